@@ -1,0 +1,1 @@
+"""Cut files: kerf, order, writers, and the virtual burn that checks them."""

@@ -1,0 +1,50 @@
+"""What the tool found out about a job: problems and remarks, each with the row and the numbers it speaks of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+Severity = Literal["error", "warning", "note"]
+
+#: Most urgent first; the order in which findings are shown.
+SEVERITIES: tuple[Severity, ...] = ("error", "warning", "note")
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing a person should know.
+
+    ``error``: something asked for was not made. ``warning``: made, but look at it. ``note``: for information.
+    ``code`` is a stable kebab-case word; ``row`` the line of the roster as the user's program numbers it
+    (the header is row 1); ``measured`` and ``allowed`` are in the unit the message names.
+    """
+
+    code: str
+    severity: Severity
+    message: str
+    plate: str | None = None
+    row: int | None = None
+    measured: float | None = None
+    allowed: float | None = None
+
+
+def sort_findings(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Order findings for reading: errors first, then by row; the order within one row is kept.
+
+    >>> [f.code for f in sort_findings([Finding("b", "note", ""), Finding("a", "error", "")])]
+    ['a', 'b']
+    >>> sort_findings([])
+    ()
+    """
+    return tuple(sorted(findings, key=lambda f: (SEVERITIES.index(f.severity), f.row or 0)))
+
+
+def has_errors(findings: Iterable[Finding]) -> bool:
+    """Tell whether any finding is an error.
+
+    >>> has_errors([])
+    False
+    """
+    return any(f.severity == "error" for f in findings)

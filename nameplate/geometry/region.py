@@ -1,0 +1,312 @@
+"""The only door to shapely: flat shapes with holes, and what can be done to them.
+
+Terms. A *ring* is an (n, 2) float array without a repeated last point. A *solid* is one connected piece with its
+holes; a *region* is any number of solids, possibly none. Every function takes solids or regions and gives back a
+valid region (or solids where it says so), whatever type the library underneath came up with: lines and points left
+over by an operation are dropped, None and NaN become GeometryError.
+
+Known limit: coordinates are floats; two regions that share an edge exactly may leave a sliver of 1e-12 mm when
+subtracted. `cleaned` drops slivers.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from typing import Literal, NamedTuple, TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+from shapely import affinity
+from shapely.geometry import LineString, MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from nameplate import tolerances
+from nameplate.errors import GeometryError
+
+Array: TypeAlias = npt.NDArray[np.float64]
+Solid: TypeAlias = Polygon
+Region: TypeAlias = MultiPolygon
+Shape: TypeAlias = Polygon | MultiPolygon
+
+EMPTY: Region = MultiPolygon()
+
+
+class Box(NamedTuple):
+    """An upright rectangle."""
+
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+
+    @property
+    def width(self) -> float:
+        """Size along x."""
+        return self.x1 - self.x0
+
+    @property
+    def height(self) -> float:
+        """Size along y."""
+        return self.y1 - self.y0
+
+    @property
+    def centre(self) -> tuple[float, float]:
+        """The middle point."""
+        return (self.x0 + self.x1) / 2, (self.y0 + self.y1) / 2
+
+
+# --- making regions -------------------------------------------------------------------------------------------------
+
+
+def as_region(geometry: BaseGeometry | None) -> Region:
+    """Turn whatever the library returned into a valid region; points and lines are dropped.
+
+    Raises GeometryError for None and for coordinates that are not finite.
+    """
+    if geometry is None:
+        raise GeometryError("the geometry library returned nothing")
+    if geometry.is_empty:
+        return EMPTY
+    if not np.isfinite(shapely.get_coordinates(geometry)).all():
+        raise GeometryError("a shape has coordinates that are not finite numbers")
+    if not geometry.is_valid:
+        geometry = shapely.make_valid(geometry)
+    solids = [g for g in _leaves(geometry) if isinstance(g, Polygon) and g.area > 0]
+    return MultiPolygon(solids)
+
+
+def _leaves(geometry: BaseGeometry) -> Iterable[BaseGeometry]:
+    for part in getattr(geometry, "geoms", (geometry,)):
+        if hasattr(part, "geoms"):
+            yield from _leaves(part)
+        else:
+            yield part
+
+
+def from_ring(ring: npt.ArrayLike, holes: Sequence[npt.ArrayLike] = ()) -> Region:
+    """Make a region from one outer ring and its holes.
+
+    >>> from_ring([(0, 0), (2, 0), (2, 1), (0, 1)]).area
+    2.0
+    >>> from_ring([]).is_empty
+    True
+    """
+    points = np.asarray(ring, dtype=float).reshape(-1, 2)
+    if len(points) < 3:
+        return EMPTY
+    return as_region(Polygon(points, [np.asarray(h, dtype=float) for h in holes]))
+
+
+def rectangle(x0: float, y0: float, x1: float, y1: float) -> Region:
+    """Make an upright rectangle.
+
+    >>> rectangle(0, 0, 3, 2).area
+    6.0
+    """
+    return as_region(shapely.box(x0, y0, x1, y1))
+
+
+def capsule(points: npt.ArrayLike, width: float) -> Region:
+    """Make a strip of the given width with round ends along a polyline of (x, y) points."""
+    return as_region(LineString(np.asarray(points, dtype=float)).buffer(width / 2, quad_segs=arc_steps(width / 2)))
+
+
+# --- taking regions apart -------------------------------------------------------------------------------------------
+
+
+def solids(shape: Shape) -> tuple[Solid, ...]:
+    """Give the connected pieces of a region."""
+    return tuple(shape.geoms) if isinstance(shape, MultiPolygon) else (shape,)
+
+
+def outer_rings(shape: Shape) -> tuple[Array, ...]:
+    """Give the outer ring of each piece, counter-clockwise, as (n, 2) arrays."""
+    return tuple(_ring(s.exterior, ccw=True) for s in solids(shape))
+
+
+def hole_rings(shape: Shape) -> tuple[Array, ...]:
+    """Give the ring of each hole, clockwise, as (n, 2) arrays."""
+    return tuple(_ring(r, ccw=False) for s in solids(shape) for r in s.interiors)
+
+
+def _ring(ring: BaseGeometry, *, ccw: bool) -> Array:
+    points: Array = shapely.get_coordinates(ring)[:-1]
+    return points if bool(shapely.is_ccw(ring)) == ccw else points[::-1]
+
+
+def hole_count(shape: Shape) -> int:
+    """Count the holes of all pieces."""
+    return sum(len(s.interiors) for s in solids(shape))
+
+
+def holes(shape: Shape) -> Region:
+    """Give the holes themselves as a region."""
+    return as_region(MultiPolygon([Polygon(r) for s in solids(shape) for r in s.interiors]))
+
+
+def points(shape: Shape) -> Array:
+    """Give all corners of all rings as one (n, 2) array."""
+    coordinates: Array = shapely.get_coordinates(shape)
+    return coordinates
+
+
+# --- measures -------------------------------------------------------------------------------------------------------
+
+
+def bounds(shape: Shape) -> Box:
+    """Give the upright box round a region; raises GeometryError when it is empty."""
+    if shape.is_empty:
+        raise GeometryError("an empty shape has no bounds")
+    return Box(*(float(v) for v in shape.bounds))
+
+
+def distance(a: Shape, b: Shape) -> float:
+    """Give the least distance between two regions; infinite when one is empty."""
+    if a.is_empty or b.is_empty:
+        return math.inf
+    return float(shapely.distance(a, b))
+
+
+def hausdorff(a: Shape, b: Shape) -> float:
+    """Give the largest distance from a corner of either boundary to the other boundary, both ways.
+
+    The distance of each corner is to the other's whole boundary (not only to its corners), so for finely flattened
+    curves this is the Hausdorff distance of the boundaries to within half a flattening step.
+    """
+    if a.is_empty or b.is_empty:
+        return 0.0 if a.is_empty and b.is_empty else math.inf
+    return max(_farthest(a, b), _farthest(b, a))
+
+
+def _farthest(a: Shape, b: Shape) -> float:
+    edge = b.boundary
+    shapely.prepare(edge)
+    return float(shapely.distance(shapely.points(points(a)), edge).max())
+
+
+def covers(a: Shape, b: Shape) -> bool:
+    """Tell whether no point of b lies outside a."""
+    return bool(shapely.covers(a, b))
+
+
+def intersects(a: Shape, b: Shape) -> bool:
+    """Tell whether the regions share a point."""
+    return bool(shapely.intersects(a, b))
+
+
+# --- combining ------------------------------------------------------------------------------------------------------
+
+
+def union(*shapes: Shape) -> Region:
+    """Join regions.
+
+    >>> union().is_empty
+    True
+    >>> union(rectangle(0, 0, 2, 1), rectangle(1, 0, 3, 1)).area
+    3.0
+    """
+    return as_region(shapely.union_all(list(shapes)))
+
+
+def difference(a: Shape, b: Shape) -> Region:
+    """Take b out of a."""
+    return as_region(shapely.difference(a, b))
+
+
+def intersection(a: Shape, b: Shape) -> Region:
+    """Keep what a and b share."""
+    return as_region(shapely.intersection(a, b))
+
+
+# --- offsets --------------------------------------------------------------------------------------------------------
+
+
+def arc_steps(radius: float, tolerance: float = tolerances.ARC) -> int:
+    """Give the number of chords per quarter circle that keeps each within `tolerance` mm of its arc.
+
+    >>> arc_steps(1.0, 0.002)
+    13
+    """
+    radius = abs(radius)
+    if radius <= tolerance:
+        return 2
+    return max(2, math.ceil(math.pi / 4 / math.acos(1 - tolerance / radius)))
+
+
+def offset(shape: Shape, distance: float, *, join: Literal["round", "mitre"] = "round") -> Region:
+    """Grow a region by `distance` mm, or shrink it when negative.
+
+    Mitred corners are cut off beyond ten times the distance. Raises GeometryError when `distance` is not finite.
+
+    >>> offset(rectangle(0, 0, 2, 2), 1, join="mitre").area
+    16.0
+    """
+    if not math.isfinite(distance):
+        raise GeometryError(f"cannot offset by {distance}")
+    if shape.is_empty or distance == 0:
+        return as_region(shape)
+    return as_region(shapely.buffer(shape, distance, quad_segs=arc_steps(distance), join_style=join, mitre_limit=10.0))
+
+
+def opened(shape: Shape, radius: float) -> Region:
+    """Keep only what a disc of the given radius, rolling inside, can reach (rounds convex corners)."""
+    return offset(offset(shape, -radius), radius)
+
+
+def closed(shape: Shape, radius: float) -> Region:
+    """Fill what a disc of the given radius, rolling outside, cannot reach (rounds concave corners)."""
+    return offset(offset(shape, radius), -radius)
+
+
+# --- changing -------------------------------------------------------------------------------------------------------
+
+
+def filled(shape: Shape) -> Region:
+    """Give the region with all its holes filled."""
+    return as_region(shapely.union_all([Polygon(s.exterior) for s in solids(shape)]))
+
+
+def cleaned(shape: Shape, *, sliver: float = 0.0, step: float = tolerances.SAME_POINT) -> Region:
+    """Drop points nearer than `step` mm to their neighbours' line, and pieces and holes under `sliver` mm2."""
+    simple = as_region(shapely.simplify(shape, step))
+    kept = [
+        Polygon(s.exterior, [r for r in s.interiors if Polygon(r).area >= sliver])
+        for s in solids(simple)
+        if s.area >= sliver
+    ]
+    return as_region(MultiPolygon(kept))
+
+
+def moved(shape: Shape, dx: float = 0.0, dy: float = 0.0, *, turn: float = 0.0, scale: float = 1.0) -> Region:
+    """Scale about the origin, then turn counter-clockwise about the origin by `turn` degrees, then shift."""
+    angle = math.radians(turn % 360)
+    c, s = (round(v, 15) * scale for v in (math.cos(angle), math.sin(angle)))
+    return as_region(affinity.affine_transform(shape, [c, -s, s, c, dx, dy]))
+
+
+def sheared(shape: Shape, slant: float) -> Region:
+    """Shift each point right by its y times the tangent of `slant` degrees."""
+    return as_region(affinity.affine_transform(shape, [1, math.tan(math.radians(slant)), 0, 1, 0, 0]))
+
+
+def mirrored(shape: Shape) -> Region:
+    """Mirror left to right about the y axis."""
+    return as_region(affinity.affine_transform(shape, [-1, 0, 0, 1, 0, 0]))
+
+
+# --- many at once ---------------------------------------------------------------------------------------------------
+
+
+class Index:
+    """Finds which of many regions lie near a given one, without looking at each."""
+
+    def __init__(self, shapes: Sequence[Shape]) -> None:
+        self.shapes = tuple(shapes)
+        self._tree = shapely.STRtree(list(shapes))
+
+    def near(self, shape: Shape, distance: float = 0.0) -> tuple[int, ...]:
+        """Give the positions of the regions within `distance` mm of `shape`, ascending."""
+        found = self._tree.query(shape, predicate="dwithin", distance=distance)
+        return tuple(sorted(int(i) for i in found))

@@ -1,0 +1,1 @@
+"""Jigs: what puts a name on its face in the right place."""

@@ -1,0 +1,1 @@
+"""Letters: fonts, shaping, weld, bridges, webs."""

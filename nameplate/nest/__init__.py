@@ -1,0 +1,1 @@
+"""Nesting: which part lies where on which sheet, and what to buy."""

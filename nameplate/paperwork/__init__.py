@@ -1,0 +1,1 @@
+"""Paper: what a person reads beside the cut files."""

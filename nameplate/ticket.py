@@ -1,0 +1,134 @@
+"""The job ticket as values. Every field says what it accepts; `ticket_reader` checks a TOML file against this.
+
+A field's metadata: `kind` ("length", "number", "count", "text", "choice", "flag", "path", ...), `choices`, `least`,
+`most`, `above`, `help`, and `later`, the values that are understood but not made yet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+
+def _key(default: Any, kind: str, help: str, **rules: Any) -> Any:  # noqa: ANN401 - a dataclass field of any type
+    metadata = {"kind": kind, "help": help, **rules}
+    if isinstance(default, dict):
+        return field(default_factory=lambda: dict(default), metadata=metadata)
+    return field(default=default, metadata=metadata)
+
+
+@dataclass(frozen=True, slots=True)
+class JobKeys:
+    """`[job]`."""
+
+    title: str = _key("Name plates", "text", "shown on the paperwork")
+    roster: Path | None = _key(None, "path", "the list of names: .csv, .txt or .xlsx")
+
+
+@dataclass(frozen=True, slots=True)
+class FaceKeys:
+    """`[face]`: a `shape` with `width` and `height`, or a drawing in `file`."""
+
+    shape: str | None = _key(None, "shape", "rectangle, rounded, ellipse, circle, shield, leaf, hexagon")
+    file: Path | None = _key(None, "path", "an SVG drawing of the outline")
+    width: float | None = _key(None, "length", "width of the face", above=0)
+    height: float | None = _key(None, "length", "height of the face", above=0)
+    radius: float | None = _key(None, "length", "corner radius of `rounded`", least=0)
+    inset: float = _key(6.0, "length", "lettering keeps this far from the face's edge", least=0)
+    symmetry: str = _key("none", "choice", "rebuild a drawing from one half", choices=("none", "left", "right"))
+
+
+@dataclass(frozen=True, slots=True)
+class LetteringKeys:
+    """`[lettering]`."""
+
+    font: tuple[str, ...] = _key(("Pacifico",), "fonts", "a bundled name or a path; a list adds fallbacks")
+    mount: str = _key(
+        "applied",
+        "choice",
+        "how the name meets the plate",
+        choices=("applied", "pierced", "backed", "marked"),
+        later=("pierced", "backed", "marked"),
+    )
+    words: str = _key(
+        "auto",
+        "choice",
+        "how several words are set",
+        choices=("auto", "tie", "stack", "bar", "loose"),
+        later=("bar",),
+    )
+    max_height: float | None = _key(None, "length", "the lettering is never taller than this", above=0)
+    size: str = _key("fill", "choice", "fill each face, or one size for all", choices=("fill", "uniform"))
+    min_web: float = _key(1.5, "length", "no part of a letter is narrower than this", above=0)
+    features: tuple[str, ...] = _key((), "features", 'OpenType features, like ["ss01", "-calt"]')
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialKeys:
+    """`[material.NAME]`; NAME is `lettering`, `template`, ..."""
+
+    name: str = _key("unnamed material", "text", "what it is")
+    thickness: float = _key(3.0, "length", "thickness of the sheet", above=0)
+    kerf: float = _key(0.18, "length", "width of the strip that the beam removes", least=0, most=2)
+
+
+@dataclass(frozen=True, slots=True)
+class StockKeys:
+    """`[[stock]]`: a sheet size that can be bought or is on hand."""
+
+    material: str = _key("lettering", "text", "the material's key in [material]")
+    width: float = _key(600.0, "length", "width of the sheet", above=0)
+    height: float = _key(300.0, "length", "height of the sheet", above=0)
+    price: float = _key(0.0, "number", "price of one sheet, in your currency", least=0)
+    on_hand: int = _key(0, "count", "how many lie in the shop; used first", least=0)
+
+
+@dataclass(frozen=True, slots=True)
+class NestKeys:
+    """`[nest]`."""
+
+    gap: float = _key(1.5, "length", "least solid distance between parts", least=0)
+    edge_margin: float = _key(5.0, "length", "least solid distance from the sheet's edge", least=0)
+    turns: tuple[float, ...] = _key((0.0, 180.0), "turns", "angles at which parts may lie, in degrees")
+    engine: str = _key("rectangle", "choice", "how parts are packed", choices=("rectangle", "shape"), later=("shape",))
+
+
+@dataclass(frozen=True, slots=True)
+class JigKeys:
+    """`[jig]`."""
+
+    style: str = _key(
+        "template",
+        "choice",
+        "what locates a name on its face",
+        choices=("template", "carrier", "skeleton", "print", "none"),
+        later=("carrier", "skeleton", "print"),
+    )
+    clearance: float = _key(0.2, "length", "play per side between the lettering and its window", least=0)
+    window: str = _key("contour", "choice", "form of the window", choices=("contour", "contacts"), later=("contacts",))
+
+
+@dataclass(frozen=True, slots=True)
+class ColourKeys:
+    """`[colours]`: stroke colours in the cut files, told apart with any colour vision (Okabe and Ito, 2008)."""
+
+    score: str = _key("#009e73", "colour", "scored labels")
+    cut_inside: str = _key("#d55e00", "colour", "inside cuts")
+    cut_outside: str = _key("#0072b2", "colour", "outside cuts")
+
+
+@dataclass(frozen=True, slots=True)
+class Ticket:
+    """One checked job ticket. `folder` is where its relative paths start."""
+
+    job: JobKeys = field(default_factory=JobKeys)
+    face: FaceKeys = field(default_factory=FaceKeys)
+    lettering: LetteringKeys = field(default_factory=LetteringKeys)
+    material: Mapping[str, MaterialKeys] = field(default_factory=dict)
+    stock: tuple[StockKeys, ...] = ()
+    nest: NestKeys = field(default_factory=NestKeys)
+    jig: JigKeys = field(default_factory=JigKeys)
+    colours: ColourKeys = field(default_factory=ColourKeys)
+    folder: Path = Path()

@@ -1,0 +1,76 @@
+"""Lengths as people write them. Inside the program every length is a float in millimetres."""
+
+from __future__ import annotations
+
+import math
+import re
+
+#: Millimetres in one unit. 1 in = 25.4 mm = 96 px = 72 pt (CSS Values and Units Level 4, section 6.2).
+MM_PER_UNIT: dict[str, float] = {
+    "mm": 1.0,
+    "cm": 10.0,
+    "m": 1000.0,
+    "in": 25.4,
+    '"': 25.4,
+    "″": 25.4,
+    "px": 25.4 / 96,
+    "pt": 25.4 / 72,
+    "pc": 25.4 / 6,
+}
+
+_NUMBER = r"(?:\d+(?:[.,]\d+)?|[.,]\d+)"
+_LENGTH = re.compile(
+    rf"""\s*(?P<sign>[-+]?)
+    (?:(?P<whole>\d+)[\s-]+)?(?:(?P<top>\d+)\s*/\s*(?P<bottom>\d+)|(?P<number>{_NUMBER}))
+    \s*(?P<unit>[a-zA-Z"″]*)\s*""",
+    re.VERBOSE,
+)
+
+
+def parse_length(value: object) -> float:
+    """Read one length and return millimetres.
+
+    A number is millimetres; a string may carry a unit, a decimal comma or a fraction.
+
+    Raises ValueError, in words fit for a user, for anything else, NaN and infinities included.
+
+    >>> parse_length(3), parse_length("2 mm"), parse_length("3/8in"), parse_length('1 1/2"')
+    (3.0, 2.0, 9.525, 38.1)
+    >>> parse_length("")
+    Traceback (most recent call last):
+    ...
+    ValueError: '' is not a length; write a number of millimetres or a number with a unit, like "12 mm" or "3/8in"
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        raise _not_a_length(value)
+    if isinstance(value, int | float):
+        if not math.isfinite(value):
+            raise _not_a_length(value)
+        return float(value)
+    match = _LENGTH.fullmatch(value)
+    if match is None:
+        raise _not_a_length(value)
+    unit = match["unit"].lower() or "mm"
+    if unit not in MM_PER_UNIT:
+        known = ", ".join(u for u in MM_PER_UNIT if u.isalpha())
+        raise ValueError(f"{value!r} has the unknown unit {match['unit']!r}; known units: {known}")
+    number = _number(match)
+    if number is None:
+        raise _not_a_length(value)
+    # rounded to a billionth of a millimetre, so that 3/8 in is 9.525 and not 9.524999999999999
+    return round((-1 if match["sign"] == "-" else 1) * number * MM_PER_UNIT[unit], 9)
+
+
+def _number(match: re.Match[str]) -> float | None:
+    if match["top"] is not None:
+        bottom = int(match["bottom"])
+        return None if bottom == 0 else int(match["whole"] or 0) + int(match["top"]) / bottom
+    if match["whole"] is not None:
+        return None
+    return float(match["number"].replace(",", "."))
+
+
+def _not_a_length(value: object) -> ValueError:
+    return ValueError(
+        f'{value!r} is not a length; write a number of millimetres or a number with a unit, like "12 mm" or "3/8in"'
+    )
