@@ -1,0 +1,38 @@
+import os
+import time
+
+from nameplate.workers import Failure, run_all
+
+
+def work(shared, item):
+    if item == "die":
+        os._exit(9)
+    if item == "hang":
+        time.sleep(600)
+    if item == "raise":
+        raise ValueError("no such letter")
+    return shared + item
+
+
+def test_results_come_in_the_order_of_the_items():
+    items = [str(i) for i in range(9)]
+    assert run_all(work, items, "n", workers=2) == tuple("n" + i for i in items)
+
+
+def test_no_items_no_workers():
+    assert run_all(work, [], "n") == ()
+
+
+def test_a_worker_that_dies_hangs_or_raises_costs_only_its_item():
+    ticks = []
+    got = run_all(work, ["a", "die", "hang", "raise", "b"], "n", workers=2, limit_s=6, done=lambda: ticks.append(1))
+    assert (got[0], got[4]) == ("na", "nb")
+    died, hung, raised = got[1:4]
+    assert isinstance(died, Failure) and "stop without a result" in died.reason
+    assert isinstance(hung, Failure) and "6 seconds" in hung.reason
+    assert isinstance(raised, Failure) and "no such letter" in raised.reason and "Traceback" in raised.detail
+    assert len(ticks) == 5
+
+
+def test_one_worker_runs_in_this_process():
+    assert run_all(lambda shared, item: (shared, item), [1, 2, 3, 4, 5], 0, workers=1)[4] == (0, 5)
