@@ -196,6 +196,28 @@ def intersects(a: Shape, b: Shape) -> bool:
     return bool(shapely.intersects(a, b))
 
 
+def contains_points(shape: Shape, places: Array) -> npt.NDArray[np.bool_]:
+    """Tell for each of (n, 2) points whether it lies inside a region (not on its boundary).
+
+    >>> contains_points(rectangle(0, 0, 2, 2), np.array([(1.0, 1.0), (3.0, 1.0)])).tolist()
+    [True, False]
+    """
+    shapely.prepare(shape)
+    found: npt.NDArray[np.bool_] = shapely.contains_xy(shape, places[:, 0], places[:, 1])
+    return found
+
+
+def nearest(a: Shape, b: Shape) -> tuple[Array, Array]:
+    """Give the point of a and the point of b, (2,) each, between which their distance is least.
+
+    Raises GeometryError when one is empty.
+    """
+    if a.is_empty or b.is_empty:
+        raise GeometryError("an empty shape is not near anything")
+    ends: Array = shapely.get_coordinates(shapely.shortest_line(a, b))
+    return ends[0], ends[1]
+
+
 # --- combining ------------------------------------------------------------------------------------------------------
 
 

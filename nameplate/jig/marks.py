@@ -1,0 +1,88 @@
+"""What is scored on a template: the plate's id and name, and an arrow that points to the top of the face."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from nameplate.geometry import region as rg
+from nameplate.geometry.region import Array, Region
+from nameplate.geometry.strokes import label, label_width
+from nameplate.jig.placing import free_place
+
+#: Least distance of a mark from the window and the edge, mm. Scored lines burn a little wider than drawn and char
+#: card; less than this and they weaken the rim of the window.
+MARGIN = 1.5
+
+#: Least height of a label that can be read after scoring on card, mm (common practice: 2 mm).
+LEAST_LABEL = 2.0
+
+#: Tails of letters reach this part of the height below the baseline.
+_TAIL = 1 / 8
+
+#: The arrow's width as part of its height.
+_ARROW_SHAPE = 0.6
+
+#: Heights of the arrow, as multiples of the label's height, tried in order.
+_ARROW_SIZES = (2.0, 1.4, 1.0)
+
+
+class Marks(NamedTuple):
+    """Polylines to score, and what was left out for want of room ("label", "arrow")."""
+
+    lines: tuple[Array, ...]
+    label_height: float | None
+    missing: tuple[str, ...]
+
+
+def mark(outline: Region, window: Region, texts: tuple[str, ...], height: float) -> Marks:
+    """Place a label and an up arrow in the free part of a template.
+
+    `texts` are tried in order at `height` mm, the last one also smaller, down to 2 mm.
+    """
+    free = rg.difference(rg.offset(outline, -MARGIN), rg.offset(window, MARGIN))
+    lines: tuple[Array, ...] = ()
+    missing: list[str] = []
+    written, used = _write(free, texts, height)
+    if used is None:
+        missing.append("label")
+    else:
+        lines, free = written, rg.difference(free, rg.offset(used, MARGIN / 2))
+    arrow = _arrow(free, height)
+    if not arrow:
+        missing.append("arrow")
+    box = None if used is None else rg.bounds(used)
+    return Marks(lines + arrow, None if box is None else box.height / (1 + _TAIL), tuple(missing))
+
+
+def _write(free: Region, texts: tuple[str, ...], height: float) -> tuple[tuple[Array, ...], Region | None]:
+    sizes = [(text, height) for text in texts]
+    smaller = height
+    while (smaller := round(smaller - 0.25, 9)) >= LEAST_LABEL:
+        sizes.append((texts[-1], smaller))
+    for text, size in sizes:
+        width, full = label_width(text, size), size * (1 + _TAIL)
+        spot = free_place(free, width, full)
+        if spot is not None:
+            at = np.array([spot.x, spot.y + size * _TAIL])
+            used = rg.rectangle(spot.x, spot.y, spot.x + width, spot.y + full)
+            return tuple(line + at for line in label(text, size)), used
+    return (), None
+
+
+def _arrow(free: Region, height: float) -> tuple[Array, ...]:
+    for factor in _ARROW_SIZES:
+        tall = height * factor
+        wide = tall * _ARROW_SHAPE
+        spot = free_place(free, wide, tall, prefer="high")
+        if spot is not None:
+            return tuple(line * [wide, tall] + [spot.x, spot.y] for line in _UNIT_ARROW)
+    return ()
+
+
+#: An arrow in the unit square: shaft and head.
+_UNIT_ARROW: tuple[Array, ...] = (
+    np.array([(0.5, 0.0), (0.5, 1.0)]),
+    np.array([(0.0, 0.5), (0.5, 1.0), (1.0, 0.5)]),
+)

@@ -1,0 +1,134 @@
+"""The template of a plate: a thin sheet with the face's outline and a window where the name goes.
+
+Laid on the face edge to edge, it shows the name its place; the name drops into the window and cannot turn.
+"""
+
+from __future__ import annotations
+
+import re
+
+from nameplate.findings import Finding, Severity
+from nameplate.geometry import region as rg
+from nameplate.geometry.region import Region
+from nameplate.geometry.strokes import folded
+from nameplate.jig.marks import LEAST_LABEL, Marks, mark
+from nameplate.jig.window import Web, contour_window, loose_tongues, lost_islands, narrow_webs, total_area
+from nameplate.parts import Face, Lettering, Order, Part
+from nameplate.ticket import JigKeys
+
+#: Longest file name of a jig without its ending; the whole stays within 60 characters, which every file system takes.
+_LONGEST_STEM = 56
+
+#: A tongue of the template that hangs on by less than this is easily lost, mm. Half the usual minimum web.
+TONGUE = 0.8
+
+
+def make_template(
+    face: Face,
+    lettering: Lettering,
+    order: Order,
+    keys: JigKeys,
+    *,
+    label_height: float = 3.0,
+    web: float,
+) -> tuple[Part | None, tuple[Finding, ...]]:
+    """Make the template of one plate, in plate coordinates (mm), with findings about its weak places.
+
+    `web` is the least width that the template should keep, `label_height` the height of the scored id. There is no
+    template, and an error, when the window would break out of the face's outline.
+    """
+    window = contour_window(lettering.region, keys.clearance)
+    if not _inside(face.outline, window):
+        return None, (_breaks_out(face, window, order, keys.clearance),)
+    marks = mark(face.outline, window, label_texts(order), label_height)
+    region = rg.difference(face.outline, window)
+    part = Part(order.id, "template", "template", region, marks=marks.lines, features=(("window", window),))
+    findings = (
+        *(_narrow(w, web, order) for w in narrow_webs(face.outline, window, web)),
+        *_fragile(lettering.region, region, keys.clearance, order),
+        *_unmarked(marks, order),
+    )
+    return part, findings
+
+
+def jig_file_name(order: Order) -> str:
+    """Give the name of a plate's jig file: id, dash, name in plain lower-case letters; at most 60 characters.
+
+    >>> jig_file_name(Order("007", 8, "Wren Abara")), jig_file_name(Order("12", 2, "Łucja Ößþ-Nguyễn"))
+    ('007-wren-abara.svg', '12-lucja-ossth-nguyen.svg')
+    >>> jig_file_name(Order("3", 4, "Ελένη")), jig_file_name(Order("", 4, ""))
+    ('3-plate.svg', 'plate-plate.svg')
+    """
+    stem = f"{_slug(order.id, keep_case=True)}-{_slug(order.name)}"
+    return f"{stem[:_LONGEST_STEM].rstrip('-')}.svg"
+
+
+def _slug(text: str, *, keep_case: bool = False) -> str:
+    plain = folded(text) if keep_case else folded(text).lower()
+    return re.sub(r"[^A-Za-z0-9]+", "-", plain).strip("-") or "plate"
+
+
+def label_texts(order: Order) -> tuple[str, ...]:
+    """Give what may be scored on a plate's parts, best first: id and name, or the id alone."""
+    return (f"{order.id} {order.name}", order.id)
+
+
+def _inside(outline: Region, window: Region) -> bool:
+    return rg.covers(outline, window) and len(rg.solids(rg.difference(outline, window))) == len(rg.solids(outline))
+
+
+def _finding(code: str, severity: Severity, order: Order, message: str, *numbers: float) -> Finding:
+    measured, allowed = numbers or (None, None)
+    return Finding(code, severity, message, plate=order.id, row=order.row, measured=measured, allowed=allowed)
+
+
+def _breaks_out(face: Face, window: Region, order: Order, clearance: float) -> Finding:
+    past = rg.difference(window, face.outline)
+    beyond = rg.hausdorff(face.outline, rg.union(face.outline, window))
+    where = "at the edge" if past.is_empty else "near x {:.1f}, y {:.1f}".format(*rg.bounds(past).centre)
+    message = (
+        f"the window for {order.name!r} breaks out of the face by {beyond:.2f} mm {where}; "
+        f"raise the face's inset above the jig's clearance of {clearance:g} mm, or set [jig] style = \"none\""
+    )
+    return _finding("window-breaks-out", "error", order, message, beyond, 0.0)
+
+
+def _narrow(found: Web, web: float, order: Order) -> Finding:
+    message = (
+        f"the template of {order.name!r} is only {found.width:.2f} mm wide between {found.between} near "
+        f"x {found.x:.1f}, y {found.y:.1f} (minimum {web:g} mm); handle it with care, or raise the face's inset"
+    )
+    return _finding("template-web", "warning", order, message, found.width, web)
+
+
+def _fragile(lettering: Region, template: Region, clearance: float, order: Order) -> tuple[Finding, ...]:
+    found = []
+    islands = lost_islands(lettering, clearance)
+    if not islands.is_empty:
+        box = rg.bounds(islands)
+        message = (
+            f"the window of {order.name!r} closes round {len(rg.solids(islands))} narrow gap(s) of the lettering near "
+            f"x {box.centre[0]:.1f}, y {box.centre[1]:.1f}; the piece inside is cut away so that it cannot fall out"
+        )
+        found.append(_finding("template-island", "note", order, message))
+    tongues = loose_tongues(template, TONGUE)
+    if tongues:
+        x, y = rg.bounds(tongues[0]).centre
+        message = (
+            f"{len(tongues)} tongue(s) of the template of {order.name!r}, {total_area(tongues):.0f} mm2 together, "
+            f"hang on by less than {TONGUE:g} mm, the largest near x {x:.1f}, y {y:.1f}; "
+            "the name still drops in if one is lost"
+        )
+        found.append(_finding("template-tongue", "note", order, message))
+    return tuple(found)
+
+
+def _unmarked(marks: Marks, order: Order) -> tuple[Finding, ...]:
+    if not marks.missing:
+        return ()
+    what = " and ".join({"label": "id", "arrow": "up arrow"}[m] for m in marks.missing)
+    message = (
+        f"no room to score the {what} on the template of {order.name!r} (a label needs {LEAST_LABEL:g} mm of height "
+        "clear of window and edge); write it by hand"
+    )
+    return (_finding("label-left-out", "note", order, message),)

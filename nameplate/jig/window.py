@@ -1,0 +1,81 @@
+"""The window of a template: the opening that the cut name drops into.
+
+A `contour` window is the lettering's outline with its counters filled, grown by the clearance with round corners. What
+of the template such a window leaves standing is measured here: webs to the edge and between windows, and tongues.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from nameplate import tolerances
+from nameplate.geometry import region as rg
+from nameplate.geometry.region import Region
+
+
+class Web(NamedTuple):
+    """A narrow place of a template: its middle and its width in mm, and what lies on its two sides."""
+
+    x: float
+    y: float
+    width: float
+    between: str
+
+
+def contour_window(lettering: Region, clearance: float) -> Region:
+    """Give the window for a lettering: filled, grown by `clearance` mm, round joins.
+
+    A gap of the lettering that closes when grown would leave an island of the template that falls out: it is filled.
+
+    >>> round(contour_window(rg.rectangle(0, 0, 4, 2), 0.5).area, 2)  # 8 + 12 * 0.5 + pi * 0.25
+    14.78
+    >>> contour_window(rg.EMPTY, 0.2).is_empty
+    True
+    """
+    return rg.filled(rg.offset(rg.filled(lettering), clearance))
+
+
+def lost_islands(lettering: Region, clearance: float) -> Region:
+    """Give the islands of the template that `contour_window` fills because nothing would hold them."""
+    return rg.holes(rg.offset(rg.filled(lettering), clearance))
+
+
+def narrow_webs(outline: Region, window: Region, web: float) -> tuple[Web, ...]:
+    """Find where a template is narrower than `web` mm between a window and the edge or between two windows.
+
+    Each window is reported against the edge, and each pair of windows, at most once, at the narrowest place.
+    """
+    openings = rg.solids(window)
+    outside = rg.difference(rg.offset(outline, 2 * web + 1, join="mitre"), outline)
+    pairs = itertools.chain(
+        ((o, outside, "window and edge") for o in openings),
+        ((a, b, "two windows") for a, b in itertools.combinations(openings, 2)),
+    )
+    found = []
+    for a, b, between in pairs:
+        width = rg.distance(a, b)
+        if width < web - tolerances.WEB_SLACK:
+            p, q = rg.nearest(a, b)
+            found.append(Web(float(p[0] + q[0]) / 2, float(p[1] + q[1]) / 2, width, between))
+    return tuple(found)
+
+
+def loose_tongues(template: Region, width: float) -> tuple[Region, ...]:
+    """Find parts of a template that hang on by less than `width` mm, as one region each, largest first.
+
+    Eroded by half the width, the template keeps its frame; any other body that remains is the core of such a part.
+    """
+    bodies = sorted(rg.solids(rg.offset(template, -width / 2)), key=lambda s: -s.area)
+    cores = (rg.as_region(b) for b in bodies[1:] if b.area > tolerances.GRAIN)
+    return tuple(rg.offset(core, width / 2) for core in cores)
+
+
+def total_area(regions: Iterable[Region]) -> float:
+    """Add up areas in mm2.
+
+    >>> total_area([])
+    0.0
+    """
+    return float(sum(r.area for r in regions))
