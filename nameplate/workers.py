@@ -1,8 +1,8 @@
 """Runs one function over many items in worker processes, whatever happens to a worker.
 
-Method: each worker is a fresh (spawned) process with a pipe of its own; the parent hands it one item at a time. A worker
-that raises, dies or takes longer than the limit costs the item it held: that item's outcome is a Failure, the worker is
-replaced and the run goes on. Results come back in the order of the items.
+Method: each worker is a fresh (spawned) process with a pipe of its own; the parent hands it one item at a time. A
+worker that raises, dies or takes longer than the limit costs the item it held: that item's outcome is a Failure, the
+worker is replaced and the run goes on. Results come back in the order of the items.
 
 Known limit: the shared value is sent to every worker once, so it should be small (a few megabytes).
 """

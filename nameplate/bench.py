@@ -1,0 +1,110 @@
+"""The benchmark: time a stage and time a name, for batches of several sizes, on this machine.
+
+    python -m nameplate.bench                 50, 500 and 5,000 names
+    python -m nameplate.bench --names 50      one size only
+
+The names are made from syllables by a seeded generator, so that two runs compare the same work. Compare figures of one
+run with each other; absolute times differ from machine to machine.
+"""
+
+from __future__ import annotations
+
+import argparse
+import logging
+import os
+import random
+import tempfile
+import time
+from collections.abc import Sequence
+from pathlib import Path
+
+from nameplate.run import make_job
+from nameplate.ticket import FaceKeys, JobKeys, LetteringKeys, NestKeys, StockKeys, Ticket
+
+#: Batch sizes of a full run.
+SIZES = (50, 500, 5000)
+
+#: Seed of the invented names; any number does, as long as it stays.
+SEED = 20_000
+
+_START = ("Ma", "Jo", "Ka", "Li", "Wre", "Tho", "Ag", "Ber", "Szi", "Qui", "Ó", "Fjo")
+_MIDDLE = ("ri", "la", "né", "vin", "gol", "tta", "mü", "sha", "zo", "ny")
+_END = ("a", "n", "lia", "rd", "s", "k", "ggio", "ez", "ý", "th")
+
+
+def invented_names(count: int) -> list[str]:
+    """Make `count` different two-word names.
+
+    >>> invented_names(0)
+    []
+    >>> len(set(invented_names(200)))
+    200
+    """
+    rng = random.Random(SEED)
+    names: dict[str, None] = {}
+    while len(names) < count:
+        names[f"{_word(rng)} {_word(rng)}"] = None
+    return list(names)
+
+
+def _word(rng: random.Random) -> str:
+    middles = (rng.choice(_MIDDLE) for _ in range(rng.choice((0, 1, 1, 2))))
+    return rng.choice(_START) + "".join(middles) + rng.choice(_END)
+
+
+class _Stopwatch(logging.Handler):
+    """Collects the stage timings that the pipeline logs."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.INFO)
+        self.seconds: dict[str, float] = {}
+
+    def emit(self, record: logging.LogRecord) -> None:
+        if isinstance(record.args, tuple) and len(record.args) == 2:
+            stage, seconds = record.args
+            if isinstance(seconds, float):
+                self.seconds[str(stage)] = seconds
+
+
+def run_once(count: int, workers: int | None) -> dict[str, float]:
+    """Make a whole job of `count` names in a temporary folder and give the seconds of each stage and in `all`."""
+    logger, watch = logging.getLogger("nameplate.timing"), _Stopwatch()
+    logger.addHandler(watch)
+    logger.setLevel(logging.INFO)
+    try:
+        with tempfile.TemporaryDirectory() as folder:
+            roster = Path(folder) / "names.csv"
+            roster.write_text("\n".join(["name", *invented_names(count)]), encoding="utf-8")
+            start = time.perf_counter()
+            make_job(_ticket(roster), Path(folder) / "out", workers=workers)
+            watch.seconds["all"] = time.perf_counter() - start
+    finally:
+        logger.removeHandler(watch)
+    return watch.seconds
+
+
+def _ticket(roster: Path) -> Ticket:
+    return Ticket(
+        job=JobKeys(title="Benchmark", roster=roster),
+        face=FaceKeys(shape="ellipse", width=110, height=80),
+        lettering=LetteringKeys(),
+        stock=(StockKeys(), StockKeys(material="template", width=600, height=400)),
+        nest=NestKeys(),
+    )
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the benchmark and print a table."""
+    parser = argparse.ArgumentParser(prog="python -m nameplate.bench", description="Time whole jobs of several sizes.")
+    parser.add_argument("--names", type=int, nargs="+", default=list(SIZES), metavar="N", help="batch sizes")
+    parser.add_argument("--workers", type=int, default=None, help="worker processes (one a core if left out)")
+    options = parser.parse_args(arguments)
+    print(f"{options.workers or os.cpu_count()} workers")
+    for count in options.names:
+        seconds = run_once(count, options.workers)
+        for stage, value in seconds.items():
+            print(f"{count:6d} names  {stage:12s} {value:9.2f} s  {1000 * value / count:8.1f} ms a name", flush=True)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,179 @@
+"""The command line: parses, calls the pipeline, prints. No geometry.
+
+Results go to stdout, messages and progress to stderr. Exit codes: 0 all made; 1 some rows could not be made, the rest
+are; 2 ticket, roster or usage; 3 the inspection refused a written file; 130 interrupted.
+"""
+
+from __future__ import annotations
+
+import logging
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from nameplate import __version__
+from nameplate.errors import EXIT_INSPECTION, EXIT_OK, EXIT_SOME_REFUSED, NameplateError, TicketError
+
+if TYPE_CHECKING:
+    from nameplate.ticket import Ticket
+
+EXIT_INTERRUPTED = 130
+
+
+class _Commands(click.Group):
+    """Commands in the order of the work, errors as sentences with their exit code, never a traceback."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(self.commands)
+
+    def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401 - whatever the command gives
+        try:
+            return super().invoke(ctx)
+        except NameplateError as error:
+            for problem in error.problems:
+                click.echo(f"error: {problem}", err=True)
+            ctx.exit(error.exit_code)
+        except KeyboardInterrupt:
+            click.echo("interrupted; nothing was written", err=True)
+            ctx.exit(EXIT_INTERRUPTED)
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__)
+@click.option("--timing", is_flag=True, help="Say how long each stage takes.")
+def main(*, timing: bool) -> None:
+    """Turn a list of names into laser-cut lettering, locating jigs and cut-ready sheets.
+
+    \b
+    Exit codes: 0 all made; 1 some rows could not be made, the rest are;
+    2 ticket, roster or usage; 3 the inspection refused a written file.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+    if timing:
+        logging.basicConfig(format="%(message)s")
+        logging.getLogger("nameplate.timing").setLevel(logging.INFO)
+
+
+def _job_options(command: Any) -> Any:  # noqa: ANN401 - decorates any click command
+    options = [
+        click.argument("source", type=click.Path(exists=True, dir_okay=False, path_type=Path)),
+        click.option(
+            "--face", metavar="SHAPE:WxH", help="Face when SOURCE is a list: ellipse:110x80, or a drawing.svg."
+        ),
+        click.option("--sheet", metavar="WxH", help="Sheet size when SOURCE is a list: 600x300, 24inx12in."),
+        click.option("--font", metavar="NAME|FILE", help="Font when SOURCE is a list (see: nameplate fonts)."),
+        click.option("--workers", type=click.IntRange(1, 64), help="Worker processes; one a core if left out."),
+    ]
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
+@main.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+def new(folder: Path) -> None:
+    """Write a commented job ticket and a sample list of names into FOLDER."""
+    from nameplate.starter import write_starter
+
+    for path in write_starter(folder):
+        click.echo(path)
+
+
+@main.command()
+@_job_options
+@click.option("-o", "--out", type=click.Path(file_okay=False, path_type=Path), default=Path("out"), show_default=True)
+@click.option(
+    "--layout",
+    "layout_file",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="Use the layout.json of an earlier run instead of nesting anew.",
+)
+def make(
+    source: Path,
+    face: str | None,
+    sheet: str | None,
+    font: str | None,
+    workers: int | None,
+    out: Path,
+    layout_file: Path | None,
+) -> None:
+    """Make cut files, jigs and paperwork from SOURCE: a job ticket (.toml) or a list of names (.csv, .xlsx)."""
+    from nameplate import screen
+    from nameplate.output import check_folder
+    from nameplate.pipeline import all_made
+    from nameplate.run import make_job
+
+    check_folder(out)
+    ticket = _ticket(source, face, sheet, font)
+    with screen.progress() as progress:
+        batch, estimate = make_job(ticket, out, progress=progress, workers=workers, layout_file=layout_file)
+    screen.show_findings(batch.findings)
+    screen.show_result(batch, estimate, out)
+    sys.exit(EXIT_OK if all_made(batch) else EXIT_SOME_REFUSED)
+
+
+@main.command()
+@_job_options
+@click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
+def estimate(
+    source: Path, face: str | None, sheet: str | None, font: str | None, workers: int | None, *, as_json: bool
+) -> None:
+    """Say how many sheets to buy for SOURCE, and what they cost, without writing anything."""
+    from nameplate import screen
+    from nameplate.nest.estimate import estimate as work_out
+    from nameplate.pipeline import all_made, prepare
+
+    ticket = _ticket(source, face, sheet, font)
+    with screen.progress() as progress:
+        batch = prepare(ticket, progress=progress, workers=workers)
+    screen.show_findings(batch.findings)
+    screen.show_estimate(work_out(batch.layout, batch.ticket), as_json=as_json)
+    sys.exit(EXIT_OK if all_made(batch) else EXIT_SOME_REFUSED)
+
+
+@main.command()
+@click.argument("out", type=click.Path(exists=True, file_okay=False, path_type=Path))
+def inspect(out: Path) -> None:
+    """Read the cut files of an earlier run in OUT back and burn them virtually."""
+    from nameplate import screen
+    from nameplate.cut.inspect import inspect_folder
+
+    findings = inspect_folder(out)
+    screen.show_findings(findings)
+    click.echo(f"{out}: {'every file keeps its promise' if not findings else f'{len(findings)} faults'}")
+    sys.exit(EXIT_INSPECTION if findings else EXIT_OK)
+
+
+@main.command()
+@click.option("--web", default="1.5", show_default=True, metavar="MM", help="Minimum web to judge the fonts by.")
+def fonts(web: str) -> None:
+    """List the bundled fonts: licence, letters, and the smallest capitals that hold the minimum web."""
+    from nameplate import screen
+    from nameplate.units import parse_length
+
+    try:
+        least = parse_length(web)
+    except ValueError as error:
+        raise click.BadParameter(str(error), param_hint="--web") from error
+    if least <= 0:
+        raise click.BadParameter(f"{web} is not more than 0", param_hint="--web")
+    screen.show_fonts(least)
+
+
+def _ticket(source: Path, face: str | None, sheet: str | None, font: str | None) -> Ticket:
+    """Read the ticket, or make one from a list of names and the options."""
+    from nameplate.ticket_reader import quick_ticket, read_ticket
+
+    if source.suffix.lower() == ".toml":
+        given = [f"--{n}" for n, v in (("face", face), ("sheet", sheet), ("font", font)) if v is not None]
+        if given:
+            raise TicketError(f"{source} is a job ticket, so {', '.join(given)} belong into it")
+        return read_ticket(source)
+    missing = [n for n, v in (("--face ellipse:110x80", face), ("--sheet 600x300", sheet)) if v is None]
+    if face is None or sheet is None:
+        raise TicketError(f"{source} is a list of names, not a job ticket; add {' and '.join(missing)}")
+    return quick_ticket(roster=source, face=face, sheet=sheet, font=font)

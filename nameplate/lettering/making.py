@@ -1,0 +1,192 @@
+"""One name, set in type, becomes the finished lettering on its face.
+
+Order of work: scale the set letters to fit the zone, weld and tie them, thicken what is too narrow, and fit again,
+because ties and webs have their size in millimetres and not in letters. `Build` is one turn of that loop.
+
+Known limit: the loop looks for a size that fits, from above, in a few builds; it stops within SLACK of the largest.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from nameplate.findings import Finding
+from nameplate.geometry.region import Region, bounds, moved, solids, union
+from nameplate.lettering.setting import Setting
+from nameplate.parts import Lettering
+
+#: A fit this near the largest is taken. Smaller values make letters at most that much larger and cost a build each.
+SLACK = 0.02
+
+#: Builds per name at most. Heavy fonts need one, hairline fonts three.
+MOST_BUILDS = 6
+
+#: How much farther than the last misfit the next size steps down, so that the search ends from below.
+STEP_BEYOND = 1.1
+
+#: Lower-case letters lower than this many minimum webs are refused: an "e" has three strokes above each other, so
+#: under this height nothing but a bar is left of it.
+LEAST_X_HEIGHT_WEBS = 2.0
+
+#: Lower-case letters lower than this many minimum webs are made, with a warning: their counters mostly close.
+SMALL_X_HEIGHT_WEBS = 3.0
+
+#: Smallest fillet in a crevice between letters, mm: a beam cannot reach farther in.
+LEAST_FILLET = 0.2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LetteringRules:
+    """What every lettering of a batch must keep, in mm: `web` minimum web, `max_height`, `kerf`."""
+
+    web: float
+    max_height: float | None = None
+    kerf: float = 0.18
+
+
+@dataclass(frozen=True, slots=True)
+class Build:
+    """The letters of one setting at one size: tied and thickened, not yet placed. `slack` is how much it could grow."""
+
+    setting: Setting
+    size: float
+    region: Region
+    slack: float
+    holds: bool
+
+
+def make_lettering(
+    candidates: Sequence[Setting], zone: Region, rules: LetteringRules, *, size: float | None = None
+) -> tuple[Lettering | None, tuple[Finding, ...]]:
+    """Make the lettering with the largest letters that the zone allows, or say why there is none.
+
+    `candidates` are ways to set the same name, best first; `size` forces the em in mm. The findings carry neither
+    plate nor row: the caller knows them.
+    """
+    setting, largest = _choose(candidates, zone, rules, size)
+    if largest <= 0:
+        return None, (_refusal("zone-too-small", "the zone for lettering has no room for this name"),)
+    build = _fit(setting, zone, rules, size or largest) if size is None else _build(setting, zone, rules, size)
+    if build is None or build.slack < 1:
+        return None, (_does_not_fit(setting, size or largest, build),)
+    return _finish(build, zone, rules)
+
+
+def _choose(
+    candidates: Sequence[Setting], zone: Region, rules: LetteringRules, size: float | None
+) -> tuple[Setting, float]:
+    """Take the setting with the largest letters (with a given size: the first that fits) and its largest em."""
+    from nameplate.face.fit import growth
+
+    best: tuple[Setting, float] | None = None
+    for setting in candidates:
+        raw = union(*(g.region for g in setting.glyphs))
+        largest = min(growth(raw, zone), _height_limit(raw, rules))
+        if size is not None and largest >= size:
+            return setting, largest
+        if best is None or largest * setting.x_height > best[1] * best[0].x_height:
+            best = setting, largest
+    if best is None:
+        raise ValueError("a name needs at least one setting")
+    return best
+
+
+def _height_limit(shape: Region, rules: LetteringRules) -> float:
+    return math.inf if rules.max_height is None else rules.max_height / bounds(shape).height
+
+
+def _build(setting: Setting, zone: Region, rules: LetteringRules, size: float) -> Build:
+    from nameplate.face.fit import growth
+    from nameplate.lettering.bridges import tie
+    from nameplate.lettering.webs import thicken
+
+    letters = [moved(g.region, scale=size) for g in setting.glyphs]
+    pieces = [g.word for g in setting.glyphs] if setting.mode == "loose" else None
+    fillet = max(LEAST_FILLET, rules.kerf / 2)
+    tied = tie(letters, web=rules.web, slant=setting.slant, pieces=pieces, fillet=fillet)
+    thick = thicken(tied.region, rules.web)
+    slack = min(growth(thick.region, zone), _height_limit(thick.region, rules))
+    return Build(setting, size, thick.region, slack, thick.holds)
+
+
+def _fit(setting: Setting, zone: Region, rules: LetteringRules, start: float) -> Build | None:
+    """Step down from the largest size of the bare letters until the finished ones fit too."""
+    size = start
+    build = None
+    for _ in range(MOST_BUILDS):
+        if size * setting.x_height < LEAST_X_HEIGHT_WEBS * rules.web:
+            return build
+        build = _build(setting, zone, rules, size)
+        if build.slack >= 1:
+            return build
+        size *= 1 - (1 - build.slack) * STEP_BEYOND - 1e-4
+    return build
+
+
+def _finish(build: Build, zone: Region, rules: LetteringRules) -> tuple[Lettering | None, tuple[Finding, ...]]:
+    from nameplate.face.fit import centre
+    from nameplate.lettering.webs import weakest
+
+    setting = build.setting
+    small = _smallness(build, rules)
+    if small is not None and small.severity == "error":
+        return None, (small,)
+    place = centre(build.region, zone)
+    if place is None:
+        return None, (_does_not_fit(setting, build.size, build),)
+    region = moved(build.region, place.dx, place.dy)
+    if not build.holds:
+        return None, (_too_thin(weakest(region, rules.web), rules),)
+    pieces = 1 + max(g.word for g in setting.glyphs) if setting.mode == "loose" else 1
+    if len(solids(region)) != pieces:
+        message = f"the lettering comes in {len(solids(region))} pieces instead of {pieces}"
+        return None, (_refusal("not-one-piece", message, len(solids(region)), pieces),)
+    lettering = Lettering(
+        region=region,
+        size=build.size,
+        letter_height=build.size * setting.cap_height,
+        lines=setting.lines,
+        pieces=pieces,
+    )
+    return lettering, () if small is None else (small,)
+
+
+def _smallness(build: Build, rules: LetteringRules) -> Finding | None:
+    height = build.size * build.setting.x_height
+    least = LEAST_X_HEIGHT_WEBS * rules.web
+    if height < least:
+        return _refusal(
+            "letters-too-small",
+            f"small letters would be {height:.1f} mm high and at least {least:.1f} mm are needed for a minimum web of "
+            f"{rules.web:g} mm; give it two lines, a larger face, a smaller minimum web or a shorter text",
+            height,
+            least,
+        )
+    good = SMALL_X_HEIGHT_WEBS * rules.web
+    if height < good:
+        message = f"small letters are {height:.1f} mm high; under {good:.1f} mm their counters begin to close"
+        return Finding("small-letters", "warning", message, measured=height, allowed=good)
+    return None
+
+
+def _does_not_fit(setting: Setting, size: float, build: Build | None) -> Finding:
+    if build is None:
+        height = size * setting.x_height
+        message = f"the zone allows small letters of {height:.1f} mm only, too low for the minimum web"
+        return _refusal("letters-too-small", message, height)
+    message = f"at an em of {size:.1f} mm the lettering does not fit its zone; {size * build.slack:.1f} mm would"
+    return _refusal("zone-too-small", message, size, size * build.slack)
+
+
+def _too_thin(place: tuple[float, float, float] | None, rules: LetteringRules) -> Finding:
+    if place is None:
+        return _refusal("web-too-thin", f"a web stays under the minimum of {rules.web:g} mm")
+    x, y, width = place
+    message = f"a web {width:.2f} mm wide at ({x:.1f}, {y:.1f}) stays under the minimum of {rules.web:g} mm"
+    return _refusal("web-too-thin", message, width, rules.web)
+
+
+def _refusal(code: str, message: str, measured: float | None = None, allowed: float | None = None) -> Finding:
+    return Finding(code, "error", message, measured=measured, allowed=allowed)

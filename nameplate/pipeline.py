@@ -1,0 +1,167 @@
+"""The stages in order: what happens between a job ticket and a folder of cut files.
+
+ticket -> face, roster -> orders -> plates (in parallel) -> layout -> cut files -> inspection -> out folder
+"""
+
+from __future__ import annotations
+
+import logging
+import time
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Protocol, TypeAlias
+
+from nameplate.cautions import material_findings
+from nameplate.face.making import make_face
+from nameplate.findings import Finding, has_errors, sort_findings
+from nameplate.nest.layout import Layout, pieces_of
+from nameplate.nest.nesting import nest
+from nameplate.orders import make_orders
+from nameplate.parts import Order, Part, Plate
+from nameplate.plates import Shop, Work, make_work
+from nameplate.roster import read_roster
+from nameplate.ticket import Ticket
+from nameplate.workers import Failure, run_all
+
+#: Lays parts on sheets: the nesting, or a stored layout.
+Arrange: TypeAlias = Callable[[Sequence[Part]], Layout]
+
+_timing = logging.getLogger("nameplate.timing")
+
+
+class Progress(Protocol):
+    """What the stages tell while they work: the stage's name and how many steps it has, then each step done."""
+
+    def stage(self, name: str, steps: int) -> None:
+        """Begin a stage."""
+
+    def step(self) -> None:
+        """End one step of the stage."""
+
+
+class Silence:
+    """A Progress that nobody watches."""
+
+    def stage(self, name: str, steps: int) -> None:
+        """Say nothing."""
+
+    def step(self) -> None:
+        """Say nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """Everything known about a job before anything is written."""
+
+    ticket: Ticket
+    shop: Shop
+    works: tuple[Work, ...]
+    refused: tuple[Plate, ...]
+    layout: Layout
+    findings: tuple[Finding, ...]
+
+    @property
+    def plates(self) -> tuple[Plate, ...]:
+        """All plates, made and refused, in the order of the roster."""
+        every = [w.plate for w in self.works] + list(self.refused)
+        return tuple(sorted(every, key=lambda p: p.order.row))
+
+
+@contextmanager
+def timed(stage: str) -> Iterator[None]:
+    """Log how long a stage took, in seconds, on the logger `nameplate.timing`."""
+    start = time.perf_counter()
+    yield
+    _timing.info("%s %.3f s", stage, time.perf_counter() - start)
+
+
+def prepare(
+    ticket: Ticket,
+    *,
+    progress: Progress | None = None,
+    workers: int | None = None,
+    arrange: Arrange | None = None,
+) -> Batch:
+    """Do everything up to the layout. `arrange` replaces the nesting (a stored layout).
+
+    Raises the NameplateError of the stage that cannot go on: TicketError, RosterError, FaceError, FontError.
+    """
+    progress = progress or Silence()
+    with timed("face"):
+        face, findings = make_face(ticket.face)
+    shop = Shop(ticket, face)
+    with timed("roster"):
+        roster = read_roster(_roster_path(ticket))
+        orders = make_orders(roster, ticket)
+    findings += (*material_findings(ticket), *roster.findings, *orders.findings)
+    with timed("plates"):
+        works = _make_works(shop, orders.orders, progress, workers)
+    with timed("nest"):
+        works, layout = _arrange(works, ticket, progress, arrange)
+    refused = tuple(Plate(order, None) for order in orders.refused)
+    findings += tuple(f for w in works for f in w.plate.findings) + layout.findings
+    return Batch(ticket, shop, works, refused, layout, sort_findings(findings))
+
+
+def _roster_path(ticket: Ticket) -> Path:
+    from nameplate.errors import TicketError
+
+    if ticket.job.roster is None:
+        raise TicketError('job.roster is missing; name the list of names, like roster = "names.csv"')
+    return ticket.job.roster
+
+
+def _make_works(shop: Shop, orders: Sequence[Order], progress: Progress, workers: int | None) -> tuple[Work, ...]:
+    """Make every plate; with `size = "uniform"` a second time, all at the least size of the first."""
+    works = _run(shop, orders, "lettering", progress, workers)
+    made = [w.plate.lettering.size for w in works if w.plate.lettering is not None]
+    if shop.ticket.lettering.size != "uniform" or not made:
+        return works
+    fitted = {w.plate.order.id for w in works if w.plate.lettering is not None}
+    again = [replace(o, size=min(made)) for o in orders if o.id in fitted]
+    uniform = iter(_run(shop, again, "one size for all", progress, workers))
+    return tuple(next(uniform) if w.plate.order.id in fitted else w for w in works)
+
+
+def _run(shop: Shop, orders: Sequence[Order], stage: str, progress: Progress, workers: int | None) -> tuple[Work, ...]:
+    progress.stage(stage, len(orders))
+    outcomes = run_all(make_work, orders, shop, workers=workers, done=progress.step)
+    return tuple(
+        _lost(order, outcome) if isinstance(outcome, Failure) else outcome
+        for order, outcome in zip(orders, outcomes, strict=True)
+    )
+
+
+def _lost(order: Order, failure: Failure) -> Work:
+    logging.getLogger("nameplate").debug("%s", failure.detail)
+    message = f"“{order.name}” {failure.reason}; the other names are not affected"
+    return Work(Plate(order, None, findings=(Finding("not-made", "error", message, order.id, order.row),)))
+
+
+def _arrange(
+    works: Sequence[Work], ticket: Ticket, progress: Progress, arrange: Arrange | None
+) -> tuple[tuple[Work, ...], Layout]:
+    """Lay all parts on sheets. A plate one of whose parts finds no place leaves the layout with all its parts."""
+    progress.stage("nesting", 1)
+    findings: tuple[Finding, ...] = ()
+    while True:
+        parts = [part for work in works for part in work.plate.parts]
+        layout = arrange(parts) if arrange else nest(pieces_of(parts), ticket.stock, ticket.nest)
+        findings += layout.findings
+        lost = {piece.plate for piece in layout.unplaced}
+        if not lost:
+            break
+        works = tuple(_without_parts(w) if w.plate.order.id in lost else w for w in works)
+    progress.step()
+    return tuple(works), replace(layout, findings=findings)
+
+
+def _without_parts(work: Work) -> Work:
+    return Work(Plate(work.plate.order, None, findings=work.plate.findings))
+
+
+def all_made(batch: Batch) -> bool:
+    """Tell whether every row of the roster became a plate with a place on a sheet."""
+    return not batch.refused and all(w.plate.lettering for w in batch.works) and not has_errors(batch.findings)

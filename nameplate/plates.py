@@ -1,0 +1,77 @@
+"""One order becomes one plate: its lettering, its jig, its parts and their toolpaths. Runs in a worker process."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from nameplate.cut.kerf import Toolpath, toolpath
+from nameplate.findings import Finding, has_errors
+from nameplate.jig.template import jig_file_name, make_template
+from nameplate.lettering.fonts import load_font
+from nameplate.lettering.making import LetteringRules, make_lettering
+from nameplate.lettering.setting import settings
+from nameplate.parts import Face, Lettering, Order, Part, Plate
+from nameplate.ticket import MaterialKeys, Ticket
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """What every plate of a batch shares."""
+
+    ticket: Ticket
+    face: Face
+
+    def material(self, key: str) -> MaterialKeys:
+        """Give the material with this key; the ticket's reader has filled in the ones a ticket leaves out."""
+        return self.ticket.material.get(key, MaterialKeys())
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """A plate and how to cut it: one toolpath a part with the kerf allowed for, and the jig's nominal one."""
+
+    plate: Plate
+    toolpaths: tuple[Toolpath, ...] = ()
+    jig: Toolpath | None = None
+
+
+def make_work(shop: Shop, order: Order) -> Work:
+    """Make one plate and its toolpaths. Never raises for a bad order: the reasons are the plate's findings."""
+    plate = make_plate(shop, order)
+    if plate.lettering is None:
+        return Work(plate)
+    toolpaths = [toolpath(part, shop.material(part.material).kerf) for part in plate.parts]
+    jigs = [toolpath(part, 0.0) for part in plate.parts if part.kind == "template"]
+    return Work(plate, tuple(toolpaths), jigs[0] if jigs else None)
+
+
+def make_plate(shop: Shop, order: Order) -> Plate:
+    """Make the lettering and the jig of one order."""
+    lettering, findings = _lettering(shop, order)
+    if lettering is None:
+        return Plate(order, None, findings=_of(order, findings))
+    parts = [Part(order.id, "lettering", "lettering", lettering.region, copies=order.copies)]
+    jig: dict[str, object] = {}
+    if shop.ticket.jig.style != "none":
+        web = shop.ticket.lettering.min_web
+        template, more = make_template(shop.face, lettering, order, shop.ticket.jig, web=web)
+        findings += more
+        if template is None or has_errors(more):
+            return Plate(order, None, findings=_of(order, findings))
+        parts.append(template)
+        jig = {"file": f"jigs/{jig_file_name(order)}", "style": "template", "window": shop.ticket.jig.window}
+    return Plate(order, lettering, tuple(parts), _of(order, findings), jig)
+
+
+def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Finding, ...]]:
+    keys = shop.ticket.lettering
+    font = load_font(order.fonts[0], shop.ticket.folder)
+    candidates = settings(order.name, order.line2, font, words=keys.words, features=keys.features)
+    rules = LetteringRules(web=keys.min_web, max_height=keys.max_height, kerf=shop.material("lettering").kerf)
+    return make_lettering(candidates, shop.face.zone, rules, size=order.size)
+
+
+def _of(order: Order, findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Say of each finding which plate and row it belongs to."""
+    return tuple(replace(f, plate=order.id, row=order.row) for f in findings)

@@ -1,0 +1,126 @@
+"""What the command line shows: progress and messages on stderr, results on stdout."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsedColumn
+from rich.progress import Progress as Bars
+from rich.table import Table
+
+from nameplate.findings import Finding
+
+if TYPE_CHECKING:
+    from nameplate.nest.estimate import Estimate
+    from nameplate.pipeline import Batch, Progress
+
+#: Columns when the output is not a terminal: wide enough that no table wraps.
+PIPE_COLUMNS = 160
+
+_STYLES = {"error": "red", "warning": "yellow", "note": "cyan"}
+
+
+class _Stages:
+    """Shows each stage as a bar of its own."""
+
+    def __init__(self, bars: Bars) -> None:
+        self._bars = bars
+        self._task = None if bars.disable else bars.add_task("reading", total=None)
+
+    def stage(self, name: str, steps: int) -> None:
+        if self._task is not None:
+            self._bars.reset(self._task, total=max(steps, 1), description=name)
+
+    def step(self) -> None:
+        if self._task is not None:
+            self._bars.advance(self._task)
+
+
+@contextmanager
+def progress() -> Iterator[Progress]:
+    """Show progress on a terminal; nothing in a pipe."""
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+    with Bars(*columns, console=Console(stderr=True), transient=True, disable=not sys.stderr.isatty()) as bars:
+        yield _Stages(bars)
+
+
+def show_findings(findings: Sequence[Finding]) -> None:
+    """Print every finding on stderr, one a line: severity, row, plate, message."""
+    for finding in findings:
+        place = [f"row {finding.row}" if finding.row else "", f"plate {finding.plate}" if finding.plate else ""]
+        where = ", ".join(p for p in place if p)
+        mark = click.style(f"{finding.severity}:", fg=_STYLES[finding.severity])
+        click.echo(f"{mark} {where + ': ' if where else ''}{finding.message}", err=True)
+
+
+def show_result(batch: Batch, estimate: Estimate, out: Path) -> None:
+    """Print the closing table of a run: what to buy, what it costs, how many names were made."""
+    _print_purchase(estimate)
+    plates = batch.plates
+    made = sum(p.lettering is not None for p in plates)
+    count = {s: sum(f.severity == s for f in batch.findings) for s in ("error", "warning", "note")}
+    click.echo(
+        f"{made} of {len(plates)} names made; {count['error']} errors, {count['warning']} warnings, "
+        f"{count['note']} notes"
+    )
+    click.echo(f"written to {out}: every cut file was read back and burned virtually without a fault")
+
+
+def show_estimate(estimate: Estimate, *, as_json: bool) -> None:
+    """Print what to buy, as a table or as JSON."""
+    from nameplate.summary import estimate_record
+
+    if as_json:
+        click.echo(json.dumps(estimate_record(estimate), ensure_ascii=False, indent=1))
+    else:
+        _print_purchase(estimate)
+
+
+def _print_purchase(estimate: Estimate) -> None:
+    table = Table(
+        "material", "sheet (mm)", "sheets", "on hand", "to buy", "price", "cost", "full", "at least", box=None
+    )
+    for column in table.columns[2:]:
+        column.justify = "right"
+    bounds = dict(estimate.bounds)
+    for line in estimate.sizes:
+        sheets = [
+            s for s in estimate.sheets if (s.material, s.width, s.height) == (line.material, line.width, line.height)
+        ]
+        full = sum(s.area for s in sheets) / (line.width * line.height * len(sheets))
+        bound = bounds.get(line.material)
+        table.add_row(
+            line.material,
+            f"{line.width:g} x {line.height:g}",
+            str(line.count),
+            str(line.on_hand),
+            str(line.to_buy),
+            f"{line.price:.2f}",
+            f"{line.cost:.2f}",
+            f"{full:.0%}",
+            f"{bound.sheets} sheets" if bound else "",
+        )
+    _console().print(table)
+    click.echo(f"total cost {estimate.cost:.2f}")
+
+
+def show_fonts(web: float) -> None:
+    """Print the bundled fonts and the smallest capitals at which each holds a minimum web of `web` mm."""
+    from nameplate.lettering.fonts import bundled_fonts, least_cap_height, load_font
+
+    table = Table("font", "licence", "letters", "scripts", f"capitals for a {web:g} mm web", box=None)
+    for info in bundled_fonts():
+        height = least_cap_height(load_font(info.name), web)
+        table.add_row(info.name, info.licence, str(info.letters), ", ".join(info.scripts), f"{height:.0f} mm")
+    _console().print(table)
+
+
+def _console() -> Console:
+    return Console(width=None if sys.stdout.isatty() else PIPE_COLUMNS, highlight=False)

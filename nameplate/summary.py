@@ -1,0 +1,114 @@
+"""summary.json: the figures of a run, for people's own programs. Version 1; fields are only ever added."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from typing import Any
+
+from nameplate import __version__
+from nameplate.geometry.region import bounds
+from nameplate.nest.estimate import Estimate, SheetFigures
+from nameplate.output import GENERATOR
+from nameplate.parts import Lettering, Plate
+from nameplate.pipeline import Batch
+
+Json = dict[str, Any]
+
+
+def summary_json(batch: Batch, estimate: Estimate, sheets: Mapping[str, float], files: Sequence[str]) -> str:
+    """Write the summary of a run as JSON text.
+
+    `sheets` gives the cut length (mm) of each cut file, in the order of the layout's sheets; `files` lists everything
+    the run writes, by which a later run knows what it may replace.
+    """
+    where = _files_of_plates(batch, list(sheets))
+    record: Json = {
+        "version": 1,
+        "generator": GENERATOR,
+        "generator_version": __version__,
+        "title": batch.ticket.job.title,
+        "plates": [_plate(plate, where.get(plate.order.id, [])) for plate in batch.plates],
+        "sheets": [
+            _sheet(name, figures, length)
+            for (name, length), figures in zip(sheets.items(), estimate.sheets, strict=True)
+        ],
+        **estimate_record(estimate),
+        "findings": [asdict(finding) for finding in batch.findings],
+        "files": sorted(files),
+    }
+    return json.dumps(record, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def estimate_record(estimate: Estimate) -> Json:
+    """Give what to buy, what it costs and the least there could be, as in summary.json."""
+    return {
+        "stock": [asdict(line) for line in estimate.sizes],
+        "cost": _figure(estimate.cost, 2),
+        "density": _figure(estimate.density, 4),
+        "bound": {
+            material: {"sheets": bound.sheets, "density": _figure(bound.density, 4)}
+            for material, bound in estimate.bounds
+        },
+        "sheets_used": {material: _figure(used, 4) for material, used in estimate.sheets_used},
+    }
+
+
+def _files_of_plates(batch: Batch, names: Sequence[str]) -> dict[str, list[str]]:
+    """Find the cut files that hold each plate's lettering."""
+    where: dict[str, list[str]] = {}
+    for name, sheet in zip(names, batch.layout.sheets, strict=True):
+        for at in sheet.placements:
+            if at.kind == "lettering" and name not in where.setdefault(at.plate, []):
+                where[at.plate].append(name)
+    return where
+
+
+def _plate(plate: Plate, files: Sequence[str]) -> Json:
+    order = plate.order
+    made = plate.lettering is not None
+    return {
+        "id": order.id,
+        "name": order.name,
+        "line2": order.line2,
+        "row": order.row,
+        "status": "made" if made else "refused",
+        "copies": order.copies,
+        "position": order.position,
+        "lettering": _lettering(plate.lettering) if plate.lettering else None,
+        "sheet": files[0] if files else None,
+        "sheets": list(files),
+        "jig": plate.jig or None,
+        "extra": dict(order.extra),
+    }
+
+
+def _lettering(lettering: Lettering) -> Json:
+    box = bounds(lettering.region)
+    return {
+        "width": _figure(box.width),
+        "height": _figure(box.height),
+        "size": _figure(lettering.size),
+        "letter_height": _figure(lettering.letter_height),
+        "lines": list(lettering.lines),
+        "pieces": lettering.pieces,
+        "area": _figure(lettering.region.area, 2),
+    }
+
+
+def _sheet(name: str, figures: SheetFigures, cut_length: float) -> Json:
+    return {
+        "file": name,
+        "material": figures.material,
+        "width": figures.width,
+        "height": figures.height,
+        "parts": figures.parts,
+        "density": _figure(figures.density, 4),
+        "used_length": _figure(figures.used_length, 2),
+        "cut_length": _figure(cut_length, 1),
+    }
+
+
+def _figure(value: float, decimals: int = 3) -> float:
+    return round(value, decimals) + 0.0
