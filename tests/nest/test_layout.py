@@ -1,0 +1,110 @@
+import json
+
+import pytest
+
+from nameplate.errors import LayoutError
+from nameplate.geometry.region import bounds, rectangle
+from nameplate.nest.layout import (
+    Layout,
+    Piece,
+    SheetLayout,
+    layout_from_json,
+    layout_to_json,
+    name_of,
+    pieces_of,
+    placed,
+    placement,
+)
+from nameplate.parts import Part
+
+
+def piece(plate, copy=1):
+    return Piece(plate, "lettering", copy, 1, "lettering", rectangle(-10, -5, 10, 5))
+
+
+def sheet(*placements, **changes):
+    values = {"material": "lettering", "width": 100.0, "height": 50.0, "stock": 0, "price": 2.5}
+    return SheetLayout(**{**values, **changes}, placements=placements)
+
+
+LAYOUT = Layout(
+    (
+        sheet(
+            placement(piece("1"), 20.123456, 10, 0), placement(piece("2"), 50, 10, 540), keep_outs=rectangle(0, 0, 5, 5)
+        ),
+    ),
+    unplaced=(piece("3").key,),
+)
+
+
+def test_copies_become_pieces_numbered_from_one():
+    part = Part("7", "lettering", "lettering", rectangle(0, 0, 1, 1), copies=3)
+    assert [p.key for p in pieces_of([part])] == [("7", "lettering", n, 1) for n in (1, 2, 3)]
+
+
+def test_numbers_are_rounded_when_a_placement_is_made():
+    at = placement(piece("1"), 1.23456789, -0.00001, -90)
+    assert (at.x, at.y, at.turn) == (1.2346, 0.0, 270.0)
+    assert str(at.y) == "0.0"
+
+
+def test_a_piece_turns_about_the_plates_origin_and_then_shifts():
+    p = Piece("1", "lettering", 1, 1, "lettering", rectangle(0, 0, 2, 1))
+    assert tuple(bounds(placed(p, placement(p, 10, 20, 90)))) == pytest.approx((9, 20, 10, 22))
+
+
+def test_a_layout_survives_writing_and_reading():
+    text = layout_to_json(LAYOUT)
+    again = layout_from_json(text, pieces=[piece("1"), piece("2"), piece("3")])
+    assert layout_to_json(again) == text
+    assert again.sheets[0].placements == LAYOUT.sheets[0].placements
+    assert again.sheets[0].keep_outs.equals(rectangle(0, 0, 5, 5))
+
+
+def test_a_layout_of_another_job_is_refused_with_every_reason():
+    with pytest.raises(LayoutError) as caught:
+        layout_from_json(layout_to_json(LAYOUT), pieces=[piece("1"), piece("4")])
+    assert caught.value.problems == (
+        "plate 2 lettering is in the layout but not in this job",
+        "plate 4 lettering is in this job but not in the layout",
+    )
+
+
+def test_a_doubled_piece_and_a_wrong_material_are_named():
+    wrong = Layout((sheet(*LAYOUT.sheets[0].placements[:1] * 2, material="template"),))
+    with pytest.raises(LayoutError) as caught:
+        layout_from_json(layout_to_json(wrong), pieces=[piece("1")])
+    assert any("2 times" in p for p in caught.value.problems)
+    assert any("sheet of template; it is made of lettering" in p for p in caught.value.problems)
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("", "not JSON"),
+        ("[]", "version None"),
+        ('{"version": 2}', "version 2"),
+        ('{"version": 1, "sheets": 3}', "sheets must be a list"),
+        ('{"version": 1, "sheets": [4]}', "sheet 1 holds 4"),
+        ('{"version": 1, "sheets": [{"width": -3}]}', "width must be a number above 0"),
+        ('{"version": 1, "unplaced": [["a"]]}', "unplaced piece must be"),
+        ('{"version": 1, "findings": [{"x": 1}]}', "finding"),
+    ],
+)
+def test_a_broken_file_is_refused_in_words(text, word):
+    with pytest.raises(LayoutError, match=word):
+        layout_from_json(text)
+
+
+def test_every_fault_of_a_file_is_told_at_once():
+    document = json.loads(layout_to_json(LAYOUT))
+    document["sheets"][0]["placements"][0]["x"] = float("nan")
+    document["sheets"][0]["placements"][1]["kind"] = "spoon"
+    with pytest.raises(LayoutError) as caught:
+        layout_from_json(json.dumps(document))
+    assert len(caught.value.problems) == 2
+    assert "plate 1" in caught.value.problems[0]
+
+
+def test_a_piece_is_named_for_people():
+    assert name_of(("7", "backing", 1, 2)) == "plate 7 backing layer 2"
