@@ -257,10 +257,13 @@ def arc_steps(radius: float, tolerance: float = tolerances.ARC) -> int:
     return max(2, math.ceil(math.pi / 4 / math.acos(1 - tolerance / radius)))
 
 
-def offset(shape: Shape, distance: float, *, join: Literal["round", "mitre"] = "round") -> Region:
+def offset(
+    shape: Shape, distance: float, *, join: Literal["round", "mitre"] = "round", mitre_limit: float = 10.0
+) -> Region:
     """Grow a region by `distance` mm, or shrink it when negative.
 
-    Mitred corners are cut off beyond ten times the distance. Raises GeometryError when `distance` is not finite.
+    Mitred corners are cut off square at `mitre_limit` times the distance from the vertex. Raises GeometryError when
+    `distance` is not finite.
 
     >>> offset(rectangle(0, 0, 2, 2), 1, join="mitre").area
     16.0
@@ -269,7 +272,8 @@ def offset(shape: Shape, distance: float, *, join: Literal["round", "mitre"] = "
         raise GeometryError(f"cannot offset by {distance}")
     if shape.is_empty or distance == 0:
         return as_region(shape)
-    return as_region(shapely.buffer(shape, distance, quad_segs=arc_steps(distance), join_style=join, mitre_limit=10.0))
+    steps = arc_steps(distance)
+    return as_region(shapely.buffer(shape, distance, quad_segs=steps, join_style=join, mitre_limit=mitre_limit))
 
 
 def opened(shape: Shape, radius: float) -> Region:

@@ -1,0 +1,53 @@
+"""Writes files whole or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+
+from nameplate.errors import OutputError
+
+
+def write_text_atomic(path: Path, text: str) -> None:
+    """Write text as UTF-8 with plain line feeds, so that the file is there in whole or not at all.
+
+    The text goes to a file of a temporary name in the same folder, is forced to the disk, and then takes the place of
+    `path` in one step; an older file stays until that moment. Raises OutputError, and leaves nothing behind, when the
+    folder cannot be written or the disk is full.
+    """
+    write_bytes_atomic(path, text.encode("utf-8"))
+
+
+def write_bytes_atomic(path: Path, data: bytes) -> None:
+    """Write bytes as `write_text_atomic` writes text."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+    except OSError as error:
+        raise _cannot_write(path, error) from error
+    temporary = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        temporary.chmod(0o666 & ~_umask())
+        os.replace(temporary, path)  # noqa: PTH105 - named for what matters: it replaces, on every system
+    except OSError as error:
+        raise _cannot_write(path, error) from error
+    finally:
+        with contextlib.suppress(OSError):
+            temporary.unlink()
+
+
+def _umask() -> int:
+    """Give the process's mask for new files; mkstemp ignores it and makes files private."""
+    mask = os.umask(0o022)
+    os.umask(mask)
+    return mask
+
+
+def _cannot_write(path: Path, error: OSError) -> OutputError:
+    return OutputError(f"cannot write {path}: {error.strerror or error}; free space or choose another folder with -o")

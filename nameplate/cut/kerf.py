@@ -1,0 +1,115 @@
+"""Adds the kerf: turns a nominal part into the lines along which the beam's middle runs.
+
+The beam removes a strip one kerf wide, so its middle runs half a kerf outside the part: outside of outer outlines,
+inside of holes. Corners are mitred, so that a sharp corner is cut sharp. Then cubics are fitted, once.
+
+Known limit: in a crevice narrower than the kerf the beam cannot follow; it cuts the part as if closed by half a kerf.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+import numpy as np
+
+from nameplate import tolerances
+from nameplate.errors import GeometryError
+from nameplate.geometry import region
+from nameplate.geometry.curves import Curve, fit_rings
+from nameplate.geometry.region import Array
+from nameplate.parts import Feature, Part, PartKind
+
+CutOperation: TypeAlias = Literal["cut-inside", "cut-outside"]
+
+#: A mitre reaches at most this many half kerfs from its corner, then is cut off square. Any limit from 1 up leaves the
+#: burned corner whole, since the beam's middle then stays half a kerf clear of it. Higher keeps sharper path corners
+#: and sends the beam farther into the neighbour's gap; 2.5 keeps corners from 48 degrees up.
+MITRE_LIMIT = 2.5
+
+#: A hole that the kerf closes down to less than this (mm2) would be a dot burned into the part.
+LEAST_HOLE = 1e-3
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Contour:
+    """One closed line to cut, in plate coordinates; `feature` says what an inner contour of a jig is for."""
+
+    operation: CutOperation
+    curve: Curve
+    feature: Feature | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Toolpath:
+    """What the beam does for one part, in plate coordinates: closed contours, and open polylines (n, 2) to score."""
+
+    plate: str
+    kind: PartKind
+    layer: int
+    contours: tuple[Contour, ...]
+    marks: tuple[Array, ...] = ()
+
+
+def toolpath(part: Part, kerf: float) -> Toolpath:
+    """Give the lines to cut for a part: inner contours first, each as cubics within tolerances.CURVE of its offset.
+
+    A kerf of 0 gives the nominal outline. Raises GeometryError, all problems at once, where the kerf would close a
+    hole or melt two pieces of the part together: such a part cannot be cut.
+    """
+    grown = region.offset(part.region, kerf / 2, join="mitre", mitre_limit=MITRE_LIMIT)
+    problems = [*_lost_holes(part, grown, kerf), *_melted(part, grown, kerf)]
+    if grown.is_empty:
+        problems.append(f"plate {part.plate}: the {part.kind} is empty; there is nothing to cut")
+    if problems:
+        raise GeometryError(problems)
+    holes = [ring for ring in region.hole_rings(grown) if region.from_ring(ring).area >= LEAST_HOLE]
+    outlines = region.outer_rings(grown)
+    curves = fit_rings([*holes, *outlines])
+    inner = [
+        Contour("cut-inside", c, _feature(h, part.features)) for h, c in zip(holes, curves[: len(holes)], strict=True)
+    ]
+    outer = [Contour("cut-outside", c) for c in curves[len(holes) :]]
+    return Toolpath(part.plate, part.kind, part.layer, (*inner, *outer), part.marks)
+
+
+def _lost_holes(part: Part, grown: region.Region, kerf: float) -> list[str]:
+    left = region.Index([h for h in region.solids(region.holes(grown)) if h.area >= LEAST_HOLE])
+    lost = [h for h in region.solids(region.holes(part.region)) if not left.near(h)]
+    return [_too_narrow(part, hole, kerf) for hole in lost]
+
+
+def _too_narrow(part: Part, hole: region.Solid, kerf: float) -> str:
+    x, y = region.bounds(hole).centre
+    return (
+        f"plate {part.plate}: a hole of the {part.kind} near ({x:.1f}, {y:.1f}) is narrower than the kerf of "
+        f"{kerf:g} mm and would vanish; fill it, or make it wider"
+    )
+
+
+def _melted(part: Part, grown: region.Region, kerf: float) -> list[str]:
+    want, got = len(region.solids(part.region)), len(region.solids(grown))
+    if got >= want:
+        return []
+    return [
+        f"plate {part.plate}: pieces of the {part.kind} lie nearer to each other than the kerf of {kerf:g} mm, so that "
+        f"{want} would come out as {got}; move them apart"
+    ]
+
+
+def _feature(hole: Array, features: Sequence[tuple[Feature, region.Region]]) -> Feature | None:
+    """Give the first feature whose region covers the hole, let out by what fitting and facets may cost."""
+    shape = region.from_ring(hole)
+    for name, area in features:
+        if region.covers(region.offset(area, tolerances.BURN), shape):
+            return name
+    return None
+
+
+def cut_length(path: Toolpath) -> float:
+    """Give the length in mm that the beam cuts, without the scored marks."""
+    from nameplate.geometry.curves import flatten
+
+    rings = [flatten(c.curve, tolerances.ARC) for c in path.contours]
+    return float(sum(np.hypot(*(np.roll(r, -1, axis=0) - r).T).sum() for r in rings))

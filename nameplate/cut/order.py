@@ -1,0 +1,135 @@
+"""Puts what the beam does on one sheet in order: scores, then inside cuts, then outside cuts.
+
+Within each operation the beam goes to the nearest line not yet burned (nearest neighbour), so that it travels little;
+a part that lies in another part's hole comes before that part.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+import numpy as np
+
+from nameplate import tolerances
+from nameplate.cut.kerf import Toolpath
+from nameplate.geometry import region
+from nameplate.geometry.curves import Curve, flatten, moved, started_at
+from nameplate.geometry.region import Array
+
+Operation: TypeAlias = Literal["score", "cut-inside", "cut-outside"]
+
+#: Burning order of the operations over the whole sheet.
+OPERATIONS: tuple[Operation, ...] = ("score", "cut-inside", "cut-outside")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlacedToolpath:
+    """One copy of a part on a sheet: turned by `turn` degrees about the plate's origin, then shifted to (x, y)."""
+
+    toolpath: Toolpath
+    copy: int
+    x: float
+    y: float
+    turn: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Step:
+    """One line that the beam burns, in sheet coordinates (y up): a closed curve, or a polyline (n, 2) to score."""
+
+    operation: Operation
+    owner: PlacedToolpath
+    line: Curve | Array
+    feature: str | None = None
+
+
+def burning_order(placed: Sequence[PlacedToolpath]) -> tuple[Step, ...]:
+    """Give every line of a sheet in the order of burning; the same input gives the same order.
+
+    >>> burning_order([])
+    ()
+    """
+    steps = [_steps(p) for p in placed]
+    ranks = _ranks(placed, steps)
+    ordered: list[Step] = []
+    at = np.zeros(2)
+    for operation in OPERATIONS:
+        for rank in sorted(set(ranks)):
+            group = [s for own, r in zip(steps, ranks, strict=True) if r == rank for s in own]
+            walked, at = _walk([s for s in group if s.operation == operation], at)
+            ordered += walked
+    return tuple(ordered)
+
+
+def _steps(placed: PlacedToolpath) -> tuple[Step, ...]:
+    path = placed.toolpath
+    scores = [Step("score", placed, _moved_mark(m, placed)) for m in path.marks if len(m) > 1]
+    cuts = [
+        Step(c.operation, placed, moved(c.curve, placed.x, placed.y, placed.turn), c.feature) for c in path.contours
+    ]
+    return (*scores, *cuts)
+
+
+def _moved_mark(mark: Array, placed: PlacedToolpath) -> Array:
+    angle = math.radians(placed.turn % 360)
+    c, s = round(math.cos(angle), 15), round(math.sin(angle), 15)
+    place: Array = np.asarray(mark, dtype=float) @ np.array([[c, s], [-s, c]]) + np.array([placed.x, placed.y])
+    return place
+
+
+def _ranks(placed: Sequence[PlacedToolpath], steps: Sequence[Sequence[Step]]) -> list[int]:
+    """Give each part 0 minus the number of holes of other parts it lies in, so that the innermost comes first."""
+    holes: list[region.Region] = []
+    owners: list[int] = []
+    for number, own in enumerate(steps):
+        for step in own:
+            if step.operation == "cut-inside" and isinstance(step.line, Curve):
+                holes.append(region.from_ring(flatten(step.line, tolerances.CURVE)))
+                owners.append(number)
+    index = region.Index(holes)
+    ranks = []
+    for number, own in enumerate(steps):
+        outer = [s.line for s in own if s.operation == "cut-outside" and isinstance(s.line, Curve)]
+        depth = 0
+        for line in outer[:1]:
+            spot = region.from_ring(flatten(line, tolerances.CURVE))
+            depth = sum(owners[i] != number and region.covers(holes[i], spot) for i in index.near(spot))
+        ranks.append(-depth)
+    return ranks
+
+
+def _walk(steps: Sequence[Step], at: Array) -> tuple[list[Step], Array]:
+    """Visit steps by nearest entry point; closed curves may be entered at any knot, strokes at either end."""
+    if not steps:
+        return [], at
+    entries = [_entries(s) for s in steps]
+    points = np.vstack(entries)
+    owner = np.repeat(np.arange(len(entries)), [len(e) for e in entries])
+    first = np.searchsorted(owner, np.arange(len(entries)))
+    left = points.copy()
+    walked = []
+    for _ in steps:
+        nearest = int(np.argmin(((left - at) ** 2).sum(axis=1)))
+        number = int(owner[nearest])
+        knot = nearest - int(first[number])
+        walked.append(_entered(steps[number], knot))
+        left[owner == number] = np.inf
+        at = points[nearest] if isinstance(steps[number].line, Curve) else points[first[number] + 1 - knot]
+    return walked, at
+
+
+def _entries(step: Step) -> Array:
+    if isinstance(step.line, Curve):
+        return step.line.segments[:, 0]
+    return step.line[[0, -1]]
+
+
+def _entered(step: Step, knot: int) -> Step:
+    if isinstance(step.line, Curve):
+        line: Curve | Array = started_at(step.line, knot)
+    else:
+        line = step.line[::-1] if knot else step.line
+    return Step(step.operation, step.owner, line, step.feature)

@@ -1,0 +1,124 @@
+"""Writes cut files: one SVG a sheet, true to size, with nothing in it that is not burned.
+
+`width` and `height` in mm and a `viewBox` of the same numbers make one user unit one mm. Here, and only here, y turns
+from up to down. Numbers are rounded to tolerances.DECIMALS first; pieces that rounding made vanish are dropped then.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import groupby
+from xml.sax.saxutils import quoteattr
+
+import numpy as np
+
+from nameplate import tolerances
+from nameplate.cut.kerf import Toolpath
+from nameplate.cut.order import PlacedToolpath, Step, burning_order
+from nameplate.geometry.curves import Curve
+from nameplate.geometry.region import Array
+from nameplate.ticket import ColourKeys
+
+#: Width of the drawn lines in mm: thin enough not to be taken for an area, thick enough to be seen.
+STROKE = 0.1
+
+
+def sheet_svg(
+    width: float,
+    height: float,
+    placed: Sequence[PlacedToolpath],
+    colours: ColourKeys | None = None,
+    *,
+    title: str = "",
+) -> str:
+    """Give the text of the cut file of one sheet of `width` by `height` mm, its origin at the lower left corner."""
+    groups = [
+        _group(operation, list(steps), height, colours or ColourKeys())
+        for operation, steps in groupby(burning_order(placed), key=lambda s: s.operation)
+    ]
+    named = f" data-title={quoteattr(_printable(title))}" if title else ""
+    w, h = _number(width), _number(height)
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{w}mm" height="{h}mm" '
+        f'viewBox="0 0 {w} {h}"{named}>'
+    )
+    return "\n".join(['<?xml version="1.0" encoding="UTF-8"?>', head, *groups, "</svg>", ""])
+
+
+def jig_svg(path: Toolpath, colours: ColourKeys | None = None, *, margin: float = 0.0, title: str = "") -> str:
+    """Give the text of the file of one nominal jig: the sheet is the jig's own box, with `margin` mm around it.
+
+    Make the path with a kerf of 0.
+    """
+    corners = np.vstack([c.curve.segments.reshape(-1, 2) for c in path.contours] + [np.asarray(m) for m in path.marks])
+    low, high = np.floor(corners.min(axis=0) - margin), np.ceil(corners.max(axis=0) + margin)
+    size = high - low
+    placed = PlacedToolpath(path, 1, -float(low[0]), -float(low[1]))
+    return sheet_svg(float(size[0]), float(size[1]), [placed], colours, title=title)
+
+
+def _group(operation: str, steps: Sequence[Step], height: float, colours: ColourKeys) -> str:
+    colour = {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}[operation]
+    head = f'<g data-operation="{operation}" fill="none" stroke={quoteattr(colour)} stroke-width="{STROKE}">'
+    return "\n".join([head, *(_path(s, height) for s in steps), "</g>"])
+
+
+def _path(step: Step, height: float) -> str:
+    path = step.owner.toolpath
+    marks = [f"data-plate={quoteattr(_printable(path.plate))}", f'data-part="{path.kind}"']
+    marks.append(f'data-copy="{step.owner.copy}"')
+    if path.layer != 1 or path.kind == "carrier":
+        marks.append(f'data-layer="{path.layer}"')
+    if step.feature is not None and step.operation == "cut-inside":
+        marks.append(f'data-feature="{step.feature}"')
+    data = _curve_data(step.line, height) if isinstance(step.line, Curve) else _stroke_data(step.line, height)
+    return f'<path {" ".join(marks)} fill="none" d="{data}"/>'
+
+
+def _curve_data(curve: Curve, height: float) -> str:
+    """Give the path data of a closed curve; a last line back to the start is what Z draws."""
+    points = _flipped(curve.segments, height)
+    kept = (points != points[:, :1]).any(axis=(1, 2))
+    parts = [_point("M", points[0, 0])]
+    segments = list(zip(points[kept], curve.lines[kept], strict=True))
+    for number, (segment, line) in enumerate(segments):
+        if not line:
+            parts.append("C" + " ".join(_pair(p) for p in segment[1:]))
+        elif number < len(segments) - 1:
+            parts.append(_point("L", segment[3]))
+    return "".join([*parts, "Z"])
+
+
+def _stroke_data(stroke: Array, height: float) -> str:
+    points = _flipped(stroke, height)
+    kept = np.append(True, (np.diff(points, axis=0) != 0).any(axis=1))
+    first, *rest = points[kept]
+    return "".join([_point("M", first), *(_point("L", p) for p in rest)])
+
+
+def _flipped(points: Array, height: float) -> Array:
+    rounded: Array = np.round(points * (1, -1) + (0, height), tolerances.DECIMALS) + 0.0
+    return rounded
+
+
+def _point(command: str, point: Array) -> str:
+    return command + _pair(point)
+
+
+def _pair(point: Array) -> str:
+    return f"{_number(point[0])} {_number(point[1])}"
+
+
+def _number(value: float) -> str:
+    """Write a number with at most tolerances.DECIMALS decimals, no zeros at the end and no minus before a zero.
+
+    >>> _number(2.50004), _number(-0.00001), _number(100.0)
+    ('2.5', '0', '100')
+    """
+    text = f"{value:.{tolerances.DECIMALS}f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def _printable(text: str) -> str:
+    """Replace what XML cannot carry (control characters, lone surrogates) with a question mark."""
+    return "".join(c if c.isprintable() and not "\ud800" <= c <= "\udfff" else "?" for c in text)

@@ -1,0 +1,257 @@
+"""Cuts polygon outlines into straight edges and curved runs, and samples the runs for fitting.
+
+A vertex is a *corner* when rounding it off would be seen: the outline turns by more than CORNER_TURN within WINDOW on
+both sides, and a smooth arc through the vertex would miss it by more than ROUND_OFF. An edge is *straight* when an arc
+that takes up the turns at its ends would bulge by more than ROUND_OFF: flattened curves never have such edges.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from nameplate import tolerances
+from nameplate.errors import GeometryError
+from nameplate.geometry.region import Array
+
+Flags = npt.NDArray[np.bool_]
+Indices = npt.NDArray[np.intp]
+
+#: Turn (radians) from which a vertex can be a corner. Lower keeps facets as corners and costs cubics.
+CORNER_TURN = math.radians(22)
+
+#: Length (mm) on each side of a vertex over which its turn is measured; evens out the short edges that unions leave.
+WINDOW = 0.06
+
+#: How far (mm) a smooth curve must miss the polygon before the polygon counts as cornered or straight there.
+ROUND_OFF = 1.5 * tolerances.FLATTEN
+
+#: Longest step (mm) between two samples of a curved run. Shorter steps measure the fit more closely and cost time.
+STEP = 0.25
+
+#: Weight of turning (radians to the power one half per mm) against plain length when a run is split in halves.
+TURN_WEIGHT = 2.0
+
+
+class Samples(NamedTuple):
+    """All runs of all rings, end to end. Arrays are one entry a sample; a run's last sample repeats its end.
+
+    `along`: mm along the ring; `effort`: grows with length and turning; `leaving`, `arriving`: unit tangents; `corner`:
+    tangent not shared; `ring`: which ring; `vertices`: positions of samples that are vertices; `straight` and
+    `curved`: spans (first, last) in order.
+    """
+
+    points: Array
+    along: Array
+    effort: Array
+    leaving: Array
+    arriving: Array
+    corner: Flags
+    ring: Indices
+    vertices: Indices
+    straight: tuple[tuple[int, int], ...]
+    curved: tuple[tuple[int, int], ...]
+
+    def edges(self, first: int, last: int, tolerance: float) -> Iterator[tuple[int, int]]:
+        """Give the spans of the fewest vertices between two samples that stay within `tolerance` mm."""
+        inside = self.vertices[(self.vertices > first) & (self.vertices < last)]
+        chain = np.concatenate([[first], inside, [last]])
+        kept = shapely.get_coordinates(shapely.simplify(shapely.linestrings(self.points[chain]), tolerance))
+        left = iter(kept)
+        want = next(left)
+        stops: list[int] = []
+        for position in chain:
+            if np.array_equal(self.points[position], want):
+                stops.append(int(position))
+                want = next(left, np.full(2, np.nan))
+        yield from itertools.pairwise(stops)
+
+
+class _Vertices(NamedTuple):
+    """One ring's vertices, with tangents in the direction of travel, started at a corner where there is one."""
+
+    points: Array
+    lengths: Array
+    leaving: Array
+    arriving: Array
+    corner: Flags
+    straight: Flags
+    turns: Array
+
+
+def sample_rings(rings: Sequence[Array]) -> Samples:
+    """Cut and sample rings; raises GeometryError for a ring without three distinct points."""
+    parts = [_sampled(_vertices(ring), number) for number, ring in enumerate(rings)]
+    offsets = np.cumsum([0] + [len(p.points) for p in parts])
+    columns = [np.concatenate([getattr(p, name) for p in parts]) for name in Samples._fields[:7]]
+    vertices = np.concatenate([p.vertices + o for p, o in zip(parts, offsets[:-1], strict=True)])
+    spans = [
+        tuple((a + int(o), b + int(o)) for p, o in zip(parts, offsets[:-1], strict=True) for a, b in getattr(p, name))
+        for name in ("straight", "curved")
+    ]
+    return Samples(*columns, vertices, *spans)
+
+
+def _vertices(ring: Array) -> _Vertices:
+    points = _distinct(ring)
+    lengths = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
+    back, ahead = _window(points, lengths)
+    turn_of_edges = _turns(points, np.roll(points, 1, axis=0), np.roll(points, -1, axis=0))
+    turn = _turns(points, back, ahead)
+    corner = _corners(turn, lengths)
+    tangent = _tangents(points, back, ahead)
+    straight = _straight(lengths, np.where(corner, 0.0, np.abs(turn_of_edges)))
+    direction = (np.roll(points, -1, axis=0) - points) / lengths[:, None]
+    before = np.roll(straight, 1)
+    leaving = np.where(corner[:, None], _unit(ahead - points), tangent)
+    arriving = np.where(corner[:, None], _unit(points - back), tangent)
+    # an edge that stays straight sets the tangent at its ends; between two such edges that turn there is a corner
+    corner = corner | (straight & before & (np.abs(turn_of_edges) > 1e-3))
+    leaving = np.where((before & ~corner)[:, None], np.roll(direction, 1, axis=0), leaving)
+    leaving = np.where(straight[:, None], direction, leaving)
+    arriving = np.where(corner[:, None] | (~straight & ~before)[:, None], arriving, leaving)
+    arriving = np.where(before[:, None], np.roll(direction, 1, axis=0), arriving)
+    first = _first(corner, straight)
+    return _Vertices(
+        *(np.roll(a, -first, axis=0) for a in (points, lengths, leaving, arriving, corner, straight, turn_of_edges))
+    )
+
+
+def _first(corner: Flags, straight: Flags) -> int:
+    """Choose where a ring starts: at a corner, else at the end of a straight edge, else anywhere."""
+    knots = np.flatnonzero(corner)
+    if not len(knots):
+        knots = np.flatnonzero(straight | np.roll(straight, 1))
+    return int(knots[0]) if len(knots) else 0
+
+
+def _distinct(ring: Array) -> Array:
+    """Drop repeated vertices and those on the line of their neighbours."""
+    points = np.asarray(ring, dtype=float).reshape(-1, 2)
+    if len(points) >= 3 and np.isfinite(points).all():
+        closed = shapely.linestrings(np.vstack([points, points[:1]]))
+        points = shapely.get_coordinates(shapely.simplify(closed, tolerances.SAME_POINT))[:-1]
+        if len(points) > 3 and _off_line(points[0], points[-1], points[1]) < tolerances.SAME_POINT:
+            points = points[1:]
+    if len(points) < 3 or not np.isfinite(points).all():
+        raise GeometryError(f"cannot fit a curve to {len(points)} points; an outline has at least three different ones")
+    return points
+
+
+def _off_line(p: Array, a: Array, b: Array) -> float:
+    return float(shapely.distance(shapely.linestrings([a, b]), shapely.points(p)))
+
+
+def _window(points: Array, lengths: Array) -> tuple[Array, Array]:
+    """Give, for each vertex, the ring's points a window (or a whole edge, if longer) before and behind it."""
+    total = lengths.sum()
+    reach = min(WINDOW, total / 8)
+    along = np.concatenate([[0.0], np.cumsum(lengths)])
+    xs, ys = np.vstack([points, points[:1]]).T
+    at = along[:-1]
+
+    def place(s: Array) -> Array:
+        s = np.mod(s, total)
+        return np.column_stack([np.interp(s, along, xs), np.interp(s, along, ys)])
+
+    return place(at - np.maximum(np.roll(lengths, 1), reach)), place(at + np.maximum(lengths, reach))
+
+
+def _turns(points: Array, back: Array, ahead: Array) -> Array:
+    a, b = points - back, ahead - points
+    turns: Array = np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], np.einsum("ij,ij->i", a, b))
+    return turns
+
+
+def _corners(turn: Array, lengths: Array) -> Flags:
+    reach = np.maximum(np.minimum(lengths, np.roll(lengths, 1)), WINDOW)
+    size = np.abs(turn)
+    candidate = (size > CORNER_TURN) & (reach / 2 * np.tan(size / 4) > ROUND_OFF)
+    return _sharpest(candidate, size, lengths)
+
+
+def _sharpest(candidate: Flags, size: Array, lengths: Array) -> Flags:
+    """Of candidates within a window of each other keep the sharpest."""
+    corner = np.zeros(len(size), dtype=bool)
+    along = np.concatenate([[0.0], np.cumsum(lengths)])
+    total = along[-1]
+    kept: list[float] = []
+    for i in sorted(np.flatnonzero(candidate), key=lambda k: (-size[k], k)):
+        gaps = np.abs(np.array(kept) - along[i]) if kept else np.array([math.inf])
+        if np.minimum(gaps, total - gaps).min() >= WINDOW or not kept:
+            corner[i] = True
+            kept.append(float(along[i]))
+    return corner
+
+
+def _straight(lengths: Array, turn: Array) -> Flags:
+    """Tell which edges (vertex i to i + 1) bulge too much as arcs to be part of a curve."""
+    ends = np.stack([turn, np.roll(turn, -1)])
+    # a corner's turn says nothing about the edge (it is 0 here); an edge between two corners is straight anyway
+    return (lengths * ends.max(axis=0) / 8 > ROUND_OFF) | (ends == 0).all(axis=0)
+
+
+def _tangents(points: Array, back: Array, ahead: Array) -> Array:
+    """Give the direction at each vertex of the circle through it and the points before and behind."""
+    a, b = points - back, ahead - points
+    la, lb = np.hypot(*a.T)[:, None], np.hypot(*b.T)[:, None]
+    return _unit(a / la * lb + b / lb * la)
+
+
+def _unit(v: Array) -> Array:
+    length = np.hypot(*v.T)[:, None]
+    unit: Array = v / np.where(length > 0, length, 1.0)
+    return unit
+
+
+def _sampled(v: _Vertices, number: int) -> Samples:
+    """Lay the runs of one ring end to end; knots at corners and at the ends of straight edges start a new run."""
+    n = len(v.points)
+    knots = np.flatnonzero(v.corner | v.straight | np.roll(v.straight, 1))
+    if not len(knots):
+        knots = np.array([0])
+    steps = np.where(v.straight, 1, np.maximum(1, np.ceil(v.lengths / STEP))).astype(np.intp)
+    own = np.repeat(np.arange(n), steps)
+    share = ((np.arange(len(own)) - np.repeat(np.cumsum(steps) - steps, steps)) / steps[own])[:, None]
+    nxt = (own + 1) % n
+    points = v.points[own] * (1 - share) + v.points[nxt] * share
+    is_vertex = share[:, 0] == 0
+    along = np.concatenate([[0.0], np.cumsum(v.lengths)])
+    effort = np.concatenate([[0.0], np.cumsum(_efforts(v))])
+    stations = [along[own] + share[:, 0] * v.lengths[own], effort[own] + share[:, 0] * np.diff(effort)[own]]
+    stations = [np.append(s, e) for s, e in zip(stations, (along[-1], effort[-1]), strict=True)]
+    at_knot = np.flatnonzero(is_vertex & np.isin(own, knots))
+    starts, ends = at_knot, np.append(at_knot[1:], len(points))
+    order = np.concatenate([np.arange(a, b + 1) for a, b in zip(starts, ends, strict=True)])
+    vertex_of = np.append(own, n)[order] % n
+    wrapped = order % len(points)
+    lengths = ends - starts + 1
+    first = np.cumsum(lengths) - lengths
+    spans = [(int(a), int(a + k - 1)) for a, k in zip(first, lengths, strict=True)]
+    straight = v.straight[own[starts]]
+    return Samples(
+        points[wrapped],
+        stations[0][order],
+        stations[1][order],
+        v.leaving[vertex_of],
+        v.arriving[vertex_of],
+        v.corner[vertex_of] & is_vertex[wrapped],
+        np.full(len(order), number, dtype=np.intp),
+        np.flatnonzero(is_vertex[wrapped]),
+        tuple(s for s, line in zip(spans, straight, strict=True) if line),
+        tuple(s for s, line in zip(spans, straight, strict=True) if not line),
+    )
+
+
+def _efforts(v: _Vertices) -> Array:
+    """Give each edge's share in splitting: length times (1 + weight * root of its curvature)."""
+    turns = np.where(v.corner, 0.0, np.abs(v.turns))
+    curvature = (turns + np.roll(turns, -1)) / 2 / v.lengths
+    efforts: Array = v.lengths * (1 + TURN_WEIGHT * np.sqrt(curvature))
+    return efforts
