@@ -1,7 +1,9 @@
 """The job ticket as values. Every field says what it accepts; `ticket_reader` checks a TOML file against this.
 
-A field's metadata: `kind` ("length", "number", "count", "text", "choice", "flag", "path", ...), `choices`, `least`,
-`most`, `above`, `help`, and `later`, the values that are understood but not made yet.
+A field's metadata: `kind` (a key of `ticket_values.READERS`: "length", "number", "count", "text", "choice", "flag",
+"path", ...), `choices`, `least`, `most`, `above`, `help`, `example`
+(shown in the starter ticket where the default is none), and `later`,
+the values that are understood but not made yet.
 """
 
 from __future__ import annotations
@@ -10,6 +12,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
+
+#: Names that a table in `[material]` and the `material` of a `[[stock]]` may have.
+MATERIALS: tuple[str, ...] = ("lettering", "template", "carrier", "backing", "blank")
+
+#: Shapes a face may have without a drawing.
+SHAPES: tuple[str, ...] = ("rectangle", "rounded", "ellipse", "circle", "shield", "leaf", "hexagon")
 
 
 def _key(default: Any, kind: str, help: str, **rules: Any) -> Any:  # noqa: ANN401 - a dataclass field of any type
@@ -24,18 +32,18 @@ class JobKeys:
     """`[job]`."""
 
     title: str = _key("Name plates", "text", "shown on the paperwork")
-    roster: Path | None = _key(None, "path", "the list of names: .csv, .txt or .xlsx")
+    roster: Path | None = _key(None, "path", "the list of names: .csv, .txt or .xlsx", example="names.csv")
 
 
 @dataclass(frozen=True, slots=True)
 class FaceKeys:
     """`[face]`: a `shape` with `width` and `height`, or a drawing in `file`."""
 
-    shape: str | None = _key(None, "shape", "rectangle, rounded, ellipse, circle, shield, leaf, hexagon")
-    file: Path | None = _key(None, "path", "an SVG drawing of the outline")
-    width: float | None = _key(None, "length", "width of the face", above=0)
-    height: float | None = _key(None, "length", "height of the face", above=0)
-    radius: float | None = _key(None, "length", "corner radius of `rounded`", least=0)
+    shape: str | None = _key(None, "choice", "form of the face", choices=SHAPES, example="ellipse")
+    file: Path | None = _key(None, "path", "an SVG drawing of the outline, in place of `shape`", example="face.svg")
+    width: float | None = _key(None, "length", "width of the face", above=0, example=110)
+    height: float | None = _key(None, "length", "height of the face", above=0, example=80)
+    radius: float | None = _key(None, "length", "corner radius of `rounded`", least=0, example=8)
     inset: float = _key(6.0, "length", "lettering keeps this far from the face's edge", least=0)
     symmetry: str = _key("none", "choice", "rebuild a drawing from one half", choices=("none", "left", "right"))
 
@@ -59,7 +67,7 @@ class LetteringKeys:
         choices=("auto", "tie", "stack", "bar", "loose"),
         later=("bar",),
     )
-    max_height: float | None = _key(None, "length", "the lettering is never taller than this", above=0)
+    max_height: float | None = _key(None, "length", "the lettering is never taller than this", above=0, example=30)
     size: str = _key("fill", "choice", "fill each face, or one size for all", choices=("fill", "uniform"))
     min_web: float = _key(1.5, "length", "no part of a letter is narrower than this", above=0)
     features: tuple[str, ...] = _key((), "features", 'OpenType features, like ["ss01", "-calt"]')
@@ -78,7 +86,7 @@ class MaterialKeys:
 class StockKeys:
     """`[[stock]]`: a sheet size that can be bought or is on hand."""
 
-    material: str = _key("lettering", "text", "the material's key in [material]")
+    material: str = _key("lettering", "choice", "the material's key in [material]", choices=MATERIALS)
     width: float = _key(600.0, "length", "width of the sheet", above=0)
     height: float = _key(300.0, "length", "height of the sheet", above=0)
     price: float = _key(0.0, "number", "price of one sheet, in your currency", least=0)
@@ -121,7 +129,11 @@ class ColourKeys:
 
 @dataclass(frozen=True, slots=True)
 class Ticket:
-    """One checked job ticket. `folder` is where its relative paths start."""
+    """One checked job ticket.
+
+    `folder` is where its relative paths start; `assumptions` says, one sentence each, what was filled in because the
+    ticket left it out.
+    """
 
     job: JobKeys = field(default_factory=JobKeys)
     face: FaceKeys = field(default_factory=FaceKeys)
@@ -132,3 +144,11 @@ class Ticket:
     jig: JigKeys = field(default_factory=JigKeys)
     colours: ColourKeys = field(default_factory=ColourKeys)
     folder: Path = Path()
+    assumptions: tuple[str, ...] = ()
+
+
+#: What a material is taken to be where the ticket has no table for it (kerf: common practice for these sheets).
+DEFAULT_MATERIALS: Mapping[str, MaterialKeys] = {
+    "lettering": MaterialKeys(name="cast acrylic", thickness=3.0, kerf=0.18),
+    "template": MaterialKeys(name="grey board", thickness=1.0, kerf=0.15),
+}

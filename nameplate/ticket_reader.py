@@ -1,0 +1,162 @@
+"""Reads a job ticket. All problems are found in one go; each names the file, the key, the value and what is expected.
+
+The fields of :mod:`nameplate.ticket` say what each key accepts, so a key added there is read here without a change.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import MISSING, Field, dataclass, field, fields
+from pathlib import Path
+from typing import Any
+
+from nameplate.cautions import why_never_cut
+from nameplate.errors import TicketError
+from nameplate.ticket import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys, Ticket
+from nameplate.ticket_checks import check_ticket, complete_stock
+from nameplate.ticket_quick import quick_ticket
+from nameplate.ticket_values import nearest, read_value, show
+
+__all__ = ["quick_ticket", "read_ticket"]
+
+#: A ticket larger than this is some other file (bytes).
+LARGEST = 1_000_000
+
+#: The tables of a ticket, except `material` and `stock`, with the record each is read into.
+TABLES: Mapping[str, Any] = {
+    f.name: f.default_factory
+    for f in fields(Ticket)
+    if f.default_factory is not MISSING and dataclasses.is_dataclass(f.default_factory)
+}
+
+
+def read_ticket(path: Path) -> Ticket:
+    """Return the checked ticket of a TOML file.
+
+    Lengths become millimetres; relative paths start at the ticket's folder; what the ticket leaves out and had to be
+    filled in is listed in ``assumptions``. Raises TicketError with every problem found.
+    """
+    document = _load(path)
+    reader = _Reader(path.name, path.parent)
+    tables = {name: reader.table(document, name, record) for name, record in TABLES.items()}
+    material, stock = reader.materials(document), reader.stock(document)
+    for name in document:
+        if name not in (*TABLES, "material", "stock"):
+            reader.unknown(f"[{name}]", "table", nearest(name, (*TABLES, "material", "stock")))
+    ticket = Ticket(**tables, material=material, stock=stock, folder=path.parent, assumptions=tuple(reader.assumptions))
+    reader.problems += [f"{path.name}, {p}" for p in check_ticket(ticket, tainted=frozenset(reader.bad))]
+    if reader.problems:
+        raise TicketError(reader.problems)
+    return complete_stock(ticket)
+
+
+def _load(path: Path) -> dict[str, Any]:
+    try:
+        if path.stat().st_size > LARGEST:
+            raise TicketError(f"{path}: this is not a job ticket: it is larger than {LARGEST // 1_000_000} MB")
+        text = path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise TicketError(f"{path}: byte {error.start + 1} is not UTF-8; save it as plain text in UTF-8") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise TicketError(f"{path}: the job ticket cannot be read: {reason}") from None
+    try:
+        return tomllib.loads(text.replace("\r\n", "\n"))
+    except tomllib.TOMLDecodeError as error:
+        raise TicketError(f"{path.name}: {_in_words(error, text)}") from None
+    except (ValueError, RecursionError):
+        raise TicketError(f"{path.name}: a number is too long, or tables are nested too deeply") from None
+
+
+def _in_words(error: tomllib.TOMLDecodeError, text: str) -> str:
+    """Turn the parser's complaint into one that starts with the line and quotes it."""
+    place = r"line (?P<line>\d+), column (?P<column>\d+)|end of document"
+    match = re.fullmatch(rf"(?P<what>.*) \(at (?:{place})\)", str(error))
+    lines = text.splitlines()
+    if match is None:
+        return f"not valid TOML: {error}"
+    number = int(match["line"]) if match["line"] else max(len(lines), 1)
+    quoted = lines[number - 1].strip()[:60] if number <= len(lines) else ""
+    column = f", column {match['column']}" if match["column"] else " (the end)"
+    return f"line {number}{column}: not valid TOML: {match['what'].lower()}: {quoted!r}"
+
+
+@dataclass(slots=True)
+class _Reader:
+    """Collects problems while one document is read. ``bad`` holds the `table.key` of every refused value."""
+
+    file: str
+    folder: Path
+    problems: list[str] = field(default_factory=list)
+    assumptions: list[str] = field(default_factory=list)
+    bad: set[str] = field(default_factory=set)
+
+    def problem(self, where: str, message: str) -> None:
+        self.problems.append(f"{self.file}, {where}{message}")
+        self.bad.add(where)
+
+    def unknown(self, where: str, what: str, hint: str) -> None:
+        self.problem(where, f": unknown {what}; {hint}")
+
+    def table(self, document: Mapping[str, Any], name: str, record: Any) -> Any:  # noqa: ANN401 - any record of a table
+        raw = document.get(name, {})
+        if not isinstance(raw, dict):
+            self.problem(f"[{name}]", f": {show(raw)}: expected a table, written as [{name}] on a line of its own")
+            raw = {}
+        return self.record(raw, name, record())
+
+    def record(self, raw: Mapping[str, Any], where: str, base: Any) -> Any:  # noqa: ANN401 - any record of a table
+        """Return ``base`` with the values of one table in place of its own."""
+        known: dict[str, Field[Any]] = {f.name: f for f in fields(base)}
+        read: dict[str, Any] = {}
+        for key, value in raw.items():
+            if key not in known:
+                self.unknown(f"{where}.{key}", "key", nearest(key, known))
+                continue
+            try:
+                read[key] = read_value(value, known[key].metadata, self.folder)
+            except ValueError as error:
+                self.problem(f"{where}.{key}", f" = {show(value)}: {error}")
+        return dataclasses.replace(base, **read)
+
+    def materials(self, document: Mapping[str, Any]) -> dict[str, MaterialKeys]:
+        """Return every material, those that every job needs filled in."""
+        raw = document.get("material", {})
+        if not isinstance(raw, dict):
+            self.problem("[material]", f": {show(raw)}: expected tables like [material.lettering]")
+            raw = {}
+        for key in raw:
+            if key not in MATERIALS:
+                self.unknown(f"[material.{key}]", "material", nearest(key, MATERIALS))
+        return {key: self.material(key, raw.get(key)) for key in MATERIALS if key in raw or key in DEFAULT_MATERIALS}
+
+    def material(self, key: str, raw: object) -> MaterialKeys:
+        where = f"material.{key}"
+        base = DEFAULT_MATERIALS.get(key, MaterialKeys())
+        if raw is None:
+            self.assumptions.append(
+                f"[{where}] is not in the ticket: taken as {base.name}, {base.thickness:g} mm, kerf {base.kerf:g} mm"
+            )
+            return base
+        if not isinstance(raw, dict):
+            self.problem(f"[{where}]", f": {show(raw)}: expected a table, written as [{where}] on a line of its own")
+            return base
+        material: MaterialKeys = self.record(raw, where, base)
+        reason = why_never_cut(material.name)
+        if reason:
+            self.problem(f"{where}.name", f" = {show(material.name)}: {reason}")
+        return material
+
+    def stock(self, document: Mapping[str, Any]) -> tuple[StockKeys, ...]:
+        raw = document.get("stock", [])
+        if not isinstance(raw, list) or not all(isinstance(s, dict) for s in raw):
+            self.problem("[[stock]]", f": {show(raw)}: expected tables, each written as [[stock]] on a line of its own")
+            return ()
+        for number, one in enumerate(raw, 1):
+            for key in ("width", "height"):
+                if key not in one:
+                    self.problem(f"stock {number}.{key}", ": missing; a sheet needs a width and a height")
+        return tuple(self.record(one, f"stock {number}", StockKeys()) for number, one in enumerate(raw, 1))
