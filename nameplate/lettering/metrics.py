@@ -1,0 +1,165 @@
+"""What a font is like, measured on its outlines and not read from its tables, which are often wrong or missing.
+
+Lengths in em, angles in degrees. Everything is measured once per process and font.
+"""
+
+from __future__ import annotations
+
+import statistics
+from functools import lru_cache
+
+import numpy as np
+
+from nameplate.geometry.region import Array, Region, bounds, hole_rings, offset, outer_rings, solids
+from nameplate.lettering.outlines import Source, letter_region, opened
+
+#: Flat or nearly flat letters, the first alphabet that the font has: capitals, and small letters without strokes
+#: above or below the line.
+CAPITALS = ("ABDEFHIKLMNPRTUVXYZ", "АБВГДЕИКЛМНПРТХ", "ΑΒΓΔΕΖΗΙΚΛΜΝΠΡΤ")
+SMALL = ("acemnorsuvwxz", "агеимноптх", "αειμνοπτω")
+
+#: Letters with upright strokes, on which the slant is measured, and all small letters, on which necks are.
+STEMS = ("bdhiklmnpu", "ийлмнптш", "ικλπ")
+NECK_LETTERS = ("abcdefghijklmnopqrstuvwxyz", "абвгдежзийклмнопрстухцчшщъыьэюя", "αβγδεζηθικλμνξοπρστυφχψω")
+
+#: Chord error for measuring, in em: coarse, since a measure is wanted to 1 %, and fast.
+COARSE = 1e-3
+
+#: Pieces under this area (em2) after erosion are tips of strokes and dots, not parts of a letter.
+GRAIN_EM = 1e-3
+
+#: Slants that are tried, in degrees, and the width of a column of the histogram in em. A finer column sees the
+#: serifs, a coarser one blurs the stems.
+SLANTS = np.arange(-12.0, 45.5, 0.5)
+COLUMN = 0.01
+SCAN_STEP = 0.01
+
+#: A stated height is believed when the drawn letters are within this part of it: curves and swashes overshoot.
+HEIGHT_AGREEMENT = 0.1
+
+#: Necks are found to this fraction of an em.
+NECK_STEP = 5e-4
+NECK_STRIDE = 8e-3
+WIDEST_NECK = 0.3
+
+
+def _letters(source: Source, alphabets: tuple[str, ...]) -> list[Region]:
+    for alphabet in alphabets:
+        shapes = [letter_region(source, c, COARSE) for c in alphabet]
+        drawn = [s for s in shapes if not s.is_empty]
+        if len(drawn) * 2 >= len(alphabet):
+            return drawn
+    return []
+
+
+@lru_cache(maxsize=64)
+def cap_height(source: Source) -> float:
+    """Give the height of the capitals, in em: the font's own figure where the drawn capitals bear it out.
+
+    It is the median height of the drawn capitals where they do not, and 0.7 (common practice) without any.
+    """
+    tops = [bounds(s).y1 for s in _letters(source, CAPITALS)]
+    return _borne_out(_stated(source, "CAP_HEIGHT"), statistics.median(tops) if tops else 0.7)
+
+
+@lru_cache(maxsize=64)
+def x_height(source: Source) -> float:
+    """Give the height of the small letters, in em, found like `cap_height`; two thirds of it when there are none."""
+    tops = [bounds(s).y1 for s in _letters(source, SMALL)]
+    return _borne_out(_stated(source, "X_HEIGHT"), statistics.median(tops) if tops else cap_height(source) * 2 / 3)
+
+
+def _stated(source: Source, tag: str) -> float:
+    import uharfbuzz as hb
+
+    font = opened(source)
+    value = font.get_metric_position(hb.OTMetricsTag[tag])
+    return float(value or 0) / float(font.face.upem)
+
+
+def _borne_out(stated: float, drawn: float) -> float:
+    return stated if abs(stated - drawn) <= HEIGHT_AGREEMENT * drawn else drawn
+
+
+@lru_cache(maxsize=64)
+def slant(source: Source) -> float:
+    """Give the lean of the stems from upright, in degrees, positive to the right; 0 when there are no stems.
+
+    Method: the shear that makes the histogram of ink per column sharpest (largest sum of squares) stands the stems
+    upright. The histogram is summed over letters, each on its own.
+    """
+    scans = [_scan(s) for s in _letters(source, STEMS)]
+    if not scans:
+        return 0.0
+    sharpness = [sum(_sharpness(scan, float(angle)) for scan in scans) for angle in SLANTS]
+    return float(SLANTS[int(np.argmax(sharpness))])
+
+
+def _scan(shape: Region) -> tuple[Array, Array, Array]:
+    """Cut a shape into level strips: (y, left, right) of each run of ink, as three (n,) arrays."""
+    rings = [np.vstack([r, r[:1]]) for r in (*outer_rings(shape), *hole_rings(shape))]
+    starts = np.concatenate([r[:-1] for r in rings])
+    ends = np.concatenate([r[1:] for r in rings])
+    box = bounds(shape)
+    levels = np.arange(box.y0 + SCAN_STEP / 2, box.y1, SCAN_STEP)
+    ys, xs = [], []
+    for y in levels:
+        crosses = (starts[:, 1] <= y) != (ends[:, 1] <= y)
+        a, b = starts[crosses], ends[crosses]
+        x = np.sort(a[:, 0] + (y - a[:, 1]) / (b[:, 1] - a[:, 1]) * (b[:, 0] - a[:, 0]))
+        ys.append(np.full(len(x) // 2, y))
+        xs.append(x[: len(x) // 2 * 2].reshape(-1, 2))
+    runs = np.concatenate(xs)
+    return np.concatenate(ys), runs[:, 0], runs[:, 1]
+
+
+def _sharpness(scan: tuple[Array, Array, Array], angle: float) -> float:
+    y, left, right = scan
+    lean = y * np.tan(np.radians(angle))
+    origin = float((left - lean).min())
+    columns = int(np.ceil((float((right - lean).max()) - origin) / COLUMN)) + 2
+    ink = _covered((right - lean - origin) / COLUMN, columns) - _covered((left - lean - origin) / COLUMN, columns)
+    return float(np.sum(np.diff(ink) ** 2))
+
+
+def _covered(edges: Array, columns: int) -> Array:
+    """Sum, over edges, of how much of [0, column end] lies left of the edge, for each column boundary."""
+    reach = np.arange(columns)[:, None]
+    return np.asarray(np.minimum(reach, edges[None, :]).sum(axis=1))
+
+
+@lru_cache(maxsize=64)
+def neck(source: Source) -> float:
+    """Give the least width at which a small letter's main stroke splits, in em; WIDEST_NECK when none does.
+
+    The letter that splits first decides. A letter splits at width w when what a disc of diameter w can enter is not
+    one piece; pieces under GRAIN_EM are tips of strokes and do not count.
+    """
+    least = WIDEST_NECK
+    for shape in _letters(source, NECK_LETTERS):
+        body = Region([max(solids(shape), key=lambda s: s.area)])
+        least = min(least, _split_width(body, least))
+    return least
+
+
+def _split_width(body: Region, most: float) -> float:
+    """Look upwards in steps, since a piece that splits off may vanish again, then halve the step that split."""
+    low, high = 0.0, NECK_STRIDE
+    while _in_one_piece(body, high):
+        low, high = high, high + NECK_STRIDE
+        if low >= most:
+            return most
+    while high - low > NECK_STEP:
+        middle = (low + high) / 2
+        low, high = (middle, high) if _in_one_piece(body, middle) else (low, middle)
+    return low
+
+
+def _in_one_piece(body: Region, width: float) -> bool:
+    inner = offset(body, -width / 2)
+    return sum(1 for piece in solids(inner) if piece.area > GRAIN_EM) == 1
+
+
+def least_cap_height(source: Source, web: float) -> float:
+    """Give the smallest height of capitals, in mm, at which the small letters' main strokes are `web` mm wide."""
+    return web / neck(source) * cap_height(source)

@@ -1,0 +1,92 @@
+"""How close words and lines may come, judged on their ink. Lengths in em, y up."""
+
+from __future__ import annotations
+
+from nameplate.geometry.region import EMPTY, Region, bounds, distance, intersection, moved, rectangle, sheared
+
+#: Space between the bodies of two words on one line (at the height of the small letters) that still reads as a
+#: space. Wider costs letter size, narrower reads as one word; natural spaces are 0.2 to 0.3 (common practice).
+WORD_SPACE = 0.17
+
+#: Ink of two words never comes nearer than this, swashes included.
+WORD_GAP = 0.07
+
+#: Words that stay loose keep this far apart, so that thickening does not weld them.
+LOOSE_GAP = 0.12
+
+#: Distance of the ink of two lines. Wider costs letter size, narrower looks crammed and welds under thickening.
+LINE_GAP = 0.08
+
+#: A line's descenders stay this far above the small letters of the next line, so that none stands among them.
+DESCENDER_GAP = 0.03
+
+#: Places are found to this fraction of an em.
+STEP = 1e-3
+MOST_STEPS = 200
+
+#: How much the weight of the ink counts against its extent when a line is centred: all ink and a line with one long
+#: swash hangs out on that side; all box and it looks pushed away from it.
+INK_SHARE = 0.5
+
+
+def gap_closed(before: Region, after: Region, x_height: float, slant: float, *, narrow: bool) -> float:
+    """Give the shift along x that puts a word at its proper space after the one before it.
+
+    Narrowed to WORD_SPACE between bodies and WORD_GAP between any ink, never wider than the font has it unless the
+    ink would come nearer than that. With `narrow` false the font's own space is kept, LOOSE_GAP at least.
+    """
+    least = WORD_GAP if narrow else LOOSE_GAP
+    start = bounds(before).x1 - bounds(after).x0 + WORD_SPACE + least
+    tightest = start - _approach(before, moved(after, start), -1.0, 0.0, least)
+    if not narrow:
+        return max(0.0, tightest)
+    body = _body_right(before, x_height, slant) + WORD_SPACE - _body_left(after, x_height, slant)
+    return max(min(0.0, body), tightest)
+
+
+def _body(word: Region, x_height: float, slant: float) -> Region:
+    upright = sheared(word, -slant)
+    box = bounds(upright)
+    body = intersection(upright, rectangle(box.x0, 0.0, box.x1, x_height)) if x_height > 0 else EMPTY
+    return upright if body.is_empty else body
+
+
+def _body_right(word: Region, x_height: float, slant: float) -> float:
+    return bounds(_body(word, x_height, slant)).x1
+
+
+def _body_left(word: Region, x_height: float, slant: float) -> float:
+    return bounds(_body(word, x_height, slant)).x0
+
+
+def _approach(still: Region, moving: Region, ux: float, uy: float, gap: float) -> float:
+    """Give how far `moving` may go along (ux, uy) until it is `gap` from `still`.
+
+    Steps by as much as the distance allows, so it stops at the first contact and never passes through.
+    """
+    gone = 0.0
+    for _ in range(MOST_STEPS):
+        room = distance(still, moved(moving, ux * gone, uy * gone)) - gap
+        if room < STEP:
+            break
+        gone += room
+    return gone
+
+
+def dropped(above: Region, below: Region, x_height: float) -> float:
+    """Give the shift along y that puts a line, set at baseline 0, under the line above it where that one lies.
+
+    The line above may lie anywhere; the result is the new baseline of the line below.
+    """
+    upper, lower = bounds(above), bounds(below)
+    start = upper.y0 - lower.y1 - LINE_GAP
+    contact = start + _approach(above, moved(below, 0.0, start), 0.0, 1.0, LINE_GAP)
+    highest = upper.y0 - DESCENDER_GAP - x_height
+    return min(contact, highest)
+
+
+def centred(line: Region) -> float:
+    """Give the shift along x that centres a line on x = 0 to the eye: between its middle and its centre of ink."""
+    middle = bounds(line).centre[0]
+    ink = float(line.centroid.x)
+    return -(middle + INK_SHARE * (ink - middle))
