@@ -1,0 +1,54 @@
+"""Measures of solids and holes: inscribed circles, and the removal of holes too small to cut."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
+
+from nameplate.geometry.region import Region, Shape, as_region, solids
+
+
+class Circle(NamedTuple):
+    """A circle: its centre and radius (mm)."""
+
+    x: float
+    y: float
+    r: float
+
+
+def inscribed(shape: Shape, *, tolerance: float = 0.01) -> Circle | None:
+    """Find the largest circle inside a region, to within `tolerance` mm; None for an empty one.
+
+    >>> from nameplate.geometry.region import EMPTY, rectangle
+    >>> round(inscribed(rectangle(0, 0, 10, 2)).r, 2)
+    1.0
+    >>> inscribed(EMPTY) is None
+    True
+    """
+    if shape.is_empty:
+        return None
+    line = shapely.maximum_inscribed_circle(shape, tolerance=tolerance)
+    (x, y), *_ = shapely.get_coordinates(line)
+    return Circle(float(x), float(y), float(line.length))
+
+
+def without_pinholes(shape: Shape, diameter: float) -> Region:
+    """Fill the holes whose inscribed circle is smaller than `diameter` mm.
+
+    >>> from nameplate.geometry.region import difference, hole_count, rectangle
+    >>> plate = difference(rectangle(0, 0, 10, 10), rectangle(4, 4, 4.5, 9))
+    >>> hole_count(without_pinholes(plate, 0.6)), hole_count(without_pinholes(plate, 0.4))
+    (0, 1)
+    """
+    kept = [Polygon(s.exterior, [r for r in s.interiors if _admits(r, diameter)]) for s in solids(shape)]
+    return as_region(MultiPolygon(kept))
+
+
+def _admits(ring: shapely.LinearRing, diameter: float) -> bool:
+    hole = Polygon(ring)
+    x0, y0, x1, y1 = hole.bounds
+    if min(x1 - x0, y1 - y0) < diameter:
+        return False
+    return not shapely.buffer(hole, -diameter / 2, quad_segs=4).is_empty

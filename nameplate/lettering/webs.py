@@ -1,0 +1,158 @@
+"""Webs: test that a solid is nowhere narrower than the minimum, and widen it where it is.
+
+Terms. A *web* is a place where a solid is narrow and both sides matter: cutting it through would part the solid or open
+a hole. The *core test* shrinks the solid by half the minimum web (less a slack): while every web holds, one body with as
+many holes is left. The residue of an opening would miss short, sharp necks; the topology does not.
+
+Thickening takes the middle line of the shape where it is narrower than the minimum and unites the shape with a strip
+of the minimum width along it. Corners of strokes and wedges are left alone (a corner is narrow, but no web).
+
+Known limits: bodies under GRAIN mm2 after shrinking count as stroke tips; a neck between two such bodies goes unseen.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+import shapely
+
+from nameplate import tolerances
+from nameplate.geometry import medial as graphs
+from nameplate.geometry import region as geo
+from nameplate.geometry.measure import without_pinholes
+from nameplate.geometry.region import Region, Shape
+
+#: The strip is this much wider than the minimum web: covers the sampling error of the middle line.
+OVER = 1.003
+
+#: Crevices that a disc of this radius (mm) cannot enter are filled: no beam could cut them apart.
+CREVICE = 0.2
+
+#: Counters whose inscribed circle is smaller than this (mm, diameter) are filled: they could not be cut cleanly.
+PINHOLE = 0.6
+
+#: A thin stroke is widened up to this many webs of outline from its tip: the strip's round end then just reaches it.
+TIP = 1.2
+
+#: Chord over diameter above which the two sides of an edge count as parallel (0.8: less than 74 degrees between them).
+PARALLEL = 0.8
+
+#: A thin end whose outline is shorter than this many webs is the corner of a stroke and stays sharp.
+CORNER = 2.4
+
+#: The middle line is straightened by up to this much (mm) before it is widened; the strip is as wide all the same.
+STRAIGHT = 0.03
+
+#: A neck found short by less than this (mm, in radius) is left: below the sampling error.
+NEARLY = 0.01
+
+#: Passes before giving up. Each further one costs as much as the first; two are nearly always enough.
+PASSES = 4
+
+
+class Thickened(NamedTuple):
+    """The widened region, the area it gained (0.1 = 10 %), the passes it took, whether every web holds now."""
+
+    region: Region
+    added: float
+    passes: int
+    holds: bool
+
+
+class Weak(NamedTuple):
+    """A web under the minimum: where it is and how wide (mm)."""
+
+    x: float
+    y: float
+    width: float
+
+
+def webs_hold(region: Shape, web: float, *, slack: float = tolerances.WEB_SLACK) -> bool:
+    """Tell whether no web of any solid is narrower than `web` less `slack` (mm).
+
+    Each solid, shrunk by half of that, must keep one body and as many holes; bodies under tolerances.GRAIN mm2 are
+    stroke tips and do not count. An empty region holds.
+
+    >>> webs_hold(geo.rectangle(0, 0, 10, 2), 1.5)
+    True
+    >>> webs_hold(geo.rectangle(0, 0, 10, 1), 1.5)
+    False
+    >>> webs_hold(geo.EMPTY, 1.5)
+    True
+    """
+    return all(_holds(s, (web - slack) / 2) for s in geo.solids(region) if not s.is_empty)
+
+
+def _holds(solid: geo.Solid, depth: float) -> bool:
+    core = geo.offset(solid, -depth)
+    bodies = [b for b in geo.solids(core) if b.area > tolerances.GRAIN]
+    return len(bodies) == 1 and len(bodies[0].interiors) == len(solid.interiors)
+
+
+def thicken(region: Shape, web: float) -> Thickened:
+    """Widen a region where its webs are under `web` mm; holes too small to cut are filled.
+
+    >>> bar = geo.union(geo.rectangle(0, 0, 4, 4), geo.rectangle(3, 1.8, 9, 2.2), geo.rectangle(8, 0, 12, 4))
+    >>> webs_hold(bar, 1.5), webs_hold(thicken(bar, 1.5).region, 1.5)
+    (False, True)
+    >>> thicken(geo.EMPTY, 1.5).region.is_empty
+    True
+    """
+    start = geo.as_region(region)
+    now = without_pinholes(start, PINHOLE)
+    if now.is_empty or web <= 0:
+        return Thickened(now, 0.0, 0, True)
+    passes, holds = 0, False
+    while passes < PASSES and not holds:
+        passes += 1
+        now = _widened(now, web, first=passes == 1)
+        holds = webs_hold(now, web)
+    return Thickened(now, now.area / start.area - 1, passes, holds)
+
+
+def _widened(shape: Region, web: float, *, first: bool) -> Region:
+    """Widen once: every thin stroke in the first pass, only the necks that are left in later ones."""
+    graph = graphs.medial(shape, reach=web / 2 if first else np.inf)
+    keep = _thin_strokes(graph, web) if first else _near_necks(graph, web)
+    if not keep.any():
+        return shape
+    lines = shapely.line_merge(shapely.multilinestrings(graph.lines(keep)))
+    strip = shapely.buffer(shapely.simplify(lines, STRAIGHT), web / 2 * OVER, quad_segs=geo.arc_steps(web / 2))
+    wide = geo.union(shape, geo.as_region(strip))
+    return without_pinholes(geo.union(wide, geo.closed(wide, CREVICE)), PINHOLE)
+
+
+def _thin_strokes(graph: graphs.Medial, web: float) -> graphs.Flags:
+    """Choose the edges that run along thin strokes: not near their tips, not into corners."""
+    keep = (graph.edge_radius < web / 2) & (graph.apart > TIP * web)
+    keep &= (graph.opening > PARALLEL) | (graph.edge_radius < 0.75 * graphs.STEP)
+    group = graphs.components(graph, keep)
+    longest = np.zeros(group.max(initial=0) + 1)
+    np.maximum.at(longest, group[keep], graph.apart[keep])
+    keep[keep] = longest[group[keep]] > CORNER * web
+    return keep
+
+
+def _near_necks(graph: graphs.Medial, web: float) -> graphs.Flags:
+    """Choose the thin edges within a web of a neck."""
+    thin = graph.edge_radius < web / 2
+    middle = graph.nodes[graph.edges].mean(axis=1)
+    keep = np.zeros(len(thin), dtype=bool)
+    for edge in graphs.necks(graph, web / 2 - NEARLY):
+        keep |= thin & (np.hypot(*(middle - middle[edge]).T) < web) & (graph.apart > 0.5 * web)
+    return keep
+
+
+def weakest(region: Shape, web: float) -> Weak | None:
+    """Find the narrowest web under `web` mm, or None when all hold."""
+    if webs_hold(region, web):
+        return None
+    graph = graphs.medial(region)
+    found = graphs.necks(graph, web / 2)
+    if not len(found):
+        return None
+    edge = int(found[0])
+    x, y = graph.nodes[graph.edges[edge]].mean(axis=0)
+    return Weak(float(x), float(y), float(2 * graph.edge_radius[edge]))
