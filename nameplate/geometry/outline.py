@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
+from functools import reduce
 from typing import Protocol
 
 import numpy as np
@@ -131,7 +132,7 @@ def _parameters(steps: float) -> Array:
 def _even_odd(rings: list[Array]) -> Region:
     """Fill rings that do not cross: a ring inside an odd number of others is a hole."""
     polygons = [as_region(Polygon(r)) for r in rings]
-    return as_region(shapely.symmetric_difference_all(polygons)) if polygons else EMPTY
+    return as_region(reduce(shapely.symmetric_difference, polygons, EMPTY))
 
 
 def _non_zero(rings: list[Array]) -> Region:

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from nameplate.geometry.region import EMPTY, Region, bounds, distance, intersection, moved, rectangle, sheared
+from nameplate.geometry.region import Box, Region, bounds, distance, intersection, moved, rectangle, sheared
 
 #: Space between the bodies of two words on one line (at the height of the small letters) that still reads as a
 #: space. Wider costs letter size, narrower reads as one word; natural spaces are 0.2 to 0.3 (common practice).
-WORD_SPACE = 0.17
+WORD_SPACE = 0.22
 
-#: Ink of two words never comes nearer than this, swashes included.
-WORD_GAP = 0.07
+#: Words are not narrowed further than this between any ink, so that an overhanging capital does not close the space.
+WORD_GAP = 0.18
 
-#: Words that stay loose keep this far apart, so that thickening does not weld them.
-LOOSE_GAP = 0.12
+#: Ink of two words, where the font itself sets them nearer, is kept this far apart; loose words a little more, so
+#: that thickening does not weld them.
+INK_GAP = 0.08
+LOOSE_GAP = 0.14
 
 #: Distance of the ink of two lines. Wider costs letter size, narrower looks crammed and welds under thickening.
 LINE_GAP = 0.08
@@ -32,31 +34,27 @@ INK_SHARE = 0.5
 def gap_closed(before: Region, after: Region, x_height: float, slant: float, *, narrow: bool) -> float:
     """Give the shift along x that puts a word at its proper space after the one before it.
 
-    Narrowed to WORD_SPACE between bodies and WORD_GAP between any ink, never wider than the font has it unless the
-    ink would come nearer than that. With `narrow` false the font's own space is kept, LOOSE_GAP at least.
+    Narrowed to WORD_SPACE between the bodies, but not under WORD_GAP between any ink; never widened, unless the font
+    sets the ink nearer than INK_GAP. With `narrow` false the font's own space is kept, LOOSE_GAP at least.
     """
-    least = WORD_GAP if narrow else LOOSE_GAP
-    start = bounds(before).x1 - bounds(after).x0 + WORD_SPACE + least
-    tightest = start - _approach(before, moved(after, start), -1.0, 0.0, least)
     if not narrow:
-        return max(0.0, tightest)
-    body = _body_right(before, x_height, slant) + WORD_SPACE - _body_left(after, x_height, slant)
-    return max(min(0.0, body), tightest)
+        return max(0.0, _nearest(before, after, LOOSE_GAP))
+    body = _body_box(before, x_height, slant).x1 + WORD_SPACE - _body_box(after, x_height, slant).x0
+    return max(min(0.0, max(body, _nearest(before, after, WORD_GAP))), _nearest(before, after, INK_GAP))
 
 
-def _body(word: Region, x_height: float, slant: float) -> Region:
+def _nearest(before: Region, after: Region, gap: float) -> float:
+    """Give the shift along x that puts `after` the first time `gap` from `before`, coming from the right."""
+    start = bounds(before).x1 - bounds(after).x0 + gap
+    return start - _approach(before, moved(after, start), -1.0, 0.0, gap)
+
+
+def _body_box(word: Region, x_height: float, slant: float) -> Box:
+    """Give the box, in upright coordinates, of what a word shows at the height of the small letters."""
     upright = sheared(word, -slant)
     box = bounds(upright)
-    body = intersection(upright, rectangle(box.x0, 0.0, box.x1, x_height)) if x_height > 0 else EMPTY
-    return upright if body.is_empty else body
-
-
-def _body_right(word: Region, x_height: float, slant: float) -> float:
-    return bounds(_body(word, x_height, slant)).x1
-
-
-def _body_left(word: Region, x_height: float, slant: float) -> float:
-    return bounds(_body(word, x_height, slant)).x0
+    body = intersection(upright, rectangle(box.x0, 0.0, box.x1, x_height))
+    return box if body.is_empty else bounds(body)
 
 
 def _approach(still: Region, moving: Region, ux: float, uy: float, gap: float) -> float:
