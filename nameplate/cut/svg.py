@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import groupby
-from xml.sax.saxutils import quoteattr
+from xml.sax.saxutils import escape
 
 import numpy as np
 
@@ -36,7 +36,7 @@ def sheet_svg(
         _group(operation, list(steps), height, colours or ColourKeys())
         for operation, steps in groupby(burning_order(placed), key=lambda s: s.operation)
     ]
-    named = f" data-title={quoteattr(_printable(title))}" if title else ""
+    named = f" data-title={_quoted(title)}" if title else ""
     w, h = _number(width), _number(height)
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{w}mm" height="{h}mm" '
@@ -59,13 +59,13 @@ def jig_svg(path: Toolpath, colours: ColourKeys | None = None, *, margin: float 
 
 def _group(operation: str, steps: Sequence[Step], height: float, colours: ColourKeys) -> str:
     colour = {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}[operation]
-    head = f'<g data-operation="{operation}" fill="none" stroke={quoteattr(colour)} stroke-width="{STROKE}">'
+    head = f'<g data-operation="{operation}" fill="none" stroke={_quoted(colour)} stroke-width="{STROKE}">'
     return "\n".join([head, *(_path(s, height) for s in steps), "</g>"])
 
 
 def _path(step: Step, height: float) -> str:
     path = step.owner.toolpath
-    marks = [f"data-plate={quoteattr(_printable(path.plate))}", f'data-part="{path.kind}"']
+    marks = [f"data-plate={_quoted(path.plate)}", f'data-part="{path.kind}"']
     marks.append(f'data-copy="{step.owner.copy}"')
     if path.layer != 1 or path.kind == "carrier":
         marks.append(f'data-layer="{path.layer}"')
@@ -119,6 +119,11 @@ def _number(value: float) -> str:
     return "0" if text == "-0" else text
 
 
-def _printable(text: str) -> str:
-    """Replace what XML cannot carry (control characters, lone surrogates) with a question mark."""
-    return "".join(c if c.isprintable() and not "\ud800" <= c <= "\udfff" else "?" for c in text)
+def _quoted(text: str) -> str:
+    """Give text as an attribute value; what XML cannot carry (control characters, lone surrogates) becomes "?".
+
+    >>> _quoted('a & "b"')
+    '"a &amp; &quot;b&quot;"'
+    """
+    printable = "".join(c if c.isprintable() and not "\ud800" <= c <= "\udfff" else "?" for c in text)
+    return '"' + escape(printable, {'"': "&quot;"}) + '"'

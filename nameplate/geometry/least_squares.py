@@ -85,7 +85,7 @@ def _solve(s: Stretches, points: Array, t: Array, start: npt.NDArray[np.intp], l
         across = normal[:, :, None] * normal[:, None, :]
         system[:, at : at + 2, at : at + 2] += (HOLD * hold)[:, None, None] * across + REST * np.eye(2)
         right[:, at : at + 2] += REST * sign * tangent * length[:, None] / 3
-    offsets = np.linalg.solve(system, right[:, :, None])[:, :, 0]
+    offsets: Array = np.linalg.solve(system, right[:, :, None])[:, :, 0].astype(np.float64)
     leave = np.where(s.hold_first[:, None], _onto(offsets[:, :2], s.leaving), offsets[:, :2])
     arrive = np.where(s.hold_last[:, None], _onto(offsets[:, 2:], s.arriving), offsets[:, 2:])
     return np.stack([p0, p0 + leave, p3 + arrive, p3], axis=1)
@@ -116,7 +116,8 @@ def _nearest(control: Array, points: Array, t: Array) -> Array:
     square = np.einsum("ij,ij->i", speed, speed)
     slope = square + np.einsum("ij,ij->i", away, change)
     step = np.einsum("ij,ij->i", away, speed) / np.where(slope > 0.1 * square, slope, square + 1e-12)
-    return np.clip(t - step, 0.0, 1.0)
+    moved: Array = np.clip(t - step, 0.0, 1.0)
+    return moved
 
 
 def _errors(

@@ -10,7 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -89,13 +89,15 @@ def sample_rings(rings: Sequence[Array]) -> Samples:
     """Cut and sample rings; raises GeometryError for a ring without three distinct points."""
     parts = [_sampled(_vertices(ring), number) for number, ring in enumerate(rings)]
     offsets = np.cumsum([0] + [len(p.points) for p in parts])
-    columns = [np.concatenate([getattr(p, name) for p in parts]) for name in Samples._fields[:7]]
+    columns: dict[str, Any] = {name: np.concatenate([getattr(p, name) for p in parts]) for name in Samples._fields[:7]}
     vertices = np.concatenate([p.vertices + o for p, o in zip(parts, offsets[:-1], strict=True)])
-    spans = [
-        tuple((a + int(o), b + int(o)) for p, o in zip(parts, offsets[:-1], strict=True) for a, b in getattr(p, name))
+    spans: dict[str, Any] = {
+        name: tuple(
+            (a + int(o), b + int(o)) for p, o in zip(parts, offsets[:-1], strict=True) for a, b in getattr(p, name)
+        )
         for name in ("straight", "curved")
-    ]
-    return Samples(*columns, vertices, *spans)
+    }
+    return Samples(**columns, vertices=vertices, **spans)
 
 
 def _vertices(ring: Array) -> _Vertices:
@@ -118,9 +120,9 @@ def _vertices(ring: Array) -> _Vertices:
     arriving = np.where(corner[:, None] | (~straight & ~before)[:, None], arriving, leaving)
     arriving = np.where(before[:, None], np.roll(direction, 1, axis=0), arriving)
     first = _first(corner, straight)
-    return _Vertices(
-        *(np.roll(a, -first, axis=0) for a in (points, lengths, leaving, arriving, corner, straight, turn_of_edges))
-    )
+    whole = _Vertices(points, lengths, leaving, arriving, corner, straight, turn_of_edges)
+    rolled: tuple[Any, ...] = tuple(np.roll(a, -first, axis=0) for a in whole)
+    return _Vertices(*rolled)
 
 
 def _first(corner: Flags, straight: Flags) -> int:
@@ -194,7 +196,8 @@ def _straight(lengths: Array, turn: Array) -> Flags:
     """Tell which edges (vertex i to i + 1) bulge too much as arcs to be part of a curve."""
     ends = np.stack([turn, np.roll(turn, -1)])
     # a corner's turn says nothing about the edge (it is 0 here); an edge between two corners is straight anyway
-    return (lengths * ends.max(axis=0) / 8 > ROUND_OFF) | (ends == 0).all(axis=0)
+    straight: Flags = (lengths * ends.max(axis=0) / 8 > ROUND_OFF) | (ends == 0).all(axis=0)
+    return straight
 
 
 def _tangents(points: Array, back: Array, ahead: Array) -> Array:

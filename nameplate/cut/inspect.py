@@ -1,0 +1,218 @@
+"""The inspection: reads a written sheet back, burns it virtually, and compares with what was to be made.
+
+Checks, each an error with plate, place and number: the file's form; exactly the expected parts and solids; each within
+tolerances.BURN of its nominal shape; no web under its minimum; no two parts nearer than the gap; none past the edge
+margin; nothing cut twice. Where the kerf is wider than a crevice of the nominal shape, the beam cannot enter it: there
+the nominal shape closed by half a kerf is what must come out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from nameplate import tolerances
+from nameplate.cut.burn import BurnedPart, burn
+from nameplate.cut.expectation import ExpectedPart, SheetExpectation
+from nameplate.cut.read_back import ReadSheet, read_sheet
+from nameplate.findings import Finding
+from nameplate.geometry import region
+from nameplate.geometry.compare import Deviation, deviation, near_pairs, shared_runs
+from nameplate.geometry.region import Region
+
+#: The record of what an out folder's sheets must burn to.
+RECORD = "nominal.json"
+
+#: Cuts nearer to each other than this (mm) run over the same place: the tolerance of a written curve.
+TWICE_WITHIN = tolerances.CURVE
+
+#: Over this length (mm) two cuts must run together to be one line cut twice; a crossing is much shorter.
+TWICE_LEAST = 0.25
+
+
+def inspect_sheet(path: Path, expected: SheetExpectation) -> tuple[Finding, ...]:
+    """Inspect one written cut file; an empty tuple means that it keeps its promise. Places are (x, y) in mm, y up."""
+    sheet = read_sheet(path)
+    if not sheet.paths and sheet.faults:
+        return sheet.faults
+    burned = burn(sheet, expected.kerf)
+    found = [
+        *sheet.faults,
+        *_size(sheet, expected),
+        *_parts(burned, expected),
+        *_near(burned, expected.gap),
+        *_past_edge(burned, expected),
+        *_cut_twice(sheet),
+    ]
+    return tuple(
+        f if f.message.startswith(path.name) else replace(f, message=f"{path.name}: {f.message}") for f in found
+    )
+
+
+def _size(sheet: ReadSheet, expected: SheetExpectation) -> Iterator[Finding]:
+    for side, got, want in (("wide", sheet.width, expected.width), ("high", sheet.height, expected.height)):
+        if abs(got - want) > tolerances.SAME_POINT:
+            message = f"the sheet is {got:g} mm {side} in the file, and {want:g} mm in the layout"
+            yield Finding("sheet-size", "error", message, None, None, got, want)
+
+
+# --- each part ------------------------------------------------------------------------------------------------------
+
+
+def _parts(burned: Sequence[BurnedPart], expected: SheetExpectation) -> Iterator[Finding]:
+    got = {b.key: b for b in burned}
+    wanted = {p.key for p in expected.parts}
+    for key in got:
+        if key not in wanted:
+            yield Finding("part-extra", "error", f"{_who(key)} is in the file and should not be", key[0])
+    for part in expected.parts:
+        if part.key in got:
+            yield from _part(part, got[part.key], expected)
+        else:
+            yield Finding("part-missing", "error", f"{_who(part.key)} is missing", part.plate, None, 0, 1)
+
+
+def _who(key: tuple[str, str, int, int]) -> str:
+    plate, kind, copy, layer = key
+    return f"plate {plate}, {kind} (copy {copy}{f', layer {layer}' if layer != 1 else ''})"
+
+
+def _part(part: ExpectedPart, burned: BurnedPart, expected: SheetExpectation) -> Iterator[Finding]:
+    who = _who(part.key)
+    count = len(region.solids(burned.solids))
+    if count != part.pieces:
+        x, y = _middle(part.region)
+        message = f"{who} near ({x:.1f}, {y:.1f}) comes out in {count} pieces; {part.pieces} expected"
+        yield Finding("piece-count", "error", message, part.plate, None, count, part.pieces)
+    if part.marks is not None and burned.marks != part.marks:
+        message = f"{who} has {burned.marks} scored strokes; {part.marks} expected"
+        yield Finding("marks", "error", message, part.plate, None, burned.marks, part.marks)
+    if burned.solids.is_empty:
+        return
+    off = _off(burned.solids, part.region, expected.kerf)
+    if off.distance > tolerances.BURN:
+        message = (
+            f"{who} comes out {off.distance:.3f} mm off its shape at ({off.x:.2f}, {off.y:.2f}); "
+            f"at most {tolerances.BURN} mm allowed"
+        )
+        yield Finding("shape-off", "error", message, part.plate, None, round(off.distance, 4), tolerances.BURN)
+    web = part.web if part.web is not None else (expected.web if part.kind == "lettering" else None)
+    if web:
+        yield from _thin_webs(part, burned.solids, web)
+
+
+def _middle(shape: Region) -> tuple[float, float]:
+    return (0.0, 0.0) if shape.is_empty else region.bounds(shape).centre
+
+
+def _off(burned: Region, nominal: Region, kerf: float) -> Deviation:
+    """Compare with the nominal shape, and only where that fails with the nominal shape as a beam can follow it."""
+    if nominal.is_empty:
+        return Deviation(float("inf"), *_middle(burned))
+    off = deviation(burned, nominal)
+    if off.distance <= tolerances.BURN:
+        return off
+    return min(off, deviation(burned, region.closed(nominal, kerf / 2)))
+
+
+def _thin_webs(part: ExpectedPart, solids: Region, web: float) -> Iterator[Finding]:
+    limit = web - tolerances.WEB_SLACK_BURN
+    for solid in region.solids(solids):
+        if not _holds(solid, limit):
+            width, (x, y) = _web_width(solid, limit), _web_place(solid, limit)
+            message = (
+                f"{_who(part.key)} has a web of about {width:.2f} mm near ({x:.1f}, {y:.1f}); the minimum is {web:g} mm"
+            )
+            yield Finding("web-thin", "error", message, part.plate, None, round(width, 3), web)
+
+
+def _holds(solid: region.Solid, web: float) -> bool:
+    """Tell whether every web is at least `web` mm: shrunk by half of it, one body with all its holes is left."""
+    bodies = _bodies(solid, web)
+    return len(bodies) == 1 and len(bodies[0].interiors) == len(solid.interiors)
+
+
+def _bodies(solid: region.Solid, web: float) -> list[region.Solid]:
+    return [b for b in region.solids(region.offset(solid, -web / 2)) if b.area > tolerances.GRAIN]
+
+
+def _web_width(solid: region.Solid, limit: float) -> float:
+    """Narrow the least web down to 0.01 mm by halving."""
+    low, high = 0.0, limit
+    while high - low > 0.01:
+        middle = (low + high) / 2
+        low, high = (middle, high) if _holds(solid, middle) else (low, middle)
+    return low
+
+
+def _web_place(solid: region.Solid, limit: float) -> tuple[float, float]:
+    """Give the middle of the largest bit of the solid that a disc of the limit's width cannot reach."""
+    width = _web_width(solid, limit) + 0.02
+    rest = region.difference(solid, region.offset(region.offset(solid, -width / 2), width / 2 + 0.001))
+    bits = region.solids(rest)
+    return region.bounds(max(bits, key=lambda b: b.area)).centre if bits else region.bounds(solid).centre
+
+
+# --- between parts --------------------------------------------------------------------------------------------------
+
+
+def _near(burned: Sequence[BurnedPart], gap: float) -> Iterator[Finding]:
+    left = [b for b in burned if not b.solids.is_empty]
+    for pair in near_pairs([b.solids for b in left], gap - tolerances.BURN):
+        a, b = left[pair.first], left[pair.second]
+        message = (
+            f"{_who(a.key)} and {_who(b.key)} are {pair.measure:.3f} mm apart at ({pair.x:.2f}, {pair.y:.2f}); "
+            f"the gap is {gap:g} mm"
+        )
+        yield Finding("gap", "error", message, a.key[0], None, round(pair.measure, 4), gap)
+
+
+def _past_edge(burned: Sequence[BurnedPart], expected: SheetExpectation) -> Iterator[Finding]:
+    for part in burned:
+        if part.solids.is_empty:
+            continue
+        box = region.bounds(part.solids)
+        least = min(box.x0, box.y0, expected.width - box.x1, expected.height - box.y1)
+        if least < expected.edge_margin - tolerances.BURN:
+            message = (
+                f"{_who(part.key)} is {least:.3f} mm from the sheet's edge (x {box.x0:.2f} to {box.x1:.2f}, "
+                f"y {box.y0:.2f} to {box.y1:.2f}); the margin is {expected.edge_margin:g} mm"
+            )
+            yield Finding("edge-margin", "error", message, part.key[0], None, round(least, 4), expected.edge_margin)
+
+
+def _cut_twice(sheet: ReadSheet) -> Iterator[Finding]:
+    cuts = [p for p in sheet.paths if p.operation != "score"]
+    for pair in shared_runs([p.points for p in cuts], TWICE_WITHIN, TWICE_LEAST):
+        a, b = cuts[pair.first], cuts[pair.second]
+        message = (
+            f"{_who(a.key)} and {_who(b.key)} share {pair.measure:.2f} mm of cut at ({pair.x:.2f}, {pair.y:.2f}); "
+            "nothing may be cut twice"
+        )
+        yield Finding("cut-twice", "error", message, a.plate, None, round(pair.measure, 3), 0.0)
+
+
+# --- a whole folder -------------------------------------------------------------------------------------------------
+
+
+def inspect_folder(folder: Path) -> tuple[Finding, ...]:
+    """Inspect the cut files of an earlier run against the record it left; an empty tuple means all is well.
+
+    Missing files, cut files that are not of the run, and changed ones are found. Raises OutputError when the folder
+    holds no usable record.
+    """
+    from nameplate.cut.record import read_record
+
+    sheets = read_record(folder / RECORD)
+    known = {name for name, _ in sheets}
+    found: list[Finding] = []
+    for name, expected in sheets:
+        if (folder / name).is_file():
+            found += inspect_sheet(folder / name, expected)
+        else:
+            found.append(Finding("file-missing", "error", f"{name} is missing in {folder}"))
+    for path in sorted((folder / "cut").glob("*.svg")):
+        if f"cut/{path.name}" not in known:
+            found.append(Finding("file-extra", "error", f"cut/{path.name} does not belong to this run"))
+    return tuple(found)

@@ -1,0 +1,280 @@
+"""Reads a written cut file back from disk, strictly: what the form does not allow is an error.
+
+It shares nothing with the writer: its own grammar, its own flattening, the geometry from the file's text alone. The
+form: an `svg` whose width and height are in mm and whose viewBox has the same numbers; in it groups with
+`data-operation`, in burning order; in them `path` elements with absolute M L C Z, numbers of at most four decimals,
+`fill="none"`; every cut closed; nothing else at all.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from nameplate.findings import Finding
+from nameplate.geometry.region import Array
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+#: Burning order.
+OPERATIONS = ("score", "cut-inside", "cut-outside")
+
+#: Parts a cut file may name.
+KINDS = ("lettering", "template", "carrier", "backing", "blank", "coupon")
+
+ALLOWED = {
+    "svg": {"version", "width", "height", "viewBox", "data-title"},
+    "g": {"data-operation", "fill", "stroke", "stroke-width"},
+    "path": {"data-plate", "data-part", "data-copy", "data-layer", "data-feature", "fill", "d"},
+}
+
+#: Chord error (mm) when a written cubic is flattened for burning; a fifteenth of what the inspection allows.
+FLAT = 0.002
+
+#: Largest cut file read (bytes). A sheet of five hundred names is about 10 MB.
+LARGEST = 200_000_000
+
+_NUMBER = re.compile(r"-?(?:0|[1-9]\d*)(?:\.\d{1,4})?")
+_COMMAND = re.compile(r"([A-Za-z])([^A-Za-z]*)")
+_SIZE = re.compile(r"((?:0|[1-9]\d*)(?:\.\d+)?)mm")
+_ARGUMENTS = {"M": 2, "L": 2, "C": 6, "Z": 0}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ReadPath:
+    """One path as read: flattened points (n, 2) in mm, y up; a closed one repeats its first point at the end."""
+
+    operation: str
+    plate: str
+    kind: str
+    copy: int
+    layer: int
+    feature: str | None
+    points: Array
+    closed: bool
+    segments: int
+
+    @property
+    def key(self) -> tuple[str, str, int, int]:
+        """Which part the path belongs to: plate, kind, copy, layer."""
+        return self.plate, self.kind, self.copy, self.layer
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ReadSheet:
+    """A cut file as read, with everything about its form that is not allowed."""
+
+    width: float
+    height: float
+    paths: tuple[ReadPath, ...]
+    faults: tuple[Finding, ...]
+
+
+def read_sheet(path: Path) -> ReadSheet:
+    """Read a cut file; a file that cannot be read at all gives a sheet without paths and a fault."""
+    from lxml import etree
+
+    try:
+        if path.stat().st_size > LARGEST:
+            return _unreadable(path, f"it is larger than {LARGEST // 1_000_000} MB")
+        parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, huge_tree=True)
+        tree = etree.parse(str(path), parser)
+    except (OSError, etree.XMLSyntaxError) as error:
+        return _unreadable(path, str(error))
+    return _Reader(path.name).read(tree)
+
+
+def _unreadable(path: Path, why: str) -> ReadSheet:
+    return ReadSheet(0.0, 0.0, (), (Finding("file-unreadable", "error", f"{path.name} cannot be read: {why}"),))
+
+
+class _Reader:
+    """Walks one file and collects faults on the way."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self.faults: list[Finding] = []
+        self.height = 0.0
+
+    def fault(self, code: str, message: str, plate: str | None = None) -> None:
+        self.faults.append(Finding(code, "error", f"{self.name}: {message}", plate))
+
+    def read(self, tree: Any) -> ReadSheet:  # noqa: ANN401 - lxml has no types
+        root = tree.getroot()
+        if tree.docinfo.doctype or tree.docinfo.internalDTD is not None:
+            self.fault("file-form", "a document type is declared; a cut file has none")
+        if root.tag != SVG + "svg":
+            self.fault("file-form", f"the file is a {root.tag!r}, not an SVG drawing")
+            return ReadSheet(0.0, 0.0, (), tuple(self.faults))
+        self.attributes(root, "svg")
+        width, self.height = self.size(root)
+        paths = tuple(self.groups(root))
+        self.outside(paths, width)
+        return ReadSheet(width, self.height, paths, tuple(self.faults))
+
+    def attributes(self, element: Any, tag: str) -> None:  # noqa: ANN401
+        extra = sorted(set(element.attrib) - ALLOWED[tag])
+        if extra:
+            self.fault("file-form", f"{tag} carries {', '.join(extra)}, which a cut file must not have")
+        if tag != "svg" and element.get("fill") != "none":
+            self.fault("file-form", f'{tag} must have fill="none", not {element.get("fill")!r}')
+        for text in (element.text, *(child.tail for child in element)):
+            if text and text.strip():
+                self.fault("file-form", f"text {text.strip()[:30]!r} stands in {tag}")
+
+    def size(self, root: Any) -> tuple[float, float]:  # noqa: ANN401
+        sizes = []
+        for name in ("width", "height"):
+            match = _SIZE.fullmatch(root.get(name) or "")
+            if match is None or float(match[1]) <= 0:
+                self.fault("true-size", f"{name} is {root.get(name)!r}; it must be a positive number followed by mm")
+            sizes.append(float(match[1]) if match else 0.0)
+        box = (root.get("viewBox") or "").split()
+        try:
+            numbers = [float(v) for v in box]
+        except ValueError:
+            numbers = []
+        if numbers != [0.0, 0.0, *sizes]:
+            self.fault(
+                "true-size",
+                f"viewBox is {root.get('viewBox')!r}; one unit is one mm only with '0 0 {sizes[0]:g} {sizes[1]:g}'",
+            )
+        return sizes[0], sizes[1]
+
+    def groups(self, root: Any) -> Iterator[ReadPath]:  # noqa: ANN401
+        rank = 0
+        for group in root:
+            if group.tag != SVG + "g":
+                self.fault("file-form", f"{_tag(group)} stands in the drawing; only groups may")
+                continue
+            self.attributes(group, "g")
+            operation = group.get("data-operation")
+            if operation not in OPERATIONS:
+                self.fault("operation", f"the operation {operation!r} is unknown; it is one of {', '.join(OPERATIONS)}")
+                continue
+            if OPERATIONS.index(operation) < rank:
+                self.fault("burning-order", f"{operation} comes after {OPERATIONS[rank]}")
+            rank = max(rank, OPERATIONS.index(operation))
+            yield from self.paths(group, operation)
+
+    def paths(self, group: Any, operation: str) -> Iterator[ReadPath]:  # noqa: ANN401
+        for element in group:
+            if element.tag != SVG + "path":
+                self.fault("file-form", f"{_tag(element)} stands in {operation}; only paths may")
+                continue
+            self.attributes(element, "path")
+            if len(element):
+                self.fault("file-form", f"a path of {operation} has something in it")
+            path = self.path(element, operation)
+            if path is not None:
+                yield path
+
+    def path(self, element: Any, operation: str) -> ReadPath | None:  # noqa: ANN401
+        plate, kind = element.get("data-plate"), element.get("data-part")
+        if not plate or kind not in KINDS:
+            self.fault("path-owner", f"a path of {operation} names plate {plate!r} and part {kind!r}", plate)
+            return None
+        copy, layer = element.get("data-copy") or "", element.get("data-layer") or "1"
+        if not re.fullmatch(r"[1-9]\d{0,8}", copy) or not re.fullmatch(r"[1-9]\d{0,8}", layer):
+            self.fault("path-owner", f"a path of plate {plate} has copy {copy!r} and layer {layer!r}", plate)
+            return None
+        try:
+            points, closed, segments = _outline(element.get("d") or "")
+        except ValueError as error:
+            self.fault("path-data", f"plate {plate}, {kind}, {operation}: {error}", plate)
+            return None
+        if operation != "score" and not closed:
+            self.fault("open-cut", f"plate {plate}, {kind}: a path of {operation} is open; every cut must close", plate)
+            return None
+        points = points * (1, -1) + (0, self.height)
+        feature = element.get("data-feature")
+        return ReadPath(operation, plate, kind, int(copy), int(layer), feature, points, closed, segments)
+
+    def outside(self, paths: tuple[ReadPath, ...], width: float) -> None:
+        for path in paths:
+            low, high = path.points.min(axis=0), path.points.max(axis=0)
+            if low.min() < 0 or high[0] > width or high[1] > self.height:
+                self.fault(
+                    "off-sheet",
+                    f"plate {path.plate}, {path.kind}: a line of {path.operation} runs off the sheet "
+                    f"(x {low[0]:.2f} to {high[0]:.2f}, y {low[1]:.2f} to {high[1]:.2f})",
+                    path.plate,
+                )
+
+
+def _tag(element: Any) -> str:  # noqa: ANN401
+    return element.tag.replace(SVG, "") if isinstance(element.tag, str) else "a comment or instruction"
+
+
+def _outline(data: str) -> tuple[Array, bool, int]:
+    """Turn path data into flattened points (y as written), whether it closes, and its number of segments.
+
+    Raises ValueError for anything but one outline of absolute M L C Z with plain numbers.
+    """
+    commands = _commands(data)
+    letters = "".join(letter for letter, _ in commands)
+    if not re.fullmatch(r"M[LC]+Z?", letters):
+        raise ValueError(f"path data must be one M, then L and C, then Z at most; found {letters[:12]!r}")
+    chains: list[Array] = []
+    cubics: list[Array] = []
+    at = commands[0][1]
+    for letter, numbers in commands[1:]:
+        if letter == "C":
+            cubics.append(np.array([*at, *numbers]).reshape(4, 2))
+            chains.append(np.empty((0, 2)))
+        elif letter == "L":
+            chains.append(np.array([numbers]))
+        at = numbers[-2:] or at
+    flat = iter(_flattened(cubics))
+    points = np.vstack([np.array([commands[0][1]]), *(c if len(c) else next(flat) for c in chains)])
+    closed = letters.endswith("Z")
+    if closed and not np.array_equal(points[0], points[-1]):
+        points = np.vstack([points, points[:1]])
+    if closed and len(points) < 4:
+        raise ValueError("a closed outline needs three different points")
+    return points, closed, len(chains)
+
+
+def _commands(data: str) -> list[tuple[str, list[float]]]:
+    found = _COMMAND.findall(data.strip())
+    if not found or "".join(a + b for a, b in found) != data.strip():
+        raise ValueError(f"path data {data[:20]!r} does not begin with a command")
+    commands = []
+    for letter, text in found:
+        if letter not in _ARGUMENTS:
+            raise ValueError(f"path command {letter!r} is not one of M L C Z")
+        words = text.replace(",", " ").split()
+        bad = next((w for w in words if not _NUMBER.fullmatch(w)), None)
+        if bad is not None:
+            raise ValueError(f"{bad!r} is not a plain number of at most four decimals")
+        if len(words) != _ARGUMENTS[letter]:
+            raise ValueError(f"command {letter} takes {_ARGUMENTS[letter]} numbers, not {len(words)}")
+        commands.append((letter, [float(w) for w in words]))
+    return commands
+
+
+def _flattened(cubics: list[Array]) -> list[Array]:
+    """Give each cubic's points, without its start, at a chord error of FLAT, all cubics at once.
+
+    A cubic's chord over a parameter step h is off by at most h^2 max|B''| / 8, and |B''| <= 6 max second difference.
+    """
+    if not cubics:
+        return []
+    c = np.stack(cubics)
+    second = np.abs(c[:, :2] - 2 * c[:, 1:3] + c[:, 2:])
+    n = np.ceil(np.sqrt(0.75 / FLAT * np.hypot(second[..., 0], second[..., 1]).max(axis=1))).astype(np.intp)
+    n = np.maximum(n, 1)
+    stops = np.cumsum(n)
+    which = np.repeat(np.arange(len(c)), n)
+    t = (np.arange(stops[-1]) - np.repeat(stops - n, n) + 1)[:, None] / n[which, None]
+    a, b, d, e = (c[which, k] for k in range(4))
+    ab, bd, de = a + (b - a) * t, b + (d - b) * t, d + (e - d) * t
+    abd, bde = ab + (bd - ab) * t, bd + (de - bd) * t
+    points = abd + (bde - abd) * t
+    points[stops - 1] = c[:, 3]
+    return np.split(points, stops[:-1])

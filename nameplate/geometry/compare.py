@@ -1,0 +1,120 @@
+"""Compares and burns: how far two shapes differ and where, which lie too near, which lines run on top of each other."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from nameplate.geometry.region import Array, Region, Shape, arc_steps, as_region
+
+#: Chord error (mm) of the ends and joins of burned strips; half a thousandth of what the inspection allows matters not.
+STRIP_ARC = 0.001
+
+
+class Deviation(NamedTuple):
+    """The largest distance (mm) found, and the point (x, y) where it was found."""
+
+    distance: float
+    x: float
+    y: float
+
+
+class Pair(NamedTuple):
+    """Two of a list, by position, with a length or distance in mm and a point (x, y) where they meet."""
+
+    first: int
+    second: int
+    measure: float
+    x: float
+    y: float
+
+
+def deviation(a: Shape, b: Shape) -> Deviation:
+    """Give the Hausdorff distance of two boundaries, measured from the corners of each to the other's whole line.
+
+    Raises ValueError when either shape is empty.
+    """
+    if a.is_empty or b.is_empty:
+        raise ValueError("an empty shape has no boundary to compare")
+    return max(_farthest(a, b), _farthest(b, a))
+
+
+def _farthest(a: Shape, b: Shape) -> Deviation:
+    corners = shapely.get_coordinates(a)
+    edge = b.boundary
+    shapely.prepare(edge)
+    distances = shapely.distance(edge, shapely.points(corners))
+    worst = int(np.argmax(distances))
+    return Deviation(float(distances[worst]), float(corners[worst, 0]), float(corners[worst, 1]))
+
+
+def strips(lines: Sequence[Array], width: float) -> tuple[Region, ...]:
+    """Give what a round beam of the given width (mm) burns along each (n, 2) polyline; nothing for a width of 0."""
+    return tuple(as_region(g) for g in shapely.buffer(_lines(lines), width / 2, quad_segs=_steps(width)))
+
+
+def _steps(width: float) -> int:
+    return arc_steps(width / 2, STRIP_ARC)
+
+
+def _lines(lines: Sequence[Array]) -> list[BaseGeometry]:
+    return [shapely.linestrings(line) for line in lines]
+
+
+def near_pairs(shapes: Sequence[Shape], distance: float) -> tuple[Pair, ...]:
+    """Give the pairs of shapes nearer to each other than `distance` mm, with their distance and where."""
+    if len(shapes) < 2 or distance <= 0:
+        return ()
+    every = np.array(list(shapes), dtype=object)
+    tree = shapely.STRtree(every)
+    first, second = tree.query(every, predicate="dwithin", distance=distance)
+    once = first < second
+    pairs = sorted(zip(first[once].tolist(), second[once].tolist(), strict=True))
+    return tuple(_pair(i, j, shapely.shortest_line(every[i], every[j])) for i, j in pairs)
+
+
+def _pair(i: int, j: int, link: BaseGeometry) -> Pair:
+    middle = shapely.get_coordinates(link).mean(axis=0)
+    return Pair(i, j, float(shapely.length(link)), float(middle[0]), float(middle[1]))
+
+
+def shared_runs(lines: Sequence[Array], within: float, least: float) -> tuple[Pair, ...]:
+    """Give the pairs of (n, 2) polylines that run within `within` mm of each other over `least` mm or more.
+
+    A line that runs back along itself is a pair with itself. `measure` is the length shared.
+    """
+    if not lines:
+        return ()
+    every = np.array(_lines(lines), dtype=object)
+    tree = shapely.STRtree(every)
+    first, second = tree.query(every, predicate="dwithin", distance=within)
+    once = first < second
+    pairs = sorted(zip(first[once].tolist(), second[once].tolist(), strict=True))
+    shared = [(i, j, shapely.intersection(every[i], shapely.buffer(every[j], within))) for i, j in pairs]
+    shared += [(i, i, _retraced(every[i])) for i in np.flatnonzero(~shapely.is_simple(every)).tolist()]
+    return tuple(_pair_of(i, j, g) for i, j, g in shared if shapely.length(g) >= least)
+
+
+def _pair_of(i: int, j: int, shared: BaseGeometry) -> Pair:
+    at = shapely.get_coordinates(shapely.line_interpolate_point(_first_line(shared), 0.5, normalized=True))[0]
+    return Pair(i, j, float(shapely.length(shared)), float(at[0]), float(at[1]))
+
+
+def _first_line(geometry: BaseGeometry) -> BaseGeometry:
+    lines = [g for g in shapely.get_parts(geometry) if shapely.length(g) > 0]
+    return max(lines, key=shapely.length)
+
+
+def _retraced(line: BaseGeometry) -> BaseGeometry:
+    """Give the stretches that a line passes more than once: its edges, cut at all crossings, less one of each."""
+    corners = shapely.get_coordinates(line)
+    edges = shapely.linestrings(np.stack([corners[:-1], corners[1:]], axis=1))
+    tree = shapely.STRtree(edges)
+    first, second = tree.query(edges, predicate="intersects")
+    once = first < second
+    meets = shapely.intersection(edges[first[once]], edges[second[once]])
+    return shapely.union_all(meets[shapely.length(meets) > 0])
