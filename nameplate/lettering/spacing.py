@@ -5,11 +5,11 @@ from __future__ import annotations
 from nameplate.geometry.region import Box, Region, bounds, distance, intersection, moved, rectangle, sheared
 
 #: Space between the bodies of two words on one line (at the height of the small letters) that still reads as a
-#: space. Wider costs letter size, narrower reads as one word; natural spaces are 0.2 to 0.3 (common practice).
-WORD_SPACE = 0.22
+#: space. Wider costs letter size, narrower reads as one word; natural spaces are 0.2 to 0.5.
+WORD_SPACE = 0.25
 
 #: Words are not narrowed further than this between any ink, so that an overhanging capital does not close the space.
-WORD_GAP = 0.18
+WORD_GAP = 0.23
 
 #: Ink of two words, where the font itself sets them nearer, is kept this far apart; loose words a little more, so
 #: that thickening does not weld them.
