@@ -1,0 +1,158 @@
+"""From rows to orders: ids given, the ticket's defaults filled in, every letter looked up in the fonts.
+
+Ids: a row without one is numbered 001, 002, ... in the order of the list, refused rows included, so that a corrected
+row keeps its number; numbers that the list gives away itself are passed over, however they are padded.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, fields
+from pathlib import Path
+
+from nameplate.errors import FontError
+from nameplate.findings import Finding
+from nameplate.letters import describe
+from nameplate.parts import Order
+from nameplate.roster import Roster, Row, fold
+from nameplate.ticket import LetteringKeys, Ticket
+from nameplate.ticket_values import read_value
+
+#: (font as the ticket spells it, text) to the letters that it lacks. Raises FontError when there is no such font.
+Covers = Callable[[str, str], tuple[str, ...]]
+
+#: A letter to the names of the bundled fonts that have it.
+Having = Callable[[str], tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Orders:
+    """What to make, what was refused, and why. Every row of the roster is in exactly one of the first two.
+
+    ``refused`` keeps the order of the list; its ids are unique too, so that a report can list all rows by id.
+    """
+
+    orders: tuple[Order, ...]
+    refused: tuple[Order, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+def make_orders(
+    roster: Roster, ticket: Ticket, *, covers: Covers | None = None, having: Having | None = None
+) -> Orders:
+    """Return the orders of a roster: a row's own values before the ticket's, letters checked against the fonts.
+
+    ``findings`` are only those made here (the roster's own are not repeated); rows that have an error in the roster
+    or here are in ``refused``. ``covers`` and ``having`` stand in for the fonts in tests.
+
+    Raises FontError when a font of the ticket cannot be used.
+
+    >>> make_orders(Roster(()), Ticket(), covers=lambda font, text: ())
+    Orders(orders=(), refused=(), findings=())
+    """
+    lacks = covers or _font_covers(ticket.folder)
+    has = having or (_bundled_having if covers is None else lambda letter: ())
+    for font in ticket.lettering.font:
+        lacks(font, "")
+    bad_rows = {f.row for f in roster.findings if f.severity == "error"}
+    made: list[Order] = []
+    refused: list[Order] = []
+    found: list[Finding] = []
+    for row, plate_id in zip(roster.rows, _ids(roster.rows), strict=True):
+        order = _order(row, plate_id, ticket)
+        problems = tuple(_problems(order, row, lacks, has))
+        found += problems
+        (refused if problems or row.number in bad_rows else made).append(order)
+    return Orders(tuple(made), tuple(refused), tuple(found))
+
+
+def _ids(rows: Iterable[Row]) -> Iterator[str]:
+    """Yield a unique id for each row. A repeated id gets its row number behind it; that row is refused anyway."""
+    rows = tuple(rows)
+    given = {_number_of(row.id) for row in rows if row.id}
+    used: set[str] = set()
+    number = 0
+    for row in rows:
+        if row.id:
+            yield row.id if fold(row.id) not in used else f"{row.id} (row {row.number})"
+            used.add(fold(row.id))
+            continue
+        number += 1
+        while str(number) in given:
+            number += 1
+        yield f"{number:03d}"
+
+
+def _number_of(plate_id: str) -> str:
+    """Return an id that is a number without its leading zeros, so that 2 and 002 are not both on the wall."""
+    return (plate_id.lstrip("0") or "0") if plate_id.isdecimal() and plate_id.isascii() else plate_id
+
+
+def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
+    fonts = ticket.lettering.font
+    return Order(
+        id=plate_id,
+        row=row.number,
+        name=row.name,
+        line2=row.line2,
+        copies=row.copies,
+        fonts=tuple(dict.fromkeys((row.font, *fonts[1:]))) if row.font else fonts,
+        position=row.position,
+        size=row.size,
+        mount=row.mount or ticket.lettering.mount,
+        extra=row.extra,
+    )
+
+
+def _problems(order: Order, row: Row, lacks: Covers, has: Having) -> Iterator[Finding]:
+    where = f"row {row.number}, {order.name!r}"
+    if row.mount:
+        yield from _mount_problem(order, where)
+    missing: dict[str, None] | None = None
+    for font in order.fonts:
+        try:
+            absent = dict.fromkeys(lacks(font, f"{order.name} {order.line2}".strip()))
+        except FontError as error:
+            text = f"{where}: font {font!r}: {'; '.join(error.problems)}"
+            yield Finding("font", "error", text, plate=order.id, row=row.number)
+            return
+        missing = absent if missing is None else {c: None for c in missing if c in absent}
+    for letter in missing or ():
+        text = f"{where}: {' and '.join(order.fonts)} has no {describe(letter)}; {_advice(has(letter))}"
+        yield Finding("missing-letter", "error", text, plate=order.id, row=row.number)
+
+
+def _advice(fonts: tuple[str, ...]) -> str:
+    if not fonts:
+        return "no bundled font has it"
+    return f"bundled fonts that have it: {', '.join(fonts)}"
+
+
+def _mount_problem(order: Order, where: str) -> Iterator[Finding]:
+    rules = next(f.metadata for f in fields(LetteringKeys) if f.name == "mount")
+    try:
+        read_value(order.mount, rules, Path())
+    except ValueError as error:
+        text = f'{where}: mount "{order.mount}": {error}'
+        yield Finding("bad-mount", "error", text, plate=order.id, row=order.row)
+
+
+def _font_covers(folder: Path) -> Covers:
+    from nameplate.lettering.fonts import Font, load_font
+
+    fonts: dict[str, Font] = {}
+
+    def lacks(spec: str, text: str) -> tuple[str, ...]:
+        if spec not in fonts:
+            fonts[spec] = load_font(spec, folder)
+        missing: tuple[str, ...] = fonts[spec].missing(unicodedata.normalize("NFC", text))
+        return missing
+
+    return lacks
+
+
+def _bundled_having(letter: str) -> tuple[str, ...]:
+    from nameplate.lettering.fonts import fonts_with
+
+    return fonts_with(letter)

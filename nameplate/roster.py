@@ -1,0 +1,174 @@
+"""Reads a roster: the table of names, from delimited text or a spreadsheet, with every problem of every row at once.
+
+Columns: `name` (required), `id`, `copies`, `line2`, `font`, `position`, `size`, `mount`, headings in any case and
+order; other columns are kept for the worklist. A bad row is a finding; only a file that is no list
+of names is an error.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from nameplate.errors import RosterError
+from nameplate.findings import Finding
+from nameplate.letters import clean
+from nameplate.roster_header import Header, read_header
+from nameplate.roster_rules import check_copies, check_id, check_size, check_words
+from nameplate.roster_text import MOST_BYTES, Table, read_text_table, too_large
+from nameplate.roster_xlsx import read_xlsx_table
+
+#: Endings of file names that are read as spreadsheets; all others are read as text.
+SPREADSHEETS: tuple[str, ...] = (".xlsx", ".xlsm")
+
+#: Endings of spreadsheets in other formats, refused with advice.
+OTHER_SPREADSHEETS: tuple[str, ...] = (".xls", ".xlsb", ".ods", ".numbers", ".gsheet")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the roster, cleaned. ``number`` is its row in the user's program; what was left out is empty."""
+
+    number: int
+    name: str
+    id: str = ""
+    copies: int = 1
+    line2: str = ""
+    font: str = ""
+    position: str = ""
+    size: float | None = None
+    mount: str = ""
+    extra: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Roster:
+    """All rows that are not blank, refused ones included, with what was found out about them.
+
+    A row with an error among ``findings`` (same ``row`` number) must not be made. ``extra_columns`` are the headings
+    that mean nothing to the program, in the order of the file.
+    """
+
+    rows: tuple[Row, ...]
+    findings: tuple[Finding, ...] = ()
+    extra_columns: tuple[str, ...] = ()
+
+
+def read_roster(path: Path) -> Roster:
+    """Return the rows of a list of names and everything that is wrong with them.
+
+    Raises RosterError when the file cannot be read as a list of names at all: missing, too large, undecodable, broken
+    quotes, no heading `name`, or no row.
+    """
+    return rows_of(_read_table(path), path.name)
+
+
+def _read_table(path: Path) -> Table:
+    if path.suffix.casefold() in OTHER_SPREADSHEETS:
+        raise RosterError(f"{path.name}: spreadsheets are read as .xlsx only; save it as .xlsx, or as CSV in UTF-8")
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise too_large(path.name)
+        if path.suffix.casefold() in SPREADSHEETS:
+            return read_xlsx_table(path)
+        data = path.read_bytes()
+    except (OSError, ValueError) as error:
+        if isinstance(error, RosterError):
+            raise
+        raise RosterError(
+            f"{path}: the list of names cannot be read: {getattr(error, 'strerror', None) or error}"
+        ) from None
+    if data.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
+        raise RosterError(f"{path.name}: this is a spreadsheet, not text; name it .xlsx, or save it as CSV in UTF-8")
+    return read_text_table(data, path.name)
+
+
+def rows_of(table: Table, file: str) -> Roster:
+    """Return the roster in a table of cells. Raises RosterError when it has no heading `name` or no row."""
+    header = read_header(table, file)
+    read = [
+        _read_row(header, cells, number)
+        for number, cells in enumerate(table.rows, 1)
+        if number > header.row and any(clean(c).text for c in cells)
+    ]
+    if not read:
+        raise RosterError(f"{file}: the list has a heading and no names; write one name a row below it")
+    rows = tuple(row for row, _ in read)
+    findings = [*header.findings, *_encoding_finding(table, file)]
+    findings += (f for _, found in read for f in found)
+    findings += _duplicates(rows)
+    return Roster(rows, tuple(sorted(findings, key=lambda f: f.row or 0)), header.extra)
+
+
+def _encoding_finding(table: Table, file: str) -> Iterator[Finding]:
+    accents = any(not cell.isascii() for row in table.rows for cell in row)
+    if table.guessed and accents:
+        text = f"{file} is not UTF-8 and was read as {table.encoding}: check the accented letters"
+        yield Finding("guessed-encoding", "warning", text)
+
+
+def _read_row(header: Header, cells: tuple[str, ...], number: int) -> tuple[Row, list[Finding]]:
+    found: list[Finding] = []
+    raw = {key: cells[column] if column < len(cells) else "" for key, column in header.columns.items()}
+    tidy = {key: clean(text) for key, text in raw.items()}
+    text = {key: c.text for key, c in tidy.items()}
+    for key in raw:
+        found += check_words(key, raw[key], tidy[key], number)
+    spill = [clean(c).text for c in cells[header.width :]]
+    if any(spill):
+        found.append(_spilled(cells, header, number))
+    copies, problem = check_copies(text.get("copies", ""), number)
+    size, size_problem = check_size(text.get("size", ""), number)
+    found += (*problem, *size_problem, *check_id(text.get("id", ""), number))
+    extra = tuple(
+        (heading, _extra(cells[column]) if column < len(cells) else "")
+        for heading, column in zip(header.extra, header.extra_at, strict=True)
+    )
+    plain = {key: text.get(key, "") for key in ("name", "id", "line2", "font", "position", "mount")}
+    return Row(number=number, copies=copies, size=size, extra=extra, **plain), found
+
+
+def _extra(cell: str) -> str:
+    return unicodedata.normalize("NFC", cell).strip()
+
+
+def _spilled(cells: tuple[str, ...], header: Header, number: int) -> Finding:
+    shown = next(c for c in cells[header.width :] if c.strip())
+    return Finding(
+        "too-many-cells",
+        "error",
+        f"row {number} has more cells than there are headings ({len(cells)} for {header.width}; {shown.strip()[:40]!r} "
+        "has none); put quotation marks round a text that holds the delimiter, or give the column a heading",
+        row=number,
+        measured=len(cells),
+        allowed=header.width,
+    )
+
+
+def _duplicates(rows: tuple[Row, ...]) -> Iterator[Finding]:
+    """Yield a warning for every name that came before, and an error for every id that did."""
+    names: dict[str, Row] = {}
+    ids: dict[str, Row] = {}
+    for row in rows:
+        name, key = fold(row.name), fold(row.id)
+        if name and name in names:
+            first = names[name].number
+            text = f"row {row.number}: {row.name!r} is also in row {first}; for several pieces use the column copies"
+            yield Finding("duplicate-name", "warning", text, plate=row.id or None, row=row.number)
+        if key and key in ids:
+            first = ids[key].number
+            text = f"row {row.number}, {row.name!r}: the id {row.id!r} is taken by row {first}; give each plate its own"
+            yield Finding("duplicate-id", "error", text, row=row.number)
+        names.setdefault(name, row)
+        ids.setdefault(key, row)
+
+
+def fold(text: str) -> str:
+    """Return a text for comparison: without case, in NFC.
+
+    >>> fold("ÉVA") == fold("E" + chr(0x301) + "va"), fold("")
+    (True, '')
+    """
+    return unicodedata.normalize("NFC", unicodedata.normalize("NFC", text).casefold())
