@@ -1,0 +1,88 @@
+"""From the ticket's `[face]` to the face every plate of the batch has."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from nameplate.errors import FaceError
+from nameplate.face.shapes import SHAPES, outline
+from nameplate.face.svg_import import Drawing, read_face_svg
+from nameplate.face.zone import lettering_zone
+from nameplate.findings import Finding
+from nameplate.geometry import region
+from nameplate.geometry.region import EMPTY
+from nameplate.parts import Face
+from nameplate.ticket import FaceKeys
+
+#: A drawn zone may stick out of the face by this share of its area before it is worth a word.
+ZONE_OUTSIDE = 0.001
+
+#: An inner contour over this share of the face is likelier a line with a width, drawn as two outlines, than a hole.
+LARGE_KEEP_OUT = 0.8
+
+
+def make_face(keys: FaceKeys) -> tuple[Face, tuple[Finding, ...]]:
+    """Make the face from the ticket's keys: outline, keep-outs and zone, with the outline's box centred on the origin.
+
+    Raises FaceError, with every problem, when the keys contradict each other, the drawing cannot be used, or no zone
+    is left inside the inset.
+    """
+    problems = list(_contradictions(keys))
+    if problems:
+        raise FaceError(problems)
+    drawing = _drawing(keys)
+    zone = lettering_zone(drawing.outline, drawing.keep_outs, inset=keys.inset, drawn=drawing.zone)
+    if zone.is_empty:
+        raise FaceError(_no_zone(keys, drawing))
+    name = keys.shape or (keys.file.stem if keys.file else "")
+    return Face(drawing.outline, zone, drawing.keep_outs, name), drawing.findings + tuple(_zone_findings(drawing))
+
+
+def _contradictions(keys: FaceKeys) -> Iterator[str]:
+    if keys.shape is None and keys.file is None:
+        yield f"[face] needs a shape ({', '.join(SHAPES)}) or the file of a drawing"
+    if keys.shape is not None and keys.file is not None:
+        yield f'[face] has both shape = "{keys.shape}" and file = "{keys.file.name}"; keep one of them'
+    if keys.file is not None and keys.radius is not None:
+        yield f"[face] radius = {keys.radius:g} belongs to a rounded rectangle; a drawing has its own corners"
+    if keys.file is None and keys.symmetry != "none":
+        yield f'[face] symmetry = "{keys.symmetry}" belongs to a drawing; shapes are symmetric already'
+    if keys.file is None and keys.shape != "circle":
+        for key in ("width", "height"):
+            if getattr(keys, key) is None:
+                yield f"[face] {key} is missing; give the size of the {keys.shape or 'face'} in mm"
+    if keys.shape == "circle" and keys.width is None and keys.height is None:
+        yield "[face] width is missing; give the diameter of the circle in mm"
+
+
+def _drawing(keys: FaceKeys) -> Drawing:
+    if keys.file is not None:
+        return read_face_svg(keys.file, width=keys.width, height=keys.height, symmetry=keys.symmetry)
+    # only a circle comes here with one of the two missing
+    width = keys.width or keys.height or 0.0
+    shape = outline(keys.shape or "", width, keys.height or width, keys.radius)
+    return Drawing(shape, EMPTY, None, (), 0.0)
+
+
+def _no_zone(keys: FaceKeys, drawing: Drawing) -> str:
+    box = region.bounds(drawing.outline)
+    place = f"{keys.file.name}: " if keys.file else ""
+    size = f"the face of {box.width:.4g} x {box.height:.4g} mm"
+    if drawing.zone is not None:
+        return f"{place}the drawn zone leaves no room for lettering on {size}; draw it inside the outline"
+    covered = drawing.keep_outs.area / drawing.outline.area
+    if covered > LARGE_KEEP_OUT:
+        return (
+            f"{place}a shape inside the outline covers {covered:.0%} of {size}, so no room is left for lettering; "
+            "if the outline is a line drawn with two edges, delete the inner one"
+        )
+    return f"{place}an inset of {keys.inset:g} mm leaves no room for lettering on {size}; make the inset smaller"
+
+
+def _zone_findings(drawing: Drawing) -> Iterator[Finding]:
+    if drawing.zone is None:
+        return
+    outside = region.difference(drawing.zone, drawing.outline).area / drawing.zone.area
+    if outside > ZONE_OUTSIDE:
+        message = f"{outside:.1%} of the drawn zone lies outside the outline and is not used"
+        yield Finding("zone-outside-outline", "warning", message, measured=outside, allowed=ZONE_OUTSIDE)

@@ -1,0 +1,210 @@
+"""Lengths, view boxes and transforms of an SVG document.
+
+Terms. A *matrix* is the 3 x 3 array that takes (x, y, 1) of an element to its parent. The *viewport* is the size, in
+user units, to which percentages refer. CSS pixels become millimetres at 96 to the inch (CSS Values 4, section 6.2).
+
+Known limits: lengths relative to a font or a window (em, vw, ...) have no size here and are refused; CSS functions
+such as calc() too.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from nameplate.errors import FaceError
+from nameplate.geometry.region import Array
+from nameplate.units import MM_PER_UNIT
+
+#: User units (CSS pixels) in one unit of an SVG length.
+PX_PER_UNIT: dict[str, float] = {
+    unit: mm / MM_PER_UNIT["px"]
+    for unit, mm in {**{u: MM_PER_UNIT[u] for u in ("mm", "cm", "in", "px", "pt", "pc")}, "q": 0.25}.items()
+} | {"": 1.0}
+
+#: Coordinates beyond this many user units are a broken drawing; numbers up to it multiply without overflow.
+MOST_COORDINATE = 1e9
+
+NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
+_LENGTH = re.compile(rf"\s*({NUMBER})\s*([a-zA-Z]*|%)\s*")
+_TRANSFORM = re.compile(rf"\s*,?\s*([a-zA-Z]+)\s*\(\s*({NUMBER}(?:(?:\s*,\s*|\s+|(?=[-+]))*{NUMBER})*)\s*\)\s*,?\s*")
+_NUMBER = re.compile(NUMBER)
+
+IDENTITY: Array = np.eye(3)
+
+
+def number(text: str) -> float:
+    """Read one number; raises FaceError when it is none, or too large to be a coordinate.
+
+    >>> number("-1.5e1")
+    -15.0
+    """
+    if not _NUMBER.fullmatch(text.strip()):
+        raise FaceError(f"{_short(text)} is not a number")
+    value = float(text)
+    if not abs(value) <= MOST_COORDINATE:
+        raise FaceError(f"the number {_short(text)} is too large for a coordinate (the most is {MOST_COORDINATE:g})")
+    return value
+
+
+def numbers(text: str) -> tuple[float, ...]:
+    """Read numbers separated by white space or commas; raises FaceError for anything else.
+
+    >>> numbers("1,2 -3-4")
+    (1.0, 2.0, -3.0, -4.0)
+    >>> numbers("")
+    ()
+    """
+    rest = _NUMBER.sub(" ", text).replace(",", " ")
+    if rest.strip():
+        raise FaceError(f"{_short(text)} is not a list of numbers")
+    return tuple(number(n) for n in _NUMBER.findall(text))
+
+
+def length(text: str, whole: float) -> float:
+    """Read a length in user units; a percentage is of `whole` user units.
+
+    >>> length("1in", 0), length("50%", 30), length("3", 0)
+    (96.0, 15.0, 3.0)
+    """
+    match = _LENGTH.fullmatch(text)
+    if match is None:
+        raise FaceError(f"{_short(text)} is not a length")
+    value, unit = number(match[1]), match[2].lower()
+    if unit == "%":
+        return whole * value / 100
+    if unit not in PX_PER_UNIT:
+        known = ", ".join(u for u in PX_PER_UNIT if u)
+        raise FaceError(f"the length {_short(text)} has a unit without a fixed size; use one of {known}")
+    return value * PX_PER_UNIT[unit]
+
+
+def unit_of(text: str | None) -> str:
+    """Give the unit of a length as written, "" when it has none or there is no length.
+
+    >>> unit_of("21mm"), unit_of("10"), unit_of(None)
+    ('mm', '', '')
+    """
+    match = _LENGTH.fullmatch(text or "")
+    return match[2].lower() if match else ""
+
+
+def translation(dx: float, dy: float) -> Array:
+    """Give the matrix of a shift."""
+    return np.array([[1, 0, dx], [0, 1, dy], [0, 0, 1]], dtype=float)
+
+
+def scaling(sx: float, sy: float) -> Array:
+    """Give the matrix of a scaling about the origin."""
+    return np.diag([sx, sy, 1.0])
+
+
+def _rotation(angle: float, x: float = 0.0, y: float = 0.0) -> Array:
+    c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
+    turn = np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]])
+    around: Array = translation(x, y) @ turn @ translation(-x, -y)
+    return around
+
+
+def _skew(ax: float, ay: float) -> Array:
+    tx, ty = math.tan(math.radians(ax)), math.tan(math.radians(ay))
+    return np.array([[1, tx, 0], [ty, 1, 0], [0, 0, 1]], dtype=float)
+
+
+def _one_transform(name: str, v: tuple[float, ...]) -> Array | None:
+    match name, len(v):
+        case "matrix", 6:
+            return np.array([[v[0], v[2], v[4]], [v[1], v[3], v[5]], [0, 0, 1]])
+        case "translate", 1 | 2:
+            return translation(v[0], v[1] if len(v) == 2 else 0.0)
+        case "scale", 1 | 2:
+            return scaling(v[0], v[-1])
+        case "rotate", 1 | 3:
+            return _rotation(*v)
+        case "skewX", 1:
+            return _skew(v[0], 0.0)
+        case "skewY", 1:
+            return _skew(0.0, v[0])
+    return None
+
+
+def transform(text: str) -> Array:
+    """Read a `transform` attribute (CSS Transforms 1, section 7; the functions apply right to left).
+
+    Raises FaceError for a function that is unknown or has the wrong count of numbers.
+
+    >>> transform("translate(2 3) scale(2)") @ (1, 1, 1)
+    array([4., 5., 1.])
+    >>> bool((transform("") == IDENTITY).all())
+    True
+    """
+    matrix, position = IDENTITY, 0
+    text = text.strip()
+    if text in ("", "none"):
+        return matrix
+    while position < len(text):
+        match = _TRANSFORM.match(text, position)
+        step = _one_transform(match[1], numbers(match[2])) if match else None
+        if match is None or step is None:
+            raise FaceError(f"the transform {_short(text[position:])} is not understood")
+        matrix, position = matrix @ step, match.end()
+    return matrix
+
+
+Align = Literal["Min", "Mid", "Max"]
+_SHARE: dict[str, float] = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
+_ASPECT = re.compile(r"(?:defer\s+)?(?:(none)|x(Min|Mid|Max)Y(Min|Mid|Max))(?:\s+(meet|slice))?")
+
+
+@dataclass(frozen=True, slots=True)
+class ViewBox:
+    """The rectangle of user space, in user units, that fills a viewport."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+
+def view_box(text: str | None) -> ViewBox | None:
+    """Read a `viewBox`; None when there is none. Raises FaceError when it is not four numbers with positive sizes.
+
+    >>> view_box("0 0 21 10")
+    ViewBox(x=0.0, y=0.0, width=21.0, height=10.0)
+    """
+    if text is None or text.strip() in ("", "none"):
+        return None
+    values = numbers(text)
+    if len(values) != 4 or min(values[2:]) <= 0:
+        raise FaceError(f"the viewBox {_short(text)} must be four numbers, with a width and height above 0")
+    return ViewBox(*values)
+
+
+def fit_view_box(box: ViewBox, width: float, height: float, aspect: str | None = None) -> Array:
+    """Give the matrix that fits a view box to a viewport of `width` x `height` user units at its origin.
+
+    `aspect` is a `preserveAspectRatio` value, by default xMidYMid meet (SVG 2, section 8.2).
+
+    >>> fit_view_box(ViewBox(11, 13, 3, 2), 21, 10) @ (11, 13, 1)
+    array([3., 0., 1.])
+    """
+    match = _ASPECT.fullmatch((aspect or "xMidYMid meet").strip())
+    if match is None:
+        raise FaceError(f"preserveAspectRatio {_short(aspect or '')} is not understood; use for example xMidYMid meet")
+    sx, sy = width / box.width, height / box.height
+    if not match[1]:
+        sx = sy = max(sx, sy) if match[4] == "slice" else min(sx, sy)
+    free_x, free_y = width - box.width * sx, height - box.height * sy
+    dx = free_x * _SHARE[match[2] or "Min"] - box.x * sx
+    dy = free_y * _SHARE[match[3] or "Min"] - box.y * sy
+    matrix: Array = translation(dx, dy) @ scaling(sx, sy)
+    return matrix
+
+
+def _short(text: str, most: int = 40) -> str:
+    """Quote text for a message, cut when long."""
+    return repr(text if len(text) <= most else text[: most - 3] + "...")
