@@ -1,0 +1,129 @@
+"""Form closure: whether contacts hold a flat part still without friction.
+
+Terms. A *contact* is a point where something touches the part, with the inward normal there. Its *wrench* is the
+moment and force that a unit push along the normal gives: (x sin t - y cos t, cos t, sin t). The part is held in form
+closure when the wrenches have rank 3 and some strictly positive combination of them is nothing, so that every small
+motion runs into a contact (Reuleaux 1875; Lynch and Park, Modern Robotics, 2017, section 12.1.7). At least four
+contacts are needed; a disc never has form closure, as no normal has a moment about its centre.
+
+Known limit: first order only. A part that is held by curvature alone (second-order immobility) counts as free.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from nameplate.geometry.region import Array
+
+#: Singular values below this part of the largest count as nothing. Far above rounding, far below any real lever: with
+#: a part of 100 mm it is a lever of a ten-thousandth of a millimetre.
+RANK = 1e-6
+
+
+class Contact(NamedTuple):
+    """A point of a part's edge (mm) and the direction of the inward normal there (degrees)."""
+
+    x: float
+    y: float
+    normal: float
+
+
+def wrenches(contacts: Sequence[Contact]) -> Array:
+    """Give the wrench of each contact as a column of a (3, n) array: moment (mm), force along x and y.
+
+    >>> wrenches([Contact(2, 0, 90)]).round(9).ravel().tolist()
+    [2.0, 0.0, 1.0]
+    >>> wrenches([]).shape
+    (3, 0)
+    """
+    table = np.array(contacts, dtype=float).reshape(-1, 3)
+    angle = np.radians(table[:, 2])
+    c, s = np.cos(angle), np.sin(angle)
+    return np.stack([table[:, 0] * s - table[:, 1] * c, c, s])
+
+
+def is_closed(contacts: Sequence[Contact]) -> bool:
+    """Tell whether contacts hold a part in form closure.
+
+    >>> is_closed([Contact(1, 0, 180), Contact(-1, 0, 0), Contact(0, 1, 270), Contact(0, -1, 90)])
+    False
+    >>> is_closed([])
+    False
+    """
+    return closes(wrenches(contacts))
+
+
+def closes(columns: npt.NDArray[np.float64]) -> bool:
+    """Tell whether wrenches, the columns of a (3, n) array, span all of space with positive weights."""
+    if columns.shape[1] < 4:
+        return False
+    scaled = _about_middle(columns)
+    if np.linalg.matrix_rank(scaled, tol=RANK * max(1.0, float(np.linalg.norm(scaled, 2)))) < 3:
+        return False
+    from scipy.optimize import linprog
+
+    count = columns.shape[1]
+    found = linprog(np.ones(count), A_eq=scaled, b_eq=np.zeros(3), bounds=[(1, None)] * count, method="highs")
+    return bool(found.success)
+
+
+def _about_middle(columns: npt.NDArray[np.float64]) -> Array:
+    """Take moments about the point where they are least, and in units of their spread.
+
+    Neither changes the answer (both are invertible row operations); a disc far from the origin is seen as a disc.
+    """
+    moment, force = columns[0], columns[1:]
+    centre, *_ = np.linalg.lstsq(force.T, moment, rcond=None)
+    rest = moment - centre @ force
+    reach = float(np.abs(moment).max()) or 1.0
+    spread = float(np.abs(rest).max())
+    if spread < RANK * reach:
+        rest, spread = np.zeros_like(rest), 1.0
+    return np.vstack([rest / spread, force])
+
+
+def pin_contacts(x: float, y: float, *, slot: float | None = None) -> tuple[Contact, ...]:
+    """Give the contacts of a round pin with a part: all round its hole, or on both sides of a slot.
+
+    `slot` is the direction in which the slot runs, in degrees; the contacts are taken at the pin's centre, which
+    changes no moment, as every normal of a round pin goes through it.
+    """
+    normals = range(0, 360, 45) if slot is None else (slot + 90, slot - 90)
+    return tuple(Contact(x, y, float(n)) for n in normals)
+
+
+def relieved_pin_float(pin: float, hole: float, land: float) -> float:
+    """Give the play (mm, one way across the lands) of a relieved pin in a round hole.
+
+    `pin` and `hole` are diameters, `land` the width of the pin's remaining cylindrical faces. A relieved pin of the
+    same play can be thicker than a slot would allow (Drake, ed., Dimensioning and Tolerancing Handbook, 1999, ch. 24).
+
+    Raises ValueError when the pin does not go into the hole.
+
+    >>> round(relieved_pin_float(6.30, 6.35, 2.0), 4)
+    0.0762
+    """
+    if pin > hole:
+        raise ValueError(f"a pin of {pin:g} mm does not go into a hole of {hole:g} mm")
+    return math.sqrt((hole**2 - pin**2) / 4 + land**2 / 4) - land / 2
+
+
+def pin_tilt(first: float, second: float, pitch: float) -> float:
+    """Give the largest turn (degrees) of a plate on a pin in a hole and a pin in a slot.
+
+    `first` and `second` are the diametral clearances of hole and slot, `pitch` the distance of the pins:
+    sin a = (first + second) / (2 pitch).
+
+    Raises ValueError when the pins are too near for a turn to be defined.
+
+    >>> round(pin_tilt(0.1, 0.1, 50), 4)
+    0.1146
+    """
+    if not pitch > (first + second) / 2:
+        raise ValueError(f"pins {pitch:g} mm apart cannot hold a turn at clearances of {first:g} and {second:g} mm")
+    return math.degrees(math.asin((first + second) / (2 * pitch)))
