@@ -4,7 +4,7 @@ Terms. A *node* is a point inside the shape with the same distance (`radius`) to
 *edge* joins two nodes and has the same distance to its two *sites*, one on either side. `apart` is how far the sites
 are from one another along the boundary (infinite when they lie on different rings), `chord` how far in a straight line.
 
-Method: sample the boundary, take the Voronoi diagram of the samples, keep the ridges inside the shape whose sites are
+Method: sample the boundary, take the Voronoi diagram of the samples (from their Delaunay triangles), keep the ridges inside the shape whose sites are
 not near neighbours on the boundary. The discs of the nodes then fill the shape to within the sampling.
 
 Known limits: a radius is too large by up to step^2 / (8 radius); where the shape is narrower than the sampling step
@@ -74,23 +74,43 @@ def medial(shape: Shape, *, step: float = STEP, reach: float = np.inf) -> Medial
     >>> len(medial(EMPTY).edges)
     0
     """
-    from scipy.spatial import Voronoi
-
     where, ring, along, length = _samples(shape, step)
     if len(where) < 4 or np.ptp(where, axis=0).min() == 0:
         return _EMPTY
-    middle = where.mean(axis=0)
-    diagram = Voronoi(where - middle)
-    vertices = diagram.vertices + middle
-    a, b = diagram.ridge_points.T
-    ends = np.asarray(diagram.ridge_vertices, dtype=np.intp)
+    centres, ends, (a, b) = _voronoi(where)
     gap = np.abs(along[a] - along[b])
     apart = np.where(ring[a] == ring[b], np.minimum(gap, length[ring[a]] - gap), np.inf)
-    keep = (apart > NEIGHBOURS * step) & (ends >= 0).all(axis=1)
+    keep = apart > NEIGHBOURS * step
     ends, apart, a, b = ends[keep], apart[keep], a[keep], b[keep]
-    radius = np.hypot(*(vertices[ends] - where[a][:, None, :]).transpose(2, 0, 1))
+    radius = np.hypot(*(centres[ends] - where[a][:, None, :]).transpose(2, 0, 1))
     keep = radius.min(axis=1) < reach
-    return _compact(shape, vertices, ends[keep], radius[keep], where[np.stack([a, b], axis=1)[keep]], apart[keep])
+    return _compact(shape, centres, ends[keep], radius[keep], where[np.stack([a, b], axis=1)[keep]], apart[keep])
+
+
+def _voronoi(where: Array) -> tuple[Array, Indices, tuple[Indices, Indices]]:
+    """Voronoi vertices, the pairs of them that bound a common ridge, and the two samples of each ridge."""
+    from scipy.spatial import Delaunay
+
+    middle = where.mean(axis=0)
+    net = Delaunay(where - middle)
+    corners = net.points[net.simplices]
+    triangle, corner = np.nonzero(net.neighbors > np.arange(len(net.simplices))[:, None])
+    ends = np.stack([triangle, net.neighbors[triangle, corner]], axis=1).astype(np.intp)
+    a, b = (net.simplices[triangle, (corner + turn) % 3].astype(np.intp) for turn in (1, 2))
+    return _circumcentres(corners) + middle, ends, (a, b)
+
+
+def _circumcentres(corners: Array) -> Array:
+    """Centres of the circles through the corners of triangles given as (n, 3, 2)."""
+    origin = corners[:, 0]
+    (ux, uy), (vx, vy) = (corners[:, 1] - origin).T, (corners[:, 2] - origin).T
+    twice = 2 * (ux * vy - uy * vx)
+    flat = np.abs(twice) < 1e-12
+    twice = np.where(flat, 1.0, twice)
+    u, v = ux * ux + uy * uy, vx * vx + vy * vy
+    centres: Array = origin + np.stack([vy * u - uy * v, ux * v - vx * u], axis=1) / twice[:, None]
+    centres[flat] = np.inf
+    return centres
 
 
 _EMPTY = Medial(
@@ -116,7 +136,7 @@ def necks(graph: Medial, depth: float) -> Indices:
     np.maximum.at(peak, home, graph.radius)
     thin = np.flatnonzero(~fat)
     thin = thin[np.argsort(-size[thin], kind="stable")]
-    found = _floods(home, peak >= depth, graph.edges[thin])
+    found = _floods(home.astype(np.intp), peak >= depth, graph.edges[thin])
     return thin[found][::-1]
 
 

@@ -12,6 +12,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
+from heapq import heapify, heappop, heappush
 from itertools import combinations
 from typing import NamedTuple
 
@@ -50,7 +52,8 @@ SLIVER = 0.05
 PINHOLE = 0.6
 
 
-class Tied(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Tied:
     """Tied lettering: the whole, what the bridges added to the letters, and the number of bridges."""
 
     region: Region
@@ -101,21 +104,85 @@ def _tie_piece(groups: Sequence[Region], web: float, slant: float, fillet: float
     groups = [_without_slivers(g, web) for g in groups]
     groups = [_readable(g, web) for g in groups if not g.is_empty]
     welded = geo.union(*groups)
-    counters = geo.holes(welded)
-    now, count = welded, 0
+    ties = _ties(groups, geo.solids(welded), slant)
+    bridges = [_bridge(one, other, welded, web, slant) for one, other in ties]
+    now = geo.union(welded, *bridges)
+    while len(geo.solids(now)) > 1:  # a bridge that lost its hold to a counter; rare
+        more = _spanning(geo.solids(now), _Clusters(len(geo.solids(now))))
+        again = [_bridge(one, other, now, web, slant) for one, other in more]
+        joined = geo.union(now, *again)
+        if len(geo.solids(joined)) >= len(geo.solids(now)):
+            break
+        now, bridges = joined, bridges + again
+    now = without_pinholes(geo.closed(now, fillet) if fillet > 0 else now, PINHOLE)
+    return Tied(now, geo.difference(geo.union(*bridges), welded), len(bridges))
+
+
+class _Clusters:
+    """Which solids are joined already (a disjoint-set forest)."""
+
+    def __init__(self, count: int) -> None:
+        self._parent = list(range(count))
+
+    def root(self, i: int) -> int:
+        while self._parent[i] != i:
+            i = self._parent[i]
+        return i
+
+    def join(self, i: int, j: int) -> bool:
+        """Join two solids; False when they were joined before."""
+        a, b = self.root(i), self.root(j)
+        self._parent[b] = a
+        return a != b
+
+
+def _ties(groups: Sequence[Region], welds: Sequence[Solid], slant: float) -> list[tuple[Solid, Solid]]:
+    """Choose the pairs of parts to bridge: each letter's own marks first, then whole letters."""
+    homes = _Homes(welds)
+    clusters = _Clusters(len(welds))
+    ties = []
     for group in groups:
         for one, other in _own_ties(geo.solids(group), slant):
-            if _home(now, one) != _home(now, other):
-                now = _bridged(now, one, other, counters, web, slant)
-                count += 1
-    while len(geo.solids(now)) > 1:
-        one, other = _nearest_pair(geo.solids(now))
-        joined = _bridged(now, one, other, counters, web, slant)
-        if len(geo.solids(joined)) >= len(geo.solids(now)):  # cannot happen with sound input; never loop for ever
-            break
-        now, count = joined, count + 1
-    now = _smooth(now, counters, fillet)
-    return Tied(now, geo.difference(now, welded), count)
+            if clusters.join(homes.of(one), homes.of(other)):
+                ties.append((one, other))
+    bodies = sorted({homes.of(max(geo.solids(g), key=lambda s: s.area)) for g in groups})
+    leaders = _Clusters(len(bodies))
+    first: dict[int, int] = {}
+    for position, weld in enumerate(bodies):
+        leaders.join(first.setdefault(clusters.root(weld), position), position)
+    return ties + _spanning([welds[b] for b in bodies], leaders)
+
+
+class _Homes:
+    """Finds the welded solid that a part of a letter went into."""
+
+    def __init__(self, welds: Sequence[Solid]) -> None:
+        self._tree = shapely.STRtree(list(welds))
+
+    def of(self, part: Solid) -> int:
+        return int(self._tree.query(part.representative_point(), predicate="intersects")[0])
+
+
+def _spanning(parts: Sequence[Solid], clusters: _Clusters) -> list[tuple[Solid, Solid]]:
+    """Minimum spanning tree over the distances of the parts (Kruskal), measuring only pairs that may be in it."""
+    for part in parts:
+        shapely.prepare(part)
+    pairs = np.array(list(combinations(range(len(parts)), 2)), dtype=int).reshape(-1, 2)
+    boxes = shapely.bounds(list(parts)).reshape(-1, 4)
+    gaps = np.maximum(boxes[pairs[:, 0], :2] - boxes[pairs[:, 1], 2:], boxes[pairs[:, 1], :2] - boxes[pairs[:, 0], 2:])
+    least = np.hypot(*np.maximum(gaps, 0).T)
+    queue = [(float(d), False, int(i), int(j)) for d, (i, j) in zip(least, pairs, strict=True)]
+    heapify(queue)
+    chosen = []
+    while queue:
+        _, measured, i, j = heappop(queue)
+        if clusters.root(i) == clusters.root(j):
+            continue
+        if not measured:
+            heappush(queue, (float(shapely.distance(parts[i], parts[j])), True, i, j))
+        elif clusters.join(i, j):
+            chosen.append((parts[i], parts[j]))
+    return chosen
 
 
 def _without_slivers(group: Region, web: float) -> Region:
@@ -142,15 +209,6 @@ def _readable(group: Region, web: float) -> Region:
     return geo.union(*grown)
 
 
-def _home(whole: Region, solid: Solid) -> int:
-    """Say which solid of the whole a part of it lies in."""
-    inside = solid.representative_point()
-    for number, piece in enumerate(geo.solids(whole)):
-        if shapely.covers(piece, inside):
-            return number
-    return -1
-
-
 def _own_ties(parts: Sequence[Solid], slant: float) -> list[tuple[Solid, Solid]]:
     """Choose what each mark of a letter is tied to: the body, or the mark between them; nearest marks first."""
     if len(parts) < 2:
@@ -174,33 +232,34 @@ def _own_ties(parts: Sequence[Solid], slant: float) -> list[tuple[Solid, Solid]]
     return ties
 
 
-def _nearest_pair(parts: Sequence[Solid]) -> tuple[Solid, Solid]:
-    for part in parts:
-        shapely.prepare(part)
-    pairs = list(combinations(range(len(parts)), 2))
-    one = [parts[i] for i, _ in pairs]
-    other = [parts[j] for _, j in pairs]
-    i, j = pairs[int(np.argmin(shapely.distance(one, other)))]
-    return parts[i], parts[j]
-
-
 # --- one bridge -----------------------------------------------------------------------------------------------------
 
 
-def _bridged(whole: Region, one: Solid, other: Solid, counters: Region, web: float, slant: float) -> Region:
-    """Add the bridge between two parts of the whole, with fillets."""
+def _bridge(one: Solid, other: Solid, whole: Region, web: float, slant: float) -> Region:
+    """The bridge between two parts of the whole, with its fillets."""
     width = STOUT * web
     way = _way(one, other, slant)
     line = [_anchor(one, way.a, width), way.a, way.b, _anchor(other, way.b, width)]
-    closed_in = [c for c in geo.solids(counters) if not (_lies_in(one, c) or _lies_in(other, c))]
-    keep_clear = geo.as_region(shapely.MultiPolygon(closed_in))
-    strip = _touching(geo.difference(geo.capsule(line, width), keep_clear), LineString([way.a, way.b]))
-    joined = geo.union(whole, strip)
+    strip = geo.capsule(line, width)
+    local = _window(whole, strip, 4 * FILLET)
+    counters = [
+        c for c in geo.solids(geo.holes(whole)) if shapely.intersects(c, strip) and not (_lies_in(one, c) or _lies_in(other, c))
+    ]
+    keep_clear = geo.as_region(shapely.MultiPolygon(counters))
+    strip = _touching(geo.difference(strip, keep_clear), LineString([way.a, way.b])) if counters else strip
     near = geo.capsule([way.a, way.b], width + 4 * FILLET)
-    fillets = geo.difference(geo.closed(geo.intersection(joined, near), FILLET), keep_clear)
-    fresh = _touching(geo.difference(fillets, joined), geo.difference(strip, whole))
-    fresh = geo.offset(fresh, tolerances.SAME_POINT, join="mitre")  # so that they overlap what they touch
-    return without_pinholes(_touching(geo.union(joined, fresh), whole), PINHOLE)
+    joined = geo.union(local, strip)
+    fillets = geo.difference(geo.closed(geo.intersection(joined, near), FILLET), geo.union(joined, keep_clear))
+    fresh = _touching(fillets, geo.difference(strip, local))
+    return geo.union(strip, geo.offset(fresh, tolerances.SAME_POINT, join="mitre"))  # overlaps what it touches
+
+
+def _window(whole: Region, middle: Region, margin: float) -> Region:
+    """The part of the whole within a box round `middle`."""
+    box = geo.bounds(middle)
+    return geo.as_region(
+        shapely.clip_by_rect(whole, box.x0 - margin, box.y0 - margin, box.x1 + margin, box.y1 + margin)
+    )
 
 
 def _touching(shape: Region, other: BaseGeometry) -> Region:
@@ -272,12 +331,3 @@ def _anchor(part: Solid, edge: tuple[float, float], width: float) -> tuple[float
             x, y = shapely.get_coordinates(shapely.shortest_line(core, place))[0]
             return float(x), float(y)
     return edge
-
-
-def _smooth(whole: Region, counters: Region, fillet: float) -> Region:
-    """Fill crevices no beam can cut; small counters of the letters stay as they are."""
-    if fillet <= 0:
-        return whole
-    small = [c for c in geo.solids(counters) if geo.opened(c, fillet).is_empty]
-    smoothed = geo.union(whole, geo.closed(whole, fillet))
-    return geo.difference(smoothed, geo.as_region(shapely.MultiPolygon(small))) if small else smoothed

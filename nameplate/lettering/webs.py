@@ -12,7 +12,6 @@ Known limits: bodies under GRAIN mm2 after shrinking count as stroke tips; a nec
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -121,7 +120,7 @@ def _widened(shape: Region, web: float, *, first: bool) -> Region:
     lines = shapely.line_merge(shapely.multilinestrings(graph.lines(keep)))
     strip = shapely.buffer(shapely.simplify(lines, STRAIGHT), web / 2 * OVER, quad_segs=geo.arc_steps(web / 2))
     wide = geo.union(shape, geo.as_region(strip))
-    return without_pinholes(geo.union(wide, geo.closed(wide, CREVICE)), PINHOLE)
+    return without_pinholes(geo.closed(wide, CREVICE), PINHOLE)
 
 
 def _thin_strokes(graph: graphs.Medial, web: float) -> graphs.Flags:
