@@ -118,15 +118,25 @@ def _problems(order: Order, row: Row, lacks: Covers, has: Having) -> Iterator[Fi
             yield Finding("font", "error", text, plate=order.id, row=row.number)
             return
         missing = absent if missing is None else {c: None for c in missing if c in absent}
-    for letter in missing or ():
-        text = f"{where}: {' and '.join(order.fonts)} has no {describe(letter)}; {_advice(has(letter))}"
+    if missing:
+        letters = "; ".join(describe(letter) for letter in missing)
+        text = f"{where}: {' and '.join(order.fonts)} has no {letters}; {_advice(tuple(missing), has)}"
         yield Finding("missing-letter", "error", text, plate=order.id, row=row.number)
 
 
-def _advice(fonts: tuple[str, ...]) -> str:
-    if not fonts:
-        return "no bundled font has it"
-    return f"bundled fonts that have it: {', '.join(fonts)}"
+def _advice(letters: tuple[str, ...], has: Having) -> str:
+    """Say which bundled fonts have all the letters, or else which letter none has, or which fonts each needs."""
+    by_letter = {letter: has(letter) for letter in letters}
+    first = by_letter[letters[0]]
+    both = [font for font in first if all(font in fonts for fonts in by_letter.values())]
+    it = "it" if len(letters) == 1 else "all of them"
+    if both:
+        return f"bundled fonts that have {it}: {', '.join(both)}"
+    nowhere = [letter for letter, fonts in by_letter.items() if not fonts]
+    if nowhere:
+        return f"no bundled font has {' '.join(nowhere)}"
+    each = "; ".join(f"{letter}: {', '.join(fonts)}" for letter, fonts in by_letter.items())
+    return f"no bundled font has all of them ({each})"
 
 
 def _mount_problem(order: Order, where: str) -> Iterator[Finding]:
