@@ -152,6 +152,13 @@ def points(shape: Shape) -> Array:
     return coordinates
 
 
+def convex_corners(shape: Shape) -> Array:
+    """Give the corners of the convex hull of a region as an (n, 2) array, counter-clockwise."""
+    if shape.is_empty:
+        return np.empty((0, 2))
+    return _ring(shapely.convex_hull(shape).exterior, ccw=True)
+
+
 # --- measures -------------------------------------------------------------------------------------------------------
 
 
@@ -204,6 +211,19 @@ def contains_points(shape: Shape, places: Array) -> npt.NDArray[np.bool_]:
     """
     shapely.prepare(shape)
     found: npt.NDArray[np.bool_] = shapely.contains_xy(shape, places[:, 0], places[:, 1])
+    return found
+
+
+def distances(shape: Shape, places: Array) -> Array:
+    """Give the distance in mm of each of (n, 2) points to a region; 0 inside, infinite when the region is empty.
+
+    >>> distances(rectangle(0, 0, 2, 2), np.array([(1.0, 1.0), (3.0, 1.0)])).tolist()
+    [0.0, 1.0]
+    """
+    if shape.is_empty:
+        return np.full(len(places), math.inf)
+    shapely.prepare(shape)
+    found: Array = shapely.distance(shape, shapely.points(places))
     return found
 
 
@@ -303,6 +323,18 @@ def cleaned(shape: Shape, *, sliver: float = 0.0, step: float = tolerances.SAME_
         if s.area >= sliver
     ]
     return as_region(MultiPolygon(kept))
+
+
+def simplified(shape: Shape, tolerance: float) -> Region:
+    """Leave out points so that no edge moves by more than `tolerance` mm; offsets of the result are much faster.
+
+    >>> len(points(simplified(from_ring([(0, 0), (1, 0.001), (2, 0), (2, 2), (0, 2)]), 0.01)))
+    5
+    """
+    quick = shapely.simplify(shape, tolerance, preserve_topology=False)
+    if not quick.is_valid or len(solids(quick)) != len(solids(shape)) or hole_count(quick) != hole_count(shape):
+        quick = shapely.simplify(shape, tolerance)
+    return as_region(quick)
 
 
 def moved(shape: Shape, dx: float = 0.0, dy: float = 0.0, *, turn: float = 0.0, scale: float = 1.0) -> Region:

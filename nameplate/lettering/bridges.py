@@ -115,6 +115,7 @@ def _tie_piece(groups: Sequence[Region], web: float, slant: float, fillet: float
             break
         now, bridges = joined, bridges + again
     now = without_pinholes(geo.closed(now, fillet) if fillet > 0 else now, PINHOLE)
+    now = geo.simplified(now, tolerances.ARC)
     return Tied(now, geo.difference(geo.union(*bridges), welded), len(bridges))
 
 

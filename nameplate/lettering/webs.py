@@ -81,7 +81,8 @@ def webs_hold(region: Shape, web: float, *, slack: float = tolerances.WEB_SLACK)
     >>> webs_hold(geo.EMPTY, 1.5)
     True
     """
-    return all(_holds(s, (web - slack) / 2) for s in geo.solids(region) if not s.is_empty)
+    light = geo.simplified(region, tolerances.ARC)
+    return all(_holds(s, (web - slack) / 2) for s in geo.solids(light))
 
 
 def _holds(solid: geo.Solid, depth: float) -> bool:
@@ -120,7 +121,7 @@ def _widened(shape: Region, web: float, *, first: bool) -> Region:
     lines = shapely.line_merge(shapely.multilinestrings(graph.lines(keep)))
     strip = shapely.buffer(shapely.simplify(lines, STRAIGHT), web / 2 * OVER, quad_segs=geo.arc_steps(web / 2))
     wide = geo.union(shape, geo.as_region(strip))
-    return without_pinholes(geo.closed(wide, CREVICE), PINHOLE)
+    return geo.simplified(without_pinholes(geo.closed(wide, CREVICE), PINHOLE), tolerances.ARC)
 
 
 def _thin_strokes(graph: graphs.Medial, web: float) -> graphs.Flags:
