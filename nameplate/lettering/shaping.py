@@ -70,6 +70,8 @@ def shape_loosely(source: Source, text: str, features: Sequence[str] = ()) -> tu
     """Shape like `shape`, but leave glyph 0 where the font has no letter."""
     import uharfbuzz as hb
 
+    if not text:
+        return ()
     buffer = hb.Buffer()
     buffer.cluster_level = hb.BufferClusterLevel.MONOTONE_GRAPHEMES
     buffer.add_str(unicodedata.normalize("NFC", text))
