@@ -76,8 +76,9 @@ def staged(out: Path) -> Iterator[Path]:
         stage.mkdir()
         yield stage
         _swap(stage, out)
-    except OutputError:
-        raise
+    except OutputError as error:
+        named = [problem.replace(str(stage), str(out)) for problem in error.problems]
+        raise OutputError([*named, "nothing was changed"]) from error
     except OSError as error:
         raise OutputError(f"{out} cannot be written: {error.strerror or error}; nothing was changed") from error
     finally:

@@ -1,0 +1,131 @@
+import json
+import re
+
+import pytest
+from click.testing import CliRunner
+
+from nameplate import run as runs
+from nameplate.cli import main
+from nameplate.findings import Finding
+
+
+@pytest.fixture
+def roster(tmp_path):
+    path = tmp_path / "names.csv"
+    path.write_text("name\nWren Abara\n", encoding="utf-8")
+    return path
+
+
+def call(*arguments):
+    return CliRunner().invoke(main, [str(a) for a in arguments])
+
+
+def quick(roster, out, *more):
+    return call("make", roster, "--face", "ellipse:110x80", "--sheet", "600x300", "-o", out, *more)
+
+
+def test_a_list_a_face_and_a_sheet_are_enough(roster, tmp_path):
+    out = tmp_path / "out"
+    done = quick(roster, out)
+    assert done.exit_code == 0, done.output
+    files = {p.relative_to(out).as_posix() for p in out.rglob("*") if p.is_file()}
+    assert {"summary.json", "layout.json", "nominal.json", "worklist.csv", "worklist.html", "proof.html"} <= files
+    assert {"cut/lettering-01.svg", "cut/template-01.svg", "jigs/001-wren-abara.svg"} <= files
+    summary = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    assert [p["status"] for p in summary["plates"]] == ["made"]
+    assert set(summary["files"]) | {"summary.json"} == files
+    assert "1 of 1 names made" in done.stdout
+
+
+def test_the_same_job_gives_the_same_bytes_also_from_its_layout(roster, tmp_path):
+    one, two, three = (tmp_path / n for n in ("one", "two", "three"))
+    assert quick(roster, one).exit_code == quick(roster, two).exit_code == 0
+    assert quick(roster, three, "--layout", one / "layout.json").exit_code == 0
+    for path in (p for p in one.rglob("*") if p.is_file()):
+        name = path.relative_to(one)
+        assert path.read_bytes() == (two / name).read_bytes() == (three / name).read_bytes(), name
+
+
+def test_a_row_that_cannot_be_made_is_named_and_the_rest_is_made(tmp_path):
+    roster = tmp_path / "names.csv"
+    roster.write_text("name\nWren Abara\nשרה\n", encoding="utf-8")
+    done = quick(roster, tmp_path / "out")
+    assert done.exit_code == 1
+    assert "row 3" in done.stderr and "1 of 2 names made" in done.stdout
+    summary = json.loads((tmp_path / "out" / "summary.json").read_text(encoding="utf-8"))
+    assert [p["status"] for p in summary["plates"]] == ["made", "refused"]
+
+
+def test_estimate_writes_nothing_and_speaks_json(roster, tmp_path):
+    before = sorted(tmp_path.rglob("*"))
+    done = call("estimate", roster, "--face", "ellipse:110x80", "--sheet", "600x300", "--json")
+    assert done.exit_code == 0, done.output
+    figures = json.loads(done.stdout)
+    assert {line["material"]: line["count"] for line in figures["stock"]} == {"lettering": 1, "template": 1}
+    assert figures["bound"]["lettering"]["sheets"] == 1
+    assert sorted(tmp_path.rglob("*")) == before
+
+
+def test_inspect_passes_a_good_run_and_finds_a_changed_file(roster, tmp_path):
+    out = tmp_path / "out"
+    quick(roster, out)
+    assert call("inspect", out).exit_code == 0
+    file = out / "cut" / "lettering-01.svg"
+    text = file.read_text(encoding="utf-8")
+    file.write_text(re.sub(r'<path [^>]*data-part="lettering"[^>]*/>\n', "", text, count=1), encoding="utf-8")
+    done = call("inspect", out)
+    assert done.exit_code == 3
+    assert "001" in done.stderr
+
+
+def test_a_file_that_fails_inspection_is_not_handed_over(roster, tmp_path, monkeypatch):
+    fault = Finding("burn", "error", "a web 0.70 mm wide at (10.0, 20.0)", "001")
+    monkeypatch.setattr(runs, "inspect_sheet", lambda path, expected: (fault,))
+    done = quick(roster, tmp_path / "out")
+    assert done.exit_code == 3
+    assert "plate 001: a web 0.70 mm wide at (10.0, 20.0)" in done.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_new_writes_a_job_that_can_be_made(tmp_path):
+    assert call("new", tmp_path / "job").exit_code == 0
+    done = call("make", tmp_path / "job" / "job.toml", "-o", tmp_path / "out")
+    assert done.exit_code == 0, done.output
+    again = call("new", tmp_path / "job")
+    assert again.exit_code == 2 and "job.toml" in again.stderr
+
+
+def test_fonts_lists_licence_and_least_capitals():
+    done = call("fonts", "--web", "2mm")
+    assert done.exit_code == 0, done.output
+    assert re.search(r"Pacifico .*OFL.* \d+ mm", done.stdout)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (("make", "names.csv"), "--face"),
+        (("make", "names.csv", "--face", "blob:1x1", "--sheet", "600x300"), "blob"),
+        (("make", "names.csv", "--face", "ellipse:nanx80", "--sheet", "600x300"), "nan"),
+        (("make", "names.csv", "--face", "ellipse:110x80", "--sheet", "0x300"), "0"),
+        (("make", "missing.toml"), "missing.toml"),
+        (("fonts", "--web", "-1"), "--web"),
+        (("inspect", "nowhere"), "nowhere"),
+    ],
+)
+def test_wrong_usage_ends_with_2_and_says_what_to_change(roster, tmp_path, monkeypatch, arguments, says):
+    monkeypatch.chdir(tmp_path)
+    done = call(*arguments)
+    assert done.exit_code == 2
+    assert says in done.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_an_interrupt_writes_nothing(roster, tmp_path, monkeypatch):
+    def interrupted(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(runs, "prepare", interrupted)
+    done = quick(roster, tmp_path / "out")
+    assert done.exit_code == 130
+    assert not (tmp_path / "out").exists()

@@ -1,0 +1,97 @@
+import errno
+import json
+import os
+
+import pytest
+
+from nameplate.errors import OutputError
+from nameplate.output import GENERATOR, check_folder, staged, write_files
+
+
+def earlier_run(out, *names):
+    for name in names:
+        path = out / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text("old", encoding="utf-8")
+    summary = {"generator": GENERATOR, "files": list(names)}
+    (out / "summary.json").write_text(json.dumps(summary), encoding="utf-8")
+
+
+def test_a_new_folder_appears_whole(tmp_path):
+    out = tmp_path / "deep" / "out"
+    with staged(out) as stage:
+        write_files(stage, {"cut/a.svg": "ä", "summary.json": "{}"})
+        assert not out.exists()
+    assert (out / "cut" / "a.svg").read_text(encoding="utf-8") == "ä"
+    assert [p.name for p in out.parent.iterdir()] == ["out"]
+
+
+def test_an_earlier_run_is_replaced_and_its_files_are_gone(tmp_path):
+    out = tmp_path / "out"
+    earlier_run(out, "cut/old.svg")
+    with staged(out) as stage:
+        write_files(stage, {"cut/new.svg": "new"})
+    assert [p.relative_to(out).as_posix() for p in out.rglob("*.svg")] == ["cut/new.svg"]
+
+
+@pytest.mark.parametrize("name", ["notes.txt", "cut/mine.svg"])
+def test_files_of_the_user_are_never_overwritten(tmp_path, name):
+    out = tmp_path / "out"
+    earlier_run(out, "cut/old.svg")
+    (out / name).write_text("mine", encoding="utf-8")
+    with pytest.raises(OutputError, match=name):
+        check_folder(out)
+    assert (out / name).read_text(encoding="utf-8") == "mine"
+
+
+def test_a_folder_of_someone_else_is_refused_and_named(tmp_path):
+    (tmp_path / "thesis.odt").write_text("years of work", encoding="utf-8")
+    with pytest.raises(OutputError, match=r"thesis\.odt"):
+        check_folder(tmp_path)
+
+
+def test_a_file_is_no_folder(tmp_path):
+    (tmp_path / "out").write_text("", encoding="utf-8")
+    with pytest.raises(OutputError, match="is a file"):
+        check_folder(tmp_path / "out")
+
+
+@pytest.mark.parametrize("error", [RuntimeError("inspection"), KeyboardInterrupt()])
+def test_a_run_that_fails_leaves_the_earlier_one_as_it_was(tmp_path, error):
+    out = tmp_path / "out"
+    earlier_run(out, "cut/old.svg")
+    with pytest.raises(type(error)), staged(out) as stage:
+        write_files(stage, {"cut/new.svg": "new"})
+        raise error
+    assert (out / "cut" / "old.svg").read_text(encoding="utf-8") == "old"
+    assert [p.name for p in tmp_path.iterdir()] == ["out"]
+
+
+def test_a_full_disk_is_said_in_words_and_nothing_is_changed(tmp_path, monkeypatch):
+    out = tmp_path / "out"
+    earlier_run(out, "cut/old.svg")
+
+    def full(descriptor):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(OutputError, match=r"out/cut/new\.svg: No space left on device[^$]*nothing was changed"), staged(out) as stage:
+        write_files(stage, {"cut/new.svg": "new"})
+    assert [p.name for p in tmp_path.iterdir()] == ["out"]
+    assert (out / "cut" / "old.svg").exists()
+
+
+def test_a_swap_that_fails_halfway_puts_the_old_folder_back(tmp_path, monkeypatch):
+    out = tmp_path / "out"
+    earlier_run(out, "cut/old.svg")
+    rename = type(out).rename
+
+    def jammed(self, target):
+        if self.name.endswith("-new"):
+            raise OSError(errno.EACCES, "in use")
+        return rename(self, target)
+
+    monkeypatch.setattr(type(out), "rename", jammed)
+    with pytest.raises(OutputError, match="in use"), staged(out) as stage:
+        write_files(stage, {"cut/new.svg": "new"})
+    assert (out / "cut" / "old.svg").exists()

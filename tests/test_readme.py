@@ -1,0 +1,59 @@
+"""The sentences of the README that matter are true."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from nameplate import cli, errors
+
+ROOT = Path(__file__).resolve().parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def test_exit_codes_are_the_documented_ones():
+    table = dict(re.findall(r"^\| (\d+) \| (.+) \|$", README, re.MULTILINE))
+    codes = {
+        errors.EXIT_OK: "all made",
+        errors.EXIT_SOME_REFUSED: "some rows could not be made, the rest are",
+        errors.EXIT_USAGE: "ticket, roster or usage",
+        errors.EXIT_INSPECTION: "the inspection refused a written file",
+        cli.EXIT_INTERRUPTED: "interrupted; nothing was written",
+    }
+    assert table == {str(code): meaning for code, meaning in codes.items()}
+
+
+def test_every_command_is_in_the_readme():
+    named = set(re.findall(r"^\| `nameplate (\w+)", README, re.MULTILINE))
+    assert named == set(cli.main.commands)
+
+
+def test_the_files_that_the_readme_shows_exist():
+    shown = re.findall(r"\]\((examples/[^)]+)\)", README) + re.findall(r"(examples/\S+\.toml)", README)
+    assert shown
+    assert [name for name in shown if not (ROOT / name).is_file()] == []
+
+
+def test_the_checks_command_is_the_one_that_continuous_integration_runs():
+    command = [line for line in README.splitlines() if re.match(r"python3 .*tests/check\.py$", line)]
+    assert len(command) == 1
+    assert r"^python3 .*tests/check\.py$" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("word", ["PVC", "polycarbonate", "cyanoacrylate", "silica", "Local codes"])
+def test_cautions_stand_in_the_readme(word):
+    assert word in README
+
+
+def test_help_loads_no_heavy_library():
+    code = (
+        "import sys; from nameplate.cli import main\n"
+        "try: main(['--help'])\n"
+        "except SystemExit: pass\n"
+        "heavy = {'numpy', 'scipy', 'shapely', 'fontTools', 'uharfbuzz', 'svgpathtools', 'rich'} & set(sys.modules)\n"
+        "sys.exit(f'loaded {sorted(heavy)}' if heavy else 0)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
