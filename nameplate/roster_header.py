@@ -20,8 +20,11 @@ SYNONYMS = frozenset(
     | {"nom", "nombre", "nome", "naam", "navn", "namn", "nimi", "imie", "nazwisko", "jmeno", "member", "title", "text"}
 )
 
-#: How alike a heading and a known one must be for a hint (0 to 1). Lower would question every ordinary heading.
-ALIKE = 0.8
+#: How alike a heading and a known one must be for a hint (0 to 1). Lower would question every ordinary heading; short
+#: words are alike by chance ("site" and "size"), so they must be nearer.
+ALIKE = 0.7
+ALIKE_SHORT = 0.8
+_SHORT = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +95,7 @@ def _hints(headings: list[str], columns: dict[str, int], others: list[int], row:
     for at in others:
         free = [c for c in COLUMNS if c not in columns]
         close = difflib.get_close_matches(heading_key(headings[at]), free, n=1, cutoff=ALIKE)
-        if close:
+        if close and (len(close[0]) > _SHORT or _ratio(heading_key(headings[at]), close[0]) >= ALIKE_SHORT):
             text = (
                 f"the heading {headings[at]!r} means nothing to this program and is only passed on; if it is meant as "
                 f"{close[0]!r}, rename it"
@@ -101,13 +104,17 @@ def _hints(headings: list[str], columns: dict[str, int], others: list[int], row:
     return tuple(found)
 
 
+def _ratio(a: str, b: str) -> float:
+    return difflib.SequenceMatcher(None, a, b).ratio()
+
+
 def _no_name(file: str, row: int, headings: list[str], keys: list[str]) -> str:
     shown = ", ".join(repr(h[:40]) for h in headings[:8] if h)
     text = (
         f"{file}, row {row}: no heading is `name` (found: {shown}); the first row must be headings, one of them `name`"
     )
     likely = [h for h, k in zip(headings, keys, strict=True) if k in SYNONYMS]
-    likely += difflib.get_close_matches("name", [h for h in headings if h not in likely], n=1, cutoff=ALIKE)
+    likely += [h for h, k in zip(headings, keys, strict=True) if _ratio(k, "name") >= ALIKE]
     if likely:
         return f"{text}; if {likely[0]!r} is the column of names, rename it to `name`"
     if len([h for h in headings if h]) == 1:
