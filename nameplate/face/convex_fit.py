@@ -1,0 +1,65 @@
+"""The largest fit in a convex zone, exactly.
+
+A shape lies in a convex zone when it lies on the inner side of each of its edges; for one edge only the shape's
+farthest point in that direction matters (its support). Scaling and shifting move that point linearly, so the largest
+scale is a linear programme in scale, x and y with one row an edge.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from nameplate.geometry import linear, region
+from nameplate.geometry.region import Array, Region
+
+
+@dataclass(frozen=True, slots=True)
+class HalfPlanes:
+    """A convex zone: `normals` (n, 2), outward, of length 1; `limits` (n,): how far the zone reaches along each."""
+
+    normals: Array
+    limits: Array
+
+    def rows(self, corners: Array) -> Array:
+        """Give the rows of the linear programme in (scale, x, y) for a shape with these hull corners."""
+        support = (corners @ self.normals.T).max(axis=0)
+        return np.column_stack([support, self.normals])
+
+    def largest(self, corners: Array) -> Array | None:
+        """Give (scale, x, y) of the largest fit; None when not even a point fits."""
+        size = float(np.abs(corners).max())
+        reach = float(np.abs(self.limits).max())
+        objective = np.array([1.0, 0.0, 0.0])
+        return linear.best(objective, self.rows(corners), self.limits, reach=4 * reach * max(1.0, 1 / size))
+
+    def shift(self, corners: Array, scale: float, target: Array) -> Array | None:
+        """Give the shift nearest to `target` at which the scaled shape lies in the zone; None when there is none."""
+        rows = self.rows(corners)
+        return linear.nearest(target, self.normals, self.limits - scale * rows[:, 0])
+
+
+def half_planes(zone: Region, *, unit: float, margin: float) -> HalfPlanes | None:
+    """Give a zone as half planes in multiples of `unit`, drawn in by `margin` mm; None when it is not convex.
+
+    A zone counts as convex when its hull is nowhere farther than half the margin from it.
+    """
+    if len(region.solids(zone)) != 1 or region.hole_count(zone) or zone.is_empty:
+        return None
+    corners = region.convex_corners(zone)
+    hull = region.from_ring(corners)
+    if hull.area - zone.area > 1e-6 * zone.area or region.hausdorff(hull, zone) > margin / 2:
+        return None
+    edges = np.roll(corners, -1, axis=0) - corners
+    lengths = np.hypot(edges[:, 0], edges[:, 1])
+    normals = np.column_stack([edges[:, 1], -edges[:, 0]])[lengths > 0] / lengths[lengths > 0][:, None]
+    limits = ((corners[lengths > 0] * normals).sum(axis=1) - margin) / unit
+    return HalfPlanes(normals, limits)
+
+
+def area_centroid(shape: Region) -> tuple[float, float]:
+    """Give the centre of a region's area."""
+    point = shape.centroid
+    return (float(point.x), float(point.y)) if math.isfinite(point.x) else (0.0, 0.0)

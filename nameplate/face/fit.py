@@ -1,0 +1,162 @@
+"""The largest lettering in a zone, and where it looks centred.
+
+Terms. A *fit* is a scale about the origin and a shift after it. The *optical centre* of lettering is halfway between
+the centre of its box and the centre of its area; that of a zone is the centre of its area. A fit is first as large as
+it can be, then, among the shifts possible at that size, as near to centred as it can be.
+
+A convex zone is solved exactly (`convex_fit`), any other by a search that is refined (`free_fit`). Results lie inside
+the zone by `MARGIN`, so that rounding never puts them outside.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from nameplate.face import free_fit
+from nameplate.face.convex_fit import HalfPlanes, area_centroid, half_planes
+from nameplate.geometry import region
+from nameplate.geometry.region import Array, Region
+
+#: How far (mm) inside the zone a fit stays. Larger than the rounding of coordinates, far below anything cut.
+MARGIN = 1e-6
+
+#: The lettering's optical centre: this share of the way from the centre of its box to the centre of its area. More
+#: weight on the area lets a long descender or a tall capital stick out; less lets it push the word off the middle.
+INK_SHARE = 0.5
+
+#: Scales are given back this much smaller, so that a shift can be chosen among more than one point.
+_EASE = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """Scale about the origin, then shift by (dx, dy) mm."""
+
+    scale: float
+    dx: float
+    dy: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Zone:
+    """A zone prepared for many fits. Coordinates are shifted to its box's centre and divided by its size."""
+
+    shape: Region
+    middle: tuple[float, float]
+    size: float
+    target: Array
+    planes: HalfPlanes | None
+    field: free_fit.Field | None
+
+
+@lru_cache(maxsize=8)
+def _prepared(zone: Region) -> _Zone:
+    box = region.bounds(zone)
+    size = max(box.width, box.height) / 2
+    x, y = box.centre
+    local = region.moved(zone, -x, -y)
+    centroid = np.array(area_centroid(local)) / size
+    planes = half_planes(local, unit=size, margin=MARGIN)
+    field = None if planes else free_fit.field(region.moved(local, scale=1 / size), margin=MARGIN / size)
+    return _Zone(zone, (x, y), size, centroid, planes, field)
+
+
+@dataclass(frozen=True, slots=True)
+class _Letters:
+    """Lettering shifted to its box's centre and divided by its size."""
+
+    shape: Region
+    middle: tuple[float, float]
+    size: float
+    corners: Array
+    ink: Array
+
+
+def _letters(lettering: Region) -> _Letters:
+    box = region.bounds(lettering)
+    size = max(box.width, box.height) / 2
+    x, y = box.centre
+    local = region.moved(lettering, -x / size, -y / size, scale=1 / size)
+    ink = INK_SHARE * np.array(area_centroid(local))
+    return _Letters(local, (x, y), size, region.convex_corners(local), ink)
+
+
+def fit_largest(lettering: Region, zone: Region, *, most: float | None = None) -> Fit | None:
+    """Give the fit with the largest scale, at most `most`, for which the moved lettering lies in the zone.
+
+    None when either is empty or no fit is found. No turning. The result is the same for the same arguments.
+
+    >>> round(fit_largest(region.rectangle(0, 0, 2, 1), region.rectangle(0, 0, 10, 10)).scale, 5)
+    5.0
+    >>> fit_largest(region.EMPTY, region.rectangle(0, 0, 1, 1)) is None
+    True
+    """
+    if lettering.is_empty or zone.is_empty or (most is not None and most <= 0):
+        return None
+    room, letters = _prepared(zone), _letters(lettering)
+    cap = np.inf if most is None else most * letters.size / room.size
+    found = _largest(letters, room, cap)
+    return None if found is None else _checked(lettering, letters, room, *found, most=most)
+
+
+def centre(lettering: Region, zone: Region) -> Fit | None:
+    """Give the shift, at scale 1, that puts lettering optically centred in the zone; None when it does not fit.
+
+    >>> centre(region.rectangle(0, 0, 2, 1), region.rectangle(0, 0, 10, 10))
+    Fit(scale=1.0, dx=4.0, dy=4.5)
+    >>> centre(region.rectangle(0, 0, 2, 1), region.rectangle(0, 0, 1, 1)) is None
+    True
+    """
+    found = fit_largest(lettering, zone, most=1.0)
+    if found is not None and found.scale == 1.0:
+        return found
+    stays = not lettering.is_empty and not zone.is_empty and region.covers(zone, lettering)
+    return Fit(1.0, 0.0, 0.0) if stays else None
+
+
+def growth(lettering: Region, zone: Region) -> float:
+    """Give the largest scale at which lettering fits the zone, 0 when it does not; cheaper than `fit_largest`.
+
+    >>> growth(region.EMPTY, region.rectangle(0, 0, 1, 1))
+    0.0
+    """
+    if lettering.is_empty or zone.is_empty:
+        return 0.0
+    room, letters = _prepared(zone), _letters(lettering)
+    if room.planes is None:
+        found = _largest(letters, room, np.inf)
+        return 0.0 if found is None else float(found[0] * room.size / letters.size)
+    exact = room.planes.largest(letters.corners)
+    return 0.0 if exact is None else float(max(exact[0], 0.0) * room.size / letters.size)
+
+
+def _largest(letters: _Letters, room: _Zone, cap: float) -> tuple[float, Array] | None:
+    """Give scale and shift in the zone's own units."""
+    if room.field is not None:
+        return free_fit.largest(letters.shape, letters.ink, room.field, room.target, cap=cap)
+    assert room.planes is not None
+    exact = room.planes.largest(letters.corners)
+    if exact is None or exact[0] <= 0:
+        return None
+    scale = float(min(exact[0] * (1 - _EASE), cap))
+    shift = room.planes.shift(letters.corners, scale, room.target - scale * letters.ink)
+    return scale, exact[1:] if shift is None else shift
+
+
+def _checked(
+    lettering: Region, letters: _Letters, room: _Zone, scale: float, shift: Array, *, most: float | None
+) -> Fit | None:
+    """Turn a fit in the zone's units into one in mm, made smaller by a hair until the zone covers it."""
+    full = scale * room.size / letters.size
+    if most is not None and full > most * (1 - _EASE):
+        full = most
+    for shrink in (0.0, 1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 1e-4, 1e-3):
+        factor = full * (1 - shrink)
+        dx = room.middle[0] + room.size * float(shift[0]) - factor * letters.middle[0]
+        dy = room.middle[1] + room.size * float(shift[1]) - factor * letters.middle[1]
+        if region.covers(room.shape, region.moved(lettering, dx, dy, scale=factor)):
+            return Fit(factor, dx, dy)
+    return None
