@@ -33,6 +33,8 @@ _EMOJI_RANGES: tuple[tuple[int, int], ...] = (
     (0x2B1B, 0x2B1C), (0x2B50, 0x2B50), (0x2B55, 0x2B55), (0x1F000, 0x1FAFF), (0xE0020, 0xE007F),
 )  # fmt: skip
 
+_EMOJI = frozenset(chr(code) for low, high in _EMOJI_RANGES for code in range(low, high + 1))
+
 #: Turn the sign before them into a picture.
 _PICTURE_MARKS = frozenset("\ufe0f\u20e3")
 
@@ -128,7 +130,7 @@ def emoji_in(text: str) -> tuple[str, ...]:
     found = [
         c
         for c, after in zip(text, [*text[1:], " "], strict=False)
-        if any(low <= ord(c) <= high for low, high in _EMOJI_RANGES) or (after in _PICTURE_MARKS and c > " ")
+        if c in _EMOJI or (after in _PICTURE_MARKS and c > " ")
     ]
     return tuple(dict.fromkeys(c for c in found if c not in _PICTURE_MARKS))
 
