@@ -203,9 +203,10 @@ def _rough_depths(room: Field, places: Array) -> Array:
     """Give depths from the raster, within about a cell; places off the raster count as outside."""
     cells = np.rint((places - room.origin) / room.cell).astype(np.int64)
     up, across = room.depths.shape
-    inside = (cells >= 0).all(axis=1) & (cells < (across, up)).all(axis=1)
-    cells = np.where(inside[:, None], cells, 0)
-    return np.where(inside, room.depths[cells[:, 1], cells[:, 0]], -room.cell)
+    x, y = cells.T
+    inside = (x >= 0) & (y >= 0) & (x < across) & (y < up)
+    x, y = np.where(inside, x, 0), np.where(inside, y, 0)
+    return np.where(inside, room.depths[y, x], -room.cell)
 
 
 def _tangents(boundary: Boundary, places: Array, inner: Array) -> tuple[Array, Array, Array]:
@@ -215,13 +216,13 @@ def _tangents(boundary: Boundary, places: Array, inner: Array) -> tuple[Array, A
     feet = boundary.feet(places)
     away = feet - places
     far = np.hypot(away[:, 0], away[:, 1])
-    touching = far < 1e-12
+    touching = np.asarray(far < 1e-12)
     if touching.any():
         nudged = places[touching] + 1e-7 * (inner - places[touching])
         away[touching] = boundary.feet(nudged) - nudged
     lengths = np.maximum(np.hypot(away[:, 0], away[:, 1]), 1e-300)
     signs = np.where(boundary.inside(places), 1.0, -1.0)
-    signs[touching] = 1.0
+    signs = np.where(touching, 1.0, signs)
     return feet, away * (signs / lengths)[:, None], far * signs
 
 
