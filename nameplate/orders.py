@@ -16,6 +16,7 @@ from nameplate.findings import Finding
 from nameplate.letters import describe
 from nameplate.parts import Order
 from nameplate.roster import Roster, Row, fold
+from nameplate.roster_rules import quoted
 from nameplate.ticket import LetteringKeys, Ticket
 from nameplate.ticket_values import read_value
 
@@ -106,7 +107,7 @@ def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
 
 
 def _problems(order: Order, row: Row, lacks: Covers, has: Having) -> Iterator[Finding]:
-    where = f"row {row.number}, {order.name!r}"
+    where = quoted(order.name)
     if row.mount:
         yield from _mount_problem(order, where)
     missing: dict[str, None] | None = None
@@ -114,7 +115,7 @@ def _problems(order: Order, row: Row, lacks: Covers, has: Having) -> Iterator[Fi
         try:
             absent = dict.fromkeys(lacks(font, f"{order.name} {order.line2}".strip()))
         except FontError as error:
-            text = f"{where}: font {font!r}: {'; '.join(error.problems)}"
+            text = f"{where}: font {quoted(font)}: {'; '.join(error.problems)}"
             yield Finding("font", "error", text, plate=order.id, row=row.number)
             return
         missing = absent if missing is None else {c: None for c in missing if c in absent}
@@ -144,7 +145,7 @@ def _mount_problem(order: Order, where: str) -> Iterator[Finding]:
     try:
         read_value(order.mount, rules, Path())
     except ValueError as error:
-        text = f'{where}: mount "{order.mount}": {error}'
+        text = f"{where}: mount {quoted(order.mount)}: {error}"
         yield Finding("bad-mount", "error", text, plate=order.id, row=order.row)
 
 

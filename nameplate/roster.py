@@ -9,14 +9,14 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from nameplate.errors import RosterError
 from nameplate.findings import Finding
 from nameplate.letters import clean
 from nameplate.roster_header import Header, read_header
-from nameplate.roster_rules import check_copies, check_id, check_size, check_words
+from nameplate.roster_rules import check_copies, check_id, check_size, check_words, quoted
 from nameplate.roster_text import MOST_BYTES, Table, read_text_table, too_large
 from nameplate.roster_xlsx import read_xlsx_table
 
@@ -126,8 +126,13 @@ def _read_row(header: Header, cells: tuple[str, ...], number: int) -> tuple[Row,
         (heading, _extra(cells[column]) if column < len(cells) else "")
         for heading, column in zip(header.extra, header.extra_at, strict=True)
     )
+    found = [replace(f, message=_of_whom(text["name"]) + f.message) for f in found]
     plain = {key: text.get(key, "") for key in ("name", "id", "line2", "font", "position", "mount")}
     return Row(number=number, copies=copies, size=size, extra=extra, **plain), found
+
+
+def _of_whom(name: str) -> str:
+    return f"{quoted(name)}: " if name else ""
 
 
 def _extra(cell: str) -> str:
@@ -139,7 +144,7 @@ def _spilled(cells: tuple[str, ...], header: Header, number: int) -> Finding:
     return Finding(
         "too-many-cells",
         "error",
-        f"row {number} has more cells than there are headings ({len(cells)} for {header.width}; {shown.strip()[:40]!r} "
+        f"the row has more cells than there are headings ({len(cells)} for {header.width}; {shown.strip()[:40]!r} "
         "has none); put quotation marks round a text that holds the delimiter, or give the column a heading",
         row=number,
         measured=len(cells),
@@ -155,11 +160,11 @@ def _duplicates(rows: tuple[Row, ...]) -> Iterator[Finding]:
         name, key = fold(row.name), fold(row.id)
         if name and name in names:
             first = names[name].number
-            text = f"row {row.number}: {row.name!r} is also in row {first}; for several pieces use the column copies"
+            text = f"{quoted(row.name)} is also in row {first}; for several pieces use the column copies"
             yield Finding("duplicate-name", "warning", text, plate=row.id or None, row=row.number)
         if key and key in ids:
             first = ids[key].number
-            text = f"row {row.number}, {row.name!r}: the id {row.id!r} is taken by row {first}; give each plate its own"
+            text = f"{quoted(row.name)}: the id {quoted(row.id)} is taken by row {first}; give each plate its own"
             yield Finding("duplicate-id", "error", text, row=row.number)
         names.setdefault(name, row)
         ids.setdefault(key, row)

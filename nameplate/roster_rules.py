@@ -1,4 +1,7 @@
-"""The rules for the cells of one roster row. Each check returns findings, in a user's words, with the row number."""
+"""The rules for the cells of one roster row. Each check returns findings in a user's words.
+
+Their messages leave out whose row it is: the reader puts the name in front.
+"""
 
 from __future__ import annotations
 
@@ -41,27 +44,37 @@ def check_words(column: str, raw: str, cell: Cleaned, row: int) -> Iterator[Find
     """Yield what is to be said about the text of one cell: what was cleaned, and what cannot be lettered."""
     yield from _cleaned(column, cell, row)
     if column == "name" and not cell.text:
-        yield Finding("empty-name", "error", f"row {row}: the name is empty", row=row)
+        yield Finding("empty-name", "error", "the name is empty", row=row)
     if column in _LETTERED and cell.text:
-        yield from _lettered(f"row {row}, {column} {_quoted(cell.text)}", raw, cell.text, row)
+        yield from _lettered(_place(column, cell.text), raw, cell.text, row)
 
 
-def _quoted(text: str) -> str:
-    return repr(text if len(text) <= LONGEST_NAME else text[: LONGEST_NAME - 3] + "...")
+def quoted(text: str) -> str:
+    """Return a text in quotation marks, shortened to fit a message.
+
+    >>> quoted("Ada"), quoted("")
+    ('“Ada”', '“”')
+    """
+    return f"“{text if len(text) <= LONGEST_NAME else text[: LONGEST_NAME - 3] + '...'}”"
+
+
+def _place(column: str, text: str) -> str:
+    """Return the start of a message: nothing for the name, which the reader puts in front, else the cell."""
+    return "" if column == "name" else f"{column} {quoted(text)}: "
 
 
 def _cleaned(column: str, cell: Cleaned, row: int) -> Iterator[Finding]:
-    where = f"row {row}, {column} {_quoted(cell.text)}"
+    where = _place(column, cell.text)
     if cell.invisible:
         odd = "; ".join(describe(c) for c in cell.invisible[:6])
         more = f" and {len(cell.invisible) - 6} more" if len(cell.invisible) > 6 else ""
         verb = "became ordinary spaces" if all(unicodedata.category(c) == "Zs" for c in cell.invisible) else "taken out"
-        yield Finding("invisible-character", "warning", f"{where}: invisible characters {verb}: {odd}{more}", row=row)
+        yield Finding("invisible-character", "warning", f"{where}invisible characters {verb}: {odd}{more}", row=row)
     if cell.breaks:
-        text = f"{where}: a line break or tabulator was read as a space; a second line goes in the column line2"
+        text = f"{where}a line break or tabulator was read as a space; a second line goes in the column line2"
         yield Finding("line-break", "warning", text, row=row)
     if cell.trimmed and not cell.breaks and column in _LETTERED:
-        yield Finding("trimmed-spaces", "note", f"{where}: spaces before, behind or doubled were taken out", row=row)
+        yield Finding("trimmed-spaces", "note", f"{where}spaces before, behind or doubled were taken out", row=row)
 
 
 def _lettered(where: str, raw: str, text: str, row: int) -> Iterator[Finding]:
@@ -70,7 +83,7 @@ def _lettered(where: str, raw: str, text: str, row: int) -> Iterator[Finding]:
         yield Finding(
             "name-too-long",
             "error",
-            f"{where}: {len(text)} characters, more than {LONGEST_NAME}; shorten it or use the column line2",
+            f"{where}{len(text)} characters, more than {LONGEST_NAME}; shorten it or use the column line2",
             row=row,
             measured=len(text),
             allowed=LONGEST_NAME,
@@ -80,15 +93,15 @@ def _lettered(where: str, raw: str, text: str, row: int) -> Iterator[Finding]:
     scripts = unsupported_scripts(text)
     lost = [c for c in not_text(text) if c not in emoji]
     if emoji:
-        yield Finding("emoji", "error", f"{where}: a picture cannot be lettered: {_list(emoji)}", row=row)
+        yield Finding("emoji", "error", f"{where}a picture cannot be lettered: {_list(emoji)}", row=row)
     if scripts:
-        message = f"{where}: letters of a script that cannot be set: {', '.join(scripts)}"
+        message = f"{where}letters of a script that cannot be set: {', '.join(scripts)}"
         yield Finding("unsupported-script", "error", message, row=row)
     if lost:
-        message = f"{where}: not a letter (it may have been lost in an earlier conversion): {_list(lost)}"
+        message = f"{where}not a letter (it may have been lost in an earlier conversion): {_list(lost)}"
         yield Finding("lost-character", "error", message, row=row)
     if not scripts and stray_marks(text):
-        yield Finding("stray-mark", "error", f"{where}: an accent without its letter, or too many on one", row=row)
+        yield Finding("stray-mark", "error", f"{where}an accent without its letter, or too many on one", row=row)
     if not (emoji or scripts or lost):
         yield from _doubtful(where, text, row)
 
@@ -100,14 +113,14 @@ def _list(letters: tuple[str, ...] | list[str]) -> str:
 def _doubtful(where: str, text: str, row: int) -> Iterator[Finding]:
     before = garbled(text)
     if before is not None:
-        yield Finding("garbled", "warning", f"{where}: looks garbled; was it {clean(before).text!r}?", row=row)
+        yield Finding("garbled", "warning", f"{where}looks garbled; was it {clean(before).text!r}?", row=row)
     elif odd := tuple(dict.fromkeys(c for c in text if unicodedata.category(c) in ("Sc", "Sm", "Sk", "No", "So"))):
-        message = f"{where}: unusual in a name: {_list(odd)}; was the list saved in another encoding?"
+        message = f"{where}unusual in a name: {_list(odd)}; was the list saved in another encoding?"
         yield Finding("odd-character", "warning", message, row=row)
     if not any(unicodedata.category(c)[0] in "LN" for c in text):
-        yield Finding("no-letters", "warning", f"{where}: there is no letter in it", row=row)
+        yield Finding("no-letters", "warning", f"{where}there is no letter in it", row=row)
     if mixed := mixed_scripts(text):
-        message = f"{where}: {' and '.join(mixed)} letters in one word; was one typed on the other keyboard?"
+        message = f"{where}{' and '.join(mixed)} letters in one word; was one typed on the other keyboard?"
         yield Finding("mixed-scripts", "warning", message, row=row)
 
 
@@ -121,7 +134,7 @@ def check_copies(text: str, row: int) -> tuple[int, tuple[Finding, ...]]:
         return 1, ()
     if re.fullmatch(r"[0-9]{1,9}", text) and 1 <= int(text) <= MOST_COPIES:
         return int(text), ()
-    message = f"row {row}, copies {_quoted(text)}: expected a whole number from 1 to {MOST_COPIES}"
+    message = f"copies {quoted(text)}: expected a whole number from 1 to {MOST_COPIES}"
     return 1, (Finding("bad-copies", "error", message, row=row),)
 
 
@@ -139,7 +152,7 @@ def check_size(text: str, row: int) -> tuple[float | None, tuple[Finding, ...]]:
         size = 0.0
     if 0 < size <= LONGEST:
         return size, ()
-    message = f'row {row}, size {_quoted(text)}: expected a length above 0, in mm or with a unit, like "24" or "1in"'
+    message = f'size {quoted(text)}: expected a length above 0, in mm or with a unit, like "24" or "1in"'
     return None, (Finding("bad-size", "error", message, row=row),)
 
 
@@ -162,7 +175,7 @@ def check_id(text: str, row: int) -> tuple[Finding, ...]:
         reason = "is the name of a device on some systems; choose another"
     else:
         return ()
-    return (Finding("bad-id", "error", f"row {row}, id {_quoted(text)}: {reason}", row=row),)
+    return (Finding("bad-id", "error", f"id {quoted(text)}: {reason}", row=row),)
 
 
 def _is_mark(c: str) -> bool:
