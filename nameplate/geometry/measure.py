@@ -10,6 +10,10 @@ from shapely.geometry import MultiPolygon, Polygon
 from nameplate.geometry.region import Region, Shape, as_region, solids
 
 
+#: Solids and holes smaller than this (mm2) are left-overs of rounding; a real speck would be burned away.
+DUST = 1e-3
+
+
 class Circle(NamedTuple):
     """A circle: its centre and radius (mm)."""
 
@@ -44,6 +48,17 @@ def without_pinholes(shape: Shape, diameter: float) -> Region:
     """
     kept = [Polygon(s.exterior, [r for r in s.interiors if _admits(r, diameter)]) for s in solids(shape)]
     return as_region(MultiPolygon(kept))
+
+
+def without_dust(shape: Shape) -> Region:
+    """Drop solids and fill holes under DUST mm2: rounding leaves them where edges nearly coincide.
+
+    >>> from nameplate.geometry.region import EMPTY, rectangle, union
+    >>> without_dust(union(rectangle(0, 0, 1, 1), rectangle(2, 0, 2.01, 0.01))).area
+    1.0
+    """
+    kept = [Polygon(s.exterior, [r for r in s.interiors if Polygon(r).area >= DUST]) for s in solids(shape)]
+    return as_region(MultiPolygon([s for s in kept if s.area >= DUST]))
 
 
 def _admits(ring: shapely.LinearRing, diameter: float) -> bool:

@@ -24,7 +24,7 @@ from shapely.geometry.base import BaseGeometry
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
-from nameplate.geometry.measure import inscribed, without_pinholes
+from nameplate.geometry.measure import inscribed, without_dust, without_pinholes
 from nameplate.geometry.region import Array, Region, Solid
 
 #: Width of a bridge over the minimum web: a bridge is the obvious place to break. Wider looks clumsy.
@@ -115,7 +115,7 @@ def _tie_piece(groups: Sequence[Region], web: float, slant: float, fillet: float
             break
         now, bridges = joined, bridges + again
     now = without_pinholes(geo.closed(now, fillet) if fillet > 0 else now, PINHOLE)
-    now = geo.simplified(now, tolerances.ARC)
+    now = without_dust(geo.simplified(now, tolerances.ARC))
     return Tied(now, geo.difference(geo.union(*bridges), welded), len(bridges))
 
 

@@ -20,7 +20,7 @@ import shapely
 from nameplate import tolerances
 from nameplate.geometry import medial as graphs
 from nameplate.geometry import region as geo
-from nameplate.geometry.measure import without_pinholes
+from nameplate.geometry.measure import without_dust, without_pinholes
 from nameplate.geometry.region import Region, Shape
 
 #: The strip is this much wider than the minimum web: covers the sampling error of the middle line.
@@ -121,7 +121,7 @@ def _widened(shape: Region, web: float, *, first: bool) -> Region:
     lines = shapely.line_merge(shapely.multilinestrings(graph.lines(keep)))
     strip = shapely.buffer(shapely.simplify(lines, STRAIGHT), web / 2 * OVER, quad_segs=geo.arc_steps(web / 2))
     wide = geo.union(shape, geo.as_region(strip))
-    return geo.simplified(without_pinholes(geo.closed(wide, CREVICE), PINHOLE), tolerances.ARC)
+    return without_dust(geo.simplified(without_pinholes(geo.closed(wide, CREVICE), PINHOLE), tolerances.ARC))
 
 
 def _thin_strokes(graph: graphs.Medial, web: float) -> graphs.Flags:
