@@ -26,7 +26,7 @@ NECK_LETTERS = ("abcdefghijklmnopqrstuvwxyz", "абвгдежзийклмноп�
 COARSE = 1e-3
 
 #: Pieces under this area (em2) after erosion are tips of strokes and dots, not parts of a letter.
-GRAIN_EM = 1e-3
+GRAIN_EM = 4e-4
 
 #: Slants that are tried, in degrees, and the width of a column of the histogram in em. A finer column sees the
 #: serifs, a coarser one blurs the stems.
@@ -37,9 +37,11 @@ SCAN_STEP = 0.01
 #: A stated height is believed when the drawn letters are within this part of it: curves and swashes overshoot.
 HEIGHT_AGREEMENT = 0.1
 
-#: Necks are found to this fraction of an em.
+#: Necks are found to NECK_STEP (em). They are looked for upwards from FIRST_NECK, each width NECK_STRIDE times the
+#: last: a larger stride is faster and may step over a piece that splits off and vanishes.
 NECK_STEP = 5e-4
-NECK_STRIDE = 8e-3
+FIRST_NECK = 8e-3
+NECK_STRIDE = 1.08
 WIDEST_NECK = 0.3
 
 
@@ -144,9 +146,9 @@ def neck(source: Source) -> float:
 
 def _split_width(body: Region, most: float) -> float:
     """Look upwards in steps, since a piece that splits off may vanish again, then halve the step that split."""
-    low, high = 0.0, NECK_STRIDE
+    low, high = 0.0, FIRST_NECK
     while _in_one_piece(body, high):
-        low, high = high, high + NECK_STRIDE
+        low, high = high, high * NECK_STRIDE
         if low >= most:
             return most
     while high - low > NECK_STEP:

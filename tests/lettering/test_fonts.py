@@ -1,0 +1,107 @@
+import pickle
+import tomllib
+import unicodedata
+from pathlib import Path
+
+import pytest
+
+from nameplate.errors import FontError
+from nameplate.lettering.fonts import Font, bundled_fonts, fonts_with, least_cap_height, load_font
+
+ROOT = Path(__file__).parents[2]
+
+
+def test_ten_fonts_come_with_the_program_each_with_its_licence():
+    fonts = bundled_fonts()
+    assert [f.name for f in fonts] == sorted(f.name for f in fonts)
+    assert {"Pacifico", "Great Vibes", "Dancing Script Bold", "Playpen Sans ExtraBold"} <= {f.name for f in fonts}
+    for font in fonts:
+        assert font.licence in ("OFL-1.1", "Apache-2.0")
+        assert (font.path.parent / "LICENSE.txt").is_file()
+        assert "Latin" in font.scripts
+        assert font.letters >= 100
+
+
+def test_scripts_are_those_of_the_font():
+    scripts = {f.name: f.scripts for f in bundled_fonts()}
+    assert {"Vietnamese", "Cyrillic"} <= set(scripts["Pacifico"])
+    assert "Vietnamese" not in scripts["Leckerli One"]
+    assert [name for name, have in scripts.items() if "Greek" in have] == ["Playpen Sans ExtraBold"]
+
+
+@pytest.mark.parametrize("spec", ["Great Vibes", "great vibes", "GREAT-VIBES", "greatvibes", " Great  Vibes Regular"])
+def test_a_bundled_name_is_found_however_it_is_written(spec):
+    assert load_font(spec).name == "Great Vibes"
+
+
+def test_an_unknown_name_offers_the_nearest_and_the_list():
+    with pytest.raises(FontError, match="did you mean Pacifico") as caught:
+        load_font("Pacifcio")
+    assert "Lobster Two Bold" in str(caught.value)
+    with pytest.raises(FontError, match="bundled fonts: Dancing") as caught:
+        load_font("Xq")
+    assert "did you mean" not in str(caught.value)
+    with pytest.raises(FontError):
+        load_font("")
+
+
+@pytest.mark.parametrize("cff", [False, True], ids=["TrueType", "CFF"])
+def test_a_font_of_ones_own_by_path_relative_to_the_ticket(make_font, tmp_path, cff):
+    make_font("own.otf", cff=cff)
+    font = load_font("own.otf", tmp_path)
+    assert (font.name, font.units_per_em, font.ascender) == ("Blocks", 1000, 0.8)
+    assert (font.cap_height, font.x_height, font.slant) == pytest.approx((0.7, 0.5, 0.0))
+    assert font.missing("A ao") == ()
+    assert font.missing("Bob") == ("B", "b")
+
+
+def test_a_font_value_travels_between_processes():
+    font = load_font("Pacifico")
+    copy = pickle.loads(pickle.dumps(font))
+    assert copy == font
+    assert copy.missing("Anna") == ()
+    assert len(pickle.dumps(font)) < 1000
+
+
+@pytest.mark.parametrize(
+    ("font", "text", "missing"),
+    [
+        ("Pacifico", "Łukasz Nguyễn Þórdís O’Brien Анна", ()),
+        ("Pacifico", "Ελένη", ("Ε", "λ", "έ", "ν", "η")),
+        ("Leckerli One", "Łukasz", ("Ł",)),
+        ("Sacramento", "Lê Thị", ("ị",)),
+        ("Pacifico", "", ()),
+        ("Pacifico", "漢😀漢", ("漢", "😀")),
+    ],
+)
+def test_missing_letters(font, text, missing):
+    assert load_font(font).missing(text) == missing
+    assert load_font(font).missing(unicodedata.normalize("NFD", text)) == missing
+
+
+def test_a_letter_made_of_parts_that_stand_on_one_another_is_not_missing(make_font):
+    font = load_font(str(make_font()))
+    assert font.missing("o\u0301") == ()  # no ó in the font, but an o and an acute that is placed over it
+    assert font.missing("ò") == ("ò",)
+
+
+def test_fonts_with_a_letter():
+    assert fonts_with("ễ") == ("Dancing Script Bold", "Great Vibes", "Lobster", "Pacifico", "Playpen Sans ExtraBold")
+    assert fonts_with("λ")
+    assert fonts_with("漢") == ()
+
+
+def test_least_cap_height_grows_with_the_web():
+    font = load_font("Pacifico")
+    assert least_cap_height(font, 3.0) == pytest.approx(2 * least_cap_height(font, 1.5))
+
+
+def test_equal_fonts_are_equal():
+    assert load_font("Pacifico") == load_font("pacifico")
+    assert isinstance(load_font("Pacifico"), Font)
+
+
+def test_every_package_is_in_the_wheel():
+    listed = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["setuptools"]["packages"]
+    found = {"nameplate", *(f"nameplate.{p.parent.name}" for p in (ROOT / "nameplate").glob("*/__init__.py"))}
+    assert set(listed) == found | {"nameplate.bundled_fonts"}
