@@ -42,6 +42,12 @@ DOT = 1.35
 #: ... but never by more than this many webs all round.
 DOT_GROWTH = 0.35
 
+#: A part is a dot while its area is at most this many times that of its inscribed circle (ellipses pass, accents not).
+ROUND = 1.7
+
+#: Dots stop growing this near to what is beside them (mm): a beam must still pass between.
+APART = 0.5
+
 #: A mark whose way to the body is this much longer than its neighbour's is stacked on that neighbour.
 STACKED = 1.35
 
@@ -105,11 +111,12 @@ def _tie_piece(groups: Sequence[Region], web: float, slant: float, fillet: float
     groups = [_readable(g, web) for g in groups if not g.is_empty]
     welded = geo.union(*groups)
     ties = _ties(groups, geo.solids(welded), slant)
-    bridges = [_bridge(one, other, welded, web, slant) for one, other in ties]
+    counters = geo.holes(welded)
+    bridges = [_bridge(one, other, counters, web, slant) for one, other in ties]
     now = geo.union(welded, *bridges)
     while len(geo.solids(now)) > 1:  # a bridge that lost its hold to a counter; rare
         more = _spanning(geo.solids(now), _Clusters(len(geo.solids(now))))
-        again = [_bridge(one, other, now, web, slant) for one, other in more]
+        again = [_bridge(one, other, counters, web, slant) for one, other in more]
         joined = geo.union(now, *again)
         if len(geo.solids(joined)) >= len(geo.solids(now)):
             break
@@ -192,22 +199,27 @@ def _without_slivers(group: Region, web: float) -> Region:
 
 
 def _readable(group: Region, web: float) -> Region:
-    """Grow dots that a bridge would swallow."""
-    solids = geo.solids(group)
-    if len(solids) < 2:
+    """Grow the dots of a letter that a bridge would swallow, but not into one another."""
+    parts = geo.solids(group)
+    if len(parts) < 2:
         return group
-    body = max(solids, key=lambda s: s.area)
-    grown = []
-    for solid in solids:
-        box = geo.bounds(solid)
-        if solid is not body and max(box.width, box.height) < 2 * min(box.width, box.height):
-            circle = inscribed(geo.filled(solid))
-            short = DOT * STOUT * web / 2 - (circle.r if circle else 0.0)
-            if short > 0:
-                grown.append(geo.offset(solid, min(short, DOT_GROWTH * web)))
-                continue
-        grown.append(geo.as_region(solid))
+    body = max(parts, key=lambda s: s.area)
+    grown = [geo.as_region(body)]
+    for part in parts:
+        if part is not body:
+            others = [p for p in parts if p is not part]
+            room = (min(shapely.distance(part, p) for p in others) - APART) / 2
+            grown.append(geo.offset(part, max(0.0, min(_missing(part, web), DOT_GROWTH * web, room))))
     return geo.union(*grown)
+
+
+def _missing(part: Solid, web: float) -> float:
+    """How much a dot must grow all round to stand out from its bridge; 0 for anything that is not a dot."""
+    disc = geo.filled(part)
+    circle = inscribed(disc)
+    if circle is None or disc.area > ROUND * math.pi * circle.r**2:
+        return 0.0
+    return max(0.0, DOT * STOUT * web / 2 - circle.r)
 
 
 def _own_ties(parts: Sequence[Solid], slant: float) -> list[tuple[Solid, Solid]]:
@@ -236,31 +248,27 @@ def _own_ties(parts: Sequence[Solid], slant: float) -> list[tuple[Solid, Solid]]
 # --- one bridge -----------------------------------------------------------------------------------------------------
 
 
-def _bridge(one: Solid, other: Solid, whole: Region, web: float, slant: float) -> Region:
-    """The bridge between two parts of the whole, with its fillets."""
+def _bridge(one: Solid, other: Solid, counters: Region, web: float, slant: float) -> Region:
+    """The bridge between two parts, with its fillets, clear of the counters that it has no business in."""
     width = STOUT * web
     way = _way(one, other, slant)
-    line = [_anchor(one, way.a, width), way.a, way.b, _anchor(other, way.b, width)]
-    strip = geo.capsule(line, width)
-    local = _window(whole, strip, 4 * FILLET)
-    counters = [
-        c for c in geo.solids(geo.holes(whole)) if shapely.intersects(c, strip) and not (_lies_in(one, c) or _lies_in(other, c))
-    ]
-    keep_clear = geo.as_region(shapely.MultiPolygon(counters))
-    strip = _touching(geo.difference(strip, keep_clear), LineString([way.a, way.b])) if counters else strip
+    span = LineString([way.a, way.b])
+    strip = geo.capsule([_anchor(one, way.a, width), way.a, way.b, _anchor(other, way.b, width)], width)
     near = geo.capsule([way.a, way.b], width + 4 * FILLET)
-    joined = geo.union(local, strip)
-    fillets = geo.difference(geo.closed(geo.intersection(joined, near), FILLET), geo.union(joined, keep_clear))
-    fresh = _touching(fillets, geo.difference(strip, local))
-    return geo.union(strip, geo.offset(fresh, tolerances.SAME_POINT, join="mitre"))  # overlaps what it touches
+    ends = geo.union(_near(one, near), _near(other, near))
+    fillets = geo.difference(geo.closed(geo.union(ends, geo.intersection(strip, near)), FILLET), ends)
+    whole = geo.union(strip, _touching(fillets, strip))
+    crossed = [
+        c for c in geo.solids(counters) if shapely.intersects(c, whole) and not (_lies_in(one, c) or _lies_in(other, c))
+    ]
+    if not crossed:
+        return whole
+    return _touching(geo.difference(whole, geo.as_region(shapely.MultiPolygon(crossed))), span)
 
 
-def _window(whole: Region, middle: Region, margin: float) -> Region:
-    """The part of the whole within a box round `middle`."""
-    box = geo.bounds(middle)
-    return geo.as_region(
-        shapely.clip_by_rect(whole, box.x0 - margin, box.y0 - margin, box.x1 + margin, box.y1 + margin)
-    )
+def _near(part: Solid, window: Region) -> Region:
+    """What of a part lies in the window."""
+    return geo.intersection(geo.as_region(shapely.clip_by_rect(part, *geo.bounds(window))), window)
 
 
 def _touching(shape: Region, other: BaseGeometry) -> Region:

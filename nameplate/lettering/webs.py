@@ -106,22 +106,31 @@ def thicken(region: Shape, web: float) -> Thickened:
         return Thickened(now, 0.0, 0, True)
     passes, holds = 0, False
     while passes < PASSES and not holds:
+        now = _widened(now, web, turn=passes)
         passes += 1
-        now = _widened(now, web, first=passes == 1)
         holds = webs_hold(now, web)
     return Thickened(now, now.area / start.area - 1, passes, holds)
 
 
-def _widened(shape: Region, web: float, *, first: bool) -> Region:
-    """Widen once: every thin stroke in the first pass, only the necks that are left in later ones."""
-    graph = graphs.medial(shape, reach=web / 2 if first else np.inf)
-    keep = _thin_strokes(graph, web) if first else _near_necks(graph, web)
+def _widened(shape: Region, web: float, *, turn: int) -> Region:
+    """Widen once: every thin stroke in the first turn, only the necks that are left in later ones.
+
+    A film of no width, left where two widened strokes just touch, escapes the sampling: later turns look closer and
+    close wider crevices.
+    """
+    graph = graphs.medial(shape, reach=np.inf if turn else web / 2, step=graphs.STEP / (1 + turn // 2))
+    keep = _near_necks(graph, web) if turn else _thin_strokes(graph, web)
+    crevice = CREVICE * (1 + turn / 4)
     if not keep.any():
-        return shape
+        return _tidy(geo.closed(shape, crevice)) if turn else shape
     lines = shapely.line_merge(shapely.multilinestrings(graph.lines(keep)))
     strip = shapely.buffer(shapely.simplify(lines, STRAIGHT), web / 2 * OVER, quad_segs=geo.arc_steps(web / 2))
     wide = geo.union(shape, geo.as_region(strip))
-    return without_dust(geo.simplified(without_pinholes(geo.closed(wide, CREVICE), PINHOLE), tolerances.ARC))
+    return _tidy(geo.closed(wide, crevice))
+
+
+def _tidy(shape: Region) -> Region:
+    return without_dust(geo.simplified(without_pinholes(shape, PINHOLE), tolerances.ARC))
 
 
 def _thin_strokes(graph: graphs.Medial, web: float) -> graphs.Flags:
