@@ -10,20 +10,26 @@ Known limits: a name is broken at spaces only, so a very long single word stays 
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
 from itertools import groupby
+from typing import NamedTuple, TypeAlias
 
 from nameplate.errors import FontError
 from nameplate.geometry.region import Region, moved, union
 from nameplate.lettering.fonts import Font
 from nameplate.lettering.lines import MOST_LINES, a_line_a_word, best_partition, most_lines
-from nameplate.lettering.outlines import FLATNESS, glyph_region
-from nameplate.lettering.shaping import ShapedGlyph, shape
+from nameplate.lettering.outlines import FLATNESS, Source, glyph_region
+from nameplate.lettering.shaping import shape
 from nameplate.lettering.spacing import centred, dropped, gap_closed
 
 #: At most so many ways to set one name are offered; each costs a whole fit.
 MOST_CANDIDATES = 4
+
+#: Chord error, in em, of the letters that spaces are judged on. A space is right to a few thousandths of an em; finer
+#: only takes longer.
+COARSE = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,14 +118,19 @@ def _space_width(font: Font, features: tuple[str, ...]) -> float:
 
 
 def _set(lines: tuple[str, ...], font: Font, words: str, features: tuple[str, ...], flatness: float) -> Setting:
-    placed: list[tuple[Glyph, ...]] = []
+    placed: list[_Line] = []
     first_word = 0
-    for number, line in enumerate(lines):
-        placed.append(_line(line, number, first_word, font, words, features, flatness))
-        first_word += line.count(" ") + 1
+    for text in lines:
+        line = _line(text, first_word, font, features)
+        placed.append(_word_spaced(line, font, narrow=words != "loose"))
+        first_word += text.count(" ") + 1
     mode = "stack" if len(lines) > 1 and words in ("auto", "stack") else {"auto": "tie"}.get(words, words)
     return Setting(
-        glyphs=tuple(g for line in _leaded(placed, font) for g in line),
+        glyphs=tuple(
+            Glyph(_region(letter, font, flatness), letter.text, letter.word, number)
+            for number, line in enumerate(_leaded(placed, font))
+            for letter in line
+        ),
         lines=lines,
         mode=mode,
         slant=font.slant,
@@ -128,68 +139,89 @@ def _set(lines: tuple[str, ...], font: Font, words: str, features: tuple[str, ..
     )
 
 
-# --- one line -------------------------------------------------------------------------------------------------------
+# --- letters, before they are drawn ---------------------------------------------------------------------------------
 
 
-def _line(
-    text: str,
-    line: int,
-    first_word: int,
-    font: Font,
-    words: str,
-    features: tuple[str, ...],
-    flatness: float,
-) -> tuple[Glyph, ...]:
-    """Shape one line and close up its word spaces."""
-    shaped = shape(font.source, text, features)
-    starts = sorted({g.cluster for g in shaped})
-    ends = dict(zip(starts, [*starts[1:], len(text)], strict=True))
-    glyphs = []
-    for cluster, group in groupby(sorted(shaped, key=lambda g: g.cluster), key=lambda g: g.cluster):
-        letters = text[cluster : ends[cluster]]
-        region = _cluster_region(font, tuple(group), flatness)
-        if region.is_empty and letters.strip():
-            raise FontError(f"{font.name} draws nothing for {letters!r} of {text!r}")
-        if not region.is_empty:
-            word = first_word + text.count(" ", 0, cluster)
-            glyphs.append(Glyph(region, letters, word, line))
-    return _spaced_words(glyphs, font, narrow=words != "loose")
+class _Letter(NamedTuple):
+    """The glyphs of one cluster, each with its place in em."""
+
+    glyphs: tuple[tuple[int, float, float], ...]
+    text: str
+    word: int
+
+    def moved(self, dx: float, dy: float) -> _Letter:
+        return self._replace(glyphs=tuple((gid, x + dx, y + dy) for gid, x, y in self.glyphs))
 
 
-def _cluster_region(font: Font, group: tuple[ShapedGlyph, ...], flatness: float) -> Region:
-    upem = font.units_per_em
-    pieces = [moved(glyph_region(font.source, g.gid, flatness), g.x / upem, g.y / upem) for g in group]
+_Line: TypeAlias = tuple[_Letter, ...]
+
+
+def _region(letter: _Letter, font: Font, flatness: float) -> Region:
+    pieces = [moved(glyph_region(font.source, gid, flatness), x, y) for gid, x, y in letter.glyphs]
     return pieces[0] if len(pieces) == 1 else union(*pieces)
 
 
-def _spaced_words(glyphs: Sequence[Glyph], font: Font, *, narrow: bool) -> tuple[Glyph, ...]:
+def _ink(line: _Line, font: Font) -> Region:
+    """Give what the eye judges spaces by: the letters, coarsely."""
+    words = []
+    for _, group in groupby(line, key=lambda letter: letter.word):
+        placed = [glyph for letter in group for glyph in letter.glyphs]
+        _, x0, y0 = placed[0]
+        own = tuple((gid, round(x - x0, 9), round(y - y0, 9)) for gid, x, y in placed)
+        words.append(moved(_word_ink(font.source, own), x0, y0))
+    return words[0] if len(words) == 1 else union(*words)
+
+
+@lru_cache(maxsize=256)
+def _word_ink(source: Source, glyphs: tuple[tuple[int, float, float], ...]) -> Region:
+    """Give the ink of a word; kept, because the same word stands in every candidate of a name."""
+    return union(*(moved(glyph_region(source, gid, COARSE), x, y) for gid, x, y in glyphs))
+
+
+def _line(text: str, first_word: int, font: Font, features: tuple[str, ...]) -> _Line:
+    """Shape one line; letters that draw nothing, like spaces, are left out."""
+    shaped = shape(font.source, text, features)
+    upem = font.units_per_em
+    starts = sorted({g.cluster for g in shaped})
+    ends = dict(zip(starts, [*starts[1:], len(text)], strict=True))
+    line = []
+    for cluster, group in groupby(sorted(shaped, key=lambda g: g.cluster), key=lambda g: g.cluster):
+        drawn = tuple(
+            (g.gid, g.x / upem, g.y / upem) for g in group if not glyph_region(font.source, g.gid, COARSE).is_empty
+        )
+        letters = text[cluster : ends[cluster]]
+        if drawn:
+            line.append(_Letter(drawn, letters, first_word + text.count(" ", 0, cluster)))
+        elif letters.strip():
+            raise FontError(f"{font.name} draws nothing for {letters!r} of {text!r}")
+    return tuple(line)
+
+
+# --- spaces ---------------------------------------------------------------------------------------------------------
+
+
+def _word_spaced(line: _Line, font: Font, *, narrow: bool) -> _Line:
     """Move each word, with all that follow, to the narrow word space, or apart where the font's is too small."""
-    done: list[Glyph] = []
+    done: list[_Letter] = []
     shift = 0.0
-    for _, group in groupby(glyphs, key=lambda g: g.word):
-        word = [replace(g, region=moved(g.region, shift)) for g in group]
-        if done:
-            before = [g for g in done if g.word == done[-1].word]
-            step = gap_closed(_ink(before), _ink(word), font.x_height, font.slant, narrow=narrow)
-            word = [replace(g, region=moved(g.region, step)) for g in word]
-            shift += step
-        done.extend(word)
+    before: Region | None = None
+    for _, group in groupby(line, key=lambda letter: letter.word):
+        word = tuple(letter.moved(shift, 0.0) for letter in group)
+        ink = _ink(word, font)
+        step = gap_closed(before, ink, font.x_height, font.slant, narrow=narrow) if before is not None else 0.0
+        shift += step
+        before = moved(ink, step)
+        done.extend(letter.moved(step, 0.0) for letter in word)
     return tuple(done)
 
 
-def _ink(glyphs: Sequence[Glyph]) -> Region:
-    return union(*(g.region for g in glyphs))
-
-
-# --- several lines --------------------------------------------------------------------------------------------------
-
-
-def _leaded(lines: Sequence[Sequence[Glyph]], font: Font) -> list[list[Glyph]]:
+def _leaded(lines: Sequence[_Line], font: Font) -> Iterator[_Line]:
     """Centre each line on x = 0 by eye, and drop each below the one before it."""
-    placed: list[list[Glyph]] = []
+    above: Region | None = None
     for line in lines:
-        ink = _ink(line)
+        ink = _ink(line, font)
         dx = centred(ink)
-        dy = dropped(_ink(placed[-1]), moved(ink, dx), font.x_height) if placed else 0.0
-        placed.append([replace(g, region=moved(g.region, dx, dy)) for g in line])
-    return placed
+        ink = moved(ink, dx)
+        dy = dropped(above, ink, font.x_height) if above is not None else 0.0
+        above = moved(ink, 0.0, dy)
+        yield tuple(letter.moved(dx, dy) for letter in line)

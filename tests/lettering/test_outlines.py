@@ -11,7 +11,6 @@ from nameplate.lettering.outlines import FLATNESS, Source, glyph_of, glyph_regio
 
 #: Glyphs compared per font; every step-th of the font, so that accents, figures and ligatures are among them.
 GLYPHS_PER_FONT = 25
-PIXELS_PER_EM = 800
 FINE = 1e-5
 
 
@@ -22,13 +21,13 @@ def raster_area(face: freetype.Face, gid: int) -> float:
     bitmap = face.glyph.bitmap._FT_Bitmap  # the public `buffer` builds a list of a million integers
     size = bitmap.rows * abs(bitmap.pitch)
     pixels = np.frombuffer(ctypes.string_at(bitmap.buffer, size), dtype=np.uint8) if size else np.zeros(0)
-    return float(pixels.sum(dtype=np.int64)) / 255 / PIXELS_PER_EM**2
+    return float(pixels.sum(dtype=np.int64)) / 255 / face.units_per_EM**2
 
 
 @pytest.mark.parametrize("info", bundled_fonts(), ids=lambda i: i.name)
 def test_area_agrees_with_freetype_raster(info):
     face = freetype.Face(str(info.path))
-    face.set_pixel_sizes(0, PIXELS_PER_EM)
+    face.set_pixel_sizes(0, face.units_per_EM)  # one pixel a font unit: no rounding of points
     source = Source(info.path)
     count = opened(source).face.glyph_count
     ours, theirs = [], []
@@ -36,8 +35,8 @@ def test_area_agrees_with_freetype_raster(info):
         ours.append(glyph_region(source, gid, FINE).area)
         theirs.append(raster_area(face, gid))
     assert sum(ours) > 0
-    # relative to the glyph, or to a dot (1/100 em2) where it is less: the raster rounds points to 1/64 pixel
-    assert (np.abs(np.subtract(ours, theirs)) <= 5e-4 * np.maximum(theirs, 0.01)).all()
+    # relative to the glyph, or to a small letter (1/20 em2) where it is less: FreeType flattens to a quarter pixel
+    assert (np.abs(np.subtract(ours, theirs)) <= 5e-4 * np.maximum(theirs, 0.05)).all()
 
 
 def test_ordinary_flatness_changes_little():
@@ -53,7 +52,7 @@ def test_overlapping_parts_of_great_vibes_are_not_lost(letter):
     # the accents of this font overlap their letters: even-odd filling makes holes of the overlaps
     info = next(i for i in bundled_fonts() if i.name == "Great Vibes")
     face = freetype.Face(str(info.path))
-    face.set_pixel_sizes(0, PIXELS_PER_EM)
+    face.set_pixel_sizes(0, face.units_per_EM)  # one pixel a font unit: no rounding of points
     source = Source(info.path)
     assert letter_region(source, letter).area == pytest.approx(raster_area(face, glyph_of(source, letter)), rel=1e-3)
 
