@@ -13,9 +13,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from nameplate.findings import Finding
-from nameplate.geometry.region import Region, bounds, moved, solids, union
+from nameplate.geometry.region import Region, bounds, cleaned, dulled, moved, solids, union
 from nameplate.lettering.setting import Setting
 from nameplate.parts import Lettering
+from nameplate.tolerances import ARC
 
 #: A fit this near the largest is taken. Smaller values make letters at most that much larger and cost a build each.
 SLACK = 0.02
@@ -35,6 +36,9 @@ SMALL_X_HEIGHT_WEBS = 3.0
 
 #: Smallest fillet in a crevice between letters, mm: a beam cannot reach farther in.
 LEAST_FILLET = 0.2
+
+#: Radius of needle tips, mm: a beam does not hold a needle's tip, and a hand finds it. Larger blunts serifs.
+TIP = 0.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,7 +140,7 @@ def _finish(build: Build, zone: Region, rules: LetteringRules) -> tuple[Letterin
     place = centre(build.region, zone)
     if place is None:
         return None, (_does_not_fit(setting, build.size, build),)
-    region = moved(build.region, place.dx, place.dy)
+    region = moved(dulled(cleaned(build.region, step=ARC), TIP), place.dx, place.dy)
     if not build.holds:
         return None, (_too_thin(weakest(region, rules.web), rules),)
     pieces = 1 + max(g.word for g in setting.glyphs) if setting.mode == "loose" else 1

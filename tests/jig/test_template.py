@@ -24,7 +24,9 @@ def test_the_template_is_the_face_without_the_window(faces, handwriting, order, 
     window = window_of(part)
     assert (part.plate, part.kind, part.material) == ("007", "template", "template")
     assert rg.hausdorff(rg.filled(part.region), faces[name].outline) < 1e-9
-    assert part.region.area == pytest.approx(faces[name].outline.area - window.area)
+    assert rg.covers(rg.offset(rg.difference(faces[name].outline, window), 1e-6), part.region)
+    needles = rg.difference(rg.difference(faces[name].outline, window), part.region)
+    assert rg.opened(needles, 0.11).is_empty  # only the tips that the template rounds are gone
     assert len(rg.solids(part.region)) == 1
     assert not [f for f in findings if f.severity == "error"]
 
@@ -153,7 +155,7 @@ def test_the_same_plate_gives_the_same_template(faces, handwriting, order):
         ("2", "Þóra Groß", "2-thora-gross.svg"),
         ("3", "Jean-Luc O’Neill", "3-jean-luc-o-neill.svg"),
         ("4", "Ελένη", "4-plate.svg"),
-        ("A/5", "..", "A-5-plate.svg"),
+        ("A.5 b", "..", "A.5 b-plate.svg"),
     ],
 )
 def test_jig_file_names(id, name, file):
