@@ -131,7 +131,7 @@ def estimate(
     with screen.progress() as progress:
         batch = prepare(ticket, progress=progress, workers=workers)
     screen.show_findings(batch.findings)
-    screen.show_estimate(work_out(batch.layout, batch.ticket), as_json=as_json)
+    screen.show_estimate(work_out(batch.layout, batch.pieces, ticket.stock, ticket.nest), as_json=as_json)
     sys.exit(EXIT_OK if all_made(batch) else EXIT_SOME_REFUSED)
 
 

@@ -16,7 +16,7 @@ from typing import Protocol, TypeAlias
 from nameplate.cautions import material_findings
 from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, sort_findings
-from nameplate.nest.layout import Layout, pieces_of
+from nameplate.nest.layout import Layout, Piece, pieces_of
 from nameplate.nest.nesting import nest
 from nameplate.orders import make_orders
 from nameplate.parts import Order, Part, Plate
@@ -61,6 +61,11 @@ class Batch:
     refused: tuple[Plate, ...]
     layout: Layout
     findings: tuple[Finding, ...]
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """Every physical piece of the made plates."""
+        return pieces_of(part for w in self.works for part in w.plate.parts)
 
     @property
     def plates(self) -> tuple[Plate, ...]:
@@ -145,12 +150,13 @@ def _arrange(
 ) -> tuple[tuple[Work, ...], Layout]:
     """Lay all parts on sheets. A plate one of whose parts finds no place leaves the layout with all its parts."""
     progress.stage("nesting", 1)
+    kerf = {key: material.kerf for key, material in ticket.material.items()}
     findings: tuple[Finding, ...] = ()
     while True:
         parts = [part for work in works for part in work.plate.parts]
-        layout = arrange(parts) if arrange else nest(pieces_of(parts), ticket.stock, ticket.nest)
+        layout = arrange(parts) if arrange else nest(pieces_of(parts), ticket.stock, ticket.nest, kerf=kerf)
         findings += layout.findings
-        lost = {piece.plate for piece in layout.unplaced}
+        lost = {plate for plate, *_ in layout.unplaced}
         if not lost:
             break
         works = tuple(_without_parts(w) if w.plate.order.id in lost else w for w in works)

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from nameplate.cut.kerf import Toolpath, toolpath
+from nameplate.errors import GeometryError
 from nameplate.findings import Finding, has_errors
 from nameplate.jig.template import jig_file_name, make_template
 from nameplate.lettering.fonts import load_font
@@ -41,8 +42,12 @@ def make_work(shop: Shop, order: Order) -> Work:
     plate = make_plate(shop, order)
     if plate.lettering is None:
         return Work(plate)
-    toolpaths = [toolpath(part, shop.material(part.material).kerf) for part in plate.parts]
-    jigs = [toolpath(part, 0.0) for part in plate.parts if part.kind == "template"]
+    try:
+        toolpaths = [toolpath(part, shop.material(part.material).kerf) for part in plate.parts]
+        jigs = [toolpath(part, 0.0) for part in plate.parts if part.kind == "template"]
+    except GeometryError as error:
+        reasons = [Finding("cannot-be-cut", "error", problem) for problem in error.problems]
+        return Work(Plate(order, None, findings=plate.findings + _of(order, reasons)))
     return Work(plate, tuple(toolpaths), jigs[0] if jigs else None)
 
 

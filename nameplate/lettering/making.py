@@ -34,8 +34,9 @@ LEAST_X_HEIGHT_WEBS = 2.0
 #: Lower-case letters lower than this many minimum webs are made, with a warning: their counters mostly close.
 SMALL_X_HEIGHT_WEBS = 3.0
 
-#: Smallest fillet in a crevice between letters, mm: a beam cannot reach farther in.
-LEAST_FILLET = 0.2
+#: Smallest fillet in a crevice between letters, mm: a beam cannot reach farther in, and a template's tongue that must
+#: pass a narrower mouth (less the clearance on both sides) would be a thread. Larger ones blunt the script's joins.
+LEAST_FILLET = 0.3
 
 #: Radius of needle tips, mm: a beam does not hold a needle's tip, and a hand finds it. Larger blunts serifs.
 TIP = 0.1

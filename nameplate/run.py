@@ -1,0 +1,176 @@
+"""A whole run: prepare the batch, write its files beside the old ones, inspect them, only then put them in place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+
+from nameplate.cut.expectation import ExpectedPart, SheetExpectation
+from nameplate.cut.inspect import inspect_sheet
+from nameplate.cut.kerf import Toolpath, cut_length
+from nameplate.cut.order import PlacedToolpath
+from nameplate.cut.record import record
+from nameplate.cut.svg import jig_svg, sheet_svg
+from nameplate.errors import InspectionError, LayoutError
+from nameplate.findings import Finding
+from nameplate.nest.estimate import Estimate, estimate
+from nameplate.nest.layout import (
+    Layout,
+    Piece,
+    PieceKey,
+    SheetLayout,
+    layout_from_json,
+    layout_to_json,
+    pieces_of,
+    placed,
+)
+from nameplate.output import check_folder, staged, write_files
+#from nameplate.paperwork.proof import proof_html
+#from nameplate.paperwork.worklist import worklist_csv, worklist_html
+from nameplate.parts import Part, PartKind
+from nameplate.pipeline import Batch, Progress, Silence, prepare, timed
+from nameplate.summary import summary_json
+from nameplate.ticket import Ticket
+from nameplate.workers import Failure, run_all
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One sheet with everything that is cut from it: its file, its layout, its parts and their toolpaths."""
+
+    file: str
+    layout: SheetLayout
+    pieces: tuple[Piece, ...]
+    toolpaths: tuple[PlacedToolpath, ...]
+
+    @property
+    def cut_length(self) -> float:
+        """Length in mm that the beam cuts on this sheet."""
+        return sum(cut_length(p.toolpath) for p in self.toolpaths)
+
+
+def make_job(
+    ticket: Ticket,
+    out: Path,
+    *,
+    progress: Progress | None = None,
+    workers: int | None = None,
+    layout_file: Path | None = None,
+) -> tuple[Batch, Estimate]:
+    """Make a whole job and leave it in the folder `out`, or leave `out` as it was.
+
+    Raises OutputError when `out` is not ours to write, InspectionError when a written file does not keep its promise,
+    and what :func:`~nameplate.pipeline.prepare` raises.
+    """
+    progress = progress or Silence()
+    check_folder(out)
+    arrange = None if layout_file is None else partial(stored_layout, layout_file)
+    batch = prepare(ticket, progress=progress, workers=workers, arrange=arrange)
+    figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
+    sheets = sheets_of(batch)
+    with staged(out) as stage:
+        with timed("write"):
+            progress.stage("writing", 1)
+            write_files(stage, files_of(batch, figures, sheets))
+        with timed("inspect"):
+            _inspect(stage, batch, sheets, progress, workers)
+    return batch, figures
+
+
+def stored_layout(path: Path, parts: Sequence[Part]) -> Layout:
+    """Read a layout and check that it belongs to these parts; raises LayoutError."""
+    try:
+        return layout_from_json(path.read_text(encoding="utf-8"), pieces=pieces_of(parts))
+    except (OSError, UnicodeDecodeError) as error:
+        raise LayoutError(f"{path} cannot be read: {error}") from error
+
+
+def sheets_of(batch: Batch) -> tuple[Sheet, ...]:
+    """Gather what is cut from each sheet; files are numbered by material."""
+    pieces = {piece.key: piece for piece in batch.pieces}
+    paths = {(p.plate, p.kind, p.layer): p for w in batch.works for p in w.toolpaths}
+    return tuple(_sheet(layout, pieces, paths) for layout in batch.layout.sheets)
+
+
+def _sheet(layout: SheetLayout, pieces: dict[PieceKey, Piece], paths: dict[tuple[str, PartKind, int], Toolpath]) -> Sheet:
+    return Sheet(
+        f"cut/{layout.material}-{layout.number:02d}.svg",
+        layout,
+        tuple(pieces[at.key] for at in layout.placements),
+        tuple(
+            PlacedToolpath(paths[at.plate, at.kind, at.layer], at.copy, at.x, at.y, at.turn) for at in layout.placements
+        ),
+    )
+
+
+def files_of(batch: Batch, figures: Estimate, sheets: Sequence[Sheet]) -> dict[str, str]:
+    """Give the text of every file of the run, under its name in the out folder."""
+    ticket = batch.ticket
+    files = {
+        s.file: sheet_svg(s.layout.width, s.layout.height, s.toolpaths, ticket.colours, title=ticket.job.title)
+        for s in sheets
+    }
+    for work in batch.works:
+        if work.jig is not None:
+            files[str(work.plate.jig["file"])] = jig_svg(work.jig, ticket.colours)
+    names = [s.file for s in sheets]
+    files["layout.json"] = layout_to_json(batch.layout)
+    files["nominal.json"] = record([(s.file, expectation(batch, s)) for s in sheets])
+    #files["worklist.csv"] = worklist_csv(batch.plates, batch.layout, names)
+    #files["worklist.html"] = worklist_html(batch.plates, batch.layout, names, batch.shop.face, title=ticket.job.title)
+    #files["proof.html"] = proof_html(batch.plates, batch.shop.face, batch.findings, title=ticket.job.title)
+    files["summary.json"] = summary_json(batch, figures, {s.file: s.cut_length for s in sheets}, list(files))
+    return files
+
+
+def expectation(batch: Batch, sheet: Sheet) -> SheetExpectation:
+    """Say what must be left of a sheet after burning its file."""
+    ticket, layout = batch.ticket, sheet.layout
+    made = {w.plate.order.id: w.plate.lettering for w in batch.works if w.plate.lettering is not None}
+    parts = []
+    for piece, at in zip(sheet.pieces, layout.placements, strict=True):
+        lettering = piece.kind == "lettering"
+        parts.append(
+            ExpectedPart(
+                plate=piece.plate,
+                kind=piece.kind,
+                copy=piece.copy,
+                layer=piece.layer,
+                region=placed(piece, at),
+                pieces=made[piece.plate].pieces if lettering else 1,
+                web=ticket.lettering.min_web if lettering else None,
+            )
+        )
+    return SheetExpectation(
+        material=layout.material,
+        width=layout.width,
+        height=layout.height,
+        kerf=batch.shop.material(layout.material).kerf,
+        gap=ticket.nest.gap,
+        edge_margin=ticket.nest.edge_margin,
+        web=None,
+        parts=tuple(parts),
+    )
+
+
+def _inspect(stage: Path, batch: Batch, sheets: Sequence[Sheet], progress: Progress, workers: int | None) -> None:
+    """Read every cut file back and burn it virtually; raises InspectionError with every fault."""
+    progress.stage("inspecting", len(sheets))
+    tasks = [(s.file, expectation(batch, s)) for s in sheets]
+    outcomes = run_all(inspect_file, tasks, stage, workers=workers, done=progress.step)
+    faults: list[str] = []
+    for (file, _), outcome in zip(tasks, outcomes, strict=True):
+        if isinstance(outcome, Failure):
+            faults.append(f"{file}: the inspection {outcome.reason}")
+        else:
+            faults += [f"{file}: {'plate ' + f.plate + ': ' if f.plate else ''}{f.message}" for f in outcome]
+    if faults:
+        raise InspectionError([*faults, "nothing was put into the out folder"])
+
+
+def inspect_file(folder: Path, task: tuple[str, SheetExpectation]) -> tuple[Finding, ...]:
+    """Inspect one written file (runs in a worker process)."""
+    file, expected = task
+    return inspect_sheet(folder / file, expected)
