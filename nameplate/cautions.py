@@ -1,7 +1,8 @@
 """What to be careful of: materials that must never be cut, and the cautions that paperwork carries.
 
-A material is judged by the words of its name in the ticket. Source of the list and the reasons: University of
-Wisconsin-Madison, Environment, Health & Safety, laser cutter safety (ehs.wisc.edu).
+A material is judged by the words of its name in the ticket. Source of the list, and of the reason for PVC and vinyl:
+University of Wisconsin-Madison, Environment, Health & Safety, laser cutter safety (ehs.wisc.edu). The other reasons are
+common practice.
 """
 
 from __future__ import annotations
@@ -129,12 +130,12 @@ def why_never_cut(name: str) -> str | None:
     """Return why a material of this name is refused, or None where it is not known to be forbidden.
 
     >>> why_never_cut("clear vinyl")
-    'PVC or vinyl must never be laser cut: it gives off hydrogen chloride, which harms lungs and machine (ehs.wisc.edu)'
+    'PVC or vinyl must never be laser cut (ehs.wisc.edu): it gives off hydrogen chloride, which harms lungs and machine'
     >>> why_never_cut("cast acrylic") is None
     True
     """
     danger = danger_of(name)
-    return f"{danger.what} must never be laser cut: {danger.reason} ({SOURCE})" if danger else None
+    return f"{danger.what} must never be laser cut ({SOURCE}): {danger.reason}" if danger else None
 
 
 def is_familiar(name: str) -> bool:
@@ -199,8 +200,9 @@ CAUTIONS: tuple[Caution, ...] = (
         "Local codes, the makers' instructions and licensed trades come before anything on this sheet.",
         "common practice",
     ),
-    Caution("Laser", "Never leave a running laser alone. Keep the extinguisher at hand.", SOURCE),
-    Caution("Fumes", "Run the exhaust outdoors before, while and after cutting.", SOURCE),
+    Caution("Laser", "Never leave a running laser alone.", SOURCE),
+    Caution("Fire", "Keep an extinguisher within reach of the laser.", "common practice"),
+    Caution("Fumes", "Exhaust outdoors whenever the laser runs.", SOURCE),
     Caution(
         "Materials",
         "Never cut PVC or vinyl (hydrogen chloride), polycarbonate, ABS, or a plastic that you cannot name.",
@@ -216,5 +218,10 @@ CAUTIONS: tuple[Caution, ...] = (
         "Drilling",
         "Look for pipes, cables and rebar first. Concrete dust holds silica: use a shroud with dust collection.",
         "29 CFR 1926.1153, table 1",
+    ),
+    Caution(
+        "Signs by law",
+        "Script letters are not for tactile or accessible signs; these plates do not replace such signs.",
+        "ADA Standards 2010, section 703.2",
     ),
 )

@@ -56,13 +56,14 @@ def make_orders(
     has = having or (_bundled_having if covers is None else lambda letter: ())
     for font in ticket.lettering.font:
         lacks(font, "")
+    unreadable = {f.row for f in roster.findings if f.code in _NOT_LETTERS}
     bad_rows = {f.row for f in roster.findings if f.severity == "error"}
     made: list[Order] = []
     refused: list[Order] = []
     found: list[Finding] = []
     for row, plate_id in zip(roster.rows, _ids(roster.rows), strict=True):
         order = _order(row, plate_id, ticket)
-        problems = tuple(_problems(order, row, lacks, has))
+        problems = tuple(_problems(order, lacks, has, letters=row.number not in unreadable))
         found += problems
         (refused if problems or row.number in bad_rows else made).append(order)
     return Orders(tuple(made), tuple(refused), tuple(found))
@@ -106,23 +107,32 @@ def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
     )
 
 
-def _problems(order: Order, row: Row, lacks: Covers, has: Having) -> Iterator[Finding]:
+#: Findings of the roster after which it says nothing new that a font lacks these letters.
+_NOT_LETTERS = frozenset({"unsupported-script", "emoji", "lost-character"})
+
+
+def _problems(order: Order, lacks: Covers, has: Having, *, letters: bool) -> Iterator[Finding]:
+    """Yield why an order cannot be made; `letters` tells whether to ask the fonts for its letters."""
     where = quoted(order.name)
-    if row.mount:
-        yield from _mount_problem(order, where)
+    yield from _mount_problem(order, where)
+    if letters:
+        yield from _letter_problems(order, where, lacks, has)
+
+
+def _letter_problems(order: Order, where: str, lacks: Covers, has: Having) -> Iterator[Finding]:
     missing: dict[str, None] | None = None
     for font in order.fonts:
         try:
             absent = dict.fromkeys(lacks(font, f"{order.name} {order.line2}".strip()))
         except FontError as error:
             text = f"{where}: font {quoted(font)}: {'; '.join(error.problems)}"
-            yield Finding("font", "error", text, plate=order.id, row=row.number)
+            yield Finding("font", "error", text, plate=order.id, row=order.row)
             return
         missing = absent if missing is None else {c: None for c in missing if c in absent}
     if missing:
         letters = "; ".join(describe(letter) for letter in missing)
         text = f"{where}: {' and '.join(order.fonts)} has no {letters}; {_advice(tuple(missing), has)}"
-        yield Finding("missing-letter", "error", text, plate=order.id, row=row.number)
+        yield Finding("missing-letter", "error", text, plate=order.id, row=order.row)
 
 
 def _advice(letters: tuple[str, ...], has: Having) -> str:

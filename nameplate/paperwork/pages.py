@@ -1,0 +1,44 @@
+"""Turns templates beside this module into HTML pages that stand alone: no script, no other file, no address."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+from importlib import resources
+from typing import TYPE_CHECKING, TypeVar
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+T = TypeVar("T")
+
+
+@lru_cache(maxsize=1)
+def _environment() -> Environment:
+    from jinja2 import Environment, FunctionLoader, StrictUndefined
+
+    folder = resources.files("nameplate.paperwork")
+    return Environment(
+        loader=FunctionLoader(lambda name: folder.joinpath(name).read_text(encoding="utf-8")),
+        autoescape=True,  # names come from anywhere
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+
+
+def render(template: str, values: Mapping[str, object]) -> str:
+    """Return the page of a template, every value escaped unless it was made safe on purpose."""
+    return _environment().get_template(template).render(values)
+
+
+def in_groups(items: Sequence[T], size: int) -> tuple[tuple[T, ...], ...]:
+    """Cut a sequence into groups of at most ``size``.
+
+    >>> in_groups("abcde", 2)
+    (('a', 'b'), ('c', 'd'), ('e',))
+    >>> in_groups([], 2)
+    ()
+    """
+    return tuple(tuple(items[i : i + size]) for i in range(0, len(items), size))

@@ -1,0 +1,130 @@
+"""The proof: every name as typed beside the name as made, to be signed off before anything is cut.
+
+Pages are laid out here, not by the browser, so that each is one sheet of A4 and carries its number.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from nameplate.findings import Finding
+from nameplate.paperwork.pages import in_groups, render
+from nameplate.paperwork.pictures import fit_width, plate_picture
+from nameplate.parts import Face, Plate
+
+#: Cards on a page: two columns of four, each 90 x 58 mm.
+CARDS_A_PAGE = 8
+
+#: The box on a card that the picture of the plate fills (mm).
+PICTURE_BOX = (44.0, 34.0)
+
+#: Room on a card for findings beside the picture, in lines and letters; what does not fit is told on the last pages.
+_CARD_LINES = 9
+_CARD_LETTERS = 26
+
+#: The same for a page of the list of findings.
+_LIST_LINES = 50
+_LIST_LETTERS = 95
+
+_MARKS = {"error": "not made", "warning": "look", "note": "note"}
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """What one card of the proof shows. ``picture`` is safe SVG, or None for a row that could not be made."""
+
+    id: str
+    row: int
+    name: str
+    line2: str
+    copies: int
+    position: str
+    picture: object
+    figures: str
+    findings: tuple[tuple[str, str], ...]
+    more: int
+
+
+def proof_html(plates: Sequence[Plate], face: Face, findings: Sequence[Finding], *, title: str) -> str:
+    """Return the sign-off sheet of a job as HTML that prints on A4.
+
+    ``findings`` are all of the job; those of a row stand on its card, and all stand on the pages at the end.
+    """
+    cards = [_card(plate, face, findings) for plate in plates]
+    pages = in_groups(cards, CARDS_A_PAGE)
+    lists = _list_pages(findings)
+    values = {
+        "title": title,
+        "pages": pages,
+        "lists": lists,
+        "total": len(pages) + len(lists),
+        "made": sum(p.lettering is not None for p in plates),
+        "names": len(plates),
+        "marks": _MARKS,
+    }
+    return render("proof.html", values)
+
+
+def _card(plate: Plate, face: Face, findings: Sequence[Finding]) -> Card:
+    from markupsafe import Markup
+
+    order, lettering = plate.order, plate.lettering
+    shown, more = _fitting(_of(plate, findings))
+    picture = None
+    figures = ""
+    if lettering is not None:
+        width = fit_width(face, width=PICTURE_BOX[0], height=PICTURE_BOX[1])
+        picture = Markup(plate_picture(face, lettering, order.name, width=width))
+        figures = f"capitals {lettering.letter_height:.1f} mm high"
+    return Card(
+        id=order.id,
+        row=order.row,
+        name=order.name,
+        line2=order.line2,
+        copies=order.copies,
+        position=order.position,
+        picture=picture,
+        figures=figures,
+        findings=shown,
+        more=more,
+    )
+
+
+def _of(plate: Plate, findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Return the findings of a plate, each once."""
+    order = plate.order
+    mine = [f for f in findings if f.row == order.row or (f.row is None and f.plate == order.id)]
+    return tuple(dict.fromkeys((*mine, *plate.findings)))
+
+
+def _fitting(findings: Sequence[Finding]) -> tuple[tuple[tuple[str, str], ...], int]:
+    """Return the findings that fit a card, the last one cut short when it alone is too long, and how many do not."""
+    shown: list[tuple[str, str]] = []
+    room = _CARD_LINES
+    for finding in findings:
+        lines = math.ceil((len(finding.message) + 9) / _CARD_LETTERS)
+        if lines > room and shown:
+            break
+        letters = room * _CARD_LETTERS - 12
+        text = finding.message if lines <= room else finding.message[:letters] + "…"
+        shown.append((finding.severity, text))
+        room -= min(lines, room)
+        if room <= 0:
+            break
+    return tuple(shown), len(findings) - len(shown)
+
+
+def _list_pages(findings: Sequence[Finding]) -> tuple[tuple[Finding, ...], ...]:
+    """Share all findings out to pages by the lines they need."""
+    pages: list[list[Finding]] = []
+    room = 0
+    for finding in findings:
+        lines = math.ceil((len(finding.message) + 30) / _LIST_LETTERS)
+        if lines > room:
+            pages.append([])
+            room = _LIST_LINES
+        pages[-1].append(finding)
+        room -= lines
+    return tuple(tuple(page) for page in pages)

@@ -1,0 +1,201 @@
+"""The worklist: which piece lies where, which template sets it, and where the plate hangs - as a table and on paper."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterator, Mapping, Sequence
+
+from nameplate.cautions import CAUTIONS
+from nameplate.findings import Finding
+from nameplate.geometry import region as rg
+from nameplate.geometry.region import Region
+from nameplate.nest.layout import Layout, Placement, SheetLayout
+from nameplate.paperwork.pages import render
+from nameplate.paperwork.pictures import COARSE, fit_width, plate_picture, sheet_picture
+from nameplate.parts import Face, Part, Plate
+
+#: The table's own columns. `x_mm` and `y_mm` are the middle of the piece on its sheet, from the lower left corner;
+#: `turn_deg` is how far it lies turned counter-clockwise.
+COLUMNS: tuple[str, ...] = (
+    "plate",
+    "name",
+    "line2",
+    "copy",
+    "copies",
+    "status",
+    "sheet",
+    "x_mm",
+    "y_mm",
+    "turn_deg",
+    "jig",
+    "jig_sheet",
+    "position",
+    "row",
+)
+
+#: A spreadsheet program takes a cell that begins so for a formula.
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
+
+_PLAIN_NUMBER = re.compile(r"[-+]?\d+(?:[.,]\d+)?")
+
+#: Width of a sheet's map and box of a plate's picture on paper (mm).
+_MAP_WIDTH = 180.0
+_PICTURE = (34.0, 24.0)
+
+
+def worklist_rows(plates: Sequence[Plate], layout: Layout, files: Sequence[str]) -> list[dict[str, str]]:
+    """Return one row for every piece of lettering, and one for every plate that could not be made.
+
+    ``files`` names the cut file of each sheet of the layout, in its order. Columns of the roster that mean nothing to
+    the program follow the table's own; one of the same heading gets "(list)" behind it.
+    """
+    places = _places(layout, files)
+    headings = _extra_headings(plates)
+    return [{**row, **_extras(plate, headings)} for plate in plates for row in _rows(plate, places)]
+
+
+Place = tuple[str, Placement]
+
+
+def _places(layout: Layout, files: Sequence[str]) -> dict[tuple[str, str], list[Place]]:
+    """Return where the pieces of each plate and kind lie, copies in order."""
+    found: dict[tuple[str, str], list[Place]] = {}
+    for file, sheet in zip(files, layout.sheets, strict=True):
+        for at in sheet.placements:
+            found.setdefault((at.plate, at.kind), []).append((file, at))
+    for places in found.values():
+        places.sort(key=lambda p: (p[1].copy, p[1].layer))
+    return found
+
+
+def _rows(plate: Plate, places: Mapping[tuple[str, str], list[Place]]) -> Iterator[dict[str, str]]:
+    order = plate.order
+    shared = {
+        "plate": order.id,
+        "name": order.name,
+        "line2": order.line2,
+        "copies": str(order.copies),
+        "position": order.position,
+        "row": str(order.row),
+    }
+    empty = dict.fromkeys(COLUMNS, "")
+    parts: dict[str, Part] = {part.kind: part for part in plate.parts}
+    pieces = [(kind, p) for kind in ("lettering", "blank") for p in places.get((order.id, kind), [])]
+    if plate.lettering is None or not pieces:
+        yield {**empty, **shared, "status": "refused"}
+        return
+    templates = list(dict.fromkeys(file for file, _ in places.get((order.id, "template"), [])))
+    jig = {"jig": str(plate.jig.get("file", "")), "jig_sheet": " ".join(templates)}
+    for kind, (file, at) in pieces:
+        x, y = rg.bounds(_lying(parts[kind], at)).centre
+        where = {"sheet": file, "x_mm": f"{x:.1f}", "y_mm": f"{y:.1f}", "turn_deg": f"{at.turn:g}"}
+        yield {**empty, **shared, "copy": str(at.copy), "status": "made", **where, **jig}
+
+
+def _lying(part: Part, at: Placement) -> Region:
+    return rg.moved(part.region, at.x, at.y, turn=at.turn)
+
+
+def _extra_headings(plates: Sequence[Plate]) -> dict[str, str]:
+    """Return the table's heading for each extra column of the roster."""
+    names = dict.fromkeys(heading for plate in plates for heading, _ in plate.order.extra)
+    headings: dict[str, str] = {}
+    for name in names:
+        heading = name
+        while heading in COLUMNS or heading in headings.values():
+            heading += " (list)"
+        headings[name] = heading
+    return headings
+
+
+def _extras(plate: Plate, headings: Mapping[str, str]) -> dict[str, str]:
+    values = dict(plate.order.extra)
+    return {heading: values.get(name, "") for name, heading in headings.items()}
+
+
+def worklist_csv(plates: Sequence[Plate], layout: Layout, files: Sequence[str]) -> str:
+    """Return the worklist as CSV (RFC 4180) that spreadsheet programs open with every letter right.
+
+    It starts with a byte order mark, by which they see UTF-8; a cell that they would run as a formula gets an
+    apostrophe in front, plain numbers do not.
+    """
+    rows = worklist_rows(plates, layout, files)
+    headings = list(rows[0]) if rows else list(COLUMNS)
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow([safe_cell(h) for h in headings])
+    writer.writerows([safe_cell(row[h]) for h in headings] for row in rows)
+    return "\ufeff" + text.getvalue()
+
+
+def safe_cell(text: str) -> str:
+    """Return a cell that no spreadsheet program takes for a formula.
+
+    >>> safe_cell("=1+1"), safe_cell("-Ada"), safe_cell("-2,5"), safe_cell("Ada"), safe_cell("")
+    ("'=1+1", "'-Ada", '-2,5', 'Ada', '')
+    """
+    if text.lstrip(" ").startswith(_FORMULA_STARTS) and not _PLAIN_NUMBER.fullmatch(text):
+        return "'" + text
+    return text
+
+
+def worklist_html(
+    plates: Sequence[Plate],
+    layout: Layout,
+    files: Sequence[str],
+    face: Face,
+    *,
+    title: str,
+    findings: Sequence[Finding] = (),
+) -> str:
+    """Return the worklist as a page to print: cautions, a map of every sheet, a picture of every plate.
+
+    ``findings`` of refused rows are shown beside them, besides the plate's own.
+    """
+    from markupsafe import Markup
+
+    rows = worklist_rows(plates, layout, files)
+    pictures = {p.order.id: Markup(_plate_picture(p, face)) for p in plates if p.lettering is not None}
+    maps = [
+        {"file": file, "about": _about(sheet), "picture": Markup(_map(sheet, plates, file))}
+        for file, sheet in zip(files, layout.sheets, strict=True)
+    ]
+    made = [row for row in rows if row["status"] == "made"]
+    values = {
+        "title": title,
+        "cautions": CAUTIONS,
+        "maps": maps,
+        "rows": [(row, _from_the_list(row)) for row in made],
+        "templates": any(row["jig"] for row in made),
+        "pictures": pictures,
+        "refused": [(p.order, _reasons(p, findings)) for p in plates if p.lettering is None],
+    }
+    return render("worklist.html", values)
+
+
+def _from_the_list(row: Mapping[str, str]) -> list[tuple[str, str]]:
+    """Return the roster's extra columns that say something about a row."""
+    return [(heading, value) for heading, value in row.items() if heading not in COLUMNS and value]
+
+
+def _plate_picture(plate: Plate, face: Face) -> str:
+    width = fit_width(face, width=_PICTURE[0], height=_PICTURE[1])
+    return plate_picture(face, plate.lettering, plate.order.name, width=width, fine=COARSE / 2)
+
+
+def _map(sheet: SheetLayout, plates: Sequence[Plate], file: str) -> str:
+    parts = {(part.plate, part.kind, part.layer): part for plate in plates for part in plate.parts}
+    pieces = [(at.plate, _lying(parts[at.plate, at.kind, at.layer], at)) for at in sheet.placements]
+    return sheet_picture(sheet.width, sheet.height, pieces, f"map of {file}", paper_width=_MAP_WIDTH)
+
+
+def _about(sheet: SheetLayout) -> str:
+    count = len(sheet.placements)
+    return f"{sheet.material}, {sheet.width:g} x {sheet.height:g} mm, {count} piece{'' if count == 1 else 's'}"
+
+
+def _reasons(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:
+    told = [*plate.findings, *(f for f in findings if f.row == plate.order.row)]
+    return tuple(dict.fromkeys(f.message for f in told if f.severity == "error"))
