@@ -1,0 +1,257 @@
+"""How well a jig locates: the largest motions that the clearances allow.
+
+Terms. A part sits in an opening that is everywhere a *gap* wider. A *motion* is a small shift and turn; at a point p of
+the part's edge with outward normal n it must not carry p further than the gap along n. To first order that is one
+linear condition on (dx, dy, turn) for each place of the edge, so the possible motions form a polytope with the origin
+inside. Everything a maker asks for (largest shift, largest turn, largest error at some letter) is a convex function
+and takes its maximum at a corner of that polytope; a linear programme would visit the same corners one at a time.
+
+Several locators in a row (name in window, template on pins, plaque in pocket) add up: the set of all motions is the
+sum of the sets, and the largest displacement in a direction is the sum of theirs.
+
+Known limits. First order in the turn, with the shortening of the levers (1 - cos) allowed for, so that it errs on the
+large side for edges that curve outwards; details of the edge smaller than the gap are taken at their word. Checked in
+the tests against brute force on convex parts and on handwriting.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from nameplate import tolerances
+from nameplate.geometry import region as rg
+from nameplate.geometry.region import Array, Region
+
+#: A part that can turn further than this is called free to turn, degrees. Beyond it the first-order theory is of no
+#: use, and so is the jig.
+FREE_TURN = 10.0
+
+#: A part that can shift further than this is called free to shift, mm.
+FREE_SHIFT = 10.0
+
+#: Added to every gap: what two burned edges may differ from their nominal shapes, mm.
+CUT_ERROR = tolerances.CURVE
+
+#: Outlines are thinned by this much before contacts are taken, mm: a fortieth of a usual clearance. Halving it makes
+#: 1.4 times as many contacts.
+THIN = 0.005
+
+#: Step between the normals that are taken at a convex corner, degrees. The corner of the polytope that this cuts
+#: short overstates a shift by 1 / cos(5 degrees), 0.4 %.
+CORNER_STEP = 10.0
+
+#: Contacts are sorted by the direction of their normal into bins this wide, degrees, and of each bin only the two with
+#: the extreme moments are kept, as those between bound nothing more. Overstates a motion by under 1 - cos(1 degree).
+BIN = 2.0
+
+#: A place of the edge counts as a contact when the wall stands at this part of the gap from the part, at least.
+WALL = 0.98
+
+#: Points of the lettering's hull at which the displacement is taken.
+_HULL_POINTS = 48
+
+#: Directions in which displacements are compared: overstates nothing, understates by up to 1 - cos(2.5 deg) = 0.1 %.
+_DIRECTIONS = 72
+
+
+class Play(NamedTuple):
+    """Largest shift of the name's middle (mm), turn (degrees), and displacement of its farthest point (mm)."""
+
+    shift: float
+    turn: float
+    far: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Contacts:
+    """Places of an edge: `points` and outward `normals`, (n, 2) each."""
+
+    points: Array
+    normals: Array
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Motions:
+    """The corners of a polytope of motions: (m, 3) of dx, dy in mm and turn in radians, about the point `about`."""
+
+    corners: Array
+    about: Array
+
+    @property
+    def turn(self) -> float:
+        """Largest turn in degrees."""
+        return math.degrees(float(np.abs(self.corners[:, 2]).max()))
+
+    @property
+    def free(self) -> bool:
+        """Whether something is not located at all."""
+        return self.turn > FREE_TURN * 0.999 or float(np.abs(self.corners[:, :2]).max()) > FREE_SHIFT * 0.999
+
+    def displaced(self, points: Array) -> Array:
+        """Give the displacement of each of (n, 2) points at each corner: (m, n, 2)."""
+        lever = points - self.about
+        swing = np.stack([-lever[:, 1], lever[:, 0]], axis=-1)
+        return self.corners[:, None, :2] + self.corners[:, 2, None, None] * swing[None]
+
+
+def edge_contacts(shape: Region) -> Contacts:
+    """Take contacts from the outer edges of a region: both ends of each straight, and fans at convex corners."""
+    points: list[Array] = []
+    normals: list[Array] = []
+    for ring in rg.outer_rings(rg.cleaned(shape, step=THIN)):
+        along = np.roll(ring, -1, axis=0) - ring
+        out = np.column_stack([along[:, 1], -along[:, 0]]) / np.linalg.norm(along, axis=1)[:, None]
+        points += [ring, np.roll(ring, -1, axis=0)]
+        normals += [out, out]
+        for corner, (a, b) in zip(
+            np.roll(ring, -1, axis=0), zip(out, np.roll(out, -1, axis=0), strict=True), strict=True
+        ):
+            fan = _fan(a, b)
+            points.append(np.repeat(corner[None], len(fan), axis=0))
+            normals.append(fan)
+    if not points:
+        return Contacts(np.empty((0, 2)), np.empty((0, 2)))
+    return Contacts(np.vstack(points), np.vstack(normals))
+
+
+def _fan(a: Array, b: Array) -> Array:
+    """Give unit vectors between two normals of a convex corner, none for a reflex or nearly straight one."""
+    turn = math.degrees(math.atan2(a[0] * b[1] - a[1] * b[0], a @ b))
+    steps = int(turn // CORNER_STEP)
+    if steps < 1:
+        return np.empty((0, 2))
+    angles = math.atan2(a[1], a[0]) + np.radians(np.linspace(0, turn, steps + 2)[1:-1])
+    return np.column_stack([np.cos(angles), np.sin(angles)])
+
+
+def window_contacts(part: Region, gap: float) -> Contacts:
+    """Take contacts of a part with the opening that is `gap` mm larger all round.
+
+    In a concave corner the opening's wall is nearer to the other side of the corner; such places never touch and are
+    left out.
+    """
+    solid = rg.filled(part)
+    found = edge_contacts(solid)
+    if not len(found.points):
+        return found
+    lever = found.points - _middle(found.points)
+    moment = lever[:, 0] * found.normals[:, 1] - lever[:, 1] * found.normals[:, 0]
+    alive, checked = np.arange(len(moment)), np.zeros(len(moment), dtype=bool)
+    while len(alive):
+        telling = alive[_telling(found.normals[alive], moment[alive])]
+        new = telling[~checked[telling]]
+        checked[new] = True
+        wall = rg.distances(solid, found.points[new] + gap * found.normals[new])
+        hidden = new[wall < WALL * gap]
+        if not len(hidden):
+            return Contacts(found.points[telling], found.normals[telling])
+        alive = np.setdiff1d(alive, hidden)
+    return Contacts(np.empty((0, 2)), np.empty((0, 2)))
+
+
+def possible_motions(contacts: Contacts, gaps: Array | float) -> Motions:
+    """Give the motions of a part that contacts allow; `gaps` are in mm, one for all or one each, above 0.
+
+    Raises ValueError for a gap that is not positive (a part without play cannot be assembled).
+    """
+    gap = np.broadcast_to(np.asarray(gaps, dtype=float), (len(contacts.points),))
+    if (gap <= 0).any():
+        raise ValueError(f"every gap must be above 0 mm, not {float(gap.min()):g}")
+    if not len(contacts.points):
+        return _free_motions(np.zeros(2))
+    about = _middle(contacts.points)
+    lever = contacts.points - about
+    moment = lever[:, 0] * contacts.normals[:, 1] - lever[:, 1] * contacts.normals[:, 0]
+    outward = np.maximum(0.0, (lever * contacts.normals).sum(axis=1))
+    corners = _corners(contacts.normals, moment, gap)
+    shortened = 1 - math.cos(float(np.abs(corners[:, 2]).max()))
+    if shortened * float(outward.max()) > 0.001 * float(gap.min()):
+        corners = _corners(contacts.normals, moment, gap + shortened * outward)
+    return Motions(corners, about)
+
+
+def _middle(points: Array) -> Array:
+    middle: Array = (points.min(axis=0) + points.max(axis=0)) / 2
+    return middle
+
+
+def _free_motions(about: Array) -> Motions:
+    signs = np.array([(a, b, c) for a in (-1, 1) for b in (-1, 1) for c in (-1, 1)], dtype=float)
+    return Motions(signs * [FREE_SHIFT, FREE_SHIFT, math.radians(FREE_TURN)], about)
+
+
+def _corners(normals: Array, moment: Array, gap: Array) -> Array:
+    """Enumerate the corners of {n.d + m t <= gap}, cut off at FREE_SHIFT and FREE_TURN: (k, 3)."""
+    from scipy.spatial import HalfspaceIntersection
+
+    kept = _telling(normals, moment / gap)
+    normals, moment, gap = normals[kept], moment[kept], gap[kept]
+    reach = max(float(np.abs(moment).max()), 1.0)
+    rows = np.column_stack([normals, moment / reach, -gap])
+    limit = np.vstack([np.eye(3), -np.eye(3)])
+    most = np.tile([FREE_SHIFT, FREE_SHIFT, math.radians(FREE_TURN) * reach], 2)
+    rows = np.vstack([rows, np.column_stack([limit, -most])])
+    rows = rows[np.sort(np.unique((rows / rows[:, 3:]).round(6), axis=0, return_index=True)[1])]
+    corners = HalfspaceIntersection(rows, np.zeros(3)).intersections
+    corners = corners[np.isfinite(corners).all(axis=1)]
+    return np.unique((corners / [1.0, 1.0, reach]).round(9), axis=0)
+
+
+def _telling(normals: Array, lever: Array) -> npt.NDArray[np.intp]:
+    """Pick, of the contacts of about one direction, the two whose levers reach farthest to either side."""
+    bins = np.round(np.degrees(np.arctan2(normals[:, 1], normals[:, 0])) % 360 / BIN).astype(int)
+    order = np.lexsort((lever, bins))
+    edge = np.flatnonzero(np.diff(bins[order]))
+    first = order[np.concatenate([[0], edge + 1])]
+    last = order[np.concatenate([edge, [len(order) - 1]])]
+    return np.unique(np.concatenate([first, last]))
+
+
+def pin_motions(hole: Array, slot: Array, hole_gap: float, slot_gap: float) -> Motions:
+    """Give the motions of a plate on a round hole and a slot on the line of centres.
+
+    `hole` and `slot` are the pins' centres (2,), the gaps half of the diametral clearances, mm.
+    """
+    along = (slot - hole) / np.linalg.norm(slot - hole)
+    across = np.array([-along[1], along[0]])
+    round_normals = _circle(int(360 / CORNER_STEP))
+    points = np.vstack([np.repeat(hole[None], len(round_normals), axis=0), slot, slot])
+    gaps = np.concatenate([np.full(len(round_normals), hole_gap), [slot_gap, slot_gap]])
+    return possible_motions(Contacts(points, np.vstack([round_normals, across, -across])), gaps)
+
+
+def total_play(lettering: Region, locators: Sequence[Motions]) -> Play:
+    """Add up the motions of locators in a row, at the worst: for the middle and the farthest point of a lettering.
+
+    >>> total_play(rg.rectangle(0, 0, 2, 1), [])
+    Play(shift=0.0, turn=0.0, far=0.0)
+    """
+    if not locators:
+        return Play(0.0, 0.0, 0.0)
+    box = rg.bounds(lettering)
+    places = np.vstack([np.array([box.centre]), _outermost(rg.convex_corners(lettering))])
+    directions = _circle(_DIRECTIONS)
+    reach = sum((m.displaced(places) @ directions.T).max(axis=0) for m in locators)
+    worst = np.asarray(reach).max(axis=1)
+    return Play(float(worst[0]), float(sum(m.turn for m in locators)), float(worst.max()))
+
+
+def _circle(count: int) -> Array:
+    angles = np.linspace(0, 2 * math.pi, count, endpoint=False)
+    return np.column_stack([np.cos(angles), np.sin(angles)])
+
+
+def _outermost(points: Array) -> Array:
+    chosen: Array = points[np.unique((points @ _circle(_HULL_POINTS).T).argmax(axis=0))]
+    return chosen
+
+
+def window_motions(part: Region, gap: float) -> Motions:
+    """Give the motions of a part in the opening that is `gap` mm larger all round (cut errors not included)."""
+    return possible_motions(window_contacts(part, gap), gap)
