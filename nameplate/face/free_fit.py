@@ -19,6 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from nameplate.face.contacts import Walls, behind, walls
 from nameplate.geometry import linear, region
 from nameplate.geometry.nearby import Boundary
 from nameplate.geometry.region import Array, Region
@@ -45,22 +46,29 @@ STEPS = 25
 #: A refining step smaller than this (shares of half the zone's size) is the end.
 STILL = 1e-9
 
+#: The lettering is first looked at through outlines within this share of half its size, then as it is.
+SIMPLE = 1e-3
+
+#: The last refinement, with the whole outline, trusts itself this far (shares of half the zone's size).
+LAST_TRUST = 4e-3
+
 Grid = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """A zone of half-size 1 about the origin: its boundary, its raster of depths, its inward corners.
+    """A zone of half-size 1 about the origin: its walls, its raster of depths, its inward corners.
 
     `depths[j, i]` is the depth at `origin + cell * (i, j)`. `margin` is how far inside a fit stays.
     """
 
-    boundary: Boundary
+    walls: Walls
     depths: Array
     origin: Array
     cell: float
     inward: Array
     margin: float
+    simply: bool
 
 
 def field(zone: Region, *, margin: float) -> Field:
@@ -69,17 +77,23 @@ def field(zone: Region, *, margin: float) -> Field:
     cell = max(box.width, box.height) / CELLS
     across, up = (int(np.ceil(v / cell)) + 1 for v in (box.width, box.height))
     x, y = np.meshgrid(box.x0 + cell * np.arange(across), box.y0 + cell * np.arange(up))
-    boundary = Boundary(zone)
-    depths = boundary.depths(np.column_stack([x.ravel(), y.ravel()])).reshape(up, across)
-    return Field(boundary, depths, np.array([box.x0, box.y0]), cell, _inward_corners(zone), margin)
+    depths = Boundary(zone).depths(np.column_stack([x.ravel(), y.ravel()])).reshape(up, across)
+    barrier = walls((*region.outer_rings(zone), *region.hole_rings(zone)))
+    inward = barrier.starts[barrier.juts_first]
+    return Field(barrier, depths, np.array([box.x0, box.y0]), cell, inward, margin, not region.hole_count(zone))
 
 
-def _inward_corners(zone: Region) -> Array:
-    found = [np.empty((0, 2))]
-    for ring in (*region.outer_rings(zone), *region.hole_rings(zone)):
-        before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
-        found.append(ring[before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0] < 0])
-    return np.vstack(found)
+@dataclass(frozen=True, slots=True)
+class _Shape:
+    """Lettering of half-size 1 about the origin: its corners, and the walls that keep others out of it."""
+
+    points: Array
+    walls: Walls
+
+
+def _shape(letters: Region) -> _Shape:
+    rings = (*region.outer_rings(letters), *region.hole_rings(letters))
+    return _Shape(region.points(letters), walls(tuple(r[::-1] for r in rings)))
 
 
 # --- searching on the raster ----------------------------------------------------------------------------------------
@@ -90,20 +104,36 @@ def largest(letters: Region, ink: Array, room: Field, target: Array, *, cap: flo
 
     `letters` is centred on the origin with half-size 1. None when nothing fits.
     """
-    points = region.points(letters)
-    spots = list(_spots(points, room, cap=cap, target=target, ink=ink))
-    shape = _Shape(points, Boundary(letters))
-    refined = [_refine(shape, room, scale, shift, cap) for scale, shift in spots]
-    possible = [r for r in refined if r is not None]
-    if not possible:
+    # in a zone without holes whatever surrounds a counter also holds the counter
+    letters = region.filled(letters) if room.simply else letters
+    rough = _shape(region.cleaned(letters, step=SIMPLE))
+    spots = _spots(rough.points, room, cap=cap, target=target, ink=ink)
+    fits = [f for f in (_refine(rough, room, s, cap, 2 * room.cell) for s in spots) if f is not None]
+    if not fits:
         return None
-    top = max(scale for scale, _ in possible)
-    fits = [(s, t) for s, t in possible if s >= top * (1 - 1e-6)]
-    centred = [_centred(shape, room, s, t, target - s * ink) for s, t in fits]
-    return min(centred, key=lambda f: float(np.hypot(*(f[1] + f[0] * ink - target))))
+    top = max(f.scale for f in fits)
+    whole = _shape(letters)
+    finished = []
+    for fit in fits:
+        if fit.scale >= top * (1 - 4 * SIMPLE):
+            fit = _refine(whole, room, fit, cap, LAST_TRUST) or fit
+            finished.append(fit)
+    top = max(f.scale for f in finished)
+    centred = [_centred(whole, room, f, target - f.scale * ink) for f in finished if f.scale >= top * (1 - 1e-6)]
+    best = min(centred, key=lambda f: float(np.hypot(*(f.shift + f.scale * ink - target))))
+    return best.scale, best.shift
 
 
-def _spots(points: Array, room: Field, *, cap: float, target: Array, ink: Array) -> Iterator[tuple[float, Array]]:
+@dataclass(frozen=True, slots=True)
+class _Try:
+    """A scale and a shift; `easy` when nothing is near, so that there is nothing to refine."""
+
+    scale: float
+    shift: Array
+    easy: bool = False
+
+
+def _spots(points: Array, room: Field, *, cap: float, target: Array, ink: Array) -> Iterator[_Try]:
     """Give scales and shifts from which to refine."""
     low, high = points.min(axis=0), points.max(axis=0)
     size = room.cell * (np.array(room.depths.shape[::-1]) - 1)
@@ -125,21 +155,22 @@ def _spots(points: Array, room: Field, *, cap: float, target: Array, ink: Array)
         else:
             upper = middle
     score, shifts, scale = best
-    if scale >= cap:  # there is room to spare: begin where it looks best
+    easy = scale >= cap and float(score.max()) > room.cell
+    if easy:  # there is room to spare: begin where it looks best
         away = np.hypot(*(shifts + scale * ink - target).T)
-        score = np.where(score >= min(room.cell, float(score.max())), 1e6 - away, score)
+        yield _Try(scale, shifts[int(np.argmin(np.where(score > room.cell, away, np.inf)))], easy)
+        return
     for _ in range(STARTS):
         top = int(np.argmax(score))
         if not score[top] >= 0:
             return
-        yield scale, shifts[top]
+        yield _Try(scale, shifts[top])
         score = np.where(np.hypot(*(shifts - shifts[top]).T) < SPOT * room.cell, -1.0, score)
 
 
 def _scores(points: Array, room: Field, scale: float) -> tuple[Array, Array]:
     """Give, for every shift by whole cells that keeps the box in the raster, the least depth of any point."""
-    cells: Grid = np.unique(np.rint(points * (scale / room.cell)).astype(np.int64), axis=0)
-    cells = _outer_cells(cells)
+    cells = _outer_cells(_distinct(np.rint(points * (scale / room.cell)).astype(np.int64)))
     low, high = cells.min(axis=0), cells.max(axis=0)
     up, across = np.array(room.depths.shape) - (high - low)[::-1]
     if up <= 0 or across <= 0:
@@ -150,6 +181,12 @@ def _scores(points: Array, room: Field, scale: float) -> tuple[Array, Array]:
     y, x = np.mgrid[0:up, 0:across]
     shifts = room.origin + room.cell * (np.column_stack([x.ravel(), y.ravel()]) - low)
     return least.ravel(), shifts
+
+
+def _distinct(cells: Grid) -> Grid:
+    wide = 1 << 20
+    keys = np.unique(cells[:, 0] * wide + cells[:, 1] + wide // 2)
+    return np.column_stack([keys // wide, keys % wide - wide // 2])
 
 
 def _outer_cells(cells: Grid) -> Grid:
@@ -168,34 +205,25 @@ def _outer_cells(cells: Grid) -> Grid:
 # --- refining -------------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class _Shape:
-    """Lettering: its corners and its boundary."""
-
-    points: Array
-    boundary: Boundary
-
-
-def _contacts(shape: _Shape, room: Field, scale: float, shift: Array, reach: float) -> tuple[Array, Array]:
-    """Give rows and limits in (scale, x, y) that hold near a fit, from everything within `reach` of touching."""
+def _rows(shape: _Shape, room: Field, scale: float, shift: Array, reach: float) -> tuple[Array, Array]:
+    """Give rows and limits in (scale, x, y) that hold while nothing moves farther than `reach`."""
     placed = scale * shape.points + shift
-    near = _rough_depths(room, placed) < reach + 2 * room.cell
-    points, placed = shape.points[near], placed[near]
-    feet, normals, depths = _tangents(room.boundary, placed, shift)
-    close = depths < reach
-    normals, points = normals[close], points[close]
-    rows = np.column_stack([(normals * points).sum(axis=1), normals])
-    limits = (normals * feet[close]).sum(axis=1) - room.margin
-    if len(room.inward) == 0:
+    near = _rough_depths(room, placed) < reach + room.cell
+    points = shape.points[near]
+    half = behind(placed[near], room.walls, reach)
+    rows = np.column_stack([(half.normals * points[half.point]).sum(axis=1), half.normals])
+    limits = half.limits - room.margin
+    corners = (room.inward - shift) / scale
+    corners = corners[(np.abs(corners) < 1 + reach / scale).all(axis=1)]
+    if len(corners) == 0:
         return rows, limits
-    corners = room.inward[(np.abs(room.inward - shift) < scale + reach).all(axis=1)]
-    local = (corners - shift) / scale
-    feet, normals, depths = _tangents(shape.boundary, local, np.zeros(2))
-    close = depths > -reach / scale
-    normals, feet, corners = normals[close], feet[close], corners[close]
-    # `normals` point out of the lettering; an inward corner must stay beyond the tangent at its foot
-    more = np.column_stack([(normals * feet).sum(axis=1), normals])
-    bounds = (normals * corners).sum(axis=1) - room.margin
+    near_by = reach / scale
+    others = shape.walls.near(corners.min(axis=0) - near_by, corners.max(axis=0) + near_by)
+    half = behind(corners, others, near_by)
+    # the corner c stays behind the letter's wall: normal . (c - shift) <= scale * limit
+    fixed = corners[half.point] * scale + shift
+    more = np.column_stack([-half.limits, -half.normals])
+    bounds = -(half.normals * fixed).sum(axis=1) - room.margin
     return np.vstack([rows, more]), np.concatenate([limits, bounds])
 
 
@@ -209,32 +237,15 @@ def _rough_depths(room: Field, places: Array) -> Array:
     return np.where(inside, room.depths[y, x], -room.cell)
 
 
-def _tangents(boundary: Boundary, places: Array, inner: Array) -> tuple[Array, Array, Array]:
-    """Give for each place its nearest boundary point, the outward normal there, and its depth (negative outside)."""
-    if len(places) == 0:
-        return np.empty((0, 2)), np.empty((0, 2)), np.empty(0)
-    feet = boundary.feet(places)
-    away = feet - places
-    far = np.hypot(away[:, 0], away[:, 1])
-    touching = np.asarray(far < 1e-12)
-    if touching.any():
-        nudged = places[touching] + 1e-7 * (inner - places[touching])
-        away[touching] = boundary.feet(nudged) - nudged
-    lengths = np.maximum(np.hypot(away[:, 0], away[:, 1]), 1e-300)
-    signs = np.where(boundary.inside(places), 1.0, -1.0)
-    signs = np.where(touching, 1.0, signs)
-    return feet, away * (signs / lengths)[:, None], far * signs
-
-
-def _refine(shape: _Shape, room: Field, scale: float, shift: Array, cap: float) -> tuple[float, Array] | None:
+def _refine(shape: _Shape, room: Field, start: _Try, cap: float, trust: float) -> _Try | None:
     """Climb from a rough fit to the nearest largest one; None when the way is lost."""
-    x = np.array([scale, *shift])
-    trust = 2 * room.cell
+    if start.easy:
+        return start
+    x = np.array([start.scale, *start.shift])
     objective = np.array([1.0, 0.0, 0.0])
     for _ in range(STEPS):
-        rows, limits = _contacts(shape, room, float(x[0]), x[1:], 4 * trust + 2 * room.cell)
-        rows = np.vstack([rows, objective])
-        limits = np.append(limits, cap)
+        rows, limits = _rows(shape, room, float(x[0]), x[1:], 3 * trust)
+        rows, limits = np.vstack([rows, objective]), np.append(limits, cap)
         step = linear.best(objective, rows, limits - rows @ x, reach=trust)
         if step is None:  # too far out to come back within the trusted distance: let go of size
             step = np.array([-trust, 0.0, 0.0])
@@ -243,28 +254,25 @@ def _refine(shape: _Shape, room: Field, scale: float, shift: Array, cap: float) 
             return None
         longest = float(np.abs(step).max())
         if longest < STILL:
-            return float(x[0]), x[1:]
-        if longest < trust * 0.99:
-            trust = max(longest, trust * 0.1)
-        else:
-            trust *= 0.8
-    return float(x[0]), x[1:]
+            break
+        trust = max(2 * longest, trust / 10) if longest < trust / 2 else trust * 0.8
+    return _Try(float(x[0]), x[1:])
 
 
-def _centred(shape: _Shape, room: Field, scale: float, shift: Array, target: Array) -> tuple[float, Array]:
+def _centred(shape: _Shape, room: Field, start: _Try, target: Array) -> _Try:
     """Step towards the target shift as far as the scale allows."""
-    trust = 2 * room.cell
+    shift, trust = start.shift, 2 * room.cell
     square = np.vstack([np.eye(2), -np.eye(2)])
     for _ in range(STEPS):
-        rows, limits = _contacts(shape, room, scale, shift, 4 * trust)
-        rows, limits = rows[:, 1:], np.maximum(limits - scale * rows[:, 0] - rows[:, 1:] @ shift, 0.0)
-        step = linear.nearest(target - shift, np.vstack([rows, square]), np.concatenate([limits, np.full(4, trust)]))
+        rows, limits = _rows(shape, room, start.scale, shift, 2 * trust)
+        rows, limits = rows[:, 1:], np.maximum(limits - start.scale * rows[:, 0] - rows[:, 1:] @ shift, 0.0)
+        rows, limits = np.vstack([rows, square]), np.append(limits, np.full(4, trust))
+        step = linear.nearest(target - shift, rows, limits)
         if step is None:
             break
         shift = shift + step
         longest = float(np.abs(step).max())
-        if longest < 1e-7:
+        if longest < STILL * 100:
             break
-        if longest < trust * 0.99:
-            trust = max(longest, trust * 0.1)
-    return scale, shift
+        trust = max(2 * longest, trust / 10) if longest < trust / 2 else trust * 0.8
+    return _Try(start.scale, shift)
