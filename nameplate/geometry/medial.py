@@ -35,6 +35,9 @@ DETAIL = 0.003
 #: Sites nearer than this many steps along the boundary make no edge: those ridges only separate neighbours.
 NEIGHBOURS = 2.5
 
+#: Edges shorter than this (mm) have no direction: samples on one circle make them.
+NO_LENGTH = 1e-9
+
 
 @dataclass(frozen=True, slots=True)
 class Medial:
@@ -48,9 +51,14 @@ class Medial:
 
     @property
     def edge_radius(self) -> Array:
-        """The smaller radius of the two ends of each edge."""
-        least: Array = self.radius[self.edges].min(axis=1)
-        return least
+        """The least radius along each edge: half the chord where the edge passes between its sites, else at an end."""
+        return _least_radius(self.nodes[self.edges], self.radius[self.edges], self.sites)
+
+    @property
+    def edge_middle(self) -> Array:
+        """The place between the sites of each edge."""
+        middle: Array = self.sites.mean(axis=1)
+        return middle
 
     @property
     def opening(self) -> Array:
@@ -80,11 +88,23 @@ def medial(shape: Shape, *, step: float = STEP, reach: float = np.inf) -> Medial
     centres, ends, (a, b) = _voronoi(where)
     gap = np.abs(along[a] - along[b])
     apart = np.where(ring[a] == ring[b], np.minimum(gap, length[ring[a]] - gap), np.inf)
-    keep = apart > NEIGHBOURS * step
+    keep = (apart > NEIGHBOURS * step) & np.isfinite(centres).all(axis=1)[ends].all(axis=1)
     ends, apart, a, b = ends[keep], apart[keep], a[keep], b[keep]
     radius = np.hypot(*(centres[ends] - where[a][:, None, :]).transpose(2, 0, 1))
-    keep = radius.min(axis=1) < reach
-    return _compact(shape, centres, ends[keep], radius[keep], where[np.stack([a, b], axis=1)[keep]], apart[keep])
+    sites = where[np.stack([a, b], axis=1)]
+    keep = _least_radius(centres[ends], radius, sites) < reach
+    return _compact(shape, centres, ends[keep], radius[keep], sites[keep], apart[keep])
+
+
+def _least_radius(ends: Array, radius: Array, sites: Array) -> Array:
+    """Least distance to the sites along edges with the given ends (n, 2, 2), radii there (n, 2) and sites (n, 2, 2)."""
+    chord = sites[:, 1] - sites[:, 0]
+    middle = sites.mean(axis=1)
+    along = ends[:, 1] - ends[:, 0]
+    before, after = ((middle - ends[:, 0]) * along).sum(axis=1), ((ends[:, 1] - middle) * along).sum(axis=1)
+    between = (before >= 0) & (after >= 0) & (np.hypot(*along.T) > NO_LENGTH)
+    least = radius.min(axis=1)
+    return np.where(between, np.minimum(np.hypot(*chord.T) / 2, least), least)
 
 
 def _voronoi(where: Array) -> tuple[Array, Indices, tuple[Indices, Indices]]:

@@ -34,6 +34,11 @@ STOUT = 1.1
 SLANT_FACTOR = 1.6
 SLANT_EXTRA = 0.6
 
+#: Ways at most this fraction (and as many mm) longer than the shortest are as good; the middle one of them is taken...
+AS_SHORT = 0.05
+#: ... among those within so many mm of the shortest.
+ABREAST = 4.0
+
 #: Radius of the fillets of a bridge (mm); larger ones turn short bridges into lumps.
 FILLET = 0.6
 
@@ -283,12 +288,27 @@ def _lies_in(part: Solid, counter: Solid) -> bool:
 
 def _way(one: Solid, other: Solid, slant: float) -> _Way:
     """The way along the slant where it is not much longer than the shortest one."""
-    (ax, ay), (bx, by) = shapely.get_coordinates(shapely.shortest_line(one, other))
-    shortest = _Way((ax, ay), (bx, by), math.hypot(bx - ax, by - ay))
+    shortest = _shortest(one, other)
     slanted = _slanted(one, other, slant)
     if slanted is not None and slanted.length <= SLANT_FACTOR * shortest.length + SLANT_EXTRA:
         return slanted
     return shortest
+
+
+def _shortest(one: Solid, other: Solid) -> _Way:
+    """The shortest way; of many about as short (parallel edges), the one in the middle of them."""
+    line = shapely.shortest_line(one, other)
+    near = geo.capsule(shapely.get_coordinates(line), 2 * ABREAST)
+    facing = shapely.get_coordinates(shapely.segmentize(shapely.intersection(one.exterior, near), ABREAST / 8))
+    shapely.prepare(other)
+    gaps = shapely.distance(shapely.points(facing), other)
+    facing = facing[gaps <= line.length * (1 + AS_SHORT) + AS_SHORT]
+    if len(facing) > 1:
+        middle = facing.mean(axis=0)
+        start = Point(facing[np.argmin(np.hypot(*(facing - middle).T))])
+        line = shapely.shortest_line(start, other)
+    (ax, ay), (bx, by) = shapely.get_coordinates(line).tolist()
+    return _Way((ax, ay), (bx, by), math.hypot(bx - ax, by - ay))
 
 
 def _slanted(one: Solid, other: Solid, slant: float) -> _Way | None:

@@ -1,0 +1,69 @@
+import numpy as np
+import pytest
+from shapely.geometry import Point
+
+from nameplate.geometry import region as geo
+from nameplate.geometry.medial import components, medial, necks
+
+
+def test_the_middle_of_a_strip_is_straight_and_half_as_wide():
+    graph = medial(geo.rectangle(0, 0, 20, 2))
+    inner = (graph.nodes[:, 0] > 2) & (graph.nodes[:, 0] < 18) & (graph.radius > 0.9)
+    assert inner.sum() > 50
+    assert np.allclose(graph.nodes[inner, 1], 1, atol=0.01)
+    assert np.allclose(graph.radius[inner], 1, atol=0.01)
+
+
+def test_radii_are_distances_to_the_boundary():
+    shape = geo.difference(geo.rectangle(0, 0, 12, 8), geo.as_region(Point(5, 4).buffer(2, 32)))
+    graph = medial(shape)
+    edge = shape.boundary
+    truth = np.array([edge.distance(Point(p)) for p in graph.nodes])
+    # too large by up to step^2 / (8 radius), see the module
+    assert (graph.radius - truth > -1e-3).all()
+    assert (graph.radius - truth < 0.2**2 / 8 / graph.radius + 0.004).all()
+
+
+def test_a_ring_is_a_cycle():
+    ring = geo.difference(geo.as_region(Point(0, 0).buffer(5, 32)), geo.as_region(Point(0, 0).buffer(3, 32)))
+    graph = medial(ring)
+    degrees = np.bincount(graph.edges.ravel(), minlength=len(graph.nodes))
+    assert (degrees == 2).all()
+    assert np.allclose(np.hypot(*graph.nodes.T), 4, atol=0.02)
+    assert len(necks(graph, 0.9)) == 0
+    assert len(necks(graph, 1.1)) == 1  # all is thinner: cut once, the rest falls away
+
+
+def test_a_dumbbell_has_one_neck():
+    shape = geo.union(geo.rectangle(0, 0, 4, 4), geo.rectangle(3, 1.5, 9, 2.5), geo.rectangle(8, 0, 12, 4))
+    graph = medial(shape)
+    assert len(necks(graph, 0.45)) == 0
+    (edge,) = necks(graph, 0.55)
+    assert graph.edge_radius[edge] == pytest.approx(0.5, abs=0.01)
+    assert 3.5 < graph.edge_middle[edge][0] < 8.5
+
+
+def test_a_sharp_neck_is_as_narrow_as_its_tips():
+    shape = geo.from_ring([(-9, -3), (-1, -3), (0, -0.4), (1, -3), (9, -3), (9, 3), (1, 3), (0, 0.4), (-1, 3), (-9, 3)])
+    graph = medial(shape)
+    assert graph.edge_radius[necks(graph, 0.6)[0]] == pytest.approx(0.4, abs=1e-3)
+
+
+def test_parts_have_no_edges_between_them():
+    shape = geo.union(geo.rectangle(0, 0, 4, 2), geo.rectangle(5, 0, 9, 2))
+    graph = medial(shape)
+    groups = components(graph, graph.edge_radius > 0.8)
+    assert set(groups) == {-1, 0, 1}
+
+
+def test_reach_leaves_out_the_wide_parts():
+    shape = geo.union(geo.rectangle(0, 0, 10, 10), geo.rectangle(9, 4, 20, 5))
+    narrow = medial(shape, reach=0.75)
+    assert 0 < len(narrow.edges) < len(medial(shape).edges)
+    assert narrow.edge_radius.max() < 0.75
+
+
+@pytest.mark.parametrize("shape", [geo.EMPTY, geo.rectangle(0, 0, 1e-3, 1e-3), geo.rectangle(0, 0, 100, 1e-4)])
+def test_degenerate_shapes_give_small_graphs(shape):
+    assert len(medial(shape).edges) < 3000
+    assert len(necks(medial(shape), 0.5)) == 0

@@ -1,0 +1,143 @@
+import pickle
+
+import numpy as np
+import pytest
+from shapely.geometry import Point
+
+from nameplate.geometry import region as geo
+from nameplate.lettering.bridges import FILLET, STOUT, tie
+from nameplate.lettering.fonts import load_font
+from nameplate.lettering.setting import settings
+from nameplate.lettering.webs import webs_hold
+
+WEB = 1.5
+
+#: Solids after welding in Pacifico 3.001, counted with another outline library.
+WELDED = {"Anna": 1, "Łukasz": 2, "Elizabeth": 2, "François": 3, "Müller": 3, "Jean-Luc": 4, "Maximilian": 4}
+
+
+def disc(x, y, r):
+    return geo.as_region(Point(x, y).buffer(r, 32))
+
+
+def letters_of(name, font="Pacifico", width=80.0, words="tie"):
+    setting = settings(name, "", load_font(font), words=words)[0]
+    scale = width / geo.bounds(geo.union(*(g.region for g in setting.glyphs))).width
+    return [geo.moved(g.region, scale=scale) for g in setting.glyphs], setting
+
+
+def umlaut(gap=2.0, apart=1.5):
+    """A bar with two dots above it, nearer to each other than to the bar."""
+    dots = [disc(x, 4 + gap + 1.2, 1.2) for x in (-1.2 - apart / 2, 1.2 + apart / 2)]
+    return geo.union(geo.rectangle(-5, 0, 5, 4), *dots), dots
+
+
+@pytest.mark.parametrize(("name", "parts"), WELDED.items())
+def test_names_come_in_as_many_parts_as_known_and_leave_in_one(name, parts):
+    letters, setting = letters_of(name)
+    assert len(geo.solids(geo.union(*letters))) == parts
+    tied = tie(letters, web=WEB, slant=setting.slant)
+    assert len(geo.solids(tied.region)) == 1
+    assert tied.count == parts - 1
+    lost = geo.difference(geo.union(*letters), geo.offset(tied.region, 0.005))
+    assert lost.area < 0.005
+
+
+def test_bridges_are_at_least_a_web_wide():
+    letters = [geo.rectangle(0, 0, 5, 5), geo.rectangle(9, 0, 14, 5), geo.rectangle(0, 8, 5, 13)]
+    tied = tie(letters, web=WEB)
+    assert tied.count == 2
+    assert webs_hold(tied.region, STOUT * WEB)
+
+
+def test_each_dot_of_an_umlaut_has_its_own_tie():
+    letter, dots = umlaut()
+    tied = tie([letter], web=1.0)
+    assert tied.count == 2
+    ties = geo.solids(tied.bridges)
+    assert len(ties) == 2
+    for dot in dots:
+        touching = [t for t in ties if geo.distance(t, dot) < 1e-3]
+        assert len(touching) == 1
+        assert geo.distance(touching[0], geo.rectangle(-5, 0, 5, 4)) < 1e-3
+
+
+def test_stacked_marks_are_tied_to_one_another():
+    body, low, high = geo.rectangle(-4, 0, 4, 4), geo.rectangle(-2.5, 6, 2.5, 8), geo.rectangle(-2, 10, 2, 12)
+    tied = tie([geo.union(body, low, high)], web=1.0)
+    assert tied.count == 2
+    for bridge in geo.solids(tied.bridges):
+        box = geo.bounds(bridge)
+        assert box.height < 2.7  # neither reaches past the mark in between
+        assert (geo.distance(bridge, low)) < 1e-3
+
+
+def test_a_dot_is_tied_to_its_own_letter_though_a_stranger_is_nearer():
+    letter = geo.union(geo.rectangle(0, 0, 2, 5), disc(1, 8.5, 1.5))
+    stranger = geo.rectangle(3.2, -1, 5, 10)
+    tied = tie([letter, stranger], web=1.0)
+    own = [b for b in geo.solids(tied.bridges) if geo.distance(b, geo.rectangle(0, 0, 2, 5)) < 1e-3]
+    assert any(geo.distance(b, disc(1, 8.5, 1.5)) < 1e-3 for b in own)
+
+
+def test_bridges_follow_the_slant():
+    letter = geo.union(geo.rectangle(-6, 0, 6, 4), disc(0, 8, 1.4))
+    upright, leaning = (geo.bounds(tie([letter], web=1.0, slant=s).bridges).centre[0] for s in (0.0, 25.0))
+    assert abs(upright) < 0.05
+    assert leaning < -0.4
+
+
+def test_a_ring_keeps_its_hole_and_counters_stay_clear():
+    ring = geo.difference(disc(0, 8, 2), disc(0, 8, 1.1))
+    bowl = geo.difference(geo.rectangle(-4, 0, 4, 5), geo.rectangle(-3.2, 0.8, 3.2, 4.2))
+    tied = tie([geo.union(ring, bowl)], web=1.5)
+    assert geo.hole_count(tied.region) == 2
+    assert geo.intersection(tied.bridges, geo.union(disc(0, 8, 1.1), geo.rectangle(-3.2, 0.8, 3.2, 4.2))).area < 1e-6
+
+
+def test_a_part_inside_a_counter_is_tied_across_it():
+    frame = geo.difference(geo.rectangle(-8, -8, 8, 8), geo.rectangle(-6, -6, 6, 6))
+    tied = tie([geo.union(frame, geo.rectangle(-2, -2, 2, 2))], web=1.5)
+    assert len(geo.solids(tied.region)) == 1
+
+
+def test_small_dots_grow_until_they_read_as_dots():
+    letter = geo.union(geo.rectangle(0, 0, 2, 5), disc(1, 7, 0.5))
+    tied = tie([letter], web=1.0)
+    assert geo.bounds(geo.intersection(tied.region, geo.rectangle(-3, 6.8, 5, 9))).width > 1.25 * STOUT
+    # dots near one another do not grow together
+    pair, _ = umlaut(apart=0.6)
+    assert geo.hole_count(tie([pair], web=3.0).region) <= 1
+
+
+def test_loose_words_become_a_solid_each():
+    letters, setting = letters_of("Ida Müller", words="loose")
+    pieces = [g.word for g in setting.glyphs]
+    tied = tie(letters, web=WEB, slant=setting.slant, pieces=pieces)
+    assert len(geo.solids(tied.region)) == 2
+
+
+def test_crevices_are_filled_and_fillets_are_small():
+    letters = [geo.rectangle(0, 0, 4, 10), geo.rectangle(4.3, 0, 8.3, 10)]
+    tied = tie(letters, web=1.0, fillet=0.2)
+    assert tied.region.area == pytest.approx(83, abs=0.3)
+    far = tie([geo.rectangle(0, 0, 4, 10), geo.rectangle(8, 0, 12, 10)], web=1.0)
+    strip = geo.rectangle(4, -50, 8, 50)
+    across = 4 * STOUT
+    corners = 4 * FILLET**2 * (1 - np.pi / 4)
+    assert geo.intersection(far.region, strip).area == pytest.approx(across + corners, rel=0.02)
+
+
+def test_odd_input_and_pickling():
+    assert tie([], web=1.0).region.is_empty
+    assert tie([geo.EMPTY, geo.EMPTY], web=1.0).count == 0
+    touching = [geo.rectangle(0, 0, 2, 2), geo.rectangle(2, 2, 4, 4)]
+    assert len(geo.solids(tie(touching, web=1.0).region)) == 1
+    tied = tie([geo.rectangle(0, 0, 2, 2), geo.rectangle(5, 0, 7, 2)], web=1.0)
+    assert pickle.loads(pickle.dumps(tied)).count == tied.count
+
+
+def test_same_input_same_result():
+    letters, setting = letters_of("Nguyễn")
+    first, second = (tie(letters, web=WEB, slant=setting.slant).region for _ in range(2))
+    assert first.wkb == second.wkb
