@@ -16,6 +16,7 @@ from typing import Protocol, TypeAlias
 from nameplate.cautions import material_findings
 from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, sort_findings
+from nameplate.jig.locating import judge_face
 from nameplate.nest.layout import Layout, Piece, pieces_of
 from nameplate.nest.nesting import nest
 from nameplate.orders import make_orders
@@ -96,6 +97,8 @@ def prepare(
     progress = progress or Silence()
     with timed("face"):
         face, findings = make_face(ticket.face)
+        if ticket.jig.style != "none":
+            findings += judge_face(face, ticket.jig)
     shop = Shop(ticket, face)
     with timed("roster"):
         roster = read_roster(_roster_path(ticket))

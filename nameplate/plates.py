@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from nameplate.cut.kerf import Toolpath, toolpath
 from nameplate.errors import GeometryError
 from nameplate.findings import Finding, has_errors
+from nameplate.jig.locating import judge_play, play_figures, template_play
 from nameplate.jig.template import jig_file_name, make_template
 from nameplate.lettering.fonts import load_font
 from nameplate.lettering.making import LetteringRules, make_lettering
@@ -64,8 +65,11 @@ def make_plate(shop: Shop, order: Order) -> Plate:
         findings += more
         if template is None or has_errors(more):
             return Plate(order, None, findings=_of(order, findings))
+        play = template_play(lettering, shop.ticket.jig)
+        findings += judge_play(play, order, shop.ticket.jig)
         parts.append(template)
         jig = {"file": f"jigs/{jig_file_name(order)}", "style": "template", "window": shop.ticket.jig.window}
+        jig["play"] = play_figures(play)
     return Plate(order, lettering, tuple(parts), _of(order, findings), jig)
 
 

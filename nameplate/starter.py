@@ -100,6 +100,8 @@ def _remark(rules: Mapping[str, Any]) -> str:
         text += f": {', '.join(now)}"
     if rules.get("later"):
         text += f" (not available yet: {', '.join(rules['later'])})"
+    if "only" in rules:
+        text += f" (not available yet: anything but {toml_value(rules['only'])})"
     return text
 
 

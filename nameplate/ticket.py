@@ -2,8 +2,8 @@
 
 A field's metadata: `kind` (a key of `ticket_values.READERS`: "length", "number", "count", "text", "choice", "flag",
 "path", ...), `choices`, `least`, `most`, `above`, `help`, `example`
-(shown in the starter ticket where the default is none), and `later`,
-the values that are understood but not made yet.
+(shown in the starter ticket where the default is none), `later`, the
+values that are understood but not made yet, and `only`, the one value of a key whose others are not made yet.
 """
 
 from __future__ import annotations
@@ -116,6 +116,19 @@ class JigKeys:
     )
     clearance: float = _key(0.2, "length", "play per side between the lettering and its window", least=0)
     window: str = _key("contour", "choice", "form of the window", choices=("contour", "contacts"), later=("contacts",))
+    tolerance: float = _key(0.5, "length", "a name farther off its place than this is seen by eye", above=0)
+    plaque_tolerance: float = _key(0.0, "length", "how much a plaque may be smaller or larger than its face", least=0)
+    plaque_height: float = _key(3.0, "length", "height of the plaque, which the carrier's layers match", above=0)
+    pin: float = _key(3.0, "length", "diameter of the carrier's locating pins", above=0)
+    relief: float = _key(1.0, "length", "how far a window of contacts stands back between its nubs", above=0)
+
+
+@dataclass(frozen=True, slots=True)
+class SparesKeys:
+    """`[spares]`: pieces cut in reserve, the fragile names first. Without loss there are none."""
+
+    loss: float = _key(0.0, "number", "share of the pieces that fail", least=0, most=0.5, only=0.0)
+    confidence: float = _key(0.95, "number", "wanted chance that enough pieces are good", above=0, most=0.9999)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +155,7 @@ class Ticket:
     stock: tuple[StockKeys, ...] = ()
     nest: NestKeys = field(default_factory=NestKeys)
     jig: JigKeys = field(default_factory=JigKeys)
+    spares: SparesKeys = field(default_factory=SparesKeys)
     colours: ColourKeys = field(default_factory=ColourKeys)
     folder: Path = Path()
     assumptions: tuple[str, ...] = ()

@@ -83,6 +83,8 @@ def read_value(value: object, rules: Rules, folder: Path) -> Any:  # noqa: ANN40
     if isinstance(result, str) and result in later:
         now = ", ".join(c for c in rules.get("choices", ()) if c not in later)
         raise ValueError(f"is understood but not available yet; available now: {now}")
+    if "only" in rules and result != rules["only"]:
+        raise ValueError(f"is understood but not available yet; available now: {show(rules['only'])}")
     return result
 
 

@@ -96,7 +96,7 @@ def _breaks_out(face: Face, window: Region, order: Order, clearance: float) -> F
     beyond = rg.hausdorff(face.outline, rg.union(face.outline, window))
     where = "at the edge" if past.is_empty else "near x {:.1f}, y {:.1f}".format(*rg.bounds(past).centre)
     message = (
-        f"the window for {order.name!r} breaks out of the face by {beyond:.2f} mm {where}; "
+        f"the window for “{order.name}” breaks out of the face by {beyond:.2f} mm {where}; "
         f"raise the face's inset above the jig's clearance of {clearance:g} mm, or set [jig] style = \"none\""
     )
     return _finding("window-breaks-out", "error", order, message, beyond, 0.0)
@@ -104,7 +104,7 @@ def _breaks_out(face: Face, window: Region, order: Order, clearance: float) -> F
 
 def _narrow(found: Web, web: float, order: Order) -> Finding:
     message = (
-        f"the template of {order.name!r} is only {found.width:.2f} mm wide between {found.between} near "
+        f"the template of “{order.name}” is only {found.width:.2f} mm wide between {found.between} near "
         f"x {found.x:.1f}, y {found.y:.1f} (minimum {web:g} mm); handle it with care, or raise the face's inset"
     )
     return _finding("template-web", "warning", order, message, found.width, web)
@@ -116,7 +116,7 @@ def _fragile(lettering: Region, template: Region, clearance: float, order: Order
     if not islands.is_empty:
         box = rg.bounds(islands)
         message = (
-            f"the window of {order.name!r} closes round {len(rg.solids(islands))} narrow gap(s) of the lettering near "
+            f"the window of “{order.name}” closes round {len(rg.solids(islands))} narrow gap(s) of the lettering near "
             f"x {box.centre[0]:.1f}, y {box.centre[1]:.1f}; the piece inside is cut away so that it cannot fall out"
         )
         found.append(_finding("template-island", "note", order, message))
@@ -124,7 +124,7 @@ def _fragile(lettering: Region, template: Region, clearance: float, order: Order
     if tongues:
         x, y = rg.bounds(tongues[0]).centre
         message = (
-            f"{len(tongues)} tongue(s) of the template of {order.name!r}, {total_area(tongues):.0f} mm2 together, "
+            f"{len(tongues)} tongue(s) of the template of “{order.name}”, {total_area(tongues):.0f} mm2 together, "
             f"hang on by less than {TONGUE:g} mm, the largest near x {x:.1f}, y {y:.1f}; "
             "the name still drops in if one is lost"
         )
@@ -137,7 +137,7 @@ def _unmarked(marks: Marks, order: Order) -> tuple[Finding, ...]:
         return ()
     what = " and ".join({"label": "id", "arrow": "up arrow"}[m] for m in marks.missing)
     message = (
-        f"no room to score the {what} on the template of {order.name!r} (a label needs {LEAST_LABEL:g} mm of height "
+        f"no room to score the {what} on the template of “{order.name}” (a label needs {LEAST_LABEL:g} mm of height "
         "clear of window and edge); write it by hand"
     )
     return (_finding("label-left-out", "note", order, message),)

@@ -1,0 +1,125 @@
+"""How well a batch's jigs locate: the play of every plate, and what is said about faces that do not locate at all."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from nameplate.findings import Finding
+from nameplate.geometry import region as rg
+from nameplate.geometry.region import Region
+from nameplate.jig.play import CUT_ERROR, FREE_TURN, Motions, Play, total_play, window_motions
+from nameplate.parts import Face, Lettering, Order
+from nameplate.ticket import JigKeys
+
+#: Turns at which a face may look the same again, degrees.
+_TURNS = (180, 120, 90, 72, 60, 45)
+
+
+def name_motions(lettering: Region, keys: JigKeys) -> tuple[Motions, ...]:
+    """Give the motions of a lettering in its window: one set for each loose piece.
+
+    The gap is the clearance plus what two cut edges may be off.
+    """
+    pieces = rg.solids(rg.filled(lettering))
+    return tuple(window_motions(rg.as_region(piece), keys.clearance + CUT_ERROR) for piece in pieces)
+
+
+def plaque_motions(outline: Region, keys: JigKeys) -> Motions:
+    """Give the motions of the smallest plaque in a pocket made for the largest (see `pocket_gap`)."""
+    return window_motions(outline, keys.clearance + keys.plaque_tolerance + CUT_ERROR)
+
+
+def pocket_gap(keys: JigKeys) -> float:
+    """Give how far the pocket stands off the face's drawn outline, mm.
+
+    The largest plaque is half the tolerance bigger on every side and still has the clearance.
+    """
+    return keys.clearance + keys.plaque_tolerance / 2
+
+
+def worst_play(lettering: Region, windows: Sequence[Motions], others: Sequence[Motions] = ()) -> Play:
+    """Give the worst play of a lettering over its loose pieces, with the locators behind the window added up."""
+    pieces = [rg.as_region(piece) for piece in rg.solids(rg.filled(lettering))]
+    plays = [total_play(piece, [w, *others]) for piece, w in zip(pieces, windows, strict=True)]
+    return Play(*(max(values) for values in zip(*plays, strict=True)))
+
+
+def template_play(lettering: Lettering, keys: JigKeys) -> Play:
+    """Give the play of a name in the window of a template that is laid on its face edge to edge.
+
+    How truly the edges are laid together is up to the hand and not part of it.
+    """
+    return worst_play(lettering.region, name_motions(lettering.region, keys))
+
+
+def play_figures(play: Play) -> dict[str, float]:
+    """Give a play as figures for the summary: mm, degrees, mm."""
+    return {"shift": round(play.shift, 3), "turn": round(play.turn, 3), "far": round(play.far, 3)}
+
+
+def judge_play(play: Play, order: Order, keys: JigKeys) -> tuple[Finding, ...]:
+    """Say when a name may end up farther off than the eye lets pass."""
+    if play.far <= keys.tolerance:
+        return ()
+    message = (
+        f"the jig holds “{order.name}” to {play.far:.2f} mm at its farthest point (shift {play.shift:.2f} mm, turn "
+        f"{play.turn:.2f} degrees), more than the tolerance of {keys.tolerance:g} mm; lower jig.clearance"
+        + (f" (now {keys.clearance:g} mm)" if play.turn < FREE_TURN else " or give the piece a shape that cannot turn")
+    )
+    return (Finding("jig-play", "warning", message, order.id, order.row, round(play.far, 3), keys.tolerance),)
+
+
+def judge_face(face: Face, keys: JigKeys) -> tuple[Finding, ...]:
+    """Say of a face, once for the batch, when its outline does not locate a jig or looks the same turned."""
+    motions = plaque_motions(face.outline, keys)
+    found = []
+    reach = rg.offset(face.outline, -1.0) if face.zone.is_empty else face.zone
+    play = total_play(reach, [motions])
+    if motions.free:
+        message = (
+            f"the {face.name} does not locate: it turns freely in a jig that fits its edge; give every plaque a flat, "
+            "a notch or a pencil mark at its top and line that up with the arrow scored on the jig"
+        )
+        found.append(Finding("face-does-not-locate", "warning", message, measured=None, allowed=keys.tolerance))
+    elif play.far > 2 * keys.tolerance:
+        message = (
+            f"the {face.name} locates poorly: at a clearance of {keys.clearance:g} mm it turns by up to "
+            f"{motions.turn:.1f} degrees, which moves the end of a name by {play.far:.2f} mm; mark the top of every "
+            "plaque and line it up with the jig's arrow, or give it a flat or a notch"
+        )
+        found.append(
+            Finding("face-locates-poorly", "warning", message, measured=round(play.far, 3), allowed=keys.tolerance)
+        )
+    if not motions.free:
+        found += _judge_turns(face, keys)
+    return tuple(found)
+
+
+def _judge_turns(face: Face, keys: JigKeys) -> list[Finding]:
+    ways = same_turned(face.outline, 2 * pocket_gap(keys))
+    if not ways:
+        return []
+    message = (
+        f"the {face.name} fits its jig {len(ways) + 1} ways round (turned by {', '.join(f'{w:g}' for w in ways)} "
+        "degrees); where a plaque has a top, mark it and line it up with the arrow scored on the jig"
+    )
+    return [Finding("face-fits-turned", "note", message, measured=float(len(ways) + 1))]
+
+
+def same_turned(outline: Region, slack: float) -> tuple[float, ...]:
+    """Give the turns (degrees, ascending, 0 left out) after which an outline is the same again, to `slack` mm.
+
+    >>> same_turned(rg.rectangle(0, 0, 4, 2), 0.1)
+    (180.0,)
+    """
+    x, y = rg.bounds(rg.as_region(outline)).centre
+    centred = rg.moved(outline, -x, -y)
+    turns = sorted({float(k * t) for t in _TURNS for k in range(1, 360 // t)})
+    return tuple(turn for turn in turns if _same(centred, rg.moved(centred, turn=turn), slack))
+
+
+def _same(a: Region, b: Region, slack: float) -> bool:
+    low = np.subtract(rg.bounds(a), rg.bounds(b))
+    return bool(np.abs(low).max() <= 2 * slack) and rg.hausdorff(a, b) <= slack
