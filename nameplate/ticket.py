@@ -1,9 +1,9 @@
 """The job ticket as values. Every field says what it accepts; `ticket_reader` checks a TOML file against this.
 
 A field's metadata: `kind` (a key of `ticket_values.READERS`: "length", "number", "count", "text", "choice", "flag",
-"path", ...), `choices`, `least`, `most`, `above`, `help`, `example`
-(shown in the starter ticket where the default is none), `later`, the
-values that are understood but not made yet, and `only`, the one value of a key whose others are not made yet.
+"path", ...), `choices`, `least`, `most`, `above`, `help`, `example` (shown in the starter ticket where the default is
+none), `later`, the values that are understood but not made yet, and `only`, the one value of a key whose others are not
+made yet.
 """
 
 from __future__ import annotations

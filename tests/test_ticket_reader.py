@@ -214,6 +214,14 @@ def test_what_comes_later_is_refused_as_not_available_yet(problems, table, key, 
     )
 
 
+def test_a_key_of_which_only_one_value_is_made_refuses_the_others(problems, write):
+    for name, record in TABLES.items():
+        for f in dataclasses.fields(record):
+            if "only" in f.metadata:
+                assert read_value(f.default, f.metadata, Path()) == f.default
+                assert any("not available yet" in p for p in problems(f"{MINIMAL}[{name}]\n{f.name} = 0.04\n"))
+
+
 def test_every_key_has_a_reader_and_a_help_text():
     for record in (*TABLES.values(), StockKeys, MaterialKeys):
         for f in dataclasses.fields(record):

@@ -1,0 +1,132 @@
+"""How many spare pieces to cut, and of which names.
+
+Terms. *loss* is the share of pieces that fail (snapped, scorched, lost); *confidence* the wanted chance that enough are
+left. Method: cut until n pieces are good; each fails on its own with the same chance, spares too. Then the number of
+failures before the n-th good piece has the negative binomial law, and the spares needed are its quantile.
+
+Known limit: the count treats pieces as alike, but a spare of one name cannot stand in for another. So the spares go to
+the names that are likeliest to fail, and `chance` says how likely it is that no name at all has to be cut again.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from nameplate.parts import Plate
+
+#: A loss above this is no loss rate but a broken process; the spares would outnumber the pieces.
+MOST_LOSS = 0.5
+
+#: Confidence above this asks for spares without end.
+MOST_CONFIDENCE = 0.9999
+
+
+@dataclass(frozen=True, slots=True)
+class Spares:
+    """The spare pieces of a batch: how many for each plate (by id, most fragile first), and what they achieve.
+
+    ``chance`` is the probability that every plate gets all its pieces from this cut alone.
+    """
+
+    pieces: tuple[tuple[str, int], ...] = ()
+    chance: float = 1.0
+
+    @property
+    def total(self) -> int:
+        """All spare pieces together."""
+        return sum(count for _, count in self.pieces)
+
+    def of(self, plate: str) -> int:
+        """Return the spare pieces of one plate."""
+        return dict(self.pieces).get(plate, 0)
+
+
+def _check(loss: float, confidence: float) -> None:
+    if not 0 <= loss <= MOST_LOSS:
+        raise ValueError(f"loss = {loss}: expected a share from 0 to {MOST_LOSS}")
+    if not 0 < confidence <= MOST_CONFIDENCE:
+        raise ValueError(f"confidence = {confidence}: expected a chance above 0 and at most {MOST_CONFIDENCE}")
+
+
+def spares_needed(n: int, loss: float, confidence: float) -> int:
+    """Return the least number of spares s with P(Binomial(n + s, 1 - loss) >= n) >= confidence.
+
+    Raises ValueError when n is negative, or loss or confidence lie outside 0..0.5 and 0..0.9999.
+
+    >>> spares_needed(50, 0.04, 0.95), spares_needed(50, 0.0, 0.95), spares_needed(0, 0.04, 0.95)
+    (5, 0, 0)
+    """
+    _check(loss, confidence)
+    if n < 0:
+        raise ValueError(f"{n} pieces: expected none or more")
+    if n == 0 or loss == 0:
+        return 0
+    failures, chance = 0, _chance_of_failures(n, 0, loss)
+    while chance < confidence:
+        failures += 1
+        chance += _chance_of_failures(n, failures, loss)
+    return failures
+
+
+def _chance_of_failures(n: int, failures: int, loss: float) -> float:
+    """Return the negative binomial chance of exactly so many failures before the n-th good piece.
+
+    C(n + k - 1, k) (1 - p)^n p^k, by logarithms, so that neither factor runs out of the range of floats.
+    """
+    ways = math.lgamma(n + failures) - math.lgamma(n) - math.lgamma(failures + 1)
+    return math.exp(ways + n * math.log1p(-loss) + failures * math.log(loss))
+
+
+def enough(n: int, spares: int, loss: float) -> float:
+    """Return the chance that of n pieces and their spares at least n are good.
+
+    >>> enough(1, 1, 0.1), enough(0, 0, 0.1)
+    (0.99, 1.0)
+    """
+    if n == 0 or loss == 0:
+        return 1.0
+    return round(math.fsum(_chance_of_failures(n, k, loss) for k in range(spares + 1)), 12)
+
+
+def fragility(plate: Plate) -> tuple[float, float]:
+    """Return what to sort plates by, most fragile first: stress at the weakest neck, then small letters."""
+    lettering = plate.lettering
+    if lettering is None:
+        return (math.inf, math.inf)
+    stress = lettering.neck.stress if lettering.neck is not None else 0.0
+    return (-stress, lettering.size)
+
+
+def choose_spares(plates: Sequence[Plate], *, loss: float, confidence: float) -> Spares:
+    """Return the spares of a batch: their number by the binomial law over all pieces, the fragile names first.
+
+    Where there are more spares than plates they go round again. Plates that were not made get none. Raises ValueError
+    for a loss or confidence out of range.
+
+    >>> choose_spares([], loss=0.04, confidence=0.95)
+    Spares(pieces=(), chance=1.0)
+    """
+    _check(loss, confidence)
+    made = [p for p in plates if p.lettering is not None]
+    ranked = sorted(made, key=lambda p: (*fragility(p), p.order.row))
+    wanted = {p.order.id: p.order.copies for p in ranked}
+    total = spares_needed(sum(wanted.values()), loss, confidence)
+    counts = dict.fromkeys(wanted, 0)
+    for number in range(total):
+        counts[ranked[number % len(ranked)].order.id] += 1
+    return Spares(tuple((k, v) for k, v in counts.items() if v), _chance_of_all(wanted, counts, loss))
+
+
+def _chance_of_all(wanted: Mapping[str, int], spares: Mapping[str, int], loss: float) -> float:
+    return math.prod((enough(copies, spares[plate], loss) for plate, copies in wanted.items()), start=1.0)
+
+
+def with_spares(plate: Plate, spares: Spares) -> Plate:
+    """Return a plate whose lettering is cut with its spares: their copies are numbered after the ones ordered."""
+    extra = spares.of(plate.order.id)
+    if not extra:
+        return plate
+    parts = tuple(replace(p, copies=p.copies + extra) if p.kind == "lettering" else p for p in plate.parts)
+    return replace(plate, parts=parts)
