@@ -9,8 +9,8 @@ from __future__ import annotations
 import difflib
 import re
 import unicodedata
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
@@ -35,6 +35,9 @@ SCRIPTS: tuple[tuple[str, str], ...] = (
 
 #: How far, in em, the middle of a mark may stand outside its letter before the pair counts as not drawn properly.
 STRAY_MARK = 0.15
+
+#: Halvings of the weight axis when a fallback is matched: 900 units to under 4, which no eye tells apart.
+WEIGHT_HALVINGS = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +104,7 @@ class Font:
         The text is taken in NFC. A letter composed of a base and marks is not missing when the font can set the
         parts on one another. Spaces are never missing.
         """
-        return tuple(dict.fromkeys(c for c in clusters(text) if not _drawable(self.source, c)))
+        return tuple(dict.fromkeys(c for c in clusters(text) if not can_draw(self.source, c)))
 
 
 def clusters(text: str) -> Iterator[str]:
@@ -123,25 +126,27 @@ def clusters(text: str) -> Iterator[str]:
 
 
 @lru_cache(maxsize=8192)
-def _drawable(source: Source, cluster: str) -> bool:
-    if len(cluster) == 1 and glyph_of(source, cluster):
-        return not glyph_region(source, glyph_of(source, cluster)).is_empty
-    parts = unicodedata.normalize("NFD", cluster)
-    if len(parts) == 1 or not all(glyph_of(source, c) or glyph_of(source, cluster[0]) for c in parts):
-        return False
+def can_draw(source: Source, cluster: str) -> bool:
+    """Tell whether a font draws one letter with its marks: every glyph there, none blank, each mark on its letter.
+
+    >>> can_draw(load_font("Pacifico").source, "ễ"), can_draw(load_font("Pacifico").source, "λ")
+    (True, False)
+    """
     try:
         glyphs = shape_loosely(source, cluster)
     except FontError:
         return False
-    if any(g.gid == 0 for g in glyphs):
+    if not glyphs or any(g.gid == 0 for g in glyphs):
         return False
-    boxes = [(g, glyph_region(source, g.gid)) for g in glyphs]
-    if any(shape.is_empty for _, shape in boxes):
+    shapes = [glyph_region(source, g.gid) for g in glyphs]
+    if len(unicodedata.normalize("NFC", cluster)) == 1 and glyph_of(source, cluster):
+        return not all(shape.is_empty for shape in shapes)
+    if any(shape.is_empty for shape in shapes):
         return False
     upem = float(opened(source).face.upem)
-    base = bounds(boxes[0][1])
-    left, right = boxes[0][0].x / upem + base.x0 - STRAY_MARK, boxes[0][0].x / upem + base.x1 + STRAY_MARK
-    return all(left <= g.x / upem + bounds(shape).centre[0] <= right for g, shape in boxes[1:])
+    places = [(bounds(s).x0 + g.x / upem, bounds(s).x1 + g.x / upem) for g, s in zip(glyphs, shapes, strict=True)]
+    left, right = places[0][0] - STRAY_MARK, places[0][1] + STRAY_MARK
+    return all(left <= (x0 + x1) / 2 <= right for x0, x1 in places[1:])
 
 
 # --- the fonts that come with the program ---------------------------------------------------------------------------
@@ -202,7 +207,7 @@ def fonts_with(letter: str) -> tuple[str, ...]:
     (True, ())
     """
     composed = unicodedata.normalize("NFC", letter)
-    return tuple(info.name for info in bundled_fonts() if _drawable(Source(info.path), composed))
+    return tuple(info.name for info in bundled_fonts() if can_draw(Source(info.path), composed))
 
 
 def least_cap_height(font: Font, web: float) -> float:
@@ -213,11 +218,64 @@ def least_cap_height(font: Font, web: float) -> float:
 # --- finding a font by what the user wrote --------------------------------------------------------------------------
 
 
-def load_font(spec: str, folder: Path = Path()) -> Font:
+def load_font(spec: str, folder: Path = Path(), *, axes: Mapping[str, float] | None = None) -> Font:
     """Find a font by its bundled name, in any case and with or without spaces, or by a path relative to `folder`.
 
-    Raises FontError when there is no such font, or the file is not usable.
+    `axes` sets the axes of a variable font by their tags, `{"wght": 700}`.
+
+    Raises FontError when there is no such font, the file is not usable, or it has no such axis or not that far.
     """
+    font = _found(spec, folder)
+    return replace(font, axes=_checked_axes(font, axes)) if axes else font
+
+
+def load_fonts(
+    specs: Sequence[str], folder: Path = Path(), *, axes: Mapping[str, float] | None = None
+) -> tuple[Font, ...]:
+    """Find a font and its fallbacks. The axes are those of the first; variable fallbacks follow its weight.
+
+    Raises FontError like `load_font`.
+    """
+    main = load_font(specs[0], folder, axes=axes)
+    return (main, *(_weighted(load_font(spec, folder), main) for spec in specs[1:]))
+
+
+def axes_of(font: Font) -> Mapping[str, tuple[float, float, float]]:
+    """Give the axes of a variable font: tag -> (least, ordinary, most); empty for any other font."""
+    return {a.tag: (a.min_value, a.default_value, a.max_value) for a in opened(Source(font.path)).face.axis_infos}
+
+
+def _checked_axes(font: Font, axes: Mapping[str, float]) -> tuple[tuple[str, float], ...]:
+    have = axes_of(font)
+    problems = []
+    for tag, value in axes.items():
+        if not have:
+            problems.append(f"{font.name} is not a variable font, so {tag} = {value:g} cannot be set; leave it out")
+        elif tag not in have:
+            problems.append(f"{font.name} has no axis {tag!r}; it has {', '.join(have)}")
+        elif not have[tag][0] <= value <= have[tag][2]:
+            least, _, most = have[tag]
+            problems.append(f"{font.name}: {tag} = {value:g} is outside its range {least:g} to {most:g}")
+    if problems:
+        raise FontError(problems)
+    return tuple(sorted((tag, float(value)) for tag, value in axes.items()))
+
+
+def _weighted(font: Font, main: Font) -> Font:
+    """Set the weight of a variable font so that its stems are as thick as the main font's at equal x-height."""
+    span = axes_of(font).get("wght")
+    if span is None:
+        return font
+    wanted = metrics.stem(main.source) / main.x_height
+    low, high = span[0], span[2]
+    for _ in range(WEIGHT_HALVINGS):
+        middle = (low + high) / 2
+        source = Source(font.path, (("wght", middle),))
+        low, high = (middle, high) if metrics.stem(source) / metrics.x_height(source) < wanted else (low, middle)
+    return replace(font, axes=(("wght", round((low + high) / 2)),))
+
+
+def _found(spec: str, folder: Path) -> Font:
     bundled = {_plain(info.name): info for info in bundled_fonts()}
     if info := bundled.get(_plain(spec)):
         return Font(info.name, info.path)

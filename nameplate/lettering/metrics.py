@@ -10,8 +10,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from nameplate.geometry.region import Array, Region, bounds, hole_rings, offset, outer_rings, solids
-from nameplate.lettering.outlines import Source, letter_region, opened
+from nameplate.geometry.region import Array, Region, bounds, hole_rings, intersects, moved, offset, outer_rings, solids
+from nameplate.lettering.outlines import Source, glyph_region, letter_region, opened
 
 #: Flat or nearly flat letters, the first alphabet that the font has: capitals, and small letters without strokes
 #: above or below the line.
@@ -21,6 +21,9 @@ SMALL = ("acemnorsuvwxz", "агеимноптх", "αειμνοπτω")
 #: Letters with upright strokes, on which the slant is measured, and all small letters, on which necks are.
 STEMS = ("bdhiklmnpu", "ийлмнптш", "ικλπ")
 NECK_LETTERS = ("abcdefghijklmnopqrstuvwxyz", "абвгдежзийклмнопрстухцчшщъыьэюя", "αβγδεζηθικλμνξοπρστυφχψω")
+
+#: Frequent pairs of small letters, on which it is seen whether a font joins them.
+PAIRS = ("an", "en", "in", "ar", "la", "ei", "na", "li", "ma", "de", "ha", "ne")
 
 #: Chord error for measuring, in em: coarse, since a measure is wanted to 1 %, and fast.
 COARSE = 1e-3
@@ -160,6 +163,33 @@ def _split_width(body: Region, most: float) -> float:
 def _in_one_piece(body: Region, width: float) -> bool:
     inner = offset(body, -width / 2)
     return sum(1 for piece in solids(inner) if piece.area > GRAIN_EM) == 1
+
+
+@lru_cache(maxsize=256)
+def stem(source: Source) -> float:
+    """Give the ordinary thickness of the small letters' strokes, in em; 0 when there are none.
+
+    The area of a stroke is its length times its thickness, and its outline runs along it twice: 2 area / perimeter.
+    """
+    shapes = _letters(source, SMALL)
+    return statistics.median(2 * s.area / s.length for s in shapes) if shapes else 0.0
+
+
+@lru_cache(maxsize=64)
+def joins(source: Source) -> bool:
+    """Tell whether the font is a joined script: whether most pairs of its small letters touch as set."""
+    from nameplate.lettering.shaping import shape_loosely
+
+    upem = float(opened(source).face.upem)
+    touching = 0
+    for pair in PAIRS:
+        glyphs = shape_loosely(source, pair)
+        if len(glyphs) == 1:  # a ligature
+            touching += 1
+            continue
+        a, b = (moved(glyph_region(source, g.gid, COARSE), g.x / upem, g.y / upem) for g in glyphs[:2])
+        touching += intersects(a, b)
+    return touching * 2 > len(PAIRS)
 
 
 def least_cap_height(source: Source, web: float) -> float:

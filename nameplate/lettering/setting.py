@@ -1,8 +1,8 @@
 """Sets a name in a font: one line or several, the letters placed but not yet welded with one another.
 
-Method: each line is shaped as a whole, so that letters join as the font means them to; glyphs that share a cluster
-(a letter and the marks on it) become one `Glyph`; words are then moved together until their bodies stand a narrow
-word space apart, and lines until their ink is LINE_GAP apart.
+Method: each line is composed from its letters (`composing`); nearly closed joins are closed (`tighten`); words are
+moved together until their bodies stand a narrow word space apart, and lines until their ink is LINE_GAP apart
+(`spacing`).
 
 Known limits: a name is broken at spaces only, so a very long single word stays on one line.
 """
@@ -12,29 +12,31 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
-from itertools import groupby
-from typing import NamedTuple, TypeAlias
+from typing import NamedTuple
 
-from nameplate.errors import FontError
 from nameplate.geometry.region import Region, moved, union
+from nameplate.lettering import metrics
+from nameplate.lettering.composing import Letter, Line, Typeface, compose, ink, width, words_of
 from nameplate.lettering.fonts import Font
 from nameplate.lettering.lines import MOST_LINES, a_line_a_word, best_partition, most_lines
-from nameplate.lettering.outlines import FLATNESS, Source, glyph_region
-from nameplate.lettering.shaping import shape
+from nameplate.lettering.outlines import FLATNESS
 from nameplate.lettering.spacing import centred, dropped, gap_closed
+from nameplate.lettering.tighten import tightened
+from nameplate.lettering.underline import bars
 
 #: At most so many ways to set one name are offered; each costs a whole fit.
 MOST_CANDIDATES = 4
 
-#: Chord error, in em, of the letters that spaces are judged on. A space is right to a few thousandths of an em; finer
-#: only takes longer.
-COARSE = 1e-3
+#: A fallback font is scaled to the main font's x-height, but not by more than this either way.
+MOST_SCALE = 1.5
 
 
 @dataclass(frozen=True, slots=True)
 class Glyph:
-    """One letter with its marks, placed, in em. `word` and `line` count from 0 over the whole setting."""
+    """One letter with its marks, placed, in em. `word` and `line` count from 0 over the whole setting.
+
+    A piece of an underline is a glyph without text.
+    """
 
     region: Region
     text: str
@@ -46,7 +48,8 @@ class Glyph:
 class Setting:
     """A name as set, in em, y up; the baseline of the first line is y = 0 and the lines are centred on x = 0.
 
-    `mode` is how the words are held together: "tie" (one line), "stack" (lines), "loose" (words stay apart).
+    `mode` is how the words are held together: "tie" (one line), "stack" (lines), "bar" (underlined), "loose" (words
+    stay apart). `borrowed` names the letters that came from a fallback font: (font, letters).
     """
 
     glyphs: tuple[Glyph, ...]
@@ -55,6 +58,24 @@ class Setting:
     slant: float
     cap_height: float
     x_height: float
+    borrowed: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Style:
+    """What every line of a setting shares."""
+
+    typefaces: tuple[Typeface, ...]
+    words: str
+    features: tuple[str, ...]
+    flatness: float
+
+    @property
+    def font(self) -> Font:
+        return self.typefaces[0].font
+
+    def width(self, text: str) -> float:
+        return width(text, self.typefaces, self.features)
 
 
 def settings(
@@ -64,164 +85,133 @@ def settings(
     *,
     words: str,
     features: Sequence[str] = (),
+    fallbacks: Sequence[Font] = (),
     flatness: float = FLATNESS,
 ) -> tuple[Setting, ...]:
     """Give the ways to set a name, the preferred one first.
 
-    `words`: "tie" one line, "stack" a line a word, "loose" one line with the words apart, "auto" one line and the
-    best of two, three and four lines. `line2` always starts a line of its own; empty when there is none.
-    `flatness` is the chord error of curves in em.
+    `words`: "tie" one line, "stack" a line a word, "bar" one line underlined, "loose" one line with the words apart,
+    "auto" one line and the best of two, three and four lines. `line2` always starts a line of its own; empty when
+    there is none. Letters that `font` has not come from the first of `fallbacks` that has them. `flatness` is the
+    chord error of curves in em.
 
-    Raises FontError for letters that the font cannot draw, ValueError for an empty name.
+    Raises FontError for letters that no font can draw, ValueError for an empty name.
     """
     name, line2 = _spaced(name), _spaced(line2)
     if not name:
         raise ValueError("there is no name to set")
-    broken = _broken(name, line2, font, words, tuple(features))
-    return tuple(_set(lines, font, words, tuple(features), flatness) for lines in broken)
+    style = _Style((Typeface(font), *(_scaled(f, font) for f in fallbacks)), words, tuple(features), flatness)
+    return tuple(_set(lines, style) for lines in _broken(name, line2, style))
 
 
 def _spaced(text: str) -> str:
     return " ".join(unicodedata.normalize("NFC", text).split())
 
 
-def _broken(name: str, line2: str, font: Font, words: str, features: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
+def _scaled(fallback: Font, main: Font) -> Typeface:
+    scale = main.x_height / fallback.x_height
+    return Typeface(fallback, min(max(scale, 1 / MOST_SCALE), MOST_SCALE))
+
+
+def _broken(name: str, line2: str, style: _Style) -> tuple[tuple[str, ...], ...]:
     """Give the candidates as tuples of lines."""
     below: tuple[str, ...] = (line2,) if line2 else ()
-    if words in ("tie", "loose", "bar"):
+    if style.words in ("tie", "loose", "bar"):
         return ((name, *below),)
-    if words not in ("stack", "auto"):
-        raise ValueError(f"{words!r} is not a way to set words")
-    space = _space_width(font, features)
+    if style.words not in ("stack", "auto"):
+        raise ValueError(f"{style.words!r} is not a way to set words")
     parts = name.split(" ")
-    widths = [_width(font, w, features) for w in parts]
-    if words == "stack":
+    widths = [style.width(w) for w in parts]
+    space = style.width("n n") - style.width("nn")
+    if style.words == "stack":
         return ((*a_line_a_word(parts, widths, space), *below),)
     candidates = [(name, *below)]
     for count in range(2, min(most_lines(parts), MOST_LINES - len(below)) + 1):
         candidates.append((*best_partition(parts, widths, space, count), *below))
     below_parts = line2.split(" ")
     if len(below_parts) > 1:
-        below_widths = [_width(font, w, features) for w in below_parts]
-        below = best_partition(below_parts, below_widths, space, 2)
+        below = best_partition(below_parts, [style.width(w) for w in below_parts], space, 2)
         uppers = [(name,), best_partition(parts, widths, space, 2)]
         candidates += [(*upper, *below) for upper in uppers if upper]
     return tuple(dict.fromkeys(candidates))[:MOST_CANDIDATES]
 
 
-def _width(font: Font, text: str, features: tuple[str, ...]) -> float:
-    return sum(g.advance for g in shape(font.source, text, features)) / font.units_per_em
-
-
-def _space_width(font: Font, features: tuple[str, ...]) -> float:
-    return _width(font, "n n", features) - _width(font, "nn", features)
-
-
-def _set(lines: tuple[str, ...], font: Font, words: str, features: tuple[str, ...], flatness: float) -> Setting:
-    placed: list[_Line] = []
+def _set(lines: tuple[str, ...], style: _Style) -> Setting:
+    font = style.font
+    placed: list[Line] = []
     first_word = 0
     for text in lines:
-        line = _line(text, first_word, font, features)
-        placed.append(_word_spaced(line, font, narrow=words != "loose"))
+        line = compose(text, style.typefaces, style.features, first_word=first_word)
+        if metrics.joins(font.source):
+            line = tightened(line, font.x_height)
+        placed.append(_word_spaced(line, font, narrow=style.words in ("auto", "tie", "stack")))
         first_word += text.count(" ") + 1
-    mode = "stack" if len(lines) > 1 and words in ("auto", "stack") else {"auto": "tie"}.get(words, words)
+    glyphs = [g for number, line in enumerate(_leaded(placed, style)) for g in _drawn(line, number, style)]
+    mode = (
+        "stack"
+        if len(lines) > 1 and style.words in ("auto", "stack")
+        else {"auto": "tie"}.get(style.words, style.words)
+    )
     return Setting(
-        glyphs=tuple(
-            Glyph(_region(letter, font, flatness), letter.text, letter.word, number)
-            for number, line in enumerate(_leaded(placed, font))
-            for letter in line
-        ),
+        glyphs=tuple(glyphs),
         lines=lines,
         mode=mode,
         slant=font.slant,
         cap_height=font.cap_height,
         x_height=font.x_height,
+        borrowed=_borrowed(placed, font),
     )
 
 
-# --- letters, before they are drawn ---------------------------------------------------------------------------------
+def _borrowed(lines: Sequence[Line], font: Font) -> tuple[tuple[str, str], ...]:
+    found: dict[str, dict[str, None]] = {}
+    for letter in (letter for line in lines for letter in line):
+        if letter.font != font.name:
+            found.setdefault(letter.font, {})[letter.text] = None
+    return tuple((name, "".join(letters)) for name, letters in found.items())
 
 
-class _Letter(NamedTuple):
-    """The glyphs of one cluster, each with its place in em."""
-
-    glyphs: tuple[tuple[int, float, float], ...]
-    text: str
-    word: int
-
-    def moved(self, dx: float, dy: float) -> _Letter:
-        return self._replace(glyphs=tuple((gid, x + dx, y + dy) for gid, x, y in self.glyphs))
-
-
-_Line: TypeAlias = tuple[_Letter, ...]
-
-
-def _region(letter: _Letter, font: Font, flatness: float) -> Region:
-    pieces = [moved(glyph_region(font.source, gid, flatness), x, y) for gid, x, y in letter.glyphs]
-    return pieces[0] if len(pieces) == 1 else union(*pieces)
-
-
-def _ink(line: _Line, font: Font) -> Region:
-    """Give what the eye judges spaces by: the letters, coarsely."""
-    words = []
-    for _, group in groupby(line, key=lambda letter: letter.word):
-        placed = [glyph for letter in group for glyph in letter.glyphs]
-        _, x0, y0 = placed[0]
-        own = tuple((gid, round(x - x0, 9), round(y - y0, 9)) for gid, x, y in placed)
-        words.append(moved(_word_ink(font.source, own), x0, y0))
-    return words[0] if len(words) == 1 else union(*words)
-
-
-@lru_cache(maxsize=256)
-def _word_ink(source: Source, glyphs: tuple[tuple[int, float, float], ...]) -> Region:
-    """Give the ink of a word; kept, because the same word stands in every candidate of a name."""
-    return union(*(moved(glyph_region(source, gid, COARSE), x, y) for gid, x, y in glyphs))
-
-
-def _line(text: str, first_word: int, font: Font, features: tuple[str, ...]) -> _Line:
-    """Shape one line; letters that draw nothing, like spaces, are left out."""
-    shaped = shape(font.source, text, features)
-    upem = font.units_per_em
-    starts = sorted({g.cluster for g in shaped})
-    ends = dict(zip(starts, [*starts[1:], len(text)], strict=True))
-    line = []
-    for cluster, group in groupby(sorted(shaped, key=lambda g: g.cluster), key=lambda g: g.cluster):
-        drawn = tuple(
-            (g.gid, g.x / upem, g.y / upem) for g in group if not glyph_region(font.source, g.gid, COARSE).is_empty
-        )
-        letters = text[cluster : ends[cluster]]
-        if drawn:
-            line.append(_Letter(drawn, letters, first_word + text.count(" ", 0, cluster)))
-        elif letters.strip():
-            raise FontError(f"{font.name} draws nothing for {letters!r} of {text!r}")
-    return tuple(line)
-
-
-# --- spaces ---------------------------------------------------------------------------------------------------------
-
-
-def _word_spaced(line: _Line, font: Font, *, narrow: bool) -> _Line:
+def _word_spaced(line: Line, font: Font, *, narrow: bool) -> Line:
     """Move each word, with all that follow, to the narrow word space, or apart where the font's is too small."""
-    done: list[_Letter] = []
+    done: list[Letter] = []
     shift = 0.0
     before: Region | None = None
-    for _, group in groupby(line, key=lambda letter: letter.word):
-        word = tuple(letter.moved(shift, 0.0) for letter in group)
-        ink = _ink(word, font)
-        step = gap_closed(before, ink, font.x_height, font.slant, narrow=narrow) if before is not None else 0.0
+    for own in words_of(line):
+        word = tuple(letter.moved(shift) for letter in own)
+        shape = ink(word)
+        step = gap_closed(before, shape, font.x_height, font.slant, narrow=narrow) if before is not None else 0.0
         shift += step
-        before = moved(ink, step)
-        done.extend(letter.moved(step, 0.0) for letter in word)
+        before = moved(shape, step)
+        done.extend(letter.moved(step) for letter in word)
     return tuple(done)
 
 
-def _leaded(lines: Sequence[_Line], font: Font) -> Iterator[_Line]:
+class _Row(NamedTuple):
+    """A line with its bar, where it lies."""
+
+    line: Line
+    bar: tuple[Region, ...]
+    dx: float
+    dy: float
+
+
+def _leaded(lines: Sequence[Line], style: _Style) -> Iterator[_Row]:
     """Centre each line on x = 0 by eye, and drop each below the one before it."""
+    font = style.font
     above: Region | None = None
     for line in lines:
-        ink = _ink(line, font)
-        dx = centred(ink)
-        ink = moved(ink, dx)
-        dy = dropped(above, ink, font.x_height) if above is not None else 0.0
-        above = moved(ink, 0.0, dy)
-        yield tuple(letter.moved(dx, dy) for letter in line)
+        bar = bars(line, font.x_height, font.slant, metrics.stem(font.source)) if style.words == "bar" else ()
+        letters = ink(line)
+        dx = centred(letters)
+        whole = moved(union(letters, *bar) if bar else letters, dx)
+        dy = dropped(above, whole, font.x_height) if above is not None else 0.0
+        above = moved(whole, 0.0, dy)
+        yield _Row(line, bar, dx, dy)
+
+
+def _drawn(row: _Row, number: int, style: _Style) -> Iterator[Glyph]:
+    for letter in row.line:
+        placed = letter.moved(row.dx, row.dy)
+        yield Glyph(placed.region(style.flatness), letter.text, letter.word, number)
+    for piece in row.bar:
+        yield Glyph(moved(piece, row.dx, row.dy), "", row.line[0].word, number)

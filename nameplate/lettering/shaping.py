@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from nameplate.errors import FontError
-from nameplate.lettering.outlines import Source, opened
+from nameplate.lettering.outlines import Source, glyph_of, opened
 
 #: Letters that occur in one language's alphabet and hardly in another's, most telling first. Common practice.
 LANGUAGE_LETTERS: tuple[tuple[str, str], ...] = (
@@ -25,6 +25,11 @@ LANGUAGE_LETTERS: tuple[tuple[str, str], ...] = (
     ("mk", "ѓќѕ"),
     ("bg", "ъ"),
 )
+
+
+#: Characters that are drawn like another by definition (Unicode names them hyphen, non-breaking hyphen and modifier
+#: letter apostrophe): a font without them draws the other.
+SAME_LOOK = {"\u2010": "-", "\u2011": "-", "\u02bc": "\u2019"}
 
 
 class ShapedGlyph(NamedTuple):
@@ -74,7 +79,7 @@ def shape_loosely(source: Source, text: str, features: Sequence[str] = ()) -> tu
         return ()
     buffer = hb.Buffer()
     buffer.cluster_level = hb.BufferClusterLevel.MONOTONE_GRAPHEMES
-    buffer.add_str(unicodedata.normalize("NFC", text))
+    buffer.add_str(_drawn_text(source, unicodedata.normalize("NFC", text)))
     buffer.language = language_of(text)
     buffer.guess_segment_properties()
     if buffer.direction != "ltr":
@@ -95,6 +100,10 @@ def shape_loosely(source: Source, text: str, features: Sequence[str] = ()) -> tu
         pen_x += position.x_advance
         pen_y += position.y_advance
     return tuple(placed)
+
+
+def _drawn_text(source: Source, text: str) -> str:
+    return "".join(SAME_LOOK[c] if c in SAME_LOOK and not glyph_of(source, c) else c for c in text)
 
 
 def parse_feature(text: str) -> tuple[str, int]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from nameplate.geometry.region import Box, Region, bounds, distance, intersection, moved, rectangle, sheared
 
 #: Space between the bodies of two words on one line (at the height of the small letters) that still reads as a
@@ -46,7 +48,7 @@ def gap_closed(before: Region, after: Region, x_height: float, slant: float, *, 
 def _nearest(before: Region, after: Region, gap: float) -> float:
     """Give the shift along x that puts `after` the first time `gap` from `before`, coming from the right."""
     start = bounds(before).x1 - bounds(after).x0 + gap
-    return start - _approach(before, moved(after, start), -1.0, 0.0, gap)
+    return start - approached(before, moved(after, start), -1.0, 0.0, gap)
 
 
 def _body_box(word: Region, x_height: float, slant: float) -> Box:
@@ -57,15 +59,16 @@ def _body_box(word: Region, x_height: float, slant: float) -> Box:
     return box if body.is_empty else bounds(body)
 
 
-def _approach(still: Region, moving: Region, ux: float, uy: float, gap: float) -> float:
-    """Give how far `moving` may go along (ux, uy) until it is `gap` from `still`.
+def approached(still: Region, moving: Region, ux: float, uy: float, gap: float, *, most: float = math.inf) -> float:
+    """Give how far `moving` may go along the unit vector (ux, uy) until it is `gap` from `still`.
 
-    Steps by as much as the distance allows, so it stops at the first contact and never passes through.
+    Steps by as much as the distance allows, so it stops at the first contact and never passes through. Gives up,
+    with more than `most`, once it has gone further than that.
     """
     gone = 0.0
     for _ in range(MOST_STEPS):
         room = distance(still, moved(moving, ux * gone, uy * gone)) - gap
-        if room < STEP:
+        if room < STEP or gone > most:
             break
         gone += room
     return gone
@@ -78,7 +81,7 @@ def dropped(above: Region, below: Region, x_height: float) -> float:
     """
     upper, lower = bounds(above), bounds(below)
     start = upper.y0 - lower.y1 - LINE_GAP
-    contact = start + _approach(above, moved(below, 0.0, start), 0.0, 1.0, LINE_GAP)
+    contact = start + approached(above, moved(below, 0.0, start), 0.0, 1.0, LINE_GAP)
     highest = upper.y0 - DESCENDER_GAP - x_height
     return min(contact, highest)
 

@@ -1,0 +1,69 @@
+"""Draws the bar under a line that holds its words together: words = "bar".
+
+The bar lies under the feet of the letters and runs a little into them, so that each word stands on it. It leaves room
+round descenders, which stay readable, except between words, where it must hold.
+"""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+from nameplate.geometry.region import (
+    EMPTY,
+    Region,
+    bounds,
+    capsule,
+    difference,
+    intersection,
+    moved,
+    offset,
+    rectangle,
+    solids,
+    union,
+)
+from nameplate.lettering.composing import COARSE, Line, ink, words_of
+
+#: How far the bar runs into the feet of the letters, in em: deep enough to weld, not so deep as to fill their joins.
+FOOTING = 0.025
+
+#: The bar is as thick as the strokes of the letters, within these bounds, in em.
+THINNEST, THICKEST = 0.05, 0.1
+
+#: Clear space beside a descender, in em.
+DESCENDER_CLEAR = 0.05
+
+#: Bits of bar shorter than this, in em, say nothing and are left out.
+SHORTEST = 0.18
+
+
+def bars(line: Line, x_height: float, slant: float, stem: float) -> tuple[Region, ...]:
+    """Give the pieces of the bar under a line whose baseline is y = 0, from left to right, in em."""
+    thickness = min(max(stem, THINNEST), THICKEST)
+    bodies = [_body(ink(word), x_height) for word in words_of(line)]
+    x0, x1 = bounds(bodies[0]).x0, bounds(bodies[-1]).x1
+    middle = FOOTING - thickness / 2
+    bar = capsule([(x0 + thickness / 2, middle), (x1 - thickness / 2, middle)], thickness)
+    held = [
+        intersection(bar, rectangle(bounds(a).x1 - thickness, -1.0, bounds(b).x0 + thickness, 1.0))
+        for a, b in pairwise(bodies)
+    ]
+    room = union(*(_room(letter.region(COARSE), FOOTING - thickness, thickness, slant) for letter in line))
+    pieces = [s for s in solids(difference(bar, room)) if bounds(s).width >= SHORTEST]
+    return tuple(sorted((Region([s]) for s in solids(union(*pieces, *held))), key=lambda r: bounds(r).x0))
+
+
+def _body(word: Region, x_height: float) -> Region:
+    box = bounds(word)
+    body = intersection(word, rectangle(box.x0, 0.0, box.x1, x_height))
+    return word if body.is_empty else body
+
+
+def _room(letter: Region, bottom: float, thickness: float, slant: float) -> Region:
+    """Give the room that a letter takes in the bar where it passes through to reach well below it."""
+    box = bounds(letter)
+    if box.y0 > bottom - DESCENDER_CLEAR:
+        return EMPTY
+    tail = offset(intersection(letter, rectangle(box.x0, box.y0, box.x1, bottom)), DESCENDER_CLEAR)
+    lean = math.tan(math.radians(slant))
+    return union(*(moved(tail, up * lean, up) for up in (0.0, thickness / 2, thickness)))
