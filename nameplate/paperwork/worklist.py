@@ -38,7 +38,7 @@ COLUMNS: tuple[str, ...] = (
 #: A spreadsheet program takes a cell that begins so for a formula.
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
 
-_PLAIN_NUMBER = re.compile(r"[-+]?\d+(?:[.,]\d+)?")
+_PLAIN_NUMBER = re.compile(r"[-+]?[0-9]+(?:[.,][0-9]+)?")
 
 #: Width of a sheet's map and box of a plate's picture on paper (mm).
 _MAP_WIDTH = 180.0

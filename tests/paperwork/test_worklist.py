@@ -1,0 +1,222 @@
+"""The worklist: every piece once, where it really lies, and safe to open."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from html.parser import HTMLParser
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from nameplate.findings import Finding
+from nameplate.geometry.region import EMPTY, difference, rectangle
+from nameplate.nest.layout import Layout, Placement, SheetLayout
+from nameplate.paperwork.worklist import COLUMNS, safe_cell, worklist_csv, worklist_html, worklist_rows
+from nameplate.parts import Face, Lettering, Order, Part, Plate
+
+FACE = Face(rectangle(-55, -40, 55, 40), rectangle(-49, -34, 49, 34), EMPTY, "rectangle")
+
+
+def made(plate_id, name, *, copies=1, position="", extra=(), line2=""):
+    region = difference(rectangle(-30, -5, 30, 15), rectangle(-2, 0, 2, 4))
+    order = Order(plate_id, int(plate_id) + 1, name, line2=line2, copies=copies, position=position, extra=extra)
+    parts = (
+        Part(plate_id, "lettering", "lettering", region, copies=copies),
+        Part(plate_id, "template", "template", difference(FACE.outline, region)),
+    )
+    lettering = Lettering(region, 20.0, 14.0, (name,), 1)
+    return Plate(order, lettering, parts, jig={"file": f"jigs/{plate_id}.svg"})
+
+
+def refused(plate_id, name, reason="the reason"):
+    order = Order(plate_id, int(plate_id) + 1, name)
+    return Plate(order, None, findings=(Finding("x", "error", reason, plate_id, order.row),))
+
+
+def at(plate_id, x, y, turn=0.0, kind="lettering", copy=1):
+    return Placement(plate_id, kind, copy, 1, x, y, turn)
+
+
+PLATES = [
+    made("1", "Wren Abara", copies=2, position="B 7", extra=(("tree", "=1+1"), ("sheet", "mine"))),
+    refused("2", "שרה"),
+    made("3", "Zoë, “Z” <b>Ó</b>", line2="since 1999", extra=(("tree", "pear"), ("sheet", ""))),
+]
+LAYOUT = Layout(
+    (
+        SheetLayout("lettering", 600, 300, 0, 1.0, (at("1", 100, 50), at("3", 200, 100, 90.0))),
+        SheetLayout("lettering", 600, 300, 0, 1.0, (at("1", 40, 30, 180.0, copy=2),), number=2),
+        SheetLayout(
+            "template", 600, 400, 1, 1.0, (at("1", 60, 45, kind="template"), at("3", 180, 45, kind="template"))
+        ),
+    )
+)
+FILES = ["cut/lettering-01.svg", "cut/lettering-02.svg", "cut/template-01.svg"]
+
+
+def rows():
+    return worklist_rows(PLATES, LAYOUT, FILES)
+
+
+def test_one_row_for_every_piece_and_every_refused_plate():
+    assert [(r["plate"], r["copy"], r["status"], r["sheet"]) for r in rows()] == [
+        ("1", "1", "made", FILES[0]),
+        ("1", "2", "made", FILES[1]),
+        ("2", "", "refused", ""),
+        ("3", "1", "made", FILES[0]),
+    ]
+
+
+def test_the_place_is_the_middle_of_the_piece_where_it_lies():
+    # middle of the piece (0, 5) turned counter-clockwise about the plate's origin, then shifted
+    for row, (x, y, turn) in zip(
+        [rows()[i] for i in (0, 1, 3)], [(100, 50, 0), (40, 30, 180), (200, 100, 90)], strict=True
+    ):
+        t = math.radians(turn)
+        assert float(row["x_mm"]) == pytest.approx(x - 5 * math.sin(t), abs=0.05)
+        assert float(row["y_mm"]) == pytest.approx(y + 5 * math.cos(t), abs=0.05)
+        assert float(row["turn_deg"]) == turn
+
+
+def test_jig_and_wall_and_extra_columns():
+    first, _, _, last = rows()
+    assert (first["jig"], first["jig_sheet"], first["position"], first["copies"]) == (
+        "jigs/1.svg",
+        FILES[2],
+        "B 7",
+        "2",
+    )
+    assert (first["tree"], first["sheet (list)"], last["tree"]) == ("=1+1", "mine", "pear")
+    assert (last["line2"], last["row"]) == ("since 1999", "4")
+
+
+def test_the_csv_reads_back_and_starts_with_the_mark_of_utf_8():
+    data = worklist_csv(PLATES, LAYOUT, FILES).encode("utf-8")
+    assert data.startswith(b"\xef\xbb\xbf")
+    assert b"\r\n" in data
+    back = list(csv.DictReader(io.StringIO(data.decode("utf-8-sig"), newline="")))
+    assert [r["name"] for r in back] == ["Wren Abara", "Wren Abara", "שרה", "Zoë, “Z” <b>Ó</b>"]
+    assert back[0]["tree"] == "'=1+1"
+    assert tuple(back[0])[: len(COLUMNS)] == COLUMNS
+
+
+@given(st.text(max_size=12))
+def test_no_cell_is_a_formula_and_none_loses_a_letter(text):
+    # a cell that begins so is run by spreadsheet programs (common practice: OWASP, CSV injection)
+    safe = safe_cell(text)
+    assert safe in (text, "'" + text)
+    if safe == text and text[:1] in ("=", "+", "-", "@", "\t", "\r"):
+        assert float(text.replace(",", ".")) is not None
+
+
+@pytest.mark.parametrize("number", ["-1", "+49", "-2,5", "3.25", "-0.5"])
+def test_plain_numbers_stay(number):
+    assert safe_cell(number) == number
+
+
+@pytest.mark.parametrize("text", ["=1", "+1+1", "-1-1", "@x", "-Ada", "\t=1", " =1", "＝1"])
+def test_everything_else_that_starts_so_is_made_safe(text):
+    assert safe_cell(text) == "'" + text
+
+
+def test_an_empty_job_has_its_headings():
+    text = worklist_csv([], Layout(), [])
+    assert text.lstrip("\ufeff").strip() == ",".join(COLUMNS)
+
+
+class Page(HTMLParser):
+    """Checks that tags are closed in order and collects the text and the tags of a page."""
+
+    VOID = frozenset({"meta", "br", "col", "path"})
+
+    def __init__(self, html):
+        super().__init__()
+        self.open, self.words, self.tags = [], [], []
+        self.feed(html)
+        self.close()
+        assert self.open == []
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+        if tag not in self.VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        self.words.append(data)
+
+    @property
+    def text(self):
+        return " ".join(" ".join(self.words).split())
+
+
+def page(plates=PLATES, layout=LAYOUT, files=FILES, **more):
+    return Page(worklist_html(plates, layout, files, FACE, title="Orchard <script>alert(1)</script>", **more))
+
+
+def test_the_page_shows_every_plate_every_sheet_and_why_a_row_was_refused():
+    shown = page()
+    for part in (
+        "Wren Abara",
+        "copy 2 of 2",
+        "Zoë, “Z” <b>Ó</b>",
+        "since 1999",
+        "שרה",
+        "the reason",
+        "B 7",
+        "pear",
+        *FILES,
+    ):
+        assert part in shown.text
+    pictures = [a["aria-label"] for tag, a in shown.tags if tag == "svg"]
+    assert len(pictures) == 3 + 3
+
+
+def test_the_page_carries_the_cautions_local_codes_first():
+    text = page().text
+    places = [
+        text.index(w)
+        for w in ("Local codes", "running laser", "Exhaust", "PVC", "Cyanoacrylate", "silica", "Wren Abara")
+    ]
+    assert places == sorted(places)
+
+
+def test_nothing_in_a_name_becomes_a_tag_and_nothing_is_fetched():
+    shown = page()
+    names = {tag for tag, _ in shown.tags}
+    assert not names & {"script", "link", "img", "iframe", "object", "embed", "base", "form"}
+    assert "alert(1)" in shown.text
+    assert not [a for _, attrs in shown.tags for a in attrs if a in ("src", "href") or a.startswith("on")]
+
+
+def test_reasons_found_in_the_list_are_shown_too():
+    plates = [Plate(Order("2", 3, "Ada"), None)]
+    found = [Finding("y", "error", "letter missing", row=3), Finding("z", "error", "of another row", row=4)]
+    shown = page(plates, Layout(), [], findings=found)
+    assert "letter missing" in shown.text
+    assert "of another row" not in shown.text
+
+
+def test_without_templates_the_order_of_work_does_not_speak_of_them():
+    plate = made("1", "Wren")
+    bare = Plate(plate.order, plate.lettering, plate.parts[:1])
+    shown = page([bare], Layout((SheetLayout("lettering", 600, 300, 0, 1.0, (at("1", 100, 50),)),)), FILES[:1])
+    assert "template" not in shown.text.partition("Order of work")[2].partition("Plates")[0]
+
+
+def test_a_map_is_true_to_the_sheet_and_names_every_piece():
+    html = worklist_html(PLATES, LAYOUT, FILES, FACE, title="x")
+    drawing = html[html.index(f"map of {FILES[0]}") :].partition("</svg>")[0]
+    assert 'viewBox="-1 -301 602 302"' in drawing
+    assert drawing.count("<text") == 2 * 2  # a halo and the letters of each
+    # the piece of plate 1: its box (-30, -5) to (30, 15) shifted by (100, 50), y down
+    for corner in ("70 -45", "130 -45", "130 -65", "70 -65"):
+        assert corner in drawing
