@@ -26,8 +26,13 @@ from nameplate.geometry.region import Region, Shape
 #: The strip is this much wider than the minimum web: covers the sampling error of the middle line.
 OVER = 1.003
 
-#: Crevices that a disc of this radius (mm) cannot enter are filled: no beam could cut them apart.
+#: Crevices that a disc of this radius (mm) cannot enter are filled: no beam could cut them apart. Larger values make
+#: strokes that only come near each other grow together.
 CREVICE = 0.2
+
+#: Where two widened strokes just touch, the filled crevice between them can be a film of no width; films thinner than
+#: this (mm) are cut away. A larger value blunts sharp corners.
+FILM = 0.06
 
 #: Counters whose inscribed circle is smaller than this (mm, diameter) are filled: they could not be cut cleanly.
 PINHOLE = 0.6
@@ -48,7 +53,7 @@ STRAIGHT = 0.03
 NEARLY = 0.01
 
 #: Passes before giving up. Each further one costs as much as the first; two are nearly always enough.
-PASSES = 4
+PASSES = 6
 
 
 class Thickened(NamedTuple):
@@ -91,8 +96,10 @@ def _holds(solid: geo.Solid, depth: float) -> bool:
     return len(bodies) == 1 and len(bodies[0].interiors) == len(solid.interiors)
 
 
-def thicken(region: Shape, web: float) -> Thickened:
+def thicken(region: Shape, web: float, *, crevice: float = CREVICE) -> Thickened:
     """Widen a region where its webs are under `web` mm; holes too small to cut are filled.
+
+    `crevice` is the radius (mm) that every inner corner gets in what was widened: at least half the kerf.
 
     >>> bar = geo.union(geo.rectangle(0, 0, 4, 4), geo.rectangle(3, 1.8, 9, 2.2), geo.rectangle(8, 0, 12, 4))
     >>> webs_hold(bar, 1.5), webs_hold(thicken(bar, 1.5).region, 1.5)
@@ -106,27 +113,27 @@ def thicken(region: Shape, web: float) -> Thickened:
         return Thickened(now, 0.0, 0, True)
     passes, holds = 0, False
     while passes < PASSES and not holds:
-        now = _widened(now, web, turn=passes)
+        now = _widened(now, web, crevice, turn=passes)
         passes += 1
         holds = webs_hold(now, web)
     return Thickened(now, now.area / start.area - 1, passes, holds)
 
 
-def _widened(shape: Region, web: float, *, turn: int) -> Region:
-    """Widen once: every thin stroke in the first turn, only the necks that are left in later ones.
-
-    A film of no width, left where two widened strokes just touch, escapes the sampling: later turns look closer and
-    close wider crevices.
-    """
+def _widened(shape: Region, web: float, crevice: float, *, turn: int) -> Region:
+    """Widen once: every thin stroke in the first turn, only the necks that are left in later ones."""
     graph = graphs.medial(shape, reach=np.inf if turn else web / 2, step=graphs.STEP / (1 + turn // 2))
     keep = _near_necks(graph, web) if turn else _thin_strokes(graph, web)
-    crevice = CREVICE * (1 + turn / 4)
-    if not keep.any():
-        return _tidy(geo.closed(shape, crevice)) if turn else shape
-    lines = shapely.line_merge(shapely.multilinestrings(graph.lines(keep)))
-    strip = shapely.buffer(shapely.simplify(lines, STRAIGHT), web / 2 * OVER, quad_segs=geo.arc_steps(web / 2))
-    wide = geo.union(shape, geo.as_region(strip))
-    return _tidy(geo.closed(wide, crevice))
+    wide = geo.union(shape, _strip(graph.lines(keep), web)) if keep.any() else shape
+    if not (keep.any() or turn):
+        return shape
+    filled = geo.closed(wide, crevice)
+    return _tidy(geo.opened(filled, FILM / 2) if turn else filled)
+
+
+def _strip(lines: geo.Array, web: float) -> Region:
+    """A strip as wide as the web along segments given as (n, 2, 2)."""
+    middle = shapely.simplify(shapely.line_merge(shapely.multilinestrings(lines)), STRAIGHT)
+    return geo.as_region(shapely.buffer(middle, web / 2 * OVER, quad_segs=geo.arc_steps(web / 2)))
 
 
 def _tidy(shape: Region) -> Region:
@@ -147,7 +154,7 @@ def _thin_strokes(graph: graphs.Medial, web: float) -> graphs.Flags:
 def _near_necks(graph: graphs.Medial, web: float) -> graphs.Flags:
     """Choose the thin edges within a web of a neck."""
     thin = graph.edge_radius < web / 2
-    middle = graph.nodes[graph.edges].mean(axis=1)
+    middle = graph.edge_middle
     keep = np.zeros(len(thin), dtype=bool)
     for edge in graphs.necks(graph, web / 2 - NEARLY):
         keep |= thin & (np.hypot(*(middle - middle[edge]).T) < web) & (graph.apart > 0.5 * web)
@@ -163,5 +170,5 @@ def weakest(region: Shape, web: float) -> Weak | None:
     if not len(found):
         return None
     edge = int(found[0])
-    x, y = graph.nodes[graph.edges[edge]].mean(axis=0)
+    x, y = graph.edge_middle[edge]
     return Weak(float(x), float(y), float(2 * graph.edge_radius[edge]))
