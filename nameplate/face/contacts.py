@@ -6,7 +6,8 @@ the rows are made anew. For a point on the free side the nearest wall is looked 
 behind all walls of the same run within reach, which is exact there. A point nearest to a corner that juts into the
 free side stays behind the tangent through that corner, which is cautious: it gives up what lies round the corner.
 
-Known limit: all points are measured against all walls, so the caller passes only those that are near.
+Known limit: two runs that face each other across a passage are each replaced by the one wall nearest to a point, so
+that passages take more rounds than corners.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from nameplate.geometry.nearby import Numbers, Segments
 from nameplate.geometry.region import Array
 
 #: A corner turning back by less than this (radians) is rounding, not a change of direction.
@@ -37,20 +39,15 @@ class Walls:
     lengths: Array
     normals: Array
     limits: Array
-    runs: npt.NDArray[np.int64]
+    runs: Numbers
     juts_first: Flags
     juts_last: Flags
-
-    def near(self, low: Array, high: Array) -> Walls:
-        """Keep the walls that touch the box from `low` to `high`."""
-        ends = self.starts + self.along * self.lengths[:, None]
-        keep = ((np.minimum(self.starts, ends) <= high) & (np.maximum(self.starts, ends) >= low)).all(axis=1)
-        return Walls(*(getattr(self, name)[keep] for name in self.__slots__))
+    index: Segments
 
 
 def walls(rings: tuple[Array, ...]) -> Walls:
     """Make walls from rings, (n, 2) each, that keep the free side on their left."""
-    parts, first = [], 0
+    parts, count = [], 0
     for ring in rings:
         steps = np.roll(ring, -1, axis=0) - ring
         lengths = np.hypot(steps[:, 0], steps[:, 1])
@@ -63,9 +60,11 @@ def walls(rings: tuple[Array, ...]) -> Walls:
         runs = np.concatenate([[0], np.cumsum(juts[:-1])])
         if not juts[-1]:  # the last chain goes on into the first
             runs[runs == runs[-1]] = 0
-        parts.append((ring, along, lengths, normals, limits, runs + first, np.roll(juts, 1), juts))
-        first += len(ring)
-    return Walls(*(np.concatenate(column) for column in zip(*parts, strict=True)))
+        parts.append((ring, along, lengths, normals, limits, runs + count, np.roll(juts, 1), juts))
+        count += len(ring)
+    starts, along, lengths, normals, limits, runs, first, last = map(np.concatenate, zip(*parts, strict=True))
+    index = Segments(starts, starts + along * lengths[:, None])
+    return Walls(starts, along, lengths, normals, limits, runs, first, last, index)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,35 +73,37 @@ class Behind:
 
     normals: Array
     limits: Array
-    point: npt.NDArray[np.int64]
+    point: Numbers
 
 
 def behind(points: Array, barrier: Walls, reach: float) -> Behind:
     """Give the half planes that points must stay in while nothing moves farther than `reach`."""
-    if len(points) == 0 or len(barrier.lengths) == 0:
-        return Behind(np.empty((0, 2)), np.empty(0), np.empty(0, dtype=np.int64))
-    # along and across each wall, for all points at once
-    from_start = points @ barrier.along.T - (barrier.starts * barrier.along).sum(axis=1)
-    out = points @ barrier.normals.T - barrier.limits
-    past = from_start - np.clip(from_start, 0.0, barrier.lengths)
+    i, w = barrier.index.within(points, reach)
+    if len(i) == 0:
+        return Behind(np.empty((0, 2)), np.empty(0), np.empty(0, dtype=np.intp))
+    place, along, normals = points[i], barrier.along[w], barrier.normals[w]
+    out = (place * normals).sum(axis=1) - barrier.limits[w]
+    from_start = ((place - barrier.starts[w]) * along).sum(axis=1)
+    past = from_start - np.clip(from_start, 0.0, barrier.lengths[w])
     far = np.hypot(past, out)
-    index, nearest = np.arange(len(points)), np.argmin(far, axis=1)
-    beyond, least = past[index, nearest], far[index, nearest]
-    juts = np.where(beyond > 0, barrier.juts_last[nearest], barrier.juts_first[nearest] & (beyond < 0))
-    at_corner = (least < reach) & juts & (least > STRAIGHT)
-    same_run = (barrier.runs == barrier.runs[nearest][:, None]) & ~at_corner[:, None]
+    first = _first_of_each(i, far)  # the pair of each point with its nearest wall
+    juts = np.where(past > 0, barrier.juts_last[w], barrier.juts_first[w] & (past < 0)) & (far > STRAIGHT)
+    group = np.cumsum(np.diff(i, prepend=i[0]) > 0)
+    same_run = (barrier.runs[w] == barrier.runs[w[first]][group]) & ~juts[first][group]
     faced = (past == 0) & (out <= 0)
-    most = np.where((far < reach) & (same_run | faced), out, -np.inf)
-    who = np.argmax(most, axis=0)
-    used = np.flatnonzero(np.isfinite(most[who, np.arange(len(who))]))
-    corner = np.flatnonzero(at_corner)
-    wall = nearest[corner]
-    tips = (
-        barrier.starts[wall] + barrier.along[wall] * np.where(beyond[corner] > 0, barrier.lengths[wall], 0.0)[:, None]
-    )
-    tangents = (tips - points[corner]) / least[corner][:, None]
+    possible = np.flatnonzero(same_run | faced)
+    flat = possible[_first_of_each(w[possible], -out[possible])]  # of each wall, the point that is farthest out
+    corner = first[juts[first]]
+    tips = barrier.starts[w[corner]] + along[corner] * np.where(past > 0, barrier.lengths[w], 0.0)[corner][:, None]
+    tangents = (tips - place[corner]) / far[corner][:, None]
     return Behind(
-        np.vstack([barrier.normals[used], tangents]),
-        np.concatenate([barrier.limits[used], (tips * tangents).sum(axis=1)]),
-        np.concatenate([who[used], corner]),
+        np.vstack([normals[flat], tangents]),
+        np.concatenate([barrier.limits[w[flat]], (tips * tangents).sum(axis=1)]),
+        np.concatenate([i[flat], i[corner]]),
     )
+
+
+def _first_of_each(groups: Numbers, values: Array) -> Numbers:
+    """Give the position of the least value in each group, groups ascending."""
+    order = np.lexsort((values, groups))
+    return order[np.flatnonzero(np.diff(groups[order], prepend=-1))]

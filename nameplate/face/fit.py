@@ -27,6 +27,9 @@ MARGIN = 1e-6
 #: weight on the area lets a long descender or a tall capital stick out; less lets it push the word off the middle.
 INK_SHARE = 0.5
 
+#: A capped search that ends above this may have missed the cap; below it the lettering is simply too large.
+NEARLY_ONE = 0.98
+
 #: Scales are given back this much smaller, so that a shift can be chosen among more than one point.
 _EASE = 1e-9
 
@@ -113,8 +116,19 @@ def centre(lettering: Region, zone: Region) -> Fit | None:
     found = fit_largest(lettering, zone, most=1.0)
     if found is not None and found.scale == 1.0:
         return found
-    stays = not lettering.is_empty and not zone.is_empty and region.covers(zone, lettering)
-    return Fit(1.0, 0.0, 0.0) if stays else None
+    if lettering.is_empty or zone.is_empty:
+        return None
+    # the search ended a hair below 1: what fits larger nearly always fits about the same middle, or it fits as it lies
+    x, y = region.bounds(lettering).centre
+    shifts = [(0.0, 0.0)]
+    larger = fit_largest(lettering, zone) if found is not None and found.scale > NEARLY_ONE else None
+    if larger is not None and larger.scale >= 1.0:
+        grown = larger.scale - 1.0
+        shifts.insert(0, (larger.dx + grown * x, larger.dy + grown * y))
+    for dx, dy in shifts:
+        if region.covers(zone, region.moved(lettering, dx, dy)):
+            return Fit(1.0, dx, dy)
+    return None
 
 
 def growth(lettering: Region, zone: Region) -> float:
@@ -127,7 +141,8 @@ def growth(lettering: Region, zone: Region) -> float:
         return 0.0
     room, letters = _prepared(zone), _letters(lettering)
     if room.planes is None:
-        found = _largest(letters, room, np.inf)
+        assert room.field is not None
+        found = free_fit.largest(letters.shape, letters.ink, room.field, room.target, cap=np.inf, centred=False)
         return 0.0 if found is None else float(found[0] * room.size / letters.size)
     exact = room.planes.largest(letters.corners)
     return 0.0 if exact is None else float(max(exact[0], 0.0) * room.size / letters.size)

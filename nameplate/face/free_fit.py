@@ -46,8 +46,17 @@ STEPS = 25
 #: A refining step smaller than this (shares of half the zone's size) is the end.
 STILL = 1e-9
 
+#: Depths read between the points of the raster are off by less than this many cells (half a cell's diagonal).
+ROUGH = 0.75
+
+#: Nothing moves farther in a step than this many times what scale, x and y may each change by (|p| <= 1.42).
+REACH = 2.5
+
 #: The lettering is first looked at through outlines within this share of half its size, then as it is.
 SIMPLE = 1e-3
+
+#: The first refinement trusts itself this many cells far: a little more than the raster is wrong.
+FIRST_TRUST = 1.5
 
 #: The last refinement, with the whole outline, trusts itself this far (shares of half the zone's size).
 LAST_TRUST = 4e-3
@@ -59,7 +68,8 @@ Grid = npt.NDArray[np.int64]
 class Field:
     """A zone of half-size 1 about the origin: its walls, its raster of depths, its inward corners.
 
-    `depths[j, i]` is the depth at `origin + cell * (i, j)`. `margin` is how far inside a fit stays.
+    `depths[j, i]` is the depth at `origin + cell * (i, j)`; `margin` is how far inside a fit stays; `simply` means
+    without holes.
     """
 
     walls: Walls
@@ -99,8 +109,10 @@ def _shape(letters: Region) -> _Shape:
 # --- searching on the raster ----------------------------------------------------------------------------------------
 
 
-def largest(letters: Region, ink: Array, room: Field, target: Array, *, cap: float) -> tuple[float, Array] | None:
-    """Give scale and shift of the largest fit, then centred: `scale * ink + shift` is brought near `target`.
+def largest(
+    letters: Region, ink: Array, room: Field, target: Array, *, cap: float, centred: bool = True
+) -> tuple[float, Array] | None:
+    """Give scale and shift of the largest fit, then `centred`: `scale * ink + shift` is brought near `target`.
 
     `letters` is centred on the origin with half-size 1. None when nothing fits.
     """
@@ -108,7 +120,7 @@ def largest(letters: Region, ink: Array, room: Field, target: Array, *, cap: flo
     letters = region.filled(letters) if room.simply else letters
     rough = _shape(region.cleaned(letters, step=SIMPLE))
     spots = _spots(rough.points, room, cap=cap, target=target, ink=ink)
-    fits = [f for f in (_refine(rough, room, s, cap, 2 * room.cell) for s in spots) if f is not None]
+    fits = [f for f in (_refine(rough, room, s, cap, FIRST_TRUST * room.cell) for s in spots) if f is not None]
     if not fits:
         return None
     top = max(f.scale for f in fits)
@@ -119,8 +131,10 @@ def largest(letters: Region, ink: Array, room: Field, target: Array, *, cap: flo
             fit = _refine(whole, room, fit, cap, LAST_TRUST) or fit
             finished.append(fit)
     top = max(f.scale for f in finished)
-    centred = [_centred(whole, room, f, target - f.scale * ink) for f in finished if f.scale >= top * (1 - 1e-6)]
-    best = min(centred, key=lambda f: float(np.hypot(*(f.shift + f.scale * ink - target))))
+    equals = [f for f in finished if f.scale >= top * (1 - 1e-6)]
+    if centred:
+        equals = [_centred(whole, room, f, target - f.scale * ink) for f in equals]
+    best = min(equals, key=lambda f: float(np.hypot(*(f.shift + f.scale * ink - target))))
     return best.scale, best.shift
 
 
@@ -208,7 +222,7 @@ def _outer_cells(cells: Grid) -> Grid:
 def _rows(shape: _Shape, room: Field, scale: float, shift: Array, reach: float) -> tuple[Array, Array]:
     """Give rows and limits in (scale, x, y) that hold while nothing moves farther than `reach`."""
     placed = scale * shape.points + shift
-    near = _rough_depths(room, placed) < reach + room.cell
+    near = _rough_depths(room, placed) < reach
     points = shape.points[near]
     half = behind(placed[near], room.walls, reach)
     rows = np.column_stack([(half.normals * points[half.point]).sum(axis=1), half.normals])
@@ -217,9 +231,7 @@ def _rows(shape: _Shape, room: Field, scale: float, shift: Array, reach: float) 
     corners = corners[(np.abs(corners) < 1 + reach / scale).all(axis=1)]
     if len(corners) == 0:
         return rows, limits
-    near_by = reach / scale
-    others = shape.walls.near(corners.min(axis=0) - near_by, corners.max(axis=0) + near_by)
-    half = behind(corners, others, near_by)
+    half = behind(corners, shape.walls, reach / scale)
     # the corner c stays behind the letter's wall: normal . (c - shift) <= scale * limit
     fixed = corners[half.point] * scale + shift
     more = np.column_stack([-half.limits, -half.normals])
@@ -228,13 +240,14 @@ def _rows(shape: _Shape, room: Field, scale: float, shift: Array, reach: float) 
 
 
 def _rough_depths(room: Field, places: Array) -> Array:
-    """Give depths from the raster, within about a cell; places off the raster count as outside."""
-    cells = np.rint((places - room.origin) / room.cell).astype(np.int64)
+    """Give depths from the raster, too small by up to a cell; places off the raster are outside."""
     up, across = room.depths.shape
-    x, y = cells.T
-    inside = (x >= 0) & (y >= 0) & (x < across) & (y < up)
-    x, y = np.where(inside, x, 0), np.where(inside, y, 0)
-    return np.where(inside, room.depths[y, x], -room.cell)
+    at = np.clip((places - room.origin) / room.cell, 0.0, (across - 1.001, up - 1.001))
+    (i, j), (u, v) = at.astype(np.int64).T, (at % 1.0).T
+    low = room.depths[j, i] * (1 - u) + room.depths[j, i + 1] * u
+    high = room.depths[j + 1, i] * (1 - u) + room.depths[j + 1, i + 1] * u
+    off = ROUGH * room.cell
+    return np.asarray(low * (1 - v) + high * v - off)
 
 
 def _refine(shape: _Shape, room: Field, start: _Try, cap: float, trust: float) -> _Try | None:
@@ -244,7 +257,7 @@ def _refine(shape: _Shape, room: Field, start: _Try, cap: float, trust: float) -
     x = np.array([start.scale, *start.shift])
     objective = np.array([1.0, 0.0, 0.0])
     for _ in range(STEPS):
-        rows, limits = _rows(shape, room, float(x[0]), x[1:], 3 * trust)
+        rows, limits = _rows(shape, room, float(x[0]), x[1:], REACH * trust)
         rows, limits = np.vstack([rows, objective]), np.append(limits, cap)
         step = linear.best(objective, rows, limits - rows @ x, reach=trust)
         if step is None:  # too far out to come back within the trusted distance: let go of size
@@ -261,10 +274,10 @@ def _refine(shape: _Shape, room: Field, start: _Try, cap: float, trust: float) -
 
 def _centred(shape: _Shape, room: Field, start: _Try, target: Array) -> _Try:
     """Step towards the target shift as far as the scale allows."""
-    shift, trust = start.shift, 2 * room.cell
+    shift, trust = start.shift, LAST_TRUST
     square = np.vstack([np.eye(2), -np.eye(2)])
     for _ in range(STEPS):
-        rows, limits = _rows(shape, room, start.scale, shift, 2 * trust)
+        rows, limits = _rows(shape, room, start.scale, shift, REACH * trust)
         rows, limits = rows[:, 1:], np.maximum(limits - start.scale * rows[:, 0] - rows[:, 1:] @ shift, 0.0)
         rows, limits = np.vstack([rows, square]), np.append(limits, np.full(4, trust))
         step = linear.nearest(target - shift, rows, limits)
@@ -272,7 +285,7 @@ def _centred(shape: _Shape, room: Field, start: _Try, target: Array) -> _Try:
             break
         shift = shift + step
         longest = float(np.abs(step).max())
-        if longest < STILL * 100:
+        if longest < STILL * 1000:
             break
-        trust = max(2 * longest, trust / 10) if longest < trust / 2 else trust * 0.8
+        trust = min(2 * trust, 2 * room.cell) if longest > 0.9 * trust else max(longest, trust / 10)
     return _Try(start.scale, shift)

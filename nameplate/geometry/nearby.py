@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TypeAlias
+
 import numpy as np
 import numpy.typing as npt
 import shapely
 
 from nameplate.geometry.region import Array, Shape
+
+Numbers: TypeAlias = npt.NDArray[np.intp]
 
 
 class Boundary:
@@ -17,17 +21,6 @@ class Boundary:
         self._lines = shape.boundary
         shapely.prepare(self._shape)
         shapely.prepare(self._lines)
-
-    def feet(self, places: Array) -> Array:
-        """Give the nearest point of the boundary for each of (n, 2) places.
-
-        >>> from nameplate.geometry.region import rectangle
-        >>> Boundary(rectangle(0, 0, 4, 4)).feet(np.array([(1.0, 2.0), (9.0, 4.0)])).tolist()
-        [[0.0, 2.0], [4.0, 4.0]]
-        """
-        lines = shapely.shortest_line(shapely.points(places), self._lines)
-        found: Array = shapely.get_coordinates(lines).reshape(-1, 2, 2)[:, 1]
-        return found
 
     def inside(self, places: Array) -> npt.NDArray[np.bool_]:
         """Tell for each of (n, 2) places whether it lies inside the region."""
@@ -43,3 +36,21 @@ class Boundary:
         """
         far: Array = shapely.distance(shapely.points(places), self._lines)
         return np.where(self.inside(places), far, -far)
+
+
+class Segments:
+    """Many straight segments, prepared for finding those near a point."""
+
+    def __init__(self, starts: Array, ends: Array) -> None:
+        self._tree = shapely.STRtree(shapely.linestrings(np.stack([starts, ends], axis=1)))
+
+    def within(self, places: Array, reach: float) -> tuple[Numbers, Numbers]:
+        """Give all pairs of a place and a segment at most `reach` apart, as two lists of numbers, by place.
+
+        >>> near = Segments(np.array([(0.0, 0.0), (0.0, 9.0)]), np.array([(4.0, 0.0), (4.0, 9.0)]))
+        >>> [n.tolist() for n in near.within(np.array([(1.0, 2.0), (1.0, 5.0)]), 4.0)]
+        [[0, 1], [0, 1]]
+        """
+        place, segment = self._tree.query(shapely.points(places), predicate="dwithin", distance=reach)
+        order = np.lexsort((segment, place))
+        return place[order], segment[order]
