@@ -56,6 +56,7 @@ def make_orders(
     has = having or (_bundled_having if covers is None else lambda letter: ())
     for font in ticket.lettering.font:
         lacks(font, "")
+    remarks = _font_remarks(ticket) if covers is None else ()
     unreadable = {f.row for f in roster.findings if f.code in _NOT_LETTERS}
     bad_rows = {f.row for f in roster.findings if f.severity == "error"}
     made: list[Order] = []
@@ -66,7 +67,15 @@ def make_orders(
         problems = tuple(_problems(order, lacks, has, letters=row.number not in unreadable))
         found += problems
         (refused if problems or row.number in bad_rows else made).append(order)
-    return Orders(tuple(made), tuple(refused), tuple(found))
+    return Orders(tuple(made), tuple(refused), (*remarks, *found))
+
+
+def _font_remarks(ticket: Ticket) -> tuple[Finding, ...]:
+    """Say what the makers of the ticket's fonts want known; raises FontError for axes that the first font has not."""
+    from nameplate.lettering.fonts import load_fonts
+
+    fonts = load_fonts(ticket.lettering.font, ticket.folder, axes=ticket.lettering.font_axes)
+    return tuple(Finding("font-licence", "warning", remark) for font in fonts for remark in font.remarks)
 
 
 def _ids(rows: Iterable[Row]) -> Iterator[str]:

@@ -10,9 +10,9 @@ from nameplate.errors import GeometryError
 from nameplate.findings import Finding, has_errors
 from nameplate.jig.locating import judge_play, play_figures, template_play
 from nameplate.jig.template import jig_file_name, make_template
-from nameplate.lettering.fonts import load_font
+from nameplate.lettering.fonts import load_fonts
 from nameplate.lettering.making import LetteringRules, make_lettering
-from nameplate.lettering.setting import settings
+from nameplate.lettering.setting import borrowed_letters, settings
 from nameplate.parts import Face, Lettering, Order, Part, Plate
 from nameplate.ticket import MaterialKeys, Ticket
 
@@ -75,10 +75,12 @@ def make_plate(shop: Shop, order: Order) -> Plate:
 
 def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Finding, ...]]:
     keys = shop.ticket.lettering
-    font = load_font(order.fonts[0], shop.ticket.folder)
-    candidates = settings(order.name, order.line2, font, words=keys.words, features=keys.features)
+    axes = keys.font_axes if order.fonts[0] == keys.font[0] else {}
+    font, *fallbacks = load_fonts(order.fonts, shop.ticket.folder, axes=axes)
+    candidates = settings(order.name, order.line2, font, words=keys.words, features=keys.features, fallbacks=fallbacks)
     rules = LetteringRules(web=keys.min_web, max_height=keys.max_height, kerf=shop.material("lettering").kerf)
-    return make_lettering(candidates, shop.face.zone, rules, size=order.size)
+    lettering, findings = make_lettering(candidates, shop.face.zone, rules, size=order.size)
+    return lettering, findings + tuple(borrowed_letters(order.name, font, candidates[0]))
 
 
 def _of(order: Order, findings: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -65,12 +65,18 @@ class LetteringKeys:
         "choice",
         "how several words are set",
         choices=("auto", "tie", "stack", "bar", "loose"),
-        later=("bar",),
     )
     max_height: float | None = _key(None, "length", "the lettering is never taller than this", above=0, example=30)
     size: str = _key("fill", "choice", "fill each face, or one size for all", choices=("fill", "uniform"))
     min_web: float = _key(1.5, "length", "no part of a letter is narrower than this", above=0)
     features: tuple[str, ...] = _key((), "features", 'OpenType features, like ["ss01", "-calt"]')
+    weight: float | None = _key(None, "number", "weight of a variable font, like 700", least=1, most=1000, example=700)
+    axes: tuple[tuple[str, float], ...] = _key((), "axes", "other axes of a variable font, like { wdth = 90 }")
+
+    @property
+    def font_axes(self) -> dict[str, float]:
+        """All axes of the first font, the weight among them, by tag or name."""
+        return dict(self.axes) | ({"wght": self.weight} if self.weight is not None else {})
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +106,7 @@ class NestKeys:
     gap: float = _key(1.5, "length", "least solid distance between parts", least=0)
     edge_margin: float = _key(5.0, "length", "least solid distance from the sheet's edge", least=0)
     turns: tuple[float, ...] = _key((0.0, 180.0), "turns", "angles at which parts may lie, in degrees")
-    engine: str = _key("rectangle", "choice", "how parts are packed", choices=("rectangle", "shape"), later=("shape",))
+    engine: str = _key("shape", "choice", "how parts are packed", choices=("rectangle", "shape"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterator
 
-from nameplate.ticket import FaceKeys, Ticket
+from nameplate.ticket import FaceKeys, LetteringKeys, Ticket
 from nameplate.ticket_values import show
 
 #: Parts are cut from these materials besides the lettering, by the style of the jig.
@@ -35,7 +35,12 @@ def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tu
 
     ``tainted`` holds the keys (`table.key`) that were refused already, so that one slip is not reported twice.
     """
-    problems = [*_job_problems(ticket), *_face_problems(ticket.face), *_sheet_problems(ticket)]
+    problems = [
+        *_job_problems(ticket),
+        *_face_problems(ticket.face),
+        *_lettering_problems(ticket.lettering),
+        *_sheet_problems(ticket),
+    ]
     return tuple(text for keys, text in problems if not any(_is_tainted(k, tainted) for k in keys))
 
 
@@ -51,6 +56,12 @@ Problem = tuple[tuple[str, ...], str]
 def _job_problems(ticket: Ticket) -> Iterator[Problem]:
     if ticket.job.roster is None:
         yield ("job.roster",), 'job.roster is missing: name the list of names, like roster = "names.csv"'
+
+
+def _lettering_problems(lettering: LetteringKeys) -> Iterator[Problem]:
+    if lettering.weight is not None and any(axis.casefold() in ("wght", "weight") for axis, _ in lettering.axes):
+        keys = ("lettering.weight", "lettering.axes")
+        yield keys, "lettering.weight and lettering.axes both set the weight of the font: leave one out"
 
 
 def _face_problems(face: FaceKeys) -> Iterator[Problem]:

@@ -204,6 +204,12 @@ def _features(value: object, rules: Rules, folder: Path) -> tuple[str, ...]:
     return features
 
 
+def _axes(value: object, rules: Rules, folder: Path) -> tuple[tuple[str, float], ...]:
+    if not isinstance(value, dict) or not all(isinstance(k, str) and k.strip() for k in value):
+        raise _expected("a table of axes, like { wdth = 90 }")
+    return tuple(sorted((tag, _number(number, {}, folder)) for tag, number in value.items()))
+
+
 def _turns(value: object, rules: Rules, folder: Path) -> tuple[float, ...]:
     if value == "free":
         raise ValueError("is understood but not available yet; list the angles, like [0, 90, 180, 270]")
@@ -232,6 +238,7 @@ READERS: Mapping[str, Callable[[object, Rules, Path], Any]] = {
     "path": _path,
     "fonts": _fonts,
     "features": _features,
+    "axes": _axes,
     "turns": _turns,
     "colour": _colour,
 }

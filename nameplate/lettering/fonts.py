@@ -221,7 +221,7 @@ def least_cap_height(font: Font, web: float) -> float:
 def load_font(spec: str, folder: Path = Path(), *, axes: Mapping[str, float] | None = None) -> Font:
     """Find a font by its bundled name, in any case and with or without spaces, or by a path relative to `folder`.
 
-    `axes` sets the axes of a variable font by their tags, `{"wght": 700}`.
+    `axes` sets the axes of a variable font by tag or name, `{"wght": 700}`.
 
     Raises FontError when there is no such font, the file is not usable, or it has no such axis or not that far.
     """
@@ -245,20 +245,30 @@ def axes_of(font: Font) -> Mapping[str, tuple[float, float, float]]:
     return {a.tag: (a.min_value, a.default_value, a.max_value) for a in opened(Source(font.path)).face.axis_infos}
 
 
+def _axis_names(font: Font) -> Mapping[str, str]:
+    """Give the tag of each axis by its tag and by its name, in small letters."""
+    face = opened(Source(font.path)).face
+    return {word.casefold(): a.tag for a in face.axis_infos for word in (a.tag, face.get_name(a.name_id) or a.tag)}
+
+
 def _checked_axes(font: Font, axes: Mapping[str, float]) -> tuple[tuple[str, float], ...]:
-    have = axes_of(font)
+    have, tags = axes_of(font), _axis_names(font)
     problems = []
-    for tag, value in axes.items():
+    found: dict[str, float] = {}
+    for word, value in axes.items():
+        tag = tags.get(word.casefold())
         if not have:
-            problems.append(f"{font.name} is not a variable font, so {tag} = {value:g} cannot be set; leave it out")
-        elif tag not in have:
-            problems.append(f"{font.name} has no axis {tag!r}; it has {', '.join(have)}")
+            problems.append(f"{font.name} is not a variable font, so {word} = {value:g} cannot be set; leave it out")
+        elif tag is None:
+            problems.append(f"{font.name} has no axis {word!r}; it has {', '.join(have)}")
         elif not have[tag][0] <= value <= have[tag][2]:
             least, _, most = have[tag]
-            problems.append(f"{font.name}: {tag} = {value:g} is outside its range {least:g} to {most:g}")
+            problems.append(f"{font.name}: {word} = {value:g} is outside its range {least:g} to {most:g}")
+        else:
+            found[tag] = float(value)
     if problems:
         raise FontError(problems)
-    return tuple(sorted((tag, float(value)) for tag, value in axes.items()))
+    return tuple(sorted(found.items()))
 
 
 def _weighted(font: Font, main: Font) -> Font:

@@ -14,6 +14,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from nameplate.findings import Finding
 from nameplate.geometry.region import Region, moved, union
 from nameplate.lettering import metrics
 from nameplate.lettering.composing import Letter, Line, Typeface, compose, ink, width, words_of
@@ -169,6 +170,13 @@ def _borrowed(lines: Sequence[Line], font: Font) -> tuple[tuple[str, str], ...]:
         if letter.font != font.name:
             found.setdefault(letter.font, {})[letter.text] = None
     return tuple((name, "".join(letters)) for name, letters in found.items())
+
+
+def borrowed_letters(name: str, font: Font, setting: Setting) -> Iterator[Finding]:
+    """Say which letters of a name came from a fallback font."""
+    for other, letters in setting.borrowed:
+        text = f"“{name}”: {font.name} has no {' '.join(dict.fromkeys(letters))}; taken from {other}"
+        yield Finding("fallback-font", "note", text)
 
 
 def _word_spaced(line: Line, font: Font, *, narrow: bool) -> Line:
