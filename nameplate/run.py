@@ -27,8 +27,8 @@ from nameplate.nest.layout import (
     placed,
 )
 from nameplate.output import check_folder, staged, write_files
-#from nameplate.paperwork.proof import proof_html
-#from nameplate.paperwork.worklist import worklist_csv, worklist_html
+from nameplate.paperwork.proof import proof_html
+from nameplate.paperwork.worklist import worklist_csv, worklist_html
 from nameplate.parts import Part, PartKind
 from nameplate.pipeline import Batch, Progress, Silence, prepare, timed
 from nameplate.summary import summary_json
@@ -94,7 +94,9 @@ def sheets_of(batch: Batch) -> tuple[Sheet, ...]:
     return tuple(_sheet(layout, pieces, paths) for layout in batch.layout.sheets)
 
 
-def _sheet(layout: SheetLayout, pieces: dict[PieceKey, Piece], paths: dict[tuple[str, PartKind, int], Toolpath]) -> Sheet:
+def _sheet(
+    layout: SheetLayout, pieces: dict[PieceKey, Piece], paths: dict[tuple[str, PartKind, int], Toolpath]
+) -> Sheet:
     return Sheet(
         f"cut/{layout.material}-{layout.number:02d}.svg",
         layout,
@@ -118,9 +120,11 @@ def files_of(batch: Batch, figures: Estimate, sheets: Sequence[Sheet]) -> dict[s
     names = [s.file for s in sheets]
     files["layout.json"] = layout_to_json(batch.layout)
     files["nominal.json"] = record([(s.file, expectation(batch, s)) for s in sheets])
-    #files["worklist.csv"] = worklist_csv(batch.plates, batch.layout, names)
-    #files["worklist.html"] = worklist_html(batch.plates, batch.layout, names, batch.shop.face, title=ticket.job.title)
-    #files["proof.html"] = proof_html(batch.plates, batch.shop.face, batch.findings, title=ticket.job.title)
+    files["worklist.csv"] = worklist_csv(batch.plates, batch.layout, names)
+    files["worklist.html"] = worklist_html(
+        batch.plates, batch.layout, names, batch.shop.face, title=ticket.job.title, findings=batch.findings
+    )
+    files["proof.html"] = proof_html(batch.plates, batch.shop.face, batch.findings, title=ticket.job.title)
     files["summary.json"] = summary_json(batch, figures, {s.file: s.cut_length for s in sheets}, list(files))
     return files
 
