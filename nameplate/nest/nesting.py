@@ -16,6 +16,7 @@ from nameplate.geometry.region import bounds, moved
 from nameplate.nest.layout import Layout, Piece, Placement, SheetLayout, name_of
 from nameplate.nest.rectangles import Packed, pack_boxes
 from nameplate.nest.sheets import Blank, Rules, blanks_of, largest_usable, rules_of
+from nameplate.nest.trueshape import pack_shapes
 from nameplate.nest.verify import verify
 from nameplate.ticket import NestKeys, StockKeys
 
@@ -24,6 +25,9 @@ Engine: TypeAlias = Callable[[Sequence[Piece], Sequence[Blank], Rules], Packed]
 
 #: A piece may be this much larger (mm) than the usable area and still count as fitting: float noise of turning.
 FIT_NOISE = 1e-6
+
+#: What `nest.engine` may say.
+ENGINES: Mapping[str, Engine] = {"rectangle": pack_boxes, "shape": pack_shapes}
 
 Purchase: TypeAlias = list[tuple[Blank, tuple[Placement, ...]]]
 
@@ -51,7 +55,7 @@ def nest(
         rules = rules_of(keys, (kerf or {}).get(material, 0.0))
         rules_by_material[material] = rules
         mine = [piece for piece in pieces if piece.material == material]
-        purchase, left, found = nest_material(mine, stock, material, rules, pack_boxes)
+        purchase, left, found = nest_material(mine, stock, material, rules, ENGINES[keys.engine])
         sheets += [replace(blank.sheet(rows), number=n) for n, (blank, rows) in enumerate(purchase, 1)]
         unplaced += left
         findings += found

@@ -55,7 +55,7 @@ def test_a_sheet_smaller_than_its_margins_is_refused():
 @given(st.lists(st.tuples(st.floats(2, 60), st.floats(2, 40)), min_size=1, max_size=12), st.sampled_from([0.0, 1.5]))
 def test_the_bound_is_never_above_what_a_real_nest_takes(sizes, gap):
     pieces = [Piece(str(i), "lettering", 1, 1, "lettering", rectangle(0, 0, w, h)) for i, (w, h) in enumerate(sizes)]
-    keys = NestKeys(gap=gap, edge_margin=2)
+    keys = NestKeys(engine="rectangle", gap=gap, edge_margin=2)
     layout = nest(pieces, [StockKeys(width=80, height=50)], keys)
     assert layout.findings == ()
     assert best_bound(pieces, 80, 50, gap, 2).sheets <= len(layout.sheets)

@@ -75,7 +75,9 @@ def test_a_material_without_stock_is_a_finding():
 
 
 def test_parts_are_never_nearer_than_one_kerf():
-    layout = nest(BARS[:2], [StockKeys()], NestKeys(gap=0.0, edge_margin=0.0), kerf={"lettering": 0.3})
+    layout = nest(
+        BARS[:2], [StockKeys()], NestKeys(engine="rectangle", gap=0.0, edge_margin=0.0), kerf={"lettering": 0.3}
+    )
     a, b = layout.sheets[0].placements
     assert abs(a.y - b.y) == pytest.approx((8 + 9) / 2 + 0.3)
     assert layout.findings == ()

@@ -1,0 +1,158 @@
+"""A sheet as a board of cells on which the free places for a stamp can be found quickly.
+
+Method: for squares of a few sizes the board keeps, for every cell, whether the square starting there touches
+anything; packed eight cells to a byte, once for each of the eight shifts, so that "does square (dx, dy) of the stamp
+collide, for all positions at once" is one OR over bytes. The few positions that survive all squares are checked cell
+by cell. Positions come out leftmost first because a column of the sheet is contiguous.
+
+Known limit: a position is a whole cell; what the cells allow is still to be checked exactly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import numpy.typing as npt
+
+from nameplate.nest.raster import SIDES, Cells, Mask, Stamp
+
+Bytes = npt.NDArray[np.uint8]
+Spots = npt.NDArray[np.int64]
+
+#: Columns searched at a time. Narrower stops sooner on a half-empty sheet, wider has less overhead.
+BAND = 192
+
+#: Squares of at least this side are tested packed, for all positions at once; smaller ones only where those left hope.
+LEAST_PACKED = 4
+
+#: Positions checked cell by cell in the first slice of a band; each later slice is twice as large. Smaller stops
+#: sooner on an empty sheet, larger has less overhead on a full one.
+FIRST_SLICE = 256
+
+#: Border of occupied cells round the board: what a square or a ring may read beyond it.
+BORDER = 1
+
+#: Cells looked at in the first round of the cell-by-cell check; each later round looks at four times as many.
+FIRST_ROUND = 8
+
+
+class Board:
+    """The occupied cells of one sheet. `free` is the mask of cells on which parts may lie."""
+
+    def __init__(self, free: Mask) -> None:
+        self.nx, self.ny = free.shape
+        top = max(SIDES)
+        self.rows = (self.ny + 2 * BORDER + top + 7) // 8 * 8 + 8
+        self.columns = self.nx + 2 * BORDER + top
+        self.occupied = np.ones((self.columns, self.rows), dtype=bool)
+        self.occupied[BORDER : BORDER + self.nx, BORDER : BORDER + self.ny] = ~free
+        self.walls = self.occupied.copy()
+        self._packed: dict[int, Bytes] = {
+            side: np.zeros((8, self.columns, self.rows // 8), dtype=np.uint8) for side in SIDES if side >= LEAST_PACKED
+        }
+        self._loose = {side: np.ones_like(self.occupied) for side in SIDES if side < LEAST_PACKED}
+        self._refresh(0, self.columns)
+
+    def put(self, stamp: Stamp, x: int, y: int) -> None:
+        """Occupy the stamp's cells with its first cell at (x, y)."""
+        view = self.occupied[BORDER + x :, BORDER + y :][: stamp.mask.shape[0], : stamp.mask.shape[1]]
+        view |= stamp.mask[: view.shape[0], : view.shape[1]]
+        self._refresh(BORDER + x, BORDER + x + stamp.mask.shape[0])
+
+    def take(self, stamp: Stamp, x: int, y: int) -> None:
+        """Free the stamp's cells again (parts whose masks share a cell give it up together)."""
+        sl = (slice(BORDER + x, None), slice(BORDER + y, None))
+        nx, ny = stamp.mask.shape
+        view, wall = self.occupied[sl][:nx, :ny], self.walls[sl][:nx, :ny]
+        view &= ~stamp.mask[: view.shape[0], : view.shape[1]] | wall
+        self._refresh(BORDER + x, BORDER + x + nx)
+
+    def _refresh(self, first: int, last: int) -> None:
+        """Bring the packed squares up to date after columns first..last changed."""
+        top = max(SIDES)
+        start = max(0, first - top)
+        touched = self.occupied[start : min(self.columns, last + top)]
+        side = 1
+        while side < top:
+            touched = _or_shifted(_or_shifted(touched, side, 0), side, 1)
+            side *= 2
+            keep = min(last, self.columns) - start
+            if side in self._loose:
+                self._loose[side][start : start + keep] = touched[:keep]
+            if side in self._packed:
+                plain = np.packbits(touched, axis=1, bitorder="little")
+                after = np.pad(plain[:, 1:], ((0, 0), (0, 1)))
+                packed = self._packed[side]
+                packed[0, start : start + keep] = plain[:keep]
+                for shift in range(1, 8):
+                    packed[shift, start : start + keep] = (plain >> shift | after << (8 - shift))[:keep]
+
+    def spots(self, stamp: Stamp, xs: int, ys: int) -> Iterator[Spots]:
+        """Give the free positions of a stamp, leftmost first, band by band, as flat numbers for `position`.
+
+        Positions run from 0 to xs - 1 along x and 0 to ys - 1 along y.
+        """
+        bytes_per_column = self.rows // 8
+        tests = [
+            (self._packed[side][(dy + BORDER) % 8].ravel(), (dx + BORDER) * bytes_per_column + (dy + BORDER) // 8)
+            for side, squares in stamp.squares
+            if side in self._packed
+            for dx, dy in squares.tolist()
+        ]
+        rest = [(self._loose[side].ravel(), self._flat(cells)) for side, cells in stamp.squares if side in self._loose]
+        rest.append((self.occupied.ravel(), self._flat(stamp.cells)))
+        allowed = np.zeros(self.rows, dtype=bool)
+        allowed[:ys] = True
+        forbidden_column = np.packbits(~allowed, bitorder="little")
+        for x in range(0, xs, BAND):
+            blocked = np.tile(forbidden_column, min(BAND, xs - x))
+            first = x * bytes_per_column
+            for i, (plane, offset) in enumerate(tests):
+                np.bitwise_or(blocked, plane[first + offset : first + offset + len(blocked)], out=blocked)
+                if i % 16 == 15 and blocked.min() == 255:
+                    break
+            free = np.flatnonzero(np.unpackbits(blocked, bitorder="little") == 0) + x * self.rows
+            start, step = 0, FIRST_SLICE
+            while start < len(free):
+                some = free[start : start + step]
+                for occupied, cells in rest:
+                    some = _survivors(some, cells, occupied)
+                if len(some):
+                    yield some
+                start, step = start + step, step * 2
+
+    def _flat(self, cells: Cells) -> Spots:
+        wide = cells.astype(np.int64) + BORDER
+        flat: Spots = wide[:, 0] * self.rows + wide[:, 1]
+        return flat
+
+    def position(self, spot: int) -> tuple[int, int]:
+        """Give the cell (x, y) of a flat number."""
+        return int(spot) // self.rows, int(spot) % self.rows
+
+    def contact(self, stamp: Stamp, spots: Spots) -> npt.NDArray[np.int64]:
+        """Count, for each position, the ring cells that touch something."""
+        ring = self._flat(stamp.ring)
+        touching: npt.NDArray[np.int64] = self.occupied.ravel()[spots[:, None] + ring[None, :]].sum(axis=1)
+        return touching
+
+
+def _or_shifted(cells: Mask, by: int, axis: int) -> Mask:
+    """OR each cell with the one `by` further along an axis."""
+    out = cells.copy()
+    if axis == 0:
+        out[:-by] |= cells[by:]
+    else:
+        out[:, :-by] |= cells[:, by:]
+    return out
+
+
+def _survivors(spots: Spots, cells: npt.NDArray[np.int64], occupied: Mask) -> Spots:
+    """Keep the positions at which none of the cells is occupied; most go in the first rounds."""
+    start, step = 0, FIRST_ROUND
+    while start < len(cells) and len(spots):
+        part = cells[start : start + step]
+        spots = spots[~occupied[spots[:, None] + part[None, :]].any(axis=1)]
+        start, step = start + step, min(step * 4, max(64, 2_000_000 // max(1, len(spots))))
+    return spots

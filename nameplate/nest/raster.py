@@ -1,0 +1,163 @@
+"""Parts as cells: which squares of a fine grid a turned part covers.
+
+Terms. A *mask* is a boolean array indexed [x, y]; a cell belongs to it when its centre lies in the part grown by half
+the gap. A *stamp* is a mask with what the search needs: squares that cover most of it (largest first, mixed), the cells
+they leave, in a mixed order, and the ring of cells just outside it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from nameplate.geometry.crowd import slim
+from nameplate.geometry.region import Array, Region, bounds, hole_rings, moved, offset, outer_rings
+
+Mask = npt.NDArray[np.bool_]
+Cells = npt.NDArray[np.int32]
+
+#: Sides (cells) of the squares that sort out most positions. Powers of two, largest first; more sides make the sheet
+#: dearer to update and the sorting finer.
+SIDES = (16, 8, 4, 2)
+
+#: A square is used when at least this share of it is not covered by earlier ones; lower means more, overlapping tests.
+FRESH = 0.5
+
+#: At most this many cells of a part's ring are looked at for contact; more cells, finer choice, slower.
+RING_CELLS = 320
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """One part at one turn, as cells.
+
+    `width`, `height` are the size of the part itself (mm); (x0, y0) its box's corner in plate coordinates once
+    turned. Cell (0, 0) of the mask starts `reach` mm left of and below that corner. `squares` maps a side to an (n, 2)
+    array of positions; `cells` and `ring` are (n, 2) arrays (the ring reaches one cell out of the mask). `outline` lies
+    within `slack` mm of the true one.
+    """
+
+    turn: float
+    width: float
+    height: float
+    x0: float
+    y0: float
+    mask: Mask
+    squares: tuple[tuple[int, Cells], ...]
+    cells: Cells
+    ring: Cells
+    outline: Region
+    slack: float
+
+
+def rasterise(rings: Sequence[Array], x0: float, y0: float, cell: float, nx: int, ny: int) -> Mask:
+    """Give the cells whose centres lie inside closed rings (even-odd), as an (nx, ny) mask.
+
+    Each ring is an (n, 2) array; cell (0, 0) starts at (x0, y0).
+
+    >>> rasterise([np.array([(0, 0), (2, 0), (2, 1), (0, 1)], float)], 0, 0, 1, 3, 2).astype(int).tolist()
+    [[1, 0], [1, 0], [0, 0]]
+    >>> rasterise([], 0, 0, 1, 1, 1).tolist()
+    [[False]]
+    """
+    toggles = np.zeros((nx, ny + 1), dtype=np.int32)
+    for ring in rings:
+        a = (ring - (x0, y0)) / cell
+        b = np.roll(a, -1, axis=0)
+        # columns whose centre line is crossed: those with min(ax, bx) <= i + 0.5 < max(ax, bx)
+        low = np.clip(np.ceil(np.minimum(a[:, 0], b[:, 0]) - 0.5), 0, nx).astype(np.int64)
+        high = np.clip(np.ceil(np.maximum(a[:, 0], b[:, 0]) - 0.5), 0, nx).astype(np.int64)
+        count = high - low
+        edge = np.repeat(np.arange(len(a)), count)
+        if not len(edge):
+            continue
+        column = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count) + low[edge]
+        slope = (b[edge, 1] - a[edge, 1]) / (b[edge, 0] - a[edge, 0])
+        y = a[edge, 1] + slope * (column + 0.5 - a[edge, 0])
+        np.add.at(toggles, (column, np.clip(np.ceil(y - 0.5), 0, ny).astype(np.int64)), 1)
+    inside: Mask = np.cumsum(toggles, axis=1)[:, :ny] % 2 == 1
+    return inside
+
+
+def make_stamp(region: Region, turn: float, *, reach: float, cell: float, seed: int = 0) -> Stamp:
+    """Rasterise a part at one turn, grown by `reach` mm (half the gap), on cells of `cell` mm."""
+    turned = moved(region, turn=turn)
+    box = bounds(turned)
+    outline, slack = slim(turned)
+    grown = offset(outline, reach)
+    rings = [*outer_rings(grown), *hole_rings(grown)]
+    nx = math.ceil((box.width + 2 * reach) / cell)
+    ny = math.ceil((box.height + 2 * reach) / cell)
+    mask = rasterise(rings, box.x0 - reach, box.y0 - reach, cell, nx, ny)
+    if not mask.any():
+        mask[nx // 2, ny // 2] = True
+    rng = np.random.default_rng(seed)
+    squares, cells = _squares(mask, rng)
+    return Stamp(
+        turn=turn,
+        width=box.width,
+        height=box.height,
+        x0=box.x0,
+        y0=box.y0,
+        mask=mask,
+        squares=squares,
+        cells=cells,
+        ring=_ring(mask, rng),
+        outline=outline,
+        slack=slack,
+    )
+
+
+def _squares(mask: Mask, rng: np.random.Generator) -> tuple[tuple[tuple[int, Cells], ...], Cells]:
+    """Cover the mask with squares that lie wholly in it, the largest first; give them mixed, and the cells left over.
+
+    The squares of one size lie on four grids, each shifted by half a side against the others.
+    """
+    fresh = mask.copy()
+    chosen = []
+    for side in SIDES:
+        whole = _whole_squares(mask, side)
+        kept = [np.empty((0, 2), dtype=np.int64)]
+        for px in range(0, side, side // 2):
+            for py in range(0, side, side // 2):
+                spots = np.argwhere(whole[px::side, py::side])
+                if len(spots):
+                    counts = _sums(fresh, side)[px::side, py::side][spots[:, 0], spots[:, 1]]
+                    spots = spots[counts >= FRESH * side * side] * side + (px, py)
+                    step = np.arange(side)
+                    fresh[spots[:, 0, None, None] + step[:, None], spots[:, 1, None, None] + step] = False
+                    kept.append(spots)
+        chosen.append((side, rng.permutation(np.concatenate(kept)).astype(np.int32)))
+    return tuple(chosen), rng.permutation(np.argwhere(fresh).astype(np.int32))
+
+
+def _sums(mask: Mask, side: int) -> npt.NDArray[np.int32]:
+    """Count the mask's cells in each square of the given side, by its lower corner."""
+    nx, ny = mask.shape
+    if nx < side or ny < side:
+        return np.zeros((0, 0), dtype=np.int32)
+    total = np.zeros((nx + 1, ny + 1), dtype=np.int32)
+    total[1:, 1:] = mask.cumsum(0, dtype=np.int32).cumsum(1, dtype=np.int32)
+    return total[side:, side:] - total[:-side, side:] - total[side:, :-side] + total[:-side, :-side]
+
+
+def _whole_squares(mask: Mask, side: int) -> Mask:
+    """Tell which squares of the given side lie wholly in the mask, by their lower corner."""
+    whole: Mask = _sums(mask, side) == side * side
+    return whole
+
+
+def _ring(mask: Mask, rng: np.random.Generator) -> Cells:
+    """Give a sample of the cells just outside the mask, relative to its first cell."""
+    wide = np.pad(mask, 1)
+    near = wide.copy()
+    near[1:] |= wide[:-1]
+    near[:-1] |= wide[1:]
+    near[:, 1:] |= wide[:, :-1]
+    near[:, :-1] |= wide[:, 1:]
+    ring = np.argwhere(near & ~wide).astype(np.int32) - 1
+    return rng.permutation(ring)[:RING_CELLS]
