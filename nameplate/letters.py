@@ -11,7 +11,24 @@ from dataclasses import dataclass
 
 #: Scripts that are set left to right, letter by letter, without reordering. Whether a font has them is another matter.
 PLAIN_SCRIPTS = frozenset(
-    {"Latn", "Grek", "Cyrl", "Armn", "Geor", "Geok", "Hani", "Hira", "Kana", "Hang", "Bopo", "Cher", "Zyyy", "Zinh"}
+    {
+        "Latn",
+        "Grek",
+        "Cyrl",
+        "Armn",
+        "Geor",
+        "Geok",
+        "Hani",
+        "Hira",
+        "Kana",
+        "Hang",
+        "Bopo",
+        "Cher",
+        "Ethi",
+        "Cans",
+        "Copt",
+    }
+    | {"Zyyy", "Zinh"}
 )
 
 #: Bidirectional classes of right-to-left letters and digits (UAX #9).
@@ -95,7 +112,7 @@ def clean(text: str) -> Cleaned:
     >>> clean("")
     Cleaned(text='', invisible=(), breaks=0, trimmed=False)
     """
-    if text.isascii() and text.isprintable() and text == " ".join(text.split(" ")) == text.strip() and "  " not in text:
+    if text.isascii() and text.isprintable() and text == " ".join(text.split()):
         return Cleaned(text)
     kept: list[str] = []
     invisible: list[str] = []

@@ -73,7 +73,8 @@ def _read_table(path: Path) -> Table:
             raise too_large(path.name)
         if path.suffix.casefold() in SPREADSHEETS:
             return read_xlsx_table(path)
-        data = path.read_bytes()
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)  # what has no size (a device) must not be read without end
     except (OSError, ValueError) as error:
         if isinstance(error, RosterError):
             raise

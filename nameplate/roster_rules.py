@@ -114,14 +114,21 @@ def _doubtful(where: str, text: str, row: int) -> Iterator[Finding]:
     before = garbled(text)
     if before is not None:
         yield Finding("garbled", "warning", f"{where}looks garbled; was it {clean(before).text!r}?", row=row)
-    elif odd := tuple(dict.fromkeys(c for c in text if unicodedata.category(c) in ("Sc", "Sm", "Sk", "No", "So"))):
-        message = f"{where}unusual in a name: {_list(odd)}; was the list saved in another encoding?"
+    elif odd := tuple(dict.fromkeys(c for c in text if _is_odd(c))):
+        accents = all(unicodedata.category(c) == "Sk" for c in odd)
+        ask = "was an apostrophe meant?" if accents else "was the list saved in another encoding?"
+        message = f"{where}unusual in a name: {_list(odd)}; {ask}"
         yield Finding("odd-character", "warning", message, row=row)
     if not any(unicodedata.category(c)[0] in "LN" for c in text):
         yield Finding("no-letters", "warning", f"{where}there is no letter in it", row=row)
     if mixed := mixed_scripts(text):
         message = f"{where}{' and '.join(mixed)} letters in one word; was one typed on the other keyboard?"
         yield Finding("mixed-scripts", "warning", message, row=row)
+
+
+def _is_odd(c: str) -> bool:
+    """Tell whether a character is a sign that names seldom hold; "+" joins two people."""
+    return unicodedata.category(c) in ("Sc", "Sm", "Sk", "No", "So") and c != "+"
 
 
 def check_copies(text: str, row: int) -> tuple[int, tuple[Finding, ...]]:

@@ -55,11 +55,15 @@ def read_ticket(path: Path) -> Ticket:
 
 def _load(path: Path) -> dict[str, Any]:
     try:
-        if path.stat().st_size > LARGEST:
+        with path.open("rb") as file:
+            data = file.read(LARGEST + 1)
+        if len(data) > LARGEST:
             raise TicketError(f"{path}: this is not a job ticket: it is larger than {LARGEST // 1_000_000} MB")
-        text = path.read_bytes().decode("utf-8-sig")
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise TicketError(f"{path}: byte {error.start + 1} is not UTF-8; save it as plain text in UTF-8") from None
+    except TicketError:
+        raise
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or error
         raise TicketError(f"{path}: the job ticket cannot be read: {reason}") from None

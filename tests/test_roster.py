@@ -15,8 +15,10 @@ from hypothesis import strategies as st
 
 from nameplate import roster_text
 from nameplate.errors import RosterError
+from nameplate.orders import make_orders
 from nameplate.roster import read_roster, rows_of
 from nameplate.roster_text import read_text_table
+from nameplate.ticket import Ticket
 
 #: Names of our own invention in ten languages that a left-to-right script can set.
 NAMES = {
@@ -31,7 +33,21 @@ NAMES = {
     "Russian": ["Борис Яблонский", "Ёлка Щавелева", "Юлия Вишнёва", "Фёдор Грушин", "Ъяна Цветова"],
     "Greek": ["Αθηνά Μηλιά", "Σταύρος Αχλαδιάς", "Ευφροσύνη Ώριμη", "Ίων Κερασάς", "Ηλέκτρα Ροδιά"],
 }
-EVERYBODY = [name for names in NAMES.values() for name in names]
+
+
+def _twelve(names):
+    """Twelve people of one language: every first name with other last names."""
+    split = [n.rpartition(" ") for n in names if " " in n]
+    people = [
+        f"{first} {last}"
+        for step in range(3)
+        for (first, _, _), (_, _, last) in zip(split, split[step:] + split[:step], strict=True)
+    ]
+    return list(dict.fromkeys([*names, *people]))[:12]
+
+
+PEOPLE = {language: _twelve(names) for language, names in NAMES.items()}
+EVERYBODY = [name for names in PEOPLE.values() for name in names]
 
 ENCODINGS = {
     "utf-8": b"",
@@ -148,6 +164,16 @@ def test_every_column_and_blank_rows():
     assert (bo.number, bo.name, bo.copies, bo.size) == (5, "Bo", 1, None)
     assert roster.extra_columns == ("Wall",)
     assert [f.code for f in roster.findings] == ["trimmed-spaces"]
+
+
+def test_of_120_names_exactly_those_that_the_font_lacks_are_refused():
+    # Greek is absent from Pacifico; it has Latin, Vietnamese and Cyrillic letters
+    assert len(EVERYBODY) == 120
+    roster = read(written([["name"], *([n] for n in EVERYBODY)]))
+    orders = make_orders(roster, Ticket())
+    assert [o.name for o in orders.refused] == PEOPLE["Greek"]
+    assert [f.row for f in orders.findings] == [o.row for o in orders.refused]
+    assert roster.findings == ()
 
 
 def test_letters_are_composed_and_never_replaced_by_compatible_ones():
@@ -270,6 +296,10 @@ def test_pictures_are_refused_by_name(sign):
     (finding,) = [f for f in read(f"name\nAda {sign}\n".encode()).findings if f.severity == "error"]
     assert finding.code == "emoji"
     assert unicodedata.name(sign[0]) in finding.message
+
+
+def test_signs_are_questioned_and_joined_people_are_not():
+    assert codes(read("name\nAda + Bo & Cy\nO´Tarn\nAda €\n".encode())) == [(3, "odd-character"), (4, "odd-character")]
 
 
 def test_a_wrongly_decoded_list_is_noticed():
