@@ -148,6 +148,8 @@ def runs(text: str, typefaces: Sequence[Typeface]) -> tuple[Run, ...]:
 
     A letter that no typeface can draw is left to the first one, which says so.
     """
+    if not text:
+        return ()
     marks: list[tuple[int, int, str]] = []
     for start, end in _clusters(text):
         cluster = text[start:end]

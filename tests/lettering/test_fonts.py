@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from nameplate.errors import FontError
-from nameplate.lettering.fonts import Font, bundled_fonts, fonts_with, least_cap_height, load_font
+from nameplate.lettering.fonts import Font, bundled_fonts, fonts_with, least_cap_height, load_font, load_fonts
 
 ROOT = Path(__file__).parents[2]
 
@@ -105,3 +105,25 @@ def test_every_package_is_in_the_wheel():
     listed = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["setuptools"]["packages"]
     found = {"nameplate", *(f"nameplate.{p.parent.name}" for p in (ROOT / "nameplate").glob("*/__init__.py"))}
     assert set(listed) == found | {"nameplate.bundled_fonts"}
+
+
+def test_axes_are_found_by_tag_or_name_and_checked(variable_font):
+    assert load_font(str(variable_font), axes={"wght": 700}).axes == (("wght", 700.0),)
+    assert load_font(str(variable_font), axes={"Weight": 700}).axes == (("wght", 700.0),)
+    assert load_font(str(variable_font)).axes == ()
+    with pytest.raises(FontError, match="outside its range 100 to 900"):
+        load_font(str(variable_font), axes={"wght": 950})
+    with pytest.raises(FontError) as caught:
+        load_font(str(variable_font), axes={"wdth": 90, "opsz": 12})
+    assert len(caught.value.problems) == 2
+    with pytest.raises(FontError, match="not a variable font"):
+        load_font("Pacifico", axes={"wght": 700})
+
+
+def test_a_variable_fallback_takes_the_weight_of_the_main_font(variable_font):
+    main, fallback = load_fonts(["Pacifico", str(variable_font)])
+    assert main.axes == ()
+    ((tag, weight),) = fallback.axes
+    assert tag == "wght" and 100 <= weight <= 900
+    static = load_fonts(["Pacifico", "Lobster"])
+    assert [f.axes for f in static] == [(), ()]

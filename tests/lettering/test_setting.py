@@ -7,7 +7,7 @@ from nameplate.errors import FontError
 from nameplate.geometry.region import bounds, distance, solids, union
 from nameplate.lettering import spacing
 from nameplate.lettering.fonts import bundled_fonts, load_font
-from nameplate.lettering.setting import MOST_CANDIDATES, settings
+from nameplate.lettering.setting import MOST_CANDIDATES, borrowed_letters, settings
 
 PACIFICO = load_font("Pacifico")
 #: Parts after welding in Pacifico, counted with other code before this module was written.
@@ -155,3 +155,32 @@ def test_finer_flatness_gives_more_points_and_the_same_letters():
     count = [sum(len(s.exterior.coords) for g in s0.glyphs for s in solids(g.region)) for s0 in (coarse, fine)]
     assert count[1] > 5 * count[0]
     assert ink(coarse).area == pytest.approx(ink(fine).area, rel=0.01)
+
+
+def test_fallback_letters_match_in_height_and_are_named():
+    main, other = load_font("Leckerli One"), load_font("Pacifico")
+    (setting,) = settings("Łukasz", "", main, words="tie", fallbacks=[other])
+    assert setting.borrowed == (("Pacifico", "Ł"),)
+    (note,) = borrowed_letters("Łukasz", main, setting)
+    assert (note.code, note.severity) == ("fallback-font", "note")
+    assert "Leckerli One has no Ł; taken from Pacifico" in note.message
+    (small,) = settings("ý", "", other, words="tie")
+    (scaled,) = settings("ěx", "", main, words="tie", fallbacks=[other])
+    ratio = main.x_height / other.x_height
+    assert bounds(scaled.glyphs[0].region).y1 == pytest.approx(
+        bounds(settings("ě", "", other, words="tie")[0].glyphs[0].region).y1 * ratio, abs=1e-6
+    )
+    assert small.borrowed == ()
+
+
+def test_without_fallbacks_a_missing_letter_is_refused():
+    with pytest.raises(FontError, match="Ł"):
+        settings("Łukasz", "", load_font("Leckerli One"), words="tie")
+
+
+def test_weight_axis_of_a_variable_font_reaches_the_letters(variable_font):
+    widths = [
+        bounds(ink(settings("a", "", load_font(str(variable_font), axes={"wght": w}), words="tie")[0])).width
+        for w in (100, 500, 900)
+    ]
+    assert widths == pytest.approx([0.4, 0.5, 0.6])
