@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from nameplate.geometry.region import Array, Region, Shape, arc_steps, as_region
+from nameplate.geometry.region import Array, Region, Shape, arc_steps, as_region, edge_distances
 
 #: Chord error (mm) of the ends and joins of burned strips; half a thousandth of what the inspection allows matters not.
 STRIP_ARC = 0.001
@@ -45,9 +45,7 @@ def deviation(a: Shape, b: Shape) -> Deviation:
 
 def _farthest(a: Shape, b: Shape) -> Deviation:
     corners = shapely.get_coordinates(a)
-    edge = b.boundary
-    shapely.prepare(edge)
-    distances = shapely.distance(edge, shapely.points(corners))
+    distances = edge_distances(corners, b)
     worst = int(np.argmax(distances))
     return Deviation(float(distances[worst]), float(corners[worst, 0]), float(corners[worst, 1]))
 

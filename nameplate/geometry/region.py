@@ -113,6 +113,17 @@ def capsule(points: npt.ArrayLike, width: float) -> Region:
     return as_region(LineString(np.asarray(points, dtype=float)).buffer(width / 2, quad_segs=arc_steps(width / 2)))
 
 
+def disc(centre: npt.ArrayLike, diameter: float) -> Region:
+    """Make a round disc; `centre` is (x, y).
+
+    >>> round(disc((0, 0), 2).area, 2)
+    3.14
+    """
+    return as_region(
+        shapely.Point(np.asarray(centre, dtype=float)).buffer(diameter / 2, quad_segs=arc_steps(diameter / 2))
+    )
+
+
 # --- taking regions apart -------------------------------------------------------------------------------------------
 
 
@@ -188,9 +199,18 @@ def hausdorff(a: Shape, b: Shape) -> float:
 
 
 def _farthest(a: Shape, b: Shape) -> float:
-    edge = b.boundary
-    shapely.prepare(edge)
-    return float(shapely.distance(shapely.points(points(a)), edge).max())
+    return float(edge_distances(points(a), b).max())
+
+
+def edge_distances(places: Array, shape: Shape) -> Array:
+    """Give the distance (mm) of each of the (n, 2) points to the nearest edge of a region, found through an index."""
+    rings = [*outer_rings(shape), *hole_rings(shape)]
+    edges = np.concatenate([np.stack([ring, np.roll(ring, -1, axis=0)], axis=1) for ring in rings])
+    tree = shapely.STRtree(shapely.linestrings(edges))
+    found, distances = tree.query_nearest(shapely.points(places), return_distance=True, all_matches=False)
+    nearest: Array = np.empty(len(places))
+    nearest[found[0]] = distances
+    return nearest
 
 
 def covers(a: Shape, b: Shape) -> bool:
