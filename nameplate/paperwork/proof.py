@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from nameplate.findings import Finding
 from nameplate.paperwork.pages import in_groups, render
-from nameplate.paperwork.pictures import fit_width, plate_picture
+from nameplate.paperwork.pictures import PlatePictures, plate_pictures
 from nameplate.parts import Face, Plate
 
 #: Cards on a page: two columns of four, each 90 x 58 mm.
@@ -52,7 +52,9 @@ def proof_html(plates: Sequence[Plate], face: Face, findings: Sequence[Finding],
 
     ``findings`` are all of the job; those of a row stand on its card, and all stand on the pages at the end.
     """
-    cards = [_card(plate, face, findings) for plate in plates]
+    draw = plate_pictures(face, width=PICTURE_BOX[0], height=PICTURE_BOX[1])
+    by_row = _by_row(findings)
+    cards = [_card(plate, draw, by_row.get(plate.order.row, [])) for plate in plates]
     pages = in_groups(cards, CARDS_A_PAGE)
     lists = _list_pages(findings)
     values = {
@@ -67,16 +69,15 @@ def proof_html(plates: Sequence[Plate], face: Face, findings: Sequence[Finding],
     return render("proof.html", values)
 
 
-def _card(plate: Plate, face: Face, findings: Sequence[Finding]) -> Card:
+def _card(plate: Plate, draw: PlatePictures, findings: Sequence[Finding]) -> Card:
     from markupsafe import Markup
 
     order, lettering = plate.order, plate.lettering
-    shown, more = _fitting(_of(plate, findings))
+    shown, more = _fitting(tuple(dict.fromkeys((*findings, *plate.findings))))
     picture = None
     figures = ""
     if lettering is not None:
-        width = fit_width(face, width=PICTURE_BOX[0], height=PICTURE_BOX[1])
-        picture = Markup(plate_picture(face, lettering, order.name, width=width))
+        picture = Markup(draw.of(lettering, order.name))
         figures = f"capitals {lettering.letter_height:.1f} mm high"
     return Card(
         id=order.id,
@@ -92,11 +93,12 @@ def _card(plate: Plate, face: Face, findings: Sequence[Finding]) -> Card:
     )
 
 
-def _of(plate: Plate, findings: Sequence[Finding]) -> tuple[Finding, ...]:
-    """Return the findings of a plate, each once."""
-    order = plate.order
-    mine = [f for f in findings if f.row == order.row or (f.row is None and f.plate == order.id)]
-    return tuple(dict.fromkeys((*mine, *plate.findings)))
+def _by_row(findings: Sequence[Finding]) -> dict[int, list[Finding]]:
+    rows: dict[int, list[Finding]] = {}
+    for finding in findings:
+        if finding.row is not None:
+            rows.setdefault(finding.row, []).append(finding)
+    return rows
 
 
 def _fitting(findings: Sequence[Finding]) -> tuple[tuple[tuple[str, str], ...], int]:

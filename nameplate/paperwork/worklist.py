@@ -13,7 +13,7 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.region import Region
 from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.pages import render
-from nameplate.paperwork.pictures import COARSE, fit_width, plate_picture, sheet_picture
+from nameplate.paperwork.pictures import plate_pictures, sheet_picture
 from nameplate.parts import Face, Part, Plate
 
 #: The table's own columns. `x_mm` and `y_mm` are the middle of the piece on its sheet, from the lower left corner;
@@ -157,7 +157,8 @@ def worklist_html(
     from markupsafe import Markup
 
     rows = worklist_rows(plates, layout, files)
-    pictures = {p.order.id: Markup(_plate_picture(p, face)) for p in plates if p.lettering is not None}
+    draw = plate_pictures(face, width=_PICTURE[0], height=_PICTURE[1])
+    pictures = {p.order.id: Markup(draw.of(p.lettering, p.order.name)) for p in plates if p.lettering is not None}
     maps = [
         {"file": file, "about": _about(sheet), "picture": Markup(_map(sheet, plates, file))}
         for file, sheet in zip(files, layout.sheets, strict=True)
@@ -178,11 +179,6 @@ def worklist_html(
 def _from_the_list(row: Mapping[str, str]) -> list[tuple[str, str]]:
     """Return the roster's extra columns that say something about a row."""
     return [(heading, value) for heading, value in row.items() if heading not in COLUMNS and value]
-
-
-def _plate_picture(plate: Plate, face: Face) -> str:
-    width = fit_width(face, width=_PICTURE[0], height=_PICTURE[1])
-    return plate_picture(face, plate.lettering, plate.order.name, width=width, fine=COARSE / 2)
 
 
 def _map(sheet: SheetLayout, plates: Sequence[Plate], file: str) -> str:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ElementTree
 
+import numpy as np
 import pytest
 
 from nameplate.findings import Finding
-from nameplate.geometry.region import EMPTY, difference, rectangle
-from nameplate.paperwork.pictures import path_data, plate_picture
+from nameplate.geometry.region import EMPTY, difference, offset, rectangle
+from nameplate.paperwork.pictures import FINE, path_data, plate_pictures
 from nameplate.paperwork.proof import CARDS_A_PAGE, proof_html
 from nameplate.parts import Face, Lettering, Order, Plate
 
@@ -97,19 +98,43 @@ def test_names_never_become_tags():
 
 
 def test_a_picture_is_well_formed_and_true_to_shape():
-    root = ElementTree.fromstring(plate_picture(FACE, made(1).lettering, 'A "quoted" <name> & more', width=44))
+    root = ElementTree.fromstring(
+        plate_pictures(FACE, width=44, height=34).of(made(1).lettering, 'A "quoted" <name> & more')
+    )
     assert root.get("aria-label") == 'A "quoted" <name> & more'
-    assert root.get("viewBox") == "-56 -41 112 82"
+    assert root.get("viewBox") == "-5600 -4100 11200 8200"
     assert (root.get("width"), root.get("height")) == ("44mm", "32.21mm")
     outline, keep_out, letters = (p.get("d") for p in root)
-    assert "M55 40L55 -40L-55 -40L-55 40Z" in outline
-    assert "M-46 2L-46 -2L-50 -2L-50 2Z" in keep_out
+    assert "M5500 4000 5500 -4000 -5500 -4000 -5500 4000Z" in outline
+    assert "M-4600 200 -4600 -200 -5000 -200 -5000 200Z" in keep_out
     assert letters.count("M") == 2  # the outline and its counter
 
 
 def test_a_picture_without_lettering_or_keep_outs_is_the_face_alone():
     face = Face(FACE.outline, FACE.zone, EMPTY, "x")
-    assert len(ElementTree.fromstring(plate_picture(face, None, "x", width=44))) == 1
+    assert len(ElementTree.fromstring(plate_pictures(face, width=44, height=34).of(None, "x"))) == 1
+
+
+def test_a_picture_fits_its_box_whatever_the_face():
+    for outline in (rectangle(0, 0, 300, 10), rectangle(0, 0, 10, 300), rectangle(0, 0, 5, 5)):
+        root = ElementTree.fromstring(
+            plate_pictures(Face(outline, outline, EMPTY, "x"), width=44, height=34).of(None, "x")
+        )
+        width, height = (float(root.get(k).removesuffix("mm")) for k in ("width", "height"))
+        assert width <= 44.01
+        assert height <= 34.01
+        assert width == pytest.approx(44, abs=0.01) or height == pytest.approx(34, abs=0.01)
+
+
+def test_a_drawn_line_lies_within_its_tolerance():
+    # the outline of a disc, thinned out, against the circle itself
+    disc = offset(rectangle(-0.001, -0.001, 0.001, 0.001), 20)
+    drawn = np.array([float(v) for v in path_data(disc)[1:-1].split()]).reshape(-1, 2) / 100
+    ends = np.roll(drawn, -1, axis=0)
+    middles = np.hypot(*((drawn + ends) / 2).T)
+    assert np.all(np.abs(np.hypot(*drawn.T) - 20) < FINE + 0.01)
+    assert np.all(np.abs(middles - 20) < FINE + 0.01)
+    assert len(drawn) > 20
 
 
 def test_the_same_job_gives_the_same_bytes():

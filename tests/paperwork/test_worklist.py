@@ -215,8 +215,8 @@ def test_without_templates_the_order_of_work_does_not_speak_of_them():
 def test_a_map_is_true_to_the_sheet_and_names_every_piece():
     html = worklist_html(PLATES, LAYOUT, FILES, FACE, title="x")
     drawing = html[html.index(f"map of {FILES[0]}") :].partition("</svg>")[0]
-    assert 'viewBox="-1 -301 602 302"' in drawing
+    assert 'viewBox="-100 -30100 60200 30200"' in drawing
     assert drawing.count("<text") == 2 * 2  # a halo and the letters of each
     # the piece of plate 1: its box (-30, -5) to (30, 15) shifted by (100, 50), y down
-    for corner in ("70 -45", "130 -45", "130 -65", "70 -65"):
+    for corner in ("7000 -4500", "13000 -4500", "13000 -6500", "7000 -6500"):
         assert corner in drawing
