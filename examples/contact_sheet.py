@@ -1,0 +1,98 @@
+"""Draws every bundled font with names that are hard to cut, through the whole lettering stage, on one picture.
+
+    python examples/contact_sheet.py contact-sheet.png [--words auto]
+
+Each name fills a zone of 100 x 42 mm with a minimum web of 1.5 mm. Letters that a font has not come from Pacifico.
+Needs the test extra (resvg-py) for .png; writes .svg without it.
+"""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import NamedTuple
+
+from nameplate.geometry.region import hole_rings, moved, outer_rings, rectangle
+from nameplate.geometry.strokes import label
+from nameplate.lettering.fonts import bundled_fonts, load_fonts
+from nameplate.lettering.making import LetteringRules, make_lettering
+from nameplate.lettering.setting import settings
+from nameplate.parts import Lettering
+
+NAMES = (
+    "Łukasz",
+    "Nguyễn Thị Ánh",
+    "Jean-Luc O'Brien",
+    "Maximilian",
+    "Þórdís",
+    "Chloë",
+    "Wm. Fitzgerald III",
+)
+CELL_WIDTH, CELL_HEIGHT, MARGIN, WEB = 108.0, 52.0, 4.0, 1.5
+PIXELS_PER_MM = 2.6
+
+
+class Cell(NamedTuple):
+    """One name in one font, with its place on the sheet (left, baseline of the cell, mm, y down)."""
+
+    x: float
+    y: float
+    lettering: Lettering | None
+
+
+def lettering(font: str, name: str, words: str) -> Lettering | None:
+    """Make one name as a plate would have it; None when it is refused."""
+    main, *fallbacks = load_fonts(tuple(dict.fromkeys((font, "Pacifico"))))
+    candidates = settings(name, "", main, words=words, fallbacks=fallbacks)
+    zone = rectangle(-50, -21, 50, 21)
+    return make_lettering(candidates, zone, LetteringRules(web=WEB, max_height=30))[0]
+
+
+def path_data(cell: Cell) -> str:
+    """Give the outlines of a cell's lettering as SVG path data."""
+    if cell.lettering is None:
+        return ""
+    region = moved(cell.lettering.region, cell.x + CELL_WIDTH / 2, -(cell.y + CELL_HEIGHT / 2))
+    rings = (*outer_rings(region), *hole_rings(region))
+    return "".join("M" + " L".join(f"{x:.3f} {-y:.3f}" for x, y in ring) + "Z" for ring in rings)
+
+
+def sheet(words: str) -> str:
+    """Draw the whole sheet as SVG."""
+    fonts = [info.name for info in bundled_fonts()]
+    width, height = len(NAMES) * CELL_WIDTH, len(fonts) * CELL_HEIGHT + 8
+    body = []
+    for row, font in enumerate(fonts):
+        for column, name in enumerate(NAMES):
+            made = lettering(font, name, words)
+            cell = Cell(column * CELL_WIDTH, row * CELL_HEIGHT + 8, made)
+            body.append(f'<path d="{path_data(cell)}" fill="#1b3a4b" fill-rule="evenodd"/>')
+            size = "refused" if made is None else f"{made.letter_height:.1f} mm capitals"
+            pieces = "" if made is None or len(made.region.geoms) == 1 else f", {len(made.region.geoms)} pieces"
+            for stroke in label(f"{font}: {size}{pieces}", 2.0):
+                points = " L".join(f"{x + cell.x + MARGIN:.2f} {cell.y - y:.2f}" for x, y in stroke)
+                body.append(f'<path d="M{points}" fill="none" stroke="#888" stroke-width="0.3"/>')
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width * PIXELS_PER_MM:.0f}"'
+        f' height="{height * PIXELS_PER_MM:.0f}" viewBox="0 0 {width:g} {height:g}">'
+        f'<rect width="100%" height="100%" fill="#fff"/>{"".join(body)}</svg>'
+    )
+
+
+def main() -> None:
+    """Read the command line and write the picture."""
+    parser = argparse.ArgumentParser(description="Draw every bundled font with names that are hard to cut.")
+    parser.add_argument("picture", type=Path, help="where to write: .png or .svg")
+    parser.add_argument("--words", default="auto", choices=("auto", "tie", "stack", "bar", "loose"))
+    arguments = parser.parse_args()
+    svg = sheet(arguments.words)
+    if arguments.picture.suffix.lower() == ".svg":
+        arguments.picture.write_text(svg, encoding="utf-8")
+        return
+    import resvg_py
+
+    arguments.picture.write_bytes(bytes(resvg_py.svg_to_bytes(svg_string=svg)))
+
+
+if __name__ == "__main__":
+    main()
