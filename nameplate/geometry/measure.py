@@ -9,7 +9,6 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from nameplate.geometry.region import Region, Shape, as_region, solids
 
-
 #: Solids and holes smaller than this (mm2) are left-overs of rounding; a real speck would be burned away.
 DUST = 1e-3
 

@@ -4,8 +4,8 @@ Terms. A *node* is a point inside the shape with the same distance (`radius`) to
 *edge* joins two nodes and has the same distance to its two *sites*, one on either side. `apart` is how far the sites
 are from one another along the boundary (infinite when they lie on different rings), `chord` how far in a straight line.
 
-Method: sample the boundary, take the Voronoi diagram of the samples (from their Delaunay triangles), keep the ridges inside the shape whose sites are
-not near neighbours on the boundary. The discs of the nodes then fill the shape to within the sampling.
+Method: sample the boundary, take the Voronoi diagram of the samples (from their Delaunay triangles), keep the ridges
+inside the shape whose sites are not near neighbours on the boundary. The discs of the nodes then fill the shape to within the sampling.
 
 Known limits: a radius is too large by up to step^2 / (8 radius); where the shape is narrower than the sampling step
 the middle line zigzags by about the width. Spurs towards corners and facets are part of the graph.
@@ -88,7 +88,7 @@ def medial(shape: Shape, *, step: float = STEP, reach: float = np.inf) -> Medial
     centres, ends, (a, b) = _voronoi(where)
     gap = np.abs(along[a] - along[b])
     apart = np.where(ring[a] == ring[b], np.minimum(gap, length[ring[a]] - gap), np.inf)
-    keep = (apart > NEIGHBOURS * step) & np.isfinite(centres).all(axis=1)[ends].all(axis=1)
+    keep = (apart > NEIGHBOURS * step) & np.isfinite(centres[ends]).all(axis=(1, 2))
     ends, apart, a, b = ends[keep], apart[keep], a[keep], b[keep]
     radius = np.hypot(*(centres[ends] - where[a][:, None, :]).transpose(2, 0, 1))
     sites = where[np.stack([a, b], axis=1)]
@@ -103,8 +103,9 @@ def _least_radius(ends: Array, radius: Array, sites: Array) -> Array:
     along = ends[:, 1] - ends[:, 0]
     before, after = ((middle - ends[:, 0]) * along).sum(axis=1), ((ends[:, 1] - middle) * along).sum(axis=1)
     between = (before >= 0) & (after >= 0) & (np.hypot(*along.T) > NO_LENGTH)
-    least = radius.min(axis=1)
-    return np.where(between, np.minimum(np.hypot(*chord.T) / 2, least), least)
+    least: Array = radius.min(axis=1)
+    least[between] = np.minimum(least, np.hypot(*chord.T) / 2)[between]
+    return least
 
 
 def _voronoi(where: Array) -> tuple[Array, Indices, tuple[Indices, Indices]]:
@@ -133,9 +134,7 @@ def _circumcentres(corners: Array) -> Array:
     return centres
 
 
-_EMPTY = Medial(
-    np.zeros((0, 2)), np.zeros(0), np.zeros((0, 2), dtype=np.intp), np.zeros((0, 2, 2)), np.zeros(0)
-)
+_EMPTY = Medial(np.zeros((0, 2)), np.zeros(0), np.zeros((0, 2), dtype=np.intp), np.zeros((0, 2, 2)), np.zeros(0))
 
 
 def necks(graph: Medial, depth: float) -> Indices:

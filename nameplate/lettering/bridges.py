@@ -103,7 +103,9 @@ def tie(
     """
     wanted = pieces if pieces is not None else [0] * len(groups)
     parts = [
-        _tie_piece([g for g, p in zip(groups, wanted, strict=True) if p == piece and not g.is_empty], web, slant, fillet)
+        _tie_piece(
+            [g for g, p in zip(groups, wanted, strict=True) if p == piece and not g.is_empty], web, slant, fillet
+        )
         for piece in sorted(set(wanted))
     ]
     return Tied(

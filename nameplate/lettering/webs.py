@@ -1,11 +1,13 @@
 """Webs: test that a solid is nowhere narrower than the minimum, and widen it where it is.
 
-Terms. A *web* is a place where a solid is narrow and both sides matter: cutting it through would part the solid or open
-a hole. The *core test* shrinks the solid by half the minimum web (less a slack): while every web holds, one body with as
-many holes is left. The residue of an opening would miss short, sharp necks; the topology does not.
+Terms. A *web* is a place where a solid is narrow and both sides matter: cutting it through would part the solid or
+open a hole. The *core test* shrinks the solid by half the minimum web (less a slack): while every web holds, one body
+with as many holes is left. The residue of an opening would miss short, sharp necks; the topology does not.
 
 Thickening takes the middle line of the shape where it is narrower than the minimum and unites the shape with a strip
 of the minimum width along it. Corners of strokes and wedges are left alone (a corner is narrow, but no web).
+
+Two widened strokes that come too near each other to be cut apart grow together, and that place becomes a web too.
 
 Known limits: bodies under GRAIN mm2 after shrinking count as stroke tips; a neck between two such bodies goes unseen.
 """
@@ -34,11 +36,17 @@ CREVICE = 0.2
 #: this (mm) are cut away. A larger value blunts sharp corners.
 FILM = 0.06
 
+#: How much of the crevice's radius is used where a film was cut, so that it does not come back.
+WARY = 0.8
+
 #: Counters whose inscribed circle is smaller than this (mm, diameter) are filled: they could not be cut cleanly.
 PINHOLE = 0.6
 
 #: A thin stroke is widened up to this many webs of outline from its tip: the strip's round end then just reaches it.
 TIP = 1.2
+
+#: A neck is widened up to this many webs of outline from a tip: nearer than a stroke, because it must be mended.
+NECK = 0.5
 
 #: Chord over diameter above which the two sides of an edge count as parallel (0.8: less than 74 degrees between them).
 PARALLEL = 0.8
@@ -54,6 +62,10 @@ NEARLY = 0.01
 
 #: Passes before giving up. Each further one costs as much as the first; two are nearly always enough.
 PASSES = 6
+
+
+#: Passes in which films are cut; later ones widen them, in case they come back each time.
+PATIENCE = 3
 
 
 class Thickened(NamedTuple):
@@ -113,21 +125,42 @@ def thicken(region: Shape, web: float, *, crevice: float = CREVICE) -> Thickened
         return Thickened(now, 0.0, 0, True)
     passes, holds = 0, False
     while passes < PASSES and not holds:
-        now = _widened(now, web, crevice, turn=passes)
+        now = _mended(now, web, crevice, start, turn=passes) if passes else _widened(now, web, crevice)
         passes += 1
         holds = webs_hold(now, web)
     return Thickened(now, now.area / start.area - 1, passes, holds)
 
 
-def _widened(shape: Region, web: float, crevice: float, *, turn: int) -> Region:
-    """Widen once: every thin stroke in the first turn, only the necks that are left in later ones."""
-    graph = graphs.medial(shape, reach=np.inf if turn else web / 2, step=graphs.STEP / (1 + turn // 2))
-    keep = _near_necks(graph, web) if turn else _thin_strokes(graph, web)
-    wide = geo.union(shape, _strip(graph.lines(keep), web)) if keep.any() else shape
-    if not (keep.any() or turn):
+def _widened(shape: Region, web: float, crevice: float) -> Region:
+    """Widen every thin stroke."""
+    graph = graphs.medial(shape, reach=web / 2)
+    keep = _thin_strokes(graph, web)
+    if not keep.any():
         return shape
-    filled = geo.closed(wide, crevice)
-    return _tidy(geo.opened(filled, FILM / 2) if turn else filled)
+    return _tidy(geo.closed(geo.union(shape, _strip(graph.lines(keep), web)), crevice))
+
+
+def _mended(shape: Region, web: float, crevice: float, start: Region, *, turn: int) -> Region:
+    """Cut the films (but nothing of the start, and not for ever), and widen the necks that are left."""
+    graph = graphs.medial(shape, step=graphs.STEP / (1 + turn // 2))  # the longer it takes, the closer the look
+    found = graphs.necks(graph, web / 2 - NEARLY)
+    if not len(found):  # a film too thin for the sampling
+        without = geo.opened(shape, FILM / 2)
+        return _tidy(geo.union(without, start) if turn < PATIENCE else without)
+    film = (graph.edge_radius[found] < FILM / 2) & (turn < PATIENCE)
+    parted = _without_films(shape, graph.edge_middle[found[film]], crevice, start)
+    keep = _near(graph, found[~film] if parted else found, web)
+    wide = geo.union(parted or shape, _strip(graph.lines(keep), web)) if keep.any() else parted or shape
+    return _tidy(geo.closed(wide, crevice * WARY if parted else crevice))
+
+
+def _without_films(shape: Region, places: geo.Array, crevice: float, start: Region) -> Region | None:
+    """Cut through films as wide as the crevice was; None when there are none, or the shape would fall apart."""
+    if not len(places):
+        return None
+    discs = geo.as_region(shapely.union_all(shapely.buffer(shapely.points(places), crevice * WARY, quad_segs=8)))
+    parted = geo.difference(shape, geo.difference(discs, start))
+    return parted if len(geo.solids(parted)) == len(geo.solids(shape)) else None
 
 
 def _strip(lines: geo.Array, web: float) -> Region:
@@ -151,13 +184,13 @@ def _thin_strokes(graph: graphs.Medial, web: float) -> graphs.Flags:
     return keep
 
 
-def _near_necks(graph: graphs.Medial, web: float) -> graphs.Flags:
-    """Choose the thin edges within a web of a neck."""
-    thin = graph.edge_radius < web / 2
+def _near(graph: graphs.Medial, necks: graphs.Indices, web: float) -> graphs.Flags:
+    """Choose the thin edges within a web of some necks."""
+    thin = (graph.edge_radius < web / 2) & (graph.apart > NECK * web)
     middle = graph.edge_middle
     keep = np.zeros(len(thin), dtype=bool)
-    for edge in graphs.necks(graph, web / 2 - NEARLY):
-        keep |= thin & (np.hypot(*(middle - middle[edge]).T) < web) & (graph.apart > 0.5 * web)
+    for edge in necks:
+        keep |= thin & (np.hypot(*(middle - middle[edge]).T) < web)
     return keep
 
 
