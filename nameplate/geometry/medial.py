@@ -5,7 +5,8 @@ Terms. A *node* is a point inside the shape with the same distance (`radius`) to
 are from one another along the boundary (infinite when they lie on different rings), `chord` how far in a straight line.
 
 Method: sample the boundary, take the Voronoi diagram of the samples (from their Delaunay triangles), keep the ridges
-inside the shape whose sites are not near neighbours on the boundary. The discs of the nodes then fill the shape to within the sampling.
+inside the shape whose sites are not near neighbours on the boundary. The discs of the nodes then fill the shape to
+within the sampling.
 
 Known limits: a radius is too large by up to step^2 / (8 radius); where the shape is narrower than the sampling step
 the middle line zigzags by about the width. Spurs towards corners and facets are part of the graph.
