@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nameplate.errors import TicketError
-from nameplate.ticket import MaterialKeys, StockKeys
+from nameplate.ticket import SHAPES, MaterialKeys, StockKeys
 from nameplate.ticket_reader import TABLES, quick_ticket, read_ticket
 from nameplate.ticket_values import READERS, read_value
 
@@ -412,3 +412,9 @@ def test_everything_wrong_on_the_command_line_is_told_at_once(tmp_path):
         quick_ticket(roster=tmp_path / "none.csv", face="elipse:1x1", sheet="600", font=None)
     assert len(caught.value.problems) == 3
     assert "did you mean ellipse?" in caught.value.problems[0]
+
+
+def test_the_ticket_and_the_face_know_the_same_shapes():
+    from nameplate.face.shapes import SHAPES as DRAWN
+
+    assert set(SHAPES) == set(DRAWN)
