@@ -20,8 +20,8 @@ import numpy.typing as npt
 
 from nameplate.geometry.region import Array
 
-#: Singular values below this part of the largest count as nothing. Far above rounding, far below any real lever: with
-#: a part of 100 mm it is a lever of a ten-thousandth of a millimetre.
+#: Levers below this part of the largest (or of 1 mm), and singular values below this part of the largest, count as
+#: nothing. Far above rounding, far below any real lever: with a part of 100 mm it is a ten-thousandth of a millimetre.
 RANK = 1e-6
 
 
@@ -80,7 +80,7 @@ def _about_middle(columns: npt.NDArray[np.float64]) -> Array:
     moment, force = columns[0], columns[1:]
     centre, *_ = np.linalg.lstsq(force.T, moment, rcond=None)
     rest = moment - centre @ force
-    reach = float(np.abs(moment).max()) or 1.0
+    reach = max(1.0, float(np.abs(moment).max()))
     spread = float(np.abs(rest).max())
     if spread < RANK * reach:
         rest, spread = np.zeros_like(rest), 1.0

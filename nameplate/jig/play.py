@@ -32,6 +32,9 @@ from nameplate.geometry.region import Array, Region
 #: use, and so is the jig.
 FREE_TURN = 10.0
 
+#: The turn that is stated for a part that is free to turn, degrees: it may end up either way round.
+HALF_ROUND = 180.0
+
 #: A part that can shift further than this is called free to shift, mm.
 FREE_SHIFT = 10.0
 
@@ -89,9 +92,14 @@ class Motions:
         return math.degrees(float(np.abs(self.corners[:, 2]).max()))
 
     @property
+    def turns_freely(self) -> bool:
+        """Whether nothing stops it from turning all the way round."""
+        return self.turn > FREE_TURN * 0.999
+
+    @property
     def free(self) -> bool:
         """Whether something is not located at all."""
-        return self.turn > FREE_TURN * 0.999 or float(np.abs(self.corners[:, :2]).max()) > FREE_SHIFT * 0.999
+        return self.turns_freely or float(np.abs(self.corners[:, :2]).max()) > FREE_SHIFT * 0.999
 
     def displaced(self, points: Array) -> Array:
         """Give the displacement of each of (n, 2) points at each corner: (m, n, 2)."""
@@ -229,6 +237,8 @@ def pin_motions(hole: Array, slot: Array, hole_gap: float, slot_gap: float) -> M
 def total_play(lettering: Region, locators: Sequence[Motions]) -> Play:
     """Add up the motions of locators in a row, at the worst: for the middle and the farthest point of a lettering.
 
+    A locator that lets the part turn freely counts with every turn, up to half round.
+
     >>> total_play(rg.rectangle(0, 0, 2, 1), [])
     Play(shift=0.0, turn=0.0, far=0.0)
     """
@@ -237,9 +247,21 @@ def total_play(lettering: Region, locators: Sequence[Motions]) -> Play:
     box = rg.bounds(lettering)
     places = np.vstack([np.array([box.centre]), _outermost(rg.convex_corners(lettering))])
     directions = _circle(_DIRECTIONS)
-    reach = sum((m.displaced(places) @ directions.T).max(axis=0) for m in locators)
-    worst = np.asarray(reach).max(axis=1)
-    return Play(float(worst[0]), float(sum(m.turn for m in locators)), float(worst.max()))
+    reach = sum((_reach(m, places, directions) for m in locators), np.zeros((len(places), len(directions))))
+    worst = reach.max(axis=1)
+    turn = sum(HALF_ROUND if m.turns_freely else m.turn for m in locators)
+    return Play(float(worst[0]), min(HALF_ROUND, float(turn)), float(worst.max()))
+
+
+def _reach(motions: Motions, places: Array, directions: Array) -> Array:
+    """Give how far each of (n, 2) places can be carried in each of (k, 2) directions: (n, k), mm."""
+    if not motions.turns_freely:
+        carried: Array = (motions.displaced(places) @ directions.T).max(axis=0)
+        return carried
+    lever = places - motions.about
+    shift = float(np.linalg.norm(motions.corners[:, :2], axis=1).max())
+    swung: Array = np.linalg.norm(lever, axis=1)[:, None] - lever @ directions.T + shift
+    return swung
 
 
 def _circle(count: int) -> Array:

@@ -6,14 +6,16 @@ Laid on the face edge to edge, it shows the name its place; the name drops into 
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 from nameplate.findings import Finding, Severity
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Region
 from nameplate.geometry.strokes import folded
 from nameplate.jig.marks import LEAST_LABEL, Marks, mark
-from nameplate.jig.window import Web, contour_window, loose_tongues, lost_islands, narrow_webs, total_area
-from nameplate.parts import Face, Lettering, Order, Part
+from nameplate.jig.opening import Opening, make_opening
+from nameplate.jig.window import Web, loose_tongues, lost_islands, narrow_webs, total_area
+from nameplate.parts import Face, Feature, Lettering, Order, Part
 from nameplate.ticket import JigKeys
 
 #: Longest file name of a jig without its ending; the whole stays within 60 characters, which every file system takes.
@@ -21,7 +23,6 @@ _LONGEST_STEM = 56
 
 #: A tongue of the template that hangs on by less than this is easily lost, mm. Half the usual minimum web.
 TONGUE = 0.8
-
 
 #: Radius of the needles that a window leaves between two letters, mm. A needle of card is no guide, and no beam holds
 #: its tip to a tenth of a millimetre; a larger radius opens the window further in crevices only.
@@ -42,15 +43,50 @@ def make_template(
     `web` is the least width that the template should keep, `label_height` the height of the scored id. There is no
     template, and an error, when the window would break out of the face's outline.
     """
-    window = contour_window(lettering.region, keys.clearance)
-    if not _inside(face.outline, window):
-        return None, (_breaks_out(face, window, order, keys.clearance),)
-    marks = mark(face.outline, window, label_texts(order), label_height)
-    region = _one_piece(rg.dulled(rg.difference(face.outline, window), TIP))
-    part = Part(order.id, "template", "template", region, marks=marks.lines, features=(("window", window),))
+    opening = make_opening(lettering.region, keys)
+    return template_round(face, opening, lettering, order, keys, label_height=label_height, web=web)
+
+
+def template_round(
+    face: Face,
+    opening: Opening,
+    lettering: Lettering,
+    order: Order,
+    keys: JigKeys,
+    *,
+    label_height: float = 3.0,
+    web: float,
+) -> tuple[Part | None, tuple[Finding, ...]]:
+    """Make the template of a plate round an opening that is made already; like `make_template` otherwise."""
+    if not _inside(face.outline, opening.region):
+        return None, (_breaks_out(face, opening.region, order, keys),)
+    return cut_template(face.outline, opening, (), lettering, order, keys, label_height=label_height, web=web)
+
+
+def cut_template(
+    outline: Region,
+    opening: Opening,
+    holes: Sequence[tuple[Feature, Region]],
+    lettering: Lettering,
+    order: Order,
+    keys: JigKeys,
+    *,
+    label_height: float = 3.0,
+    web: float,
+) -> tuple[Part, tuple[Finding, ...]]:
+    """Make a template of any outline round an opening, with further holes, and mark it.
+
+    The opening must lie inside the outline.
+    """
+    openings = rg.union(opening.region, *(region for _, region in holes))
+    marks = mark(outline, openings, label_texts(order), label_height)
+    region = _one_piece(rg.dulled(rg.difference(outline, openings), TIP))
+    window = rg.difference(outline, rg.union(region, *(hole for _, hole in holes)))
+    named = (*holes, (opening.feature, window))
+    part = Part(order.id, "template", "template", region, marks=marks.lines, features=named)
     findings = (
-        *(_narrow(w, web, order) for w in narrow_webs(face.outline, window, web)),
-        *_fragile(lettering.region, region, keys.clearance, order),
+        *(_narrow(w, web, order) for w in narrow_webs(outline, openings, web)),
+        *_fragile(lettering.region, region, keys, order),
         *_unmarked(marks, order),
     )
     return part, findings
@@ -91,13 +127,14 @@ def _finding(code: str, severity: Severity, order: Order, message: str, *numbers
     return Finding(code, severity, message, plate=order.id, row=order.row, measured=measured, allowed=allowed)
 
 
-def _breaks_out(face: Face, window: Region, order: Order, clearance: float) -> Finding:
+def _breaks_out(face: Face, window: Region, order: Order, keys: JigKeys) -> Finding:
+    reach = keys.clearance + (keys.relief if keys.window == "contacts" else 0.0)
     past = rg.difference(window, face.outline)
     beyond = rg.hausdorff(face.outline, rg.union(face.outline, window))
     where = "at the edge" if past.is_empty else "near x {:.1f}, y {:.1f}".format(*rg.bounds(past).centre)
     message = (
         f"the window for “{order.name}” breaks out of the face by {beyond:.2f} mm {where}; "
-        f"raise the face's inset above the jig's clearance of {clearance:g} mm, or set [jig] style = \"none\""
+        f'raise the face\'s inset above the {reach:g} mm by which the window is larger, or set jig.style = "carrier"'
     )
     return _finding("window-breaks-out", "error", order, message, beyond, 0.0)
 
@@ -110,9 +147,9 @@ def _narrow(found: Web, web: float, order: Order) -> Finding:
     return _finding("template-web", "warning", order, message, found.width, web)
 
 
-def _fragile(lettering: Region, template: Region, clearance: float, order: Order) -> tuple[Finding, ...]:
+def _fragile(lettering: Region, template: Region, keys: JigKeys, order: Order) -> tuple[Finding, ...]:
     found = []
-    islands = lost_islands(lettering, clearance)
+    islands = rg.EMPTY if keys.window == "contacts" else lost_islands(lettering, keys.clearance)
     if not islands.is_empty:
         box = rg.bounds(islands)
         message = (

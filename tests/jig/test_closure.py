@@ -37,7 +37,7 @@ def test_fewer_than_four_contacts_never_close():
     st.floats(-200, 200),
     st.floats(0.5, 80),
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 def test_a_disc_is_never_held(angles, x, y, radius):
     # Reuleaux 1875: every normal of a disc goes through its centre
     around = [
@@ -47,7 +47,7 @@ def test_a_disc_is_never_held(angles, x, y, radius):
 
 
 @given(st.floats(0, 360), st.floats(-300, 300), st.floats(-300, 300), st.floats(0.05, 50))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 def test_closure_does_not_depend_on_place_turn_or_size(turn, x, y, size):
     c, s = math.cos(math.radians(turn)) * size, math.sin(math.radians(turn)) * size
     for rows, closed in ((A, True), (A_BENT, False), (B, False), (C, False), (D, True)):

@@ -1,0 +1,152 @@
+"""Windows that touch the name at a few nubs only, so that glue cannot wick to the template.
+
+Method: a linear programme finds the largest turn each way, and the largest shift in four directions, that the full
+contour window would allow; the contacts that stop those motions bound them just as well when they stand alone. They
+become the nubs; the rest of the window stands back. Nubs that add little are taken out again, the dearest kept, as
+long as the name stays in form closure.
+
+Known limit: nubs are chosen from contacts of single directions, so the set is near the least, not proved least.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from nameplate.geometry import region as rg
+from nameplate.geometry.region import Array, Region
+from nameplate.jig.closure import closes
+from nameplate.jig.play import CUT_ERROR, Contacts, Motions, Play, possible_motions, total_play, window_contacts
+from nameplate.ticket import JigKeys
+
+#: Width of a nub along the name's edge, mm. Narrower wears; wider holds more glue.
+NUB = 2.5
+
+#: Nubs nearer to each other than this are one, mm.
+MERGE = 2.0
+
+#: Openings narrower than this beside a nub are filled, mm; a slit of card burns away ragged.
+SLIT = 0.6
+
+#: Least number of contacts that can hold a part (Reuleaux 1875).
+LEAST = 4
+
+#: A nub goes when the name then turns, and its farthest point then strays, at most this much more than with the whole
+#: contour. The turn is what is seen first; a shift into a corner between nubs costs up to 1.4 times the gap anyway.
+LOOSER_TURN, LOOSER_FAR = 1.15, 1.6
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Nubs:
+    """Where nubs touch one loose piece of a lettering, and what that lets it do; `held` is form closure."""
+
+    contacts: Contacts
+    motions: Motions
+    held: bool
+
+
+def choose_nubs(piece: Region, keys: JigKeys) -> Nubs:
+    """Choose at least four nubs for one piece of a lettering (counters filled)."""
+    full = window_contacts(piece, keys.clearance + keys.relief)
+    gap = keys.clearance + CUT_ERROR
+    if len(full.points) < LEAST:
+        full = window_contacts(piece, keys.clearance)
+    chosen = _merged(full, _stopping(full, gap))
+    whole = total_play(piece, [possible_motions(full, gap)])
+    allowed = Play(0.0, LOOSER_TURN * whole.turn, LOOSER_FAR * whole.far)
+    chosen = _without_idle(piece, full, chosen, gap, allowed)
+    contacts = _picked(full, chosen)
+    return Nubs(contacts, possible_motions(contacts, gap), closes(_wrench_columns(contacts)))
+
+
+def contact_window(lettering: Region, keys: JigKeys) -> tuple[Region, tuple[Nubs, ...]]:
+    """Give the window for a lettering, relieved all round but for its nubs, and the nubs of each loose piece."""
+    solid = rg.filled(lettering)
+    contour = rg.filled(rg.offset(solid, keys.clearance))
+    relieved = rg.filled(rg.offset(solid, keys.clearance + keys.relief))
+    nubs = tuple(choose_nubs(rg.as_region(piece), keys) for piece in rg.solids(solid))
+    reach = keys.clearance + keys.relief + NUB
+    bars = [
+        rg.capsule([p, p + reach * n], NUB)
+        for one in nubs
+        for p, n in zip(one.contacts.points, one.contacts.normals, strict=True)
+    ]
+    stops = rg.difference(rg.union(*bars), contour)
+    return _tidy(rg.difference(relieved, stops), contour), nubs
+
+
+def _tidy(window: Region, contour: Region) -> Region:
+    """Fill slits beside nubs that nothing needs, and openings that were cut off from the name."""
+    wide = rg.filled(rg.union(contour, rg.opened(window, SLIT / 2)))
+    kept = [rg.as_region(s) for s in rg.solids(wide) if rg.intersects(s, contour)]
+    return rg.cleaned(rg.union(*kept))
+
+
+def _picked(full: Contacts, chosen: npt.NDArray[np.intp]) -> Contacts:
+    return Contacts(full.points[chosen], full.normals[chosen])
+
+
+def _rows(contacts: Contacts) -> Array:
+    """Give the first-order condition of each contact as (n, 3): force along x and y, moment in units of the reach."""
+    lever = contacts.points - (contacts.points.min(axis=0) + contacts.points.max(axis=0)) / 2
+    moment = lever[:, 0] * contacts.normals[:, 1] - lever[:, 1] * contacts.normals[:, 0]
+    return np.column_stack([contacts.normals, moment / max(float(np.abs(lever).max()), 1.0)])
+
+
+def _wrench_columns(contacts: Contacts) -> Array:
+    columns: Array = -_rows(contacts)[:, [2, 0, 1]].T
+    return columns
+
+
+def _stopping(contacts: Contacts, gap: float) -> npt.NDArray[np.intp]:
+    """Give the contacts that stop the largest turns and shifts (those with weight in the linear programmes)."""
+    from scipy.optimize import linprog
+
+    rows = _rows(contacts)
+    limits = np.full(len(rows), gap)
+    chosen: set[int] = set()
+    for push in ((0, 0, 1), (0, 0, -1), (1, 0, 0), (-1, 0, 0), (0, 1, 0), (0, -1, 0)):
+        found = linprog(-np.array(push, dtype=float), A_ub=rows, b_ub=limits, bounds=(-100, 100), method="highs")
+        if found.status == 0:
+            chosen.update(int(i) for i in np.flatnonzero(found.ineqlin.marginals < -1e-9))
+    return np.array(sorted(chosen), dtype=np.intp)
+
+
+def _merged(contacts: Contacts, chosen: npt.NDArray[np.intp]) -> npt.NDArray[np.intp]:
+    """Drop of two near contacts with about the same normal the later one."""
+    kept: list[int] = []
+    for i in chosen:
+        near = (
+            np.linalg.norm(contacts.points[i] - contacts.points[k]) < MERGE
+            and contacts.normals[i] @ contacts.normals[k] > 0.9
+            for k in kept
+        )
+        if not any(near):
+            kept.append(int(i))
+    return np.array(kept, dtype=np.intp)
+
+
+def _without_idle(
+    piece: Region, full: Contacts, chosen: npt.NDArray[np.intp], gap: float, allowed: Play
+) -> npt.NDArray[np.intp]:
+    """Take out, one at a time, the nub whose absence costs least, while the play stays allowed and closure holds."""
+    while len(chosen) > LEAST:
+        trials = [np.delete(chosen, i) for i in range(len(chosen))]
+        costs = [_cost(piece, _picked(full, trial), gap, allowed) for trial in trials]
+        best = int(np.argmin(costs))
+        if costs[best] > 1.0:
+            break
+        chosen = trials[best]
+    return chosen
+
+
+def _cost(piece: Region, contacts: Contacts, gap: float, allowed: Play) -> float:
+    """Give the play as a part of what is allowed; infinite without form closure (the motions are then unbounded)."""
+    motions = possible_motions(contacts, gap)
+    if motions.free:
+        return math.inf
+    play = total_play(piece, [motions])
+    return max(play.turn / allowed.turn, play.far / allowed.far)

@@ -1,0 +1,146 @@
+"""The jig of one plate, whatever the style, with what it promises; and what a batch shares."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from nameplate.findings import Finding, has_errors
+from nameplate.geometry import region as rg
+from nameplate.geometry.region import Array
+from nameplate.geometry.strokes import label
+from nameplate.jig import carrier as ca
+from nameplate.jig.layers import Stack, carrier_parts, judge_stack, parts_list, stack_for
+from nameplate.jig.locating import judge_face, judge_play, plaque_motions, play_figures, worst_play
+from nameplate.jig.opening import Opening, make_opening, motions_in
+from nameplate.jig.play import Motions, total_play
+from nameplate.jig.template import cut_template, jig_file_name, template_round
+from nameplate.parts import Face, Lettering, Order, Part
+from nameplate.ticket import JigKeys
+
+#: Length of the line on a printed jig by which the print's size is checked, mm.
+CHECK_LINE = 100.0
+
+#: Distance of that line below the face, and height of its end strokes and figures, mm.
+_LINE_DROP, _LINE_TICK = 8.0, 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Jig:
+    """The jig of one plate: its part (none when it cannot be made), whether that is cut, and its record."""
+
+    part: Part | None
+    findings: tuple[Finding, ...]
+    record: dict[str, object] = field(default_factory=dict)
+    is_cut: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """What a batch shares: the carrier's layers, what is said of face and carrier, and the carrier's record."""
+
+    parts: tuple[Part, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    record: dict[str, object] = field(default_factory=dict)
+
+
+def make_jig(face: Face, lettering: Lettering, order: Order, keys: JigKeys, *, web: float) -> Jig:
+    """Make the jig of one plate in the ticket's style (`template`, `carrier` or `print`)."""
+    opening = make_opening(lettering.region, keys)
+    others: tuple[Motions, ...] = ()
+    part: Part | None
+    if keys.style == "carrier":
+        part, findings, others = _on_pins(face, opening, lettering, order, keys, web)
+    else:
+        part, findings = template_round(face, opening, lettering, order, keys, web=web)
+    if part is None or has_errors(findings):
+        return Jig(None, findings)
+    if keys.style == "print":
+        part = replace(part, marks=(*part.marks, *check_line(face)))
+    play = worst_play(lettering.region, motions_in(opening, lettering.region, keys), others)
+    record: dict[str, object] = {
+        "file": f"jigs/{jig_file_name(order)}",
+        "style": keys.style,
+        "window": keys.window,
+        "play": play_figures(play),
+        "area": round(part.region.area, 1),
+    }
+    if opening.nubs:
+        record["nubs"] = sum(len(n.contacts.points) for n in opening.nubs)
+        findings += _judge_nubs(opening, order)
+    return Jig(part, (*findings, *judge_play(play, order, keys)), record, keys.style != "print")
+
+
+def _on_pins(
+    face: Face, opening: Opening, lettering: Lettering, order: Order, keys: JigKeys, web: float
+) -> tuple[Part, tuple[Finding, ...], tuple[Motions, ...]]:
+    """Make a template that drops on the carrier's pins, and give the locators behind its window."""
+    plan = ca.plan_carrier(face, keys)
+    outline = ca.template_outline(plan, opening.region)
+    part, findings = cut_template(outline, opening, ca.template_holes(plan), lettering, order, keys, web=web)
+    wrong = [pose for pose in ca.poses_that_fit(plan, part.region) if pose != ca.POSES[0]]
+    if wrong:
+        message = f"the template of “{order.name}” also goes onto the carrier's pins {' and '.join(wrong)}"
+        findings += (Finding("jig-not-keyed", "error", message, order.id, order.row),)
+    return part, findings, (ca.register_motions(plan), plaque_motions(face.outline, keys))
+
+
+def _judge_nubs(opening: Opening, order: Order) -> tuple[Finding, ...]:
+    loose = sum(not n.held for n in opening.nubs)
+    if not loose:
+        return ()
+    message = (
+        f"{loose} piece(s) of “{order.name}” are not held against turning by nubs (a round dot never is); "
+        "turn them by hand"
+    )
+    return (Finding("nubs-do-not-hold", "note", message, order.id, order.row),)
+
+
+def check_line(face: Face) -> tuple[Array, ...]:
+    """Give a line of 100 mm below a face, with end strokes and its figure, by which a print's size is checked."""
+    box = rg.bounds(face.outline)
+    x, y = box.centre[0] - CHECK_LINE / 2, box.y0 - _LINE_DROP
+    ends = [np.array([(at, y - _LINE_TICK / 2), (at, y + _LINE_TICK / 2)]) for at in (x, x + CHECK_LINE)]
+    figure = label(f"{CHECK_LINE:g} mm - measure after printing", _LINE_TICK)
+    below = np.array([x, y - 2.5 * _LINE_TICK])
+    return (np.array([(x, y), (x + CHECK_LINE, y)]), *ends, *(line + below for line in figure))
+
+
+def make_shared(
+    face: Face, keys: JigKeys, *, title: str = "", carrier_thickness: float = 3.0, template_thickness: float = 1.0
+) -> Shared:
+    """Make what the batch shares: with style `carrier` its layers and parts list; judge the face for every style."""
+    if keys.style == "none":
+        return Shared()
+    findings = judge_face(face, keys)
+    if keys.style != "carrier":
+        return Shared(findings=findings)
+    plan = ca.plan_carrier(face, keys)
+    stack = stack_for(keys.plaque_height, carrier_thickness)
+    parts = carrier_parts(plan, stack, title or "carrier")
+    record = _carrier_record(face, keys, plan, stack, parts, template_thickness)
+    return Shared(parts, (*findings, *judge_stack(stack, keys)), record)
+
+
+def _carrier_record(
+    face: Face, keys: JigKeys, plan: ca.CarrierPlan, stack: Stack, parts: tuple[Part, ...], template_thickness: float
+) -> dict[str, object]:
+    where = face.outline if face.zone.is_empty else face.zone
+    play = total_play(where, [ca.register_motions(plan), plaque_motions(face.outline, keys)])
+    layers = [
+        {"layer": p.layer, "what": "floor" if p.layer == 1 else "wall", "thickness": stack.thickness} for p in parts
+    ]
+    pins = [
+        {"x": round(float(at[0]), 3), "y": round(float(at[1]), 3), "diameter": plan.pin, "in": what}
+        for at, what in zip(plan.pins, ("round hole", "slot", "wide hole"), strict=True)
+    ]
+    return {
+        "file": "jigs/carrier.svg",
+        "layers": layers,
+        "pins": pins,
+        "play": play_figures(play),
+        "parts": [dict(row) for row in parts_list(plan, stack, template_thickness)],
+        "proud": round(stack.proud, 3),
+        "area": round(sum(p.region.area for p in parts), 1),
+    }

@@ -1,0 +1,165 @@
+import math
+
+import numpy as np
+import pytest
+from shapely import affinity
+from shapely.geometry import MultiPoint, Point
+
+from nameplate.geometry import region as rg
+from nameplate.jig.carrier import (
+    POSES,
+    plan_carrier,
+    poses_that_fit,
+    register_motions,
+    template_holes,
+    template_outline,
+)
+from nameplate.jig.closure import is_closed, pin_contacts, pin_tilt
+from nameplate.jig.layers import carrier_parts, judge_stack, parts_list, pin_length, stack_for
+from nameplate.jig.opening import make_opening
+from nameplate.parts import Face
+from nameplate.ticket import JigKeys
+
+KEYS = JigKeys(style="carrier", clearance=0.2, pin=3.0)
+NAMES = ["ellipse", "rectangle", "shield", "apple"]
+
+
+def template_on(plan, lettering):
+    opening = make_opening(lettering.region, KEYS)
+    outline = template_outline(plan, opening.region)
+    return rg.difference(outline, rg.union(opening.region, *(hole for _, hole in template_holes(plan))))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_pocket_takes_the_face_with_the_clearance(faces, name):
+    plan = plan_carrier(faces[name], KEYS)
+    assert rg.hausdorff(plan.pocket, rg.offset(faces[name].outline, 0.2)) < 1e-6
+    wall = rg.difference(plan.outline, plan.pocket)
+    assert len(rg.solids(wall)) == 1 and rg.hole_count(wall) == 1
+    assert rg.covers(rg.offset(wall, -2.4), rg.EMPTY) or not rg.offset(wall, -2.4).is_empty
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_pins_stand_in_material_clear_of_pocket_and_edge(faces, name):
+    plan = plan_carrier(faces[name], KEYS)
+    for pin in plan.pins:
+        round_pin = Point(pin).buffer(1.5)
+        assert round_pin.distance(plan.pocket) >= 2.0
+        assert plan.outline.covers(round_pin.buffer(2.0))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_template_is_one_sound_piece_with_webs(faces, handwriting, name):
+    plan = plan_carrier(faces[name], KEYS)
+    template = template_on(plan, handwriting)
+    assert len(rg.solids(template)) == 1
+    assert rg.hole_count(template) == 4
+    eroded = rg.offset(template, -0.7)
+    assert len([s for s in rg.solids(eroded) if s.area > 0.05]) == 1
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_round_hole_and_slot_hold_the_template_in_form_closure(faces, name):
+    # Drake (ed.), Dimensioning and Tolerancing Handbook, 1999, ch. 24
+    plan = plan_carrier(faces[name], KEYS)
+    line = math.degrees(math.atan2(*(plan.slot - plan.hole)[::-1]))
+    contacts = [*pin_contacts(*plan.hole), *pin_contacts(*plan.slot, slot=line)]
+    assert is_closed(contacts)
+    assert not is_closed([*pin_contacts(*plan.hole), *pin_contacts(*plan.slot, slot=line + 90)])
+    pitch = float(np.linalg.norm(plan.slot - plan.hole))
+    # the stated turn is the tilt formula at the clearance of 0.1 plus what the cuts may be off
+    assert pin_tilt(0.1, 0.1, pitch) < register_motions(plan).turn < pin_tilt(0.16, 0.16, pitch)
+
+
+def wrong_ways(plan, template):
+    """Search all poses of a template, both sides up: those in which the pins pass and stand in all three holes."""
+    pins = MultiPoint([Point(p) for p in plan.pins])
+    holes = [hole for _, hole in template_holes(plan)]
+    centres = [np.array(rg.bounds(hole).centre) for hole in holes]
+    found = []
+    for flipped in (False, True):
+        for angle in np.arange(0.0, 360.0, 0.5):
+            c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
+            matrix = np.array([[c, -s], [s, c]]) @ (np.diag([-1.0, 1.0]) if flipped else np.eye(2))
+            for pin in plan.pins:  # the round hole can only be on one of the pins
+                shift = pin - matrix @ centres[0]
+                placed = [matrix @ centre + shift for centre in centres]
+                gaps = [min(np.linalg.norm(p - q) for q in plan.pins) for p in placed]
+                if max(gaps) > 2.5:
+                    continue
+                moved = affinity.affine_transform(template, [*matrix.ravel(), *shift])
+                if pins.buffer(1.4).intersection(moved).area < 0.3:
+                    found.append((flipped, float(angle), tuple(np.round(shift, 3))))
+    return found
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_template_goes_on_in_exactly_one_pose(faces, handwriting, name):
+    plan = plan_carrier(faces[name], KEYS)
+    found = wrong_ways(plan, template_on(plan, handwriting))
+    assert found and all(not flipped and min(angle, 360 - angle) <= 1.0 for flipped, angle, _ in found)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_only_the_meant_pose_of_the_four_fits(faces, handwriting, name):
+    plan = plan_carrier(faces[name], KEYS)
+    assert poses_that_fit(plan, template_on(plan, handwriting)) == ("as meant",)
+
+
+def test_without_the_key_hole_two_pins_let_a_template_be_flipped(faces, handwriting):
+    # the reason for the third pin: the two locating holes lie on the line of a flip
+    from dataclasses import replace
+
+    plan = plan_carrier(faces["ellipse"], KEYS)
+    keyless = replace(plan, key=plan.hole)
+    template = rg.union(template_on(plan, handwriting), rg.disc(plan.key, 4.2))
+    assert set(poses_that_fit(keyless, template)) >= {POSES[0], POSES[2]}
+
+
+def test_templates_save_stock(faces, handwriting):
+    # fifty band templates and their carrier against fifty frames of the carrier's own outline
+    for name in NAMES:
+        plan = plan_carrier(faces[name], KEYS)
+        outline = template_outline(plan, make_opening(handwriting.region, KEYS).region)
+        assert 50 * outline.area + 2 * plan.outline.area < 0.6 * 50 * plan.outline.area, name
+
+
+def test_layers_follow_the_plaques_height():
+    assert stack_for(3.0, 3.0).layers == 2
+    assert (stack_for(10.0, 3.0).walls, stack_for(10.0, 3.0).proud) == (3, pytest.approx(1.0))
+    assert stack_for(2.9, 3.0).walls == 1
+    keys = JigKeys(plaque_height=10.0)
+    (finding,) = judge_stack(stack_for(10.0, 3.0), keys)
+    assert "washers of 1.0 mm" in finding.message
+    (finding,) = judge_stack(stack_for(2.0, 3.0), JigKeys(plaque_height=2.0))
+    assert "thinner" in finding.message and finding.measured == -1.0
+    assert judge_stack(stack_for(6.0, 3.0), keys) == ()
+
+
+def test_the_carriers_parts_and_what_to_buy(faces):
+    plan = plan_carrier(faces["ellipse"], KEYS)
+    stack = stack_for(8.0, 3.0)
+    parts = carrier_parts(plan, stack, "ORCHARD")
+    assert [p.layer for p in parts] == [1, 2, 3]
+    assert {p.kind for p in parts} == {"carrier"} == {p.material for p in parts}
+    floor, *walls = parts
+    assert [name for name, _ in floor.features] == ["pin-hole"] * 3 + ["release"]
+    for wall in walls:
+        assert [name for name, _ in wall.features] == ["pin-hole"] * 3 + ["pocket"]
+        assert len(rg.solids(wall.region)) == 1 and rg.hole_count(wall.region) == 4
+    pins, washers = parts_list(plan, stack, 1.0)
+    assert pins["count"] == 3 and pins["length"] == pin_length(stack, 1.0) == 15.0
+    assert washers["what"] == "washer" and washers["length"] == 2.0
+
+
+def test_the_floor_keys_a_plaque_whose_hole_tells_its_top(faces):
+    ellipse = faces["ellipse"]
+    hole = rg.disc((0, 30), 5)
+    keyed = Face(ellipse.outline, rg.difference(ellipse.zone, hole), hole, "ellipse")
+    plan = plan_carrier(keyed, KEYS)
+    assert rg.hausdorff(plan.pegs, hole) < 1e-9
+    floor = carrier_parts(plan, stack_for(3, 3), "T")[0]
+    assert "check" in [name for name, _ in floor.features]
+    assert "peg" in [row["what"] for row in parts_list(plan, stack_for(3, 3), 1)]
+    both = rg.union(hole, rg.disc((0, -30), 5))
+    assert plan_carrier(Face(ellipse.outline, ellipse.zone, both, "e"), KEYS).pegs.is_empty

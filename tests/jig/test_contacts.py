@@ -1,0 +1,77 @@
+import numpy as np
+import pytest
+from shapely.geometry import Point
+
+from nameplate.geometry import region as rg
+from nameplate.jig.contacts import choose_nubs, contact_window
+from nameplate.jig.locating import template_play
+from nameplate.jig.play import total_play
+from nameplate.jig.template import make_template
+from nameplate.ticket import JigKeys
+
+KEYS = JigKeys(clearance=0.2, relief=1.0, window="contacts")
+
+
+def test_nubs_hold_handwriting_in_form_closure_with_little_more_turn(handwriting):
+    nubs = choose_nubs(rg.filled(handwriting.region), KEYS)
+    count = len(nubs.contacts.points)
+    # Reuleaux 1875: no fewer than four
+    assert nubs.held and 4 <= count <= 10
+    full = template_play(handwriting, KEYS)
+    assert nubs.motions.turn <= 1.16 * full.turn
+    assert total_play(handwriting.region, [nubs.motions]).far <= 1.61 * full.far
+
+
+def test_no_choice_of_as_many_random_contacts_does_better(handwriting):
+    solid = rg.filled(handwriting.region)
+    nubs = choose_nubs(solid, KEYS)
+    from nameplate.jig.play import CUT_ERROR, Contacts, possible_motions, window_contacts
+
+    pool = window_contacts(solid, KEYS.clearance + KEYS.relief)
+    rng = np.random.default_rng(3)
+    tried = []
+    for _ in range(60):
+        some = rng.choice(len(pool.points), len(nubs.contacts.points), replace=False)
+        motions = possible_motions(Contacts(pool.points[some], pool.normals[some]), KEYS.clearance + CUT_ERROR)
+        if not motions.free:
+            tried.append(motions.turn)
+    assert nubs.motions.turn < min(tried, default=np.inf)
+
+
+def test_the_window_stands_back_but_for_its_nubs(handwriting):
+    solid = rg.filled(handwriting.region)
+    window, (nubs,) = contact_window(handwriting.region, KEYS)
+    contour = rg.filled(rg.offset(solid, 0.2))
+    relieved = rg.filled(rg.offset(solid, 1.2))
+    assert rg.covers(rg.offset(window, 1e-3), contour)
+    assert rg.difference(window, relieved).area < 0.01
+    assert len(rg.solids(window)) == 1 and rg.hole_count(window) == 0
+    edge = window.boundary
+    for point, normal in zip(nubs.contacts.points, nubs.contacts.normals, strict=True):
+        assert edge.distance(Point(point + 0.2 * normal)) < 0.01
+    # all else is clear of the name by the relief, so that glue cannot wick across: nubs take a small part of the edge
+    near = edge.intersection(solid.buffer(0.21)).length
+    assert near <= len(nubs.contacts.points) * (2.5 + 1.5)
+    assert near < 0.25 * edge.length
+
+
+def test_a_round_dot_is_reported_as_not_held(ellipse_of):
+    nubs = choose_nubs(ellipse_of(12, 12), KEYS)
+    assert not nubs.held or nubs.motions.free
+    assert len(nubs.contacts.points) >= 4
+
+
+def test_each_loose_piece_has_its_own_nubs(lettering_of):
+    two = rg.union(rg.rectangle(-30, -5, -8, 5), rg.rectangle(-2, -5, 20, 6))
+    window, nubs = contact_window(two, KEYS)
+    assert len(nubs) == 2 and all(n.held for n in nubs)
+    assert len(rg.solids(window)) == 2
+
+
+def test_the_template_names_its_window_a_contact_window(faces, handwriting, order):
+    part, findings = make_template(faces["ellipse"], handwriting, order, KEYS, web=1.5)
+    ((feature, window),) = part.features
+    assert feature == "contact-window"
+    assert len(rg.solids(part.region)) == 1
+    assert part.region.area == pytest.approx(faces["ellipse"].outline.area - window.area)
+    assert not [f for f in findings if f.severity == "error"]
