@@ -90,7 +90,10 @@ def _in_words(error: tomllib.TOMLDecodeError, text: str) -> str:
 
 @dataclass(slots=True)
 class _Reader:
-    """Collects problems while one document is read. ``bad`` holds the `table.key` of every refused value."""
+    """Collects problems while one document is read. ``bad`` holds the `table.key` of every refused value.
+
+    A misspelt key counts as its right spelling there, so that it is not missed a second time.
+    """
 
     file: str
     folder: Path
@@ -118,7 +121,9 @@ class _Reader:
         read: dict[str, Any] = {}
         for key, value in raw.items():
             if key not in known:
-                self.unknown(f"{where}.{key}", "key", nearest(key, known))
+                hint = nearest(key, known)
+                self.unknown(f"{where}.{key}", "key", hint)
+                self.bad.update(f"{where}.{name}" for name in known if hint == f"did you mean {name}?")
                 continue
             try:
                 read[key] = read_value(value, known[key].metadata, self.folder)

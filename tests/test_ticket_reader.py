@@ -195,6 +195,7 @@ turns = [0, 360]
         "[jigg]: unknown table; did you mean jig?",
     ):
         assert part in text
+    assert "job.roster is missing" not in text  # the misspelt key has been told already
     assert len(found) == len(set(found))
 
 
