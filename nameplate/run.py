@@ -90,7 +90,8 @@ def stored_layout(path: Path, parts: Sequence[Part]) -> Layout:
 def sheets_of(batch: Batch) -> tuple[Sheet, ...]:
     """Gather what is cut from each sheet; files are numbered by material."""
     pieces = {piece.key: piece for piece in batch.pieces}
-    paths = {(p.plate, p.kind, p.layer): p for w in batch.works for p in w.toolpaths}
+    cut = [*(p for w in batch.works for p in w.toolpaths), *batch.shared.toolpaths]
+    paths = {(p.plate, p.kind, p.layer): p for p in cut}
     return tuple(_sheet(layout, pieces, paths) for layout in batch.layout.sheets)
 
 
@@ -117,6 +118,8 @@ def files_of(batch: Batch, figures: Estimate, sheets: Sequence[Sheet]) -> dict[s
     for work in batch.works:
         if work.jig is not None:
             files[str(work.plate.jig["file"])] = jig_svg(work.jig, ticket.colours)
+    if batch.shared.file:
+        files[batch.shared.file] = jig_svg(batch.shared.nominal, ticket.colours)
     names = [s.file for s in sheets]
     files["layout.json"] = layout_to_json(batch.layout)
     files["nominal.json"] = record([(s.file, expectation(batch, s)) for s in sheets])
