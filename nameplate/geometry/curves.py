@@ -7,7 +7,7 @@ The fit, for all rings at once: straight edges and corners cut every ring into *
 (`least_squares`); what misses the tolerance is split; neighbours that fit as one are merged again. Every accepted cubic
 was measured against its stretch of the ring in both directions.
 
-Known limit: a run too short to split (LEAST_SPLIT) that no cubic meets is written as the lines it came as.
+Known limit: a run too short to split (LEAST_SEGMENT) that no cubic meets is written as the lines it came as.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ import numpy.typing as npt
 
 from nameplate import tolerances
 from nameplate.errors import GeometryError
-from nameplate.geometry.least_squares import Stretches, fit_cubics
+from nameplate.geometry.least_squares import Stretches, derivative, evaluate, fit_cubics
 from nameplate.geometry.region import Array
 from nameplate.geometry.runs import Samples, sample_rings
 
@@ -30,13 +30,15 @@ Flags = npt.NDArray[np.bool_]
 
 #: Share of the tolerance that the fit aims at. What is left over covers what lies between the measured points, and
 #: the rounding of the written file; 1.0 saves a twentieth of the cubics.
-AIM = 0.65
+AIM = 0.9
 
-#: A stretch shorter than this (mm) is not split again: its halves would be under 0.05 mm.
-LEAST_SPLIT = 0.1
+FIRST_AIM = 0.65
 
-#: Rounds of merging neighbours; each halves what is left to gain.
-MERGE_ROUNDS = 4
+#: No stretch is split into pieces shorter than this (mm).
+LEAST_SEGMENT = 0.05
+
+#: Rounds of merging: how many neighbours are replaced by one fewer.
+MERGES = (2, 3, 2)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,24 +92,12 @@ def fit_rings(rings: Sequence[Array], tolerance: float = tolerances.CURVE) -> tu
     if not rings:
         return ()
     samples = sample_rings(rings)
-    pieces = _merged(samples, _split(samples, tolerance * AIM), tolerance * AIM)
-    return _assembled(samples, pieces, len(rings))
-
-
-def _fit(samples: Samples, spans: Sequence[tuple[int, int]]) -> tuple[Array, Array]:
-    """Fit one cubic to each span of samples; give (k, 4, 2) control points and (k,) errors in mm."""
-    ends = np.array(spans, dtype=np.intp).reshape(-1, 2)
-    stretches = Stretches(
-        samples.points,
-        samples.along,
-        ends[:, 0],
-        ends[:, 1],
-        samples.leaving[ends[:, 0]],
-        samples.arriving[ends[:, 1]],
-        ~samples.corner[ends[:, 0]],
-        ~samples.corner[ends[:, 1]],
-    )
-    return fit_cubics(stretches)
+    aim, first_aim = tolerance * AIM, tolerance * FIRST_AIM
+    loose = _merged(samples, _split(samples, samples.curved, first_aim, held=False), first_aim, held=False)
+    samples = _with_shared_tangents(samples, loose)
+    spans = [(p.first, p.last) for p in loose.pieces if (p.first, p.last) not in set(samples.straight)]
+    firm = _merged(samples, _split(samples, spans, aim, held=True), aim, held=True)
+    return _assembled(samples, firm, len(rings))
 
 
 class _Fitted(NamedTuple):
@@ -117,77 +107,144 @@ class _Fitted(NamedTuple):
     cubics: tuple[Array, ...]
 
 
-def _split(samples: Samples, aim: float) -> _Fitted:
-    """Fit every run, splitting what misses `aim` mm until all is met or too short to split."""
+def _fit(samples: Samples, spans: Sequence[tuple[int, int]], *, held: bool) -> tuple[Array, Array]:
+    """Fit one cubic to each span of samples; give (k, 4, 2) control points and (k,) errors in mm.
+
+    Tangents that straight edges give are always kept, the others where `held`.
+    """
+    ends = np.array(spans, dtype=np.intp).reshape(-1, 2)
+    hold = ~samples.corner if held else samples.fixed
+    first, last = ends.T
+    return fit_cubics(
+        Stretches(
+            samples.points,
+            samples.along,
+            first,
+            last,
+            samples.leaving[first],
+            samples.arriving[last],
+            hold[first],
+            hold[last],
+        )
+    )
+
+
+def _split(samples: Samples, spans: Sequence[tuple[int, int]], aim: float, *, held: bool) -> _Fitted:
+    """Fit spans, splitting what misses `aim` mm until all is met or too short to split.
+
+    Where tangents are held, a new knot gets that of the freest cubic through the span.
+    """
     done: dict[int, tuple[_Piece, Array]] = {
         a: (_Piece(a, b, True), _line(samples.points[a], samples.points[b])) for a, b in samples.straight
     }
-    pending = list(samples.curved)
+    pending = list(spans)
     while pending:
-        cubics, errors = _fit(samples, pending)
+        cubics, errors = _fit(samples, pending, held=held)
         missed = []
         for span, cubic, error in zip(pending, cubics, errors, strict=True):
             if error <= aim:
                 done[span[0]] = (_Piece(*span, False), cubic)
             else:
                 missed.append(span)
-        pending = []
-        for first, last in missed:
-            knot = _middle(samples, first, last)
-            if knot is not None:
-                pending += [(first, knot), (knot, last)]
-            else:
-                for a, b in samples.edges(first, last, aim):
-                    done[a] = (_Piece(a, b, True), _line(samples.points[a], samples.points[b]))
+        knots = [_middle(samples, *span) for span in missed]
+        pending = [half for (a, b), k in zip(missed, knots, strict=True) if k is not None for half in ((a, k), (k, b))]
+        if held:
+            _set_tangents(samples, [(s, k) for s, k in zip(missed, knots, strict=True) if k is not None])
+        for (first, last), knot in zip(missed, knots, strict=True):
+            for a, b in samples.edges(first, last, aim) if knot is None else ():
+                done[a] = (_Piece(a, b, True), _line(samples.points[a], samples.points[b]))
     order = sorted(done)
     return _Fitted(tuple(done[k][0] for k in order), tuple(done[k][1] for k in order))
 
 
-def _middle(samples: Samples, first: int, last: int) -> int | None:
-    """Give the ring vertex nearest the middle by turning and length, or None where there is none to split at."""
-    if samples.along[last] - samples.along[first] < LEAST_SPLIT:
-        return None
-    inner = samples.vertices[np.searchsorted(samples.vertices, first + 1) : np.searchsorted(samples.vertices, last)]
-    room = LEAST_SPLIT / 2
-    inner = inner[
-        (samples.along[inner] - samples.along[first] >= room) & (samples.along[last] - samples.along[inner] >= room)
-    ]
-    if not len(inner):
-        return None
-    half = (samples.effort[first] + samples.effort[last]) / 2
-    return int(inner[np.argmin(np.abs(samples.effort[inner] - half))])
+def _set_tangents(samples: Samples, knots: Sequence[tuple[tuple[int, int], int]]) -> None:
+    """Give new knots the direction of the cubic fitted freely to their span (changes the samples' tangents)."""
+    if not knots:
+        return
+    cubics, errors = _fit(samples, [span for span, _ in knots], held=False)
+    t = np.linspace(0, 1, 33)
+    for ((first, last), knot), cubic, error in zip(knots, cubics, errors, strict=True):
+        if math.isfinite(error):
+            points = evaluate(np.broadcast_to(cubic, (33, 4, 2)), t)
+            nearest = int(np.argmin(((points - samples.points[knot]) ** 2).sum(axis=1)))
+            d = derivative(cubic, t[nearest])
+            samples.leaving[knot] = samples.arriving[knot] = d / np.hypot(*d)
+
+
+def _with_shared_tangents(samples: Samples, loose: _Fitted) -> Samples:
+    """Give each smooth knot the mean direction of the two free cubics that meet there, by their lengths."""
+    leaving, arriving = samples.leaving.copy(), samples.arriving.copy()
+    after = {p.first: k for k, p in enumerate(loose.pieces) if not p.line}
+    home = {b: a for a, b in samples.curved if not samples.corner[a] and not samples.fixed[a]}
+    for k, piece in enumerate(loose.pieces):
+        if piece.line or samples.corner[piece.last] or samples.fixed[piece.last]:
+            continue
+        start = piece.last if piece.last in after else home.get(piece.last)
+        if start is None or start not in after:
+            continue
+        arms = loose.cubics[k][3] - loose.cubics[k][2], loose.cubics[after[start]][1] - loose.cubics[after[start]][0]
+        mean = sum((a / np.hypot(*a) * w for a, w in zip(arms, (1.0, 1.0), strict=True)), np.zeros(2))
+        size = np.hypot(*mean)
+        if size > 1.0:
+            for knot in {piece.last, start}:
+                leaving[knot] = arriving[knot] = mean / size
+    return samples._replace(leaving=leaving, arriving=arriving)
 
 
 def _line(a: Array, b: Array) -> Array:
     return np.stack([a, a + (b - a) / 3, b - (b - a) / 3, b])
 
 
-def _merged(samples: Samples, fitted: _Fitted, aim: float) -> _Fitted:
-    """Join neighbouring cubics of one run wherever one cubic meets `aim` mm over both."""
+def _middle(samples: Samples, first: int, last: int) -> int | None:
+    """Give where to split: the ring vertex nearest the middle by turning and length, else the sample nearest it."""
+    inner = samples.vertices[np.searchsorted(samples.vertices, first + 1) : np.searchsorted(samples.vertices, last)]
+    for choice in (inner, np.arange(first + 1, last)):
+        before = samples.along[choice] - samples.along[first]
+        after = samples.along[last] - samples.along[choice]
+        choice = choice[np.minimum(before, after) >= LEAST_SEGMENT]
+        if len(choice):
+            half = (samples.effort[first] + samples.effort[last]) / 2
+            return int(choice[np.argmin(np.abs(samples.effort[choice] - half))])
+    return None
+
+
+def _merged(samples: Samples, fitted: _Fitted, aim: float, *, held: bool) -> _Fitted:
+    """Use fewer cubics: one for two neighbours, two for three, wherever that meets `aim` mm."""
     pieces, cubics = list(fitted.pieces), list(fitted.cubics)
-    for turn in range(MERGE_ROUNDS):
-        pairs = _pairs(pieces, turn % 2)
-        if not pairs:
+    for size in MERGES:
+        groups = _groups(pieces, size)
+        if not groups:
             continue
-        merged, errors = _fit(samples, [(pieces[i].first, pieces[i + 1].last) for i in pairs])
-        for i, cubic, error in reversed(list(zip(pairs, merged, errors, strict=True))):
-            if error <= aim:
-                pieces[i : i + 2] = [_Piece(pieces[i].first, pieces[i + 1].last, False)]
-                cubics[i : i + 2] = [cubic]
+        spans = [_halves(samples, pieces[i].first, pieces[i + size - 1].last, size - 1) for i in groups]
+        fits, errors = _fit(samples, [s for own in spans for s in own], held=held)
+        met = (errors.reshape(len(groups), size - 1) <= aim).all(axis=1)
+        new = fits.reshape(len(groups), size - 1, 4, 2)
+        for i, own, cubic, good in reversed(list(zip(groups, spans, new, met, strict=True))):
+            if good:
+                pieces[i : i + size] = [_Piece(a, b, False) for a, b in own]
+                cubics[i : i + size] = list(cubic)
     return _Fitted(tuple(pieces), tuple(cubics))
 
 
-def _pairs(pieces: Sequence[_Piece], skip: int) -> list[int]:
-    """Give positions i where pieces i and i + 1 are cubics of one run, no piece in two pairs."""
-    pairs: list[int] = []
-    i = skip
-    while i + 1 < len(pieces):
-        a, b = pieces[i], pieces[i + 1]
-        if not a.line and not b.line and a.last == b.first:
-            pairs.append(i)
-            i += 1
-        i += 1
-    return pairs
+def _halves(samples: Samples, first: int, last: int, count: int) -> list[tuple[int, int]]:
+    knot = _middle(samples, first, last) if count == 2 else None
+    if count == 1:
+        return [(first, last)]
+    return [(first, knot), (knot, last)] if knot is not None else [(first, last), (first, last)]
+
+
+def _groups(pieces: Sequence[_Piece], size: int) -> list[int]:
+    """Give positions where `size` pieces in a row are cubics of one run, no piece in two groups."""
+    groups: list[int] = []
+    i = 0
+    run = 0
+    for k, piece in enumerate(pieces):
+        joined = run > 0 and pieces[k - 1].last == piece.first
+        run = 0 if piece.line else (run + 1 if joined else 1)
+        if run == size:
+            groups.append(k - size + 1)
+            run = 0
+    return groups
 
 
 def _assembled(samples: Samples, fitted: _Fitted, count: int) -> tuple[Curve, ...]:

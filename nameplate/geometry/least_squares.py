@@ -105,6 +105,13 @@ def evaluate(control: Array, t: Array) -> Array:
     return point
 
 
+def derivative(cubic: Array, t: float) -> Array:
+    """Give the derivative (2,) of one cubic (4, 2) at parameter t."""
+    edges = np.diff(cubic, axis=0)
+    d: Array = 3 * ((1 - t) ** 2 * edges[0] + 2 * t * (1 - t) * edges[1] + t * t * edges[2])
+    return d
+
+
 def _nearest(control: Array, points: Array, t: Array) -> Array:
     """Move each parameter one Newton step towards the nearest point of its cubic."""
     u, v = t[:, None], 1 - t[:, None]

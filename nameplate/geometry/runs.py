@@ -32,6 +32,10 @@ WINDOW = 0.06
 #: How far (mm) a smooth curve must miss the polygon before the polygon counts as cornered or straight there.
 ROUND_OFF = 1.5 * tolerances.FLATTEN
 
+STRAIGHT_OFF = 0.015
+
+SIMPLE = 0.001
+
 #: Longest step (mm) between two samples of a curved run. Shorter steps measure the fit more closely and cost time.
 STEP = 0.25
 
@@ -43,8 +47,8 @@ class Samples(NamedTuple):
     """All runs of all rings, end to end. Arrays are one entry a sample; a run's last sample repeats its end.
 
     `along`: mm along the ring; `effort`: grows with length and turning; `leaving`, `arriving`: unit tangents; `corner`:
-    tangent not shared; `ring`: which ring; `vertices`: positions of samples that are vertices; `straight` and
-    `curved`: spans (first, last) in order.
+    tangent not shared; `fixed`: tangent given by a straight edge; `ring`: which ring; `vertices`: positions of samples
+    that are vertices; `straight` and `curved`: spans (first, last) in order.
     """
 
     points: Array
@@ -53,6 +57,7 @@ class Samples(NamedTuple):
     leaving: Array
     arriving: Array
     corner: Flags
+    fixed: Flags
     ring: Indices
     vertices: Indices
     straight: tuple[tuple[int, int], ...]
@@ -89,7 +94,7 @@ def sample_rings(rings: Sequence[Array]) -> Samples:
     """Cut and sample rings; raises GeometryError for a ring without three distinct points."""
     parts = [_sampled(_vertices(ring), number) for number, ring in enumerate(rings)]
     offsets = np.cumsum([0] + [len(p.points) for p in parts])
-    columns: dict[str, Any] = {name: np.concatenate([getattr(p, name) for p in parts]) for name in Samples._fields[:7]}
+    columns: dict[str, Any] = {name: np.concatenate([getattr(p, name) for p in parts]) for name in Samples._fields[:8]}
     vertices = np.concatenate([p.vertices + o for p, o in zip(parts, offsets[:-1], strict=True)])
     spans: dict[str, Any] = {
         name: tuple(
@@ -103,7 +108,7 @@ def sample_rings(rings: Sequence[Array]) -> Samples:
 def _vertices(ring: Array) -> _Vertices:
     points = _distinct(ring)
     lengths = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
-    back, ahead = _window(points, lengths)
+    back, ahead = _window(points, lengths, WINDOW)
     turn_of_edges = _turns(points, np.roll(points, 1, axis=0), np.roll(points, -1, axis=0))
     turn = _turns(points, back, ahead)
     corner = _corners(turn, lengths)
@@ -138,7 +143,7 @@ def _distinct(ring: Array) -> Array:
     points = np.asarray(ring, dtype=float).reshape(-1, 2)
     if len(points) >= 3 and np.isfinite(points).all():
         closed = shapely.linestrings(np.vstack([points, points[:1]]))
-        points = shapely.get_coordinates(shapely.simplify(closed, tolerances.SAME_POINT))[:-1]
+        points = shapely.get_coordinates(shapely.simplify(closed, SIMPLE))[:-1]
         if len(points) > 3 and _off_line(points[0], points[-1], points[1]) < tolerances.SAME_POINT:
             points = points[1:]
     if len(points) < 3 or not np.isfinite(points).all():
@@ -150,10 +155,10 @@ def _off_line(p: Array, a: Array, b: Array) -> float:
     return float(shapely.distance(shapely.linestrings([a, b]), shapely.points(p)))
 
 
-def _window(points: Array, lengths: Array) -> tuple[Array, Array]:
+def _window(points: Array, lengths: Array, size: float) -> tuple[Array, Array]:
     """Give, for each vertex, the ring's points a window (or a whole edge, if longer) before and behind it."""
     total = lengths.sum()
-    reach = min(WINDOW, total / 8)
+    reach = min(size, total / 8)
     along = np.concatenate([[0.0], np.cumsum(lengths)])
     xs, ys = np.vstack([points, points[:1]]).T
     at = along[:-1]
@@ -196,7 +201,7 @@ def _straight(lengths: Array, turn: Array) -> Flags:
     """Tell which edges (vertex i to i + 1) bulge too much as arcs to be part of a curve."""
     ends = np.stack([turn, np.roll(turn, -1)])
     # a corner's turn says nothing about the edge (it is 0 here); an edge between two corners is straight anyway
-    straight: Flags = (lengths * ends.max(axis=0) / 8 > ROUND_OFF) | (ends == 0).all(axis=0)
+    straight: Flags = (lengths * ends.max(axis=0) / 8 > STRAIGHT_OFF) | (ends == 0).all(axis=0)
     return straight
 
 
@@ -232,8 +237,10 @@ def _sampled(v: _Vertices, number: int) -> Samples:
     at_knot = np.flatnonzero(is_vertex & np.isin(own, knots))
     starts, ends = at_knot, np.append(at_knot[1:], len(points))
     order = np.concatenate([np.arange(a, b + 1) for a, b in zip(starts, ends, strict=True)])
-    vertex_of = np.append(own, n)[order] % n
     wrapped = order % len(points)
+    vertex_of = np.append(own, n)[order] % n
+    direction = (np.roll(v.points, -1, axis=0) - v.points) / v.lengths[:, None]
+    on_edge = ~is_vertex[wrapped][:, None]
     lengths = ends - starts + 1
     first = np.cumsum(lengths) - lengths
     spans = [(int(a), int(a + k - 1)) for a, k in zip(first, lengths, strict=True)]
@@ -242,9 +249,10 @@ def _sampled(v: _Vertices, number: int) -> Samples:
         points[wrapped],
         stations[0][order],
         stations[1][order],
-        v.leaving[vertex_of],
-        v.arriving[vertex_of],
+        np.where(on_edge, direction[vertex_of], v.leaving[vertex_of]),
+        np.where(on_edge, direction[vertex_of], v.arriving[vertex_of]),
         v.corner[vertex_of] & is_vertex[wrapped],
+        (v.straight | np.roll(v.straight, 1))[vertex_of] & ~v.corner[vertex_of] & is_vertex[wrapped],
         np.full(len(order), number, dtype=np.intp),
         np.flatnonzero(is_vertex[wrapped]),
         tuple(s for s, line in zip(spans, straight, strict=True) if line),
