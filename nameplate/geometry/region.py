@@ -124,6 +124,21 @@ def disc(centre: npt.ArrayLike, diameter: float) -> Region:
     )
 
 
+def discs(places: npt.ArrayLike, radius: float) -> Region:
+    """Make the union of discs round points given as (n, 2)."""
+    centres = shapely.points(np.asarray(places, dtype=float).reshape(-1, 2))
+    return as_region(shapely.union_all(shapely.buffer(centres, radius, quad_segs=arc_steps(radius))))
+
+
+def of_solids(chosen: Iterable[Solid]) -> Region:
+    """Make a region of solids that lie apart.
+
+    >>> of_solids([]).is_empty
+    True
+    """
+    return as_region(MultiPolygon(list(chosen)))
+
+
 # --- taking regions apart -------------------------------------------------------------------------------------------
 
 
@@ -168,6 +183,17 @@ def convex_corners(shape: Shape) -> Array:
     if shape.is_empty:
         return np.empty((0, 2))
     return _ring(shapely.convex_hull(shape).exterior, ccw=True)
+
+
+def inner_point(solid: Solid) -> tuple[float, float]:
+    """Give a point well inside a solid."""
+    point = solid.representative_point()
+    return float(point.x), float(point.y)
+
+
+def window(shape: Shape, box: Box) -> Region:
+    """Keep what lies in an upright box; much faster than an intersection."""
+    return as_region(shapely.clip_by_rect(shape, *box))
 
 
 # --- measures -------------------------------------------------------------------------------------------------------
@@ -216,6 +242,11 @@ def edge_distances(places: Array, shape: Shape) -> Array:
 def covers(a: Shape, b: Shape) -> bool:
     """Tell whether no point of b lies outside a."""
     return bool(shapely.covers(a, b))
+
+
+def holds_point(shape: Shape, place: tuple[float, float]) -> bool:
+    """Tell whether a point lies in a region or on its edge."""
+    return bool(shapely.intersects_xy(shape, *place))
 
 
 def intersects(a: Shape, b: Shape) -> bool:

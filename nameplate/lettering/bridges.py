@@ -15,17 +15,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 from itertools import combinations
-from typing import NamedTuple
-
-import numpy as np
-import shapely
-from shapely.geometry import LineString, Point
-from shapely.geometry.base import BaseGeometry
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
 from nameplate.geometry.measure import inscribed, without_dust, without_pinholes
-from nameplate.geometry.region import Array, Region, Solid
+from nameplate.geometry.region import Region, Solid
+from nameplate.geometry.ways import Way, anchor, crosses, leaning_way, shortest_way, touching
 
 #: Width of a bridge over the minimum web: a bridge is the obvious place to break. Wider looks clumsy.
 STOUT = 1.1
@@ -33,11 +28,6 @@ STOUT = 1.1
 #: The way along the slant is taken while it is at most SLANT_FACTOR times the shortest way plus SLANT_EXTRA mm.
 SLANT_FACTOR = 1.6
 SLANT_EXTRA = 0.6
-
-#: Ways at most this fraction (and as many mm) longer than the shortest are as good; the middle one of them is taken...
-AS_SHORT = 0.05
-#: ... among those within so many mm of the shortest.
-ABREAST = 4.0
 
 #: Radius of the fillets of a bridge (mm); larger ones turn short bridges into lumps.
 FILLET = 0.6
@@ -70,14 +60,6 @@ class Tied:
     region: Region
     bridges: Region
     count: int
-
-
-class _Way(NamedTuple):
-    """The middle line of a bridge: two points on the pieces' edges and the length between them (mm)."""
-
-    a: tuple[float, float]
-    b: tuple[float, float]
-    length: float
 
 
 def tie(
@@ -172,21 +154,18 @@ class _Homes:
     """Finds the welded solid that a part of a letter went into."""
 
     def __init__(self, welds: Sequence[Solid]) -> None:
-        self._tree = shapely.STRtree(list(welds))
+        self._welds = welds
+        self._index = geo.Index(welds)
 
     def of(self, part: Solid) -> int:
-        return int(self._tree.query(part.representative_point(), predicate="intersects")[0])
+        inside = geo.inner_point(part)
+        return next(i for i in self._index.near(part) if geo.holds_point(self._welds[i], inside))
 
 
 def _spanning(parts: Sequence[Solid], clusters: _Clusters) -> list[tuple[Solid, Solid]]:
     """Minimum spanning tree over the distances of the parts (Kruskal), measuring only pairs that may be in it."""
-    for part in parts:
-        shapely.prepare(part)
-    pairs = np.array(list(combinations(range(len(parts)), 2)), dtype=int).reshape(-1, 2)
-    boxes = shapely.bounds(list(parts)).reshape(-1, 4)
-    gaps = np.maximum(boxes[pairs[:, 0], :2] - boxes[pairs[:, 1], 2:], boxes[pairs[:, 1], :2] - boxes[pairs[:, 0], 2:])
-    least = np.hypot(*np.maximum(gaps, 0).T)
-    queue = [(float(d), False, int(i), int(j)) for d, (i, j) in zip(least, pairs, strict=True)]
+    boxes = [geo.bounds(p) for p in parts]
+    queue = [(_least_gap(boxes[i], boxes[j]), False, i, j) for i, j in combinations(range(len(parts)), 2)]
     heapify(queue)
     chosen = []
     while queue:
@@ -194,10 +173,14 @@ def _spanning(parts: Sequence[Solid], clusters: _Clusters) -> list[tuple[Solid, 
         if clusters.root(i) == clusters.root(j):
             continue
         if not measured:
-            heappush(queue, (float(shapely.distance(parts[i], parts[j])), True, i, j))
+            heappush(queue, (geo.distance(parts[i], parts[j]), True, i, j))
         elif clusters.join(i, j):
             chosen.append((parts[i], parts[j]))
     return chosen
+
+
+def _least_gap(a: geo.Box, b: geo.Box) -> float:
+    return math.hypot(max(a.x0 - b.x1, b.x0 - a.x1, 0.0), max(a.y0 - b.y1, b.y0 - a.y1, 0.0))
 
 
 def _without_slivers(group: Region, web: float) -> Region:
@@ -215,7 +198,7 @@ def _readable(group: Region, web: float) -> Region:
     for part in parts:
         if part is not body:
             others = [p for p in parts if p is not part]
-            room = (min(shapely.distance(part, p) for p in others) - APART) / 2
+            room = (min(geo.distance(part, p) for p in others) - APART) / 2
             grown.append(geo.offset(part, max(0.0, min(_missing(part, web), DOT_GROWTH * web, room))))
     return geo.union(*grown)
 
@@ -234,21 +217,15 @@ def _own_ties(parts: Sequence[Solid], slant: float) -> list[tuple[Solid, Solid]]
     if len(parts) < 2:
         return []
     body = max(parts, key=lambda s: s.area)
-    marks = sorted((p for p in parts if p is not body), key=lambda s: (shapely.distance(s, body), s.bounds))
+    far = {id(p): geo.distance(p, body) for p in parts}
+    marks = sorted((p for p in parts if p is not body), key=lambda s: (far[id(s)], s.bounds))
     ties: list[tuple[Solid, Solid]] = []
     for i, mark in enumerate(marks):
         direct = _way(mark, body, slant)
-        line = LineString([direct.a, direct.b])
         below = [
-            m
-            for m in marks[:i]
-            if shapely.intersects(line, m)
-            or (
-                shapely.distance(m, body) * STACKED < shapely.distance(mark, body)
-                and shapely.distance(m, mark) < shapely.distance(mark, body)
-            )
+            m for m in marks[:i] if crosses(direct, m) or far[id(m)] * STACKED < far[id(mark)] > geo.distance(m, mark)
         ]
-        ties.append((mark, min(below, key=lambda m: (shapely.distance(m, mark), m.bounds), default=body)))
+        ties.append((mark, min(below, key=lambda m: (geo.distance(m, mark), m.bounds), default=body)))
     return ties
 
 
@@ -259,106 +236,29 @@ def _bridge(one: Solid, other: Solid, counters: Region, web: float, slant: float
     """The bridge between two parts, with its fillets, clear of the counters that it has no business in."""
     width = STOUT * web
     way = _way(one, other, slant)
-    span = LineString([way.a, way.b])
-    strip = geo.capsule([_anchor(one, way.a, width), way.a, way.b, _anchor(other, way.b, width)], width)
+    strip = geo.capsule([anchor(one, way.a, width), way.a, way.b, anchor(other, way.b, width)], width)
     near = geo.capsule([way.a, way.b], width + 4 * FILLET)
-    ends = geo.union(_near(one, near), _near(other, near))
+    ends = geo.intersection(geo.union(*(geo.window(part, geo.bounds(near)) for part in (one, other))), near)
     fillets = geo.difference(geo.closed(geo.union(ends, geo.intersection(strip, near)), FILLET), ends)
     whole = geo.union(strip, _touching(fillets, strip))
-    crossed = [
-        c for c in geo.solids(counters) if shapely.intersects(c, whole) and not (_lies_in(one, c) or _lies_in(other, c))
-    ]
-    if not crossed:
-        return whole
-    return _touching(geo.difference(whole, geo.as_region(shapely.MultiPolygon(crossed))), span)
+    free = (geo.inner_point(one), geo.inner_point(other))
+    crossed = [c for c in geo.solids(counters) if geo.intersects(c, whole) and not _holds_any(c, free)]
+    return touching(geo.difference(whole, geo.of_solids(crossed)), way) if crossed else whole
 
 
-def _near(part: Solid, window: Region) -> Region:
-    """What of a part lies in the window."""
-    return geo.intersection(geo.as_region(shapely.clip_by_rect(part, *geo.bounds(window))), window)
+def _touching(shape: Region, other: Region) -> Region:
+    """Keep the solids that touch the other shape: where edges nearly coincide, shards are left."""
+    return geo.of_solids(s for s in geo.solids(shape) if geo.distance(s, other) < tolerances.SAME_POINT)
 
 
-def _touching(shape: Region, other: BaseGeometry) -> Region:
-    """Keep the solids that touch the other shape: taking counters off can leave shards."""
-    near = [s for s in geo.solids(shape) if shapely.distance(s, other) < tolerances.SAME_POINT]
-    return geo.as_region(shapely.MultiPolygon(near))
+def _holds_any(counter: Solid, places: Sequence[tuple[float, float]]) -> bool:
+    return any(geo.holds_point(counter, p) for p in places)
 
 
-def _lies_in(part: Solid, counter: Solid) -> bool:
-    return bool(shapely.covers(counter, part.representative_point()))
-
-
-def _way(one: Solid, other: Solid, slant: float) -> _Way:
+def _way(one: Solid, other: Solid, slant: float) -> Way:
     """The way along the slant where it is not much longer than the shortest one."""
-    shortest = _shortest(one, other)
-    slanted = _slanted(one, other, slant)
-    if slanted is not None and slanted.length <= SLANT_FACTOR * shortest.length + SLANT_EXTRA:
-        return slanted
+    shortest = shortest_way(one, other)
+    leaning = leaning_way(one, other, slant)
+    if leaning is not None and leaning.length <= SLANT_FACTOR * shortest.length + SLANT_EXTRA:
+        return leaning
     return shortest
-
-
-def _shortest(one: Solid, other: Solid) -> _Way:
-    """The shortest way; of many about as short (parallel edges), the one in the middle of them."""
-    line = shapely.shortest_line(one, other)
-    near = geo.capsule(shapely.get_coordinates(line), 2 * ABREAST)
-    facing = shapely.get_coordinates(shapely.segmentize(shapely.intersection(one.exterior, near), ABREAST / 8))
-    shapely.prepare(other)
-    gaps = shapely.distance(shapely.points(facing), other)
-    facing = facing[gaps <= line.length * (1 + AS_SHORT) + AS_SHORT]
-    if len(facing) > 1:
-        middle = facing.mean(axis=0)
-        start = Point(facing[np.argmin(np.hypot(*(facing - middle).T))])
-        line = shapely.shortest_line(start, other)
-    (ax, ay), (bx, by) = shapely.get_coordinates(line).tolist()
-    return _Way((ax, ay), (bx, by), math.hypot(bx - ax, by - ay))
-
-
-def _slanted(one: Solid, other: Solid, slant: float) -> _Way | None:
-    """The way from the smaller part's middle to the larger part, up or down the slant."""
-    small, large = (one, other) if one.area <= other.area else (other, one)
-    middle = small.centroid
-    lean = math.tan(math.radians(slant))
-    reach = 2.0 * max(geo.bounds(large).height, geo.bounds(small).height) + shapely.distance(one, other)
-    best: _Way | None = None
-    for sign in (-1.0, 1.0):
-        ray = LineString([(middle.x, middle.y), (middle.x + sign * lean * reach, middle.y + sign * reach)])
-        hit = _first_point(ray, large)
-        start = _last_point_before(ray, small, hit)
-        if hit is None or start is None:
-            continue
-        length = math.hypot(hit[0] - start[0], hit[1] - start[1])
-        if best is None or length < best.length:
-            best = _Way(start, hit, length) if small is one else _Way(hit, start, length)
-    return best
-
-
-def _first_point(ray: LineString, target: Solid) -> tuple[float, float] | None:
-    points = shapely.get_coordinates(shapely.intersection(ray, target))
-    if not len(points):
-        return None
-    origin = np.asarray(ray.coords[0])
-    x, y = points[np.argmin(np.hypot(*(points - origin).T))]
-    return float(x), float(y)
-
-
-def _last_point_before(ray: LineString, part: Solid, hit: tuple[float, float] | None) -> tuple[float, float] | None:
-    if hit is None:
-        return None
-    points: Array = shapely.get_coordinates(shapely.intersection(LineString([ray.coords[0], hit]), part))
-    if not len(points):
-        return None
-    x, y = points[np.argmin(np.hypot(*(points - np.asarray(hit)).T))]
-    return float(x), float(y)
-
-
-def _anchor(part: Solid, edge: tuple[float, float], width: float) -> tuple[float, float]:
-    """A point near `edge` and as deep inside the part as a bridge's round end needs, or as deep as it gets there."""
-    reach = 1.2 * width
-    place = Point(edge)
-    local = shapely.intersection(part, place.buffer(reach + width, quad_segs=8))
-    for depth in (0.5, 0.35, 0.2, 0.1, 0.05):
-        core = shapely.buffer(local, -depth * width, quad_segs=8)
-        if not core.is_empty and shapely.distance(core, place) <= max(reach * depth * 2, depth * width * 1.5):
-            x, y = shapely.get_coordinates(shapely.shortest_line(core, place))[0]
-            return float(x), float(y)
-    return edge

@@ -17,7 +17,6 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-import shapely
 
 from nameplate import tolerances
 from nameplate.geometry import medial as graphs
@@ -53,9 +52,6 @@ PARALLEL = 0.8
 
 #: A thin end whose outline is shorter than this many webs is the corner of a stroke and stays sharp.
 CORNER = 2.4
-
-#: The middle line is straightened by up to this much (mm) before it is widened; the strip is as wide all the same.
-STRAIGHT = 0.03
 
 #: A neck found short by less than this (mm, in radius) is left: below the sampling error.
 NEARLY = 0.01
@@ -137,7 +133,7 @@ def _widened(shape: Region, web: float, crevice: float) -> Region:
     keep = _thin_strokes(graph, web)
     if not keep.any():
         return shape
-    return _tidy(geo.closed(geo.union(shape, _strip(graph.lines(keep), web)), crevice))
+    return _tidy(geo.closed(geo.union(shape, graph.strip(keep, web * OVER)), crevice))
 
 
 def _mended(shape: Region, web: float, crevice: float, start: Region, *, turn: int) -> Region:
@@ -150,7 +146,7 @@ def _mended(shape: Region, web: float, crevice: float, start: Region, *, turn: i
     film = (graph.edge_radius[found] < FILM / 2) & (turn < PATIENCE)
     parted = _without_films(shape, graph.edge_middle[found[film]], crevice, start)
     keep = _near(graph, found[~film] if parted else found, web)
-    wide = geo.union(parted or shape, _strip(graph.lines(keep), web)) if keep.any() else parted or shape
+    wide = geo.union(parted or shape, graph.strip(keep, web * OVER)) if keep.any() else parted or shape
     return _tidy(geo.closed(wide, crevice * WARY if parted else crevice))
 
 
@@ -158,15 +154,8 @@ def _without_films(shape: Region, places: geo.Array, crevice: float, start: Regi
     """Cut through films as wide as the crevice was; None when there are none, or the shape would fall apart."""
     if not len(places):
         return None
-    discs = geo.as_region(shapely.union_all(shapely.buffer(shapely.points(places), crevice * WARY, quad_segs=8)))
-    parted = geo.difference(shape, geo.difference(discs, start))
+    parted = geo.difference(shape, geo.difference(geo.discs(places, crevice * WARY), start))
     return parted if len(geo.solids(parted)) == len(geo.solids(shape)) else None
-
-
-def _strip(lines: geo.Array, web: float) -> Region:
-    """A strip as wide as the web along segments given as (n, 2, 2)."""
-    middle = shapely.simplify(shapely.line_merge(shapely.multilinestrings(lines)), STRAIGHT)
-    return geo.as_region(shapely.buffer(middle, web / 2 * OVER, quad_segs=geo.arc_steps(web / 2)))
 
 
 def _tidy(shape: Region) -> Region:

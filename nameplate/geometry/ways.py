@@ -1,0 +1,113 @@
+"""Ways between two solids: where a bridge would start and end.
+
+Terms. A *way* is a straight line from the edge of one solid to the edge of another, through nothing of either. The
+*shortest* way is nearest to nearest; of many about as short, the middle one. A *leaning* way goes through the middle of
+the smaller solid along a given slant. An *anchor* is a point well inside a solid near one end of a way.
+
+Known limit: a way may cross a third solid.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple, TypeAlias
+
+import numpy as np
+import shapely
+from shapely.geometry import LineString
+from shapely.geometry import Point as _Point
+
+from nameplate import tolerances
+from nameplate.geometry import region as geo
+from nameplate.geometry.region import Array, Region, Shape, Solid
+
+Place: TypeAlias = tuple[float, float]
+
+#: Ways at most this fraction (and as many mm) longer than the shortest are as good; the middle one of them is taken...
+AS_SHORT = 0.05
+#: ... among those within so many mm of the shortest.
+ABREAST = 4.0
+
+#: How deep an anchor tries to lie, in widths of the bridge: half is all that its round end needs.
+DEPTHS = (0.5, 0.35, 0.2, 0.1, 0.05)
+
+
+class Way(NamedTuple):
+    """A straight line from a point on the edge of one solid to one on the other's, and its length (mm)."""
+
+    a: Place
+    b: Place
+    length: float
+
+
+def shortest_way(one: Solid, other: Solid) -> Way:
+    """Find the shortest way; of many about as short (parallel edges), the one in the middle of them.
+
+    >>> low, high = (geo.solids(geo.rectangle(0, y, 10, y + 1))[0] for y in (0, 3))
+    >>> way = shortest_way(low, high)
+    >>> way.length, 1 < way.a[0] < 9
+    (2.0, True)
+    """
+    line = shapely.shortest_line(one, other)
+    near = geo.capsule(shapely.get_coordinates(line), 2 * ABREAST)
+    facing = shapely.get_coordinates(shapely.segmentize(shapely.intersection(one.exterior, near), ABREAST / 8))
+    shapely.prepare(other)
+    gaps = shapely.distance(shapely.points(facing), other)
+    facing = facing[gaps <= line.length * (1 + AS_SHORT) + AS_SHORT]
+    if len(facing) > 1:
+        middle = facing.mean(axis=0)
+        start = _Point(facing[np.argmin(np.hypot(*(facing - middle).T))])
+        line = shapely.shortest_line(start, other)
+    (ax, ay), (bx, by) = shapely.get_coordinates(line).tolist()
+    return Way((ax, ay), (bx, by), math.hypot(bx - ax, by - ay))
+
+
+def leaning_way(one: Solid, other: Solid, slant: float) -> Way | None:
+    """Find the way through the middle of the smaller solid, up or down the slant (degrees); None when it misses."""
+    small, large = (one, other) if one.area <= other.area else (other, one)
+    middle = np.asarray(small.centroid.coords[0])
+    reach = 2.0 * max(geo.bounds(large).height, geo.bounds(small).height) + geo.distance(one, other)
+    best: Way | None = None
+    for sign in (-1.0, 1.0):
+        end = middle + sign * reach * np.array([math.tan(math.radians(slant)), 1.0])
+        hit = _nearest_on(middle, end, large, to=middle)
+        start = None if hit is None else _nearest_on(middle, hit, small, to=hit)
+        if hit is None or start is None:
+            continue
+        length = float(np.hypot(*(hit - start)))
+        if best is None or length < best.length:
+            best = Way(_place(start), _place(hit), length) if small is one else Way(_place(hit), _place(start), length)
+    return best
+
+
+def _nearest_on(start: Array, end: Array, solid: Solid, *, to: Array) -> Array | None:
+    """The point of a segment inside a solid that is nearest to a given point of the segment."""
+    inside: Array = shapely.get_coordinates(shapely.intersection(LineString([start, end]), solid))
+    return inside[np.argmin(np.hypot(*(inside - to).T))] if len(inside) else None
+
+
+def _place(point: Array) -> Place:
+    return float(point[0]), float(point[1])
+
+
+def anchor(part: Solid, edge: Place, width: float) -> Place:
+    """Find a point near `edge`, as deep inside the part as a strip's round end needs, or as deep as it gets there."""
+    reach = 1.2 * width
+    place = _Point(edge)
+    local = shapely.intersection(part, place.buffer(reach + width, quad_segs=8))
+    for depth in DEPTHS:
+        core = shapely.buffer(local, -depth * width, quad_segs=8)
+        if not core.is_empty and shapely.distance(core, place) <= max(reach * depth * 2, depth * width * 1.5):
+            return _place(shapely.get_coordinates(shapely.shortest_line(core, place))[0])
+    return edge
+
+
+def crosses(way: Way, solid: Solid) -> bool:
+    """Tell whether a way touches a solid."""
+    return bool(shapely.intersects(LineString([way.a, way.b]), solid))
+
+
+def touching(shape: Shape, way: Way) -> Region:
+    """Keep the solids of a region that a way touches."""
+    line = LineString([way.a, way.b]) if way.length else _Point(way.a)
+    return geo.of_solids(s for s in geo.solids(shape) if shapely.distance(s, line) < tolerances.SAME_POINT)
