@@ -14,8 +14,11 @@ import numpy.typing as npt
 
 from nameplate.geometry.region import Array
 
-#: Rounds of solving and re-parametrising. Each costs as much as a fit; after five little is gained.
+#: Rounds of solving and re-parametrising. Each costs as much as a fit; after four little is gained.
 ROUNDS = 4
+
+#: A first fit off by more than this many times what is allowed never gets there by further rounds.
+HOPELESS = 12.0
 
 #: Weight that holds a smooth end to its tangent (against 1 per sample): leaves about a millionth of the freedom.
 HOLD = 1e6
@@ -44,12 +47,31 @@ class Stretches(NamedTuple):
     hold_last: npt.NDArray[np.bool_]
 
 
-def fit_cubics(s: Stretches) -> tuple[Array, Array]:
+def fit_cubics(s: Stretches, aim: float) -> tuple[Array, Array]:
     """Fit one cubic to each stretch; give control points (k, 4, 2) and errors (k,) in mm.
 
     The error is the larger of: the farthest sample from its point on the curve; the farthest of the curve's points
-    between two samples from the chord joining them. It is infinite for a cubic that could have a kink.
+    between two samples from the chord joining them. It is infinite for a cubic that could have a kink. A stretch that
+    is hopelessly off (HOPELESS times `aim` mm) after the first round is not worked on further.
     """
+    control, errors = _fit_rounds(s, 1)
+    hopeful = np.flatnonzero((errors > 0.5 * aim) & ((errors < HOPELESS * aim) | np.isinf(errors)))
+    if len(hopeful):
+        again = Stretches(
+            s.points,
+            s.along,
+            s.first[hopeful],
+            s.last[hopeful],
+            s.leaving[hopeful],
+            s.arriving[hopeful],
+            s.hold_first[hopeful],
+            s.hold_last[hopeful],
+        )
+        control[hopeful], errors[hopeful] = _fit_rounds(again, ROUNDS)
+    return control, errors
+
+
+def _fit_rounds(s: Stretches, rounds: int) -> tuple[Array, Array]:
     count = s.last - s.first + 1
     start = np.cumsum(count) - count
     own = np.repeat(np.arange(len(count)), count)
@@ -58,7 +80,7 @@ def fit_cubics(s: Stretches) -> tuple[Array, Array]:
     length = s.along[s.last] - s.along[s.first]
     t = (s.along[index] - s.along[s.first][own]) / length[own]
     control = _solve(s, points, t, start, length)
-    for _ in range(ROUNDS):
+    for _ in range(rounds):
         t = _nearest(control[own], points, t)
         control = _solve(s, points, t, start, length)
     return control, _errors(s, control, points, t, start, own, length)

@@ -2,7 +2,7 @@
 
 A vertex is a *corner* when rounding it off would be seen: the outline turns by more than CORNER_TURN within WINDOW on
 both sides, and a smooth arc through the vertex would miss it by more than ROUND_OFF. An edge is *straight* when an arc
-that takes up the turns at its ends would bulge by more than ROUND_OFF: flattened curves never have such edges.
+that takes up the turns at its ends would bulge by more than STRAIGHT_OFF: flattened curves never have such edges.
 """
 
 from __future__ import annotations
