@@ -1,0 +1,180 @@
+"""Pierced plates: a blank with the name cut through it, in one piece.
+
+Terms. An *island* is a piece of the blank that the letters cut loose (the inside of an o). A *tie* (kept under the name
+bridge) is a strip left standing across a stroke, along the slant of the font, that holds an island.
+
+Method. Widen strokes that are too fine to cut, then cut the letters out. Every island gets the cheapest tie upwards and
+downwards along the slant, one alone where the island is small. What is then still too narrow of the plate (between
+strokes, between a stroke and its neighbour) is widened at the cost of the letters.
+
+Known limits: islands too small to stand are left to fall; strokes that lie between two narrow webs grow thinner and can
+close where both need room (`kept` tells how much of the letters is left).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from nameplate import tolerances
+from nameplate.geometry import region as geo
+from nameplate.geometry.measure import inscribed
+from nameplate.geometry.region import Region, Solid
+from nameplate.geometry.ways import anchor, shortest_way
+from nameplate.lettering.webs import thicken, webs_hold
+
+#: Width of a tie over the minimum web.
+STOUT = 1.1
+
+#: Strokes narrower than this (mm) are widened before they are cut: a single pass of the beam would hardly show.
+SLOT = 0.6
+
+#: Islands whose inscribed circle is smaller than this (mm, diameter) are not held: they would be specks on a tie.
+SPECK = 0.6
+
+#: An island that is no longer than this many webs is safe on one tie: its lever is short.
+ONE_TIE = 2.5
+
+#: Places tried for the ties of an island, evenly over the middle of its width.
+TRIES = 15
+#: The part of an island's width in which ties may stand.
+MIDDLE = 0.8
+
+#: What a tie away from the middle of its island costs, in mm of length per mm: keeps ties near the middle.
+OFF_CENTRE = 0.35
+
+#: Ties reach this far (mm) into what they join, so that they are one with it.
+LINE = 0.002
+
+#: Inner corners of the plate get this radius (mm); smaller than half a SLOT, so that fine strokes stay open.
+CREVICE = 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class Pierced:
+    """A pierced plate: what is left of the blank, the ties in it, whether its webs hold, how much letter is left.
+
+    `kept` is the area cut out over the area of the letters (islands apart): 1 when nothing had to be given up.
+    """
+
+    blank: Region
+    bridges: Region
+    holds: bool
+    kept: float
+
+
+def pierce(blank: Region, letters: Region, *, web: float, slant: float) -> Pierced:
+    """Cut letters (placed, mm) out of a blank so that it stays in one piece with no web under `web` mm.
+
+    `slant` is the lean of the font in degrees.
+
+    >>> plate = geo.rectangle(0, 0, 40, 30)
+    >>> letter = geo.difference(geo.rectangle(10, 5, 30, 25), geo.rectangle(15, 10, 25, 20))
+    >>> pierced = pierce(plate, letter, web=1.5, slant=0)
+    >>> len(geo.solids(pierced.blank)), len(geo.solids(pierced.bridges)), pierced.holds
+    (1, 2, True)
+    >>> pierce(plate, geo.EMPTY, web=1.5, slant=0).kept
+    1.0
+    """
+    cut = geo.intersection(thicken(letters, SLOT, crevice=SLOT / 6).region, blank)
+    plate = geo.difference(blank, cut)
+    if cut.is_empty or plate.is_empty:
+        return Pierced(plate, geo.EMPTY, webs_hold(plate, web), 1.0)
+    ground, islands = _parted(plate)
+    bridges = _bridges(ground, islands, cut, web, slant)
+    tied = _largest(geo.union(ground, *islands, bridges))
+    thick = geo.intersection(thicken(tied, web, crevice=CREVICE).region, blank)
+    one = _largest(thick)
+    return Pierced(one, bridges, webs_hold(one, web), geo.difference(blank, one).area / cut.area)
+
+
+def _largest(shape: Region) -> Region:
+    return geo.of_solids([max(geo.solids(shape), key=lambda s: s.area)])
+
+
+def _parted(plate: Region) -> tuple[Solid, list[Solid]]:
+    """Part the plate into its main piece and the islands that are worth holding, largest first."""
+    ground, *loose = sorted(geo.solids(plate), key=lambda s: (-s.area, s.bounds))
+    return ground, [s for s in loose if (circle := inscribed(s)) is not None and 2 * circle.r >= SPECK]
+
+
+# --- holding the islands --------------------------------------------------------------------------------------------
+
+
+def _bridges(ground: Solid, islands: Sequence[Solid], cut: Region, web: float, slant: float) -> Region:
+    """Hold every island, upright first: along the slant means upright once everything is sheared back."""
+    if not islands:
+        return geo.EMPTY
+    upright = [geo.sheared(s, -slant) for s in (ground, *islands)]
+    letters = geo.sheared(cut, -slant)
+    plate = geo.of_solids(s for shape in upright for s in geo.solids(shape))
+    width = STOUT * web / math.cos(math.radians(slant))
+    ties = [_tie(way, letters, width) for island in upright[1:] for way in _ways(island, plate, web)]
+    held = geo.sheared(geo.union(*ties), slant)
+    return geo.union(held, _rest(geo.union(ground, *islands, held), cut, web))
+
+
+class _Way(NamedTuple):
+    """An upright way across a stroke: from (x, y0) to (x, y1)."""
+
+    x: float
+    y0: float
+    y1: float
+
+
+def _ways(island: Region, plate: Region, web: float) -> list[_Way]:
+    """The cheapest ways up and down from an island; only the cheaper of the two from a small one."""
+    box = geo.bounds(island)
+    centre, half = box.centre[0], MIDDLE * box.width / 2
+    found: list[tuple[float, _Way]] = []
+    for up in (True, False):
+        tries = [
+            (_cost(way, centre), way)
+            for x in np.linspace(centre - half, centre + half, TRIES)
+            if (way := _across(island, plate, float(x), up=up)) is not None
+        ]
+        if tries:
+            found.append(min(tries))
+    found.sort()
+    small = max(box.width, box.height) <= ONE_TIE * web
+    return [way for _, way in (found[:1] if small else found)]
+
+
+def _cost(way: _Way, centre: float) -> float:
+    return way.y1 - way.y0 + OFF_CENTRE * abs(way.x - centre)
+
+
+def _across(island: Region, plate: Region, x: float, *, up: bool) -> _Way | None:
+    """The way at x from the island's upper (lower) edge to the next piece of the plate."""
+    own, all_ = geo.section(island, x), geo.section(plate, x)
+    if not len(own):
+        return None
+    if up:
+        beyond = all_[all_[:, 0] > own[-1, 1] + tolerances.SAME_POINT]
+        return _Way(x, float(own[-1, 1]), float(beyond[0, 0])) if len(beyond) else None
+    beyond = all_[all_[:, 1] < own[0, 0] - tolerances.SAME_POINT]
+    return _Way(x, float(beyond[-1, 1]), float(own[0, 0])) if len(beyond) else None
+
+
+def _tie(way: _Way, letters: Region, width: float) -> Region:
+    """The strip across the stroke, as far as it lies in the letters."""
+    x0, x1 = way.x - width / 2, way.x + width / 2
+    strip = geo.window(letters, geo.Box(x0, way.y0 - width / 2, x1, way.y1 + width / 2))
+    line = geo.rectangle(way.x - LINE, way.y0 + LINE, way.x + LINE, way.y1 - LINE)
+    return geo.offset(geo.of_solids(s for s in geo.solids(strip) if geo.intersects(s, line)), LINE, join="mitre")
+
+
+def _rest(held: Region, cut: Region, web: float) -> Region:
+    """Ties, the shortest way, for islands that no upright tie led to the ground."""
+    ground, *loose = sorted(geo.solids(held), key=lambda s: (-s.area, s.bounds))
+    ties = []
+    for island in loose:
+        way = shortest_way(island, ground)
+        width = STOUT * web
+        strip = geo.capsule([anchor(island, way.a, width), way.a, way.b, anchor(ground, way.b, width)], width)
+        ties.append(geo.intersection(strip, geo.offset(cut, LINE)))
+    return geo.union(*ties)
