@@ -9,20 +9,20 @@ import logging
 import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Protocol, TypeAlias
 
 from nameplate.cautions import material_findings
 from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, sort_findings
-from nameplate.jig.locating import judge_face
 from nameplate.nest.layout import Layout, Piece, pieces_of
 from nameplate.nest.nesting import nest
 from nameplate.orders import make_orders
 from nameplate.parts import Order, Part, Plate
 from nameplate.plates import Shop, Work, make_work
 from nameplate.roster import read_roster
+from nameplate.shared import SharedWork, make_shared_work
 from nameplate.ticket import Ticket
 from nameplate.workers import Failure, run_all
 
@@ -62,11 +62,12 @@ class Batch:
     refused: tuple[Plate, ...]
     layout: Layout
     findings: tuple[Finding, ...]
+    shared: SharedWork = field(default_factory=SharedWork)
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
-        """Every physical piece of the made plates."""
-        return pieces_of(part for w in self.works for part in w.plate.parts)
+        """Every physical piece of the made plates, and of what the batch shares."""
+        return pieces_of([*(part for w in self.works for part in w.plate.parts), *self.shared.parts])
 
     @property
     def plates(self) -> tuple[Plate, ...]:
@@ -97,20 +98,20 @@ def prepare(
     progress = progress or Silence()
     with timed("face"):
         face, findings = make_face(ticket.face)
-        if ticket.jig.style != "none":
-            findings += judge_face(face, ticket.jig)
     shop = Shop(ticket, face)
+    with timed("carrier"):
+        shared = make_shared_work(shop)
     with timed("roster"):
         roster = read_roster(_roster_path(ticket))
         orders = make_orders(roster, ticket)
-    findings += (*material_findings(ticket), *roster.findings, *orders.findings)
+    findings += (*shared.findings, *material_findings(ticket), *roster.findings, *orders.findings)
     with timed("plates"):
         works = _make_works(shop, orders.orders, progress, workers)
     with timed("nest"):
-        works, layout = _arrange(works, ticket, progress, arrange)
+        works, shared, layout = _arrange(works, shared, ticket, progress, arrange)
     refused = tuple(Plate(order, None) for order in orders.refused)
     findings += tuple(f for w in works for f in w.plate.findings) + layout.findings
-    return Batch(ticket, shop, works, refused, layout, sort_findings(findings))
+    return Batch(ticket, shop, works, refused, layout, sort_findings(findings), shared)
 
 
 def _roster_path(ticket: Ticket) -> Path:
@@ -149,22 +150,24 @@ def _lost(order: Order, failure: Failure) -> Work:
 
 
 def _arrange(
-    works: Sequence[Work], ticket: Ticket, progress: Progress, arrange: Arrange | None
-) -> tuple[tuple[Work, ...], Layout]:
+    works: Sequence[Work], shared: SharedWork, ticket: Ticket, progress: Progress, arrange: Arrange | None
+) -> tuple[tuple[Work, ...], SharedWork, Layout]:
     """Lay all parts on sheets. A plate one of whose parts finds no place leaves the layout with all its parts."""
     progress.stage("nesting", 1)
     kerf = {key: material.kerf for key, material in ticket.material.items()}
     findings: tuple[Finding, ...] = ()
     while True:
-        parts = [part for work in works for part in work.plate.parts]
+        parts = [*(part for work in works for part in work.plate.parts), *shared.parts]
         layout = arrange(parts) if arrange else nest(pieces_of(parts), ticket.stock, ticket.nest, kerf=kerf)
         findings += layout.findings
         lost = {plate for plate, *_ in layout.unplaced}
         if not lost:
             break
         works = tuple(_without_parts(w) if w.plate.order.id in lost else w for w in works)
+        if lost & {part.plate for part in shared.parts}:
+            shared = shared.without_parts()
     progress.step()
-    return tuple(works), replace(layout, findings=findings)
+    return tuple(works), shared, replace(layout, findings=findings)
 
 
 def _without_parts(work: Work) -> Work:

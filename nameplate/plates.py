@@ -7,9 +7,8 @@ from dataclasses import dataclass, replace
 
 from nameplate.cut.kerf import Toolpath, toolpath
 from nameplate.errors import GeometryError
-from nameplate.findings import Finding, has_errors
-from nameplate.jig.locating import judge_play, play_figures, template_play
-from nameplate.jig.template import jig_file_name, make_template
+from nameplate.findings import Finding
+from nameplate.jig.making import make_jig
 from nameplate.lettering.fonts import load_fonts
 from nameplate.lettering.making import LetteringRules, make_lettering
 from nameplate.lettering.setting import borrowed_letters, settings
@@ -40,37 +39,33 @@ class Work:
 
 def make_work(shop: Shop, order: Order) -> Work:
     """Make one plate and its toolpaths. Never raises for a bad order: the reasons are the plate's findings."""
-    plate = make_plate(shop, order)
+    plate, jig = make_plate(shop, order)
     if plate.lettering is None:
         return Work(plate)
     try:
         toolpaths = [toolpath(part, shop.material(part.material).kerf) for part in plate.parts]
-        jigs = [toolpath(part, 0.0) for part in plate.parts if part.kind == "template"]
+        nominal = None if jig is None else toolpath(jig, 0.0)
     except GeometryError as error:
         reasons = [Finding("cannot-be-cut", "error", problem) for problem in error.problems]
         return Work(Plate(order, None, findings=plate.findings + _of(order, reasons)))
-    return Work(plate, tuple(toolpaths), jigs[0] if jigs else None)
+    return Work(plate, tuple(toolpaths), nominal)
 
 
-def make_plate(shop: Shop, order: Order) -> Plate:
-    """Make the lettering and the jig of one order."""
+def make_plate(shop: Shop, order: Order) -> tuple[Plate, Part | None]:
+    """Make the lettering and the jig of one order; the jig is also among the plate's parts unless it is only drawn."""
     lettering, findings = _lettering(shop, order)
     if lettering is None:
-        return Plate(order, None, findings=_of(order, findings))
+        return Plate(order, None, findings=_of(order, findings)), None
     parts = [Part(order.id, "lettering", "lettering", lettering.region, copies=order.copies)]
-    jig: dict[str, object] = {}
-    if shop.ticket.jig.style != "none":
-        web = shop.ticket.lettering.min_web
-        template, more = make_template(shop.face, lettering, order, shop.ticket.jig, web=web)
-        findings += more
-        if template is None or has_errors(more):
-            return Plate(order, None, findings=_of(order, findings))
-        play = template_play(lettering, shop.ticket.jig)
-        findings += judge_play(play, order, shop.ticket.jig)
-        parts.append(template)
-        jig = {"file": f"jigs/{jig_file_name(order)}", "style": "template", "window": shop.ticket.jig.window}
-        jig["play"] = play_figures(play)
-    return Plate(order, lettering, tuple(parts), _of(order, findings), jig)
+    if shop.ticket.jig.style == "none":
+        return Plate(order, lettering, tuple(parts), _of(order, findings)), None
+    jig = make_jig(shop.face, lettering, order, shop.ticket.jig, web=shop.ticket.lettering.min_web)
+    findings += jig.findings
+    if jig.part is None:
+        return Plate(order, None, findings=_of(order, findings)), None
+    if jig.is_cut:
+        parts.append(jig.part)
+    return Plate(order, lettering, tuple(parts), _of(order, findings), jig.record), jig.part
 
 
 def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Finding, ...]]:

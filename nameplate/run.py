@@ -125,7 +125,13 @@ def files_of(batch: Batch, figures: Estimate, sheets: Sequence[Sheet]) -> dict[s
     files["nominal.json"] = record([(s.file, expectation(batch, s)) for s in sheets])
     files["worklist.csv"] = worklist_csv(batch.plates, batch.layout, names)
     files["worklist.html"] = worklist_html(
-        batch.plates, batch.layout, names, batch.shop.face, title=ticket.job.title, findings=batch.findings
+        batch.plates,
+        batch.layout,
+        names,
+        batch.shop.face,
+        title=ticket.job.title,
+        findings=batch.findings,
+        shared=batch.shared.parts,
     )
     files["proof.html"] = proof_html(batch.plates, batch.shop.face, batch.findings, title=ticket.job.title)
     files["summary.json"] = summary_json(batch, figures, {s.file: s.cut_length for s in sheets}, list(files))

@@ -118,10 +118,10 @@ class JigKeys:
         "choice",
         "what locates a name on its face",
         choices=("template", "carrier", "skeleton", "print", "none"),
-        later=("carrier", "skeleton", "print"),
+        later=("skeleton",),
     )
     clearance: float = _key(0.2, "length", "play per side between the lettering and its window", least=0)
-    window: str = _key("contour", "choice", "form of the window", choices=("contour", "contacts"), later=("contacts",))
+    window: str = _key("contour", "choice", "form of the window", choices=("contour", "contacts"))
     tolerance: float = _key(0.5, "length", "a name farther off its place than this is seen by eye", above=0)
     plaque_tolerance: float = _key(0.0, "length", "how much a plaque may be smaller or larger than its face", least=0)
     plaque_height: float = _key(3.0, "length", "height of the plaque, which the carrier's layers match", above=0)

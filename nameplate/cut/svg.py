@@ -32,10 +32,17 @@ def sheet_svg(
     title: str = "",
 ) -> str:
     """Give the text of the cut file of one sheet of `width` by `height` mm, its origin at the lower left corner."""
-    groups = [
+    return _document(width, height, _groups(placed, height, colours), title)
+
+
+def _groups(placed: Sequence[PlacedToolpath], height: float, colours: ColourKeys | None) -> list[str]:
+    return [
         _group(operation, list(steps), height, colours or ColourKeys())
         for operation, steps in groupby(burning_order(placed), key=lambda s: s.operation)
     ]
+
+
+def _document(width: float, height: float, groups: Sequence[str], title: str) -> str:
     named = f" data-title={_quoted(title)}" if title else ""
     w, h = _number(width), _number(height)
     head = (
@@ -45,16 +52,28 @@ def sheet_svg(
     return "\n".join(['<?xml version="1.0" encoding="UTF-8"?>', head, *groups, "</svg>", ""])
 
 
-def jig_svg(path: Toolpath, colours: ColourKeys | None = None, *, margin: float = 0.0, title: str = "") -> str:
+def jig_svg(
+    path: Toolpath | Sequence[Toolpath], colours: ColourKeys | None = None, *, margin: float = 0.0, title: str = ""
+) -> str:
     """Give the text of the file of one nominal jig: the sheet is the jig's own box, with `margin` mm around it.
 
-    Make the path with a kerf of 0.
+    A jig of several layers is drawn layer upon layer, a group each. Make the paths with a kerf of 0.
     """
-    corners = np.vstack([c.curve.segments.reshape(-1, 2) for c in path.contours] + [np.asarray(m) for m in path.marks])
+    paths = [path] if isinstance(path, Toolpath) else list(path)
+    corners = np.vstack(
+        [c.curve.segments.reshape(-1, 2) for p in paths for c in p.contours]
+        + [np.asarray(m) for p in paths for m in p.marks]
+    )
     low, high = np.floor(corners.min(axis=0) - margin), np.ceil(corners.max(axis=0) + margin)
     size = high - low
-    placed = PlacedToolpath(path, 1, -float(low[0]), -float(low[1]))
-    return sheet_svg(float(size[0]), float(size[1]), [placed], colours, title=title)
+    placed = [PlacedToolpath(p, 1, -float(low[0]), -float(low[1])) for p in paths]
+    width, height = float(size[0]), float(size[1])
+    if isinstance(path, Toolpath):
+        return sheet_svg(width, height, placed, colours, title=title)
+    layers = [
+        "\n".join([f'<g data-layer="{p.toolpath.layer}">', *_groups([p], height, colours), "</g>"]) for p in placed
+    ]
+    return _document(width, height, layers, title)
 
 
 def _group(operation: str, steps: Sequence[Step], height: float, colours: ColourKeys) -> str:

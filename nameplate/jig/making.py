@@ -123,6 +123,14 @@ def make_shared(
     return Shared(parts, (*findings, *judge_stack(stack, keys)), record)
 
 
+def frame_area(face: Face) -> float:
+    """Give the area (mm2) of a frame round the whole face, as wide as a carrier's wall, with the window not cut out.
+
+    One such frame a plate, put over the plaque, is what carrier and band templates stand in for.
+    """
+    return float(rg.offset(face.outline, ca.CARRIER_WALL).area)
+
+
 def _carrier_record(
     face: Face, keys: JigKeys, plan: ca.CarrierPlan, stack: Stack, parts: tuple[Part, ...], template_thickness: float
 ) -> dict[str, object]:

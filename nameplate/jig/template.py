@@ -21,8 +21,11 @@ from nameplate.ticket import JigKeys
 #: Longest file name of a jig without its ending; the whole stays within 60 characters, which every file system takes.
 _LONGEST_STEM = 56
 
-#: A tongue of the template that hangs on by less than this is easily lost, mm. Half the usual minimum web.
-TONGUE = 0.8
+#: A tongue of the template that hangs on by less than this is easily lost, mm: half the thickness of usual card.
+TONGUE = 0.5
+
+#: Tongues smaller than this are not worth a word, mm2; their loss opens the window by a needle.
+TONGUE_AREA = 3.0
 
 #: Radius of the needles that a window leaves between two letters, mm. A needle of card is no guide, and no beam holds
 #: its tip to a tenth of a millimetre; a larger radius opens the window further in crevices only.
@@ -157,7 +160,7 @@ def _fragile(lettering: Region, template: Region, keys: JigKeys, order: Order) -
             f"x {box.centre[0]:.1f}, y {box.centre[1]:.1f}; the piece inside is cut away so that it cannot fall out"
         )
         found.append(_finding("template-island", "note", order, message))
-    tongues = loose_tongues(template, TONGUE)
+    tongues = [t for t in loose_tongues(template, TONGUE) if t.area > TONGUE_AREA]
     if tongues:
         x, y = rg.bounds(tongues[0]).centre
         message = (

@@ -149,9 +149,11 @@ def worklist_html(
     *,
     title: str,
     findings: Sequence[Finding] = (),
+    shared: Sequence[Part] = (),
 ) -> str:
     """Return the worklist as a page to print: cautions, a map of every sheet, a picture of every plate.
 
+    ``shared`` are the parts on the sheets that belong to no plate (the carrier of the jigs).
     ``findings`` of refused rows are shown beside them, besides the plate's own.
     """
     from markupsafe import Markup
@@ -160,7 +162,11 @@ def worklist_html(
     draw = plate_pictures(face, width=_PICTURE[0], height=_PICTURE[1])
     pictures = {p.order.id: Markup(draw.of(p.lettering, p.order.name)) for p in plates if p.lettering is not None}
     maps = [
-        {"file": file, "about": _about(sheet), "picture": Markup(_map(sheet, plates, file))}
+        {
+            "file": file,
+            "about": _about(sheet),
+            "picture": Markup(_map(sheet, [*(part for plate in plates for part in plate.parts), *shared], file)),
+        }
         for file, sheet in zip(files, layout.sheets, strict=True)
     ]
     made = [row for row in rows if row["status"] == "made"]
@@ -181,8 +187,8 @@ def _from_the_list(row: Mapping[str, str]) -> list[tuple[str, str]]:
     return [(heading, value) for heading, value in row.items() if heading not in COLUMNS and value]
 
 
-def _map(sheet: SheetLayout, plates: Sequence[Plate], file: str) -> str:
-    parts = {(part.plate, part.kind, part.layer): part for plate in plates for part in plate.parts}
+def _map(sheet: SheetLayout, lying: Sequence[Part], file: str) -> str:
+    parts = {(part.plate, part.kind, part.layer): part for part in lying}
     pieces = [(at.plate, _lying(parts[at.plate, at.kind, at.layer], at)) for at in sheet.placements]
     return sheet_picture(sheet.width, sheet.height, pieces, f"map of {file}", paper_width=_MAP_WIDTH)
 

@@ -72,7 +72,7 @@ def test_a_nearly_closed_gap_is_cut_away_and_said(faces, lettering_of, order, el
 
 def test_a_thin_tongue_is_said_with_its_area(faces, lettering_of, order, ellipse_of):
     ring = rg.difference(ellipse_of(20, 20), ellipse_of(10, 10))
-    open_ring = rg.difference(ring, rg.rectangle(0, -0.4, 20, 0.4))
+    open_ring = rg.difference(ring, rg.rectangle(0, -0.35, 20, 0.35))
     part, findings = make_template(faces["ellipse"], lettering_of(open_ring), order, KEYS, web=1.5)
     assert len(rg.solids(part.region)) == 1
     (tongue,) = [f for f in findings if f.code == "template-tongue"]

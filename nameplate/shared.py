@@ -1,0 +1,55 @@
+"""What a batch cuts once besides its plates: the carrier of its jigs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from nameplate.cut.kerf import Toolpath, toolpath
+from nameplate.findings import Finding
+from nameplate.jig.making import make_shared
+from nameplate.parts import Part
+from nameplate.plates import Shop
+
+
+@dataclass(frozen=True, slots=True)
+class SharedWork:
+    """The parts of a batch that belong to no plate, how to cut them, and their nominal drawing.
+
+    `file` is where that drawing goes in the out folder; `record` is the carrier's entry in summary.json.
+    """
+
+    parts: tuple[Part, ...] = ()
+    toolpaths: tuple[Toolpath, ...] = ()
+    nominal: tuple[Toolpath, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    record: dict[str, object] = field(default_factory=dict)
+
+    @property
+    def file(self) -> str:
+        """The nominal drawing's name under the out folder, empty when there is none."""
+        return str(self.record.get("file", ""))
+
+    def without_parts(self) -> SharedWork:
+        """Give the same with nothing to cut, for when it finds no place on any sheet."""
+        return replace(self, parts=(), toolpaths=(), nominal=(), record={})
+
+
+def make_shared_work(shop: Shop) -> SharedWork:
+    """Make what the batch shares, from its ticket and face; its findings are about the face and the carrier.
+
+    Raises GeometryError when a part of it cannot be cut.
+    """
+    made = make_shared(
+        shop.face,
+        shop.ticket.jig,
+        title=shop.ticket.job.title,
+        carrier_thickness=shop.material("carrier").thickness,
+        template_thickness=shop.material("template").thickness,
+    )
+    return SharedWork(
+        parts=made.parts,
+        toolpaths=tuple(toolpath(part, shop.material(part.material).kerf) for part in made.parts),
+        nominal=tuple(toolpath(part, 0.0) for part in made.parts),
+        findings=made.findings,
+        record=made.record,
+    )
