@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon
 
-from nameplate.geometry.region import Array, Region, Shape, as_region
+from nameplate.geometry.region import Array, Box, Region, Shape, as_region
 
 #: How far (mm) a slimmed outline may lie from the true one. Half the points of a letter go; a tenth of this keeps
 #: nearly all of them.
@@ -42,6 +42,27 @@ def shifted(shape: Shape, dx: float, dy: float) -> Region:
     step = np.array([dx, dy])
     moved: Region = shapely.transform(shape, lambda points: points + step)
     return moved
+
+
+def turned(shape: Shape, turn: float) -> Region:
+    """Turn a shape about the origin by degrees without checking it again."""
+    angle = math.radians(turn % 360)
+    c, s = (round(v, 15) for v in (math.cos(angle), math.sin(angle)))
+    matrix = np.array([[c, s], [-s, c]])
+    result: Region = shapely.transform(shape, lambda points: points @ matrix)
+    return result
+
+
+def turned_box(corners: Array, turn: float) -> Box:
+    """Give the upright box of (n, 2) points turned about the origin by degrees.
+
+    >>> turned_box(np.array([[0.0, 0.0], [2.0, 1.0]]), 90)
+    Box(x0=-1.0, y0=0.0, x1=0.0, y1=2.0)
+    """
+    angle = math.radians(turn % 360)
+    c, s = (round(v, 15) for v in (math.cos(angle), math.sin(angle)))
+    xy = corners @ np.array([[c, s], [-s, c]])
+    return Box(*(float(v) + 0.0 for v in (*xy.min(axis=0), *xy.max(axis=0))))
 
 
 class Crowd:

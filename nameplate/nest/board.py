@@ -51,14 +51,15 @@ class Board:
         self._packed: dict[int, Bytes] = {
             side: np.zeros((8, self.columns, self.rows // 8), dtype=np.uint8) for side in SIDES if side >= LEAST_PACKED
         }
+        self._planes = {(side, shift): p[shift].ravel() for side, p in self._packed.items() for shift in range(8)}
         self._loose = {side: np.ones_like(self.occupied) for side in SIDES if side < LEAST_PACKED}
-        self._refresh(0, self.columns)
+        self._stale = np.ones(self.columns, dtype=bool)
 
     def put(self, stamp: Stamp, x: int, y: int) -> None:
         """Occupy the stamp's cells with its first cell at (x, y)."""
         view = self.occupied[BORDER + x :, BORDER + y :][: stamp.mask.shape[0], : stamp.mask.shape[1]]
         view |= stamp.mask[: view.shape[0], : view.shape[1]]
-        self._refresh(BORDER + x, BORDER + x + stamp.mask.shape[0])
+        self._stale[BORDER + x : BORDER + x + stamp.mask.shape[0]] = True
 
     def take(self, stamp: Stamp, x: int, y: int) -> None:
         """Free the stamp's cells again (parts whose masks share a cell give it up together)."""
@@ -66,27 +67,35 @@ class Board:
         nx, ny = stamp.mask.shape
         view, wall = self.occupied[sl][:nx, :ny], self.walls[sl][:nx, :ny]
         view &= ~stamp.mask[: view.shape[0], : view.shape[1]] | wall
-        self._refresh(BORDER + x, BORDER + x + nx)
+        self._stale[BORDER + x : BORDER + x + nx] = True
 
-    def _refresh(self, first: int, last: int) -> None:
-        """Bring the packed squares up to date after columns first..last changed."""
+    def _refresh(self) -> None:
+        """Bring the squares up to date where columns changed."""
+        changed = np.flatnonzero(np.diff(np.concatenate([[False], self._stale, [False]])))
+        for first, last in changed.reshape(-1, 2).tolist():
+            self._refresh_columns(first, last)
+        self._stale[:] = False
+
+    def _refresh_columns(self, first: int, last: int) -> None:
         top = max(SIDES)
         start = max(0, first - top)
-        touched = self.occupied[start : min(self.columns, last + top)]
+        cells = self.occupied[start : min(self.columns, last + top)]
+        keep = last - start
+        packed = np.packbits(cells, axis=1, bitorder="little")
         side = 1
         while side < top:
-            touched = _or_shifted(_or_shifted(touched, side, 0), side, 1)
+            packed[:-side] |= packed[side:]
+            packed |= _down(packed, side)
             side *= 2
-            keep = min(last, self.columns) - start
             if side in self._loose:
-                self._loose[side][start : start + keep] = touched[:keep]
+                whole = np.unpackbits(packed[:keep], axis=1, bitorder="little")
+                self._loose[side][start : start + keep] = whole.view(bool)
             if side in self._packed:
-                plain = np.packbits(touched, axis=1, bitorder="little")
-                after = np.pad(plain[:, 1:], ((0, 0), (0, 1)))
-                packed = self._packed[side]
-                packed[0, start : start + keep] = plain[:keep]
+                planes = self._packed[side]
+                after = _down(packed, 8)[:keep]
+                planes[0, start : start + keep] = packed[:keep]
                 for shift in range(1, 8):
-                    packed[shift, start : start + keep] = (plain >> shift | after << (8 - shift))[:keep]
+                    planes[shift, start : start + keep] = packed[:keep] >> shift | after << (8 - shift)
 
     def spots(self, stamp: Stamp, xs: int, ys: int) -> Iterator[Spots]:
         """Give the free positions of a stamp, leftmost first, band by band, as flat numbers for `position`.
@@ -94,11 +103,12 @@ class Board:
         Positions run from 0 to xs - 1 along x and 0 to ys - 1 along y.
         """
         bytes_per_column = self.rows // 8
+        if self._stale.any():
+            self._refresh()
         tests = [
-            (self._packed[side][(dy + BORDER) % 8].ravel(), (dx + BORDER) * bytes_per_column + (dy + BORDER) // 8)
-            for side, squares in stamp.squares
-            if side in self._packed
-            for dx, dy in squares.tolist()
+            (self._planes[side, (dy + BORDER) % 8], (dx + BORDER) * bytes_per_column + (dy + BORDER) // 8)
+            for side, dx, dy in stamp.tests
+            if side >= LEAST_PACKED
         ]
         rest = [(self._loose[side].ravel(), self._flat(cells)) for side, cells in stamp.squares if side in self._loose]
         rest.append((self.occupied.ravel(), self._flat(stamp.cells)))
@@ -138,14 +148,14 @@ class Board:
         return touching
 
 
-def _or_shifted(cells: Mask, by: int, axis: int) -> Mask:
-    """OR each cell with the one `by` further along an axis."""
-    out = cells.copy()
-    if axis == 0:
-        out[:-by] |= cells[by:]
-    else:
-        out[:, :-by] |= cells[:, by:]
-    return out
+def _down(packed: Bytes, by: int) -> Bytes:
+    """Move the bits of each column down by up to a byte, so that each cell holds the one `by` further up."""
+    after = np.zeros_like(packed)
+    after[:, :-1] = packed[:, 1:]
+    if by == 8:
+        return after
+    moved: Bytes = (packed >> by | after << (8 - by)).astype(np.uint8)
+    return moved
 
 
 def _survivors(spots: Spots, cells: npt.NDArray[np.int64], occupied: Mask) -> Spots:

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from nameplate.geometry.crowd import slim
-from nameplate.geometry.region import Array, Region, bounds, hole_rings, moved, offset, outer_rings
+from nameplate.geometry.crowd import slim, turned, turned_box
+from nameplate.geometry.region import Array, Region, hole_rings, offset, outer_rings, points
 
 Mask = npt.NDArray[np.bool_]
 Cells = npt.NDArray[np.int32]
@@ -37,8 +37,8 @@ class Stamp:
 
     `width`, `height` are the size of the part itself (mm); (x0, y0) its box's corner in plate coordinates once
     turned. Cell (0, 0) of the mask starts `reach` mm left of and below that corner. `squares` maps a side to an (n, 2)
-    array of positions; `cells` and `ring` are (n, 2) arrays (the ring reaches one cell out of the mask). `outline` lies
-    within `slack` mm of the true one.
+    array of positions, `tests` lists the same as (side, x, y); `cells` and `ring` are (n, 2) arrays (the ring reaches
+    one cell out of the mask). `outline` lies within `slack` mm of the true one.
     """
 
     turn: float
@@ -48,6 +48,7 @@ class Stamp:
     y0: float
     mask: Mask
     squares: tuple[tuple[int, Cells], ...]
+    tests: tuple[tuple[int, int, int], ...]
     cells: Cells
     ring: Cells
     outline: Region
@@ -83,15 +84,30 @@ def rasterise(rings: Sequence[Array], x0: float, y0: float, cell: float, nx: int
     return inside
 
 
-def make_stamp(region: Region, turn: float, *, reach: float, cell: float, seed: int = 0) -> Stamp:
-    """Rasterise a part at one turn, grown by `reach` mm (half the gap), on cells of `cell` mm."""
-    turned = moved(region, turn=turn)
-    box = bounds(turned)
-    outline, slack = slim(turned)
-    grown = offset(outline, reach)
-    rings = [*outer_rings(grown), *hole_rings(grown)]
+@dataclass(frozen=True, slots=True)
+class Die:
+    """What all stamps of one part share: its true corners, its slimmed outline, and that grown by `reach` mm."""
+
+    corners: Array
+    outline: Region
+    slack: float
+    grown: Region
+    reach: float
+
+
+def make_die(region: Region, reach: float) -> Die:
+    """Prepare a part for stamps, grown by `reach` mm (half the gap)."""
+    outline, slack = slim(region)
+    return Die(points(region), outline, slack, offset(outline, reach), reach)
+
+
+def make_stamp(die: Die, turn: float, *, cell: float, seed: int = 0) -> Stamp:
+    """Rasterise a part at one turn on cells of `cell` mm; the seed mixes the order in which cells are tested."""
+    outline, grown, reach = turned(die.outline, turn), turned(die.grown, turn), die.reach
+    box = turned_box(die.corners, turn)  # the true box: the slimmed outline may have lost its outermost points
     nx = math.ceil((box.width + 2 * reach) / cell)
     ny = math.ceil((box.height + 2 * reach) / cell)
+    rings = [*outer_rings(grown), *hole_rings(grown)]
     mask = rasterise(rings, box.x0 - reach, box.y0 - reach, cell, nx, ny)
     if not mask.any():
         mask[nx // 2, ny // 2] = True
@@ -105,10 +121,11 @@ def make_stamp(region: Region, turn: float, *, reach: float, cell: float, seed: 
         y0=box.y0,
         mask=mask,
         squares=squares,
+        tests=tuple((side, x, y) for side, spots in squares for x, y in spots.tolist()),
         cells=cells,
         ring=_ring(mask, rng),
         outline=outline,
-        slack=slack,
+        slack=die.slack,
     )
 
 

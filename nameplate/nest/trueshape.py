@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -22,7 +22,7 @@ from nameplate.geometry.crowd import Crowd, shifted
 from nameplate.geometry.region import Region, bounds, covers, hole_rings, offset, outer_rings
 from nameplate.nest.board import Board, Spots
 from nameplate.nest.layout import Piece, Placement, placement
-from nameplate.nest.raster import Stamp, make_stamp, rasterise
+from nameplate.nest.raster import Die, Stamp, make_die, make_stamp, rasterise
 from nameplate.nest.rectangles import Packed
 from nameplate.nest.sheets import Blank, Rules
 
@@ -36,16 +36,16 @@ LEAST_CELLS = 100_000
 MOST_CELLS = 6_000_000
 
 #: Spots within this many columns of the leftmost count as equally far left. Wider seeks contact, narrower seeks left.
-LEEWAY = 8
+LEEWAY = 4
 
 #: Exact checks made in one such group before looking further right. More finds tighter spots, slower.
-TRIES = 8
+TRIES = 20
 
 #: Spots of a group that are compared by contact.
 COMPARED = 256
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Lying:
     """A piece on a table: which (its position in the input), how, and where (cells and mm)."""
 
@@ -57,7 +57,7 @@ class Lying:
     number: int
 
 
-@dataclass
+@dataclass(eq=False)
 class Table:
     """One sheet being filled. `origin` is the lower left corner (mm) of the box round its usable region."""
 
@@ -73,7 +73,26 @@ class Table:
         """Lay a piece down."""
         self.board.put(lying.stamp, lying.x, lying.y)
         number = self.crowd.add(outline, lying.stamp.slack)
-        self.lying.append(Lying(lying.index, lying.stamp, lying.x, lying.y, lying.at, number))
+        self.lying.append(replace(lying, number=number))
+
+    def take(self, lying: Lying) -> None:
+        """Take a piece up again. Masks on a board never share a cell, so its cells become free."""
+        self.board.take(lying.stamp, lying.x, lying.y)
+        self.crowd.remove(lying.number)
+        self.lying.remove(lying)
+
+    def put_back(self, lying: Lying) -> None:
+        """Lay a piece down where it lay before."""
+        self.put(lying, shifted(lying.stamp.outline, lying.at.x, lying.at.y))
+
+    def right(self, lying: Lying) -> float:
+        """Give the x (mm) of a piece's right edge."""
+        return self.origin[0] + lying.x * self.cell + lying.stamp.width
+
+    @property
+    def used(self) -> float:
+        """How far along x the sheet is used (mm)."""
+        return max((self.right(lying) for lying in self.lying), default=0.0)
 
 
 def cell_side(blanks: Sequence[Blank]) -> float:
@@ -107,6 +126,7 @@ class Stamps:
     def __init__(self, pieces: Sequence[Piece], rules: Rules, cell: float) -> None:
         self.pieces, self.rules, self.cell = pieces, rules, cell
         self._made: dict[tuple[int, float], Stamp] = {}
+        self._dies: dict[bytes, Die] = {}
         self._by_shape: dict[tuple[bytes, float], Stamp] = {}
 
     def of(self, index: int) -> list[Stamp]:
@@ -123,10 +143,12 @@ class Stamps:
         key = (index, turn)
         if key not in self._made:
             region = self.pieces[index].region
-            shape = (region.wkb, turn)
-            if shape not in self._by_shape:
-                self._by_shape[shape] = make_stamp(region, turn, reach=self.rules.gap / 2, cell=self.cell)
-            self._made[key] = self._by_shape[shape]
+            shape = region.wkb
+            if shape not in self._dies:
+                self._dies[shape] = make_die(region, self.rules.gap / 2)
+            if (shape, turn) not in self._by_shape:
+                self._by_shape[shape, turn] = make_stamp(self._dies[shape], turn, cell=self.cell)
+            self._made[key] = self._by_shape[shape, turn]
         return self._made[key]
 
 
@@ -136,9 +158,9 @@ def largest_first(pieces: Sequence[Piece]) -> list[int]:
     return sorted(range(len(pieces)), key=lambda i: (-round(boxes[i].width * boxes[i].height, 6), i))
 
 
-def place(table: Table, index: int, piece: Piece, stamps: Sequence[Stamp]) -> bool:
+def place(table: Table, index: int, piece: Piece, stamps: Sequence[Stamp], *, leeway: int = LEEWAY) -> bool:
     """Lay a piece on a table at the best spot there is; False when there is none."""
-    for stamp, x, y in _proposals(table, stamps):
+    for stamp, x, y in _proposals(table, stamps, leeway):
         at, outline = _lay(table, piece, stamp, x, y)
         if table.crowd.clear_of(outline, stamp.slack) and (table.blank.plain or covers(table.blank.usable, outline)):
             table.put(Lying(index, stamp, x, y, at, -1), outline)
@@ -187,11 +209,11 @@ class _Search:
         return taken
 
 
-def _proposals(table: Table, stamps: Sequence[Stamp]) -> Iterator[tuple[Stamp, int, int]]:
+def _proposals(table: Table, stamps: Sequence[Stamp], leeway: int) -> Iterator[tuple[Stamp, int, int]]:
     """Give spots for exact checking: group by group to the right, in each by contact."""
     searches = [_Search(table, stamp) for stamp in stamps]
     while searches := [search for search in searches if search.fill()]:
-        limit = min(search.reach() for search in searches) + LEEWAY
+        limit = min(search.reach() for search in searches) + leeway
         group = []
         for order, search in enumerate(searches):
             spots = _ends(search.take(limit))

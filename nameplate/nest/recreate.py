@@ -1,0 +1,145 @@
+"""Making a nest denser by taking a few parts up and laying them down again (ruin and recreate).
+
+Method: each round takes up the parts that reach furthest right on the last sheet and a random part with its
+neighbours, and lays them down again by the greedy rule in a slightly shuffled order. A round that makes the nest
+worse is undone, save that early rounds may make it a little worse. The best nest seen is given back, so the result is
+never worse than the start. Chance is seeded: the same rounds give the same nest.
+
+Known limit: the gain shrinks with the number of parts; it is meant for a sheet or two.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from nameplate.geometry.region import bounds
+from nameplate.nest.layout import Piece
+from nameplate.nest.trueshape import LEEWAY, Lying, Stamps, Table, largest_first, place
+
+#: Parts taken up beside the ones furthest right, at least and at most.
+NEIGHBOURS = (2, 9)
+
+#: Parts reaching within this many mm of the furthest are taken up, at most.
+EDGE = 45.0
+
+#: How much (mm of the last sheet) an early round may lose; it falls to nothing over the rounds.
+SLACK = 4.0
+
+#: Weight of the mean right edge against the furthest one: progress that the furthest part hides.
+MEAN = 0.05
+
+#: How much a part's size is changed at random, as a share, before ordering by it.
+SHUFFLE = 0.35
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """How good a nest is: sheets in use, then how far the last is used (mm), with a little for how far on average."""
+
+    sheets: int
+    length: float
+
+    def better(self, other: Score, slack: float = 0.0) -> bool:
+        """Tell whether this is better than another, or worse by less than `slack` mm on as many sheets."""
+        return (self.sheets, self.length) < (other.sheets, other.length + slack)
+
+
+#: Told the number of the round; says whether to go on.
+GoOn = Callable[[int], bool]
+
+
+def score(tables: Sequence[Table | None]) -> Score:
+    """Rank a nest."""
+    filled = [t for t in tables if t and t.lying]
+    if not filled:
+        return Score(0, 0.0)
+    last = filled[-1]
+    mean = float(np.mean([last.right(lying) for lying in last.lying]))
+    return Score(len(filled), last.used + MEAN * mean)
+
+
+def snapshot(tables: Sequence[Table | None]) -> list[list[Lying]]:
+    """Note where everything lies."""
+    return [list(t.lying) if t else [] for t in tables]
+
+
+def restore(tables: Sequence[Table | None], noted: Sequence[Sequence[Lying]]) -> None:
+    """Lay everything where it was noted."""
+    for table, rows in zip(tables, noted, strict=True):
+        if table is None:
+            continue
+        wanted = {(lying.index, lying.at) for lying in rows}
+        for lying in [ly for ly in table.lying if (ly.index, ly.at) not in wanted]:
+            table.take(lying)
+        present = {lying.index for lying in table.lying}
+        for lying in rows:
+            if lying.index not in present:
+                table.put_back(lying)
+
+
+def recreate(
+    tables: Sequence[Table | None],
+    pieces: Sequence[Piece],
+    stamps: Stamps,
+    *,
+    rounds: int,
+    seed: int = 0,
+    go_on: GoOn = lambda _: True,
+) -> Score:
+    """Improve a nest in place by `rounds` rounds, or until `go_on` says no; give its score."""
+    rng = np.random.default_rng(seed)
+    rank = {index: place for place, index in enumerate(largest_first(pieces))}
+    size = [box.width * box.height for box in (bounds(piece.region) for piece in pieces)]
+    now = best = score(tables)
+    kept = snapshot(tables)
+    try:
+        for number in range(rounds):
+            if best.sheets == 0 or not go_on(number):
+                break
+            before = snapshot(tables)
+            taken = _ruin(tables, rng)
+            order = sorted(taken, key=lambda i: (-size[i] * (1 + SHUFFLE * rng.uniform(-1, 1)), rank[i]))
+            whole = all(_lay(tables, pieces, stamps, i, int(rng.choice((0, LEEWAY, 3 * LEEWAY)))) for i in order)
+            after = score(tables)
+            if whole and after.better(now, SLACK * (1 - number / rounds) * float(rng.random() < 0.3)):
+                now = after
+            else:
+                restore(tables, before)
+            if now.better(best):
+                best, kept = now, snapshot(tables)
+    finally:
+        restore(tables, kept)
+    return best
+
+
+def _lay(tables: Sequence[Table | None], pieces: Sequence[Piece], stamps: Stamps, index: int, leeway: int) -> bool:
+    return any(t is not None and place(t, index, pieces[index], stamps.of(index), leeway=leeway) for t in tables)
+
+
+def _ruin(tables: Sequence[Table | None], rng: np.random.Generator) -> list[int]:
+    """Take up the parts furthest right on the last sheet, and some part with its neighbours."""
+    filled = [t for t in tables if t and t.lying]
+    last = filled[-1]
+    limit = last.used - EDGE * rng.random()
+    victims = [(last, lying) for lying in last.lying if last.right(lying) >= limit]
+    table = filled[int(rng.integers(len(filled)))]
+    centre = table.lying[int(rng.integers(len(table.lying)))]
+    near = sorted(table.lying, key=lambda ly: _apart(ly, centre))[: int(rng.integers(*NEIGHBOURS)) + 1]
+    victims += [(table, lying) for lying in near if (table, lying) not in victims]
+    for t, lying in victims:
+        t.take(lying)
+    return [lying.index for _, lying in victims]
+
+
+def _apart(a: Lying, b: Lying) -> float:
+    ax, ay, bx, by = (
+        a.x + a.stamp.mask.shape[0] / 2,
+        a.y + a.stamp.mask.shape[1] / 2,
+        b.x + b.stamp.mask.shape[0] / 2,
+        b.y + b.stamp.mask.shape[1] / 2,
+    )
+    # names are long and low: those above and below count as nearer than those beside
+    return float((ax - bx) ** 2 / 4 + (ay - by) ** 2)
