@@ -1,0 +1,48 @@
+"""Marking: a name scored into a plate instead of cut out: its outline, or hatch lines that fill it."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from nameplate.errors import GeometryError
+from nameplate.geometry import region as geo
+from nameplate.geometry.region import Array, Region
+
+
+def outline(region: Region) -> tuple[Array, ...]:
+    """Give the rings of a region as closed polylines (the first point repeated at the end), each an (n, 2) array.
+
+    >>> [len(line) for line in outline(geo.rectangle(0, 0, 2, 1))]
+    [5]
+    """
+    return tuple(np.vstack([ring, ring[:1]]) for ring in (*geo.outer_rings(region), *geo.hole_rings(region)))
+
+
+def hatch(region: Region, spacing: float, angle: float = 45.0) -> tuple[Array, ...]:
+    """Fill a region with parallel lines `spacing` mm apart, `angle` degrees counter-clockwise from the x axis.
+
+    Gives (2, 2) polylines in the order of burning: row by row, every other row backwards, so that the way between two
+    lines is short. The rows lie on multiples of the spacing: two regions hatched alike match. Raises GeometryError when
+    the spacing is not a positive number.
+
+    >>> len(hatch(geo.rectangle(0.1, 0.1, 9.9, 0.9), 1.0, 90))
+    9
+    >>> hatch(geo.EMPTY, 1.0)
+    ()
+    """
+    if not (math.isfinite(spacing) and spacing > 0):
+        raise GeometryError(f"hatch lines cannot be {spacing} mm apart")
+    if region.is_empty:
+        return ()
+    upright = geo.moved(region, turn=90 - angle)
+    box = geo.bounds(upright)
+    lines = []
+    for number, row in enumerate(range(math.ceil(box.x0 / spacing), math.floor(box.x1 / spacing) + 1)):
+        stretches = geo.section(upright, row * spacing)
+        for y0, y1 in stretches if number % 2 == 0 else stretches[::-1, ::-1]:
+            lines.append(((row * spacing, y0), (row * spacing, y1)))
+    back = math.radians(angle - 90)
+    turn = np.array([[math.cos(back), math.sin(back)], [-math.sin(back), math.cos(back)]])
+    return tuple(np.asarray(line) @ turn for line in lines)

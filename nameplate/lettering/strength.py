@@ -1,0 +1,195 @@
+"""Strength: which neck of a lettering breaks first when it is handled, and how to widen it.
+
+Terms. The *limb* beyond a neck is the smaller of the two parts it joins; the *lever* is the distance from the neck to
+the limb's farthest point, where a finger may catch it.
+
+Method: cut the medial graph at each edge whose removal parts it. A force F at the end of the lever L, in the plane of
+the sheet and square to the stroke, bends the neck of width w in a sheet of thickness t like a cantilever:
+stress = 6 F L / (t w^2) (bending of beams of rectangular section; Gere & Goodno, Mechanics of Materials, ch. 5).
+
+Known limits: notches raise the true stress at sharp inner corners; necks on a ring of strokes share their load and are
+not counted; bending out of the plane is weaker only where a neck is wider than the sheet is thick.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from nameplate import tolerances
+from nameplate.geometry import region as geo
+from nameplate.geometry.limbs import Limbs, limbs
+from nameplate.geometry.medial import Indices, Medial, medial
+from nameplate.geometry.region import Array, Region
+from nameplate.parts import Neck
+
+#: Usual handling load, N: a finger catching the end of a stroke. Common practice.
+LOAD = 2.0
+
+#: Limbs shorter than this (mm), or than their neck is wide, are no beams and nothing a finger catches.
+LEAST_LEVER = 2.0
+
+#: Necks are measured in batches of this many, narrowest first; larger batches measure more than is needed.
+BATCH = 64
+
+#: Necks are widened by this much more than the formula asks, so that the next look finds them strong enough.
+SPARE = 1.03
+
+#: Steps (mm) to which widened necks are rounded up: one strip a step.
+STEP = 0.1
+
+#: Radius (mm) of the inner corners that widening makes.
+FILLET = 0.2
+
+#: Looks at the whole before giving up: a wider limb is heavier, and another neck may take over.
+PASSES = 5
+
+#: Necks are not widened beyond this many times their width: it would no longer be the same letter.
+MOST = 2.5
+
+
+class Allowable(NamedTuple):
+    """What a material bears: strength (MPa), the safety factor against it, and where the strength is from."""
+
+    material: str
+    strength: float
+    factor: float
+    source: str
+
+    @property
+    def stress(self) -> float:
+        """The stress allowed, MPa."""
+        return self.strength / self.factor
+
+
+#: Materials by the words that must all be in their name. The factor covers notches and laser-hardened edges under a
+#: short load (common practice for brittle sheets).
+ALLOWABLES: tuple[tuple[tuple[str, ...], Allowable], ...] = (
+    (
+        ("cast", "acrylic"),
+        Allowable("cast acrylic", 98.0, 2.0, "flexural strength 98-120 MPa in makers' data sheets, the least taken"),
+    ),
+    (
+        ("acrylic",),
+        Allowable("extruded acrylic", 85.0, 2.0, "flexural strength, lower end of makers' data sheets (from memory)"),
+    ),
+    (
+        ("ply",),
+        Allowable(
+            "birch ply",
+            32.0,
+            2.0,
+            "tension across the face grain of thin birch plywood, Handbook of Finnish Plywood (from memory)",
+        ),
+    ),
+    (
+        ("mdf",),
+        Allowable("MDF", 23.0, 2.0, "bending strength of general purpose boards to 9 mm, EN 622-5 (from memory)"),
+    ),
+)
+
+
+def allowable(material_name: str) -> Allowable | None:
+    """Find what a material bears by its name; None when nothing is known of it. Acrylic not called cast is extruded.
+
+    >>> allowable("Cast acrylic, red").stress
+    49.0
+    >>> allowable("grey board") is None
+    True
+    """
+    name = material_name.casefold()
+    return next((a for words, a in ALLOWABLES if all(w in name for w in words)), None)
+
+
+def bending_stress(load: float, lever: float, thickness: float, width: float) -> float:
+    """Bending stress (MPa) of a neck: load in N, the rest in mm.
+
+    >>> bending_stress(1.0, 5.0, 3.0, 2.0)
+    2.5
+    """
+    return 6 * load * lever / (thickness * width**2)
+
+
+def weakest_neck(region: Region, *, thickness: float, load: float = LOAD, graph: Medial | None = None) -> Neck | None:
+    """Find the neck with the highest bending stress; None when nothing long enough hangs on any.
+
+    `thickness` of the sheet in mm, `load` in N; `graph` is the region's medial graph where it is at hand.
+    """
+    hanging = limbs(medial(region) if graph is None else graph)
+    width = 2 * hanging.graph.edge_radius[hanging.edges]
+    reach = _longest(region)
+    best: Neck | None = None
+    for some in np.array_split(np.argsort(width, kind="stable"), max(1, len(width) // BATCH)):
+        if not len(some) or (best and bending_stress(load, reach, thickness, width[some[0]]) <= best.stress):
+            break
+        lever, stress = _stresses(hanging, some, width[some], thickness, load)
+        k = int(np.argmax(stress))
+        if stress[k] > (best.stress if best else 0.0):
+            x, y = hanging.graph.edge_middle[hanging.edges[some[k]]]
+            best = Neck(float(x), float(y), float(width[some[k]]), float(lever[k]), float(stress[k]))
+    return best
+
+
+def _longest(region: Region) -> float:
+    """No lever is longer than the diagonal of the box round the region."""
+    if region.is_empty:
+        return 0.0
+    box = geo.bounds(region)
+    return math.hypot(box.width, box.height)
+
+
+def _stresses(hanging: Limbs, chosen: Indices, width: Array, thickness: float, load: float) -> tuple[Array, Array]:
+    """Levers and stresses of some necks; no stress where the limb is a mere stub."""
+    lever = hanging.levers(chosen)
+    real = lever >= np.maximum(width, LEAST_LEVER)
+    return lever, np.where(real, 6 * load * lever / (thickness * np.maximum(width, 1e-6) ** 2), 0.0)
+
+
+class Strengthened(NamedTuple):
+    """The region with wider necks, its weakest neck now, the passes it took, and whether no stress is too high now."""
+
+    region: Region
+    neck: Neck | None
+    passes: int
+    holds: bool
+
+
+def strengthen(region: Region, *, thickness: float, limit: float, load: float = LOAD) -> Strengthened:
+    """Widen the necks whose stress is over `limit` (MPa) until none is, or say that it cannot be done.
+
+    >>> flag = geo.union(geo.rectangle(0, 0, 10, 10), geo.rectangle(9, 4, 40, 5.5), geo.rectangle(39, 0, 46, 10))
+    >>> before = weakest_neck(flag, thickness=3)
+    >>> after = strengthen(flag, thickness=3, limit=30)
+    >>> before.stress > 30, after.holds, after.neck.stress <= 30
+    (True, True, True)
+    """
+    now, passes = region, 0
+    graph = medial(now)
+    neck = weakest_neck(now, thickness=thickness, load=load, graph=graph)
+    while neck and neck.stress > limit and passes < PASSES:
+        wider = _wider(now, graph, thickness, limit, load)
+        if wider.area <= now.area + tolerances.GRAIN:
+            break
+        now, passes = wider, passes + 1
+        graph = medial(now)
+        neck = weakest_neck(now, thickness=thickness, load=load, graph=graph)
+    return Strengthened(now, neck, passes, neck is None or neck.stress <= limit)
+
+
+def _wider(region: Region, graph: Medial, thickness: float, limit: float, load: float) -> Region:
+    """Give every overloaded neck the width that it needs."""
+    hanging = limbs(graph)
+    width = 2 * graph.edge_radius[hanging.edges]
+    risky = np.flatnonzero(6 * load * _longest(region) > limit * thickness * width**2)
+    lever, stress = _stresses(hanging, risky, width[risky], thickness, load)
+    over = stress > limit
+    need = np.minimum(np.sqrt(6 * load * lever[over] / (thickness * limit)) * SPARE, MOST * width[risky][over])
+    steps = np.ceil(need / STEP).astype(int)
+    strips = []
+    for step in sorted(set(steps.tolist())):
+        keep = np.zeros(len(graph.edges), dtype=bool)
+        keep[hanging.edges[risky[over][steps >= step]]] = True
+        strips.append(graph.strip(keep, step * STEP))
+    return geo.simplified(geo.closed(geo.union(region, *strips), FILLET), tolerances.ARC) if strips else region
