@@ -79,7 +79,7 @@ def _rings(path: Iterable[tuple[int, tuple[Point, ...]]], flatness: float) -> li
     """Flatten each contour; the verbs are those of the curve library, one curve each."""
     from pathops import PathVerb
 
-    rings: list[list[Array]] = []
+    rings: list[list[Point]] = []
     total = 0
     here: Point = (0.0, 0.0)
     for verb, pts in path:
@@ -87,46 +87,62 @@ def _rings(path: Iterable[tuple[int, tuple[Point, ...]]], flatness: float) -> li
             continue
         if verb == PathVerb.MOVE:
             rings.append([])
-        piece = _flattened(here, pts, flatness)
-        rings[-1].append(piece)
+        corners = _flattened(here, pts, flatness)
+        rings[-1] += corners
         here = pts[-1]
-        total += len(piece)
+        total += len(corners)
         if total > MOST_POINTS:
             raise GeometryError(f"an outline has more than {MOST_POINTS} points")
-    joined = [np.concatenate(r) for r in rings if r]
-    if not all(np.isfinite(r).all() for r in joined):
+    arrays = [np.array(r, dtype=float) for r in rings if len(r) >= 3]
+    if not all(np.isfinite(r).all() for r in arrays):
         raise GeometryError("an outline has coordinates that are not finite numbers")
-    return [r for r in joined if len(r) >= 3]
+    return arrays
 
 
-def _flattened(start: Point, pts: tuple[Point, ...], flatness: float) -> Array:
-    """Give the corners after `start`. A chord over 1/n of a curve is at most |second derivative| / 8 n^2 away."""
+def _flattened(start: Point, pts: tuple[Point, ...], flatness: float) -> list[Point]:
+    """Give the corners after `start`. A chord over 1/n of a curve is at most |second derivative| / 8 n^2 away.
+
+    Plain arithmetic: a curve of a letter becomes a handful of chords, too few for arrays to pay.
+    """
     if len(pts) == 2:
         return _quadratic(start, *pts, flatness=flatness)
     if len(pts) == 3:
         return _cubic(start, *pts, flatness=flatness)
-    return np.array([pts[-1]], dtype=float)
+    return [pts[-1]]
 
 
-def _quadratic(p0: Point, p1: Point, p2: Point, *, flatness: float) -> Array:
-    a, b, c = (np.array(p, dtype=float) for p in (p0, p1, p2))
-    bend = float(np.hypot(*(a - 2 * b + c)))
-    t = _parameters(math.sqrt(bend / (4 * flatness)))
-    return np.asarray((1 - t) ** 2 * a + 2 * t * (1 - t) * b + t**2 * c)
+def _quadratic(p0: Point, p1: Point, p2: Point, *, flatness: float) -> list[Point]:
+    (x0, y0), (x1, y1), (x2, y2) = p0, p1, p2
+    bend = math.hypot(x0 - 2 * x1 + x2, y0 - 2 * y1 + y2)
+    corners = []
+    steps = _steps(bend / (4 * flatness))
+    for i in range(1, steps):
+        t = i / steps
+        a, b, c = (1 - t) * (1 - t), 2 * t * (1 - t), t * t
+        corners.append((a * x0 + b * x1 + c * x2, a * y0 + b * y1 + c * y2))
+    corners.append(p2)
+    return corners
 
 
-def _cubic(p0: Point, p1: Point, p2: Point, p3: Point, *, flatness: float) -> Array:
-    a, b, c, d = (np.array(p, dtype=float) for p in (p0, p1, p2, p3))
-    bend = max(float(np.hypot(*(a - 2 * b + c))), float(np.hypot(*(b - 2 * c + d))))
-    t = _parameters(math.sqrt(0.75 * bend / flatness))
-    return np.asarray((1 - t) ** 3 * a + 3 * t * (1 - t) ** 2 * b + 3 * t**2 * (1 - t) * c + t**3 * d)
+def _cubic(p0: Point, p1: Point, p2: Point, p3: Point, *, flatness: float) -> list[Point]:
+    (x0, y0), (x1, y1), (x2, y2), (x3, y3) = p0, p1, p2, p3
+    bend = max(math.hypot(x0 - 2 * x1 + x2, y0 - 2 * y1 + y2), math.hypot(x1 - 2 * x2 + x3, y1 - 2 * y2 + y3))
+    corners = []
+    steps = _steps(0.75 * bend / flatness)
+    for i in range(1, steps):
+        t = i / steps
+        u = 1 - t
+        a, b, c, d = u * u * u, 3 * u * u * t, 3 * u * t * t, t * t * t
+        corners.append((a * x0 + b * x1 + c * x2 + d * x3, a * y0 + b * y1 + c * y2 + d * y3))
+    corners.append(p3)
+    return corners
 
 
-def _parameters(steps: float) -> Array:
-    if not math.isfinite(steps) or steps > MOST_POINTS:
+def _steps(square: float) -> int:
+    """Give the number of chords: the root of `square`, rounded up."""
+    if not square <= MOST_POINTS**2:  # NaN as well
         raise GeometryError("an outline has a curve that cannot be flattened")
-    n = max(1, math.ceil(steps))
-    return (np.arange(1, n + 1, dtype=float) / n)[:, None]
+    return max(1, math.ceil(math.sqrt(square)))
 
 
 def _even_odd(rings: list[Array]) -> Region:

@@ -33,7 +33,8 @@ GRAIN_EM = 4e-4
 
 #: Slants that are tried, in degrees, and the width of a column of the histogram in em. A finer column sees the
 #: serifs, a coarser one blurs the stems.
-SLANTS = np.arange(-12.0, 45.5, 0.5)
+SLANTS = np.arange(-12.0, 45.5, 1.5)
+FINER_SLANTS = np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
 COLUMN = 0.01
 SCAN_STEP = 0.01
 
@@ -96,8 +97,13 @@ def slant(source: Source) -> float:
     scans = [_scan(s) for s in _letters(source, STEMS)]
     if not scans:
         return 0.0
-    sharpness = [sum(_sharpness(scan, float(angle)) for scan in scans) for angle in SLANTS]
-    return float(SLANTS[int(np.argmax(sharpness))])
+    near = _sharpest(scans, SLANTS)
+    return _sharpest(scans, near + FINER_SLANTS)
+
+
+def _sharpest(scans: list[tuple[Array, Array, Array]], angles: Array) -> float:
+    sharpness = [sum(_sharpness(scan, float(angle)) for scan in scans) for angle in angles]
+    return float(angles[int(np.argmax(sharpness))])
 
 
 def _scan(shape: Region) -> tuple[Array, Array, Array]:

@@ -30,6 +30,9 @@ FOOTING = 0.025
 #: The bar is as thick as the strokes of the letters, within these bounds, in em.
 THINNEST, THICKEST = 0.05, 0.1
 
+#: The bar ends this far inside the first and the last letter, in em, so that it does not hook on to their last strokes.
+INSET = 0.07
+
 #: Clear space beside a descender, in em.
 DESCENDER_CLEAR = 0.05
 
@@ -41,7 +44,7 @@ def bars(line: Line, x_height: float, slant: float, stem: float) -> tuple[Region
     """Give the pieces of the bar under a line whose baseline is y = 0, from left to right, in em."""
     thickness = min(max(stem, THINNEST), THICKEST)
     bodies = [_body(ink(word), x_height) for word in words_of(line)]
-    x0, x1 = bounds(bodies[0]).x0, bounds(bodies[-1]).x1
+    x0, x1 = bounds(bodies[0]).x0 + INSET, max(bounds(bodies[-1]).x1, bounds(bodies[0]).x0 + 3 * INSET) - INSET
     middle = FOOTING - thickness / 2
     bar = capsule([(x0 + thickness / 2, middle), (x1 - thickness / 2, middle)], thickness)
     held = [
