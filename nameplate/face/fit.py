@@ -30,6 +30,10 @@ INK_SHARE = 0.5
 #: A capped search that ends above this may have missed the cap; below it the lettering is simply too large.
 NEARLY_ONE = 0.98
 
+#: When a search was led astray (by something thinner than its raster), it starts again this much smaller, so often.
+RETREAT = 0.9
+TRIES = 8
+
 #: Scales are given back this much smaller, so that a shift can be chosen among more than one point.
 _EASE = 1e-9
 
@@ -99,10 +103,21 @@ def fit_largest(lettering: Region, zone: Region, *, most: float | None = None) -
     """
     if lettering.is_empty or zone.is_empty or (most is not None and most <= 0):
         return None
+    return _fit(lettering, zone, most, centred=True)
+
+
+def _fit(lettering: Region, zone: Region, most: float | None, *, centred: bool) -> Fit | None:
     room, letters = _prepared(zone), _letters(lettering)
     cap = np.inf if most is None else most * letters.size / room.size
-    found = _largest(letters, room, cap)
-    return None if found is None else _checked(lettering, letters, room, *found, most=most)
+    for _ in range(TRIES):
+        found = _largest(letters, room, cap, centred=centred)
+        if found is None:
+            return None
+        fit = _checked(lettering, letters, room, *found, most=most)
+        if fit is not None:
+            return fit
+        cap = RETREAT * found[0]
+    return None
 
 
 def centre(lettering: Region, zone: Region) -> Fit | None:
@@ -139,19 +154,19 @@ def growth(lettering: Region, zone: Region) -> float:
     """
     if lettering.is_empty or zone.is_empty:
         return 0.0
-    room, letters = _prepared(zone), _letters(lettering)
+    room = _prepared(zone)
     if room.planes is None:
-        assert room.field is not None
-        found = free_fit.largest(letters.shape, letters.ink, room.field, room.target, cap=np.inf, centred=False)
-        return 0.0 if found is None else float(found[0] * room.size / letters.size)
+        found = _fit(lettering, zone, None, centred=False)
+        return 0.0 if found is None else found.scale
+    letters = _letters(lettering)
     exact = room.planes.largest(letters.corners)
-    return 0.0 if exact is None else float(max(exact[0], 0.0) * room.size / letters.size)
+    return 0.0 if exact is None else float(max(exact[0] * (1 - _EASE), 0.0) * room.size / letters.size)
 
 
-def _largest(letters: _Letters, room: _Zone, cap: float) -> tuple[float, Array] | None:
+def _largest(letters: _Letters, room: _Zone, cap: float, *, centred: bool) -> tuple[float, Array] | None:
     """Give scale and shift in the zone's own units."""
     if room.field is not None:
-        return free_fit.largest(letters.shape, letters.ink, room.field, room.target, cap=cap)
+        return free_fit.largest(letters.shape, letters.ink, room.field, room.target, cap=cap, centred=centred)
     assert room.planes is not None
     exact = room.planes.largest(letters.corners)
     if exact is None or exact[0] <= 0:

@@ -19,9 +19,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from nameplate.face.contacts import Walls, behind, walls
+from nameplate.face.contacts import Flags, Walls, behind, walls
 from nameplate.geometry import linear, region
-from nameplate.geometry.nearby import Boundary
+from nameplate.geometry.nearby import Boundary, along
 from nameplate.geometry.region import Array, Region
 
 #: Cells along the longer side of the zone. Twice as many see passages half as wide and take four times as long.
@@ -33,6 +33,9 @@ LADDER = 0.92
 
 #: Halvings between the last rung that failed and the first that fitted; 4 settle the scale to half a percent.
 HALVINGS = 4
+
+#: How many cells are looked up at a time for the shifts that are left; more at a time wastes work on lost shifts.
+AT_ONCE = 48
 
 #: How many separate spots of the raster are refined.
 STARTS = 3
@@ -119,10 +122,15 @@ def largest(
     # in a zone without holes whatever surrounds a counter also holds the counter
     letters = region.filled(letters) if room.simply else letters
     rough = _shape(region.cleaned(letters, step=SIMPLE))
-    spots = _spots(rough.points, room, cap=cap, target=target, ink=ink)
-    fits = [f for f in (_refine(rough, room, s, cap, FIRST_TRUST * room.cell) for s in spots) if f is not None]
-    if not fits:
-        return None
+    points = np.vstack([rough.points, _filling(letters, room.cell)])
+    fits: list[_Try] = []
+    limit = cap
+    while not fits:
+        spots = list(_spots(points, room, cap=limit, target=target, ink=ink))
+        if not spots:
+            return None
+        fits = [f for f in (_refine(rough, room, s, cap, FIRST_TRUST * room.cell) for s in spots) if f is not None]
+        limit = LADDER * spots[0].scale
     top = max(f.scale for f in fits)
     whole = _shape(letters)
     finished = []
@@ -155,7 +163,7 @@ def _spots(points: Array, room: Field, *, cap: float, target: Array, ink: Array)
     upper = scale
     for _ in range(60):
         score, shifts = _scores(points, room, scale)
-        if score.size and score.max() >= 0:
+        if score.size:
             break
         upper, scale = scale, scale * LADDER
     else:
@@ -164,7 +172,7 @@ def _spots(points: Array, room: Field, *, cap: float, target: Array, ink: Array)
     for _ in range(HALVINGS if upper > scale else 0):
         middle = (scale + upper) / 2
         score, shifts = _scores(points, room, middle)
-        if score.size and score.max() >= 0:
+        if score.size:
             scale, best = middle, (score, shifts, middle)
         else:
             upper = middle
@@ -175,26 +183,45 @@ def _spots(points: Array, room: Field, *, cap: float, target: Array, ink: Array)
         yield _Try(scale, shifts[int(np.argmin(np.where(score > room.cell, away, np.inf)))], easy)
         return
     for _ in range(STARTS):
-        top = int(np.argmax(score))
-        if not score[top] >= 0:
+        if not len(score):
             return
+        top = int(np.argmax(score))
         yield _Try(scale, shifts[top])
-        score = np.where(np.hypot(*(shifts - shifts[top]).T) < SPOT * room.cell, -1.0, score)
+        apart = np.hypot(*(shifts - shifts[top]).T) >= SPOT * room.cell
+        score, shifts = score[apart], shifts[apart]
 
 
 def _scores(points: Array, room: Field, scale: float) -> tuple[Array, Array]:
-    """Give, for every shift by whole cells that keeps the box in the raster, the least depth of any point."""
-    cells = _outer_cells(_distinct(np.rint(points * (scale / room.cell)).astype(np.int64)))
+    """Give, for every shift by whole cells that keeps the box in the raster, the least depth of any point.
+
+    Shifts at which some point lies outside are left out.
+    """
+    cells = _distinct(np.rint(points * (scale / room.cell)).astype(np.int64))
     low, high = cells.min(axis=0), cells.max(axis=0)
     up, across = np.array(room.depths.shape) - (high - low)[::-1]
     if up <= 0 or across <= 0:
         return np.empty(0), np.empty((0, 2))
+    outer = _outer(cells)
     least = np.full((up, across), np.inf)
-    for i, j in cells - low:
+    for i, j in cells[outer] - low:
         np.minimum(least, room.depths[j : j + up, i : i + across], out=least)
-    y, x = np.mgrid[0:up, 0:across]
-    shifts = room.origin + room.cell * (np.column_stack([x.ravel(), y.ravel()]) - low)
-    return least.ravel(), shifts
+    y, x = np.nonzero(least >= 0)
+    score, rest = least[y, x], cells[~outer] - low
+    for some in np.array_split(rest, max(1, len(rest) // AT_ONCE)):
+        if len(some) and len(score):
+            depths = room.depths[y[:, None] + some[:, 1], x[:, None] + some[:, 0]]
+            score = np.minimum(score, depths.min(axis=1))
+            kept = score >= 0
+            x, y, score = x[kept], y[kept], score[kept]
+    return score, room.origin + room.cell * (np.column_stack([x, y]) - low)
+
+
+def _filling(letters: Region, cell: float) -> Array:
+    """Give points all over the lettering and along its edges, two cells apart: no hole of a zone may hide there."""
+    box = region.bounds(letters)
+    x, y = np.meshgrid(np.arange(box.x0, box.x1, 2 * cell), np.arange(box.y0, box.y1, 2 * cell))
+    lattice = np.column_stack([x.ravel(), y.ravel()])
+    return np.vstack([lattice[region.contains_points(letters, lattice)], along(letters, 2 * cell)])
 
 
 def _distinct(cells: Grid) -> Grid:
@@ -203,17 +230,16 @@ def _distinct(cells: Grid) -> Grid:
     return np.column_stack([keys // wide, keys % wide - wide // 2])
 
 
-def _outer_cells(cells: Grid) -> Grid:
-    """Keep the first and last cell of each row and column, and of the rest those on a coarser raster."""
-    keep = (cells % 3 == 0).all(axis=1)
+def _outer(cells: Grid) -> Flags:
+    """Tell which cells are the first or last of their row or column: these rule out most shifts."""
+    found = np.zeros(len(cells), dtype=bool)
     for first, second in ((0, 1), (1, 0)):
         order = np.lexsort((cells[:, second], cells[:, first]))
         line = cells[order, first]
         change = np.flatnonzero(np.diff(line)) + 1
-        keep[order[np.concatenate([[0], change])]] = True
-        keep[order[np.concatenate([change - 1, [len(line) - 1]])]] = True
-    kept: Grid = cells[keep]
-    return kept
+        found[order[np.concatenate([[0], change])]] = True
+        found[order[np.concatenate([change - 1, [len(line) - 1]])]] = True
+    return found
 
 
 # --- refining -------------------------------------------------------------------------------------------------------

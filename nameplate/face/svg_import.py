@@ -128,9 +128,12 @@ def _read(path: Path, width: float | None, height: float | None, side: str) -> D
 def _curves(shapes: Iterable[svg_tree.Drawn]) -> list[_Curve]:
     found: list[_Curve] = []
     problems, count = [], 0
+    read: dict[str, tuple[svg_paths.Contour, ...]] = {}
     for shape in shapes:
         try:
-            for contour in svg_paths.contours(shape.data):
+            if shape.data not in read:
+                read[shape.data] = svg_paths.contours(shape.data)
+            for contour in read[shape.data]:
                 count += len(contour.segments)
                 found.append(_Curve(shape.label, contour, shape.matrix, shape.zone))
         except FaceError as error:

@@ -14,6 +14,8 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from nameplate.errors import FaceError
 from nameplate.face import svg_paths, svg_units
 from nameplate.face.svg_xml import MOST_ELEMENTS, XLINK, Element, local_name
@@ -113,13 +115,24 @@ def _inherit(element: Element, name: str, place: Place, styles: dict[str, dict[s
         raise FaceError("CSS transforms and transform-origin are not read; apply the transform in the drawing program")
     visibility = style.get("visibility", element.get("visibility", "")).strip()
     visible = {"visible": True, "hidden": False, "collapse": False}.get(visibility, place.visible)
-    matrix = place.matrix @ svg_units.transform(element.get("transform", ""))
+    matrix = _combined(place.matrix, element.get("transform", ""))
     zone = place.zone or element.get("id") == ZONE_ID
     inner = replace(place, matrix=matrix, visible=visible, zone=zone)
     return _viewport(element, inner, outermost=math.isnan(place.width)) if name == "svg" else inner
 
 
+def _combined(matrix: Array, transform: str) -> Array:
+    if not transform:
+        return matrix
+    product = matrix @ svg_units.transform(transform)
+    if np.abs(product).max() > svg_units.MOST_COORDINATE:
+        raise FaceError("the transforms round it enlarge it beyond measure")
+    return product
+
+
 def _style(element: Element, name: str, styles: dict[str, dict[str, str]]) -> dict[str, str]:
+    if not styles:
+        return _declarations(element.get("style", ""))
     keys = ["*", name, *(f".{c}" for c in element.get("class", "").split()), f"#{element.get('id', '')}"]
     merged: dict[str, str] = {}
     for key in keys:
@@ -128,6 +141,8 @@ def _style(element: Element, name: str, styles: dict[str, dict[str, str]]) -> di
 
 
 def _declarations(text: str) -> dict[str, str]:
+    if not text:
+        return {}
     pairs = (d.partition(":") for d in text.split(";"))
     return {k.strip().lower(): v.replace("!important", "").strip() for k, colon, v in pairs if colon}
 
@@ -184,14 +199,17 @@ def _outer_size(element: Element, box: svg_units.ViewBox | None) -> tuple[float,
     width, height = (None if t.endswith("%") else svg_units.length(t, 0.0) for t in texts)
     if box is None:
         # without a view box the viewport only serves percentages, which then have nothing to refer to but each other
-        return width or height or 1.0, height or width or 1.0
+        known = [v for v in (width, height) if v is not None]
+        return (known[0], known[-1]) if known else (1.0, 1.0)
     if width is None and height is None:
         return box.width, box.height
     if height is None and width is not None:
         return width, width * box.height / box.width
     if width is None and height is not None:
         return height * box.width / box.height, height
-    return width or 0.0, height or 0.0
+    assert width is not None
+    assert height is not None
+    return width, height
 
 
 # --- children -------------------------------------------------------------------------------------------------------

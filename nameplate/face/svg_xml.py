@@ -26,7 +26,7 @@ XLINK = "http://www.w3.org/1999/xlink"
 MOST_BYTES = 4_000_000
 
 #: Most elements in a document, and deepest nesting: bounds on the time and stack that a file can ask for.
-MOST_ELEMENTS = 50_000
+MOST_ELEMENTS = 20_000
 MOST_DEPTH = 100
 
 _ENCODINGS = re.compile(r"utf-?8|us-ascii|ascii|utf-?16(?:le|be)?|iso-8859-\d+|latin-?1|windows-125\d|cp125\d", re.I)

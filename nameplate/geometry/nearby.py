@@ -13,6 +13,17 @@ from nameplate.geometry.region import Array, Shape
 Numbers: TypeAlias = npt.NDArray[np.intp]
 
 
+def along(shape: Shape, step: float) -> Array:
+    """Give points on the boundary of a region, (n, 2): its corners, and more where edges are longer than `step`.
+
+    >>> from nameplate.geometry.region import rectangle
+    >>> len(along(rectangle(0, 0, 4, 4), 2.0))
+    9
+    """
+    found: Array = shapely.get_coordinates(shapely.segmentize(shape, step))
+    return found
+
+
 class Boundary:
     """The boundary of a region, prepared for many questions."""
 
