@@ -243,7 +243,7 @@ def _merged(samples: Samples, fitted: _Fitted, aim: float, *, held: bool) -> _Fi
             continue
         spans = [_halves(samples, pieces[i].first, pieces[i + size - 1].last, size - 1) for i in groups]
         fits, errors = _fit(samples, [s for own in spans for s in own], aim, held=held)
-        met: list[bool] = (errors.reshape(len(groups), size - 1) <= aim).all(axis=1).tolist()
+        met = np.less_equal(np.max(errors.reshape(len(groups), size - 1), axis=1), aim).tolist()
         new = fits.reshape(len(groups), size - 1, 4, 2)
         for i, own, cubic, good in reversed(list(zip(groups, spans, new, met, strict=True))):
             if good:

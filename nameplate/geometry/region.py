@@ -86,7 +86,7 @@ def _leaves(geometry: BaseGeometry) -> Iterable[BaseGeometry]:
 
 
 def from_ring(ring: npt.ArrayLike, holes: Sequence[npt.ArrayLike] = ()) -> Region:
-    """Make a region from one outer ring and its holes.
+    """Make a region from one outer ring and its holes; raises GeometryError for coordinates that are not finite.
 
     >>> from_ring([(0, 0), (2, 0), (2, 1), (0, 1)]).area
     2.0
@@ -94,9 +94,12 @@ def from_ring(ring: npt.ArrayLike, holes: Sequence[npt.ArrayLike] = ()) -> Regio
     True
     """
     points = np.asarray(ring, dtype=float).reshape(-1, 2)
+    inner = [np.asarray(h, dtype=float).reshape(-1, 2) for h in holes]
+    if not all(np.isfinite(p).all() for p in (points, *inner)):
+        raise GeometryError("a shape has coordinates that are not finite numbers")
     if len(points) < 3:
         return EMPTY
-    return as_region(Polygon(points, [np.asarray(h, dtype=float) for h in holes]))
+    return as_region(Polygon(points, [h for h in inner if len(h) >= 3]))
 
 
 def rectangle(x0: float, y0: float, x1: float, y1: float) -> Region:

@@ -141,13 +141,14 @@ def _first(corner: Flags, straight: Flags) -> int:
 def _distinct(ring: Array) -> Array:
     """Drop repeated vertices and those on the line of their neighbours."""
     points = np.asarray(ring, dtype=float).reshape(-1, 2)
-    if len(points) >= 3 and np.isfinite(points).all():
-        closed = shapely.linestrings(np.vstack([points, points[:1]]))
-        points = shapely.get_coordinates(shapely.simplify(closed, SIMPLE))[:-1]
-        if len(points) > 3 and _off_line(points[0], points[-1], points[1]) < tolerances.SAME_POINT:
-            points = points[1:]
-    if len(points) < 3 or not np.isfinite(points).all():
+    if not np.isfinite(points).all() or len(np.unique(points, axis=0)) < 3:
         raise GeometryError(f"cannot fit a curve to {len(points)} points; an outline has at least three different ones")
+    closed = shapely.linestrings(np.vstack([points, points[:1]]))
+    points = shapely.get_coordinates(shapely.simplify(closed, SIMPLE))[:-1]
+    if len(points) > 3 and _off_line(points[0], points[-1], points[1]) < tolerances.SAME_POINT:
+        points = points[1:]
+    if len(points) < 3:
+        raise GeometryError("cannot fit a curve to an outline narrower than the beam can tell from a line")
     return points
 
 
