@@ -76,7 +76,7 @@ class LetteringKeys:
     @property
     def font_axes(self) -> dict[str, float]:
         """All axes of the first font, the weight among them, by tag or name."""
-        return dict(self.axes) | ({"wght": self.weight} if self.weight is not None else {})
+        return dict(self.axes) | ({"weight": self.weight} if self.weight is not None else {})
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +126,7 @@ class JigKeys:
     plaque_tolerance: float = _key(0.0, "length", "how much a plaque may be smaller or larger than its face", least=0)
     plaque_height: float = _key(3.0, "length", "height of the plaque, which the carrier's layers match", above=0)
     pin: float = _key(3.0, "length", "diameter of the carrier's locating pins", above=0)
+    ladder: bool = _key(False, "flag", "also cut a fit ladder: pockets in steps of 0.05 mm and a plug to try in them")
     relief: float = _key(1.0, "length", "how far a window of contacts stands back between its nubs", above=0)
 
 

@@ -248,7 +248,8 @@ def axes_of(font: Font) -> Mapping[str, tuple[float, float, float]]:
 def _axis_names(font: Font) -> Mapping[str, str]:
     """Give the tag of each axis by its tag and by its name, in small letters."""
     face = opened(Source(font.path)).face
-    return {word.casefold(): a.tag for a in face.axis_infos for word in (a.tag, face.get_name(a.name_id) or a.tag)}
+    tags = {word.casefold(): a.tag for a in face.axis_infos for word in (a.tag, face.get_name(a.name_id) or a.tag)}
+    return tags | ({"weight": "wght"} if "wght" in tags else {})
 
 
 def _checked_axes(font: Font, axes: Mapping[str, float]) -> tuple[tuple[str, float], ...]:

@@ -36,7 +36,12 @@ def leans_forward(word: str) -> bool:
     >>> [leans_forward(w) for w in ("von", "Wm.", "J.", "&", "d’", "Anna", "Fitzgerald", "")]
     [True, True, True, True, True, False, False, False]
     """
-    return word.lower() in LEANING or word[-1:] in ("'", "’") or (word.endswith(".") and len(word) <= 4)
+    return _clings(word) or (word.endswith(".") and len(word) <= 4)
+
+
+def _clings(word: str) -> bool:
+    """Tell of a word that leans forward whether it may not be parted from the next one even at a pinch."""
+    return word.lower() in LEANING or word[-1:] in ("'", "’")
 
 
 def leans_back(word: str) -> bool:
@@ -108,13 +113,19 @@ def a_line_a_word(words: Sequence[str], widths: Sequence[float], space: float) -
     >>> a_line_a_word(["Jan", "van", "Dael"], [1, 1, 1], 1)
     ('Jan', 'van Dael')
     """
-    return best_partition(words, widths, space, min(most_lines(words), MOST_LINES))
+    lines = max(most_lines(words), min(len(words), 2))
+    return best_partition(words, widths, space, min(lines, MOST_LINES))
 
 
 def most_lines(words: Sequence[str]) -> int:
-    """Give the number of lines when every group has its own; two words or more can always be two lines.
+    """Give the number of lines when every group has its own; two when the only group can be parted at a pinch.
 
-    >>> most_lines(["Wm.", "Fitzgerald", "III"]), most_lines(["Jan", "van", "Dael"]), most_lines(["Jo"]), most_lines([])
-    (2, 2, 1, 0)
+    >>> most_lines(["Wm.", "Fitzgerald", "III"]), most_lines(["Jan", "van", "Dael"]), most_lines(["van", "Dael"])
+    (2, 2, 1)
+    >>> most_lines(["Jo"]), most_lines([])
+    (1, 0)
     """
-    return max(min(len(words), 2), 1 + sum(breaks(words))) if words else 0
+    if not words:
+        return 0
+    loose = any(not _clings(word) for word in words[:-1])
+    return max(1 + loose, 1 + sum(breaks(words)))

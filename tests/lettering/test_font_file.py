@@ -1,8 +1,11 @@
+import random
+
 import pytest
 
 from nameplate.errors import FontError
 from nameplate.lettering.font_file import check_font_file
 from nameplate.lettering.fonts import bundled_fonts, load_font
+from nameplate.lettering.setting import settings
 
 # fsType bits: OpenType specification, table OS/2, "fsType" (from memory: 0 installable, 1 restricted, 2 preview and
 # print, 3 editable, 8 no subsetting, 9 bitmap embedding only; of bits 1-3 the least restrictive counts)
@@ -91,3 +94,19 @@ def test_folder_and_missing_file(tmp_path):
 @pytest.mark.parametrize("info", bundled_fonts(), ids=lambda i: i.name)
 def test_bundled_fonts_are_whole_and_free(info):
     assert check_font_file(info.path).remarks == ()
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_damaged_font_is_refused_or_works_but_never_breaks_the_program(tmp_path, seed):
+    rng = random.Random(seed)
+    data = bytearray(next(i for i in bundled_fonts() if i.name == "Oleo Script Bold").path.read_bytes())
+    for _ in range(rng.choice([3, 30, 300])):
+        data[rng.randrange(400 if rng.random() < 0.3 else len(data))] = rng.randrange(256)
+    (tmp_path / "hurt.ttf").write_bytes(data)
+    try:
+        font = load_font("hurt.ttf", tmp_path)
+        if not font.missing("Ada Lorne"):
+            made = settings("Ada Lorne", "", font, words="tie")
+            assert "".join(g.text for g in made[0].glyphs) == "AdaLorne"
+    except FontError as error:
+        assert "hurt.ttf" in str(error)

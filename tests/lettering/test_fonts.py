@@ -7,6 +7,7 @@ import pytest
 
 from nameplate.errors import FontError
 from nameplate.lettering.fonts import Font, bundled_fonts, fonts_with, least_cap_height, load_font, load_fonts
+from nameplate.ticket import LetteringKeys
 
 ROOT = Path(__file__).parents[2]
 
@@ -109,8 +110,10 @@ def test_every_package_is_in_the_wheel():
 
 def test_axes_are_found_by_tag_or_name_and_checked(variable_font):
     assert load_font(str(variable_font), axes={"wght": 700}).axes == (("wght", 700.0),)
-    assert load_font(str(variable_font), axes={"Weight": 700}).axes == (("wght", 700.0),)
+    assert load_font(str(variable_font), axes={"weight": 700}).axes == (("wght", 700.0),)
     assert load_font(str(variable_font)).axes == ()
+    keys = LetteringKeys(weight=300.0, axes=(("opsz", 12.0),))
+    assert keys.font_axes == {"weight": 300.0, "opsz": 12.0}
     with pytest.raises(FontError, match="outside its range 100 to 900"):
         load_font(str(variable_font), axes={"wght": 950})
     with pytest.raises(FontError) as caught:
