@@ -101,14 +101,18 @@ def make_die(region: Region, reach: float) -> Die:
     return Die(points(region), outline, slack, offset(outline, reach), reach)
 
 
-def make_stamp(die: Die, turn: float, *, cell: float, seed: int = 0) -> Stamp:
-    """Rasterise a part at one turn on cells of `cell` mm; the seed mixes the order in which cells are tested."""
+def make_stamp(die: Die, turn: float, *, cell: float, shift: tuple[float, float] = (0.0, 0.0), seed: int = 0) -> Stamp:
+    """Rasterise a part at one turn on cells of `cell` mm.
+
+    `shift` (each less than a cell) is how far the part lies right of and above its place on the cells; the seed mixes
+    the order in which cells are tested.
+    """
     outline, grown, reach = turned(die.outline, turn), turned(die.grown, turn), die.reach
     box = turned_box(die.corners, turn)  # the true box: the slimmed outline may have lost its outermost points
-    nx = math.ceil((box.width + 2 * reach) / cell)
-    ny = math.ceil((box.height + 2 * reach) / cell)
+    nx = math.ceil((box.width + 2 * reach + shift[0]) / cell - 1e-9)
+    ny = math.ceil((box.height + 2 * reach + shift[1]) / cell - 1e-9)
     rings = [*outer_rings(grown), *hole_rings(grown)]
-    mask = rasterise(rings, box.x0 - reach, box.y0 - reach, cell, nx, ny)
+    mask = rasterise(rings, box.x0 - reach - shift[0], box.y0 - reach - shift[1], cell, nx, ny)
     if not mask.any():
         mask[nx // 2, ny // 2] = True
     rng = np.random.default_rng(seed)

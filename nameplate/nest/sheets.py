@@ -16,11 +16,16 @@ from nameplate.ticket import NestKeys, StockKeys
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """What every placement keeps to. `gap` and `edge` are between finished parts, never less than one kerf."""
+    """What every placement keeps to.
+
+    `gap` and `edge` are between finished parts, never less than one kerf. With `free` any angle is allowed, and
+    `turns` are the ones worth trying.
+    """
 
     gap: float
     edge: float
     turns: tuple[float, ...] = (0.0, 180.0)
+    free: bool = False
 
 
 @dataclass(frozen=True, slots=True)

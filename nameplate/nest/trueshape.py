@@ -87,7 +87,7 @@ class Table:
 
     def right(self, lying: Lying) -> float:
         """Give the x (mm) of a piece's right edge."""
-        return self.origin[0] + lying.x * self.cell + lying.stamp.width
+        return lying.at.x + lying.stamp.x0 + lying.stamp.width
 
     @property
     def used(self) -> float:
@@ -138,17 +138,21 @@ class Stamps:
                 found.append(stamp)
         return found
 
+    def die(self, index: int) -> Die:
+        """Give what the stamps of a piece share."""
+        region = self.pieces[index].region
+        if region.wkb not in self._dies:
+            self._dies[region.wkb] = make_die(region, self.rules.gap / 2)
+        return self._dies[region.wkb]
+
     def turned(self, index: int, turn: float) -> Stamp:
         """Give the stamp of a piece at one turn."""
         key = (index, turn)
         if key not in self._made:
-            region = self.pieces[index].region
-            shape = region.wkb
-            if shape not in self._dies:
-                self._dies[shape] = make_die(region, self.rules.gap / 2)
-            if (shape, turn) not in self._by_shape:
-                self._by_shape[shape, turn] = make_stamp(self._dies[shape], turn, cell=self.cell)
-            self._made[key] = self._by_shape[shape, turn]
+            shape = (self.pieces[index].region.wkb, turn)
+            if shape not in self._by_shape:
+                self._by_shape[shape] = make_stamp(self.die(index), turn, cell=self.cell)
+            self._made[key] = self._by_shape[shape]
         return self._made[key]
 
 
