@@ -164,8 +164,7 @@ def _arrange(
         if not lost:
             break
         works = tuple(_without_parts(w) if w.plate.order.id in lost else w for w in works)
-        if lost & {part.plate for part in shared.parts}:
-            shared = shared.without_parts()
+        shared = shared.without(lost)
     progress.step()
     return tuple(works), shared, replace(layout, findings=findings)
 

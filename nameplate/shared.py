@@ -1,11 +1,13 @@
-"""What a batch cuts once besides its plates: the carrier of its jigs."""
+"""What a batch cuts once besides its plates: the carrier of its jigs, the fit ladder."""
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 
 from nameplate.cut.kerf import Toolpath, toolpath
 from nameplate.findings import Finding
+from nameplate.jig.layers import CARRIER
 from nameplate.jig.making import make_shared
 from nameplate.parts import Part
 from nameplate.plates import Shop
@@ -29,9 +31,13 @@ class SharedWork:
         """The nominal drawing's name under the out folder, empty when there is none."""
         return str(self.record.get("file", ""))
 
-    def without_parts(self) -> SharedWork:
-        """Give the same with nothing to cut, for when it finds no place on any sheet."""
-        return replace(self, parts=(), toolpaths=(), nominal=(), record={})
+    def without(self, lost: Collection[str]) -> SharedWork:
+        """Give the same without the parts of some names (as in `Part.plate`), which found no place on any sheet."""
+        kept = tuple(part for part in self.parts if part.plate not in lost)
+        paths = tuple(path for path in self.toolpaths if path.plate not in lost)
+        if CARRIER in lost:
+            return replace(self, parts=kept, toolpaths=paths, nominal=(), record={})
+        return replace(self, parts=kept, toolpaths=paths)
 
 
 def make_shared_work(shop: Shop) -> SharedWork:
@@ -49,7 +55,7 @@ def make_shared_work(shop: Shop) -> SharedWork:
     return SharedWork(
         parts=made.parts,
         toolpaths=tuple(toolpath(part, shop.material(part.material).kerf) for part in made.parts),
-        nominal=tuple(toolpath(part, 0.0) for part in made.parts),
+        nominal=tuple(toolpath(part, 0.0) for part in made.parts if part.plate == CARRIER),
         findings=made.findings,
         record=made.record,
     )

@@ -31,6 +31,9 @@ MERGE = 2.0
 #: Openings narrower than this beside a nub are filled, mm; a slit of card burns away ragged.
 SLIT = 0.6
 
+#: Radius of the corners of a nub, mm: a beam holds a rounded corner to a hundredth, a sharp one not to three.
+ROUND = 0.2
+
 #: Least number of contacts that can hold a part (Reuleaux 1875).
 LEAST = 4
 
@@ -80,9 +83,9 @@ def contact_window(lettering: Region, keys: JigKeys) -> tuple[Region, tuple[Nubs
 
 def _tidy(window: Region, contour: Region) -> Region:
     """Fill slits beside nubs that nothing needs, and openings that were cut off from the name."""
-    wide = rg.filled(rg.union(contour, rg.opened(window, SLIT / 2)))
+    wide = rg.union(contour, rg.opened(window, SLIT / 2))
     kept = [rg.as_region(s) for s in rg.solids(wide) if rg.intersects(s, contour)]
-    return rg.cleaned(rg.union(*kept))
+    return rg.cleaned(rg.filled(rg.closed(rg.filled(rg.union(*kept)), ROUND)))
 
 
 def _picked(full: Contacts, chosen: npt.NDArray[np.intp]) -> Contacts:

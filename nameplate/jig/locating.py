@@ -6,12 +6,16 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from nameplate import tolerances
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Region
 from nameplate.jig.play import CUT_ERROR, FREE_TURN, Motions, Play, total_play, window_motions
 from nameplate.parts import Face, Lettering, Order
 from nameplate.ticket import JigKeys
+
+#: How far a window may be tighter than its clearance, mm: what flattening costs, twice.
+FIT = 2 * tolerances.FLATTEN
 
 #: Turns at which a face may look the same again, degrees.
 _TURNS = (180, 120, 90, 72, 60, 45)
@@ -69,6 +73,32 @@ def judge_play(play: Play, order: Order, keys: JigKeys) -> tuple[Finding, ...]:
         + (f" (now {keys.clearance:g} mm)" if play.turn < FREE_TURN else " or give the piece a shape that cannot turn")
     )
     return (Finding("jig-play", "warning", message, order.id, order.row, round(play.far, 3), keys.tolerance),)
+
+
+def judge_carrier(play: Play, keys: JigKeys) -> tuple[Finding, ...]:
+    """Say, once for the batch, when pocket and pins alone let a name stray farther than the eye lets pass.
+
+    A window adds about the clearance to that.
+    """
+    least = play.far + keys.clearance
+    if least <= keys.tolerance or play.turn > FREE_TURN:
+        return ()
+    message = (
+        f"plaque and template can lie up to {play.far:.2f} mm off in the carrier at the end of a name, and a name "
+        f"{keys.clearance:.2f} mm or more off in its window: together more than the tolerance of "
+        f"{keys.tolerance:g} mm; lower jig.clearance to about {keys.clearance * keys.tolerance / least:.2f} mm, or "
+        "push every plaque and every name against the same side"
+    )
+    return (Finding("carrier-play", "warning", message, measured=round(least, 3), allowed=keys.tolerance),)
+
+
+def judge_gap(template: Region, lettering: Region, order: Order, keys: JigKeys) -> tuple[Finding, ...]:
+    """Prove that a name drops into its window: it stands clear of the template by the clearance, to 0.01 mm."""
+    gap = rg.distance(template, lettering)
+    if gap >= keys.clearance - FIT:
+        return ()
+    message = f"“{order.name}” has only {gap:.3f} mm of room in its window, {keys.clearance:g} mm a side wanted"
+    return (Finding("window-too-tight", "error", message, order.id, order.row, round(gap, 4), keys.clearance),)
 
 
 def judge_face(face: Face, keys: JigKeys) -> tuple[Finding, ...]:

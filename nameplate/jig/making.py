@@ -11,10 +11,19 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.region import Array
 from nameplate.geometry.strokes import label
 from nameplate.jig import carrier as ca
+from nameplate.jig.ladder import ladder_parts
 from nameplate.jig.layers import Stack, carrier_parts, judge_stack, parts_list, stack_for
-from nameplate.jig.locating import judge_face, judge_play, plaque_motions, play_figures, worst_play
+from nameplate.jig.locating import (
+    judge_carrier,
+    judge_face,
+    judge_gap,
+    judge_play,
+    plaque_motions,
+    play_figures,
+    worst_play,
+)
 from nameplate.jig.opening import Opening, make_opening, motions_in
-from nameplate.jig.play import Motions, total_play
+from nameplate.jig.play import Motions, Play, total_play
 from nameplate.jig.template import cut_template, jig_file_name, template_round
 from nameplate.parts import Face, Lettering, Order, Part
 from nameplate.ticket import JigKeys
@@ -58,18 +67,22 @@ def make_jig(face: Face, lettering: Lettering, order: Order, keys: JigKeys, *, w
         return Jig(None, findings)
     if keys.style == "print":
         part = replace(part, marks=(*part.marks, *check_line(face)))
-    play = worst_play(lettering.region, motions_in(opening, lettering.region, keys), others)
+    windows = motions_in(opening, lettering.region, keys)
+    play = worst_play(lettering.region, windows, others)
+    findings += judge_play(worst_play(lettering.region, windows), order, keys)
+    findings += judge_gap(part.region, lettering.region, order, keys)
     record: dict[str, object] = {
         "file": f"jigs/{jig_file_name(order)}",
         "style": keys.style,
         "window": keys.window,
         "play": play_figures(play),
+        "gap": round(rg.distance(part.region, lettering.region), 3),
         "area": round(part.region.area, 1),
     }
     if opening.nubs:
         record["nubs"] = sum(len(n.contacts.points) for n in opening.nubs)
         findings += _judge_nubs(opening, order)
-    return Jig(part, (*findings, *judge_play(play, order, keys)), record, keys.style != "print")
+    return Jig(None if has_errors(findings) else part, findings, record, keys.style != "print")
 
 
 def _on_pins(
@@ -114,13 +127,15 @@ def make_shared(
     if keys.style == "none":
         return Shared()
     findings = judge_face(face, keys)
+    ladder = ladder_parts() if keys.ladder and keys.style != "print" else ()
     if keys.style != "carrier":
-        return Shared(findings=findings)
+        return Shared(ladder, findings)
     plan = ca.plan_carrier(face, keys)
     stack = stack_for(keys.plaque_height, carrier_thickness)
     parts = carrier_parts(plan, stack, title or "carrier")
     record = _carrier_record(face, keys, plan, stack, parts, template_thickness)
-    return Shared(parts, (*findings, *judge_stack(stack, keys)), record)
+    findings = (*findings, *judge_stack(stack, keys), *judge_carrier(_carrier_play(face, keys, plan), keys))
+    return Shared((*parts, *ladder), findings, record)
 
 
 def frame_area(face: Face) -> float:
@@ -131,11 +146,15 @@ def frame_area(face: Face) -> float:
     return float(rg.offset(face.outline, ca.CARRIER_WALL).area)
 
 
+def _carrier_play(face: Face, keys: JigKeys, plan: ca.CarrierPlan) -> Play:
+    """Give the play of a template's register and the plaque together, over the zone."""
+    where = face.outline if face.zone.is_empty else face.zone
+    return total_play(where, [ca.register_motions(plan), plaque_motions(face.outline, keys)])
+
+
 def _carrier_record(
     face: Face, keys: JigKeys, plan: ca.CarrierPlan, stack: Stack, parts: tuple[Part, ...], template_thickness: float
 ) -> dict[str, object]:
-    where = face.outline if face.zone.is_empty else face.zone
-    play = total_play(where, [ca.register_motions(plan), plaque_motions(face.outline, keys)])
     layers = [
         {"layer": p.layer, "what": "floor" if p.layer == 1 else "wall", "thickness": stack.thickness} for p in parts
     ]
@@ -147,7 +166,7 @@ def _carrier_record(
         "file": "jigs/carrier.svg",
         "layers": layers,
         "pins": pins,
-        "play": play_figures(play),
+        "play": play_figures(_carrier_play(face, keys, plan)),
         "parts": [dict(row) for row in parts_list(plan, stack, template_thickness)],
         "proud": round(stack.proud, 3),
         "area": round(sum(p.region.area for p in parts), 1),

@@ -44,7 +44,8 @@ def test_the_window_stands_back_but_for_its_nubs(handwriting):
     contour = rg.filled(rg.offset(solid, 0.2))
     relieved = rg.filled(rg.offset(solid, 1.2))
     assert rg.covers(rg.offset(window, 1e-3), contour)
-    assert rg.difference(window, relieved).area < 0.01
+    # but for needles of card, which are rounded off
+    assert rg.difference(window, relieved).area < 0.5
     assert len(rg.solids(window)) == 1 and rg.hole_count(window) == 0
     edge = window.boundary
     for point, normal in zip(nubs.contacts.points, nubs.contacts.normals, strict=True):

@@ -1,0 +1,45 @@
+import pytest
+
+from nameplate.geometry import region as rg
+from nameplate.jig.ladder import clearances, ladder_parts, plug
+from nameplate.jig.making import make_shared
+from nameplate.ticket import JigKeys
+
+
+def test_pockets_go_up_in_steps_of_a_twentieth_of_a_millimetre():
+    strip, loose = ladder_parts()
+    assert (strip.kind, strip.material, loose.material) == ("coupon", "template", "lettering")
+    pockets = [region for _, region in strip.features]
+    steps = clearances()
+    assert len(pockets) == len(steps) and steps[0] == 0.05 and steps[-1] == 0.4
+    # Steiner 1840: a convex plug grows by perimeter x clearance + pi x clearance squared
+    area, length = loose.region.area, loose.region.length
+    for pocket, clearance in zip(pockets, steps, strict=True):
+        assert pocket.area == pytest.approx(area + length * clearance + 3.14159265 * clearance**2, abs=0.01)
+    assert len(rg.solids(strip.region)) == 1 and rg.hole_count(strip.region) == len(steps)
+
+
+def test_webs_between_pockets_hold():
+    strip, _ = ladder_parts()
+    eroded = rg.offset(strip.region, -1.5)
+    assert len(rg.solids(eroded)) == 1 and rg.hole_count(eroded) == len(clearances())
+
+
+def test_figures_stand_on_the_coupon_clear_of_pockets():
+    from shapely.geometry import LineString
+
+    strip, _ = ladder_parts()
+    for mark in strip.marks:
+        assert strip.region.contains(LineString(mark).buffer(1.0))
+
+
+def test_the_plug_goes_in_one_way_only():
+    flipped = [rg.moved(plug(), turn=180), rg.mirrored(plug()), rg.moved(rg.mirrored(plug()), turn=180)]
+    for other in flipped:
+        assert not rg.covers(rg.offset(plug(), clearances()[-1]), other)
+
+
+def test_a_ticket_asks_for_the_ladder(faces):
+    with_it = make_shared(faces["ellipse"], JigKeys(ladder=True))
+    assert [p.plate for p in with_it.parts] == ["ladder", "ladder"]
+    assert make_shared(faces["ellipse"], JigKeys()).parts == ()
