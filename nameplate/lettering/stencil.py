@@ -50,6 +50,9 @@ OFF_CENTRE = 0.35
 #: Ties reach this far (mm) into what they join, so that they are one with it.
 LINE = 0.002
 
+#: Openings that shrink to nothing by this (mm) are shavings along edges that nearly coincide.
+SHAVING = 0.02
+
 #: Inner corners of the plate get this radius (mm); smaller than half a SLOT, so that fine strokes stay open.
 CREVICE = 0.2
 
@@ -87,9 +90,14 @@ def pierce(blank: Region, letters: Region, *, web: float, slant: float) -> Pierc
     ground, islands = _parted(plate)
     bridges = _bridges(ground, islands, cut, web, slant)
     tied = _largest(geo.union(ground, *islands, bridges))
-    thick = geo.intersection(thicken(tied, web, crevice=CREVICE).region, blank)
-    one = _largest(thick)
+    one = _largest(_cut_out(blank, thicken(tied, web, crevice=CREVICE).region))
     return Pierced(one, bridges, webs_hold(one, web), geo.difference(blank, one).area / cut.area)
+
+
+def _cut_out(blank: Region, plate: Region) -> Region:
+    """Cut from the blank what the plate leaves open, and keep the blank's own edge exactly."""
+    openings = (s for s in geo.solids(geo.difference(blank, plate)) if not geo.offset(s, -SHAVING).is_empty)
+    return geo.difference(blank, geo.of_solids(openings))
 
 
 def _largest(shape: Region) -> Region:

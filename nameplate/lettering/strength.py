@@ -23,6 +23,7 @@ from nameplate.geometry import region as geo
 from nameplate.geometry.limbs import Limbs, limbs
 from nameplate.geometry.medial import Indices, Medial, medial
 from nameplate.geometry.region import Array, Region
+from nameplate.lettering.webs import thicken
 from nameplate.parts import Neck
 
 #: Usual handling load, N: a finger catching the end of a stroke. Common practice.
@@ -46,7 +47,7 @@ FILLET = 0.2
 #: Looks at the whole before giving up: a wider limb is heavier, and another neck may take over.
 PASSES = 5
 
-#: Necks are not widened beyond this many times their width: it would no longer be the same letter.
+#: No neck is widened beyond this many times the weakest one's width: it would no longer be the same letter.
 MOST = 2.5
 
 
@@ -156,8 +157,12 @@ class Strengthened(NamedTuple):
     holds: bool
 
 
-def strengthen(region: Region, *, thickness: float, limit: float, load: float = LOAD) -> Strengthened:
+def strengthen(
+    region: Region, *, thickness: float, limit: float, load: float = LOAD, web: float | None = None
+) -> Strengthened:
     """Widen the necks whose stress is over `limit` (MPa) until none is, or say that it cannot be done.
+
+    With `web`, new webs that come up where widened strokes touch are kept at that minimum (mm) too.
 
     >>> flag = geo.union(geo.rectangle(0, 0, 10, 10), geo.rectangle(9, 4, 40, 5.5), geo.rectangle(39, 0, 46, 10))
     >>> before = weakest_neck(flag, thickness=3)
@@ -168,24 +173,25 @@ def strengthen(region: Region, *, thickness: float, limit: float, load: float = 
     now, passes = region, 0
     graph = medial(now)
     neck = weakest_neck(now, thickness=thickness, load=load, graph=graph)
+    widest = MOST * neck.width if neck else 0.0
     while neck and neck.stress > limit and passes < PASSES:
-        wider = _wider(now, graph, thickness, limit, load)
+        wider = _wider(now, graph, thickness, limit, load, widest)
         if wider.area <= now.area + tolerances.GRAIN:
             break
-        now, passes = wider, passes + 1
+        now, passes = thicken(wider, web).region if web else wider, passes + 1
         graph = medial(now)
         neck = weakest_neck(now, thickness=thickness, load=load, graph=graph)
     return Strengthened(now, neck, passes, neck is None or neck.stress <= limit)
 
 
-def _wider(region: Region, graph: Medial, thickness: float, limit: float, load: float) -> Region:
+def _wider(region: Region, graph: Medial, thickness: float, limit: float, load: float, widest: float) -> Region:
     """Give every overloaded neck the width that it needs."""
     hanging = limbs(graph)
     width = 2 * graph.edge_radius[hanging.edges]
     risky = np.flatnonzero(6 * load * _longest(region) > limit * thickness * width**2)
     lever, stress = _stresses(hanging, risky, width[risky], thickness, load)
     over = stress > limit
-    need = np.minimum(np.sqrt(6 * load * lever[over] / (thickness * limit)) * SPARE, MOST * width[risky][over])
+    need = np.minimum(np.sqrt(6 * load * lever[over] / (thickness * limit)) * SPARE, widest)
     steps = np.ceil(need / STEP).astype(int)
     strips = []
     for step in sorted(set(steps.tolist())):

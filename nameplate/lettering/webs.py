@@ -65,12 +65,16 @@ PATIENCE = 3
 
 
 class Thickened(NamedTuple):
-    """The widened region, the area it gained (0.1 = 10 %), the passes it took, whether every web holds now."""
+    """The widened region, the area it gained (0.1 = 10 %), the passes it took, whether every web holds now.
+
+    `graph` is the region's medial graph where the work left it at hand (nothing had to be widened).
+    """
 
     region: Region
     added: float
     passes: int
     holds: bool
+    graph: graphs.Medial | None = None
 
 
 class Weak(NamedTuple):
@@ -119,17 +123,19 @@ def thicken(region: Shape, web: float, *, crevice: float = CREVICE) -> Thickened
     now = without_pinholes(start, PINHOLE)
     if now.is_empty or web <= 0:
         return Thickened(now, 0.0, 0, True)
-    passes, holds = 0, False
+    graph = graphs.medial(now)
+    wide = _widened(now, graph, web, crevice)
+    passes, unchanged, now = 1, wide is now, wide
+    holds = webs_hold(now, web)
     while passes < PASSES and not holds:
-        now = _mended(now, web, crevice, start, turn=passes) if passes else _widened(now, web, crevice)
+        now = _mended(now, web, crevice, start, turn=passes)
         passes += 1
         holds = webs_hold(now, web)
-    return Thickened(now, now.area / start.area - 1, passes, holds)
+    return Thickened(now, now.area / start.area - 1, passes, holds, graph if unchanged and passes == 1 else None)
 
 
-def _widened(shape: Region, web: float, crevice: float) -> Region:
-    """Widen every thin stroke."""
-    graph = graphs.medial(shape, reach=web / 2)
+def _widened(shape: Region, graph: graphs.Medial, web: float, crevice: float) -> Region:
+    """Widen every thin stroke; gives the very same shape where there is none."""
     keep = _thin_strokes(graph, web)
     if not keep.any():
         return shape

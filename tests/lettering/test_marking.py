@@ -1,0 +1,44 @@
+import numpy as np
+import pytest
+from shapely.geometry import LineString, Point
+
+from nameplate.errors import GeometryError
+from nameplate.geometry import region as geo
+from nameplate.lettering.marking import hatch, outline
+
+RING = geo.difference(geo.as_region(Point(3, 4).buffer(10, 64)), geo.as_region(Point(3, 4).buffer(6, 64)))
+
+
+def test_outline_walks_every_ring_once():
+    lines = outline(RING)
+    assert len(lines) == 2
+    assert all((line[0] == line[-1]).all() for line in lines)
+    assert sum(np.hypot(*np.diff(line, axis=0).T).sum() for line in lines) == pytest.approx(RING.length)
+    assert outline(geo.EMPTY) == ()
+
+
+@pytest.mark.parametrize("angle", [0, 30, 45, 90, 135])
+def test_hatching_lies_inside_at_the_angle_and_measures_the_area(angle):
+    # Cavalieri: length of the lines times their spacing is the area
+    lines = hatch(RING, 0.2, angle)
+    inside = RING.buffer(1e-6)
+    way = np.array([np.cos(np.radians(angle)), np.sin(np.radians(angle))])
+    total = 0.0
+    for line in lines:
+        assert inside.covers(LineString(line))
+        run = line[1] - line[0]
+        assert abs(run[0] * way[1] - run[1] * way[0]) < 1e-9
+        total += np.hypot(*run)
+    assert total * 0.2 == pytest.approx(RING.area, rel=5e-3)
+
+
+def test_rows_run_to_and_fro():
+    lines = hatch(geo.rectangle(0, 0, 10, 5), 0.7, 0)
+    directions = [np.sign((line[1] - line[0])[0]) for line in lines]
+    assert directions == [(-1) ** i * directions[0] for i in range(len(lines))]
+
+
+@pytest.mark.parametrize("spacing", [0, -1, float("nan"), float("inf")])
+def test_impossible_spacings_are_refused(spacing):
+    with pytest.raises(GeometryError, match="apart"):
+        hatch(RING, spacing)

@@ -1,0 +1,81 @@
+import numpy as np
+import pytest
+from shapely.geometry import Point
+
+from nameplate.geometry import region as geo
+from nameplate.lettering.fonts import load_font
+from nameplate.lettering.setting import settings
+from nameplate.lettering.stencil import STOUT, pierce
+from nameplate.lettering.webs import webs_hold
+
+WEB = 1.5
+
+
+def disc(x, y, r):
+    return geo.as_region(Point(x, y).buffer(r, 48))
+
+
+def letter_o(outer, inner):
+    return geo.difference(disc(0, 0, outer), disc(0, 0, inner))
+
+
+BLANK = geo.rectangle(-30, -20, 30, 20)
+
+
+@pytest.mark.parametrize("font", ["Pacifico", "Great Vibes", "Lobster", "Playpen Sans ExtraBold"])
+def test_a_plate_stays_in_one_piece_with_its_webs_and_the_name_still_reads(font):
+    setting = settings("Debora", "", load_font(font), words="tie")[0]
+    raw = geo.union(*(g.region for g in setting.glyphs))
+    letters = geo.moved(raw, scale=100 / geo.bounds(raw).width)
+    box = geo.bounds(letters)
+    blank = geo.rectangle(box.x0 - 6, box.y0 - 6, box.x1 + 6, box.y1 + 6)
+    pierced = pierce(blank, letters, web=WEB, slant=setting.slant)
+    assert len(geo.solids(pierced.blank)) == 1
+    assert pierced.holds
+    assert webs_hold(pierced.blank, WEB)
+    assert 0.85 < pierced.kept <= 1.05
+    assert geo.difference(pierced.blank, blank).area < 1e-6
+    # nothing is cut but letters (fine strokes are widened to a slot)
+    assert geo.difference(geo.difference(blank, pierced.blank), geo.offset(letters, 0.35)).area < 0.01
+
+
+def test_a_large_island_hangs_on_two_ties_a_small_one_on_one():
+    assert len(geo.solids(pierce(BLANK, letter_o(8, 5), web=WEB, slant=0).bridges)) == 2
+    assert len(geo.solids(pierce(BLANK, letter_o(4, 1.5), web=WEB, slant=0).bridges)) == 1
+
+
+def test_ties_are_as_wide_as_asked_and_follow_the_slant():
+    upright = pierce(BLANK, letter_o(10, 7), web=WEB, slant=0)
+    for tie in geo.solids(upright.bridges):
+        assert geo.bounds(tie).width == pytest.approx(STOUT * WEB, abs=0.02)
+        assert abs(geo.bounds(tie).centre[0]) < 0.7
+    leaning = pierce(BLANK, letter_o(10, 7), web=WEB, slant=25)
+    for tie in geo.solids(leaning.bridges):
+        ring = geo.outer_rings(tie)[0]
+        upper, lower = ring[ring[:, 1] > ring[:, 1].mean()], ring[ring[:, 1] < ring[:, 1].mean()]
+        run, rise = upper.mean(axis=0) - lower.mean(axis=0)
+        assert np.degrees(np.arctan2(run, rise)) == pytest.approx(25, abs=8)
+
+
+def test_an_island_in_an_island_is_held():
+    rings = geo.union(letter_o(14, 11), letter_o(7, 4))
+    pierced = pierce(BLANK, rings, web=WEB, slant=10)
+    assert len(geo.solids(pierced.blank)) == 1
+    assert geo.covers(pierced.blank, disc(0, 0, 3))
+
+
+def test_the_plate_between_two_strokes_is_widened_at_their_cost():
+    strokes = geo.union(geo.rectangle(-10, -8, -0.4, 8), geo.rectangle(0.4, -8, 10, 8))
+    pierced = pierce(BLANK, strokes, web=WEB, slant=0)
+    between = geo.intersection(pierced.blank, geo.rectangle(-5, -5, 5, 5))
+    assert geo.bounds(between).width == pytest.approx(WEB, abs=0.02)
+    assert pierced.holds
+
+
+def test_specks_fall_out_and_nothing_to_cut_is_fine():
+    pierced = pierce(BLANK, letter_o(6, 0.2), web=WEB, slant=0)
+    assert pierced.bridges.is_empty
+    assert geo.hole_count(pierced.blank) == 1
+    untouched = pierce(BLANK, geo.EMPTY, web=WEB, slant=0)
+    assert untouched.blank.area == BLANK.area
+    assert untouched.kept == 1
