@@ -8,6 +8,7 @@ the nominal shape closed by half a kerf is what must come out.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -107,13 +108,20 @@ def _middle(shape: Region) -> tuple[float, float]:
 
 
 def _off(burned: Region, nominal: Region, kerf: float) -> Deviation:
-    """Compare with the nominal shape, and only where that fails with the nominal shape as a beam can follow it."""
+    """Compare with the nominal shape, and only where that fails with the nominal shape as a beam can follow it.
+
+    Into a crevice the beam goes as far as its round fits (the shape closed by half a kerf), or it cuts straight past
+    the crevice's corners (the same with square joins): both are right.
+    """
     if nominal.is_empty:
-        return Deviation(float("inf"), *_middle(burned))
+        return Deviation(math.inf, *_middle(burned))
     off = deviation(burned, nominal)
-    if off.distance <= tolerances.BURN:
-        return off
-    return min(off, deviation(burned, region.closed(nominal, kerf / 2)))
+    if off.distance > tolerances.BURN:
+        off = min(off, deviation(burned, region.closed(nominal, kerf / 2)))
+    if off.distance > tolerances.BURN:
+        past = region.offset(region.offset(nominal, kerf / 2, join="mitre"), -kerf / 2)
+        off = min(off, deviation(burned, past))
+    return off
 
 
 def _thin_webs(part: ExpectedPart, solids: Region, web: float) -> Iterator[Finding]:

@@ -1,0 +1,270 @@
+"""Every fault put into a written file must be found; a clean file must pass."""
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from nameplate.cut.expectation import ExpectedPart
+from nameplate.cut.inspect import inspect_folder, inspect_sheet
+from nameplate.cut.kerf import toolpath
+from nameplate.cut.order import PlacedToolpath
+from nameplate.cut.record import record
+from nameplate.errors import OutputError
+from nameplate.geometry import region
+from nameplate.parts import Part
+
+
+def codes(sheet, expected=None):
+    return {f.code for f in inspect_sheet(sheet.path, expected or sheet.expected)}
+
+
+def path_elements(text):
+    return re.findall(r"<path [^>]*/>\n", text)
+
+
+def shifted(element, dx):
+    """The same element with every x of its path data moved by dx mm."""
+    head, data, tail = re.fullmatch(r'(.* d=")([^"]*)("/>\n)', element, re.DOTALL).groups()
+    pairs = re.sub(
+        r"(-?[\d.]+) (-?[\d.]+)", lambda m: f"{float(m[1]) + dx:.4f}".rstrip("0").rstrip(".") + f" {m[2]}", data
+    )
+    return head + pairs + tail
+
+
+class TestCleanSheets:
+    def test_passes(self, sheet):
+        assert inspect_sheet(sheet.path, sheet.expected) == ()
+
+    @pytest.mark.parametrize("turn", [0, 90, 180, 270, 33])
+    @pytest.mark.parametrize("kerf", [0.05, 0.2, 0.5])
+    def test_any_turn_and_kerf_passes(self, sheet, lettering, turn, kerf):
+        sheet.spots = [(lettering, 1, 90.0, 60.0, turn)]
+        sheet.write(sheet.placed(kerf))
+        expected = replace(sheet.expected, kerf=kerf, parts=(sheet.part(*sheet.spots[0]),))
+        assert inspect_sheet(sheet.path, expected) == ()
+
+    def test_parts_exactly_at_gap_and_margin_pass(self, sheet):
+        tile = Part("1", "blank", "board", region.rectangle(0, 0, 20, 20))
+        sheet.spots = [(tile, 1, 5.0, 5.0, 0), (tile, 2, 26.5, 5.0, 0), (tile, 3, 175.0, 95.0, 0)]
+        sheet.write()
+        expected = replace(sheet.expected, parts=tuple(sheet.part(*s) for s in sheet.spots))
+        assert inspect_sheet(sheet.path, expected) == ()
+
+    def test_crevices_narrower_than_the_kerf_pass(self, sheet):
+        notch = region.from_ring([(0, 0), (30, 0), (30, 20), (15.1, 20), (15, 8), (14.9, 20), (0, 20)])
+        sheet.spots = [(Part("1", "blank", "board", notch), 1, 50.0, 50.0, 0)]
+        sheet.write(sheet.placed(0.3))
+        expected = replace(sheet.expected, kerf=0.3, parts=(sheet.part(*sheet.spots[0]),))
+        assert inspect_sheet(sheet.path, expected) == ()
+
+    def test_a_part_in_anothers_window_passes(self, sheet, template):
+        tile = Part("1", "blank", "board", region.rectangle(-5, -5, 5, 5))
+        sheet.spots = [(template, 1, 60.0, 60.0, 0), (tile, 1, 60.0, 62.0, 0)]
+        sheet.write()
+        expected = replace(sheet.expected, parts=tuple(sheet.part(*s) for s in sheet.spots))
+        assert inspect_sheet(sheet.path, expected) == ()
+
+
+class TestFaultsInTheFile:
+    @pytest.mark.parametrize("number", range(10))
+    def test_any_path_deleted(self, sheet, number):
+        element = path_elements(sheet.text)[number]
+        sheet.edit(sheet.text.replace(element, ""))
+        assert codes(sheet) & {"part-missing", "shape-off", "piece-count", "marks"}
+
+    @pytest.mark.parametrize("number", range(2, 10))
+    @pytest.mark.parametrize("by", [0.05, 0.2, -0.2, 3.0])
+    def test_any_cut_moved(self, sheet, number, by):
+        element = path_elements(sheet.text)[number]
+        sheet.edit(sheet.text.replace(element, shifted(element, by)))
+        assert "shape-off" in codes(sheet)
+
+    @pytest.mark.parametrize("number", range(2, 10))
+    def test_any_cut_doubled(self, sheet, number):
+        element = path_elements(sheet.text)[number]
+        sheet.edit(sheet.text.replace(element, element * 2))
+        assert "cut-twice" in codes(sheet)
+
+    @pytest.mark.parametrize("number", range(2, 10))
+    def test_any_cut_doubled_with_a_small_shift(self, sheet, number):
+        element = path_elements(sheet.text)[number]
+        sheet.edit(sheet.text.replace(element, element + shifted(element, 0.01)))
+        assert "cut-twice" in codes(sheet)
+
+    @pytest.mark.parametrize("number", range(2, 10))
+    def test_any_cut_opened(self, sheet, number):
+        element = path_elements(sheet.text)[number]
+        sheet.edit(sheet.text.replace(element, element.replace('Z"/>', '"/>')))
+        assert "open-cut" in codes(sheet)
+
+    def test_a_line_cut_partly_twice(self, sheet):
+        tile = Part("1", "blank", "board", region.rectangle(0, 0, 20, 20))
+        sheet.spots = [(tile, 1, 50.0, 50.0, 0), (tile, 2, 70.2, 60.0, 0)]
+        sheet.write()
+        expected = replace(sheet.expected, gap=0.0, parts=tuple(sheet.part(*s) for s in sheet.spots))
+        (finding,) = inspect_sheet(sheet.path, expected)
+        assert finding.code == "cut-twice" and finding.measured == pytest.approx(10.2, abs=0.1)
+        assert "(70.10, 65.00)" in finding.message
+
+    def test_a_cut_that_runs_back_along_itself(self, sheet):
+        element = path_elements(sheet.text)[-1]
+        x, y = re.search(r' d="M([-\d.]+) ([-\d.]+)', element).groups()
+        spur = f"L{x} {float(y) + 3:g}L{x} {y}Z"
+        sheet.edit(sheet.text.replace(element, element.replace("Z", spur)))
+        assert "cut-twice" in codes(sheet)
+
+    def test_a_scored_stroke_doubled(self, sheet):
+        element = path_elements(sheet.text)[0]
+        sheet.edit(sheet.text.replace(element, element * 2))
+        assert codes(sheet) == {"marks"}
+
+    def test_a_part_named_wrongly(self, sheet):
+        sheet.edit(sheet.text.replace('data-plate="003"', 'data-plate="004"'))
+        assert {"part-missing", "part-extra"} <= codes(sheet)
+
+    def test_a_copy_named_wrongly(self, sheet):
+        sheet.edit(sheet.text.replace('data-copy="2"', 'data-copy="3"'))
+        assert {"part-missing", "part-extra"} <= codes(sheet)
+
+    def test_inside_and_outside_mixed_up(self, sheet):
+        text = (
+            sheet.text.replace("cut-inside", "x").replace("cut-outside", "cut-inside").replace('"x"', '"cut-outside"')
+        )
+        sheet.edit(text)
+        assert {"burning-order", "piece-count"} <= codes(sheet)
+
+    def test_the_file_is_gone(self, sheet):
+        sheet.path.unlink()
+        assert codes(sheet) == {"file-unreadable"}
+
+    def test_the_file_is_cut_short(self, sheet):
+        sheet.path.write_text(sheet.text[: len(sheet.text) // 2], encoding="utf-8")
+        assert codes(sheet) == {"file-unreadable"}
+
+
+class TestFaultsInTheMaking:
+    @pytest.mark.parametrize("kerf", [0.0, 0.1, 0.3])
+    def test_the_wrong_kerf(self, sheet, kerf):
+        sheet.write(sheet.placed(kerf))
+        assert "shape-off" in codes(sheet)
+
+    def test_a_part_nearer_than_the_gap(self, sheet):
+        tile = Part("1", "blank", "board", region.rectangle(0, 0, 20, 20))
+        sheet.spots = [(tile, 1, 50.0, 50.0, 0), (tile, 2, 71.4, 50.0, 0)]
+        sheet.write()
+        expected = replace(sheet.expected, parts=tuple(sheet.part(*s) for s in sheet.spots))
+        (finding,) = inspect_sheet(sheet.path, expected)
+        assert finding.code == "gap" and finding.measured == pytest.approx(1.4) and finding.allowed == 1.5
+        assert "plate 1" in finding.message and "(70.70, " in finding.message
+
+    def test_a_part_past_the_edge_margin(self, sheet):
+        tile = Part("1", "blank", "board", region.rectangle(0, 0, 20, 20))
+        sheet.spots = [(tile, 1, 4.9, 50.0, 0)]
+        sheet.write()
+        (finding,) = inspect_sheet(sheet.path, replace(sheet.expected, parts=(sheet.part(*sheet.spots[0]),)))
+        assert finding.code == "edge-margin" and finding.measured == pytest.approx(4.9)
+
+    def test_a_neighbours_cut_nicks_a_part(self, sheet):
+        tile = Part("1", "blank", "board", region.rectangle(0, 0, 20, 20))
+        sheet.spots = [(tile, 1, 50.0, 50.0, 0), (tile, 2, 69.5, 60.0, 0)]
+        sheet.write()
+        expected = replace(sheet.expected, gap=0.0, parts=tuple(sheet.part(*s) for s in sheet.spots))
+        assert "shape-off" in codes(sheet, expected)
+
+    @pytest.mark.parametrize(("width", "found"), [(1.6, False), (1.46, False), (1.35, True), (0.8, True)])
+    def test_a_thin_web(self, sheet, width, found):
+        # two discs joined by a bar; quiet up to 0.05 mm short of 1.5, alarm from 0.1 mm
+        disc = region.capsule([(0, 0), (0.001, 0)], 12)
+        bar = region.rectangle(0, -width / 2, 30, width / 2)
+        body = region.union(disc, region.moved(disc, 30, 0), bar)
+        sheet.spots = [(Part("1", "lettering", "lettering", body), 1, 60.0, 60.0, 0)]
+        sheet.write()
+        got = inspect_sheet(sheet.path, replace(sheet.expected, parts=(sheet.part(*sheet.spots[0]),)))
+        assert [f.code for f in got] == ["web-thin"] * found
+        if found:
+            assert got[0].measured == pytest.approx(width, abs=0.05)
+
+    def test_a_thin_web_round_a_counter(self, sheet):
+        # the wall of a ring: thinner on one side, so that the counter would break out
+        ring = region.difference(region.capsule([(0, 0), (0.001, 0)], 30), region.capsule([(4, 0), (4.001, 0)], 20))
+        sheet.spots = [(Part("1", "lettering", "lettering", ring), 1, 60.0, 60.0, 0)]
+        sheet.write()
+        (finding,) = inspect_sheet(sheet.path, replace(sheet.expected, parts=(sheet.part(*sheet.spots[0]),)))
+        assert finding.code == "web-thin" and finding.measured == pytest.approx(1.0, abs=0.05)
+        x, y = map(float, re.search(r"near \(([\d.]+), ([\d.]+)\)", finding.message).groups())
+        assert (x, y) == pytest.approx((74.5, 60), abs=1.5)
+
+    def test_a_web_of_its_own(self, sheet):
+        part = sheet.expected.parts[-1]
+        expected = replace(sheet.expected, parts=(*sheet.expected.parts[:-1], replace(part, web=14.0)))
+        assert codes(sheet, expected) == {"web-thin"}
+
+    def test_one_piece_where_two_are_expected(self, sheet):
+        part = replace(sheet.expected.parts[0], pieces=2)
+        expected = replace(sheet.expected, parts=(part, *sheet.expected.parts[1:]))
+        (finding,) = inspect_sheet(sheet.path, expected)
+        assert finding.code == "piece-count" and (finding.measured, finding.allowed) == (1, 2)
+
+    def test_another_sheet_size(self, sheet):
+        assert "sheet-size" in codes(sheet, replace(sheet.expected, width=210.0))
+
+    def test_every_finding_is_an_error_with_the_file_and_plate(self, sheet):
+        sheet.write(sheet.placed(0.4))
+        for finding in inspect_sheet(sheet.path, sheet.expected):
+            assert finding.severity == "error" and finding.message.startswith("mixed-01.svg: ")
+            assert finding.plate in {"001", "0&2", "003"}
+
+
+class TestFolders:
+    def leave_record(self, sheet):
+        folder = sheet.path.parent.parent
+        (folder / "nominal.json").write_text(record([("cut/mixed-01.svg", sheet.expected)]), encoding="utf-8")
+        return folder
+
+    def test_an_earlier_run_passes(self, sheet):
+        assert inspect_folder(self.leave_record(sheet)) == ()
+
+    def test_a_missing_file(self, sheet):
+        folder = self.leave_record(sheet)
+        sheet.path.unlink()
+        assert [f.code for f in inspect_folder(folder)] == ["file-missing"]
+
+    def test_a_file_too_many(self, sheet):
+        folder = self.leave_record(sheet)
+        (folder / "cut" / "mixed-02.svg").write_text(sheet.text, encoding="utf-8")
+        assert [f.code for f in inspect_folder(folder)] == ["file-extra"]
+
+    def test_a_changed_file(self, sheet):
+        folder = self.leave_record(sheet)
+        element = path_elements(sheet.text)[5]
+        sheet.edit(sheet.text.replace(element, shifted(element, 0.1)))
+        assert "shape-off" in {f.code for f in inspect_folder(folder)}
+
+    @pytest.mark.parametrize(
+        "text", [None, "", "{", "[]", '{"version": 9}', '{"version": 1}', '{"version": 1, "sheets": [1]}']
+    )
+    def test_a_record_that_is_none(self, tmp_path, text):
+        if text is not None:
+            (tmp_path / "nominal.json").write_text(text, encoding="utf-8")
+        with pytest.raises(OutputError, match=r"nominal\.json"):
+            inspect_folder(tmp_path)
+
+
+def test_many_parts_at_once(sheet):
+    tile = Part("1", "blank", "board", region.rectangle(0, 0, 8, 8))
+    sheet.spots = [(tile, 1 + 12 * r + c, 6.0 + 10 * c, 6.0 + 10 * r, 0) for r in range(10) for c in range(12)]
+    sheet.write()
+    assert inspect_sheet(sheet.path, replace(sheet.expected, parts=tuple(sheet.part(*s) for s in sheet.spots))) == ()
+
+
+def test_nothing_expected_and_nothing_there(sheet):
+    sheet.write([PlacedToolpath(toolpath(Part("1", "blank", "b", region.rectangle(0, 0, 9, 9)), 0.2), 1, 50, 50)])
+    assert codes(sheet, replace(sheet.expected, parts=())) == {"part-extra"}
+
+
+def test_an_expected_part_may_be_empty(sheet):
+    ghost = ExpectedPart("9", "lettering", 1, 1, region.EMPTY, 1)
+    assert codes(sheet, replace(sheet.expected, parts=(*sheet.expected.parts, ghost))) == {"part-missing"}
+    assert np.isfinite(sheet.expected.kerf)

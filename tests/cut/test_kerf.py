@@ -1,0 +1,136 @@
+import math
+import pickle
+
+import numpy as np
+import pytest
+
+from nameplate import tolerances
+from nameplate.cut.kerf import cut_length, toolpath
+from nameplate.errors import GeometryError
+from nameplate.geometry import region
+from nameplate.geometry.compare import strips
+from nameplate.geometry.curves import flatten
+from nameplate.parts import Part
+
+
+def part(shape, **more):
+    return Part("001", "lettering", "lettering", shape, **more)
+
+
+def cut_area(path):
+    """Area enclosed by the beam's middle line: outer contours less inner ones."""
+    areas = {"cut-outside": 0.0, "cut-inside": 0.0}
+    for contour in path.contours:
+        areas[contour.operation] += region.from_ring(flatten(contour.curve, 0.0005)).area
+    return areas["cut-outside"] - areas["cut-inside"]
+
+
+def burned(path, kerf):
+    closed = [np.vstack([r, r[:1]]) for r in (flatten(c.curve, 0.0005) for c in path.contours)]
+    return region.union(*strips(closed, kerf))
+
+
+class TestSizes:
+    def test_a_square_is_cut_half_a_kerf_outside_all_round(self):
+        path = toolpath(part(region.rectangle(0, 0, 10, 10)), 0.2)
+        assert cut_area(path) == pytest.approx(10.2**2)
+        assert path.contours[0].curve.lines.tolist() == [True] * 4
+
+    def test_a_hole_is_cut_half_a_kerf_inside(self):
+        frame = region.difference(region.rectangle(0, 0, 20, 20), region.rectangle(5, 5, 15, 15))
+        assert cut_area(toolpath(part(frame), 0.2)) == pytest.approx(20.2**2 - 9.8**2)
+
+    @pytest.mark.parametrize("kerf", [0.1, 0.2, 0.5])
+    def test_a_disc_grows_as_steiner_says(self, disc, kerf):
+        # Steiner 1840: A(K + rB) = A + P r + pi r^2, with r half the kerf
+        exact = disc.area + disc.length * kerf / 2 + math.pi * kerf**2 / 4
+        assert cut_area(toolpath(part(disc), kerf)) == pytest.approx(exact, abs=disc.length * tolerances.CURVE)
+
+    def test_no_kerf_gives_the_nominal_outline(self, template):
+        path = toolpath(template, 0.0)
+        assert cut_area(path) == pytest.approx(template.region.area, abs=0.2)
+        assert path.marks is template.marks
+
+
+class TestBurning:
+    @pytest.mark.parametrize("kerf", [0.1, 0.2, 0.4])
+    def test_burned_area_is_cut_length_times_kerf(self, disc, kerf):
+        # derived: the area between the two parallels of a closed smooth curve at +-k/2 is its length times k
+        path = toolpath(part(region.difference(disc, region.moved(disc, scale=0.4))), kerf)
+        assert burned(path, kerf).area == pytest.approx(cut_length(path) * kerf, rel=2e-3)
+
+    def test_loose_squares_in_a_row_tell_the_kerf(self):
+        # common kerf test (engi210.blogs.rice.edu): 10 squares of nominal 20 cut without allowance, put in a row of
+        # length 198.0, tell a kerf of 20 - 198 / 10 = 0.20; cut with the allowance the row is 200
+        square = part(region.rectangle(0, 0, 20, 20))
+        for allowed, row in ((0.0, 198.0), (0.2, 200.0)):
+            path = toolpath(square, allowed)
+            inside = region.from_ring(flatten(path.contours[0].curve))
+            left = region.difference(inside, burned(path, 0.2))
+            assert 10 * region.bounds(left).width == pytest.approx(row, abs=1e-6)
+
+    def test_ten_pieces_in_a_frame_leave_eleven_kerfs(self):
+        # engi210.blogs.rice.edu: ten loose pieces in a frame leave a gap of n + 1 kerfs; 0.037 in / 11 = 0.00336 in
+        kerf = 0.037 * 25.4 / 11
+        cuts = [np.array([(x * 10.0, 0), (x * 10.0, 10)]) for x in range(11)]
+        solid = region.difference(region.rectangle(0, 1, 100, 9), region.union(*strips(cuts, kerf)))
+        widths = sum(region.bounds(s).width for s in region.solids(solid))
+        assert 100 + kerf - widths == pytest.approx(0.037 * 25.4)
+
+    def test_sharp_corners_come_out_sharp(self):
+        # erosion of the mitred path by the beam gives the corner back, however sharp and however short the mitre
+        for half in (0.3, 1, 5):
+            needle = region.from_ring([(0, -half), (20, 0), (0, half)])
+            path = toolpath(part(needle), 0.3)
+            inside = region.from_ring(flatten(path.contours[0].curve, 0.0005))
+            left = region.difference(inside, burned(path, 0.3))
+            assert region.hausdorff(left, needle) <= tolerances.BURN
+
+    def test_mitres_do_not_reach_far(self):
+        needle = region.from_ring([(0, -0.5), (20, 0), (0, 0.5)])
+        (contour,) = toolpath(part(needle), 0.2).contours
+        assert flatten(contour.curve)[:, 0].max() <= 20 + 2.5 * 0.1 + tolerances.CURVE
+
+
+class TestContours:
+    def test_inner_contours_come_first(self, lettering):
+        operations = [c.operation for c in toolpath(lettering, 0.2).contours]
+        assert operations == ["cut-inside", "cut-outside"]
+
+    def test_the_window_is_named(self, template):
+        assert [c.feature for c in toolpath(template, 0.2).contours] == ["window", None]
+
+    def test_a_hole_without_a_feature_has_no_name(self, lettering):
+        assert {c.feature for c in toolpath(lettering, 0.2).contours} == {None}
+
+    def test_loose_pieces_each_get_an_outline(self):
+        pair = region.union(region.rectangle(0, 0, 5, 5), region.rectangle(10, 0, 15, 5))
+        assert len(toolpath(part(pair), 0.2).contours) == 2
+
+    def test_paths_travel_between_processes(self, template):
+        path = toolpath(template, 0.2)
+        assert cut_length(pickle.loads(pickle.dumps(path))) == cut_length(path)
+
+
+class TestRefusals:
+    def test_a_hole_narrower_than_the_kerf(self):
+        slot = region.difference(region.rectangle(0, 0, 20, 20), region.rectangle(5, 5, 5.15, 15))
+        with pytest.raises(GeometryError, match=r"hole .*near \(5\.1, 10\.0\) .*kerf of 0\.2 mm"):
+            toolpath(part(slot), 0.2)
+
+    def test_pieces_nearer_than_the_kerf(self):
+        pair = region.union(region.rectangle(0, 0, 5, 5), region.rectangle(5.1, 0, 10, 5))
+        with pytest.raises(GeometryError, match="2 would come out as 1"):
+            toolpath(part(pair), 0.2)
+
+    def test_nothing_to_cut(self):
+        with pytest.raises(GeometryError, match="nothing to cut"):
+            toolpath(part(region.EMPTY), 0.2)
+
+    def test_all_problems_at_once(self):
+        sheet = region.rectangle(0, 0, 40, 20)
+        for x in (5, 15, 25):
+            sheet = region.difference(sheet, region.rectangle(x, 5, x + 0.1, 15))
+        with pytest.raises(GeometryError) as caught:
+            toolpath(part(sheet), 0.2)
+        assert len(caught.value.problems) == 3
