@@ -86,6 +86,7 @@ class MaterialKeys:
     name: str = _key("unnamed material", "text", "what it is")
     thickness: float = _key(3.0, "length", "thickness of the sheet", above=0)
     kerf: float = _key(0.18, "length", "width of the strip that the beam removes", least=0, most=2)
+    grain: bool = _key(False, "flag", "brushed, mirrored or printed: parts all lie the same way")
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +98,11 @@ class StockKeys:
     height: float = _key(300.0, "length", "height of the sheet", above=0)
     price: float = _key(0.0, "number", "price of one sheet, in your currency", least=0)
     on_hand: int = _key(0, "count", "how many lie in the shop; used first", least=0)
+    offcut: bool = _key(False, "flag", "a remainder on the shelf: used first, never bought")
+    outline: tuple[tuple[float, float], ...] = _key((), "ring", "shape of an offcut, a list of [x, y] corners")
+    keep_out: tuple[tuple[float, float, float, float], ...] = _key(
+        (), "boxes", "damaged places on the sheets on hand, each [x, y, width, height] from the lower left corner"
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +113,8 @@ class NestKeys:
     edge_margin: float = _key(5.0, "length", "least solid distance from the sheet's edge", least=0)
     turns: tuple[float, ...] = _key((0.0, 180.0), "turns", "angles at which parts may lie, in degrees")
     engine: str = _key("shape", "choice", "how parts are packed", choices=("rectangle", "shape"))
+    effort: str | float = _key("quick", "effort", "quick, normal, long, or a number of seconds", above=0, most=86400)
+    offcuts: Path | None = _key(None, "path", "an offcuts.json of an earlier run, used before anything else")
 
 
 @dataclass(frozen=True, slots=True)

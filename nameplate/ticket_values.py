@@ -212,13 +212,45 @@ def _axes(value: object, rules: Rules, folder: Path) -> tuple[tuple[str, float],
 
 def _turns(value: object, rules: Rules, folder: Path) -> tuple[float, ...]:
     if value == "free":
-        raise ValueError("is understood but not available yet; list the angles, like [0, 90, 180, 270]")
+        return ()
     if not isinstance(value, list) or not value or len(value) > 360:
-        raise _expected("a list of angles in degrees, like [0, 180]")
+        raise _expected('a list of angles in degrees, like [0, 180], or "free"')
     angles = tuple(_number(v, {}, folder) for v in value)
     if len({a % 360 for a in angles}) < len(angles):
         raise _expected("each angle once (360 is the same as 0)")
     return angles
+
+
+def _effort(value: object, rules: Rules, folder: Path) -> str | float:
+    words = ("quick", "normal", "long")
+    if isinstance(value, str):
+        return _choice(value, {"choices": words}, folder)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise _expected(f"{', '.join(words)}, or a number of seconds")
+    return _number(value, rules, folder)
+
+
+def _numbers(value: object, count: int, what: str) -> tuple[tuple[float, ...], ...]:
+    if not isinstance(value, list) or len(value) > 10_000:
+        raise _expected(what)
+    if not all(isinstance(row, list) and len(row) == count for row in value):
+        raise _expected(what)
+    return tuple(tuple(_length(v, {}, Path()) for v in row) for row in value)
+
+
+def _ring(value: object, rules: Rules, folder: Path) -> tuple[tuple[float, ...], ...]:
+    what = "at least three corners, each [x, y], like [[0, 0], [300, 0], [150, 200]]"
+    corners = _numbers(value, 2, what)
+    if len(corners) < 3:
+        raise _expected(what)
+    return corners
+
+
+def _boxes(value: object, rules: Rules, folder: Path) -> tuple[tuple[float, ...], ...]:
+    boxes = _numbers(value, 4, "a list of places, each [x, y, width, height], like [[20, 30, 50, 10]]")
+    if any(width <= 0 or height <= 0 for _, _, width, height in boxes):
+        raise _expected("a width and a height above 0 in each place")
+    return boxes
 
 
 def _colour(value: object, rules: Rules, folder: Path) -> str:
@@ -240,5 +272,8 @@ READERS: Mapping[str, Callable[[object, Rules, Path], Any]] = {
     "features": _features,
     "axes": _axes,
     "turns": _turns,
+    "effort": _effort,
+    "ring": _ring,
+    "boxes": _boxes,
     "colour": _colour,
 }

@@ -7,15 +7,16 @@ last sheet's parts on a cheaper size when they fit there. Whatever the engine, t
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 from nameplate.findings import Finding
 from nameplate.geometry.region import bounds, moved
+from nameplate.nest.effort import Report, improve
 from nameplate.nest.layout import Layout, Piece, Placement, SheetLayout, name_of
 from nameplate.nest.rectangles import Packed, pack_boxes
-from nameplate.nest.sheets import Blank, Rules, blanks_of, largest_usable, rules_of
+from nameplate.nest.sheets import Blank, Offcut, Rules, blanks_of, largest_usable, rules_of
 from nameplate.nest.trueshape import pack_shapes
 from nameplate.nest.verify import verify
 from nameplate.ticket import NestKeys, StockKeys
@@ -38,11 +39,15 @@ def nest(
     keys: NestKeys,
     *,
     kerf: Mapping[str, float] | None = None,
+    grain: Collection[str] = (),
+    offcuts: Sequence[Offcut] = (),
+    report: Report = lambda _: None,
 ) -> Layout:
     """Lay pieces on sheets.
 
-    `kerf` is the width of the cut (mm) for each material; parts are never nearer than that. Pieces that fit no sheet
-    come back as `unplaced`, each with an error finding.
+    `kerf` is the width of the cut (mm) for each material; parts are never nearer than that. `grain` names the
+    materials on which all parts lie the same way. `offcuts` are used before anything else. `report` is told how the
+    work goes. Pieces that fit no sheet come back as `unplaced`, each with an error finding.
 
     >>> nest([], [], NestKeys())
     Layout(sheets=(), findings=(), unplaced=())
@@ -52,35 +57,63 @@ def nest(
     unplaced: list[Piece] = []
     rules_by_material = {}
     for material in sorted({piece.material for piece in pieces}):
-        rules = rules_of(keys, (kerf or {}).get(material, 0.0))
+        rules = rules_of(keys, (kerf or {}).get(material, 0.0), grain=material in grain)
         rules_by_material[material] = rules
         mine = [piece for piece in pieces if piece.material == material]
-        purchase, left, found = nest_material(mine, stock, material, rules, ENGINES[keys.engine])
-        sheets += [replace(blank.sheet(rows), number=n) for n, (blank, rows) in enumerate(purchase, 1)]
-        unplaced += left
-        findings += found
+        done = nest_material(mine, blanks_of(stock, material, rules, offcuts), rules, keys, report=report)
+        sheets += [replace(blank.sheet(rows), number=n) for n, (blank, rows) in enumerate(done.purchase, 1)]
+        unplaced += done.left
+        findings += done.findings
     layout = Layout(tuple(sheets), tuple(findings), tuple(piece.key for piece in unplaced))
     faults = verify(layout, pieces, rules_by_material)
     return replace(layout, findings=layout.findings + faults)
 
 
+@dataclass(frozen=True, slots=True)
+class Nested:
+    """The sheets used of one material, the pieces that found no place, and what there is to say."""
+
+    purchase: Purchase
+    left: list[Piece]
+    findings: list[Finding]
+
+
 def nest_material(
-    pieces: Sequence[Piece], stock: Sequence[StockKeys], material: str, rules: Rules, engine: Engine
-) -> tuple[Purchase, list[Piece], list[Finding]]:
-    """Lay the pieces of one material; give the sheets used, the pieces that found no place, and why."""
-    on_hand, to_buy = blanks_of(stock, material, rules)
+    pieces: Sequence[Piece],
+    blanks: tuple[list[Blank], list[Blank]],
+    rules: Rules,
+    keys: NestKeys,
+    *,
+    report: Report = lambda _: None,
+) -> Nested:
+    """Lay the pieces of one material on the sheets on hand and the sizes to buy (`blanks`, in this order)."""
+    on_hand, to_buy = blanks
     if not on_hand + to_buy:
-        text = f"there is no [[stock]] of material {material!r}; add a sheet size to the ticket"
-        found = [Finding("no-stock", "error", f"{name_of(p.key)}: {text}", plate=p.plate) for p in pieces]
-        return [], list(pieces), found
+        return Nested([], list(pieces), [_no_stock(p) for p in pieces])
+    engine = ENGINES[keys.engine]
     fitting = [p for p in pieces if fits(p, on_hand + to_buy, rules)]
     too_large = [p for p in pieces if not fits(p, on_hand + to_buy, rules)]
-    findings = [_too_large(p, on_hand + to_buy) for p in too_large]
     packed = engine(fitting, on_hand, rules)
     owned: Purchase = [(blank, rows) for blank, rows in zip(on_hand, packed.placements, strict=True) if rows]
-    rest = [fitting[i] for i in packed.left]
-    bought = _cheapest(rest, to_buy, rules, engine)
-    return owned + _last_sheet_cheaper(bought, rest, to_buy, rules, engine), too_large, findings
+    rest = [fitting[i] for i in packed.left if fits(fitting[i], to_buy, rules)]
+    full = [fitting[i] for i in packed.left if not fits(fitting[i], to_buy, rules)]
+    purchase = owned + _last_sheet_cheaper(_cheapest(rest, to_buy, rules, engine), rest, to_buy, rules, engine)
+    findings = [_too_large(p, on_hand + to_buy) for p in too_large] + [_none_left(p) for p in full]
+    if keys.engine == "shape":
+        laid = [p for p in fitting if p not in full] if full else fitting
+        purchase, said = improve(purchase, laid, rules, keys.effort, report=report)
+        findings += said
+    return Nested(purchase, [*too_large, *full], findings)
+
+
+def _no_stock(piece: Piece) -> Finding:
+    text = f"there is no [[stock]] of material {piece.material!r}; add a sheet size to the ticket"
+    return Finding("no-stock", "error", f"{name_of(piece.key)}: {text}", plate=piece.plate)
+
+
+def _none_left(piece: Piece) -> Finding:
+    text = "the sheets on hand are full and no size that can be bought takes it; add a [[stock]] size to the ticket"
+    return Finding("stock-used-up", "error", f"{name_of(piece.key)}: {text}", plate=piece.plate)
 
 
 def fits(piece: Piece, blanks: Sequence[Blank], rules: Rules) -> bool:

@@ -7,9 +7,9 @@ the edge margin, less its damaged places grown by the gap.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from nameplate.geometry.region import EMPTY, Region, bounds, difference, offset, rectangle
+from nameplate.geometry.region import EMPTY, Region, bounds, difference, from_ring, offset, rectangle, union
 from nameplate.nest.layout import Placement, SheetLayout
 from nameplate.ticket import NestKeys, StockKeys
 
@@ -26,6 +26,17 @@ class Rules:
     edge: float
     turns: tuple[float, ...] = (0.0, 180.0)
     free: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Offcut:
+    """A remainder of an earlier sheet. `outline` is in its own coordinates, inside width x height, or all of it."""
+
+    material: str
+    name: str
+    width: float
+    height: float
+    outline: Region | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,27 +96,60 @@ def usable_region(
     return region if keep_outs is None else difference(region, offset(keep_outs, rules.gap))
 
 
-def blanks_of(stock: Sequence[StockKeys], material: str, rules: Rules) -> tuple[list[Blank], list[Blank]]:
-    """Give the sheets on hand (largest usable area first) and the sizes to buy (as listed) of one material."""
-    on_hand, to_buy = [], []
+def blanks_of(
+    stock: Sequence[StockKeys], material: str, rules: Rules, offcuts: Sequence[Offcut] = ()
+) -> tuple[list[Blank], list[Blank]]:
+    """Give the sheets on hand and the sizes to buy (as listed) of one material.
+
+    On hand come offcuts first, then whole sheets, each largest usable area first: a remainder is worth least, and what
+    fits a large one leaves the smaller ones for small parts.
+    """
+    pieces = [_blank_of_offcut(o, material, rules) for o in offcuts if o.material == material]
+    whole, to_buy = [], []
     for index, keys in enumerate(stock):
         if keys.material != material:
             continue
-        usable = usable_region(keys.width, keys.height, None, None, rules)
-        blank = Blank(index, material, keys.width, keys.height, keys.price, usable=usable)
-        to_buy.append(blank)
-        owned = Blank(index, material, keys.width, keys.height, keys.price, on_hand=True, usable=usable)
-        on_hand += [owned] * keys.on_hand
-    on_hand.sort(key=lambda b: -b.usable.area)
-    return on_hand, to_buy
+        plain = Blank(index, material, keys.width, keys.height, keys.price)
+        damaged = union(*(rectangle(x, y, x + w, y + h) for x, y, w, h in keys.keep_out)) if keys.keep_out else None
+        owned = replace(plain, on_hand=True, keep_outs=damaged)
+        if keys.offcut:
+            outline = from_ring(keys.outline) if keys.outline else None
+            owned = replace(owned, outline=outline, offcut=f"offcut {keys.width:g} x {keys.height:g}")
+            pieces += [with_usable(owned, rules)] * max(1, keys.on_hand)
+        else:
+            whole += [with_usable(owned, rules)] * keys.on_hand
+            to_buy.append(with_usable(plain, rules))
+    largest = [sorted(some, key=lambda b: -b.usable.area) for some in (pieces, whole)]
+    return largest[0] + largest[1], to_buy
 
 
-def rules_of(keys: NestKeys, kerf: float = 0.0) -> Rules:
+def with_usable(blank: Blank, rules: Rules) -> Blank:
+    """Give the blank with its usable region worked out."""
+    return replace(blank, usable=usable_region(blank.width, blank.height, blank.outline, blank.keep_outs, rules))
+
+
+def _blank_of_offcut(offcut: Offcut, material: str, rules: Rules) -> Blank:
+    blank = Blank(-1, material, offcut.width, offcut.height, on_hand=True, offcut=offcut.name, outline=offcut.outline)
+    return with_usable(blank, rules)
+
+
+#: Angles tried when any angle is allowed. More angles, slower by as much.
+FREE_TURNS = tuple(float(t) for t in range(0, 360, 30))
+
+
+def rules_of(keys: NestKeys, kerf: float = 0.0, *, grain: bool = False) -> Rules:
     """Give the rules of a ticket for a material with the given kerf.
 
-    Parts nearer than one kerf would be nicked by each other's cut, so the gap is never less than that.
+    Parts nearer than one kerf would be nicked by each other's cut, so the gap is never less than that. On a material
+    with a grain only the first of the allowed turns is used. No turns at all in the ticket means any angle.
     """
-    return Rules(max(keys.gap, kerf), max(keys.edge_margin, kerf), keys.turns)
+    turns = keys.turns or FREE_TURNS
+    return Rules(
+        max(keys.gap, kerf),
+        max(keys.edge_margin, kerf),
+        turns[:1] if grain else turns,
+        free=not keys.turns and not grain,
+    )
 
 
 def largest_usable(blanks: Sequence[Blank]) -> str:

@@ -16,14 +16,13 @@ import os
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
-from nameplate.geometry.crowd import outward, shifted, turned_box
+from nameplate.geometry.crowd import outward, shifted
 from nameplate.geometry.region import bounds, filled, outer_rings
 from nameplate.nest.layout import Piece, placement
-from nameplate.nest.raster import make_stamp
 from nameplate.nest.recreate import score
 from nameplate.nest.sheets import Blank, Rules
 from nameplate.nest.strip import Outcome, Solved, Strip, Worker, solve_strip, solve_strips
-from nameplate.nest.trueshape import Lying, Stamps, Table, greedy, largest_first, open_table, place
+from nameplate.nest.trueshape import Lying, Stamps, Table, greedy, largest_first, open_table, place, put_at
 
 #: Extra growth (mm) of an outline beyond half the gap, which the simplified outline may use up. The solver slows with
 #: the number of points; less growth needs more of them.
@@ -38,7 +37,11 @@ LEAST_SECONDS = 2.0
 
 @dataclass
 class Squeeze:
-    """What a squeeze needs to know; `troubles` collects, in words, what went wrong in workers."""
+    """What a squeeze needs to know.
+
+    `troubles` collects, in words, what went wrong in workers; `keep` is told each better nest, so that an interrupt
+    loses nothing.
+    """
 
     pieces: Sequence[Piece]
     stamps: Stamps
@@ -48,6 +51,7 @@ class Squeeze:
     worker: Worker = solve_strip
     cores: int = field(default_factory=lambda: max(1, os.cpu_count() or 1))
     troubles: list[str] = field(default_factory=list)
+    keep: Callable[[list[Table | None]], None] = lambda _: None
 
 
 def squeeze(tables: list[Table | None], job: Squeeze, seconds: float) -> list[Table | None]:
@@ -65,6 +69,7 @@ def squeeze(tables: list[Table | None], job: Squeeze, seconds: float) -> list[Ta
             return best
         some = [i for i in filled_tables[first : first + job.cores] if i != filled_tables[-1]]
         best = _better(best, _squeeze_full(best, some, job, share))
+        job.keep(best)
     return _better(best, _squeeze_last(best, job, share)) if job.go_on() else best
 
 
@@ -141,18 +146,7 @@ def _lay_exactly(table: Table, lying: Lying, n: int, solved: Solved, job: Squeez
     reach = job.rules.gap / 2 + GROWTH
     # the strip's corner lies half a gap and the growth outside the usable rectangle
     at = placement(piece, table.origin[0] - reach + x - cx, table.origin[1] - reach + y - cy, turn)
-    box = turned_box(die.corners, at.turn)
-    left, low = box.x0 + at.x - table.origin[0], box.y0 + at.y - table.origin[1]
-    if min(left, low) < -1e-6 or left + box.width > table.size[0] + 1e-6 or low + box.height > table.size[1] + 1e-6:
-        return False
-    cell_x, cell_y = math.floor(left / table.cell + 1e-9), math.floor(low / table.cell + 1e-9)
-    rest = (left - cell_x * table.cell, low - cell_y * table.cell)
-    stamp = make_stamp(die, at.turn, cell=table.cell, shift=rest)
-    outline = shifted(stamp.outline, at.x, at.y)
-    if not table.crowd.clear_of(outline, stamp.slack):
-        return False
-    table.put(Lying(lying.index, stamp, cell_x, cell_y, at, -1), outline)
-    return True
+    return put_at(table, lying.index, piece, die, at)
 
 
 def turned_box_centre(centre: tuple[float, float], turn: float) -> tuple[float, float]:

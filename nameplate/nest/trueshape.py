@@ -18,7 +18,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from nameplate.geometry.crowd import Crowd, shifted
+from nameplate.geometry.crowd import ROUNDING, Crowd, shifted, turned_box
 from nameplate.geometry.region import Region, bounds, covers, hole_rings, offset, outer_rings
 from nameplate.nest.board import Board, Spots
 from nameplate.nest.layout import Piece, Placement, placement
@@ -40,6 +40,9 @@ LEEWAY = 4
 
 #: Exact checks made in one such group before looking further right. More finds tighter spots, slower.
 TRIES = 20
+
+#: Up to this many pieces are tried in several orders; more gain too little for the time.
+FEW_PIECES = 110
 
 #: Spots of a group that are compared by contact.
 COMPARED = 256
@@ -68,6 +71,11 @@ class Table:
     origin: tuple[float, float]
     size: tuple[float, float]
     lying: list[Lying] = field(default_factory=list)
+
+    @property
+    def room(self) -> Region:
+        """Where parts may lie, a hair larger for the rounding of places."""
+        return offset(self.blank.usable, ROUNDING, join="mitre")
 
     def put(self, lying: Lying, outline: Region) -> None:
         """Lay a piece down."""
@@ -162,11 +170,21 @@ def largest_first(pieces: Sequence[Piece]) -> list[int]:
     return sorted(range(len(pieces)), key=lambda i: (-round(boxes[i].width * boxes[i].height, 6), i))
 
 
+def orders(pieces: Sequence[Piece]) -> list[list[int]]:
+    """Give orders worth trying: by area of the box, by area of the part, by height of the box, largest first."""
+    boxes = [bounds(p.region) for p in pieces]
+    by_box = largest_first(pieces)
+    rank = {index: n for n, index in enumerate(by_box)}
+    by_area = sorted(by_box, key=lambda i: (-round(pieces[i].region.area, 6), rank[i]))
+    by_height = sorted(by_box, key=lambda i: (-round(boxes[i].height, 6), rank[i]))
+    return [by_box, *(o for o in (by_area, by_height) if o != by_box)]
+
+
 def place(table: Table, index: int, piece: Piece, stamps: Sequence[Stamp], *, leeway: int = LEEWAY) -> bool:
     """Lay a piece on a table at the best spot there is; False when there is none."""
     for stamp, x, y in _proposals(table, stamps, leeway):
         at, outline = _lay(table, piece, stamp, x, y)
-        if table.crowd.clear_of(outline, stamp.slack) and (table.blank.plain or covers(table.blank.usable, outline)):
+        if table.crowd.clear_of(outline, stamp.slack) and (table.blank.plain or covers(table.room, outline)):
             table.put(Lying(index, stamp, x, y, at, -1), outline)
             return True
     return False
@@ -177,6 +195,24 @@ def _lay(table: Table, piece: Piece, stamp: Stamp, x: int, y: int) -> tuple[Plac
     dy = table.origin[1] + y * table.cell - stamp.y0
     at = placement(piece, dx, dy, stamp.turn)
     return at, shifted(stamp.outline, at.x, at.y)
+
+
+def put_at(table: Table, index: int, piece: Piece, die: Die, at: Placement) -> bool:
+    """Lay a piece exactly where a placement says, on or off the cells; False when that breaks a rule."""
+    box = turned_box(die.corners, at.turn)
+    left, low = box.x0 + at.x - table.origin[0], box.y0 + at.y - table.origin[1]
+    if min(left, low, table.size[0] - left - box.width, table.size[1] - low - box.height) < -ROUNDING:
+        return False
+    x, y = (max(0, math.floor(v / table.cell + 1e-9)) for v in (left, low))
+    rest = (max(0.0, left - x * table.cell), max(0.0, low - y * table.cell))
+    stamp = make_stamp(die, at.turn, cell=table.cell, shift=rest)
+    outline = shifted(stamp.outline, at.x, at.y)
+    if not table.crowd.clear_of(outline, stamp.slack):
+        return False
+    if not table.blank.plain and not covers(table.room, outline):
+        return False
+    table.put(Lying(index, stamp, x, y, at, -1), outline)
+    return True
 
 
 class _Search:
@@ -241,11 +277,24 @@ def _ends(spots: Spots) -> Spots:
 def pack_shapes(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> Packed:
     """Pack pieces by their true shape onto the given sheets, first sheet first.
 
+    Few pieces are tried in several orders, and the shortest nest is kept.
+
     >>> pack_shapes([], [], Rules(gap=1, edge=5))
     Packed(placements=(), left=())
     """
-    tables, left = greedy(pieces, blanks, rules, largest_first(pieces))
+    stamps = Stamps(pieces, rules, cell_side(blanks))
+    tries = [
+        greedy(pieces, blanks, rules, order, stamps=stamps)
+        for order in orders(pieces)[: 1 if len(pieces) > FEW_PIECES else None]
+    ]
+    tables, left = min(tries, key=lambda t: (len(t[1]), *nest_length(t[0])))
     return as_packed(tables, left, len(blanks))
+
+
+def nest_length(tables: Sequence[Table | None]) -> tuple[int, float]:
+    """Rank tables: how many are in use, then how far (mm) the last is."""
+    filled = [t for t in tables if t and t.lying]
+    return (len(filled), filled[-1].used) if filled else (0, 0.0)
 
 
 def as_packed(tables: Sequence[Table | None], left: Sequence[int], blanks: int) -> Packed:

@@ -47,7 +47,7 @@ def _check_sheet(sheet: SheetLayout, by_key: dict[PieceKey, Piece], rules: Rules
             plate=at.plate,
         )
         for i, at in enumerate(known)
-        if not turn_allowed(at.turn, rules.turns)
+        if not rules.free and not turn_allowed(at.turn, rules.turns)
     ]
     inside = offset(
         usable_region(sheet.width, sheet.height, sheet.outline, sheet.keep_outs, rules), SLACK, join="mitre"

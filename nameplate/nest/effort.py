@@ -1,0 +1,170 @@
+"""How long to work on a nest: quick, normal, long, or a number of seconds.
+
+quick: the greedy nest as it is. normal: rounds of ruin and recreate, a fixed number, so that the same job gives the
+same bytes. long: some rounds, then the strip solver on every sheet, for about a minute or two. A number of seconds:
+the same with that much time. Each step starts from the best so far and can only make it better; an interrupt ends the
+work and keeps the best.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from nameplate.findings import Finding
+from nameplate.nest.layout import Piece, Placement
+from nameplate.nest.recreate import recreate, score
+from nameplate.nest.sheets import Blank, Rules
+from nameplate.nest.squeeze import Squeeze, squeeze
+from nameplate.nest.strip import Worker, available, solve_strip
+from nameplate.nest.trueshape import Stamps, Table, cell_side, open_table, put_at
+
+#: Rounds of ruin and recreate for a small batch with `normal`; more rounds, slower and slightly denser.
+ROUNDS = 90
+
+#: Parts for which `ROUNDS` are made; more parts get fewer rounds, as each is slower and gains less.
+ROUNDS_FOR = 60
+
+#: With `long`, seconds of the strip solver for the last sheet and for each set of sheets worked on side by side.
+LONG_SECONDS = 18.0
+
+#: Share of a given time spent on ruin and recreate before the strip solver.
+RECREATE_SHARE = 0.2
+
+Sheets = list[tuple[Blank, tuple[Placement, ...]]]
+
+
+@dataclass(frozen=True, slots=True)
+class NestProgress:
+    """How a nest stands: sheets in use, the share of them that parts cover, seconds left (None where unknown)."""
+
+    material: str
+    sheets: int
+    density: float
+    seconds_left: float | None
+
+
+Report = Callable[[NestProgress], None]
+
+
+def improve(
+    sheets: Sheets,
+    pieces: Sequence[Piece],
+    rules: Rules,
+    effort: str | float,
+    *,
+    report: Report = lambda _: None,
+    worker: Worker = solve_strip,
+) -> tuple[Sheets, list[Finding]]:
+    """Work on the sheets of one material for as long as the effort says; the result is never worse.
+
+    >>> improve([], [], Rules(gap=1, edge=5), "long")
+    ([], [])
+    """
+    if effort == "quick" or not sheets:
+        return sheets, []
+    work = _Work(sheets, pieces, rules, report, worker)
+    if work.tables is None:
+        return sheets, []
+    work.run(effort)
+    return work.result(), work.findings
+
+
+class _Work:
+    """One nest being worked on."""
+
+    def __init__(self, sheets: Sheets, pieces: Sequence[Piece], rules: Rules, report: Report, worker: Worker) -> None:
+        self.pieces, self.rules, self.report, self.worker = pieces, rules, report, worker
+        self.blanks = [blank for blank, _ in sheets]
+        self.stamps = Stamps(pieces, rules, cell_side(self.blanks))
+        self.findings: list[Finding] = []
+        self.tables: list[Table | None] | None = self._tables(sheets)
+        self.material = self.blanks[0].material
+        self.end: float | None = None
+
+    def _tables(self, sheets: Sheets) -> list[Table | None] | None:
+        """Lay everything as it lies; None when the raster cannot take up a nest made elsewhere."""
+        position = {piece.key: i for i, piece in enumerate(self.pieces)}
+        tables: list[Table | None] = []
+        for blank, rows in sheets:
+            table = open_table(blank, self.rules, self.stamps.cell)
+            tables.append(table)
+            for at in rows:
+                i = position[at.key]
+                if table is None or not put_at(table, i, self.pieces[i], self.stamps.die(i), at):
+                    return None
+        return tables
+
+    def run(self, effort: str | float) -> None:
+        """Do the steps of an effort; an interrupt ends them."""
+        try:
+            if effort == "normal":
+                self._recreate(self._rounds())
+            else:
+                self._long(self._long_seconds() if effort == "long" else float(effort))
+        except KeyboardInterrupt:
+            self._say("nest-interrupted", "nesting was interrupted; the best layout so far is used")
+
+    def _rounds(self) -> int:
+        return max(10, round(ROUNDS * min(1.0, ROUNDS_FOR / len(self.pieces))))
+
+    def _long_seconds(self) -> float:
+        full = math.ceil((len(self.blanks) - 1) / max(1, os.cpu_count() or 1))
+        return LONG_SECONDS * (1 + full) / (1 - RECREATE_SHARE if full == 0 else 1)
+
+    def _long(self, seconds: float) -> None:
+        start = time.monotonic()
+        self.end = start + seconds
+        if not available():
+            text = 'the strip solver is not installed; for denser nests add it with: pip install "nameplate[long]"'
+            self._say("no-strip-solver", text)
+            self._recreate(1_000_000)
+            return
+        share = RECREATE_SHARE * seconds if len(self.blanks) == 1 else min(RECREATE_SHARE * seconds, 5.0)
+        self._recreate(1_000_000, until=start + share)
+        assert self.tables is not None
+        job = Squeeze(self.pieces, self.stamps, self.blanks, self.rules, self._time_left, self.worker)
+        job.keep = self._keep
+        self.tables = squeeze(self.tables, job, max(0.0, self.end - time.monotonic()))
+        for trouble in dict.fromkeys(job.troubles):
+            self._say(
+                "strip-solver-failed", f"a worker of the strip solver failed, its sheet stays as it was: {trouble}"
+            )
+
+    def _keep(self, tables: list[Table | None]) -> None:
+        self.tables = tables
+
+    def _recreate(self, rounds: int, *, until: float | None = None) -> None:
+        assert self.tables is not None
+
+        def go_on(number: int) -> bool:
+            self._tell()
+            return (until is None or time.monotonic() < until) and self._time_left()
+
+        recreate(self.tables, self.pieces, self.stamps, rounds=rounds, go_on=go_on)
+
+    def _time_left(self) -> bool:
+        self._tell()
+        return self.end is None or time.monotonic() < self.end + 1.0
+
+    def _tell(self) -> None:
+        used = [t for t in self.tables or [] if t and t.lying]
+        area = sum(t.blank.width * t.blank.height for t in used)
+        covered = sum(piece.region.area for piece in self.pieces)
+        left = None if self.end is None else max(0.0, self.end - time.monotonic())
+        self.report(NestProgress(self.material, score(used).sheets, covered / area if area else 0.0, left))
+
+    def _say(self, code: str, message: str) -> None:
+        self.findings.append(Finding(code, "note", message))
+
+    def result(self) -> Sheets:
+        """Give the sheets still in use, with what lies on them."""
+        assert self.tables is not None
+        return [
+            (blank, tuple(ly.at for ly in sorted(table.lying, key=lambda ly: ly.index)))
+            for blank, table in zip(self.blanks, self.tables, strict=False)
+            if table and table.lying
+        ]
