@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from nameplate.geometry.region import Box, bounds, moved
+from nameplate.nest.free import largest_rectangle
 from nameplate.nest.layout import Piece, Placement, placement
 from nameplate.nest.sheets import Blank, Rules
 
@@ -110,6 +111,4 @@ def _space(blank: Blank) -> Box | None:
     """Give the rectangle of a sheet that boxes can fill."""
     if blank.usable.is_empty:
         return None
-    if blank.plain:
-        return bounds(blank.usable)
-    return None
+    return bounds(blank.usable) if blank.plain else largest_rectangle(blank.usable)

@@ -116,7 +116,7 @@ def strip_of(table: Table, job: Squeeze, seconds: float, *, seed: int) -> Strip:
         ring = outer_rings(outward(shifted(region, -cx, -cy), reach, GROWTH))[0]
         rings.append(tuple((float(x), float(y)) for x, y in ring))
     turns = () if job.rules.free else job.rules.turns
-    return Strip(table.size[1] + job.rules.gap + 2 * GROWTH - 1e-3, tuple(rings), turns, seconds, seed)
+    return Strip(table.size[1] + job.rules.gap, tuple(rings), turns, seconds, seed)
 
 
 def _relaid(table: Table, outcome: Outcome, job: Squeeze) -> Table | None:
@@ -143,8 +143,8 @@ def _lay_exactly(table: Table, lying: Lying, n: int, solved: Solved, job: Squeez
     die = job.stamps.die(lying.index)
     piece = job.pieces[lying.index]
     cx, cy = turned_box_centre(bounds(filled(piece.region)).centre, turn)
-    reach = job.rules.gap / 2 + GROWTH
-    # the strip's corner lies half a gap and the growth outside the usable rectangle
+    # the strip's corner lies half a gap outside the usable rectangle: that much of the growth is certain
+    reach = job.rules.gap / 2
     at = placement(piece, table.origin[0] - reach + x - cx, table.origin[1] - reach + y - cy, turn)
     return put_at(table, lying.index, piece, die, at)
 
