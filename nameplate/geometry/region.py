@@ -299,6 +299,17 @@ def distances(shape: Shape, places: Array) -> Array:
     return found
 
 
+def points_within(shape: Shape, places: Array, distance: float) -> npt.NDArray[np.bool_]:
+    """Tell for each of (n, 2) points whether it lies within `distance` mm of a region; quicker than `distances`.
+
+    >>> points_within(rectangle(0, 0, 2, 2), np.array([(3.0, 1.0), (5.0, 1.0)]), 1.5).tolist()
+    [True, False]
+    """
+    shapely.prepare(shape)
+    found: npt.NDArray[np.bool_] = shapely.dwithin(shape, shapely.points(places), distance)
+    return found
+
+
 def nearest(a: Shape, b: Shape) -> tuple[Array, Array]:
     """Give the point of a and the point of b, (2,) each, between which their distance is least.
 

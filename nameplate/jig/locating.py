@@ -86,7 +86,7 @@ def judge_carrier(play: Play, keys: JigKeys) -> tuple[Finding, ...]:
     message = (
         f"plaque and template can lie up to {play.far:.2f} mm off in the carrier at the end of a name, and a name "
         f"{keys.clearance:.2f} mm or more off in its window: together more than the tolerance of "
-        f"{keys.tolerance:g} mm; lower jig.clearance to about {keys.clearance * keys.tolerance / least:.2f} mm, or "
+        f"{keys.tolerance:g} mm; lower jig.clearance (and plaque_tolerance, where the plaques allow), or "
         "push every plaque and every name against the same side"
     )
     return (Finding("carrier-play", "warning", message, measured=round(least, 3), allowed=keys.tolerance),)
@@ -94,9 +94,9 @@ def judge_carrier(play: Play, keys: JigKeys) -> tuple[Finding, ...]:
 
 def judge_gap(template: Region, lettering: Region, order: Order, keys: JigKeys) -> tuple[Finding, ...]:
     """Prove that a name drops into its window: it stands clear of the template by the clearance, to 0.01 mm."""
-    gap = rg.distance(template, lettering)
-    if gap >= keys.clearance - FIT:
+    if not rg.points_within(template, rg.points(rg.filled(lettering)), keys.clearance - FIT).any():
         return ()
+    gap = rg.distance(template, lettering)
     message = f"“{order.name}” has only {gap:.3f} mm of room in its window, {keys.clearance:g} mm a side wanted"
     return (Finding("window-too-tight", "error", message, order.id, order.row, round(gap, 4), keys.clearance),)
 

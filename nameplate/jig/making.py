@@ -68,15 +68,15 @@ def make_jig(face: Face, lettering: Lettering, order: Order, keys: JigKeys, *, w
     if keys.style == "print":
         part = replace(part, marks=(*part.marks, *check_line(face)))
     windows = motions_in(opening, lettering.region, keys)
-    play = worst_play(lettering.region, windows, others)
-    findings += judge_play(worst_play(lettering.region, windows), order, keys)
+    in_window = worst_play(lettering.region, windows)
+    play = worst_play(lettering.region, windows, others) if others else in_window
+    findings += judge_play(in_window, order, keys)
     findings += judge_gap(part.region, lettering.region, order, keys)
     record: dict[str, object] = {
         "file": f"jigs/{jig_file_name(order)}",
         "style": keys.style,
         "window": keys.window,
         "play": play_figures(play),
-        "gap": round(rg.distance(part.region, lettering.region), 3),
         "area": round(part.region.area, 1),
     }
     if opening.nubs:

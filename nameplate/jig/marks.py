@@ -9,7 +9,7 @@ import numpy as np
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.strokes import label, label_width
-from nameplate.jig.placing import free_place
+from nameplate.jig.placing import FreePlaces
 
 #: Least distance of a mark from the window and the edge, mm. Scored lines burn a little wider than drawn and char
 #: card; less than this and they weaken the rim of the window.
@@ -41,41 +41,38 @@ def mark(outline: Region, window: Region, texts: tuple[str, ...], height: float)
 
     `texts` are tried in order at `height` mm, the last one also smaller, down to 2 mm.
     """
-    free = rg.difference(rg.offset(outline, -MARGIN), rg.offset(window, MARGIN))
-    lines: tuple[Array, ...] = ()
+    free = FreePlaces(rg.difference(rg.offset(outline, -MARGIN), rg.offset(window, MARGIN)))
     missing: list[str] = []
-    written, used = _write(free, texts, height)
-    if used is None:
+    lines, size = _write(free, texts, height)
+    if size is None:
         missing.append("label")
-    else:
-        lines, free = written, rg.difference(free, rg.offset(used, MARGIN / 2))
     arrow = _arrow(free, height)
     if not arrow:
         missing.append("arrow")
-    box = None if used is None else rg.bounds(used)
-    return Marks(lines + arrow, None if box is None else box.height / (1 + _TAIL), tuple(missing))
+    return Marks(lines + arrow, size, tuple(missing))
 
 
-def _write(free: Region, texts: tuple[str, ...], height: float) -> tuple[tuple[Array, ...], Region | None]:
+def _write(free: FreePlaces, texts: tuple[str, ...], height: float) -> tuple[tuple[Array, ...], float | None]:
     sizes = [(text, height) for text in texts]
     smaller = height
     while (smaller := round(smaller - 0.25, 9)) >= LEAST_LABEL:
         sizes.append((texts[-1], smaller))
     for text, size in sizes:
         width, full = label_width(text, size), size * (1 + _TAIL)
-        spot = free_place(free, width, full)
+        spot = free.take(width, full)
         if spot is not None:
+            room = MARGIN / 2
+            free.close(spot.x - room, spot.y - room, spot.x + width + room, spot.y + full + room)
             at = np.array([spot.x, spot.y + size * _TAIL])
-            used = rg.rectangle(spot.x, spot.y, spot.x + width, spot.y + full)
-            return tuple(line + at for line in label(text, size)), used
+            return tuple(line + at for line in label(text, size)), size
     return (), None
 
 
-def _arrow(free: Region, height: float) -> tuple[Array, ...]:
+def _arrow(free: FreePlaces, height: float) -> tuple[Array, ...]:
     for factor in _ARROW_SIZES:
         tall = height * factor
         wide = tall * _ARROW_SHAPE
-        spot = free_place(free, wide, tall, prefer="high")
+        spot = free.take(wide, tall, prefer="high")
         if spot is not None:
             return tuple(line * [wide, tall] + [spot.x, spot.y] for line in _UNIT_ARROW)
     return ()

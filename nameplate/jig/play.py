@@ -115,26 +115,24 @@ def edge_contacts(shape: Region) -> Contacts:
     for ring in rg.outer_rings(rg.cleaned(shape, step=THIN)):
         along = np.roll(ring, -1, axis=0) - ring
         out = np.column_stack([along[:, 1], -along[:, 0]]) / np.linalg.norm(along, axis=1)[:, None]
-        points += [ring, np.roll(ring, -1, axis=0)]
+        ends, following = np.roll(ring, -1, axis=0), np.roll(out, -1, axis=0)
+        points += [ring, ends]
         normals += [out, out]
-        for corner, (a, b) in zip(
-            np.roll(ring, -1, axis=0), zip(out, np.roll(out, -1, axis=0), strict=True), strict=True
-        ):
-            fan = _fan(a, b)
-            points.append(np.repeat(corner[None], len(fan), axis=0))
+        cross = out[:, 0] * following[:, 1] - out[:, 1] * following[:, 0]
+        bends = np.degrees(np.arctan2(cross, (out * following).sum(axis=1)))
+        for at in np.flatnonzero(bends >= CORNER_STEP):
+            fan = _fan(out[at], float(bends[at]))
+            points.append(np.repeat(ends[at][None], len(fan), axis=0))
             normals.append(fan)
     if not points:
         return Contacts(np.empty((0, 2)), np.empty((0, 2)))
     return Contacts(np.vstack(points), np.vstack(normals))
 
 
-def _fan(a: Array, b: Array) -> Array:
-    """Give unit vectors between two normals of a convex corner, none for a reflex or nearly straight one."""
-    turn = math.degrees(math.atan2(a[0] * b[1] - a[1] * b[0], a @ b))
-    steps = int(turn // CORNER_STEP)
-    if steps < 1:
-        return np.empty((0, 2))
-    angles = math.atan2(a[1], a[0]) + np.radians(np.linspace(0, turn, steps + 2)[1:-1])
+def _fan(normal: Array, bend: float) -> Array:
+    """Give unit vectors between the normals of a convex corner that turns by `bend` degrees."""
+    steps = int(bend // CORNER_STEP)
+    angles = math.atan2(normal[1], normal[0]) + np.radians(np.linspace(0, bend, steps + 2)[1:-1])
     return np.column_stack([np.cos(angles), np.sin(angles)])
 
 
@@ -155,8 +153,7 @@ def window_contacts(part: Region, gap: float) -> Contacts:
         telling = alive[_telling(found.normals[alive], moment[alive])]
         new = telling[~checked[telling]]
         checked[new] = True
-        wall = rg.distances(solid, found.points[new] + gap * found.normals[new])
-        hidden = new[wall < WALL * gap]
+        hidden = new[rg.points_within(solid, found.points[new] + gap * found.normals[new], WALL * gap)]
         if not len(hidden):
             return Contacts(found.points[telling], found.normals[telling])
         alive = np.setdiff1d(alive, hidden)
@@ -275,5 +272,10 @@ def _outermost(points: Array) -> Array:
 
 
 def window_motions(part: Region, gap: float) -> Motions:
-    """Give the motions of a part in the opening that is `gap` mm larger all round (cut errors not included)."""
+    """Give the motions of a part in the opening that is `gap` mm larger all round (cut errors not included).
+
+    Raises ValueError when the gap is not above 0.
+    """
+    if not gap > 0:
+        raise ValueError(f"every gap must be above 0 mm, not {gap:g}")
     return possible_motions(window_contacts(part, gap), gap)

@@ -48,6 +48,8 @@ def narrow_webs(outline: Region, window: Region, web: float) -> tuple[Web, ...]:
     Each window is reported against the edge, and each pair of windows, at most once, at the narrowest place.
     """
     openings = rg.solids(window)
+    if len(openings) == 1 and rg.covers(rg.offset(outline, -web), window):
+        return ()
     outside = rg.difference(rg.offset(outline, 2 * web + 1, join="mitre"), outline)
     pairs = itertools.chain(
         ((o, outside, "window and edge") for o in openings),

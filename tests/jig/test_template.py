@@ -131,7 +131,7 @@ def test_the_label_shrinks_to_the_id_and_to_2_mm_before_it_is_left_out(face_of, 
         return make_template(face_of(outline, inset=0), name, order, KEYS, web=1.5)
 
     roomy, _ = made(8, 80)
-    snug, _ = made(2.9, 12)
+    snug, _ = made(3.1, 14)
     full, findings = made(0, 12)
     assert len(roomy.marks) == len(label("007 Wren Abara", 3)) + 2
     heights = {round(float(line[:, 1].max() - line[:, 1].min()), 3) for line in snug.marks}
