@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import math
-
-from nameplate.geometry.region import Box, Region, bounds, distance, intersection, moved, rectangle, sheared
+from nameplate.geometry.approach import approached
+from nameplate.geometry.region import Box, Region, bounds, intersection, moved, rectangle, sheared
 
 #: Space between the bodies of two words on one line (at the height of the small letters) that still reads as a
 #: space. Wider costs letter size, narrower reads as one word; natural spaces are 0.2 to 0.5.
@@ -26,7 +25,6 @@ DESCENDER_GAP = 0.03
 
 #: Places are found to this fraction of an em.
 STEP = 1e-3
-MOST_STEPS = 200
 
 #: How much the weight of the ink counts against its extent when a line is centred: all ink and a line with one long
 #: swash hangs out on that side; all box and it looks pushed away from it.
@@ -48,7 +46,7 @@ def gap_closed(before: Region, after: Region, x_height: float, slant: float, *, 
 def _nearest(before: Region, after: Region, gap: float) -> float:
     """Give the shift along x that puts `after` the first time `gap` from `before`, coming from the right."""
     start = bounds(before).x1 - bounds(after).x0 + gap
-    return start - approached(before, moved(after, start), -1.0, 0.0, gap)
+    return start - approached(before, moved(after, start), -1.0, 0.0, gap, step=STEP)
 
 
 def _body_box(word: Region, x_height: float, slant: float) -> Box:
@@ -59,21 +57,6 @@ def _body_box(word: Region, x_height: float, slant: float) -> Box:
     return box if body.is_empty else bounds(body)
 
 
-def approached(still: Region, moving: Region, ux: float, uy: float, gap: float, *, most: float = math.inf) -> float:
-    """Give how far `moving` may go along the unit vector (ux, uy) until it is `gap` from `still`.
-
-    Steps by as much as the distance allows, so it stops at the first contact and never passes through. Gives up,
-    with more than `most`, once it has gone further than that.
-    """
-    gone = 0.0
-    for _ in range(MOST_STEPS):
-        room = distance(still, moved(moving, ux * gone, uy * gone)) - gap
-        if room < STEP or gone > most:
-            break
-        gone += room
-    return gone
-
-
 def dropped(above: Region, below: Region, x_height: float) -> float:
     """Give the shift along y that puts a line, set at baseline 0, under the line above it where that one lies.
 
@@ -81,7 +64,7 @@ def dropped(above: Region, below: Region, x_height: float) -> float:
     """
     upper, lower = bounds(above), bounds(below)
     start = upper.y0 - lower.y1 - LINE_GAP
-    contact = start + approached(above, moved(below, 0.0, start), 0.0, 1.0, LINE_GAP)
+    contact = start + approached(above, moved(below, 0.0, start), 0.0, 1.0, LINE_GAP, step=STEP)
     highest = upper.y0 - DESCENDER_GAP - x_height
     return min(contact, highest)
 

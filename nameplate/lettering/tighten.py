@@ -10,9 +10,10 @@ from __future__ import annotations
 
 from itertools import pairwise
 
+from nameplate.geometry.approach import approached
 from nameplate.geometry.region import EMPTY, Region, bounds, distance, moved, solids, union
 from nameplate.lettering.composing import COARSE, Letter, Line, words_of
-from nameplate.lettering.spacing import approached
+from nameplate.lettering.spacing import STEP
 
 #: A pair is moved together by this much at most, in em: more is seen as a squeezed pair.
 MOST_TIGHTENING = 0.05
@@ -48,7 +49,7 @@ def _closing(before: Letter, after: Letter, x_height: float) -> float:
     gap = distance(left, right)
     if gap == 0 or gap > MOST_TIGHTENING - OVERLAP:
         return 0.0
-    step = approached(left, right, -1.0, 0.0, 0.0, most=MOST_TIGHTENING) + OVERLAP
+    step = approached(left, right, -1.0, 0.0, 0.0, step=STEP, most=MOST_TIGHTENING) + OVERLAP
     near = min(distance(left_marks, moved(after.region(COARSE), -step)), distance(left, moved(right_marks, -step)))
     return step if step <= MOST_TIGHTENING and near >= MARK_GAP else 0.0
 
