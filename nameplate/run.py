@@ -27,6 +27,7 @@ from nameplate.nest.layout import (
     placed,
 )
 from nameplate.output import check_folder, staged, write_files
+from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.proof import proof_html
 from nameplate.paperwork.worklist import worklist_csv, worklist_html
 from nameplate.parts import Part, PartKind
@@ -133,6 +134,10 @@ def files_of(batch: Batch, figures: Estimate, sheets: Sequence[Sheet]) -> dict[s
         findings=batch.findings,
         shared=batch.shared.parts,
     )
+    if ticket.jig.style != "none":
+        files["cards.html"] = cards_html(
+            batch.plates, batch.shop.face, title=ticket.job.title, carrier=batch.shared.record
+        )
     files["proof.html"] = proof_html(batch.plates, batch.shop.face, batch.findings, title=ticket.job.title)
     files["summary.json"] = summary_json(batch, figures, {s.file: s.cut_length for s in sheets}, list(files))
     return files

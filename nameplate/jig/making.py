@@ -80,7 +80,7 @@ def make_jig(face: Face, lettering: Lettering, order: Order, keys: JigKeys, *, w
         "area": round(part.region.area, 1),
     }
     if opening.nubs:
-        record["nubs"] = sum(len(n.contacts.points) for n in opening.nubs)
+        record["nubs"] = [[round(float(v), 2) for v in at] for n in opening.nubs for at in n.contacts.points]
         findings += _judge_nubs(opening, order)
     return Jig(None if has_errors(findings) else part, findings, record, keys.style != "print")
 

@@ -1,0 +1,100 @@
+"""The order of work at the bench, and where glue may go: what a work card says."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from nameplate.geometry import region as rg
+from nameplate.geometry.region import Array, Region
+
+#: Glue stays at least this far from the name's edge and its counters, mm, or it comes out when pressed
+#: (common practice: a dot spreads to about twice its width). Where a stroke is too thin, as much as it has.
+GLUE_EDGE = (1.5, 1.0, 0.6, 0.3)
+
+#: Glue stays at least this far from every nub, mm, so that it cannot wick to the template.
+GLUE_NUB = 5.0
+
+#: Dots stand at least this far apart, mm, and there are at most so many: enough to hold, few enough to place in time.
+DOT_PITCH, DOTS = 12.0, 8
+
+#: With this many dots thinner strokes are left alone.
+ENOUGH = 4
+
+#: Distance of the places that are looked at for dots, mm.
+_LATTICE = 0.7
+
+
+def working_steps(style: str, window: str) -> tuple[str, ...]:
+    """Give the steps of gluing one name with a jig of a style and form of window, in order.
+
+    >>> len(working_steps("none", "contour"))
+    4
+    """
+    lay = {
+        "template": "Lay the template on the face edge to edge, its arrow to the top; hold or tape it.",
+        "print": "Check that the 100 mm line of the print measures 100 mm. Cut the window out, lay the print on the "
+        "face edge to edge and tape it.",
+        "carrier": "Lay the plaque in the pocket, its top to the arrow, and drop the template on the three pins; it "
+        "goes on one way only.",
+    }.get(style)
+    if lay is None:
+        return (
+            "Try the name on the face dry.",
+            "Put small dots of glue on its back where the picture shows them.",
+            "Set it down, press it, and wait as long as the glue asks for.",
+            "Tick the plate off.",
+        )
+    rest = ", and away from the nubs" if window == "contacts" else ""
+    return (
+        lay,
+        "Dry fit: the name drops into the window without force. If it does not, stop and look for a burr.",
+        f"Take it out; put small dots of glue on its back where the picture shows them, well inside its edge{rest}.",
+        "Set the name straight down into the window and press it. Do not slide it.",
+        "Wait as long as the glue asks for before you touch it again.",
+        "Lift the template straight up. Tick the plate off.",
+    )
+
+
+def glue_dots(lettering: Region, nubs: Array) -> Array:
+    """Give places for dots of glue, (n, 2) mm: inside the lettering, away from its edge and from (m, 2) nubs.
+
+    >>> glue_dots(rg.EMPTY, np.empty((0, 2))).shape
+    (0, 2)
+    """
+    chosen = np.empty((0, 2))
+    for edge in GLUE_EDGE:
+        places = _lattice_in(rg.offset(lettering, -edge))
+        if len(nubs) and len(places):
+            places = places[np.linalg.norm(places[:, None] - nubs[None], axis=2).min(axis=1) >= GLUE_NUB]
+        chosen = _spread(chosen, places)
+        if len(chosen) >= ENOUGH:
+            break
+    return chosen
+
+
+def _lattice_in(room: Region) -> Array:
+    if room.is_empty:
+        return np.empty((0, 2))
+    box = rg.bounds(room)
+    grid = np.stack(np.meshgrid(_middles(box.x0, box.x1), _middles(box.y0, box.y1)), axis=-1).reshape(-1, 2)
+    inside: Array = grid[rg.contains_points(room, grid)]
+    return inside
+
+
+def _middles(low: float, high: float) -> Array:
+    """Give the middles of cells of at most _LATTICE mm between two limits."""
+    count = max(1, int(np.ceil((high - low) / _LATTICE)))
+    return low + (np.arange(count) + 0.5) * (high - low) / count
+
+
+def _spread(chosen: Array, places: Array) -> Array:
+    """Add places to those chosen, always the one farthest from all of them, while it is far enough."""
+    if not len(places):
+        return chosen
+    if not len(chosen):
+        chosen = places[np.lexsort((places[:, 1], places[:, 0]))[:1]]
+    gaps = np.linalg.norm(places[:, None] - chosen[None], axis=2).min(axis=1)
+    while len(chosen) < DOTS and float(gaps.max()) >= DOT_PITCH:
+        chosen = np.vstack([chosen, places[gaps.argmax()]])
+        gaps = np.minimum(gaps, np.linalg.norm(places - chosen[-1], axis=1))
+    return chosen

@@ -1,0 +1,96 @@
+"""Work cards: for each plate a picture at 1:1, where glue goes, the order of steps, and how true the jig holds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from nameplate.cautions import CAUTIONS
+from nameplate.geometry import region as rg
+from nameplate.geometry.region import Array
+from nameplate.jig.steps import glue_dots, working_steps
+from nameplate.paperwork.pages import render
+from nameplate.paperwork.pictures import BORDER, UNITS, path_data
+from nameplate.parts import Face, Lettering, Plate
+
+#: Widest and highest picture that a card has room for on A4 (mm); a larger plate is drawn smaller, as the card says.
+ROOM = (178.0, 150.0)
+
+#: Diameter of a dot of glue in the picture (mm of the plate).
+_DOT = 2.0
+
+
+def cards_html(plates: Sequence[Plate], face: Face, *, title: str, carrier: Mapping[str, object] | None = None) -> str:
+    """Return a page to print with a card for each made plate; ``carrier`` is the carrier's record, if there is one."""
+    from markupsafe import Markup
+
+    values = {
+        "title": title,
+        "cautions": CAUTIONS,
+        "line": Markup(_check_line()),
+        "carrier": carrier or None,
+        "cards": [_card(p, p.lettering, face) for p in plates if p.lettering is not None],
+    }
+    return render("cards.html", values)
+
+
+def _card(plate: Plate, lettering: Lettering, face: Face) -> dict[str, Any]:
+    from markupsafe import Markup
+
+    nubs = np.array(plate.jig.get("nubs", []), dtype=float).reshape(-1, 2)
+    scale = _scale(face)
+    return {
+        "id": plate.order.id,
+        "name": plate.order.name,
+        "line2": plate.order.line2,
+        "position": plate.order.position,
+        "jig": plate.jig.get("file", ""),
+        "play": plate.jig.get("play"),
+        "scale": "picture at 1:1" if scale == 1.0 else f"picture at 1:{1 / scale:.2f}",
+        "picture": Markup(plate_picture(lettering, face, nubs, scale=scale)),
+        "steps": working_steps(str(plate.jig.get("style", "none")), str(plate.jig.get("window", "contour"))),
+    }
+
+
+def _scale(face: Face) -> float:
+    box = rg.bounds(face.outline)
+    return min(1.0, ROOM[0] / (box.width + 2 * BORDER), ROOM[1] / (box.height + 2 * BORDER))
+
+
+def plate_picture(lettering: Lettering, face: Face, nubs: Array, *, scale: float = 1.0) -> str:
+    """Return the SVG of a plate, true to size at scale 1: face, name, an arrow up, nubs (x) and dots of glue (o)."""
+    box = rg.bounds(face.outline)
+    w, h = box.width + 2 * BORDER, box.height + 2 * BORDER
+    view = " ".join(str(round(v * UNITS)) for v in (box.x0 - BORDER, -box.y1 - BORDER, w, h))
+    line = 'fill="none" stroke="#000" stroke-width="20"'
+    dots = "".join(_ring(dot) for dot in glue_dots(lettering.region, nubs))
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="plate at true size" '
+        f'width="{w * scale:.2f}mm" height="{h * scale:.2f}mm" viewBox="{view}">'
+        f'<path {line} d="{path_data(face.outline)}"/><path {line} d="{path_data(face.keep_outs)}"/>'
+        f'<path fill="#ccc" fill-rule="evenodd" stroke="#000" stroke-width="10" d="{path_data(lettering.region)}"/>'
+        f"<g {line}>{_arrow(box)}{dots}{''.join(_cross(nub) for nub in nubs)}</g></svg>"
+    )
+
+
+def _ring(at: Array) -> str:
+    return f'<circle cx="{at[0] * UNITS:.0f}" cy="{-at[1] * UNITS:.0f}" r="{_DOT / 2 * UNITS:.0f}"/>'
+
+
+def _cross(at: Array) -> str:
+    x, y = at[0] * UNITS, -at[1] * UNITS
+    return f'<path d="M{x - 80:.0f} {y - 80:.0f}l160 160m0 -160l-160 160"/>'
+
+
+def _arrow(box: rg.Box) -> str:
+    x, y = box.centre[0] * UNITS, -box.y1 * UNITS + 150
+    return f'<path d="M{x:.0f} {y + 500:.0f}v-500m-150 200l150 -200l150 200"/>'
+
+
+def _check_line() -> str:
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="line of 100 mm" width="102mm" height="6mm" '
+        'viewBox="0 0 102 6"><path fill="none" stroke="#000" stroke-width="0.3" d="M1 1v4m0 -2h100m0 -2v4"/></svg>'
+    )

@@ -1,0 +1,30 @@
+import numpy as np
+import pytest
+import shapely
+
+from nameplate.geometry import region as rg
+from nameplate.jig.steps import DOT_PITCH, DOTS, GLUE_NUB, glue_dots, working_steps
+
+
+@pytest.mark.parametrize("style", ["template", "carrier", "print"])
+def test_steps_go_from_dry_fit_over_glue_and_waiting_to_lifting(style):
+    steps = " ".join(working_steps(style, "contacts")).lower()
+    at = [steps.index(word) for word in ("dry fit", "dots of glue", "wait", "lift")]
+    assert at == sorted(at)
+    assert "nubs" in steps and "nubs" not in " ".join(working_steps(style, "contour"))
+
+
+def test_dots_lie_well_inside_the_name_and_away_from_nubs(handwriting):
+    nubs = np.array([[0.0, 0.0], [20.0, 3.0]])
+    dots = glue_dots(handwriting.region, nubs)
+    assert 3 <= len(dots) <= DOTS
+    inside = shapely.distance(shapely.points(dots), handwriting.region.boundary)
+    assert (inside >= 0.29).all() and rg.contains_points(handwriting.region, dots).all()
+    assert np.linalg.norm(dots[:, None] - nubs[None], axis=2).min() >= GLUE_NUB
+    apart = np.linalg.norm(dots[:, None] - dots[None], axis=2) + 1e9 * np.eye(len(dots))
+    assert apart.min() >= DOT_PITCH
+
+
+def test_a_thin_name_still_gets_glue():
+    thin = rg.rectangle(-30, -0.75, 30, 0.75)
+    assert len(glue_dots(thin, np.empty((0, 2)))) >= 4
