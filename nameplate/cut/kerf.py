@@ -21,6 +21,9 @@ from nameplate.geometry.curves import Curve, fit_rings
 from nameplate.geometry.region import Array
 from nameplate.parts import Feature, Part, PartKind
 
+#: Parts that people look at: their outlines get the fewest cubics that fit.
+SHOWN: frozenset[PartKind] = frozenset({"lettering", "backing", "blank"})
+
 CutOperation: TypeAlias = Literal["cut-inside", "cut-outside"]
 
 #: A mitre reaches at most this many half kerfs from its corner, then is cut off square. Any limit from 1 up leaves the
@@ -55,7 +58,8 @@ class Toolpath:
 def toolpath(part: Part, kerf: float) -> Toolpath:
     """Give the lines to cut for a part: inner contours first, each as cubics within tolerances.CURVE of its offset.
 
-    A kerf of 0 gives the nominal outline. Raises GeometryError, all problems at once, where the kerf would close a
+    A kerf of 0 gives the nominal outline. Lettering, whose every cubic shows, gets the fewest; other parts are fitted
+    faster (`fit_rings`). Raises GeometryError, all problems at once, where the kerf would close a
     hole or melt two pieces of the part together: such a part cannot be cut.
     """
     grown = region.offset(part.region, kerf / 2, join="mitre", mitre_limit=MITRE_LIMIT)
@@ -66,7 +70,7 @@ def toolpath(part: Part, kerf: float) -> Toolpath:
         raise GeometryError(problems)
     holes = [ring for ring in region.hole_rings(grown) if region.from_ring(ring).area >= LEAST_HOLE]
     outlines = region.outer_rings(grown)
-    curves = fit_rings([*holes, *outlines])
+    curves = fit_rings([*holes, *outlines], fewest=part.kind in SHOWN)
     inner = [
         Contour("cut-inside", c, _feature(h, part.features)) for h, c in zip(holes, curves[: len(holes)], strict=True)
     ]
