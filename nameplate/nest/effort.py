@@ -20,7 +20,7 @@ from nameplate.nest.recreate import recreate, score
 from nameplate.nest.sheets import Blank, Rules
 from nameplate.nest.squeeze import Squeeze, squeeze
 from nameplate.nest.strip import Worker, available, solve_strip
-from nameplate.nest.trueshape import Stamps, Table, cell_side, open_table, put_at
+from nameplate.nest.trueshape import Stamps, Store, Table, cell_side, open_table, put_at
 
 #: Rounds of ruin and recreate for a small batch with `normal`; more rounds, slower and slightly denser.
 ROUNDS = 90
@@ -58,6 +58,7 @@ def improve(
     *,
     report: Report = lambda _: None,
     worker: Worker = solve_strip,
+    store: Store | None = None,
 ) -> tuple[Sheets, list[Finding]]:
     """Work on the sheets of one material for as long as the effort says; the result is never worse.
 
@@ -66,7 +67,7 @@ def improve(
     """
     if effort == "quick" or not sheets:
         return sheets, []
-    work = _Work(sheets, pieces, rules, report, worker)
+    work = _Work(sheets, pieces, rules, report, worker, store or Store())
     if work.tables is None:
         return sheets, []
     work.run(effort)
@@ -76,10 +77,12 @@ def improve(
 class _Work:
     """One nest being worked on."""
 
-    def __init__(self, sheets: Sheets, pieces: Sequence[Piece], rules: Rules, report: Report, worker: Worker) -> None:
+    def __init__(
+        self, sheets: Sheets, pieces: Sequence[Piece], rules: Rules, report: Report, worker: Worker, store: Store
+    ) -> None:
         self.pieces, self.rules, self.report, self.worker = pieces, rules, report, worker
         self.blanks = [blank for blank, _ in sheets]
-        self.stamps = Stamps(pieces, rules, cell_side(self.blanks))
+        self.stamps = Stamps(pieces, rules, cell_side(self.blanks), store)
         self.findings: list[Finding] = []
         self.tables: list[Table | None] | None = self._tables(sheets)
         self.material = self.blanks[0].material

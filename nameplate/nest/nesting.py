@@ -7,30 +7,34 @@ last sheet's parts on a cheaper size when they fit there. Whatever the engine, t
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TypeAlias
 
 from nameplate.findings import Finding
-from nameplate.geometry.region import bounds, moved
+from nameplate.geometry.crowd import FEW, turned_box
+from nameplate.geometry.region import bounds, points
 from nameplate.nest.effort import Report, improve
-from nameplate.nest.layout import Layout, Piece, Placement, SheetLayout, name_of
+from nameplate.nest.groups import pack_groups
+from nameplate.nest.layout import Layout, Piece, SheetLayout, name_of
+from nameplate.nest.purchase import Engine, Purchase, cheaper_mix, total_cost
 from nameplate.nest.rectangles import Packed, pack_boxes
 from nameplate.nest.sheets import Blank, Offcut, Rules, blanks_of, largest_usable, rules_of
-from nameplate.nest.trueshape import pack_shapes
+from nameplate.nest.trueshape import Store, pack_shapes
 from nameplate.nest.verify import verify
 from nameplate.ticket import NestKeys, StockKeys
-
-#: An engine packs pieces onto given sheets, in order, and says what is left over.
-Engine: TypeAlias = Callable[[Sequence[Piece], Sequence[Blank], Rules], Packed]
 
 #: A piece may be this much larger (mm) than the usable area and still count as fitting: float noise of turning.
 FIT_NOISE = 1e-6
 
-#: What `nest.engine` may say.
-ENGINES: Mapping[str, Engine] = {"rectangle": pack_boxes, "shape": pack_shapes}
+#: With the shape engine, parts are also packed by boxes when there are at most this many; for plain shapes that can
+#: be better. More parts make it slower than it is worth.
+ALSO_BOXES = 150
 
-Purchase: TypeAlias = list[tuple[Blank, tuple[Placement, ...]]]
+#: Combinations of sizes that are really nested in search of a cheaper one.
+MIXES = 5
+
+#: With more pieces than this, no combinations are tried: each takes as long as the nest itself, and gains less.
+MANY = 300
 
 
 def nest(
@@ -90,20 +94,41 @@ def nest_material(
     on_hand, to_buy = blanks
     if not on_hand + to_buy:
         return Nested([], list(pieces), [_no_stock(p) for p in pieces])
-    engine = ENGINES[keys.engine]
+    store = Store()
+    engine = engine_of(keys.engine, store)
     fitting = [p for p in pieces if fits(p, on_hand + to_buy, rules)]
     too_large = [p for p in pieces if not fits(p, on_hand + to_buy, rules)]
     packed = engine(fitting, on_hand, rules)
     owned: Purchase = [(blank, rows) for blank, rows in zip(on_hand, packed.placements, strict=True) if rows]
     rest = [fitting[i] for i in packed.left if fits(fitting[i], to_buy, rules)]
     full = [fitting[i] for i in packed.left if not fits(fitting[i], to_buy, rules)]
-    purchase = owned + _last_sheet_cheaper(_cheapest(rest, to_buy, rules, engine), rest, to_buy, rules, engine)
+    said: list[Finding] = []
+    if keys.engine == "shape" and len(rest) > MANY:
+        engine = _by_groups(engine, said)
+    purchase = owned + buy(rest, to_buy, rules, engine)
     findings = [_too_large(p, on_hand + to_buy) for p in too_large] + [_none_left(p) for p in full]
     if keys.engine == "shape":
         laid = [p for p in fitting if p not in full] if full else fitting
-        purchase, said = improve(purchase, laid, rules, keys.effort, report=report)
-        findings += said
-    return Nested(purchase, [*too_large, *full], findings)
+        purchase, more = improve(purchase, laid, rules, keys.effort, report=report, store=store)
+        said += more
+    return Nested(purchase, [*too_large, *full], findings + said)
+
+
+def _by_groups(engine: Engine, said: list[Finding]) -> Engine:
+    """Give an engine that nests very many pieces for one size in groups, and anything else as before."""
+
+    def say(text: str) -> None:
+        said.append(Finding("nest-worker-failed", "warning", text))
+
+    def pack(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> Packed:
+        if len(pieces) <= MANY or len({b.stock for b in blanks}) > 1:
+            return engine(pieces, blanks, rules)
+        rows = pack_groups(pieces, blanks[0], rules, say=say)
+        if len(rows) > len(blanks):
+            return Packed((), tuple(range(len(pieces))))
+        return Packed((*rows, *((),) * (len(blanks) - len(rows))), ())
+
+    return pack
 
 
 def _no_stock(piece: Piece) -> Finding:
@@ -119,11 +144,31 @@ def _none_left(piece: Piece) -> Finding:
 def fits(piece: Piece, blanks: Sequence[Blank], rules: Rules) -> bool:
     """Tell whether a piece's box fits some sheet at some allowed turn."""
     rooms = {bounds(b.usable) for b in blanks if not b.usable.is_empty}
-    for turn in rules.turns:
-        box = bounds(moved(piece.region, turn=turn))
+    corners = points(piece.region)
+    for turn in rules.turns if rooms else ():
+        box = turned_box(corners, turn)
         if any(box.width <= r.width + FIT_NOISE and box.height <= r.height + FIT_NOISE for r in rooms):
             return True
     return False
+
+
+def engine_of(name: str, store: Store) -> Engine:
+    """Give the engine of a name; the shape engine keeps the better of its own nest and that by boxes."""
+    if name == "rectangle":
+        return pack_boxes
+
+    def pack(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> Packed:
+        packed = pack_shapes(pieces, blanks, rules, store=store)
+        if len(pieces) > ALSO_BOXES or not all(len(points(p.region)) <= FEW for p in pieces):
+            return packed
+        by_boxes = pack_boxes(pieces, blanks, rules)
+        return by_boxes if _rank(by_boxes) < _rank(packed) else packed
+
+    return pack
+
+
+def _rank(packed: Packed) -> tuple[int, int]:
+    return len(packed.left), sum(bool(rows) for rows in packed.placements)
 
 
 def _too_large(piece: Piece, blanks: Sequence[Blank]) -> Finding:
@@ -139,10 +184,10 @@ def _too_large(piece: Piece, blanks: Sequence[Blank]) -> Finding:
     )
 
 
-def total_cost(purchase: Purchase) -> tuple[float, float, int]:
-    """Rank a purchase: cost, then area bought (mm2), then number of sheets."""
-    area = sum(blank.width * blank.height for blank, _ in purchase)
-    return round(sum(blank.cost for blank, _ in purchase), 6), area, len(purchase)
+def buy(pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rules, engine: Engine) -> Purchase:
+    """Lay pieces, each of which fits some size, on the cheapest combination of sizes found."""
+    bought = _last_sheet_cheaper(_cheapest(pieces, sizes, rules, engine), pieces, sizes, rules, engine)
+    return cheaper_mix(pieces, sizes, rules, engine, bought, MIXES if len(pieces) <= MANY else 0)
 
 
 def _cheapest(pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rules, engine: Engine) -> Purchase:
@@ -164,7 +209,7 @@ def _cheapest(pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rules, eng
 def fill(pieces: Sequence[Piece], size: Blank, rules: Rules, engine: Engine) -> Purchase:
     """Lay pieces, each of which fits, on as many sheets of one size as it takes."""
     area = sum(p.region.area for p in pieces)
-    count = 2 + int(3 * area / size.usable.area)
+    count = 2 + int(8 * area / size.usable.area)
     while True:
         packed = engine(pieces, [size] * count, rules)
         if not packed.left:

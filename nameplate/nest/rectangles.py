@@ -14,7 +14,8 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from nameplate.geometry.region import Box, bounds, moved
+from nameplate.geometry.crowd import turned_box
+from nameplate.geometry.region import Box, bounds, points
 from nameplate.nest.free import largest_rectangle
 from nameplate.nest.layout import Piece, Placement, placement
 from nameplate.nest.sheets import Blank, Rules
@@ -95,7 +96,8 @@ def _lies(piece: Piece, turns: Sequence[float]) -> list[_Lie]:
     """Give the lie with the smallest box, and the one a quarter turn from it when that is allowed too."""
     normal = [t % 360 for t in turns]
     pairs = [t for t in normal if (t + 90) % 360 in normal or (t + 270) % 360 in normal]
-    choices = [_Lie(t, bounds(moved(piece.region, turn=t))) for t in (pairs or normal)]
+    corners = points(piece.region)
+    choices = [_Lie(t, turned_box(corners, t)) for t in (pairs or normal)]
     best = min(choices, key=lambda lie: round(lie.box.width * lie.box.height, 6))
     across = [lie for lie in choices if (lie.turn - best.turn) % 180 == 90]
     return [best, *across[:1]]

@@ -128,14 +128,27 @@ def open_table(blank: Blank, rules: Rules, cell: float) -> Table | None:
     return Table(blank, Board(free), crowd, cell, (box.x0, box.y0), (box.width, box.height))
 
 
+class Store:
+    """Dies and stamps by shape, for as long as the nests of one job are worked on."""
+
+    def __init__(self) -> None:
+        self.dies: dict[tuple[bytes, float], Die] = {}
+        self.stamps: dict[tuple[bytes, float, float, float], Stamp] = {}
+
+
 class Stamps:
     """Makes the stamps of pieces when they are first needed; equal regions share them."""
 
-    def __init__(self, pieces: Sequence[Piece], rules: Rules, cell: float) -> None:
+    def __init__(self, pieces: Sequence[Piece], rules: Rules, cell: float, store: Store | None = None) -> None:
         self.pieces, self.rules, self.cell = pieces, rules, cell
-        self._made: dict[tuple[int, float], Stamp] = {}
-        self._dies: dict[bytes, Die] = {}
-        self._by_shape: dict[tuple[bytes, float], Stamp] = {}
+        self.reach = rules.gap / 2
+        self._store = store or Store()
+        self._shapes: dict[int, bytes] = {}
+
+    def _shape(self, index: int) -> bytes:
+        if index not in self._shapes:
+            self._shapes[index] = self.pieces[index].region.wkb
+        return self._shapes[index]
 
     def of(self, index: int) -> list[Stamp]:
         """Give the stamps of a piece at every allowed turn; turns that change nothing are left out."""
@@ -148,20 +161,17 @@ class Stamps:
 
     def die(self, index: int) -> Die:
         """Give what the stamps of a piece share."""
-        region = self.pieces[index].region
-        if region.wkb not in self._dies:
-            self._dies[region.wkb] = make_die(region, self.rules.gap / 2)
-        return self._dies[region.wkb]
+        key = (self._shape(index), self.reach)
+        if key not in self._store.dies:
+            self._store.dies[key] = make_die(self.pieces[index].region, self.reach)
+        return self._store.dies[key]
 
     def turned(self, index: int, turn: float) -> Stamp:
         """Give the stamp of a piece at one turn."""
-        key = (index, turn)
-        if key not in self._made:
-            shape = (self.pieces[index].region.wkb, turn)
-            if shape not in self._by_shape:
-                self._by_shape[shape] = make_stamp(self.die(index), turn, cell=self.cell)
-            self._made[key] = self._by_shape[shape]
-        return self._made[key]
+        key = (self._shape(index), self.reach, self.cell, turn)
+        if key not in self._store.stamps:
+            self._store.stamps[key] = make_stamp(self.die(index), turn, cell=self.cell)
+        return self._store.stamps[key]
 
 
 def largest_first(pieces: Sequence[Piece]) -> list[int]:
@@ -274,7 +284,9 @@ def _ends(spots: Spots) -> Spots:
     return sample
 
 
-def pack_shapes(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> Packed:
+def pack_shapes(
+    pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules, *, store: Store | None = None
+) -> Packed:
     """Pack pieces by their true shape onto the given sheets, first sheet first.
 
     Few pieces are tried in several orders, and the shortest nest is kept.
@@ -282,7 +294,7 @@ def pack_shapes(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) 
     >>> pack_shapes([], [], Rules(gap=1, edge=5))
     Packed(placements=(), left=())
     """
-    stamps = Stamps(pieces, rules, cell_side(blanks))
+    stamps = Stamps(pieces, rules, cell_side(blanks), store)
     tries = [
         greedy(pieces, blanks, rules, order, stamps=stamps)
         for order in orders(pieces)[: 1 if len(pieces) > FEW_PIECES else None]

@@ -1,0 +1,72 @@
+"""Very many pieces: nested in groups side by side, so that time grows with the number of pieces and no faster.
+
+Method: the pieces are dealt into groups of the same mix of sizes; each group is nested on sheets of its own in a
+worker process; full sheets stay, the parts of each group's last sheet are pooled and dealt again, until one group is
+left, which is nested here. A group whose worker fails is nested by boxes instead, and that is said.
+
+Known limit: a part cannot use room on another group's sheet, which costs less than one sheet in thirty.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from nameplate.nest.layout import Piece, Placement
+from nameplate.nest.rectangles import pack_boxes
+from nameplate.nest.sheets import Blank, Rules
+from nameplate.nest.trueshape import largest_first, pack_shapes
+from nameplate.workers import Failure, run_all
+
+#: Pieces in a group. Larger groups nest a little denser; first fit over all sheets makes their time grow with the
+#: square of this.
+GROUP = 250
+
+#: Seconds a group may take before its worker is given up: twenty times what it takes on a slow machine.
+LIMIT_S = 600.0
+
+Rows = list[tuple[Placement, ...]]
+
+
+def pack_groups(
+    pieces: Sequence[Piece], size: Blank, rules: Rules, *, workers: int | None = None, say: Callable[[str], None]
+) -> Rows:
+    """Nest pieces, each of which fits, on as many sheets of one size as it takes; `say` is told of failures."""
+    full: Rows = []
+    waiting = list(pieces)
+    while len(waiting) > GROUP:
+        by_key = {piece.key: piece for piece in waiting}
+        groups = dealt(waiting)
+        outcomes = run_all(nest_group, groups, (size, rules), workers=workers, limit_s=LIMIT_S)
+        waiting = []
+        for group, outcome in zip(groups, outcomes, strict=True):
+            if isinstance(outcome, Failure):
+                say(f"a group of {len(group)} parts was nested by boxes, because its worker {outcome.reason}")
+                outcome = sheets_for(group, size, rules, boxes=True)
+            full += outcome[:-1]
+            waiting += [by_key[at.key] for at in outcome[-1]]
+        if len(groups) == 1:
+            break
+    return full + (sheets_for(waiting, size, rules) if waiting else [])
+
+
+def dealt(pieces: Sequence[Piece]) -> list[list[Piece]]:
+    """Deal pieces into groups of at most `GROUP`, each with the same mix of sizes."""
+    order = largest_first(pieces)
+    count = -(-len(pieces) // GROUP)
+    return [[pieces[i] for i in order[k::count]] for k in range(count)]
+
+
+def nest_group(shared: tuple[Blank, Rules], group: list[Piece]) -> Rows:
+    """Nest one group (in a worker process)."""
+    return sheets_for(group, *shared)
+
+
+def sheets_for(pieces: Sequence[Piece], size: Blank, rules: Rules, *, boxes: bool = False) -> Rows:
+    """Nest pieces on as many sheets of one size as it takes, by true shape or by boxes."""
+    engine = pack_boxes if boxes else pack_shapes
+    count = 2 + int(8 * sum(p.region.area for p in pieces) / size.usable.area)
+    while True:
+        packed = engine(pieces, [size] * count, rules)
+        if not packed.left:
+            return [rows for rows in packed.placements if rows]
+        count *= 2
