@@ -1,8 +1,9 @@
 """Ways between two solids: where a bridge would start and end.
 
 Terms. A *way* is a straight line from the edge of one solid to the edge of another, through nothing of either. The
-*shortest* way is nearest to nearest; of many about as short, the middle one. A *leaning* way goes through the middle of
-the smaller solid along a given slant. An *anchor* is a point well inside a solid near one end of a way.
+*shortest* way is nearest to nearest; of many about as short, the middle one. A *joining* way is low between two
+letters, as a pen would go. A *leaning* way goes through the middle of the smaller solid along a given slant. An
+*anchor* is a point well inside a solid near one end of a way.
 
 Known limit: a way may cross a third solid.
 """
@@ -27,6 +28,14 @@ Place: TypeAlias = tuple[float, float]
 AS_SHORT = 0.05
 #: ... among those within so many mm of the shortest.
 ABREAST = 4.0
+
+#: A way between letters may be this many times the shortest plus so many mm, if it lies where a pen would go:
+PEN_FACTOR = 1.3
+PEN_EXTRA = 0.4
+#: at this height of what the letters have in common...
+PEN_HEIGHT = 0.2
+#: ... for which it may be so much longer per mm nearer.
+PEN_PULL = 0.15
 
 #: How deep an anchor tries to lie, in widths of the bridge: half is all that its round end needs.
 DEPTHS = (0.5, 0.35, 0.2, 0.1, 0.05)
@@ -60,6 +69,34 @@ def shortest_way(one: Solid, other: Solid) -> Way:
         line = shapely.shortest_line(start, other)
     (ax, ay), (bx, by) = shapely.get_coordinates(line).tolist()
     return Way((ax, ay), (bx, by), math.hypot(bx - ax, by - ay))
+
+
+def joining_way(one: Solid, other: Solid) -> Way:
+    """Find the way a pen would take between two letters side by side: low between them, where that is not far.
+
+    >>> left, right = (geo.solids(geo.rectangle(x, 0, x + 4, 20))[0] for x in (0, 6))
+    >>> way = joining_way(left, right)
+    >>> way.length, way.a[1] < 7
+    (2.0, True)
+    """
+    shortest = shortest_way(one, other)
+    a, b = geo.bounds(one), geo.bounds(other)
+    low, high = max(a.y0, b.y0), min(a.y1, b.y1)
+    if high <= low:
+        return shortest
+    limit = shortest.length * PEN_FACTOR + PEN_EXTRA
+    near = shapely.clip_by_rect(one.exterior, b.x0 - limit, b.y0 - limit, b.x1 + limit, b.y1 + limit)
+    starts = shapely.get_coordinates(shapely.segmentize(near, ABREAST / 8))
+    gaps = shapely.distance(shapely.points(starts), other)
+    cost = gaps + PEN_PULL * np.abs(starts[:, 1] - (low + PEN_HEIGHT * (high - low)))
+    cost[gaps > limit] = np.inf
+    if not np.isfinite(cost).any():
+        return shortest
+    line = shapely.shortest_line(_Point(starts[np.argmin(cost)]), other)
+    if shapely.intersection(line, one).length > AS_SHORT:
+        return shortest
+    start, end = shapely.get_coordinates(line)
+    return Way(_place(start), _place(end), float(line.length))
 
 
 def leaning_way(one: Solid, other: Solid, slant: float) -> Way | None:

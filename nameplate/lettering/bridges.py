@@ -11,16 +11,17 @@ Known limits: a bridge is straight; it may touch a third piece that lies in its 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 from itertools import combinations
+from typing import NamedTuple
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
 from nameplate.geometry.measure import inscribed, without_dust, without_pinholes
 from nameplate.geometry.region import Region, Solid
-from nameplate.geometry.ways import Way, anchor, crosses, leaning_way, shortest_way, touching
+from nameplate.geometry.ways import Way, anchor, crosses, joining_way, leaning_way, shortest_way, touching
 
 #: Width of a bridge over the minimum web: a bridge is the obvious place to break. Wider looks clumsy.
 STOUT = 1.1
@@ -101,11 +102,11 @@ def _tie_piece(groups: Sequence[Region], web: float, slant: float, fillet: float
     welded = geo.union(*groups)
     ties = _ties(groups, geo.solids(welded), slant)
     counters = geo.holes(welded)
-    bridges = [_bridge(one, other, counters, web, slant) for one, other in ties]
+    bridges = [_bridge(t, counters, web) for t in ties]
     now = geo.union(welded, *bridges)
     while len(geo.solids(now)) > 1:  # a bridge that lost its hold to a counter; rare
-        more = _spanning(geo.solids(now), _Clusters(len(geo.solids(now))))
-        again = [_bridge(one, other, counters, web, slant) for one, other in more]
+        more = _spanning(geo.solids(now), _Clusters(len(geo.solids(now))), slant)
+        again = [_bridge(t, counters, web) for t in more]
         joined = geo.union(now, *again)
         if len(geo.solids(joined)) >= len(geo.solids(now)):
             break
@@ -113,6 +114,14 @@ def _tie_piece(groups: Sequence[Region], web: float, slant: float, fillet: float
     now = without_pinholes(geo.closed(now, fillet) if fillet > 0 else now, PINHOLE)
     now = without_dust(geo.simplified(now, tolerances.ARC))
     return Tied(now, geo.difference(geo.union(*bridges), welded), len(bridges))
+
+
+class _Tie(NamedTuple):
+    """Two parts to be bridged and the way between them."""
+
+    one: Solid
+    other: Solid
+    way: Way
 
 
 class _Clusters:
@@ -133,21 +142,21 @@ class _Clusters:
         return a != b
 
 
-def _ties(groups: Sequence[Region], welds: Sequence[Solid], slant: float) -> list[tuple[Solid, Solid]]:
-    """Choose the pairs of parts to bridge: each letter's own marks first, then whole letters."""
+def _ties(groups: Sequence[Region], welds: Sequence[Solid], slant: float) -> list[_Tie]:
+    """Choose the parts to bridge: each letter's own marks first, then whole letters."""
     homes = _Homes(welds)
     clusters = _Clusters(len(welds))
     ties = []
     for group in groups:
-        for one, other in _own_ties(geo.solids(group), slant):
-            if clusters.join(homes.of(one), homes.of(other)):
-                ties.append((one, other))
+        for own in _own_ties(geo.solids(group), slant):
+            if clusters.join(homes.of(own.one), homes.of(own.other)):
+                ties.append(own)
     bodies = sorted({homes.of(max(geo.solids(g), key=lambda s: s.area)) for g in groups})
     leaders = _Clusters(len(bodies))
     first: dict[int, int] = {}
     for position, weld in enumerate(bodies):
         leaders.join(first.setdefault(clusters.root(weld), position), position)
-    return ties + _spanning([welds[b] for b in bodies], leaders)
+    return ties + _spanning([welds[b] for b in bodies], leaders, slant)
 
 
 class _Homes:
@@ -162,7 +171,7 @@ class _Homes:
         return next(i for i in self._index.near(part) if geo.holds_point(self._welds[i], inside))
 
 
-def _spanning(parts: Sequence[Solid], clusters: _Clusters) -> list[tuple[Solid, Solid]]:
+def _spanning(parts: Sequence[Solid], clusters: _Clusters, slant: float) -> list[_Tie]:
     """Minimum spanning tree over the distances of the parts (Kruskal), measuring only pairs that may be in it."""
     boxes = [geo.bounds(p) for p in parts]
     queue = [(_least_gap(boxes[i], boxes[j]), False, i, j) for i, j in combinations(range(len(parts)), 2)]
@@ -175,7 +184,7 @@ def _spanning(parts: Sequence[Solid], clusters: _Clusters) -> list[tuple[Solid, 
         if not measured:
             heappush(queue, (geo.distance(parts[i], parts[j]), True, i, j))
         elif clusters.join(i, j):
-            chosen.append((parts[i], parts[j]))
+            chosen.append(_Tie(parts[i], parts[j], _way(parts[i], parts[j], slant, joining_way)))
     return chosen
 
 
@@ -212,30 +221,34 @@ def _missing(part: Solid, web: float) -> float:
     return max(0.0, DOT * STOUT * web / 2 - circle.r)
 
 
-def _own_ties(parts: Sequence[Solid], slant: float) -> list[tuple[Solid, Solid]]:
+def _own_ties(parts: Sequence[Solid], slant: float) -> list[_Tie]:
     """Choose what each mark of a letter is tied to: the body, or the mark between them; nearest marks first."""
     if len(parts) < 2:
         return []
     body = max(parts, key=lambda s: s.area)
     far = {id(p): geo.distance(p, body) for p in parts}
     marks = sorted((p for p in parts if p is not body), key=lambda s: (far[id(s)], s.bounds))
-    ties: list[tuple[Solid, Solid]] = []
+    ties = []
     for i, mark in enumerate(marks):
-        direct = _way(mark, body, slant)
+        direct = _way(mark, body, slant, shortest_way)
         below = [
             m for m in marks[:i] if crosses(direct, m) or far[id(m)] * STACKED < far[id(mark)] > geo.distance(m, mark)
         ]
-        ties.append((mark, min(below, key=lambda m: (geo.distance(m, mark), m.bounds), default=body)))
+        if below:
+            lower = min(below, key=lambda m: (geo.distance(m, mark), m.bounds))
+            ties.append(_Tie(mark, lower, _way(mark, lower, slant, shortest_way)))
+        else:
+            ties.append(_Tie(mark, body, direct))
     return ties
 
 
 # --- one bridge -----------------------------------------------------------------------------------------------------
 
 
-def _bridge(one: Solid, other: Solid, counters: Region, web: float, slant: float) -> Region:
+def _bridge(tie: _Tie, counters: Region, web: float) -> Region:
     """The bridge between two parts, with its fillets, clear of the counters that it has no business in."""
+    one, other, way = tie
     width = STOUT * web
-    way = _way(one, other, slant)
     strip = geo.capsule([anchor(one, way.a, width), way.a, way.b, anchor(other, way.b, width)], width)
     near = geo.capsule([way.a, way.b], width + 4 * FILLET)
     ends = geo.intersection(geo.union(*(geo.window(part, geo.bounds(near)) for part in (one, other))), near)
@@ -255,10 +268,9 @@ def _holds_any(counter: Solid, places: Sequence[tuple[float, float]]) -> bool:
     return any(geo.holds_point(counter, p) for p in places)
 
 
-def _way(one: Solid, other: Solid, slant: float) -> Way:
-    """The way along the slant where it is not much longer than the shortest one."""
-    shortest = shortest_way(one, other)
+def _way(one: Solid, other: Solid, slant: float, otherwise: Callable[[Solid, Solid], Way]) -> Way:
+    """The way along the slant where it is not much longer than the shortest one, else the given way."""
     leaning = leaning_way(one, other, slant)
-    if leaning is not None and leaning.length <= SLANT_FACTOR * shortest.length + SLANT_EXTRA:
+    if leaning is not None and leaning.length <= SLANT_FACTOR * geo.distance(one, other) + SLANT_EXTRA:
         return leaning
-    return shortest
+    return otherwise(one, other)

@@ -6,7 +6,7 @@ from shapely.geometry import Point
 from nameplate.geometry import region as geo
 from nameplate.geometry.limbs import limbs
 from nameplate.geometry.medial import medial
-from nameplate.geometry.ways import anchor, crosses, leaning_way, shortest_way
+from nameplate.geometry.ways import anchor, crosses, joining_way, leaning_way, shortest_way
 
 
 def solid(shape):
@@ -27,6 +27,19 @@ def test_of_equal_ways_one_in_the_middle_is_taken():
     way = shortest_way(solid(geo.rectangle(0, 0, 6, 2)), solid(geo.rectangle(1, 4, 7, 6)))
     assert way.length == pytest.approx(2)
     assert 2 < way.a[0] < 5
+
+
+def test_a_joining_way_is_low_between_letters_unless_that_is_far():
+    stem = solid(geo.rectangle(0, 0, 3, 20))
+    bowl = solid(geo.union(geo.rectangle(7, 0, 10, 20), geo.rectangle(6, 16, 10, 20)))  # nearest at the top
+    assert shortest_way(stem, bowl).a[1] > 15
+    way = joining_way(stem, bowl)
+    assert way.length == pytest.approx(4)
+    assert 2 < way.a[1] < 6
+    far = solid(geo.union(geo.rectangle(11, 0, 14, 20), geo.rectangle(6, 16, 14, 20)))
+    assert joining_way(stem, far).a[1] > 15
+    above = solid(geo.rectangle(0, 23, 3, 30))
+    assert joining_way(stem, above).length == pytest.approx(3)
 
 
 def test_a_leaning_way_goes_through_the_middle_of_the_smaller_along_the_slant():
