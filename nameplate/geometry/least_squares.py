@@ -7,15 +7,15 @@ solving for the control points and of moving each parameter to the nearest point
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
 from nameplate.geometry.region import Array
 
-#: Rounds of solving and re-parametrising. Each costs as much as a fit; after four little is gained.
-ROUNDS = 4
+#: Rounds of solving and re-parametrising. Each costs as much as a fit; after three little is gained.
+ROUNDS = 3
 
 #: A first fit off by more than this many times what is allowed never gets there by further rounds.
 HOPELESS = 12.0
@@ -26,8 +26,15 @@ HOLD = 1e6
 #: Weight that keeps an unknown near a third of the stretch where the samples say nothing.
 REST = 1e-4
 
+#: A first fit within this share of what is allowed is not worked on further either.
+GOOD_ENOUGH = 0.5
+
 #: A control arm shorter or longer than these shares of the stretch makes kinks and loops; such a fit is refused.
 ARM_RANGE = (0.02, 1.2)
+
+
+Complex: TypeAlias = npt.NDArray[np.complex128]
+Indices: TypeAlias = npt.NDArray[np.intp]
 
 
 class Stretches(NamedTuple):
@@ -47,138 +54,165 @@ class Stretches(NamedTuple):
     hold_last: npt.NDArray[np.bool_]
 
 
+class _Work(NamedTuple):
+    """Stretches laid out sample by sample; points and vectors are complex numbers, which halves the work.
+
+    `points`, `t` (n,): the samples and their parameters; `own` (n,): which stretch; `start` (k,): its first sample;
+    `ends`, `tangents` (k, 2): first and last point and direction; `length` (k,); `hold` (k, 2).
+    """
+
+    points: Complex
+    t: Array
+    own: Indices
+    start: Indices
+    ends: Complex
+    tangents: Complex
+    length: Array
+    hold: npt.NDArray[np.bool_]
+
+
 def fit_cubics(s: Stretches, aim: float) -> tuple[Array, Array]:
     """Fit one cubic to each stretch; give control points (k, 4, 2) and errors (k,) in mm.
 
     The error is the larger of: the farthest sample from its point on the curve; the farthest of the curve's points
-    between two samples from the chord joining them. It is infinite for a cubic that could have a kink. A stretch that
-    is hopelessly off (HOPELESS times `aim` mm) after the first round is not worked on further.
+    halfway between two samples from the chord joining them. It is infinite for a cubic that could have a kink. A
+    stretch that is hopelessly off (HOPELESS times `aim` mm) after the first round is not worked on further.
     """
-    control, errors = _fit_rounds(s, 1)
-    hopeful = np.flatnonzero((errors > 0.5 * aim) & ((errors < HOPELESS * aim) | np.isinf(errors)))
-    if len(hopeful):
-        again = Stretches(
-            s.points,
-            s.along,
-            s.first[hopeful],
-            s.last[hopeful],
-            s.leaving[hopeful],
-            s.arriving[hopeful],
-            s.hold_first[hopeful],
-            s.hold_last[hopeful],
-        )
-        control[hopeful], errors[hopeful] = _fit_rounds(again, ROUNDS)
-    return control, errors
+    work, control = _rounds(_laid_out(s), 1)
+    errors = _errors(work, control)
+    hopeful = (errors > GOOD_ENOUGH * aim) & ((errors < HOPELESS * aim) | np.isinf(errors))
+    if hopeful.any():
+        again, better = _rounds(_kept(work, hopeful), ROUNDS)
+        control[hopeful], errors[hopeful] = better, _errors(again, better)
+    return np.stack([control.real, control.imag], axis=2), errors
 
 
-def _fit_rounds(s: Stretches, rounds: int) -> tuple[Array, Array]:
+def _laid_out(s: Stretches) -> _Work:
     count = s.last - s.first + 1
     start = np.cumsum(count) - count
     own = np.repeat(np.arange(len(count)), count)
     index = np.arange(len(own)) - start[own] + s.first[own]
-    points = s.points[index]
     length = s.along[s.last] - s.along[s.first]
     t = (s.along[index] - s.along[s.first][own]) / length[own]
-    control = _solve(s, points, t, start, length)
+    points = s.points[:, 0] + 1j * s.points[:, 1]
+    tangents = [v[:, 0] + 1j * v[:, 1] for v in (s.leaving, s.arriving)]
+    return _Work(
+        points[index],
+        t,
+        own,
+        start,
+        np.column_stack([points[s.first], points[s.last]]),
+        np.column_stack(tangents),
+        length,
+        np.column_stack([s.hold_first, s.hold_last]),
+    )
+
+
+def _kept(w: _Work, keep: npt.NDArray[np.bool_]) -> _Work:
+    samples = keep[w.own]
+    own = (np.cumsum(keep) - 1)[w.own[samples]]
+    start = np.searchsorted(own, np.arange(int(keep.sum())))
+    return _Work(
+        w.points[samples], w.t[samples], own, start, w.ends[keep], w.tangents[keep], w.length[keep], w.hold[keep]
+    )
+
+
+def _rounds(w: _Work, rounds: int) -> tuple[_Work, Complex]:
+    """Solve, then improve the parameters and solve again; give the last parameters and control points (k, 4)."""
+    control = _solve(w)
     for _ in range(rounds):
-        t = _nearest(control[own], points, t)
-        control = _solve(s, points, t, start, length)
-    return control, _errors(s, control, points, t, start, own, length)
+        w = w._replace(t=_nearest(w, control))
+        control = _solve(w)
+    return w, control
 
 
-def _solve(s: Stretches, points: Array, t: Array, start: npt.NDArray[np.intp], length: Array) -> Array:
+def _solve(w: _Work) -> Complex:
     """Solve for the two inner control points of each stretch, as offsets from the ends."""
-    p0, p3 = s.points[s.first], s.points[s.last]
-    count = np.diff(np.append(start, len(t)))
-    b1, b2 = 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t)
-    near = (1 - t) ** 2 * (1 + 2 * t)  # weight of the start with its control point folded in
-    rest = points - near[:, None] * np.repeat(p0, count, axis=0) - (1 - near)[:, None] * np.repeat(p3, count, axis=0)
-    sums = np.add.reduceat(
-        np.column_stack([b1 * b1, b1 * b2, b2 * b2, b1[:, None] * rest, b2[:, None] * rest]), start, axis=0
-    )
-    system = np.zeros((len(start), 4, 4))
-    right = sums[:, 3:].copy()
+    t, v = w.t, 1 - w.t
+    b1, b2 = 3 * t * v * v, 3 * t * t * v
+    near = v * v * (1 + 2 * t)  # weight of the start with its control point folded in
+    first, last = w.ends.T
+    rest = w.points - last[w.own] - near * (first - last)[w.own]
+    a11, a12, a22 = (np.add.reduceat(b, w.start) for b in (b1 * b1, b1 * b2, b2 * b2))
+    r1, r2 = (np.add.reduceat(b * rest, w.start) for b in (b1, b2))
+    system = np.zeros((len(w.start), 4, 4))
+    right = np.column_stack([r1.real, r1.imag, r2.real, r2.imag])
     for axis in (0, 1):
-        system[:, axis, axis] = sums[:, 0]
-        system[:, 2 + axis, 2 + axis] = sums[:, 2]
-        system[:, axis, 2 + axis] = system[:, 2 + axis, axis] = sums[:, 1]
-    for at, tangent, hold, sign in ((0, s.leaving, s.hold_first, 1.0), (2, s.arriving, s.hold_last, -1.0)):
-        normal = np.column_stack([-tangent[:, 1], tangent[:, 0]])
+        system[:, axis, axis] = a11
+        system[:, 2 + axis, 2 + axis] = a22
+        system[:, axis, 2 + axis] = system[:, 2 + axis, axis] = a12
+    for end, sign in ((0, 1.0), (1, -1.0)):
+        tangent, at = w.tangents[:, end], 2 * end
+        normal = np.column_stack([-tangent.imag, tangent.real])
         across = normal[:, :, None] * normal[:, None, :]
-        system[:, at : at + 2, at : at + 2] += (HOLD * hold)[:, None, None] * across + REST * np.eye(2)
-        right[:, at : at + 2] += REST * sign * tangent * length[:, None] / 3
-    offsets: Array = np.linalg.solve(system, right[:, :, None])[:, :, 0].astype(np.float64)
-    leave = np.where(s.hold_first[:, None], _onto(offsets[:, :2], s.leaving), offsets[:, :2])
-    arrive = np.where(s.hold_last[:, None], _onto(offsets[:, 2:], s.arriving), offsets[:, 2:])
-    return np.stack([p0, p0 + leave, p3 + arrive, p3], axis=1)
+        system[:, at : at + 2, at : at + 2] += (HOLD * w.hold[:, end])[:, None, None] * across + REST * np.eye(2)
+        right[:, at] += REST * sign * tangent.real * w.length / 3
+        right[:, at + 1] += REST * sign * tangent.imag * w.length / 3
+    solved = np.linalg.solve(system, right[:, :, None])[:, :, 0]
+    offsets = np.column_stack([solved[:, 0] + 1j * solved[:, 1], solved[:, 2] + 1j * solved[:, 3]])
+    offsets = np.where(w.hold, _dot(offsets, w.tangents) * w.tangents, offsets)
+    return np.column_stack([first, first + offsets[:, 0], last + offsets[:, 1], last])
 
 
-def _onto(offsets: Array, tangents: Array) -> Array:
-    along: Array = np.einsum("ij,ij->i", offsets, tangents)[:, None] * tangents
-    return along
+def _dot(a: Complex, b: Complex) -> Array:
+    dot: Array = a.real * b.real + a.imag * b.imag
+    return dot
 
 
-def evaluate(control: Array, t: Array) -> Array:
-    """Give the points (n, 2) at parameters t (n,) of the cubics (n, 4, 2), one each."""
-    u, v = t[:, None], 1 - t[:, None]
-    point: Array = (
-        v**3 * control[:, 0] + 3 * v * v * u * control[:, 1] + 3 * v * u * u * control[:, 2] + u**3 * control[:, 3]
-    )
-    return point
+def _powers(control: Complex) -> tuple[Complex, Complex, Complex, Complex]:
+    """Give the coefficients of 1, t, t^2, t^3 of cubics (k, 4)."""
+    p0, p1, p2, p3 = control.T
+    return p0, 3 * (p1 - p0), 3 * (p0 - 2 * p1 + p2), p3 - p0 + 3 * (p1 - p2)
 
 
-def derivative(cubic: Array, t: float) -> Array:
-    """Give the derivative (2,) of one cubic (4, 2) at parameter t."""
-    edges = np.diff(cubic, axis=0)
-    d: Array = 3 * ((1 - t) ** 2 * edges[0] + 2 * t * (1 - t) * edges[1] + t * t * edges[2])
-    return d
-
-
-def _nearest(control: Array, points: Array, t: Array) -> Array:
+def _nearest(w: _Work, control: Complex) -> Array:
     """Move each parameter one Newton step towards the nearest point of its cubic."""
-    u, v = t[:, None], 1 - t[:, None]
-    edges = np.diff(control, axis=1)
-    bends = np.diff(edges, axis=1)
-    away = evaluate(control, t) - points
-    speed = 3 * (v * v * edges[:, 0] + 2 * v * u * edges[:, 1] + u * u * edges[:, 2])
-    change = 6 * (v * bends[:, 0] + u * bends[:, 1])
-    square = np.einsum("ij,ij->i", speed, speed)
-    slope = square + np.einsum("ij,ij->i", away, change)
-    step = np.einsum("ij,ij->i", away, speed) / np.where(slope > 0.1 * square, slope, square + 1e-12)
-    moved: Array = np.clip(t - step, 0.0, 1.0)
-    return moved
+    c0, c1, c2, c3 = (c[w.own] for c in _powers(control))
+    t = w.t
+    away = ((c3 * t + c2) * t + c1) * t + c0 - w.points
+    speed = (3 * c3 * t + 2 * c2) * t + c1
+    square = _dot(speed, speed)
+    slope = square + _dot(away, 6 * c3 * t + 2 * c2)
+    step = _dot(away, speed) / np.where(slope > 0.1 * square, slope, square + 1e-12)
+    nearer: Array = np.clip(t - step, 0.0, 1.0)
+    return nearer
 
 
-def _errors(
-    s: Stretches,
-    control: Array,
-    points: Array,
-    t: Array,
-    start: npt.NDArray[np.intp],
-    own: npt.NDArray[np.intp],
-    length: Array,
-) -> Array:
-    t = _nearest(control[own], points, t)
-    miss = np.hypot(*(evaluate(control[own], t) - points).T)
-    inner = own[:-1] == own[1:]
-    for share in (0.25, 0.5, 0.75):
-        between = evaluate(control[own[:-1]], t[:-1] + share * (t[1:] - t[:-1]))
-        gap = _to_chord(between, points[:-1], points[1:])
-        miss[:-1] = np.maximum(miss[:-1], np.where(inner, gap, 0.0))
-    error: Array = np.maximum.reduceat(miss, start)
-    back = np.add.reduceat(np.append(inner & (t[1:] < t[:-1] - 1e-9), False), start) > 0
-    arms = np.hypot(*(control[:, (1, 2)] - control[:, (0, 3)]).transpose(2, 0, 1)) / length[:, None]
-    ahead = (np.einsum("ij,ij->i", control[:, 1] - control[:, 0], s.leaving) > 0) & (
-        np.einsum("ij,ij->i", control[:, 3] - control[:, 2], s.arriving) > 0
-    )
-    sane = ((arms > ARM_RANGE[0]) & (arms < ARM_RANGE[1])).all(axis=1) & ahead & ~back
-    return np.where(sane, error, np.inf)
+def _errors(w: _Work, control: Complex) -> Array:
+    t = _nearest(w, control)
+    c0, c1, c2, c3 = (c[w.own] for c in _powers(control))
+    miss = np.abs(((c3 * t + c2) * t + c1) * t + c0 - w.points)
+    inner = w.own[:-1] == w.own[1:]
+    m = (t[:-1] + t[1:]) / 2
+    halfway = ((c3[:-1] * m + c2[:-1]) * m + c1[:-1]) * m + c0[:-1]
+    miss[:-1] = np.maximum(miss[:-1], np.where(inner, _to_chord(halfway, w.points[:-1], w.points[1:]), 0.0))
+    error: Array = np.maximum.reduceat(miss, w.start)
+    back = np.logical_or.reduceat(np.append(inner & (t[1:] < t[:-1] - 1e-9), False), w.start)
+    return np.where(_sane(w, control) & ~back, error, np.inf)
 
 
-def _to_chord(points: Array, a: Array, b: Array) -> Array:
+def _sane(w: _Work, control: Complex) -> npt.NDArray[np.bool_]:
+    """Tell which cubics have arms of a reasonable length that point the right way."""
+    arms = np.column_stack([control[:, 1] - control[:, 0], control[:, 3] - control[:, 2]])
+    share = np.abs(arms) / w.length[:, None]
+    fit = (share > ARM_RANGE[0]) & (share < ARM_RANGE[1]) & (_dot(arms, w.tangents) > 0)
+    sane: npt.NDArray[np.bool_] = fit[:, 0] & fit[:, 1]
+    return sane
+
+
+def _to_chord(points: Complex, a: Complex, b: Complex) -> Array:
     """Give the distance of each point from the piece of line between its a and b."""
     d = b - a
-    square = np.einsum("ij,ij->i", d, d)
-    share = np.clip(np.einsum("ij,ij->i", points - a, d) / np.where(square > 0, square, 1.0), 0.0, 1.0)
-    distance: Array = np.hypot(*(points - a - share[:, None] * d).T)
+    square = _dot(d, d)
+    share = np.clip(_dot(points - a, d) / np.where(square > 0, square, 1.0), 0.0, 1.0)
+    distance: Array = np.abs(points - a - share * d)
     return distance
+
+
+def direction_at(cubic: Array, point: Array) -> Array:
+    """Give the unit tangent (2,) of one cubic (4, 2) where it is nearest to a point, to within a 64th of it."""
+    c0, c1, c2, c3 = _powers(cubic[None, :, 0] + 1j * cubic[None, :, 1])
+    t = np.linspace(0, 1, 65)
+    at = t[np.argmin(np.abs(((c3 * t + c2) * t + c1) * t + c0 - complex(*point)))]
+    d = complex(((3 * c3 * at + 2 * c2) * at + c1)[0])
+    return np.array([d.real, d.imag]) / abs(d)

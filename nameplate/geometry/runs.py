@@ -46,13 +46,15 @@ TURN_WEIGHT = 2.0
 class Samples(NamedTuple):
     """All runs of all rings, end to end. Arrays are one entry a sample; a run's last sample repeats its end.
 
-    `along`: mm along the ring; `effort`: grows with length and turning; `leaving`, `arriving`: unit tangents; `corner`:
-    tangent not shared; `fixed`: tangent given by a straight edge; `ring`: which ring; `vertices`: positions of samples
-    that are vertices; `straight` and `curved`: spans (first, last) in order.
+    `along`: mm along the ring; `turned`: radians turned so far, either way; `effort`: grows with length and turning;
+    `leaving`, `arriving`: unit tangents; `corner`: tangent not shared; `fixed`: tangent given by a straight edge;
+    `ring`: which ring; `vertices`: positions of samples that are vertices; `straight` and `curved`: spans
+    (first, last) in order.
     """
 
     points: Array
     along: Array
+    turned: Array
     effort: Array
     leaving: Array
     arriving: Array
@@ -94,7 +96,7 @@ def sample_rings(rings: Sequence[Array]) -> Samples:
     """Cut and sample rings; raises GeometryError for a ring without three distinct points."""
     parts = [_sampled(_vertices(ring), number) for number, ring in enumerate(rings)]
     offsets = np.cumsum([0] + [len(p.points) for p in parts])
-    columns: dict[str, Any] = {name: np.concatenate([getattr(p, name) for p in parts]) for name in Samples._fields[:8]}
+    columns: dict[str, Any] = {name: np.concatenate([getattr(p, name) for p in parts]) for name in Samples._fields[:9]}
     vertices = np.concatenate([p.vertices + o for p, o in zip(parts, offsets[:-1], strict=True)])
     spans: dict[str, Any] = {
         name: tuple(
@@ -140,11 +142,11 @@ def _first(corner: Flags, straight: Flags) -> int:
 
 def _distinct(ring: Array) -> Array:
     """Drop repeated vertices and those on the line of their neighbours."""
-    points = np.asarray(ring, dtype=float).reshape(-1, 2)
-    if not np.isfinite(points).all() or len(np.unique(points, axis=0)) < 3:
-        raise GeometryError(f"cannot fit a curve to {len(points)} points; an outline has at least three different ones")
-    closed = shapely.linestrings(np.vstack([points, points[:1]]))
-    points = shapely.get_coordinates(shapely.simplify(closed, SIMPLE))[:-1]
+    given = np.asarray(ring, dtype=float).reshape(-1, 2)
+    if not np.isfinite(given).all() or len(np.unique(given, axis=0)) < 3:
+        raise GeometryError(f"cannot fit a curve to {len(given)} points; an outline has at least three different ones")
+    closed = shapely.linestrings(np.vstack([given, given[:1]]))
+    points: Array = shapely.get_coordinates(shapely.simplify(closed, SIMPLE))[:-1]
     if len(points) > 3 and _off_line(points[0], points[-1], points[1]) < tolerances.SAME_POINT:
         points = points[1:]
     if len(points) < 3:
@@ -231,10 +233,8 @@ def _sampled(v: _Vertices, number: int) -> Samples:
     nxt = (own + 1) % n
     points = v.points[own] * (1 - share) + v.points[nxt] * share
     is_vertex = share[:, 0] == 0
-    along = np.concatenate([[0.0], np.cumsum(v.lengths)])
-    effort = np.concatenate([[0.0], np.cumsum(_efforts(v))])
-    stations = [along[own] + share[:, 0] * v.lengths[own], effort[own] + share[:, 0] * np.diff(effort)[own]]
-    stations = [np.append(s, e) for s, e in zip(stations, (along[-1], effort[-1]), strict=True)]
+    measures = [np.concatenate([[0.0], np.cumsum(m)]) for m in (v.lengths, _bends(v), _efforts(v))]
+    stations = [np.append(m[own] + share[:, 0] * np.diff(m)[own], m[-1]) for m in measures]
     at_knot = np.flatnonzero(is_vertex & np.isin(own, knots))
     starts, ends = at_knot, np.append(at_knot[1:], len(points))
     order = np.concatenate([np.arange(a, b + 1) for a, b in zip(starts, ends, strict=True)])
@@ -250,6 +250,7 @@ def _sampled(v: _Vertices, number: int) -> Samples:
         points[wrapped],
         stations[0][order],
         stations[1][order],
+        stations[2][order],
         np.where(on_edge, direction[vertex_of], v.leaving[vertex_of]),
         np.where(on_edge, direction[vertex_of], v.arriving[vertex_of]),
         v.corner[vertex_of] & is_vertex[wrapped],
@@ -261,9 +262,14 @@ def _sampled(v: _Vertices, number: int) -> Samples:
     )
 
 
+def _bends(v: _Vertices) -> Array:
+    """Give each edge half of the turns (radians, either way) at its two ends; corners do not count."""
+    turns = np.where(v.corner, 0.0, np.abs(v.turns))
+    bends: Array = (turns + np.roll(turns, -1)) / 2
+    return bends
+
+
 def _efforts(v: _Vertices) -> Array:
     """Give each edge's share in splitting: length times (1 + weight * root of its curvature)."""
-    turns = np.where(v.corner, 0.0, np.abs(v.turns))
-    curvature = (turns + np.roll(turns, -1)) / 2 / v.lengths
-    efforts: Array = v.lengths * (1 + TURN_WEIGHT * np.sqrt(curvature))
+    efforts: Array = v.lengths * (1 + TURN_WEIGHT * np.sqrt(_bends(v) / v.lengths))
     return efforts
