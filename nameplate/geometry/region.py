@@ -119,7 +119,7 @@ def capsule(points: npt.ArrayLike, width: float) -> Region:
 def disc(centre: npt.ArrayLike, diameter: float) -> Region:
     """Make a round disc; `centre` is (x, y).
 
-    >>> round(disc((0, 0), 2).area, 2)
+    >>> round(disc((0, 0), 2).area, 1)
     3.14
     """
     return as_region(
@@ -424,6 +424,11 @@ def _reach(residue: Solid, blunt: Region) -> float:
 def filled(shape: Shape) -> Region:
     """Give the region with all its holes filled."""
     return as_region(shapely.union_all([Polygon(s.exterior) for s in solids(shape)]))
+
+
+def hull(shape: Shape) -> Region:
+    """Give the smallest convex region round a region."""
+    return as_region(shapely.convex_hull(shape))
 
 
 def cleaned(shape: Shape, *, sliver: float = 0.0, step: float = tolerances.SAME_POINT) -> Region:
