@@ -120,7 +120,7 @@ def disc(centre: npt.ArrayLike, diameter: float) -> Region:
     """Make a round disc; `centre` is (x, y).
 
     >>> round(disc((0, 0), 2).area, 1)
-    3.14
+    3.1
     """
     return as_region(
         shapely.Point(np.asarray(centre, dtype=float)).buffer(diameter / 2, quad_segs=arc_steps(diameter / 2))
