@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from nameplate.face.aim import CENTRED, Aim
 from nameplate.geometry import linear, region
 from nameplate.geometry.region import Array, Region
 
@@ -28,17 +29,35 @@ class HalfPlanes:
         support = (corners @ self.normals.T).max(axis=0)
         return np.column_stack([support, self.normals])
 
-    def largest(self, corners: Array) -> Array | None:
-        """Give (scale, x, y) of the largest fit; None when not even a point fits."""
-        size = float(np.abs(corners).max())
-        reach = float(np.abs(self.limits).max())
-        objective = np.array([1.0, 0.0, 0.0])
-        return linear.best(objective, self.rows(corners), self.limits, reach=4 * reach * max(1.0, 1 / size))
+    def largest(self, corners: Array, aim: Aim) -> Array | None:
+        """Give (scale, x, y) of the largest fit; None when not even a point fits.
 
-    def shift(self, corners: Array, scale: float, target: Array) -> Array | None:
-        """Give the shift nearest to `target` at which the scaled shape lies in the zone; None when there is none."""
-        rows = self.rows(corners)
-        return linear.nearest(target, self.normals, self.limits - scale * rows[:, 0])
+        With `give`, the largest one of those that come nearest to the target sideways.
+        """
+        rows, limits = self.rows(corners), self.limits
+        reach = 4 * float(np.abs(limits).max()) * max(1.0, 1 / float(np.abs(corners).max()))
+        size, right = np.array([1.0, 0.0, 0.0]), np.array([aim.ink[0], 1.0, 0.0])
+        best = linear.best(size, rows, limits, reach=reach)
+        if best is None or not aim.give or abs(aim.sideways(float(best[0]), best[1:])) < CENTRED:
+            return best
+        rows, limits = np.vstack([rows, -size]), np.append(limits, -(1 - aim.give) * best[0])
+        ends = [linear.best(sign * right, rows, limits, reach=reach) for sign in (-1.0, 1.0)]
+        left_most, right_most = (float(right @ e - aim.target[0]) if e is not None else 0.0 for e in ends)
+        least = min(max(0.0, left_most), right_most)
+        more, bounds = aim.band(abs(least) + CENTRED)
+        even = linear.best(size, np.vstack([rows, more]), np.concatenate([limits, bounds]), reach=reach)
+        return best if even is None else even
+
+    def shift(self, corners: Array, scale: float, aim: Aim, width: float) -> Array | None:
+        """Give the shift nearest to the aim at which the scaled shape lies in the zone, within a band sideways.
+
+        `width` is the band's, when the aim gives anything up for it. None when there is no such shift.
+        """
+        rows, limits = self.rows(corners), self.limits
+        if aim.give:
+            more, bounds = aim.band(max(width, CENTRED) * (1 + 1e-9))
+            rows, limits = np.vstack([rows, more]), np.concatenate([limits, bounds])
+        return linear.nearest(aim.ideal(scale), rows[:, 1:], limits - scale * rows[:, 0])
 
 
 def half_planes(zone: Region, *, unit: float, margin: float) -> HalfPlanes | None:

@@ -10,12 +10,14 @@ the zone by `MARGIN`, so that rounding never puts them outside.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from nameplate.face import free_fit
+from nameplate.face.aim import Aim
 from nameplate.face.convex_fit import HalfPlanes, area_centroid, half_planes
 from nameplate.geometry import region
 from nameplate.geometry.region import Array, Region
@@ -91,10 +93,12 @@ def _letters(lettering: Region) -> _Letters:
     return _Letters(local, (x, y), size, region.convex_corners(local), ink)
 
 
-def fit_largest(lettering: Region, zone: Region, *, most: float | None = None) -> Fit | None:
+def fit_largest(lettering: Region, zone: Region, *, most: float | None = None, give: float = 0.0) -> Fit | None:
     """Give the fit with the largest scale, at most `most`, for which the moved lettering lies in the zone.
 
-    None when either is empty or no fit is found. No turning. The result is the same for the same arguments.
+    `give` is the share of the largest scale that may be given up where the largest fit would sit visibly off the
+    middle sideways; no more is given up than moves it there. None when either is empty or no fit is found. No turning.
+    The result is the same for the same arguments.
 
     >>> round(fit_largest(region.rectangle(0, 0, 2, 1), region.rectangle(0, 0, 10, 10)).scale, 5)
     5.0
@@ -103,14 +107,14 @@ def fit_largest(lettering: Region, zone: Region, *, most: float | None = None) -
     """
     if lettering.is_empty or zone.is_empty or (most is not None and most <= 0):
         return None
-    return _fit(lettering, zone, most, centred=True)
+    return _fit(lettering, zone, most, give, centred=True)
 
 
-def _fit(lettering: Region, zone: Region, most: float | None, *, centred: bool) -> Fit | None:
+def _fit(lettering: Region, zone: Region, most: float | None, give: float, *, centred: bool) -> Fit | None:
     room, letters = _prepared(zone), _letters(lettering)
-    cap = np.inf if most is None else most * letters.size / room.size
+    cap = math.inf if most is None else most * letters.size / room.size
     for _ in range(TRIES):
-        found = _largest(letters, room, cap, centred=centred)
+        found = _largest(letters, room, Aim(letters.ink, room.target, cap, give), centred=centred)
         if found is None:
             return None
         fit = _checked(lettering, letters, room, *found, most=most)
@@ -146,8 +150,8 @@ def centre(lettering: Region, zone: Region) -> Fit | None:
     return None
 
 
-def growth(lettering: Region, zone: Region) -> float:
-    """Give the largest scale at which lettering fits the zone, 0 when it does not; cheaper than `fit_largest`.
+def growth(lettering: Region, zone: Region, *, give: float = 0.0) -> float:
+    """Give the scale of `fit_largest`, 0 when nothing fits; cheaper than that.
 
     >>> growth(region.EMPTY, region.rectangle(0, 0, 1, 1))
     0.0
@@ -156,23 +160,23 @@ def growth(lettering: Region, zone: Region) -> float:
         return 0.0
     room = _prepared(zone)
     if room.planes is None:
-        found = _fit(lettering, zone, None, centred=False)
+        found = _fit(lettering, zone, None, give, centred=False)
         return 0.0 if found is None else found.scale
     letters = _letters(lettering)
-    exact = room.planes.largest(letters.corners)
+    exact = room.planes.largest(letters.corners, Aim(letters.ink, room.target, give=give))
     return 0.0 if exact is None else float(max(exact[0] * (1 - _EASE), 0.0) * room.size / letters.size)
 
 
-def _largest(letters: _Letters, room: _Zone, cap: float, *, centred: bool) -> tuple[float, Array] | None:
+def _largest(letters: _Letters, room: _Zone, aim: Aim, *, centred: bool) -> tuple[float, Array] | None:
     """Give scale and shift in the zone's own units."""
     if room.field is not None:
-        return free_fit.largest(letters.shape, letters.ink, room.field, room.target, cap=cap, centred=centred)
+        return free_fit.largest(letters.shape, room.field, aim, centred=centred)
     assert room.planes is not None
-    exact = room.planes.largest(letters.corners)
+    exact = room.planes.largest(letters.corners, aim)
     if exact is None or exact[0] <= 0:
         return None
-    scale = float(min(exact[0] * (1 - _EASE), cap))
-    shift = room.planes.shift(letters.corners, scale, room.target - scale * letters.ink)
+    scale = float(min(exact[0] * (1 - _EASE), aim.cap))
+    shift = room.planes.shift(letters.corners, scale, aim, abs(float(aim.sideways(exact[0], exact[1:]))))
     return scale, exact[1:] if shift is None else shift
 
 

@@ -7,8 +7,9 @@ enough, and the best shifts there; (2) from those, replace the zone by its tange
 programme in scale, x and y, look for the contacts anew, until nothing moves; (3) at the scale found, step towards the
 optical centre in the same manner.
 
-Known limits: the raster sees passages and spots wider than about two cells only, so a better fit through a narrower
-one can be missed; a zone's hole much smaller than a cell is only found when the result is checked.
+Known limits: each fit is exact where it ended up, but where that is was chosen on the raster. On zones with a hole in
+the middle the result was up to 0.6 % smaller than the best of many starts, on others 0.2 % (94 words in six zones). A
+place narrower than about two cells is not seen, and a hole much smaller than a cell only when the result is checked.
 """
 
 from __future__ import annotations
@@ -19,13 +20,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from nameplate.face.aim import ANYWHERE, CENTRED, Aim
 from nameplate.face.contacts import Flags, Walls, behind, walls
 from nameplate.geometry import linear, region
 from nameplate.geometry.nearby import Boundary, along
 from nameplate.geometry.region import Array, Region
 
 #: Cells along the longer side of the zone. Twice as many see passages half as wide and take four times as long.
-CELLS = 64
+CELLS = 96
 
 #: The first scale tried is the one that fits the box; each next is this much smaller until one fits. A smaller value
 #: is quicker and may step over a size that fits when smaller ones do not.
@@ -39,6 +41,10 @@ AT_ONCE = 48
 
 #: How many separate spots of the raster are refined.
 STARTS = 3
+
+#: Spots are looked for at this share of the largest scale on the raster: the raster's order of spots is not the true
+#: one within a cell or so. Smaller values find more spots, and worse ones.
+EASIER = 0.98
 
 #: Farthest spot-to-spot distance, in cells, at which two spots are one.
 SPOT = 8
@@ -112,10 +118,8 @@ def _shape(letters: Region) -> _Shape:
 # --- searching on the raster ----------------------------------------------------------------------------------------
 
 
-def largest(
-    letters: Region, ink: Array, room: Field, target: Array, *, cap: float, centred: bool = True
-) -> tuple[float, Array] | None:
-    """Give scale and shift of the largest fit, then `centred`: `scale * ink + shift` is brought near `target`.
+def largest(letters: Region, room: Field, aim: Aim, *, centred: bool = True) -> tuple[float, Array] | None:
+    """Give scale and shift of the largest fit, then, when `centred`, as near to the aim as that scale allows.
 
     `letters` is centred on the origin with half-size 1. None when nothing fits.
     """
@@ -123,27 +127,55 @@ def largest(
     letters = region.filled(letters) if room.simply else letters
     rough = _shape(region.cleaned(letters, step=SIMPLE))
     points = np.vstack([rough.points, _filling(letters, room.cell)])
-    fits: list[_Try] = []
-    limit = cap
-    while not fits:
-        spots = list(_spots(points, room, cap=limit, target=target, ink=ink))
-        if not spots:
-            return None
-        fits = [f for f in (_refine(rough, room, s, cap, FIRST_TRUST * room.cell) for s in spots) if f is not None]
-        limit = LADDER * spots[0].scale
-    top = max(f.scale for f in fits)
-    whole = _shape(letters)
-    finished = []
-    for fit in fits:
-        if fit.scale >= top * (1 - 4 * SIMPLE):
-            fit = _refine(whole, room, fit, cap, LAST_TRUST) or fit
-            finished.append(fit)
-    top = max(f.scale for f in finished)
-    equals = [f for f in finished if f.scale >= top * (1 - 1e-6)]
+    fits, band = _rough_fits(rough, points, room, aim), ANYWHERE
+    if fits and aim.give:
+        fits, band = _evened(rough, points, room, aim, fits)
+    whole, near_top = _shape(letters), _near_top(fits, 4 * SIMPLE)
+    finished = [_refine(whole, room, f, aim.cap, LAST_TRUST, band) or f for f in near_top]
+    equals = _near_top(finished, 1e-6)
     if centred:
-        equals = [_centred(whole, room, f, target - f.scale * ink) for f in equals]
-    best = min(equals, key=lambda f: float(np.hypot(*(f.shift + f.scale * ink - target))))
-    return best.scale, best.shift
+        equals = [_centred(whole, room, f, aim.ideal(f.scale), band) for f in equals]
+    best = min(equals, key=lambda f: float(aim.away(f.scale, f.shift)), default=None)
+    return None if best is None else (best.scale, best.shift)
+
+
+def _near_top(fits: list[_Try], share: float) -> list[_Try]:
+    top = max((f.scale for f in fits), default=0.0)
+    return [f for f in fits if f.scale >= top * (1 - share)]
+
+
+def _rough_fits(rough: _Shape, points: Array, room: Field, aim: Aim) -> list[_Try]:
+    limit = aim.cap
+    while True:
+        spots = list(_spots(points, room, aim, limit))
+        refined = [_refine(rough, room, s, aim.cap, FIRST_TRUST * room.cell, ANYWHERE) for s in spots]
+        fits = [f for f in refined if f is not None]
+        if fits or not spots:
+            return fits
+        limit = LADDER * spots[0].scale
+
+
+def _evened(
+    rough: _Shape, points: Array, room: Field, aim: Aim, fits: list[_Try]
+) -> tuple[list[_Try], tuple[Array, Array]]:
+    """Look for a fit nearer to the middle sideways that is smaller by no more than the aim gives up.
+
+    Gives it with the band that holds it there, or the fits as they were.
+    """
+    best = _near_top(fits, SIMPLE)
+    now = min(abs(float(aim.sideways(f.scale, f.shift))) for f in best)
+    least = (1 - aim.give) * best[0].scale
+    score, shifts = _scores(points, room, least) if now > CENTRED else (np.empty(0), np.empty((0, 2)))
+    if len(score) == 0:
+        return fits, ANYWHERE
+    off = np.abs(aim.sideways(least, shifts))
+    start = _Try(least, shifts[int(np.argmax(np.where(off <= off.min() + room.cell / 2, score, -1.0)))])
+    for width in (CENTRED, float(off.min()) + room.cell):
+        band = aim.band(width)
+        even = _refine(rough, room, start, aim.cap, FIRST_TRUST * room.cell, band) if width < now else None
+        if even is not None and even.scale >= least * (1 - SIMPLE):
+            return [even], band
+    return fits, ANYWHERE
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +187,7 @@ class _Try:
     easy: bool = False
 
 
-def _spots(points: Array, room: Field, *, cap: float, target: Array, ink: Array) -> Iterator[_Try]:
+def _spots(points: Array, room: Field, aim: Aim, cap: float) -> Iterator[_Try]:
     """Give scales and shifts from which to refine."""
     low, high = points.min(axis=0), points.max(axis=0)
     size = room.cell * (np.array(room.depths.shape[::-1]) - 1)
@@ -177,11 +209,13 @@ def _spots(points: Array, room: Field, *, cap: float, target: Array, ink: Array)
         else:
             upper = middle
     score, shifts, scale = best
-    easy = scale >= cap and float(score.max()) > room.cell
-    if easy:  # there is room to spare: begin where it looks best
-        away = np.hypot(*(shifts + scale * ink - target).T)
-        yield _Try(scale, shifts[int(np.argmin(np.where(score > room.cell, away, np.inf)))], easy)
+    away = aim.away(scale, shifts)
+    if scale >= cap and float(score.max()) > room.cell:  # there is room to spare: begin where it looks best
+        yield _Try(scale, shifts[int(np.argmin(np.where(score > room.cell, away, np.inf)))], easy=True)
         return
+    if scale >= LADDER * cap:  # the cap will be reached from several spots: try the one that looks best, too
+        yield _Try(scale, shifts[int(np.argmin(away))])
+    score, shifts = _scores(points, room, EASIER * scale)
     for _ in range(STARTS):
         if not len(score):
             return
@@ -276,15 +310,17 @@ def _rough_depths(room: Field, places: Array) -> Array:
     return np.asarray(low * (1 - v) + high * v - off)
 
 
-def _refine(shape: _Shape, room: Field, start: _Try, cap: float, trust: float) -> _Try | None:
-    """Climb from a rough fit to the nearest largest one; None when the way is lost."""
+def _refine(
+    shape: _Shape, room: Field, start: _Try, cap: float, trust: float, band: tuple[Array, Array]
+) -> _Try | None:
+    """Climb from a rough fit to the nearest largest one within a band; None when the way is lost."""
     if start.easy:
         return start
     x = np.array([start.scale, *start.shift])
     objective = np.array([1.0, 0.0, 0.0])
     for _ in range(STEPS):
         rows, limits = _rows(shape, room, float(x[0]), x[1:], REACH * trust)
-        rows, limits = np.vstack([rows, objective]), np.append(limits, cap)
+        rows, limits = np.vstack([rows, band[0], objective]), np.concatenate([limits, band[1], [cap]])
         step = linear.best(objective, rows, limits - rows @ x, reach=trust)
         if step is None:  # too far out to come back within the trusted distance: let go of size
             step = np.array([-trust, 0.0, 0.0])
@@ -298,12 +334,13 @@ def _refine(shape: _Shape, room: Field, start: _Try, cap: float, trust: float) -
     return _Try(float(x[0]), x[1:])
 
 
-def _centred(shape: _Shape, room: Field, start: _Try, target: Array) -> _Try:
-    """Step towards the target shift as far as the scale allows."""
+def _centred(shape: _Shape, room: Field, start: _Try, target: Array, band: tuple[Array, Array]) -> _Try:
+    """Step towards the target shift as far as the scale and the band allow."""
     shift, trust = start.shift, LAST_TRUST
     square = np.vstack([np.eye(2), -np.eye(2)])
     for _ in range(STEPS):
         rows, limits = _rows(shape, room, start.scale, shift, REACH * trust)
+        rows, limits = np.vstack([rows, band[0]]), np.concatenate([limits, band[1]])
         rows, limits = rows[:, 1:], np.maximum(limits - start.scale * rows[:, 0] - rows[:, 1:] @ shift, 0.0)
         rows, limits = np.vstack([rows, square]), np.append(limits, np.full(4, trust))
         step = linear.nearest(target - shift, rows, limits)

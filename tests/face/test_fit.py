@@ -221,3 +221,42 @@ def test_a_word_round_a_hole_uses_its_gap():
     fit = fit_largest(notched, zone)
     assert fit is not None
     assert fit.scale == pytest.approx(5.0, rel=1e-4)
+
+
+def sideways(lettering, zone, fit):
+    """How far the middle of the lettering's box and of its ink, halfway, is from the middle of the zone's area."""
+    shape = placed(lettering, fit)
+    return (region.bounds(shape).centre[0] + shape.centroid.x) / 2 - zone.centroid.x
+
+
+def test_size_is_given_up_only_for_the_middle_and_only_as_much_as_allowed():
+    # a block on the left of the zone's upper edge: the largest fit flees to the right
+    zone = region.difference(outline("rectangle", 120, 60), region.rectangle(-61, 5, -20, 40))
+    lettering = region.rectangle(0, 0, 7, 5)
+    exact = fit_largest(lettering, zone)
+    assert exact is not None
+    assert exact.scale == pytest.approx(80 / 7, rel=1e-6)
+    assert sideways(lettering, zone, exact) > 8
+    for give in (0.1, 0.2, 0.3):
+        even = fit_largest(lettering, zone, give=give)
+        assert even is not None
+        assert region.covers(zone, placed(lettering, even))
+        assert exact.scale * (1 - give) <= even.scale * (1 + 1e-6)
+        assert abs(sideways(lettering, zone, even)) <= sideways(lettering, zone, exact) + 1e-6
+        assert growth(lettering, zone, give=give) == pytest.approx(even.scale, rel=1e-6)
+
+
+@pytest.mark.parametrize("zone", ["ellipse", "shield", "star", "heart", "with a bay"])
+@settings(max_examples=8, deadline=None)
+@given(seed=st.integers(0, 10_000))
+def test_what_is_given_up_brings_the_ink_to_the_middle(zone, seed):
+    lettering, space = letters(seed), ZONES[zone]
+    exact, even = fit_largest(lettering, space), fit_largest(lettering, space, give=0.1)
+    assert exact is not None
+    assert even is not None
+    assert region.covers(space, placed(lettering, even))
+    assert 0.9 * exact.scale <= even.scale * (1 + 1e-3)
+    assert even.scale <= exact.scale * (1 + 1e-3)
+    half = max(region.bounds(space).width, region.bounds(space).height) / 2
+    off = abs(sideways(lettering, space, even))
+    assert off <= max(0.031 * half, abs(sideways(lettering, space, exact)) + 0.01)
