@@ -99,10 +99,13 @@ def joining_way(one: Solid, other: Solid) -> Way:
     return Way(_place(start), _place(end), float(line.length))
 
 
-def leaning_way(one: Solid, other: Solid, slant: float) -> Way | None:
-    """Find the way through the middle of the smaller solid, up or down the slant (degrees); None when it misses."""
+def leaning_way(one: Solid, other: Solid, slant: float, *, shift: float = 0.0) -> Way | None:
+    """Find the way through the middle of the smaller solid, up or down the slant (degrees); None when it misses.
+
+    `shift` moves it to the right (mm).
+    """
     small, large = (one, other) if one.area <= other.area else (other, one)
-    middle = np.asarray(small.centroid.coords[0])
+    middle = np.asarray(small.centroid.coords[0]) + np.array([shift, 0.0])
     reach = 2.0 * max(geo.bounds(large).height, geo.bounds(small).height) + geo.distance(one, other)
     best: Way | None = None
     for sign in (-1.0, 1.0):

@@ -47,6 +47,17 @@ APART = 0.5
 #: A mark whose way to the body is this much longer than its neighbour's is stacked on that neighbour.
 STACKED = 1.35
 
+#: Between the ties of two dots side by side there should be so much air (mm)...
+DAYLIGHT = 0.9
+#: ... for which each may stand aside by this part of its dot's width.
+ASIDE = 0.3
+
+#: Crevices between the marks of a letter are filled only where a disc of this radius (mm) cannot enter: any beam can.
+FINE = 0.12
+
+#: Fills thinner than twice this (mm) are left-overs of nearly equal edges.
+SHAVING = 0.01
+
 #: Pieces smaller than this many square webs are slivers of the welding and are dropped.
 SLIVER = 0.05
 
@@ -100,7 +111,7 @@ def _tie_piece(groups: Sequence[Region], web: float, slant: float, fillet: float
     groups = [_without_slivers(g, web) for g in groups]
     groups = [_readable(g, web) for g in groups if not g.is_empty]
     welded = geo.union(*groups)
-    ties = _ties(groups, geo.solids(welded), slant)
+    ties = _ties(groups, geo.solids(welded), web, slant)
     counters = geo.holes(welded)
     bridges = [_bridge(t, counters, web) for t in ties]
     now = geo.union(welded, *bridges)
@@ -111,17 +122,38 @@ def _tie_piece(groups: Sequence[Region], web: float, slant: float, fillet: float
         if len(geo.solids(joined)) >= len(geo.solids(now)):
             break
         now, bridges = joined, bridges + again
-    now = without_pinholes(geo.closed(now, fillet) if fillet > 0 else now, PINHOLE)
+    now = without_pinholes(_smoothed(now, _between(ties, bridges), fillet), PINHOLE)
     now = without_dust(geo.simplified(now, tolerances.ARC))
     return Tied(now, geo.difference(geo.union(*bridges), welded), len(bridges))
 
 
+def _between(ties: Sequence[_Tie], bridges: Sequence[Region]) -> list[Region]:
+    """The places between the marks of one letter."""
+    letters = [t.letter for t in ties]
+    own = {i for i in letters if i >= 0 and letters.count(i) > 1}
+    return [geo.hull(geo.union(*(b for b, j in zip(bridges, letters, strict=False) if j == i))) for i in sorted(own)]
+
+
+def _smoothed(whole: Region, between: Sequence[Region], fillet: float) -> Region:
+    """Fill crevices; between the marks of a letter only those that no beam can enter, so that two dots stay two."""
+    if fillet <= 0:
+        return whole
+    now = geo.closed(whole, fillet)
+    for place in between if fillet > FINE else ():
+        near = geo.bounds(geo.offset(place, 2 * fillet))
+        fine = geo.closed(geo.window(whole, near), FINE)
+        fills = geo.intersection(geo.difference(geo.window(now, near), fine), place)
+        now = geo.difference(now, geo.opened(fills, SHAVING))
+    return now
+
+
 class _Tie(NamedTuple):
-    """Two parts to be bridged and the way between them."""
+    """Two parts to be bridged, the way between them, and the letter whose marks they are (-1: none's)."""
 
     one: Solid
     other: Solid
     way: Way
+    letter: int = -1
 
 
 class _Clusters:
@@ -142,15 +174,15 @@ class _Clusters:
         return a != b
 
 
-def _ties(groups: Sequence[Region], welds: Sequence[Solid], slant: float) -> list[_Tie]:
+def _ties(groups: Sequence[Region], welds: Sequence[Solid], web: float, slant: float) -> list[_Tie]:
     """Choose the parts to bridge: each letter's own marks first, then whole letters."""
     homes = _Homes(welds)
     clusters = _Clusters(len(welds))
     ties = []
-    for group in groups:
-        for own in _own_ties(geo.solids(group), slant):
+    for letter, group in enumerate(groups):
+        for own in _own_ties(geo.solids(group), web, slant):
             if clusters.join(homes.of(own.one), homes.of(own.other)):
-                ties.append(own)
+                ties.append(own._replace(letter=letter))
     bodies = sorted({homes.of(max(geo.solids(g), key=lambda s: s.area)) for g in groups})
     leaders = _Clusters(len(bodies))
     first: dict[int, int] = {}
@@ -221,7 +253,7 @@ def _missing(part: Solid, web: float) -> float:
     return max(0.0, DOT * STOUT * web / 2 - circle.r)
 
 
-def _own_ties(parts: Sequence[Solid], slant: float) -> list[_Tie]:
+def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[_Tie]:
     """Choose what each mark of a letter is tied to: the body, or the mark between them; nearest marks first."""
     if len(parts) < 2:
         return []
@@ -230,7 +262,7 @@ def _own_ties(parts: Sequence[Solid], slant: float) -> list[_Tie]:
     marks = sorted((p for p in parts if p is not body), key=lambda s: (far[id(s)], s.bounds))
     ties = []
     for i, mark in enumerate(marks):
-        direct = _way(mark, body, slant, shortest_way)
+        direct = _way(mark, body, slant, shortest_way, shift=_aside(mark, marks, web))
         below = [
             m for m in marks[:i] if crosses(direct, m) or far[id(m)] * STACKED < far[id(mark)] > geo.distance(m, mark)
         ]
@@ -242,12 +274,23 @@ def _own_ties(parts: Sequence[Solid], slant: float) -> list[_Tie]:
     return ties
 
 
+def _aside(mark: Solid, marks: Sequence[Solid], web: float) -> float:
+    """How far to the right of a mark's middle its tie stands, to keep clear of the tie of the mark beside it."""
+    box = geo.bounds(mark)
+    beside = [b for m in marks if m is not mark and (b := geo.bounds(m)).y0 < box.y1 and b.y1 > box.y0]
+    if not beside:
+        return 0.0
+    step = min((box.centre[0] - b.centre[0] for b in beside), key=abs)
+    lacking = (STOUT * web + DAYLIGHT - abs(step)) / 2
+    return math.copysign(max(0.0, min(lacking, ASIDE * box.width)), step)
+
+
 # --- one bridge -----------------------------------------------------------------------------------------------------
 
 
 def _bridge(tie: _Tie, counters: Region, web: float) -> Region:
     """The bridge between two parts, with its fillets, clear of the counters that it has no business in."""
-    one, other, way = tie
+    one, other, way, _ = tie
     width = STOUT * web
     strip = geo.capsule([anchor(one, way.a, width), way.a, way.b, anchor(other, way.b, width)], width)
     near = geo.capsule([way.a, way.b], width + 4 * FILLET)
@@ -268,9 +311,11 @@ def _holds_any(counter: Solid, places: Sequence[tuple[float, float]]) -> bool:
     return any(geo.holds_point(counter, p) for p in places)
 
 
-def _way(one: Solid, other: Solid, slant: float, otherwise: Callable[[Solid, Solid], Way]) -> Way:
+def _way(
+    one: Solid, other: Solid, slant: float, otherwise: Callable[[Solid, Solid], Way], *, shift: float = 0.0
+) -> Way:
     """The way along the slant where it is not much longer than the shortest one, else the given way."""
-    leaning = leaning_way(one, other, slant)
+    leaning = leaning_way(one, other, slant, shift=shift) or leaning_way(one, other, slant)
     if leaning is not None and leaning.length <= SLANT_FACTOR * geo.distance(one, other) + SLANT_EXTRA:
         return leaning
     return otherwise(one, other)

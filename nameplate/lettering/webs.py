@@ -29,7 +29,7 @@ OVER = 1.003
 
 #: Crevices that a disc of this radius (mm) cannot enter are filled: no beam could cut them apart. Larger values make
 #: strokes that only come near each other grow together.
-CREVICE = 0.2
+CREVICE = 0.13
 
 #: Where two widened strokes just touch, the filled crevice between them can be a film of no width; films thinner than
 #: this (mm) are cut away. A larger value blunts sharp corners.

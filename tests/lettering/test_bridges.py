@@ -141,3 +141,17 @@ def test_same_input_same_result():
     letters, setting = letters_of("Nguyễn")
     first, second = (tie(letters, web=WEB, slant=setting.slant).region for _ in range(2))
     assert first.wkb == second.wkb
+
+
+def test_two_dots_stay_two_though_wide_crevices_are_filled():
+    letter, dots = umlaut(gap=2.0, apart=0.4)
+    tied = tie([letter], web=1.5, fillet=0.3)
+    lower, upper = 4 + 2.0 + 0.3, 4 + 2.0 + 2.0
+    between = geo.difference(geo.rectangle(-0.05, lower, 0.05, upper), tied.region)
+    assert geo.bounds(between).height == pytest.approx(upper - lower)
+    # the ties stand aside to leave air between them, but still under their dots
+    ties = geo.solids(geo.intersection(tied.bridges, geo.rectangle(-5, 5.2, 5, 9)))  # above the fillets at their feet
+    assert len(ties) == 2
+    assert geo.distance(*ties) > 0.6
+    for dot in dots:
+        assert sum(geo.distance(t, dot) < 1e-3 for t in ties) == 1
