@@ -34,6 +34,14 @@ SLIT = 0.6
 #: Radius of the corners of a nub, mm: a beam holds a rounded corner to a hundredth, a sharp one not to three.
 ROUND = 0.2
 
+#: How far behind its face a nub is looked for, mm.
+TOUCH = 0.05
+
+#: Times that lost nubs are looked for elsewhere.
+TRIES = 8
+
+NONE = Contacts(np.empty((0, 2)), np.empty((0, 2)))
+
 #: Least number of contacts that can hold a part (Reuleaux 1875).
 LEAST = 4
 
@@ -51,26 +59,49 @@ class Nubs:
     held: bool
 
 
-def choose_nubs(piece: Region, keys: JigKeys) -> Nubs:
-    """Choose at least four nubs for one piece of a lettering (counters filled)."""
+def choose_nubs(piece: Region, keys: JigKeys, lost: Contacts = NONE) -> Nubs:
+    """Choose at least four nubs for one piece of a lettering (counters filled), none where one was lost before."""
     full = window_contacts(piece, keys.clearance + keys.relief)
     gap = keys.clearance + CUT_ERROR
     if len(full.points) < LEAST:
         full = window_contacts(piece, keys.clearance)
+    full = _away_from(full, lost)
     chosen = _merged(full, _stopping(full, gap))
     whole = total_play(piece, [possible_motions(full, gap)])
     allowed = Play(0.0, LOOSER_TURN * whole.turn, LOOSER_FAR * whole.far)
     chosen = _without_idle(piece, full, chosen, gap, allowed)
-    contacts = _picked(full, chosen)
+    return _nubs(_picked(full, chosen), gap)
+
+
+def _nubs(contacts: Contacts, gap: float) -> Nubs:
     return Nubs(contacts, possible_motions(contacts, gap), closes(_wrench_columns(contacts)))
 
 
 def contact_window(lettering: Region, keys: JigKeys) -> tuple[Region, tuple[Nubs, ...]]:
-    """Give the window for a lettering, relieved all round but for its nubs, and the nubs of each loose piece."""
+    """Give the window for a lettering, relieved all round but for its nubs, and the nubs of each loose piece.
+
+    A nub that would stand in a crevice, where nothing holds it, is looked for elsewhere; one that is still lost after
+    the last try does not count.
+    """
     solid = rg.filled(lettering)
+    pieces = [rg.as_region(piece) for piece in rg.solids(solid)]
+    lost = NONE
+    for _ in range(TRIES):
+        nubs = tuple(choose_nubs(piece, keys, lost) for piece in pieces)
+        window = _window_with(solid, nubs, keys)
+        missing = [_missing(window, n.contacts, keys.clearance) for n in nubs]
+        if not any(m.any() for m in missing):
+            return window, nubs
+        for one, gone in zip(nubs, missing, strict=True):
+            lost = _joined(lost, _picked(one.contacts, np.flatnonzero(gone)))
+    gap = keys.clearance + CUT_ERROR
+    kept = (_picked(n.contacts, np.flatnonzero(~m)) for n, m in zip(nubs, missing, strict=True))
+    return window, tuple(_nubs(contacts, gap) for contacts in kept)
+
+
+def _window_with(solid: Region, nubs: tuple[Nubs, ...], keys: JigKeys) -> Region:
     contour = rg.filled(rg.offset(solid, keys.clearance))
     relieved = rg.filled(rg.offset(solid, keys.clearance + keys.relief))
-    nubs = tuple(choose_nubs(rg.as_region(piece), keys) for piece in rg.solids(solid))
     reach = keys.clearance + keys.relief + NUB
     bars = [
         rg.capsule([p, p + reach * n], NUB)
@@ -78,7 +109,25 @@ def contact_window(lettering: Region, keys: JigKeys) -> tuple[Region, tuple[Nubs
         for p, n in zip(one.contacts.points, one.contacts.normals, strict=True)
     ]
     stops = rg.difference(rg.union(*bars), contour)
-    return _tidy(rg.difference(relieved, stops), contour), nubs
+    return _tidy(rg.difference(relieved, stops), contour)
+
+
+def _missing(window: Region, contacts: Contacts, clearance: float) -> npt.NDArray[np.bool_]:
+    """Tell of each nub whether the template does not stand where the nub should touch."""
+    return rg.points_within(window, contacts.points + (clearance + TOUCH) * contacts.normals, 0.0)
+
+
+def _joined(a: Contacts, b: Contacts) -> Contacts:
+    return Contacts(np.vstack([a.points, b.points]), np.vstack([a.normals, b.normals]))
+
+
+def _away_from(contacts: Contacts, lost: Contacts) -> Contacts:
+    """Leave out contacts near lost ones that face the same way."""
+    if not len(lost.points):
+        return contacts
+    near = np.linalg.norm(contacts.points[:, None] - lost.points[None], axis=2) < NUB
+    same = contacts.normals @ lost.normals.T > 0.5
+    return _picked(contacts, np.flatnonzero(~(near & same).any(axis=1)))
 
 
 def _tidy(window: Region, contour: Region) -> Region:

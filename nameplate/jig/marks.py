@@ -1,4 +1,4 @@
-"""What is scored on a template: the plate's id and name, and an arrow that points to the top of the face."""
+"""What is scored on a template: the plate's id and name, an arrow to the top of the face, and a bar to check by."""
 
 from __future__ import annotations
 
@@ -14,6 +14,9 @@ from nameplate.jig.placing import FreePlaces
 #: Least distance of a mark from the window and the edge, mm. Scored lines burn a little wider than drawn and char
 #: card; less than this and they weaken the rim of the window.
 MARGIN = 1.5
+
+#: Width and height of the check bar, mm.
+CHECK_BAR = (10.0, 1.5)
 
 #: Least height of a label that can be read after scoring on card, mm (common practice: 2 mm).
 LEAST_LABEL = 2.0
@@ -49,7 +52,7 @@ def mark(outline: Region, window: Region, texts: tuple[str, ...], height: float)
     arrow = _arrow(free, height)
     if not arrow:
         missing.append("arrow")
-    return Marks(lines + arrow, size, tuple(missing))
+    return Marks(lines + arrow + _check_bar(free), size, tuple(missing))
 
 
 def _write(free: FreePlaces, texts: tuple[str, ...], height: float) -> tuple[tuple[Array, ...], float | None]:
@@ -68,12 +71,23 @@ def _write(free: FreePlaces, texts: tuple[str, ...], height: float) -> tuple[tup
     return (), None
 
 
+def _check_bar(free: FreePlaces) -> tuple[Array, ...]:
+    """Give a bracket 10 mm wide, by which the scale of a cut or printed jig is checked; none where there is no room."""
+    wide, tall = CHECK_BAR
+    spot = free.take(wide, tall)
+    if spot is None:
+        return ()
+    bracket = np.array([(0.0, tall), (0.0, 0.0), (wide, 0.0), (wide, tall)])
+    return (bracket + np.array([spot.x, spot.y]),)
+
+
 def _arrow(free: FreePlaces, height: float) -> tuple[Array, ...]:
     for factor in _ARROW_SIZES:
         tall = height * factor
         wide = tall * _ARROW_SHAPE
         spot = free.take(wide, tall, prefer="high")
         if spot is not None:
+            free.close(spot.x, spot.y, spot.x + wide, spot.y + tall)
             return tuple(line * [wide, tall] + [spot.x, spot.y] for line in _UNIT_ARROW)
     return ()
 

@@ -56,6 +56,16 @@ def test_the_window_stands_back_but_for_its_nubs(handwriting):
     assert near < 0.25 * edge.length
 
 
+def test_no_nub_stands_in_a_crevice_where_nothing_holds_it(lettering_of):
+    teeth = [rg.capsule([(x, 0), (x, 18 if n % 2 else 14)], 3) for n, x in enumerate(np.arange(-30, 31, 5.2))]
+    comb = rg.union(rg.capsule([(-30, 0), (30, 0)], 3), *teeth)
+    window, (nubs,) = contact_window(comb, KEYS)
+    assert nubs.held and not rg.hole_count(window)
+    for point, normal in zip(nubs.contacts.points, nubs.contacts.normals, strict=True):
+        assert window.boundary.distance(Point(point + 0.2 * normal)) < 0.02
+        assert not window.covers(Point(point + 0.3 * normal))
+
+
 def test_a_round_dot_is_reported_as_not_held(ellipse_of):
     nubs = choose_nubs(ellipse_of(12, 12), KEYS)
     assert not nubs.held or nubs.motions.free

@@ -114,7 +114,9 @@ def test_a_window_that_breaks_out_of_the_face_is_an_error(faces, lettering_of, o
 def test_marks_keep_clear_of_window_and_edge(faces, handwriting, order, name):
     part, findings = make_template(faces[name], handwriting, order, KEYS, web=1.5)
     assert not [f for f in findings if f.code == "label-left-out"]
-    assert len(part.marks) == len(label("007 Wren Abara", 3)) + 2
+    assert len(part.marks) == len(label("007 Wren Abara", 3)) + 3
+    check = part.marks[-1]
+    assert check[:, 0].max() - check[:, 0].min() == pytest.approx(10.0)
     window, edge = window_of(part), faces[name].outline.boundary
     for line in part.marks:
         drawn = LineString(line)
@@ -133,7 +135,7 @@ def test_the_label_shrinks_to_the_id_and_to_2_mm_before_it_is_left_out(face_of, 
     roomy, _ = made(8, 80)
     snug, _ = made(3.1, 14)
     full, findings = made(0, 12)
-    assert len(roomy.marks) == len(label("007 Wren Abara", 3)) + 2
+    assert len(roomy.marks) == len(label("007 Wren Abara", 3)) + 3
     heights = {round(float(line[:, 1].max() - line[:, 1].min()), 3) for line in snug.marks}
     assert len(snug.marks) == len(label("007", 3)) and 2.0 <= max(heights) < 3.0
     assert full.marks == ()
