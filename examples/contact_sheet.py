@@ -29,7 +29,7 @@ NAMES = (
     "Wm. Fitzgerald III",
 )
 CELL_WIDTH, CELL_HEIGHT, MARGIN, WEB = 108.0, 52.0, 4.0, 1.5
-PIXELS_PER_MM = 2.6
+PIXELS_PER_MM = 2.0
 
 
 class Cell(NamedTuple):
