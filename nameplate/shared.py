@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from nameplate.cut.kerf import Toolpath, toolpath
 from nameplate.findings import Finding
 from nameplate.jig.layers import CARRIER
+from nameplate.jig.locating import judge_warmth
 from nameplate.jig.making import make_shared
 from nameplate.parts import Part
 from nameplate.plates import Shop
@@ -56,6 +57,6 @@ def make_shared_work(shop: Shop) -> SharedWork:
         parts=made.parts,
         toolpaths=tuple(toolpath(part, shop.material(part.material).kerf) for part in made.parts),
         nominal=tuple(toolpath(part, 0.0) for part in made.parts if part.plate == CARRIER),
-        findings=made.findings,
+        findings=(*made.findings, *judge_warmth(shop.face, shop.ticket.jig, shop.material("lettering").name)),
         record=made.record,
     )

@@ -17,6 +17,13 @@ from nameplate.ticket import JigKeys
 #: How far a window may be tighter than its clearance, mm: what flattening costs, twice.
 FIT = 2 * tolerances.FLATTEN
 
+#: Linear expansion of acrylic per kelvin (data sheets of cast PMMA: 7.2e-5), and the swing of temperature between a
+#: workshop in the morning and one in the afternoon, K (common practice).
+EXPANSION, SWING = 7.2e-5, 15.0
+
+#: Words by which a material's name is known for acrylic.
+ACRYLIC = ("acryl", "acríl", "acril", "akryl", "pmma")
+
 #: Turns at which a face may look the same again, degrees.
 _TURNS = (180, 120, 90, 72, 60, 45)
 
@@ -99,6 +106,23 @@ def judge_gap(template: Region, lettering: Region, order: Order, keys: JigKeys) 
     gap = rg.distance(template, lettering)
     message = f"“{order.name}” has only {gap:.3f} mm of room in its window, {keys.clearance:g} mm a side wanted"
     return (Finding("window-too-tight", "error", message, order.id, order.row, round(gap, 4), keys.clearance),)
+
+
+def judge_warmth(face: Face, keys: JigKeys, material: str) -> tuple[Finding, ...]:
+    """Say when a name of this material may grow by a good part of its clearance between cutting and gluing.
+
+    `material` is the lettering's name in the ticket; only acrylic grows enough to matter.
+    """
+    if keys.style == "none" or face.zone.is_empty or not any(word in material.lower() for word in ACRYLIC):
+        return ()
+    growth = rg.bounds(face.zone).width / 2 * EXPANSION * SWING
+    if growth <= keys.clearance / 3:
+        return ()
+    message = (
+        f"acrylic as wide as the {face.name} grows by {growth:.2f} mm at either end when {SWING:g} K warmer, and the "
+        f"jig's clearance is {keys.clearance:g} mm: glue at the temperature at which you cut, or raise jig.clearance"
+    )
+    return (Finding("jig-warmth", "note", message, measured=round(growth, 3), allowed=round(keys.clearance / 3, 3)),)
 
 
 def judge_face(face: Face, keys: JigKeys) -> tuple[Finding, ...]:

@@ -1,7 +1,18 @@
 import pytest
 
 from nameplate.geometry import region as rg
-from nameplate.jig.locating import judge_face, judge_play, play_figures, pocket_gap, same_turned, template_play
+from nameplate.jig.locating import (
+    EXPANSION,
+    judge_carrier,
+    judge_face,
+    judge_gap,
+    judge_play,
+    judge_warmth,
+    play_figures,
+    pocket_gap,
+    same_turned,
+    template_play,
+)
 from nameplate.jig.play import CUT_ERROR, Play
 from nameplate.ticket import JigKeys
 
@@ -55,6 +66,20 @@ def test_play_of_a_name_lies_between_its_clearance_and_twice_that(handwriting):
     assert set(play_figures(play)) == {"shift", "turn", "far"}
 
 
+def test_a_window_that_is_too_tight_is_an_error(handwriting, order, faces):
+    tight = rg.difference(faces["ellipse"].outline, rg.filled(rg.offset(rg.filled(handwriting.region), 0.15)))
+    (finding,) = judge_gap(tight, handwriting.region, order, KEYS)
+    assert finding.severity == "error" and finding.measured == pytest.approx(0.15, abs=0.005)
+    fits = rg.difference(faces["ellipse"].outline, rg.filled(rg.offset(rg.filled(handwriting.region), 0.2)))
+    assert judge_gap(fits, handwriting.region, order, KEYS) == ()
+
+
+def test_the_carriers_play_is_told_once_and_only_when_it_shows():
+    (finding,) = judge_carrier(Play(0.3, 0.4, 0.45), KEYS)
+    assert finding.plate is None and finding.measured == pytest.approx(0.65)
+    assert judge_carrier(Play(0.1, 0.1, 0.2), KEYS) == ()
+
+
 def test_each_loose_piece_is_judged_and_the_worst_is_stated(lettering_of, ellipse_of):
     bar = rg.rectangle(-40, -4, -10, 4)
     dot = rg.moved(ellipse_of(10, 10), 20, 0)
@@ -68,6 +93,16 @@ def test_play_beyond_the_tolerance_is_said_with_numbers(order):
     assert finding.code == "jig-play" and finding.plate == "007" and finding.row == 8
     assert (finding.measured, finding.allowed) == (0.81, 0.5) and "0.81 mm" in finding.message
     assert judge_play(Play(0.2, 0.3, 0.45), order, KEYS) == ()
+
+
+def test_acrylic_grows_with_warmth_where_it_matters(face_of):
+    # cast PMMA, data sheets: 7.2e-5 per K; 600 mm and 30 K make 1.3 mm
+    assert pytest.approx(1.3, abs=0.01) == EXPANSION * 600 * 30
+    wide = face_of(rg.rectangle(-306, -50, 306, 50), "board")
+    (finding,) = judge_warmth(wide, KEYS, "cast acrylic")
+    assert finding.measured == pytest.approx(300 * 7.2e-5 * 15, abs=1e-3)
+    assert judge_warmth(wide, KEYS, "birch plywood") == ()
+    assert judge_warmth(face_of(rg.rectangle(-50, -20, 50, 20)), KEYS, "cast acrylic") == ()
 
 
 def test_the_pocket_takes_the_largest_plaque():
