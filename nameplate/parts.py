@@ -64,7 +64,8 @@ class Lettering:
     """The finished, nominal lettering of one plate, in plate coordinates.
 
     `size` is the em in mm; `letter_height` the height of its capitals; `lines` the text of each line as set;
-    `pieces` how many solids it is meant to be (1 unless the words are loose).
+    `pieces` how many solids it is meant to be (1 unless the words are loose, or stay in the plate);
+    `slant` the lean of its font in degrees.
     """
 
     region: Region
@@ -73,6 +74,7 @@ class Lettering:
     lines: tuple[str, ...]
     pieces: int
     neck: Neck | None = None
+    slant: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

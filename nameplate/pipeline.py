@@ -18,6 +18,7 @@ from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, sort_findings
 from nameplate.nest.layout import Layout, Piece, pieces_of
 from nameplate.nest.nesting import nest
+from nameplate.nest.spares import choose_spares, with_spares
 from nameplate.orders import make_orders
 from nameplate.parts import Order, Part, Plate
 from nameplate.plates import Shop, Work, make_work
@@ -107,6 +108,8 @@ def prepare(
     findings += (*shared.findings, *material_findings(ticket), *roster.findings, *orders.findings)
     with timed("plates"):
         works = _make_works(shop, orders.orders, progress, workers)
+        works, more = _with_spares(works, ticket)
+        findings += more
     with timed("nest"):
         works, shared, layout = _arrange(works, shared, ticket, progress, arrange)
     refused = tuple(Plate(order, None) for order in orders.refused)
@@ -132,6 +135,20 @@ def _make_works(shop: Shop, orders: Sequence[Order], progress: Progress, workers
     again = [replace(o, size=min(made)) for o in orders if o.id in fitted]
     uniform = iter(_run(shop, again, "one size for all", progress, workers))
     return tuple(next(uniform) if w.plate.order.id in fitted else w for w in works)
+
+
+def _with_spares(works: Sequence[Work], ticket: Ticket) -> tuple[tuple[Work, ...], tuple[Finding, ...]]:
+    """Add spare pieces of the fragile names, as the ticket's loss rate asks."""
+    if not ticket.spares.loss:
+        return tuple(works), ()
+    spares = choose_spares([w.plate for w in works], loss=ticket.spares.loss, confidence=ticket.spares.confidence)
+    message = (
+        f"{spares.total} spare pieces of {len(spares.pieces)} names are cut with the rest, the fragile names first: "
+        f"at a loss of {ticket.spares.loss:.1%} enough pieces are good with a chance of at least "
+        f"{ticket.spares.confidence:.0%}; that no name must be cut again, {spares.chance:.0%}"
+    )
+    spared = tuple(replace(w, plate=with_spares(w.plate, spares)) for w in works)
+    return spared, (Finding("spares", "note", message),)
 
 
 def _run(shop: Shop, orders: Sequence[Order], stage: str, progress: Progress, workers: int | None) -> tuple[Work, ...]:

@@ -10,8 +10,9 @@ from nameplate.errors import GeometryError
 from nameplate.findings import Finding
 from nameplate.jig.making import make_jig
 from nameplate.lettering.fonts import load_fonts
-from nameplate.lettering.making import LetteringRules, make_lettering
+from nameplate.lettering.making import make_lettering
 from nameplate.lettering.setting import borrowed_letters, settings
+from nameplate.mounts import GLUED, mounted, rules_for, strength_findings, zone_for
 from nameplate.parts import Face, Lettering, Order, Part, Plate
 from nameplate.ticket import MaterialKeys, Ticket
 
@@ -53,19 +54,25 @@ def make_work(shop: Shop, order: Order) -> Work:
 
 def make_plate(shop: Shop, order: Order) -> tuple[Plate, Part | None]:
     """Make the lettering and the jig of one order; the jig is also among the plate's parts unless it is only drawn."""
+    keys = shop.ticket.lettering
     lettering, findings = _lettering(shop, order)
     if lettering is None:
         return Plate(order, None, findings=_of(order, findings)), None
-    parts = [Part(order.id, "lettering", "lettering", lettering.region, copies=order.copies)]
-    if shop.ticket.jig.style == "none":
-        return Plate(order, lettering, tuple(parts), _of(order, findings)), None
-    jig = make_jig(shop.face, lettering, order, shop.ticket.jig, web=shop.ticket.lettering.min_web)
+    if order.mount in GLUED:
+        lettering, more = strength_findings(order, lettering, keys, shop.material("lettering"))
+        findings += more
+    done = mounted(order, shop.face, lettering, keys)
+    findings += done.findings
+    if done.lettering is None:
+        return Plate(order, None, findings=_of(order, findings)), None
+    if shop.ticket.jig.style == "none" or done.located is None:
+        return Plate(order, done.lettering, done.parts, _of(order, findings)), None
+    jig = make_jig(shop.face, done.located, order, shop.ticket.jig, web=keys.min_web)
     findings += jig.findings
     if jig.part is None:
         return Plate(order, None, findings=_of(order, findings)), None
-    if jig.is_cut:
-        parts.append(jig.part)
-    return Plate(order, lettering, tuple(parts), _of(order, findings), jig.record), jig.part
+    parts = (*done.parts, jig.part) if jig.is_cut else done.parts
+    return Plate(order, done.lettering, parts, _of(order, findings), jig.record), jig.part
 
 
 def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Finding, ...]]:
@@ -73,8 +80,8 @@ def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Findin
     axes = keys.font_axes if order.fonts[0] == keys.font[0] else {}
     font, *fallbacks = load_fonts(order.fonts, shop.ticket.folder, axes=axes)
     candidates = settings(order.name, order.line2, font, words=keys.words, features=keys.features, fallbacks=fallbacks)
-    rules = LetteringRules(web=keys.min_web, max_height=keys.max_height, kerf=shop.material("lettering").kerf)
-    lettering, findings = make_lettering(candidates, shop.face.zone, rules, size=order.size)
+    rules = rules_for(order.mount, keys, shop.material("lettering").kerf)
+    lettering, findings = make_lettering(candidates, zone_for(order.mount, shop.face, keys), rules, size=order.size)
     return lettering, findings + tuple(borrowed_letters(order.name, font, candidates[0]))
 
 

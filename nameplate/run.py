@@ -15,6 +15,8 @@ from nameplate.cut.record import record
 from nameplate.cut.svg import jig_svg, sheet_svg
 from nameplate.errors import InspectionError, LayoutError
 from nameplate.findings import Finding
+from nameplate.geometry.region import solids
+from nameplate.mounts import least_web
 from nameplate.nest.estimate import Estimate, estimate
 from nameplate.nest.layout import (
     Layout,
@@ -147,6 +149,11 @@ def expectation(batch: Batch, sheet: Sheet) -> SheetExpectation:
     """Say what must be left of a sheet after burning its file."""
     ticket, layout = batch.ticket, sheet.layout
     made = {w.plate.order.id: w.plate.lettering for w in batch.works if w.plate.lettering is not None}
+    webs = {
+        (part.plate, part.kind): least_web(w.plate.order.mount, part.kind, ticket.lettering)
+        for w in batch.works
+        for part in w.plate.parts
+    }
     parts = []
     for piece, at in zip(sheet.pieces, layout.placements, strict=True):
         lettering = piece.kind == "lettering"
@@ -157,8 +164,8 @@ def expectation(batch: Batch, sheet: Sheet) -> SheetExpectation:
                 copy=piece.copy,
                 layer=piece.layer,
                 region=placed(piece, at),
-                pieces=made[piece.plate].pieces if lettering else 1,
-                web=ticket.lettering.min_web if lettering else None,
+                pieces=made[piece.plate].pieces if lettering else len(solids(piece.region)),
+                web=webs.get((piece.plate, piece.kind)),
             )
         )
     return SheetExpectation(

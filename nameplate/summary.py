@@ -17,6 +17,9 @@ from nameplate.pipeline import Batch
 
 Json = dict[str, Any]
 
+#: Capitals can be read from this many times their height (ANSI Z535.2; DIN 4844-1).
+READING_RATIO = 300
+
 
 def summary_json(batch: Batch, estimate: Estimate, sheets: Mapping[str, float], files: Sequence[str]) -> str:
     """Write the summary of a run as JSON text.
@@ -38,6 +41,7 @@ def summary_json(batch: Batch, estimate: Estimate, sheets: Mapping[str, float], 
             for (name, length), figures in zip(sheets.items(), estimate.sheets, strict=True)
         ],
         **estimate_record(estimate),
+        "fragile": _fragile(batch),
         "findings": [asdict(finding) for finding in batch.findings],
         "files": sorted(files),
     }
@@ -86,13 +90,15 @@ def _files_of_plates(batch: Batch, names: Sequence[str]) -> dict[str, list[str]]
 def _plate(plate: Plate, files: Sequence[str]) -> Json:
     order = plate.order
     made = plate.lettering is not None
+    copies = next((p.copies for p in plate.parts if p.kind in ("lettering", "blank")), order.copies)
     return {
         "id": order.id,
         "name": order.name,
         "line2": order.line2,
         "row": order.row,
         "status": "made" if made else "refused",
-        "copies": order.copies,
+        "copies": copies,
+        "spares": copies - order.copies,
         "position": order.position,
         "lettering": _lettering(plate.lettering) if plate.lettering else None,
         "sheet": files[0] if files else None,
@@ -109,10 +115,19 @@ def _lettering(lettering: Lettering) -> Json:
         "height": _figure(box.height),
         "size": _figure(lettering.size),
         "letter_height": _figure(lettering.letter_height),
+        "readable_from_m": _figure(lettering.letter_height * READING_RATIO / 1000, 1),
         "lines": list(lettering.lines),
         "pieces": lettering.pieces,
         "area": _figure(lettering.region.area, 2),
+        "neck": None if lettering.neck is None else {k: _figure(v) for k, v in asdict(lettering.neck).items()},
     }
+
+
+def _fragile(batch: Batch) -> list[Json]:
+    """List the names by the stress at their weakest neck, weakest first."""
+    necks = [(p, p.lettering.neck) for p in batch.plates if p.lettering is not None and p.lettering.neck is not None]
+    ranked = sorted(necks, key=lambda pair: (-pair[1].stress, pair[0].order.row))
+    return [{"id": p.order.id, "name": p.order.name, "stress": _figure(n.stress, 1)} for p, n in ranked]
 
 
 def _sheet(name: str, figures: SheetFigures, cut_length: float) -> Json:

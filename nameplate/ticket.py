@@ -58,7 +58,6 @@ class LetteringKeys:
         "choice",
         "how the name meets the plate",
         choices=("applied", "pierced", "backed", "marked"),
-        later=("pierced", "backed", "marked"),
     )
     words: str = _key(
         "auto",
@@ -72,6 +71,13 @@ class LetteringKeys:
     features: tuple[str, ...] = _key((), "features", 'OpenType features, like ["ss01", "-calt"]')
     weight: float | None = _key(None, "number", "weight of a variable font, like 700", least=1, most=1000, example=700)
     axes: tuple[tuple[str, float], ...] = _key((), "axes", "other axes of a variable font, like { wdth = 90 }")
+
+    backing: float = _key(4.0, "length", "a backing stands out this far all round", above=0)
+    backing_holes: float = _key(3.0, "length", "holes of a backing under this width are filled", least=0)
+    mark: str = _key("hatch", "choice", "how a marked name is scored", choices=("outline", "hatch"))
+    hatch: float = _key(0.3, "length", "distance of the hatch lines of a marked name", least=0.05, most=5)
+    load: float = _key(2.0, "number", "handling load in newtons that a name must bear", above=0, most=100)
+    strengthen: bool = _key(False, "flag", "widen necks that the handling load would break")
 
     @property
     def font_axes(self) -> dict[str, float]:
@@ -142,7 +148,7 @@ class JigKeys:
 class SparesKeys:
     """`[spares]`: pieces cut in reserve, the fragile names first. Without loss there are none."""
 
-    loss: float = _key(0.0, "number", "share of the pieces that fail", least=0, most=0.5, only=0.0)
+    loss: float = _key(0.0, "number", "share of the pieces that fail", least=0, most=0.5)
     confidence: float = _key(0.95, "number", "wanted chance that enough pieces are good", above=0, most=0.9999)
 
 
@@ -180,4 +186,6 @@ class Ticket:
 DEFAULT_MATERIALS: Mapping[str, MaterialKeys] = {
     "lettering": MaterialKeys(name="cast acrylic", thickness=3.0, kerf=0.18),
     "template": MaterialKeys(name="grey board", thickness=1.0, kerf=0.15),
+    "backing": MaterialKeys(name="birch plywood", thickness=3.0, kerf=0.2),
+    "blank": MaterialKeys(name="birch plywood", thickness=3.0, kerf=0.2),
 }

@@ -27,7 +27,8 @@ def needed_materials(ticket: Ticket) -> tuple[str, ...]:
     ('lettering', 'template')
     """
     mount = MOUNT_MATERIALS.get(ticket.lettering.mount, ("lettering",))
-    return (*mount, *JIG_MATERIALS.get(ticket.jig.style, ()))
+    jig = JIG_MATERIALS.get(ticket.jig.style, ()) if "lettering" in mount else ()
+    return (*mount, *jig)
 
 
 def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tuple[str, ...]:

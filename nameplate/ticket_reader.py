@@ -16,7 +16,7 @@ from typing import Any
 from nameplate.cautions import why_never_cut
 from nameplate.errors import TicketError
 from nameplate.ticket import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys, Ticket
-from nameplate.ticket_checks import check_ticket, complete_stock
+from nameplate.ticket_checks import check_ticket, complete_stock, needed_materials
 from nameplate.ticket_quick import quick_ticket
 from nameplate.ticket_values import nearest, read_value, show
 
@@ -46,7 +46,9 @@ def read_ticket(path: Path) -> Ticket:
     for name in document:
         if name not in (*TABLES, "material", "stock"):
             reader.unknown(f"[{name}]", "table", nearest(name, (*TABLES, "material", "stock")))
-    ticket = Ticket(**tables, material=material, stock=stock, folder=path.parent, assumptions=tuple(reader.assumptions))
+    ticket = Ticket(**tables, material=material, stock=stock, folder=path.parent)
+    assumed = tuple(text for key, text in reader.assumed.items() if key in needed_materials(ticket))
+    ticket = dataclasses.replace(ticket, assumptions=assumed)
     reader.problems += [f"{path.name}, {p}" for p in check_ticket(ticket, tainted=frozenset(reader.bad))]
     if reader.problems:
         raise TicketError(reader.problems)
@@ -98,7 +100,7 @@ class _Reader:
     file: str
     folder: Path
     problems: list[str] = field(default_factory=list)
-    assumptions: list[str] = field(default_factory=list)
+    assumed: dict[str, str] = field(default_factory=dict)
     bad: set[str] = field(default_factory=set)
 
     def problem(self, where: str, message: str) -> None:
@@ -146,7 +148,7 @@ class _Reader:
         where = f"material.{key}"
         base = DEFAULT_MATERIALS.get(key, MaterialKeys())
         if raw is None:
-            self.assumptions.append(
+            self.assumed[key] = (
                 f"[{where}] is not in the ticket: taken as {base.name}, {base.thickness:g} mm, kerf {base.kerf:g} mm"
             )
             return base

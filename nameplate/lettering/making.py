@@ -44,11 +44,15 @@ TIP = 0.1
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LetteringRules:
-    """What every lettering of a batch must keep, in mm: `web` minimum web, `max_height`, `kerf`."""
+    """What every lettering of a batch must keep, in mm: `web` minimum web, `max_height`, `kerf`.
+
+    Letters that are not `tied` stay as the font draws them: they are cut through a plate or scored on it.
+    """
 
     web: float
     max_height: float | None = None
     kerf: float = 0.18
+    tied: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +112,9 @@ def _build(setting: Setting, zone: Region, rules: LetteringRules, size: float) -
     from nameplate.lettering.webs import thicken
 
     letters = [moved(g.region, scale=size) for g in setting.glyphs]
+    if not rules.tied:
+        plain = union(*letters)
+        return Build(setting, size, plain, min(growth(plain, zone), _height_limit(plain, rules)), True)
     pieces = [g.word for g in setting.glyphs] if setting.mode == "loose" else None
     fillet = max(LEAST_FILLET, rules.kerf / 2)
     tied = tie(letters, web=rules.web, slant=setting.slant, pieces=pieces, fillet=fillet)
@@ -145,6 +152,8 @@ def _finish(build: Build, zone: Region, rules: LetteringRules) -> tuple[Letterin
     if not build.holds:
         return None, (_too_thin(weakest(region, rules.web), rules),)
     pieces = 1 + max(g.word for g in setting.glyphs) if setting.mode == "loose" else 1
+    if not rules.tied:
+        pieces = len(solids(region))
     if len(solids(region)) != pieces:
         message = f"the lettering comes in {len(solids(region))} pieces instead of {pieces}"
         return None, (_refusal("not-one-piece", message, len(solids(region)), pieces),)
@@ -154,6 +163,7 @@ def _finish(build: Build, zone: Region, rules: LetteringRules) -> tuple[Letterin
         letter_height=build.size * setting.cap_height,
         lines=setting.lines,
         pieces=pieces,
+        slant=setting.slant,
     )
     return lettering, () if small is None else (small,)
 

@@ -1,0 +1,153 @@
+"""The ways a name meets its plate: glued on, glued on with a backing, cut through the plate, or marked on it.
+
+| mount | parts | what a jig locates |
+|---|---|---|
+| applied | lettering | the lettering |
+| backed | lettering, backing (its contour grown, in a second material) | the backing |
+| pierced | blank: the plate with the name cut through it | nothing |
+| marked | blank: the plate with the name scored on it | nothing |
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from nameplate.findings import Finding
+from nameplate.geometry.region import Region, difference, intersection, offset, solids
+from nameplate.lettering.making import LetteringRules
+from nameplate.parts import Face, Lettering, Order, Part
+from nameplate.ticket import LetteringKeys, MaterialKeys
+
+#: Mounts whose name is a piece of its own that somebody glues on, and that a jig can locate.
+GLUED = frozenset({"applied", "backed"})
+
+#: Letters that lose more than this share of their area to the plate's webs are made, with a warning.
+MOST_LOST = 0.25
+
+#: Finest detail of a scored name, mm: scoring has no webs to keep. Common practice.
+SCORED_DETAIL = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Mounted:
+    """The parts of one plate without its jig, its lettering as cut, and what a jig locates (None: nothing)."""
+
+    lettering: Lettering | None
+    parts: tuple[Part, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    located: Lettering | None = None
+
+
+def zone_for(mount: str, face: Face, keys: LetteringKeys) -> Region:
+    """Give where the lettering may lie: a backing needs room of its own."""
+    return offset(face.zone, -keys.backing) if mount == "backed" else face.zone
+
+
+def rules_for(mount: str, keys: LetteringKeys, kerf: float) -> LetteringRules:
+    """Give what the lettering must keep: letters that stay in the plate need no ties."""
+    web = SCORED_DETAIL if mount == "marked" else keys.min_web
+    return LetteringRules(web=web, max_height=keys.max_height, kerf=kerf, tied=mount in GLUED)
+
+
+def mounted(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Mounted:
+    """Make the parts of one plate from its finished lettering."""
+    match order.mount:
+        case "backed":
+            return _backed(order, lettering, keys)
+        case "pierced":
+            return _pierced(order, face, lettering, keys)
+        case "marked":
+            return _marked(order, face, lettering, keys)
+        case _:
+            return Mounted(lettering, (_lettering_part(order, lettering),), located=lettering)
+
+
+def _lettering_part(order: Order, lettering: Lettering) -> Part:
+    return Part(order.id, "lettering", "lettering", lettering.region, copies=order.copies)
+
+
+def _backed(order: Order, lettering: Lettering, keys: LetteringKeys) -> Mounted:
+    from nameplate.lettering.backing import backing
+
+    contour = backing(lettering.region, grow=keys.backing, fill_holes_under=keys.backing_holes)
+    parts = (_lettering_part(order, lettering), Part(order.id, "backing", "backing", contour, copies=order.copies))
+    located = replace(lettering, region=contour, pieces=len(solids(contour)))
+    return Mounted(lettering, parts, located=located)
+
+
+def _blank(face: Face) -> Region:
+    """Give the plate itself, with its holes."""
+    return difference(face.outline, intersection(face.outline, face.keep_outs))
+
+
+def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Mounted:
+    from nameplate.lettering.stencil import pierce
+
+    blank = _blank(face)
+    pierced = pierce(blank, lettering.region, web=keys.min_web, slant=lettering.slant)
+    if not pierced.holds or len(solids(pierced.blank)) != 1:
+        message = (
+            f"the plate of “{order.name}” cannot keep webs of {keys.min_web:g} mm between its letters; "
+            "use a larger face, a shorter text or a smaller minimum web"
+        )
+        return Mounted(None, findings=(Finding("plate-web-too-thin", "error", message, allowed=keys.min_web),))
+    openings = difference(blank, pierced.blank)
+    cut = replace(lettering, region=openings, pieces=len(solids(openings)))
+    part = Part(order.id, "blank", "blank", pierced.blank, copies=order.copies)
+    return Mounted(cut, (part,), _lost_letters(order, 1 - pierced.kept))
+
+
+def _lost_letters(order: Order, lost: float) -> tuple[Finding, ...]:
+    if lost <= MOST_LOST:
+        return ()
+    message = f"the webs of the plate take {lost:.0%} of the letters of “{order.name}”; look at the proof"
+    return (Finding("letters-thinned", "warning", message, measured=lost, allowed=MOST_LOST),)
+
+
+def _marked(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Mounted:
+    from nameplate.lettering.marking import hatch, outline
+
+    inside = hatch(lettering.region, keys.hatch) if keys.mark == "hatch" else ()
+    marks = (*outline(lettering.region), *inside)
+    part = Part(order.id, "blank", "blank", _blank(face), marks=marks, copies=order.copies)
+    return Mounted(lettering, (part,))
+
+
+def least_web(mount: str, kind: str, keys: LetteringKeys) -> float | None:
+    """Give the minimum web that a part of this kind must keep after burning; None where it has none.
+
+    >>> least_web("applied", "template", LetteringKeys()), least_web("pierced", "blank", LetteringKeys())
+    (None, 1.5)
+    """
+    return keys.min_web if kind == "lettering" or (kind == "blank" and mount == "pierced") else None
+
+
+def strength_findings(
+    order: Order, lettering: Lettering, keys: LetteringKeys, sheet: MaterialKeys
+) -> tuple[Lettering, tuple[Finding, ...]]:
+    """Find the weakest neck under the handling load, widen it where the ticket says so, and tell when it is too weak.
+
+    What a material bears and where that is from: :mod:`nameplate.lettering.strength`.
+    """
+    from nameplate.lettering.strength import allowable, strengthen, weakest_neck
+
+    neck = weakest_neck(lettering.region, thickness=sheet.thickness, load=keys.load)
+    lettering = replace(lettering, neck=neck)
+    bears = allowable(sheet.name)
+    if neck is None or bears is None or neck.stress <= bears.stress:
+        return lettering, ()
+    if keys.strengthen:
+        wider = strengthen(
+            lettering.region, thickness=sheet.thickness, limit=bears.stress, load=keys.load, web=keys.min_web
+        )
+        lettering = replace(lettering, region=wider.region, neck=wider.neck)
+        if wider.holds or wider.neck is None:
+            message = f"“{order.name}” was strengthened: a neck of {neck.width:.1f} mm bore {neck.stress:.0f} MPa"
+            return lettering, (Finding("strengthened", "note", message, None, None, neck.stress, bears.stress),)
+        neck = wider.neck
+    message = (
+        f"“{order.name}” is fragile at ({neck.x:.1f}, {neck.y:.1f}): {keys.load:g} N on a limb of {neck.lever:.0f} mm "
+        f"bends the {neck.width:.1f} mm neck to {neck.stress:.0f} MPa; {bears.stress:.0f} MPa is safe for "
+        f"{bears.material}"
+    )
+    return lettering, (Finding("fragile", "note", message, measured=neck.stress, allowed=bears.stress),)
