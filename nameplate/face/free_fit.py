@@ -23,7 +23,7 @@ import numpy.typing as npt
 from nameplate.face.aim import ANYWHERE, CENTRED, Aim
 from nameplate.face.contacts import Flags, Walls, behind, walls
 from nameplate.geometry import linear, region
-from nameplate.geometry.nearby import Boundary, along
+from nameplate.geometry.nearby import Boundary, along, coarse_ring
 from nameplate.geometry.region import Array, Region
 
 #: Cells along the longer side of the zone. Twice as many see passages half as wide and take four times as long.
@@ -51,6 +51,9 @@ SPOT = 8
 
 #: Most refining steps; each about squares the error, so five or six usually do.
 STEPS = 25
+
+#: After so many steps a fit that is still smaller than the best one so far is given up.
+HOPE = 2
 
 #: A refining step smaller than this (shares of half the zone's size) is the end.
 STILL = 1e-9
@@ -110,9 +113,8 @@ class _Shape:
     walls: Walls
 
 
-def _shape(letters: Region) -> _Shape:
-    rings = (*region.outer_rings(letters), *region.hole_rings(letters))
-    return _Shape(region.points(letters), walls(tuple(r[::-1] for r in rings)))
+def _shape(rings: tuple[Array, ...]) -> _Shape:
+    return _Shape(np.vstack(rings), walls(tuple(r[::-1] for r in rings)))
 
 
 # --- searching on the raster ----------------------------------------------------------------------------------------
@@ -123,14 +125,15 @@ def largest(letters: Region, room: Field, aim: Aim, *, centred: bool = True) -> 
 
     `letters` is centred on the origin with half-size 1. None when nothing fits.
     """
-    # in a zone without holes whatever surrounds a counter also holds the counter
-    letters = region.filled(letters) if room.simply else letters
-    rough = _shape(region.cleaned(letters, step=SIMPLE))
+    rings = region.outer_rings(letters)
+    if not room.simply:  # otherwise what surrounds a counter holds the counter, too
+        rings += region.hole_rings(letters)
+    rough = _shape(tuple(coarse_ring(r, SIMPLE) for r in rings))
     points = np.vstack([rough.points, _filling(letters, room.cell)])
     fits, band = _rough_fits(rough, points, room, aim), ANYWHERE
     if fits and aim.give:
         fits, band = _evened(rough, points, room, aim, fits)
-    whole, near_top = _shape(letters), _near_top(fits, 4 * SIMPLE)
+    whole, near_top = _shape(rings), _near_top(fits, 4 * SIMPLE)
     finished = [_refine(whole, room, f, aim.cap, LAST_TRUST, band) or f for f in near_top]
     equals = _near_top(finished, 1e-6)
     if centred:
@@ -148,8 +151,11 @@ def _rough_fits(rough: _Shape, points: Array, room: Field, aim: Aim) -> list[_Tr
     limit = aim.cap
     while True:
         spots = list(_spots(points, room, aim, limit))
-        refined = [_refine(rough, room, s, aim.cap, FIRST_TRUST * room.cell, ANYWHERE) for s in spots]
-        fits = [f for f in refined if f is not None]
+        fits: list[_Try] = []
+        for spot in spots:
+            beat = max((f.scale for f in fits), default=0.0)
+            fit = _refine(rough, room, spot, aim.cap, FIRST_TRUST * room.cell, ANYWHERE, beat=beat)
+            fits += [] if fit is None else [fit]
         if fits or not spots:
             return fits
         limit = LADDER * spots[0].scale
@@ -311,21 +317,31 @@ def _rough_depths(room: Field, places: Array) -> Array:
 
 
 def _refine(
-    shape: _Shape, room: Field, start: _Try, cap: float, trust: float, band: tuple[Array, Array]
+    shape: _Shape,
+    room: Field,
+    start: _Try,
+    cap: float,
+    trust: float,
+    band: tuple[Array, Array],
+    *,
+    beat: float = 0.0,
 ) -> _Try | None:
-    """Climb from a rough fit to the nearest largest one within a band; None when the way is lost."""
+    """Climb from a rough fit to the nearest largest one within a band.
+
+    None when the way is lost, or when it clearly ends below the scale to `beat`.
+    """
     if start.easy:
         return start
     x = np.array([start.scale, *start.shift])
     objective = np.array([1.0, 0.0, 0.0])
-    for _ in range(STEPS):
+    for count in range(STEPS):
         rows, limits = _rows(shape, room, float(x[0]), x[1:], REACH * trust)
         rows, limits = np.vstack([rows, band[0], objective]), np.concatenate([limits, band[1], [cap]])
         step = linear.best(objective, rows, limits - rows @ x, reach=trust)
         if step is None:  # too far out to come back within the trusted distance: let go of size
             step = np.array([-trust, 0.0, 0.0])
         x = x + step
-        if x[0] <= 0:
+        if x[0] <= 0 or (count >= HOPE and x[0] < beat * (1 - 4 * SIMPLE)):
             return None
         longest = float(np.abs(step).max())
         if longest < STILL:

@@ -65,3 +65,15 @@ class Segments:
         place, segment = self._tree.query(shapely.points(places), predicate="dwithin", distance=reach)
         order = np.lexsort((segment, place))
         return place[order], segment[order]
+
+
+def coarse_ring(ring: Array, step: float) -> Array:
+    """Drop points of a ring, (n, 2), that lie within `step` of the line between those kept.
+
+    The result may cross itself by up to `step`: it is for looking, not for cutting.
+
+    >>> coarse_ring(np.array([(0.0, 0.0), (1.0, 0.01), (2.0, 0.0), (2.0, 2.0)]), 0.1).tolist()
+    [[0.0, 0.0], [2.0, 0.0], [2.0, 2.0]]
+    """
+    kept: Array = shapely.get_coordinates(shapely.simplify(shapely.linearrings(ring), step, preserve_topology=False))
+    return kept[:-1] if len(kept) > 3 else ring
