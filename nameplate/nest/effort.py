@@ -1,7 +1,7 @@
 """How long to work on a nest: quick, normal, long, or a number of seconds.
 
 quick: the greedy nest as it is. normal: rounds of ruin and recreate, a fixed number, so that the same job gives the
-same bytes. long: some rounds, then the strip solver on every sheet, for about a minute or two. A number of seconds:
+same bytes. long: the strip solver on every sheet, and rounds beside it, for about a minute or two. A number of seconds:
 the same with that much time. Each step starts from the best so far and can only make it better; an interrupt ends the
 work and keeps the best.
 """
@@ -16,10 +16,10 @@ from dataclasses import dataclass
 
 from nameplate.findings import Finding
 from nameplate.nest.layout import Piece, Placement
-from nameplate.nest.recreate import recreate, score
+from nameplate.nest.recreate import Recreation, recreate, score
 from nameplate.nest.sheets import Blank, Rules
 from nameplate.nest.squeeze import Squeeze, squeeze
-from nameplate.nest.strip import Worker, available, solve_strip
+from nameplate.nest.strip import START, Worker, available, solve_strip
 from nameplate.nest.trueshape import Stamps, Store, Table, cell_side, open_table, put_at
 
 #: Rounds of ruin and recreate for a small batch with `normal`; more rounds, slower and slightly denser.
@@ -29,10 +29,10 @@ ROUNDS = 90
 ROUNDS_FOR = 60
 
 #: With `long`, seconds of the strip solver for the last sheet and for each set of sheets worked on side by side.
-LONG_SECONDS = 18.0
+LONG_SECONDS = 20.0
 
-#: Share of a given time spent on ruin and recreate before the strip solver.
-RECREATE_SHARE = 0.2
+#: The same for a batch of several sheets.
+LONG_SECONDS_EACH = 26.0
 
 Sheets = list[tuple[Blank, tuple[Placement, ...]]]
 
@@ -116,42 +116,43 @@ class _Work:
 
     def _long_seconds(self) -> float:
         full = math.ceil((len(self.blanks) - 1) / max(1, os.cpu_count() or 1))
-        return LONG_SECONDS * (1 + full) / (1 - RECREATE_SHARE if full == 0 else 1)
+        return LONG_SECONDS if full == 0 else LONG_SECONDS_EACH * (1 + full)
 
     def _long(self, seconds: float) -> None:
-        start = time.monotonic()
-        self.end = start + seconds
+        self.end = time.monotonic() + seconds
         if not available():
             text = 'the strip solver is not installed; for denser nests add it with: pip install "nameplate[long]"'
             self._say("no-strip-solver", text)
-            self._recreate(1_000_000)
+            self._recreate_until_end(seconds)
             return
-        share = RECREATE_SHARE * seconds if len(self.blanks) == 1 else min(RECREATE_SHARE * seconds, 5.0)
-        self._recreate(1_000_000, until=start + share)
         assert self.tables is not None
-        job = Squeeze(self.pieces, self.stamps, self.blanks, self.rules, self._time_left, self.worker)
-        job.keep = self._keep
-        self.tables = squeeze(self.tables, job, max(0.0, self.end - time.monotonic()))
+        job = Squeeze(self.pieces, self.stamps, self.blanks, self.rules, self._time_left, self.worker, keep=self._keep)
+        self.tables = squeeze(self.tables, job, seconds)
         for trouble in dict.fromkeys(job.troubles):
             self._say(
-                "strip-solver-failed", f"a worker of the strip solver failed, its sheet stays as it was: {trouble}"
+                "strip-solver-failed", f"the strip solver did not help with a sheet, which is none the worse: {trouble}"
             )
 
     def _keep(self, tables: list[Table | None]) -> None:
         self.tables = tables
 
-    def _recreate(self, rounds: int, *, until: float | None = None) -> None:
+    def _recreate(self, rounds: int) -> None:
         assert self.tables is not None
+        recreate(self.tables, self.pieces, self.stamps, rounds=rounds, go_on=lambda _: self._time_left())
 
-        def go_on(number: int) -> bool:
-            self._tell()
-            return (until is None or time.monotonic() < until) and self._time_left()
-
-        recreate(self.tables, self.pieces, self.stamps, rounds=rounds, go_on=go_on)
+    def _recreate_until_end(self, seconds: float) -> None:
+        assert self.tables is not None and self.end is not None
+        work = Recreation(self.tables, self.pieces, self.stamps)
+        try:
+            while time.monotonic() < self.end:
+                work.round(1 - (self.end - time.monotonic()) / seconds)
+                self._tell()
+        finally:
+            work.finish()
 
     def _time_left(self) -> bool:
         self._tell()
-        return self.end is None or time.monotonic() < self.end + 1.0
+        return self.end is None or time.monotonic() < self.end + START
 
     def _tell(self) -> None:
         used = [t for t in self.tables or [] if t and t.lying]

@@ -80,6 +80,46 @@ def restore(tables: Sequence[Table | None], noted: Sequence[Sequence[Lying]]) ->
                 table.put_back(lying)
 
 
+class Recreation:
+    """A nest being improved round by round; the tables are changed in place."""
+
+    def __init__(
+        self, tables: Sequence[Table | None], pieces: Sequence[Piece], stamps: Stamps, *, seed: int = 0
+    ) -> None:
+        self.tables, self.pieces, self.stamps = tables, pieces, stamps
+        self._rng = np.random.default_rng(seed)
+        self._rank = {index: place for place, index in enumerate(largest_first(pieces))}
+        self._size = [box.width * box.height for box in (bounds(piece.region) for piece in pieces)]
+        self.now = self.best = score(tables)
+        self._kept = snapshot(tables)
+
+    def round(self, share: float) -> None:
+        """Do one round; `share` of the work is done (0 to 1), and the tolerance for losses shrinks with it."""
+        if self.best.sheets == 0:
+            return
+        before = snapshot(self.tables)
+        taken = _ruin(self.tables, self._rng)
+        wild = self._rng.uniform(-SHUFFLE, SHUFFLE, len(self._size))
+        order = sorted(taken, key=lambda i: (-self._size[i] * (1 + wild[i]), self._rank[i]))
+        whole = all(self._lay(i, int(self._rng.choice((0, LEEWAY, 3 * LEEWAY)))) for i in order)
+        after = score(self.tables)
+        if whole and after.better(self.now, SLACK * (1 - share) * float(self._rng.random() < 0.3)):
+            self.now = after
+        else:
+            restore(self.tables, before)
+        if self.now.better(self.best):
+            self.best, self._kept = self.now, snapshot(self.tables)
+
+    def _lay(self, index: int, leeway: int) -> bool:
+        stamps, piece = self.stamps.of(index), self.pieces[index]
+        return any(t is not None and place(t, index, piece, stamps, leeway=leeway) for t in self.tables)
+
+    def finish(self) -> Score:
+        """Put everything where the best nest had it, whatever state a round was left in; give its score."""
+        restore(self.tables, self._kept)
+        return self.best
+
+
 def recreate(
     tables: Sequence[Table | None],
     pieces: Sequence[Piece],
@@ -90,33 +130,15 @@ def recreate(
     go_on: GoOn = lambda _: True,
 ) -> Score:
     """Improve a nest in place by `rounds` rounds, or until `go_on` says no; give its score."""
-    rng = np.random.default_rng(seed)
-    rank = {index: place for place, index in enumerate(largest_first(pieces))}
-    size = [box.width * box.height for box in (bounds(piece.region) for piece in pieces)]
-    now = best = score(tables)
-    kept = snapshot(tables)
+    work = Recreation(tables, pieces, stamps, seed=seed)
     try:
         for number in range(rounds):
-            if best.sheets == 0 or not go_on(number):
+            if not go_on(number):
                 break
-            before = snapshot(tables)
-            taken = _ruin(tables, rng)
-            order = sorted(taken, key=lambda i: (-size[i] * (1 + SHUFFLE * rng.uniform(-1, 1)), rank[i]))
-            whole = all(_lay(tables, pieces, stamps, i, int(rng.choice((0, LEEWAY, 3 * LEEWAY)))) for i in order)
-            after = score(tables)
-            if whole and after.better(now, SLACK * (1 - number / rounds) * float(rng.random() < 0.3)):
-                now = after
-            else:
-                restore(tables, before)
-            if now.better(best):
-                best, kept = now, snapshot(tables)
+            work.round(number / rounds)
     finally:
-        restore(tables, kept)
+        best = work.finish()
     return best
-
-
-def _lay(tables: Sequence[Table | None], pieces: Sequence[Piece], stamps: Stamps, index: int, leeway: int) -> bool:
-    return any(t is not None and place(t, index, pieces[index], stamps.of(index), leeway=leeway) for t in tables)
 
 
 def _ruin(tables: Sequence[Table | None], rng: np.random.Generator) -> list[int]:

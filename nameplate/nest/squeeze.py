@@ -13,16 +13,17 @@ from __future__ import annotations
 
 import math
 import os
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from nameplate.geometry.crowd import outward, shifted
 from nameplate.geometry.region import bounds, filled, outer_rings
 from nameplate.nest.layout import Piece, placement
-from nameplate.nest.recreate import score
+from nameplate.nest.recreate import Recreation, restore, score, snapshot
 from nameplate.nest.sheets import Blank, Rules
-from nameplate.nest.strip import Outcome, Solved, Strip, Worker, solve_strip, solve_strips
-from nameplate.nest.trueshape import Lying, Stamps, Table, greedy, largest_first, open_table, place, put_at
+from nameplate.nest.strip import Outcome, Strip, Worker, solve_strip, solve_strips
+from nameplate.nest.trueshape import Stamps, Table, greedy, largest_first, open_table, place, put_at
 
 #: Extra growth (mm) of an outline beyond half the gap, which the simplified outline may use up. The solver slows with
 #: the number of points; less growth needs more of them.
@@ -79,39 +80,61 @@ def _better(old: list[Table | None], new: list[Table | None]) -> list[Table | No
 
 def _squeeze_full(tables: list[Table | None], some: Sequence[int], job: Squeeze, seconds: float) -> list[Table | None]:
     """Squeeze some full sheets side by side, then fill them up from the sheets after them."""
-    chosen = [(i, table) for i in some if (table := tables[i]) is not None and _can(table)]
-    outcomes = solve_strips(
-        [strip_of(table, job, seconds, seed=i) for i, table in chosen], go_on=job.go_on, worker=job.worker
-    )
+    chosen = [(i, t, [ly.index for ly in t.lying]) for i in some if (t := tables[i]) is not None and _can(t)]
+    strips = [strip_of(table, indices, job, seconds, seed=i) for i, table, indices in chosen]
+    outcomes = solve_strips(strips, go_on=job.go_on, worker=job.worker)
     new = list(tables)
-    for (i, table), outcome in zip(chosen, outcomes, strict=True):
-        new[i] = _relaid(table, outcome, job) or table
-    return _refill(new, {i for i, _ in chosen}, job)
+    for (i, table, indices), outcome in zip(chosen, outcomes, strict=True):
+        new[i] = _relaid(table, indices, outcome, job) or table
+    return _refill(new, {i for i, _, _ in chosen}, job)
 
 
 def _squeeze_last(tables: list[Table | None], job: Squeeze, seconds: float) -> list[Table | None]:
-    """Squeeze the last sheet with as many seeds as there are cores; keep the shortest."""
+    """Squeeze the last sheet with other seeds on all cores but one, which takes up and lays down parts meanwhile."""
     at = max(i for i, t in enumerate(tables) if t and t.lying)
     table = tables[at]
-    if table is None or not _can(table):
+    if table is None:
         return tables
-    jobs = [strip_of(table, job, seconds, seed=seed) for seed in range(job.cores)]
-    outcomes = solve_strips(jobs, go_on=job.go_on, worker=job.worker)
-    offers = [table, *(t for t in (_relaid(table, o, job) for o in outcomes) if t is not None)]
-    shortest = min(offers, key=lambda t: t.used)
-    return [*tables[:at], shortest, *tables[at + 1 :]]
+    before, best = snapshot(tables), None
+    indices = [lying.index for lying in table.lying]
+    seeds = range(max(1, job.cores - 1)) if _can(table) else ()
+    strips = [strip_of(table, indices, job, seconds, seed=seed) for seed in seeds]
+    work = Recreation(tables, job.pieces, job.stamps, seed=1)
+    start = time.monotonic()
+
+    def go_on() -> bool:
+        work.round(min(1.0, (time.monotonic() - start) / seconds))
+        return job.go_on()
+
+    try:
+        outcomes = solve_strips(strips, go_on=go_on, worker=job.worker)
+        while time.monotonic() < start + seconds and go_on():
+            pass  # the solver ended early or is not to be had; the rounds go on
+    finally:
+        work.finish()
+    found, by_rounds = work.best, snapshot(tables)
+    restore(tables, before)
+    relaid = [t for t in (_relaid(table, indices, outcome, job) for outcome in outcomes) if t is not None]
+    for new in relaid:
+        offer = [*tables[:at], new, *tables[at + 1 :]]
+        if score(offer).better(found):
+            found, best = score(offer), offer
+    if best is None:
+        restore(tables, by_rounds)
+        return tables
+    return best
 
 
 def _can(table: Table) -> bool:
     return table.blank.plain and len(table.lying) > 1
 
 
-def strip_of(table: Table, job: Squeeze, seconds: float, *, seed: int) -> Strip:
-    """State a sheet's parts as a job for the strip solver: outlines round the origin, grown, without holes."""
+def strip_of(table: Table, indices: Sequence[int], job: Squeeze, seconds: float, *, seed: int) -> Strip:
+    """State a sheet's parts, given by position, as a strip: outlines round the origin, grown, without holes."""
     reach = job.rules.gap / 2 + GROWTH
     rings = []
-    for lying in table.lying:
-        region = filled(job.pieces[lying.index].region)
+    for index in indices:
+        region = filled(job.pieces[index].region)
         cx, cy = bounds(region).centre
         ring = outer_rings(outward(shifted(region, -cx, -cy), reach, GROWTH))[0]
         rings.append(tuple((float(x), float(y)) for x, y in ring))
@@ -119,16 +142,17 @@ def strip_of(table: Table, job: Squeeze, seconds: float, *, seed: int) -> Strip:
     return Strip(table.size[1] + job.rules.gap, tuple(rings), turns, seconds, seed)
 
 
-def _relaid(table: Table, outcome: Outcome, job: Squeeze) -> Table | None:
+def _relaid(table: Table, indices: Sequence[int], outcome: Outcome, job: Squeeze) -> Table | None:
     """Lay a sheet as the solver says, checking every part; None when that fails or gains too little."""
     if outcome.trouble:
         job.troubles.append(outcome.trouble)
     if outcome.solved is None:
         return None
     new = open_table(table.blank, job.rules, table.cell)
-    if new is None or len(outcome.solved.lies) != len(table.lying):
+    if new is None or len(outcome.solved.lies) != len(indices):
         return None
-    again = [lying.index for n, lying in enumerate(table.lying) if not _lay_exactly(new, lying, n, outcome.solved, job)]
+    lies = outcome.solved.lies
+    again = [index for index, lie in zip(indices, lies, strict=True) if not _lay_exactly(new, index, lie, job)]
     rank = {index: n for n, index in enumerate(largest_first(job.pieces))}
     for index in sorted(again, key=lambda i: rank[i]):
         if not place(new, index, job.pieces[index], job.stamps.of(index)):
@@ -136,17 +160,17 @@ def _relaid(table: Table, outcome: Outcome, job: Squeeze) -> Table | None:
     return new if new.used < table.used - LEAST_GAIN else None
 
 
-def _lay_exactly(table: Table, lying: Lying, n: int, solved: Solved, job: Squeeze) -> bool:
+def _lay_exactly(table: Table, index: int, lie: tuple[float, float, float], job: Squeeze) -> bool:
     """Lay one part where the solver put it, if that holds exactly."""
-    turn, x, y = solved.lies[n]
+    turn, x, y = lie
     turn = turn % 360 if job.rules.free else min(job.rules.turns, key=lambda t: abs((turn - t + 180) % 360 - 180))
-    die = job.stamps.die(lying.index)
-    piece = job.pieces[lying.index]
+    die = job.stamps.die(index)
+    piece = job.pieces[index]
     cx, cy = turned_box_centre(bounds(filled(piece.region)).centre, turn)
     # the strip's corner lies half a gap outside the usable rectangle: that much of the growth is certain
     reach = job.rules.gap / 2
     at = placement(piece, table.origin[0] - reach + x - cx, table.origin[1] - reach + y - cy, turn)
-    return put_at(table, lying.index, piece, die, at)
+    return put_at(table, index, piece, die, at)
 
 
 def turned_box_centre(centre: tuple[float, float], turn: float) -> tuple[float, float]:

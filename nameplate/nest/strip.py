@@ -21,6 +21,9 @@ from typing import Any
 #: Seconds a worker has to start (a fresh interpreter and its imports) before its working time counts.
 START = 20.0
 
+#: Share of its time the solver is told it has: it starts the clock late and overruns.
+SOLVING = 0.8
+
 #: What a worker sends first, when it has started.
 READY = "ready"
 
@@ -75,7 +78,7 @@ def solve_strip(link: Any, job: Strip) -> None:  # noqa: ANN401 - a pipe's end; 
     import spyrrow
 
     link.send(READY)
-    whole = max(2, round(job.seconds))
+    whole = max(2, round(job.seconds * SOLVING))
     items = [spyrrow.Item(str(i), list(ring), 1, list(job.turns) or None) for i, ring in enumerate(job.outlines)]
     news = spyrrow.ProgressQueue()
     trouble: list[str] = []
@@ -126,8 +129,8 @@ def solve_strips(
 ) -> tuple[Outcome, ...]:
     """Work on jobs side by side, each in its own process, and give what each came to when its time was up.
 
-    `go_on` is asked now and then; when it says no, the workers are killed and what they sent counts. An interrupt
-    kills them too and is passed on.
+    `go_on` is asked again and again (it may do some work of its own meanwhile); when it says no, the workers are
+    killed and what they sent counts. An interrupt kills them too and is passed on.
     """
     context = multiprocessing.get_context("spawn")
     runs = [_Run(context, job, worker, start) for job in jobs]
