@@ -10,6 +10,7 @@ from nameplate.findings import Finding
 from nameplate.jig.layers import CARRIER
 from nameplate.jig.locating import judge_warmth
 from nameplate.jig.making import make_shared
+from nameplate.mounts import GLUED
 from nameplate.parts import Part
 from nameplate.plates import Shop
 
@@ -46,6 +47,8 @@ def make_shared_work(shop: Shop) -> SharedWork:
 
     Raises GeometryError when a part of it cannot be cut.
     """
+    if shop.ticket.lettering.mount not in GLUED:
+        return SharedWork()
     made = make_shared(
         shop.face,
         shop.ticket.jig,
