@@ -98,21 +98,20 @@ def _curve_data(curve: Curve, height: float) -> str:
     """Give the path data of a closed curve; a last line back to the start is what Z draws."""
     points = _flipped(curve.segments, height)
     kept = (points != points[:, :1]).any(axis=(1, 2))
-    parts = [_point("M", points[0, 0])]
-    segments = list(zip(points[kept], curve.lines[kept], strict=True))
+    parts = ["M" + _pairs(points[0, :1].tolist())]
+    segments = list(zip(points[kept].tolist(), curve.lines[kept].tolist(), strict=True))
     for number, (segment, line) in enumerate(segments):
         if not line:
-            parts.append("C" + " ".join(_pair(p) for p in segment[1:]))
+            parts.append("C" + _pairs(segment[1:]))
         elif number < len(segments) - 1:
-            parts.append(_point("L", segment[3]))
+            parts.append("L" + _pairs(segment[3:]))
     return "".join([*parts, "Z"])
 
 
 def _stroke_data(stroke: Array, height: float) -> str:
     points = _flipped(stroke, height)
     kept = np.append(True, (np.diff(points, axis=0) != 0).any(axis=1))
-    first, *rest = points[kept]
-    return "".join([_point("M", first), *(_point("L", p) for p in rest)])
+    return "M" + "L".join(_pairs([point]) for point in points[kept].tolist())
 
 
 def _flipped(points: Array, height: float) -> Array:
@@ -120,12 +119,8 @@ def _flipped(points: Array, height: float) -> Array:
     return rounded
 
 
-def _point(command: str, point: Array) -> str:
-    return command + _pair(point)
-
-
-def _pair(point: Array) -> str:
-    return f"{_number(point[0])} {_number(point[1])}"
+def _pairs(points: Sequence[Sequence[float]]) -> str:
+    return " ".join(f"{_number(x)} {_number(y)}" for x, y in points)
 
 
 def _number(value: float) -> str:
