@@ -108,8 +108,9 @@ def cell_side(blanks: Sequence[Blank]) -> float:
     areas = [box.width * box.height for box in (bounds(b.usable) for b in blanks if not b.usable.is_empty)]
     if not areas:
         return CELL
-    finest = math.sqrt(max(areas) / MOST_CELLS)
-    return max(finest, min(CELL, math.sqrt(max(areas) / LEAST_CELLS)))
+    # by powers of two, so that parts measured in half millimetres fit whole cells
+    most, least = math.sqrt(max(areas) / LEAST_CELLS), math.sqrt(max(areas) / MOST_CELLS)
+    return max(min(CELL, 2.0 ** math.floor(math.log2(most))), 2.0 ** math.ceil(math.log2(least)))
 
 
 def open_table(blank: Blank, rules: Rules, cell: float) -> Table | None:
