@@ -21,7 +21,7 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.geometry import medial as graphs
 from nameplate.geometry import region as geo
-from nameplate.geometry.measure import without_dust, without_pinholes
+from nameplate.geometry.measure import inscribed, without_dust, without_pinholes
 from nameplate.geometry.region import Region, Shape
 
 #: The strip is this much wider than the minimum web: covers the sampling error of the middle line.
@@ -190,13 +190,23 @@ def _near(graph: graphs.Medial, necks: graphs.Indices, web: float) -> graphs.Fla
 
 
 def weakest(region: Shape, web: float) -> Weak | None:
-    """Find the narrowest web under `web` mm, or None when all hold."""
+    """Find the narrowest web under `web` mm, or None when all hold.
+
+    Of a solid that is nowhere as wide as the minimum, its widest place is given.
+
+    >>> weakest(geo.rectangle(0, 0, 10, 3), 1.5) is None
+    True
+    >>> round(weakest(geo.rectangle(0, 0, 10, 1), 1.5).width, 1)
+    1.0
+    """
     if webs_hold(region, web):
         return None
-    graph = graphs.medial(region)
-    found = graphs.necks(graph, web / 2)
-    if not len(found):
-        return None
-    edge = int(found[0])
-    x, y = graph.edge_middle[edge]
-    return Weak(float(x), float(y), float(2 * graph.edge_radius[edge]))
+    for fineness in (1, 2, 4):
+        graph = graphs.medial(region, step=graphs.STEP / fineness)
+        found = graphs.necks(graph, web / 2)
+        if len(found):
+            x, y = graph.edge_middle[found[0]]
+            return Weak(float(x), float(y), float(2 * graph.edge_radius[found[0]]))
+    widest = (inscribed(s) for s in geo.solids(region) if not webs_hold(s, web))
+    circle = min((c for c in widest if c is not None), key=lambda c: c.r, default=None)
+    return Weak(circle.x, circle.y, 2 * circle.r) if circle and 2 * circle.r < web else None
