@@ -25,6 +25,10 @@ FEW = 80
 #: A distance short by this much (mm) still counts as kept: the rounding of two placements to four decimals.
 ROUNDING = 5e-4
 
+#: With no gap at all, an overlap of at most this share of the smaller shape counts as touching: published layouts of
+#: packing problems, with their coordinates rounded, keep to it.
+OVERLAP = 1e-5
+
 
 def slim(shape: Shape, tolerance: float = SLIM) -> tuple[Region, float]:
     """Leave out points that lie within `tolerance` mm of the line between those kept.
@@ -118,7 +122,7 @@ class Crowd:
 
 
 def _overlap(a: Region | None, b: Shape) -> bool:
-    """Tell whether shapes share more than a strip as thin as the rounding of their places."""
+    """Tell whether shapes share more than the rounding of their places brings about."""
     return bool(shapely.intersects(a, b)) and bool(
-        shapely.area(shapely.intersection(a, b)) > ROUNDING * math.sqrt(min(shapely.area(a), shapely.area(b)))
+        shapely.area(shapely.intersection(a, b)) > OVERLAP * min(shapely.area(a), shapely.area(b))
     )

@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 
 from nameplate.findings import Finding
+from nameplate.geometry.crowd import OVERLAP
 from nameplate.geometry.region import Index, Region, covers, distance, intersection, offset
 from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout, name_of, placed, strangers
 from nameplate.nest.sheets import Rules, usable_region
@@ -88,7 +89,7 @@ def turn_allowed(turn: float, turns: Sequence[float]) -> bool:
     return any(min((turn - t) % 360, (t - turn) % 360) < 1e-4 for t in turns)
 
 
-def too_near(regions: Sequence[Region], gap: float, *, overlap_share: float = 1e-9) -> list[tuple[int, int, float]]:
+def too_near(regions: Sequence[Region], gap: float, *, overlap_share: float = OVERLAP) -> list[tuple[int, int, float]]:
     """Give the pairs of regions nearer than `gap` mm: positions and distance.
 
     Overlapping pairs have minus the overlap's area (mm2) for a distance; an overlap under `overlap_share` of the
