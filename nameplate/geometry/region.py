@@ -389,35 +389,6 @@ def closed(shape: Shape, radius: float) -> Region:
     return offset(offset(shape, radius), -radius)
 
 
-def dulled(shape: Shape, radius: float) -> Region:
-    """Round the tips of needles (corners sharper than 45 degrees) with the given radius; leave other corners sharp.
-
-    On a needle, an error of e mm across moves the tip by e / sin(half its angle) along: a beam cannot hold it.
-    Rounding a corner of half angle a takes r (1 / sin a - 1) off its tip, 1.6 r at 45 degrees, by which needles are
-    known.
-    """
-    if shape.is_empty or radius <= 0:
-        return as_region(shape)
-    blunt = opened(shape, radius)
-    residues = (s for s in solids(difference(shape, blunt)) if math.hypot(*_extent(s)) > 1.6 * radius)
-    needles = [s for s in residues if _reach(s, blunt) > 1.6 * radius]
-    if not needles:
-        return as_region(shape)
-    # grown a little, so that no thread of a needle's edge stays
-    left = difference(shape, offset(union(*needles), tolerances.ARC))
-    return as_region(MultiPolygon([s for s in solids(left) if s.area > tolerances.GRAIN]))
-
-
-def _extent(shape: Shape) -> tuple[float, float]:
-    box = bounds(shape)
-    return box.width, box.height
-
-
-def _reach(residue: Solid, blunt: Region) -> float:
-    corners = shapely.points(shapely.get_coordinates(residue))
-    return float(shapely.distance(corners, blunt).max())
-
-
 # --- changing -------------------------------------------------------------------------------------------------------
 
 

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from nameplate.findings import Finding, Severity
 from nameplate.geometry import region as rg
+from nameplate.geometry.needles import dulled
 from nameplate.geometry.region import Region
 from nameplate.geometry.strokes import folded
 from nameplate.jig.marks import LEAST_LABEL, Marks, mark
@@ -83,7 +84,7 @@ def cut_template(
     """
     openings = rg.union(opening.region, *(region for _, region in holes))
     marks = mark(outline, openings, label_texts(order), label_height)
-    region = _one_piece(rg.dulled(rg.difference(outline, openings), TIP))
+    region = _one_piece(dulled(rg.difference(outline, openings), TIP))
     window = rg.difference(outline, rg.union(region, *(hole for _, hole in holes)))
     named = (*holes, (opening.feature, window))
     part = Part(order.id, "template", "template", region, marks=marks.lines, features=named)

@@ -13,7 +13,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from nameplate.findings import Finding
-from nameplate.geometry.region import Region, bounds, cleaned, dulled, moved, solids, union
+from nameplate.geometry.needles import dulled
+from nameplate.geometry.region import Region, bounds, cleaned, moved, solids, union
 from nameplate.lettering.setting import Setting
 from nameplate.parts import Lettering
 from nameplate.tolerances import ARC

@@ -1,0 +1,50 @@
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from nameplate.geometry import region as rg
+from nameplate.geometry.needles import SHARP, dulled
+
+
+def wedge(degrees, length=20.0):
+    half = math.radians(degrees / 2)
+    return rg.from_ring(
+        [
+            (0, 0),
+            (length * math.cos(half), -length * math.sin(half)),
+            (length * math.cos(half), length * math.sin(half)),
+        ]
+    )
+
+
+@pytest.mark.parametrize("degrees", [6, 15, 30, 40])
+def test_a_needles_tip_recedes_by_the_inscribed_circles_distance(degrees):
+    # a circle of radius r in a corner of half angle a touches its sides; its near end is r (1 / sin a - 1) from the tip
+    tip = rg.bounds(dulled(wedge(degrees), 0.1)).x0
+    assert tip == pytest.approx(0.1 * (1 / math.sin(math.radians(degrees / 2)) - 1), abs=0.01)
+
+
+@pytest.mark.parametrize("degrees", [50, 60, 90])
+def test_corners_that_are_no_needles_stay(degrees):
+    assert dulled(wedge(degrees), 0.1).equals(wedge(degrees))
+
+
+def test_a_needle_on_a_hole_is_found_too():
+    plate = rg.difference(rg.rectangle(-5, -5, 30, 5), rg.rectangle(0, -2, 25, 2))
+    needle = rg.moved(wedge(10, 6), 19.5)
+    both = rg.union(plate, needle)
+    assert dulled(both, 0.1).area < both.area - 0.01
+    assert len(rg.solids(dulled(both, 0.1))) == 1
+
+
+def test_nothing_comes_of_nothing():
+    assert dulled(rg.EMPTY, 0.1).is_empty
+
+
+@given(st.floats(20, SHARP - 3), st.floats(0, 360))
+def test_turning_a_needle_turns_what_is_left(degrees, turn):
+    there = rg.moved(dulled(wedge(degrees), 0.1), turn=turn)
+    here = dulled(rg.moved(wedge(degrees), turn=turn), 0.1)
+    assert rg.hausdorff(there, here) < 0.03
