@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -70,12 +71,21 @@ def toolpath(part: Part, kerf: float) -> Toolpath:
         raise GeometryError(problems)
     holes = [ring for ring in region.hole_rings(grown) if region.from_ring(ring).area >= LEAST_HOLE]
     outlines = region.outer_rings(grown)
-    curves = fit_rings([*holes, *outlines], fewest=part.kind in SHOWN)
+    if part.kind in SHOWN:
+        curves = fit_rings([*holes, *outlines])
+    else:
+        curves = (*fit_rings(holes, fewest=False), *(_shared_outline(ring.tobytes()) for ring in outlines))
     inner = [
         Contour("cut-inside", c, _feature(h, part.features)) for h, c in zip(holes, curves[: len(holes)], strict=True)
     ]
     outer = [Contour("cut-outside", c) for c in curves[len(holes) :]]
     return Toolpath(part.plate, part.kind, part.layer, (*inner, *outer), part.marks)
+
+
+@lru_cache(maxsize=16)
+def _shared_outline(ring: bytes) -> Curve:
+    """Fit the outline of a jig's part; every template of a batch has the same, so it is fitted once a process."""
+    return fit_rings([np.frombuffer(ring).reshape(-1, 2)])[0]
 
 
 def _lost_holes(part: Part, grown: region.Region, kerf: float) -> list[str]:

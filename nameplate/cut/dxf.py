@@ -1,0 +1,85 @@
+"""Writes a sheet as DXF R2010 in millimetres, for machines that do not read SVG.
+
+One entity a line: a closed LWPOLYLINE where the outline is straight, else a closed SPLINE of degree 3 whose control
+points are the Beziers' own; scores are open LWPOLYLINEs. Layers are named by operation, in burning order. The plate,
+part, copy and layer are extended data of each entity, under the name NAMEPLATE.
+"""
+
+from __future__ import annotations
+
+import importlib
+import io
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from nameplate import tolerances
+from nameplate.cut.order import OPERATIONS, PlacedToolpath, Step, burning_order
+from nameplate.errors import OutputError
+from nameplate.geometry.curves import Curve
+from nameplate.geometry.region import Array
+from nameplate.ticket import ColourKeys
+
+#: $INSUNITS of a drawing in millimetres (DXF reference, header variables).
+MILLIMETRES = 4
+
+APPLICATION = "NAMEPLATE"
+
+
+def sheet_dxf(width: float, height: float, placed: Sequence[PlacedToolpath], colours: ColourKeys | None = None) -> str:
+    """Give the text of the DXF of one sheet of `width` by `height` mm, its origin at the lower left corner, y up.
+
+    Raises OutputError where the library that writes DXF is not installed.
+    """
+    try:
+        ezdxf = importlib.import_module("ezdxf")
+    except ImportError as error:
+        raise OutputError('DXF needs a library that is not installed; run: pip install "nameplate[dxf]"') from error
+    fixed = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True  # the same sheet gives the same bytes
+    try:
+        drawing = ezdxf.new("R2010", units=MILLIMETRES)
+        _prepare(drawing, width, height, colours or ColourKeys())
+        for step in burning_order(placed):
+            _add(drawing.modelspace(), step)
+        text = io.StringIO()
+        drawing.write(text)
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = fixed
+    return text.getvalue()
+
+
+def _prepare(drawing: Any, width: float, height: float, colours: ColourKeys) -> None:  # noqa: ANN401 - no types
+    drawing.header["$MEASUREMENT"] = 1
+    drawing.header["$EXTMIN"], drawing.header["$EXTMAX"] = (0, 0, 0), (width, height, 0)
+    drawing.appids.add(APPLICATION)
+    every = {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}
+    for operation in OPERATIONS:
+        layer = drawing.layers.add(operation)
+        layer.rgb = tuple(bytes.fromhex(every[operation].lstrip("#")))
+
+
+def _add(space: Any, step: Step) -> None:  # noqa: ANN401 - no types
+    attributes = {"layer": step.operation}
+    if not isinstance(step.line, Curve):
+        entity = space.add_lwpolyline(_rounded(step.line), dxfattribs=attributes)
+    elif step.line.lines.all():
+        entity = space.add_lwpolyline(_rounded(step.line.segments[:, 0]), close=True, dxfattribs=attributes)
+    else:
+        entity = space.add_spline(dxfattribs={**attributes, "degree": 3})
+        entity.control_points = _rounded(np.vstack([step.line.segments[:, :3].reshape(-1, 2), step.line.start]))
+        entity.knots = _knots(len(step.line.segments))
+        entity.dxf.flags = 1 | 8  # closed, planar
+    path = step.owner.toolpath
+    owner = [(1000, path.plate), (1000, path.kind), (1071, step.owner.copy), (1071, path.layer)]
+    entity.set_xdata(APPLICATION, owner)
+
+
+def _rounded(points: Array) -> list[tuple[float, float]]:
+    return [(x, y) for x, y in np.round(points, tolerances.DECIMALS).tolist()]
+
+
+def _knots(cubics: int) -> list[float]:
+    """Give the knots of a chain of Beziers as one spline: each joint three times, the ends four times."""
+    return [0.0, *(float(k) for k in range(cubics + 1) for _ in range(3)), float(cubics)]

@@ -1,0 +1,206 @@
+"""Writes outlines 1:1 as PDF for paper: a jig for masking tape and scissors, or a sheet to look at.
+
+What is larger than one page goes over several, with an overlap and crosses where the pages meet. Every page carries a
+line of exactly 100 mm, to see whether the printer kept the size. Vector lines only, no fonts, no pictures, no dates:
+the same outline gives the same bytes.
+
+Lengths here are mm with y up, as PDF has it; one `cm` operator at the start of each page turns mm into points.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from nameplate.cut.kerf import Toolpath
+from nameplate.cut.order import PlacedToolpath, burning_order
+from nameplate.errors import OutputError
+from nameplate.geometry import strokes
+from nameplate.geometry.curves import Curve
+from nameplate.geometry.region import Array
+
+#: One millimetre in points; a PDF's unit is 1/72 inch (ISO 32000-1, 8.3.2.3).
+POINTS = 72 / 25.4
+
+#: Length (mm) of the line to measure after printing.
+CHECK_LINE = 100.0
+
+#: Strip (mm) along each edge of the page that printers do not reach.
+MARGIN = 10.0
+
+#: Strip (mm) above the lower margin for the check line and the page's number.
+FOOT = 10.0
+
+#: What two neighbouring pages both show (mm), to lay them over each other.
+OVERLAP = 10.0
+
+#: Widths (mm) of the outlines and of everything else.
+OUTLINE, HAIRLINE = 0.2, 0.1
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A page size in mm."""
+
+    width: float
+    height: float
+
+
+#: ISO 216, and ANSI/ASME Y14.1 (8.5 x 11 in).
+A4 = Paper(210.0, 297.0)
+LETTER = Paper(215.9, 279.4)
+
+
+def jig_pdf(path: Toolpath, paper: Paper = A4) -> bytes:
+    """Give the PDF of one nominal jig (make the path with a kerf of 0), in the middle of the page or on several."""
+    return placed_pdf([PlacedToolpath(path, 1, 0.0, 0.0)], paper)
+
+
+def placed_pdf(placed: Sequence[PlacedToolpath], paper: Paper = A4) -> bytes:
+    """Give the PDF of everything on one sheet, true to size.
+
+    Raises OutputError when the paper leaves no room for the check line, or there is nothing to draw.
+    """
+    lines = [step.line for step in burning_order(placed)]
+    if not lines:
+        raise OutputError("there is nothing to draw in the PDF")
+    if paper.width - 2 * MARGIN < CHECK_LINE or paper.height - 2 * MARGIN - FOOT < CHECK_LINE:
+        raise OutputError(
+            f"paper of {paper.width:g} x {paper.height:g} mm is too small for a line of 100 mm to check by"
+        )
+    drawing = "".join(_line(line) for line in lines)
+    return _document([_page(tile, paper, drawing) for tile in _tiles(lines, paper)], paper)
+
+
+# --- pages ----------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Tile:
+    """One page: what part of the drawing it shows (mm), and where it is among `columns` by `rows` pages."""
+
+    x: float
+    y: float
+    column: int
+    row: int
+    columns: int
+    rows: int
+
+    @property
+    def name(self) -> str:
+        return f"{chr(65 + self.row % 26)}{self.column + 1}"
+
+
+def _tiles(lines: Sequence[Curve | Array], paper: Paper) -> Iterator[_Tile]:
+    points = np.vstack([line.segments.reshape(-1, 2) if isinstance(line, Curve) else line for line in lines])
+    low, high = points.min(axis=0), points.max(axis=0)
+    room = _room(paper)
+    step = room - OVERLAP
+    count = np.maximum(1, np.ceil((high - low - OVERLAP) / step - 1e-9)).astype(int)
+    spread = count * step + OVERLAP
+    start = (low + high - spread) / 2
+    for row in range(int(count[1])):
+        for column in range(int(count[0])):
+            x, y = start + step * (column, row)
+            yield _Tile(float(x), float(y), column, row, int(count[0]), int(count[1]))
+
+
+def _room(paper: Paper) -> Array:
+    """Give the width and height (mm) of a page that drawings may use."""
+    return np.array([paper.width - 2 * MARGIN, paper.height - 2 * MARGIN - FOOT])
+
+
+def _page(tile: _Tile, paper: Paper, drawing: str) -> str:
+    width, height = _room(paper)
+    left, bottom = MARGIN, MARGIN + FOOT
+    clip = f"{_n(left)} {_n(bottom)} {_n(width)} {_n(height)} re W n\n"
+    shift = f"1 0 0 1 {_n(left - tile.x)} {_n(bottom - tile.y)} cm\n"
+    return (
+        f"{POINTS:.9f} 0 0 {POINTS:.9f} 0 0 cm 1 J 1 j\n"
+        f"q {clip}{shift}{OUTLINE} w\n{drawing}Q\n"
+        f"{HAIRLINE} w\n{_foot(tile)}{_crosses(tile, paper)}"
+    )
+
+
+def _foot(tile: _Tile) -> str:
+    """Draw the check line with ticks at its ends, what it is, and which page of several this is."""
+    y = MARGIN + 2
+    ends = (MARGIN, MARGIN + CHECK_LINE)
+    parts = [_stroke(np.array([(ends[0], y), (ends[1], y)]))]
+    parts += [_stroke(np.array([(x, y - 1.5), (x, y + 1.5)])) for x in ends]
+    parts.append(_text("100 mm", MARGIN + 2, y + 2))
+    if tile.columns * tile.rows > 1:
+        parts.append(_text(f"{tile.name} of {tile.columns} x {tile.rows}", MARGIN + 50, y + 2))
+    return "".join(parts)
+
+
+def _text(text: str, x: float, y: float) -> str:
+    return "".join(_stroke(line + np.array([x, y])) for line in strokes.label(text, 3.0))
+
+
+def _crosses(tile: _Tile, paper: Paper) -> str:
+    """Draw a cross in the middle of each overlap, at both ends, so that neighbouring pages can be laid in line."""
+    width, height = _room(paper)
+    left, bottom, half = MARGIN, MARGIN + FOOT, OVERLAP / 2
+    xs = [left + half] * (tile.column > 0) + [left + width - half] * (tile.column < tile.columns - 1)
+    ys = [bottom + half] * (tile.row > 0) + [bottom + height - half] * (tile.row < tile.rows - 1)
+    places = [(x, y) for x in xs for y in (bottom + half, bottom + height - half)]
+    places += [(x, y) for y in ys for x in (left + half, left + width - half)]
+    return "".join(_cross(x, y) for x, y in dict.fromkeys(places))
+
+
+def _cross(x: float, y: float, arm: float = 3.0) -> str:
+    return _stroke(np.array([(x - arm, y), (x + arm, y)])) + _stroke(np.array([(x, y - arm), (x, y + arm)]))
+
+
+# --- operators ------------------------------------------------------------------------------------------------------
+
+
+def _line(line: Curve | Array) -> str:
+    if not isinstance(line, Curve):
+        return _stroke(line)
+    parts = [f"{_pairs(line.segments[0, :1])} m\n"]
+    for segment, straight in zip(line.segments, line.lines.tolist(), strict=True):
+        parts.append(f"{_pairs(segment[3:])} l\n" if straight else f"{_pairs(segment[1:])} c\n")
+    return "".join([*parts, "h S\n"])
+
+
+def _stroke(points: Array) -> str:
+    first, *rest = (_pairs(p[None]) for p in points)
+    return f"{first} m\n" + "".join(f"{p} l\n" for p in rest) + "S\n"
+
+
+def _pairs(points: Array) -> str:
+    return " ".join(_n(v) for v in points.ravel().tolist())
+
+
+def _n(value: float) -> str:
+    text = f"{value:.4f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+# --- file -----------------------------------------------------------------------------------------------------------
+
+
+def _document(pages: Sequence[str], paper: Paper) -> bytes:
+    """Put pages together as a PDF 1.4 file: catalog, page tree, and two objects a page (ISO 32000-1, 7.5)."""
+    box = f"[0 0 {_n(paper.width * POINTS)} {_n(paper.height * POINTS)}]"
+    kids = " ".join(f"{3 + 2 * k} 0 R" for k in range(len(pages)))
+    objects = [
+        "<< /Type /Catalog /Pages 2 0 R /ViewerPreferences << /PrintScaling /None >> >>",
+        f"<< /Type /Pages /Kids [{kids}] /Count {len(pages)} /MediaBox {box} >>",
+    ]
+    for k, content in enumerate(pages):
+        objects.append(f"<< /Type /Page /Parent 2 0 R /Resources << >> /Contents {4 + 2 * k} 0 R >>")
+        objects.append(f"<< /Length {len(content)} >>\nstream\n{content}\nendstream")
+    text, offsets = "%PDF-1.4\n", []
+    for number, body in enumerate(objects, 1):
+        offsets.append(len(text))
+        text += f"{number} 0 obj\n{body}\nendobj\n"
+    table = "".join(f"{offset:010d} 00000 n \n" for offset in offsets)
+    text += f"xref\n0 {len(objects) + 1}\n0000000000 65535 f \n{table}"
+    start = len(text) - len(table) - len(f"xref\n0 {len(objects) + 1}\n0000000000 65535 f \n")
+    text += f"trailer\n<< /Size {len(objects) + 1} /Root 1 0 R >>\nstartxref\n{start}\n%%EOF\n"
+    return text.encode("ascii")

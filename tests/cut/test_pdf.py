@@ -1,0 +1,96 @@
+"""The written PDF is drawn by another program's library (PDFium) and measured on the picture."""
+
+import numpy as np
+import pytest
+
+from nameplate.cut.kerf import toolpath
+from nameplate.cut.order import PlacedToolpath
+from nameplate.cut.pdf import A4, LETTER, Paper, jig_pdf, placed_pdf
+from nameplate.errors import OutputError
+from nameplate.geometry import region
+from nameplate.parts import Part
+
+DOTS = 8  # per mm
+
+
+def blank(width, height):
+    return toolpath(Part("1", "template", "board", region.rectangle(0, 0, width, height)), 0.0)
+
+
+def pictures(data):
+    """Each page as an array of darkness with (0, 0) at its lower left corner, DOTS to the mm."""
+    import pypdfium2
+
+    document = pypdfium2.PdfDocument(data)
+    drawn = [np.array(page.render(scale=DOTS * 25.4 / 72, grayscale=True).to_numpy()) for page in document]
+    document.close()
+    dark = [255 - (picture if picture.ndim == 2 else picture[..., 0]) for picture in drawn]
+    return [picture[::-1] > 100 for picture in dark]
+
+
+def extent(dark):
+    ys, xs = np.nonzero(dark)
+    return xs.min() / DOTS, xs.max() / DOTS, ys.min() / DOTS, ys.max() / DOTS
+
+
+class TestSize:
+    @pytest.mark.parametrize(("paper", "size"), [(A4, (210, 297)), (LETTER, (215.9, 279.4))])
+    def test_pages_have_their_size(self, paper, size):
+        (page,) = pictures(jig_pdf(blank(100, 60), paper))
+        assert page.shape == pytest.approx((size[1] * DOTS, size[0] * DOTS), abs=1.5)
+
+    def test_a_jig_is_drawn_true_to_size_in_the_middle(self):
+        (page,) = pictures(jig_pdf(blank(120, 80)))
+        x0, x1, y0, y1 = extent(page[25 * DOTS :])
+        assert (x1 - x0, y1 - y0) == pytest.approx((120.2, 80.2), abs=0.3)
+        assert (x0 + x1) / 2 == pytest.approx(105, abs=0.3)
+
+    def test_the_check_line_is_100_mm(self):
+        (page,) = pictures(jig_pdf(blank(120, 80)))
+        x0, x1, _, _ = extent(page[int(11.8 * DOTS) : int(12.2 * DOTS)])
+        assert x1 - x0 == pytest.approx(100.1, abs=0.3)
+
+    def test_curves_are_drawn(self, disc):
+        (page,) = pictures(jig_pdf(toolpath(Part("1", "template", "b", disc), 0.0)))
+        ys, xs = np.nonzero(page[25 * DOTS :])
+        radii = np.hypot((xs - xs.mean()) / DOTS, (ys - ys.mean()) / DOTS)
+        assert radii.min() == pytest.approx(10, abs=0.4) and radii.max() == pytest.approx(10, abs=0.4)
+
+
+class TestPages:
+    def test_a_large_jig_goes_over_several_pages_and_loses_nothing(self):
+        data = jig_pdf(blank(400, 300))
+        pages = pictures(data)
+        assert len(pages) == 3 * 2  # 190 x 267 mm a page, 10 mm of it shared: ceil(390/180) by ceil(290/257)
+        drawn = sum(page[22 * DOTS :, :].sum() for page in pages) / DOTS / DOTS / 0.2
+        assert drawn > 1400
+
+    def test_pages_say_which_they_are(self):
+        one, many = (pictures(jig_pdf(blank(*size)))[0] for size in ((100, 100), (400, 100)))
+        foot = np.s_[13 * DOTS : 19 * DOTS, 55 * DOTS : 108 * DOTS]
+        assert not one[foot].any() and many[foot].any()
+
+    def test_what_just_fits_is_one_page(self):
+        assert len(pictures(jig_pdf(blank(190, 267)))) == 1
+        assert len(pictures(jig_pdf(blank(191, 267)))) == 2
+
+    def test_a_whole_sheet(self, sheet):
+        assert len(pictures(placed_pdf(sheet.placed()))) == 1
+
+
+def test_the_file_is_plain_and_the_same_every_time(sheet):
+    data = placed_pdf(sheet.placed())
+    assert data == placed_pdf(sheet.placed())
+    assert data.startswith(b"%PDF-1.4") and data.endswith(b"%%EOF\n") and b"/PrintScaling /None" in data
+
+
+@pytest.mark.parametrize("paper", [Paper(100, 100), Paper(119, 300)])
+def test_paper_that_is_too_small(paper):
+    with pytest.raises(OutputError, match="too small"):
+        jig_pdf(blank(50, 50), paper)
+
+
+def test_nothing_to_draw():
+    with pytest.raises(OutputError, match="nothing to draw"):
+        placed_pdf([])
+    assert placed_pdf([PlacedToolpath(blank(5, 5), 1, 0, 0)])
