@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
-from nameplate.cut.files import write_text_atomic
+from nameplate.cut.files import write_bytes_atomic
 from nameplate.errors import OutputError
 
 #: What summary.json carries as `generator`, by which a later run knows its own folder.
@@ -99,9 +99,9 @@ def _swap(stage: Path, out: Path) -> None:
     shutil.rmtree(old, ignore_errors=True)
 
 
-def write_files(folder: Path, files: Mapping[str, str]) -> None:
-    """Write texts as UTF-8 under their relative names (with `/`)."""
-    for name, text in files.items():
+def write_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
+    """Write files under their relative names (with `/`): texts as UTF-8, bytes as they are."""
+    for name, content in files.items():
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
-        write_text_atomic(path, text)
+        write_bytes_atomic(path, content.encode("utf-8") if isinstance(content, str) else content)
