@@ -281,7 +281,7 @@ def _merged(samples: Samples, fitted: _Fitted, aim: float, merges: Sequence[int]
         spans = [_halves(samples, pieces[i].first, pieces[i + size - 1].last, size - 1) for i in groups]
         every = [s for own in spans for s in own]
         fits, errors = _fit(samples, every, aim, held=held)
-        met = (errors <= aim * _strictness(samples, every)).reshape(len(groups), size - 1).all(axis=1).tolist()
+        met: list[bool] = np.all((errors <= aim * _strictness(samples, every)).reshape(-1, size - 1), axis=1).tolist()
         new = fits.reshape(len(groups), size - 1, 4, 2)
         for i, own, cubic, good in reversed(list(zip(groups, spans, new, met, strict=True))):
             if good:

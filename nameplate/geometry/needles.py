@@ -72,14 +72,19 @@ def _tips(ring: Array, radius: float) -> list[list[float]]:
 
 def _needles(shape: Shape, at: tuple[float, float], radius: float) -> list[Solid]:
     """Give what opening takes off the needle's tip at a place."""
-    reach = PATCH * radius
-    patch = rg.window(shape, rg.Box(at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach))
+    patch = rg.window(shape, _square(at, PATCH * radius))
     blunt = rg.opened(patch, radius)
+    inner = rg.rectangle(*_square(at, 0.75 * PATCH * radius))  # without the patch's own corners
+    taken = rg.intersection(rg.difference(patch, blunt), inner)
     shortest = radius * (1 / math.sin(math.radians(SHARP / 2)) - 1)
     spot = shapely.Point(at)
     near = PATCH * radius / 4
-    residues = (s for s in rg.solids(rg.difference(patch, blunt)) if shapely.distance(s, spot) <= near)
+    residues = (s for s in rg.solids(taken) if shapely.distance(s, spot) <= near)
     return [s for s in residues if _extent(s) > shortest and _length(s, blunt) > shortest]
+
+
+def _square(at: tuple[float, float], reach: float) -> rg.Box:
+    return rg.Box(at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach)
 
 
 def _extent(solid: Solid) -> float:
