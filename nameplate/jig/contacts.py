@@ -66,6 +66,8 @@ def choose_nubs(piece: Region, keys: JigKeys, lost: Contacts = NONE) -> Nubs:
     if len(full.points) < LEAST:
         full = window_contacts(piece, keys.clearance)
     full = _away_from(full, lost)
+    if not len(full.points):
+        return _nubs(NONE, gap)
     chosen = _merged(full, _stopping(full, gap))
     whole = total_play(piece, [possible_motions(full, gap)])
     allowed = Play(0.0, LOOSER_TURN * whole.turn, LOOSER_FAR * whole.far)
@@ -74,7 +76,8 @@ def choose_nubs(piece: Region, keys: JigKeys, lost: Contacts = NONE) -> Nubs:
 
 
 def _nubs(contacts: Contacts, gap: float) -> Nubs:
-    return Nubs(contacts, possible_motions(contacts, gap), closes(_wrench_columns(contacts)))
+    held = len(contacts.points) >= LEAST and closes(_wrench_columns(contacts))
+    return Nubs(contacts, possible_motions(contacts, gap), held)
 
 
 def contact_window(lettering: Region, keys: JigKeys) -> tuple[Region, tuple[Nubs, ...]]:

@@ -116,6 +116,19 @@ def test_without_the_key_hole_two_pins_let_a_template_be_flipped(faces, handwrit
     assert set(poses_that_fit(keyless, template)) >= {POSES[0], POSES[2]}
 
 
+@pytest.mark.parametrize("height", [-26.0, 0.0, 26.0])
+def test_a_name_far_from_the_pins_is_joined_to_its_ears(face_of, ellipse_of, lettering_of, height):
+    plan = plan_carrier(face_of(ellipse_of(110, 90)), KEYS)
+    name = lettering_of(
+        rg.union(rg.rectangle(-20, height - 4, -2, height + 4), rg.rectangle(2, height - 4, 20, height + 4))
+    )
+    template = template_on(plan, name)
+    assert len(rg.solids(template)) == 1 and rg.hole_count(template) == 5
+    eroded = rg.offset(template, -1.4)
+    assert len([s for s in rg.solids(eroded) if s.area > 0.05]) == 1
+    assert poses_that_fit(plan, template) == ("as meant",)
+
+
 def test_templates_save_stock(faces, handwriting):
     # fifty band templates and their carrier against fifty frames of the carrier's own outline
     for name in NAMES:

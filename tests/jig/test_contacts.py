@@ -72,6 +72,14 @@ def test_a_round_dot_is_reported_as_not_held(ellipse_of):
     assert len(nubs.contacts.points) >= 4
 
 
+def test_a_piece_that_no_nub_can_reach_is_not_held(lettering_of):
+    # a bar so deep in a crevice that the relieved wall is nowhere near it
+    gap = rg.difference(rg.rectangle(-20, -10, 20, 10), rg.rectangle(-15, -1.6, 21, 1.6))
+    bar = rg.rectangle(-10, -0.6, 10, 0.6)
+    _, nubs = contact_window(rg.union(gap, bar), KEYS)
+    assert len(nubs) == 2 and not all(n.held for n in nubs)
+
+
 def test_each_loose_piece_has_its_own_nubs(lettering_of):
     two = rg.union(rg.rectangle(-30, -5, -8, 5), rg.rectangle(-2, -5, 20, 6))
     window, nubs = contact_window(two, KEYS)

@@ -1,0 +1,83 @@
+"""Whole runs with each style of jig: what is promised of the written files."""
+
+import json
+import re
+
+import pytest
+
+from nameplate.run import make_job
+from nameplate.ticket_reader import read_ticket
+
+TICKET = """
+[job]
+title = "Gate"
+roster = "names.csv"
+[face]
+shape = "rectangle"
+width = 90
+height = 45
+[[stock]]
+material = "lettering"
+width = 300
+height = 200
+[[stock]]
+material = "template"
+width = 300
+height = 200
+[[stock]]
+material = "carrier"
+width = 300
+height = 200
+[jig]
+"""
+
+
+def made(tmp_path, keys):
+    (tmp_path / "names.csv").write_text("name\nJo\n", encoding="utf-8")
+    (tmp_path / "job.toml").write_text(TICKET + keys, encoding="utf-8")
+    out = tmp_path / "out"
+    make_job(read_ticket(tmp_path / "job.toml"), out, workers=1)
+    return out, json.loads((out / "summary.json").read_text(encoding="utf-8"))
+
+
+def features(path):
+    """Every inner contour of a file carries what it is for."""
+    text = path.read_text(encoding="utf-8")
+    inner = re.findall(r'<g data-operation="cut-inside".*?</g>', text, re.DOTALL)
+    paths = [p for group in inner for p in re.findall(r"<path[^>]*>", group)]
+    return [m[1] if (m := re.search(r'data-feature="([^"]+)"', p)) else None for p in paths]
+
+
+def test_a_carrier_with_contact_windows_and_a_ladder(tmp_path):
+    out, summary = made(tmp_path, 'style = "carrier"\nwindow = "contacts"\nladder = true\nplaque_height = 6')
+    (plate,) = summary["plates"]
+    assert plate["status"] == "made"
+    assert plate["jig"]["style"] == "carrier" and plate["jig"]["window"] == "contacts"
+    assert set(plate["jig"]["play"]) == {"shift", "turn", "far"}
+    assert [layer["what"] for layer in summary["carrier"]["layers"]] == ["floor", "wall", "wall"]
+    assert len(summary["carrier"]["pins"]) == 3 and set(summary["carrier"]["play"]) == {"shift", "turn", "far"}
+    assert summary["jig_stock"]["full_face_frames"] > summary["jig_stock"]["templates"] > 0
+
+    template = features(out / plate["jig"]["file"])
+    assert sorted(template) == ["contact-window", "pin-hole", "pin-hole", "pin-slot"]
+    carrier = (out / "jigs" / "carrier.svg").read_text(encoding="utf-8")
+    assert re.findall(r'<g data-layer="(\d)">', carrier) == ["1", "2", "3"]
+    assert 'data-part="carrier"' in carrier and 'data-part="template"' not in carrier
+    found = features(out / "jigs" / "carrier.svg")
+    assert found.count("pocket") == 2 and found.count("release") == 1 and found.count("pin-hole") == 9
+
+    # nested with everything else of its material
+    assert (out / "cut" / "carrier-01.svg").is_file()
+    sheets = "".join(p.read_text(encoding="utf-8") for p in (out / "cut").glob("*.svg"))
+    assert 'data-part="coupon"' in sheets and features(out / "cut" / "template-01.svg").count("check") == 8
+    assert "Dry fit" in (out / "cards.html").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("style", ["print", "none"])
+def test_a_print_or_no_jig_takes_no_stock(tmp_path, style):
+    out, summary = made(tmp_path, f'style = "{style}"')
+    assert [p.name for p in (out / "cut").iterdir()] == ["lettering-01.svg"]
+    assert summary["carrier"] is None and summary["jig_stock"] is None
+    jigs = sorted(p.name for p in (out / "jigs").iterdir()) if (out / "jigs").is_dir() else []
+    assert jigs == (["001-jo.pdf", "001-jo.svg"] if style == "print" else [])
+    assert (out / "cards.html").is_file() is (style == "print")
