@@ -11,6 +11,7 @@ from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import inspect_sheet
 from nameplate.cut.kerf import Toolpath, cut_length
 from nameplate.cut.order import PlacedToolpath
+from nameplate.cut.pdf import jig_pdf
 from nameplate.cut.record import record
 from nameplate.cut.svg import jig_svg, sheet_svg
 from nameplate.errors import InspectionError, LayoutError
@@ -111,16 +112,19 @@ def _sheet(
     )
 
 
-def files_of(batch: Batch, figures: Estimate, sheets: Sequence[Sheet]) -> dict[str, str]:
+def files_of(batch: Batch, figures: Estimate, sheets: Sequence[Sheet]) -> dict[str, str | bytes]:
     """Give the text of every file of the run, under its name in the out folder."""
     ticket = batch.ticket
-    files = {
+    files: dict[str, str | bytes] = {
         s.file: sheet_svg(s.layout.width, s.layout.height, s.toolpaths, ticket.colours, title=ticket.job.title)
         for s in sheets
     }
     for work in batch.works:
         if work.jig is not None:
-            files[str(work.plate.jig["file"])] = jig_svg(work.jig, ticket.colours)
+            name = str(work.plate.jig["file"])
+            files[name] = jig_svg(work.jig, ticket.colours)
+            if ticket.jig.style == "print":
+                files[f"{name.removesuffix('.svg')}.pdf"] = jig_pdf(work.jig)
     if batch.shared.file:
         files[batch.shared.file] = jig_svg(batch.shared.nominal, ticket.colours)
     names = [s.file for s in sheets]
