@@ -125,13 +125,15 @@ def estimate(
     """Say how many sheets to buy for SOURCE, and what they cost, without writing anything."""
     from nameplate import screen
     from nameplate.nest.estimate import estimate as work_out
-    from nameplate.pipeline import all_made, prepare
+    from nameplate.pipeline import all_made, prepare, quote_of
 
     ticket = _ticket(source, face, sheet, font)
     with screen.progress() as progress:
         batch = prepare(ticket, progress=progress, workers=workers)
+        figures = work_out(batch.layout, batch.pieces, ticket.stock, ticket.nest)
+        offer = quote_of(batch)
     screen.show_findings(batch.findings)
-    screen.show_estimate(work_out(batch.layout, batch.pieces, ticket.stock, ticket.nest), as_json=as_json)
+    screen.show_estimate(figures, offer, as_json=as_json)
     sys.exit(EXIT_OK if all_made(batch) else EXIT_SOME_REFUSED)
 
 

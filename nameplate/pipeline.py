@@ -10,14 +10,19 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
-from typing import Protocol, TypeAlias
+from typing import Protocol, TypeAlias, TypedDict
 
 from nameplate.cautions import material_findings
 from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, sort_findings
-from nameplate.nest.layout import Layout, Piece, pieces_of
+from nameplate.nest.effort import NestProgress
+from nameplate.nest.layout import Layout, Piece, PieceKey, pieces_of
 from nameplate.nest.nesting import nest
+from nameplate.nest.offcuts import read_offcuts
+from nameplate.nest.quote import Quote, quote
+from nameplate.nest.sheets import Offcut
 from nameplate.nest.spares import choose_spares, with_spares
 from nameplate.orders import make_orders
 from nameplate.parts import Order, Part, Plate
@@ -42,6 +47,9 @@ class Progress(Protocol):
     def step(self) -> None:
         """End one step of the stage."""
 
+    def say(self, text: str) -> None:
+        """Tell how the stage stands, in a few words."""
+
 
 class Silence:
     """A Progress that nobody watches."""
@@ -50,6 +58,9 @@ class Silence:
         """Say nothing."""
 
     def step(self) -> None:
+        """Say nothing."""
+
+    def say(self, text: str) -> None:
         """Say nothing."""
 
 
@@ -171,19 +182,54 @@ def _arrange(
 ) -> tuple[tuple[Work, ...], SharedWork, Layout]:
     """Lay all parts on sheets. A plate one of whose parts finds no place leaves the layout with all its parts."""
     progress.stage("nesting", 1)
-    kerf = {key: material.kerf for key, material in ticket.material.items()}
+    arrange = arrange or partial(_nest, ticket, progress)
     findings: tuple[Finding, ...] = ()
+    unplaced: tuple[PieceKey, ...] = ()
     while True:
         parts = [*(part for work in works for part in work.plate.parts), *shared.parts]
-        layout = arrange(parts) if arrange else nest(pieces_of(parts), ticket.stock, ticket.nest, kerf=kerf)
+        layout = arrange(parts)
         findings += layout.findings
-        lost = {plate for plate, *_ in layout.unplaced}
+        lost = {plate for plate, *_ in layout.unplaced} & {part.plate for part in parts}
         if not lost:
             break
+        unplaced += tuple(piece.key for piece in pieces_of(p for p in parts if p.plate in lost))
         works = tuple(_without_parts(w) if w.plate.order.id in lost else w for w in works)
         shared = shared.without(lost)
     progress.step()
-    return tuple(works), shared, replace(layout, findings=findings)
+    findings = tuple(dict.fromkeys(findings))
+    return tuple(works), shared, replace(layout, findings=findings, unplaced=unplaced)
+
+
+def _nest(ticket: Ticket, progress: Progress, parts: Sequence[Part]) -> Layout:
+    """Nest parts on the ticket's stock and offcuts."""
+
+    def report(now: NestProgress) -> None:
+        left = "" if now.seconds_left is None else f", {now.seconds_left:.0f} s left"
+        progress.say(f"{now.material}: {now.sheets} sheets, {now.density:.0%} full{left}")
+
+    return nest(pieces_of(parts), ticket.stock, ticket.nest, **_shop_floor(ticket), report=report)
+
+
+class _ShopFloor(TypedDict):
+    """What nesting must know of the materials, by their keys, and the offcuts on the shelf."""
+
+    kerf: dict[str, float]
+    grain: list[str]
+    offcuts: tuple[Offcut, ...]
+
+
+def _shop_floor(ticket: Ticket) -> _ShopFloor:
+    return {
+        "kerf": {key: material.kerf for key, material in ticket.material.items()},
+        "grain": [key for key, material in ticket.material.items() if material.grain],
+        "offcuts": read_offcuts(ticket.nest.offcuts) if ticket.nest.offcuts else (),
+    }
+
+
+def quote_of(batch: Batch) -> Quote:
+    """Work out what to buy for a batch: each size alone, the best mix, the bounds, what more names would cost."""
+    with timed("quote"):
+        return quote(batch.layout, batch.pieces, batch.ticket.stock, batch.ticket.nest, **_shop_floor(batch.ticket))
 
 
 def _without_parts(work: Work) -> Work:

@@ -19,6 +19,7 @@ from nameplate.findings import Finding
 
 if TYPE_CHECKING:
     from nameplate.nest.estimate import Estimate
+    from nameplate.nest.quote import Quote
     from nameplate.pipeline import Batch, Progress
 
 #: Columns when the output is not a terminal: wide enough that no table wraps.
@@ -41,6 +42,10 @@ class _Stages:
     def step(self) -> None:
         if self._task is not None:
             self._bars.advance(self._task)
+
+    def say(self, text: str) -> None:
+        if self._task is not None:
+            self._bars.update(self._task, description=text)
 
 
 @contextmanager
@@ -73,14 +78,44 @@ def show_result(batch: Batch, estimate: Estimate, out: Path) -> None:
     click.echo(f"written to {out}: every cut file was read back and burned virtually without a fault")
 
 
-def show_estimate(estimate: Estimate, *, as_json: bool) -> None:
-    """Print what to buy, as a table or as JSON."""
+def show_estimate(estimate: Estimate, quote: Quote, *, as_json: bool) -> None:
+    """Print what to buy, each size alone, how good that is and what more names would cost: as tables or as JSON."""
+    from nameplate.nest.quote import quote_record
     from nameplate.summary import estimate_record
 
     if as_json:
-        click.echo(json.dumps(estimate_record(estimate), ensure_ascii=False, indent=1))
-    else:
-        _print_purchase(estimate)
+        figures = {**estimate_record(estimate), "quote": quote_record(quote)}
+        click.echo(json.dumps(figures, ensure_ascii=False, indent=1))
+        return
+    _print_purchase(estimate)
+    _print_alternatives(quote)
+    more = "more than " if quote.still_fit_more else ""
+    click.echo(
+        f"{more}{quote.still_fit} more names fit on these sheets; one more costs {quote.one_more:.2f}, "
+        f"ten more {quote.ten_more:.2f}"
+    )
+
+
+def _print_alternatives(quote: Quote) -> None:
+    table = Table("if only one size is bought", "sheet (mm)", "sheets", "price", "cost", box=None)
+    for column in table.columns[2:]:
+        column.justify = "right"
+    for material in quote.materials:
+        for size in material.alone:
+            about = "" if size.exact else "about "
+            sheet = f"{size.width:g} x {size.height:g}"
+            table.add_row(material.material, sheet, f"{about}{size.sheets}", f"{size.price:.2f}", f"{size.cost:.2f}")
+    _console().print(table)
+    for m in quote.materials:
+        dearer = (
+            ""
+            if m.needed_density is None
+            else (
+                f"; anything cheaper would have to fill {m.needed_density:.0%} of its sheets, "
+                f"this fills {m.density:.0%}"
+            )
+        )
+        click.echo(f"{m.material}: never fewer than {m.least_sheets} sheets or {m.least_cost:.2f}{dearer}")
 
 
 def _print_purchase(estimate: Estimate) -> None:
