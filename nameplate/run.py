@@ -29,6 +29,7 @@ from nameplate.nest.layout import (
     pieces_of,
     placed,
 )
+from nameplate.nest.offcuts import offcuts_to_json, remainders
 from nameplate.output import check_folder, staged, write_files
 from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.proof import proof_html
@@ -129,6 +130,8 @@ def files_of(batch: Batch, figures: Estimate, sheets: Sequence[Sheet]) -> dict[s
         files[batch.shared.file] = jig_svg(batch.shared.nominal, ticket.colours)
     names = [s.file for s in sheets]
     files["layout.json"] = layout_to_json(batch.layout)
+    kerf = {key: material.kerf for key, material in ticket.material.items()}
+    files["offcuts.json"] = offcuts_to_json(remainders(batch.layout, batch.pieces, ticket.nest.gap, kerf))
     files["nominal.json"] = record([(s.file, expectation(batch, s)) for s in sheets])
     files["worklist.csv"] = worklist_csv(batch.plates, batch.layout, names)
     files["worklist.html"] = worklist_html(

@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from nameplate.errors import LayoutError
@@ -54,14 +55,17 @@ class Remainder:
         return f"rest of {self.sheet}"
 
 
-def remainders(layout: Layout, pieces: Sequence[Piece], gap: float) -> tuple[Remainder, ...]:
+def remainders(
+    layout: Layout, pieces: Sequence[Piece], gap: float, kerf: Mapping[str, float] | None = None
+) -> tuple[Remainder, ...]:
     """Give the usable remainder of every sheet that has one, in the order of the sheets.
 
     >>> remainders(Layout(), [], 1.5)
     ()
     """
     by_key = {piece.key: piece for piece in pieces}
-    found = (remainder(sheet, by_key, gap) for sheet in layout.sheets)
+    kerfs = kerf or {}
+    found = (remainder(sheet, by_key, max(gap, kerfs.get(sheet.material, 0.0))) for sheet in layout.sheets)
     return tuple(r for r in found if r is not None)
 
 
@@ -98,6 +102,14 @@ def offcuts_to_json(found: Sequence[Remainder]) -> str:
         ],
     }
     return json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+
+
+def read_offcuts(path: Path) -> tuple[Offcut, ...]:
+    """Read an offcuts file; raises LayoutError when it cannot be read or is not one."""
+    try:
+        return offcuts_from_json(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError) as error:
+        raise LayoutError(f"{path} cannot be read: {error}") from error
 
 
 def offcuts_from_json(text: str) -> tuple[Offcut, ...]:
