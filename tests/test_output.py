@@ -75,7 +75,8 @@ def test_a_full_disk_is_said_in_words_and_nothing_is_changed(tmp_path, monkeypat
         raise OSError(errno.ENOSPC, "No space left on device")
 
     monkeypatch.setattr(os, "fsync", full)
-    with pytest.raises(OutputError, match=r"out/cut/new\.svg: No space left on device[^$]*nothing was changed"), staged(out) as stage:
+    says = r"out/cut/new\.svg: No space left on device[^$]*nothing was changed"
+    with pytest.raises(OutputError, match=says), staged(out) as stage:
         write_files(stage, {"cut/new.svg": "new"})
     assert [p.name for p in tmp_path.iterdir()] == ["out"]
     assert (out / "cut" / "old.svg").exists()
