@@ -21,9 +21,9 @@ from nameplate.geometry.region import (
     bounds,
     cleaned,
     difference,
+    intersection,
     moved,
     offset,
-    opened,
     rectangle,
     solids,
     union,
@@ -74,7 +74,9 @@ def remainder(sheet: SheetLayout, by_key: Mapping[PieceKey, Piece], gap: float) 
     whole = rectangle(0, 0, sheet.width, sheet.height) if sheet.outline is None else sheet.outline
     gone = [offset(placed(by_key[at.key], at), gap) for at in sheet.placements]
     left = difference(whole, union(*gone, *([] if sheet.keep_outs is None else [sheet.keep_outs])))
-    left = opened(left, LEAST_SIDE / 4)
+    # what a disc of that size can reach, square corners kept
+    reach = LEAST_SIDE / 4
+    left = intersection(left, offset(offset(left, -reach), reach, join="mitre"))
     if left.is_empty:
         return None
     largest = cleaned(as_region(max(solids(left), key=lambda s: float(s.area))), step=0.05)

@@ -32,9 +32,9 @@ Engine: TypeAlias = Callable[[Sequence[Piece], Sequence[Blank], Rules], Packed]
 #: Sheets of one size that a programme may ask for at most.
 MOST_SHEETS = 10_000
 
-#: How much denser (a factor) than the best nest so far a combination may have to be to be worth a try. Higher tries
-#: more combinations that turn out too small.
-HOPE = 1.04
+#: How much denser (a factor) than the fullest sheet so far a combination may have to be to be worth a try. Higher
+#: tries more combinations that turn out too small.
+HOPE = 1.01
 
 #: A cheaper purchase must save at least this much; prices have two decimals.
 CENT = 0.005
@@ -71,7 +71,7 @@ def cheaper_mix(
         return start
     best = start
     parts_area = sum(p.region.area for p in pieces)
-    density = HOPE * parts_area / sum(b.usable.area for b, _ in start)
+    density = HOPE * _fullest(pieces, start)
     refused: list[tuple[int, ...]] = []
     for _ in range(tries):
         counts = _cheapest_counts(sizes, parts_area / density, refused, total_cost(best)[0] - CENT)
@@ -85,6 +85,12 @@ def cheaper_mix(
         else:
             best = [(blank, rows) for blank, rows in zip(blanks, packed.placements, strict=True) if rows]
     return best
+
+
+def _fullest(pieces: Sequence[Piece], purchase: Purchase) -> float:
+    """Give the density of the fullest sheet: what sheets of these parts come to when there are enough of them."""
+    area = {piece.key: piece.region.area for piece in pieces}
+    return float(max(sum(area[at.key] for at in rows) / blank.usable.area for blank, rows in purchase))
 
 
 def _cheapest_counts(

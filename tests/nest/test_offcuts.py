@@ -1,0 +1,143 @@
+import json
+
+import pytest
+
+from nameplate.errors import LayoutError
+from nameplate.geometry.region import bounds, covers, difference, distance, from_ring, rectangle
+from nameplate.nest.free import largest_rectangle
+from nameplate.nest.layout import Layout, Piece, SheetLayout, placed, placement
+from nameplate.nest.nesting import nest
+from nameplate.nest.offcuts import offcuts_from_json, offcuts_to_json, read_offcuts, remainders
+from nameplate.nest.sheets import Offcut
+from nameplate.ticket import NestKeys, StockKeys
+
+from .letters import words
+
+KEYS = NestKeys()
+
+
+def bar(width, height):
+    return Piece("1", "lettering", 1, 1, "lettering", rectangle(0, 0, width, height))
+
+
+def one_sheet(piece, x, y, **changes):
+    values = {"material": "lettering", "width": 300.0, "height": 200.0, "stock": 0, "price": 1.0}
+    return Layout((SheetLayout(**{**values, **changes}, placements=(placement(piece, x, y, 0),)),))
+
+
+def test_the_largest_rectangle_of_an_l_is_its_larger_arm():
+    ell = from_ring([(0, 0), (100, 0), (100, 30), (40, 30), (40, 90), (0, 90)])
+    found = largest_rectangle(ell)
+    assert tuple(found) == pytest.approx((0, 0, 40, 90), abs=1.0)  # the grid
+    assert covers(ell, rectangle(*found))
+
+
+def test_the_largest_rectangle_in_a_triangle_has_half_its_area():
+    # a classic: the largest rectangle in a right triangle, on its legs, is half as large as the triangle
+    found = largest_rectangle(from_ring([(0, 0), (120, 0), (0, 80)]), grid=0.5)
+    assert found.width * found.height == pytest.approx(120 * 80 / 4, rel=0.03)
+
+
+def test_the_largest_rectangle_never_leaves_the_region():
+    region = difference(from_ring([(0, 0), (90, 7), (100, 60), (35, 80), (-5, 40)]), rectangle(30, 20, 40, 30))
+    found = largest_rectangle(region)
+    assert covers(region, rectangle(*found))
+
+
+def test_what_is_left_right_of_a_part_is_whole_less_the_gap():
+    piece = bar(90, 190)
+    (rest,) = remainders(one_sheet(piece, 5, 5), [piece], 1.5)
+    assert tuple(rest.rectangle) == pytest.approx((96.5, 0, 300, 200), abs=1.0)
+    assert rest.rectangle.x0 >= 96.5
+    assert rest.outline.area > rest.rectangle.width * rest.rectangle.height * 0.99
+
+
+def test_a_full_sheet_leaves_nothing_worth_keeping():
+    piece = bar(280, 180)
+    assert remainders(one_sheet(piece, 10, 10), [piece], 1.5) == ()
+
+
+def test_a_damaged_place_is_not_part_of_the_remainder():
+    piece = bar(90, 190)
+    (rest,) = remainders(one_sheet(piece, 5, 5, keep_outs=rectangle(200, 0, 300, 200)), [piece], 1.5)
+    assert bounds(rest.outline).x1 <= 200.1
+
+
+def test_offcuts_of_one_run_are_used_first_by_the_next():
+    first = nest(words(10), [StockKeys(width=300, height=200, price=4)], KEYS)
+    text = offcuts_to_json(remainders(first, words(10), KEYS.gap))
+    assert text == offcuts_to_json(remainders(first, words(10), KEYS.gap))
+    offcuts = offcuts_from_json(text)
+    assert len(offcuts) == 1
+    pieces = words(3, seed=50)
+    layout = nest(pieces, [StockKeys(width=300, height=200, price=4)], KEYS, offcuts=offcuts)
+    assert layout.findings == ()
+    assert [s.offcut for s in layout.sheets] == ["rest of lettering 01"]
+    assert layout.sheets[0].cost == 0
+    outline = layout.sheets[0].outline
+    assert all(covers(outline, placed(p, at)) for p, at in zip(pieces, layout.sheets[0].placements, strict=True))
+
+
+def test_parts_of_both_runs_keep_their_distance_on_the_real_sheet():
+    before = words(8)
+    first = nest(before, [StockKeys(width=300, height=200, price=4)], KEYS)
+    (rest,) = remainders(first, before, KEYS.gap)
+    (offcut,) = offcuts_from_json(offcuts_to_json([rest]))
+    after = words(2, seed=70)
+    second = nest(after, [], KEYS, offcuts=[offcut])
+    assert second.unplaced == ()
+    corner = bounds(rest.outline)
+    old = [placed(p, at) for p, at in zip(before, first.sheets[0].placements, strict=True)]
+    for p, at in zip(after, second.sheets[0].placements, strict=True):
+        moved = placement(p, at.x + corner.x0, at.y + corner.y0, at.turn)
+        assert min(distance(placed(p, moved), o) for o in old) >= KEYS.gap
+
+
+def test_offcuts_in_the_ticket_and_damaged_sheets_are_used_before_buying():
+    stock = [
+        StockKeys(width=300, height=200, price=4),
+        StockKeys(width=150, height=90, offcut=True, outline=((0, 0), (150, 0), (100, 90), (0, 90))),
+        StockKeys(width=200, height=120, price=3, on_hand=1, keep_out=((0, 0, 60, 60),)),
+    ]
+    layout = nest(words(16), stock, KEYS)
+    assert layout.findings == ()
+    assert [s.stock for s in layout.sheets[:2]] == [1, 2]
+    assert layout.sheets[1].keep_outs is not None
+    assert sum(s.cost for s in layout.sheets) == sum(s.price for s in layout.sheets if not s.on_hand)
+
+
+def test_when_only_offcuts_are_left_what_does_not_fit_is_named():
+    layout = nest(words(9), [], KEYS, offcuts=[Offcut("lettering", "rest", 90, 60)])
+    assert layout.unplaced
+    assert {f.code for f in layout.findings} == {"stock-used-up"}
+
+
+def test_by_boxes_an_offcut_serves_with_its_largest_rectangle():
+    cut = Offcut("lettering", "rest", 200, 150, from_ring([(0, 0), (200, 0), (200, 60), (90, 150), (0, 150)]))
+    layout = nest(words(6), [], NestKeys(engine="rectangle"), offcuts=[cut])
+    assert layout.sheets
+    assert {f.code for f in layout.findings} <= {"stock-used-up"}
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("", "not JSON"),
+        ("[]", "version"),
+        ('{"version": 1, "offcuts": [3]}', "offcut 1: expected name"),
+        ('{"version": 1, "offcuts": [{"name": "a", "material": "b", "outline": 5}]}', "must be a list"),
+        ('{"version": 1, "offcuts": [{"name": "a", "material": "b", "outline": []}]}', "empty outline"),
+    ],
+)
+def test_a_broken_offcuts_file_is_refused_in_words(text, word, tmp_path):
+    with pytest.raises(LayoutError, match=word):
+        offcuts_from_json(text)
+    with pytest.raises(LayoutError, match="cannot be read"):
+        read_offcuts(tmp_path / "none.json")
+
+
+def test_the_file_holds_rectangle_and_outline():
+    piece = bar(90, 190)
+    document = json.loads(offcuts_to_json(remainders(one_sheet(piece, 5, 5), [piece], 1.5)))
+    (row,) = document["offcuts"]
+    assert set(row) == {"name", "material", "rectangle", "outline"}
