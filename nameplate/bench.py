@@ -2,6 +2,7 @@
 
     python -m nameplate.bench                 50, 500 and 5,000 names
     python -m nameplate.bench --names 50      one size only
+    python -m nameplate.bench --problems DIR  known packing problems (JSON) through the nesting engine instead
 
 The names are made from syllables by a seeded generator, so that two runs compare the same work. Compare figures of one
 run with each other; absolute times differ from machine to machine.
@@ -93,12 +94,25 @@ def _ticket(roster: Path) -> Ticket:
     )
 
 
+def print_problems(folder: Path) -> None:
+    """Pack the known problems in a folder and print each density beside the best one published."""
+    from nameplate.nest.benchmark import run
+
+    for row in run(folder):
+        known = "" if row.best_known is None else f"  best known {row.best_known:5.2f} %"
+        print(f"{row.name:10s} density {row.density:5.2f} %{known}  {row.seconds:6.1f} s")
+
+
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the benchmark and print a table."""
     parser = argparse.ArgumentParser(prog="python -m nameplate.bench", description="Time whole jobs of several sizes.")
     parser.add_argument("--names", type=int, nargs="+", default=list(SIZES), metavar="N", help="batch sizes")
     parser.add_argument("--workers", type=int, default=None, help="worker processes (one a core if left out)")
+    parser.add_argument("--problems", type=Path, metavar="DIR", help="pack the known problems in this folder instead")
     options = parser.parse_args(arguments)
+    if options.problems is not None:
+        print_problems(options.problems)
+        return
     print(f"{options.workers or os.cpu_count()} workers")
     for count in options.names:
         seconds = run_once(count, options.workers)
