@@ -21,6 +21,9 @@ CHECK_BAR = (10.0, 1.5)
 #: Least height of a label that can be read after scoring on card, mm (common practice: 2 mm).
 LEAST_LABEL = 2.0
 
+#: A text is tried once at this part of its height before the next, shorter one is taken.
+SMALLER = 0.75
+
 #: Tails of letters reach this part of the height below the baseline.
 _TAIL = 1 / 8
 
@@ -42,7 +45,7 @@ class Marks(NamedTuple):
 def mark(outline: Region, window: Region, texts: tuple[str, ...], height: float) -> Marks:
     """Place a label and an up arrow in the free part of a template.
 
-    `texts` are tried in order at `height` mm, the last one also smaller, down to 2 mm.
+    `texts` are tried in order at `height` mm and a little smaller, the last one down to 2 mm.
     """
     free = FreePlaces(rg.difference(rg.offset(outline, -MARGIN), rg.offset(window, MARGIN)))
     missing: list[str] = []
@@ -56,7 +59,7 @@ def mark(outline: Region, window: Region, texts: tuple[str, ...], height: float)
 
 
 def _write(free: FreePlaces, texts: tuple[str, ...], height: float) -> tuple[tuple[Array, ...], float | None]:
-    sizes = [(text, height) for text in texts]
+    sizes = [(text, size) for text in texts for size in (height, max(LEAST_LABEL, SMALLER * height))]
     smaller = height
     while (smaller := round(smaller - 0.25, 9)) >= LEAST_LABEL:
         sizes.append((texts[-1], smaller))
