@@ -15,7 +15,7 @@ from collections.abc import Iterator
 import numpy as np
 import numpy.typing as npt
 
-from nameplate.nest.raster import SIDES, Cells, Mask, Stamp
+from nameplate.nest.raster import RING, SIDES, Cells, Mask, Stamp
 
 Bytes = npt.NDArray[np.uint8]
 Spots = npt.NDArray[np.int64]
@@ -31,7 +31,7 @@ LEAST_PACKED = 4
 FIRST_SLICE = 256
 
 #: Border of occupied cells round the board: what a square or a ring may read beyond it.
-BORDER = 1
+BORDER = RING
 
 #: Cells looked at in the first round of the cell-by-cell check; each later round looks at four times as many.
 FIRST_ROUND = 8

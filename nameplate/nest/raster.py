@@ -27,8 +27,11 @@ SIDES = (16, 8, 4, 2)
 #: A square is used when at least this share of it is not covered by earlier ones; lower means more, overlapping tests.
 FRESH = 0.5
 
+#: How wide (cells) the ring round a part is in which neighbours count as contact. Wider values nearness too.
+RING = 4
+
 #: At most this many cells of a part's ring are looked at for contact; more cells, finer choice, slower.
-RING_CELLS = 320
+RING_CELLS = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,12 +176,15 @@ def _whole_squares(mask: Mask, side: int) -> Mask:
 
 
 def _ring(mask: Mask, rng: np.random.Generator) -> Cells:
-    """Give a sample of the cells just outside the mask, relative to its first cell."""
-    wide = np.pad(mask, 1)
-    near = wide.copy()
-    near[1:] |= wide[:-1]
-    near[:-1] |= wide[1:]
-    near[:, 1:] |= wide[:, :-1]
-    near[:, :-1] |= wide[:, 1:]
-    ring = np.argwhere(near & ~wide).astype(np.int32) - 1
+    """Give a sample of the cells at most `RING` cells outside the mask, relative to its first cell."""
+    near = np.pad(mask, RING)
+    wide = near.copy()
+    for _ in range(RING):
+        grown = near.copy()
+        grown[1:] |= near[:-1]
+        grown[:-1] |= near[1:]
+        grown[:, 1:] |= near[:, :-1]
+        grown[:, :-1] |= near[:, 1:]
+        near = grown
+    ring = np.argwhere(near & ~wide).astype(np.int32) - RING
     return rng.permutation(ring)[:RING_CELLS]

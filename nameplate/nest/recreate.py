@@ -101,7 +101,7 @@ class Recreation:
         taken = _ruin(self.tables, self._rng)
         wild = self._rng.uniform(-SHUFFLE, SHUFFLE, len(self._size))
         order = sorted(taken, key=lambda i: (-self._size[i] * (1 + wild[i]), self._rank[i]))
-        whole = all(self._lay(i, int(self._rng.choice((0, LEEWAY, 3 * LEEWAY)))) for i in order)
+        whole = all(self._lay(i, int(self._rng.choice((2, LEEWAY, 2 * LEEWAY)))) for i in order)
         after = score(self.tables)
         if whole and after.better(self.now, SLACK * (1 - share) * float(self._rng.random() < 0.3)):
             self.now = after

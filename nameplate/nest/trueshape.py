@@ -36,7 +36,7 @@ LEAST_CELLS = 100_000
 MOST_CELLS = 6_000_000
 
 #: Spots within this many columns of the leftmost count as equally far left. Wider seeks contact, narrower seeks left.
-LEEWAY = 4
+LEEWAY = 8
 
 #: Exact checks made in one such group before looking further right. More finds tighter spots, slower.
 TRIES = 20
