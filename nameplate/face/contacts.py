@@ -91,7 +91,9 @@ def behind(points: Array, barrier: Walls, reach: float) -> Behind:
     group = np.cumsum(np.diff(i, prepend=i[0]) > 0)
     same_run = (barrier.runs[w] == barrier.runs[w[first]][group]) & ~juts[first][group]
     faced = (past == 0) & (out <= 0)
-    possible = np.flatnonzero(same_run | faced)
+    # a run that turns by more than a half circle has walls that a point may rightly be beyond
+    beyond = out > np.where(out[first] > 0, far[first], 0.0)[group] + STRAIGHT
+    possible = np.flatnonzero((same_run & ~beyond) | faced)
     flat = possible[_first_of_each(w[possible], -out[possible])]  # of each wall, the point that is farthest out
     corner = first[juts[first]]
     tips = barrier.starts[w[corner]] + along[corner] * np.where(past > 0, barrier.lengths[w], 0.0)[corner][:, None]

@@ -221,7 +221,8 @@ def _spots(points: Array, room: Field, aim: Aim, cap: float) -> Iterator[_Try]:
         return
     if scale >= LADDER * cap:  # the cap will be reached from several spots: try the one that looks best, too
         yield _Try(scale, shifts[int(np.argmin(away))])
-    score, shifts = _scores(points, room, EASIER * scale)
+    easier = _scores(points, room, EASIER * scale)
+    score, shifts = easier if len(easier[0]) else (score, shifts)  # rounding to cells can lose even the last spot
     for _ in range(STARTS):
         if not len(score):
             return

