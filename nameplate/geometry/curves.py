@@ -38,8 +38,11 @@ AIM = 0.9
 #: sharing them costs. Between 0.4 and 0.65 the number of cubics hardly changes.
 FIRST_AIM = 0.65
 
-#: Shares of the tolerance to try when an outline fitted within the tolerance crosses itself.
-CLOSER = (0.5, 0.2)
+#: Shares of the tolerance to try when a finished outline crosses itself or is not within the tolerance after all.
+CLOSER = (0.5, 0.2, 0.05)
+
+#: How far (mm) round such a place the fit is made more closely.
+CARE = 1.0
 
 #: Least share of the tolerance beside a corner, reached at an angle of 46 degrees. Lower splits needles into crumbs.
 LEAST_STRICTNESS = 0.39
@@ -105,25 +108,61 @@ def fit_rings(rings: Sequence[Array], tolerance: float = tolerances.CURVE, *, fe
     if not rings:
         return ()
     curves = _fitted_rings(rings, tolerance, MERGES if fewest else ())
-    return tuple(c if _is_simple(c) else _untangled(r, tolerance) for c, r in zip(curves, rings, strict=True))
+    return tuple(_mended(c, r, tolerance) for c, r in zip(curves, rings, strict=True))
 
 
-def _is_simple(curve: Curve) -> bool:
-    return bool(shapely.is_simple(shapely.linearrings(flatten(curve, tolerances.CURVE / 20))))
+def _mended(curve: Curve, ring: Array, tolerance: float) -> Curve:
+    """Give the curve if it keeps its promises; else fit it anew, more closely near the places where it does not.
 
-
-def _untangled(ring: Array, tolerance: float) -> Curve:
-    """Fit more closely an outline that crossed itself in a crevice; as straight lines where that does not help."""
+    Where even that does not help the ring's own edges are given.
+    """
+    places = _faults(curve, ring, tolerance)
     for share in CLOSER:
-        (curve,) = _fitted_rings([ring], tolerance * share)
-        if _is_simple(curve):
+        if not len(places):
             return curve
+        (curve,) = _fitted_rings([ring], tolerance, MERGES, places=places, share=share)
+        places = np.vstack([places, more]) if len(more := _faults(curve, ring, tolerance)) else more
+    if not len(places):
+        return curve
     following = np.roll(ring, -1, axis=0)
     return Curve(np.stack([_line(a, b) for a, b in zip(ring, following, strict=True)]), np.ones(len(ring), dtype=bool))
 
 
-def _fitted_rings(rings: Sequence[Array], tolerance: float, merges: Sequence[int] = MERGES) -> tuple[Curve, ...]:
+def _faults(curve: Curve, ring: Array, tolerance: float) -> Array:
+    """Give the (n, 2) places where a finished curve crosses itself, or is farther than `tolerance` mm from its ring."""
+    flat = flatten(curve, min(tolerance, tolerances.CURVE) / 20)
+    lines = [shapely.linearrings(points) for points in (flat, ring)]
+    shapely.prepare(lines)
+    middles = (ring + np.roll(ring, -1, axis=0)) / 2
+    pairs = ((lines[1], flat), (lines[0], ring), (lines[0], middles))
+    faults = [points[~shapely.dwithin(line, shapely.points(points), tolerance)] for line, points in pairs]
+    if not shapely.is_simple(lines[0]):
+        faults.append(_crossings(flat))
+    return np.vstack(faults)
+
+
+def _crossings(ring: Array) -> Array:
+    """Give the starts of a ring's edges that meet others than their neighbours."""
+    edges = shapely.linestrings(np.stack([ring, np.roll(ring, -1, axis=0)], axis=1))
+    one, other = shapely.STRtree(edges).query(edges, predicate="intersects")
+    apart = np.abs(one - other)
+    crossing: Array = ring[np.unique(one[(apart > 1) & (apart < len(ring) - 1)])]
+    return crossing
+
+
+def _fitted_rings(
+    rings: Sequence[Array],
+    tolerance: float,
+    merges: Sequence[int],
+    *,
+    places: Array | None = None,
+    share: float = 1.0,
+) -> tuple[Curve, ...]:
+    """Fit rings; within CARE of the given places at `share` of the tolerance."""
     samples = sample_rings(rings)
+    if places is not None:
+        near = shapely.dwithin(shapely.multipoints(places), shapely.points(samples.points), CARE)
+        samples = samples._replace(care=np.concatenate([[0], np.cumsum(near)]), share=share)
     aim, first_aim = tolerance * AIM, tolerance * FIRST_AIM
     loose = _merged(
         samples, _split(samples, _half_turns(samples), first_aim, held=False), first_aim, merges, held=False
@@ -144,24 +183,24 @@ class _Fitted(NamedTuple):
 def _fit(samples: Samples, spans: Sequence[tuple[int, int]], aim: float, *, held: bool) -> tuple[Array, Array]:
     """Fit one cubic to each span of samples; give (k, 4, 2) control points and (k,) errors in mm.
 
-    Tangents that straight edges give are always kept, the others where `held`.
+    Where care is asked for, errors are given larger by as much. Tangents that straight edges give are always kept, the
+    others where `held`.
     """
     ends = np.array(spans, dtype=np.intp).reshape(-1, 2)
     hold = ~samples.corner if held else samples.fixed
     first, last = ends.T
-    return fit_cubics(
-        Stretches(
-            samples.points,
-            samples.along,
-            first,
-            last,
-            samples.leaving[first],
-            samples.arriving[last],
-            hold[first],
-            hold[last],
-        ),
-        aim,
+    stretches = Stretches(
+        samples.points,
+        samples.along,
+        first,
+        last,
+        samples.leaving[first],
+        samples.arriving[last],
+        hold[first],
+        hold[last],
     )
+    cubics, errors = fit_cubics(stretches, aim)
+    return cubics, errors / samples.shares(first, last)
 
 
 def _split(samples: Samples, spans: Sequence[tuple[int, int]], aim: float, *, held: bool) -> _Fitted:
@@ -187,7 +226,7 @@ def _split(samples: Samples, spans: Sequence[tuple[int, int]], aim: float, *, he
         if held:
             _set_tangents(samples, [(s, k) for s, k in zip(missed, knots, strict=True) if k is not None], aim)
         for (first, last), knot in zip(missed, knots, strict=True):
-            for a, b in samples.edges(first, last, aim) if knot is None else ():
+            for a, b in samples.edges(first, last, aim * float(samples.shares(first, last))) if knot is None else ():
                 done[a] = (_Piece(a, b, True), _line(samples.points[a], samples.points[b]))
     order = sorted(done)
     return _Fitted(tuple(done[k][0] for k in order), tuple(done[k][1] for k in order))

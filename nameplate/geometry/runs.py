@@ -36,6 +36,16 @@ STRAIGHT_OFF = 0.015
 
 SIMPLE = 0.001
 
+#: Turn (radians) below which two straight edges count as one direction: 0.06 degrees cannot be seen or felt.
+SLIGHTEST = 1e-3
+
+#: How far (mm) a curve may pass a vertex where two straight edges meet in less than a corner; under what is left for it
+#: by the fit. More makes longer, softer curves.
+EASE_OFF = 0.012
+
+#: Such a curve takes at most this share of each edge, and at most this length (mm).
+EASE_SHARE, EASE_MOST = 0.4, 1.0
+
 #: Longest step (mm) between two samples of a curved run. Shorter steps measure the fit more closely and cost time.
 STEP = 0.25
 
@@ -49,7 +59,8 @@ class Samples(NamedTuple):
     `along`: mm along the ring; `turned`: radians turned so far, either way; `effort`: grows with length and turning;
     `leaving`, `arriving`: unit tangents; `corner`: tangent not shared; `fixed`: tangent given by a straight edge;
     `ring`: which ring; `vertices`: positions of samples that are vertices; `straight` and `curved`: spans
-    (first, last) in order.
+    (first, last) in order. `care` (one more entry than samples): how many samples so far want only a `share` of the
+    tolerance; None where none does.
     """
 
     points: Array
@@ -64,6 +75,15 @@ class Samples(NamedTuple):
     vertices: Indices
     straight: tuple[tuple[int, int], ...]
     curved: tuple[tuple[int, int], ...]
+    care: Indices | None = None
+    share: float = 1.0
+
+    def shares(self, first: npt.ArrayLike, last: npt.ArrayLike) -> Array:
+        """Give, for spans of samples, the share of the tolerance that each may use."""
+        a, b = np.asarray(first), np.asarray(last)
+        if self.care is None:
+            return np.ones(a.shape)
+        return np.where(self.care[b + 1] > self.care[a], self.share, 1.0)
 
     def edges(self, first: int, last: int, tolerance: float) -> Iterator[tuple[int, int]]:
         """Give the spans of the fewest vertices between two samples that stay within `tolerance` mm."""
@@ -109,25 +129,58 @@ def sample_rings(rings: Sequence[Array]) -> Samples:
 
 def _vertices(ring: Array) -> _Vertices:
     points = _distinct(ring)
-    lengths = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
+    lengths = _lengths(points)
+    corner = _corners(_turns(points, *_window(points, lengths, WINDOW)), lengths)
+    turns = _turns(points, np.roll(points, 1, axis=0), np.roll(points, -1, axis=0))
+    straight = _straight(lengths, np.where(corner, 0.0, np.abs(turns)))
+    return _with_tangents(*_eased(points, lengths, turns, corner, straight))
+
+
+def _lengths(points: Array) -> Array:
+    lengths: Array = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
+    return lengths
+
+
+def _eased(points: Array, lengths: Array, turns: Array, corner: Flags, straight: Flags) -> tuple[Array, Flags, Flags]:
+    """Cut the ends off two straight edges that meet in a slight turn, so that a curve can join them smoothly.
+
+    A curve from `reach` before to `reach` behind a vertex misses it by less than reach * tan(turn / 4). Gives points,
+    corners and straight edges anew.
+    """
+    size = np.abs(turns)
+    before = np.roll(lengths, 1)
+    reach = np.minimum(EASE_OFF / np.tan(np.maximum(size, 1e-6) / 4), EASE_SHARE * np.minimum(lengths, before))
+    reach = np.minimum(reach, EASE_MOST)
+    slight = straight & np.roll(straight, 1) & ~corner & (size > SLIGHTEST) & (size < CORNER_TURN) & (reach >= WINDOW)
+    if not slight.any():
+        return points, corner, straight
+    direction = (np.roll(points, -1, axis=0) - points) / lengths[:, None]
+    count = np.where(slight, 3, 1)
+    own = np.repeat(np.arange(len(points)), count)
+    place = np.arange(len(own)) - np.repeat(np.cumsum(count) - count, count)
+    three = slight[own]
+    shift = np.where((place == 0)[:, None], -np.roll(direction, 1, axis=0)[own], direction[own])
+    off = np.where(three & (place != 1), reach[own], 0.0)
+    return points[own] + off[:, None] * shift, corner[own], straight[own] & (place == count[own] - 1)
+
+
+def _with_tangents(points: Array, corner: Flags, straight: Flags) -> _Vertices:
+    lengths = _lengths(points)
     back, ahead = _window(points, lengths, WINDOW)
-    turn_of_edges = _turns(points, np.roll(points, 1, axis=0), np.roll(points, -1, axis=0))
-    turn = _turns(points, back, ahead)
-    corner = _corners(turn, lengths)
+    turns = _turns(points, np.roll(points, 1, axis=0), np.roll(points, -1, axis=0))
     tangent = _tangents(points, back, ahead)
-    straight = _straight(lengths, np.where(corner, 0.0, np.abs(turn_of_edges)))
     direction = (np.roll(points, -1, axis=0) - points) / lengths[:, None]
     before = np.roll(straight, 1)
     leaving = np.where(corner[:, None], _unit(ahead - points), tangent)
     arriving = np.where(corner[:, None], _unit(points - back), tangent)
     # an edge that stays straight sets the tangent at its ends; between two such edges that turn there is a corner
-    corner = corner | (straight & before & (np.abs(turn_of_edges) > 1e-3))
+    corner = corner | (straight & before & (np.abs(turns) > SLIGHTEST))
     leaving = np.where((before & ~corner)[:, None], np.roll(direction, 1, axis=0), leaving)
     leaving = np.where(straight[:, None], direction, leaving)
     arriving = np.where(corner[:, None] | (~straight & ~before)[:, None], arriving, leaving)
     arriving = np.where(before[:, None], np.roll(direction, 1, axis=0), arriving)
     first = _first(corner, straight)
-    whole = _Vertices(points, lengths, leaving, arriving, corner, straight, turn_of_edges)
+    whole = _Vertices(points, lengths, leaving, arriving, corner, straight, turns)
     rolled: tuple[Any, ...] = tuple(np.roll(a, -first, axis=0) for a in whole)
     return _Vertices(*rolled)
 
