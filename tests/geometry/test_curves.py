@@ -183,6 +183,21 @@ class TestPromises:
         assert shapely.is_simple(shapely.linearrings(flatten(curve, 0.001)))
         assert off(curve, ring) <= tolerances.CURVE
 
+    def test_slight_turns_between_straight_edges_become_smooth(self):
+        # an outline of 40 sides turns by 9 degrees at each: less than a corner
+        t = np.linspace(0, 2 * math.pi, 40, endpoint=False)
+        ring = 20 * np.column_stack([np.cos(t), np.sin(t)])
+        curve = fit_ring(ring)
+        assert kinks(curve).max() < 0.1 and off(curve, ring) <= tolerances.CURVE
+
+    def test_mending_one_place_leaves_the_rest_alone(self):
+        bite = region.from_ring([(21.9, -0.3), (15, 0), (21.9, 0.003)])
+        plain = region.from_ring(fourier_ring([0.5] * 5))
+        (ring,) = region.outer_rings(region.difference(plain, bite))
+        curve, whole = fit_ring(ring), fit_ring(region.outer_rings(plain)[0])
+        assert off(curve, ring) <= tolerances.CURVE
+        assert len(curve.segments) <= len(whole.segments) + 12
+
 
 class TestRefusals:
     @pytest.mark.parametrize(
