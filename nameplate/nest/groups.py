@@ -17,9 +17,18 @@ from nameplate.nest.sheets import Blank, Rules
 from nameplate.nest.trueshape import largest_first, pack_shapes
 from nameplate.workers import Failure, run_all
 
-#: Pieces in a group. Larger groups nest a little denser; first fit over all sheets makes their time grow with the
-#: square of this.
+#: Pieces in a group, unless the sheets are so large that more are needed to fill some. Larger groups nest a little
+#: denser; first fit over all sheets makes their time grow with the square of this.
 GROUP = 250
+
+#: Sheets a group should fill, so that little of its work is done again with the parts of the last one.
+SHEETS = 2.5
+
+#: Density taken for judging how many pieces fill a sheet; names rarely exceed it.
+DENSITY = 0.36
+
+#: Groups that keep all cores of a usual machine busy; fewer pieces make smaller groups, if those still fill sheets.
+BUSY = 4
 
 #: Seconds a group may take before its worker is given up: twenty times what it takes on a slow machine.
 LIMIT_S = 600.0
@@ -33,26 +42,35 @@ def pack_groups(
     """Nest pieces, each of which fits, on as many sheets of one size as it takes; `say` is told of failures."""
     full: Rows = []
     waiting = list(pieces)
-    while len(waiting) > GROUP:
+    while len(groups := dealt(waiting, size)) > 1:
         by_key = {piece.key: piece for piece in waiting}
-        groups = dealt(waiting)
         outcomes = run_all(nest_group, groups, (size, rules), workers=workers, limit_s=LIMIT_S)
-        waiting = []
+        waiting, before = [], len(full)
         for group, outcome in zip(groups, outcomes, strict=True):
             if isinstance(outcome, Failure):
                 say(f"a group of {len(group)} parts was nested by boxes, because its worker {outcome.reason}")
                 outcome = sheets_for(group, size, rules, boxes=True)
             full += outcome[:-1]
             waiting += [by_key[at.key] for at in outcome[-1]]
-        if len(groups) == 1:
-            break
+        if len(full) == before:
+            break  # no group filled a sheet
     return full + (sheets_for(waiting, size, rules) if waiting else [])
 
 
-def dealt(pieces: Sequence[Piece]) -> list[list[Piece]]:
-    """Deal pieces into groups of at most `GROUP`, each with the same mix of sizes."""
+def dealt(pieces: Sequence[Piece], size: Blank) -> list[list[Piece]]:
+    """Deal pieces into groups with the same mix of sizes, each large enough to fill some sheets.
+
+    >>> dealt([], Blank(0, "lettering", 600, 300))
+    []
+    """
+    if not pieces:
+        return []
     order = largest_first(pieces)
-    count = -(-len(pieces) // GROUP)
+    a_sheet = DENSITY * size.usable.area * len(pieces) / sum(p.region.area for p in pieces)
+    least = max(1, round(SHEETS * a_sheet))
+    count = -(-len(pieces) // max(least, GROUP))
+    if count < BUSY:
+        count = max(count, min(BUSY, len(pieces) // least))
     return [[pieces[i] for i in order[k::count]] for k in range(count)]
 
 

@@ -16,7 +16,7 @@ from nameplate.geometry.region import bounds, points
 from nameplate.nest.effort import Report, improve
 from nameplate.nest.groups import pack_groups
 from nameplate.nest.layout import Layout, Piece, SheetLayout, name_of
-from nameplate.nest.purchase import Engine, Purchase, cheaper_mix, total_cost
+from nameplate.nest.purchase import Engine, Purchase, cheaper_mix, fullest, total_cost
 from nameplate.nest.rectangles import Packed, pack_boxes
 from nameplate.nest.sheets import Blank, Offcut, Rules, blanks_of, largest_usable, rules_of
 from nameplate.nest.trueshape import Store, pack_shapes
@@ -32,6 +32,9 @@ ALSO_BOXES = 150
 
 #: Combinations of sizes that are really nested in search of a cheaper one.
 MIXES = 5
+
+#: Pieces of a very large job that are nested on every size to see which is cheapest.
+SAMPLE = 100
 
 #: With more pieces than this, no combinations are tried: each takes as long as the nest itself, and gains less.
 MANY = 300
@@ -194,6 +197,8 @@ def _cheapest(pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rules, eng
     """Buy mainly one size, whichever is cheapest; what does not fit it goes to the others in the same way."""
     if not pieces:
         return []
+    if len(pieces) > MANY and len(sizes) > 1:
+        sizes = _likeliest_only(pieces, sizes, rules, engine)
     offers = []
     for size in sizes:
         mine = [p for p in pieces if fits(p, [size], rules)]
@@ -204,6 +209,25 @@ def _cheapest(pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rules, eng
         if len(mine) == len(pieces) or all(fits(p, others, rules) for p in rest):
             offers.append(fill(mine, size, rules, engine) + _cheapest(rest, others, rules, engine))
     return min(offers, key=total_cost)
+
+
+def _likeliest_only(pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rules, engine: Engine) -> list[Blank]:
+    """Leave out the sizes that a sample of very many pieces shows to be dearer, as far as the pieces fit without them.
+
+    What a size costs is judged by its price for the area that parts cover on the fullest sheet of the sample.
+    """
+    sample = [pieces[i] for i in range(0, len(pieces), -(-len(pieces) // SAMPLE))]
+    prices = []
+    for n, size in enumerate(sizes):
+        mine = [p for p in sample if fits(p, [size], rules)]
+        if mine:
+            covered = fullest(mine, fill(mine, size, rules, engine)) * size.usable.area
+            prices.append((round((size.cost or size.width * size.height) / covered, 9), n))
+    if not prices:
+        return list(sizes)
+    best = sizes[min(prices)[1]]
+    needed = any(not fits(p, [best], rules) for p in pieces)
+    return list(sizes) if needed else [best]
 
 
 def fill(pieces: Sequence[Piece], size: Blank, rules: Rules, engine: Engine) -> Purchase:

@@ -71,7 +71,7 @@ def cheaper_mix(
         return start
     best = start
     parts_area = sum(p.region.area for p in pieces)
-    density = HOPE * _fullest(pieces, start)
+    density = HOPE * fullest(pieces, start)
     refused: list[tuple[int, ...]] = []
     for _ in range(tries):
         counts = _cheapest_counts(sizes, parts_area / density, refused, total_cost(best)[0] - CENT)
@@ -87,7 +87,7 @@ def cheaper_mix(
     return best
 
 
-def _fullest(pieces: Sequence[Piece], purchase: Purchase) -> float:
+def fullest(pieces: Sequence[Piece], purchase: Purchase) -> float:
     """Give the density of the fullest sheet: what sheets of these parts come to when there are enough of them."""
     area = {piece.key: piece.region.area for piece in pieces}
     return float(max(sum(area[at.key] for at in rows) / blank.usable.area for blank, rows in purchase))

@@ -122,7 +122,8 @@ def test_very_many_pieces_are_nested_in_groups_and_none_is_lost():
     sheet = with_usable(Blank(0, "lettering", 120, 60, 1.0), rules)
     shape = words(1, width=20)[0].region
     pieces = [Piece(f"{i:04d}", "lettering", 1, 1, "lettering", shape) for i in range(GROUP + 50)]
-    groups = dealt(pieces)
+    groups = dealt(pieces, sheet)
+    assert len(groups) > 1
     assert sorted(p.plate for g in groups for p in g) == [p.plate for p in pieces]
     assert max(len(g) for g in groups) <= GROUP
     said = []
@@ -131,12 +132,21 @@ def test_very_many_pieces_are_nested_in_groups_and_none_is_lost():
     assert verify(Layout(tuple(sheet.sheet(r) for r in rows)), pieces, rules) == ()
 
 
+def test_groups_that_fill_no_sheet_come_to_an_end():
+    rules = Rules(gap=1, edge=2)
+    sheet = with_usable(Blank(0, "lettering", 900, 900, 1.0), rules)
+    pieces = words(12)
+    assert len(dealt(pieces, sheet)) == 1
+    assert len(pack_groups(pieces, sheet, rules, workers=1, say=print)) == 1
+
+
 def test_a_group_that_fails_is_nested_by_boxes_and_that_is_said(monkeypatch):
     def broken(shared, group):
         raise RuntimeError("no")
 
     monkeypatch.setattr("nameplate.nest.groups.nest_group", broken)
-    monkeypatch.setattr("nameplate.nest.groups.GROUP", 6)
+    monkeypatch.setattr("nameplate.nest.groups.SHEETS", 0.5)
+    monkeypatch.setattr("nameplate.nest.groups.GROUP", 2)
     rules = Rules(gap=1, edge=2)
     sheet = with_usable(Blank(0, "lettering", 150, 60, 1.0), rules)
     pieces, said = words(9), []
