@@ -35,7 +35,10 @@ CREVICE = 0.13
 #: this (mm) are cut away. A larger value blunts sharp corners.
 FILM = 0.06
 
-#: How much of the crevice's radius is used where a film was cut, so that it does not come back.
+#: Fills thinner than twice this (mm) are left-overs of nearly equal edges.
+SHAVING = 0.004
+
+#: A film is cut with this part of the crevice's radius, and its square is filled afterwards: it must not come back.
 WARY = 0.8
 
 #: Counters whose inscribed circle is smaller than this (mm, diameter) are filled: they could not be cut cleanly.
@@ -153,15 +156,25 @@ def _mended(shape: Region, web: float, crevice: float, start: Region, *, turn: i
     parted = _without_films(shape, graph.edge_middle[found[film]], crevice, start)
     keep = _near(graph, found[~film] if parted else found, web)
     wide = geo.union(parted or shape, graph.strip(keep, web * OVER)) if keep.any() else parted or shape
-    return _tidy(geo.closed(wide, crevice * WARY if parted else crevice))
+    return _tidy(_closed_near(wide, graph.edge_middle[found], crevice * WARY**2 if parted else crevice, 2 * web))
+
+
+def _closed_near(shape: Region, places: geo.Array, crevice: float, reach: float) -> Region:
+    """Fill crevices within `reach` mm (sideways, upwards) of some places; the outline elsewhere stays untouched."""
+    fills = []
+    for x, y in places:
+        near = geo.window(shape, geo.Box(x - reach, y - reach, x + reach, y + reach))
+        fills.append(geo.opened(geo.difference(geo.closed(near, crevice), near), SHAVING))
+    return geo.union(shape, geo.offset(geo.union(*fills), SHAVING))
 
 
 def _without_films(shape: Region, places: geo.Array, crevice: float, start: Region) -> Region | None:
-    """Cut through films as wide as the crevice was; None when there are none, or the shape would fall apart."""
+    """Cut through films as wide as the crevice was; None when that opens nothing, or the shape would fall apart."""
     if not len(places):
         return None
     parted = geo.difference(shape, geo.difference(geo.discs(places, crevice * WARY), start))
-    return parted if len(geo.solids(parted)) == len(geo.solids(shape)) else None
+    opened = geo.hole_count(parted) < geo.hole_count(shape)
+    return parted if opened and len(geo.solids(parted)) == len(geo.solids(shape)) else None
 
 
 def _tidy(shape: Region) -> Region:
