@@ -83,7 +83,8 @@ class Part:
 
     `marks` are polylines to score, each an (n, 2) array. `features` names inner contours: a hole belongs to the first
     feature whose region covers it. `material` is the ticket's key of the material. Parts of one plate with the same
-    kind are told apart by `layer` (1 unless the part is built of several layers).
+    kind are told apart by `layer` (1 unless the part is built of several layers). A part that is `cut_from` another
+    kind of its plate lies inside that part and shares its cut; that other part `is_waste`: what is left round it.
     """
 
     plate: str
@@ -94,6 +95,8 @@ class Part:
     features: tuple[tuple[Feature, Region], ...] = ()
     copies: int = 1
     layer: int = 1
+    cut_from: str = ""
+    is_waste: bool = False
 
 
 @dataclass(frozen=True, slots=True)

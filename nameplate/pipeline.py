@@ -17,6 +17,7 @@ from typing import Protocol, TypeAlias, TypedDict
 from nameplate.cautions import material_findings
 from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, sort_findings
+from nameplate.jig.skeleton import cost_in_area, nestable, with_names, without_names
 from nameplate.nest.effort import NestProgress
 from nameplate.nest.layout import Layout, Piece, PieceKey, pieces_of
 from nameplate.nest.nesting import nest
@@ -79,7 +80,12 @@ class Batch:
     @property
     def pieces(self) -> tuple[Piece, ...]:
         """Every physical piece of the made plates, and of what the batch shares."""
-        return pieces_of([*(part for w in self.works for part in w.plate.parts), *self.shared.parts])
+        return pieces_of(self.parts)
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """Every part of the made plates, and of what the batch shares."""
+        return (*(part for w in self.works for part in w.plate.parts), *self.shared.parts)
 
     @property
     def plates(self) -> tuple[Plate, ...]:
@@ -125,6 +131,7 @@ def prepare(
         works, shared, layout = _arrange(works, shared, ticket, progress, arrange)
     refused = tuple(Plate(order, None) for order in orders.refused)
     findings += tuple(f for w in works for f in w.plate.findings) + layout.findings
+    findings += cost_in_area([part for w in works for part in w.plate.parts])
     return Batch(ticket, shop, works, refused, layout, sort_findings(findings), shared)
 
 
@@ -207,7 +214,8 @@ def _nest(ticket: Ticket, progress: Progress, parts: Sequence[Part]) -> Layout:
         left = "" if now.seconds_left is None else f", {now.seconds_left:.0f} s left"
         progress.say(f"{now.material}: {now.sheets} sheets, {now.density:.0%} full{left}")
 
-    return nest(pieces_of(parts), ticket.stock, ticket.nest, **_shop_floor(ticket), report=report)
+    layout = nest(pieces_of(nestable(parts)), ticket.stock, ticket.nest, **_shop_floor(ticket), report=report)
+    return with_names(layout, parts)
 
 
 class _ShopFloor(TypedDict):
@@ -229,7 +237,9 @@ def _shop_floor(ticket: Ticket) -> _ShopFloor:
 def quote_of(batch: Batch) -> Quote:
     """Work out what to buy for a batch: each size alone, the best mix, the bounds, what more names would cost."""
     with timed("quote"):
-        return quote(batch.layout, batch.pieces, batch.ticket.stock, batch.ticket.nest, **_shop_floor(batch.ticket))
+        parts = batch.parts
+        layout, pieces = without_names(batch.layout, parts), pieces_of(nestable(parts))
+        return quote(layout, pieces, batch.ticket.stock, batch.ticket.nest, **_shop_floor(batch.ticket))
 
 
 def _without_parts(work: Work) -> Work:

@@ -8,11 +8,13 @@ from dataclasses import dataclass, replace
 from nameplate.cut.kerf import Toolpath, toolpath
 from nameplate.errors import GeometryError
 from nameplate.findings import Finding
+from nameplate.geometry.region import filled
 from nameplate.jig.making import make_jig
+from nameplate.jig.skeleton import make_skeleton
 from nameplate.lettering.fonts import load_fonts
 from nameplate.lettering.making import make_lettering
 from nameplate.lettering.setting import borrowed_letters, settings
-from nameplate.mounts import GLUED, mounted, rules_for, strength_findings, zone_for
+from nameplate.mounts import GLUED, Mounted, mounted, rules_for, strength_findings, zone_for
 from nameplate.parts import Face, Lettering, Order, Part, Plate
 from nameplate.ticket import MaterialKeys, Ticket
 
@@ -44,7 +46,7 @@ def make_work(shop: Shop, order: Order) -> Work:
     if plate.lettering is None:
         return Work(plate)
     try:
-        toolpaths = [toolpath(part, shop.material(part.material).kerf) for part in plate.parts]
+        toolpaths = [toolpath(_own_cuts(part), shop.material(part.material).kerf) for part in plate.parts]
         nominal = None if jig is None else toolpath(jig, 0.0)
     except GeometryError as error:
         reasons = [Finding("cannot-be-cut", "error", problem) for problem in error.problems]
@@ -67,12 +69,31 @@ def make_plate(shop: Shop, order: Order) -> tuple[Plate, Part | None]:
         return Plate(order, None, findings=_of(order, findings)), None
     if shop.ticket.jig.style == "none" or done.located is None:
         return Plate(order, done.lettering, done.parts, _of(order, findings)), None
+    if shop.ticket.jig.style == "skeleton":
+        return _in_skeleton(shop, order, done, findings)
     jig = make_jig(shop.face, done.located, order, shop.ticket.jig, web=keys.min_web)
     findings += jig.findings
     if jig.part is None:
         return Plate(order, None, findings=_of(order, findings)), None
     parts = (*done.parts, jig.part) if jig.is_cut else done.parts
     return Plate(order, done.lettering, parts, _of(order, findings), jig.record), jig.part
+
+
+def _in_skeleton(shop: Shop, order: Order, done: Mounted, findings: tuple[Finding, ...]) -> tuple[Plate, Part | None]:
+    """Cut the piece that a jig would locate (the last of the plate's parts) out of a blank of the face's outline."""
+    *others, name = done.parts
+    kerf, web = shop.material(name.material).kerf, shop.ticket.lettering.min_web
+    assert done.located is not None
+    jig, both = make_skeleton(shop.face, done.located, order, shop.ticket.jig, name, kerf=kerf, web=web)
+    findings += jig.findings
+    if jig.part is None:
+        return Plate(order, None, findings=_of(order, findings)), None
+    return Plate(order, done.lettering, (*others, *both), _of(order, findings), jig.record), jig.part
+
+
+def _own_cuts(part: Part) -> Part:
+    """Leave out of waste the window that the cut of another part makes."""
+    return replace(part, region=filled(part.region)) if part.is_waste else part
 
 
 def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Finding, ...]]:

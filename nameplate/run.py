@@ -161,6 +161,7 @@ def expectation(batch: Batch, sheet: Sheet) -> SheetExpectation:
         for w in batch.works
         for part in w.plate.parts
     }
+    waste = {(part.plate, part.kind) for part in batch.parts if part.is_waste}
     parts = []
     for piece, at in zip(sheet.pieces, layout.placements, strict=True):
         lettering = piece.kind == "lettering"
@@ -173,6 +174,7 @@ def expectation(batch: Batch, sheet: Sheet) -> SheetExpectation:
                 region=placed(piece, at),
                 pieces=made[piece.plate].pieces if lettering else len(solids(piece.region)),
                 web=webs.get((piece.plate, piece.kind)),
+                is_waste=(piece.plate, piece.kind) in waste,
             )
         )
     return SheetExpectation(

@@ -132,7 +132,6 @@ class JigKeys:
         "choice",
         "what locates a name on its face",
         choices=("template", "carrier", "skeleton", "print", "none"),
-        later=("skeleton",),
     )
     clearance: float = _key(0.2, "length", "play per side between the lettering and its window", least=0)
     window: str = _key("contour", "choice", "form of the window", choices=("contour", "contacts"))

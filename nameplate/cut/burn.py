@@ -45,11 +45,18 @@ def burn(sheet: ReadSheet, kerf: float) -> tuple[BurnedPart, ...]:
     near = lines_near(list(left.values()), [p.points for p in cuts], kerf / 2, [number[p.key] for p in cuts])
     for (key, area), found in zip(left.items(), near, strict=True):
         if found:
-            left[key] = region.difference(area, region.union(*strips([cuts[i].points for i in found], kerf)))
+            strip = strips([cuts[i].points for i in found], kerf)
+            left[key] = region.difference(area, region.union(*strip, *_inside(area, [cuts[i] for i in found])))
     return tuple(
         BurnedPart(key, _without_crumbs(left[key]), sum(p.operation == "score" for p in paths))
         for key, paths in parts.items()
     )
+
+
+def _inside(area: Region, cuts: Sequence[ReadPath]) -> list[Region]:
+    """Give the other parts that are cut out of this one: what lies in their outlines is theirs."""
+    outlines = (region.from_ring(p.points) for p in cuts if p.operation == "cut-outside")
+    return [outline for outline in outlines if region.covers(area, outline)]
 
 
 def _by_part(paths: Sequence[ReadPath]) -> dict[PartKey, list[ReadPath]]:

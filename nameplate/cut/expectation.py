@@ -13,7 +13,8 @@ class ExpectedPart:
     """One part on the sheet: its nominal region, placed (sheet coordinates, y up), and how many solids it is.
 
     `web` is the least width of its webs in mm, None where it has no such limit; `marks` the number of scored strokes,
-    None where that is not checked.
+    None where that is not checked. Waste is what is left round a part that was cut out of it: it must be there and keep
+    its distance from other plates, and its shape is what the other's cut made it.
     """
 
     plate: str
@@ -24,6 +25,7 @@ class ExpectedPart:
     pieces: int = 1
     web: float | None = None
     marks: int | None = None
+    is_waste: bool = False
 
     @property
     def key(self) -> tuple[str, str, int, int]:

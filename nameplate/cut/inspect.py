@@ -45,7 +45,7 @@ def inspect_sheet(path: Path, expected: SheetExpectation) -> tuple[Finding, ...]
         *sheet.faults,
         *_size(sheet, expected),
         *_parts(burned, expected),
-        *_near(burned, expected.gap),
+        *_near(burned, expected),
         *_past_edge(burned, expected),
         *_cut_twice(sheet),
     ]
@@ -84,6 +84,10 @@ def _who(key: tuple[str, str, int, int]) -> str:
 
 def _part(part: ExpectedPart, burned: BurnedPart, expected: SheetExpectation) -> Iterator[Finding]:
     who = _who(part.key)
+    if part.is_waste:
+        if burned.solids.is_empty:
+            yield Finding("part-missing", "error", f"{who} burns away", part.plate, None, 0, 1)
+        return
     count = len(region.solids(burned.solids))
     if count != part.pieces:
         x, y = _middle(part.region)
@@ -168,10 +172,14 @@ def _web_place(solid: region.Solid, limit: float) -> tuple[float, float]:
 # --- between parts --------------------------------------------------------------------------------------------------
 
 
-def _near(burned: Sequence[BurnedPart], gap: float) -> Iterator[Finding]:
+def _near(burned: Sequence[BurnedPart], expected: SheetExpectation) -> Iterator[Finding]:
+    gap = expected.gap
+    waste = {p.key for p in expected.parts if p.is_waste}
     left = [b for b in burned if not b.solids.is_empty]
     for pair in near_pairs([b.solids for b in left], gap - tolerances.BURN):
         a, b = left[pair.first], left[pair.second]
+        if waste & {a.key, b.key} and (a.key[0], a.key[2]) == (b.key[0], b.key[2]):
+            continue  # one was cut out of the other
         message = (
             f"{_who(a.key)} and {_who(b.key)} are {pair.measure:.3f} mm apart at ({pair.x:.2f}, {pair.y:.2f}); "
             f"the gap is {gap:g} mm"

@@ -1,7 +1,7 @@
 """Puts what the beam does on one sheet in order: scores, then inside cuts, then outside cuts.
 
 Within each operation the beam goes to the nearest line not yet burned (nearest neighbour), so that it travels little;
-a part that lies in another part's hole comes before that part.
+a part that lies in another part's outline (in a hole, or cut out of it) comes before that part.
 """
 
 from __future__ import annotations
@@ -81,23 +81,21 @@ def _moved_mark(mark: Array, placed: PlacedToolpath) -> Array:
 
 
 def _ranks(placed: Sequence[PlacedToolpath], steps: Sequence[Sequence[Step]]) -> list[int]:
-    """Give each part 0 minus the number of holes of other parts it lies in, so that the innermost comes first."""
-    holes: list[region.Region] = []
+    """Give each part 0 minus the number of other parts' outlines it lies in, so that the innermost comes first."""
+    outlines: list[region.Region] = []
     owners: list[int] = []
     for number, own in enumerate(steps):
         for step in own:
-            if step.operation == "cut-inside" and isinstance(step.line, Curve):
-                holes.append(region.from_ring(flatten(step.line, tolerances.CURVE)))
+            if step.operation == "cut-outside" and isinstance(step.line, Curve):
+                outlines.append(region.from_ring(flatten(step.line, tolerances.CURVE)))
                 owners.append(number)
-    index = region.Index(holes)
+    index = region.Index(outlines)
+    first = {owner: at for at, owner in reversed(list(enumerate(owners)))}
     ranks = []
-    for number, own in enumerate(steps):
-        outer = [s.line for s in own if s.operation == "cut-outside" and isinstance(s.line, Curve)]
-        depth = 0
-        for line in outer[:1]:
-            spot = region.from_ring(flatten(line, tolerances.CURVE))
-            depth = sum(owners[i] != number and region.covers(holes[i], spot) for i in index.near(spot))
-        ranks.append(-depth)
+    for number in range(len(placed)):
+        spot = outlines[first[number]] if number in first else None
+        around = () if spot is None else index.near(spot)
+        ranks.append(-sum(owners[i] != number and region.covers(outlines[i], spot) for i in around))
     return ranks
 
 

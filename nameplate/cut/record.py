@@ -23,7 +23,7 @@ VERSION = 1
 
 _SCALE = 10**tolerances.DECIMALS
 _LIMITS = ("material", "width", "height", "kerf", "gap", "edge_margin", "web")
-_PART = ("plate", "kind", "copy", "layer", "pieces", "web", "marks")
+_PART = ("plate", "kind", "copy", "layer", "pieces", "web", "marks", "is_waste")
 
 
 def record(sheets: Sequence[tuple[str, SheetExpectation]]) -> str:

@@ -1,0 +1,95 @@
+"""The skeleton: a name is cut from a blank of its face's outline, and what is left of the blank is its template.
+
+One cut parts the two, so the play per side is the kerf, and no template stock is needed; in return every name takes a
+whole blank of lettering stock. The template needs no accuracy of its own: its window is the cut of the name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from nameplate.findings import Finding
+from nameplate.geometry import region as rg
+from nameplate.geometry.region import Region
+from nameplate.jig.making import Jig, make_jig
+from nameplate.nest.layout import Layout, Placement
+from nameplate.parts import Face, Lettering, Order, Part
+from nameplate.ticket import JigKeys
+
+
+def make_skeleton(
+    face: Face, lettering: Lettering, order: Order, keys: JigKeys, name: Part, *, kerf: float, web: float
+) -> tuple[Jig, tuple[Part, ...]]:
+    """Make the jig of a plate whose `name` part is cut out of its own blank, and the two parts that share the cut.
+
+    The parts come back as the name, marked as cut from the template, and the template in the name's material; none
+    when the name does not fit its face.
+    """
+    jig = make_jig(face, lettering, order, replace(keys, style="template", window="contour", clearance=kerf), web=web)
+    if jig.part is None:
+        return jig, ()
+    record = {**jig.record, "style": "skeleton"}
+    waste = rg.difference(face.outline, swath(name.region, kerf))
+    template = replace(jig.part, material=name.material, region=waste, features=(), copies=name.copies, is_waste=True)
+    return replace(jig, record=record), (replace(name, cut_from="template"), template)
+
+
+def swath(name: Region, kerf: float) -> Region:
+    """Give what the beam takes with the name: its outline and the strip that is burned round it."""
+    middle = rg.offset(rg.filled(name), kerf / 2, join="mitre", mitre_limit=2.5)
+    return rg.offset(middle, kerf / 2)
+
+
+def nestable(parts: Sequence[Part]) -> tuple[Part, ...]:
+    """Give the parts that need a place of their own: names cut from a template go where it goes, and it is whole.
+
+    >>> nestable([])
+    ()
+    """
+    return tuple(
+        replace(part, region=rg.filled(part.region)) if part.is_waste else part for part in parts if not part.cut_from
+    )
+
+
+def with_names(layout: Layout, parts: Sequence[Part]) -> Layout:
+    """Lay the names that are cut from templates where their templates lie."""
+    hosted = {(part.plate, part.cut_from): part for part in parts if part.cut_from}
+    if not hosted:
+        return layout
+    sheets = tuple(
+        replace(sheet, placements=tuple(p for at in sheet.placements for p in _with_name(at, hosted)))
+        for sheet in layout.sheets
+    )
+    return replace(layout, sheets=sheets)
+
+
+def _with_name(at: Placement, hosted: dict[tuple[str, str], Part]) -> tuple[Placement, ...]:
+    name = hosted.get((at.plate, at.kind))
+    return (at,) if name is None else (at, replace(at, kind=name.kind, layer=name.layer))
+
+
+def without_names(layout: Layout, parts: Sequence[Part]) -> Layout:
+    """Undo `with_names`."""
+    names = {(part.plate, part.kind) for part in parts if part.cut_from}
+    sheets = tuple(
+        replace(sheet, placements=tuple(at for at in sheet.placements if (at.plate, at.kind) not in names))
+        for sheet in layout.sheets
+    )
+    return replace(layout, sheets=sheets)
+
+
+def cost_in_area(parts: Sequence[Part]) -> tuple[Finding, ...]:
+    """Say what skeletons take of the lettering stock, beside what separate templates would take of theirs."""
+    copies = {(part.plate, part.cut_from): part for part in parts if part.cut_from}
+    blanks = [part for part in parts if part.is_waste and (part.plate, part.kind) in copies]
+    if not blanks:
+        return ()
+    whole = sum(rg.filled(part.region).area * part.copies for part in blanks)
+    names = sum(rg.filled(part.region).area * part.copies for part in copies.values())
+    once = sum(rg.filled(part.region).area for part in blanks)
+    message = (
+        f"skeletons take {whole / 100:.0f} cm2 of {blanks[0].material} stock where the names alone are "
+        f"{names / 100:.0f} cm2, and save {once / 100:.0f} cm2 of template stock"
+    )
+    return (Finding("skeleton-area", "note", message, measured=whole, allowed=once),)
