@@ -22,7 +22,7 @@ from nameplate.workers import Failure, run_all
 GROUP = 250
 
 #: Sheets a group should fill, so that little of its work is done again with the parts of the last one.
-SHEETS = 2.5
+SHEETS = 1.4
 
 #: Density taken for judging how many pieces fill a sheet; names rarely exceed it.
 DENSITY = 0.36

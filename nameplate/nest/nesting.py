@@ -34,7 +34,7 @@ ALSO_BOXES = 150
 MIXES = 5
 
 #: Pieces of a very large job that are nested on every size to see which is cheapest.
-SAMPLE = 100
+SAMPLE = 120
 
 #: With more pieces than this, no combinations are tried: each takes as long as the nest itself, and gains less.
 MANY = 300

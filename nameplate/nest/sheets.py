@@ -134,7 +134,7 @@ def _blank_of_offcut(offcut: Offcut, material: str, rules: Rules) -> Blank:
 
 
 #: Angles tried when any angle is allowed. More angles, slower by as much.
-FREE_TURNS = tuple(float(t) for t in range(0, 360, 30))
+FREE_TURNS = tuple(float(t) for t in range(0, 360, 15) if t % 30 == 0 or t % 45 == 0)
 
 
 def rules_of(keys: NestKeys, kerf: float = 0.0, *, grain: bool = False) -> Rules:

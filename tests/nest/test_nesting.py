@@ -1,10 +1,14 @@
 import pytest
 
+from nameplate.errors import TicketError
 from nameplate.geometry.region import rectangle
 from nameplate.nest.estimate import estimate
 from nameplate.nest.layout import Piece, layout_to_json
 from nameplate.nest.nesting import nest
 from nameplate.ticket import NestKeys, StockKeys
+from nameplate.ticket_reader import read_ticket
+
+from .letters import words
 
 
 def bar(plate, width, height, material="lettering"):
@@ -89,3 +93,70 @@ def test_the_same_job_gives_the_same_text():
 
 def test_nothing_to_nest_is_an_empty_layout():
     assert nest([], [StockKeys()], KEYS).sheets == ()
+
+
+def test_on_a_grain_all_parts_lie_the_same_way():
+    keys = NestKeys(turns=(180.0, 0.0))
+    layout = nest(words(8), [StockKeys(width=200, height=120)], keys, grain=["lettering"])
+    assert layout.findings == ()
+    assert {p.turn for s in layout.sheets for p in s.placements} == {180.0}
+
+
+def test_free_turns_lie_at_any_angle_and_still_hold():
+    # a bar longer than the sheet's sides fits only across it
+    long = [bar("long", 150, 8)]
+    assert nest(long, [StockKeys(width=140, height=140)], KEYS).unplaced
+    layout = nest(long, [StockKeys(width=140, height=140)], NestKeys(turns=()))
+    assert layout.findings == ()
+    assert layout.sheets[0].placements[0].turn % 90 != 0
+
+
+def test_effort_gives_the_same_text_twice_and_no_more_sheets(monkeypatch):
+    monkeypatch.setattr("nameplate.nest.effort.ROUNDS", 12)
+    stock = [StockKeys(width=200, height=100)]
+    quick = nest(words(12), stock, KEYS)
+    first, second = (nest(words(12), stock, NestKeys(effort="normal")) for _ in range(2))
+    assert layout_to_json(first) == layout_to_json(second)
+    assert first.findings == ()
+    assert len(first.sheets) <= len(quick.sheets)
+
+
+@pytest.mark.parametrize(
+    ("line", "value"),
+    [('effort = "long"', "long"), ("effort = 30", 30.0), ('turns = "free"', ()), ("turns = [0, 90]", (0.0, 90.0))],
+)
+def test_the_ticket_says_how_hard_to_try_and_how_parts_may_lie(line, value, tmp_path):
+    keys = read(tmp_path, f"[nest]\n{line}\n").nest
+    assert getattr(keys, line.split()[0]) == value
+
+
+@pytest.mark.parametrize(
+    ("line", "word"),
+    [('effort = "lazy"', "quick, normal, long"), ("effort = -3", "more than 0"), ("effort = true", "seconds")],
+)
+def test_a_wrong_effort_is_refused_in_words(line, word, tmp_path):
+    with pytest.raises(TicketError, match=word):
+        read(tmp_path, f"[nest]\n{line}\n")
+
+
+def test_the_ticket_describes_offcuts_and_damaged_sheets(tmp_path):
+    text = (
+        "[[stock]]\nwidth = 600\nheight = 300\non_hand = 1\nkeep_out = [[10, 20, 30, 40]]\n"
+        "[[stock]]\nwidth = 200\nheight = 100\noffcut = true\noutline = [[0, 0], [200, 0], [0, 100]]\n"
+    )
+    whole, cut = read(tmp_path, text).stock[:2]
+    assert whole.keep_out == ((10, 20, 30, 40),)
+    assert cut.offcut
+    assert cut.outline == ((0, 0), (200, 0), (0, 100))
+    with pytest.raises(TicketError, match="three corners"):
+        read(tmp_path, text.replace("[[0, 0], [200, 0], [0, 100]]", "[[0, 0]]"))
+    with pytest.raises(TicketError, match="above 0"):
+        read(tmp_path, text.replace("[[10, 20, 30, 40]]", "[[10, 20, 0, 40]]"))
+
+
+def read(folder, text):
+    (folder / "names.csv").write_text("name\nAnna\n", encoding="utf-8")
+    face = '[job]\nroster = "names.csv"\n[face]\nshape = "ellipse"\nwidth = 90\nheight = 60\n'
+    sheet = "" if "[[stock]]" in text else "[[stock]]\nwidth = 600\nheight = 300\n"
+    (folder / "job.toml").write_text(face + text + sheet, encoding="utf-8")
+    return read_ticket(folder / "job.toml")
