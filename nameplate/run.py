@@ -7,13 +7,15 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
+from nameplate.cut.dxf import sheet_dxf
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import inspect_sheet
 from nameplate.cut.kerf import Toolpath, cut_length
-from nameplate.cut.order import PlacedToolpath
+from nameplate.cut.order import PlacedToolpath, burning_order
 from nameplate.cut.pdf import jig_pdf
 from nameplate.cut.record import record
 from nameplate.cut.svg import jig_svg, sheet_svg
+from nameplate.cut.timing import Speeds, burn_time
 from nameplate.errors import InspectionError, LayoutError
 from nameplate.findings import Finding
 from nameplate.geometry.region import solids
@@ -37,7 +39,7 @@ from nameplate.paperwork.worklist import worklist_csv, worklist_html
 from nameplate.parts import Part, PartKind
 from nameplate.pipeline import Batch, Progress, Silence, prepare, timed
 from nameplate.summary import summary_json
-from nameplate.ticket import Ticket
+from nameplate.ticket import MaterialKeys, Ticket
 from nameplate.workers import Failure, run_all
 
 
@@ -54,6 +56,13 @@ class Sheet:
     def cut_length(self) -> float:
         """Length in mm that the beam cuts on this sheet."""
         return sum(cut_length(p.toolpath) for p in self.toolpaths)
+
+    def seconds(self, material: MaterialKeys) -> float | None:
+        """About how long the beam takes, where the ticket gives the material's speeds."""
+        if material.cut_speed is None:
+            return None
+        speeds = Speeds(cut=material.cut_speed, score=material.score_speed or material.cut_speed)
+        return burn_time(burning_order(self.toolpaths), speeds).seconds
 
 
 def make_job(
@@ -120,6 +129,10 @@ def files_of(batch: Batch, figures: Estimate, sheets: Sequence[Sheet]) -> dict[s
         s.file: sheet_svg(s.layout.width, s.layout.height, s.toolpaths, ticket.colours, title=ticket.job.title)
         for s in sheets
     }
+    if ticket.job.dxf:
+        for s in sheets:
+            name = s.file.removesuffix(".svg") + ".dxf"
+            files[name] = sheet_dxf(s.layout.width, s.layout.height, s.toolpaths, ticket.colours)
     for work in batch.works:
         if work.jig is not None:
             name = str(work.plate.jig["file"])
@@ -148,8 +161,12 @@ def files_of(batch: Batch, figures: Estimate, sheets: Sequence[Sheet]) -> dict[s
             batch.plates, batch.shop.face, title=ticket.job.title, carrier=batch.shared.record
         )
     files["proof.html"] = proof_html(batch.plates, batch.shop.face, batch.findings, title=ticket.job.title)
-    files["summary.json"] = summary_json(batch, figures, {s.file: s.cut_length for s in sheets}, list(files))
+    files["summary.json"] = summary_json(batch, figures, _burning(batch, sheets), list(files))
     return files
+
+
+def _burning(batch: Batch, sheets: Sequence[Sheet]) -> dict[str, tuple[float, float | None]]:
+    return {s.file: (s.cut_length, s.seconds(batch.shop.material(s.layout.material))) for s in sheets}
 
 
 def expectation(batch: Batch, sheet: Sheet) -> SheetExpectation:

@@ -69,7 +69,8 @@ def ticket_text() -> str:
     """Return the commented ticket."""
     blocks = [_HEAD, *(_table(f"[{name}]", record, _CHOSEN.get(name, {})) for name, record in TABLES.items())]
     for key, base in DEFAULT_MATERIALS.items():
-        blocks.append(_table(f"[material.{key}]", MaterialKeys, {f.name: getattr(base, f.name) for f in fields(base)}))
+        known = {f.name: value for f in fields(base) if (value := getattr(base, f.name)) is not None}
+        blocks.append(_table(f"[material.{key}]", MaterialKeys, known))
     others = ", ".join(f"[material.{key}]" for key in MATERIALS if key not in DEFAULT_MATERIALS)
     blocks.append(f"# Also known, with the same keys: {others}\n")
     blocks += [_table("[[stock]]", StockKeys, sheet) for sheet in _SHEETS]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
-from typing import Any
+from typing import Any, TypeAlias
 
 from nameplate import __version__
 from nameplate.geometry.region import bounds
@@ -17,14 +17,19 @@ from nameplate.pipeline import Batch
 
 Json = dict[str, Any]
 
+#: Length (mm) that the beam cuts, and seconds it takes where the speeds are known.
+Burning: TypeAlias = tuple[float, float | None]
+
 #: Capitals can be read from this many times their height (ANSI Z535.2; DIN 4844-1).
 READING_RATIO = 300
 
 
-def summary_json(batch: Batch, estimate: Estimate, sheets: Mapping[str, float], files: Sequence[str]) -> str:
+def summary_json(
+    batch: Batch, estimate: Estimate, sheets: Mapping[str, tuple[float, float | None]], files: Sequence[str]
+) -> str:
     """Write the summary of a run as JSON text.
 
-    `sheets` gives the cut length (mm) of each cut file, in the order of the layout's sheets; `files` lists everything
+    `sheets` gives what it takes to burn each cut file, in the order of the layout's sheets; `files` lists everything
     the run writes, by which a later run knows what it may replace.
     """
     where = _files_of_plates(batch, list(sheets))
@@ -37,8 +42,8 @@ def summary_json(batch: Batch, estimate: Estimate, sheets: Mapping[str, float], 
         "jig_stock": jig_stock(batch),
         "plates": [_plate(plate, where.get(plate.order.id, [])) for plate in batch.plates],
         "sheets": [
-            _sheet(name, figures, length)
-            for (name, length), figures in zip(sheets.items(), estimate.sheets, strict=True)
+            _sheet(name, figures, *burning)
+            for (name, burning), figures in zip(sheets.items(), estimate.sheets, strict=True)
         ],
         **estimate_record(estimate),
         "fragile": _fragile(batch),
@@ -130,7 +135,7 @@ def _fragile(batch: Batch) -> list[Json]:
     return [{"id": p.order.id, "name": p.order.name, "stress": _figure(n.stress, 1)} for p, n in ranked]
 
 
-def _sheet(name: str, figures: SheetFigures, cut_length: float) -> Json:
+def _sheet(name: str, figures: SheetFigures, cut_length: float, seconds: float | None) -> Json:
     return {
         "file": name,
         "material": figures.material,
@@ -140,6 +145,7 @@ def _sheet(name: str, figures: SheetFigures, cut_length: float) -> Json:
         "density": _figure(figures.density, 4),
         "used_length": _figure(figures.used_length, 2),
         "cut_length": _figure(cut_length, 1),
+        "burn_minutes": None if seconds is None else _figure(seconds / 60, 1),
     }
 
 

@@ -33,6 +33,7 @@ class JobKeys:
 
     title: str = _key("Name plates", "text", "shown on the paperwork")
     roster: Path | None = _key(None, "path", "the list of names: .csv, .txt or .xlsx", example="names.csv")
+    dxf: bool = _key(False, "flag", 'also write each sheet as DXF (needs: pip install "nameplate[dxf]")')
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +93,8 @@ class MaterialKeys:
     name: str = _key("unnamed material", "text", "what it is")
     thickness: float = _key(3.0, "length", "thickness of the sheet", above=0)
     kerf: float = _key(0.18, "length", "width of the strip that the beam removes", least=0, most=2)
+    cut_speed: float | None = _key(None, "number", "your machine's cutting speed, mm/s", above=0, most=5000, example=12)
+    score_speed: float | None = _key(None, "number", "its scoring speed, mm/s", above=0, most=5000, example=150)
     grain: bool = _key(False, "flag", "brushed, mirrored or printed: parts all lie the same way")
 
 

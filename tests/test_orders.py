@@ -123,7 +123,7 @@ def test_a_mount_is_checked_like_the_tickets():
     rows = lists(
         {"name": "A", "mount": "sideways"},
         {"name": "B", "mount": "applied"},
-        *({"name": m, "mount": m} for m in rules["later"]),
+        *({"name": m, "mount": m} for m in rules.get("later", ())),
     )
     orders = make_orders(rows, Ticket(), covers=all_letters)
     assert [o.name for o in orders.orders] == ["B"]
