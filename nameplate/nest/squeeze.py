@@ -27,7 +27,7 @@ from nameplate.nest.trueshape import Stamps, Table, greedy, largest_first, open_
 
 #: Extra growth (mm) of an outline beyond half the gap, which the simplified outline may use up. The solver slows with
 #: the number of points; less growth needs more of them.
-GROWTH = 0.15
+GROWTH = 0.2
 
 #: A sheet squeezed by less than this (mm) is not worth relaying.
 LEAST_GAIN = 0.25

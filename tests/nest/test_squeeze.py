@@ -30,7 +30,7 @@ def test_a_failing_worker_leaves_a_valid_layout_no_worse_and_says_so(worker, mon
     monkeypatch.setattr("nameplate.nest.effort.available", lambda: True)
     pieces = words(8)
     start = start_of(pieces)
-    sheets, findings = improve(start, pieces, RULES, 4.0, worker=worker)
+    sheets, findings = improve(start, pieces, RULES, 2.5, worker=worker)
     assert verify(layout_of(sheets), pieces, RULES) == ()
     assert len(sheets) <= len(start)
     if worker is not strip_workers.lies:  # a false solution is simply not taken
