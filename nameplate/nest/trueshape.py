@@ -182,13 +182,11 @@ def largest_first(pieces: Sequence[Piece]) -> list[int]:
 
 
 def orders(pieces: Sequence[Piece]) -> list[list[int]]:
-    """Give orders worth trying: by area of the box, by area of the part, by height of the box, largest first."""
-    boxes = [bounds(p.region) for p in pieces]
+    """Give orders worth trying: by area of the box, and by area of the part, largest first."""
     by_box = largest_first(pieces)
     rank = {index: n for n, index in enumerate(by_box)}
     by_area = sorted(by_box, key=lambda i: (-round(pieces[i].region.area, 6), rank[i]))
-    by_height = sorted(by_box, key=lambda i: (-round(boxes[i].height, 6), rank[i]))
-    return [by_box, *(o for o in (by_area, by_height) if o != by_box)]
+    return [by_box] if by_area == by_box else [by_box, by_area]
 
 
 def place(table: Table, index: int, piece: Piece, stamps: Sequence[Stamp], *, leeway: int = LEEWAY) -> bool:
