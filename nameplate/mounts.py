@@ -43,10 +43,16 @@ def zone_for(mount: str, face: Face, keys: LetteringKeys) -> Region:
     return offset(face.zone, -keys.backing) if mount == "backed" else face.zone
 
 
-def rules_for(mount: str, keys: LetteringKeys, kerf: float) -> LetteringRules:
+def rules_for(mount: str, keys: LetteringKeys, sheet: MaterialKeys) -> LetteringRules:
     """Give what the lettering must keep: letters that stay in the plate need no ties."""
-    web = SCORED_DETAIL if mount == "marked" else keys.min_web
-    return LetteringRules(web=web, max_height=keys.max_height, kerf=kerf, tied=mount in GLUED)
+    return LetteringRules(
+        web=SCORED_DETAIL if mount == "marked" else keys.min_web,
+        max_height=keys.max_height,
+        kerf=sheet.kerf,
+        tied=mount in GLUED,
+        thickness=sheet.thickness,
+        load=keys.load,
+    )
 
 
 def mounted(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Mounted:
@@ -125,14 +131,13 @@ def least_web(mount: str, kind: str, keys: LetteringKeys) -> float | None:
 def strength_findings(
     order: Order, lettering: Lettering, keys: LetteringKeys, sheet: MaterialKeys
 ) -> tuple[Lettering, tuple[Finding, ...]]:
-    """Find the weakest neck under the handling load, widen it where the ticket says so, and tell when it is too weak.
+    """Tell when the weakest neck is too weak for the handling load, and widen it where the ticket says so.
 
     What a material bears and where that is from: :mod:`nameplate.lettering.strength`.
     """
-    from nameplate.lettering.strength import allowable, strengthen, weakest_neck
+    from nameplate.lettering.strength import allowable, strengthen
 
-    neck = weakest_neck(lettering.region, thickness=sheet.thickness, load=keys.load)
-    lettering = replace(lettering, neck=neck)
+    neck = lettering.neck
     bears = allowable(sheet.name)
     if neck is None or bears is None or neck.stress <= bears.stress:
         return lettering, ()

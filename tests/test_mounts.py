@@ -6,9 +6,10 @@ import pytest
 
 from nameplate.face.making import make_face
 from nameplate.geometry import region as rg
+from nameplate.lettering.strength import weakest_neck
 from nameplate.lettering.webs import webs_hold
 from nameplate.mounts import least_web, mounted, strength_findings, zone_for
-from nameplate.parts import Order
+from nameplate.parts import Neck, Order
 from nameplate.plates import Shop, make_plate
 from nameplate.ticket import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, MaterialKeys, Ticket
 
@@ -95,7 +96,7 @@ def test_a_weak_neck_is_told_and_can_be_strengthened():
     _, plate, _ = made("applied", "Jo")
     sheet = MaterialKeys(name="cast acrylic", thickness=3)
     arm = rg.union(rg.rectangle(0, 0, 12, 12), rg.rectangle(11, 5, 60, 6.6), rg.rectangle(59, 2, 64, 10))
-    weak = replace(plate.lettering, region=arm)
+    weak = replace(plate.lettering, region=arm, neck=weakest_neck(arm, thickness=3))
     lettering, (finding,) = strength_findings(plate.order, weak, LetteringKeys(), sheet)
     assert finding.code == "fragile" and lettering.region.area == arm.area
     # bending of a cantilever: 6 F L / (t w^2) (Gere & Goodno, Mechanics of Materials)
@@ -107,5 +108,5 @@ def test_a_weak_neck_is_told_and_can_be_strengthened():
 
 def test_a_material_nobody_knows_is_not_judged():
     _, plate, _ = made("applied", "Jo")
-    thin = replace(plate.lettering, region=rg.rectangle(0, 0, 60, 1))
+    thin = replace(plate.lettering, neck=Neck(0, 0, 0.5, 40, 500))
     assert strength_findings(plate.order, thin, LetteringKeys(), MaterialKeys(name="grey board"))[1] == ()

@@ -127,6 +127,8 @@ def _off(burned: Region, nominal: Region, kerf: float) -> Deviation | None:
         return None
     followed = region.closed(nominal, kerf / 2)
     passed = region.offset(region.offset(nominal, kerf / 2, join="mitre"), -kerf / 2)
+    if agree(burned, followed, tolerances.BURN) or agree(burned, passed, tolerances.BURN):
+        return None
     off = min(deviation(burned, reference) for reference in (nominal, followed, passed))
     return off if off.distance > tolerances.BURN else None
 

@@ -113,6 +113,7 @@ def lines_near(
     shape, line = shapely.STRtree(strokes).query(boxes)
     others = np.asarray(owners)[line] != shape
     shape, line = shape[others], line[others]
+    shapely.prepare(every)
     near = shapely.dwithin(every[shape], strokes[line], NEARER * distance)
     return tuple(tuple(sorted(line[near & (shape == k)].tolist())) for k in range(len(every)))
 

@@ -10,14 +10,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from nameplate.findings import Finding
 from nameplate.geometry.needles import dulled
 from nameplate.geometry.region import Region, bounds, cleaned, moved, solids, union
 from nameplate.lettering.setting import Setting
-from nameplate.parts import Lettering
+from nameplate.parts import Lettering, Neck
 from nameplate.tolerances import ARC
+
+if TYPE_CHECKING:
+    from nameplate.face.fit import Fit
+    from nameplate.geometry.medial import Medial
 
 #: A fit this near the largest is taken. Smaller values make letters at most that much larger and cost a build each.
 SLACK = 0.02
@@ -39,9 +44,9 @@ LEAST_X_HEIGHT_WEBS = 2.0
 #: Lower-case letters lower than this many minimum webs are made, with a warning: their counters mostly close.
 SMALL_X_HEIGHT_WEBS = 3.0
 
-#: Smallest fillet in a crevice between letters, mm: a beam cannot reach farther in, and a template's tongue that must
-#: pass a narrower mouth (less the clearance on both sides) would be a thread. Larger ones blunt the script's joins.
-LEAST_FILLET = 0.3
+#: Smallest fillet in a crevice between letters, mm: half of what a template's tongue needs to pass a mouth at the usual
+#: clearance, and more than any usual beam. Larger ones close bays that tell letters apart.
+LEAST_FILLET = 0.2
 
 #: Radius of needle tips, mm: a beam does not hold a needle's tip, and a hand finds it. Larger blunts serifs.
 TIP = 0.1
@@ -51,24 +56,31 @@ TIP = 0.1
 class LetteringRules:
     """What every lettering of a batch must keep, in mm: `web` minimum web, `max_height`, `kerf`.
 
-    Letters that are not `tied` stay as the font draws them: they are cut through a plate or scored on it.
+    Letters that are not `tied` stay as the font draws them: they are cut through a plate or scored on it. The weakest
+    neck is looked for under a handling `load` (N) when the `thickness` of the sheet is given.
     """
 
     web: float
     max_height: float | None = None
     kerf: float = 0.18
     tied: bool = True
+    thickness: float | None = None
+    load: float = 2.0
 
 
 @dataclass(frozen=True, slots=True)
 class Build:
-    """The letters of one setting at one size: tied and thickened, not yet placed. `slack` is how much it could grow."""
+    """The letters of one setting at one size: tied and thickened, not yet placed.
+
+    `slack` is how much it could grow; `graph` its medial graph where thickening left it at hand.
+    """
 
     setting: Setting
     size: float
     region: Region
     slack: float
     holds: bool
+    graph: Medial | None = None
 
 
 def make_lettering(
@@ -123,9 +135,9 @@ def _build(setting: Setting, zone: Region, rules: LetteringRules, size: float) -
     pieces = [g.word for g in setting.glyphs] if setting.mode == "loose" else None
     fillet = max(LEAST_FILLET, rules.kerf / 2)
     tied = tie(letters, web=rules.web, slant=setting.slant, pieces=pieces, fillet=fillet)
-    thick = thicken(tied.region, rules.web)
+    thick = thicken(tied.region, rules.web, crevice=fillet)
     slack = min(growth(thick.region, zone, give=GIVE), _height_limit(thick.region, rules))
-    return Build(setting, size, thick.region, slack, thick.holds)
+    return Build(setting, size, thick.region, slack, thick.holds, thick.graph)
 
 
 def _fit(setting: Setting, zone: Region, rules: LetteringRules, start: float) -> Build | None:
@@ -169,8 +181,19 @@ def _finish(build: Build, zone: Region, rules: LetteringRules) -> tuple[Letterin
         lines=setting.lines,
         pieces=pieces,
         slant=setting.slant,
+        neck=_weakest(build, rules, place),
     )
     return lettering, () if small is None else (small,)
+
+
+def _weakest(build: Build, rules: LetteringRules, place: Fit) -> Neck | None:
+    """Find the weakest neck of a build, where it lies once the build is placed."""
+    from nameplate.lettering.strength import weakest_neck
+
+    if not rules.tied or rules.thickness is None:
+        return None
+    neck = weakest_neck(build.region, thickness=rules.thickness, load=rules.load, graph=build.graph)
+    return None if neck is None else replace(neck, x=neck.x + place.dx, y=neck.y + place.dy)
 
 
 def _smallness(build: Build, rules: LetteringRules) -> Finding | None:

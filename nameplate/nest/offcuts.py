@@ -25,6 +25,7 @@ from nameplate.geometry.region import (
     moved,
     offset,
     rectangle,
+    simplified,
     solids,
     union,
 )
@@ -55,6 +56,10 @@ class Remainder:
         return f"rest of {self.sheet}"
 
 
+#: Parts are drawn this coarsely (mm), and given as much more room, where a remainder's outline is looked for.
+COARSE = 0.1
+
+
 def remainders(
     layout: Layout, pieces: Sequence[Piece], gap: float, kerf: Mapping[str, float] | None = None
 ) -> tuple[Remainder, ...]:
@@ -72,7 +77,7 @@ def remainders(
 def remainder(sheet: SheetLayout, by_key: Mapping[PieceKey, Piece], gap: float) -> Remainder | None:
     """Give the largest usable remainder of one sheet, or None when it is not worth keeping."""
     whole = rectangle(0, 0, sheet.width, sheet.height) if sheet.outline is None else sheet.outline
-    gone = [offset(placed(by_key[at.key], at), gap) for at in sheet.placements]
+    gone = [offset(simplified(placed(by_key[at.key], at), COARSE), gap + COARSE) for at in sheet.placements]
     left = difference(whole, union(*gone, *([] if sheet.keep_outs is None else [sheet.keep_outs])))
     # what a disc of that size can reach, square corners kept
     reach = LEAST_SIDE / 4
