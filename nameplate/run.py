@@ -19,6 +19,7 @@ from nameplate.cut.timing import Speeds, burn_time
 from nameplate.errors import InspectionError, LayoutError
 from nameplate.findings import Finding
 from nameplate.geometry.region import solids
+from nameplate.jig.skeleton import nestable, without_names
 from nameplate.mounts import least_web
 from nameplate.nest.estimate import Estimate, estimate
 from nameplate.nest.layout import (
@@ -32,6 +33,8 @@ from nameplate.nest.layout import (
     placed,
 )
 from nameplate.nest.offcuts import offcuts_to_json, remainders
+from nameplate.nest.sheets import rules_of
+from nameplate.nest.verify import verify
 from nameplate.output import check_folder, staged, write_files
 from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.proof import proof_html
@@ -80,7 +83,7 @@ def make_job(
     """
     progress = progress or Silence()
     check_folder(out)
-    arrange = None if layout_file is None else partial(stored_layout, layout_file)
+    arrange = None if layout_file is None else partial(stored_layout, layout_file, ticket)
     batch = prepare(ticket, progress=progress, workers=workers, arrange=arrange)
     figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
     sheets = sheets_of(batch)
@@ -93,12 +96,20 @@ def make_job(
     return batch, figures
 
 
-def stored_layout(path: Path, parts: Sequence[Part]) -> Layout:
-    """Read a layout and check that it belongs to these parts; raises LayoutError."""
+def stored_layout(path: Path, ticket: Ticket, parts: Sequence[Part]) -> Layout:
+    """Read a layout and check that it belongs to these parts and still holds; raises LayoutError with every reason."""
     try:
-        return layout_from_json(path.read_text(encoding="utf-8"), pieces=pieces_of(parts))
+        layout = layout_from_json(path.read_text(encoding="utf-8"), pieces=pieces_of(parts))
     except (OSError, UnicodeDecodeError) as error:
         raise LayoutError(f"{path} cannot be read: {error}") from error
+    used = {part.material: ticket.material.get(part.material, MaterialKeys()) for part in parts}
+    rules = {key: rules_of(ticket.nest, material.kerf, grain=material.grain) for key, material in used.items()}
+    faults = verify(without_names(layout, parts), pieces_of(nestable(parts)), rules)
+    if faults:
+        raise LayoutError(
+            [*(f.message for f in faults), f"{path} does not fit this job; nest it anew without --layout"]
+        )
+    return layout
 
 
 def sheets_of(batch: Batch) -> tuple[Sheet, ...]:

@@ -46,6 +46,17 @@ def test_the_same_job_gives_the_same_bytes_also_from_its_layout(roster, tmp_path
         assert path.read_bytes() == (two / name).read_bytes() == (three / name).read_bytes(), name
 
 
+def test_a_layout_that_does_not_fit_the_job_is_refused(roster, tmp_path):
+    one, two = tmp_path / "one", tmp_path / "two"
+    quick(roster, one)
+    layout = json.loads((one / "layout.json").read_text(encoding="utf-8"))
+    layout["sheets"][0]["placements"][0]["x"] = -500
+    (tmp_path / "moved.json").write_text(json.dumps(layout), encoding="utf-8")
+    done = quick(roster, two, "--layout", tmp_path / "moved.json")
+    assert done.exit_code == 2 and "plate 001" in done.stderr
+    assert not two.exists()
+
+
 def test_a_row_that_cannot_be_made_is_named_and_the_rest_is_made(tmp_path):
     roster = tmp_path / "names.csv"
     roster.write_text("name\nWren Abara\nשרה\n", encoding="utf-8")
