@@ -43,8 +43,11 @@ def zone_for(mount: str, face: Face, keys: LetteringKeys) -> Region:
     return offset(face.zone, -keys.backing) if mount == "backed" else face.zone
 
 
-def rules_for(mount: str, keys: LetteringKeys, sheet: MaterialKeys) -> LetteringRules:
-    """Give what the lettering must keep: letters that stay in the plate need no ties."""
+def rules_for(mount: str, keys: LetteringKeys, sheet: MaterialKeys, clearance: float) -> LetteringRules:
+    """Give what the lettering must keep: letters that stay in the plate need no ties.
+
+    `clearance` (mm) is that of the window which a jig will have for the name.
+    """
     return LetteringRules(
         web=SCORED_DETAIL if mount == "marked" else keys.min_web,
         max_height=keys.max_height,
@@ -52,6 +55,7 @@ def rules_for(mount: str, keys: LetteringKeys, sheet: MaterialKeys) -> Lettering
         tied=mount in GLUED,
         thickness=sheet.thickness,
         load=keys.load,
+        bay=clearance,
     )
 
 

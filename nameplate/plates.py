@@ -101,7 +101,7 @@ def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Findin
     axes = keys.font_axes if order.fonts[0] == keys.font[0] else {}
     font, *fallbacks = load_fonts(order.fonts, shop.ticket.folder, axes=axes)
     candidates = settings(order.name, order.line2, font, words=keys.words, features=keys.features, fallbacks=fallbacks)
-    rules = rules_for(order.mount, keys, shop.material("lettering"))
+    rules = rules_for(order.mount, keys, shop.material("lettering"), shop.ticket.jig.clearance)
     lettering, findings = make_lettering(candidates, zone_for(order.mount, shop.face, keys), rules, size=order.size)
     return lettering, findings + tuple(borrowed_letters(order.name, font, candidates[0]))
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from nameplate.findings import Finding
 from nameplate.geometry.needles import dulled
-from nameplate.geometry.region import Region, bounds, cleaned, moved, solids, union
+from nameplate.geometry.region import Region, bounds, cleaned, closed, filled, hole_count, moved, offset, solids, union
 from nameplate.lettering.setting import Setting
 from nameplate.parts import Lettering, Neck
 from nameplate.tolerances import ARC
@@ -48,6 +48,12 @@ SMALL_X_HEIGHT_WEBS = 3.0
 #: clearance, and more than any usual beam. Larger ones close bays that tell letters apart.
 LEAST_FILLET = 0.2
 
+#: Turns of closing bays: widening the web that closes one may nearly close the next.
+BAY_TURNS = 3
+
+#: How much farther than a bay's mouth the closing reaches, mm: what thinning an outline out may move it.
+BAY_SURE = 0.02
+
 #: Radius of needle tips, mm: a beam does not hold a needle's tip, and a hand finds it. Larger blunts serifs.
 TIP = 0.1
 
@@ -57,7 +63,8 @@ class LetteringRules:
     """What every lettering of a batch must keep, in mm: `web` minimum web, `max_height`, `kerf`.
 
     Letters that are not `tied` stay as the font draws them: they are cut through a plate or scored on it. The weakest
-    neck is looked for under a handling `load` (N) when the `thickness` of the sheet is given.
+    neck is looked for under a handling `load` (N) when the `thickness` of the sheet is given. A bay is closed when its
+    mouth closes as the outline grows by `bay`: the window of a template would have an island in it, which falls out.
     """
 
     web: float
@@ -66,6 +73,7 @@ class LetteringRules:
     tied: bool = True
     thickness: float | None = None
     load: float = 2.0
+    bay: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +144,10 @@ def _build(setting: Setting, zone: Region, rules: LetteringRules, size: float) -
     fillet = max(LEAST_FILLET, rules.kerf / 2)
     tied = tie(letters, web=rules.web, slant=setting.slant, pieces=pieces, fillet=fillet)
     thick = thicken(tied.region, rules.web, crevice=fillet)
+    for _ in range(BAY_TURNS):
+        if not (rules.bay and hole_count(offset(filled(thick.region), rules.bay))):
+            break
+        thick = thicken(closed(thick.region, rules.bay + BAY_SURE), rules.web, crevice=fillet)
     slack = min(growth(thick.region, zone, give=GIVE), _height_limit(thick.region, rules))
     return Build(setting, size, thick.region, slack, thick.holds, thick.graph)
 
