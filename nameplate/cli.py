@@ -129,7 +129,7 @@ def estimate(
 
     ticket = _ticket(source, face, sheet, font)
     with screen.progress() as progress:
-        batch = prepare(ticket, progress=progress, workers=workers)
+        batch = prepare(ticket, progress=progress, workers=workers, cuts=False)
         figures = work_out(batch.layout, batch.pieces, ticket.stock, ticket.nest)
         offer = quote_of(batch)
     screen.show_findings(batch.findings)

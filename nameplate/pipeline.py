@@ -108,15 +108,16 @@ def prepare(
     progress: Progress | None = None,
     workers: int | None = None,
     arrange: Arrange | None = None,
+    cuts: bool = True,
 ) -> Batch:
-    """Do everything up to the layout. `arrange` replaces the nesting (a stored layout).
+    """Do everything up to the layout. `arrange` replaces the nesting (a stored layout); no `cuts`, no toolpaths.
 
     Raises the NameplateError of the stage that cannot go on: TicketError, RosterError, FaceError, FontError.
     """
     progress = progress or Silence()
     with timed("face"):
         face, findings = make_face(ticket.face)
-    shop = Shop(ticket, face)
+    shop = Shop(ticket, face, cuts)
     with timed("carrier"):
         shared = make_shared_work(shop)
     with timed("roster"):

@@ -21,10 +21,11 @@ from nameplate.ticket import MaterialKeys, Ticket
 
 @dataclass(frozen=True, slots=True)
 class Shop:
-    """What every plate of a batch shares."""
+    """What every plate of a batch shares. Without `cuts` no toolpaths are made: an estimate needs none."""
 
     ticket: Ticket
     face: Face
+    cuts: bool = True
 
     def material(self, key: str) -> MaterialKeys:
         """Give the material with this key; the ticket's reader has filled in the ones a ticket leaves out."""
@@ -43,7 +44,7 @@ class Work:
 def make_work(shop: Shop, order: Order) -> Work:
     """Make one plate and its toolpaths. Never raises for a bad order: the reasons are the plate's findings."""
     plate, jig = make_plate(shop, order)
-    if plate.lettering is None:
+    if plate.lettering is None or not shop.cuts:
         return Work(plate)
     try:
         toolpaths = [toolpath(_own_cuts(part), shop.material(part.material).kerf) for part in plate.parts]
@@ -102,6 +103,8 @@ def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Findin
     font, *fallbacks = load_fonts(order.fonts, shop.ticket.folder, axes=axes)
     candidates = settings(order.name, order.line2, font, words=keys.words, features=keys.features, fallbacks=fallbacks)
     rules = rules_for(order.mount, keys, shop.material("lettering"), shop.ticket.jig.clearance)
+    if not shop.cuts and not keys.strengthen:
+        rules = replace(rules, thickness=None)  # an estimate asks how much, not how strong
     lettering, findings = make_lettering(candidates, zone_for(order.mount, shop.face, keys), rules, size=order.size)
     return lettering, findings + tuple(borrowed_letters(order.name, font, candidates[0]))
 
