@@ -15,7 +15,19 @@ from typing import TYPE_CHECKING
 
 from nameplate.findings import Finding
 from nameplate.geometry.needles import dulled
-from nameplate.geometry.region import Region, bounds, cleaned, closed, filled, hole_count, moved, offset, solids, union
+from nameplate.geometry.region import (
+    Region,
+    bounds,
+    cleaned,
+    closed,
+    filled,
+    hole_count,
+    hull,
+    moved,
+    offset,
+    solids,
+    union,
+)
 from nameplate.lettering.setting import Setting
 from nameplate.parts import Lettering, Neck
 from nameplate.tolerances import ARC
@@ -114,9 +126,20 @@ def _choose(
     """Take the setting with the largest letters (with a given size: the first that fits) and its largest em."""
     from nameplate.face.fit import growth
 
-    best: tuple[Setting, float] | None = None
-    for setting in candidates:
+    hulled = hull(zone)
+    ways = []
+    for rank, setting in enumerate(candidates):
         raw = union(*(g.region for g in setting.glyphs))
+        bound = min(
+            growth(raw, hulled), _height_limit(raw, rules)
+        )  # no zone holds more than its hull, and that is quick
+        ways.append((-bound * setting.x_height, rank, setting, raw))
+    if size is None:
+        ways.sort(key=lambda way: way[:2])
+    best: tuple[Setting, float] | None = None
+    for bound, _, setting, raw in ways:
+        if size is None and best is not None and -bound <= best[1] * best[0].x_height:
+            break
         largest = min(growth(raw, zone, give=GIVE), _height_limit(raw, rules))
         if size is not None and largest >= size:
             return setting, largest
