@@ -24,6 +24,10 @@ GLUED = frozenset({"applied", "backed"})
 #: Letters that lose more than this share of their area to the plate's webs are made, with a warning.
 MOST_LOST = 0.25
 
+#: Half the least width (mm) by which a template's tongue in a bay of the letters may hang on; bays with narrower mouths
+#: are closed. A larger value closes bays that a reader needs.
+THREAD = 0.1
+
 #: Finest detail of a scored name, mm: scoring has no webs to keep. Common practice.
 SCORED_DETAIL = 0.5
 
@@ -55,7 +59,7 @@ def rules_for(mount: str, keys: LetteringKeys, sheet: MaterialKeys, clearance: f
         tied=mount in GLUED,
         thickness=sheet.thickness,
         load=keys.load,
-        bay=clearance,
+        bay=clearance + THREAD,
     )
 
 

@@ -16,10 +16,11 @@ from pathlib import Path
 from nameplate import tolerances
 from nameplate.cut.burn import BurnedPart, burn
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
+from nameplate.cut.fidelity import comes_out, farthest_off
 from nameplate.cut.read_back import ReadSheet, read_sheet
 from nameplate.findings import Finding
 from nameplate.geometry import region
-from nameplate.geometry.compare import Deviation, agree, deviation, near_pairs, shared_runs, thinned
+from nameplate.geometry.compare import Deviation, near_pairs, shared_runs, thinned
 from nameplate.geometry.region import Region
 
 #: The record of what an out folder's sheets must burn to.
@@ -115,21 +116,12 @@ def _middle(shape: Region) -> tuple[float, float]:
 
 
 def _off(burned: Region, nominal: Region, kerf: float) -> Deviation | None:
-    """Tell where the burned shape is farthest off where it is too far off, else None.
-
-    It is compared with the nominal shape, and where that fails with the nominal shape as a beam can follow it: into a
-    crevice the beam goes as far as its round fits (the shape closed by half a kerf), or it cuts straight past the
-    crevice's corners (the same with square joins). Both are right.
-    """
+    """Tell where the burned shape is farthest off where it is too far off, else None."""
     if nominal.is_empty:
         return Deviation(math.inf, *_middle(burned))
-    if agree(burned, nominal, tolerances.BURN):
+    if comes_out(burned, nominal, kerf, tolerances.BURN):
         return None
-    followed = region.closed(nominal, kerf / 2)
-    passed = region.offset(region.offset(nominal, kerf / 2, join="mitre"), -kerf / 2)
-    if agree(burned, followed, tolerances.BURN) or agree(burned, passed, tolerances.BURN):
-        return None
-    off = min(deviation(burned, reference) for reference in (nominal, followed, passed))
+    off = farthest_off(burned, nominal, kerf)
     return off if off.distance > tolerances.BURN else None
 
 

@@ -16,14 +16,22 @@ from typing import Literal, TypeAlias
 import numpy as np
 
 from nameplate import tolerances
+from nameplate.cut.fidelity import comes_out
 from nameplate.errors import GeometryError
 from nameplate.geometry import region
-from nameplate.geometry.curves import Curve, fit_rings
+from nameplate.geometry.curves import Curve, fit_rings, flatten
 from nameplate.geometry.region import Array
 from nameplate.parts import Feature, Part, PartKind
 
 #: Parts that people look at: their outlines get the fewest cubics that fit.
 SHOWN: frozenset[PartKind] = frozenset({"lettering", "backing", "blank"})
+
+#: Shares of the tolerance at which a part is fitted again when what its curves leave is too far off its shape: where
+#: two sides meet at a sharp angle, the tip that they form is off by more than they are.
+CLOSER = (0.6, 0.3)
+
+#: Share of the inspection's tolerance that the curves may use; the rest is for rounding when they are written.
+SURE = 0.95
 
 CutOperation: TypeAlias = Literal["cut-inside", "cut-outside"]
 
@@ -71,10 +79,11 @@ def toolpath(part: Part, kerf: float) -> Toolpath:
         raise GeometryError(problems)
     holes = [ring for ring in region.hole_rings(grown) if region.from_ring(ring).area >= LEAST_HOLE]
     outlines = region.outer_rings(grown)
-    if part.kind in SHOWN:
-        curves = fit_rings([*holes, *outlines])
-    else:
-        curves = (*fit_rings(holes, fewest=False), *(_shared_outline(ring.tobytes()) for ring in outlines))
+    curves = _fitted(part, holes, outlines, tolerances.CURVE)
+    for share in CLOSER:
+        if kerf == 0 or part.is_waste or _burns_true(part, curves[: len(holes)], curves[len(holes) :], kerf):
+            break
+        curves = _fitted(part, holes, outlines, tolerances.CURVE * share)
     inner = [
         Contour("cut-inside", c, _feature(h, part.features)) for h, c in zip(holes, curves[: len(holes)], strict=True)
     ]
@@ -82,10 +91,26 @@ def toolpath(part: Part, kerf: float) -> Toolpath:
     return Toolpath(part.plate, part.kind, part.layer, (*inner, *outer), part.marks)
 
 
+def _fitted(part: Part, holes: Sequence[Array], outlines: Sequence[Array], tolerance: float) -> tuple[Curve, ...]:
+    if part.kind in SHOWN:
+        return fit_rings([*holes, *outlines], tolerance)
+    shared = tuple(_shared_outline(ring.tobytes(), tolerance) for ring in outlines)
+    return (*fit_rings(holes, tolerance, fewest=False), *shared)
+
+
+def _burns_true(part: Part, inner: Sequence[Curve], outer: Sequence[Curve], kerf: float) -> bool:
+    """Tell whether the curves leave the part as it should be, with some of the inspection's tolerance to spare."""
+    solid = region.union(*(region.from_ring(flatten(curve)) for curve in outer))
+    for curve in inner:
+        solid = region.difference(solid, region.from_ring(flatten(curve)))
+    left = region.offset(solid, -kerf / 2)
+    return comes_out(left, part.region, kerf, tolerances.BURN * SURE)
+
+
 @lru_cache(maxsize=16)
-def _shared_outline(ring: bytes) -> Curve:
+def _shared_outline(ring: bytes, tolerance: float) -> Curve:
     """Fit the outline of a jig's part; every template of a batch has the same, so it is fitted once a process."""
-    return fit_rings([np.frombuffer(ring).reshape(-1, 2)])[0]
+    return fit_rings([np.frombuffer(ring).reshape(-1, 2)], tolerance)[0]
 
 
 def _lost_holes(part: Part, grown: region.Region, kerf: float) -> list[str]:

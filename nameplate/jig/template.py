@@ -28,6 +28,9 @@ TONGUE = 0.5
 #: Tongues smaller than this are not worth a word, mm2; their loss opens the window by a needle.
 TONGUE_AREA = 3.0
 
+#: A tongue that hangs on by less than this (mm) is left out: five times what a written curve may be off.
+THREAD = 0.1
+
 #: Radius of the needles that a window leaves between two letters, mm. A needle of card is no guide, and no beam holds
 #: its tip to a tenth of a millimetre; a larger radius opens the window further in crevices only.
 TIP = 0.1
@@ -84,7 +87,7 @@ def cut_template(
     """
     openings = rg.union(opening.region, *(region for _, region in holes))
     marks = mark(outline, openings, label_texts(order), label_height)
-    region = _one_piece(dulled(rg.difference(outline, openings), TIP))
+    region = _one_piece(dulled(_without_threads(rg.difference(outline, openings)), TIP))
     window = rg.difference(outline, rg.union(region, *(hole for _, hole in holes)))
     named = (*holes, (opening.feature, window))
     part = Part(order.id, "template", "template", region, marks=marks.lines, features=named)
@@ -115,6 +118,14 @@ def _slug(text: str) -> str:
 def label_texts(order: Order) -> tuple[str, ...]:
     """Give what may be scored on a plate's parts, best first: id and name, or the id alone."""
     return (f"{order.id} {order.name}", order.id)
+
+
+def _without_threads(template: Region) -> Region:
+    """Leave out what hangs on by less than THREAD: a cut may part it or not, and nobody should wait to see which."""
+    hanging = loose_tongues(template, THREAD)
+    if not hanging:
+        return template
+    return rg.difference(template, rg.offset(rg.union(*hanging), 0.1 * THREAD))
 
 
 def _one_piece(template: Region) -> Region:
