@@ -17,14 +17,20 @@ from nameplate.findings import Finding
 from nameplate.geometry.needles import dulled
 from nameplate.geometry.region import (
     Region,
+    as_region,
     bounds,
+    capsule,
     cleaned,
     closed,
+    difference,
     filled,
     hole_count,
+    holes,
     hull,
     moved,
+    nearest,
     offset,
+    rectangle,
     solids,
     union,
 )
@@ -62,9 +68,6 @@ LEAST_FILLET = 0.2
 
 #: Turns of closing bays: widening the web that closes one may nearly close the next.
 BAY_TURNS = 3
-
-#: How much farther than a bay's mouth the closing reaches, mm: what thinning an outline out may move it.
-BAY_SURE = 0.02
 
 #: Radius of needle tips, mm: a beam does not hold a needle's tip, and a hand finds it. Larger blunts serifs.
 TIP = 0.1
@@ -168,11 +171,24 @@ def _build(setting: Setting, zone: Region, rules: LetteringRules, size: float) -
     tied = tie(letters, web=rules.web, slant=setting.slant, pieces=pieces, fillet=fillet)
     thick = thicken(tied.region, rules.web, crevice=fillet)
     for _ in range(BAY_TURNS):
-        if not (rules.bay and hole_count(offset(filled(thick.region), rules.bay))):
+        plugs = _plugs(thick.region, rules)
+        if not plugs:
             break
-        thick = thicken(closed(thick.region, rules.bay + BAY_SURE), rules.web, crevice=fillet)
+        thick = thicken(closed(union(thick.region, *plugs), fillet), rules.web, crevice=fillet)
     slack = min(growth(thick.region, zone, give=GIVE), _height_limit(thick.region, rules))
     return Build(setting, size, thick.region, slack, thick.holds, thick.graph)
+
+
+def _plugs(shape: Region, rules: LetteringRules) -> list[Region]:
+    """Give what closes the mouth of each bay that would close by itself as the outline grows: a web across it."""
+    if not rules.bay:
+        return []
+    grown = offset(filled(shape), rules.bay)
+    if not hole_count(grown):
+        return []
+    box = bounds(grown)
+    outside = difference(rectangle(box.x0 - 1, box.y0 - 1, box.x1 + 1, box.y1 + 1), filled(grown))
+    return [capsule(nearest(as_region(island), outside), rules.web) for island in solids(holes(grown))]
 
 
 def _fit(setting: Setting, zone: Region, rules: LetteringRules, start: float) -> Build | None:
