@@ -27,6 +27,7 @@ from nameplate.geometry.region import (
     hole_count,
     holes,
     hull,
+    intersection,
     moved,
     nearest,
     offset,
@@ -68,6 +69,9 @@ LEAST_FILLET = 0.2
 
 #: Turns of closing bays: widening the web that closes one may nearly close the next.
 BAY_TURNS = 3
+
+#: Smaller islands (mm2) of a template are not worth closing a bay for: the window opens a little there.
+BAY_AREA = 4.0
 
 #: Radius of needle tips, mm: a beam does not hold a needle's tip, and a hand finds it. Larger blunts serifs.
 TIP = 0.1
@@ -188,7 +192,9 @@ def _plugs(shape: Region, rules: LetteringRules) -> list[Region]:
         return []
     box = bounds(grown)
     outside = difference(rectangle(box.x0 - 1, box.y0 - 1, box.x1 + 1, box.y1 + 1), filled(grown))
-    return [capsule(nearest(as_region(island), outside), rules.web) for island in solids(holes(grown))]
+    worth = [as_region(island) for island in solids(holes(grown)) if island.area > BAY_AREA]
+    room = closed(filled(shape), rules.web) if worth else shape  # a web across a mouth does not bulge out of it
+    return [intersection(capsule(nearest(island, outside), rules.web), room) for island in worth]
 
 
 def _fit(setting: Setting, zone: Region, rules: LetteringRules, start: float) -> Build | None:

@@ -67,6 +67,6 @@ def test_a_bay_whose_mouth_nearly_closes_gets_a_web_across_it():
     (plug,) = _plugs(with_mouth, RULES)
     closed = rg.union(with_mouth, plug)
     assert rg.hole_count(closed) == 1
-    assert rg.bounds(plug).height == pytest.approx(RULES.web, abs=0.01)
+    assert rg.covers(rg.offset(ring, 0.01), rg.difference(plug, rg.disc((0, 0), 14)))  # it does not bulge
     wide = rg.difference(ring, rg.rectangle(0, -1, 12, 1))
     assert _plugs(wide, RULES) == _plugs(ring, RULES) == []
