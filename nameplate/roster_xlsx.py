@@ -67,7 +67,7 @@ def check_archive(path: Path) -> None:
                     _check_extent(archive.read(info), path)
     except RosterError:
         raise
-    except (zipfile.BadZipFile, OSError, ValueError, RuntimeError, NotImplementedError, EOFError) as error:
+    except (zipfile.BadZipFile, OSError, ValueError, RuntimeError, EOFError) as error:
         raise _unreadable(path, str(error)) from None
     except Exception as error:  # a damaged deflate stream has an exception type of its own
         raise _unreadable(path, f"its contents are damaged ({error})") from None

@@ -17,7 +17,7 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.cut.order import OPERATIONS, PlacedToolpath, Step, burning_order
 from nameplate.errors import OutputError
-from nameplate.geometry.curves import Curve
+from nameplate.geometry.curve import Curve
 from nameplate.geometry.region import Array
 from nameplate.ticket import ColourKeys
 

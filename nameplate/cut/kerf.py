@@ -19,7 +19,8 @@ from nameplate import tolerances
 from nameplate.cut.fidelity import comes_out
 from nameplate.errors import GeometryError
 from nameplate.geometry import region
-from nameplate.geometry.curves import Curve, fit_rings, flatten
+from nameplate.geometry.curve import Curve, flatten
+from nameplate.geometry.curves import fit_rings
 from nameplate.geometry.region import Array
 from nameplate.parts import Feature, Part, PartKind
 
@@ -148,7 +149,5 @@ def _feature(hole: Array, features: Sequence[tuple[Feature, region.Region]]) -> 
 
 def cut_length(path: Toolpath) -> float:
     """Give the length in mm that the beam cuts, without the scored marks."""
-    from nameplate.geometry.curves import flatten
-
     rings = [flatten(c.curve, tolerances.ARC) for c in path.contours]
     return float(sum(np.hypot(*(np.roll(r, -1, axis=0) - r).T).sum() for r in rings))

@@ -18,7 +18,7 @@ from nameplate.cut.kerf import Toolpath
 from nameplate.cut.order import PlacedToolpath, burning_order
 from nameplate.errors import OutputError
 from nameplate.geometry import strokes
-from nameplate.geometry.curves import Curve
+from nameplate.geometry.curve import Curve
 from nameplate.geometry.region import Array
 
 #: One millimetre in points; a PDF's unit is 1/72 inch (ISO 32000-1, 8.3.2.3).

@@ -15,7 +15,7 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.cut.kerf import Toolpath
 from nameplate.cut.order import PlacedToolpath, Step, burning_order
-from nameplate.geometry.curves import Curve
+from nameplate.geometry.curve import Curve
 from nameplate.geometry.region import Array
 from nameplate.ticket import ColourKeys
 

@@ -1,4 +1,4 @@
-"""Smooth outlines: closed chains of cubic Beziers and straight lines, fitted to polygons and flattened back.
+"""Smooth outlines fitted to polygons: closed chains of few cubic Beziers and straight lines.
 
 Terms. A *ring* is an (n, 2) array without a repeated last point. A *knot* is where two pieces of a curve meet; it is a
 *corner* where the outline turns sharply, and *smooth* (one tangent for both pieces) everywhere else.
@@ -14,21 +14,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
 from nameplate import tolerances
 from nameplate.errors import GeometryError
+from nameplate.geometry.curve import Curve, flatten, line, polygon
 from nameplate.geometry.least_squares import Stretches, direction_at, fit_cubics
 from nameplate.geometry.region import Array
 from nameplate.geometry.runs import Samples, sample_rings
-
-Flags = npt.NDArray[np.bool_]
 
 #: Share of the tolerance that the fit aims at. What is left over covers the points dropped before fitting and what lies
 #: between the measured points; 0.65 takes a sixth more cubics.
@@ -52,24 +49,6 @@ LEAST_SEGMENT = 0.05
 
 #: Rounds of merging: how many neighbours are replaced by one fewer.
 MERGES = (2, 3, 2)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Curve:
-    """One closed outline of cubics and lines.
-
-    `segments` is (n, 4, 2): start, two control points, end; each starts where the one before ends, the first where
-    the last ends. `lines` (n,) marks the straight ones.
-    """
-
-    segments: Array
-    lines: Flags
-
-    @property
-    def start(self) -> Array:
-        """The (2,) point where the outline begins and ends."""
-        start: Array = self.segments[0, 0]
-        return start
 
 
 class _Piece(NamedTuple):
@@ -124,8 +103,7 @@ def _mended(curve: Curve, ring: Array, tolerance: float) -> Curve:
         places = np.vstack([places, more]) if len(more := _faults(curve, ring, tolerance)) else more
     if not len(places):
         return curve
-    following = np.roll(ring, -1, axis=0)
-    return Curve(np.stack([_line(a, b) for a, b in zip(ring, following, strict=True)]), np.ones(len(ring), dtype=bool))
+    return polygon(ring)
 
 
 def _faults(curve: Curve, ring: Array, tolerance: float) -> Array:
@@ -209,7 +187,7 @@ def _split(samples: Samples, spans: Sequence[tuple[int, int]], aim: float, *, he
     Where tangents are held, a new knot gets that of the freest cubic through the span.
     """
     done: dict[int, tuple[_Piece, Array]] = {
-        a: (_Piece(a, b, True), _line(samples.points[a], samples.points[b])) for a, b in samples.straight
+        a: (_Piece(a, b, True), line(samples.points[a], samples.points[b])) for a, b in samples.straight
     }
     pending = list(spans)
     while pending:
@@ -227,7 +205,7 @@ def _split(samples: Samples, spans: Sequence[tuple[int, int]], aim: float, *, he
             _set_tangents(samples, [(s, k) for s, k in zip(missed, knots, strict=True) if k is not None], aim)
         for (first, last), knot in zip(missed, knots, strict=True):
             for a, b in samples.edges(first, last, aim * float(samples.shares(first, last))) if knot is None else ():
-                done[a] = (_Piece(a, b, True), _line(samples.points[a], samples.points[b]))
+                done[a] = (_Piece(a, b, True), line(samples.points[a], samples.points[b]))
     order = sorted(done)
     return _Fitted(tuple(done[k][0] for k in order), tuple(done[k][1] for k in order))
 
@@ -293,10 +271,6 @@ def _with_shared_tangents(samples: Samples, loose: _Fitted) -> Samples:
     return samples._replace(leaving=leaving, arriving=arriving)
 
 
-def _line(a: Array, b: Array) -> Array:
-    return np.stack([a, a + (b - a) / 3, b - (b - a) / 3, b])
-
-
 def _middle(samples: Samples, first: int, last: int) -> int | None:
     """Give where to split: the ring vertex nearest the middle by turning and length, else the sample nearest it."""
     inner = samples.vertices[np.searchsorted(samples.vertices, first + 1) : np.searchsorted(samples.vertices, last)]
@@ -360,50 +334,3 @@ def _closed(parts: Sequence[tuple[Array, bool]]) -> Curve:
     segments = np.stack([cubic for cubic, _ in parts])
     segments[:, 3] = np.roll(segments[:, 0], -1, axis=0)
     return Curve(segments, np.array([line for _, line in parts], dtype=bool))
-
-
-# --- using curves ---------------------------------------------------------------------------------------------------
-
-
-def flatten(curve: Curve, tolerance: float = tolerances.FLATTEN) -> Array:
-    """Give the curve as an (n, 2) ring whose chords lie within `tolerance` mm of it.
-
-    The number of chords is the bound from the second derivative: a chord over 1/n of a cubic is off by at most
-    max|B''| / (8 n^2), with |B''| at most six times the larger second difference of the control points.
-
-    >>> flatten(fit_ring(np.array([(0, 0), (3, 0), (0, 4)], float))).tolist()
-    [[0.0, 0.0], [3.0, 0.0], [0.0, 4.0]]
-    """
-    p = curve.segments
-    bend = np.maximum(
-        np.linalg.norm(p[:, 0] - 2 * p[:, 1] + p[:, 2], axis=1), np.linalg.norm(p[:, 1] - 2 * p[:, 2] + p[:, 3], axis=1)
-    )
-    chords = np.where(curve.lines, 1, np.maximum(1, np.ceil(np.sqrt(6 * bend / (8 * tolerance))))).astype(np.intp)
-    own = np.repeat(np.arange(len(p)), chords)
-    t = ((np.arange(len(own)) - np.repeat(np.cumsum(chords) - chords, chords)) / chords[own])[:, None]
-    q = p[own]
-    s = 1 - t
-    ring: Array = s**3 * q[:, 0] + 3 * s * s * t * q[:, 1] + 3 * s * t * t * q[:, 2] + t**3 * q[:, 3]
-    return ring
-
-
-def moved(curve: Curve, dx: float = 0.0, dy: float = 0.0, turn: float = 0.0) -> Curve:
-    """Turn a curve counter-clockwise about the origin by `turn` degrees, then shift it; exact for right angles.
-
-    >>> moved(fit_ring(np.array([(0, 0), (3, 0), (0, 4)], float)), 1, 1, 90).start.tolist()
-    [1.0, 1.0]
-    """
-    angle = math.radians(turn % 360)
-    c, s = round(math.cos(angle), 15), round(math.sin(angle), 15)
-    rotation = np.array([[c, s], [-s, c]])
-    return Curve(curve.segments @ rotation + np.array([dx, dy]), curve.lines)
-
-
-def reversed_curve(curve: Curve) -> Curve:
-    """Run through a curve the other way round, from the same start."""
-    return Curve(curve.segments[::-1, ::-1].copy(), curve.lines[::-1].copy())
-
-
-def started_at(curve: Curve, knot: int) -> Curve:
-    """Begin a curve at the start of segment `knot`."""
-    return Curve(np.roll(curve.segments, -knot, axis=0), np.roll(curve.lines, -knot))

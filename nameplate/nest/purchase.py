@@ -11,7 +11,6 @@ The bound is weak, so a certificate stands beside it: the density that anything 
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
@@ -179,10 +178,3 @@ def _needed_density(pieces: Sequence[Piece], sizes: Sequence[Blank], cost: float
     )
     area = 0.0 if most is None else float(most @ areas)
     return sum(p.region.area for p in pieces) / area if area > 0 else None
-
-
-def counted(purchase: Purchase) -> tuple[tuple[Blank, int], ...]:
-    """Count the sheets of a purchase by size, in the order of first use."""
-    count = Counter(blank.stock for blank, _ in purchase)
-    first = {blank.stock: blank for blank, _ in reversed(purchase)}
-    return tuple((first[stock], n) for stock, n in count.items())

@@ -7,7 +7,7 @@ from shapely.geometry import Polygon
 
 from nameplate.cut.dxf import sheet_dxf
 from nameplate.cut.order import burning_order
-from nameplate.geometry.curves import Curve, flatten
+from nameplate.geometry.curve import Curve, flatten
 
 ezdxf = pytest.importorskip("ezdxf", reason="the optional library that writes DXF is not installed")
 

@@ -9,7 +9,7 @@ from nameplate.cut.kerf import cut_length, toolpath
 from nameplate.errors import GeometryError
 from nameplate.geometry import region
 from nameplate.geometry.compare import strips
-from nameplate.geometry.curves import flatten
+from nameplate.geometry.curve import flatten
 from nameplate.parts import Part
 
 

@@ -3,7 +3,7 @@ import numpy as np
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath, burning_order
 from nameplate.geometry import region
-from nameplate.geometry.curves import Curve
+from nameplate.geometry.curve import Curve
 from nameplate.parts import Part
 
 

@@ -12,7 +12,7 @@ from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.svg import jig_svg, sheet_svg
 from nameplate.geometry import region
-from nameplate.geometry.curves import flatten, moved
+from nameplate.geometry.curve import flatten, moved
 from nameplate.parts import Part
 from nameplate.ticket import ColourKeys
 

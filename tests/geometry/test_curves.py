@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from nameplate import tolerances
 from nameplate.errors import GeometryError
 from nameplate.geometry import region
-from nameplate.geometry.curves import Curve, fit_ring, fit_rings, flatten, moved, reversed_curve, started_at
+from nameplate.geometry.curve import Curve, flatten, moved, started_at
+from nameplate.geometry.curves import fit_ring, fit_rings
 from nameplate.lettering.outlines import Source, letter_region
 
 FONTS = Path(__file__).parents[2] / "fonts"
@@ -218,9 +219,11 @@ class TestRefusals:
 
 class TestUsingCurves:
     @settings(max_examples=20, deadline=None)
-    @given(control=st.lists(st.tuples(st.floats(-9, 9), st.floats(-9, 9)), min_size=4, max_size=4))
+    @given(
+        control=st.lists(st.tuples(st.integers(-90_000, 90_000), st.integers(-90_000, 90_000)), min_size=4, max_size=4)
+    )
     def test_flattening_keeps_its_tolerance(self, control):
-        cubic = np.array(control)
+        cubic = np.array(control) / 1e4  # whole ten-thousandths of a mm, as a cut file holds them
         closing = np.stack([cubic[3], cubic[3], cubic[0], cubic[0]])
         curve = Curve(np.stack([cubic, closing]), np.array([False, True]))
         ring = flatten(curve, 0.01)
@@ -237,10 +240,6 @@ class TestUsingCurves:
         curve = fit_ring(fourier_ring([1]))
         assert signed_area(moved(curve, 7, -3, 37)) == pytest.approx(signed_area(curve))
         assert moved(curve, 7, -3).start == pytest.approx(curve.start + np.array([7, -3]))
-
-    def test_reversing_turns_the_area_round(self):
-        curve = fit_ring(fourier_ring([1]))
-        assert signed_area(reversed_curve(curve)) == pytest.approx(-signed_area(curve))
 
     def test_another_start_is_the_same_outline(self):
         curve = fit_ring(L_RING)

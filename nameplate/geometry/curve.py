@@ -1,0 +1,83 @@
+"""Smooth outlines as values: closed chains of cubic Beziers and straight lines, and what can be done with them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from nameplate import tolerances
+from nameplate.geometry.region import Array
+
+Flags = npt.NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Curve:
+    """One closed outline of cubics and lines.
+
+    `segments` is (n, 4, 2): start, two control points, end; each starts where the one before ends, the first where
+    the last ends. `lines` (n,) marks the straight ones.
+    """
+
+    segments: Array
+    lines: Flags
+
+    @property
+    def start(self) -> Array:
+        """The (2,) point where the outline begins and ends."""
+        start: Array = self.segments[0, 0]
+        return start
+
+
+def line(a: Array, b: Array) -> Array:
+    """Give the (4, 2) control points of a straight piece from a to b."""
+    return np.stack([a, a + (b - a) / 3, b - (b - a) / 3, b])
+
+
+def polygon(ring: npt.ArrayLike) -> Curve:
+    """Give an (n, 2) ring as it is, in straight pieces."""
+    corners: Array = np.asarray(ring, dtype=float)
+    pairs = zip(corners, np.roll(corners, -1, axis=0), strict=True)
+    return Curve(np.stack([line(a, b) for a, b in pairs]), np.ones(len(corners), dtype=bool))
+
+
+def flatten(curve: Curve, tolerance: float = tolerances.FLATTEN) -> Array:
+    """Give the curve as an (n, 2) ring whose chords lie within `tolerance` mm of it.
+
+    The number of chords is the bound from the second derivative: a chord over 1/n of a cubic is off by at most
+    max|B''| / (8 n^2), with |B''| at most six times the larger second difference of the control points.
+
+    >>> flatten(polygon([(0, 0), (3, 0), (0, 4)])).tolist()
+    [[0.0, 0.0], [3.0, 0.0], [0.0, 4.0]]
+    """
+    p = curve.segments
+    bend = np.maximum(
+        np.linalg.norm(p[:, 0] - 2 * p[:, 1] + p[:, 2], axis=1), np.linalg.norm(p[:, 1] - 2 * p[:, 2] + p[:, 3], axis=1)
+    )
+    chords = np.where(curve.lines, 1, np.maximum(1, np.ceil(np.sqrt(6 * bend / (8 * tolerance))))).astype(np.intp)
+    own = np.repeat(np.arange(len(p)), chords)
+    t = ((np.arange(len(own)) - np.repeat(np.cumsum(chords) - chords, chords)) / chords[own])[:, None]
+    q = p[own]
+    s = 1 - t
+    ring: Array = s**3 * q[:, 0] + 3 * s * s * t * q[:, 1] + 3 * s * t * t * q[:, 2] + t**3 * q[:, 3]
+    return ring
+
+
+def moved(curve: Curve, dx: float = 0.0, dy: float = 0.0, turn: float = 0.0) -> Curve:
+    """Turn a curve counter-clockwise about the origin by `turn` degrees, then shift it; exact for right angles.
+
+    >>> moved(polygon([(0, 0), (3, 0), (0, 4)]), 1, 1, 90).start.tolist()
+    [1.0, 1.0]
+    """
+    angle = math.radians(turn % 360)
+    c, s = round(math.cos(angle), 15), round(math.sin(angle), 15)
+    rotation = np.array([[c, s], [-s, c]])
+    return Curve(curve.segments @ rotation + np.array([dx, dy]), curve.lines)
+
+
+def started_at(curve: Curve, knot: int) -> Curve:
+    """Begin a curve at the start of segment `knot`."""
+    return Curve(np.roll(curve.segments, -knot, axis=0), np.roll(curve.lines, -knot))
