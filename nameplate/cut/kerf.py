@@ -21,6 +21,7 @@ from nameplate.errors import GeometryError
 from nameplate.geometry import region
 from nameplate.geometry.curve import Curve, flatten
 from nameplate.geometry.curves import fit_rings
+from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import Array
 from nameplate.parts import Feature, Part, PartKind
 
@@ -115,7 +116,7 @@ def _shared_outline(ring: bytes, tolerance: float) -> Curve:
 
 
 def _lost_holes(part: Part, grown: region.Region, kerf: float) -> list[str]:
-    left = region.Index([h for h in region.solids(region.holes(grown)) if h.area >= LEAST_HOLE])
+    left = Index([h for h in region.solids(region.holes(grown)) if h.area >= LEAST_HOLE])
     lost = [h for h in region.solids(region.holes(part.region)) if not left.near(h)]
     return [_too_narrow(part, hole, kerf) for hole in lost]
 

@@ -17,6 +17,7 @@ from nameplate import tolerances
 from nameplate.cut.kerf import Toolpath
 from nameplate.geometry import region
 from nameplate.geometry.curve import Curve, flatten, moved, started_at
+from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import Array
 
 Operation: TypeAlias = Literal["score", "cut-inside", "cut-outside"]
@@ -89,7 +90,7 @@ def _ranks(placed: Sequence[PlacedToolpath], steps: Sequence[Sequence[Step]]) ->
             if step.operation == "cut-outside" and isinstance(step.line, Curve):
                 outlines.append(region.from_ring(flatten(step.line, tolerances.CURVE)))
                 owners.append(number)
-    index = region.Index(outlines)
+    index = Index(outlines)
     first = {owner: at for at, owner in reversed(list(enumerate(owners)))}
     ranks = []
     for number in range(len(placed)):

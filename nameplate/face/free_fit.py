@@ -23,7 +23,7 @@ import numpy.typing as npt
 from nameplate.face.aim import ANYWHERE, CENTRED, Aim
 from nameplate.face.contacts import Flags, Walls, behind, walls
 from nameplate.geometry import linear, region
-from nameplate.geometry.nearby import Boundary, along, coarse_ring
+from nameplate.geometry.nearby import Boundary, along, coarse_ring, contains_points
 from nameplate.geometry.region import Array, Region
 
 #: Cells along the longer side of the zone. Twice as many see passages half as wide and take four times as long.
@@ -262,7 +262,7 @@ def _filling(letters: Region, cell: float) -> Array:
     box = region.bounds(letters)
     x, y = np.meshgrid(np.arange(box.x0, box.x1, 2 * cell), np.arange(box.y0, box.y1, 2 * cell))
     lattice = np.column_stack([x.ravel(), y.ravel()])
-    return np.vstack([lattice[region.contains_points(letters, lattice)], along(letters, 2 * cell)])
+    return np.vstack([lattice[contains_points(letters, lattice)], along(letters, 2 * cell)])
 
 
 def _distinct(cells: Grid) -> Grid:

@@ -1,16 +1,73 @@
-"""Nearest places on the boundary of a region, for many points at once."""
+"""What lies where about a region: which points are inside or near, which regions are near each other."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
+from nameplate.errors import GeometryError
 from nameplate.geometry.region import Array, Shape
 
 Numbers: TypeAlias = npt.NDArray[np.intp]
+
+
+def holds_point(shape: Shape, place: tuple[float, float]) -> bool:
+    """Tell whether a point lies in a region or on its edge."""
+    return bool(shapely.intersects_xy(shape, *place))
+
+
+def contains_points(shape: Shape, places: Array) -> npt.NDArray[np.bool_]:
+    """Tell for each of (n, 2) points whether it lies inside a region (not on its boundary).
+
+    >>> from nameplate.geometry.region import rectangle
+    >>> contains_points(rectangle(0, 0, 2, 2), np.array([(1.0, 1.0), (3.0, 1.0)])).tolist()
+    [True, False]
+    """
+    shapely.prepare(shape)
+    found: npt.NDArray[np.bool_] = shapely.contains_xy(shape, places[:, 0], places[:, 1])
+    return found
+
+
+def distances(shape: Shape, places: Array) -> Array:
+    """Give the distance in mm of each of (n, 2) points to a region; 0 inside, infinite when the region is empty.
+
+    >>> from nameplate.geometry.region import rectangle
+    >>> distances(rectangle(0, 0, 2, 2), np.array([(1.0, 1.0), (3.0, 1.0)])).tolist()
+    [0.0, 1.0]
+    """
+    if shape.is_empty:
+        return np.full(len(places), math.inf)
+    shapely.prepare(shape)
+    found: Array = shapely.distance(shape, shapely.points(places))
+    return found
+
+
+def points_within(shape: Shape, places: Array, distance: float) -> npt.NDArray[np.bool_]:
+    """Tell for each of (n, 2) points whether it lies within `distance` mm of a region; quicker than `distances`.
+
+    >>> from nameplate.geometry.region import rectangle
+    >>> points_within(rectangle(0, 0, 2, 2), np.array([(3.0, 1.0), (5.0, 1.0)]), 1.5).tolist()
+    [True, False]
+    """
+    shapely.prepare(shape)
+    found: npt.NDArray[np.bool_] = shapely.dwithin(shape, shapely.points(places), distance)
+    return found
+
+
+def nearest(a: Shape, b: Shape) -> tuple[Array, Array]:
+    """Give the point of a and the point of b, (2,) each, between which their distance is least.
+
+    Raises GeometryError when one is empty.
+    """
+    if a.is_empty or b.is_empty:
+        raise GeometryError("an empty shape is not near anything")
+    ends: Array = shapely.get_coordinates(shapely.shortest_line(a, b))
+    return ends[0], ends[1]
 
 
 def along(shape: Shape, step: float) -> Array:
@@ -77,3 +134,16 @@ def coarse_ring(ring: Array, step: float) -> Array:
     """
     kept: Array = shapely.get_coordinates(shapely.simplify(shapely.linearrings(ring), step, preserve_topology=False))
     return kept[:-1] if len(kept) > 3 else ring
+
+
+class Index:
+    """Finds which of many regions lie near a given one, without looking at each."""
+
+    def __init__(self, shapes: Sequence[Shape]) -> None:
+        self.shapes = tuple(shapes)
+        self._tree = shapely.STRtree(list(shapes))
+
+    def near(self, shape: Shape, distance: float = 0.0) -> tuple[int, ...]:
+        """Give the positions of the regions within `distance` mm of `shape`, ascending."""
+        found = self._tree.query(shape, predicate="dwithin", distance=distance)
+        return tuple(sorted(int(i) for i in found))

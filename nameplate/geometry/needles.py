@@ -14,6 +14,7 @@ import shapely
 
 from nameplate import tolerances
 from nameplate.geometry import region as rg
+from nameplate.geometry.nearby import distances
 from nameplate.geometry.region import Array, Region, Shape, Solid
 
 #: Corners sharper than this (degrees) are needles. Rounding a corner of half angle a with radius r takes
@@ -93,4 +94,4 @@ def _extent(solid: Solid) -> float:
 
 
 def _length(residue: Solid, blunt: Region) -> float:
-    return float(rg.distances(blunt, rg.points(residue)).max())
+    return float(distances(blunt, rg.points(residue)).max())

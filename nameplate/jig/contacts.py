@@ -17,6 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from nameplate.geometry import region as rg
+from nameplate.geometry.nearby import points_within
 from nameplate.geometry.region import Array, Region
 from nameplate.jig.closure import closes
 from nameplate.jig.play import CUT_ERROR, Contacts, Motions, Play, possible_motions, total_play, window_contacts
@@ -117,7 +118,7 @@ def _window_with(solid: Region, nubs: tuple[Nubs, ...], keys: JigKeys) -> Region
 
 def _missing(window: Region, contacts: Contacts, clearance: float) -> npt.NDArray[np.bool_]:
     """Tell of each nub whether the template does not stand where the nub should touch."""
-    return rg.points_within(window, contacts.points + (clearance + TOUCH) * contacts.normals, 0.0)
+    return points_within(window, contacts.points + (clearance + TOUCH) * contacts.normals, 0.0)
 
 
 def _joined(a: Contacts, b: Contacts) -> Contacts:

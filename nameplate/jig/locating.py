@@ -9,6 +9,7 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
+from nameplate.geometry.nearby import points_within
 from nameplate.geometry.region import Region
 from nameplate.jig.play import CUT_ERROR, FREE_TURN, Motions, Play, total_play, window_motions
 from nameplate.parts import Face, Lettering, Order
@@ -101,7 +102,7 @@ def judge_carrier(play: Play, keys: JigKeys) -> tuple[Finding, ...]:
 
 def judge_gap(template: Region, lettering: Region, order: Order, keys: JigKeys) -> tuple[Finding, ...]:
     """Prove that a name drops into its window: it stands clear of the template by the clearance, to 0.01 mm."""
-    if not rg.points_within(template, rg.points(rg.filled(lettering)), keys.clearance - FIT).any():
+    if not points_within(template, rg.points(rg.filled(lettering)), keys.clearance - FIT).any():
         return ()
     gap = rg.distance(template, lettering)
     message = f"“{order.name}” has only {gap:.3f} mm of room in its window, {keys.clearance:g} mm a side wanted"

@@ -26,6 +26,7 @@ import numpy.typing as npt
 
 from nameplate import tolerances
 from nameplate.geometry import region as rg
+from nameplate.geometry.nearby import points_within
 from nameplate.geometry.region import Array, Region
 
 #: A part that can turn further than this is called free to turn, degrees. Beyond it the first-order theory is of no
@@ -153,7 +154,7 @@ def window_contacts(part: Region, gap: float) -> Contacts:
         telling = alive[_telling(found.normals[alive], moment[alive])]
         new = telling[~checked[telling]]
         checked[new] = True
-        hidden = new[rg.points_within(solid, found.points[new] + gap * found.normals[new], WALL * gap)]
+        hidden = new[points_within(solid, found.points[new] + gap * found.normals[new], WALL * gap)]
         if not len(hidden):
             return Contacts(found.points[telling], found.normals[telling])
         alive = np.setdiff1d(alive, hidden)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from nameplate.geometry import region as rg
+from nameplate.geometry.nearby import contains_points
 from nameplate.geometry.region import Array, Region
 
 #: Glue stays at least this far from the name's edge and its counters, mm, or it comes out when pressed
@@ -77,7 +78,7 @@ def _lattice_in(room: Region) -> Array:
         return np.empty((0, 2))
     box = rg.bounds(room)
     grid = np.stack(np.meshgrid(_middles(box.x0, box.x1), _middles(box.y0, box.y1)), axis=-1).reshape(-1, 2)
-    inside: Array = grid[rg.contains_points(room, grid)]
+    inside: Array = grid[contains_points(room, grid)]
     return inside
 
 

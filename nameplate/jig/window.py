@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from nameplate import tolerances
 from nameplate.geometry import region as rg
+from nameplate.geometry.nearby import nearest
 from nameplate.geometry.region import Region
 
 
@@ -59,7 +60,7 @@ def narrow_webs(outline: Region, window: Region, web: float) -> tuple[Web, ...]:
     for a, b, between in pairs:
         width = rg.distance(a, b)
         if width < web - tolerances.WEB_SLACK:
-            p, q = rg.nearest(a, b)
+            p, q = nearest(a, b)
             found.append(Web(float(p[0] + q[0]) / 2, float(p[1] + q[1]) / 2, width, between))
     return tuple(found)
 

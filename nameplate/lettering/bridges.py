@@ -20,6 +20,7 @@ from typing import NamedTuple
 from nameplate import tolerances
 from nameplate.geometry import region as geo
 from nameplate.geometry.measure import inscribed, without_dust, without_pinholes
+from nameplate.geometry.nearby import Index, holds_point
 from nameplate.geometry.region import Region, Solid
 from nameplate.geometry.ways import Way, anchor, crosses, joining_way, leaning_way, shortest_way, touching
 
@@ -196,11 +197,11 @@ class _Homes:
 
     def __init__(self, welds: Sequence[Solid]) -> None:
         self._welds = welds
-        self._index = geo.Index(welds)
+        self._index = Index(welds)
 
     def of(self, part: Solid) -> int:
         inside = geo.inner_point(part)
-        return next(i for i in self._index.near(part) if geo.holds_point(self._welds[i], inside))
+        return next(i for i in self._index.near(part) if holds_point(self._welds[i], inside))
 
 
 def _spanning(parts: Sequence[Solid], clusters: _Clusters, slant: float) -> list[_Tie]:
@@ -308,7 +309,7 @@ def _touching(shape: Region, other: Region) -> Region:
 
 
 def _holds_any(counter: Solid, places: Sequence[tuple[float, float]]) -> bool:
-    return any(geo.holds_point(counter, p) for p in places)
+    return any(holds_point(counter, p) for p in places)
 
 
 def _way(

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from nameplate.findings import Finding
+from nameplate.geometry.nearby import nearest
 from nameplate.geometry.needles import dulled
 from nameplate.geometry.region import (
     Region,
@@ -29,7 +30,6 @@ from nameplate.geometry.region import (
     hull,
     intersection,
     moved,
-    nearest,
     offset,
     rectangle,
     solids,

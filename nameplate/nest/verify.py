@@ -11,7 +11,8 @@ from collections.abc import Sequence
 
 from nameplate.findings import Finding
 from nameplate.geometry.crowd import OVERLAP
-from nameplate.geometry.region import Index, Region, covers, distance, intersection, offset
+from nameplate.geometry.nearby import Index
+from nameplate.geometry.region import Region, covers, distance, intersection, offset
 from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout, name_of, placed, strangers
 from nameplate.nest.sheets import Rules, usable_region
 

@@ -176,13 +176,3 @@ class TestOpeningAndClosing:
     def test_cleaned_drops_slivers(self):
         crumbs = region.union(region.rectangle(0, 0, 10, 10), region.rectangle(20, 0, 20.1, 0.1))
         assert len(region.solids(region.cleaned(crumbs, sliver=0.05))) == 1
-
-
-class TestIndex:
-    def test_finds_only_what_is_near(self):
-        squares = [region.rectangle(x, 0, x + 1, 1) for x in (0, 2, 4, 6)]
-        assert region.Index(squares).near(squares[1], 1.0) == (0, 1, 2)
-        assert region.Index(squares).near(squares[1], 0.5) == (1,)
-
-    def test_of_nothing(self):
-        assert region.Index([]).near(L_SHAPE) == ()

@@ -3,6 +3,7 @@ import pytest
 import shapely
 
 from nameplate.geometry import region as rg
+from nameplate.geometry.nearby import contains_points
 from nameplate.jig.steps import DOT_PITCH, DOTS, GLUE_NUB, glue_dots, working_steps
 
 
@@ -19,7 +20,7 @@ def test_dots_lie_well_inside_the_name_and_away_from_nubs(handwriting):
     dots = glue_dots(handwriting.region, nubs)
     assert 3 <= len(dots) <= DOTS
     inside = shapely.distance(shapely.points(dots), handwriting.region.boundary)
-    assert (inside >= 0.29).all() and rg.contains_points(handwriting.region, dots).all()
+    assert (inside >= 0.29).all() and contains_points(handwriting.region, dots).all()
     assert np.linalg.norm(dots[:, None] - nubs[None], axis=2).min() >= GLUE_NUB
     apart = np.linalg.norm(dots[:, None] - dots[None], axis=2) + 1e9 * np.eye(len(dots))
     assert apart.min() >= DOT_PITCH
