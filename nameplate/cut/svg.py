@@ -14,10 +14,13 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.cut.kerf import Toolpath
+from nameplate.cut.numerals import Leads, numerals
 from nameplate.cut.order import PlacedToolpath, Step, burning_order
 from nameplate.geometry.curve import Curve
 from nameplate.geometry.region import Array
 from nameplate.ticket import ColourKeys
+
+_SPACE, _MOVE, _LINE, _CUBIC = b" MLC"
 
 #: Width of the drawn lines in mm: thin enough not to be taken for an area, thick enough to be seen.
 STROKE = 0.1
@@ -32,13 +35,20 @@ def sheet_svg(
     title: str = "",
 ) -> str:
     """Give the text of the cut file of one sheet of `width` by `height` mm, its origin at the lower left corner."""
-    return _document(width, height, _groups(placed, height, colours), title)
+    return steps_svg(width, height, burning_order(placed), colours, title=title)
 
 
-def _groups(placed: Sequence[PlacedToolpath], height: float, colours: ColourKeys | None) -> list[str]:
+def steps_svg(
+    width: float, height: float, steps: Sequence[Step], colours: ColourKeys | None = None, *, title: str = ""
+) -> str:
+    """Give the same for steps that are in burning order already."""
+    return _document(width, height, _groups(steps, height, colours), title)
+
+
+def _groups(steps: Sequence[Step], height: float, colours: ColourKeys | None) -> list[str]:
     return [
-        _group(operation, list(steps), height, colours or ColourKeys())
-        for operation, steps in groupby(burning_order(placed), key=lambda s: s.operation)
+        _group(operation, list(group), height, colours or ColourKeys())
+        for operation, group in groupby(steps, key=lambda s: s.operation)
     ]
 
 
@@ -70,8 +80,9 @@ def jig_svg(
     width, height = float(size[0]), float(size[1])
     if isinstance(path, Toolpath):
         return sheet_svg(width, height, placed, colours, title=title)
+    groups = [_groups(burning_order([p]), height, colours) for p in placed]
     layers = [
-        "\n".join([f'<g data-layer="{p.toolpath.layer}">', *_groups([p], height, colours), "</g>"]) for p in placed
+        "\n".join([f'<g data-layer="{p.layer}">', *drawn, "</g>"]) for p, drawn in zip(paths, groups, strict=True)
     ]
     return _document(width, height, layers, title)
 
@@ -79,10 +90,10 @@ def jig_svg(
 def _group(operation: str, steps: Sequence[Step], height: float, colours: ColourKeys) -> str:
     colour = {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}[operation]
     head = f'<g data-operation="{operation}" fill="none" stroke={_quoted(colour)} stroke-width="{STROKE}">'
-    return "\n".join([head, *(_path(s, height) for s in steps), "</g>"])
+    return "\n".join([head, *map(_path, steps, _data(steps, height)), "</g>"])
 
 
-def _path(step: Step, height: float) -> str:
+def _path(step: Step, data: str) -> str:
     path = step.owner.toolpath
     marks = [f"data-plate={_quoted(path.plate)}", f'data-part="{path.kind}"']
     marks.append(f'data-copy="{step.owner.copy}"')
@@ -90,37 +101,46 @@ def _path(step: Step, height: float) -> str:
         marks.append(f'data-layer="{path.layer}"')
     if step.feature is not None and step.operation == "cut-inside":
         marks.append(f'data-feature="{step.feature}"')
-    data = _curve_data(step.line, height) if isinstance(step.line, Curve) else _stroke_data(step.line, height)
     return f'<path {" ".join(marks)} fill="none" d="{data}"/>'
 
 
-def _curve_data(curve: Curve, height: float) -> str:
-    """Give the path data of a closed curve; a last line back to the start is what Z draws."""
+def _data(steps: Sequence[Step], height: float) -> list[str]:
+    """Give the path data of each step; the numbers of all are written in one go."""
+    drawn = [
+        _drawn_curve(s.line, height) if isinstance(s.line, Curve) else _drawn_stroke(s.line, height) for s in steps
+    ]
+    points = np.concatenate([points for points, _ in drawn])
+    leads = np.full((len(points), 2), _SPACE, dtype=np.uint8)
+    leads[:, 0] = np.concatenate([commands for _, commands in drawn])
+    paths = numerals(points.ravel(), leads.ravel()).split("M")[1:]
+    return [f"M{path}{'Z' * isinstance(s.line, Curve)}" for s, path in zip(steps, paths, strict=True)]
+
+
+def _drawn_curve(curve: Curve, height: float) -> tuple[Array, Leads]:
+    """Give the points (n, 2) of a closed curve and the command before each; the last line back is what Z draws."""
     points = _flipped(curve.segments, height)
     kept = (points != points[:, :1]).any(axis=(1, 2))
-    parts = ["M" + _pairs(points[0, :1].tolist())]
-    segments = list(zip(points[kept].tolist(), curve.lines[kept].tolist(), strict=True))
-    for number, (segment, line) in enumerate(segments):
-        if not line:
-            parts.append("C" + _pairs(segment[1:]))
-        elif number < len(segments) - 1:
-            parts.append("L" + _pairs(segment[3:]))
-    return "".join([*parts, "Z"])
+    segments, lines = points[kept], curve.lines[kept]
+    shown = np.repeat(~lines[:, None], 4, axis=1)
+    shown[:, 0] = False
+    shown[:, 3] = True
+    shown[-1:, 3] &= ~lines[-1:]
+    commands = np.full(shown.shape, _SPACE, dtype=np.uint8)
+    commands[:, 1], commands[lines, 3] = _CUBIC, _LINE
+    return np.vstack([points[0, :1], segments[shown]]), np.append(np.uint8(_MOVE), commands[shown])
 
 
-def _stroke_data(stroke: Array, height: float) -> str:
+def _drawn_stroke(stroke: Array, height: float) -> tuple[Array, Leads]:
     points = _flipped(stroke, height)
     kept = np.append(True, (np.diff(points, axis=0) != 0).any(axis=1))
-    return "M" + "L".join(_pairs([point]) for point in points[kept].tolist())
+    commands = np.full(len(points), _LINE, dtype=np.uint8)
+    commands[0] = _MOVE
+    return points[kept], commands[kept]
 
 
 def _flipped(points: Array, height: float) -> Array:
-    rounded: Array = np.round(points * (1, -1) + (0, height), tolerances.DECIMALS) + 0.0
+    rounded: Array = np.round(points * (1, -1) + (0, height), tolerances.DECIMALS)
     return rounded
-
-
-def _pairs(points: Sequence[Sequence[float]]) -> str:
-    return " ".join(f"{_number(x)} {_number(y)}" for x, y in points)
 
 
 def _number(value: float) -> str:
