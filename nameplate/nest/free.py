@@ -1,7 +1,8 @@
 """The largest upright rectangle in a region, on a grid.
 
 Method: the histogram sweep. For each column of the grid and each row the run of free cells to its left is known; a
-stack finds the largest rectangle that ends at the column. Linear in the number of cells.
+stack finds the largest rectangle that ends at the column. Linear in the number of cells. A column whose free cells all
+have a free cell behind them ends no largest rectangle and is passed over; equal runs are taken together.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import numpy.typing as npt
 
 from nameplate.geometry.region import Box, Region, bounds, difference, hole_rings, offset, outer_rings, rectangle
 from nameplate.nest.raster import Mask, rasterise
@@ -35,9 +37,12 @@ def largest_rectangle(region: Region, *, grid: float = GRID) -> Box | None:
         return None
     best = (0, 0, 0, 0, 0)
     runs = np.zeros(ny, dtype=np.int64)
-    for x, column in enumerate(_whole_cells(region, box, grid, nx, ny)):
+    cells = _whole_cells(region, box, grid, nx, ny)
+    ends = np.append((cells[:-1] & ~cells[1:]).any(axis=1), True)
+    for x, column in enumerate(cells):
         runs = np.where(column, runs + 1, 0)
-        best = max(best, _best_below(runs.tolist(), x))
+        if ends[x]:
+            best = max(best, _best_below(runs, x))
     if best[0] == 0:
         return None
     _, x0, y0, x1, y1 = best
@@ -59,11 +64,12 @@ def _frame(box: Box, width: float) -> Region:
     return difference(outer, rectangle(*box))
 
 
-def _best_below(runs: list[int], x: int) -> tuple[int, int, int, int, int]:
+def _best_below(runs: npt.NDArray[np.int64], x: int) -> tuple[int, int, int, int, int]:
     """Give the largest rectangle that ends at column x: (area, x0, y0, x1, y1) in cells."""
     best = (0, 0, 0, 0, 0)
     stack: list[tuple[int, int]] = []
-    for y, run in enumerate([*runs, 0]):
+    changes = np.append(0, np.flatnonzero(np.diff(runs)) + 1)
+    for y, run in [*zip(changes.tolist(), runs[changes].tolist(), strict=True), (len(runs), 0)]:
         start = y
         while stack and stack[-1][1] >= run:
             start, length = stack.pop()
