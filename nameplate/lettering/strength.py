@@ -13,15 +13,14 @@ not counted; bending out of the plane is weaker only where a neck is wider than 
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 import numpy as np
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
-from nameplate.geometry.limbs import Limbs, limbs
-from nameplate.geometry.medial import Indices, Medial, medial
+from nameplate.geometry.limbs import limbs
+from nameplate.geometry.medial import Medial, medial
 from nameplate.geometry.region import Array, Region
 from nameplate.lettering.webs import thicken
 from nameplate.parts import Neck
@@ -32,11 +31,8 @@ LOAD = 2.0
 #: Limbs shorter than this (mm), or than their neck is wide, are no beams and nothing a finger catches.
 LEAST_LEVER = 2.0
 
-#: Necks are measured in batches of this many, narrowest first; larger batches measure more than is needed.
-BATCH = 64
-
-#: Of many necks every third is measured: neighbours along a stroke differ by less than the sampling of the outline.
-EVERY = 3
+#: Necks are measured in batches of this many, most stressed at best first; larger ones measure more than is needed.
+BATCH = 16
 
 #: Necks are widened by this much more than the formula asks, so that the next look finds them strong enough.
 SPARE = 1.03
@@ -123,13 +119,14 @@ def weakest_neck(region: Region, *, thickness: float, load: float = LOAD, graph:
     """
     hanging = limbs(medial(region) if graph is None else graph)
     width = 2 * hanging.graph.edge_radius[hanging.edges]
-    reach = _longest(region)
+    most = _stress(hanging.most_levers, width, thickness, load)
     best: Neck | None = None
-    narrowest_first = np.argsort(width, kind="stable")[:: EVERY if len(width) > EVERY * BATCH else 1]
-    for some in np.array_split(narrowest_first, max(1, len(narrowest_first) // BATCH)):
-        if not len(some) or (best and bending_stress(load, reach, thickness, width[some[0]]) <= best.stress):
+    heaviest_first = np.argsort(-most, kind="stable")
+    for some in np.array_split(heaviest_first, range(BATCH, len(most), BATCH)):
+        if not len(some) or most[some[0]] <= (best.stress if best else 0.0):
             break
-        lever, stress = _stresses(hanging, some, width[some], thickness, load)
+        lever = hanging.levers(some)
+        stress = _stress(lever, width[some], thickness, load)
         k = int(np.argmax(stress))
         if stress[k] > (best.stress if best else 0.0):
             x, y = hanging.graph.edge_middle[hanging.edges[some[k]]]
@@ -137,19 +134,10 @@ def weakest_neck(region: Region, *, thickness: float, load: float = LOAD, graph:
     return best
 
 
-def _longest(region: Region) -> float:
-    """No lever is longer than the diagonal of the box round the region."""
-    if region.is_empty:
-        return 0.0
-    box = geo.bounds(region)
-    return math.hypot(box.width, box.height)
-
-
-def _stresses(hanging: Limbs, chosen: Indices, width: Array, thickness: float, load: float) -> tuple[Array, Array]:
-    """Levers and stresses of some necks; no stress where the limb is a mere stub."""
-    lever = hanging.levers(chosen)
+def _stress(lever: Array, width: Array, thickness: float, load: float) -> Array:
+    """Stresses (MPa) of necks; none where the limb is a mere stub."""
     real = lever >= np.maximum(width, LEAST_LEVER)
-    return lever, np.where(real, 6 * load * lever / (thickness * np.maximum(width, 1e-6) ** 2), 0.0)
+    return np.where(real, 6 * load * lever / (thickness * np.maximum(width, 1e-6) ** 2), 0.0)
 
 
 class Strengthened(NamedTuple):
@@ -192,9 +180,9 @@ def _wider(region: Region, graph: Medial, thickness: float, limit: float, load: 
     """Give every overloaded neck the width that it needs."""
     hanging = limbs(graph)
     width = 2 * graph.edge_radius[hanging.edges]
-    risky = np.flatnonzero(6 * load * _longest(region) > limit * thickness * width**2)
-    lever, stress = _stresses(hanging, risky, width[risky], thickness, load)
-    over = stress > limit
+    risky = np.flatnonzero(_stress(hanging.most_levers, width, thickness, load) > limit)
+    lever = hanging.levers(risky)
+    over = _stress(lever, width[risky], thickness, load) > limit
     need = np.minimum(np.sqrt(6 * load * lever[over] / (thickness * limit)) * SPARE, widest)
     steps = np.ceil(need / STEP).astype(int)
     strips = []

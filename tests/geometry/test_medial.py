@@ -1,9 +1,12 @@
 import numpy as np
 import pytest
+import shapely
 from shapely.geometry import Point
 
 from nameplate.geometry import region as geo
-from nameplate.geometry.medial import components, medial, necks
+from nameplate.geometry.medial import _samples, components, medial, necks
+from nameplate.lettering.fonts import load_font
+from nameplate.lettering.setting import settings
 
 
 def test_the_middle_of_a_strip_is_straight_and_half_as_wide():
@@ -67,3 +70,29 @@ def test_reach_leaves_out_the_wide_parts():
 def test_degenerate_shapes_give_small_graphs(shape):
     assert len(medial(shape).edges) < 3000
     assert len(necks(medial(shape), 0.5)) == 0
+
+
+@pytest.mark.parametrize("font", ["Pacifico", "Great Vibes", "Playpen Sans ExtraBold"])
+def test_the_discs_of_the_nodes_fill_a_word_and_nothing_else(font):
+    # the theorem behind the medial axis: a shape is the union of its largest inscribed discs (Blum 1967)
+    (setting,) = settings("Ågnes & Bo", "", load_font(font), words="tie")
+    word = geo.moved(geo.union(*(g.region for g in setting.glyphs)), scale=30)
+    graph = medial(word)
+    discs = shapely.union_all(shapely.buffer(shapely.points(graph.nodes), graph.radius + 0.01, quad_segs=32))
+    assert discs.difference(word.buffer(0.05)).area < 1e-4 * word.area
+    assert word.buffer(-0.05).difference(discs).area < 2e-3 * word.area  # tips of strokes end in no disc
+
+
+def test_samples_lie_on_the_outline_and_follow_it_closely():
+    shape = geo.union(geo.disc((0, 0), 6), geo.rectangle(0, -1, 20, 1), geo.disc((20, 0), 0.7))
+    shape = geo.difference(shape, geo.disc((0, 0), 0.6))
+    samples = _samples(shape, 0.2)
+    assert shape.boundary.distance(shapely.MultiPoint(samples.where)) < 1e-9
+    for ring, outline in enumerate([shape.geoms[0].exterior, *shape.geoms[0].interiors]):
+        own = samples.where[samples.ring == ring]
+        assert shapely.hausdorff_distance(shapely.linearrings(own), outline, densify=0.05) < 0.01
+        steps = np.hypot(*(np.roll(own, -1, axis=0) - own).T)
+        assert steps.max() <= 0.2 + 1e-9
+        assert samples.length[ring] == pytest.approx(outline.length)
+    corners = np.array([(20.0, 1.0), (20.0, -1.0)])
+    assert all(np.hypot(*(samples.where - c).T).min() < 1e-9 for c in corners)
