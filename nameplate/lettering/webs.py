@@ -23,6 +23,7 @@ from nameplate.geometry import medial as graphs
 from nameplate.geometry import region as geo
 from nameplate.geometry.measure import inscribed, without_dust, without_pinholes
 from nameplate.geometry.region import Region, Shape
+from nameplate.geometry.ribbons import ribbon
 
 #: The strip is this much wider than the minimum web: covers the sampling error of the middle line.
 OVER = 1.003
@@ -142,7 +143,7 @@ def _widened(shape: Region, graph: graphs.Medial, web: float, crevice: float) ->
     keep = _thin_strokes(graph, web)
     if not keep.any():
         return shape
-    return _tidy(geo.closed(geo.union(shape, graph.strip(keep, web * OVER)), crevice))
+    return _tidy(geo.closed(geo.union(shape, ribbon(graph, keep, web * OVER)), crevice))
 
 
 def _mended(shape: Region, web: float, crevice: float, start: Region, *, turn: int) -> Region:
@@ -155,7 +156,7 @@ def _mended(shape: Region, web: float, crevice: float, start: Region, *, turn: i
     film = (graph.edge_radius[found] < FILM / 2) & (turn < PATIENCE)
     parted = _without_films(shape, graph.edge_middle[found[film]], crevice, start)
     keep = _near(graph, found[~film] if parted else found, web)
-    wide = geo.union(parted or shape, graph.strip(keep, web * OVER)) if keep.any() else parted or shape
+    wide = geo.union(parted or shape, ribbon(graph, keep, web * OVER)) if keep.any() else parted or shape
     return _tidy(_closed_near(wide, graph.edge_middle[found], crevice * WARY**2 if parted else crevice, 2 * web))
 
 
