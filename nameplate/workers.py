@@ -1,10 +1,11 @@
-"""Runs one function over many items in worker processes, whatever happens to a worker.
+"""Runs functions over many items in worker processes, whatever happens to a worker.
 
-Method: each worker is a fresh (spawned) process with a pipe of its own; the parent hands it one item at a time. A
-worker that raises, dies or takes longer than the limit costs the item it held: that item's outcome is a Failure, the
-worker is replaced and the run goes on. Results come back in the order of the items.
+Method: a crew is a few fresh (spawned) processes, each with a pipe of its own, that stay for a whole run and take any
+function importable by name. The parent hands a worker one item at a time. A worker that raises, dies or takes longer
+than the limit costs the item it held: that item's outcome is a Failure, the worker is replaced and the run goes on.
+Results come back in the order of the items, in whatever order they were made.
 
-Known limit: the shared value is sent to every worker once, so it should be small (a few megabytes).
+Known limit: the shared value of a job is sent to every worker once, so it should be small (a few megabytes).
 """
 
 from __future__ import annotations
@@ -13,11 +14,12 @@ import multiprocessing
 import os
 import time
 import traceback
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
 from multiprocessing.context import SpawnProcess
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, TypeAlias, TypeVar
 
 Item = TypeVar("Item")
 Shared = TypeVar("Shared")
@@ -43,101 +45,181 @@ class Failure:
 class _Worker:
     process: SpawnProcess
     pipe: Connection
+    job: object = None
     item: int | None = None
     since: float = 0.0
 
 
-class Crew(Generic[Shared, Item, Result]):
-    """Worker processes for one function `function(shared, item)`; both must be importable by name."""
+class Crew:
+    """Up to `count` worker processes (one a core if left out), started when they are first worth it.
 
-    def __init__(self, function: Callable[[Shared, Item], Result], shared: Shared, *, limit_s: float) -> None:
-        self._function = function
-        self._shared = shared
-        self._limit_s = limit_s
+    Use it in a `with` block, at whose end every worker stops at once. `ready` is called in each new worker before its
+    first item: a function importable by name that loads what the work needs.
+    """
+
+    def __init__(self, count: int | None = None, *, ready: Callable[[], None] | None = None) -> None:
+        self.count = count or os.cpu_count() or 1
+        self._ready = ready
         self._context = multiprocessing.get_context("spawn")
-        self._workers: list[_Worker] = []
+        self.workers: list[_Worker] = []
 
-    def hire(self) -> None:
-        """Start one more worker."""
+    def __enter__(self) -> Crew:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        for worker in list(self.workers):
+            self._dismiss(worker)
+
+    def hire(self, items: int) -> None:
+        """Start the workers that this many items are worth, so that they get ready while the parent does."""
+        if self.count > 1 and (self.workers or items >= FEWEST_FOR_PROCESSES):
+            while len(self.workers) < min(self.count, items):
+                self._hire()
+
+    def _hire(self) -> None:
         ours, theirs = self._context.Pipe()
-        process = self._context.Process(target=_serve, args=(theirs, self._function, self._shared), daemon=True)
+        process = self._context.Process(target=_serve, args=(theirs, self._ready), daemon=True)
         process.start()
         theirs.close()
-        self._workers.append(_Worker(process, ours))
+        self.workers.append(_Worker(process, ours))
 
-    def dismiss(self, worker: _Worker) -> None:
-        """Stop one worker at once."""
+    def replace(self, worker: _Worker) -> None:
+        """Stop a worker at once and start another."""
+        self._dismiss(worker)
+        self._hire()
+
+    def _dismiss(self, worker: _Worker) -> None:
         worker.process.kill()
         worker.process.join()
         worker.pipe.close()
-        self._workers.remove(worker)
+        self.workers.remove(worker)
 
-    def dismiss_all(self) -> None:
-        """Stop every worker at once."""
-        for worker in list(self._workers):
-            self.dismiss(worker)
 
-    def run(self, items: Sequence[Item], done: Callable[[int, Result | Failure], None]) -> None:
-        """Hand out all items and call `done(position, outcome)` once for each, as they finish."""
-        waiting = list(reversed(range(len(items))))
-        while waiting or any(w.item is not None for w in self._workers):
-            for worker in [w for w in self._workers if w.item is None and waiting]:
-                self._hand(worker, waiting.pop(), items)
-            for position, outcome in self._collect():
-                done(position, outcome)
+class Job(Generic[Shared, Item, Result]):
+    """All items of one function, under way. A crew does one job at a time; `finish` it before the next begins."""
 
-    def _hand(self, worker: _Worker, position: int, items: Sequence[Item]) -> None:
-        worker.item, worker.since = position, time.monotonic()
-        try:
-            worker.pipe.send(items[position])
-        except (BrokenPipeError, OSError):
-            return  # the worker is dead; _collect sees its closed pipe
+    def __init__(
+        self,
+        crew: Crew,
+        function: Callable[[Shared, Item], Result],
+        items: Sequence[Item],
+        shared: Shared,
+        *,
+        limit_s: float = ITEM_LIMIT_S,
+        done: Callable[[], None] = lambda: None,
+        size: Callable[[Item], float] | None = None,
+    ) -> None:
+        """Hand out the first items. Those of the largest `size` go first, so that the last to end is a small one."""
+        self._crew, self._function, self._items, self._shared = crew, function, items, shared
+        self._limit_s, self._done = limit_s, done
+        order = sorted(range(len(items)), key=lambda i: -size(items[i])) if size else list(range(len(items)))
+        self._waiting = order[::-1]
+        self._outcomes: dict[int, Result | Failure] = {}
+        crew.hire(len(items))
+        self._hand_out()
 
-    def _collect(self) -> list[tuple[int, Result | Failure]]:
-        busy = {w.pipe: w for w in self._workers if w.item is not None}
-        oldest = min((w.since for w in busy.values()), default=time.monotonic())
-        ready = wait(list(busy), timeout=max(0.0, oldest + self._limit_s - time.monotonic()))
-        outcomes = [self._receive(w) for p, w in busy.items() if p in ready]
-        late = [w for p, w in busy.items() if p not in ready and time.monotonic() - w.since >= self._limit_s]
-        outcomes += [self._replace(w, f"took longer than {self._limit_s:.0f} seconds and was given up") for w in late]
-        return outcomes
+    @property
+    def left(self) -> int:
+        """Number of items that have no outcome yet."""
+        return len(self._items) - len(self._outcomes)
 
-    def _receive(self, worker: _Worker) -> tuple[int, Result | Failure]:
+    def tend(self) -> None:
+        """Take what is ready and hand out more, without waiting; for a parent that is busy with other things."""
+        self._collect(0.0)
+        self._hand_out()
+
+    def finish(self) -> tuple[Result | Failure, ...]:
+        """Wait for all items and give their outcomes in order; without workers, do them here."""
+        while self.left:
+            if self._crew.workers:
+                self._collect(None)
+                self._hand_out()
+            else:
+                position = self._waiting.pop()
+                self._keep(position, _attempt(self._function, self._shared, self._items[position]))
+        return tuple(self._outcomes[i] for i in range(len(self._items)))
+
+    def _keep(self, position: int, outcome: Result | Failure) -> None:
+        self._outcomes[position] = outcome
+        self._done()
+
+    def _hand_out(self) -> None:
+        for worker in [w for w in self._crew.workers if w.item is None][: len(self._waiting)]:
+            worker.item, worker.since = self._waiting.pop(), time.monotonic()
+            news = None if worker.job is self else (self._function, self._shared)
+            worker.job = self
+            try:
+                worker.pipe.send((news, self._items[worker.item]))
+            except (BrokenPipeError, OSError):
+                continue  # the worker is dead; _collect sees its closed pipe
+
+    def _collect(self, timeout: float | None) -> None:
+        """Take in what is ready, and give up who is late; waits for the first of them when `timeout` is None."""
+        busy = {w.pipe: w for w in self._crew.workers if w.item is not None}
+        if timeout is None:
+            oldest = min((w.since for w in busy.values()), default=time.monotonic())
+            timeout = max(0.0, oldest + self._limit_s - time.monotonic())
+        ready = wait(list(busy), timeout=timeout)
+        for pipe, worker in busy.items():
+            if pipe in ready:
+                self._receive(worker)
+            elif time.monotonic() - worker.since >= self._limit_s:
+                self._give_up(worker, f"took longer than {self._limit_s:.0f} seconds and was given up")
+
+    def _receive(self, worker: _Worker) -> None:
         try:
             outcome: Result | Failure = worker.pipe.recv()
         except (EOFError, OSError):
-            return self._replace(worker, "made its worker process stop without a result")
+            self._give_up(worker, "made its worker process stop without a result")
+            return
+        position, worker.item = worker.item, None
+        assert position is not None
+        self._keep(position, outcome)
+
+    def _give_up(self, worker: _Worker, reason: str) -> None:
         position = worker.item
         assert position is not None
-        worker.item = None
-        return position, outcome
-
-    def _replace(self, worker: _Worker, reason: str) -> tuple[int, Failure]:
-        position = worker.item
-        assert position is not None
-        self.dismiss(worker)
-        self.hire()
-        return position, Failure(reason)
+        self._crew.replace(worker)
+        self._keep(position, Failure(reason))
 
 
-def _serve(pipe: Connection, function: Callable[[Any, Any], Any], shared: Any) -> None:  # noqa: ANN401 - any values
+def _serve(pipe: Connection, ready: Callable[[], None] | None) -> None:
     """Answer items until the pipe closes (in the worker process)."""
     import signal
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides what an interrupt means
+    if ready is not None:
+        ready()
+    function, shared = None, None
     while True:
         try:
-            item = pipe.recv()
+            news, item = pipe.recv()
         except (EOFError, OSError):
             return
+        if news is not None:
+            function, shared = news
         pipe.send(_attempt(function, shared, item))
 
 
-def _attempt(function: Callable[[Any, Any], Any], shared: Any, item: Any) -> Any:  # noqa: ANN401 - any values
+def _attempt(function: Any, shared: Any, item: Any) -> Any:  # noqa: ANN401 - any values
     try:
         return function(shared, item)
     except Exception as error:
         return Failure(f"failed: {type(error).__name__}: {error}", traceback.format_exc())
+
+
+#: Who works: so many processes (one a core for None), or a crew that is there already.
+Workers: TypeAlias = Crew | int | None
+
+
+@contextmanager
+def crew_of(workers: Workers) -> Iterator[Crew]:
+    """Give the crew that is there already, or a new one for the time of the block."""
+    if isinstance(workers, Crew):
+        yield workers
+    else:
+        with Crew(workers) as crew:
+            yield crew
 
 
 def run_all(
@@ -145,31 +227,18 @@ def run_all(
     items: Sequence[Item],
     shared: Shared,
     *,
-    workers: int | None = None,
+    workers: Workers = None,
     limit_s: float = ITEM_LIMIT_S,
     done: Callable[[], None] = lambda: None,
+    size: Callable[[Item], float] | None = None,
 ) -> tuple[Result | Failure, ...]:
     """Give `function(shared, item)` for every item, in order; a Failure stands where there is no result.
 
-    `workers` defaults to the machine's cores; with one worker, or fewer than FEWEST_FOR_PROCESSES items, everything
-    runs in this process (then a hung item hangs the run). `done` is called after each item.
+    With one worker, or fewer than FEWEST_FOR_PROCESSES items and nobody hired yet, everything runs in this process
+    (then a hung item hangs the run). `done` is called after each item. The largest by `size` go first.
+
+    >>> run_all(pow, [1, 2, 3], 2, workers=1)
+    (2, 4, 8)
     """
-    count = min(workers or os.cpu_count() or 1, len(items))
-    outcomes: dict[int, Result | Failure] = {}
-
-    def keep(position: int, outcome: Result | Failure) -> None:
-        outcomes[position] = outcome
-        done()
-
-    if count <= 1 or len(items) < FEWEST_FOR_PROCESSES:
-        for position, item in enumerate(items):
-            keep(position, _attempt(function, shared, item))
-    else:
-        crew: Crew[Shared, Item, Result] = Crew(function, shared, limit_s=limit_s)
-        try:
-            for _ in range(count):
-                crew.hire()
-            crew.run(items, keep)
-        finally:
-            crew.dismiss_all()
-    return tuple(outcomes[i] for i in range(len(items)))
+    with crew_of(workers) as crew:
+        return Job(crew, function, items, shared, limit_s=limit_s, done=done, size=size).finish()

@@ -1,7 +1,7 @@
 import os
 import time
 
-from nameplate.workers import Failure, run_all
+from nameplate.workers import Crew, Failure, Job, run_all
 
 
 def work(shared, item):
@@ -36,3 +36,33 @@ def test_a_worker_that_dies_hangs_or_raises_costs_only_its_item():
 
 def test_one_worker_runs_in_this_process():
     assert run_all(lambda shared, item: (shared, item), [1, 2, 3, 4, 5], 0, workers=1)[4] == (0, 5)
+
+
+def test_a_crew_takes_one_job_after_another_and_outlives_a_dead_worker():
+    with Crew(2) as crew:
+        first = run_all(work, ["a", "die", "b", "c"], "1", workers=crew)
+        assert [first[0], *first[2:]] == ["1a", "1b", "1c"]
+        assert isinstance(first[1], Failure)
+        assert run_all(work, ["d"], "2", workers=crew) == ("2d",)  # with the workers that are there
+        assert {w.process.is_alive() for w in crew.workers} == {True}
+        gone = [w.process for w in crew.workers]
+    assert [p.is_alive() for p in gone] == [False, False]
+
+
+def test_a_parent_may_do_other_things_meanwhile():
+    with Crew(2) as crew:
+        job = Job(crew, work, list("abcdef"), "n")
+        while job.left:
+            job.tend()
+        assert job.finish() == tuple("n" + i for i in "abcdef")
+
+
+def test_the_largest_go_first_and_results_keep_their_order():
+    seen = []
+
+    def note(shared, item):
+        seen.append(item)
+        return item
+
+    assert run_all(note, [2, 9, 5], None, workers=1, size=lambda n: n) == (2, 9, 5)
+    assert seen == [9, 5, 2]
