@@ -89,7 +89,7 @@ def _backed(order: Order, lettering: Lettering, keys: LetteringKeys) -> Mounted:
     return Mounted(lettering, parts, located=located)
 
 
-def _blank(face: Face) -> Region:
+def blank_of(face: Face) -> Region:
     """Give the plate itself, with its holes."""
     return difference(face.outline, intersection(face.outline, face.keep_outs))
 
@@ -97,7 +97,7 @@ def _blank(face: Face) -> Region:
 def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Mounted:
     from nameplate.lettering.stencil import pierce
 
-    blank = _blank(face)
+    blank = blank_of(face)
     pierced = pierce(blank, lettering.region, web=keys.min_web, slant=lettering.slant)
     if not pierced.holds or len(solids(pierced.blank)) != 1:
         message = (
@@ -123,7 +123,7 @@ def _marked(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys)
 
     inside = hatch(lettering.region, keys.hatch) if keys.mark == "hatch" else ()
     marks = (*outline(lettering.region), *inside)
-    part = Part(order.id, "blank", "blank", _blank(face), marks=marks, copies=order.copies)
+    part = Part(order.id, "blank", "blank", blank_of(face), marks=marks, copies=order.copies)
     return Mounted(lettering, (part,))
 
 

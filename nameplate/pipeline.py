@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Protocol, TypeAlias, TypedDict
 
 from nameplate.cautions import material_findings
+from nameplate.drafts import draft_work
 from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, sort_findings
 from nameplate.jig.skeleton import cost_in_area, nestable, with_names, without_names
@@ -24,17 +25,21 @@ from nameplate.nest.nesting import nest
 from nameplate.nest.offcuts import read_offcuts
 from nameplate.nest.quote import Quote, quote
 from nameplate.nest.sheets import Offcut
-from nameplate.nest.spares import choose_spares, with_spares
+from nameplate.nest.spares import choose_spares, spares_message, with_spares
+from nameplate.nest.trueshape import Store
 from nameplate.orders import make_orders
 from nameplate.parts import Order, Part, Plate
 from nameplate.plates import Shop, Work, make_work
 from nameplate.roster import read_roster
 from nameplate.shared import SharedWork, make_shared_work
-from nameplate.ticket import Ticket
+from nameplate.ticket import NestKeys, Ticket
 from nameplate.workers import Failure, run_all
 
 #: Lays parts on sheets: the nesting, or a stored layout.
 Arrange: TypeAlias = Callable[[Sequence[Part]], Layout]
+
+#: Fewer drafts than this are made in this process: each takes a fiftieth of a second, a worker half a second to start.
+FEWEST_FOR_PROCESSES = 80
 
 _timing = logging.getLogger("nameplate.timing")
 
@@ -50,6 +55,10 @@ class Progress(Protocol):
 
     def say(self, text: str) -> None:
         """Tell how the stage stands, in a few words."""
+
+
+#: Makes all works of some orders: shop, orders, the stage's name, progress, workers.
+Make: TypeAlias = Callable[[Shop, Sequence[Order], str, Progress, int | None], tuple[Work, ...]]
 
 
 class Silence:
@@ -109,15 +118,22 @@ def prepare(
     workers: int | None = None,
     arrange: Arrange | None = None,
     cuts: bool = True,
+    draft: bool = False,
+    stores: dict[str, Store] | None = None,
 ) -> Batch:
     """Do everything up to the layout. `arrange` replaces the nesting (a stored layout); no `cuts`, no toolpaths.
+
+    A `draft` has parts that are about what would be cut, nested quickly. `stores` keep, by material, what the nesting
+    prepared, for a quote.
 
     Raises the NameplateError of the stage that cannot go on: TicketError, RosterError, FaceError, FontError.
     """
     progress = progress or Silence()
     with timed("face"):
         face, findings = make_face(ticket.face)
-    shop = Shop(ticket, face, cuts)
+    shop = Shop(ticket, face, cuts and not draft)
+    make = partial(_run, draft_work if draft else make_work)
+    nest_keys = replace(ticket.nest, effort="quick") if draft else ticket.nest
     with timed("carrier"):
         shared = make_shared_work(shop)
     with timed("roster"):
@@ -125,11 +141,14 @@ def prepare(
         orders = make_orders(roster, ticket)
     findings += (*shared.findings, *material_findings(ticket), *roster.findings, *orders.findings)
     with timed("plates"):
-        works = _make_works(shop, orders.orders, progress, workers)
+        if draft and len(orders.orders) < FEWEST_FOR_PROCESSES:
+            workers = 1
+        works = _make_works(make, shop, orders.orders, progress, workers)
         works, more = _with_spares(works, ticket)
         findings += more
     with timed("nest"):
-        works, shared, layout = _arrange(works, shared, ticket, progress, arrange)
+        arrange = arrange or partial(_nest, ticket, nest_keys, progress, stores)
+        works, shared, layout = _arrange(works, shared, progress, arrange)
     refused = tuple(Plate(order, None) for order in orders.refused)
     findings += tuple(f for w in works for f in w.plate.findings) + layout.findings
     findings += cost_in_area([part for w in works for part in w.plate.parts])
@@ -144,15 +163,17 @@ def _roster_path(ticket: Ticket) -> Path:
     return ticket.job.roster
 
 
-def _make_works(shop: Shop, orders: Sequence[Order], progress: Progress, workers: int | None) -> tuple[Work, ...]:
+def _make_works(
+    make: Make, shop: Shop, orders: Sequence[Order], progress: Progress, workers: int | None
+) -> tuple[Work, ...]:
     """Make every plate; with `size = "uniform"` a second time, all at the least size of the first."""
-    works = _run(shop, orders, "lettering", progress, workers)
+    works = make(shop, orders, "lettering", progress, workers)
     made = [w.plate.lettering.size for w in works if w.plate.lettering is not None]
     if shop.ticket.lettering.size != "uniform" or not made:
         return works
     fitted = {w.plate.order.id for w in works if w.plate.lettering is not None}
     again = [replace(o, size=min(made)) for o in orders if o.id in fitted]
-    uniform = iter(_run(shop, again, "one size for all", progress, workers))
+    uniform = iter(make(shop, again, "one size for all", progress, workers))
     return tuple(next(uniform) if w.plate.order.id in fitted else w for w in works)
 
 
@@ -161,18 +182,21 @@ def _with_spares(works: Sequence[Work], ticket: Ticket) -> tuple[tuple[Work, ...
     if not ticket.spares.loss:
         return tuple(works), ()
     spares = choose_spares([w.plate for w in works], loss=ticket.spares.loss, confidence=ticket.spares.confidence)
-    message = (
-        f"{spares.total} spare pieces of {len(spares.pieces)} names are cut with the rest, the fragile names first: "
-        f"at a loss of {ticket.spares.loss:.1%} enough pieces are good with a chance of at least "
-        f"{ticket.spares.confidence:.0%}; that no name must be cut again, {spares.chance:.0%}"
-    )
+    message = spares_message(spares, loss=ticket.spares.loss, confidence=ticket.spares.confidence)
     spared = tuple(replace(w, plate=with_spares(w.plate, spares)) for w in works)
     return spared, (Finding("spares", "note", message),)
 
 
-def _run(shop: Shop, orders: Sequence[Order], stage: str, progress: Progress, workers: int | None) -> tuple[Work, ...]:
+def _run(
+    work: Callable[[Shop, Order], Work],
+    shop: Shop,
+    orders: Sequence[Order],
+    stage: str,
+    progress: Progress,
+    workers: int | None,
+) -> tuple[Work, ...]:
     progress.stage(stage, len(orders))
-    outcomes = run_all(make_work, orders, shop, workers=workers, done=progress.step)
+    outcomes = run_all(work, orders, shop, workers=workers, done=progress.step)
     return tuple(
         _lost(order, outcome) if isinstance(outcome, Failure) else outcome
         for order, outcome in zip(orders, outcomes, strict=True)
@@ -186,11 +210,10 @@ def _lost(order: Order, failure: Failure) -> Work:
 
 
 def _arrange(
-    works: Sequence[Work], shared: SharedWork, ticket: Ticket, progress: Progress, arrange: Arrange | None
+    works: Sequence[Work], shared: SharedWork, progress: Progress, arrange: Arrange
 ) -> tuple[tuple[Work, ...], SharedWork, Layout]:
     """Lay all parts on sheets. A plate one of whose parts finds no place leaves the layout with all its parts."""
     progress.stage("nesting", 1)
-    arrange = arrange or partial(_nest, ticket, progress)
     findings: tuple[Finding, ...] = ()
     unplaced: tuple[PieceKey, ...] = ()
     while True:
@@ -208,14 +231,17 @@ def _arrange(
     return tuple(works), shared, replace(layout, findings=findings, unplaced=unplaced)
 
 
-def _nest(ticket: Ticket, progress: Progress, parts: Sequence[Part]) -> Layout:
+def _nest(
+    ticket: Ticket, keys: NestKeys, progress: Progress, stores: dict[str, Store] | None, parts: Sequence[Part]
+) -> Layout:
     """Nest parts on the ticket's stock and offcuts."""
 
     def report(now: NestProgress) -> None:
         left = "" if now.seconds_left is None else f", {now.seconds_left:.0f} s left"
         progress.say(f"{now.material}: {now.sheets} sheets, {now.density:.0%} full{left}")
 
-    layout = nest(pieces_of(nestable(parts)), ticket.stock, ticket.nest, **_shop_floor(ticket), report=report)
+    pieces = pieces_of(nestable(parts))
+    layout = nest(pieces, ticket.stock, keys, **_shop_floor(ticket), report=report, stores=stores)
     return with_names(layout, parts)
 
 
@@ -235,12 +261,13 @@ def _shop_floor(ticket: Ticket) -> _ShopFloor:
     }
 
 
-def quote_of(batch: Batch) -> Quote:
+def quote_of(batch: Batch, stores: dict[str, Store] | None = None) -> Quote:
     """Work out what to buy for a batch: each size alone, the best mix, the bounds, what more names would cost."""
     with timed("quote"):
         parts = batch.parts
         layout, pieces = without_names(batch.layout, parts), pieces_of(nestable(parts))
-        return quote(layout, pieces, batch.ticket.stock, batch.ticket.nest, **_shop_floor(batch.ticket))
+        floor = _shop_floor(batch.ticket)
+        return quote(layout, pieces, batch.ticket.stock, batch.ticket.nest, **floor, stores=stores)
 
 
 def _without_parts(work: Work) -> Work:

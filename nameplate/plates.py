@@ -51,7 +51,7 @@ def make_work(shop: Shop, order: Order) -> Work:
         nominal = None if jig is None else toolpath(jig, 0.0)
     except GeometryError as error:
         reasons = [Finding("cannot-be-cut", "error", problem) for problem in error.problems]
-        return Work(Plate(order, None, findings=plate.findings + _of(order, reasons)))
+        return Work(Plate(order, None, findings=plate.findings + of_order(order, reasons)))
     return Work(plate, tuple(toolpaths), nominal)
 
 
@@ -60,24 +60,24 @@ def make_plate(shop: Shop, order: Order) -> tuple[Plate, Part | None]:
     keys = shop.ticket.lettering
     lettering, findings = _lettering(shop, order)
     if lettering is None:
-        return Plate(order, None, findings=_of(order, findings)), None
+        return Plate(order, None, findings=of_order(order, findings)), None
     if order.mount in GLUED:
         lettering, more = strength_findings(order, lettering, keys, shop.material("lettering"))
         findings += more
     done = mounted(order, shop.face, lettering, keys)
     findings += done.findings
     if done.lettering is None:
-        return Plate(order, None, findings=_of(order, findings)), None
+        return Plate(order, None, findings=of_order(order, findings)), None
     if shop.ticket.jig.style == "none" or done.located is None:
-        return Plate(order, done.lettering, done.parts, _of(order, findings)), None
+        return Plate(order, done.lettering, done.parts, of_order(order, findings)), None
     if shop.ticket.jig.style == "skeleton":
         return _in_skeleton(shop, order, done, findings)
     jig = make_jig(shop.face, done.located, order, shop.ticket.jig, web=keys.min_web)
     findings += jig.findings
     if jig.part is None:
-        return Plate(order, None, findings=_of(order, findings)), None
+        return Plate(order, None, findings=of_order(order, findings)), None
     parts = (*done.parts, jig.part) if jig.is_cut else done.parts
-    return Plate(order, done.lettering, parts, _of(order, findings), jig.record), jig.part
+    return Plate(order, done.lettering, parts, of_order(order, findings), jig.record), jig.part
 
 
 def _in_skeleton(shop: Shop, order: Order, done: Mounted, findings: tuple[Finding, ...]) -> tuple[Plate, Part | None]:
@@ -88,8 +88,8 @@ def _in_skeleton(shop: Shop, order: Order, done: Mounted, findings: tuple[Findin
     jig, both = make_skeleton(shop.face, done.located, order, shop.ticket.jig, name, kerf=kerf, web=web)
     findings += jig.findings
     if jig.part is None:
-        return Plate(order, None, findings=_of(order, findings)), None
-    return Plate(order, done.lettering, (*others, *both), _of(order, findings), jig.record), jig.part
+        return Plate(order, None, findings=of_order(order, findings)), None
+    return Plate(order, done.lettering, (*others, *both), of_order(order, findings), jig.record), jig.part
 
 
 def _own_cuts(part: Part) -> Part:
@@ -109,6 +109,6 @@ def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Findin
     return lettering, findings + tuple(borrowed_letters(order.name, font, candidates[0]))
 
 
-def _of(order: Order, findings: Iterable[Finding]) -> tuple[Finding, ...]:
+def of_order(order: Order, findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Say of each finding which plate and row it belongs to."""
     return tuple(replace(f, plate=order.id, row=order.row) for f in findings)

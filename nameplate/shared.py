@@ -58,8 +58,8 @@ def make_shared_work(shop: Shop) -> SharedWork:
     )
     return SharedWork(
         parts=made.parts,
-        toolpaths=tuple(toolpath(part, shop.material(part.material).kerf) for part in made.parts),
-        nominal=tuple(toolpath(part, 0.0) for part in made.parts if part.plate == CARRIER),
+        toolpaths=tuple(toolpath(p, shop.material(p.material).kerf) for p in made.parts if shop.cuts),
+        nominal=tuple(toolpath(p, 0.0) for p in made.parts if p.plate == CARRIER and shop.cuts),
         findings=(*made.findings, *judge_warmth(shop.face, shop.ticket.jig, shop.material("lettering").name)),
         record=made.record,
     )

@@ -16,6 +16,7 @@ from itertools import groupby
 from typing import NamedTuple, TypeAlias
 
 from nameplate.errors import FontError
+from nameplate.geometry.crowd import shifted
 from nameplate.geometry.region import Region, moved, union
 from nameplate.lettering.fonts import Font, can_draw
 from nameplate.lettering.outlines import Source, glyph_region
@@ -89,7 +90,7 @@ def ink(line: Line) -> Region:
         placed = [glyph for letter in word for glyph in letter.glyphs]
         x0, y0 = placed[0].x, placed[0].y
         own = tuple(g._replace(x=round(g.x - x0, 9), y=round(g.y - y0, 9)) for g in placed)
-        words.append(moved(_word_ink(own), x0, y0))
+        words.append(shifted(_word_ink(own), x0, y0))
     return words[0] if len(words) == 1 else union(*words)
 
 

@@ -138,7 +138,7 @@ def _choose(
     for rank, setting in enumerate(candidates):
         raw = union(*(g.region for g in setting.glyphs))
         bound = min(
-            growth(raw, hulled), _height_limit(raw, rules)
+            growth(raw, hulled), height_limit(raw, rules)
         )  # no zone holds more than its hull, and that is quick
         ways.append((-bound * setting.x_height, rank, setting, raw))
     if size is None:
@@ -147,7 +147,7 @@ def _choose(
     for bound, _, setting, raw in ways:
         if size is None and best is not None and -bound <= best[1] * best[0].x_height:
             break
-        largest = min(growth(raw, zone, give=GIVE), _height_limit(raw, rules))
+        largest = min(growth(raw, zone, give=GIVE), height_limit(raw, rules))
         if size is not None and largest >= size:
             return setting, largest
         if best is None or largest * setting.x_height > best[1] * best[0].x_height:
@@ -157,7 +157,8 @@ def _choose(
     return best
 
 
-def _height_limit(shape: Region, rules: LetteringRules) -> float:
+def height_limit(shape: Region, rules: LetteringRules) -> float:
+    """Give the scale at which a shape is as high as the rules allow at most."""
     return math.inf if rules.max_height is None else rules.max_height / bounds(shape).height
 
 
@@ -169,7 +170,7 @@ def _build(setting: Setting, zone: Region, rules: LetteringRules, size: float) -
     letters = [moved(g.region, scale=size) for g in setting.glyphs]
     if not rules.tied:
         plain = union(*letters)
-        return Build(setting, size, plain, min(growth(plain, zone, give=GIVE), _height_limit(plain, rules)), True)
+        return Build(setting, size, plain, min(growth(plain, zone, give=GIVE), height_limit(plain, rules)), True)
     pieces = [g.word for g in setting.glyphs] if setting.mode == "loose" else None
     fillet = max(LEAST_FILLET, rules.kerf / 2)
     tied = tie(letters, web=rules.web, slant=setting.slant, pieces=pieces, fillet=fillet)
@@ -179,7 +180,7 @@ def _build(setting: Setting, zone: Region, rules: LetteringRules, size: float) -
         if not plugs:
             break
         thick = thicken(closed(union(thick.region, *plugs), fillet), rules.web, crevice=fillet)
-    slack = min(growth(thick.region, zone, give=GIVE), _height_limit(thick.region, rules))
+    slack = min(growth(thick.region, zone, give=GIVE), height_limit(thick.region, rules))
     return Build(setting, size, thick.region, slack, thick.holds, thick.graph)
 
 
@@ -216,7 +217,7 @@ def _finish(build: Build, zone: Region, rules: LetteringRules) -> tuple[Letterin
     from nameplate.lettering.webs import weakest
 
     setting = build.setting
-    small = _smallness(build, rules)
+    small = judged_height(build.size * setting.x_height, rules)
     if small is not None and small.severity == "error":
         return None, (small,)
     place = centre(build.region, zone)
@@ -253,8 +254,8 @@ def _weakest(build: Build, rules: LetteringRules, place: Fit) -> Neck | None:
     return None if neck is None else replace(neck, x=neck.x + place.dx, y=neck.y + place.dy)
 
 
-def _smallness(build: Build, rules: LetteringRules) -> Finding | None:
-    height = build.size * build.setting.x_height
+def judged_height(height: float, rules: LetteringRules) -> Finding | None:
+    """Judge small letters of a height in mm against the minimum web: an error, a warning, or nothing to say."""
     least = LEAST_X_HEIGHT_WEBS * rules.web
     if height < least:
         return _refusal(

@@ -15,9 +15,10 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from nameplate.findings import Finding
+from nameplate.geometry.crowd import shifted
 from nameplate.geometry.region import Region, moved, union
 from nameplate.lettering import metrics
-from nameplate.lettering.composing import Letter, Line, Typeface, compose, ink, width, words_of
+from nameplate.lettering.composing import COARSE, Letter, Line, Typeface, compose, ink, width, words_of
 from nameplate.lettering.fonts import Font
 from nameplate.lettering.lines import MOST_LINES, a_line_a_word, best_partition, most_lines
 from nameplate.lettering.outlines import FLATNESS
@@ -63,6 +64,18 @@ class Setting:
 
 
 @dataclass(frozen=True, slots=True)
+class Inked:
+    """A name as set, as one coarse shape in em instead of its glyphs; otherwise like `Setting`."""
+
+    shape: Region
+    lines: tuple[str, ...]
+    slant: float
+    cap_height: float
+    x_height: float
+    borrowed: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class _Style:
     """What every line of a setting shares."""
 
@@ -98,11 +111,28 @@ def settings(
 
     Raises FontError for letters that no font can draw, ValueError for an empty name.
     """
-    name, line2 = _spaced(name), _spaced(line2)
-    if not name:
-        raise ValueError("there is no name to set")
-    style = _Style((Typeface(font), *(_scaled(f, font) for f in fallbacks)), words, tuple(features), flatness)
+    style = _style(font, words, features, fallbacks, flatness)
     return tuple(_set(lines, style) for lines in _broken(name, line2, style))
+
+
+def inked(
+    name: str, line2: str, font: Font, *, words: str, features: Sequence[str] = (), fallbacks: Sequence[Font] = ()
+) -> tuple[Inked, ...]:
+    """Give the ways to set a name like `settings`, each only as its coarse ink: much quicker.
+
+    Raises what `settings` raises.
+    """
+    style = _style(font, words, features, fallbacks, COARSE)
+    ways = []
+    for lines in _broken(name, line2, style):
+        placed = _placed(lines, style)
+        shape = union(*(row.ink for row in _leaded(placed, style)))
+        ways.append(Inked(shape, lines, font.slant, font.cap_height, font.x_height, _borrowed(placed, font)))
+    return tuple(ways)
+
+
+def _style(font: Font, words: str, features: Sequence[str], fallbacks: Sequence[Font], flatness: float) -> _Style:
+    return _Style((Typeface(font), *(_scaled(f, font) for f in fallbacks)), words, tuple(features), flatness)
 
 
 def _spaced(text: str) -> str:
@@ -115,7 +145,10 @@ def _scaled(fallback: Font, main: Font) -> Typeface:
 
 
 def _broken(name: str, line2: str, style: _Style) -> tuple[tuple[str, ...], ...]:
-    """Give the candidates as tuples of lines."""
+    """Give the candidates as tuples of lines; raises ValueError when there is nothing to set."""
+    name, line2 = _spaced(name), _spaced(line2)
+    if not name:
+        raise ValueError("there is no name to set")
     below: tuple[str, ...] = (line2,) if line2 else ()
     if style.words in ("tie", "loose", "bar"):
         return ((name, *below),)
@@ -139,14 +172,7 @@ def _broken(name: str, line2: str, style: _Style) -> tuple[tuple[str, ...], ...]
 
 def _set(lines: tuple[str, ...], style: _Style) -> Setting:
     font = style.font
-    placed: list[Line] = []
-    first_word = 0
-    for text in lines:
-        line = compose(text, style.typefaces, style.features, first_word=first_word)
-        if metrics.joins(font.source):
-            line = tightened(line, font.x_height)
-        placed.append(_word_spaced(line, font, narrow=style.words in ("auto", "tie", "stack")))
-        first_word += text.count(" ") + 1
+    placed = _placed(lines, style)
     glyphs = [g for number, line in enumerate(_leaded(placed, style)) for g in _drawn(line, number, style)]
     mode = (
         "stack"
@@ -164,6 +190,20 @@ def _set(lines: tuple[str, ...], style: _Style) -> Setting:
     )
 
 
+def _placed(lines: tuple[str, ...], style: _Style) -> list[Line]:
+    """Give each line with its letters and words where they belong, not yet centred nor under one another."""
+    font = style.font
+    placed: list[Line] = []
+    first_word = 0
+    for text in lines:
+        line = compose(text, style.typefaces, style.features, first_word=first_word)
+        if metrics.joins(font.source):
+            line = tightened(line, font.x_height)
+        placed.append(_word_spaced(line, font, narrow=style.words in ("auto", "tie", "stack")))
+        first_word += text.count(" ") + 1
+    return placed
+
+
 def _borrowed(lines: Sequence[Line], font: Font) -> tuple[tuple[str, str], ...]:
     found: dict[str, dict[str, None]] = {}
     for letter in (letter for line in lines for letter in line):
@@ -172,7 +212,7 @@ def _borrowed(lines: Sequence[Line], font: Font) -> tuple[tuple[str, str], ...]:
     return tuple((name, "".join(letters)) for name, letters in found.items())
 
 
-def borrowed_letters(name: str, font: Font, setting: Setting) -> Iterator[Finding]:
+def borrowed_letters(name: str, font: Font, setting: Setting | Inked) -> Iterator[Finding]:
     """Say which letters of a name came from a fallback font."""
     for other, letters in setting.borrowed:
         text = f"“{name}”: {font.name} has no {' '.join(dict.fromkeys(letters))}; taken from {other}"
@@ -184,23 +224,25 @@ def _word_spaced(line: Line, font: Font, *, narrow: bool) -> Line:
     done: list[Letter] = []
     shift = 0.0
     before: Region | None = None
-    for own in words_of(line):
+    words = list(words_of(line))
+    for own in words if len(words) > 1 else ():
         word = tuple(letter.moved(shift) for letter in own)
         shape = ink(word)
         step = gap_closed(before, shape, font.x_height, font.slant, narrow=narrow) if before is not None else 0.0
         shift += step
-        before = moved(shape, step)
+        before = shifted(shape, step, 0.0)
         done.extend(letter.moved(step) for letter in word)
-    return tuple(done)
+    return tuple(done) or line
 
 
 class _Row(NamedTuple):
-    """A line with its bar, where it lies."""
+    """A line with its bar, and where they go; `ink` is both, coarsely, where they lie then."""
 
     line: Line
     bar: tuple[Region, ...]
     dx: float
     dy: float
+    ink: Region
 
 
 def _leaded(lines: Sequence[Line], style: _Style) -> Iterator[_Row]:
@@ -211,10 +253,10 @@ def _leaded(lines: Sequence[Line], style: _Style) -> Iterator[_Row]:
         bar = bars(line, font.x_height, font.slant, metrics.stem(font.source)) if style.words == "bar" else ()
         letters = ink(line)
         dx = centred(letters)
-        whole = moved(union(letters, *bar) if bar else letters, dx)
+        whole = shifted(union(letters, *bar) if bar else letters, dx, 0.0)
         dy = dropped(above, whole, font.x_height) if above is not None else 0.0
-        above = moved(whole, 0.0, dy)
-        yield _Row(line, bar, dx, dy)
+        above = shifted(whole, 0.0, dy)
+        yield _Row(line, bar, dx, dy, above)
 
 
 def _drawn(row: _Row, number: int, style: _Style) -> Iterator[Glyph]:

@@ -8,6 +8,7 @@ Known limit: letters move along the line only, so a gap that is open upwards onl
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import pairwise
 
 from nameplate.geometry.approach import approached
@@ -44,6 +45,18 @@ def _closing(before: Letter, after: Letter, x_height: float) -> float:
     """Give how far `after` may move to the left to join `before`; 0 when they join already or should not."""
     if not (before.text[-1:].isalpha() and after.text[:1].isalpha()) or before.font != after.font:
         return 0.0
+    x, y = before.glyphs[0].x, before.glyphs[0].y
+    return _closing_of(_at(before, x, y), _at(after, x, y), x_height)
+
+
+def _at(letter: Letter, x: float, y: float) -> Letter:
+    """Give a letter as seen from (x, y), so that the same pair is the same wherever it stands."""
+    glyphs = tuple(g._replace(x=round(g.x - x, 9), y=round(g.y - y, 9)) for g in letter.glyphs)
+    return letter._replace(glyphs=glyphs, word=0)
+
+
+@lru_cache(maxsize=8192)
+def _closing_of(before: Letter, after: Letter, x_height: float) -> float:
     left, left_marks = _parted(before.region(COARSE), x_height)
     right, right_marks = _parted(after.region(COARSE), x_height)
     gap = distance(left, right)

@@ -49,6 +49,7 @@ def nest(
     grain: Collection[str] = (),
     offcuts: Sequence[Offcut] = (),
     report: Report = lambda _: None,
+    stores: dict[str, Store] | None = None,
 ) -> Layout:
     """Lay pieces on sheets.
 
@@ -67,7 +68,9 @@ def nest(
         rules = rules_of(keys, (kerf or {}).get(material, 0.0), grain=material in grain)
         rules_by_material[material] = rules
         mine = [piece for piece in pieces if piece.material == material]
-        done = nest_material(mine, blanks_of(stock, material, rules, offcuts), rules, keys, report=report)
+        blanks = blanks_of(stock, material, rules, offcuts)
+        store = Store() if stores is None else stores.setdefault(material, Store())
+        done = nest_material(mine, blanks, rules, keys, report=report, store=store)
         sheets += [replace(blank.sheet(rows), number=n) for n, (blank, rows) in enumerate(done.purchase, 1)]
         unplaced += done.left
         findings += done.findings
@@ -92,12 +95,13 @@ def nest_material(
     keys: NestKeys,
     *,
     report: Report = lambda _: None,
+    store: Store | None = None,
 ) -> Nested:
     """Lay the pieces of one material on the sheets on hand and the sizes to buy (`blanks`, in this order)."""
     on_hand, to_buy = blanks
     if not on_hand + to_buy:
         return Nested([], list(pieces), [_no_stock(p) for p in pieces])
-    store = Store()
+    store = store or Store()
     engine = engine_of(keys.engine, store)
     fitting = [p for p in pieces if fits(p, on_hand + to_buy, rules)]
     too_large = [p for p in pieces if not fits(p, on_hand + to_buy, rules)]
@@ -161,6 +165,12 @@ def engine_of(name: str, store: Store) -> Engine:
         return pack_boxes
 
     def pack(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> Packed:
+        which = (tuple(p.key for p in pieces), tuple((b.stock, b.on_hand, b.offcut) for b in blanks), rules)
+        if which not in store.packs:
+            store.packs[which] = packed_anew(pieces, blanks, rules)
+        return store.packs[which]
+
+    def packed_anew(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> Packed:
         packed = pack_shapes(pieces, blanks, rules, store=store)
         if len(pieces) > ALSO_BOXES or not all(len(points(p.region)) <= FEW for p in pieces):
             return packed

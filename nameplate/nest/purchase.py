@@ -11,6 +11,7 @@ The bound is weak, so a certificate stands beside it: the density that anything 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
@@ -18,7 +19,7 @@ from typing import TypeAlias
 import numpy as np
 
 from nameplate.geometry.region import Array, bounds
-from nameplate.nest.bounds import grown_area
+from nameplate.nest.bounds import NOISE, grown_area
 from nameplate.nest.layout import Piece, Placement
 from nameplate.nest.rectangles import Packed
 from nameplate.nest.sheets import Blank, Rules
@@ -126,6 +127,8 @@ def _cheapest_counts(
 
 def _solve(goal: Array, rows: Array, low: Array, high: Array, upper: Array) -> Array | None:
     """Minimise goal . n over whole numbers 0 <= n <= upper with low <= rows n <= high; None when there are none."""
+    if len(goal) == 1:
+        return _solve_one(float(goal[0]), rows[:, 0], low, high, float(upper[0]))
     from scipy.optimize import Bounds, LinearConstraint, milp
 
     result = milp(
@@ -139,6 +142,13 @@ def _solve(goal: Array, rows: Array, low: Array, high: Array, upper: Array) -> A
         return None
     values: Array = np.round(np.asarray(result.x, dtype=float))
     return values
+
+
+def _solve_one(goal: float, rows: Array, low: Array, high: Array, most: float) -> Array | None:
+    """Solve for a single number, whose coefficients are above 0: the least or the most that the limits allow."""
+    least = math.ceil(max(0.0, float((low / rows).max())) - NOISE)
+    most = min(most, math.floor(float((high / rows).min()) + NOISE)) if np.isfinite(high).any() else most
+    return None if least > most else np.array([float(least if goal > 0 else most)])
 
 
 def prove(pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rules, purchase: Purchase) -> Proof:

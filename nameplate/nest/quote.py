@@ -11,15 +11,21 @@ from typing import Any
 
 from nameplate.geometry.crowd import shifted
 from nameplate.nest.effort import Sheets
-from nameplate.nest.layout import Layout, Piece, SheetLayout
+from nameplate.nest.layout import Layout, Piece, PieceKey, Placement, SheetLayout
 from nameplate.nest.nesting import buy, engine_of, fill, fits
 from nameplate.nest.purchase import Engine, prove, total_cost
 from nameplate.nest.sheets import Blank, Offcut, Rules, blanks_of, rules_of, usable_region
-from nameplate.nest.trueshape import Stamps, Store, Table, cell_side, open_table, place, put_at
+from nameplate.nest.trueshape import Lying, Stamps, Store, Table, cell_side, open_table, place, put_at
 from nameplate.ticket import NestKeys, StockKeys
 
 #: Names tried on the room left; more fit, it is said, when all of them do.
 MOST_MORE = 50
+
+#: Sheets on which room is looked for, those with most of it. A full sheet rarely takes another name, and looking costs.
+ROOMIEST = 6
+
+#: A placement this near (cells) to whole cells is taken to be on them: places are rounded to four decimals.
+ON_CELLS = 1e-2
 
 #: With more pieces of a material than this, sizes the layout does not use are judged by area at its density.
 EXACT = 250
@@ -80,21 +86,28 @@ def quote(
     kerf: Mapping[str, float] | None = None,
     grain: Collection[str] = (),
     offcuts: Sequence[Offcut] = (),
+    stores: dict[str, Store] | None = None,
 ) -> Quote:
     """Work out a quote for a layout that `nest` made of the same pieces and stock.
+
+    With the `stores` of that nest nothing is prepared twice.
 
     >>> quote(Layout(), [], [], NestKeys()).cost
     0.0
     """
     typical = typical_plate(pieces)
+    stores = {} if stores is None else stores
     figures, rooms = [], []
     for material in sorted({s.material for s in layout.sheets}):
         rules = rules_of(keys, (kerf or {}).get(material, 0.0), grain=material in grain)
-        job = _Job(layout, pieces, material, rules, blanks_of(stock, material, rules, offcuts)[1], keys.engine)
+        store, to_buy = stores.setdefault(material, Store()), blanks_of(stock, material, rules, offcuts)[1]
+        job = _Job(layout, pieces, material, rules, to_buy, engine_of(keys.engine, store), store)
         figures.append(job.figures())
         rooms.append((job, [p for p in typical if p.material == material]))
-    rooms = [(job, more) for job, more in rooms if more]
-    fit = [job.still_fit(more) for job, more in rooms]
+    rooms = sorted(((job, more) for job, more in rooms if more), key=lambda room: room[0].room_for(room[1]))
+    fit: list[int] = []
+    for job, more in rooms:  # the tightest first: more than that is not asked of the others
+        fit.append(job.still_fit(more, max(10, min(fit, default=MOST_MORE))))
     return Quote(
         tuple(figures),
         round(sum((f.cost for f in figures), 0.0), 6),
@@ -128,16 +141,22 @@ class _Job:
     """One material of a layout."""
 
     def __init__(
-        self, layout: Layout, pieces: Sequence[Piece], material: str, rules: Rules, to_buy: list[Blank], engine: str
+        self,
+        layout: Layout,
+        pieces: Sequence[Piece],
+        material: str,
+        rules: Rules,
+        to_buy: list[Blank],
+        engine: Engine,
+        store: Store,
     ) -> None:
         self.rules, self.to_buy, self.material = rules, to_buy, material
-        by_key = {piece.key: piece for piece in pieces}
         self.sheets: Sheets = [
             (_blank_of(sheet, rules), sheet.placements) for sheet in layout.sheets if sheet.material == material
         ]
-        self.pieces = [by_key[at.key] for _, rows in self.sheets for at in rows]
-        self.store = Store()
-        self.engine: Engine = engine_of(engine, self.store)
+        laid = {at.key for _, rows in self.sheets for at in rows}
+        self.pieces = [piece for piece in pieces if piece.key in laid]
+        self.store, self.engine = store, engine
         self.area = sum(p.region.area for p in self.pieces)
         self.density = self.area / sum(b.width * b.height for b, _ in self.sheets)
 
@@ -171,30 +190,41 @@ class _Job:
         cost = round(sheets * size.price, 6)
         return SizeAlone(size.stock, size.width, size.height, size.price, sheets, cost, exact)
 
-    def still_fit(self, more: Sequence[Piece]) -> int:
-        """Count how often the parts `more` still go onto the sheets, at most `MOST_MORE` times."""
+    def room_for(self, more: Sequence[Piece]) -> float:
+        """Give about how often the parts `more` would fill the area that is left."""
+        left = sum(b.width * b.height for b, _ in self.sheets) - self.area
+        return left / sum(p.region.area for p in more)
+
+    def still_fit(self, more: Sequence[Piece], most: int) -> int:
+        """Count how often the parts `more` still go onto the sheets, at most `most` times."""
         stamps = Stamps([*self.pieces, *more], self.rules, cell_side([b for b, _ in self.sheets]), self.store)
         tables = self._tables(stamps)
-        for n in range(MOST_MORE):
+        for n in range(most):
             for index in range(len(self.pieces), len(stamps.pieces)):
                 mine = stamps.of(index)
                 if not any(place(t, index, stamps.pieces[index], mine) for t in tables):
                     return n
-        return MOST_MORE
+        return most
 
     def _tables(self, stamps: Stamps) -> list[Table]:
-        """Lay out the sheets; one that cannot be taken up exactly counts as full."""
-        tables, index = [], 0
-        for blank, rows in self.sheets:
+        """Lay out the roomiest sheets; one that cannot be taken up exactly counts as full."""
+        tables = []
+        position = {piece.key: i for i, piece in enumerate(self.pieces)}
+        for blank, rows in self._roomiest(position):
             table = open_table(blank, self.rules, stamps.cell)
-            laid = [
-                table is not None and put_at(table, index + n, stamps.pieces[index + n], stamps.die(index + n), at)
-                for n, at in enumerate(rows)
-            ]
-            index += len(rows)
+            laid = [table is not None and _put_again(table, position[at.key], stamps, at) for at in rows]
             if table is not None and all(laid):
                 tables.append(table)
         return tables
+
+    def _roomiest(self, position: Mapping[PieceKey, int]) -> Sheets:
+        """Give the sheets with most room left, in their order."""
+        left = [
+            blank.width * blank.height - sum(self.pieces[position[at.key]].region.area for at in rows)
+            for blank, rows in self.sheets
+        ]
+        chosen = sorted(sorted(range(len(left)), key=lambda i: -left[i])[:ROOMIEST])
+        return [self.sheets[i] for i in chosen]
 
     def cost_of(self, more: Sequence[Piece], times: int) -> float:
         """Give the price of the sheets that many more pieces need."""
@@ -210,6 +240,19 @@ def _more(count: int, rooms: Sequence[tuple[_Job, list[Piece]]], fit: Sequence[i
     """Give what `count` more names cost: what does not fit on the sheets already needed goes onto new ones."""
     costs = (job.cost_of(more, count - n) for (job, more), n in zip(rooms, fit, strict=True) if n < count)
     return round(sum(costs, 0.0), 6)
+
+
+def _put_again(table: Table, index: int, stamps: Stamps, at: Placement) -> bool:
+    """Lay a piece where a layout says, with the stamp there is where it lies on whole cells."""
+    piece = stamps.pieces[index]
+    stamp = next((s for s in stamps.of(index) if s.turn == at.turn), None)
+    if stamp is not None:
+        exact = ((at.x + stamp.x0 - table.origin[0]) / table.cell, (at.y + stamp.y0 - table.origin[1]) / table.cell)
+        x, y = (round(v) for v in exact)
+        if max(abs(exact[0] - x), abs(exact[1] - y)) < ON_CELLS:
+            table.put(Lying(index, stamp, x, y, at, -1), shifted(stamp.outline, at.x, at.y))
+            return True
+    return put_at(table, index, piece, stamps.die(index), at)
 
 
 def _blank_of(sheet: SheetLayout, rules: Rules) -> Blank:

@@ -119,6 +119,26 @@ def choose_spares(plates: Sequence[Plate], *, loss: float, confidence: float) ->
     return Spares(tuple((k, v) for k, v in counts.items() if v), _chance_of_all(wanted, counts, loss))
 
 
+def spares_message(spares: Spares, *, loss: float, confidence: float) -> str:
+    """Say how many spares there are, and what for.
+
+    >>> spares_message(Spares((("1", 1),), 0.9), loss=0.04, confidence=0.95)[:50]
+    '1 spare piece of 1 name is cut with the rest, the '
+    >>> spares_message(Spares(), loss=0.04, confidence=0.95)[:28]
+    'no spare pieces are needed: '
+    """
+    odds = (
+        f"at a loss of {loss:.1%} enough pieces are good with a chance of at least {confidence:.0%}; that no name must "
+        f"be cut again, {spares.chance:.0%}"
+    )
+    if not spares.total:
+        return f"no spare pieces are needed: {odds}"
+    pieces = "1 spare piece" if spares.total == 1 else f"{spares.total} spare pieces"
+    names = "1 name" if len(spares.pieces) == 1 else f"{len(spares.pieces)} names"
+    are = "is" if spares.total == 1 else "are"
+    return f"{pieces} of {names} {are} cut with the rest, the fragile names first: {odds}"
+
+
 def _chance_of_all(wanted: Mapping[str, int], spares: Mapping[str, int], loss: float) -> float:
     return math.prod((enough(copies, spares[plate], loss) for plate, copies in wanted.items()), start=1.0)
 

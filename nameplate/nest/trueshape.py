@@ -13,7 +13,7 @@ Known limit: positions are whole cells, so a spot that fits by less than a cell 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -135,6 +135,8 @@ class Store:
     def __init__(self) -> None:
         self.dies: dict[tuple[bytes, float], Die] = {}
         self.stamps: dict[tuple[bytes, float, float, float], Stamp] = {}
+        #: what pieces (by their keys) came to on blanks (by stock), so that a quote need not nest them again
+        self.packs: dict[Hashable, Packed] = {}
 
 
 class Stamps:
@@ -146,7 +148,8 @@ class Stamps:
         self._store = store or Store()
         self._shapes: dict[int, bytes] = {}
 
-    def _shape(self, index: int) -> bytes:
+    def shape(self, index: int) -> bytes:
+        """Give what tells the shape of a piece from others."""
         if index not in self._shapes:
             self._shapes[index] = self.pieces[index].region.wkb
         return self._shapes[index]
@@ -162,14 +165,14 @@ class Stamps:
 
     def die(self, index: int) -> Die:
         """Give what the stamps of a piece share."""
-        key = (self._shape(index), self.reach)
+        key = (self.shape(index), self.reach)
         if key not in self._store.dies:
             self._store.dies[key] = make_die(self.pieces[index].region, self.reach)
         return self._store.dies[key]
 
     def turned(self, index: int, turn: float) -> Stamp:
         """Give the stamp of a piece at one turn."""
-        key = (self._shape(index), self.reach, self.cell, turn)
+        key = (self.shape(index), self.reach, self.cell, turn)
         if key not in self._store.stamps:
             self._store.stamps[key] = make_stamp(self.die(index), turn, cell=self.cell)
         return self._store.stamps[key]
@@ -329,9 +332,10 @@ def greedy(
     stamps = stamps or Stamps(pieces, rules, cell)
     tables: list[Table | None] = []
     left = []
+    full: set[tuple[bytes, int]] = set()
     for index in order:
-        mine = stamps.of(index)
-        if any(table is not None and place(table, index, pieces[index], mine) for table in tables):
+        mine, shape = stamps.of(index), stamps.shape(index)
+        if any(_goes_on(table, index, pieces[index], mine, (shape, n), full) for n, table in enumerate(tables)):
             continue
         while len(tables) < len(blanks):
             table = open_table(blanks[len(tables)], rules, cell)
@@ -341,3 +345,20 @@ def greedy(
         else:
             left.append(index)
     return tables, left
+
+
+def _goes_on(
+    table: Table | None,
+    index: int,
+    piece: Piece,
+    stamps: Sequence[Stamp],
+    which: tuple[bytes, int],
+    full: set[tuple[bytes, int]],
+) -> bool:
+    """Lay a piece on a table that only fills: a shape that found no place on it before (`full`) finds none now."""
+    if table is None or which in full:
+        return False
+    if place(table, index, piece, stamps):
+        return True
+    full.add(which)
+    return False

@@ -1,0 +1,95 @@
+"""One order becomes a draft of its plate: about the parts that the run will cut, for saying how many sheets they take.
+
+The lettering is a draft (`lettering.draft`). A template or a blank is the outline it takes up on its sheet, without its
+window or openings, in which nothing else finds room. What the whole batch shares is made as for cutting.
+
+Known limit: strength, webs of the jig and of a pierced plate, and labels are not judged.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+
+from nameplate.face.fit import centre
+from nameplate.findings import Finding
+from nameplate.geometry.region import Region, covers, filled, moved, offset
+from nameplate.jig.carrier import CarrierPlan, plan_carrier, template_outline
+from nameplate.jig.making import make_jig
+from nameplate.jig.window import contour_window
+from nameplate.lettering.draft import draft_lettering
+from nameplate.lettering.fonts import load_fonts
+from nameplate.lettering.setting import borrowed_letters, inked
+from nameplate.mounts import GLUED, Mounted, blank_of, mounted, rules_for, zone_for
+from nameplate.parts import Face, Lettering, Order, Part, Plate
+from nameplate.plates import Shop, Work, of_order
+from nameplate.ticket import JigKeys
+
+
+def draft_work(shop: Shop, order: Order) -> Work:
+    """Draft one plate. Never raises for a bad order: the reasons are the plate's findings."""
+    lettering, findings = _lettering(shop, order)
+    if lettering is None:
+        return Work(Plate(order, None, findings=of_order(order, findings)))
+    done = _mounted(order, shop.face, lettering, shop)
+    parts = done.parts
+    if shop.ticket.jig.style != "none" and done.located is not None:
+        refused = _break_out(shop, order, done.located)
+        if refused:
+            return Work(Plate(order, None, findings=of_order(order, findings + refused)))
+        parts = _with_jig(shop, order, done.located, parts)
+    return Work(Plate(order, lettering, parts, of_order(order, findings)))
+
+
+def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Finding, ...]]:
+    keys = shop.ticket.lettering
+    axes = keys.font_axes if order.fonts[0] == keys.font[0] else {}
+    font, *fallbacks = load_fonts(order.fonts, shop.ticket.folder, axes=axes)
+    ways = inked(order.name, order.line2, font, words=keys.words, features=keys.features, fallbacks=fallbacks)
+    rules = rules_for(order.mount, keys, shop.material("lettering"), shop.ticket.jig.clearance)
+    lettering, findings = draft_lettering(ways, zone_for(order.mount, shop.face, keys), rules, size=order.size)
+    return lettering, findings + tuple(borrowed_letters(order.name, font, ways[0]))
+
+
+def _mounted(order: Order, face: Face, lettering: Lettering, shop: Shop) -> Mounted:
+    if order.mount in GLUED:
+        return mounted(order, face, lettering, shop.ticket.lettering)
+    return Mounted(lettering, (Part(order.id, "blank", "blank", blank_of(face), copies=order.copies),))
+
+
+def _with_jig(shop: Shop, order: Order, located: Lettering, parts: tuple[Part, ...]) -> tuple[Part, ...]:
+    """Add what the jig takes of its stock."""
+    outline, keys = shop.face.outline, shop.ticket.jig
+    if keys.style == "print":
+        return parts
+    if keys.style == "skeleton":  # the name takes its place inside its own template
+        *others, name = parts
+        blank = Part(order.id, "template", name.material, outline, copies=name.copies, is_waste=True)
+        return (*others, replace(name, cut_from="template"), blank)
+    if keys.style == "carrier":
+        outline = filled(template_outline(_plan(shop.face, keys), contour_window(located.region, keys.clearance)))
+    return (*parts, Part(order.id, "template", "template", outline))
+
+
+@lru_cache(maxsize=4)
+def _plan(face: Face, keys: JigKeys) -> CarrierPlan:
+    return plan_carrier(face, keys)
+
+
+def _break_out(shop: Shop, order: Order, located: Lettering) -> tuple[Finding, ...]:
+    """Say when a window breaks out of its template; the jig is made for that only where it could."""
+    keys = shop.ticket.jig
+    reach = keys.clearance + (keys.relief if keys.window == "contacts" else 0.0)
+    if keys.style == "carrier" or _keeps_inside(shop.face.outline, shop.face.zone, reach):
+        return ()
+    place = centre(located.region, shop.face.zone)
+    if place is not None:
+        located = replace(located, region=moved(located.region, place.dx, place.dy))
+    style = "template" if keys.style == "skeleton" else keys.style
+    jig = make_jig(shop.face, located, order, replace(keys, style=style), web=shop.ticket.lettering.min_web)
+    return jig.findings if jig.part is None else ()
+
+
+@lru_cache(maxsize=4)
+def _keeps_inside(outline: Region, zone: Region, reach: float) -> bool:
+    return covers(offset(outline, -reach), zone)

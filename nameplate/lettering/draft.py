@@ -1,0 +1,99 @@
+"""About the lettering that a name will get, in a hundredth of a second: for saying how much is needed, not for cutting.
+
+Method: the name is set as it will be (the same lines, joins and spaces) but drawn coarsely; it is scaled to its zone;
+what is thinner than the minimum web is grown about as thickening will; when that is too large for the zone, it is made
+smaller. Nothing is tied, no bay is closed, no web proven and no neck looked for.
+
+Measured on 147 names in eleven fonts and 48 in one: the area is 1 % too small in the mean and up to 4 % off for a font,
+width and height 0.5 % for nearly all; `tests/lettering/test_draft.py` holds it to that.
+
+Known limit: what only the finished lettering shows (a web that cannot be kept, a piece that cannot be tied) is not
+seen, so a name may still be refused when it is made.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from nameplate.face.convex_fit import area_centroid
+from nameplate.face.rough_fit import rough_growth
+from nameplate.findings import Finding
+from nameplate.geometry.region import Region, bounds, hull, moved, simplified, solids
+from nameplate.geometry.rough import roughly_thickened
+from nameplate.lettering.making import GIVE, LetteringRules, height_limit, judged_height
+from nameplate.lettering.setting import Inked
+from nameplate.parts import Lettering
+
+#: Outlines are drawn within this of their curves, mm. Coarser ones nest about as quickly and are less true.
+COARSE = 0.1
+
+#: Lettering with a size of its own is refused when it is this share too large for its zone; less is left to the run,
+#: since a draft is not more exact.
+DOUBT = 0.03
+
+
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """One way to set a name and the largest em (mm) at which its bare letters fit the zone."""
+
+    way: Inked
+    largest: float
+
+
+def draft_lettering(
+    ways: Sequence[Inked], zone: Region, rules: LetteringRules, *, size: float | None = None
+) -> tuple[Lettering | None, tuple[Finding, ...]]:
+    """Give about what `making.make_lettering` gives for the same ways to set a name, or why there is none.
+
+    The region is about the right shape, and lies in the middle of the zone. `size` forces the em in mm.
+    """
+    fit = _choose(ways, zone, rules, size)
+    if fit.largest <= 0:
+        return None, (_none("zone-too-small", "the zone for lettering has no room for this name"),)
+    em = fit.largest if size is None else size
+    region = simplified(moved(fit.way.shape, scale=em), COARSE)
+    if rules.tied:
+        region = roughly_thickened(region, rules.web)
+    slack = min(rough_growth(region, zone, give=GIVE), height_limit(region, rules))
+    if size is not None and slack < 1 - DOUBT:
+        message = f"at an em of {size:.1f} mm the lettering does not fit its zone; about {size * slack:.0f} mm would"
+        return None, (_none("zone-too-small", message, size, size * slack),)
+    if size is None and slack < 1:
+        em, region = em * slack, moved(region, scale=slack)
+    small = judged_height(em * fit.way.x_height, rules)
+    if small is not None and small.severity == "error":
+        return None, (small,)
+    pieces = 1 if rules.tied else len(solids(region))
+    region = _in_the_middle(region, zone)
+    lettering = Lettering(region, em, em * fit.way.cap_height, fit.way.lines, pieces, slant=fit.way.slant)
+    return lettering, () if small is None else (small,)
+
+
+def _choose(ways: Sequence[Inked], zone: Region, rules: LetteringRules, size: float | None) -> _Fit:
+    """Take the way with the largest letters; with a size given, the first that fits."""
+    hulled = hull(zone)
+    bounded = [(min(rough_growth(w.shape, hulled), height_limit(w.shape, rules)) * w.x_height, w) for w in ways]
+    if size is None:
+        bounded.sort(key=lambda pair: -pair[0])
+    best: _Fit | None = None
+    for bound, way in bounded:
+        if size is None and best is not None and bound <= best.largest * best.way.x_height:
+            break
+        fit = _Fit(way, min(rough_growth(way.shape, zone, give=GIVE), height_limit(way.shape, rules)))
+        if size is not None and fit.largest >= size:
+            return fit
+        if best is None or fit.largest * way.x_height > best.largest * best.way.x_height:
+            best = fit
+    if best is None:
+        raise ValueError("a name needs at least one way to set it")
+    return best
+
+
+def _in_the_middle(shape: Region, zone: Region) -> Region:
+    (x, y), (to_x, to_y) = bounds(shape).centre, area_centroid(zone)
+    return moved(shape, to_x - x, to_y - y)
+
+
+def _none(code: str, message: str, measured: float | None = None, allowed: float | None = None) -> Finding:
+    return Finding(code, "error", message, measured=measured, allowed=allowed)
