@@ -1,7 +1,7 @@
 """The command line: parses, calls the pipeline, prints. No geometry.
 
 Results go to stdout, messages and progress to stderr. Exit codes: 0 all made; 1 some rows could not be made, the rest
-are; 2 ticket, roster or usage; 3 the inspection refused a written file; 130 interrupted.
+are; 2 ticket, roster or usage; 3 the inspection refused a written file; 4 a fault of the program; 130 interrupted.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from nameplate import __version__
-from nameplate.errors import EXIT_INSPECTION, EXIT_OK, EXIT_SOME_REFUSED, NameplateError, TicketError
+from nameplate.errors import EXIT_FAULT, EXIT_INSPECTION, EXIT_OK, EXIT_SOME_REFUSED, NameplateError, TicketError
 
 if TYPE_CHECKING:
     from nameplate.ticket import Ticket
@@ -38,24 +38,48 @@ class _Commands(click.Group):
         except KeyboardInterrupt:
             click.echo("interrupted; nothing was written", err=True)
             ctx.exit(EXIT_INTERRUPTED)
+        except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
+            raise  # click's own: usage, the end, and a reader that has gone
+        except Exception as error:
+            _own_up(error, debug=bool(ctx.params.get("debug")))
+            ctx.exit(EXIT_FAULT)
+
+
+def _own_up(error: Exception, *, debug: bool) -> None:
+    """Say that the program is at fault, and what to report."""
+    from nameplate.fault import keep_report, report
+
+    click.echo(
+        f"error: nameplate itself has a fault ({type(error).__name__}: {error}); your job is not to blame, and no out "
+        "folder was changed",
+        err=True,
+    )
+    kept = None if debug else keep_report(error)
+    if kept is None:
+        click.echo(f"please report this to its makers:\n{report(error, sys.argv[1:])}", err=True)
+    else:
+        click.echo(f"please report it to its makers with {kept}, which says where it happened", err=True)
 
 
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__)
 @click.option("--timing", is_flag=True, help="Say how long each stage takes.")
-def main(*, timing: bool) -> None:
+@click.option("--debug", is_flag=True, help="Show where a fault of the program itself happened.")
+def main(*, timing: bool, debug: bool) -> None:
     """Turn a list of names into laser-cut lettering, locating jigs and cut-ready sheets.
 
     \b
     Exit codes: 0 all made; 1 some rows could not be made, the rest are;
-    2 ticket, roster or usage; 3 the inspection refused a written file.
+    2 ticket, roster or usage; 3 the inspection refused a written file;
+    4 a fault of the program itself; 130 interrupted, nothing was written.
     """
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")
-    if timing:
+    if timing or debug:
         logging.basicConfig(format="%(message)s")
-        logging.getLogger("nameplate.timing").setLevel(logging.INFO)
+        logging.getLogger("nameplate.timing").setLevel(logging.INFO if timing else logging.WARNING)
+        logging.getLogger("nameplate").setLevel(logging.DEBUG if debug else logging.WARNING)
 
 
 def _job_options(command: Any) -> Any:  # noqa: ANN401 - decorates any click command
@@ -92,6 +116,7 @@ def new(folder: Path) -> None:
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
     help="Use the layout.json of an earlier run instead of nesting anew.",
 )
+@click.option("--notes", "every_note", is_flag=True, help="Print every note, not only the worst of each kind.")
 def make(
     source: Path,
     face: str | None,
@@ -100,6 +125,8 @@ def make(
     workers: int | None,
     out: Path,
     layout_file: Path | None,
+    *,
+    every_note: bool,
 ) -> None:
     """Make cut files, jigs and paperwork from SOURCE: a job ticket (.toml) or a list of names (.csv, .xlsx)."""
     from nameplate import screen
@@ -111,7 +138,7 @@ def make(
     ticket = _ticket(source, face, sheet, font)
     with screen.progress() as progress:
         batch, estimate = make_job(ticket, out, progress=progress, workers=workers, layout_file=layout_file)
-    screen.show_findings(batch.findings)
+    screen.show_findings(batch.findings, every=every_note, where=f"{out / 'proof.html'} (its last pages), or --notes")
     screen.show_result(batch, estimate, out)
     sys.exit(EXIT_OK if all_made(batch) else EXIT_SOME_REFUSED)
 
@@ -119,8 +146,16 @@ def make(
 @main.command()
 @_job_options
 @click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
+@click.option("--notes", "every_note", is_flag=True, help="Print every note, not only the worst of each kind.")
 def estimate(
-    source: Path, face: str | None, sheet: str | None, font: str | None, workers: int | None, *, as_json: bool
+    source: Path,
+    face: str | None,
+    sheet: str | None,
+    font: str | None,
+    workers: int | None,
+    *,
+    as_json: bool,
+    every_note: bool,
 ) -> None:
     """Say how many sheets to buy for SOURCE, and what they cost, without writing anything."""
     from nameplate import screen
@@ -132,7 +167,7 @@ def estimate(
         batch = prepare(ticket, progress=progress, workers=workers, cuts=False)
         figures = work_out(batch.layout, batch.pieces, ticket.stock, ticket.nest)
         offer = quote_of(batch)
-    screen.show_findings(batch.findings)
+    screen.show_findings(batch.findings, every=every_note, where="with --notes")
     screen.show_estimate(figures, offer, as_json=as_json)
     sys.exit(EXIT_OK if all_made(batch) else EXIT_SOME_REFUSED)
 

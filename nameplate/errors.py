@@ -1,7 +1,8 @@
 """Exceptions, each named for who must act, with the exit code the command line ends with.
 
 Exit codes: 0 all made; 1 some rows could not be made, the rest are; 2 ticket, roster or usage; 3 the inspection
-refused a written file. A row that cannot be made is a :class:`~nameplate.findings.Finding`, not an exception.
+refused a written file; 4 a fault of the program itself, which is any exception that is none of these. A row that cannot
+be made is a :class:`~nameplate.findings.Finding`, not an exception.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ EXIT_OK = 0
 EXIT_SOME_REFUSED = 1
 EXIT_USAGE = 2
 EXIT_INSPECTION = 3
+EXIT_FAULT = 4
 
 
 class NameplateError(Exception):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
@@ -48,3 +49,39 @@ def has_errors(findings: Iterable[Finding]) -> bool:
     False
     """
     return any(f.severity == "error" for f in findings)
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """Notes of one code, the worst first."""
+
+    findings: tuple[Finding, ...]
+
+    @property
+    def worst(self) -> Finding:
+        """The one to show for all."""
+        return self.findings[0]
+
+
+def kinds_of(findings: Iterable[Finding]) -> tuple[Kind, ...]:
+    """Gather findings by their codes, in the order in which each first appears.
+
+    Within a kind the worst comes first: whose figure is farthest from what is allowed, in either direction. Those
+    without figures keep their order.
+
+    >>> [len(kind.findings) for kind in kinds_of(Finding(code, "note", "") for code in "aba")]
+    [2, 1]
+    >>> kinds_of([])
+    ()
+    """
+    by_code: dict[str, list[Finding]] = {}
+    for finding in findings:
+        by_code.setdefault(finding.code, []).append(finding)
+    return tuple(Kind(tuple(sorted(found, key=lambda f: -_excess(f)))) for found in by_code.values())
+
+
+def _excess(finding: Finding) -> float:
+    """Tell how far a figure is from what is allowed: the size of their ratio's logarithm."""
+    if not finding.measured or not finding.allowed or finding.measured * finding.allowed <= 0:
+        return 0.0
+    return abs(math.log(finding.measured / finding.allowed))

@@ -15,7 +15,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsed
 from rich.progress import Progress as Bars
 from rich.table import Table
 
-from nameplate.findings import Finding
+from nameplate.findings import Finding, Kind, kinds_of
 
 if TYPE_CHECKING:
     from nameplate.nest.estimate import Estimate
@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 
 #: Columns when the output is not a terminal: wide enough that no table wraps.
 PIPE_COLUMNS = 160
+
+#: Rows named for the notes of one kind: as many as a line holds.
+ROWS = 12
 
 _STYLES = {"error": "red", "warning": "yellow", "note": "cyan"}
 
@@ -56,13 +59,40 @@ def progress() -> Iterator[Progress]:
         yield _Stages(bars)
 
 
-def show_findings(findings: Sequence[Finding]) -> None:
-    """Print every finding on stderr, one a line: severity, row, plate, message."""
+def show_findings(findings: Sequence[Finding], *, every: bool = False, where: str = "") -> None:
+    """Print findings on stderr: errors and warnings in full, of each kind of note the worst one and how many more.
+
+    `every` prints all notes too; `where` says where those left out can be read.
+    """
     for finding in findings:
-        place = [f"row {finding.row}" if finding.row else "", f"plate {finding.plate}" if finding.plate else ""]
-        where = ", ".join(p for p in place if p)
-        mark = click.style(f"{finding.severity}:", fg=_STYLES[finding.severity])
-        click.echo(f"{mark} {where + ': ' if where else ''}{finding.message}", err=True)
+        if every or finding.severity != "note":
+            _show_finding(finding)
+    if every:
+        return
+    kinds = kinds_of(f for f in findings if f.severity == "note")
+    for kind in kinds:
+        _show_finding(kind.worst)
+        if len(kind.findings) > 1:
+            click.echo(f"      and {_more_of(kind)}", err=True)
+    if where and any(len(kind.findings) > 1 for kind in kinds):
+        click.echo(f"every note in full: {where}", err=True)
+
+
+def _show_finding(finding: Finding) -> None:
+    place = [f"row {finding.row}" if finding.row else "", f"plate {finding.plate}" if finding.plate else ""]
+    where = ", ".join(p for p in place if p)
+    mark = click.style(f"{finding.severity}:", fg=_STYLES[finding.severity])
+    click.echo(f"{mark} {where + ': ' if where else ''}{finding.message}", err=True)
+
+
+def _more_of(kind: Kind) -> str:
+    """Count the other findings of a kind and name the rows of the worst of them."""
+    others = kind.findings[1:]
+    rows = list(dict.fromkeys(str(f.row) for f in others if f.row is not None))
+    more = f"{len(others)} more like this"
+    if not rows:
+        return more
+    return f"{more}, {'in row' if len(rows) == 1 else 'in rows'} {', '.join(rows[:ROWS])}{', ...' * (len(rows) > ROWS)}"
 
 
 def show_result(batch: Batch, estimate: Estimate, out: Path) -> None:

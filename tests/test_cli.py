@@ -1,5 +1,6 @@
 import json
 import re
+import tempfile
 
 import pytest
 from click.testing import CliRunner
@@ -140,3 +141,20 @@ def test_an_interrupt_writes_nothing(roster, tmp_path, monkeypatch):
     done = quick(roster, tmp_path / "out")
     assert done.exit_code == 130
     assert not (tmp_path / "out").exists()
+
+
+def test_a_fault_of_the_program_is_owned_up_to_and_keeps_a_report(roster, tmp_path, monkeypatch):
+    def broken(*_, **__):
+        raise ZeroDivisionError("a bug")
+
+    monkeypatch.setattr(runs, "prepare", broken)
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    done = quick(roster, tmp_path / "out")
+    assert done.exit_code == 4
+    assert "nameplate itself has a fault (ZeroDivisionError: a bug)" in done.stderr and "Traceback" not in done.stderr
+    (report,) = tmp_path.glob("nameplate-fault-*.txt")
+    assert str(report) in done.stderr.replace("\n", "")
+    assert "ZeroDivisionError: a bug" in report.read_text(encoding="utf-8")
+    assert not (tmp_path / "out").exists()
+    arguments = ("--debug", "make", roster, "--face", "ellipse:110x80", "--sheet", "600x300", "-o", tmp_path / "out")
+    assert "Traceback" in call(*arguments).stderr
