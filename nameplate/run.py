@@ -7,18 +7,20 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
+from nameplate.cut.burn import PartKey
+from nameplate.cut.drop_in import judge_drop_ins
 from nameplate.cut.dxf import sheet_dxf
-from nameplate.cut.expectation import ExpectedPart, SheetExpectation
-from nameplate.cut.inspect import inspect_sheet
+from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
+from nameplate.cut.inspect import Inspected, examine_sheet
 from nameplate.cut.kerf import Toolpath, cut_length
 from nameplate.cut.order import PlacedToolpath, burning_order
 from nameplate.cut.pdf import jig_pdf
 from nameplate.cut.record import record
 from nameplate.cut.svg import jig_svg, sheet_svg
 from nameplate.cut.timing import Speeds, burn_time
+from nameplate.drop_ins import drop_ins
 from nameplate.errors import InspectionError, LayoutError
-from nameplate.findings import Finding
-from nameplate.geometry.region import solids
+from nameplate.geometry.region import Region, solids
 from nameplate.jig.skeleton import nestable, without_names
 from nameplate.mounts import least_web
 from nameplate.nest.estimate import Estimate, estimate
@@ -156,7 +158,7 @@ def files_of(batch: Batch, figures: Estimate, sheets: Sequence[Sheet]) -> dict[s
     files["layout.json"] = layout_to_json(batch.layout)
     kerf = {key: material.kerf for key, material in ticket.material.items()}
     files["offcuts.json"] = offcuts_to_json(remainders(batch.layout, batch.pieces, ticket.nest.gap, kerf))
-    files["nominal.json"] = record([(s.file, expectation(batch, s)) for s in sheets])
+    files["nominal.json"] = record([(s.file, expectation(batch, s)) for s in sheets], fits_of(batch))
     files["worklist.csv"] = worklist_csv(batch.plates, batch.layout, names)
     files["worklist.html"] = worklist_html(
         batch.plates,
@@ -178,6 +180,13 @@ def files_of(batch: Batch, figures: Estimate, sheets: Sequence[Sheet]) -> dict[s
 
 def _burning(batch: Batch, sheets: Sequence[Sheet]) -> dict[str, tuple[float, float | None]]:
     return {s.file: (s.cut_length, s.seconds(batch.shop.material(s.layout.material))) for s in sheets}
+
+
+def fits_of(batch: Batch) -> tuple[DropIn, ...]:
+    """Say what must drop into what once the batch is cut."""
+    plates = [w.plate for w in batch.works]
+    kerf = {key: material.kerf for key, material in batch.ticket.material.items()}
+    return drop_ins(plates, batch.shared.parts, batch.shop.face, batch.ticket.jig, kerf=kerf)
 
 
 def expectation(batch: Batch, sheet: Sheet) -> SheetExpectation:
@@ -203,6 +212,7 @@ def expectation(batch: Batch, sheet: Sheet) -> SheetExpectation:
                 pieces=made[piece.plate].pieces if lettering else len(solids(piece.region)),
                 web=webs.get((piece.plate, piece.kind)),
                 is_waste=(piece.plate, piece.kind) in waste,
+                at=(at.x, at.y, at.turn) if ticket.jig.style not in ("none", "print") else None,
             )
         )
     return SheetExpectation(
@@ -223,16 +233,19 @@ def _inspect(stage: Path, batch: Batch, sheets: Sequence[Sheet], progress: Progr
     tasks = [(s.file, expectation(batch, s)) for s in sheets]
     outcomes = run_all(inspect_file, tasks, stage, workers=workers, done=progress.step)
     faults: list[str] = []
+    burned: dict[PartKey, Region] = {}
     for (file, _), outcome in zip(tasks, outcomes, strict=True):
         if isinstance(outcome, Failure):
             faults.append(f"{file}: the inspection {outcome.reason}")
         else:
-            faults += [f"{file}: {'plate ' + f.plate + ': ' if f.plate else ''}{f.message}" for f in outcome]
+            faults += [f"{file}: {'plate ' + f.plate + ': ' if f.plate else ''}{f.message}" for f in outcome.findings]
+            burned |= outcome.burned
+    faults += [f.message for f in judge_drop_ins(fits_of(batch), burned)]
     if faults:
         raise InspectionError([*faults, "nothing was put into the out folder"])
 
 
-def inspect_file(folder: Path, task: tuple[str, SheetExpectation]) -> tuple[Finding, ...]:
+def inspect_file(folder: Path, task: tuple[str, SheetExpectation]) -> Inspected:
     """Inspect one written file (runs in a worker process)."""
     file, expected = task
-    return inspect_sheet(folder / file, expected)
+    return examine_sheet(folder / file, expected)

@@ -92,7 +92,7 @@ def test_inspect_passes_a_good_run_and_finds_a_changed_file(roster, tmp_path):
 
 def test_a_file_that_fails_inspection_is_not_handed_over(roster, tmp_path, monkeypatch):
     fault = Finding("burn", "error", "a web 0.70 mm wide at (10.0, 20.0)", "001")
-    monkeypatch.setattr(runs, "inspect_sheet", lambda path, expected: (fault,))
+    monkeypatch.setattr(runs, "examine_sheet", lambda path, expected: runs.Inspected((fault,)))
     done = quick(roster, tmp_path / "out")
     assert done.exit_code == 3
     assert "plate 001: a web 0.70 mm wide at (10.0, 20.0)" in done.stderr

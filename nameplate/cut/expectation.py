@@ -1,11 +1,15 @@
-"""What a sheet must burn to: the parts, nominal and placed, and the limits they keep."""
+"""What a sheet must burn to: the parts, nominal and placed, the limits they keep, and what must drop into what."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeAlias
 
-from nameplate.geometry.region import Region
+from nameplate.geometry.region import EMPTY, Region
 from nameplate.parts import PartKind
+
+#: Which part of a batch, whatever its copy: plate, kind, layer.
+Owner: TypeAlias = tuple[str, str, int]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -14,7 +18,8 @@ class ExpectedPart:
 
     `web` is the least width of its webs in mm, None where it has no such limit; `marks` the number of scored strokes,
     None where that is not checked. Waste is what is left round a part that was cut out of it: it must be there and keep
-    its distance from other plates, and its shape is what the other's cut made it.
+    its distance from other plates, and its shape is what the other's cut made it. `at` is where the plate's own origin
+    lies on the sheet, x, y in mm and the turn in degrees, given where the part must fit another.
     """
 
     plate: str
@@ -26,6 +31,7 @@ class ExpectedPart:
     web: float | None = None
     marks: int | None = None
     is_waste: bool = False
+    at: tuple[float, float, float] | None = None
 
     @property
     def key(self) -> tuple[str, str, int, int]:
@@ -48,3 +54,18 @@ class SheetExpectation:
     edge_margin: float
     web: float | None
     parts: tuple[ExpectedPart, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DropIn:
+    """Something that must go into an opening of a part as burned, with `room` mm to spare on every side.
+
+    It is a part as burned (`inner`); or, for what is not cut here, its largest `shape` in plate coordinates; or, with
+    both, pins of that shape standing in the holes that were burned in `inner` for them.
+    """
+
+    what: str
+    outer: Owner
+    room: float
+    inner: Owner | None = None
+    shape: Region = EMPTY

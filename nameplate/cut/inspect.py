@@ -2,19 +2,21 @@
 
 Checks, each an error with plate, place and number: the file's form; exactly the expected parts and solids; each within
 tolerances.BURN of its nominal shape; no web under its minimum; no two parts nearer than the gap; none past the edge
-margin; nothing cut twice. Where the kerf is wider than a crevice of the nominal shape, the beam cannot enter it: there
-the nominal shape closed by half a kerf is what must come out.
+margin; nothing cut twice; and over all sheets that what belongs together drops in. Where the kerf is wider than a
+crevice of the nominal shape, the beam cannot enter it: there the nominal shape closed by half a kerf is what must come
+out.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from nameplate import tolerances
-from nameplate.cut.burn import BurnedPart, burn
+from nameplate.cut.burn import BurnedPart, PartKey, burn
+from nameplate.cut.drop_in import judge_drop_ins
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.fidelity import comes_out, farthest_off
 from nameplate.cut.read_back import ReadSheet, read_sheet
@@ -36,11 +38,24 @@ THIN = 0.002
 TWICE_LEAST = 0.25
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Inspected:
+    """What is wrong with a written sheet, and what is left of its parts that must fit others, in plate coordinates."""
+
+    findings: tuple[Finding, ...]
+    burned: Mapping[PartKey, Region] = field(default_factory=dict)
+
+
 def inspect_sheet(path: Path, expected: SheetExpectation) -> tuple[Finding, ...]:
     """Inspect one written cut file; an empty tuple means that it keeps its promise. Places are (x, y) in mm, y up."""
+    return examine_sheet(path, expected).findings
+
+
+def examine_sheet(path: Path, expected: SheetExpectation) -> Inspected:
+    """Inspect one written cut file, and keep what is left of the parts that must fit others."""
     sheet = read_sheet(path)
     if not sheet.paths and sheet.faults:
-        return sheet.faults
+        return Inspected(sheet.faults)
     burned = burn(sheet, expected.kerf)
     found = [
         *sheet.faults,
@@ -50,9 +65,17 @@ def inspect_sheet(path: Path, expected: SheetExpectation) -> tuple[Finding, ...]
         *_past_edge(burned, expected),
         *_cut_twice(sheet),
     ]
-    return tuple(
+    findings = tuple(
         f if f.message.startswith(path.name) else replace(f, message=f"{path.name}: {f.message}") for f in found
     )
+    return Inspected(findings, _laid_back(burned, expected))
+
+
+def _laid_back(burned: Sequence[BurnedPart], expected: SheetExpectation) -> dict[PartKey, Region]:
+    """Lay what is left of the parts that must fit others back where it belongs on its plate."""
+    places = {part.key: part.at for part in expected.parts if part.at is not None}
+    kept = ((b, *places[b.key]) for b in burned if b.key in places)
+    return {b.key: region.moved(region.moved(b.solids, -x, -y), turn=-turn) for b, x, y, turn in kept}
 
 
 def _size(sheet: ReadSheet, expected: SheetExpectation) -> Iterator[Finding]:
@@ -217,15 +240,18 @@ def inspect_folder(folder: Path) -> tuple[Finding, ...]:
     """
     from nameplate.cut.record import read_record
 
-    sheets = read_record(folder / RECORD)
-    known = {name for name, _ in sheets}
+    run = read_record(folder / RECORD)
+    known = {name for name, _ in run.sheets}
     found: list[Finding] = []
-    for name, expected in sheets:
+    burned: dict[PartKey, Region] = {}
+    for name, expected in run.sheets:
         if (folder / name).is_file():
-            found += inspect_sheet(folder / name, expected)
+            inspected = examine_sheet(folder / name, expected)
+            found += inspected.findings
+            burned |= inspected.burned
         else:
             found.append(Finding("file-missing", "error", f"{name} is missing in {folder}"))
     for path in sorted((folder / "cut").glob("*.svg")):
         if f"cut/{path.name}" not in known:
             found.append(Finding("file-extra", "error", f"cut/{path.name} does not belong to this run"))
-    return tuple(found)
+    return (*found, *judge_drop_ins(run.drop_ins, burned))

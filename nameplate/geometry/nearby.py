@@ -59,6 +59,17 @@ def points_within(shape: Shape, places: Array, distance: float) -> npt.NDArray[n
     return found
 
 
+def within(a: Shape, b: Shape, distance: float) -> bool:
+    """Tell whether two regions are at most `distance` mm apart; much quicker than their distance, `a` being prepared.
+
+    >>> from nameplate.geometry.region import rectangle
+    >>> [within(rectangle(0, 0, 2, 2), rectangle(3, 0, 4, 2), room) for room in (1.0, 0.9)]
+    [True, False]
+    """
+    shapely.prepare(a)
+    return bool(shapely.dwithin(a, b, distance))
+
+
 def nearest(a: Shape, b: Shape) -> tuple[Array, Array]:
     """Give the point of a and the point of b, (2,) each, between which their distance is least.
 

@@ -1,0 +1,93 @@
+"""What of a whole run is tried: every name in its window, every template on the pins, the plaque in the pocket."""
+
+import json
+import re
+
+import pytest
+
+from nameplate.cut.inspect import RECORD, inspect_folder
+from nameplate.cut.record import read_record
+from nameplate.errors import InspectionError
+from nameplate.run import make_job
+from nameplate.ticket_reader import read_ticket
+
+TICKET = """
+[job]
+title = "Gate"
+roster = "names.csv"
+[face]
+shape = "shield"
+width = 80
+height = 70
+[[stock]]
+material = "lettering"
+width = 400
+height = 300
+[[stock]]
+material = "template"
+width = 400
+height = 300
+[[stock]]
+material = "carrier"
+width = 400
+height = 300
+[jig]
+"""
+
+
+def made(tmp_path, keys):
+    (tmp_path / "names.csv").write_text("name,copies\nJo,2\nIda,1\n", encoding="utf-8")
+    (tmp_path / "job.toml").write_text(TICKET + keys, encoding="utf-8")
+    out = tmp_path / "out"
+    make_job(read_ticket(tmp_path / "job.toml"), out, workers=1)
+    return out
+
+
+@pytest.mark.parametrize(
+    ("keys", "tried"),
+    [
+        ('style = "template"', {("001", "template", 1): 0.2, ("002", "template", 1): 0.2}),
+        # its play is the kerf of the lettering's stock
+        ('style = "skeleton"', {("001", "template", 1): 0.18, ("002", "template", 1): 0.18}),
+        ('style = "none"', {}),
+    ],
+)
+def test_what_is_tried(tmp_path, keys, tried):
+    out = made(tmp_path, keys)
+    drop_ins = read_record(out / RECORD).drop_ins
+    assert {d.outer: d.room for d in drop_ins} == pytest.approx(tried)
+    assert inspect_folder(out) == ()
+
+
+def test_a_carrier_is_tried_with_plaque_and_pins(tmp_path):
+    out = made(tmp_path, 'style = "carrier"\nplaque_height = 6\nplaque_tolerance = 0.3')
+    drop_ins = read_record(out / RECORD).drop_ins
+    assert sorted((d.what, d.outer[:1] + d.outer[2:]) for d in drop_ins) == [
+        ("the key pin", ("001", 1)),
+        ("the key pin", ("002", 1)),
+        ("the largest plaque", ("carrier", 2)),
+        ("the largest plaque", ("carrier", 3)),
+        ("the lettering", ("001", 1)),
+        ("the lettering", ("002", 1)),
+        ("the locating pins", ("001", 1)),
+        ("the locating pins", ("002", 1)),
+    ]
+    assert inspect_folder(out) == ()
+    # the same files against a plaque that is larger than stated
+    record = json.loads((out / RECORD).read_text(encoding="utf-8"))
+    for drop_in in record["drop_ins"]:
+        if "plaque" in drop_in["what"]:
+            drop_in["room"] += 0.1
+    (out / RECORD).write_text(json.dumps(record), encoding="utf-8")
+    found = inspect_folder(out)
+    assert [f.code for f in found] == ["does-not-drop-in"] * 2
+    assert all(re.search(r"carrier, layer [23]: only 0\.\d{3} mm of room", f.message) for f in found)
+
+
+def test_a_run_whose_parts_do_not_drop_in_hands_nothing_over(tmp_path, monkeypatch):
+    from nameplate.cut import drop_in
+
+    monkeypatch.setattr(drop_in, "SHORT", -0.1)  # as if 0.1 mm more than the clearance were wanted
+    with pytest.raises(InspectionError, match="does not go into the template"):
+        made(tmp_path, 'style = "template"')
+    assert not (tmp_path / "out").exists()
