@@ -20,8 +20,8 @@ from nameplate.geometry.region import EMPTY, Array, Region, arc_steps, as_region
 #: Distance of the points of a middle line (mm). Half of it costs twice the time and shows nowhere.
 PACE = 0.1
 
-#: A point is smoothed over this much (mm) of its line on either side. Less leaves facets where a stroke is narrower than
-#: the sampling of its outline; more cuts bends short.
+#: A point is smoothed over this much (mm) of its line on either side. Less leaves facets where a stroke is narrower
+#: than the sampling of its outline; more cuts bends short.
 REACH = 0.6
 
 #: Points of the smoothed line are left out where it moves by less than this (mm): what a quarter of a facet would be.

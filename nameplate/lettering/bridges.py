@@ -20,12 +20,14 @@ from typing import NamedTuple
 from nameplate import tolerances
 from nameplate.geometry import region as geo
 from nameplate.geometry.measure import inscribed, without_dust, without_pinholes
-from nameplate.geometry.nearby import Index, holds_point
+from nameplate.geometry.nearby import Index, holds_point, nearest
 from nameplate.geometry.region import Region, Solid
 from nameplate.geometry.ways import Way, anchor, crosses, joining_way, leaning_way, shortest_way, touching
 
 #: Width of a bridge over the minimum web: a bridge is the obvious place to break. Wider looks clumsy.
 STOUT = 1.1
+#: The same for the tie of a mark to its letter, which is short and bears next to nothing: wider drowns the mark.
+SLIM = 1.02
 
 #: The way along the slant is taken while it is at most SLANT_FACTOR times the shortest way plus SLANT_EXTRA mm.
 SLANT_FACTOR = 1.6
@@ -33,11 +35,13 @@ SLANT_EXTRA = 0.6
 
 #: Radius of the fillets of a bridge (mm); larger ones turn short bridges into lumps.
 FILLET = 0.6
+#: The fillets of a mark's tie are at most this part of its length: larger ones fill the waist that sets the mark apart.
+WAIST = 0.25
 
-#: A dot is grown until its inscribed circle is this many bridge widths across, so that it still reads as a dot...
-DOT = 1.35
+#: A dot is grown until its inscribed circle is this many ties across, so that it still reads as a dot...
+DOT = 2.0
 #: ... but never by more than this many webs all round.
-DOT_GROWTH = 0.35
+DOT_GROWTH = 0.4
 
 #: A part is a dot while its area is at most this many times that of its inscribed circle (ellipses pass, accents not).
 ROUND = 1.7
@@ -110,7 +114,7 @@ def tie(
 
 def _tie_piece(groups: Sequence[Region], web: float, slant: float, fillet: float) -> Tied:
     groups = [_without_slivers(g, web) for g in groups]
-    groups = [_readable(g, web) for g in groups if not g.is_empty]
+    groups = _readable([g for g in groups if not g.is_empty], web)
     welded = geo.union(*groups)
     ties = _ties(groups, geo.solids(welded), web, slant)
     counters = geo.holes(welded)
@@ -230,28 +234,41 @@ def _without_slivers(group: Region, web: float) -> Region:
     return geo.cleaned(group, sliver=min(SLIVER * web * web, largest / 4))
 
 
-def _readable(group: Region, web: float) -> Region:
-    """Grow the dots of a letter that a bridge would swallow, but not into one another."""
-    parts = geo.solids(group)
-    if len(parts) < 2:
-        return group
-    body = max(parts, key=lambda s: s.area)
-    grown = [geo.as_region(body)]
-    for part in parts:
-        if part is not body:
-            others = [p for p in parts if p is not part]
-            room = (min(geo.distance(part, p) for p in others) - APART) / 2
-            grown.append(geo.offset(part, max(0.0, min(_missing(part, web), DOT_GROWTH * web, room))))
-    return geo.union(*grown)
+def _readable(groups: Sequence[Region], web: float) -> list[Region]:
+    """Grow the dots of letters that a tie would swallow, but not into one another or what stands beside them."""
+    index = Index(groups)
+    reach = APART + 2 * DOT_GROWTH * web
+    grown = []
+    for own, group in enumerate(groups):
+        parts = geo.solids(group)
+        body = max(parts, key=lambda s: s.area)
+        done = [geo.as_region(body)]
+        for part in (p for p in parts if p is not body):
+            marks = [p for p in parts if p is not part and p is not body]
+            beside = [s for i in index.near(part, reach) if i != own for s in geo.solids(groups[i])]
+            room = min((geo.distance(part, p) for p in (*marks, *beside)), default=math.inf) - APART
+            done.append(_grown(part, body, min(_missing(part, web), DOT_GROWTH * web, room / 2)))
+        grown.append(geo.union(*done) if len(done) > 1 else group)
+    return grown
+
+
+def _grown(dot: Solid, body: Solid, size: float) -> Region:
+    """Grow a dot all round, away from its letter: what it was lies inside it still, and the gap stays as wide."""
+    if size <= 0:
+        return geo.as_region(dot)
+    near, far = nearest(body, dot)
+    length = math.hypot(*(far - near))
+    dx, dy = (far - near) * (size / length) if length > 0 else (0.0, 0.0)
+    return geo.moved(geo.offset(dot, size), dx, dy)
 
 
 def _missing(part: Solid, web: float) -> float:
-    """How much a dot must grow all round to stand out from its bridge; 0 for anything that is not a dot."""
+    """How much a dot must grow all round to stand out from its tie; 0 for anything that is not a dot."""
     disc = geo.filled(part)
     circle = inscribed(disc)
     if circle is None or disc.area > ROUND * math.pi * circle.r**2:
         return 0.0
-    return max(0.0, DOT * STOUT * web / 2 - circle.r)
+    return max(0.0, DOT * SLIM * web / 2 - circle.r)
 
 
 def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[_Tie]:
@@ -282,7 +299,7 @@ def _aside(mark: Solid, marks: Sequence[Solid], web: float) -> float:
     if not beside:
         return 0.0
     step = min((box.centre[0] - b.centre[0] for b in beside), key=abs)
-    lacking = (STOUT * web + DAYLIGHT - abs(step)) / 2
+    lacking = (SLIM * web + DAYLIGHT - abs(step)) / 2
     return math.copysign(max(0.0, min(lacking, ASIDE * box.width)), step)
 
 
@@ -291,12 +308,12 @@ def _aside(mark: Solid, marks: Sequence[Solid], web: float) -> float:
 
 def _bridge(tie: _Tie, counters: Region, web: float) -> Region:
     """The bridge between two parts, with its fillets, clear of the counters that it has no business in."""
-    one, other, way, _ = tie
-    width = STOUT * web
+    one, other, way, letter = tie
+    width, fillet = (STOUT * web, FILLET) if letter < 0 else (SLIM * web, min(FILLET, WAIST * way.length))
     strip = geo.capsule([anchor(one, way.a, width), way.a, way.b, anchor(other, way.b, width)], width)
-    near = geo.capsule([way.a, way.b], width + 4 * FILLET)
+    near = geo.capsule([way.a, way.b], width + 4 * fillet)
     ends = geo.intersection(geo.union(*(geo.window(part, geo.bounds(near)) for part in (one, other))), near)
-    fillets = geo.difference(geo.closed(geo.union(ends, geo.intersection(strip, near)), FILLET), ends)
+    fillets = geo.difference(geo.closed(geo.union(ends, geo.intersection(strip, near)), fillet), ends)
     whole = geo.union(strip, _touching(fillets, strip))
     free = (geo.inner_point(one), geo.inner_point(other))
     crossed = [c for c in geo.solids(counters) if geo.intersects(c, whole) and not _holds_any(c, free)]
