@@ -1,6 +1,6 @@
 """The proof: every name as typed beside the name as made, to be signed off before anything is cut.
 
-Pages are laid out here, not by the browser, so that each is one sheet of A4 and carries its number.
+Pages are laid out here, not by the browser, so that each is one sheet of A4 or Letter and carries its number.
 """
 
 from __future__ import annotations
@@ -14,14 +14,14 @@ from nameplate.paperwork.pages import in_groups, render
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
 from nameplate.parts import Face, Plate
 
-#: Cards on a page: two columns of four, each 90 x 58 mm.
+#: Cards on a page: two columns of four, each 91 x 56 mm.
 CARDS_A_PAGE = 8
 
 #: The box on a card that the picture of the plate fills (mm).
-PICTURE_BOX = (44.0, 34.0)
+PICTURE_BOX = (44.0, 31.0)
 
 #: Room on a card for findings beside the picture, in lines and letters; what does not fit is told on the last pages.
-_CARD_LINES = 9
+_CARD_LINES = 8
 _CARD_LETTERS = 26
 
 #: The same for a page of the list of findings.
@@ -48,7 +48,7 @@ class Card:
 
 
 def proof_html(plates: Sequence[Plate], face: Face, findings: Sequence[Finding], *, title: str) -> str:
-    """Return the sign-off sheet of a job as HTML that prints on A4.
+    """Return the sign-off sheet of a job as HTML that prints on A4 and on Letter.
 
     ``findings`` are all of the job; those of a row stand on its card, and all stand on the pages at the end.
     """
