@@ -15,7 +15,8 @@ from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import BORDER, UNITS, path_data
 from nameplate.parts import Face, Lettering, Plate
 
-#: Widest and highest picture that a card has room for on A4 and on Letter (mm); a larger plate is drawn smaller, as the card says.
+#: Widest and highest picture that a card has room for on A4 and on Letter (mm); a larger plate is drawn smaller, as
+#: the card says.
 ROOM = (178.0, 150.0)
 
 #: Diameter of a dot of glue in the picture (mm of the plate).
