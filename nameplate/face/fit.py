@@ -20,6 +20,7 @@ from nameplate.face import free_fit
 from nameplate.face.aim import Aim
 from nameplate.face.convex_fit import HalfPlanes, area_centroid, half_planes
 from nameplate.geometry import region
+from nameplate.geometry.nearby import prepare
 from nameplate.geometry.region import Array, Region
 
 #: How far (mm) inside the zone a fit stays. Larger than the rounding of coordinates, far below anything cut.
@@ -69,6 +70,7 @@ def _prepared(zone: Region) -> _Zone:
     local = region.moved(zone, -x, -y)
     centroid = np.array(area_centroid(local)) / size
     planes = half_planes(local, unit=size, margin=MARGIN)
+    prepare(zone)
     field = None if planes else free_fit.field(region.moved(local, scale=1 / size), margin=MARGIN / size)
     return _Zone(zone, (x, y), size, centroid, planes, field)
 
@@ -93,12 +95,15 @@ def _letters(lettering: Region) -> _Letters:
     return _Letters(local, (x, y), size, region.convex_corners(local), ink)
 
 
-def fit_largest(lettering: Region, zone: Region, *, most: float | None = None, give: float = 0.0) -> Fit | None:
+def fit_largest(
+    lettering: Region, zone: Region, *, most: float | None = None, give: float = 0.0, centred: bool = True
+) -> Fit | None:
     """Give the fit with the largest scale, at most `most`, for which the moved lettering lies in the zone.
 
     `give` is the share of the largest scale that may be given up where the largest fit would sit visibly off the
-    middle sideways; no more is given up than moves it there. None when either is empty or no fit is found. No turning.
-    The result is the same for the same arguments.
+    middle sideways; no more is given up than moves it there. Without `centred` the shift is any that is possible at
+    that scale, which is quicker. None when either is empty or no fit is found. No turning. The result is the same for
+    the same arguments.
 
     >>> round(fit_largest(region.rectangle(0, 0, 2, 1), region.rectangle(0, 0, 10, 10)).scale, 5)
     5.0
@@ -107,7 +112,7 @@ def fit_largest(lettering: Region, zone: Region, *, most: float | None = None, g
     """
     if lettering.is_empty or zone.is_empty or (most is not None and most <= 0):
         return None
-    return _fit(lettering, zone, most, give, centred=True)
+    return _fit(lettering, zone, most, give, centred=centred)
 
 
 def _fit(lettering: Region, zone: Region, most: float | None, give: float, *, centred: bool) -> Fit | None:
@@ -124,14 +129,19 @@ def _fit(lettering: Region, zone: Region, most: float | None, give: float, *, ce
     return None
 
 
-def centre(lettering: Region, zone: Region) -> Fit | None:
+def centre(lettering: Region, zone: Region, *, near: Fit | None = None) -> Fit | None:
     """Give the shift, at scale 1, that puts lettering optically centred in the zone; None when it does not fit.
+
+    `near` is a fit of nearly the same lettering at its largest: it is tried first, which saves the search.
 
     >>> centre(region.rectangle(0, 0, 2, 1), region.rectangle(0, 0, 10, 10))
     Fit(scale=1.0, dx=4.0, dy=4.5)
     >>> centre(region.rectangle(0, 0, 2, 1), region.rectangle(0, 0, 1, 1)) is None
     True
     """
+    found = settled(lettering, zone, near) if near is not None else None
+    if found is not None:
+        return found
     found = fit_largest(lettering, zone, most=1.0)
     if found is not None and found.scale == 1.0:
         return found
@@ -148,6 +158,25 @@ def centre(lettering: Region, zone: Region) -> Fit | None:
         if region.covers(zone, region.moved(lettering, dx, dy)):
             return Fit(1.0, dx, dy)
     return None
+
+
+def settled(lettering: Region, zone: Region, near: Fit) -> Fit | None:
+    """Give the shift, at scale 1, nearest to centred that is reached from another fit; None when it does not fit there.
+
+    Unlike `centre` it does not look elsewhere in a zone that is not convex.
+    """
+    if lettering.is_empty or zone.is_empty:
+        return None
+    room, letters = _prepared(zone), _letters(lettering)
+    full = letters.size / room.size
+    aim = Aim(letters.ink, room.target, full)
+    if room.field is None:
+        found = _largest(letters, room, aim, centred=True)
+    else:
+        shift = np.array([near.dx, near.dy]) + np.array(letters.middle) - np.array(room.middle)
+        found = free_fit.settled(letters.shape, room.field, aim, shift / room.size)
+    fit = None if found is None else _checked(lettering, letters, room, *found, most=1.0)
+    return fit if fit is not None and fit.scale == 1.0 else None
 
 
 def growth(lettering: Region, zone: Region, *, give: float = 0.0) -> float:
@@ -176,6 +205,8 @@ def _largest(letters: _Letters, room: _Zone, aim: Aim, *, centred: bool) -> tupl
     if exact is None or exact[0] <= 0:
         return None
     scale = float(min(exact[0] * (1 - _EASE), aim.cap))
+    if not centred:
+        return scale, exact[1:]
     shift = room.planes.shift(letters.corners, scale, aim, abs(float(aim.sideways(exact[0], exact[1:]))))
     return scale, exact[1:] if shift is None else shift
 

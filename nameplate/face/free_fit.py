@@ -125,9 +125,7 @@ def largest(letters: Region, room: Field, aim: Aim, *, centred: bool = True) -> 
 
     `letters` is centred on the origin with half-size 1. None when nothing fits.
     """
-    rings = region.outer_rings(letters)
-    if not room.simply:  # otherwise what surrounds a counter holds the counter, too
-        rings += region.hole_rings(letters)
+    rings = _rings(letters, room)
     rough = _shape(tuple(coarse_ring(r, SIMPLE) for r in rings))
     points = np.vstack([rough.points, _filling(letters, room.cell)])
     fits, band = _rough_fits(rough, points, room, aim), ANYWHERE
@@ -140,6 +138,24 @@ def largest(letters: Region, room: Field, aim: Aim, *, centred: bool = True) -> 
         equals = [_centred(whole, room, f, aim.ideal(f.scale), band) for f in equals]
     best = min(equals, key=lambda f: float(aim.away(f.scale, f.shift)), default=None)
     return None if best is None else (best.scale, best.shift)
+
+
+def settled(letters: Region, room: Field, aim: Aim, shift: Array) -> tuple[float, Array] | None:
+    """Climb to the aim's cap from a shift, then step as near to the aim as that allows; None when it is not reached.
+
+    `letters` is as for `largest`.
+    """
+    whole = _shape(_rings(letters, room))
+    found = _refine(whole, room, _Try(aim.cap, shift), aim.cap, LAST_TRUST, ANYWHERE)
+    if found is None or found.scale < aim.cap * (1 - STILL):
+        return None
+    there = _centred(whole, room, found, aim.ideal(found.scale), ANYWHERE)
+    return there.scale, there.shift
+
+
+def _rings(letters: Region, room: Field) -> tuple[Array, ...]:
+    """Give what can touch the zone: what surrounds a counter holds the counter, too, where the zone has no holes."""
+    return region.outer_rings(letters) + (() if room.simply else region.hole_rings(letters))
 
 
 def _near_top(fits: list[_Try], share: float) -> list[_Try]:

@@ -70,6 +70,11 @@ def within(a: Shape, b: Shape, distance: float) -> bool:
     return bool(shapely.dwithin(a, b, distance))
 
 
+def prepare(shape: Shape) -> None:
+    """Make later questions about what a region covers or meets quicker."""
+    shapely.prepare(shape)
+
+
 def nearest(a: Shape, b: Shape) -> tuple[Array, Array]:
     """Give the point of a and the point of b, (2,) each, between which their distance is least.
 

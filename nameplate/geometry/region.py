@@ -346,9 +346,13 @@ def filled(shape: Shape) -> Region:
     return as_region(shapely.union_all([Polygon(s.exterior) for s in solids(shape)]))
 
 
-def hull(shape: Shape) -> Region:
-    """Give the smallest convex region round a region."""
-    return as_region(shapely.convex_hull(shape))
+def hull(*shapes: Shape) -> Region:
+    """Give the smallest convex region round some regions.
+
+    >>> hull(rectangle(0, 0, 1, 1), rectangle(3, 0, 4, 1)).area
+    4.0
+    """
+    return as_region(shapely.convex_hull(shapely.multipoints(np.concatenate([points(s) for s in shapes]))))
 
 
 def cleaned(shape: Shape, *, sliver: float = 0.0, step: float = tolerances.SAME_POINT) -> Region:

@@ -3,7 +3,7 @@
 Order of work: scale the set letters to fit the zone, weld and tie them, thicken what is too narrow, and fit again,
 because ties and webs have their size in millimetres and not in letters. `Build` is one turn of that loop.
 
-Known limit: the loop looks for a size that fits, from above, in a few builds; it stops within SLACK of the largest.
+Known limit: the loop looks for a size that fits, from above, in a few builds, and stops at the first.
 """
 
 from __future__ import annotations
@@ -43,8 +43,9 @@ if TYPE_CHECKING:
     from nameplate.face.fit import Fit
     from nameplate.geometry.medial import Medial
 
-#: A fit this near the largest is taken. Smaller values make letters at most that much larger and cost a build each.
-SLACK = 0.02
+#: Letters within this share of the largest size stay where the largest ones fitted; smaller ones may have room
+#: somewhere nearer to the middle, which is looked for. A larger value saves time and leaves some off the middle.
+TIGHT = 0.005
 
 #: Share of the size that a name gives up at most to stand in the middle of its zone. None of it leaves words that flee
 #: into a corner beside a hole; the mean loss is half a per cent.
@@ -97,9 +98,10 @@ class LetteringRules:
 
 @dataclass(frozen=True, slots=True)
 class Build:
-    """The letters of one setting at one size: tied and thickened, not yet placed.
+    """The letters of one setting at one size: tied and thickened, not yet moved to their place.
 
-    `slack` is how much it could grow; `graph` its medial graph where thickening left it at hand.
+    `slack` is at least 1 where it fits, and what it must shrink by where not; `place` puts it in the middle of the
+    zone; `graph` is its medial graph where thickening left it at hand.
     """
 
     setting: Setting
@@ -108,6 +110,7 @@ class Build:
     slack: float
     holds: bool
     graph: Medial | None = None
+    place: Fit | None = None
 
 
 def make_lettering(
@@ -118,43 +121,58 @@ def make_lettering(
     `candidates` are ways to set the same name, best first; `size` forces the em in mm. The findings carry neither
     plate nor row: the caller knows them.
     """
-    setting, largest = _choose(candidates, zone, rules, size)
-    if largest <= 0:
+    chosen = _choose(candidates, zone, rules, size)
+    if chosen.largest <= 0:
         return None, (_refusal("zone-too-small", "the zone for lettering has no room for this name"),)
-    build = _fit(setting, zone, rules, size or largest) if size is None else _build(setting, zone, rules, size)
+    build = _fit(chosen, zone, rules) if size is None else _build(chosen, zone, rules, size)
     if build is None or build.slack < 1:
-        return None, (_does_not_fit(setting, size or largest, build),)
-    return _finish(build, zone, rules)
+        return None, (_does_not_fit(chosen.setting, size or chosen.largest, build),)
+    return _finish(build, rules)
 
 
-def _choose(
-    candidates: Sequence[Setting], zone: Region, rules: LetteringRules, size: float | None
-) -> tuple[Setting, float]:
+@dataclass(frozen=True, slots=True)
+class _Chosen:
+    """A setting, its bare letters in em, and their fit in mm; `largest` is the largest em that the rules allow, too."""
+
+    setting: Setting
+    raw: Region
+    fit: Fit | None
+    largest: float
+
+
+def _choose(candidates: Sequence[Setting], zone: Region, rules: LetteringRules, size: float | None) -> _Chosen:
     """Take the setting with the largest letters (with a given size: the first that fits) and its largest em."""
     from nameplate.face.fit import growth
 
-    hulled = hull(zone)
+    hulled = hull(zone)  # no zone holds more than its hull, and that is quick
     ways = []
     for rank, setting in enumerate(candidates):
-        raw = union(*(g.region for g in setting.glyphs))
-        bound = min(
-            growth(raw, hulled), height_limit(raw, rules)
-        )  # no zone holds more than its hull, and that is quick
-        ways.append((-bound * setting.x_height, rank, setting, raw))
+        around = hull(*(g.region for g in setting.glyphs))
+        bound = min(growth(around, hulled), height_limit(around, rules))
+        ways.append((-bound * setting.x_height, rank, setting))
     if size is None:
         ways.sort(key=lambda way: way[:2])
-    best: tuple[Setting, float] | None = None
-    for bound, _, setting, raw in ways:
-        if size is None and best is not None and -bound <= best[1] * best[0].x_height:
+    best: _Chosen | None = None
+    for bound, _, setting in ways:
+        if size is None and best is not None and -bound <= best.largest * best.setting.x_height:
             break
-        largest = min(growth(raw, zone, give=GIVE), height_limit(raw, rules))
-        if size is not None and largest >= size:
-            return setting, largest
-        if best is None or largest * setting.x_height > best[1] * best[0].x_height:
-            best = setting, largest
+        way = _largest(setting, zone, rules)
+        if size is not None and way.largest >= size:
+            return way
+        if best is None or way.largest * setting.x_height > best.largest * best.setting.x_height:
+            best = way
     if best is None:
         raise ValueError("a name needs at least one setting")
     return best
+
+
+def _largest(setting: Setting, zone: Region, rules: LetteringRules) -> _Chosen:
+    from nameplate.face.fit import fit_largest
+
+    raw = union(*(g.region for g in setting.glyphs))
+    fit = fit_largest(raw, zone, give=GIVE, centred=False)
+    largest = 0.0 if fit is None else min(fit.scale, height_limit(raw, rules))
+    return _Chosen(setting, raw, fit, largest)
 
 
 def height_limit(shape: Region, rules: LetteringRules) -> float:
@@ -162,26 +180,33 @@ def height_limit(shape: Region, rules: LetteringRules) -> float:
     return math.inf if rules.max_height is None else rules.max_height / bounds(shape).height
 
 
-def _build(setting: Setting, zone: Region, rules: LetteringRules, size: float) -> Build:
-    from nameplate.face.fit import growth
+def _build(chosen: _Chosen, zone: Region, rules: LetteringRules, size: float) -> Build:
+    from nameplate.face.fit import centre, growth, settled
     from nameplate.lettering.bridges import tie
-    from nameplate.lettering.webs import thicken
+    from nameplate.lettering.webs import Thickened, thicken
 
-    letters = [moved(g.region, scale=size) for g in setting.glyphs]
-    if not rules.tied:
-        plain = union(*letters)
-        return Build(setting, size, plain, min(growth(plain, zone, give=GIVE), height_limit(plain, rules)), True)
-    pieces = [g.word for g in setting.glyphs] if setting.mode == "loose" else None
-    fillet = max(LEAST_FILLET, rules.kerf / 2)
-    tied = tie(letters, web=rules.web, slant=setting.slant, pieces=pieces, fillet=fillet)
-    thick = thicken(tied.region, rules.web, crevice=fillet)
-    for _ in range(BAY_TURNS):
-        plugs = _plugs(thick.region, rules)
-        if not plugs:
-            break
-        thick = thicken(closed(union(thick.region, *plugs), fillet), rules.web, crevice=fillet)
-    slack = min(growth(thick.region, zone, give=GIVE), height_limit(thick.region, rules))
-    return Build(setting, size, thick.region, slack, thick.holds, thick.graph)
+    setting = chosen.setting
+    if rules.tied:
+        letters = [moved(g.region, scale=size) for g in setting.glyphs]
+        pieces = [g.word for g in setting.glyphs] if setting.mode == "loose" else None
+        fillet = max(LEAST_FILLET, rules.kerf / 2)
+        tied = tie(letters, web=rules.web, slant=setting.slant, pieces=pieces, fillet=fillet)
+        thick = thicken(tied.region, rules.web, crevice=fillet)
+        for _ in range(BAY_TURNS):
+            plugs = _plugs(thick.region, rules)
+            if not plugs:
+                break
+            thick = thicken(closed(union(thick.region, *plugs), fillet), rules.web, crevice=fillet)
+    else:
+        thick = Thickened(moved(chosen.raw, scale=size), 0.0, 0, True)
+    limit = height_limit(thick.region, rules)
+    near = chosen.fit if chosen.fit is not None and size > chosen.fit.scale * (1 - TIGHT) else None
+    place = settled(thick.region, zone, near) if near is not None and limit >= 1 else None
+    if place is not None:
+        return Build(setting, size, thick.region, limit, thick.holds, thick.graph, place)
+    slack = min(growth(thick.region, zone, give=GIVE), limit)
+    place = centre(thick.region, zone) if slack >= 1 else None
+    return Build(setting, size, thick.region, slack, thick.holds, thick.graph, place)
 
 
 def _plugs(shape: Region, rules: LetteringRules) -> list[Region]:
@@ -198,29 +223,28 @@ def _plugs(shape: Region, rules: LetteringRules) -> list[Region]:
     return [intersection(capsule(nearest(island, outside), rules.web), room) for island in worth]
 
 
-def _fit(setting: Setting, zone: Region, rules: LetteringRules, start: float) -> Build | None:
+def _fit(chosen: _Chosen, zone: Region, rules: LetteringRules) -> Build | None:
     """Step down from the largest size of the bare letters until the finished ones fit too."""
-    size = start
+    size = chosen.largest
     build = None
     for _ in range(MOST_BUILDS):
-        if size * setting.x_height < LEAST_X_HEIGHT_WEBS * rules.web:
+        if size * chosen.setting.x_height < LEAST_X_HEIGHT_WEBS * rules.web:
             return build
-        build = _build(setting, zone, rules, size)
+        build = _build(chosen, zone, rules, size)
         if build.slack >= 1:
             return build
         size *= 1 - (1 - build.slack) * STEP_BEYOND - 1e-4
     return build
 
 
-def _finish(build: Build, zone: Region, rules: LetteringRules) -> tuple[Lettering | None, tuple[Finding, ...]]:
-    from nameplate.face.fit import centre
+def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tuple[Finding, ...]]:
     from nameplate.lettering.webs import weakest
 
     setting = build.setting
     small = judged_height(build.size * setting.x_height, rules)
     if small is not None and small.severity == "error":
         return None, (small,)
-    place = centre(build.region, zone)
+    place = build.place
     if place is None:
         return None, (_does_not_fit(setting, build.size, build),)
     region = moved(dulled(cleaned(build.region, step=ARC), TIP), place.dx, place.dy)

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from nameplate.face.fit import centre, fit_largest, growth
+from nameplate.face.fit import centre, fit_largest, growth, settled
 from nameplate.face.shapes import outline
 from nameplate.geometry import region
 from nameplate.geometry.region import EMPTY
@@ -266,3 +266,22 @@ def test_what_is_given_up_brings_the_ink_to_the_middle(zone, seed):
     half = max(region.bounds(space).width, region.bounds(space).height) / 2
     off = abs(sideways(lettering, space, even))
     assert off <= max(0.031 * half, abs(sideways(lettering, space, exact)) + 0.01)
+
+
+@pytest.mark.parametrize("zone", ZONES)
+@pytest.mark.parametrize("seed", range(6))
+def test_what_nearly_fills_its_zone_settles_where_it_fitted_as_near_to_the_middle_as_anywhere_there(zone, seed):
+    lettering, space = letters(seed), ZONES[zone]
+    fit = fit_largest(lettering, space, centred=False)
+    assert fit is not None
+    tight = region.moved(lettering, scale=fit.scale * 0.998)
+    place = settled(tight, space, fit)
+    assert place is not None and place.scale == 1.0
+    assert region.covers(space, placed(tight, place))
+    (bx, by), ink = region.bounds(tight).centre, tight.centroid  # the optical centre, by its definition in the module
+    x, y = (bx + ink.x) / 2 + place.dx - space.centroid.x, (by + ink.y) / 2 + place.dy - space.centroid.y
+    for turn in np.linspace(0, 2 * math.pi, 24):  # no small step towards the middle is possible
+        step = 0.1 * np.array([math.cos(turn), math.sin(turn)])
+        if math.hypot(x + step[0], y + step[1]) < math.hypot(x, y) - 0.02:
+            assert not region.covers(space, region.moved(placed(tight, place), *step))
+    assert settled(region.moved(tight, scale=1.1), space, fit) is None
