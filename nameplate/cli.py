@@ -146,6 +146,7 @@ def make(
 @main.command()
 @_job_options
 @click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
+@click.option("--exact", is_flag=True, help="Go by the finished lettering instead of a draft; takes longer.")
 @click.option("--notes", "every_note", is_flag=True, help="Print every note, not only the worst of each kind.")
 def estimate(
     source: Path,
@@ -155,21 +156,21 @@ def estimate(
     workers: int | None,
     *,
     as_json: bool,
+    exact: bool,
     every_note: bool,
 ) -> None:
     """Say how many sheets to buy for SOURCE, and what they cost, without writing anything."""
     from nameplate import screen
-    from nameplate.nest.estimate import estimate as work_out
-    from nameplate.pipeline import all_made, prepare, quote_of
+    from nameplate.estimating import work_out
+    from nameplate.pipeline import all_made
+    from nameplate.screen_estimate import show_answer
 
     ticket = _ticket(source, face, sheet, font)
     with screen.progress() as progress:
-        batch = prepare(ticket, progress=progress, workers=workers, cuts=False)
-        figures = work_out(batch.layout, batch.pieces, ticket.stock, ticket.nest)
-        offer = quote_of(batch)
-    screen.show_findings(batch.findings, every=every_note, where="with --notes")
-    screen.show_estimate(figures, offer, as_json=as_json)
-    sys.exit(EXIT_OK if all_made(batch) else EXIT_SOME_REFUSED)
+        answer = work_out(ticket, exact=exact, progress=progress, workers=workers)
+    screen.show_findings(answer.batch.findings, every=every_note, where="with --notes")
+    show_answer(answer, as_json=as_json)
+    sys.exit(EXIT_OK if all_made(answer.batch) else EXIT_SOME_REFUSED)
 
 
 @main.command()

@@ -1,9 +1,9 @@
 """One order becomes a draft of its plate: about the parts that the run will cut, for saying how many sheets they take.
 
 The lettering is a draft (`lettering.draft`). A template or a blank is the outline it takes up on its sheet, without its
-window or openings, in which nothing else finds room. What the whole batch shares is made as for cutting.
+window or openings, in which nothing else finds room. What the whole batch shares has the shape it is cut in.
 
-Known limit: strength, webs of the jig and of a pierced plate, and labels are not judged.
+Known limit: strength, jigs and carrier, the webs of a pierced plate, and labels are not judged.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from nameplate.face.fit import centre
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region, covers, filled, moved, offset
 from nameplate.jig.carrier import CarrierPlan, plan_carrier, template_outline
-from nameplate.jig.making import make_jig
+from nameplate.jig.making import make_jig, shared_parts
 from nameplate.jig.window import contour_window
 from nameplate.lettering.draft import draft_lettering
 from nameplate.lettering.fonts import load_fonts
@@ -23,6 +23,7 @@ from nameplate.lettering.setting import borrowed_letters, inked
 from nameplate.mounts import GLUED, Mounted, blank_of, mounted, rules_for, zone_for
 from nameplate.parts import Face, Lettering, Order, Part, Plate
 from nameplate.plates import Shop, Work, of_order
+from nameplate.shared import SharedWork
 from nameplate.ticket import JigKeys
 
 
@@ -39,6 +40,15 @@ def draft_work(shop: Shop, order: Order) -> Work:
             return Work(Plate(order, None, findings=of_order(order, findings + refused)))
         parts = _with_jig(shop, order, done.located, parts)
     return Work(Plate(order, lettering, parts, of_order(order, findings)))
+
+
+def draft_shared_work(shop: Shop) -> SharedWork:
+    """Make the parts that a batch shares, unjudged and without toolpaths."""
+    ticket = shop.ticket
+    if ticket.lettering.mount not in GLUED:
+        return SharedWork()
+    thickness = shop.material("carrier").thickness
+    return SharedWork(shared_parts(shop.face, ticket.jig, title=ticket.job.title, carrier_thickness=thickness))
 
 
 def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Finding, ...]]:

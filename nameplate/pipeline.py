@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Protocol, TypeAlias, TypedDict
 
 from nameplate.cautions import material_findings
-from nameplate.drafts import draft_work
+from nameplate.drafts import draft_shared_work, draft_work
 from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, sort_findings
 from nameplate.jig.skeleton import cost_in_area, nestable, with_names, without_names
@@ -135,7 +135,7 @@ def prepare(
     make = partial(_run, draft_work if draft else make_work)
     nest_keys = replace(ticket.nest, effort="quick") if draft else ticket.nest
     with timed("carrier"):
-        shared = make_shared_work(shop)
+        shared = draft_shared_work(shop) if draft else make_shared_work(shop)
     with timed("roster"):
         roster = read_roster(_roster_path(ticket))
         orders = make_orders(roster, ticket)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -19,7 +18,6 @@ from nameplate.findings import Finding, Kind, kinds_of
 
 if TYPE_CHECKING:
     from nameplate.nest.estimate import Estimate
-    from nameplate.nest.quote import Quote
     from nameplate.pipeline import Batch, Progress
 
 #: Columns when the output is not a terminal: wide enough that no table wraps.
@@ -97,7 +95,7 @@ def _more_of(kind: Kind) -> str:
 
 def show_result(batch: Batch, estimate: Estimate, out: Path) -> None:
     """Print the closing table of a run: what to buy, what it costs, how many names were made."""
-    _print_purchase(estimate)
+    print_purchase(estimate)
     plates = batch.plates
     made = sum(p.lettering is not None for p in plates)
     count = {s: sum(f.severity == s for f in batch.findings) for s in ("error", "warning", "note")}
@@ -108,47 +106,8 @@ def show_result(batch: Batch, estimate: Estimate, out: Path) -> None:
     click.echo(f"written to {out}: every cut file was read back and burned virtually without a fault")
 
 
-def show_estimate(estimate: Estimate, quote: Quote, *, as_json: bool) -> None:
-    """Print what to buy, each size alone, how good that is and what more names would cost: as tables or as JSON."""
-    from nameplate.nest.quote import quote_record
-    from nameplate.summary import estimate_record
-
-    if as_json:
-        figures = {**estimate_record(estimate), "quote": quote_record(quote)}
-        click.echo(json.dumps(figures, ensure_ascii=False, indent=1))
-        return
-    _print_purchase(estimate)
-    _print_alternatives(quote)
-    more = "more than " if quote.still_fit_more else ""
-    click.echo(
-        f"{more}{quote.still_fit} more names fit on these sheets; one more costs {quote.one_more:.2f}, "
-        f"ten more {quote.ten_more:.2f}"
-    )
-
-
-def _print_alternatives(quote: Quote) -> None:
-    table = Table("if only one size is bought", "sheet (mm)", "sheets", "price", "cost", box=None)
-    for column in table.columns[2:]:
-        column.justify = "right"
-    for material in quote.materials:
-        for size in material.alone:
-            about = "" if size.exact else "about "
-            sheet = f"{size.width:g} x {size.height:g}"
-            table.add_row(material.material, sheet, f"{about}{size.sheets}", f"{size.price:.2f}", f"{size.cost:.2f}")
-    _console().print(table)
-    for m in quote.materials:
-        dearer = (
-            ""
-            if m.needed_density is None
-            else (
-                f"; anything cheaper would have to fill {m.needed_density:.0%} of its sheets, "
-                f"this fills {m.density:.0%}"
-            )
-        )
-        click.echo(f"{m.material}: never fewer than {m.least_sheets} sheets or {m.least_cost:.2f}{dearer}")
-
-
-def _print_purchase(estimate: Estimate) -> None:
+def print_purchase(estimate: Estimate) -> None:
+    """Print the table of what to buy, and what it costs."""
     table = Table(
         "material", "sheet (mm)", "sheets", "on hand", "to buy", "price", "cost", "full", "at least", box=None
     )
@@ -170,10 +129,19 @@ def _print_purchase(estimate: Estimate) -> None:
             f"{line.price:.2f}",
             f"{line.cost:.2f}",
             f"{full:.0%}",
-            f"{bound.sheets} sheets" if bound else "",
+            sheets_in_words(bound.sheets) if bound else "",
         )
-    _console().print(table)
+    console().print(table)
     click.echo(f"total cost {estimate.cost:.2f}")
+
+
+def sheets_in_words(count: int) -> str:
+    """Give a number of sheets in words.
+
+    >>> sheets_in_words(1), sheets_in_words(2)
+    ('1 sheet', '2 sheets')
+    """
+    return "1 sheet" if count == 1 else f"{count} sheets"
 
 
 def show_fonts(web: float) -> None:
@@ -184,8 +152,9 @@ def show_fonts(web: float) -> None:
     for info in bundled_fonts():
         height = least_cap_height(load_font(info.name), web)
         table.add_row(info.name, info.licence, str(info.letters), ", ".join(info.scripts), f"{height:.0f} mm")
-    _console().print(table)
+    console().print(table)
 
 
-def _console() -> Console:
+def console() -> Console:
+    """Give the console for results: as wide as the terminal, or wide enough that nothing wraps."""
     return Console(width=None if sys.stdout.isatty() else PIPE_COLUMNS, highlight=False)

@@ -126,16 +126,25 @@ def make_shared(
     """Make what the batch shares: with style `carrier` its layers and parts list; judge the face for every style."""
     if keys.style == "none":
         return Shared()
+    parts = shared_parts(face, keys, title=title, carrier_thickness=carrier_thickness)
     findings = judge_face(face, keys)
-    ladder = ladder_parts() if keys.ladder and keys.style != "print" else ()
     if keys.style != "carrier":
-        return Shared(ladder, findings)
+        return Shared(parts, findings)
     plan = ca.plan_carrier(face, keys)
     stack = stack_for(keys.plaque_height, carrier_thickness)
-    parts = carrier_parts(plan, stack, title or "carrier")
-    record = _carrier_record(face, keys, plan, stack, parts, template_thickness)
+    carrier = tuple(part for part in parts if part.kind == "carrier")
+    record = _carrier_record(face, keys, plan, stack, carrier, template_thickness)
     findings = (*findings, *judge_stack(stack, keys), *judge_carrier(_carrier_play(face, keys, plan), keys))
-    return Shared((*parts, *ladder), findings, record)
+    return Shared(parts, findings, record)
+
+
+def shared_parts(face: Face, keys: JigKeys, *, title: str = "", carrier_thickness: float = 3.0) -> tuple[Part, ...]:
+    """Make the parts a batch shares, without judging face or carrier, which takes most of the time."""
+    ladder = ladder_parts() if keys.ladder and keys.style not in ("none", "print") else ()
+    if keys.style != "carrier":
+        return ladder
+    stack = stack_for(keys.plaque_height, carrier_thickness)
+    return (*carrier_parts(ca.plan_carrier(face, keys), stack, title or "carrier"), *ladder)
 
 
 def frame_area(face: Face) -> float:

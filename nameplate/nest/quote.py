@@ -193,7 +193,7 @@ class _Job:
     def room_for(self, more: Sequence[Piece]) -> float:
         """Give about how often the parts `more` would fill the area that is left."""
         left = sum(b.width * b.height for b, _ in self.sheets) - self.area
-        return left / sum(p.region.area for p in more)
+        return float(left / sum(p.region.area for p in more))
 
     def still_fit(self, more: Sequence[Piece], most: int) -> int:
         """Count how often the parts `more` still go onto the sheets, at most `most` times."""

@@ -1,0 +1,95 @@
+"""What a job will need, worked out before anything is made: a draft of the batch, or the batch, and its quote."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import asdict, dataclass
+from math import ceil
+from typing import Any
+
+from nameplate.nest.estimate import Estimate, estimate
+from nameplate.nest.quote import Quote, quote_record
+from nameplate.nest.trueshape import Store
+from nameplate.pipeline import Batch, Progress, Silence, prepare, quote_of
+from nameplate.summary import estimate_record
+from nameplate.ticket import Ticket
+
+#: Drafts may take this share more or fewer sheets than what is cut. Measured: see `tests/test_estimating.py`.
+OFF = 0.04
+
+#: Parts whose outline a draft does not know exactly.
+DRAFTED = frozenset({"lettering", "backing"})
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What one material is needed for, and how many sheets: the count nested, and from where to where it may come out.
+
+    `parts` counts the pieces of each kind, spares and copies included.
+    """
+
+    material: str
+    parts: tuple[tuple[str, int], ...]
+    sheets: int
+    least: int
+    most: int
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The answer of `nameplate estimate`. `off` is the share by which a draft's sheets may be wrong, 0 when exact."""
+
+    batch: Batch
+    figures: Estimate
+    quote: Quote
+    needs: tuple[Need, ...]
+    off: float
+
+
+def work_out(
+    ticket: Ticket, *, exact: bool = False, progress: Progress | None = None, workers: int | None = None
+) -> Answer:
+    """Work out what a job needs from drafts of its lettering, or, when `exact`, from the lettering itself.
+
+    Raises what `pipeline.prepare` raises.
+    """
+    stores: dict[str, Store] = {}
+    progress = progress or Silence()
+    batch = prepare(ticket, progress=progress, workers=workers, cuts=False, draft=not exact, stores=stores)
+    figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
+    off = 0.0 if exact else OFF
+    progress.stage("what more would cost", 1)
+    offer = quote_of(batch, stores)
+    progress.step()
+    return Answer(batch, figures, offer, needs(batch, figures, off), off)
+
+
+def needs(batch: Batch, figures: Estimate, off: float) -> tuple[Need, ...]:
+    """Say for each material what is cut from it and how many sheets that may take, off by the share `off`."""
+    kinds = DRAFTED | ({"template"} if batch.ticket.jig.style == "carrier" else set())
+    found = []
+    for material, used in figures.sheets_used:
+        parts = Counter(piece.kind for piece in batch.pieces if piece.material == material)
+        share = off if kinds & set(parts) else 0.0
+        count = sum(sheet.material == material for sheet in figures.sheets)
+        least, most = (max(1, ceil(round(used * (1 + by), 9))) for by in (-share, share))
+        found.append(Need(material, tuple(sorted(parts.items())), count, min(least, count), max(most, count)))
+    return tuple(found)
+
+
+def answer_record(answer: Answer) -> dict[str, Any]:
+    """Give an answer as plain values for JSON; README describes them."""
+    plates = answer.batch.plates
+    made = sum(plate.lettering is not None for plate in plates)
+    return {
+        "names": {"made": made, "refused": len(plates) - made},
+        "draft": bool(answer.off),
+        "off": answer.off,
+        "needs": {
+            n.material: {"parts": dict(n.parts), "sheets": n.sheets, "least": n.least, "most": n.most}
+            for n in answer.needs
+        },
+        **estimate_record(answer.figures),
+        "quote": quote_record(answer.quote),
+        "findings": [asdict(finding) for finding in answer.batch.findings],
+    }

@@ -1,0 +1,101 @@
+"""What `nameplate estimate` shows: tables that fit 80 columns, or JSON."""
+
+from __future__ import annotations
+
+import json
+
+import click
+from rich.table import Table
+
+from nameplate.estimating import Answer, Need, answer_record
+from nameplate.nest.quote import MaterialQuote, Quote
+from nameplate.screen import console, print_purchase, sheets_in_words
+
+#: One and many of each kind of part.
+_WORDS = {
+    "lettering": ("piece of lettering", "pieces of lettering"),
+    "template": ("template", "templates"),
+    "carrier": ("carrier layer", "carrier layers"),
+    "backing": ("backing", "backings"),
+    "blank": ("blank", "blanks"),
+    "coupon": ("coupon", "coupons"),
+}
+
+
+def show_answer(answer: Answer, *, as_json: bool) -> None:
+    """Print what a job needs, each size alone, how good that is and what more names would cost."""
+    if as_json:
+        click.echo(json.dumps(answer_record(answer), ensure_ascii=False, indent=1))
+        return
+    print_purchase(answer.figures)
+    for need in answer.needs:
+        click.echo(f"{need.material}: {_parts(need)}")
+    click.echo()
+    _print_alternatives(answer.quote)
+    for material in answer.quote.materials:
+        click.echo(_least(material))
+    click.echo(_more(answer.quote))
+    if answer.off:
+        click.echo(_draft(answer))
+
+
+def _parts(need: Need) -> str:
+    """Say what a material is cut into.
+
+    >>> _parts(Need("template", (("carrier", 3), ("template", 1)), 2, 2, 3))
+    '3 carrier layers, 1 template'
+    """
+    return ", ".join(f"{count} {_WORDS[kind][count != 1]}" for kind, count in need.parts)
+
+
+def _print_alternatives(quote: Quote) -> None:
+    """Show each size alone, of the materials that have a choice of sizes."""
+    choices = [material for material in quote.materials if len(material.alone) > 1]
+    if not choices:
+        return
+    table = Table("if only one size is bought", "sheet (mm)", "sheets", "price", "cost", box=None)
+    for column in table.columns[2:]:
+        column.justify = "right"
+    for material in choices:
+        for size in material.alone:
+            sheets = f"{'' if size.exact else 'about '}{size.sheets}"
+            table.add_row(
+                material.material,
+                f"{size.width:g} x {size.height:g}",
+                sheets,
+                f"{size.price:.2f}",
+                f"{size.cost:.2f}",
+            )
+    console().print(table)
+    click.echo()
+
+
+def _least(material: MaterialQuote) -> str:
+    """Say what is proven, and how full the sheets of anything cheaper would have to be."""
+    proven = f"{material.material}: proven: never under {sheets_in_words(material.least_sheets)}"
+    if material.least_cost:
+        proven += f" or {material.least_cost:.2f}"
+    if material.needed_density is None:
+        return proven
+    return f"{proven}; cheaper needs sheets {material.needed_density:.0%} full, not {material.density:.0%}"
+
+
+def _more(quote: Quote) -> str:
+    """Say how many more names the sheets take, and what more would cost.
+
+    >>> _more(Quote((), 0.0, 0.0, 2.1, 1, False))
+    '1 more name fits on these sheets; one more costs 0.00, ten more 2.10'
+    """
+    count = f"{'more than ' if quote.still_fit_more else ''}{quote.still_fit}"
+    fit = "more name fits" if count == "1" else "more names fit"
+    return f"{count} {fit} on these sheets; one more costs {quote.one_more:.2f}, ten more {quote.ten_more:.2f}"
+
+
+def _draft(answer: Answer) -> str:
+    """Say that the figures come from a draft, and what that can change."""
+    unsure = [f"{n.least} to {sheets_in_words(n.most)} of {n.material}" for n in answer.needs if n.least < n.most]
+    result = f"it may take {' and '.join(unsure)}" if unsure else "that changes no number of sheets here"
+    return (
+        f"From a draft of the lettering, within {answer.off:.0%} of what is cut: {result}.\n"
+        "For figures of the finished lettering, which takes longer: --exact"
+    )
