@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -62,6 +63,9 @@ RIM = 5.0
 #: Bays of a window narrower than twice this are spanned by the rim, mm: straighter is stiffer, and costs stock.
 SPAN = 10.0
 
+#: How exactly the rim follows the window, mm: it is RIM wide, give or take this. Finer takes twice as long.
+COARSE = 0.05
+
 #: Concave corners of a template's outline get this radius, so that they do not tear.
 FILLET = 6.0
 
@@ -86,6 +90,7 @@ class CarrierPlan:
         return self.hole, self.slot, self.key
 
 
+@lru_cache(maxsize=4)
 def plan_carrier(face: Face, keys: JigKeys) -> CarrierPlan:
     """Lay out the carrier for a face."""
     pocket = rg.offset(face.outline, pocket_gap(keys))
@@ -162,7 +167,7 @@ def template_outline(plan: CarrierPlan, window: Region) -> Region:
     band = rg.rectangle(
         float(plan.hole[0]) - GRIP, middle - plan.half_band, float(plan.slot[0]) + GRIP, middle + plan.half_band
     )
-    rim = rg.offset(rg.filled(rg.closed(window, SPAN)), RIM)
+    rim = rg.offset(rg.filled(rg.closed(rg.simplified(window, COARSE), SPAN)), RIM)
     box = rg.bounds(window)
     # a name far above or below the pins is joined to the band over its whole width
     low, high = sorted((box.centre[1], middle))
@@ -198,11 +203,15 @@ def poses_that_fit(plan: CarrierPlan, template: Region) -> tuple[str, ...]:
     """
     pins = rg.union(*(rg.disc(p, plan.pin) for p in plan.pins))
     x, y = (float(v) for v in (plan.hole + plan.slot) / 2)
-    centred = rg.moved(template, -x, -y)
+    centred = rg.moved(pins, -x, -y)
+    # each pose undoes itself, so that the pins can be laid on the template instead
     tried = (centred, rg.moved(centred, turn=180), rg.mirrored(rg.moved(centred, turn=180)), rg.mirrored(centred))
     least = 0.05 * math.pi * plan.pin**2 / 4
-    return tuple(
-        name
-        for name, placed in zip(POSES, tried, strict=True)
-        if rg.intersection(rg.moved(placed, x, y), pins).area < least
-    )
+    laid = (rg.moved(placed, x, y) for placed in tried)
+    return tuple(name for name, there in zip(POSES, laid, strict=True) if _pierced(template, there) < least)
+
+
+def _pierced(template: Region, pins: Region) -> float:
+    """Give the area of a template's material that lies where pins are, mm2."""
+    near = (rg.window(template, rg.bounds(pin)) for pin in rg.solids(pins))
+    return sum(rg.intersection(bit, pins).area for bit in near)

@@ -20,7 +20,16 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import points_within
 from nameplate.geometry.region import Array, Region
 from nameplate.jig.closure import closes
-from nameplate.jig.play import CUT_ERROR, Contacts, Motions, Play, possible_motions, total_play, window_contacts
+from nameplate.jig.play import (
+    CUT_ERROR,
+    Contacts,
+    Motions,
+    Play,
+    play_of,
+    possible_motions,
+    telling_places,
+    window_contacts,
+)
 from nameplate.ticket import JigKeys
 
 #: Width of a nub along the name's edge, mm. Narrower wears; wider holds more glue.
@@ -70,9 +79,10 @@ def choose_nubs(piece: Region, keys: JigKeys, lost: Contacts = NONE) -> Nubs:
     if not len(full.points):
         return _nubs(NONE, gap)
     chosen = _merged(full, _stopping(full, gap))
-    whole = total_play(piece, [possible_motions(full, gap)])
+    places = telling_places(piece)
+    whole = play_of(places, [possible_motions(full, gap)])
     allowed = Play(0.0, LOOSER_TURN * whole.turn, LOOSER_FAR * whole.far)
-    chosen = _without_idle(piece, full, chosen, gap, allowed)
+    chosen = _without_idle(places, full, chosen, gap, allowed)
     return _nubs(_picked(full, chosen), gap)
 
 
@@ -186,12 +196,12 @@ def _merged(contacts: Contacts, chosen: npt.NDArray[np.intp]) -> npt.NDArray[np.
 
 
 def _without_idle(
-    piece: Region, full: Contacts, chosen: npt.NDArray[np.intp], gap: float, allowed: Play
+    places: Array, full: Contacts, chosen: npt.NDArray[np.intp], gap: float, allowed: Play
 ) -> npt.NDArray[np.intp]:
     """Take out, one at a time, the nub whose absence costs least, while the play stays allowed and closure holds."""
     while len(chosen) > LEAST:
         trials = [np.delete(chosen, i) for i in range(len(chosen))]
-        costs = [_cost(piece, _picked(full, trial), gap, allowed) for trial in trials]
+        costs = [_cost(places, _picked(full, trial), gap, allowed) for trial in trials]
         best = int(np.argmin(costs))
         if costs[best] > 1.0:
             break
@@ -199,10 +209,10 @@ def _without_idle(
     return chosen
 
 
-def _cost(piece: Region, contacts: Contacts, gap: float, allowed: Play) -> float:
+def _cost(places: Array, contacts: Contacts, gap: float, allowed: Play) -> float:
     """Give the play as a part of what is allowed; infinite without form closure (the motions are then unbounded)."""
     motions = possible_motions(contacts, gap)
     if motions.free:
         return math.inf
-    play = total_play(piece, [motions])
+    play = play_of(places, [motions])
     return max(play.turn / allowed.turn, play.far / allowed.far)

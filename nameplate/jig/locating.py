@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -38,6 +39,7 @@ def name_motions(lettering: Region, keys: JigKeys) -> tuple[Motions, ...]:
     return tuple(window_motions(rg.as_region(piece), keys.clearance + CUT_ERROR) for piece in pieces)
 
 
+@lru_cache(maxsize=4)
 def plaque_motions(outline: Region, keys: JigKeys) -> Motions:
     """Give the motions of the smallest plaque in a pocket made for the largest (see `pocket_gap`)."""
     return window_motions(outline, keys.clearance + keys.plaque_tolerance + CUT_ERROR)

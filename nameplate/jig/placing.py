@@ -40,6 +40,7 @@ class FreePlaces:
 
     def __init__(self, allowed: Region) -> None:
         self.allowed = allowed
+        self._closed: list[rg.Box] = []
         self._lattice = None if allowed.is_empty else _Lattice.over(allowed)
 
     def take(self, width: float, height: float, *, prefer: Literal["low", "high"] = "low") -> Spot | None:
@@ -59,13 +60,17 @@ class FreePlaces:
             spots = self._lattice.full_boxes(width + 2 * room, height + 2 * room)
             for x, y in _preferred(spots, width + 2 * room, prefer)[:TRIES]:
                 spot = Spot(float(x) + room, float(y) + room)
-                if rg.covers(self.allowed, rg.rectangle(spot.x, spot.y, spot.x + width, spot.y + height)):
+                if self._is_free(rg.Box(spot.x, spot.y, spot.x + width, spot.y + height)):
                     return spot
         return None
 
+    def _is_free(self, box: rg.Box) -> bool:
+        taken = any(box.x0 < c.x1 and c.x0 < box.x1 and box.y0 < c.y1 and c.y0 < box.y1 for c in self._closed)
+        return not taken and rg.covers(self.allowed, rg.rectangle(*box))
+
     def close(self, x0: float, y0: float, x1: float, y1: float) -> None:
         """Take a rectangle out of the free room."""
-        self.allowed = rg.difference(self.allowed, rg.rectangle(x0, y0, x1, y1))
+        self._closed.append(rg.Box(x0, y0, x1, y1))
         if self._lattice is not None:
             self._lattice = self._lattice.without(x0, y0, x1, y1)
 

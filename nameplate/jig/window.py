@@ -7,12 +7,13 @@ of the template such a window leaves standing is measured here: webs to the edge
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterable
 from typing import NamedTuple
 
 from nameplate import tolerances
 from nameplate.geometry import region as rg
-from nameplate.geometry.nearby import nearest
+from nameplate.geometry.nearby import nearest, within
 from nameplate.geometry.region import Region
 
 
@@ -58,10 +59,9 @@ def narrow_webs(outline: Region, window: Region, web: float) -> tuple[Web, ...]:
     )
     found = []
     for a, b, between in pairs:
-        width = rg.distance(a, b)
-        if width < web - tolerances.WEB_SLACK:
+        if within(a, b, web - tolerances.WEB_SLACK):
             p, q = nearest(a, b)
-            found.append(Web(float(p[0] + q[0]) / 2, float(p[1] + q[1]) / 2, width, between))
+            found.append(Web(float(p[0] + q[0]) / 2, float(p[1] + q[1]) / 2, math.dist(p, q), between))
     return tuple(found)
 
 
