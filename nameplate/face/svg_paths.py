@@ -1,9 +1,9 @@
 """Path data and basic shapes of SVG as contours, and contours as flat rings.
 
 Terms. A *contour* is one sub-path: a chain of segments, closed when the drawing says so. Method: path data is checked
-against the grammar (SVG 2, section 9.3) and cut into sub-paths here, because a misread number must be refused and a
-hostile one bounded before any work is done; svgpathtools then makes the segments; they are flattened last, under the
-matrix that takes them to millimetres, so that the tolerance holds in millimetres.
+against the grammar (SVG 2, section 9.3) while it is cut into segments, because a misread number must be refused and a
+hostile one bounded before any work is done; they are flattened last, under the matrix that takes them to millimetres,
+so that the tolerance holds in millimetres.
 
 Known limit: path data with an error is refused as a whole, where a browser would draw it up to the error.
 """
@@ -12,14 +12,14 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
 from nameplate import tolerances
 from nameplate.errors import FaceError
+from nameplate.face.svg_segments import Arc, Bezier, Segment, arc
 from nameplate.face.svg_units import NUMBER, number
 from nameplate.geometry import flatten
 from nameplate.geometry.region import Array
@@ -41,9 +41,9 @@ _FLAG = re.compile(r"[\s,]*([01])")
 
 @dataclass(frozen=True, slots=True)
 class Contour:
-    """One sub-path: its segments as svgpathtools makes them, and whether the drawing closes it."""
+    """One sub-path: its segments, and whether the drawing closes it."""
 
-    segments: tuple[Any, ...]
+    segments: tuple[Segment, ...]
     closed: bool
 
 
@@ -55,17 +55,10 @@ def contours(data: str) -> tuple[Contour, ...]:
     >>> contours("")
     ()
     """
-    from svgpathtools import parse_path
-
-    found = []
-    for text, closed in _sub_paths(data):
-        try:
-            segments = tuple(parse_path(text))
-        except (ValueError, IndexError, AssertionError, ArithmeticError):
-            raise FaceError(f"the path data {text[:40]!r}... cannot be read") from None
-        if segments:
-            found.append(Contour(segments, closed))
-    return tuple(found)
+    try:
+        return tuple(_sub_paths(data))
+    except ArithmeticError:
+        raise FaceError(f"the path data {data[:40]!r}... has numbers too large to be drawn") from None
 
 
 # --- grammar --------------------------------------------------------------------------------------------------------
@@ -110,56 +103,57 @@ def _broken(data: str, position: int) -> FaceError:
     return FaceError(f"the path data is broken near {near!r}; draw or export the path again")
 
 
-def _sub_paths(data: str) -> Iterator[tuple[str, bool]]:
-    """Give each sub-path as path data that starts with an absolute M and has neither empty nor flat arcs."""
-    here = start = (0.0, 0.0)
-    words: list[str] = []
-    moved = False
+def _sub_paths(data: str) -> Iterator[Contour]:
+    """Give each sub-path that draws something."""
+    here = start = 0j
+    segments: list[Segment] = []
+    moved, last = False, ""
     for command, values in _commands(data):
         upper = command.upper()
-        if not words and upper != "M":
-            if not moved:
-                raise FaceError(f"the path data {data[:20]!r} must begin with a move (M)")
-            words = [_word("M", *start)]
+        if not moved and upper != "M":
+            raise FaceError(f"the path data {data[:20]!r} must begin with a move (M)")
         moved = True
-        origin = here if command.islower() else (0.0, 0.0)
-        if upper == "M":
-            if len(words) > 1:
-                yield " ".join(words), False
-            here = start = (origin[0] + values[0], origin[1] + values[1])
-            words = [_word("M", *start)]
-        elif upper == "Z":
-            if len(words) > 1:
-                yield " ".join([*words, "Z"]), True
-            words, here = [], start
+        if upper in "MZ":
+            if upper == "Z" and segments and here != start:
+                segments.append(Bezier((here, start)))
+            if segments:
+                yield Contour(tuple(segments), upper == "Z")
+            segments = []
+            here = start = start if upper == "Z" else _points(command, values, here)[-1]
         else:
-            last, here = here, _end(upper, values, origin, here)
-            words.append(_segment_word(command, values, last, here))
-    if len(words) > 1:
-        yield " ".join(words), False
+            segments.append(_segment(command, values, here, segments[-1] if segments else None, last))
+            here = segments[-1].end
+        last = upper
+    if segments:
+        yield Contour(tuple(segments), False)
 
 
-def _end(
-    upper: str, values: tuple[float, ...], origin: tuple[float, float], here: tuple[float, float]
-) -> tuple[float, float]:
-    if upper == "H":
-        return origin[0] + values[0], here[1]
-    if upper == "V":
-        return here[0], origin[1] + values[0]
-    return origin[0] + values[-2], origin[1] + values[-1]
+def _points(command: str, values: tuple[float, ...], here: complex) -> list[complex]:
+    """Give the points of a command, absolute; for an arc only its end."""
+    origin = here if command.islower() else 0j
+    match command.upper():
+        case "H":
+            return [complex(origin.real + values[0], here.imag)]
+        case "V":
+            return [complex(here.real, origin.imag + values[0])]
+        case "A":
+            values = values[5:]
+    return [origin + complex(x, y) for x, y in zip(values[::2], values[1::2], strict=True)]
 
 
-def _segment_word(command: str, values: tuple[float, ...], last: tuple[float, float], here: tuple[float, float]) -> str:
-    if command in "Aa":
-        if last == here:  # an arc between equal points is left out (SVG 2, section 9.5.1)
-            return _word("L", *here)
-        if 0 in values[:2]:  # an arc without a radius is a line (the same section)
-            return _word("L", *here)
-    return _word(command, *values)
-
-
-def _word(command: str, *values: float) -> str:
-    return command + " ".join(f"{v:.17g}" for v in values)
+def _segment(command: str, values: tuple[float, ...], here: complex, before: Segment | None, last: str) -> Segment:
+    """Make the segment of a drawing command; `before` is the one before it, made by the command `last`."""
+    points = _points(command, values, here)
+    upper = command.upper()
+    if upper == "A":
+        # an arc between equal points is left out, one without a radius is a line (SVG 2, section 9.5.1)
+        if points[0] == here or 0 in values[:2]:
+            return Bezier((here, points[0]))
+        return arc(here, points[0], (values[0], values[1]), values[2], large=values[3] == 1, positive=values[4] == 1)
+    if upper in "ST":  # the first control point mirrors the last one of a curve of the same kind, if that is before
+        same = isinstance(before, Bezier) and last in {"S": "CS", "T": "QT"}[upper]
+        points.insert(0, 2 * here - before.controls[-2] if same and isinstance(before, Bezier) else here)
+    return Bezier((here, *points))
 
 
 # --- basic shapes ---------------------------------------------------------------------------------------------------
@@ -205,7 +199,7 @@ def reach(contour: Contour, matrix: Array) -> Array:
 
 def ends(contour: Contour, matrix: Array) -> Array:
     """Give the first and the last point of the contour under a matrix, (2, 2)."""
-    return _placed(np.array([contour.segments[0].start, contour.segments[-1].end]), matrix)
+    return _placed([contour.segments[0].start, contour.segments[-1].end], matrix)
 
 
 def flat(contour: Contour, matrix: Array, tolerance: float = tolerances.FLATTEN, *, most: int = MOST_POINTS) -> Array:
@@ -223,43 +217,39 @@ def flat(contour: Contour, matrix: Array, tolerance: float = tolerances.FLATTEN,
     return np.vstack(pieces)
 
 
-def _flat_segment(segment: Any, matrix: Array, tolerance: float, left: int) -> Array:  # noqa: ANN401 - untyped library
-    if not hasattr(segment, "delta"):
-        control = _placed(_bezier_points(segment), matrix)
+def _flat_segment(segment: Segment, matrix: Array, tolerance: float, left: int) -> Array:
+    if isinstance(segment, Bezier):
+        control = _placed(segment.controls, matrix)
         if not flatten.bezier_steps(control, tolerance) < left:
             raise _too_fine()
         return flatten.bezier(control, tolerance)
     axes = matrix[:2, :2] @ _axes(segment)
-    delta = math.radians(segment.delta)
     # the larger half-axis under the matrix is its largest singular value
-    steps = flatten.arc_steps(float(np.linalg.norm(axes, 2)), delta, tolerance)
+    steps = flatten.arc_steps(float(np.linalg.norm(axes, 2)), segment.delta, tolerance)
     if not steps < left:
         raise _too_fine()
-    turn = math.radians(segment.theta) + np.linspace(0.0, delta, steps + 1)
-    points: Array = _placed(np.array([segment.center]), matrix) + np.column_stack([np.cos(turn), np.sin(turn)]) @ axes.T
-    points[[0, -1]] = _placed(np.array([segment.start, segment.end]), matrix)
+    turn = segment.theta + np.linspace(0.0, segment.delta, steps + 1)
+    points: Array = _placed([segment.centre], matrix) + np.column_stack([np.cos(turn), np.sin(turn)]) @ axes.T
+    points[[0, -1]] = _placed([segment.start, segment.end], matrix)
     return points
 
 
-def _reach(segment: Any, matrix: Array) -> Array:  # noqa: ANN401 - untyped library
-    if not hasattr(segment, "delta"):
-        return _placed(_bezier_points(segment), matrix)
+def _reach(segment: Segment, matrix: Array) -> Array:
+    if isinstance(segment, Bezier):
+        return _placed(segment.controls, matrix)
     corners = np.array([(1, 1), (1, -1), (-1, -1), (-1, 1)]) @ (matrix[:2, :2] @ _axes(segment)).T
-    return np.asarray(corners + _placed(np.array([segment.center]), matrix))
+    return np.asarray(corners + _placed([segment.centre], matrix))
 
 
-def _bezier_points(segment: Any) -> Any:  # noqa: ANN401 - untyped library
-    return np.array(segment.bpoints())
-
-
-def _axes(arc: Any) -> Array:  # noqa: ANN401 - untyped library
+def _axes(piece: Arc) -> Array:
     """Give the half-axes of an arc's ellipse as the columns of a matrix."""
-    c, s = math.cos(arc.phi), math.sin(arc.phi)
-    return np.array([[c, -s], [s, c]]) @ np.diag([arc.radius.real, arc.radius.imag])
+    c, s = math.cos(piece.tilt), math.sin(piece.tilt)
+    return np.array([[c, -s], [s, c]]) @ np.diag(piece.radii)
 
 
-def _placed(points: Any, matrix: Array) -> Array:  # noqa: ANN401 - complex numbers in, (n, 2) out
-    flat_points = np.column_stack([points.real, points.imag])
+def _placed(points: Sequence[complex], matrix: Array) -> Array:
+    """Give points under a matrix, (n, 2)."""
+    flat_points = np.array([(p.real, p.imag) for p in points])
     return np.asarray(flat_points @ matrix[:2, :2].T + matrix[:2, 2])
 
 
