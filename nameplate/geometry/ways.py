@@ -130,11 +130,12 @@ def _place(point: Array) -> Place:
     return float(point[0]), float(point[1])
 
 
-def anchor(part: Solid, edge: Place, width: float) -> Place:
+def anchor(part: Shape, edge: Place, width: float) -> Place:
     """Find a point near `edge`, as deep inside the part as a strip's round end needs, or as deep as it gets there."""
     reach = 1.2 * width
     place = _Point(edge)
-    local = shapely.intersection(part, place.buffer(reach + width, quad_segs=8))
+    far = reach + width
+    local = geo.window(part, geo.Box(edge[0] - far, edge[1] - far, edge[0] + far, edge[1] + far))
     for depth in DEPTHS:
         core = shapely.buffer(local, -depth * width, quad_segs=8)
         if not core.is_empty and shapely.distance(core, place) <= max(reach * depth * 2, depth * width * 1.5):

@@ -72,11 +72,21 @@ PINHOLE = 0.6
 
 @dataclass(frozen=True, slots=True)
 class Tied:
-    """Tied lettering: the whole, what the bridges added to the letters, and the number of bridges."""
+    """Tied lettering: the whole, the letters in it (dots grown, welded), and each bridge from inside to inside."""
 
     region: Region
-    bridges: Region
-    count: int
+    letters: tuple[Region, ...]
+    strips: tuple[Region, ...]
+
+    @property
+    def count(self) -> int:
+        """The number of bridges."""
+        return len(self.strips)
+
+    @property
+    def bridges(self) -> Region:
+        """What the bridges added to the letters."""
+        return geo.difference(geo.union(*self.strips), geo.union(*self.letters))
 
 
 def tie(
@@ -108,7 +118,9 @@ def tie(
         for piece in sorted(set(wanted))
     ]
     return Tied(
-        geo.union(*(p.region for p in parts)), geo.union(*(p.bridges for p in parts)), sum(p.count for p in parts)
+        geo.union(*(p.region for p in parts)),
+        tuple(letters for p in parts for letters in p.letters),
+        tuple(strip for p in parts for strip in p.strips),
     )
 
 
@@ -119,17 +131,17 @@ def _tie_piece(groups: Sequence[Region], web: float, slant: float, fillet: float
     ties = _ties(groups, geo.solids(welded), web, slant)
     counters = geo.holes(welded)
     bridges = [_bridge(t, counters, web) for t in ties]
-    now = geo.union(welded, *bridges)
+    now = without_dust(geo.union(welded, *bridges))
     while len(geo.solids(now)) > 1:  # a bridge that lost its hold to a counter; rare
         more = _spanning(geo.solids(now), _Clusters(len(geo.solids(now))), slant)
         again = [_bridge(t, counters, web) for t in more]
-        joined = geo.union(now, *again)
+        joined = without_dust(geo.union(now, *again))
         if len(geo.solids(joined)) >= len(geo.solids(now)):
             break
         now, bridges = joined, bridges + again
     now = without_pinholes(_smoothed(now, _between(ties, bridges), fillet), PINHOLE)
     now = without_dust(geo.simplified(now, tolerances.ARC))
-    return Tied(now, geo.difference(geo.union(*bridges), welded), len(bridges))
+    return Tied(now, (welded,), tuple(bridges))
 
 
 def _between(ties: Sequence[_Tie], bridges: Sequence[Region]) -> list[Region]:
@@ -231,7 +243,9 @@ def _least_gap(a: geo.Box, b: geo.Box) -> float:
 
 def _without_slivers(group: Region, web: float) -> Region:
     largest = max((s.area for s in geo.solids(group)), default=0.0)
-    return geo.cleaned(group, sliver=min(SLIVER * web * web, largest / 4))
+    sliver = min(SLIVER * web * web, largest / 4)
+    small = any(s.area < sliver for shape in (group, geo.holes(group)) for s in geo.solids(shape))
+    return geo.cleaned(group, sliver=sliver) if small else group
 
 
 def _readable(groups: Sequence[Region], web: float) -> list[Region]:
@@ -244,10 +258,13 @@ def _readable(groups: Sequence[Region], web: float) -> list[Region]:
         body = max(parts, key=lambda s: s.area)
         done = [geo.as_region(body)]
         for part in (p for p in parts if p is not body):
-            marks = [p for p in parts if p is not part and p is not body]
-            beside = [s for i in index.near(part, reach) if i != own for s in geo.solids(groups[i])]
-            room = min((geo.distance(part, p) for p in (*marks, *beside)), default=math.inf) - APART
-            done.append(_grown(part, body, min(_missing(part, web), DOT_GROWTH * web, room / 2)))
+            missing = min(_missing(part, web), DOT_GROWTH * web)
+            if missing > 0:
+                marks = [p for p in parts if p is not part and p is not body]
+                beside = [s for i in index.near(part, reach) if i != own for s in geo.solids(groups[i])]
+                room = min((geo.distance(part, p) for p in (*marks, *beside)), default=math.inf) - APART
+                missing = min(missing, room / 2)
+            done.append(_grown(part, body, missing))
         grown.append(geo.union(*done) if len(done) > 1 else group)
     return grown
 
@@ -311,13 +328,18 @@ def _bridge(tie: _Tie, counters: Region, web: float) -> Region:
     one, other, way, letter = tie
     width, fillet = (STOUT * web, FILLET) if letter < 0 else (SLIM * web, min(FILLET, WAIST * way.length))
     strip = geo.capsule([anchor(one, way.a, width), way.a, way.b, anchor(other, way.b, width)], width)
-    near = geo.capsule([way.a, way.b], width + 4 * fillet)
-    ends = geo.intersection(geo.union(*(geo.window(part, geo.bounds(near)) for part in (one, other))), near)
-    fillets = geo.difference(geo.closed(geo.union(ends, geo.intersection(strip, near)), fillet), ends)
+    near = geo.Box(*_around(way, width / 2 + 2 * fillet))
+    sharp = geo.union(geo.window(one, near), geo.window(other, near), strip)
+    fillets = geo.difference(geo.closed(sharp, fillet), sharp)
     whole = geo.union(strip, _touching(fillets, strip))
     free = (geo.inner_point(one), geo.inner_point(other))
     crossed = [c for c in geo.solids(counters) if geo.intersects(c, whole) and not _holds_any(c, free)]
     return touching(geo.difference(whole, geo.of_solids(crossed)), way) if crossed else whole
+
+
+def _around(way: Way, reach: float) -> tuple[float, float, float, float]:
+    (ax, ay), (bx, by) = way.a, way.b
+    return min(ax, bx) - reach, min(ay, by) - reach, max(ax, bx) + reach, max(ay, by) + reach
 
 
 def _touching(shape: Region, other: Region) -> Region:
