@@ -198,14 +198,24 @@ def _merged(contacts: Contacts, chosen: npt.NDArray[np.intp]) -> npt.NDArray[np.
 def _without_idle(
     places: Array, full: Contacts, chosen: npt.NDArray[np.intp], gap: float, allowed: Play
 ) -> npt.NDArray[np.intp]:
-    """Take out, one at a time, the nub whose absence costs least, while the play stays allowed and closure holds."""
+    """Take out, one at a time, the nub whose absence costs least, while the play stays allowed and closure holds.
+
+    The fewer nubs are left, the more each costs: what one cost before is the least it costs now, and most need not be
+    asked again.
+    """
+    least = {int(i): 0.0 for i in chosen}
     while len(chosen) > LEAST:
-        trials = [np.delete(chosen, i) for i in range(len(chosen))]
-        costs = [_cost(places, _picked(full, trial), gap, allowed) for trial in trials]
-        best = int(np.argmin(costs))
-        if costs[best] > 1.0:
+        idle, cost = -1, 1.0
+        for i in sorted(least, key=lambda i: (least[i], i)):
+            if least[i] > cost:
+                break
+            least[i] = _cost(places, _picked(full, chosen[chosen != i]), gap, allowed)
+            if least[i] <= cost and (least[i] < cost or idle < 0):
+                idle, cost = i, least[i]
+        if idle < 0:
             break
-        chosen = trials[best]
+        del least[idle]
+        chosen = chosen[chosen != idle]
     return chosen
 
 
