@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import os
 import shutil
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -99,9 +99,6 @@ def _swap(stage: Path, out: Path) -> None:
     shutil.rmtree(old, ignore_errors=True)
 
 
-def write_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
-    """Write files under their relative names (with `/`): texts as UTF-8, bytes as they are."""
-    for name, content in files.items():
-        path = folder / name
-        path.parent.mkdir(parents=True, exist_ok=True)
-        write_bytes_atomic(path, content.encode("utf-8") if isinstance(content, str) else content)
+def write_file(folder: Path, name: str, content: str | bytes) -> None:
+    """Write a file under its relative name (with `/`): text as UTF-8, bytes as they are."""
+    write_bytes_atomic(folder / name, content.encode("utf-8") if isinstance(content, str) else content)

@@ -29,11 +29,11 @@ from nameplate.nest.spares import choose_spares, spares_message, with_spares
 from nameplate.nest.trueshape import Store
 from nameplate.orders import make_orders
 from nameplate.parts import Order, Part, Plate
-from nameplate.plates import Shop, Work, make_work
+from nameplate.plates import Shop, Work, get_ready, make_work
 from nameplate.roster import read_roster
 from nameplate.shared import SharedWork, make_shared_work
 from nameplate.ticket import NestKeys, Ticket
-from nameplate.workers import Failure, run_all
+from nameplate.workers import Failure, Workers, crew_of, run_all
 
 #: Lays parts on sheets: the nesting, or a stored layout.
 Arrange: TypeAlias = Callable[[Sequence[Part]], Layout]
@@ -58,7 +58,7 @@ class Progress(Protocol):
 
 
 #: Makes all works of some orders: shop, orders, the stage's name, progress, workers.
-Make: TypeAlias = Callable[[Shop, Sequence[Order], str, Progress, int | None], tuple[Work, ...]]
+Make: TypeAlias = Callable[[Shop, Sequence[Order], str, Progress, Workers], tuple[Work, ...]]
 
 
 class Silence:
@@ -115,7 +115,7 @@ def prepare(
     ticket: Ticket,
     *,
     progress: Progress | None = None,
-    workers: int | None = None,
+    workers: Workers = None,
     arrange: Arrange | None = None,
     cuts: bool = True,
     draft: bool = False,
@@ -129,24 +129,26 @@ def prepare(
     Raises the NameplateError of the stage that cannot go on: TicketError, RosterError, FaceError, FontError.
     """
     progress = progress or Silence()
-    with timed("face"):
-        face, findings = make_face(ticket.face)
-    shop = Shop(ticket, face, cuts and not draft)
-    make = partial(_run, draft_work if draft else make_work)
-    nest_keys = replace(ticket.nest, effort="quick") if draft else ticket.nest
-    with timed("carrier"):
-        shared = draft_shared_work(shop) if draft else make_shared_work(shop)
     with timed("roster"):
         roster = read_roster(_roster_path(ticket))
         orders = make_orders(roster, ticket)
-    findings += (*shared.findings, *material_findings(ticket), *roster.findings, *orders.findings)
-    with timed("plates"):
-        if draft and len(orders.orders) < FEWEST_FOR_PROCESSES:
-            workers = 1
-        works = _make_works(make, shop, orders.orders, progress, workers)
-        works, more = _with_spares(works, ticket)
-        findings += more
+    if draft and len(orders.orders) < FEWEST_FOR_PROCESSES:
+        workers = 1
+    with crew_of(workers, ready=get_ready) as crew:
+        crew.hire(len(orders.orders))  # they get ready while the face is read
+        with timed("face"):
+            face, findings = make_face(ticket.face)
+        shop = Shop(ticket, face, cuts and not draft)
+        with timed("carrier"):
+            shared = draft_shared_work(shop) if draft else make_shared_work(shop)
+        findings += (*shared.findings, *material_findings(ticket), *roster.findings, *orders.findings)
+        with timed("plates"):
+            make = partial(_run, draft_work if draft else make_work)
+            works = _make_works(make, shop, orders.orders, progress, crew)
+            works, more = _with_spares(works, ticket)
+            findings += more
     with timed("nest"):
+        nest_keys = replace(ticket.nest, effort="quick") if draft else ticket.nest
         arrange = arrange or partial(_nest, ticket, nest_keys, progress, stores)
         works, shared, layout = _arrange(works, shared, progress, arrange)
     refused = tuple(Plate(order, None) for order in orders.refused)
@@ -164,7 +166,7 @@ def _roster_path(ticket: Ticket) -> Path:
 
 
 def _make_works(
-    make: Make, shop: Shop, orders: Sequence[Order], progress: Progress, workers: int | None
+    make: Make, shop: Shop, orders: Sequence[Order], progress: Progress, workers: Workers
 ) -> tuple[Work, ...]:
     """Make every plate; with `size = "uniform"` a second time, all at the least size of the first."""
     works = make(shop, orders, "lettering", progress, workers)
@@ -193,19 +195,27 @@ def _run(
     orders: Sequence[Order],
     stage: str,
     progress: Progress,
-    workers: int | None,
+    workers: Workers,
 ) -> tuple[Work, ...]:
     progress.stage(stage, len(orders))
-    outcomes = run_all(work, orders, shop, workers=workers, done=progress.step)
+    outcomes = run_all(work, orders, shop, workers=workers, done=progress.step, size=_letters)
     return tuple(
         _lost(order, outcome) if isinstance(outcome, Failure) else outcome
         for order, outcome in zip(orders, outcomes, strict=True)
     )
 
 
+def _letters(order: Order) -> int:
+    """Tell how long a plate takes to make, roughly."""
+    return len(order.name) + len(order.line2)
+
+
 def _lost(order: Order, failure: Failure) -> Work:
     logging.getLogger("nameplate").debug("%s", failure.detail)
-    message = f"“{order.name}” {failure.reason}; the other names are not affected"
+    message = (
+        f"“{order.name}” {failure.reason}; that is a fault of the program, not of the name (--debug tells more); "
+        "the other names are not affected"
+    )
     return Work(Plate(order, None, findings=(Finding("not-made", "error", message, order.id, order.row),)))
 
 

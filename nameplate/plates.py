@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
@@ -17,6 +18,9 @@ from nameplate.lettering.setting import borrowed_letters, settings
 from nameplate.mounts import GLUED, Mounted, mounted, rules_for, strength_findings, zone_for
 from nameplate.parts import Face, Lettering, Order, Part, Plate
 from nameplate.ticket import MaterialKeys, Ticket
+
+#: Libraries that take longest to load of those that making a plate needs.
+HEAVY = ("fontTools.ttLib", "scipy.spatial", "uharfbuzz")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +43,12 @@ class Work:
     plate: Plate
     toolpaths: tuple[Toolpath, ...] = ()
     jig: Toolpath | None = None
+
+
+def get_ready() -> None:
+    """Load what making plates needs, in a worker that still waits for its first order."""
+    for name in HEAVY:
+        importlib.import_module(name)
 
 
 def make_work(shop: Shop, order: Order) -> Work:

@@ -3,71 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
 from nameplate.cut.burn import PartKey
 from nameplate.cut.drop_in import judge_drop_ins
-from nameplate.cut.dxf import sheet_dxf
-from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
-from nameplate.cut.inspect import Inspected, examine_sheet
-from nameplate.cut.kerf import Toolpath, cut_length
-from nameplate.cut.order import PlacedToolpath, burning_order
-from nameplate.cut.pdf import jig_pdf
-from nameplate.cut.record import record
-from nameplate.cut.svg import jig_svg, sheet_svg
-from nameplate.cut.timing import Speeds, burn_time
+from nameplate.cut.expectation import DropIn
+from nameplate.cutting import CutSheet, SheetTask, cut_sheet, expectations, files_of, sheets_of, task_of
 from nameplate.drop_ins import drop_ins
-from nameplate.errors import InspectionError, LayoutError
-from nameplate.geometry.region import Region, solids
+from nameplate.errors import InspectionError, LayoutError, OutputError
+from nameplate.geometry.region import Region
 from nameplate.jig.skeleton import nestable, without_names
-from nameplate.mounts import least_web
+from nameplate.leaving import left_behind
 from nameplate.nest.estimate import Estimate, estimate
-from nameplate.nest.layout import (
-    Layout,
-    Piece,
-    PieceKey,
-    SheetLayout,
-    layout_from_json,
-    layout_to_json,
-    pieces_of,
-    placed,
-)
-from nameplate.nest.offcuts import offcuts_to_json, remainders
+from nameplate.nest.layout import Layout, layout_from_json, pieces_of
 from nameplate.nest.sheets import rules_of
 from nameplate.nest.verify import verify
-from nameplate.output import check_folder, staged, write_files
-from nameplate.paperwork.cards import cards_html
-from nameplate.paperwork.proof import proof_html
-from nameplate.paperwork.worklist import worklist_csv, worklist_html
-from nameplate.parts import Part, PartKind
+from nameplate.output import check_folder, staged, write_file
+from nameplate.parts import Part
 from nameplate.pipeline import Batch, Progress, Silence, prepare, timed
+from nameplate.plates import get_ready
 from nameplate.summary import summary_json
 from nameplate.ticket import MaterialKeys, Ticket
-from nameplate.workers import Failure, run_all
-
-
-@dataclass(frozen=True, slots=True)
-class Sheet:
-    """One sheet with everything that is cut from it: its file, its layout, its parts and their toolpaths."""
-
-    file: str
-    layout: SheetLayout
-    pieces: tuple[Piece, ...]
-    toolpaths: tuple[PlacedToolpath, ...]
-
-    @property
-    def cut_length(self) -> float:
-        """Length in mm that the beam cuts on this sheet."""
-        return sum(cut_length(p.toolpath) for p in self.toolpaths)
-
-    def seconds(self, material: MaterialKeys) -> float | None:
-        """About how long the beam takes, where the ticket gives the material's speeds."""
-        if material.cut_speed is None:
-            return None
-        speeds = Speeds(cut=material.cut_speed, score=material.score_speed or material.cut_speed)
-        return burn_time(burning_order(self.toolpaths), speeds).seconds
+from nameplate.workers import Crew, Failure, Job, Workers, crew_of
 
 
 def make_job(
@@ -75,7 +33,7 @@ def make_job(
     out: Path,
     *,
     progress: Progress | None = None,
-    workers: int | None = None,
+    workers: Workers = None,
     layout_file: Path | None = None,
 ) -> tuple[Batch, Estimate]:
     """Make a whole job and leave it in the folder `out`, or leave `out` as it was.
@@ -86,15 +44,10 @@ def make_job(
     progress = progress or Silence()
     check_folder(out)
     arrange = None if layout_file is None else partial(stored_layout, layout_file, ticket)
-    batch = prepare(ticket, progress=progress, workers=workers, arrange=arrange)
-    figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
-    sheets = sheets_of(batch)
-    with staged(out) as stage:
-        with timed("write"):
-            progress.stage("writing", 1)
-            write_files(stage, files_of(batch, figures, sheets))
-        with timed("inspect"):
-            _inspect(stage, batch, sheets, progress, workers)
+    with crew_of(workers, ready=get_ready) as crew:
+        batch = prepare(ticket, progress=progress, workers=crew, arrange=arrange)
+        with staged(out) as stage, timed("write and inspect"):
+            figures = _leave(stage, batch, progress, crew)
     return batch, figures
 
 
@@ -114,72 +67,26 @@ def stored_layout(path: Path, ticket: Ticket, parts: Sequence[Part]) -> Layout:
     return layout
 
 
-def sheets_of(batch: Batch) -> tuple[Sheet, ...]:
-    """Gather what is cut from each sheet; files are numbered by material."""
-    pieces = {piece.key: piece for piece in batch.pieces}
-    cut = [*(p for w in batch.works for p in w.toolpaths), *batch.shared.toolpaths]
-    paths = {(p.plate, p.kind, p.layer): p for p in cut}
-    return tuple(_sheet(layout, pieces, paths) for layout in batch.layout.sheets)
+def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew) -> Estimate:
+    """Write every file; the crew writes and inspects the sheets, while everything else is written here.
 
-
-def _sheet(
-    layout: SheetLayout, pieces: dict[PieceKey, Piece], paths: dict[tuple[str, PartKind, int], Toolpath]
-) -> Sheet:
-    return Sheet(
-        f"cut/{layout.material}-{layout.number:02d}.svg",
-        layout,
-        tuple(pieces[at.key] for at in layout.placements),
-        tuple(
-            PlacedToolpath(paths[at.plate, at.kind, at.layer], at.copy, at.x, at.y, at.turn) for at in layout.placements
-        ),
-    )
-
-
-def files_of(batch: Batch, figures: Estimate, sheets: Sequence[Sheet]) -> dict[str, str | bytes]:
-    """Give the text of every file of the run, under its name in the out folder."""
-    ticket = batch.ticket
-    files: dict[str, str | bytes] = {
-        s.file: sheet_svg(s.layout.width, s.layout.height, s.toolpaths, ticket.colours, title=ticket.job.title)
-        for s in sheets
-    }
-    if ticket.job.dxf:
-        for s in sheets:
-            name = s.file.removesuffix(".svg") + ".dxf"
-            files[name] = sheet_dxf(s.layout.width, s.layout.height, s.toolpaths, ticket.colours)
-    for work in batch.works:
-        if work.jig is not None:
-            name = str(work.plate.jig["file"])
-            files[name] = jig_svg(work.jig, ticket.colours)
-            if ticket.jig.style == "print":
-                files[f"{name.removesuffix('.svg')}.pdf"] = jig_pdf(work.jig)
-    if batch.shared.file:
-        files[batch.shared.file] = jig_svg(batch.shared.nominal, ticket.colours)
-    names = [s.file for s in sheets]
-    files["layout.json"] = layout_to_json(batch.layout)
-    kerf = {key: material.kerf for key, material in ticket.material.items()}
-    files["offcuts.json"] = offcuts_to_json(remainders(batch.layout, batch.pieces, ticket.nest.gap, kerf))
-    files["nominal.json"] = record([(s.file, expectation(batch, s)) for s in sheets], fits_of(batch))
-    files["worklist.csv"] = worklist_csv(batch.plates, batch.layout, names)
-    files["worklist.html"] = worklist_html(
-        batch.plates,
-        batch.layout,
-        names,
-        batch.shop.face,
-        title=ticket.job.title,
-        findings=batch.findings,
-        shared=batch.shared.parts,
-    )
-    if ticket.jig.style != "none":
-        files["cards.html"] = cards_html(
-            batch.plates, batch.shop.face, title=ticket.job.title, carrier=batch.shared.record
-        )
-    files["proof.html"] = proof_html(batch.plates, batch.shop.face, batch.findings, title=ticket.job.title)
-    files["summary.json"] = summary_json(batch, figures, _burning(batch, sheets), list(files))
-    return files
-
-
-def _burning(batch: Batch, sheets: Sequence[Sheet]) -> dict[str, tuple[float, float | None]]:
-    return {s.file: (s.cut_length, s.seconds(batch.shop.material(s.layout.material))) for s in sheets}
+    Raises OutputError when a file cannot be written, InspectionError with every fault of the cut files.
+    """
+    ticket, sheets = batch.ticket, sheets_of(batch)
+    expected, drops = expectations(batch, sheets), fits_of(batch)
+    tasks = [task_of(batch, sheet, e) for sheet, e in zip(sheets, expected, strict=True)]
+    progress.stage("writing and inspecting", len(tasks))
+    job = Job(crew, cut_sheet, tasks, stage, done=progress.step, size=lambda task: len(task.toolpaths))
+    names = [name for task in tasks for name in files_of(task)]
+    for name, content in left_behind(batch, sheets, expected, drops):
+        write_file(stage, name, content)
+        names.append(name)
+        job.tend()
+    figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
+    done = _without_faults(tasks, job.finish(), drops)
+    burning = {task.file: (sheet.cut_length, sheet.seconds) for task, sheet in zip(tasks, done, strict=True)}
+    write_file(stage, "summary.json", summary_json(batch, figures, burning, names))
+    return figures
 
 
 def fits_of(batch: Batch) -> tuple[DropIn, ...]:
@@ -189,63 +96,24 @@ def fits_of(batch: Batch) -> tuple[DropIn, ...]:
     return drop_ins(plates, batch.shared.parts, batch.shop.face, batch.ticket.jig, kerf=kerf)
 
 
-def expectation(batch: Batch, sheet: Sheet) -> SheetExpectation:
-    """Say what must be left of a sheet after burning its file."""
-    ticket, layout = batch.ticket, sheet.layout
-    made = {w.plate.order.id: w.plate.lettering for w in batch.works if w.plate.lettering is not None}
-    webs = {
-        (part.plate, part.kind): least_web(w.plate.order.mount, part.kind, ticket.lettering)
-        for w in batch.works
-        for part in w.plate.parts
-    }
-    waste = {(part.plate, part.kind) for part in batch.parts if part.is_waste}
-    parts = []
-    for piece, at in zip(sheet.pieces, layout.placements, strict=True):
-        lettering = piece.kind == "lettering"
-        parts.append(
-            ExpectedPart(
-                plate=piece.plate,
-                kind=piece.kind,
-                copy=piece.copy,
-                layer=piece.layer,
-                region=placed(piece, at),
-                pieces=made[piece.plate].pieces if lettering else len(solids(piece.region)),
-                web=webs.get((piece.plate, piece.kind)),
-                is_waste=(piece.plate, piece.kind) in waste,
-                at=(at.x, at.y, at.turn) if ticket.jig.style not in ("none", "print") else None,
-            )
-        )
-    return SheetExpectation(
-        material=layout.material,
-        width=layout.width,
-        height=layout.height,
-        kerf=batch.shop.material(layout.material).kerf,
-        gap=ticket.nest.gap,
-        edge_margin=ticket.nest.edge_margin,
-        web=None,
-        parts=tuple(parts),
-    )
-
-
-def _inspect(stage: Path, batch: Batch, sheets: Sequence[Sheet], progress: Progress, workers: int | None) -> None:
-    """Read every cut file back and burn it virtually; raises InspectionError with every fault."""
-    progress.stage("inspecting", len(sheets))
-    tasks = [(s.file, expectation(batch, s)) for s in sheets]
-    outcomes = run_all(inspect_file, tasks, stage, workers=workers, done=progress.step)
+def _without_faults(
+    tasks: Sequence[SheetTask], outcomes: Sequence[CutSheet | Failure], drops: Sequence[DropIn]
+) -> list[CutSheet]:
+    """Give the sheets when all is well with them; raises OutputError or InspectionError otherwise."""
+    done = [outcome for outcome in outcomes if isinstance(outcome, CutSheet)]
+    problems = [problem for sheet in done for problem in sheet.problems]
+    if problems:
+        raise OutputError(problems)
     faults: list[str] = []
     burned: dict[PartKey, Region] = {}
-    for (file, _), outcome in zip(tasks, outcomes, strict=True):
+    for task, outcome in zip(tasks, outcomes, strict=True):
         if isinstance(outcome, Failure):
-            faults.append(f"{file}: the inspection {outcome.reason}")
+            faults.append(f"{task.file}: the inspection {outcome.reason}")
         else:
-            faults += [f"{file}: {'plate ' + f.plate + ': ' if f.plate else ''}{f.message}" for f in outcome.findings]
-            burned |= outcome.burned
-    faults += [f.message for f in judge_drop_ins(fits_of(batch), burned)]
+            found = outcome.inspected.findings
+            faults += [f"{task.file}: {f'plate {f.plate}: ' if f.plate else ''}{f.message}" for f in found]
+            burned |= outcome.inspected.burned
+    faults += [f.message for f in judge_drop_ins(drops, burned)]
     if faults:
         raise InspectionError([*faults, "nothing was put into the out folder"])
-
-
-def inspect_file(folder: Path, task: tuple[str, SheetExpectation]) -> Inspected:
-    """Inspect one written file (runs in a worker process)."""
-    file, expected = task
-    return examine_sheet(folder / file, expected)
+    return done

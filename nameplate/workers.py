@@ -213,12 +213,12 @@ Workers: TypeAlias = Crew | int | None
 
 
 @contextmanager
-def crew_of(workers: Workers) -> Iterator[Crew]:
+def crew_of(workers: Workers, *, ready: Callable[[], None] | None = None) -> Iterator[Crew]:
     """Give the crew that is there already, or a new one for the time of the block."""
     if isinstance(workers, Crew):
         yield workers
     else:
-        with Crew(workers) as crew:
+        with Crew(workers, ready=ready) as crew:
             yield crew
 
 

@@ -5,6 +5,7 @@ import tempfile
 import pytest
 from click.testing import CliRunner
 
+from nameplate import cutting
 from nameplate import run as runs
 from nameplate.cli import main
 from nameplate.findings import Finding
@@ -45,6 +46,15 @@ def test_the_same_job_gives_the_same_bytes_also_from_its_layout(roster, tmp_path
     for path in (p for p in one.rglob("*") if p.is_file()):
         name = path.relative_to(one)
         assert path.read_bytes() == (two / name).read_bytes() == (three / name).read_bytes(), name
+
+
+def test_however_many_work_the_bytes_are_the_same(roster, tmp_path):
+    roster.write_text("name\nJo\nIda\nLê\nMo\n", encoding="utf-8")
+    one, two = tmp_path / "one", tmp_path / "two"
+    assert quick(roster, one, "--workers", 1).exit_code == quick(roster, two, "--workers", 2).exit_code == 0
+    names = sorted(p.relative_to(one) for p in one.rglob("*") if p.is_file())
+    assert names == sorted(p.relative_to(two) for p in two.rglob("*") if p.is_file())
+    assert [n for n in names if (one / n).read_bytes() != (two / n).read_bytes()] == []
 
 
 def test_a_layout_that_does_not_fit_the_job_is_refused(roster, tmp_path):
@@ -92,7 +102,7 @@ def test_inspect_passes_a_good_run_and_finds_a_changed_file(roster, tmp_path):
 
 def test_a_file_that_fails_inspection_is_not_handed_over(roster, tmp_path, monkeypatch):
     fault = Finding("burn", "error", "a web 0.70 mm wide at (10.0, 20.0)", "001")
-    monkeypatch.setattr(runs, "examine_sheet", lambda path, expected: runs.Inspected((fault,)))
+    monkeypatch.setattr(cutting, "examine_sheet", lambda path, expected: cutting.Inspected((fault,)))
     done = quick(roster, tmp_path / "out")
     assert done.exit_code == 3
     assert "plate 001: a web 0.70 mm wide at (10.0, 20.0)" in done.stderr

@@ -5,7 +5,7 @@ import os
 import pytest
 
 from nameplate.errors import OutputError
-from nameplate.output import GENERATOR, check_folder, staged, write_files
+from nameplate.output import GENERATOR, check_folder, staged, write_file
 
 
 def earlier_run(out, *names):
@@ -20,7 +20,7 @@ def earlier_run(out, *names):
 def test_a_new_folder_appears_whole(tmp_path):
     out = tmp_path / "deep" / "out"
     with staged(out) as stage:
-        write_files(stage, {"cut/a.svg": "ä", "summary.json": "{}"})
+        write_file(stage, "cut/a.svg", "ä")
         assert not out.exists()
     assert (out / "cut" / "a.svg").read_text(encoding="utf-8") == "ä"
     assert [p.name for p in out.parent.iterdir()] == ["out"]
@@ -30,7 +30,7 @@ def test_an_earlier_run_is_replaced_and_its_files_are_gone(tmp_path):
     out = tmp_path / "out"
     earlier_run(out, "cut/old.svg")
     with staged(out) as stage:
-        write_files(stage, {"cut/new.svg": "new"})
+        write_file(stage, "cut/new.svg", "new")
     assert [p.relative_to(out).as_posix() for p in out.rglob("*.svg")] == ["cut/new.svg"]
 
 
@@ -61,7 +61,7 @@ def test_a_run_that_fails_leaves_the_earlier_one_as_it_was(tmp_path, error):
     out = tmp_path / "out"
     earlier_run(out, "cut/old.svg")
     with pytest.raises(type(error)), staged(out) as stage:
-        write_files(stage, {"cut/new.svg": "new"})
+        write_file(stage, "cut/new.svg", "new")
         raise error
     assert (out / "cut" / "old.svg").read_text(encoding="utf-8") == "old"
     assert [p.name for p in tmp_path.iterdir()] == ["out"]
@@ -77,7 +77,7 @@ def test_a_full_disk_is_said_in_words_and_nothing_is_changed(tmp_path, monkeypat
     monkeypatch.setattr(os, "fsync", full)
     says = r"out/cut/new\.svg: No space left on device[^$]*nothing was changed"
     with pytest.raises(OutputError, match=says), staged(out) as stage:
-        write_files(stage, {"cut/new.svg": "new"})
+        write_file(stage, "cut/new.svg", "new")
     assert [p.name for p in tmp_path.iterdir()] == ["out"]
     assert (out / "cut" / "old.svg").exists()
 
@@ -94,5 +94,5 @@ def test_a_swap_that_fails_halfway_puts_the_old_folder_back(tmp_path, monkeypatc
 
     monkeypatch.setattr(type(out), "rename", jammed)
     with pytest.raises(OutputError, match="in use"), staged(out) as stage:
-        write_files(stage, {"cut/new.svg": "new"})
+        write_file(stage, "cut/new.svg", "new")
     assert (out / "cut" / "old.svg").exists()

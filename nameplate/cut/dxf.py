@@ -28,7 +28,12 @@ APPLICATION = "NAMEPLATE"
 
 
 def sheet_dxf(width: float, height: float, placed: Sequence[PlacedToolpath], colours: ColourKeys | None = None) -> str:
-    """Give the text of the DXF of one sheet of `width` by `height` mm, its origin at the lower left corner, y up.
+    """Give the text of the DXF of one sheet of `width` by `height` mm, its origin at the lower left corner, y up."""
+    return steps_dxf(width, height, burning_order(placed), colours)
+
+
+def steps_dxf(width: float, height: float, steps: Sequence[Step], colours: ColourKeys | None = None) -> str:
+    """Give the same for steps that are in burning order already.
 
     Raises OutputError where the library that writes DXF is not installed.
     """
@@ -41,7 +46,7 @@ def sheet_dxf(width: float, height: float, placed: Sequence[PlacedToolpath], col
     try:
         drawing = ezdxf.new("R2010", units=MILLIMETRES)
         _prepare(drawing, width, height, colours or ColourKeys())
-        for step in burning_order(placed):
+        for step in steps:
             _add(drawing.modelspace(), step)
         text = io.StringIO()
         drawing.write(text)
