@@ -214,4 +214,4 @@ def poses_that_fit(plan: CarrierPlan, template: Region) -> tuple[str, ...]:
 def _pierced(template: Region, pins: Region) -> float:
     """Give the area of a template's material that lies where pins are, mm2."""
     near = (rg.window(template, rg.bounds(pin)) for pin in rg.solids(pins))
-    return sum(rg.intersection(bit, pins).area for bit in near)
+    return float(sum(rg.intersection(bit, pins).area for bit in near))

@@ -12,7 +12,7 @@ from nameplate.findings import Finding
 from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import points_within
 from nameplate.geometry.region import Region
-from nameplate.jig.play import CUT_ERROR, FREE_TURN, Motions, Play, total_play, window_motions
+from nameplate.jig.play import CUT_ERROR, FREE_TURN, HALF_ROUND, Motions, Play, total_play, window_motions
 from nameplate.parts import Face, Lettering, Order
 from nameplate.ticket import JigKeys
 
@@ -135,8 +135,9 @@ def judge_face(face: Face, keys: JigKeys) -> tuple[Finding, ...]:
     reach = rg.offset(face.outline, -1.0) if face.zone.is_empty else face.zone
     play = total_play(reach, [motions])
     if motions.free:
+        turns = "freely" if motions.turn >= HALF_ROUND else f"by up to {motions.turn:.0f} degrees"
         message = (
-            f"the {face.name} does not locate: it turns freely in a jig that fits its edge; give every plaque a flat, "
+            f"the {face.name} does not locate: it turns {turns} in a jig that fits its edge; give every plaque a flat, "
             "a notch or a pencil mark at its top and line that up with the arrow scored on the jig"
         )
         found.append(Finding("face-does-not-locate", "warning", message, measured=None, allowed=keys.tolerance))

@@ -19,7 +19,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -29,12 +29,16 @@ from nameplate import tolerances
 from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import points_within
 from nameplate.geometry.region import Array, Region
+from nameplate.jig.turning import WideTurn, wide_turn
 
-#: A part that can turn further than this is called free to turn, degrees. Beyond it the first-order theory is of no
-#: use, and so is the jig.
+#: A part that can turn further than this is called free to turn, degrees. Beyond it first-order theory is of no use
+#: (`turning.py` goes on from there), and neither is the jig.
 FREE_TURN = 10.0
 
-#: The turn that is stated for a part that is free to turn, degrees: it may end up either way round.
+#: From this turn on (degrees) what the shortening of levers adds shows, and the turn is followed step by step as well.
+WIDE = 1.5
+
+#: The turn of a part that nothing is known to stop, degrees: it may end up either way round.
 HALF_ROUND = 180.0
 
 #: A part that can shift further than this is called free to shift, mm.
@@ -89,19 +93,34 @@ class Contacts:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Motions:
-    """The corners of a polytope of motions: (m, 3) of dx, dy in mm and turn in radians, about the point `about`."""
+    """The corners of a polytope of motions: (m, 3) of dx, dy in mm and turn in radians, about the point `about`.
+
+    The polytope overstates what a part does that turns far; such a part has its `wide` turn and shift besides.
+    """
 
     corners: Array
     about: Array
+    wide: WideTurn | None = None
 
     @property
     def turn(self) -> float:
-        """Largest turn in degrees."""
+        """Largest turn in degrees; half round for a part that nothing is known to stop."""
+        first_order = HALF_ROUND if self.is_cut_off else self.polytope_turn
+        return first_order if self.wide is None else min(first_order, self.wide.turn)
+
+    @property
+    def polytope_turn(self) -> float:
+        """Largest turn of a corner in degrees."""
         return math.degrees(float(np.abs(self.corners[:, 2]).max()))
 
     @property
+    def is_cut_off(self) -> bool:
+        """Whether it turns further than the polytope reaches."""
+        return self.polytope_turn > FREE_TURN * 0.999
+
+    @property
     def turns_freely(self) -> bool:
-        """Whether nothing stops it from turning all the way round."""
+        """Whether it turns so far that it is not located."""
         return self.turn > FREE_TURN * 0.999
 
     @property
@@ -278,18 +297,27 @@ def play_of(places: Array, locators: Sequence[Motions]) -> Play:
     directions = _circle(_DIRECTIONS)
     reach = sum((_reach(m, places, directions) for m in locators), np.zeros((len(places), len(directions))))
     worst = reach.max(axis=1)
-    turn = sum(HALF_ROUND if m.turns_freely else m.turn for m in locators)
+    turn = sum(m.turn for m in locators)
     return Play(float(worst[0]), min(HALF_ROUND, float(turn)), float(worst.max()))
 
 
 def _reach(motions: Motions, places: Array, directions: Array) -> Array:
     """Give how far each of (n, 2) places can be carried in each of (k, 2) directions: (n, k), mm."""
-    if not motions.turns_freely:
-        carried: Array = (motions.displaced(places) @ directions.T).max(axis=0)
-        return carried
+    if motions.is_cut_off:
+        return _swung(motions, places, directions)
+    carried: Array = (motions.displaced(places) @ directions.T).max(axis=0)
+    return carried if motions.wide is None else np.minimum(carried, _swung(motions, places, directions))
+
+
+def _swung(motions: Motions, places: Array, directions: Array) -> Array:
+    """Give how far places are carried by the widest turn and the largest shift together, as `_reach` does."""
     lever = places - motions.about
-    shift = float(np.linalg.norm(motions.corners[:, :2], axis=1).max())
-    swung: Array = np.linalg.norm(lever, axis=1)[:, None] - lever @ directions.T + shift
+    wide = motions.wide or WideTurn(HALF_ROUND, float(np.linalg.norm(motions.corners[:, :2], axis=1).max()))
+    # swung as near to the direction as the turn allows
+    apart = np.arctan2(lever[:, 1], lever[:, 0])[:, None] - np.arctan2(directions[:, 1], directions[:, 0])
+    apart = np.abs((apart + math.pi) % (2 * math.pi) - math.pi)
+    nearest = np.maximum(0.0, apart - math.radians(wide.turn))
+    swung: Array = np.linalg.norm(lever, axis=1)[:, None] * np.cos(nearest) - lever @ directions.T + wide.shift
     return swung
 
 
@@ -310,4 +338,5 @@ def window_motions(part: Region, gap: float) -> Motions:
     """
     if not gap > 0:
         raise ValueError(f"every gap must be above 0 mm, not {gap:g}")
-    return possible_motions(window_contacts(part, gap), gap)
+    motions = possible_motions(window_contacts(part, gap), gap)
+    return replace(motions, wide=wide_turn(part, gap)) if motions.polytope_turn > WIDE else motions

@@ -1,0 +1,99 @@
+"""How far a part can turn that is nearly round, where first-order theory is of no use.
+
+Method: a part turned by an angle and shifted by t can only lie in an opening that is a gap wider when in every
+direction u its support h(u - angle) + t . u is at most h(u) + gap. For an angle, the shifts t that allow this are a
+polygon, found by meeting every two conditions. The angle is stepped up from nothing as long as there is such a shift.
+
+Known limit: only the part's hull is looked at, and only so many directions, so that turn and shift are never
+understated; a notch that would stop the turn earlier is not seen.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from nameplate.geometry import region as rg
+from nameplate.geometry.region import Array, Region
+
+#: Directions in which supports are compared. Overstates the shift by up to 1 - cos(2.5 degrees), a thousandth.
+DIRECTIONS = 72
+
+#: Step of the angle, degrees, and how finely its end is found. A larger step could jump over an angle that stops it.
+STEP, FINE = 2.0, 0.05
+
+#: A condition may be missed by this much, mm: rounding.
+SLACK = 1e-9
+
+
+class WideTurn(NamedTuple):
+    """Largest turn either way (degrees, at most 180) and the largest shift of the part's middle on the way (mm)."""
+
+    turn: float
+    shift: float
+
+
+def wide_turn(part: Region, gap: float) -> WideTurn:
+    """Give how far a part turns and shifts in the opening that is `gap` mm larger all round.
+
+    >>> wide_turn(rg.disc((5, 5), 40), 0.2).turn
+    180.0
+    """
+    corners = rg.convex_corners(part) - np.array([rg.bounds(part).centre])
+    angles = np.linspace(0, 2 * math.pi, DIRECTIONS, endpoint=False)
+    room = _supports(corners, angles) + gap
+    reached, shift = 0.0, 0.0
+    for sense in (1.0, -1.0):
+        turn, widest = _turned(corners, angles, room, sense)
+        reached, shift = max(reached, turn), max(shift, widest)
+    return WideTurn(reached, shift)
+
+
+def _turned(corners: Array, angles: Array, room: Array, sense: float) -> tuple[float, float]:
+    turn, shift = 0.0, float(_shifts(corners, angles, room, 0.0) or 0.0)
+    while turn < 180.0:
+        further = _shifts(corners, angles, room, sense * (turn + STEP))
+        if further is None:
+            return turn + _last_bit(corners, angles, room, sense, turn), shift
+        turn, shift = turn + STEP, max(shift, further)
+    return 180.0, shift
+
+
+def _last_bit(corners: Array, angles: Array, room: Array, sense: float, turn: float) -> float:
+    """Give how much further than `turn` the part turns within one step, from above."""
+    low, high = 0.0, STEP
+    while high - low > FINE:
+        middle = (low + high) / 2
+        low, high = (low, middle) if _shifts(corners, angles, room, sense * (turn + middle)) is None else (middle, high)
+    return high
+
+
+def _shifts(corners: Array, angles: Array, room: Array, turn: float) -> float | None:
+    """Give the largest shift that is possible when turned by `turn` degrees; None when none is."""
+    left = room - _supports(corners, angles - math.radians(turn))
+    normals = np.column_stack([np.cos(angles), np.sin(angles)])
+    i, j = _PAIRS
+    sine = np.sin(angles[j] - angles[i])
+    met = np.column_stack(
+        [
+            left[i] * normals[j, 1] - left[j] * normals[i, 1],
+            left[j] * normals[i, 0] - left[i] * normals[j, 0],
+        ]
+    )
+    met = met / sine[:, None]
+    inside = (met @ normals.T <= left + SLACK).all(axis=1)
+    return float(np.linalg.norm(met[inside], axis=1).max()) if inside.any() else None
+
+
+def _supports(corners: Array, angles: Array) -> Array:
+    found: Array = (corners @ np.stack([np.cos(angles), np.sin(angles)])).max(axis=0)
+    return found
+
+
+#: Every two directions that are not opposite each other.
+_PAIRS = np.array(
+    [(i, j) for i, j in itertools.combinations(range(DIRECTIONS), 2) if 2 * (j - i) != DIRECTIONS], dtype=np.intp
+).T
