@@ -69,12 +69,15 @@ def as_region(geometry: BaseGeometry | None) -> Region:
         raise GeometryError("the geometry library returned nothing")
     if geometry.is_empty:
         return EMPTY
-    if not np.isfinite(shapely.get_coordinates(geometry)).all():
-        raise GeometryError("a shape has coordinates that are not finite numbers")
-    if not geometry.is_valid:
+    if not geometry.is_valid:  # which coordinates that are not finite are not, either
+        if not np.isfinite(shapely.get_coordinates(geometry)).all():
+            raise GeometryError("a shape has coordinates that are not finite numbers")
         geometry = shapely.make_valid(geometry)
-    solids = [g for g in _leaves(geometry) if isinstance(g, Polygon) and g.area > 0]
-    return MultiPolygon(solids)
+    if isinstance(geometry, Polygon):
+        geometry = shapely.multipolygons([geometry])
+    if isinstance(geometry, MultiPolygon) and not any(g.is_empty for g in geometry.geoms):
+        return geometry
+    return MultiPolygon([g for g in _leaves(geometry) if isinstance(g, Polygon) and g.area > 0])
 
 
 def _leaves(geometry: BaseGeometry) -> Iterable[BaseGeometry]:
@@ -122,9 +125,7 @@ def disc(centre: npt.ArrayLike, diameter: float) -> Region:
     >>> round(disc((0, 0), 2).area, 1)
     3.1
     """
-    return as_region(
-        shapely.Point(np.asarray(centre, dtype=float)).buffer(diameter / 2, quad_segs=arc_steps(diameter / 2))
-    )
+    return discs(centre, diameter / 2)
 
 
 def discs(places: npt.ArrayLike, radius: float) -> Region:
@@ -352,7 +353,8 @@ def hull(*shapes: Shape) -> Region:
     >>> hull(rectangle(0, 0, 1, 1), rectangle(3, 0, 4, 1)).area
     4.0
     """
-    return as_region(shapely.convex_hull(shapely.multipoints(np.concatenate([points(s) for s in shapes]))))
+    corners = np.concatenate([points(s) for s in shapes])
+    return as_region(shapely.convex_hull(shapely.linestrings(corners))) if len(corners) else EMPTY
 
 
 def cleaned(shape: Shape, *, sliver: float = 0.0, step: float = tolerances.SAME_POINT) -> Region:
@@ -379,10 +381,13 @@ def simplified(shape: Shape, tolerance: float) -> Region:
 
 
 def moved(shape: Shape, dx: float = 0.0, dy: float = 0.0, *, turn: float = 0.0, scale: float = 1.0) -> Region:
-    """Scale about the origin, then turn counter-clockwise about the origin by `turn` degrees, then shift."""
+    """Scale about the origin, turn counter-clockwise about it by `turn` degrees, shift; all finite or GeometryError."""
+    if not all(map(math.isfinite, (dx, dy, turn, scale))):
+        raise GeometryError("cannot move a shape by what is not a finite number")
     angle = math.radians(turn % 360)
     c, s = (round(v, 15) * scale for v in (math.cos(angle), math.sin(angle)))
-    return as_region(affinity.affine_transform(shape, [c, -s, s, c, dx, dy]))
+    there = shapely.transform(shape, lambda x, y: (c * x - s * y + dx, s * x + c * y + dy), interleaved=False)
+    return as_region(there) if scale == 0 or isinstance(shape, Polygon) else there  # a valid region stays one
 
 
 def sheared(shape: Shape, slant: float) -> Region:

@@ -51,6 +51,9 @@ TIGHT = 0.005
 #: into a corner beside a hole; the mean loss is half a per cent.
 GIVE = 0.1
 
+#: Largest sizes judged on coarse outlines may be short of the true ones by this share.
+DOUBT = 0.003
+
 #: Builds per name at most. Heavy fonts need one, hairline fonts three.
 MOST_BUILDS = 6
 
@@ -147,8 +150,8 @@ def _choose(candidates: Sequence[Setting], zone: Region, rules: LetteringRules, 
     hulled = hull(zone)  # no zone holds more than its hull, and that is quick
     ways = []
     for rank, setting in enumerate(candidates):
-        around = hull(*(g.region for g in setting.glyphs))
-        bound = min(growth(around, hulled), height_limit(around, rules))
+        around = hull(*setting.inks)
+        bound = min(growth(around, hulled), height_limit(around, rules)) * (1 + DOUBT)
         ways.append((-bound * setting.x_height, rank, setting))
     if size is None:
         ways.sort(key=lambda way: way[:2])

@@ -12,13 +12,14 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from functools import cached_property
+from typing import NamedTuple, TypeAlias
 
 from nameplate.findings import Finding
 from nameplate.geometry.crowd import shifted
-from nameplate.geometry.region import Region, moved, union
+from nameplate.geometry.region import EMPTY, Region, moved, union
 from nameplate.lettering import metrics
-from nameplate.lettering.composing import COARSE, Letter, Line, Typeface, compose, ink, width, words_of
+from nameplate.lettering.composing import Letter, Line, Typeface, compose, ink, width, words_of
 from nameplate.lettering.fonts import Font
 from nameplate.lettering.lines import MOST_LINES, a_line_a_word, best_partition, most_lines
 from nameplate.lettering.outlines import FLATNESS
@@ -33,25 +34,33 @@ MOST_CANDIDATES = 4
 MOST_SCALE = 1.5
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Glyph:
     """One letter with its marks, placed, in em. `word` and `line` count from 0 over the whole setting.
 
-    A piece of an underline is a glyph without text.
+    A piece of an underline is a glyph without text and without a `letter`, and has its `ink` instead.
     """
 
-    region: Region
     text: str
     word: int
     line: int
+    letter: Letter | None
+    flatness: float
+    ink: Region = EMPTY
+
+    @cached_property
+    def region(self) -> Region:
+        """Its shape, drawn when it is first asked for: most ways to set a name are only glanced at."""
+        return self.ink if self.letter is None else self.letter.region(self.flatness)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Setting:
     """A name as set, in em, y up; the baseline of the first line is y = 0 and the lines are centred on x = 0.
 
     `mode` is how the words are held together: "tie" (one line), "stack" (lines), "bar" (underlined), "loose" (words
-    stay apart). `borrowed` names the letters that came from a fallback font: (font, letters).
+    stay apart). `borrowed` names the letters that came from a fallback font: (font, letters). `inks` are the lines as
+    coarse shapes, within COARSE em of the glyphs; `baselines` the y of each line's baseline.
     """
 
     glyphs: tuple[Glyph, ...]
@@ -61,18 +70,13 @@ class Setting:
     cap_height: float
     x_height: float
     borrowed: tuple[tuple[str, str], ...] = ()
+    inks: tuple[Region, ...] = ()
+    baselines: tuple[float, ...] = (0.0,)
 
-
-@dataclass(frozen=True, slots=True)
-class Inked:
-    """A name as set, as one coarse shape in em instead of its glyphs; otherwise like `Setting`."""
-
-    shape: Region
-    lines: tuple[str, ...]
-    slant: float
-    cap_height: float
-    x_height: float
-    borrowed: tuple[tuple[str, str], ...] = ()
+    @cached_property
+    def shape(self) -> Region:
+        """All lines as one coarse shape."""
+        return union(*self.inks)
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,20 +119,9 @@ def settings(
     return tuple(_set(lines, style) for lines in _broken(name, line2, style))
 
 
-def inked(
-    name: str, line2: str, font: Font, *, words: str, features: Sequence[str] = (), fallbacks: Sequence[Font] = ()
-) -> tuple[Inked, ...]:
-    """Give the ways to set a name like `settings`, each only as its coarse ink: much quicker.
-
-    Raises what `settings` raises.
-    """
-    style = _style(font, words, features, fallbacks, COARSE)
-    ways = []
-    for lines in _broken(name, line2, style):
-        placed = _placed(lines, style)
-        shape = union(*(row.ink for row in _leaded(placed, style)))
-        ways.append(Inked(shape, lines, font.slant, font.cap_height, font.x_height, _borrowed(placed, font)))
-    return tuple(ways)
+#: The same, for those who only look at the coarse shape.
+Inked: TypeAlias = Setting
+inked = settings
 
 
 def _style(font: Font, words: str, features: Sequence[str], fallbacks: Sequence[Font], flatness: float) -> _Style:
@@ -173,7 +166,8 @@ def _broken(name: str, line2: str, style: _Style) -> tuple[tuple[str, ...], ...]
 def _set(lines: tuple[str, ...], style: _Style) -> Setting:
     font = style.font
     placed = _placed(lines, style)
-    glyphs = [g for number, line in enumerate(_leaded(placed, style)) for g in _drawn(line, number, style)]
+    rows = list(_leaded(placed, style))
+    glyphs = [g for number, row in enumerate(rows) for g in _glyphs(row, number, style)]
     mode = (
         "stack"
         if len(lines) > 1 and style.words in ("auto", "stack")
@@ -187,6 +181,8 @@ def _set(lines: tuple[str, ...], style: _Style) -> Setting:
         cap_height=font.cap_height,
         x_height=font.x_height,
         borrowed=_borrowed(placed, font),
+        inks=tuple(row.ink for row in rows),
+        baselines=tuple(row.dy for row in rows),
     )
 
 
@@ -212,7 +208,7 @@ def _borrowed(lines: Sequence[Line], font: Font) -> tuple[tuple[str, str], ...]:
     return tuple((name, "".join(letters)) for name, letters in found.items())
 
 
-def borrowed_letters(name: str, font: Font, setting: Setting | Inked) -> Iterator[Finding]:
+def borrowed_letters(name: str, font: Font, setting: Setting) -> Iterator[Finding]:
     """Say which letters of a name came from a fallback font."""
     for other, letters in setting.borrowed:
         text = f"“{name}”: {font.name} has no {' '.join(dict.fromkeys(letters))}; taken from {other}"
@@ -259,9 +255,8 @@ def _leaded(lines: Sequence[Line], style: _Style) -> Iterator[_Row]:
         yield _Row(line, bar, dx, dy, above)
 
 
-def _drawn(row: _Row, number: int, style: _Style) -> Iterator[Glyph]:
+def _glyphs(row: _Row, number: int, style: _Style) -> Iterator[Glyph]:
     for letter in row.line:
-        placed = letter.moved(row.dx, row.dy)
-        yield Glyph(placed.region(style.flatness), letter.text, letter.word, number)
+        yield Glyph(letter.text, letter.word, number, letter.moved(row.dx, row.dy), style.flatness)
     for piece in row.bar:
-        yield Glyph(moved(piece, row.dx, row.dy), "", row.line[0].word, number)
+        yield Glyph("", row.line[0].word, number, None, style.flatness, moved(piece, row.dx, row.dy))

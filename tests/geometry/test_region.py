@@ -176,3 +176,20 @@ class TestOpeningAndClosing:
     def test_cleaned_drops_slivers(self):
         crumbs = region.union(region.rectangle(0, 0, 10, 10), region.rectangle(20, 0, 20.1, 0.1))
         assert len(region.solids(region.cleaned(crumbs, sliver=0.05))) == 1
+
+
+@given(dx=st.floats(-1e4, 1e4), turn=st.floats(0, 360), scale=st.floats(1e-3, 1e3))
+def test_a_valid_region_moved_is_valid_without_being_looked_at_again(dx, turn, scale):
+    # a hole that touches the outline in a point, and pieces that touch in one: the least that rounding would part
+    touching = region.difference(region.rectangle(0, 0, 3, 3), region.from_ring([(0, 1.1), (1, 0.7), (1.3, 2.1)]))
+    pieces = region.union(touching, region.from_ring([(3, 3), (4.1, 3.3), (3.7, 4.9)]))
+    for shape in (touching, pieces):
+        assert region.moved(shape, dx, -dx, turn=turn, scale=scale).is_valid
+
+
+@pytest.mark.parametrize("step", [math.nan, math.inf])
+def test_nothing_is_moved_to_nowhere(step):
+    with pytest.raises(GeometryError, match="finite"):
+        region.moved(L_SHAPE, step)
+    with pytest.raises(GeometryError, match="finite"):
+        region.moved(L_SHAPE, scale=step)
