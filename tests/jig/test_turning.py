@@ -51,7 +51,7 @@ def test_brute_force_never_finds_more_and_comes_near(ellipse_of, lettering_of, w
     prepare(opening)
     stated = total_play(name, [window_motions(part, GAP)])
     corners, turn, far, shift = rg.convex_corners(name), 0.0, 0.0, 0.0
-    for angle in np.arange(0.0, 90.0, 0.5):
+    for angle in np.concatenate([np.arange(0.0, 6.0, 0.1), np.arange(6.0, 90.0, 1.0)]):
         pushes = [pushed(part, np.array([math.cos(a), math.sin(a)]), opening, angle) for a in np.linspace(0, 6, 9)]
         if pushes[0] is None:
             break
@@ -61,7 +61,7 @@ def test_brute_force_never_finds_more_and_comes_near(ellipse_of, lettering_of, w
         far = max(far, *(float(np.linalg.norm(swung + push, axis=1).max()) for push in pushes))
         shift = max(shift, *(float(np.linalg.norm(push)) for push in pushes))
     assert turn <= stated.turn * 1.001 and far <= stated.far and shift <= stated.shift * 1.001
-    assert turn >= 0.85 * stated.turn - 0.5 and far >= 0.85 * stated.far
+    assert turn >= 0.85 * stated.turn and far >= 0.85 * stated.far
 
 
 def test_between_stopped_and_free_nothing_jumps(ellipse_of):
