@@ -19,7 +19,7 @@ from nameplate.jig.making import make_jig, shared_parts
 from nameplate.jig.window import contour_window
 from nameplate.lettering.draft import draft_lettering
 from nameplate.lettering.fonts import load_fonts
-from nameplate.lettering.setting import borrowed_letters, inked
+from nameplate.lettering.setting import borrowed_letters, settings
 from nameplate.mounts import GLUED, Mounted, blank_of, mounted, rules_for, zone_for
 from nameplate.parts import Face, Lettering, Order, Part, Plate
 from nameplate.plates import Shop, Work, of_order
@@ -55,7 +55,7 @@ def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Findin
     keys = shop.ticket.lettering
     axes = keys.font_axes if order.fonts[0] == keys.font[0] else {}
     font, *fallbacks = load_fonts(order.fonts, shop.ticket.folder, axes=axes)
-    ways = inked(order.name, order.line2, font, words=keys.words, features=keys.features, fallbacks=fallbacks)
+    ways = settings(order.name, order.line2, font, words=keys.words, features=keys.features, fallbacks=fallbacks)
     rules = rules_for(order.mount, keys, shop.material("lettering"), shop.ticket.jig.clearance)
     lettering, findings = draft_lettering(ways, zone_for(order.mount, shop.face, keys), rules, size=order.size)
     return lettering, findings + tuple(borrowed_letters(order.name, font, ways[0]))

@@ -39,10 +39,10 @@ LADDER, HALVINGS = 0.9, 3
 #: Below this share of what the box round the zone would hold, nothing is looked for.
 LEAST = 1e-3
 
-#: Refining looks at shifts up to twice REACH cells about the best so far, each round CLOSER times as far, at scales in
-#: this RANGE about it. More rounds are finer than the raster is.
-REACH, CLOSER, RANGE = 0.5, 0.4, (0.93, 1.07)
-ROUNDS, BISECTIONS = 3, 6
+#: Refining looks at shifts up to twice REACH cells about the best so far, and at scales within this share (RANGE) of it;
+#: each round CLOSER times as far. More rounds are finer than the raster is.
+REACH, RANGE, CLOSER = 0.5, 0.07, 0.4
+ROUNDS, BISECTIONS = 3, 4
 
 #: Points are tested in groups of this many, so that most shifts are lost to the first.
 AT_ONCE = 12
@@ -80,10 +80,11 @@ def _raster(zone: Region) -> _Raster | None:
     return _Raster(depths, np.array([box.x0, box.y0]), cell, area_centroid(zone)[0])
 
 
-def rough_growth(shape: Region, zone: Region, *, give: float = 0.0) -> float:
+def rough_growth(shape: Region, zone: Region, *, give: float = 0.0, glance: bool = False) -> float:
     """Give about the scale of `fit.growth`: that of the largest fit, less what is given up to stand in the middle.
 
-    `give` is the share of the scale that may be given up at most. 0 when nothing fits.
+    `give` is the share of the scale that may be given up at most. 0 when nothing fits. At a `glance` the result is as
+    coarse as the raster, some per cent off, in a third of the time.
 
     >>> rough_growth(region.EMPTY, region.rectangle(0, 0, 1, 1))
     0.0
@@ -97,7 +98,7 @@ def rough_growth(shape: Region, zone: Region, *, give: float = 0.0) -> float:
     found = _largest(look, raster)
     if found is None:
         return 0.0
-    scale, shift = found
+    scale, shift = found if glance else _refined(look, raster, *found)
     off = abs(shift[0] + scale * look.ink - raster.target)
     side = CENTRED * raster.cell * CELLS / 2
     if not give or off <= side:
@@ -106,8 +107,11 @@ def rough_growth(shape: Region, zone: Region, *, give: float = 0.0) -> float:
     least = _offs(look, raster, low)
     if least is None or least >= off:
         return scale
-    even = _largest(_Look(look.points, look.ink, max(side, least + raster.cell / 2)), raster, low=low)
-    return scale if even is None else min(scale, even[0])
+    look = _Look(look.points, look.ink, max(side, least + raster.cell / 2))
+    even = _largest(look, raster, low=low)
+    if even is None:
+        return scale
+    return min(scale, even[0] if glance else _refined(look, raster, *even)[0])
 
 
 def _look(shape: Region) -> _Look:
@@ -138,7 +142,7 @@ def _largest(look: _Look, raster: _Raster, *, low: float = 0.0) -> tuple[float, 
             high = middle
         else:
             scale, shift = middle, better
-    return _refined(look, raster, scale, shift)
+    return scale, shift
 
 
 def _free(look: _Look, raster: _Raster, scale: float) -> tuple[Array, Array] | None:
@@ -186,11 +190,12 @@ def _refined(look: _Look, raster: _Raster, scale: float, shift: Array) -> tuple[
     """Search scale and shift between the cells."""
     steps = np.arange(-2.0, 2.5)
     grid = np.column_stack([v.ravel() for v in np.meshgrid(steps, steps)]) * raster.cell * REACH
-    far = scale * np.abs(look.points).max() * (RANGE[1] - 1) + 3 * raster.cell
+    far = scale * np.abs(look.points).max() * RANGE + 3 * raster.cell
     points = look.points[_depths(raster, scale * look.points + shift) < far]
+    share = RANGE
     for _ in range(ROUNDS):
         shifts = shift + grid
-        low, high = (np.full(len(shifts), scale * v) for v in RANGE)
+        low, high = (np.full(len(shifts), scale * v) for v in (1 - share, 1 + share))
         for _ in range(BISECTIONS):
             middle = (low + high) / 2
             places = middle[:, None, None] * points + shifts[:, None, :]
@@ -198,7 +203,8 @@ def _refined(look: _Look, raster: _Raster, scale: float, shift: Array) -> tuple[
             fits &= np.abs(shifts[:, 0] + middle * look.ink - raster.target) <= look.band
             low, high = np.where(fits, middle, low), np.where(fits, high, middle)
         best = int(np.argmax(low))
-        scale, shift, grid = float(low[best]), shifts[best], grid * CLOSER
+        scale, shift = float(low[best]), shifts[best]
+        grid, share = grid * CLOSER, share * CLOSER
     return scale, shift
 
 

@@ -14,6 +14,9 @@ QUARTER = 2
 #: wide enough is not found along its curved edges.
 EASE = 0.02
 
+#: When less than this share of a shape is thin, that is corners and ends.
+FEW_THIN = 0.01
+
 #: Thin pieces under this share of the square of the width are corners, not strokes.
 CORNER = 0.15
 
@@ -39,6 +42,8 @@ def roughly_thickened(shape: Region, width: float) -> Region:
     radius = width / 2
     core = shapely.buffer(shape, -radius * (1 - EASE), quad_segs=QUARTER)
     wide = shapely.buffer(core, radius * (1 + EASE), quad_segs=QUARTER)
+    if wide.area > (1 - FEW_THIN) * shape.area:
+        return as_region(shape)
     thin = as_region(shapely.difference(shape, wide))
     pieces = [p for p in thin.geoms if p.area > CORNER * width**2]
     grown = [shapely.buffer(p, GROWTH * _lack(p, width) / 2, quad_segs=QUARTER) for p in pieces]

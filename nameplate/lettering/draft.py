@@ -13,16 +13,18 @@ seen, so a name may still be refused when it is made.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from nameplate.face.convex_fit import area_centroid
+from nameplate.face.fit import growth
 from nameplate.face.rough_fit import rough_growth
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region, bounds, hull, moved, simplified, solids
 from nameplate.geometry.rough import roughly_thickened
 from nameplate.lettering.making import GIVE, LetteringRules, height_limit, judged_height
-from nameplate.lettering.setting import Inked
+from nameplate.lettering.setting import Setting
 from nameplate.parts import Lettering
 
 #: Outlines are drawn within this of their curves, mm. Coarser ones nest about as quickly and are less true.
@@ -37,12 +39,12 @@ DOUBT = 0.03
 class _Fit:
     """One way to set a name and the largest em (mm) at which its bare letters fit the zone."""
 
-    way: Inked
+    way: Setting
     largest: float
 
 
 def draft_lettering(
-    ways: Sequence[Inked], zone: Region, rules: LetteringRules, *, size: float | None = None
+    ways: Sequence[Setting], zone: Region, rules: LetteringRules, *, size: float | None = None
 ) -> tuple[Lettering | None, tuple[Finding, ...]]:
     """Give about what `making.make_lettering` gives for the same ways to set a name, or why there is none.
 
@@ -59,7 +61,7 @@ def draft_lettering(
     if size is not None and slack < 1 - DOUBT:
         message = f"at an em of {size:.1f} mm the lettering does not fit its zone; about {size * slack:.0f} mm would"
         return None, (_none("zone-too-small", message, size, size * slack),)
-    if size is None and slack < 1:
+    if size is None:
         em, region = em * slack, moved(region, scale=slack)
     small = judged_height(em * fit.way.x_height, rules)
     if small is not None and small.severity == "error":
@@ -70,17 +72,20 @@ def draft_lettering(
     return lettering, () if small is None else (small,)
 
 
-def _choose(ways: Sequence[Inked], zone: Region, rules: LetteringRules, size: float | None) -> _Fit:
+def _choose(ways: Sequence[Setting], zone: Region, rules: LetteringRules, size: float | None) -> _Fit:
     """Take the way with the largest letters; with a size given, the first that fits."""
     hulled = hull(zone)
-    bounded = [(min(rough_growth(w.shape, hulled), height_limit(w.shape, rules)) * w.x_height, w) for w in ways]
+    if len(ways) == 1:
+        bounded = [(math.inf, ways[0])]
+    else:
+        bounded = [(min(growth(hull(w.shape), hulled), height_limit(w.shape, rules)) * w.x_height, w) for w in ways]
     if size is None:
         bounded.sort(key=lambda pair: -pair[0])
     best: _Fit | None = None
     for bound, way in bounded:
         if size is None and best is not None and bound <= best.largest * best.way.x_height:
             break
-        fit = _Fit(way, min(rough_growth(way.shape, zone, give=GIVE), height_limit(way.shape, rules)))
+        fit = _Fit(way, min(rough_growth(way.shape, zone, give=GIVE, glance=True), height_limit(way.shape, rules)))
         if size is not None and fit.largest >= size:
             return fit
         if best is None or fit.largest * way.x_height > best.largest * best.way.x_height:

@@ -13,7 +13,7 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple, TypeAlias
+from typing import NamedTuple
 
 from nameplate.findings import Finding
 from nameplate.geometry.crowd import shifted
@@ -117,11 +117,6 @@ def settings(
     """
     style = _style(font, words, features, fallbacks, flatness)
     return tuple(_set(lines, style) for lines in _broken(name, line2, style))
-
-
-#: The same, for those who only look at the coarse shape.
-Inked: TypeAlias = Setting
-inked = settings
 
 
 def _style(font: Font, words: str, features: Sequence[str], fallbacks: Sequence[Font], flatness: float) -> _Style:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from nameplate.geometry.region import bounds
+from nameplate.geometry.crowd import turned_box
+from nameplate.geometry.region import points
 from nameplate.nest.bounds import Bound, best_bound
-from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout, placed
+from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout
 from nameplate.nest.sheets import rules_of
 from nameplate.ticket import NestKeys, StockKeys
 
@@ -79,17 +80,17 @@ def estimate(layout: Layout, pieces: Sequence[Piece], stock: Sequence[StockKeys]
 
 def sheet_figures(sheet: SheetLayout, by_key: dict[PieceKey, Piece]) -> SheetFigures:
     """Give the figures of one sheet; `by_key` finds the piece of each placement."""
-    lying = [placed(by_key[at.key], at) for at in sheet.placements]
-    area = sum(region.area for region in lying)
+    area = sum(by_key[at.key].region.area for at in sheet.placements)
+    right = (turned_box(points(by_key[at.key].region), at.turn).x1 + at.x for at in sheet.placements)
     return SheetFigures(
         sheet.material,
         sheet.number,
         sheet.width,
         sheet.height,
-        len(lying),
+        len(sheet.placements),
         area,
         area / (sheet.width * sheet.height),
-        max((bounds(region).x1 for region in lying), default=0.0),
+        max(right, default=0.0),
     )
 
 
