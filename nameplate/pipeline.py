@@ -18,6 +18,7 @@ from nameplate.cautions import material_findings
 from nameplate.drafts import draft_shared_work, draft_work
 from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, sort_findings
+from nameplate.jig.batch import judge_batch
 from nameplate.jig.skeleton import cost_in_area, nestable, with_names, without_names
 from nameplate.nest.effort import NestProgress
 from nameplate.nest.layout import Layout, Piece, PieceKey, pieces_of
@@ -154,6 +155,7 @@ def prepare(
     refused = tuple(Plate(order, None) for order in orders.refused)
     findings += tuple(f for w in works for f in w.plate.findings) + layout.findings
     findings += cost_in_area([part for w in works for part in w.plate.parts])
+    findings += judge_batch([w.plate for w in works], shared.parts, face, ticket.jig)
     return Batch(ticket, shop, works, refused, layout, sort_findings(findings), shared)
 
 

@@ -9,7 +9,7 @@ from typing import Any, TypeAlias
 
 from nameplate import __version__
 from nameplate.geometry.region import bounds
-from nameplate.jig.making import frame_area
+from nameplate.jig.batch import jig_stock
 from nameplate.nest.estimate import Estimate, SheetFigures
 from nameplate.output import GENERATOR
 from nameplate.parts import Lettering, Plate
@@ -39,7 +39,7 @@ def summary_json(
         "generator_version": __version__,
         "title": batch.ticket.job.title,
         "carrier": batch.shared.record or None,
-        "jig_stock": jig_stock(batch),
+        "jig_stock": jig_stock(batch.plates, batch.shared.parts, batch.shop.face),
         "plates": [_plate(plate, where.get(plate.order.id, [])) for plate in batch.plates],
         "sheets": [
             _sheet(name, figures, *burning)
@@ -51,21 +51,6 @@ def summary_json(
         "files": sorted(files),
     }
     return json.dumps(record, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
-
-
-def jig_stock(batch: Batch) -> Json | None:
-    """Give the area of the batch's jigs (mm2), and what as many frames round the whole face would take."""
-    templates = [float(str(plate.jig["area"])) for plate in batch.plates if "area" in plate.jig]
-    if not templates or batch.ticket.jig.style == "print":
-        return None
-    frame = frame_area(batch.shop.face)
-    carrier = float(str(batch.shared.record.get("area", 0.0)))
-    return {
-        "templates": _figure(sum(templates), 1),
-        "carrier": _figure(carrier, 1),
-        "full_face_frames": _figure(frame * len(templates), 1),
-        "saved": _figure(1 - (sum(templates) + carrier) / (frame * len(templates)), 4),
-    }
 
 
 def estimate_record(estimate: Estimate) -> Json:

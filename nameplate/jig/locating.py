@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -25,6 +26,9 @@ EXPANSION, SWING = 7.2e-5, 15.0
 
 #: Words by which a material's name is known for acrylic.
 ACRYLIC = ("acryl", "acríl", "acril", "akryl", "pmma")
+
+#: A clearance below this, mm, is no advice: two cut edges are off by nearly as much, and card swells by more.
+LEAST_CLEARANCE = 0.05
 
 #: Turns at which a face may look the same again, degrees.
 _TURNS = (180, 120, 90, 72, 60, 45)
@@ -73,33 +77,43 @@ def play_figures(play: Play) -> dict[str, float]:
     return {"shift": round(play.shift, 3), "turn": round(play.turn, 3), "far": round(play.far, 3)}
 
 
+def needed_clearance(far: Mapping[str, float], keys: JigKeys) -> float:
+    """Give the clearance (mm, a whole number of hundredths) at which the parts of a stray add up to the tolerance.
+
+    `far` is what window, pins and pocket let the farthest point stray, mm. Those of window and pocket grow with their
+    gaps, as motions of one shape do.
+
+    >>> needed_clearance({"window": 0.3, "pins": 0.1, "pocket": 0.3}, JigKeys(clearance=0.2, tolerance=0.4))
+    0.09
+    >>> needed_clearance({"window": 0.44}, JigKeys(clearance=0.2, tolerance=0.4))
+    0.18
+    """
+    window_gap, pocket_gap = keys.clearance + CUT_ERROR, keys.clearance + keys.plaque_tolerance + CUT_ERROR
+    window, pocket = far.get("window", 0.0) / window_gap, far.get("pocket", 0.0) / pocket_gap
+    fixed = far.get("pins", 0.0) + window * CUT_ERROR + pocket * (CUT_ERROR + keys.plaque_tolerance)
+    return math.floor(100 * (keys.tolerance - fixed) / (window + pocket) + 1e-9) / 100
+
+
 def judge_play(play: Play, order: Order, keys: JigKeys) -> tuple[Finding, ...]:
     """Say when a name may end up farther off than the eye lets pass."""
     if play.far <= keys.tolerance:
         return ()
     message = (
         f"the jig holds “{order.name}” to {play.far:.2f} mm at its farthest point (shift {play.shift:.2f} mm, turn "
-        f"{play.turn:.2f} degrees), more than the tolerance of {keys.tolerance:g} mm; lower jig.clearance"
-        + (f" (now {keys.clearance:g} mm)" if play.turn < FREE_TURN else " or give the piece a shape that cannot turn")
+        f"{play.turn:.2f} degrees), more than the tolerance of {keys.tolerance:g} mm; {_advice(play, keys)}"
     )
     return (Finding("jig-play", "warning", message, order.id, order.row, round(play.far, 3), keys.tolerance),)
 
 
-def judge_carrier(play: Play, keys: JigKeys) -> tuple[Finding, ...]:
-    """Say, once for the batch, when pocket and pins alone let a name stray farther than the eye lets pass.
-
-    A window adds about the clearance to that.
-    """
-    least = play.far + keys.clearance
-    if least <= keys.tolerance or play.turn > FREE_TURN:
-        return ()
-    message = (
-        f"plaque and template can lie up to {play.far:.2f} mm off in the carrier at the end of a name, and a name "
-        f"{keys.clearance:.2f} mm or more off in its window: together more than the tolerance of "
-        f"{keys.tolerance:g} mm; lower jig.clearance (and plaque_tolerance, where the plaques allow), or "
-        "push every plaque and every name against the same side"
-    )
-    return (Finding("carrier-play", "warning", message, measured=round(least, 3), allowed=keys.tolerance),)
+def _advice(play: Play, keys: JigKeys) -> str:
+    if play.turn >= FREE_TURN:
+        return "give the piece a shape that cannot turn"
+    if keys.style == "skeleton":
+        return "its play is the kerf; a template of its own stock can be made to fit closer"
+    needed = needed_clearance({"window": play.far}, keys)
+    if needed < LEAST_CLEARANCE:
+        return "no clearance that can be cut would hold it"
+    return f"jig.clearance = {needed:g} (now {keys.clearance:g}) would hold it"
 
 
 def judge_gap(template: Region, lettering: Region, order: Order, keys: JigKeys) -> tuple[Finding, ...]:

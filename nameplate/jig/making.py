@@ -8,13 +8,12 @@ import numpy as np
 
 from nameplate.findings import Finding, has_errors
 from nameplate.geometry import region as rg
-from nameplate.geometry.region import Array
+from nameplate.geometry.region import Array, Region
 from nameplate.geometry.strokes import label
 from nameplate.jig import carrier as ca
 from nameplate.jig.ladder import ladder_parts
 from nameplate.jig.layers import Stack, carrier_parts, judge_stack, parts_list, stack_for
 from nameplate.jig.locating import (
-    judge_carrier,
     judge_face,
     judge_gap,
     judge_play,
@@ -23,7 +22,7 @@ from nameplate.jig.locating import (
     worst_play,
 )
 from nameplate.jig.opening import Opening, make_opening, motions_in
-from nameplate.jig.play import Motions, Play, total_play
+from nameplate.jig.play import Motions, Play, play_of, telling_places, total_play
 from nameplate.jig.template import cut_template, jig_file_name, template_round
 from nameplate.parts import Face, Lettering, Order, Part
 from nameplate.ticket import JigKeys
@@ -79,6 +78,8 @@ def make_jig(face: Face, lettering: Lettering, order: Order, keys: JigKeys, *, w
         "play": play_figures(play),
         "area": round(part.region.area, 1),
     }
+    if others:
+        record["far_from"] = _far_from(lettering.region, in_window, *others)
     if opening.nubs:
         record["nubs"] = [[round(float(v), 2) for v in at] for n in opening.nubs for at in n.contacts.points]
         findings += _judge_nubs(opening, order)
@@ -97,6 +98,13 @@ def _on_pins(
         message = f"the template of “{order.name}” also goes onto the carrier's pins {' and '.join(wrong)}"
         findings += (Finding("jig-not-keyed", "error", message, order.id, order.row),)
     return part, findings, (ca.register_motions(plan), plaque_motions(face.outline, keys))
+
+
+def _far_from(lettering: Region, in_window: Play, pins: Motions, pocket: Motions) -> dict[str, float]:
+    """Give what each locator alone lets the farthest point stray, mm; together they give a little less than the sum."""
+    places = telling_places(lettering)
+    alone = {"window": in_window, "pins": play_of(places, [pins]), "pocket": play_of(places, [pocket])}
+    return {locator: round(play.far, 3) for locator, play in alone.items()}
 
 
 def _judge_nubs(opening: Opening, order: Order) -> tuple[Finding, ...]:
@@ -134,7 +142,7 @@ def make_shared(
     stack = stack_for(keys.plaque_height, carrier_thickness)
     carrier = tuple(part for part in parts if part.kind == "carrier")
     record = _carrier_record(face, keys, plan, stack, carrier, template_thickness)
-    findings = (*findings, *judge_stack(stack, keys), *judge_carrier(_carrier_play(face, keys, plan), keys))
+    findings = (*findings, *judge_stack(stack, keys))
     return Shared(parts, findings, record)
 
 
@@ -145,14 +153,6 @@ def shared_parts(face: Face, keys: JigKeys, *, title: str = "", carrier_thicknes
         return ladder
     stack = stack_for(keys.plaque_height, carrier_thickness)
     return (*carrier_parts(ca.plan_carrier(face, keys), stack, title or "carrier"), *ladder)
-
-
-def frame_area(face: Face) -> float:
-    """Give the area (mm2) of a frame round the whole face, as wide as a carrier's wall, with the window not cut out.
-
-    One such frame a plate, put over the plaque, is what carrier and band templates stand in for.
-    """
-    return float(rg.offset(face.outline, ca.CARRIER_WALL).area)
 
 
 def _carrier_play(face: Face, keys: JigKeys, plan: ca.CarrierPlan) -> Play:

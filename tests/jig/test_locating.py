@@ -3,7 +3,6 @@ import pytest
 from nameplate.geometry import region as rg
 from nameplate.jig.locating import (
     EXPANSION,
-    judge_carrier,
     judge_face,
     judge_gap,
     judge_play,
@@ -74,12 +73,6 @@ def test_a_window_that_is_too_tight_is_an_error(handwriting, order, faces):
     assert judge_gap(fits, handwriting.region, order, KEYS) == ()
 
 
-def test_the_carriers_play_is_told_once_and_only_when_it_shows():
-    (finding,) = judge_carrier(Play(0.3, 0.4, 0.45), KEYS)
-    assert finding.plate is None and finding.measured == pytest.approx(0.65)
-    assert judge_carrier(Play(0.1, 0.1, 0.2), KEYS) == ()
-
-
 def test_each_loose_piece_is_judged_and_the_worst_is_stated(lettering_of, ellipse_of):
     bar = rg.rectangle(-40, -4, -10, 4)
     dot = rg.moved(ellipse_of(10, 10), 20, 0)
@@ -92,7 +85,13 @@ def test_play_beyond_the_tolerance_is_said_with_numbers(order):
     (finding,) = judge_play(Play(0.4, 0.6, 0.81), order, KEYS)
     assert finding.code == "jig-play" and finding.plate == "007" and finding.row == 8
     assert (finding.measured, finding.allowed) == (0.81, 0.5) and "0.81 mm" in finding.message
+    # 0.81 mm at a gap of 0.2 + 0.02 mm: 0.5 mm is kept at a gap of 0.1358 mm
+    assert "jig.clearance = 0.11 (now 0.2)" in finding.message
     assert judge_play(Play(0.2, 0.3, 0.45), order, KEYS) == ()
+    (loose,) = judge_play(Play(0.4, 90.0, 0.81), order, KEYS)
+    assert "cannot turn" in loose.message and "clearance" not in loose.message
+    (hopeless,) = judge_play(Play(0.4, 2.0, 4.0), order, KEYS)
+    assert "no clearance that can be cut" in hopeless.message
 
 
 def test_acrylic_grows_with_warmth_where_it_matters(face_of):
