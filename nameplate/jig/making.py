@@ -61,7 +61,8 @@ def make_jig(face: Face, lettering: Lettering, order: Order, keys: JigKeys, *, w
     if keys.style == "carrier":
         part, findings, others = _on_pins(face, opening, lettering, order, keys, web)
     else:
-        part, findings = template_round(face, opening, lettering, order, keys, web=web)
+        notched = keys.style == "template"
+        part, findings = template_round(face, opening, lettering, order, keys, web=web, notched=notched)
     if part is None or has_errors(findings):
         return Jig(None, findings)
     if keys.style == "print":

@@ -26,13 +26,12 @@ def make_skeleton(
     The parts come back as the name, marked as cut from the template, and the template in the name's material; none
     when the name does not fit its face.
     """
-    jig = make_jig(face, lettering, order, replace(keys, style="template", window="contour", clearance=kerf), web=web)
+    jig = make_jig(face, lettering, order, replace(keys, window="contour", clearance=kerf), web=web)
     if jig.part is None:
         return jig, ()
-    record = {**jig.record, "style": "skeleton"}
     waste = rg.difference(face.outline, swath(name.region, kerf))
     template = replace(jig.part, material=name.material, region=waste, features=(), copies=name.copies, is_waste=True)
-    return replace(jig, record=record), (replace(name, cut_from="template"), template)
+    return jig, (replace(name, cut_from="template"), template)
 
 
 def swath(name: Region, kerf: float) -> Region:

@@ -25,6 +25,13 @@ ENOUGH = 4
 _LATTICE = 0.7
 
 
+#: How a template of each style comes off without moving the name.
+LIFT = {
+    "template": "Hold the plaque down, a finger in each notch of the template, and lift it straight up by its edge.",
+    "carrier": "Lift the template straight up by both ears; push the plaque out from below.",
+}
+
+
 def working_steps(style: str, window: str) -> tuple[str, ...]:
     """Give the steps of gluing one name with a jig of a style and form of window, in order.
 
@@ -35,6 +42,8 @@ def working_steps(style: str, window: str) -> tuple[str, ...]:
         "template": "Lay the template on the face edge to edge, its arrow to the top; hold or tape it.",
         "print": "Check that the 100 mm line of the print measures 100 mm. Cut the window out, lay the print on the "
         "face edge to edge and tape it.",
+        "skeleton": "Lay what is left of the name's blank on the face edge to edge, its arrow to the top; hold or "
+        "tape it.",
         "carrier": "Lay the plaque in the pocket, its top to the arrow, and drop the template on the three pins; it "
         "goes on one way only.",
     }.get(style)
@@ -52,7 +61,7 @@ def working_steps(style: str, window: str) -> tuple[str, ...]:
         f"Take it out; put small dots of glue on its back where the picture shows them, well inside its edge{rest}.",
         "Set the name straight down into the window and press it. Do not slide it.",
         "Wait as long as the glue asks for before you touch it again.",
-        "Lift the template straight up. Tick the plate off.",
+        f"{LIFT.get(style, 'Lift the template straight up.')} Tick the plate off.",
     )
 
 

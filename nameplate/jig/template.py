@@ -14,7 +14,8 @@ from nameplate.geometry.needles import dulled
 from nameplate.geometry.region import Region
 from nameplate.geometry.strokes import folded
 from nameplate.jig.marks import LEAST_LABEL, Marks, mark
-from nameplate.jig.opening import Opening, make_opening
+from nameplate.jig.opening import Opening
+from nameplate.jig.release import with_notches
 from nameplate.jig.window import Web, loose_tongues, lost_islands, narrow_webs, total_area
 from nameplate.parts import Face, Feature, Lettering, Order, Part
 from nameplate.ticket import JigKeys
@@ -36,24 +37,6 @@ THREAD = 0.1
 TIP = 0.1
 
 
-def make_template(
-    face: Face,
-    lettering: Lettering,
-    order: Order,
-    keys: JigKeys,
-    *,
-    label_height: float = 3.0,
-    web: float,
-) -> tuple[Part | None, tuple[Finding, ...]]:
-    """Make the template of one plate, in plate coordinates (mm), with findings about its weak places.
-
-    `web` is the least width that the template should keep, `label_height` the height of the scored id. There is no
-    template, and an error, when the window would break out of the face's outline.
-    """
-    opening = make_opening(lettering.region, keys)
-    return template_round(face, opening, lettering, order, keys, label_height=label_height, web=web)
-
-
 def template_round(
     face: Face,
     opening: Opening,
@@ -63,11 +46,17 @@ def template_round(
     *,
     label_height: float = 3.0,
     web: float,
+    notched: bool = False,
 ) -> tuple[Part | None, tuple[Finding, ...]]:
-    """Make the template of a plate round an opening that is made already; like `make_template` otherwise."""
+    """Make the template of one plate, in plate coordinates (mm), with findings about its weak places.
+
+    `web` is the least width that the template should keep, `label_height` the height of the scored id; `notched` gives
+    its edge release notches. There is no template, and an error, when the window would break out of the face's outline.
+    """
     if not _inside(face.outline, opening.region):
         return None, (_breaks_out(face, opening.region, order, keys),)
-    return cut_template(face.outline, opening, (), lettering, order, keys, label_height=label_height, web=web)
+    outline = with_notches(face.outline, opening.region, web) if notched else face.outline
+    return cut_template(outline, opening, (), lettering, order, keys, label_height=label_height, web=web)
 
 
 def cut_template(

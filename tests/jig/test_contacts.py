@@ -5,8 +5,9 @@ from shapely.geometry import Point
 from nameplate.geometry import region as rg
 from nameplate.jig.contacts import choose_nubs, contact_window
 from nameplate.jig.locating import template_play
+from nameplate.jig.opening import make_opening
 from nameplate.jig.play import total_play
-from nameplate.jig.template import make_template
+from nameplate.jig.template import template_round
 from nameplate.ticket import JigKeys
 
 KEYS = JigKeys(clearance=0.2, relief=1.0, window="contacts")
@@ -88,7 +89,8 @@ def test_each_loose_piece_has_its_own_nubs(lettering_of):
 
 
 def test_the_template_names_its_window_a_contact_window(faces, handwriting, order):
-    part, findings = make_template(faces["ellipse"], handwriting, order, KEYS, web=1.5)
+    opening = make_opening(handwriting.region, KEYS)
+    part, findings = template_round(faces["ellipse"], opening, handwriting, order, KEYS, web=1.5)
     ((feature, window),) = part.features
     assert feature == "contact-window"
     assert len(rg.solids(part.region)) == 1

@@ -7,7 +7,7 @@ from nameplate.geometry.nearby import contains_points
 from nameplate.jig.steps import DOT_PITCH, DOTS, GLUE_NUB, glue_dots, working_steps
 
 
-@pytest.mark.parametrize("style", ["template", "carrier", "print"])
+@pytest.mark.parametrize("style", ["template", "carrier", "skeleton", "print"])
 def test_steps_go_from_dry_fit_over_glue_and_waiting_to_lifting(style):
     steps = " ".join(working_steps(style, "contacts")).lower()
     at = [steps.index(word) for word in ("dry fit", "dots of glue", "wait", "lift")]

@@ -5,11 +5,16 @@ from shapely.geometry import LineString
 
 from nameplate.geometry import region as rg
 from nameplate.geometry.strokes import label
-from nameplate.jig.template import jig_file_name, make_template
+from nameplate.jig.opening import make_opening
+from nameplate.jig.template import jig_file_name, template_round
 from nameplate.parts import Order
 from nameplate.ticket import JigKeys
 
 KEYS = JigKeys(clearance=0.2)
+
+
+def make_template(face, lettering, order, keys, *, web):
+    return template_round(face, make_opening(lettering.region, keys), lettering, order, keys, web=web)
 
 
 def window_of(part):

@@ -1,0 +1,107 @@
+"""Notches in the edge of a template that lies flush on its plaque: by them it is lifted without moving the name.
+
+A finger in a notch holds the plaque down while the next one catches the template's edge. There are two, left and right
+of the window or above and below it, whichever is nearer to its middle, so that the template comes up level; where the
+rim is too narrow, there are none.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from nameplate.geometry import region as rg
+from nameplate.geometry.nearby import distances
+from nameplate.geometry.region import Array, Region
+
+#: Radius and depths of a notch, mm, deepest first: a fingertip wide (common practice), and as shallow as a nail needs.
+RADIUS, DEPTHS = 7.0, (3.0, 2.0)
+
+#: Distance of the places along the edge that are looked at, mm.
+STEP = 1.0
+
+#: The edge bends by less than this within a notch, degrees, and a notch takes this share of what it takes from a
+#: straight edge, at least and at most: no corners, no bays.
+BEND, STRAIGHT = 30.0, (0.8, 1.2)
+
+#: How exactly the edge is followed when places are looked for, mm.
+COARSE = 0.05
+
+
+class Places(NamedTuple):
+    """Places on an edge, (n, 2) mm, and the outward normal at each."""
+
+    points: Array
+    normals: Array
+
+
+class Notch(NamedTuple):
+    """The disc that is taken out of a template, and how far it lies aside of the window's middle, mm."""
+
+    disc: Region
+    aside: float
+
+
+def with_notches(outline: Region, window: Region, web: float) -> Region:
+    """Cut release notches into an outline so that at least `web` mm stay between them and the window.
+
+    >>> plain = rg.rectangle(-40, -20, 40, 20)
+    >>> round(plain.area - with_notches(plain, rg.rectangle(-30, -9, 30, 9), 1.5).area, 1)  # two segments of a disc
+    48.3
+    """
+    places = _places(outline)
+    middle = np.array(rg.bounds(window).centre)
+    for depth in DEPTHS:
+        pairs = []
+        for axis in (0, 1):
+            found = [_notch(outline, window, places, middle, axis, sign, depth, web) for sign in (-1.0, 1.0)]
+            notches = [notch for notch in found if notch is not None]
+            if len(notches) == len(found):
+                pairs.append(notches)
+        if pairs:
+            best = min(pairs, key=lambda pair: max(notch.aside for notch in pair))
+            return rg.difference(outline, rg.union(*(notch.disc for notch in best)))
+    return outline
+
+
+def _places(outline: Region) -> Places:
+    points, normals = [], []
+    for ring in rg.outer_rings(rg.simplified(outline, COARSE)):
+        along = np.roll(ring, -1, axis=0) - ring
+        length = np.linalg.norm(along, axis=1)
+        count = np.maximum(1, np.ceil(length / STEP)).astype(int)
+        which = np.repeat(np.arange(len(ring)), count)
+        nth = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)
+        points.append(ring[which] + along[which] * ((nth + 0.5) / count[which])[:, None])
+        normals.append((np.column_stack([along[:, 1], -along[:, 0]]) / length[:, None])[which])
+    return Places(np.vstack(points), np.vstack(normals))
+
+
+def _notch(
+    outline: Region, window: Region, places: Places, middle: Array, axis: int, sign: float, depth: float, web: float
+) -> Notch | None:
+    """Find the notch on one side of the window (along an axis, in the sense of the sign) nearest its middle."""
+    facing = sign * places.normals[:, axis] > 0.5
+    beyond = sign * (places.points[:, axis] - middle[axis]) > 0
+    centres = places.points + (RADIUS - depth) * places.normals
+    chosen = np.flatnonzero(facing & beyond)
+    chosen = chosen[distances(window, centres[chosen]) >= RADIUS + web]
+    aside = np.abs(places.points[chosen, 1 - axis] - middle[1 - axis])
+    for k in np.argsort(aside.round(6), kind="stable"):
+        at = chosen[k]
+        within = np.linalg.norm(places.points - centres[at], axis=1) < RADIUS
+        if (places.normals[within] @ places.normals[at] < math.cos(math.radians(BEND))).any():
+            continue
+        disc = rg.disc(centres[at], 2 * RADIUS)
+        taken = rg.intersection(outline, disc)
+        if len(rg.solids(taken)) == 1 and STRAIGHT[0] <= taken.area / _segment(depth) <= STRAIGHT[1]:
+            return Notch(disc, round(float(aside[k]), 6))
+    return None
+
+
+def _segment(depth: float) -> float:
+    """Give the area of the segment that a straight edge cuts off a notch's disc."""
+    rest = RADIUS - depth
+    return RADIUS**2 * math.acos(rest / RADIUS) - rest * math.sqrt(RADIUS**2 - rest**2)
