@@ -117,7 +117,7 @@ def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
 
 
 #: Findings of the roster after which it says nothing new that a font lacks these letters.
-_NOT_LETTERS = frozenset({"unsupported-script", "emoji", "lost-character"})
+_NOT_LETTERS = frozenset({"unsupported-script", "emoji", "lost-character", "stray-mark"})
 
 
 def _problems(order: Order, lacks: Covers, has: Having, *, letters: bool) -> Iterator[Finding]:

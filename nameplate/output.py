@@ -24,11 +24,16 @@ LITTER = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
 
 
 def check_folder(out: Path) -> None:
-    """Raise OutputError when a run must not write to `out`; names the files that stand in the way."""
-    if not out.exists():
+    """Raise OutputError when a run must not or cannot write to `out`; names the files that stand in the way."""
+    try:
+        there = out.exists()
+        _check_place(out.resolve())
+    except OutputError:
+        raise
+    except (OSError, ValueError) as error:
+        raise OutputError(f"{out} cannot be a folder: {_reason(error)}; choose another with -o") from error
+    if not there:
         return
-    if not out.is_dir():
-        raise OutputError(f"{out} is a file; choose a folder with -o")
     present = {p.relative_to(out).as_posix() for p in out.rglob("*") if p.is_file() and p.name not in LITTER}
     if not present:
         return
@@ -44,6 +49,20 @@ def check_folder(out: Path) -> None:
             f"{out} holds files of yours beside an earlier run's ({_some(foreign)}); "
             "move them elsewhere or choose another folder with -o"
         )
+
+
+def _check_place(out: Path) -> None:
+    """Raise OutputError when no folder can be made or changed there, before hours of work are spent on it."""
+    nearest = next(place for place in (out, *out.parents) if place.exists())
+    if not nearest.is_dir():
+        raise OutputError(f"{nearest} is a file; choose a folder with -o")
+    for place in (nearest, out.parent) if nearest == out else (nearest,):
+        if not os.access(place, os.W_OK):
+            raise OutputError(f"nothing may be written in {place}; choose another folder with -o")
+
+
+def _reason(error: OSError | ValueError) -> str:
+    return getattr(error, "strerror", None) or str(error)
 
 
 def _files_of_run(out: Path) -> frozenset[str] | None:

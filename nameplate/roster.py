@@ -14,7 +14,7 @@ from pathlib import Path
 
 from nameplate.errors import RosterError
 from nameplate.findings import Finding
-from nameplate.letters import clean
+from nameplate.letters import clean, describe
 from nameplate.roster_header import Header, read_header
 from nameplate.roster_rules import check_copies, check_id, check_size, check_words, quoted
 from nameplate.roster_text import MOST_BYTES, Table, read_text_table, too_large
@@ -99,8 +99,19 @@ def rows_of(table: Table, file: str) -> Roster:
     rows = tuple(row for row, _ in read)
     findings = [*header.findings, *_encoding_finding(table, file)]
     findings += (f for _, found in read for f in found)
+    findings += _invisible_rows(header, table)
     findings += _duplicates(rows)
     return Roster(rows, tuple(sorted(findings, key=lambda f: f.row or 0)), header.extra)
+
+
+def _invisible_rows(header: Header, table: Table) -> Iterator[Finding]:
+    """Yield a warning for each row that looks blank but is not empty."""
+    for number, cells in enumerate(table.rows, 1):
+        tidy = [clean(c) for c in cells]
+        odd = tuple(dict.fromkeys(c for cell in tidy for c in cell.invisible))
+        if number > header.row and odd and not any(cell.text for cell in tidy):
+            text = f"there is nothing to see in it but {'; '.join(map(describe, odd[:6]))}; it was taken as a blank row"
+            yield Finding("invisible-row", "warning", text, row=number)
 
 
 def _encoding_finding(table: Table, file: str) -> Iterator[Finding]:

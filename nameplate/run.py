@@ -53,17 +53,18 @@ def make_job(
 
 def stored_layout(path: Path, ticket: Ticket, parts: Sequence[Part]) -> Layout:
     """Read a layout and check that it belongs to these parts and still holds; raises LayoutError with every reason."""
+    advice = f"{path} does not fit this job; nest it anew without --layout"
     try:
         layout = layout_from_json(path.read_text(encoding="utf-8"), pieces=pieces_of(parts))
     except (OSError, UnicodeDecodeError) as error:
         raise LayoutError(f"{path} cannot be read: {error}") from error
+    except LayoutError as error:
+        raise LayoutError([*(f"{path.name}: {problem}" for problem in error.problems), advice]) from error
     used = {part.material: ticket.material.get(part.material, MaterialKeys()) for part in parts}
     rules = {key: rules_of(ticket.nest, material.kerf, grain=material.grain) for key, material in used.items()}
     faults = verify(without_names(layout, parts), pieces_of(nestable(parts)), rules)
     if faults:
-        raise LayoutError(
-            [*(f.message for f in faults), f"{path} does not fit this job; nest it anew without --layout"]
-        )
+        raise LayoutError([*(f"{path.name}: {f.message}" for f in faults), advice])
     return layout
 
 

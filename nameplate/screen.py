@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from itertools import compress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -58,16 +59,15 @@ def progress() -> Iterator[Progress]:
 
 
 def show_findings(findings: Sequence[Finding], *, every: bool = False, where: str = "") -> None:
-    """Print findings on stderr: errors and warnings in full, of each kind of note the worst one and how many more.
+    """Print findings on stderr: errors and warnings in full, of each kind of note on rows the worst and how many more.
 
     `every` prints all notes too; `where` says where those left out can be read.
     """
-    for finding in findings:
-        if every or finding.severity != "note":
+    in_kinds = [not every and f.severity == "note" and f.row is not None for f in findings]
+    for finding, hidden in zip(findings, in_kinds, strict=True):
+        if not hidden:
             _show_finding(finding)
-    if every:
-        return
-    kinds = kinds_of(f for f in findings if f.severity == "note")
+    kinds = kinds_of(compress(findings, in_kinds))
     for kind in kinds:
         _show_finding(kind.worst)
         if len(kind.findings) > 1:
@@ -78,6 +78,8 @@ def show_findings(findings: Sequence[Finding], *, every: bool = False, where: st
 
 def _show_finding(finding: Finding) -> None:
     place = [f"row {finding.row}" if finding.row else "", f"plate {finding.plate}" if finding.plate else ""]
+    if finding.message.startswith(f"plate {finding.plate} "):
+        place.pop()  # it says so itself
     where = ", ".join(p for p in place if p)
     mark = click.style(f"{finding.severity}:", fg=_STYLES[finding.severity])
     click.echo(f"{mark} {where + ': ' if where else ''}{finding.message}", err=True)
@@ -86,11 +88,9 @@ def _show_finding(finding: Finding) -> None:
 def _more_of(kind: Kind) -> str:
     """Count the other findings of a kind and name the rows of the worst of them."""
     others = kind.findings[1:]
-    rows = list(dict.fromkeys(str(f.row) for f in others if f.row is not None))
-    more = f"{len(others)} more like this"
-    if not rows:
-        return more
-    return f"{more}, {'in row' if len(rows) == 1 else 'in rows'} {', '.join(rows[:ROWS])}{', ...' * (len(rows) > ROWS)}"
+    rows = list(dict.fromkeys(str(f.row) for f in others))
+    named = f"{', '.join(rows[:ROWS])}{', ...' * (len(rows) > ROWS)}"
+    return f"{len(others)} more like this, {'in row' if len(rows) == 1 else 'in rows'} {named}"
 
 
 def show_result(batch: Batch, estimate: Estimate, out: Path) -> None:
@@ -100,10 +100,13 @@ def show_result(batch: Batch, estimate: Estimate, out: Path) -> None:
     made = sum(p.lettering is not None for p in plates)
     count = {s: sum(f.severity == s for f in batch.findings) for s in ("error", "warning", "note")}
     click.echo(
-        f"{made} of {len(plates)} names made; {count['error']} errors, {count['warning']} warnings, "
-        f"{count['note']} notes"
+        f"{made} of {len(plates)} names made; "
+        + ", ".join(f"{number} {severity}{'' if number == 1 else 's'}" for severity, number in count.items())
     )
-    click.echo(f"written to {out}: every cut file was read back and burned virtually without a fault")
+    if batch.layout.sheets:
+        click.echo(f"written to {out}: every cut file was read back and burned virtually without a fault")
+    else:
+        click.echo(f"written to {out}: there is nothing to cut; proof.html says why")
 
 
 def print_purchase(estimate: Estimate) -> None:

@@ -68,6 +68,22 @@ def test_a_layout_that_does_not_fit_the_job_is_refused(roster, tmp_path):
     assert not two.exists()
 
 
+@pytest.mark.parametrize("text", ["{", "[]", '{"version": 2}', '{"version": 1, "sheets": [{"material": 5}]}'])
+def test_a_file_that_is_no_layout_is_named(roster, tmp_path, text):
+    (tmp_path / "odd.json").write_text(text, encoding="utf-8")
+    done = quick(roster, tmp_path / "out", "--layout", tmp_path / "odd.json")
+    assert done.exit_code == 2 and "odd.json" in done.stderr and "without --layout" in done.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_when_no_name_can_be_made_it_says_that_there_is_nothing_to_cut(roster, tmp_path):
+    roster.write_text("name\nשרה\n", encoding="utf-8")
+    done = quick(roster, tmp_path / "out")
+    assert done.exit_code == 1
+    assert "0 of 1 names made; 1 error, " in done.stdout and "nothing to cut" in done.stdout
+    assert (tmp_path / "out" / "proof.html").is_file() and not (tmp_path / "out" / "cut").exists()
+
+
 def test_a_row_that_cannot_be_made_is_named_and_the_rest_is_made(tmp_path):
     roster = tmp_path / "names.csv"
     roster.write_text("name\nWren Abara\nשרה\n", encoding="utf-8")

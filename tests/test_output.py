@@ -96,3 +96,19 @@ def test_a_swap_that_fails_halfway_puts_the_old_folder_back(tmp_path, monkeypatc
     with pytest.raises(OutputError, match="in use"), staged(out) as stage:
         write_file(stage, "cut/new.svg", "new")
     assert (out / "cut" / "old.svg").exists()
+
+
+@pytest.mark.parametrize("name", ["file/out", "file/deep/out", "x" * 300])
+def test_a_place_where_no_folder_can_be_is_refused_before_the_work(tmp_path, name):
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    with pytest.raises(OutputError, match="choose a"):
+        check_folder(tmp_path / name)
+
+
+@pytest.mark.parametrize("locked", ["out", "."])
+def test_a_folder_that_may_not_be_written_is_refused_before_the_work(tmp_path, monkeypatch, locked):
+    earlier_run(tmp_path / "out", "cut/old.svg")
+    closed = (tmp_path / locked).resolve()
+    monkeypatch.setattr(os, "access", lambda place, mode: place != closed)
+    with pytest.raises(OutputError, match="may be written"):
+        check_folder(tmp_path / "out")

@@ -182,6 +182,14 @@ def test_letters_are_composed_and_never_replaced_by_compatible_ones():
     assert [r.name for r in roster.rows] == ["Zoë", "ﬁnn ① ſ", "Jean‑Luc O’Neil – Tarn"]
 
 
+def test_a_row_of_invisible_characters_is_blank_but_not_silently():
+    roster = read_text_table("name,id\nAda,1\n\u200b,\u2060\n , \n".encode(), "names.csv")
+    found = rows_of(roster, "names.csv")
+    assert [row.name for row in found.rows] == ["Ada"]
+    assert [(f.code, f.severity, f.row) for f in found.findings] == [("invisible-row", "warning", 3)]
+    assert "U+200B ZERO WIDTH SPACE; U+2060 WORD JOINER" in found.findings[0].message
+
+
 @pytest.mark.parametrize(
     ("hidden", "result", "told"),
     [

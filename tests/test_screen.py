@@ -12,6 +12,7 @@ OTHERS = [
     Finding("small-letters", "warning", "3 mm", "001", 2),
     Finding("small-letters", "warning", "4 mm", "002", 3),
     Finding("assumed", "note", "kerf 0.18"),
+    Finding("assumed", "note", "kerf 0.15"),
 ]
 
 
@@ -22,15 +23,16 @@ def test_a_kind_shows_its_worst_figure_first_whichever_way_is_worse():
     assert kinds_of(thin)[0].worst.measured == 0.3
 
 
-def test_notes_are_one_entry_a_kind_errors_and_warnings_in_full(capsys):
-    screen.show_findings([*OTHERS[:3], *NOTES, OTHERS[3]], where="proof.html")
+def test_notes_on_rows_are_one_entry_a_kind_all_else_in_full(capsys):
+    screen.show_findings([*OTHERS[:3], *NOTES, *OTHERS[3:]], where="proof.html")
     assert capsys.readouterr().err.splitlines() == [
         "error: row 5: the name is empty",
         "warning: row 2, plate 001: 3 mm",
         "warning: row 3, plate 002: 4 mm",
+        "note: kerf 0.18",
+        "note: kerf 0.15",
         "note: row 3, plate 003: 126.0 MPa at its neck",
         "      and 2 more like this, in rows 4, 2",
-        "note: kerf 0.18",
         "every note in full: proof.html",
     ]
 

@@ -79,7 +79,9 @@ def read_record(path: Path) -> Record:
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
-        raise OutputError(f"{path} cannot be read ({error.strerror}); it is the record that a run leaves") from error
+        raise OutputError(
+            f"{path} cannot be read ({error.strerror}); give the out folder of an earlier run, which holds it"
+        ) from error
     except ValueError as error:
         raise OutputError(f"{path} is not a record of a run: {error}") from error
     if not isinstance(data, dict) or data.get("version") != VERSION:

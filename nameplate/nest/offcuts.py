@@ -117,6 +117,8 @@ def read_offcuts(path: Path) -> tuple[Offcut, ...]:
         return offcuts_from_json(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError) as error:
         raise LayoutError(f"{path} cannot be read: {error}") from error
+    except LayoutError as error:
+        raise LayoutError([f"{path}: {problem}" for problem in error.problems]) from error
 
 
 def offcuts_from_json(text: str) -> tuple[Offcut, ...]:
