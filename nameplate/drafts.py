@@ -8,6 +8,7 @@ Known limit: strength, jigs and carrier, the webs of a pierced plate, and labels
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from functools import lru_cache
 
@@ -18,11 +19,10 @@ from nameplate.jig.carrier import CarrierPlan, plan_carrier, template_outline
 from nameplate.jig.making import make_jig, shared_parts
 from nameplate.jig.window import contour_window
 from nameplate.lettering.draft import draft_lettering
-from nameplate.lettering.fonts import load_fonts
 from nameplate.lettering.setting import borrowed_letters, settings
 from nameplate.mounts import GLUED, Mounted, blank_of, mounted, rules_for, zone_for
 from nameplate.parts import Face, Lettering, Order, Part, Plate
-from nameplate.plates import Shop, Work, of_order
+from nameplate.plates import Shop, Work, fonts_of, of_order
 from nameplate.shared import SharedWork
 from nameplate.ticket import JigKeys
 
@@ -51,14 +51,23 @@ def draft_shared_work(shop: Shop) -> SharedWork:
     return SharedWork(shared_parts(shop.face, ticket.jig, title=ticket.job.title, carrier_thickness=thickness))
 
 
+def drafted_materials(parts: Iterable[Part], style: str) -> frozenset[str]:
+    """Give the materials of parts whose outline a draft does not know exactly, with a jig of this style.
+
+    >>> drafted_materials([], "template")
+    frozenset()
+    """
+    kinds = {"lettering", "backing"} | ({"template"} if style == "carrier" else set())
+    return frozenset(part.material for part in parts if part.kind in kinds and not part.cut_from)
+
+
 def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Finding, ...]]:
     keys = shop.ticket.lettering
-    axes = keys.font_axes if order.fonts[0] == keys.font[0] else {}
-    font, *fallbacks = load_fonts(order.fonts, shop.ticket.folder, axes=axes)
+    (font, *fallbacks), remarks = fonts_of(shop.ticket, order)
     ways = settings(order.name, order.line2, font, words=keys.words, features=keys.features, fallbacks=fallbacks)
     rules = rules_for(order.mount, keys, shop.material("lettering"), shop.ticket.jig.clearance)
     lettering, findings = draft_lettering(ways, zone_for(order.mount, shop.face, keys), rules, size=order.size)
-    return lettering, findings + tuple(borrowed_letters(order.name, font, ways[0]))
+    return lettering, (*findings, *remarks, *borrowed_letters(order.name, font, ways[0]))
 
 
 def _mounted(order: Order, face: Face, lettering: Lettering, shop: Shop) -> Mounted:

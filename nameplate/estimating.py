@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from math import ceil
 from typing import Any
 
+from nameplate.drafts import drafted_materials
 from nameplate.nest.estimate import Estimate, estimate
 from nameplate.nest.quote import Quote, quote_record
 from nameplate.nest.trueshape import Store
@@ -16,9 +17,6 @@ from nameplate.ticket import Ticket
 
 #: Drafts may take this share more or fewer sheets than what is cut. Measured: see `tests/test_estimating.py`.
 OFF = 0.04
-
-#: Parts whose outline a draft does not know exactly.
-DRAFTED = frozenset({"lettering", "backing"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,11 +64,11 @@ def work_out(
 
 def needs(batch: Batch, figures: Estimate, off: float) -> tuple[Need, ...]:
     """Say for each material what is cut from it and how many sheets that may take, off by the share `off`."""
-    kinds = DRAFTED | ({"template"} if batch.ticket.jig.style == "carrier" else set())
+    drafted = drafted_materials(batch.parts, batch.ticket.jig.style)
     found = []
     for material, used in figures.sheets_used:
         parts = Counter(piece.kind for piece in batch.pieces if piece.material == material)
-        share = off if kinds & set(parts) else 0.0
+        share = off if material in drafted else 0.0
         count = sum(sheet.material == material for sheet in figures.sheets)
         least, most = (max(1, ceil(round(used * (1 + by), 9))) for by in (-share, share))
         found.append(Need(material, tuple(sorted(parts.items())), count, min(least, count), max(most, count)))

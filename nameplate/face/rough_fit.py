@@ -39,7 +39,7 @@ LADDER, HALVINGS = 0.9, 3
 #: Below this share of what the box round the zone would hold, nothing is looked for.
 LEAST = 1e-3
 
-#: Refining looks at shifts up to twice REACH cells about the best so far, and at scales within this share (RANGE) of it;
+#: Refining looks at shifts up to twice REACH cells about the best so far, and at scales this share (RANGE) about it;
 #: each round CLOSER times as far. More rounds are finer than the raster is.
 REACH, RANGE, CLOSER = 0.5, 0.07, 0.4
 ROUNDS, BISECTIONS = 3, 4

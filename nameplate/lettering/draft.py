@@ -13,15 +13,13 @@ seen, so a name may still be refused when it is made.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from nameplate.face.convex_fit import area_centroid
-from nameplate.face.fit import growth
 from nameplate.face.rough_fit import rough_growth
 from nameplate.findings import Finding
-from nameplate.geometry.region import Region, bounds, hull, moved, simplified, solids
+from nameplate.geometry.region import Region, bounds, moved, simplified, solids
 from nameplate.geometry.rough import roughly_thickened
 from nameplate.lettering.making import GIVE, LetteringRules, height_limit, judged_height
 from nameplate.lettering.setting import Setting
@@ -74,25 +72,13 @@ def draft_lettering(
 
 def _choose(ways: Sequence[Setting], zone: Region, rules: LetteringRules, size: float | None) -> _Fit:
     """Take the way with the largest letters; with a size given, the first that fits."""
-    hulled = hull(zone)
-    if len(ways) == 1:
-        bounded = [(math.inf, ways[0])]
-    else:
-        bounded = [(min(growth(hull(w.shape), hulled), height_limit(w.shape, rules)) * w.x_height, w) for w in ways]
-    if size is None:
-        bounded.sort(key=lambda pair: -pair[0])
-    best: _Fit | None = None
-    for bound, way in bounded:
-        if size is None and best is not None and bound <= best.largest * best.way.x_height:
-            break
+    fits = []
+    for way in ways:
         fit = _Fit(way, min(rough_growth(way.shape, zone, give=GIVE, glance=True), height_limit(way.shape, rules)))
         if size is not None and fit.largest >= size:
             return fit
-        if best is None or fit.largest * way.x_height > best.largest * best.way.x_height:
-            best = fit
-    if best is None:
-        raise ValueError("a name needs at least one way to set it")
-    return best
+        fits.append(fit)
+    return max(fits, key=lambda fit: fit.largest * fit.way.x_height)
 
 
 def _in_the_middle(shape: Region, zone: Region) -> Region:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from nameplate.geometry.approach import approached
-from nameplate.geometry.region import Box, Region, bounds, intersection, moved, rectangle, sheared
+from nameplate.geometry.region import Box, Region, bounds, moved, sheared, window
 
 #: Space between the bodies of two words on one line (at the height of the small letters) that still reads as a
 #: space. Wider costs letter size, narrower reads as one word; natural spaces are 0.2 to 0.5.
@@ -53,7 +53,7 @@ def _body_box(word: Region, x_height: float, slant: float) -> Box:
     """Give the box, in upright coordinates, of what a word shows at the height of the small letters."""
     upright = sheared(word, -slant)
     box = bounds(upright)
-    body = intersection(upright, rectangle(box.x0, 0.0, box.x1, x_height))
+    body = window(upright, Box(box.x0, 0.0, box.x1, x_height))
     return box if body.is_empty else bounds(body)
 
 

@@ -12,6 +12,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 from nameplate.geometry.approach import approached
+from nameplate.geometry.crowd import shifted
 from nameplate.geometry.region import EMPTY, Region, bounds, distance, moved, solids, union
 from nameplate.lettering.composing import COARSE, Letter, Line, words_of
 from nameplate.lettering.spacing import STEP
@@ -57,8 +58,8 @@ def _at(letter: Letter, x: float, y: float) -> Letter:
 
 @lru_cache(maxsize=8192)
 def _closing_of(before: Letter, after: Letter, x_height: float) -> float:
-    left, left_marks = _parted(before.region(COARSE), x_height)
-    right, right_marks = _parted(after.region(COARSE), x_height)
+    left, left_marks = _parts(before, x_height)
+    right, right_marks = _parts(after, x_height)
     gap = distance(left, right)
     if gap == 0 or gap > MOST_TIGHTENING - OVERLAP:
         return 0.0
@@ -67,8 +68,17 @@ def _closing_of(before: Letter, after: Letter, x_height: float) -> float:
     return step if step <= MOST_TIGHTENING and near >= MARK_GAP else 0.0
 
 
-def _parted(letter: Region, x_height: float) -> tuple[Region, Region]:
+def _parts(letter: Letter, x_height: float) -> tuple[Region, Region]:
+    """Give body and marks of a letter where it stands."""
+    x = letter.glyphs[0].x
+    body, marks = _parted(_at(letter, x, 0.0), x_height)
+    return shifted(body, x, 0.0), shifted(marks, x, 0.0)
+
+
+@lru_cache(maxsize=4096)
+def _parted(placed: Letter, x_height: float) -> tuple[Region, Region]:
     """Part a letter into its body and its marks."""
+    letter = placed.region(COARSE)
     body: list[Region] = []
     marks: list[Region] = []
     for solid in solids(letter):

@@ -14,6 +14,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from nameplate.geometry.region import Region, bounds, difference, moved, offset, rectangle
 from nameplate.nest.layout import Piece
@@ -54,6 +55,7 @@ def area_bound(pieces: Sequence[Piece], width: float, height: float, gap: float,
     return Bound(sheets, area / (sheets * width * height), grown / usable, area)
 
 
+@lru_cache(maxsize=4096)
 def grown_area(region: Region, gap: float) -> float:
     """Give the area a part takes for itself when it keeps `gap` to the others: itself grown by half of it.
 

@@ -50,12 +50,14 @@ def nest(
     offcuts: Sequence[Offcut] = (),
     report: Report = lambda _: None,
     stores: dict[str, Store] | None = None,
+    coarse: Collection[str] = (),
 ) -> Layout:
     """Lay pieces on sheets.
 
     `kerf` is the width of the cut (mm) for each material; parts are never nearer than that. `grain` names the
     materials on which all parts lie the same way. `offcuts` are used before anything else. `report` is told how the
-    work goes. Pieces that fit no sheet come back as `unplaced`, each with an error finding.
+    work goes. Pieces that fit no sheet come back as `unplaced`, each with an error finding. `stores`, by material,
+    keep what was prepared for a quote; the materials in `coarse` are nested coarsely.
 
     >>> nest([], [], NestKeys())
     Layout(sheets=(), findings=(), unplaced=())
@@ -65,7 +67,7 @@ def nest(
     unplaced: list[Piece] = []
     rules_by_material = {}
     for material in sorted({piece.material for piece in pieces}):
-        rules = rules_of(keys, (kerf or {}).get(material, 0.0), grain=material in grain)
+        rules = rules_of(keys, (kerf or {}).get(material, 0.0), grain=material in grain, coarse=material in coarse)
         rules_by_material[material] = rules
         mine = [piece for piece in pieces if piece.material == material]
         blanks = blanks_of(stock, material, rules, offcuts)

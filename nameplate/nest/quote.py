@@ -87,10 +87,11 @@ def quote(
     grain: Collection[str] = (),
     offcuts: Sequence[Offcut] = (),
     stores: dict[str, Store] | None = None,
+    coarse: Collection[str] = (),
 ) -> Quote:
     """Work out a quote for a layout that `nest` made of the same pieces and stock.
 
-    With the `stores` of that nest nothing is prepared twice.
+    With the `stores` of that nest nothing is prepared twice; `coarse` as for that nest.
 
     >>> quote(Layout(), [], [], NestKeys()).cost
     0.0
@@ -99,7 +100,7 @@ def quote(
     stores = {} if stores is None else stores
     figures, rooms = [], []
     for material in sorted({s.material for s in layout.sheets}):
-        rules = rules_of(keys, (kerf or {}).get(material, 0.0), grain=material in grain)
+        rules = rules_of(keys, (kerf or {}).get(material, 0.0), grain=material in grain, coarse=material in coarse)
         store, to_buy = stores.setdefault(material, Store()), blanks_of(stock, material, rules, offcuts)[1]
         job = _Job(layout, pieces, material, rules, to_buy, engine_of(keys.engine, store), store)
         figures.append(job.figures())
@@ -197,7 +198,12 @@ class _Job:
 
     def still_fit(self, more: Sequence[Piece], most: int) -> int:
         """Count how often the parts `more` still go onto the sheets, at most `most` times."""
-        stamps = Stamps([*self.pieces, *more], self.rules, cell_side([b for b, _ in self.sheets]), self.store)
+        stamps = Stamps(
+            [*self.pieces, *more],
+            self.rules,
+            cell_side([b for b, _ in self.sheets], coarse=self.rules.coarse),
+            self.store,
+        )
         tables = self._tables(stamps)
         for n in range(most):
             for index in range(len(self.pieces), len(stamps.pieces)):

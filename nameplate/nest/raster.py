@@ -68,21 +68,20 @@ def rasterise(rings: Sequence[Array], x0: float, y0: float, cell: float, nx: int
     >>> rasterise([], 0, 0, 1, 1, 1).tolist()
     [[False]]
     """
+    if not rings:
+        return np.zeros((nx, ny), dtype=bool)
     toggles = np.zeros((nx, ny + 1), dtype=np.int32)
-    for ring in rings:
-        a = (ring - (x0, y0)) / cell
-        b = np.roll(a, -1, axis=0)
-        # columns whose centre line is crossed: those with min(ax, bx) <= i + 0.5 < max(ax, bx)
-        low = np.clip(np.ceil(np.minimum(a[:, 0], b[:, 0]) - 0.5), 0, nx).astype(np.int64)
-        high = np.clip(np.ceil(np.maximum(a[:, 0], b[:, 0]) - 0.5), 0, nx).astype(np.int64)
-        count = high - low
-        edge = np.repeat(np.arange(len(a)), count)
-        if not len(edge):
-            continue
-        column = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count) + low[edge]
-        slope = (b[edge, 1] - a[edge, 1]) / (b[edge, 0] - a[edge, 0])
-        y = a[edge, 1] + slope * (column + 0.5 - a[edge, 0])
-        np.add.at(toggles, (column, np.clip(np.ceil(y - 0.5), 0, ny).astype(np.int64)), 1)
+    a = (np.concatenate(rings) - (x0, y0)) / cell
+    b = (np.concatenate([part for ring in rings for part in (ring[1:], ring[:1])]) - (x0, y0)) / cell
+    # columns whose centre line is crossed: those with min(ax, bx) <= i + 0.5 < max(ax, bx)
+    low = np.clip(np.ceil(np.minimum(a[:, 0], b[:, 0]) - 0.5), 0, nx).astype(np.int64)
+    high = np.clip(np.ceil(np.maximum(a[:, 0], b[:, 0]) - 0.5), 0, nx).astype(np.int64)
+    count = high - low
+    edge = np.repeat(np.arange(len(a)), count)
+    column = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count) + low[edge]
+    slope = (b[edge, 1] - a[edge, 1]) / (b[edge, 0] - a[edge, 0])
+    y = a[edge, 1] + slope * (column + 0.5 - a[edge, 0])
+    np.add.at(toggles, (column, np.clip(np.ceil(y - 0.5), 0, ny).astype(np.int64)), 1)
     inside: Mask = np.cumsum(toggles, axis=1)[:, :ny] % 2 == 1
     return inside
 
