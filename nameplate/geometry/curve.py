@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from nameplate import tolerances
+from nameplate.geometry.planar import as_complex, as_points
 from nameplate.geometry.region import Array
 
 Flags = npt.NDArray[np.bool_]
@@ -53,17 +54,14 @@ def flatten(curve: Curve, tolerance: float = tolerances.FLATTEN) -> Array:
     >>> flatten(polygon([(0, 0), (3, 0), (0, 4)])).tolist()
     [[0.0, 0.0], [3.0, 0.0], [0.0, 4.0]]
     """
-    p = curve.segments
-    bend = np.maximum(
-        np.linalg.norm(p[:, 0] - 2 * p[:, 1] + p[:, 2], axis=1), np.linalg.norm(p[:, 1] - 2 * p[:, 2] + p[:, 3], axis=1)
-    )
+    p = as_complex(curve.segments)
+    p0, p1, p2, p3 = p.T
+    first, second = p0 - 2 * p1 + p2, p1 - 2 * p2 + p3
+    bend = np.maximum(np.abs(first), np.abs(second))
     chords = np.where(curve.lines, 1, np.maximum(1, np.ceil(np.sqrt(6 * bend / (8 * tolerance))))).astype(np.intp)
-    own = np.repeat(np.arange(len(p)), chords)
-    t = ((np.arange(len(own)) - np.repeat(np.cumsum(chords) - chords, chords)) / chords[own])[:, None]
-    q = p[own]
-    s = 1 - t
-    ring: Array = s**3 * q[:, 0] + 3 * s * s * t * q[:, 1] + 3 * s * t * t * q[:, 2] + t**3 * q[:, 3]
-    return ring
+    t = (np.arange(chords.sum()) - np.repeat(np.cumsum(chords) - chords, chords)) / np.repeat(chords, chords)
+    c0, c1, c2, c3 = (np.repeat(c, chords) for c in (p0, 3 * (p1 - p0), 3 * first, second - first))
+    return as_points(((c3 * t + c2) * t + c1) * t + c0)
 
 
 def moved(curve: Curve, dx: float = 0.0, dy: float = 0.0, turn: float = 0.0) -> Curve:

@@ -7,159 +7,173 @@ solving for the control points and of moving each parameter to the nearest point
 
 from __future__ import annotations
 
-from typing import NamedTuple, TypeAlias
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
+from nameplate.geometry.planar import Complex, dot, to_chord, unit
 from nameplate.geometry.region import Array
 
-#: Rounds of solving and re-parametrising. Each costs as much as a fit; after three little is gained.
-ROUNDS = 3
+Flags = npt.NDArray[np.bool_]
+Indices = npt.NDArray[np.intp]
 
-#: A first fit off by more than this many times what is allowed never gets there by further rounds.
-HOPELESS = 12.0
+#: Rounds of solving and re-parametrising, at most. Each costs as much as a fit; after four little is gained.
+ROUNDS = 5
 
-#: Weight that holds a smooth end to its tangent (against 1 per sample): leaves about a millionth of the freedom.
-HOLD = 1e6
+#: A fit off by more than this many times what is allowed after so many rounds never gets there by further rounds.
+HOPELESS = (6.0, 3.0, 2.0, 1.5)
+
+#: A fit within this share of what is allowed is not worked on further. Higher leaves burned parts off by a micrometre.
+GOOD_ENOUGH = 0.5
 
 #: Weight that keeps an unknown near a third of the stretch where the samples say nothing.
 REST = 1e-4
-
-#: A first fit within this share of what is allowed is not worked on further either.
-GOOD_ENOUGH = 0.5
 
 #: A control arm shorter or longer than these shares of the stretch makes kinks and loops; such a fit is refused.
 ARM_RANGE = (0.02, 1.2)
 
 
-Complex: TypeAlias = npt.NDArray[np.complex128]
-Indices: TypeAlias = npt.NDArray[np.intp]
-
-
 class Stretches(NamedTuple):
-    """What to fit: samples (N, 2) with their length along the ring (N,), and k stretches of them.
+    """What to fit: samples (N,) with their length along the ring (N,), and k stretches of them.
 
-    `first` and `last` (k,) are sample positions, both included; `leaving` and `arriving` (k, 2) unit tangents in the
+    `first` and `last` (k,) are sample positions, both included; `leaving` and `arriving` (k,) unit tangents in the
     direction of travel; `hold_first` and `hold_last` (k,) tell whether the end must follow its tangent.
     """
 
-    points: Array
+    points: Complex
     along: Array
-    first: npt.NDArray[np.intp]
-    last: npt.NDArray[np.intp]
-    leaving: Array
-    arriving: Array
-    hold_first: npt.NDArray[np.bool_]
-    hold_last: npt.NDArray[np.bool_]
+    first: Indices
+    last: Indices
+    leaving: Complex
+    arriving: Complex
+    hold_first: Flags
+    hold_last: Flags
 
 
 class _Work(NamedTuple):
-    """Stretches laid out sample by sample; points and vectors are complex numbers, which halves the work.
+    """Stretches laid out sample by sample.
 
-    `points`, `t` (n,): the samples and their parameters; `own` (n,): which stretch; `start` (k,): its first sample;
-    `ends`, `tangents` (k, 2): first and last point and direction; `length` (k,); `hold` (k, 2).
+    `points`, `t` (n,): the samples and their parameters; `start`, `sizes` (k,): where each stretch's samples lie in
+    these; `first`, `last`, `leaving`, `arriving` (k,): end points and directions; `length` (k,); which are held (k,).
     """
 
     points: Complex
     t: Array
-    own: Indices
     start: Indices
-    ends: Complex
-    tangents: Complex
+    sizes: Indices
+    first: Complex
+    last: Complex
+    leaving: Complex
+    arriving: Complex
     length: Array
-    hold: npt.NDArray[np.bool_]
+    hold_first: Flags
+    hold_last: Flags
+
+    def own(self, of_stretch: Complex) -> Complex:
+        """Give each sample the value of its stretch."""
+        return np.repeat(of_stretch, self.sizes)
 
 
-def fit_cubics(s: Stretches, aim: float) -> tuple[Array, Array]:
-    """Fit one cubic to each stretch; give control points (k, 4, 2) and errors (k,) in mm.
+def fit_cubics(s: Stretches, aim: Array) -> tuple[Complex, Array]:
+    """Fit one cubic to each stretch; give control points (k, 4) and errors (k,) in mm.
 
     The error is the larger of: the farthest sample from its point on the curve; the farthest of the curve's points
     halfway between two samples from the chord joining them. It is infinite for a cubic that could have a kink. A
-    stretch that is hopelessly off (HOPELESS times `aim` mm) after the first round is not worked on further.
+    stretch is worked on until its error is well under its `aim` (k,) in mm (GOOD_ENOUGH), or hopelessly above it
+    (HOPELESS).
     """
-    work, control = _rounds(_laid_out(s), 1)
-    errors = _errors(work, control)
-    hopeful = (errors > GOOD_ENOUGH * aim) & ((errors < HOPELESS * aim) | np.isinf(errors))
-    if hopeful.any():
-        again, better = _rounds(_kept(work, hopeful), ROUNDS)
-        control[hopeful], errors[hopeful] = better, _errors(again, better)
-    return np.stack([control.real, control.imag], axis=2), errors
+    work = _laid_out(s)
+    control = _solve(work)
+    errors = np.full(len(control), np.inf)
+    left = np.arange(len(control))
+    work = work._replace(t=_nearest(work, control))
+    for round_ in range(ROUNDS):
+        better = _solve(work)
+        miss, work = _misses(work, better)
+        error = _errors(work, better, miss)
+        gain = error < errors[left]
+        control[left[gain]], errors[left[gain]] = better[gain], error[gain]
+        farthest = np.maximum.reduceat(miss, work.start)
+        hopeless = HOPELESS[min(round_, len(HOPELESS) - 1)] * aim[left]
+        open_ = (error > GOOD_ENOUGH * aim[left]) & (farthest < hopeless)
+        if not open_.any() or round_ == ROUNDS - 1:
+            break
+        left, work = left[open_], _kept(work, open_)
+    return control, errors
 
 
 def _laid_out(s: Stretches) -> _Work:
     count = s.last - s.first + 1
     start = np.cumsum(count) - count
-    own = np.repeat(np.arange(len(count)), count)
-    index = np.arange(len(own)) - start[own] + s.first[own]
-    length = s.along[s.last] - s.along[s.first]
-    t = (s.along[index] - s.along[s.first][own]) / length[own]
-    points = s.points[:, 0] + 1j * s.points[:, 1]
-    tangents = [v[:, 0] + 1j * v[:, 1] for v in (s.leaving, s.arriving)]
+    index = np.arange(count.sum()) + np.repeat(s.first - start, count)
+    begin = s.along[s.first]
+    length = s.along[s.last] - begin
+    t = (s.along[index] - np.repeat(begin, count)) / np.repeat(length, count)
     return _Work(
-        points[index],
+        s.points[index],
         t,
-        own,
         start,
-        np.column_stack([points[s.first], points[s.last]]),
-        np.column_stack(tangents),
+        count,
+        s.points[s.first],
+        s.points[s.last],
+        s.leaving,
+        s.arriving,
         length,
-        np.column_stack([s.hold_first, s.hold_last]),
+        s.hold_first,
+        s.hold_last,
     )
 
 
-def _kept(w: _Work, keep: npt.NDArray[np.bool_]) -> _Work:
-    samples = keep[w.own]
-    own = (np.cumsum(keep) - 1)[w.own[samples]]
-    start = np.searchsorted(own, np.arange(int(keep.sum())))
+def _kept(w: _Work, keep: Flags) -> _Work:
+    samples = np.repeat(keep, w.sizes)
+    sizes = w.sizes[keep]
     return _Work(
-        w.points[samples], w.t[samples], own, start, w.ends[keep], w.tangents[keep], w.length[keep], w.hold[keep]
+        w.points[samples],
+        w.t[samples],
+        np.cumsum(sizes) - sizes,
+        sizes,
+        w.first[keep],
+        w.last[keep],
+        w.leaving[keep],
+        w.arriving[keep],
+        w.length[keep],
+        w.hold_first[keep],
+        w.hold_last[keep],
     )
-
-
-def _rounds(w: _Work, rounds: int) -> tuple[_Work, Complex]:
-    """Solve, then improve the parameters and solve again; give the last parameters and control points (k, 4)."""
-    control = _solve(w)
-    for _ in range(rounds):
-        w = w._replace(t=_nearest(w, control))
-        control = _solve(w)
-    return w, control
 
 
 def _solve(w: _Work) -> Complex:
-    """Solve for the two inner control points of each stretch, as offsets from the ends."""
+    """Solve for the two inner control points of each stretch; give all four (k, 4).
+
+    The offsets p from the start and q from the end minimise the sum of |b1 p + b2 q - rest|^2: two linear equations,
+    a11 p + a12 q = r1 and a12 p + a22 q = r2, with p or q a multiple of its tangent where that is held. q is
+    eliminated, then p found; both by hand, since a general solver costs more than all the rest.
+    """
     t, v = w.t, 1 - w.t
-    b1, b2 = 3 * t * v * v, 3 * t * t * v
-    near = v * v * (1 + 2 * t)  # weight of the start with its control point folded in
-    first, last = w.ends.T
-    rest = w.points - last[w.own] - near * (first - last)[w.own]
+    tv = 3 * t * v
+    b1, b2 = tv * v, tv * t
+    rest = w.points - w.own(w.last) - v * v * (1 + 2 * t) * w.own(w.first - w.last)
     a11, a12, a22 = (np.add.reduceat(b, w.start) for b in (b1 * b1, b1 * b2, b2 * b2))
-    r1, r2 = (np.add.reduceat(b * rest, w.start) for b in (b1, b2))
-    system = np.zeros((len(w.start), 4, 4))
-    right = np.column_stack([r1.real, r1.imag, r2.real, r2.imag])
-    for axis in (0, 1):
-        system[:, axis, axis] = a11
-        system[:, 2 + axis, 2 + axis] = a22
-        system[:, axis, 2 + axis] = system[:, 2 + axis, axis] = a12
-    for end, sign in ((0, 1.0), (1, -1.0)):
-        tangent, at = w.tangents[:, end], 2 * end
-        normal = np.column_stack([-tangent.imag, tangent.real])
-        across = normal[:, :, None] * normal[:, None, :]
-        system[:, at : at + 2, at : at + 2] += (HOLD * w.hold[:, end])[:, None, None] * across + REST * np.eye(2)
-        right[:, at] += REST * sign * tangent.real * w.length / 3
-        right[:, at + 1] += REST * sign * tangent.imag * w.length / 3
-    solved = np.linalg.solve(system, right[:, :, None])[:, :, 0]
-    offsets = np.column_stack([solved[:, 0] + 1j * solved[:, 1], solved[:, 2] + 1j * solved[:, 3]])
-    offsets = np.where(w.hold, _dot(offsets, w.tangents) * w.tangents, offsets)
-    return np.column_stack([first, first + offsets[:, 0], last + offsets[:, 1], last])
+    r1: Complex = np.add.reduceat(b1 * rest, w.start)
+    r2: Complex = np.add.reduceat(b2 * rest, w.start)
+    a11, a22, third = a11 + REST, a22 + REST, REST * w.length / 3
+    r1, r2 = r1 + third * w.leaving, r2 - third * w.arriving
+    ratio = a12 / a22
+    left, taken = a11, ratio * a12  # what p weighs, and what q takes of it (along q's tangent only, if that is held)
+    r2_held = dot(r2, w.arriving) * w.arriving
+    r = r1 - ratio * np.where(w.hold_last, r2_held, r2)
+    align = np.where(w.hold_last, dot(w.leaving, w.arriving) ** 2, 1.0)
+    p_held = dot(r, w.leaving) / (left - taken * align) * w.leaving
+    along = dot(r, w.arriving) * w.arriving
+    p_free = np.where(w.hold_last, (r - along) / left + along / (left - taken), r / (left - taken))
+    p = np.where(w.hold_first, p_held, p_free)
+    q = (r2 - a12 * p) / a22
+    q = np.where(w.hold_last, dot(q, w.arriving) * w.arriving, q)
+    return np.stack([w.first, w.first + p, w.last + q, w.last], axis=1)
 
 
-def _dot(a: Complex, b: Complex) -> Array:
-    dot: Array = a.real * b.real + a.imag * b.imag
-    return dot
-
-
-def _powers(control: Complex) -> tuple[Complex, Complex, Complex, Complex]:
+def powers(control: Complex) -> tuple[Complex, Complex, Complex, Complex]:
     """Give the coefficients of 1, t, t^2, t^3 of cubics (k, 4)."""
     p0, p1, p2, p3 = control.T
     return p0, 3 * (p1 - p0), 3 * (p0 - 2 * p1 + p2), p3 - p0 + 3 * (p1 - p2)
@@ -167,52 +181,65 @@ def _powers(control: Complex) -> tuple[Complex, Complex, Complex, Complex]:
 
 def _nearest(w: _Work, control: Complex) -> Array:
     """Move each parameter one Newton step towards the nearest point of its cubic."""
-    c0, c1, c2, c3 = (c[w.own] for c in _powers(control))
+    c0, c1, c2, c3 = (w.own(c) for c in powers(control))
+    return _newton(w, c0 - w.points, c1, c2, c3)
+
+
+def _newton(w: _Work, from_sample: Complex, c1: Complex, c2: Complex, c3: Complex) -> Array:
     t = w.t
-    away = ((c3 * t + c2) * t + c1) * t + c0 - w.points
-    speed = (3 * c3 * t + 2 * c2) * t + c1
-    square = _dot(speed, speed)
-    slope = square + _dot(away, 6 * c3 * t + 2 * c2)
-    step = _dot(away, speed) / np.where(slope > 0.1 * square, slope, square + 1e-12)
-    nearer: Array = np.clip(t - step, 0.0, 1.0)
+    c3t = c3 * t
+    away = ((c3t + c2) * t + c1) * t + from_sample
+    bend = 3 * c3t + c2
+    speed = (bend + c2) * t + c1
+    square = dot(speed, speed)
+    slope = square + 2 * dot(away, bend)
+    step = dot(away, speed) / np.where(slope > 0.1 * square, slope, square + 1e-12)
+    nearer: Array = np.minimum(np.maximum(t - step, 0.0), 1.0)
     return nearer
 
 
-def _errors(w: _Work, control: Complex) -> Array:
-    t = _nearest(w, control)
-    c0, c1, c2, c3 = (c[w.own] for c in _powers(control))
-    miss = np.abs(((c3 * t + c2) * t + c1) * t + c0 - w.points)
-    inner = w.own[:-1] == w.own[1:]
+def _misses(w: _Work, control: Complex) -> tuple[Array, _Work]:
+    """Give the samples' distances from their points on the cubics, with their parameters improved once more."""
+    c0, c1, c2, c3 = (w.own(c) for c in powers(control))
+    c0 = c0 - w.points
+    t = _newton(w, c0, c1, c2, c3)
+    return np.abs(((c3 * t + c2) * t + c1) * t + c0), w._replace(t=t)
+
+
+def _errors(w: _Work, control: Complex, miss: Array) -> Array:
+    t = w.t
+    inner = np.ones(len(t), dtype=bool)
+    inner[w.start] = False  # a sample that has one of its own stretch before it
+    inner = inner[1:]
+    c0, c1, c2, c3 = (w.own(c)[:-1] for c in powers(control))
     m = (t[:-1] + t[1:]) / 2
-    halfway = ((c3[:-1] * m + c2[:-1]) * m + c1[:-1]) * m + c0[:-1]
-    miss[:-1] = np.maximum(miss[:-1], np.where(inner, _to_chord(halfway, w.points[:-1], w.points[1:]), 0.0))
-    error: Array = np.maximum.reduceat(miss, w.start)
+    halfway = ((c3 * m + c2) * m + c1) * m + c0
+    off = np.where(inner, to_chord(halfway, w.points[:-1], w.points[1:]), 0.0)
+    error: Array = np.maximum.reduceat(np.maximum(miss, np.append(off, 0.0)), w.start)
     back = np.logical_or.reduceat(np.append(inner & (t[1:] < t[:-1] - 1e-9), False), w.start)
     return np.where(_sane(w, control) & ~back, error, np.inf)
 
 
-def _sane(w: _Work, control: Complex) -> npt.NDArray[np.bool_]:
+def _sane(w: _Work, control: Complex) -> Flags:
     """Tell which cubics have arms of a reasonable length that point the right way."""
-    arms = np.column_stack([control[:, 1] - control[:, 0], control[:, 3] - control[:, 2]])
-    share = np.abs(arms) / w.length[:, None]
-    fit = (share > ARM_RANGE[0]) & (share < ARM_RANGE[1]) & (_dot(arms, w.tangents) > 0)
-    sane: npt.NDArray[np.bool_] = fit[:, 0] & fit[:, 1]
+    sane = np.ones(len(control), dtype=bool)
+    for arm, tangent in ((control[:, 1] - control[:, 0], w.leaving), (control[:, 3] - control[:, 2], w.arriving)):
+        share = np.abs(arm) / w.length
+        sane &= (share > ARM_RANGE[0]) & (share < ARM_RANGE[1]) & (dot(arm, tangent) > 0)
     return sane
 
 
-def _to_chord(points: Complex, a: Complex, b: Complex) -> Array:
-    """Give the distance of each point from the piece of line between its a and b."""
-    d = b - a
-    square = _dot(d, d)
-    share = np.clip(_dot(points - a, d) / np.where(square > 0, square, 1.0), 0.0, 1.0)
-    distance: Array = np.abs(points - a - share * d)
-    return distance
+def along_cubics(
+    points: Complex, along: Array, first: Indices, last: Indices, cubics: Complex
+) -> tuple[Indices, Array, Complex]:
+    """Give the samples of stretches fitted by cubics (k, 4): position, parameter, and unit tangent of the cubic there.
 
-
-def direction_at(cubic: Array, point: Array) -> Array:
-    """Give the unit tangent (2,) of one cubic (4, 2) where it is nearest to a point, to within a 64th of it."""
-    c0, c1, c2, c3 = _powers(cubic[None, :, 0] + 1j * cubic[None, :, 1])
-    t = np.linspace(0, 1, 65)
-    at = t[np.argmin(np.abs(((c3 * t + c2) * t + c1) * t + c0 - complex(*point)))]
-    d = complex(((3 * c3 * at + 2 * c2) * at + c1)[0])
-    return np.array([d.real, d.imag]) / abs(d)
+    The parameters are those of the nearest points, by two steps from the samples' lengths.
+    """
+    none, free = np.zeros(len(first), dtype=complex), np.zeros(len(first), dtype=bool)
+    w = _laid_out(Stretches(points, along, first, last, none, none, free, free))
+    for _ in range(2):
+        w = w._replace(t=_nearest(w, cubics))
+    _, c1, c2, c3 = (w.own(c) for c in powers(cubics))
+    index = np.arange(len(w.t)) + np.repeat(first - w.start, w.sizes)
+    return index, w.t, unit((3 * c3 * w.t + 2 * c2) * w.t + c1)

@@ -1,8 +1,9 @@
 """Cuts polygon outlines into straight edges and curved runs, and samples the runs for fitting.
 
-A vertex is a *corner* when rounding it off would be seen: the outline turns by more than CORNER_TURN within WINDOW on
-both sides, and a smooth arc through the vertex would miss it by more than ROUND_OFF. An edge is *straight* when an arc
-that takes up the turns at its ends would bulge by more than STRAIGHT_OFF: flattened curves never have such edges.
+All rings are worked on at once, laid end to end. A vertex is a *corner* when rounding it off would be seen: the outline
+turns by more than CORNER_TURN within WINDOW on both sides, and a smooth arc through the vertex would miss it by more
+than ROUND_OFF. An edge is *straight* when an arc that takes up the turns at its ends would bulge by more than
+STRAIGHT_OFF: flattened curves never have such edges.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator, Sequence
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +19,7 @@ import shapely
 
 from nameplate import tolerances
 from nameplate.errors import GeometryError
+from nameplate.geometry.planar import Complex, as_complex, as_points, to_chord, turn, unit
 from nameplate.geometry.region import Array
 
 Flags = npt.NDArray[np.bool_]
@@ -49,32 +51,27 @@ EASE_SHARE, EASE_MOST = 0.4, 1.0
 #: Longest step (mm) between two samples of a curved run. Shorter steps measure the fit more closely and cost time.
 STEP = 0.25
 
-#: Weight of turning (radians to the power one half per mm) against plain length when a run is split in halves.
-TURN_WEIGHT = 2.0
-
 
 class Samples(NamedTuple):
     """All runs of all rings, end to end. Arrays are one entry a sample; a run's last sample repeats its end.
 
-    `along`: mm along the ring; `turned`: radians turned so far, either way; `effort`: grows with length and turning;
-    `leaving`, `arriving`: unit tangents; `corner`: tangent not shared; `fixed`: tangent given by a straight edge;
-    `ring`: which ring; `vertices`: positions of samples that are vertices; `straight` and `curved`: spans
-    (first, last) in order. `care` (one more entry than samples): how many samples so far want only a `share` of the
-    tolerance; None where none does.
+    `along`: mm along all the rings; `turned`: radians turned so far, either way; `leaving`, `arriving`: unit tangents;
+    `corner`: tangent not shared; `fixed`: tangent given by a straight edge; `ring`: which ring; `vertices`: positions
+    of samples that are vertices; `straight` and `curved`: spans (k, 2) of first and last sample, in order. `care` (one
+    more entry than samples): how many samples so far want only a `share` of the tolerance; None where none does.
     """
 
-    points: Array
+    points: Complex
     along: Array
     turned: Array
-    effort: Array
-    leaving: Array
-    arriving: Array
+    leaving: Complex
+    arriving: Complex
     corner: Flags
     fixed: Flags
     ring: Indices
     vertices: Indices
-    straight: tuple[tuple[int, int], ...]
-    curved: tuple[tuple[int, int], ...]
+    straight: Indices
+    curved: Indices
     care: Indices | None = None
     share: float = 1.0
 
@@ -89,240 +86,274 @@ class Samples(NamedTuple):
         """Give the spans of the fewest vertices between two samples that stay within `tolerance` mm."""
         inside = self.vertices[(self.vertices > first) & (self.vertices < last)]
         chain = np.concatenate([[first], inside, [last]])
-        kept = shapely.get_coordinates(shapely.simplify(shapely.linestrings(self.points[chain]), tolerance))
-        left = iter(kept)
+        line = shapely.linestrings(as_points(self.points[chain]))
+        left = iter(
+            as_complex(shapely.get_coordinates(shapely.simplify(line, tolerance, preserve_topology=False))).tolist()
+        )
         want = next(left)
         stops: list[int] = []
-        for position in chain:
-            if np.array_equal(self.points[position], want):
-                stops.append(int(position))
-                want = next(left, np.full(2, np.nan))
+        for position in chain.tolist():
+            if self.points[position] == want:
+                stops.append(position)
+                want = next(left, None)
         yield from itertools.pairwise(stops)
 
 
-class _Vertices(NamedTuple):
-    """One ring's vertices, with tangents in the direction of travel, started at a corner where there is one."""
+class _Laid(NamedTuple):
+    """Rings laid end to end: `ring` (n,) tells whose each vertex is, `first` and `sizes` (r,) where each ring lies.
 
-    points: Array
+    `next` and `before` (n,): the neighbours of each vertex on its ring.
+    """
+
+    ring: Indices
+    first: Indices
+    sizes: Indices
+    next: Indices
+    before: Indices
+
+    def closed(self) -> Indices:
+        """Give the vertices with each ring's first once more behind its last."""
+        return np.insert(np.arange(len(self.ring)), self.first + self.sizes, self.first)
+
+
+class _Vertices(NamedTuple):
+    """The vertices of all rings, with tangents in the direction of travel, each started at a corner if it has one."""
+
+    points: Complex
     lengths: Array
-    leaving: Array
-    arriving: Array
+    leaving: Complex
+    arriving: Complex
     corner: Flags
     straight: Flags
     turns: Array
 
 
 def sample_rings(rings: Sequence[Array]) -> Samples:
-    """Cut and sample rings; raises GeometryError for a ring without three distinct points."""
-    parts = [_sampled(_vertices(ring), number) for number, ring in enumerate(rings)]
-    offsets = np.cumsum([0] + [len(p.points) for p in parts])
-    columns: dict[str, Any] = {name: np.concatenate([getattr(p, name) for p in parts]) for name in Samples._fields[:9]}
-    vertices = np.concatenate([p.vertices + o for p, o in zip(parts, offsets[:-1], strict=True)])
-    spans: dict[str, Any] = {
-        name: tuple(
-            (a + int(o), b + int(o)) for p, o in zip(parts, offsets[:-1], strict=True) for a, b in getattr(p, name)
-        )
-        for name in ("straight", "curved")
-    }
-    return Samples(**columns, vertices=vertices, **spans)
+    """Cut and sample (n, 2) rings; raises GeometryError for a ring without three distinct points."""
+    points, counts = _distinct(rings)
+    laid = _laid(counts)
+    lengths = _lengths(points, laid)
+    corner = _corners(turn(*_arms(points, *_window(points, lengths, laid))), lengths, laid)
+    turns = _turns(points, laid)
+    straight = _straight(lengths, np.where(corner, 0.0, np.abs(turns)), laid)
+    points, corner, straight, laid = _eased(points, lengths, turns, corner, straight, laid)
+    return _sampled(_started(_with_tangents(points, corner, straight, laid), laid), laid)
 
 
-def _vertices(ring: Array) -> _Vertices:
-    points = _distinct(ring)
-    lengths = _lengths(points)
-    corner = _corners(_turns(points, *_window(points, lengths, WINDOW)), lengths)
-    turns = _turns(points, np.roll(points, 1, axis=0), np.roll(points, -1, axis=0))
-    straight = _straight(lengths, np.where(corner, 0.0, np.abs(turns)))
-    return _with_tangents(*_eased(points, lengths, turns, corner, straight))
+def _laid(count: Indices) -> _Laid:
+    first = np.cumsum(count) - count
+    ring = np.repeat(np.arange(len(count)), count)
+    after, before = np.arange(1, len(ring) + 1), np.arange(-1, len(ring) - 1)
+    after[first + count - 1] = first
+    before[first] = first + count - 1
+    return _Laid(ring, first, count, after, before)
 
 
-def _lengths(points: Array) -> Array:
-    lengths: Array = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
+def _distinct(rings: Sequence[Array]) -> tuple[Complex, Indices]:
+    """Lay rings end to end without repeated vertices and those on the line of their neighbours; count each one's."""
+    given = [as_complex(np.asarray(ring, dtype=float).reshape(-1, 2)) for ring in rings]
+    for ring in given:
+        others = ring[ring != ring[0]] if len(ring) else ring
+        if not np.isfinite(ring).all() or not (len(others) and (others != others[0]).any()):
+            raise GeometryError(
+                f"cannot fit a curve to {len(ring)} points; an outline has at least three different ones"
+            )
+    sizes = [len(ring) + 1 for ring in given]
+    every = as_points(np.concatenate([part for ring in given for part in (ring, ring[:1])]))
+    lines = shapely.linestrings(every, indices=np.repeat(np.arange(len(given)), sizes))
+    places, own = shapely.get_coordinates(shapely.simplify(lines, SIMPLE, preserve_topology=False), return_index=True)
+    counts = np.bincount(own, minlength=len(given))
+    points, last = as_complex(places), np.cumsum(counts) - 1
+    keep = np.ones(len(points), dtype=bool)
+    keep[last] = False
+    first = last - counts + 1
+    many = counts > 4
+    off = to_chord(points[first[many]], points[last[many] - 1], points[first[many] + 1])
+    keep[first[many][off < tolerances.SAME_POINT]] = False
+    counts = np.add.reduceat(keep, first).astype(np.intp)
+    if (counts < 3).any():
+        raise GeometryError("cannot fit a curve to an outline narrower than the beam can tell from a line")
+    return points[keep], counts
+
+
+def _lengths(points: Complex, laid: _Laid) -> Array:
+    lengths: Array = np.abs(points[laid.next] - points)
     return lengths
 
 
-def _eased(points: Array, lengths: Array, turns: Array, corner: Flags, straight: Flags) -> tuple[Array, Flags, Flags]:
+def _arms(points: Complex, back: Complex, ahead: Complex) -> tuple[Complex, Complex]:
+    return points - back, ahead - points
+
+
+def _turns(points: Complex, laid: _Laid) -> Array:
+    return turn(*_arms(points, points[laid.before], points[laid.next]))
+
+
+def _window(points: Complex, lengths: Array, laid: _Laid) -> tuple[Complex, Complex]:
+    """Give, for each vertex, the ring's points a window (or a whole edge, if longer) before and behind it."""
+    total = np.add.reduceat(lengths, laid.first)
+    reach = np.minimum(WINDOW, total / 8)[laid.ring]
+    # the rings lie on one axis, apart from each other, each with its first vertex repeated at its end
+    base = np.cumsum(total + 1) - total
+    along = np.cumsum(lengths) - lengths
+    at = along - along[laid.first][laid.ring]
+    closed = laid.closed()
+    axis = (at + base[laid.ring])[closed]
+    axis[laid.first + laid.sizes + np.arange(len(total))] = base + total
+    line = points[closed]
+
+    def place(s: Array) -> Complex:
+        s = np.mod(s, total[laid.ring]) + base[laid.ring]
+        return np.interp(s, axis, line.real) + 1j * np.interp(s, axis, line.imag)
+
+    return place(at - np.maximum(lengths[laid.before], reach)), place(at + np.maximum(lengths, reach))
+
+
+def _corners(turns: Array, lengths: Array, laid: _Laid) -> Flags:
+    reach = np.maximum(np.minimum(lengths, lengths[laid.before]), WINDOW)
+    size = np.abs(turns)
+    candidates = np.flatnonzero((size > CORNER_TURN) & (reach / 2 * np.tan(size / 4) > ROUND_OFF))
+    corner = np.zeros(len(size), dtype=bool)
+    along = np.cumsum(lengths) - lengths
+    for number in np.unique(laid.ring[candidates]).tolist():
+        own = candidates[laid.ring[candidates] == number]
+        first = laid.first[number]
+        total = lengths[first : first + laid.sizes[number]].sum()
+        corner[_sharpest(own, size[own], along[own], total)] = True
+    return corner
+
+
+def _sharpest(candidates: Indices, size: Array, along: Array, total: float) -> list[int]:
+    """Of one ring's candidates within a window of each other keep the sharpest."""
+    left = np.ones(len(candidates), dtype=bool)
+    kept = []
+    for k in np.lexsort((candidates, -size)).tolist():
+        if left[k]:
+            kept.append(int(candidates[k]))
+            gaps = np.abs(along - along[k])
+            left &= np.minimum(gaps, total - gaps) >= WINDOW
+    return kept
+
+
+def _straight(lengths: Array, turns: Array, laid: _Laid) -> Flags:
+    """Tell which edges (vertex i to the next) bulge too much as arcs to be part of a curve."""
+    most = np.maximum(turns, turns[laid.next])
+    # a corner's turn says nothing about the edge (it is 0 here); an edge between two corners is straight anyway
+    straight: Flags = (lengths * most / 8 > STRAIGHT_OFF) | (most == 0)
+    return straight
+
+
+def _eased(
+    points: Complex, lengths: Array, turns: Array, corner: Flags, straight: Flags, laid: _Laid
+) -> tuple[Complex, Flags, Flags, _Laid]:
     """Cut the ends off two straight edges that meet in a slight turn, so that a curve can join them smoothly.
 
     A curve from `reach` before to `reach` behind a vertex misses it by less than reach * tan(turn / 4). Gives points,
     corners and straight edges anew.
     """
     size = np.abs(turns)
-    before = np.roll(lengths, 1)
-    reach = np.minimum(EASE_OFF / np.tan(np.maximum(size, 1e-6) / 4), EASE_SHARE * np.minimum(lengths, before))
+    reach = np.minimum(
+        EASE_OFF / np.tan(np.maximum(size, 1e-6) / 4), EASE_SHARE * np.minimum(lengths, lengths[laid.before])
+    )
     reach = np.minimum(reach, EASE_MOST)
-    slight = straight & np.roll(straight, 1) & ~corner & (size > SLIGHTEST) & (size < CORNER_TURN) & (reach >= WINDOW)
+    joins = straight & straight[laid.before] & ~corner
+    slight = joins & (size > SLIGHTEST) & (size < CORNER_TURN) & (reach >= WINDOW)
     if not slight.any():
-        return points, corner, straight
-    direction = (np.roll(points, -1, axis=0) - points) / lengths[:, None]
+        return points, corner, straight, laid
+    direction = (points[laid.next] - points) / lengths
     count = np.where(slight, 3, 1)
     own = np.repeat(np.arange(len(points)), count)
     place = np.arange(len(own)) - np.repeat(np.cumsum(count) - count, count)
-    three = slight[own]
-    shift = np.where((place == 0)[:, None], -np.roll(direction, 1, axis=0)[own], direction[own])
-    off = np.where(three & (place != 1), reach[own], 0.0)
-    return points[own] + off[:, None] * shift, corner[own], straight[own] & (place == count[own] - 1)
+    shift = np.where(place == 0, -direction[laid.before][own], direction[own])
+    off = np.where(slight[own] & (place != 1), reach[own], 0.0)
+    counts = np.add.reduceat(count, laid.first).astype(np.intp)
+    return points[own] + off * shift, corner[own], straight[own] & (place == count[own] - 1), _laid(counts)
 
 
-def _with_tangents(points: Array, corner: Flags, straight: Flags) -> _Vertices:
-    lengths = _lengths(points)
-    back, ahead = _window(points, lengths, WINDOW)
-    turns = _turns(points, np.roll(points, 1, axis=0), np.roll(points, -1, axis=0))
+def _with_tangents(points: Complex, corner: Flags, straight: Flags, laid: _Laid) -> _Vertices:
+    lengths = _lengths(points, laid)
+    back, ahead = _window(points, lengths, laid)
+    turns = _turns(points, laid)
     tangent = _tangents(points, back, ahead)
-    direction = (np.roll(points, -1, axis=0) - points) / lengths[:, None]
-    before = np.roll(straight, 1)
-    leaving = np.where(corner[:, None], _unit(ahead - points), tangent)
-    arriving = np.where(corner[:, None], _unit(points - back), tangent)
+    direction = (points[laid.next] - points) / lengths
+    before = straight[laid.before]
+    leaving = np.where(corner, unit(ahead - points), tangent)
+    arriving = np.where(corner, unit(points - back), tangent)
     # an edge that stays straight sets the tangent at its ends; between two such edges that turn there is a corner
     corner = corner | (straight & before & (np.abs(turns) > SLIGHTEST))
-    leaving = np.where((before & ~corner)[:, None], np.roll(direction, 1, axis=0), leaving)
-    leaving = np.where(straight[:, None], direction, leaving)
-    arriving = np.where(corner[:, None] | (~straight & ~before)[:, None], arriving, leaving)
-    arriving = np.where(before[:, None], np.roll(direction, 1, axis=0), arriving)
-    first = _first(corner, straight)
-    whole = _Vertices(points, lengths, leaving, arriving, corner, straight, turns)
-    rolled: tuple[Any, ...] = tuple(np.roll(a, -first, axis=0) for a in whole)
-    return _Vertices(*rolled)
+    leaving = np.where(before & ~corner, direction[laid.before], leaving)
+    leaving = np.where(straight, direction, leaving)
+    arriving = np.where(corner | (~straight & ~before), arriving, leaving)
+    arriving = np.where(before, direction[laid.before], arriving)
+    return _Vertices(points, lengths, leaving, arriving, corner, straight, turns)
 
 
-def _first(corner: Flags, straight: Flags) -> int:
-    """Choose where a ring starts: at a corner, else at the end of a straight edge, else anywhere."""
-    knots = np.flatnonzero(corner)
-    if not len(knots):
-        knots = np.flatnonzero(straight | np.roll(straight, 1))
-    return int(knots[0]) if len(knots) else 0
-
-
-def _distinct(ring: Array) -> Array:
-    """Drop repeated vertices and those on the line of their neighbours."""
-    given = np.asarray(ring, dtype=float).reshape(-1, 2)
-    if not np.isfinite(given).all() or len(np.unique(given, axis=0)) < 3:
-        raise GeometryError(f"cannot fit a curve to {len(given)} points; an outline has at least three different ones")
-    closed = shapely.linestrings(np.vstack([given, given[:1]]))
-    points: Array = shapely.get_coordinates(shapely.simplify(closed, SIMPLE))[:-1]
-    if len(points) > 3 and _off_line(points[0], points[-1], points[1]) < tolerances.SAME_POINT:
-        points = points[1:]
-    if len(points) < 3:
-        raise GeometryError("cannot fit a curve to an outline narrower than the beam can tell from a line")
-    return points
-
-
-def _off_line(p: Array, a: Array, b: Array) -> float:
-    return float(shapely.distance(shapely.linestrings([a, b]), shapely.points(p)))
-
-
-def _window(points: Array, lengths: Array, size: float) -> tuple[Array, Array]:
-    """Give, for each vertex, the ring's points a window (or a whole edge, if longer) before and behind it."""
-    total = lengths.sum()
-    reach = min(size, total / 8)
-    along = np.concatenate([[0.0], np.cumsum(lengths)])
-    xs, ys = np.vstack([points, points[:1]]).T
-    at = along[:-1]
-
-    def place(s: Array) -> Array:
-        s = np.mod(s, total)
-        return np.column_stack([np.interp(s, along, xs), np.interp(s, along, ys)])
-
-    return place(at - np.maximum(np.roll(lengths, 1), reach)), place(at + np.maximum(lengths, reach))
-
-
-def _turns(points: Array, back: Array, ahead: Array) -> Array:
-    a, b = points - back, ahead - points
-    turns: Array = np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], np.einsum("ij,ij->i", a, b))
-    return turns
-
-
-def _corners(turn: Array, lengths: Array) -> Flags:
-    reach = np.maximum(np.minimum(lengths, np.roll(lengths, 1)), WINDOW)
-    size = np.abs(turn)
-    candidate = (size > CORNER_TURN) & (reach / 2 * np.tan(size / 4) > ROUND_OFF)
-    return _sharpest(candidate, size, lengths)
-
-
-def _sharpest(candidate: Flags, size: Array, lengths: Array) -> Flags:
-    """Of candidates within a window of each other keep the sharpest."""
-    corner = np.zeros(len(size), dtype=bool)
-    along = np.concatenate([[0.0], np.cumsum(lengths)])
-    total = along[-1]
-    kept: list[float] = []
-    for i in sorted(np.flatnonzero(candidate), key=lambda k: (-size[k], k)):
-        gaps = np.abs(np.array(kept) - along[i]) if kept else np.array([math.inf])
-        if np.minimum(gaps, total - gaps).min() >= WINDOW or not kept:
-            corner[i] = True
-            kept.append(float(along[i]))
-    return corner
-
-
-def _straight(lengths: Array, turn: Array) -> Flags:
-    """Tell which edges (vertex i to i + 1) bulge too much as arcs to be part of a curve."""
-    ends = np.stack([turn, np.roll(turn, -1)])
-    # a corner's turn says nothing about the edge (it is 0 here); an edge between two corners is straight anyway
-    straight: Flags = (lengths * ends.max(axis=0) / 8 > STRAIGHT_OFF) | (ends == 0).all(axis=0)
-    return straight
-
-
-def _tangents(points: Array, back: Array, ahead: Array) -> Array:
+def _tangents(points: Complex, back: Complex, ahead: Complex) -> Complex:
     """Give the direction at each vertex of the circle through it and the points before and behind."""
-    a, b = points - back, ahead - points
-    la, lb = np.hypot(*a.T)[:, None], np.hypot(*b.T)[:, None]
-    return _unit(a / la * lb + b / lb * la)
+    a, b = _arms(points, back, ahead)
+    la, lb = np.abs(a), np.abs(b)
+    return unit(a / la * lb + b / lb * la)
 
 
-def _unit(v: Array) -> Array:
-    length = np.hypot(*v.T)[:, None]
-    unit: Array = v / np.where(length > 0, length, 1.0)
-    return unit
-
-
-def _sampled(v: _Vertices, number: int) -> Samples:
-    """Lay the runs of one ring end to end; knots at corners and at the ends of straight edges start a new run."""
-    n = len(v.points)
-    knots = np.flatnonzero(v.corner | v.straight | np.roll(v.straight, 1))
-    if not len(knots):
-        knots = np.array([0])
-    steps = np.where(v.straight, 1, np.maximum(1, np.ceil(v.lengths / STEP))).astype(np.intp)
-    own = np.repeat(np.arange(n), steps)
-    share = ((np.arange(len(own)) - np.repeat(np.cumsum(steps) - steps, steps)) / steps[own])[:, None]
-    nxt = (own + 1) % n
-    points = v.points[own] * (1 - share) + v.points[nxt] * share
-    is_vertex = share[:, 0] == 0
-    measures = [np.concatenate([[0.0], np.cumsum(m)]) for m in (v.lengths, _bends(v), _efforts(v))]
-    stations = [np.append(m[own] + share[:, 0] * np.diff(m)[own], m[-1]) for m in measures]
-    at_knot = np.flatnonzero(is_vertex & np.isin(own, knots))
-    starts, ends = at_knot, np.append(at_knot[1:], len(points))
-    order = np.concatenate([np.arange(a, b + 1) for a, b in zip(starts, ends, strict=True)])
-    wrapped = order % len(points)
-    vertex_of = np.append(own, n)[order] % n
-    direction = (np.roll(v.points, -1, axis=0) - v.points) / v.lengths[:, None]
-    on_edge = ~is_vertex[wrapped][:, None]
-    lengths = ends - starts + 1
-    first = np.cumsum(lengths) - lengths
-    spans = [(int(a), int(a + k - 1)) for a, k in zip(first, lengths, strict=True)]
-    straight = v.straight[own[starts]]
-    return Samples(
-        points[wrapped],
-        stations[0][order],
-        stations[1][order],
-        stations[2][order],
-        np.where(on_edge, direction[vertex_of], v.leaving[vertex_of]),
-        np.where(on_edge, direction[vertex_of], v.arriving[vertex_of]),
-        v.corner[vertex_of] & is_vertex[wrapped],
-        (v.straight | np.roll(v.straight, 1))[vertex_of] & ~v.corner[vertex_of] & is_vertex[wrapped],
-        np.full(len(order), number, dtype=np.intp),
-        np.flatnonzero(is_vertex[wrapped]),
-        tuple(s for s, line in zip(spans, straight, strict=True) if line),
-        tuple(s for s, line in zip(spans, straight, strict=True) if not line),
+def _started(v: _Vertices, laid: _Laid) -> _Vertices:
+    """Start each ring at a corner, else at the end of a straight edge, else where it is."""
+    knots = np.where(np.logical_or.reduceat(v.corner, laid.first)[laid.ring], v.corner, v.straight)
+    places = np.where(knots, np.arange(len(knots)), len(knots))
+    start = np.minimum.reduceat(places, laid.first)
+    start = np.where(start == len(knots), 0, start - laid.first)
+    begin = laid.first[laid.ring]
+    order = begin + (np.arange(len(knots)) - begin + start[laid.ring]) % laid.sizes[laid.ring]
+    return _Vertices(
+        v.points[order],
+        v.lengths[order],
+        v.leaving[order],
+        v.arriving[order],
+        v.corner[order],
+        v.straight[order],
+        v.turns[order],
     )
 
 
-def _bends(v: _Vertices) -> Array:
+def _sampled(v: _Vertices, laid: _Laid) -> Samples:
+    """Lay the runs end to end; corners, the ends of straight edges and each ring's first vertex start a new run."""
+    ends_line = v.straight | v.straight[laid.before]
+    knot = v.corner | ends_line
+    knot[laid.first] = True
+    steps = np.where(v.straight, 1, np.maximum(1, np.ceil(v.lengths / STEP))).astype(np.intp)
+    own = np.repeat(np.arange(len(steps)), steps)
+    share = (np.arange(len(own)) - np.repeat(np.cumsum(steps) - steps, steps)) / steps[own]
+    # behind each run its end once more: the next run's first vertex, or, at a ring's end, the ring's
+    starts = np.flatnonzero((share == 0) & knot[own])[1:]
+    own = np.append(np.insert(own, starts, own[starts]), len(steps))
+    share = np.append(np.insert(share, starts, 0.0), 0.0)
+    end = np.append(starts, len(own) - len(starts) - 1) + np.arange(len(starts) + 1)
+    first = np.concatenate([[0], end[:-1] + 1])
+    vertex = own.copy()
+    last_of_ring = np.isin(own[end], laid.first + laid.sizes)
+    vertex[end[last_of_ring]] = laid.first[laid.ring[own[first[last_of_ring]]]]
+    stations = [np.concatenate([[0.0], np.cumsum(m)]) for m in (v.lengths, _bends(v, laid))]
+    along, turned = (m[own] + share * np.append(np.diff(m), 0.0)[own] for m in stations)
+    on_edge = share != 0
+    direction = (v.points[laid.next] - v.points) / v.lengths
+    spans = np.column_stack([first, end])
+    straight = v.straight[own[first]]
+    return Samples(
+        v.points[vertex] * (1 - share) + v.points[laid.next[vertex]] * share,
+        along,
+        turned,
+        np.where(on_edge, direction[vertex], v.leaving[vertex]),
+        np.where(on_edge, direction[vertex], v.arriving[vertex]),
+        v.corner[vertex] & ~on_edge,
+        (ends_line & ~v.corner)[vertex] & ~on_edge,
+        laid.ring[vertex],
+        np.flatnonzero(~on_edge),
+        spans[straight],
+        spans[~straight],
+    )
+
+
+def _bends(v: _Vertices, laid: _Laid) -> Array:
     """Give each edge half of the turns (radians, either way) at its two ends; corners do not count."""
     turns = np.where(v.corner, 0.0, np.abs(v.turns))
-    bends: Array = (turns + np.roll(turns, -1)) / 2
+    bends: Array = (turns + turns[laid.next]) / 2
     return bends
-
-
-def _efforts(v: _Vertices) -> Array:
-    """Give each edge's share in splitting: length times (1 + weight * root of its curvature)."""
-    efforts: Array = v.lengths * (1 + TURN_WEIGHT * np.sqrt(_bends(v) / v.lengths))
-    return efforts

@@ -43,7 +43,8 @@ def svgpathtools_outlines(path):
 
     paths, attributes = svgpathtools.svg2paths(str(path))
     return [
-        (None, np.array([(z.real, z.imag) for s in p for z in s.points(np.linspace(0, 1, 40))]))
+        # rounded to 1e-9 mm: the reader's own rounding would fold a straight edge back on itself
+        (None, np.array([(z.real, z.imag) for s in p for z in s.points(np.linspace(0, 1, 40))]).round(9))
         for p, a in zip(paths, attributes, strict=True)
     ]
 
