@@ -22,7 +22,7 @@ from nameplate.ticket import LetteringKeys, MaterialKeys
 GLUED = frozenset({"applied", "backed"})
 
 #: Letters that lose more than this share of their area to the plate's webs are made, with a warning.
-MOST_LOST = 0.25
+MOST_LOST = 0.2
 
 #: Half the least width (mm) by which a template's tongue in a bay of the letters may hang on; bays with narrower mouths
 #: are closed. A larger value closes bays that a reader needs.

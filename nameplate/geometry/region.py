@@ -197,7 +197,10 @@ def inner_point(solid: Solid) -> tuple[float, float]:
 
 def window(shape: Shape, box: Box) -> Region:
     """Keep what lies in an upright box; much faster than an intersection."""
-    return as_region(shapely.clip_by_rect(shape, *box))
+    try:
+        return as_region(shapely.clip_by_rect(shape, *box))
+    except shapely.errors.GEOSException:  # it gives up when what is left has no area
+        return as_region(shapely.intersection(shape, shapely.box(*box)))
 
 
 def section(shape: Shape, x: float) -> Array:

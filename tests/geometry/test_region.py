@@ -193,3 +193,14 @@ def test_nothing_is_moved_to_nowhere(step):
         region.moved(L_SHAPE, step)
     with pytest.raises(GeometryError, match="finite"):
         region.moved(L_SHAPE, scale=step)
+
+
+def test_a_window_that_leaves_no_area_of_a_needle_is_empty():
+    needle = region.from_ring(
+        [
+            (24.934963441929078, 5.827411258039781),
+            (25.580553496795, 5.581849396679732),
+            (25.263854215700803, 5.702311699918019),
+        ]
+    )
+    assert region.window(needle, region.Box(25.279417213406205, 4.0, 30.361090560480363, 9.4)).area < 1e-9

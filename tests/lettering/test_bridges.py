@@ -5,7 +5,7 @@ import pytest
 from shapely.geometry import Point
 
 from nameplate.geometry import region as geo
-from nameplate.lettering.bridges import FILLET, STOUT, tie
+from nameplate.lettering.bridges import APART, FILLET, SLIM, STOUT, tie
 from nameplate.lettering.fonts import load_font
 from nameplate.lettering.setting import settings
 from nameplate.lettering.webs import webs_hold
@@ -108,6 +108,33 @@ def test_small_dots_grow_until_they_read_as_dots():
     # dots near one another do not grow together
     pair, _ = umlaut(apart=0.6)
     assert geo.hole_count(tie([pair], web=3.0).region) <= 1
+
+
+@pytest.mark.parametrize("em", [15.0, 16.0, 20.0])
+@pytest.mark.parametrize("font", ["Pacifico", "Oleo Script Bold", "Playpen Sans ExtraBold"])
+def test_a_small_i_keeps_a_waist_under_its_dot(font, em):
+    setting = settings("i", "", load_font(font), words="tie")[0]
+    (letter,) = (geo.moved(g.region, scale=em) for g in setting.glyphs)
+    stem, dot = sorted(geo.solids(letter), key=lambda s: -s.area)
+    tied = tie([letter], web=WEB, slant=setting.slant, fillet=0.2).region
+    low, high = geo.bounds(stem).y1, geo.bounds(dot).y0
+    middle = geo.Box(-em, (low + high) / 2 - 0.02, em, (low + high) / 2 + 0.02)
+    waist = geo.bounds(geo.window(tied, middle)).width
+    above = geo.bounds(geo.intersection(tied, geo.rectangle(-em, high, 2 * em, 2 * em))).width
+    assert WEB <= waist < SLIM * WEB + 0.25  # a leaning tie is wider across; and what the fillets leave
+    assert above > 1.5 * waist
+    assert geo.covers(geo.offset(tied, 0.01), letter)
+
+
+def test_a_dot_does_not_grow_into_its_neighbour():
+    letter = geo.union(geo.rectangle(0, 0, 2, 5), disc(1, 6.8, 0.8))
+    neighbour = geo.rectangle(2.5, -1, 4, 10)
+    alone, beside = (tie(letters, web=WEB).letters[0] for letters in ([letter], [letter, neighbour]))
+    dot = geo.window(alone, geo.Box(-3, 6, 6, 12))
+    assert geo.bounds(dot).width > 2.4
+    grown = geo.window(beside, geo.Box(-3, 6, 2.4, 12))
+    assert geo.bounds(grown).width < 1.9
+    assert geo.distance(grown, neighbour) >= APART
 
 
 def test_loose_words_become_a_solid_each():
