@@ -12,6 +12,8 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import signal
+import threading
 import time
 import traceback
 from collections.abc import Callable, Iterator, Sequence
@@ -79,7 +81,8 @@ class Crew:
     def _hire(self) -> None:
         ours, theirs = self._context.Pipe()
         process = self._context.Process(target=_serve, args=(theirs, self._ready), daemon=True)
-        process.start()
+        with _interrupts_ignored():
+            process.start()
         theirs.close()
         self.workers.append(_Worker(process, ours))
 
@@ -183,10 +186,24 @@ class Job(Generic[Shared, Item, Result]):
         self._keep(position, Failure(reason))
 
 
+@contextmanager
+def _interrupts_ignored() -> Iterator[None]:
+    """Let a new process be deaf to Ctrl-C from its first moment, where it inherits that: what it means is ours to say.
+
+    One that comes in this moment is lost; only the main thread may do this.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
 def _serve(pipe: Connection, ready: Callable[[], None] | None) -> None:
     """Answer items until the pipe closes (in the worker process)."""
-    import signal
-
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides what an interrupt means
     if ready is not None:
         ready()

@@ -1,5 +1,9 @@
 import os
+import subprocess
+import sys
 import time
+
+import pytest
 
 from nameplate.workers import Crew, Failure, Job, run_all
 
@@ -66,3 +70,23 @@ def test_the_largest_go_first_and_results_keep_their_order():
 
     assert run_all(note, [2, 9, 5], None, workers=1, size=lambda n: n) == (2, 9, 5)
     assert seen == [9, 5, 2]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there is no process group to interrupt")
+def test_an_interrupt_while_workers_start_is_the_parents_alone():
+    code = (
+        "import os, signal, time\n"
+        "from nameplate.workers import Crew\n"
+        "if __name__ == '__main__':\n"
+        "    with Crew(2) as crew:\n"
+        "        crew.hire(4)\n"
+        "        try:\n"
+        "            os.killpg(os.getpgrp(), signal.SIGINT)\n"
+        "            time.sleep(1)\n"
+        "        except KeyboardInterrupt:\n"
+        "            print('interrupted', flush=True)\n"
+        "        time.sleep(1)\n"
+    )
+    run = [sys.executable, "-c", code]
+    done = subprocess.run(run, capture_output=True, text=True, start_new_session=True, timeout=60, check=False)
+    assert (done.stdout, done.stderr) == ("interrupted\n", "")
