@@ -65,6 +65,8 @@ def make_orders(
     for row, plate_id in zip(roster.rows, _ids(roster.rows), strict=True):
         order = _order(row, plate_id, ticket)
         problems = tuple(_problems(order, lacks, has, letters=row.number not in unreadable))
+        if covers is None and not problems:
+            problems = tuple(_axis_problems(order, ticket))
         found += problems
         (refused if problems or row.number in bad_rows else made).append(order)
     return Orders(tuple(made), tuple(refused), (*remarks, *found))
@@ -142,6 +144,19 @@ def _letter_problems(order: Order, where: str, lacks: Covers, has: Having) -> It
         letters = "; ".join(describe(letter) for letter in missing)
         text = f"{where}: {' and '.join(order.fonts)} has no {letters}; {_advice(tuple(missing), has)}"
         yield Finding("missing-letter", "error", text, plate=order.id, row=order.row)
+
+
+def _axis_problems(order: Order, ticket: Ticket) -> Iterator[Finding]:
+    """Yield why a row's own font cannot take the ticket's axes; that it has not such an axis at all is no reason."""
+    from nameplate.lettering.fonts import load_row_fonts
+
+    if order.fonts[0] == ticket.lettering.font[0] or not ticket.lettering.font_axes:
+        return
+    try:
+        load_row_fonts(order.fonts, ticket.folder, axes=ticket.lettering.font_axes)
+    except FontError as error:
+        text = f"{quoted(order.name)}: {'; '.join(error.problems)}; the ticket sets this for all rows"
+        yield Finding("font", "error", text, plate=order.id, row=order.row)
 
 
 def _advice(letters: tuple[str, ...], has: Having) -> str:

@@ -30,6 +30,7 @@ class Order:
     fonts: tuple[str, ...] = ("Pacifico",)
     position: str = ""
     size: float | None = None
+    baseline: float | None = None
     mount: str = "applied"
     extra: tuple[tuple[str, str], ...] = ()
 
@@ -65,7 +66,7 @@ class Lettering:
 
     `size` is the em in mm; `letter_height` the height of its capitals; `lines` the text of each line as set;
     `pieces` how many solids it is meant to be (1 unless the words are loose, or stay in the plate);
-    `slant` the lean of its font in degrees.
+    `slant` the lean of its font in degrees; `baselines` the y of each line's baseline.
     """
 
     region: Region
@@ -75,6 +76,7 @@ class Lettering:
     pieces: int
     neck: Neck | None = None
     slant: float = 0.0
+    baselines: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

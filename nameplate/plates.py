@@ -8,11 +8,13 @@ from dataclasses import dataclass, replace
 
 from nameplate.cut.kerf import Toolpath, toolpath
 from nameplate.errors import GeometryError
+from nameplate.face.aim import Level
+from nameplate.face.convex_fit import area_centroid
 from nameplate.findings import Finding
 from nameplate.geometry.region import filled
 from nameplate.jig.making import make_jig
 from nameplate.jig.skeleton import make_skeleton
-from nameplate.lettering.fonts import load_fonts
+from nameplate.lettering.fonts import Font, load_fonts, load_row_fonts
 from nameplate.lettering.making import make_lettering
 from nameplate.lettering.setting import borrowed_letters, settings
 from nameplate.mounts import GLUED, Mounted, mounted, rules_for, strength_findings, zone_for
@@ -109,14 +111,42 @@ def _own_cuts(part: Part) -> Part:
 
 def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Finding, ...]]:
     keys = shop.ticket.lettering
-    axes = keys.font_axes if order.fonts[0] == keys.font[0] else {}
-    font, *fallbacks = load_fonts(order.fonts, shop.ticket.folder, axes=axes)
+    (font, *fallbacks), remarks = fonts_of(shop.ticket, order)
     candidates = settings(order.name, order.line2, font, words=keys.words, features=keys.features, fallbacks=fallbacks)
     rules = rules_for(order.mount, keys, shop.material("lettering"), shop.ticket.jig.clearance)
     if not shop.cuts and not keys.strengthen:
         rules = replace(rules, thickness=None)  # an estimate asks how much, not how strong
-    lettering, findings = make_lettering(candidates, zone_for(order.mount, shop.face, keys), rules, size=order.size)
-    return lettering, findings + tuple(borrowed_letters(order.name, font, candidates[0]))
+    zone, level = zone_for(order.mount, shop.face, keys), None
+    if keys.size == "uniform":
+        level = common_level(shop) if order.baseline is None else Level(0.0, order.baseline)
+    lettering, findings = make_lettering(candidates, zone, rules, size=order.size, level=level)
+    return lettering, (*findings, *remarks, *borrowed_letters(order.name, font, candidates[0]))
+
+
+def fonts_of(ticket: Ticket, order: Order) -> tuple[tuple[Font, ...], tuple[Finding, ...]]:
+    """Find the fonts of an order; a row's own font takes the ticket's weight and axes, or it is said that it cannot."""
+    keys = ticket.lettering
+    if order.fonts[0] == keys.font[0]:
+        return load_fonts(order.fonts, ticket.folder, axes=keys.font_axes), ()
+    fonts, lacking = load_row_fonts(order.fonts, ticket.folder, axes=keys.font_axes)
+    message = f"“{order.name}”: {fonts[0].name} has no {' and no '.join(lacking)}; it is set as the font is"
+    return fonts, (Finding("no-such-axis", "warning", message),) if lacking else ()
+
+
+def common_level(shop: Shop) -> Level:
+    """Give where the lines of a batch of one size stand, the same on every face: its letters are in the zone's middle.
+
+    The middle of the letters is halfway between that of the capitals and that of the small letters, in the ticket's
+    first font; descenders hang below and do not lift a name off the line.
+    """
+    font = load_fonts(shop.ticket.lettering.font[:1], shop.ticket.folder, axes=shop.ticket.lettering.font_axes)[0]
+    return Level((font.cap_height + font.x_height) / 4, area_centroid(shop.face.zone)[1])
+
+
+def baseline_at(shop: Shop, size: float) -> float:
+    """Give the y of the baseline, on the face, that a batch of one size (em, mm) shares."""
+    level = common_level(shop)
+    return level.at - size * level.height
 
 
 def of_order(order: Order, findings: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -105,6 +105,7 @@ def _lettering(lettering: Lettering) -> Json:
         "height": _figure(box.height),
         "size": _figure(lettering.size),
         "letter_height": _figure(lettering.letter_height),
+        "baselines": [_figure(y) for y in lettering.baselines],
         "readable_from_m": _figure(lettering.letter_height * READING_RATIO / 1000, 1),
         "lines": list(lettering.lines),
         "pieces": lettering.pieces,

@@ -29,12 +29,16 @@ class HalfPlanes:
         support = (corners @ self.normals.T).max(axis=0)
         return np.column_stack([support, self.normals])
 
+    def _bounded(self, corners: Array, aim: Aim) -> tuple[Array, Array]:
+        more, bounds = aim.rows
+        return np.vstack([self.rows(corners), more]), np.concatenate([self.limits, bounds])
+
     def largest(self, corners: Array, aim: Aim) -> Array | None:
         """Give (scale, x, y) of the largest fit; None when not even a point fits.
 
         With `give`, the largest one of those that come nearest to the target sideways.
         """
-        rows, limits = self.rows(corners), self.limits
+        rows, limits = self._bounded(corners, aim)
         reach = 4 * float(np.abs(limits).max()) * max(1.0, 1 / float(np.abs(corners).max()))
         size, right = np.array([1.0, 0.0, 0.0]), np.array([aim.ink[0], 1.0, 0.0])
         best = linear.best(size, rows, limits, reach=reach)
@@ -53,7 +57,7 @@ class HalfPlanes:
 
         `width` is the band's, when the aim gives anything up for it. None when there is no such shift.
         """
-        rows, limits = self.rows(corners), self.limits
+        rows, limits = self._bounded(corners, aim)
         if aim.give:
             more, bounds = aim.band(max(width, CENTRED) * (1 + 1e-9))
             rows, limits = np.vstack([rows, more]), np.concatenate([limits, bounds])

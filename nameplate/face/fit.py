@@ -17,7 +17,7 @@ from functools import lru_cache
 import numpy as np
 
 from nameplate.face import free_fit
-from nameplate.face.aim import Aim
+from nameplate.face.aim import Aim, Level
 from nameplate.face.convex_fit import HalfPlanes, area_centroid, half_planes
 from nameplate.geometry import region
 from nameplate.geometry.nearby import prepare
@@ -96,14 +96,20 @@ def _letters(lettering: Region) -> _Letters:
 
 
 def fit_largest(
-    lettering: Region, zone: Region, *, most: float | None = None, give: float = 0.0, centred: bool = True
+    lettering: Region,
+    zone: Region,
+    *,
+    most: float | None = None,
+    give: float = 0.0,
+    level: Level | None = None,
+    centred: bool = True,
 ) -> Fit | None:
     """Give the fit with the largest scale, at most `most`, for which the moved lettering lies in the zone.
 
     `give` is the share of the largest scale that may be given up where the largest fit would sit visibly off the
     middle sideways; no more is given up than moves it there. Without `centred` the shift is any that is possible at
-    that scale, which is quicker. None when either is empty or no fit is found. No turning. The result is the same for
-    the same arguments.
+    that scale, which is quicker. A `level` is kept exactly. None when either is empty or no fit is found. No turning.
+    The result is the same for the same arguments.
 
     >>> round(fit_largest(region.rectangle(0, 0, 2, 1), region.rectangle(0, 0, 10, 10)).scale, 5)
     5.0
@@ -112,14 +118,10 @@ def fit_largest(
     """
     if lettering.is_empty or zone.is_empty or (most is not None and most <= 0):
         return None
-    return _fit(lettering, zone, most, give, centred=centred)
-
-
-def _fit(lettering: Region, zone: Region, most: float | None, give: float, *, centred: bool) -> Fit | None:
     room, letters = _prepared(zone), _letters(lettering)
     cap = math.inf if most is None else most * letters.size / room.size
     for _ in range(TRIES):
-        found = _largest(letters, room, Aim(letters.ink, room.target, cap, give), centred=centred)
+        found = _largest(letters, room, _aim(letters, room, cap, give, level), centred=centred)
         if found is None:
             return None
         fit = _checked(lettering, letters, room, *found, most=most)
@@ -129,20 +131,25 @@ def _fit(lettering: Region, zone: Region, most: float | None, give: float, *, ce
     return None
 
 
-def centre(lettering: Region, zone: Region, *, near: Fit | None = None) -> Fit | None:
+def _aim(letters: _Letters, room: _Zone, cap: float, give: float, level: Level | None) -> Aim:
+    """Give an aim in the zone's units."""
+    if level is not None:
+        height = (level.height - letters.middle[1]) / letters.size
+        level = Level(height, (level.at - room.middle[1]) / room.size)
+    return Aim(letters.ink, room.target, cap, give, level)
+
+
+def centre(lettering: Region, zone: Region, *, level: Level | None = None) -> Fit | None:
     """Give the shift, at scale 1, that puts lettering optically centred in the zone; None when it does not fit.
 
-    `near` is a fit of nearly the same lettering at its largest: it is tried first, which saves the search.
+    A `level` is kept.
 
     >>> centre(region.rectangle(0, 0, 2, 1), region.rectangle(0, 0, 10, 10))
     Fit(scale=1.0, dx=4.0, dy=4.5)
     >>> centre(region.rectangle(0, 0, 2, 1), region.rectangle(0, 0, 1, 1)) is None
     True
     """
-    found = settled(lettering, zone, near) if near is not None else None
-    if found is not None:
-        return found
-    found = fit_largest(lettering, zone, most=1.0)
+    found = fit_largest(lettering, zone, most=1.0, level=level)
     if found is not None and found.scale == 1.0:
         return found
     if lettering.is_empty or zone.is_empty:
@@ -150,26 +157,25 @@ def centre(lettering: Region, zone: Region, *, near: Fit | None = None) -> Fit |
     # the search ended a hair below 1: what fits larger nearly always fits about the same middle, or it fits as it lies
     x, y = region.bounds(lettering).centre
     shifts = [(0.0, 0.0)]
-    larger = fit_largest(lettering, zone) if found is not None and found.scale > NEARLY_ONE else None
+    larger = fit_largest(lettering, zone, level=level) if found is not None and found.scale > NEARLY_ONE else None
     if larger is not None and larger.scale >= 1.0:
         grown = larger.scale - 1.0
         shifts.insert(0, (larger.dx + grown * x, larger.dy + grown * y))
-    for dx, dy in shifts:
+    for dx, dy in shifts if level is None else [(dx, level.at - level.height) for dx, _ in shifts]:
         if region.covers(zone, region.moved(lettering, dx, dy)):
             return Fit(1.0, dx, dy)
     return None
 
 
-def settled(lettering: Region, zone: Region, near: Fit) -> Fit | None:
+def settled(lettering: Region, zone: Region, near: Fit, *, level: Level | None = None) -> Fit | None:
     """Give the shift, at scale 1, nearest to centred that is reached from another fit; None when it does not fit there.
 
-    Unlike `centre` it does not look elsewhere in a zone that is not convex.
+    Unlike `centre` it does not look elsewhere in a zone that is not convex. A `level` is kept.
     """
     if lettering.is_empty or zone.is_empty:
         return None
     room, letters = _prepared(zone), _letters(lettering)
-    full = letters.size / room.size
-    aim = Aim(letters.ink, room.target, full)
+    aim = _aim(letters, room, letters.size / room.size, 0.0, level)
     if room.field is None:
         found = _largest(letters, room, aim, centred=True)
     else:
@@ -179,7 +185,7 @@ def settled(lettering: Region, zone: Region, near: Fit) -> Fit | None:
     return fit if fit is not None and fit.scale == 1.0 else None
 
 
-def growth(lettering: Region, zone: Region, *, give: float = 0.0) -> float:
+def growth(lettering: Region, zone: Region, *, give: float = 0.0, level: Level | None = None) -> float:
     """Give the scale of `fit_largest`, 0 when nothing fits; cheaper than that.
 
     >>> growth(region.EMPTY, region.rectangle(0, 0, 1, 1))
@@ -189,10 +195,10 @@ def growth(lettering: Region, zone: Region, *, give: float = 0.0) -> float:
         return 0.0
     room = _prepared(zone)
     if room.planes is None:
-        found = _fit(lettering, zone, None, give, centred=False)
+        found = fit_largest(lettering, zone, give=give, level=level, centred=False)
         return 0.0 if found is None else found.scale
     letters = _letters(lettering)
-    exact = room.planes.largest(letters.corners, Aim(letters.ink, room.target, give=give))
+    exact = room.planes.largest(letters.corners, _aim(letters, room, math.inf, give, level))
     return 0.0 if exact is None else float(max(exact[0] * (1 - _EASE), 0.0) * room.size / letters.size)
 
 

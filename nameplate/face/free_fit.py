@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from nameplate.face.aim import ANYWHERE, CENTRED, Aim
+from nameplate.face.aim import CENTRED, Aim
 from nameplate.face.contacts import Flags, Walls, behind, walls
 from nameplate.geometry import linear, region
 from nameplate.geometry.nearby import Boundary, along, coarse_ring, contains_points
@@ -57,6 +57,9 @@ HOPE = 2
 
 #: A refining step smaller than this (shares of half the zone's size) is the end.
 STILL = 1e-9
+
+#: Shifts by whole cells this near (cells) to a level stand for it; a little more than half leaves none out.
+HALF = 0.501
 
 #: Depths read between the points of the raster are off by less than this many cells (half a cell's diagonal).
 ROUGH = 0.75
@@ -128,7 +131,7 @@ def largest(letters: Region, room: Field, aim: Aim, *, centred: bool = True) -> 
     rings = _rings(letters, room)
     rough = _shape(tuple(coarse_ring(r, SIMPLE) for r in rings))
     points = np.vstack([rough.points, _filling(letters, room.cell)])
-    fits, band = _rough_fits(rough, points, room, aim), ANYWHERE
+    fits, band = _rough_fits(rough, points, room, aim), aim.rows
     if fits and aim.give:
         fits, band = _evened(rough, points, room, aim, fits)
     whole, near_top = _shape(rings), _near_top(fits, 4 * SIMPLE)
@@ -146,10 +149,10 @@ def settled(letters: Region, room: Field, aim: Aim, shift: Array) -> tuple[float
     `letters` is as for `largest`.
     """
     whole = _shape(_rings(letters, room))
-    found = _refine(whole, room, _Try(aim.cap, shift), aim.cap, LAST_TRUST, ANYWHERE)
+    found = _refine(whole, room, _Try(aim.cap, aim.levelled(aim.cap, shift)), aim.cap, LAST_TRUST, aim.rows)
     if found is None or found.scale < aim.cap * (1 - STILL):
         return None
-    there = _centred(whole, room, found, aim.ideal(found.scale), ANYWHERE)
+    there = _centred(whole, room, found, aim.ideal(found.scale), aim.rows)
     return there.scale, there.shift
 
 
@@ -170,7 +173,7 @@ def _rough_fits(rough: _Shape, points: Array, room: Field, aim: Aim) -> list[_Tr
         fits: list[_Try] = []
         for spot in spots:
             beat = max((f.scale for f in fits), default=0.0)
-            fit = _refine(rough, room, spot, aim.cap, FIRST_TRUST * room.cell, ANYWHERE, beat=beat)
+            fit = _refine(rough, room, spot, aim.cap, FIRST_TRUST * room.cell, aim.rows, beat=beat)
             fits += [] if fit is None else [fit]
         if fits or not spots:
             return fits
@@ -187,9 +190,9 @@ def _evened(
     best = _near_top(fits, SIMPLE)
     now = min(abs(float(aim.sideways(f.scale, f.shift))) for f in best)
     least = (1 - aim.give) * best[0].scale
-    score, shifts = _scores(points, room, least) if now > CENTRED else (np.empty(0), np.empty((0, 2)))
+    score, shifts = _scores(points, room, aim, least) if now > CENTRED else (np.empty(0), np.empty((0, 2)))
     if len(score) == 0:
-        return fits, ANYWHERE
+        return fits, aim.rows
     off = np.abs(aim.sideways(least, shifts))
     start = _Try(least, shifts[int(np.argmax(np.where(off <= off.min() + room.cell / 2, score, -1.0)))])
     for width in (CENTRED, float(off.min()) + room.cell):
@@ -197,7 +200,7 @@ def _evened(
         even = _refine(rough, room, start, aim.cap, FIRST_TRUST * room.cell, band) if width < now else None
         if even is not None and even.scale >= least * (1 - SIMPLE):
             return [even], band
-    return fits, ANYWHERE
+    return fits, aim.rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +219,7 @@ def _spots(points: Array, room: Field, aim: Aim, cap: float) -> Iterator[_Try]:
     scale = float(min(cap, *(size / np.maximum(high - low, 1e-9))))
     upper = scale
     for _ in range(60):
-        score, shifts = _scores(points, room, scale)
+        score, shifts = _scores(points, room, aim, scale)
         if score.size:
             break
         upper, scale = scale, scale * LADDER
@@ -225,7 +228,7 @@ def _spots(points: Array, room: Field, aim: Aim, cap: float) -> Iterator[_Try]:
     best = score, shifts, scale
     for _ in range(HALVINGS if upper > scale else 0):
         middle = (scale + upper) / 2
-        score, shifts = _scores(points, room, middle)
+        score, shifts = _scores(points, room, aim, middle)
         if score.size:
             scale, best = middle, (score, shifts, middle)
         else:
@@ -237,7 +240,7 @@ def _spots(points: Array, room: Field, aim: Aim, cap: float) -> Iterator[_Try]:
         return
     if scale >= LADDER * cap:  # the cap will be reached from several spots: try the one that looks best, too
         yield _Try(scale, shifts[int(np.argmin(away))])
-    easier = _scores(points, room, EASIER * scale)
+    easier = _scores(points, room, aim, EASIER * scale)
     score, shifts = easier if len(easier[0]) else (score, shifts)  # rounding to cells can lose even the last spot
     for _ in range(STARTS):
         if not len(score):
@@ -248,10 +251,10 @@ def _spots(points: Array, room: Field, aim: Aim, cap: float) -> Iterator[_Try]:
         score, shifts = score[apart], shifts[apart]
 
 
-def _scores(points: Array, room: Field, scale: float) -> tuple[Array, Array]:
+def _scores(points: Array, room: Field, aim: Aim, scale: float) -> tuple[Array, Array]:
     """Give, for every shift by whole cells that keeps the box in the raster, the least depth of any point.
 
-    Shifts at which some point lies outside are left out.
+    Shifts at which some point lies outside are left out. With a level, those nearest to it are moved there.
     """
     cells = _distinct(np.rint(points * (scale / room.cell)).astype(np.int64))
     low, high = cells.min(axis=0), cells.max(axis=0)
@@ -262,6 +265,9 @@ def _scores(points: Array, room: Field, scale: float) -> tuple[Array, Array]:
     least = np.full((up, across), np.inf)
     for i, j in cells[outer] - low:
         np.minimum(least, room.depths[j : j + up, i : i + across], out=least)
+    if aim.level is not None:
+        off = room.origin[1] - room.cell * low[1] + room.cell * np.arange(up) - aim.levelled(scale, np.zeros(2))[1]
+        least[np.abs(off) > HALF * room.cell] = -1.0
     y, x = np.nonzero(least >= 0)
     score, rest = least[y, x], cells[~outer] - low
     for some in np.array_split(rest, max(1, len(rest) // AT_ONCE)):
@@ -270,7 +276,7 @@ def _scores(points: Array, room: Field, scale: float) -> tuple[Array, Array]:
             score = np.minimum(score, depths.min(axis=1))
             kept = score >= 0
             x, y, score = x[kept], y[kept], score[kept]
-    return score, room.origin + room.cell * (np.column_stack([x, y]) - low)
+    return score, aim.levelled(scale, room.origin + room.cell * (np.column_stack([x, y]) - low))
 
 
 def _filling(letters: Region, cell: float) -> Array:

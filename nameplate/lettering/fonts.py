@@ -240,6 +240,23 @@ def load_fonts(
     return (main, *(_weighted(load_font(spec, folder), main) for spec in specs[1:]))
 
 
+def load_row_fonts(
+    specs: Sequence[str], folder: Path, *, axes: Mapping[str, float]
+) -> tuple[tuple[Font, ...], tuple[str, ...]]:
+    """Find a row's own font and its fallbacks, with the ticket's axes as far as that font has them.
+
+    Gives the fonts and the words of the axes that it lacks. Raises FontError like `load_font`.
+
+    >>> load_row_fonts(["Pacifico"], Path(), axes={"weight": 700})[1]
+    ('weight',)
+    """
+    own = load_font(specs[0], folder)
+    tags = _axis_names(own)
+    lacking = tuple(word for word in axes if word.casefold() not in tags)
+    had = {word: value for word, value in axes.items() if word not in lacking}
+    return load_fonts(specs, folder, axes=had), lacking
+
+
 def axes_of(font: Font) -> Mapping[str, tuple[float, float, float]]:
     """Give the axes of a variable font: tag -> (least, ordinary, most); empty for any other font."""
     return {a.tag: (a.min_value, a.default_value, a.max_value) for a in opened(Source(font.path)).face.axis_infos}

@@ -9,7 +9,7 @@ Known limit: the loop looks for a size that fits, from above, in a few builds, a
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -40,8 +40,13 @@ from nameplate.parts import Lettering, Neck
 from nameplate.tolerances import ARC
 
 if TYPE_CHECKING:
+    from nameplate.face.aim import Level
     from nameplate.face.fit import Fit
     from nameplate.geometry.medial import Medial
+
+#: Share of its size that a name gives up at most to stand on the batch's baseline. More makes a whole batch smaller for
+#: one name with a deep descender, less leaves more names off the line.
+LEVEL_GIVE = 0.1
 
 #: Letters within this share of the largest size stay where the largest ones fitted; smaller ones may have room
 #: somewhere nearer to the middle, which is looked for. A larger value saves time and leaves some off the middle.
@@ -117,34 +122,73 @@ class Build:
 
 
 def make_lettering(
-    candidates: Sequence[Setting], zone: Region, rules: LetteringRules, *, size: float | None = None
+    candidates: Sequence[Setting],
+    zone: Region,
+    rules: LetteringRules,
+    *,
+    size: float | None = None,
+    level: Level | None = None,
 ) -> tuple[Lettering | None, tuple[Finding, ...]]:
     """Make the lettering with the largest letters that the zone allows, or say why there is none.
 
-    `candidates` are ways to set the same name, best first; `size` forces the em in mm. The findings carry neither
-    plate nor row: the caller knows them.
+    `candidates` are ways to set the same name, best first; `size` forces the em in mm. `level` says where the baseline
+    stands (of several lines, the middle between the first and the last); its `height` is in em. A name that has no
+    place there, or would be much smaller for it, leaves the level, and a finding says by how much. The findings carry
+    neither plate nor row: the caller knows them.
     """
-    chosen = _choose(candidates, zone, rules, size)
-    if chosen.largest <= 0:
-        return None, (_refusal("zone-too-small", "the zone for lettering has no room for this name"),)
-    build = _fit(chosen, zone, rules) if size is None else _build(chosen, zone, rules, size)
-    if build is None or build.slack < 1:
-        return None, (_does_not_fit(chosen.setting, size or chosen.largest, build),)
-    return _finish(build, rules)
+    if not candidates:
+        raise ValueError("a name needs at least one setting")
+    for kept in (level, None) if level is not None else (None,):
+        for chosen in _chosen(candidates, zone, rules, size, kept):
+            if chosen.largest <= 0:
+                return None, (_refusal("zone-too-small", "the zone for lettering has no room for this name"),)
+            build = _fit(chosen, zone, rules) if size is None else _build(chosen, zone, rules, size)
+            if build is not None and build.slack >= 1:
+                lettering, findings = _finish(build, rules)
+                return lettering, findings + _off_level(lettering, level if kept is None else None)
+    return None, (_does_not_fit(chosen.setting, size or chosen.largest, build),)
 
 
 @dataclass(frozen=True, slots=True)
 class _Chosen:
-    """A setting, its bare letters in em, and their fit in mm; `largest` is the largest em that the rules allow, too."""
+    """A setting, its bare letters in em, and their fit in mm; `largest` is the largest em that the rules allow, too.
+
+    `level` is where it stands, its height in em.
+    """
 
     setting: Setting
     raw: Region
     fit: Fit | None
     largest: float
+    level: Level | None
+
+    @property
+    def height(self) -> float:
+        """The largest height of its small letters, mm."""
+        return self.largest * self.setting.x_height
 
 
-def _choose(candidates: Sequence[Setting], zone: Region, rules: LetteringRules, size: float | None) -> _Chosen:
-    """Take the setting with the largest letters (with a given size: the first that fits) and its largest em."""
+def _chosen(
+    candidates: Sequence[Setting], zone: Region, rules: LetteringRules, size: float | None, level: Level | None
+) -> Iterator[_Chosen]:
+    """Give the settings to build: the one with the largest letters, or all in which a given size fits.
+
+    None where a level would make the letters much smaller; without one at least the best, for its figures.
+    """
+    found = False
+    for setting in candidates if size is not None else ():
+        way = _largest(setting, zone, rules, level)
+        if size is not None and way.largest >= size:
+            yield way
+            found = True
+    if not found and (size is None or level is None):
+        best = _best(candidates, zone, rules, level)
+        if level is None or best.height >= (1 - LEVEL_GIVE) * _best(candidates, zone, rules, None).height:
+            yield best
+
+
+def _best(candidates: Sequence[Setting], zone: Region, rules: LetteringRules, level: Level | None) -> _Chosen:
+    """Take the setting with the largest letters; those whose hull is too large even for the zone's are passed over."""
     from nameplate.face.fit import growth
 
     hulled = hull(zone)  # no zone holds more than its hull, and that is quick
@@ -153,29 +197,36 @@ def _choose(candidates: Sequence[Setting], zone: Region, rules: LetteringRules, 
         around = hull(*setting.inks)
         bound = min(growth(around, hulled), height_limit(around, rules)) * (1 + DOUBT)
         ways.append((-bound * setting.x_height, rank, setting))
-    if size is None:
-        ways.sort(key=lambda way: way[:2])
     best: _Chosen | None = None
-    for bound, _, setting in ways:
-        if size is None and best is not None and -bound <= best.largest * best.setting.x_height:
+    for bound, _, setting in sorted(ways, key=lambda way: way[:2]):
+        if best is not None and -bound <= best.height:
             break
-        way = _largest(setting, zone, rules)
-        if size is not None and way.largest >= size:
-            return way
-        if best is None or way.largest * setting.x_height > best.largest * best.setting.x_height:
+        way = _largest(setting, zone, rules, level)
+        if best is None or way.height > best.height:
             best = way
-    if best is None:
-        raise ValueError("a name needs at least one setting")
+    assert best is not None
     return best
 
 
-def _largest(setting: Setting, zone: Region, rules: LetteringRules) -> _Chosen:
+def _largest(setting: Setting, zone: Region, rules: LetteringRules, level: Level | None) -> _Chosen:
     from nameplate.face.fit import fit_largest
 
     raw = union(*(g.region for g in setting.glyphs))
-    fit = fit_largest(raw, zone, give=GIVE, centred=False)
+    if level is not None:
+        level = replace(level, height=level.height + (setting.baselines[0] + setting.baselines[-1]) / 2)
+    fit = fit_largest(raw, zone, give=GIVE, level=level, centred=False)
     largest = 0.0 if fit is None else min(fit.scale, height_limit(raw, rules))
-    return _Chosen(setting, raw, fit, largest)
+    return _Chosen(setting, raw, fit, largest, level)
+
+
+def _off_level(lettering: Lettering | None, level: Level | None) -> tuple[Finding, ...]:
+    """Say of a name that left the level by how much."""
+    if lettering is None or level is None:
+        return ()
+    off = (lettering.baselines[0] + lettering.baselines[-1]) / 2 - (level.at - level.height * lettering.size)
+    where = "above" if off > 0 else "below"
+    message = f"its baseline is {abs(off):.1f} mm {where} the one that the batch shares: there is no room for it there"
+    return (Finding("off-baseline", "warning", message, measured=abs(off), allowed=0.0),)
 
 
 def height_limit(shape: Region, rules: LetteringRules) -> float:
@@ -203,12 +254,13 @@ def _build(chosen: _Chosen, zone: Region, rules: LetteringRules, size: float) ->
     else:
         thick = Thickened(moved(chosen.raw, scale=size), 0.0, 0, True)
     limit = height_limit(thick.region, rules)
+    level = None if chosen.level is None else replace(chosen.level, height=chosen.level.height * size)
     near = chosen.fit if chosen.fit is not None and size > chosen.fit.scale * (1 - TIGHT) else None
-    place = settled(thick.region, zone, near) if near is not None and limit >= 1 else None
+    place = settled(thick.region, zone, near, level=level) if near is not None and limit >= 1 else None
     if place is not None:
         return Build(setting, size, thick.region, limit, thick.holds, thick.graph, place)
-    slack = min(growth(thick.region, zone, give=GIVE), limit)
-    place = centre(thick.region, zone) if slack >= 1 else None
+    slack = min(growth(thick.region, zone, give=GIVE, level=level), limit)
+    place = centre(thick.region, zone, level=level) if slack >= 1 else None
     return Build(setting, size, thick.region, slack, thick.holds, thick.graph, place)
 
 
@@ -267,6 +319,7 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
         pieces=pieces,
         slant=setting.slant,
         neck=_weakest(build, rules, place),
+        baselines=tuple(y * build.size + place.dy for y in setting.baselines),
     )
     return lettering, () if small is None else (small,)
 

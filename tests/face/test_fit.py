@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from nameplate.face.aim import Level
 from nameplate.face.fit import centre, fit_largest, growth, settled
 from nameplate.face.shapes import outline
 from nameplate.geometry import region
@@ -285,3 +286,26 @@ def test_what_nearly_fills_its_zone_settles_where_it_fitted_as_near_to_the_middl
         if math.hypot(x + step[0], y + step[1]) < math.hypot(x, y) - 0.02:
             assert not region.covers(space, region.moved(placed(tight, place), *step))
     assert settled(region.moved(tight, scale=1.1), space, fit) is None
+
+
+@pytest.mark.parametrize("zone", ZONES)
+@pytest.mark.parametrize("seed", range(4))
+def test_a_level_is_kept_exactly_and_nothing_larger_fits_on_it(zone, seed):
+    lettering, space = letters(seed), ZONES[zone]
+    level = Level(0.8, space.centroid.y + 3.0)
+    fit = fit_largest(lettering, space, level=level)
+    assert fit is not None
+    assert fit.dy + fit.scale * 0.8 == pytest.approx(level.at, abs=1e-5)
+    assert region.covers(space, placed(lettering, fit))
+    assert growth(lettering, space, level=level) == pytest.approx(fit.scale, rel=1e-4)
+    scale = fit.scale * 1.01  # by brute force, with shapely's own predicate
+    grown, room = region.moved(lettering, 0.0, level.at - scale * 0.8, scale=scale), region.bounds(space)
+    box = region.bounds(grown)
+    for dx in np.linspace(room.x0 - box.x0, room.x1 - box.x1, 400):
+        assert not region.covers(space, region.moved(grown, dx))
+    small = region.moved(lettering, scale=fit.scale * 0.97)
+    there = Level(level.height * fit.scale * 0.97, level.at)
+    for place in (centre(small, space, level=there), settled(small, space, fit, level=there)):
+        assert place is not None and place.scale == 1.0
+        assert place.dy + there.height == pytest.approx(level.at, abs=1e-5)
+        assert region.covers(space, placed(small, place))

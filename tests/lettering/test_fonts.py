@@ -1,13 +1,20 @@
 import pickle
 import tomllib
 import unicodedata
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from fontTools.ttLib import TTFont
+from fontTools.varLib import instancer
 
 from nameplate.errors import FontError
 from nameplate.lettering.fonts import Font, bundled_fonts, fonts_with, least_cap_height, load_font, load_fonts
-from nameplate.ticket import LetteringKeys
+from nameplate.orders import make_orders
+from nameplate.parts import Order
+from nameplate.plates import fonts_of
+from nameplate.roster import Roster, Row
+from nameplate.ticket import LetteringKeys, Ticket
 
 ROOT = Path(__file__).parents[2]
 
@@ -130,3 +137,25 @@ def test_a_variable_fallback_takes_the_weight_of_the_main_font(variable_font):
     assert tag == "wght" and 100 <= weight <= 900
     static = load_fonts(["Pacifico", "Lobster"])
     assert [f.axes for f in static] == [(), ()]
+
+
+def test_a_rows_own_font_takes_the_tickets_axes_as_far_as_it_has_them(variable_font):
+    order = Order("1", 2, "a", fonts=(str(variable_font),))
+    fonts, findings = fonts_of(Ticket(lettering=LetteringKeys(weight=300.0), folder=Path()), order)
+    assert fonts[0].axes == (("wght", 300.0),) and not findings
+    ticket = Ticket(lettering=LetteringKeys(font=(str(variable_font),), weight=700.0), folder=Path())
+    assert fonts_of(ticket, order)[0][0].axes == (("wght", 700.0),)
+    fonts, (finding,) = fonts_of(ticket, replace(order, fonts=("Pacifico",)))
+    assert fonts[0].axes == () and finding.severity == "warning"
+    assert "Pacifico has no weight" in finding.message
+
+
+def test_a_row_whose_own_font_does_not_go_so_far_is_refused(variable_font, tmp_path):
+    narrow = instancer.instantiateVariableFont(TTFont(variable_font), {"wght": (100, 500)})
+    narrow.save(tmp_path / "narrow.ttf")
+    ticket = Ticket(lettering=LetteringKeys(font=(str(variable_font),), weight=700.0), folder=Path())
+    rows = (Row(2, "aa"), Row(3, "aa", font=str(tmp_path / "narrow.ttf")), Row(4, "aa", font="Pacifico"))
+    orders = make_orders(Roster(rows), ticket)
+    assert [o.row for o in orders.orders] == [2, 4] and [o.row for o in orders.refused] == [3]
+    (finding,) = [f for f in orders.findings if f.severity == "error"]
+    assert finding.row == 3 and "outside its range 100 to 500" in finding.message

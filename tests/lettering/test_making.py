@@ -1,5 +1,6 @@
 import pytest
 
+from nameplate.face.aim import Level
 from nameplate.geometry import region as rg
 from nameplate.lettering.fonts import load_font
 from nameplate.lettering.making import LetteringRules, _plugs, make_lettering
@@ -10,8 +11,8 @@ ZONE = rg.moved(rg.disc((0, 0), 2), scale=40)
 RULES = LetteringRules(web=1.5, thickness=3, bay=0.3)
 
 
-def made(name, zone=ZONE, rules=RULES, *, words="auto", size=None, font="Pacifico"):
-    return make_lettering(settings(name, "", load_font(font), words=words), zone, rules, size=size)
+def made(name, zone=ZONE, rules=RULES, *, words="auto", size=None, font="Pacifico", level=None):
+    return make_lettering(settings(name, "", load_font(font), words=words), zone, rules, size=size, level=level)
 
 
 @pytest.mark.parametrize("font", ["Pacifico", "Great Vibes"])
@@ -70,3 +71,41 @@ def test_a_bay_whose_mouth_nearly_closes_gets_a_web_across_it():
     assert rg.covers(rg.offset(ring, 0.01), rg.difference(plug, rg.disc((0, 0), 14)))  # it does not bulge
     wide = rg.difference(ring, rg.rectangle(0, -1, 12, 1))
     assert _plugs(wide, RULES) == _plugs(ring, RULES) == []
+
+
+@pytest.mark.parametrize("zone", [ZONE, rg.difference(ZONE, rg.moved(rg.disc((0, 0), 6), 0, 36))])
+def test_names_of_one_size_stand_on_one_baseline(zone):
+    level = Level(0.3, 2.0)  # what is 0.3 em above the baseline comes to y = 2
+    for name in ("Ada", "Gregory", "Jupp"):
+        lettering, findings = made(name, zone, size=15, level=level, words="tie")
+        assert lettering.baselines == (pytest.approx(2.0 - 0.3 * 15, abs=1e-6),)
+        assert not [f for f in findings if f.code == "off-baseline"]
+        # flat-footed letters stand there: in Pacifico, "d" ends on the baseline and "A" within 0.03 em of it
+        alone, _ = made("Ad", zone, size=15, level=level, words="tie")
+        assert rg.bounds(alone.region).y0 == pytest.approx(2.0 - 0.3 * 15, abs=0.06 * 15)
+        assert rg.covers(zone, lettering.region)
+
+
+def test_the_largest_letters_on_a_level_are_no_larger_than_the_largest_anywhere():
+    free, _ = made("Gregory")
+    level = Level(free.size and -free.baselines[0] / free.size, 0.0)  # just where it stands by itself
+    same, _ = made("Gregory", level=level)
+    assert same.size == pytest.approx(free.size, rel=2e-3)
+    lower, _ = made("Gregory", level=Level(level.height, -4.0))
+    assert 0.88 * free.size < lower.size < free.size
+
+
+def test_two_lines_stand_about_the_line_that_one_line_stands_on():
+    lettering, _ = made("Ada Pell", words="stack", size=12, level=Level(0.25, 0.0))
+    first, last = lettering.baselines
+    assert first > last
+    assert (first + last) / 2 == pytest.approx(-0.25 * 12)
+
+
+def test_a_name_without_room_on_the_line_leaves_it_and_says_by_how_much():
+    zone = rg.rectangle(-40, -10, 40, 10)
+    lettering, findings = made("Gregory", zone, size=13, level=Level(0.3, 9.0))
+    (finding,) = [f for f in findings if f.code == "off-baseline"]
+    assert finding.severity == "warning" and rg.covers(zone, lettering.region)
+    assert finding.measured == pytest.approx(abs(lettering.baselines[0] - (9.0 - 0.3 * 13)))
+    assert "below" in finding.message
