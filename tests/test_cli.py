@@ -76,6 +76,13 @@ def test_a_file_that_is_no_layout_is_named(roster, tmp_path, text):
     assert not (tmp_path / "out").exists()
 
 
+def test_a_name_too_large_for_every_sheet_is_named_by_its_row(roster, tmp_path):
+    roster.write_text("name\n\nWren\n", encoding="utf-8")
+    done = call("make", roster, "--face", "ellipse:110x80", "--sheet", "60x50", "-o", tmp_path / "out")
+    assert done.exit_code == 1
+    assert re.search(r"^error: row 3: plate 001 .*fits no sheet", done.stderr, re.MULTILINE)
+
+
 def test_when_no_name_can_be_made_it_says_that_there_is_nothing_to_cut(roster, tmp_path):
     roster.write_text("name\nשרה\n", encoding="utf-8")
     done = quick(roster, tmp_path / "out")
