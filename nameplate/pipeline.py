@@ -30,7 +30,7 @@ from nameplate.nest.spares import choose_spares, spares_message, with_spares
 from nameplate.nest.trueshape import Store
 from nameplate.orders import make_orders
 from nameplate.parts import Order, Part, Plate
-from nameplate.plates import Shop, Work, get_ready, make_work
+from nameplate.plates import Shop, Work, baseline_at, get_ready, make_work
 from nameplate.roster import read_roster
 from nameplate.shared import SharedWork, make_shared_work
 from nameplate.ticket import NestKeys, Ticket
@@ -43,6 +43,10 @@ Arrange: TypeAlias = Callable[[Sequence[Part]], Layout]
 FEWEST_FOR_PROCESSES = 80
 
 _timing = logging.getLogger("nameplate.timing")
+
+
+#: A batch of one size is this share smaller than its smallest name, which would have no room at all to stand otherwise.
+UNIFORM_EASE = 1e-4
 
 
 class Progress(Protocol):
@@ -176,15 +180,27 @@ def _roster_path(ticket: Ticket) -> Path:
 def _make_works(
     make: Make, shop: Shop, orders: Sequence[Order], progress: Progress, workers: Workers
 ) -> tuple[Work, ...]:
-    """Make every plate; with `size = "uniform"` a second time, all at the least size of the first."""
-    works = make(shop, orders, "lettering", progress, workers)
-    made = [w.plate.lettering.size for w in works if w.plate.lettering is not None]
-    if shop.ticket.lettering.size != "uniform" or not made:
-        return works
-    fitted = {w.plate.order.id for w in works if w.plate.lettering is not None}
-    again = [replace(o, size=min(made)) for o in orders if o.id in fitted]
-    uniform = iter(make(shop, again, "one size for all", progress, workers))
-    return tuple(next(uniform) if w.plate.order.id in fitted else w for w in works)
+    """Make every plate; with `size = "uniform"` find each one's size first, then make all at the least of them.
+
+    Rows with a size of their own keep it. All stand on one baseline.
+    """
+    if shop.ticket.lettering.size != "uniform":
+        return make(shop, orders, "lettering", progress, workers)
+    first = make(_sizing(shop), orders, "sizes", progress, workers)
+    sizes = [w.plate.lettering.size for w in first if w.plate.lettering and w.plate.order.size is None]
+    least = min(sizes, default=None)
+    common = None if least is None else least * (1 - UNIFORM_EASE)
+    baseline = baseline_at(shop, common) if common is not None else None
+    again = [
+        replace(w.plate.order, size=w.plate.order.size or common, baseline=baseline) for w in first if w.plate.lettering
+    ]
+    made = iter(make(shop, again, "one size for all", progress, workers))
+    return tuple(next(made) if w.plate.lettering else w for w in first)
+
+
+def _sizing(shop: Shop) -> Shop:
+    """Give a shop that only finds out how large each name can be."""
+    return replace(shop, cuts=False, ticket=replace(shop.ticket, jig=replace(shop.ticket.jig, style="none")))
 
 
 def _with_spares(works: Sequence[Work], ticket: Ticket) -> tuple[tuple[Work, ...], tuple[Finding, ...]]:
