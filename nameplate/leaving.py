@@ -53,10 +53,18 @@ def _records(
 def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     plates, face, title = batch.plates, batch.shop.face, batch.ticket.job.title
     yield "worklist.csv", worklist_csv(plates, batch.layout, files)
-    shared = batch.shared.parts
     yield (
         "worklist.html",
-        worklist_html(plates, batch.layout, files, face, title=title, findings=batch.findings, shared=shared),
+        worklist_html(
+            plates,
+            batch.layout,
+            files,
+            face,
+            title=title,
+            findings=batch.findings,
+            shared=batch.shared.parts,
+            carrier=batch.shared.record,
+        ),
     )
     if batch.ticket.jig.style != "none":
         yield "cards.html", cards_html(plates, face, title=title, carrier=batch.shared.record)

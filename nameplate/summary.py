@@ -10,6 +10,7 @@ from typing import Any, TypeAlias
 from nameplate import __version__
 from nameplate.geometry.region import bounds
 from nameplate.jig.batch import jig_stock
+from nameplate.jig.ladder import LADDER, clearances
 from nameplate.nest.estimate import Estimate, SheetFigures
 from nameplate.output import GENERATOR
 from nameplate.parts import Lettering, Plate
@@ -39,6 +40,7 @@ def summary_json(
         "generator_version": __version__,
         "title": batch.ticket.job.title,
         "carrier": batch.shared.record or None,
+        "ladder": _ladder(batch, list(sheets)),
         "jig_stock": jig_stock(batch.plates, batch.shared.parts, batch.shop.face),
         "plates": [_plate(plate, where.get(plate.order.id, [])) for plate in batch.plates],
         "sheets": [
@@ -51,6 +53,17 @@ def summary_json(
         "files": sorted(files),
     }
     return json.dumps(record, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def _ladder(batch: Batch, names: Sequence[str]) -> Json | None:
+    """Tell the clearances (mm) of the fit ladder's pockets, and the files that its coupon and plug are cut from."""
+    if not any(part.plate == LADDER for part in batch.shared.parts):
+        return None
+    sheets = zip(names, batch.layout.sheets, strict=True)
+    return {
+        "clearances": list(clearances()),
+        "sheets": [name for name, sheet in sheets if any(at.plate == LADDER for at in sheet.placements)],
+    }
 
 
 def estimate_record(estimate: Estimate) -> Json:

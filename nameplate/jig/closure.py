@@ -16,13 +16,20 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from nameplate.geometry.region import Array
 
 #: Levers below this part of the largest (or of 1 mm), and singular values below this part of the largest, count as
 #: nothing. Far above rounding, far below any real lever: with a part of 100 mm it is a ten-thousandth of a millimetre.
 RANK = 1e-6
+
+
+#: Least number of contacts that can hold a part (Reuleaux 1875).
+LEAST = 4
+
+#: Step between the contacts that are taken all round a pin, degrees. The polygon overstates a shift by
+#: 1 / cos(5 degrees), 0.4 %.
+ROUND_STEP = 10
 
 
 class Contact(NamedTuple):
@@ -55,12 +62,8 @@ def is_closed(contacts: Sequence[Contact]) -> bool:
     >>> is_closed([])
     False
     """
-    return closes(wrenches(contacts))
-
-
-def closes(columns: npt.NDArray[np.float64]) -> bool:
-    """Tell whether wrenches, the columns of a (3, n) array, span all of space with positive weights."""
-    if columns.shape[1] < 4:
+    columns = wrenches(contacts)
+    if columns.shape[1] < LEAST:
         return False
     scaled = _about_middle(columns)
     if np.linalg.matrix_rank(scaled, tol=RANK * max(1.0, float(np.linalg.norm(scaled, 2)))) < 3:
@@ -72,7 +75,7 @@ def closes(columns: npt.NDArray[np.float64]) -> bool:
     return bool(found.success)
 
 
-def _about_middle(columns: npt.NDArray[np.float64]) -> Array:
+def _about_middle(columns: Array) -> Array:
     """Take moments about the point where they are least, and in units of their spread.
 
     Neither changes the answer (both are invertible row operations); a disc far from the origin is seen as a disc.
@@ -93,7 +96,7 @@ def pin_contacts(x: float, y: float, *, slot: float | None = None) -> tuple[Cont
     `slot` is the direction in which the slot runs, in degrees; the contacts are taken at the pin's centre, which
     changes no moment, as every normal of a round pin goes through it.
     """
-    normals = range(0, 360, 45) if slot is None else (slot + 90, slot - 90)
+    normals = range(0, 360, ROUND_STEP) if slot is None else (slot + 90, slot - 90)
     return tuple(Contact(x, y, float(n)) for n in normals)
 
 

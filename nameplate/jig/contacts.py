@@ -19,7 +19,7 @@ import numpy.typing as npt
 from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import points_within
 from nameplate.geometry.region import Array, Region
-from nameplate.jig.closure import closes
+from nameplate.jig.closure import LEAST, Contact, is_closed
 from nameplate.jig.play import (
     CUT_ERROR,
     Contacts,
@@ -51,9 +51,6 @@ TOUCH = 0.05
 TRIES = 8
 
 NONE = Contacts(np.empty((0, 2)), np.empty((0, 2)))
-
-#: Least number of contacts that can hold a part (Reuleaux 1875).
-LEAST = 4
 
 #: A nub goes when the name then turns, and its farthest point then strays, at most this much more than with the whole
 #: contour. The turn is what is seen first; a shift into a corner between nubs costs up to 1.4 times the gap anyway.
@@ -87,7 +84,8 @@ def choose_nubs(piece: Region, keys: JigKeys, lost: Contacts = NONE) -> Nubs:
 
 
 def _nubs(contacts: Contacts, gap: float) -> Nubs:
-    held = len(contacts.points) >= LEAST and closes(_wrench_columns(contacts))
+    inward = np.degrees(np.arctan2(-contacts.normals[:, 1], -contacts.normals[:, 0]))
+    held = is_closed([Contact(x, y, angle) for (x, y), angle in zip(contacts.points, inward, strict=True)])
     return Nubs(contacts, possible_motions(contacts, gap), held)
 
 
@@ -160,11 +158,6 @@ def _rows(contacts: Contacts) -> Array:
     lever = contacts.points - (contacts.points.min(axis=0) + contacts.points.max(axis=0)) / 2
     moment = lever[:, 0] * contacts.normals[:, 1] - lever[:, 1] * contacts.normals[:, 0]
     return np.column_stack([contacts.normals, moment / max(float(np.abs(lever).max()), 1.0)])
-
-
-def _wrench_columns(contacts: Contacts) -> Array:
-    columns: Array = -_rows(contacts)[:, [2, 0, 1]].T
-    return columns
 
 
 def _stopping(contacts: Contacts, gap: float) -> npt.NDArray[np.intp]:

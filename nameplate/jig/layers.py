@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Region
-from nameplate.jig.carrier import CarrierPlan
+from nameplate.jig.carrier import PIN_GAP, CarrierPlan
+from nameplate.jig.closure import relieved_pin_float
 from nameplate.jig.marks import mark
 from nameplate.parts import Feature, Part
 from nameplate.ticket import JigKeys
@@ -24,6 +25,10 @@ PROUD = 0.5
 
 #: Pins stand at least this far out of the template, mm, so that it drops on without looking.
 PIN_LEAD = 3.0
+
+
+#: A pin that is relieved by filing keeps this part of its diameter as land: thinner, it bends (common practice).
+LAND = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,8 +99,14 @@ def pin_length(stack: Stack, template: float) -> float:
 def parts_list(plan: CarrierPlan, stack: Stack, template: float) -> tuple[dict[str, object], ...]:
     """List what a carrier needs besides its layers, as rows for summary and worklist."""
     length = pin_length(stack, template)
+    land = plan.pin / LAND
+    spacing = relieved_pin_float(plan.pin, plan.pin + 2 * PIN_GAP, land)
+    note = (
+        f"pressed into the carrier; where the slot is drilled as a round hole instead, file its pin to {land:.1f} mm "
+        f"across: it then forgives {spacing:.2f} mm of spacing"
+    )
     rows: list[dict[str, object]] = [
-        {"what": "dowel pin", "count": 3, "diameter": plan.pin, "length": length, "note": "pressed into the carrier"}
+        {"what": "dowel pin", "count": 3, "diameter": plan.pin, "length": length, "note": note}
     ]
     if stack.proud > PROUD:
         note = f"under each template, one on each pin, together {stack.proud:.1f} mm high"

@@ -11,6 +11,7 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.strokes import label
 from nameplate.jig import carrier as ca
+from nameplate.jig.closure import pin_tilt
 from nameplate.jig.ladder import ladder_parts
 from nameplate.jig.layers import Stack, carrier_parts, judge_stack, parts_list, stack_for
 from nameplate.jig.locating import (
@@ -22,7 +23,7 @@ from nameplate.jig.locating import (
     worst_play,
 )
 from nameplate.jig.opening import Opening, make_opening, motions_in
-from nameplate.jig.play import Motions, Play, play_of, telling_places, total_play
+from nameplate.jig.play import CUT_ERROR, Motions, Play, play_of, telling_places, total_play
 from nameplate.jig.template import cut_template, jig_file_name, template_round
 from nameplate.parts import Face, Lettering, Order, Part
 from nameplate.ticket import JigKeys
@@ -172,10 +173,12 @@ def _carrier_record(
         {"x": round(float(at[0]), 3), "y": round(float(at[1]), 3), "diameter": plan.pin, "in": what}
         for at, what in zip(plan.pins, ("round hole", "slot", "wide hole"), strict=True)
     ]
+    pitch, gap = float(np.linalg.norm(plan.slot - plan.hole)), ca.PIN_GAP + CUT_ERROR
     return {
         "file": "jigs/carrier.svg",
         "layers": layers,
         "pins": pins,
+        "register": {"pitch": round(pitch, 3), "turn": round(pin_tilt(2 * gap, 2 * gap, pitch), 4)},
         "play": play_figures(_carrier_play(face, keys, plan)),
         "parts": [dict(row) for row in parts_list(plan, stack, template_thickness)],
         "proud": round(stack.proud, 3),

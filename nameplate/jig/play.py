@@ -29,6 +29,7 @@ from nameplate import tolerances
 from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import points_within
 from nameplate.geometry.region import Array, Region
+from nameplate.jig.closure import pin_contacts
 from nameplate.jig.turning import WideTurn, wide_turn
 
 #: A part that can turn further than this is called free to turn, degrees. Beyond it first-order theory is of no use
@@ -266,12 +267,13 @@ def pin_motions(hole: Array, slot: Array, hole_gap: float, slot_gap: float) -> M
 
     `hole` and `slot` are the pins' centres (2,), the gaps half of the diametral clearances, mm.
     """
-    along = (slot - hole) / np.linalg.norm(slot - hole)
-    across = np.array([-along[1], along[0]])
-    round_normals = _circle(int(360 / CORNER_STEP))
-    points = np.vstack([np.repeat(hole[None], len(round_normals), axis=0), slot, slot])
-    gaps = np.concatenate([np.full(len(round_normals), hole_gap), [slot_gap, slot_gap]])
-    return possible_motions(Contacts(points, np.vstack([round_normals, across, -across])), gaps)
+    line = math.degrees(math.atan2(slot[1] - hole[1], slot[0] - hole[0]))
+    round_hole, on_line = pin_contacts(*hole.tolist()), pin_contacts(*slot.tolist(), slot=line)
+    table = np.array([*round_hole, *on_line])
+    angle = np.radians(table[:, 2])
+    contacts = Contacts(table[:, :2], np.column_stack([np.cos(angle), np.sin(angle)]))
+    gaps = np.repeat([hole_gap, slot_gap], [len(round_hole), len(on_line)])
+    return possible_motions(contacts, gaps)
 
 
 def total_play(lettering: Region, locators: Sequence[Motions]) -> Play:

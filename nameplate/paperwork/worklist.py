@@ -150,10 +150,12 @@ def worklist_html(
     title: str,
     findings: Sequence[Finding] = (),
     shared: Sequence[Part] = (),
+    carrier: Mapping[str, object] | None = None,
 ) -> str:
     """Return the worklist as a page to print: cautions, a map of every sheet, a picture of every plate.
 
-    ``shared`` are the parts on the sheets that belong to no plate (the carrier of the jigs).
+    ``shared`` are the parts on the sheets that belong to no plate (the carrier of the jigs); ``carrier`` is the
+    carrier's record, if there is one: its layers and what it needs besides.
     ``findings`` of refused rows are shown beside them, besides the plate's own.
     """
     from markupsafe import Markup
@@ -176,6 +178,7 @@ def worklist_html(
         "maps": maps,
         "rows": [(row, _from_the_list(row)) for row in made],
         "templates": any(row["jig"] for row in made),
+        "carrier": carrier or None,
         "pictures": pictures,
         "refused": [(p.order, _reasons(p, findings)) for p in plates if p.lettering is None],
     }

@@ -1,6 +1,7 @@
 """Whole runs with each style of jig: what is promised of the written files."""
 
 import json
+import math
 import re
 
 import pytest
@@ -70,6 +71,16 @@ def test_a_carrier_with_contact_windows_and_a_ladder(tmp_path):
     assert (out / "cut" / "carrier-01.svg").is_file()
     sheets = "".join(p.read_text(encoding="utf-8") for p in (out / "cut").glob("*.svg"))
     assert 'data-part="coupon"' in sheets and features(out / "cut" / "template-01.svg").count("check") == 8
+    assert summary["ladder"]["clearances"] == [0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.35, 0.4]
+    assert summary["ladder"]["sheets"] == ["cut/lettering-01.svg", "cut/template-01.svg"]
+
+    # what it needs besides, and how it is used, stands on the worklist
+    worklist = (out / "worklist.html").read_text(encoding="utf-8")
+    assert "3 dowel pins" in worklist and "floor (3 mm), wall (3 mm), wall (3 mm)" in worklist
+    assert "on the three pins" in worklist and "edge to edge" not in worklist
+    register = summary["carrier"]["register"]
+    # common practice: the tilt of a plate on two pins, sin a = (c1 + c2) / (2 pitch), 0.05 mm a side and 0.02 for cuts
+    assert math.sin(math.radians(register["turn"])) == pytest.approx(0.14 / register["pitch"], rel=1e-3)
     assert "Dry fit" in (out / "cards.html").read_text(encoding="utf-8")
 
 
@@ -77,6 +88,7 @@ def test_a_carrier_with_contact_windows_and_a_ladder(tmp_path):
 def test_a_print_or_no_jig_takes_no_stock(tmp_path, style):
     out, summary = made(tmp_path, f'style = "{style}"')
     assert [p.name for p in (out / "cut").iterdir()] == ["lettering-01.svg"]
+    assert summary["ladder"] is None
     assert summary["carrier"] is None and summary["jig_stock"] is None
     jigs = sorted(p.name for p in (out / "jigs").iterdir()) if (out / "jigs").is_dir() else []
     assert jigs == (["001-jo.pdf", "001-jo.svg"] if style == "print" else [])
