@@ -6,8 +6,9 @@ import sys
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
-from nameplate import cli, errors
+from nameplate import cli, errors, roster_header
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -29,6 +30,20 @@ def test_exit_codes_are_the_documented_ones():
 def test_every_command_is_in_the_readme():
     named = set(re.findall(r"^\| `nameplate (\w+)", README, re.MULTILINE))
     assert named == set(cli.main.commands)
+
+
+def test_the_first_job_of_the_readme_can_be_made_as_it_says(tmp_path, monkeypatch):
+    lines = [line.split() for line in README.splitlines() if line.startswith("nameplate ") and "my-job" in line]
+    assert [words[1] for words in lines] == ["new", "estimate", "make"]
+    monkeypatch.chdir(tmp_path)
+    results = [CliRunner().invoke(cli.main, words[1:]) for words in lines]
+    assert [r.exit_code for r in results] == [0, 0, 0], results[-1].output
+    assert (tmp_path / "my-job" / "out" / "proof.html").is_file()
+
+
+def test_every_column_of_the_list_is_in_the_readme():
+    table = README.partition("| column | meaning |")[2].partition("\n\n")[0]
+    assert set(re.findall(r"^\| `(\w+)`", table, re.MULTILINE)) == set(roster_header.COLUMNS)
 
 
 def test_the_files_that_the_readme_shows_exist():
