@@ -6,8 +6,8 @@ is looked at through a few points of its outline. Convex zones have a quick exac
 Method: on the raster the largest scale at which some whole-cell shift keeps all points inside is bracketed and halved;
 then scale and shift are refined between the cells by a search that closes in on the best shift.
 
-Known limit: something thinner than a cell may be missed, so a result is nothing to cut by. Measured on 45 names on an
-apple with a hole in it: 0.3 % smaller than the largest fit in the mean, and no more than 1 % off.
+Known limit: something thinner than a cell may be missed, so a result is nothing to cut by. Measured on 48 ways to set
+names on an apple with a hole in it: 0.2 % larger than the largest fit in the mean, and no more than 2 % off.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from nameplate.face.aim import CENTRED
 from nameplate.face.convex_fit import area_centroid, half_planes
 from nameplate.face.fit import INK_SHARE, MARGIN, growth
 from nameplate.geometry import region
-from nameplate.geometry.nearby import Boundary, coarse_ring
+from nameplate.geometry.nearby import Boundary, along, contains_points
 from nameplate.geometry.region import Array, Region
 
 #: Cells along the longer side of the zone. More see narrower passages and take longer by as much squared.
@@ -29,6 +29,10 @@ CELLS = 64
 
 #: The outline is looked at within this share of half the shape's size; finer ones have more points, and are slower.
 OUTLINE = 0.02
+
+#: Deep inside a shape is this share of half its size from its edge, and edges have points so far apart. A hole of a
+#: zone twice as wide cannot be missed.
+DEEP = 0.1
 
 #: Points may come this many cells outside on the raster, where places are rounded to cells; refining brings them back.
 LEEWAY = 0.5
@@ -117,10 +121,25 @@ def rough_growth(shape: Region, zone: Region, *, give: float = 0.0, glance: bool
 def _look(shape: Region) -> _Look:
     box = region.bounds(shape)
     step = OUTLINE * max(box.width, box.height) / 2
-    points = np.vstack([coarse_ring(ring, step) for ring in region.outer_rings(shape)])
+    outline = region.filled(region.simplified(shape, step))
+    points = np.vstack([along(outline, DEEP / OUTLINE * step), *_core(outline, box)])
     centre = (box.centre[0] + area_centroid(shape)[0]) * INK_SHARE
     # a fixed order that mixes near and far, so that the first few points tell most
     return _Look(points[np.random.default_rng(0).permutation(len(points))], centre)
+
+
+def _core(shape: Region, box: region.Box) -> list[Array]:
+    """Give points all over what lies deep inside a shape, as one array or none: a hole of a zone must not hide there.
+
+    Nothing of most lettering lies that deep.
+    """
+    deep = DEEP * max(box.width, box.height) / 2
+    core = region.offset(shape, -deep)
+    if core.is_empty:
+        return []
+    x, y = np.meshgrid(np.arange(box.x0, box.x1, deep), np.arange(box.y0, box.y1, deep))
+    lattice = np.column_stack([x.ravel(), y.ravel()])
+    return [lattice[contains_points(core, lattice)]]
 
 
 def _largest(look: _Look, raster: _Raster, *, low: float = 0.0) -> tuple[float, Array] | None:
