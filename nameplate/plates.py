@@ -22,7 +22,7 @@ from nameplate.parts import Face, Lettering, Order, Part, Plate
 from nameplate.ticket import MaterialKeys, Ticket
 
 #: Libraries that take longest to load of those that making a plate needs.
-HEAVY = ("fontTools.ttLib", "scipy.spatial", "uharfbuzz")
+HEAVY = ("fontTools.unicodedata", "pathops", "scipy.sparse.csgraph", "scipy.spatial", "uharfbuzz")
 
 
 @dataclass(frozen=True, slots=True)
