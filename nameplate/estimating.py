@@ -70,9 +70,18 @@ def needs(batch: Batch, figures: Estimate, off: float) -> tuple[Need, ...]:
         parts = Counter(piece.kind for piece in batch.pieces if piece.material == material)
         share = off if material in drafted else 0.0
         count = sum(sheet.material == material for sheet in figures.sheets)
-        least, most = (max(1, ceil(round(used * (1 + by), 9))) for by in (-share, share))
-        found.append(Need(material, tuple(sorted(parts.items())), count, min(least, count), max(most, count)))
+        found.append(Need(material, tuple(sorted(parts.items())), count, *span(used, count, share)))
     return tuple(found)
+
+
+def span(used: float, count: int, share: float) -> tuple[int, int]:
+    """Give the fewest and the most sheets when `used` (the last only as far as it is used) may be a share off.
+
+    >>> span(1.99, 2, 0.04), span(1.02, 2, 0.04), span(1.5, 2, 0.04), span(1.99, 2, 0.0)
+    ((2, 3), (1, 2), (2, 2), (2, 2))
+    """
+    least, most = (ceil(round(used * (1 + by), 9)) for by in (-share, share))
+    return min(least, count), max(most, count)
 
 
 def answer_record(answer: Answer) -> dict[str, Any]:

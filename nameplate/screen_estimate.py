@@ -72,12 +72,12 @@ def _print_alternatives(quote: Quote) -> None:
 
 def _least(material: MaterialQuote) -> str:
     """Say what is proven, and how full the sheets of anything cheaper would have to be."""
-    proven = f"{material.material}: proven: never under {sheets_in_words(material.least_sheets)}"
+    proven = f"{material.material}: never fewer than {sheets_in_words(material.least_sheets)}"
     if material.least_cost:
         proven += f" or {material.least_cost:.2f}"
     if material.needed_density is None:
         return proven
-    return f"{proven}; cheaper needs sheets {material.needed_density:.0%} full, not {material.density:.0%}"
+    return f"{proven}; any cheaper must be {material.needed_density:.0%} full"
 
 
 def _more(quote: Quote) -> str:
@@ -93,9 +93,7 @@ def _more(quote: Quote) -> str:
 
 def _draft(answer: Answer) -> str:
     """Say that the figures come from a draft, and what that can change."""
-    unsure = [f"{n.least} to {sheets_in_words(n.most)} of {n.material}" for n in answer.needs if n.least < n.most]
-    result = f"it may take {' and '.join(unsure)}" if unsure else "that changes no number of sheets here"
-    return (
-        f"From a draft of the lettering, within {answer.off:.0%} of what is cut: {result}.\n"
-        "For figures of the finished lettering, which takes longer: --exact"
-    )
+    unsure = [f"  {n.material}: {n.least} to {sheets_in_words(n.most)}" for n in answer.needs if n.least < n.most]
+    result = "" if unsure else " no sheet more or less"
+    lines = [f"from a draft of the lettering, {answer.off:.0%} more or less when cut:{result}", *unsure]
+    return "\n".join([*lines, "--exact goes by the finished lettering and takes longer"])
