@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Protocol, TypeAlias, TypedDict
 
 from nameplate.cautions import material_findings
-from nameplate.drafts import draft_shared_work, draft_work
+from nameplate.drafts import draft_shared_work, draft_work, drafted_materials
 from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, sort_findings
 from nameplate.jig.batch import judge_batch
@@ -90,6 +90,7 @@ class Batch:
     layout: Layout
     findings: tuple[Finding, ...]
     shared: SharedWork = field(default_factory=SharedWork)
+    draft: bool = False
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
@@ -154,13 +155,13 @@ def prepare(
             findings += more
     with timed("nest"):
         nest_keys = replace(ticket.nest, effort="quick") if draft else ticket.nest
-        arrange = arrange or partial(_nest, ticket, nest_keys, progress, stores)
+        arrange = arrange or partial(_nest, ticket, nest_keys, progress, stores, draft)
         works, shared, layout = _arrange(works, shared, progress, arrange)
     refused = tuple(Plate(order, None) for order in orders.refused)
     findings += tuple(f for w in works for f in w.plate.findings) + _with_rows(layout.findings, orders.orders)
     findings += cost_in_area([part for w in works for part in w.plate.parts])
     findings += judge_batch([w.plate for w in works], shared.parts, face, ticket.jig)
-    return Batch(ticket, shop, works, refused, layout, sort_findings(findings), shared)
+    return Batch(ticket, shop, works, refused, layout, sort_findings(findings), shared, draft)
 
 
 def _with_rows(findings: Sequence[Finding], orders: Sequence[Order]) -> tuple[Finding, ...]:
@@ -266,7 +267,12 @@ def _arrange(
 
 
 def _nest(
-    ticket: Ticket, keys: NestKeys, progress: Progress, stores: dict[str, Store] | None, parts: Sequence[Part]
+    ticket: Ticket,
+    keys: NestKeys,
+    progress: Progress,
+    stores: dict[str, Store] | None,
+    draft: bool,
+    parts: Sequence[Part],
 ) -> Layout:
     """Nest parts on the ticket's stock and offcuts."""
 
@@ -275,7 +281,8 @@ def _nest(
         progress.say(f"{now.material}: {now.sheets} sheets, {now.density:.0%} full{left}")
 
     pieces = pieces_of(nestable(parts))
-    layout = nest(pieces, ticket.stock, keys, **_shop_floor(ticket), report=report, stores=stores)
+    coarse = drafted_materials(parts, ticket.jig.style) if draft else ()
+    layout = nest(pieces, ticket.stock, keys, **_shop_floor(ticket), report=report, stores=stores, coarse=coarse)
     return with_names(layout, parts)
 
 
@@ -300,8 +307,9 @@ def quote_of(batch: Batch, stores: dict[str, Store] | None = None) -> Quote:
     with timed("quote"):
         parts = batch.parts
         layout, pieces = without_names(batch.layout, parts), pieces_of(nestable(parts))
+        coarse = drafted_materials(parts, batch.ticket.jig.style) if batch.draft else ()
         floor = _shop_floor(batch.ticket)
-        return quote(layout, pieces, batch.ticket.stock, batch.ticket.nest, **floor, stores=stores)
+        return quote(layout, pieces, batch.ticket.stock, batch.ticket.nest, **floor, stores=stores, coarse=coarse)
 
 
 def _without_parts(work: Work) -> Work:
