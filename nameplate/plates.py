@@ -6,7 +6,7 @@ import importlib
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from nameplate.cut.kerf import Toolpath, toolpath
+from nameplate.cut.kerf import Toolpath, toolpaths
 from nameplate.errors import GeometryError
 from nameplate.face.aim import Level
 from nameplate.face.convex_fit import area_centroid
@@ -59,12 +59,12 @@ def make_work(shop: Shop, order: Order) -> Work:
     if plate.lettering is None or not shop.cuts:
         return Work(plate)
     try:
-        toolpaths = [toolpath(_own_cuts(part), shop.material(part.material).kerf) for part in plate.parts]
-        nominal = None if jig is None else toolpath(jig, 0.0)
+        cuts = [(_own_cuts(part), shop.material(part.material).kerf) for part in plate.parts]
+        paths = toolpaths([*cuts, (jig, 0.0)] if jig is not None else cuts)
     except GeometryError as error:
         reasons = [Finding("cannot-be-cut", "error", problem) for problem in error.problems]
         return Work(Plate(order, None, findings=plate.findings + of_order(order, reasons)))
-    return Work(plate, tuple(toolpaths), nominal)
+    return Work(plate, paths[: len(cuts)], paths[-1] if jig is not None else None)
 
 
 def make_plate(shop: Shop, order: Order) -> tuple[Plate, Part | None]:

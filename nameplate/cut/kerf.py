@@ -66,12 +66,27 @@ class Toolpath:
     marks: tuple[Array, ...] = ()
 
 
-def toolpath(part: Part, kerf: float) -> Toolpath:
+def toolpaths(parts: Sequence[tuple[Part, float]]) -> tuple[Toolpath, ...]:
+    """Give the toolpaths of parts that belong together, each with its kerf: lettering, its backing, its jig.
+
+    The outlines of such parts are parallels of each other, so that each is fitted with the knots of those before it:
+    faster, and smooth in the same places. Raises GeometryError as `toolpath` does.
+
+    >>> toolpaths([])
+    ()
+    """
+    paths: list[Toolpath] = []
+    for part, kerf in parts:
+        paths.append(toolpath(part, kerf, beside=paths))
+    return tuple(paths)
+
+
+def toolpath(part: Part, kerf: float, *, beside: Sequence[Toolpath] = ()) -> Toolpath:
     """Give the lines to cut for a part: inner contours first, each as cubics within tolerances.CURVE of its offset.
 
     A kerf of 0 gives the nominal outline. Lettering, whose every cubic shows, gets the fewest; other parts are fitted
-    faster (`fit_rings`). Raises GeometryError, all problems at once, where the kerf would close a
-    hole or melt two pieces of the part together: such a part cannot be cut.
+    faster (`fit_rings`), with the knots of the toolpaths that run `beside` them. Raises GeometryError, all problems at
+    once, where the kerf would close a hole or melt two pieces of the part together: such a part cannot be cut.
     """
     grown = region.offset(part.region, kerf / 2, join="mitre", mitre_limit=MITRE_LIMIT)
     problems = [*_lost_holes(part, grown, kerf), *_melted(part, grown, kerf)]
@@ -81,11 +96,12 @@ def toolpath(part: Part, kerf: float) -> Toolpath:
         raise GeometryError(problems)
     holes = [ring for ring in region.hole_rings(grown) if region.from_ring(ring).area >= LEAST_HOLE]
     outlines = region.outer_rings(grown)
-    curves = _fitted(part, holes, outlines, tolerances.CURVE)
+    models = [contour.curve for path in beside for contour in path.contours]
+    curves = _fitted(part, holes, outlines, tolerances.CURVE, models)
     for share in CLOSER:
         if kerf == 0 or part.is_waste or _burns_true(part, curves[: len(holes)], curves[len(holes) :], kerf):
             break
-        curves = _fitted(part, holes, outlines, tolerances.CURVE * share)
+        curves = _fitted(part, holes, outlines, tolerances.CURVE * share, ())
     inner = [
         Contour("cut-inside", c, _feature(h, part.features)) for h, c in zip(holes, curves[: len(holes)], strict=True)
     ]
@@ -93,18 +109,23 @@ def toolpath(part: Part, kerf: float) -> Toolpath:
     return Toolpath(part.plate, part.kind, part.layer, (*inner, *outer), part.marks)
 
 
-def _fitted(part: Part, holes: Sequence[Array], outlines: Sequence[Array], tolerance: float) -> tuple[Curve, ...]:
+def _fitted(
+    part: Part, holes: Sequence[Array], outlines: Sequence[Array], tolerance: float, models: Sequence[Curve]
+) -> tuple[Curve, ...]:
     if part.kind in SHOWN:
         return fit_rings([*holes, *outlines], tolerance)
     shared = tuple(_shared_outline(ring.tobytes(), tolerance) for ring in outlines)
-    return (*fit_rings(holes, tolerance, fewest=False), *shared)
+    return (*fit_rings(holes, tolerance, fewest=False, beside=models), *shared)
 
 
 def _burns_true(part: Part, inner: Sequence[Curve], outer: Sequence[Curve], kerf: float) -> bool:
     """Tell whether the curves leave the part as it should be, with some of the inspection's tolerance to spare."""
-    solid = region.union(*(region.from_ring(flatten(curve)) for curve in outer))
-    for curve in inner:
-        solid = region.difference(solid, region.from_ring(flatten(curve)))
+    holes = [flatten(curve) for curve in inner]
+    if len(outer) == 1:
+        solid = region.from_ring(flatten(outer[0]), holes)
+    else:
+        solid = region.union(*(region.from_ring(flatten(curve)) for curve in outer))
+        solid = region.difference(solid, region.union(*(region.from_ring(hole) for hole in holes)))
     left = region.offset(solid, -kerf / 2)
     return comes_out(left, part.region, kerf, tolerances.BURN * SURE)
 

@@ -10,6 +10,7 @@ import numpy.typing as npt
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from nameplate.geometry.planar import Complex, as_complex, as_points, to_chord
 from nameplate.geometry.region import Array, Region, Shape, arc_steps, as_region, edge_distances
 
 #: Chord error (mm) of the ends and joins of burned strips; half a thousandth of what the inspection allows matters not.
@@ -64,9 +65,32 @@ def agree(a: Shape, b: Shape, within: float) -> bool:
 
 
 def _stays_within(line: BaseGeometry, other: BaseGeometry, within: float) -> bool:
+    """Tell whether every vertex of a line is within a distance of another: by its nearest vertex, else exactly."""
+    points = as_complex(shapely.get_coordinates(line))
+    left = as_points(points[~_near_a_vertex(points, other, within)])
+    if not len(left):
+        return True
     shapely.prepare(other)
-    near: npt.NDArray[np.bool_] = shapely.dwithin(other, shapely.points(shapely.get_coordinates(line)), within)
+    near: npt.NDArray[np.bool_] = shapely.dwithin(other, shapely.points(left), within)
     return bool(np.all(near))
+
+
+def _near_a_vertex(points: Complex, line: BaseGeometry, within: float) -> npt.NDArray[np.bool_]:
+    """Tell which points are within a distance of one of the two edges at the line's nearest vertex.
+
+    Nearly all that are near are found; an edge whose ends are farther off than the nearest vertex is not looked at.
+    """
+    from scipy.spatial import KDTree
+
+    corners, part = shapely.get_coordinates(shapely.get_parts(line), return_index=True)
+    _, at = KDTree(corners).query(as_points(points))
+    before, after = np.maximum(at - 1, 0), np.minimum(at + 1, len(part) - 1)
+    vertices = as_complex(corners)
+    near = np.zeros(len(points), dtype=bool)
+    for other in (before, after):
+        other = np.where(part[other] == part[at], other, at)
+        near |= to_chord(points, vertices[at], vertices[other]) <= within
+    return near
 
 
 def thinned(shape: Shape, step: float) -> Region:

@@ -88,16 +88,16 @@ def fit_cubics(s: Stretches, aim: Array) -> tuple[Complex, Array]:
     errors = np.full(len(control), np.inf)
     left = np.arange(len(control))
     work = work._replace(t=_nearest(work, control))
-    for round_ in range(ROUNDS):
+    for number in range(ROUNDS):
         better = _solve(work)
         miss, work = _misses(work, better)
-        error = _errors(work, better, miss)
+        farthest = np.maximum.reduceat(miss, work.start)
+        error = _errors(work, better, miss, farthest, farthest <= aim[left])
         gain = error < errors[left]
         control[left[gain]], errors[left[gain]] = better[gain], error[gain]
-        farthest = np.maximum.reduceat(miss, work.start)
-        hopeless = HOPELESS[min(round_, len(HOPELESS) - 1)] * aim[left]
+        hopeless = HOPELESS[min(number, len(HOPELESS) - 1)] * aim[left]
         open_ = (error > GOOD_ENOUGH * aim[left]) & (farthest < hopeless)
-        if not open_.any() or round_ == ROUNDS - 1:
+        if not open_.any():
             break
         left, work = left[open_], _kept(work, open_)
     return control, errors
@@ -206,7 +206,17 @@ def _misses(w: _Work, control: Complex) -> tuple[Array, _Work]:
     return np.abs(((c3 * t + c2) * t + c1) * t + c0), w._replace(t=t)
 
 
-def _errors(w: _Work, control: Complex, miss: Array) -> Array:
+def _errors(w: _Work, control: Complex, miss: Array, farthest: Array, judged: Flags) -> Array:
+    """Give the errors of the stretches to be judged, and for the others their `farthest` misses, which are less."""
+    if not judged.any():
+        return farthest
+    samples = np.repeat(judged, w.sizes)
+    errors = farthest.copy()
+    errors[judged] = _whole_errors(_kept(w, judged), control[judged], miss[samples])
+    return errors
+
+
+def _whole_errors(w: _Work, control: Complex, miss: Array) -> Array:
     t = w.t
     inner = np.ones(len(t), dtype=bool)
     inner[w.start] = False  # a sample that has one of its own stretch before it

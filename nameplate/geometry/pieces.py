@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 
 from nameplate.geometry.least_squares import Stretches, fit_cubics
-from nameplate.geometry.planar import Complex, dot
+from nameplate.geometry.planar import Complex, as_points, dot
 from nameplate.geometry.region import Array
 from nameplate.geometry.runs import Flags, Indices, Samples
 
@@ -25,6 +25,13 @@ LEAST_STRICTNESS = 0.39
 #: No stretch is split into pieces shorter than this (mm).
 LEAST_SEGMENT = 0.05
 
+
+#: How far (mm) a curve may run beside a ring that takes its knots: more than the clearance of a jig, and less than the
+#: least width of a letter, whose other side is no parallel.
+BESIDE = 1.0
+
+#: How far (mm) along the ring a vertex may lie from where such a knot stands straight across; about half an edge.
+ASLANT = 0.2
 
 #: Differences of length (mm) or turn that rounding makes; without it a tie would fall differently beside other rings.
 TIE = 1e-9
@@ -112,10 +119,30 @@ def half_turns(samples: Samples) -> Indices:
     number = np.arange(len(run)) - np.repeat(np.cumsum(cuts) - cuts, cuts) + 1
     marks = begin[run] + number * total[run] / (cuts[run] + 1)
     knots = _vertex_near(samples, samples.turned, marks, first[run], last[run])
-    stops = np.unique(np.concatenate([first, last, knots[knots >= 0]]))
-    is_end = np.isin(stops, last)
-    close = np.diff(samples.along[stops], prepend=-np.inf) < LEAST_SEGMENT
-    stops = stops[is_end | ~close | np.isin(stops, first)]
+    return _cut_at(samples, knots[knots >= 0])
+
+
+def cut_beside(samples: Samples, places: Complex) -> Indices:
+    """Cut the curved runs at the vertices straight across from places: the knots of a curve that runs alongside."""
+    from scipy.spatial import KDTree
+
+    vertices = as_points(samples.points[samples.vertices])
+    distances, found = KDTree(vertices).query(as_points(places))
+    near = np.asarray(distances) <= BESIDE
+    knots = samples.vertices[np.asarray(found)[near]]
+    aslant = np.abs(dot(places[near] - samples.points[knots], samples.leaving[knots]))
+    return _cut_at(samples, knots[aslant <= ASLANT])
+
+
+def _cut_at(samples: Samples, knots: Indices) -> Indices:
+    """Cut the curved runs at samples; those outside of runs, or too near to another or to an end, are left out."""
+    first, last = samples.curved.T
+    run = np.searchsorted(first, knots, side="right") - 1
+    room = np.minimum(samples.along[knots] - samples.along[first[run]], samples.along[last[run]] - samples.along[knots])
+    inside = (run >= 0) & (knots < last[run]) & (room >= LEAST_SEGMENT)
+    knots = np.unique(knots[inside])
+    knots = knots[np.diff(samples.along[knots], prepend=-np.inf) >= LEAST_SEGMENT]
+    stops = np.sort(np.concatenate([first, last, knots]))
     return np.column_stack([stops[:-1], stops[1:]])[~np.isin(stops[:-1], last)]
 
 
