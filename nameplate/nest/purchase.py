@@ -1,9 +1,9 @@
 """Which sheets to buy: the cheapest combination of sizes that really nests, and how much cheaper it could ever be.
 
-Method: an integer programme (HiGHS, through scipy) finds the cheapest combination whose area would do at the density
-that nests of these parts reach; the combination is then really nested; when something is left over, the programme is
-told that this combination and all smaller ones do not do, and asked again, until it finds nothing cheaper than the best
-that did.
+Method: an integer programme (HiGHS, through scipy; all combinations where they are few) finds the cheapest combination
+whose area would do at the density that nests of these parts reach; the combination is then really nested; when something
+is left over, the programme is told that this combination and all smaller ones do not do, and asked again, until it finds
+nothing cheaper than the best that did.
 
 Lower bound: the same programme with the proven area of each part and each sheet (see `bounds`) instead of a density.
 The bound is weak, so a certificate stands beside it: the density that anything cheaper would need.
@@ -28,6 +28,10 @@ Purchase: TypeAlias = list[tuple[Blank, tuple[Placement, ...]]]
 
 #: An engine packs pieces onto given sheets, in order, and says what is left over.
 Engine: TypeAlias = Callable[[Sequence[Piece], Sequence[Blank], Rules], Packed]
+
+#: Up to so many combinations of counts are all looked at; with more the integer programme is quicker, though loading
+#: its solver alone takes half a second.
+MOST_COMBINATIONS = 50_000
 
 #: Sheets of one size that a programme may ask for at most.
 MOST_SHEETS = 10_000
@@ -101,6 +105,9 @@ def _cheapest_counts(
     A refused combination rules out every combination with no more of any size: for each there must be some size of
     which more is taken (a yes-or-no variable for each size).
     """
+    few = _combinations(_most_of(sizes, area, refused, most))
+    if few is not None:
+        return _cheapest_of(few, sizes, area, refused, most)
     k, extra = len(sizes), len(sizes) * len(refused)
     costs = np.array([size.cost for size in sizes] + [0.0] * extra)
     usable = [size.usable.area for size in sizes]
@@ -125,10 +132,38 @@ def _cheapest_counts(
     return None if found is None else tuple(round(v) for v in found[:k])
 
 
+def _most_of(sizes: Sequence[Blank], area: float, refused: Sequence[tuple[int, ...]], most: float) -> list[int]:
+    """Give for each size how many of it the cheapest combination may have: more would be in vain, or cost too much."""
+    enough = [
+        max(math.ceil(area / size.usable.area), *(counts[i] + 1 for counts in refused), 0)
+        for i, size in enumerate(sizes)
+    ]
+    return [min(n, int(most / size.cost + NOISE)) if size.cost else n for n, size in zip(enough, sizes, strict=True)]
+
+
+def _combinations(most: Sequence[int]) -> Array | None:
+    """Give every combination of whole numbers from 0 to `most`, (n, k); None when there are too many."""
+    if math.prod(n + 1 for n in most) > MOST_COMBINATIONS:
+        return None
+    return np.indices([n + 1 for n in most]).reshape(len(most), -1).T.astype(float)
+
+
+def _cheapest_of(
+    counts: Array, sizes: Sequence[Blank], area: float, refused: Sequence[tuple[int, ...]], most: float
+) -> tuple[int, ...] | None:
+    """Give what `_cheapest_counts` does, out of the given combinations, (n, k)."""
+    costs, usable = (np.array(values) for values in ([s.cost for s in sizes], [s.usable.area for s in sizes]))
+    good = (counts @ usable >= area * (1 - NOISE)) & (counts @ costs <= most)
+    for smaller in refused:
+        good &= (counts > np.array(smaller)).any(axis=1)
+    counts = counts[good]
+    if not len(counts):
+        return None
+    return tuple(int(n) for n in counts[np.lexsort((counts @ usable, np.round(counts @ costs, 6)))[0]])
+
+
 def _solve(goal: Array, rows: Array, low: Array, high: Array, upper: Array) -> Array | None:
     """Minimise goal . n over whole numbers 0 <= n <= upper with low <= rows n <= high; None when there are none."""
-    if len(goal) == 1:
-        return _solve_one(float(goal[0]), rows[:, 0], low, high, float(upper[0]))
     from scipy.optimize import Bounds, LinearConstraint, milp
 
     result = milp(
@@ -144,13 +179,6 @@ def _solve(goal: Array, rows: Array, low: Array, high: Array, upper: Array) -> A
     return values
 
 
-def _solve_one(goal: float, rows: Array, low: Array, high: Array, most: float) -> Array | None:
-    """Solve for a single number, whose coefficients are above 0: the least or the most that the limits allow."""
-    least = math.ceil(max(0.0, float((low / rows).max())) - NOISE)
-    most = min(most, math.floor(float((high / rows).min()) + NOISE)) if np.isfinite(high).any() else most
-    return None if least > most else np.array([float(least if goal > 0 else most)])
-
-
 def prove(pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rules, purchase: Purchase) -> Proof:
     """Bound what any purchase of these sizes needs, and say what density a cheaper one would take.
 
@@ -164,16 +192,18 @@ def prove(pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rules, purchas
     for size in sizes:
         box = bounds(size.usable)
         rooms.append((box.width + rules.gap) * (box.height + rules.gap))
-    need = (np.array([rooms]), np.array([grown * (1 - 1e-9)]), np.array([np.inf]))
-    upper = np.full(len(sizes), float(MOST_SHEETS))
     costs = np.array([size.cost for size in sizes])
-    fewest = _solve(np.ones(len(sizes)), *need, upper)
-    cheapest = _solve(costs, *need, upper)
-    return Proof(
-        0 if fewest is None else round(float(fewest.sum())),
-        0.0 if cheapest is None else round(float(cheapest @ costs), 6),
-        _needed_density(pieces, sizes, total_cost(purchase)[0]),
-    )
+    fewest, cheapest = (_least(goal, np.array(rooms), grown * (1 - NOISE)) for goal in (np.ones(len(sizes)), costs))
+    return Proof(round(fewest), round(cheapest, 6), _needed_density(pieces, sizes, total_cost(purchase)[0]))
+
+
+def _least(goal: Array, rooms: Array, need: float) -> float:
+    """Give the least goal . n of whole numbers n with rooms . n >= need; 0 when there are none within reason."""
+    few = _combinations([math.ceil(need / room) for room in rooms])
+    if few is not None:
+        return float((few @ goal)[few @ rooms >= need].min())
+    found = _solve(goal, rooms[None, :], np.array([need]), np.array([np.inf]), np.full(len(goal), float(MOST_SHEETS)))
+    return 0.0 if found is None else float(found @ goal)
 
 
 def _needed_density(pieces: Sequence[Piece], sizes: Sequence[Blank], cost: float) -> float | None:
@@ -183,8 +213,12 @@ def _needed_density(pieces: Sequence[Piece], sizes: Sequence[Blank], cost: float
         return None
     areas = np.array([size.width * size.height for size in sizes])
     costs = np.array([size.cost for size in sizes])
-    most = _solve(
-        -areas, costs[None, :], np.array([0.0]), np.array([cost - CENT]), np.full(len(sizes), float(MOST_SHEETS))
-    )
-    area = 0.0 if most is None else float(most @ areas)
+    few = _combinations([int((cost - CENT) / size.cost) for size in sizes])
+    if few is not None:
+        area = float((few @ areas)[few @ costs <= cost - CENT].max(initial=0.0))
+    else:
+        most = _solve(
+            -areas, costs[None, :], np.array([0.0]), np.array([cost - CENT]), np.full(len(sizes), float(MOST_SHEETS))
+        )
+        area = 0.0 if most is None else float(most @ areas)
     return sum(p.region.area for p in pieces) / area if area > 0 else None

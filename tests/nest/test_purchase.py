@@ -1,8 +1,12 @@
 import itertools
+import random
+import subprocess
+import sys
 
 import pytest
 
 from nameplate.geometry.region import rectangle
+from nameplate.nest import purchase
 from nameplate.nest.groups import GROUP, dealt, pack_groups
 from nameplate.nest.layout import Layout, Piece
 from nameplate.nest.nesting import buy, nest
@@ -154,3 +158,62 @@ def test_a_group_that_fails_is_nested_by_boxes_and_that_is_said(monkeypatch):
     assert len(said) >= 1
     assert "nested by boxes" in said[0]
     assert verify(Layout(tuple(sheet.sheet(r) for r in rows)), pieces, rules) == ()
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_looking_at_all_combinations_agrees_with_the_integer_programme(seed, monkeypatch):
+    """HiGHS, through scipy, solves the same programmes on its own."""
+    rng = random.Random(seed)
+    sizes = [
+        size(i, rng.randint(10, 60), rng.randint(10, 60), rng.randint(2, 40) / 2) for i in range(rng.randint(1, 3))
+    ]
+    pieces = squares(rng.randint(3, 15), 9.0)
+    bought = [(sizes[0], ())] * rng.randint(2, 9)
+    area, most = rng.uniform(500, 20_000), rng.uniform(5, 200)
+    refused = [tuple(rng.randint(0, 3) for _ in sizes) for _ in range(rng.randint(0, 2))]
+
+    def answers():
+        counts = purchase._cheapest_counts(sizes, area, refused, most)
+        cost = None if counts is None else sum(n * s.price for n, s in zip(counts, sizes, strict=True))
+        proof = prove(pieces, sizes, RULES, bought)
+        return cost, proof.sheets, proof.cost, proof.needed_density
+
+    quick = answers()
+    monkeypatch.setattr(purchase, "MOST_COMBINATIONS", 0)
+    assert answers() == pytest.approx(quick)
+
+
+def test_a_job_with_few_sizes_needs_no_solver():
+    """Loading it takes half a second of an estimate's three."""
+    code = (
+        "import sys\n"
+        "from nameplate.geometry.region import rectangle\n"
+        "from nameplate.nest.layout import Piece\n"
+        "from nameplate.nest.nesting import nest\n"
+        "from nameplate.nest.quote import quote\n"
+        "from nameplate.ticket import NestKeys, StockKeys\n"
+        "stock = [StockKeys(width=60, height=60, price=2), StockKeys(width=90, height=60, price=2.5)]\n"
+        "pieces = [Piece(str(n), 'lettering', 1, 1, 'lettering', rectangle(0, 0, 20, 9)) for n in range(9)]\n"
+        "layout = nest(pieces, stock, NestKeys())\n"
+        "assert quote(layout, pieces, stock, NestKeys()).cost > 0\n"
+        "assert 'scipy' not in sys.modules\n"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True)
+
+
+def test_a_quote_with_the_stores_of_its_nest_is_the_same():
+    stock = [StockKeys(width=120, height=80, price=2), StockKeys(width=150, height=100, price=2.5)]
+    pieces = words(9)
+    stores = {}
+    layout = nest(pieces, stock, NestKeys(), stores=stores)
+    assert layout == nest(pieces, stock, NestKeys())
+    assert quote(layout, pieces, stock, NestKeys(), stores=stores) == quote(layout, pieces, stock, NestKeys())
+
+
+def test_what_still_fits_is_found_by_hand():
+    # 3 x 3 squares of 10 on a sheet of 30 x 30, five of them laid: four more of the same still fit, the fifth does not
+    stock, keys = [StockKeys(width=30, height=30, price=1)], NestKeys(gap=0, edge_margin=0)
+    pieces = squares(5)
+    offer = quote(nest(pieces, stock, keys), pieces, stock, keys)
+    assert (offer.still_fit, offer.still_fit_more) == (4, False)
+    assert (offer.one_more, offer.ten_more) == (0.0, 1.0)
