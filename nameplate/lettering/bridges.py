@@ -117,6 +117,8 @@ def tie(
         )
         for piece in sorted(set(wanted))
     ]
+    if len(parts) == 1:
+        return parts[0]
     return Tied(
         geo.union(*(p.region for p in parts)),
         tuple(letters for p in parts for letters in p.letters),
