@@ -103,18 +103,14 @@ class Table:
         return max((self.right(lying) for lying in self.lying), default=0.0)
 
 
-def cell_side(blanks: Sequence[Blank], *, coarse: bool = False) -> float:
-    """Choose the side of a cell for some sheets: `CELL`, or finer on small sheets, or coarser on huge ones.
-
-    For a coarse nest it is twice that.
-    """
+def cell_side(blanks: Sequence[Blank]) -> float:
+    """Choose the side of a cell for some sheets: `CELL`, or finer on small sheets, or coarser on huge ones."""
     areas = [box.width * box.height for box in (bounds(b.usable) for b in blanks if not b.usable.is_empty)]
     if not areas:
         return CELL
     # by powers of two, so that parts measured in half millimetres fit whole cells
     most, least = math.sqrt(max(areas) / LEAST_CELLS), math.sqrt(max(areas) / MOST_CELLS)
-    side = max(min(CELL, 2.0 ** math.floor(math.log2(most))), 2.0 ** math.ceil(math.log2(least)))
-    return 2 * side if coarse else side
+    return max(min(CELL, 2.0 ** math.floor(math.log2(most))), 2.0 ** math.ceil(math.log2(least)))
 
 
 def open_table(blank: Blank, rules: Rules, cell: float) -> Table | None:
@@ -302,7 +298,7 @@ def pack_shapes(
     """
     if not blanks:
         return Packed((), tuple(range(len(pieces))))
-    stamps = Stamps(pieces, rules, cell_side(blanks, coarse=rules.coarse), store)
+    stamps = Stamps(pieces, rules, cell_side(blanks), store)
     tries = [
         greedy(pieces, blanks, rules, order, stamps=stamps)
         for order in orders(pieces)[: 1 if len(pieces) > FEW_PIECES or rules.coarse else None]
