@@ -19,6 +19,8 @@ from nameplate.parts import Face, Lettering, Plate
 #: the card says.
 ROOM = (178.0, 150.0)
 
+_LINE = 'fill="none" stroke="#000" stroke-width="20"'
+
 #: Diameter of a dot of glue in the picture (mm of the plate).
 _DOT = 2.0
 
@@ -27,17 +29,18 @@ def cards_html(plates: Sequence[Plate], face: Face, *, title: str, carrier: Mapp
     """Return a page to print with a card for each made plate; ``carrier`` is the carrier's record, if there is one."""
     from markupsafe import Markup
 
+    ground = _ground(face)
     values = {
         "title": title,
         "cautions": CAUTIONS,
         "line": Markup(_check_line()),
         "carrier": carrier or None,
-        "cards": [_card(p, p.lettering, face) for p in plates if p.lettering is not None],
+        "cards": [_card(p, p.lettering, face, ground) for p in plates if p.lettering is not None],
     }
     return render("cards.html", values)
 
 
-def _card(plate: Plate, lettering: Lettering, face: Face) -> dict[str, Any]:
+def _card(plate: Plate, lettering: Lettering, face: Face, ground: str) -> dict[str, Any]:
     from markupsafe import Markup
 
     nubs = np.array(plate.jig.get("nubs", []), dtype=float).reshape(-1, 2)
@@ -50,7 +53,7 @@ def _card(plate: Plate, lettering: Lettering, face: Face) -> dict[str, Any]:
         "jig": plate.jig.get("file", ""),
         "play": plate.jig.get("play"),
         "scale": "picture at 1:1" if scale == 1.0 else f"picture at 1:{1 / scale:.2f}",
-        "picture": Markup(plate_picture(lettering, face, nubs, scale=scale)),
+        "picture": Markup(plate_picture(lettering, face, nubs, ground, scale=scale)),
         "steps": working_steps(str(plate.jig.get("style", "none")), str(plate.jig.get("window", "contour"))),
     }
 
@@ -60,19 +63,26 @@ def _scale(face: Face) -> float:
     return min(1.0, ROOM[0] / (box.width + 2 * BORDER), ROOM[1] / (box.height + 2 * BORDER))
 
 
-def plate_picture(lettering: Lettering, face: Face, nubs: Array, *, scale: float = 1.0) -> str:
-    """Return the SVG of a plate, true to size at scale 1: face, name, an arrow up, nubs (x) and dots of glue (o)."""
+def _ground(face: Face) -> str:
+    """Return what all pictures share: the face and its keep-outs."""
+    return "".join(f'<path {_LINE} d="{path_data(region)}"/>' for region in (face.outline, face.keep_outs))
+
+
+def plate_picture(lettering: Lettering, face: Face, nubs: Array, ground: str, *, scale: float = 1.0) -> str:
+    """Return the SVG of a plate, true to size at scale 1: face, name, an arrow up, nubs (x) and dots of glue (o).
+
+    ``ground`` is the face as drawn, the same for all plates.
+    """
     box = rg.bounds(face.outline)
     w, h = box.width + 2 * BORDER, box.height + 2 * BORDER
     view = " ".join(str(round(v * UNITS)) for v in (box.x0 - BORDER, -box.y1 - BORDER, w, h))
-    line = 'fill="none" stroke="#000" stroke-width="20"'
     dots = "".join(_ring(dot) for dot in glue_dots(lettering.region, nubs))
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="plate at true size" '
         f'width="{w * scale:.2f}mm" height="{h * scale:.2f}mm" viewBox="{view}">'
-        f'<path {line} d="{path_data(face.outline)}"/><path {line} d="{path_data(face.keep_outs)}"/>'
-        f'<path fill="#ccc" fill-rule="evenodd" stroke="#000" stroke-width="10" d="{path_data(lettering.region)}"/>'
-        f"<g {line}>{_arrow(box)}{dots}{''.join(_cross(nub) for nub in nubs)}</g></svg>"
+        f'{ground}<path fill="#ccc" fill-rule="evenodd" stroke="#000" stroke-width="10" '
+        f'd="{path_data(lettering.region)}"/>'
+        f"<g {_LINE}>{_arrow(box)}{dots}{''.join(_cross(nub) for nub in nubs)}</g></svg>"
     )
 
 

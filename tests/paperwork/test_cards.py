@@ -18,7 +18,7 @@ JIG = {
 
 
 def test_a_picture_is_true_to_size():
-    svg = plate_picture(NAME, FACE, np.empty((0, 2)))
+    svg = plate_picture(NAME, FACE, np.empty((0, 2)), "")
     width, height = re.search(r'width="([0-9.]+)mm" height="([0-9.]+)mm"', svg).groups()
     view = [float(v) for v in re.search(r'viewBox="([^"]+)"', svg)[1].split()]
     # hundredths of a millimetre: 100 units are one mm on paper
