@@ -21,7 +21,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from nameplate.geometry.region import Array, Region, Shape, arc_steps, as_region, solids
+from nameplate.geometry.region import Array, Shape, solids
 
 Indices: TypeAlias = npt.NDArray[np.intp]
 Flags: TypeAlias = npt.NDArray[np.bool_]
@@ -40,9 +40,6 @@ CORNER = 0.6
 
 #: Sites nearer than this many steps along the boundary make no edge: those ridges only separate neighbours.
 NEIGHBOURS = 2.5
-
-#: A strip's middle line is straightened by up to this much (mm); the strip is as wide all the same.
-STRAIGHT = 0.03
 
 #: A centre lies straight to one side of a sample when this share of its distance is along the normal there.
 STRAIGHT_ACROSS = 0.6
@@ -80,12 +77,6 @@ class Medial:
         """Chord of the sites over the diameter: 1 between parallel sides, sin(angle / 2) in a corner turned to it."""
         chord = np.hypot(*(self.sites[:, 0] - self.sites[:, 1]).T)
         return np.asarray(chord / np.maximum(2 * self.radius[self.edges].mean(axis=1), 1e-9), dtype=float)
-
-    def strip(self, keep: Flags, width: float) -> Region:
-        """Make a strip of the given width (mm) along the kept edges, straightened by up to STRAIGHT mm."""
-        lines = shapely.multilinestrings(self.nodes[self.edges[keep]])
-        middle = shapely.simplify(shapely.line_merge(lines), STRAIGHT)
-        return as_region(shapely.buffer(middle, width / 2, quad_segs=arc_steps(width / 2)))
 
 
 def medial(shape: Shape, *, step: float = STEP, reach: float = np.inf) -> Medial:

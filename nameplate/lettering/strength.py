@@ -22,6 +22,7 @@ from nameplate.geometry import region as geo
 from nameplate.geometry.limbs import limbs
 from nameplate.geometry.medial import Medial, medial
 from nameplate.geometry.region import Array, Region
+from nameplate.geometry.ribbons import ribbon
 from nameplate.lettering.webs import thicken
 from nameplate.parts import Neck
 
@@ -189,5 +190,5 @@ def _wider(region: Region, graph: Medial, thickness: float, limit: float, load: 
     for step in sorted(set(steps.tolist())):
         keep = np.zeros(len(graph.edges), dtype=bool)
         keep[hanging.edges[risky[over][steps >= step]]] = True
-        strips.append(graph.strip(keep, step * STEP))
+        strips.append(ribbon(graph, keep, step * STEP))
     return geo.simplified(geo.closed(geo.union(region, *strips), FILLET), tolerances.ARC) if strips else region
