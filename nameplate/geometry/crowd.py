@@ -37,7 +37,9 @@ def slim(shape: Shape, tolerance: float = SLIM) -> tuple[Region, float]:
     """
     if shapely.get_num_coordinates(shape) <= FEW:
         return as_region(shape), 0.0
-    simple = shapely.simplify(shape, tolerance, preserve_topology=True)
+    simple = shapely.simplify(shape, tolerance, preserve_topology=False)
+    if simple.is_empty or not simple.is_valid:  # the careful way takes ten times as long
+        simple = shapely.simplify(shape, tolerance, preserve_topology=True)
     return simple if isinstance(simple, MultiPolygon) else MultiPolygon([simple]), tolerance
 
 

@@ -1,9 +1,10 @@
 """How long to work on a nest: quick, normal, long, or a number of seconds.
 
-quick: the greedy nest as it is. normal: rounds of ruin and recreate, a fixed number, so that the same job gives the
-same bytes. long: the strip solver on every sheet, and rounds beside it, for about a minute or two. A number of seconds:
-the same with that much time. Each step starts from the best so far and can only make it better; an interrupt ends the
-work and keeps the best.
+quick: the greedy nest, the best of a few orders. normal: full sheets are made fuller from the last one, sheets side by
+side, and the last one shorter, by rounds of ruin and recreate, a fixed number, so that the same job gives the same
+bytes. long: the same, then the strip solver on every sheet, and rounds beside it, for about a minute. A number of
+seconds: the same with that much time. Each step starts from the best so far and can only make it better; an interrupt
+ends the work and keeps the best.
 """
 
 from __future__ import annotations
@@ -11,10 +12,11 @@ from __future__ import annotations
 import math
 import os
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from nameplate.findings import Finding
+from nameplate.nest.exchange import exchange
 from nameplate.nest.layout import Piece, Placement
 from nameplate.nest.recreate import Recreation, recreate, score
 from nameplate.nest.sheets import Blank, Rules
@@ -28,11 +30,20 @@ ROUNDS = 90
 #: Parts for which `ROUNDS` are made; more parts get fewer rounds, as each is slower and gains less.
 ROUNDS_FOR = 60
 
+#: Rounds a full sheet gets to take parts from the last one, with `normal` and `long`; more rounds, slower and denser.
+SHEET_ROUNDS = 200
+
+#: The same for each second of an effort given in seconds, which leaves about two thirds of them for the rest.
+SHEET_ROUNDS_PER_SECOND = 3.0
+
+#: Efforts under this many seconds go without that: processes take a second to start.
+LEAST_EXCHANGE = 8.0
+
 #: With `long`, seconds of the strip solver for the last sheet and for each set of sheets worked on side by side.
 LONG_SECONDS = 20.0
 
 #: The same for a batch of several sheets.
-LONG_SECONDS_EACH = 26.0
+LONG_SECONDS_EACH = 20.0
 
 Sheets = list[tuple[Blank, tuple[Placement, ...]]]
 
@@ -67,11 +78,42 @@ def improve(
     """
     if effort == "quick" or not sheets:
         return sheets, []
+    start = time.monotonic()
+    findings: list[Finding] = []
+    try:
+        for fuller in _exchanged(sheets, pieces, rules, effort, report, findings):
+            sheets = fuller
+    except KeyboardInterrupt:
+        return sheets, [*findings, _interrupted()]
+    left = effort if isinstance(effort, str) else max(1.0, effort - (time.monotonic() - start))
     work = _Work(sheets, pieces, rules, report, worker, store or Store())
     if work.tables is None:
-        return sheets, []
-    work.run(effort)
-    return work.result(), work.findings
+        return sheets, findings
+    work.run(left)
+    return work.result(), findings + work.findings
+
+
+def _exchanged(
+    sheets: Sheets, pieces: Sequence[Piece], rules: Rules, effort: str | float, report: Report, findings: list[Finding]
+) -> Iterator[Sheets]:
+    """Make full sheets fuller from the last one; of several sheets only."""
+    if not isinstance(effort, str) and effort < LEAST_EXCHANGE:
+        return
+    rounds = SHEET_ROUNDS if isinstance(effort, str) else min(SHEET_ROUNDS, round(effort * SHEET_ROUNDS_PER_SECOND))
+    end = math.inf if isinstance(effort, str) else time.monotonic() + effort / 2
+    area = sum(piece.region.area for piece in pieces)
+
+    def say(text: str) -> None:
+        findings.append(Finding("nest-worker-failed", "warning", text))
+
+    for now in exchange(sheets, pieces, rules, rounds=rounds, go_on=lambda: time.monotonic() < end, say=say):
+        bought = sum(blank.width * blank.height for blank, _ in now)
+        report(NestProgress(now[0][0].material, len(now), area / bought, None))
+        yield now
+
+
+def _interrupted() -> Finding:
+    return Finding("nest-interrupted", "note", "nesting was interrupted; the best layout so far is used")
 
 
 class _Work:
@@ -109,10 +151,11 @@ class _Work:
             else:
                 self._long(self._long_seconds() if effort == "long" else float(effort))
         except KeyboardInterrupt:
-            self._say("nest-interrupted", "nesting was interrupted; the best layout so far is used")
+            self.findings.append(_interrupted())
 
     def _rounds(self) -> int:
-        return max(10, round(ROUNDS * min(1.0, ROUNDS_FOR / len(self.pieces))))
+        assert self.tables is not None and self.tables[-1] is not None
+        return max(10, round(ROUNDS * min(1.0, ROUNDS_FOR / len(self.tables[-1].lying))))
 
     def _long_seconds(self) -> float:
         full = math.ceil((len(self.blanks) - 1) / max(1, os.cpu_count() or 1))
@@ -138,7 +181,8 @@ class _Work:
 
     def _recreate(self, rounds: int) -> None:
         assert self.tables is not None
-        recreate(self.tables, self.pieces, self.stamps, rounds=rounds, go_on=lambda _: self._time_left())
+        last = self.tables[-1:]  # the sheets before it are full
+        recreate(last, self.pieces, self.stamps, rounds=rounds, go_on=lambda _: self._time_left())
 
     def _recreate_until_end(self, seconds: float) -> None:
         assert self.tables is not None and self.end is not None

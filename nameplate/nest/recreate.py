@@ -148,12 +148,17 @@ def _ruin(tables: Sequence[Table | None], rng: np.random.Generator) -> list[int]
     limit = last.used - EDGE * rng.random()
     victims = [(last, lying) for lying in last.lying if last.right(lying) >= limit]
     table = filled[int(rng.integers(len(filled)))]
-    centre = table.lying[int(rng.integers(len(table.lying)))]
-    near = sorted(table.lying, key=lambda ly: _apart(ly, centre))[: int(rng.integers(*NEIGHBOURS)) + 1]
+    near = around(table, rng, NEIGHBOURS)
     victims += [(table, lying) for lying in near if (table, lying) not in victims]
     for t, lying in victims:
         t.take(lying)
     return [lying.index for _, lying in victims]
+
+
+def around(table: Table, rng: np.random.Generator, sizes: tuple[int, int]) -> list[Lying]:
+    """Choose some part of a table at random, with so many of its neighbours, at least and at most."""
+    centre = table.lying[int(rng.integers(len(table.lying)))]
+    return sorted(table.lying, key=lambda ly: _apart(ly, centre))[: int(rng.integers(*sizes)) + 1]
 
 
 def _apart(a: Lying, b: Lying) -> float:

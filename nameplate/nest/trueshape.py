@@ -19,7 +19,18 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from nameplate.geometry.crowd import ROUNDING, Crowd, shifted, turned_box
-from nameplate.geometry.region import Region, bounds, covers, hole_rings, offset, outer_rings
+from nameplate.geometry.region import (
+    Region,
+    bounds,
+    covers,
+    filled,
+    hole_rings,
+    holes,
+    hull,
+    offset,
+    outer_rings,
+    solids,
+)
 from nameplate.nest.board import Board, Spots
 from nameplate.nest.layout import Piece, Placement, placement
 from nameplate.nest.raster import Die, Stamp, make_die, make_stamp, rasterise
@@ -146,13 +157,25 @@ class Stamps:
         self.pieces, self.rules, self.cell = pieces, rules, cell
         self.reach = rules.gap / 2
         self._store = store or Store()
-        self._shapes: dict[int, bytes] = {}
+        self._shapes: dict[int, tuple[Region, bytes]] = {}
+        self._smallest = min((p.region.area for p in pieces), default=0.0)
+
+    def _region(self, index: int) -> tuple[Region, bytes]:
+        """Give a piece without its holes when none of the pieces can lie in one, and what tells it from others.
+
+        Templates of one outline are then one shape, and letters have fewer points.
+        """
+        if index not in self._shapes:
+            region = self.pieces[index].region
+            inside = solids(holes(region))
+            if inside and all(hole.area < self._smallest for hole in inside):
+                region = filled(region)
+            self._shapes[index] = region, region.normalize().wkb
+        return self._shapes[index]
 
     def shape(self, index: int) -> bytes:
         """Give what tells the shape of a piece from others."""
-        if index not in self._shapes:
-            self._shapes[index] = self.pieces[index].region.wkb
-        return self._shapes[index]
+        return self._region(index)[1]
 
     def of(self, index: int) -> list[Stamp]:
         """Give the stamps of a piece at every allowed turn; turns that change nothing are left out."""
@@ -167,7 +190,7 @@ class Stamps:
         """Give what the stamps of a piece share."""
         key = (self.shape(index), self.reach)
         if key not in self._store.dies:
-            self._store.dies[key] = make_die(self.pieces[index].region, self.reach)
+            self._store.dies[key] = make_die(self._region(index)[0], self.reach)
         return self._store.dies[key]
 
     def turned(self, index: int, turn: float) -> Stamp:
@@ -190,6 +213,14 @@ def orders(pieces: Sequence[Piece]) -> list[list[int]]:
     rank = {index: n for n, index in enumerate(by_box)}
     by_area = sorted(by_box, key=lambda i: (-round(pieces[i].region.area, 6), rank[i]))
     return [by_box] if by_area == by_box else [by_box, by_area]
+
+
+def other_ways(pieces: Sequence[Piece]) -> list[tuple[list[int], int]]:
+    """Give ways to nest that do about as well on average, each better for some pieces: orders, each with its leeway."""
+    by_box = largest_first(pieces)
+    hulls = [hull(piece.region).area for piece in pieces]
+    by_hull = sorted(by_box, key=lambda i: -round(hulls[i], 6))
+    return [(by_hull, 2 * LEEWAY), (by_box, 4 * LEEWAY)]
 
 
 def place(table: Table, index: int, piece: Piece, stamps: Sequence[Stamp], *, leeway: int = LEEWAY) -> bool:
@@ -328,6 +359,7 @@ def greedy(
     order: Sequence[int],
     *,
     stamps: Stamps | None = None,
+    leeway: int = LEEWAY,
 ) -> tuple[list[Table | None], list[int]]:
     """Lay pieces down in the given order, first fit over the sheets; give the tables and who found no place."""
     cell = stamps.cell if stamps else cell_side(blanks)
@@ -337,12 +369,12 @@ def greedy(
     full: set[tuple[bytes, int]] = set()
     for index in order:
         mine, shape = stamps.of(index), stamps.shape(index)
-        if any(_goes_on(table, index, pieces[index], mine, (shape, n), full) for n, table in enumerate(tables)):
+        if any(_goes_on(table, index, pieces[index], mine, (shape, n), full, leeway) for n, table in enumerate(tables)):
             continue
         while len(tables) < len(blanks):
             table = open_table(blanks[len(tables)], rules, cell)
             tables.append(table)
-            if table is not None and place(table, index, pieces[index], mine):
+            if table is not None and place(table, index, pieces[index], mine, leeway=leeway):
                 break
         else:
             left.append(index)
@@ -356,11 +388,12 @@ def _goes_on(
     stamps: Sequence[Stamp],
     which: tuple[bytes, int],
     full: set[tuple[bytes, int]],
+    leeway: int,
 ) -> bool:
     """Lay a piece on a table that only fills: a shape that found no place on it before (`full`) finds none now."""
     if table is None or which in full:
         return False
-    if place(table, index, piece, stamps):
+    if place(table, index, piece, stamps, leeway=leeway):
         return True
     full.add(which)
     return False
