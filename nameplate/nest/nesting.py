@@ -19,7 +19,7 @@ from nameplate.nest.layout import Layout, Piece, SheetLayout, name_of
 from nameplate.nest.purchase import Engine, Purchase, cheaper_mix, fullest, total_cost
 from nameplate.nest.rectangles import Packed, pack_boxes
 from nameplate.nest.sheets import Blank, Offcut, Rules, blanks_of, largest_usable, rules_of
-from nameplate.nest.trueshape import Store, pack_shapes
+from nameplate.nest.trueshape import Stamps, Store, as_packed, cell_side, greedy, other_ways, pack_shapes
 from nameplate.nest.verify import verify
 from nameplate.ticket import NestKeys, StockKeys
 
@@ -35,6 +35,10 @@ MIXES = 5
 
 #: Pieces of a very large job that are nested on every size to see which is cheapest.
 SAMPLE = 120
+
+#: Nests whose last sheets are used equally far within this (mm) are told apart by the area on them, which a longer
+#: search may empty.
+ALMOST = 2.0
 
 #: With more pieces than this, no combinations are tried: each takes as long as the nest itself, and gains less.
 MANY = 300
@@ -114,13 +118,40 @@ def nest_material(
     said: list[Finding] = []
     if keys.engine == "shape" and len(rest) > MANY:
         engine = _by_groups(engine, said)
-    purchase = owned + buy(rest, to_buy, rules, engine)
+    bought = buy(rest, to_buy, rules, engine)
+    if keys.engine == "shape" and len(rest) <= MANY and not rules.coarse:
+        bought = _in_other_ways(bought, rest, rules, store)
+    purchase = owned + bought
     findings = [_too_large(p, on_hand + to_buy) for p in too_large] + [_none_left(p) for p in full]
     if keys.engine == "shape":
         laid = [p for p in fitting if p not in full] if full else fitting
         purchase, more = improve(purchase, laid, rules, keys.effort, report=report, store=store)
         said += more
     return Nested(purchase, [*too_large, *full], findings + said)
+
+
+def _in_other_ways(purchase: Purchase, pieces: Sequence[Piece], rules: Rules, store: Store) -> Purchase:
+    """Nest the pieces on the sheets of a purchase in other orders; keep the best nest."""
+    if not purchase:
+        return purchase
+    blanks = [blank for blank, _ in purchase]
+    stamps = Stamps(pieces, rules, cell_side(blanks), store)
+    best = purchase
+    for order, leeway in other_ways(pieces):
+        tables, left = greedy(pieces, blanks, rules, order, stamps=stamps, leeway=leeway)
+        rows = as_packed(tables, left, len(blanks)).placements
+        offer = [(blank, some) for blank, some in zip(blanks, rows, strict=True) if some]
+        if not left and _use(offer, pieces) < _use(best, pieces):
+            best = offer
+    return best
+
+
+def _use(purchase: Purchase, pieces: Sequence[Piece]) -> tuple[tuple[float, float, int], int, float]:
+    """Rank a purchase: what it costs, how far the last sheet is used, and the area of the parts on it (mm2)."""
+    by_key = {piece.key: piece.region for piece in pieces}
+    last = [(by_key[at.key], at) for at in purchase[-1][1]]
+    used = max(turned_box(points(region), at.turn).x1 + at.x for region, at in last)
+    return total_cost(purchase), round(used / ALMOST), sum(region.area for region, _ in last)
 
 
 def _by_groups(engine: Engine, said: list[Finding]) -> Engine:
