@@ -61,7 +61,7 @@ def nest(
     `kerf` is the width of the cut (mm) for each material; parts are never nearer than that. `grain` names the
     materials on which all parts lie the same way. `offcuts` are used before anything else. `report` is told how the
     work goes. Pieces that fit no sheet come back as `unplaced`, each with an error finding. `stores`, by material,
-    keep what was prepared for a quote; the materials in `coarse` are nested coarsely.
+    keep what was prepared for a quote; the materials in `coarse` are nested in one order only.
 
     >>> nest([], [], NestKeys())
     Layout(sheets=(), findings=(), unplaced=())

@@ -1,9 +1,9 @@
 """Which sheets to buy: the cheapest combination of sizes that really nests, and how much cheaper it could ever be.
 
-Method: an integer programme (HiGHS, through scipy; all combinations where they are few) finds the cheapest combination
-whose area would do at the density that nests of these parts reach; the combination is then really nested; when something
-is left over, the programme is told that this combination and all smaller ones do not do, and asked again, until it finds
-nothing cheaper than the best that did.
+Method: an integer programme (HiGHS, through scipy; all combinations where they are few) finds the cheapest
+combination whose area would do at the density that nests of these parts reach; the combination is then really nested;
+when something is left over, the programme is told that this combination and all smaller ones do not do, and asked
+again, until it finds nothing cheaper than the best that did.
 
 Lower bound: the same programme with the proven area of each part and each sheet (see `bounds`) instead of a density.
 The bound is weak, so a certificate stands beside it: the density that anything cheaper would need.

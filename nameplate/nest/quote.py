@@ -198,12 +198,7 @@ class _Job:
 
     def still_fit(self, more: Sequence[Piece], most: int) -> int:
         """Count how often the parts `more` still go onto the sheets, at most `most` times."""
-        stamps = Stamps(
-            [*self.pieces, *more],
-            self.rules,
-            cell_side([b for b, _ in self.sheets], coarse=self.rules.coarse),
-            self.store,
-        )
+        stamps = Stamps([*self.pieces, *more], self.rules, cell_side([b for b, _ in self.sheets]), self.store)
         tables = self._tables(stamps)
         for n in range(most):
             for index in range(len(self.pieces), len(stamps.pieces)):

@@ -19,7 +19,7 @@ class Rules:
     """What every placement keeps to.
 
     `gap` and `edge` are between finished parts, never less than one kerf. With `free` any angle is allowed, and
-    `turns` are the ones worth trying. `coarse` nests are quicker and about a hundredth less dense: for estimates.
+    `turns` are the ones worth trying. A `coarse` nest tries the parts in one order only: for estimates.
     """
 
     gap: float
