@@ -8,6 +8,7 @@ from click.testing import CliRunner
 from nameplate import cutting
 from nameplate import run as runs
 from nameplate.cli import main
+from nameplate.errors import OutputError
 from nameplate.findings import Finding
 
 
@@ -130,6 +131,18 @@ def test_a_file_that_fails_inspection_is_not_handed_over(roster, tmp_path, monke
     assert done.exit_code == 3
     assert "plate 001: a web 0.70 mm wide at (10.0, 20.0)" in done.stderr
     assert not (tmp_path / "out").exists()
+
+
+def test_a_sheet_that_cannot_be_written_is_said_in_words_and_nothing_is_changed(roster, tmp_path, monkeypatch):
+    def full(path, text):
+        raise OutputError(f"cannot write {path}: no space left")
+
+    monkeypatch.setattr(cutting, "write_text_atomic", full)
+    done = quick(roster, tmp_path / "out")
+    assert done.exit_code == 2
+    assert f"cannot write {tmp_path / 'out' / 'cut' / 'lettering-01.svg'}: no space left" in done.stderr
+    assert "nothing was changed" in done.stderr
+    assert [p.name for p in tmp_path.iterdir()] == ["names.csv"]
 
 
 def test_new_overwrites_nothing(tmp_path):  # that its job can be made is seen where the README's first job is
