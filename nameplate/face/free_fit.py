@@ -1,9 +1,9 @@
 """The largest fit in a zone of any form: search on a raster, then refine until contacts are exact.
 
-Terms. The *field* of a zone holds, on a square raster, how deep each place lies inside it. A *contact* is a place where
-lettering and zone (nearly) touch: a point of the lettering at the zone's boundary, or an inward corner of the zone at
-the lettering's. Method: (1) on the raster, find the largest scale for which all points of the lettering lie deep
-enough, and the best shifts there; (2) from those, replace the zone by its tangents at the contacts, solve that linear
+Terms. The *field* of a zone holds its walls and, on a square raster, how deep each place lies inside it. A *contact* is
+a place where lettering and zone (nearly) touch: a point of the lettering at the zone's boundary, or an inward corner of
+the zone at the lettering's. Method: (1) on the raster, find the largest scale for which all points of the lettering lie
+inside, and the best shifts there; (2) from those, replace the zone by its tangents at the contacts, solve that linear
 programme in scale, x and y, look for the contacts anew, until nothing moves; (3) at the scale found, step towards the
 optical centre in the same manner.
 
@@ -18,12 +18,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from nameplate.face.aim import CENTRED, Aim
-from nameplate.face.contacts import Flags, Walls, behind, walls
+from nameplate.face.contacts import Walls, behind, walls
+from nameplate.face.raster import Raster, raster
 from nameplate.geometry import linear, region
-from nameplate.geometry.nearby import Boundary, along, coarse_ring, contains_points
+from nameplate.geometry.nearby import along, coarse_ring, contains_points
 from nameplate.geometry.region import Array, Region
 
 #: Cells along the longer side of the zone. Twice as many see passages half as wide and take four times as long.
@@ -35,9 +35,6 @@ LADDER = 0.92
 
 #: Halvings between the last rung that failed and the first that fitted; 4 settle the scale to half a percent.
 HALVINGS = 4
-
-#: How many cells are looked up at a time for the shifts that are left; more at a time wastes work on lost shifts.
-AT_ONCE = 48
 
 #: How many separate spots of the raster are refined.
 STARTS = 3
@@ -58,12 +55,6 @@ HOPE = 2
 #: A refining step smaller than this (shares of half the zone's size) is the end.
 STILL = 1e-9
 
-#: Shifts by whole cells this near (cells) to a level stand for it; a little more than half leaves none out.
-HALF = 0.501
-
-#: Depths read between the points of the raster are off by less than this many cells (half a cell's diagonal).
-ROUGH = 0.75
-
 #: Nothing moves farther in a step than this many times what scale, x and y may each change by (|p| <= 1.42).
 REACH = 2.5
 
@@ -76,36 +67,31 @@ FIRST_TRUST = 1.5
 #: The last refinement, with the whole outline, trusts itself this far (shares of half the zone's size).
 LAST_TRUST = 4e-3
 
-Grid = npt.NDArray[np.int64]
-
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """A zone of half-size 1 about the origin: its walls, its raster of depths, its inward corners.
+    """A zone of half-size 1 about the origin: its walls, its raster, its inward corners.
 
-    `depths[j, i]` is the depth at `origin + cell * (i, j)`; `margin` is how far inside a fit stays; `simply` means
-    without holes.
+    `margin` is how far inside a fit stays; `simply` means without holes.
     """
 
     walls: Walls
-    depths: Array
-    origin: Array
-    cell: float
+    raster: Raster
     inward: Array
     margin: float
     simply: bool
 
+    @property
+    def cell(self) -> float:
+        """The size of the raster's cells."""
+        return self.raster.cell
+
 
 def field(zone: Region, *, margin: float) -> Field:
     """Prepare a zone whose box is centred on the origin and about 2 wide or high."""
-    box = region.bounds(zone)
-    cell = max(box.width, box.height) / CELLS
-    across, up = (int(np.ceil(v / cell)) + 1 for v in (box.width, box.height))
-    x, y = np.meshgrid(box.x0 + cell * np.arange(across), box.y0 + cell * np.arange(up))
-    depths = Boundary(zone).depths(np.column_stack([x.ravel(), y.ravel()])).reshape(up, across)
     barrier = walls((*region.outer_rings(zone), *region.hole_rings(zone)))
     inward = barrier.starts[barrier.juts_first]
-    return Field(barrier, depths, np.array([box.x0, box.y0]), cell, inward, margin, not region.hole_count(zone))
+    return Field(barrier, raster(zone, CELLS), inward, margin, not region.hole_count(zone))
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,7 +176,7 @@ def _evened(
     best = _near_top(fits, SIMPLE)
     now = min(abs(float(aim.sideways(f.scale, f.shift))) for f in best)
     least = (1 - aim.give) * best[0].scale
-    score, shifts = _scores(points, room, aim, least) if now > CENTRED else (np.empty(0), np.empty((0, 2)))
+    score, shifts = room.raster.scores(points, aim, least) if now > CENTRED else (np.empty(0), np.empty((0, 2)))
     if len(score) == 0:
         return fits, aim.rows
     off = np.abs(aim.sideways(least, shifts))
@@ -215,33 +201,31 @@ class _Try:
 def _spots(points: Array, room: Field, aim: Aim, cap: float) -> Iterator[_Try]:
     """Give scales and shifts from which to refine."""
     low, high = points.min(axis=0), points.max(axis=0)
-    size = room.cell * (np.array(room.depths.shape[::-1]) - 1)
+    size = room.cell * (np.array(room.raster.depths.shape[::-1]) - 1)
     scale = float(min(cap, *(size / np.maximum(high - low, 1e-9))))
     upper = scale
     for _ in range(60):
-        score, shifts = _scores(points, room, aim, scale)
-        if score.size:
+        shifts = room.raster.shifts(points, aim, scale)
+        if len(shifts):
             break
         upper, scale = scale, scale * LADDER
     else:
         return
-    best = score, shifts, scale
     for _ in range(HALVINGS if upper > scale else 0):
         middle = (scale + upper) / 2
-        score, shifts = _scores(points, room, aim, middle)
-        if score.size:
-            scale, best = middle, (score, shifts, middle)
+        better = room.raster.shifts(points, aim, middle)
+        if len(better):
+            scale, shifts = middle, better
         else:
             upper = middle
-    score, shifts, scale = best
-    away = aim.away(scale, shifts)
-    if scale >= cap and float(score.max()) > room.cell:  # there is room to spare: begin where it looks best
-        yield _Try(scale, shifts[int(np.argmin(np.where(score > room.cell, away, np.inf)))], easy=True)
+    if scale >= cap and len(roomy := room.raster.shifts(points, aim, scale, deep=True)):  # begin where it looks best
+        yield _Try(scale, roomy[int(np.argmin(aim.away(scale, roomy)))], easy=True)
         return
     if scale >= LADDER * cap:  # the cap will be reached from several spots: try the one that looks best, too
-        yield _Try(scale, shifts[int(np.argmin(away))])
-    easier = _scores(points, room, aim, EASIER * scale)
-    score, shifts = easier if len(easier[0]) else (score, shifts)  # rounding to cells can lose even the last spot
+        yield _Try(scale, shifts[int(np.argmin(aim.away(scale, shifts)))])
+    score, shifts = room.raster.scores(points, aim, EASIER * scale)
+    if not len(score):  # rounding to cells can lose even the last spot
+        score, shifts = room.raster.scores(points, aim, scale)
     for _ in range(STARTS):
         if not len(score):
             return
@@ -249,34 +233,6 @@ def _spots(points: Array, room: Field, aim: Aim, cap: float) -> Iterator[_Try]:
         yield _Try(scale, shifts[top])
         apart = np.hypot(*(shifts - shifts[top]).T) >= SPOT * room.cell
         score, shifts = score[apart], shifts[apart]
-
-
-def _scores(points: Array, room: Field, aim: Aim, scale: float) -> tuple[Array, Array]:
-    """Give, for every shift by whole cells that keeps the box in the raster, the least depth of any point.
-
-    Shifts at which some point lies outside are left out. With a level, those nearest to it are moved there.
-    """
-    cells = _distinct(np.rint(points * (scale / room.cell)).astype(np.int64))
-    low, high = cells.min(axis=0), cells.max(axis=0)
-    up, across = np.array(room.depths.shape) - (high - low)[::-1]
-    if up <= 0 or across <= 0:
-        return np.empty(0), np.empty((0, 2))
-    outer = _outer(cells)
-    least = np.full((up, across), np.inf)
-    for i, j in cells[outer] - low:
-        np.minimum(least, room.depths[j : j + up, i : i + across], out=least)
-    if aim.level is not None:
-        off = room.origin[1] - room.cell * low[1] + room.cell * np.arange(up) - aim.levelled(scale, np.zeros(2))[1]
-        least[np.abs(off) > HALF * room.cell] = -1.0
-    y, x = np.nonzero(least >= 0)
-    score, rest = least[y, x], cells[~outer] - low
-    for some in np.array_split(rest, max(1, len(rest) // AT_ONCE)):
-        if len(some) and len(score):
-            depths = room.depths[y[:, None] + some[:, 1], x[:, None] + some[:, 0]]
-            score = np.minimum(score, depths.min(axis=1))
-            kept = score >= 0
-            x, y, score = x[kept], y[kept], score[kept]
-    return score, aim.levelled(scale, room.origin + room.cell * (np.column_stack([x, y]) - low))
 
 
 def _filling(letters: Region, cell: float) -> Array:
@@ -287,31 +243,13 @@ def _filling(letters: Region, cell: float) -> Array:
     return np.vstack([lattice[contains_points(letters, lattice)], along(letters, 2 * cell)])
 
 
-def _distinct(cells: Grid) -> Grid:
-    wide = 1 << 20
-    keys = np.unique(cells[:, 0] * wide + cells[:, 1] + wide // 2)
-    return np.column_stack([keys // wide, keys % wide - wide // 2])
-
-
-def _outer(cells: Grid) -> Flags:
-    """Tell which cells are the first or last of their row or column: these rule out most shifts."""
-    found = np.zeros(len(cells), dtype=bool)
-    for first, second in ((0, 1), (1, 0)):
-        order = np.lexsort((cells[:, second], cells[:, first]))
-        line = cells[order, first]
-        change = np.flatnonzero(np.diff(line)) + 1
-        found[order[np.concatenate([[0], change])]] = True
-        found[order[np.concatenate([change - 1, [len(line) - 1]])]] = True
-    return found
-
-
 # --- refining -------------------------------------------------------------------------------------------------------
 
 
 def _rows(shape: _Shape, room: Field, scale: float, shift: Array, reach: float) -> tuple[Array, Array]:
     """Give rows and limits in (scale, x, y) that hold while nothing moves farther than `reach`."""
     placed = scale * shape.points + shift
-    near = _rough_depths(room, placed) < reach
+    near = room.raster.read(placed) < reach
     points = shape.points[near]
     half = behind(placed[near], room.walls, reach)
     rows = np.column_stack([(half.normals * points[half.point]).sum(axis=1), half.normals])
@@ -326,17 +264,6 @@ def _rows(shape: _Shape, room: Field, scale: float, shift: Array, reach: float) 
     more = np.column_stack([-half.limits, -half.normals])
     bounds = -(half.normals * fixed).sum(axis=1) - room.margin
     return np.vstack([rows, more]), np.concatenate([limits, bounds])
-
-
-def _rough_depths(room: Field, places: Array) -> Array:
-    """Give depths from the raster, too small by up to a cell; places off the raster are outside."""
-    up, across = room.depths.shape
-    at = np.clip((places - room.origin) / room.cell, 0.0, (across - 1.001, up - 1.001))
-    (i, j), (u, v) = at.astype(np.int64).T, (at % 1.0).T
-    low = room.depths[j, i] * (1 - u) + room.depths[j, i + 1] * u
-    high = room.depths[j + 1, i] * (1 - u) + room.depths[j + 1, i + 1] * u
-    off = ROUGH * room.cell
-    return np.asarray(low * (1 - v) + high * v - off)
 
 
 def _refine(
