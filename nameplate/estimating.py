@@ -15,8 +15,9 @@ from nameplate.pipeline import Batch, Progress, Silence, prepare, quote_of
 from nameplate.summary import estimate_record
 from nameplate.ticket import Ticket
 
-#: Drafts may take this share more or fewer sheets than what is cut. Measured: see `tests/test_estimating.py`.
-OFF = 0.04
+#: Drafts may take this share more or fewer sheets than what is cut. Measured on jobs of 48, 50, 120 and 147 names in
+#: twelve fonts, on an apple, a heart and ellipses: 0 to 4 % more.
+OFF = 0.05
 
 
 @dataclass(frozen=True, slots=True)
