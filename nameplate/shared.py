@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from nameplate.cut.kerf import Toolpath, toolpath
 from nameplate.findings import Finding
 from nameplate.jig.layers import CARRIER
-from nameplate.jig.locating import judge_warmth
+from nameplate.jig.locating import judge_kerf, judge_warmth
 from nameplate.jig.making import make_shared
 from nameplate.mounts import GLUED
 from nameplate.parts import Part
@@ -60,6 +60,10 @@ def make_shared_work(shop: Shop) -> SharedWork:
         parts=made.parts,
         toolpaths=tuple(toolpath(p, shop.material(p.material).kerf) for p in made.parts if shop.cuts),
         nominal=tuple(toolpath(p, 0.0) for p in made.parts if p.plate == CARRIER and shop.cuts),
-        findings=(*made.findings, *judge_warmth(shop.face, shop.ticket.jig, shop.material("lettering").name)),
+        findings=(
+            *made.findings,
+            *judge_warmth(shop.face, shop.ticket.jig, shop.material("lettering").name),
+            *judge_kerf(shop.ticket.jig, shop.material("template").kerf),
+        ),
         record=made.record,
     )

@@ -142,6 +142,23 @@ def judge_warmth(face: Face, keys: JigKeys, material: str) -> tuple[Finding, ...
     return (Finding("jig-warmth", "note", message, measured=round(growth, 3), allowed=round(keys.clearance / 3, 3)),)
 
 
+def judge_kerf(keys: JigKeys, kerf: float) -> tuple[Finding, ...]:
+    """Say when windows are to fit closer than the beam can cut their corners; `kerf` is that of the templates, mm.
+
+    >>> judge_kerf(JigKeys(clearance=0.2), 0.3), len(judge_kerf(JigKeys(clearance=0.05), 0.2))
+    ((), 1)
+    """
+    if keys.style not in ("template", "carrier") or keys.clearance >= kerf / 2:
+        return ()
+    least = math.ceil(50 * kerf - 1e-9) / 100
+    message = (
+        f"jig.clearance = {keys.clearance:g} mm is less than half the kerf of the templates ({kerf:g} mm): the beam "
+        "rounds the corners of a window by more than that, and a name may catch there, which the inspection refuses; "
+        f"with jig.clearance = {least:g} it cannot"
+    )
+    return (Finding("clearance-under-kerf", "warning", message, measured=keys.clearance, allowed=kerf / 2),)
+
+
 def judge_face(face: Face, keys: JigKeys) -> tuple[Finding, ...]:
     """Say of a face, once for the batch, when its outline does not locate a jig or looks the same turned."""
     motions = plaque_motions(face.outline, keys)

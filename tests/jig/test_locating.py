@@ -5,6 +5,7 @@ from nameplate.jig.locating import (
     EXPANSION,
     judge_face,
     judge_gap,
+    judge_kerf,
     judge_play,
     judge_warmth,
     play_figures,
@@ -107,3 +108,11 @@ def test_acrylic_grows_with_warmth_where_it_matters(face_of):
 def test_the_pocket_takes_the_largest_plaque():
     assert pocket_gap(JigKeys(clearance=0.2, plaque_tolerance=0.3)) == pytest.approx(0.35)
     assert CUT_ERROR > 0
+
+
+def test_a_clearance_that_the_beam_cannot_cut_is_said_with_one_that_it_can():
+    (finding,) = judge_kerf(JigKeys(clearance=0.05), 0.15)
+    assert finding.severity == "warning" and "jig.clearance = 0.08 it cannot" in finding.message
+    assert judge_kerf(JigKeys(clearance=0.08), 0.15) == ()
+    # one cut parts a skeleton from its name, and nobody cuts a print
+    assert all(judge_kerf(JigKeys(style=style, clearance=0.05), 0.15) == () for style in ("skeleton", "print", "none"))
