@@ -30,12 +30,12 @@ AS_SHORT = 0.05
 ABREAST = 4.0
 
 #: A way between letters may be this many times the shortest plus so many mm, if it lies where a pen would go:
-PEN_FACTOR = 1.3
+PEN_FACTOR = 1.7
 PEN_EXTRA = 0.4
 #: at this height of what the letters have in common...
-PEN_HEIGHT = 0.2
+PEN_HEIGHT = 0.12
 #: ... for which it may be so much longer per mm nearer.
-PEN_PULL = 0.15
+PEN_PULL = 0.24
 
 #: How deep an anchor tries to lie, in widths of the bridge: half is all that its round end needs.
 DEPTHS = (0.5, 0.35, 0.2, 0.1, 0.05)

@@ -137,6 +137,14 @@ def test_a_dot_does_not_grow_into_its_neighbour():
     assert geo.distance(grown, neighbour) >= APART
 
 
+def test_two_stems_are_bridged_at_their_feet_lest_they_read_as_an_h():
+    setting = settings("li", "", load_font("Satisfy"), words="tie")[0]
+    letters = [geo.moved(g.region, scale=24.0) for g in setting.glyphs]
+    x_height = 24.0 * setting.x_height
+    feet, _ = sorted(geo.solids(tie(letters, web=WEB, slant=setting.slant).bridges), key=lambda b: geo.bounds(b).y0)
+    assert geo.bounds(feet).centre[1] < 0.36 * x_height  # the middle bar of an h stands higher
+
+
 def test_loose_words_become_a_solid_each():
     letters, setting = letters_of("Ida Müller", words="loose")
     pieces = [g.word for g in setting.glyphs]
