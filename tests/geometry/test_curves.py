@@ -200,6 +200,42 @@ class TestPromises:
         assert len(curve.segments) <= len(whole.segments) + 12
 
 
+class TestBeside:
+    """Outlines fitted with the knots of curves that run alongside."""
+
+    SHAPE = region.from_ring(fourier_ring([1, 0.5, 0, 0.8]))
+
+    def ring(self, distance):
+        return region.outer_rings(region.offset(self.SHAPE, distance))[0]
+
+    @pytest.mark.parametrize("distance", [-0.3, 0.1, 0.4])
+    def test_parallels_keep_their_promises_with_as_few_cubics(self, distance):
+        model = fit_ring(self.ring(0.0))
+        (curve,) = fit_rings([self.ring(distance)], beside=[model])
+        assert off(curve, self.ring(distance)) <= tolerances.CURVE
+        assert kinks(curve).max() < 0.1
+        assert len(curve.segments) <= 1.2 * len(model.segments) + 2
+
+    def test_which_way_round_the_model_runs_does_not_matter(self):
+        model = fit_ring(self.ring(0.0))
+        back = Curve(model.segments[::-1, ::-1], model.lines[::-1])
+        one, other = (fit_rings([self.ring(0.2)], beside=[m])[0] for m in (model, back))
+        assert one.segments.tobytes() == other.segments.tobytes()
+
+    @settings(max_examples=8, deadline=None)
+    @given(amplitudes=st.lists(st.floats(-1.5, 1.5), min_size=1, max_size=6))
+    def test_models_that_are_no_parallels_cost_nothing_but_cubics(self, amplitudes):
+        ring = fourier_ring(amplitudes)
+        (curve,) = fit_rings([ring], beside=[fit_ring(self.ring(0.0)), fit_ring(L_RING)])
+        assert off(curve, ring) <= tolerances.CURVE
+        assert kinks(curve).max() < 0.1
+
+    def test_corners_that_the_model_has_not_are_kept(self):
+        mitred = region.outer_rings(region.offset(region.rectangle(0, 0, 9, 6), 0.5, join="mitre"))[0]
+        (curve,) = fit_rings([mitred], beside=[fit_ring(rounded(9, 6, 2))])
+        assert curve.lines.tolist() == [True] * 4
+
+
 class TestRefusals:
     @pytest.mark.parametrize(
         "ring", [np.empty((0, 2)), np.zeros((3, 2)), np.array([(0, 0), (1, 1)], float), np.full((4, 2), np.nan)]

@@ -106,6 +106,36 @@ def test_one_solution_is_the_least_squares_one(hold):
     assert own._solve(work)[0, 1:3] == pytest.approx([samples[0] + p, samples[-1] + q], abs=1e-9)
 
 
+def test_a_round_across_the_curve_is_the_least_squares_one_too():
+    # against numpy.linalg.lstsq: for each sample one row across the tangent and one, counted for SLIDE, along it
+    from nameplate.geometry import least_squares as own
+
+    rng = np.random.default_rng(5)
+    samples = bezier(CUBICS[2], np.linspace(0, 1, 30)) + 0.02 * (rng.normal(size=30) + 1j * rng.normal(size=30))
+    tangents = directions(CUBICS[2])
+    work = own._laid_out(stretches([samples], [tangents], (True, True)))
+    before = own._solve(work)
+    t, third = work.t, work.length[0] / 3
+    b1, b2 = 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t)
+    rest = samples - samples[0] * ((1 - t) ** 3 + b1) - samples[-1] * (t**3 + b2)
+    step = 1e-6
+    u = bezier(before[0], np.clip(t + step, 0, 1)) - bezier(before[0], np.clip(t - step, 0, 1))
+    u /= np.abs(u)
+
+    def rows(z):
+        turned = z * np.conj(u)
+        return np.concatenate([turned.imag, np.sqrt(own.SLIDE) * turned.real])
+
+    pull = np.sqrt(own.REST)
+    first = np.concatenate([rows(b1 * tangents[0]), [pull, 0]])
+    last = np.concatenate([rows(b2 * tangents[1]), [0, pull]])
+    found, *_ = np.linalg.lstsq(
+        np.array([first, last]).T, np.concatenate([rows(rest), [pull * third, -pull * third]]), rcond=None
+    )
+    want = [samples[0] + found[0] * tangents[0], samples[-1] + found[1] * tangents[1]]
+    assert own._solve_across(work, before)[0, 1:3] == pytest.approx(want, abs=1e-6)
+
+
 def test_what_no_cubic_meets_is_told():
     zigzag = np.arange(9) + 1j * (np.arange(9) % 2)
     _, (error,) = fit_cubics(stretches([zigzag], [(1, 1)], (False, False)), np.array([0.02]))
