@@ -67,7 +67,7 @@ class LetteringKeys:
         choices=("auto", "tie", "stack", "bar", "loose"),
     )
     max_height: float | None = _key(None, "length", "the lettering is never taller than this", above=0, example=30)
-    size: str = _key("fill", "choice", "fill each face, or one size for all", choices=("fill", "uniform"))
+    size: str = _key("fill", "choice", "fill each face, or one size and baseline for all", choices=("fill", "uniform"))
     min_web: float = _key(1.5, "length", "no part of a letter is narrower than this", above=0)
     features: tuple[str, ...] = _key((), "features", 'OpenType features, like ["ss01", "-calt"]')
     weight: float | None = _key(None, "number", "weight of a variable font, like 700", least=1, most=1000, example=700)
