@@ -2,6 +2,7 @@
 
     python -m nameplate.bench                 50, 500 and 5,000 names
     python -m nameplate.bench --names 50      one size only
+    python -m nameplate.bench --nest 50 200 1000 5000   only nesting drafts of so many names, and what a sheet takes
     python -m nameplate.bench --problems DIR  known packing problems (JSON) through the nesting engine instead
 
 The names are made from syllables by a seeded generator, so that two runs compare the same work. Compare figures of one
@@ -14,11 +15,15 @@ import argparse
 import logging
 import os
 import random
+import sys
 import tempfile
 import time
 from collections.abc import Sequence
 from pathlib import Path
 
+from nameplate.nest.layout import Layout, Piece
+from nameplate.nest.nesting import nest
+from nameplate.pipeline import prepare
 from nameplate.run import make_job
 from nameplate.ticket import FaceKeys, JobKeys, LetteringKeys, NestKeys, StockKeys, Ticket
 
@@ -94,6 +99,46 @@ def _ticket(roster: Path) -> Ticket:
     )
 
 
+def print_nests(counts: Sequence[int], workers: int | None) -> None:
+    """Nest drafts of several numbers of names, quickly, and print what it took: in all, a sheet, and in memory.
+
+    The peak of memory is that of the largest process so far, so the smaller numbers should come first.
+    """
+    for count in sorted(counts):
+        pieces = _drafts(count, workers)
+        start, before = time.perf_counter(), os.times()
+        layout = nest(pieces, [StockKeys()], NestKeys())
+        seconds, sheets = time.perf_counter() - start, len(layout.sheets)
+        cpu = sum(os.times()[:4]) - sum(before[:4])  # of the workers too, where the system counts them
+        boxes = len(nest(pieces, [StockKeys()], NestKeys(engine="rectangle")).sheets)
+        density = sum(p.region.area for p in pieces) / sum(s.width * s.height for s in layout.sheets)
+        print(
+            f"{len(pieces):6d} names  {sheets:4d} sheets (boxes {boxes:4d})  density {density:.3f}  {seconds:8.1f} s  "
+            f"{cpu:8.1f} s CPU, {cpu / sheets:5.2f} a sheet, {1000 * cpu / count:5.1f} ms a name  {_peak_memory()}",
+            flush=True,
+        )
+
+
+def _drafts(count: int, workers: int | None) -> list[Piece]:
+    """Draft the lettering of `count` names."""
+    with tempfile.TemporaryDirectory() as folder:
+        roster = Path(folder) / "names.csv"
+        roster.write_text("\n".join(["name", *invented_names(count)]), encoding="utf-8")
+        batch = prepare(_ticket(roster), workers=workers, draft=True, arrange=lambda _: Layout())
+    return [piece for piece in batch.pieces if piece.kind == "lettering"]
+
+
+def _peak_memory() -> str:
+    """Say how large a process got, of this one and of its workers; systems without that count say so."""
+    try:
+        import resource
+    except ImportError:
+        return "(no count of memory on this system)"
+    unit = 1024**2 if sys.platform == "darwin" else 1024
+    largest = max(resource.getrusage(who).ru_maxrss for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+    return f"{largest / unit:.0f} MB in the largest process"
+
+
 def print_problems(folder: Path) -> None:
     """Pack the known problems in a folder and print each density beside the best one published."""
     from nameplate.nest.benchmark import run
@@ -109,11 +154,15 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--names", type=int, nargs="+", default=list(SIZES), metavar="N", help="batch sizes")
     parser.add_argument("--workers", type=int, default=None, help="worker processes (one a core if left out)")
     parser.add_argument("--problems", type=Path, metavar="DIR", help="pack the known problems in this folder instead")
+    parser.add_argument("--nest", type=int, nargs="+", metavar="N", help="nest drafts of so many names instead")
     options = parser.parse_args(arguments)
     if options.problems is not None:
         print_problems(options.problems)
         return
     print(f"{options.workers or os.cpu_count()} workers")
+    if options.nest is not None:
+        print_nests(options.nest, options.workers)
+        return
     for count in options.names:
         seconds = run_once(count, options.workers)
         for stage, value in seconds.items():

@@ -2,7 +2,8 @@
 
 Method, for each material: set aside what fits no sheet (a finding each); fill the sheets on hand, largest first; for
 what is left try each size alone, let pieces too large for it go to the other sizes, and keep the cheapest; put the
-last sheet's parts on a cheaper size when they fit there. Whatever the engine, the result is verified exactly.
+last sheet's parts on a cheaper size when they fit there. Whatever the engine, the result is verified exactly. An
+interrupt before every part has a place packs the rest of the job by boxes, which takes a moment; a second one ends it.
 """
 
 from __future__ import annotations
@@ -76,7 +77,12 @@ def nest(
         mine = [piece for piece in pieces if piece.material == material]
         blanks = blanks_of(stock, material, rules, offcuts)
         store = Store() if stores is None else stores.setdefault(material, Store())
-        done = nest_material(mine, blanks, rules, keys, report=report, store=store)
+        try:
+            done = nest_material(mine, blanks, rules, keys, report=report, store=store)
+        except KeyboardInterrupt:
+            keys = replace(keys, engine="rectangle")  # for the materials after this one too
+            done = nest_material(mine, blanks, rules, keys)
+            done.findings.append(_interrupted(material))
         sheets += [replace(blank.sheet(rows), number=n) for n, (blank, rows) in enumerate(done.purchase, 1)]
         unplaced += done.left
         findings += done.findings
@@ -169,6 +175,14 @@ def _by_groups(engine: Engine, said: list[Finding]) -> Engine:
         return Packed((*rows, *((),) * (len(blanks) - len(rows))), ())
 
     return pack
+
+
+def _interrupted(material: str) -> Finding:
+    text = (
+        f"nesting was interrupted before every part had a place: {material} and what comes after it are packed by boxes"
+        ", which takes more sheets"
+    )
+    return Finding("nest-interrupted", "warning", text)
 
 
 def _no_stock(piece: Piece) -> Finding:

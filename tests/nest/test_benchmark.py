@@ -1,7 +1,9 @@
+import re
 from pathlib import Path
 
 import pytest
 
+from nameplate.bench import print_nests
 from nameplate.nest.benchmark import BEST_KNOWN, published_layout, read_problem, run, solve
 from nameplate.nest.layout import placed
 from nameplate.nest.verify import too_near
@@ -46,3 +48,9 @@ def test_our_nests_are_correct_and_not_denser_than_the_best_known(name):
 
 def test_an_empty_folder_gives_no_rows(tmp_path):
     assert run(tmp_path) == ()
+
+
+def test_the_series_of_nests_tells_sheets_time_and_memory(capsys):
+    print_nests([3], workers=1)
+    (line,) = capsys.readouterr().out.splitlines()
+    assert re.match(r" +3 names +1 sheets \(boxes +1\) +density 0\.\d+ .* a sheet, .* ms a name", line)

@@ -1,10 +1,12 @@
 import pytest
 
 from nameplate.errors import TicketError
-from nameplate.geometry.region import rectangle
+from nameplate.geometry.region import difference, rectangle
 from nameplate.nest.estimate import estimate
 from nameplate.nest.layout import Piece, layout_to_json
 from nameplate.nest.nesting import nest
+from nameplate.nest.sheets import Rules
+from nameplate.nest.trueshape import Stamps
 from nameplate.ticket import NestKeys, StockKeys
 from nameplate.ticket_reader import read_ticket
 
@@ -160,3 +162,29 @@ def read(folder, text):
     sheet = "" if "[[stock]]" in text else "[[stock]]\nwidth = 600\nheight = 300\n"
     (folder / "job.toml").write_text(face + text + sheet, encoding="utf-8")
     return read_ticket(folder / "job.toml")
+
+
+def test_an_interrupt_before_all_parts_have_a_place_packs_them_by_boxes_and_says_so(monkeypatch):
+    def interrupted(*_, **__):
+        raise KeyboardInterrupt
+
+    pieces = [*words(9), bar("t", 40, 40, "template")]
+    stock = [StockKeys(width=200, height=120), StockKeys(material="template")]
+    monkeypatch.setattr("nameplate.nest.nesting.pack_shapes", interrupted)
+    layout = nest(pieces, stock, KEYS)
+    assert [(f.code, f.severity) for f in layout.findings] == [("nest-interrupted", "warning")]
+    assert layout.unplaced == ()
+    boxes = nest(pieces, stock, NestKeys(engine="rectangle"))
+    assert layout.sheets == boxes.sheets
+
+
+def test_templates_of_one_outline_are_laid_as_one_shape():
+    # three rows of three bars fill the sheet exactly: 9 = floor(190 / 61.5) x floor(90 / 29.5)
+    face = rectangle(0, 0, 60, 28)
+    pieces = [
+        Piece(f"{i}", "template", 1, 1, "template", difference(face, rectangle(5 + i, 9, 40 + i, 20))) for i in range(9)
+    ]
+    layout = nest(pieces, [StockKeys(material="template", width=200, height=100)], KEYS)
+    assert layout.findings == ()
+    assert len(layout.sheets) == 1
+    assert len({Stamps(pieces, Rules(gap=1.5, edge=5), 0.5).shape(i) for i in range(9)}) == 1
