@@ -8,6 +8,7 @@ from pathlib import Path
 
 from nameplate.cut.burn import PartKey
 from nameplate.cut.drop_in import judge_drop_ins
+from nameplate.cut.dxf import check_library
 from nameplate.cut.expectation import DropIn
 from nameplate.cutting import CutSheet, SheetTask, cut_sheet, expectations, files_of, sheets_of, task_of
 from nameplate.drop_ins import drop_ins
@@ -38,11 +39,13 @@ def make_job(
 ) -> tuple[Batch, Estimate]:
     """Make a whole job and leave it in the folder `out`, or leave `out` as it was.
 
-    Raises OutputError when `out` is not ours to write, InspectionError when a written file does not keep its promise,
-    and what :func:`~nameplate.pipeline.prepare` raises.
+    Raises OutputError when `out` is not ours to write or a library is missing, InspectionError when a written file
+    does not keep its promise, and what :func:`~nameplate.pipeline.prepare` raises.
     """
     progress = progress or Silence()
     check_folder(out)
+    if ticket.job.dxf:
+        check_library()
     arrange = None if layout_file is None else partial(stored_layout, layout_file, ticket)
     with crew_of(workers, ready=get_ready) as crew:
         batch = prepare(ticket, progress=progress, workers=crew, arrange=arrange)

@@ -1,3 +1,4 @@
+import importlib.util
 import json
 import re
 import tempfile
@@ -143,6 +144,17 @@ def test_a_sheet_that_cannot_be_written_is_said_in_words_and_nothing_is_changed(
     assert f"cannot write {tmp_path / 'out' / 'cut' / 'lettering-01.svg'}: no space left" in done.stderr
     assert "nothing was changed" in done.stderr
     assert [p.name for p in tmp_path.iterdir()] == ["names.csv"]
+
+
+def test_a_library_that_is_missing_for_dxf_is_said_before_the_work(roster, tmp_path, monkeypatch):
+    call("new", tmp_path / "job")
+    ticket = tmp_path / "job" / "job.toml"
+    text = ticket.read_text(encoding="utf-8")
+    ticket.write_text(re.sub(r"^# ?dxf = .*$", "dxf = true", text, flags=re.MULTILINE), encoding="utf-8")
+    monkeypatch.setattr(importlib.util, "find_spec", lambda name: None)
+    monkeypatch.setattr(runs, "prepare", lambda *_, **__: pytest.fail("the work began"))
+    done = call("make", ticket, "-o", tmp_path / "out")
+    assert done.exit_code == 2 and "nameplate[dxf]" in done.stderr
 
 
 def test_new_overwrites_nothing(tmp_path):  # that its job can be made is seen where the README's first job is

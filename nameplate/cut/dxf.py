@@ -8,6 +8,7 @@ part, copy and layer are extended data of each entity, under the name NAMEPLATE.
 from __future__ import annotations
 
 import importlib
+import importlib.util
 import io
 from collections.abc import Sequence
 from typing import Any
@@ -15,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from nameplate import tolerances
-from nameplate.cut.order import OPERATIONS, PlacedToolpath, Step, burning_order
+from nameplate.cut.order import OPERATIONS, Step
 from nameplate.errors import OutputError
 from nameplate.geometry.curve import Curve
 from nameplate.geometry.region import Array
@@ -27,20 +28,19 @@ MILLIMETRES = 4
 APPLICATION = "NAMEPLATE"
 
 
-def sheet_dxf(width: float, height: float, placed: Sequence[PlacedToolpath], colours: ColourKeys | None = None) -> str:
-    """Give the text of the DXF of one sheet of `width` by `height` mm, its origin at the lower left corner, y up."""
-    return steps_dxf(width, height, burning_order(placed), colours)
+def check_library() -> None:
+    """Raise OutputError where the library that writes DXF is not installed; asked before the work begins."""
+    if importlib.util.find_spec("ezdxf") is None:
+        raise OutputError('DXF needs a library that is not installed; run: pip install "nameplate[dxf]"')
 
 
 def steps_dxf(width: float, height: float, steps: Sequence[Step], colours: ColourKeys | None = None) -> str:
-    """Give the same for steps that are in burning order already.
+    """Give the text of the DXF of one sheet of `width` by `height` mm, its origin at the lower left corner, y up.
 
-    Raises OutputError where the library that writes DXF is not installed.
+    `steps` are in burning order. Raises OutputError where the library that writes DXF is not installed.
     """
-    try:
-        ezdxf = importlib.import_module("ezdxf")
-    except ImportError as error:
-        raise OutputError('DXF needs a library that is not installed; run: pip install "nameplate[dxf]"') from error
+    check_library()
+    ezdxf = importlib.import_module("ezdxf")
     fixed = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True  # the same sheet gives the same bytes
     try:

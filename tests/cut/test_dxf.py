@@ -5,7 +5,7 @@ import io
 import pytest
 from shapely.geometry import Polygon
 
-from nameplate.cut.dxf import sheet_dxf
+from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.order import burning_order
 from nameplate.geometry.curve import Curve, flatten
 
@@ -14,7 +14,7 @@ ezdxf = pytest.importorskip("ezdxf", reason="the optional library that writes DX
 
 @pytest.fixture
 def drawing(sheet):
-    return ezdxf.read(io.StringIO(sheet_dxf(200, 120, sheet.placed())))
+    return ezdxf.read(io.StringIO(steps_dxf(200, 120, burning_order(sheet.placed()))))
 
 
 def test_the_file_is_sound_and_in_millimetres(drawing):
@@ -51,8 +51,8 @@ def test_entities_know_their_part(sheet, drawing):
 
 
 def test_same_input_same_bytes(sheet):
-    assert sheet_dxf(200, 120, sheet.placed()) == sheet_dxf(200, 120, sheet.placed())
+    assert steps_dxf(200, 120, burning_order(sheet.placed())) == steps_dxf(200, 120, burning_order(sheet.placed()))
 
 
 def test_an_empty_sheet():
-    assert len(ezdxf.read(io.StringIO(sheet_dxf(600, 300, []))).modelspace()) == 0
+    assert len(ezdxf.read(io.StringIO(steps_dxf(600, 300, []))).modelspace()) == 0
