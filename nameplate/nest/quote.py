@@ -9,7 +9,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from nameplate.geometry.crowd import shifted
+from nameplate.geometry.crowd import shifted, turned_box
 from nameplate.nest.effort import Sheets
 from nameplate.nest.layout import Layout, Piece, PieceKey, Placement, SheetLayout
 from nameplate.nest.nesting import buy, engine_of, fill, fits
@@ -245,15 +245,15 @@ def _more(count: int, rooms: Sequence[tuple[_Job, list[Piece]]], fit: Sequence[i
 
 def _put_again(table: Table, index: int, stamps: Stamps, at: Placement) -> bool:
     """Lay a piece where a layout says, with the stamp there is where it lies on whole cells."""
-    piece = stamps.pieces[index]
-    stamp = next((s for s in stamps.of(index) if s.turn == at.turn), None)
-    if stamp is not None:
-        exact = ((at.x + stamp.x0 - table.origin[0]) / table.cell, (at.y + stamp.y0 - table.origin[1]) / table.cell)
-        x, y = (round(v) for v in exact)
-        if max(abs(exact[0] - x), abs(exact[1] - y)) < ON_CELLS:
-            table.put(Lying(index, stamp, x, y, at, -1), shifted(stamp.outline, at.x, at.y))
-            return True
-    return put_at(table, index, piece, stamps.die(index), at)
+    die = stamps.die(index)
+    box = turned_box(die.corners, at.turn)
+    exact = ((at.x + box.x0 - table.origin[0]) / table.cell, (at.y + box.y0 - table.origin[1]) / table.cell)
+    x, y = (round(v) for v in exact)
+    if max(abs(exact[0] - x), abs(exact[1] - y)) > ON_CELLS:
+        return put_at(table, index, stamps.pieces[index], die, at)
+    stamp = stamps.turned(index, at.turn)
+    table.put(Lying(index, stamp, x, y, at, -1), shifted(stamp.outline, at.x, at.y))
+    return True
 
 
 def _blank_of(sheet: SheetLayout, rules: Rules) -> Blank:
