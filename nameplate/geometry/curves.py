@@ -75,7 +75,7 @@ def fit_rings(
         raise GeometryError(f"cannot fit curves within {tolerance} mm; the tolerance must be above 0")
     if not rings:
         return ()
-    samples = sample_rings(rings)
+    samples = sample_rings(rings, min(tolerance, tolerances.CURVE))
     if beside:
         spans = cut_beside(samples, np.concatenate([as_complex(curve.segments[:, 0]) for curve in beside]))
     else:
@@ -102,7 +102,7 @@ def _mended(curve: Curve, ring: Array, tolerance: float) -> Curve:
 
 def _closer(ring: Array, tolerance: float, places: Array, share: float) -> Curve:
     """Fit a ring anew; within CARE of the given (n, 2) places at `share` of the tolerance."""
-    samples = sample_rings([ring])
+    samples = sample_rings([ring], min(tolerance, tolerances.CURVE) * share)
     near = shapely.dwithin(shapely.multipoints(places), shapely.points(as_points(samples.points)), CARE)
     samples = samples._replace(care=np.concatenate([[0], np.cumsum(near)]), share=share)
     return _fitted(samples, half_turns(samples), tolerance * AIM, MERGES, 1)[0]

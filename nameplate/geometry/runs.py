@@ -41,9 +41,9 @@ SIMPLE = 0.001
 #: Turn (radians) below which two straight edges count as one direction: 0.06 degrees cannot be seen or felt.
 SLIGHTEST = 1e-3
 
-#: How far (mm) a curve may pass a vertex where two straight edges meet in less than a corner; under what is left for it
-#: by the fit. More makes longer, softer curves.
-EASE_OFF = 0.012
+#: How far a curve may pass a vertex where two straight edges meet in less than a corner, as a share of the tolerance of
+#: the fit. More makes longer, softer curves, and leaves less for the fit.
+EASE_OFF = 0.6
 
 #: Such a curve takes at most this share of each edge, and at most this length (mm).
 EASE_SHARE, EASE_MOST = 0.4, 1.0
@@ -128,15 +128,18 @@ class _Vertices(NamedTuple):
     turns: Array
 
 
-def sample_rings(rings: Sequence[Array]) -> Samples:
-    """Cut and sample (n, 2) rings; raises GeometryError for a ring without three distinct points."""
+def sample_rings(rings: Sequence[Array], tolerance: float = tolerances.CURVE) -> Samples:
+    """Cut and sample (n, 2) rings to be fitted within `tolerance` mm.
+
+    Raises GeometryError for a ring without three distinct points.
+    """
     points, counts = _distinct(rings)
     laid = _laid(counts)
     lengths = _lengths(points, laid)
     corner = _corners(turn(*_arms(points, *_window(points, lengths, laid))), lengths, laid)
     turns = _turns(points, laid)
     straight = _straight(lengths, np.where(corner, 0.0, np.abs(turns)), laid)
-    points, corner, straight, laid = _eased(points, lengths, turns, corner, straight, laid)
+    points, corner, straight, laid = _eased(points, lengths, turns, corner, straight, laid, EASE_OFF * tolerance)
     return _sampled(_started(_with_tangents(points, corner, straight, laid), laid), laid)
 
 
@@ -244,17 +247,15 @@ def _straight(lengths: Array, turns: Array, laid: _Laid) -> Flags:
 
 
 def _eased(
-    points: Complex, lengths: Array, turns: Array, corner: Flags, straight: Flags, laid: _Laid
+    points: Complex, lengths: Array, turns: Array, corner: Flags, straight: Flags, laid: _Laid, off: float
 ) -> tuple[Complex, Flags, Flags, _Laid]:
     """Cut the ends off two straight edges that meet in a slight turn, so that a curve can join them smoothly.
 
-    A curve from `reach` before to `reach` behind a vertex misses it by less than reach * tan(turn / 4). Gives points,
-    corners and straight edges anew.
+    A curve from `reach` before to `reach` behind a vertex misses it by less than reach * tan(turn / 4), which may be
+    `off` mm. Gives points, corners and straight edges anew.
     """
     size = np.abs(turns)
-    reach = np.minimum(
-        EASE_OFF / np.tan(np.maximum(size, 1e-6) / 4), EASE_SHARE * np.minimum(lengths, lengths[laid.before])
-    )
+    reach = np.minimum(off / np.tan(np.maximum(size, 1e-6) / 4), EASE_SHARE * np.minimum(lengths, lengths[laid.before]))
     reach = np.minimum(reach, EASE_MOST)
     joins = straight & straight[laid.before] & ~corner
     slight = joins & (size > SLIGHTEST) & (size < CORNER_TURN) & (reach >= WINDOW)
@@ -265,9 +266,9 @@ def _eased(
     own = np.repeat(np.arange(len(points)), count)
     place = np.arange(len(own)) - np.repeat(np.cumsum(count) - count, count)
     shift = np.where(place == 0, -direction[laid.before][own], direction[own])
-    off = np.where(slight[own] & (place != 1), reach[own], 0.0)
+    far = np.where(slight[own] & (place != 1), reach[own], 0.0)
     counts = np.add.reduceat(count, laid.first).astype(np.intp)
-    return points[own] + off * shift, corner[own], straight[own] & (place == count[own] - 1), _laid(counts)
+    return points[own] + far * shift, corner[own], straight[own] & (place == count[own] - 1), _laid(counts)
 
 
 def _with_tangents(points: Complex, corner: Flags, straight: Flags, laid: _Laid) -> _Vertices:
