@@ -8,12 +8,13 @@ rim is too narrow, there are none.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.nearby import distances
+from nameplate.geometry.nearby import points_within
 from nameplate.geometry.region import Array, Region
 
 #: Radius and depths of a notch, mm, deepest first: a fingertip wide (common practice), and as shallow as a nail needs.
@@ -66,6 +67,7 @@ def with_notches(outline: Region, window: Region, web: float) -> Region:
     return outline
 
 
+@lru_cache(maxsize=4)
 def _places(outline: Region) -> Places:
     points, normals = [], []
     for ring in rg.outer_rings(rg.simplified(outline, COARSE)):
@@ -87,7 +89,7 @@ def _notch(
     beyond = sign * (places.points[:, axis] - middle[axis]) > 0
     centres = places.points + (RADIUS - depth) * places.normals
     chosen = np.flatnonzero(facing & beyond)
-    chosen = chosen[distances(window, centres[chosen]) >= RADIUS + web]
+    chosen = chosen[~points_within(window, centres[chosen], RADIUS + web)]
     aside = np.abs(places.points[chosen, 1 - axis] - middle[1 - axis])
     for k in np.argsort(aside.round(6), kind="stable"):
         at = chosen[k]
