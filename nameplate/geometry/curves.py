@@ -3,9 +3,9 @@
 Terms. A *ring* is an (n, 2) array without a repeated last point. A *knot* is where two pieces of a curve meet; it is a
 *corner* where the outline turns sharply, and *smooth* (one tangent for both pieces) everywhere else.
 
-The fit, for all rings at once: straight edges and corners cut every ring into *runs*; each run is tried as one cubic
-(`least_squares`); what misses the tolerance is split; neighbours that fit as one are merged again. Every accepted cubic
-was measured against its stretch of the ring in both directions.
+The fit, for all rings at once: straight edges and corners cut every ring into *runs* (`runs`); each run is tried as one
+cubic (`least_squares`); what misses the tolerance is split; neighbours that fit as one are merged again (`pieces`). The
+finished curve is measured against its ring in both directions (`faults`).
 
 Known limit: a run too short to split (LEAST_SEGMENT) that no cubic meets is written as the lines it came as.
 """
@@ -65,7 +65,7 @@ def fit_rings(
     not above 0.
 
     Rings that run parallel to finished curves (an offset of the same shape) are tried with the knots of those first,
-    given as `beside`: as few cubics in half the time. Without `fewest` neighbours that would fit as one are left apart:
+    given as `beside`: a tenth more cubics in half the time. Without `fewest` neighbours that would fit as one are left apart:
     about a quarter more cubics in two thirds of the time.
 
     >>> fit_rings([])
