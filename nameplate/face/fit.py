@@ -155,16 +155,14 @@ def centre(lettering: Region, zone: Region, *, level: Level | None = None) -> Fi
     if lettering.is_empty or zone.is_empty:
         return None
     # the search ended a hair below 1: what fits larger nearly always fits about the same middle, or it fits as it lies
-    x, y = region.bounds(lettering).centre
-    shifts = [(0.0, 0.0)]
     larger = fit_largest(lettering, zone, level=level) if found is not None and found.scale > NEARLY_ONE else None
     if larger is not None and larger.scale >= 1.0:
+        x, y = region.bounds(lettering).centre
         grown = larger.scale - 1.0
-        shifts.insert(0, (larger.dx + grown * x, larger.dy + grown * y))
-    for dx, dy in shifts if level is None else [(dx, level.at - level.height) for dx, _ in shifts]:
-        if region.covers(zone, region.moved(lettering, dx, dy)):
-            return Fit(1.0, dx, dy)
-    return None
+        place = settled(lettering, zone, Fit(1.0, larger.dx + grown * x, larger.dy + grown * y), level=level)
+        if place is not None:
+            return place
+    return Fit(1.0, 0.0, 0.0) if level is None and region.covers(zone, lettering) else None
 
 
 def settled(lettering: Region, zone: Region, near: Fit, *, level: Level | None = None) -> Fit | None:

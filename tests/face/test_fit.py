@@ -309,3 +309,14 @@ def test_a_level_is_kept_exactly_and_nothing_larger_fits_on_it(zone, seed):
         assert place is not None and place.scale == 1.0
         assert place.dy + there.height == pytest.approx(level.at, abs=1e-5)
         assert region.covers(space, placed(small, place))
+
+
+@pytest.mark.parametrize("zone", ZONES)
+@pytest.mark.parametrize("seed", range(6))
+def test_what_is_a_hair_smaller_than_the_largest_can_be_centred(zone, seed):
+    lettering, space = letters(seed), ZONES[zone]
+    fit = fit_largest(lettering, space)
+    assert fit is not None
+    tight = region.moved(lettering, scale=fit.scale * 0.9999)
+    place = centre(tight, space)
+    assert place is not None and region.covers(space, placed(tight, place))
