@@ -1,8 +1,8 @@
 """Notches in the edge of a template that lies flush on its plaque: by them it is lifted without moving the name.
 
 A finger in a notch holds the plaque down while the next one catches the template's edge. There are two, left and right
-of the window or above and below it, whichever is nearer to its middle, so that the template comes up level; where the
-rim is too narrow, there are none.
+of the zone or above and below it, whichever is nearer to its middle, so that the template comes up level; where the
+rim is too narrow for that, they keep clear of the window alone, and where even that leaves no room, there are none.
 """
 
 from __future__ import annotations
@@ -45,26 +45,44 @@ class Notch(NamedTuple):
     aside: float
 
 
-def with_notches(outline: Region, window: Region, web: float) -> Region:
+def with_notches(outline: Region, window: Region, web: float, *, zone: Region | None = None) -> Region:
     """Cut release notches into an outline so that at least `web` mm stay between them and the window.
+
+    They stand clear of the whole `zone` where they can, so that the templates of a batch have one outline; else clear
+    of this window.
 
     >>> plain = rg.rectangle(-40, -20, 40, 20)
     >>> round(plain.area - with_notches(plain, rg.rectangle(-30, -9, 30, 9), 1.5).area, 1)  # two segments of a disc
     48.3
     """
+    common = _notches(outline, zone, web) if zone is not None else None
+    if common is not None and rg.distance(common, window) >= web:
+        return _without(outline, common)
+    own = _notches(outline, window, web)
+    return outline if own is None else _without(outline, own)
+
+
+@lru_cache(maxsize=4)
+def _without(outline: Region, notches: Region) -> Region:
+    return rg.difference(outline, notches)
+
+
+@lru_cache(maxsize=4)
+def _notches(outline: Region, clear_of: Region, web: float) -> Region | None:
+    """Find the pair of discs nearest the middle of what they must be clear of; None where no pair finds room."""
     places = _places(outline)
-    middle = np.array(rg.bounds(window).centre)
+    middle = np.array(rg.bounds(clear_of).centre)
     for depth in DEPTHS:
         pairs = []
         for axis in (0, 1):
-            found = [_notch(outline, window, places, middle, axis, sign, depth, web) for sign in (-1.0, 1.0)]
+            found = [_notch(outline, clear_of, places, middle, axis, sign, depth, web) for sign in (-1.0, 1.0)]
             notches = [notch for notch in found if notch is not None]
             if len(notches) == len(found):
                 pairs.append(notches)
         if pairs:
             best = min(pairs, key=lambda pair: max(notch.aside for notch in pair))
-            return rg.difference(outline, rg.union(*(notch.disc for notch in best)))
-    return outline
+            return rg.union(*(notch.disc for notch in best))
+    return None
 
 
 @lru_cache(maxsize=4)

@@ -55,7 +55,8 @@ def template_round(
     """
     if not _inside(face.outline, opening.region):
         return None, (_breaks_out(face, opening.region, order, keys),)
-    outline = with_notches(face.outline, opening.region, web) if notched else face.outline
+    room = rg.offset(face.zone, keys.clearance)
+    outline = with_notches(face.outline, opening.region, web, zone=room) if notched else face.outline
     return cut_template(outline, opening, (), lettering, order, keys, label_height=label_height, web=web)
 
 

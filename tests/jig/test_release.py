@@ -65,3 +65,15 @@ def test_no_notch_takes_a_corner_or_sits_in_a_bay():
     left = [n for n in rg.solids(rg.difference(bay, notched)) if rg.bounds(n).centre[0] < 0]
     # beside the bay, whose mouth is 8 mm wide, and clear of the corners: the notch is 11.5 mm wide
     assert len(left) == 1 and 9.6 <= abs(rg.bounds(left[0]).centre[1]) < 14.3
+
+
+def test_windows_within_the_zone_leave_one_outline_and_one_beyond_it_its_own():
+    plain = rg.rectangle(-40, -20, 40, 20)
+    zone = rg.offset(plain, -6)
+    windows = [rg.rectangle(-30, -9, 30, 9), rg.rectangle(-33, -4, 10, 13), rg.disc((5.0, 3.0), 18)]
+    notched = [with_notches(plain, window, WEB, zone=zone) for window in windows]
+    assert len({outline.wkb for outline in notched}) == 1
+    assert rg.distance(rg.difference(plain, notched[0]), zone) >= WEB
+    wide = rg.rectangle(-39, -9, 39, 9)  # sticks out of the zone where the common notches would be
+    own = rg.difference(plain, with_notches(plain, wide, WEB, zone=zone))
+    assert not own.is_empty and rg.distance(own, wide) >= WEB
