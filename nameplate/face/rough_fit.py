@@ -84,11 +84,26 @@ def _raster(zone: Region) -> _Raster | None:
     return _Raster(depths, np.array([box.x0, box.y0]), cell, area_centroid(zone)[0])
 
 
-def rough_growth(shape: Region, zone: Region, *, give: float = 0.0, glance: bool = False) -> float:
+def at_most(shape: Region, zone: Region) -> float:
+    """Give a scale that a shape cannot exceed in a zone, at once: that of its box in the zone's box.
+
+    >>> at_most(region.rectangle(0, 0, 2, 1), region.rectangle(0, 0, 4, 4))
+    2.0
+    """
+    if shape.is_empty or zone.is_empty:
+        return 0.0
+    own, room = region.bounds(shape), region.bounds(zone)
+    return min(room.width / own.width, room.height / own.height)
+
+
+def rough_growth(
+    shape: Region, zone: Region, *, give: float = 0.0, glance: bool = False, more_than: float = 0.0
+) -> float:
     """Give about the scale of `fit.growth`: that of the largest fit, less what is given up to stand in the middle.
 
-    `give` is the share of the scale that may be given up at most. 0 when nothing fits. At a `glance` the result is as
-    coarse as the raster, some per cent off, in a third of the time.
+    `give` is the share of the scale that may be given up at most. 0 when nothing fits, or nothing larger than
+    `more_than`, which is quicker to see. At a `glance` the result is as coarse as the raster, some per cent off, in a
+    third of the time.
 
     >>> rough_growth(region.EMPTY, region.rectangle(0, 0, 1, 1))
     0.0
@@ -99,7 +114,7 @@ def rough_growth(shape: Region, zone: Region, *, give: float = 0.0, glance: bool
     if raster is None:
         return growth(shape, zone, give=give)
     look = _look(shape)
-    found = _largest(look, raster)
+    found = _largest(look, raster, low=more_than)
     if found is None:
         return 0.0
     scale, shift = found if glance else _refined(look, raster, *found)

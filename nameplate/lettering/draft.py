@@ -17,7 +17,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from nameplate.face.convex_fit import area_centroid
-from nameplate.face.rough_fit import rough_growth
+from nameplate.face.rough_fit import at_most, rough_growth
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region, bounds, moved, simplified, solids
 from nameplate.geometry.rough import roughly_thickened
@@ -71,14 +71,25 @@ def draft_lettering(
 
 
 def _choose(ways: Sequence[Setting], zone: Region, rules: LetteringRules, size: float | None) -> _Fit:
-    """Take the way with the largest letters; with a size given, the first that fits."""
-    fits = []
-    for way in ways:
-        fit = _Fit(way, min(rough_growth(way.shape, zone, give=GIVE, glance=True), height_limit(way.shape, rules)))
+    """Take the way with the largest letters; with a size given, the first that fits.
+
+    The likeliest is looked at first, and of the others only whether they can be larger.
+    """
+    limits = [min(at_most(way.shape, zone), height_limit(way.shape, rules)) for way in ways]
+    order = range(len(ways)) if size is not None else sorted(range(len(ways)), key=lambda i: -limits[i])
+    best: _Fit | None = None
+    for i in order:
+        least = 0.0 if size is not None or best is None else best.largest
+        if best is not None and limits[i] <= least:
+            continue
+        grown = rough_growth(ways[i].shape, zone, give=GIVE, glance=True, more_than=least)
+        fit = _Fit(ways[i], min(grown, limits[i]))
         if size is not None and fit.largest >= size:
             return fit
-        fits.append(fit)
-    return max(fits, key=lambda fit: fit.largest * fit.way.x_height)
+        if best is None or fit.largest > best.largest:
+            best = fit
+    assert best is not None  # there is always a way
+    return best
 
 
 def _in_the_middle(shape: Region, zone: Region) -> Region:
