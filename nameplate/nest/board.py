@@ -5,6 +5,8 @@ anything; packed eight cells to a byte, once for each of the eight shifts, so th
 collide, for all positions at once" is one OR over bytes. The few positions that survive all squares are checked cell
 by cell. Positions come out leftmost first because a column of the sheet is contiguous.
 
+The two innermost loops are compiled where numba is installed (`kernel.py`), with the same results.
+
 Known limit: a position is a whole cell; what the cells allow is still to be checked exactly.
 """
 
@@ -15,10 +17,8 @@ from collections.abc import Iterator
 import numpy as np
 import numpy.typing as npt
 
+from nameplate.nest.kernel import Bytes, Kernel, Spots, kernel
 from nameplate.nest.raster import RING, SIDES, Cells, Mask, Stamp
-
-Bytes = npt.NDArray[np.uint8]
-Spots = npt.NDArray[np.int64]
 
 #: Columns searched at a time. Narrower stops sooner on a half-empty sheet, wider has less overhead.
 BAND = 192
@@ -48,10 +48,11 @@ class Board:
         self.occupied = np.ones((self.columns, self.rows), dtype=bool)
         self.occupied[BORDER : BORDER + self.nx, BORDER : BORDER + self.ny] = ~free
         self.walls = self.occupied.copy()
-        self._packed: dict[int, Bytes] = {
-            side: np.zeros((8, self.columns, self.rows // 8), dtype=np.uint8) for side in SIDES if side >= LEAST_PACKED
-        }
-        self._planes = {(side, shift): p[shift].ravel() for side, p in self._packed.items() for shift in range(8)}
+        sides = [side for side in SIDES if side >= LEAST_PACKED]
+        packed = np.zeros((len(sides), 8, self.columns, self.rows // 8), dtype=np.uint8)
+        self._packed: dict[int, Bytes] = dict(zip(sides, packed, strict=True))
+        #: all planes one after the other: that of a side and shift starts at (its number * 8 + shift) * plane
+        self._planes = packed.ravel()
         self._loose = {side: np.ones_like(self.occupied) for side in SIDES if side < LEAST_PACKED}
         self._stale = np.ones(self.columns, dtype=bool)
 
@@ -102,35 +103,37 @@ class Board:
 
         Positions run from 0 to xs - 1 along x and 0 to ys - 1 along y.
         """
-        bytes_per_column = self.rows // 8
         if self._stale.any():
             self._refresh()
-        tests = [
-            (self._planes[side, (dy + BORDER) % 8], (dx + BORDER) * bytes_per_column + (dy + BORDER) // 8)
-            for side, dx, dy in stamp.tests
-            if side >= LEAST_PACKED
-        ]
+        loops = kernel()
+        tests = self._tests(stamp)
         rest = [(self._loose[side].ravel(), self._flat(cells)) for side, cells in stamp.squares if side in self._loose]
         rest.append((self.occupied.ravel(), self._flat(stamp.cells)))
         allowed = np.zeros(self.rows, dtype=bool)
         allowed[:ys] = True
-        forbidden_column = np.packbits(~allowed, bitorder="little")
+        forbidden = np.packbits(~allowed, bitorder="little")
         for x in range(0, xs, BAND):
-            blocked = np.tile(forbidden_column, min(BAND, xs - x))
-            first = x * bytes_per_column
-            for i, (plane, offset) in enumerate(tests):
-                np.bitwise_or(blocked, plane[first + offset : first + offset + len(blocked)], out=blocked)
-                if i % 16 == 15 and blocked.min() == 255:
-                    break
-            free = np.flatnonzero(np.unpackbits(blocked, bitorder="little") == 0) + x * self.rows
+            free = _open(self._planes, tests, forbidden, x, min(BAND, xs - x), loops)
             start, step = 0, FIRST_SLICE
             while start < len(free):
                 some = free[start : start + step]
                 for occupied, cells in rest:
-                    some = _survivors(some, cells, occupied)
+                    some = _survivors(some, cells, occupied, loops)
                 if len(some):
                     yield some
                 start, step = start + step, step * 2
+
+    def _tests(self, stamp: Stamp) -> Spots:
+        """Give where, among the bytes of all planes, the test of each large square begins for position 0."""
+        per_column = self.rows // 8
+        plane = self.columns * per_column
+        starts = []
+        for side, places in stamp.squares:
+            if side in self._packed:
+                dx, dy = places.astype(np.int64).T + BORDER
+                starts.append((list(self._packed).index(side) * 8 + dy % 8) * plane + dx * per_column + dy // 8)
+        tests: Spots = np.concatenate(starts)
+        return tests
 
     def _flat(self, cells: Cells) -> Spots:
         wide = cells.astype(np.int64) + BORDER
@@ -158,8 +161,25 @@ def _down(packed: Bytes, by: int) -> Bytes:
     return moved
 
 
-def _survivors(spots: Spots, cells: npt.NDArray[np.int64], occupied: Mask) -> Spots:
+def _open(planes: Bytes, tests: Spots, forbidden: Bytes, x: int, columns: int, loops: Kernel | None) -> Spots:
+    """Give the positions in some columns from x on that no test blocks, nor the bits of `forbidden` in each column."""
+    first = x * len(forbidden)
+    if loops is not None:
+        out = np.empty(columns * len(forbidden) * 8, dtype=np.int64)
+        return out[: loops.open(planes, tests, forbidden, first, columns, out)]
+    blocked = np.tile(forbidden, columns)
+    for i, test in enumerate(tests.tolist()):
+        np.bitwise_or(blocked, planes[first + test : first + test + len(blocked)], out=blocked)
+        if i % 16 == 15 and blocked.min() == 255:
+            break
+    return np.flatnonzero(np.unpackbits(blocked, bitorder="little") == 0) + first * 8
+
+
+def _survivors(spots: Spots, cells: Spots, occupied: Mask, loops: Kernel | None) -> Spots:
     """Keep the positions at which none of the cells is occupied; most go in the first rounds."""
+    if loops is not None:
+        out = np.empty_like(spots)
+        return out[: loops.clear(spots, cells, occupied, out)]
     start, step = 0, FIRST_ROUND
     while start < len(cells) and len(spots):
         part = cells[start : start + step]

@@ -40,8 +40,7 @@ class Stamp:
 
     `width`, `height` are the size of the part itself (mm); (x0, y0) its box's corner in plate coordinates once
     turned. Cell (0, 0) of the mask starts `reach` mm left of and below that corner. `squares` maps a side to an (n, 2)
-    array of positions, `tests` lists the same as (side, x, y); `cells` and `ring` are (n, 2) arrays (the ring reaches
-    one cell out of the mask). `outline` lies within `slack` mm of the true one.
+    array of positions; `cells` and `ring` are (n, 2) arrays. `outline` lies within `slack` mm of the true one.
     """
 
     turn: float
@@ -51,7 +50,6 @@ class Stamp:
     y0: float
     mask: Mask
     squares: tuple[tuple[int, Cells], ...]
-    tests: tuple[tuple[int, int, int], ...]
     cells: Cells
     ring: Cells
     outline: Region
@@ -127,7 +125,6 @@ def make_stamp(die: Die, turn: float, *, cell: float, shift: tuple[float, float]
         y0=box.y0,
         mask=mask,
         squares=squares,
-        tests=tuple((side, x, y) for side, spots in squares for x, y in spots.tolist()),
         cells=cells,
         ring=_ring(mask, rng),
         outline=outline,

@@ -31,7 +31,8 @@ from nameplate.geometry.region import (
     outer_rings,
     solids,
 )
-from nameplate.nest.board import Board, Spots
+from nameplate.nest.board import Board
+from nameplate.nest.kernel import Spots
 from nameplate.nest.layout import Piece, Placement, placement
 from nameplate.nest.raster import Die, Stamp, make_die, make_stamp, rasterise
 from nameplate.nest.rectangles import Packed
