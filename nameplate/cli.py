@@ -160,14 +160,19 @@ def estimate(
     every_note: bool,
 ) -> None:
     """Say how many sheets to buy for SOURCE, and what they cost, without writing anything."""
-    from nameplate import screen
-    from nameplate.estimating import work_out
-    from nameplate.pipeline import all_made
-    from nameplate.screen_estimate import show_answer
+    from nameplate.draft_crew import FEWEST_FOR_PROCESSES, draft_crew
 
-    ticket = _ticket(source, face, sheet, font)
-    with screen.progress() as progress:
-        answer = work_out(ticket, exact=exact, progress=progress, workers=workers)
+    with draft_crew(workers) as crew:
+        if not exact:
+            crew.hire(FEWEST_FOR_PROCESSES)  # they load while this process does
+        from nameplate import screen
+        from nameplate.estimating import work_out
+        from nameplate.pipeline import all_made
+        from nameplate.screen_estimate import show_answer
+
+        ticket = _ticket(source, face, sheet, font)
+        with screen.progress() as progress:
+            answer = work_out(ticket, exact=exact, progress=progress, workers=workers if exact else crew)
     screen.show_findings(answer.batch.findings, every=every_note, where="with --notes")
     show_answer(answer, as_json=as_json)
     sys.exit(EXIT_OK if all_made(answer.batch) else EXIT_SOME_REFUSED)

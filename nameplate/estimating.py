@@ -14,6 +14,7 @@ from nameplate.nest.trueshape import Store
 from nameplate.pipeline import Batch, Progress, Silence, prepare, quote_of
 from nameplate.summary import estimate_record
 from nameplate.ticket import Ticket
+from nameplate.workers import Workers
 
 #: Drafts may take this share more or fewer sheets than what is cut. Measured on jobs of 48, 50, 120 and 147 names in
 #: twelve fonts, on an apple, a heart and ellipses: 0 to 4 % more.
@@ -46,7 +47,7 @@ class Answer:
 
 
 def work_out(
-    ticket: Ticket, *, exact: bool = False, progress: Progress | None = None, workers: int | None = None
+    ticket: Ticket, *, exact: bool = False, progress: Progress | None = None, workers: Workers = None
 ) -> Answer:
     """Work out what a job needs from drafts of its lettering, or, when `exact`, from the lettering itself.
 

@@ -8,13 +8,14 @@ from __future__ import annotations
 import logging
 import time
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 from typing import Protocol, TypeAlias, TypedDict
 
 from nameplate.cautions import material_findings
+from nameplate.draft_crew import FEWEST_FOR_PROCESSES, draft_crew
 from nameplate.drafts import draft_shared_work, draft_work, drafted_materials
 from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, sort_findings
@@ -34,13 +35,10 @@ from nameplate.plates import Shop, Work, baseline_at, get_ready, make_work
 from nameplate.roster import read_roster
 from nameplate.shared import SharedWork, make_shared_work
 from nameplate.ticket import NestKeys, Ticket
-from nameplate.workers import Failure, Workers, crew_of, run_all
+from nameplate.workers import Crew, Failure, Workers, crew_of, run_all
 
 #: Lays parts on sheets: the nesting, or a stored layout.
 Arrange: TypeAlias = Callable[[Sequence[Part]], Layout]
-
-#: Fewer drafts than this are made in this process: each takes a fiftieth of a second, a worker half a second to start.
-FEWEST_FOR_PROCESSES = 80
 
 _timing = logging.getLogger("nameplate.timing")
 
@@ -138,9 +136,7 @@ def prepare(
     with timed("roster"):
         roster = read_roster(_roster_path(ticket))
         orders = make_orders(roster, ticket)
-    if draft and len(orders.orders) < FEWEST_FOR_PROCESSES:
-        workers = 1
-    with crew_of(workers, ready=get_ready) as crew:
+    with _crew(workers, len(orders.orders), draft=draft) as crew:
         crew.hire(len(orders.orders))  # they get ready while the face is read
         with timed("face"):
             face, findings = make_face(ticket.face)
@@ -162,6 +158,13 @@ def prepare(
     findings += cost_in_area([part for w in works for part in w.plate.parts])
     findings += judge_batch([w.plate for w in works], shared.parts, face, ticket.jig)
     return Batch(ticket, shop, works, refused, layout, sort_findings(findings), shared, draft)
+
+
+def _crew(workers: Workers, orders: int, *, draft: bool) -> AbstractContextManager[Crew]:
+    """Give the crew for so many orders: the one that is there already, or a new one."""
+    if isinstance(workers, Crew) or not draft:
+        return crew_of(workers, ready=get_ready)
+    return draft_crew(workers if orders >= FEWEST_FOR_PROCESSES else 1)
 
 
 def _with_rows(findings: Sequence[Finding], orders: Sequence[Order]) -> tuple[Finding, ...]:
@@ -282,7 +285,8 @@ def _nest(
 
     pieces = pieces_of(nestable(parts))
     coarse = drafted_materials(parts, ticket.jig.style) if draft else ()
-    layout = nest(pieces, ticket.stock, keys, **_shop_floor(ticket), report=report, stores=stores, coarse=coarse)
+    floor = _shop_floor(ticket)
+    layout = nest(pieces, ticket.stock, keys, **floor, report=report, stores=stores, coarse=coarse, count_only=draft)
     return with_names(layout, parts)
 
 

@@ -10,6 +10,7 @@ Known limit: the shared value of a job is sent to every worker once, so it shoul
 
 from __future__ import annotations
 
+import importlib
 import multiprocessing
 import os
 import signal
@@ -18,7 +19,7 @@ import time
 import traceback
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from multiprocessing.connection import Connection, wait
 from multiprocessing.context import SpawnProcess
 from typing import Any, Generic, TypeAlias, TypeVar
@@ -30,6 +31,9 @@ Result = TypeVar("Result")
 #: Seconds one item may take before its worker is given up. A name takes well under one second; a larger value only
 #: makes a hung worker cost more time.
 ITEM_LIMIT_S = 120.0
+
+#: Items that wait for a worker while the parent, which lends a hand, is busy with one of its own.
+AHEAD = 1
 
 #: Below this many items a process costs more (half a second of imports) than it saves.
 FEWEST_FOR_PROCESSES = 4
@@ -45,22 +49,28 @@ class Failure:
 
 @dataclass(slots=True)
 class _Worker:
+    """A process; it works on the first of `items` (positions) since `since`, the others wait in its pipe."""
+
     process: SpawnProcess
     pipe: Connection
     job: object = None
-    item: int | None = None
+    items: list[int] = field(default_factory=list)
     since: float = 0.0
 
 
 class Crew:
     """Up to `count` worker processes (one a core if left out), started when they are first worth it.
 
+    With `lend` the parent is one of the `count`: it works too while it waits, on items that are small and cannot hang.
     Use it in a `with` block, at whose end every worker stops at once. `ready` is called in each new worker before its
     first item: a function importable by name that loads what the work needs.
     """
 
-    def __init__(self, count: int | None = None, *, ready: Callable[[], None] | None = None) -> None:
+    def __init__(
+        self, count: int | None = None, *, ready: Callable[[], None] | None = None, lend: bool = False
+    ) -> None:
         self.count = count or os.cpu_count() or 1
+        self.lend = lend
         self._ready = ready
         self._context = multiprocessing.get_context("spawn")
         self.workers: list[_Worker] = []
@@ -75,7 +85,7 @@ class Crew:
     def hire(self, items: int) -> None:
         """Start the workers that this many items are worth, so that they get ready while the parent does."""
         if self.count > 1 and (self.workers or items >= FEWEST_FOR_PROCESSES):
-            while len(self.workers) < min(self.count, items):
+            while len(self.workers) < min(self.count - self.lend, items):
                 self._hire()
 
     def _hire(self) -> None:
@@ -134,12 +144,13 @@ class Job(Generic[Shared, Item, Result]):
     def finish(self) -> tuple[Result | Failure, ...]:
         """Wait for all items and give their outcomes in order; without workers, do them here."""
         while self.left:
-            if self._crew.workers:
-                self._collect(None)
-                self._hand_out()
-            else:
+            lends = self._waiting and (self._crew.lend or not self._crew.workers)
+            if lends:
                 position = self._waiting.pop()
                 self._keep(position, _attempt(self._function, self._shared, self._items[position]))
+            if self._crew.workers:
+                self._collect(0.0 if lends else None)
+                self._hand_out()
         return tuple(self._outcomes[i] for i in range(len(self._items)))
 
     def _keep(self, position: int, outcome: Result | Failure) -> None:
@@ -147,18 +158,24 @@ class Job(Generic[Shared, Item, Result]):
         self._done()
 
     def _hand_out(self) -> None:
-        for worker in [w for w in self._crew.workers if w.item is None][: len(self._waiting)]:
-            worker.item, worker.since = self._waiting.pop(), time.monotonic()
-            news = None if worker.job is self else (self._function, self._shared)
-            worker.job = self
-            try:
-                worker.pipe.send((news, self._items[worker.item]))
-            except (BrokenPipeError, OSError):
-                continue  # the worker is dead; _collect sees its closed pipe
+        for depth in range(1 + (AHEAD if self._crew.lend else 0)):
+            for worker in [w for w in self._crew.workers if len(w.items) == depth][: len(self._waiting)]:
+                self._hand_to(worker, self._waiting.pop())
+
+    def _hand_to(self, worker: _Worker, position: int) -> None:
+        if not worker.items:
+            worker.since = time.monotonic()
+        worker.items.append(position)
+        news = None if worker.job is self else (self._function, self._shared)
+        worker.job = self
+        try:
+            worker.pipe.send((news, self._items[position]))
+        except (BrokenPipeError, OSError):
+            return  # the worker is dead; _collect sees its closed pipe
 
     def _collect(self, timeout: float | None) -> None:
         """Take in what is ready, and give up who is late; waits for the first of them when `timeout` is None."""
-        busy = {w.pipe: w for w in self._crew.workers if w.item is not None}
+        busy = {w.pipe: w for w in self._crew.workers if w.items}
         if timeout is None:
             oldest = min((w.since for w in busy.values()), default=time.monotonic())
             timeout = max(0.0, oldest + self._limit_s - time.monotonic())
@@ -175,14 +192,13 @@ class Job(Generic[Shared, Item, Result]):
         except (EOFError, OSError):
             self._give_up(worker, "made its worker process stop without a result")
             return
-        position, worker.item = worker.item, None
-        assert position is not None
+        position, worker.since = worker.items.pop(0), time.monotonic()
         self._keep(position, outcome)
 
     def _give_up(self, worker: _Worker, reason: str) -> None:
-        position = worker.item
-        assert position is not None
+        position, *behind = worker.items
         self._crew.replace(worker)
+        self._waiting += behind[::-1]
         self._keep(position, Failure(reason))
 
 
@@ -230,13 +246,19 @@ Workers: TypeAlias = Crew | int | None
 
 
 @contextmanager
-def crew_of(workers: Workers, *, ready: Callable[[], None] | None = None) -> Iterator[Crew]:
+def crew_of(workers: Workers, *, ready: Callable[[], None] | None = None, lend: bool = False) -> Iterator[Crew]:
     """Give the crew that is there already, or a new one for the time of the block."""
     if isinstance(workers, Crew):
         yield workers
     else:
-        with Crew(workers, ready=ready) as crew:
+        with Crew(workers, ready=ready, lend=lend) as crew:
             yield crew
+
+
+def load(modules: Sequence[str]) -> None:
+    """Load modules, in a worker that still waits for its first item."""
+    for name in modules:
+        importlib.import_module(name)
 
 
 def run_all(

@@ -41,6 +41,9 @@ SAMPLE = 120
 #: search may empty.
 ALMOST = 2.0
 
+#: Other orders shorten a nest by less than this share, so only a last sheet used for less than that can be saved.
+OTHERS_GAIN = 0.08
+
 #: With more pieces than this, no combinations are tried: each takes as long as the nest itself, and gains less.
 MANY = 300
 
@@ -56,13 +59,15 @@ def nest(
     report: Report = lambda _: None,
     stores: dict[str, Store] | None = None,
     coarse: Collection[str] = (),
+    count_only: bool = False,
 ) -> Layout:
     """Lay pieces on sheets.
 
     `kerf` is the width of the cut (mm) for each material; parts are never nearer than that. `grain` names the
     materials on which all parts lie the same way. `offcuts` are used before anything else. `report` is told how the
     work goes. Pieces that fit no sheet come back as `unplaced`, each with an error finding. `stores`, by material,
-    keep what was prepared for a quote; the materials in `coarse` are nested in one order only.
+    keep what was prepared for a quote; the materials in `coarse` are nested in one order only, and with
+    `count_only` so are those that other orders would not save a sheet of.
 
     >>> nest([], [], NestKeys())
     Layout(sheets=(), findings=(), unplaced=())
@@ -78,7 +83,7 @@ def nest(
         blanks = blanks_of(stock, material, rules, offcuts)
         store = Store() if stores is None else stores.setdefault(material, Store())
         try:
-            done = nest_material(mine, blanks, rules, keys, report=report, store=store)
+            done = nest_material(mine, blanks, rules, keys, report=report, store=store, count_only=count_only)
         except KeyboardInterrupt:
             keys = replace(keys, engine="rectangle")  # for the materials after this one too
             done = nest_material(mine, blanks, rules, keys)
@@ -108,6 +113,7 @@ def nest_material(
     *,
     report: Report = lambda _: None,
     store: Store | None = None,
+    count_only: bool = False,
 ) -> Nested:
     """Lay the pieces of one material on the sheets on hand and the sizes to buy (`blanks`, in this order)."""
     on_hand, to_buy = blanks
@@ -125,7 +131,7 @@ def nest_material(
     if keys.engine == "shape" and len(rest) > MANY:
         engine = _by_groups(engine, said)
     bought = buy(rest, to_buy, rules, engine)
-    if keys.engine == "shape" and len(rest) <= MANY and not rules.coarse:
+    if keys.engine == "shape" and len(rest) <= MANY and not (rules.coarse or (count_only and _settled(bought, rest))):
         bought = _in_other_ways(bought, rest, rules, store)
     purchase = owned + bought
     findings = [_too_large(p, on_hand + to_buy) for p in too_large] + [_none_left(p) for p in full]
@@ -150,6 +156,16 @@ def _in_other_ways(purchase: Purchase, pieces: Sequence[Piece], rules: Rules, st
         if not left and _use(offer, pieces) < _use(best, pieces):
             best = offer
     return best
+
+
+def _settled(purchase: Purchase, pieces: Sequence[Piece]) -> bool:
+    """Tell whether the last sheet is used too far for another order to do without it."""
+    if not purchase:
+        return True
+    by_key = {piece.key: piece.region for piece in pieces}
+    length = purchase[-1][0].width
+    used = max(turned_box(points(by_key[at.key]), at.turn).x1 + at.x for at in purchase[-1][1])
+    return used > OTHERS_GAIN * (length * (len(purchase) - 1) + used)
 
 
 def _use(purchase: Purchase, pieces: Sequence[Piece]) -> tuple[tuple[float, float, int], int, float]:
