@@ -19,7 +19,7 @@ from nameplate.jig.carrier import CarrierPlan, plan_carrier, template_outline
 from nameplate.jig.making import make_jig, shared_parts
 from nameplate.jig.window import contour_window
 from nameplate.lettering.draft import draft_lettering
-from nameplate.lettering.setting import borrowed_letters, settings
+from nameplate.lettering.setting import borrowed_letters, ways_to_set
 from nameplate.mounts import GLUED, Mounted, blank_of, mounted, rules_for, zone_for
 from nameplate.parts import Face, Lettering, Order, Part, Plate
 from nameplate.plates import Shop, Work, fonts_of, of_order
@@ -64,10 +64,11 @@ def drafted_materials(parts: Iterable[Part], style: str) -> frozenset[str]:
 def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Finding, ...]]:
     keys = shop.ticket.lettering
     (font, *fallbacks), remarks = fonts_of(shop.ticket, order)
-    ways = settings(order.name, order.line2, font, words=keys.words, features=keys.features, fallbacks=fallbacks)
+    ways = ways_to_set(order.name, order.line2, font, words=keys.words, features=keys.features, fallbacks=fallbacks)
     rules = rules_for(order.mount, keys, shop.material("lettering"), shop.ticket.jig.clearance)
     lettering, findings = draft_lettering(ways, zone_for(order.mount, shop.face, keys), rules, size=order.size)
-    return lettering, (*findings, *remarks, *borrowed_letters(order.name, font, ways[0]))
+    borrowed = borrowed_letters(order.name, font, ways[0].setting) if fallbacks else ()
+    return lettering, (*findings, *remarks, *borrowed)
 
 
 def _mounted(order: Order, face: Face, lettering: Lettering, shop: Shop) -> Mounted:

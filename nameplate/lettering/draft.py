@@ -22,7 +22,7 @@ from nameplate.findings import Finding
 from nameplate.geometry.region import Region, bounds, moved, simplified, solids
 from nameplate.geometry.rough import roughly_thickened
 from nameplate.lettering.making import GIVE, LetteringRules, height_limit, judged_height
-from nameplate.lettering.setting import Setting
+from nameplate.lettering.setting import Setting, Way
 from nameplate.parts import Lettering
 
 #: Outlines are drawn within this of their curves, mm. Coarser ones nest about as quickly and are less true.
@@ -42,7 +42,7 @@ class _Fit:
 
 
 def draft_lettering(
-    ways: Sequence[Setting], zone: Region, rules: LetteringRules, *, size: float | None = None
+    ways: Sequence[Way], zone: Region, rules: LetteringRules, *, size: float | None = None
 ) -> tuple[Lettering | None, tuple[Finding, ...]]:
     """Give about what `making.make_lettering` gives for the same ways to set a name, or why there is none.
 
@@ -70,26 +70,37 @@ def draft_lettering(
     return lettering, () if small is None else (small,)
 
 
-def _choose(ways: Sequence[Setting], zone: Region, rules: LetteringRules, size: float | None) -> _Fit:
+def _choose(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: float | None) -> _Fit:
     """Take the way with the largest letters; with a size given, the first that fits.
 
-    The likeliest is looked at first, and of the others only whether they can be larger.
+    The likeliest is looked at first; of the others only those that can be larger, as far as is known before they are
+    set, are set.
     """
-    limits = [min(at_most(way.shape, zone), height_limit(way.shape, rules)) for way in ways]
-    order = range(len(ways)) if size is not None else sorted(range(len(ways)), key=lambda i: -limits[i])
+    room = bounds(zone)
+    likely = [_likely(way, room.width, room.height) for way in ways]
+    order = range(len(ways)) if size is not None else sorted(range(len(ways)), key=lambda i: -likely[i])
     best: _Fit | None = None
     for i in order:
         least = 0.0 if size is not None or best is None else best.largest
-        if best is not None and limits[i] <= least:
+        if best is not None and room.width <= least * ways[i].least_width:
             continue
-        grown = rough_growth(ways[i].shape, zone, give=GIVE, glance=True, more_than=least)
-        fit = _Fit(ways[i], min(grown, limits[i]))
+        way = ways[i].setting
+        limit = min(at_most(way.shape, zone), height_limit(way.shape, rules))
+        if best is not None and limit <= least:
+            continue
+        grown = rough_growth(way.shape, zone, give=GIVE, glance=True, more_than=least)
+        fit = _Fit(way, min(grown, limit))
         if size is not None and fit.largest >= size:
             return fit
         if best is None or fit.largest > best.largest:
             best = fit
     assert best is not None  # there is always a way
     return best
+
+
+def _likely(way: Way, width: float, height: float) -> float:
+    """Say about how large the letters can be (em, mm) in a box, a line being about an em high."""
+    return min(width / max(way.least_width, 1e-6), height / len(way.lines))
 
 
 def _in_the_middle(shape: Region, zone: Region) -> Region:

@@ -30,6 +30,9 @@ from nameplate.lettering.underline import bars
 #: At most so many ways to set one name are offered; each costs a whole fit.
 MOST_CANDIDATES = 4
 
+#: A line may be narrower than its advances by this for each letter (em): tightened pairs, side bearings at its ends.
+LEAST_SPARED = 0.06
+
 #: A fallback font is scaled to the main font's x-height, but not by more than this either way.
 MOST_SCALE = 1.5
 
@@ -96,6 +99,25 @@ class _Style:
         return width(text, self.typefaces, self.features)
 
 
+@dataclass(frozen=True)
+class Way:
+    """One way to break a name into lines, set when that is asked for."""
+
+    lines: tuple[str, ...]
+    style: _Style
+
+    @cached_property
+    def setting(self) -> Setting:
+        """The name set this way."""
+        return _set(self.lines, self.style)
+
+    @cached_property
+    def least_width(self) -> float:
+        """A width (em) that the ink has at least: the letters as the font spaces them, drawn as near as ever done."""
+        words = ["".join(line.split()) for line in self.lines]
+        return max(self.style.width(word) - LEAST_SPARED * (len(word) + 1) for word in words)
+
+
 def settings(
     name: str,
     line2: str,
@@ -115,8 +137,23 @@ def settings(
 
     Raises FontError for letters that no font can draw, ValueError for an empty name.
     """
+    ways = ways_to_set(name, line2, font, words=words, features=features, fallbacks=fallbacks, flatness=flatness)
+    return tuple(way.setting for way in ways)
+
+
+def ways_to_set(
+    name: str,
+    line2: str,
+    font: Font,
+    *,
+    words: str,
+    features: Sequence[str] = (),
+    fallbacks: Sequence[Font] = (),
+    flatness: float = FLATNESS,
+) -> tuple[Way, ...]:
+    """Give what `settings` gives, each to be set when it is asked for."""
     style = _style(font, words, features, fallbacks, flatness)
-    return tuple(_set(lines, style) for lines in _broken(name, line2, style))
+    return tuple(Way(lines, style) for lines in _broken(name, line2, style))
 
 
 def _style(font: Font, words: str, features: Sequence[str], fallbacks: Sequence[Font], flatness: float) -> _Style:

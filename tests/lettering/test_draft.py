@@ -8,7 +8,7 @@ from nameplate.geometry.region import bounds, difference, disc, from_ring, recta
 from nameplate.lettering.draft import draft_lettering
 from nameplate.lettering.fonts import bundled_fonts, load_font
 from nameplate.lettering.making import LetteringRules, make_lettering
-from nameplate.lettering.setting import settings
+from nameplate.lettering.setting import ways_to_set
 
 #: The apple of an orchard, roughly: wide shoulders with a dip between them, and a hole for hanging.
 APPLE = difference(
@@ -24,9 +24,9 @@ AREA, MEAN_AREA, EXTENT = 0.12, 0.025, 0.03
 
 
 def both(name, font, zone, rules=RULES):
-    ways = settings(name, "", load_font(font), words="auto")
+    ways = ways_to_set(name, "", load_font(font), words="auto")
     draft, _ = draft_lettering(ways, zone, rules)
-    made, _ = make_lettering(ways, zone, rules)
+    made, _ = make_lettering([way.setting for way in ways], zone, rules)
     return draft, made
 
 
@@ -53,15 +53,15 @@ def test_the_area_of_drafts_is_as_near_as_is_said(pairs):
 
 def test_a_name_too_long_for_its_face_is_refused_in_the_same_words():
     small = rectangle(-12, -6, 12, 6)
-    ways = settings("Bartholomew Featherstonehaugh", "", load_font("Pacifico"), words="tie")
+    ways = ways_to_set("Bartholomew Featherstonehaugh", "", load_font("Pacifico"), words="tie")
     drafted, why = draft_lettering(ways, small, RULES)
-    made, same = make_lettering(ways, small, RULES)
+    made, same = make_lettering([way.setting for way in ways], small, RULES)
     assert drafted is None and made is None
     assert [f.code for f in why] == [f.code for f in same] == ["letters-too-small"]
 
 
 def test_a_size_of_its_own_is_kept_or_refused():
-    ways = settings("Wren", "", load_font("Pacifico"), words="auto")
+    ways = ways_to_set("Wren", "", load_font("Pacifico"), words="auto")
     fits, _ = draft_lettering(ways, OBLONG, RULES, size=20.0)
     assert fits.size == 20.0
     none, (why,) = draft_lettering(ways, OBLONG, RULES, size=90.0)
@@ -69,7 +69,15 @@ def test_a_size_of_its_own_is_kept_or_refused():
 
 
 def test_letters_that_stay_in_their_plate_are_not_thickened():
-    ways = settings("Wren", "", load_font("Great Vibes"), words="auto")
+    ways = ways_to_set("Wren", "", load_font("Great Vibes"), words="auto")
     plain, _ = draft_lettering(ways, OBLONG, LetteringRules(web=0.5, tied=False))
     tied, _ = draft_lettering(ways, OBLONG, LetteringRules(web=3.0))
     assert tied.region.area / tied.size**2 > 1.2 * plain.region.area / plain.size**2
+
+
+def test_no_setting_is_narrower_than_is_said_before_it_is_set():
+    fonts = [info.name for info in bundled_fonts()]
+    for name in ("Wren Abara", "Jo", "Saoirse O’Dwyer-Quill", "l i", "AVAVA Wjf fj"):
+        for font in fonts:
+            for way in ways_to_set(name, "", load_font(font), words="auto"):
+                assert bounds(way.setting.shape).width >= way.least_width
