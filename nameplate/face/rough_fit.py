@@ -23,6 +23,7 @@ from nameplate.face.fit import INK_SHARE, MARGIN, growth
 from nameplate.geometry import region
 from nameplate.geometry.nearby import Boundary, along, contains_points
 from nameplate.geometry.region import Array, Region
+from nameplate.geometry.rough import outer
 
 #: Cells along the longer side of the zone. More see narrower passages and take longer by as much squared.
 CELLS = 64
@@ -136,25 +137,25 @@ def rough_growth(
 def _look(shape: Region) -> _Look:
     box = region.bounds(shape)
     step = OUTLINE * max(box.width, box.height) / 2
-    outline = region.filled(region.simplified(shape, step))
-    points = np.vstack([along(outline, DEEP / OUTLINE * step), *_core(outline, box)])
+    outline = outer(region.simplified(shape, step))
+    edge = along(outline, DEEP / OUTLINE * step)
+    points = np.vstack([edge, _core(outline, edge, box)])
     centre = (box.centre[0] + area_centroid(shape)[0]) * INK_SHARE
     # a fixed order that mixes near and far, so that the first few points tell most
     return _Look(points[np.random.default_rng(0).permutation(len(points))], centre)
 
 
-def _core(shape: Region, box: region.Box) -> list[Array]:
-    """Give points all over what lies deep inside a shape, as one array or none: a hole of a zone must not hide there.
+def _core(outline: Region, edge: Array, box: region.Box) -> Array:
+    """Give points (n, 2) all over what lies deep inside an outline: a hole of a zone must not hide there.
 
-    Nothing of most lettering lies that deep.
+    `edge` are points along the outline. Nothing of most lettering lies that deep.
     """
     deep = DEEP * max(box.width, box.height) / 2
-    core = region.offset(shape, -deep)
-    if core.is_empty:
-        return []
     x, y = np.meshgrid(np.arange(box.x0, box.x1, deep), np.arange(box.y0, box.y1, deep))
     lattice = np.column_stack([x.ravel(), y.ravel()])
-    return [lattice[contains_points(core, lattice)]]
+    inside = lattice[contains_points(outline, lattice)]
+    off = inside[:, None] - edge
+    return inside[(np.einsum("ijk,ijk->ij", off, off) >= deep**2).all(axis=1)]
 
 
 def _largest(look: _Look, raster: _Raster, *, low: float = 0.0) -> tuple[float, Array] | None:
