@@ -155,7 +155,8 @@ def _core(outline: Region, edge: Array, box: region.Box) -> Array:
     lattice = np.column_stack([x.ravel(), y.ravel()])
     inside = lattice[contains_points(outline, lattice)]
     off = inside[:, None] - edge
-    return inside[(np.einsum("ijk,ijk->ij", off, off) >= deep**2).all(axis=1)]
+    core: Array = inside[(np.einsum("ijk,ijk->ij", off, off) >= deep**2).all(axis=1)]
+    return core
 
 
 def _largest(look: _Look, raster: _Raster, *, low: float = 0.0) -> tuple[float, Array] | None:
