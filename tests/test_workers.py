@@ -53,6 +53,36 @@ def test_a_crew_takes_one_job_after_another_and_outlives_a_dead_worker():
     assert [p.is_alive() for p in gone] == [False, False]
 
 
+def lent(shared, item):
+    """Tell who did an item; the parent waits for the worker's first one, and a worker dies at an item below zero."""
+    parent, folder = shared
+    if os.getpid() != parent:
+        if item < 0:
+            os._exit(9)
+        (folder / "seen").touch()
+        return "worker", item
+    end = time.monotonic() + 60
+    while not (folder / "seen").exists() and time.monotonic() < end:
+        time.sleep(0.01)
+    return "parent", item
+
+
+def test_a_parent_that_lends_a_hand_does_items_beside_its_worker(tmp_path):
+    with Crew(2, lend=True) as crew:
+        got = run_all(lent, range(8), (os.getpid(), tmp_path), workers=crew)
+        assert len(crew.workers) == 1
+    assert [item for _, item in got] == list(range(8))
+    assert {who for who, _ in got} == {"parent", "worker"}
+
+
+def test_what_waits_at_a_worker_that_dies_is_done_by_others(tmp_path):
+    items = [0, -1, 2, -3, 4, 5, -6, 7, 8]
+    with Crew(2, lend=True) as crew:
+        got = run_all(lent, items, (os.getpid(), tmp_path), workers=crew)
+    for outcome, item in zip(got, items, strict=True):
+        assert isinstance(outcome, Failure) if item < 0 and outcome != ("parent", item) else outcome[1] == item
+
+
 def test_a_parent_may_do_other_things_meanwhile():
     with Crew(2) as crew:
         job = Job(crew, work, list("abcdef"), "n")
