@@ -97,8 +97,8 @@ ALLOWABLES: tuple[tuple[tuple[str, ...], Allowable], ...] = (
             "MDF",
             23.0,
             2.0,
-            "bending strength of general purpose boards to 9 mm, EN 622-5 (from memory); a maker's data sheet has 30 to "
-            "35 MPa for boards of 2 to 9 mm (EN 310)",
+            "bending strength of general purpose boards to 9 mm, EN 622-5 (from memory); a maker's data sheet has 30 "
+            "to 35 MPa for boards of 2 to 9 mm (EN 310)",
         ),
     ),
 )
