@@ -138,21 +138,15 @@ def can_draw(source: Source, cluster: str) -> bool:
         return False
     if not glyphs or any(g.gid == 0 for g in glyphs):
         return False
-    if len(unicodedata.normalize("NFC", cluster)) == 1 and glyph_of(source, cluster):
-        return any(_has_ink(source, g.gid) for g in glyphs)
     shapes = [glyph_region(source, g.gid) for g in glyphs]
+    if len(unicodedata.normalize("NFC", cluster)) == 1 and glyph_of(source, cluster):
+        return not all(shape.is_empty for shape in shapes)
     if any(shape.is_empty for shape in shapes):
         return False
     upem = float(opened(source).face.upem)
     places = [(bounds(s).x0 + g.x / upem, bounds(s).x1 + g.x / upem) for g, s in zip(glyphs, shapes, strict=True)]
     left, right = places[0][0] - STRAY_MARK, places[0][1] + STRAY_MARK
     return all(left <= (x0 + x1) / 2 <= right for x0, x1 in places[1:])
-
-
-def _has_ink(source: Source, gid: int) -> bool:
-    """Tell whether a glyph's box has an area: nearly as good as its drawn outline, and there at once."""
-    extents = opened(source).get_glyph_extents(gid)
-    return extents is not None and bool(extents.width and extents.height)
 
 
 # --- the fonts that come with the program ---------------------------------------------------------------------------
