@@ -44,6 +44,11 @@ ALMOST = 2.0
 #: Other orders shorten a nest by less than this share, so only a last sheet used for less than that can be saved.
 OTHERS_GAIN = 0.08
 
+#: Pieces laid down, over all of them, in nests of shuffled orders. The best of eight nests is about 2 % shorter than
+#: that of one order; twice as many gain half a percent more. In quick nests, and in others.
+SHUFFLED_QUICK = 400
+SHUFFLED = 1200
+
 #: With more pieces than this, no combinations are tried: each takes as long as the nest itself, and gains less.
 MANY = 300
 
@@ -132,7 +137,8 @@ def nest_material(
         engine = _by_groups(engine, said)
     bought = buy(rest, to_buy, rules, engine)
     if keys.engine == "shape" and len(rest) <= MANY and not (rules.coarse or (count_only and _settled(bought, rest))):
-        bought = _in_other_ways(bought, rest, rules, store)
+        tried = SHUFFLED_QUICK if keys.effort == "quick" else SHUFFLED
+        bought = _in_other_ways(bought, rest, rules, store, tried)
     purchase = owned + bought
     findings = [_too_large(p, on_hand + to_buy) for p in too_large] + [_none_left(p) for p in full]
     if keys.engine == "shape":
@@ -142,14 +148,14 @@ def nest_material(
     return Nested(purchase, [*too_large, *full], findings + said)
 
 
-def _in_other_ways(purchase: Purchase, pieces: Sequence[Piece], rules: Rules, store: Store) -> Purchase:
+def _in_other_ways(purchase: Purchase, pieces: Sequence[Piece], rules: Rules, store: Store, tried: int) -> Purchase:
     """Nest the pieces on the sheets of a purchase in other orders; keep the best nest."""
     if not purchase:
         return purchase
     blanks = [blank for blank, _ in purchase]
     stamps = Stamps(pieces, rules, cell_side(blanks), store)
     best = purchase
-    for order, leeway in other_ways(pieces):
+    for order, leeway in other_ways(pieces, tried):
         tables, left = greedy(pieces, blanks, rules, order, stamps=stamps, leeway=leeway)
         rows = as_packed(tables, left, len(blanks)).placements
         offer = [(blank, some) for blank, some in zip(blanks, rows, strict=True) if some]
