@@ -44,8 +44,8 @@ ALMOST = 2.0
 #: Other orders shorten a nest by less than this share, so only a last sheet used for less than that can be saved.
 OTHERS_GAIN = 0.08
 
-#: Pieces laid down, over all of them, in nests of shuffled orders. The best of eight nests is about 2 % shorter than
-#: that of one order; twice as many gain half a percent more. In quick nests, and in others.
+#: Pieces laid down, over all of them, in nests of shuffled orders, in quick nests and in others. The time grows with
+#: it; with 400 the median of five sets of 50 names was 2 % shorter than without.
 SHUFFLED_QUICK = 400
 SHUFFLED = 1200
 

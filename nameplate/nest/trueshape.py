@@ -56,8 +56,8 @@ TRIES = 20
 #: Up to this many pieces are tried in several orders; more gain too little for the time.
 FEW_PIECES = 110
 
-#: How much a part's size is changed at random, as a share, before ordering by it. Nests of orders shuffled so much are
-#: as long on average as that of the plain order; less makes them alike, more makes them longer.
+#: How much a part's size is changed at random, as a share, before ordering by it. Nests of orders shuffled so much were
+#: at most 1 % longer on average than the best of four by rule; shuffled by 0.1 no shorter. More was not tried.
 SHUFFLE = 0.25
 
 #: Spots of a group that are compared by contact.
