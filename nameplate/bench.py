@@ -3,6 +3,7 @@
     python -m nameplate.bench                 50, 500 and 5,000 names
     python -m nameplate.bench --names 50      one size only
     python -m nameplate.bench --nest 50 200 1000 5000   only nesting drafts of so many names, and what a sheet takes
+    python -m nameplate.bench --fonts 5       only lettering: CPU seconds a name by font, of so many names in each
     python -m nameplate.bench --problems DIR  known packing problems (JSON) through the nesting engine instead
 
 The names are made from syllables by a seeded generator, so that two runs compare the same work. Compare figures of one
@@ -15,6 +16,7 @@ import argparse
 import logging
 import os
 import random
+import statistics
 import sys
 import tempfile
 import time
@@ -139,6 +141,21 @@ def _peak_memory() -> str:
     return f"{largest / unit:.0f} MB in the largest process"
 
 
+def print_fonts(count: int) -> None:
+    """Make the lettering of `count` names in every bundled font and print the CPU seconds a name on one core."""
+    from nameplate.lettering.benchmark import font_costs
+
+    every: list[float] = []
+    for cost in font_costs(invented_names(count)):
+        every += cost.seconds
+        if cost.seconds:
+            cubics = f"{statistics.median(cost.segments):.0f} curve segments"
+            print(f"{cost.font:24s} {cost.median:6.3f} s CPU a name  {cubics}  ({len(cost.seconds)} made)", flush=True)
+        else:
+            print(f"{cost.font:24s} can make none of the names", flush=True)
+    print(f"{'median over all fonts':24s} {statistics.median(every):6.3f} s CPU a name")
+
+
 def print_problems(folder: Path) -> None:
     """Pack the known problems in a folder and print each density beside the best one published."""
     from nameplate.nest.benchmark import run
@@ -155,9 +172,13 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--workers", type=int, default=None, help="worker processes (one a core if left out)")
     parser.add_argument("--problems", type=Path, metavar="DIR", help="pack the known problems in this folder instead")
     parser.add_argument("--nest", type=int, nargs="+", metavar="N", help="nest drafts of so many names instead")
+    parser.add_argument("--fonts", type=int, metavar="N", help="only the lettering of N names in every bundled font")
     options = parser.parse_args(arguments)
     if options.problems is not None:
         print_problems(options.problems)
+        return
+    if options.fonts is not None:
+        print_fonts(options.fonts)
         return
     print(f"{options.workers or os.cpu_count()} workers")
     if options.nest is not None:
