@@ -13,6 +13,10 @@ from xml.etree import ElementTree
 
 import resvg_py
 
+from nameplate.face.making import make_face
+from nameplate.geometry.region import bounds, outer_rings
+from nameplate.ticket_reader import read_ticket
+
 SVG = "{http://www.w3.org/2000/svg}"
 
 #: Size of the picture in mm of the drawing, and pixels per mm.
@@ -38,13 +42,21 @@ def drawing(path: Path) -> tuple[list[tuple[str, str, str, str]], float, float]:
     return paths, width, height
 
 
+def face() -> tuple[str, float, float]:
+    """Give the plaque's outline as path data about its centre, y down, and its width and height in mm."""
+    outline = make_face(read_ticket(Path(__file__).with_name("job.toml")).face)[0].outline
+    box = bounds(outline)
+    rings = outer_rings(outline)
+    data = "".join("M" + "L".join(f"{x:.2f} {-y:.2f}" for x, y in ring) + "Z" for ring in rings)
+    return data, box.width, box.height
+
+
 def plaque(out: Path, plate: dict[str, Any], x: float, y: float, scale: float) -> str:
-    """Draw a plaque with its name: the jig's outline filled, the cut lettering laid back on it."""
-    paths, width, height = drawing(out / plate["jig"]["file"])
-    face = "".join(d for operation, *_, d in paths if operation == "cut-outside")
+    """Draw a plaque with its name: the face filled, the cut lettering laid back on it."""
+    outline, width, height = face()
     return (
-        f'<g transform="translate({x} {y}) scale({scale})"><path d="{face}" fill="{PLAQUE}"/>'
-        f'<g transform="translate({width / 2} {height / 2})">{name(out, plate)}</g></g>'
+        f'<g transform="translate({x} {y}) scale({scale}) translate({width / 2} {height / 2})">'
+        f'<path d="{outline}" fill="{PLAQUE}"/>{name(out, plate)}</g>'
     )
 
 
