@@ -31,8 +31,11 @@ def rounded(width, height, radius):
     return region.outer_rings(region.offset(core, radius))[0]
 
 
-def sampled(curve, each=60):
-    """Points of a curve by another library than ours, so that the fit and its measure share no formula."""
+def sampled(curve, each=240):
+    """Points of a curve by another library than ours, so that the fit and its measure share no formula.
+
+    Sixty on 25 mm of a circle of 20 mm left chords that missed it by 0.001 mm; these miss it by under 0.0001 mm.
+    """
     from svgpathtools import CubicBezier
 
     t = np.linspace(0, 1, each)
