@@ -78,6 +78,10 @@ class Medial:
         chord = np.hypot(*(self.sites[:, 0] - self.sites[:, 1]).T)
         return np.asarray(chord / np.maximum(2 * self.radius[self.edges].mean(axis=1), 1e-9), dtype=float)
 
+    def scaled(self, factor: float) -> Medial:
+        """Give the graph of the region scaled about the origin."""
+        return Medial(self.nodes * factor, self.radius * factor, self.edges, self.sites * factor, self.apart * factor)
+
 
 def medial(shape: Shape, *, step: float = STEP, reach: float = np.inf) -> Medial:
     """Build the medial graph of a region, only where its radius is below `reach` mm (leaving parts out saves time).

@@ -1,7 +1,9 @@
 """One name, set in type, becomes the finished lettering on its face.
 
 Order of work: scale the set letters to fit the zone, weld and tie them, thicken what is too narrow, and fit again,
-because ties and webs have their size in millimetres and not in letters. `Build` is one turn of that loop.
+because ties and webs have their size in millimetres and not in letters. `Build` is one turn of that loop. How much
+thickening will add is foreseen, so that one turn is nearly always enough; the little room that is left then is filled
+by enlarging the whole, which makes webs and bridges wider by as much and no place narrower.
 
 Known limit: the loop looks for a size that fits, from above, in a few builds, and stops at the first.
 """
@@ -32,9 +34,11 @@ from nameplate.geometry.region import (
     moved,
     offset,
     rectangle,
+    simplified,
     solids,
     union,
 )
+from nameplate.geometry.rough import roughly_thickened
 from nameplate.lettering.setting import Setting
 from nameplate.parts import Lettering, Neck
 from nameplate.tolerances import ARC
@@ -64,6 +68,26 @@ MOST_BUILDS = 6
 
 #: How much farther than the last misfit the next size steps down, so that the search ends from below.
 STEP_BEYOND = 1.1
+
+#: And by this share more.
+STEP_SHORT = 0.002
+
+#: Letters that thickening makes larger are built smaller than foreseen by this share, so that the first build fits
+#: nearly always. More of it makes webs wider than asked for by as much.
+SHORT = 0.006
+
+#: Outlines on which the growth by thickening is foreseen are true to this, mm. Finer ones take longer.
+COARSE = 0.05
+
+#: Finished lettering is enlarged by at most this share to fill its zone; with more room it is built anew.
+ENLARGED = 0.03
+
+#: Finished lettering that is too large by at most this share is made smaller as it is: a web of 1.5 mm loses 0.003 mm,
+#: which is less than any test of it can tell.
+SHRUNK = 0.002
+
+#: Resized lettering keeps this share of room, so that a place for it is found at once.
+HAIR = 1e-4
 
 #: Lower-case letters lower than this many minimum webs are refused: an "e" has three strokes above each other, so
 #: under this height nothing but a bar is left of it.
@@ -108,8 +132,8 @@ class LetteringRules:
 class Build:
     """The letters of one setting at one size: tied and thickened, not yet moved to their place.
 
-    `slack` is at least 1 where it fits, and what it must shrink by where not; `place` puts it in the middle of the
-    zone; `graph` is its medial graph where thickening left it at hand.
+    `slack` is the scale at which it fills the zone, under 1 where it does not fit; `place` is its largest fit there,
+    and in the end what moves it to the middle; `graph` is its medial graph where thickening left it at hand.
     """
 
     setting: Setting
@@ -142,7 +166,10 @@ def make_lettering(
         for chosen in _chosen(candidates, zone, rules, size, kept):
             if chosen.largest <= 0:
                 return None, (_refusal("zone-too-small", "the zone for lettering has no room for this name"),)
-            build = _fit(chosen, zone, rules) if size is None else _build(chosen, zone, rules, size)
+            if size is None:
+                build = _fit(chosen, zone, rules)
+            else:
+                build = _in_place(_build(chosen, zone, rules, size), chosen, zone, resize=False)
             if build is not None and build.slack >= 1:
                 lettering, findings = _finish(build, rules)
                 return lettering, findings + _off_level(lettering, level if kept is None else None)
@@ -166,6 +193,10 @@ class _Chosen:
     def height(self) -> float:
         """The largest height of its small letters, mm."""
         return self.largest * self.setting.x_height
+
+    def level_at(self, size: float) -> Level | None:
+        """Where it stands when its em is `size` mm."""
+        return None if self.level is None else replace(self.level, height=self.level.height * size)
 
 
 def _chosen(
@@ -235,7 +266,7 @@ def height_limit(shape: Region, rules: LetteringRules) -> float:
 
 
 def _build(chosen: _Chosen, zone: Region, rules: LetteringRules, size: float) -> Build:
-    from nameplate.face.fit import centre, growth, settled
+    from nameplate.face.fit import fit_largest, settled
     from nameplate.lettering.bridges import tie
     from nameplate.lettering.webs import Thickened, thicken
 
@@ -254,14 +285,31 @@ def _build(chosen: _Chosen, zone: Region, rules: LetteringRules, size: float) ->
     else:
         thick = Thickened(moved(chosen.raw, scale=size), 0.0, 0, True)
     limit = height_limit(thick.region, rules)
-    level = None if chosen.level is None else replace(chosen.level, height=chosen.level.height * size)
+    level = chosen.level_at(size)
     near = chosen.fit if chosen.fit is not None and size > chosen.fit.scale * (1 - TIGHT) else None
     place = settled(thick.region, zone, near, level=level) if near is not None and limit >= 1 else None
     if place is not None:
-        return Build(setting, size, thick.region, limit, thick.holds, thick.graph, place)
-    slack = min(growth(thick.region, zone, give=GIVE, level=level), limit)
-    place = centre(thick.region, zone, level=level) if slack >= 1 else None
-    return Build(setting, size, thick.region, slack, thick.holds, thick.graph, place)
+        return Build(setting, size, thick.region, 1.0, thick.holds, thick.graph, place)
+    fit = fit_largest(thick.region, zone, give=GIVE, level=level, centred=False)
+    slack = 0.0 if fit is None else min(fit.scale, limit)
+    return Build(setting, size, thick.region, slack, thick.holds, thick.graph, fit)
+
+
+def _in_place(build: Build, chosen: _Chosen, zone: Region, *, resize: bool) -> Build:
+    """Put a build that fits into the middle of the zone; with `resize` it fills the little room that is left."""
+    from nameplate.face.fit import Fit, centre, settled
+
+    fit, factor = build.place, min(build.slack, 1 + ENLARGED) * (1 - HAIR)
+    if fit is None or (fit.scale == 1.0 and build.slack == 1.0):
+        return build
+    if resize and (factor > 1 or build.slack < 1):
+        graph = None if build.graph is None else build.graph.scaled(factor)
+        region = moved(build.region, scale=factor)
+        build = replace(build, size=build.size * factor, region=region, graph=graph, slack=build.slack / factor)
+    level, place = chosen.level_at(build.size), None
+    if build.slack < 1 + TIGHT:
+        place = settled(build.region, zone, Fit(1.0, fit.dx, fit.dy), level=level)
+    return replace(build, place=place or centre(build.region, zone, level=level))
 
 
 def _plugs(shape: Region, rules: LetteringRules) -> list[Region]:
@@ -279,17 +327,39 @@ def _plugs(shape: Region, rules: LetteringRules) -> list[Region]:
 
 
 def _fit(chosen: _Chosen, zone: Region, rules: LetteringRules) -> Build | None:
-    """Step down from the largest size of the bare letters until the finished ones fit too."""
-    size = chosen.largest
-    build = None
+    """Build at the size foreseen and fill what room is left; step down while it does not fit, up where much is left."""
+    least = LEAST_X_HEIGHT_WEBS * rules.web / chosen.setting.x_height
+    size = min(chosen.largest, max(least, _foreseen(chosen, zone, rules)))
+    build = fitting = None
     for _ in range(MOST_BUILDS):
-        if size * chosen.setting.x_height < LEAST_X_HEIGHT_WEBS * rules.web:
-            return build
+        if size < least:
+            break
         build = _build(chosen, zone, rules, size)
-        if build.slack >= 1:
-            return build
-        size *= 1 - (1 - build.slack) * STEP_BEYOND - 1e-4
-    return build
+        if build.slack < 1 - SHRUNK:
+            size *= 1 - (1 - build.slack) * STEP_BEYOND - STEP_SHORT
+        else:
+            fitting = build
+            if build.slack <= 1 + ENLARGED or size >= chosen.largest:
+                break
+            size = min(size * build.slack * (1 - SHORT), chosen.largest)
+        if fitting is not None and size <= fitting.size:
+            break
+    return build if fitting is None else _in_place(fitting, chosen, zone, resize=True)
+
+
+def _foreseen(chosen: _Chosen, zone: Region, rules: LetteringRules) -> float:
+    """Foresee the size at which the letters fit once their thin strokes are widened: a little less than it will be."""
+    from nameplate.face.fit import growth
+
+    size = chosen.largest
+    if not rules.tied:
+        return size
+    bare = simplified(moved(chosen.raw, scale=size), COARSE)
+    thick = roughly_thickened(bare, rules.web)
+    if thick.area <= bare.area:
+        return size
+    slack = min(growth(thick, zone, give=GIVE, level=chosen.level_at(size)), height_limit(thick, rules), 1.0)
+    return size * slack * (1 - SHORT)
 
 
 def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tuple[Finding, ...]]:
