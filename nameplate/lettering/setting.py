@@ -23,7 +23,7 @@ from nameplate.lettering.composing import Letter, Line, Typeface, compose, ink, 
 from nameplate.lettering.fonts import Font
 from nameplate.lettering.lines import MOST_LINES, a_line_a_word, best_partition, most_lines
 from nameplate.lettering.outlines import FLATNESS
-from nameplate.lettering.spacing import centred, dropped, gap_closed
+from nameplate.lettering.spacing import LINE_GAP, LOOSE_GAP, centred, dropped, gap_closed
 from nameplate.lettering.tighten import tightened
 from nameplate.lettering.underline import bars
 
@@ -282,7 +282,8 @@ def _leaded(lines: Sequence[Line], style: _Style) -> Iterator[_Row]:
         letters = ink(line)
         dx = centred(letters)
         whole = shifted(union(letters, *bar) if bar else letters, dx, 0.0)
-        dy = dropped(above, whole, font.x_height) if above is not None else 0.0
+        gap = LOOSE_GAP if style.words == "loose" else LINE_GAP
+        dy = dropped(above, whole, font.x_height, gap=gap) if above is not None else 0.0
         above = shifted(whole, 0.0, dy)
         yield _Row(line, bar, dx, dy, above)
 

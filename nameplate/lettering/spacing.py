@@ -17,7 +17,8 @@ WORD_GAP = 0.23
 INK_GAP = 0.08
 LOOSE_GAP = 0.14
 
-#: Distance of the ink of two lines. Wider costs letter size, narrower looks crammed and welds under thickening.
+#: Distance of the ink of two lines (of loose words LOOSE_GAP). Wider costs letter size, narrower looks crammed and
+#: welds under thickening.
 LINE_GAP = 0.08
 
 #: A line's descenders stay this far above the small letters of the next line, so that none stands among them.
@@ -57,14 +58,14 @@ def _body_box(word: Region, x_height: float, slant: float) -> Box:
     return box if body.is_empty else bounds(body)
 
 
-def dropped(above: Region, below: Region, x_height: float) -> float:
+def dropped(above: Region, below: Region, x_height: float, *, gap: float = LINE_GAP) -> float:
     """Give the shift along y that puts a line, set at baseline 0, under the line above it where that one lies.
 
-    The line above may lie anywhere; the result is the new baseline of the line below.
+    The line above may lie anywhere; the result is the new baseline of the line below. Their ink is `gap` apart.
     """
     upper, lower = bounds(above), bounds(below)
-    start = upper.y0 - lower.y1 - LINE_GAP
-    contact = start + approached(above, moved(below, 0.0, start), 0.0, 1.0, LINE_GAP, step=STEP)
+    start = upper.y0 - lower.y1 - gap
+    contact = start + approached(above, moved(below, 0.0, start), 0.0, 1.0, gap, step=STEP)
     highest = upper.y0 - DESCENDER_GAP - x_height
     return min(contact, highest)
 

@@ -33,6 +33,9 @@ THINNEST, THICKEST = 0.05, 0.1
 #: The bar ends this far inside the first and the last letter, in em, so that it does not hook on to their last strokes.
 INSET = 0.07
 
+#: Ends are judged on what stands this low, in x-heights: a swash beside the first or last letter has no foot to bear.
+FOOT = 0.3
+
 #: Clear space beside a descender, in em.
 DESCENDER_CLEAR = 0.05
 
@@ -43,8 +46,10 @@ SHORTEST = 0.18
 def bars(line: Line, x_height: float, slant: float, stem: float) -> tuple[Region, ...]:
     """Give the pieces of the bar under a line whose baseline is y = 0, from left to right, in em."""
     thickness = min(max(stem, THINNEST), THICKEST)
-    bodies = [_body(ink(word), x_height) for word in words_of(line)]
-    x0, x1 = bounds(bodies[0]).x0 + INSET, max(bounds(bodies[-1]).x1, bounds(bodies[0]).x0 + 3 * INSET) - INSET
+    words = [ink(word) for word in words_of(line)]
+    bodies = [_low(word, x_height) for word in words]
+    first, last = (bounds(_low(words[end], FOOT * x_height)) for end in (0, -1))
+    x0, x1 = first.x0 + INSET, max(last.x1, first.x0 + 3 * INSET) - INSET
     middle = FOOTING - thickness / 2
     bar = capsule([(x0 + thickness / 2, middle), (x1 - thickness / 2, middle)], thickness)
     held = [
@@ -56,9 +61,10 @@ def bars(line: Line, x_height: float, slant: float, stem: float) -> tuple[Region
     return tuple(sorted((Region([s]) for s in solids(union(*pieces, *held))), key=lambda r: bounds(r).x0))
 
 
-def _body(word: Region, x_height: float) -> Region:
+def _low(word: Region, height: float) -> Region:
+    """Give what stands between the baseline and a height; the whole word where nothing does."""
     box = bounds(word)
-    body = intersection(word, rectangle(box.x0, 0.0, box.x1, x_height))
+    body = intersection(word, rectangle(box.x0, 0.0, box.x1, height))
     return word if body.is_empty else body
 
 

@@ -53,3 +53,13 @@ def test_each_line_has_its_bar_and_they_do_not_touch():
     by_line = [union(*(g.region for g in setting.glyphs if g.line == line)) for line in (0, 1)]
     assert all(any(not g.text and g.line == line for g in setting.glyphs) for line in (0, 1))
     assert distance(*by_line) > 0.05
+
+
+def test_the_bar_does_not_hang_out_under_a_swash():
+    font = load_font("Great Vibes")
+    (setting,) = settings("Yves Fay", "", font, words="bar")  # the swash of the Y curls up left of its foot
+    letters, bar = parts(setting)
+    capital = bounds(letters[0].region)
+    foot = intersection(letters[0].region, rectangle(capital.x0, 0.0, capital.x1, 0.3 * font.x_height))
+    assert bounds(foot).x0 > capital.x0 + 0.2
+    assert min(bounds(g.region).x0 for g in bar) >= bounds(foot).x0
