@@ -63,13 +63,13 @@ def rules_for(mount: str, keys: LetteringKeys, sheet: MaterialKeys, clearance: f
     )
 
 
-def mounted(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Mounted:
-    """Make the parts of one plate from its finished lettering."""
+def mounted(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, *, kerf: float = 0.2) -> Mounted:
+    """Make the parts of one plate from its finished lettering; `kerf` (mm) is that of a blank."""
     match order.mount:
         case "backed":
             return _backed(order, lettering, keys)
         case "pierced":
-            return _pierced(order, face, lettering, keys)
+            return _pierced(order, face, lettering, keys, kerf)
         case "marked":
             return _marked(order, face, lettering, keys)
         case _:
@@ -94,11 +94,11 @@ def blank_of(face: Face) -> Region:
     return difference(face.outline, intersection(face.outline, face.keep_outs))
 
 
-def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Mounted:
+def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, kerf: float) -> Mounted:
     from nameplate.lettering.stencil import pierce
 
     blank = blank_of(face)
-    pierced = pierce(blank, lettering.region, web=keys.min_web, slant=lettering.slant)
+    pierced = pierce(blank, lettering.region, web=keys.min_web, slant=lettering.slant, kerf=kerf)
     if not pierced.holds or len(solids(pierced.blank)) != 1:
         message = (
             f"the plate of “{order.name}” cannot keep webs of {keys.min_web:g} mm between its letters; "

@@ -53,8 +53,12 @@ LINE = 0.002
 #: Openings that shrink to nothing by this (mm) are shavings along edges that nearly coincide.
 SHAVING = 0.02
 
-#: Inner corners of the plate get this radius (mm); smaller than half a SLOT, so that fine strokes stay open.
-CREVICE = 0.2
+#: What stays open of a letter is at least this many kerfs wide. More closes strokes that tell letters apart, less
+#: leaves slots that the beam cannot follow on both sides.
+OPEN = 1.2
+
+#: Inner corners of the plate get at least this radius (mm), however fine the beam.
+CREVICE = 0.06
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,10 +74,10 @@ class Pierced:
     kept: float
 
 
-def pierce(blank: Region, letters: Region, *, web: float, slant: float) -> Pierced:
+def pierce(blank: Region, letters: Region, *, web: float, slant: float, kerf: float = 0.2) -> Pierced:
     """Cut letters (placed, mm) out of a blank so that it stays in one piece with no web under `web` mm.
 
-    `slant` is the lean of the font in degrees.
+    `slant` is the lean of the font in degrees; `kerf` the width of the strip that the beam will remove.
 
     >>> plate = geo.rectangle(0, 0, 40, 30)
     >>> letter = geo.difference(geo.rectangle(10, 5, 30, 25), geo.rectangle(15, 10, 25, 20))
@@ -83,14 +87,14 @@ def pierce(blank: Region, letters: Region, *, web: float, slant: float) -> Pierc
     >>> pierce(plate, geo.EMPTY, web=1.5, slant=0).kept
     1.0
     """
-    cut = geo.intersection(thicken(letters, SLOT, crevice=SLOT / 6).region, blank)
+    cut = geo.intersection(thicken(letters, max(SLOT, OPEN * kerf), crevice=SLOT / 6).region, blank)
     plate = geo.difference(blank, cut)
     if cut.is_empty or plate.is_empty:
         return Pierced(plate, geo.EMPTY, webs_hold(plate, web), 1.0)
     ground, islands = _parted(plate)
     bridges = _bridges(ground, islands, cut, web, slant)
     tied = _largest(geo.union(ground, *islands, bridges))
-    one = _largest(_cut_out(blank, thicken(tied, web, crevice=CREVICE).region))
+    one = _largest(_cut_out(blank, thicken(tied, web, crevice=max(OPEN * kerf / 2, CREVICE)).region))
     return Pierced(one, bridges, webs_hold(one, web), geo.difference(blank, one).area / cut.area)
 
 

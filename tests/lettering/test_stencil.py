@@ -2,11 +2,13 @@ import numpy as np
 import pytest
 from shapely.geometry import Point
 
+from nameplate.cut.kerf import toolpath
 from nameplate.geometry import region as geo
 from nameplate.lettering.fonts import load_font
 from nameplate.lettering.setting import settings
 from nameplate.lettering.stencil import STOUT, pierce
 from nameplate.lettering.webs import webs_hold
+from nameplate.parts import Part
 
 WEB = 1.5
 
@@ -70,6 +72,28 @@ def test_the_plate_between_two_strokes_is_widened_at_their_cost():
     between = geo.intersection(pierced.blank, geo.rectangle(-5, -5, 5, 5))
     assert geo.bounds(between).width == pytest.approx(WEB, abs=0.02)
     assert pierced.holds
+
+
+@pytest.mark.parametrize("kerf", [0.0, 0.1, 0.2, 0.5, 0.8])
+def test_what_stays_open_can_be_cut_with_the_beam_there_is(kerf):
+    setting = settings("Annabel", "", load_font("Great Vibes"), words="tie")[0]
+    raw = geo.union(*(g.region for g in setting.glyphs))
+    letters = geo.moved(raw, scale=70 / geo.bounds(raw).width)
+    blank = geo.rectangle(-60, -40, 120, 60)
+    pierced = pierce(blank, letters, web=WEB, slant=setting.slant, kerf=kerf)
+    assert pierced.holds and len(geo.solids(pierced.blank)) == 1
+    narrow = geo.difference(geo.closed(pierced.blank, kerf / 2), pierced.blank)
+    assert geo.offset(narrow, -0.02).is_empty  # no slot that the beam is wider than
+    assert toolpath(Part("1", "blank", "blank", pierced.blank), kerf).contours
+
+
+def test_a_finer_beam_leaves_more_of_the_letters():
+    setting = settings("Bernardo", "", load_font("Sacramento"), words="tie")[0]
+    raw = geo.union(*(g.region for g in setting.glyphs))
+    letters = geo.moved(raw, scale=50 / geo.bounds(raw).width)
+    blank = geo.rectangle(-60, -40, 120, 60)
+    fine, coarse = (pierce(blank, letters, web=WEB, slant=setting.slant, kerf=kerf).kept for kerf in (0.15, 0.4))
+    assert fine > coarse + 0.01
 
 
 def test_specks_fall_out_and_nothing_to_cut_is_fine():
