@@ -114,7 +114,10 @@ def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys
 def _lost_letters(order: Order, lost: float) -> tuple[Finding, ...]:
     if lost <= MOST_LOST:
         return ()
-    message = f"the webs of the plate take {lost:.0%} of the letters of “{order.name}”; look at the proof"
+    message = (
+        f"the webs of the plate take {lost:.0%} of the letters of “{order.name}”; look at the proof, and give it a "
+        "larger face, more lines or a smaller minimum web where it does not read"
+    )
     return (Finding("letters-thinned", "warning", message, measured=lost, allowed=MOST_LOST),)
 
 
