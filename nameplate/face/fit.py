@@ -11,6 +11,7 @@ the zone by `MARGIN`, so that rounding never puts them outside.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -120,8 +121,12 @@ def fit_largest(
         return None
     room, letters = _prepared(zone), _letters(lettering)
     cap = math.inf if most is None else most * letters.size / room.size
+
+    def holds(scale: float, shift: Array) -> bool:
+        return _checked(lettering, letters, room, scale, shift, most=most) is not None
+
     for _ in range(TRIES):
-        found = _largest(letters, room, _aim(letters, room, cap, give, level), centred=centred)
+        found = _largest(letters, room, _aim(letters, room, cap, give, level), holds, centred=centred)
         if found is None:
             return None
         fit = _checked(lettering, letters, room, *found, most=most)
@@ -175,7 +180,7 @@ def settled(lettering: Region, zone: Region, near: Fit, *, level: Level | None =
     room, letters = _prepared(zone), _letters(lettering)
     aim = _aim(letters, room, letters.size / room.size, 0.0, level)
     if room.field is None:
-        found = _largest(letters, room, aim, centred=True)
+        found = _largest(letters, room, aim, lambda *_: True, centred=True)
     else:
         shift = np.array([near.dx, near.dy]) + np.array(letters.middle) - np.array(room.middle)
         found = free_fit.settled(letters.shape, room.field, aim, shift / room.size)
@@ -200,10 +205,12 @@ def growth(lettering: Region, zone: Region, *, give: float = 0.0, level: Level |
     return 0.0 if exact is None else float(max(exact[0] * (1 - _EASE), 0.0) * room.size / letters.size)
 
 
-def _largest(letters: _Letters, room: _Zone, aim: Aim, *, centred: bool) -> tuple[float, Array] | None:
-    """Give scale and shift in the zone's own units."""
+def _largest(
+    letters: _Letters, room: _Zone, aim: Aim, holds: Callable[[float, Array], bool], *, centred: bool
+) -> tuple[float, Array] | None:
+    """Give scale and shift in the zone's own units; `holds` tells whether the zone really holds what is found."""
     if room.field is not None:
-        return free_fit.largest(letters.shape, room.field, aim, centred=centred)
+        return free_fit.largest(letters.shape, room.field, aim, holds, centred=centred)
     assert room.planes is not None
     exact = room.planes.largest(letters.corners, aim)
     if exact is None or exact[0] <= 0:

@@ -320,3 +320,12 @@ def test_what_is_a_hair_smaller_than_the_largest_can_be_centred(zone, seed):
     tight = region.moved(lettering, scale=fit.scale * 0.9999)
     place = centre(tight, space)
     assert place is not None and region.covers(space, placed(tight, place))
+
+
+@pytest.mark.parametrize(("zone", "seed"), [("star", 5800), ("ring", 25), ("ring", 28)])
+def test_words_whose_largest_fit_was_once_missed(zone, seed):
+    lettering, space = letters(seed), ZONES[zone]
+    exact, even = fit_largest(lettering, space), fit_largest(lettering, space, give=0.1)
+    assert exact is not None and even is not None
+    assert even.scale <= exact.scale * (1 + 1e-3)
+    assert not possible_somewhere(lettering, space, exact.scale * 1.005, tries=61)
