@@ -2,7 +2,8 @@
 
 Method: parts come largest box first. Each is tried on every open sheet in order, at every allowed turn; the first
 sheet with room takes it, as far left as it goes; among the spots about as far left the one with most contact to what
-lies there (or to the sheet's edge) wins. The raster only proposes: exact distances between true outlines decide.
+lies near (or to the sheet's edge) and its weight far left wins. The raster only proposes: exact distances between true
+outlines decide.
 
 Any usable region serves, whatever its outline; parts lie in the holes of others. No clock and no unseeded chance is
 involved: the same pieces give the same layout.
@@ -60,8 +61,12 @@ FEW_PIECES = 110
 #: at most 1 % longer on average than the best of four by rule; shuffled by 0.1 no shorter. More was not tried.
 SHUFFLE = 0.25
 
-#: Spots of a group that are compared by contact.
+#: Spots of a group that are compared.
 COMPARED = 256
+
+#: What one column further left, of the centre of a part, counts against contact, which goes from 0 to 1. More lays the
+#: heavy end of a part to the left; nests of 50 names were 1 % shorter with 0.002 than without, longer with 0.003.
+LEFTNESS = 0.002
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -308,7 +313,7 @@ class _Search:
 
 
 def _proposals(table: Table, stamps: Sequence[Stamp], leeway: int) -> Iterator[tuple[Stamp, int, int]]:
-    """Give spots for exact checking: group by group to the right, in each by contact."""
+    """Give spots for exact checking: group by group to the right, in each by contact, and centres further left."""
     searches = [_Search(table, stamp) for stamp in stamps]
     while searches := [search for search in searches if search.fill()]:
         limit = min(search.reach() for search in searches) + leeway
@@ -316,7 +321,8 @@ def _proposals(table: Table, stamps: Sequence[Stamp], leeway: int) -> Iterator[t
         for order, search in enumerate(searches):
             spots = _ends(search.take(limit))
             touching = table.board.contact(search.stamp, spots) / len(search.stamp.ring)
-            group += [(-round(float(c), 9), int(s), order, search.stamp) for c, s in zip(touching, spots, strict=True)]
+            worth = touching - LEFTNESS * (spots // table.board.rows + search.stamp.heart)
+            group += [(-round(float(w), 9), int(s), order, search.stamp) for w, s in zip(worth, spots, strict=True)]
         for _, spot, _, stamp in sorted(group, key=lambda g: g[:3])[:TRIES]:
             x, y = table.board.position(spot)
             yield stamp, x, y
