@@ -2,9 +2,8 @@
 
 quick: the greedy nest, the best of a few orders. normal: full sheets are made fuller from the last one, sheets side by
 side, and the last one shorter, by rounds of ruin and recreate, a fixed number, so that the same job gives the same
-bytes. long: the same, then the strip solver on every sheet, and rounds beside it, for about a minute. A number of
-seconds: the same with that much time. Each step starts from the best so far and can only make it better; an interrupt
-ends the work and keeps the best.
+bytes. long: the strip solver on every sheet, for about a minute. A number of seconds: the same with that much time.
+Each step starts from the best so far and can only make it better; an interrupt ends the work and keeps the best.
 """
 
 from __future__ import annotations
@@ -30,7 +29,7 @@ ROUNDS = 90
 #: Parts for which `ROUNDS` are made; more parts get fewer rounds, as each is slower and gains less.
 ROUNDS_FOR = 60
 
-#: Rounds a full sheet gets to take parts from the last one, with `normal` and `long`; more rounds, slower and denser.
+#: Rounds a full sheet gets to take parts from the last one, with `normal`; more rounds, slower and denser.
 SHEET_ROUNDS = 200
 
 #: The same for each second of an effort given in seconds, which leaves about two thirds of them for the rest.
@@ -40,10 +39,10 @@ SHEET_ROUNDS_PER_SECOND = 3.0
 LEAST_EXCHANGE = 8.0
 
 #: With `long`, seconds of the strip solver for the last sheet and for each set of sheets worked on side by side.
-LONG_SECONDS = 20.0
+LONG_SECONDS = 19.0
 
 #: The same for a batch of several sheets.
-LONG_SECONDS_EACH = 20.0
+LONG_SECONDS_EACH = 30.0
 
 Sheets = list[tuple[Blank, tuple[Placement, ...]]]
 
@@ -97,6 +96,8 @@ def _exchanged(
     sheets: Sheets, pieces: Sequence[Piece], rules: Rules, effort: str | float, report: Report, findings: list[Finding]
 ) -> Iterator[Sheets]:
     """Make full sheets fuller from the last one; of several sheets only."""
+    if effort != "normal" and available() and all(blank.plain for blank, _ in sheets):
+        return  # the strip solver does more with the time
     if not isinstance(effort, str) and effort < LEAST_EXCHANGE:
         return
     rounds = SHEET_ROUNDS if isinstance(effort, str) else min(SHEET_ROUNDS, round(effort * SHEET_ROUNDS_PER_SECOND))

@@ -15,7 +15,7 @@ from nameplate.nest.layout import Piece, Placement
 from nameplate.nest.rectangles import pack_boxes
 from nameplate.nest.sheets import Blank, Rules
 from nameplate.nest.trueshape import largest_first, pack_shapes
-from nameplate.workers import Failure, run_all
+from nameplate.workers import Crew, Failure, Workers, crew_of, run_all
 
 #: Pieces in a group, unless the sheets are so large that more are needed to fill some. Larger groups nest a little
 #: denser; first fit over all sheets makes their time grow with the square of this.
@@ -37,14 +37,19 @@ Rows = list[tuple[Placement, ...]]
 
 
 def pack_groups(
-    pieces: Sequence[Piece], size: Blank, rules: Rules, *, workers: int | None = None, say: Callable[[str], None]
+    pieces: Sequence[Piece], size: Blank, rules: Rules, *, workers: Workers = None, say: Callable[[str], None]
 ) -> Rows:
     """Nest pieces, each of which fits, on as many sheets of one size as it takes; `say` is told of failures."""
+    with crew_of(workers) as crew:
+        return _pack(pieces, size, rules, crew, say)
+
+
+def _pack(pieces: Sequence[Piece], size: Blank, rules: Rules, crew: Crew, say: Callable[[str], None]) -> Rows:
     full: Rows = []
     waiting = list(pieces)
     while len(groups := dealt(waiting, size)) > 1:
         by_key = {piece.key: piece for piece in waiting}
-        outcomes = run_all(nest_group, groups, (size, rules), workers=workers, limit_s=LIMIT_S)
+        outcomes = run_all(nest_group, groups, (size, rules), workers=crew, limit_s=LIMIT_S)
         waiting, before = [], len(full)
         for group, outcome in zip(groups, outcomes, strict=True):
             if isinstance(outcome, Failure):

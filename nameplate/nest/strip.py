@@ -22,13 +22,16 @@ from typing import Any
 START = 20.0
 
 #: Share of its time the solver is told it has: it starts the clock late and overruns.
-SOLVING = 0.8
+SOLVING = 0.85
 
 #: What a worker sends first, when it has started.
 READY = "ready"
 
 #: How often (s) a worker looks for news, and the parent looks at the clock.
 TICK = 0.1
+
+
+Ring = tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +42,7 @@ class Strip:
     """
 
     height: float
-    outlines: tuple[tuple[tuple[float, float], ...], ...]
+    outlines: tuple[Ring, ...]
     turns: tuple[float, ...]
     seconds: float
     seed: int = 0

@@ -1,13 +1,16 @@
 import pytest
 import strip_workers
 
+from nameplate.geometry.region import covers, difference, from_ring, offset, points, rectangle, union
+from nameplate.nest.contour import contour
 from nameplate.nest.effort import improve
-from nameplate.nest.layout import Layout
+from nameplate.nest.layout import Layout, Piece, placement
 from nameplate.nest.recreate import score
+from nameplate.nest.relay import relaid, settle
 from nameplate.nest.sheets import Blank, Rules, with_usable
-from nameplate.nest.squeeze import Squeeze, _relaid, squeeze, strip_of
-from nameplate.nest.strip import Outcome, Solved, available
-from nameplate.nest.trueshape import Stamps, greedy, largest_first, pack_shapes
+from nameplate.nest.squeeze import Squeeze, squeeze, strip_of
+from nameplate.nest.strip import Solved, available
+from nameplate.nest.trueshape import Stamps, greedy, largest_first, open_table, pack_shapes, put_at
 from nameplate.nest.verify import verify
 
 from .letters import words
@@ -63,9 +66,46 @@ def test_a_heap_from_the_solver_is_refused():
     pieces = words(5)
     stamps = Stamps(pieces, RULES, 0.5)
     tables, _ = greedy(pieces, [BLANK], RULES, largest_first(pieces), stamps=stamps)
-    job = Squeeze(pieces, stamps, [BLANK], RULES)
-    heap = Outcome(Solved(1.0, ((0.0, 0.0, 0.0),) * 5))
-    assert _relaid(tables[0], list(range(5)), heap, job) is None
+    heap = Solved(1.0, ((0.0, 0.0, 0.0),) * 5)
+    sheet, over = relaid(tables[0], list(range(5)), heap, pieces, stamps, RULES)
+    assert sorted([*(lying.index for lying in sheet.lying), *over]) == list(range(5))
+    layout = layout_of([(BLANK, tuple(ly.at for ly in sheet.lying))])
+    lying = [pieces[ly.index] for ly in sheet.lying]
+    assert verify(layout, lying, RULES) == ()
+
+
+def test_a_solution_for_other_parts_is_refused():
+    pieces = words(5)
+    stamps = Stamps(pieces, RULES, 0.5)
+    tables, _ = greedy(pieces, [BLANK], RULES, largest_first(pieces), stamps=stamps)
+    assert relaid(tables[0], list(range(5)), Solved(1.0, ((0.0, 0.0, 0.0),) * 4), pieces, stamps, RULES) is None
+
+
+def test_settling_pushes_a_part_against_its_neighbour_and_no_nearer_than_the_gap():
+    # brute force: two upright bars 30 mm apart end one gap apart, the first at the edge
+    bars = [Piece(name, "blank", 1, 1, "lettering", rectangle(0, 0, 10, 60)) for name in "ab"]
+    stamps = Stamps(bars, RULES, 0.5)
+    table = open_table(BLANK, RULES, 0.5)
+    for n, x in enumerate((9.0, 49.0)):
+        assert put_at(table, n, bars[n], stamps.die(n), placement(bars[n], x, 10.0, 0))
+    settle(table, bars, stamps)
+    first, second = sorted(ly.at.x for ly in table.lying)
+    assert first == pytest.approx(5.0, abs=0.06)
+    assert second - first - 10 == pytest.approx(1.5, abs=0.06)
+    assert second - first - 10 >= 1.5 - 1e-3
+
+
+def test_a_contour_keeps_half_the_gap_from_its_part_with_few_points():
+    # the reference: the part grown by half the gap, by the general offset
+    for piece in words(4):
+        ring = contour(piece.region, 1.5)
+        assert difference(offset(piece.region, 0.75), from_ring(ring)).area < 0.01
+        assert len(ring) < len(points(piece.region)) / 2
+
+
+def test_a_contour_holds_every_solid_of_a_part():
+    dotted = union(rectangle(0, 0, 40, 10), rectangle(12, 20, 15, 23), rectangle(30, 14, 31, 15))
+    assert covers(from_ring(contour(dotted, 1.5)), dotted)
 
 
 def test_the_strip_asks_for_what_the_sheet_has():

@@ -1,0 +1,87 @@
+"""Laying a sheet as the strip solver says, exactly checked, and pushing its parts together."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from nameplate.geometry.crowd import shifted
+from nameplate.geometry.region import bounds, filled
+from nameplate.nest.layout import Piece, placement
+from nameplate.nest.sheets import Rules
+from nameplate.nest.strip import Solved
+from nameplate.nest.trueshape import Lying, Stamps, Table, largest_first, open_table, place, put_at
+
+#: Steps (mm) by which a part is pushed left, each as often as it goes. Finer ones gain less than they cost.
+STEPS = (1.0, 0.4, 0.15, 0.05)
+
+#: How often all parts are pushed; later passes gain next to nothing.
+PASSES = 2
+
+
+def relaid(
+    table: Table, indices: Sequence[int], solved: Solved, pieces: Sequence[Piece], stamps: Stamps, rules: Rules
+) -> tuple[Table, list[int]] | None:
+    """Lay parts, given by position, on a new sheet like `table` as the solver says, every one checked exactly.
+
+    Those that fail the check or stick out are laid by the greedy rule; gives the sheet and who found no place. None
+    when the solution is not one of these parts.
+    """
+    new = open_table(table.blank, rules, table.cell)
+    if new is None or len(solved.lies) != len(indices):
+        return None
+    over = []
+    for index, lie in zip(indices, solved.lies, strict=True):
+        if not _lay_exactly(new, index, lie, pieces[index], stamps, rules):
+            over.append(index)
+    settle(new, pieces, stamps)
+    rank = {index: n for n, index in enumerate(largest_first(pieces))}
+    over.sort(key=lambda i: rank[i])
+    return new, [i for i in over if not place(new, i, pieces[i], stamps.of(i))]
+
+
+def _lay_exactly(
+    table: Table, index: int, lie: tuple[float, float, float], piece: Piece, stamps: Stamps, rules: Rules
+) -> bool:
+    """Lay one part where the solver put it, if that holds exactly."""
+    turn, x, y = lie
+    turn = turn % 360 if rules.free else min(rules.turns, key=lambda t: abs((turn - t + 180) % 360 - 180))
+    cx, cy = turned_centre(bounds(filled(piece.region)).centre, turn)
+    # the strip's corner lies half a gap outside the usable rectangle: that much of the growth is certain
+    reach = rules.gap / 2
+    at = placement(piece, table.origin[0] - reach + x - cx, table.origin[1] - reach + y - cy, turn)
+    return put_at(table, index, piece, stamps.die(index), at)
+
+
+def turned_centre(centre: tuple[float, float], turn: float) -> tuple[float, float]:
+    """Turn a point about the origin by degrees."""
+    angle = math.radians(turn)
+    c, s = math.cos(angle), math.sin(angle)
+    return c * centre[0] - s * centre[1], s * centre[0] + c * centre[1]
+
+
+def settle(table: Table, pieces: Sequence[Piece], stamps: Stamps) -> None:
+    """Push the parts of a sheet left, leftmost first, as far as the exact check allows."""
+    if not table.blank.plain:
+        return
+    for _ in range(PASSES):
+        for lying in sorted(table.lying, key=lambda ly: (table.right(ly) - ly.stamp.width, ly.index)):
+            table.take(lying)
+            way = _way_left(table, lying)
+            piece = pieces[lying.index]
+            at = placement(piece, lying.at.x - way, lying.at.y, lying.at.turn)
+            if not way or not put_at(table, lying.index, piece, stamps.die(lying.index), at):
+                table.put_back(lying)
+
+
+def _way_left(table: Table, lying: Lying) -> float:
+    """Give how far (mm) a part, which has been taken up, can go left."""
+    stamp, way = lying.stamp, 0.0
+    room = lying.at.x + stamp.x0 - table.origin[0]
+    for step in STEPS:
+        while way + step <= room:
+            outline = shifted(stamp.outline, lying.at.x - way - step, lying.at.y)
+            if not table.crowd.clear_of(outline, stamp.slack):
+                break
+            way += step
+    return way
