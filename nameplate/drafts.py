@@ -64,8 +64,16 @@ def drafted_materials(parts: Iterable[Part], style: str) -> frozenset[str]:
 def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Finding, ...]]:
     keys = shop.ticket.lettering
     (font, *fallbacks), remarks = fonts_of(shop.ticket, order)
-    ways = ways_to_set(order.name, order.line2, font, words=keys.words, features=keys.features, fallbacks=fallbacks)
     rules = rules_for(order.mount, keys, shop.material("lettering"), shop.ticket.jig.clearance)
+    ways = ways_to_set(
+        order.name,
+        order.line2,
+        font,
+        words=keys.words,
+        features=keys.features,
+        fallbacks=fallbacks,
+        holding=rules.tied,
+    )
     lettering, findings = draft_lettering(ways, zone_for(order.mount, shop.face, keys), rules, size=order.size)
     borrowed = borrowed_letters(order.name, font, ways[0].setting) if fallbacks else ()
     return lettering, (*findings, *remarks, *borrowed)

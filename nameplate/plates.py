@@ -112,8 +112,16 @@ def _own_cuts(part: Part) -> Part:
 def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Finding, ...]]:
     keys = shop.ticket.lettering
     (font, *fallbacks), remarks = fonts_of(shop.ticket, order)
-    candidates = settings(order.name, order.line2, font, words=keys.words, features=keys.features, fallbacks=fallbacks)
     rules = rules_for(order.mount, keys, shop.material("lettering"), shop.ticket.jig.clearance)
+    candidates = settings(
+        order.name,
+        order.line2,
+        font,
+        words=keys.words,
+        features=keys.features,
+        fallbacks=fallbacks,
+        holding=rules.tied,
+    )
     if not shop.cuts and not keys.strengthen:
         rules = replace(rules, thickness=None)  # an estimate asks how much, not how strong
     zone, level = zone_for(order.mount, shop.face, keys), None

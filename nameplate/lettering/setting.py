@@ -90,6 +90,7 @@ class _Style:
     words: str
     features: tuple[str, ...]
     flatness: float
+    holding: bool = True
 
     @property
     def font(self) -> Font:
@@ -127,17 +128,20 @@ def settings(
     features: Sequence[str] = (),
     fallbacks: Sequence[Font] = (),
     flatness: float = FLATNESS,
+    holding: bool = True,
 ) -> tuple[Setting, ...]:
     """Give the ways to set a name, the preferred one first.
 
     `words`: "tie" one line, "stack" a line a word, "bar" one line underlined, "loose" one line with the words apart,
     "auto" one line and the best of two, three and four lines. `line2` always starts a line of its own; empty when
     there is none. Letters that `font` has not come from the first of `fallbacks` that has them. `flatness` is the
-    chord error of curves in em.
+    chord error of curves in em. A bar that is not `holding` its words, because they stay in their plate, stands clear.
 
     Raises FontError for letters that no font can draw, ValueError for an empty name.
     """
-    ways = ways_to_set(name, line2, font, words=words, features=features, fallbacks=fallbacks, flatness=flatness)
+    ways = ways_to_set(
+        name, line2, font, words=words, features=features, fallbacks=fallbacks, flatness=flatness, holding=holding
+    )
     return tuple(way.setting for way in ways)
 
 
@@ -150,14 +154,18 @@ def ways_to_set(
     features: Sequence[str] = (),
     fallbacks: Sequence[Font] = (),
     flatness: float = FLATNESS,
+    holding: bool = True,
 ) -> tuple[Way, ...]:
     """Give what `settings` gives, each to be set when it is asked for."""
-    style = _style(font, words, features, fallbacks, flatness)
+    style = _style(font, words, features, fallbacks, flatness, holding)
     return tuple(Way(lines, style) for lines in _broken(name, line2, style))
 
 
-def _style(font: Font, words: str, features: Sequence[str], fallbacks: Sequence[Font], flatness: float) -> _Style:
-    return _Style((Typeface(font), *(_scaled(f, font) for f in fallbacks)), words, tuple(features), flatness)
+def _style(
+    font: Font, words: str, features: Sequence[str], fallbacks: Sequence[Font], flatness: float, holding: bool
+) -> _Style:
+    typefaces = (Typeface(font), *(_scaled(f, font) for f in fallbacks))
+    return _Style(typefaces, words, tuple(features), flatness, holding)
 
 
 def _spaced(text: str) -> str:
@@ -278,7 +286,9 @@ def _leaded(lines: Sequence[Line], style: _Style) -> Iterator[_Row]:
     font = style.font
     above: Region | None = None
     for line in lines:
-        bar = bars(line, font.x_height, font.slant, metrics.stem(font.source)) if style.words == "bar" else ()
+        bar: tuple[Region, ...] = ()
+        if style.words == "bar":
+            bar = bars(line, font.x_height, font.slant, metrics.stem(font.source), holding=style.holding)
         letters = ink(line)
         dx = centred(letters)
         whole = shifted(union(letters, *bar) if bar else letters, dx, 0.0)

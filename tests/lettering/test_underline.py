@@ -3,7 +3,7 @@ import pytest
 from nameplate.geometry.region import bounds, distance, intersection, intersects, rectangle, solids, union
 from nameplate.lettering.fonts import bundled_fonts, load_font
 from nameplate.lettering.setting import settings
-from nameplate.lettering.underline import DESCENDER_CLEAR, FOOTING, THICKEST, THINNEST
+from nameplate.lettering.underline import CLEAR, DESCENDER_CLEAR, FOOTING, THICKEST, THINNEST
 
 
 def parts(setting):
@@ -63,3 +63,13 @@ def test_the_bar_does_not_hang_out_under_a_swash():
     foot = intersection(letters[0].region, rectangle(capital.x0, 0.0, capital.x1, 0.3 * font.x_height))
     assert bounds(foot).x0 > capital.x0 + 0.2
     assert min(bounds(g.region).x0 for g in bar) >= bounds(foot).x0
+
+
+def test_a_bar_that_holds_nothing_is_a_line_of_its_own():
+    font = load_font("Great Vibes")
+    (setting,) = settings("Peggy Fay", "", font, words="bar", holding=False)
+    letters, bar = parts(setting)
+    assert len(bar) >= 3  # it lets the descenders pass
+    ink, line = (union(*(g.region for g in glyphs)) for glyphs in (letters, bar))
+    assert distance(ink, line) >= DESCENDER_CLEAR - 0.003
+    assert bounds(line).y1 == pytest.approx(-CLEAR, abs=0.002)
