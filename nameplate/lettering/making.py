@@ -110,6 +110,9 @@ BAY_AREA = 4.0
 #: one a tip of 33 degrees loses 0.018 mm2.
 TIP = 0.09
 
+#: Tips that would lose more than this (mm2) are hairs and are widened: more than the tip of any serif loses.
+HAIR_AREA = 0.019
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LetteringRules:
@@ -285,15 +288,28 @@ def _build(chosen: _Chosen, zone: Region, rules: LetteringRules, size: float) ->
             thick = thicken(closed(union(thick.region, *plugs), fillet), rules.web, crevice=fillet)
     else:
         thick = Thickened(moved(chosen.raw, scale=size), 0.0, 0, True)
-    limit = height_limit(thick.region, rules)
+    shape = _blunted(thick.region)
+    limit = height_limit(shape, rules)
     level = chosen.level_at(size)
     near = chosen.fit if chosen.fit is not None and size > chosen.fit.scale * (1 - TIGHT) else None
-    place = settled(thick.region, zone, near, level=level) if near is not None and limit >= 1 else None
+    place = settled(shape, zone, near, level=level) if near is not None and limit >= 1 else None
     if place is not None:
-        return Build(setting, size, thick.region, 1.0, thick.holds, thick.graph, place)
-    fit = fit_largest(thick.region, zone, give=GIVE, level=level, centred=False)
+        return Build(setting, size, shape, 1.0, thick.holds, thick.graph, place)
+    fit = fit_largest(shape, zone, give=GIVE, level=level, centred=False)
     slack = 0.0 if fit is None else min(fit.scale, limit)
-    return Build(setting, size, thick.region, slack, thick.holds, thick.graph, fit)
+    return Build(setting, size, shape, slack, thick.holds, thick.graph, fit)
+
+
+def _blunted(shape: Region) -> Region:
+    """Round the tips of needles; what would be lost of a hair at the end of a stroke is widened instead."""
+    smooth = cleaned(shape, step=ARC)
+    blunt = dulled(smooth, TIP)
+    if smooth.area - blunt.area < HAIR_AREA:
+        return blunt
+    lost = [solid for solid in solids(difference(smooth, blunt)) if solid.area > HAIR_AREA]
+    wider = dulled(union(smooth, *(offset(solid, TIP) for solid in lost)), TIP)
+    same = hole_count(wider) == hole_count(blunt) and len(solids(wider)) == len(solids(blunt))
+    return wider if same else blunt
 
 
 def _in_place(build: Build, chosen: _Chosen, zone: Region, *, resize: bool) -> Build:
@@ -373,7 +389,7 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
     place = build.place
     if place is None:
         return None, (_does_not_fit(setting, build.size, build),)
-    region = moved(dulled(cleaned(build.region, step=ARC), TIP), place.dx, place.dy)
+    region = moved(build.region, place.dx, place.dy)
     if not build.holds:
         return None, (_too_thin(weakest(region, rules.web), rules),)
     pieces = 1 + max(g.word for g in setting.glyphs) if setting.mode == "loose" else 1

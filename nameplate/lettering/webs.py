@@ -57,12 +57,6 @@ PARALLEL = 0.8
 #: A thin end whose outline is shorter than this many webs is the corner of a stroke and stays sharp.
 CORNER = 2.4
 
-#: Ends of strokes thinner than this (mm) are widened to it: a beam leaves nothing of them. Larger ones blunt serifs.
-HAIR = 0.24
-
-#: The outline (mm) round such an end is at least this long; a shorter one is a corner, which stays sharp.
-HAIR_LENGTH = 0.9
-
 #: A neck found short by less than this (mm, in radius) is left: below the sampling error.
 NEARLY = 0.01
 
@@ -147,14 +141,9 @@ def thicken(region: Shape, web: float, *, crevice: float = CREVICE) -> Thickened
 def _widened(shape: Region, graph: graphs.Medial, web: float, crevice: float) -> Region:
     """Widen every thin stroke; gives the very same shape where there is none."""
     keep = _thin_strokes(graph, web)
-    hair = _hairs(graph) & ~keep
-    strips = [ribbon(graph, edges, width) for edges, width in ((keep, web * OVER), (hair, HAIR)) if edges.any()]
-    return _tidy(geo.closed(geo.union(shape, *strips), crevice)) if strips else shape
-
-
-def _hairs(graph: graphs.Medial) -> graphs.Flags:
-    """Choose the edges along ends of strokes that no beam would leave."""
-    return _with_long_ones(graph, graph.edge_radius < HAIR / 2, HAIR_LENGTH)
+    if not keep.any():
+        return shape
+    return _tidy(geo.closed(geo.union(shape, ribbon(graph, keep, web * OVER)), crevice))
 
 
 def _mended(shape: Region, web: float, crevice: float, start: Region, *, turn: int) -> Region:
@@ -197,17 +186,11 @@ def _thin_strokes(graph: graphs.Medial, web: float) -> graphs.Flags:
     """Choose the edges that run along thin strokes: not near their tips, not into corners."""
     keep = (graph.edge_radius < web / 2) & (graph.apart > TIP * web)
     keep &= (graph.opening > PARALLEL) | (graph.edge_radius < 0.75 * graphs.STEP)
-    return _with_long_ones(graph, keep, CORNER * web)
-
-
-def _with_long_ones(graph: graphs.Medial, keep: graphs.Flags, length: float) -> graphs.Flags:
-    """Keep of the chosen edges the groups with one whose sides are more than `length` mm of outline apart."""
     group = graphs.components(graph, keep)
     longest = np.zeros(group.max(initial=0) + 1)
     np.maximum.at(longest, group[keep], graph.apart[keep])
-    kept = keep.copy()
-    kept[keep] = longest[group[keep]] > length
-    return kept
+    keep[keep] = longest[group[keep]] > CORNER * web
+    return keep
 
 
 def _near(graph: graphs.Medial, necks: graphs.Indices, web: float) -> graphs.Flags:

@@ -1,9 +1,11 @@
+import math
+
 import pytest
 
 from nameplate.face.aim import Level
 from nameplate.geometry import region as rg
 from nameplate.lettering.fonts import load_font
-from nameplate.lettering.making import LetteringRules, _plugs, make_lettering
+from nameplate.lettering.making import LetteringRules, _blunted, _plugs, make_lettering
 from nameplate.lettering.setting import settings
 from nameplate.lettering.webs import webs_hold
 
@@ -109,3 +111,21 @@ def test_a_name_without_room_on_the_line_leaves_it_and_says_by_how_much():
     assert finding.severity == "warning" and rg.covers(zone, lettering.region)
     assert finding.measured == pytest.approx(abs(lettering.baselines[0] - (9.0 - 0.3 * 13)))
     assert "below" in finding.message
+
+
+@pytest.mark.parametrize("length", [0.5, 0.8, 1.2])
+@pytest.mark.parametrize("lean", [0, 40])
+def test_the_hair_at_the_end_of_a_stroke_is_not_lost(length, lean):
+    hair = rg.moved(rg.rectangle(0, 1.4, 12 + length, 1.56), turn=lean)  # narrower than a kerf
+    drawn = rg.union(rg.moved(rg.rectangle(0, 0, 12, 3), turn=lean), hair)
+    made = _blunted(drawn)
+    assert max((s.area for s in rg.solids(rg.difference(drawn, made))), default=0.0) < 0.005
+    assert made.area < drawn.area + 0.5 * length
+    assert rg.opened(made, 0.08).area > made.area - 0.02  # and a beam holds it
+
+
+def test_corners_are_not_taken_for_hairs():
+    serif = rg.from_ring([(0, 0), (8, 0), (8, 8 * math.tan(math.radians(33)))])
+    assert 0.017 < serif.area - _blunted(serif).area < 0.02
+    square = rg.rectangle(0, 0, 5, 5)
+    assert _blunted(square).area == pytest.approx(25, abs=1e-6)

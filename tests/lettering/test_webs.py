@@ -10,7 +10,6 @@ from skimage.measure import euler_number, label
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
-from nameplate.geometry.needles import dulled
 from nameplate.lettering.bridges import tie
 from nameplate.lettering.fonts import bundled_fonts, load_font
 from nameplate.lettering.setting import settings
@@ -163,19 +162,3 @@ def test_names_hold_by_pixels_and_keep_their_letters(font):
         lost = geo.difference(geo.union(*letters), geo.offset(after.region, tolerances.FLATTEN))
         assert lost.area < 0.005, name
         assert thicken(after.region, WEB).region.area == pytest.approx(after.region.area, rel=2e-3), name
-
-
-@pytest.mark.parametrize("length", [0.5, 0.8, 1.2])
-def test_the_hair_at_the_end_of_a_stroke_is_not_lost(length):
-    hair = geo.rectangle(11.9, 1.4, 12 + length, 1.52)  # a beam leaves nothing of it
-    drawn = geo.union(geo.rectangle(0, 0, 12, 3), hair)
-    made = dulled(thicken(drawn, WEB).region, 0.09)
-    assert geo.difference(hair, made).area < 0.001
-    assert made.area < drawn.area + 0.3 * length
-
-
-@pytest.mark.parametrize("degrees", [60, 75, 90])
-def test_corners_are_no_hairs(degrees):
-    turn = math.radians(degrees)
-    wedge = geo.from_ring([(0, 0), (12, 0), (12 * math.cos(turn), 12 * math.sin(turn))])
-    assert geo.difference(thicken(wedge, WEB).region, wedge).area < 1e-6
