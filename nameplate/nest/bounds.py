@@ -16,7 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from nameplate.geometry.region import Region, bounds, difference, moved, offset, rectangle
+from nameplate.geometry.region import Region, bounds, difference, moved, offset, points, rectangle, simplified
 from nameplate.nest.layout import Piece
 
 
@@ -36,6 +36,10 @@ class Bound:
 
 #: Guard against rounding up a whole number of sheets that float noise pushed over.
 NOISE = 1e-9
+
+#: Outlines are thinned out by this (mm) before they are grown. Larger is quicker, and weakens the bound by this times
+#: the length of all outlines: 0.005 is 0.2 % of the area that script letters take for themselves.
+THIN = 0.005
 
 
 def area_bound(pieces: Sequence[Piece], width: float, height: float, gap: float, edge_margin: float) -> Bound:
@@ -59,9 +63,14 @@ def area_bound(pieces: Sequence[Piece], width: float, height: float, gap: float,
 def grown_area(region: Region, gap: float) -> float:
     """Give the area a part takes for itself when it keeps `gap` to the others: itself grown by half of it.
 
-    The chords of the grown outline lie inside its arcs, so the figure is never too large.
+    The figure is never too large: the chords of a grown outline lie inside its arcs, and an outline with points left
+    out, which is nowhere farther than `THIN` from the part, is grown by that much less.
     """
-    return float(region.area if gap == 0 else offset(region, gap / 2).area)
+    if gap <= 2 * THIN:
+        return float(region.area)
+    thin = simplified(region, THIN)
+    less = THIN if len(points(thin)) < len(points(region)) else 0.0
+    return float(max(region.area, offset(thin, gap / 2 - less).area))
 
 
 def big_part_bound(

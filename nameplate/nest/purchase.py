@@ -22,7 +22,7 @@ from nameplate.geometry.region import Array, bounds
 from nameplate.nest.bounds import NOISE, grown_area
 from nameplate.nest.layout import Piece, Placement
 from nameplate.nest.rectangles import Packed
-from nameplate.nest.sheets import Blank, Rules
+from nameplate.nest.sheets import Blank, Rules, fits
 
 Purchase: TypeAlias = list[tuple[Blank, tuple[Placement, ...]]]
 
@@ -39,6 +39,13 @@ MOST_SHEETS = 10_000
 #: How much denser (a factor) than the fullest sheet so far a combination may have to be to be worth a try. Higher
 #: tries more combinations that turn out too small.
 HOPE = 1.01
+
+#: How much denser (a factor) than the fullest of those that turned out too small the next combination may have to be.
+#: Higher spends more tries on combinations that fail in the same way.
+LEARN = 1.04
+
+#: A combination on which this share of the parts' area found no place, or less, is worth nesting in other orders.
+NEARLY = 0.04
 
 #: A cheaper purchase must save at least this much; prices have two decimals.
 CENT = 0.005
@@ -68,15 +75,27 @@ def total_cost(purchase: Purchase) -> tuple[float, float, int]:
 
 
 def cheaper_mix(
-    pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rules, engine: Engine, start: Purchase, tries: int
+    pieces: Sequence[Piece],
+    sizes: Sequence[Blank],
+    rules: Rules,
+    engine: Engine,
+    start: Purchase,
+    tries: int,
+    *,
+    harder: Engine | None = None,
 ) -> Purchase:
-    """Look for a combination of sizes that is cheaper than `start`, nesting at most `tries` of them."""
+    """Look for a combination of sizes that is cheaper than `start`, nesting at most `tries` of them.
+
+    What `engine` nearly got onto a combination is given to the engine that tries `harder`. What a combination too small
+    came to tells how dense the next one may have to be.
+    """
     if len(sizes) < 2 or not pieces or not start or total_cost(start)[0] == 0:
         return start
     best = start
     parts_area = sum(p.region.area for p in pieces)
     density = HOPE * fullest(pieces, start)
     refused: list[tuple[int, ...]] = []
+    reached = 0.0
     for _ in range(tries):
         counts = _cheapest_counts(sizes, parts_area / density, refused, total_cost(best)[0] - CENT)
         if counts is None:
@@ -84,8 +103,14 @@ def cheaper_mix(
         blanks = [size for size, n in zip(sizes, counts, strict=True) for _ in range(n)]
         blanks.sort(key=lambda b: -b.usable.area)
         packed = engine(pieces, blanks, rules)
+        left = sum(pieces[i].region.area for i in packed.left)
+        if packed.left and harder is not None and left <= NEARLY * parts_area:
+            packed = harder(pieces, blanks, rules)
         if packed.left:
             refused.append(counts)
+            if all(fits(pieces[i], blanks, rules) for i in packed.left):  # it was room that lacked, not a larger size
+                reached = max(reached, (parts_area - left) / sum(b.usable.area for b in blanks))
+                density = min(density, LEARN * reached)
         else:
             best = [(blank, rows) for blank, rows in zip(blanks, packed.placements, strict=True) if rows]
     return best

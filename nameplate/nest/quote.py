@@ -12,9 +12,9 @@ from typing import Any
 from nameplate.geometry.crowd import shifted, turned_box
 from nameplate.nest.effort import Sheets
 from nameplate.nest.layout import Layout, Piece, PieceKey, Placement, SheetLayout
-from nameplate.nest.nesting import buy, engine_of, fill, fits
+from nameplate.nest.nesting import buy, engine_of, fill
 from nameplate.nest.purchase import Engine, prove, total_cost
-from nameplate.nest.sheets import Blank, Offcut, Rules, blanks_of, rules_of, usable_region
+from nameplate.nest.sheets import Blank, Offcut, Rules, blanks_of, fits, rules_of, usable_region
 from nameplate.nest.trueshape import Lying, Stamps, Store, Table, cell_side, open_table, place, put_at
 from nameplate.ticket import NestKeys, StockKeys
 

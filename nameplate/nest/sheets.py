@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from nameplate.geometry.region import EMPTY, Region, bounds, difference, from_ring, offset, rectangle, union
-from nameplate.nest.layout import Placement, SheetLayout
+from nameplate.geometry.crowd import turned_box
+from nameplate.geometry.region import EMPTY, Region, bounds, difference, from_ring, offset, points, rectangle, union
+from nameplate.nest.layout import Piece, Placement, SheetLayout
 from nameplate.ticket import NestKeys, StockKeys
 
 
@@ -152,6 +153,21 @@ def rules_of(keys: NestKeys, kerf: float = 0.0, *, grain: bool = False, coarse: 
         free=not keys.turns and not grain,
         coarse=coarse,
     )
+
+
+#: A piece may be this much larger (mm) than the usable area and still count as fitting: float noise of turning.
+FIT_NOISE = 1e-6
+
+
+def fits(piece: Piece, blanks: Sequence[Blank], rules: Rules) -> bool:
+    """Tell whether a piece's box fits some sheet at some allowed turn."""
+    rooms = {bounds(b.usable) for b in blanks if not b.usable.is_empty}
+    corners = points(piece.region)
+    for turn in rules.turns if rooms else ():
+        box = turned_box(corners, turn)
+        if any(box.width <= r.width + FIT_NOISE and box.height <= r.height + FIT_NOISE for r in rooms):
+            return True
+    return False
 
 
 def largest_usable(blanks: Sequence[Blank]) -> str:

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from nameplate.geometry.region import rectangle
+from nameplate.geometry.region import from_ring, offset, rectangle
 from nameplate.nest.bounds import area_bound, best_bound, big_part_bound, grown_area
 from nameplate.nest.layout import Piece
 from nameplate.nest.nesting import nest
@@ -59,3 +59,13 @@ def test_the_bound_is_never_above_what_a_real_nest_takes(sizes, gap):
     layout = nest(pieces, [StockKeys(width=80, height=50)], keys)
     assert layout.findings == ()
     assert best_bound(pieces, 80, 50, gap, 2).sheets <= len(layout.sheets)
+
+
+def test_points_left_out_of_an_outline_never_make_the_grown_area_larger():
+    # a disc of radius r grows to pi (r + s/2)^2 (Steiner 1840); drawn with 720 points, so that most are left out
+    turns = [2 * math.pi * k / 720 for k in range(720)]
+    outer, inner = ([(r * math.cos(t), r * math.sin(t)) for t in turns] for r in (12.0, 8.0))
+    ring = from_ring(outer, [inner])
+    exact = math.pi * ((12 + 0.75) ** 2 - (8 - 0.75) ** 2)
+    whole = offset(ring, 0.75).area
+    assert 0.99 * exact < grown_area(ring, 1.5) < whole < exact

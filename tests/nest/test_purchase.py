@@ -9,7 +9,7 @@ from nameplate.geometry.region import rectangle
 from nameplate.nest import purchase
 from nameplate.nest.groups import GROUP, dealt, pack_groups
 from nameplate.nest.layout import Layout, Piece
-from nameplate.nest.nesting import buy, nest
+from nameplate.nest.nesting import buy, fill, nest
 from nameplate.nest.purchase import Proof, _cheapest_counts, cheaper_mix, prove, total_cost
 from nameplate.nest.quote import quote, quote_record, typical_plate
 from nameplate.nest.rectangles import pack_boxes
@@ -217,3 +217,31 @@ def test_what_still_fits_is_found_by_hand():
     offer = quote(nest(pieces, stock, keys), pieces, stock, keys)
     assert (offer.still_fit, offer.still_fit_more) == (4, False)
     assert (offer.one_more, offer.ten_more) == (0.0, 1.0)
+
+
+def test_a_combination_on_which_nearly_all_found_a_place_is_nested_harder():
+    # a sheet of 20 x 20 holds four of the squares, one of 30 x 30 nine: 3 x 7.5 for 27 is cheaper than 7 x 4
+    sizes = [size(0, 20, 20, 4.0), size(1, 30, 30, 7.5)]
+    pieces = squares(27)
+    dear = fill(pieces, sizes[0], RULES, pack_boxes)
+
+    def loses_one(pieces, blanks, rules):
+        return pack_boxes(pieces[1:], blanks, rules)._replace(left=(0,))
+
+    assert total_cost(dear)[0] == 28
+    assert cheaper_mix(pieces, sizes, RULES, loses_one, dear, 5) == dear
+    assert total_cost(cheaper_mix(pieces, sizes, RULES, loses_one, dear, 5, harder=pack_boxes))[0] == 22.5
+
+
+def test_after_a_combination_that_is_far_too_small_those_that_need_as_dense_a_nest_are_passed_over():
+    sizes = [size(0, 20, 20, 4.0), size(1, 30, 30, 7.5)]
+    pieces = squares(27)
+    tried = []
+
+    def holds_half(pieces, blanks, rules):
+        tried.append(sum(blank.width * blank.height for blank in blanks))
+        return pack_boxes(pieces[:13], blanks, rules)._replace(left=tuple(range(13, len(pieces))))
+
+    dear = fill(pieces, sizes[0], RULES, pack_boxes)
+    assert cheaper_mix(pieces, sizes, RULES, holds_half, dear, 5) == dear
+    assert tried == [2700]  # 13 of 2700 is 0.48 of it: what costs less than 28 has at most 3400, too little for 27
