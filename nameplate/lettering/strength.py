@@ -90,7 +90,7 @@ ALLOWABLES: tuple[tuple[tuple[str, ...], Allowable], ...] = (
             2.0,
             "tension across the face grain of thin birch plywood, Handbook of Finnish Plywood (from memory); that "
             "strength depends highly on the angle to the face grain, which the factor has to cover too, is measured in "
-            "“In-plane mechanical properties of birch plywood”, Construction and Building Materials, 2022 (its abstract)",
+            "“In-plane mechanical properties of birch plywood”, Construction and Building Materials 2022 (abstract)",
         ),
     ),
     (
