@@ -16,8 +16,9 @@ from typing import Any
 from nameplate.errors import LayoutError
 from nameplate.geometry.region import Region, from_ring
 from nameplate.nest.layout import Layout, Piece, SheetLayout, placement
+from nameplate.nest.orders import orders
 from nameplate.nest.sheets import Blank, Rules, with_usable
-from nameplate.nest.trueshape import Stamps, cell_side, greedy, orders
+from nameplate.nest.trueshape import Stamps, cell_side, greedy
 from nameplate.nest.verify import verify
 
 #: Best densities known to us, in per cent (Elkeran, EJOR 231, 2013; from memory).

@@ -18,18 +18,10 @@ import numpy as np
 
 from nameplate.geometry.region import bounds
 from nameplate.nest.layout import Piece, PieceKey, Placement
+from nameplate.nest.orders import largest_first
 from nameplate.nest.recreate import around, restore
 from nameplate.nest.sheets import Blank, Rules
-from nameplate.nest.trueshape import (
-    Stamps,
-    Table,
-    cell_side,
-    greedy,
-    largest_first,
-    open_table,
-    place,
-    put_at,
-)
+from nameplate.nest.trueshape import Stamps, Table, cell_side, greedy, open_table, place, put_at
 from nameplate.workers import FEWEST_FOR_PROCESSES, Failure, Workers, crew_of, run_all
 
 Sheets = list[tuple[Blank, tuple[Placement, ...]]]

@@ -12,9 +12,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from nameplate.nest.layout import Piece, Placement
+from nameplate.nest.orders import largest_first
 from nameplate.nest.rectangles import pack_boxes
 from nameplate.nest.sheets import Blank, Rules
-from nameplate.nest.trueshape import largest_first, pack_shapes
+from nameplate.nest.trueshape import pack_shapes
 from nameplate.workers import Crew, Failure, Workers, crew_of, run_all
 
 #: Pieces in a group, unless the sheets are so large that more are needed to fill some. Larger groups nest a little

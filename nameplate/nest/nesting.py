@@ -14,13 +14,14 @@ from dataclasses import dataclass, replace
 from nameplate.findings import Finding
 from nameplate.geometry.crowd import FEW, turned_box
 from nameplate.geometry.region import bounds, points
+from nameplate.nest.by_sheet import fill_each
 from nameplate.nest.effort import Report, improve
 from nameplate.nest.groups import pack_groups
 from nameplate.nest.layout import Layout, Piece, SheetLayout, name_of
 from nameplate.nest.purchase import Engine, Purchase, cheaper_mix, fullest, total_cost
 from nameplate.nest.rectangles import Packed, pack_boxes
 from nameplate.nest.sheets import Blank, Offcut, Rules, blanks_of, largest_usable, rules_of
-from nameplate.nest.trueshape import Stamps, Store, as_packed, cell_side, greedy, other_ways, pack_shapes
+from nameplate.nest.trueshape import Stamps, Store, as_packed, cell_side, pack_shapes
 from nameplate.nest.verify import verify
 from nameplate.ticket import NestKeys, StockKeys
 
@@ -44,8 +45,8 @@ ALMOST = 2.0
 #: Other orders shorten a nest by less than this share, so only a last sheet used for less than that can be saved.
 OTHERS_GAIN = 0.08
 
-#: Pieces laid down, over all of them, in nests of shuffled orders; the second with `normal`. The time grows with
-#: it; with 400 the median of five sets of 50 names was 2 % shorter than without.
+#: Pieces laid down in nests of shuffled orders, in quick nests and in others: so many when all lie on one sheet, half
+#: as many for each of several. The time grows with it; twice as many for each of several gained nothing.
 SHUFFLED_QUICK = 400
 SHUFFLED = 1200
 
@@ -149,19 +150,15 @@ def nest_material(
 
 
 def _in_other_ways(purchase: Purchase, pieces: Sequence[Piece], rules: Rules, store: Store, tried: int) -> Purchase:
-    """Nest the pieces on the sheets of a purchase in other orders; keep the best nest."""
+    """Nest the pieces on the sheets of a purchase in other orders, sheet by sheet; keep the better nest."""
     if not purchase:
         return purchase
     blanks = [blank for blank, _ in purchase]
     stamps = Stamps(pieces, rules, cell_side(blanks), store)
-    best = purchase
-    for order, leeway in other_ways(pieces, tried):
-        tables, left = greedy(pieces, blanks, rules, order, stamps=stamps, leeway=leeway)
-        rows = as_packed(tables, left, len(blanks)).placements
-        offer = [(blank, some) for blank, some in zip(blanks, rows, strict=True) if some]
-        if not left and _use(offer, pieces) < _use(best, pieces):
-            best = offer
-    return best
+    tables, left = fill_each(pieces, blanks, rules, stamps=stamps, tried=tried // min(2, len(blanks)))
+    rows = as_packed(tables, left, len(blanks)).placements
+    offer = [(blank, some) for blank, some in zip(blanks, rows, strict=True) if some]
+    return offer if not left and _use(offer, pieces) < _use(purchase, pieces) else purchase
 
 
 def _settled(purchase: Purchase, pieces: Sequence[Piece]) -> bool:

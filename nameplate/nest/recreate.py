@@ -17,7 +17,8 @@ import numpy as np
 
 from nameplate.geometry.region import bounds
 from nameplate.nest.layout import Piece
-from nameplate.nest.trueshape import LEEWAY, Lying, Stamps, Table, largest_first, place
+from nameplate.nest.orders import LEEWAY, largest_first
+from nameplate.nest.trueshape import Lying, Stamps, Table, place
 
 #: Parts taken up beside the ones furthest right, at least and at most.
 NEIGHBOURS = (2, 9)

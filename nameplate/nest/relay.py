@@ -8,9 +8,10 @@ from collections.abc import Sequence
 from nameplate.geometry.crowd import shifted
 from nameplate.geometry.region import bounds, filled
 from nameplate.nest.layout import Piece, placement
+from nameplate.nest.orders import largest_first
 from nameplate.nest.sheets import Rules
 from nameplate.nest.strip import Solved
-from nameplate.nest.trueshape import Lying, Stamps, Table, largest_first, open_table, place, put_at
+from nameplate.nest.trueshape import Lying, Stamps, Table, open_table, place, put_at
 
 #: Steps (mm) by which a part is pushed left, each as often as it goes. Finer ones gain less than they cost.
 STEPS = (1.0, 0.4, 0.15, 0.05)

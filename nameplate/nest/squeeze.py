@@ -22,11 +22,12 @@ from nameplate.geometry.crowd import shifted
 from nameplate.geometry.region import bounds, filled, from_ring
 from nameplate.nest.contour import contour
 from nameplate.nest.layout import Piece
+from nameplate.nest.orders import largest_first
 from nameplate.nest.recreate import Recreation, score
 from nameplate.nest.relay import relaid
 from nameplate.nest.sheets import Blank, Rules
 from nameplate.nest.strip import Outcome, Ring, Strip, Worker, solve_strip, solve_strips
-from nameplate.nest.trueshape import Stamps, Table, greedy, largest_first, open_table, place
+from nameplate.nest.trueshape import Stamps, Table, greedy, open_table, place
 
 #: How much denser a strip is expected to come out than the sheet was, before the first trial tells. Too much leaves
 #: parts sticking out, too little leaves room; the next trial knows better. Sets of 50 names came to 1.05 to 1.1.

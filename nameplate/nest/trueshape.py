@@ -27,7 +27,6 @@ from nameplate.geometry.region import (
     filled,
     hole_rings,
     holes,
-    hull,
     offset,
     outer_rings,
     solids,
@@ -35,6 +34,7 @@ from nameplate.geometry.region import (
 from nameplate.nest.board import Board
 from nameplate.nest.kernel import Spots
 from nameplate.nest.layout import Piece, Placement, placement
+from nameplate.nest.orders import LEEWAY, orders
 from nameplate.nest.raster import Die, Stamp, make_die, make_stamp, rasterise
 from nameplate.nest.rectangles import Packed
 from nameplate.nest.sheets import Blank, Rules
@@ -48,18 +48,11 @@ LEAST_CELLS = 100_000
 #: ... and at most this many, to bound memory (about 4 bytes a cell) and time.
 MOST_CELLS = 6_000_000
 
-#: Spots within this many columns of the leftmost count as equally far left. Wider seeks contact, narrower seeks left.
-LEEWAY = 8
-
 #: Exact checks made in one such group before looking further right. More finds tighter spots, slower.
 TRIES = 20
 
 #: Up to this many pieces are tried in several orders; more gain too little for the time.
 FEW_PIECES = 110
-
-#: How much a part's size is changed at random, as a share, before ordering by it. Nests of orders shuffled so much were
-#: at most 1 % longer on average than the best of four by rule; shuffled by 0.1 no shorter. More was not tried.
-SHUFFLE = 0.25
 
 #: Spots of a group that are compared.
 COMPARED = 256
@@ -211,38 +204,6 @@ class Stamps:
         return self._store.stamps[key]
 
 
-def largest_first(pieces: Sequence[Piece]) -> list[int]:
-    """Order pieces by the area of their box, largest first; equal ones as given."""
-    boxes = [bounds(p.region) for p in pieces]
-    return sorted(range(len(pieces)), key=lambda i: (-round(boxes[i].width * boxes[i].height, 6), i))
-
-
-def orders(pieces: Sequence[Piece]) -> list[list[int]]:
-    """Give orders worth trying: by area of the box, and by area of the part, largest first."""
-    by_box = largest_first(pieces)
-    rank = {index: n for n, index in enumerate(by_box)}
-    by_area = sorted(by_box, key=lambda i: (-round(pieces[i].region.area, 6), rank[i]))
-    return [by_box] if by_area == by_box else [by_box, by_area]
-
-
-def other_ways(pieces: Sequence[Piece], tried: int = 0) -> list[tuple[list[int], int]]:
-    """Give ways to nest that do about as well on average, each better for some pieces: orders, each with its leeway.
-
-    First two by rule, then shuffled ones (seeded), so many that about `tried` pieces are laid down in all of these.
-    """
-    by_box = largest_first(pieces)
-    hulls = [hull(piece.region).area for piece in pieces]
-    by_hull = sorted(by_box, key=lambda i: -round(hulls[i], 6))
-    ways = [(by_hull, 2 * LEEWAY), (by_box, 4 * LEEWAY)]
-    sizes = [box.width * box.height for box in (bounds(piece.region) for piece in pieces)]
-    rng = np.random.default_rng(0)
-    for n in range(tried // max(1, len(pieces))):
-        wild = 1 + rng.uniform(-SHUFFLE, SHUFFLE, len(pieces))
-        order = sorted(by_box, key=lambda i: (-round(sizes[i] * float(wild[i]), 6), i))
-        ways.append((order, LEEWAY * 2 ** (n % 3)))
-    return ways
-
-
 def place(table: Table, index: int, piece: Piece, stamps: Sequence[Stamp], *, leeway: int = LEEWAY) -> bool:
     """Lay a piece on a table at the best spot there is; False when there is none."""
     for stamp, x, y in _proposals(table, stamps, leeway):
@@ -381,14 +342,22 @@ def greedy(
     *,
     stamps: Stamps | None = None,
     leeway: int = LEEWAY,
+    within: float = math.inf,
 ) -> tuple[list[Table | None], list[int]]:
-    """Lay pieces down in the given order, first fit over the sheets; give the tables and who found no place."""
+    """Lay pieces down in the given order, first fit over the sheets; give the tables and who found no place.
+
+    Once the last of the sheets is used further than `within` mm, the rest of the order finds no place: a nest that is
+    already longer than another need not be finished.
+    """
     cell = stamps.cell if stamps else cell_side(blanks)
     stamps = stamps or Stamps(pieces, rules, cell)
     tables: list[Table | None] = []
     left = []
     full: set[tuple[bytes, int]] = set()
     for index in order:
+        if len(tables) == len(blanks) and (last := tables[-1]) and last.used > within:
+            left.append(index)
+            continue
         mine, shape = stamps.of(index), stamps.shape(index)
         if any(_goes_on(table, index, pieces[index], mine, (shape, n), full, leeway) for n, table in enumerate(tables)):
             continue

@@ -1,9 +1,10 @@
 import pytest
 
 from nameplate.nest.layout import Layout
+from nameplate.nest.orders import largest_first
 from nameplate.nest.recreate import Score, recreate, restore, score, snapshot
 from nameplate.nest.sheets import Blank, Rules, with_usable
-from nameplate.nest.trueshape import Stamps, as_packed, greedy, largest_first
+from nameplate.nest.trueshape import Stamps, as_packed, greedy
 from nameplate.nest.verify import verify
 
 from .letters import words

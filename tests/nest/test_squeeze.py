@@ -5,12 +5,13 @@ from nameplate.geometry.region import covers, difference, from_ring, offset, poi
 from nameplate.nest.contour import contour
 from nameplate.nest.effort import improve
 from nameplate.nest.layout import Layout, Piece, placement
+from nameplate.nest.orders import largest_first
 from nameplate.nest.recreate import score
 from nameplate.nest.relay import relaid, settle
 from nameplate.nest.sheets import Blank, Rules, with_usable
 from nameplate.nest.squeeze import Squeeze, squeeze, strip_of
 from nameplate.nest.strip import Solved, available
-from nameplate.nest.trueshape import Stamps, greedy, largest_first, open_table, pack_shapes, put_at
+from nameplate.nest.trueshape import Stamps, greedy, open_table, pack_shapes, put_at
 from nameplate.nest.verify import verify
 
 from .letters import words

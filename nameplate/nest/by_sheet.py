@@ -1,0 +1,60 @@
+"""Nesting sheet by sheet: each sheet is filled in several ways, and the best filling stays before the next is begun.
+
+Method: a sheet is filled in every way from the parts still waiting. The filling stays that leaves least to do, measured
+by the convex hulls of the parts left over; where some take every part, the one that reaches least far. (By plain area,
+spidery parts were left for last, which nest badly.) One order for all sheets must be lucky on each of them; here each
+sheet has its own luck.
+
+Known limit: a sheet filled well may leave parts that nest badly; the caller compares with a nest made otherwise.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from nameplate.geometry.region import hull
+from nameplate.nest.layout import Piece
+from nameplate.nest.orders import other_ways
+from nameplate.nest.sheets import Blank, Rules
+from nameplate.nest.trueshape import Stamps, Table, greedy
+
+
+def fill_each(
+    pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules, *, stamps: Stamps, tried: int
+) -> tuple[list[Table | None], list[int]]:
+    """Fill sheets one after the other, each in two ways by rule and in shuffled ones; give the tables and who is left.
+
+    In the shuffled ways of one sheet about `tried` pieces are laid down.
+
+    >>> fill_each([], [], Rules(gap=1, edge=5), stamps=Stamps([], Rules(gap=1, edge=5), 0.5), tried=0)
+    ([], [])
+    """
+    tables: list[Table | None] = []
+    waiting = list(range(len(pieces)))
+    work = [hull(piece.region).area for piece in pieces]
+    for blank in blanks:
+        if not waiting:
+            break
+        ways = [([waiting[n] for n in order], lee) for order, lee in other_ways([pieces[i] for i in waiting], tried)]
+        best = (math.inf, math.inf)
+        kept: Table | None = None
+        for table, left in _fillings(pieces, blank, rules, ways, stamps):
+            rank = (sum(work[i] for i in left), table.used)
+            if rank < best:
+                best, kept, waiting = rank, table, sorted(left)
+        tables.append(kept)
+    return tables, waiting
+
+
+def _fillings(
+    pieces: Sequence[Piece], blank: Blank, rules: Rules, ways: Sequence[tuple[list[int], int]], stamps: Stamps
+) -> Iterator[tuple[Table, list[int]]]:
+    """Fill one sheet in each way; give it and who found no place. No way is followed once it is longer than another."""
+    within = math.inf
+    for order, leeway in ways:
+        tables, left = greedy(pieces, [blank], rules, order, stamps=stamps, leeway=leeway, within=within)
+        if tables and (table := tables[0]):
+            if not left:
+                within = min(within, table.used)
+            yield table, left

@@ -1,0 +1,65 @@
+"""Orders by rule and by seeded chance, checked against their definitions."""
+
+import pytest
+
+from nameplate.geometry.region import bounds, from_ring, rectangle
+from nameplate.nest.layout import Piece
+from nameplate.nest.orders import LEEWAY, SHUFFLE, largest_first, orders, other_ways
+
+from .letters import words
+
+
+def piece(key, region):
+    return Piece(key, "lettering", 1, 1, "lettering", region)
+
+
+def box_area(part):
+    box = bounds(part.region)
+    return box.width * box.height
+
+
+#: By box: frame, slab, wedge. By area: slab (100), wedge (48), frame (44). By hull: frame (144), slab, wedge.
+SHAPES = [
+    piece("wedge", from_ring([(0, 0), (12, 0), (0, 8)])),
+    piece("frame", from_ring([(0, 0), (12, 0), (12, 12), (0, 12)], [[(1, 1), (11, 1), (11, 11), (1, 11)]])),
+    piece("slab", rectangle(0, 0, 10, 10)),
+]
+
+
+def test_rules_measure_size_by_box_and_by_area():
+    assert largest_first(SHAPES) == [1, 2, 0]
+    assert orders(SHAPES) == [[1, 2, 0], [2, 0, 1]]
+
+
+def test_equal_pieces_stay_as_given_and_need_one_order():
+    equal = [piece(str(i), rectangle(i, 0, i + 5, 5)) for i in range(4)]
+    assert orders(equal) == [[0, 1, 2, 3]]
+
+
+@pytest.mark.parametrize(("tried", "shuffled"), [(0, 0), (19, 0), (20, 1), (130, 6)])
+def test_as_many_pieces_are_shuffled_as_asked_for(tried, shuffled):
+    assert len(other_ways(words(20), tried)) == 2 + shuffled
+
+
+def test_no_pieces_have_no_order():
+    assert all(order == [] for order, _ in other_ways([], 3))
+
+
+def test_every_way_lays_every_piece_once():
+    assert all(sorted(order) == list(range(20)) for order, _ in other_ways(words(20), 200))
+
+
+def test_shuffled_orders_differ_and_come_the_same_each_time():
+    ways = other_ways(words(20), 200)
+    assert ways == other_ways(words(20), 200)
+    assert len({tuple(order) for order, _ in ways}) == len(ways) == 12
+    assert {leeway for _, leeway in ways} == {LEEWAY, 2 * LEEWAY, 4 * LEEWAY}
+
+
+def test_a_piece_passes_only_those_little_larger():
+    # sizes are changed by at most SHUFFLE either way, so none comes before one larger by more than both together
+    pieces = words(20)
+    most = (1 + SHUFFLE) / (1 - SHUFFLE)
+    for order, _ in other_ways(pieces, 400)[2:]:
+        for n, first in enumerate(order):
+            assert all(box_area(pieces[later]) <= box_area(pieces[first]) * most * 1.000001 for later in order[n:])
