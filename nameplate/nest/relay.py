@@ -16,8 +16,12 @@ from nameplate.nest.trueshape import Lying, Stamps, Table, open_table, place, pu
 #: Steps (mm) by which a part is pushed left, each as often as it goes. Finer ones gain less than they cost.
 STEPS = (1.0, 0.4, 0.15, 0.05)
 
+#: Ways left that are tried in turn: straight, or with so much up for each step left. Steeper ones follow outlines that
+#: lean more.
+SLOPES = (0.0, 0.7, -0.7, 2.0, -2.0)
+
 #: How often all parts are pushed; later passes gain next to nothing.
-PASSES = 2
+PASSES = 3
 
 
 def relaid(
@@ -62,27 +66,34 @@ def turned_centre(centre: tuple[float, float], turn: float) -> tuple[float, floa
 
 
 def settle(table: Table, pieces: Sequence[Piece], stamps: Stamps) -> None:
-    """Push the parts of a sheet left, leftmost first, as far as the exact check allows."""
+    """Push the parts of a sheet left, leftmost first, as far as the exact check allows; they may slide past others."""
     if not table.blank.plain:
         return
     for _ in range(PASSES):
         for lying in sorted(table.lying, key=lambda ly: (table.right(ly) - ly.stamp.width, ly.index)):
             table.take(lying)
-            way = _way_left(table, lying)
+            dx, dy = _way(table, lying)
             piece = pieces[lying.index]
-            at = placement(piece, lying.at.x - way, lying.at.y, lying.at.turn)
-            if not way or not put_at(table, lying.index, piece, stamps.die(lying.index), at):
+            at = placement(piece, lying.at.x + dx, lying.at.y + dy, lying.at.turn)
+            if not dx or not put_at(table, lying.index, piece, stamps.die(lying.index), at):
                 table.put_back(lying)
 
 
-def _way_left(table: Table, lying: Lying) -> float:
-    """Give how far (mm) a part, which has been taken up, can go left."""
-    stamp, way = lying.stamp, 0.0
-    room = lying.at.x + stamp.x0 - table.origin[0]
+def _way(table: Table, lying: Lying) -> tuple[float, float]:
+    """Give how far (mm) a part, which has been taken up, can go left, and how far it slides up or down for it."""
+    stamp, dx, dy = lying.stamp, 0.0, 0.0
+    left = lying.at.x + stamp.x0 - table.origin[0]
+    low = lying.at.y + stamp.y0 - table.origin[1]
+    high = table.size[1] - low - stamp.height
     for step in STEPS:
-        while way + step <= room:
-            outline = shifted(stamp.outline, lying.at.x - way - step, lying.at.y)
-            if not table.crowd.clear_of(outline, stamp.slack):
-                break
-            way += step
-    return way
+        goes = True
+        while goes:
+            goes = False
+            for slope in SLOPES:
+                x, y = dx - step, dy + slope * step
+                if x + left < 0 or y + low < 0 or y > high:
+                    continue
+                if table.crowd.clear_of(shifted(stamp.outline, lying.at.x + x, lying.at.y + y), stamp.slack):
+                    dx, dy, goes = x, y, True
+                    break
+    return dx, dy

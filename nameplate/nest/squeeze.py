@@ -26,7 +26,7 @@ from nameplate.nest.orders import largest_first
 from nameplate.nest.recreate import Recreation, score
 from nameplate.nest.relay import relaid
 from nameplate.nest.sheets import Blank, Rules
-from nameplate.nest.strip import Outcome, Ring, Strip, Worker, solve_strip, solve_strips
+from nameplate.nest.strip import Interrupted, Outcome, Ring, Strip, Worker, solve_strip, solve_strips
 from nameplate.nest.trueshape import Stamps, Table, greedy, open_table, place
 
 #: How much denser a strip is expected to come out than the sheet was, before the first trial tells. Too much leaves
@@ -55,7 +55,8 @@ class Squeeze:
     """What a squeeze needs to know.
 
     `troubles` collects, in words, what went wrong in workers; `keep` is told each better nest, so that an interrupt
-    loses nothing. `reached` is the share of a strip covered, by sheet, in the last trial.
+    loses nothing; `interrupted` tells that one came while the solver was busy, whose best by then is still used.
+    `reached` is the share of a strip covered, by sheet, in the last trial.
     """
 
     pieces: Sequence[Piece]
@@ -68,6 +69,7 @@ class Squeeze:
     troubles: list[str] = field(default_factory=list)
     keep: Callable[[Tables], None] = lambda _: None
     reached: dict[int, float] = field(default_factory=dict)
+    interrupted: bool = False
     _rings: dict[int, Ring] = field(default_factory=dict)
     _areas: dict[int, float] = field(default_factory=dict)
 
@@ -100,12 +102,18 @@ def squeeze(tables: Tables, job: Squeeze, seconds: float) -> Tables:
         share = (end - time.monotonic()) / (len(plan) - n + LAST)
         now = _fill(now, some, job, share - BESIDE, trial)
         best = _better(best, now)
-        job.keep(best)
+        _kept(best, job)
     if job.go_on():
         best = _better(best, _squeeze_last(now, job, end - BESIDE))
-        job.keep(best)
+        _kept(best, job)
     _rounds(best, job, end)  # where the solver ended early or is not to be had
     return best
+
+
+def _kept(best: Tables, job: Squeeze) -> None:
+    job.keep(best)
+    if job.interrupted:
+        raise KeyboardInterrupt
 
 
 def _plan(full: Sequence[int], cores: int, seconds: float) -> list[tuple[Sequence[int], int]]:
@@ -138,7 +146,7 @@ def _fill(tables: Tables, some: Sequence[int], job: Squeeze, seconds: float, tri
         strip_of(table, indices, job, seconds, seed=trial * len(tables) + i)
         for (i, table), indices in zip(plates, chosen, strict=True)
     ]
-    outcomes = solve_strips(strips, go_on=job.go_on, worker=job.worker)
+    outcomes = _solved(strips, job)
     new = list(tables)
     for (i, table), indices, outcome in zip(plates, chosen, outcomes, strict=True):
         if outcome.solved is not None and outcome.solved.length > 0:
@@ -146,6 +154,14 @@ def _fill(tables: Tables, some: Sequence[int], job: Squeeze, seconds: float, tri
             job.reached[i] = min(1.0, job.area(indices) / whole)
         new = _fuller(new, i, indices, outcome, job)
     return _refilled(new, [i for i, _ in plates], job)
+
+
+def _solved(strips: Sequence[Strip], job: Squeeze) -> tuple[Outcome, ...]:
+    try:
+        return solve_strips(strips, go_on=job.go_on, worker=job.worker)
+    except Interrupted as stop:
+        job.interrupted = True
+        return stop.outcomes
 
 
 def _indices(table: Table | None) -> list[int]:
@@ -253,7 +269,7 @@ def _squeeze_last(tables: Tables, job: Squeeze, end: float) -> Tables:
     indices = _indices(table)
     strips = [strip_of(table, indices, job, seconds, seed=seed) for seed in range(job.cores)]
     best = table
-    for outcome in solve_strips(strips, go_on=job.go_on, worker=job.worker):
+    for outcome in _solved(strips, job):
         found = _laid(table, indices, outcome, job)
         if found is not None and not found[1] and found[0].used < best.used - LEAST_GAIN:
             best = found[0]

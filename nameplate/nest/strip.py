@@ -64,6 +64,14 @@ class Outcome:
     trouble: str = ""
 
 
+class Interrupted(KeyboardInterrupt):
+    """An interrupt while workers were busy; `outcomes` is what they had come to."""
+
+    def __init__(self, outcomes: tuple[Outcome, ...]) -> None:
+        super().__init__()
+        self.outcomes = outcomes
+
+
 Worker = Callable[[Any, Strip], None]
 
 
@@ -133,7 +141,7 @@ def solve_strips(
     """Work on jobs side by side, each in its own process, and give what each came to when its time was up.
 
     `go_on` is asked again and again (it may do some work of its own meanwhile); when it says no, the workers are
-    killed and what they sent counts. An interrupt kills them too and is passed on.
+    killed and what they sent counts. An interrupt kills them too and is passed on as `Interrupted`, with the outcomes.
     """
     context = multiprocessing.get_context("spawn")
     runs = [_Run(context, job, worker, start) for job in jobs]
@@ -143,9 +151,17 @@ def solve_strips(
             multiprocessing.connection.wait(links, timeout=TICK)
             for run in runs:
                 run.look()
+    except KeyboardInterrupt as stop:
+        for run in runs:
+            run.look()
+        raise Interrupted(_outcomes(runs)) from stop
     finally:
         for run in runs:
             run.kill()
+    return _outcomes(runs)
+
+
+def _outcomes(runs: Sequence[_Run]) -> tuple[Outcome, ...]:
     return tuple(Outcome(run.best, run.trouble) for run in runs)
 
 

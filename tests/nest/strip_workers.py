@@ -2,6 +2,7 @@
 
 import os
 import time
+from pathlib import Path
 
 from nameplate.nest.strip import READY, Solved
 
@@ -14,6 +15,14 @@ def hangs(link, job):
 def hangs_after_a_solution(link, job):
     link.send(READY)
     link.send(row_of(job))
+    time.sleep(600)
+
+
+def hangs_and_tells(link, job):
+    """As before; the file that the environment names tells that the solution is on its way."""
+    link.send(READY)
+    link.send(row_of(job))
+    Path(os.environ["SENT"]).touch()
     time.sleep(600)
 
 

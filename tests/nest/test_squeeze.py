@@ -63,6 +63,28 @@ def test_an_interrupt_keeps_the_best_and_is_told():
     assert verify(layout_of(sheets), pieces, RULES) == ()
 
 
+def test_an_interrupt_uses_what_the_solver_had_found_by_then(monkeypatch, tmp_path):
+    # the reference: two bars laid far apart, of which the solver knows a shorter strip
+    bars = [Piece(name, "blank", 1, 1, "lettering", rectangle(0, 0, 10, 60)) for name in "ab"]
+    stamps = Stamps(bars, RULES, 0.5)
+    table = open_table(BLANK, RULES, 0.5)
+    for n, x in enumerate((9.0, 149.0)):
+        assert put_at(table, n, bars[n], stamps.die(n), placement(bars[n], x, 10.0, 0))
+    monkeypatch.setenv("SENT", str(tmp_path / "sent"))
+    kept = []
+
+    def go_on():
+        if (tmp_path / "sent").exists():
+            raise KeyboardInterrupt
+        return True
+
+    job = Squeeze(bars, stamps, [BLANK], RULES, go_on, strip_workers.hangs_and_tells, cores=1, keep=kept.append)
+    with pytest.raises(KeyboardInterrupt):
+        squeeze([table], job, 30.0)
+    assert kept[-1][0].used < 40 < table.used
+    assert verify(layout_of([(BLANK, tuple(ly.at for ly in kept[-1][0].lying))]), bars, RULES) == ()
+
+
 def test_a_heap_from_the_solver_is_refused():
     pieces = words(5)
     stamps = Stamps(pieces, RULES, 0.5)
