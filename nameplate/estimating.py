@@ -9,9 +9,9 @@ from typing import Any
 
 from nameplate.drafts import drafted_materials
 from nameplate.nest.estimate import Estimate, estimate
-from nameplate.nest.quote import Quote, quote_record
+from nameplate.nest.quote import EXACT, Quote, quote_record
 from nameplate.nest.trueshape import Store
-from nameplate.pipeline import Batch, Progress, Silence, prepare, quote_of
+from nameplate.pipeline import Batch, Progress, Silence, prepare, quote_of, without_spares
 from nameplate.summary import estimate_record
 from nameplate.ticket import Ticket
 from nameplate.workers import Workers
@@ -36,14 +36,31 @@ class Need:
 
 
 @dataclass(frozen=True, slots=True)
+class SpareNeed:
+    """The spare pieces of a batch, by plate, and the sheets and money that they add.
+
+    `exact` tells a nest without them from their share of the area.
+    """
+
+    pieces: tuple[tuple[str, int], ...]
+    sheets: int
+    cost: float
+    exact: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
-    """The answer of `nameplate estimate`. `off` is the share by which a draft's sheets may be wrong, 0 when exact."""
+    """The answer of `nameplate estimate`. `off` is the share by which a draft's sheets may be wrong, 0 when exact.
+
+    `spares` is None when the ticket asks for none.
+    """
 
     batch: Batch
     figures: Estimate
     quote: Quote
     needs: tuple[Need, ...]
     off: float
+    spares: SpareNeed | None = None
 
 
 def work_out(
@@ -60,8 +77,28 @@ def work_out(
     off = 0.0 if exact else OFF
     progress.stage("what more would cost", 1)
     offer = quote_of(batch, stores)
+    spares = spares_need(batch, figures, stores) if ticket.spares.loss else None
     progress.step()
-    return Answer(batch, figures, offer, needs(batch, figures, off), off)
+    return Answer(batch, figures, offer, needs(batch, figures, off), off, spares)
+
+
+def spares_need(batch: Batch, figures: Estimate, stores: dict[str, Store] | None = None) -> SpareNeed:
+    """Say what the spares of a batch add to what it needs."""
+    wanted = {plate.order.id: plate.order.copies for plate in batch.plates}
+    extra = [p for p in batch.pieces if p.kind == "lettering" and p.copy > wanted.get(p.plate, p.copy)]
+    pieces = tuple(Counter(p.plate for p in extra).items())
+    if not extra:
+        return SpareNeed((), 0, 0.0, exact=True)
+    if len(batch.pieces) <= EXACT:
+        without = without_spares(batch, stores).sheets
+        saved = round(figures.cost - sum(sheet.cost for sheet in without), 6)
+        return SpareNeed(pieces, max(0, len(figures.sheets) - len(without)), max(0.0, saved), exact=True)
+    material = extra[0].material
+    area = sum(sheet.area for sheet in figures.sheets if sheet.material == material)
+    used = dict(figures.sheets_used)[material]
+    sheets = ceil(used) - ceil(used * (1 - sum(p.region.area for p in extra) / area))
+    bought = [line.price for line in figures.sizes if line.material == material and line.to_buy]
+    return SpareNeed(pieces, sheets, round(sheets * max(bought, default=0.0), 6), exact=False)
 
 
 def needs(batch: Batch, figures: Estimate, off: float) -> tuple[Need, ...]:
@@ -100,5 +137,6 @@ def answer_record(answer: Answer) -> dict[str, Any]:
         },
         **estimate_record(answer.figures),
         "quote": quote_record(answer.quote),
+        "spares": None if answer.spares is None else {**asdict(answer.spares), "pieces": dict(answer.spares.pieces)},
         "findings": [asdict(finding) for finding in answer.batch.findings],
     }

@@ -26,7 +26,7 @@ from nameplate.nest.layout import Layout, Piece, PieceKey, pieces_of
 from nameplate.nest.nesting import nest
 from nameplate.nest.offcuts import read_offcuts
 from nameplate.nest.quote import Quote, quote
-from nameplate.nest.sheets import Offcut
+from nameplate.nest.sheets import Offcut, blanks_of, on_hand_note, rules_of
 from nameplate.nest.spares import choose_spares, spares_message, with_spares
 from nameplate.nest.trueshape import Store
 from nameplate.orders import make_orders
@@ -155,6 +155,7 @@ def prepare(
         works, shared, layout = _arrange(works, shared, progress, arrange)
     refused = tuple(Plate(order, None) for order in orders.refused)
     findings += tuple(f for w in works for f in w.plate.findings) + _with_rows(layout.findings, orders.orders)
+    findings += _on_hand(ticket, layout)
     findings += cost_in_area([part for w in works for part in w.plate.parts])
     findings += judge_batch([w.plate for w in works], shared.parts, face, ticket.jig)
     return Batch(ticket, shop, works, refused, layout, sort_findings(findings), shared, draft)
@@ -306,6 +307,18 @@ def _shop_floor(ticket: Ticket) -> _ShopFloor:
     }
 
 
+def _on_hand(ticket: Ticket, layout: Layout) -> tuple[Finding, ...]:
+    """Say by which rules the sheets and offcuts on hand were used; nothing where there were none."""
+    offcuts = _shop_floor(ticket)["offcuts"]
+    found = []
+    for material in sorted({sheet.material for sheet in layout.sheets}):
+        on_hand, _ = blanks_of(ticket.stock, material, rules_of(ticket.nest), offcuts)
+        if on_hand:
+            note = on_hand_note(on_hand, [s for s in layout.sheets if s.material == material])
+            found.append(Finding("on-hand-first", "note", note))
+    return tuple(found)
+
+
 def quote_of(batch: Batch, stores: dict[str, Store] | None = None) -> Quote:
     """Work out what to buy for a batch: each size alone, the best mix, the bounds, what more names would cost."""
     with timed("quote"):
@@ -314,6 +327,14 @@ def quote_of(batch: Batch, stores: dict[str, Store] | None = None) -> Quote:
         coarse = drafted_materials(parts, batch.ticket.jig.style) if batch.draft else ()
         floor = _shop_floor(batch.ticket)
         return quote(layout, pieces, batch.ticket.stock, batch.ticket.nest, **floor, stores=stores, coarse=coarse)
+
+
+def without_spares(batch: Batch, stores: dict[str, Store] | None = None) -> Layout:
+    """Nest a batch again, quickly, as if no piece could fail: of each part as many as were ordered."""
+    plates = [work.plate for work in batch.works]
+    parts = [replace(part, copies=min(part.copies, plate.order.copies)) for plate in plates for part in plate.parts]
+    keys = replace(batch.ticket.nest, effort="quick")
+    return _nest(batch.ticket, keys, Silence(), stores, batch.draft, [*parts, *batch.shared.parts])
 
 
 def _without_parts(work: Work) -> Work:

@@ -118,20 +118,16 @@ def print_purchase(estimate: Estimate) -> None:
         column.justify = "right"
     bounds = dict(estimate.bounds)
     for line in estimate.sizes:
-        sheets = [
-            s for s in estimate.sheets if (s.material, s.width, s.height) == (line.material, line.width, line.height)
-        ]
-        full = sum(s.area for s in sheets) / (line.width * line.height * len(sheets))
         bound = bounds.get(line.material)
         table.add_row(
             line.material,
-            f"{line.width:g} x {line.height:g}",
+            f"{line.width:.4g} x {line.height:.4g}",
             str(line.count),
             str(line.on_hand),
             str(line.to_buy),
-            f"{line.price:.2f}",
+            "offcut" if line.offcut else f"{line.price:.2f}",
             f"{line.cost:.2f}",
-            f"{full:.0%}",
+            f"{line.density:.0%}",
             sheets_in_words(bound.sheets) if bound else "",
         )
     console().print(table)

@@ -7,7 +7,7 @@ import json
 import click
 from rich.table import Table
 
-from nameplate.estimating import Answer, Need, answer_record
+from nameplate.estimating import Answer, Need, SpareNeed, answer_record
 from nameplate.nest.quote import MaterialQuote, Quote
 from nameplate.screen import console, print_purchase, sheets_in_words
 
@@ -35,6 +35,8 @@ def show_answer(answer: Answer, *, as_json: bool) -> None:
     for material in answer.quote.materials:
         click.echo(_least(material))
     click.echo(_more(answer.quote))
+    if answer.spares is not None:
+        click.echo(_spares(answer.spares))
     if answer.off:
         click.echo(_draft(answer))
 
@@ -72,6 +74,8 @@ def _print_alternatives(quote: Quote) -> None:
 
 def _least(material: MaterialQuote) -> str:
     """Say what is proven, and how full the sheets of anything cheaper would have to be."""
+    if not material.least_sheets:
+        return f"{material.material}: nothing to buy"
     proven = f"{material.material}: never fewer than {sheets_in_words(material.least_sheets)}"
     if material.least_cost:
         proven += f" or {material.least_cost:.2f}"
@@ -89,6 +93,19 @@ def _more(quote: Quote) -> str:
     count = f"{'more than ' if quote.still_fit_more else ''}{quote.still_fit}"
     fit = "more name fits" if count == "1" else "more names fit"
     return f"{count} {fit} on these sheets; one more costs {quote.one_more:.2f}, ten more {quote.ten_more:.2f}"
+
+
+def _spares(spares: SpareNeed) -> str:
+    """Say what spare pieces add.
+
+    >>> _spares(SpareNeed((("7", 1),), 0, 0.0, True)), _spares(SpareNeed((("7", 2),), 1, 4.5, False))
+    ('1 spare piece adds no sheet and costs 0.00', '2 spare pieces add about 1 sheet and cost 4.50')
+    """
+    count = sum(n for _, n in spares.pieces)
+    s, one = ("", "s") if count == 1 else ("s", "")
+    sheets = sheets_in_words(spares.sheets) if spares.sheets else "no sheet"
+    about = "" if spares.exact or not spares.sheets else "about "
+    return f"{count} spare piece{s} add{one} {about}{sheets} and cost{one} {spares.cost:.2f}"
 
 
 def _draft(answer: Answer) -> str:

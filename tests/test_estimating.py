@@ -76,6 +76,29 @@ def test_copies_and_spares_are_counted(job):
     assert counts["template"] == {"template": 10}
 
 
+def test_spares_cost_what_the_job_costs_more_with_them(job):
+    # the same job without [spares] is the check
+    plain = work_out(read_ticket(job), workers=1)
+    job.write_text(TICKET + "[spares]\nloss = 0.5\nconfidence = 0.99\n", encoding="utf-8")
+    answer = work_out(read_ticket(job), workers=1)
+    assert plain.spares is None and answer.spares.exact
+    assert sum(n for _, n in answer.spares.pieces) == spares_needed(11, 0.5, 0.99)
+    assert answer.spares.cost == pytest.approx(answer.figures.cost - plain.figures.cost)
+    assert answer.spares.cost > 0
+    assert answer.spares.sheets == len(answer.figures.sheets) - len(plain.figures.sheets)
+    assert answer_record(answer)["spares"]["pieces"] == dict(answer.spares.pieces)
+
+
+def test_what_is_on_hand_is_said_to_be_used_first(job):
+    stock = '[[stock]]\nmaterial = "lettering"\nwidth = {}\nheight = 70\noffcut = true\n'
+    job.write_text(TICKET + stock.format(140) + stock.format(260), encoding="utf-8")
+    answer = work_out(read_ticket(job), workers=1)
+    (note,) = [f for f in answer.batch.findings if f.code == "on-hand-first"]
+    assert note.message.startswith("lettering: what is on hand is used before anything is bought")
+    assert "used: offcut 260 x 70, then offcut 140 x 70" in note.message
+    assert [s.offcut for s in answer.batch.layout.sheets][:2] == ["offcut 260 x 70", "offcut 140 x 70"]
+
+
 def test_the_table_fits_80_columns_and_says_that_it_is_a_draft(job):
     done = run(job, "--workers", 1)
     assert done.exit_code == 0, done.output

@@ -15,7 +15,7 @@ from nameplate.ticket import NestKeys, StockKeys
 
 @dataclass(frozen=True, slots=True)
 class SizeLine:
-    """Sheets of one size: how many are used, how many of them were on hand, what the others cost."""
+    """Sheets of one size: how many are used, how many of them were on hand, what the others cost, how full all are."""
 
     material: str
     width: float
@@ -26,6 +26,7 @@ class SizeLine:
     price: float
     cost: float
     offcut: str = ""
+    density: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +70,7 @@ def estimate(layout: Layout, pieces: Sequence[Piece], stock: Sequence[StockKeys]
     area = sum(s.width * s.height for s in layout.sheets)
     materials = sorted({s.material for s in layout.sheets})
     return Estimate(
-        sizes=_size_lines(layout),
+        sizes=_size_lines(layout, sheets),
         sheets=sheets,
         cost=round(sum((sheet.cost for sheet in layout.sheets), 0.0), 6),
         density=sum(s.area for s in sheets) / area if area else 0.0,
@@ -94,23 +95,27 @@ def sheet_figures(sheet: SheetLayout, by_key: dict[PieceKey, Piece]) -> SheetFig
     )
 
 
-def _size_lines(layout: Layout) -> tuple[SizeLine, ...]:
-    groups: dict[tuple[str, int, str], list[SheetLayout]] = {}
-    for sheet in layout.sheets:
-        groups.setdefault((sheet.material, sheet.stock, sheet.offcut), []).append(sheet)
-    return tuple(
-        SizeLine(
-            material=material,
-            width=group[0].width,
-            height=group[0].height,
-            count=len(group),
-            on_hand=sum(s.on_hand for s in group),
-            to_buy=sum(not s.on_hand for s in group),
-            price=group[0].price,
-            cost=round(sum(s.cost for s in group), 6),
-            offcut=offcut,
-        )
-        for (material, _, offcut), group in sorted(groups.items(), key=lambda g: g[0])
+def _size_lines(layout: Layout, figures: Sequence[SheetFigures]) -> tuple[SizeLine, ...]:
+    groups: dict[tuple[str, int, str], list[tuple[SheetLayout, SheetFigures]]] = {}
+    for sheet, figure in zip(layout.sheets, figures, strict=True):
+        groups.setdefault((sheet.material, sheet.stock, sheet.offcut), []).append((sheet, figure))
+    ordered = (group for _, group in sorted(groups.items(), key=lambda item: item[0]))
+    return tuple(_size_line([s for s, _ in group], [f for _, f in group]) for group in ordered)
+
+
+def _size_line(sheets: Sequence[SheetLayout], figures: Sequence[SheetFigures]) -> SizeLine:
+    one = sheets[0]
+    return SizeLine(
+        material=one.material,
+        width=one.width,
+        height=one.height,
+        count=len(sheets),
+        on_hand=sum(s.on_hand for s in sheets),
+        to_buy=sum(not s.on_hand for s in sheets),
+        price=one.price,
+        cost=round(sum(s.cost for s in sheets), 6),
+        offcut=one.offcut,
+        density=sum(f.area for f in figures) / sum(s.width * s.height for s in sheets),
     )
 
 

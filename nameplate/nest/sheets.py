@@ -177,3 +177,31 @@ def largest_usable(blanks: Sequence[Blank]) -> str:
         return "none"
     best = max(sizes, key=lambda box: box.width * box.height)
     return f"{best.width:g} x {best.height:g} mm"
+
+
+def on_hand_note(on_hand: Sequence[Blank], sheets: Sequence[SheetLayout]) -> str:
+    """Say in what order the sheets on hand of a material were used, and which were not needed; `sheets` lie in order.
+
+    >>> on_hand_note([Blank(0, "card", 300, 200, on_hand=True)], [])  # doctest: +ELLIPSIS
+    'card: what is on hand is used before anything is bought, ...; not needed: 300 x 200 mm'
+    """
+    used = [(s.stock, s.offcut, s.width, s.height) for s in sheets if s.on_hand]
+    left = [(b.stock, b.offcut, b.width, b.height) for b in on_hand]
+    for one in used:
+        if one in left:
+            left.remove(one)
+    words = []
+    for said, some in (("used", used), ("not needed", left)):
+        names = [_name_of_sheet(offcut, width, height) for _, offcut, width, height in some]
+        counts = {name: names.count(name) for name in names}
+        if counts:
+            words.append(f"{said}: " + ", then ".join(f"{n} x {name}" if n > 1 else name for name, n in counts.items()))
+    rule = "what is on hand is used before anything is bought, offcuts before whole sheets and each kind largest first"
+    return f"{on_hand[0].material}: {rule}; {'; '.join(words)}"
+
+
+def _name_of_sheet(offcut: str, width: float, height: float) -> str:
+    size = f"{width:.4g} x {height:.4g} mm"
+    if not offcut:
+        return size
+    return offcut if offcut.startswith("offcut") else f"{offcut} ({size})"

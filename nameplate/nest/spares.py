@@ -19,6 +19,9 @@ from nameplate.parts import Plate
 #: A loss above this is no loss rate but a broken process; the spares would outnumber the pieces.
 MOST_LOSS = 0.5
 
+#: Plates whose spares a message names; `summary.json` has those of every plate.
+MOST_NAMED = 12
+
 #: Confidence above this asks for spares without end.
 MOST_CONFIDENCE = 0.9999
 
@@ -120,7 +123,7 @@ def choose_spares(plates: Sequence[Plate], *, loss: float, confidence: float) ->
 
 
 def spares_message(spares: Spares, *, loss: float, confidence: float) -> str:
-    """Say how many spares there are, and what for.
+    """Say how many spares there are, of which plates, and what for.
 
     >>> spares_message(Spares((("1", 1),), 0.9), loss=0.04, confidence=0.95)[:50]
     '1 spare piece of 1 name is cut with the rest, the '
@@ -136,7 +139,10 @@ def spares_message(spares: Spares, *, loss: float, confidence: float) -> str:
     pieces = "1 spare piece" if spares.total == 1 else f"{spares.total} spare pieces"
     names = "1 name" if len(spares.pieces) == 1 else f"{len(spares.pieces)} names"
     are = "is" if spares.total == 1 else "are"
-    return f"{pieces} of {names} {are} cut with the rest, the fragile names first: {odds}"
+    first = ", ".join(f"{plate}{f' ({count})' if count > 1 else ''}" for plate, count in spares.pieces[:MOST_NAMED])
+    more = f" and {len(spares.pieces) - MOST_NAMED} more" if len(spares.pieces) > MOST_NAMED else ""
+    plates = f"plate{'s' * (len(spares.pieces) > 1)} {first}{more}"
+    return f"{pieces} of {names} {are} cut with the rest, the fragile names first ({plates}): {odds}"
 
 
 def _chance_of_all(wanted: Mapping[str, int], spares: Mapping[str, int], loss: float) -> float:
