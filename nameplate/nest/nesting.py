@@ -20,13 +20,10 @@ from nameplate.nest.groups import pack_groups
 from nameplate.nest.layout import Layout, Piece, SheetLayout, name_of
 from nameplate.nest.purchase import Engine, Purchase, cheaper_mix, fullest, total_cost
 from nameplate.nest.rectangles import Packed, pack_boxes
-from nameplate.nest.sheets import Blank, Offcut, Rules, blanks_of, largest_usable, rules_of
+from nameplate.nest.sheets import Blank, Offcut, Rules, blanks_of, fits, largest_usable, rules_of
 from nameplate.nest.trueshape import Stamps, Store, as_packed, cell_side, pack_shapes
 from nameplate.nest.verify import verify
 from nameplate.ticket import NestKeys, StockKeys
-
-#: A piece may be this much larger (mm) than the usable area and still count as fitting: float noise of turning.
-FIT_NOISE = 1e-6
 
 #: With the shape engine, parts are also packed by boxes when there are at most this many; for plain shapes that can
 #: be better. More parts make it slower than it is worth.
@@ -45,8 +42,8 @@ ALMOST = 2.0
 #: Other orders shorten a nest by less than this share, so only a last sheet used for less than that can be saved.
 OTHERS_GAIN = 0.08
 
-#: Pieces laid down in nests of shuffled orders, in quick nests and in others: so many when all lie on one sheet, half
-#: as many for each of several. The time grows with it; twice as many for each of several gained nothing.
+#: Pieces laid down in nests of shuffled orders, the second with `normal`: so many when all lie on one sheet, half as
+#: many for each of several. The time grows with it; twice as many for each of several gained nothing.
 SHUFFLED_QUICK = 400
 SHUFFLED = 1200
 
@@ -136,9 +133,10 @@ def nest_material(
     said: list[Finding] = []
     if keys.engine == "shape" and len(rest) > MANY:
         engine = _by_groups(engine, said)
-    bought = buy(rest, to_buy, rules, engine)
+    tried = SHUFFLED if keys.effort == "normal" else SHUFFLED_QUICK
+    harder = None if keys.engine == "rectangle" or rules.coarse or count_only else _harder(store, tried)
+    bought = buy(rest, to_buy, rules, engine, harder=harder)
     if keys.engine == "shape" and len(rest) <= MANY and not (rules.coarse or (count_only and _settled(bought, rest))):
-        tried = SHUFFLED if keys.effort == "normal" else SHUFFLED_QUICK
         bought = _in_other_ways(bought, rest, rules, store, tried)
     purchase = owned + bought
     findings = [_too_large(p, on_hand + to_buy) for p in too_large] + [_none_left(p) for p in full]
@@ -159,6 +157,16 @@ def _in_other_ways(purchase: Purchase, pieces: Sequence[Piece], rules: Rules, st
     rows = as_packed(tables, left, len(blanks)).placements
     offer = [(blank, some) for blank, some in zip(blanks, rows, strict=True) if some]
     return offer if not left and _use(offer, pieces) < _use(purchase, pieces) else purchase
+
+
+def _harder(store: Store, tried: int) -> Engine:
+    """Give an engine that fills sheet by sheet, each in several orders, about `tried` pieces laid down in all."""
+
+    def pack(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> Packed:
+        stamps = Stamps(pieces, rules, cell_side(blanks), store)
+        return as_packed(*fill_each(pieces, blanks, rules, stamps=stamps, tried=tried), len(blanks))
+
+    return pack
 
 
 def _settled(purchase: Purchase, pieces: Sequence[Piece]) -> bool:
@@ -214,17 +222,6 @@ def _none_left(piece: Piece) -> Finding:
     return Finding("stock-used-up", "error", f"{name_of(piece.key)}: {text}", plate=piece.plate)
 
 
-def fits(piece: Piece, blanks: Sequence[Blank], rules: Rules) -> bool:
-    """Tell whether a piece's box fits some sheet at some allowed turn."""
-    rooms = {bounds(b.usable) for b in blanks if not b.usable.is_empty}
-    corners = points(piece.region)
-    for turn in rules.turns if rooms else ():
-        box = turned_box(corners, turn)
-        if any(box.width <= r.width + FIT_NOISE and box.height <= r.height + FIT_NOISE for r in rooms):
-            return True
-    return False
-
-
 def engine_of(name: str, store: Store) -> Engine:
     """Give the engine of a name; the shape engine keeps the better of its own nest and that by boxes."""
     if name == "rectangle":
@@ -263,10 +260,12 @@ def _too_large(piece: Piece, blanks: Sequence[Blank]) -> Finding:
     )
 
 
-def buy(pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rules, engine: Engine) -> Purchase:
+def buy(
+    pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rules, engine: Engine, *, harder: Engine | None = None
+) -> Purchase:
     """Lay pieces, each of which fits some size, on the cheapest combination of sizes found."""
     bought = _last_sheet_cheaper(_cheapest(pieces, sizes, rules, engine), pieces, sizes, rules, engine)
-    return cheaper_mix(pieces, sizes, rules, engine, bought, MIXES if len(pieces) <= MANY else 0)
+    return cheaper_mix(pieces, sizes, rules, engine, bought, MIXES if len(pieces) <= MANY else 0, harder=harder)
 
 
 def _cheapest(pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rules, engine: Engine) -> Purchase:
