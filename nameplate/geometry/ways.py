@@ -61,7 +61,7 @@ def shortest_way(one: Solid, other: Solid) -> Way:
     near = geo.capsule(shapely.get_coordinates(line), 2 * ABREAST)
     facing = shapely.get_coordinates(shapely.segmentize(shapely.intersection(one.exterior, near), ABREAST / 8))
     shapely.prepare(other)
-    gaps = shapely.distance(shapely.points(facing), other)
+    gaps = shapely.distance(other, shapely.points(facing))
     facing = facing[gaps <= line.length * (1 + AS_SHORT) + AS_SHORT]
     if len(facing) > 1:
         middle = facing.mean(axis=0)
@@ -79,22 +79,22 @@ def joining_way(one: Solid, other: Solid) -> Way:
     >>> way.length, way.a[1] < 7
     (2.0, True)
     """
-    shortest = shortest_way(one, other)
     a, b = geo.bounds(one), geo.bounds(other)
     low, high = max(a.y0, b.y0), min(a.y1, b.y1)
     if high <= low:
-        return shortest
-    limit = shortest.length * PEN_FACTOR + PEN_EXTRA
+        return shortest_way(one, other)
+    shapely.prepare(other)
+    limit = geo.distance(other, one) * PEN_FACTOR + PEN_EXTRA
     near = shapely.clip_by_rect(one.exterior, b.x0 - limit, b.y0 - limit, b.x1 + limit, b.y1 + limit)
     starts = shapely.get_coordinates(shapely.segmentize(near, ABREAST / 8))
-    gaps = shapely.distance(shapely.points(starts), other)
+    gaps = shapely.distance(other, shapely.points(starts))
     cost = gaps + PEN_PULL * np.abs(starts[:, 1] - (low + PEN_HEIGHT * (high - low)))
     cost[gaps > limit] = np.inf
     if not np.isfinite(cost).any():
-        return shortest
+        return shortest_way(one, other)
     line = shapely.shortest_line(_Point(starts[np.argmin(cost)]), other)
     if shapely.intersection(line, one).length > AS_SHORT:
-        return shortest
+        return shortest_way(one, other)
     start, end = shapely.get_coordinates(line)
     return Way(_place(start), _place(end), float(line.length))
 

@@ -20,7 +20,7 @@ from typing import NamedTuple
 from nameplate import tolerances
 from nameplate.geometry import region as geo
 from nameplate.geometry.measure import inscribed, without_dust, without_pinholes
-from nameplate.geometry.nearby import Index, holds_point, nearest
+from nameplate.geometry.nearby import Index, holds_point, nearest, prepare
 from nameplate.geometry.region import Region, Solid
 from nameplate.geometry.ways import Way, anchor, crosses, joining_way, leaning_way, shortest_way, touching
 
@@ -225,6 +225,8 @@ class _Homes:
 def _spanning(parts: Sequence[Solid], clusters: _Clusters, slant: float) -> list[_Tie]:
     """Minimum spanning tree over the distances of the parts (Kruskal), measuring only pairs that may be in it."""
     boxes = [geo.bounds(p) for p in parts]
+    for part in parts:
+        prepare(part)
     queue = [(_least_gap(boxes[i], boxes[j]), False, i, j) for i, j in combinations(range(len(parts)), 2)]
     heapify(queue)
     chosen = []
@@ -357,7 +359,9 @@ def _way(
     one: Solid, other: Solid, slant: float, otherwise: Callable[[Solid, Solid], Way], *, shift: float = 0.0
 ) -> Way:
     """The way along the slant where it is not much longer than the shortest one, else the given way."""
-    leaning = leaning_way(one, other, slant, shift=shift) or leaning_way(one, other, slant)
+    leaning = leaning_way(one, other, slant, shift=shift)
+    if leaning is None and shift:
+        leaning = leaning_way(one, other, slant)
     if leaning is not None and leaning.length <= SLANT_FACTOR * geo.distance(one, other) + SLANT_EXTRA:
         return leaning
     return otherwise(one, other)
