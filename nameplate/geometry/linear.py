@@ -38,17 +38,17 @@ def best(objective: Array, rows: Array, limits: Array, *, reach: float) -> Array
     limits = np.concatenate([np.full(2 * n, float(reach)), limits])
     basis = list(range(n))
     for _ in range(_MOST_STEPS):
-        corner = rows[basis]
-        x = np.asarray(np.linalg.solve(corner, limits[basis]), dtype=np.float64)
+        back = np.linalg.inv(rows[basis])
+        x = np.asarray(back @ limits[basis], dtype=np.float64)
         over = rows @ x - limits
         entering = int(np.argmax(over))
         if over[entering] <= KEPT:
             return x
-        weights = np.linalg.solve(corner.T, np.column_stack([tilted, rows[entering]]))
-        possible = weights[:, 1] > KEPT
+        share = rows[entering] @ back
+        possible = share > KEPT
         if not possible.any():
             return None
-        ratio = np.where(possible, np.maximum(weights[:, 0], 0) / np.where(possible, weights[:, 1], 1), np.inf)
+        ratio = np.where(possible, np.maximum(tilted @ back, 0) / np.where(possible, share, 1), np.inf)
         basis[int(np.argmin(ratio))] = entering
     return None
 
