@@ -26,6 +26,12 @@ def hangs_and_tells(link, job):
     time.sleep(600)
 
 
+def lays_a_row(link, job):
+    link.send(READY)
+    link.send(row_of(job))
+    link.send(None)
+
+
 def dies(link, job):
     link.send(READY)
     os._exit(7)

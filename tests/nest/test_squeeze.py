@@ -9,7 +9,7 @@ from nameplate.nest.orders import largest_first
 from nameplate.nest.recreate import score
 from nameplate.nest.relay import relaid, settle
 from nameplate.nest.sheets import Blank, Rules, with_usable
-from nameplate.nest.squeeze import Squeeze, squeeze, strip_of
+from nameplate.nest.squeeze import Squeeze, _fill, squeeze, strip_of
 from nameplate.nest.strip import Solved, available
 from nameplate.nest.trueshape import Stamps, greedy, open_table, pack_shapes, put_at
 from nameplate.nest.verify import verify
@@ -83,6 +83,34 @@ def test_an_interrupt_uses_what_the_solver_had_found_by_then(monkeypatch, tmp_pa
         squeeze([table], job, 30.0)
     assert kept[-1][0].used < 40 < table.used
     assert verify(layout_of([(BLANK, tuple(ly.at for ly in kept[-1][0].lying))]), bars, RULES) == ()
+
+
+def test_parts_of_the_last_sheet_move_to_a_full_one_and_none_is_lost():
+    # by hand: 190 mm take 16 bars of 10 mm and their gaps of 1.5; 8 lie there 20 mm apart, so 3 more go in
+    bars = [Piece(f"{n:02d}", "blank", 1, 1, "lettering", rectangle(0, 0, 10, 85)) for n in range(11)]
+    stamps = Stamps(bars, RULES, 0.5)
+    tables = [open_table(BLANK, RULES, 0.5) for _ in range(2)]
+    for n, bar in enumerate(bars):
+        at = placement(bar, 6.0 + 20 * (n % 8), 6.0, 0)
+        assert put_at(tables[n // 8], n, bar, stamps.die(n), at)
+    job = Squeeze(bars, stamps, [BLANK] * 2, RULES, worker=strip_workers.lays_a_row, cores=1)
+    after = _fill(tables, [0], job, 3.0, 0)
+    assert sorted(ly.index for t in after for ly in t.lying) == list(range(11))
+    assert [len(t.lying) for t in after] == [11, 0]
+    assert verify(layout_of([(BLANK, tuple(ly.at for ly in after[0].lying))]), bars, RULES) == ()
+
+
+@pytest.mark.parametrize("worker", [strip_workers.dies, strip_workers.raises, strip_workers.lies])
+def test_a_full_sheet_whose_worker_fails_loses_nothing(worker, capfd):
+    pieces = words(14)
+    stamps = Stamps(pieces, RULES, 0.5)
+    tables, _ = greedy(pieces, [BLANK] * 6, RULES, largest_first(pieces), stamps=stamps)
+    assert len(tables) > 1
+    job = Squeeze(pieces, stamps, [BLANK] * 6, RULES, worker=worker, cores=2)
+    after = _fill(tables, list(range(len(tables) - 1)), job, 2.0, 0)
+    sheets = [(BLANK, tuple(ly.at for ly in t.lying)) for t in after if t and t.lying]
+    assert verify(layout_of(sheets), pieces, RULES) == ()
+    assert sum(len(rows) for _, rows in sheets) == len(pieces)
 
 
 def test_a_heap_from_the_solver_is_refused():
