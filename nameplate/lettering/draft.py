@@ -14,14 +14,15 @@ seen, so a name may still be refused when it is made.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from nameplate.face.aim import Level
 from nameplate.face.convex_fit import area_centroid
 from nameplate.face.rough_fit import at_most, rough_growth
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region, bounds, moved, simplified, solids
 from nameplate.geometry.rough import roughly_thickened
-from nameplate.lettering.making import GIVE, LetteringRules, height_limit, judged_height
+from nameplate.lettering.making import GIVE, LEVEL_GIVE, LetteringRules, height_limit, judged_height
 from nameplate.lettering.setting import Setting, Way
 from nameplate.parts import Lettering
 
@@ -35,27 +36,35 @@ DOUBT = 0.03
 
 @dataclass(frozen=True, slots=True)
 class _Fit:
-    """One way to set a name and the largest em (mm) at which its bare letters fit the zone."""
+    """One way to set a name and the largest em (mm) at which its bare letters fit the zone, on a level if it has one.
+
+    The level's height is in em.
+    """
 
     way: Setting
     largest: float
+    level: Level | None = None
 
 
 def draft_lettering(
-    ways: Sequence[Way], zone: Region, rules: LetteringRules, *, size: float | None = None
+    ways: Sequence[Way], zone: Region, rules: LetteringRules, *, size: float | None = None, level: Level | None = None
 ) -> tuple[Lettering | None, tuple[Finding, ...]]:
     """Give about what `making.make_lettering` gives for the same ways to set a name, or why there is none.
 
-    The region is about the right shape, and lies in the middle of the zone. `size` forces the em in mm.
+    The region is about the right shape, and lies in the middle of the zone. `size` forces the em in mm. A `level`, its
+    height in em, is kept as far as the finished lettering keeps it: it decides how large the letters can be.
     """
-    fit = _choose(ways, zone, rules, size)
+    fit = _on_level(ways, zone, rules, size, level)
     if fit.largest <= 0:
         return None, (_none("zone-too-small", "the zone for lettering has no room for this name"),)
     em = fit.largest if size is None else size
     region = simplified(moved(fit.way.shape, scale=em), COARSE)
     if rules.tied:
         region = roughly_thickened(region, rules.web)
-    slack = min(rough_growth(region, zone, give=GIVE), height_limit(region, rules))
+    kept = None if fit.level is None else replace(fit.level, height=fit.level.height * em)
+    slack = min(rough_growth(region, zone, give=GIVE, level=kept), height_limit(region, rules))
+    if size is not None and slack < 1 - DOUBT and fit.level is not None:
+        return draft_lettering(ways, zone, rules, size=size)
     if size is not None and slack < 1 - DOUBT:
         message = f"at an em of {size:.1f} mm the lettering does not fit its zone; about {size * slack:.0f} mm would"
         return None, (_none("zone-too-small", message, size, size * slack),)
@@ -70,7 +79,25 @@ def draft_lettering(
     return lettering, () if small is None else (small,)
 
 
-def _choose(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: float | None) -> _Fit:
+def _on_level(
+    ways: Sequence[Way], zone: Region, rules: LetteringRules, size: float | None, level: Level | None
+) -> _Fit:
+    """Take the best way on the level, or without it where the name has no place there or would be much smaller."""
+    if level is None:
+        return _choose(ways, zone, rules, size, None)
+    kept = _choose(ways, zone, rules, size, level)
+    if size is not None and kept.largest >= size:
+        return kept
+    free = _choose(ways, zone, rules, size, None)
+    if size is not None or kept.largest <= 0:
+        return free
+    on, off = (rough_growth(fit.way.shape, zone, give=GIVE, level=fit.level) for fit in (kept, free))  # not at a glance
+    limits = (height_limit(fit.way.shape, rules) for fit in (kept, free))
+    on, off = (min(grown, limit) for grown, limit in zip((on, off), limits, strict=True))
+    return kept if on >= (1 - LEVEL_GIVE) * off else free
+
+
+def _choose(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: float | None, level: Level | None) -> _Fit:
     """Take the way with the largest letters; with a size given, the first that fits.
 
     The likeliest is looked at first; of the others only those that can be larger, as far as is known before they are
@@ -88,8 +115,11 @@ def _choose(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: floa
         limit = min(at_most(way.shape, zone), height_limit(way.shape, rules))
         if best is not None and limit <= least:
             continue
-        grown = rough_growth(way.shape, zone, give=GIVE, glance=True, more_than=least)
-        fit = _Fit(way, min(grown, limit))
+        own = None
+        if level is not None:  # of several lines, the middle between the first baseline and the last stands there
+            own = replace(level, height=level.height + (way.baselines[0] + way.baselines[-1]) / 2)
+        grown = rough_growth(way.shape, zone, give=GIVE, glance=True, more_than=least, level=own)
+        fit = _Fit(way, min(grown, limit), own)
         if size is not None and fit.largest >= size:
             return fit
         if best is None or fit.largest > best.largest:

@@ -4,6 +4,7 @@ from statistics import mean
 
 import pytest
 
+from nameplate.face.aim import Level
 from nameplate.geometry.region import bounds, difference, disc, from_ring, rectangle
 from nameplate.lettering.draft import draft_lettering
 from nameplate.lettering.fonts import bundled_fonts, load_font
@@ -81,3 +82,16 @@ def test_no_setting_is_narrower_than_is_said_before_it_is_set():
         for font in fonts:
             for way in ways_to_set(name, "", load_font(font), words="auto"):
                 assert bounds(way.setting.shape).width >= way.least_width
+
+
+@pytest.mark.parametrize(("zone", "at"), [(OBLONG, -10.0), (OBLONG, -4.0), (APPLE, -8.0), (APPLE, -14.0)])
+@pytest.mark.parametrize("name", ["Jo Quill", "Otto"])
+def test_on_a_level_a_draft_is_as_large_as_the_lettering_there(zone, at, name):
+    ways = ways_to_set(name, "", load_font("Pacifico"), words="auto")
+    settings, level = [way.setting for way in ways], Level(0.0, at)
+    draft, _ = draft_lettering(ways, zone, RULES, level=level)
+    made, _ = make_lettering(settings, zone, RULES, level=level)
+    assert draft.lines == made.lines
+    assert draft.size == pytest.approx(made.size, rel=EXTENT)
+    again, _ = draft_lettering(ways, zone, RULES, size=made.size * 0.95, level=level)
+    assert again.size == made.size * 0.95
