@@ -47,6 +47,8 @@ def other_ways(pieces: Sequence[Piece], tried: int = 0) -> list[tuple[list[int],
     by_hull = sorted(by_box, key=lambda i: -round(hulls[i], 6))
     ways = [(by_hull, 2 * LEEWAY), (by_box, 4 * LEEWAY)]
     sizes = [box.width * box.height for box in (bounds(piece.region) for piece in pieces)]
+    if len(set(zip((round(size) for size in sizes), (round(area) for area in hulls), strict=True))) < 2:
+        return ways  # any other order of equal outlines is the same
     rng = np.random.default_rng(0)
     for n in range(tried // max(1, len(pieces))):
         wild = 1 + rng.uniform(-SHUFFLE, SHUFFLE, len(pieces))
