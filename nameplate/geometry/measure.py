@@ -1,13 +1,14 @@
-"""Measures of solids and holes: inscribed circles, and the removal of holes too small to cut."""
+"""Measures of solids and holes: inscribed circles, sections, and the removal of holes too small to cut."""
 
 from __future__ import annotations
 
 from typing import NamedTuple
 
+import numpy as np
 import shapely
-from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry import LineString, MultiPolygon, Polygon
 
-from nameplate.geometry.region import Region, Shape, as_region, solids
+from nameplate.geometry.region import Array, Region, Shape, as_region, bounds, solids
 
 #: Solids and holes smaller than this (mm2) are left-overs of rounding; a real speck would be burned away.
 DUST = 1e-3
@@ -35,6 +36,23 @@ def inscribed(shape: Shape, *, tolerance: float = 0.01) -> Circle | None:
     line = shapely.maximum_inscribed_circle(shape, tolerance=tolerance)
     (x, y), *_ = shapely.get_coordinates(line)
     return Circle(float(x), float(y), float(line.length))
+
+
+def section(shape: Shape, x: float) -> Array:
+    """Give the stretches (y0, y1) of the upright line at x that lie in a region, ascending, as an (n, 2) array.
+
+    >>> from nameplate.geometry.region import EMPTY, rectangle, union
+    >>> section(union(rectangle(0, 0, 2, 1), rectangle(0, 3, 2, 5)), 1.0).tolist()
+    [[0.0, 1.0], [3.0, 5.0]]
+    >>> section(EMPTY, 0.0).shape
+    (0, 2)
+    """
+    if shape.is_empty:
+        return np.zeros((0, 2))
+    box = bounds(shape)
+    inside = shapely.get_parts(shapely.intersection(LineString([(x, box.y0 - 1), (x, box.y1 + 1)]), shape))
+    lines = [sorted((g.coords[0][1], g.coords[-1][1])) for g in inside if isinstance(g, LineString) and g.length]
+    return np.array(sorted(lines), dtype=float).reshape(-1, 2)
 
 
 def without_pinholes(shape: Shape, diameter: float) -> Region:

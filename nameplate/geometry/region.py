@@ -203,24 +203,6 @@ def window(shape: Shape, box: Box) -> Region:
         return as_region(shapely.intersection(shape, shapely.box(*box)))
 
 
-def section(shape: Shape, x: float) -> Array:
-    """Give the stretches (y0, y1) of the upright line at x that lie in a region, ascending, as an (n, 2) array.
-
-    >>> section(union(rectangle(0, 0, 2, 1), rectangle(0, 3, 2, 5)), 1.0).tolist()
-    [[0.0, 1.0], [3.0, 5.0]]
-    >>> section(EMPTY, 0.0).shape
-    (0, 2)
-    """
-    if shape.is_empty:
-        return np.zeros((0, 2))
-    box = bounds(shape)
-    inside = shapely.intersection(LineString([(x, box.y0 - 1), (x, box.y1 + 1)]), shape)
-    lines = [
-        sorted((g.coords[0][1], g.coords[-1][1])) for g in _leaves(inside) if isinstance(g, LineString) and g.length
-    ]
-    return np.array(sorted(lines), dtype=float).reshape(-1, 2)
-
-
 # --- measures -------------------------------------------------------------------------------------------------------
 
 

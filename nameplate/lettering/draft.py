@@ -22,7 +22,8 @@ from nameplate.face.rough_fit import at_most, rough_growth
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region, bounds, moved, simplified, solids
 from nameplate.geometry.rough import roughly_thickened
-from nameplate.lettering.making import GIVE, LEVEL_GIVE, LetteringRules, height_limit, judged_height
+from nameplate.lettering.choosing import GIVE, LEVEL_GIVE, height_limit
+from nameplate.lettering.making import LetteringRules, judged_height
 from nameplate.lettering.setting import Setting, Way
 from nameplate.parts import Lettering
 

@@ -10,8 +10,7 @@ Known limit: the loop looks for a size that fits, from above, in a few builds, a
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -29,7 +28,6 @@ from nameplate.geometry.region import (
     filled,
     hole_count,
     holes,
-    hull,
     intersection,
     moved,
     offset,
@@ -39,6 +37,7 @@ from nameplate.geometry.region import (
     union,
 )
 from nameplate.geometry.rough import roughly_thickened
+from nameplate.lettering.choosing import GIVE, Chosen, choices, height_limit
 from nameplate.lettering.setting import Setting
 from nameplate.parts import Lettering, Neck
 from nameplate.tolerances import ARC
@@ -48,20 +47,9 @@ if TYPE_CHECKING:
     from nameplate.face.fit import Fit
     from nameplate.geometry.medial import Medial
 
-#: Share of its size that a name gives up at most to stand on the batch's baseline. More makes a whole batch smaller for
-#: one name with a deep descender, less leaves more names off the line.
-LEVEL_GIVE = 0.1
-
 #: Letters within this share of the largest size stay where the largest ones fitted; smaller ones may have room
 #: somewhere nearer to the middle, which is looked for. A larger value saves time and leaves some off the middle.
 TIGHT = 0.005
-
-#: Share of the size that a name gives up at most to stand in the middle of its zone. None of it leaves words that flee
-#: into a corner beside a hole; the mean loss is half a per cent.
-GIVE = 0.1
-
-#: Largest sizes judged on coarse outlines may be short of the true ones by this share.
-DOUBT = 0.003
 
 #: Builds per name at most. Heavy fonts need one, hairline fonts three.
 MOST_BUILDS = 6
@@ -167,7 +155,7 @@ def make_lettering(
     if not candidates:
         raise ValueError("a name needs at least one setting")
     for kept in (level, None) if level is not None else (None,):
-        for chosen in _chosen(candidates, zone, rules, size, kept):
+        for chosen in choices(candidates, zone, rules, size, kept):
             if chosen.largest <= 0:
                 return None, (_refusal("zone-too-small", "the zone for lettering has no room for this name"),)
             if size is None:
@@ -180,80 +168,6 @@ def make_lettering(
     return None, (_does_not_fit(chosen.setting, size or chosen.largest, build),)
 
 
-@dataclass(frozen=True, slots=True)
-class _Chosen:
-    """A setting, its bare letters in em, and their fit in mm; `largest` is the largest em that the rules allow, too.
-
-    `level` is where it stands, its height in em.
-    """
-
-    setting: Setting
-    raw: Region
-    fit: Fit | None
-    largest: float
-    level: Level | None
-
-    @property
-    def height(self) -> float:
-        """The largest height of its small letters, mm."""
-        return self.largest * self.setting.x_height
-
-    def level_at(self, size: float) -> Level | None:
-        """Where it stands when its em is `size` mm."""
-        return None if self.level is None else replace(self.level, height=self.level.height * size)
-
-
-def _chosen(
-    candidates: Sequence[Setting], zone: Region, rules: LetteringRules, size: float | None, level: Level | None
-) -> Iterator[_Chosen]:
-    """Give the settings to build: the one with the largest letters, or all in which a given size fits.
-
-    None where a level would make the letters much smaller; without one at least the best, for its figures.
-    """
-    found = False
-    for setting in candidates if size is not None else ():
-        way = _largest(setting, zone, rules, level)
-        if size is not None and way.largest >= size:
-            yield way
-            found = True
-    if not found and (size is None or level is None):
-        best = _best(candidates, zone, rules, level)
-        if level is None or best.height >= (1 - LEVEL_GIVE) * _best(candidates, zone, rules, None).height:
-            yield best
-
-
-def _best(candidates: Sequence[Setting], zone: Region, rules: LetteringRules, level: Level | None) -> _Chosen:
-    """Take the setting with the largest letters; those whose hull is too large even for the zone's are passed over."""
-    from nameplate.face.fit import growth
-
-    hulled = hull(zone)  # no zone holds more than its hull, and that is quick
-    ways = []
-    for rank, setting in enumerate(candidates):
-        around = hull(*setting.inks)
-        bound = min(growth(around, hulled), height_limit(around, rules)) * (1 + DOUBT)
-        ways.append((-bound * setting.x_height, rank, setting))
-    best: _Chosen | None = None
-    for bound, _, setting in sorted(ways, key=lambda way: way[:2]):
-        if best is not None and -bound <= best.height:
-            break
-        way = _largest(setting, zone, rules, level)
-        if best is None or way.height > best.height:
-            best = way
-    assert best is not None
-    return best
-
-
-def _largest(setting: Setting, zone: Region, rules: LetteringRules, level: Level | None) -> _Chosen:
-    from nameplate.face.fit import fit_largest
-
-    raw = union(*(g.region for g in setting.glyphs))
-    if level is not None:
-        level = replace(level, height=level.height + (setting.baselines[0] + setting.baselines[-1]) / 2)
-    fit = fit_largest(raw, zone, give=GIVE, level=level, centred=False)
-    largest = 0.0 if fit is None else min(fit.scale, height_limit(raw, rules))
-    return _Chosen(setting, raw, fit, largest, level)
-
-
 def _off_level(lettering: Lettering | None, level: Level | None) -> tuple[Finding, ...]:
     """Say of a name that left the level by how much."""
     if lettering is None or level is None:
@@ -264,12 +178,7 @@ def _off_level(lettering: Lettering | None, level: Level | None) -> tuple[Findin
     return (Finding("off-baseline", "warning", message, measured=abs(off), allowed=0.0),)
 
 
-def height_limit(shape: Region, rules: LetteringRules) -> float:
-    """Give the scale at which a shape is as high as the rules allow at most."""
-    return math.inf if rules.max_height is None else rules.max_height / bounds(shape).height
-
-
-def _build(chosen: _Chosen, zone: Region, rules: LetteringRules, size: float) -> Build:
+def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> Build:
     from nameplate.face.fit import fit_largest, settled
     from nameplate.lettering.bridges import tie
     from nameplate.lettering.webs import Thickened, thicken
@@ -312,7 +221,7 @@ def _blunted(shape: Region) -> Region:
     return wider if same else blunt
 
 
-def _in_place(build: Build, chosen: _Chosen, zone: Region, *, resize: bool) -> Build:
+def _in_place(build: Build, chosen: Chosen, zone: Region, *, resize: bool) -> Build:
     """Put a build that fits into the middle of the zone; with `resize` it fills the little room that is left."""
     from nameplate.face.fit import Fit, centre, settled
 
@@ -343,7 +252,7 @@ def _plugs(shape: Region, rules: LetteringRules) -> list[Region]:
     return [intersection(capsule(nearest(island, outside), rules.web), room) for island in worth]
 
 
-def _fit(chosen: _Chosen, zone: Region, rules: LetteringRules) -> Build | None:
+def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
     """Build at the size foreseen and fill what room is left; step down while it does not fit, up where much is left."""
     least = LEAST_X_HEIGHT_WEBS * rules.web / chosen.setting.x_height
     size = min(chosen.largest, max(least, _foreseen(chosen, zone, rules)))
@@ -364,7 +273,7 @@ def _fit(chosen: _Chosen, zone: Region, rules: LetteringRules) -> Build | None:
     return build if fitting is None else _in_place(fitting, chosen, zone, resize=True)
 
 
-def _foreseen(chosen: _Chosen, zone: Region, rules: LetteringRules) -> float:
+def _foreseen(chosen: Chosen, zone: Region, rules: LetteringRules) -> float:
     """Foresee the size at which the letters fit once their thin strokes are widened: a little less than it will be."""
     from nameplate.face.fit import growth
 

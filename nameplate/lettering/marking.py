@@ -8,6 +8,7 @@ import numpy as np
 
 from nameplate.errors import GeometryError
 from nameplate.geometry import region as geo
+from nameplate.geometry.measure import section
 from nameplate.geometry.region import Array, Region
 
 
@@ -40,7 +41,7 @@ def hatch(region: Region, spacing: float, angle: float = 45.0) -> tuple[Array, .
     box = geo.bounds(upright)
     lines = []
     for number, row in enumerate(range(math.ceil(box.x0 / spacing), math.floor(box.x1 / spacing) + 1)):
-        stretches = geo.section(upright, row * spacing)
+        stretches = section(upright, row * spacing)
         for y0, y1 in stretches if number % 2 == 0 else stretches[::-1, ::-1]:
             lines.append(((row * spacing, y0), (row * spacing, y1)))
     back = math.radians(angle - 90)

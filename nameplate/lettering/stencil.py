@@ -22,7 +22,7 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
-from nameplate.geometry.measure import inscribed
+from nameplate.geometry.measure import inscribed, section
 from nameplate.geometry.region import Region, Solid
 from nameplate.geometry.ways import anchor, shortest_way
 from nameplate.lettering.webs import thicken, webs_hold
@@ -162,7 +162,7 @@ def _cost(way: _Way, centre: float) -> float:
 
 def _across(island: Region, plate: Region, x: float, *, up: bool) -> _Way | None:
     """The way at x from the island's upper (lower) edge to the next piece of the plate."""
-    own, all_ = geo.section(island, x), geo.section(plate, x)
+    own, all_ = section(island, x), section(plate, x)
     if not len(own):
         return None
     if up:
