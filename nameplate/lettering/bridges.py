@@ -128,7 +128,7 @@ def tie(
 
 def _tie_piece(groups: Sequence[Region], web: float, slant: float, fillet: float) -> Tied:
     groups = [_without_slivers(g, web) for g in groups]
-    groups = _readable([g for g in groups if not g.is_empty], web)
+    groups = readable([g for g in groups if not g.is_empty], web)
     welded = geo.union(*groups)
     ties = _ties(groups, geo.solids(welded), web, slant)
     counters = geo.holes(welded)
@@ -252,8 +252,16 @@ def _without_slivers(group: Region, web: float) -> Region:
     return geo.cleaned(group, sliver=sliver) if small else group
 
 
-def _readable(groups: Sequence[Region], web: float) -> list[Region]:
-    """Grow the dots of letters that a tie would swallow, but not into one another or what stands beside them."""
+def readable(groups: Sequence[Region], web: float) -> list[Region]:
+    """Grow the dots of letters (none empty) that a tie would swallow, but not into one another or what is beside them.
+
+    >>> stem, dot = geo.rectangle(0, 0, 2, 8), geo.disc((1, 10), 1.6)
+    >>> (lettered,) = readable([geo.union(stem, dot)], 1.5)
+    >>> lettered.area > stem.area + dot.area
+    True
+    >>> readable([stem], 1.5) == [stem]
+    True
+    """
     index = Index(groups)
     reach = APART + 2 * DOT_GROWTH * web
     grown = []

@@ -64,6 +64,9 @@ STEP_SHORT = 0.002
 #: nearly always. More of it makes webs wider than asked for by as much.
 SHORT = 0.006
 
+#: Letters that gain less area than this share by thickening stay as they are.
+SAME = 1e-3
+
 #: Outlines on which the growth by thickening is foreseen are true to this, mm. Finer ones take longer.
 COARSE = 0.05
 
@@ -276,13 +279,14 @@ def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
 def _foreseen(chosen: Chosen, zone: Region, rules: LetteringRules) -> float:
     """Foresee the size at which the letters fit once their thin strokes are widened: a little less than it will be."""
     from nameplate.face.fit import growth
+    from nameplate.lettering.bridges import readable
 
     size = chosen.largest
     if not rules.tied:
         return size
-    bare = simplified(moved(chosen.raw, scale=size), COARSE)
-    thick = roughly_thickened(bare, rules.web)
-    if thick.area <= bare.area:
+    letters = [moved(g.region, scale=size) for g in chosen.setting.glyphs if not g.region.is_empty]
+    thick = roughly_thickened(simplified(union(*readable(letters, rules.web)), COARSE), rules.web)
+    if thick.area <= chosen.raw.area * size**2 * (1 + SAME):
         return size
     slack = min(growth(thick, zone, give=GIVE, level=chosen.level_at(size)), height_limit(thick, rules), 1.0)
     return size * slack * (1 - SHORT)
