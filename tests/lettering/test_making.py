@@ -3,7 +3,9 @@ import math
 import pytest
 
 from nameplate.face.aim import Level
+from nameplate.face.fit import growth
 from nameplate.geometry import region as rg
+from nameplate.lettering.choosing import GIVE
 from nameplate.lettering.fonts import load_font
 from nameplate.lettering.making import LetteringRules, _blunted, _plugs, make_lettering
 from nameplate.lettering.setting import settings
@@ -28,6 +30,15 @@ def test_a_name_is_one_piece_in_its_zone_with_its_webs(font):
         lettering.neck is not None
         and rg.distance(rg.disc((lettering.neck.x, lettering.neck.y), 1), lettering.region) == 0
     )
+
+
+@pytest.mark.parametrize("font", ["Pacifico", "Leckerli One", "Lobster", "Playpen Sans ExtraBold", "Great Vibes"])
+@pytest.mark.parametrize("name", ["Ada Müller", "Björk Jäger-Lindqvist"])
+def test_the_finished_lettering_fills_its_zone_whatever_thickening_added(font, name):
+    lettering, _ = made(name, font=font)
+    assert rg.covers(ZONE, lettering.region)
+    assert 1 <= growth(lettering.region, ZONE, give=GIVE) * (1 + 1e-6) < 1.002
+    assert webs_hold(lettering.region, RULES.web)
 
 
 def test_auto_takes_the_larger_letters():
