@@ -108,6 +108,7 @@ def test_an_interrupt_while_workers_start_is_the_parents_alone():
         "import os, signal, time\n"
         "from nameplate.workers import Crew\n"
         "if __name__ == '__main__':\n"
+        "    signal.signal(signal.SIGINT, signal.default_int_handler)  # what runs in the background may ignore it\n"
         "    with Crew(2) as crew:\n"
         "        crew.hire(4)\n"
         "        try:\n"

@@ -21,11 +21,18 @@ from nameplate.nest.trueshape import Stamps, Table, greedy
 
 
 def fill_each(
-    pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules, *, stamps: Stamps, tried: int
+    pieces: Sequence[Piece],
+    blanks: Sequence[Blank],
+    rules: Rules,
+    *,
+    stamps: Stamps,
+    tried: int,
+    enough: bool = False,
 ) -> tuple[list[Table | None], list[int]]:
     """Fill sheets one after the other, each in two ways by rule and in shuffled ones; give the tables and who is left.
 
-    In the shuffled ways of one sheet about `tried` pieces are laid down.
+    In the shuffled ways of one sheet about `tried` pieces are laid down. With `enough` the first filling that takes
+    every piece left does, however long.
 
     >>> fill_each([], [], Rules(gap=1, edge=5), stamps=Stamps([], Rules(gap=1, edge=5), 0.5), tried=0)
     ([], [])
@@ -39,10 +46,14 @@ def fill_each(
         ways = [([waiting[n] for n in order], lee) for order, lee in other_ways([pieces[i] for i in waiting], tried)]
         best = (math.inf, math.inf)
         kept: Table | None = None
+        rest = waiting
         for table, left in _fillings(pieces, blank, rules, ways, stamps):
             rank = (sum(work[i] for i in left), table.used)
             if rank < best:
-                best, kept, waiting = rank, table, sorted(left)
+                best, kept, rest = rank, table, sorted(left)
+            if enough and not left:
+                break
+        waiting = rest
         tables.append(kept)
     return tables, waiting
 

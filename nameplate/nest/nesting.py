@@ -39,7 +39,7 @@ SAMPLE = 120
 #: search may empty.
 ALMOST = 2.0
 
-#: Other orders shorten a nest by less than this share, so only a last sheet used for less than that can be saved.
+#: Other orders shorten a nest by less than this share, so only a last sheet that carries less than that can be saved.
 OTHERS_GAIN = 0.08
 
 #: Pieces laid down in nests of shuffled orders, the second with `normal`: so many when all lie on one sheet, half as
@@ -136,8 +136,8 @@ def nest_material(
     tried = SHUFFLED if keys.effort == "normal" else SHUFFLED_QUICK
     harder = None if keys.engine == "rectangle" or rules.coarse or count_only else _harder(store, tried)
     bought = buy(rest, to_buy, rules, engine, harder=harder)
-    if keys.engine == "shape" and len(rest) <= MANY and not (rules.coarse or (count_only and _settled(bought, rest))):
-        bought = _in_other_ways(bought, rest, rules, store, tried)
+    if keys.engine == "shape" and len(rest) <= MANY:
+        bought = _in_other_ways(bought, rest, rules, store, tried, count_only=count_only)
     purchase = owned + bought
     findings = [_too_large(p, on_hand + to_buy) for p in too_large] + [_none_left(p) for p in full]
     if keys.engine == "shape":
@@ -147,13 +147,34 @@ def nest_material(
     return Nested(purchase, [*too_large, *full], findings + said)
 
 
-def _in_other_ways(purchase: Purchase, pieces: Sequence[Piece], rules: Rules, store: Store, tried: int) -> Purchase:
+def _in_other_ways(
+    bought: Purchase, pieces: Sequence[Piece], rules: Rules, store: Store, tried: int, *, count_only: bool
+) -> Purchase:
+    """Nest the pieces in other orders, harder where little keeps them from one sheet; keep the better nest.
+
+    With `count_only` orders are tried only where they may save a sheet, and the first that does is enough.
+    """
+    little = not _settled(bought, pieces)
+    close = little and len(bought) == 2
+    looks = [] if rules.coarse or (count_only and (close or not little)) else [tried]
+    if close:
+        looks.append(SHUFFLED)
+    for some in looks:
+        bought = _reordered(bought, pieces, rules, store, some, enough=count_only)
+        if len(bought) == 1:
+            break
+    return bought
+
+
+def _reordered(
+    purchase: Purchase, pieces: Sequence[Piece], rules: Rules, store: Store, tried: int, *, enough: bool
+) -> Purchase:
     """Nest the pieces on the sheets of a purchase in other orders, sheet by sheet; keep the better nest."""
     if not purchase:
         return purchase
     blanks = [blank for blank, _ in purchase]
     stamps = Stamps(pieces, rules, cell_side(blanks), store)
-    tables, left = fill_each(pieces, blanks, rules, stamps=stamps, tried=tried // min(2, len(blanks)))
+    tables, left = fill_each(pieces, blanks, rules, stamps=stamps, tried=tried // min(2, len(blanks)), enough=enough)
     rows = as_packed(tables, left, len(blanks)).placements
     offer = [(blank, some) for blank, some in zip(blanks, rows, strict=True) if some]
     return offer if not left and _use(offer, pieces) < _use(purchase, pieces) else purchase
@@ -170,13 +191,12 @@ def _harder(store: Store, tried: int) -> Engine:
 
 
 def _settled(purchase: Purchase, pieces: Sequence[Piece]) -> bool:
-    """Tell whether the last sheet is used too far for another order to do without it."""
+    """Tell whether the last sheet carries too much for another order to do without it."""
     if not purchase:
         return True
     by_key = {piece.key: piece.region for piece in pieces}
-    length = purchase[-1][0].width
-    used = max(turned_box(points(by_key[at.key]), at.turn).x1 + at.x for at in purchase[-1][1])
-    return used > OTHERS_GAIN * (length * (len(purchase) - 1) + used)
+    last = sum(float(by_key[at.key].area) for at in purchase[-1][1])
+    return last > OTHERS_GAIN * sum(float(region.area) for region in by_key.values())
 
 
 def _use(purchase: Purchase, pieces: Sequence[Piece]) -> tuple[tuple[float, float, int], int, float]:
