@@ -12,7 +12,6 @@ from collections.abc import Iterable
 from dataclasses import replace
 from functools import lru_cache
 
-from nameplate.face.aim import Level
 from nameplate.face.fit import centre
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region, covers, filled, moved, offset
@@ -23,7 +22,7 @@ from nameplate.lettering.draft import draft_lettering
 from nameplate.lettering.setting import borrowed_letters, ways_to_set
 from nameplate.mounts import GLUED, Mounted, blank_of, mounted, rules_for, zone_for
 from nameplate.parts import Face, Lettering, Order, Part, Plate
-from nameplate.plates import Shop, Work, common_level, fonts_of, of_order
+from nameplate.plates import Shop, Work, fonts_of, level_of, of_order
 from nameplate.shared import SharedWork
 from nameplate.ticket import JigKeys
 
@@ -75,11 +74,8 @@ def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Findin
         fallbacks=fallbacks,
         holding=rules.tied,
     )
-    level = None
-    if keys.size == "uniform":
-        level = common_level(shop) if order.baseline is None else Level(0.0, order.baseline)
     zone = zone_for(order.mount, shop.face, keys)
-    lettering, findings = draft_lettering(ways, zone, rules, size=order.size, level=level)
+    lettering, findings = draft_lettering(ways, zone, rules, size=order.size, level=level_of(shop, order))
     borrowed = borrowed_letters(order.name, font, ways[0].setting) if fallbacks else ()
     return lettering, (*findings, *remarks, *borrowed)
 

@@ -124,10 +124,8 @@ def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Findin
     )
     if not shop.cuts and not keys.strengthen:
         rules = replace(rules, thickness=None)  # an estimate asks how much, not how strong
-    zone, level = zone_for(order.mount, shop.face, keys), None
-    if keys.size == "uniform":
-        level = common_level(shop) if order.baseline is None else Level(0.0, order.baseline)
-    lettering, findings = make_lettering(candidates, zone, rules, size=order.size, level=level)
+    zone = zone_for(order.mount, shop.face, keys)
+    lettering, findings = make_lettering(candidates, zone, rules, size=order.size, level=level_of(shop, order))
     return lettering, (*findings, *remarks, *borrowed_letters(order.name, font, candidates[0]))
 
 
@@ -139,6 +137,13 @@ def fonts_of(ticket: Ticket, order: Order) -> tuple[tuple[Font, ...], tuple[Find
     fonts, lacking = load_row_fonts(order.fonts, ticket.folder, axes=keys.font_axes)
     message = f"“{order.name}”: {fonts[0].name} has no {' and no '.join(lacking)}; it is set as the font is"
     return fonts, (Finding("no-such-axis", "warning", message),) if lacking else ()
+
+
+def level_of(shop: Shop, order: Order) -> Level | None:
+    """Give where the baseline of an order stands in a batch of one size; None where names fill their faces."""
+    if shop.ticket.lettering.size != "uniform":
+        return None
+    return common_level(shop) if order.baseline is None else Level(0.0, order.baseline)
 
 
 def common_level(shop: Shop) -> Level:
