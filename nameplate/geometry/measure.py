@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
 import shapely
 from shapely.geometry import LineString, MultiPolygon, Polygon
 
-from nameplate.geometry.region import Array, Region, Shape, as_region, bounds, solids
+from nameplate.geometry.region import Array, Region, Shape, as_region, bounds, hole_count, solids
 
 #: Solids and holes smaller than this (mm2) are left-overs of rounding; a real speck would be burned away.
 DUST = 1e-3
@@ -63,8 +64,7 @@ def without_pinholes(shape: Shape, diameter: float) -> Region:
     >>> hole_count(without_pinholes(plate, 0.6)), hole_count(without_pinholes(plate, 0.4))
     (0, 1)
     """
-    kept = [Polygon(s.exterior, [r for r in s.interiors if _admits(r, diameter)]) for s in solids(shape)]
-    return as_region(MultiPolygon(kept))
+    return _with_holes(shape, lambda hole: _admits(hole, diameter))
 
 
 def without_dust(shape: Shape) -> Region:
@@ -74,12 +74,23 @@ def without_dust(shape: Shape) -> Region:
     >>> without_dust(union(rectangle(0, 0, 1, 1), rectangle(2, 0, 2.01, 0.01))).area
     1.0
     """
-    kept = [Polygon(s.exterior, [r for r in s.interiors if Polygon(r).area >= DUST]) for s in solids(shape)]
-    return as_region(MultiPolygon([s for s in kept if s.area >= DUST]))
+    clean = _with_holes(shape, lambda hole: hole.area >= DUST)
+    kept = [s for s in clean.geoms if s.area >= DUST]
+    return clean if len(kept) == len(clean.geoms) else as_region(MultiPolygon(kept))
 
 
-def _admits(ring: shapely.LinearRing, diameter: float) -> bool:
-    hole = Polygon(ring)
+def _with_holes(shape: Shape, wanted: Callable[[Polygon], bool]) -> Region:
+    """Fill the holes that are not wanted; a region with wanted ones only is given as it is."""
+    kept = [[r for r in s.interiors if wanted(Polygon(r))] for s in solids(shape)]
+    if sum(map(len, kept)) == hole_count(shape) and isinstance(shape, MultiPolygon):
+        return shape
+    return as_region(MultiPolygon([Polygon(s.exterior, rings) for s, rings in zip(solids(shape), kept, strict=True)]))
+
+
+def _admits(hole: Polygon, diameter: float) -> bool:
+    """Tell whether a circle fits into a hole; the largest is at least as wide as twice the area over the length."""
+    if 2 * hole.area >= diameter * hole.length:
+        return True
     x0, y0, x1, y1 = hole.bounds
     if min(x1 - x0, y1 - y0) < diameter:
         return False

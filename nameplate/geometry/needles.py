@@ -24,6 +24,9 @@ SHARP = 45.0
 #: A suspect's patch reaches this many radii from it: as far as rounding shortens a needle of three degrees.
 PATCH = 40.0
 
+#: Share of the patch in which tips count; nearer to its edge are corners that cutting the patch out made.
+INNER = 0.75
+
 #: Share of a needle's turn from which a place is suspected; lower ones look at more places for nothing.
 SUSPICION = 0.9
 
@@ -75,13 +78,33 @@ def _needles(shape: Shape, at: tuple[float, float], radius: float) -> list[Solid
     """Give what opening takes off the needle's tip at a place."""
     patch = rg.window(shape, _square(at, PATCH * radius))
     blunt = rg.opened(patch, radius)
-    inner = rg.rectangle(*_square(at, 0.75 * PATCH * radius))  # without the patch's own corners
-    taken = rg.intersection(rg.difference(patch, blunt), inner)
     shortest = radius * (1 / math.sin(math.radians(SHARP / 2)) - 1)
-    spot = shapely.Point(at)
     near = PATCH * radius / 4
+    corners = _within(rg.points(patch), _square(at, INNER * PATCH * radius))
+    depth = distances(blunt, corners)
+    # the corner farthest from what is left tells how far a residue reaches
+    telling = (depth > shortest) & (np.hypot(*(corners - at).T) < near + depth + 2 * radius)
+    if not telling.any():
+        return []
+    taken = _taken(patch, blunt, _round(corners[telling], float(depth[telling].max()) + 2 * radius))
+    spot = shapely.Point(at)
     residues = (s for s in rg.solids(taken) if shapely.distance(s, spot) <= near)
     return [s for s in residues if _extent(s) > shortest and _length(s, blunt) > shortest]
+
+
+def _taken(patch: Region, blunt: Region, box: rg.Box) -> Region:
+    """Give what a patch has and its blunt form has not, in a box: their edges nearly coincide, which takes long."""
+    return rg.difference(rg.window(patch, box), rg.window(blunt, box))
+
+
+def _within(places: Array, box: rg.Box) -> Array:
+    """Keep the places, (n, 2), that lie in a box."""
+    return places[((places >= (box.x0, box.y0)) & (places <= (box.x1, box.y1))).all(axis=1)]
+
+
+def _round(places: Array, reach: float) -> rg.Box:
+    """Give the box round places, (n, 2), and `reach` farther."""
+    return rg.Box(*(places.min(axis=0) - reach).tolist(), *(places.max(axis=0) + reach).tolist())
 
 
 def _square(at: tuple[float, float], reach: float) -> rg.Box:

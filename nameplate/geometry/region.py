@@ -67,15 +67,23 @@ def as_region(geometry: BaseGeometry | None) -> Region:
     """
     if geometry is None:
         raise GeometryError("the geometry library returned nothing")
-    if geometry.is_empty:
-        return EMPTY
-    if not geometry.is_valid:  # which coordinates that are not finite are not, either
+    if not geometry.is_empty and not geometry.is_valid:  # which coordinates that are not finite are not, either
         if not np.isfinite(shapely.get_coordinates(geometry)).all():
             raise GeometryError("a shape has coordinates that are not finite numbers")
         geometry = shapely.make_valid(geometry)
+    return _of_valid(geometry)
+
+
+def _of_valid(geometry: BaseGeometry) -> Region:
+    """Make a region of what is valid already, as unions, differences and intersections are: looking again costs time.
+
+    Their lines are cut at every crossing, which the library checks, and joined to rings anew.
+    """
+    if geometry.is_empty:
+        return EMPTY
     if isinstance(geometry, Polygon):
-        geometry = shapely.multipolygons([geometry])
-    if isinstance(geometry, MultiPolygon) and not any(g.is_empty for g in geometry.geoms):
+        return shapely.multipolygons([geometry])
+    if isinstance(geometry, MultiPolygon) and not shapely.is_empty(shapely.get_parts(geometry)).any():
         return geometry
     return MultiPolygon([g for g in _leaves(geometry) if isinstance(g, Polygon) and g.area > 0])
 
@@ -131,7 +139,7 @@ def disc(centre: npt.ArrayLike, diameter: float) -> Region:
 def discs(places: npt.ArrayLike, radius: float) -> Region:
     """Make the union of discs round points given as (n, 2)."""
     centres = shapely.points(np.asarray(places, dtype=float).reshape(-1, 2))
-    return as_region(shapely.union_all(shapely.buffer(centres, radius, quad_segs=arc_steps(radius))))
+    return _of_valid(shapely.union_all(shapely.buffer(centres, radius, quad_segs=arc_steps(radius))))
 
 
 def of_solids(chosen: Iterable[Solid]) -> Region:
@@ -267,17 +275,17 @@ def union(*shapes: Shape) -> Region:
     >>> union(rectangle(0, 0, 2, 1), rectangle(1, 0, 3, 1)).area
     3.0
     """
-    return as_region(shapely.union_all(list(shapes)))
+    return _of_valid(shapely.union_all(list(shapes)))
 
 
 def difference(a: Shape, b: Shape) -> Region:
     """Take b out of a."""
-    return as_region(shapely.difference(a, b))
+    return _of_valid(shapely.difference(a, b))
 
 
 def intersection(a: Shape, b: Shape) -> Region:
     """Keep what a and b share."""
-    return as_region(shapely.intersection(a, b))
+    return _of_valid(shapely.intersection(a, b))
 
 
 # --- offsets --------------------------------------------------------------------------------------------------------
@@ -314,14 +322,21 @@ def offset(
     return as_region(shapely.buffer(shape, distance, quad_segs=steps, join_style=join, mitre_limit=mitre_limit))
 
 
+def _there_and_back(shape: Shape, there: float) -> Region:
+    """Offset a region by `there` mm and back; what lies between need not be valid, as a region must."""
+    if not math.isfinite(there):
+        raise GeometryError(f"cannot offset by {there}")
+    return offset(shapely.buffer(shape, there, quad_segs=arc_steps(there)), -there)
+
+
 def opened(shape: Shape, radius: float) -> Region:
     """Keep only what a disc of the given radius, rolling inside, can reach (rounds convex corners)."""
-    return offset(offset(shape, -radius), radius)
+    return _there_and_back(shape, -radius)
 
 
 def closed(shape: Shape, radius: float) -> Region:
     """Fill what a disc of the given radius, rolling outside, cannot reach (rounds concave corners)."""
-    return offset(offset(shape, radius), -radius)
+    return _there_and_back(shape, radius)
 
 
 # --- changing -------------------------------------------------------------------------------------------------------
@@ -329,7 +344,7 @@ def closed(shape: Shape, radius: float) -> Region:
 
 def filled(shape: Shape) -> Region:
     """Give the region with all its holes filled."""
-    return as_region(shapely.union_all([Polygon(s.exterior) for s in solids(shape)]))
+    return _of_valid(shapely.union_all([Polygon(s.exterior) for s in solids(shape)]))
 
 
 def hull(*shapes: Shape) -> Region:
@@ -345,6 +360,8 @@ def hull(*shapes: Shape) -> Region:
 def cleaned(shape: Shape, *, sliver: float = 0.0, step: float = tolerances.SAME_POINT) -> Region:
     """Drop points nearer than `step` mm to their neighbours' line, and pieces and holes under `sliver` mm2."""
     simple = as_region(shapely.simplify(shape, step))
+    if not sliver:
+        return simple
     kept = [
         Polygon(s.exterior, [r for r in s.interiors if Polygon(r).area >= sliver])
         for s in solids(simple)
@@ -360,9 +377,8 @@ def simplified(shape: Shape, tolerance: float) -> Region:
     5
     """
     quick = shapely.simplify(shape, tolerance, preserve_topology=False)
-    if not quick.is_valid or len(solids(quick)) != len(solids(shape)) or hole_count(quick) != hole_count(shape):
-        quick = shapely.simplify(shape, tolerance)
-    return as_region(quick)
+    alike = len(solids(quick)) == len(solids(shape)) and hole_count(quick) == hole_count(shape)
+    return _of_valid(quick) if alike and quick.is_valid else as_region(shapely.simplify(shape, tolerance))
 
 
 def moved(shape: Shape, dx: float = 0.0, dy: float = 0.0, *, turn: float = 0.0, scale: float = 1.0) -> Region:

@@ -1,6 +1,7 @@
 import math
 
 import pytest
+from shapely import affinity
 from shapely.geometry import Point
 
 from nameplate.geometry import region as geo
@@ -28,6 +29,14 @@ def test_pinholes_are_judged_by_their_width_not_by_their_area():
     left = without_pinholes(geo.difference(plate, geo.union(slot, disc)), 0.6)
     assert geo.hole_count(left) == 1
     assert left.area == pytest.approx(300 - disc.area)
+
+
+@pytest.mark.parametrize("stretch", [1.0, 1.5, 3.0, 8.0])
+@pytest.mark.parametrize("width", [0.55, 0.59, 0.61, 0.7, 2.0])
+def test_holes_of_any_length_are_judged_by_the_circle_inside(width, stretch):
+    oval = affinity.scale(Point(10, 5).buffer(width / 2, 64), stretch, 1)
+    plate = geo.difference(geo.rectangle(0, 0, 20, 10), geo.as_region(oval))
+    assert geo.hole_count(without_pinholes(plate, 0.6)) == (width > 0.6)
 
 
 def test_dust_goes_and_small_things_stay():
