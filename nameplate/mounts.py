@@ -13,7 +13,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from nameplate.findings import Finding
-from nameplate.geometry.region import Region, difference, intersection, offset, solids
+from nameplate.geometry.region import Region, bounds, difference, intersection, offset, rectangle, solids
 from nameplate.lettering.making import LetteringRules
 from nameplate.parts import Face, Lettering, Order, Part
 from nameplate.ticket import LetteringKeys, MaterialKeys
@@ -140,7 +140,7 @@ def least_web(mount: str, kind: str, keys: LetteringKeys) -> float | None:
 
 
 def strength_findings(
-    order: Order, lettering: Lettering, keys: LetteringKeys, sheet: MaterialKeys
+    order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, sheet: MaterialKeys
 ) -> tuple[Lettering, tuple[Finding, ...]]:
     """Tell when the weakest neck is too weak for the handling load, and widen it where the ticket says so.
 
@@ -154,7 +154,12 @@ def strength_findings(
         return lettering, ()
     if keys.strengthen:
         wider = strengthen(
-            lettering.region, thickness=sheet.thickness, limit=bears.stress, load=keys.load, web=keys.min_web
+            lettering.region,
+            thickness=sheet.thickness,
+            limit=bears.stress,
+            load=keys.load,
+            web=keys.min_web,
+            room=_room(order, face, lettering, keys),
         )
         lettering = replace(lettering, region=wider.region, neck=wider.neck)
         if wider.holds or wider.neck is None:
@@ -167,3 +172,13 @@ def strength_findings(
         f"{bears.material}"
     )
     return lettering, (Finding("fragile", "note", message, measured=neck.stress, allowed=bears.stress),)
+
+
+def _room(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Region:
+    """Give where finished lettering may become wider: within its zone, and no taller than the ticket says."""
+    zone = zone_for(order.mount, face, keys)
+    if keys.max_height is None:
+        return zone
+    box, own = bounds(zone), bounds(lettering.region)
+    spare = max(0.0, keys.max_height - own.height) / 2
+    return intersection(zone, rectangle(box.x0, own.y0 - spare, box.x1, own.y1 + spare))

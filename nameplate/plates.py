@@ -74,7 +74,7 @@ def make_plate(shop: Shop, order: Order) -> tuple[Plate, Part | None]:
     if lettering is None:
         return Plate(order, None, findings=of_order(order, findings)), None
     if order.mount in GLUED:
-        lettering, more = strength_findings(order, lettering, keys, shop.material("lettering"))
+        lettering, more = strength_findings(order, shop.face, lettering, keys, shop.material("lettering"))
         findings += more
     done = mounted(order, shop.face, lettering, keys, kerf=shop.material("blank").kerf)
     findings += done.findings

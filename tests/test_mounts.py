@@ -16,11 +16,11 @@ from nameplate.ticket import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys
 FACE = FaceKeys(shape="ellipse", width=110, height=80)
 
 
-def made(mount, name="Wren", **keys):
+def made(mount, name="Wren", *, materials=DEFAULT_MATERIALS, **keys):
     ticket = Ticket(
         face=FACE,
         lettering=LetteringKeys(mount=mount, **keys),
-        material=DEFAULT_MATERIALS,
+        material=materials,
         jig=JigKeys(style="template"),
         folder=Path(),
     )
@@ -104,20 +104,31 @@ def test_a_plate_with_holes_keeps_them():
 
 
 def test_a_weak_neck_is_told_and_can_be_strengthened():
-    _, plate, _ = made("applied", "Jo")
+    shop, plate, _ = made("applied", "Jo")
     sheet = MaterialKeys(name="cast acrylic", thickness=3)
     arm = rg.union(rg.rectangle(0, 0, 12, 12), rg.rectangle(11, 5, 60, 6.6), rg.rectangle(59, 2, 64, 10))
     weak = replace(plate.lettering, region=arm, neck=weakest_neck(arm, thickness=3))
-    lettering, (finding,) = strength_findings(plate.order, weak, LetteringKeys(), sheet)
+    lettering, (finding,) = strength_findings(plate.order, shop.face, weak, LetteringKeys(), sheet)
     assert finding.code == "fragile" and lettering.region.area == arm.area
     # bending of a cantilever: 6 F L / (t w^2) (Gere & Goodno, Mechanics of Materials)
     assert lettering.neck.stress == pytest.approx(6 * 2 * lettering.neck.lever / (3 * lettering.neck.width**2))
-    stronger, (note,) = strength_findings(plate.order, weak, LetteringKeys(strengthen=True), sheet)
+    stronger, (note,) = strength_findings(plate.order, shop.face, weak, LetteringKeys(strengthen=True), sheet)
     assert note.code == "strengthened"
     assert stronger.neck is None or stronger.neck.stress <= note.allowed
 
 
+def test_strengthened_letters_stay_in_their_zone_and_under_the_greatest_height():
+    wood = {"lettering": MaterialKeys(name="MDF", thickness=3)}
+    shop, plate, _ = made("applied", "Wren Abara", words="tie", strengthen=True, materials=wood)
+    assert [f.code for f in plate.findings] == ["strengthened"]
+    assert rg.covers(rg.offset(shop.face.zone, 1e-6), plate.lettering.region)
+    _, plate, _ = made("applied", "Wren Abara", words="tie", strengthen=True, materials=wood, max_height=18)
+    assert [f.code for f in plate.findings] == ["strengthened"]
+    assert rg.bounds(plate.lettering.region).height <= 18 + 1e-6
+    assert webs_hold(plate.lettering.region, 1.5)
+
+
 def test_a_material_nobody_knows_is_not_judged():
-    _, plate, _ = made("applied", "Jo")
+    shop, plate, _ = made("applied", "Jo")
     thin = replace(plate.lettering, neck=Neck(0, 0, 0.5, 40, 500))
-    assert strength_findings(plate.order, thin, LetteringKeys(), MaterialKeys(name="grey board"))[1] == ()
+    assert strength_findings(plate.order, shop.face, thin, LetteringKeys(), MaterialKeys(name="grey board"))[1] == ()

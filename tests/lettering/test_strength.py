@@ -75,6 +75,25 @@ def test_strengthening_stops_at_the_limit():
     assert untouched.passes == 0
 
 
+def test_necks_much_finer_than_wood_needs_are_strengthened_too():
+    # 6 F L / (t w^2) with a lever of about 50 mm and 11.5 MPa asks for 4.2 mm: four times what the bar has
+    shape = flag(40, 1.0, head=10)
+    after = strengthen(shape, thickness=3, limit=11.5)
+    assert after.holds
+    assert after.neck.stress <= 11.5
+
+
+def test_a_neck_at_the_edge_of_its_room_is_widened_on_the_other_side():
+    shape = flag(35, 1.5)
+    half = geo.rectangle(-50, -0.76, 50, 20)  # the bar has room above it only
+    room = geo.union(half, shape)
+    assert not geo.covers(room, strengthen(shape, thickness=3, limit=20).region)
+    after = strengthen(shape, thickness=3, limit=20, web=1.5, room=room)
+    assert after.holds
+    assert geo.covers(geo.offset(room, 1e-6), after.region)
+    assert geo.covers(geo.offset(after.region, 1e-6), shape)
+
+
 def test_strengthening_that_cannot_succeed_says_so():
     after = strengthen(flag(35, 1.5), thickness=3, limit=2.0)
     assert not after.holds
