@@ -1,7 +1,8 @@
 """Adds the kerf: turns a nominal part into the lines along which the beam's middle runs.
 
 The beam removes a strip one kerf wide, so its middle runs half a kerf outside the part: outside of outer outlines,
-inside of holes. Corners are mitred, so that a sharp corner is cut sharp. Then cubics are fitted, once.
+inside of holes. Corners are mitred, so that a sharp corner is cut sharp; a mitre that is cut off (MITRE_LIMIT) leaves
+the burned corner whole too, since the beam's middle stays half a kerf clear of it. Then cubics are fitted, once.
 
 Known limit: in a crevice narrower than the kerf the beam cannot follow; it cuts the part as if closed by half a kerf.
 """
@@ -22,6 +23,7 @@ from nameplate.geometry import region
 from nameplate.geometry.curve import Curve, flatten
 from nameplate.geometry.curves import fit_rings
 from nameplate.geometry.nearby import Index
+from nameplate.geometry.needles import MITRE_LIMIT
 from nameplate.geometry.region import Array
 from nameplate.parts import Feature, Part, PartKind
 
@@ -36,11 +38,6 @@ CLOSER = (0.6, 0.3)
 SURE = 0.95
 
 CutOperation: TypeAlias = Literal["cut-inside", "cut-outside"]
-
-#: A mitre reaches at most this many half kerfs from its corner, then is cut off square. Any limit from 1 up leaves the
-#: burned corner whole, since the beam's middle then stays half a kerf clear of it. Higher keeps sharper path corners
-#: and sends the beam farther into the neighbour's gap; 2.5 keeps corners from 48 degrees up.
-MITRE_LIMIT = 2.5
 
 #: A hole that the kerf closes down to less than this (mm2) would be a dot burned into the part.
 LEAST_HOLE = 1e-3

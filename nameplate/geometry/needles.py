@@ -21,6 +21,11 @@ from nameplate.geometry.region import Array, Region, Shape, Solid
 #: r (1 / sin a - 1) off its tip.
 SHARP = 45.0
 
+#: How far from a corner the mitre of a parallel may reach, in distances of the parallel, before it is cut off square:
+#: the mitre of half angle a is 1 / sin a long, and every corner that is no needle keeps its own. A higher limit would
+#: send a beam farther into the neighbour's gap.
+MITRE_LIMIT = 1 / math.sin(math.radians(SHARP / 2))
+
 #: A suspect's patch reaches this many radii from it: as far as rounding shortens a needle of three degrees.
 PATCH = 40.0
 

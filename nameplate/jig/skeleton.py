@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
+from nameplate.geometry.needles import MITRE_LIMIT
 from nameplate.geometry.region import Region
 from nameplate.jig.making import Jig, make_jig
 from nameplate.nest.layout import Layout, Placement
@@ -36,7 +37,7 @@ def make_skeleton(
 
 def swath(name: Region, kerf: float) -> Region:
     """Give what the beam takes with the name: its outline and the strip that is burned round it."""
-    middle = rg.offset(rg.filled(name), kerf / 2, join="mitre", mitre_limit=2.5)
+    middle = rg.offset(rg.filled(name), kerf / 2, join="mitre", mitre_limit=MITRE_LIMIT)
     return rg.offset(middle, kerf / 2)
 
 

@@ -10,6 +10,7 @@ from nameplate.errors import GeometryError
 from nameplate.geometry import region
 from nameplate.geometry.compare import strips
 from nameplate.geometry.curve import flatten
+from nameplate.geometry.needles import SHARP
 from nameplate.parts import Part
 
 
@@ -87,9 +88,17 @@ class TestBurning:
             assert region.hausdorff(left, needle) <= tolerances.BURN
 
     def test_mitres_do_not_reach_far(self):
+        # its own mitre would be 1 / sin 1.4 = 40 half kerfs long; the longest of a corner that is kept is 1 / sin 22.5
         needle = region.from_ring([(0, -0.5), (20, 0), (0, 0.5)])
         (contour,) = toolpath(part(needle), 0.2).contours
-        assert flatten(contour.curve)[:, 0].max() <= 20 + 2.5 * 0.1 + tolerances.CURVE
+        assert flatten(contour.curve)[:, 0].max() <= 20 + 0.1 / math.sin(math.radians(SHARP / 2)) + tolerances.CURVE
+
+    def test_corners_that_are_no_needles_keep_their_mitres(self):
+        half = 20 * math.tan(math.radians(SHARP + 0.5) / 2)
+        (contour,) = toolpath(part(region.from_ring([(0, -half), (20, 0), (0, half)])), 0.2).contours
+        assert len(contour.curve.segments) == 3
+        reach = 20 + 0.1 / math.sin(math.radians(SHARP + 0.5) / 2)
+        assert flatten(contour.curve)[:, 0].max() == pytest.approx(reach, abs=1e-6)
 
 
 class TestContours:
