@@ -8,6 +8,7 @@ opening the whole of a lettering costs as much as making it.
 from __future__ import annotations
 
 import math
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 import shapely
@@ -16,6 +17,8 @@ from nameplate import tolerances
 from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import distances
 from nameplate.geometry.region import Array, Region, Shape, Solid
+
+Place: TypeAlias = tuple[float, float]
 
 #: Corners sharper than this (degrees) are needles. Rounding a corner of half angle a with radius r takes
 #: r (1 / sin a - 1) off its tip.
@@ -29,11 +32,21 @@ MITRE_LIMIT = 1 / math.sin(math.radians(SHARP / 2))
 #: A suspect's patch reaches this many radii from it: as far as rounding shortens a needle of three degrees.
 PATCH = 40.0
 
+#: One look covers what is suspected within so many radii.
+NEAR = PATCH / 4
+
 #: Share of the patch in which tips count; nearer to its edge are corners that cutting the patch out made.
 INNER = 0.75
 
 #: Share of a needle's turn from which a place is suspected; lower ones look at more places for nothing.
 SUSPICION = 0.9
+
+
+class _Suspect(NamedTuple):
+    """A place where a needle may be; `sharp` when the corner there is one, however little rounding takes off it."""
+
+    at: Place
+    sharp: bool
 
 
 def dulled(shape: Shape, radius: float) -> Region:
@@ -45,26 +58,26 @@ def dulled(shape: Shape, radius: float) -> Region:
     >>> round(rg.bounds(dulled(needle, 0.1)).x0, 1), dulled(rg.rectangle(0, 0, 5, 5), 0.1).area
     (1.9, 25.0)
     """
-    places = _suspects(shape, radius) if radius > 0 else []
-    needles = [n for at in places for n in _needles(shape, at, radius)]
+    suspects = _suspects(shape, radius) if radius > 0 else []
+    needles = [n for suspect in suspects for n in _needles(shape, suspect, radius)]
     if not needles:
         return rg.as_region(shape)
-    # grown a little, so that no thread of a needle's edge stays
-    left = rg.difference(shape, rg.offset(rg.union(*needles), tolerances.ARC))
+    tips, rounded = (rg.union(*shapes) for shapes in zip(*needles, strict=True))
+    left = rg.union(rg.difference(shape, tips), rounded)
     return rg.of_solids(s for s in rg.solids(left) if s.area > tolerances.GRAIN)
 
 
-def _suspects(shape: Shape, radius: float) -> list[tuple[float, float]]:
-    """Give the middle of every stretch of outline that turns like a needle's tip, one a patch."""
-    found: list[tuple[float, float]] = []
-    for ring in (*rg.outer_rings(shape), *rg.hole_rings(shape)):
-        for x, y in _tips(ring, radius):
-            if all(math.hypot(x - u, y - v) > PATCH * radius / 4 for u, v in found):
-                found.append((x, y))
+def _suspects(shape: Shape, radius: float) -> list[_Suspect]:
+    """Give the middle of every stretch of outline that turns like a needle's tip, one a patch; sharp corners first."""
+    tips = [tip for ring in (*rg.outer_rings(shape), *rg.hole_rings(shape)) for tip in _tips(ring, radius)]
+    found: list[_Suspect] = []
+    for tip in sorted(tips, key=lambda t: not t.sharp):
+        if all(math.dist(tip.at, other.at) > (0 if tip.sharp else NEAR * radius) for other in found):
+            found.append(tip)
     return found
 
 
-def _tips(ring: Array, radius: float) -> list[list[float]]:
+def _tips(ring: Array, radius: float) -> list[_Suspect]:
     """Give the vertices round which a ring, solid to its left, turns left by more than a needle's corner does."""
     ahead = np.roll(ring, -1, axis=0) - ring
     before = np.roll(ahead, 1, axis=0)
@@ -76,43 +89,37 @@ def _tips(ring: Array, radius: float) -> list[list[float]]:
     sums = np.concatenate([[0.0], np.cumsum(np.tile(turn, 2))])
     start = np.arange(len(ring))
     stop = np.searchsorted(place, place[start] + wanted * radius, side="right")
-    return [ring[i].tolist() for i in np.flatnonzero(sums[stop] - sums[start] > wanted)]
+    sharp = turn > math.radians(180 - SHARP)
+    places = np.flatnonzero(sharp | (sums[stop] - sums[start] > wanted))
+    return [_Suspect((float(ring[i, 0]), float(ring[i, 1])), bool(sharp[i])) for i in places]
 
 
-def _needles(shape: Shape, at: tuple[float, float], radius: float) -> list[Solid]:
-    """Give what opening takes off the needle's tip at a place."""
+def _needles(shape: Shape, suspect: _Suspect, radius: float) -> list[tuple[Region, Region]]:
+    """Give what opening takes off the needles at a place, and what it leaves there of each.
+
+    What it takes is grown a little, so that no thread of a needle's edge stays; what it leaves makes up for that, and
+    laps over what is there.
+    """
+    at = suspect.at
     patch = rg.window(shape, _square(at, PATCH * radius))
     blunt = rg.opened(patch, radius)
+    inner = rg.rectangle(*_square(at, 0.75 * PATCH * radius))  # without the patch's own corners
+    taken = rg.intersection(rg.difference(patch, blunt), inner)
     shortest = radius * (1 / math.sin(math.radians(SHARP / 2)) - 1)
-    near = PATCH * radius / 4
-    corners = _within(rg.points(patch), _square(at, INNER * PATCH * radius))
-    depth = distances(blunt, corners)
-    # the corner farthest from what is left tells how far a residue reaches
-    telling = (depth > shortest) & (np.hypot(*(corners - at).T) < near + depth + 2 * radius)
-    if not telling.any():
-        return []
-    taken = _taken(patch, blunt, _round(corners[telling], float(depth[telling].max()) + 2 * radius))
     spot = shapely.Point(at)
-    residues = (s for s in rg.solids(taken) if shapely.distance(s, spot) <= near)
-    return [s for s in residues if _extent(s) > shortest and _length(s, blunt) > shortest]
+    residues = ((s, shapely.distance(s, spot)) for s in rg.solids(taken))
+    needles = [
+        s
+        for s, away in residues
+        if (suspect.sharp and away < tolerances.SAME_POINT)
+        or (away <= NEAR * radius and _extent(s) > shortest and _length(s, blunt) > shortest)
+    ]
+    return [
+        (rg.offset(s, tolerances.ARC), rg.intersection(blunt, rg.offset(s, 2 * tolerances.ARC))) for s in needles
+    ]
 
 
-def _taken(patch: Region, blunt: Region, box: rg.Box) -> Region:
-    """Give what a patch has and its blunt form has not, in a box: their edges nearly coincide, which takes long."""
-    return rg.difference(rg.window(patch, box), rg.window(blunt, box))
-
-
-def _within(places: Array, box: rg.Box) -> Array:
-    """Keep the places, (n, 2), that lie in a box."""
-    return places[((places >= (box.x0, box.y0)) & (places <= (box.x1, box.y1))).all(axis=1)]
-
-
-def _round(places: Array, reach: float) -> rg.Box:
-    """Give the box round places, (n, 2), and `reach` farther."""
-    return rg.Box(*(places.min(axis=0) - reach).tolist(), *(places.max(axis=0) + reach).tolist())
-
-
-def _square(at: tuple[float, float], reach: float) -> rg.Box:
+def _square(at: Place, reach: float) -> rg.Box:
     return rg.Box(at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach)
 
 

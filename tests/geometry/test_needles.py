@@ -26,6 +26,35 @@ def test_a_needles_tip_recedes_by_the_inscribed_circles_distance(degrees):
     assert tip == pytest.approx(0.1 * (1 / math.sin(math.radians(degrees / 2)) - 1), abs=0.01)
 
 
+@pytest.mark.parametrize("degrees", [10, 25, 40])
+def test_a_rounded_tip_has_no_notches(degrees):
+    # what is left of a convex shape is convex
+    blunt = dulled(wedge(degrees), 0.1)
+    assert rg.hull(blunt).area - blunt.area < 1e-6
+
+
+def thorn(degrees, side, base=1.0):
+    """A corner with straight sides only so long, which then turn away as quarter circles of the given radius."""
+    half = math.radians(degrees / 2)
+    x, y = side * math.cos(half), side * math.sin(half)
+    turns = [half + k * (math.pi / 2 - half) / 12 for k in range(13)]
+    upper = [(x + base * (math.sin(t) - math.sin(half)), y + base * (math.cos(half) - math.cos(t))) for t in turns]
+    end = upper[-1][0]
+    return rg.from_ring([(0, 0), *((u, -v) for u, v in upper), (end, -3), (9, -3), (9, 3), (end, 3), *reversed(upper)])
+
+
+@pytest.mark.parametrize("degrees", [30, 40])
+def test_a_thorn_between_two_fillets_is_rounded_too(degrees):
+    short = thorn(degrees, 0.1, 0.15)
+    blunt = dulled(short, 0.1)
+    assert rg.bounds(blunt).x0 > 0.05
+    assert rg.hausdorff(rg.opened(short, 0.1), rg.opened(blunt, 0.1)) < 0.005
+
+
+def test_a_blunt_thorn_stays():
+    assert dulled(thorn(60, 0.1, 0.15), 0.1).equals(thorn(60, 0.1, 0.15))
+
+
 @pytest.mark.parametrize("degrees", [50, 60, 90])
 def test_corners_that_are_no_needles_stay(degrees):
     assert dulled(wedge(degrees), 0.1).equals(wedge(degrees))
