@@ -114,9 +114,7 @@ def _needles(shape: Shape, suspect: _Suspect, radius: float) -> list[tuple[Regio
         if (suspect.sharp and away < tolerances.SAME_POINT)
         or (away <= NEAR * radius and _extent(s) > shortest and _length(s, blunt) > shortest)
     ]
-    return [
-        (rg.offset(s, tolerances.ARC), rg.intersection(blunt, rg.offset(s, 2 * tolerances.ARC))) for s in needles
-    ]
+    return [(rg.offset(s, tolerances.ARC), rg.intersection(blunt, rg.offset(s, 2 * tolerances.ARC))) for s in needles]
 
 
 def _square(at: Place, reach: float) -> rg.Box:
