@@ -18,6 +18,8 @@ from nameplate.findings import Finding
 from nameplate.geometry.nearby import nearest
 from nameplate.geometry.needles import dulled
 from nameplate.geometry.region import (
+    Array,
+    Box,
     Region,
     as_region,
     bounds,
@@ -35,6 +37,7 @@ from nameplate.geometry.region import (
     simplified,
     solids,
     union,
+    window,
 )
 from nameplate.geometry.rough import roughly_thickened
 from nameplate.lettering.choosing import GIVE, Chosen, choices, height_limit
@@ -184,7 +187,7 @@ def _off_level(lettering: Lettering | None, level: Level | None) -> tuple[Findin
 def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> Build:
     from nameplate.face.fit import fit_largest, settled
     from nameplate.lettering.bridges import tie
-    from nameplate.lettering.webs import Thickened, thicken
+    from nameplate.lettering.webs import Thickened, thicken, with_pieces
 
     setting = chosen.setting
     if rules.tied:
@@ -197,7 +200,7 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
             plugs = _plugs(thick.region, rules)
             if not plugs:
                 break
-            thick = thicken(closed(union(thick.region, *plugs), fillet), rules.web, crevice=fillet)
+            thick = with_pieces(thick.region, plugs, rules.web, crevice=fillet)
     else:
         thick = Thickened(moved(chosen.raw, scale=size), 0.0, 0, True)
     shape = _blunted(thick.region)
@@ -251,8 +254,15 @@ def _plugs(shape: Region, rules: LetteringRules) -> list[Region]:
     box = bounds(grown)
     outside = difference(rectangle(box.x0 - 1, box.y0 - 1, box.x1 + 1, box.y1 + 1), filled(grown))
     worth = [as_region(island) for island in solids(holes(grown)) if island.area > BAY_AREA]
-    room = closed(filled(shape), rules.web) if worth else shape  # a web across a mouth does not bulge out of it
-    return [intersection(capsule(nearest(island, outside), rules.web), room) for island in worth]
+    return [_across(nearest(island, outside), filled(shape), rules.web) for island in worth]
+
+
+def _across(ends: tuple[Array, Array], solid: Region, web: float) -> Region:
+    """Give a web across a mouth that does not bulge out of it: no more than closing the solid would fill."""
+    strip = capsule(ends, web)
+    box = bounds(strip)
+    near = window(solid, Box(box.x0 - 2 * web, box.y0 - 2 * web, box.x1 + 2 * web, box.y1 + 2 * web))
+    return intersection(strip, closed(near, web))
 
 
 def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:

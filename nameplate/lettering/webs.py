@@ -14,6 +14,7 @@ Known limits: bodies under GRAIN mm2 after shrinking count as stroke tips; a nec
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -22,7 +23,7 @@ from nameplate import tolerances
 from nameplate.geometry import medial as graphs
 from nameplate.geometry import region as geo
 from nameplate.geometry.measure import inscribed, without_dust, without_pinholes
-from nameplate.geometry.region import Region, Shape
+from nameplate.geometry.region import Box, Region, Shape
 from nameplate.geometry.ribbons import ribbon
 
 #: The strip is this much wider than the minimum web: covers the sampling error of the middle line.
@@ -59,6 +60,10 @@ CORNER = 2.4
 
 #: A neck found short by less than this (mm, in radius) is left: below the sampling error.
 NEARLY = 0.01
+
+#: What is added to a region makes webs of what lies within this many webs of it: as far from a tip as its outline is
+#: left alone, and a ribbon's end farther. More takes longer.
+NEAR = 3.0
 
 #: Passes before giving up. Each further one costs as much as the first; two are nearly always enough.
 PASSES = 6
@@ -112,10 +117,11 @@ def _holds(solid: geo.Solid, depth: float) -> bool:
     return len(bodies) == 1 and len(bodies[0].interiors) == len(solid.interiors)
 
 
-def thicken(region: Shape, web: float, *, crevice: float = CREVICE) -> Thickened:
+def thicken(region: Shape, web: float, *, crevice: float = CREVICE, near: Sequence[Box] | None = None) -> Thickened:
     """Widen a region where its webs are under `web` mm; holes too small to cut are filled.
 
-    `crevice` is the radius (mm) that every inner corner gets in what was widened: at least half the kerf.
+    `crevice` is the radius (mm) that every inner corner gets in what was widened: at least half the kerf. Where nothing
+    can have to be widened but in some boxes `near`, which must lie apart, that is quicker.
 
     >>> bar = geo.union(geo.rectangle(0, 0, 4, 4), geo.rectangle(3, 1.8, 9, 2.2), geo.rectangle(8, 0, 12, 4))
     >>> webs_hold(bar, 1.5), webs_hold(thicken(bar, 1.5).region, 1.5)
@@ -127,23 +133,56 @@ def thicken(region: Shape, web: float, *, crevice: float = CREVICE) -> Thickened
     now = without_pinholes(start, PINHOLE)
     if now.is_empty or web <= 0:
         return Thickened(now, 0.0, 0, True)
-    graph = graphs.medial(now)
-    wide = _widened(now, graph, web, crevice)
+    graph = graphs.medial(now, boxes=near)
+    wide = _widened(now, graph, web, crevice, near)
     passes, unchanged, now = 1, wide is now, wide
     holds = webs_hold(now, web)
     while passes < PASSES and not holds:
         now = _mended(now, web, crevice, start, turn=passes)
         passes += 1
         holds = webs_hold(now, web)
-    return Thickened(now, now.area / start.area - 1, passes, holds, graph if unchanged and passes == 1 else None)
+    whole = unchanged and passes == 1 and near is None
+    return Thickened(now, now.area / start.area - 1, passes, holds, graph if whole else None)
 
 
-def _widened(shape: Region, graph: graphs.Medial, web: float, crevice: float) -> Region:
+def with_pieces(thick: Region, pieces: Sequence[Region], web: float, *, crevice: float = CREVICE) -> Thickened:
+    """Add pieces to a region that was thickened, and widen what becomes a web by that: only near the pieces.
+
+    >>> ring = geo.difference(geo.disc((0, 0), 20), geo.disc((0, 0), 14))
+    >>> with_mouth = geo.difference(ring, geo.rectangle(0, -0.2, 12, 0.2))
+    >>> done = with_pieces(with_mouth, [geo.rectangle(7.2, -0.5, 7.8, 0.5)], 1.5)
+    >>> webs_hold(done.region, 1.5), webs_hold(geo.union(with_mouth, geo.rectangle(7.2, -0.5, 7.8, 0.5)), 1.5)
+    (True, False)
+    """
+    near = _apart([_grown(geo.bounds(piece), NEAR * web) for piece in pieces])
+    return thicken(_closed_in(geo.union(thick, *pieces), near, crevice), web, crevice=crevice, near=near)
+
+
+def _grown(box: Box, reach: float) -> Box:
+    return Box(box.x0 - reach, box.y0 - reach, box.x1 + reach, box.y1 + reach)
+
+
+def _apart(boxes: Sequence[Box]) -> list[Box]:
+    """Join boxes that meet to one, until all lie apart."""
+    apart: list[Box] = []
+    for box in boxes:
+        while met := [b for b in apart if b.x0 <= box.x1 and box.x0 <= b.x1 and b.y0 <= box.y1 and box.y0 <= b.y1]:
+            apart = [b for b in apart if b not in met]
+            low, high = np.min([box, *met], axis=0), np.max([box, *met], axis=0)
+            box = Box(*low[:2].tolist(), *high[2:].tolist())
+        apart.append(box)
+    return apart
+
+
+def _widened(
+    shape: Region, graph: graphs.Medial, web: float, crevice: float, near: Sequence[Box] | None = None
+) -> Region:
     """Widen every thin stroke; gives the very same shape where there is none."""
     keep = _thin_strokes(graph, web)
     if not keep.any():
         return shape
-    return _tidy(geo.closed(geo.union(shape, ribbon(graph, keep, web * OVER)), crevice))
+    wide = geo.union(shape, ribbon(graph, keep, web * OVER))
+    return _tidy(geo.closed(wide, crevice) if near is None else _closed_in(wide, near, crevice))
 
 
 def _mended(shape: Region, web: float, crevice: float, start: Region, *, turn: int) -> Region:
@@ -157,15 +196,16 @@ def _mended(shape: Region, web: float, crevice: float, start: Region, *, turn: i
     parted = _without_films(shape, graph.edge_middle[found[film]], crevice, start)
     keep = _near(graph, found[~film] if parted else found, web)
     wide = geo.union(parted or shape, ribbon(graph, keep, web * OVER)) if keep.any() else parted or shape
-    return _tidy(_closed_near(wide, graph.edge_middle[found], crevice * WARY**2 if parted else crevice, 2 * web))
+    near = _apart([_grown(Box(x, y, x, y), 2 * web) for x, y in graph.edge_middle[found].tolist()])
+    return _tidy(_closed_in(wide, near, crevice * WARY**2 if parted else crevice))
 
 
-def _closed_near(shape: Region, places: geo.Array, crevice: float, reach: float) -> Region:
-    """Fill crevices within `reach` mm (sideways, upwards) of some places; the outline elsewhere stays untouched."""
+def _closed_in(shape: Region, boxes: Sequence[Box], crevice: float) -> Region:
+    """Fill crevices in some boxes; the outline elsewhere stays untouched."""
     fills = []
-    for x, y in places:
-        near = geo.window(shape, geo.Box(x - reach, y - reach, x + reach, y + reach))
-        fills.append(geo.opened(geo.difference(geo.closed(near, crevice), near), SHAVING))
+    for box in boxes:
+        patch = geo.window(shape, box)
+        fills.append(geo.opened(geo.difference(geo.closed(patch, crevice), patch), SHAVING))
     return geo.union(shape, geo.offset(geo.union(*fills), SHAVING))
 
 

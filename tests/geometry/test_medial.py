@@ -59,11 +59,21 @@ def test_parts_have_no_edges_between_them():
     assert set(groups) == {-1, 0, 1}
 
 
-def test_reach_leaves_out_the_wide_parts():
-    shape = geo.union(geo.rectangle(0, 0, 10, 10), geo.rectangle(9, 4, 20, 5))
-    narrow = medial(shape, reach=0.75)
-    assert 0 < len(narrow.edges) < len(medial(shape).edges)
-    assert narrow.edge_radius.max() < 0.75
+def test_the_graph_in_a_box_is_part_of_the_whole_graph():
+    shape = geo.union(geo.rectangle(0, 0, 10, 10), geo.rectangle(9, 4, 20, 5), geo.disc((22, 4.5), 6))
+    box = geo.Box(8, 2, 16, 7)
+    whole, part = medial(shape), medial(shape, boxes=[box])
+    (x, y), r = whole.nodes.T, whole.radius
+    inside = (x - r >= box.x0) & (x + r <= box.x1) & (y - r >= box.y0) & (y + r <= box.y1)
+    assert 40 < inside.sum() < len(inside) / 2
+    assert {(round(x, 6), round(y, 6)) for x, y in part.nodes} <= {(round(x, 6), round(y, 6)) for x, y in whole.nodes}
+    ends = inside[whole.edges].all(axis=1)
+    assert sorted(part.edge_radius.round(6)) == sorted(whole.edge_radius[ends].round(6))
+    assert sorted(part.apart.round(6)) == sorted(whole.apart[ends].round(6))
+
+
+def test_a_box_beside_the_shape_has_no_graph():
+    assert len(medial(geo.rectangle(0, 0, 10, 2), boxes=[geo.Box(30, 0, 40, 9)]).edges) == 0
 
 
 @pytest.mark.parametrize("shape", [geo.EMPTY, geo.rectangle(0, 0, 1e-3, 1e-3), geo.rectangle(0, 0, 100, 1e-4)])

@@ -13,7 +13,7 @@ from nameplate.geometry import region as geo
 from nameplate.lettering.bridges import tie
 from nameplate.lettering.fonts import bundled_fonts, load_font
 from nameplate.lettering.setting import settings
-from nameplate.lettering.webs import thicken, weakest, webs_hold
+from nameplate.lettering.webs import thicken, weakest, webs_hold, with_pieces
 
 WEB = 1.5
 
@@ -126,6 +126,22 @@ def test_hairline_becomes_a_stroke_of_the_web_no_longer_than_before():
     # the stroke's end is round, without a nub
     smooth = geo.union(geo.rectangle(-4, -2, 1, 2), geo.capsule([(0, 0.1), (19.3, 0.1)], WEB + 0.04))
     assert geo.difference(after, geo.closed(smooth, 0.25)).area < 0.01
+
+
+@pytest.mark.parametrize("mouth", [0.8, 1.5, 2.5])
+@pytest.mark.parametrize("turn", [0, 35, 120])
+def test_pieces_added_to_thick_strokes_leave_no_web_too_thin(mouth, turn):
+    hook = geo.difference(geo.disc((0, 0), 24), geo.union(geo.disc((0.6, 0), 20.2), geo.rectangle(0, 0, 13, mouth)))
+    hook = geo.moved(thicken(hook, WEB).region, turn=turn)
+    plug = geo.moved(geo.capsule([(11.2, -0.8), (11.2, mouth + 0.8)], WEB), turn=turn)
+    assert geo.hole_count(hook) == 0
+    done = with_pieces(hook, [plug], WEB)
+    assert done.holds
+    assert geo.hole_count(done.region) == 1
+    assert raster_holds(geo.solids(done.region)[0], WEB)
+    far = geo.moved(geo.rectangle(-30, -30, 0, 30), turn=turn)
+    moved = geo.difference(geo.intersection(done.region, far), geo.offset(geo.intersection(hook, far), 0.01))
+    assert moved.is_empty  # a stroke away from the piece stays as it was
 
 
 def test_small_counters_are_filled_and_large_ones_kept():
