@@ -15,29 +15,17 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from nameplate.findings import Finding
-from nameplate.geometry.nearby import nearest
 from nameplate.geometry.needles import dulled
 from nameplate.geometry.region import (
-    Array,
-    Box,
     Region,
-    as_region,
-    bounds,
-    capsule,
     cleaned,
-    closed,
     difference,
-    filled,
     hole_count,
-    holes,
-    intersection,
     moved,
     offset,
-    rectangle,
     simplified,
     solids,
     union,
-    window,
 )
 from nameplate.geometry.rough import roughly_thickened
 from nameplate.lettering.choosing import GIVE, Chosen, choices, height_limit
@@ -49,6 +37,8 @@ if TYPE_CHECKING:
     from nameplate.face.aim import Level
     from nameplate.face.fit import Fit
     from nameplate.geometry.medial import Medial
+    from nameplate.lettering.bridges import Tied
+    from nameplate.lettering.webs import Thickened
 
 #: Letters within this share of the largest size stay where the largest ones fitted; smaller ones may have room
 #: somewhere nearer to the middle, which is looked for. A larger value saves time and leaves some off the middle.
@@ -94,11 +84,8 @@ SMALL_X_HEIGHT_WEBS = 3.0
 #: clearance, and more than any usual beam. Larger ones close bays that tell letters apart.
 LEAST_FILLET = 0.2
 
-#: Turns of closing bays: widening the web that closes one may nearly close the next.
-BAY_TURNS = 3
-
-#: Smaller islands (mm2) of a template are not worth closing a bay for: the window opens a little there.
-BAY_AREA = 4.0
+#: Turns of mending mouths: one for opening them, then widening the web that closes one may nearly close the next.
+BAY_TURNS = 4
 
 #: Radius of needle tips, mm: a beam does not hold a needle's tip, and a hand finds it. Larger blunts serifs; at this
 #: one a tip of 33 degrees loses 0.018 mm2.
@@ -187,7 +174,7 @@ def _off_level(lettering: Lettering | None, level: Level | None) -> tuple[Findin
 def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> Build:
     from nameplate.face.fit import fit_largest, settled
     from nameplate.lettering.bridges import tie
-    from nameplate.lettering.webs import Thickened, thicken, with_pieces
+    from nameplate.lettering.webs import Thickened, thicken
 
     setting = chosen.setting
     if rules.tied:
@@ -196,11 +183,7 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
         fillet = max(LEAST_FILLET, rules.kerf / 2)
         tied = tie(letters, web=rules.web, slant=setting.slant, pieces=pieces, fillet=fillet)
         thick = thicken(tied.region, rules.web, crevice=fillet)
-        for _ in range(BAY_TURNS):
-            plugs = _plugs(thick.region, rules)
-            if not plugs:
-                break
-            thick = with_pieces(thick.region, plugs, rules.web, crevice=fillet)
+        thick = _mouths_mended(thick, tied, rules, fillet)
     else:
         thick = Thickened(moved(chosen.raw, scale=size), 0.0, 0, True)
     shape = _blunted(thick.region)
@@ -213,6 +196,26 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
     fit = fit_largest(shape, zone, give=GIVE, level=level, centred=False)
     slack = 0.0 if fit is None else min(fit.scale, limit)
     return Build(setting, size, shape, slack, thick.holds, thick.graph, fit)
+
+
+def _mouths_mended(thick: Thickened, tied: Tied, rules: LetteringRules, fillet: float) -> Thickened:
+    """Open bays whose mouths are too narrow, and close those that cannot be opened."""
+    from nameplate.lettering.bays import cleared, mouths, plugs
+    from nameplate.lettering.webs import with_pieces
+
+    for turn in range(BAY_TURNS):
+        narrow = mouths(thick.region, bay=rules.bay, kerf=rules.kerf)
+        if not narrow:
+            break
+        whole = thick.region
+        if turn == 0:
+            letters = union(*tied.letters, *tied.strips)
+            whole = cleared(whole, narrow, letters, web=rules.web, kerf=rules.kerf)
+        if whole is not thick.region:
+            thick = thick._replace(region=whole, graph=None)
+        else:
+            thick = with_pieces(whole, plugs(whole, narrow, rules.web), rules.web, crevice=fillet)
+    return thick
 
 
 def _blunted(shape: Region) -> Region:
@@ -242,27 +245,6 @@ def _in_place(build: Build, chosen: Chosen, zone: Region, *, resize: bool) -> Bu
     if build.slack < 1 + TIGHT:
         place = settled(build.region, zone, Fit(1.0, fit.dx, fit.dy), level=level)
     return replace(build, place=place or centre(build.region, zone, level=level))
-
-
-def _plugs(shape: Region, rules: LetteringRules) -> list[Region]:
-    """Give what closes the mouth of each bay that would close by itself as the outline grows: a web across it."""
-    if not rules.bay:
-        return []
-    grown = offset(filled(shape), rules.bay)
-    if not hole_count(grown):
-        return []
-    box = bounds(grown)
-    outside = difference(rectangle(box.x0 - 1, box.y0 - 1, box.x1 + 1, box.y1 + 1), filled(grown))
-    worth = [as_region(island) for island in solids(holes(grown)) if island.area > BAY_AREA]
-    return [_across(nearest(island, outside), filled(shape), rules.web) for island in worth]
-
-
-def _across(ends: tuple[Array, Array], solid: Region, web: float) -> Region:
-    """Give a web across a mouth that does not bulge out of it: no more than closing the solid would fill."""
-    strip = capsule(ends, web)
-    box = bounds(strip)
-    near = window(solid, Box(box.x0 - 2 * web, box.y0 - 2 * web, box.x1 + 2 * web, box.y1 + 2 * web))
-    return intersection(strip, closed(near, web))
 
 
 def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:

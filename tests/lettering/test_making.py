@@ -7,7 +7,7 @@ from nameplate.face.fit import growth
 from nameplate.geometry import region as rg
 from nameplate.lettering.choosing import GIVE
 from nameplate.lettering.fonts import load_font
-from nameplate.lettering.making import LetteringRules, _blunted, _plugs, make_lettering
+from nameplate.lettering.making import LetteringRules, _blunted, make_lettering
 from nameplate.lettering.setting import settings
 from nameplate.lettering.webs import webs_hold
 
@@ -73,17 +73,6 @@ def test_letters_that_stay_in_a_plate_are_not_tied():
     lettering, _ = made("Müller", rules=LetteringRules(web=1.5, tied=False))
     # welded in Pacifico the name is its body and two dots
     assert lettering.pieces == len(rg.solids(lettering.region)) == 3
-
-
-def test_a_bay_whose_mouth_nearly_closes_gets_a_web_across_it():
-    ring = rg.difference(rg.disc((0, 0), 20), rg.disc((0, 0), 14))
-    with_mouth = rg.difference(ring, rg.rectangle(0, -0.2, 12, 0.2))
-    (plug,) = _plugs(with_mouth, RULES)
-    closed = rg.union(with_mouth, plug)
-    assert rg.hole_count(closed) == 1
-    assert rg.covers(rg.offset(ring, 0.01), rg.difference(plug, rg.disc((0, 0), 14)))  # it does not bulge
-    wide = rg.difference(ring, rg.rectangle(0, -1, 12, 1))
-    assert _plugs(wide, RULES) == _plugs(ring, RULES) == []
 
 
 @pytest.mark.parametrize("zone", [ZONE, rg.difference(ZONE, rg.moved(rg.disc((0, 0), 6), 0, 36))])
