@@ -110,6 +110,18 @@ def fit_cubics(s: Stretches, aim: Array) -> tuple[Complex, Array]:
     return control, errors
 
 
+def plain_cubics(s: Stretches, arm: float) -> tuple[Complex, Array]:
+    """Give each stretch the cubic with arms of a given share of it, along its tangents; as `fit_cubics` gives them."""
+    work = _laid_out(s)
+    reach = arm * work.length
+    out, back = reach * work.leaving, reach * work.arriving
+    control = np.stack([work.first, work.first + out, work.last - back, work.last], axis=1)
+    for _ in range(ROUNDS):
+        miss, work = _misses(work, control)
+    farthest = np.maximum.reduceat(miss, work.start)
+    return control, _errors(work, control, miss, farthest, np.ones(len(control), dtype=bool))
+
+
 def _laid_out(s: Stretches) -> _Work:
     count = s.last - s.first + 1
     start = np.cumsum(count) - count

@@ -32,6 +32,10 @@ MITRE_LIMIT = 1 / math.sin(math.radians(SHARP / 2))
 #: A suspect's patch reaches this many radii from it: as far as rounding shortens a needle of three degrees.
 PATCH = 40.0
 
+#: Where a rounded tip meets its sides, steps and spikes up to this (mm) are smoothed away; a parallel would have mitres
+#: there. More would coarsen the tip.
+SEAM = tolerances.ARC / 2
+
 #: One look covers what is suspected within so many radii.
 NEAR = PATCH / 4
 
@@ -63,7 +67,7 @@ def dulled(shape: Shape, radius: float) -> Region:
     if not needles:
         return rg.as_region(shape)
     tips, rounded = (rg.union(*shapes) for shapes in zip(*needles, strict=True))
-    left = rg.union(rg.difference(shape, tips), rounded)
+    left = rg.simplified(rg.union(rg.difference(shape, tips), rounded), SEAM)
     return rg.of_solids(s for s in rg.solids(left) if s.area > tolerances.GRAIN)
 
 

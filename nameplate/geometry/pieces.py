@@ -3,18 +3,20 @@
 A span of samples is tried as one cubic (`least_squares`); what misses is split; neighbours that fit as fewer are merged
 again. All spans of all rings are worked on at once.
 
-Known limit: a span too short to split (LEAST_SEGMENT) that no cubic meets is given as the lines it came as.
+A span too short to split (LEAST_SEGMENT) that no fit meets gets a plain cubic along its tangents.
+
+Known limit: where that misses too, the span is given as the lines it came as.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
-from nameplate.geometry.least_squares import Stretches, fit_cubics
+from nameplate.geometry.least_squares import Stretches, fit_cubics, plain_cubics
 from nameplate.geometry.planar import Complex, as_points, dot
 from nameplate.geometry.region import Array
 from nameplate.geometry.runs import Flags, Indices, Samples
@@ -25,6 +27,9 @@ LEAST_STRICTNESS = 0.39
 #: No stretch is split into pieces shorter than this (mm).
 LEAST_SEGMENT = 0.05
 
+#: Arms to try, as shares of a piece too short to split: the fit wants nearly none where the middle of the piece is flat
+#: and its ends are not. Shorter ones bend more sharply at the ends, and are still smoother than a line.
+ARMS = (1 / 3, 1 / 5, 1 / 8)
 
 #: How far (mm) a curve may run beside a ring that takes its knots: more than the clearance of a jig, and less than the
 #: least width of a letter, whose other side is no parallel.
@@ -45,10 +50,11 @@ class Pieces(NamedTuple):
     cubics: Complex
 
 
-def fitted(samples: Samples, spans: Indices, aim: float) -> tuple[Complex, Flags]:
+def fitted(samples: Samples, spans: Indices, aim: float, *, arm: float | None = None) -> tuple[Complex, Flags]:
     """Fit one cubic to each span of samples; give (k, 4) control points and which of them meet `aim` mm.
 
-    Less is allowed where care is asked for and beside sharp corners. Tangents are kept everywhere but at corners.
+    Less is allowed where care is asked for and beside sharp corners. Tangents are kept everywhere but at corners. With
+    an `arm` the control points are not fitted, but lie so far (a share of the span) along the tangents.
     """
     first, last = spans.T
     limit = aim * samples.shares(first, last) * _strictness(samples, spans)
@@ -62,7 +68,7 @@ def fitted(samples: Samples, spans: Indices, aim: float) -> tuple[Complex, Flags
         ~samples.corner[first],
         ~samples.corner[last],
     )
-    cubics, errors = fit_cubics(stretches, limit)
+    cubics, errors = fit_cubics(stretches, limit) if arm is None else plain_cubics(stretches, arm)
     return cubics, errors <= limit
 
 
@@ -86,10 +92,22 @@ def split(samples: Samples, spans: Indices, aim: float) -> Pieces:
         done.append(Pieces(spans[met], np.zeros(int(met.sum()), dtype=bool), cubics[met]))
         missed = spans[~met]
         knots = middles(samples, missed)
-        done += [_as_lines(samples, a, b, aim) for a, b in missed[knots < 0].tolist()]
+        done += _short_ones(samples, missed[knots < 0], aim)
         missed, knots = missed[knots >= 0], knots[knots >= 0]
         spans = np.column_stack([missed[:, 0], knots, knots, missed[:, 1]]).reshape(-1, 2)
     return in_order(done)
+
+
+def _short_ones(samples: Samples, spans: Indices, aim: float) -> Iterator[Pieces]:
+    """Give spans too short to split that no fit meets as plain cubics, and as lines where these miss too."""
+    for arm in ARMS:
+        if not len(spans):
+            return
+        cubics, met = fitted(samples, spans, aim, arm=arm)
+        yield Pieces(spans[met], np.zeros(int(met.sum()), dtype=bool), cubics[met])
+        spans = spans[~met]
+    for first, last in spans.tolist():
+        yield _as_lines(samples, first, last, aim)
 
 
 def in_order(parts: Sequence[Pieces]) -> Pieces:

@@ -72,6 +72,14 @@ def signed_area(curve):
     return float(np.einsum("ni,ij,nj->", x, weights, y))
 
 
+def walked(moves):
+    """The ring that starts eastwards at (0, 0) and of each (length, turn in degrees) goes first, then turns left."""
+    lengths, turns = np.transpose(moves)
+    headings = np.exp(1j * np.radians(np.cumsum(turns) - turns))
+    places = np.cumsum(lengths * headings) - lengths * headings
+    return np.column_stack([places.real, places.imag])
+
+
 def fourier_ring(amplitudes, steps=900):
     t = np.linspace(0, 2 * math.pi, steps, endpoint=False)
     r = 20 + sum(a * np.cos((k + 2) * t + k) for k, a in enumerate(amplitudes))
@@ -193,6 +201,19 @@ class TestPromises:
         ring = 20 * np.column_stack([np.cos(t), np.sin(t)])
         curve = fit_ring(ring)
         assert kinks(curve).max() < 0.1 and off(curve, ring) <= tolerances.CURVE
+
+    @pytest.mark.parametrize(("edge", "turn", "flat", "half"), [(0.03, 18, 0.23, 150), (0.05, 22, 0.22, 120)])
+    def test_a_short_flat_between_two_coarse_fillets_is_joined_smoothly(self, edge, turn, flat, half):
+        # too short to split, and bent at its ends but not in its middle
+        fillet = [(edge, turn)] * (half // turn)
+        ring = walked([(2.0, 0), *fillet, (flat, turn), *fillet, (0.0, 0)])
+        curve = fit_ring(ring)
+        corners = {tuple(ring[0]), tuple(ring[-1])}
+        smooth = [
+            turn for turn, start in zip(kinks(curve), curve.segments[:, 0], strict=True) if tuple(start) not in corners
+        ]
+        assert smooth and max(smooth) < 1
+        assert off(curve, ring) <= tolerances.CURVE
 
     def test_mending_one_place_leaves_the_rest_alone(self):
         bite = region.from_ring([(21.9, -0.3), (15, 0), (21.9, 0.003)])

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.needles import SHARP, dulled
+from nameplate.geometry.needles import MITRE_LIMIT, SHARP, dulled
 
 
 def wedge(degrees, length=20.0):
@@ -31,6 +31,20 @@ def test_a_rounded_tip_has_no_notches(degrees):
     # what is left of a convex shape is convex
     blunt = dulled(wedge(degrees), 0.1)
     assert rg.hull(blunt).area - blunt.area < 1e-6
+
+
+def lens(radius, degrees):
+    """What two discs share whose edges meet at the given angle."""
+    apart = radius * math.cos(math.radians(degrees / 2))
+    return rg.intersection(rg.disc((0, apart), 2 * radius), rg.disc((0, -apart), 2 * radius))
+
+
+@pytest.mark.parametrize(("radius", "degrees"), [(5, 25), (5, 35), (20, 30)])
+def test_a_rounded_tip_has_no_spikes(radius, degrees):
+    # the parallel of a shape without corners is the same with mitres and with round joins
+    blunt = dulled(lens(radius, degrees), 0.09)
+    mitred, rounded = (rg.offset(blunt, 0.09, join=join, mitre_limit=MITRE_LIMIT) for join in ("mitre", "round"))
+    assert rg.hausdorff(mitred, rounded) < 0.005
 
 
 def thorn(degrees, side, base=1.0):
