@@ -86,9 +86,10 @@ def behind(points: Array, barrier: Walls, reach: float) -> Behind:
     from_start = ((place - barrier.starts[w]) * along).sum(axis=1)
     past = from_start - np.clip(from_start, 0.0, barrier.lengths[w])
     far = np.hypot(past, out)
-    first = _first_of_each(i, far)  # the pair of each point with its nearest wall
-    juts = np.where(past > 0, barrier.juts_last[w], barrier.juts_first[w] & (past < 0)) & (far > STRAIGHT)
     group = np.cumsum(np.diff(i, prepend=i[0]) > 0)
+    nearest = np.flatnonzero(far == np.minimum.reduceat(far, np.flatnonzero(np.diff(i, prepend=-1)))[group])
+    first = nearest[np.diff(group[nearest], prepend=-1) > 0]  # the pair of each point with its nearest wall
+    juts = np.where(past > 0, barrier.juts_last[w], barrier.juts_first[w] & (past < 0)) & (far > STRAIGHT)
     same_run = (barrier.runs[w] == barrier.runs[w[first]][group]) & ~juts[first][group]
     faced = (past == 0) & (out <= 0)
     # a run that turns by more than a half circle has walls that a point may rightly be beyond

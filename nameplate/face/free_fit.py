@@ -274,7 +274,8 @@ def _filling(letters: Region, cell: float) -> Array:
     box = region.bounds(letters)
     x, y = np.meshgrid(np.arange(box.x0, box.x1, 2 * cell), np.arange(box.y0, box.y1, 2 * cell))
     lattice = np.column_stack([x.ravel(), y.ravel()])
-    return np.vstack([lattice[contains_points(letters, lattice)], along(letters, 2 * cell)])
+    edge = along(region.simplified(letters, SIMPLE), 2 * cell)
+    return np.vstack([lattice[contains_points(letters, lattice)], edge])
 
 
 # --- refining -------------------------------------------------------------------------------------------------------

@@ -75,8 +75,10 @@ class Raster:
         """Give the cells of a shape, counted from its lowest column and row, outer ones first; and those lowest."""
         cells = np.rint(points * (scale / self.cell)).astype(np.int64)
         low = cells.min(axis=0)
-        wide = int(cells[:, 0].max() - low[0]) + 1
-        keys = np.unique((cells - low) @ np.array([1, wide]))
+        wide, high = (cells.max(axis=0) - low + 1).tolist()
+        taken = np.zeros(wide * high, dtype=bool)
+        taken[(cells - low) @ np.array([1, wide])] = True
+        keys = np.flatnonzero(taken)
         cells = np.column_stack([keys % wide, keys // wide])
         far = np.abs(cells - cells.max(axis=0) / 2).max(axis=1)
         return cells[np.argsort(-far, kind="stable")], low
