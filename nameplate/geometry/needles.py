@@ -107,9 +107,12 @@ def _needles(shape: Shape, suspect: _Suspect, radius: float) -> list[tuple[Regio
     at = suspect.at
     patch = rg.window(shape, _square(at, PATCH * radius))
     blunt = rg.opened(patch, radius)
-    inner = rg.rectangle(*_square(at, 0.75 * PATCH * radius))  # without the patch's own corners
-    taken = rg.intersection(rg.difference(patch, blunt), inner)
     shortest = radius * (1 / math.sin(math.radians(SHARP / 2)) - 1)
+    box = _reached(patch, blunt, suspect, radius, shortest)
+    if box is None:
+        return []
+    # all edges that patch and blunt share nearly coincide, which takes long: only where a needle is
+    taken = rg.difference(rg.window(patch, box), rg.window(blunt, box))
     spot = shapely.Point(at)
     residues = ((s, shapely.distance(s, spot)) for s in rg.solids(taken))
     needles = [
@@ -119,6 +122,27 @@ def _needles(shape: Shape, suspect: _Suspect, radius: float) -> list[tuple[Regio
         or (away <= NEAR * radius and _extent(s) > shortest and _length(s, blunt) > shortest)
     ]
     return [(rg.offset(s, tolerances.ARC), rg.intersection(blunt, rg.offset(s, 2 * tolerances.ARC))) for s in needles]
+
+
+def _reached(patch: Region, blunt: Region, suspect: _Suspect, radius: float, shortest: float) -> rg.Box | None:
+    """Give a box round what opening takes off the needles at a place; None when there are none.
+
+    A needle's tip is a corner of the patch; it is no farther from where a disc touches its sides than from the disc and
+    twice the radius more.
+    """
+    corners = rg.points(patch)
+    off = np.abs(corners - suspect.at).max(axis=1)
+    corners, off = corners[off < INNER * PATCH * radius], off[off < INNER * PATCH * radius]
+    depth = distances(blunt, corners)
+    reach = depth + 2 * radius
+    telling = (depth > shortest) & (off < NEAR * radius + reach)
+    telling |= suspect.sharp & (off < tolerances.SAME_POINT)
+    if not telling.any():
+        return None
+    low, high = corners[telling].min(axis=0), corners[telling].max(axis=0)
+    most, edge = float(reach[telling].max()), _square(suspect.at, INNER * PATCH * radius)
+    low, high = np.maximum(low - most, edge[:2]), np.minimum(high + most, edge[2:])
+    return rg.Box(*low.tolist(), *high.tolist())
 
 
 def _square(at: Place, reach: float) -> rg.Box:
