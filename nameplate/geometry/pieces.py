@@ -50,6 +50,17 @@ class Pieces(NamedTuple):
     cubics: Complex
 
 
+class Merge(NamedTuple):
+    """A try at replacing `size` (2 or 3) neighbours by one fewer; of three, the new knot lies at a share of the length.
+
+    The first `phase` pieces of each run are passed over, so that other neighbours meet than with another phase.
+    """
+
+    size: int
+    phase: int = 0
+    share: float = 0.5
+
+
 def fitted(samples: Samples, spans: Indices, aim: float, *, arm: float | None = None) -> tuple[Complex, Flags]:
     """Fit one cubic to each span of samples; give (k, 4) control points and which of them meet `aim` mm.
 
@@ -164,13 +175,15 @@ def _cut_at(samples: Samples, knots: Indices) -> Indices:
     return np.column_stack([stops[:-1], stops[1:]])[~np.isin(stops[:-1], last)]
 
 
-def middles(samples: Samples, spans: Indices) -> Indices:
+def middles(samples: Samples, spans: Indices, share: float = 0.5) -> Indices:
     """Give where to split spans: the vertex nearest the middle by length, else the sample nearest it.
 
-    Gives -1 for a span that is too short. Halves by turning would take as many cubics.
+    With another `share` of the length than half, near there. Gives -1 for a span that is too short. Halves by turning
+    would take as many cubics.
     """
     first, last = spans.T
-    return _vertex_near(samples, samples.along, (samples.along[first] + samples.along[last]) / 2, first, last)
+    target = (1 - share) * samples.along[first] + share * samples.along[last]
+    return _vertex_near(samples, samples.along, target, first, last)
 
 
 def _vertex_near(samples: Samples, measure: Array, target: Array, first: Indices, last: Indices) -> Indices:
@@ -197,16 +210,18 @@ def _nearest(places: Indices, measure: Array, target: Array, low: Indices, high:
     return np.where(least <= most, places[found], -1)
 
 
-def merged(samples: Samples, pieces: Pieces, aim: float, merges: Sequence[int]) -> Pieces:
+def merged(samples: Samples, pieces: Pieces, aim: float, merges: Sequence[Merge], enough: int = 0) -> Pieces:
     """Use fewer cubics: one for two neighbours, two for three, wherever that meets `aim` mm.
 
-    `merges` says round by round how many neighbours are replaced by one fewer.
+    The merges are made one after the other, as long as there are more than `enough` pieces.
     """
-    for size in merges:
-        groups = _groups(pieces, size)
+    for size, phase, share in merges:
+        if len(pieces.lines) <= enough:
+            break
+        groups = _groups(pieces, size, phase)
         ends = np.column_stack([pieces.spans[groups, 0], pieces.spans[groups + size - 1, 1]])
         if size == 3:
-            knots = middles(samples, ends)
+            knots = middles(samples, ends, share)
             groups, ends, knots = groups[knots >= 0], ends[knots >= 0], knots[knots >= 0]
             ends = np.column_stack([ends[:, 0], knots, knots, ends[:, 1]])
         if not len(groups):
@@ -223,8 +238,11 @@ def merged(samples: Samples, pieces: Pieces, aim: float, merges: Sequence[int]) 
     return pieces
 
 
-def _groups(pieces: Pieces, size: int) -> Indices:
-    """Give positions where `size` pieces in a row are cubics of one run, no piece in two groups."""
+def _groups(pieces: Pieces, size: int, phase: int) -> Indices:
+    """Give positions where `size` pieces in a row are cubics of one run, no piece in two groups.
+
+    The first group of a run leaves out `phase` pieces.
+    """
     count = len(pieces.lines)
     joined = np.zeros(count, dtype=bool)
     joined[1:] = (pieces.spans[1:, 0] == pieces.spans[:-1, 1]) & ~pieces.lines[1:] & ~pieces.lines[:-1]
@@ -232,4 +250,4 @@ def _groups(pieces: Pieces, size: int) -> Indices:
     lengths = np.diff(np.append(starts, count))
     place = np.arange(count) - np.repeat(starts, lengths)
     room = np.repeat(lengths, lengths) - place
-    return np.flatnonzero((place % size == 0) & (room >= size) & ~pieces.lines)
+    return np.flatnonzero((place % size == phase) & (room >= size) & ~pieces.lines)

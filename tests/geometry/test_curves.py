@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from nameplate import tolerances
 from nameplate.errors import GeometryError
-from nameplate.geometry import region
+from nameplate.geometry import curves, region
 from nameplate.geometry.curve import Curve, flatten, moved, started_at
 from nameplate.geometry.curves import fit_ring, fit_rings
 from nameplate.lettering.outlines import Source, letter_region
@@ -222,6 +222,24 @@ class TestPromises:
         curve, whole = fit_ring(ring), fit_ring(region.outer_rings(plain)[0])
         assert off(curve, ring) <= tolerances.CURVE
         assert len(curve.segments) <= len(whole.segments) + 12
+
+
+class TestFewCubics:
+    RINGS = tuple(fourier_ring([0.9, 0, 0.6, 0, 0.3, 0.5 * math.cos(k)], 600) for k in range(30))
+
+    def test_other_neighbours_are_tried_after_the_first(self, monkeypatch):
+        usual = sum(len(fit_ring(ring).segments) for ring in self.RINGS)
+        monkeypatch.setattr(curves, "MERGES", tuple(merge._replace(phase=0) for merge in curves.MERGES))
+        assert usual < sum(len(fit_ring(ring).segments) for ring in self.RINGS)
+
+    def test_outlines_of_very_many_cubics_are_merged_further(self):
+        together = fit_rings(self.RINGS)
+        alone = [fit_ring(ring) for ring in self.RINGS]
+        many = sum(len(curve.segments) for curve in alone)
+        assert curves.MANY < many > sum(len(curve.segments) for curve in together)
+        for curve, ring in zip(together, self.RINGS, strict=True):
+            assert off(curve, ring) <= tolerances.CURVE
+            assert kinks(curve).max() < 0.1
 
 
 class TestBeside:
