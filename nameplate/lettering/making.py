@@ -186,7 +186,7 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
         thick = _mouths_mended(thick, tied, rules, fillet)
     else:
         thick = Thickened(moved(chosen.raw, scale=size), 0.0, 0, True)
-    shape = _blunted(thick.region)
+    shape = _blunted(thick.region) if rules.tied else cleaned(thick.region, step=ARC)
     limit = height_limit(shape, rules)
     level = chosen.level_at(size)
     near = chosen.fit if chosen.fit is not None and size > chosen.fit.scale * (1 - TIGHT) else None

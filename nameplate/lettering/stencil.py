@@ -36,6 +36,10 @@ SLOT = 0.6
 #: Islands whose inscribed circle is smaller than this (mm, diameter) are not held: they would be specks on a tie.
 SPECK = 0.6
 
+#: The same as a part of the minimum web: holding a thinner island would widen it at the cost of the stroke round it,
+#: and a narrow loop would close altogether. Higher turns small counters into blobs, lower loses loops.
+THIN_ISLAND = 0.85
+
 #: An island that is no longer than this many webs is safe on one tie: its lever is short.
 ONE_TIE = 2.5
 
@@ -65,7 +69,7 @@ CREVICE = 0.06
 class Pierced:
     """A pierced plate: what is left of the blank, the ties in it, whether its webs hold, how much letter is left.
 
-    `kept` is the area cut out over the area of the letters (islands apart): 1 when nothing had to be given up.
+    `kept` is the share of the letters that is cut out: 1 when nothing had to be given up.
     """
 
     blank: Region
@@ -91,11 +95,11 @@ def pierce(blank: Region, letters: Region, *, web: float, slant: float, kerf: fl
     plate = geo.difference(blank, cut)
     if cut.is_empty or plate.is_empty:
         return Pierced(plate, geo.EMPTY, webs_hold(plate, web), 1.0)
-    ground, islands = _parted(plate)
+    ground, islands = _parted(plate, max(SPECK, THIN_ISLAND * web))
     bridges = _bridges(ground, islands, cut, web, slant)
     tied = _largest(geo.union(ground, *islands, bridges))
     one = _largest(_cut_out(blank, thicken(tied, web, crevice=max(OPEN * kerf / 2, CREVICE)).region))
-    return Pierced(one, bridges, webs_hold(one, web), geo.difference(blank, one).area / cut.area)
+    return Pierced(one, bridges, webs_hold(one, web), geo.difference(cut, one).area / cut.area)
 
 
 def _cut_out(blank: Region, plate: Region) -> Region:
@@ -108,10 +112,10 @@ def _largest(shape: Region) -> Region:
     return geo.of_solids([max(geo.solids(shape), key=lambda s: s.area)])
 
 
-def _parted(plate: Region) -> tuple[Solid, list[Solid]]:
-    """Part the plate into its main piece and the islands that are worth holding, largest first."""
+def _parted(plate: Region, least: float) -> tuple[Solid, list[Solid]]:
+    """Part the plate into its main piece and the islands at least so wide (mm) that they are held, largest first."""
     ground, *loose = sorted(geo.solids(plate), key=lambda s: (-s.area, s.bounds))
-    return ground, [s for s in loose if (circle := inscribed(s)) is not None and 2 * circle.r >= SPECK]
+    return ground, [s for s in loose if (circle := inscribed(s)) is not None and 2 * circle.r >= least]
 
 
 # --- holding the islands --------------------------------------------------------------------------------------------

@@ -64,6 +64,16 @@ def test_a_name_too_small_to_read_is_refused_with_the_numbers():
     assert finding.code == "letters-too-small"
 
 
+def test_letters_that_stay_in_a_plate_keep_their_hairlines():
+    # in Great Vibes at this size, hairlines are under 0.2 mm wide; rounding them like needles took a sixth of the ink
+    zone = rg.rectangle(-20, -10, 20, 10)
+    rules = LetteringRules(web=0.5, tied=False)
+    lettering, _ = made("Rodolphe Editha Fennimore", zone=zone, rules=rules, font="Great Vibes", words="tie")
+    (setting,) = settings("Rodolphe Editha Fennimore", "", load_font("Great Vibes"), words="tie")
+    drawn = rg.union(*(g.region for g in setting.glyphs)).area * lettering.size**2
+    assert lettering.region.area == pytest.approx(drawn, rel=1e-3)
+
+
 def test_loose_words_stay_apart():
     lettering, _ = made("Ada Pell", words="loose")
     assert len(rg.solids(lettering.region)) == lettering.pieces == 2

@@ -96,6 +96,17 @@ def test_a_finer_beam_leaves_more_of_the_letters():
     assert fine > coarse + 0.01
 
 
+def test_an_island_much_thinner_than_a_web_falls_and_its_loop_stays_open():
+    def loop(counter):
+        inner = geo.rectangle(-counter / 2, -6, counter / 2, 6)
+        return geo.difference(geo.offset(inner, 0.7), inner)
+
+    thin = pierce(BLANK, loop(1.2), web=WEB, slant=0)
+    assert thin.bridges.is_empty
+    assert geo.covers(geo.difference(BLANK, geo.offset(thin.blank, -1e-6)), loop(1.2))
+    assert not pierce(BLANK, loop(1.4), web=WEB, slant=0).bridges.is_empty
+
+
 def test_specks_fall_out_and_nothing_to_cut_is_fine():
     pierced = pierce(BLANK, letter_o(6, 0.2), web=WEB, slant=0)
     assert pierced.bridges.is_empty
