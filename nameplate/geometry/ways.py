@@ -41,6 +41,13 @@ PEN_PULL = 0.24
 DEPTHS = (0.5, 0.35, 0.2, 0.1, 0.05)
 
 
+#: What is this many times as long as wide is a stroke; an ellipse is none.
+LONG = 1.6
+
+#: A stroke that leans farther (degrees) than this from upright lies down.
+MOST_LEAN = 50.0
+
+
 class Way(NamedTuple):
     """A straight line from a point on the edge of one solid to one on the other's, and its length (mm)."""
 
@@ -118,6 +125,22 @@ def leaning_way(one: Solid, other: Solid, slant: float, *, shift: float = 0.0) -
         if best is None or length < best.length:
             best = Way(_place(start), _place(hit), length) if small is one else Way(_place(hit), _place(start), length)
     return best
+
+
+def lean(stroke: Solid) -> float | None:
+    """Give how far (degrees) a stroke leans to the right of upright; None for what is not LONG or lies down.
+
+    >>> bar = geo.rectangle(-1, -4, 1, 4)
+    >>> [lean(geo.solids(geo.moved(bar, turn=t))[0]) for t in (0, -20, 90)], lean(geo.solids(geo.disc((0, 0), 4))[0])
+    ([0.0, 20.0, None], None)
+    """
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(stroke))
+    sides = corners[1:3] - corners[:2]
+    long, short = sorted(sides.tolist(), key=lambda side: -math.hypot(*side))
+    angle = math.degrees(math.atan2(long[0], long[1]))
+    angle = (angle + 90) % 180 - 90
+    upright = abs(angle) <= MOST_LEAN
+    return round(angle, 6) + 0.0 if upright and math.hypot(*long) >= LONG * math.hypot(*short) else None
 
 
 def _nearest_on(start: Array, end: Array, solid: Solid, *, to: Array) -> Array | None:

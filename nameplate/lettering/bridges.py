@@ -19,15 +19,14 @@ from typing import NamedTuple
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
-from nameplate.geometry.measure import inscribed, without_dust, without_pinholes
-from nameplate.geometry.nearby import Index, holds_point, nearest, prepare
+from nameplate.geometry.measure import without_dust, without_pinholes
+from nameplate.geometry.nearby import Index, holds_point, prepare
 from nameplate.geometry.region import Region, Solid
-from nameplate.geometry.ways import Way, anchor, crosses, joining_way, leaning_way, shortest_way, touching
+from nameplate.geometry.ways import Way, anchor, crosses, joining_way, lean, leaning_way, shortest_way, touching
+from nameplate.lettering.marks import APART, DAYLIGHT, SLIM, beside, level, readable
 
 #: Width of a bridge over the minimum web: a bridge is the obvious place to break. Wider looks clumsy.
 STOUT = 1.1
-#: The same for the tie of a mark to its letter, which is short and bears next to nothing: wider drowns the mark.
-SLIM = 1.02
 
 #: The way along the slant is taken while it is at most SLANT_FACTOR times the shortest way plus SLANT_EXTRA mm.
 SLANT_FACTOR = 1.6
@@ -38,23 +37,11 @@ FILLET = 0.6
 #: The fillets of a mark's tie are at most this part of its length: larger ones fill the waist that sets the mark apart.
 WAIST = 0.25
 
-#: A dot is grown until its inscribed circle is this many ties across, so that it still reads as a dot...
-DOT = 2.0
-#: ... but never by more than this many webs all round.
-DOT_GROWTH = 0.4
-
-#: A part is a dot while its area is at most this many times that of its inscribed circle (ellipses pass, accents not).
-ROUND = 1.7
-
-#: Dots stop growing this near to what is beside them (mm): a beam must still pass between.
-APART = 0.5
-
-#: A mark whose way to the body is this much longer than its neighbour's is stacked on that neighbour.
+#: A mark whose way to the body is this much longer than its neighbour's is stacked on that neighbour, if it is higher.
 STACKED = 1.35
 
-#: Between the ties of two dots side by side there should be so much air (mm)...
-DAYLIGHT = 0.9
-#: ... for which each may stand aside by this part of its dot's width.
+#: Where two marks side by side have no room for the ties of both, each tie stands aside by this part of its mark's
+#: width at most.
 ASIDE = 0.3
 
 #: Crevices between the marks of a letter are filled only where a disc of this radius (mm) cannot enter: any beam can.
@@ -252,54 +239,6 @@ def _without_slivers(group: Region, web: float) -> Region:
     return geo.cleaned(group, sliver=sliver) if small else group
 
 
-def readable(groups: Sequence[Region], web: float) -> list[Region]:
-    """Grow the dots of letters (none empty) that a tie would swallow, but not into one another or what is beside them.
-
-    >>> stem, dot = geo.rectangle(0, 0, 2, 8), geo.disc((1, 10), 1.6)
-    >>> (lettered,) = readable([geo.union(stem, dot)], 1.5)
-    >>> lettered.area > stem.area + dot.area
-    True
-    >>> readable([stem], 1.5) == [stem]
-    True
-    """
-    index = Index(groups)
-    reach = APART + 2 * DOT_GROWTH * web
-    grown = []
-    for own, group in enumerate(groups):
-        parts = geo.solids(group)
-        body = max(parts, key=lambda s: s.area)
-        done = [geo.as_region(body)]
-        for part in (p for p in parts if p is not body):
-            missing = min(_missing(part, web), DOT_GROWTH * web)
-            if missing > 0:
-                marks = [p for p in parts if p is not part and p is not body]
-                beside = [s for i in index.near(part, reach) if i != own for s in geo.solids(groups[i])]
-                room = min((geo.distance(part, p) for p in (*marks, *beside)), default=math.inf) - APART
-                missing = min(missing, room / 2)
-            done.append(_grown(part, body, missing))
-        grown.append(geo.union(*done) if len(done) > 1 else group)
-    return grown
-
-
-def _grown(dot: Solid, body: Solid, size: float) -> Region:
-    """Grow a dot all round, away from its letter: what it was lies inside it still, and the gap stays as wide."""
-    if size <= 0:
-        return geo.as_region(dot)
-    near, far = nearest(body, dot)
-    length = math.hypot(*(far - near))
-    dx, dy = (far - near) * (size / length) if length > 0 else (0.0, 0.0)
-    return geo.moved(geo.offset(dot, size), dx, dy)
-
-
-def _missing(part: Solid, web: float) -> float:
-    """How much a dot must grow all round to stand out from its tie; 0 for anything that is not a dot."""
-    disc = geo.filled(part)
-    circle = inscribed(disc)
-    if circle is None or disc.area > ROUND * math.pi * circle.r**2:
-        return 0.0
-    return max(0.0, DOT * SLIM * web / 2 - circle.r)
-
-
 def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[_Tie]:
     """Choose what each mark of a letter is tied to: the body, or the mark between them; nearest marks first."""
     if len(parts) < 2:
@@ -309,9 +248,14 @@ def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[_Tie]:
     marks = sorted((p for p in parts if p is not body), key=lambda s: (far[id(s)], s.bounds))
     ties = []
     for i, mark in enumerate(marks):
-        direct = _way(mark, body, slant, shortest_way, shift=_aside(mark, marks, web))
+        own = _own_lean(mark, marks, web)
+        shift = _aside(mark, marks, web) if own is None else 0.0
+        direct = _way(mark, body, slant if own is None else own, shortest_way, shift=shift)
         below = [
-            m for m in marks[:i] if crosses(direct, m) or far[id(m)] * STACKED < far[id(mark)] > geo.distance(m, mark)
+            m
+            for m in marks[:i]
+            if crosses(direct, m)
+            or (far[id(m)] * STACKED < far[id(mark)] > geo.distance(m, mark) and not level(m, mark))
         ]
         if below:
             lower = min(below, key=lambda m: (geo.distance(m, mark), m.bounds))
@@ -321,15 +265,27 @@ def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[_Tie]:
     return ties
 
 
+def _own_lean(mark: Solid, marks: Sequence[Solid], web: float) -> float | None:
+    """Give the lean (degrees) of a mark that is one of two strokes side by side, if there is room for ties like that.
+
+    Such ties carry their strokes on.
+    """
+    found = beside(mark, marks)
+    own = None if found is None else lean(mark)
+    if found is None or own is None:
+        return None
+    between = abs(found[1]) * math.cos(math.radians(own)) - SLIM * web
+    return own if between >= APART else None
+
+
 def _aside(mark: Solid, marks: Sequence[Solid], web: float) -> float:
     """How far to the right of a mark's middle its tie stands, to keep clear of the tie of the mark beside it."""
-    box = geo.bounds(mark)
-    beside = [b for m in marks if m is not mark and (b := geo.bounds(m)).y0 < box.y1 and b.y1 > box.y0]
-    if not beside:
+    found = beside(mark, marks)
+    if found is None:
         return 0.0
-    step = min((box.centre[0] - b.centre[0] for b in beside), key=abs)
+    _, step = found
     lacking = (SLIM * web + DAYLIGHT - abs(step)) / 2
-    return math.copysign(max(0.0, min(lacking, ASIDE * box.width)), step)
+    return math.copysign(max(0.0, min(lacking, ASIDE * geo.bounds(mark).width)), step)
 
 
 # --- one bridge -----------------------------------------------------------------------------------------------------

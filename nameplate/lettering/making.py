@@ -271,7 +271,7 @@ def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
 def _foreseen(chosen: Chosen, zone: Region, rules: LetteringRules) -> float:
     """Foresee the size at which the letters fit once their thin strokes are widened: a little less than it will be."""
     from nameplate.face.fit import growth
-    from nameplate.lettering.bridges import readable
+    from nameplate.lettering.marks import readable
 
     size = chosen.largest
     if not rules.tied:

@@ -5,8 +5,9 @@ import pytest
 from shapely.geometry import Point
 
 from nameplate.geometry import region as geo
-from nameplate.lettering.bridges import APART, FILLET, SLIM, STOUT, tie
+from nameplate.lettering.bridges import FILLET, STOUT, tie
 from nameplate.lettering.fonts import load_font
+from nameplate.lettering.marks import APART, SLIM
 from nameplate.lettering.setting import settings
 from nameplate.lettering.webs import webs_hold
 
