@@ -24,6 +24,16 @@ GLUED = frozenset({"applied", "backed"})
 #: Letters that lose more than this share of their area to the plate's webs are made, with a warning.
 MOST_LOST = 0.2
 
+#: A name is not made when more of its letters (in square minimum webs) is farther than a web from all that is cut out:
+#: whole strokes are gone, and other letters are read. Lower refuses names that lost the end of a swash.
+STROKES_LOST = 2.0
+
+#: A dot, an accent or a letter by itself is lost when it keeps less than this share of its area.
+LEAST_KEPT = 0.15
+
+#: Smaller parts of letters (mm2) are specks of the font and may be lost.
+LEAST_PART = 0.1
+
 #: Half the least width (mm) by which a template's tongue in a bay of the letters may hang on; bays with narrower mouths
 #: are closed. A larger value closes bays that a reader needs.
 THREAD = 0.1
@@ -106,9 +116,15 @@ def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys
         )
         return Mounted(None, findings=(Finding("plate-web-too-thin", "error", message, allowed=keys.min_web),))
     openings = difference(blank, pierced.blank)
+    if difference(lettering.region, offset(openings, keys.min_web)).area > STROKES_LOST * keys.min_web**2:
+        message = (
+            f"webs of {keys.min_web:g} mm in the plate close whole letters of “{order.name}”; "
+            "use a larger face, more lines, a shorter text or a smaller minimum web"
+        )
+        return Mounted(None, findings=(Finding("letters-lost", "error", message, allowed=keys.min_web),))
     cut = replace(lettering, region=openings, pieces=len(solids(openings)))
     part = Part(order.id, "blank", "blank", pierced.blank, copies=order.copies)
-    return Mounted(cut, (part,), _lost_letters(order, 1 - pierced.kept))
+    return Mounted(cut, (part,), (*_lost_letters(order, 1 - pierced.kept), *_lost_marks(order, lettering, openings)))
 
 
 def _lost_letters(order: Order, lost: float) -> tuple[Finding, ...]:
@@ -119,6 +135,19 @@ def _lost_letters(order: Order, lost: float) -> tuple[Finding, ...]:
         "larger face, more lines or a smaller minimum web where it does not read"
     )
     return (Finding("letters-thinned", "warning", message, measured=lost, allowed=MOST_LOST),)
+
+
+def _lost_marks(order: Order, lettering: Lettering, openings: Region) -> tuple[Finding, ...]:
+    """Tell how many parts that stand by themselves are not cut out, or hardly: the name is spelt differently then."""
+    parts = [part for part in solids(lettering.region) if part.area > LEAST_PART]
+    lost = sum(intersection(part, openings).area < LEAST_KEPT * part.area for part in parts)
+    if not lost:
+        return ()
+    message = (
+        f"the webs of the plate close {lost} {'dot or accent' if lost == 1 else 'dots or accents'} of “{order.name}”; "
+        "give it a larger face or a smaller minimum web if they matter"
+    )
+    return (Finding("marks-lost", "warning", message, measured=lost, allowed=0.0),)
 
 
 def _marked(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Mounted:

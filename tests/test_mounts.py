@@ -25,7 +25,7 @@ def made(mount, name="Wren", *, materials=DEFAULT_MATERIALS, **keys):
         folder=Path(),
     )
     shop = Shop(ticket, make_face(FACE)[0])
-    plate, jig = make_plate(shop, Order("7", 2, name, mount=mount))
+    plate, jig = make_plate(shop, Order("7", 2, name, mount=mount, fonts=ticket.lettering.font))
     return shop, plate, jig
 
 
@@ -50,13 +50,30 @@ def test_a_backing_is_the_lettering_grown_and_the_jig_locates_it():
 
 def test_a_pierced_name_that_loses_much_of_its_letters_to_the_plate_is_pointed_out():
     _, large, _ = made("pierced", "Bob")
-    _, small, _ = made("pierced", "Bogdana Fitzgerald", font=("Sacramento",), words="tie", max_height=13, min_web=2)
+    _, small, _ = made("pierced", "Abbé Inès", font=("Sacramento",), words="tie", max_height=13, min_web=2)
     assert [f.code for f in large.findings if f.code == "letters-thinned"] == []
     (finding,) = (f for f in small.findings if f.code == "letters-thinned")
     assert finding.severity == "warning"
     assert finding.measured > 0.2
     assert len(rg.solids(part(small, "blank").region)) == 1  # and made all the same
     assert webs_hold(part(small, "blank").region, 2)
+
+
+def test_a_pierced_name_with_whole_letters_lost_to_the_plate_is_not_made():
+    _, plate, _ = made("pierced", "Wilhelmina Lilybell", font=("Great Vibes",), words="tie", max_height=13)
+    assert plate.lettering is None
+    (finding,) = (f for f in plate.findings if f.severity == "error")
+    assert finding.code == "letters-lost"
+    _, wide, _ = made("pierced", "Wilhelmina Lilybell", font=("Great Vibes",), words="tie", max_height=13, min_web=0.6)
+    assert wide.lettering is not None and not [f for f in wide.findings if "lost" in f.code]
+
+
+def test_dots_and_accents_that_the_plate_closes_are_counted():
+    _, plate, _ = made("pierced", "Zoë", font=("Great Vibes",), words="tie", max_height=13)
+    (finding,) = (f for f in plate.findings if f.code == "marks-lost")
+    assert finding.severity == "warning" and finding.measured == 2
+    _, large, _ = made("pierced", "Zoë", font=("Great Vibes",), words="tie", min_web=0.6)
+    assert not [f for f in large.findings if f.code == "marks-lost"]
 
 
 def test_a_pierced_plate_is_one_piece_with_its_webs_and_no_jig():
