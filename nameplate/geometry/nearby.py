@@ -33,6 +33,28 @@ def contains_points(shape: Shape, places: Array) -> npt.NDArray[np.bool_]:
     return found
 
 
+def grid_inside(shape: Shape, xs: Array, ys: Array) -> npt.NDArray[np.bool_]:
+    """Tell which points of a grid lie inside a region, as (rows, columns); much quicker than one by one.
+
+    `xs` (columns,) and `ys` (rows,) ascend. Along each row, inside and outside change at every edge that is crossed.
+
+    >>> from nameplate.geometry.region import rectangle
+    >>> grid_inside(rectangle(0, 0, 2, 2), np.array([-1.0, 1.0, 3.0]), np.array([1.0, 5.0])).tolist()
+    [[False, True, False], [False, False, False]]
+    """
+    corners, ring = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(shape)), return_index=True)
+    edge = np.flatnonzero(ring[1:] == ring[:-1])
+    (x0, y0), (x1, y1) = corners[edge].T, corners[edge + 1].T
+    first, last = np.searchsorted(ys, np.minimum(y0, y1)), np.searchsorted(ys, np.maximum(y0, y1))
+    crossed = np.repeat(np.arange(len(edge)), last - first)
+    row = np.arange(len(crossed)) - np.repeat(np.cumsum(last - first) - last, last - first)
+    share = (ys[row] - y0[crossed]) / (y1 - y0)[crossed]
+    column = np.searchsorted(xs, x0[crossed] + share * (x1 - x0)[crossed])
+    changes = np.zeros((len(ys), len(xs) + 1), dtype=np.intp)
+    np.add.at(changes, (row, column), 1)
+    return np.asarray(changes[:, :-1].cumsum(axis=1) % 2 == 1, dtype=bool)
+
+
 def distances(shape: Shape, places: Array) -> Array:
     """Give the distance in mm of each of (n, 2) points to a region; 0 inside, infinite when the region is empty.
 

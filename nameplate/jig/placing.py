@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.nearby import contains_points
+from nameplate.geometry.nearby import grid_inside
 from nameplate.geometry.region import Array, Region
 
 #: Distance of the lattice points, mm. Halving it finds boxes that fit with 0.25 mm to spare instead of 0.5 mm, for
@@ -88,9 +88,7 @@ class _Lattice(NamedTuple):
         box = rg.bounds(allowed)
         xs = np.arange(box.x0, box.x1 + LATTICE, LATTICE)
         ys = np.arange(box.y0, box.y1 + LATTICE, LATTICE)
-        grid = np.stack(np.meshgrid(xs, ys), axis=-1)
-        inside = contains_points(allowed, grid.reshape(-1, 2)).reshape(len(ys), len(xs))
-        return cls.of(box.x0, box.y0, inside)
+        return cls.of(box.x0, box.y0, grid_inside(allowed, xs, ys))
 
     @classmethod
     def of(cls, x0: float, y0: float, inside: npt.NDArray[np.bool_]) -> _Lattice:

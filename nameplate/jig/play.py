@@ -140,7 +140,7 @@ def edge_contacts(shape: Region) -> Contacts:
     """Take contacts from the outer edges of a region: both ends of each straight, and fans at convex corners."""
     points: list[Array] = []
     normals: list[Array] = []
-    for ring in rg.outer_rings(rg.cleaned(shape, step=THIN)):
+    for ring in rg.outer_rings(rg.simplified(shape, THIN)):
         along = np.roll(ring, -1, axis=0) - ring
         out = np.column_stack([along[:, 1], -along[:, 0]]) / np.linalg.norm(along, axis=1)[:, None]
         ends, following = np.roll(ring, -1, axis=0), np.roll(out, -1, axis=0)

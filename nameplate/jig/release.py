@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.nearby import points_within
+from nameplate.geometry.nearby import points_within, within
 from nameplate.geometry.region import Array, Region
 
 #: Radius and depths of a notch, mm, deepest first: a fingertip wide (common practice), and as shallow as a nail needs.
@@ -56,7 +56,7 @@ def with_notches(outline: Region, window: Region, web: float, *, zone: Region | 
     48.3
     """
     common = _notches(outline, zone, web) if zone is not None else None
-    if common is not None and rg.distance(common, window) >= web:
+    if common is not None and not within(common, window, web):
         return _without(outline, common)
     own = _notches(outline, window, web)
     return outline if own is None else _without(outline, own)

@@ -220,7 +220,7 @@ def _mouths_mended(thick: Thickened, tied: Tied, rules: LetteringRules, fillet: 
 
 def _blunted(shape: Region) -> Region:
     """Round the tips of needles; what would be lost of a hair at the end of a stroke is widened instead."""
-    smooth = cleaned(shape, step=ARC)
+    smooth = simplified(shape, ARC)
     blunt = dulled(smooth, TIP)
     if smooth.area - blunt.area < HAIR_AREA:
         return blunt
@@ -277,7 +277,9 @@ def _foreseen(chosen: Chosen, zone: Region, rules: LetteringRules) -> float:
     if not rules.tied:
         return size
     letters = [moved(g.region, scale=size) for g in chosen.setting.glyphs if not g.region.is_empty]
-    thick = roughly_thickened(simplified(union(*readable(letters, rules.web)), COARSE), rules.web)
+    grown = [new for new, old in zip(readable(letters, rules.web), letters, strict=True) if new is not old]
+    coarse = simplified(moved(chosen.raw, scale=size), COARSE)
+    thick = roughly_thickened(union(coarse, *grown), rules.web)
     if thick.area <= chosen.raw.area * size**2 * (1 + SAME):
         return size
     slack = min(growth(thick, zone, give=GIVE, level=chosen.level_at(size)), height_limit(thick, rules), 1.0)

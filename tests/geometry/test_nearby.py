@@ -5,7 +5,7 @@ import pytest
 
 from nameplate.errors import GeometryError
 from nameplate.geometry import region
-from nameplate.geometry.nearby import Index, distances, nearest, points_within
+from nameplate.geometry.nearby import Index, contains_points, distances, grid_inside, nearest, points_within
 
 #: by elementary geometry: (3, 4) lies 5 from the corner at the origin, (1, 1) inside
 CORNER = region.rectangle(0, 0, 2, 2)
@@ -38,3 +38,15 @@ class TestIndex:
 
     def test_of_nothing(self):
         assert Index([]).near(region.rectangle(0, 0, 3, 2)) == ()
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_grid_is_judged_like_single_points(seed):
+    rng = np.random.default_rng(seed)
+    discs = [region.disc(at, size) for at, size in zip(rng.uniform(0, 20, (8, 2)), rng.uniform(2, 9, 8), strict=True)]
+    shape = region.difference(region.union(*discs[:5]), region.union(*discs[5:]))
+    xs, ys = np.sort(rng.uniform(-3, 23, 60)), np.sort(rng.uniform(-3, 23, 50))
+    singly = contains_points(shape, np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2))
+    assert 100 < singly.sum() < len(singly) - 100
+    assert (grid_inside(shape, xs, ys).ravel() == singly).all()
+    assert not grid_inside(region.EMPTY, xs, ys).any()
