@@ -2,8 +2,8 @@
 
 Terms. A *way* is a straight line from the edge of one solid to the edge of another, through nothing of either. The
 *shortest* way is nearest to nearest; of many about as short, the middle one. A *joining* way is low between two
-letters, as a pen would go. A *leaning* way goes through the middle of the smaller solid along a given slant. An
-*anchor* is a point well inside a solid near one end of a way.
+letters and rises, as a pen would go. A *leaning* way goes through the middle of the smaller solid along a given slant.
+An *anchor* is a point well inside a solid near one end of a way.
 
 Known limit: a way may cross a third solid.
 """
@@ -36,6 +36,13 @@ PEN_EXTRA = 0.4
 PEN_HEIGHT = 0.12
 #: ... for which it may be so much longer per mm nearer.
 PEN_PULL = 0.24
+
+#: A way between letters rises by so many degrees to the right, as a pen's does...
+RISE = 25.0
+#: ... if it is longer than this (mm), since shorter ones show no direction,
+RISE_FROM = 0.8
+#: and shorter than this part of the height that the letters share: longer ones lie between words, and lie still.
+RISE_TO = 0.35
 
 #: How deep an anchor tries to lie, in widths of the bridge: half is all that its round end needs.
 DEPTHS = (0.5, 0.35, 0.2, 0.1, 0.05)
@@ -79,12 +86,12 @@ def shortest_way(one: Solid, other: Solid) -> Way:
 
 
 def joining_way(one: Solid, other: Solid) -> Way:
-    """Find the way a pen would take between two letters side by side: low between them, where that is not far.
+    """Find the way a pen would take between two letters side by side: low between them and rising, if that is not far.
 
     >>> left, right = (geo.solids(geo.rectangle(x, 0, x + 4, 20))[0] for x in (0, 6))
     >>> way = joining_way(left, right)
-    >>> way.length, way.a[1] < 7
-    (2.0, True)
+    >>> round(way.length, 1), way.a[1] < way.b[1] < 7
+    (2.2, True)
     """
     a, b = geo.bounds(one), geo.bounds(other)
     low, high = max(a.y0, b.y0), min(a.y1, b.y1)
@@ -103,7 +110,25 @@ def joining_way(one: Solid, other: Solid) -> Way:
     if shapely.intersection(line, one).length > AS_SHORT:
         return shortest_way(one, other)
     start, end = shapely.get_coordinates(line)
-    return Way(_place(start), _place(end), float(line.length))
+    level = Way(_place(start), _place(end), float(line.length))
+    if not RISE_FROM < level.length < RISE_TO * (high - low):
+        return level
+    return _rising(level, one, other, limit) or level
+
+
+def _rising(way: Way, one: Solid, other: Solid, limit: float) -> Way | None:
+    """Turn a way about its middle until it rises to the right like a pen's; None where that is too long or misses."""
+    start, end = np.asarray(way.a), np.asarray(way.b)
+    rightwards = math.copysign(1.0, end[0] - start[0])
+    if rightwards * (end - start)[1] >= way.length * math.sin(math.radians(RISE)):
+        return None
+    middle = (start + end) / 2
+    reach = rightwards * limit * np.array([math.cos(math.radians(RISE)), math.sin(math.radians(RISE))])
+    a = _nearest_on(middle, middle - reach, one, to=middle)
+    b = _nearest_on(middle, middle + reach, other, to=middle)
+    if a is None or b is None or math.dist(a, b) > limit:
+        return None
+    return Way(_place(a), _place(b), math.dist(a, b))
 
 
 def leaning_way(one: Solid, other: Solid, slant: float, *, shift: float = 0.0) -> Way | None:

@@ -6,7 +6,7 @@ from shapely.geometry import Point
 from nameplate.geometry import region as geo
 from nameplate.geometry.limbs import limbs
 from nameplate.geometry.medial import medial
-from nameplate.geometry.ways import anchor, crosses, joining_way, leaning_way, shortest_way
+from nameplate.geometry.ways import RISE, anchor, crosses, joining_way, lean, leaning_way, shortest_way
 
 
 def solid(shape):
@@ -34,12 +34,38 @@ def test_a_joining_way_is_low_between_letters_unless_that_is_far():
     bowl = solid(geo.union(geo.rectangle(7, 0, 10, 20), geo.rectangle(6, 16, 10, 20)))  # nearest at the top
     assert shortest_way(stem, bowl).a[1] > 15
     way = joining_way(stem, bowl)
-    assert way.length == pytest.approx(4)
-    assert 2 < way.a[1] < 6
+    assert way.b[0] - way.a[0] == pytest.approx(4)
+    assert 2 < (way.a[1] + way.b[1]) / 2 < 6
     far = solid(geo.union(geo.rectangle(11, 0, 14, 20), geo.rectangle(6, 16, 14, 20)))
     assert joining_way(stem, far).a[1] > 15
     above = solid(geo.rectangle(0, 23, 3, 30))
     assert joining_way(stem, above).length == pytest.approx(3)
+
+
+@pytest.mark.parametrize("slant", [0, 12, 26])
+def test_a_joining_way_rises_to_the_right_whichever_letter_comes_first(slant):
+    # the shortest way between two leaning stems falls to the right, and makes an L of an l
+    left, right = (solid(geo.sheared(geo.rectangle(x, 0, x + 2, 12), slant)) for x in (0, 4))
+    fall = shortest_way(left, right)
+    assert slant == 0 or fall.b[1] < fall.a[1]
+    way, back = joining_way(left, right), joining_way(right, left)
+    for start, end in ((way.a, way.b), (back.b, back.a)):
+        assert end[0] > start[0]
+        assert math.degrees(math.atan2(end[1] - start[1], end[0] - start[0])) == pytest.approx(RISE)
+        assert start[1] < 4
+
+
+def test_a_way_between_words_does_not_climb():
+    left, right = (solid(geo.rectangle(x, 0, x + 2, 12)) for x in (0, 8))
+    way = joining_way(left, right)
+    assert way.a[1] == pytest.approx(way.b[1])
+
+
+@pytest.mark.parametrize("turn", [-35, -15, 0, 25])
+def test_the_lean_of_a_stroke_is_how_far_it_was_turned(turn):
+    stroke = geo.moved(geo.rectangle(-1, -4, 1, 4), 3, 5, turn=turn)
+    assert lean(solid(stroke)) == pytest.approx(-turn)
+    assert lean(solid(geo.moved(stroke, turn=90))) is None
 
 
 def test_a_leaning_way_goes_through_the_middle_of_the_smaller_along_the_slant():
