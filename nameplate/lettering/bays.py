@@ -33,9 +33,10 @@ from nameplate.geometry.region import (
     offset,
     rectangle,
     solids,
+    union,
     window,
 )
-from nameplate.lettering.webs import webs_hold
+from nameplate.lettering.webs import Thickened, webs_hold, with_pieces
 
 #: Smaller islands (mm2) of a template are not worth closing a bay for: the window opens a little there.
 BAY_AREA = 4.0
@@ -55,12 +56,35 @@ TOUCHING = 0.01
 #: What lies farther than this (mm) from an island is not looked at: longer channels do not come about by growing.
 AROUND = 5.0
 
+#: Turns of mending mouths: one for opening them, then widening the web that closes one may nearly close the next.
+TURNS = 4
+
 
 class Mouth(NamedTuple):
     """The way (2, 2) from an island through the mouth that closed it, and whether it was the beam that needs width."""
 
     way: Array
     slit: bool
+
+
+def mended(
+    thick: Thickened, keep: Sequence[Region], *, web: float, bay: float, kerf: float, crevice: float
+) -> Thickened:
+    """Open the mouths that are too narrow without taking anything of what to `keep`, and close those that cannot be.
+
+    Lengths in mm: the minimum `web`; how far the outline grows in the window of a template (`bay`, 0: there is none);
+    the `kerf`; the radius of inner corners (`crevice`).
+    """
+    for turn in range(TURNS):
+        narrow = mouths(thick.region, bay=bay, kerf=kerf)
+        if not narrow:
+            break
+        whole = cleared(thick.region, narrow, union(*keep), web=web, kerf=kerf) if turn == 0 else thick.region
+        if whole is not thick.region:
+            thick = thick._replace(region=whole, graph=None)
+        else:
+            thick = with_pieces(whole, plugs(whole, narrow, web), web, crevice=crevice)
+    return thick
 
 
 def mouths(shape: Region, *, bay: float, kerf: float) -> list[Mouth]:

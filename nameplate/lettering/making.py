@@ -37,8 +37,6 @@ if TYPE_CHECKING:
     from nameplate.face.aim import Level
     from nameplate.face.fit import Fit
     from nameplate.geometry.medial import Medial
-    from nameplate.lettering.bridges import Tied
-    from nameplate.lettering.webs import Thickened
 
 #: Letters within this share of the largest size stay where the largest ones fitted; smaller ones may have room
 #: somewhere nearer to the middle, which is looked for. A larger value saves time and leaves some off the middle.
@@ -83,9 +81,6 @@ SMALL_X_HEIGHT_WEBS = 3.0
 #: Smallest fillet in a crevice between letters, mm: half of what a template's tongue needs to pass a mouth at the usual
 #: clearance, and more than any usual beam. Larger ones close bays that tell letters apart.
 LEAST_FILLET = 0.2
-
-#: Turns of mending mouths: one for opening them, then widening the web that closes one may nearly close the next.
-BAY_TURNS = 4
 
 #: Radius of needle tips, mm: a beam does not hold a needle's tip, and a hand finds it. Larger blunts serifs; at this
 #: one a tip of 33 degrees loses 0.018 mm2.
@@ -173,6 +168,7 @@ def _off_level(lettering: Lettering | None, level: Level | None) -> tuple[Findin
 
 def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> Build:
     from nameplate.face.fit import fit_largest, settled
+    from nameplate.lettering.bays import mended
     from nameplate.lettering.bridges import tie
     from nameplate.lettering.webs import Thickened, thicken
 
@@ -183,7 +179,8 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
         fillet = max(LEAST_FILLET, rules.kerf / 2)
         tied = tie(letters, web=rules.web, slant=setting.slant, pieces=pieces, fillet=fillet)
         thick = thicken(tied.region, rules.web, crevice=fillet)
-        thick = _mouths_mended(thick, tied, rules, fillet)
+        keep = (*tied.letters, *tied.strips)
+        thick = mended(thick, keep, web=rules.web, bay=rules.bay, kerf=rules.kerf, crevice=fillet)
     else:
         thick = Thickened(moved(chosen.raw, scale=size), 0.0, 0, True)
     shape = _blunted(thick.region) if rules.tied else cleaned(thick.region, step=ARC)
@@ -196,26 +193,6 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
     fit = fit_largest(shape, zone, give=GIVE, level=level, centred=False)
     slack = 0.0 if fit is None else min(fit.scale, limit)
     return Build(setting, size, shape, slack, thick.holds, thick.graph, fit)
-
-
-def _mouths_mended(thick: Thickened, tied: Tied, rules: LetteringRules, fillet: float) -> Thickened:
-    """Open bays whose mouths are too narrow, and close those that cannot be opened."""
-    from nameplate.lettering.bays import cleared, mouths, plugs
-    from nameplate.lettering.webs import with_pieces
-
-    for turn in range(BAY_TURNS):
-        narrow = mouths(thick.region, bay=rules.bay, kerf=rules.kerf)
-        if not narrow:
-            break
-        whole = thick.region
-        if turn == 0:
-            letters = union(*tied.letters, *tied.strips)
-            whole = cleared(whole, narrow, letters, web=rules.web, kerf=rules.kerf)
-        if whole is not thick.region:
-            thick = thick._replace(region=whole, graph=None)
-        else:
-            thick = with_pieces(whole, plugs(whole, narrow, rules.web), rules.web, crevice=fillet)
-    return thick
 
 
 def _blunted(shape: Region) -> Region:

@@ -25,6 +25,7 @@ from nameplate.geometry import region as geo
 from nameplate.geometry.measure import inscribed, section
 from nameplate.geometry.region import Region, Solid
 from nameplate.geometry.ways import anchor, shortest_way
+from nameplate.lettering.bays import mended
 from nameplate.lettering.webs import thicken, webs_hold
 
 #: Width of a tie over the minimum web.
@@ -98,7 +99,9 @@ def pierce(blank: Region, letters: Region, *, web: float, slant: float, kerf: fl
     ground, islands = _parted(plate, max(SPECK, THIN_ISLAND * web))
     bridges = _bridges(ground, islands, cut, web, slant)
     tied = _largest(geo.union(ground, *islands, bridges))
-    one = _largest(_cut_out(blank, thicken(tied, web, crevice=max(OPEN * kerf / 2, CREVICE)).region))
+    crevice = max(OPEN * kerf / 2, CREVICE)
+    thick = mended(thicken(tied, web, crevice=crevice), (), web=web, bay=0.0, kerf=kerf, crevice=crevice)
+    one = _largest(_cut_out(blank, thick.region))
     return Pierced(one, bridges, webs_hold(one, web), geo.difference(cut, one).area / cut.area)
 
 

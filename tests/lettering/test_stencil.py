@@ -87,6 +87,23 @@ def test_what_stays_open_can_be_cut_with_the_beam_there_is(kerf):
     assert toolpath(Part("1", "blank", "blank", pierced.blank), kerf).contours
 
 
+@pytest.mark.parametrize(
+    ("name", "font", "width"),
+    [("Dorothea Zane", "Dancing Script Bold", 60), ("Segolene Yarrow", "Satisfy", 80), ("Magda Orrin", "Lobster", 80)],
+)
+def test_no_opening_falls_apart_under_the_beam_that_cuts_it(name, font, width):
+    setting = settings(name, "", load_font(font), words="tie")[0]
+    raw = geo.union(*(g.region for g in setting.glyphs))
+    letters = geo.moved(raw, scale=width / geo.bounds(raw).width)
+    box = geo.bounds(letters)
+    blank = geo.rectangle(box.x0 - 6, box.y0 - 6, box.x1 + 6, box.y1 + 6)
+    pierced = pierce(blank, letters, web=WEB, slant=setting.slant, kerf=0.2)
+    openings = geo.difference(blank, pierced.blank)
+    paths = [s for s in geo.solids(geo.offset(openings, -0.1)) if s.area > 0.02]
+    assert len(paths) == len(geo.solids(openings))
+    assert pierced.holds and len(geo.solids(pierced.blank)) == 1
+
+
 def test_a_finer_beam_leaves_more_of_the_letters():
     setting = settings("Bernardo", "", load_font("Sacramento"), words="tie")[0]
     raw = geo.union(*(g.region for g in setting.glyphs))
