@@ -23,7 +23,7 @@ from nameplate.lettering.composing import Letter, Line, Typeface, compose, ink, 
 from nameplate.lettering.fonts import Font
 from nameplate.lettering.lines import MOST_LINES, a_line_a_word, best_partition, most_lines
 from nameplate.lettering.outlines import FLATNESS
-from nameplate.lettering.spacing import LINE_GAP, LOOSE_GAP, centred, dropped, gap_closed
+from nameplate.lettering.spacing import LINE_GAP, LOOSE_GAP, centred, dropped, evened, gap_closed
 from nameplate.lettering.tighten import tightened
 from nameplate.lettering.underline import bars
 
@@ -206,7 +206,7 @@ def _broken(name: str, line2: str, style: _Style) -> tuple[tuple[str, ...], ...]
 def _set(lines: tuple[str, ...], style: _Style) -> Setting:
     font = style.font
     placed = _placed(lines, style)
-    rows = list(_leaded(placed, style))
+    rows = _evened(tuple(_leaded(placed, style)))
     glyphs = [g for number, row in enumerate(rows) for g in _glyphs(row, number, style)]
     mode = (
         "stack"
@@ -296,6 +296,11 @@ def _leaded(lines: Sequence[Line], style: _Style) -> Iterator[_Row]:
         dy = dropped(above, whole, font.x_height, gap=gap) if above is not None else 0.0
         above = shifted(whole, 0.0, dy)
         yield _Row(line, bar, dx, dy, above)
+
+
+def _evened(rows: Sequence[_Row]) -> tuple[_Row, ...]:
+    baselines = evened([row.dy for row in rows])
+    return tuple(r._replace(dy=y, ink=shifted(r.ink, 0.0, y - r.dy)) for r, y in zip(rows, baselines, strict=True))
 
 
 def _glyphs(row: _Row, number: int, style: _Style) -> Iterator[Glyph]:

@@ -4,7 +4,7 @@ import unicodedata
 import pytest
 
 from nameplate.errors import FontError
-from nameplate.geometry.region import bounds, distance, solids, union
+from nameplate.geometry.region import bounds, distance, hausdorff, solids, union
 from nameplate.lettering import spacing
 from nameplate.lettering.fonts import bundled_fonts, load_font
 from nameplate.lettering.setting import MOST_CANDIDATES, borrowed_letters, settings
@@ -109,6 +109,14 @@ def test_the_first_baseline_is_zero_and_lines_are_centred():
         assert bounds(first).y0 < 0 < bounds(first).y1
         for line in range(len(setting.lines)):
             assert abs(spacing.centred(line_ink(setting, line))) < 1e-3
+
+
+def test_three_lines_stand_nearly_as_far_apart_whatever_hangs_down():
+    (setting,) = settings("Maria Peggy Lee", "", PACIFICO, words="stack")
+    first, second, third = setting.baselines
+    assert min(first - second, second - third) >= spacing.EVEN * max(first - second, second - third) - 1e-9
+    assert distance(line_ink(setting, 1), setting.inks[2]) >= spacing.LINE_GAP - 2 * spacing.STEP
+    assert hausdorff(setting.inks[2], line_ink(setting, 2)) < 0.005
 
 
 @pytest.mark.parametrize("font", [i.name for i in bundled_fonts()])

@@ -1,10 +1,12 @@
+import itertools
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from nameplate.geometry.region import bounds, distance, from_ring, moved, rectangle, union
 from nameplate.lettering import spacing
-from nameplate.lettering.spacing import centred, dropped, gap_closed
+from nameplate.lettering.spacing import centred, dropped, evened, gap_closed
 
 BLOCK = rectangle(0, 0, 1, 0.5)
 
@@ -58,3 +60,14 @@ def test_the_middle_of_a_line_is_between_its_box_and_its_weight():
     tail = rectangle(1, 0.2, 2, 0.22)
     shift = centred(union(swash, tail))
     assert -1.0 < shift < -0.5
+
+
+@given(st.lists(st.floats(0.3, 2.0), min_size=1, max_size=4))
+def test_steps_between_lines_are_nearly_even_and_never_narrower(steps):
+    baselines = [-sum(steps[:k]) for k in range(len(steps) + 1)]
+    found = evened(baselines)
+    now = [a - b for a, b in itertools.pairwise(found)]
+    assert found[0] == 0
+    assert all(after >= before - 1e-9 for after, before in zip(now, steps, strict=True))
+    assert max(now) == pytest.approx(max(steps))
+    assert min(now) >= spacing.EVEN * max(now) - 1e-9
