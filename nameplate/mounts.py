@@ -189,6 +189,7 @@ def strength_findings(
             load=keys.load,
             web=keys.min_web,
             room=_room(order, face, lettering, keys),
+            kerf=sheet.kerf,
         )
         lettering = replace(lettering, region=wider.region, neck=wider.neck)
         if wider.holds or wider.neck is None:

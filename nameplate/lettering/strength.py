@@ -23,6 +23,7 @@ from nameplate.geometry.limbs import limbs
 from nameplate.geometry.medial import Medial, medial
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.ribbons import ribbon
+from nameplate.lettering.bays import mended
 from nameplate.lettering.webs import thicken, webs_hold
 from nameplate.parts import Neck
 
@@ -174,11 +175,12 @@ def strengthen(
     load: float = LOAD,
     web: float | None = None,
     room: Region | None = None,
+    kerf: float = 0.0,
 ) -> Strengthened:
     """Widen the necks whose stress is over `limit` (MPa) until none is, or say that it cannot be done.
 
-    With `web`, new webs that come up where widened strokes touch are kept at that minimum (mm) too. With `room`, a neck
-    at its edge is widened on the other side.
+    With `web`, new webs that come up where widened strokes touch are kept at that minimum (mm) too, and no bay
+    gets a mouth that a beam of this `kerf` cannot pass. With `room`, a neck at its edge is widened on the other side.
 
     >>> flag = geo.union(geo.rectangle(0, 0, 10, 10), geo.rectangle(9, 4, 40, 5.5), geo.rectangle(39, 0, 46, 10))
     >>> before = weakest_neck(flag, thickness=3)
@@ -191,7 +193,7 @@ def strengthen(
     neck = weakest_neck(now, thickness=thickness, load=load, graph=graph)
     widest = MOST * neck.width if neck else 0.0
     while neck and neck.stress > limit and passes < PASSES:
-        wider = _within(room, _wider(now, graph, thickness, limit, load, widest), now, web)
+        wider = _within(room, _wider(now, graph, thickness, limit, load, widest), now, web, kerf)
         if wider is None or wider.area <= now.area + tolerances.GRAIN:
             break
         now, passes = wider, passes + 1
@@ -200,10 +202,11 @@ def strengthen(
     return Strengthened(now, neck, passes, neck is None or neck.stress <= limit)
 
 
-def _within(room: Region | None, wide: Region, before: Region, web: float | None) -> Region | None:
+def _within(room: Region | None, wide: Region, before: Region, web: float | None, kerf: float) -> Region | None:
     """Keep the webs of a widened shape, and what it gained inside the room; None where both cannot be."""
     if web:
-        wide = thicken(wide, web, crevice=FILLET).region
+        thick = thicken(wide, web, crevice=FILLET)
+        wide = mended(thick, (before,), web=web, bay=0.0, kerf=kerf, crevice=FILLET).region
     if room is None or geo.covers(room, wide):
         return wide
     cut = geo.union(before, geo.intersection(wide, room))
