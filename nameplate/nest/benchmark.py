@@ -16,7 +16,7 @@ from typing import Any
 from nameplate.errors import LayoutError
 from nameplate.geometry.region import Region, from_ring
 from nameplate.nest.layout import Layout, Piece, SheetLayout, placement
-from nameplate.nest.orders import orders
+from nameplate.nest.orders import LEEWAY, among, orders, other_ways
 from nameplate.nest.sheets import Blank, Rules, with_usable
 from nameplate.nest.trueshape import Stamps, cell_side, greedy
 from nameplate.nest.verify import verify
@@ -35,6 +35,9 @@ BEST_KNOWN: Mapping[str, float] = {
 
 #: Turns where a file gives none: what the literature uses.
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
+
+#: Ways in which the next part is chosen among several.
+WAYS = 6
 
 #: The sheet is this many times as long as parts without any waste would need.
 ROOM = 2.5
@@ -111,14 +114,16 @@ def _mirrored_y(region: Region) -> Region:
 
 
 def solve(problem: Problem) -> Row:
-    """Pack one problem with the greedy placer in each of its orders, with no gap; keep the shortest."""
+    """Pack one problem with the greedy placer in several ways, with no gap; keep the shortest."""
     start = time.perf_counter()
     rules = Rules(gap=0.0, edge=0.0, turns=problem.turns)
     blank = with_usable(Blank(0, "m", ROOM * problem.area / problem.height, problem.height), rules)
     stamps = Stamps(problem.pieces, rules, cell_side([blank]))
     best: tuple[float, Layout] | None = None
-    for order in orders(problem.pieces):
-        tables, left = greedy(problem.pieces, [blank], rules, order, stamps=stamps)
+    ways = [(order, LEEWAY, 1) for order in orders(problem.pieces)]
+    ways += [(order, leeway, among(order)) for order, leeway in other_ways(problem.pieces, WAYS)]
+    for order, leeway, choice in ways:
+        tables, left = greedy(problem.pieces, [blank], rules, order, stamps=stamps, leeway=leeway, among=choice)
         table = tables[0]
         if not left and table is not None and (best is None or table.used < best[0]):
             best = table.used, Layout((blank.sheet([lying.at for lying in table.lying]),))

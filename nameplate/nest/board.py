@@ -2,17 +2,15 @@
 
 Method: for squares of a few sizes the board keeps, for every cell, whether the square starting there touches
 anything; packed eight cells to a byte, once for each of the eight shifts, so that "does square (dx, dy) of the stamp
-collide, for all positions at once" is one OR over bytes. The few positions that survive all squares are checked cell
-by cell. Positions come out leftmost first because a column of the sheet is contiguous.
+collide, for all positions at once" is one OR over bytes. A stamp is covered by some hundred squares, and a position
+that none of them blocks is free. A column of the sheet is contiguous, so positions come out leftmost first.
 
-The two innermost loops are compiled where numba is installed (`kernel.py`), with the same results.
+The innermost loop is compiled where numba is installed (`kernel.py`), with the same results.
 
 Known limit: a position is a whole cell; what the cells allow is still to be checked exactly.
 """
 
 from __future__ import annotations
-
-from collections.abc import Iterator
 
 import numpy as np
 import numpy.typing as npt
@@ -20,21 +18,12 @@ import numpy.typing as npt
 from nameplate.nest.kernel import Bytes, Kernel, Spots, kernel
 from nameplate.nest.raster import RING, SIDES, Cells, Mask, Stamp
 
-#: Columns searched at a time. Narrower stops sooner on a half-empty sheet, wider has less overhead.
-BAND = 192
-
-#: Squares of at least this side are tested packed, for all positions at once; smaller ones only where those left hope.
-LEAST_PACKED = 4
-
-#: Positions checked cell by cell in the first slice of a band; each later slice is twice as large. Smaller stops
-#: sooner on an empty sheet, larger has less overhead on a full one.
-FIRST_SLICE = 256
-
 #: Border of occupied cells round the board: what a square or a ring may read beyond it.
 BORDER = RING
 
-#: Cells looked at in the first round of the cell-by-cell check; each later round looks at four times as many.
-FIRST_ROUND = 8
+#: Squares tested in the first round, which blocks most places of a full sheet; each later round tests four times as
+#: many.
+FIRST_ROUND = 16
 
 
 class Board:
@@ -48,12 +37,8 @@ class Board:
         self.occupied = np.ones((self.columns, self.rows), dtype=bool)
         self.occupied[BORDER : BORDER + self.nx, BORDER : BORDER + self.ny] = ~free
         self.walls = self.occupied.copy()
-        sides = [side for side in SIDES if side >= LEAST_PACKED]
-        packed = np.zeros((len(sides), 8, self.columns, self.rows // 8), dtype=np.uint8)
-        self._packed: dict[int, Bytes] = dict(zip(sides, packed, strict=True))
-        #: all planes one after the other: that of a side and shift starts at (its number * 8 + shift) * plane
-        self._planes = packed.ravel()
-        self._loose = {side: np.ones_like(self.occupied) for side in SIDES if side < LEAST_PACKED}
+        #: by side and shift
+        self._packed = np.zeros((len(SIDES), 8, self.columns, self.rows // 8), dtype=np.uint8)
         self._stale = np.ones(self.columns, dtype=bool)
 
     def put(self, stamp: Stamp, x: int, y: int) -> None:
@@ -84,71 +69,59 @@ class Board:
         keep = last - start
         packed = np.packbits(cells, axis=1, bitorder="little")
         side = 1
-        while side < top:
-            packed[:-side] |= packed[side:]
-            packed |= _down(packed, side)
-            side *= 2
-            if side in self._loose:
-                whole = np.unpackbits(packed[:keep], axis=1, bitorder="little")
-                self._loose[side][start : start + keep] = whole.view(bool)
-            if side in self._packed:
-                planes = self._packed[side]
+        while True:
+            if side in SIDES:
+                planes = self._packed[SIDES.index(side)]
                 after = _down(packed, 8)[:keep]
                 planes[0, start : start + keep] = packed[:keep]
                 for shift in range(1, 8):
                     planes[shift, start : start + keep] = packed[:keep] >> shift | after << (8 - shift)
+            if side == top:
+                break
+            packed[:-side] |= packed[side:]
+            packed |= _down(packed, side)
+            side *= 2
 
-    def spots(self, stamp: Stamp, xs: int, ys: int) -> Iterator[Spots]:
-        """Give the free positions of a stamp, leftmost first, band by band, as flat numbers for `position`.
-
-        Positions run from 0 to xs - 1 along x and 0 to ys - 1 along y.
-        """
-        if self._stale.any():
-            self._refresh()
-        loops = kernel()
-        tests = self._tests(stamp)
-        rest = [(self._loose[side].ravel(), self._flat(cells)) for side, cells in stamp.squares if side in self._loose]
-        rest.append((self.occupied.ravel(), self._flat(stamp.cells)))
-        allowed = np.zeros(self.rows, dtype=bool)
-        allowed[:ys] = True
-        forbidden = np.packbits(~allowed, bitorder="little")
-        for x in range(0, xs, BAND):
-            free = _open(self._planes, tests, forbidden, x, min(BAND, xs - x), loops)
-            start, step = 0, FIRST_SLICE
-            while start < len(free):
-                some = free[start : start + step]
-                for occupied, cells in rest:
-                    some = _survivors(some, cells, occupied, loops)
-                if len(some):
-                    yield some
-                start, step = start + step, step * 2
-
-    def _tests(self, stamp: Stamp) -> Spots:
-        """Give where, among the bytes of all planes, the test of each large square begins for position 0."""
+    def tests(self, stamp: Stamp) -> Spots:
+        """Give where, among the bytes of all planes, the test of each square of a stamp begins for position 0."""
         per_column = self.rows // 8
         plane = self.columns * per_column
         starts = []
         for side, places in stamp.squares:
-            if side in self._packed:
-                dx, dy = places.astype(np.int64).T + BORDER
-                starts.append((list(self._packed).index(side) * 8 + dy % 8) * plane + dx * per_column + dy // 8)
+            dx, dy = places.astype(np.int64).T + BORDER
+            starts.append((SIDES.index(side) * 8 + dy % 8) * plane + dx * per_column + dy // 8)
         tests: Spots = np.concatenate(starts)
         return tests
 
-    def _flat(self, cells: Cells) -> Spots:
-        wide = cells.astype(np.int64) + BORDER
-        flat: Spots = wide[:, 0] * self.rows + wide[:, 1]
-        return flat
+    def forbidden(self, ys: int) -> Bytes:
+        """Give the bits of a column in which positions from row `ys` on are blocked."""
+        blocked = np.zeros(self.rows, dtype=bool)
+        blocked[ys:] = True
+        return np.packbits(blocked, bitorder="little")
+
+    def free(self, tests: Spots, forbidden: Bytes, x: int, columns: int) -> Spots:
+        """Give the free positions in some columns from x on, as flat numbers for `position`, leftmost first.
+
+        `tests` are those of a stamp, `forbidden` says which rows are blocked anyway.
+        """
+        if self._stale.any():
+            self._refresh()
+        return _open(self._packed.ravel(), tests, forbidden, x, columns, kernel())
 
     def position(self, spot: int) -> tuple[int, int]:
         """Give the cell (x, y) of a flat number."""
         return int(spot) // self.rows, int(spot) % self.rows
 
-    def contact(self, stamp: Stamp, spots: Spots) -> npt.NDArray[np.int64]:
-        """Count, for each position, the ring cells that touch something."""
+    def contact(self, stamp: Stamp, spots: Spots) -> npt.NDArray[np.float64]:
+        """Give, for each position, the share of the stamp's ring cells that touch something."""
         ring = self._flat(stamp.ring)
-        touching: npt.NDArray[np.int64] = self.occupied.ravel()[spots[:, None] + ring[None, :]].sum(axis=1)
+        touching: npt.NDArray[np.float64] = self.occupied.ravel()[spots[:, None] + ring[None, :]].mean(axis=1)
         return touching
+
+    def _flat(self, cells: Cells) -> Spots:
+        wide = cells.astype(np.int64) + BORDER
+        flat: Spots = wide[:, 0] * self.rows + wide[:, 1]
+        return flat
 
 
 def _down(packed: Bytes, by: int) -> Bytes:
@@ -168,21 +141,12 @@ def _open(planes: Bytes, tests: Spots, forbidden: Bytes, x: int, columns: int, l
         out = np.empty(columns * len(forbidden) * 8, dtype=np.int64)
         return out[: loops.open(planes, tests, forbidden, first, columns, out)]
     blocked = np.tile(forbidden, columns)
-    for i, test in enumerate(tests.tolist()):
-        np.bitwise_or(blocked, planes[first + test : first + test + len(blocked)], out=blocked)
-        if i % 16 == 15 and blocked.min() == 255:
-            break
-    return np.flatnonzero(np.unpackbits(blocked, bitorder="little") == 0) + first * 8
-
-
-def _survivors(spots: Spots, cells: Spots, occupied: Mask, loops: Kernel | None) -> Spots:
-    """Keep the positions at which none of the cells is occupied; most go in the first rounds."""
-    if loops is not None:
-        out = np.empty_like(spots)
-        return out[: loops.clear(spots, cells, occupied, out)]
+    # row n: the bytes of all these columns in the test that begins at byte n
+    rows: Bytes = np.ndarray((planes.size - first - len(blocked) + 1, len(blocked)), np.uint8, planes, first, (1, 1))
     start, step = 0, FIRST_ROUND
-    while start < len(cells) and len(spots):
-        part = cells[start : start + step]
-        spots = spots[~occupied[spots[:, None] + part[None, :]].any(axis=1)]
-        start, step = start + step, min(step * 4, max(64, 2_000_000 // max(1, len(spots))))
-    return spots
+    while start < len(tests):
+        blocked |= np.bitwise_or.reduce(rows[tests[start : start + step]], axis=0)
+        if blocked.min() == 255:
+            break
+        start, step = start + step, step * 4
+    return np.flatnonzero(np.unpackbits(blocked, bitorder="little") == 0) + first * 8

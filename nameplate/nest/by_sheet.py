@@ -15,7 +15,7 @@ from collections.abc import Iterator, Sequence
 
 from nameplate.geometry.region import hull
 from nameplate.nest.layout import Piece
-from nameplate.nest.orders import other_ways
+from nameplate.nest.orders import Way, among, other_ways
 from nameplate.nest.sheets import Blank, Rules
 from nameplate.nest.trueshape import Stamps, Table, greedy
 
@@ -26,15 +26,14 @@ def fill_each(
     rules: Rules,
     *,
     stamps: Stamps,
-    tried: int,
+    ways: int,
     enough: bool = False,
 ) -> tuple[list[Table | None], list[int]]:
-    """Fill sheets one after the other, each in two ways by rule and in shuffled ones; give the tables and who is left.
+    """Fill sheets one after the other, each in so many `ways`, the next part always chosen among several.
 
-    In the shuffled ways of one sheet about `tried` pieces are laid down. With `enough` the first filling that takes
-    every piece left does, however long.
+    Gives the tables and who is left. With `enough` the first filling that takes every piece left does, however long.
 
-    >>> fill_each([], [], Rules(gap=1, edge=5), stamps=Stamps([], Rules(gap=1, edge=5), 0.5), tried=0)
+    >>> fill_each([], [], Rules(gap=1, edge=5), stamps=Stamps([], Rules(gap=1, edge=5), 0.5), ways=1)
     ([], [])
     """
     tables: list[Table | None] = []
@@ -43,11 +42,12 @@ def fill_each(
     for blank in blanks:
         if not waiting:
             break
-        ways = [([waiting[n] for n in order], lee) for order, lee in other_ways([pieces[i] for i in waiting], tried)]
+        mine = [pieces[i] for i in waiting]
+        some = [Way([waiting[n] for n in order], leeway) for order, leeway in other_ways(mine, ways)]
         best = (math.inf, math.inf)
         kept: Table | None = None
         rest = waiting
-        for table, left in _fillings(pieces, blank, rules, ways, stamps):
+        for table, left in _fillings(pieces, blank, rules, some, stamps):
             rank = (sum(work[i] for i in left), table.used)
             if rank < best:
                 best, kept, rest = rank, table, sorted(left)
@@ -59,12 +59,14 @@ def fill_each(
 
 
 def _fillings(
-    pieces: Sequence[Piece], blank: Blank, rules: Rules, ways: Sequence[tuple[list[int], int]], stamps: Stamps
+    pieces: Sequence[Piece], blank: Blank, rules: Rules, ways: Sequence[Way], stamps: Stamps
 ) -> Iterator[tuple[Table, list[int]]]:
     """Fill one sheet in each way; give it and who found no place. No way is followed once it is longer than another."""
     within = math.inf
     for order, leeway in ways:
-        tables, left = greedy(pieces, [blank], rules, order, stamps=stamps, leeway=leeway, within=within)
+        tables, left = greedy(
+            pieces, [blank], rules, order, stamps=stamps, leeway=leeway, among=among(order), within=within
+        )
         if tables and (table := tables[0]):
             if not left:
                 within = min(within, table.used)

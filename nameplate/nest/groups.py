@@ -11,15 +11,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from nameplate.nest.by_sheet import fill_each
 from nameplate.nest.layout import Piece, Placement
 from nameplate.nest.orders import largest_first
 from nameplate.nest.rectangles import pack_boxes
 from nameplate.nest.sheets import Blank, Rules
-from nameplate.nest.trueshape import pack_shapes
+from nameplate.nest.trueshape import Stamps, as_packed, cell_side
 from nameplate.workers import Crew, Failure, Workers, crew_of, run_all
 
 #: Pieces in a group, unless the sheets are so large that more are needed to fill some. Larger groups nest a little
-#: denser; first fit over all sheets makes their time grow with the square of this.
+#: denser; that every sheet is tried with all parts left over makes their time grow with the square of this.
 GROUP = 250
 
 #: Sheets a group should fill, so that little of its work is done again with the parts of the last one.
@@ -87,10 +88,14 @@ def nest_group(shared: tuple[Blank, Rules], group: list[Piece]) -> Rows:
 
 def sheets_for(pieces: Sequence[Piece], size: Blank, rules: Rules, *, boxes: bool = False) -> Rows:
     """Nest pieces on as many sheets of one size as it takes, by true shape or by boxes."""
-    engine = pack_boxes if boxes else pack_shapes
     count = 2 + int(8 * sum(p.region.area for p in pieces) / size.usable.area)
+    stamps = Stamps(pieces, rules, cell_side([size]))
     while True:
-        packed = engine(pieces, [size] * count, rules)
+        blanks = [size] * count
+        if boxes:
+            packed = pack_boxes(pieces, blanks, rules)
+        else:
+            packed = as_packed(*fill_each(pieces, blanks, rules, stamps=stamps, ways=1), count)
         if not packed.left:
             return [rows for rows in packed.placements if rows]
         count *= 2

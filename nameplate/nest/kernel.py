@@ -1,6 +1,6 @@
-"""The two innermost loops of the search for free places, compiled: the same answers as numpy's, about twice as fast.
+"""The innermost loop of the search for free places, compiled: the same answers as numpy's, about twice as fast.
 
-numba (an optional extra) is loaded only once a process has searched often enough to be worth its start; without it
+numba (an optional extra) is loaded only once a process has looked often enough to be worth its start; without it
 everything works, more slowly. What it compiled is kept in the user's cache for the next run.
 """
 
@@ -19,12 +19,13 @@ import numpy.typing as npt
 Bytes = npt.NDArray[np.uint8]
 Spots = npt.NDArray[np.int64]
 
-#: Searches of a process before loops compiled by an earlier run are loaded. Loading takes about as long (half a
-#: second) as they save in so many searches, so it never costs more than waiting would have; small batches do without.
-WARM_UP = 2_000
+#: Looks at some columns before the loop compiled by an earlier run is loaded. Loading takes about as long (half a
+#: second to one) as it saves in so many looks, 0.06 ms each, so it never costs more than waiting would have; small
+#: batches do without.
+WARM_UP = 15_000
 
 #: The same where the loops were never compiled on this machine, which takes about 4 s.
-COLD_START = 15_000
+COLD_START = 60_000
 
 #: Tests of a column between looks whether it is all blocked.
 ROUND = 4
@@ -32,45 +33,43 @@ ROUND = 4
 
 @dataclass(frozen=True, slots=True)
 class Kernel:
-    """The compiled loops, and whether an earlier run compiled them; see `_open` and `_clear` for what they take."""
+    """The compiled loop, and whether an earlier run compiled them; see `_open` for what it takes."""
 
     open: Callable[..., int]
-    clear: Callable[..., int]
     kept: bool
 
 
 class _Counter:
-    """Counts the searches of this process."""
+    """Counts the looks of this process."""
 
     def __init__(self) -> None:
         self.count = 0
 
 
-_SEARCHES = _Counter()
+_LOOKS = _Counter()
 
 
 def kernel() -> Kernel | None:
-    """Count one search, and give the compiled loops when enough were counted; None before that or without numba."""
-    _SEARCHES.count += 1
-    if _SEARCHES.count <= WARM_UP:
+    """Count one look, and give the compiled loop when enough were counted; None before that or without numba."""
+    _LOOKS.count += 1
+    if _LOOKS.count <= WARM_UP:
         return None
     loops = compiled()
-    return loops if loops and (loops.kept or _SEARCHES.count > COLD_START) else None
+    return loops if loops and (loops.kept or _LOOKS.count > COLD_START) else None
 
 
 @lru_cache(maxsize=1)
 def compiled() -> Kernel | None:
-    """Give the loops, to be compiled at their first call unless an earlier run did; None without numba."""
+    """Give the loop, to be compiled at their first call unless an earlier run did; None without numba."""
     if importlib.util.find_spec("numba") is None:
         return None
     import numba
 
     try:
-        loops: list[Any] = [numba.njit(cache=True, nogil=True)(loop) for loop in (_open, _clear)]
+        loop: Any = numba.njit(cache=True, nogil=True)(_open)
     except RuntimeError:  # there is nowhere to keep what is compiled, and compiling anew each time is not worth it
         return None
-    kept = all(any(Path(loop.stats.cache_path).glob(f"*{loop.__name__}-*.nbi")) for loop in loops)
-    return Kernel(loops[0], loops[1], kept)
+    return Kernel(loop, any(Path(loop.stats.cache_path).glob(f"*{loop.__name__}-*.nbi")))
 
 
 def _open(planes: Bytes, offsets: Spots, forbidden: Bytes, first: int, columns: int, out: Spots) -> int:
@@ -104,19 +103,4 @@ def _open(planes: Bytes, offsets: Spots, forbidden: Bytes, first: int, columns: 
                         if not (blocked[row] >> bit) & 1:
                             out[count] = (start + row) * 8 + bit
                             count += 1
-    return count
-
-
-def _clear(spots: Spots, cells: Spots, occupied: npt.NDArray[np.bool_], out: Spots) -> int:
-    """Write the spots at which none of the cells is occupied into `out`; give how many."""
-    count = 0
-    for spot in spots:
-        free = True
-        for cell in cells:
-            if occupied[spot + cell]:
-                free = False
-                break
-        if free:
-            out[count] = spot
-            count += 1
     return count

@@ -9,7 +9,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from nameplate.geometry.crowd import shifted, turned_box
+from nameplate.geometry.crowd import shifted
 from nameplate.nest.effort import Sheets
 from nameplate.nest.layout import Layout, Piece, PieceKey, Placement, SheetLayout
 from nameplate.nest.nesting import buy, engine_of, fill
@@ -245,13 +245,12 @@ def _more(count: int, rooms: Sequence[tuple[_Job, list[Piece]]], fit: Sequence[i
 
 def _put_again(table: Table, index: int, stamps: Stamps, at: Placement) -> bool:
     """Lay a piece where a layout says, with the stamp there is where it lies on whole cells."""
-    die = stamps.die(index)
-    box = turned_box(die.corners, at.turn)
-    exact = ((at.x + box.x0 - table.origin[0]) / table.cell, (at.y + box.y0 - table.origin[1]) / table.cell)
+    stamp = stamps.turned(index, at.turn)
+    corner = (at.x + stamp.x0 - stamp.shift[0], at.y + stamp.y0 - stamp.shift[1])
+    exact = [(c - o) / table.cell for c, o in zip(corner, table.origin, strict=True)]
     x, y = (round(v) for v in exact)
     if max(abs(exact[0] - x), abs(exact[1] - y)) > ON_CELLS:
-        return put_at(table, index, stamps.pieces[index], die, at)
-    stamp = stamps.turned(index, at.turn)
+        return put_at(table, index, stamps.pieces[index], stamps.die(index), at)
     table.put(Lying(index, stamp, x, y, at, -1), shifted(stamp.outline, at.x, at.y))
     return True
 

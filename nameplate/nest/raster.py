@@ -1,8 +1,8 @@
 """Parts as cells: which squares of a fine grid a turned part covers.
 
 Terms. A *mask* is a boolean array indexed [x, y]; a cell belongs to it when its centre lies in the part grown by half
-the gap. A *stamp* is a mask with what the search needs: squares that cover most of it (largest first, mixed), the cells
-they leave, in a mixed order, and the ring of cells just outside it.
+the gap. A *stamp* is a mask with what the search needs: squares that cover it (largest first, each size mixed) and the
+ring of cells just outside it.
 """
 
 from __future__ import annotations
@@ -20,9 +20,9 @@ from nameplate.geometry.region import Array, Region, hole_rings, offset, outer_r
 Mask = npt.NDArray[np.bool_]
 Cells = npt.NDArray[np.int32]
 
-#: Sides (cells) of the squares that sort out most positions. Powers of two, largest first; more sides make the sheet
-#: dearer to update and the sorting finer.
-SIDES = (16, 8, 4, 2)
+#: Sides (cells) of the squares that cover a part. Powers of two, largest first, down to single cells; more sides make
+#: the sheet dearer to update, and fewer squares do.
+SIDES = (16, 8, 4, 2, 1)
 
 #: A square is used when at least this share of it is not covered by earlier ones; lower means more, overlapping tests.
 FRESH = 0.5
@@ -40,9 +40,9 @@ class Stamp:
     """One part at one turn, as cells.
 
     `width`, `height` are the size of the part itself (mm); (x0, y0) its box's corner in plate coordinates once
-    turned. Cell (0, 0) of the mask starts `reach` mm left of and below that corner. `squares` maps a side to an (n, 2)
-    array of positions; `cells` and `ring` are (n, 2) arrays. `heart` is how many columns the centre of the mask's cells
-    lies right of its first. `outline` lies within `slack` mm of the true one.
+    turned. Cell (0, 0) of the mask starts `reach` mm and `shift` (x, y) left of and below that corner. `squares` maps a
+    side to an (n, 2) array of positions; `ring` is an (n, 2) array. `heart` is how many columns the centre of the
+    mask's cells lies right of its first. `outline` lies within `slack` mm of the true one.
     """
 
     turn: float
@@ -50,9 +50,9 @@ class Stamp:
     height: float
     x0: float
     y0: float
+    shift: tuple[float, float]
     mask: Mask
     squares: tuple[tuple[int, Cells], ...]
-    cells: Cells
     ring: Cells
     heart: float
     outline: Region
@@ -104,40 +104,78 @@ def make_die(region: Region, reach: float) -> Die:
     return Die(points(region), outline, slack, offset(outline, reach), reach)
 
 
-def make_stamp(die: Die, turn: float, *, cell: float, shift: tuple[float, float] = (0.0, 0.0), seed: int = 0) -> Stamp:
+def make_stamp(die: Die, turn: float, *, cell: float, shift: tuple[float, float] | None = None, seed: int = 0) -> Stamp:
     """Rasterise a part at one turn on cells of `cell` mm.
 
-    `shift` (each less than a cell) is how far the part lies right of and above its place on the cells; the seed mixes
-    the order in which cells are tested.
+    `shift` (each less than a cell) is how far the part lies right of and above its place on the cells; by itself it
+    lies in the middle of as few as it needs, and so it does when the stamp is turned. The seed mixes the order in
+    which cells are tested.
     """
     outline, grown, reach = turned(die.outline, turn), turned(die.grown, turn), die.reach
     box = turned_box(die.corners, turn)  # the true box: the slimmed outline may have lost its outermost points
-    nx = math.ceil((box.width + 2 * reach + shift[0]) / cell - 1e-9)
-    ny = math.ceil((box.height + 2 * reach + shift[1]) / cell - 1e-9)
+    size = (box.width + 2 * reach, box.height + 2 * reach)
+    if shift is None:
+        shift = (_spare(size[0], cell) / 2, _spare(size[1], cell) / 2)
+    nx, ny = (math.ceil((side + by) / cell - 1e-9) for side, by in zip(size, shift, strict=True))
     rings = [*outer_rings(grown), *hole_rings(grown)]
     mask = rasterise(rings, box.x0 - reach - shift[0], box.y0 - reach - shift[1], cell, nx, ny)
     if not mask.any():
         mask[nx // 2, ny // 2] = True
     rng = np.random.default_rng(seed)
-    squares, cells = _squares(mask, rng)
+    squares = _squares(mask, rng)
     return Stamp(
         turn=turn,
         width=box.width,
         height=box.height,
         x0=box.x0,
         y0=box.y0,
+        shift=shift,
         mask=mask,
         squares=squares,
-        cells=cells,
         ring=_ring(mask, rng),
-        heart=float(np.average(np.arange(len(mask)), weights=mask.sum(axis=1))),
+        heart=_heart(mask),
         outline=outline,
         slack=die.slack,
     )
 
 
-def _squares(mask: Mask, rng: np.random.Generator) -> tuple[tuple[tuple[int, Cells], ...], Cells]:
-    """Cover the mask with squares that lie wholly in it, the largest first; give them mixed, and the cells left over.
+def _spare(length: float, cell: float) -> float:
+    """Give what is left over of as few whole cells as a length needs."""
+    return max(0.0, math.ceil(length / cell - 1e-9) * cell - length)
+
+
+def quarter_turned(stamp: Stamp) -> Stamp:
+    """Give a stamp turned by a quarter to the left, without rasterising it again."""
+    ny = stamp.mask.shape[1]
+    mask = np.ascontiguousarray(np.rot90(stamp.mask))
+    return Stamp(
+        turn=stamp.turn + 90,
+        width=stamp.height,
+        height=stamp.width,
+        x0=-(stamp.y0 + stamp.height),
+        y0=stamp.x0,
+        shift=(stamp.shift[1], stamp.shift[0]),
+        mask=mask,
+        squares=tuple((side, _quarter(places, ny - side)) for side, places in stamp.squares),
+        ring=_quarter(stamp.ring, ny - 1),
+        heart=_heart(mask),
+        outline=turned(stamp.outline, 90),
+        slack=stamp.slack,
+    )
+
+
+def _quarter(places: Cells, top: int) -> Cells:
+    """Turn the places of cells, or of squares, in a mask by a quarter to the left; `top` is their highest row."""
+    return np.column_stack([top - places[:, 1], places[:, 0]])
+
+
+def _heart(mask: Mask) -> float:
+    """Give how many columns the centre of a mask's cells lies right of its first."""
+    return float(np.average(np.arange(len(mask)), weights=mask.sum(axis=1)))
+
+
+def _squares(mask: Mask, rng: np.random.Generator) -> tuple[tuple[int, Cells], ...]:
+    """Cover the mask with squares that lie wholly in it, the largest first; those of a size are mixed.
 
     The squares of one size lie on four grids, each shifted by half a side against the others.
     """
@@ -146,8 +184,8 @@ def _squares(mask: Mask, rng: np.random.Generator) -> tuple[tuple[tuple[int, Cel
     for side in SIDES:
         whole = _whole_squares(mask, side)
         kept = [np.empty((0, 2), dtype=np.int64)]
-        for px in range(0, side, side // 2):
-            for py in range(0, side, side // 2):
+        for px in range(0, side, max(1, side // 2)):
+            for py in range(0, side, max(1, side // 2)):
                 spots = np.argwhere(whole[px::side, py::side])
                 if len(spots):
                     counts = _sums(fresh, side)[px::side, py::side][spots[:, 0], spots[:, 1]]
@@ -156,7 +194,7 @@ def _squares(mask: Mask, rng: np.random.Generator) -> tuple[tuple[tuple[int, Cel
                     fresh[spots[:, 0, None, None] + step[:, None], spots[:, 1, None, None] + step] = False
                     kept.append(spots)
         chosen.append((side, rng.permutation(np.concatenate(kept)).astype(np.int32)))
-    return tuple(chosen), rng.permutation(np.argwhere(fresh).astype(np.int32))
+    return tuple(chosen)
 
 
 def _sums(mask: Mask, side: int) -> npt.NDArray[np.int32]:

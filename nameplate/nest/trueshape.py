@@ -1,9 +1,8 @@
 """Nesting by true shape: a greedy placer on a fine raster, with an exact check of every placement.
 
-Method: parts come largest box first. Each is tried on every open sheet in order, at every allowed turn; the first
-sheet with room takes it, as far left as it goes; among the spots about as far left the one with most contact to what
-lies near (or to the sheet's edge) and its weight far left wins. The raster only proposes: exact distances between true
-outlines decide.
+Method: one sheet is filled after the other. Parts come largest box first, each laid at the best spot there is
+(`search.py`); or the next is chosen among the first few that wait, whichever touches most of what lies near it. The
+raster only proposes: exact distances between true outlines decide.
 
 Any usable region serves, whatever its outline; parts lie in the holes of others. No clock and no unseeded chance is
 involved: the same pieces give the same layout.
@@ -14,7 +13,7 @@ Known limit: positions are whole cells, so a spot that fits by less than a cell 
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -32,11 +31,11 @@ from nameplate.geometry.region import (
     solids,
 )
 from nameplate.nest.board import Board
-from nameplate.nest.kernel import Spots
 from nameplate.nest.layout import Piece, Placement, placement
 from nameplate.nest.orders import LEEWAY, orders
-from nameplate.nest.raster import Die, Stamp, make_die, make_stamp, rasterise
+from nameplate.nest.raster import Die, Stamp, make_die, make_stamp, quarter_turned, rasterise
 from nameplate.nest.rectangles import Packed
+from nameplate.nest.search import Finder, Spot
 from nameplate.nest.sheets import Blank, Rules
 
 #: Side of a cell (mm). Half of it makes a nest about 1 % denser and four times slower.
@@ -48,18 +47,11 @@ LEAST_CELLS = 100_000
 #: ... and at most this many, to bound memory (about 4 bytes a cell) and time.
 MOST_CELLS = 6_000_000
 
-#: Exact checks made in one such group before looking further right. More finds tighter spots, slower.
-TRIES = 20
+#: What a part as large as the mean counts against contact when the next part is chosen. More lays large parts first.
+BULK = 0.06
 
 #: Up to this many pieces are tried in several orders; more gain too little for the time.
 FEW_PIECES = 110
-
-#: Spots of a group that are compared.
-COMPARED = 256
-
-#: What one column further left, of the centre of a part, counts against contact, which goes from 0 to 1. More lays the
-#: heavy end of a part to the left; nests of 50 names were 1 % shorter with 0.002 than without, longer with 0.003.
-LEFTNESS = 0.002
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -162,6 +154,8 @@ class Stamps:
         self._store = store or Store()
         self._shapes: dict[int, tuple[Region, bytes]] = {}
         self._smallest = min((p.region.area for p in pieces), default=0.0)
+        self._boxes = [(box := bounds(p.region)).width * box.height for p in pieces]
+        self._mean = sum(self._boxes) / max(1, len(pieces))
 
     def _region(self, index: int) -> tuple[Region, bytes]:
         """Give a piece without its holes when none of the pieces can lie in one, and what tells it from others.
@@ -179,6 +173,10 @@ class Stamps:
     def shape(self, index: int) -> bytes:
         """Give what tells the shape of a piece from others."""
         return self._region(index)[1]
+
+    def bulk(self, index: int) -> float:
+        """Give the area of the box of a piece, compared with the mean."""
+        return self._boxes[index] / self._mean
 
     def of(self, index: int) -> list[Stamp]:
         """Give the stamps of a piece at every allowed turn; turns that change nothing are left out."""
@@ -200,25 +198,25 @@ class Stamps:
         """Give the stamp of a piece at one turn."""
         key = (self.shape(index), self.reach, self.cell, turn)
         if key not in self._store.stamps:
-            self._store.stamps[key] = make_stamp(self.die(index), turn, cell=self.cell)
+            if turn >= 90:
+                stamp = replace(quarter_turned(self.turned(index, turn - 90)), turn=turn)
+            else:
+                stamp = make_stamp(self.die(index), turn, cell=self.cell)
+            self._store.stamps[key] = stamp
         return self._store.stamps[key]
 
 
 def place(table: Table, index: int, piece: Piece, stamps: Sequence[Stamp], *, leeway: int = LEEWAY) -> bool:
     """Lay a piece on a table at the best spot there is; False when there is none."""
-    for stamp, x, y in _proposals(table, stamps, leeway):
-        at, outline = _lay(table, piece, stamp, x, y)
-        if table.crowd.clear_of(outline, stamp.slack) and (table.blank.plain or covers(table.room, outline)):
-            table.put(Lying(index, stamp, x, y, at, -1), outline)
-            return True
-    return False
+    spot = Finder(table, stamps).best(leeway)
+    if spot is not None:
+        _lay(table, index, piece, spot)
+    return spot is not None
 
 
-def _lay(table: Table, piece: Piece, stamp: Stamp, x: int, y: int) -> tuple[Placement, Region]:
-    dx = table.origin[0] + x * table.cell - stamp.x0
-    dy = table.origin[1] + y * table.cell - stamp.y0
-    at = placement(piece, dx, dy, stamp.turn)
-    return at, shifted(stamp.outline, at.x, at.y)
+def _lay(table: Table, index: int, piece: Piece, spot: Spot) -> None:
+    at = placement(piece, spot.dx, spot.dy, spot.stamp.turn)
+    table.put(Lying(index, spot.stamp, spot.x, spot.y, at, -1), spot.outline)
 
 
 def put_at(table: Table, index: int, piece: Piece, die: Die, at: Placement) -> bool:
@@ -237,66 +235,6 @@ def put_at(table: Table, index: int, piece: Piece, die: Die, at: Placement) -> b
         return False
     table.put(Lying(index, stamp, x, y, at, -1), outline)
     return True
-
-
-class _Search:
-    """The free spots of one stamp on one table, leftmost first."""
-
-    def __init__(self, table: Table, stamp: Stamp) -> None:
-        self.stamp, self.board = stamp, table.board
-        xs, ys = (
-            math.floor((room - size) / table.cell + 1e-7) + 1
-            for room, size in zip(table.size, (stamp.width, stamp.height), strict=True)
-        )
-        self._bands = iter(()) if min(xs, ys) <= 0 else table.board.spots(stamp, xs, ys)
-        self.waiting: Spots = np.empty(0, dtype=np.int64)
-        #: cells from the box's left edge to its right edge, so that turns are compared by how far right they reach
-        self.length = round(stamp.width / table.cell)
-
-    def fill(self) -> bool:
-        """Fetch the next band when none is waiting; False when there are no more."""
-        while not len(self.waiting):
-            band = next(self._bands, None)
-            if band is None:
-                return False
-            self.waiting = band
-        return True
-
-    def reach(self) -> int:
-        """Give the column that the leftmost waiting spot reaches to."""
-        return int(self.waiting[0] // self.board.rows) + self.length
-
-    def take(self, reach: int) -> Spots:
-        """Take the waiting spots that reach no further than a column."""
-        end = int(np.searchsorted(self.waiting, (reach - self.length + 1) * self.board.rows))
-        taken, self.waiting = self.waiting[:end], self.waiting[end:]
-        return taken
-
-
-def _proposals(table: Table, stamps: Sequence[Stamp], leeway: int) -> Iterator[tuple[Stamp, int, int]]:
-    """Give spots for exact checking: group by group to the right, in each by contact, and centres further left."""
-    searches = [_Search(table, stamp) for stamp in stamps]
-    while searches := [search for search in searches if search.fill()]:
-        limit = min(search.reach() for search in searches) + leeway
-        group = []
-        for order, search in enumerate(searches):
-            spots = _ends(search.take(limit))
-            touching = table.board.contact(search.stamp, spots) / len(search.stamp.ring)
-            worth = touching - LEFTNESS * (spots // table.board.rows + search.stamp.heart)
-            group += [(-round(float(w), 9), int(s), order, search.stamp) for w, s in zip(worth, spots, strict=True)]
-        for _, spot, _, stamp in sorted(group, key=lambda g: g[:3])[:TRIES]:
-            x, y = table.board.position(spot)
-            yield stamp, x, y
-
-
-def _ends(spots: Spots) -> Spots:
-    """Keep the ends of upright runs of spots: contact is greatest where a part can slide no further."""
-    if not len(spots):
-        return spots
-    step = np.diff(spots) != 1
-    ends: Spots = spots[np.append(True, step) | np.append(step, True)]
-    sample: Spots = ends[:: max(1, math.ceil(len(ends) / COMPARED))]
-    return sample
 
 
 def pack_shapes(
@@ -342,48 +280,73 @@ def greedy(
     *,
     stamps: Stamps | None = None,
     leeway: int = LEEWAY,
+    among: int = 1,
     within: float = math.inf,
 ) -> tuple[list[Table | None], list[int]]:
     """Lay pieces down in the given order, first fit over the sheets; give the tables and who found no place.
 
-    Once the last of the sheets is used further than `within` mm, the rest of the order finds no place: a nest that is
-    already longer than another need not be finished.
+    With `among` each next piece is chosen of so many shapes, see `fill`. Once the last of the sheets is used further
+    than `within` mm, the rest of the order finds no place: a nest that is already longer than another need not be
+    finished.
     """
-    cell = stamps.cell if stamps else cell_side(blanks)
-    stamps = stamps or Stamps(pieces, rules, cell)
+    stamps = stamps or Stamps(pieces, rules, cell_side(blanks))
     tables: list[Table | None] = []
-    left = []
-    full: set[tuple[bytes, int]] = set()
+    waiting = list(order)
+    for n, blank in enumerate(blanks):
+        if not waiting:
+            break
+        table = open_table(blank, rules, stamps.cell)
+        tables.append(table)
+        if table is not None:
+            limit = within if n == len(blanks) - 1 else math.inf
+            waiting = fill(table, pieces, waiting, stamps, leeway=leeway, among=among, within=limit)
+    return tables, waiting
+
+
+def fill(
+    table: Table,
+    pieces: Sequence[Piece],
+    order: Sequence[int],
+    stamps: Stamps,
+    *,
+    leeway: int = LEEWAY,
+    among: int = 1,
+    within: float = math.inf,
+) -> list[int]:
+    """Lay pieces on a table in the given order while they find a spot; give those that found none, in order.
+
+    Of the first `among` shapes still waiting the one goes next that touches most of what lies near it, with some
+    favour for large ones. Nothing more is laid once the table is used further than `within` mm.
+    """
+    waiting: dict[bytes, list[int]] = {}
     for index in order:
-        if len(tables) == len(blanks) and (last := tables[-1]) and last.used > within:
-            left.append(index)
-            continue
-        mine, shape = stamps.of(index), stamps.shape(index)
-        if any(_goes_on(table, index, pieces[index], mine, (shape, n), full, leeway) for n, table in enumerate(tables)):
-            continue
-        while len(tables) < len(blanks):
-            table = open_table(blanks[len(tables)], rules, cell)
-            tables.append(table)
-            if table is not None and place(table, index, pieces[index], mine, leeway=leeway):
+        waiting.setdefault(stamps.shape(index), []).append(index)
+    finders: dict[bytes, Finder] = {}
+    full: set[bytes] = set()
+    while table.used <= within:
+        best: tuple[float, bytes, Spot] | None = None
+        tried = 0
+        for shape, indices in waiting.items():
+            if shape in full:
+                continue
+            if tried == among:
                 break
-        else:
-            left.append(index)
-    return tables, left
-
-
-def _goes_on(
-    table: Table | None,
-    index: int,
-    piece: Piece,
-    stamps: Sequence[Stamp],
-    which: tuple[bytes, int],
-    full: set[tuple[bytes, int]],
-    leeway: int,
-) -> bool:
-    """Lay a piece on a table that only fills: a shape that found no place on it before (`full`) finds none now."""
-    if table is None or which in full:
-        return False
-    if place(table, index, piece, stamps, leeway=leeway):
-        return True
-    full.add(which)
-    return False
+            if shape not in finders:
+                finders[shape] = Finder(table, stamps.of(indices[0]))
+            spot = finders[shape].best(leeway)
+            if spot is None:
+                full.add(shape)
+                continue
+            tried += 1
+            score = spot.contact + BULK * stamps.bulk(indices[0])
+            if best is None or score > best[0]:
+                best = score, shape, spot
+        if best is None:
+            break
+        _, shape, spot = best
+        index = waiting[shape].pop(0)
+        _lay(table, index, pieces[index], spot)
+        if not waiting[shape]:
+            del waiting[shape]
+    left = {index for indices in waiting.values() for index in indices}
+    return [index for index in order if index in left]

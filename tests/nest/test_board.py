@@ -11,7 +11,8 @@ BAR = make_stamp(make_die(rectangle(0, 0, 10, 4), 0.0), 0, cell=0.5)
 
 
 def every_spot(board, stamp, xs, ys):
-    return [board.position(s) for band in board.spots(stamp, xs, ys) for s in band]
+    spots = board.free(board.tests(stamp), board.forbidden(ys), 0, xs)
+    return [board.position(s) for s in spots]
 
 
 def by_hand(occupied, stamp):

@@ -58,7 +58,7 @@ def test_the_bound_is_never_above_what_a_real_nest_takes(sizes, gap):
     keys = NestKeys(engine="rectangle", gap=gap, edge_margin=2)
     layout = nest(pieces, [StockKeys(width=80, height=50)], keys)
     assert layout.findings == ()
-    assert best_bound(pieces, 80, 50, gap, 2).sheets <= len(layout.sheets)
+    assert best_bound(pieces, 80, 50, gap, 2, keys.turns).sheets <= len(layout.sheets)
 
 
 def test_points_left_out_of_an_outline_never_make_the_grown_area_larger():

@@ -3,7 +3,7 @@
 from nameplate.geometry.region import hull, rectangle
 from nameplate.nest.by_sheet import fill_each
 from nameplate.nest.layout import Layout, Piece
-from nameplate.nest.orders import other_ways
+from nameplate.nest.orders import among, other_ways
 from nameplate.nest.sheets import Blank, Rules, with_usable
 from nameplate.nest.trueshape import Stamps, as_packed, cell_side, greedy
 from nameplate.nest.verify import verify
@@ -12,15 +12,20 @@ from .letters import words
 
 RULES = Rules(gap=1.5, edge=5)
 BLANK = with_usable(Blank(0, "lettering", 200, 100), RULES)
-TRIED = 60
+WAYS = 4
 
 
 def stamps_of(pieces):
     return Stamps(pieces, RULES, cell_side([BLANK]))
 
 
-def filled(pieces, sheets, tried=TRIED):
-    return fill_each(pieces, [BLANK] * sheets, RULES, stamps=stamps_of(pieces), tried=tried)
+def filled(pieces, sheets, ways=WAYS):
+    return fill_each(pieces, [BLANK] * sheets, RULES, stamps=stamps_of(pieces), ways=ways)
+
+
+def each_way(pieces, stamps):
+    some = {"stamps": stamps, "among": among(pieces)}
+    return [greedy(pieces, [BLANK], RULES, order, leeway=lee, **some) for order, lee in other_ways(pieces, WAYS)]
 
 
 def rows_of(tables, left, sheets):
@@ -38,7 +43,7 @@ def test_every_part_lies_once_and_exactly():
 def test_a_full_sheet_leaves_no_more_to_do_than_any_way_alone():
     pieces, stamps = words(20), stamps_of(words(20))
     _, left = filled(pieces, 1)
-    alone = [greedy(pieces, [BLANK], RULES, o, stamps=stamps, leeway=lee)[1] for o, lee in other_ways(pieces, TRIED)]
+    alone = [left for _, left in each_way(pieces, stamps)]
     assert left
     assert to_do(pieces, left) == min(to_do(pieces, some) for some in alone)
 
@@ -51,8 +56,7 @@ def test_a_sheet_that_takes_all_is_used_no_farther_than_by_any_way_alone():
     pieces, stamps = words(6), stamps_of(words(6))
     tables, left = filled(pieces, 1)
     assert left == []
-    nests = [greedy(pieces, [BLANK], RULES, o, stamps=stamps, leeway=lee) for o, lee in other_ways(pieces, TRIED)]
-    lengths = [tables[0].used for tables, left in nests if not left]
+    lengths = [tables[0].used for tables, left in each_way(pieces, stamps) if not left]
     assert len(set(lengths)) > 1
     assert tables[0].used == min(lengths)
 
@@ -73,7 +77,7 @@ def test_a_nest_longer_than_another_is_not_finished():
     pieces, order = words(8), list(range(8))
     whole, left = greedy(pieces, [BLANK], RULES, order)
     assert left == []
-    stopped, left = greedy(pieces, [BLANK], RULES, order, within=whole[0].used - 1)
+    stopped, left = greedy(pieces, [BLANK], RULES, order, within=whole[0].used / 2)
     assert left
     assert len(stopped[0].lying) + len(left) == 8
     assert greedy(pieces, [BLANK], RULES, order, within=whole[0].used)[1] == []

@@ -1,4 +1,4 @@
-"""The compiled loops against numpy's, which the other tests hold to brute force."""
+"""The compiled loop against numpy's, which the other tests hold to brute force."""
 
 import importlib.util
 
@@ -42,16 +42,6 @@ def test_the_open_positions_are_those_of_numpy(loops, share):
 
 
 @needs_numba
-@pytest.mark.parametrize("share", [0.0, 0.01, 0.3])
-def test_the_clear_spots_are_those_of_numpy(loops, share):
-    rng = np.random.default_rng(2)
-    occupied = rng.random(5_000) < share
-    spots, cells = np.sort(rng.choice(4_000, 700, replace=False)), rng.integers(0, 1_000, 90)
-    alone = board._survivors(spots, cells, occupied, None)
-    assert np.array_equal(board._survivors(spots, cells, occupied, loops), alone)
-
-
-@needs_numba
 def test_nests_are_the_same_to_the_last_digit(monkeypatch):
     pieces, blanks = words(24), [with_usable(Blank(0, "lettering", 200, 100), RULES)] * 6
     alone = pack_shapes(pieces, blanks, RULES)
@@ -59,19 +49,19 @@ def test_nests_are_the_same_to_the_last_digit(monkeypatch):
     assert pack_shapes(pieces, blanks, RULES) == alone
 
 
-def test_the_compiled_loops_are_loaded_after_many_searches_only(monkeypatch):
-    loops = kernel.Kernel(len, len, kept=True)
+def test_the_compiled_loops_are_loaded_after_many_looks_only(monkeypatch):
+    loops = kernel.Kernel(len, kept=True)
     monkeypatch.setattr(kernel, "compiled", lambda: loops)
-    monkeypatch.setattr(kernel, "_SEARCHES", kernel._Counter())
+    monkeypatch.setattr(kernel, "_LOOKS", kernel._Counter())
     assert [kernel.kernel() for _ in range(kernel.WARM_UP)] == [None] * kernel.WARM_UP
     assert kernel.kernel() is loops
 
 
 def test_compiling_for_the_first_time_waits_longer(monkeypatch):
-    loops = kernel.Kernel(len, len, kept=False)
+    loops = kernel.Kernel(len, kept=False)
     counter = kernel._Counter()
     monkeypatch.setattr(kernel, "compiled", lambda: loops)
-    monkeypatch.setattr(kernel, "_SEARCHES", counter)
+    monkeypatch.setattr(kernel, "_LOOKS", counter)
     counter.count = kernel.COLD_START - 1
     assert kernel.kernel() is None
     assert kernel.kernel() is loops

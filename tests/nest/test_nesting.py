@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import pytest
 
 from nameplate.errors import TicketError
@@ -18,7 +20,7 @@ def bar(plate, width, height, material="lettering"):
 
 
 BARS = [bar(f"{i:02d}", 30 + i, 8 + i % 5) for i in range(20)]
-KEYS = NestKeys()
+KEYS = NestKeys(turns=(0.0, 180.0))
 
 
 def test_sheets_on_hand_are_used_first_and_cost_nothing():
@@ -82,7 +84,7 @@ def test_a_material_without_stock_is_a_finding():
 
 def test_parts_are_never_nearer_than_one_kerf():
     layout = nest(
-        BARS[:2], [StockKeys()], NestKeys(engine="rectangle", gap=0.0, edge_margin=0.0), kerf={"lettering": 0.3}
+        BARS[:2], [StockKeys()], replace(KEYS, engine="rectangle", gap=0.0, edge_margin=0.0), kerf={"lettering": 0.3}
     )
     a, b = layout.sheets[0].placements
     assert abs(a.y - b.y) == pytest.approx((8 + 9) / 2 + 0.3)
@@ -174,7 +176,7 @@ def test_an_interrupt_before_all_parts_have_a_place_packs_them_by_boxes_and_says
     layout = nest(pieces, stock, KEYS)
     assert [(f.code, f.severity) for f in layout.findings] == [("nest-interrupted", "warning")]
     assert layout.unplaced == ()
-    boxes = nest(pieces, stock, NestKeys(engine="rectangle"))
+    boxes = nest(pieces, stock, replace(KEYS, engine="rectangle"))
     assert layout.sheets == boxes.sheets
 
 
