@@ -151,7 +151,8 @@ def prepare(
             findings += more
     with timed("nest"):
         nest_keys = replace(ticket.nest, effort="quick") if draft else ticket.nest
-        arrange = arrange or partial(_nest, ticket, nest_keys, progress, stores, draft)
+        crew_there = workers if isinstance(workers, Crew) else None
+        arrange = arrange or partial(_nest, ticket, nest_keys, progress, stores, draft, crew=crew_there)
         works, shared, layout = _arrange(works, shared, progress, arrange)
     refused = tuple(Plate(order, None) for order in orders.refused)
     findings += tuple(f for w in works for f in w.plate.findings) + _with_rows(layout.findings, orders.orders)
@@ -277,6 +278,8 @@ def _nest(
     stores: dict[str, Store] | None,
     draft: bool,
     parts: Sequence[Part],
+    *,
+    crew: Crew | None = None,
 ) -> Layout:
     """Nest parts on the ticket's stock and offcuts."""
 
@@ -287,7 +290,17 @@ def _nest(
     pieces = pieces_of(nestable(parts))
     coarse = drafted_materials(parts, ticket.jig.style) if draft else ()
     floor = _shop_floor(ticket)
-    layout = nest(pieces, ticket.stock, keys, **floor, report=report, stores=stores, coarse=coarse, count_only=draft)
+    layout = nest(
+        pieces,
+        ticket.stock,
+        keys,
+        **floor,
+        report=report,
+        stores=stores,
+        coarse=coarse,
+        count_only=draft,
+        crew=crew,
+    )
     return with_names(layout, parts)
 
 

@@ -80,7 +80,7 @@ class Crew:
 
     def __exit__(self, *_: object) -> None:
         for worker in list(self.workers):
-            self._dismiss(worker)
+            self.dismiss(worker)
 
     def hire(self, items: int) -> None:
         """Start the workers that this many items are worth, so that they get ready while the parent does."""
@@ -98,10 +98,11 @@ class Crew:
 
     def replace(self, worker: _Worker) -> None:
         """Stop a worker at once and start another."""
-        self._dismiss(worker)
+        self.dismiss(worker)
         self._hire()
 
-    def _dismiss(self, worker: _Worker) -> None:
+    def dismiss(self, worker: _Worker) -> None:
+        """Stop a worker at once."""
         worker.process.kill()
         worker.process.join()
         worker.pipe.close()
@@ -152,6 +153,11 @@ class Job(Generic[Shared, Item, Result]):
                 self._collect(0.0 if lends else None)
                 self._hand_out()
         return tuple(self._outcomes[i] for i in range(len(self._items)))
+
+    def abandon(self) -> None:
+        """Stop the workers that are busy with this job, so that the crew can do another."""
+        for worker in [worker for worker in self._crew.workers if worker.items]:
+            self._crew.dismiss(worker)
 
     def _keep(self, position: int, outcome: Result | Failure) -> None:
         self._outcomes[position] = outcome
@@ -280,4 +286,9 @@ def run_all(
     (2, 4, 8)
     """
     with crew_of(workers) as crew:
-        return Job(crew, function, items, shared, limit_s=limit_s, done=done, size=size).finish()
+        job = Job(crew, function, items, shared, limit_s=limit_s, done=done, size=size)
+        try:
+            return job.finish()
+        except KeyboardInterrupt:
+            job.abandon()
+            raise

@@ -16,7 +16,7 @@ from typing import Any
 from nameplate.errors import LayoutError
 from nameplate.geometry.region import Region, from_ring
 from nameplate.nest.layout import Layout, Piece, SheetLayout, placement
-from nameplate.nest.orders import LEEWAY, among, orders, other_ways
+from nameplate.nest.orders import LEEWAY, among, largest_first, other_ways
 from nameplate.nest.sheets import Blank, Rules, with_usable
 from nameplate.nest.trueshape import Stamps, cell_side, greedy
 from nameplate.nest.verify import verify
@@ -120,7 +120,7 @@ def solve(problem: Problem) -> Row:
     blank = with_usable(Blank(0, "m", ROOM * problem.area / problem.height, problem.height), rules)
     stamps = Stamps(problem.pieces, rules, cell_side([blank]))
     best: tuple[float, Layout] | None = None
-    ways = [(order, LEEWAY, 1) for order in orders(problem.pieces)]
+    ways = [(largest_first(problem.pieces), LEEWAY, 1)]
     ways += [(order, leeway, among(order)) for order, leeway in other_ways(problem.pieces, WAYS)]
     for order, leeway, choice in ways:
         tables, left = greedy(problem.pieces, [blank], rules, order, stamps=stamps, leeway=leeway, among=choice)

@@ -24,6 +24,7 @@ from nameplate.nest.sheets import Blank, Offcut, Rules, blanks_of, fits, largest
 from nameplate.nest.trueshape import Stamps, Store, as_packed, cell_side, pack_shapes
 from nameplate.nest.verify import verify
 from nameplate.ticket import NestKeys, StockKeys
+from nameplate.workers import Crew, Failure, run_all
 
 #: With the shape engine, parts are also packed by boxes when there are at most this many; for plain shapes that can
 #: be better. More parts make it slower than it is worth.
@@ -47,6 +48,9 @@ OTHERS_GAIN = 0.08
 WAYS_QUICK = 2
 WAYS = 6
 
+#: Seconds a material may take in a worker before it is nested in the parent: far more than it takes on a slow machine.
+LIMIT_S = 1800.0
+
 #: With more pieces than this, no combinations are tried: each takes as long as the nest itself, and gains less.
 MANY = 300
 
@@ -63,6 +67,7 @@ def nest(
     stores: dict[str, Store] | None = None,
     coarse: Collection[str] = (),
     count_only: bool = False,
+    crew: Crew | None = None,
 ) -> Layout:
     """Lay pieces on sheets.
 
@@ -70,7 +75,8 @@ def nest(
     materials on which all parts lie the same way. `offcuts` are used before anything else. `report` is told how the
     work goes. Pieces that fit no sheet come back as `unplaced`, each with an error finding. `stores`, by material,
     keep what was prepared for a quote; the materials in `coarse` are nested in one order only, and with
-    `count_only` so are those that other orders would not save a sheet of.
+    `count_only` so are those that other orders would not save a sheet of. A `crew` nests several materials side by
+    side, where the effort is quick; the layout is the same.
 
     >>> nest([], [], NestKeys())
     Layout(sheets=(), findings=(), unplaced=())
@@ -78,25 +84,54 @@ def nest(
     sheets: list[SheetLayout] = []
     findings: list[Finding] = []
     unplaced: list[Piece] = []
-    rules_by_material = {}
+    jobs = []
     for material in sorted({piece.material for piece in pieces}):
         rules = rules_of(keys, (kerf or {}).get(material, 0.0), grain=material in grain, coarse=material in coarse)
-        rules_by_material[material] = rules
         mine = [piece for piece in pieces if piece.material == material]
-        blanks = blanks_of(stock, material, rules, offcuts)
-        store = Store() if stores is None else stores.setdefault(material, Store())
+        jobs.append(_Job(material, mine, blanks_of(stock, material, rules, offcuts), rules))
+    ahead: list[Nested | None] = [None] * len(jobs)
+    try:
+        if crew is not None and len(jobs) > 1 and (keys.engine, keys.effort, stores) == ("shape", "quick", None):
+            ahead = _side_by_side(jobs, keys, crew)
+    except KeyboardInterrupt:
+        keys = replace(keys, engine="rectangle")
+        findings.append(_interrupted(jobs[0].material))
+    for job, nested in zip(jobs, ahead, strict=True):
+        store = Store() if stores is None else stores.setdefault(job.material, Store())
         try:
-            done = nest_material(mine, blanks, rules, keys, report=report, store=store, count_only=count_only)
+            done = nested or nest_material(
+                job.pieces, job.blanks, job.rules, keys, report=report, store=store, count_only=count_only
+            )
         except KeyboardInterrupt:
             keys = replace(keys, engine="rectangle")  # for the materials after this one too
-            done = nest_material(mine, blanks, rules, keys)
-            done.findings.append(_interrupted(material))
+            done = nest_material(job.pieces, job.blanks, job.rules, keys)
+            done.findings.append(_interrupted(job.material))
         sheets += [replace(blank.sheet(rows), number=n) for n, (blank, rows) in enumerate(done.purchase, 1)]
         unplaced += done.left
         findings += done.findings
     layout = Layout(tuple(sheets), tuple(findings), tuple(piece.key for piece in unplaced))
-    faults = verify(layout, pieces, rules_by_material)
+    faults = verify(layout, pieces, {job.material: job.rules for job in jobs})
     return replace(layout, findings=layout.findings + faults)
+
+
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """The pieces of one material, the sheets on hand and the sizes to buy, and the rules."""
+
+    material: str
+    pieces: list[Piece]
+    blanks: tuple[list[Blank], list[Blank]]
+    rules: Rules
+
+
+def _side_by_side(jobs: Sequence[_Job], keys: NestKeys, crew: Crew) -> list[Nested | None]:
+    """Nest materials in worker processes; None for one whose worker failed, which is nested here then."""
+    found = run_all(_nest_job, jobs, keys, workers=crew, limit_s=LIMIT_S, size=lambda job: len(job.pieces))
+    return [None if isinstance(nested, Failure) else nested for nested in found]
+
+
+def _nest_job(keys: NestKeys, job: _Job) -> Nested:
+    return nest_material(job.pieces, job.blanks, job.rules, keys)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,8 +2,8 @@
 
 A *way* is an order with its *leeway*: how far right of the leftmost spot the placer looks for more contact.
 
-Method: the largest parts first, by a few measures of size; then the same with sizes changed at random (seeded), each a
-little better or worse than the rules, so that the best of some is better than they are.
+Method: the largest parts first; then the same with sizes changed at random (seeded), each a little better or worse than
+the rule, so that the best of some is better than it is.
 """
 
 from __future__ import annotations
@@ -43,14 +43,6 @@ def largest_first(pieces: Sequence[Piece]) -> list[int]:
     """Order pieces by the area of their box, largest first; equal ones as given."""
     boxes = [bounds(p.region) for p in pieces]
     return sorted(range(len(pieces)), key=lambda i: (-round(boxes[i].width * boxes[i].height, 6), i))
-
-
-def orders(pieces: Sequence[Piece]) -> list[list[int]]:
-    """Give orders worth trying: by area of the box, and by area of the part, largest first."""
-    by_box = largest_first(pieces)
-    rank = {index: n for n, index in enumerate(by_box)}
-    by_area = sorted(by_box, key=lambda i: (-round(pieces[i].region.area, 6), rank[i]))
-    return [by_box] if by_area == by_box else [by_box, by_area]
 
 
 def among(parts: Sequence[object]) -> int:

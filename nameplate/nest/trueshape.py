@@ -32,7 +32,7 @@ from nameplate.geometry.region import (
 )
 from nameplate.nest.board import Board
 from nameplate.nest.layout import Piece, Placement, placement
-from nameplate.nest.orders import LEEWAY, orders
+from nameplate.nest.orders import LEEWAY, largest_first
 from nameplate.nest.raster import Die, Stamp, make_die, make_stamp, quarter_turned, rasterise
 from nameplate.nest.rectangles import Packed
 from nameplate.nest.search import Finder, Spot
@@ -49,9 +49,6 @@ MOST_CELLS = 6_000_000
 
 #: What a part as large as the mean counts against contact when the next part is chosen. More lays large parts first.
 BULK = 0.06
-
-#: Up to this many pieces are tried in several orders; more gain too little for the time.
-FEW_PIECES = 110
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -240,9 +237,7 @@ def put_at(table: Table, index: int, piece: Piece, die: Die, at: Placement) -> b
 def pack_shapes(
     pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules, *, store: Store | None = None
 ) -> Packed:
-    """Pack pieces by their true shape onto the given sheets, first sheet first.
-
-    Few pieces are tried in several orders, and the shortest nest is kept.
+    """Pack pieces by their true shape onto the given sheets, first sheet first, largest box first.
 
     >>> pack_shapes([], [], Rules(gap=1, edge=5))
     Packed(placements=(), left=())
@@ -250,11 +245,7 @@ def pack_shapes(
     if not blanks:
         return Packed((), tuple(range(len(pieces))))
     stamps = Stamps(pieces, rules, cell_side(blanks), store)
-    tries = [
-        greedy(pieces, blanks, rules, order, stamps=stamps)
-        for order in orders(pieces)[: 1 if len(pieces) > FEW_PIECES or rules.coarse else None]
-    ]
-    tables, left = min(tries, key=lambda t: (len(t[1]), *nest_length(t[0])))
+    tables, left = greedy(pieces, blanks, rules, largest_first(pieces), stamps=stamps)
     return as_packed(tables, left, len(blanks))
 
 

@@ -1,3 +1,8 @@
+import os
+import signal
+import sys
+import threading
+import time
 from dataclasses import replace
 
 import pytest
@@ -11,6 +16,7 @@ from nameplate.nest.sheets import Rules
 from nameplate.nest.trueshape import Stamps
 from nameplate.ticket import NestKeys, StockKeys
 from nameplate.ticket_reader import read_ticket
+from nameplate.workers import Crew, run_all
 
 from .letters import words
 
@@ -190,3 +196,43 @@ def test_templates_of_one_outline_are_laid_as_one_shape():
     assert layout.findings == ()
     assert len(layout.sheets) == 1
     assert len({Stamps(pieces, Rules(gap=1.5, edge=5), 0.5).shape(i) for i in range(9)}) == 1
+
+
+def test_materials_nested_side_by_side_lie_as_they_would_one_after_the_other():
+    pieces = [*words(9), *(bar(f"t{i}", 40 + i, 30, "template") for i in range(6))]
+    stock = [StockKeys(width=200, height=120), StockKeys(material="template", width=200, height=100)]
+    with Crew(2) as crew:
+        crew.hire(4)
+        assert nest(pieces, stock, KEYS, crew=crew) == nest(pieces, stock, KEYS)
+
+
+def test_a_material_whose_worker_fails_is_nested_here(monkeypatch):
+    pieces = [*words(5), bar("t", 40, 40, "template")]
+    stock = [StockKeys(width=200, height=120), StockKeys(material="template")]
+    monkeypatch.setattr("nameplate.nest.nesting._nest_job", _stopped)
+    with Crew(2) as crew:
+        crew.hire(4)
+        assert nest(pieces, stock, KEYS, crew=crew) == nest(pieces, stock, KEYS)
+
+
+def _stopped(keys, job):
+    os._exit(3)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a process cannot send itself an interrupt there")
+def test_an_interrupt_while_materials_are_nested_side_by_side_packs_them_by_boxes_and_frees_the_crew(monkeypatch):
+    pieces = [*words(5), bar("t", 40, 40, "template")]
+    stock = [StockKeys(width=200, height=120), StockKeys(material="template")]
+    monkeypatch.setattr("nameplate.nest.nesting._nest_job", _hanging)
+    timer = threading.Timer(1.0, os.kill, (os.getpid(), signal.SIGINT))
+    with Crew(2) as crew:
+        crew.hire(4)
+        timer.start()
+        layout = nest(pieces, stock, KEYS, crew=crew)
+        assert run_all(divmod, [3, 4], 7, workers=crew) == ((2, 1), (1, 3))
+    assert [(f.code, f.severity) for f in layout.findings] == [("nest-interrupted", "warning")]
+    assert layout.sheets == nest(pieces, stock, replace(KEYS, engine="rectangle")).sheets
+
+
+def _hanging(keys, job):
+    time.sleep(600)
