@@ -60,7 +60,7 @@ def pack_boxes(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -
         rotation=rotation,
     )
     for i in sorted(range(len(pieces)), key=lambda i: _size_first(lies[i][0].box, i)):
-        packer.add_rect(_up(lies[i][0].box.width + rules.gap), _up(lies[i][0].box.height + rules.gap), rid=i)
+        packer.add_rect(*_sides(lies[i], rules.gap), rid=i)
     for b, space in enumerate(spaces):
         if space is not None:
             packer.add_bin(_down(space.width + rules.gap), _down(space.height + rules.gap), bid=b)
@@ -75,6 +75,7 @@ def pack_boxes(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -
         for rect in sorted(b, key=lambda r: int(r.rid)):
             lie = _as_packed(lies[rect.rid], rect.width, rect.height, rules.gap)
             x, y = space.x0 + rect.x / UNITS - lie.box.x0, space.y0 + rect.y / UNITS - lie.box.y0
+            x, y = _up(x) / UNITS, _up(y) / UNITS  # so that parts without a gap never overlap by rounding
             rows[b.bid].append(placement(pieces[rect.rid], x, y, lie.turn))
             found.add(rect.rid)
     return Packed(tuple(tuple(row) for row in rows), tuple(i for i in range(len(pieces)) if i not in found))
@@ -82,6 +83,13 @@ def pack_boxes(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -
 
 def _size_first(box: Box, i: int) -> tuple[float, float, int]:
     return (-max(box.width, box.height), -min(box.width, box.height), i)
+
+
+def _sides(lies: Sequence[_Lie], gap: float) -> tuple[int, int]:
+    """Give the sides of the first lie's box with the gap, in units, with one to spare for a place that gets rounded."""
+    spare = any(_up(corner) / UNITS - corner > NOISE for lie in lies for corner in lie.box)
+    box = lies[0].box
+    return _up(box.width + gap) + spare, _up(box.height + gap) + spare
 
 
 def _up(value: float) -> int:
@@ -105,7 +113,7 @@ def _lies(piece: Piece, turns: Sequence[float]) -> list[_Lie]:
 
 def _as_packed(lies: Sequence[_Lie], width: int, height: int, gap: float) -> _Lie:
     first = lies[0]
-    upright = (_up(first.box.width + gap), _up(first.box.height + gap)) == (width, height)
+    upright = _sides(lies, gap) == (width, height)
     return first if upright or len(lies) == 1 else lies[1]
 
 
