@@ -67,8 +67,27 @@ def dulled(shape: Shape, radius: float) -> Region:
     if not needles:
         return rg.as_region(shape)
     tips, rounded = (rg.union(*shapes) for shapes in zip(*needles, strict=True))
-    left = rg.simplified(rg.union(rg.difference(shape, tips), rounded), SEAM)
+    left = _seamless(rg.union(rg.difference(shape, tips), rounded), tips)
     return rg.of_solids(s for s in rg.solids(left) if s.area > tolerances.GRAIN)
+
+
+def _seamless(shape: Region, tips: Region) -> Region:
+    """Leave out the steps and spikes where rounded tips meet their sides; the outline elsewhere stays untouched."""
+    beside = rg.offset(tips, 2 * tolerances.ARC)
+    shapely.prepare(beside)
+    kept = set(map(tuple, rg.points(rg.simplified(shape, SEAM)).tolist()))
+
+    def smooth(ring: Array) -> Array:
+        near = shapely.intersects(beside, shapely.points(ring))
+        kept_here = np.array([tuple(p) in kept for p in ring.tolist()])
+        left: Array = ring[~near | kept_here]
+        return left
+
+    return rg.of_solids(
+        solid
+        for one in rg.solids(shape)
+        for solid in rg.solids(rg.from_ring(smooth(rg.outer_rings(one)[0]), [smooth(h) for h in rg.hole_rings(one)]))
+    )
 
 
 def _suspects(shape: Shape, radius: float) -> list[_Suspect]:

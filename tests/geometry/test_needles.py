@@ -47,6 +47,14 @@ def test_a_rounded_tip_has_no_spikes(radius, degrees):
     assert rg.hausdorff(mitred, rounded) < 0.005
 
 
+def test_the_outline_away_from_a_needle_stays_untouched():
+    turns = [2 * math.pi * k / 3000 for k in range(3000)]
+    disc = rg.from_ring([(20 * math.cos(t), 20 * math.sin(t)) for t in turns])
+    blunt = dulled(rg.union(disc, rg.moved(wedge(20, 30), -40)), 0.09)
+    left = rg.Box(0, -30, 30, 30)
+    assert rg.window(blunt, left).equals(rg.window(disc, left))
+
+
 def thorn(degrees, side, base=1.0):
     """A corner with straight sides only so long, which then turn away as quarter circles of the given radius."""
     half = math.radians(degrees / 2)
