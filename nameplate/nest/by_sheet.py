@@ -26,14 +26,15 @@ def fill_each(
     rules: Rules,
     *,
     stamps: Stamps,
-    ways: int,
+    tried: int,
     enough: bool = False,
 ) -> tuple[list[Table | None], list[int]]:
-    """Fill sheets one after the other, each in so many `ways`, the next part always chosen among several.
+    """Fill sheets one after the other, each in several ways, the next part always chosen among several.
 
-    Gives the tables and who is left. With `enough` the first filling that takes every piece left does, however long.
+    There are as many ways for a sheet as lay down about `tried` pieces, of those still waiting, and at least one. Gives
+    the tables and who is left. With `enough` the first filling that takes every piece left does, however long.
 
-    >>> fill_each([], [], Rules(gap=1, edge=5), stamps=Stamps([], Rules(gap=1, edge=5), 0.5), ways=1)
+    >>> fill_each([], [], Rules(gap=1, edge=5), stamps=Stamps([], Rules(gap=1, edge=5), 0.5), tried=0)
     ([], [])
     """
     tables: list[Table | None] = []
@@ -43,7 +44,7 @@ def fill_each(
         if not waiting:
             break
         mine = [pieces[i] for i in waiting]
-        some = [Way([waiting[n] for n in order], leeway) for order, leeway in other_ways(mine, ways)]
+        some = [Way([waiting[n] for n in order], leeway) for order, leeway in other_ways(mine, tried // len(mine))]
         best = (math.inf, math.inf)
         kept: Table | None = None
         rest = waiting

@@ -95,7 +95,7 @@ def sheets_for(pieces: Sequence[Piece], size: Blank, rules: Rules, *, boxes: boo
         if boxes:
             packed = pack_boxes(pieces, blanks, rules)
         else:
-            packed = as_packed(*fill_each(pieces, blanks, rules, stamps=stamps, ways=1), count)
+            packed = as_packed(*fill_each(pieces, blanks, rules, stamps=stamps, tried=0), count)
         if not packed.left:
             return [rows for rows in packed.placements if rows]
         count *= 2

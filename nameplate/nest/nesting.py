@@ -43,10 +43,10 @@ ALMOST = 2.0
 #: Other orders shorten a nest by less than this share, so only a last sheet that carries less than that can be saved.
 OTHERS_GAIN = 0.08
 
-#: Ways in which a sheet is filled, the second with `normal`: so many when all lie on one sheet, half as many for each
-#: of several. The time grows with it.
-WAYS_QUICK = 2
-WAYS = 6
+#: Pieces laid down in the ways in which a sheet is filled, the second with `normal` and where a sheet may be saved:
+#: twice and six times those of a batch of 50. The time grows with it.
+TRIED_QUICK = 100
+TRIED = 300
 
 #: Seconds a material may take in a worker before it is nested in the parent: far more than it takes on a slow machine.
 LIMIT_S = 1800.0
@@ -168,11 +168,11 @@ def nest_material(
     said: list[Finding] = []
     if keys.engine == "shape" and len(rest) > MANY:
         engine = _by_groups(engine, said)
-    ways = WAYS if keys.effort == "normal" else WAYS_QUICK
-    harder = None if keys.engine == "rectangle" or rules.coarse or count_only else _harder(store, ways)
+    tried = TRIED if keys.effort == "normal" else TRIED_QUICK
+    harder = None if keys.engine == "rectangle" or rules.coarse or count_only else _harder(store, tried)
     bought = buy(rest, to_buy, rules, engine, harder=harder)
     if keys.engine == "shape" and len(rest) <= MANY:
-        bought = _in_other_ways(bought, rest, rules, store, ways, count_only=count_only)
+        bought = _in_other_ways(bought, rest, rules, store, tried, count_only=count_only)
     purchase = owned + bought
     findings = [_too_large(p, on_hand + to_buy) for p in too_large] + [_none_left(p) for p in full]
     if keys.engine == "shape":
@@ -183,7 +183,7 @@ def nest_material(
 
 
 def _in_other_ways(
-    bought: Purchase, pieces: Sequence[Piece], rules: Rules, store: Store, ways: int, *, count_only: bool
+    bought: Purchase, pieces: Sequence[Piece], rules: Rules, store: Store, tried: int, *, count_only: bool
 ) -> Purchase:
     """Nest the pieces in other orders, harder where little keeps them from one sheet; keep the better nest.
 
@@ -191,9 +191,9 @@ def _in_other_ways(
     """
     little = not _settled(bought, pieces)
     close = little and len(bought) == 2
-    looks = [] if rules.coarse or (count_only and (close or not little)) else [ways]
+    looks = [] if rules.coarse or (count_only and (close or not little)) else [tried]
     if close:
-        looks.append(WAYS)
+        looks.append(TRIED)
     for some in looks:
         bought = _reordered(bought, pieces, rules, store, some, enough=count_only)
         if len(bought) == 1:
@@ -202,25 +202,25 @@ def _in_other_ways(
 
 
 def _reordered(
-    purchase: Purchase, pieces: Sequence[Piece], rules: Rules, store: Store, ways: int, *, enough: bool
+    purchase: Purchase, pieces: Sequence[Piece], rules: Rules, store: Store, tried: int, *, enough: bool
 ) -> Purchase:
     """Nest the pieces on the sheets of a purchase in other orders, sheet by sheet; keep the better nest."""
     if not purchase:
         return purchase
     blanks = [blank for blank, _ in purchase]
     stamps = Stamps(pieces, rules, cell_side(blanks), store)
-    tables, left = fill_each(pieces, blanks, rules, stamps=stamps, ways=-(-ways // min(2, len(blanks))), enough=enough)
+    tables, left = fill_each(pieces, blanks, rules, stamps=stamps, tried=tried, enough=enough)
     rows = as_packed(tables, left, len(blanks)).placements
     offer = [(blank, some) for blank, some in zip(blanks, rows, strict=True) if some]
     return offer if not left and _use(offer, pieces) < _use(purchase, pieces) else purchase
 
 
-def _harder(store: Store, ways: int) -> Engine:
-    """Give an engine that fills sheet by sheet, each in so many ways."""
+def _harder(store: Store, tried: int) -> Engine:
+    """Give an engine that fills sheet by sheet, each in several ways, see `fill_each`."""
 
     def pack(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> Packed:
         stamps = Stamps(pieces, rules, cell_side(blanks), store)
-        return as_packed(*fill_each(pieces, blanks, rules, stamps=stamps, ways=ways), len(blanks))
+        return as_packed(*fill_each(pieces, blanks, rules, stamps=stamps, tried=tried), len(blanks))
 
     return pack
 

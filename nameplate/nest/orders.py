@@ -51,7 +51,7 @@ def among(parts: Sequence[object]) -> int:
 
 
 def other_ways(pieces: Sequence[Piece], count: int) -> list[Way]:
-    """Give `count` ways to nest that do about as well on average, each better for some pieces.
+    """Give `count` ways to nest (one at least) that do about as well on average, each better for some pieces.
 
     The first by rule, then shuffled ones (seeded). Orders of equal outlines are all the same, so those come in one
     order, with every leeway.

@@ -12,20 +12,23 @@ from .letters import words
 
 RULES = Rules(gap=1.5, edge=5)
 BLANK = with_usable(Blank(0, "lettering", 200, 100), RULES)
-WAYS = 4
+TRIED = 80
 
 
 def stamps_of(pieces):
     return Stamps(pieces, RULES, cell_side([BLANK]))
 
 
-def filled(pieces, sheets, ways=WAYS):
-    return fill_each(pieces, [BLANK] * sheets, RULES, stamps=stamps_of(pieces), ways=ways)
+def filled(pieces, sheets, tried=TRIED):
+    return fill_each(pieces, [BLANK] * sheets, RULES, stamps=stamps_of(pieces), tried=tried)
 
 
 def each_way(pieces, stamps):
     some = {"stamps": stamps, "among": among(pieces)}
-    return [greedy(pieces, [BLANK], RULES, order, leeway=lee, **some) for order, lee in other_ways(pieces, WAYS)]
+    return [
+        greedy(pieces, [BLANK], RULES, order, leeway=lee, **some)
+        for order, lee in other_ways(pieces, TRIED // len(pieces))
+    ]
 
 
 def rows_of(tables, left, sheets):
