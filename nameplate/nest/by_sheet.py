@@ -31,8 +31,9 @@ def fill_each(
 ) -> tuple[list[Table | None], list[int]]:
     """Fill sheets one after the other, each in several ways, the next part always chosen among several.
 
-    There are as many ways for a sheet as lay down about `tried` pieces, of those still waiting, and at least one. Gives
-    the tables and who is left. With `enough` the first filling that takes every piece left does, however long.
+    A sheet has as many ways as look at the pieces still waiting about `tried` times, each turn counted, and at least
+    one. Gives the tables and who is left. With `enough` the first filling that takes every piece left does, however
+    long.
 
     >>> fill_each([], [], Rules(gap=1, edge=5), stamps=Stamps([], Rules(gap=1, edge=5), 0.5), tried=0)
     ([], [])
@@ -44,7 +45,10 @@ def fill_each(
         if not waiting:
             break
         mine = [pieces[i] for i in waiting]
-        some = [Way([waiting[n] for n in order], leeway) for order, leeway in other_ways(mine, tried // len(mine))]
+        some = [
+            Way([waiting[n] for n in order], leeway)
+            for order, leeway in other_ways(mine, tried // (len(mine) * len(rules.turns)))
+        ]
         best = (math.inf, math.inf)
         kept: Table | None = None
         rest = waiting

@@ -43,10 +43,10 @@ ALMOST = 2.0
 #: Other orders shorten a nest by less than this share, so only a last sheet that carries less than that can be saved.
 OTHERS_GAIN = 0.08
 
-#: Pieces laid down in the ways in which a sheet is filled, the second with `normal` and where a sheet may be saved:
-#: twice and six times those of a batch of 50. The time grows with it.
-TRIED_QUICK = 100
-TRIED = 300
+#: How many pieces the ways in which a sheet is filled look at, each turn counted, the second with `normal` and where a
+#: sheet may be saved: twice and six times those of a batch of 50 at four turns. The time grows with it.
+TRIED_QUICK = 400
+TRIED = 1200
 
 #: Seconds a material may take in a worker before it is nested in the parent: far more than it takes on a slow machine.
 LIMIT_S = 1800.0

@@ -12,7 +12,7 @@ from .letters import words
 
 RULES = Rules(gap=1.5, edge=5)
 BLANK = with_usable(Blank(0, "lettering", 200, 100), RULES)
-TRIED = 80
+TRIED = 160
 
 
 def stamps_of(pieces):
@@ -27,7 +27,7 @@ def each_way(pieces, stamps):
     some = {"stamps": stamps, "among": among(pieces)}
     return [
         greedy(pieces, [BLANK], RULES, order, leeway=lee, **some)
-        for order, lee in other_ways(pieces, TRIED // len(pieces))
+        for order, lee in other_ways(pieces, TRIED // (len(pieces) * len(RULES.turns)))
     ]
 
 
