@@ -78,6 +78,9 @@ LEAST_X_HEIGHT_WEBS = 2.0
 #: Lower-case letters lower than this many minimum webs are made, with a warning: their counters mostly close.
 SMALL_X_HEIGHT_WEBS = 3.0
 
+#: Letters that cover more than so many times what the font draws are said to: hairlines are as wide as stems then.
+HEAVIER = 2.0
+
 #: Smallest fillet in a crevice between letters, mm: half of what a template's tongue needs to pass a mouth at the usual
 #: clearance, and more than any usual beam. Larger ones close bays that tell letters apart.
 LEAST_FILLET = 0.2
@@ -292,7 +295,19 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
         neck=_weakest(build, rules, place),
         baselines=tuple(y * build.size + place.dy for y in setting.baselines),
     )
-    return lettering, () if small is None else (small,)
+    return lettering, tuple(finding for finding in (small, _heavier(build, rules)) if finding is not None)
+
+
+def _heavier(build: Build, rules: LetteringRules) -> Finding | None:
+    """Say when the minimum web changes how the font looks."""
+    times = build.region.area / (build.setting.shape.area * build.size**2)
+    if times <= HEAVIER or not rules.tied:
+        return None
+    message = (
+        f"its letters come out {times:.1f} times as heavy as the font draws them, for webs of {rules.web:g} mm; "
+        "a sturdier font, larger letters or a smaller minimum web keeps the font's look"
+    )
+    return Finding("letters-heavier", "note", message, measured=times, allowed=HEAVIER)
 
 
 def _weakest(build: Build, rules: LetteringRules, place: Fit) -> Neck | None:

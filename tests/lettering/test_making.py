@@ -64,6 +64,20 @@ def test_a_name_too_small_to_read_is_refused_with_the_numbers():
     assert finding.code == "letters-too-small"
 
 
+@pytest.mark.parametrize(("font", "said"), [("Pacifico", False), ("Great Vibes", True)])
+def test_letters_much_heavier_than_their_font_are_said_to_be(font, said):
+    lettering, findings = made("Maximilian Fitzgerald", words="tie", font=font)
+    plain = union_of_glyphs("Maximilian Fitzgerald", font, lettering.size)
+    found = [finding for finding in findings if finding.code == "letters-heavier"]
+    assert bool(found) == said == (lettering.region.area > 2 * plain.area)
+    assert all(finding.measured == pytest.approx(lettering.region.area / plain.area, rel=0.05) for finding in found)
+
+
+def union_of_glyphs(name, font, size):
+    shape = settings(name, "", load_font(font), words="tie")[0].shape
+    return rg.moved(shape, scale=size)
+
+
 def test_letters_that_stay_in_a_plate_keep_their_hairlines():
     # in Great Vibes at this size, hairlines are under 0.2 mm wide; rounding them like needles took a sixth of the ink
     zone = rg.rectangle(-20, -10, 20, 10)
