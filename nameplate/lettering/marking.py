@@ -11,6 +11,10 @@ from nameplate.geometry import region as geo
 from nameplate.geometry.measure import section
 from nameplate.geometry.region import Array, Region
 
+#: Hatch lines shorter than this (mm) are left out: less than a quarter of the narrowest beam, they mark nothing that
+#: the lines beside them do not, and a file rounds the shortest to a point.
+LEAST_LINE = 0.02
+
 
 def outline(region: Region) -> tuple[Array, ...]:
     """Give the rings of a region as closed polylines (the first point repeated at the end), each an (n, 2) array.
@@ -42,6 +46,7 @@ def hatch(region: Region, spacing: float, angle: float = 45.0) -> tuple[Array, .
     lines = []
     for number, row in enumerate(range(math.ceil(box.x0 / spacing), math.floor(box.x1 / spacing) + 1)):
         stretches = section(upright, row * spacing)
+        stretches = stretches[np.abs(stretches[:, 1] - stretches[:, 0]) >= LEAST_LINE]
         for y0, y1 in stretches if number % 2 == 0 else stretches[::-1, ::-1]:
             lines.append(((row * spacing, y0), (row * spacing, y1)))
     back = math.radians(angle - 90)

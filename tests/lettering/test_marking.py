@@ -4,7 +4,8 @@ from shapely.geometry import LineString, Point
 
 from nameplate.errors import GeometryError
 from nameplate.geometry import region as geo
-from nameplate.lettering.marking import hatch, outline
+from nameplate.geometry.measure import section
+from nameplate.lettering.marking import LEAST_LINE, hatch, outline
 
 RING = geo.difference(geo.as_region(Point(3, 4).buffer(10, 64)), geo.as_region(Point(3, 4).buffer(6, 64)))
 
@@ -42,3 +43,19 @@ def test_rows_run_to_and_fro():
 def test_impossible_spacings_are_refused(spacing):
     with pytest.raises(GeometryError, match="apart"):
         hatch(RING, spacing)
+
+
+def test_a_tip_that_a_row_only_touches_gets_no_line():
+    # at 45 degrees the rows meet the corners of this square; one of them by a thousandth of a millimetre
+    row = 0.7 / np.sqrt(2)
+    square = geo.rectangle(row * 10 - 0.001, -row * 10, row * 20, row * 10)
+    lines = hatch(square, 0.7, 45)
+    assert all(np.hypot(*(line[1] - line[0])) >= LEAST_LINE for line in lines)
+    assert any(0 < length < LEAST_LINE for length in _lengths(square, 0.7))
+
+
+def _lengths(region, spacing):
+    upright = geo.moved(region, turn=45)
+    box = geo.bounds(upright)
+    rows = range(int(box.x0 // spacing), int(box.x1 // spacing) + 2)
+    return [float(y1 - y0) for row in rows for y0, y1 in section(upright, row * spacing)]
