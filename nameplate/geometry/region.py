@@ -1,9 +1,8 @@
 """The only door to shapely: flat shapes with holes, and what can be done to them.
 
 Terms. A *ring* is an (n, 2) float array without a repeated last point. A *solid* is one connected piece with its
-holes; a *region* is any number of solids, possibly none. Every function takes solids or regions and gives back a
-valid region (or solids where it says so), whatever type the library underneath came up with: lines and points left
-over by an operation are dropped, None and NaN become GeometryError.
+holes; a *region* is any number of solids, possibly none. Every function takes either and gives back a valid region (or
+solids where it says so): lines and points left over by an operation are dropped, None and NaN become GeometryError.
 
 Known limit: coordinates are floats; two regions that share an edge exactly may leave a sliver of 1e-12 mm when
 subtracted. `cleaned` drops slivers.

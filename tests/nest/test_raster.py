@@ -36,13 +36,18 @@ def test_the_cells_have_the_area_of_the_grown_part(width, height, turn, reach):
     assert stamp.width <= math.hypot(width, height) + 1e-9
 
 
-def test_squares_cover_the_mask_and_nothing_else():
-    stamp = make_stamp(make_die(from_ring([(0, 0), (30, 0), (30, 5), (5, 25), (0, 25)]), 0.75), 30, cell=0.5)
-    covered = np.zeros_like(stamp.mask)
+def covered(stamp):
+    """The cells that a stamp's squares cover."""
+    cells = np.zeros_like(stamp.mask)
     for side, spots in stamp.squares:
         for x, y in spots:
-            covered[x : x + side, y : y + side] = True
-    assert np.array_equal(covered, stamp.mask)
+            cells[x : x + side, y : y + side] = True
+    return cells
+
+
+def test_squares_cover_the_mask_and_nothing_else():
+    stamp = make_stamp(make_die(from_ring([(0, 0), (30, 0), (30, 5), (5, 25), (0, 25)]), 0.75), 30, cell=0.5)
+    assert np.array_equal(covered(stamp), stamp.mask)
 
 
 def test_a_stamp_may_lie_between_cells():
@@ -63,11 +68,7 @@ def test_a_stamp_turned_by_a_quarter_is_the_one_rasterised_at_that_turn(width, h
         assert (stamp.mask != other.mask).sum() <= 2
         assert np.allclose([stamp.x0, stamp.y0, *stamp.shift], [other.x0, other.y0, *other.shift], atol=1e-9)
         assert np.allclose([stamp.width, stamp.height, stamp.heart], [other.width, other.height, other.heart], atol=0.1)
-        covered = np.zeros_like(stamp.mask)
-        for side, spots in stamp.squares:
-            for x, y in spots:
-                covered[x : x + side, y : y + side] = True
-        assert np.array_equal(covered, stamp.mask)
+        assert np.array_equal(covered(stamp), stamp.mask)
 
 
 def test_a_part_lies_in_the_middle_of_its_cells_so_that_its_turns_do():
