@@ -169,10 +169,12 @@ def nest_material(
     if keys.engine == "shape" and len(rest) > MANY:
         engine = _by_groups(engine, said)
     tried = TRIED if keys.effort == "normal" else TRIED_QUICK
-    harder = None if keys.engine == "rectangle" or rules.coarse or count_only else _harder(store, tried)
-    bought = buy(rest, to_buy, rules, engine, harder=harder)
-    if keys.engine == "shape" and len(rest) <= MANY:
-        bought = _in_other_ways(bought, rest, rules, store, tried, count_only=count_only)
+    few = keys.engine == "shape" and len(rest) <= MANY
+    harder = engine_of("shape", store, tried) if few and not rules.coarse and not count_only else None
+    one_size = len(to_buy) == 1 and harder is not None  # then there is nothing to compare before working hard
+    bought = buy(rest, to_buy, rules, harder if harder and one_size else engine, harder=harder)
+    if few:
+        bought = _in_other_ways(bought, rest, rules, store, 0 if one_size else tried, count_only=count_only)
     purchase = owned + bought
     findings = [_too_large(p, on_hand + to_buy) for p in too_large] + [_none_left(p) for p in full]
     if keys.engine == "shape":
@@ -185,13 +187,14 @@ def nest_material(
 def _in_other_ways(
     bought: Purchase, pieces: Sequence[Piece], rules: Rules, store: Store, tried: int, *, count_only: bool
 ) -> Purchase:
-    """Nest the pieces in other orders, harder where little keeps them from one sheet; keep the better nest.
+    """Nest the pieces in other ways, harder where little keeps them from one sheet; keep the better nest.
 
-    With `count_only` orders are tried only where they may save a sheet, and the first that does is enough.
+    The ways look at about `tried` pieces, none where that is 0. With `count_only` they are tried only where they may
+    save a sheet, and the first that does is enough.
     """
     little = not _settled(bought, pieces)
     close = little and len(bought) == 2
-    looks = [] if rules.coarse or (count_only and (close or not little)) else [tried]
+    looks = [] if rules.coarse or not tried or (count_only and (close or not little)) else [tried]
     if close:
         looks.append(TRIED)
     for some in looks:
@@ -213,16 +216,6 @@ def _reordered(
     rows = as_packed(tables, left, len(blanks)).placements
     offer = [(blank, some) for blank, some in zip(blanks, rows, strict=True) if some]
     return offer if not left and _use(offer, pieces) < _use(purchase, pieces) else purchase
-
-
-def _harder(store: Store, tried: int) -> Engine:
-    """Give an engine that fills sheet by sheet, each in several ways, see `fill_each`."""
-
-    def pack(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> Packed:
-        stamps = Stamps(pieces, rules, cell_side(blanks), store)
-        return as_packed(*fill_each(pieces, blanks, rules, stamps=stamps, tried=tried), len(blanks))
-
-    return pack
 
 
 def _settled(purchase: Purchase, pieces: Sequence[Piece]) -> bool:
@@ -277,19 +270,26 @@ def _none_left(piece: Piece) -> Finding:
     return Finding("stock-used-up", "error", f"{name_of(piece.key)}: {text}", plate=piece.plate)
 
 
-def engine_of(name: str, store: Store) -> Engine:
-    """Give the engine of a name; the shape engine keeps the better of its own nest and that by boxes."""
+def engine_of(name: str, store: Store, tried: int = 0) -> Engine:
+    """Give the engine of a name; the shape engine keeps the better of its own nest and that by boxes.
+
+    With `tried` it fills each sheet in several ways, see `fill_each`; without, in one order, which is much quicker.
+    """
     if name == "rectangle":
         return pack_boxes
 
     def pack(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> Packed:
-        which = (tuple(p.key for p in pieces), tuple((b.stock, b.on_hand, b.offcut) for b in blanks), rules)
+        which = (tuple(p.key for p in pieces), tuple((b.stock, b.on_hand, b.offcut) for b in blanks), rules, tried)
         if which not in store.packs:
             store.packs[which] = packed_anew(pieces, blanks, rules)
         return store.packs[which]
 
     def packed_anew(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> Packed:
-        packed = pack_shapes(pieces, blanks, rules, store=store)
+        if tried and blanks:
+            stamps = Stamps(pieces, rules, cell_side(blanks), store)
+            packed = as_packed(*fill_each(pieces, blanks, rules, stamps=stamps, tried=tried), len(blanks))
+        else:
+            packed = pack_shapes(pieces, blanks, rules, store=store)
         if len(pieces) > ALSO_BOXES or not all(len(points(p.region)) <= FEW for p in pieces):
             return packed
         by_boxes = pack_boxes(pieces, blanks, rules)
