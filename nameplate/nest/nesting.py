@@ -89,17 +89,16 @@ def nest(
         rules = rules_of(keys, (kerf or {}).get(material, 0.0), grain=material in grain, coarse=material in coarse)
         mine = [piece for piece in pieces if piece.material == material]
         jobs.append(_Job(material, mine, blanks_of(stock, material, rules, offcuts), rules))
-    ahead: list[Nested | None] = [None] * len(jobs)
+    worth_a_crew = len(jobs) > 1 and (keys.engine, keys.effort, stores) == ("shape", "quick", None)
     try:
-        if crew is not None and len(jobs) > 1 and (keys.engine, keys.effort, stores) == ("shape", "quick", None):
-            ahead = _side_by_side(jobs, keys, crew)
+        ahead = _side_by_side(jobs, keys, crew) if crew is not None and worth_a_crew else {}
     except KeyboardInterrupt:
-        keys = replace(keys, engine="rectangle")
+        ahead, keys = {}, replace(keys, engine="rectangle")
         findings.append(_interrupted(jobs[0].material))
-    for job, nested in zip(jobs, ahead, strict=True):
+    for job in jobs:
         store = Store() if stores is None else stores.setdefault(job.material, Store())
         try:
-            done = nested or nest_material(
+            done = ahead.get(job.material) or nest_material(
                 job.pieces, job.blanks, job.rules, keys, report=report, store=store, count_only=count_only
             )
         except KeyboardInterrupt:
@@ -124,10 +123,10 @@ class _Job:
     rules: Rules
 
 
-def _side_by_side(jobs: Sequence[_Job], keys: NestKeys, crew: Crew) -> list[Nested | None]:
-    """Nest materials in worker processes; None for one whose worker failed, which is nested here then."""
+def _side_by_side(jobs: Sequence[_Job], keys: NestKeys, crew: Crew) -> dict[str, Nested]:
+    """Nest materials in worker processes; those whose worker failed are left out, to be nested here."""
     found = run_all(_nest_job, jobs, keys, workers=crew, limit_s=LIMIT_S, size=lambda job: len(job.pieces))
-    return [None if isinstance(nested, Failure) else nested for nested in found]
+    return {job.material: nested for job, nested in zip(jobs, found, strict=True) if not isinstance(nested, Failure)}
 
 
 def _nest_job(keys: NestKeys, job: _Job) -> Nested:
