@@ -95,7 +95,10 @@ def _ranks(placed: Sequence[PlacedToolpath], steps: Sequence[Sequence[Step]]) ->
     ranks = []
     for number in range(len(placed)):
         spot = outlines[first[number]] if number in first else None
-        around = () if spot is None else index.near(spot)
+        if spot is None:
+            ranks.append(0)
+            continue
+        around = index.near(spot)
         ranks.append(-sum(owners[i] != number and region.covers(outlines[i], spot) for i in around))
     return ranks
 

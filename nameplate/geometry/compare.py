@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 import shapely
+from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
 from nameplate.geometry.planar import Complex, as_complex, as_points, to_chord
@@ -71,8 +72,7 @@ def _stays_within(line: BaseGeometry, other: BaseGeometry, within: float) -> boo
     if not len(left):
         return True
     shapely.prepare(other)
-    near: npt.NDArray[np.bool_] = shapely.dwithin(other, shapely.points(left), within)
-    return bool(np.all(near))
+    return bool(np.all(shapely.dwithin(other, shapely.points(left), within)))
 
 
 def _near_a_vertex(points: Complex, line: BaseGeometry, within: float) -> npt.NDArray[np.bool_]:
@@ -118,8 +118,8 @@ def _steps(width: float) -> int:
     return arc_steps(width / 2, STRIP_ARC)
 
 
-def _lines(lines: Sequence[Array]) -> list[BaseGeometry]:
-    return [shapely.linestrings(line) for line in lines]
+def _lines(lines: Sequence[Array]) -> list[LineString]:
+    return [LineString(line) for line in lines]
 
 
 def lines_near(
@@ -181,15 +181,15 @@ def _pair_of(i: int, j: int, shared: BaseGeometry) -> Pair:
     return Pair(i, j, float(shapely.length(shared)), float(at[0]), float(at[1]))
 
 
-def _first_line(geometry: BaseGeometry) -> BaseGeometry:
-    lines = [g for g in shapely.get_parts(geometry) if shapely.length(g) > 0]
-    return max(lines, key=shapely.length)
+def _first_line(geometry: BaseGeometry) -> LineString:
+    lines = [g for g in shapely.get_parts(geometry) if isinstance(g, LineString) and g.length > 0]
+    return max(lines, key=lambda line: line.length)
 
 
 def _retraced(line: BaseGeometry) -> BaseGeometry:
     """Give the stretches that a line passes more than once: its edges, cut at all crossings, less one of each."""
     corners = shapely.get_coordinates(line)
-    edges = shapely.linestrings(np.stack([corners[:-1], corners[1:]], axis=1))
+    edges = np.asarray(shapely.linestrings(np.stack([corners[:-1], corners[1:]], axis=1)))
     tree = shapely.STRtree(edges)
     first, second = tree.query(edges, predicate="intersects")
     once = first < second

@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon
 
-from nameplate.geometry.region import Array, Box, Region, Shape, as_region
+from nameplate.geometry.region import Array, Box, Region, Shape, as_region, of_valid
 
 #: How far (mm) a slimmed outline may lie from the true one. Half the points of a letter go; a tenth of this keeps
 #: nearly all of them.
@@ -46,8 +46,7 @@ def slim(shape: Shape, tolerance: float = SLIM) -> tuple[Region, float]:
 def shifted(shape: Shape, dx: float, dy: float) -> Region:
     """Shift a shape without checking it again; a valid one stays valid."""
     step = np.array([dx, dy])
-    moved: Region = shapely.transform(shape, lambda points: points + step)
-    return moved
+    return of_valid(shapely.transform(shape, lambda points: points + step))
 
 
 def outward(shape: Shape, reach: float, tolerance: float) -> Region:
@@ -65,8 +64,7 @@ def turned(shape: Shape, turn: float) -> Region:
     angle = math.radians(turn % 360)
     c, s = (round(v, 15) for v in (math.cos(angle), math.sin(angle)))
     matrix = np.array([[c, s], [-s, c]])
-    result: Region = shapely.transform(shape, lambda points: points @ matrix)
-    return result
+    return of_valid(shapely.transform(shape, lambda points: points @ matrix))
 
 
 def turned_box(corners: Array, turn: float) -> Box:

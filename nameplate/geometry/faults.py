@@ -15,7 +15,7 @@ import shapely
 from nameplate import tolerances
 from nameplate.geometry.curve import Curve, flatten
 from nameplate.geometry.planar import Complex, as_complex, as_points, to_chord
-from nameplate.geometry.region import Array
+from nameplate.geometry.region import Array, edge_lines
 from nameplate.geometry.runs import Flags, Indices
 
 #: Share of the tolerance by which the chords that stand for a curve may miss it.
@@ -100,7 +100,7 @@ def _strays(points: _Line, line: _Line, tolerance: float) -> Array:
 
 def _crossings(ring: Array) -> Array:
     """Give the starts of a ring's edges that meet others than their neighbours."""
-    edges = shapely.linestrings(np.stack([ring, np.roll(ring, -1, axis=0)], axis=1))
+    edges = edge_lines(ring)
     one, other = shapely.STRtree(edges).query(edges, predicate="intersects")
     apart = np.abs(one - other)
     crossing: Array = ring[np.unique(one[(apart > 1) & (apart < len(ring) - 1)])]

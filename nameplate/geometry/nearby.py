@@ -65,8 +65,7 @@ def distances(shape: Shape, places: Array) -> Array:
     if shape.is_empty:
         return np.full(len(places), math.inf)
     shapely.prepare(shape)
-    found: Array = shapely.distance(shape, shapely.points(places))
-    return found
+    return np.asarray(shapely.distance(shape, shapely.points(places)))
 
 
 def points_within(shape: Shape, places: Array, distance: float) -> npt.NDArray[np.bool_]:
@@ -77,8 +76,7 @@ def points_within(shape: Shape, places: Array, distance: float) -> npt.NDArray[n
     [True, False]
     """
     shapely.prepare(shape)
-    found: npt.NDArray[np.bool_] = shapely.dwithin(shape, shapely.points(places), distance)
-    return found
+    return np.asarray(shapely.dwithin(shape, shapely.points(places), distance))
 
 
 def within(a: Shape, b: Shape, distance: float) -> bool:
@@ -140,7 +138,7 @@ class Boundary:
         >>> Boundary(rectangle(0, 0, 4, 4)).depths(np.array([(1.0, 2.0), (9.0, 4.0)])).tolist()
         [1.0, -5.0]
         """
-        far: Array = shapely.distance(shapely.points(places), self._lines)
+        far = np.asarray(shapely.distance(shapely.points(places), self._lines))
         return np.where(self.inside(places), far, -far)
 
 
@@ -148,7 +146,7 @@ class Segments:
     """Many straight segments, prepared for finding those near a point."""
 
     def __init__(self, starts: Array, ends: Array) -> None:
-        self._tree = shapely.STRtree(shapely.linestrings(np.stack([starts, ends], axis=1)))
+        self._tree = shapely.STRtree(np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1))))
 
     def within(self, places: Array, reach: float) -> tuple[Numbers, Numbers]:
         """Give all pairs of a place and a segment at most `reach` apart, as two lists of numbers, by place.

@@ -14,7 +14,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from functools import reduce
 from typing import Protocol
 
 import numpy as np
@@ -147,8 +146,10 @@ def _steps(square: float) -> int:
 
 def _even_odd(rings: list[Array]) -> Region:
     """Fill rings that do not cross: a ring inside an odd number of others is a hole."""
-    polygons = [as_region(Polygon(r)) for r in rings]
-    return as_region(reduce(shapely.symmetric_difference, polygons, EMPTY))
+    filled = EMPTY
+    for ring in rings:
+        filled = as_region(shapely.symmetric_difference(filled, as_region(Polygon(ring))))
+    return filled
 
 
 def _non_zero(rings: list[Array]) -> Region:

@@ -25,6 +25,7 @@ from nameplate import tolerances
 from nameplate.errors import GeometryError
 
 Array: TypeAlias = npt.NDArray[np.float64]
+Geometries: TypeAlias = npt.NDArray[np.object_]
 Solid: TypeAlias = Polygon
 Region: TypeAlias = MultiPolygon
 Shape: TypeAlias = Polygon | MultiPolygon
@@ -70,10 +71,10 @@ def as_region(geometry: BaseGeometry | None) -> Region:
         if not np.isfinite(shapely.get_coordinates(geometry)).all():
             raise GeometryError("a shape has coordinates that are not finite numbers")
         geometry = shapely.make_valid(geometry)
-    return _of_valid(geometry)
+    return of_valid(geometry)
 
 
-def _of_valid(geometry: BaseGeometry) -> Region:
+def of_valid(geometry: BaseGeometry) -> Region:
     """Make a region of what is valid already, as unions, differences and intersections are: looking again costs time.
 
     Their lines are cut at every crossing, which the library checks, and joined to rings anew.
@@ -138,7 +139,7 @@ def disc(centre: npt.ArrayLike, diameter: float) -> Region:
 def discs(places: npt.ArrayLike, radius: float) -> Region:
     """Make the union of discs round points given as (n, 2)."""
     centres = shapely.points(np.asarray(places, dtype=float).reshape(-1, 2))
-    return _of_valid(shapely.union_all(shapely.buffer(centres, radius, quad_segs=arc_steps(radius))))
+    return of_valid(shapely.union_all(shapely.buffer(centres, radius, quad_segs=arc_steps(radius))))
 
 
 def of_solids(chosen: Iterable[Solid]) -> Region:
@@ -193,7 +194,9 @@ def convex_corners(shape: Shape) -> Array:
     """Give the corners of the convex hull of a region as an (n, 2) array, counter-clockwise."""
     if shape.is_empty:
         return np.empty((0, 2))
-    return _ring(shapely.convex_hull(shape).exterior, ccw=True)
+    around = shapely.convex_hull(shape)
+    assert isinstance(around, Polygon)  # a region that is not empty has an area
+    return _ring(around.exterior, ccw=True)
 
 
 def inner_point(solid: Solid) -> tuple[float, float]:
@@ -242,11 +245,15 @@ def _farthest(a: Shape, b: Shape) -> float:
     return float(edge_distances(points(a), b).max())
 
 
+def edge_lines(ring: Array) -> Geometries:
+    """Give each edge of a ring of (n, 2) corners as a line of two points, the closing one last."""
+    return np.asarray(shapely.linestrings(np.stack([ring, np.roll(ring, -1, axis=0)], axis=1)), dtype=object)
+
+
 def edge_distances(places: Array, shape: Shape) -> Array:
     """Give the distance (mm) of each of the (n, 2) points to the nearest edge of a region, found through an index."""
     rings = [*outer_rings(shape), *hole_rings(shape)]
-    edges = np.concatenate([np.stack([ring, np.roll(ring, -1, axis=0)], axis=1) for ring in rings])
-    tree = shapely.STRtree(shapely.linestrings(edges))
+    tree = shapely.STRtree(np.concatenate([edge_lines(ring) for ring in rings]))
     found, distances = tree.query_nearest(shapely.points(places), return_distance=True, all_matches=False)
     nearest: Array = np.empty(len(places))
     nearest[found[0]] = distances
@@ -274,17 +281,17 @@ def union(*shapes: Shape) -> Region:
     >>> union(rectangle(0, 0, 2, 1), rectangle(1, 0, 3, 1)).area
     3.0
     """
-    return _of_valid(shapely.union_all(list(shapes)))
+    return of_valid(shapely.union_all(list(shapes)))
 
 
 def difference(a: Shape, b: Shape) -> Region:
     """Take b out of a."""
-    return _of_valid(shapely.difference(a, b))
+    return of_valid(shapely.difference(a, b))
 
 
 def intersection(a: Shape, b: Shape) -> Region:
     """Keep what a and b share."""
-    return _of_valid(shapely.intersection(a, b))
+    return of_valid(shapely.intersection(a, b))
 
 
 # --- offsets --------------------------------------------------------------------------------------------------------
@@ -343,7 +350,7 @@ def closed(shape: Shape, radius: float) -> Region:
 
 def filled(shape: Shape) -> Region:
     """Give the region with all its holes filled."""
-    return _of_valid(shapely.union_all([Polygon(s.exterior) for s in solids(shape)]))
+    return of_valid(shapely.union_all([Polygon(s.exterior) for s in solids(shape)]))
 
 
 def hull(*shapes: Shape) -> Region:
@@ -353,7 +360,7 @@ def hull(*shapes: Shape) -> Region:
     4.0
     """
     corners = np.concatenate([points(s) for s in shapes])
-    return as_region(shapely.convex_hull(shapely.linestrings(corners))) if len(corners) else EMPTY
+    return as_region(shapely.convex_hull(LineString(corners))) if len(corners) else EMPTY
 
 
 def cleaned(shape: Shape, *, sliver: float = 0.0, step: float = tolerances.SAME_POINT) -> Region:
@@ -377,7 +384,7 @@ def simplified(shape: Shape, tolerance: float) -> Region:
     """
     quick = shapely.simplify(shape, tolerance, preserve_topology=False)
     alike = len(solids(quick)) == len(solids(shape)) and hole_count(quick) == hole_count(shape)
-    return _of_valid(quick) if alike and quick.is_valid else as_region(shapely.simplify(shape, tolerance))
+    return of_valid(quick) if alike and quick.is_valid else as_region(shapely.simplify(shape, tolerance))
 
 
 def moved(shape: Shape, dx: float = 0.0, dy: float = 0.0, *, turn: float = 0.0, scale: float = 1.0) -> Region:
@@ -386,8 +393,13 @@ def moved(shape: Shape, dx: float = 0.0, dy: float = 0.0, *, turn: float = 0.0, 
         raise GeometryError("cannot move a shape by what is not a finite number")
     angle = math.radians(turn % 360)
     c, s = (round(v, 15) * scale for v in (math.cos(angle), math.sin(angle)))
-    there = shapely.transform(shape, lambda x, y: (c * x - s * y + dx, s * x + c * y + dy), interleaved=False)
-    return as_region(there) if scale == 0 or isinstance(shape, Polygon) else there  # a valid region stays one
+
+    def lay(corners: Array) -> Array:
+        x, y = corners.T
+        return np.column_stack((c * x - s * y + dx, s * x + c * y + dy))
+
+    there = shapely.transform(shape, lay)
+    return there if scale and isinstance(there, MultiPolygon) else as_region(there)  # a valid region stays one
 
 
 def sheared(shape: Shape, slant: float) -> Region:

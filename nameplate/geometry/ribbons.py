@@ -13,6 +13,7 @@ from functools import lru_cache
 
 import numpy as np
 import shapely
+from shapely.geometry import LineString
 
 from nameplate.geometry.medial import Flags, Medial
 from nameplate.geometry.region import EMPTY, Array, Region, arc_steps, as_region
@@ -41,7 +42,7 @@ def ribbon(graph: Medial, keep: Flags, width: float) -> Region:
     if not keep.any():
         return EMPTY
     lines = shapely.line_merge(shapely.multilinestrings(graph.nodes[graph.edges[keep]]))
-    middle = [shapely.linestrings(_smooth(shapely.get_coordinates(line))) for line in shapely.get_parts(lines)]
+    middle = [LineString(_smooth(shapely.get_coordinates(line))) for line in shapely.get_parts(lines)]
     light = shapely.simplify(shapely.multilinestrings(middle), EVEN, preserve_topology=False)
     return as_region(shapely.buffer(light, width / 2, quad_segs=arc_steps(width / 2)))
 

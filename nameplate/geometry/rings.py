@@ -14,7 +14,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from nameplate.errors import GeometryError
-from nameplate.geometry.region import Array, Region, as_region
+from nameplate.geometry.region import Array, Region, as_region, edge_lines
 
 #: Most crossings that are counted, and repaired: a drawing slip makes a few. Repairing costs time for each.
 MOST_CROSSINGS = 500
@@ -40,7 +40,7 @@ def crossing(ring: npt.ArrayLike) -> Crossing | None:
     True
     """
     points = np.asarray(ring, dtype=float)
-    edges = shapely.linestrings(np.stack([points, np.roll(points, -1, axis=0)], axis=1))
+    edges = edge_lines(points)
     tree = shapely.STRtree(edges)
     n, count, first = len(edges), 0, None
     for start in range(0, n, _BLOCK):

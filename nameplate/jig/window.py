@@ -53,7 +53,7 @@ def narrow_webs(outline: Region, window: Region, web: float) -> tuple[Web, ...]:
     if len(openings) == 1 and rg.covers(rg.offset(outline, -web), window):
         return ()
     outside = rg.difference(rg.offset(outline, 2 * web + 1, join="mitre"), outline)
-    pairs = itertools.chain(
+    pairs: Iterable[tuple[rg.Shape, rg.Shape, str]] = itertools.chain(
         ((o, outside, "window and edge") for o in openings),
         ((a, b, "two windows") for a, b in itertools.combinations(openings, 2)),
     )
