@@ -1,4 +1,4 @@
-"""The digest of a file's bytes, by which a later run or inspection knows whether the file is still as it was written."""
+"""The digest of a file's bytes, by which a later run or inspection knows whether the file is as it was written."""
 
 from __future__ import annotations
 

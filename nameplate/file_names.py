@@ -58,7 +58,7 @@ def sheet_files(sheets: Sequence[tuple[str, int]]) -> tuple[str, ...]:
 
 
 def safe_stem(text: str) -> str:
-    """Turn a text into a stem that every file system takes: no signs, no device's name, neither long nor ending in a dot.
+    """Turn a text into a stem that every file system takes: no signs, no device's name, not long, no dot at the end.
 
     >>> safe_stem("a/b: c?"), safe_stem("NUL"), safe_stem("..."), safe_stem("x" * 99) == "x" * 56
     ('a-b- c', '_NUL', 'plate', True)

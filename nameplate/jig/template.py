@@ -12,7 +12,6 @@ from nameplate.findings import Finding, Severity
 from nameplate.geometry import region as rg
 from nameplate.geometry.needles import dulled
 from nameplate.geometry.region import Region
-from nameplate.geometry.strokes import folded
 from nameplate.jig.marks import LEAST_LABEL, Marks, mark
 from nameplate.jig.opening import Opening
 from nameplate.jig.release import with_notches
