@@ -106,14 +106,19 @@ def _own_up(error: Exception, left: _Left, *, debug: bool) -> None:
         click.echo(f"please report it to its makers with {kept}, which says where it happened", err=True)
 
 
+def _put_back(out: Path) -> None:
+    """Put an out folder back that a dead run had moved aside, and say so."""
+    from nameplate.output import put_back
+
+    for sentence in put_back(out):
+        click.echo(f"note: {sentence}", err=True)
+
+
 class _EarlierRun(click.Path):
     """An out folder that must be there; one that a dead run had moved aside is put back first."""
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:  # noqa: ANN401
-        from nameplate.output import put_back
-
-        for sentence in put_back(Path(value)):
-            click.echo(f"note: {sentence}", err=True)
+        _put_back(Path(value))
         return super().convert(value, param, ctx)
 
 
@@ -194,6 +199,7 @@ def make(
     from nameplate.pipeline import all_made
     from nameplate.run import make_job
 
+    _put_back(out)
     ticket = _ticket(source, face, sheet, font)
     with screen.progress() as progress:
         batch, estimate = make_job(

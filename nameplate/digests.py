@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from pathlib import Path
 
 #: What a digest looks like, for messages and checks: SHA-256 (FIPS 180-4), in lower-case hexadecimal.
 LENGTH = 64
@@ -15,3 +16,9 @@ def digest(data: bytes) -> str:
     'ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad'
     """
     return hashlib.sha256(data).hexdigest()
+
+
+def digest_of_file(path: Path) -> str:
+    """Give the digest of a file, read bit by bit, so that a large one takes no memory; raises OSError."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.cut.files import write_text_atomic
-from nameplate.digests import LENGTH, digest
+from nameplate.digests import LENGTH, digest_of_file
 from nameplate.errors import OutputError
 from nameplate.foreign import read_json
 
@@ -60,7 +60,7 @@ class _Listed:
 
 def seal(folder: Path) -> None:
     """Write the list of all files in a finished folder; raises OutputError when the disk does not allow it."""
-    digests = {name: digest(path.read_bytes()) for name, path, kind in _entries(folder) if kind == "file"}
+    digests = {name: digest_of_file(path) for name, path, kind in _entries(folder) if kind == "file"}
     record = {"version": 1, "generator": GENERATOR, "files": dict(sorted(digests.items()))}
     write_text_atomic(folder / LIST, json.dumps(record, ensure_ascii=False, indent=1) + "\n")
 
@@ -112,7 +112,7 @@ def _may_go(name: str, path: Path, kind: str, listed: _Listed) -> bool:
 def _is_as_written(path: Path, want: str | None) -> bool:
     """Tell whether a file has this digest; one that an older version wrote without a digest passes."""
     try:
-        return want is None or digest(path.read_bytes()) == want
+        return want is None or digest_of_file(path) == want
     except OSError:
         return False
 

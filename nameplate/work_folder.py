@@ -105,9 +105,9 @@ def _begin(out: Path) -> tuple[Path, int]:
         except OSError:
             work.rmdir()
             raise
-        locked = _lock(handle)
+        _lock(handle)
         try:
-            os.write(handle, json.dumps({**_me(), "locked": locked is True, "out": os.fsencode(out).hex()}).encode())
+            os.write(handle, json.dumps(_me()).encode())
         except OSError:
             _remove(work, handle)
             raise
