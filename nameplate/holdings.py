@@ -12,7 +12,7 @@ import os
 import re
 import stat
 import unicodedata
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -40,13 +40,12 @@ LITTER = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
 class Holdings:
     """What is in a folder, by paths relative to it: the user's things (folders end in `/`), and files changed since.
 
-    `ours` says whether an earlier run wrote into it, `untouched` which files are as it left them.
+    `ours` says whether an earlier run wrote into it.
     """
 
     ours: bool
     foreign: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()
-    untouched: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,31 +65,29 @@ def seal(folder: Path) -> None:
 
 
 def survey(folder: Path) -> Holdings:
-    """Look at everything in a folder; raises OSError when it cannot be listed."""
+    """Look at everything in a folder, but not into folders of the user's; raises OSError when it cannot be listed."""
     listed = _listed(folder)
+    inside = frozenset[str]() if listed is None else listed.folders
+    known = {} if listed is None else listed.digests
     foreign: list[str] = []
     changed: list[str] = []
-    untouched: list[str] = []
-    for name, path, kind in _entries(folder):
-        known = listed is not None and kind == "file" and _key(name) in listed.digests
-        if known and listed is not None:
-            same = _is_as_written(path, listed.digests[_key(name)])
-            (untouched if same else changed).append(name)
+    for name, path, kind in _entries(folder, inside):
+        if kind == "file" and _key(name) in known:
+            if not _is_as_written(path, known[_key(name)]):
+                changed.append(name)
         elif kind == "folder":
-            if listed is None or _key(name) not in listed.folders:
+            if _key(name) not in inside:
                 foreign.append(f"{name}/")
         elif path.name not in LITTER or kind != "file":
             foreign.append(name)
-    if listed is None:
-        foreign = [n for n in foreign if not n.endswith("/") or not any(o.startswith(n) for o in foreign if o != n)]
-    return Holdings(listed is not None, tuple(sorted(foreign)), tuple(sorted(changed)), tuple(sorted(untouched)))
+    return Holdings(listed is not None, tuple(sorted(foreign)), tuple(sorted(changed)))
 
 
 def clear(folder: Path) -> bool:
     """Delete what an earlier run wrote and nobody touched, and the folder if that was all; tell whether it is gone."""
     listed = _listed(folder)
     with suppress(OSError):
-        found = list(_entries(folder)) if listed is not None else []
+        found = list(_entries(folder, listed.folders)) if listed is not None else []
         for name, path, kind in reversed(found):  # what is in a folder before the folder
             with suppress(OSError):
                 if listed is not None and _may_go(name, path, kind, listed):
@@ -117,19 +114,19 @@ def _is_as_written(path: Path, want: str | None) -> bool:
         return False
 
 
-def _entries(folder: Path) -> Iterator[tuple[str, Path, str]]:
+def _entries(folder: Path, inside: Container[str] | None = None) -> Iterator[tuple[str, Path, str]]:
     """Give everything under a folder: relative name, path, and `file`, `folder` or `other`; no link is followed.
 
-    A folder comes before what is in it.
+    A folder comes before what is in it; `inside` names the folders that are looked into, all when left out.
     """
     waiting = [folder]
     while waiting:
         here = waiting.pop()
         for entry in sorted(os.scandir(here), key=lambda e: e.name):
             path = here / entry.name
-            kind = _kind(entry.stat(follow_symlinks=False))
-            yield path.relative_to(folder).as_posix(), path, kind
-            if kind == "folder":
+            name, kind = path.relative_to(folder).as_posix(), _kind(entry.stat(follow_symlinks=False))
+            yield name, path, kind
+            if kind == "folder" and (inside is None or _key(name) in inside):
                 waiting.append(path)
 
 

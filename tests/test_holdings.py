@@ -157,6 +157,16 @@ def test_a_file_of_another_program_with_that_name_makes_no_folder_ours(tmp_path,
         check_folder(tmp_path / "out")
 
 
+def test_a_folder_of_the_users_is_named_and_not_looked_into(tmp_path, monkeypatch):
+    (tmp_path / "out" / "photos" / "deep").mkdir(parents=True)
+    looked = []
+    scandir = os.scandir
+    monkeypatch.setattr(os, "scandir", lambda place: looked.append(Path(place).name) or scandir(place))
+    with pytest.raises(OutputError, match=r"\(photos/\)"):
+        check_folder(tmp_path / "out")
+    assert looked == ["out"]
+
+
 def test_a_list_of_files_reaches_nowhere_else(out):
     (out.parent / "treasure").write_text("gold", encoding="utf-8")
     record = json.loads((out / "files.json").read_text(encoding="utf-8"))
