@@ -15,6 +15,9 @@ from nameplate.roster_text import Table
 #: the square of their number.
 MOST_MARKS_IN_A_ROW = 30
 
+#: Doubtful cells of one row that are told one by one, in columns that mean nothing to the program.
+MOST_OTHERS = 2
+
 #: Columns in which digits have a meaning of their own; elsewhere a shortened number does no harm.
 _CODES = ("name", "id", "line2", "position")
 
@@ -72,11 +75,20 @@ def doubts_of(table: Table, header: Header, file: str) -> Iterator[Finding]:
 def _cells(table: Table, header: Header) -> Iterator[Finding]:
     used = {column: name for name, column in header.columns.items()}
     titles = dict(zip(header.extra_at, header.extra, strict=True)) | used
+    others: dict[int, int] = {}
     for (row, column), doubt in sorted(_all_doubts(table, header, used).items()):
-        severity = doubt.used if row > header.row and column - 1 in used else doubt.extra
-        if severity is not None and (row <= header.row or column <= header.width):
+        means = row > header.row and column - 1 in used
+        severity = doubt.used if means else doubt.extra
+        if severity is None or (row > header.row and column > header.width):
+            continue
+        others[row] = others.get(row, 0) + (not means)
+        if means or others[row] <= MOST_OTHERS:
             place = "in the headings" if row <= header.row else f"column {titles.get(column - 1, column)}"
             yield Finding(doubt.code, severity, f"{place}: {doubt.message}", row=row)
+    for row, count in others.items():
+        if count > MOST_OTHERS:
+            text = f"{count - MOST_OTHERS} more cells of this row have something wrong with them"
+            yield Finding("more-cells", "warning", text, row=row)
 
 
 def _all_doubts(table: Table, header: Header, used: dict[int, str]) -> dict[tuple[int, int], Doubt]:

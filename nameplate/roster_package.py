@@ -19,8 +19,8 @@ from nameplate.errors import RosterError
 #: Most bytes the parts that are read may unpack to; more is no list of names.
 MOST_UNPACKED = 100_000_000
 
-#: Most elements in all parts that are read: about 3 s of reading.
-MOST_ELEMENTS = 5_000_000
+#: Most elements in all parts that are read: less than ten seconds of reading.
+MOST_ELEMENTS = 3_000_000
 
 #: Most parts in the archive, and deepest nesting of elements; real ones stay far below.
 MOST_PARTS = 10_000

@@ -23,7 +23,7 @@ MOST_BYTES = 20_000_000
 MOST_ROWS = 20_000
 MOST_COLUMNS = 200
 LONGEST_CELL = 5_000
-MOST_CELLS = 1_000_000
+MOST_CELLS = 500_000
 
 _MARKS: tuple[tuple[bytes, str], ...] = (
     (codecs.BOM_UTF32_LE, "utf-32"),  # before UTF-16, whose mark it starts with
