@@ -276,7 +276,7 @@ def test_other_files_are_refused(tmp_path):
             read_ticket(tmp_path / name)
     with pytest.raises(TicketError, match="cannot be read"):
         read_ticket(tmp_path / "none.toml")
-    with pytest.raises(TicketError, match="cannot be read"):
+    with pytest.raises(TicketError, match="is a folder"):
         read_ticket(tmp_path)
 
 
