@@ -134,14 +134,14 @@ class _Walk:
         if any(c & characters for c in state.open):
             self.faults.append(f"repeats in a row share {_some(characters)}")
         self.loops += 1
-        once = self.sequence(body, _State())
-        self.sequence(body, _State(once.open))
+        once = self.sequence(body, _State(before=state.before))
+        self.sequence(body, _State(once.open, once.before))
         self.loops -= 1
         restarted = state.restarted
         if self.search and all(b & characters for b in state.before):
             restarted = (*restarted, characters)
         takes = () if code is op.POSSESSIVE_REPEAT else (characters,)
-        before = (*state.before, *once.before) if least else state.before
+        before = once.before if least else state.before
         return _State((*state.open, *takes), before, restarted)
 
     def all_of(self, body: Any) -> Characters:

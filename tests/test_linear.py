@@ -43,6 +43,8 @@ def test_linear_expressions_pass(pattern):
 def test_a_search_that_starts_with_a_repeat_is_slow_only_where_it_can_fail():
     assert slow_parts(r"\s+$", search=True)
     assert slow_parts(r"a[a-z]*1", search=True)
+    assert slow_parts(r"(?:\s+x)+", search=True)
+    assert not slow_parts(r"b(?:\s+x)+", search=True)
     assert not slow_parts(r"\s+", search=True)
     assert not slow_parts(r"mm\s*$", search=True)
     assert not slow_parts(r"[a-z]+|\d+(?:[.,]\d+)?", search=True)

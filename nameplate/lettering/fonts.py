@@ -309,7 +309,10 @@ def _found(spec: str, folder: Path) -> Font:
         return Font(info.name, info.path)
     if not _looks_like_path(spec, folder):
         raise _unknown_font(spec)
-    path = folder / Path(spec).expanduser()
+    try:
+        path = folder / Path(spec).expanduser()
+    except RuntimeError:  # nobody of that name
+        raise FontError(f"{spec[:60]}: there is no such user's folder; write the whole path") from None
     if path.suffix.lower() in (".ttc", ".otc"):
         raise FontError(f"{path} is a collection of several fonts; save the one you want as .ttf or .otf")
     checked = check_font_file(path)
