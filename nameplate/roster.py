@@ -18,7 +18,7 @@ from nameplate.foreign import read_regular, shown
 from nameplate.letters import clean, describe
 from nameplate.roster_doubts import doubts_of, without_piles
 from nameplate.roster_header import Header, read_header
-from nameplate.roster_rules import check_copies, check_id, check_size, check_words, quoted
+from nameplate.roster_rules import MOST_PIECES, check_copies, check_id, check_size, check_words, quoted
 from nameplate.roster_text import MOST_BYTES, Table, read_text_table
 from nameplate.roster_xlsx import read_xlsx_table
 
@@ -92,6 +92,11 @@ def rows_of(table: Table, file: str) -> Roster:
     if not read:
         raise RosterError(f"{file}: the list has a heading and no names; write one name a row below it")
     rows = tuple(row for row, _ in read)
+    pieces = sum(row.copies for row in rows)
+    if pieces > MOST_PIECES:
+        raise RosterError(
+            f"{file}: the copies add up to {pieces} pieces, more than {MOST_PIECES}; make the job in parts"
+        )
     findings = [*header.findings, *_encoding_finding(table, file)]
     findings += _named(doubts_of(table, header, file), rows)
     findings += (f for _, found in read for f in found)

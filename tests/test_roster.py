@@ -520,3 +520,8 @@ def test_a_spreadsheet_without_its_sheets_is_refused(tmp_path):
 
 def test_the_limits_are_documented():
     assert (roster_text.MOST_BYTES, roster_text.MOST_ROWS) == (20_000_000, 20_000)
+
+
+def test_copies_without_end_are_refused_with_a_figure():
+    with pytest.raises(RosterError, match=r"add up to 199800 pieces, more than 100000"):
+        read(b"name,copies\n" + b"".join(b"A%d,999\n" % n for n in range(200)))

@@ -157,7 +157,7 @@ def names(tmp_path_factory):
     return path
 
 
-@pytest.mark.parametrize("option", ["--face", "--sheet", "--font", "-o", "--layout", "--workers", "SOURCE", "--web"])
+@pytest.mark.parametrize("option", ["--face", "--sheet", "--font", "-o", "--workers", "SOURCE", "--web"])
 def test_no_argument_of_any_form_is_a_fault_of_the_program(names, tmp_path, monkeypatch, option):
     monkeypatch.chdir(tmp_path)
     for value in ARGUMENTS:
