@@ -36,6 +36,9 @@ if TYPE_CHECKING:
 
 EXIT_INTERRUPTED = 130
 
+#: Problems of a ticket or a list that are printed: correcting these first shows the others.
+MOST_PROBLEMS = 100
+
 
 @dataclass(slots=True)
 class _Left:
@@ -74,8 +77,10 @@ class _Commands(click.Group):
         try:
             return super().invoke(ctx)
         except NameplateError as error:
-            for problem in error.problems:
+            for problem in error.problems[:MOST_PROBLEMS]:
                 click.echo(f"error: {problem}", err=True)
+            if len(error.problems) > MOST_PROBLEMS:
+                click.echo(f"      and {len(error.problems) - MOST_PROBLEMS} more", err=True)
             ctx.exit(error.exit_code)
         except KeyboardInterrupt:
             click.echo(f"interrupted; {left.tell()}", err=True)
@@ -266,14 +271,12 @@ def inspect(out: Path) -> None:
 def fonts(web: str) -> None:
     """List the bundled fonts: licence, letters, and the smallest capitals that hold the minimum web."""
     from nameplate import screen
-    from nameplate.units import parse_length
+    from nameplate.ticket_values import read_value, show
 
     try:
-        least = parse_length(web)
+        least = read_value(web, {"kind": "length", "above": 0, "most": 50}, Path())
     except ValueError as error:
-        raise click.BadParameter(str(error), param_hint="--web") from error
-    if least <= 0:
-        raise click.BadParameter(f"{web} is not more than 0", param_hint="--web")
+        raise click.BadParameter(f"{show(web)}: {error}", param_hint="--web") from error
     screen.show_fonts(least)
     _must_be_printed()
 

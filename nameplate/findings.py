@@ -85,3 +85,24 @@ def _excess(finding: Finding) -> float:
     if not finding.measured or not finding.allowed or finding.measured * finding.allowed <= 0:
         return 0.0
     return abs(math.log(finding.measured / finding.allowed))
+
+
+def row_ranges(rows: Iterable[int], *, most: int = 12) -> str:
+    """Name rows compactly, in their order, runs as ranges, at most so many of them.
+
+    >>> row_ranges([2, 3, 4, 7]), row_ranges([5]), row_ranges([2, 4, 6], most=2)
+    ('rows 2-4, 7', 'row 5', 'rows 2, 4, ...')
+    >>> row_ranges([])
+    ''
+    """
+    runs: list[list[int]] = []
+    for row in rows:
+        if runs and row == runs[-1][1] + 1:
+            runs[-1][1] = row
+        else:
+            runs.append([row, row])
+    if not runs:
+        return ""
+    named = [str(first) if first == last else f"{first}-{last}" for first, last in runs[:most]]
+    single = len(runs) == 1 and runs[0][0] == runs[0][1]
+    return f"{'row' if single else 'rows'} {', '.join(named)}{', ...' * (len(runs) > most)}"

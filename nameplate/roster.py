@@ -8,16 +8,18 @@ of names is an error.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from nameplate.errors import RosterError
 from nameplate.findings import Finding
+from nameplate.foreign import read_regular, shown
 from nameplate.letters import clean, describe
+from nameplate.roster_doubts import doubts_of, without_piles
 from nameplate.roster_header import Header, read_header
-from nameplate.roster_rules import check_copies, check_id, check_size, check_words, quoted
-from nameplate.roster_text import MOST_BYTES, Table, read_text_table, too_large
+from nameplate.roster_rules import MOST_PIECES, check_copies, check_id, check_size, check_words, quoted
+from nameplate.roster_text import MOST_BYTES, Table, read_text_table
 from nameplate.roster_xlsx import read_xlsx_table
 
 #: Endings of file names that are read as spreadsheets; all others are read as text.
@@ -62,32 +64,25 @@ def read_roster(path: Path) -> Roster:
     Raises RosterError when the file cannot be read as a list of names at all: missing, too large, undecodable, broken
     quotes, no heading `name`, or no row.
     """
-    return rows_of(_read_table(path), path.name)
+    file = shown(Path(path.name))
+    return rows_of(_read_table(path, file), file)
 
 
-def _read_table(path: Path) -> Table:
-    if path.suffix.casefold() in OTHER_SPREADSHEETS:
-        raise RosterError(f"{path.name}: spreadsheets are read as .xlsx only; save it as .xlsx, or as CSV in UTF-8")
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise too_large(path.name)
-        if path.suffix.casefold() in SPREADSHEETS:
-            return read_xlsx_table(path)
-        with path.open("rb") as file:
-            data = file.read(MOST_BYTES + 1)  # what has no size (a device) must not be read without end
-    except (OSError, ValueError) as error:
-        if isinstance(error, RosterError):
-            raise
-        raise RosterError(
-            f"{path}: the list of names cannot be read: {getattr(error, 'strerror', None) or error}"
-        ) from None
+def _read_table(path: Path, file: str) -> Table:
+    ending = path.suffix.casefold()
+    if ending in OTHER_SPREADSHEETS:
+        raise RosterError(f"{file}: spreadsheets are read as .xlsx only; save it as .xlsx, or as CSV in UTF-8")
+    data = read_regular(path, MOST_BYTES, RosterError, what="a list of names", larger="is it the right file?")
+    if ending in SPREADSHEETS:
+        return read_xlsx_table(data, file)
     if data.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
-        raise RosterError(f"{path.name}: this is a spreadsheet, not text; name it .xlsx, or save it as CSV in UTF-8")
-    return read_text_table(data, path.name)
+        raise RosterError(f"{file}: this is a spreadsheet, not text; name it .xlsx, or save it as CSV in UTF-8")
+    return read_text_table(data, file)
 
 
 def rows_of(table: Table, file: str) -> Roster:
     """Return the roster in a table of cells. Raises RosterError when it has no heading `name` or no row."""
+    table = without_piles(table)
     header = read_header(table, file)
     read = [
         _read_row(header, cells, number)
@@ -97,11 +92,23 @@ def rows_of(table: Table, file: str) -> Roster:
     if not read:
         raise RosterError(f"{file}: the list has a heading and no names; write one name a row below it")
     rows = tuple(row for row, _ in read)
+    pieces = sum(row.copies for row in rows)
+    if pieces > MOST_PIECES:
+        raise RosterError(
+            f"{file}: the copies add up to {pieces} pieces, more than {MOST_PIECES}; make the job in parts"
+        )
     findings = [*header.findings, *_encoding_finding(table, file)]
+    findings += _named(doubts_of(table, header, file), rows)
     findings += (f for _, found in read for f in found)
     findings += _invisible_rows(header, table)
     findings += _duplicates(rows)
     return Roster(rows, tuple(sorted(findings, key=lambda f: f.row or 0)), header.extra)
+
+
+def _named(findings: Iterable[Finding], rows: tuple[Row, ...]) -> Iterator[Finding]:
+    """Put the name of its row in front of each finding."""
+    names = {row.number: row.name for row in rows}
+    return (replace(f, message=_of_whom(names.get(f.row or 0, "")) + f.message) for f in findings)
 
 
 def _invisible_rows(header: Header, table: Table) -> Iterator[Finding]:

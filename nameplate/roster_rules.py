@@ -22,7 +22,7 @@ from nameplate.letters import (
     stray_marks,
     unsupported_scripts,
 )
-from nameplate.ticket_values import LONGEST
+from nameplate.ticket import LARGEST_FACE
 from nameplate.units import parse_length
 
 #: The longest text that can be lettered (characters); real names reach about 40.
@@ -34,6 +34,9 @@ LONGEST_ID = 40
 #: The most copies of one plate; more is a slip of the keyboard.
 MOST_COPIES = 999
 
+
+#: The most pieces of one list, copies counted; a job of more is made in parts.
+MOST_PIECES = 100_000
 #: Columns whose text is cut into material.
 _LETTERED = ("name", "line2")
 
@@ -155,9 +158,9 @@ def check_size(text: str, row: int) -> tuple[float | None, tuple[Finding, ...]]:
         size = parse_length(text) if len(text) <= 40 else 0.0
     except ValueError:
         size = 0.0
-    if 0 < size <= LONGEST:
+    if 0 < size <= LARGEST_FACE:
         return size, ()
-    message = f'size {quoted(text)}: expected a length above 0, in mm or with a unit, like "24" or "1in"'
+    message = f'size {quoted(text)}: expected a length above 0 and up to 3 m, like "24" or "1in"'
     return None, (Finding("bad-size", "error", message, row=row),)
 
 

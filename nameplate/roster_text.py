@@ -9,10 +9,11 @@ from __future__ import annotations
 import codecs
 import csv
 import io
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 
 from nameplate.errors import RosterError
+from nameplate.roster_cells import Doubt
 
 #: Delimiters tried, in order of preference where several fit equally.
 DELIMITERS: tuple[str, ...] = (",", ";", "\t", "|")
@@ -22,6 +23,7 @@ MOST_BYTES = 20_000_000
 MOST_ROWS = 20_000
 MOST_COLUMNS = 200
 LONGEST_CELL = 5_000
+MOST_CELLS = 500_000
 
 _MARKS: tuple[tuple[bytes, str], ...] = (
     (codecs.BOM_UTF32_LE, "utf-32"),  # before UTF-16, whose mark it starts with
@@ -36,15 +38,33 @@ _HEAD = 8_192
 
 
 @dataclass(frozen=True, slots=True)
+class Merged:
+    """Cells shown as one, from the first to the last row and column (from 1); what they hold is in the first."""
+
+    row: int
+    column: int
+    last_row: int
+    last_column: int
+
+
+@dataclass(frozen=True, slots=True)
 class Table:
     """The cells of a list as read, blank records included, so that row numbers stay those of a spreadsheet.
 
     ``rows[0]`` is row 1. ``encoding`` is a name for people; ``guessed`` tells that nothing in the file confirms it.
+    Places (row, column) count from 1; ``doubts`` are cells whose text may not be what is meant. ``other_sheets`` of a
+    spreadsheet hold something and were not read.
     """
 
     rows: tuple[tuple[str, ...], ...]
     encoding: str = "UTF-8"
     guessed: bool = False
+    doubts: Mapping[tuple[int, int], Doubt] = field(default_factory=dict)
+    hidden_rows: frozenset[int] = frozenset()
+    hidden_columns: frozenset[int] = frozenset()
+    merged: tuple[Merged, ...] = ()
+    sheet: str = ""
+    other_sheets: tuple[str, ...] = ()
 
 
 def read_text_table(data: bytes, file: str) -> Table:
@@ -58,18 +78,9 @@ def read_text_table(data: bytes, file: str) -> Table:
     >>> read_text_table(b"", "x.csv").rows
     ()
     """
-    if len(data) > MOST_BYTES:
-        raise too_large(file)
     text, encoding, guessed = decode(data, file)
     delimiter, text = _delimiter(text)
     return Table(tuple(_records(text, delimiter, file)), encoding, guessed)
-
-
-def too_large(file: str) -> RosterError:
-    """Return the refusal of a file that is too large to be a list of names."""
-    return RosterError(
-        f"{file}: larger than {MOST_BYTES // 1_000_000} MB, which no list of names is; is it the right file?"
-    )
 
 
 def decode(data: bytes, file: str) -> tuple[str, str, bool]:
@@ -157,7 +168,7 @@ def _reader(text: str, delimiter: str) -> Iterator[list[str]]:
 
 def _records(text: str, delimiter: str, file: str) -> Iterator[tuple[str, ...]]:
     reader = _reader(text, delimiter)
-    number = 0
+    number = cells = 0
     while True:
         try:
             record = next(reader)
@@ -167,6 +178,9 @@ def _records(text: str, delimiter: str, file: str) -> Iterator[tuple[str, ...]]:
             raise _broken(file, number + 1, error) from None
         number += 1
         check_record(record, number, file)
+        cells += len(record)
+        if cells > MOST_CELLS:
+            raise RosterError(f"{file}: more than {MOST_CELLS} cells; is it a list of names?")
         yield tuple(record)
 
 

@@ -15,7 +15,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsed
 from rich.progress import Progress as Bars
 from rich.table import Table
 
-from nameplate.findings import Finding, Kind, kinds_of
+from nameplate.findings import Finding, kinds_of, row_ranges
 
 if TYPE_CHECKING:
     from nameplate.nest.estimate import Estimate
@@ -24,8 +24,11 @@ if TYPE_CHECKING:
 #: Columns when the output is not a terminal: wide enough that no table wraps.
 PIPE_COLUMNS = 160
 
-#: Rows named for the notes of one kind: as many as a line holds.
+#: Rows, or runs of rows, named for the findings of one kind: as many as a line holds.
 ROWS = 12
+
+#: Errors or warnings of one kind that are printed in full: more than a person reads, few enough to find the others.
+IN_FULL = 50
 
 _STYLES = {"error": "red", "warning": "yellow", "note": "cyan"}
 
@@ -59,21 +62,34 @@ def progress() -> Iterator[Progress]:
 
 
 def show_findings(findings: Sequence[Finding], *, every: bool = False, where: str = "") -> None:
-    """Print findings on stderr: errors and warnings in full, of each kind of note on rows the worst and how many more.
+    """Print findings on stderr, and of each kind of note on rows the worst and how many more.
 
-    `every` prints all notes too; `where` says where those left out can be read.
+    Of each kind of error and warning the first IN_FULL stand in full, then how many more there are and in which rows.
+    `every` prints all; `where` says where those left out can be read.
     """
     in_kinds = [not every and f.severity == "note" and f.row is not None for f in findings]
-    for finding, hidden in zip(findings, in_kinds, strict=True):
-        if not hidden:
-            _show_finding(finding)
+    cut = _show_in_turn([f for f, hidden in zip(findings, in_kinds, strict=True) if not hidden], every=every)
     kinds = kinds_of(compress(findings, in_kinds))
     for kind in kinds:
         _show_finding(kind.worst)
         if len(kind.findings) > 1:
-            click.echo(f"      and {_more_of(kind)}", err=True)
-    if where and any(len(kind.findings) > 1 for kind in kinds):
-        click.echo(f"every note in full: {where}", err=True)
+            click.echo(f"      and {_more_of(kind.findings[1:])}", err=True)
+    if where and (cut or any(len(kind.findings) > 1 for kind in kinds)):
+        click.echo(f"every {'one' if cut else 'note'} in full: {where}", err=True)
+
+
+def _show_in_turn(findings: Sequence[Finding], *, every: bool) -> bool:
+    """Print findings in their order, of those of a kind on rows the first IN_FULL; tell whether some were left out."""
+    shown: dict[tuple[str, str], list[Finding]] = {}
+    for finding in findings:
+        alike = shown.setdefault((finding.severity, finding.code), [])
+        alike.append(finding)
+        if every or finding.row is None or len(alike) <= IN_FULL:
+            _show_finding(finding)
+    left_out = [[f for f in alike[IN_FULL:] if f.row is not None] for alike in shown.values() if not every]
+    for more in filter(None, left_out):
+        click.echo(f"      and {_more_of(more)} ({more[0].severity}, {more[0].code})", err=True)
+    return any(left_out)
 
 
 def _show_finding(finding: Finding) -> None:
@@ -85,12 +101,10 @@ def _show_finding(finding: Finding) -> None:
     click.echo(f"{mark} {where + ': ' if where else ''}{finding.message}", err=True)
 
 
-def _more_of(kind: Kind) -> str:
-    """Count the other findings of a kind and name the rows of the worst of them."""
-    others = kind.findings[1:]
-    rows = list(dict.fromkeys(str(f.row) for f in others))
-    named = f"{', '.join(rows[:ROWS])}{', ...' * (len(rows) > ROWS)}"
-    return f"{len(others)} more like this, {'in row' if len(rows) == 1 else 'in rows'} {named}"
+def _more_of(others: Sequence[Finding]) -> str:
+    """Count the other findings of a kind and name the rows of the first of them."""
+    rows = row_ranges(dict.fromkeys(f.row for f in others if f.row is not None), most=ROWS)
+    return f"{len(others)} more like this, in {rows}"
 
 
 def show_result(batch: Batch, estimate: Estimate, out: Path) -> None:

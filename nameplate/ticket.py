@@ -19,6 +19,13 @@ MATERIALS: tuple[str, ...] = ("lettering", "template", "carrier", "backing", "bl
 #: Shapes a face may have without a drawing.
 SHAPES: tuple[str, ...] = ("rectangle", "rounded", "ellipse", "circle", "shield", "leaf", "hexagon")
 
+#: No face is wider or higher, nor anything on it (mm): beyond the beds of the lasers that cut sheets.
+LARGEST_FACE = 3_000.0
+
+#: The least web (mm) that can be asked for. A written curve may thin a web by WEB_SLACK_BURN, 0.09 mm: half of it is
+#: left here, and less could not be told from a web that burned away.
+LEAST_WEB = 0.2
+
 
 def _key(default: Any, kind: str, help: str, **rules: Any) -> Any:  # noqa: ANN401 - a dataclass field of any type
     metadata = {"kind": kind, "help": help, **rules}
@@ -42,10 +49,10 @@ class FaceKeys:
 
     shape: str | None = _key(None, "choice", "form of the face", choices=SHAPES, example="ellipse")
     file: Path | None = _key(None, "path", "an SVG drawing of the outline, in place of `shape`", example="face.svg")
-    width: float | None = _key(None, "length", "width of the face", above=0, example=110)
-    height: float | None = _key(None, "length", "height of the face", above=0, example=80)
-    radius: float | None = _key(None, "length", "corner radius of `rounded`", least=0, example=8)
-    inset: float = _key(6.0, "length", "lettering keeps this far from the face's edge", least=0)
+    width: float | None = _key(None, "length", "width of the face", above=0, most=LARGEST_FACE, example=110)
+    height: float | None = _key(None, "length", "height of the face", above=0, most=LARGEST_FACE, example=80)
+    radius: float | None = _key(None, "length", "corner radius of `rounded`", least=0, most=LARGEST_FACE, example=8)
+    inset: float = _key(6.0, "length", "lettering keeps this far from the face's edge", least=0, most=LARGEST_FACE)
     symmetry: str = _key("none", "choice", "rebuild a drawing from one half", choices=("none", "left", "right"))
 
 
@@ -66,15 +73,17 @@ class LetteringKeys:
         "how several words are set",
         choices=("auto", "tie", "stack", "bar", "loose"),
     )
-    max_height: float | None = _key(None, "length", "the lettering is never taller than this", above=0, example=30)
+    max_height: float | None = _key(
+        None, "length", "the lettering is never taller than this", above=0, most=LARGEST_FACE, example=30
+    )
     size: str = _key("fill", "choice", "fill each face, or one size and baseline for all", choices=("fill", "uniform"))
-    min_web: float = _key(1.5, "length", "no part of a letter is narrower than this", above=0)
+    min_web: float = _key(1.5, "length", "no part of a letter is narrower than this", least=LEAST_WEB, most=50)
     features: tuple[str, ...] = _key((), "features", 'OpenType features, like ["ss01", "-calt"]')
     weight: float | None = _key(None, "number", "weight of a variable font, like 700", least=1, most=1000, example=700)
     axes: tuple[tuple[str, float], ...] = _key((), "axes", "other axes of a variable font, like { wdth = 90 }")
 
-    backing: float = _key(4.0, "length", "a backing stands out this far all round", above=0)
-    backing_holes: float = _key(3.0, "length", "holes of a backing under this width are filled", least=0)
+    backing: float = _key(4.0, "length", "a backing stands out this far all round", above=0, most=200)
+    backing_holes: float = _key(3.0, "length", "holes of a backing under this width are filled", least=0, most=200)
     mark: str = _key("hatch", "choice", "how a marked name is scored", choices=("outline", "hatch"))
     hatch: float = _key(0.3, "length", "distance of the hatch lines of a marked name", least=0.05, most=5)
     load: float = _key(2.0, "number", "handling load in newtons that a name must bear", above=0, most=100)
@@ -91,7 +100,7 @@ class MaterialKeys:
     """`[material.NAME]`; NAME is `lettering`, `template`, ..."""
 
     name: str = _key("unnamed material", "text", "what it is")
-    thickness: float = _key(3.0, "length", "thickness of the sheet", above=0)
+    thickness: float = _key(3.0, "length", "thickness of the sheet", least=0.05, most=100)
     kerf: float = _key(0.18, "length", "width of the strip that the beam removes", least=0, most=2)
     cut_speed: float | None = _key(None, "number", "your machine's cutting speed, mm/s", above=0, most=5000, example=12)
     score_speed: float | None = _key(None, "number", "its scoring speed, mm/s", above=0, most=5000, example=150)
@@ -105,8 +114,8 @@ class StockKeys:
     material: str = _key("lettering", "choice", "the material's key in [material]", choices=MATERIALS)
     width: float = _key(600.0, "length", "width of the sheet", above=0)
     height: float = _key(300.0, "length", "height of the sheet", above=0)
-    price: float = _key(0.0, "number", "price of one sheet, in your currency", least=0)
-    on_hand: int = _key(0, "count", "how many lie in the shop; used first", least=0)
+    price: float = _key(0.0, "number", "price of one sheet, in your currency", least=0, most=1e9)
+    on_hand: int = _key(0, "count", "how many lie in the shop; used first", least=0, most=10_000)
     offcut: bool = _key(False, "flag", "a remainder on the shelf: used first, never bought")
     outline: tuple[tuple[float, float], ...] = _key((), "ring", "shape of an offcut, a list of [x, y] corners")
     keep_out: tuple[tuple[float, float, float, float], ...] = _key(
@@ -118,8 +127,8 @@ class StockKeys:
 class NestKeys:
     """`[nest]`."""
 
-    gap: float = _key(1.5, "length", "least solid distance between parts", least=0)
-    edge_margin: float = _key(5.0, "length", "least solid distance from the sheet's edge", least=0)
+    gap: float = _key(1.5, "length", "least solid distance between parts", least=0, most=200)
+    edge_margin: float = _key(5.0, "length", "least solid distance from the sheet's edge", least=0, most=1000)
     turns: tuple[float, ...] = _key((0.0, 90.0, 180.0, 270.0), "turns", "angles at which parts may lie, in degrees")
     engine: str = _key("shape", "choice", "how parts are packed", choices=("rectangle", "shape"))
     effort: str | float = _key("quick", "effort", "quick, normal, long, or a number of seconds", above=0, most=86400)
@@ -136,14 +145,18 @@ class JigKeys:
         "what locates a name on its face",
         choices=("template", "carrier", "skeleton", "print", "none"),
     )
-    clearance: float = _key(0.2, "length", "play per side between the lettering and its window", least=0)
+    clearance: float = _key(0.2, "length", "play per side between the lettering and its window", least=0, most=10)
     window: str = _key("contour", "choice", "form of the window", choices=("contour", "contacts"))
-    tolerance: float = _key(0.5, "length", "a name farther off its place than this is seen by eye", above=0)
-    plaque_tolerance: float = _key(0.0, "length", "how much a plaque may be smaller or larger than its face", least=0)
-    plaque_height: float = _key(3.0, "length", "height of the plaque, which the carrier's layers match", above=0)
-    pin: float = _key(3.0, "length", "diameter of the carrier's locating pins", above=0)
+    tolerance: float = _key(0.5, "length", "a name farther off its place than this is seen by eye", above=0, most=100)
+    plaque_tolerance: float = _key(
+        0.0, "length", "how much a plaque may be smaller or larger than its face", least=0, most=50
+    )
+    plaque_height: float = _key(
+        3.0, "length", "height of the plaque, which the carrier's layers match", above=0, most=200
+    )
+    pin: float = _key(3.0, "length", "diameter of the carrier's locating pins", above=0, most=50)
     ladder: bool = _key(False, "flag", "also cut a fit ladder: pockets in steps of 0.05 mm and a plug to try in them")
-    relief: float = _key(1.0, "length", "how far a window of contacts stands back between its nubs", above=0)
+    relief: float = _key(1.0, "length", "how far a window of contacts stands back between its nubs", above=0, most=50)
 
 
 @dataclass(frozen=True, slots=True)

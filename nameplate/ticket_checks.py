@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Iterator
 
 from nameplate.ticket import FaceKeys, LetteringKeys, Ticket
@@ -18,6 +19,11 @@ MOUNT_MATERIALS: dict[str, tuple[str, ...]] = {
     "pierced": ("blank",),
     "marked": ("blank",),
 }
+
+
+#: Most hatch lines across one name, and most layers of a carrier: beyond them a slip is likelier than a wish.
+MOST_HATCH_LINES = 3_000
+MOST_LAYERS = 40
 
 
 def needed_materials(ticket: Ticket) -> tuple[str, ...]:
@@ -40,6 +46,8 @@ def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tu
         *_job_problems(ticket),
         *_face_problems(ticket.face),
         *_lettering_problems(ticket.lettering),
+        *_hatch_problems(ticket),
+        *_layer_problems(ticket),
         *_sheet_problems(ticket),
     ]
     return tuple(text for keys, text in problems if not any(_is_tainted(k, tainted) for k in keys))
@@ -63,6 +71,33 @@ def _lettering_problems(lettering: LetteringKeys) -> Iterator[Problem]:
     if lettering.weight is not None and any(axis.casefold() in ("wght", "weight") for axis, _ in lettering.axes):
         keys = ("lettering.weight", "lettering.axes")
         yield keys, "lettering.weight and lettering.axes both set the weight of the font: leave one out"
+
+
+def _hatch_problems(ticket: Ticket) -> Iterator[Problem]:
+    """Refuse a hatch of too many lines, where the ticket itself says how high letters can get."""
+    lettering, face = ticket.lettering, ticket.face
+    known = [length for length in (lettering.max_height, face.height or face.width) if length is not None]
+    if not known:
+        return
+    high = min(known)
+    lines = high / lettering.hatch
+    if lettering.mount == "marked" and lettering.mark == "hatch" and lines > MOST_HATCH_LINES:
+        least = math.ceil(100 * high / MOST_HATCH_LINES) / 100
+        yield (
+            ("lettering.hatch", "lettering.max_height", "face.height", "face.width"),
+            f"lettering.hatch = {lettering.hatch:g}: on letters up to {high:g} mm high that is {lines:.0f} lines, "
+            f"more than {MOST_HATCH_LINES}; expected at least {least:g} mm, or a smaller max_height",
+        )
+
+
+def _layer_problems(ticket: Ticket) -> Iterator[Problem]:
+    sheet = ticket.material.get("carrier")
+    if ticket.jig.style == "carrier" and sheet is not None and ticket.jig.plaque_height / sheet.thickness > MOST_LAYERS:
+        yield (
+            ("jig.plaque_height", "material.carrier.thickness"),
+            f"jig.plaque_height = {ticket.jig.plaque_height:g}: layers of {sheet.thickness:g} mm "
+            f"(material.carrier.thickness) would be more than {MOST_LAYERS}",
+        )
 
 
 def _face_problems(face: FaceKeys) -> Iterator[Problem]:

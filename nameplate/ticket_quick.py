@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-import re
+import dataclasses
 from pathlib import Path
 
 from nameplate.errors import TicketError
+from nameplate.foreign import shown
 from nameplate.ticket import DEFAULT_MATERIALS, SHAPES, FaceKeys, JobKeys, LetteringKeys, StockKeys, Ticket
 from nameplate.ticket_checks import check_ticket, complete_stock
-from nameplate.ticket_values import nearest, read_value, show
-from nameplate.units import MM_PER_UNIT
+from nameplate.ticket_values import Rules, nearest, read_value, show
+from nameplate.units import parse_length
 
-_SIZE = {"kind": "length", "above": 0}
-_UNIT = "|".join(sorted((re.escape(u) for u in MM_PER_UNIT), key=len, reverse=True))
-_ONE = rf"\d[\d.,/ -]*?\s*(?:{_UNIT})?"
-_PAIR = re.compile(rf"\s*(?P<a>{_ONE})\s*[x×*]\s*(?P<b>{_ONE})\s*", re.IGNORECASE)
-_HAS_UNIT = re.compile(rf"(?:{_UNIT})\s*$", re.IGNORECASE)
+_FACE = {f.name: f.metadata for f in dataclasses.fields(FaceKeys)}
+_STOCK = {f.name: f.metadata for f in dataclasses.fields(StockKeys)}
+_FONT = {f.name: f.metadata for f in dataclasses.fields(LetteringKeys)}["font"]
+
+#: What may stand between two lengths, and no pair of them is longer (characters).
+_TIMES = "xX×*"
+_LONGEST_PAIR = 100
 
 
 def quick_ticket(*, roster: Path, face: str, sheet: str, font: str | None = None) -> Ticket:
@@ -38,10 +41,15 @@ def quick_ticket(*, roster: Path, face: str, sheet: str, font: str | None = None
     except ValueError as error:
         problems.append(f"--sheet {show(sheet)}: {error}")
     if not roster.is_file():
-        problems.append(f"{roster}: there is no such list of names")
-    lettering = LetteringKeys(font=(font,)) if font is not None else LetteringKeys()
+        problems.append(f"{shown(roster)}: there is no such list of names")
+    lettering = LetteringKeys()
+    try:
+        if font is not None:
+            lettering = LetteringKeys(font=read_value(font, _FONT, Path()))
+    except ValueError as error:
+        problems.append(f"--font {show(font)}: {error}")
     ticket = Ticket(
-        job=JobKeys(title=roster.stem or "Name plates", roster=roster),
+        job=JobKeys(title=shown(Path(roster.stem)), roster=roster),
         face=face_keys,
         lettering=lettering,
         material=DEFAULT_MATERIALS,
@@ -54,8 +62,8 @@ def quick_ticket(*, roster: Path, face: str, sheet: str, font: str | None = None
     return complete_stock(ticket)
 
 
-def parse_pair(text: str) -> tuple[float, float]:
-    """Return the two lengths of `WIDTHxHEIGHT` in mm.
+def parse_pair(text: str, rules: Rules = _STOCK["width"]) -> tuple[float, float]:
+    """Return the two lengths of `WIDTHxHEIGHT` in mm, each within the rules for a key of the ticket.
 
     >>> parse_pair("600x300"), parse_pair("24inx12in"), parse_pair("24 x 12 in"), parse_pair("60cm×300mm")
     ((600.0, 300.0), (609.6, 304.8), (609.6, 304.8), (600.0, 300.0))
@@ -64,14 +72,31 @@ def parse_pair(text: str) -> tuple[float, float]:
     ...
     ValueError: expected WIDTHxHEIGHT, like 600x300 or 24inx12in
     """
-    match = _PAIR.fullmatch(text)
-    if match is None:
+    pair = _pair(text)
+    if pair is None:
         raise ValueError("expected WIDTHxHEIGHT, like 600x300 or 24inx12in")
-    first, second = match["a"].strip(), match["b"].strip()
-    unit = _HAS_UNIT.search(second)
-    if unit and not _HAS_UNIT.search(first):
-        first += unit[0]
-    return _length(first), _length(second)
+    first, second = pair
+    return _length(first if _unit(first) else first + _unit(second), rules), _length(second, rules)
+
+
+def _pair(text: str) -> tuple[str, str] | None:
+    """Return the texts of two lengths, parted at the first sign of multiplication that leaves two (`px` has one)."""
+    for at, c in enumerate(text[: _LONGEST_PAIR + 1]):
+        if c in _TIMES and len(text) <= _LONGEST_PAIR and _is_length(text[:at]) and _is_length(text[at + 1 :]):
+            return text[:at].strip(), text[at + 1 :].strip()
+    return None
+
+
+def _is_length(text: str) -> bool:
+    try:
+        parse_length(text)
+    except ValueError:
+        return False
+    return True
+
+
+def _unit(length: str) -> str:
+    return length.lstrip("0123456789.,/ +-\t")
 
 
 def parse_face(text: str) -> FaceKeys:
@@ -94,7 +119,7 @@ def parse_face(text: str) -> FaceKeys:
     if shape == "circle":
         width = height = _diameter(size)
     elif colon:
-        width, height = parse_pair(size)
+        width, height = parse_pair(size, _FACE["width"])
     else:
         raise ValueError(f"expected {shape}:WIDTHxHEIGHT, like {shape}:110x80")
     return FaceKeys(shape=shape, width=width, height=height)
@@ -103,19 +128,19 @@ def parse_face(text: str) -> FaceKeys:
 def _diameter(text: str) -> float:
     if not text.strip():
         raise ValueError("expected circle:DIAMETER, like circle:80")
-    if _PAIR.fullmatch(text):
-        width, height = parse_pair(text)
+    if _pair(text):
+        width, height = parse_pair(text, _FACE["width"])
         if width != height:
             raise ValueError("a circle has one diameter, like circle:80; use ellipse for two")
         return width
-    return _length(text)
+    return _length(text, _FACE["width"])
 
 
 def _drawing(text: str) -> FaceKeys | None:
     """Return the face when the text names an SVG file, with or without a width behind a colon."""
     path, colon, size = text.rpartition(":")
     if colon and path.strip().casefold().endswith(".svg"):
-        file, width = path.strip(), _length(size)
+        file, width = path.strip(), _length(size, _FACE["width"])
     elif text.strip().casefold().endswith(".svg"):
         file, width = text.strip(), None
     else:
@@ -128,6 +153,6 @@ def _existing(file: str) -> Path:
     return path
 
 
-def _length(text: str) -> float:
-    length: float = read_value(text.strip(), _SIZE, Path())
+def _length(text: str, rules: Rules) -> float:
+    length: float = read_value(text.strip(), rules, Path())
     return length

@@ -8,13 +8,14 @@ from __future__ import annotations
 import dataclasses
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import MISSING, Field, dataclass, field, fields
 from pathlib import Path
 from typing import Any
 
 from nameplate.cautions import why_never_cut
 from nameplate.errors import TicketError
+from nameplate.foreign import read_regular, shown
 from nameplate.ticket import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys, Ticket
 from nameplate.ticket_checks import check_ticket, complete_stock, needed_materials
 from nameplate.ticket_quick import quick_ticket
@@ -24,6 +25,13 @@ __all__ = ["quick_ticket", "read_ticket"]
 
 #: A ticket larger than this is some other file (bytes).
 LARGEST = 1_000_000
+
+#: Dots that may join keys: reading a key of so many parts takes the square of their number in steps.
+MOST_DOTS = 2_000
+
+#: Problems that are looked into for what was meant, and sheet sizes in one ticket.
+MOST_HINTS = 100
+MOST_STOCK = 200
 
 #: The tables of a ticket, except `material` and `stock`, with the record each is read into.
 TABLES: Mapping[str, Any] = {
@@ -39,55 +47,76 @@ def read_ticket(path: Path) -> Ticket:
     Lengths become millimetres; relative paths start at the ticket's folder; what the ticket leaves out and had to be
     filled in is listed in ``assumptions``. Raises TicketError with every problem found.
     """
-    document = _load(path)
-    reader = _Reader(path.name, path.parent)
+    file = shown(Path(path.name))
+    document = _load(path, file)
+    reader = _Reader(file, path.parent)
     tables = {name: reader.table(document, name, record) for name, record in TABLES.items()}
     material, stock = reader.materials(document), reader.stock(document)
     for name in document:
         if name not in (*TABLES, "material", "stock"):
-            reader.unknown(f"[{name}]", "table", nearest(name, (*TABLES, "material", "stock")))
+            reader.unknown(f"[{brief(name)}]", "table", reader.nearest(name, (*TABLES, "material", "stock")))
     ticket = Ticket(**tables, material=material, stock=stock, folder=path.parent)
     assumed = tuple(text for key, text in reader.assumed.items() if key in needed_materials(ticket))
     ticket = dataclasses.replace(ticket, assumptions=assumed)
-    reader.problems += [f"{path.name}, {p}" for p in check_ticket(ticket, tainted=frozenset(reader.bad))]
+    reader.problems += [f"{file}, {p}" for p in check_ticket(ticket, tainted=frozenset(reader.bad))]
     if reader.problems:
         raise TicketError(reader.problems)
     return complete_stock(ticket)
 
 
-def _load(path: Path) -> dict[str, Any]:
+def _load(path: Path, file: str) -> dict[str, Any]:
+    data = read_regular(path, LARGEST, TicketError, what="a job ticket", larger="is it the right file?")
     try:
-        with path.open("rb") as file:
-            data = file.read(LARGEST + 1)
-        if len(data) > LARGEST:
-            raise TicketError(f"{path}: this is not a job ticket: it is larger than {LARGEST // 1_000_000} MB")
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise TicketError(f"{path}: byte {error.start + 1} is not UTF-8; save it as plain text in UTF-8") from None
-    except TicketError:
-        raise
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or error
-        raise TicketError(f"{path}: the job ticket cannot be read: {reason}") from None
+        raise TicketError(f"{file}: byte {error.start + 1} is not UTF-8; save it as plain text in UTF-8") from None
+    if _key_dots(text) > MOST_DOTS:
+        raise TicketError(f"{file}: more than {MOST_DOTS} dots in names of keys or texts; a job ticket has few")
     try:
         return tomllib.loads(text.replace("\r\n", "\n"))
     except tomllib.TOMLDecodeError as error:
-        raise TicketError(f"{path.name}: {_in_words(error, text)}") from None
+        raise TicketError(f"{file}: {_in_words(error, text)}") from None
     except (ValueError, RecursionError):
-        raise TicketError(f"{path.name}: a number is too long, or tables are nested too deeply") from None
+        raise TicketError(f"{file}: a number is too long, or tables are nested too deeply") from None
+
+
+def _key_dots(text: str) -> int:
+    """Count the dots that may join keys: all but those of decimal numbers.
+
+    >>> _key_dots("a.b = 1.5"), _key_dots("1.1.1 = -2.5e-3"), _key_dots("")
+    (1, 2, 0)
+    """
+    words = re.findall(r"[\w.+-]+", text)
+    return sum(w.count(".") for w in words if not _is_decimal(w))
+
+
+def _is_decimal(word: str) -> bool:
+    before, _, after = word.lower().replace("e+", "e").replace("e-", "e").partition(".")
+    return before.lstrip("+-").isdigit() and after.replace("e", "", 1).isdigit()
 
 
 def _in_words(error: tomllib.TOMLDecodeError, text: str) -> str:
     """Turn the parser's complaint into one that starts with the line and quotes it."""
-    place = r"line (?P<line>\d+), column (?P<column>\d+)|end of document"
-    match = re.fullmatch(rf"(?P<what>.*) \(at (?:{place})\)", str(error))
+    what, _, place = str(error).rpartition(" (at ")
     lines = text.splitlines()
-    if match is None:
-        return f"not valid TOML: {error}"
-    number = int(match["line"]) if match["line"] else max(len(lines), 1)
+    numbers = re.findall(r"\d+", place)
+    if place.startswith("line ") and len(numbers) == 2:
+        number, column = int(numbers[0]), f", column {numbers[1]}"
+    elif place.startswith("end of document"):
+        number, column = max(len(lines), 1), " (the end)"
+    else:
+        return f"not valid TOML: {str(error)[:200]}"
     quoted = lines[number - 1].strip()[:60] if number <= len(lines) else ""
-    column = f", column {match['column']}" if match["column"] else " (the end)"
-    return f"line {number}{column}: not valid TOML: {match['what'].lower()}: {quoted!r}"
+    return f"line {number}{column}: not valid TOML: {what.lower()[:200]}: {quoted!r}"
+
+
+def brief(key: str) -> str:
+    """Return a key as it fits a message.
+
+    >>> brief("width"), len(brief("x" * 1000))
+    ('width', 60)
+    """
+    return key if len(key) <= 60 else f"{key[:57]}..."
 
 
 @dataclass(slots=True)
@@ -110,6 +139,10 @@ class _Reader:
     def unknown(self, where: str, what: str, hint: str) -> None:
         self.problem(where, f": unknown {what}; {hint}")
 
+    def nearest(self, word: str, known: Iterable[str]) -> str:
+        """Return what was meant by a word; after many problems only what is known, because comparing takes time."""
+        return nearest(word if len(self.problems) < MOST_HINTS else "", known)
+
     def table(self, document: Mapping[str, Any], name: str, record: Any) -> Any:  # noqa: ANN401 - any record of a table
         raw = document.get(name, {})
         if not isinstance(raw, dict):
@@ -123,8 +156,8 @@ class _Reader:
         read: dict[str, Any] = {}
         for key, value in raw.items():
             if key not in known:
-                hint = nearest(key, known)
-                self.unknown(f"{where}.{key}", "key", hint)
+                hint = self.nearest(key, known)
+                self.unknown(f"{where}.{brief(key)}", "key", hint)
                 self.bad.update(f"{where}.{name}" for name in known if hint == f"did you mean {name}?")
                 continue
             try:
@@ -141,7 +174,7 @@ class _Reader:
             raw = {}
         for key in raw:
             if key not in MATERIALS:
-                self.unknown(f"[material.{key}]", "material", nearest(key, MATERIALS))
+                self.unknown(f"[material.{brief(key)}]", "material", self.nearest(key, MATERIALS))
         return {key: self.material(key, raw.get(key)) for key in MATERIALS if key in raw or key in DEFAULT_MATERIALS}
 
     def material(self, key: str, raw: object) -> MaterialKeys:
@@ -165,6 +198,9 @@ class _Reader:
         raw = document.get("stock", [])
         if not isinstance(raw, list) or not all(isinstance(s, dict) for s in raw):
             self.problem("[[stock]]", f": {show(raw)}: expected tables, each written as [[stock]] on a line of its own")
+            return ()
+        if len(raw) > MOST_STOCK:
+            self.problem("[[stock]]", f": {len(raw)} tables; expected at most {MOST_STOCK}")
             return ()
         for number, one in enumerate(raw, 1):
             for key in ("width", "height"):

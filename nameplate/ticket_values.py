@@ -8,10 +8,11 @@ from __future__ import annotations
 import difflib
 import math
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sized
 from pathlib import Path
 from typing import Any
 
+from nameplate.foreign import shown
 from nameplate.units import parse_length
 
 #: No length in a ticket is longer (mm): ten metres, beyond any laser's bed; catches a slip of units and 1e300.
@@ -19,6 +20,16 @@ LONGEST = 10_000.0
 
 #: No text in a ticket is longer (characters).
 LONGEST_TEXT = 500
+
+#: Most entries of a list in a ticket, by what it lists; the corners are checked against each other.
+MOST_FONTS = 20
+MOST_FEATURES = 50
+MOST_AXES = 64
+MOST_TURNS = 360
+MOST_CORNERS = 2_000
+
+#: Values of a font's axes lie within this, because a font stores them in 16 bits before the point (OpenType, fvar).
+LARGEST_AXIS = 32_767
 
 #: How alike two words must be before one is suggested for the other (0 to 1). Lower suggests nonsense.
 ALIKE = 0.6
@@ -40,10 +51,20 @@ def nearest(word: str, known: Iterable[str]) -> str:
     'nothing is known here'
     """
     words = sorted(known)
-    close = difflib.get_close_matches(word.casefold(), words, n=1, cutoff=ALIKE)
+    near = word.casefold() if len(word) <= 2 * max(map(len, words), default=0) else ""
+    close = difflib.get_close_matches(near, words, n=1, cutoff=ALIKE)
     if close:
         return f"did you mean {close[0]}?"
     return f"known: {', '.join(words)}" if words else "nothing is known here"
+
+
+def printable(text: str) -> str:
+    """Return a text with every half of a character (a byte of a name that is no text) as an escape.
+
+    >>> printable("Zoë"), printable("a" + chr(0xDCFF))
+    ('Zoë', 'a\\\\udcff')
+    """
+    return text.encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 def show(value: object) -> str:
@@ -54,7 +75,7 @@ def show(value: object) -> str:
     """
     if isinstance(value, bool):
         return "true" if value else "false"
-    text = f'"{value}"' if isinstance(value, str | Path) else _plain(value)
+    text = f'"{printable(str(value))}"' if isinstance(value, str | Path) else _plain(value)
     return text if len(text) <= 60 else text[:57] + "..."
 
 
@@ -132,8 +153,8 @@ def _number(value: object, rules: Rules, folder: Path) -> float:
 def _count(value: object, rules: Rules, folder: Path) -> int:
     if isinstance(value, bool) or not isinstance(value, int):
         raise _expected("a whole number, without quotes")
-    if abs(value) > 1_000_000:
-        raise _expected("a whole number of at most 1000000")
+    if abs(value) > 1_000_000:  # before it is written out: it may have thousands of digits
+        raise _expected(f"a whole number of at most {rules.get('most', 1_000_000)}")
     _within(value, rules)
     return value
 
@@ -151,6 +172,8 @@ def _text(value: object, rules: Rules, folder: Path) -> str:
         raise _expected(f"a text of at most {LONGEST_TEXT} characters")
     if any(ord(c) < 32 or 127 <= ord(c) < 160 for c in value):
         raise _expected("a text of one line, without control characters")
+    if value != printable(value):
+        raise _expected("a text of whole characters; some of its bytes are none")
     return value.strip()
 
 
@@ -175,22 +198,32 @@ def _path(value: object, rules: Rules, folder: Path) -> Path:
         if path.is_file():
             return path
         problem = "it is a folder, not a file" if path.is_dir() else "there is no such file"
-    except (OSError, ValueError):  # a name too long, or forbidden here
+        if path.exists() and not path.is_dir():
+            problem = "it is not an ordinary file"
+    except (OSError, ValueError, RuntimeError):  # a name too long, or forbidden here; links in a circle
         problem = "that cannot be the name of a file"
-    raise ValueError(f"{problem} ({path}); a relative path starts at the ticket's folder")
+    raise ValueError(f"{problem} ({shown(path)}); a relative path starts at the ticket's folder")
 
 
 def _texts(value: object, what: str) -> tuple[str, ...]:
     items: list[Any] = value if isinstance(value, list) else [value]
     if not all(isinstance(i, str) and i.strip() and len(i) <= LONGEST_TEXT for i in items):
         raise _expected(what)
+    if any("\0" in i or i != printable(i) for i in items):
+        raise _expected(f"{what}, of whole characters")
     return tuple(i.strip() for i in items)
+
+
+def _at_most(items: Sized, most: int, what: str) -> None:
+    if len(items) > most:
+        raise ValueError(f"{len(items)} {what}; expected at most {most}")
 
 
 def _fonts(value: object, rules: Rules, folder: Path) -> tuple[str, ...]:
     fonts = _texts(value, "the name of a bundled font, a path to a .ttf or .otf file, or a list of them")
     if not fonts:
         raise _expected("at least one font")
+    _at_most(fonts, MOST_FONTS, "fonts")
     if len(set(fonts)) < len(fonts):
         raise _expected("each font once")
     return fonts
@@ -198,6 +231,7 @@ def _fonts(value: object, rules: Rules, folder: Path) -> tuple[str, ...]:
 
 def _features(value: object, rules: Rules, folder: Path) -> tuple[str, ...]:
     features = _texts(value, 'a list of OpenType features, like ["ss01", "-calt"]')
+    _at_most(features, MOST_FEATURES, "features")
     wrong = [f for f in features if not _FEATURE.fullmatch(f)]
     if wrong:
         raise ValueError(f'{show(wrong[0])} is not a feature; expected four letters or digits, like "ss01" or "-calt"')
@@ -207,15 +241,20 @@ def _features(value: object, rules: Rules, folder: Path) -> tuple[str, ...]:
 def _axes(value: object, rules: Rules, folder: Path) -> tuple[tuple[str, float], ...]:
     if not isinstance(value, dict) or not all(isinstance(k, str) and k.strip() for k in value):
         raise _expected("a table of axes, like { wdth = 90 }")
-    return tuple(sorted((tag, _number(number, {}, folder)) for tag, number in value.items()))
+    _at_most(value, MOST_AXES, "axes")
+    if any(len(axis) > LONGEST_TEXT for axis in value):
+        raise _expected(f"names of at most {LONGEST_TEXT} characters")
+    within = {"least": -LARGEST_AXIS, "most": LARGEST_AXIS}
+    return tuple(sorted((tag, _number(number, within, folder)) for tag, number in value.items()))
 
 
 def _turns(value: object, rules: Rules, folder: Path) -> tuple[float, ...]:
     if value == "free":
         return ()
-    if not isinstance(value, list) or not value or len(value) > 360:
+    if not isinstance(value, list) or not value:
         raise _expected('a list of angles in degrees, like [0, 180], or "free"')
-    angles = tuple(_number(v, {}, folder) for v in value)
+    _at_most(value, MOST_TURNS, "angles")
+    angles = tuple(_number(v, {"least": -360, "most": 360}, folder) for v in value)
     if len({a % 360 for a in angles}) < len(angles):
         raise _expected("each angle once (360 is the same as 0)")
     return angles
@@ -231,8 +270,9 @@ def _effort(value: object, rules: Rules, folder: Path) -> str | float:
 
 
 def _numbers(value: object, count: int, what: str) -> tuple[tuple[float, ...], ...]:
-    if not isinstance(value, list) or len(value) > 10_000:
+    if not isinstance(value, list):
         raise _expected(what)
+    _at_most(value, MOST_CORNERS, "entries")
     if not all(isinstance(row, list) and len(row) == count for row in value):
         raise _expected(what)
     return tuple(tuple(_length(v, {}, Path()) for v in row) for row in value)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import math
 import re
+import sys
 
 #: Millimetres in one unit. 1 in = 25.4 mm = 96 px = 72 pt (CSS Values and Units Level 4, section 6.2).
 MM_PER_UNIT: dict[str, float] = {
@@ -18,11 +18,17 @@ MM_PER_UNIT: dict[str, float] = {
     "pc": 25.4 / 6,
 }
 
-_NUMBER = r"(?:\d+(?:[.,]\d+)?|[.,]\d+)"
+#: The largest number that is a float.
+_LARGEST = sys.float_info.max
+
+#: No length is written with more characters.
+LONGEST = 60
+
+# what is taken is never given back (`++`), so that no text takes more than its own length in steps
 _LENGTH = re.compile(
-    rf"""\s*(?P<sign>[-+]?)
-    (?:(?P<whole>\d+)[\s-]+)?(?:(?P<top>\d+)\s*/\s*(?P<bottom>\d+)|(?P<number>{_NUMBER}))
-    \s*(?P<unit>[a-zA-Z"″]*)\s*""",
+    r"""\s*+(?P<sign>[-+]?+)
+    (?:(?P<whole>\d++)[\s-]++)?(?:(?P<top>\d++)\s*+/\s*+(?P<bottom>\d++)|(?P<number>\d++(?:[.,]\d++)?+|[.,]\d++))
+    \s*+(?P<unit>[a-zA-Z"″]*+)\s*+""",
     re.VERBOSE,
 )
 
@@ -44,10 +50,10 @@ def parse_length(value: object) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float | str):
         raise _not_a_length(value)
     if isinstance(value, int | float):
-        if not math.isfinite(value):
+        if not abs(value) <= _LARGEST:  # nor NaN
             raise _not_a_length(value)
         return float(value)
-    match = _LENGTH.fullmatch(value)
+    match = _LENGTH.fullmatch(value) if len(value) <= LONGEST else None
     if match is None:
         raise _not_a_length(value)
     unit = match["unit"].lower() or "mm"
@@ -71,6 +77,8 @@ def _number(match: re.Match[str]) -> float | None:
 
 
 def _not_a_length(value: object) -> ValueError:
+    shown = repr(value) if not isinstance(value, int) or abs(value) <= _LARGEST else "a very large number"
+    shown = shown if len(shown) <= LONGEST else f"{shown[:LONGEST]}..."
     return ValueError(
-        f'{value!r} is not a length; write a number of millimetres or a number with a unit, like "12 mm" or "3/8in"'
+        f'{shown} is not a length; write a number of millimetres or a number with a unit, like "12 mm" or "3/8in"'
     )

@@ -387,7 +387,7 @@ def test_files_that_are_too_large_missing_or_of_another_kind(tmp_path, monkeypat
             read_roster(large)
     with pytest.raises(RosterError, match="cannot be read"):
         read_roster(tmp_path / "none.csv")
-    with pytest.raises(RosterError, match="cannot be read"):
+    with pytest.raises(RosterError, match="is a folder"):
         read_roster(tmp_path)
     for name, part in (("a.ods", "save it as .xlsx"), ("a.XLS", "save it as .xlsx")):
         (tmp_path / name).write_bytes(b"x")
@@ -487,7 +487,7 @@ def test_a_spreadsheet_that_claims_a_huge_table_is_refused(sheet):
 
 
 def test_a_spreadsheet_that_unpacks_to_very_much_is_refused(sheet, monkeypatch):
-    monkeypatch.setattr("nameplate.roster_xlsx.MOST_UNPACKED", 1000)
+    monkeypatch.setattr("nameplate.roster_package.MOST_UNPACKED", 1000)
     with pytest.raises(RosterError, match="unpacks to more"):
         read_roster(sheet([["name"], ["Ada"]]))
 
@@ -520,3 +520,8 @@ def test_a_spreadsheet_without_its_sheets_is_refused(tmp_path):
 
 def test_the_limits_are_documented():
     assert (roster_text.MOST_BYTES, roster_text.MOST_ROWS) == (20_000_000, 20_000)
+
+
+def test_copies_without_end_are_refused_with_a_figure():
+    with pytest.raises(RosterError, match=r"add up to 199800 pieces, more than 100000"):
+        read(b"name,copies\n" + b"".join(b"A%d,999\n" % n for n in range(200)))

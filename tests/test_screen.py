@@ -45,4 +45,22 @@ def test_every_note_is_printed_when_asked_for(capsys):
 def test_many_rows_are_not_all_named(capsys):
     screen.show_findings([fragile(row, 60.0) for row in range(2, 60)])
     said = capsys.readouterr().err
-    assert "and 57 more like this, in rows 3, 4" in said and said.endswith(", ...\n")
+    assert "and 57 more like this, in rows 3-59\n" in said
+
+
+def test_of_thousands_of_errors_of_a_kind_the_first_are_in_full_and_the_rest_are_counted(capsys):
+    bad = [Finding("bad-copies", "error", "copies", None, row) for row in range(2, 20_002)]
+    other = [Finding("empty-name", "error", "the name is empty", None, 30_000)]
+    screen.show_findings([*bad, *other], where="proof.html")
+    said = capsys.readouterr().err.splitlines()
+    assert len(said) == screen.IN_FULL + 3
+    assert said[-3:] == [
+        "error: row 30000: the name is empty",
+        f"      and {20_000 - screen.IN_FULL} more like this, in rows {2 + screen.IN_FULL}-20001 (error, bad-copies)",
+        "every one in full: proof.html",
+    ]
+
+
+def test_scattered_rows_are_not_all_named(capsys):
+    screen.show_findings([fragile(row, 60.0) for row in range(2, 80, 2)])
+    assert capsys.readouterr().err.endswith("in rows 4, 6, 8, 10, 12, 14, 16, 18, 20, 22, 24, 26, ...\n")

@@ -276,7 +276,7 @@ def test_other_files_are_refused(tmp_path):
             read_ticket(tmp_path / name)
     with pytest.raises(TicketError, match="cannot be read"):
         read_ticket(tmp_path / "none.toml")
-    with pytest.raises(TicketError, match="cannot be read"):
+    with pytest.raises(TicketError, match="is a folder"):
         read_ticket(tmp_path)
 
 
@@ -419,3 +419,31 @@ def test_the_ticket_and_the_face_know_the_same_shapes():
     from nameplate.face.shapes import SHAPES as DRAWN
 
     assert set(SHAPES) == set(DRAWN)
+
+
+@pytest.mark.parametrize(
+    ("table", "line", "part"),
+    [
+        ("nest", "turns = [360000000.5]", "at most 360"),
+        ("nest", "gap = 1000", "at most 200 mm"),
+        ("lettering", "min_web = 0.01", "at least 0.2 mm"),
+        ("jig", 'style = "carrier"\nplaque_height = 150', "more than 40"),
+        ("lettering", 'mount = "marked"\nhatch = 0.05\nmax_height = 2000', "more than 3000"),
+    ],
+)
+def test_legal_forms_of_senseless_size_are_refused_with_a_figure(problems, table, line, part):
+    text = MINIMAL.replace("110", "2500").replace("= 80", "= 2000")
+    stock = '[[stock]]\nmaterial = "blank"\nwidth = 600\nheight = 300\n[material.carrier]\nthickness = 3\n'
+    assert any(part in p for p in problems(f"{text}{stock}[{table}]\n{line}\n"))
+
+
+def test_a_face_of_ten_metres_and_a_million_sheets_are_refused_with_a_figure(problems):
+    assert any("at most 3000 mm" in p for p in problems(MINIMAL.replace("110", "10000")))
+    assert any("at most 10000" in p for p in problems(f"{MINIMAL}on_hand = 1000000\n"))
+
+
+def test_a_drawing_whose_height_the_ticket_does_not_say_may_be_hatched(write, tmp_path):
+    (tmp_path / "face.svg").write_text("<svg/>", encoding="utf-8")
+    text = MINIMAL.replace('shape = "ellipse"\nwidth = 110\nheight = 80', 'file = "face.svg"')
+    text += 'material = "blank"\n[lettering]\nmount = "marked"\n'
+    assert read_ticket(write(text)).face.height is None

@@ -8,6 +8,7 @@ Known limit: positions are tried on the lattice only, so a box that fits nowhere
 
 from __future__ import annotations
 
+import math
 from typing import Literal, NamedTuple
 
 import numpy as np
@@ -20,6 +21,10 @@ from nameplate.geometry.region import Array, Region
 #: Distance of the lattice points, mm. Halving it finds boxes that fit with 0.25 mm to spare instead of 0.5 mm, for
 #: four times the work.
 LATTICE = 0.5
+
+#: Most lattice points: up to 500 x 500 mm they are LATTICE apart, on larger plates farther, so that a plate of three
+#: metres takes the time of that one.
+MOST_POINTS = 1_000_000
 
 #: A roomier place is preferred to a nearer one: boxes are tried with this much extra room first (mm).
 ROOM = (2.0, 1.0, 0.0)
@@ -55,7 +60,7 @@ class FreePlaces:
         """
         if self._lattice is None:
             return None
-        width = max(width, LATTICE)
+        width = max(width, self._lattice.step)
         for room in ROOM:
             spots = self._lattice.full_boxes(width + 2 * room, height + 2 * room)
             for x, y in _preferred(spots, width + 2 * room, prefer)[:TRIES]:
@@ -80,40 +85,42 @@ class _Lattice(NamedTuple):
 
     x0: float
     y0: float
+    step: float
     inside: npt.NDArray[np.bool_]
     sums: npt.NDArray[np.int64]
 
     @classmethod
     def over(cls, allowed: Region) -> _Lattice:
         box = rg.bounds(allowed)
-        xs = np.arange(box.x0, box.x1 + LATTICE, LATTICE)
-        ys = np.arange(box.y0, box.y1 + LATTICE, LATTICE)
-        return cls.of(box.x0, box.y0, grid_inside(allowed, xs, ys))
+        step = max(LATTICE, math.sqrt((box.x1 - box.x0) * (box.y1 - box.y0) / MOST_POINTS))
+        xs = np.arange(box.x0, box.x1 + step, step)
+        ys = np.arange(box.y0, box.y1 + step, step)
+        return cls.of(box.x0, box.y0, step, grid_inside(allowed, xs, ys))
 
     @classmethod
-    def of(cls, x0: float, y0: float, inside: npt.NDArray[np.bool_]) -> _Lattice:
+    def of(cls, x0: float, y0: float, step: float, inside: npt.NDArray[np.bool_]) -> _Lattice:
         sums = np.zeros((inside.shape[0] + 1, inside.shape[1] + 1), dtype=np.int64)
         sums[1:, 1:] = inside.cumsum(axis=0).cumsum(axis=1)
-        return cls(x0, y0, inside, sums)
+        return cls(x0, y0, step, inside, sums)
 
     def without(self, x0: float, y0: float, x1: float, y1: float) -> _Lattice:
         """Give the lattice with the samples of a rectangle taken out."""
         inside = self.inside.copy()
-        rows = slice(max(0, int((y0 - self.y0) // LATTICE)), max(0, int((y1 - self.y0) // LATTICE) + 2))
-        columns = slice(max(0, int((x0 - self.x0) // LATTICE)), max(0, int((x1 - self.x0) // LATTICE) + 2))
+        rows = slice(max(0, int((y0 - self.y0) // self.step)), max(0, int((y1 - self.y0) // self.step) + 2))
+        columns = slice(max(0, int((x0 - self.x0) // self.step)), max(0, int((x1 - self.x0) // self.step) + 2))
         inside[rows, columns] = False
-        return self.of(self.x0, self.y0, inside)
+        return self.of(self.x0, self.y0, self.step, inside)
 
     def full_boxes(self, width: float, height: float) -> Array:
         """Give the lower left corners, (n, 2), of the boxes all of whose samples are free."""
-        columns = int(np.ceil(width / LATTICE)) + 1
-        rows = int(np.ceil(height / LATTICE)) + 1
+        columns = int(np.ceil(width / self.step)) + 1
+        rows = int(np.ceil(height / self.step)) + 1
         s = self.sums
         if rows >= s.shape[0] or columns >= s.shape[1]:
             return np.empty((0, 2))
         count = s[rows:, columns:] - s[:-rows, columns:] - s[rows:, :-columns] + s[:-rows, :-columns]
         row, column = np.nonzero(count == rows * columns)
-        return np.column_stack([self.x0 + column * LATTICE, self.y0 + row * LATTICE])
+        return np.column_stack([self.x0 + column * self.step, self.y0 + row * self.step])
 
 
 def _preferred(spots: Array, width: float, prefer: Literal["low", "high"]) -> Array:

@@ -309,7 +309,10 @@ def _found(spec: str, folder: Path) -> Font:
         return Font(info.name, info.path)
     if not _looks_like_path(spec, folder):
         raise _unknown_font(spec)
-    path = folder / Path(spec).expanduser()
+    try:
+        path = folder / Path(spec).expanduser()
+    except RuntimeError:
+        raise FontError(f"{spec[:80]!r}: there is no such user's folder; write the whole path of the font") from None
     if path.suffix.lower() in (".ttc", ".otc"):
         raise FontError(f"{path} is a collection of several fonts; save the one you want as .ttf or .otf")
     checked = check_font_file(path)
@@ -326,7 +329,12 @@ def _plain(name: str) -> str:
 
 def _looks_like_path(spec: str, folder: Path) -> bool:
     ending = Path(spec).suffix.lower() in (".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2", ".pfb")
-    return ending or "/" in spec or "\\" in spec or (bool(spec.strip()) and (folder / spec).is_file())
+    if ending or "/" in spec or "\\" in spec:
+        return True
+    try:
+        return bool(spec.strip()) and (folder / spec).is_file()
+    except (OSError, ValueError):  # too long for a name, or no name at all
+        return False
 
 
 def _unknown_font(spec: str) -> FontError:

@@ -172,6 +172,9 @@ def worklist_html(
         for file, sheet in zip(files, layout.sheets, strict=True)
     ]
     made = [row for row in rows if row["status"] == "made"]
+    by_row: dict[int | None, list[Finding]] = {}
+    for finding in findings:
+        by_row.setdefault(finding.row, []).append(finding)
     values = {
         "title": title,
         "cautions": CAUTIONS,
@@ -180,7 +183,7 @@ def worklist_html(
         "templates": any(row["jig"] for row in made),
         "carrier": carrier or None,
         "pictures": pictures,
-        "refused": [(p.order, _reasons(p, findings)) for p in plates if p.lettering is None],
+        "refused": [(p.order, _reasons(p, by_row.get(p.order.row, ()))) for p in plates if p.lettering is None],
     }
     return render("worklist.html", values)
 
@@ -202,5 +205,5 @@ def _about(sheet: SheetLayout) -> str:
 
 
 def _reasons(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:
-    told = [*plate.findings, *(f for f in findings if f.row == plate.order.row)]
-    return tuple(dict.fromkeys(f.message for f in told if f.severity == "error"))
+    """Return why a plate was not made; `findings` are those of its row."""
+    return tuple(dict.fromkeys(f.message for f in (*plate.findings, *findings) if f.severity == "error"))
