@@ -88,7 +88,8 @@ def nest(
     for material in sorted({piece.material for piece in pieces}):
         rules = rules_of(keys, (kerf or {}).get(material, 0.0), grain=material in grain, coarse=material in coarse)
         mine = [piece for piece in pieces if piece.material == material]
-        jobs.append(_Job(material, mine, blanks_of(stock, material, rules, offcuts), rules))
+        blanks = blanks_of(stock, material, rules, offcuts, most=len(mine))
+        jobs.append(_Job(material, mine, blanks, rules))
     worth_a_crew = len(jobs) > 1 and (keys.engine, keys.effort, stores) == ("shape", "quick", None)
     try:
         ahead = _side_by_side(jobs, keys, crew) if crew is not None and worth_a_crew else {}

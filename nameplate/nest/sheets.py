@@ -6,6 +6,7 @@ the edge margin, less its damaged places grown by the gap.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
@@ -98,31 +99,53 @@ def usable_region(
     return region if keep_outs is None else difference(region, offset(keep_outs, rules.gap))
 
 
-def blanks_of(
+def on_hand_of(
     stock: Sequence[StockKeys], material: str, rules: Rules, offcuts: Sequence[Offcut] = ()
-) -> tuple[list[Blank], list[Blank]]:
-    """Give the sheets on hand and the sizes to buy (as listed) of one material.
+) -> list[tuple[Blank, int]]:
+    """Give the sheets of one material on hand, each kind once with how many there are, in the order of their use.
 
-    On hand come offcuts first, then whole sheets, each largest usable area first: a remainder is worth least, and what
-    fits a large one leaves the smaller ones for small parts.
+    Offcuts come first, then whole sheets, each largest usable area first: a remainder is worth least, and what fits a
+    large one leaves the smaller ones for small parts.
     """
-    pieces = [_blank_of_offcut(o, material, rules) for o in offcuts if o.material == material]
-    whole, to_buy = [], []
+    pieces = [(_blank_of_offcut(o, material, rules), 1) for o in offcuts if o.material == material]
+    whole = []
     for index, keys in enumerate(stock):
         if keys.material != material:
             continue
-        plain = Blank(index, material, keys.width, keys.height, keys.price)
         damaged = union(*(rectangle(x, y, x + w, y + h) for x, y, w, h in keys.keep_out)) if keys.keep_out else None
-        owned = replace(plain, on_hand=True, keep_outs=damaged)
+        owned = replace(_blank_of(index, keys), on_hand=True, keep_outs=damaged)
         if keys.offcut:
             outline = from_ring(keys.outline) if keys.outline else None
             owned = replace(owned, outline=outline, offcut=f"offcut {keys.width:g} x {keys.height:g}")
-            pieces += [with_usable(owned, rules)] * max(1, keys.on_hand)
-        else:
-            whole += [with_usable(owned, rules)] * keys.on_hand
-            to_buy.append(with_usable(plain, rules))
-    largest = [sorted(some, key=lambda b: -b.usable.area) for some in (pieces, whole)]
-    return largest[0] + largest[1], to_buy
+            pieces.append((with_usable(owned, rules), max(1, keys.on_hand)))
+        elif keys.on_hand:
+            whole.append((with_usable(owned, rules), keys.on_hand))
+    largest = [sorted(some, key=lambda kind: -kind[0].usable.area) for some in (pieces, whole)]
+    return largest[0] + largest[1]
+
+
+def sizes_of(stock: Sequence[StockKeys], material: str, rules: Rules) -> list[Blank]:
+    """Give the sizes of one material that can be bought, as listed."""
+    return [
+        with_usable(_blank_of(index, keys), rules)
+        for index, keys in enumerate(stock)
+        if keys.material == material and not keys.offcut
+    ]
+
+
+def blanks_of(
+    stock: Sequence[StockKeys], material: str, rules: Rules, offcuts: Sequence[Offcut] = (), *, most: int
+) -> tuple[list[Blank], list[Blank]]:
+    """Give the sheets on hand, each by itself, and the sizes to buy (as listed) of one material.
+
+    Of each kind on hand at most `most` are given: no more sheets can be needed than there are pieces.
+    """
+    on_hand = [blank for blank, n in on_hand_of(stock, material, rules, offcuts) for _ in range(min(n, most))]
+    return on_hand, sizes_of(stock, material, rules)
+
+
+def _blank_of(index: int, keys: StockKeys) -> Blank:
+    return Blank(index, keys.material, keys.width, keys.height, keys.price)
 
 
 def with_usable(blank: Blank, rules: Rules) -> Blank:
@@ -179,25 +202,25 @@ def largest_usable(blanks: Sequence[Blank]) -> str:
     return f"{best.width:g} x {best.height:g} mm"
 
 
-def on_hand_note(on_hand: Sequence[Blank], sheets: Sequence[SheetLayout]) -> str:
+def on_hand_note(on_hand: Sequence[tuple[Blank, int]], sheets: Sequence[SheetLayout]) -> str:
     """Say in what order the sheets on hand of a material were used, and which were not needed; `sheets` lie in order.
 
-    >>> on_hand_note([Blank(0, "card", 300, 200, on_hand=True)], [])  # doctest: +ELLIPSIS
+    >>> on_hand_note([(Blank(0, "card", 300, 200, on_hand=True), 1)], [])  # doctest: +ELLIPSIS
     'card: what is on hand is used before anything is bought, ...; not needed: 300 x 200 mm'
     """
-    used = [(s.stock, s.offcut, s.width, s.height) for s in sheets if s.on_hand]
-    left = [(b.stock, b.offcut, b.width, b.height) for b in on_hand]
-    for one in used:
-        if one in left:
-            left.remove(one)
+    used = Counter((s.stock, s.offcut, s.width, s.height) for s in sheets if s.on_hand)
+    left: Counter[tuple[int, str, float, float]] = Counter()
+    for b, n in on_hand:
+        left[b.stock, b.offcut, b.width, b.height] += n
     words = []
-    for said, some in (("used", used), ("not needed", left)):
-        names = [_name_of_sheet(offcut, width, height) for _, offcut, width, height in some]
-        counts = {name: names.count(name) for name in names}
+    for said, some in (("used", used), ("not needed", left - used)):
+        counts: Counter[str] = Counter()
+        for (_, offcut, width, height), n in some.items():
+            counts[_name_of_sheet(offcut, width, height)] += n
         if counts:
             words.append(f"{said}: " + ", then ".join(f"{n} x {name}" if n > 1 else name for name, n in counts.items()))
     rule = "what is on hand is used before anything is bought, offcuts before whole sheets and each kind largest first"
-    return f"{on_hand[0].material}: {rule}; {'; '.join(words)}"
+    return f"{on_hand[0][0].material}: {rule}; {'; '.join(words)}"
 
 
 def _name_of_sheet(offcut: str, width: float, height: float) -> str:
