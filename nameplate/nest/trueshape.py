@@ -18,11 +18,10 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from nameplate.geometry.crowd import ROUNDING, Crowd, shifted, turned_box
+from nameplate.geometry.crowd import Crowd, shifted, turned_box
 from nameplate.geometry.region import (
     Region,
     bounds,
-    covers,
     filled,
     hole_rings,
     holes,
@@ -30,6 +29,7 @@ from nameplate.geometry.region import (
     outer_rings,
     solids,
 )
+from nameplate.geometry.room import PLAY, TURNING, Room
 from nameplate.nest.board import Board
 from nameplate.nest.layout import Piece, Placement, placement
 from nameplate.nest.orders import LEEWAY, largest_first
@@ -73,12 +73,12 @@ class Table:
     cell: float
     origin: tuple[float, float]
     size: tuple[float, float]
+    room: Room
     lying: list[Lying] = field(default_factory=list)
 
-    @property
-    def room(self) -> Region:
-        """Where parts may lie, a hair larger for the rounding of places."""
-        return offset(self.blank.usable, ROUNDING, join="mitre")
+    def holds(self, outline: Region, slack: float) -> bool:
+        """Tell whether an outline, `slack` mm off the true one, lies where parts may."""
+        return self.room.holds(outline, slack=slack + TURNING)
 
     def put(self, lying: Lying, outline: Region) -> None:
         """Lay a piece down."""
@@ -129,7 +129,7 @@ def open_table(blank: Blank, rules: Rules, cell: float) -> Table | None:
         room = offset(blank.usable, reach)
         free = rasterise([*outer_rings(room), *hole_rings(room)], box.x0 - reach, box.y0 - reach, cell, nx, ny)
     crowd = Crowd(rules.gap)
-    return Table(blank, Board(free), crowd, cell, (box.x0, box.y0), (box.width, box.height))
+    return Table(blank, Board(free), crowd, cell, (box.x0, box.y0), (box.width, box.height), Room(blank.usable))
 
 
 class Store:
@@ -220,7 +220,7 @@ def put_at(table: Table, index: int, piece: Piece, die: Die, at: Placement) -> b
     """Lay a piece exactly where a placement says, on or off the cells; False when that breaks a rule."""
     box = turned_box(die.corners, at.turn)
     left, low = box.x0 + at.x - table.origin[0], box.y0 + at.y - table.origin[1]
-    if min(left, low, table.size[0] - left - box.width, table.size[1] - low - box.height) < -ROUNDING:
+    if min(left, low, table.size[0] - left - box.width, table.size[1] - low - box.height) < TURNING - PLAY:
         return False
     x, y = (max(0, math.floor(v / table.cell + 1e-9)) for v in (left, low))
     rest = (max(0.0, left - x * table.cell), max(0.0, low - y * table.cell))
@@ -228,7 +228,7 @@ def put_at(table: Table, index: int, piece: Piece, die: Die, at: Placement) -> b
     outline = shifted(stamp.outline, at.x, at.y)
     if not table.crowd.clear_of(outline, stamp.slack):
         return False
-    if not table.blank.plain and not covers(table.room, outline):
+    if not table.blank.plain and not table.holds(outline, stamp.slack):
         return False
     table.put(Lying(index, stamp, x, y, at, -1), outline)
     return True
