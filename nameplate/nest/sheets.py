@@ -7,11 +7,25 @@ the edge margin, less its damaged places grown by the gap.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 
+import numpy as np
+
 from nameplate.geometry.crowd import turned_box
-from nameplate.geometry.region import EMPTY, Region, bounds, difference, from_ring, offset, points, rectangle, union
+from nameplate.geometry.region import (
+    EMPTY,
+    Box,
+    Region,
+    bounds,
+    difference,
+    from_ring,
+    hull,
+    offset,
+    points,
+    rectangle,
+    union,
+)
 from nameplate.nest.layout import Piece, Placement, SheetLayout
 from nameplate.ticket import NestKeys, StockKeys
 
@@ -168,7 +182,7 @@ def rules_of(keys: NestKeys, kerf: float = 0.0, *, grain: bool = False, coarse: 
     Parts nearer than one kerf would be nicked by each other's cut, so the gap is never less than that. On a material
     with a grain only the first of the allowed turns is used. No turns at all in the ticket means any angle.
     """
-    turns = keys.turns or FREE_TURNS
+    turns = tuple(dict.fromkeys(turn % 360 for turn in keys.turns)) or FREE_TURNS
     return Rules(
         max(keys.gap, kerf),
         max(keys.edge_margin, kerf),
@@ -184,9 +198,24 @@ FIT_NOISE = 1e-6
 
 def fits(piece: Piece, blanks: Sequence[Blank], rules: Rules) -> bool:
     """Tell whether a piece's box fits some sheet at some allowed turn."""
-    rooms = {bounds(b.usable) for b in blanks if not b.usable.is_empty}
-    corners = points(piece.region)
-    for turn in rules.turns if rooms else ():
+    return bool(fitting([piece], blanks, rules))
+
+
+def fitting(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> list[Piece]:
+    """Give the pieces whose box fits some sheet at some allowed turn; copies of one region are looked at once.
+
+    >>> fitting([], [], Rules(gap=1, edge=5))
+    []
+    """
+    rooms = {bounds(usable) for usable in {id(b.usable): b.usable for b in blanks}.values() if not usable.is_empty}
+    regions = {id(piece.region): piece.region for piece in pieces}
+    good = {key for key, region in regions.items() if _fits_some(region, rooms, rules.turns)}
+    return [piece for piece in pieces if id(piece.region) in good]
+
+
+def _fits_some(region: Region, rooms: Collection[Box], turns: Sequence[float]) -> bool:
+    corners = points(hull(region)) if rooms else np.empty((0, 2))
+    for turn in turns if rooms else ():
         box = turned_box(corners, turn)
         if any(box.width <= r.width + FIT_NOISE and box.height <= r.height + FIT_NOISE for r in rooms):
             return True
