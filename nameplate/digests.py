@@ -1,8 +1,15 @@
-"""The digest of a file's bytes, by which a later run or inspection knows whether the file is still as it was written."""
+"""The digest of a file's bytes, by which a later run or inspection knows whether the file is still as it was written.
+
+The chain: summary.json lists the digest of every other file of its run, `nominal.json` among them, and ends with a seal
+over its own text. Whoever changes one file is found by its digest; whoever writes its new digest into the list is
+found by the seal. Whoever does all of it anew leaves a folder that is sound in itself: only a seal that was noted down
+before tells it from the first one.
+"""
 
 from __future__ import annotations
 
 import hashlib
+from pathlib import Path
 
 #: What a digest looks like, for messages and checks: SHA-256 (FIPS 180-4), in lower-case hexadecimal.
 LENGTH = 64
@@ -15,3 +22,52 @@ def digest(data: bytes) -> str:
     'ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad'
     """
     return hashlib.sha256(data).hexdigest()
+
+
+class Digest:
+    """A digest that is taken piece by piece."""
+
+    def __init__(self) -> None:
+        self._sum = hashlib.sha256()
+
+    def take(self, piece: bytes) -> bytes:
+        """Add a piece, and give it back."""
+        self._sum.update(piece)
+        return piece
+
+    @property
+    def hexadecimal(self) -> str:
+        """The digest of all pieces so far, as `digest` gives it."""
+        return self._sum.hexdigest()
+
+
+def digest_of_file(path: Path) -> str | None:
+    """Give the digest of an ordinary file; None where there is none, or none that can be read."""
+    try:
+        if not path.is_file() or path.is_symlink():
+            return None
+        with path.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except (OSError, ValueError):
+        return None
+
+
+#: Where the seal stands: the last value of a summary.
+_SEAL = b'"seal": "'
+
+
+def sealed(text: str) -> str:
+    """Fill the empty `"seal": ""` at the end of a JSON text with the digest of the text as it is.
+
+    >>> sealed('{"seal": ""}')[:20], seal_of(sealed('{"seal": ""}').encode()) is None
+    ('{"seal": "8a1c4b5a05', False)
+    """
+    head, mark, tail = text.rpartition(f'{_SEAL.decode()}"')
+    return f'{head}{mark[:-1]}{digest(text.encode("utf-8"))}"{tail}' if mark else text
+
+
+def seal_of(data: bytes) -> str | None:
+    """Give the seal that the bytes of a summary carry; None where it has none, or one of another text."""
+    head, mark, tail = data.rpartition(_SEAL)
+    seal = tail[:LENGTH]
+    return seal.decode("ascii") if mark and digest(head + mark + tail[LENGTH:]).encode("ascii") == seal else None

@@ -9,11 +9,12 @@ from __future__ import annotations
 import json
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from nameplate.cut.files import write_bytes_atomic
+from nameplate.digests import Digest
 from nameplate.errors import OutputError
 
 #: What summary.json carries as `generator`, by which a later run knows its own folder.
@@ -118,6 +119,9 @@ def _swap(stage: Path, out: Path) -> None:
     shutil.rmtree(old, ignore_errors=True)
 
 
-def write_file(folder: Path, name: str, content: str | bytes) -> None:
-    """Write a file under its relative name (with `/`): text as UTF-8, bytes as they are."""
-    write_bytes_atomic(folder / name, content.encode("utf-8") if isinstance(content, str) else content)
+def write_file(folder: Path, name: str, content: str | bytes | Iterable[str]) -> str:
+    """Write a file under its relative name (with `/`), text as UTF-8 and bytes as they are, and give its digest."""
+    sum_up = Digest()
+    pieces = (content,) if isinstance(content, str | bytes) else content
+    write_bytes_atomic(folder / name, (sum_up.take(p.encode("utf-8") if isinstance(p, str) else p) for p in pieces))
+    return sum_up.hexadecimal

@@ -8,6 +8,7 @@ from dataclasses import asdict
 from typing import Any, TypeAlias
 
 from nameplate import __version__
+from nameplate.digests import sealed
 from nameplate.geometry.region import bounds
 from nameplate.jig.batch import jig_stock
 from nameplate.jig.ladder import LADDER, clearances
@@ -26,12 +27,13 @@ READING_RATIO = 300
 
 
 def summary_json(
-    batch: Batch, estimate: Estimate, sheets: Mapping[str, tuple[float, float | None]], files: Sequence[str]
+    batch: Batch, estimate: Estimate, sheets: Mapping[str, tuple[float, float | None]], files: Mapping[str, str]
 ) -> str:
     """Write the summary of a run as JSON text.
 
-    `sheets` gives what it takes to burn each cut file, in the order of the layout's sheets; `files` lists everything
-    the run writes, by which a later run knows what it may replace.
+    `sheets` gives what it takes to burn each cut file, in the order of the layout's sheets; `files` gives the
+    digest of everything else that the run writes, by which a later run knows what it may replace, and an inspection
+    what was changed.
     """
     where = _files_of_plates(batch, list(sheets))
     record: Json = {
@@ -51,8 +53,10 @@ def summary_json(
         "fragile": _fragile(batch),
         "findings": [asdict(finding) for finding in batch.findings],
         "files": sorted(files),
+        "digests": dict(sorted(files.items())),
+        "seal": "",
     }
-    return json.dumps(record, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    return sealed(json.dumps(record, ensure_ascii=False, indent=1, allow_nan=False) + "\n")
 
 
 def _ladder(batch: Batch, names: Sequence[str]) -> Json | None:

@@ -29,11 +29,10 @@ CRUMB = 0.01
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BurnedPart:
-    """What is left of one part, and how often its marks are scored."""
+    """What is left of one part."""
 
     key: PartKey
     solids: Region
-    marks: int
 
 
 def burn(sheet: ReadSheet, kerf: float) -> tuple[BurnedPart, ...]:
@@ -47,10 +46,7 @@ def burn(sheet: ReadSheet, kerf: float) -> tuple[BurnedPart, ...]:
         if found:
             strip = strips([cuts[i].points for i in found], kerf)
             left[key] = region.difference(area, region.union(*strip, *_inside(area, [cuts[i] for i in found])))
-    return tuple(
-        BurnedPart(key, _without_crumbs(left[key]), sum(p.operation == "score" for p in paths))
-        for key, paths in parts.items()
-    )
+    return tuple(BurnedPart(key, _without_crumbs(left[key])) for key in parts)
 
 
 def _inside(area: Region, cuts: Sequence[ReadPath]) -> list[Region]:

@@ -57,7 +57,7 @@ def steps_dxf(width: float, height: float, steps: Sequence[Step], colours: Colou
 
 def _prepare(drawing: Any, width: float, height: float, colours: ColourKeys) -> None:  # noqa: ANN401 - no types
     drawing.header["$MEASUREMENT"] = 1
-    drawing.header["$EXTMIN"], drawing.header["$EXTMAX"] = (0, 0, 0), (width, height, 0)
+    drawing.modelspace().reset_extents((0, 0, 0), (width, height, 0))  # the header's are written from these
     drawing.appids.add(APPLICATION)
     every = {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}
     for operation in OPERATIONS:

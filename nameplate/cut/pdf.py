@@ -71,7 +71,7 @@ def placed_pdf(placed: Sequence[PlacedToolpath], paper: Paper = A4) -> bytes:
             f"paper of {paper.width:g} x {paper.height:g} mm is too small for a line of 100 mm to check by"
         )
     drawing = "".join(_line(line) for line in lines)
-    return _document([_page(tile, paper, drawing) for tile in _tiles(lines, paper)], paper)
+    return put_together([_page(tile, paper, drawing) for tile in _tiles(lines, paper)], paper)
 
 
 # --- pages ----------------------------------------------------------------------------------------------------------
@@ -184,7 +184,7 @@ def _n(value: float) -> str:
 # --- file -----------------------------------------------------------------------------------------------------------
 
 
-def _document(pages: Sequence[str], paper: Paper) -> bytes:
+def put_together(pages: Sequence[str], paper: Paper) -> bytes:
     """Put pages together as a PDF 1.4 file: catalog, page tree, and two objects a page (ISO 32000-1, 7.5)."""
     box = f"[0 0 {_n(paper.width * POINTS)} {_n(paper.height * POINTS)}]"
     kids = " ".join(f"{3 + 2 * k} 0 R" for k in range(len(pages)))

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from nameplate.cut.expectation import ExpectedPart
-from nameplate.cut.inspect import inspect_folder, inspect_sheet
+from nameplate.cut.folder import inspect_folder
+from nameplate.cut.inspect import inspect_sheet
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.record import record
@@ -221,7 +222,12 @@ class TestFolders:
     def leave_record(self, sheet):
         folder = sheet.path.parent.parent
         (folder / "nominal.json").write_text(record([("cut/mixed-01.svg", sheet.expected)]), encoding="utf-8")
+        self.list_files(folder)
         return folder
+
+    @pytest.fixture(autouse=True)
+    def _lister(self, list_files):
+        self.list_files = list_files
 
     def test_an_earlier_run_passes(self, sheet):
         assert inspect_folder(self.leave_record(sheet)) == ()
@@ -240,7 +246,7 @@ class TestFolders:
         folder = self.leave_record(sheet)
         element = path_elements(sheet.text)[5]
         sheet.edit(sheet.text.replace(element, shifted(element, 0.1)))
-        assert "shape-off" in {f.code for f in inspect_folder(folder)}
+        assert {f.code for f in inspect_folder(folder)} == {"file-changed", "shape-off"}
 
     @pytest.mark.parametrize(
         "text", [None, "", "{", "[]", '{"version": 9}', '{"version": 1}', '{"version": 1, "sheets": [1]}']

@@ -2,9 +2,10 @@ import json
 
 import pytest
 
-from nameplate import tolerances
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
-from nameplate.cut.record import read_record, record
+from nameplate.cut.read_record import read_record
+from nameplate.cut.record import SLACK, record
+from nameplate.cut.scores import unlike
 from nameplate.geometry import region
 
 
@@ -16,8 +17,9 @@ def test_what_was_recorded_is_read_back(sheet, tmp_path):
     for field in ("material", "width", "height", "kerf", "gap", "edge_margin", "web"):
         assert getattr(got, field) == getattr(sheet.expected, field)
     for a, b in zip(got.parts, sheet.expected.parts, strict=True):
-        assert (a.key, a.pieces, a.web, a.marks) == (b.key, b.pieces, b.web, b.marks)
-        assert region.hausdorff(a.region, b.region) <= 10**-tolerances.DECIMALS
+        assert (a.key, a.pieces, a.web, a.at) == (b.key, b.pieces, b.web, b.at)
+        assert region.hausdorff(a.region, b.region) <= SLACK
+        assert unlike(a.marks, b.marks) == ((), ())
 
 
 def test_loose_pieces_and_holes(tmp_path):
@@ -25,7 +27,7 @@ def test_loose_pieces_and_holes(tmp_path):
     shape = region.union(frame, region.rectangle(20, 0, 25, 5))
     expected = SheetExpectation("m", 50, 50, 0.2, 1, 1, None, (ExpectedPart("ü1", "lettering", 1, 1, shape, 2),))
     path = tmp_path / "nominal.json"
-    path.write_text(record([("x", expected)]), encoding="utf-8")
+    path.write_text(record([("cut/x.svg", expected)]), encoding="utf-8")
     ((_, got),) = read_record(path).sheets
     assert got.parts[0].region.area == pytest.approx(shape.area)
     assert region.hole_count(got.parts[0].region) == 1 and len(region.solids(got.parts[0].region)) == 2
@@ -37,4 +39,5 @@ def test_same_input_same_bytes(sheet):
 
 
 def test_nothing():
-    assert json.loads(record([])) == {"version": 1, "sheets": []}
+    empty = {"version": 2, "step": 0.001, "parts": [], "sheets": [], "jigs": [], "drop_ins": []}
+    assert json.loads(record([])) == empty

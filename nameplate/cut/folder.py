@@ -1,0 +1,155 @@
+"""The inspection of a whole out folder: which files are not as the run left them, and what they now come to.
+
+The chain of digests (`nameplate.digests`) finds any byte that was changed since. Besides, and whether or not a digest
+says so, every drawing is read, burned and compared with the record; other forms of it are compared with it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from nameplate.cut.burn import PartKey
+from nameplate.cut.drop_in import judge_drop_ins
+from nameplate.cut.read_record import read_record
+from nameplate.cut.record import RECORD, Record
+from nameplate.cut.sheet_files import examine_files, examine_jig
+from nameplate.digests import LENGTH, digest_of_file, seal_of
+from nameplate.errors import OutputError
+from nameplate.findings import Finding
+from nameplate.foreign import parse_json, read_regular, shown
+from nameplate.geometry.region import Region
+
+SUMMARY = "summary.json"
+
+#: Largest summary read (bytes); one of 20,000 names is about 30 MB.
+LARGEST_SUMMARY = 200_000_000
+
+#: Files that file managers leave in any folder; they are nobody's work.
+_LITTER = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
+
+#: Folders in which nothing may lie that is not of the run: what lies there is cut, or printed.
+_OURS = ("cut", "jigs")
+
+
+@dataclass(frozen=True, slots=True)
+class FolderReport:
+    """What is wrong with an out folder, and the seal of its summary, None where that does not hold."""
+
+    findings: tuple[Finding, ...]
+    seal: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Summary:
+    """The digests that a summary lists, its seal, and what is wrong with itself."""
+
+    digests: Mapping[str, str] = field(default_factory=dict)
+    seal: str | None = None
+    findings: tuple[Finding, ...] = ()
+
+
+def inspect_folder(folder: Path) -> tuple[Finding, ...]:
+    """Inspect what an earlier run left; an empty tuple means all is well. Raises OutputError as `look_over` does."""
+    return look_over(folder).findings
+
+
+def look_over(folder: Path) -> FolderReport:
+    """Inspect what an earlier run left.
+
+    Raises OutputError when the folder holds no record that can be used, and no summary that says what is missing.
+    """
+    summary = _read_summary(folder)
+    try:
+        run = read_record(folder / RECORD)
+    except OutputError as error:
+        if not summary.digests:
+            raise
+        unusable = Finding("record", "error", f"{error}; without it nothing can be burned and compared")
+        return FolderReport((*summary.findings, *_changed(folder, summary), unusable, *_extra(folder, summary)))
+    found = [*summary.findings, *_changed(folder, summary), *_extra(folder, summary, run), *_unlisted(summary, run)]
+    return FolderReport((*found, *_burned(folder, summary, run)), summary.seal)
+
+
+# --- what is there --------------------------------------------------------------------------------------------------
+
+
+def _read_summary(folder: Path) -> _Summary:
+    """Read the list of digests; whatever is wrong with it is a finding."""
+    path = folder / SUMMARY
+    try:
+        data = read_regular(path, LARGEST_SUMMARY, OutputError, what="the summary of a run")
+        document = parse_json(data.decode("utf-8"), OutputError, name=shown(path))
+    except (OutputError, UnicodeDecodeError) as error:
+        return _Summary(findings=(Finding("summary", "error", f"{error}; nothing says what else was changed"),))
+    digests = document.get("digests") if isinstance(document, dict) else None
+    if not isinstance(digests, dict) or not digests or not all(map(_is_entry, digests, digests.values())):
+        message = f"{SUMMARY} lists no digests of the run's files; nothing says what else was changed"
+        return _Summary(findings=(Finding("summary", "error", message),))
+    seal = seal_of(data)
+    if seal is None:
+        message = f"{SUMMARY} was changed since the run: its seal is not that of its text"
+        return _Summary(digests, None, (Finding("file-changed", "error", message),))
+    return _Summary(digests, seal)
+
+
+def _is_entry(name: str, value: object) -> bool:
+    """Tell whether this is the relative name of a file in the folder, and a digest."""
+    plain = 0 < len(name) < 500 and not re.search(r"[\\:\x00-\x1f]|^/|(?:^|/)\.{0,2}(?:/|$)", name)
+    return plain and isinstance(value, str) and re.fullmatch(rf"[0-9a-f]{{{LENGTH}}}", value) is not None
+
+
+def _changed(folder: Path, summary: _Summary) -> Iterator[Finding]:
+    for name, wanted in sorted(summary.digests.items()):
+        got = digest_of_file(folder / name)
+        if got is None:
+            yield Finding("file-missing", "error", f"{name} is missing in {folder}, or is no ordinary file")
+        elif got != wanted:
+            yield Finding("file-changed", "error", f"{name} was changed since the run")
+
+
+def _extra(folder: Path, summary: _Summary, run: Record | None = None) -> Iterator[Finding]:
+    """Find what lies beside the run's files where everything is cut or printed."""
+    known = set(summary.digests) | {name for name, _ in (*run.sheets, *run.jigs)} if run else set(summary.digests)
+    for place in _OURS:
+        for path in sorted((folder / place).glob("**/*")):
+            name = path.relative_to(folder).as_posix()
+            inside = path.is_dir() and not path.is_symlink() and any(path.iterdir())
+            if name not in known and path.name not in _LITTER and not inside:
+                yield Finding("file-extra", "error", f"{name} does not belong to this run")
+
+
+def _unlisted(summary: _Summary, run: Record) -> Iterator[Finding]:
+    """Find where the list of digests and the record are not of the same run."""
+    recorded = {name for name, _ in (*run.sheets, *run.jigs)}
+    listed = {name for name in summary.digests if name.startswith(("cut/", "jigs/")) and name.endswith(".svg")}
+    for name in sorted(recorded - listed) if summary.digests else ():
+        yield Finding("record", "error", f"{name} is in {RECORD}, and {SUMMARY} does not list it")
+    for name in sorted(listed - recorded):
+        yield Finding("record", "error", f"{name} is listed in {SUMMARY}, and {RECORD} does not have it")
+
+
+# --- what it comes to -----------------------------------------------------------------------------------------------
+
+
+def _burned(folder: Path, summary: _Summary, run: Record) -> Iterator[Finding]:
+    burned: dict[PartKey, Region] = {}
+    for name, expected in run.sheets:
+        if not (folder / name).is_file():
+            if name not in summary.digests:
+                yield Finding("file-missing", "error", f"{name} is missing in {folder}")
+            continue
+        inspected = examine_files(folder, (name, *_other_form(folder, summary, name, ".dxf")), expected)
+        yield from inspected.findings
+        burned |= inspected.burned
+    for name, expected in run.jigs:
+        if (folder / name).is_file() and expected.parts:
+            yield from examine_jig(folder, (name, *_other_form(folder, summary, name, ".pdf")), expected)
+    yield from judge_drop_ins(run.drop_ins, burned)
+
+
+def _other_form(folder: Path, summary: _Summary, name: str, suffix: str) -> tuple[str, ...]:
+    other = name.removesuffix(".svg") + suffix
+    return (other,) if other in summary.digests and (folder / other).is_file() else ()
