@@ -57,7 +57,9 @@ def steps_dxf(width: float, height: float, steps: Sequence[Step], colours: Colou
 
 def _prepare(drawing: Any, width: float, height: float, colours: ColourKeys) -> None:  # noqa: ANN401 - no types
     drawing.header["$MEASUREMENT"] = 1
-    drawing.modelspace().reset_extents((0, 0, 0), (width, height, 0))  # the header's are written from these
+    corners = (0, 0, 0), (width, height, 0)
+    drawing.header["$EXTMIN"], drawing.header["$EXTMAX"] = corners
+    drawing.modelspace().reset_extents(*corners)  # unset, they would be written over the header's
     drawing.appids.add(APPLICATION)
     every = {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}
     for operation in OPERATIONS:

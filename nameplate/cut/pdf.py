@@ -16,6 +16,7 @@ import numpy as np
 
 from nameplate.cut.kerf import Toolpath
 from nameplate.cut.order import PlacedToolpath, burning_order
+from nameplate.cut.svg import jig_sheet
 from nameplate.errors import OutputError
 from nameplate.geometry import strokes
 from nameplate.geometry.curve import Curve
@@ -54,8 +55,12 @@ LETTER = Paper(215.9, 279.4)
 
 
 def jig_pdf(path: Toolpath, paper: Paper = A4) -> bytes:
-    """Give the PDF of one nominal jig (make the path with a kerf of 0), in the middle of the page or on several."""
-    return placed_pdf([PlacedToolpath(path, 1, 0.0, 0.0)], paper)
+    """Give the PDF of one nominal jig (make the path with a kerf of 0), in the middle of the page or on several.
+
+    Its lines are those of the jig's SVG, in the same order and coordinates.
+    """
+    sheet = jig_sheet([path])
+    return placed_pdf([PlacedToolpath(path, 1, sheet.x, sheet.y)], paper)
 
 
 def placed_pdf(placed: Sequence[PlacedToolpath], paper: Paper = A4) -> bytes:

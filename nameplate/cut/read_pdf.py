@@ -1,4 +1,4 @@
-"""Reads a written jig PDF back, strictly: the lines that a printer draws, in the coordinates of the jig.
+"""Reads a written jig PDF back, strictly: the lines that a printer draws, in the coordinates of the jig's SVG.
 
 The form: the file that the writer makes of its pages and of nothing else; on each page the same drawing, at one scale,
 shifted and clipped so that the pages together show all of it; below it a line of exactly 100 mm to check by.

@@ -6,8 +6,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
-
 from nameplate import tolerances
 from nameplate.cut.expectation import SheetExpectation
 from nameplate.cut.inspect import Inspected, examine
@@ -57,20 +55,19 @@ def examine_jig(folder: Path, names: Sequence[str], expected: SheetExpectation) 
         parts = tuple(p for p in expected.parts if p.layer == layer)
         found += examine(replace(sheet, paths=paths, faults=()), replace(expected, parts=parts), name).findings
     for other in others:
-        found += _judge_pdf(folder / other, sheet.paths, expected, name)
+        found += _judge_pdf(folder / other, sheet.paths, name)
     return tuple(dict.fromkeys(found))
 
 
-def _judge_pdf(path: Path, paths: Sequence[ReadPath], expected: SheetExpectation, of: str) -> Iterator[Finding]:
+def _judge_pdf(path: Path, paths: Sequence[ReadPath], of: str) -> Iterator[Finding]:
     try:
         drawn = read_jig_pdf(path)
     except OutputError as error:
         yield Finding("file-unreadable", "error", str(error))
         return
-    x, y, _ = expected.parts[0].at or (0.0, 0.0, 0.0)
     if len(drawn) != len(paths):
         message = f"{path.name} has {len(drawn)} lines, and {of} has {len(paths)}"
         yield Finding("other-form", "error", message, None, None, len(drawn), len(paths))
     whose = zip(drawn, paths, strict=False)
-    lines = [replace(p, points=line.points + np.array([x, y]), closed=line.closed) for line, p in whose]
+    lines = [replace(p, points=line.points, closed=line.closed) for line, p in whose]
     yield from judge_same_lines(lines, paths[: len(lines)], path.name, of)
