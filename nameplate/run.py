@@ -8,7 +8,6 @@ from pathlib import Path
 
 from nameplate.cut.burn import PartKey
 from nameplate.cut.drop_in import judge_drop_ins
-from nameplate.cut.dxf import check_library
 from nameplate.cut.expectation import DropIn
 from nameplate.cut.sheet_files import examine_jig
 from nameplate.cutting import CutSheet, SheetTask, cut_sheet, expectations, sheets_of, task_of
@@ -50,8 +49,6 @@ def make_job(
     """
     progress = progress or Silence()
     check_folder(out)
-    if ticket.job.dxf:
-        check_library()
     arrange = None if layout_file is None else partial(stored_layout, layout_file, ticket)
     with crew_of(workers, ready=get_ready) as crew:
         batch = prepare(ticket, progress=progress, workers=crew, arrange=arrange)

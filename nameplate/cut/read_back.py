@@ -46,17 +46,18 @@ FLAT = 0.003
 #: Largest cut file read (bytes). A sheet of five hundred names is about 10 MB.
 LARGEST = 200_000_000
 
-_NUMBER = re.compile(r"-?(?:0|[1-9]\d*)(?:\.\d{1,4})?")
+#: No machine's bed is a hundredth of the longest number; text without end is no number.
+_NUMBER = re.compile(r"-?(?:0|[1-9]\d{0,6})(?:\.\d{1,4})?")
 _COMMAND = re.compile(r"([A-Za-z])([^A-Za-z]*)")
-_SIZE = re.compile(r"((?:0|[1-9]\d*)(?:\.\d+)?)mm")
+_SIZE = re.compile(r"((?:0|[1-9]\d{0,6})(?:\.\d{1,9})?)mm")
 _ARGUMENTS = {"M": 2, "L": 2, "C": 6, "Z": 0}
 
 
 def _plain_form() -> re.Pattern[str]:
     """The form of allowed path data, strict enough that the numbers can then be taken in one go."""
     number, gap = _NUMBER.pattern, r"(?:\s*,\s*|\s+)"
-    pair = rf"\s*{number}{gap}{number}"
-    return re.compile(rf"M{pair}\s*(?:(?:L{pair}|C{pair}{gap}{pair}{gap}{pair})\s*)+Z?")
+    pair = rf"{number}{gap}{number}"
+    return re.compile(rf"M\s*{pair}\s*(?:(?:L\s*{pair}|C\s*{pair}{gap}{pair}{gap}{pair})\s*)+Z?")
 
 
 _PLAIN = _plain_form()
@@ -261,6 +262,9 @@ def _outline(data: str) -> tuple[Array, bool, int]:
     data = data.strip()
     if not _PLAIN.fullmatch(data):
         raise ValueError(_what_is_wrong(data))
+    if "C" not in data:
+        points = np.array(data.translate(_TO_SPACES).split(), dtype=float).reshape(-1, 2)
+        return _closed(points, data), data.endswith("Z"), len(points) - 1
     letters = [c for c in data if c in "MLC"]
     numbers = np.array(data.translate(_TO_SPACES).split(), dtype=float)
     stops = np.cumsum([_ARGUMENTS[c] for c in letters])
@@ -271,12 +275,18 @@ def _outline(data: str) -> tuple[Array, bool, int]:
     for k in (0, 1):
         control[cubic, 1 + k, 0], control[cubic, 1 + k, 1] = numbers[first + 2 * k], numbers[first + 2 * k + 1]
     points = np.vstack([ends[:1], flattened(control, cubic)])
-    closed = data.endswith("Z")
-    if closed and not np.array_equal(points[0], points[-1]):
+    return _closed(points, data), data.endswith("Z"), len(cubic)
+
+
+def _closed(points: Array, data: str) -> Array:
+    """Repeat the first point at the end where the path data closes; raises ValueError where nothing is enclosed."""
+    if not data.endswith("Z"):
+        return points
+    if not np.array_equal(points[0], points[-1]):
         points = np.vstack([points, points[:1]])
-    if closed and len(points) < 4:
+    if len(points) < 4:
         raise ValueError("a closed outline needs three different points")
-    return points, closed, len(cubic)
+    return points
 
 
 def _what_is_wrong(data: str) -> str:

@@ -33,7 +33,7 @@ _SAME = 1e-6
 
 def read_dxf(path: Path) -> ReadSheet:
     """Read the DXF of a sheet; a file that cannot be read at all gives a sheet without paths and a fault."""
-    ezdxf = importlib.import_module("ezdxf")
+    ezdxf = importlib.import_module("ezdxf")  # it says too little about its types
     try:
         text = read_regular(path, LARGEST, OutputError, what="a DXF of a run").decode("utf-8")
         drawing = ezdxf.read(io.StringIO(text))

@@ -25,7 +25,7 @@ RECORD = "nominal.json"
 
 VERSION = 2
 
-#: How much (mm) the outlines are thinned out: a thirtieth of what the inspection allows. Half of it makes the record a
+#: How much (mm) the outlines are thinned out: a thirtieth of what the inspection allows. With half, the record is a
 #: tenth longer.
 THIN = 0.001
 

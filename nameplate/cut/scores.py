@@ -99,6 +99,8 @@ def _candidates(want: Sequence[Array], got: Sequence[Array]) -> list[list[int]]:
 
 def _signature(line: Array) -> npt.NDArray[np.float64]:
     """Give the start, the end and the middle along the way of a polyline, as six numbers."""
+    if len(line) == 2:
+        return np.array([*line[0], *line[1], *(line[0] + line[1]) / 2])
     way = np.append(0.0, np.cumsum(np.hypot(*np.diff(line, axis=0).T)))
     middle = [np.interp(way[-1] / 2, way, line[:, axis]) for axis in (0, 1)]
     return np.array([*line[0], *line[-1], *middle])
