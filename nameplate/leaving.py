@@ -89,7 +89,6 @@ def _drawing(
             pieces=len(solids(shape)),
             marks=placed_marks(path.marks, sheet.x, sheet.y, 0.0),
             at=(sheet.x, sheet.y, 0.0),
-            fits=False,
         )
         parts.append(part)
     return SheetExpectation("", sheet.width, sheet.height, 0.0, 0.0, 0.0, None, tuple(parts), colours)

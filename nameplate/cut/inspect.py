@@ -14,6 +14,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+import numpy as np
+
 from nameplate import tolerances
 from nameplate.cut.burn import BurnedPart, PartKey, burn
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
@@ -68,6 +70,7 @@ def examine(sheet: ReadSheet, expected: SheetExpectation, name: str) -> Inspecte
         *_near(burned, expected),
         *_past_edge(burned, expected),
         *_cut_twice(sheet),
+        *_cut_loose_too_early(sheet),
     ]
     findings = tuple(f if f.message.startswith(name) else replace(f, message=f"{name}: {f.message}") for f in found)
     return Inspected(findings, _laid_back(burned, expected))
@@ -236,3 +239,18 @@ def _cut_twice(sheet: ReadSheet) -> Iterator[Finding]:
             "nothing may be cut twice"
         )
         yield Finding("cut-twice", "error", message, a.plate, None, round(pair.measure, 3), 0.0)
+
+
+def _cut_loose_too_early(sheet: ReadSheet) -> Iterator[Finding]:
+    """Find outlines cut after one that they lie in: that part has dropped out by then, or moved."""
+    cuts = [p for p in sheet.paths if p.operation == "cut-outside"]
+    if not cuts:
+        return
+    low, high = (np.array([getattr(p.points, side)(axis=0) for p in cuts]) for side in ("min", "max"))
+    within = (low[:, None] >= low).all(axis=2) & (high[:, None] <= high).all(axis=2)
+    for later, earlier in np.argwhere(np.tril(within, -1)).tolist():
+        inner, outer = cuts[later], cuts[earlier]
+        if region.covers(region.from_ring(outer.points), region.from_ring(inner.points)):
+            x, y = inner.points[0]
+            message = f"{_who(inner.key)} at ({x:.2f}, {y:.2f}) is cut after {_who(outer.key)}, in which it lies"
+            yield Finding("burning-order", "error", message, inner.plate)

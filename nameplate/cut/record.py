@@ -35,7 +35,7 @@ SLACK = THIN + STEP
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """What a run must come to: each cut file by its path in the out folder, each jig's, and what must drop into what."""
+    """What a run must come to: each cut file and each jig's drawing by its path, and what must drop into what."""
 
     sheets: tuple[tuple[str, SheetExpectation], ...]
     drop_ins: tuple[DropIn, ...] = ()

@@ -136,6 +136,18 @@ class TestFaultsInTheFile:
         sheet.edit(text)
         assert {"burning-order", "piece-count"} <= codes(sheet)
 
+    def test_a_part_cut_after_the_one_it_lies_in(self, sheet, template):
+        tile = Part("1", "blank", "board", region.rectangle(-5, -5, 5, 5))
+        sheet.spots = [(template, 1, 60.0, 60.0, 0), (tile, 1, 60.0, 62.0, 0)]
+        sheet.write()
+        expected = replace(sheet.expected, parts=tuple(sheet.part(*s) for s in sheet.spots))
+        inner, outer = (
+            next(p for p in path_elements(sheet.text)[-2:] if f'"{kind}"' in p) for kind in ("blank", "template")
+        )
+        assert sheet.text.index(inner) < sheet.text.index(outer) and codes(sheet, expected) == set()
+        sheet.edit(sheet.text.replace(inner, "").replace(outer, outer + inner))
+        assert codes(sheet, expected) == {"burning-order"}
+
     def test_the_file_is_gone(self, sheet):
         sheet.path.unlink()
         assert codes(sheet) == {"file-unreadable"}
