@@ -1,9 +1,8 @@
-"""The digest of a file's bytes, by which a later run or inspection knows whether the file is still as it was written.
+"""The digest of a file's bytes, by which a later run or inspection knows whether the file is as it was written.
 
-The chain: summary.json lists the digest of every other file of its run, `nominal.json` among them, and ends with a seal
-over its own text. Whoever changes one file is found by its digest; whoever writes its new digest into the list is
-found by the seal. Whoever does all of it anew leaves a folder that is sound in itself: only a seal that was noted down
-before tells it from the first one.
+The chain: files.json lists the digest of every other file of its run and ends with a seal over its own text. Whoever
+changes a file is found by its digest; whoever writes its new digest into the list is found by the seal. A folder in
+which somebody did all of it anew is sound in itself: only a seal that was noted down before tells it from the first.
 """
 
 from __future__ import annotations
@@ -24,6 +23,12 @@ def digest(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
+def digest_of_file(path: Path) -> str:
+    """Give the digest of a file, read bit by bit, so that a large one takes no memory; raises OSError."""
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
 class Digest:
     """A digest that is taken piece by piece."""
 
@@ -41,18 +46,7 @@ class Digest:
         return self._sum.hexdigest()
 
 
-def digest_of_file(path: Path) -> str | None:
-    """Give the digest of an ordinary file; None where there is none, or none that can be read."""
-    try:
-        if not path.is_file() or path.is_symlink():
-            return None
-        with path.open("rb") as file:
-            return hashlib.file_digest(file, "sha256").hexdigest()
-    except (OSError, ValueError):
-        return None
-
-
-#: Where the seal stands: the last value of a summary.
+#: Where the seal stands: the last value of a list.
 _SEAL = b'"seal": "'
 
 
@@ -67,7 +61,7 @@ def sealed(text: str) -> str:
 
 
 def seal_of(data: bytes) -> str | None:
-    """Give the seal that the bytes of a summary carry; None where it has none, or one of another text."""
+    """Give the seal that the bytes of a list carry; None where it has none, or one of another text."""
     head, mark, tail = data.rpartition(_SEAL)
     seal = tail[:LENGTH]
     return seal.decode("ascii") if mark and digest(head + mark + tail[LENGTH:]).encode("ascii") == seal else None

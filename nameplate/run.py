@@ -22,7 +22,7 @@ from nameplate.nest.estimate import Estimate, estimate
 from nameplate.nest.layout import Layout, layout_from_json, pieces_of
 from nameplate.nest.sheets import rules_of
 from nameplate.nest.verify import verify
-from nameplate.output import check_folder, staged, write_file
+from nameplate.output import Placed, check_folder, staged, write_file
 from nameplate.parts import Part
 from nameplate.pipeline import Batch, Progress, Silence, prepare, timed
 from nameplate.plates import get_ready
@@ -33,6 +33,9 @@ from nameplate.workers import Crew, Failure, Job, Workers, crew_of
 #: How a run that hands nothing over ends.
 NOTHING_HANDED = "nothing was put into the out folder"
 
+#: What `--timing` calls the last stage.
+WRITING = "write and inspect"
+
 
 def make_job(
     ticket: Ticket,
@@ -41,18 +44,22 @@ def make_job(
     progress: Progress | None = None,
     workers: Workers = None,
     layout_file: Path | None = None,
+    placed: Placed = lambda where, said: None,
 ) -> tuple[Batch, Estimate]:
     """Make a whole job and leave it in the folder `out`, or leave `out` as it was.
+
+    `placed` is told where the finished files are, as soon as they are there, and what to say about earlier ones.
 
     Raises OutputError when `out` is not ours to write or a library is missing, InspectionError when a written file
     does not keep its promise, and what :func:`~nameplate.pipeline.prepare` raises.
     """
     progress = progress or Silence()
-    check_folder(out)
+    said = check_folder(out)
     arrange = None if layout_file is None else partial(stored_layout, layout_file, ticket)
     with crew_of(workers, ready=get_ready) as crew:
         batch = prepare(ticket, progress=progress, workers=crew, arrange=arrange)
-        with staged(out) as stage, timed("write and inspect"):
+        # the crew stops before the stage moves or vanishes, so that no worker still writes into it
+        with staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage, crew, timed(WRITING):
             figures = _leave(stage, batch, progress, crew)
     return batch, figures
 
@@ -97,14 +104,21 @@ def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew) -> Estimat
     for sheet in done:
         digests |= sheet.digests
     burning = {task.file: (sheet.cut_length, sheet.seconds) for task, sheet in zip(tasks, done, strict=True)}
-    digests["summary.json"] = write_file(stage, "summary.json", summary_json(batch, figures, burning, digests))
+    digests["summary.json"] = write_file(stage, "summary.json", summary_json(batch, figures, burning, list(digests)))
     _check_written(stage, digests)
     return figures
 
 
+def _digest(path: Path) -> str | None:
+    try:
+        return digest_of_file(path)
+    except OSError:
+        return None
+
+
 def _check_written(stage: Path, digests: Mapping[str, str]) -> None:
     """Read every file back; raises InspectionError when one is not on the disk as it was written."""
-    changed = [name for name, wanted in digests.items() if digest_of_file(stage / name) != wanted]
+    changed = [name for name, wanted in digests.items() if _digest(stage / name) != wanted]
     if changed:
         raise InspectionError([*(f"{name} is not on the disk as it was written" for name in changed), NOTHING_HANDED])
 

@@ -8,12 +8,11 @@ from dataclasses import asdict
 from typing import Any, TypeAlias
 
 from nameplate import __version__
-from nameplate.digests import sealed
 from nameplate.geometry.region import bounds
+from nameplate.holdings import GENERATOR, LIST
 from nameplate.jig.batch import jig_stock
 from nameplate.jig.ladder import LADDER, clearances
 from nameplate.nest.estimate import Estimate, SheetFigures
-from nameplate.output import GENERATOR
 from nameplate.parts import Lettering, Plate
 from nameplate.pipeline import Batch
 
@@ -27,13 +26,12 @@ READING_RATIO = 300
 
 
 def summary_json(
-    batch: Batch, estimate: Estimate, sheets: Mapping[str, tuple[float, float | None]], files: Mapping[str, str]
+    batch: Batch, estimate: Estimate, sheets: Mapping[str, tuple[float, float | None]], files: Sequence[str]
 ) -> str:
     """Write the summary of a run as JSON text.
 
-    `sheets` gives what it takes to burn each cut file, in the order of the layout's sheets; `files` gives the
-    digest of everything else that the run writes, by which a later run knows what it may replace, and an inspection
-    what was changed.
+    `sheets` gives what it takes to burn each cut file, in the order of the layout's sheets; `files` lists everything
+    the run writes but this summary; `files.json` beside it has their digests.
     """
     where = _files_of_plates(batch, list(sheets))
     record: Json = {
@@ -52,11 +50,9 @@ def summary_json(
         **estimate_record(estimate),
         "fragile": _fragile(batch),
         "findings": [asdict(finding) for finding in batch.findings],
-        "files": sorted(files),
-        "digests": dict(sorted(files.items())),
-        "seal": "",
+        "files": sorted([*files, LIST]),
     }
-    return sealed(json.dumps(record, ensure_ascii=False, indent=1, allow_nan=False) + "\n")
+    return json.dumps(record, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
 
 
 def _ladder(batch: Batch, names: Sequence[str]) -> Json | None:

@@ -13,7 +13,6 @@ from __future__ import annotations
 import importlib
 import multiprocessing
 import os
-import signal
 import threading
 import time
 import traceback
@@ -23,6 +22,9 @@ from dataclasses import dataclass, field
 from multiprocessing.connection import Connection, wait
 from multiprocessing.context import SpawnProcess
 from typing import Any, Generic, TypeAlias, TypeVar
+
+from nameplate.interrupts import blocked, deferred, leave_to_parent
+from nameplate.process import be_silent
 
 Item = TypeVar("Item")
 Shared = TypeVar("Shared")
@@ -79,8 +81,9 @@ class Crew:
         return self
 
     def __exit__(self, *_: object) -> None:
-        for worker in list(self.workers):
-            self.dismiss(worker)
+        with deferred():
+            for worker in list(self.workers):
+                self.dismiss(worker)
 
     def hire(self, items: int) -> None:
         """Start the workers that this many items are worth, so that they get ready while the parent does."""
@@ -91,7 +94,7 @@ class Crew:
     def _hire(self) -> None:
         ours, theirs = self._context.Pipe()
         process = self._context.Process(target=_serve, args=(theirs, self._ready), daemon=True)
-        with _interrupts_ignored():
+        with blocked():
             process.start()
         theirs.close()
         self.workers.append(_Worker(process, ours))
@@ -208,25 +211,11 @@ class Job(Generic[Shared, Item, Result]):
         self._keep(position, Failure(reason))
 
 
-@contextmanager
-def _interrupts_ignored() -> Iterator[None]:
-    """Let a new process be deaf to Ctrl-C from its first moment, where it inherits that: what it means is ours to say.
-
-    One that comes in this moment is lost; only the main thread may do this.
-    """
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
-
-
 def _serve(pipe: Connection, ready: Callable[[], None] | None) -> None:
     """Answer items until the pipe closes (in the worker process)."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides what an interrupt means
+    leave_to_parent()
+    be_silent()
+    threading.Thread(target=_end_with_parent, daemon=True).start()
     if ready is not None:
         ready()
     function, shared = None, None
@@ -237,7 +226,19 @@ def _serve(pipe: Connection, ready: Callable[[], None] | None) -> None:
             return
         if news is not None:
             function, shared = news
-        pipe.send(_attempt(function, shared, item))
+        outcome = _attempt(function, shared, item)
+        try:
+            pipe.send(outcome)
+        except OSError:
+            return  # the parent is gone
+
+
+def _end_with_parent() -> None:
+    """End this worker at once when its parent dies, even by SIGKILL: it must not write behind its back."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        wait([parent.sentinel])
+        os._exit(0)
 
 
 def _attempt(function: Any, shared: Any, item: Any) -> Any:  # noqa: ANN401 - any values

@@ -96,10 +96,10 @@ def sheet(tmp_path):
 
 
 def list_files(folder):
-    """Leave a summary that lists what lies in an out folder, as a run does."""
-    paths = [p for p in sorted(folder.rglob("*")) if p.is_file() and p.name != "summary.json"]
-    digests = {p.relative_to(folder).as_posix(): digest(p.read_bytes()) for p in paths}
-    (folder / "summary.json").write_text(sealed(json.dumps({"digests": digests, "seal": ""})), encoding="utf-8")
+    """List what lies in an out folder, as a run does."""
+    paths = [p for p in sorted(folder.rglob("*")) if p.is_file() and p.name != "files.json"]
+    files = {p.relative_to(folder).as_posix(): digest(p.read_bytes()) for p in paths}
+    (folder / "files.json").write_text(sealed(json.dumps({"files": files, "seal": ""})), encoding="utf-8")
 
 
 @pytest.fixture(name="list_files")

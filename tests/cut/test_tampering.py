@@ -107,12 +107,12 @@ class Folder:
 
     def list_anew(self):
         """Make the list of digests and the seal anew, as somebody who knows how would."""
-        path = self.path / "summary.json"
-        summary = json.loads(path.read_text(encoding="utf-8"))
+        path = self.path / "files.json"
+        listed = json.loads(path.read_text(encoding="utf-8"))
         files = [p for p in sorted(self.path.rglob("*")) if p.is_file() and p != path]
-        summary["digests"] = {p.relative_to(self.path).as_posix(): digest(p.read_bytes()) for p in files}
-        summary["seal"] = ""
-        path.write_text(sealed(json.dumps(summary)), encoding="utf-8")
+        listed["files"] = {p.relative_to(self.path).as_posix(): digest(p.read_bytes()) for p in files}
+        listed["seal"] = ""
+        path.write_text(sealed(json.dumps(listed)), encoding="utf-8")
 
 
 @pytest.fixture
@@ -362,10 +362,10 @@ def moved_in_record(document):
 
 
 def forged_with_digest(folder):
-    """Forge the record and write its new digest into the summary, but not the seal."""
+    """Forge the record and write its new digest into the list, but not the seal."""
     folder.data("nominal.json", lambda d: d["sheets"][0].update(gap=0))
     new = digest((folder.path / "nominal.json").read_bytes())
-    folder.edit("summary.json", lambda t: re.sub(r'("nominal.json": ")[0-9a-f]{64}', rf"\g<1>{new}", t))
+    folder.edit("files.json", lambda t: re.sub(r'("nominal.json": ")[0-9a-f]{64}', rf"\g<1>{new}", t))
 
 
 def line_ends(folder):
@@ -394,9 +394,10 @@ LISTED = {
     "the proof changed": ("applied", lambda f: f.edit("proof.html", lambda t: t.replace("Ida", "Ada"))),
     "the summary changed": ("applied", lambda f: f.edit("summary.json", lambda t: t.replace('"Ida"', '"Ada"'))),
     "the summary deleted": ("applied", deleted("summary.json")),
-    "the summary without digests": ("applied", lambda f: f.data("summary.json", lambda d: d.pop("digests"))),
-    "the summary without a seal": ("applied", lambda f: f.data("summary.json", lambda d: d.pop("seal"))),
-    "one digest left out": ("applied", lambda f: f.data("summary.json", lambda d: d["digests"].popitem())),
+    "the list deleted": ("applied", deleted("files.json")),
+    "the list without digests": ("applied", lambda f: f.data("files.json", lambda d: d.pop("files"))),
+    "the list without a seal": ("applied", lambda f: f.data("files.json", lambda d: d.pop("seal"))),
+    "one digest left out": ("applied", lambda f: f.data("files.json", lambda d: d["files"].popitem())),
     "the layout changed": ("applied", appended("layout.json", " ")),
     "the offcuts changed": ("applied", appended("offcuts.json", " ")),
     "the record deleted": ("applied", deleted("nominal.json")),
@@ -452,7 +453,7 @@ def test_the_command_prints_the_seal(folder, name, code):
     out = folder(name)
     result = CliRunner().invoke(main, ["inspect", str(out.path)])
     assert result.exit_code == code
-    seal = json.loads((out.path / "summary.json").read_text(encoding="utf-8"))["seal"]
+    seal = json.loads((out.path / "files.json").read_text(encoding="utf-8"))["seal"]
     assert f"seal {seal[:16]}" in result.stdout
     out.edit("worklist.csv", lambda t: t + "\n")
     result = CliRunner().invoke(main, ["inspect", str(out.path)])
