@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.kerf import Toolpath
@@ -35,7 +36,7 @@ def left_behind(
     sheets: Sequence[Sheet],
     expected: Sequence[SheetExpectation],
     drop_ins: Sequence[DropIn],
-    drawings: Sequence[Drawing],
+    drawings: JigDrawings,
 ) -> Iterator[Named]:
     """Give every file but the cut files and the summary, one after another."""
     yield from _jigs(batch)
@@ -60,16 +61,34 @@ def _jig_files(batch: Batch, work: Work) -> tuple[str, ...]:
     return (name, f"{name.removesuffix('.svg')}.pdf") if batch.ticket.jig.style == "print" else (name,)
 
 
-def jig_drawings(batch: Batch) -> tuple[Drawing, ...]:
-    """Say of each jig's files what they must show: the part as it is cut, or what is drawn where nothing is cut."""
-    shapes = {(p.plate, p.kind, p.layer): p.region for p in batch.parts if not p.is_waste}
-    colours = batch.ticket.colours
-    drawings = [
-        (_jig_files(batch, work), _drawing([work.jig], shapes, colours)) for work in batch.works if work.jig is not None
-    ]
-    if batch.shared.file:
-        drawings.append(((batch.shared.file,), _drawing(batch.shared.nominal, shapes, colours)))
-    return tuple(drawings)
+@dataclass(frozen=True, slots=True)
+class JigDrawings:
+    """What the files of each jig must show: the part as it is cut, or what is drawn where nothing is cut.
+
+    Each is put together when it is asked for, since those of a large batch are much together.
+    """
+
+    batch: Batch
+
+    def __iter__(self) -> Iterator[Drawing]:
+        batch = self.batch
+        shapes = {(p.plate, p.kind, p.layer): p.region for p in batch.parts if not p.is_waste}
+        colours = batch.ticket.colours
+        for work in batch.works:
+            if work.jig is not None:
+                yield _jig_files(batch, work), _drawing([work.jig], shapes, colours)
+        if batch.shared.file:
+            yield (batch.shared.file,), _drawing(batch.shared.nominal, shapes, colours)
+
+
+@dataclass(frozen=True, slots=True)
+class _BySvg:
+    """The same by the name of the SVG alone."""
+
+    drawings: JigDrawings
+
+    def __iter__(self) -> Iterator[tuple[str, SheetExpectation]]:
+        return ((files[0], expected) for files, expected in self.drawings)
 
 
 def _drawing(
@@ -106,13 +125,13 @@ def _records(
     sheets: Sequence[Sheet],
     expected: Sequence[SheetExpectation],
     drop_ins: Sequence[DropIn],
-    drawings: Sequence[Drawing],
+    drawings: JigDrawings,
 ) -> Iterator[Named]:
     yield "layout.json", layout_to_json(batch.layout)
     kerf = {key: material.kerf for key, material in batch.ticket.material.items()}
     yield "offcuts.json", offcuts_to_json(remainders(batch.layout, batch.pieces, batch.ticket.nest.gap, kerf))
     named = [(s.file, e) for s, e in zip(sheets, expected, strict=True)]
-    yield RECORD, record_lines(named, drop_ins, [(files[0], e) for files, e in drawings])
+    yield RECORD, record_lines(named, drop_ins, _BySvg(drawings))
 
 
 def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:

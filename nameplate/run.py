@@ -17,7 +17,7 @@ from nameplate.errors import InspectionError, LayoutError, OutputError
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region
 from nameplate.jig.skeleton import nestable, without_names
-from nameplate.leaving import jig_drawings, left_behind
+from nameplate.leaving import JigDrawings, left_behind
 from nameplate.nest.estimate import Estimate, estimate
 from nameplate.nest.layout import Layout, layout_from_json, pieces_of
 from nameplate.nest.sheets import rules_of
@@ -91,7 +91,8 @@ def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew) -> Estimat
     tasks = [task_of(batch, sheet, e) for sheet, e in zip(sheets, expected, strict=True)]
     progress.stage("writing and inspecting", len(tasks))
     job = Job(crew, cut_sheet, tasks, stage, done=progress.step, size=lambda task: len(task.toolpaths))
-    digests, drawings = {}, jig_drawings(batch)
+    digests: dict[str, str] = {}
+    drawings = JigDrawings(batch)
     for name, content in left_behind(batch, sheets, expected, drops, drawings):
         digests[name] = write_file(stage, name, content)
         job.tend()

@@ -39,7 +39,8 @@ def burn(sheet: ReadSheet, kerf: float) -> tuple[BurnedPart, ...]:
     """Burn a sheet; a part without any outer contour keeps no solids. In the order of first mention in the file."""
     parts = _by_part(sheet.paths)
     cuts = [p for p in sheet.paths if p.operation != "score"]
-    left = {key: region.offset(_enclosed(paths), -kerf / 2) for key, paths in parts.items()}
+    areas = {key: _enclosed(paths) for key, paths in parts.items()}
+    left = {key: region.offset(area, -kerf / 2) for key, area in areas.items()} if kerf > 0 else areas
     number = {key: k for k, key in enumerate(parts)}
     near = lines_near(list(left.values()), [p.points for p in cuts], kerf / 2, [number[p.key] for p in cuts])
     for (key, area), found in zip(left.items(), near, strict=True):

@@ -7,8 +7,9 @@ parts share (the frame of a batch's templates) is written once, too. Rings are t
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
+from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -54,12 +55,12 @@ def record(
 def record_lines(
     sheets: Sequence[tuple[str, SheetExpectation]],
     drop_ins: Sequence[DropIn] = (),
-    jigs: Sequence[tuple[str, SheetExpectation]] = (),
+    jigs: Iterable[tuple[str, SheetExpectation]] = (),
 ) -> Iterator[str]:
-    """Give the same piece by piece, so that a long record need not be in memory as a whole."""
+    """Give the same piece by piece, so that a long one is never in memory as a whole; `jigs` are gone through twice."""
     writer = _Writer()
     yield f'{{"version":{VERSION},"step":{STEP:g},"parts":['
-    every = (part for _, sheet in (*sheets, *jigs) for part in sheet.parts)
+    every = (part for _, sheet in chain(sheets, jigs) for part in sheet.parts)
     yield from _listed(entry for part in every if (entry := writer.part(part)) is not None)
     yield '],"sheets":['
     yield from _listed(writer.sheet(name, sheet) for name, sheet in sheets)
