@@ -256,13 +256,20 @@ def estimate(
 @main.command()
 @click.argument("out", type=_EarlierRun(exists=True, file_okay=False, path_type=Path))
 def inspect(out: Path) -> None:
-    """Read the cut files of an earlier run in OUT back and burn them virtually."""
-    from nameplate import screen
-    from nameplate.cut.inspect import inspect_folder
+    """Read the files of an earlier run in OUT back, burn them virtually, and say what was changed since.
 
-    findings = inspect_folder(out)
+    The seal that it prints at the end stands for every byte of the run: note it down, and a folder with another seal
+    is another run's, or was rewritten.
+    """
+    from nameplate import screen
+    from nameplate.cut.folder import look_over
+
+    report = look_over(out)
+    findings = report.findings
     screen.show_findings(findings)
     click.echo(f"{out}: {'every file keeps its promise' if not findings else f'{len(findings)} faults'}")
+    if report.seal is not None:
+        click.echo(f"seal {report.seal[:16]}")
     sys.exit(EXIT_INSPECTION if findings else EXIT_OK)
 
 

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
-from nameplate.cut.files import write_text_atomic
-from nameplate.cut.inspect import Inspected, examine_sheet
+from nameplate.cut.inspect import Inspected
 from nameplate.cut.kerf import Toolpath, cut_length
-from nameplate.cut.order import PlacedToolpath, burning_order
+from nameplate.cut.order import PlacedToolpath, burning_order, placed_marks
+from nameplate.cut.sheet_files import examine_files
 from nameplate.cut.svg import steps_svg
 from nameplate.cut.timing import Speeds, burn_time
 from nameplate.errors import OutputError
@@ -20,6 +20,7 @@ from nameplate.geometry.region import Region, solids
 from nameplate.mounts import least_web
 from nameplate.nest.layout import Piece, PieceKey, Placement, SheetLayout, placed
 from nameplate.nest.sheets import rules_of, usable_region
+from nameplate.output import write_file
 from nameplate.parts import PartKind
 from nameplate.pipeline import Batch
 from nameplate.ticket import ColourKeys, MaterialKeys
@@ -52,13 +53,15 @@ class SheetTask:
 class CutSheet:
     """What became of a sheet: mm that the beam cuts, seconds it takes where the speeds are known, the inspection.
 
-    `problems` are sentences about files that could not be written; then nothing was inspected.
+    `problems` are sentences about files that could not be written; then nothing was inspected. `digests` are those of
+    the files, by name.
     """
 
     cut_length: float
     seconds: float | None
     inspected: Inspected
     problems: tuple[str, ...] = ()
+    digests: Mapping[str, str] = field(default_factory=dict)
 
 
 def sheets_of(batch: Batch) -> tuple[Sheet, ...]:
@@ -95,6 +98,7 @@ def expectations(batch: Batch, sheets: Sequence[Sheet]) -> tuple[SheetExpectatio
         for part in w.plate.parts
     }
     waste = {(part.plate, part.kind) for part in batch.parts if part.is_waste}
+    marks = {(part.plate, part.kind, part.layer): part.marks for part in batch.parts}
     jigs = batch.ticket.jig.style not in ("none", "print")
 
     def part(piece: Piece, at: Placement) -> ExpectedPart:
@@ -107,7 +111,9 @@ def expectations(batch: Batch, sheets: Sequence[Sheet]) -> tuple[SheetExpectatio
             pieces=made[piece.plate].pieces if piece.kind == "lettering" else len(solids(piece.region)),
             web=webs.get((piece.plate, piece.kind)),
             is_waste=(piece.plate, piece.kind) in waste,
-            at=(at.x, at.y, at.turn) if jigs else None,
+            marks=placed_marks(marks[piece.plate, piece.kind, piece.layer], at.x, at.y, at.turn),
+            at=(at.x, at.y, at.turn),
+            fits=jigs,
         )
 
     return tuple(
@@ -121,6 +127,7 @@ def expectations(batch: Batch, sheets: Sequence[Sheet]) -> tuple[SheetExpectatio
             web=None,
             parts=tuple(map(part, sheet.pieces, sheet.layout.placements)),
             room=_room(batch, sheet.layout),
+            colours=batch.ticket.colours,
         )
         for sheet in sheets
     )
@@ -160,12 +167,15 @@ def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
     """Write one sheet under `folder`, read it back from disk and burn it virtually (runs in a worker process)."""
     steps = burning_order(task.toolpaths)
     width, height = task.expected.width, task.expected.height
+    digests = {}
     try:
-        write_text_atomic(folder / task.file, steps_svg(width, height, steps, task.colours, title=task.title))
+        svg = steps_svg(width, height, steps, task.colours, title=task.title)
+        digests[task.file] = write_file(folder, task.file, svg)
         if task.dxf:
-            write_text_atomic(folder / _dxf(task), steps_dxf(width, height, steps, task.colours))
+            digests[_dxf(task)] = write_file(folder, _dxf(task), steps_dxf(width, height, steps, task.colours))
     except OutputError as error:
         return CutSheet(0.0, None, Inspected(()), error.problems)
     length = sum(cut_length(placed.toolpath) for placed in task.toolpaths)
     seconds = burn_time(steps, task.speeds).seconds
-    return CutSheet(length, seconds, examine_sheet(folder / task.file, task.expected))
+    inspected = examine_files(folder, files_of(task), task.expected)
+    return CutSheet(length, seconds, inspected, digests=digests)

@@ -1,4 +1,9 @@
-"""The digest of a file's bytes, by which a later run or inspection knows whether the file is as it was written."""
+"""The digest of a file's bytes, by which a later run or inspection knows whether the file is as it was written.
+
+The chain: files.json lists the digest of every other file of its run and ends with a seal over its own text. Whoever
+changes a file is found by its digest; whoever writes its new digest into the list is found by the seal. A folder in
+which somebody did all of it anew is sound in itself: only a seal that was noted down before tells it from the first.
+"""
 
 from __future__ import annotations
 
@@ -22,3 +27,41 @@ def digest_of_file(path: Path) -> str:
     """Give the digest of a file, read bit by bit, so that a large one takes no memory; raises OSError."""
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+class Digest:
+    """A digest that is taken piece by piece."""
+
+    def __init__(self) -> None:
+        self._sum = hashlib.sha256()
+
+    def take(self, piece: bytes) -> bytes:
+        """Add a piece, and give it back."""
+        self._sum.update(piece)
+        return piece
+
+    @property
+    def hexadecimal(self) -> str:
+        """The digest of all pieces so far, as `digest` gives it."""
+        return self._sum.hexdigest()
+
+
+#: Where the seal stands: the last value of a list.
+_SEAL = b'"seal": "'
+
+
+def sealed(text: str) -> str:
+    """Fill the empty `"seal": ""` at the end of a JSON text with the digest of the text as it is.
+
+    >>> sealed('{"seal": ""}')[:20], seal_of(sealed('{"seal": ""}').encode()) is None
+    ('{"seal": "8a1c4b5a05', False)
+    """
+    head, mark, tail = text.rpartition(f'{_SEAL.decode()}"')
+    return f'{head}{mark[:-1]}{digest(text.encode("utf-8"))}"{tail}' if mark else text
+
+
+def seal_of(data: bytes) -> str | None:
+    """Give the seal that the bytes of a list carry; None where it has none, or one of another text."""
+    head, mark, tail = data.rpartition(_SEAL)
+    seal = tail[:LENGTH]
+    return seal.decode("ascii") if mark and digest(head + mark + tail[LENGTH:]).encode("ascii") == seal else None

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.cut.files import write_text_atomic
-from nameplate.digests import LENGTH, digest_of_file
+from nameplate.digests import LENGTH, digest_of_file, sealed
 from nameplate.errors import OutputError
 from nameplate.foreign import read_json
 
@@ -60,8 +60,8 @@ class _Listed:
 def seal(folder: Path) -> None:
     """Write the list of all files in a finished folder; raises OutputError when the disk does not allow it."""
     digests = {name: digest_of_file(path) for name, path, kind in _entries(folder) if kind == "file"}
-    record = {"version": 1, "generator": GENERATOR, "files": dict(sorted(digests.items()))}
-    write_text_atomic(folder / LIST, json.dumps(record, ensure_ascii=False, indent=1) + "\n")
+    record = {"version": 1, "generator": GENERATOR, "files": dict(sorted(digests.items())), "seal": ""}
+    write_text_atomic(folder / LIST, sealed(json.dumps(record, ensure_ascii=False, indent=1) + "\n"))
 
 
 def survey(folder: Path) -> Holdings:

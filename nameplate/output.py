@@ -8,11 +8,12 @@ the user's came meanwhile, the old folder stays as it is and the finished run ge
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from nameplate.cut.files import write_bytes_atomic
+from nameplate.digests import Digest
 from nameplate.errors import OutputError
 from nameplate.foreign import shown
 from nameplate.holdings import Holdings, seal, survey
@@ -202,6 +203,9 @@ def _swap(work: Path, place: Path) -> tuple[str, ...]:
     return keep_rest(old, place) if os.path.lexists(old) else ()
 
 
-def write_file(folder: Path, name: str, content: str | bytes) -> None:
-    """Write a file under its relative name (with `/`): text as UTF-8, bytes as they are."""
-    write_bytes_atomic(folder / name, content.encode("utf-8") if isinstance(content, str) else content)
+def write_file(folder: Path, name: str, content: str | bytes | Iterable[str]) -> str:
+    """Write a file under its relative name (with `/`), text as UTF-8 and bytes as they are, and give its digest."""
+    sum_up = Digest()
+    pieces = (content,) if isinstance(content, str | bytes) else content
+    write_bytes_atomic(folder / name, (sum_up.take(p.encode("utf-8") if isinstance(p, str) else p) for p in pieces))
+    return sum_up.hexadecimal

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
 from nameplate.cut.burn import PartKey
 from nameplate.cut.drop_in import judge_drop_ins
-from nameplate.cut.dxf import check_library
 from nameplate.cut.expectation import DropIn
-from nameplate.cutting import CutSheet, SheetTask, cut_sheet, expectations, files_of, sheets_of, task_of
+from nameplate.cut.sheet_files import examine_jig
+from nameplate.cutting import CutSheet, SheetTask, cut_sheet, expectations, sheets_of, task_of
+from nameplate.digests import digest_of_file
 from nameplate.drop_ins import drop_ins
 from nameplate.errors import InspectionError, LayoutError, OutputError
+from nameplate.findings import Finding
 from nameplate.foreign import shown
 from nameplate.geometry.region import Region
 from nameplate.jig.skeleton import nestable, with_names, without_names
-from nameplate.leaving import left_behind
+from nameplate.leaving import JigDrawings, left_behind
 from nameplate.nest.estimate import Estimate, estimate
 from nameplate.nest.layout import Layout, pieces_of, same_places, strangers
 from nameplate.nest.sheets import rules_of
@@ -30,6 +32,9 @@ from nameplate.plates import get_ready
 from nameplate.summary import summary_json
 from nameplate.ticket import MaterialKeys, Ticket
 from nameplate.workers import Crew, Failure, Job, Workers, crew_of
+
+#: How a run that hands nothing over ends.
+NOTHING_HANDED = "nothing was put into the out folder"
 
 #: What `--timing` calls the last stage.
 WRITING = "write and inspect"
@@ -53,8 +58,6 @@ def make_job(
     """
     progress = progress or Silence()
     said = check_folder(out)
-    if ticket.job.dxf:
-        check_library()
     arrange = None if layout_file is None else partial(stored_layout, layout_file, ticket)
     with crew_of(workers, ready=get_ready) as crew:
         batch = prepare(ticket, progress=progress, workers=crew, arrange=arrange)
@@ -95,16 +98,37 @@ def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew) -> Estimat
     tasks = [task_of(batch, sheet, e) for sheet, e in zip(sheets, expected, strict=True)]
     progress.stage("writing and inspecting", len(tasks))
     job = Job(crew, cut_sheet, tasks, stage, done=progress.step, size=lambda task: len(task.toolpaths))
-    names = [name for task in tasks for name in files_of(task)]
-    for name, content in left_behind(batch, sheets, expected, drops):
-        write_file(stage, name, content)
-        names.append(name)
+    digests: dict[str, str] = {}
+    drawings = JigDrawings(batch)
+    for name, content in left_behind(batch, sheets, expected, drops, drawings):
+        digests[name] = write_file(stage, name, content)
+        job.tend()
+    wrong: list[Finding] = []
+    for files, drawing in drawings:
+        wrong += examine_jig(stage, files, drawing)
         job.tend()
     figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
-    done = _without_faults(tasks, job.finish(), drops)
+    done = _without_faults(tasks, job.finish(), drops, wrong)
+    for sheet in done:
+        digests |= sheet.digests
     burning = {task.file: (sheet.cut_length, sheet.seconds) for task, sheet in zip(tasks, done, strict=True)}
-    write_file(stage, "summary.json", summary_json(batch, figures, burning, names))
+    digests["summary.json"] = write_file(stage, "summary.json", summary_json(batch, figures, burning, list(digests)))
+    _check_written(stage, digests)
     return figures
+
+
+def _digest(path: Path) -> str | None:
+    try:
+        return digest_of_file(path)
+    except OSError:
+        return None
+
+
+def _check_written(stage: Path, digests: Mapping[str, str]) -> None:
+    """Read every file back; raises InspectionError when one is not on the disk as it was written."""
+    changed = [name for name, wanted in digests.items() if _digest(stage / name) != wanted]
+    if changed:
+        raise InspectionError([*(f"{name} is not on the disk as it was written" for name in changed), NOTHING_HANDED])
 
 
 def fits_of(batch: Batch) -> tuple[DropIn, ...]:
@@ -115,9 +139,15 @@ def fits_of(batch: Batch) -> tuple[DropIn, ...]:
 
 
 def _without_faults(
-    tasks: Sequence[SheetTask], outcomes: Sequence[CutSheet | Failure], drops: Sequence[DropIn]
+    tasks: Sequence[SheetTask],
+    outcomes: Sequence[CutSheet | Failure],
+    drops: Sequence[DropIn],
+    wrong: Sequence[Finding],
 ) -> list[CutSheet]:
-    """Give the sheets when all is well with them; raises OutputError or InspectionError otherwise."""
+    """Give the sheets when all is well with them; raises OutputError or InspectionError otherwise.
+
+    `wrong` is what was found in the other files.
+    """
     done = [outcome for outcome in outcomes if isinstance(outcome, CutSheet)]
     problems = [problem for sheet in done for problem in sheet.problems]
     if problems:
@@ -131,7 +161,7 @@ def _without_faults(
             found = outcome.inspected.findings
             faults += [f"{task.file}: {f'plate {f.plate}: ' if f.plate else ''}{f.message}" for f in found]
             burned |= outcome.inspected.burned
-    faults += [f.message for f in judge_drop_ins(drops, burned)]
+    faults += [f.message for f in (*judge_drop_ins(drops, burned), *wrong)]
     if faults:
-        raise InspectionError([*faults, "nothing was put into the out folder"])
+        raise InspectionError([*faults, NOTHING_HANDED])
     return done

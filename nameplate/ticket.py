@@ -40,7 +40,7 @@ class JobKeys:
 
     title: str = _key("Name plates", "text", "shown on the paperwork")
     roster: Path | None = _key(None, "path", "the list of names: .csv, .txt or .xlsx", example="names.csv")
-    dxf: bool = _key(False, "flag", 'also write each sheet as DXF (needs: pip install "nameplate[dxf]")')
+    dxf: bool = _key(False, "flag", "also write each sheet as DXF")
 
 
 @dataclass(frozen=True, slots=True)

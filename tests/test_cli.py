@@ -1,4 +1,3 @@
-import importlib.util
 import json
 import re
 import tempfile
@@ -146,7 +145,7 @@ def test_inspect_passes_a_good_run_and_finds_a_changed_file(roster, tmp_path):
 
 def test_a_file_that_fails_inspection_is_not_handed_over(roster, tmp_path, monkeypatch):
     fault = Finding("burn", "error", "a web 0.70 mm wide at (10.0, 20.0)", "001")
-    monkeypatch.setattr(cutting, "examine_sheet", lambda path, expected: cutting.Inspected((fault,)))
+    monkeypatch.setattr(cutting, "examine_files", lambda folder, names, expected: cutting.Inspected((fault,)))
     done = quick(roster, tmp_path / "out")
     assert done.exit_code == 3
     assert "plate 001: a web 0.70 mm wide at (10.0, 20.0)" in done.stderr
@@ -154,26 +153,15 @@ def test_a_file_that_fails_inspection_is_not_handed_over(roster, tmp_path, monke
 
 
 def test_a_sheet_that_cannot_be_written_is_said_in_words_and_nothing_is_changed(roster, tmp_path, monkeypatch):
-    def full(path, text):
-        raise OutputError(f"cannot write {path}: no space left")
+    def full(folder, name, content):
+        raise OutputError(f"cannot write {folder / name}: no space left")
 
-    monkeypatch.setattr(cutting, "write_text_atomic", full)
+    monkeypatch.setattr(cutting, "write_file", full)
     done = quick(roster, tmp_path / "out")
     assert done.exit_code == 2
     assert f"cannot write {tmp_path / 'out' / 'cut' / 'lettering-01.svg'}: no space left" in done.stderr
     assert "nothing was changed" in done.stderr
     assert [p.name for p in tmp_path.iterdir()] == ["names.csv"]
-
-
-def test_a_library_that_is_missing_for_dxf_is_said_before_the_work(roster, tmp_path, monkeypatch):
-    call("new", tmp_path / "job")
-    ticket = tmp_path / "job" / "job.toml"
-    text = ticket.read_text(encoding="utf-8")
-    ticket.write_text(re.sub(r"^# ?dxf = .*$", "dxf = true", text, flags=re.MULTILINE), encoding="utf-8")
-    monkeypatch.setattr(importlib.util, "find_spec", lambda name: None)
-    monkeypatch.setattr(runs, "prepare", lambda *_, **__: pytest.fail("the work began"))
-    done = call("make", ticket, "-o", tmp_path / "out")
-    assert done.exit_code == 2 and "nameplate[dxf]" in done.stderr
 
 
 def test_new_overwrites_nothing(tmp_path):  # that its job can be made is seen where the README's first job is

@@ -29,28 +29,25 @@ CRUMB = 0.01
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BurnedPart:
-    """What is left of one part, and how often its marks are scored."""
+    """What is left of one part."""
 
     key: PartKey
     solids: Region
-    marks: int
 
 
 def burn(sheet: ReadSheet, kerf: float) -> tuple[BurnedPart, ...]:
     """Burn a sheet; a part without any outer contour keeps no solids. In the order of first mention in the file."""
     parts = _by_part(sheet.paths)
     cuts = [p for p in sheet.paths if p.operation != "score"]
-    left = {key: region.offset(_enclosed(paths), -kerf / 2) for key, paths in parts.items()}
+    areas = {key: _enclosed(paths) for key, paths in parts.items()}
+    left = {key: region.offset(area, -kerf / 2) for key, area in areas.items()} if kerf > 0 else areas
     number = {key: k for k, key in enumerate(parts)}
     near = lines_near(list(left.values()), [p.points for p in cuts], kerf / 2, [number[p.key] for p in cuts])
     for (key, area), found in zip(left.items(), near, strict=True):
         if found:
             strip = strips([cuts[i].points for i in found], kerf)
             left[key] = region.difference(area, region.union(*strip, *_inside(area, [cuts[i] for i in found])))
-    return tuple(
-        BurnedPart(key, _without_crumbs(left[key]), sum(p.operation == "score" for p in paths))
-        for key, paths in parts.items()
-    )
+    return tuple(BurnedPart(key, _without_crumbs(left[key])) for key in parts)
 
 
 def _inside(area: Region, cuts: Sequence[ReadPath]) -> list[Region]:

@@ -8,7 +8,6 @@ part, copy and layer are extended data of each entity, under the name NAMEPLATE.
 from __future__ import annotations
 
 import importlib
-import importlib.util
 import io
 from collections.abc import Sequence
 from typing import Any
@@ -17,7 +16,6 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.cut.order import OPERATIONS, Step
-from nameplate.errors import OutputError
 from nameplate.geometry.curve import Curve
 from nameplate.geometry.region import Array
 from nameplate.ticket import ColourKeys
@@ -28,19 +26,12 @@ MILLIMETRES = 4
 APPLICATION = "NAMEPLATE"
 
 
-def check_library() -> None:
-    """Raise OutputError where the library that writes DXF is not installed; asked before the work begins."""
-    if importlib.util.find_spec("ezdxf") is None:
-        raise OutputError('DXF needs a library that is not installed; run: pip install "nameplate[dxf]"')
-
-
 def steps_dxf(width: float, height: float, steps: Sequence[Step], colours: ColourKeys | None = None) -> str:
     """Give the text of the DXF of one sheet of `width` by `height` mm, its origin at the lower left corner, y up.
 
-    `steps` are in burning order. Raises OutputError where the library that writes DXF is not installed.
+    `steps` are in burning order.
     """
-    check_library()
-    ezdxf = importlib.import_module("ezdxf")
+    ezdxf = importlib.import_module("ezdxf")  # it says too little about its types
     fixed = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True  # the same sheet gives the same bytes
     try:
@@ -57,7 +48,9 @@ def steps_dxf(width: float, height: float, steps: Sequence[Step], colours: Colou
 
 def _prepare(drawing: Any, width: float, height: float, colours: ColourKeys) -> None:  # noqa: ANN401 - no types
     drawing.header["$MEASUREMENT"] = 1
-    drawing.header["$EXTMIN"], drawing.header["$EXTMAX"] = (0, 0, 0), (width, height, 0)
+    corners = (0, 0, 0), (width, height, 0)
+    drawing.header["$EXTMIN"], drawing.header["$EXTMAX"] = corners
+    drawing.modelspace().reset_extents(*corners)  # unset, they would be written over the header's
     drawing.appids.add(APPLICATION)
     every = {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}
     for operation in OPERATIONS:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TypeAlias
 
-from nameplate.geometry.region import EMPTY, Region
+from nameplate.geometry.region import EMPTY, Array, Region
 from nameplate.parts import PartKind
+from nameplate.ticket import ColourKeys
 
 #: Which part of a batch, whatever its copy: plate, kind, layer.
 Owner: TypeAlias = tuple[str, str, int]
@@ -16,10 +17,11 @@ Owner: TypeAlias = tuple[str, str, int]
 class ExpectedPart:
     """One part on the sheet: its nominal region, placed (sheet coordinates, y up), and how many solids it is.
 
-    `web` is the least width of its webs in mm, None where it has no such limit; `marks` the number of scored strokes,
-    None where that is not checked. Waste is what is left round a part that was cut out of it: it must be there and keep
-    its distance from other plates, and its shape is what the other's cut made it. `at` is where the plate's own origin
-    lies on the sheet, x, y in mm and the turn in degrees, given where the part must fit another.
+    `web` is the least width of its webs in mm, None where it has no such limit; `marks` the polylines (n, 2) to score,
+    placed like the region, None where that is not checked. Waste is what is left round a part that was cut out of it:
+    it must be there and keep its distance from other plates, and its shape is what the other's cut made it. `at` is
+    where the plate's own origin lies on the sheet, x, y in mm and the turn in degrees; `fits` says that the part is
+    tried in others, or they in it.
     """
 
     plate: str
@@ -29,9 +31,10 @@ class ExpectedPart:
     region: Region
     pieces: int = 1
     web: float | None = None
-    marks: int | None = None
+    marks: tuple[Array, ...] | None = None
     is_waste: bool = False
     at: tuple[float, float, float] | None = None
+    fits: bool = True
 
     @property
     def key(self) -> tuple[str, str, int, int]:
@@ -44,7 +47,8 @@ class SheetExpectation:
     """One sheet: its material, size, kerf and limits (mm), and every part on it.
 
     `web` holds for lettering that does not carry its own. `room` is where finished parts may lie on a sheet that is not
-    a whole rectangle: an offcut, or one with damaged places.
+    a whole rectangle: an offcut, or one with damaged places. `colours` are the strokes' in the file. `slack` is how far
+    (mm) the regions may be off what was judged in the run, because they were read from its record.
     """
 
     material: str
@@ -56,6 +60,8 @@ class SheetExpectation:
     web: float | None
     parts: tuple[ExpectedPart, ...]
     room: Region | None = None
+    colours: ColourKeys = field(default_factory=ColourKeys)
+    slack: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)

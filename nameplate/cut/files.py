@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 
 from nameplate.errors import OutputError
@@ -20,8 +21,8 @@ def write_text_atomic(path: Path, text: str) -> None:
     write_bytes_atomic(path, text.encode("utf-8"))
 
 
-def write_bytes_atomic(path: Path, data: bytes) -> None:
-    """Write bytes as `write_text_atomic` writes text."""
+def write_bytes_atomic(path: Path, data: bytes | Iterable[bytes]) -> None:
+    """Write bytes, or pieces of bytes one after another, as `write_text_atomic` writes text."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
@@ -30,7 +31,7 @@ def write_bytes_atomic(path: Path, data: bytes) -> None:
     temporary = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(data)
+            file.writelines((data,) if isinstance(data, bytes) else data)
             file.flush()
             os.fsync(file.fileno())
         temporary.chmod(0o666 & ~_umask())

@@ -67,18 +67,19 @@ def burning_order(placed: Sequence[PlacedToolpath]) -> tuple[Step, ...]:
 
 def _steps(placed: PlacedToolpath) -> tuple[Step, ...]:
     path = placed.toolpath
-    scores = [Step("score", placed, _moved_mark(m, placed)) for m in path.marks if len(m) > 1]
+    scores = [Step("score", placed, m) for m in placed_marks(path.marks, placed.x, placed.y, placed.turn)]
     cuts = [
         Step(c.operation, placed, moved(c.curve, placed.x, placed.y, placed.turn), c.feature) for c in path.contours
     ]
     return (*scores, *cuts)
 
 
-def _moved_mark(mark: Array, placed: PlacedToolpath) -> Array:
-    angle = math.radians(placed.turn % 360)
+def placed_marks(marks: Sequence[Array], x: float, y: float, turn: float) -> tuple[Array, ...]:
+    """Turn polylines (n, 2) by `turn` degrees about the origin and shift them to (x, y); single points are left out."""
+    angle = math.radians(turn % 360)
     c, s = round(math.cos(angle), 15), round(math.sin(angle), 15)
-    place: Array = np.asarray(mark, dtype=float) @ np.array([[c, s], [-s, c]]) + np.array([placed.x, placed.y])
-    return place
+    rotation, shift = np.array([[c, s], [-s, c]]), np.array([x, y])
+    return tuple(np.asarray(mark, dtype=float) @ rotation + shift for mark in marks if len(mark) > 1)
 
 
 def _ranks(placed: Sequence[PlacedToolpath], steps: Sequence[Sequence[Step]]) -> list[int]:

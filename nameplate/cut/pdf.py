@@ -16,6 +16,7 @@ import numpy as np
 
 from nameplate.cut.kerf import Toolpath
 from nameplate.cut.order import PlacedToolpath, burning_order
+from nameplate.cut.svg import jig_sheet
 from nameplate.errors import OutputError
 from nameplate.geometry import strokes
 from nameplate.geometry.curve import Curve
@@ -54,8 +55,12 @@ LETTER = Paper(215.9, 279.4)
 
 
 def jig_pdf(path: Toolpath, paper: Paper = A4) -> bytes:
-    """Give the PDF of one nominal jig (make the path with a kerf of 0), in the middle of the page or on several."""
-    return placed_pdf([PlacedToolpath(path, 1, 0.0, 0.0)], paper)
+    """Give the PDF of one nominal jig (make the path with a kerf of 0), in the middle of the page or on several.
+
+    Its lines are those of the jig's SVG, in the same order and coordinates.
+    """
+    sheet = jig_sheet([path])
+    return placed_pdf([PlacedToolpath(path, 1, sheet.x, sheet.y)], paper)
 
 
 def placed_pdf(placed: Sequence[PlacedToolpath], paper: Paper = A4) -> bytes:
@@ -71,7 +76,7 @@ def placed_pdf(placed: Sequence[PlacedToolpath], paper: Paper = A4) -> bytes:
             f"paper of {paper.width:g} x {paper.height:g} mm is too small for a line of 100 mm to check by"
         )
     drawing = "".join(_line(line) for line in lines)
-    return _document([_page(tile, paper, drawing) for tile in _tiles(lines, paper)], paper)
+    return put_together([_page(tile, paper, drawing) for tile in _tiles(lines, paper)], paper)
 
 
 # --- pages ----------------------------------------------------------------------------------------------------------
@@ -184,7 +189,7 @@ def _n(value: float) -> str:
 # --- file -----------------------------------------------------------------------------------------------------------
 
 
-def _document(pages: Sequence[str], paper: Paper) -> bytes:
+def put_together(pages: Sequence[str], paper: Paper) -> bytes:
     """Put pages together as a PDF 1.4 file: catalog, page tree, and two objects a page (ISO 32000-1, 7.5)."""
     box = f"[0 0 {_n(paper.width * POINTS)} {_n(paper.height * POINTS)}]"
     kids = " ".join(f"{3 + 2 * k} 0 R" for k in range(len(pages)))

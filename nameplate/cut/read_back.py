@@ -3,7 +3,8 @@
 It shares nothing with the writer: its own grammar, its own flattening, the geometry from the file's text alone. The
 form: an `svg` whose width and height are in mm and whose viewBox has the same numbers; in it groups with
 `data-operation`, in burning order; in them `path` elements with absolute M L C Z, numbers of at most four decimals,
-`fill="none"`; every cut closed; nothing else at all.
+`fill="none"`; every cut closed; nothing else at all. The file of a jig has the same form, with one more group round the
+groups of each layer where it has several.
 """
 
 from __future__ import annotations
@@ -17,7 +18,9 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from nameplate.errors import OutputError
 from nameplate.findings import Finding
+from nameplate.foreign import read_regular
 from nameplate.geometry.region import Array
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -34,23 +37,27 @@ ALLOWED = {
     "path": {"data-plate", "data-part", "data-copy", "data-layer", "data-feature", "fill", "d"},
 }
 
+#: Width (mm) of every drawn line, as the file says it.
+STROKE_WIDTH = "0.1"
+
 #: Chord error (mm) when a written cubic is flattened for burning; a tenth of what the inspection allows.
 FLAT = 0.003
 
 #: Largest cut file read (bytes). A sheet of five hundred names is about 10 MB.
 LARGEST = 200_000_000
 
-_NUMBER = re.compile(r"-?(?:0|[1-9]\d*)(?:\.\d{1,4})?")
+#: No machine's bed is a hundredth of the longest number; text without end is no number.
+_NUMBER = re.compile(r"-?(?:0|[1-9]\d{0,6})(?:\.\d{1,4})?")
 _COMMAND = re.compile(r"([A-Za-z])([^A-Za-z]*)")
-_SIZE = re.compile(r"((?:0|[1-9]\d*)(?:\.\d+)?)mm")
+_SIZE = re.compile(r"((?:0|[1-9]\d{0,6})(?:\.\d{1,9})?)mm")
 _ARGUMENTS = {"M": 2, "L": 2, "C": 6, "Z": 0}
 
 
 def _plain_form() -> re.Pattern[str]:
     """The form of allowed path data, strict enough that the numbers can then be taken in one go."""
     number, gap = _NUMBER.pattern, r"(?:\s*,\s*|\s+)"
-    pair = rf"\s*{number}{gap}{number}"
-    return re.compile(rf"M{pair}\s*(?:(?:L{pair}|C{pair}{gap}{pair}{gap}{pair})\s*)+Z?")
+    pair = rf"{number}{gap}{number}"
+    return re.compile(rf"M\s*{pair}\s*(?:(?:L\s*{pair}|C\s*{pair}{gap}{pair}{gap}{pair})\s*)+Z?")
 
 
 _PLAIN = _plain_form()
@@ -79,37 +86,46 @@ class ReadPath:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ReadSheet:
-    """A cut file as read, with everything about its form that is not allowed."""
+    """A cut file as read, with everything about its form that is not allowed.
+
+    `strokes` are the operation and the stroke's colour of each group, in the file's order.
+    """
 
     width: float
     height: float
     paths: tuple[ReadPath, ...]
     faults: tuple[Finding, ...]
+    strokes: tuple[tuple[str, str], ...] = ()
 
 
-def read_sheet(path: Path) -> ReadSheet:
-    """Read a cut file; a file that cannot be read at all gives a sheet without paths and a fault."""
+def read_sheet(path: Path, *, layered: bool = False) -> ReadSheet:
+    """Read a cut file; a file that cannot be read at all gives a sheet without paths and a fault.
+
+    `layered` allows the form of a jig's file: groups of groups, one a layer.
+    """
     from lxml import etree
 
     try:
-        if path.stat().st_size > LARGEST:
-            return _unreadable(path, f"it is larger than {LARGEST // 1_000_000} MB")
+        data = read_regular(path, LARGEST, OutputError, what="a cut file")
         parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, huge_tree=True)
-        tree = etree.parse(str(path), parser)
+        tree = etree.fromstring(data, parser).getroottree()
     except (OSError, etree.XMLSyntaxError) as error:
-        return _unreadable(path, str(error))
-    return _Reader(path.name).read(tree)
+        return unreadable(path, str(error))
+    return _Reader(path.name, layered=layered).read(tree)
 
 
-def _unreadable(path: Path, why: str) -> ReadSheet:
+def unreadable(path: Path, why: str) -> ReadSheet:
+    """Give what is known of a file that cannot be read."""
     return ReadSheet(0.0, 0.0, (), (Finding("file-unreadable", "error", f"{path.name} cannot be read: {why}"),))
 
 
 class _Reader:
     """Walks one file and collects faults on the way."""
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, *, layered: bool = False) -> None:
         self.name = name
+        self.layered = layered
+        self.strokes: list[tuple[str, str]] = []
         self.faults: list[Finding] = []
         self.height = 0.0
 
@@ -120,14 +136,16 @@ class _Reader:
         root = tree.getroot()
         if tree.docinfo.doctype or tree.docinfo.internalDTD is not None:
             self.fault("file-form", "a document type is declared; a cut file has none")
+        for other in (*root.itersiblings(), *root.itersiblings(preceding=True)):
+            self.fault("file-form", f"{_tag(other)} stands beside the drawing")
         if root.tag != SVG + "svg":
             self.fault("file-form", f"the file is a {root.tag!r}, not an SVG drawing")
             return ReadSheet(0.0, 0.0, (), tuple(self.faults))
         self.attributes(root, "svg")
         width, self.height = self.size(root)
-        paths = tuple(self.groups(root))
+        paths = tuple(self.layers(root) if self.layered else self.groups(root))
         self.outside(paths, width)
-        return ReadSheet(width, self.height, paths, tuple(self.faults))
+        return ReadSheet(width, self.height, paths, tuple(self.faults), tuple(self.strokes))
 
     def attributes(self, element: Any, tag: str) -> None:  # noqa: ANN401
         extra = sorted(set(element.attrib) - ALLOWED[tag])
@@ -158,6 +176,15 @@ class _Reader:
             )
         return sizes[0], sizes[1]
 
+    def layers(self, root: Any) -> Iterator[ReadPath]:  # noqa: ANN401
+        """Read the groups of each layer; groups that stand in no layer are read as they are."""
+        within = [g for g in root if g.tag == SVG + "g" and set(g.attrib) == {"data-layer"}]
+        if len(within) < len(root):
+            yield from self.groups(root)
+        else:
+            for layer in within:
+                yield from self.groups(layer)
+
     def groups(self, root: Any) -> Iterator[ReadPath]:  # noqa: ANN401
         rank = 0
         for group in root:
@@ -172,6 +199,10 @@ class _Reader:
             if OPERATIONS.index(operation) < rank:
                 self.fault("burning-order", f"{operation} comes after {OPERATIONS[rank]}")
             rank = max(rank, OPERATIONS.index(operation))
+            self.strokes.append((operation, group.get("stroke") or "none"))
+            if group.get("stroke-width") != STROKE_WIDTH:
+                width = group.get("stroke-width")
+                self.fault("file-form", f"the lines of {operation} are {width!r} wide; {STROKE_WIDTH!r} is right")
             yield from self.paths(group, operation)
 
     def paths(self, group: Any, operation: str) -> Iterator[ReadPath]:  # noqa: ANN401
@@ -231,6 +262,9 @@ def _outline(data: str) -> tuple[Array, bool, int]:
     data = data.strip()
     if not _PLAIN.fullmatch(data):
         raise ValueError(_what_is_wrong(data))
+    if "C" not in data:
+        points = np.array(data.translate(_TO_SPACES).split(), dtype=float).reshape(-1, 2)
+        return _closed(points, data), data.endswith("Z"), len(points) - 1
     letters = [c for c in data if c in "MLC"]
     numbers = np.array(data.translate(_TO_SPACES).split(), dtype=float)
     stops = np.cumsum([_ARGUMENTS[c] for c in letters])
@@ -240,13 +274,19 @@ def _outline(data: str) -> tuple[Array, bool, int]:
     first = stops[1:][cubic] - 6
     for k in (0, 1):
         control[cubic, 1 + k, 0], control[cubic, 1 + k, 1] = numbers[first + 2 * k], numbers[first + 2 * k + 1]
-    points = np.vstack([ends[:1], _flattened(control, cubic)])
-    closed = data.endswith("Z")
-    if closed and not np.array_equal(points[0], points[-1]):
+    points = np.vstack([ends[:1], flattened(control, cubic)])
+    return _closed(points, data), data.endswith("Z"), len(cubic)
+
+
+def _closed(points: Array, data: str) -> Array:
+    """Repeat the first point at the end where the path data closes; raises ValueError where nothing is enclosed."""
+    if not data.endswith("Z"):
+        return points
+    if not np.array_equal(points[0], points[-1]):
         points = np.vstack([points, points[:1]])
-    if closed and len(points) < 4:
+    if len(points) < 4:
         raise ValueError("a closed outline needs three different points")
-    return points, closed, len(cubic)
+    return points
 
 
 def _what_is_wrong(data: str) -> str:
@@ -267,7 +307,7 @@ def _what_is_wrong(data: str) -> str:
     return f"path data must be one M, then L and C, then Z at most; found {letters[:12]!r}"
 
 
-def _flattened(control: Array, cubic: npt.NDArray[np.bool_]) -> Array:
+def flattened(control: Array, cubic: npt.NDArray[np.bool_]) -> Array:
     """Give the points of a chain of segments (k, 4, 2), without its start, at a chord error of FLAT.
 
     A cubic's chord over a parameter step h is off by at most h^2 max|B''| / 8, and |B''| <= 6 max second difference.

@@ -1,130 +1,145 @@
-"""The record of what each sheet of a run must burn to, so that its files can be inspected later.
+"""The record of what each file of a run must come to, so that the files can be inspected later: `nominal.json`.
 
-Coordinates are whole numbers of 1e-4 mm; each ring is its first point and then the steps from point to point, which
-are short numbers.
+Each part is written once, in plate coordinates, however many copies of it lie on whatever sheets; a ring that several
+parts share (the frame of a batch's templates) is written once, too. Rings are thinned out by THIN and packed.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
-from dataclasses import dataclass
-from pathlib import Path
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, field
+from itertools import chain
 from typing import Any
 
 import numpy as np
 
-from nameplate import tolerances
-from nameplate.cut.expectation import DropIn, ExpectedPart, Owner, SheetExpectation
-from nameplate.errors import OutputError
+from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
+from nameplate.cut.order import placed_marks
+from nameplate.cut.packing import STEP, pack, pack_whole, whole
 from nameplate.geometry import region
+from nameplate.geometry.compare import thinned
 from nameplate.geometry.region import Array, Region
 
-VERSION = 1
+#: The record's name in the out folder.
+RECORD = "nominal.json"
 
-_SCALE = 10**tolerances.DECIMALS
-_LIMITS = ("material", "width", "height", "kerf", "gap", "edge_margin", "web")
-_PART = ("plate", "kind", "copy", "layer", "pieces", "web", "marks", "is_waste")
+VERSION = 2
+
+#: How much (mm) the outlines are thinned out: a thirtieth of what the inspection allows. With half, the record is a
+#: tenth longer.
+THIN = 0.001
+
+#: Farthest (mm) a recorded outline may lie from the one that was judged in the run; the inspection allows as much more.
+SLACK = THIN + STEP
 
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """What a run must burn to: each sheet by its file's path in the out folder, and what must drop into what."""
+    """What a run must come to: each cut file and each jig's drawing by its path, and what must drop into what."""
 
     sheets: tuple[tuple[str, SheetExpectation], ...]
     drop_ins: tuple[DropIn, ...] = ()
+    jigs: tuple[tuple[str, SheetExpectation], ...] = ()
 
 
-def record(sheets: Sequence[tuple[str, SheetExpectation]], drop_ins: Sequence[DropIn] = ()) -> str:
+def record(
+    sheets: Sequence[tuple[str, SheetExpectation]],
+    drop_ins: Sequence[DropIn] = (),
+    jigs: Sequence[tuple[str, SheetExpectation]] = (),
+) -> str:
     """Give the record as JSON; each sheet goes by its file's path in the out folder, like `cut/lettering-01.svg`."""
-    data: dict[str, Any] = {
-        "version": VERSION,
-        "sheets": [{"file": name, **_sheet(expected)} for name, expected in sheets],
-    }
-    if drop_ins:
-        data["drop_ins"] = [_drop_in(d) for d in drop_ins]
-    return json.dumps(data, ensure_ascii=False, separators=(",", ":")) + "\n"
+    return "".join(record_lines(sheets, drop_ins, jigs))
 
 
-def _sheet(expected: SheetExpectation) -> dict[str, Any]:
-    limits = {name: getattr(expected, name) for name in _LIMITS}
-    room = {} if expected.room is None else {"usable": _solids(expected.room)}
-    return {**limits, **room, "parts": [_part(p) for p in expected.parts]}
+def record_lines(
+    sheets: Sequence[tuple[str, SheetExpectation]],
+    drop_ins: Sequence[DropIn] = (),
+    jigs: Iterable[tuple[str, SheetExpectation]] = (),
+) -> Iterator[str]:
+    """Give the same piece by piece, so that a long one is never in memory as a whole; `jigs` are gone through twice."""
+    writer = _Writer()
+    yield f'{{"version":{VERSION},"step":{STEP:g},"parts":['
+    every = (part for _, sheet in chain(sheets, jigs) for part in sheet.parts)
+    yield from _listed(entry for part in every if (entry := writer.part(part)) is not None)
+    yield '],"sheets":['
+    yield from _listed(writer.sheet(name, sheet) for name, sheet in sheets)
+    yield '],"jigs":['
+    yield from _listed(writer.sheet(name, sheet) for name, sheet in jigs)
+    yield '],"drop_ins":['
+    yield from _listed(_drop_in(d) for d in drop_ins)
+    yield "]}\n"
 
 
-def _part(part: ExpectedPart) -> dict[str, Any]:
-    fields = {name: getattr(part, name) for name in _PART}
-    return {**fields, **({} if part.at is None else {"at": list(part.at)}), "solids": _solids(part.region)}
+def _listed(entries: Iterator[Mapping[str, Any]]) -> Iterator[str]:
+    for number, entry in enumerate(entries):
+        text = json.dumps(entry, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+        yield f"{',' if number else ''}\n{text}"
+
+
+@dataclass(slots=True)
+class _Writer:
+    """Numbers the parts and the rings of a record as they come."""
+
+    rings: dict[bytes, int] = field(default_factory=dict)
+    parts: dict[tuple[object, ...], int] = field(default_factory=dict)
+
+    def part(self, part: ExpectedPart) -> dict[str, Any] | None:
+        """Give the entry of a part, None where another copy of it has one already."""
+        if _same_part(part) in self.parts:
+            return None
+        self.parts[_same_part(part)] = len(self.parts)
+        x, y, turn = part.at or (0.0, 0.0, 0.0)
+        own = region.moved(region.moved(part.region, -x, -y), turn=-turn)
+        rings, solids = self.numbered(thinned(own, THIN) if not own.is_empty else own)
+        marks = None if part.marks is None else pack([_back(mark, x, y, turn) for mark in part.marks])
+        limits = {name: getattr(part, name) for name in ("plate", "kind", "layer", "pieces", "web", "is_waste", "fits")}
+        return {**limits, "marks": marks, "rings": rings, "solids": solids}
+
+    def numbered(self, shape: Region) -> tuple[str, list[list[int]]]:
+        """Give the rings of a shape that are new, packed, and the numbers of the rings of each of its solids."""
+        new, solids = [], []
+        for solid in region.solids(shape) if not shape.is_empty else ():
+            numbers = []
+            for ring in (region.outer_rings(solid)[0], *region.hole_rings(solid)):
+                rounded = whole(ring)
+                rounded = rounded[(rounded != np.roll(rounded, 1, axis=0)).any(axis=1)]
+                if len(rounded) < 3:
+                    continue
+                name = rounded.tobytes()
+                if name not in self.rings:
+                    self.rings[name] = len(self.rings)
+                    new.append(rounded)
+                numbers.append(self.rings[name])
+            if numbers:
+                solids.append(numbers)
+        return (pack_whole(new) if new else ""), solids
+
+    def sheet(self, name: str, sheet: SheetExpectation) -> dict[str, Any]:
+        limits = {n: getattr(sheet, n) for n in ("material", "width", "height", "kerf", "gap", "edge_margin", "web")}
+        placed = [[self.parts[_same_part(p)], p.copy, *(p.at or (0.0, 0.0, 0.0))] for p in sheet.parts]
+        room = {} if sheet.room is None else {"usable": _packed(sheet.room)}
+        return {"file": name, **limits, **room, "colours": asdict(sheet.colours), "placed": placed}
+
+
+def _same_part(part: ExpectedPart) -> tuple[object, ...]:
+    """Give what the copies of a part have in common; a part whose place is unknown is one of its kind."""
+    own = part.copy if part.at is None else None
+    return (*part.key[:2], part.layer, own, part.pieces, part.web, part.is_waste, part.fits)
+
+
+def _back(line: Array, x: float, y: float, turn: float) -> Array:
+    """Lay a placed line back where it belongs on its plate."""
+    return placed_marks(placed_marks([line], -x, -y, 0.0), 0.0, 0.0, -turn)[0]
 
 
 def _drop_in(drop_in: DropIn) -> dict[str, Any]:
     inner = None if drop_in.inner is None else list(drop_in.inner)
-    shape = {"solids": _solids(drop_in.shape)} if not drop_in.shape.is_empty else {}
-    return {"what": drop_in.what, "outer": list(drop_in.outer), "room": drop_in.room, "inner": inner, **shape}
+    told = {"what": drop_in.what, "outer": list(drop_in.outer), "room": drop_in.room, "inner": inner}
+    return {**told, "solids": _packed(drop_in.shape)}
 
 
-def _solids(shape: Region) -> list[list[list[int]]]:
-    return [
-        [_steps(region.outer_rings(solid)[0]), *(_steps(hole) for hole in region.hole_rings(solid))]
-        for solid in region.solids(shape)
-    ]
-
-
-def _steps(ring: Array) -> list[int]:
-    whole = np.round(ring * _SCALE).astype(np.int64)
-    return [int(v) for v in np.diff(whole, axis=0, prepend=np.zeros((1, 2), dtype=np.int64)).ravel()]
-
-
-def read_record(path: Path) -> Record:
-    """Read a record; raises OutputError, naming the file, when it is missing or not one of ours."""
-    try:
-        data = json.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise OutputError(
-            f"{path} cannot be read ({error.strerror}); give the out folder of an earlier run, which holds it"
-        ) from error
-    except ValueError as error:
-        raise OutputError(f"{path} is not a record of a run: {error}") from error
-    if not isinstance(data, dict) or data.get("version") != VERSION:
-        raise OutputError(f"{path} is not a record of version {VERSION}; run `nameplate make` again")
-    try:
-        sheets = tuple((str(s["file"]), _expectation(s)) for s in data["sheets"])
-        return Record(sheets, tuple(_read_drop_in(d) for d in data.get("drop_ins", ())))
-    except (KeyError, TypeError, ValueError, IndexError) as error:
-        raise OutputError(f"{path} is damaged ({type(error).__name__}: {error}); run `nameplate make` again") from error
-
-
-def _expectation(sheet: dict[str, Any]) -> SheetExpectation:
-    parts = tuple(
-        ExpectedPart(**{name: p[name] for name in _PART}, region=_region(p["solids"]), at=_at(p.get("at")))
-        for p in sheet["parts"]
-    )
-    room = _region(sheet["usable"]) if "usable" in sheet else None
-    return SheetExpectation(**{name: sheet[name] for name in _LIMITS}, parts=parts, room=room)
-
-
-def _at(place: Sequence[float] | None) -> tuple[float, float, float] | None:
-    if place is None:
-        return None
-    x, y, turn = place
-    return float(x), float(y), float(turn)
-
-
-def _read_drop_in(data: dict[str, Any]) -> DropIn:
-    inner = None if data["inner"] is None else _owner(data["inner"])
-    shape = _region(data.get("solids", ()))
-    return DropIn(str(data["what"]), _owner(data["outer"]), float(data["room"]), inner, shape)
-
-
-def _owner(parts: Sequence[Any]) -> Owner:
-    plate, kind, layer = parts
-    return str(plate), str(kind), int(layer)
-
-
-def _region(solids: Sequence[Sequence[Sequence[int]]]) -> Region:
-    return region.union(*(region.from_ring(_ring(s[0]), [_ring(hole) for hole in s[1:]]) for s in solids))
-
-
-def _ring(steps: Sequence[int]) -> Array:
-    ring: Array = np.cumsum(np.asarray(steps, dtype=np.int64).reshape(-1, 2), axis=0) / float(_SCALE)
-    return ring
+def _packed(shape: Region) -> list[str]:
+    """Give the rings of each solid of a shape, packed."""
+    solids = region.solids(shape) if not shape.is_empty else ()
+    return [pack([region.outer_rings(solid)[0], *region.hole_rings(solid)]) for solid in solids]

@@ -7,6 +7,7 @@ from up to down. Numbers are rounded to tolerances.DECIMALS first; pieces that r
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import groupby
 from xml.sax.saxutils import escape
 
@@ -62,29 +63,44 @@ def _document(width: float, height: float, groups: Sequence[str], title: str) ->
     return "\n".join(['<?xml version="1.0" encoding="UTF-8"?>', head, *groups, "</svg>", ""])
 
 
-def jig_svg(
-    path: Toolpath | Sequence[Toolpath], colours: ColourKeys | None = None, *, margin: float = 0.0, title: str = ""
-) -> str:
-    """Give the text of the file of one nominal jig: the sheet is the jig's own box, with `margin` mm around it.
+@dataclass(frozen=True, slots=True, eq=False)
+class JigSheet:
+    """The sheet on which a nominal jig is drawn, in mm; the jig is shifted by (x, y), so that it lies on it."""
 
-    A jig of several layers is drawn layer upon layer, a group each. Make the paths with a kerf of 0.
-    """
-    paths = [path] if isinstance(path, Toolpath) else list(path)
+    width: float
+    height: float
+    x: float
+    y: float
+
+
+def jig_sheet(paths: Sequence[Toolpath], margin: float = 0.0) -> JigSheet:
+    """Give the sheet of one nominal jig: the jig's own box in whole millimetres, with `margin` mm around it."""
     corners = np.vstack(
         [c.curve.segments.reshape(-1, 2) for p in paths for c in p.contours]
         + [np.asarray(m) for p in paths for m in p.marks]
     )
     low, high = np.floor(corners.min(axis=0) - margin), np.ceil(corners.max(axis=0) + margin)
-    size = high - low
-    placed = [PlacedToolpath(p, 1, -float(low[0]), -float(low[1])) for p in paths]
-    width, height = float(size[0]), float(size[1])
+    (width, height), (x, y) = (high - low).tolist(), (-low).tolist()
+    return JigSheet(width, height, x, y)
+
+
+def jig_svg(
+    path: Toolpath | Sequence[Toolpath], colours: ColourKeys | None = None, *, margin: float = 0.0, title: str = ""
+) -> str:
+    """Give the text of the file of one nominal jig, on a `jig_sheet` of its own.
+
+    A jig of several layers is drawn layer upon layer, a group each. Make the paths with a kerf of 0.
+    """
+    paths = [path] if isinstance(path, Toolpath) else list(path)
+    sheet = jig_sheet(paths, margin)
+    placed = [PlacedToolpath(p, 1, sheet.x, sheet.y) for p in paths]
     if isinstance(path, Toolpath):
-        return sheet_svg(width, height, placed, colours, title=title)
-    groups = [_groups(burning_order([p]), height, colours) for p in placed]
+        return sheet_svg(sheet.width, sheet.height, placed, colours, title=title)
+    groups = [_groups(burning_order([p]), sheet.height, colours) for p in placed]
     layers = [
         "\n".join([f'<g data-layer="{p.layer}">', *drawn, "</g>"]) for p, drawn in zip(paths, groups, strict=True)
     ]
-    return _document(width, height, layers, title)
+    return _document(sheet.width, sheet.height, layers, title)
 
 
 def _group(operation: str, steps: Sequence[Step], height: float, colours: ColourKeys) -> str:

@@ -109,6 +109,15 @@ def _farthest(a: Shape, b: Shape) -> Deviation:
     return Deviation(float(distances[worst]), float(corners[worst, 0]), float(corners[worst, 1]))
 
 
+def lines_apart(a: Array, b: Array) -> float:
+    """Give the Hausdorff distance (mm) of two (n, 2) polylines, measured from the corners of each.
+
+    >>> lines_apart(np.array([(0, 0), (9, 0)]), np.array([(9, 1), (0, 1)]))
+    1.0
+    """
+    return float(shapely.hausdorff_distance(LineString(a), LineString(b)))
+
+
 def strips(lines: Sequence[Array], width: float) -> tuple[Region, ...]:
     """Give what a round beam of the given width (mm) burns along each (n, 2) polyline; nothing for a width of 0."""
     return tuple(as_region(g) for g in shapely.buffer(_lines(lines), width / 2, quad_segs=_steps(width)))

@@ -401,7 +401,7 @@ def rounded(shape: Shape, decimals: int) -> Region:
     (0.0, 0.0, 1.3, 1.0)
     """
     near = shapely.transform(shape, lambda places: np.round(places, decimals))
-    return _of_valid(near if near.is_valid else shapely.set_precision(shape, 10.0**-decimals))
+    return of_valid(near if near.is_valid else shapely.set_precision(shape, 10.0**-decimals))
 
 
 def simplified(shape: Shape, tolerance: float) -> Region:

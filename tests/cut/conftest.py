@@ -1,3 +1,4 @@
+import json
 import math
 from functools import cache
 
@@ -7,8 +8,9 @@ from shapely.geometry import Point
 
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.kerf import toolpath
-from nameplate.cut.order import PlacedToolpath
+from nameplate.cut.order import PlacedToolpath, placed_marks
 from nameplate.cut.svg import sheet_svg
+from nameplate.digests import digest, sealed
 from nameplate.geometry import region
 from nameplate.parts import Part
 
@@ -69,7 +71,8 @@ class Sheet:
     @staticmethod
     def part(part, copy, x, y, turn):
         placed = region.moved(part.region, x, y, turn=turn)
-        return ExpectedPart(part.plate, part.kind, copy, part.layer, placed, 1, None, len(part.marks))
+        marks = placed_marks(part.marks, x, y, turn)
+        return ExpectedPart(part.plate, part.kind, copy, part.layer, placed, 1, None, marks, at=(x, y, turn))
 
     def placed(self, kerf=KERF):
         return [PlacedToolpath(fitted(part, kerf), copy, x, y, turn) for part, copy, x, y, turn in self.spots]
@@ -90,6 +93,18 @@ class Sheet:
 @pytest.fixture
 def sheet(tmp_path):
     return Sheet(tmp_path / "cut" / "mixed-01.svg")
+
+
+def list_files(folder):
+    """List what lies in an out folder, as a run does."""
+    paths = [p for p in sorted(folder.rglob("*")) if p.is_file() and p.name != "files.json"]
+    files = {p.relative_to(folder).as_posix(): digest(p.read_bytes()) for p in paths}
+    (folder / "files.json").write_text(sealed(json.dumps({"files": files, "seal": ""})), encoding="utf-8")
+
+
+@pytest.fixture(name="list_files")
+def list_files_function():
+    return list_files
 
 
 @pytest.fixture(name="lettering")

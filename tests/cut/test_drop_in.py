@@ -7,11 +7,13 @@ import pytest
 from nameplate.cut.burn import burn
 from nameplate.cut.drop_in import judge_drop_ins, misfit
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
-from nameplate.cut.inspect import RECORD, examine_sheet, inspect_folder
+from nameplate.cut.folder import inspect_folder
+from nameplate.cut.inspect import examine_sheet
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.read_back import read_sheet
-from nameplate.cut.record import read_record, record
+from nameplate.cut.read_record import read_record
+from nameplate.cut.record import RECORD, record
 from nameplate.cut.svg import sheet_svg
 from nameplate.geometry import region
 from nameplate.parts import Part
@@ -132,12 +134,13 @@ def test_a_fit_without_play_may_be_off_by_what_an_edge_may(room):
     assert misfit(region.offset(hole, -room + 0.06, join="mitre"), frame, room) != ""
 
 
-def test_an_earlier_run_is_tried_too(tmp_path):
+def test_an_earlier_run_is_tried_too(tmp_path, list_files):
     name = written(tmp_path, "a.svg", Part("7", "lettering", "acrylic", NAME), 0)
     frame = written(tmp_path, "b.svg", template(ROOM), 90)
     sheets = [("cut/a.svg", name[1]), ("cut/b.svg", frame[1])]
     plaque = DropIn("the plaque", ("7", "template", 1), ROOM, None, region.rectangle(-5, -2, 5, 2))
     (tmp_path / RECORD).write_text(record(sheets, [FIT, plaque]), encoding="utf-8")
+    list_files(tmp_path)
     assert inspect_folder(tmp_path) == ()
     read = read_record(tmp_path / RECORD)
     assert [(d.what, d.outer, d.room, d.inner) for d in read.drop_ins] == [
@@ -146,6 +149,7 @@ def test_an_earlier_run_is_tried_too(tmp_path):
     assert read.drop_ins[1].shape.area == pytest.approx(40) and read.drop_ins[0].shape.is_empty
     tight = replace(FIT, room=0.3)
     (tmp_path / RECORD).write_text(record(sheets, [tight]), encoding="utf-8")
+    list_files(tmp_path)
     assert [f.code for f in inspect_folder(tmp_path)] == ["does-not-drop-in"]
 
 

@@ -2,14 +2,13 @@
 
 import io
 
+import ezdxf
 import pytest
 from shapely.geometry import Polygon
 
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.order import burning_order
 from nameplate.geometry.curve import Curve, flatten
-
-ezdxf = pytest.importorskip("ezdxf", reason="the optional library that writes DXF is not installed")
 
 
 @pytest.fixture
@@ -22,6 +21,7 @@ def test_the_file_is_sound_and_in_millimetres(drawing):
     assert not auditor.errors and not auditor.fixes
     assert drawing.dxfversion == "AC1024"  # R2010 (DXF reference, $ACADVER)
     assert drawing.header["$INSUNITS"] == 4  # millimetres (DXF reference, $INSUNITS)
+    assert drawing.header["$EXTMIN"][:2] == (0, 0) and drawing.header["$EXTMAX"][:2] == (200, 120)
 
 
 def test_layers_are_named_by_operation_and_in_burning_order(sheet, drawing):

@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from nameplate.cut.expectation import ExpectedPart
-from nameplate.cut.inspect import inspect_folder, inspect_sheet
+from nameplate.cut.folder import inspect_folder
+from nameplate.cut.inspect import inspect_sheet
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.record import record
@@ -135,6 +136,18 @@ class TestFaultsInTheFile:
         sheet.edit(text)
         assert {"burning-order", "piece-count"} <= codes(sheet)
 
+    def test_a_part_cut_after_the_one_it_lies_in(self, sheet, template):
+        tile = Part("1", "blank", "board", region.rectangle(-5, -5, 5, 5))
+        sheet.spots = [(template, 1, 60.0, 60.0, 0), (tile, 1, 60.0, 62.0, 0)]
+        sheet.write()
+        expected = replace(sheet.expected, parts=tuple(sheet.part(*s) for s in sheet.spots))
+        inner, outer = (
+            next(p for p in path_elements(sheet.text)[-2:] if f'"{kind}"' in p) for kind in ("blank", "template")
+        )
+        assert sheet.text.index(inner) < sheet.text.index(outer) and codes(sheet, expected) == set()
+        sheet.edit(sheet.text.replace(inner, "").replace(outer, outer + inner))
+        assert codes(sheet, expected) == {"burning-order"}
+
     def test_the_file_is_gone(self, sheet):
         sheet.path.unlink()
         assert codes(sheet) == {"file-unreadable"}
@@ -221,7 +234,12 @@ class TestFolders:
     def leave_record(self, sheet):
         folder = sheet.path.parent.parent
         (folder / "nominal.json").write_text(record([("cut/mixed-01.svg", sheet.expected)]), encoding="utf-8")
+        self.list_files(folder)
         return folder
+
+    @pytest.fixture(autouse=True)
+    def _lister(self, list_files):
+        self.list_files = list_files
 
     def test_an_earlier_run_passes(self, sheet):
         assert inspect_folder(self.leave_record(sheet)) == ()
@@ -240,7 +258,7 @@ class TestFolders:
         folder = self.leave_record(sheet)
         element = path_elements(sheet.text)[5]
         sheet.edit(sheet.text.replace(element, shifted(element, 0.1)))
-        assert "shape-off" in {f.code for f in inspect_folder(folder)}
+        assert {f.code for f in inspect_folder(folder)} == {"file-changed", "shape-off"}
 
     @pytest.mark.parametrize(
         "text", [None, "", "{", "[]", '{"version": 9}', '{"version": 1}', '{"version": 1, "sheets": [1]}']

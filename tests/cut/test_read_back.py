@@ -4,7 +4,7 @@ import pytest
 from nameplate.cut.read_back import read_sheet
 
 PATH = '<path data-plate="1" data-part="lettering" data-copy="1" fill="none" d="M1 1L9 1L9 9Z"/>'
-GROUP = '<g data-operation="cut-outside" fill="none">{}</g>'
+GROUP = '<g data-operation="cut-outside" fill="none" stroke="#0072b2" stroke-width="0.1">{}</g>'
 DRAWING = '<svg xmlns="http://www.w3.org/2000/svg" width="{w}" height="{h}" viewBox="{box}"{more}>{body}</svg>'
 
 

@@ -1,0 +1,126 @@
+"""Reads a written DXF back, strictly, into the same form as a cut file: what the form does not allow is a fault.
+
+The form: millimetres, the sheet's size as the drawing's extents, a layer an operation; in the model space closed
+LWPOLYLINEs, closed SPLINEs that are chains of cubic Beziers, open LWPOLYLINEs to score; nothing in any other space.
+"""
+
+from __future__ import annotations
+
+import importlib
+import io
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from nameplate.cut.read_back import LARGEST, OPERATIONS, ReadPath, ReadSheet, flattened, unreadable
+from nameplate.errors import OutputError
+from nameplate.findings import Finding
+from nameplate.foreign import read_regular
+from nameplate.geometry.region import Array
+
+#: What an entity may carry besides its geometry; anything else may hide, scale, tilt or colour it.
+_ALLOWED = {"handle", "owner", "layer", "paperspace", "flags", "degree", "n_knots", "n_control_points", "n_fit_points"}
+_ALLOWED |= {"count", "knot_tolerance", "control_point_tolerance", "fit_tolerance"}
+
+#: $INSUNITS of a drawing in millimetres (DXF reference, header variables).
+_MILLIMETRES = 4
+
+#: Under this (mm) two places in the file are one.
+_SAME = 1e-6
+
+
+def read_dxf(path: Path) -> ReadSheet:
+    """Read the DXF of a sheet; a file that cannot be read at all gives a sheet without paths and a fault."""
+    ezdxf = importlib.import_module("ezdxf")  # it says too little about its types
+    try:
+        text = read_regular(path, LARGEST, OutputError, what="a DXF of a run").decode("utf-8")
+        drawing = ezdxf.read(io.StringIO(text))
+        return _Reader(path.name).read(drawing)
+    except (OSError, ezdxf.DXFError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
+        return unreadable(path, str(error) or type(error).__name__)
+
+
+class _Reader:
+    """Walks one drawing and collects faults on the way."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self.faults: list[Finding] = []
+
+    def fault(self, code: str, message: str, plate: str | None = None) -> None:
+        self.faults.append(Finding(code, "error", f"{self.name}: {message}", plate))
+
+    def read(self, drawing: Any) -> ReadSheet:  # noqa: ANN401 - ezdxf has few types
+        if drawing.header.get("$INSUNITS") != _MILLIMETRES:
+            self.fault("true-size", "the drawing is not in millimetres")
+        if tuple(drawing.header.get("$EXTMIN", ()))[:2] != (0.0, 0.0):
+            self.fault("true-size", "the drawing does not begin at (0, 0)")
+        width, height = tuple(drawing.header.get("$EXTMAX", (0.0, 0.0)))[:2]
+        space = drawing.modelspace()
+        for block in drawing.blocks:
+            if block.name != space.block_record_name and len(block):
+                self.fault("file-form", f"{len(block)} entities stand in the block {block.name!r}; none may")
+        paths = tuple(self.entities(space))
+        return ReadSheet(float(width), float(height), paths, tuple(self.faults), tuple(self.layers(drawing)))
+
+    def layers(self, drawing: Any) -> Iterator[tuple[str, str]]:  # noqa: ANN401
+        for operation in OPERATIONS:
+            layer = drawing.layers.get(operation)
+            if layer.is_off() or layer.is_frozen() or not layer.dxf.get("plot", 1):
+                self.fault("file-form", f"the layer {operation} is switched off")
+            yield operation, "#{:02x}{:02x}{:02x}".format(*(layer.rgb or (0, 0, 0)))
+
+    def entities(self, space: Any) -> Iterator[ReadPath]:  # noqa: ANN401
+        rank = 0
+        for entity in space:
+            operation = entity.dxf.layer
+            if operation not in OPERATIONS:
+                self.fault("operation", f"the layer {operation!r} is no operation")
+                continue
+            if OPERATIONS.index(operation) < rank:
+                self.fault("burning-order", f"{operation} comes after {OPERATIONS[rank]}")
+            rank = max(rank, OPERATIONS.index(operation))
+            path = self.entity(entity, operation)
+            if path is not None:
+                yield path
+
+    def entity(self, entity: Any, operation: str) -> ReadPath | None:  # noqa: ANN401
+        kind = entity.dxftype()
+        extra = sorted(set(entity.dxfattribs()) - _ALLOWED)
+        if extra:
+            self.fault("file-form", f"a {kind} of {operation} carries {', '.join(extra)}, which a cut must not have")
+        if kind not in ("LWPOLYLINE", "SPLINE"):
+            self.fault("file-form", f"a {kind} stands in the drawing; only LWPOLYLINE and SPLINE may")
+            return None
+        if not entity.has_xdata("NAMEPLATE"):
+            self.fault("path-owner", f"a {kind} of {operation} names no plate")
+            return None
+        plate, part, copy, layer = (value for _, value in entity.get_xdata("NAMEPLATE"))
+        points = self.spline(entity) if kind == "SPLINE" else self.polyline(entity)
+        if operation != "score" and not entity.closed:
+            self.fault("open-cut", f"plate {plate}, {part}: a line of {operation} is open; every cut must close", plate)
+        return ReadPath(operation, plate, part, int(copy), int(layer), None, points, bool(entity.closed), len(points))
+
+    def polyline(self, entity: Any) -> Array:  # noqa: ANN401
+        values = np.array(entity.get_points("xyseb"), dtype=float).reshape(-1, 5)
+        if (values[:, 2:] != 0).any():
+            self.fault("file-form", "a LWPOLYLINE has widths or bulges")
+        points = values[:, :2]
+        return np.vstack([points, points[:1]]) if entity.closed else points
+
+    def spline(self, entity: Any) -> Array:  # noqa: ANN401
+        corners = np.array(entity.control_points, dtype=float).reshape(-1, 3)
+        cubics = (len(corners) - 1) // 3
+        knots = [0.0, *(float(k) for k in range(cubics + 1) for _ in range(3)), float(cubics)]
+        chain = entity.dxf.degree == 3 and len(corners) == 3 * cubics + 1 and list(entity.knots) == knots
+        if not chain or len(entity.weights) or len(entity.fit_points) or np.abs(corners[:, 2]).max() > 0:
+            self.fault("file-form", "a SPLINE is not a plain chain of cubic Beziers")
+            return np.array([p[:2] for p in entity.flattening(0.01)], dtype=float)
+        if np.abs(corners[0] - corners[-1]).max() > _SAME:
+            self.fault("open-cut", "a SPLINE does not end where it begins")
+        starts = 3 * np.arange(cubics)[:, None] + np.arange(4)
+        control = corners[starts, :2]
+        points: Array = np.vstack([control[:1, 0], flattened(control, np.ones(cubics, dtype=bool))])
+        return points

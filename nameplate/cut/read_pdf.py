@@ -1,0 +1,166 @@
+"""Reads a written jig PDF back, strictly: the lines that a printer draws, in the coordinates of the jig's SVG.
+
+The form: the file that the writer makes of its pages and of nothing else; on each page the same drawing, at one scale,
+shifted and clipped so that the pages together show all of it; below it a line of exactly 100 mm to check by.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from nameplate.cut.pdf import CHECK_LINE, POINTS, Paper, put_together
+from nameplate.cut.read_back import flattened
+from nameplate.errors import OutputError
+from nameplate.foreign import read_regular
+from nameplate.geometry.region import Array
+
+#: Largest PDF read (bytes); one page of a jig is about 50 kB.
+LARGEST = 50_000_000
+
+_STREAM = re.compile(r"stream\n([^%]*?)\nendstream")
+_BOX = re.compile(r"/MediaBox \[0 0 ([0-9.]{1,12}) ([0-9.]{1,12})\]")
+_NUMBER = re.compile(r"-?[0-9]{1,9}(?:\.[0-9]{1,9})?")
+
+#: How many numbers an operator takes (ISO 32000-1, Annex A).
+_TAKES = {"cm": 6, "re": 4, "w": 1, "J": 1, "j": 1, "m": 2, "l": 2, "c": 6} | dict.fromkeys("qQWnhS", 0)
+
+#: Farthest (mm) one number may be off another that should be the same.
+_SAME = 1e-3
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Drawn:
+    """One line of a page: flattened points (n, 2) in mm, and whether it closes."""
+
+    points: Array
+    closed: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Page:
+    lines: tuple[Drawn, ...]
+    foot: tuple[Drawn, ...]
+    low: Array
+    high: Array
+
+
+def read_jig_pdf(path: Path) -> tuple[Drawn, ...]:
+    """Give the lines of a jig's PDF, the same on each of its pages; raises OutputError, naming the file, otherwise."""
+    data = read_regular(path, LARGEST, OutputError, what="the PDF of a jig")
+    try:
+        return _lines(data)
+    except ValueError as error:
+        raise OutputError(f"{path.name} is not the PDF of a jig: {error}") from error
+
+
+def _lines(data: bytes) -> tuple[Drawn, ...]:
+    text = data.decode("ascii")
+    box, contents = _BOX.search(text), _STREAM.findall(text)
+    if box is None or not contents:
+        raise ValueError("it has no pages")
+    paper = Paper(float(box[1]) / POINTS, float(box[2]) / POINTS)
+    if put_together(contents, paper) != data:
+        raise ValueError("something stands in it besides its pages")
+    pages = [_page(content) for content in contents]
+    if any(content.partition(" cm\n")[2] == "" for content in contents):
+        raise ValueError("a page has no scale")
+    lines = pages[0].lines
+    for page in pages:
+        _same_drawing(page, lines)
+        if not any(_is_check_line(line) for line in page.foot):
+            raise ValueError(f"a page has no line of {CHECK_LINE:g} mm to check by")
+    _covered(pages, lines)
+    return lines
+
+
+def _same_drawing(page: _Page, lines: Sequence[Drawn]) -> None:
+    if len(page.lines) != len(lines) or not all(
+        np.array_equal(a.points, b.points) for a, b in zip(page.lines, lines, strict=True)
+    ):
+        raise ValueError("its pages do not show the same drawing")
+
+
+def _is_check_line(line: Drawn) -> bool:
+    return len(line.points) == 2 and abs(float(np.hypot(*(line.points[1] - line.points[0]))) - CHECK_LINE) < _SAME
+
+
+def _covered(pages: Sequence[_Page], lines: Sequence[Drawn]) -> None:
+    """Raise ValueError where the pages together do not show every point of the drawing."""
+    points = np.vstack([line.points for line in lines])
+    shown = np.zeros(len(points), dtype=bool)
+    for page in pages:
+        shown |= ((points >= page.low - _SAME) & (points <= page.high + _SAME)).all(axis=1)
+    if not shown.all():
+        x, y = points[~shown][0]
+        raise ValueError(f"no page shows the drawing at ({x:.1f}, {y:.1f})")
+
+
+# --- one page -------------------------------------------------------------------------------------------------------
+
+
+def _page(content: str) -> _Page:
+    """Follow the operators of one page; raises ValueError for any that the form does not have."""
+    scale, within, shift = None, None, None
+    inside = done = False
+    drawn: dict[bool, list[Drawn]] = {True: [], False: []}
+    path: list[tuple[str, list[float]]] = []
+    for operator, numbers in _operators(content):
+        if operator == "cm" and scale is None:
+            scale = numbers
+        elif operator == "q" and not done and not inside:
+            inside = True
+        elif operator == "cm" and inside and shift is None and numbers[:4] == [1, 0, 0, 1]:
+            shift = np.array(numbers[4:])
+        elif operator == "re" and inside and within is None:
+            within = np.array(numbers)
+        elif operator == "Q" and inside:
+            inside, done = False, True
+        elif operator in ("m", "l", "c", "h"):
+            path.append((operator, numbers))
+        elif operator == "S":
+            drawn[inside].append(_drawn(path))
+            path = []
+        elif operator not in ("W", "n", "w", "J", "j"):
+            raise ValueError(f"the operator {operator} stands where it should not")
+    if scale is None or np.abs(np.array(scale) - [POINTS, 0, 0, POINTS, 0, 0]).max() > 1e-6:
+        raise ValueError("its scale is not 1:1")
+    if within is None or shift is None or not done or not drawn[True]:
+        raise ValueError("a page shows no drawing")
+    low = within[:2] - shift
+    return _Page(tuple(drawn[True]), tuple(drawn[False]), low, low + within[2:])
+
+
+def _operators(content: str) -> Iterator[tuple[str, list[float]]]:
+    numbers: list[float] = []
+    for word in content.split():
+        if word in _TAKES:
+            if len(numbers) != _TAKES[word]:
+                raise ValueError(f"the operator {word} has {len(numbers)} numbers")
+            yield word, numbers
+            numbers = []
+        elif _NUMBER.fullmatch(word):
+            numbers.append(float(word))
+        else:
+            raise ValueError(f"{word[:20]!r} is no operator of a drawing")
+
+
+def _drawn(path: Sequence[tuple[str, list[float]]]) -> Drawn:
+    """Flatten one path of m, then l and c, then h where it closes."""
+    letters = "".join(letter for letter, _ in path)
+    if not re.fullmatch(r"m[lc]+h?", letters):
+        raise ValueError(f"a line is drawn by {letters[:12]!r}")
+    closed = letters.endswith("h")
+    ends = np.array([numbers[-2:] for letter, numbers in path if letter != "h"])
+    control = np.stack([ends[:-1], ends[:-1], ends[1:], ends[1:]], axis=1)
+    cubic = np.array([letter == "c" for letter in letters[1:].rstrip("h")])
+    bends = np.array([numbers[:4] for letter, numbers in path if letter == "c"]).reshape(-1, 2, 2)
+    control[cubic, 1:3] = bends
+    points = np.vstack([ends[:1], flattened(control, cubic)])
+    if closed and not np.array_equal(points[0], points[-1]):
+        points = np.vstack([points, points[:1]])
+    return Drawn(points, closed)
