@@ -53,7 +53,11 @@ def inspect_sheet(path: Path, expected: SheetExpectation) -> tuple[Finding, ...]
 
 def examine_sheet(path: Path, expected: SheetExpectation) -> Inspected:
     """Inspect one written cut file, and keep what is left of the parts that must fit others."""
-    sheet = read_sheet(path)
+    return examine(read_sheet(path), expected, path.name)
+
+
+def examine(sheet: ReadSheet, expected: SheetExpectation, name: str) -> Inspected:
+    """Inspect a sheet as read; `name` is its file's, which every message begins with."""
     if not sheet.paths and sheet.faults:
         return Inspected(sheet.faults)
     burned = burn(sheet, expected.kerf)
@@ -66,7 +70,7 @@ def examine_sheet(path: Path, expected: SheetExpectation) -> Inspected:
         *_cut_twice(sheet),
     ]
     findings = tuple(
-        f if f.message.startswith(path.name) else replace(f, message=f"{path.name}: {f.message}") for f in found
+        f if f.message.startswith(name) else replace(f, message=f"{name}: {f.message}") for f in found
     )
     return Inspected(findings, _laid_back(burned, expected))
 

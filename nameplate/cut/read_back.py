@@ -94,11 +94,29 @@ def read_sheet(path: Path) -> ReadSheet:
     try:
         if path.stat().st_size > LARGEST:
             return _unreadable(path, f"it is larger than {LARGEST // 1_000_000} MB")
-        parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, huge_tree=True)
-        tree = etree.parse(str(path), parser)
+        tree = etree.parse(str(path), _parser())
     except (OSError, etree.XMLSyntaxError) as error:
         return _unreadable(path, str(error))
     return _Reader(path.name).read(tree)
+
+
+def read_text(text: str, name: str) -> ReadSheet:
+    """Read the text of a cut file that is not on a disk, as `read_sheet` does; `name` stands in what is wrong with it.
+
+    Raises ValueError when it is no XML.
+    """
+    from lxml import etree
+
+    try:
+        return _Reader(name).read(etree.fromstring(text.encode("utf-8"), _parser()).getroottree())
+    except etree.XMLSyntaxError as error:
+        raise ValueError(f"{name} cannot be read: {error}") from error
+
+
+def _parser() -> Any:  # noqa: ANN401 - lxml has no types
+    from lxml import etree
+
+    return etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, huge_tree=True)
 
 
 def _unreadable(path: Path, why: str) -> ReadSheet:

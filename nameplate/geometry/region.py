@@ -387,7 +387,7 @@ def moved(shape: Shape, dx: float = 0.0, dy: float = 0.0, *, turn: float = 0.0, 
     angle = math.radians(turn % 360)
     c, s = (round(v, 15) * scale for v in (math.cos(angle), math.sin(angle)))
     there = shapely.transform(shape, lambda x, y: (c * x - s * y + dx, s * x + c * y + dy), interleaved=False)
-    return as_region(there) if scale == 0 or isinstance(shape, Polygon) else there  # a valid region stays one
+    return as_region(there)  # where an outline nearly touches itself, the last digit of a turn makes it cross
 
 
 def sheared(shape: Shape, slant: float) -> Region:
