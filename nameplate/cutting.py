@@ -19,7 +19,7 @@ from nameplate.geometry.region import solids
 from nameplate.mounts import least_web
 from nameplate.nest.layout import Piece, PieceKey, Placement, SheetLayout, placed
 from nameplate.parts import PartKind
-from nameplate.pipeline import Batch
+from nameplate.pipeline import Batch, cut_file
 from nameplate.ticket import ColourKeys, MaterialKeys
 
 
@@ -71,7 +71,7 @@ def _sheet(
     layout: SheetLayout, pieces: dict[PieceKey, Piece], paths: dict[tuple[str, PartKind, int], Toolpath]
 ) -> Sheet:
     return Sheet(
-        f"cut/{layout.material}-{layout.number:02d}.svg",
+        cut_file(layout),
         layout,
         tuple(pieces[at.key] for at in layout.placements),
         tuple(

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -121,3 +121,11 @@ def _swap(stage: Path, out: Path) -> None:
 def write_file(folder: Path, name: str, content: str | bytes) -> None:
     """Write a file under its relative name (with `/`): text as UTF-8, bytes as they are."""
     write_bytes_atomic(folder / name, content.encode("utf-8") if isinstance(content, str) else content)
+
+
+def keep_only(folder: Path, names: Iterable[str]) -> None:
+    """Delete every file of a folder that is not among these relative names (with `/`)."""
+    kept = frozenset(names)
+    for path in sorted(folder.rglob("*")):
+        if path.is_file() and path.relative_to(folder).as_posix() not in kept:
+            path.unlink()

@@ -49,10 +49,51 @@ JIGS = ("none", "template", "template", "skeleton")
 FACES = (("ellipse", 110.0, 80.0), ("rounded", 140.0, 60.0), ("shield", 90.0, 100.0), ("circle", 100.0, 100.0))
 
 _FIRST = (
-    "A|Ada|Ber|Cla|Đor|Eli|É|Fjo|Gwe|Ha|Isa|Jo|Jür|Ka|Łu|Ma|Noë|Ó|Pe|Qui|Ra|Søre|Szi|Tho|U|Vi|Wre|Xa|Yve|Zo|Zde|Ž|Ægi|Ñu"
-).split("|")
+    *(
+        "A",
+        "Ada",
+        "Ber",
+        "Cla",
+        "Đor",
+        "Eli",
+        "É",
+        "Fjo",
+        "Gwe",
+        "Ha",
+        "Isa",
+        "Jo",
+        "Jür",
+        "Ka",
+        "Łu",
+        "Ma",
+        "Noë",
+        "Ó",
+    ),
+    *("Pe", "Qui", "Ra", "Søre", "Szi", "Tho", "U", "Vi", "Wre", "Xa", "Yve", "Zo", "Zde", "Ž", "Ægi", "Ñu"),
+)
 _MIDDLE = ("", "ri", "la", "né", "vin", "gol", "tta", "mü", "sha", "zo", "ny", "jé", "ffi", "çu", "ě", "gy", "åt", "xö")
-_LAST = ("a", "n", "lia", "rd", "s", "k", "ggio", "ez", "ý", "th", "ë", "ij", "tt", "w", "ğ", "ö", "fy", "l’Ó", "z", "rø")
+_LAST = (
+    "a",
+    "n",
+    "lia",
+    "rd",
+    "s",
+    "k",
+    "ggio",
+    "ez",
+    "ý",
+    "th",
+    "ë",
+    "ij",
+    "tt",
+    "w",
+    "ğ",
+    "ö",
+    "fy",
+    "l’Ó",
+    "z",
+    "rø",
+)
 _BETWEEN = (" ", " ", " ", " ", " ", " ", "-", " & ", " van ", " O’", " J. ", ", ")
 
 

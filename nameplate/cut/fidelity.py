@@ -7,8 +7,8 @@ into a pocket of a tenth of a millimetre hangs on the last decimal of the number
 
 Method: every vertex of one outline that is not near the other outline must have a crevice to excuse it. Crevices are
 looked for with a beam wider by SLACK, so that one just as wide as the kerf is one however the part is turned. What is
-asked therefore changes by no more than the outlines do: one that moves by a micrometre is judged as before, except where
-it is a micrometre from the limit.
+asked therefore changes by no more than the outlines do: one that moves by a micrometre is judged as before, except
+where it is a micrometre from the limit.
 """
 
 from __future__ import annotations
@@ -22,9 +22,9 @@ from nameplate.geometry.mitres import squarely_grown
 from nameplate.geometry.nearby import Boundary, distances
 from nameplate.geometry.region import Array, Region, edge_distances
 
-#: How much wider (mm) than the kerf a crevice may be to be one: each of its sides may be cut off by a curve's tolerance.
-#: Smaller, and what a beam makes of crevices about as wide as the kerf is a matter of luck; larger, and the round in
-#: every inner corner may be larger by 0.4 times half of it.
+#: How much wider (mm) than the kerf a crevice may be to be one: a curve's tolerance on each side. Smaller, and what a
+#: beam makes of crevices about as wide as the kerf is a matter of luck; larger, and the round in every square inner
+#: corner may be larger by a fifth of it.
 SLACK = 2 * tolerances.CURVE
 
 
@@ -62,7 +62,9 @@ def _least_proud(burned: Region, nominal: Region, filled: Region) -> Deviation:
     """Give how far the burned outline lies inside the nominal shape, or outside of it and of the filled one."""
     corners = region.points(burned)
     off = edge_distances(corners, nominal)
-    return _worst(corners, np.where(Boundary(nominal).inside(corners), off, np.minimum(off, distances(filled, corners))))
+    return _worst(
+        corners, np.where(Boundary(nominal).inside(corners), off, np.minimum(off, distances(filled, corners)))
+    )
 
 
 def _least_lost(nominal: Region, burned: Region, filled: Region) -> Deviation:

@@ -69,9 +69,7 @@ def examine(sheet: ReadSheet, expected: SheetExpectation, name: str) -> Inspecte
         *_past_edge(burned, expected),
         *_cut_twice(sheet),
     ]
-    findings = tuple(
-        f if f.message.startswith(name) else replace(f, message=f"{name}: {f.message}") for f in found
-    )
+    findings = tuple(f if f.message.startswith(name) else replace(f, message=f"{name}: {f.message}") for f in found)
     return Inspected(findings, _laid_back(burned, expected))
 
 

@@ -1,8 +1,9 @@
 """Adds the kerf: turns a nominal part into the lines along which the beam's middle runs.
 
 The beam removes a strip one kerf wide, so its middle runs half a kerf outside the part: outside of outer outlines,
-inside of holes. Corners are mitred, so that a sharp corner is cut sharp; a mitre that is cut off (needles.MITRE_LIMIT) leaves
-the burned corner whole too, since the beam's middle stays half a kerf clear of it. Then cubics are fitted, once.
+inside of holes. Corners are mitred, so that a sharp corner is cut sharp; a mitre that is cut off (as that of a needle
+is) leaves the burned corner whole too, since the beam's middle stays half a kerf clear of it. Then cubics are fitted,
+once.
 
 Known limit: in a crevice narrower than the kerf the beam cannot follow; it cuts the part as if closed by half a kerf.
 """
