@@ -10,12 +10,16 @@ import numpy as np
 import numpy.typing as npt
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.planar import Complex, as_complex, to_chord
+from nameplate.geometry.planar import Complex, as_complex, dot, to_chord
 from nameplate.geometry.region import Array, Region, Shape
 
 #: Spikes and slits narrower than this (mm) are hairs. Far under what a beam or an eye can tell; a wider limit would
 #: shorten tips that are wanted.
 HAIR = 0.001
+
+#: A ring turns at a hair's tip, in one corner or two, by more than the angle that has this cosine. A larger share would
+#: take the steps of fine arcs for hairs.
+TURNED = 0.5
 
 
 def without_hairs(shape: Shape, width: float = HAIR) -> Region:
@@ -46,9 +50,10 @@ def _trimmed(ring: Array, width: float) -> Array:
 def _tips(points: Complex, width: float) -> npt.NDArray[np.bool_]:
     """Tell at which corners a ring runs back along itself: one neighbour lies on the way to the other."""
     before, after = np.roll(points, 1), np.roll(points, -1)
-    back = ((before - points) * np.conj(after - points)).real > 0
+    there, back = before - points, after - points
+    turns = dot(there, back) >= -TURNED * np.abs(there) * np.abs(back)
     near = np.minimum(to_chord(before, points, after), to_chord(after, points, before)) < width
-    return np.asarray(back & near, dtype=bool)
+    return np.asarray(turns & near, dtype=bool)
 
 
 def _apart(tips: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
