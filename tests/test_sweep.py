@@ -49,3 +49,26 @@ def test_a_clean_sweep_ends_well(monkeypatch, capsys):
     with pytest.raises(SystemExit) as end:
         sweep.main(["--names", "1", "--workers", "1"])
     assert not end.value.code and "1 names, 1 made" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    "case",
+    [
+        # a counter's third part far from its first; outlines smaller than a file's last digit; needles in a stencil
+        replace(
+            EASY, name="Zogygola Zoshagyz & Fjoshas", font="Lobster", mount="pierced", face=("shield", 90.0, 100.0)
+        ),
+        replace(EASY, name="Érittaý, Ługyriij", mount="pierced", face=("shield", 90.0, 100.0)),
+        replace(EASY, name="Kavink Açushaý", font="Great Vibes", mount="marked", face=("circle", 100.0, 100.0)),
+        replace(EASY, name="Quilaěk", mount="pierced", face=("rounded", 140.0, 60.0)),
+        replace(EASY, name="Xaåtnéggio", font="Satisfy", mount="pierced", face=("rounded", 140.0, 60.0)),
+    ],
+    ids=lambda case: case.name,
+)
+def test_names_that_a_sweep_found_to_be_refused_are_made(case):
+    assert sweep.sweep_one((90.0, 33.0), case).codes in ((), ("letters-lost",), ("plate-web-too-thin",))
+
+
+def test_a_name_that_fits_only_a_hair_under_the_least_height_has_no_room():
+    case = sweep.Case("Yvejéåtth, Quiçuåtğ", "Sacramento", "applied", "none", ("shield", 90.0, 100.0))
+    assert sweep.sweep_one((), case).codes == ("letters-too-small",)
