@@ -1,8 +1,8 @@
 """The command line: parses, calls the pipeline, prints. No geometry.
 
 Results go to stdout, messages and progress to stderr. Exit codes: 0 all made; 1 some rows could not be made, the rest
-are; 2 ticket, roster or usage; 3 the inspection refused a written file; 4 a fault of the program; 130 interrupted;
-129 and 143 ended by SIGHUP and SIGTERM.
+are; 2 ticket, roster or usage; 3 a cut file cannot be trusted and was left out; 4 a fault of the program; 130
+interrupted; 129 and 143 ended by SIGHUP and SIGTERM.
 """
 
 from __future__ import annotations
@@ -136,7 +136,7 @@ def main(*, timing: bool, debug: bool) -> None:
 
     \b
     Exit codes: 0 all made; 1 some rows could not be made, the rest are;
-    2 ticket, roster or usage; 3 the inspection refused a written file;
+    2 ticket, roster or usage; 3 a cut file cannot be trusted and was left out;
     4 a fault of the program itself; 130 interrupted; 129 and 143 ended
     by SIGHUP and SIGTERM. What ends early says what became of the files.
     """
@@ -214,6 +214,8 @@ def make(
         click.echo(f"warning: {sentence}", err=True)
     screen.show_findings(batch.findings, every=every_note, where=f"{out / 'proof.html'} (its last pages), or --notes")
     screen.show_result(batch, estimate, out)
+    if batch.left_out:
+        sys.exit(EXIT_INSPECTION)
     sys.exit(EXIT_OK if all_made(batch) else EXIT_SOME_REFUSED)
 
 

@@ -15,14 +15,13 @@ from nameplate.cut.sheet_files import examine_files
 from nameplate.cut.svg import steps_svg
 from nameplate.cut.timing import Speeds, burn_time
 from nameplate.errors import OutputError
-from nameplate.file_names import sheet_files
 from nameplate.geometry.region import Region, solids
 from nameplate.mounts import least_web
 from nameplate.nest.layout import Piece, PieceKey, Placement, SheetLayout, placed
 from nameplate.nest.sheets import rules_of, usable_region
 from nameplate.output import write_file
 from nameplate.parts import PartKind
-from nameplate.pipeline import Batch
+from nameplate.pipeline import Batch, cut_file
 from nameplate.ticket import ColourKeys, MaterialKeys
 
 
@@ -69,18 +68,16 @@ def sheets_of(batch: Batch) -> tuple[Sheet, ...]:
     pieces = {piece.key: piece for piece in batch.pieces}
     cut = [*(p for w in batch.works for p in w.toolpaths), *batch.shared.toolpaths]
     paths = {(p.plate, p.kind, p.layer): p for p in cut}
-    files = sheet_files([(layout.material, layout.number) for layout in batch.layout.sheets])
-    return tuple(_sheet(file, at, pieces, paths) for file, at in zip(files, batch.layout.sheets, strict=True))
+    return tuple(_sheet(layout, pieces, paths) for layout in batch.layout.sheets)
 
 
 def _sheet(
-    file: str,
     layout: SheetLayout,
     pieces: dict[PieceKey, Piece],
     paths: dict[tuple[str, PartKind, int], Toolpath],
 ) -> Sheet:
     return Sheet(
-        file,
+        cut_file(layout),
         layout,
         tuple(pieces[at.key] for at in layout.placements),
         tuple(

@@ -1,8 +1,8 @@
 """Exceptions, each named for who must act, with the exit code the command line ends with.
 
-Exit codes: 0 all made; 1 some rows could not be made, the rest are; 2 ticket, roster or usage; 3 the inspection
-refused a written file; 4 a fault of the program itself, which is any exception that is none of these. A row that cannot
-be made is a :class:`~nameplate.findings.Finding`, not an exception.
+Exit codes: 0 all made; 1 some rows could not be made, the rest are; 2 ticket, roster or usage; 3 a cut file cannot
+be trusted and was left out, or `inspect` found a fault; 4 a fault of the program itself, which is any exception that is
+none of these. A row that cannot be made is a :class:`~nameplate.findings.Finding`, not an exception.
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ class LayoutError(NameplateError, ValueError):
 
 
 class InspectionError(NameplateError):
-    """A written file does not keep its promise; the problems name plate, place and number."""
+    """A written file cannot be trusted, and nothing can be handed over without it."""
 
     exit_code = EXIT_INSPECTION
 

@@ -45,18 +45,6 @@ def jig_stem(plate_id: str, name: str) -> str:
     return safe_stem(f"{plate_id or 'plate'}-{_plain(name)}")
 
 
-def sheet_files(sheets: Sequence[tuple[str, int]]) -> tuple[str, ...]:
-    """Give the cut file of each sheet, given as (key of its material, number among those); all differ.
-
-    >>> sheet_files([("lettering", 1), ("lettering", 2), ("a/b", 1), ("A:b", 1)])
-    ('cut/lettering-01.svg', 'cut/lettering-02.svg', 'cut/a-b-01.svg', 'cut/A-b-2-01.svg')
-    """
-    keys = list(dict.fromkeys(material for material, _ in sheets))
-    ranks = sorted(range(len(keys)), key=lambda i: (same_file(keys[i]), keys[i]))
-    stems = dict(zip(keys, _distinct([safe_stem(key) for key in keys], ranks), strict=True))
-    return tuple(f"cut/{stems[material]}-{number:02d}.svg" for material, number in sheets)
-
-
 def safe_stem(text: str) -> str:
     """Turn a text into a stem that every file system takes: no signs, no device's name, not long, no dot at the end.
 

@@ -41,7 +41,7 @@ def left_behind(
     """Give every file but the cut files and the summary, one after another."""
     yield from _jigs(batch)
     yield from _records(batch, sheets, expected, drop_ins, drawings)
-    yield from _paper(batch, [s.file for s in sheets])
+    yield from _paper(batch, [f"{s.file} (left out)" if s.file in batch.left_out else s.file for s in sheets])
 
 
 def _jigs(batch: Batch) -> Iterator[Named]:
@@ -130,7 +130,7 @@ def _records(
     yield "layout.json", layout_to_json(batch.layout)
     kerf = {key: material.kerf for key, material in batch.ticket.material.items()}
     yield "offcuts.json", offcuts_to_json(remainders(batch.layout, batch.pieces, batch.ticket.nest.gap, kerf))
-    named = [(s.file, e) for s, e in zip(sheets, expected, strict=True)]
+    named = [(s.file, e) for s, e in zip(sheets, expected, strict=True) if s.file not in batch.left_out]
     yield RECORD, record_lines(named, drop_ins, _BySvg(drawings))
 
 

@@ -209,3 +209,11 @@ def write_file(folder: Path, name: str, content: str | bytes | Iterable[str]) ->
     pieces = (content,) if isinstance(content, str | bytes) else content
     write_bytes_atomic(folder / name, (sum_up.take(p.encode("utf-8") if isinstance(p, str) else p) for p in pieces))
     return sum_up.hexadecimal
+
+
+def keep_only(folder: Path, names: Iterable[str]) -> None:
+    """Delete every file of a folder that is not among these relative names (with `/`)."""
+    kept = frozenset(names)
+    for path in sorted(folder.rglob("*")):
+        if path.is_file() and path.relative_to(folder).as_posix() not in kept:
+            path.unlink()

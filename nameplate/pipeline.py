@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import logging
 import time
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass, field, replace
@@ -22,7 +23,7 @@ from nameplate.findings import Finding, has_errors, sort_findings
 from nameplate.jig.batch import judge_batch
 from nameplate.jig.skeleton import cost_in_area, nestable, with_names, without_names
 from nameplate.nest.effort import NestProgress
-from nameplate.nest.layout import Layout, Piece, PieceKey, pieces_of
+from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout, pieces_of
 from nameplate.nest.nesting import nest
 from nameplate.nest.offcuts import read_offcuts
 from nameplate.nest.quote import Quote, quote
@@ -79,7 +80,10 @@ class Silence:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """Everything known about a job before anything is written."""
+    """Everything known about a job before anything is written.
+
+    `left_out` are the cut files that turned out not to be trusted, and that are not handed over.
+    """
 
     ticket: Ticket
     shop: Shop
@@ -89,6 +93,7 @@ class Batch:
     findings: tuple[Finding, ...]
     shared: SharedWork = field(default_factory=SharedWork)
     draft: bool = False
+    left_out: tuple[str, ...] = ()
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
@@ -105,6 +110,17 @@ class Batch:
         """All plates, made and refused, in the order of the roster."""
         every = [w.plate for w in self.works] + list(self.refused)
         return tuple(sorted(every, key=lambda p: p.order.row))
+
+    @property
+    def copies(self) -> dict[str, int]:
+        """How many copies of each plate's name, or of its blank, lie on sheets that are handed over."""
+        sheets = (sheet for sheet in self.layout.sheets if cut_file(sheet) not in self.left_out)
+        return Counter(at.plate for sheet in sheets for at in sheet.placements if at.kind in ("lettering", "blank"))
+
+
+def cut_file(sheet: SheetLayout) -> str:
+    """Name the cut file of a sheet, under the out folder."""
+    return f"cut/{sheet.material}-{sheet.number:02d}.svg"
 
 
 @contextmanager
@@ -264,7 +280,7 @@ def _arrange(
         if not lost:
             break
         unplaced += tuple(piece.key for piece in pieces_of(p for p in parts if p.plate in lost))
-        works = tuple(_without_parts(w) if w.plate.order.id in lost else w for w in works)
+        works = tuple(without_parts(w) if w.plate.order.id in lost else w for w in works)
         shared = shared.without(lost)
     progress.step()
     findings = tuple(dict.fromkeys(findings))
@@ -355,7 +371,8 @@ def without_spares(batch: Batch, stores: dict[str, Store] | None = None) -> Layo
     return _nest(batch.ticket, keys, Silence(), stores, batch.draft, [*parts, *batch.shared.parts])
 
 
-def _without_parts(work: Work) -> Work:
+def without_parts(work: Work) -> Work:
+    """Give a plate that is not made, with what was found about it."""
     return Work(Plate(work.plate.order, None, findings=work.plate.findings))
 
 

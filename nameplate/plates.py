@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import importlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from nameplate.cut.kerf import Toolpath, toolpaths
@@ -11,15 +11,17 @@ from nameplate.errors import GeometryError
 from nameplate.face.aim import Level
 from nameplate.face.convex_fit import area_centroid
 from nameplate.findings import Finding
+from nameplate.geometry.hairs import without_hairs
 from nameplate.geometry.region import filled
 from nameplate.jig.making import make_jig
 from nameplate.jig.skeleton import make_skeleton
 from nameplate.lettering.fonts import Font, load_fonts, load_row_fonts
 from nameplate.lettering.making import make_lettering
 from nameplate.lettering.setting import borrowed_letters, settings
-from nameplate.mounts import GLUED, Mounted, mounted, rules_for, strength_findings, zone_for
+from nameplate.mounts import GLUED, Mounted, least_web, mounted, rules_for, strength_findings, zone_for
 from nameplate.parts import Face, Lettering, Order, Part, Plate
 from nameplate.ticket import MaterialKeys, Ticket
+from nameplate.trial import expected_part, tried
 
 #: Libraries that take longest to load of those that making a plate needs.
 HEAVY = ("fontTools.unicodedata", "pathops", "scipy.sparse.csgraph", "scipy.spatial", "uharfbuzz")
@@ -54,17 +56,47 @@ def get_ready() -> None:
 
 
 def make_work(shop: Shop, order: Order) -> Work:
-    """Make one plate and its toolpaths. Never raises for a bad order: the reasons are the plate's findings."""
+    """Make one plate and its toolpaths. Never raises for a bad order: the reasons are the plate's findings.
+
+    A plate whose parts do not come out as they should when each is burned by itself is refused here, before it can
+    spoil a sheet.
+    """
     plate, jig = make_plate(shop, order)
-    if plate.lettering is None or not shop.cuts:
+    if plate.lettering is None:
+        return Work(plate)
+    plate = replace(plate, parts=tuple(_smooth(part) for part in plate.parts))
+    if not shop.cuts:
         return Work(plate)
     try:
         cuts = [(_own_cuts(part), shop.material(part.material).kerf) for part in plate.parts]
-        paths = toolpaths([*cuts, (jig, 0.0)] if jig is not None else cuts)
+        paths = toolpaths([*cuts, (_smooth(jig), 0.0)] if jig is not None else cuts)
     except GeometryError as error:
-        reasons = [Finding("cannot-be-cut", "error", problem) for problem in error.problems]
-        return Work(Plate(order, None, findings=plate.findings + of_order(order, reasons)))
+        return _refused(plate, [Finding("cannot-be-cut", "error", problem) for problem in error.problems])
+    faults = list(_burned_wrong(shop, plate, paths))
+    if faults:
+        return _refused(plate, faults)
     return Work(plate, paths[: len(cuts)], paths[-1] if jig is not None else None)
+
+
+def _smooth(part: Part) -> Part:
+    return replace(part, region=without_hairs(part.region))
+
+
+def _refused(plate: Plate, reasons: Iterable[Finding]) -> Work:
+    return Work(Plate(plate.order, None, findings=plate.findings + of_order(plate.order, reasons)))
+
+
+def _burned_wrong(shop: Shop, plate: Plate, paths: Sequence[Toolpath]) -> Iterator[Finding]:
+    """Burn each part by itself and say what is wrong with it; `paths` begins with those of the plate's parts."""
+    order = plate.order
+    for part, path in zip(plate.parts, paths, strict=False):
+        expected = expected_part(part, plate.lettering, least_web(order.mount, part.kind, shop.ticket.lettering))
+        for fault in tried(path, expected, shop.material(part.material).kerf):
+            message = (
+                f"“{order.name}” would not come out right, which is a fault of the program, not of the name: "
+                f"{fault.message} (burned by itself, from the corner of its box); the other names are not affected"
+            )
+            yield replace(fault, message=message)
 
 
 def make_plate(shop: Shop, order: Order) -> tuple[Plate, Part | None]:

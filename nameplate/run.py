@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
-from nameplate.cut.burn import PartKey
-from nameplate.cut.drop_in import judge_drop_ins
-from nameplate.cut.expectation import DropIn
+from nameplate.cut.expectation import DropIn, SheetExpectation
 from nameplate.cut.sheet_files import examine_jig
-from nameplate.cutting import CutSheet, SheetTask, cut_sheet, expectations, sheets_of, task_of
+from nameplate.cutting import CutSheet, Sheet, SheetTask, cut_sheet, expectations, sheets_of, task_of
 from nameplate.digests import digest_of_file
 from nameplate.drop_ins import drop_ins
 from nameplate.errors import InspectionError, LayoutError, OutputError
 from nameplate.findings import Finding
 from nameplate.foreign import shown
-from nameplate.geometry.region import Region
 from nameplate.jig.skeleton import nestable, with_names, without_names
 from nameplate.leaving import JigDrawings, left_behind
 from nameplate.nest.estimate import Estimate, estimate
@@ -25,12 +22,13 @@ from nameplate.nest.layout import Layout, pieces_of, same_places, strangers
 from nameplate.nest.sheets import rules_of
 from nameplate.nest.stored import as_stocked, left_out, read_layout
 from nameplate.nest.verify import verify
-from nameplate.output import Placed, check_folder, staged, write_file
+from nameplate.output import Placed, check_folder, keep_only, staged, write_file
 from nameplate.parts import Part
 from nameplate.pipeline import Batch, Progress, Silence, offcuts_of, prepare, timed
 from nameplate.plates import get_ready
 from nameplate.summary import summary_json
 from nameplate.ticket import MaterialKeys, Ticket
+from nameplate.verdict import Verdict, judged, leaving_out, without_plates
 from nameplate.workers import Crew, Failure, Job, Workers, crew_of
 
 #: How a run that hands nothing over ends.
@@ -53,8 +51,9 @@ def make_job(
 
     `placed` is told where the finished files are, as soon as they are there, and what to say about earlier ones.
 
-    Raises OutputError when `out` is not ours to write or a library is missing, InspectionError when a written file
-    does not keep its promise, and what :func:`~nameplate.pipeline.prepare` raises.
+    What the inspection refuses is not handed over: plates are taken out of the batch, whose findings say why, and cut
+    files that cannot be trusted are in its `left_out`. Raises OutputError when `out` is not ours to write,
+    InspectionError when nothing can be handed over, and what :func:`~nameplate.pipeline.prepare` raises.
     """
     progress = progress or Silence()
     said = check_folder(out)
@@ -63,7 +62,7 @@ def make_job(
         batch = prepare(ticket, progress=progress, workers=crew, arrange=arrange)
         # the crew stops before the stage moves or vanishes, so that no worker still writes into it
         with staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage, crew, timed(WRITING):
-            figures = _leave(stage, batch, progress, crew)
+            batch, figures = _leave(stage, batch, progress, crew)
     return batch, figures
 
 
@@ -88,33 +87,114 @@ def stored_layout(path: Path, ticket: Ticket, parts: Sequence[Part]) -> Layout:
     return replace(whole, findings=left_out(layout, pieces_of(parts)))
 
 
-def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew) -> Estimate:
-    """Write every file; the crew writes and inspects the sheets, while everything else is written here.
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """A batch as it is to be written: its sheets, what must be left of each, what must fit, and the tasks."""
 
-    Raises OutputError when a file cannot be written, InspectionError with every fault of the cut files.
+    batch: Batch
+    sheets: tuple[Sheet, ...]
+    expected: tuple[SheetExpectation, ...]
+    drops: tuple[DropIn, ...]
+    tasks: tuple[SheetTask, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Others:
+    """All files but the cut files and the summary: their digests by name, and what is wrong with what they draw."""
+
+    digests: Mapping[str, str]
+    wrong: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """What came out of the writing: the plan as it was in the end, what became of each of its sheets (by file), the
+    faults that are left (those of whole sheets), and all other files."""
+
+    plan: _Plan
+    done: Mapping[str, CutSheet | Failure]
+    verdict: Verdict
+    others: _Others
+
+
+def _plan_of(batch: Batch) -> _Plan:
+    sheets = sheets_of(batch)
+    expected = expectations(batch, sheets)
+    tasks = tuple(task_of(batch, sheet, e) for sheet, e in zip(sheets, expected, strict=True))
+    return _Plan(batch, sheets, expected, fits_of(batch), tasks)
+
+
+def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew) -> tuple[Batch, Estimate]:
+    """Write every file, and give the batch as it is handed over: without the plates and cut files that failed.
+
+    Raises OutputError when a file cannot be written, InspectionError when one does not stay as it was written.
     """
-    ticket, sheets = batch.ticket, sheets_of(batch)
-    expected, drops = expectations(batch, sheets), fits_of(batch)
-    tasks = [task_of(batch, sheet, e) for sheet, e in zip(sheets, expected, strict=True)]
-    progress.stage("writing and inspecting", len(tasks))
-    job = Job(crew, cut_sheet, tasks, stage, done=progress.step, size=lambda task: len(task.toolpaths))
-    digests: dict[str, str] = {}
-    drawings = JigDrawings(batch)
-    for name, content in left_behind(batch, sheets, expected, drops, drawings):
-        digests[name] = write_file(stage, name, content)
-        job.tend()
-    wrong: list[Finding] = []
-    for files, drawing in drawings:
-        wrong += examine_jig(stage, files, drawing)
-        job.tend()
+    cut = _cut(stage, _plan_of(batch), progress, crew)
+    plan, others = cut.plan, cut.others
+    if cut.verdict.sheets:
+        plan = replace(plan, batch=leaving_out(plan.batch, cut.verdict.sheets))
+        others = _write_others(stage, plan)
+    batch, ticket = plan.batch, plan.batch.ticket
     figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
-    done = _without_faults(tasks, job.finish(), drops, wrong)
-    for sheet in done:
-        digests |= sheet.digests
-    burning = {task.file: (sheet.cut_length, sheet.seconds) for task, sheet in zip(tasks, done, strict=True)}
+    burning = {task.file: _burning(cut.done[task.file]) for task in plan.tasks}
+    handed = [o for file, o in cut.done.items() if file not in batch.left_out and isinstance(o, CutSheet)]
+    digests = {name: digest for sheet in handed for name, digest in sheet.digests.items()} | dict(others.digests)
+    keep_only(stage, digests)
     digests["summary.json"] = write_file(stage, "summary.json", summary_json(batch, figures, burning, list(digests)))
     _check_written(stage, digests)
-    return figures
+    return batch, figures
+
+
+def _cut(stage: Path, plan: _Plan, progress: Progress, crew: Crew) -> _Cut:
+    """Have the sheets written and inspected, everything else being written meanwhile, until no plate is at fault.
+
+    A sheet with a fault is written once more, since a worker or a disk may have failed; what is wrong then stays wrong.
+    A plate at fault is taken out, and the sheets that it lay on are written again without it.
+    """
+    done: dict[str, CutSheet | Failure] = {}
+    tried_again: frozenset[str] = frozenset()
+    others: _Others | None = None
+    while True:
+        tasks = [task for task in plan.tasks if task.file not in done]
+        progress.stage("writing and inspecting", len(tasks))
+        job = Job(crew, cut_sheet, tasks, stage, done=progress.step, size=lambda task: len(task.toolpaths))
+        others = others or _write_others(stage, plan, job.tend)
+        done |= {task.file: outcome for task, outcome in zip(tasks, job.finish(), strict=True)}
+        _check_sheets(done.values())
+        verdict = judged(plan.batch, plan.tasks, done, plan.drops, others.wrong)
+        again = verdict.files - tried_again
+        if not again:
+            if not verdict.plates:
+                return _Cut(plan, done, verdict, others)
+            again = frozenset(t.file for t in plan.tasks if verdict.plates.keys() & {p.plate for p in t.expected.parts})
+            plan, others = _plan_of(without_plates(plan.batch, verdict.plates)), None
+        tried_again |= again
+        done = {file: outcome for file, outcome in done.items() if file not in again}
+
+
+def _write_others(stage: Path, plan: _Plan, tend: Callable[[], None] = lambda: None) -> _Others:
+    """Write every file but the cut files and the summary, and look at what they draw; `tend` is called after each."""
+    digests: dict[str, str] = {}
+    wrong: list[Finding] = []
+    drawings = JigDrawings(plan.batch)
+    for name, content in left_behind(plan.batch, plan.sheets, plan.expected, plan.drops, drawings):
+        digests[name] = write_file(stage, name, content)
+        tend()
+    for files, drawing in drawings:
+        wrong += examine_jig(stage, files, drawing)
+        tend()
+    return _Others(digests, tuple(wrong))
+
+
+def _check_sheets(outcomes: Iterable[CutSheet | Failure]) -> None:
+    """Raise OutputError with every problem of writing the cut files."""
+    problems = [problem for outcome in outcomes if isinstance(outcome, CutSheet) for problem in outcome.problems]
+    if problems:
+        raise OutputError(problems)
+
+
+def _burning(outcome: CutSheet | Failure) -> tuple[float, float | None]:
+    return (0.0, None) if isinstance(outcome, Failure) else (outcome.cut_length, outcome.seconds)
 
 
 def _digest(path: Path) -> str | None:
@@ -136,32 +216,3 @@ def fits_of(batch: Batch) -> tuple[DropIn, ...]:
     plates = [w.plate for w in batch.works]
     kerf = {key: material.kerf for key, material in batch.ticket.material.items()}
     return drop_ins(plates, batch.shared.parts, batch.shop.face, batch.ticket.jig, kerf=kerf)
-
-
-def _without_faults(
-    tasks: Sequence[SheetTask],
-    outcomes: Sequence[CutSheet | Failure],
-    drops: Sequence[DropIn],
-    wrong: Sequence[Finding],
-) -> list[CutSheet]:
-    """Give the sheets when all is well with them; raises OutputError or InspectionError otherwise.
-
-    `wrong` is what was found in the other files.
-    """
-    done = [outcome for outcome in outcomes if isinstance(outcome, CutSheet)]
-    problems = [problem for sheet in done for problem in sheet.problems]
-    if problems:
-        raise OutputError(problems)
-    faults: list[str] = []
-    burned: dict[PartKey, Region] = {}
-    for task, outcome in zip(tasks, outcomes, strict=True):
-        if isinstance(outcome, Failure):
-            faults.append(f"{task.file}: the inspection {outcome.reason}")
-        else:
-            found = outcome.inspected.findings
-            faults += [f"{task.file}: {f'plate {f.plate}: ' if f.plate else ''}{f.message}" for f in found]
-            burned |= outcome.inspected.burned
-    faults += [f.message for f in (*judge_drop_ins(drops, burned), *wrong)]
-    if faults:
-        raise InspectionError([*faults, NOTHING_HANDED])
-    return done

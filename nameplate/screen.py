@@ -111,13 +111,18 @@ def show_result(batch: Batch, estimate: Estimate, out: Path) -> None:
     """Print the closing table of a run: what to buy, what it costs, how many names were made."""
     print_purchase(estimate)
     plates = batch.plates
-    made = sum(p.lettering is not None for p in plates)
+    copies = batch.copies
+    made = sum(p.lettering is not None and copies.get(p.order.id, 0) > 0 for p in plates)
     count = {s: sum(f.severity == s for f in batch.findings) for s in ("error", "warning", "note")}
     click.echo(
         f"{made} of {len(plates)} names made; "
         + ", ".join(f"{number} {severity}{'' if number == 1 else 's'}" for severity, number in count.items())
     )
-    if batch.layout.sheets:
+    if batch.left_out:
+        click.echo(
+            f"written to {out} without {', '.join(batch.left_out)}: the others were burned virtually without a fault"
+        )
+    elif batch.layout.sheets:
         click.echo(f"written to {out}: every cut file was read back and burned virtually without a fault")
     else:
         click.echo(f"written to {out}: there is nothing to cut; proof.html says why")

@@ -33,7 +33,7 @@ def summary_json(
     `sheets` gives what it takes to burn each cut file, in the order of the layout's sheets; `files` lists everything
     the run writes but this summary; `files.json` beside it has their digests.
     """
-    where = _files_of_plates(batch, list(sheets))
+    where, copies = _files_of_plates(batch, list(sheets)), batch.copies
     record: Json = {
         "version": 1,
         "generator": GENERATOR,
@@ -42,9 +42,11 @@ def summary_json(
         "carrier": batch.shared.record or None,
         "ladder": _ladder(batch, list(sheets)),
         "jig_stock": jig_stock(batch.plates, batch.shared.parts, batch.shop.face),
-        "plates": [_plate(plate, where.get(plate.order.id, [])) for plate in batch.plates],
+        "plates": [
+            _plate(plate, where.get(plate.order.id, []), copies.get(plate.order.id, 0)) for plate in batch.plates
+        ],
         "sheets": [
-            _sheet(name, figures, *burning)
+            {**_sheet(name, figures, *burning), **({"left_out": True} if name in batch.left_out else {})}
             for (name, burning), figures in zip(sheets.items(), estimate.sheets, strict=True)
         ],
         **estimate_record(estimate),
@@ -85,15 +87,18 @@ def _files_of_plates(batch: Batch, names: Sequence[str]) -> dict[str, list[str]]
     where: dict[str, list[str]] = {}
     for name, sheet in zip(names, batch.layout.sheets, strict=True):
         for at in sheet.placements:
+            if name in batch.left_out:
+                continue
             if at.kind == "lettering" and name not in where.setdefault(at.plate, []):
                 where[at.plate].append(name)
     return where
 
 
-def _plate(plate: Plate, files: Sequence[str]) -> Json:
+def _plate(plate: Plate, files: Sequence[str], copies: int) -> Json:
+    """Tell of a plate; `copies` lie on sheets that are handed over, and with none of them it is not made."""
     order = plate.order
-    made = plate.lettering is not None
-    copies = next((p.copies for p in plate.parts if p.kind in ("lettering", "blank")), order.copies)
+    made = plate.lettering is not None and copies > 0
+    copies = copies if made else order.copies
     return {
         "id": order.id,
         "name": order.name,
@@ -101,9 +106,9 @@ def _plate(plate: Plate, files: Sequence[str]) -> Json:
         "row": order.row,
         "status": "made" if made else "refused",
         "copies": copies,
-        "spares": copies - order.copies,
+        "spares": max(0, copies - order.copies),
         "position": order.position,
-        "lettering": _lettering(plate.lettering) if plate.lettering else None,
+        "lettering": _lettering(plate.lettering) if plate.lettering and made else None,
         "sheet": files[0] if files else None,
         "sheets": list(files),
         "jig": plate.jig or None,

@@ -143,13 +143,17 @@ def test_inspect_passes_a_good_run_and_finds_a_changed_file(roster, tmp_path):
     assert "001" in done.stderr
 
 
-def test_a_file_that_fails_inspection_is_not_handed_over(roster, tmp_path, monkeypatch):
-    fault = Finding("burn", "error", "a web 0.70 mm wide at (10.0, 20.0)", "001")
-    monkeypatch.setattr(cutting, "examine_files", lambda folder, names, expected: cutting.Inspected((fault,)))
+def test_a_plate_that_fails_inspection_is_not_handed_over(roster, tmp_path, monkeypatch):
+    def found(folder, names, expected):
+        there = any(part.plate == "001" for part in expected.parts)
+        fault = Finding("burn", "error", "a web 0.70 mm wide at (10.0, 20.0)", "001")
+        return cutting.Inspected((fault,) if there else ())
+
+    monkeypatch.setattr(cutting, "examine_files", found)
     done = quick(roster, tmp_path / "out")
-    assert done.exit_code == 3
-    assert "plate 001: a web 0.70 mm wide at (10.0, 20.0)" in done.stderr
-    assert not (tmp_path / "out").exists()
+    assert done.exit_code == 1
+    assert "row 2, plate 001: " in done.stderr and "a web 0.70 mm wide at (10.0, 20.0)" in done.stderr
+    assert 'data-plate="001"' not in "".join(p.read_text("utf-8") for p in (tmp_path / "out").glob("cut/*.svg"))
 
 
 def test_a_sheet_that_cannot_be_written_is_said_in_words_and_nothing_is_changed(roster, tmp_path, monkeypatch):

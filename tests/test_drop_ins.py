@@ -2,13 +2,13 @@
 
 import json
 import re
+from dataclasses import replace
 
 import pytest
 
 from nameplate.cut.folder import inspect_folder
 from nameplate.cut.read_record import read_record
 from nameplate.cut.record import RECORD
-from nameplate.errors import InspectionError
 from nameplate.run import make_job
 from nameplate.ticket_reader import read_ticket
 
@@ -85,10 +85,27 @@ def test_a_carrier_is_tried_with_plaque_and_pins(tmp_path):
     assert all(re.search(r"carrier, layer [23]: only 0\.\d{3} mm of room", f.message) for f in found[1:])
 
 
-def test_a_run_whose_parts_do_not_drop_in_hands_nothing_over(tmp_path, monkeypatch):
+def test_names_that_do_not_drop_in_are_taken_out(tmp_path, monkeypatch):
     from nameplate.cut import drop_in
 
     monkeypatch.setattr(drop_in, "SHORT", -0.1)  # as if 0.1 mm more than the clearance were wanted
-    with pytest.raises(InspectionError, match="does not go into the template"):
-        made(tmp_path, 'style = "template"')
-    assert not (tmp_path / "out").exists()
+    out = made(tmp_path, 'style = "template"')
+    told = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    assert [p["status"] for p in told["plates"]] == ["refused", "refused"]
+    errors = [f for f in told["findings"] if f["severity"] == "error"]
+    assert {(f["code"], f["plate"]) for f in errors} == {("does-not-drop-in", "001"), ("does-not-drop-in", "002")}
+    assert all("does not go into the template" in f["message"] for f in errors)
+    assert not list(out.glob("cut/*"))
+
+
+def test_a_carrier_that_does_not_hold_its_plaque_is_left_out(tmp_path, monkeypatch):
+    from nameplate import drop_ins
+
+    plaques = drop_ins._plaques
+    monkeypatch.setattr(drop_ins, "_plaques", lambda *all_: [replace(d, room=d.room + 0.1) for d in plaques(*all_)])
+    out = made(tmp_path, 'style = "carrier"\nplaque_height = 6\nplaque_tolerance = 0.3')
+    told = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    assert [p["status"] for p in told["plates"]] == ["made", "made"]
+    assert {s["material"] for s in told["sheets"] if s.get("left_out")} == {"carrier"}
+    assert not list(out.glob("cut/carrier-*")) and list(out.glob("cut/template-*"))
+    assert {f["code"] for f in told["findings"] if f["severity"] == "error"} == {"sheet-left-out"}

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nameplate.file_names import DEVICES, jig_stems, safe_stem, sheet_files
+from nameplate.file_names import DEVICES, jig_stems, safe_stem
 from nameplate.orders import make_orders
 from nameplate.roster import Roster, Row
 from nameplate.ticket import Ticket
@@ -58,13 +58,6 @@ def test_a_list_sorted_otherwise_gives_the_same_files(plates):
 def test_five_thousand_plates_of_one_name_are_numbered_in_one_go():
     stems = jig_stems([("a", "b")] * 5000)
     assert stems[0] == "a-b" and stems[-1] == "a-b-5000" and len(set(stems)) == 5000
-
-
-@given(st.lists(st.tuples(texts, st.integers(1, 3)), unique=True, max_size=6))
-def test_every_sheet_has_a_file_of_its_own(sheets):
-    files = sheet_files(sheets)
-    assert not any(is_one_file(a, b) for a, b in itertools.combinations(files, 2))
-    assert all(file.count("/") == 1 and not FORBIDDEN & set(file.removeprefix("cut/")) for file in files)
 
 
 @pytest.mark.parametrize("name", ["con", "Aux", "nul.txt", "COM1", "com¹", "LPT9.a.b", "prn "])

@@ -20,7 +20,7 @@ def test_exit_codes_are_the_documented_ones():
         errors.EXIT_OK: "all made",
         errors.EXIT_SOME_REFUSED: "some rows could not be made, the rest are",
         errors.EXIT_USAGE: "ticket, roster or usage",
-        errors.EXIT_INSPECTION: "the inspection refused a written file",
+        errors.EXIT_INSPECTION: "a cut file cannot be trusted and was left out, or `inspect` found a fault",
         errors.EXIT_FAULT: "a fault of the program itself; it says what to report",
         cli.EXIT_INTERRUPTED: "interrupted by Ctrl-C",
         129: "ended by SIGHUP: its terminal was closed",  # 128 and the signal's number, as POSIX shells report it

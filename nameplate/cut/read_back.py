@@ -107,11 +107,29 @@ def read_sheet(path: Path, *, layered: bool = False) -> ReadSheet:
 
     try:
         data = read_regular(path, LARGEST, OutputError, what="a cut file")
-        parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, huge_tree=True)
-        tree = etree.fromstring(data, parser).getroottree()
+        tree = etree.fromstring(data, _parser()).getroottree()
     except (OSError, etree.XMLSyntaxError) as error:
         return unreadable(path, str(error))
     return _Reader(path.name, layered=layered).read(tree)
+
+
+def read_text(text: str, name: str) -> ReadSheet:
+    """Read the text of a cut file that is not on a disk, as `read_sheet` does; `name` stands in what is wrong with it.
+
+    Raises ValueError when it is no XML.
+    """
+    from lxml import etree
+
+    try:
+        return _Reader(name).read(etree.fromstring(text.encode("utf-8"), _parser()).getroottree())
+    except etree.XMLSyntaxError as error:
+        raise ValueError(f"{name} cannot be read: {error}") from error
+
+
+def _parser() -> Any:  # noqa: ANN401 - lxml has no types
+    from lxml import etree
+
+    return etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, huge_tree=True)
 
 
 def unreadable(path: Path, why: str) -> ReadSheet:

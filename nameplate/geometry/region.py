@@ -426,8 +426,7 @@ def moved(shape: Shape, dx: float = 0.0, dy: float = 0.0, *, turn: float = 0.0, 
         x, y = corners.T
         return np.column_stack((c * x - s * y + dx, s * x + c * y + dy))
 
-    there = shapely.transform(shape, lay)
-    return there if scale and isinstance(there, MultiPolygon) else as_region(there)  # a valid region stays one
+    return as_region(shapely.transform(shape, lay))  # where an outline nearly touches itself, a turn can make it cross
 
 
 def sheared(shape: Shape, slant: float) -> Region:

@@ -26,6 +26,7 @@ from nameplate.geometry.region import (
     capsule,
     closed,
     difference,
+    distance,
     filled,
     hole_count,
     holes,
@@ -144,7 +145,8 @@ def _through(grown: Region, whole: Region, growth: float, least: float) -> Itera
 def _way(island: Shape, beyond: Shape, shape: Region, growth: float) -> Array:
     """Give the way (2, 2) from an island to what is beyond: through what growing closed, not across a stroke."""
     box = bounds(_around(island))
-    beyond, shape = window(beyond, box), window(shape, box)
+    if not window(beyond, box).is_empty:
+        beyond, shape = window(beyond, box), window(shape, box)
     one, other = offset(island, growth), offset(beyond, growth)
     way = np.array(nearest(one, other))
     if not holds_point(shape, (float(way[:, 0].mean()), float(way[:, 1].mean()))):
@@ -160,9 +162,14 @@ def _of_counters(counters: Region, beam: float) -> Iterator[Mouth]:
     if len(solids(offset(counters, -beam))) <= len(solids(counters)):
         return
     for counter in solids(counters):
-        largest, *others = _parts(counter, beam) or [counter]
         solid = difference(_around(counter), counter)
-        yield from (Mouth(_way(part, largest, solid, beam), True) for part in others)
+        first, *others = _parts(counter, beam) or [counter]
+        linked: Shape = first
+        while others:
+            part = min(others, key=lambda other: distance(other, linked))
+            yield Mouth(_way(part, linked, solid, beam), True)
+            others.remove(part)
+            linked = union(linked, part)
 
 
 def _parts(counter: Solid, beam: float) -> Sequence[Solid]:

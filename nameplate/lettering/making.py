@@ -156,7 +156,15 @@ def make_lettering(
             if build is not None and build.slack >= 1:
                 lettering, findings = _finish(build, rules)
                 return lettering, findings + _off_level(lettering, level if kept is None else None)
+    small = None if size is not None or build is None else judged_height(_fitting_height(build), rules)
+    if small is not None and small.severity == "error":
+        return None, (small,)
     return None, (_does_not_fit(chosen.setting, size or chosen.largest, build),)
+
+
+def _fitting_height(build: Build) -> float:
+    """Give how high (mm) the small letters of a build are at the size at which it fits."""
+    return build.size * build.slack * build.setting.x_height
 
 
 def _off_level(lettering: Lettering | None, level: Level | None) -> tuple[Finding, ...]:

@@ -11,18 +11,21 @@ from nameplate.geometry import region as geo
 from nameplate.geometry.measure import section
 from nameplate.geometry.region import Array, Region
 
-#: Hatch lines shorter than this (mm) are left out: less than a quarter of the narrowest beam, they mark nothing that
-#: the lines beside them do not, and a file rounds the shortest to a point.
+#: Hatch lines and rings shorter than this (mm) are left out: less than a quarter of the narrowest beam, they mark
+#: nothing that the lines beside them do not, and a file rounds the shortest to a point.
 LEAST_LINE = 0.02
 
 
 def outline(region: Region) -> tuple[Array, ...]:
     """Give the rings of a region as closed polylines (the first point repeated at the end), each an (n, 2) array.
 
+    Rings that are smaller than LEAST_LINE both ways are left out.
+
     >>> [len(line) for line in outline(geo.rectangle(0, 0, 2, 1))]
     [5]
     """
-    return tuple(np.vstack([ring, ring[:1]]) for ring in (*geo.outer_rings(region), *geo.hole_rings(region)))
+    rings = (*geo.outer_rings(region), *geo.hole_rings(region))
+    return tuple(np.vstack([ring, ring[:1]]) for ring in rings if np.ptp(ring, axis=0).max() >= LEAST_LINE)
 
 
 def hatch(region: Region, spacing: float, angle: float = 45.0) -> tuple[Array, ...]:
