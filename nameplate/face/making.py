@@ -73,11 +73,11 @@ def _check_ruggedness(keys: FaceKeys, drawing: Drawing) -> None:
     """Refuse outlines that would take minutes and gigabytes to keep clear of."""
     place = f"{keys.file.name}: " if keys.file else ""
     reach = max(keys.inset, LEAST_OFFSET)
-    for what, shape in (("outline", drawing.outline), ("shapes inside the outline", drawing.keep_outs)):
+    for what, shape in (("outline turns", drawing.outline), ("shapes inside the outline turn", drawing.keep_outs)):
         found = ruggedness(shape, reach)
         if found > MOST_RUGGED:
             raise FaceError(
-                f"{place}the {what} turn too often in little room to keep lettering {keys.inset:g} mm away (ruggedness "
+                f"{place}the {what} too often in little room to keep lettering {keys.inset:g} mm away (ruggedness "
                 f"{found:.2g}, the most is {MOST_RUGGED:.2g}); simplify the drawing: fewer teeth, dots or zigzags"
             )
 
