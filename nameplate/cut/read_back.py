@@ -44,7 +44,7 @@ LARGEST = 200_000_000
 MOST_POINTS = 5_000_000
 
 # numbers of at most a million: no sheet is larger, and coordinates stay exact
-_NUMBER = re.compile(r"-?(?:0|[1-9][0-9]{0,5}+)(?:\.[0-9]{1,4}+)?")
+_NUMBER = re.compile(r"-?(?:0|[1-9][0-9]{0,5}+)(?:\.[0-9]{1,4}+)?+")
 _COMMAND = re.compile(r"([A-Za-z])([^A-Za-z]*+)")
 _SIZE = re.compile(r"((?:0|[1-9][0-9]{0,5}+)(?:\.[0-9]{1,9}+)?)mm")
 _COUNT = re.compile(r"[1-9][0-9]{0,8}+")
@@ -56,7 +56,7 @@ def _plain_form() -> re.Pattern[str]:
 
     Every gap takes all it can and never gives it back, so that matching is linear.
     """
-    number, gap = _NUMBER.pattern, r"(?:\s++(?:,\s*+)?|,\s*+)"
+    number, gap = _NUMBER.pattern, r"(?:\s++(?:,\s*+)?+|,\s*+)"
     pair = rf"{number}{gap}{number}"
     return re.compile(rf"M\s*+{pair}\s*+(?:(?:L\s*+{pair}|C\s*+{pair}{gap}{pair}{gap}{pair})\s*+)+Z?")
 
