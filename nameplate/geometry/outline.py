@@ -32,7 +32,7 @@ AREA_AGREEMENT = 5e-3
 #: More corners, separate contours or crossings than this in one outline is a drawing, not a letter; every later step
 #: takes time by the square of them. Letters have some hundred corners, rough brush letters two thousand.
 MOST_POINTS = 6_000
-MOST_CONTOURS = 200
+MOST_CONTOURS = 60
 MOST_CROSSINGS = 1_000
 
 #: From so many corners on, crossings are counted before anything else is done.

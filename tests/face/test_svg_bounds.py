@@ -121,7 +121,8 @@ def test_style_sheets_are_read_as_css_says(write, style, seen):
 
 
 VALID = svg(
-    '<style>.a{display:inline} rect{visibility:visible}</style><defs><g id="u0"><circle r="3" cx="20" cy="20"/></g></defs>'
+    "<style>.a{display:inline} rect{visibility:visible}</style>"
+    '<defs><g id="u0"><circle r="3" cx="20" cy="20"/></g></defs>'
     '<g transform="translate(1 2) scale(.9)"><rect class="a" x="1" y="2" width="90mm" height="60" rx="3"/>'
     '<use href="#u0" x="4"/><path d="M30 30h9v9q3 3 -9 0a5 5 0 0 1 -3 -3z"/></g>'
     '<polygon id="zone" points="20,20 70,20 70,50 20,50"/>'

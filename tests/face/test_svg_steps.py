@@ -6,6 +6,7 @@ one length and at twice that length. Time is not looked at.
 
 import re
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -35,8 +36,7 @@ def test_patterns_are_linear(module, name, pattern):
 def test_there_are_no_patterns_but_those_judged():
     assert len(PATTERNS) >= 12
     for module in (read_back, svg_paths, svg_tree, svg_units, svg_xml):
-        with open(module.__file__, encoding="utf-8") as file:
-            text = file.read()
+        text = Path(module.__file__).read_text(encoding="utf-8")
         assert not re.search(r"\bre\.(match|fullmatch|search|sub|split|findall|finditer)\(", text)
 
 
@@ -103,7 +103,7 @@ LEFT = "M0 0 L1 1 "
     "data", [LEFT + " " * 50_000 + "!", "M0 0C" + " " * 50_000 + "!", "M" + "1" * 50_000, (LEFT + "L") * 9000]
 )
 def test_a_cut_file_with_broken_path_data_is_told_at_once(data):
-    with pytest.raises(ValueError, match="path data|plain number|takes 2 numbers|not one of"):
+    with pytest.raises(ValueError, match=r"path data|plain number|takes 2 numbers|not one of"):
         read_back._outline(data)
 
 

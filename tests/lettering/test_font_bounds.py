@@ -137,7 +137,7 @@ def specks(count):
     [
         (scribble(20_000), "more than 6000 points"),
         (scribble(2000), "crosses itself 1000 times or more"),
-        (specks(201), "201 separate outlines, and a letter has at most 200"),
+        (specks(61), "61 separate outlines, and a letter has at most 60"),
     ],
 )
 def test_letters_that_are_drawings_are_refused_with_a_figure(tmp_path, draw, why):
