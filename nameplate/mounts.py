@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from nameplate.errors import GeometryError
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region, bounds, difference, intersection, offset, rectangle, solids
 from nameplate.lettering.making import LetteringRules
@@ -153,7 +154,10 @@ def _lost_marks(order: Order, lettering: Lettering, openings: Region) -> tuple[F
 def _marked(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Mounted:
     from nameplate.lettering.marking import hatch, outline
 
-    inside = hatch(lettering.region, keys.hatch) if keys.mark == "hatch" else ()
+    try:
+        inside = hatch(lettering.region, keys.hatch) if keys.mark == "hatch" else ()
+    except GeometryError as error:
+        return Mounted(None, findings=tuple(Finding("cannot-be-hatched", "error", p) for p in error.problems))
     marks = (*outline(lettering.region), *inside)
     part = Part(order.id, "blank", "blank", blank_of(face), marks=marks, copies=order.copies)
     return Mounted(lettering, (part,))

@@ -63,10 +63,11 @@ def make_orders(
     made: list[Order] = []
     refused: list[Order] = []
     found: list[Finding] = []
+    known: dict[tuple[str, ...], tuple[str, ...]] = {}
     for order in _named([_order(row, i, ticket) for row, i in zip(roster.rows, _ids(roster.rows), strict=True)]):
         problems = tuple(_problems(order, lacks, has, letters=order.row not in unreadable))
         if covers is None and not problems:
-            problems = tuple(_axis_problems(order, ticket))
+            problems = tuple(_own_font_problems(order, ticket, known))
         found += problems
         (refused if problems or order.row in bad_rows else made).append(order)
     return Orders(tuple(made), tuple(refused), (*remarks, *found))
@@ -152,17 +153,31 @@ def _letter_problems(order: Order, where: str, lacks: Covers, has: Having) -> It
         yield Finding("missing-letter", "error", text, plate=order.id, row=order.row)
 
 
-def _axis_problems(order: Order, ticket: Ticket) -> Iterator[Finding]:
-    """Yield why a row's own font cannot take the ticket's axes; that it has not such an axis at all is no reason."""
-    from nameplate.lettering.fonts import load_row_fonts
+def _own_font_problems(
+    order: Order, ticket: Ticket, known: dict[tuple[str, ...], tuple[str, ...]]
+) -> Iterator[Finding]:
+    """Yield why a row's own font cannot be used; `known` keeps what was found for fonts of rows before."""
+    if order.fonts[0] == ticket.lettering.font[0]:
+        return
+    if order.fonts not in known:
+        known[order.fonts] = tuple(_why_not(order.fonts, ticket))
+    for problem in known[order.fonts]:
+        yield Finding("font", "error", f"{quoted(order.name)}: {problem}", plate=order.id, row=order.row)
 
-    if order.fonts[0] == ticket.lettering.font[0] or not ticket.lettering.font_axes:
+
+def _why_not(fonts: tuple[str, ...], ticket: Ticket) -> Iterator[str]:
+    """Yield why some fonts cannot be used with the ticket's axes; to lack such an axis altogether is no reason."""
+    from nameplate.lettering.fonts import load_fonts, load_row_fonts
+
+    try:
+        load_fonts(fonts, ticket.folder)
+    except FontError as error:
+        yield "; ".join(error.problems)
         return
     try:
-        load_row_fonts(order.fonts, ticket.folder, axes=ticket.lettering.font_axes)
+        load_row_fonts(fonts, ticket.folder, axes=ticket.lettering.font_axes)
     except FontError as error:
-        text = f"{quoted(order.name)}: {'; '.join(error.problems)}; the ticket sets this for all rows"
-        yield Finding("font", "error", text, plate=order.id, row=order.row)
+        yield f"{'; '.join(error.problems)}; the ticket sets this for all rows"
 
 
 def _advice(letters: tuple[str, ...], has: Having) -> str:

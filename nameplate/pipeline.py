@@ -29,6 +29,7 @@ from nameplate.nest.offcuts import read_offcuts
 from nameplate.nest.quote import Quote, quote
 from nameplate.nest.sheets import Offcut, on_hand_note, on_hand_of, rules_of
 from nameplate.nest.spares import choose_spares, spares_message, with_spares
+from nameplate.nest.stock_shapes import check_stock_shapes
 from nameplate.nest.trueshape import Store
 from nameplate.orders import make_orders
 from nameplate.parts import Order, Part, Plate
@@ -149,6 +150,7 @@ def prepare(
     Raises the NameplateError of the stage that cannot go on: TicketError, RosterError, FaceError, FontError.
     """
     progress = progress or Silence()
+    check_stock_shapes(ticket.stock, margin=ticket.nest.edge_margin, gap=ticket.nest.gap)
     with timed("roster"):
         roster = read_roster(_roster_path(ticket))
         orders = make_orders(roster, ticket)

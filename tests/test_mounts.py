@@ -149,3 +149,11 @@ def test_a_material_nobody_knows_is_not_judged():
     shop, plate, _ = made("applied", "Jo")
     thin = replace(plate.lettering, neck=Neck(0, 0, 0.5, 40, 500))
     assert strength_findings(plate.order, shop.face, thin, LetteringKeys(), MaterialKeys(name="grey board"))[1] == ()
+
+
+def test_a_name_with_more_hatch_lines_than_allowed_is_refused_and_names_the_key(monkeypatch):
+    monkeypatch.setattr("nameplate.lettering.marking.MOST_ROWS", 50)
+    _, plate, _ = made("marked", hatch=0.05)
+    assert plate.lettering is None
+    assert [f.code for f in plate.findings] == ["cannot-be-hatched"]
+    assert "set lettering.hatch to" in plate.findings[0].message

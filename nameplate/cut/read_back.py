@@ -46,18 +46,25 @@ FLAT = 0.003
 #: Largest cut file read (bytes). A sheet of five hundred names is about 10 MB.
 LARGEST = 200_000_000
 
-#: No machine's bed is a hundredth of the longest number; text without end is no number.
-_NUMBER = re.compile(r"-?(?:0|[1-9]\d{0,6})(?:\.\d{1,4})?")
-_COMMAND = re.compile(r"([A-Za-z])([^A-Za-z]*)")
-_SIZE = re.compile(r"((?:0|[1-9]\d{0,6})(?:\.\d{1,9})?)mm")
+#: Most points that one path may flatten to: bounds memory when a curve is written with control points far away.
+MOST_POINTS = 5_000_000
+
+# numbers of at most a million: no sheet is larger, and coordinates stay exact
+_NUMBER = re.compile(r"-?(?:0|[1-9][0-9]{0,5}+)(?:\.[0-9]{1,4}+)?+")
+_COMMAND = re.compile(r"([A-Za-z])([^A-Za-z]*+)")
+_SIZE = re.compile(r"((?:0|[1-9][0-9]{0,5}+)(?:\.[0-9]{1,9}+)?)mm")
+_COUNT = re.compile(r"[1-9][0-9]{0,8}+")
 _ARGUMENTS = {"M": 2, "L": 2, "C": 6, "Z": 0}
 
 
 def _plain_form() -> re.Pattern[str]:
-    """The form of allowed path data, strict enough that the numbers can then be taken in one go."""
-    number, gap = _NUMBER.pattern, r"(?:\s*,\s*|\s+)"
+    """The form of allowed path data, strict enough that the numbers can then be taken in one go.
+
+    Every gap takes all it can and never gives it back, so that matching is linear.
+    """
+    number, gap = _NUMBER.pattern, r"(?:\s++(?:,\s*+)?+|,\s*+)"
     pair = rf"{number}{gap}{number}"
-    return re.compile(rf"M\s*{pair}\s*(?:(?:L\s*{pair}|C\s*{pair}{gap}{pair}{gap}{pair})\s*)+Z?")
+    return re.compile(rf"M\s*+{pair}\s*+(?:(?:L\s*+{pair}|C\s*+{pair}{gap}{pair}{gap}{pair})\s*+)+Z?")
 
 
 _PLAIN = _plain_form()
@@ -241,7 +248,7 @@ class _Reader:
             self.fault("path-owner", f"a path of {operation} names plate {plate!r} and part {kind!r}", plate)
             return None
         copy, layer = element.get("data-copy") or "", element.get("data-layer") or "1"
-        if not re.fullmatch(r"[1-9]\d{0,8}", copy) or not re.fullmatch(r"[1-9]\d{0,8}", layer):
+        if not _COUNT.fullmatch(copy) or not _COUNT.fullmatch(layer):
             self.fault("path-owner", f"a path of plate {plate} has copy {copy!r} and layer {layer!r}", plate)
             return None
         try:
@@ -318,7 +325,7 @@ def _what_is_wrong(data: str) -> str:
         if letter not in _ARGUMENTS:
             return f"path command {letter!r} is not one of M L C Z"
         if bad is not None:
-            return f"{bad!r} is not a plain number of at most four decimals"
+            return f"{bad[:40]!r} is not a plain number below 1000000 of at most four decimals"
         if len(words) != _ARGUMENTS[letter]:
             return f"command {letter} takes {_ARGUMENTS[letter]} numbers, not {len(words)}"
     letters = "".join(letter for letter, _ in found)
@@ -329,10 +336,13 @@ def flattened(control: Array, cubic: npt.NDArray[np.bool_]) -> Array:
     """Give the points of a chain of segments (k, 4, 2), without its start, at a chord error of FLAT.
 
     A cubic's chord over a parameter step h is off by at most h^2 max|B''| / 8, and |B''| <= 6 max second difference.
+    Raises ValueError when it would take more than MOST_POINTS points.
     """
     second = np.abs(control[:, :2] - 2 * control[:, 1:3] + control[:, 2:])
     n = np.ceil(np.sqrt(0.75 / FLAT * np.hypot(second[..., 0], second[..., 1]).max(axis=1))).astype(np.intp)
     n = np.where(cubic, np.maximum(n, 1), 1)
+    if n.sum() > MOST_POINTS:
+        raise ValueError(f"it takes more than {MOST_POINTS} points to draw within {FLAT} mm")
     stops = np.cumsum(n)
     which = np.repeat(np.arange(len(control)), n)
     t = (np.arange(stops[-1]) - np.repeat(stops - n, n) + 1)[:, None] / n[which, None]

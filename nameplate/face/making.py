@@ -11,6 +11,7 @@ from nameplate.face.zone import lettering_zone
 from nameplate.findings import Finding
 from nameplate.geometry import region
 from nameplate.geometry.region import EMPTY
+from nameplate.geometry.ruggedness import MOST_RUGGED, ruggedness
 from nameplate.parts import Face
 from nameplate.ticket import FaceKeys
 
@@ -19,6 +20,9 @@ ZONE_OUTSIDE = 0.001
 
 #: An inner contour over this share of the face is likelier a line with a width, drawn as two outlines, than a hole.
 LARGE_KEEP_OUT = 0.8
+
+#: Ruggedness is judged for an offset of at least this (mm), whatever the inset: jigs and backings are offset too.
+LEAST_OFFSET = 5.0
 
 
 def make_face(keys: FaceKeys) -> tuple[Face, tuple[Finding, ...]]:
@@ -31,6 +35,7 @@ def make_face(keys: FaceKeys) -> tuple[Face, tuple[Finding, ...]]:
     if problems:
         raise FaceError(problems)
     drawing = _drawing(keys)
+    _check_ruggedness(keys, drawing)
     zone = lettering_zone(drawing.outline, drawing.keep_outs, inset=keys.inset, drawn=drawing.zone)
     if zone.is_empty:
         raise FaceError(_no_zone(keys, drawing))
@@ -62,6 +67,19 @@ def _drawing(keys: FaceKeys) -> Drawing:
     width = keys.width or keys.height or 0.0
     shape = outline(keys.shape or "", width, keys.height or width, keys.radius)
     return Drawing(shape, EMPTY, None, (), 0.0)
+
+
+def _check_ruggedness(keys: FaceKeys, drawing: Drawing) -> None:
+    """Refuse outlines that would take minutes and gigabytes to keep clear of."""
+    place = f"{keys.file.name}: " if keys.file else ""
+    reach = max(keys.inset, LEAST_OFFSET)
+    for what, shape in (("outline turns", drawing.outline), ("shapes inside the outline turn", drawing.keep_outs)):
+        found = ruggedness(shape, reach)
+        if found > MOST_RUGGED:
+            raise FaceError(
+                f"{place}the {what} too often in little room to keep lettering {keys.inset:g} mm away (ruggedness "
+                f"{found:.2g}, the most is {MOST_RUGGED:.2g}); simplify the drawing: fewer teeth, dots or zigzags"
+            )
 
 
 def _no_zone(keys: FaceKeys, drawing: Drawing) -> str:

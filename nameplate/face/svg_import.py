@@ -21,6 +21,7 @@ from nameplate.errors import FaceError, GeometryError
 from nameplate.face import svg_paths, svg_tree, svg_units, svg_xml, symmetry
 from nameplate.findings import Finding
 from nameplate.geometry import region, rings
+from nameplate.geometry.nearby import prepare
 from nameplate.geometry.region import EMPTY, Array, Box, Region
 
 #: A path whose ends are nearer than this share of its diagonal was meant to be closed (0.7 mm on a usual face). Larger
@@ -38,6 +39,18 @@ ASYMMETRY_MEANT = 0.02
 
 #: A contour that differs from the outline by less than this share of its area is the outline drawn again.
 DRAWN_TWICE = 0.002
+
+#: Most closed shapes in a drawing, most that cross its outline, and most that make up its zone: bounds on work that
+#: grows with their number times the points of the outline.
+MOST_LOOPS = 5_000
+MOST_CROSSING = 200
+MOST_ZONES = 200
+
+#: Most problems of one drawing that are told; the rest is counted.
+MOST_TOLD = 20
+
+#: Drawings smaller than this (mm) have no size at all.
+NO_SIZE = 1e-9
 
 #: The most of an outline's area that untangling may take away.
 MOST_LOST = 0.01
@@ -102,7 +115,8 @@ def read_face_svg(
         return _read(path, width, height, symmetry)
     except FaceError as error:
         named = [p if p.startswith((path.name, str(path))) else f"{path.name}: {p}" for p in error.problems]
-        raise FaceError(named) from None
+        more = [f"{path.name}: and {len(named) - MOST_TOLD} more problems like these"] if len(named) > MOST_TOLD else []
+        raise FaceError([*named[:MOST_TOLD], *more]) from None
     except GeometryError as error:
         raise FaceError(f"{path.name}: {error}") from None
 
@@ -171,7 +185,7 @@ def _scale(curves: Sequence[_Curve], width: float | None, height: float | None) 
         raise FaceError("no closed outline is drawn in it")
     sizes = [_rough(c) for c in outer]
     box = max(sizes, key=lambda s: s[0])[1]
-    if not (np.isfinite([box.width, box.height]).all() and min(box.width, box.height) > 0):
+    if not (np.isfinite([box.width, box.height]).all() and min(box.width, box.height) > NO_SIZE):
         raise FaceError(f"the outline is {box.width:g} x {box.height:g} mm; it has no area")
     scale = width / box.width if width is not None else height / box.height if height is not None else 1.0
     if width is not None and height is not None and abs(box.height * scale - height) > 0.005 * height:
@@ -205,6 +219,8 @@ def _loops(curves: Sequence[_Curve], scale: float, notes: _Notes) -> tuple[list[
     flip = svg_units.scaling(scale, -scale)
     loops: list[_Loop] = []
     zones: list[_Loop] = []
+    if len(curves) > MOST_LOOPS:
+        raise FaceError(f"the drawing has {len(curves)} closed shapes; at most {MOST_LOOPS} are read; save the outline")
     left = svg_paths.MOST_POINTS
     for curve in curves:
         points = svg_paths.flat(curve.contour, flip @ curve.matrix, most=left)
@@ -244,8 +260,14 @@ def _outline(loops: Sequence[_Loop]) -> tuple[Region, list[_Loop]]:
 
 def _keep_outs(outline: Region, others: Sequence[_Loop], notes: _Notes) -> Region:
     inside = []
+    prepare(outline)
+    crossing = 0
     for loop in others:
-        share = region.intersection(outline, loop.shape).area
+        within = region.covers(outline, loop.shape)
+        crossing += not within and region.intersects(outline, loop.shape)
+        if crossing > MOST_CROSSING:
+            raise FaceError(f"more than {MOST_CROSSING} shapes cross the outline; delete them or draw them inside it")
+        share = loop.shape.area if within else _shared(outline, loop.shape)
         if share == 0:
             notes.add("drawing-outside-outline", loop.label)
         elif share > (1 - DRAWN_TWICE) * outline.area:
@@ -257,9 +279,15 @@ def _keep_outs(outline: Region, others: Sequence[_Loop], notes: _Notes) -> Regio
     return region.intersection(outline, region.union(*inside)) if inside else EMPTY
 
 
+def _shared(outline: Region, shape: Region) -> float:
+    return region.intersection(outline, shape).area if region.intersects(outline, shape) else 0.0
+
+
 def _zone(loops: Sequence[_Loop]) -> Region | None:
     """Join the zone's loops: what lies inside an odd number of them."""
     zone: Region | None = None
+    if len(loops) > MOST_ZONES:
+        raise FaceError(f"the zone is drawn as {len(loops)} shapes; at most {MOST_ZONES} are read")
     for loop in loops:
         if zone is None:
             zone = loop.shape

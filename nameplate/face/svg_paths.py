@@ -35,8 +35,8 @@ _ARC_COST = 5
 
 #: How many numbers each path command takes.
 _ARITY = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
-_TOKEN = re.compile(rf"[\s,]*(?:([MmLlHhVvCcSsQqTtAaZz])|({NUMBER}))")
-_FLAG = re.compile(r"[\s,]*([01])")
+_TOKEN = re.compile(rf"[\s,]*+(?:([MmLlHhVvCcSsQqTtAaZz])|({NUMBER}))")
+_FLAG = re.compile(r"[\s,]*+([01])")
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,11 +14,9 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from nameplate.errors import FaceError
 from nameplate.face import svg_paths, svg_units
-from nameplate.face.svg_xml import MOST_ELEMENTS, XLINK, Element, local_name
+from nameplate.face.svg_xml import MOST_BYTES, MOST_ELEMENTS, XLINK, Element, local_name
 from nameplate.geometry.region import Array
 from nameplate.units import MM_PER_UNIT
 
@@ -31,7 +29,14 @@ ZONE_ID = "zone"
 _CONTAINERS = frozenset({"svg", "g", "a", "switch", "use", "symbol"})
 _SHAPES = frozenset({"path", "rect", "circle", "ellipse", "polygon", "polyline", "line"})
 _NOT_OUTLINES = frozenset({"text", "image"})
-_RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
+_BRACE = re.compile(r"([{}])")
+
+#: What of a style is read.
+_STYLES_READ = frozenset({"display", "visibility", "transform"})
+
+#: Most characters of attributes read on the walk, in which what is used again counts again: bounds what `use` can
+#: multiply. Twice the largest file.
+MOST_READ = 2 * MOST_BYTES
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,12 +79,14 @@ def read_shapes(root: Element) -> Contents:
     ids = {e.get("id"): e for e in root.iter() if isinstance(e.tag, str) and e.get("id")}
     to_mm = svg_units.scaling(MM_PER_UNIT["px"], MM_PER_UNIT["px"])
     stack: list[tuple[Element, Place]] = [(root, Place(to_mm, math.nan, math.nan))]
-    visited = 0
+    visited = read = 0
     while stack:
         element, place = stack.pop()
-        visited += 1
+        visited, read = visited + 1, read + sum(map(len, element.attrib.values()))
         if visited > MOST_ELEMENTS:
             raise FaceError(f"the drawing repeats itself to more than {MOST_ELEMENTS} elements; save only the outline")
+        if read > MOST_READ:
+            raise FaceError(f"the drawing repeats itself to more than {MOST_READ / 1e6:g} MB; save only the outline")
         name = local_name(element)
         try:
             inner = _inherit(element, name, place, styles) if name in _CONTAINERS | _SHAPES | _NOT_OUTLINES else None
@@ -100,7 +107,7 @@ def read_shapes(root: Element) -> Contents:
 
 def _label(element: Element, name: str) -> str:
     own = element.get("id")
-    return f"<{name} id={own!r}>" if own else f"<{name}> on line {element.sourceline}"
+    return f"<{name} id={svg_units.short(own)}>" if own else f"<{name}> on line {element.sourceline}"
 
 
 # --- what is inherited ----------------------------------------------------------------------------------------------
@@ -122,18 +129,13 @@ def _inherit(element: Element, name: str, place: Place, styles: dict[str, dict[s
 
 
 def _combined(matrix: Array, transform: str) -> Array:
-    if not transform:
-        return matrix
-    product = matrix @ svg_units.transform(transform)
-    if np.abs(product).max() > svg_units.MOST_COORDINATE:
-        raise FaceError("the transforms round it enlarge it beyond measure")
-    return product
+    return svg_units.joined(matrix, svg_units.transform(transform)) if transform else matrix
 
 
 def _style(element: Element, name: str, styles: dict[str, dict[str, str]]) -> dict[str, str]:
     if not styles:
         return _declarations(element.get("style", ""))
-    keys = ["*", name, *(f".{c}" for c in element.get("class", "").split()), f"#{element.get('id', '')}"]
+    keys = ["*", name, *dict.fromkeys(f".{c}" for c in element.get("class", "").split()), f"#{element.get('id', '')}"]
     merged: dict[str, str] = {}
     for key in keys:
         merged |= styles.get(key, {})
@@ -143,19 +145,37 @@ def _style(element: Element, name: str, styles: dict[str, dict[str, str]]) -> di
 def _declarations(text: str) -> dict[str, str]:
     if not text:
         return {}
-    pairs = (d.partition(":") for d in text.split(";"))
-    return {k.strip().lower(): v.replace("!important", "").strip() for k, colon, v in pairs if colon}
+    pairs = ((k.strip().lower(), v, colon) for k, colon, v in (d.partition(":") for d in text.split(";")))
+    return {k: v.replace("!important", "").strip() for k, v, colon in pairs if colon and k in _STYLES_READ}
 
 
 def _style_rules(root: Element) -> dict[str, dict[str, str]]:
     rules: dict[str, dict[str, str]] = {}
     for element in root.iter():
         if local_name(element) == "style":
-            text = re.sub(r"/\*.*?\*/", "", "".join(element.itertext()), flags=re.DOTALL)
-            for selectors, body in _RULE.findall(text):
-                for selector in selectors.split(","):
-                    rules.setdefault(selector.strip(), {}).update(_declarations(body))
+            for selectors, body in _rules(_without_comments("".join(element.itertext()))):
+                declared = _declarations(body)
+                for selector in selectors.split(",") if declared else ():
+                    rules.setdefault(selector.strip(), {}).update(declared)
     return rules
+
+
+def _without_comments(text: str) -> str:
+    """Take the comments out of a style sheet; one that is not ended goes to the end (CSS Syntax 3, section 4.3.2)."""
+    kept, position = [], 0
+    while (start := text.find("/*", position)) >= 0:
+        kept.append(text[position:start])
+        end = text.find("*/", start + 2)
+        position = len(text) if end < 0 else end + 2
+    return "".join((*kept, text[position:]))
+
+
+def _rules(text: str) -> Iterator[tuple[str, str]]:
+    """Give selectors and declarations of each rule, the innermost ones where rules stand inside others."""
+    pieces = _BRACE.split(text)
+    for selectors, opened, body, closed in zip(pieces, pieces[1:], pieces[2:], pieces[3:], strict=False):
+        if (opened, closed) == ("{", "}") and selectors:
+            yield selectors, body
 
 
 # --- viewports ------------------------------------------------------------------------------------------------------
@@ -175,13 +195,13 @@ def _viewport(element: Element, place: Place, *, outermost: bool) -> Place:
         height = svg_units.length(_size_text(element, "height"), place.height)
         x = svg_units.length(element.get("x", "0"), place.width)
         y = svg_units.length(element.get("y", "0"), place.height)
-        place = replace(place, matrix=place.matrix @ svg_units.translation(x, y))
+        place = replace(place, matrix=svg_units.joined(place.matrix, svg_units.translation(x, y)))
     if not (width > 0 and height > 0):
         raise FaceError(f"the drawing area is {width:g} x {height:g}; both must be above 0")
     if box is None:
         return replace(place, width=width, height=height)
     fit = svg_units.fit_view_box(box, width, height, element.get("preserveAspectRatio"))
-    return replace(place, matrix=place.matrix @ fit, width=box.width, height=box.height)
+    return replace(place, matrix=svg_units.joined(place.matrix, fit), width=box.width, height=box.height)
 
 
 def _size_text(element: Element, key: str) -> str:
@@ -228,12 +248,15 @@ def _used(element: Element, place: Place, ids: dict[str, Element]) -> Iterator[t
     if not target:
         return
     if target not in ids:
-        raise FaceError(f"it uses {target!r}, which is not in the drawing")
-    if target in place.uses or len(place.uses) >= MOST_USES:
-        raise FaceError(f"it uses {target!r} inside itself")
+        raise FaceError(f"it uses {svg_units.short(target)}, which is not in the drawing")
+    if target in place.uses:
+        raise FaceError(f"it uses {svg_units.short(target)} inside itself")
+    if len(place.uses) >= MOST_USES:
+        raise FaceError(f"it uses {svg_units.short(target)} inside {MOST_USES} other uses, which is the most")
     x = svg_units.length(element.get("x", "0"), place.width)
     y = svg_units.length(element.get("y", "0"), place.height)
-    inner = replace(place, matrix=place.matrix @ svg_units.translation(x, y), uses=(*place.uses, target))
+    shifted = svg_units.joined(place.matrix, svg_units.translation(x, y))
+    inner = replace(place, matrix=shifted, uses=(*place.uses, target))
     found = ids[target]
     if local_name(found) in ("symbol", "svg"):
         inner = _symbol_place(element, found, inner)
@@ -252,7 +275,7 @@ def _symbol_place(use: Element, symbol: Element, place: Place) -> Place:
     if box is None:
         return place
     fit = svg_units.fit_view_box(box, width, height, symbol.get("preserveAspectRatio"))
-    return replace(place, matrix=place.matrix @ fit, width=box.width, height=box.height)
+    return replace(place, matrix=svg_units.joined(place.matrix, fit), width=box.width, height=box.height)
 
 
 # --- shapes ---------------------------------------------------------------------------------------------------------

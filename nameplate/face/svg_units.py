@@ -29,10 +29,16 @@ PX_PER_UNIT: dict[str, float] = {
 #: Coordinates beyond this many user units are a broken drawing; numbers up to it multiply without overflow.
 MOST_COORDINATE = 1e9
 
-NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
-_LENGTH = re.compile(rf"\s*({NUMBER})\s*([a-zA-Z]*|%)\s*")
-_TRANSFORM = re.compile(rf"\s*,?\s*([a-zA-Z]+)\s*\(\s*({NUMBER}(?:(?:\s*,\s*|\s+|(?=[-+]))*{NUMBER})*)\s*\)\s*,?\s*")
+#: Longest number (characters) and most functions in one transform: what programs write stays far below.
+LONGEST_NUMBER = 100
+MOST_FUNCTIONS = 100
+
+#: A number. Its repeats never give back what they took, so that reading is linear whatever follows.
+NUMBER = r"[-+]?(?:[0-9]++(?:\.[0-9]*+)?|\.[0-9]++)(?:[eE][-+]?[0-9]++)?"
 _NUMBER = re.compile(NUMBER)
+_LENGTH = re.compile(rf"({NUMBER})\s*+([a-zA-Z]*+|%)")
+_BETWEEN = re.compile(r"[\s,]*+")
+_FUNCTION = re.compile(r"([a-zA-Z]++)\s*+\(([^()]*+)\)")
 
 IDENTITY: Array = np.eye(3)
 
@@ -44,10 +50,12 @@ def number(text: str) -> float:
     -15.0
     """
     if not _NUMBER.fullmatch(text.strip()):
-        raise FaceError(f"{_short(text)} is not a number")
+        raise FaceError(f"{short(text)} is not a number")
+    if len(text) > LONGEST_NUMBER:
+        raise FaceError(f"the number {short(text)} has {len(text)} characters; at most {LONGEST_NUMBER} are read")
     value = float(text)
     if not abs(value) <= MOST_COORDINATE:
-        raise FaceError(f"the number {_short(text)} is too large for a coordinate (the most is {MOST_COORDINATE:g})")
+        raise FaceError(f"the number {short(text)} is too large for a coordinate (the most is {MOST_COORDINATE:g})")
     return value
 
 
@@ -59,10 +67,28 @@ def numbers(text: str) -> tuple[float, ...]:
     >>> numbers("")
     ()
     """
-    rest = _NUMBER.sub(" ", text).replace(",", " ")
-    if rest.strip():
-        raise FaceError(f"{_short(text)} is not a list of numbers")
-    return tuple(number(n) for n in _NUMBER.findall(text))
+    found = _numbers(text)
+    if found is None:
+        raise FaceError(f"{short(text)} is not a list of numbers")
+    return found
+
+
+def _numbers(text: str) -> tuple[float, ...] | None:
+    found: list[float] = []
+    position = _end_of_gap(text, 0)
+    while position < len(text):
+        match = _NUMBER.match(text, position)
+        if match is None:
+            return None
+        found.append(number(match[0]))
+        position = _end_of_gap(text, match.end())
+    return tuple(found)
+
+
+def _end_of_gap(text: str, position: int) -> int:
+    """Give where the white space and commas from a place on end."""
+    match = _BETWEEN.match(text, position)
+    return match.end() if match else position
 
 
 def length(text: str, whole: float) -> float:
@@ -71,16 +97,17 @@ def length(text: str, whole: float) -> float:
     >>> length("1in", 0), length("50%", 30), length("3", 0)
     (96.0, 15.0, 3.0)
     """
-    match = _LENGTH.fullmatch(text)
+    match = _LENGTH.fullmatch(text.strip())
     if match is None:
-        raise FaceError(f"{_short(text)} is not a length")
+        raise FaceError(f"{short(text)} is not a length")
     value, unit = number(match[1]), match[2].lower()
-    if unit == "%":
-        return whole * value / 100
-    if unit not in PX_PER_UNIT:
+    if unit != "%" and unit not in PX_PER_UNIT:
         known = ", ".join(u for u in PX_PER_UNIT if u)
-        raise FaceError(f"the length {_short(text)} has a unit without a fixed size; use one of {known}")
-    return value * PX_PER_UNIT[unit]
+        raise FaceError(f"the length {short(text)} has a unit without a fixed size; use one of {known}")
+    size = whole * value / 100 if unit == "%" else value * PX_PER_UNIT[unit]
+    if abs(size) > MOST_COORDINATE:
+        raise FaceError(f"the length {short(text)} is too large (the most is {MOST_COORDINATE:g} pixels)")
+    return size
 
 
 def unit_of(text: str | None) -> str:
@@ -89,7 +116,7 @@ def unit_of(text: str | None) -> str:
     >>> unit_of("21mm"), unit_of("10"), unit_of(None)
     ('mm', '', '')
     """
-    match = _LENGTH.fullmatch(text or "")
+    match = _LENGTH.fullmatch((text or "").strip())
     return match[2].lower() if match else ""
 
 
@@ -135,29 +162,50 @@ def _one_transform(name: str, v: tuple[float, ...]) -> Array | None:
 def transform(text: str) -> Array:
     """Read a `transform` attribute (CSS Transforms 1, section 7; the functions apply right to left).
 
-    Raises FaceError for a function that is unknown or has the wrong count of numbers.
+    Raises FaceError for a function that is unknown or has the wrong count of numbers, for too many of them, and for a
+    product too large for coordinates.
 
     >>> transform("translate(2 3) scale(2)") @ (1, 1, 1)
     array([4., 5., 1.])
     >>> bool((transform("") == IDENTITY).all())
     True
     """
-    matrix, position = IDENTITY, 0
+    matrix = IDENTITY
     text = text.strip()
     if text in ("", "none"):
         return matrix
+    position, count = _end_of_gap(text, 0), 0
     while position < len(text):
-        match = _TRANSFORM.match(text, position)
-        step = _one_transform(match[1], numbers(match[2])) if match else None
+        match = _FUNCTION.match(text, position)
+        values = _numbers(match[2]) if match else None
+        step = _one_transform(match[1], values) if match and values else None
+        count += 1
         if match is None or step is None:
-            raise FaceError(f"the transform {_short(text[position:])} is not understood")
-        matrix, position = matrix @ step, match.end()
+            raise FaceError(f"the transform {short(text[position:])} is not understood")
+        if count > MOST_FUNCTIONS:
+            raise FaceError(f"the transform {short(text)} has more than {MOST_FUNCTIONS} functions")
+        matrix, position = joined(matrix, step), _end_of_gap(text, match.end())
     return matrix
+
+
+def joined(outer: Array, inner: Array) -> Array:
+    """Give the matrix that does `inner`, then `outer`; raises FaceError when it enlarges beyond measure.
+
+    >>> joined(translation(1, 2), scaling(3, 3)) @ (1, 1, 1)
+    array([4., 5., 1.])
+    """
+    # NaN compares as false; both are looked at first, so that the product cannot overflow
+    if not ((np.abs(inner) <= MOST_COORDINATE).all() and (np.abs(outer) <= MOST_COORDINATE).all()):
+        raise FaceError("the transforms round it enlarge it beyond measure")
+    product: Array = outer @ inner
+    if not (np.abs(product) <= MOST_COORDINATE).all():
+        raise FaceError("the transforms round it enlarge it beyond measure")
+    return product
 
 
 Align = Literal["Min", "Mid", "Max"]
 _SHARE: dict[str, float] = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
-_ASPECT = re.compile(r"(?:defer\s+)?(?:(none)|x(Min|Mid|Max)Y(Min|Mid|Max))(?:\s+(meet|slice))?")
+_ASPECT = re.compile(r"(?:defer )?(?:(none)|x(Min|Mid|Max)Y(Min|Mid|Max))(?: (meet|slice))?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +228,7 @@ def view_box(text: str | None) -> ViewBox | None:
         return None
     values = numbers(text)
     if len(values) != 4 or min(values[2:]) <= 0:
-        raise FaceError(f"the viewBox {_short(text)} must be four numbers, with a width and height above 0")
+        raise FaceError(f"the viewBox {short(text)} must be four numbers, with a width and height above 0")
     return ViewBox(*values)
 
 
@@ -192,19 +240,24 @@ def fit_view_box(box: ViewBox, width: float, height: float, aspect: str | None =
     >>> fit_view_box(ViewBox(11, 13, 3, 2), 21, 10) @ (11, 13, 1)
     array([3., 0., 1.])
     """
-    match = _ASPECT.fullmatch((aspect or "xMidYMid meet").strip())
+    match = _ASPECT.fullmatch(" ".join((aspect or "xMidYMid meet").split()))
     if match is None:
-        raise FaceError(f"preserveAspectRatio {_short(aspect or '')} is not understood; use for example xMidYMid meet")
+        raise FaceError(f"preserveAspectRatio {short(aspect or '')} is not understood; use for example xMidYMid meet")
     sx, sy = width / box.width, height / box.height
+    if not max(sx, sy) <= MOST_COORDINATE:
+        raise FaceError(f"a viewBox of {box.width:g} x {box.height:g} enlarges the drawing beyond measure")
     if not match[1]:
         sx = sy = max(sx, sy) if match[4] == "slice" else min(sx, sy)
     free_x, free_y = width - box.width * sx, height - box.height * sy
     dx = free_x * _SHARE[match[2] or "Min"] - box.x * sx
     dy = free_y * _SHARE[match[3] or "Min"] - box.y * sy
-    matrix: Array = translation(dx, dy) @ scaling(sx, sy)
-    return matrix
+    return joined(translation(dx, dy), scaling(sx, sy))
 
 
-def _short(text: str, most: int = 40) -> str:
-    """Quote text for a message, cut when long."""
+def short(text: str, most: int = 40) -> str:
+    """Quote text for a message, cut when long.
+
+    >>> short("x" * 50, 10)
+    "'xxxxxxx...'"
+    """
     return repr(text if len(text) <= most else text[: most - 3] + "...")

@@ -16,6 +16,8 @@ from pathlib import Path
 from typing import Any, TypeAlias
 
 from nameplate.errors import FaceError
+from nameplate.face.svg_units import short
+from nameplate.foreign import read_regular
 
 Element: TypeAlias = Any  # lxml has no type information
 
@@ -29,16 +31,13 @@ MOST_BYTES = 4_000_000
 MOST_ELEMENTS = 20_000
 MOST_DEPTH = 100
 
-_ENCODINGS = re.compile(r"utf-?8|us-ascii|ascii|utf-?16(?:le|be)?|iso-8859-\d+|latin-?1|windows-125\d|cp125\d", re.I)
-_DECLARED = re.compile(rb"""^\s*<\?xml[^>]*?encoding\s*=\s*["']([A-Za-z0-9._-]+)["']""")
-_DECLARATION = re.compile(r"^\s*<\?xml\s[^>]*\?>")
-_DOCTYPE = re.compile(r"<!DOCTYPE\s[^>\[]*[>\[]?", re.I)
-_PLAIN_DOCTYPE = re.compile(
-    r"""<!DOCTYPE\s+svg(?:\s+PUBLIC\s+["']-//W3C//DTD\ SVG\ [\w. ]+//EN["']\s+
-    ["']https?://www\.w3\.org/[\w./-]+\.dtd["'])?\s*>""",
-    re.VERBOSE,
+#: Longest XML declaration and longest document type looked at (characters); what programs write has some 50 and 110.
+LONGEST_DECLARATION = 300
+
+_ENCODINGS = re.compile(
+    r"utf-?8|us-ascii|ascii|utf-?16(?:le|be)?|iso-8859-[0-9]{1,2}|latin-?1|windows-125[0-9]|cp125[0-9]", re.I
 )
-_OUTSIDE_URL = re.compile(r"""url\(\s*["']?\s*(?!["']?\s*(?:#|data:))""", re.I)
+_DOCTYPE = re.compile("<!DOCTYPE", re.I)
 
 
 def read_root(path: Path) -> Element:
@@ -67,13 +66,7 @@ def local_name(element: Element) -> str:
 
 
 def _bytes(path: Path) -> bytes:
-    try:
-        with path.open("rb") as file:
-            data = file.read(MOST_BYTES + 1)
-    except OSError as error:
-        raise FaceError(f"{path}: cannot be read ({error.strerror or error})") from None
-    if len(data) > MOST_BYTES:
-        raise FaceError(f"{path.name}: the drawing is larger than {MOST_BYTES / 1e6:g} MB; save only the outline")
+    data = read_regular(path, MOST_BYTES, FaceError, what="an SVG drawing", larger="save only the outline")
     if data[:2] == b"\x1f\x8b":
         raise FaceError(f"{path.name}: the drawing is compressed (.svgz); save it as plain SVG")
     return data
@@ -85,24 +78,55 @@ def _decoded(data: bytes, path: Path) -> str:
     elif data.startswith(codecs.BOM_UTF8):
         encoding = "utf-8-sig"
     else:
-        declared = _DECLARED.match(data)
-        encoding = declared[1].decode("ascii") if declared else "utf-8"
+        encoding = _declared_encoding(data[:LONGEST_DECLARATION]) or "utf-8"
     if encoding != "utf-8-sig" and not _ENCODINGS.fullmatch(encoding):
-        raise FaceError(f"{path.name}: the encoding {encoding!r} is not read; save the drawing as UTF-8")
+        raise FaceError(f"{path.name}: the encoding {short(encoding)} is not read; save the drawing as UTF-8")
     try:
         return data.decode(encoding)
     except (UnicodeError, LookupError):
         raise FaceError(f"{path.name}: this is not an SVG drawing in {encoding} text") from None
 
 
+def _declared_encoding(head: bytes) -> str:
+    """Give the encoding that the beginning of a file declares (XML 1.0, section 4.3.3), "" when it declares none."""
+    declaration = head.decode("latin-1").lstrip().partition(">")[0]
+    if not declaration.startswith("<?xml"):
+        return ""
+    value = declaration.partition("encoding")[2].lstrip().removeprefix("=").lstrip()
+    return value[1:].partition(value[0])[0] if value[:1] in ("'", '"') else ""
+
+
+def _without_declaration(text: str) -> str:
+    """Take the XML declaration off; it speaks of the bytes, which are decoded by now."""
+    start = text.lstrip()
+    if start[:5] != "<?xml" or not start[5:6].isspace():
+        return text
+    return start.partition("?>")[2] or text
+
+
 def _text_problems(text: str) -> Iterator[str]:
     doctype = _DOCTYPE.search(text)
     if "<!ENTITY" in text:
         yield "it defines entities; a drawing of a face needs none"
-    elif doctype and not _PLAIN_DOCTYPE.fullmatch(doctype[0]):
+    elif doctype and not _is_plain(text[doctype.start() : doctype.start() + LONGEST_DECLARATION]):
         yield "it carries a document type of its own (<!DOCTYPE ...>); remove that line"
-    if re.search(r"<\?xml-stylesheet", text):
+    if "<?xml-stylesheet" in text:
         yield "it refers to a style sheet outside the file"
+
+
+def _is_plain(doctype: str) -> bool:
+    """Tell whether a document type, with what follows it, is one that the W3C published for SVG, with nothing added."""
+    declared, closed, _ = doctype.partition(">")
+    words = declared.replace("'", '"').split('"')
+    if not closed or words[0].split()[:2] != ["<!DOCTYPE", "svg"]:
+        return False
+    if len(words) == 1:
+        return len(words[0].split()) == 2
+    if len(words) != 5 or words[0].split()[2:] != ["PUBLIC"] or words[2].strip() or words[4].strip():
+        return False
+    _, name, _, address, _ = words
+    published = name.startswith("-//W3C//DTD SVG ") and name.endswith("//EN")
+    return published and address.startswith(("http://www.w3.org/", "https://www.w3.org/")) and address.endswith(".dtd")
 
 
 def _parsed(text: str, path: Path) -> Element:
@@ -112,7 +136,7 @@ def _parsed(text: str, path: Path) -> Element:
         resolve_entities=False, no_network=True, load_dtd=False, dtd_validation=False, huge_tree=False, encoding="utf-8"
     )
     try:
-        root = etree.fromstring(_DECLARATION.sub("", text).encode("utf-8"), parser)
+        root = etree.fromstring(_without_declaration(text).encode("utf-8"), parser)
     except (etree.XMLSyntaxError, ValueError) as error:
         reason = str(error).partition("\n")[0]
         raise FaceError(f"{path.name}: this is not well-formed SVG ({reason[:120]})") from None
@@ -148,18 +172,24 @@ def _one_element_problems(element: Element) -> Iterator[str]:
     for key, value in element.attrib.items():
         space, _, plain = key[1:].partition("}") if key.startswith("{") else ("", "", key)
         if name and not space and plain.lower().startswith("on"):
-            yield f"it has an event handler ({plain}) on <{name}>, which is refused"
+            yield f"it has an event handler ({plain[:40]}) on <{name[:40]}>, which is refused"
         elif plain == "href" and space in ("", XLINK):
             yield from _reference_problems(name, value.strip())
         elif plain == "base" and space:
             yield "it moves its references elsewhere (xml:base)"
-        elif _OUTSIDE_URL.search(value):
-            yield f"{plain} on <{name}> refers to something outside the file"
-    if name == "style" and element.text and ("@import" in element.text or _OUTSIDE_URL.search(element.text)):
+        elif _refers_outside(value):
+            yield f"{plain[:40]} on <{name[:40]}> refers to something outside the file"
+    if name == "style" and element.text and ("@import" in element.text or _refers_outside(element.text)):
         yield "its style sheet refers to something outside the file"
+
+
+def _refers_outside(style: str) -> bool:
+    """Tell whether a style has a url() of anything but a part of the drawing (#...) or data in it (data:...)."""
+    targets = (piece.lstrip() for piece in style.lower().split("url(")[1:])
+    bare = (t[1:].lstrip() if t[:1] in ("'", '"') else t for t in targets)
+    return not all(t.startswith(("#", "data:")) for t in bare)
 
 
 def _reference_problems(name: str, target: str) -> Iterator[str]:
     if target and not target.startswith("#") and not (name == "image" and target.startswith("data:image/")):
-        shown = target if len(target) <= 40 else target[:37] + "..."
-        yield f"<{name}> refers to {shown!r} outside the file; only things in the drawing itself are used"
+        yield f"<{name[:40]}> refers to {short(target)} outside the file; only things in the drawing itself are used"

@@ -22,13 +22,26 @@ from shapely.geometry import LineString, Polygon
 
 from nameplate.errors import GeometryError
 from nameplate.geometry.region import EMPTY, Array, Region, as_region
+from nameplate.geometry.ruggedness import crossings
 
 #: Largest relative difference of area between the two unions before the curve union is distrusted. The two differ by
 #: what flattening removes, under 1e-3 for a glyph; a lost stroke is far over 1e-2.
 AREA_AGREEMENT = 5e-3
 
-#: More corners than this in one outline is a drawing, not a letter; it would only make every later step slow.
-MOST_POINTS = 50_000
+#: More corners, separate contours or crossings than this in one outline is a drawing, not a letter; every later step
+#: takes time by the square of them. Letters have some hundred corners, rough brush letters two thousand.
+MOST_POINTS = 6_000
+MOST_CONTOURS = 60
+MOST_CROSSINGS = 1_000
+
+#: From so many corners on, crossings are counted before anything else is done.
+COUNTED_FROM = 300
+
+#: Most pairs of edges that are looked at for that.
+MOST_NEAR = 5_000_000
+
+#: Faces whose winding number is found at a time, which bounds the memory.
+_BLOCK = 256
 
 Point = tuple[float, float]
 
@@ -46,7 +59,8 @@ class Pen(Protocol):
 def drawn_region(draw: Callable[[Pen], None], flatness: float) -> Region:
     """Give the region that `draw` draws on the pen it is given, filled by the non-zero rule.
 
-    Raises GeometryError for coordinates that are not finite, and for outlines of more than MOST_POINTS chords.
+    Raises GeometryError for coordinates that are not finite, and for outlines of more than MOST_POINTS chords,
+    MOST_CONTOURS contours or MOST_CROSSINGS crossings.
 
     >>> def two_squares(pen):
     ...     for x in (0, 1):  # both counter-clockwise, overlapping: even-odd filling would lose the overlap
@@ -63,6 +77,7 @@ def drawn_region(draw: Callable[[Pen], None], flatness: float) -> Region:
     path = pathops.Path()
     draw(path.getPen())
     rings = _rings(path, flatness)
+    _check_size(rings)
     by_chords = _non_zero(rings)
     try:
         path.simplify(fix_winding=True, keep_starting_points=False)
@@ -72,6 +87,15 @@ def drawn_region(draw: Callable[[Pen], None], flatness: float) -> Region:
     if abs(by_curves.area - by_chords.area) > AREA_AGREEMENT * by_chords.area:
         return by_chords
     return by_curves
+
+
+def _check_size(rings: list[Array]) -> None:
+    if len(rings) > MOST_CONTOURS:
+        raise GeometryError(f"it has {len(rings)} separate outlines, and a letter has at most {MOST_CONTOURS}")
+    if sum(map(len, rings)) < COUNTED_FROM:
+        return
+    if crossings(rings, most=MOST_CROSSINGS, most_near=MOST_NEAR) >= MOST_CROSSINGS:
+        raise GeometryError(f"its outline crosses itself {MOST_CROSSINGS} times or more")
 
 
 def _rings(path: Iterable[tuple[int, tuple[Point, ...]]], flatness: float) -> list[Array]:
@@ -159,7 +183,8 @@ def _non_zero(rings: list[Array]) -> Region:
     lines = shapely.union_all([LineString(np.vstack([r, r[:1]])) for r in rings])
     faces = shapely.get_parts(shapely.polygonize([lines]))
     inside = shapely.get_coordinates(shapely.point_on_surface(faces))
-    wound = sum((winding(r, inside) for r in rings), np.zeros(len(inside)))
+    some = [inside[i : i + _BLOCK] for i in range(0, len(inside), _BLOCK)]
+    wound = np.concatenate([sum((winding(r, s) for r in rings), np.zeros(len(s))) for s in some or [inside]])
     return as_region(shapely.union_all(faces[wound != 0]))
 
 

@@ -11,10 +11,14 @@ from pathlib import Path
 from typing import NamedTuple
 
 from nameplate.errors import FontError
+from nameplate.foreign import read_regular
 
 #: Larger than any font of one style; the largest with every Chinese character is near 25 MB.
 MOST_BYTES = 64 * 1024 * 1024
 MOST_TABLES = 256
+
+#: Units in the em that the standard allows (OpenType specification, table head, unitsPerEm).
+EM_UNITS = (16, 16384)
 
 #: What else a file with a font's name may be, by its first four bytes.
 OTHER_KINDS = {
@@ -42,7 +46,7 @@ def check_font_file(path: Path) -> FontFile:
 
     Raises FontError, naming the file, what is wrong and what to do.
     """
-    data = _read(path)
+    data = read_font(path)
     tables = _tables(path, data)
     lost = [t for t in ("cmap", "head", "hhea", "hmtx", "maxp") if t not in tables]
     if not ({"glyf", "loca"} <= set(tables) or {"CFF ", "CFF2"} & set(tables)):
@@ -51,21 +55,13 @@ def check_font_file(path: Path) -> FontFile:
         raise FontError(f"{path}: the font is not complete, it has no table {', '.join(lost)}; use another copy")
     if "OS/2" not in tables:
         raise FontError(f"{path}: the font has no OS/2 table, so it does not say whether its letters may be used")
+    _check_em(path, data, tables["head"])
     return FontFile(tuple(tables), _judged(path, _embedding_bits(path, data, tables["OS/2"])))
 
 
-def _read(path: Path) -> bytes:
-    try:
-        size = path.stat().st_size
-        if size > MOST_BYTES:
-            raise FontError(f"{path}: {size} bytes is too large for a font; at most {MOST_BYTES} are read")
-        return path.read_bytes()
-    except IsADirectoryError:
-        raise FontError(f"{path} is a folder; name the font file in it") from None
-    except FileNotFoundError:
-        raise FontError(f"{path}: there is no such font file") from None
-    except OSError as error:
-        raise FontError(f"{path}: the font cannot be read ({error.strerror or error})") from None
+def read_font(path: Path) -> bytes:
+    """Read a font file of bounded size; raises FontError, naming it, when it is none."""
+    return read_regular(path, MOST_BYTES, FontError, what="a font file, .ttf or .otf", larger="use a font of one style")
 
 
 def _tables(path: Path, data: bytes) -> dict[str, tuple[int, int]]:
@@ -84,6 +80,17 @@ def _tables(path: Path, data: bytes) -> dict[str, tuple[int, int]]:
             raise FontError(f"{path}: the font is broken, its table {name!r} is cut off; use another copy")
         tables[name] = (offset, length)
     return tables
+
+
+def _check_em(path: Path, data: bytes, place: tuple[int, int]) -> None:
+    """Check the units of the em square, by which all sizes of the font are divided."""
+    offset, length = place
+    units = struct.unpack(">H", data[offset + 18 : offset + 20])[0] if length >= 20 else 0
+    if not EM_UNITS[0] <= units <= EM_UNITS[1]:
+        raise FontError(
+            f"{path}: the font is broken, its table 'head' says {units} units in the em and {EM_UNITS[0]} to"
+            f" {EM_UNITS[1]} are allowed; use another copy"
+        )
 
 
 def _embedding_bits(path: Path, data: bytes, place: tuple[int, int]) -> int:

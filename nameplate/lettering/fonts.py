@@ -234,10 +234,12 @@ def load_fonts(
 ) -> tuple[Font, ...]:
     """Find a font and its fallbacks. The axes are those of the first; variable fallbacks follow its weight.
 
-    Raises FontError like `load_font`.
+    Raises FontError like `load_font`, and when the fonts lack what words are spaced by.
     """
     main = load_font(specs[0], folder, axes=axes)
-    return (main, *(_weighted(load_font(spec, folder), main) for spec in specs[1:]))
+    fonts = (main, *(_weighted(load_font(spec, folder), main) for spec in specs[1:]))
+    _check_spacing(fonts)
+    return fonts
 
 
 def load_row_fonts(
@@ -320,6 +322,18 @@ def _found(spec: str, folder: Path) -> Font:
     if not opened(source).face.unicodes:
         raise FontError(f"{path}: the font maps no letters; use another copy")
     return Font(_display_name(source), path, remarks=checked.remarks)
+
+
+def _check_spacing(fonts: Sequence[Font]) -> None:
+    """Check that a font draws what words are spaced by: a small n, its own or a fallback's, and a space of its own.
+
+    Raises FontError, naming the file.
+    """
+    main, n = fonts[0].source, any(glyph_of(f.source, "n") and can_draw(f.source, "n") for f in fonts)
+    lacking = [*([] if n else ["a small n"]), *([] if glyph_of(main, " ") else ["a space"])]
+    if lacking:
+        words = " and ".join(lacking)
+        raise FontError(f"{main.path}: the font does not draw {words}, by which words are spaced; use another font")
 
 
 def _plain(name: str) -> str:

@@ -10,6 +10,7 @@ Known limit: the loop looks for a size that fits, from above, in a few builds, a
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -18,6 +19,7 @@ from nameplate.findings import Finding
 from nameplate.geometry.needles import dulled
 from nameplate.geometry.region import (
     Region,
+    bounds,
     cleaned,
     difference,
     hole_count,
@@ -70,6 +72,10 @@ SHRUNK = 0.002
 
 #: Resized lettering keeps this share of room, so that a place for it is found at once.
 HAIR = 1e-4
+
+#: Most outline (mm) of the letters of one name, each on its own: every place along it is looked at. It is that of a
+#: dozen script letters half a metre tall; twice as much takes twice the time and memory.
+MOST_OUTLINE = 40_000.0
 
 #: Lower-case letters lower than this many minimum webs are refused: an "e" has three strokes above each other, so
 #: under this height nothing but a bar is left of it.
@@ -149,6 +155,8 @@ def make_lettering(
         for chosen in choices(candidates, zone, rules, size, kept):
             if chosen.largest <= 0:
                 return None, (_refusal("zone-too-small", "the zone for lettering has no room for this name"),)
+            if too_large := _too_large(chosen, size or chosen.largest):
+                return None, (too_large,)
             if size is None:
                 build = _fit(chosen, zone, rules)
             else:
@@ -165,6 +173,21 @@ def make_lettering(
 def _fitting_height(build: Build) -> float:
     """Give how high (mm) the small letters of a build are at the size at which it fits."""
     return build.size * build.slack * build.setting.x_height
+
+
+def _too_large(chosen: Chosen, size: float) -> Finding | None:
+    """Refuse letters with more outline than can be worked on; say up to which height they can."""
+    length = sum(g.region.length for g in chosen.setting.glyphs) * size
+    if length <= MOST_OUTLINE:
+        return None
+    box = bounds(chosen.raw)
+    tall = (box.y1 - box.y0) * size
+    height = math.floor(tall * MOST_OUTLINE / length)
+    message = (
+        f"the letters would be {tall:.0f} mm tall with {length / 1000:.0f} m of outline, and "
+        f"{MOST_OUTLINE / 1000:.0f} m is the most; set lettering.max_height = {height} or less"
+    )
+    return _refusal("too-large", message, measured=length, allowed=MOST_OUTLINE)
 
 
 def _off_level(lettering: Lettering | None, level: Level | None) -> tuple[Finding, ...]:

@@ -15,6 +15,9 @@ from nameplate.geometry.region import Array, Region
 #: nothing that the lines beside them do not, and a file rounds the shortest to a point.
 LEAST_LINE = 0.02
 
+#: Most rows of hatch lines in one name: a name 400 mm wide at 0.05 mm has 6,000. Each takes time to find and to burn.
+MOST_ROWS = 10_000
+
 
 def outline(region: Region) -> tuple[Array, ...]:
     """Give the rings of a region as closed polylines (the first point repeated at the end), each an (n, 2) array.
@@ -33,7 +36,7 @@ def hatch(region: Region, spacing: float, angle: float = 45.0) -> tuple[Array, .
 
     Gives (2, 2) polylines in the order of burning: row by row, every other row backwards, so that the way between two
     lines is short. The rows lie on multiples of the spacing: two regions hatched alike match. Raises GeometryError when
-    the spacing is not a positive number.
+    the spacing is not a positive number, or so small that it takes more than MOST_ROWS rows.
 
     >>> len(hatch(geo.rectangle(0.1, 0.1, 9.9, 0.9), 1.0, 90))
     9
@@ -46,6 +49,12 @@ def hatch(region: Region, spacing: float, angle: float = 45.0) -> tuple[Array, .
         return ()
     upright = geo.moved(region, turn=90 - angle)
     box = geo.bounds(upright)
+    rows = (box.x1 - box.x0) / spacing
+    if rows > MOST_ROWS:
+        raise GeometryError(
+            f"hatch lines {spacing:g} mm apart fill this name with {rows:.0f} rows, and {MOST_ROWS} are the most; set "
+            f'lettering.hatch to {math.ceil(rows * spacing / MOST_ROWS * 100) / 100:g} mm or more, or mark = "outline"'
+        )
     lines = []
     for number, row in enumerate(range(math.ceil(box.x0 / spacing), math.floor(box.x1 / spacing) + 1)):
         stretches = section(upright, row * spacing)

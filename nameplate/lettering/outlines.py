@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 from nameplate.errors import FontError, GeometryError
 from nameplate.geometry.outline import Pen, drawn_region
 from nameplate.geometry.region import Region, cleaned, moved
+from nameplate.lettering.font_file import read_font
 
 #: Chord error of glyph outlines, in em. At an em of 60 mm it is 0.005 mm (see tolerances.FLATTEN); halving it makes
 #: 1.4 times as many points.
@@ -38,11 +39,7 @@ def opened(source: Source) -> Any:  # noqa: ANN401 - the shaping library has no 
     """
     import uharfbuzz as hb
 
-    try:
-        data = source.path.read_bytes()
-    except OSError as error:
-        raise FontError(f"{source.path}: the font cannot be read ({error.strerror or error})") from None
-    font = hb.Font(hb.Face(hb.Blob(data)))
+    font = hb.Font(hb.Face(hb.Blob(read_font(source.path))))
     if source.axes:
         font.set_variations(dict(source.axes))
     return font

@@ -32,6 +32,10 @@ LANGUAGE_LETTERS: tuple[tuple[str, str], ...] = (
 SAME_LOOK = {"\u2010": "-", "\u2011": "-", "\u02bc": "\u2019"}
 
 
+#: Most glyphs that a font's rules may make of one character; letters taken apart with their marks make three or four.
+MOST_GLYPHS = 16
+
+
 class ShapedGlyph(NamedTuple):
     """One glyph on the line, in font units; `cluster` is the position in the text of the letter it belongs to."""
 
@@ -84,7 +88,12 @@ def shape_loosely(source: Source, text: str, features: Sequence[str] = ()) -> tu
     buffer.guess_segment_properties()
     if buffer.direction != "ltr":
         raise FontError(f"{text!r} runs from right to left, which is not supported")
-    hb.shape(opened(source), buffer, dict(parse_feature(f) for f in features))
+    try:
+        hb.shape(opened(source), buffer, dict(parse_feature(f) for f in features))
+    except MemoryError:  # what the library says of rules that multiply letters without end
+        raise _multiplied(source, text) from None
+    if len(buffer.glyph_infos) > MOST_GLYPHS * (len(text) + 1):
+        raise _multiplied(source, text)
     placed: list[ShapedGlyph] = []
     pen_x = pen_y = 0.0
     for info, position in zip(buffer.glyph_infos, buffer.glyph_positions, strict=True):
@@ -100,6 +109,13 @@ def shape_loosely(source: Source, text: str, features: Sequence[str] = ()) -> tu
         pen_x += position.x_advance
         pen_y += position.y_advance
     return tuple(placed)
+
+
+def _multiplied(source: Source, text: str) -> FontError:
+    return FontError(
+        f"{source.path.name}: the font's own rules make more than {MOST_GLYPHS} glyphs a letter of {text[:40]!r}; "
+        "use another font"
+    )
 
 
 def _drawn_text(source: Source, text: str) -> str:

@@ -15,11 +15,12 @@ BLOCKS = {
     "space": [],
     "A": [(50, 0, 350, 700), (250, 0, 550, 700)],
     "a": [(50, 0, 450, 500)],
+    "n": [(50, 0, 450, 500)],
     "o": [(50, 0, 450, 500)],
     "acutecomb": [(200, 600, 300, 700)],
 }
-ADVANCES = {".notdef": 500, "space": 250, "A": 600, "a": 500, "o": 500, "acutecomb": 500}
-MAP = {0x20: "space", ord("A"): "A", ord("a"): "a", ord("o"): "o", 0x301: "acutecomb"}
+ADVANCES = {".notdef": 500, "space": 250, "A": 600, "a": 500, "n": 500, "o": 500, "acutecomb": 500}
+MAP = {0x20: "space", ord("A"): "A", ord("a"): "a", ord("n"): "n", ord("o"): "o", 0x301: "acutecomb"}
 
 
 def _draw(pen, blocks):

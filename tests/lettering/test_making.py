@@ -1,4 +1,5 @@
 import math
+import re
 
 import pytest
 
@@ -153,3 +154,16 @@ def test_corners_are_not_taken_for_hairs():
     assert 0.017 < serif.area - _blunted(serif).area < 0.02
     square = rg.rectangle(0, 0, 5, 5)
     assert _blunted(square).area == pytest.approx(25, abs=1e-6)
+
+
+def test_letters_with_more_outline_than_can_be_worked_on_are_refused_with_a_height_that_can():
+    hall = rg.rectangle(0, 0, 9000, 9000)
+    lettering, (finding,) = made("Ann", hall)
+    assert lettering is None
+    assert finding.code == "too-large"
+    assert finding.measured > finding.allowed
+    height = int(re.search(r"set lettering.max_height = (\d+) or less", finding.message)[1])
+    setting = settings("Ann", "", load_font("Pacifico"), words="auto")[0]
+    tall = rg.bounds(rg.union(*(g.region for g in setting.glyphs)))
+    length = sum(g.region.length for g in setting.glyphs)
+    assert length * height / (tall.y1 - tall.y0) == pytest.approx(finding.allowed, rel=0.001)

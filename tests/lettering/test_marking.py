@@ -59,3 +59,10 @@ def _lengths(region, spacing):
     box = geo.bounds(upright)
     rows = range(int(box.x0 // spacing), int(box.x1 // spacing) + 2)
     return [float(y1 - y0) for row in rows for y0, y1 in section(upright, row * spacing)]
+
+
+def test_more_rows_than_anyone_wants_to_wait_for_are_refused_with_a_figure_that_works():
+    wide = geo.rectangle(0, 0, 2000, 100)
+    with pytest.raises(GeometryError, match=r"with 40000 rows, and 10000 are the most; set lettering.hatch to 0\.2 mm"):
+        hatch(wide, 0.05, 90)
+    assert len(hatch(wide, 0.2, 90)) == pytest.approx(10_000, abs=1)

@@ -1,0 +1,90 @@
+"""How rugged outlines are: a bound, found beforehand, on what offsets and unions of them may cost.
+
+Terms. An offset puts an arc at each corner, and arcs within the distance of the offset cross one another: time and
+memory grow with the square of the corners that lie together. *Ruggedness* is that sum of squares: the quarter turns
+that the outline makes in each square of the distance's size, squared. It is of the shape alone, not of a clock, so that
+the same drawing is refused everywhere.
+
+Measured with combs of teeth 5 mm long on 100 mm, shrunk by 6 mm: 2e5 takes 1 s and 0.15 GB, 1e6 6 s and 0.5 GB, 4e6
+35 s and 1.7 GB. A gear of 200 teeth on a face of 100 mm has 1e4.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+
+from nameplate.geometry.region import Array, Shape, hole_rings, outer_rings
+
+#: The offset leaves out notches less deep than this share of its distance by itself, so they do not count.
+UNSEEN = 0.01
+
+#: The most that an outline which is offset may have: that of a comb of 1,400 teeth on 100 mm, some seconds an offset.
+MOST_RUGGED = 5e5
+
+#: Crossings are counted among so many edges at a time, which bounds the memory.
+_BLOCK = 64
+
+
+def ruggedness(shape: Shape, distance: float) -> float:
+    """Give the ruggedness of a region for an offset by `distance` mm, above 0.
+
+    >>> from nameplate.geometry.region import rectangle
+    >>> ruggedness(rectangle(1, 1, 99, 99), 5)
+    4.0
+    """
+    plain = shapely.simplify(shape, UNSEEN * distance, preserve_topology=False)
+    rings = [ring for ring in (*outer_rings(plain), *hole_rings(plain)) if len(ring) >= 3]
+    if not rings:
+        return 0.0
+    places = np.floor(np.concatenate(rings) / distance).astype(np.int64)
+    _, square = np.unique(places, axis=0, return_inverse=True)
+    turned = np.bincount(square.ravel(), weights=np.concatenate([_turns(ring) for ring in rings]))
+    return float(np.sum(turned**2))
+
+
+def _turns(ring: Array) -> Array:
+    """Give how far the outline turns at each corner of a ring, in quarter turns, 0 to 2."""
+    ahead = np.roll(ring, -1, axis=0) - ring
+    behind = np.roll(ahead, 1, axis=0)
+    cross = behind[:, 0] * ahead[:, 1] - behind[:, 1] * ahead[:, 0]
+    along = (behind * ahead).sum(axis=1)
+    turns: Array = np.abs(np.arctan2(cross, along)) / (math.pi / 2)
+    return turns
+
+
+def crossings(rings: list[Array], *, most: int, most_near: int) -> int:
+    """Count where edges of some rings cross or touch, neighbours left out; `most` and more are not told apart.
+
+    It ends when `most_near` pairs of edges were near enough to be looked at, which counts as `most` too.
+
+    >>> crossings([np.array([(0, 0), (2, 2), (2, 0), (0, 2)], dtype=float)], most=9, most_near=99)
+    1
+    """
+    ends = np.concatenate([np.stack([ring, np.roll(ring, -1, axis=0)], axis=1) for ring in rings])
+    following = np.concatenate([_following(len(r), s) for r, s in zip(rings, _starts(rings), strict=True)])
+    edges = np.asarray(shapely.linestrings(ends), dtype=object)
+    tree = shapely.STRtree(edges)
+    count = near = 0
+    for start in range(0, len(edges), _BLOCK):
+        a, b = tree.query(edges[start : start + _BLOCK])
+        a = a + start
+        a, b = a[b > a], b[b > a]
+        near += len(a)
+        apart = (following[a] != b) & (following[b] != a)
+        count += int(shapely.intersects(edges[a[apart]], edges[b[apart]]).sum())
+        if count >= most or near >= most_near:
+            return most
+    return count
+
+
+def _starts(rings: list[Array]) -> list[int]:
+    """Give the number of each ring's first edge, counted through all rings."""
+    return [0, *np.cumsum([len(ring) for ring in rings[:-1]]).tolist()] if len(rings) > 1 else [0]
+
+
+def _following(count: int, start: int) -> Array:
+    """Give the number of the edge that follows each edge of a ring."""
+    return np.asarray((np.arange(count) + 1) % count + start)
