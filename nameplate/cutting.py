@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
@@ -17,9 +18,10 @@ from nameplate.cut.timing import Speeds, burn_time
 from nameplate.errors import OutputError
 from nameplate.geometry.region import solids
 from nameplate.mounts import least_web
-from nameplate.nest.layout import Piece, PieceKey, Placement, SheetLayout, placed
+from nameplate.nest.layout import Lying, Piece, PieceKey, Placement, SheetLayout
 from nameplate.parts import PartKind
 from nameplate.pipeline import Batch
+from nameplate.shelf import Drawers, packed
 from nameplate.ticket import ColourKeys, MaterialKeys
 
 
@@ -92,12 +94,13 @@ def expectations(batch: Batch, sheets: Sequence[Sheet]) -> tuple[SheetExpectatio
     jigs = batch.ticket.jig.style not in ("none", "print")
 
     def part(piece: Piece, at: Placement) -> ExpectedPart:
+        region: Any = Lying(piece, at)
         return ExpectedPart(
             plate=piece.plate,
             kind=piece.kind,
             copy=piece.copy,
             layer=piece.layer,
-            region=placed(piece, at),
+            region=region,
             pieces=made[piece.plate].pieces if piece.kind == "lettering" else len(solids(piece.region)),
             web=webs.get((piece.plate, piece.kind)),
             is_waste=(piece.plate, piece.kind) in waste,
@@ -153,4 +156,5 @@ def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
         return CutSheet(0.0, None, Inspected(()), error.problems)
     length = sum(cut_length(placed.toolpath) for placed in task.toolpaths)
     seconds = burn_time(steps, task.speeds).seconds
-    return CutSheet(length, seconds, examine_sheet(folder / task.file, task.expected))
+    inspected = examine_sheet(folder / task.file, task.expected)
+    return packed(CutSheet(length, seconds, replace(inspected, burned=Drawers(inspected.burned))))

@@ -11,13 +11,14 @@ from nameplate.cut.svg import jig_svg
 from nameplate.cutting import Sheet
 from nameplate.nest.layout import layout_to_json
 from nameplate.nest.offcuts import offcuts_to_json, remainders
+from nameplate.output import Content
 from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.proof import proof_html
 from nameplate.paperwork.worklist import worklist_csv, worklist_html
 from nameplate.pipeline import Batch
 
 #: A file's name under the out folder (with `/`), and what is in it.
-Named = tuple[str, str | bytes]
+Named = tuple[str, Content]
 
 
 def left_behind(

@@ -9,12 +9,14 @@ from __future__ import annotations
 import json
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TypeAlias
 
-from nameplate.cut.files import write_bytes_atomic
+from nameplate.cut.files import write_chunks_atomic
 from nameplate.errors import OutputError
+from nameplate.shelf import Shelf
 
 #: What summary.json carries as `generator`, by which a later run knows its own folder.
 GENERATOR = "nameplate"
@@ -118,6 +120,18 @@ def _swap(stage: Path, out: Path) -> None:
     shutil.rmtree(old, ignore_errors=True)
 
 
-def write_file(folder: Path, name: str, content: str | bytes) -> None:
+def shelf_beside(out: Path) -> Shelf:
+    """Give a shelf for what a run makes; what is much lies beside the out folder, where there must be room anyway."""
+    out = out.resolve()
+    folder = next(place for place in out.parents if place.is_dir())
+    return Shelf(folder, prefix=f".{out.name}-{os.getpid()}-")
+
+
+#: What is in a file: text, bytes, or the text of a long one in pieces, made while they are written.
+Content: TypeAlias = str | bytes | Iterable[str]
+
+
+def write_file(folder: Path, name: str, content: Content) -> None:
     """Write a file under its relative name (with `/`): text as UTF-8, bytes as they are."""
-    write_bytes_atomic(folder / name, content.encode("utf-8") if isinstance(content, str) else content)
+    chunks = [content] if isinstance(content, str | bytes) else content
+    write_chunks_atomic(folder / name, (c.encode("utf-8") if isinstance(c, str) else c for c in chunks))

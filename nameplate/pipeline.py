@@ -34,6 +34,7 @@ from nameplate.parts import Order, Part, Plate
 from nameplate.plates import Shop, Work, baseline_at, get_ready, make_work
 from nameplate.roster import read_roster
 from nameplate.shared import SharedWork, make_shared_work
+from nameplate.shelf import Shelf, changed
 from nameplate.ticket import NestKeys, Ticket
 from nameplate.workers import Crew, Failure, Workers, crew_of, run_all
 
@@ -124,11 +125,12 @@ def prepare(
     cuts: bool = True,
     draft: bool = False,
     stores: dict[str, Store] | None = None,
+    shelf: Shelf | None = None,
 ) -> Batch:
     """Do everything up to the layout. `arrange` replaces the nesting (a stored layout); no `cuts`, no toolpaths.
 
     A `draft` has parts that are about what would be cut, nested quickly. `stores` keep, by material, what the nesting
-    prepared, for a quote.
+    prepared, for a quote. The plates' outlines and toolpaths are kept on the `shelf`, else in memory.
 
     Raises the NameplateError of the stage that cannot go on: TicketError, RosterError, FaceError, FontError.
     """
@@ -145,7 +147,7 @@ def prepare(
             shared = draft_shared_work(shop) if draft else make_shared_work(shop)
         findings += (*shared.findings, *material_findings(ticket), *roster.findings, *orders.findings)
         with timed("plates"):
-            make = partial(_run, draft_work if draft else make_work)
+            make = partial(_run, draft_work if draft else make_work, shelf.keep if shelf else _as_it_is)
             works = _make_works(make, shop, orders.orders, progress, crew)
             works, more = _with_spares(works, ticket)
             findings += more
@@ -221,6 +223,7 @@ def _with_spares(works: Sequence[Work], ticket: Ticket) -> tuple[tuple[Work, ...
 
 def _run(
     work: Callable[[Shop, Order], Work],
+    keep: Callable[[Work], Work],
     shop: Shop,
     orders: Sequence[Order],
     stage: str,
@@ -228,11 +231,15 @@ def _run(
     workers: Workers,
 ) -> tuple[Work, ...]:
     progress.stage(stage, len(orders))
-    outcomes = run_all(work, orders, shop, workers=workers, done=progress.step, size=_letters)
+    outcomes = run_all(work, orders, shop, workers=workers, done=progress.step, size=_letters, keep=keep)
     return tuple(
         _lost(order, outcome) if isinstance(outcome, Failure) else outcome
         for order, outcome in zip(orders, outcomes, strict=True)
     )
+
+
+def _as_it_is(work: Work) -> Work:
+    return work
 
 
 def _letters(order: Order) -> int:
@@ -345,7 +352,7 @@ def quote_of(batch: Batch, stores: dict[str, Store] | None = None) -> Quote:
 def without_spares(batch: Batch, stores: dict[str, Store] | None = None) -> Layout:
     """Nest a batch again, quickly, as if no piece could fail: of each part as many as were ordered."""
     plates = [work.plate for work in batch.works]
-    parts = [replace(part, copies=min(part.copies, plate.order.copies)) for plate in plates for part in plate.parts]
+    parts = [changed(part, copies=min(part.copies, plate.order.copies)) for plate in plates for part in plate.parts]
     keys = replace(batch.ticket.nest, effort="quick")
     return _nest(batch.ticket, keys, Silence(), stores, batch.draft, [*parts, *batch.shared.parts])
 

@@ -19,6 +19,7 @@ from nameplate.lettering.making import make_lettering
 from nameplate.lettering.setting import borrowed_letters, settings
 from nameplate.mounts import GLUED, Mounted, mounted, rules_for, strength_findings, zone_for
 from nameplate.parts import Face, Lettering, Order, Part, Plate
+from nameplate.shelf import packed
 from nameplate.ticket import MaterialKeys, Ticket
 
 #: Libraries that take longest to load of those that making a plate needs.
@@ -54,7 +55,11 @@ def get_ready() -> None:
 
 
 def make_work(shop: Shop, order: Order) -> Work:
-    """Make one plate and its toolpaths. Never raises for a bad order: the reasons are the plate's findings."""
+    """Make one plate and its toolpaths, packed. Never raises for a bad order: the reasons are the plate's findings."""
+    return packed(_work(shop, order))
+
+
+def _work(shop: Shop, order: Order) -> Work:
     plate, jig = make_plate(shop, order)
     if plate.lettering is None or not shop.cuts:
         return Work(plate)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
 from pathlib import Path
 
@@ -20,13 +20,18 @@ from nameplate.nest.estimate import Estimate, estimate
 from nameplate.nest.layout import Layout, layout_from_json, pieces_of
 from nameplate.nest.sheets import rules_of
 from nameplate.nest.verify import verify
-from nameplate.output import check_folder, staged, write_file
+from nameplate.output import Content, check_folder, shelf_beside, staged, write_file
 from nameplate.parts import Part
 from nameplate.pipeline import Batch, Progress, Silence, prepare, timed
 from nameplate.plates import get_ready
+from nameplate.shelf import Drawers, Shelf
 from nameplate.summary import summary_json
 from nameplate.ticket import MaterialKeys, Ticket
 from nameplate.workers import Crew, Failure, Job, Workers, crew_of
+
+#: Pieces of a long file, a few plates' worth, after which the crew is looked after. Fewer cost more looks than they
+#: save waiting.
+TENDED = 64
 
 
 def make_job(
@@ -47,10 +52,10 @@ def make_job(
     if ticket.job.dxf:
         check_library()
     arrange = None if layout_file is None else partial(stored_layout, layout_file, ticket)
-    with crew_of(workers, ready=get_ready) as crew:
-        batch = prepare(ticket, progress=progress, workers=crew, arrange=arrange)
+    with shelf_beside(out) as shelf, crew_of(workers, ready=get_ready) as crew:
+        batch = prepare(ticket, progress=progress, workers=crew, arrange=arrange, shelf=shelf)
         with staged(out) as stage, timed("write and inspect"):
-            figures = _leave(stage, batch, progress, crew)
+            figures = _leave(stage, batch, progress, crew, shelf)
     return batch, figures
 
 
@@ -71,7 +76,7 @@ def stored_layout(path: Path, ticket: Ticket, parts: Sequence[Part]) -> Layout:
     return layout
 
 
-def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew) -> Estimate:
+def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew, shelf: Shelf) -> Estimate:
     """Write every file; the crew writes and inspects the sheets, while everything else is written here.
 
     Raises OutputError when a file cannot be written, InspectionError with every fault of the cut files.
@@ -80,10 +85,10 @@ def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew) -> Estimat
     expected, drops = expectations(batch, sheets), fits_of(batch)
     tasks = [task_of(batch, sheet, e) for sheet, e in zip(sheets, expected, strict=True)]
     progress.stage("writing and inspecting", len(tasks))
-    job = Job(crew, cut_sheet, tasks, stage, done=progress.step, size=lambda task: len(task.toolpaths))
+    job = Job(crew, cut_sheet, tasks, stage, done=progress.step, size=lambda task: len(task.toolpaths), keep=shelf.keep)
     names = [name for task in tasks for name in files_of(task)]
     for name, content in left_behind(batch, sheets, expected, drops):
-        write_file(stage, name, content)
+        write_file(stage, name, _tended(content, job))
         names.append(name)
         job.tend()
     figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
@@ -91,6 +96,20 @@ def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew) -> Estimat
     burning = {task.file: (sheet.cut_length, sheet.seconds) for task, sheet in zip(tasks, done, strict=True)}
     write_file(stage, "summary.json", summary_json(batch, figures, burning, names))
     return figures
+
+
+def _tended(content: Content, job: Job[Path, SheetTask, CutSheet]) -> Content:
+    """Let a long file be made while the crew goes on working."""
+    if isinstance(content, str | bytes):
+        return content
+    return _between(content, job.tend)
+
+
+def _between(chunks: Iterable[str], tend: Callable[[], None]) -> Iterator[str]:
+    for number, chunk in enumerate(chunks):
+        if number % TENDED == 0:
+            tend()
+        yield chunk
 
 
 def fits_of(batch: Batch) -> tuple[DropIn, ...]:
@@ -109,14 +128,14 @@ def _without_faults(
     if problems:
         raise OutputError(problems)
     faults: list[str] = []
-    burned: dict[PartKey, Region] = {}
+    burned: Drawers[PartKey, Region] = Drawers({})
     for task, outcome in zip(tasks, outcomes, strict=True):
         if isinstance(outcome, Failure):
             faults.append(f"{task.file}: the inspection {outcome.reason}")
         else:
             found = outcome.inspected.findings
             faults += [f"{task.file}: {f'plate {f.plate}: ' if f.plate else ''}{f.message}" for f in found]
-            burned |= outcome.inspected.burned
+            burned = burned.joined(outcome.inspected.burned)
     faults += [f.message for f in judge_drop_ins(drops, burned)]
     if faults:
         raise InspectionError([*faults, "nothing was put into the out folder"])

@@ -7,11 +7,13 @@ from typing import TypeAlias
 
 from nameplate.geometry.region import EMPTY, Region
 from nameplate.parts import PartKind
+from nameplate.shelf import lays_away
 
 #: Which part of a batch, whatever its copy: plate, kind, layer.
 Owner: TypeAlias = tuple[str, str, int]
 
 
+@lays_away("region")
 @dataclass(frozen=True, slots=True, eq=False)
 class ExpectedPart:
     """One part on the sheet: its nominal region, placed (sheet coordinates, y up), and how many solids it is.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 
 from nameplate.errors import OutputError
@@ -22,6 +23,11 @@ def write_text_atomic(path: Path, text: str) -> None:
 
 def write_bytes_atomic(path: Path, data: bytes) -> None:
     """Write bytes as `write_text_atomic` writes text."""
+    write_chunks_atomic(path, [data])
+
+
+def write_chunks_atomic(path: Path, chunks: Iterable[bytes]) -> None:
+    """Write the bytes of a file that is made while it is written, as `write_text_atomic` writes text."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
@@ -30,7 +36,8 @@ def write_bytes_atomic(path: Path, data: bytes) -> None:
     temporary = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(data)
+            for chunk in chunks:
+                file.write(chunk)
             file.flush()
             os.fsync(file.fileno())
         temporary.chmod(0o666 & ~_umask())

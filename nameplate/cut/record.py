@@ -7,7 +7,7 @@ are short numbers.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -35,15 +35,16 @@ class Record:
     drop_ins: tuple[DropIn, ...] = ()
 
 
-def record(sheets: Sequence[tuple[str, SheetExpectation]], drop_ins: Sequence[DropIn] = ()) -> str:
-    """Give the record as JSON; each sheet goes by its file's path in the out folder, like `cut/lettering-01.svg`."""
-    data: dict[str, Any] = {
-        "version": VERSION,
-        "sheets": [{"file": name, **_sheet(expected)} for name, expected in sheets],
-    }
-    if drop_ins:
-        data["drop_ins"] = [_drop_in(d) for d in drop_ins]
-    return json.dumps(data, ensure_ascii=False, separators=(",", ":")) + "\n"
+def record(sheets: Sequence[tuple[str, SheetExpectation]], drop_ins: Sequence[DropIn] = ()) -> Iterator[str]:
+    """Give the record as JSON, a sheet at a time; each goes by its path in the out folder (`cut/lettering-01.svg`)."""
+    yield f'{{"version":{VERSION},"sheets":['
+    for number, (name, expected) in enumerate(sheets):
+        yield f"{',' if number else ''}{_json({'file': name, **_sheet(expected)})}"
+    yield f"],{_json({'drop_ins': [_drop_in(d) for d in drop_ins]})[1:-1]}}}\n" if drop_ins else "]}\n"
+
+
+def _json(data: object) -> str:
+    return json.dumps(data, ensure_ascii=False, separators=(",", ":"))
 
 
 def _sheet(expected: SheetExpectation) -> dict[str, Any]:

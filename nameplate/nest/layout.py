@@ -18,6 +18,7 @@ from nameplate.errors import LayoutError
 from nameplate.findings import SEVERITIES, Finding
 from nameplate.geometry.region import Array, Region, from_ring, hole_rings, moved, outer_rings, union
 from nameplate.parts import Part, PartKind
+from nameplate.shelf import Later, lays_away, stored
 
 #: Version of the layout file; a reader refuses any other.
 VERSION = 1
@@ -26,6 +27,7 @@ VERSION = 1
 TURN_DECIMALS = 7
 
 
+@lays_away("region")
 @dataclass(frozen=True, slots=True)
 class Piece:
     """One physical piece to cut: nominal, in plate coordinates."""
@@ -107,7 +109,7 @@ def pieces_of(parts: Iterable[Part]) -> tuple[Piece, ...]:
     ()
     """
     return tuple(
-        Piece(part.plate, part.kind, copy, part.layer, part.material, part.region)
+        Piece(part.plate, part.kind, copy, part.layer, part.material, stored(part, "region"))
         for part in parts
         for copy in range(1, part.copies + 1)
     )
@@ -121,6 +123,18 @@ def placement(piece: Piece, x: float, y: float, turn: float) -> Placement:
 def placed(piece: Piece, at: Placement) -> Region:
     """Give the piece where it lies, in sheet coordinates."""
     return moved(piece.region, at.x, at.y, turn=at.turn)
+
+
+@dataclass(frozen=True, slots=True)
+class Lying(Later[Region]):
+    """A piece where it lies, in sheet coordinates, for a field that is laid away: the piece is moved when looked at."""
+
+    piece: Piece
+    at: Placement
+
+    def made(self) -> Region:
+        """Give the piece where it lies."""
+        return placed(self.piece, self.at)
 
 
 def _mm(value: float) -> float:

@@ -177,7 +177,8 @@ def nest_material(
     purchase = owned + bought
     findings = [_too_large(p, on_hand + to_buy) for p in too_large] + [_none_left(p) for p in full]
     if keys.engine == "shape":
-        laid = [p for p in fitting if p not in full] if full else fitting
+        lost = {p.key for p in full}
+        laid = [p for p in fitting if p.key not in lost] if full else fitting
         purchase, more = improve(purchase, laid, rules, keys.effort, report=report, store=store)
         said += more
     return Nested(purchase, [*too_large, *full], findings + said)

@@ -15,6 +15,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from nameplate.parts import Plate
+from nameplate.shelf import changed
 
 #: A loss above this is no loss rate but a broken process; the spares would outnumber the pieces.
 MOST_LOSS = 0.5
@@ -154,5 +155,5 @@ def with_spares(plate: Plate, spares: Spares) -> Plate:
     extra = spares.of(plate.order.id)
     if not extra:
         return plate
-    parts = tuple(replace(p, copies=p.copies + extra) if p.kind == "lettering" else p for p in plate.parts)
+    parts = tuple(changed(p, copies=p.copies + extra) if p.kind == "lettering" else p for p in plate.parts)
     return replace(plate, parts=parts)

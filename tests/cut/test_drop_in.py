@@ -137,7 +137,7 @@ def test_an_earlier_run_is_tried_too(tmp_path):
     frame = written(tmp_path, "b.svg", template(ROOM), 90)
     sheets = [("cut/a.svg", name[1]), ("cut/b.svg", frame[1])]
     plaque = DropIn("the plaque", ("7", "template", 1), ROOM, None, region.rectangle(-5, -2, 5, 2))
-    (tmp_path / RECORD).write_text(record(sheets, [FIT, plaque]), encoding="utf-8")
+    (tmp_path / RECORD).write_text("".join(record(sheets, [FIT, plaque])), encoding="utf-8")
     assert inspect_folder(tmp_path) == ()
     read = read_record(tmp_path / RECORD)
     assert [(d.what, d.outer, d.room, d.inner) for d in read.drop_ins] == [
@@ -145,7 +145,7 @@ def test_an_earlier_run_is_tried_too(tmp_path):
     ]
     assert read.drop_ins[1].shape.area == pytest.approx(40) and read.drop_ins[0].shape.is_empty
     tight = replace(FIT, room=0.3)
-    (tmp_path / RECORD).write_text(record(sheets, [tight]), encoding="utf-8")
+    (tmp_path / RECORD).write_text("".join(record(sheets, [tight])), encoding="utf-8")
     assert [f.code for f in inspect_folder(tmp_path)] == ["does-not-drop-in"]
 
 

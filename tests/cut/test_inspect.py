@@ -220,7 +220,7 @@ class TestFaultsInTheMaking:
 class TestFolders:
     def leave_record(self, sheet):
         folder = sheet.path.parent.parent
-        (folder / "nominal.json").write_text(record([("cut/mixed-01.svg", sheet.expected)]), encoding="utf-8")
+        (folder / "nominal.json").write_text("".join(record([("cut/mixed-01.svg", sheet.expected)])), encoding="utf-8")
         return folder
 
     def test_an_earlier_run_passes(self, sheet):
