@@ -28,7 +28,7 @@ _DOT = 2.0
 def cards_html(
     plates: Sequence[Plate], face: Face, *, title: str, carrier: Mapping[str, object] | None = None
 ) -> Iterator[str]:
-    """Give, piece by piece, a page to print with a card for each made plate; ``carrier`` is its record, if there is one."""
+    """Give, piece by piece, a page to print with a card for each made plate; ``carrier`` is its record, if any."""
     from markupsafe import Markup
 
     ground = _ground(face)
