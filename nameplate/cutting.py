@@ -16,9 +16,10 @@ from nameplate.cut.order import PlacedToolpath, burning_order
 from nameplate.cut.svg import steps_svg
 from nameplate.cut.timing import Speeds, burn_time
 from nameplate.errors import OutputError
-from nameplate.geometry.region import solids
+from nameplate.geometry.region import Region, solids
 from nameplate.mounts import least_web
 from nameplate.nest.layout import Lying, Piece, PieceKey, Placement, SheetLayout
+from nameplate.nest.sheets import rules_of, usable_region
 from nameplate.parts import PartKind
 from nameplate.pipeline import Batch
 from nameplate.shelf import Drawers, packed
@@ -117,9 +118,18 @@ def expectations(batch: Batch, sheets: Sequence[Sheet]) -> tuple[SheetExpectatio
             edge_margin=batch.ticket.nest.edge_margin,
             web=None,
             parts=tuple(map(part, sheet.pieces, sheet.layout.placements)),
+            room=_room(batch, sheet.layout),
         )
         for sheet in sheets
     )
+
+
+def _room(batch: Batch, sheet: SheetLayout) -> Region | None:
+    """Give where finished parts may lie on a sheet, None where that is a whole rectangle."""
+    if sheet.outline is None and sheet.keep_outs is None:
+        return None
+    rules = rules_of(batch.ticket.nest, batch.shop.material(sheet.material).kerf)
+    return usable_region(sheet.width, sheet.height, sheet.outline, sheet.keep_outs, rules)
 
 
 def task_of(batch: Batch, sheet: Sheet, expected: SheetExpectation) -> SheetTask:

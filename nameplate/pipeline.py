@@ -26,7 +26,7 @@ from nameplate.nest.layout import Layout, Piece, PieceKey, pieces_of
 from nameplate.nest.nesting import nest
 from nameplate.nest.offcuts import read_offcuts
 from nameplate.nest.quote import Quote, quote
-from nameplate.nest.sheets import Offcut, blanks_of, on_hand_note, rules_of
+from nameplate.nest.sheets import Offcut, on_hand_note, on_hand_of, rules_of
 from nameplate.nest.spares import choose_spares, spares_message, with_spares
 from nameplate.nest.trueshape import Store
 from nameplate.orders import make_orders
@@ -323,8 +323,13 @@ def _shop_floor(ticket: Ticket) -> _ShopFloor:
     return {
         "kerf": {key: material.kerf for key, material in ticket.material.items()},
         "grain": [key for key, material in ticket.material.items() if material.grain],
-        "offcuts": read_offcuts(ticket.nest.offcuts) if ticket.nest.offcuts else (),
+        "offcuts": offcuts_of(ticket),
     }
+
+
+def offcuts_of(ticket: Ticket) -> tuple[Offcut, ...]:
+    """Read the offcuts on the shelf, where the ticket names their file; raises LayoutError when it is not one."""
+    return read_offcuts(ticket.nest.offcuts) if ticket.nest.offcuts else ()
 
 
 def _on_hand(ticket: Ticket, layout: Layout) -> tuple[Finding, ...]:
@@ -332,7 +337,7 @@ def _on_hand(ticket: Ticket, layout: Layout) -> tuple[Finding, ...]:
     offcuts = _shop_floor(ticket)["offcuts"]
     found = []
     for material in sorted({sheet.material for sheet in layout.sheets}):
-        on_hand, _ = blanks_of(ticket.stock, material, rules_of(ticket.nest), offcuts)
+        on_hand = on_hand_of(ticket.stock, material, rules_of(ticket.nest), offcuts)
         if on_hand:
             note = on_hand_note(on_hand, [s for s in layout.sheets if s.material == material])
             found.append(Finding("on-hand-first", "note", note))

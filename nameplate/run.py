@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -13,16 +14,18 @@ from nameplate.cut.expectation import DropIn
 from nameplate.cutting import CutSheet, SheetTask, cut_sheet, expectations, files_of, sheets_of, task_of
 from nameplate.drop_ins import drop_ins
 from nameplate.errors import InspectionError, LayoutError, OutputError
+from nameplate.foreign import shown
 from nameplate.geometry.region import Region
-from nameplate.jig.skeleton import nestable, without_names
+from nameplate.jig.skeleton import nestable, with_names, without_names
 from nameplate.leaving import left_behind
 from nameplate.nest.estimate import Estimate, estimate
-from nameplate.nest.layout import Layout, layout_from_json, pieces_of
+from nameplate.nest.layout import Layout, pieces_of, same_places, strangers
 from nameplate.nest.sheets import rules_of
+from nameplate.nest.stored import as_stocked, left_out, read_layout
 from nameplate.nest.verify import verify
 from nameplate.output import Content, check_folder, shelf_beside, staged, write_file
 from nameplate.parts import Part
-from nameplate.pipeline import Batch, Progress, Silence, prepare, timed
+from nameplate.pipeline import Batch, Progress, Silence, offcuts_of, prepare, timed
 from nameplate.plates import get_ready
 from nameplate.shelf import Drawers, Shelf
 from nameplate.summary import summary_json
@@ -61,19 +64,23 @@ def make_job(
 
 def stored_layout(path: Path, ticket: Ticket, parts: Sequence[Part]) -> Layout:
     """Read a layout and check that it belongs to these parts and still holds; raises LayoutError with every reason."""
-    advice = f"{path} does not fit this job; nest it anew without --layout"
+    advice = f"{shown(path)} does not fit this job; nest it anew without --layout"
     try:
-        layout = layout_from_json(path.read_text(encoding="utf-8"), pieces=pieces_of(parts))
-    except (OSError, UnicodeDecodeError) as error:
-        raise LayoutError(f"{path} cannot be read: {error}") from error
+        layout = read_layout(path)
     except LayoutError as error:
-        raise LayoutError([*(f"{path.name}: {problem}" for problem in error.problems), advice]) from error
+        raise LayoutError([*error.problems, advice]) from error
+    if problems := strangers(layout, pieces_of(parts)):
+        raise LayoutError([*(f"{path.name}: {problem}" for problem in problems), advice])
     used = {part.material: ticket.material.get(part.material, MaterialKeys()) for part in parts}
     rules = {key: rules_of(ticket.nest, material.kerf, grain=material.grain) for key, material in used.items()}
-    faults = verify(without_names(layout, parts), pieces_of(nestable(parts)), rules)
-    if faults:
-        raise LayoutError([*(f"{path.name}: {f.message}" for f in faults), advice])
-    return layout
+    bare, pieces = without_names(layout, parts), pieces_of(nestable(parts))
+    whole, problems = as_stocked(bare, ticket.stock, rules, offcuts_of(ticket))
+    problems += [f.message for f in verify(bare, pieces, rules)]
+    if not problems and not same_places(whole := with_names(whole, parts), layout):
+        problems = ["a name that is cut from its template does not lie where the template lies"]
+    if problems:
+        raise LayoutError([*(f"{path.name}: {problem}" for problem in problems), advice])
+    return replace(whole, findings=left_out(layout, pieces_of(parts)))
 
 
 def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew, shelf: Shelf) -> Estimate:

@@ -105,7 +105,7 @@ class StockKeys:
     material: str = _key("lettering", "choice", "the material's key in [material]", choices=MATERIALS)
     width: float = _key(600.0, "length", "width of the sheet", above=0)
     height: float = _key(300.0, "length", "height of the sheet", above=0)
-    price: float = _key(0.0, "number", "price of one sheet, in your currency", least=0)
+    price: float = _key(0.0, "number", "price of one sheet, in your currency", least=0, most=1e6)
     on_hand: int = _key(0, "count", "how many lie in the shop; used first", least=0)
     offcut: bool = _key(False, "flag", "a remainder on the shelf: used first, never bought")
     outline: tuple[tuple[float, float], ...] = _key((), "ring", "shape of an offcut, a list of [x, y] corners")

@@ -45,7 +45,8 @@ class ExpectedPart:
 class SheetExpectation:
     """One sheet: its material, size, kerf and limits (mm), and every part on it.
 
-    `web` holds for lettering that does not carry its own.
+    `web` holds for lettering that does not carry its own. `room` is where finished parts may lie on a sheet that is not
+    a whole rectangle: an offcut, or one with damaged places.
     """
 
     material: str
@@ -56,6 +57,7 @@ class SheetExpectation:
     edge_margin: float
     web: float | None
     parts: tuple[ExpectedPart, ...]
+    room: Region | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

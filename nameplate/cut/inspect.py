@@ -24,6 +24,7 @@ from nameplate.findings import Finding
 from nameplate.geometry import region
 from nameplate.geometry.compare import Deviation, near_pairs, shared_runs, thinned
 from nameplate.geometry.region import Region
+from nameplate.geometry.room import Room
 
 #: The record of what an out folder's sheets must burn to.
 RECORD = "nominal.json"
@@ -63,6 +64,7 @@ def examine_sheet(path: Path, expected: SheetExpectation) -> Inspected:
         *_parts(burned, expected),
         *_near(burned, expected),
         *_past_edge(burned, expected),
+        *_past_outline(burned, expected),
         *_cut_twice(sheet),
     ]
     findings = tuple(
@@ -216,6 +218,20 @@ def _past_edge(burned: Sequence[BurnedPart], expected: SheetExpectation) -> Iter
                 f"y {box.y0:.2f} to {box.y1:.2f}); the margin is {expected.edge_margin:g} mm"
             )
             yield Finding("edge-margin", "error", message, part.key[0], None, round(least, 4), expected.edge_margin)
+
+
+def _past_outline(burned: Sequence[BurnedPart], expected: SheetExpectation) -> Iterator[Finding]:
+    """Yield the parts that leave the room there is on an offcut or beside damaged places."""
+    if expected.room is None:
+        return
+    room = Room(expected.room)
+    for part in burned:
+        if not part.solids.is_empty and not room.holds(part.solids, beyond=tolerances.BURN):
+            message = (
+                f"{_who(part.key)} reaches {room.outside(part.solids):.3f} mm out of where parts may lie: "
+                f"{expected.edge_margin:g} mm from the offcut's edge, {expected.gap:g} mm from damaged places"
+            )
+            yield Finding("edge-margin", "error", message, part.key[0], None, None, expected.edge_margin)
 
 
 def _cut_twice(sheet: ReadSheet) -> Iterator[Finding]:

@@ -49,7 +49,8 @@ def _json(data: object) -> str:
 
 def _sheet(expected: SheetExpectation) -> dict[str, Any]:
     limits = {name: getattr(expected, name) for name in _LIMITS}
-    return {**limits, "parts": [_part(p) for p in expected.parts]}
+    room = {} if expected.room is None else {"usable": _solids(expected.room)}
+    return {**limits, **room, "parts": [_part(p) for p in expected.parts]}
 
 
 def _part(part: ExpectedPart) -> dict[str, Any]:
@@ -99,7 +100,8 @@ def _expectation(sheet: dict[str, Any]) -> SheetExpectation:
         ExpectedPart(**{name: p[name] for name in _PART}, region=_region(p["solids"]), at=_at(p.get("at")))
         for p in sheet["parts"]
     )
-    return SheetExpectation(**{name: sheet[name] for name in _LIMITS}, parts=parts)
+    room = _region(sheet["usable"]) if "usable" in sheet else None
+    return SheetExpectation(**{name: sheet[name] for name in _LIMITS}, parts=parts, room=room)
 
 
 def _at(place: Sequence[float] | None) -> tuple[float, float, float] | None:

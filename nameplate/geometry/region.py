@@ -112,6 +112,24 @@ def from_ring(ring: npt.ArrayLike, holes: Sequence[npt.ArrayLike] = ()) -> Regio
     return as_region(Polygon(points, [h for h in inner if len(h) >= 3]))
 
 
+def simple_ring(ring: npt.ArrayLike, holes: Sequence[npt.ArrayLike] = ()) -> Region:
+    """Make a region as `from_ring` does, of rings that are one already; raises GeometryError, with the place, if not.
+
+    Rings that cross themselves or each other could be read in several ways, and sorting that out takes time that grows
+    with the square of their corners; that they do not cross is soon seen.
+
+    >>> simple_ring([(0, 0), (2, 0), (2, 1), (0, 1)]).area
+    2.0
+    >>> simple_ring([(0, 0), (2, 2), (2, 0), (0, 2)])
+    Traceback (most recent call last):
+    nameplate.errors.GeometryError: the outline crosses itself or has no inside (Self-intersection[1 1])
+    """
+    polygon = Polygon(np.asarray(ring, dtype=float).reshape(-1, 2), [np.asarray(h, dtype=float) for h in holes])
+    if not polygon.is_valid or polygon.area == 0:
+        raise GeometryError(f"the outline crosses itself or has no inside ({shapely.is_valid_reason(polygon)})")
+    return as_region(polygon)
+
+
 def rectangle(x0: float, y0: float, x1: float, y1: float) -> Region:
     """Make an upright rectangle.
 
@@ -367,6 +385,16 @@ def cleaned(shape: Shape, *, sliver: float = 0.0, step: float = tolerances.SAME_
         if s.area >= sliver
     ]
     return as_region(MultiPolygon(kept))
+
+
+def rounded(shape: Shape, decimals: int) -> Region:
+    """Round coordinates to so many decimals; where that makes a ring cross itself, what it leaves is sorted out.
+
+    >>> rounded(rectangle(0, 0, 1.26, 1), 1).bounds
+    (0.0, 0.0, 1.3, 1.0)
+    """
+    near = shapely.transform(shape, lambda places: np.round(places, decimals))
+    return _of_valid(near if near.is_valid else shapely.set_precision(shape, 10.0**-decimals))
 
 
 def simplified(shape: Shape, tolerance: float) -> Region:

@@ -41,9 +41,13 @@ def fill_each(
     tables: list[Table | None] = []
     waiting = list(range(len(pieces)))
     work = [hull(piece.region).area for piece in pieces]
+    barren: set[int] = set()  # sheets, by identity, that took none of the parts still waiting
     for blank in blanks:
         if not waiting:
             break
+        if id(blank) in barren:
+            tables.append(None)
+            continue
         mine = [pieces[i] for i in waiting]
         some = [
             Way([waiting[n] for n in order], leeway)
@@ -58,6 +62,8 @@ def fill_each(
                 best, kept, rest = rank, table, sorted(left)
             if enough and not left:
                 break
+        if len(rest) == len(waiting):
+            barren.add(id(blank))
         waiting = rest
         tables.append(kept)
     return tables, waiting

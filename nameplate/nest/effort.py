@@ -125,7 +125,7 @@ class _Work:
     ) -> None:
         self.pieces, self.rules, self.report, self.worker = pieces, rules, report, worker
         self.blanks = [blank for blank, _ in sheets]
-        self.stamps = Stamps(pieces, rules, cell_side(self.blanks), store)
+        self.stamps = Stamps(pieces, rules, cell_side(self.blanks, rules.gap), store)
         self.findings: list[Finding] = []
         self.tables: list[Table | None] | None = self._tables(sheets)
         self.material = self.blanks[0].material

@@ -154,7 +154,7 @@ def fill_up(shared: tuple[Rules, int], job: Filling) -> Filled:
     """Make one sheet fuller (in a worker process)."""
     rules, rounds = shared
     pieces = [*job.lying, *job.dealt]
-    stamps = Stamps(pieces, rules, cell_side([job.blank]))
+    stamps = Stamps(pieces, rules, cell_side([job.blank], rules.gap))
     table = open_table(job.blank, rules, stamps.cell)
     if table is None or not all(put_at(table, i, pieces[i], stamps.die(i), row) for i, row in enumerate(job.rows)):
         return Filled(job.rows, tuple(piece.key for piece in job.dealt))

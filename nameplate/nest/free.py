@@ -18,6 +18,9 @@ from nameplate.nest.raster import Mask, rasterise
 #: Grid (mm) on which the largest rectangle is found: it may be that much too small on each side, never too large.
 GRID = 1.0
 
+#: The grid has at most so many cells, or it is coarser: four square metres of the usual grid.
+MOST_CELLS = 4_000_000
+
 
 def largest_rectangle(region: Region, *, grid: float = GRID) -> Box | None:
     """Give the largest upright rectangle of grid cells inside a region; None when not one cell fits.
@@ -32,6 +35,7 @@ def largest_rectangle(region: Region, *, grid: float = GRID) -> Box | None:
     if region.is_empty:
         return None
     box = bounds(region)
+    grid = max(grid, math.sqrt(box.width * box.height / MOST_CELLS))
     nx, ny = math.floor(box.width / grid + 1e-9), math.floor(box.height / grid + 1e-9)
     if min(nx, ny) < 1:
         return None

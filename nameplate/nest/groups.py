@@ -2,7 +2,8 @@
 
 Method: the pieces are dealt into groups of the same mix of sizes; each group is nested on sheets of its own in a
 worker process; full sheets stay, the parts of each group's last sheet are pooled and dealt again, until one group is
-left, which is nested here. A group whose worker fails is nested by boxes instead, and that is said.
+left, which is nested here. Groups of the same shapes, as copies are, are nested once. A group whose worker fails is
+nested by boxes instead, and that is said.
 
 Known limit: a part cannot use room on another group's sheet, which costs less than one sheet in thirty.
 """
@@ -12,9 +13,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from nameplate.nest.by_sheet import fill_each
-from nameplate.nest.layout import Piece, Placement
+from nameplate.nest.layout import Piece, Placement, placement
 from nameplate.nest.orders import largest_first
-from nameplate.nest.rectangles import pack_boxes
+from nameplate.nest.rectangles import Packed, pack_boxes
 from nameplate.nest.sheets import Blank, Rules
 from nameplate.nest.trueshape import Stamps, as_packed, cell_side
 from nameplate.workers import Crew, Failure, Workers, crew_of, run_all
@@ -51,17 +52,63 @@ def _pack(pieces: Sequence[Piece], size: Blank, rules: Rules, crew: Crew, say: C
     waiting = list(pieces)
     while len(groups := dealt(waiting, size)) > 1:
         by_key = {piece.key: piece for piece in waiting}
-        outcomes = run_all(nest_group, groups, (size, rules), workers=crew, limit_s=LIMIT_S)
+        models = {_shapes(group): group for group in reversed(groups)}  # the first of each kind
+        found = run_all(nest_group, list(models.values()), (size, rules), workers=crew, limit_s=LIMIT_S)
+        outcomes = dict(zip(models, found, strict=True))
         waiting, before = [], len(full)
-        for group, outcome in zip(groups, outcomes, strict=True):
+        for group in groups:
+            kind = _shapes(group)
+            outcome = outcomes[kind]
             if isinstance(outcome, Failure):
                 say(f"a group of {len(group)} parts was nested by boxes, because its worker {outcome.reason}")
                 outcome = sheets_for(group, size, rules, boxes=True)
+            else:
+                outcome = _laid_alike(group, models[kind], outcome)
             full += outcome[:-1]
             waiting += [by_key[at.key] for at in outcome[-1]]
         if len(full) == before:
             break  # no group filled a sheet
     return full + (sheets_for(waiting, size, rules) if waiting else [])
+
+
+def _shapes(group: Sequence[Piece]) -> tuple[int, ...]:
+    """Give what groups have in common whose pieces are copies of the same parts, in the same order."""
+    return tuple(piece.shape for piece in group)
+
+
+def _laid_alike(group: Sequence[Piece], model: Sequence[Piece], rows: Rows) -> Rows:
+    """Lay a group as another of the same shapes lies, so that very many copies take no longer than a few."""
+    if group is model:
+        return rows
+    same = {theirs.key: mine for theirs, mine in zip(model, group, strict=True)}
+    return [tuple(placement(same[at.key], at.x, at.y, at.turn) for at in row) for row in rows]
+
+
+def pack_in_turn(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules, *, tried: int = 0) -> Packed:
+    """Lay very many pieces on given sheets, one after the other, each filled from a hand of as many as a group has.
+
+    The hand has the mix of sizes of all that wait. So the time grows with the number of sheets, not with its square.
+
+    >>> pack_in_turn([], [], Rules(gap=1, edge=5))
+    Packed(placements=(), left=())
+    """
+    waiting = largest_first(pieces)
+    rows: Rows = []
+    barren: set[int] = set()
+    for blank in blanks:
+        laid: tuple[Placement, ...] = ()
+        if waiting and id(blank) not in barren:
+            hand = waiting[:: max(1, len(waiting) // GROUP)]
+            mine = [pieces[i] for i in hand]
+            stamps = Stamps(mine, rules, cell_side([blank], rules.gap))
+            packed = as_packed(*fill_each(mine, [blank], rules, stamps=stamps, tried=tried), 1)
+            laid, over = packed.placements[0], {hand[n] for n in packed.left}
+            gone = set(hand) - over
+            waiting = [i for i in waiting if i not in gone]
+            if not laid:
+                barren.add(id(blank))
+        rows.append(laid)
+    return Packed(tuple(rows), tuple(sorted(waiting)))
 
 
 def dealt(pieces: Sequence[Piece], size: Blank) -> list[list[Piece]]:
@@ -89,7 +136,7 @@ def nest_group(shared: tuple[Blank, Rules], group: list[Piece]) -> Rows:
 def sheets_for(pieces: Sequence[Piece], size: Blank, rules: Rules, *, boxes: bool = False) -> Rows:
     """Nest pieces on as many sheets of one size as it takes, by true shape or by boxes."""
     count = 2 + int(8 * sum(p.region.area for p in pieces) / size.usable.area)
-    stamps = Stamps(pieces, rules, cell_side([size]))
+    stamps = Stamps(pieces, rules, cell_side([size], rules.gap))
     while True:
         blanks = [size] * count
         if boxes:

@@ -16,11 +16,11 @@ from nameplate.geometry.crowd import FEW, turned_box
 from nameplate.geometry.region import bounds, points
 from nameplate.nest.by_sheet import fill_each
 from nameplate.nest.effort import Report, improve
-from nameplate.nest.groups import pack_groups
+from nameplate.nest.groups import pack_groups, pack_in_turn
 from nameplate.nest.layout import Layout, Piece, SheetLayout, name_of
 from nameplate.nest.purchase import Engine, Purchase, cheaper_mix, fullest, total_cost
 from nameplate.nest.rectangles import Packed, pack_boxes
-from nameplate.nest.sheets import Blank, Offcut, Rules, blanks_of, fits, largest_usable, rules_of
+from nameplate.nest.sheets import Blank, Offcut, Rules, blanks_of, fitting, largest_usable, rules_of
 from nameplate.nest.trueshape import Stamps, Store, as_packed, cell_side, pack_shapes
 from nameplate.nest.verify import verify
 from nameplate.ticket import NestKeys, StockKeys
@@ -88,7 +88,8 @@ def nest(
     for material in sorted({piece.material for piece in pieces}):
         rules = rules_of(keys, (kerf or {}).get(material, 0.0), grain=material in grain, coarse=material in coarse)
         mine = [piece for piece in pieces if piece.material == material]
-        jobs.append(_Job(material, mine, blanks_of(stock, material, rules, offcuts), rules))
+        blanks = blanks_of(stock, material, rules, offcuts, most=len(mine))
+        jobs.append(_Job(material, mine, blanks, rules))
     worth_a_crew = len(jobs) > 1 and (keys.engine, keys.effort, stores) == ("shape", "quick", None)
     try:
         ahead = _side_by_side(jobs, keys, crew) if crew is not None and worth_a_crew else {}
@@ -158,12 +159,10 @@ def nest_material(
         return Nested([], list(pieces), [_no_stock(p) for p in pieces])
     store = store or Store()
     engine = engine_of(keys.engine, store)
-    fitting = [p for p in pieces if fits(p, on_hand + to_buy, rules)]
-    too_large = [p for p in pieces if not fits(p, on_hand + to_buy, rules)]
-    packed = engine(fitting, on_hand, rules)
+    laid, too_large = _sorted_out(pieces, on_hand + to_buy, rules)
+    packed = engine(laid, on_hand, rules)
     owned: Purchase = [(blank, rows) for blank, rows in zip(on_hand, packed.placements, strict=True) if rows]
-    rest = [fitting[i] for i in packed.left if fits(fitting[i], to_buy, rules)]
-    full = [fitting[i] for i in packed.left if not fits(fitting[i], to_buy, rules)]
+    rest, full = _sorted_out([laid[i] for i in packed.left], to_buy, rules)
     said: list[Finding] = []
     if keys.engine == "shape" and len(rest) > MANY:
         engine = _by_groups(engine, said)
@@ -177,11 +176,18 @@ def nest_material(
     purchase = owned + bought
     findings = [_too_large(p, on_hand + to_buy) for p in too_large] + [_none_left(p) for p in full]
     if keys.engine == "shape":
-        lost = {p.key for p in full}
-        laid = [p for p in fitting if p.key not in lost] if full else fitting
+        without = {p.key for p in full}
+        laid = [p for p in laid if p.key not in without]
         purchase, more = improve(purchase, laid, rules, keys.effort, report=report, store=store)
         said += more
     return Nested(purchase, [*too_large, *full], findings + said)
+
+
+def _sorted_out(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> tuple[list[Piece], list[Piece]]:
+    """Part pieces into those that fit some sheet and those that fit none."""
+    good = fitting(pieces, blanks, rules)
+    keys = {piece.key for piece in good}
+    return good, [piece for piece in pieces if piece.key not in keys]
 
 
 def _in_other_ways(
@@ -211,7 +217,7 @@ def _reordered(
     if not purchase:
         return purchase
     blanks = [blank for blank, _ in purchase]
-    stamps = Stamps(pieces, rules, cell_side(blanks), store)
+    stamps = Stamps(pieces, rules, cell_side(blanks, rules.gap), store)
     tables, left = fill_each(pieces, blanks, rules, stamps=stamps, tried=tried, enough=enough)
     rows = as_packed(tables, left, len(blanks)).placements
     offer = [(blank, some) for blank, some in zip(blanks, rows, strict=True) if some]
@@ -285,8 +291,10 @@ def engine_of(name: str, store: Store, tried: int = 0) -> Engine:
         return store.packs[which]
 
     def packed_anew(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> Packed:
-        if tried and blanks:
-            stamps = Stamps(pieces, rules, cell_side(blanks), store)
+        if len(pieces) > MANY and blanks:
+            packed = pack_in_turn(pieces, blanks, rules)
+        elif tried and blanks:
+            stamps = Stamps(pieces, rules, cell_side(blanks, rules.gap), store)
             packed = as_packed(*fill_each(pieces, blanks, rules, stamps=stamps, tried=tried), len(blanks))
         else:
             packed = pack_shapes(pieces, blanks, rules, store=store)
@@ -331,12 +339,11 @@ def _cheapest(pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rules, eng
         sizes = _likeliest_only(pieces, sizes, rules, engine)
     offers = []
     for size in sizes:
-        mine = [p for p in pieces if fits(p, [size], rules)]
+        mine, rest = _sorted_out(pieces, [size], rules)
         if not mine:
             continue
         others = [s for s in sizes if s is not size]
-        rest = [p for p in pieces if not fits(p, [size], rules)]
-        if len(mine) == len(pieces) or all(fits(p, others, rules) for p in rest):
+        if not rest or len(fitting(rest, others, rules)) == len(rest):
             offers.append(fill(mine, size, rules, engine) + _cheapest(rest, others, rules, engine))
     return min(offers, key=total_cost)
 
@@ -349,14 +356,14 @@ def _likeliest_only(pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rule
     sample = [pieces[i] for i in range(0, len(pieces), -(-len(pieces) // SAMPLE))]
     prices = []
     for n, size in enumerate(sizes):
-        mine = [p for p in sample if fits(p, [size], rules)]
+        mine = fitting(sample, [size], rules)
         if mine:
             covered = fullest(mine, fill(mine, size, rules, engine)) * size.usable.area
             prices.append((round((size.cost or size.width * size.height) / covered, 9), n))
     if not prices:
         return list(sizes)
     best = sizes[min(prices)[1]]
-    needed = any(not fits(p, [best], rules) for p in pieces)
+    needed = len(fitting(pieces, [best], rules)) < len(pieces)
     return list(sizes) if needed else [best]
 
 

@@ -11,9 +11,9 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from nameplate.errors import LayoutError
+from nameplate.foreign import parse_json, read_json, shown
 from nameplate.geometry.region import (
     Box,
     Region,
@@ -29,12 +29,17 @@ from nameplate.geometry.region import (
     solids,
     union,
 )
+from nameplate.nest.fields import Fields, shown_value
 from nameplate.nest.free import largest_rectangle
-from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout, placed, region_document, region_from_document
+from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout, placed, region_document
 from nameplate.nest.sheets import Offcut
 
 #: A remainder must take a square of this side (mm) to be worth keeping.
 LEAST_SIDE = 40.0
+
+#: An offcuts file is at most this large (bytes), and holds so many offcuts: each is tried with every part. A shelf of a
+#: hundred remainders takes 1 MB.
+LARGEST, MOST_OFFCUTS = 10_000_000, 2000
 
 #: Version of the offcuts file; a reader refuses any other.
 VERSION = 1
@@ -112,13 +117,12 @@ def offcuts_to_json(found: Sequence[Remainder]) -> str:
 
 
 def read_offcuts(path: Path) -> tuple[Offcut, ...]:
-    """Read an offcuts file; raises LayoutError when it cannot be read or is not one."""
+    """Read an offcuts file; raises LayoutError, naming the file and every field that is wrong."""
+    document = read_json(path, LARGEST, LayoutError, what="a list of offcuts (offcuts.json of an earlier run)")
     try:
-        return offcuts_from_json(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError) as error:
-        raise LayoutError(f"{path} cannot be read: {error}") from error
+        return _offcuts(document)
     except LayoutError as error:
-        raise LayoutError([f"{path}: {problem}" for problem in error.problems]) from error
+        raise LayoutError([f"{shown(path)}: {problem}" for problem in error.problems]) from error
 
 
 def offcuts_from_json(text: str) -> tuple[Offcut, ...]:
@@ -129,29 +133,37 @@ def offcuts_from_json(text: str) -> tuple[Offcut, ...]:
     >>> offcuts_from_json('{"version": 1, "offcuts": []}')
     ()
     """
-    try:
-        document = json.loads(text)
-    except ValueError as error:
-        raise LayoutError(f"the offcuts file is not JSON: {error}") from error
-    rows = document.get("offcuts") if isinstance(document, dict) and document.get("version") == VERSION else None
-    if not isinstance(rows, list):
-        raise LayoutError(f"the offcuts file is not one of version {VERSION}: it must hold version and offcuts")
-    found, problems = [], []
-    for number, row in enumerate(rows, 1):
-        try:
-            found.append(_offcut(row))
-        except ValueError as error:
-            problems.append(f"the offcuts file, offcut {number}: {error}")
-    if problems:
-        raise LayoutError(problems)
-    return tuple(found)
+    return _offcuts(parse_json(text, LayoutError, name="the offcuts file"))
 
 
-def _offcut(row: Any) -> Offcut:  # noqa: ANN401 - anything can stand in a file
-    if not isinstance(row, dict) or not isinstance(row.get("material"), str) or not isinstance(row.get("name"), str):
-        raise ValueError("expected name, material and outline")
-    outline = region_from_document(row.get("outline"))
-    if outline.is_empty:
-        raise ValueError(f"{row['name']!r} has an empty outline")
+def _offcuts(document: object) -> tuple[Offcut, ...]:
+    version = document.get("version") if isinstance(document, dict) else None
+    if isinstance(version, bool) or version != VERSION:
+        raise LayoutError(
+            f"the file has version {shown_value(version)}; this program reads offcuts of version {VERSION}"
+        )
+    fields = Fields()
+    table = fields.table(document, "the file", ("version", "offcuts"))
+    if "offcuts" not in table:
+        fields.problems.append("offcuts: the list of offcuts is missing")
+    found = [_offcut(fields, row, path) for path, row in fields.rows(table, "offcuts", "")]
+    if len(found) > MOST_OFFCUTS:
+        fields.problems.append(f"offcuts: {len(found)} are more than the {MOST_OFFCUTS} that are looked through")
+    if fields.problems:
+        raise LayoutError(fields.told())
+    return tuple(offcut for offcut in found if offcut is not None)
+
+
+def _offcut(fields: Fields, value: object, path: str) -> Offcut | None:
+    row = fields.table(value, path, ("name", "material", "rectangle", "outline"))
+    name = fields.text(row.get("name"), f"{path}.name")
+    material = fields.text(row.get("material"), f"{path}.material")
+    for where, side in fields.rows(row, "rectangle", path):
+        fields.number(side, where)
+    outline = fields.region(row, "outline", path)
+    if "outline" not in row or (outline is not None and outline.is_empty):
+        fields.problems.append(f"{path}.outline: an offcut has an outline")
+    if outline is None or outline.is_empty:
+        return None
     box = bounds(outline)
-    return Offcut(row["material"], row["name"], box.width, box.height, moved(outline, -box.x0, -box.y0))
+    return Offcut(material, name, box.width, box.height, moved(outline, -box.x0, -box.y0))

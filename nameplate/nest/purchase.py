@@ -22,7 +22,7 @@ from nameplate.geometry.region import Array, bounds
 from nameplate.nest.bounds import NOISE, grown_area
 from nameplate.nest.layout import Piece, Placement
 from nameplate.nest.rectangles import Packed
-from nameplate.nest.sheets import Blank, Rules, fits
+from nameplate.nest.sheets import Blank, Rules, fitting
 
 Purchase: TypeAlias = list[tuple[Blank, tuple[Placement, ...]]]
 
@@ -108,7 +108,8 @@ def cheaper_mix(
             packed = harder(pieces, blanks, rules)
         if packed.left:
             refused.append(counts)
-            if all(fits(pieces[i], blanks, rules) for i in packed.left):  # it was room that lacked, not a larger size
+            over = [pieces[i] for i in packed.left]
+            if len(fitting(over, blanks, rules)) == len(over):  # it was room that lacked, not a larger size
                 reached = max(reached, (parts_area - left) / sum(b.usable.area for b in blanks))
                 density = min(density, LEARN * reached)
         else:

@@ -14,7 +14,7 @@ from nameplate.nest.effort import Sheets
 from nameplate.nest.layout import Layout, Piece, PieceKey, Placement, SheetLayout
 from nameplate.nest.nesting import buy, engine_of, fill
 from nameplate.nest.purchase import Engine, prove, total_cost
-from nameplate.nest.sheets import Blank, Offcut, Rules, blanks_of, fits, rules_of, usable_region
+from nameplate.nest.sheets import Blank, Offcut, Rules, fitting, rules_of, sizes_of, usable_region
 from nameplate.nest.trueshape import Lying, Stamps, Store, Table, cell_side, open_table, place, put_at
 from nameplate.ticket import NestKeys, StockKeys
 
@@ -101,7 +101,7 @@ def quote(
     figures, rooms = [], []
     for material in sorted({s.material for s in layout.sheets}):
         rules = rules_of(keys, (kerf or {}).get(material, 0.0), grain=material in grain, coarse=material in coarse)
-        store, to_buy = stores.setdefault(material, Store()), blanks_of(stock, material, rules, offcuts)[1]
+        store, to_buy = stores.setdefault(material, Store()), sizes_of(stock, material, rules)
         job = _Job(layout, pieces, material, rules, to_buy, engine_of(keys.engine, store), store)
         figures.append(job.figures())
         rooms.append((job, [p for p in typical if p.material == material]))
@@ -180,7 +180,7 @@ class _Job:
 
     def _alone(self, size: Blank) -> SizeAlone | None:
         """Say how many sheets of one size it would take; None when some part does not fit it."""
-        if not all(fits(p, [size], self.rules) for p in self.pieces):
+        if len(fitting(self.pieces, [size], self.rules)) < len(self.pieces):
             return None
         if {(b.stock, b.on_hand) for b, _ in self.sheets} == {(size.stock, False)}:
             sheets, exact = len(self.sheets), True
@@ -198,7 +198,9 @@ class _Job:
 
     def still_fit(self, more: Sequence[Piece], most: int) -> int:
         """Count how often the parts `more` still go onto the sheets, at most `most` times."""
-        stamps = Stamps([*self.pieces, *more], self.rules, cell_side([b for b, _ in self.sheets]), self.store)
+        stamps = Stamps(
+            [*self.pieces, *more], self.rules, cell_side([b for b, _ in self.sheets], self.rules.gap), self.store
+        )
         tables = self._tables(stamps)
         for n in range(most):
             for index in range(len(self.pieces), len(stamps.pieces)):

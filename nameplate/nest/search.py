@@ -18,8 +18,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from nameplate.geometry.crowd import shifted
-from nameplate.geometry.region import Region, covers
+from nameplate.geometry.region import Region
 from nameplate.nest.kernel import Spots
+from nameplate.nest.layout import mm
 from nameplate.nest.raster import Stamp
 
 if TYPE_CHECKING:
@@ -151,13 +152,14 @@ class Finder:
         table, (x, y) = self.table, self.table.board.position(spot)
         dx = table.origin[0] + x * table.cell + stamp.shift[0] - stamp.x0
         dy = table.origin[1] + y * table.cell + stamp.shift[1] - stamp.y0
+        dx, dy = mm(dx), mm(dy)  # where it will lie is what must be judged
         return Spot(stamp, x, y, dx, dy, shifted(stamp.outline, dx, dy), contact)
 
     def _clear(self, spot: Spot) -> bool:
         """Tell whether a spot keeps all distances exactly; one that does not is never looked at again."""
         table = self.table
         clear = table.crowd.clear_of(spot.outline, spot.stamp.slack)
-        if clear and (table.blank.plain or covers(table.room, spot.outline)):
+        if clear and (table.blank.plain or table.holds(spot.outline, spot.stamp.slack)):
             return True
         self._refused.add((spot.stamp.turn, spot.x * table.board.rows + spot.y))
         return False

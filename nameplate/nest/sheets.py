@@ -6,11 +6,26 @@ the edge margin, less its damaged places grown by the gap.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 
+import numpy as np
+
 from nameplate.geometry.crowd import turned_box
-from nameplate.geometry.region import EMPTY, Region, bounds, difference, from_ring, offset, points, rectangle, union
+from nameplate.geometry.region import (
+    EMPTY,
+    Box,
+    Region,
+    bounds,
+    difference,
+    from_ring,
+    hull,
+    offset,
+    points,
+    rectangle,
+    union,
+)
 from nameplate.nest.layout import Piece, Placement, SheetLayout
 from nameplate.ticket import NestKeys, StockKeys
 
@@ -98,31 +113,53 @@ def usable_region(
     return region if keep_outs is None else difference(region, offset(keep_outs, rules.gap))
 
 
-def blanks_of(
+def on_hand_of(
     stock: Sequence[StockKeys], material: str, rules: Rules, offcuts: Sequence[Offcut] = ()
-) -> tuple[list[Blank], list[Blank]]:
-    """Give the sheets on hand and the sizes to buy (as listed) of one material.
+) -> list[tuple[Blank, int]]:
+    """Give the sheets of one material on hand, each kind once with how many there are, in the order of their use.
 
-    On hand come offcuts first, then whole sheets, each largest usable area first: a remainder is worth least, and what
-    fits a large one leaves the smaller ones for small parts.
+    Offcuts come first, then whole sheets, each largest usable area first: a remainder is worth least, and what fits a
+    large one leaves the smaller ones for small parts.
     """
-    pieces = [_blank_of_offcut(o, material, rules) for o in offcuts if o.material == material]
-    whole, to_buy = [], []
+    pieces = [(_blank_of_offcut(o, material, rules), 1) for o in offcuts if o.material == material]
+    whole = []
     for index, keys in enumerate(stock):
         if keys.material != material:
             continue
-        plain = Blank(index, material, keys.width, keys.height, keys.price)
         damaged = union(*(rectangle(x, y, x + w, y + h) for x, y, w, h in keys.keep_out)) if keys.keep_out else None
-        owned = replace(plain, on_hand=True, keep_outs=damaged)
+        owned = replace(_blank_of(index, keys), on_hand=True, keep_outs=damaged)
         if keys.offcut:
             outline = from_ring(keys.outline) if keys.outline else None
             owned = replace(owned, outline=outline, offcut=f"offcut {keys.width:g} x {keys.height:g}")
-            pieces += [with_usable(owned, rules)] * max(1, keys.on_hand)
-        else:
-            whole += [with_usable(owned, rules)] * keys.on_hand
-            to_buy.append(with_usable(plain, rules))
-    largest = [sorted(some, key=lambda b: -b.usable.area) for some in (pieces, whole)]
-    return largest[0] + largest[1], to_buy
+            pieces.append((with_usable(owned, rules), max(1, keys.on_hand)))
+        elif keys.on_hand:
+            whole.append((with_usable(owned, rules), keys.on_hand))
+    largest = [sorted(some, key=lambda kind: -kind[0].usable.area) for some in (pieces, whole)]
+    return largest[0] + largest[1]
+
+
+def sizes_of(stock: Sequence[StockKeys], material: str, rules: Rules) -> list[Blank]:
+    """Give the sizes of one material that can be bought, as listed."""
+    return [
+        with_usable(_blank_of(index, keys), rules)
+        for index, keys in enumerate(stock)
+        if keys.material == material and not keys.offcut
+    ]
+
+
+def blanks_of(
+    stock: Sequence[StockKeys], material: str, rules: Rules, offcuts: Sequence[Offcut] = (), *, most: int
+) -> tuple[list[Blank], list[Blank]]:
+    """Give the sheets on hand, each by itself, and the sizes to buy (as listed) of one material.
+
+    Of each kind on hand at most `most` are given: no more sheets can be needed than there are pieces.
+    """
+    on_hand = [blank for blank, n in on_hand_of(stock, material, rules, offcuts) for _ in range(min(n, most))]
+    return on_hand, sizes_of(stock, material, rules)
+
+
+def _blank_of(index: int, keys: StockKeys) -> Blank:
+    return Blank(index, keys.material, keys.width, keys.height, keys.price)
 
 
 def with_usable(blank: Blank, rules: Rules) -> Blank:
@@ -145,7 +182,7 @@ def rules_of(keys: NestKeys, kerf: float = 0.0, *, grain: bool = False, coarse: 
     Parts nearer than one kerf would be nicked by each other's cut, so the gap is never less than that. On a material
     with a grain only the first of the allowed turns is used. No turns at all in the ticket means any angle.
     """
-    turns = keys.turns or FREE_TURNS
+    turns = tuple(dict.fromkeys(turn % 360 for turn in keys.turns)) or FREE_TURNS
     return Rules(
         max(keys.gap, kerf),
         max(keys.edge_margin, kerf),
@@ -161,9 +198,24 @@ FIT_NOISE = 1e-6
 
 def fits(piece: Piece, blanks: Sequence[Blank], rules: Rules) -> bool:
     """Tell whether a piece's box fits some sheet at some allowed turn."""
-    rooms = {bounds(b.usable) for b in blanks if not b.usable.is_empty}
-    corners = points(piece.region)
-    for turn in rules.turns if rooms else ():
+    return bool(fitting([piece], blanks, rules))
+
+
+def fitting(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> list[Piece]:
+    """Give the pieces whose box fits some sheet at some allowed turn; copies of one region are looked at once.
+
+    >>> fitting([], [], Rules(gap=1, edge=5))
+    []
+    """
+    rooms = {bounds(usable) for usable in {id(b.usable): b.usable for b in blanks}.values() if not usable.is_empty}
+    models = {piece.shape: piece for piece in pieces}
+    good = {shape for shape, piece in models.items() if _fits_some(piece.region, rooms, rules.turns)}
+    return [piece for piece in pieces if piece.shape in good]
+
+
+def _fits_some(region: Region, rooms: Collection[Box], turns: Sequence[float]) -> bool:
+    corners = points(hull(region)) if rooms else np.empty((0, 2))
+    for turn in turns if rooms else ():
         box = turned_box(corners, turn)
         if any(box.width <= r.width + FIT_NOISE and box.height <= r.height + FIT_NOISE for r in rooms):
             return True
@@ -179,25 +231,25 @@ def largest_usable(blanks: Sequence[Blank]) -> str:
     return f"{best.width:g} x {best.height:g} mm"
 
 
-def on_hand_note(on_hand: Sequence[Blank], sheets: Sequence[SheetLayout]) -> str:
+def on_hand_note(on_hand: Sequence[tuple[Blank, int]], sheets: Sequence[SheetLayout]) -> str:
     """Say in what order the sheets on hand of a material were used, and which were not needed; `sheets` lie in order.
 
-    >>> on_hand_note([Blank(0, "card", 300, 200, on_hand=True)], [])  # doctest: +ELLIPSIS
+    >>> on_hand_note([(Blank(0, "card", 300, 200, on_hand=True), 1)], [])  # doctest: +ELLIPSIS
     'card: what is on hand is used before anything is bought, ...; not needed: 300 x 200 mm'
     """
-    used = [(s.stock, s.offcut, s.width, s.height) for s in sheets if s.on_hand]
-    left = [(b.stock, b.offcut, b.width, b.height) for b in on_hand]
-    for one in used:
-        if one in left:
-            left.remove(one)
+    used = Counter((s.stock, s.offcut, s.width, s.height) for s in sheets if s.on_hand)
+    left: Counter[tuple[int, str, float, float]] = Counter()
+    for b, n in on_hand:
+        left[b.stock, b.offcut, b.width, b.height] += n
     words = []
-    for said, some in (("used", used), ("not needed", left)):
-        names = [_name_of_sheet(offcut, width, height) for _, offcut, width, height in some]
-        counts = {name: names.count(name) for name in names}
+    for said, some in (("used", used), ("not needed", left - used)):
+        counts: Counter[str] = Counter()
+        for (_, offcut, width, height), n in some.items():
+            counts[_name_of_sheet(offcut, width, height)] += n
         if counts:
             words.append(f"{said}: " + ", then ".join(f"{n} x {name}" if n > 1 else name for name, n in counts.items()))
     rule = "what is on hand is used before anything is bought, offcuts before whole sheets and each kind largest first"
-    return f"{on_hand[0].material}: {rule}; {'; '.join(words)}"
+    return f"{on_hand[0][0].material}: {rule}; {'; '.join(words)}"
 
 
 def _name_of_sheet(offcut: str, width: float, height: float) -> str:

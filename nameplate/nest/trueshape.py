@@ -18,11 +18,10 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from nameplate.geometry.crowd import ROUNDING, Crowd, shifted, turned_box
+from nameplate.geometry.crowd import Crowd, shifted, turned_box
 from nameplate.geometry.region import (
     Region,
     bounds,
-    covers,
     filled,
     hole_rings,
     holes,
@@ -30,7 +29,8 @@ from nameplate.geometry.region import (
     outer_rings,
     solids,
 )
-from nameplate.nest.board import Board
+from nameplate.geometry.room import PLAY, TURNING, Room
+from nameplate.nest.board import BORDER, Board
 from nameplate.nest.layout import Piece, Placement, placement
 from nameplate.nest.orders import LEEWAY, largest_first
 from nameplate.nest.raster import Die, Stamp, make_die, make_stamp, quarter_turned, rasterise
@@ -46,6 +46,13 @@ LEAST_CELLS = 100_000
 
 #: ... and at most this many, to bound memory (about 4 bytes a cell) and time.
 MOST_CELLS = 6_000_000
+
+#: With the gap and the border round it, no sheet has more cells than this: narrow sheets are mostly border.
+MOST_OF_ALL = 2 * MOST_CELLS
+
+#: A gap is at most this many cells wide. Fewer are coarser, and room is lost beside each part; the cells that a part
+#: covers with its gap grow with the square.
+GAP_CELLS = 100
 
 #: What a part as large as the mean counts against contact when the next part is chosen. More lays large parts first.
 BULK = 0.06
@@ -73,12 +80,12 @@ class Table:
     cell: float
     origin: tuple[float, float]
     size: tuple[float, float]
+    room: Room
     lying: list[Lying] = field(default_factory=list)
 
-    @property
-    def room(self) -> Region:
-        """Where parts may lie, a hair larger for the rounding of places."""
-        return offset(self.blank.usable, ROUNDING, join="mitre")
+    def holds(self, outline: Region, slack: float) -> bool:
+        """Tell whether an outline, `slack` mm off the true one, lies where parts may."""
+        return self.room.holds(outline, slack=slack + TURNING)
 
     def put(self, lying: Lying, outline: Region) -> None:
         """Lay a piece down."""
@@ -106,14 +113,24 @@ class Table:
         return max((self.right(lying) for lying in self.lying), default=0.0)
 
 
-def cell_side(blanks: Sequence[Blank]) -> float:
-    """Choose the side of a cell for some sheets: `CELL`, or finer on small sheets, or coarser on huge ones."""
-    areas = [box.width * box.height for box in (bounds(b.usable) for b in blanks if not b.usable.is_empty)]
-    if not areas:
+def cell_side(blanks: Sequence[Blank], gap: float = 0.0) -> float:
+    """Choose the side of a cell for some sheets and a gap (mm).
+
+    `CELL`, or finer on small sheets, or coarser on huge or very narrow ones, and where the gap is wide.
+    """
+    boxes = [bounds(usable) for usable in {id(b.usable): b.usable for b in blanks}.values() if not usable.is_empty]
+    if not boxes:
         return CELL
     # by powers of two, so that parts measured in half millimetres fit whole cells
-    most, least = math.sqrt(max(areas) / LEAST_CELLS), math.sqrt(max(areas) / MOST_CELLS)
-    return max(min(CELL, 2.0 ** math.floor(math.log2(most))), 2.0 ** math.ceil(math.log2(least)))
+    area = max(box.width * box.height for box in boxes)
+    most, least = math.sqrt(area / LEAST_CELLS), max(math.sqrt(area / MOST_CELLS), gap / GAP_CELLS)
+    cell = max(min(CELL, 2.0 ** math.floor(math.log2(most))), 2.0 ** math.ceil(math.log2(least)))
+    while any(
+        (b.width + gap + 2 * BORDER * cell) * (b.height + gap + 2 * BORDER * cell) > MOST_OF_ALL * cell**2
+        for b in boxes
+    ):
+        cell *= 2
+    return cell
 
 
 def open_table(blank: Blank, rules: Rules, cell: float) -> Table | None:
@@ -129,7 +146,7 @@ def open_table(blank: Blank, rules: Rules, cell: float) -> Table | None:
         room = offset(blank.usable, reach)
         free = rasterise([*outer_rings(room), *hole_rings(room)], box.x0 - reach, box.y0 - reach, cell, nx, ny)
     crowd = Crowd(rules.gap)
-    return Table(blank, Board(free), crowd, cell, (box.x0, box.y0), (box.width, box.height))
+    return Table(blank, Board(free), crowd, cell, (box.x0, box.y0), (box.width, box.height), Room(blank.usable))
 
 
 class Store:
@@ -149,27 +166,25 @@ class Stamps:
         self.pieces, self.rules, self.cell = pieces, rules, cell
         self.reach = rules.gap / 2
         self._store = store or Store()
-        self._shapes: dict[int, tuple[Region, bytes]] = {}
+        self._shapes: dict[int, bytes] = {}
         self._smallest = min((p.region.area for p in pieces), default=0.0)
         self._boxes = [(box := bounds(p.region)).width * box.height for p in pieces]
         self._mean = sum(self._boxes) / max(1, len(pieces))
 
-    def _region(self, index: int) -> tuple[Region, bytes]:
-        """Give a piece without its holes when none of the pieces can lie in one, and what tells it from others.
+    def _region(self, index: int) -> Region:
+        """Give a piece without its holes when none of the pieces can lie in one.
 
         Templates of one outline are then one shape, and letters have fewer points.
         """
-        if index not in self._shapes:
-            region = self.pieces[index].region
-            inside = solids(holes(region))
-            if inside and all(hole.area < self._smallest for hole in inside):
-                region = filled(region)
-            self._shapes[index] = region, region.normalize().wkb
-        return self._shapes[index]
+        region = self.pieces[index].region
+        inside = solids(holes(region))
+        return filled(region) if inside and all(hole.area < self._smallest for hole in inside) else region
 
     def shape(self, index: int) -> bytes:
-        """Give what tells the shape of a piece from others."""
-        return self._region(index)[1]
+        """Give what tells the shape of a piece from others: a digest, which takes a thousandth of the shape."""
+        if index not in self._shapes:
+            self._shapes[index] = blake2b(self._region(index).normalize().wkb, digest_size=16).digest()
+        return self._shapes[index]
 
     def bulk(self, index: int) -> float:
         """Give the area of the box of a piece, compared with the mean."""
@@ -188,7 +203,7 @@ class Stamps:
         """Give what the stamps of a piece share."""
         key = (self.shape(index), self.reach)
         if key not in self._store.dies:
-            self._store.dies[key] = make_die(self._region(index)[0], self.reach)
+            self._store.dies[key] = make_die(self._region(index), self.reach)
         return self._store.dies[key]
 
     def turned(self, index: int, turn: float) -> Stamp:
@@ -220,7 +235,7 @@ def put_at(table: Table, index: int, piece: Piece, die: Die, at: Placement) -> b
     """Lay a piece exactly where a placement says, on or off the cells; False when that breaks a rule."""
     box = turned_box(die.corners, at.turn)
     left, low = box.x0 + at.x - table.origin[0], box.y0 + at.y - table.origin[1]
-    if min(left, low, table.size[0] - left - box.width, table.size[1] - low - box.height) < -ROUNDING:
+    if min(left, low, table.size[0] - left - box.width, table.size[1] - low - box.height) < TURNING - PLAY:
         return False
     x, y = (max(0, math.floor(v / table.cell + 1e-9)) for v in (left, low))
     rest = (max(0.0, left - x * table.cell), max(0.0, low - y * table.cell))
@@ -228,7 +243,7 @@ def put_at(table: Table, index: int, piece: Piece, die: Die, at: Placement) -> b
     outline = shifted(stamp.outline, at.x, at.y)
     if not table.crowd.clear_of(outline, stamp.slack):
         return False
-    if not table.blank.plain and not covers(table.room, outline):
+    if not table.blank.plain and not table.holds(outline, stamp.slack):
         return False
     table.put(Lying(index, stamp, x, y, at, -1), outline)
     return True
@@ -244,7 +259,7 @@ def pack_shapes(
     """
     if not blanks:
         return Packed((), tuple(range(len(pieces))))
-    stamps = Stamps(pieces, rules, cell_side(blanks), store)
+    stamps = Stamps(pieces, rules, cell_side(blanks, rules.gap), store)
     tables, left = greedy(pieces, blanks, rules, largest_first(pieces), stamps=stamps)
     return as_packed(tables, left, len(blanks))
 
@@ -280,17 +295,21 @@ def greedy(
     than `within` mm, the rest of the order finds no place: a nest that is already longer than another need not be
     finished.
     """
-    stamps = stamps or Stamps(pieces, rules, cell_side(blanks))
+    stamps = stamps or Stamps(pieces, rules, cell_side(blanks, rules.gap))
     tables: list[Table | None] = []
     waiting = list(order)
+    barren: set[int] = set()  # what took nothing takes nothing again: the same parts wait
     for n, blank in enumerate(blanks):
         if not waiting:
             break
-        table = open_table(blank, rules, stamps.cell)
-        tables.append(table)
+        table = None if id(blank) in barren else open_table(blank, rules, stamps.cell)
         if table is not None:
             limit = within if n == len(blanks) - 1 else math.inf
             waiting = fill(table, pieces, waiting, stamps, leeway=leeway, among=among, within=limit)
+        if table is not None and not table.lying:
+            table = None
+            barren.add(id(blank))
+        tables.append(table)
     return tables, waiting
 
 

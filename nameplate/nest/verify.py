@@ -12,11 +12,12 @@ from collections.abc import Sequence
 from nameplate.findings import Finding
 from nameplate.geometry.crowd import OVERLAP
 from nameplate.geometry.nearby import Index
-from nameplate.geometry.region import Region, covers, distance, intersection, offset
+from nameplate.geometry.region import Region, distance, intersection
+from nameplate.geometry.room import Room
 from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout, name_of, placed, strangers
 from nameplate.nest.sheets import Rules, usable_region
 
-#: How much (mm) a gap or margin may be short of its rule: the rounding of two placements and of the offset's chords.
+#: How much (mm) a gap may be short of its rule: the rounding of two placements and of the offset's chords.
 SLACK = 0.001
 
 
@@ -51,11 +52,9 @@ def _check_sheet(sheet: SheetLayout, by_key: dict[PieceKey, Piece], rules: Rules
         for i, at in enumerate(known)
         if not rules.free and not turn_allowed(at.turn, rules.turns)
     ]
-    inside = offset(
-        usable_region(sheet.width, sheet.height, sheet.outline, sheet.keep_outs, rules), SLACK, join="mitre"
-    )
+    room = Room(usable_region(sheet.width, sheet.height, sheet.outline, sheet.keep_outs, rules))
     for i, region in enumerate(regions):
-        if not covers(inside, region):
+        if not room.holds(region):
             found.append(
                 Finding(
                     "layout-edge",
@@ -63,6 +62,7 @@ def _check_sheet(sheet: SheetLayout, by_key: dict[PieceKey, Piece], rules: Rules
                     f"{names[i]} on {where} is nearer than {rules.edge:g} mm to the sheet's edge, or than "
                     f"{rules.gap:g} mm to a damaged place",
                     plate=known[i].plate,
+                    measured=rules.edge - room.outside(region),
                     allowed=rules.edge,
                 )
             )

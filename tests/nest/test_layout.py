@@ -3,18 +3,19 @@ import json
 import pytest
 
 from nameplate.errors import LayoutError
+from nameplate.findings import Finding
 from nameplate.geometry.region import bounds, rectangle
 from nameplate.nest.layout import (
     Layout,
     Piece,
     SheetLayout,
-    layout_from_json,
     layout_to_json,
     name_of,
     pieces_of,
     placed,
     placement,
 )
+from nameplate.nest.stored import layout_from_json
 from nameplate.parts import Part
 
 
@@ -81,14 +82,16 @@ def test_a_doubled_piece_and_a_wrong_material_are_named():
 @pytest.mark.parametrize(
     ("text", "word"),
     [
-        ("", "not JSON"),
-        ("[]", "version None"),
+        ("", "not valid JSON"),
+        ("[]", "version nothing"),
         ('{"version": 2}', "version 2"),
-        ('{"version": 1, "sheets": 3}', "sheets must be a list"),
-        ('{"version": 1, "sheets": [4]}', "sheet 1 holds 4"),
-        ('{"version": 1, "sheets": [{"width": -3}]}', "width must be a number above 0"),
-        ('{"version": 1, "unplaced": [["a"]]}', "unplaced piece must be"),
-        ('{"version": 1, "findings": [{"x": 1}]}', "finding"),
+        ('{"version": true}', "version true"),
+        ('{"version": 1, "sheets": 3}', "sheets: expected a list, not 3"),
+        ('{"version": 1, "sheets": [4]}', r"sheets\[1\]: expected a table, not 4"),
+        ('{"version": 1, "sheets": [{"width": -3}]}', r"sheets\[1\].width: expected a number above 0"),
+        ('{"version": 1, "unplaced": [["a"]]}', "unplaced piece"),
+        ('{"version": 1, "findings": 4}', "findings: expected a list"),
+        ('{"version": 1, "shets": []}', "unknown key"),
     ],
 )
 def test_a_broken_file_is_refused_in_words(text, word):
@@ -96,14 +99,21 @@ def test_a_broken_file_is_refused_in_words(text, word):
         layout_from_json(text)
 
 
-def test_every_fault_of_a_file_is_told_at_once():
+def test_every_fault_of_a_file_is_told_at_once_with_the_path_of_its_field():
     document = json.loads(layout_to_json(LAYOUT))
-    document["sheets"][0]["placements"][0]["x"] = float("nan")
+    document["sheets"][0]["placements"][0]["x"] = 1e300
     document["sheets"][0]["placements"][1]["kind"] = "spoon"
     with pytest.raises(LayoutError) as caught:
         layout_from_json(json.dumps(document))
-    assert len(caught.value.problems) == 2
-    assert "plate 1" in caught.value.problems[0]
+    assert [p.split(":")[0] for p in caught.value.problems] == [
+        "sheets[1].placements[1].x",
+        "sheets[1].placements[2].kind",
+    ]
+
+
+def test_what_a_file_says_was_found_is_not_believed():
+    found = Layout(LAYOUT.sheets, (Finding("layout-gap", "error", "forged"),), LAYOUT.unplaced)
+    assert layout_from_json(layout_to_json(found)).findings == ()
 
 
 def test_a_piece_is_named_for_people():

@@ -122,11 +122,11 @@ def test_by_boxes_an_offcut_serves_with_its_largest_rectangle():
 @pytest.mark.parametrize(
     ("text", "word"),
     [
-        ("", "not JSON"),
+        ("", "not valid JSON"),
         ("[]", "version"),
-        ('{"version": 1, "offcuts": [3]}', "offcut 1: expected name"),
-        ('{"version": 1, "offcuts": [{"name": "a", "material": "b", "outline": 5}]}', "must be a list"),
-        ('{"version": 1, "offcuts": [{"name": "a", "material": "b", "outline": []}]}', "empty outline"),
+        ('{"version": 1, "offcuts": [3]}', r"offcuts\[1\]: expected a table, not 3"),
+        ('{"version": 1, "offcuts": [{"name": "a", "material": "b", "outline": 5}]}', "outline: expected a list"),
+        ('{"version": 1, "offcuts": [{"name": "a", "material": "b", "outline": []}]}', "has an outline"),
     ],
 )
 def test_a_broken_offcuts_file_is_refused_in_words(text, word, tmp_path):

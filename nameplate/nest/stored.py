@@ -1,0 +1,268 @@
+"""Reading a stored layout, and checking it against the job and the stock it is to be used for.
+
+A layout file may have been changed by anybody. Nothing in it is used before every field has been read as what it must
+be; and of what it says, only where the pieces lie is believed. Sizes, prices and outlines must be those of the ticket's
+stock and offcuts, no sheet on hand is used more often than it lies there, and its findings are not read at all.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, cast, get_args
+
+from nameplate.errors import LayoutError
+from nameplate.findings import Finding
+from nameplate.foreign import parse_json, read_json, shown
+from nameplate.geometry.region import Region, difference
+from nameplate.nest.fields import FARTHEST, MOST, Fields, shown_value
+from nameplate.nest.layout import (
+    VERSION,
+    Layout,
+    Piece,
+    PieceKey,
+    Placement,
+    SheetLayout,
+    degrees,
+    mm,
+    name_of,
+    strangers,
+)
+from nameplate.nest.sheets import Blank, Offcut, Rules, on_hand_of, sizes_of
+from nameplate.parts import PartKind
+from nameplate.ticket import StockKeys
+
+#: A layout file is at most this large (bytes): that of 100,000 names. Read, it takes ten times as much memory.
+LARGEST = 40_000_000
+
+#: Sizes and outlines of a layout may differ from those of the stock by this (mm): a few last decimals.
+SAME = 5e-4
+
+_TOP = ("version", "sheets", "unplaced", "findings")
+_SHEET = (
+    "material",
+    "number",
+    "width",
+    "height",
+    "stock",
+    "price",
+    "on_hand",
+    "offcut",
+    "outline",
+    "keep_outs",
+    "placements",
+)
+_PLACEMENT = ("plate", "kind", "copy", "layer", "x", "y", "turn")
+
+#: Sheets of one material are numbered up to this.
+MOST_SHEETS = 99_999
+
+
+def read_layout(path: Path) -> Layout:
+    """Read a layout file; raises LayoutError, naming the file and every field that is wrong."""
+    document = read_json(path, LARGEST, LayoutError, what="a stored layout (layout.json)")
+    try:
+        return _layout(document)
+    except LayoutError as error:
+        raise LayoutError([f"{shown(path)}: {problem}" for problem in error.problems]) from error
+
+
+def layout_from_json(text: str, *, pieces: Sequence[Piece] | None = None) -> Layout:
+    """Read a layout, and check that it belongs to `pieces` when they are given.
+
+    Raises LayoutError, with every reason found, when the text is no layout of this version or when it does not hold
+    each of the pieces exactly once. Whether the pieces still fit where it puts them is for `verify` to say. The layout
+    has no findings.
+
+    >>> from nameplate.nest.layout import layout_to_json
+    >>> layout_from_json(layout_to_json(Layout())) == Layout()
+    True
+    """
+    layout = _layout(parse_json(text, LayoutError, name="the layout file"))
+    if problems := [] if pieces is None else strangers(layout, pieces):
+        raise LayoutError(problems)
+    return layout
+
+
+def _layout(document: object) -> Layout:
+    version = document.get("version") if isinstance(document, dict) else None
+    if isinstance(version, bool) or version != VERSION:
+        raise LayoutError(f"the layout has version {shown_value(version)}; this program reads version {VERSION}")
+    fields = Fields()
+    table = fields.table(document, "the layout", _TOP)
+    layout = Layout(
+        tuple(_sheet(fields, row, path) for path, row in fields.rows(table, "sheets", "")),
+        (),
+        tuple(_piece_key(fields, row, path) for path, row in fields.rows(table, "unplaced", "")),
+    )
+    for _ in fields.rows(table, "findings", ""):
+        break  # whatever they say is not believed
+    numbers = Counter((sheet.material, sheet.number) for sheet in layout.sheets)
+    fields.problems += [
+        f"sheet {n} of {material} is in the layout {k} times" for (material, n), k in numbers.items() if k > 1
+    ]
+    if fields.problems:
+        raise LayoutError(fields.told())
+    return layout
+
+
+def _sheet(fields: Fields, row: object, path: str) -> SheetLayout:
+    sheet = fields.table(row, path, _SHEET)
+    return SheetLayout(
+        material=fields.text(sheet.get("material"), f"{path}.material"),
+        width=fields.number(sheet.get("width"), f"{path}.width", least=0, above=True),
+        height=fields.number(sheet.get("height"), f"{path}.height", least=0, above=True),
+        stock=fields.count(sheet.get("stock"), f"{path}.stock", least=-1, most=MOST_SHEETS),
+        price=fields.number(sheet.get("price"), f"{path}.price", least=0, most=MOST),
+        placements=tuple(_placement(fields, at, where) for where, at in fields.rows(sheet, "placements", path)),
+        number=fields.count(sheet.get("number"), f"{path}.number", least=1, most=MOST_SHEETS),
+        on_hand=fields.flag(sheet.get("on_hand", False), f"{path}.on_hand"),
+        offcut=fields.text(sheet.get("offcut", ""), f"{path}.offcut", least=0),
+        outline=fields.region(sheet, "outline", path),
+        keep_outs=fields.region(sheet, "keep_outs", path),
+    )
+
+
+def _placement(fields: Fields, row: object, path: str) -> Placement:
+    at = fields.table(row, path, _PLACEMENT)
+    plate = fields.text(at.get("plate"), f"{path}.plate", least=0)
+    return Placement(
+        plate,
+        _kind(fields, at.get("kind"), f"{path}.kind"),
+        fields.count(at.get("copy"), f"{path}.copy", least=1),
+        fields.count(at.get("layer"), f"{path}.layer", least=1),
+        mm(fields.number(at.get("x"), f"{path}.x", least=-FARTHEST)),
+        mm(fields.number(at.get("y"), f"{path}.y", least=-FARTHEST)),
+        degrees(fields.number(at.get("turn"), f"{path}.turn", least=-360, most=360)),
+    )
+
+
+def _piece_key(fields: Fields, row: object, path: str) -> PieceKey:
+    if not isinstance(row, list) or len(row) != 4:
+        fields.wrong(path, "an unplaced piece [plate, kind, copy, layer]", row)
+        return ("", "lettering", 1, 1)
+    plate, kind, copy, layer = row
+    return (
+        fields.text(plate, path, least=0),
+        _kind(fields, kind, path),
+        fields.count(copy, path, least=1),
+        fields.count(layer, path, least=1),
+    )
+
+
+def _kind(fields: Fields, value: Any, path: str) -> PartKind:  # noqa: ANN401 - anything can stand in a file
+    return cast("PartKind", fields.choice(value, path, get_args(PartKind)))
+
+
+def left_out(layout: Layout, pieces: Sequence[Piece]) -> tuple[Finding, ...]:
+    """Say which pieces a stored layout leaves out, an error for each.
+
+    >>> left_out(Layout(), [])
+    ()
+    """
+    absent = set(layout.unplaced)
+    text = "has no place in the stored layout; nest anew without --layout, or add stock"
+    return tuple(
+        Finding("unplaced", "error", f"{name_of(piece.key)} {text}", plate=piece.plate)
+        for piece in pieces
+        if piece.key in absent
+    )
+
+
+# --- the stock ------------------------------------------------------------------------------------------------------
+
+
+@dataclass
+class _Shelf:
+    """The stock of one material: how many of each sheet on hand are left, and the sizes to buy."""
+
+    on_hand: list[tuple[Blank, int]]
+    to_buy: list[Blank]
+
+    def take(self, sheet: SheetLayout) -> Blank | str:
+        """Give the blank of a sheet and count it as used; or say what is the matter."""
+        if not sheet.on_hand:
+            return _agreeing(sheet, [blank for blank in self.to_buy if blank.stock == sheet.stock])
+        mine = [
+            n for n, (blank, _) in enumerate(self.on_hand) if (blank.stock, blank.offcut) == (sheet.stock, sheet.offcut)
+        ]
+        found = _agreeing(sheet, [self.on_hand[n][0] for n in mine])
+        if isinstance(found, str):
+            return found
+        for n in mine:
+            blank, left = self.on_hand[n]
+            if left and not _difference(sheet, blank):
+                self.on_hand[n] = blank, left - 1
+                return blank
+        return "is one more than lie on hand"
+
+
+def as_stocked(
+    layout: Layout, stock: Sequence[StockKeys], rules: Mapping[str, Rules], offcuts: Sequence[Offcut] = ()
+) -> tuple[Layout, list[str]]:
+    """Give a layout whose sheets are those of the ticket's stock; and, one sentence each, which of them are not.
+
+    `rules` by material. A sheet that differs from its stock in size, price, outline or damaged places is refused, and
+    so is one more on hand than there are.
+
+    >>> as_stocked(Layout(), [], {})
+    (Layout(sheets=(), findings=(), unplaced=()), [])
+    """
+    shelves: dict[str, _Shelf] = {}
+    sheets, problems = [], []
+    for sheet in layout.sheets:
+        if sheet.material not in rules:
+            problems.append(f"{_title(sheet)} is of a material that this job has no parts of")
+            continue
+        if sheet.material not in shelves:
+            of = (stock, sheet.material, rules[sheet.material])
+            shelves[sheet.material] = _Shelf(on_hand_of(*of, offcuts), sizes_of(*of))
+        blank = shelves[sheet.material].take(sheet)
+        if isinstance(blank, str):
+            problems.append(f"{_title(sheet)} {blank}")
+        else:
+            sheets.append(replace(blank.sheet(sheet.placements), number=sheet.number))
+    return replace(layout, sheets=tuple(sheets)), problems
+
+
+def _title(sheet: SheetLayout) -> str:
+    kind = "offcut" if sheet.offcut else "sheet"
+    return f"{kind} {sheet.number} of {sheet.material} ({sheet.width:g} x {sheet.height:g} mm)"
+
+
+def _agreeing(sheet: SheetLayout, blanks: Sequence[Blank]) -> Blank | str:
+    """Give the first blank that a sheet agrees with; or say how it differs from the nearest."""
+    if not blanks:
+        what = f"the offcut “{sheet.offcut}”" if sheet.offcut else "it"
+        where = "on hand" if sheet.on_hand else "to be bought"
+        return f"is not in the ticket's stock any more: {what} is not {where} as stock {sheet.stock + 1} of the ticket"
+    differences = [_difference(sheet, blank) for blank in blanks]
+    for blank, text in zip(blanks, differences, strict=True):
+        if not text:
+            return blank
+    return differences[0]
+
+
+def _difference(sheet: SheetLayout, blank: Blank) -> str:
+    """Say how a sheet differs from a blank; nothing where it does not."""
+    if max(abs(sheet.width - blank.width), abs(sheet.height - blank.height)) > SAME:
+        return f"is {blank.width:g} x {blank.height:g} mm in the ticket's stock"
+    if abs(sheet.price - blank.price) > SAME:
+        return f"costs {sheet.price:g} in the layout and {blank.price:g} in the ticket's stock"
+    for what, mine, theirs in (
+        ("outline", sheet.outline, blank.outline),
+        ("keep_outs", sheet.keep_outs, blank.keep_outs),
+    ):
+        if not _alike(mine, theirs):
+            return f"has another {what} in the layout than in the ticket's stock"
+    return ""
+
+
+def _alike(a: Region | None, b: Region | None) -> bool:
+    """Tell whether two outlines are the same but for the rounding of a file."""
+    if a is None or b is None:
+        return a is b
+    allowed = SAME * max(a.length, b.length)
+    return bool(difference(a, b).area <= allowed and difference(b, a).area <= allowed)

@@ -1,0 +1,175 @@
+"""Stored layouts and offcuts that somebody changed: refused in words, or used for what they are."""
+
+import json
+import os
+import re
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from nameplate.errors import LayoutError, NameplateError
+from nameplate.geometry.region import rectangle
+from nameplate.nest.layout import Layout, layout_to_json, strangers
+from nameplate.nest.nesting import nest
+from nameplate.nest.offcuts import offcuts_from_json, offcuts_to_json, read_offcuts, remainders
+from nameplate.nest.sheets import Offcut, rules_of
+from nameplate.nest.stored import as_stocked, layout_from_json, left_out, read_layout
+from nameplate.nest.verify import verify
+from nameplate.ticket import NestKeys, StockKeys
+
+from .hostile import CATALOGUE, nodes, replaced, spoiled
+from .letters import words
+
+KEYS = NestKeys(turns=(0.0, 180.0))
+RULES = {"lettering": rules_of(KEYS)}
+STOCK = (
+    StockKeys(width=300, height=200, price=4.5, on_hand=1, keep_out=((20, 30, 50, 10),)),
+    StockKeys(width=200, height=120, offcut=True, outline=((0, 0), (200, 0), (150, 120), (0, 120))),
+    StockKeys(width=400, height=300, price=9),
+)
+SHELF = (Offcut("lettering", "rest of lettering 01", 160, 90, rectangle(0, 0, 160, 90)),)
+PIECES = words(24)
+LAYOUT = nest(PIECES, STOCK, KEYS, offcuts=SHELF)
+DOCUMENT = json.loads(layout_to_json(LAYOUT))
+OFFCUTS = json.loads(offcuts_to_json(remainders(LAYOUT, PIECES, 1.5)))
+
+
+def used_as_stored(text):
+    """Do what a run does with a stored layout; give what is wrong with it."""
+    layout = layout_from_json(text)
+    stocked, problems = as_stocked(layout, STOCK, RULES, SHELF)
+    return [*strangers(layout, PIECES), *problems, *verify(stocked, PIECES, RULES), *left_out(layout, PIECES)]
+
+
+def test_the_layout_uses_every_kind_of_stock_and_agrees_with_it():
+    assert {(s.stock, s.on_hand) for s in LAYOUT.sheets} >= {(0, True), (1, True), (-1, True)}
+    stored = layout_from_json(layout_to_json(LAYOUT), pieces=PIECES)
+    stocked, problems = as_stocked(stored, STOCK, RULES, SHELF)
+    assert problems == []
+    assert layout_to_json(stocked) == layout_to_json(replace(LAYOUT, findings=()))
+    assert verify(stocked, PIECES, RULES) == ()
+
+
+@pytest.mark.parametrize("value", range(len(CATALOGUE)))
+def test_no_node_of_a_layout_can_hold_a_value_that_ends_in_a_fault(value):
+    every = list(nodes(DOCUMENT))
+    for path in every[:60] + every[60 :: max(1, len(every) // 40)]:
+        try:
+            used_as_stored(json.dumps(replaced(DOCUMENT, path, CATALOGUE[value])))
+        except NameplateError as error:
+            assert error.problems and all(problem.strip() for problem in error.problems)
+
+
+@settings(max_examples=150, deadline=None)
+@given(spoiled(DOCUMENT))
+def test_a_spoiled_layout_is_refused_in_words_or_used_for_what_it_is(document):
+    try:
+        used_as_stored(json.dumps(document))
+    except NameplateError as error:
+        assert error.problems
+
+
+@settings(max_examples=150, deadline=None)
+@given(spoiled(OFFCUTS))
+def test_spoiled_offcuts_are_refused_in_words_or_used_for_what_they_are(document):
+    try:
+        found = offcuts_from_json(json.dumps(document))
+    except NameplateError as error:
+        assert error.problems
+        return
+    nest(PIECES[:2], (), KEYS, offcuts=found[:1])
+
+
+@pytest.mark.parametrize("value", range(len(CATALOGUE)))
+def test_no_node_of_an_offcuts_file_can_hold_a_value_that_ends_in_a_fault(value):
+    for path in list(nodes(OFFCUTS))[:40]:
+        try:
+            offcuts_from_json(json.dumps(replaced(OFFCUTS, path, CATALOGUE[value])))
+        except NameplateError as error:
+            assert error.problems
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.data())
+def test_two_faults_are_both_told(data):
+    places = [path for path in nodes(DOCUMENT) if path and path[-1] in ("x", "y", "turn", "copy", "layer")]
+    a, b = data.draw(st.lists(st.sampled_from(places), min_size=2, max_size=2, unique=True))
+    with pytest.raises(LayoutError) as caught:
+        layout_from_json(json.dumps(replaced(replaced(DOCUMENT, a, "one"), b, [])))
+    assert len(caught.value.problems) == 2
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"width": 500.0}, "is 300 x 200 mm in the ticket's stock"),
+        ({"price": 0.0}, "costs 0 in the layout and 4.5"),
+        ({"on_hand": False}, "damaged|outline|keep_outs"),
+        ({"stock": 7}, "not in the ticket's stock"),
+        ({"stock": -1}, "not in the ticket's stock"),
+        ({"offcut": "another"}, "another"),
+        ({"material": "template"}, "no parts of"),
+    ],
+)
+def test_a_sheet_that_is_not_the_tickets_is_refused(change, said):
+    at = next(n for n, sheet in enumerate(DOCUMENT["sheets"]) if sheet["stock"] == 0 and sheet["on_hand"])
+    document = json.loads(json.dumps(DOCUMENT))
+    document["sheets"][at] |= change
+    _, problems = as_stocked(layout_from_json(json.dumps(document)), STOCK, RULES, SHELF)
+    assert len(problems) == 1
+
+    assert re.search(said, problems[0]), problems
+
+
+def test_no_more_sheets_are_on_hand_than_the_ticket_says():
+    twice = Layout((*LAYOUT.sheets, *(replace(s, number=90 + n) for n, s in enumerate(LAYOUT.sheets) if s.on_hand)))
+    _, problems = as_stocked(twice, STOCK, RULES, SHELF)
+    assert len(problems) == sum(s.on_hand for s in LAYOUT.sheets)
+    assert all("one more than lie on hand" in problem for problem in problems)
+
+
+def test_a_sheet_number_used_twice_is_refused_because_one_file_would_overwrite_the_other():
+    first = LAYOUT.sheets[0]
+    with pytest.raises(LayoutError, match="2 times"):
+        layout_from_json(layout_to_json(Layout((first, replace(first, placements=())))))
+
+
+def test_what_a_stored_layout_leaves_out_is_an_error_and_not_silence():
+    short = replace(LAYOUT, unplaced=(PIECES[0].key,))
+    assert [f.severity for f in left_out(short, PIECES)] == ["error"]
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes in folders here")
+@pytest.mark.parametrize("reader", [read_layout, read_offcuts])
+def test_what_is_no_ordinary_file_is_refused_at_once(reader, tmp_path):
+    os.mkfifo(tmp_path / "pipe")
+    for path in (tmp_path / "pipe", tmp_path, tmp_path / "none.json"):
+        with pytest.raises(LayoutError):
+            reader(path)
+
+
+@pytest.mark.parametrize("reader", [read_layout, read_offcuts])
+@pytest.mark.parametrize(
+    "text", ["[" * 200_000, "1" * 400, '{"version": 1, "sheets": [{"width": NaN}]}', '"\\ud800"', "\xff"]
+)
+def test_deep_large_and_broken_documents_are_refused_with_their_file(reader, text, tmp_path):
+    path = tmp_path / "stored.json"
+    path.write_bytes(text.encode("latin-1"))
+    with pytest.raises(LayoutError, match=r"stored\.json"):
+        reader(path)
+
+
+def test_an_outline_that_crosses_itself_is_refused_without_being_sorted_out():
+    star = [[float(x * 7919 % 1000), float(x * 104729 % 997)] for x in range(5000)]
+    document = {"version": 1, "offcuts": [{"name": "a", "material": "lettering", "outline": [{"outer": star}]}]}
+    with pytest.raises(LayoutError, match="crosses itself"):
+        offcuts_from_json(json.dumps(document))
+
+
+def test_an_outline_of_very_many_corners_is_refused():
+    ring = [[float(n), float(n % 2)] for n in range(100_002)]
+    document = {"version": 1, "offcuts": [{"name": "a", "material": "lettering", "outline": [{"outer": ring}]}]}
+    with pytest.raises(LayoutError, match="corners"):
+        offcuts_from_json(json.dumps(document))
