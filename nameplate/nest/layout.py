@@ -44,7 +44,7 @@ class Piece:
 
     @property
     def shape(self) -> int:
-        """What copies of one part have in common while they are there: the region that they share, without opening it."""
+        """What copies of one part have in common, as long as they are there: their region, which is not opened."""
         return id(stored(self, "region"))
 
 

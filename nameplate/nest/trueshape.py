@@ -15,6 +15,7 @@ from __future__ import annotations
 import math
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, field, replace
+from hashlib import blake2b
 
 import numpy as np
 
