@@ -24,6 +24,8 @@ from multiprocessing.connection import Connection, wait
 from multiprocessing.context import SpawnProcess
 from typing import Any, Generic, TypeAlias, TypeVar
 
+from nameplate.shelf import give_back
+
 Item = TypeVar("Item")
 Shared = TypeVar("Shared")
 Result = TypeVar("Result")
@@ -241,6 +243,7 @@ def _serve(pipe: Connection, ready: Callable[[], None] | None) -> None:
             return
         if news is not None:
             function, shared = news
+            give_back()
         pipe.send(_attempt(function, shared, item))
 
 
