@@ -42,7 +42,7 @@ class Stamp:
     `width`, `height` are the size of the part itself (mm); (x0, y0) its box's corner in plate coordinates once
     turned. Cell (0, 0) of the mask starts `reach` mm and `shift` (x, y) left of and below that corner. `squares` maps a
     side to an (n, 2) array of positions; `ring` is an (n, 2) array. `heart` is how many columns the centre of the
-    mask's cells lies right of its first. `outline` lies within `slack` mm of the true one.
+    mask's cells lies right of its first. `outline` lies within `slack` mm of the true one, which is `true`, not turned.
     """
 
     turn: float
@@ -57,6 +57,7 @@ class Stamp:
     heart: float
     outline: Region
     slack: float
+    true: Region
 
 
 def rasterise(rings: Sequence[Array], x0: float, y0: float, cell: float, nx: int, ny: int) -> Mask:
@@ -89,8 +90,9 @@ def rasterise(rings: Sequence[Array], x0: float, y0: float, cell: float, nx: int
 
 @dataclass(frozen=True, slots=True)
 class Die:
-    """What all stamps of one part share: its true corners, its slimmed outline, and that grown by `reach` mm."""
+    """What all stamps of one part share: itself, its corners, its slimmed outline, and that grown by `reach` mm."""
 
+    true: Region
     corners: Array
     outline: Region
     slack: float
@@ -101,7 +103,7 @@ class Die:
 def make_die(region: Region, reach: float) -> Die:
     """Prepare a part for stamps, grown by `reach` mm (half the gap)."""
     outline, slack = slim(region)
-    return Die(points(region), outline, slack, offset(outline, reach), reach)
+    return Die(region, points(region), outline, slack, offset(outline, reach), reach)
 
 
 def make_stamp(die: Die, turn: float, *, cell: float, shift: tuple[float, float] | None = None, seed: int = 0) -> Stamp:
@@ -136,6 +138,7 @@ def make_stamp(die: Die, turn: float, *, cell: float, shift: tuple[float, float]
         heart=_heart(mask),
         outline=outline,
         slack=die.slack,
+        true=die.true,
     )
 
 
@@ -161,6 +164,7 @@ def quarter_turned(stamp: Stamp) -> Stamp:
         heart=_heart(mask),
         outline=turned(stamp.outline, 90),
         slack=stamp.slack,
+        true=stamp.true,
     )
 
 

@@ -159,7 +159,7 @@ class Finder:
         """Tell whether a spot keeps all distances exactly; one that does not is never looked at again."""
         table = self.table
         clear = table.crowd.clear_of(spot.outline, spot.stamp.slack)
-        if clear and (table.blank.plain or table.holds(spot.outline, spot.stamp.slack)):
+        if clear and (table.blank.plain or table.holds(spot.stamp, spot.dx, spot.dy)):
             return True
         self._refused.add((spot.stamp.turn, spot.x * table.board.rows + spot.y))
         return False

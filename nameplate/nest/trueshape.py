@@ -26,6 +26,7 @@ from nameplate.geometry.region import (
     filled,
     hole_rings,
     holes,
+    moved,
     offset,
     outer_rings,
     solids,
@@ -84,9 +85,14 @@ class Table:
     room: Room
     lying: list[Lying] = field(default_factory=list)
 
-    def holds(self, outline: Region, slack: float) -> bool:
-        """Tell whether an outline, `slack` mm off the true one, lies where parts may."""
-        return self.room.holds(outline, slack=slack + TURNING)
+    def holds(self, stamp: Stamp, x: float, y: float) -> bool:
+        """Tell whether a part shifted by (x, y) mm lies where parts may: by its slimmed outline, in doubt by itself."""
+        slim = shifted(stamp.outline, x, y)
+        return self.room.holds(slim, slack=stamp.slack + TURNING) or (
+            stamp.slack > 0
+            and self.room.holds(slim, beyond=stamp.slack)
+            and self.room.holds(moved(stamp.true, x, y, turn=stamp.turn), slack=TURNING)
+        )
 
     def put(self, lying: Lying, outline: Region) -> None:
         """Lay a piece down."""
@@ -244,7 +250,7 @@ def put_at(table: Table, index: int, piece: Piece, die: Die, at: Placement) -> b
     outline = shifted(stamp.outline, at.x, at.y)
     if not table.crowd.clear_of(outline, stamp.slack):
         return False
-    if not table.blank.plain and not table.holds(outline, stamp.slack):
+    if not table.blank.plain and not table.holds(stamp, at.x, at.y):
         return False
     table.put(Lying(index, stamp, x, y, at, -1), outline)
     return True
