@@ -94,6 +94,11 @@ def _opened(later: Later[Any]) -> Any:  # noqa: ANN401 - any value
     return later.made()
 
 
+def opened(held: T | Later[T]) -> T:
+    """Give what is held: the value itself, or what `Later` gives."""
+    return cast(T, _opened(held)) if isinstance(held, Later) else held
+
+
 @contextmanager
 def sent_whole() -> Iterator[None]:
     """Within the block, what is pickled carries its bytes along: for processes that cannot read this machine's disk."""
@@ -119,7 +124,7 @@ class _Field:
         if value is None:
             return self
         found = self.slot.__get__(value, owner)
-        return _opened(found) if isinstance(found, Later) else found
+        return opened(found)
 
     def __set__(self, value: object, to: object) -> None:
         self.slot.__set__(value, to)
@@ -173,8 +178,7 @@ class Drawers(Mapping[K, T]):
         self.stored = dict(stored)
 
     def __getitem__(self, key: K) -> T:
-        found = self.stored[key]
-        return cast(T, _opened(found)) if isinstance(found, Later) else found
+        return opened(self.stored[key])
 
     def __iter__(self) -> Iterator[K]:
         return iter(self.stored)

@@ -89,9 +89,8 @@ def test_another_process_reads_what_it_needs_from_the_file(tmp_path):
 
 
 def test_for_another_machine_the_bytes_go_along(tmp_path):
-    with Shelf(tmp_path, in_memory=0) as shelf:
-        with sent_whole():
-            sent = pickle.dumps(shelf.keep(a_part()))
+    with Shelf(tmp_path, in_memory=0) as shelf, sent_whole():
+        sent = pickle.dumps(shelf.keep(a_part()))
     assert pickle.loads(sent).region.equals(ROUND)  # the file is gone
 
 

@@ -213,7 +213,7 @@ def prove(pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rules, purchas
     """
     if not pieces or not sizes:
         return Proof(0, 0.0, None)
-    grown = sum(grown_area(p.region, rules.gap) for p in pieces)
+    grown = sum(grown_area(stored(p, "region"), rules.gap) for p in pieces)
     rooms = []
     for size in sizes:
         box = bounds(size.usable)
