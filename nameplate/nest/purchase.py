@@ -23,6 +23,7 @@ from nameplate.nest.bounds import NOISE, grown_area
 from nameplate.nest.layout import Piece, Placement
 from nameplate.nest.rectangles import Packed
 from nameplate.nest.sheets import Blank, Rules, fitting
+from nameplate.shelf import stored
 
 Purchase: TypeAlias = list[tuple[Blank, tuple[Placement, ...]]]
 
