@@ -15,7 +15,7 @@ from nameplate.output import Content
 from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.proof import proof_html
 from nameplate.paperwork.worklist import worklist_csv, worklist_html
-from nameplate.pipeline import Batch
+from nameplate.pipeline import Batch, timed
 
 #: A file's name under the out folder (with `/`), and what is in it.
 Named = tuple[str, Content]
@@ -25,9 +25,12 @@ def left_behind(
     batch: Batch, sheets: Sequence[Sheet], expected: Sequence[SheetExpectation], drop_ins: Sequence[DropIn]
 ) -> Iterator[Named]:
     """Give every file but the cut files and the summary, one after another."""
-    yield from _jigs(batch)
-    yield from _records(batch, sheets, expected, drop_ins)
-    yield from _paper(batch, [s.file for s in sheets])
+    with timed("jigs"):
+        yield from _jigs(batch)
+    with timed("records"):
+        yield from _records(batch, sheets, expected, drop_ins)
+    with timed("paperwork"):
+        yield from _paper(batch, [s.file for s in sheets])
 
 
 def _jigs(batch: Batch) -> Iterator[Named]:

@@ -117,6 +117,11 @@ def timed(stage: str) -> Iterator[None]:
     _timing.info("%s %.3f s", stage, time.perf_counter() - start)
 
 
+def say_start_up() -> None:
+    """Log, for a process that has done nothing yet, the CPU seconds that starting it and loading the program took."""
+    _timing.info("%s %.3f s", "start-up", time.process_time())
+
+
 def prepare(
     ticket: Ticket,
     *,
@@ -218,7 +223,8 @@ def _with_spares(works: Sequence[Work], ticket: Ticket) -> tuple[tuple[Work, ...
         return tuple(works), ()
     spares = choose_spares([w.plate for w in works], loss=ticket.spares.loss, confidence=ticket.spares.confidence)
     message = spares_message(spares, loss=ticket.spares.loss, confidence=ticket.spares.confidence)
-    spared = tuple(replace(w, plate=with_spares(w.plate, spares)) for w in works)
+    extra = dict(spares.pieces)
+    spared = tuple(replace(w, plate=with_spares(w.plate, extra.get(w.plate.order.id, 0))) for w in works)
     return spared, (Finding("spares", "note", message),)
 
 

@@ -98,8 +98,12 @@ def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew, shelf: She
         write_file(stage, name, _tended(content, job))
         names.append(name)
         job.tend()
-    figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
-    done = _without_faults(tasks, job.finish(), drops)
+    with timed("figures"):
+        figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
+    with timed("sheets not ready yet"):
+        outcomes = job.finish()
+    with timed("drop-ins"):
+        done = _without_faults(tasks, outcomes, drops)
     burning = {task.file: (sheet.cut_length, sheet.seconds) for task, sheet in zip(tasks, done, strict=True)}
     write_file(stage, "summary.json", summary_json(batch, figures, burning, names))
     return figures

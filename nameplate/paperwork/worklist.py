@@ -162,6 +162,9 @@ def worklist_html(
 
     rows = worklist_rows(plates, layout, files)
     draw = plate_pictures(face, width=_PICTURE[0], height=_PICTURE[1])
+    by_row: dict[int | None, list[Finding]] = {}
+    for finding in findings:
+        by_row.setdefault(finding.row, []).append(finding)
     by_id = {p.order.id: p for p in plates if p.lettering is not None}
     lying = [*(part for plate in plates for part in plate.parts), *shared]
     parts = {(part.plate, part.kind, part.layer): part for part in lying}
@@ -179,7 +182,7 @@ def worklist_html(
         "templates": any(row["jig"] for row in made),
         "carrier": carrier or None,
         "picture": lambda plate: Markup(draw.of(by_id[plate].lettering, by_id[plate].order.name)),
-        "refused": [(p.order, _reasons(p, findings)) for p in plates if p.lettering is None],
+        "refused": [(p.order, _reasons(p, by_row.get(p.order.row, []))) for p in plates if p.lettering is None],
     }
     return render("worklist.html", values)
 
@@ -200,5 +203,5 @@ def _about(sheet: SheetLayout) -> str:
 
 
 def _reasons(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:
-    told = [*plate.findings, *(f for f in findings if f.row == plate.order.row)]
-    return tuple(dict.fromkeys(f.message for f in told if f.severity == "error"))
+    """Give the errors of a plate: its own, and those among the findings of its row."""
+    return tuple(dict.fromkeys(f.message for f in (*plate.findings, *findings) if f.severity == "error"))
