@@ -2,6 +2,7 @@
 
     python -m nameplate.bench                 50, 500 and 5,000 names
     python -m nameplate.bench --names 50      one size only
+    python -m nameplate.bench --run 48 200 1000     whole runs: time by stage, memory of all processes
     python -m nameplate.bench --nest 50 200 1000 5000   only nesting drafts of so many names, and what a sheet takes
     python -m nameplate.bench --fonts 5       only lettering: CPU seconds a name by font, of so many names in each
     python -m nameplate.bench --problems DIR  known packing problems (JSON) through the nesting engine instead
@@ -23,6 +24,7 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
+from nameplate.bench_run import print_runs
 from nameplate.nest.layout import Layout, Piece
 from nameplate.nest.nesting import nest
 from nameplate.pipeline import prepare
@@ -173,6 +175,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--problems", type=Path, metavar="DIR", help="pack the known problems in this folder instead")
     parser.add_argument("--nest", type=int, nargs="+", metavar="N", help="nest drafts of so many names instead")
     parser.add_argument("--fonts", type=int, metavar="N", help="only the lettering of N names in every bundled font")
+    parser.add_argument("--run", type=int, nargs="+", metavar="N", help="whole runs of N names, with their memory")
     options = parser.parse_args(arguments)
     if options.problems is not None:
         print_problems(options.problems)
@@ -181,6 +184,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
         print_fonts(options.fonts)
         return
     print(f"{options.workers or os.cpu_count()} workers")
+    if options.run is not None:
+        print_runs(options.run, invented_names(max(options.run)), options.workers)
+        return
     if options.nest is not None:
         print_nests(options.nest, options.workers)
         return

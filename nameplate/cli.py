@@ -201,9 +201,10 @@ def make(
 ) -> None:
     """Make cut files, jigs and paperwork from SOURCE: a job ticket (.toml) or a list of names (.csv, .xlsx)."""
     from nameplate import screen
-    from nameplate.pipeline import all_made
+    from nameplate.pipeline import all_made, say_start_up
     from nameplate.run import make_job
 
+    say_start_up()
     _put_back(out)
     ticket = _ticket(source, face, sheet, font)
     with screen.progress() as progress:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any
 
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
@@ -17,11 +18,12 @@ from nameplate.cut.timing import Speeds, burn_time
 from nameplate.errors import OutputError
 from nameplate.geometry.region import Region, solids
 from nameplate.mounts import least_web
-from nameplate.nest.layout import Piece, PieceKey, Placement, SheetLayout, placed
+from nameplate.nest.layout import Lying, Piece, PieceKey, Placement, SheetLayout
 from nameplate.nest.sheets import rules_of, usable_region
 from nameplate.output import write_file
 from nameplate.parts import PartKind
 from nameplate.pipeline import Batch, cut_file
+from nameplate.shelf import Drawers, packed
 from nameplate.ticket import ColourKeys, MaterialKeys
 
 
@@ -99,12 +101,13 @@ def expectations(batch: Batch, sheets: Sequence[Sheet]) -> tuple[SheetExpectatio
     jigs = batch.ticket.jig.style not in ("none", "print")
 
     def part(piece: Piece, at: Placement) -> ExpectedPart:
+        region: Any = Lying(piece, at)
         return ExpectedPart(
             plate=piece.plate,
             kind=piece.kind,
             copy=piece.copy,
             layer=piece.layer,
-            region=placed(piece, at),
+            region=region,
             pieces=made[piece.plate].pieces if piece.kind == "lettering" else len(solids(piece.region)),
             web=webs.get((piece.plate, piece.kind)),
             is_waste=(piece.plate, piece.kind) in waste,
@@ -175,4 +178,5 @@ def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
     length = sum(cut_length(placed.toolpath) for placed in task.toolpaths)
     seconds = burn_time(steps, task.speeds).seconds
     inspected = examine_files(folder, files_of(task), task.expected)
-    return CutSheet(length, seconds, inspected, digests=digests)
+    kept = replace(inspected, burned=Drawers(inspected.burned))
+    return packed(CutSheet(length, seconds, kept, digests=digests))

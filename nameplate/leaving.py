@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
@@ -16,16 +16,17 @@ from nameplate.geometry.curve import flatten
 from nameplate.geometry.region import Region, difference, from_ring, moved, solids, union
 from nameplate.nest.layout import layout_to_json
 from nameplate.nest.offcuts import offcuts_to_json, remainders
+from nameplate.output import Content
 from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.proof import proof_html
 from nameplate.paperwork.worklist import worklist_csv, worklist_html
 from nameplate.parts import PartKind
-from nameplate.pipeline import Batch
+from nameplate.pipeline import Batch, timed
 from nameplate.plates import Work
 from nameplate.ticket import ColourKeys
 
 #: A file's name under the out folder (with `/`), and what is in it.
-Named = tuple[str, str | bytes | Iterable[str]]
+Named = tuple[str, Content]
 
 #: The files of one jig, and what they must show.
 Drawing = tuple[tuple[str, ...], SheetExpectation]
@@ -39,9 +40,12 @@ def left_behind(
     drawings: JigDrawings,
 ) -> Iterator[Named]:
     """Give every file but the cut files and the summary, one after another."""
-    yield from _jigs(batch)
-    yield from _records(batch, sheets, expected, drop_ins, drawings)
-    yield from _paper(batch, [f"{s.file} (left out)" if s.file in batch.left_out else s.file for s in sheets])
+    with timed("jigs"):
+        yield from _jigs(batch)
+    with timed("records"):
+        yield from _records(batch, sheets, expected, drop_ins, drawings)
+    with timed("paperwork"):
+        yield from _paper(batch, [f"{s.file} (left out)" if s.file in batch.left_out else s.file for s in sheets])
 
 
 def _jigs(batch: Batch) -> Iterator[Named]:

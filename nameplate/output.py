@@ -11,6 +11,7 @@ import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import TypeAlias
 
 from nameplate.cut.files import write_bytes_atomic
 from nameplate.digests import Digest
@@ -18,7 +19,10 @@ from nameplate.errors import OutputError
 from nameplate.foreign import shown
 from nameplate.holdings import Holdings, seal, survey
 from nameplate.interrupts import deferred
-from nameplate.work_folder import NEW, OLD, free_name, keep_rest, recover, work_folder
+from nameplate.work_folder import KEPT, NEW, OLD, free_name, keep_rest, recover, work_folder
+
+#: What is in a file: text, bytes, or the text of a long one in pieces, made while they are written.
+Content: TypeAlias = str | bytes | Iterable[str]
 
 #: Told once a finished run is in its place: where, and what a person should know about what was there before.
 Placed = Callable[[Path, Sequence[str]], None]
@@ -116,6 +120,7 @@ def staged(out: Path, *, placed: Placed = lambda where, said: None) -> Iterator[
             with work_folder(place) as work:
                 stage = work / NEW
                 stage.mkdir()
+                (work / KEPT).mkdir()
                 yield stage
                 seal(stage)
                 with deferred():
@@ -203,7 +208,7 @@ def _swap(work: Path, place: Path) -> tuple[str, ...]:
     return keep_rest(old, place) if os.path.lexists(old) else ()
 
 
-def write_file(folder: Path, name: str, content: str | bytes | Iterable[str]) -> str:
+def write_file(folder: Path, name: str, content: Content) -> str:
     """Write a file under its relative name (with `/`), text as UTF-8 and bytes as they are, and give its digest."""
     sum_up = Digest()
     pieces = (content,) if isinstance(content, str | bytes) else content

@@ -1,6 +1,7 @@
 """The values that travel between stages: orders, lettering, parts and plates. All frozen; millimetres, y up.
 
-Plate coordinates: the origin is the centre of the face's bounding box.
+Plate coordinates: the origin is the centre of the face's bounding box. Outlines are laid away (`shelf.py`) once a plate
+is finished: whoever looks at one opens it.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from typing import Literal, TypeAlias
 
 from nameplate.findings import Finding
 from nameplate.geometry.region import Array, Region
+from nameplate.shelf import lays_away
 
 #: What a part is; written to cut files as `data-part`.
 PartKind: TypeAlias = Literal["lettering", "template", "carrier", "backing", "blank", "coupon"]
@@ -64,6 +66,7 @@ class Neck:
     stress: float
 
 
+@lays_away("region")
 @dataclass(frozen=True, slots=True)
 class Lettering:
     """The finished, nominal lettering of one plate, in plate coordinates.
@@ -83,6 +86,7 @@ class Lettering:
     baselines: tuple[float, ...] = ()
 
 
+@lays_away("region", "marks", "features")
 @dataclass(frozen=True, slots=True)
 class Part:
     """One flat piece to cut, in plate coordinates.

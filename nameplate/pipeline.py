@@ -36,6 +36,7 @@ from nameplate.parts import Order, Part, Plate
 from nameplate.plates import Shop, Work, baseline_at, get_ready, make_work
 from nameplate.roster import read_roster
 from nameplate.shared import SharedWork, make_shared_work
+from nameplate.shelf import Shelf, changed, give_back
 from nameplate.ticket import NestKeys, Ticket
 from nameplate.workers import Crew, Failure, Workers, crew_of, run_all
 
@@ -126,10 +127,16 @@ def cut_file(sheet: SheetLayout) -> str:
 
 @contextmanager
 def timed(stage: str) -> Iterator[None]:
-    """Log how long a stage took, in seconds, on the logger `nameplate.timing`."""
+    """Log how long a stage took, in seconds, on the logger `nameplate.timing`; give back the memory it needed."""
     start = time.perf_counter()
     yield
+    give_back()
     _timing.info("%s %.3f s", stage, time.perf_counter() - start)
+
+
+def say_start_up() -> None:
+    """Log, for a process that has done nothing yet, the CPU seconds that starting it and loading the program took."""
+    _timing.info("%s %.3f s", "start-up", time.process_time())
 
 
 def prepare(
@@ -141,11 +148,12 @@ def prepare(
     cuts: bool = True,
     draft: bool = False,
     stores: dict[str, Store] | None = None,
+    shelf: Shelf | None = None,
 ) -> Batch:
     """Do everything up to the layout. `arrange` replaces the nesting (a stored layout); no `cuts`, no toolpaths.
 
     A `draft` has parts that are about what would be cut, nested quickly. `stores` keep, by material, what the nesting
-    prepared, for a quote.
+    prepared, for a quote. The plates' outlines and toolpaths are kept on the `shelf`, else in memory.
 
     Raises the NameplateError of the stage that cannot go on: TicketError, RosterError, FaceError, FontError.
     """
@@ -163,7 +171,7 @@ def prepare(
             shared = draft_shared_work(shop) if draft else make_shared_work(shop)
         findings += (*shared.findings, *material_findings(ticket), *roster.findings, *orders.findings)
         with timed("plates"):
-            make = partial(_run, draft_work if draft else make_work)
+            make = partial(_run, draft_work if draft else make_work, shelf.keep if shelf else _as_it_is)
             works = _make_works(make, shop, orders.orders, progress, crew)
             works, more = _with_spares(works, ticket)
             findings += more
@@ -233,12 +241,14 @@ def _with_spares(works: Sequence[Work], ticket: Ticket) -> tuple[tuple[Work, ...
         return tuple(works), ()
     spares = choose_spares([w.plate for w in works], loss=ticket.spares.loss, confidence=ticket.spares.confidence)
     message = spares_message(spares, loss=ticket.spares.loss, confidence=ticket.spares.confidence)
-    spared = tuple(replace(w, plate=with_spares(w.plate, spares)) for w in works)
+    extra = dict(spares.pieces)
+    spared = tuple(replace(w, plate=with_spares(w.plate, extra.get(w.plate.order.id, 0))) for w in works)
     return spared, (Finding("spares", "note", message),)
 
 
 def _run(
     work: Callable[[Shop, Order], Work],
+    keep: Callable[[Work], Work],
     shop: Shop,
     orders: Sequence[Order],
     stage: str,
@@ -246,11 +256,15 @@ def _run(
     workers: Workers,
 ) -> tuple[Work, ...]:
     progress.stage(stage, len(orders))
-    outcomes = run_all(work, orders, shop, workers=workers, done=progress.step, size=_letters)
+    outcomes = run_all(work, orders, shop, workers=workers, done=progress.step, size=_letters, keep=keep)
     return tuple(
         _lost(order, outcome) if isinstance(outcome, Failure) else outcome
         for order, outcome in zip(orders, outcomes, strict=True)
     )
+
+
+def _as_it_is(work: Work) -> Work:
+    return work
 
 
 def _letters(order: Order) -> int:
@@ -368,7 +382,7 @@ def quote_of(batch: Batch, stores: dict[str, Store] | None = None) -> Quote:
 def without_spares(batch: Batch, stores: dict[str, Store] | None = None) -> Layout:
     """Nest a batch again, quickly, as if no piece could fail: of each part as many as were ordered."""
     plates = [work.plate for work in batch.works]
-    parts = [replace(part, copies=min(part.copies, plate.order.copies)) for plate in plates for part in plate.parts]
+    parts = [changed(part, copies=min(part.copies, plate.order.copies)) for plate in plates for part in plate.parts]
     keys = replace(batch.ticket.nest, effort="quick")
     return _nest(batch.ticket, keys, Silence(), stores, batch.draft, [*parts, *batch.shared.parts])
 

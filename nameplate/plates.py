@@ -20,6 +20,7 @@ from nameplate.lettering.making import make_lettering
 from nameplate.lettering.setting import borrowed_letters, settings
 from nameplate.mounts import GLUED, Mounted, least_web, mounted, rules_for, strength_findings, zone_for
 from nameplate.parts import Face, Lettering, Order, Part, Plate
+from nameplate.shelf import packed
 from nameplate.ticket import MaterialKeys, Ticket
 from nameplate.trial import expected_part, tried
 
@@ -56,11 +57,15 @@ def get_ready() -> None:
 
 
 def make_work(shop: Shop, order: Order) -> Work:
-    """Make one plate and its toolpaths. Never raises for a bad order: the reasons are the plate's findings.
+    """Make one plate and its toolpaths, packed. Never raises for a bad order: the reasons are the plate's findings.
 
     A plate whose parts do not come out as they should when each is burned by itself is refused here, before it can
     spoil a sheet.
     """
+    return packed(_work(shop, order))
+
+
+def _work(shop: Shop, order: Order) -> Work:
     plate, jig = make_plate(shop, order)
     if plate.lettering is None:
         return Work(plate)

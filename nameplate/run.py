@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
+from typing import TypeAlias
 
 from nameplate.cut.expectation import DropIn, SheetExpectation
 from nameplate.cut.sheet_files import examine_jig
@@ -22,17 +23,23 @@ from nameplate.nest.layout import Layout, pieces_of, same_places, strangers
 from nameplate.nest.sheets import rules_of
 from nameplate.nest.stored import as_stocked, left_out, read_layout
 from nameplate.nest.verify import verify
-from nameplate.output import Placed, check_folder, keep_only, staged, write_file
+from nameplate.output import Content, Placed, check_folder, keep_only, staged, write_file
 from nameplate.parts import Part
 from nameplate.pipeline import Batch, Progress, Silence, offcuts_of, prepare, timed
 from nameplate.plates import get_ready
+from nameplate.shelf import Shelf
 from nameplate.summary import summary_json
 from nameplate.ticket import MaterialKeys, Ticket
 from nameplate.verdict import Verdict, judged, leaving_out, without_plates
+from nameplate.work_folder import KEPT
 from nameplate.workers import Crew, Failure, Job, Workers, crew_of
 
 #: How a run that hands nothing over ends.
 NOTHING_HANDED = "nothing was put into the out folder"
+
+#: Pieces of a long file, a few plates' worth, after which the crew is looked after. Fewer cost more looks than they
+#: save waiting.
+TENDED = 64
 
 #: What `--timing` calls the last stage.
 WRITING = "write and inspect"
@@ -58,11 +65,15 @@ def make_job(
     progress = progress or Silence()
     said = check_folder(out)
     arrange = None if layout_file is None else partial(stored_layout, layout_file, ticket)
-    with crew_of(workers, ready=get_ready) as crew:
-        batch = prepare(ticket, progress=progress, workers=crew, arrange=arrange)
-        # the crew stops before the stage moves or vanishes, so that no worker still writes into it
-        with staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage, crew, timed(WRITING):
-            batch, figures = _leave(stage, batch, progress, crew)
+    # the crew stops before the stage moves or vanishes, so that no worker still writes into it
+    with (
+        staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage,
+        Shelf(stage.with_name(KEPT)) as shelf,
+        crew_of(workers, ready=get_ready) as crew,
+    ):
+        batch = prepare(ticket, progress=progress, workers=crew, arrange=arrange, shelf=shelf)
+        with timed(WRITING):
+            batch, figures = _leave(stage, batch, progress, crew, shelf)
     return batch, figures
 
 
@@ -85,6 +96,10 @@ def stored_layout(path: Path, ticket: Ticket, parts: Sequence[Part]) -> Layout:
     if problems:
         raise LayoutError([*(f"{path.name}: {problem}" for problem in problems), advice])
     return replace(whole, findings=left_out(layout, pieces_of(parts)))
+
+
+#: The writing and inspecting of sheets, under way.
+_CutJob: TypeAlias = Job[Path, SheetTask, CutSheet]
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,18 +139,19 @@ def _plan_of(batch: Batch) -> _Plan:
     return _Plan(batch, sheets, expected, fits_of(batch), tasks)
 
 
-def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew) -> tuple[Batch, Estimate]:
+def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew, shelf: Shelf) -> tuple[Batch, Estimate]:
     """Write every file, and give the batch as it is handed over: without the plates and cut files that failed.
 
     Raises OutputError when a file cannot be written, InspectionError when one does not stay as it was written.
     """
-    cut = _cut(stage, _plan_of(batch), progress, crew)
+    cut = _cut(stage, _plan_of(batch), progress, crew, shelf)
     plan, others = cut.plan, cut.others
     if cut.verdict.sheets:
         plan = replace(plan, batch=leaving_out(plan.batch, cut.verdict.sheets))
         others = _write_others(stage, plan)
     batch, ticket = plan.batch, plan.batch.ticket
-    figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
+    with timed("figures"):
+        figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
     burning = {task.file: _burning(cut.done[task.file]) for task in plan.tasks}
     handed = [o for file, o in cut.done.items() if file not in batch.left_out and isinstance(o, CutSheet)]
     digests = {name: digest for sheet in handed for name, digest in sheet.digests.items()} | dict(others.digests)
@@ -145,7 +161,7 @@ def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew) -> tuple[B
     return batch, figures
 
 
-def _cut(stage: Path, plan: _Plan, progress: Progress, crew: Crew) -> _Cut:
+def _cut(stage: Path, plan: _Plan, progress: Progress, crew: Crew, shelf: Shelf) -> _Cut:
     """Have the sheets written and inspected, everything else being written meanwhile, until no plate is at fault.
 
     A sheet with a fault is written once more, since a worker or a disk may have failed; what is wrong then stays wrong.
@@ -157,11 +173,13 @@ def _cut(stage: Path, plan: _Plan, progress: Progress, crew: Crew) -> _Cut:
     while True:
         tasks = [task for task in plan.tasks if task.file not in done]
         progress.stage("writing and inspecting", len(tasks))
-        job = Job(crew, cut_sheet, tasks, stage, done=progress.step, size=lambda task: len(task.toolpaths))
-        others = others or _write_others(stage, plan, job.tend)
-        done |= {task.file: outcome for task, outcome in zip(tasks, job.finish(), strict=True)}
+        job = Job(crew, cut_sheet, tasks, stage, done=progress.step, size=lambda t: len(t.toolpaths), keep=shelf.keep)
+        others = others or _write_others(stage, plan, job)
+        with timed("sheets not ready yet"):
+            done |= {task.file: outcome for task, outcome in zip(tasks, job.finish(), strict=True)}
         _check_sheets(done.values())
-        verdict = judged(plan.batch, plan.tasks, done, plan.drops, others.wrong)
+        with timed("drop-ins"):
+            verdict = judged(plan.batch, plan.tasks, done, plan.drops, others.wrong)
         again = verdict.files - tried_again
         if not again:
             if not verdict.plates:
@@ -172,18 +190,35 @@ def _cut(stage: Path, plan: _Plan, progress: Progress, crew: Crew) -> _Cut:
         done = {file: outcome for file, outcome in done.items() if file not in again}
 
 
-def _write_others(stage: Path, plan: _Plan, tend: Callable[[], None] = lambda: None) -> _Others:
-    """Write every file but the cut files and the summary, and look at what they draw; `tend` is called after each."""
+def _write_others(stage: Path, plan: _Plan, job: _CutJob | None = None) -> _Others:
+    """Write every file but the cut files and the summary, and look at what they draw; the job is tended meanwhile."""
     digests: dict[str, str] = {}
     wrong: list[Finding] = []
     drawings = JigDrawings(plan.batch)
     for name, content in left_behind(plan.batch, plan.sheets, plan.expected, plan.drops, drawings):
-        digests[name] = write_file(stage, name, content)
-        tend()
+        digests[name] = write_file(stage, name, _tended(content, job))
     for files, drawing in drawings:
         wrong += examine_jig(stage, files, drawing)
-        tend()
+        if job is not None:
+            job.tend()
     return _Others(digests, tuple(wrong))
+
+
+def _tended(content: Content, job: _CutJob | None) -> Content:
+    """Let a file be made while the crew goes on working."""
+    if job is None:
+        return content
+    if isinstance(content, str | bytes):
+        job.tend()
+        return content
+    return _between(content, job)
+
+
+def _between(chunks: Iterable[str], job: _CutJob) -> Iterator[str]:
+    for number, chunk in enumerate(chunks):
+        if number % TENDED == 0:
+            job.tend()
+        yield chunk
 
 
 def _check_sheets(outcomes: Iterable[CutSheet | Failure]) -> None:

@@ -20,6 +20,7 @@ from nameplate.findings import Finding, sort_findings
 from nameplate.geometry.region import Region
 from nameplate.nest.layout import Layout, SheetLayout, pieces_of
 from nameplate.pipeline import Batch, cut_file, without_parts
+from nameplate.shelf import Drawers
 from nameplate.workers import Failure
 
 Thing = TypeVar("Thing")
@@ -50,14 +51,14 @@ def judged(
     """
     plates: dict[str, list[Finding]] = {}
     sheets: dict[str, list[str]] = {}
-    burned: dict[PartKey, Region] = {}
+    burned: Drawers[PartKey, Region] = Drawers({})
     made = {work.plate.order.id for work in batch.works if work.plate.lettering is not None}
     for task in tasks:
         outcome = outcomes[task.file]
         if isinstance(outcome, Failure):
             sheets[task.file] = [f"its inspection {outcome.reason}"]
             continue
-        burned |= outcome.inspected.burned
+        burned = burned.joined(outcome.inspected.burned)
         found = outcome.inspected.findings
         if any(f.plate not in made for f in found):
             sheets[task.file] = [f.message for f in sorted(found, key=lambda f: f.plate in made)]

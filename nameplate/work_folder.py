@@ -26,7 +26,9 @@ from nameplate.foreign import read_json, shown
 from nameplate.holdings import clear
 from nameplate.interrupts import deferred
 
-LOCK, NEW, OLD = "lock", "new", "old"
+#: What lies in a working folder: its lock, the new out folder, the one it takes the place of, and what a run keeps
+#: while it works.
+LOCK, NEW, OLD, KEPT = "lock", "new", "old", "kept"
 
 #: The largest lock file, bytes; it names a process and a computer.
 LARGEST_LOCK = 10_000
@@ -119,7 +121,8 @@ def _begin(out: Path) -> tuple[Path, int]:
 
 def _remove(work: Path, handle: int | None) -> None:
     """Delete a working folder, its lock last; an `old` folder in it stays, and the folder with it."""
-    shutil.rmtree(work / NEW, ignore_errors=True)
+    for made in (NEW, KEPT):
+        shutil.rmtree(work / made, ignore_errors=True)
     if os.path.lexists(work / OLD):
         if handle is not None:
             os.close(handle)

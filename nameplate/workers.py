@@ -25,6 +25,7 @@ from typing import Any, Generic, TypeAlias, TypeVar
 
 from nameplate.interrupts import blocked, deferred, leave_to_parent
 from nameplate.process import be_silent
+from nameplate.shelf import give_back
 
 Item = TypeVar("Item")
 Shared = TypeVar("Shared")
@@ -125,10 +126,14 @@ class Job(Generic[Shared, Item, Result]):
         limit_s: float = ITEM_LIMIT_S,
         done: Callable[[], None] = lambda: None,
         size: Callable[[Item], float] | None = None,
+        keep: Callable[[Result], Result] = lambda result: result,
     ) -> None:
-        """Hand out the first items. Those of the largest `size` go first, so that the last to end is a small one."""
+        """Hand out the first items. Those of the largest `size` go first, so that the last to end is a small one.
+
+        `keep` gives what stays of each result, as soon as it is there (here, not in the worker).
+        """
         self._crew, self._function, self._items, self._shared = crew, function, items, shared
-        self._limit_s, self._done = limit_s, done
+        self._limit_s, self._done, self._kept = limit_s, done, keep
         order = sorted(range(len(items)), key=lambda i: -size(items[i])) if size else list(range(len(items)))
         self._waiting = order[::-1]
         self._outcomes: dict[int, Result | Failure] = {}
@@ -163,7 +168,7 @@ class Job(Generic[Shared, Item, Result]):
             self._crew.dismiss(worker)
 
     def _keep(self, position: int, outcome: Result | Failure) -> None:
-        self._outcomes[position] = outcome
+        self._outcomes[position] = outcome if isinstance(outcome, Failure) else self._kept(outcome)
         self._done()
 
     def _hand_out(self) -> None:
@@ -226,6 +231,7 @@ def _serve(pipe: Connection, ready: Callable[[], None] | None) -> None:
             return
         if news is not None:
             function, shared = news
+            give_back()
         outcome = _attempt(function, shared, item)
         try:
             pipe.send(outcome)
@@ -277,17 +283,19 @@ def run_all(
     limit_s: float = ITEM_LIMIT_S,
     done: Callable[[], None] = lambda: None,
     size: Callable[[Item], float] | None = None,
+    keep: Callable[[Result], Result] = lambda result: result,
 ) -> tuple[Result | Failure, ...]:
     """Give `function(shared, item)` for every item, in order; a Failure stands where there is no result.
 
     With one worker, or fewer than FEWEST_FOR_PROCESSES items and nobody hired yet, everything runs in this process
-    (then a hung item hangs the run). `done` is called after each item. The largest by `size` go first.
+    (then a hung item hangs the run). `done` is called after each item. The largest by `size` go first. `keep` gives
+    what stays of each result as soon as it is there.
 
     >>> run_all(pow, [1, 2, 3], 2, workers=1)
     (2, 4, 8)
     """
     with crew_of(workers) as crew:
-        job = Job(crew, function, items, shared, limit_s=limit_s, done=done, size=size)
+        job = Job(crew, function, items, shared, limit_s=limit_s, done=done, size=size, keep=keep)
         try:
             return job.finish()
         except KeyboardInterrupt:

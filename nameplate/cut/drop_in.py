@@ -6,7 +6,8 @@ stated room round it, less what the two written edges may be off. Every copy is 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import TypeAlias
 
 from nameplate import tolerances
 from nameplate.cut.burn import PartKey
@@ -30,16 +31,25 @@ def judge_drop_ins(drop_ins: Sequence[DropIn], burned: Mapping[PartKey, Region])
     >>> judge_drop_ins([], {})
     ()
     """
-    copies: dict[Owner, list[tuple[int, Region]]] = {}
-    for (plate, kind, copy, layer), left in burned.items():
-        if not left.is_empty:
-            copies.setdefault((plate, kind, layer), []).append((copy, left))
+    keys: dict[Owner, list[PartKey]] = {}
+    for plate, kind, copy, layer in burned:
+        keys.setdefault((plate, kind, layer), []).append((plate, kind, copy, layer))
+
+    def copies(owner: Owner) -> Iterator[tuple[int, Region]]:
+        for key in keys.get(owner, ()):
+            if not burned[key].is_empty:
+                yield key[2], burned[key]
+
     return tuple(finding for drop_in in drop_ins for finding in _tried(drop_in, copies))
 
 
-def _tried(drop_in: DropIn, copies: Mapping[Owner, Sequence[tuple[int, Region]]]) -> Iterator[Finding]:
+#: Gives what is left of each copy of a part, by its number; looked up each time, since all together are much.
+Copies: TypeAlias = Callable[[Owner], Iterator[tuple[int, Region]]]
+
+
+def _tried(drop_in: DropIn, copies: Copies) -> Iterator[Finding]:
     plate, kind, layer = drop_in.outer
-    for outer_copy, outer in copies.get(drop_in.outer, ()):
+    for outer_copy, outer in copies(drop_in.outer):
         for inner_copy, inner in _inner(drop_in, copies):
             why = misfit(inner, outer, drop_in.room)
             if why:
@@ -53,11 +63,11 @@ def _copy(number: int) -> str:
     return f" (copy {number})" if number > 1 else ""
 
 
-def _inner(drop_in: DropIn, copies: Mapping[Owner, Sequence[tuple[int, Region]]]) -> Iterator[tuple[int, Region]]:
+def _inner(drop_in: DropIn, copies: Copies) -> Iterator[tuple[int, Region]]:
     if drop_in.inner is None:
         yield 1, drop_in.shape
         return
-    for copy, left in copies.get(drop_in.inner, ()):
+    for copy, left in copies(drop_in.inner):
         yield copy, left if drop_in.shape.is_empty else _pins(left, drop_in.shape)
 
 

@@ -7,12 +7,14 @@ from typing import TypeAlias
 
 from nameplate.geometry.region import EMPTY, Array, Region
 from nameplate.parts import PartKind
+from nameplate.shelf import lays_away
 from nameplate.ticket import ColourKeys
 
 #: Which part of a batch, whatever its copy: plate, kind, layer.
 Owner: TypeAlias = tuple[str, str, int]
 
 
+@lays_away("region")
 @dataclass(frozen=True, slots=True, eq=False)
 class ExpectedPart:
     """One part on the sheet: its nominal region, placed (sheet coordinates, y up), and how many solids it is.

@@ -27,6 +27,7 @@ from nameplate.geometry.mitres import squarely_grown
 from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import Array
 from nameplate.parts import Feature, Part, PartKind
+from nameplate.shelf import lays_away
 
 #: Parts that people look at: their outlines get the fewest cubics that fit.
 SHOWN: frozenset[PartKind] = frozenset({"lettering", "backing", "blank"})
@@ -54,6 +55,7 @@ class Contour:
     feature: Feature | None = None
 
 
+@lays_away("contours", "marks")
 @dataclass(frozen=True, slots=True, eq=False)
 class Toolpath:
     """What the beam does for one part, in plate coordinates: closed contours, and open polylines (n, 2) to score."""

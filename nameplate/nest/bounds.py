@@ -18,6 +18,7 @@ from functools import lru_cache
 
 from nameplate.geometry.region import Region, bounds, difference, moved, offset, points, rectangle, simplified
 from nameplate.nest.layout import Piece
+from nameplate.shelf import Later, opened, stored
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,7 @@ def area_bound(pieces: Sequence[Piece], width: float, height: float, gap: float,
     0
     """
     usable = (width - 2 * edge_margin + gap) * (height - 2 * edge_margin + gap)
-    grown = sum(grown_area(piece.region, gap) for piece in pieces)
+    grown = sum(grown_area(stored(piece, "region"), gap) for piece in pieces)
     area = sum(piece.region.area for piece in pieces)
     if not pieces:
         return Bound(0, 0.0)
@@ -60,12 +61,14 @@ def area_bound(pieces: Sequence[Piece], width: float, height: float, gap: float,
 
 
 @lru_cache(maxsize=4096)
-def grown_area(region: Region, gap: float) -> float:
+def grown_area(held: Region | Later[Region], gap: float) -> float:
     """Give the area a part takes for itself when it keeps `gap` to the others: itself grown by half of it.
 
     The figure is never too large: the chords of a grown outline lie inside its arcs, and an outline with points left
-    out, which is nowhere farther than `THIN` from the part, is grown by that much less.
+    out, which is nowhere farther than `THIN` from the part, is grown by that much less. Of an outline that is laid away
+    only the place is remembered.
     """
+    region = opened(held)
     if gap <= 2 * THIN:
         return float(region.area)
     thin = simplified(region, THIN)

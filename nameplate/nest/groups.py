@@ -73,7 +73,7 @@ def _pack(pieces: Sequence[Piece], size: Blank, rules: Rules, crew: Crew, say: C
 
 def _shapes(group: Sequence[Piece]) -> tuple[int, ...]:
     """Give what groups have in common whose pieces are copies of the same parts, in the same order."""
-    return tuple(id(piece.region) for piece in group)
+    return tuple(piece.shape for piece in group)
 
 
 def _laid_alike(group: Sequence[Piece], model: Sequence[Piece], rows: Rows) -> Rows:

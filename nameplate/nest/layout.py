@@ -16,6 +16,7 @@ from nameplate import tolerances
 from nameplate.findings import Finding
 from nameplate.geometry.region import Array, Region, hole_rings, moved, outer_rings, rounded
 from nameplate.parts import Part, PartKind
+from nameplate.shelf import Later, lays_away, stored
 
 #: Version of the layout file; a reader refuses any other.
 VERSION = 1
@@ -24,6 +25,7 @@ VERSION = 1
 TURN_DECIMALS = 7
 
 
+@lays_away("region")
 @dataclass(frozen=True, slots=True)
 class Piece:
     """One physical piece to cut: nominal, in plate coordinates."""
@@ -39,6 +41,11 @@ class Piece:
     def key(self) -> PieceKey:
         """What tells this piece from all others of a job."""
         return (self.plate, self.kind, self.copy, self.layer)
+
+    @property
+    def shape(self) -> int:
+        """What copies of one part have in common, as long as they are there: their region, which is not opened."""
+        return id(stored(self, "region"))
 
 
 #: plate, kind, copy, layer
@@ -105,7 +112,7 @@ def pieces_of(parts: Iterable[Part]) -> tuple[Piece, ...]:
     ()
     """
     return tuple(
-        Piece(part.plate, part.kind, copy, part.layer, part.material, part.region)
+        Piece(part.plate, part.kind, copy, part.layer, part.material, stored(part, "region"))
         for part in parts
         for copy in range(1, part.copies + 1)
     )
@@ -119,6 +126,18 @@ def placement(piece: Piece, x: float, y: float, turn: float) -> Placement:
 def placed(piece: Piece, at: Placement) -> Region:
     """Give the piece where it lies, in sheet coordinates."""
     return moved(piece.region, at.x, at.y, turn=at.turn)
+
+
+@dataclass(frozen=True, slots=True)
+class Lying(Later[Region]):
+    """A piece where it lies, in sheet coordinates, for a field that is laid away: the piece is moved when looked at."""
+
+    piece: Piece
+    at: Placement
+
+    def made(self) -> Region:
+        """Give the piece where it lies."""
+        return placed(self.piece, self.at)
 
 
 def mm(value: float) -> float:

@@ -90,9 +90,11 @@ def nest(
         mine = [piece for piece in pieces if piece.material == material]
         blanks = blanks_of(stock, material, rules, offcuts, most=len(mine))
         jobs.append(_Job(material, mine, blanks, rules))
-    worth_a_crew = len(jobs) > 1 and (keys.engine, keys.effort, stores) == ("shape", "quick", None)
+    # what is nested in groups takes all of the crew by itself
+    worth_a_crew = (keys.engine, keys.effort, stores) == ("shape", "quick", None)
+    small = [job for job in jobs if len(job.pieces) <= MANY] if worth_a_crew else []
     try:
-        ahead = _side_by_side(jobs, keys, crew) if crew is not None and worth_a_crew else {}
+        ahead = _side_by_side(small, keys, crew) if crew is not None and len(small) > 1 else {}
     except KeyboardInterrupt:
         ahead, keys = {}, replace(keys, engine="rectangle")
         findings.append(_interrupted(jobs[0].material))
@@ -100,7 +102,7 @@ def nest(
         store = Store() if stores is None else stores.setdefault(job.material, Store())
         try:
             done = ahead.get(job.material) or nest_material(
-                job.pieces, job.blanks, job.rules, keys, report=report, store=store, count_only=count_only
+                job.pieces, job.blanks, job.rules, keys, report=report, store=store, count_only=count_only, crew=crew
             )
         except KeyboardInterrupt:
             keys = replace(keys, engine="rectangle")  # for the materials after this one too
@@ -152,8 +154,12 @@ def nest_material(
     report: Report = lambda _: None,
     store: Store | None = None,
     count_only: bool = False,
+    crew: Crew | None = None,
 ) -> Nested:
-    """Lay the pieces of one material on the sheets on hand and the sizes to buy (`blanks`, in this order)."""
+    """Lay the pieces of one material on the sheets on hand and the sizes to buy (`blanks`, in this order).
+
+    Very many pieces are nested in groups, by the `crew` where there is one.
+    """
     on_hand, to_buy = blanks
     if not on_hand + to_buy:
         return Nested([], list(pieces), [_no_stock(p) for p in pieces])
@@ -165,7 +171,7 @@ def nest_material(
     rest, full = _sorted_out([laid[i] for i in packed.left], to_buy, rules)
     said: list[Finding] = []
     if keys.engine == "shape" and len(rest) > MANY:
-        engine = _by_groups(engine, said)
+        engine = _by_groups(engine, said, crew)
     tried = TRIED if keys.effort == "normal" else TRIED_QUICK
     few = keys.engine == "shape" and len(rest) <= MANY
     harder = engine_of("shape", store, tried) if few and not rules.coarse and not count_only else None
@@ -241,7 +247,7 @@ def _use(purchase: Purchase, pieces: Sequence[Piece]) -> tuple[tuple[float, floa
     return total_cost(purchase), round(used / ALMOST), sum(region.area for region, _ in last)
 
 
-def _by_groups(engine: Engine, said: list[Finding]) -> Engine:
+def _by_groups(engine: Engine, said: list[Finding], crew: Crew | None) -> Engine:
     """Give an engine that nests very many pieces for one size in groups, and anything else as before."""
 
     def say(text: str) -> None:
@@ -250,7 +256,7 @@ def _by_groups(engine: Engine, said: list[Finding]) -> Engine:
     def pack(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> Packed:
         if len(pieces) <= MANY or len({b.stock for b in blanks}) > 1:
             return engine(pieces, blanks, rules)
-        rows = pack_groups(pieces, blanks[0], rules, say=say)
+        rows = pack_groups(pieces, blanks[0], rules, workers=crew, say=say)
         if len(rows) > len(blanks):
             return Packed((), tuple(range(len(pieces))))
         return Packed((*rows, *((),) * (len(blanks) - len(rows))), ())

@@ -23,6 +23,7 @@ from nameplate.nest.bounds import NOISE, grown_area
 from nameplate.nest.layout import Piece, Placement
 from nameplate.nest.rectangles import Packed
 from nameplate.nest.sheets import Blank, Rules, fitting
+from nameplate.shelf import stored
 
 Purchase: TypeAlias = list[tuple[Blank, tuple[Placement, ...]]]
 
@@ -213,7 +214,7 @@ def prove(pieces: Sequence[Piece], sizes: Sequence[Blank], rules: Rules, purchas
     """
     if not pieces or not sizes:
         return Proof(0, 0.0, None)
-    grown = sum(grown_area(p.region, rules.gap) for p in pieces)
+    grown = sum(grown_area(stored(p, "region"), rules.gap) for p in pieces)
     rooms = []
     for size in sizes:
         box = bounds(size.usable)

@@ -221,4 +221,4 @@ def _ring(mask: Mask, rng: np.random.Generator) -> Cells:
     """Give a sample of the cells at most `RING` columns and rows outside the mask, relative to its first cell."""
     near = _sums(np.pad(mask, 2 * RING), 2 * RING + 1) > 0
     ring = np.argwhere(near & ~np.pad(mask, RING)).astype(np.int32) - RING
-    return rng.permutation(ring)[:RING_CELLS]
+    return rng.permutation(ring)[:RING_CELLS].copy()  # a view would keep all

@@ -208,9 +208,9 @@ def fitting(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> l
     []
     """
     rooms = {bounds(usable) for usable in {id(b.usable): b.usable for b in blanks}.values() if not usable.is_empty}
-    regions = {id(piece.region): piece.region for piece in pieces}
-    good = {key for key, region in regions.items() if _fits_some(region, rooms, rules.turns)}
-    return [piece for piece in pieces if id(piece.region) in good]
+    models = {piece.shape: piece for piece in pieces}
+    good = {shape for shape, piece in models.items() if _fits_some(piece.region, rooms, rules.turns)}
+    return [piece for piece in pieces if piece.shape in good]
 
 
 def _fits_some(region: Region, rooms: Collection[Box], turns: Sequence[float]) -> bool:

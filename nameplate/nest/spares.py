@@ -15,6 +15,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from nameplate.parts import Plate
+from nameplate.shelf import changed
 
 #: A loss above this is no loss rate but a broken process; the spares would outnumber the pieces.
 MOST_LOSS = 0.5
@@ -149,10 +150,9 @@ def _chance_of_all(wanted: Mapping[str, int], spares: Mapping[str, int], loss: f
     return math.prod((enough(copies, spares[plate], loss) for plate, copies in wanted.items()), start=1.0)
 
 
-def with_spares(plate: Plate, spares: Spares) -> Plate:
-    """Return a plate whose lettering is cut with its spares: their copies are numbered after the ones ordered."""
-    extra = spares.of(plate.order.id)
+def with_spares(plate: Plate, extra: int) -> Plate:
+    """Return a plate whose lettering is cut with so many spares: their copies are numbered after the ones ordered."""
     if not extra:
         return plate
-    parts = tuple(replace(p, copies=p.copies + extra) if p.kind == "lettering" else p for p in plate.parts)
+    parts = tuple(changed(p, copies=p.copies + extra) if p.kind == "lettering" else p for p in plate.parts)
     return replace(plate, parts=parts)

@@ -15,6 +15,7 @@ from __future__ import annotations
 import math
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, field, replace
+from hashlib import blake2b
 
 import numpy as np
 
@@ -172,27 +173,25 @@ class Stamps:
         self.pieces, self.rules, self.cell = pieces, rules, cell
         self.reach = rules.gap / 2
         self._store = store or Store()
-        self._shapes: dict[int, tuple[Region, bytes]] = {}
+        self._shapes: dict[int, bytes] = {}
         self._smallest = min((p.region.area for p in pieces), default=0.0)
         self._boxes = [(box := bounds(p.region)).width * box.height for p in pieces]
         self._mean = sum(self._boxes) / max(1, len(pieces))
 
-    def _region(self, index: int) -> tuple[Region, bytes]:
-        """Give a piece without its holes when none of the pieces can lie in one, and what tells it from others.
+    def _region(self, index: int) -> Region:
+        """Give a piece without its holes when none of the pieces can lie in one.
 
         Templates of one outline are then one shape, and letters have fewer points.
         """
-        if index not in self._shapes:
-            region = self.pieces[index].region
-            inside = solids(holes(region))
-            if inside and all(hole.area < self._smallest for hole in inside):
-                region = filled(region)
-            self._shapes[index] = region, region.normalize().wkb
-        return self._shapes[index]
+        region = self.pieces[index].region
+        inside = solids(holes(region))
+        return filled(region) if inside and all(hole.area < self._smallest for hole in inside) else region
 
     def shape(self, index: int) -> bytes:
-        """Give what tells the shape of a piece from others."""
-        return self._region(index)[1]
+        """Give what tells the shape of a piece from others: a digest, which takes a thousandth of the shape."""
+        if index not in self._shapes:
+            self._shapes[index] = blake2b(self._region(index).normalize().wkb, digest_size=16).digest()
+        return self._shapes[index]
 
     def bulk(self, index: int) -> float:
         """Give the area of the box of a piece, compared with the mean."""
@@ -211,7 +210,7 @@ class Stamps:
         """Give what the stamps of a piece share."""
         key = (self.shape(index), self.reach)
         if key not in self._store.dies:
-            self._store.dies[key] = make_die(self._region(index)[0], self.reach)
+            self._store.dies[key] = make_die(self._region(index), self.reach)
         return self._store.dies[key]
 
     def turned(self, index: int, turn: float) -> Stamp:

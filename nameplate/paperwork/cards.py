@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -25,8 +25,10 @@ _LINE = 'fill="none" stroke="#000" stroke-width="20"'
 _DOT = 2.0
 
 
-def cards_html(plates: Sequence[Plate], face: Face, *, title: str, carrier: Mapping[str, object] | None = None) -> str:
-    """Return a page to print with a card for each made plate; ``carrier`` is the carrier's record, if there is one."""
+def cards_html(
+    plates: Sequence[Plate], face: Face, *, title: str, carrier: Mapping[str, object] | None = None
+) -> Iterator[str]:
+    """Give, piece by piece, a page to print with a card for each made plate; ``carrier`` is its record, if any."""
     from markupsafe import Markup
 
     ground = _ground(face)
@@ -35,7 +37,7 @@ def cards_html(plates: Sequence[Plate], face: Face, *, title: str, carrier: Mapp
         "cautions": CAUTIONS,
         "line": Markup(_check_line()),
         "carrier": carrier or None,
-        "cards": [_card(p, p.lettering, face, ground) for p in plates if p.lettering is not None],
+        "cards": (_card(p, p.lettering, face, ground) for p in plates if p.lettering is not None),
     }
     return render("cards.html", values)
 

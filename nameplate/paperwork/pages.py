@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 from importlib import resources
 from typing import TYPE_CHECKING, TypeVar
@@ -28,9 +28,12 @@ def _environment() -> Environment:
     )
 
 
-def render(template: str, values: Mapping[str, object]) -> str:
-    """Return the page of a template, every value escaped unless it was made safe on purpose."""
-    return _environment().get_template(template).render(values)
+def render(template: str, values: Mapping[str, object]) -> Iterator[str]:
+    """Give the page of a template piece by piece, every value escaped unless it was made safe on purpose.
+
+    Values that are iterators are used up while the page is made, so that a page never is in memory as a whole.
+    """
+    return _environment().get_template(template).generate(values)
 
 
 def in_groups(items: Sequence[T], size: int) -> tuple[tuple[T, ...], ...]:

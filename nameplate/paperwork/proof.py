@@ -6,7 +6,7 @@ Pages are laid out here, not by the browser, so that each is one sheet of A4 or 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from nameplate.findings import Finding
@@ -47,19 +47,19 @@ class Card:
     more: int
 
 
-def proof_html(plates: Sequence[Plate], face: Face, findings: Sequence[Finding], *, title: str) -> str:
-    """Return the sign-off sheet of a job as HTML that prints on A4 and on Letter.
+def proof_html(plates: Sequence[Plate], face: Face, findings: Sequence[Finding], *, title: str) -> Iterator[str]:
+    """Give, piece by piece, the sign-off sheet of a job as HTML that prints on A4 and on Letter.
 
     ``findings`` are all of the job; those of a row stand on its card, and all stand on the pages at the end.
     """
     draw = plate_pictures(face, width=PICTURE_BOX[0], height=PICTURE_BOX[1])
     by_row = _by_row(findings)
-    cards = [_card(plate, draw, by_row.get(plate.order.row, [])) for plate in plates]
-    pages = in_groups(cards, CARDS_A_PAGE)
+    pages = in_groups(plates, CARDS_A_PAGE)
     lists = _list_pages(findings)
     values = {
         "title": title,
-        "pages": pages,
+        "pages": ([_card(plate, draw, by_row.get(plate.order.row, [])) for plate in page] for page in pages),
+        "page_count": len(pages),
         "lists": lists,
         "total": len(pages) + len(lists),
         "made": sum(p.lettering is not None for p in plates),

@@ -14,7 +14,7 @@ from nameplate.geometry.region import Region
 from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import plate_pictures, sheet_picture
-from nameplate.parts import Face, Part, Plate
+from nameplate.parts import Face, Part, PartKind, Plate
 
 #: The table's own columns. `x_mm` and `y_mm` are the middle of the piece on its sheet, from the lower left corner;
 #: `turn_deg` is how far it lies turned counter-clockwise.
@@ -151,8 +151,8 @@ def worklist_html(
     findings: Sequence[Finding] = (),
     shared: Sequence[Part] = (),
     carrier: Mapping[str, object] | None = None,
-) -> str:
-    """Return the worklist as a page to print: cautions, a map of every sheet, a picture of every plate.
+) -> Iterator[str]:
+    """Give, piece by piece, the worklist as a page to print: cautions, a map of every sheet, a picture of every plate.
 
     ``shared`` are the parts on the sheets that belong to no plate (the carrier of the jigs); ``carrier`` is the
     carrier's record, if there is one: its layers and what it needs besides.
@@ -162,27 +162,26 @@ def worklist_html(
 
     rows = worklist_rows(plates, layout, files)
     draw = plate_pictures(face, width=_PICTURE[0], height=_PICTURE[1])
-    pictures = {p.order.id: Markup(draw.of(p.lettering, p.order.name)) for p in plates if p.lettering is not None}
-    maps = [
-        {
-            "file": file,
-            "about": _about(sheet),
-            "picture": Markup(_map(sheet, [*(part for plate in plates for part in plate.parts), *shared], file)),
-        }
-        for file, sheet in zip(files, layout.sheets, strict=True)
-    ]
-    made = [row for row in rows if row["status"] == "made"]
     by_row: dict[int | None, list[Finding]] = {}
     for finding in findings:
         by_row.setdefault(finding.row, []).append(finding)
+    by_id = {p.order.id: p for p in plates if p.lettering is not None}
+    lying = [*(part for plate in plates for part in plate.parts), *shared]
+    parts = {(part.plate, part.kind, part.layer): part for part in lying}
+    maps = (
+        {"file": file, "about": _about(sheet), "picture": Markup(_map(sheet, parts, file))}
+        for file, sheet in zip(files, layout.sheets, strict=True)
+    )
+    made = [row for row in rows if row["status"] == "made"]
     values = {
         "title": title,
         "cautions": CAUTIONS,
         "maps": maps,
+        "sheets": len(layout.sheets),
         "rows": [(row, _from_the_list(row)) for row in made],
         "templates": any(row["jig"] for row in made),
         "carrier": carrier or None,
-        "pictures": pictures,
+        "picture": lambda plate: Markup(draw.of(by_id[plate].lettering, by_id[plate].order.name)),
         "refused": [(p.order, _reasons(p, by_row.get(p.order.row, ()))) for p in plates if p.lettering is None],
     }
     return render("worklist.html", values)
@@ -193,8 +192,7 @@ def _from_the_list(row: Mapping[str, str]) -> list[tuple[str, str]]:
     return [(heading, value) for heading, value in row.items() if heading not in COLUMNS and value]
 
 
-def _map(sheet: SheetLayout, lying: Sequence[Part], file: str) -> str:
-    parts = {(part.plate, part.kind, part.layer): part for part in lying}
+def _map(sheet: SheetLayout, parts: Mapping[tuple[str, PartKind, int], Part], file: str) -> str:
     pieces = [(at.plate, _lying(parts[at.plate, at.kind, at.layer], at)) for at in sheet.placements]
     return sheet_picture(sheet.width, sheet.height, pieces, f"map of {file}", paper_width=_MAP_WIDTH)
 
@@ -205,5 +203,5 @@ def _about(sheet: SheetLayout) -> str:
 
 
 def _reasons(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:
-    """Return why a plate was not made; `findings` are those of its row."""
+    """Give the errors of a plate: its own, and those among the findings of its row."""
     return tuple(dict.fromkeys(f.message for f in (*plate.findings, *findings) if f.severity == "error"))

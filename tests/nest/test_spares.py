@@ -101,7 +101,7 @@ def test_no_loss_no_spares():
 
 
 def test_spares_are_copies_of_the_lettering_alone():
-    with_two = with_spares(plate("a", copies=3), Spares((("a", 2),)))
+    with_two = with_spares(plate("a", copies=3), 2)
     assert [(p.kind, p.copies) for p in with_two.parts] == [("lettering", 5), ("template", 1)]
     other = plate("b")
-    assert with_spares(other, Spares((("a", 2),))) is other
+    assert with_spares(other, 0) is other
