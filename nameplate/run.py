@@ -10,10 +10,11 @@ from nameplate.cut.burn import PartKey
 from nameplate.cut.drop_in import judge_drop_ins
 from nameplate.cut.dxf import check_library
 from nameplate.cut.expectation import DropIn
-from nameplate.cutting import CutSheet, SheetTask, cut_sheet, expectations, files_of, sheets_of, task_of
+from nameplate.cutting import CutSheet, SheetTask, expectations, files_of, sheets_of, task_of
 from nameplate.drop_ins import drop_ins
 from nameplate.errors import InspectionError, LayoutError, OutputError
 from nameplate.geometry.region import Region
+from nameplate.handover import begin_sheets, sheets_made
 from nameplate.jig.skeleton import nestable, without_names
 from nameplate.leaving import left_behind
 from nameplate.nest.estimate import Estimate, estimate
@@ -24,9 +25,10 @@ from nameplate.output import check_folder, staged, write_file
 from nameplate.parts import Part
 from nameplate.pipeline import Batch, Progress, Silence, prepare, timed
 from nameplate.plates import get_ready
+from nameplate.pool import Failure, Pool
 from nameplate.summary import summary_json
 from nameplate.ticket import MaterialKeys, Ticket
-from nameplate.workers import Crew, Failure, Job, Workers, crew_of
+from nameplate.workers import Workers, crew_of
 
 
 def make_job(
@@ -71,7 +73,7 @@ def stored_layout(path: Path, ticket: Ticket, parts: Sequence[Part]) -> Layout:
     return layout
 
 
-def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew) -> Estimate:
+def _leave(stage: Path, batch: Batch, progress: Progress, crew: Pool) -> Estimate:
     """Write every file; the crew writes and inspects the sheets, while everything else is written here.
 
     Raises OutputError when a file cannot be written, InspectionError with every fault of the cut files.
@@ -80,14 +82,14 @@ def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew) -> Estimat
     expected, drops = expectations(batch, sheets), fits_of(batch)
     tasks = [task_of(batch, sheet, e) for sheet, e in zip(sheets, expected, strict=True)]
     progress.stage("writing and inspecting", len(tasks))
-    job = Job(crew, cut_sheet, tasks, stage, done=progress.step, size=lambda task: len(task.toolpaths))
+    job = begin_sheets(crew, tasks, stage, done=progress.step)
     names = [name for task in tasks for name in files_of(task)]
     for name, content in left_behind(batch, sheets, expected, drops):
         write_file(stage, name, content)
         names.append(name)
         job.tend()
     figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
-    done = _without_faults(tasks, job.finish(), drops)
+    done = _without_faults(tasks, sheets_made(job), drops)
     burning = {task.file: (sheet.cut_length, sheet.seconds) for task, sheet in zip(tasks, done, strict=True)}
     write_file(stage, "summary.json", summary_json(batch, figures, burning, names))
     return figures

@@ -76,6 +76,11 @@ def show_findings(findings: Sequence[Finding], *, every: bool = False, where: st
         click.echo(f"every note in full: {where}", err=True)
 
 
+def warn(text: str) -> None:
+    """Print a warning about the run itself on stderr."""
+    click.echo(f"warning: {text}", err=True)
+
+
 def _show_finding(finding: Finding) -> None:
     place = [f"row {finding.row}" if finding.row else "", f"plate {finding.plate}" if finding.plate else ""]
     if finding.message.startswith(f"plate {finding.plate} "):

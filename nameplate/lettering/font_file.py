@@ -10,6 +10,7 @@ import struct
 from pathlib import Path
 from typing import NamedTuple
 
+from nameplate.carried import carried
 from nameplate.errors import FontError
 
 #: Larger than any font of one style; the largest with every Chinese character is near 25 MB.
@@ -55,6 +56,8 @@ def check_font_file(path: Path) -> FontFile:
 
 
 def _read(path: Path) -> bytes:
+    if (brought := carried(path)) is not None:
+        return brought
     try:
         size = path.stat().st_size
         if size > MOST_BYTES:

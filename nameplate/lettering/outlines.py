@@ -10,6 +10,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from nameplate.carried import carried
 from nameplate.errors import FontError, GeometryError
 from nameplate.geometry.outline import Pen, drawn_region
 from nameplate.geometry.region import Region, cleaned, moved
@@ -39,7 +40,7 @@ def opened(source: Source) -> Any:  # noqa: ANN401 - the shaping library has no 
     import uharfbuzz as hb
 
     try:
-        data = source.path.read_bytes()
+        data = carried(source.path) or source.path.read_bytes()
     except OSError as error:
         raise FontError(f"{source.path}: the font cannot be read ({error.strerror or error})") from None
     font = hb.Font(hb.Face(hb.Blob(data)))

@@ -23,8 +23,9 @@ from nameplate.nest.rectangles import Packed, pack_boxes
 from nameplate.nest.sheets import Blank, Offcut, Rules, blanks_of, fits, largest_usable, rules_of
 from nameplate.nest.trueshape import Stamps, Store, as_packed, cell_side, pack_shapes
 from nameplate.nest.verify import verify
+from nameplate.pool import Failure, Pool
 from nameplate.ticket import NestKeys, StockKeys
-from nameplate.workers import Crew, Failure, run_all
+from nameplate.workers import run_all
 
 #: With the shape engine, parts are also packed by boxes when there are at most this many; for plain shapes that can
 #: be better. More parts make it slower than it is worth.
@@ -67,7 +68,7 @@ def nest(
     stores: dict[str, Store] | None = None,
     coarse: Collection[str] = (),
     count_only: bool = False,
-    crew: Crew | None = None,
+    crew: Pool | None = None,
 ) -> Layout:
     """Lay pieces on sheets.
 
@@ -89,9 +90,11 @@ def nest(
         rules = rules_of(keys, (kerf or {}).get(material, 0.0), grain=material in grain, coarse=material in coarse)
         mine = [piece for piece in pieces if piece.material == material]
         jobs.append(_Job(material, mine, blanks_of(stock, material, rules, offcuts), rules))
-    worth_a_crew = len(jobs) > 1 and (keys.engine, keys.effort, stores) == ("shape", "quick", None)
+    # what is nested in groups takes all of the crew by itself
+    worth_a_crew = (keys.engine, keys.effort, stores) == ("shape", "quick", None)
+    small = [job for job in jobs if len(job.pieces) <= MANY] if worth_a_crew else []
     try:
-        ahead = _side_by_side(jobs, keys, crew) if crew is not None and worth_a_crew else {}
+        ahead = _side_by_side(small, keys, crew) if crew is not None and len(small) > 1 else {}
     except KeyboardInterrupt:
         ahead, keys = {}, replace(keys, engine="rectangle")
         findings.append(_interrupted(jobs[0].material))
@@ -99,7 +102,7 @@ def nest(
         store = Store() if stores is None else stores.setdefault(job.material, Store())
         try:
             done = ahead.get(job.material) or nest_material(
-                job.pieces, job.blanks, job.rules, keys, report=report, store=store, count_only=count_only
+                job.pieces, job.blanks, job.rules, keys, report=report, store=store, count_only=count_only, crew=crew
             )
         except KeyboardInterrupt:
             keys = replace(keys, engine="rectangle")  # for the materials after this one too
@@ -123,7 +126,7 @@ class _Job:
     rules: Rules
 
 
-def _side_by_side(jobs: Sequence[_Job], keys: NestKeys, crew: Crew) -> dict[str, Nested]:
+def _side_by_side(jobs: Sequence[_Job], keys: NestKeys, crew: Pool) -> dict[str, Nested]:
     """Nest materials in worker processes; those whose worker failed are left out, to be nested here."""
     found = run_all(_nest_job, jobs, keys, workers=crew, limit_s=LIMIT_S, size=lambda job: len(job.pieces))
     return {job.material: nested for job, nested in zip(jobs, found, strict=True) if not isinstance(nested, Failure)}
@@ -151,8 +154,12 @@ def nest_material(
     report: Report = lambda _: None,
     store: Store | None = None,
     count_only: bool = False,
+    crew: Pool | None = None,
 ) -> Nested:
-    """Lay the pieces of one material on the sheets on hand and the sizes to buy (`blanks`, in this order)."""
+    """Lay the pieces of one material on the sheets on hand and the sizes to buy (`blanks`, in this order).
+
+    Very many pieces are nested in groups, by the `crew` where there is one.
+    """
     on_hand, to_buy = blanks
     if not on_hand + to_buy:
         return Nested([], list(pieces), [_no_stock(p) for p in pieces])
@@ -166,7 +173,7 @@ def nest_material(
     full = [fitting[i] for i in packed.left if not fits(fitting[i], to_buy, rules)]
     said: list[Finding] = []
     if keys.engine == "shape" and len(rest) > MANY:
-        engine = _by_groups(engine, said)
+        engine = _by_groups(engine, said, crew)
     tried = TRIED if keys.effort == "normal" else TRIED_QUICK
     few = keys.engine == "shape" and len(rest) <= MANY
     harder = engine_of("shape", store, tried) if few and not rules.coarse and not count_only else None
@@ -234,7 +241,7 @@ def _use(purchase: Purchase, pieces: Sequence[Piece]) -> tuple[tuple[float, floa
     return total_cost(purchase), round(used / ALMOST), sum(region.area for region, _ in last)
 
 
-def _by_groups(engine: Engine, said: list[Finding]) -> Engine:
+def _by_groups(engine: Engine, said: list[Finding], crew: Pool | None) -> Engine:
     """Give an engine that nests very many pieces for one size in groups, and anything else as before."""
 
     def say(text: str) -> None:
@@ -243,7 +250,7 @@ def _by_groups(engine: Engine, said: list[Finding]) -> Engine:
     def pack(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> Packed:
         if len(pieces) <= MANY or len({b.stock for b in blanks}) > 1:
             return engine(pieces, blanks, rules)
-        rows = pack_groups(pieces, blanks[0], rules, say=say)
+        rows = pack_groups(pieces, blanks[0], rules, workers=crew, say=say)
         if len(rows) > len(blanks):
             return Packed((), tuple(range(len(pieces))))
         return Packed((*rows, *((),) * (len(blanks) - len(rows))), ())
