@@ -31,7 +31,7 @@ from nameplate.nest.trueshape import Store
 from nameplate.orders import make_orders
 from nameplate.parts import Order, Part, Plate
 from nameplate.plates import Shop, Work, baseline_at, font_files, get_ready, make_work
-from nameplate.pool import Failure, Pool
+from nameplate.pool import ITEM_LIMIT_S, Failure, Pool
 from nameplate.pools import draft_ready
 from nameplate.roster import read_roster
 from nameplate.shared import SharedWork, make_shared_work
@@ -46,6 +46,10 @@ _timing = logging.getLogger("nameplate.timing")
 
 #: A batch of one size is this share smaller than its smallest name, which would have no room at all to stand otherwise.
 UNIFORM_EASE = 1e-4
+
+
+#: Letters up to which a name has the pool's time limit; one of twice as many has twice the time.
+LONG_NAME = 60
 
 
 class Progress(Protocol):
@@ -222,7 +226,8 @@ def _run(
     workers: Workers,
 ) -> tuple[Work, ...]:
     progress.stage(stage, len(orders))
-    outcomes = run_all(work, orders, shop, workers=workers, done=progress.step, size=_letters)
+    limit = partial(_limit, getattr(pool_there(workers), "limit_s", ITEM_LIMIT_S))
+    outcomes = run_all(work, orders, shop, workers=workers, done=progress.step, size=_letters, limit_s=limit)
     return tuple(
         _lost(order, outcome) if isinstance(outcome, Failure) else outcome
         for order, outcome in zip(orders, outcomes, strict=True)
@@ -232,6 +237,11 @@ def _run(
 def _letters(order: Order) -> int:
     """Tell how long a plate takes to make, roughly."""
     return len(order.name) + len(order.line2)
+
+
+def _limit(limit_s: float, order: Order) -> float:
+    """Give the seconds that a plate may take, of which a very long name has more."""
+    return limit_s * max(1.0, _letters(order) / LONG_NAME)
 
 
 def _lost(order: Order, failure: Failure) -> Work:

@@ -17,9 +17,11 @@ Item = TypeVar("Item")
 Shared = TypeVar("Shared")
 Result = TypeVar("Result")
 
-#: Seconds one item may take before it is given up. Measured: the longest name that is allowed (two lines of 60 letters,
-#: strengthened, in the slowest of the bundled fonts) takes LONGEST_MEASURED_S on an idle core; the rest is for slow and
-#: busy machines. More makes a hostile font cost more time; less gives up honest names where many share a core.
+#: Seconds of a core that one item may take before it is given up; a plate of more than 60 letters may take more.
+#: Measured on a busy machine: a usual name takes 0.2 to 0.3 s; 60 letters with `strengthen` and a template 1.9 to 2.4 s
+#: on 110 x 80 mm and up to 3.1 s on 300 x 40, in the slowest of the bundled fonts; 110 letters in two lines on 600 x 80
+#: up to 20 s, and 60 letters on 2000 x 150 up to 34 s. More makes a hostile font cost more time; less gives up more of
+#: the longest honest names on large boards, which need --name-limit.
 ITEM_LIMIT_S = 20.0
 
 #: Seconds an item may take: the same for all, or by the item; the pool's own limit for None.
