@@ -1,25 +1,55 @@
 """The command line: parses, calls the pipeline, prints. No geometry.
 
 Results go to stdout, messages and progress to stderr. Exit codes: 0 all made; 1 some rows could not be made, the rest
-are; 2 ticket, roster or usage; 3 the inspection refused a written file; 4 a fault of the program; 130 interrupted.
+are; 2 ticket, roster or usage; 3 the inspection refused a written file; 4 a fault of the program; 130 interrupted;
+129 and 143 ended by SIGHUP and SIGTERM.
 """
 
 from __future__ import annotations
 
 import logging
+import signal
 import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from nameplate import __version__
-from nameplate.errors import EXIT_FAULT, EXIT_INSPECTION, EXIT_OK, EXIT_SOME_REFUSED, NameplateError, TicketError
+from nameplate.errors import (
+    EXIT_FAULT,
+    EXIT_INSPECTION,
+    EXIT_OK,
+    EXIT_SOME_REFUSED,
+    NameplateError,
+    OutputError,
+    TicketError,
+)
+from nameplate.foreign import shown
+from nameplate.interrupts import Terminated
+from nameplate.process import begin, lost_output
 
 if TYPE_CHECKING:
     from nameplate.ticket import Ticket
 
 EXIT_INTERRUPTED = 130
+
+
+@dataclass(slots=True)
+class _Left:
+    """Where this command's finished files are, as soon as they are there; by it messages stay true."""
+
+    where: Path | None = None
+    said: tuple[str, ...] = ()
+
+    def placed(self, where: Path, said: Sequence[str]) -> None:
+        self.where, self.said = where, tuple(said)
+
+    def tell(self) -> str:
+        """Say what became of the out folder when a command ends before its time."""
+        return "nothing was written" if self.where is None else f"the finished files are in {shown(self.where)}"
 
 
 class _Commands(click.Group):
@@ -28,7 +58,19 @@ class _Commands(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:
         return list(self.commands)
 
+    def main(self, *args: Any, **kwargs: Any) -> Any:  # noqa: ANN401 - as click has it
+        """Run in this process; a wish to stop outside any command ends it, too."""
+        begin()
+        try:
+            return super().main(*args, **kwargs)
+        except Terminated as ended:
+            sys.exit(ended.exit_code)
+        finally:
+            if lost := lost_output():
+                click.echo(f"warning: what was to be printed could not all be written: {lost}", err=True)
+
     def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401 - whatever the command gives
+        left = ctx.obj = _Left()
         try:
             return super().invoke(ctx)
         except NameplateError as error:
@@ -36,22 +78,25 @@ class _Commands(click.Group):
                 click.echo(f"error: {problem}", err=True)
             ctx.exit(error.exit_code)
         except KeyboardInterrupt:
-            click.echo("interrupted; nothing was written", err=True)
+            click.echo(f"interrupted; {left.tell()}", err=True)
             ctx.exit(EXIT_INTERRUPTED)
-        except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
-            raise  # click's own: usage, the end, and a reader that has gone
+        except Terminated as ended:
+            click.echo(f"ended by {signal.Signals(ended.signum).name}; {left.tell()}", err=True)
+            ctx.exit(ended.exit_code)
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
+            raise  # click's own: usage, and the end
         except Exception as error:
-            _own_up(error, debug=bool(ctx.params.get("debug")))
+            _own_up(error, left, debug=bool(ctx.params.get("debug")))
             ctx.exit(EXIT_FAULT)
 
 
-def _own_up(error: Exception, *, debug: bool) -> None:
-    """Say that the program is at fault, and what to report."""
+def _own_up(error: Exception, left: _Left, *, debug: bool) -> None:
+    """Say that the program is at fault, what it left, and what to report."""
     from nameplate.fault import keep_report, report
 
+    state = "no out folder was changed" if left.where is None else left.tell()
     click.echo(
-        f"error: nameplate itself has a fault ({type(error).__name__}: {error}); your job is not to blame, and no out "
-        "folder was changed",
+        f"error: nameplate itself has a fault ({type(error).__name__}: {error}); your job is not to blame, and {state}",
         err=True,
     )
     kept = None if debug else keep_report(error)
@@ -59,6 +104,22 @@ def _own_up(error: Exception, *, debug: bool) -> None:
         click.echo(f"please report this to its makers:\n{report(error, sys.argv[1:])}", err=True)
     else:
         click.echo(f"please report it to its makers with {kept}, which says where it happened", err=True)
+
+
+def _put_back(out: Path) -> None:
+    """Put an out folder back that a dead run had moved aside, and say so."""
+    from nameplate.output import put_back
+
+    for sentence in put_back(out):
+        click.echo(f"note: {sentence}", err=True)
+
+
+class _EarlierRun(click.Path):
+    """An out folder that must be there; one that a dead run had moved aside is put back first."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:  # noqa: ANN401
+        _put_back(Path(value))
+        return super().convert(value, param, ctx)
 
 
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
@@ -71,13 +132,16 @@ def main(*, timing: bool, debug: bool) -> None:
     \b
     Exit codes: 0 all made; 1 some rows could not be made, the rest are;
     2 ticket, roster or usage; 3 the inspection refused a written file;
-    4 a fault of the program itself; 130 interrupted, nothing was written.
+    4 a fault of the program itself; 130 interrupted; 129 and 143 ended
+    by SIGHUP and SIGTERM. What ends early says what became of the files.
     """
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")
     if timing or debug:
-        logging.basicConfig(format="%(message)s")
+        ours = logging.StreamHandler()
+        ours.addFilter(logging.Filter("nameplate"))  # what libraries log is not for users
+        logging.basicConfig(format="%(message)s", handlers=[ours])
         logging.getLogger("nameplate.timing").setLevel(logging.INFO if timing else logging.WARNING)
         logging.getLogger("nameplate").setLevel(logging.DEBUG if debug else logging.WARNING)
 
@@ -116,7 +180,7 @@ def new(folder: Path) -> None:
 
 @main.command()
 @_job_options
-@click.option("-o", "--out", type=click.Path(file_okay=False, path_type=Path), default=Path("out"), show_default=True)
+@click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True)
 @click.option(
     "--layout",
     "layout_file",
@@ -124,7 +188,9 @@ def new(folder: Path) -> None:
     help="Use the layout.json of an earlier run instead of nesting anew.",
 )
 @click.option("--notes", "every_note", is_flag=True, help="Print every note, not only the worst of each kind.")
+@click.pass_obj
 def make(
+    left: _Left,
     source: Path,
     face: str | None,
     sheet: str | None,
@@ -139,15 +205,18 @@ def make(
 ) -> None:
     """Make cut files, jigs and paperwork from SOURCE: a job ticket (.toml) or a list of names (.csv, .xlsx)."""
     from nameplate import screen
-    from nameplate.output import check_folder
     from nameplate.pipeline import all_made
     from nameplate.pools import make_pool
     from nameplate.run import make_job
 
-    check_folder(out)
+    _put_back(out)
     ticket = _ticket(source, face, sheet, font)
     with make_pool(workers, cluster, name_limit) as pool, screen.progress() as progress:
-        batch, estimate = make_job(ticket, out, progress=progress, workers=pool, layout_file=layout_file)
+        batch, estimate = make_job(
+            ticket, out, progress=progress, workers=pool, layout_file=layout_file, placed=left.placed
+        )
+    for sentence in left.said:
+        click.echo(f"warning: {sentence}", err=True)
     screen.show_findings(batch.findings, every=every_note, where=f"{out / 'proof.html'} (its last pages), or --notes")
     screen.show_result(batch, estimate, out)
     sys.exit(EXIT_OK if all_made(batch) else EXIT_SOME_REFUSED)
@@ -186,11 +255,12 @@ def estimate(
             answer = work_out(ticket, exact=exact, progress=progress, workers=pool)
     screen.show_findings(answer.batch.findings, every=every_note, where="with --notes")
     show_answer(answer, as_json=as_json)
+    _must_be_printed()
     sys.exit(EXIT_OK if all_made(answer.batch) else EXIT_SOME_REFUSED)
 
 
 @main.command()
-@click.argument("out", type=click.Path(exists=True, file_okay=False, path_type=Path))
+@click.argument("out", type=_EarlierRun(exists=True, file_okay=False, path_type=Path))
 def inspect(out: Path) -> None:
     """Read the cut files of an earlier run in OUT back and burn them virtually."""
     from nameplate import screen
@@ -216,6 +286,13 @@ def fonts(web: str) -> None:
     if least <= 0:
         raise click.BadParameter(f"{web} is not more than 0", param_hint="--web")
     screen.show_fonts(least)
+    _must_be_printed()
+
+
+def _must_be_printed() -> None:
+    """Raise OutputError when the answer of a command, which is all it gives, did not get onto a full disk."""
+    if lost := lost_output():
+        raise OutputError(f"the answer could not be written to the standard output: {lost}")
 
 
 def _ticket(source: Path, face: str | None, sheet: str | None, font: str | None) -> Ticket:

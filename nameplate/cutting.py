@@ -15,6 +15,7 @@ from nameplate.cut.order import PlacedToolpath, burning_order
 from nameplate.cut.svg import steps_svg
 from nameplate.cut.timing import Speeds, burn_time
 from nameplate.errors import OutputError
+from nameplate.file_names import sheet_files
 from nameplate.geometry.region import solids
 from nameplate.mounts import least_web
 from nameplate.nest.layout import Piece, PieceKey, Placement, SheetLayout, placed
@@ -64,14 +65,18 @@ def sheets_of(batch: Batch) -> tuple[Sheet, ...]:
     pieces = {piece.key: piece for piece in batch.pieces}
     cut = [*(p for w in batch.works for p in w.toolpaths), *batch.shared.toolpaths]
     paths = {(p.plate, p.kind, p.layer): p for p in cut}
-    return tuple(_sheet(layout, pieces, paths) for layout in batch.layout.sheets)
+    files = sheet_files([(layout.material, layout.number) for layout in batch.layout.sheets])
+    return tuple(_sheet(file, at, pieces, paths) for file, at in zip(files, batch.layout.sheets, strict=True))
 
 
 def _sheet(
-    layout: SheetLayout, pieces: dict[PieceKey, Piece], paths: dict[tuple[str, PartKind, int], Toolpath]
+    file: str,
+    layout: SheetLayout,
+    pieces: dict[PieceKey, Piece],
+    paths: dict[tuple[str, PartKind, int], Toolpath],
 ) -> Sheet:
     return Sheet(
-        f"cut/{layout.material}-{layout.number:02d}.svg",
+        file,
         layout,
         tuple(pieces[at.key] for at in layout.placements),
         tuple(

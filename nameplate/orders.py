@@ -7,11 +7,12 @@ row keeps its number; numbers that the list gives away itself are passed over, h
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, fields
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 from nameplate.errors import FontError
+from nameplate.file_names import jig_stems
 from nameplate.findings import Finding
 from nameplate.letters import describe
 from nameplate.parts import Order
@@ -62,13 +63,12 @@ def make_orders(
     made: list[Order] = []
     refused: list[Order] = []
     found: list[Finding] = []
-    for row, plate_id in zip(roster.rows, _ids(roster.rows), strict=True):
-        order = _order(row, plate_id, ticket)
-        problems = tuple(_problems(order, lacks, has, letters=row.number not in unreadable))
+    for order in _named([_order(row, i, ticket) for row, i in zip(roster.rows, _ids(roster.rows), strict=True)]):
+        problems = tuple(_problems(order, lacks, has, letters=order.row not in unreadable))
         if covers is None and not problems:
             problems = tuple(_axis_problems(order, ticket))
         found += problems
-        (refused if problems or row.number in bad_rows else made).append(order)
+        (refused if problems or order.row in bad_rows else made).append(order)
     return Orders(tuple(made), tuple(refused), (*remarks, *found))
 
 
@@ -116,6 +116,12 @@ def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
         mount=row.mount or ticket.lettering.mount,
         extra=row.extra,
     )
+
+
+def _named(orders: Sequence[Order]) -> Iterator[Order]:
+    """Give each order the stem of its files; refused rows have theirs, so that a corrected one renames no other."""
+    for order, stem in zip(orders, jig_stems([(order.id, order.name) for order in orders]), strict=True):
+        yield replace(order, stem=stem)
 
 
 #: Findings of the roster after which it says nothing new that a font lacks these letters.

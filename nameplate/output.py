@@ -1,121 +1,205 @@
-"""The out folder: written whole or not at all, and never over files that are not ours.
+"""The out folder: written whole or not at all, and never over anything that is not an earlier run's own.
 
-Method: everything is written into a new folder beside the old one; when it is complete and inspected, the two change
-names. A folder is ours when its summary.json says so, and clean when it holds nothing that summary.json does not list.
+Method: everything is written into a working folder beside the old one (`work_folder.py`); when it is complete and
+inspected, what the old one holds is looked at once more (`holdings.py`), and the two change names. Where something of
+the user's came meanwhile, the old folder stays as it is and the finished run gets the next free name beside it.
 """
 
 from __future__ import annotations
 
-import json
 import os
-import shutil
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from nameplate.cut.files import write_bytes_atomic
 from nameplate.errors import OutputError
+from nameplate.foreign import shown
+from nameplate.holdings import Holdings, seal, survey
+from nameplate.interrupts import deferred
+from nameplate.work_folder import NEW, OLD, free_name, keep_rest, recover, work_folder
 
-#: What summary.json carries as `generator`, by which a later run knows its own folder.
-GENERATOR = "nameplate"
-
-#: Files that file managers leave in any folder; they are nobody's work.
-LITTER = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
+#: Told once a finished run is in its place: where, and what a person should know about what was there before.
+Placed = Callable[[Path, Sequence[str]], None]
 
 
-def check_folder(out: Path) -> None:
-    """Raise OutputError when a run must not or cannot write to `out`; names the files that stand in the way."""
+def check_folder(out: Path) -> tuple[str, ...]:
+    """Raise OutputError when a run must not or cannot write to `out`; names the files that stand in the way.
+
+    What dead runs left beside it is cleared first; gives what is to be said about that.
+    """
+    place = _resolved(out)
+    said = recover(place)
     try:
-        there = out.exists()
-        _check_place(out.resolve())
+        there = os.path.lexists(place)
+        _check_place(out, place)
+        problem = _in_the_way(out, survey(place)) if there else ""
     except OutputError:
         raise
     except (OSError, ValueError) as error:
-        raise OutputError(f"{out} cannot be a folder: {_reason(error)}; choose another with -o") from error
-    if not there:
-        return
-    present = {p.relative_to(out).as_posix() for p in out.rglob("*") if p.is_file() and p.name not in LITTER}
-    if not present:
-        return
-    ours = _files_of_run(out)
-    if ours is None:
-        raise OutputError(
-            f"{out} already holds files that are not an earlier run's ({_some(present)}); "
-            "choose another folder with -o or empty this one"
-        )
-    foreign = present - ours
-    if foreign:
-        raise OutputError(
-            f"{out} holds files of yours beside an earlier run's ({_some(foreign)}); "
-            "move them elsewhere or choose another folder with -o"
-        )
+        raise OutputError(f"{shown(out)} cannot be a folder: {_reason(error)}; choose another with -o") from error
+    if problem:
+        raise OutputError([*said, problem])
+    return said
 
 
-def _check_place(out: Path) -> None:
+def put_back(out: Path) -> tuple[str, ...]:
+    """Clear what dead runs left beside `out`, put it back where one moved it aside; says what a person should know."""
+    try:
+        return recover(_resolved(out))
+    except OutputError:
+        return ()  # whoever reads the folder says what is wrong with it
+
+
+def _resolved(out: Path) -> Path:
+    """Follow links to where the folder really is, which must be told before anything changes names."""
+    try:
+        return out.resolve()
+    except (OSError, ValueError, RuntimeError) as error:  # RuntimeError is a link that leads to itself
+        reason = "a link that leads to itself" if isinstance(error, RuntimeError) else _reason(error)
+        raise OutputError(f"{shown(out)} cannot be a folder: {reason}; choose another with -o") from error
+
+
+def _check_place(out: Path, place: Path) -> None:
     """Raise OutputError when no folder can be made or changed there, before hours of work are spent on it."""
-    nearest = next(place for place in (out, *out.parents) if place.exists())
+    nearest = next(p for p in (place, *place.parents) if p.exists())
     if not nearest.is_dir():
-        raise OutputError(f"{nearest} is a file; choose a folder with -o")
-    for place in (nearest, out.parent) if nearest == out else (nearest,):
-        if not os.access(place, os.W_OK):
-            raise OutputError(f"nothing may be written in {place}; choose another folder with -o")
+        raise OutputError(f"{shown(nearest)} is a file; choose a folder with -o")
+    if nearest == place:
+        here = Path.cwd().resolve()
+        if place == here or place in here.parents:
+            raise OutputError(
+                f"you are in {shown(place)}, which cannot be replaced from inside; leave it first (cd ..)"
+            )
+        if place.parent == place or os.path.ismount(place):
+            raise OutputError(f"{shown(out)} is a whole drive; choose a folder on it with -o")
+    for needed in (nearest, place.parent) if nearest == place else (nearest,):
+        if not os.access(needed, os.W_OK):
+            raise OutputError(f"nothing may be written in {shown(needed)}; choose another folder with -o")
 
 
-def _reason(error: OSError | ValueError) -> str:
+def _reason(error: OSError | ValueError | RuntimeError) -> str:
     return getattr(error, "strerror", None) or str(error)
 
 
-def _files_of_run(out: Path) -> frozenset[str] | None:
-    try:
-        summary = json.loads((out / "summary.json").read_text(encoding="utf-8"))
-        if summary["generator"] != GENERATOR:
-            return None
-        return frozenset(summary["files"]) | {"summary.json"}
-    except (OSError, ValueError, KeyError, TypeError):
-        return None
+def _in_the_way(out: Path, found: Holdings) -> str:
+    """Say why a run must not replace a folder; nothing when it may."""
+    if not found.ours and found.foreign:
+        return (
+            f"{shown(out)} already holds files that are not an earlier run's ({_some(found.foreign)}); "
+            "choose another folder with -o or empty this one"
+        )
+    mine = [f"files of yours beside an earlier run's ({_some(found.foreign)})"] if found.foreign else []
+    changed = [f"files that were changed since that run wrote them ({_some(found.changed)})"] if found.changed else []
+    if not mine and not changed:
+        return ""
+    return f"{shown(out)} holds {' and '.join(mine + changed)}; move them elsewhere or choose another folder with -o"
 
 
-def _some(names: frozenset[str] | set[str]) -> str:
-    first = sorted(names)[:3]
+def _some(names: Sequence[str]) -> str:
+    first = [shown(Path(name)) + ("/" if name.endswith("/") else "") for name in names[:3]]
     return ", ".join(first) + (f" and {len(names) - len(first)} more" if len(names) > len(first) else "")
 
 
 @contextmanager
-def staged(out: Path) -> Iterator[Path]:
+def staged(out: Path, *, placed: Placed = lambda where, said: None) -> Iterator[Path]:
     """Give a new folder that takes the place of `out` when the block ends well, and vanishes when it does not.
 
-    Raises OutputError when the disk does not allow it; then `out` is as it was.
+    `placed` is told where the finished run is. Raises OutputError when the disk does not allow it, and says whether
+    `out` is as it was; also when `out` has come to hold something of the user's: then the run is beside it.
     """
-    out = out.resolve()
-    check_folder(out)
-    stage = out.parent / f".{out.name}-{os.getpid()}-new"
+    place = _resolved(out)
+    problem, stage = "", place
+    with _parents_of(place):
+        try:
+            with work_folder(place) as work:
+                stage = work / NEW
+                stage.mkdir()
+                yield stage
+                seal(stage)
+                with deferred():
+                    problem = _put_in_place(work, place, out, placed)
+        except OutputError as error:
+            raise OutputError([*_named(error.problems, stage, out), "nothing was changed"]) from error
+        except OSError as error:
+            reason = f"{shown(out)} cannot be written: {error.strerror or error}"
+            raise OutputError(f"{reason}; nothing was changed") from error
+    if problem:
+        raise OutputError(problem)
+
+
+def _named(problems: Sequence[str], stage: Path, out: Path) -> list[str]:
+    return [problem.replace(str(stage), str(out)) for problem in problems]
+
+
+@contextmanager
+def _parents_of(place: Path) -> Iterator[None]:
+    """Make the folders that a new folder lies in; they go again when the block leaves nothing in them."""
+    missing = [parent for parent in place.parents if not parent.exists()]
     try:
-        out.parent.mkdir(parents=True, exist_ok=True)
-        shutil.rmtree(stage, ignore_errors=True)
-        stage.mkdir()
-        yield stage
-        _swap(stage, out)
-    except OutputError as error:
-        named = [problem.replace(str(stage), str(out)) for problem in error.problems]
-        raise OutputError([*named, "nothing was changed"]) from error
+        place.parent.mkdir(parents=True, exist_ok=True)
+        yield
     except OSError as error:
-        raise OutputError(f"{out} cannot be written: {error.strerror or error}; nothing was changed") from error
+        if isinstance(error, OutputError):
+            raise
+        raise OutputError(f"{shown(place)} cannot be made: {_reason(error)}; nothing was changed") from error
     finally:
-        shutil.rmtree(stage, ignore_errors=True)
+        for parent in missing:
+            with suppress(OSError):
+                parent.rmdir()
 
 
-def _swap(stage: Path, out: Path) -> None:
-    old = out.parent / f".{out.name}-{os.getpid()}-old"
-    shutil.rmtree(old, ignore_errors=True)
-    if out.exists():
-        out.rename(old)
+def _put_in_place(work: Path, place: Path, out: Path, placed: Placed) -> str:
+    """Let the finished folder take the place of `place`; say what was in the way, and where the run is then."""
+    problem = ""
+    if os.path.lexists(place):
+        try:
+            problem = _in_the_way(out, survey(place))
+        except OSError as error:
+            problem = f"{shown(out)} cannot be read any more: {_reason(error)}"
+    said: tuple[str, ...] = ()
+    if not problem:
+        try:
+            said = _swap(work, place)
+        except OSError as error:
+            problem = f"{shown(out)} cannot be replaced: {_reason(error)}"
+    if not problem:
+        placed(out, said)
+        return ""
+    return f"{problem}; {_state_of(work, place, out)}, and the finished run {_beside(work, place, placed)}"
+
+
+def _beside(work: Path, place: Path, placed: Placed) -> str:
+    """Give the finished folder the next free name beside `place`; say what became of it."""
+    beside = free_name(place, "")
     try:
-        stage.rename(out)
+        (work / NEW).rename(beside)
+    except OSError as error:
+        return f"cannot be put beside it: {_reason(error)}"
+    placed(beside, ())
+    return f"is in {shown(beside)}"
+
+
+def _state_of(work: Path, place: Path, out: Path) -> str:
+    """Say truly where the earlier folder is after a swap that failed."""
+    if not os.path.lexists(place) and os.path.lexists(work / OLD):
+        return f"what was in it is in {shown(work / OLD)} and comes back with the next run"
+    return f"{shown(out)} is as it was"
+
+
+def _swap(work: Path, place: Path) -> tuple[str, ...]:
+    """Change the names; when the second change fails, the first is taken back. Raises OSError."""
+    old = work / OLD
+    if os.path.lexists(place):
+        place.rename(old)
+    try:
+        (work / NEW).rename(place)
     except OSError:
-        if old.exists():
-            old.rename(out)
+        with suppress(OSError):
+            if os.path.lexists(old) and not os.path.lexists(place):
+                old.rename(place)
         raise
-    shutil.rmtree(old, ignore_errors=True)
+    return keep_rest(old, place) if os.path.lexists(old) else ()
 
 
 def write_file(folder: Path, name: str, content: str | bytes) -> None:

@@ -20,7 +20,10 @@ Feature: TypeAlias = Literal["window", "contact-window", "pocket", "pin-hole", "
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """One row of the roster, checked and completed from the ticket: what to make."""
+    """One row of the roster, checked and completed from the ticket: what to make.
+
+    `stem` is the name of its jig files without their ending, unlike that of any other plate of the batch.
+    """
 
     id: str
     row: int
@@ -33,6 +36,7 @@ class Order:
     baseline: float | None = None
     mount: str = "applied"
     extra: tuple[tuple[str, str], ...] = ()
+    stem: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ import re
 import unicodedata
 from collections.abc import Iterator
 
+from nameplate.file_names import DEVICES
 from nameplate.findings import Finding
 from nameplate.letters import (
     Cleaned,
@@ -32,9 +33,6 @@ LONGEST_ID = 40
 
 #: The most copies of one plate; more is a slip of the keyboard.
 MOST_COPIES = 999
-
-#: Names of devices that cannot be files on some systems.
-_DEVICES = frozenset({"con", "prn", "aux", "nul", *(f"com{n}" for n in range(10)), *(f"lpt{n}" for n in range(10))})
 
 #: Columns whose text is cut into material.
 _LETTERED = ("name", "line2")
@@ -178,7 +176,7 @@ def check_id(text: str, row: int) -> tuple[Finding, ...]:
         reason = f"{len(text)} characters, more than {LONGEST_ID}"
     elif text and (text[0] in ".-" or text[-1] == "."):
         reason = "must not begin with a full stop or a hyphen, nor end with a full stop"
-    elif text.partition(".")[0].strip().casefold() in _DEVICES:
+    elif text.partition(".")[0].strip().casefold() in DEVICES:
         reason = "is the name of a device on some systems; choose another"
     else:
         return ()

@@ -21,7 +21,7 @@ from nameplate.nest.estimate import Estimate, estimate
 from nameplate.nest.layout import Layout, layout_from_json, pieces_of
 from nameplate.nest.sheets import rules_of
 from nameplate.nest.verify import verify
-from nameplate.output import check_folder, staged, write_file
+from nameplate.output import Placed, check_folder, staged, write_file
 from nameplate.parts import Part
 from nameplate.pipeline import Batch, Progress, Silence, prepare, timed
 from nameplate.plates import get_ready
@@ -29,6 +29,9 @@ from nameplate.pool import Failure, Pool
 from nameplate.summary import summary_json
 from nameplate.ticket import MaterialKeys, Ticket
 from nameplate.workers import Workers, crew_of
+
+#: What `--timing` calls the last stage.
+WRITING = "write and inspect"
 
 
 def make_job(
@@ -38,20 +41,23 @@ def make_job(
     progress: Progress | None = None,
     workers: Workers = None,
     layout_file: Path | None = None,
+    placed: Placed = lambda where, said: None,
 ) -> tuple[Batch, Estimate]:
     """Make a whole job and leave it in the folder `out`, or leave `out` as it was.
+
+    `placed` is told where the finished files are, as soon as they are there, and what to say about earlier ones.
 
     Raises OutputError when `out` is not ours to write or a library is missing, InspectionError when a written file
     does not keep its promise, and what :func:`~nameplate.pipeline.prepare` raises.
     """
     progress = progress or Silence()
-    check_folder(out)
+    said = check_folder(out)
     if ticket.job.dxf:
         check_library()
     arrange = None if layout_file is None else partial(stored_layout, layout_file, ticket)
     with crew_of(workers, ready=get_ready) as crew:
         batch = prepare(ticket, progress=progress, workers=crew, arrange=arrange)
-        with staged(out) as stage, timed("write and inspect"):
+        with staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage, timed(WRITING):
             figures = _leave(stage, batch, progress, crew)
     return batch, figures
 

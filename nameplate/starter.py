@@ -5,13 +5,17 @@ The ticket is made from the fields of :mod:`nameplate.ticket`, so a key added th
 
 from __future__ import annotations
 
+import os
 import textwrap
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import MISSING, Field, fields
 from pathlib import Path
 from typing import Any
 
+from nameplate.cut.files import write_text_atomic
 from nameplate.errors import OutputError
+from nameplate.foreign import shown
 from nameplate.ticket import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys
 from nameplate.ticket_reader import TABLES
 
@@ -52,17 +56,31 @@ def write_starter(folder: Path) -> tuple[Path, ...]:
     Raises OutputError, and writes nothing, when one of the files is there already or the folder cannot be used.
     """
     texts = {folder / TICKET_NAME: ticket_text(), folder / ROSTER_NAME: _NAMES}
-    there = [path for path in texts if path.exists()]
+    there = [path for path in texts if os.path.lexists(path)]
     if there:
         raise OutputError([f"{path} is there already and is not overwritten; choose another folder" for path in there])
+    new_folders = [place for place in (folder, *folder.parents) if not place.exists()]
+    written: list[Path] = []
     try:
-        folder.mkdir(parents=True, exist_ok=True)
         for path, text in texts.items():
-            with path.open("x", encoding="utf-8", newline="\n") as file:
-                file.write(text)
-    except OSError as error:
-        raise OutputError(f"{folder}: cannot be written: {error.strerror or error}") from None
+            write_text_atomic(path, text)
+            written.append(path)
+    except OutputError as error:
+        reason = getattr(error.__cause__, "strerror", None) or error.__cause__
+        raise OutputError(f"{shown(folder)}: cannot be written: {reason}; nothing was left there") from error
+    finally:
+        if len(written) < len(texts):
+            _take_back(written, new_folders)
     return tuple(texts)
+
+
+def _take_back(written: Sequence[Path], folders: Sequence[Path]) -> None:
+    """Delete what was written, and the folders made for it, innermost first."""
+    with suppress(OSError):
+        for path in written:
+            path.unlink()
+        for folder in folders:
+            folder.rmdir()
 
 
 def ticket_text() -> str:

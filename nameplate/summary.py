@@ -9,10 +9,10 @@ from typing import Any, TypeAlias
 
 from nameplate import __version__
 from nameplate.geometry.region import bounds
+from nameplate.holdings import GENERATOR, LIST
 from nameplate.jig.batch import jig_stock
 from nameplate.jig.ladder import LADDER, clearances
 from nameplate.nest.estimate import Estimate, SheetFigures
-from nameplate.output import GENERATOR
 from nameplate.parts import Lettering, Plate
 from nameplate.pipeline import Batch
 
@@ -31,7 +31,7 @@ def summary_json(
     """Write the summary of a run as JSON text.
 
     `sheets` gives what it takes to burn each cut file, in the order of the layout's sheets; `files` lists everything
-    the run writes, by which a later run knows what it may replace.
+    the run writes but this summary; `files.json` beside it has their digests.
     """
     where = _files_of_plates(batch, list(sheets))
     record: Json = {
@@ -50,7 +50,7 @@ def summary_json(
         **estimate_record(estimate),
         "fragile": _fragile(batch),
         "findings": [asdict(finding) for finding in batch.findings],
-        "files": sorted(files),
+        "files": sorted([*files, LIST]),
     }
     return json.dumps(record, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
 

@@ -17,7 +17,6 @@ import faulthandler
 import importlib
 import multiprocessing
 import os
-import signal
 import threading
 import time
 import traceback
@@ -27,10 +26,12 @@ from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
 from multiprocessing.context import SpawnProcess
 from pathlib import Path
-from typing import IO, Any, Generic, TypeAlias
+from typing import Any, Generic, TypeAlias
 
+from nameplate.interrupts import blocked, deferred, leave_to_parent
 from nameplate.pool import ITEM_LIMIT_S, Item, Limit, Pool, Result, Shared, Task, as_it_is, nothing, too_late
 from nameplate.pool import Failure as Failure
+from nameplate.process import be_silent
 
 #: Below this many items one process is enough: a second costs more (half a second of imports) than it saves.
 FEWEST_FOR_PROCESSES = 4
@@ -85,8 +86,9 @@ class Crew:
         return self
 
     def __exit__(self, *_: object) -> None:
-        for worker in list(self.workers):
-            self.dismiss(worker)
+        with deferred():
+            for worker in list(self.workers):
+                self.dismiss(worker)
 
     def hire(self, items: int) -> None:
         """Start the workers that this many items are worth, so that they get ready while the parent does."""
@@ -114,7 +116,7 @@ class Crew:
     def _hire(self) -> None:
         ours, theirs = self._context.Pipe()
         process = self._context.Process(target=_serve, args=(theirs, self._ready), daemon=True)
-        with _interrupts_ignored():
+        with blocked():
             process.start()
         theirs.close()
         self.workers.append(_Worker(process, ours))
@@ -240,26 +242,10 @@ def _core_seconds(pid: int | None) -> float:
     return float(times.user + times.system)
 
 
-@contextmanager
-def _interrupts_ignored() -> Iterator[None]:
-    """Let a new process be deaf to Ctrl-C from its first moment, where it inherits that: what it means is ours to say.
-
-    One that comes in this moment is lost; only the main thread may do this.
-    """
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
-
-
 def _serve(pipe: Connection, ready: Callable[[], None] | None) -> None:
     """Answer items until the pipe closes (in the worker process)."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides what an interrupt means
-    nowhere = _silent()
+    leave_to_parent()
+    be_silent()
     threading.Thread(target=_end_with_parent, daemon=True).start()
     if ready is not None:
         ready()
@@ -271,7 +257,8 @@ def _serve(pipe: Connection, ready: Callable[[], None] | None) -> None:
             return
         if news is not None:
             function, shared = news
-        faulthandler.dump_traceback_later(seconds, exit=True, file=nowhere)
+        # a clock that needs no interpreter; it writes where `be_silent` has put nothing
+        faulthandler.dump_traceback_later(seconds, exit=True, file=2)
         outcome = _attempt(function, shared, item)
         faulthandler.cancel_dump_traceback_later()
         try:
@@ -280,17 +267,8 @@ def _serve(pipe: Connection, ready: Callable[[], None] | None) -> None:
             return  # the parent is gone
 
 
-def _silent() -> IO[str]:
-    """Let this worker process print nothing at all, native code neither; its parent does the talking."""
-    nowhere = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115 - lives with the process
-    for stream in (1, 2):
-        with suppress(OSError):
-            os.dup2(nowhere.fileno(), stream)
-    return nowhere
-
-
 def _end_with_parent() -> None:
-    """End this worker at once when its parent dies, even by SIGKILL: nobody would take what it makes."""
+    """End this worker at once when its parent dies, even by SIGKILL: it must not write behind its back."""
     parent = multiprocessing.parent_process()
     if parent is not None:
         wait([parent.sentinel])

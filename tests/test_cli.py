@@ -59,6 +59,25 @@ def test_however_many_work_the_bytes_are_the_same(roster, tmp_path):
     assert [n for n in names if (one / n).read_bytes() != (two / n).read_bytes()] == []
 
 
+def test_two_plates_whose_ids_and_names_read_alike_have_a_jig_each(tmp_path):
+    (tmp_path / "names.csv").write_text("id,name\na,b c\na-b,c\n", encoding="utf-8")
+    (tmp_path / "job.toml").write_text(
+        'job = { roster = "names.csv" }\nface = { shape = "ellipse", width = 60, height = 40 }\n'
+        'jig = { style = "print" }\nstock = [{ material = "lettering", width = 300, height = 60 }]\n',
+        encoding="utf-8",
+    )
+    out = tmp_path / "out"
+    done = call("make", tmp_path / "job.toml", "-o", out)
+    assert done.exit_code == 0, done.output
+    plates = json.loads((out / "summary.json").read_text(encoding="utf-8"))["plates"]
+    jigs = {plate["id"]: plate["jig"]["file"] for plate in plates}
+    assert jigs == {"a": "jigs/a-b-c.svg", "a-b": "jigs/a-b-c-2.svg"}
+    for plate_id, file in jigs.items():
+        assert f'data-plate="{plate_id}"' in (out / file).read_text(encoding="utf-8")
+        assert (out / file).with_suffix(".pdf").is_file()
+        assert file in (out / "worklist.csv").read_text(encoding="utf-8")
+
+
 def test_a_layout_that_does_not_fit_the_job_is_refused(roster, tmp_path):
     one, two = tmp_path / "one", tmp_path / "two"
     quick(roster, one)

@@ -5,7 +5,8 @@ import os
 import pytest
 
 from nameplate.errors import OutputError
-from nameplate.output import GENERATOR, check_folder, staged, write_file
+from nameplate.holdings import GENERATOR, seal
+from nameplate.output import check_folder, staged, write_file
 
 
 def earlier_run(out, *names):
@@ -13,8 +14,9 @@ def earlier_run(out, *names):
         path = out / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text("old", encoding="utf-8")
-    summary = {"generator": GENERATOR, "files": list(names)}
-    (out / "summary.json").write_text(json.dumps(summary), encoding="utf-8")
+    out.mkdir(exist_ok=True)
+    (out / "summary.json").write_text(json.dumps({"generator": GENERATOR, "files": list(names)}), encoding="utf-8")
+    seal(out)
 
 
 def test_a_new_folder_appears_whole(tmp_path):
@@ -88,7 +90,7 @@ def test_a_swap_that_fails_halfway_puts_the_old_folder_back(tmp_path, monkeypatc
     rename = type(out).rename
 
     def jammed(self, target):
-        if self.name.endswith("-new"):
+        if self.name == "new" and target == out:
             raise OSError(errno.EACCES, "in use")
         return rename(self, target)
 
@@ -96,6 +98,8 @@ def test_a_swap_that_fails_halfway_puts_the_old_folder_back(tmp_path, monkeypatc
     with pytest.raises(OutputError, match="in use"), staged(out) as stage:
         write_file(stage, "cut/new.svg", "new")
     assert (out / "cut" / "old.svg").exists()
+    assert (tmp_path / "out-2" / "cut" / "new.svg").read_text(encoding="utf-8") == "new"
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["out", "out-2"]
 
 
 @pytest.mark.parametrize("name", ["file/out", "file/deep/out", "x" * 300])

@@ -22,7 +22,9 @@ def test_exit_codes_are_the_documented_ones():
         errors.EXIT_USAGE: "ticket, roster or usage",
         errors.EXIT_INSPECTION: "the inspection refused a written file",
         errors.EXIT_FAULT: "a fault of the program itself; it says what to report",
-        cli.EXIT_INTERRUPTED: "interrupted; nothing was written",
+        cli.EXIT_INTERRUPTED: "interrupted by Ctrl-C",
+        129: "ended by SIGHUP: its terminal was closed",  # 128 and the signal's number, as POSIX shells report it
+        143: "ended by SIGTERM: the system or a person asked it to end",
     }
     assert table == {str(code): meaning for code, meaning in codes.items()}
 

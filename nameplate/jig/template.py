@@ -5,23 +5,19 @@ Laid on the face edge to edge, it shows the name its place; the name drops into 
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
+from nameplate.file_names import jig_stem
 from nameplate.findings import Finding, Severity
 from nameplate.geometry import region as rg
 from nameplate.geometry.needles import dulled
 from nameplate.geometry.region import Region
-from nameplate.geometry.strokes import folded
 from nameplate.jig.marks import LEAST_LABEL, Marks, mark
 from nameplate.jig.opening import Opening
 from nameplate.jig.release import with_notches
 from nameplate.jig.window import Web, loose_tongues, lost_islands, narrow_webs, total_area
 from nameplate.parts import Face, Feature, Lettering, Order, Part
 from nameplate.ticket import JigKeys
-
-#: Longest file name of a jig without its ending; the whole stays within 60 characters, which every file system takes.
-_LONGEST_STEM = 56
 
 #: A tongue of the template that hangs on by less than this is easily lost, mm: half the thickness of usual card.
 TONGUE = 0.5
@@ -90,19 +86,12 @@ def cut_template(
 
 
 def jig_file_name(order: Order) -> str:
-    """Give the name of a plate's jig file: id, dash, name in plain lower-case letters; at most 60 characters.
+    """Give the name of a plate's jig file: the one that was chosen for it in its batch, else one by its id and name.
 
-    >>> jig_file_name(Order("007", 8, "Wren Abara")), jig_file_name(Order("12", 2, "Łucja Ößþ-Nguyễn"))
-    ('007-wren-abara.svg', '12-lucja-ossth-nguyen.svg')
-    >>> jig_file_name(Order("3", 4, "Ελένη")), jig_file_name(Order("", 4, ""))
-    ('3-plate.svg', 'plate-plate.svg')
+    >>> jig_file_name(Order("007", 8, "Wren Abara")), jig_file_name(Order("007", 8, "Wren Abara", stem="7-wren-2"))
+    ('007-wren-abara.svg', '7-wren-2.svg')
     """
-    stem = f"{order.id or 'plate'}-{_slug(order.name)}"
-    return f"{stem[:_LONGEST_STEM].rstrip('-')}.svg"
-
-
-def _slug(text: str) -> str:
-    return re.sub(r"[^a-z0-9]+", "-", folded(text).lower()).strip("-") or "plate"
+    return f"{order.stem or jig_stem(order.id, order.name)}.svg"
 
 
 def label_texts(order: Order) -> tuple[str, ...]:
