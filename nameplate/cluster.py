@@ -180,7 +180,7 @@ class ClusterTask(Task[Shared, Item, Result]):
     def _send_one(self, position: int, workers: list[str]) -> None:
         cluster, limit_s = self._cluster, self._limit_of(position)
         try:
-            item = pickle.dumps(self._items[position], protocol=pickle.HIGHEST_PROTOCOL)
+            item = _pickled(self._items[position])
             future = cluster.client.submit(
                 do_item,
                 cluster.run,
@@ -205,7 +205,7 @@ class ClusterTask(Task[Shared, Item, Result]):
         """Give what all items share, sent once: as a task, which is done again when the worker that had it is lost."""
         if self._brief is None:
             brief = Brief(self._function, self._shared, self._cluster.files, str(Path.home()))
-            told = pickle.dumps(brief, protocol=pickle.HIGHEST_PROTOCOL)
+            told = _pickled(brief)
             self._brief = self._cluster.client.submit(same, told, key=f"nameplate-{uuid.uuid4().hex}", pure=False)
         return self._brief
 
@@ -262,6 +262,11 @@ class ClusterTask(Task[Shared, Item, Result]):
             keep=self._kept,
         )
         self._outcomes |= dict(zip(left, self._here.finish(), strict=True))
+
+
+def _pickled(value: object) -> bytes:
+    """Give a value as bytes that need nothing of this machine's disk."""
+    return pickle.dumps(value, protocol=pickle.HIGHEST_PROTOCOL)
 
 
 @contextmanager
