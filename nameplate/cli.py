@@ -160,6 +160,13 @@ def _job_options(command: Any) -> Any:  # noqa: ANN401 - decorates any click com
         click.option("--sheet", metavar="WxH", help="Sheet size when SOURCE is a list: 600x300, 24inx12in."),
         click.option("--font", metavar="NAME|FILE", help="Font when SOURCE is a list (see: nameplate fonts)."),
         click.option("--workers", type=click.IntRange(1, 64), help="Worker processes; one a core if left out."),
+        click.option("--cluster", metavar="tcp://HOST:PORT", help="Work on the machines of this Dask scheduler."),
+        click.option(
+            "--name-limit",
+            type=click.IntRange(5, 3600),
+            metavar="SECONDS",
+            help="Seconds a name may take before it is given up; 20 if left out.",
+        ),
     ]
     for option in reversed(options):
         command = option(command)
@@ -194,6 +201,8 @@ def make(
     sheet: str | None,
     font: str | None,
     workers: int | None,
+    cluster: str | None,
+    name_limit: int | None,
     out: Path,
     layout_file: Path | None,
     *,
@@ -202,14 +211,15 @@ def make(
     """Make cut files, jigs and paperwork from SOURCE: a job ticket (.toml) or a list of names (.csv, .xlsx)."""
     from nameplate import screen
     from nameplate.pipeline import all_made, say_start_up
+    from nameplate.pools import make_pool
     from nameplate.run import make_job
 
     say_start_up()
     _put_back(out)
     ticket = _ticket(source, face, sheet, font)
-    with screen.progress() as progress:
+    with make_pool(workers, cluster, name_limit) as pool, screen.progress() as progress:
         batch, estimate = make_job(
-            ticket, out, progress=progress, workers=workers, layout_file=layout_file, placed=left.placed
+            ticket, out, progress=progress, workers=pool, layout_file=layout_file, placed=left.placed
         )
     for sentence in left.said:
         click.echo(f"warning: {sentence}", err=True)
@@ -231,17 +241,18 @@ def estimate(
     sheet: str | None,
     font: str | None,
     workers: int | None,
+    cluster: str | None,
+    name_limit: int | None,
     *,
     as_json: bool,
     exact: bool,
     every_note: bool,
 ) -> None:
     """Say how many sheets to buy for SOURCE, and what they cost, without writing anything."""
-    from nameplate.draft_crew import FEWEST_FOR_PROCESSES, draft_crew
+    from nameplate.pools import HIRED_AHEAD, estimate_pool
 
-    with draft_crew(workers) as crew:
-        if not exact:
-            crew.hire(FEWEST_FOR_PROCESSES)  # they load while this process does
+    with estimate_pool(workers, cluster, name_limit, exact=exact) as pool:
+        pool.hire(HIRED_AHEAD)  # they load while this process does
         from nameplate import screen
         from nameplate.estimating import work_out
         from nameplate.pipeline import all_made
@@ -249,7 +260,7 @@ def estimate(
 
         ticket = _ticket(source, face, sheet, font)
         with screen.progress() as progress:
-            answer = work_out(ticket, exact=exact, progress=progress, workers=workers if exact else crew)
+            answer = work_out(ticket, exact=exact, progress=progress, workers=pool)
     screen.show_findings(answer.batch.findings, every=every_note, where="with --notes")
     show_answer(answer, as_json=as_json)
     _must_be_printed()

@@ -53,6 +53,10 @@ class LayoutError(NameplateError, ValueError):
     """A stored layout does not belong to this job."""
 
 
+class ClusterError(NameplateError, OSError):
+    """The cluster cannot be used: not there, without workers, or of other versions."""
+
+
 class InspectionError(NameplateError):
     """A written file cannot be trusted, and nothing can be handed over without it."""
 

@@ -9,14 +9,13 @@ import logging
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 from typing import Protocol, TypeAlias, TypedDict
 
 from nameplate.cautions import material_findings
-from nameplate.draft_crew import FEWEST_FOR_PROCESSES, draft_crew
 from nameplate.drafts import draft_shared_work, draft_work, drafted_materials
 from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, sort_findings
@@ -33,12 +32,14 @@ from nameplate.nest.stock_shapes import check_stock_shapes
 from nameplate.nest.trueshape import Store
 from nameplate.orders import make_orders
 from nameplate.parts import Order, Part, Plate
-from nameplate.plates import Shop, Work, baseline_at, get_ready, make_work
+from nameplate.plates import Shop, Work, baseline_at, font_files, get_ready, make_work
+from nameplate.pool import ITEM_LIMIT_S, Failure, Pool
+from nameplate.pools import draft_ready
 from nameplate.roster import read_roster
 from nameplate.shared import SharedWork, make_shared_work
 from nameplate.shelf import Shelf, changed, give_back
 from nameplate.ticket import NestKeys, Ticket
-from nameplate.workers import Crew, Failure, Workers, crew_of, run_all
+from nameplate.workers import Workers, crew_of, pool_there, run_all
 
 #: Lays parts on sheets: the nesting, or a stored layout.
 Arrange: TypeAlias = Callable[[Sequence[Part]], Layout]
@@ -48,6 +49,10 @@ _timing = logging.getLogger("nameplate.timing")
 
 #: A batch of one size is this share smaller than its smallest name, which would have no room at all to stand otherwise.
 UNIFORM_EASE = 1e-4
+
+
+#: Letters up to which a name has the pool's time limit; one of twice as many has twice the time.
+LONG_NAME = 60
 
 
 class Progress(Protocol):
@@ -162,8 +167,9 @@ def prepare(
     with timed("roster"):
         roster = read_roster(_roster_path(ticket))
         orders = make_orders(roster, ticket)
-    with _crew(workers, len(orders.orders), draft=draft) as crew:
+    with crew_of(workers, ready=draft_ready if draft else get_ready) as crew:
         crew.hire(len(orders.orders))  # they get ready while the face is read
+        crew.bring(font_files(ticket, orders.orders))
         with timed("face"):
             face, findings = make_face(ticket.face)
         shop = Shop(ticket, face, cuts and not draft)
@@ -177,8 +183,7 @@ def prepare(
             findings += more
     with timed("nest"):
         nest_keys = replace(ticket.nest, effort="quick") if draft else ticket.nest
-        crew_there = workers if isinstance(workers, Crew) else None
-        arrange = arrange or partial(_nest, ticket, nest_keys, progress, stores, draft, crew=crew_there)
+        arrange = arrange or partial(_nest, ticket, nest_keys, progress, stores, draft, crew=pool_there(workers))
         works, shared, layout = _arrange(works, shared, progress, arrange)
     refused = tuple(Plate(order, None) for order in orders.refused)
     findings += tuple(f for w in works for f in w.plate.findings) + _with_rows(layout.findings, orders.orders)
@@ -186,13 +191,6 @@ def prepare(
     findings += cost_in_area([part for w in works for part in w.plate.parts])
     findings += judge_batch([w.plate for w in works], shared.parts, face, ticket.jig)
     return Batch(ticket, shop, works, refused, layout, sort_findings(findings), shared, draft)
-
-
-def _crew(workers: Workers, orders: int, *, draft: bool) -> AbstractContextManager[Crew]:
-    """Give the crew for so many orders: the one that is there already, or a new one."""
-    if isinstance(workers, Crew) or not draft:
-        return crew_of(workers, ready=get_ready)
-    return draft_crew(workers if orders >= FEWEST_FOR_PROCESSES else 1)
 
 
 def _with_rows(findings: Sequence[Finding], orders: Sequence[Order]) -> tuple[Finding, ...]:
@@ -256,7 +254,8 @@ def _run(
     workers: Workers,
 ) -> tuple[Work, ...]:
     progress.stage(stage, len(orders))
-    outcomes = run_all(work, orders, shop, workers=workers, done=progress.step, size=_letters, keep=keep)
+    limit = partial(_limit, getattr(pool_there(workers), "limit_s", ITEM_LIMIT_S))
+    outcomes = run_all(work, orders, shop, workers=workers, done=progress.step, size=_letters, limit_s=limit, keep=keep)
     return tuple(
         _lost(order, outcome) if isinstance(outcome, Failure) else outcome
         for order, outcome in zip(orders, outcomes, strict=True)
@@ -272,12 +271,19 @@ def _letters(order: Order) -> int:
     return len(order.name) + len(order.line2)
 
 
+def _limit(limit_s: float, order: Order) -> float:
+    """Give the seconds that a plate may take, of which a very long name has more."""
+    return limit_s * max(1.0, _letters(order) / LONG_NAME)
+
+
 def _lost(order: Order, failure: Failure) -> Work:
     logging.getLogger("nameplate").debug("%s", failure.detail)
-    message = (
-        f"“{order.name}” {failure.reason}; that is a fault of the program, not of the name (--debug tells more); "
-        "the other names are not affected"
+    why = (
+        "; give it a plainer font, or more time with --name-limit where the machine is busy"
+        if failure.late
+        else "; that is a fault of the program, not of the name (--debug tells more)"
     )
+    message = f"“{order.name}” {failure.reason}{why}; the other names are not affected"
     return Work(Plate(order, None, findings=(Finding("not-made", "error", message, order.id, order.row),)))
 
 
@@ -311,7 +317,7 @@ def _nest(
     draft: bool,
     parts: Sequence[Part],
     *,
-    crew: Crew | None = None,
+    crew: Pool | None = None,
 ) -> Layout:
     """Nest parts on the ticket's stock and offcuts."""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 from nameplate.cut.kerf import Toolpath, toolpaths
 from nameplate.errors import GeometryError
@@ -15,7 +16,7 @@ from nameplate.geometry.hairs import without_hairs
 from nameplate.geometry.region import filled
 from nameplate.jig.making import make_jig
 from nameplate.jig.skeleton import make_skeleton
-from nameplate.lettering.fonts import Font, load_fonts, load_row_fonts
+from nameplate.lettering.fonts import Font, bundled_fonts, load_font, load_fonts, load_row_fonts
 from nameplate.lettering.making import make_lettering
 from nameplate.lettering.setting import borrowed_letters, settings
 from nameplate.mounts import GLUED, Mounted, least_web, mounted, rules_for, strength_findings, zone_for
@@ -174,6 +175,13 @@ def fonts_of(ticket: Ticket, order: Order) -> tuple[tuple[Font, ...], tuple[Find
     fonts, lacking = load_row_fonts(order.fonts, ticket.folder, axes=keys.font_axes)
     message = f"“{order.name}”: {fonts[0].name} has no {' and no '.join(lacking)}; it is set as the font is"
     return fonts, (Finding("no-such-axis", "warning", message),) if lacking else ()
+
+
+def font_files(ticket: Ticket, orders: Iterable[Order]) -> tuple[Path, ...]:
+    """Give the font files, of the user's, that these orders are lettered from."""
+    bundled = {info.path for info in bundled_fonts()}
+    specs = dict.fromkeys(spec for order in orders for spec in order.fonts)
+    return tuple(path for spec in specs if (path := load_font(spec, ticket.folder).path) not in bundled)
 
 
 def level_of(shop: Shop, order: Order) -> Level | None:

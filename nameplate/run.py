@@ -6,16 +6,16 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import TypeAlias
 
 from nameplate.cut.expectation import DropIn, SheetExpectation
 from nameplate.cut.sheet_files import examine_jig
-from nameplate.cutting import CutSheet, Sheet, SheetTask, cut_sheet, expectations, sheets_of, task_of
+from nameplate.cutting import CutSheet, Sheet, SheetTask, expectations, sheets_of, task_of
 from nameplate.digests import digest_of_file
 from nameplate.drop_ins import drop_ins
 from nameplate.errors import InspectionError, LayoutError, OutputError
 from nameplate.findings import Finding
 from nameplate.foreign import shown
+from nameplate.handover import Sheets, begin_sheets, sheets_made
 from nameplate.jig.skeleton import nestable, with_names, without_names
 from nameplate.leaving import JigDrawings, left_behind
 from nameplate.nest.estimate import Estimate, estimate
@@ -27,12 +27,13 @@ from nameplate.output import Content, Placed, check_folder, keep_only, staged, w
 from nameplate.parts import Part
 from nameplate.pipeline import Batch, Progress, Silence, offcuts_of, prepare, timed
 from nameplate.plates import get_ready
+from nameplate.pool import Failure, Pool
 from nameplate.shelf import Shelf
 from nameplate.summary import summary_json
 from nameplate.ticket import MaterialKeys, Ticket
 from nameplate.verdict import Verdict, judged, leaving_out, without_plates
 from nameplate.work_folder import KEPT
-from nameplate.workers import Crew, Failure, Job, Workers, crew_of
+from nameplate.workers import Workers, crew_of
 
 #: How a run that hands nothing over ends.
 NOTHING_HANDED = "nothing was put into the out folder"
@@ -65,7 +66,6 @@ def make_job(
     progress = progress or Silence()
     said = check_folder(out)
     arrange = None if layout_file is None else partial(stored_layout, layout_file, ticket)
-    # the crew stops before the stage moves or vanishes, so that no worker still writes into it
     with (
         staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage,
         Shelf(stage.with_name(KEPT)) as shelf,
@@ -96,10 +96,6 @@ def stored_layout(path: Path, ticket: Ticket, parts: Sequence[Part]) -> Layout:
     if problems:
         raise LayoutError([*(f"{path.name}: {problem}" for problem in problems), advice])
     return replace(whole, findings=left_out(layout, pieces_of(parts)))
-
-
-#: The writing and inspecting of sheets, under way.
-_CutJob: TypeAlias = Job[Path, SheetTask, CutSheet]
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +135,7 @@ def _plan_of(batch: Batch) -> _Plan:
     return _Plan(batch, sheets, expected, fits_of(batch), tasks)
 
 
-def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew, shelf: Shelf) -> tuple[Batch, Estimate]:
+def _leave(stage: Path, batch: Batch, progress: Progress, crew: Pool, shelf: Shelf) -> tuple[Batch, Estimate]:
     """Write every file, and give the batch as it is handed over: without the plates and cut files that failed.
 
     Raises OutputError when a file cannot be written, InspectionError when one does not stay as it was written.
@@ -161,7 +157,7 @@ def _leave(stage: Path, batch: Batch, progress: Progress, crew: Crew, shelf: She
     return batch, figures
 
 
-def _cut(stage: Path, plan: _Plan, progress: Progress, crew: Crew, shelf: Shelf) -> _Cut:
+def _cut(stage: Path, plan: _Plan, progress: Progress, crew: Pool, shelf: Shelf) -> _Cut:
     """Have the sheets written and inspected, everything else being written meanwhile, until no plate is at fault.
 
     A sheet with a fault is written once more, since a worker or a disk may have failed; what is wrong then stays wrong.
@@ -173,10 +169,10 @@ def _cut(stage: Path, plan: _Plan, progress: Progress, crew: Crew, shelf: Shelf)
     while True:
         tasks = [task for task in plan.tasks if task.file not in done]
         progress.stage("writing and inspecting", len(tasks))
-        job = Job(crew, cut_sheet, tasks, stage, done=progress.step, size=lambda t: len(t.toolpaths), keep=shelf.keep)
-        others = others or _write_others(stage, plan, job)
+        sheets = begin_sheets(crew, tasks, stage, done=progress.step, keep=shelf.keep)
+        others = others or _write_others(stage, plan, sheets)
         with timed("sheets not ready yet"):
-            done |= {task.file: outcome for task, outcome in zip(tasks, job.finish(), strict=True)}
+            done |= {task.file: outcome for task, outcome in zip(tasks, sheets_made(sheets), strict=True)}
         _check_sheets(done.values())
         with timed("drop-ins"):
             verdict = judged(plan.batch, plan.tasks, done, plan.drops, others.wrong)
@@ -190,34 +186,34 @@ def _cut(stage: Path, plan: _Plan, progress: Progress, crew: Crew, shelf: Shelf)
         done = {file: outcome for file, outcome in done.items() if file not in again}
 
 
-def _write_others(stage: Path, plan: _Plan, job: _CutJob | None = None) -> _Others:
-    """Write every file but the cut files and the summary, and look at what they draw; the job is tended meanwhile."""
+def _write_others(stage: Path, plan: _Plan, sheets: Sheets | None = None) -> _Others:
+    """Write every file but the cut files and the summary, and look at what they draw; sheets are tended meanwhile."""
     digests: dict[str, str] = {}
     wrong: list[Finding] = []
     drawings = JigDrawings(plan.batch)
     for name, content in left_behind(plan.batch, plan.sheets, plan.expected, plan.drops, drawings):
-        digests[name] = write_file(stage, name, _tended(content, job))
+        digests[name] = write_file(stage, name, _tended(content, sheets))
     for files, drawing in drawings:
         wrong += examine_jig(stage, files, drawing)
-        if job is not None:
-            job.tend()
+        if sheets is not None:
+            sheets.tend()
     return _Others(digests, tuple(wrong))
 
 
-def _tended(content: Content, job: _CutJob | None) -> Content:
+def _tended(content: Content, sheets: Sheets | None) -> Content:
     """Let a file be made while the crew goes on working."""
-    if job is None:
+    if sheets is None:
         return content
     if isinstance(content, str | bytes):
-        job.tend()
+        sheets.tend()
         return content
-    return _between(content, job)
+    return _between(content, sheets)
 
 
-def _between(chunks: Iterable[str], job: _CutJob) -> Iterator[str]:
+def _between(chunks: Iterable[str], sheets: Sheets) -> Iterator[str]:
     for number, chunk in enumerate(chunks):
         if number % TENDED == 0:
-            job.tend()
+            sheets.tend()
         yield chunk
 
 

@@ -92,6 +92,11 @@ def _show_in_turn(findings: Sequence[Finding], *, every: bool) -> bool:
     return any(left_out)
 
 
+def warn(text: str) -> None:
+    """Print a warning about the run itself on stderr."""
+    click.echo(f"warning: {text}", err=True)
+
+
 def _show_finding(finding: Finding) -> None:
     place = [f"row {finding.row}" if finding.row else "", f"plate {finding.plate}" if finding.plate else ""]
     if finding.message.startswith(f"plate {finding.plate} "):

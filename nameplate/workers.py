@@ -1,79 +1,84 @@
-"""Runs functions over many items in worker processes, whatever happens to a worker.
+"""The pool at home: functions run over many items in processes of this machine, whatever happens to one of them.
 
 Method: a crew is a few fresh (spawned) processes, each with a pipe of its own, that stay for a whole run and take any
 function importable by name. The parent hands a worker one item at a time. A worker that raises, dies or takes longer
 than the limit costs the item it held: that item's outcome is a Failure, the worker is replaced and the run goes on.
 Results come back in the order of the items, in whatever order they were made.
 
+A worker never outlives its parent: it watches for the parent's end, and a clock outside the interpreter ends it where
+native code holds the interpreter so long that it cannot watch.
+
 Known limit: the shared value of a job is sent to every worker once, so it should be small (a few megabytes).
 """
 
 from __future__ import annotations
 
+import faulthandler
 import importlib
 import multiprocessing
 import os
 import threading
 import time
 import traceback
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
 from multiprocessing.context import SpawnProcess
-from typing import Any, Generic, TypeAlias, TypeVar
+from pathlib import Path
+from typing import Any, Generic, TypeAlias
 
 from nameplate.interrupts import blocked, deferred, leave_to_parent
+from nameplate.pool import ITEM_LIMIT_S, Item, Limit, Pool, Result, Shared, Task, as_it_is, nothing, too_late
+from nameplate.pool import Failure as Failure
 from nameplate.process import be_silent
 from nameplate.shelf import give_back
 
-Item = TypeVar("Item")
-Shared = TypeVar("Shared")
-Result = TypeVar("Result")
-
-#: Seconds one item may take before its worker is given up. A name takes well under one second; a larger value only
-#: makes a hung worker cost more time.
-ITEM_LIMIT_S = 120.0
-
-#: Items that wait for a worker while the parent, which lends a hand, is busy with one of its own.
-AHEAD = 1
-
-#: Below this many items a process costs more (half a second of imports) than it saves.
+#: Below this many items one process is enough: a second costs more (half a second of imports) than it saves.
 FEWEST_FOR_PROCESSES = 4
 
+#: The least share of a core that a worker on a busy machine gets. One that had less, for as long as its limit, waits
+#: for something that does not come. Less would find that out later, more could hit honest work beside many programs.
+LEAST_SHARE = 0.02
 
-@dataclass(frozen=True, slots=True)
-class Failure:
-    """Why an item has no result. `reason` is a sentence for the user, `detail` a traceback for a bug report."""
+#: Seconds between two looks at the clock of a worker that is over its limit by the clock on the wall alone.
+LOOK_S = 1.0
 
-    reason: str
-    detail: str = ""
+#: Seconds beyond an item's limit after which a worker ends itself, should its parent be gone by then:
+#: longer than its parent, if there is one, would wait for it.
+ORPHAN_S = 5.0
 
 
 @dataclass(slots=True)
 class _Worker:
-    """A process; it works on the first of `items` (positions) since `since`, the others wait in its pipe."""
+    """A process; it works on the item at `position` since `since`, or waits for one.
+
+    `spent` is the seconds of a core that it had taken before, `look` when to see whether it is late.
+    """
 
     process: SpawnProcess
     pipe: Connection
     job: object = None
-    items: list[int] = field(default_factory=list)
+    position: int | None = None
     since: float = 0.0
+    limit_s: float = 0.0
+    spent: float = 0.0
+    look: float = 0.0
 
 
 class Crew:
     """Up to `count` worker processes (one a core if left out), started when they are first worth it.
 
-    With `lend` the parent is one of the `count`: it works too while it waits, on items that are small and cannot hang.
     Use it in a `with` block, at whose end every worker stops at once. `ready` is called in each new worker before its
-    first item: a function importable by name that loads what the work needs.
+    first item: a function importable by name that loads what the work needs. `limit_s` is what an item may take where
+    its task says nothing else.
     """
 
     def __init__(
-        self, count: int | None = None, *, ready: Callable[[], None] | None = None, lend: bool = False
+        self, count: int | None = None, *, ready: Callable[[], None] | None = None, limit_s: float = ITEM_LIMIT_S
     ) -> None:
         self.count = count or os.cpu_count() or 1
-        self.lend = lend
+        self.limit_s = limit_s
         self._ready = ready
         self._context = multiprocessing.get_context("spawn")
         self.workers: list[_Worker] = []
@@ -88,9 +93,26 @@ class Crew:
 
     def hire(self, items: int) -> None:
         """Start the workers that this many items are worth, so that they get ready while the parent does."""
-        if self.count > 1 and (self.workers or items >= FEWEST_FOR_PROCESSES):
-            while len(self.workers) < min(self.count - self.lend, items):
-                self._hire()
+        worth = items if items >= FEWEST_FOR_PROCESSES else min(items, 1)
+        while len(self.workers) < min(self.count, worth):
+            self._hire()
+
+    def bring(self, paths: Iterable[Path]) -> None:
+        """Do nothing: a process of this machine reads this machine's disk."""
+
+    def begin(
+        self,
+        function: Callable[[Shared, Item], Result],
+        items: Sequence[Item],
+        shared: Shared,
+        *,
+        limit_s: Limit = None,
+        done: Callable[[], None] = nothing,
+        size: Callable[[Item], float] | None = None,
+        keep: Callable[[Result], Result] = as_it_is,
+    ) -> Job[Shared, Item, Result]:
+        """Begin a job; see :class:`~nameplate.pool.Pool`."""
+        return Job(self, function, items, shared, limit_s=limit_s, done=done, size=size, keep=keep)
 
     def _hire(self) -> None:
         ours, theirs = self._context.Pipe()
@@ -113,8 +135,8 @@ class Crew:
         self.workers.remove(worker)
 
 
-class Job(Generic[Shared, Item, Result]):
-    """All items of one function, under way. A crew does one job at a time; `finish` it before the next begins."""
+class Job(Task[Shared, Item, Result], Generic[Shared, Item, Result]):
+    """A task of a crew. A crew does one job at a time; `finish` it before the next begins."""
 
     def __init__(
         self,
@@ -123,27 +145,17 @@ class Job(Generic[Shared, Item, Result]):
         items: Sequence[Item],
         shared: Shared,
         *,
-        limit_s: float = ITEM_LIMIT_S,
-        done: Callable[[], None] = lambda: None,
+        limit_s: Limit = None,
+        done: Callable[[], None] = nothing,
         size: Callable[[Item], float] | None = None,
-        keep: Callable[[Result], Result] = lambda result: result,
+        keep: Callable[[Result], Result] = as_it_is,
     ) -> None:
-        """Hand out the first items. Those of the largest `size` go first, so that the last to end is a small one.
-
-        `keep` gives what stays of each result, as soon as it is there (here, not in the worker).
-        """
-        self._crew, self._function, self._items, self._shared = crew, function, items, shared
-        self._limit_s, self._done, self._kept = limit_s, done, keep
-        order = sorted(range(len(items)), key=lambda i: -size(items[i])) if size else list(range(len(items)))
-        self._waiting = order[::-1]
-        self._outcomes: dict[int, Result | Failure] = {}
+        """Hand out the first items. Those of the largest `size` go first, so that the last to end is a small one."""
+        limit_s = crew.limit_s if limit_s is None else limit_s
+        super().__init__(function, items, shared, limit_s=limit_s, done=done, size=size, keep=keep)
+        self._crew = crew
         crew.hire(len(items))
         self._hand_out()
-
-    @property
-    def left(self) -> int:
-        """Number of items that have no outcome yet."""
-        return len(self._items) - len(self._outcomes)
 
     def tend(self) -> None:
         """Take what is ready and hand out more, without waiting; for a parent that is busy with other things."""
@@ -151,69 +163,84 @@ class Job(Generic[Shared, Item, Result]):
         self._hand_out()
 
     def finish(self) -> tuple[Result | Failure, ...]:
-        """Wait for all items and give their outcomes in order; without workers, do them here."""
+        """Wait for all items and give their outcomes in order."""
         while self.left:
-            lends = self._waiting and (self._crew.lend or not self._crew.workers)
-            if lends:
-                position = self._waiting.pop()
-                self._keep(position, _attempt(self._function, self._shared, self._items[position]))
-            if self._crew.workers:
-                self._collect(0.0 if lends else None)
-                self._hand_out()
-        return tuple(self._outcomes[i] for i in range(len(self._items)))
+            self._hand_out()
+            self._collect(None)
+        return self._in_order()
 
     def abandon(self) -> None:
         """Stop the workers that are busy with this job, so that the crew can do another."""
-        for worker in [worker for worker in self._crew.workers if worker.items]:
+        for worker in self._busy():
             self._crew.dismiss(worker)
 
-    def _keep(self, position: int, outcome: Result | Failure) -> None:
-        self._outcomes[position] = outcome if isinstance(outcome, Failure) else self._kept(outcome)
-        self._done()
+    def _busy(self) -> list[_Worker]:
+        return [worker for worker in self._crew.workers if worker.position is not None]
 
     def _hand_out(self) -> None:
-        for depth in range(1 + (AHEAD if self._crew.lend else 0)):
-            for worker in [w for w in self._crew.workers if len(w.items) == depth][: len(self._waiting)]:
-                self._hand_to(worker, self._waiting.pop())
+        for worker in [w for w in self._crew.workers if w.position is None][: len(self._waiting)]:
+            self._hand_to(worker, self._waiting.pop())
 
     def _hand_to(self, worker: _Worker, position: int) -> None:
-        if not worker.items:
-            worker.since = time.monotonic()
-        worker.items.append(position)
+        worker.position, worker.since, worker.limit_s = position, time.monotonic(), self._limit_of(position)
+        worker.look = worker.since + worker.limit_s
         news = None if worker.job is self else (self._function, self._shared)
         worker.job = self
-        try:
-            worker.pipe.send((news, self._items[position]))
-        except (BrokenPipeError, OSError):
-            return  # the worker is dead; _collect sees its closed pipe
+        # a worker that is dead is seen by its closed pipe, in _collect
+        with suppress(BrokenPipeError, OSError):
+            worker.pipe.send((news, self._items[position], worker.limit_s / LEAST_SHARE + ORPHAN_S))
 
     def _collect(self, timeout: float | None) -> None:
         """Take in what is ready, and give up who is late; waits for the first of them when `timeout` is None."""
-        busy = {w.pipe: w for w in self._crew.workers if w.items}
+        busy = {worker.pipe: worker for worker in self._busy()}
         if timeout is None:
-            oldest = min((w.since for w in busy.values()), default=time.monotonic())
-            timeout = max(0.0, oldest + self._limit_s - time.monotonic())
+            now = time.monotonic()
+            timeout = max(0.0, min((w.look - now for w in busy.values()), default=0.0))
         ready = wait(list(busy), timeout=timeout)
         for pipe, worker in busy.items():
             if pipe in ready:
                 self._receive(worker)
-            elif time.monotonic() - worker.since >= self._limit_s:
-                self._give_up(worker, f"took longer than {self._limit_s:.0f} seconds and was given up")
+            elif _is_late(worker):
+                self._give_up(worker, too_late(worker.limit_s))
 
     def _receive(self, worker: _Worker) -> None:
         try:
-            outcome: Result | Failure = worker.pipe.recv()
+            outcome, worker.spent = worker.pipe.recv()
         except (EOFError, OSError):
-            self._give_up(worker, "made its worker process stop without a result")
+            self._give_up(worker, Failure("made its worker process stop without a result"))
             return
-        position, worker.since = worker.items.pop(0), time.monotonic()
+        position, worker.position = worker.position, None
+        assert position is not None
         self._keep(position, outcome)
 
-    def _give_up(self, worker: _Worker, reason: str) -> None:
-        position, *behind = worker.items
+    def _give_up(self, worker: _Worker, failure: Failure) -> None:
+        assert worker.position is not None
         self._crew.replace(worker)
-        self._waiting += behind[::-1]
-        self._keep(position, Failure(reason))
+        self._keep(worker.position, failure)
+
+
+def _is_late(worker: _Worker) -> bool:
+    """Tell whether a worker has had its item's time: so many seconds of a core, however busy the machine is.
+
+    One that takes no part of a core, because it waits for something, has had it when so many seconds have gone by.
+    """
+    now = time.monotonic()
+    if now < worker.look:
+        return False
+    worker.look = now + LOOK_S
+    taken = _core_seconds(worker.process.pid) - worker.spent
+    return taken >= worker.limit_s or taken < LEAST_SHARE * (now - worker.since)
+
+
+def _core_seconds(pid: int | None) -> float:
+    """Give the seconds of a core that a process has taken so far; 0 when it is gone."""
+    import psutil
+
+    try:
+        times = psutil.Process(pid).cpu_times()
+    except psutil.Error:
+        return 0.0
+    return float(times.user + times.system)
 
 
 def _serve(pipe: Connection, ready: Callable[[], None] | None) -> None:
@@ -226,15 +253,18 @@ def _serve(pipe: Connection, ready: Callable[[], None] | None) -> None:
     function, shared = None, None
     while True:
         try:
-            news, item = pipe.recv()
+            news, item, seconds = pipe.recv()
         except (EOFError, OSError):
             return
         if news is not None:
             function, shared = news
             give_back()
+        # a clock that needs no interpreter; it writes where `be_silent` has put nothing
+        faulthandler.dump_traceback_later(seconds, exit=True, file=2)
         outcome = _attempt(function, shared, item)
+        faulthandler.cancel_dump_traceback_later()
         try:
-            pipe.send(outcome)
+            pipe.send((outcome, time.process_time()))
         except OSError:
             return  # the parent is gone
 
@@ -254,18 +284,26 @@ def _attempt(function: Any, shared: Any, item: Any) -> Any:  # noqa: ANN401 - an
         return Failure(f"failed: {type(error).__name__}: {error}", traceback.format_exc())
 
 
-#: Who works: so many processes (one a core for None), or a crew that is there already.
-Workers: TypeAlias = Crew | int | None
+#: Who works: so many processes (one a core for None), or a pool that is there already.
+Workers: TypeAlias = Pool | int | None
 
 
 @contextmanager
-def crew_of(workers: Workers, *, ready: Callable[[], None] | None = None, lend: bool = False) -> Iterator[Crew]:
-    """Give the crew that is there already, or a new one for the time of the block."""
-    if isinstance(workers, Crew):
-        yield workers
-    else:
-        with Crew(workers, ready=ready, lend=lend) as crew:
+def crew_of(workers: Workers, *, ready: Callable[[], None] | None = None) -> Iterator[Pool]:
+    """Give the pool that is there already, or a new crew for the time of the block."""
+    if workers is None or isinstance(workers, int):
+        with Crew(workers, ready=ready) as crew:
             yield crew
+    else:
+        yield workers
+
+
+def pool_there(workers: Workers) -> Pool | None:
+    """Give the pool that is there already, or None for a mere number of processes.
+
+    >>> pool_there(3)
+    """
+    return None if workers is None or isinstance(workers, int) else workers
 
 
 def load(modules: Sequence[str]) -> None:
@@ -280,24 +318,23 @@ def run_all(
     shared: Shared,
     *,
     workers: Workers = None,
-    limit_s: float = ITEM_LIMIT_S,
-    done: Callable[[], None] = lambda: None,
+    limit_s: Limit = None,
+    done: Callable[[], None] = nothing,
     size: Callable[[Item], float] | None = None,
-    keep: Callable[[Result], Result] = lambda result: result,
+    keep: Callable[[Result], Result] = as_it_is,
 ) -> tuple[Result | Failure, ...]:
     """Give `function(shared, item)` for every item, in order; a Failure stands where there is no result.
 
-    With one worker, or fewer than FEWEST_FOR_PROCESSES items and nobody hired yet, everything runs in this process
-    (then a hung item hangs the run). `done` is called after each item. The largest by `size` go first. `keep` gives
-    what stays of each result as soon as it is there.
+    `done` is called after each item. The largest by `size` go first. `keep` gives what stays of each result as soon as
+    it is there.
 
     >>> run_all(pow, [1, 2, 3], 2, workers=1)
     (2, 4, 8)
     """
     with crew_of(workers) as crew:
-        job = Job(crew, function, items, shared, limit_s=limit_s, done=done, size=size, keep=keep)
+        task = crew.begin(function, items, shared, limit_s=limit_s, done=done, size=size, keep=keep)
         try:
-            return job.finish()
-        except KeyboardInterrupt:
-            job.abandon()
+            return task.finish()
+        except BaseException:
+            task.abandon()
             raise

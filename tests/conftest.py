@@ -1,10 +1,57 @@
-"""What all tests share: how hypothesis works here."""
+"""What all tests share: how hypothesis works here, and a pool that is this process."""
 
 import os
 
+import pytest
 from hypothesis import settings
+
+from nameplate import pools, workers
+from nameplate.pool import Task, as_it_is, nothing
 
 # a busy machine is slow, not wrong; and a continuous run must end the same way twice
 settings.register_profile("here", deadline=None)
 settings.register_profile("ci", deadline=None, derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") else "here")
+
+
+class Here:
+    """A third home of the pool: this process, which knows what a test has put in place of something."""
+
+    def __init__(self, count=None, *, ready=None, limit_s=0.0):
+        self.limit_s = limit_s
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_):
+        pass
+
+    def hire(self, items):
+        pass
+
+    def bring(self, paths):
+        pass
+
+    def begin(self, function, items, shared, *, limit_s=None, done=nothing, size=None, keep=as_it_is):
+        return _AtOnce(function, items, shared, limit_s=0.0, done=done, size=size, keep=keep)
+
+
+class _AtOnce(Task):
+    def tend(self):
+        pass
+
+    def abandon(self):
+        pass
+
+    def finish(self):
+        while self._waiting:
+            position = self._waiting.pop()
+            self._keep(position, workers._attempt(self._function, self._shared, self._items[position]))
+        return self._in_order()
+
+
+@pytest.fixture
+def in_this_process(monkeypatch):
+    """Have all work done in this process: a worker's, which is a fresh one, knows nothing of a test's changes."""
+    monkeypatch.setattr(workers, "Crew", Here)
+    monkeypatch.setattr(pools, "Crew", Here)

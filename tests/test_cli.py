@@ -5,7 +5,7 @@ import tempfile
 import pytest
 from click.testing import CliRunner
 
-from nameplate import cutting
+from nameplate import cutting, handover
 from nameplate import run as runs
 from nameplate.cli import main
 from nameplate.errors import OutputError
@@ -143,7 +143,7 @@ def test_inspect_passes_a_good_run_and_finds_a_changed_file(roster, tmp_path):
     assert "001" in done.stderr
 
 
-def test_a_plate_that_fails_inspection_is_not_handed_over(roster, tmp_path, monkeypatch):
+def test_a_plate_that_fails_inspection_is_not_handed_over(roster, tmp_path, monkeypatch, in_this_process):
     def found(folder, names, expected):
         there = any(part.plate == "001" for part in expected.parts)
         fault = Finding("burn", "error", "a web 0.70 mm wide at (10.0, 20.0)", "001")
@@ -156,16 +156,40 @@ def test_a_plate_that_fails_inspection_is_not_handed_over(roster, tmp_path, monk
     assert 'data-plate="001"' not in "".join(p.read_text("utf-8") for p in (tmp_path / "out").glob("cut/*.svg"))
 
 
-def test_a_sheet_that_cannot_be_written_is_said_in_words_and_nothing_is_changed(roster, tmp_path, monkeypatch):
+def test_a_sheet_that_cannot_be_written_is_said_in_words_and_nothing_is_changed(
+    roster, tmp_path, monkeypatch, in_this_process
+):
     def full(folder, name, content):
         raise OutputError(f"cannot write {folder / name}: no space left")
 
-    monkeypatch.setattr(cutting, "write_file", full)
+    monkeypatch.setattr(handover, "write_file", full)
     done = quick(roster, tmp_path / "out")
     assert done.exit_code == 2
     assert f"cannot write {tmp_path / 'out' / 'cut' / 'lettering-01.svg'}: no space left" in done.stderr
     assert "nothing was changed" in done.stderr
     assert [p.name for p in tmp_path.iterdir()] == ["names.csv"]
+
+
+def test_a_sheet_that_its_worker_cannot_write_down_is_said(roster, tmp_path, monkeypatch, in_this_process):
+    def full(folder, name, content):
+        raise OutputError(f"cannot write {name}: no space left")
+
+    monkeypatch.setattr(cutting, "write_file", full)
+    done = quick(roster, tmp_path / "out")
+    assert done.exit_code == 2
+    assert f"a temporary file in {tempfile.gettempdir()}: cannot write lettering-01.svg: no space left" in done.stderr
+
+
+def test_a_sheet_that_is_not_on_the_disk_as_inspected_is_refused(roster, tmp_path, monkeypatch, in_this_process):
+    from nameplate.output import write_file
+
+    def failing(folder, name, content):
+        write_file(folder, name, content.replace(b"M", b"m", 1) if name.endswith("01.svg") else content)
+
+    monkeypatch.setattr(handover, "write_file", failing)
+    done = quick(roster, tmp_path / "out")
+    assert done.exit_code == 2 and "was changed after it was inspected" in done.stderr
+    assert not (tmp_path / "out").exists()
 
 
 def test_new_overwrites_nothing(tmp_path):  # that its job can be made is seen where the README's first job is

@@ -4,12 +4,13 @@ import csv
 import json
 import os
 import re
+from collections import Counter
 from dataclasses import replace
 
 import pytest
 from click.testing import CliRunner
 
-from nameplate import cutting, plates, run
+from nameplate import cutting, handover, plates, run
 from nameplate.cli import main
 from nameplate.cut.folder import inspect_folder
 from nameplate.geometry.curve import moved
@@ -148,7 +149,7 @@ def test_a_sheet_that_is_empty_without_a_plate_is_no_file(tmp_path, monkeypatch)
     assert [p["status"] for p in summary(out)["plates"]] == ["refused"] and summary(out)["sheets"] == []
 
 
-def test_a_fault_of_a_toolpath_is_found_before_the_nest(tmp_path, monkeypatch):
+def test_a_fault_of_a_toolpath_is_found_before_the_nest(tmp_path, monkeypatch, in_this_process):
     """So that the sheets are nested without the plate, and no sheet is written twice."""
     first = plates.toolpaths
 
@@ -173,16 +174,18 @@ def test_a_fault_of_a_toolpath_is_found_before_the_nest(tmp_path, monkeypatch):
     assert "“Jo Abara” would not come out right" in fault["message"] and "comes out 0.1" in fault["message"]
 
 
+#: How often a file was cut short.
+BROKEN = Counter()
+
+
 def broken_file(folder, task, *, times, name="lettering-01.svg"):
     """Write a sheet, and cut its file short before it is read back, the first so many times."""
-    count = folder.parent / "broken"
-    seen = int(count.read_text()) if count.exists() else 0
     first = cutting.examine_files
 
     def examine(folder, names, expected):
         path = folder / names[0]
-        if path.name == name and seen < times:
-            count.write_text(str(seen + 1))
+        if path.name == name and BROKEN[name] < times:
+            BROKEN[name] += 1
             path.write_bytes(path.read_bytes()[:-200])
         return first(folder, names, expected)
 
@@ -205,14 +208,25 @@ def broken_templates(folder, task):
     return broken_file(folder, task, times=9, name="template-01.svg")
 
 
-def dies(folder, task):
+def dies(_, task):
     if task.file.endswith("lettering-01.svg"):
         os._exit(1)
-    return cutting.cut_sheet(folder, task)
+    return handover.make_sheet(None, task)
 
 
-def test_a_file_that_was_written_badly_once_is_written_again(tmp_path, monkeypatch):
-    monkeypatch.setattr(run, "cut_sheet", broken_once)
+@pytest.fixture
+def cut_with(monkeypatch, in_this_process):
+    """Have sheets cut by another function, in this process."""
+
+    def put(how):
+        BROKEN.clear()
+        monkeypatch.setattr(handover, "cut_sheet", how)
+
+    return put
+
+
+def test_a_file_that_was_written_badly_once_is_written_again(tmp_path, cut_with):
+    cut_with(broken_once)
     out = tmp_path / "out"
     batch = made(ticket_in(tmp_path), out)
     assert agreeing(out) == {"001", "002", "003", "004"} and batch.left_out == ()
@@ -225,11 +239,19 @@ def many(folder):
     return ticket_in(folder, names=names)
 
 
-@pytest.mark.parametrize(("how", "workers"), [(broken_always, 1), (dies, 2)])
-def test_a_sheet_that_cannot_be_trusted_is_left_out_and_all_else_is_handed_over(tmp_path, monkeypatch, how, workers):
-    monkeypatch.setattr(run, "cut_sheet", how)
-    out = tmp_path / "out"
-    batch = made(many(tmp_path), out, workers)
+def test_a_sheet_that_cannot_be_read_back_is_left_out_and_all_else_is_handed_over(tmp_path, monkeypatch, cut_with):
+    cut_with(broken_always)
+    left_out(tmp_path, made(many(tmp_path), tmp_path / "out", 1), monkeypatch)
+
+
+def test_so_is_one_whose_worker_dies(tmp_path, monkeypatch):
+    monkeypatch.setattr(handover, "make_sheet", dies)
+    left_out(tmp_path, made(many(tmp_path), tmp_path / "out", 2), monkeypatch)
+
+
+def left_out(folder, batch, monkeypatch):
+    """Check what a run leaves that could not trust its first sheet of lettering."""
+    out = folder / "out"
     lost = {at.plate for s in batch.layout.sheets if (s.material, s.number) == ("lettering", 1) for at in s.placements}
     assert batch.left_out == ("cut/lettering-01.svg",)
     assert not (out / "cut" / "lettering-01.svg").exists() and (out / "cut" / "lettering-02.svg").exists()
@@ -241,22 +263,22 @@ def test_a_sheet_that_cannot_be_trusted_is_left_out_and_all_else_is_handed_over(
     # all of it is in the layout still, by which the same sheets can be made again
     assert {at.plate for s in batch.layout.sheets for at in s.placements} == {p.order.id for p in batch.plates}
     monkeypatch.undo()
-    again = tmp_path / "again"
-    make_job(read_ticket(tmp_path / "job.toml"), again, workers=1, layout_file=out / "layout.json")
+    again = folder / "again"
+    make_job(read_ticket(folder / "job.toml"), again, workers=1, layout_file=out / "layout.json")
     assert agreeing(again) == {p.order.id for p in batch.plates}
     assert (again / "cut" / "lettering-02.svg").read_bytes() == (out / "cut" / "lettering-02.svg").read_bytes()
 
 
-def test_that_is_exit_3_and_the_sheet_is_told(tmp_path, monkeypatch):
-    monkeypatch.setattr(run, "cut_sheet", broken_always)
+def test_that_is_exit_3_and_the_sheet_is_told(tmp_path, cut_with):
+    cut_with(broken_always)
     done = CliRunner().invoke(main, ["make", str(many(tmp_path)), "-o", str(tmp_path / "out"), "--workers", "1"])
     assert done.exit_code == 3
     assert "cut/lettering-01.svg cannot be trusted and was left out" in done.output
     assert "without cut/lettering-01.svg" in done.output
 
 
-def test_names_whose_templates_were_left_out_are_made_and_told(tmp_path, monkeypatch):
-    monkeypatch.setattr(run, "cut_sheet", broken_templates)
+def test_names_whose_templates_were_left_out_are_made_and_told(tmp_path, cut_with):
+    cut_with(broken_templates)
     out = tmp_path / "out"
     batch = made(ticket_in(tmp_path), out)
     assert batch.left_out == ("cut/template-01.svg",)

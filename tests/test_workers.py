@@ -2,7 +2,9 @@ import os
 import subprocess
 import sys
 import time
+from pathlib import Path
 
+import psutil
 import pytest
 
 from nameplate.workers import Crew, Failure, Job, run_all
@@ -38,8 +40,46 @@ def test_a_worker_that_dies_hangs_or_raises_costs_only_its_item():
     assert len(ticks) == 5
 
 
-def test_one_worker_runs_in_this_process():
-    assert run_all(lambda shared, item: (shared, item), [1, 2, 3, 4, 5], 0, workers=1)[4] == (0, 5)
+def whose(shared, item):
+    return os.getpid()
+
+
+def test_one_worker_is_a_process_of_its_own_and_has_the_limit_too():
+    pids = set(run_all(whose, range(5), None, workers=1))
+    assert len(pids) == 1 and os.getpid() not in pids
+    hung, done = run_all(work, ["hang", "a"], "n", workers=1, limit_s=3)
+    assert isinstance(hung, Failure) and hung.late and done == "na"
+
+
+def test_few_items_are_worth_one_process():
+    with Crew(8) as crew:
+        crew.hire(3)
+        assert len(crew.workers) == 1
+        crew.hire(4)
+        assert len(crew.workers) == 4
+
+
+def spin(shared, item):
+    end = time.process_time() + item
+    while time.process_time() < end:
+        pass
+    return "made"
+
+
+def test_the_limit_counts_the_seconds_of_a_core_that_an_item_takes_on_its_own():
+    """What a worker took before, for other items, is not held against the next."""
+    assert run_all(spin, [2.0] * 3, None, workers=1, limit_s=3) == ("made",) * 3
+    (outcome,) = run_all(spin, [3600], None, workers=1, limit_s=2)
+    assert isinstance(outcome, Failure) and outcome.late
+
+
+def test_each_item_may_have_a_limit_of_its_own():
+    got = run_all(work, ["a", "hang"], "n", workers=1, limit_s=lambda item: 2 if item == "hang" else 600)
+    assert got[0] == "na" and "2 seconds" in got[1].reason
+
+
+def test_what_is_kept_of_a_result_is_decided_here_as_soon_as_it_is_there():
+    assert run_all(work, ["a", "die", "b"], "n", workers=1, keep=str.upper)[::2] == ("NA", "NB")
 
 
 def test_a_crew_takes_one_job_after_another_and_outlives_a_dead_worker():
@@ -53,36 +93,6 @@ def test_a_crew_takes_one_job_after_another_and_outlives_a_dead_worker():
     assert [p.is_alive() for p in gone] == [False, False]
 
 
-def lent(shared, item):
-    """Tell who did an item; the parent waits for the worker's first one, and a worker dies at an item below zero."""
-    parent, folder = shared
-    if os.getpid() != parent:
-        if item < 0:
-            os._exit(9)
-        (folder / "seen").touch()
-        return "worker", item
-    end = time.monotonic() + 60
-    while not (folder / "seen").exists() and time.monotonic() < end:
-        time.sleep(0.01)
-    return "parent", item
-
-
-def test_a_parent_that_lends_a_hand_does_items_beside_its_worker(tmp_path):
-    with Crew(2, lend=True) as crew:
-        got = run_all(lent, range(8), (os.getpid(), tmp_path), workers=crew)
-        assert len(crew.workers) == 1
-    assert [item for _, item in got] == list(range(8))
-    assert {who for who, _ in got} == {"parent", "worker"}
-
-
-def test_what_waits_at_a_worker_that_dies_is_done_by_others(tmp_path):
-    items = [0, -1, 2, -3, 4, 5, -6, 7, 8]
-    with Crew(2, lend=True) as crew:
-        got = run_all(lent, items, (os.getpid(), tmp_path), workers=crew)
-    for outcome, item in zip(got, items, strict=True):
-        assert isinstance(outcome, Failure) if item < 0 and outcome != ("parent", item) else outcome[1] == item
-
-
 def test_a_parent_may_do_other_things_meanwhile():
     with Crew(2) as crew:
         job = Job(crew, work, list("abcdef"), "n")
@@ -91,15 +101,45 @@ def test_a_parent_may_do_other_things_meanwhile():
         assert job.finish() == tuple("n" + i for i in "abcdef")
 
 
+def stamped(shared, item):
+    return item, time.monotonic_ns()
+
+
 def test_the_largest_go_first_and_results_keep_their_order():
-    seen = []
+    got = run_all(stamped, [2, 9, 5], None, workers=1, size=lambda n: n)
+    assert [item for item, _ in got] == [2, 9, 5]
+    assert [item for item, _ in sorted(got, key=lambda pair: pair[1])] == [9, 5, 2]
 
-    def note(shared, item):
-        seen.append(item)
-        return item
 
-    assert run_all(note, [2, 9, 5], None, workers=1, size=lambda n: n) == (2, 9, 5)
-    assert seen == [9, 5, 2]
+def shout(shared, item):
+    os.write(1, b"a native library speaks\n")
+    print("so does Python", file=sys.stderr)
+    return item
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there is no SIGKILL")
+def test_workers_print_nothing_and_end_with_a_parent_that_is_killed(tmp_path):
+    code = (
+        "import os, signal, sys\n"
+        "sys.path.insert(0, sys.argv[1])\n"
+        "import test_workers\n"
+        "from nameplate.workers import Crew, run_all\n"
+        "if __name__ == '__main__':\n"
+        "    with Crew(2) as crew:\n"
+        "        run_all(test_workers.shout, range(4), None, workers=crew)\n"
+        "        crew.begin(test_workers.work, ['hang', 'hang'], 'n')\n"
+        "        print(*[w.process.pid for w in crew.workers], flush=True)\n"
+        "        os.kill(os.getpid(), signal.SIGKILL)\n"
+    )
+    run = [sys.executable, "-c", code, str(Path(__file__).parent)]
+    done = subprocess.run(run, capture_output=True, text=True, timeout=120, check=False)
+    assert done.stderr == ""
+    pids = [int(word) for word in done.stdout.split()]  # and nothing else was printed
+    assert len(pids) == 2
+    end = time.monotonic() + 60
+    while any(map(psutil.pid_exists, pids)) and time.monotonic() < end:
+        time.sleep(0.05)
+    assert [pid for pid in pids if psutil.pid_exists(pid) and psutil.Process(pid).status() != "zombie"] == []
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="there is no process group to interrupt")

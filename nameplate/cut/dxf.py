@@ -39,6 +39,8 @@ def steps_dxf(width: float, height: float, steps: Sequence[Step], colours: Colou
         _prepare(drawing, width, height, colours or ColourKeys())
         for step in steps:
             _add(drawing.modelspace(), step)
+        for name in sorted(drawing.entitydb.dxf_types_in_use()):  # the library goes through them as a set
+            drawing.classes.add_class(name)
         text = io.StringIO()
         drawing.write(text)
     finally:

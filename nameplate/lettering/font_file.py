@@ -10,6 +10,7 @@ import struct
 from pathlib import Path
 from typing import NamedTuple
 
+from nameplate.carried import carried
 from nameplate.errors import FontError
 from nameplate.foreign import read_regular
 
@@ -60,7 +61,9 @@ def check_font_file(path: Path) -> FontFile:
 
 
 def read_font(path: Path) -> bytes:
-    """Read a font file of bounded size; raises FontError, naming it, when it is none."""
+    """Read a font file of bounded size, or what was carried along of it; raises FontError, naming it, for none."""
+    if (brought := carried(path)) is not None:
+        return brought
     return read_regular(path, MOST_BYTES, FontError, what="a font file, .ttf or .otf", larger="use a font of one style")
 
 

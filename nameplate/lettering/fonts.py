@@ -15,6 +15,7 @@ from functools import lru_cache
 from importlib import resources
 from pathlib import Path
 
+from nameplate.carried import carried
 from nameplate.errors import FontError
 from nameplate.geometry.region import bounds
 from nameplate.lettering import metrics
@@ -343,10 +344,12 @@ def _plain(name: str) -> str:
 
 def _looks_like_path(spec: str, folder: Path) -> bool:
     ending = Path(spec).suffix.lower() in (".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2", ".pfb")
-    if ending or "/" in spec or "\\" in spec:
-        return True
+    return ending or "/" in spec or "\\" in spec or (bool(spec.strip()) and _is_file(folder / spec))
+
+
+def _is_file(path: Path) -> bool:
     try:
-        return bool(spec.strip()) and (folder / spec).is_file()
+        return carried(path) is not None or path.is_file()
     except (OSError, ValueError):  # too long for a name, or no name at all
         return False
 

@@ -18,7 +18,8 @@ from nameplate.nest.orders import largest_first
 from nameplate.nest.rectangles import Packed, pack_boxes
 from nameplate.nest.sheets import Blank, Rules
 from nameplate.nest.trueshape import Stamps, as_packed, cell_side
-from nameplate.workers import Crew, Failure, Workers, crew_of, run_all
+from nameplate.pool import Failure, Pool
+from nameplate.workers import Workers, crew_of, run_all
 
 #: Pieces in a group, unless the sheets are so large that more are needed to fill some. Larger groups nest a little
 #: denser; that every sheet is tried with all parts left over makes their time grow with the square of this.
@@ -47,7 +48,7 @@ def pack_groups(
         return _pack(pieces, size, rules, crew, say)
 
 
-def _pack(pieces: Sequence[Piece], size: Blank, rules: Rules, crew: Crew, say: Callable[[str], None]) -> Rows:
+def _pack(pieces: Sequence[Piece], size: Blank, rules: Rules, crew: Pool, say: Callable[[str], None]) -> Rows:
     full: Rows = []
     waiting = list(pieces)
     while len(groups := dealt(waiting, size)) > 1:

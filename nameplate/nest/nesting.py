@@ -23,8 +23,9 @@ from nameplate.nest.rectangles import Packed, pack_boxes
 from nameplate.nest.sheets import Blank, Offcut, Rules, blanks_of, fitting, largest_usable, rules_of
 from nameplate.nest.trueshape import Stamps, Store, as_packed, cell_side, pack_shapes
 from nameplate.nest.verify import verify
+from nameplate.pool import Failure, Pool
 from nameplate.ticket import NestKeys, StockKeys
-from nameplate.workers import Crew, Failure, run_all
+from nameplate.workers import run_all
 
 #: With the shape engine, parts are also packed by boxes when there are at most this many; for plain shapes that can
 #: be better. More parts make it slower than it is worth.
@@ -67,7 +68,7 @@ def nest(
     stores: dict[str, Store] | None = None,
     coarse: Collection[str] = (),
     count_only: bool = False,
-    crew: Crew | None = None,
+    crew: Pool | None = None,
 ) -> Layout:
     """Lay pieces on sheets.
 
@@ -126,7 +127,7 @@ class _Job:
     rules: Rules
 
 
-def _side_by_side(jobs: Sequence[_Job], keys: NestKeys, crew: Crew) -> dict[str, Nested]:
+def _side_by_side(jobs: Sequence[_Job], keys: NestKeys, crew: Pool) -> dict[str, Nested]:
     """Nest materials in worker processes; those whose worker failed are left out, to be nested here."""
     found = run_all(_nest_job, jobs, keys, workers=crew, limit_s=LIMIT_S, size=lambda job: len(job.pieces))
     return {job.material: nested for job, nested in zip(jobs, found, strict=True) if not isinstance(nested, Failure)}
@@ -154,7 +155,7 @@ def nest_material(
     report: Report = lambda _: None,
     store: Store | None = None,
     count_only: bool = False,
-    crew: Crew | None = None,
+    crew: Pool | None = None,
 ) -> Nested:
     """Lay the pieces of one material on the sheets on hand and the sizes to buy (`blanks`, in this order).
 
@@ -247,7 +248,7 @@ def _use(purchase: Purchase, pieces: Sequence[Piece]) -> tuple[tuple[float, floa
     return total_cost(purchase), round(used / ALMOST), sum(region.area for region, _ in last)
 
 
-def _by_groups(engine: Engine, said: list[Finding], crew: Crew | None) -> Engine:
+def _by_groups(engine: Engine, said: list[Finding], crew: Pool | None) -> Engine:
     """Give an engine that nests very many pieces for one size in groups, and anything else as before."""
 
     def say(text: str) -> None:

@@ -1,6 +1,9 @@
 """The written DXF is read back with ezdxf's own reader and auditor."""
 
 import io
+import os
+import subprocess
+import sys
 
 import ezdxf
 import pytest
@@ -52,6 +55,20 @@ def test_entities_know_their_part(sheet, drawing):
 
 def test_same_input_same_bytes(sheet):
     assert steps_dxf(200, 120, burning_order(sheet.placed())) == steps_dxf(200, 120, burning_order(sheet.placed()))
+
+
+def test_same_bytes_in_whatever_order_python_goes_through_sets():
+    code = "from nameplate.cut.dxf import steps_dxf; print(steps_dxf(9, 9, []))"
+    texts = {
+        subprocess.run(
+            [sys.executable, "-c", code],
+            env=os.environ | {"PYTHONHASHSEED": str(seed)},
+            capture_output=True,
+            check=True,
+        ).stdout
+        for seed in range(4)
+    }
+    assert len(texts) == 1
 
 
 def test_an_empty_sheet():

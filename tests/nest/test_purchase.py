@@ -144,7 +144,7 @@ def test_groups_that_fill_no_sheet_come_to_an_end():
     assert len(pack_groups(pieces, sheet, rules, workers=1, say=print)) == 1
 
 
-def test_a_group_that_fails_is_nested_by_boxes_and_that_is_said(monkeypatch):
+def test_a_group_that_fails_is_nested_by_boxes_and_that_is_said(monkeypatch, in_this_process):
     def broken(shared, group):
         raise RuntimeError("no")
 
