@@ -31,16 +31,16 @@ T = TypeVar("T")
 C = TypeVar("C")
 K = TypeVar("K")
 
-#: Bytes of packed values that a shelf holds in memory before it begins a file: some hundred names. More makes middling
-#: jobs write less to disk, and costs just that memory.
-IN_MEMORY = 48_000_000
+#: Bytes of packed values that a shelf holds in memory before it begins a file: some forty names. More lets larger jobs do
+#: without a file, and costs just that memory.
+IN_MEMORY = 16_000_000
 
 #: Values under this many bytes stay as they are: packed, they would take no less.
 LEAST = 256
 
 #: Values opened last that a process keeps, about 0.2 MB each. Fewer are opened again within a sheet; more only take
 #: memory, since a pass over a batch comes back to the first when it has long been let go.
-RECENT = 64
+RECENT = 32
 
 #: Set while values are packed for a process that cannot read the shelf's file.
 _whole: ContextVar[bool] = ContextVar("_whole", default=False)
