@@ -217,7 +217,7 @@ def make(
     say_start_up()
     _put_back(out)
     ticket = _ticket(source, face, sheet, font)
-    with make_pool(workers, cluster, name_limit) as pool, screen.progress() as progress:
+    with make_pool(workers, cluster, name_limit, warn=screen.warn) as pool, screen.progress() as progress:
         batch, estimate = make_job(
             ticket, out, progress=progress, workers=pool, layout_file=layout_file, placed=left.placed
         )
@@ -249,11 +249,11 @@ def estimate(
     every_note: bool,
 ) -> None:
     """Say how many sheets to buy for SOURCE, and what they cost, without writing anything."""
+    from nameplate import screen
     from nameplate.pools import HIRED_AHEAD, estimate_pool
 
-    with estimate_pool(workers, cluster, name_limit, exact=exact) as pool:
+    with estimate_pool(workers, cluster, name_limit, exact=exact, warn=screen.warn) as pool:
         pool.hire(HIRED_AHEAD)  # they load while this process does
-        from nameplate import screen
         from nameplate.estimating import work_out
         from nameplate.pipeline import all_made
         from nameplate.screen_estimate import show_answer

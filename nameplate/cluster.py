@@ -27,11 +27,10 @@ from typing import TYPE_CHECKING, Any
 
 from nameplate.cluster_worker import Brief, Stranger, do_item, leave, same, versions_here
 from nameplate.errors import ClusterError
-from nameplate.plates import get_ready
 from nameplate.pool import ITEM_LIMIT_S, Failure, Item, Limit, Result, Shared, Task, as_it_is, nothing
 from nameplate.shelf import sent_whole
 from nameplate.versions import differences, versions
-from nameplate.workers import Crew
+from nameplate.workers import Crew, get_ready
 
 if TYPE_CHECKING:
     from distributed import Client, Future

@@ -22,10 +22,9 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.carried import take_along
-from nameplate.plates import get_ready
 from nameplate.pool import Failure
 from nameplate.versions import versions
-from nameplate.workers import Crew, run_all
+from nameplate.workers import Crew, get_ready, run_all
 
 #: Seconds after which the idle processes of another run are ended. Less would end those of a run that does something
 #: at home for a while, which then waits for new ones.

@@ -32,14 +32,14 @@ from nameplate.nest.stock_shapes import check_stock_shapes
 from nameplate.nest.trueshape import Store
 from nameplate.orders import make_orders
 from nameplate.parts import Order, Part, Plate
-from nameplate.plates import Shop, Work, baseline_at, font_files, get_ready, make_work
+from nameplate.plates import Shop, Work, baseline_at, font_files, make_work
 from nameplate.pool import ITEM_LIMIT_S, Failure, Pool
 from nameplate.pools import draft_ready
 from nameplate.roster import read_roster
 from nameplate.shared import SharedWork, make_shared_work
 from nameplate.shelf import Shelf, changed, give_back
 from nameplate.ticket import NestKeys, Ticket
-from nameplate.workers import Workers, crew_of, pool_there, run_all
+from nameplate.workers import Workers, crew_of, get_ready, pool_there, run_all
 
 #: Lays parts on sheets: the nesting, or a stored layout.
 Arrange: TypeAlias = Callable[[Sequence[Part]], Layout]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -25,9 +24,6 @@ from nameplate.shelf import packed
 from nameplate.ticket import MaterialKeys, Ticket
 from nameplate.trial import expected_part, tried
 
-#: Libraries that take longest to load of those that making a plate needs.
-HEAVY = ("fontTools.unicodedata", "pathops", "scipy.sparse.csgraph", "scipy.spatial", "uharfbuzz")
-
 
 @dataclass(frozen=True, slots=True)
 class Shop:
@@ -49,12 +45,6 @@ class Work:
     plate: Plate
     toolpaths: tuple[Toolpath, ...] = ()
     jig: Toolpath | None = None
-
-
-def get_ready() -> None:
-    """Load what making plates needs, in a worker that still waits for its first order."""
-    for name in HEAVY:
-        importlib.import_module(name)
 
 
 def make_work(shop: Shop, order: Order) -> Work:

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import partial
-from importlib import import_module
 
 from nameplate.pool import ITEM_LIMIT_S, Pool
-from nameplate.workers import Crew, load
+from nameplate.workers import Crew, get_ready, load
 
 #: Workers that an estimate starts before it knows how many names there are: one takes nothing from a small list.
 HIRED_AHEAD = 1
@@ -18,20 +17,26 @@ FOR_DRAFTS = ("nameplate.drafts", "fontTools.unicodedata", "pathops", "uharfbuzz
 
 
 @contextmanager
-def make_pool(workers: int | None, cluster: str | None, limit_s: float | None) -> Iterator[Pool]:
+def make_pool(
+    workers: int | None, cluster: str | None, limit_s: float | None, *, warn: Callable[[str], None]
+) -> Iterator[Pool]:
     """Give the pool for a whole job: so many processes (one a core for None), or a cluster by its address.
 
-    `limit_s` is what a name may take, in seconds. Raises ClusterError when there is no such cluster.
+    `limit_s` is what a name may take, in seconds; `warn` is told what became of a cluster.
+
+    Raises ClusterError when there is no such cluster.
     """
-    with _pool(workers, cluster, limit_s or ITEM_LIMIT_S, _get_ready) as pool:
+    with _pool(workers, cluster, limit_s or ITEM_LIMIT_S, get_ready, warn) as pool:
         yield pool
 
 
 @contextmanager
-def estimate_pool(workers: int | None, cluster: str | None, limit_s: float | None, *, exact: bool) -> Iterator[Pool]:
+def estimate_pool(
+    workers: int | None, cluster: str | None, limit_s: float | None, *, exact: bool, warn: Callable[[str], None]
+) -> Iterator[Pool]:
     """Give the pool for an estimate, as `make_pool` does for a job; its workers load what drafts need."""
-    ready = _get_ready if exact else draft_ready
-    with _pool(workers, cluster, limit_s or ITEM_LIMIT_S, ready) as pool:
+    ready = get_ready if exact else draft_ready
+    with _pool(workers, cluster, limit_s or ITEM_LIMIT_S, ready, warn) as pool:
         yield pool
 
 
@@ -39,18 +44,15 @@ def estimate_pool(workers: int | None, cluster: str | None, limit_s: float | Non
 draft_ready: Callable[[], None] = partial(load, FOR_DRAFTS)
 
 
-def _get_ready() -> None:
-    import_module("nameplate.plates").get_ready()
-
-
 @contextmanager
-def _pool(workers: int | None, cluster: str | None, limit_s: float, ready: Callable[[], None]) -> Iterator[Pool]:
+def _pool(
+    workers: int | None, cluster: str | None, limit_s: float, ready: Callable[[], None], warn: Callable[[str], None]
+) -> Iterator[Pool]:
     if cluster is None:
         with Crew(workers, ready=ready, limit_s=limit_s) as crew:
             yield crew
         return
     from nameplate.cluster import connected
-    from nameplate.screen import warn
 
     with connected(cluster, workers=workers, limit_s=limit_s) as away:
         yield away

@@ -26,14 +26,13 @@ from nameplate.nest.verify import verify
 from nameplate.output import Content, Placed, check_folder, keep_only, staged, write_file
 from nameplate.parts import Part
 from nameplate.pipeline import Batch, Progress, Silence, offcuts_of, prepare, timed
-from nameplate.plates import get_ready
 from nameplate.pool import Failure, Pool
 from nameplate.shelf import Shelf
 from nameplate.summary import summary_json
 from nameplate.ticket import MaterialKeys, Ticket
 from nameplate.verdict import Verdict, judged, leaving_out, without_plates
 from nameplate.work_folder import KEPT
-from nameplate.workers import Workers, crew_of
+from nameplate.workers import Workers, crew_of, get_ready
 
 #: How a run that hands nothing over ends.
 NOTHING_HANDED = "nothing was put into the out folder"

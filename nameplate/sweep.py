@@ -24,10 +24,10 @@ from pathlib import Path
 from nameplate.face.making import make_face
 from nameplate.mounts import least_web
 from nameplate.parts import Order
-from nameplate.plates import Shop, Work, get_ready, make_work
+from nameplate.plates import Shop, Work, make_work
 from nameplate.ticket import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, Ticket
 from nameplate.trial import expected_part, tried
-from nameplate.workers import Crew, Failure, run_all
+from nameplate.workers import Crew, Failure, get_ready, run_all
 
 #: Names of a full sweep.
 NAMES = 10_000

@@ -34,6 +34,9 @@ from nameplate.pool import Failure as Failure
 from nameplate.process import be_silent
 from nameplate.shelf import give_back
 
+#: Libraries that take longest to load of those that making a plate needs.
+HEAVY = ("fontTools.unicodedata", "pathops", "scipy.sparse.csgraph", "scipy.spatial", "uharfbuzz")
+
 #: Below this many items one process is enough: a second costs more (half a second of imports) than it saves.
 FEWEST_FOR_PROCESSES = 4
 
@@ -310,6 +313,11 @@ def load(modules: Sequence[str]) -> None:
     """Load modules, in a worker that still waits for its first item."""
     for name in modules:
         importlib.import_module(name)
+
+
+def get_ready() -> None:
+    """Load what making plates needs, in a worker that still waits for its first order."""
+    load(HEAVY)
 
 
 def run_all(
