@@ -8,7 +8,7 @@ Known limit: strength, jigs and carrier, the webs of a pierced plate, and labels
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
@@ -42,10 +42,10 @@ def draft_work(shop: Shop, order: Order) -> Work:
     return Work(Plate(order, lettering, parts, of_order(order, findings)))
 
 
-def draft_shared_work(shop: Shop) -> SharedWork:
-    """Make the parts that a batch shares, unjudged and without toolpaths."""
+def draft_shared_work(shop: Shop, orders: Sequence[Order]) -> SharedWork:
+    """Make the parts that a batch of orders shares, unjudged and without toolpaths."""
     ticket = shop.ticket
-    if ticket.lettering.mount not in GLUED:
+    if not any(order.mount in GLUED for order in orders):
         return SharedWork()
     thickness = shop.material("carrier").thickness
     return SharedWork(shared_parts(shop.face, ticket.jig, title=ticket.job.title, carrier_thickness=thickness))

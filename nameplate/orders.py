@@ -19,6 +19,7 @@ from nameplate.parts import Order
 from nameplate.roster import Roster, Row, fold
 from nameplate.roster_rules import quoted
 from nameplate.ticket import LetteringKeys, Ticket
+from nameplate.ticket_checks import MOUNT_MATERIALS, materials_of
 from nameplate.ticket_values import read_value
 
 #: (font as the ticket spells it, text) to the letters that it lacks. Raises FontError when there is no such font.
@@ -65,7 +66,7 @@ def make_orders(
     found: list[Finding] = []
     known: dict[tuple[str, ...], tuple[str, ...]] = {}
     for order in _named([_order(row, i, ticket) for row, i in zip(roster.rows, _ids(roster.rows), strict=True)]):
-        problems = tuple(_problems(order, lacks, has, letters=order.row not in unreadable))
+        problems = tuple(_problems(order, ticket, lacks, has, letters=order.row not in unreadable))
         if covers is None and not problems:
             problems = tuple(_own_font_problems(order, ticket, known))
         found += problems
@@ -129,12 +130,28 @@ def _named(orders: Sequence[Order]) -> Iterator[Order]:
 _NOT_LETTERS = frozenset({"unsupported-script", "emoji", "lost-character", "stray-mark"})
 
 
-def _problems(order: Order, lacks: Covers, has: Having, *, letters: bool) -> Iterator[Finding]:
+def _problems(order: Order, ticket: Ticket, lacks: Covers, has: Having, *, letters: bool) -> Iterator[Finding]:
     """Yield why an order cannot be made; `letters` tells whether to ask the fonts for its letters."""
     where = quoted(order.name)
     yield from _mount_problem(order, where)
+    yield from _stock_problems(order, ticket, where)
     if letters:
         yield from _letter_problems(order, where, lacks, has)
+
+
+def _stock_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Finding]:
+    """Yield the materials that an order of a mount of its own needs, and of which the ticket has no sheet.
+
+    What the ticket's own mount needs was asked for when the ticket was read.
+    """
+    if order.mount == ticket.lettering.mount or order.mount not in MOUNT_MATERIALS:
+        return
+    has = {stock.material for stock in ticket.stock}
+    for material in materials_of(order.mount, ticket.jig.style):
+        if material not in has:
+            advice = f'add a [[stock]] with material = "{material}"'
+            text = f"{where} is {order.mount}, and the ticket has no sheet of {material}; {advice}"
+            yield Finding("no-stock", "error", text, plate=order.id, row=order.row)
 
 
 def _letter_problems(order: Order, where: str, lacks: Covers, has: Having) -> Iterator[Finding]:

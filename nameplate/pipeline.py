@@ -174,7 +174,7 @@ def prepare(
             face, findings = make_face(ticket.face)
         shop = Shop(ticket, face, cuts and not draft)
         with timed("carrier"):
-            shared = draft_shared_work(shop) if draft else make_shared_work(shop)
+            shared = (draft_shared_work if draft else make_shared_work)(shop, orders.orders)
         findings += (*shared.findings, *material_findings(ticket), *roster.findings, *orders.findings)
         with timed("plates"):
             make = partial(_run, draft_work if draft else make_work, shelf.keep if shelf else _as_it_is)

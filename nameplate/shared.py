@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 
 from nameplate.cut.kerf import Toolpath, toolpath
@@ -11,7 +11,7 @@ from nameplate.jig.layers import CARRIER
 from nameplate.jig.locating import judge_kerf, judge_warmth
 from nameplate.jig.making import make_shared
 from nameplate.mounts import GLUED
-from nameplate.parts import Part
+from nameplate.parts import Order, Part
 from nameplate.plates import Shop
 
 
@@ -42,12 +42,12 @@ class SharedWork:
         return replace(self, parts=kept, toolpaths=paths)
 
 
-def make_shared_work(shop: Shop) -> SharedWork:
-    """Make what the batch shares, from its ticket and face; its findings are about the face and the carrier.
+def make_shared_work(shop: Shop, orders: Sequence[Order]) -> SharedWork:
+    """Make what a batch of orders shares; its findings are about the face and the carrier.
 
-    Raises GeometryError when a part of it cannot be cut.
+    Where none of them is glued there is nothing. Raises GeometryError when a part cannot be cut.
     """
-    if shop.ticket.lettering.mount not in GLUED:
+    if not any(order.mount in GLUED for order in orders):
         return SharedWork()
     made = make_shared(
         shop.face,

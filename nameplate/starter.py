@@ -105,7 +105,7 @@ def _table(heading: str, record: Any, chosen: Mapping[str, object]) -> str:  # n
 
 def _key(field: Field[Any], chosen: Mapping[str, object]) -> Iterator[str]:
     default = field.default_factory() if field.default_factory is not MISSING else field.default
-    value = chosen.get(field.name, default if default is not None else field.metadata.get("example"))
+    value = chosen.get(field.name, field.metadata.get("example", default))
     remark = "\n".join(textwrap.wrap(_remark(field.metadata), 110, initial_indent="# ", subsequent_indent="#   "))
     yield remark
     yield f"{'' if field.name in chosen else '# '}{field.name} = {toml_value(value)}"
@@ -134,6 +134,8 @@ def toml_value(value: object) -> str:
         return "true" if value else "false"
     if isinstance(value, int | float):
         return f"{value:g}"
+    if isinstance(value, Mapping):
+        return f"{{ {', '.join(f'{key} = {toml_value(v)}' for key, v in value.items())} }}"
     if isinstance(value, tuple | list):
         return f"[{', '.join(toml_value(v) for v in value)}]"
     escaped = str(value).replace("\\", "\\\\").replace('"', '\\"')

@@ -80,7 +80,9 @@ class LetteringKeys:
     min_web: float = _key(1.5, "length", "no part of a letter is narrower than this", least=LEAST_WEB, most=50)
     features: tuple[str, ...] = _key((), "features", 'OpenType features, like ["ss01", "-calt"]')
     weight: float | None = _key(None, "number", "weight of a variable font, like 700", least=1, most=1000, example=700)
-    axes: tuple[tuple[str, float], ...] = _key((), "axes", "other axes of a variable font, like { wdth = 90 }")
+    axes: tuple[tuple[str, float], ...] = _key(
+        (), "axes", "other axes of a variable font, like { wdth = 90 }", example={"wdth": 90}
+    )
 
     backing: float = _key(4.0, "length", "a backing stands out this far all round", above=0, most=200)
     backing_holes: float = _key(3.0, "length", "holes of a backing under this width are filled", least=0, most=200)
@@ -117,9 +119,14 @@ class StockKeys:
     price: float = _key(0.0, "number", "price of one sheet, in your currency", least=0, most=1e6)
     on_hand: int = _key(0, "count", "how many lie in the shop; used first", least=0, most=10_000)
     offcut: bool = _key(False, "flag", "a remainder on the shelf: used first, never bought")
-    outline: tuple[tuple[float, float], ...] = _key((), "ring", "shape of an offcut, a list of [x, y] corners")
+    outline: tuple[tuple[float, float], ...] = _key(
+        (), "ring", "shape of an offcut, a list of [x, y] corners", example=((0, 0), (300, 0), (150, 200))
+    )
     keep_out: tuple[tuple[float, float, float, float], ...] = _key(
-        (), "boxes", "damaged places on the sheets on hand, each [x, y, width, height] from the lower left corner"
+        (),
+        "boxes",
+        "damaged places on the sheets on hand, each [x, y, width, height] from the lower left corner",
+        example=((20, 30, 40, 25),),
     )
 
 
@@ -132,7 +139,9 @@ class NestKeys:
     turns: tuple[float, ...] = _key((0.0, 90.0, 180.0, 270.0), "turns", "angles at which parts may lie, in degrees")
     engine: str = _key("shape", "choice", "how parts are packed", choices=("rectangle", "shape"))
     effort: str | float = _key("quick", "effort", "quick, normal, long, or a number of seconds", above=0, most=86400)
-    offcuts: Path | None = _key(None, "path", "an offcuts.json of an earlier run, used before anything else")
+    offcuts: Path | None = _key(
+        None, "path", "an offcuts.json of an earlier run, used before anything else", example="offcuts.json"
+    )
 
 
 @dataclass(frozen=True, slots=True)

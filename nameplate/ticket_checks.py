@@ -6,7 +6,7 @@ import dataclasses
 import math
 from collections.abc import Iterator
 
-from nameplate.ticket import FaceKeys, LetteringKeys, Ticket
+from nameplate.ticket import FaceKeys, LetteringKeys, StockKeys, Ticket
 from nameplate.ticket_values import show
 
 #: Parts are cut from these materials besides the lettering, by the style of the jig.
@@ -32,9 +32,17 @@ def needed_materials(ticket: Ticket) -> tuple[str, ...]:
     >>> needed_materials(Ticket())
     ('lettering', 'template')
     """
-    mount = MOUNT_MATERIALS.get(ticket.lettering.mount, ("lettering",))
-    jig = JIG_MATERIALS.get(ticket.jig.style, ()) if "lettering" in mount else ()
-    return (*mount, *jig)
+    return materials_of(ticket.lettering.mount, ticket.jig.style)
+
+
+def materials_of(mount: str, style: str) -> tuple[str, ...]:
+    """Return the keys of the materials that a plate of a mount is cut from, its jig's among them.
+
+    >>> materials_of("backed", "carrier"), materials_of("pierced", "carrier")
+    (('lettering', 'backing', 'template', 'carrier'), ('blank',))
+    """
+    own = MOUNT_MATERIALS.get(mount, ("lettering",))
+    return (*own, *(JIG_MATERIALS.get(style, ()) if "lettering" in own else ()))
 
 
 def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tuple[str, ...]:
@@ -166,15 +174,18 @@ def _add_stock(material: str, reason: str) -> str:
 def complete_stock(ticket: Ticket) -> Ticket:
     """Return the ticket with template stock of the largest lettering sheet's size where it has none and needs some.
 
+    A row may be glued where the ticket's plates are not, so what needs templates is the style of the jig. Only the size
+    is taken over: whether a sheet is a remainder, or damaged, or on hand, is true of that sheet alone.
+
     >>> complete_stock(Ticket()).stock
     ()
     """
     has = {s.material for s in ticket.stock}
     sizes = [s for s in ticket.stock if s.material == "lettering"]
-    if "template" not in needed_materials(ticket) or "template" in has or not sizes:
+    if "template" not in JIG_MATERIALS.get(ticket.jig.style, ()) or "template" in has or not sizes:
         return ticket
-    largest = max(sizes, key=lambda s: s.width * s.height)
-    sheet = dataclasses.replace(largest, material="template", price=0.0, on_hand=0)
+    largest = max(sizes, key=lambda s: (not s.offcut, s.width * s.height))
+    sheet = StockKeys(material="template", width=largest.width, height=largest.height)
     note = (
         f"no [[stock]] for template is in the ticket: taken as sheets of {sheet.width:g} x {sheet.height:g} mm "
         "without a price, the size of the largest lettering sheet"

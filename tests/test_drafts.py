@@ -61,7 +61,8 @@ def test_the_parts_are_those_of_the_run(mount, style):
 @pytest.mark.parametrize("style", ["template", "carrier", "skeleton", "print", "none"])
 def test_what_a_batch_shares_is_what_the_run_shares(style):
     shop = shop_for(style=style)
-    drafted, made = draft_shared_work(shop).parts, make_shared_work(shop).parts
+    order = Order("1", 2, "Wren Abara")
+    drafted, made = draft_shared_work(shop, [order]).parts, make_shared_work(shop, [order]).parts
     assert kinds(drafted) == kinds(made)
     assert [p.region.area for p in drafted] == pytest.approx([p.region.area for p in made])
 
@@ -87,3 +88,12 @@ def test_only_lettering_and_what_follows_it_is_drafted():
     assert drafted_materials(parts, "carrier") == {"lettering", "backing", "template"}
     skeleton = draft_work(shop_for(style="skeleton"), Order("7", 2, "Wren")).plate.parts
     assert drafted_materials(skeleton, "skeleton") == set()
+
+
+@pytest.mark.parametrize(("mounts", "there"), [(("pierced", "applied"), True), (("pierced", "marked"), False)])
+def test_a_carrier_is_cut_for_the_rows_that_need_one_whatever_the_tickets_mount(mounts, there):
+    shop = shop_for(style="carrier")
+    shop = replace(shop, ticket=replace(shop.ticket, lettering=replace(shop.ticket.lettering, mount="pierced")))
+    orders = [Order(str(i), i, "Wren Abara", mount=mount) for i, mount in enumerate(mounts, 2)]
+    for shared in (draft_shared_work(shop, orders), make_shared_work(shop, orders)):
+        assert bool(shared.parts) is there

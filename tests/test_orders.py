@@ -13,7 +13,7 @@ from nameplate.findings import Finding
 from nameplate.orders import Orders, make_orders
 from nameplate.roster import Roster, Row, fold, rows_of
 from nameplate.roster_text import read_text_table
-from nameplate.ticket import LetteringKeys, Ticket
+from nameplate.ticket import JigKeys, LetteringKeys, StockKeys, Ticket
 
 
 def all_letters(font, text):
@@ -159,3 +159,14 @@ def test_real_fonts_are_asked():
 
 def test_no_row_no_order():
     assert make_orders(Roster(()), Ticket(), covers=all_letters) == Orders(())
+
+
+def test_a_row_of_a_mount_that_has_no_sheet_is_refused_with_what_to_add():
+    ticket = Ticket(
+        lettering=LetteringKeys(mount="pierced"), jig=JigKeys(style="carrier"), stock=(StockKeys(material="blank"),)
+    )
+    done = make_orders(lists({"name": "Ada"}, {"name": "Bo", "mount": "applied"}), ticket, covers=all_letters)
+    assert [order.name for order in done.orders] == ["Ada"]
+    assert [(f.code, f.row) for f in done.findings] == [("no-stock", 3)] * 3
+    told = " ".join(f.message for f in done.findings)
+    assert all(f'add a [[stock]] with material = "{m}"' in told for m in ("lettering", "template", "carrier"))

@@ -14,6 +14,7 @@ from nameplate.roster import read_roster
 from nameplate.starter import ticket_text, write_starter
 from nameplate.ticket import MaterialKeys, StockKeys
 from nameplate.ticket_reader import TABLES, read_ticket
+from nameplate.ticket_values import read_value
 
 
 def test_it_reads_back_without_a_remark(tmp_path):
@@ -37,6 +38,22 @@ def test_every_key_is_in_it():
 def test_every_key_that_is_a_remark_is_valid_toml_once_the_sign_is_taken_away():
     lines = re.sub(r"^# (\w+ = )", r"\1", ticket_text(), flags=re.MULTILINE)
     assert tomllib.loads(lines)["lettering"]["font"] == ["Pacifico"]
+
+
+def keys_of(record):
+    return [pytest.param(field, id=field.name) for field in dataclasses.fields(record)]
+
+
+EVERY_KEY = [p for record in (*TABLES.values(), MaterialKeys, StockKeys) for p in keys_of(record)]
+
+
+@pytest.mark.parametrize("field", EVERY_KEY)
+def test_what_is_written_of_a_key_is_accepted_once_the_sign_is_taken_away(field, tmp_path):
+    written = re.search(rf"^(?:# )?{field.name} = (.*)$", ticket_text(), re.MULTILINE)[1]
+    value = tomllib.loads(f"value = {written}")["value"]
+    if field.metadata["kind"] == "path":
+        (tmp_path / value).write_text("", encoding="utf-8")
+    read_value(value, field.metadata, tmp_path)  # raises ValueError otherwise
 
 
 def test_it_never_overwrites(tmp_path):

@@ -124,6 +124,13 @@ def test_materials_and_template_stock_are_filled_in_and_said(write):
     assert len(ticket.assumptions) == 3
 
 
+def test_template_stock_takes_over_the_size_of_a_sheet_and_nothing_else_of_it(write):
+    """A remainder, its outline, its damage and how many there are belong to that sheet alone."""
+    lying = "offcut = true\non_hand = 2\noutline = [[0, 0], [900, 0], [0, 800]]\nkeep_out = [[1, 1, 2, 2]]\nprice = 3\n"
+    text = MINIMAL + f'[[stock]]\nmaterial = "lettering"\nwidth = 900\nheight = 800\n{lying}'
+    assert read_ticket(write(text)).stock[-1] == StockKeys(material="template", width=600, height=300)
+
+
 def test_no_template_stock_is_added_where_none_is_cut(write):
     assert len(read_ticket(write(MINIMAL + '[jig]\nstyle = "none"\n')).stock) == 1
 
