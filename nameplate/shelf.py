@@ -31,8 +31,8 @@ T = TypeVar("T")
 C = TypeVar("C")
 K = TypeVar("K")
 
-#: Bytes of packed values that a shelf holds in memory before it begins a file: some forty names. More lets larger jobs do
-#: without a file, and costs just that memory.
+#: Bytes of packed values that a shelf holds in memory before it begins a file: some forty names. More lets larger jobs
+#: do without a file, and costs just that memory.
 IN_MEMORY = 16_000_000
 
 #: Values under this many bytes stay as they are: packed, they would take no less.
