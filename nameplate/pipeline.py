@@ -160,10 +160,11 @@ def prepare(
     A `draft` has parts that are about what would be cut, nested quickly. `stores` keep, by material, what the nesting
     prepared, for a quote. The plates' outlines and toolpaths are kept on the `shelf`, else in memory.
 
-    Raises the NameplateError of the stage that cannot go on: TicketError, RosterError, FaceError, FontError.
+    Raises the NameplateError of the stage that cannot go on: Ticket-, Layout-, Roster-, Face- or FontError.
     """
     progress = progress or Silence()
     check_stock_shapes(ticket.stock, margin=ticket.nest.edge_margin, gap=ticket.nest.gap)
+    offcuts_of(ticket)  # a file that is no list of offcuts is refused before any name is made
     with timed("roster"):
         roster = read_roster(_roster_path(ticket))
         orders = make_orders(roster, ticket)

@@ -64,7 +64,8 @@ def make_job(
     """
     progress = progress or Silence()
     said = check_folder(out)
-    arrange = None if layout_file is None else partial(stored_layout, layout_file, ticket)
+    # read first: a file that is no layout must not cost the making of every name
+    arrange = None if layout_file is None else partial(_stored_layout, layout_file, _read(layout_file), ticket)
     with (
         staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage,
         Shelf(stage.with_name(KEPT)) as shelf,
@@ -76,13 +77,20 @@ def make_job(
     return batch, figures
 
 
-def stored_layout(path: Path, ticket: Ticket, parts: Sequence[Part]) -> Layout:
-    """Read a layout and check that it belongs to these parts and still holds; raises LayoutError with every reason."""
-    advice = f"{shown(path)} does not fit this job; nest it anew without --layout"
+def _read(path: Path) -> Layout:
     try:
-        layout = read_layout(path)
+        return read_layout(path)
     except LayoutError as error:
-        raise LayoutError([*error.problems, advice]) from error
+        raise LayoutError([*error.problems, _advice(path)]) from error
+
+
+def _advice(path: Path) -> str:
+    return f"{shown(path)} does not fit this job; nest it anew without --layout"
+
+
+def _stored_layout(path: Path, layout: Layout, ticket: Ticket, parts: Sequence[Part]) -> Layout:
+    """Check that the layout in `path` belongs to these parts and still holds; raises LayoutError with every reason."""
+    advice = _advice(path)
     if problems := strangers(layout, pieces_of(parts)):
         raise LayoutError([*(f"{path.name}: {problem}" for problem in problems), advice])
     used = {part.material: ticket.material.get(part.material, MaterialKeys()) for part in parts}

@@ -13,8 +13,10 @@ from click.testing import CliRunner
 from nameplate import cutting, handover, plates, run
 from nameplate.cli import main
 from nameplate.cut.folder import inspect_folder
+from nameplate.errors import LayoutError
 from nameplate.geometry.curve import moved
 from nameplate.nest.layout import Placement
+from nameplate.pipeline import Silence
 from nameplate.run import make_job
 from nameplate.ticket_reader import read_ticket
 
@@ -302,3 +304,28 @@ def test_two_parts_laid_too_near_cost_one_of_them(tmp_path, monkeypatch):
     out = tmp_path / "out"
     made(ticket_in(tmp_path, jig="none"), out)
     assert len(agreeing(out)) >= 2 and [p["status"] for p in summary(out)["plates"]].count("refused") >= 1
+
+
+class Stages(Silence):
+    """A Progress that remembers which stages were begun."""
+
+    def __init__(self):
+        self.begun = []
+
+    def stage(self, name, steps):
+        self.begun.append(name)
+
+
+@pytest.mark.parametrize("kind", ["layout", "offcuts"])
+def test_a_layout_or_list_of_offcuts_that_is_none_is_refused_before_any_name_is_made(tmp_path, kind):
+    ticket, odd, stages = read_ticket(ticket_in(tmp_path)), tmp_path / "odd.json", Stages()
+    odd.write_text("{", encoding="utf-8")
+    if kind == "offcuts":
+        ticket = replace(ticket, nest=replace(ticket.nest, offcuts=odd))
+    with pytest.raises(LayoutError, match=r"odd\.json"):
+        make_job(ticket, tmp_path / "out", progress=stages, workers=1, layout_file=odd if kind == "layout" else None)
+    assert stages.begun == []
+    odd.unlink()
+    made_ = replace(ticket, nest=replace(ticket.nest, offcuts=None))
+    make_job(made_, tmp_path / "out", progress=stages, workers=1)
+    assert stages.begun

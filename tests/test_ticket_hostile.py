@@ -161,8 +161,6 @@ def names(tmp_path_factory):
 def test_no_argument_of_any_form_is_a_fault_of_the_program(names, tmp_path, monkeypatch, option):
     monkeypatch.chdir(tmp_path)
     for value in ARGUMENTS:
-        if option == "--font" and value == "/dev/zero":
-            continue  # the reader of fonts has a test of its own for devices
         given_ = {"--face": "ellipse:110x80", "--sheet": "600x300", "-o": str(tmp_path / "out"), "--workers": "1"}
         source = value if option == "SOURCE" else str(names)
         if option not in ("SOURCE", "--web"):
