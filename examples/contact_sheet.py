@@ -12,12 +12,12 @@ import argparse
 from pathlib import Path
 from typing import NamedTuple
 
+from nameplate.geometry.engraving_font import label
 from nameplate.geometry.region import hole_rings, moved, outer_rings, rectangle
-from nameplate.geometry.strokes import label
-from nameplate.lettering.fonts import bundled_fonts, load_fonts
 from nameplate.lettering.making import LetteringRules, make_lettering
-from nameplate.lettering.setting import settings
-from nameplate.parts import Lettering
+from nameplate.model import Lettering
+from nameplate.typesetting.fonts import bundled_fonts, load_fonts
+from nameplate.typesetting.setting import settings
 
 NAMES = (
     "Łukasz",

@@ -6,7 +6,7 @@ import sys
 def start() -> None:
     """Run the command line in this process, and end it with the exit code; also when Ctrl-C comes while it loads."""
     try:
-        from nameplate.cli import main
+        from nameplate.cli.commands import main
 
         main(prog_name="nameplate")
     except KeyboardInterrupt:

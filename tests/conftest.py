@@ -5,8 +5,9 @@ import os
 import pytest
 from hypothesis import settings
 
-from nameplate import pools, workers
-from nameplate.pool import Task, as_it_is, nothing
+from nameplate.job import pools
+from nameplate.pool import processes
+from nameplate.pool.interface import Task, as_it_is, nothing
 
 # a busy machine is slow, not wrong; and a continuous run must end the same way twice
 settings.register_profile("here", deadline=None)
@@ -46,12 +47,12 @@ class _AtOnce(Task):
     def finish(self):
         while self._waiting:
             position = self._waiting.pop()
-            self._keep(position, workers._attempt(self._function, self._shared, self._items[position]))
+            self._keep(position, processes._attempt(self._function, self._shared, self._items[position]))
         return self._in_order()
 
 
 @pytest.fixture
 def in_this_process(monkeypatch):
     """Have all work done in this process: a worker's, which is a fresh one, knows nothing of a test's changes."""
-    monkeypatch.setattr(workers, "Crew", Here)
+    monkeypatch.setattr(processes, "Crew", Here)
     monkeypatch.setattr(pools, "Crew", Here)

@@ -24,7 +24,7 @@ def imported(path, *, top_only=False):
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda p: p.relative_to(ROOT).as_posix())
 def test_only_geometry_opens_the_door_to_the_geometry_libraries(path):
-    if path.parent.name != "geometry":
+    if "geometry" not in path.relative_to(ROOT).parts:
         assert not {"shapely", "pathops"} & set(imported(path))
 
 
@@ -45,3 +45,53 @@ def test_the_developers_guide_names_every_folder_and_only_real_modules():
         assert f"`{folder}/`" in guide
     for name in re.findall(r"`((?:\w+/)?\w+\.py)`", guide):
         assert (ROOT / name).is_file() or list(ROOT.rglob(name)) or (ROOT.parent / name).is_file(), name
+
+
+#: The rooms from the ground up. A module imports from its own room and from lower floors only; rooms of one floor do
+#: not know each other.
+FLOORS = (
+    {"errors", "findings", "tolerances", "units"},
+    {"geometry"},
+    {"placement", "system"},
+    {"model", "ticket", "typesetting"},
+    {"cut", "face", "lettering", "pool", "roster"},
+    {"nest"},
+    {"jig"},
+    {"paperwork", "plates"},
+    {"job"},
+    {"cli"},
+)
+
+
+def room_of(name):
+    """The room, or the loose module, that a dotted name under the package lies in."""
+    return name.split(".")[0]
+
+
+def imported_rooms(path):
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.module == "nameplate":
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and (node.module or "").startswith("nameplate."):
+            yield room_of(node.module.removeprefix("nameplate."))
+        elif isinstance(node, ast.Import):
+            yield from (
+                room_of(a.name.removeprefix("nameplate.")) for a in node.names if a.name.startswith("nameplate.")
+            )
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda p: p.relative_to(ROOT).as_posix())
+def test_no_module_imports_from_a_higher_floor_or_from_another_room_of_its_own(path):
+    floor_of = {room: number for number, floor in enumerate(FLOORS) for room in floor}
+    own = path.relative_to(ROOT).with_suffix("").parts[0]
+    if own in ("__init__", "__main__"):
+        return
+    for room in set(imported_rooms(path)) - {own, "__version__", "__init__"}:
+        assert floor_of[room] < floor_of[own], f"{own} imports {room}"
+
+
+def test_every_room_and_every_loose_module_has_a_floor():
+    rooms = {p.name for p in ROOT.iterdir() if (p / "__init__.py").is_file()}
+    loose = {p.stem for p in ROOT.glob("*.py")} - {"__init__", "__main__"}
+    assert rooms | loose == set().union(*FLOORS)
+    assert len(loose) + 2 <= 8, "a module with a subject belongs in its room"

@@ -8,7 +8,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from nameplate import cli, errors, roster_header
+from nameplate import errors
+from nameplate.cli import commands
+from nameplate.roster import header
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -22,7 +24,7 @@ def test_exit_codes_are_the_documented_ones():
         errors.EXIT_USAGE: "ticket, roster or usage",
         errors.EXIT_INSPECTION: "a cut file cannot be trusted and was left out, or `inspect` found a fault",
         errors.EXIT_FAULT: "a fault of the program itself; it says what to report",
-        cli.EXIT_INTERRUPTED: "interrupted by Ctrl-C",
+        commands.EXIT_INTERRUPTED: "interrupted by Ctrl-C",
         129: "ended by SIGHUP: its terminal was closed",  # 128 and the signal's number, as POSIX shells report it
         143: "ended by SIGTERM: the system or a person asked it to end",
     }
@@ -31,21 +33,21 @@ def test_exit_codes_are_the_documented_ones():
 
 def test_every_command_is_in_the_readme():
     named = set(re.findall(r"^\| `nameplate (\w+)", README, re.MULTILINE))
-    assert named == set(cli.main.commands)
+    assert named == set(commands.main.commands)
 
 
 def test_the_first_job_of_the_readme_can_be_made_as_it_says(tmp_path, monkeypatch):
     lines = [line.split() for line in README.splitlines() if line.startswith("nameplate ") and "my-job" in line]
     assert [words[1] for words in lines] == ["new", "estimate", "make"]
     monkeypatch.chdir(tmp_path)
-    results = [CliRunner().invoke(cli.main, words[1:]) for words in lines]
+    results = [CliRunner().invoke(commands.main, words[1:]) for words in lines]
     assert [r.exit_code for r in results] == [0, 0, 0], results[-1].output
     assert (tmp_path / "my-job" / "out" / "proof.html").is_file()
 
 
 def test_every_column_of_the_list_is_in_the_readme():
     table = README.partition("| column | meaning |")[2].partition("\n\n")[0]
-    assert set(re.findall(r"^\| `(\w+)`", table, re.MULTILINE)) == set(roster_header.COLUMNS)
+    assert set(re.findall(r"^\| `(\w+)`", table, re.MULTILINE)) == set(header.COLUMNS)
 
 
 def test_the_files_that_the_readme_shows_exist():
@@ -67,7 +69,7 @@ def test_cautions_stand_in_the_readme(word):
 
 def test_help_loads_no_heavy_library():
     code = (
-        "import sys; from nameplate.cli import main\n"
+        "import sys; from nameplate.cli.commands import main\n"
         "try: main(['--help'])\n"
         "except SystemExit: pass\n"
         "heavy = {'numpy', 'scipy', 'shapely', 'fontTools', 'uharfbuzz', 'svgpathtools', 'rich'} & set(sys.modules)\n"

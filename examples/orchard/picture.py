@@ -15,7 +15,7 @@ import resvg_py
 
 from nameplate.face.making import make_face
 from nameplate.geometry.region import bounds, outer_rings
-from nameplate.ticket_reader import read_ticket
+from nameplate.ticket.reader import read_ticket
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -16,9 +16,9 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.cut.order import OPERATIONS, Step
-from nameplate.geometry.curve import Curve
+from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.region import Array
-from nameplate.ticket import ColourKeys
+from nameplate.ticket.schema import ColourKeys
 
 #: $INSUNITS of a drawing in millimetres (DXF reference, header variables).
 MILLIMETRES = 4

@@ -6,9 +6,9 @@ from dataclasses import dataclass, field
 from typing import TypeAlias
 
 from nameplate.geometry.region import EMPTY, Array, Region
-from nameplate.parts import PartKind
-from nameplate.shelf import lays_away
-from nameplate.ticket import ColourKeys
+from nameplate.model import PartKind
+from nameplate.system.shelf import lays_away
+from nameplate.ticket.schema import ColourKeys
 
 #: Which part of a batch, whatever its copy: plate, kind, layer.
 Owner: TypeAlias = tuple[str, str, int]

@@ -27,7 +27,7 @@ from nameplate.geometry import region
 from nameplate.geometry.compare import Deviation, near_pairs, shared_runs, thinned
 from nameplate.geometry.region import Region
 from nameplate.geometry.room import Room
-from nameplate.ticket import ColourKeys
+from nameplate.ticket.schema import ColourKeys
 
 #: Cuts nearer to each other than this (mm) run over the same place: the tolerance of a written curve.
 TWICE_WITHIN = tolerances.CURVE

@@ -21,13 +21,13 @@ from nameplate import tolerances
 from nameplate.cut.fidelity import comes_out
 from nameplate.errors import GeometryError
 from nameplate.geometry import region
-from nameplate.geometry.curve import Curve, flatten
-from nameplate.geometry.curves import fit_rings
+from nameplate.geometry.curves.curve import Curve, flatten
+from nameplate.geometry.curves.fit import fit_rings
 from nameplate.geometry.mitres import squarely_grown
 from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import Array
-from nameplate.parts import Feature, Part, PartKind
-from nameplate.shelf import lays_away
+from nameplate.model import Feature, Part, PartKind
+from nameplate.system.shelf import lays_away
 
 #: Parts that people look at: their outlines get the fewest cubics that fit.
 SHOWN: frozenset[PartKind] = frozenset({"lettering", "backing", "blank"})

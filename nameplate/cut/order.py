@@ -16,7 +16,7 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.cut.kerf import Toolpath
 from nameplate.geometry import region
-from nameplate.geometry.curve import Curve, flatten, moved, started_at
+from nameplate.geometry.curves.curve import Curve, flatten, moved, started_at
 from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import Array
 

@@ -18,8 +18,8 @@ from nameplate.cut.kerf import Toolpath
 from nameplate.cut.order import PlacedToolpath, burning_order
 from nameplate.cut.svg import jig_sheet
 from nameplate.errors import OutputError
-from nameplate.geometry import strokes
-from nameplate.geometry.curve import Curve
+from nameplate.geometry import engraving_font
+from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.region import Array
 
 #: One millimetre in points; a PDF's unit is 1/72 inch (ISO 32000-1, 8.3.2.3).
@@ -142,7 +142,7 @@ def _foot(tile: _Tile) -> str:
 
 
 def _text(text: str, x: float, y: float) -> str:
-    return "".join(_stroke(line + np.array([x, y])) for line in strokes.label(text, 3.0))
+    return "".join(_stroke(line + np.array([x, y])) for line in engraving_font.label(text, 3.0))
 
 
 def _crosses(tile: _Tile, paper: Paper) -> str:

@@ -20,8 +20,8 @@ import numpy.typing as npt
 
 from nameplate.errors import OutputError
 from nameplate.findings import Finding
-from nameplate.foreign import read_regular
 from nameplate.geometry.region import Array
+from nameplate.system.reading import read_regular
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -17,8 +17,8 @@ import numpy as np
 from nameplate.cut.read_back import LARGEST, OPERATIONS, ReadPath, ReadSheet, flattened, unreadable
 from nameplate.errors import OutputError
 from nameplate.findings import Finding
-from nameplate.foreign import read_regular
 from nameplate.geometry.region import Array
+from nameplate.system.reading import read_regular
 
 #: What an entity may carry besides its geometry; anything else may hide, scale, tilt or colour it.
 _ALLOWED = {"handle", "owner", "layer", "paperspace", "flags", "degree", "n_knots", "n_control_points", "n_fit_points"}

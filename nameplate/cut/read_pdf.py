@@ -16,8 +16,8 @@ import numpy as np
 from nameplate.cut.pdf import CHECK_LINE, POINTS, Paper, put_together
 from nameplate.cut.read_back import flattened
 from nameplate.errors import OutputError
-from nameplate.foreign import read_regular
 from nameplate.geometry.region import Array
+from nameplate.system.reading import read_regular
 
 #: Largest PDF read (bytes); one page of a jig is about 50 kB.
 LARGEST = 50_000_000

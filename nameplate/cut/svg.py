@@ -17,9 +17,9 @@ from nameplate import tolerances
 from nameplate.cut.kerf import Toolpath
 from nameplate.cut.numerals import Leads, numerals
 from nameplate.cut.order import PlacedToolpath, Step, burning_order
-from nameplate.geometry.curve import Curve
+from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.region import Array
-from nameplate.ticket import ColourKeys
+from nameplate.ticket.schema import ColourKeys
 
 _SPACE, _MOVE, _LINE, _CUBIC = b" MLC"
 

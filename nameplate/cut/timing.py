@@ -14,7 +14,7 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.cut.order import Step
-from nameplate.geometry.curve import Curve, flatten
+from nameplate.geometry.curves.curve import Curve, flatten
 from nameplate.geometry.region import Array
 
 

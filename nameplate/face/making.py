@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from nameplate.errors import FaceError
+from nameplate.face.drawing.face_outline import Drawing, read_face_svg
 from nameplate.face.shapes import SHAPES, outline
-from nameplate.face.svg_import import Drawing, read_face_svg
 from nameplate.face.zone import lettering_zone
 from nameplate.findings import Finding
 from nameplate.geometry import region
 from nameplate.geometry.region import EMPTY
 from nameplate.geometry.ruggedness import MOST_RUGGED, ruggedness
-from nameplate.parts import Face
-from nameplate.ticket import FaceKeys
+from nameplate.model import Face
+from nameplate.ticket.schema import FaceKeys
 
 #: A drawn zone may stick out of the face by this share of its area before it is worth a word.
 ZONE_OUTSIDE = 0.001

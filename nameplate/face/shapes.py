@@ -17,7 +17,7 @@ from typing import TypeAlias
 import numpy as np
 
 from nameplate.errors import FaceError
-from nameplate.geometry import flatten
+from nameplate.geometry.curves import flatten
 from nameplate.geometry.region import Array, Region, from_ring
 
 #: Corner radius of `rounded` when none is given, as a share of the shorter side. Rounder corners cost room for letters.

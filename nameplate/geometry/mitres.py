@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from nameplate import tolerances
 from nameplate.geometry import region as rg
+from nameplate.geometry.acute_tips import MITRE_LIMIT
 from nameplate.geometry.nearby import points_within
-from nameplate.geometry.needles import MITRE_LIMIT
 from nameplate.geometry.region import Region, Shape
 
 

@@ -9,8 +9,8 @@ from nameplate.geometry import region as rg
 from nameplate.jig.carrier import CARRIER_WALL
 from nameplate.jig.locating import LEAST_CLEARANCE, needed_clearance
 from nameplate.jig.play import FREE_TURN
-from nameplate.parts import Face, Part, Plate
-from nameplate.ticket import JigKeys
+from nameplate.model import Face, Part, Plate
+from nameplate.ticket.schema import JigKeys
 
 
 def jig_stock(plates: Sequence[Plate], shared: Sequence[Part], face: Face) -> dict[str, float] | None:

@@ -23,8 +23,8 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.region import Array, Region
 from nameplate.jig.locating import pocket_gap, same_turned
 from nameplate.jig.play import CUT_ERROR, Motions, pin_motions
-from nameplate.parts import Face, Feature
-from nameplate.ticket import JigKeys
+from nameplate.model import Face, Feature
+from nameplate.ticket.schema import JigKeys
 
 #: Play per side of a pin in its hole and slot, mm. Goes into the error of every name; below 0.05 a template sticks.
 PIN_GAP = 0.05

@@ -30,7 +30,7 @@ from nameplate.jig.play import (
     telling_places,
     window_contacts,
 )
-from nameplate.ticket import JigKeys
+from nameplate.ticket.schema import JigKeys
 
 #: Width of a nub along the name's edge, mm. Narrower wears; wider holds more glue.
 NUB = 2.5

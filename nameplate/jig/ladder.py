@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 
 from nameplate.geometry import region as rg
+from nameplate.geometry.engraving_font import label, label_width
 from nameplate.geometry.region import Array, Region
-from nameplate.geometry.strokes import label, label_width
-from nameplate.parts import Feature, Part
+from nameplate.model import Feature, Part
 
 #: The plate name under which the coupon goes in cut files and layouts.
 LADDER = "ladder"

@@ -10,9 +10,9 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.region import Region
 from nameplate.jig.carrier import PIN_GAP, CarrierPlan
 from nameplate.jig.closure import relieved_pin_float
-from nameplate.jig.marks import mark
-from nameplate.parts import Feature, Part
-from nameplate.ticket import JigKeys
+from nameplate.jig.labels import mark
+from nameplate.model import Feature, Part
+from nameplate.ticket.schema import JigKeys
 
 #: The plate name under which a batch's carrier goes in cut files and layouts.
 CARRIER = "carrier"

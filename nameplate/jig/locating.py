@@ -14,8 +14,8 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import points_within
 from nameplate.geometry.region import Region
 from nameplate.jig.play import CUT_ERROR, FREE_TURN, HALF_ROUND, Motions, Play, total_play, window_motions
-from nameplate.parts import Face, Lettering, Order
-from nameplate.ticket import JigKeys
+from nameplate.model import Face, Lettering, Order
+from nameplate.ticket.schema import JigKeys
 
 #: How far a window may be tighter than its clearance, mm: what flattening costs, twice.
 FIT = 2 * tolerances.FLATTEN

@@ -9,8 +9,8 @@ from nameplate.jig.contacts import Nubs, contact_window
 from nameplate.jig.locating import name_motions
 from nameplate.jig.play import Motions
 from nameplate.jig.window import contour_window
-from nameplate.parts import Feature
-from nameplate.ticket import JigKeys
+from nameplate.model import Feature
+from nameplate.ticket.schema import JigKeys
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -11,12 +11,12 @@ from dataclasses import replace
 
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
-from nameplate.geometry.needles import MITRE_LIMIT
+from nameplate.geometry.acute_tips import MITRE_LIMIT
 from nameplate.geometry.region import Region
-from nameplate.jig.making import Jig, make_jig
+from nameplate.jig.make import Jig, make_jig
+from nameplate.model import Face, Lettering, Order, Part
 from nameplate.nest.layout import Layout, Placement
-from nameplate.parts import Face, Lettering, Order, Part
-from nameplate.ticket import JigKeys
+from nameplate.ticket.schema import JigKeys
 
 
 def make_skeleton(

@@ -7,17 +7,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from nameplate.file_names import jig_stem
 from nameplate.findings import Finding, Severity
 from nameplate.geometry import region as rg
-from nameplate.geometry.needles import dulled
+from nameplate.geometry.acute_tips import dulled
 from nameplate.geometry.region import Region
-from nameplate.jig.marks import LEAST_LABEL, Marks, mark
+from nameplate.jig.labels import LEAST_LABEL, Marks, mark
 from nameplate.jig.opening import Opening
 from nameplate.jig.release import with_notches
 from nameplate.jig.window import Web, loose_tongues, lost_islands, narrow_webs, total_area
-from nameplate.parts import Face, Feature, Lettering, Order, Part
-from nameplate.ticket import JigKeys
+from nameplate.model import Face, Feature, Lettering, Order, Part
+from nameplate.system.file_names import jig_stem
+from nameplate.ticket.schema import JigKeys
 
 #: A tongue of the template that hangs on by less than this is easily lost, mm: half the thickness of usual card.
 TONGUE = 0.5

@@ -19,11 +19,11 @@ from typing import NamedTuple
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
+from nameplate.geometry.bridge_paths import Way, anchor, crosses, joining_way, lean, leaning_way, shortest_way, touching
 from nameplate.geometry.measure import without_dust, without_pinholes
 from nameplate.geometry.nearby import Index, holds_point, prepare
 from nameplate.geometry.region import Region, Solid
-from nameplate.geometry.ways import Way, anchor, crosses, joining_way, lean, leaning_way, shortest_way, touching
-from nameplate.lettering.marks import APART, DAYLIGHT, SLIM, beside, level, readable
+from nameplate.lettering.diacritics import APART, DAYLIGHT, SLIM, beside, level, readable
 
 #: Width of a bridge over the minimum web: a bridge is the obvious place to break. Wider looks clumsy.
 STOUT = 1.1

@@ -16,16 +16,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from nameplate.face.aim import Level
-from nameplate.face.convex_fit import area_centroid
-from nameplate.face.rough_fit import at_most, rough_growth
 from nameplate.findings import Finding
+from nameplate.geometry.approximate import roughly_thickened
 from nameplate.geometry.region import Region, bounds, moved, simplified, solids
-from nameplate.geometry.rough import roughly_thickened
-from nameplate.lettering.choosing import GIVE, LEVEL_GIVE, height_limit
+from nameplate.lettering.candidates import GIVE, LEVEL_GIVE, height_limit
 from nameplate.lettering.making import LetteringRules, judged_height
-from nameplate.lettering.setting import Setting, Way
-from nameplate.parts import Lettering
+from nameplate.model import Lettering
+from nameplate.placement.approximate_fit import at_most, rough_growth
+from nameplate.placement.convex_fit import area_centroid
+from nameplate.placement.objective import Level
+from nameplate.typesetting.setting import Setting, Way
 
 #: Outlines are drawn within this of their curves, mm. Coarser ones nest about as quickly and are less true.
 COARSE = 0.1

@@ -16,7 +16,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from nameplate.findings import Finding
-from nameplate.geometry.needles import dulled
+from nameplate.geometry.acute_tips import dulled
+from nameplate.geometry.approximate import roughly_thickened
 from nameplate.geometry.region import (
     Region,
     bounds,
@@ -29,16 +30,15 @@ from nameplate.geometry.region import (
     solids,
     union,
 )
-from nameplate.geometry.rough import roughly_thickened
-from nameplate.lettering.choosing import GIVE, Chosen, choices, height_limit
-from nameplate.lettering.setting import Setting
-from nameplate.parts import Lettering, Neck
+from nameplate.lettering.candidates import GIVE, Chosen, choices, height_limit
+from nameplate.model import Lettering, Neck
 from nameplate.tolerances import ARC
+from nameplate.typesetting.setting import Setting
 
 if TYPE_CHECKING:
-    from nameplate.face.aim import Level
-    from nameplate.face.fit import Fit
     from nameplate.geometry.medial import Medial
+    from nameplate.placement.fit import Fit
+    from nameplate.placement.objective import Level
 
 #: Letters within this share of the largest size stay where the largest ones fitted; smaller ones may have room
 #: somewhere nearer to the middle, which is looked for. A larger value saves time and leaves some off the middle.
@@ -201,10 +201,10 @@ def _off_level(lettering: Lettering | None, level: Level | None) -> tuple[Findin
 
 
 def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> Build:
-    from nameplate.face.fit import fit_largest, settled
-    from nameplate.lettering.bays import mended
     from nameplate.lettering.bridges import tie
+    from nameplate.lettering.narrow_gaps import mended
     from nameplate.lettering.webs import Thickened, thicken
+    from nameplate.placement.fit import fit_largest, settled
 
     setting = chosen.setting
     if rules.tied:
@@ -243,7 +243,7 @@ def _blunted(shape: Region) -> Region:
 
 def _in_place(build: Build, chosen: Chosen, zone: Region, *, resize: bool) -> Build:
     """Put a build that fits into the middle of the zone; with `resize` it fills the little room that is left."""
-    from nameplate.face.fit import Fit, centre, settled
+    from nameplate.placement.fit import Fit, centre, settled
 
     fit, factor = build.place, min(build.slack, 1 + ENLARGED) * (1 - HAIR)
     if fit is None or (fit.scale == 1.0 and build.slack == 1.0):
@@ -281,8 +281,8 @@ def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
 
 def _foreseen(chosen: Chosen, zone: Region, rules: LetteringRules) -> float:
     """Foresee the size at which the letters fit once their thin strokes are widened: a little less than it will be."""
-    from nameplate.face.fit import growth
-    from nameplate.lettering.marks import readable
+    from nameplate.lettering.diacritics import readable
+    from nameplate.placement.fit import growth
 
     size = chosen.largest
     if not rules.tied:

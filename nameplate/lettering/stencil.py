@@ -22,10 +22,10 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
+from nameplate.geometry.bridge_paths import anchor, shortest_way
 from nameplate.geometry.measure import inscribed, section
 from nameplate.geometry.region import Region, Solid
-from nameplate.geometry.ways import anchor, shortest_way
-from nameplate.lettering.bays import mended
+from nameplate.lettering.narrow_gaps import mended
 from nameplate.lettering.webs import thicken, webs_hold
 
 #: Width of a tie over the minimum web.

@@ -19,13 +19,13 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
-from nameplate.geometry.limbs import limbs
+from nameplate.geometry.cut_edges import limbs
 from nameplate.geometry.medial import Medial, medial
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.ribbons import ribbon
-from nameplate.lettering.bays import mended
+from nameplate.lettering.narrow_gaps import mended
 from nameplate.lettering.webs import thicken, webs_hold
-from nameplate.parts import Neck
+from nameplate.model import Neck
 
 #: Usual handling load, N: a finger catching the end of a stroke. Common practice.
 LOAD = 2.0

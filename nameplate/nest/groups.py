@@ -12,14 +12,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from nameplate.nest.by_sheet import fill_each
 from nameplate.nest.layout import Piece, Placement, placement
-from nameplate.nest.orders import largest_first
 from nameplate.nest.rectangles import Packed, pack_boxes
+from nameplate.nest.search.by_sheet import fill_each
+from nameplate.nest.search.orders import largest_first
+from nameplate.nest.search.trueshape import Stamps, as_packed, cell_side
 from nameplate.nest.sheets import Blank, Rules
-from nameplate.nest.trueshape import Stamps, as_packed, cell_side
-from nameplate.pool import Failure, Pool
-from nameplate.workers import Workers, crew_of, run_all
+from nameplate.pool.interface import Failure, Pool
+from nameplate.pool.processes import Workers, crew_of, run_all
 
 #: Pieces in a group, unless the sheets are so large that more are needed to fill some. Larger groups nest a little
 #: denser; that every sheet is tried with all parts left over makes their time grow with the square of this.

@@ -15,8 +15,8 @@ from typing import Any
 from nameplate import tolerances
 from nameplate.findings import Finding
 from nameplate.geometry.region import Array, Region, hole_rings, moved, outer_rings, rounded
-from nameplate.parts import Part, PartKind
-from nameplate.shelf import Later, lays_away, stored
+from nameplate.model import Part, PartKind
+from nameplate.system.shelf import Later, lays_away, stored
 
 #: Version of the layout file; a reader refuses any other.
 VERSION = 1

@@ -12,20 +12,20 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from nameplate.findings import Finding
-from nameplate.geometry.crowd import FEW, turned_box
+from nameplate.geometry.collision_set import FEW, turned_box
 from nameplate.geometry.region import bounds, points
-from nameplate.nest.by_sheet import fill_each
-from nameplate.nest.effort import Report, improve
+from nameplate.nest.buying.purchase import Engine, Purchase, cheaper_mix, fullest, total_cost
 from nameplate.nest.groups import pack_groups, pack_in_turn
 from nameplate.nest.layout import Layout, Piece, SheetLayout, name_of
-from nameplate.nest.purchase import Engine, Purchase, cheaper_mix, fullest, total_cost
 from nameplate.nest.rectangles import Packed, pack_boxes
+from nameplate.nest.search.by_sheet import fill_each
+from nameplate.nest.search.effort import Report, improve
+from nameplate.nest.search.trueshape import Stamps, Store, as_packed, cell_side, pack_shapes
 from nameplate.nest.sheets import Blank, Offcut, Rules, blanks_of, fitting, largest_usable, rules_of
-from nameplate.nest.trueshape import Stamps, Store, as_packed, cell_side, pack_shapes
 from nameplate.nest.verify import verify
-from nameplate.pool import Failure, Pool
-from nameplate.ticket import NestKeys, StockKeys
-from nameplate.workers import run_all
+from nameplate.pool.interface import Failure, Pool
+from nameplate.pool.processes import run_all
+from nameplate.ticket.schema import NestKeys, StockKeys
 
 #: With the shape engine, parts are also packed by boxes when there are at most this many; for plain shapes that can
 #: be better. More parts make it slower than it is worth.

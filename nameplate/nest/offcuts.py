@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from nameplate.errors import LayoutError
-from nameplate.foreign import parse_json, read_json, shown
 from nameplate.geometry.region import (
     Box,
     Region,
@@ -30,9 +29,10 @@ from nameplate.geometry.region import (
     union,
 )
 from nameplate.nest.fields import Fields, shown_value
-from nameplate.nest.free import largest_rectangle
 from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout, placed, region_document
+from nameplate.nest.search.free_rectangle import largest_rectangle
 from nameplate.nest.sheets import Offcut
+from nameplate.system.reading import parse_json, read_json, shown
 
 #: A remainder must take a square of this side (mm) to be worth keeping.
 LEAST_SIDE = 40.0

@@ -14,10 +14,10 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from nameplate.geometry.crowd import turned_box
+from nameplate.geometry.collision_set import turned_box
 from nameplate.geometry.region import Box, bounds, points
-from nameplate.nest.free import largest_rectangle
 from nameplate.nest.layout import Piece, Placement, placement
+from nameplate.nest.search.free_rectangle import largest_rectangle
 from nameplate.nest.sheets import Blank, Rules
 
 #: Packing units in a millimetre: the last decimal of a layout.

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from nameplate.geometry.crowd import turned_box
+from nameplate.geometry.collision_set import turned_box
 from nameplate.geometry.region import (
     EMPTY,
     Box,
@@ -27,7 +27,7 @@ from nameplate.geometry.region import (
     union,
 )
 from nameplate.nest.layout import Piece, Placement, SheetLayout
-from nameplate.ticket import NestKeys, StockKeys
+from nameplate.ticket.schema import NestKeys, StockKeys
 
 
 @dataclass(frozen=True, slots=True)

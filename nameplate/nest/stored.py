@@ -15,8 +15,8 @@ from typing import Any, cast, get_args
 
 from nameplate.errors import LayoutError
 from nameplate.findings import Finding
-from nameplate.foreign import parse_json, read_json, shown
 from nameplate.geometry.region import Region, difference
+from nameplate.model import PartKind
 from nameplate.nest.fields import FARTHEST, MOST, Fields, shown_value
 from nameplate.nest.layout import (
     VERSION,
@@ -31,8 +31,8 @@ from nameplate.nest.layout import (
     strangers,
 )
 from nameplate.nest.sheets import Blank, Offcut, Rules, on_hand_of, sizes_of
-from nameplate.parts import PartKind
-from nameplate.ticket import StockKeys
+from nameplate.system.reading import parse_json, read_json, shown
+from nameplate.ticket.schema import StockKeys
 
 #: A layout file is at most this large (bytes): that of 100,000 names. Read, it takes ten times as much memory.
 LARGEST = 40_000_000

@@ -10,7 +10,7 @@ import math
 from collections.abc import Sequence
 
 from nameplate.findings import Finding
-from nameplate.geometry.crowd import OVERLAP
+from nameplate.geometry.collision_set import OVERLAP
 from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import Region, distance, intersection
 from nameplate.geometry.room import Room

@@ -7,13 +7,13 @@ from typing import Any
 
 import numpy as np
 
-from nameplate.cautions import CAUTIONS
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Array
 from nameplate.jig.steps import glue_dots, working_steps
+from nameplate.model import Face, Lettering, Plate
 from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import BORDER, UNITS, path_data
-from nameplate.parts import Face, Lettering, Plate
+from nameplate.ticket.cautions import CAUTIONS
 
 #: Widest and highest picture that a card has room for on A4 and on Letter (mm); a larger plate is drawn smaller, as
 #: the card says.

@@ -13,7 +13,7 @@ import numpy as np
 
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Box, Region
-from nameplate.parts import Face, Lettering
+from nameplate.model import Face, Lettering
 
 #: An outline in a picture lies at most this far (mm on paper) from the true one: under half a printer's dot at 600 dpi
 #: and the eye's limit at reading distance. Halving it makes files about 1.4 times as large.

@@ -10,9 +10,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from nameplate.findings import Finding
+from nameplate.model import Face, Plate
 from nameplate.paperwork.pages import in_groups, render
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
-from nameplate.parts import Face, Plate
 
 #: Cards on a page: two columns of four, each 91 x 56 mm.
 CARDS_A_PAGE = 8

@@ -7,14 +7,14 @@ import io
 import re
 from collections.abc import Iterator, Mapping, Sequence
 
-from nameplate.cautions import CAUTIONS
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Region
+from nameplate.model import Face, Part, PartKind, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import plate_pictures, sheet_picture
-from nameplate.parts import Face, Part, PartKind, Plate
+from nameplate.ticket.cautions import CAUTIONS
 
 #: The table's own columns. `x_mm` and `y_mm` are the middle of the piece on its sheet, from the lower left corner;
 #: `turn_deg` is how far it lies turned counter-clockwise.

@@ -10,9 +10,9 @@ from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath, placed_marks
 from nameplate.cut.svg import sheet_svg
-from nameplate.digests import digest, sealed
 from nameplate.geometry import region
-from nameplate.parts import Part
+from nameplate.model import Part
+from nameplate.system.digests import digest, sealed
 
 KERF, GAP, MARGIN, WEB = 0.2, 1.5, 5.0, 1.5
 WIDTH, HEIGHT = 200.0, 120.0

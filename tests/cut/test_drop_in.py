@@ -7,16 +7,16 @@ import pytest
 from nameplate.cut.burn import burn
 from nameplate.cut.drop_in import judge_drop_ins, misfit
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
-from nameplate.cut.folder import inspect_folder
 from nameplate.cut.inspect import examine_sheet
 from nameplate.cut.kerf import toolpath
+from nameplate.cut.nominal_file import RECORD, record
 from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.read_back import read_sheet
-from nameplate.cut.read_record import read_record
-from nameplate.cut.record import RECORD, record
+from nameplate.cut.read_nominal import read_record
 from nameplate.cut.svg import sheet_svg
 from nameplate.geometry import region
-from nameplate.parts import Part
+from nameplate.job.inspect_folder import inspect_folder
+from nameplate.model import Part
 
 ROOM = 0.2
 NAME = region.union(region.rectangle(-20, -4, 20, 4), region.disc((20, 0), 14))

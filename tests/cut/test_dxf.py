@@ -11,7 +11,7 @@ from shapely.geometry import Polygon
 
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.order import burning_order
-from nameplate.geometry.curve import Curve, flatten
+from nameplate.geometry.curves.curve import Curve, flatten
 
 
 @pytest.fixture

@@ -11,10 +11,10 @@ from nameplate.cut.expectation import ExpectedPart
 from nameplate.cut.fidelity import farthest_off
 from nameplate.cut.kerf import toolpath
 from nameplate.geometry import region
-from nameplate.parts import Part
-from nameplate.sweep import Case, Swept, sweep_one
+from nameplate.model import Part
+from nameplate.plates.trial import tried
 from nameplate.tolerances import ARC, BURN, DECIMALS
-from nameplate.trial import tried
+from tests.benchmarks.sweep import Case, Swept, sweep_one
 
 TURNS = (0.0, 33.0, 90.0, 180.0, 217.4, 270.0)
 

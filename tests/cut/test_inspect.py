@@ -7,14 +7,14 @@ import numpy as np
 import pytest
 
 from nameplate.cut.expectation import ExpectedPart
-from nameplate.cut.folder import inspect_folder
 from nameplate.cut.inspect import inspect_sheet
 from nameplate.cut.kerf import toolpath
+from nameplate.cut.nominal_file import record
 from nameplate.cut.order import PlacedToolpath
-from nameplate.cut.record import record
 from nameplate.errors import OutputError
 from nameplate.geometry import region
-from nameplate.parts import Part
+from nameplate.job.inspect_folder import inspect_folder
+from nameplate.model import Part
 
 
 def codes(sheet, expected=None):

@@ -8,10 +8,10 @@ from nameplate import tolerances
 from nameplate.cut.kerf import cut_length, toolpath, toolpaths
 from nameplate.errors import GeometryError
 from nameplate.geometry import region
+from nameplate.geometry.acute_tips import SHARP
 from nameplate.geometry.compare import strips
-from nameplate.geometry.curve import flatten
-from nameplate.geometry.needles import SHARP
-from nameplate.parts import Part
+from nameplate.geometry.curves.curve import flatten
+from nameplate.model import Part
 
 
 def part(shape, **more):

@@ -3,8 +3,8 @@ import numpy as np
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath, burning_order
 from nameplate.geometry import region
-from nameplate.geometry.curve import Curve
-from nameplate.parts import Part
+from nameplate.geometry.curves.curve import Curve
+from nameplate.model import Part
 
 
 def square(plate, size=10.0):

@@ -16,7 +16,7 @@ from nameplate.cut.same_lines import judge_same_lines
 from nameplate.cut.svg import jig_svg
 from nameplate.errors import OutputError
 from nameplate.geometry import region
-from nameplate.parts import Part
+from nameplate.model import Part
 
 NOISE = [b"", b"\x00" * 99, b"\xff\xfe", b"%PDF-1.4\n", b"  0\nSECTION\n", b"0\n" * 999, b"  0\nEOF\n", b"9" * 9999]
 

@@ -8,7 +8,7 @@ from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.pdf import A4, LETTER, Paper, jig_pdf, placed_pdf
 from nameplate.errors import OutputError
 from nameplate.geometry import region
-from nameplate.parts import Part
+from nameplate.model import Part
 
 DOTS = 8  # per mm
 

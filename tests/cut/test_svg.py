@@ -12,9 +12,9 @@ from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.svg import jig_svg, sheet_svg
 from nameplate.geometry import region
-from nameplate.geometry.curve import flatten, moved
-from nameplate.parts import Part
-from nameplate.ticket import ColourKeys
+from nameplate.geometry.curves.curve import flatten, moved
+from nameplate.model import Part
+from nameplate.ticket.schema import ColourKeys
 
 SQUARE = Part("7", "lettering", "lettering", region.rectangle(0, 0, 10, 10), (np.array([(2.0, 2), (4, 2), (4, 4)]),))
 

@@ -10,11 +10,11 @@ import shutil
 
 import pytest
 
-from nameplate.cli import main
-from nameplate.cut.folder import look_over
-from nameplate.digests import digest, sealed
-from nameplate.run import make_job
-from nameplate.ticket_reader import read_ticket
+from nameplate.cli.commands import main
+from nameplate.job.inspect_folder import look_over
+from nameplate.job.run import make_job
+from nameplate.system.digests import digest, sealed
+from nameplate.ticket.reader import read_ticket
 
 TICKET = """
 [job]

@@ -7,7 +7,7 @@ from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath, burning_order
 from nameplate.cut.timing import Speeds, burn_time, line_length
 from nameplate.geometry import region
-from nameplate.parts import Part
+from nameplate.model import Part
 
 
 def steps(shape, marks=(), kerf=0.0):

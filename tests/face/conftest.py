@@ -1,6 +1,6 @@
 import pytest
 
-from nameplate.face.svg_import import read_face_svg
+from nameplate.face.drawing.face_outline import read_face_svg
 
 SVG = 'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
 

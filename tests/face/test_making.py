@@ -7,7 +7,7 @@ import pytest
 from nameplate.errors import FaceError
 from nameplate.face.making import make_face
 from nameplate.geometry import region
-from nameplate.ticket import FaceKeys
+from nameplate.ticket.schema import FaceKeys
 
 ORCHARD = Path(__file__).parents[2] / "examples" / "orchard"
 

@@ -3,7 +3,7 @@ import pytest
 from shapely.geometry import Point
 
 from nameplate.geometry import region as geo
-from nameplate.geometry.curves import fit_rings
+from nameplate.geometry.curves.fit import fit_rings
 from nameplate.geometry.medial import medial
 from nameplate.geometry.ribbons import EVEN, ribbon
 

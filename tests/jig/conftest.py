@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from nameplate.geometry import region as rg
-from nameplate.parts import Face, Lettering, Order
+from nameplate.model import Face, Lettering, Order
 
 
 def ellipse(width, height, count=360):

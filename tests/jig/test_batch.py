@@ -6,9 +6,9 @@ import pytest
 
 from nameplate.geometry import region as rg
 from nameplate.jig.batch import jig_stock, judge_batch
-from nameplate.jig.making import make_jig, make_shared
-from nameplate.parts import Order, Plate
-from nameplate.ticket import JigKeys
+from nameplate.jig.make import make_jig, make_shared
+from nameplate.model import Order, Plate
+from nameplate.ticket.schema import JigKeys
 
 KEYS = JigKeys(style="carrier")
 

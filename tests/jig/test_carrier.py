@@ -17,8 +17,8 @@ from nameplate.jig.carrier import (
 from nameplate.jig.closure import is_closed, pin_contacts, pin_tilt
 from nameplate.jig.layers import carrier_parts, judge_stack, parts_list, pin_length, stack_for
 from nameplate.jig.opening import make_opening
-from nameplate.parts import Face
-from nameplate.ticket import JigKeys
+from nameplate.model import Face
+from nameplate.ticket.schema import JigKeys
 
 KEYS = JigKeys(style="carrier", clearance=0.2, pin=3.0)
 NAMES = ["ellipse", "rectangle", "shield", "apple"]

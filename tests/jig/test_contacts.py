@@ -8,7 +8,7 @@ from nameplate.jig.locating import template_play
 from nameplate.jig.opening import make_opening
 from nameplate.jig.play import total_play
 from nameplate.jig.template import template_round
-from nameplate.ticket import JigKeys
+from nameplate.ticket.schema import JigKeys
 
 KEYS = JigKeys(clearance=0.2, relief=1.0, window="contacts")
 

@@ -2,8 +2,8 @@ import pytest
 
 from nameplate.geometry import region as rg
 from nameplate.jig.ladder import clearances, ladder_parts, plug
-from nameplate.jig.making import make_shared
-from nameplate.ticket import JigKeys
+from nameplate.jig.make import make_shared
+from nameplate.ticket.schema import JigKeys
 
 
 def test_pockets_go_up_in_steps_of_a_twentieth_of_a_millimetre():

@@ -14,7 +14,7 @@ from nameplate.jig.locating import (
     template_play,
 )
 from nameplate.jig.play import CUT_ERROR, Play
-from nameplate.ticket import JigKeys
+from nameplate.ticket.schema import JigKeys
 
 KEYS = JigKeys(clearance=0.2)
 

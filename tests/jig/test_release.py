@@ -5,9 +5,9 @@ import pytest
 from shapely.geometry import Point
 
 from nameplate.geometry import region as rg
-from nameplate.jig.making import make_jig
+from nameplate.jig.make import make_jig
 from nameplate.jig.release import with_notches
-from nameplate.ticket import JigKeys
+from nameplate.ticket.schema import JigKeys
 
 WEB = 1.5
 

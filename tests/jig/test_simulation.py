@@ -16,8 +16,8 @@ from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon, box
 from shapely.ops import unary_union
 
-from nameplate.run import make_job
-from nameplate.ticket_reader import read_ticket
+from nameplate.job.run import make_job
+from nameplate.ticket.reader import read_ticket
 
 FACES = {
     "cloud": 'file = "face.svg"',

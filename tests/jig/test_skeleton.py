@@ -7,10 +7,10 @@ from nameplate.cut.order import PlacedToolpath, burning_order
 from nameplate.face.making import make_face
 from nameplate.geometry import region as rg
 from nameplate.jig.skeleton import cost_in_area, nestable, swath, with_names, without_names
+from nameplate.model import Order
 from nameplate.nest.layout import Layout, SheetLayout, pieces_of, placement
-from nameplate.parts import Order
-from nameplate.plates import Shop, make_work
-from nameplate.ticket import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.plates.make import Shop, make_work
+from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, Ticket
 
 FACE = FaceKeys(shape="ellipse", width=110, height=80)
 

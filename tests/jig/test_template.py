@@ -4,11 +4,11 @@ import pytest
 from shapely.geometry import LineString
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.strokes import label
+from nameplate.geometry.engraving_font import label
 from nameplate.jig.opening import make_opening
 from nameplate.jig.template import jig_file_name, template_round
-from nameplate.parts import Order
-from nameplate.ticket import JigKeys
+from nameplate.model import Order
+from nameplate.ticket.schema import JigKeys
 
 KEYS = JigKeys(clearance=0.2)
 

@@ -6,8 +6,8 @@ import re
 
 import pytest
 
-from nameplate.run import make_job
-from nameplate.ticket_reader import read_ticket
+from nameplate.job.run import make_job
+from nameplate.ticket.reader import read_ticket
 
 TICKET = """
 [job]

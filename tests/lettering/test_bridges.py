@@ -6,10 +6,10 @@ from shapely.geometry import Point
 
 from nameplate.geometry import region as geo
 from nameplate.lettering.bridges import FILLET, STOUT, tie
-from nameplate.lettering.fonts import load_font
-from nameplate.lettering.marks import APART, SLIM
-from nameplate.lettering.setting import settings
+from nameplate.lettering.diacritics import APART, SLIM
 from nameplate.lettering.webs import webs_hold
+from nameplate.typesetting.fonts import load_font
+from nameplate.typesetting.setting import settings
 
 WEB = 1.5
 

@@ -4,12 +4,12 @@ from statistics import mean
 
 import pytest
 
-from nameplate.face.aim import Level
 from nameplate.geometry.region import bounds, difference, disc, from_ring, rectangle
 from nameplate.lettering.draft import draft_lettering
-from nameplate.lettering.fonts import bundled_fonts, load_font
 from nameplate.lettering.making import LetteringRules, make_lettering
-from nameplate.lettering.setting import ways_to_set
+from nameplate.placement.objective import Level
+from nameplate.typesetting.fonts import bundled_fonts, load_font
+from nameplate.typesetting.setting import ways_to_set
 
 #: The apple of an orchard, roughly: wide shoulders with a dip between them, and a hole for hanging.
 APPLE = difference(

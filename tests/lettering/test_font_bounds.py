@@ -14,10 +14,10 @@ from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib.tables._g_l_y_f import Glyph, GlyphComponent
 
 from nameplate.errors import FontError
-from nameplate.lettering.fonts import load_font, load_fonts
-from nameplate.orders import make_orders
-from nameplate.roster import Roster, Row
-from nameplate.ticket import LetteringKeys, Ticket
+from nameplate.plates.orders import make_orders
+from nameplate.roster.reader import Roster, Row
+from nameplate.ticket.schema import LetteringKeys, Ticket
+from nameplate.typesetting.fonts import load_font, load_fonts
 
 
 def box(pen, letter):

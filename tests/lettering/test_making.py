@@ -3,14 +3,14 @@ import re
 
 import pytest
 
-from nameplate.face.aim import Level
-from nameplate.face.fit import growth
 from nameplate.geometry import region as rg
-from nameplate.lettering.choosing import GIVE
-from nameplate.lettering.fonts import load_font
+from nameplate.lettering.candidates import GIVE
 from nameplate.lettering.making import LetteringRules, _blunted, make_lettering
-from nameplate.lettering.setting import settings
 from nameplate.lettering.webs import webs_hold
+from nameplate.placement.fit import growth
+from nameplate.placement.objective import Level
+from nameplate.typesetting.fonts import load_font
+from nameplate.typesetting.setting import settings
 
 ZONE = rg.moved(rg.disc((0, 0), 2), scale=40)
 RULES = LetteringRules(web=1.5, thickness=3, bay=0.3)

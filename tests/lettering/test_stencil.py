@@ -4,11 +4,11 @@ from shapely.geometry import Point
 
 from nameplate.cut.kerf import toolpath
 from nameplate.geometry import region as geo
-from nameplate.lettering.fonts import load_font
-from nameplate.lettering.setting import settings
 from nameplate.lettering.stencil import STOUT, pierce
 from nameplate.lettering.webs import webs_hold
-from nameplate.parts import Part
+from nameplate.model import Part
+from nameplate.typesetting.fonts import load_font
+from nameplate.typesetting.setting import settings
 
 WEB = 1.5
 

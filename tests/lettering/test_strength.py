@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from nameplate.geometry import region as geo
-from nameplate.lettering.bays import mouths
+from nameplate.lettering.narrow_gaps import mouths
 from nameplate.lettering.strength import allowable, bending_stress, strengthen, weakest_neck
 from nameplate.lettering.webs import thicken
 

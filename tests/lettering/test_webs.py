@@ -11,9 +11,9 @@ from skimage.measure import euler_number, label
 from nameplate import tolerances
 from nameplate.geometry import region as geo
 from nameplate.lettering.bridges import tie
-from nameplate.lettering.fonts import bundled_fonts, load_font
-from nameplate.lettering.setting import settings
 from nameplate.lettering.webs import thicken, weakest, webs_hold, with_pieces
+from nameplate.typesetting.fonts import bundled_fonts, load_font
+from nameplate.typesetting.setting import settings
 
 WEB = 1.5
 

@@ -4,7 +4,7 @@ import os
 import time
 from pathlib import Path
 
-from nameplate.nest.strip import READY, Solved
+from nameplate.nest.search.strip import READY, Solved
 
 
 def hangs(link, job):

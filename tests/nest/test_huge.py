@@ -3,14 +3,15 @@
 import pytest
 
 from nameplate.geometry.region import bounds, rectangle
-from nameplate.nest import by_sheet, free, groups, sheets, trueshape
+from nameplate.nest import groups, sheets
 from nameplate.nest.groups import GROUP, pack_groups, pack_in_turn
 from nameplate.nest.layout import Piece
 from nameplate.nest.nesting import nest
+from nameplate.nest.search import by_sheet, free_rectangle, trueshape
+from nameplate.nest.search.trueshape import MOST_OF_ALL, cell_side, open_table
 from nameplate.nest.sheets import Blank, Rules, blanks_of, fitting, on_hand_note, on_hand_of, rules_of, with_usable
-from nameplate.nest.trueshape import MOST_OF_ALL, cell_side, open_table
 from nameplate.nest.verify import verify
-from nameplate.ticket import NestKeys, StockKeys
+from nameplate.ticket.schema import NestKeys, StockKeys
 
 from .letters import word, words
 
@@ -110,8 +111,8 @@ def test_each_sheet_on_hand_is_filled_from_a_hand_and_not_from_all_that_wait(mon
 
 
 def test_the_largest_rectangle_of_a_huge_sheet_is_sought_on_a_coarser_grid(monkeypatch):
-    drawn = counted(monkeypatch, free, "rasterise")
-    box = free.largest_rectangle(rectangle(0, 0, 10_000, 10_000))
+    drawn = counted(monkeypatch, free_rectangle, "rasterise")
+    box = free_rectangle.largest_rectangle(rectangle(0, 0, 10_000, 10_000))
     ((_, _, _, _, nx, ny),) = drawn
-    assert nx * ny <= free.MOST_CELLS
+    assert nx * ny <= free_rectangle.MOST_CELLS
     assert bounds(rectangle(*box)).width == pytest.approx(10_000, rel=1e-2)

@@ -16,7 +16,7 @@ from nameplate.nest.layout import Piece, placed
 from nameplate.nest.nesting import nest
 from nameplate.nest.sheets import Offcut, rules_of
 from nameplate.nest.verify import verify
-from nameplate.ticket import NestKeys
+from nameplate.ticket.schema import NestKeys
 
 from .letters import word
 

@@ -5,6 +5,7 @@ import pytest
 from nameplate.errors import LayoutError
 from nameplate.findings import Finding
 from nameplate.geometry.region import bounds, rectangle
+from nameplate.model import Part
 from nameplate.nest.layout import (
     Layout,
     Piece,
@@ -16,7 +17,6 @@ from nameplate.nest.layout import (
     placement,
 )
 from nameplate.nest.stored import layout_from_json
-from nameplate.parts import Part
 
 
 def piece(plate, copy=1):

@@ -9,14 +9,14 @@ import pytest
 
 from nameplate.errors import TicketError
 from nameplate.geometry.region import difference, rectangle
-from nameplate.nest.estimate import estimate
+from nameplate.nest.buying.figures import estimate
 from nameplate.nest.layout import Piece, layout_to_json
 from nameplate.nest.nesting import nest
+from nameplate.nest.search.trueshape import Stamps
 from nameplate.nest.sheets import Rules
-from nameplate.nest.trueshape import Stamps
-from nameplate.ticket import NestKeys, StockKeys
-from nameplate.ticket_reader import read_ticket
-from nameplate.workers import Crew, run_all
+from nameplate.pool.processes import Crew, run_all
+from nameplate.ticket.reader import read_ticket
+from nameplate.ticket.schema import NestKeys, StockKeys
 
 from .letters import words
 
@@ -122,7 +122,7 @@ def test_free_turns_lie_at_any_angle_and_still_hold():
 
 
 def test_effort_gives_the_same_text_twice_and_no_more_sheets(monkeypatch):
-    monkeypatch.setattr("nameplate.nest.effort.ROUNDS", 12)
+    monkeypatch.setattr("nameplate.nest.search.effort.ROUNDS", 12)
     stock = [StockKeys(width=200, height=100)]
     quick = nest(words(12), stock, KEYS)
     first, second = (nest(words(12), stock, NestKeys(effort="normal")) for _ in range(2))

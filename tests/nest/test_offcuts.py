@@ -4,12 +4,12 @@ import pytest
 
 from nameplate.errors import LayoutError
 from nameplate.geometry.region import bounds, covers, difference, distance, from_ring, rectangle
-from nameplate.nest.free import largest_rectangle
 from nameplate.nest.layout import Layout, Piece, SheetLayout, placed, placement
 from nameplate.nest.nesting import nest
 from nameplate.nest.offcuts import offcuts_from_json, offcuts_to_json, read_offcuts, remainders
+from nameplate.nest.search.free_rectangle import largest_rectangle
 from nameplate.nest.sheets import Offcut
-from nameplate.ticket import NestKeys, StockKeys
+from nameplate.ticket.schema import NestKeys, StockKeys
 
 from .letters import words
 

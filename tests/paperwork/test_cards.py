@@ -3,8 +3,8 @@ import re
 import numpy as np
 
 from nameplate.geometry import region as rg
+from nameplate.model import Face, Lettering, Order, Plate
 from nameplate.paperwork.cards import cards_html, plate_picture
-from nameplate.parts import Face, Lettering, Order, Plate
 
 FACE = Face(rg.rectangle(-50, -25, 50, 25), rg.rectangle(-44, -19, 44, 19), rg.EMPTY, "rectangle")
 NAME = Lettering(rg.rectangle(-30, -4, 30, 4), 20.0, 10.0, ("Wren",), 1)

@@ -10,9 +10,9 @@ import pytest
 
 from nameplate.findings import Finding
 from nameplate.geometry.region import EMPTY, difference, offset, rectangle
+from nameplate.model import Face, Lettering, Order, Plate
 from nameplate.paperwork.pictures import FINE, path_data, plate_pictures
 from nameplate.paperwork.proof import CARDS_A_PAGE, proof_html
-from nameplate.parts import Face, Lettering, Order, Plate
 
 FACE = Face(rectangle(-55, -40, 55, 40), rectangle(-49, -34, 49, 34), rectangle(-50, -2, -46, 2), "rectangle")
 LETTERS = difference(rectangle(-30, -5, 30, 15), rectangle(-2, 0, 2, 4))

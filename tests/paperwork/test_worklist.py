@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 
 from nameplate.findings import Finding
 from nameplate.geometry.region import EMPTY, difference, rectangle
+from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.worklist import COLUMNS, safe_cell, worklist_csv, worklist_html, worklist_rows
-from nameplate.parts import Face, Lettering, Order, Part, Plate
 
 FACE = Face(rectangle(-55, -40, 55, 40), rectangle(-49, -34, 49, 34), EMPTY, "rectangle")
 

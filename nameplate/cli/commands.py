@@ -1,0 +1,323 @@
+"""The command line: parses, calls the pipeline, prints. No geometry.
+
+Results go to stdout, messages and progress to stderr. Exit codes: 0 all made; 1 some rows could not be made, the rest
+are; 2 ticket, roster or usage; 3 a cut file cannot be trusted and was left out; 4 a fault of the program; 130
+interrupted; 129 and 143 ended by SIGHUP and SIGTERM.
+"""
+
+from __future__ import annotations
+
+import logging
+import signal
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from nameplate import __version__
+from nameplate.errors import (
+    EXIT_FAULT,
+    EXIT_INSPECTION,
+    EXIT_OK,
+    EXIT_SOME_REFUSED,
+    NameplateError,
+    OutputError,
+    TicketError,
+)
+from nameplate.system.interrupts import Terminated
+from nameplate.system.process import begin, lost_output
+from nameplate.system.reading import shown
+
+if TYPE_CHECKING:
+    from nameplate.ticket.schema import Ticket
+
+EXIT_INTERRUPTED = 130
+
+#: Problems of a ticket or a list that are printed: correcting these first shows the others.
+MOST_PROBLEMS = 100
+
+
+@dataclass(slots=True)
+class _Left:
+    """Where this command's finished files are, as soon as they are there; by it messages stay true."""
+
+    where: Path | None = None
+    said: tuple[str, ...] = ()
+
+    def placed(self, where: Path, said: Sequence[str]) -> None:
+        self.where, self.said = where, tuple(said)
+
+    def tell(self) -> str:
+        """Say what became of the out folder when a command ends before its time."""
+        return "nothing was written" if self.where is None else f"the finished files are in {shown(self.where)}"
+
+
+class _Commands(click.Group):
+    """Commands in the order of the work, errors as sentences with their exit code, never a traceback."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(self.commands)
+
+    def main(self, *args: Any, **kwargs: Any) -> Any:  # noqa: ANN401 - as click has it
+        """Run in this process; a wish to stop outside any command ends it, too."""
+        begin()
+        try:
+            return super().main(*args, **kwargs)
+        except Terminated as ended:
+            sys.exit(ended.exit_code)
+        finally:
+            if lost := lost_output():
+                click.echo(f"warning: what was to be printed could not all be written: {lost}", err=True)
+
+    def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401 - whatever the command gives
+        left = ctx.obj = _Left()
+        try:
+            return super().invoke(ctx)
+        except NameplateError as error:
+            for problem in error.problems[:MOST_PROBLEMS]:
+                click.echo(f"error: {problem}", err=True)
+            if len(error.problems) > MOST_PROBLEMS:
+                click.echo(f"      and {len(error.problems) - MOST_PROBLEMS} more", err=True)
+            ctx.exit(error.exit_code)
+        except KeyboardInterrupt:
+            click.echo(f"interrupted; {left.tell()}", err=True)
+            ctx.exit(EXIT_INTERRUPTED)
+        except Terminated as ended:
+            click.echo(f"ended by {signal.Signals(ended.signum).name}; {left.tell()}", err=True)
+            ctx.exit(ended.exit_code)
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
+            raise  # click's own: usage, and the end
+        except Exception as error:
+            _own_up(error, left, debug=bool(ctx.params.get("debug")))
+            ctx.exit(EXIT_FAULT)
+
+
+def _own_up(error: Exception, left: _Left, *, debug: bool) -> None:
+    """Say that the program is at fault, what it left, and what to report."""
+    from nameplate.cli.crash_report import keep_report, report
+
+    state = "no out folder was changed" if left.where is None else left.tell()
+    click.echo(
+        f"error: nameplate itself has a fault ({type(error).__name__}: {error}); your job is not to blame, and {state}",
+        err=True,
+    )
+    kept = None if debug else keep_report(error)
+    if kept is None:
+        click.echo(f"please report this to its makers:\n{report(error, sys.argv[1:])}", err=True)
+    else:
+        click.echo(f"please report it to its makers with {kept}, which says where it happened", err=True)
+
+
+def _put_back(out: Path) -> None:
+    """Put an out folder back that a dead run had moved aside, and say so."""
+    from nameplate.job.out_folder import put_back
+
+    for sentence in put_back(out):
+        click.echo(f"note: {sentence}", err=True)
+
+
+class _EarlierRun(click.Path):
+    """An out folder that must be there; one that a dead run had moved aside is put back first."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:  # noqa: ANN401
+        _put_back(Path(value))
+        return super().convert(value, param, ctx)
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__)
+@click.option("--timing", is_flag=True, help="Say how long each stage takes.")
+@click.option("--debug", is_flag=True, help="Show where a fault of the program itself happened.")
+def main(*, timing: bool, debug: bool) -> None:
+    """Turn a list of names into laser-cut lettering, locating jigs and cut-ready sheets.
+
+    \b
+    Exit codes: 0 all made; 1 some rows could not be made, the rest are;
+    2 ticket, roster or usage; 3 a cut file cannot be trusted and was left out;
+    4 a fault of the program itself; 130 interrupted; 129 and 143 ended
+    by SIGHUP and SIGTERM. What ends early says what became of the files.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+    if timing or debug:
+        ours = logging.StreamHandler()
+        ours.addFilter(logging.Filter("nameplate"))  # what libraries log is not for users
+        logging.basicConfig(format="%(message)s", handlers=[ours])
+        logging.getLogger("nameplate.timing").setLevel(logging.INFO if timing else logging.WARNING)
+        logging.getLogger("nameplate").setLevel(logging.DEBUG if debug else logging.WARNING)
+
+
+def _job_options(command: Any) -> Any:  # noqa: ANN401 - decorates any click command
+    options = [
+        click.argument("source", type=click.Path(exists=True, dir_okay=False, path_type=Path)),
+        click.option(
+            "--face", metavar="SHAPE:WxH", help="Face when SOURCE is a list: ellipse:110x80, or a drawing.svg."
+        ),
+        click.option("--sheet", metavar="WxH", help="Sheet size when SOURCE is a list: 600x300, 24inx12in."),
+        click.option("--font", metavar="NAME|FILE", help="Font when SOURCE is a list (see: nameplate fonts)."),
+        click.option("--workers", type=click.IntRange(1, 64), help="Worker processes; one a core if left out."),
+        click.option("--cluster", metavar="tcp://HOST:PORT", help="Work on the machines of this Dask scheduler."),
+        click.option(
+            "--name-limit",
+            type=click.IntRange(5, 3600),
+            metavar="SECONDS",
+            help="Seconds a name may take before it is given up; 20 if left out.",
+        ),
+    ]
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
+@main.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+def new(folder: Path) -> None:
+    """Write a commented job ticket and a sample list of names into FOLDER."""
+    from nameplate.ticket.starter import write_starter
+
+    for path in write_starter(folder):
+        click.echo(path)
+
+
+@main.command()
+@_job_options
+@click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True)
+@click.option(
+    "--layout",
+    "layout_file",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="Use the layout.json of an earlier run instead of nesting anew.",
+)
+@click.option("--notes", "every_note", is_flag=True, help="Print every note, not only the worst of each kind.")
+@click.pass_obj
+def make(
+    left: _Left,
+    source: Path,
+    face: str | None,
+    sheet: str | None,
+    font: str | None,
+    workers: int | None,
+    cluster: str | None,
+    name_limit: int | None,
+    out: Path,
+    layout_file: Path | None,
+    *,
+    every_note: bool,
+) -> None:
+    """Make cut files, jigs and paperwork from SOURCE: a job ticket (.toml) or a list of names (.csv, .xlsx)."""
+    from nameplate.cli import screen
+    from nameplate.job.pools import make_pool
+    from nameplate.job.prepare import all_made, say_start_up
+    from nameplate.job.run import make_job
+
+    say_start_up()
+    _put_back(out)
+    ticket = _ticket(source, face, sheet, font)
+    with make_pool(workers, cluster, name_limit, warn=screen.warn) as pool, screen.progress() as progress:
+        batch, estimate = make_job(
+            ticket, out, progress=progress, workers=pool, layout_file=layout_file, placed=left.placed
+        )
+    for sentence in left.said:
+        click.echo(f"warning: {sentence}", err=True)
+    screen.show_findings(batch.findings, every=every_note, where=f"{out / 'proof.html'} (its last pages), or --notes")
+    screen.show_result(batch, estimate, out)
+    if batch.left_out:
+        sys.exit(EXIT_INSPECTION)
+    sys.exit(EXIT_OK if all_made(batch) else EXIT_SOME_REFUSED)
+
+
+@main.command()
+@_job_options
+@click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
+@click.option("--exact", is_flag=True, help="Go by the finished lettering instead of a draft; takes longer.")
+@click.option("--notes", "every_note", is_flag=True, help="Print every note, not only the worst of each kind.")
+def estimate(
+    source: Path,
+    face: str | None,
+    sheet: str | None,
+    font: str | None,
+    workers: int | None,
+    cluster: str | None,
+    name_limit: int | None,
+    *,
+    as_json: bool,
+    exact: bool,
+    every_note: bool,
+) -> None:
+    """Say how many sheets to buy for SOURCE, and what they cost, without writing anything."""
+    from nameplate.cli import screen
+    from nameplate.job.pools import HIRED_AHEAD, estimate_pool
+
+    with estimate_pool(workers, cluster, name_limit, exact=exact, warn=screen.warn) as pool:
+        pool.hire(HIRED_AHEAD)  # they load while this process does
+        from nameplate.cli.estimate_table import show_answer
+        from nameplate.job.estimate import work_out
+        from nameplate.job.prepare import all_made
+
+        ticket = _ticket(source, face, sheet, font)
+        with screen.progress() as progress:
+            answer = work_out(ticket, exact=exact, progress=progress, workers=pool)
+    screen.show_findings(answer.batch.findings, every=every_note, where="with --notes")
+    show_answer(answer, as_json=as_json)
+    _must_be_printed()
+    sys.exit(EXIT_OK if all_made(answer.batch) else EXIT_SOME_REFUSED)
+
+
+@main.command()
+@click.argument("out", type=_EarlierRun(exists=True, file_okay=False, path_type=Path))
+def inspect(out: Path) -> None:
+    """Read the files of an earlier run in OUT back, burn them virtually, and say what was changed since.
+
+    The seal that it prints at the end stands for every byte of the run: note it down, and a folder with another seal
+    is another run's, or was rewritten.
+    """
+    from nameplate.cli import screen
+    from nameplate.job.inspect_folder import look_over
+
+    report = look_over(out)
+    findings = report.findings
+    screen.show_findings(findings)
+    click.echo(f"{out}: {'every file keeps its promise' if not findings else f'{len(findings)} faults'}")
+    if report.seal is not None:
+        click.echo(f"seal {report.seal[:16]}")
+    sys.exit(EXIT_INSPECTION if findings else EXIT_OK)
+
+
+@main.command()
+@click.option("--web", default="1.5", show_default=True, metavar="MM", help="Minimum web to judge the fonts by.")
+def fonts(web: str) -> None:
+    """List the bundled fonts: licence, letters, and the smallest capitals that hold the minimum web."""
+    from nameplate.cli import screen
+    from nameplate.ticket.values import read_value, show
+
+    try:
+        least = read_value(web, {"kind": "length", "above": 0, "most": 50}, Path())
+    except ValueError as error:
+        raise click.BadParameter(f"{show(web)}: {error}", param_hint="--web") from error
+    screen.show_fonts(least)
+    _must_be_printed()
+
+
+def _must_be_printed() -> None:
+    """Raise OutputError when the answer of a command, which is all it gives, did not get onto a full disk."""
+    if lost := lost_output():
+        raise OutputError(f"the answer could not be written to the standard output: {lost}")
+
+
+def _ticket(source: Path, face: str | None, sheet: str | None, font: str | None) -> Ticket:
+    """Read the ticket, or make one from a list of names and the options."""
+    from nameplate.ticket.reader import quick_ticket, read_ticket
+
+    if source.suffix.lower() == ".toml":
+        given = [f"--{n}" for n, v in (("face", face), ("sheet", sheet), ("font", font)) if v is not None]
+        if given:
+            raise TicketError(f"{source} is a job ticket, so {', '.join(given)} belong into it")
+        return read_ticket(source)
+    missing = [n for n, v in (("--face ellipse:110x80", face), ("--sheet 600x300", sheet)) if v is None]
+    if face is None or sheet is None:
+        raise TicketError(f"{source} is a list of names, not a job ticket; add {' and '.join(missing)}")
+    return quick_ticket(roster=source, face=face, sheet=sheet, font=font)

@@ -1,0 +1,183 @@
+"""What the command line shows: progress and messages on stderr, results on stdout."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from itertools import compress
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsedColumn
+from rich.progress import Progress as Bars
+from rich.table import Table
+
+from nameplate.findings import Finding, kinds_of, row_ranges
+
+if TYPE_CHECKING:
+    from nameplate.job.prepare import Batch, Progress
+    from nameplate.nest.buying.figures import Estimate
+
+#: Columns when the output is not a terminal: wide enough that no table wraps.
+PIPE_COLUMNS = 160
+
+#: Rows, or runs of rows, named for the findings of one kind: as many as a line holds.
+ROWS = 12
+
+#: Errors or warnings of one kind that are printed in full: more than a person reads, few enough to find the others.
+IN_FULL = 50
+
+_STYLES = {"error": "red", "warning": "yellow", "note": "cyan"}
+
+
+class _Stages:
+    """Shows each stage as a bar of its own."""
+
+    def __init__(self, bars: Bars) -> None:
+        self._bars = bars
+        self._task = None if bars.disable else bars.add_task("reading", total=None)
+
+    def stage(self, name: str, steps: int) -> None:
+        if self._task is not None:
+            self._bars.reset(self._task, total=max(steps, 1), description=name)
+
+    def step(self) -> None:
+        if self._task is not None:
+            self._bars.advance(self._task)
+
+    def say(self, text: str) -> None:
+        if self._task is not None:
+            self._bars.update(self._task, description=text)
+
+
+@contextmanager
+def progress() -> Iterator[Progress]:
+    """Show progress on a terminal; nothing in a pipe."""
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+    with Bars(*columns, console=Console(stderr=True), transient=True, disable=not sys.stderr.isatty()) as bars:
+        yield _Stages(bars)
+
+
+def show_findings(findings: Sequence[Finding], *, every: bool = False, where: str = "") -> None:
+    """Print findings on stderr, and of each kind of note on rows the worst and how many more.
+
+    Of each kind of error and warning the first IN_FULL stand in full, then how many more there are and in which rows.
+    `every` prints all; `where` says where those left out can be read.
+    """
+    in_kinds = [not every and f.severity == "note" and f.row is not None for f in findings]
+    cut = _show_in_turn([f for f, hidden in zip(findings, in_kinds, strict=True) if not hidden], every=every)
+    kinds = kinds_of(compress(findings, in_kinds))
+    for kind in kinds:
+        _show_finding(kind.worst)
+        if len(kind.findings) > 1:
+            click.echo(f"      and {_more_of(kind.findings[1:])}", err=True)
+    if where and (cut or any(len(kind.findings) > 1 for kind in kinds)):
+        click.echo(f"every {'one' if cut else 'note'} in full: {where}", err=True)
+
+
+def _show_in_turn(findings: Sequence[Finding], *, every: bool) -> bool:
+    """Print findings in their order, of those of a kind on rows the first IN_FULL; tell whether some were left out."""
+    shown: dict[tuple[str, str], list[Finding]] = {}
+    for finding in findings:
+        alike = shown.setdefault((finding.severity, finding.code), [])
+        alike.append(finding)
+        if every or finding.row is None or len(alike) <= IN_FULL:
+            _show_finding(finding)
+    left_out = [[f for f in alike[IN_FULL:] if f.row is not None] for alike in shown.values() if not every]
+    for more in filter(None, left_out):
+        click.echo(f"      and {_more_of(more)} ({more[0].severity}, {more[0].code})", err=True)
+    return any(left_out)
+
+
+def warn(text: str) -> None:
+    """Print a warning about the run itself on stderr."""
+    click.echo(f"warning: {text}", err=True)
+
+
+def _show_finding(finding: Finding) -> None:
+    place = [f"row {finding.row}" if finding.row else "", f"plate {finding.plate}" if finding.plate else ""]
+    if finding.message.startswith(f"plate {finding.plate} "):
+        place.pop()  # it says so itself
+    where = ", ".join(p for p in place if p)
+    mark = click.style(f"{finding.severity}:", fg=_STYLES[finding.severity])
+    click.echo(f"{mark} {where + ': ' if where else ''}{finding.message}", err=True)
+
+
+def _more_of(others: Sequence[Finding]) -> str:
+    """Count the other findings of a kind and name the rows of the first of them."""
+    rows = row_ranges(dict.fromkeys(f.row for f in others if f.row is not None), most=ROWS)
+    return f"{len(others)} more like this, in {rows}"
+
+
+def show_result(batch: Batch, estimate: Estimate, out: Path) -> None:
+    """Print the closing table of a run: what to buy, what it costs, how many names were made."""
+    print_purchase(estimate)
+    plates = batch.plates
+    copies = batch.copies
+    made = sum(p.lettering is not None and copies.get(p.order.id, 0) > 0 for p in plates)
+    count = {s: sum(f.severity == s for f in batch.findings) for s in ("error", "warning", "note")}
+    click.echo(
+        f"{made} of {len(plates)} names made; "
+        + ", ".join(f"{number} {severity}{'' if number == 1 else 's'}" for severity, number in count.items())
+    )
+    if batch.left_out:
+        click.echo(
+            f"written to {out} without {', '.join(batch.left_out)}: the others were burned virtually without a fault"
+        )
+    elif batch.layout.sheets:
+        click.echo(f"written to {out}: every cut file was read back and burned virtually without a fault")
+    else:
+        click.echo(f"written to {out}: there is nothing to cut; proof.html says why")
+
+
+def print_purchase(estimate: Estimate) -> None:
+    """Print the table of what to buy, and what it costs."""
+    table = Table(
+        "material", "sheet (mm)", "sheets", "on hand", "to buy", "price", "cost", "full", "at least", box=None
+    )
+    for column in table.columns[2:]:
+        column.justify = "right"
+    bounds = dict(estimate.bounds)
+    for line in estimate.sizes:
+        bound = bounds.get(line.material)
+        table.add_row(
+            line.material,
+            f"{line.width:.4g} x {line.height:.4g}",
+            str(line.count),
+            str(line.on_hand),
+            str(line.to_buy),
+            "offcut" if line.offcut else f"{line.price:.2f}",
+            f"{line.cost:.2f}",
+            f"{line.density:.0%}",
+            sheets_in_words(bound.sheets) if bound else "",
+        )
+    console().print(table)
+    click.echo(f"total cost {estimate.cost:.2f}")
+
+
+def sheets_in_words(count: int) -> str:
+    """Give a number of sheets in words.
+
+    >>> sheets_in_words(1), sheets_in_words(2)
+    ('1 sheet', '2 sheets')
+    """
+    return "1 sheet" if count == 1 else f"{count} sheets"
+
+
+def show_fonts(web: float) -> None:
+    """Print the bundled fonts and the smallest capitals at which each holds a minimum web of `web` mm."""
+    from nameplate.typesetting.fonts import bundled_fonts, least_cap_height, load_font
+
+    table = Table("font", "licence", "letters", "scripts", f"capitals for a {web:g} mm web", box=None)
+    for info in bundled_fonts():
+        height = least_cap_height(load_font(info.name), web)
+        table.add_row(info.name, info.licence, str(info.letters), ", ".join(info.scripts), f"{height:.0f} mm")
+    console().print(table)
+
+
+def console() -> Console:
+    """Give the console for results: as wide as the terminal, or wide enough that nothing wraps."""
+    return Console(width=None if sys.stdout.isatty() else PIPE_COLUMNS, highlight=False)

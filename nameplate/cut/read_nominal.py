@@ -1,0 +1,253 @@
+"""Reads the record of a run, field by field: whatever stands in it, the answer is a record or a sentence about it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import fields
+from pathlib import Path
+from typing import Any, TypeVar, cast
+
+import numpy as np
+
+from nameplate.cut.expectation import DropIn, ExpectedPart, Owner, SheetExpectation
+from nameplate.cut.nominal_file import SLACK, VERSION, Record
+from nameplate.cut.order import placed_marks
+from nameplate.cut.packing import STEP, unpack
+from nameplate.cut.read_back import KINDS
+from nameplate.errors import NameplateError, OutputError
+from nameplate.geometry import region
+from nameplate.geometry.region import Array, Region
+from nameplate.model import PartKind
+from nameplate.system.reading import read_json, shown
+from nameplate.ticket.schema import ColourKeys
+
+#: Largest record read (bytes); one of 20,000 names is about 300 MB.
+LARGEST = 500_000_000
+
+#: Largest length (mm) and count that a record may state; no machine's bed is a tenth of it.
+_FARTHEST, _MOST = 100_000.0, 1_000_000
+
+_COLOUR = re.compile(r"#[0-9a-f]{6}", re.IGNORECASE)
+
+_T = TypeVar("_T")
+
+
+class _DamagedError(ValueError):
+    """A field that is not what it should be; the message names it."""
+
+
+def read_record(path: Path) -> Record:
+    """Read a record; raises OutputError, naming the file and the field, when it is missing or not one of ours."""
+    data = read_json(path, LARGEST, OutputError, what="the record of a run, in the out folder that it left,")
+    if not isinstance(data, dict) or data.get("version") != VERSION:
+        raise OutputError(f"{shown(path)} is not a record of version {VERSION}; run `nameplate make` again")
+    try:
+        return _record(data)
+    except (_DamagedError, NameplateError) as error:
+        raise OutputError(f"{shown(path)} is damaged: {error}; run `nameplate make` again") from error
+
+
+def _record(data: dict[str, Any]) -> Record:
+    if _number(data, "step", STEP, STEP) != STEP:
+        raise _DamagedError(f"step must be {STEP:g}")
+    parts = tuple(_parts(_list(data, "parts")))
+    sheets, jigs = (
+        tuple(_each(_list(data, key), key, lambda entry: _sheet(entry, parts))) for key in ("sheets", "jigs")
+    )
+    return Record(sheets, tuple(_each(_list(data, "drop_ins"), "drop_ins", _drop_in)), jigs)
+
+
+def _each(entries: Sequence[Any], name: str, read: Callable[[dict[str, Any]], _T]) -> Iterator[_T]:
+    """Read every entry of a list, and say of a bad one which it is."""
+    for number, entry in enumerate(entries, 1):
+        try:
+            if not isinstance(entry, dict):
+                raise _DamagedError("a table is expected")
+            yield read(entry)
+        except (_DamagedError, NameplateError) as error:
+            raise _DamagedError(f"{name} {number}: {error}") from error
+
+
+# --- parts ----------------------------------------------------------------------------------------------------------
+
+
+def _parts(entries: Sequence[Any]) -> Iterator[ExpectedPart]:
+    """Read the parts, each in plate coordinates and as its first copy."""
+    rings: list[Array] = []
+    yield from _each(entries, "parts", lambda entry: _part(entry, rings))
+
+
+def _part(entry: dict[str, Any], rings: list[Array]) -> ExpectedPart:
+    rings += _unpacked(entry, "rings")
+    marks = None if entry.get("marks") is None else tuple(_unpacked(entry, "marks"))
+    if any(len(mark) < 2 for mark in marks or ()):
+        raise _DamagedError("marks must be lines of two points or more")
+    return ExpectedPart(
+        plate=_text(entry, "plate"),
+        kind=_kind(entry.get("kind"), "kind"),
+        copy=1,
+        layer=_count(entry, "layer", 1),
+        region=_region([_solid(numbers, rings) for numbers in _list(entry, "solids")]),
+        pieces=_count(entry, "pieces", 0),
+        web=_web(entry),
+        marks=marks,
+        is_waste=_flag(entry, "is_waste"),
+        fits=_flag(entry, "fits"),
+    )
+
+
+def _solid(numbers: Any, rings: Sequence[Array]) -> Region:  # noqa: ANN401 - JSON
+    if not isinstance(numbers, list) or not numbers or not all(type(n) is int for n in numbers):
+        raise _DamagedError("solids must be lists of ring numbers")
+    if not all(0 <= n < len(rings) for n in numbers):
+        raise _DamagedError(f"solids names ring {max(numbers)}, and {len(rings)} are known")
+    return region.from_ring(rings[numbers[0]], [rings[n] for n in numbers[1:]])
+
+
+def _region(solids: Sequence[Region]) -> Region:
+    return solids[0] if len(solids) == 1 else region.union(*solids)
+
+
+def _unpacked(entry: dict[str, Any], name: str) -> list[Array]:
+    text = entry.get(name)
+    if not isinstance(text, str):
+        raise _DamagedError(f"{name} must be a text")
+    try:
+        lines = unpack(text)
+    except ValueError as error:
+        raise _DamagedError(f"{name}: {error}") from error
+    if any(np.abs(line).max() > _FARTHEST for line in lines):
+        raise _DamagedError(f"{name} lies more than {_FARTHEST:g} mm away")
+    return lines
+
+
+# --- sheets and what drops in ---------------------------------------------------------------------------------------
+
+
+def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart]) -> tuple[str, SheetExpectation]:
+    return _file(entry), SheetExpectation(
+        material=_text(entry, "material", empty=True),
+        width=_number(entry, "width", 0.0, _FARTHEST),
+        height=_number(entry, "height", 0.0, _FARTHEST),
+        kerf=_number(entry, "kerf", 0.0, 10.0),
+        gap=_number(entry, "gap", 0.0, _FARTHEST),
+        edge_margin=_number(entry, "edge_margin", 0.0, _FARTHEST),
+        web=_web(entry),
+        parts=tuple(_placed(place, parts) for place in _list(entry, "placed")),
+        colours=_colours(entry.get("colours")),
+        slack=SLACK,
+        room=None if "usable" not in entry else _packed_region(entry, "usable"),
+    )
+
+
+def _placed(place: Any, parts: Sequence[ExpectedPart]) -> ExpectedPart:  # noqa: ANN401 - JSON
+    if not isinstance(place, list) or len(place) != 5:
+        raise _DamagedError("placed must be lists of part, copy, x, y and turn")
+    fields = dict(zip(("part", "copy", "x", "y", "turn"), place, strict=True))
+    part = parts[_count(fields, "part", 0, len(parts) - 1)]
+    x, y = (_number(fields, axis, -_FARTHEST, _FARTHEST) for axis in ("x", "y"))
+    turn = _number(fields, "turn", -360.0, 360.0)
+    return ExpectedPart(
+        plate=part.plate,
+        kind=part.kind,
+        copy=_count(fields, "copy", 1),
+        layer=part.layer,
+        region=region.moved(part.region, x, y, turn=turn),
+        pieces=part.pieces,
+        web=part.web,
+        marks=None if part.marks is None else placed_marks(part.marks, x, y, turn),
+        is_waste=part.is_waste,
+        at=(x, y, turn),
+        fits=part.fits,
+    )
+
+
+def _drop_in(entry: dict[str, Any]) -> DropIn:
+    return DropIn(
+        _text(entry, "what"),
+        _owner(entry, "outer"),
+        _number(entry, "room", -_FARTHEST, _FARTHEST),
+        None if entry.get("inner") is None else _owner(entry, "inner"),
+        _packed_region(entry, "solids"),
+    )
+
+
+def _packed_region(entry: dict[str, Any], name: str) -> Region:
+    rings = [_unpacked({name: solid}, name) for solid in _list(entry, name)]
+    if not all(rings):
+        raise _DamagedError(f"{name} must not be empty")
+    return _region([region.from_ring(own[0], own[1:]) for own in rings])
+
+
+def _owner(entry: dict[str, Any], name: str) -> Owner:
+    owner = _list(entry, name)
+    if len(owner) != 3:
+        raise _DamagedError(f"{name} must be a plate, a kind and a layer")
+    named = dict(zip(("plate", "kind", "layer"), owner, strict=True))
+    return _text(named, "plate"), _kind(named["kind"], name), _count(named, "layer", 1)
+
+
+# --- single fields --------------------------------------------------------------------------------------------------
+
+
+def _file(entry: dict[str, Any]) -> str:
+    name = _text(entry, "file")
+    if not re.fullmatch(r"(?:cut|jigs)/[^/\\\x00-\x1f]{1,250}\.svg", name):
+        raise _DamagedError(f"file is {name[:60]!r}, which is no drawing of a run")
+    return name
+
+
+def _list(entry: dict[str, Any], name: str) -> list[Any]:
+    value = entry.get(name)
+    if not isinstance(value, list):
+        raise _DamagedError(f"{name} must be a list")
+    return value
+
+
+def _text(entry: dict[str, Any], name: str, *, empty: bool = False) -> str:
+    value = entry.get(name)
+    if not isinstance(value, str) or not (value or empty):
+        raise _DamagedError(f"{name} must be a text")
+    return value
+
+
+def _kind(value: Any, name: str) -> PartKind:  # noqa: ANN401 - JSON
+    if value not in KINDS:
+        raise _DamagedError(f"{name} must be one of {', '.join(KINDS)}")
+    return cast("PartKind", value)
+
+
+def _count(entry: dict[str, Any], name: str, least: int, most: int = _MOST) -> int:
+    value = entry.get(name)
+    if type(value) is not int or not least <= value <= most:
+        raise _DamagedError(f"{name} must be a whole number from {least} to {most}")
+    return value
+
+
+def _number(entry: dict[str, Any], name: str, least: float, most: float) -> float:
+    value = entry.get(name)
+    if isinstance(value, bool) or not isinstance(value, int | float) or not least <= value <= most:
+        raise _DamagedError(f"{name} must be a number from {least:g} to {most:g}")
+    return float(value)
+
+
+def _web(entry: dict[str, Any]) -> float | None:
+    return None if entry.get("web") is None else _number(entry, "web", 0.0, _FARTHEST)
+
+
+def _flag(entry: dict[str, Any], name: str) -> bool:
+    value = entry.get(name)
+    if not isinstance(value, bool):
+        raise _DamagedError(f"{name} must be true or false")
+    return value
+
+
+def _colours(table: Any) -> ColourKeys:  # noqa: ANN401 - JSON
+    names = [f.name for f in fields(ColourKeys)]
+    if not isinstance(table, dict) or set(table) != set(names):
+        raise _DamagedError(f"colours must be {', '.join(names)}")
+    for name in names:
+        if not isinstance(table[name], str) or not _COLOUR.fullmatch(table[name]):
+            raise _DamagedError(f"the colour {name} must be like #009e73")
+    return ColourKeys(**table)

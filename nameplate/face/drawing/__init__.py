@@ -1,0 +1,1 @@
+"""Faces drawn in a vector program: SVG read as contours."""

@@ -1,0 +1,320 @@
+"""Walking an SVG document: every shape that is drawn, as path data with its matrix to millimetres (y still down).
+
+Terms. A *place* is what an element inherits: matrix, viewport, visibility, whether it belongs to the zone. The walk
+keeps its own stack and counts what it visits, so that nesting and `use` cannot make it deep or endless.
+
+Known limits: of style sheets only `display` and `visibility` of simple selectors (a name, a class, an id) are read;
+CSS transforms and `transform-origin` are refused, because ignoring them would misplace the outline.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from nameplate.errors import FaceError
+from nameplate.face.drawing import paths, units
+from nameplate.face.drawing.xml_text import MOST_BYTES, MOST_ELEMENTS, XLINK, Element, local_name
+from nameplate.geometry.region import Array
+from nameplate.units import MM_PER_UNIT
+
+#: Most `use` elements inside one another; drawings use two or three.
+MOST_USES = 12
+
+#: The id of the shape in which lettering may lie.
+ZONE_ID = "zone"
+
+_CONTAINERS = frozenset({"svg", "g", "a", "switch", "use", "symbol"})
+_SHAPES = frozenset({"path", "rect", "circle", "ellipse", "polygon", "polyline", "line"})
+_NOT_OUTLINES = frozenset({"text", "image"})
+_BRACE = re.compile(r"([{}])")
+
+#: What of a style is read.
+_STYLES_READ = frozenset({"display", "visibility", "transform"})
+
+#: Most characters of attributes read on the walk, in which what is used again counts again: bounds what `use` can
+#: multiply. Twice the largest file.
+MOST_READ = 2 * MOST_BYTES
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """What an element inherits from those around it."""
+
+    matrix: Array
+    width: float
+    height: float
+    visible: bool = True
+    zone: bool = False
+    uses: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """One drawn shape: what it is called in messages, its path data, its matrix to millimetres."""
+
+    label: str
+    data: str
+    matrix: Array
+    zone: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """What a document draws. `sized` tells whether it says how large it is; `ignored` counts text and pictures."""
+
+    shapes: tuple[Drawn, ...]
+    sized: bool
+    ignored: tuple[str, ...]
+
+
+def read_shapes(root: Element) -> Contents:
+    """Give every visible shape of a document; raises FaceError with all problems of single elements at once."""
+    problems: list[str] = []
+    drawn: list[Drawn] = []
+    ignored: list[str] = []
+    styles = _style_rules(root)
+    ids = {e.get("id"): e for e in root.iter() if isinstance(e.tag, str) and e.get("id")}
+    to_mm = units.scaling(MM_PER_UNIT["px"], MM_PER_UNIT["px"])
+    stack: list[tuple[Element, Place]] = [(root, Place(to_mm, math.nan, math.nan))]
+    visited = read = 0
+    while stack:
+        element, place = stack.pop()
+        visited, read = visited + 1, read + sum(map(len, element.attrib.values()))
+        if visited > MOST_ELEMENTS:
+            raise FaceError(f"the drawing repeats itself to more than {MOST_ELEMENTS} elements; save only the outline")
+        if read > MOST_READ:
+            raise FaceError(f"the drawing repeats itself to more than {MOST_READ / 1e6:g} MB; save only the outline")
+        name = local_name(element)
+        try:
+            inner = _inherit(element, name, place, styles) if name in _CONTAINERS | _SHAPES | _NOT_OUTLINES else None
+            if inner is None:
+                continue
+            if name in _SHAPES:
+                drawn += _shape(element, name, inner)
+            elif name in _NOT_OUTLINES:
+                ignored.append(name)
+            else:
+                stack += reversed(list(_children(element, name, inner, ids)))
+        except FaceError as error:
+            problems += [f"{_label(element, name)}: {p}" for p in error.problems]
+    if problems:
+        raise FaceError(dict.fromkeys(problems))
+    return Contents(tuple(drawn), _is_sized(root), tuple(sorted(set(ignored))))
+
+
+def _label(element: Element, name: str) -> str:
+    own = element.get("id")
+    return f"<{name} id={units.short(own)}>" if own else f"<{name}> on line {element.sourceline}"
+
+
+# --- what is inherited ----------------------------------------------------------------------------------------------
+
+
+def _inherit(element: Element, name: str, place: Place, styles: dict[str, dict[str, str]]) -> Place | None:
+    """Give the place inside an element, None when it is not displayed."""
+    style = _style(element, name, styles)
+    if style.get("display", element.get("display", "")).strip() == "none":
+        return None
+    if style.get("transform", "none").strip() != "none" or element.get("transform-origin"):
+        raise FaceError("CSS transforms and transform-origin are not read; apply the transform in the drawing program")
+    visibility = style.get("visibility", element.get("visibility", "")).strip()
+    visible = {"visible": True, "hidden": False, "collapse": False}.get(visibility, place.visible)
+    matrix = _combined(place.matrix, element.get("transform", ""))
+    zone = place.zone or element.get("id") == ZONE_ID
+    inner = replace(place, matrix=matrix, visible=visible, zone=zone)
+    return _viewport(element, inner, outermost=math.isnan(place.width)) if name == "svg" else inner
+
+
+def _combined(matrix: Array, transform: str) -> Array:
+    return units.joined(matrix, units.transform(transform)) if transform else matrix
+
+
+def _style(element: Element, name: str, styles: dict[str, dict[str, str]]) -> dict[str, str]:
+    if not styles:
+        return _declarations(element.get("style", ""))
+    keys = ["*", name, *dict.fromkeys(f".{c}" for c in element.get("class", "").split()), f"#{element.get('id', '')}"]
+    merged: dict[str, str] = {}
+    for key in keys:
+        merged |= styles.get(key, {})
+    return merged | _declarations(element.get("style", ""))
+
+
+def _declarations(text: str) -> dict[str, str]:
+    if not text:
+        return {}
+    pairs = ((k.strip().lower(), v, colon) for k, colon, v in (d.partition(":") for d in text.split(";")))
+    return {k: v.replace("!important", "").strip() for k, v, colon in pairs if colon and k in _STYLES_READ}
+
+
+def _style_rules(root: Element) -> dict[str, dict[str, str]]:
+    rules: dict[str, dict[str, str]] = {}
+    for element in root.iter():
+        if local_name(element) == "style":
+            for selectors, body in _rules(_without_comments("".join(element.itertext()))):
+                declared = _declarations(body)
+                for selector in selectors.split(",") if declared else ():
+                    rules.setdefault(selector.strip(), {}).update(declared)
+    return rules
+
+
+def _without_comments(text: str) -> str:
+    """Take the comments out of a style sheet; one that is not ended goes to the end (CSS Syntax 3, section 4.3.2)."""
+    kept, position = [], 0
+    while (start := text.find("/*", position)) >= 0:
+        kept.append(text[position:start])
+        end = text.find("*/", start + 2)
+        position = len(text) if end < 0 else end + 2
+    return "".join((*kept, text[position:]))
+
+
+def _rules(text: str) -> Iterator[tuple[str, str]]:
+    """Give selectors and declarations of each rule, the innermost ones where rules stand inside others."""
+    pieces = _BRACE.split(text)
+    for selectors, opened, body, closed in zip(pieces, pieces[1:], pieces[2:], pieces[3:], strict=False):
+        if (opened, closed) == ("{", "}") and selectors:
+            yield selectors, body
+
+
+# --- viewports ------------------------------------------------------------------------------------------------------
+
+
+def _is_sized(root: Element) -> bool:
+    """Tell whether the document gives a size with a unit."""
+    return any(units.unit_of(root.get(k)) not in ("", "%") for k in ("width", "height"))
+
+
+def _viewport(element: Element, place: Place, *, outermost: bool) -> Place:
+    box = units.view_box(element.get("viewBox"))
+    if outermost:
+        width, height = _outer_size(element, box)
+    else:
+        width = units.length(_size_text(element, "width"), place.width)
+        height = units.length(_size_text(element, "height"), place.height)
+        x = units.length(element.get("x", "0"), place.width)
+        y = units.length(element.get("y", "0"), place.height)
+        place = replace(place, matrix=units.joined(place.matrix, units.translation(x, y)))
+    if not (width > 0 and height > 0):
+        raise FaceError(f"the drawing area is {width:g} x {height:g}; both must be above 0")
+    if box is None:
+        return replace(place, width=width, height=height)
+    fit = units.fit_view_box(box, width, height, element.get("preserveAspectRatio"))
+    return replace(place, matrix=units.joined(place.matrix, fit), width=box.width, height=box.height)
+
+
+def _size_text(element: Element, key: str) -> str:
+    text = str(element.get(key, "100%")).strip()
+    return "100%" if text == "auto" else text
+
+
+def _outer_size(element: Element, box: units.ViewBox | None) -> tuple[float, float]:
+    """Give the size of the outermost viewport in CSS pixels.
+
+    There is no window here, so a missing or relative size follows from the other one and the view box's proportions,
+    and with neither given one user unit is one pixel.
+    """
+    texts = [_size_text(element, k) for k in ("width", "height")]
+    width, height = (None if t.endswith("%") else units.length(t, 0.0) for t in texts)
+    if box is None:
+        # without a view box the viewport only serves percentages, which then have nothing to refer to but each other
+        known = [v for v in (width, height) if v is not None]
+        return (known[0], known[-1]) if known else (1.0, 1.0)
+    if width is None and height is None:
+        return box.width, box.height
+    if height is None and width is not None:
+        return width, width * box.height / box.width
+    if width is None and height is not None:
+        return height * box.width / box.height, height
+    assert width is not None
+    assert height is not None
+    return width, height
+
+
+# --- children -------------------------------------------------------------------------------------------------------
+
+
+def _children(element: Element, name: str, place: Place, ids: dict[str, Element]) -> Iterator[tuple[Element, Place]]:
+    if name == "use":
+        yield from _used(element, place, ids)
+    elif name != "symbol" or (place.uses and place.uses[-1] == element.get("id")):
+        # a symbol is drawn only where it is used
+        yield from ((child, place) for child in element)
+
+
+def _used(element: Element, place: Place, ids: dict[str, Element]) -> Iterator[tuple[Element, Place]]:
+    target = (element.get("href") or element.get(f"{{{XLINK}}}href") or "").strip().removeprefix("#")
+    if not target:
+        return
+    if target not in ids:
+        raise FaceError(f"it uses {units.short(target)}, which is not in the drawing")
+    if target in place.uses:
+        raise FaceError(f"it uses {units.short(target)} inside itself")
+    if len(place.uses) >= MOST_USES:
+        raise FaceError(f"it uses {units.short(target)} inside {MOST_USES} other uses, which is the most")
+    x = units.length(element.get("x", "0"), place.width)
+    y = units.length(element.get("y", "0"), place.height)
+    shifted = units.joined(place.matrix, units.translation(x, y))
+    inner = replace(place, matrix=shifted, uses=(*place.uses, target))
+    found = ids[target]
+    if local_name(found) in ("symbol", "svg"):
+        inner = _symbol_place(element, found, inner)
+    yield found, inner
+
+
+def _symbol_place(use: Element, symbol: Element, place: Place) -> Place:
+    """Give the place inside a used `symbol`, whose viewport the `use` may size (SVG 2, section 5.5)."""
+    if local_name(symbol) == "svg":
+        if use.get("width") or use.get("height"):
+            raise FaceError("a use that resizes an inner <svg> is not read; use a <symbol> or a group")
+        return place
+    width = units.length(_size_text(use, "width"), place.width)
+    height = units.length(_size_text(use, "height"), place.height)
+    box = units.view_box(symbol.get("viewBox"))
+    if box is None:
+        return place
+    fit = units.fit_view_box(box, width, height, symbol.get("preserveAspectRatio"))
+    return replace(place, matrix=units.joined(place.matrix, fit), width=box.width, height=box.height)
+
+
+# --- shapes ---------------------------------------------------------------------------------------------------------
+
+
+def _shape(element: Element, name: str, place: Place) -> Iterator[Drawn]:
+    if not place.visible:
+        return
+    data = _path_data(element, name, place)
+    if data.strip() not in ("", "none"):
+        yield Drawn(_label(element, name), data, place.matrix, place.zone)
+
+
+def _path_data(element: Element, name: str, place: Place) -> str:
+    diagonal = math.hypot(place.width, place.height) / math.sqrt(2)
+    whole = {"x": place.width, "y": place.height, "r": diagonal}
+
+    def value(key: str, other: str = "0") -> float:
+        text = str(element.get(key, other)).strip()
+        return units.length("0" if text == "auto" else text, whole[key.rstrip("12")[-1]])
+
+    match name:
+        case "path":
+            return str(element.get("d", ""))
+        case "rect":
+            rx, ry = element.get("rx", "auto").strip(), element.get("ry", "auto").strip()
+            radii = value("rx", ry) if rx != "auto" else None, value("ry", rx) if ry != "auto" else None
+            across = radii[0] if radii[0] is not None else radii[1] or 0.0
+            up = radii[1] if radii[1] is not None else radii[0] or 0.0
+            width = units.length(element.get("width", "0"), place.width)
+            height = units.length(element.get("height", "0"), place.height)
+            return paths.rectangle_data(value("x"), value("y"), width, height, across, up)
+        case "circle":
+            return paths.ellipse_data(value("cx"), value("cy"), value("r"), value("r"))
+        case "ellipse":
+            return paths.ellipse_data(value("cx"), value("cy"), value("rx"), value("ry"))
+        case "line":
+            ends = (value("x1"), value("y1"), value("x2"), value("y2"))
+            return paths.polygon_data(ends, closed=False)
+        case _:
+            values = units.numbers(element.get("points", ""))
+            return paths.polygon_data(values, closed=name == "polygon")

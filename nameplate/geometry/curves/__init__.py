@@ -1,0 +1,1 @@
+"""Cubic curves: fitted to outlines, checked, flattened."""

@@ -1,0 +1,102 @@
+"""What is scored on a template: the plate's id and name, an arrow to the top of the face, and a bar to check by."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from nameplate.geometry import region as rg
+from nameplate.geometry.engraving_font import label, label_width
+from nameplate.geometry.region import Array, Region
+from nameplate.jig.placing import FreePlaces
+
+#: Least distance of a mark from the window and the edge, mm. Scored lines burn a little wider than drawn and char
+#: card; less than this and they weaken the rim of the window.
+MARGIN = 1.5
+
+#: Width and height of the check bar, mm.
+CHECK_BAR = (10.0, 1.5)
+
+#: Least height of a label that can be read after scoring on card, mm (common practice: 2 mm).
+LEAST_LABEL = 2.0
+
+#: A text is tried once at this part of its height before the next, shorter one is taken.
+SMALLER = 0.75
+
+#: Tails of letters reach this part of the height below the baseline.
+_TAIL = 1 / 8
+
+#: The arrow's width as part of its height.
+_ARROW_SHAPE = 0.6
+
+#: Heights of the arrow, as multiples of the label's height, tried in order.
+_ARROW_SIZES = (2.0, 1.4, 1.0)
+
+
+class Marks(NamedTuple):
+    """Polylines to score, and what was left out for want of room ("label", "arrow")."""
+
+    lines: tuple[Array, ...]
+    label_height: float | None
+    missing: tuple[str, ...]
+
+
+def mark(outline: Region, window: Region, texts: tuple[str, ...], height: float) -> Marks:
+    """Place a label and an up arrow in the free part of a template.
+
+    `texts` are tried in order at `height` mm and a little smaller, the last one down to 2 mm.
+    """
+    free = FreePlaces(rg.difference(rg.offset(outline, -MARGIN), rg.offset(window, MARGIN)))
+    missing: list[str] = []
+    lines, size = _write(free, texts, height)
+    if size is None:
+        missing.append("label")
+    arrow = _arrow(free, height)
+    if not arrow:
+        missing.append("arrow")
+    return Marks(lines + arrow + _check_bar(free), size, tuple(missing))
+
+
+def _write(free: FreePlaces, texts: tuple[str, ...], height: float) -> tuple[tuple[Array, ...], float | None]:
+    sizes = [(text, size) for text in texts for size in (height, max(LEAST_LABEL, SMALLER * height))]
+    smaller = height
+    while (smaller := round(smaller - 0.25, 9)) >= LEAST_LABEL:
+        sizes.append((texts[-1], smaller))
+    for text, size in sizes:
+        width, full = label_width(text, size), size * (1 + _TAIL)
+        spot = free.take(width, full)
+        if spot is not None:
+            room = MARGIN / 2
+            free.close(spot.x - room, spot.y - room, spot.x + width + room, spot.y + full + room)
+            at = np.array([spot.x, spot.y + size * _TAIL])
+            return tuple(line + at for line in label(text, size)), size
+    return (), None
+
+
+def _check_bar(free: FreePlaces) -> tuple[Array, ...]:
+    """Give a bracket 10 mm wide, by which the scale of a cut or printed jig is checked; none where there is no room."""
+    wide, tall = CHECK_BAR
+    spot = free.take(wide, tall)
+    if spot is None:
+        return ()
+    bracket = np.array([(0.0, tall), (0.0, 0.0), (wide, 0.0), (wide, tall)])
+    return (bracket + np.array([spot.x, spot.y]),)
+
+
+def _arrow(free: FreePlaces, height: float) -> tuple[Array, ...]:
+    for factor in _ARROW_SIZES:
+        tall = height * factor
+        wide = tall * _ARROW_SHAPE
+        spot = free.take(wide, tall, prefer="high")
+        if spot is not None:
+            free.close(spot.x, spot.y, spot.x + wide, spot.y + tall)
+            return tuple(line * [wide, tall] + [spot.x, spot.y] for line in _UNIT_ARROW)
+    return ()
+
+
+#: An arrow in the unit square: shaft and head.
+_UNIT_ARROW: tuple[Array, ...] = (
+    np.array([(0.5, 0.0), (0.5, 1.0)]),
+    np.array([(0.0, 0.5), (0.5, 1.0), (1.0, 0.5)]),
+)

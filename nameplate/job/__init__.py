@@ -1,0 +1,1 @@
+"""A job from its ticket to the out folder: the stages in order."""

@@ -1,0 +1,53 @@
+"""What of a batch must drop into what, once it is cut: names, plaques and pins, each with the room that was stated."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from nameplate.cut.expectation import DropIn
+from nameplate.geometry import region as rg
+from nameplate.jig.carrier import KEY_GAP, PIN_GAP, plan_carrier
+from nameplate.jig.layers import CARRIER
+from nameplate.model import Face, Part, Plate
+from nameplate.ticket.schema import JigKeys
+
+
+def drop_ins(
+    plates: Sequence[Plate], shared: Sequence[Part], face: Face, keys: JigKeys, *, kerf: Mapping[str, float]
+) -> tuple[DropIn, ...]:
+    """List what must drop in over all plates.
+
+    `shared` are the batch's own parts; `kerf` is that of each material in mm, which is a skeleton's play.
+    """
+    names = tuple(d for plate in plates for d in _names(plate, keys, kerf))
+    if keys.style != "carrier" or not names:
+        return names
+    return (*names, *_on_pins([d.outer[0] for d in names], face, keys), *_plaques(shared, face, keys))
+
+
+def _names(plate: Plate, keys: JigKeys, kerf: Mapping[str, float]) -> Iterator[DropIn]:
+    """Give a plate's name, or its backing, into the template's window."""
+    parts = {part.kind: part for part in plate.parts}
+    name = parts.get("backing") or parts.get("lettering")
+    if name is None or "template" not in parts:
+        return
+    room = kerf[name.material] if keys.style == "skeleton" else keys.clearance
+    yield DropIn(f"the {name.kind}", (plate.order.id, "template", 1), room, (plate.order.id, name.kind, 1))
+
+
+def _on_pins(plates: Sequence[str], face: Face, keys: JigKeys) -> Iterator[DropIn]:
+    """Give the pins, where the carrier's own burned holes hold them, into each template's holes."""
+    plan = plan_carrier(face, keys)
+    pins = rg.union(*(rg.disc(at, plan.pin) for at in (plan.hole, plan.slot)))
+    key = rg.disc(plan.key, plan.pin)
+    for plate in plates:
+        yield DropIn("the locating pins", (plate, "template", 1), PIN_GAP, (CARRIER, "carrier", 1), pins)
+        yield DropIn("the key pin", (plate, "template", 1), KEY_GAP, (CARRIER, "carrier", 1), key)
+
+
+def _plaques(shared: Sequence[Part], face: Face, keys: JigKeys) -> Iterator[DropIn]:
+    """Give the largest plaque into the pocket of every wall."""
+    largest = rg.offset(face.outline, keys.plaque_tolerance / 2)
+    for part in shared:
+        if part.kind == "carrier" and any(feature == "pocket" for feature, _ in part.features):
+            yield DropIn("the largest plaque", (part.plate, part.kind, part.layer), keys.clearance, None, largest)

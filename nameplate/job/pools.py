@@ -1,0 +1,60 @@
+"""Which pool a command works with, by its options."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import partial
+
+from nameplate.pool.interface import ITEM_LIMIT_S, Pool
+from nameplate.pool.processes import Crew, get_ready, load
+
+#: Workers that an estimate starts before it knows how many names there are: one takes nothing from a small list.
+HIRED_AHEAD = 1
+
+#: What a worker loads before its first draft.
+FOR_DRAFTS = ("nameplate.plates.draft", "fontTools.unicodedata", "pathops", "uharfbuzz")
+
+
+@contextmanager
+def make_pool(
+    workers: int | None, cluster: str | None, limit_s: float | None, *, warn: Callable[[str], None]
+) -> Iterator[Pool]:
+    """Give the pool for a whole job: so many processes (one a core for None), or a cluster by its address.
+
+    `limit_s` is what a name may take, in seconds; `warn` is told what became of a cluster.
+
+    Raises ClusterError when there is no such cluster.
+    """
+    with _pool(workers, cluster, limit_s or ITEM_LIMIT_S, get_ready, warn) as pool:
+        yield pool
+
+
+@contextmanager
+def estimate_pool(
+    workers: int | None, cluster: str | None, limit_s: float | None, *, exact: bool, warn: Callable[[str], None]
+) -> Iterator[Pool]:
+    """Give the pool for an estimate, as `make_pool` does for a job; its workers load what drafts need."""
+    ready = get_ready if exact else draft_ready
+    with _pool(workers, cluster, limit_s or ITEM_LIMIT_S, ready, warn) as pool:
+        yield pool
+
+
+#: Loads what drafts need, in a worker that still waits for its first one.
+draft_ready: Callable[[], None] = partial(load, FOR_DRAFTS)
+
+
+@contextmanager
+def _pool(
+    workers: int | None, cluster: str | None, limit_s: float, ready: Callable[[], None], warn: Callable[[str], None]
+) -> Iterator[Pool]:
+    if cluster is None:
+        with Crew(workers, ready=ready, limit_s=limit_s) as crew:
+            yield crew
+        return
+    from nameplate.pool.cluster import connected
+
+    with connected(cluster, workers=workers, limit_s=limit_s) as away:
+        yield away
+        for remark in away.remarks:
+            warn(remark)

@@ -1,0 +1,157 @@
+"""summary.json: the figures of a run, for people's own programs. Version 1; fields are only ever added."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from typing import Any, TypeAlias
+
+from nameplate import __version__
+from nameplate.geometry.region import bounds
+from nameplate.jig.batch import jig_stock
+from nameplate.jig.ladder import LADDER, clearances
+from nameplate.job.holdings import GENERATOR, LIST
+from nameplate.job.prepare import Batch
+from nameplate.model import Lettering, Plate
+from nameplate.nest.buying.figures import Estimate, SheetFigures
+
+Json = dict[str, Any]
+
+#: Length (mm) that the beam cuts, and seconds it takes where the speeds are known.
+Burning: TypeAlias = tuple[float, float | None]
+
+#: Capitals can be read from this many times their height (ANSI Z535.2; DIN 4844-1).
+READING_RATIO = 300
+
+
+def summary_json(
+    batch: Batch, estimate: Estimate, sheets: Mapping[str, tuple[float, float | None]], files: Sequence[str]
+) -> str:
+    """Write the summary of a run as JSON text.
+
+    `sheets` gives what it takes to burn each cut file, in the order of the layout's sheets; `files` lists everything
+    the run writes but this summary; `files.json` beside it has their digests.
+    """
+    where, copies = _files_of_plates(batch, list(sheets)), batch.copies
+    record: Json = {
+        "version": 1,
+        "generator": GENERATOR,
+        "generator_version": __version__,
+        "title": batch.ticket.job.title,
+        "carrier": batch.shared.record or None,
+        "ladder": _ladder(batch, list(sheets)),
+        "jig_stock": jig_stock(batch.plates, batch.shared.parts, batch.shop.face),
+        "plates": [
+            _plate(plate, where.get(plate.order.id, []), copies.get(plate.order.id, 0)) for plate in batch.plates
+        ],
+        "sheets": [
+            {**_sheet(name, figures, *burning), **({"left_out": True} if name in batch.left_out else {})}
+            for (name, burning), figures in zip(sheets.items(), estimate.sheets, strict=True)
+        ],
+        **estimate_record(estimate),
+        "fragile": _fragile(batch),
+        "findings": [asdict(finding) for finding in batch.findings],
+        "files": sorted([*files, LIST]),
+    }
+    return json.dumps(record, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def _ladder(batch: Batch, names: Sequence[str]) -> Json | None:
+    """Tell the clearances (mm) of the fit ladder's pockets, and the files that its coupon and plug are cut from."""
+    if not any(part.plate == LADDER for part in batch.shared.parts):
+        return None
+    sheets = zip(names, batch.layout.sheets, strict=True)
+    return {
+        "clearances": list(clearances()),
+        "sheets": [name for name, sheet in sheets if any(at.plate == LADDER for at in sheet.placements)],
+    }
+
+
+def estimate_record(estimate: Estimate) -> Json:
+    """Give what to buy, what it costs and the least there could be, as in summary.json."""
+    return {
+        "stock": [asdict(line) for line in estimate.sizes],
+        "cost": _figure(estimate.cost, 2),
+        "density": _figure(estimate.density, 4),
+        "bound": {
+            material: {"sheets": bound.sheets, "density": _figure(bound.density, 4)}
+            for material, bound in estimate.bounds
+        },
+        "sheets_used": {material: _figure(used, 4) for material, used in estimate.sheets_used},
+    }
+
+
+def _files_of_plates(batch: Batch, names: Sequence[str]) -> dict[str, list[str]]:
+    """Find the cut files that hold each plate's lettering."""
+    where: dict[str, list[str]] = {}
+    for name, sheet in zip(names, batch.layout.sheets, strict=True):
+        for at in sheet.placements:
+            if name in batch.left_out:
+                continue
+            if at.kind == "lettering" and name not in where.setdefault(at.plate, []):
+                where[at.plate].append(name)
+    return where
+
+
+def _plate(plate: Plate, files: Sequence[str], copies: int) -> Json:
+    """Tell of a plate; `copies` lie on sheets that are handed over, and with none of them it is not made."""
+    order = plate.order
+    made = plate.lettering is not None and copies > 0
+    copies = copies if made else order.copies
+    return {
+        "id": order.id,
+        "name": order.name,
+        "line2": order.line2,
+        "row": order.row,
+        "status": "made" if made else "refused",
+        "copies": copies,
+        "spares": max(0, copies - order.copies),
+        "position": order.position,
+        "lettering": _lettering(plate.lettering) if plate.lettering and made else None,
+        "sheet": files[0] if files else None,
+        "sheets": list(files),
+        "jig": plate.jig or None,
+        "extra": dict(order.extra),
+    }
+
+
+def _lettering(lettering: Lettering) -> Json:
+    box = bounds(lettering.region)
+    return {
+        "width": _figure(box.width),
+        "height": _figure(box.height),
+        "size": _figure(lettering.size),
+        "letter_height": _figure(lettering.letter_height),
+        "baselines": [_figure(y) for y in lettering.baselines],
+        "readable_from_m": _figure(lettering.letter_height * READING_RATIO / 1000, 1),
+        "lines": list(lettering.lines),
+        "pieces": lettering.pieces,
+        "area": _figure(lettering.region.area, 2),
+        "neck": None if lettering.neck is None else {k: _figure(v) for k, v in asdict(lettering.neck).items()},
+    }
+
+
+def _fragile(batch: Batch) -> list[Json]:
+    """List the names by the stress at their weakest neck, weakest first."""
+    necks = [(p, p.lettering.neck) for p in batch.plates if p.lettering is not None and p.lettering.neck is not None]
+    ranked = sorted(necks, key=lambda pair: (-pair[1].stress, pair[0].order.row))
+    return [{"id": p.order.id, "name": p.order.name, "stress": _figure(n.stress, 1)} for p, n in ranked]
+
+
+def _sheet(name: str, figures: SheetFigures, cut_length: float, seconds: float | None) -> Json:
+    return {
+        "file": name,
+        "material": figures.material,
+        "width": figures.width,
+        "height": figures.height,
+        "parts": figures.parts,
+        "density": _figure(figures.density, 4),
+        "used_length": _figure(figures.used_length, 2),
+        "cut_length": _figure(cut_length, 1),
+        "burn_minutes": None if seconds is None else _figure(seconds / 60, 1),
+    }
+
+
+def _figure(value: float, decimals: int = 3) -> float:
+    return round(value, decimals) + 0.0

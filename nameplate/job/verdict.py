@@ -1,0 +1,156 @@
+"""Who is to blame for what the inspection found: a plate, or a whole sheet; and the batch without them.
+
+A fault that belongs to a plate costs that plate: it leaves the batch with all its parts, on all sheets. A fault that
+belongs to no plate (a file that cannot be read, a worker that died, a carrier that does not hold its plaque) costs the
+sheet: its file is not handed over, and no plate is blamed for what else is wrong with it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TypeVar
+
+from nameplate.cut.burn import PartKey
+from nameplate.cut.drop_in import judge_drop_ins
+from nameplate.cut.expectation import DropIn
+from nameplate.errors import InspectionError
+from nameplate.findings import Finding, sort_findings
+from nameplate.geometry.region import Region
+from nameplate.job.prepare import Batch, cut_file, without_parts
+from nameplate.job.sheets import CutSheet, SheetTask
+from nameplate.nest.layout import Layout, SheetLayout, pieces_of
+from nameplate.pool.processes import Failure
+from nameplate.system.shelf import Drawers
+
+Thing = TypeVar("Thing")
+
+#: Reasons named of a sheet that is left out; a broken file can have hundreds.
+REASONS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What is wrong: sentences by plate id, and by cut file; `files` are the cut files with anything wrong in them."""
+
+    plates: Mapping[str, tuple[Finding, ...]] = field(default_factory=dict)
+    sheets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    files: frozenset[str] = frozenset()
+
+
+def judged(
+    batch: Batch,
+    tasks: Sequence[SheetTask],
+    outcomes: Mapping[str, CutSheet | Failure],
+    drop_ins: Sequence[DropIn],
+    wrong: Sequence[Finding] = (),
+) -> Verdict:
+    """Say which plates and sheets are to blame; `outcomes` has what became of each task, by its file.
+
+    `wrong` is what was found in the drawings of jigs. Raises InspectionError where that belongs to no plate.
+    """
+    plates: dict[str, list[Finding]] = {}
+    sheets: dict[str, list[str]] = {}
+    burned: Drawers[PartKey, Region] = Drawers({})
+    made = {work.plate.order.id for work in batch.works if work.plate.lettering is not None}
+    for task in tasks:
+        outcome = outcomes[task.file]
+        if isinstance(outcome, Failure):
+            sheets[task.file] = [f"its inspection {outcome.reason}"]
+            continue
+        burned = burned.joined(outcome.inspected.burned)
+        found = outcome.inspected.findings
+        if any(f.plate not in made for f in found):
+            sheets[task.file] = [f.message for f in sorted(found, key=lambda f: f.plate in made)]
+            continue
+        for fault in found:
+            plates.setdefault(fault.plate or "", []).append(fault)
+    files = {*sheets, *(t.file for t in tasks if isinstance(o := outcomes[t.file], CutSheet) and o.inspected.findings)}
+    if nobody := [fault.message for fault in wrong if fault.plate not in made]:
+        raise InspectionError(nobody)
+    for fault in (*judge_drop_ins(drop_ins, burned), *wrong):
+        if fault.plate in made:
+            plates.setdefault(fault.plate or "", []).append(fault)
+        else:
+            for task in tasks:
+                if any(part.plate == fault.plate for part in task.expected.parts):
+                    sheets.setdefault(task.file, []).append(fault.message)
+    return Verdict(_frozen(plates), _frozen(sheets), frozenset(files))
+
+
+def _frozen(lists: Mapping[str, list[Thing]]) -> dict[str, tuple[Thing, ...]]:
+    return {key: tuple(values) for key, values in lists.items()}
+
+
+def without_plates(batch: Batch, faults: Mapping[str, Sequence[Finding]]) -> Batch:
+    """Take plates out of a batch and its layout, with the findings that say why; sheets left empty go too."""
+    orders = {work.plate.order.id: work.plate.order for work in batch.works}
+    gone = tuple(piece.key for piece in pieces_of(part for part in batch.parts if part.plate in faults))
+    told = [
+        replace(
+            fault,
+            message=f"“{orders[plate].name}” was taken out, since its cut file did not come out right, which is a "
+            f"fault of the program: {fault.message}",
+            plate=plate,
+            row=orders[plate].row,
+        )
+        for plate, own in faults.items()
+        for fault in own
+    ]
+    return replace(
+        batch,
+        works=tuple(without_parts(w) if w.plate.order.id in faults else w for w in batch.works),
+        shared=batch.shared.without(faults),
+        layout=replace(
+            batch.layout,
+            sheets=tuple(_kept(batch.layout, faults)),
+            unplaced=(*batch.layout.unplaced, *gone),
+        ),
+        findings=sort_findings((*batch.findings, *told)),
+    )
+
+
+def _kept(layout: Layout, gone: Iterable[str]) -> Iterable[SheetLayout]:
+    """Give the sheets without the parts of some plates, each with its number, but not those that are empty then."""
+    lost = frozenset(gone)
+    for sheet in layout.sheets:
+        placements = tuple(at for at in sheet.placements if at.plate not in lost)
+        if placements:
+            yield replace(sheet, placements=placements)
+
+
+def leaving_out(batch: Batch, sheets: Mapping[str, Sequence[str]]) -> Batch:
+    """Say of a batch that these cut files are not handed over, and why, and which plates that leaves incomplete."""
+    told = [
+        Finding(
+            "sheet-left-out",
+            "error",
+            f"{file} cannot be trusted and was left out: {_shortened(reasons)}; its plates are named, all else was "
+            "handed over; make it again with --layout layout.json",
+        )
+        for file, reasons in sheets.items()
+    ]
+    orders = {work.plate.order.id: work.plate.order for work in batch.works}
+    for sheet in batch.layout.sheets:
+        if cut_file(sheet) in sheets:
+            kinds: dict[str, dict[str, None]] = {}
+            for at in sheet.placements:
+                kinds.setdefault(at.plate, {})[at.kind] = None
+            told += [
+                Finding(
+                    "plate-left-out",
+                    "error",
+                    f"“{orders[plate].name}”: its {' and '.join(own)} would lie on {cut_file(sheet)}, which was left "
+                    "out",
+                    plate,
+                    orders[plate].row,
+                )
+                for plate, own in kinds.items()
+                if plate in orders
+            ]
+    return replace(batch, left_out=tuple(sheets), findings=sort_findings((*batch.findings, *told)))
+
+
+def _shortened(reasons: Sequence[str]) -> str:
+    more = f"; and {len(reasons) - REASONS} more" if len(reasons) > REASONS else ""
+    return "; ".join(reasons[:REASONS]) + more

@@ -1,0 +1,1 @@
+"""What to buy: the cheapest mix of sheets, its bounds, spares and figures."""

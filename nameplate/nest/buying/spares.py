@@ -1,0 +1,158 @@
+"""How many spare pieces to cut, and of which names.
+
+Terms. *loss* is the share of pieces that fail (snapped, scorched, lost); *confidence* the wanted chance that enough are
+left. Method: cut until n pieces are good; each fails on its own with the same chance, spares too. Then the number of
+failures before the n-th good piece has the negative binomial law, and the spares needed are its quantile.
+
+Known limit: the count treats pieces as alike, but a spare of one name cannot stand in for another. So the spares go to
+the names that are likeliest to fail, and `chance` says how likely it is that no name at all has to be cut again.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from nameplate.model import Plate
+from nameplate.system.shelf import changed
+
+#: A loss above this is no loss rate but a broken process; the spares would outnumber the pieces.
+MOST_LOSS = 0.5
+
+#: Plates whose spares a message names; `summary.json` has those of every plate.
+MOST_NAMED = 12
+
+#: Confidence above this asks for spares without end.
+MOST_CONFIDENCE = 0.9999
+
+
+@dataclass(frozen=True, slots=True)
+class Spares:
+    """The spare pieces of a batch: how many for each plate (by id, most fragile first), and what they achieve.
+
+    ``chance`` is the probability that every plate gets all its pieces from this cut alone.
+    """
+
+    pieces: tuple[tuple[str, int], ...] = ()
+    chance: float = 1.0
+
+    @property
+    def total(self) -> int:
+        """All spare pieces together."""
+        return sum(count for _, count in self.pieces)
+
+    def of(self, plate: str) -> int:
+        """Return the spare pieces of one plate."""
+        return dict(self.pieces).get(plate, 0)
+
+
+def _check(loss: float, confidence: float) -> None:
+    if not 0 <= loss <= MOST_LOSS:
+        raise ValueError(f"loss = {loss}: expected a share from 0 to {MOST_LOSS}")
+    if not 0 < confidence <= MOST_CONFIDENCE:
+        raise ValueError(f"confidence = {confidence}: expected a chance above 0 and at most {MOST_CONFIDENCE}")
+
+
+def spares_needed(n: int, loss: float, confidence: float) -> int:
+    """Return the least number of spares s with P(Binomial(n + s, 1 - loss) >= n) >= confidence.
+
+    Raises ValueError when n is negative, or loss or confidence lie outside 0..0.5 and 0..0.9999.
+
+    >>> spares_needed(50, 0.04, 0.95), spares_needed(50, 0.0, 0.95), spares_needed(0, 0.04, 0.95)
+    (5, 0, 0)
+    """
+    _check(loss, confidence)
+    if n < 0:
+        raise ValueError(f"{n} pieces: expected none or more")
+    if n == 0 or loss == 0:
+        return 0
+    failures, chance = 0, _chance_of_failures(n, 0, loss)
+    while chance < confidence:
+        failures += 1
+        chance += _chance_of_failures(n, failures, loss)
+    return failures
+
+
+def _chance_of_failures(n: int, failures: int, loss: float) -> float:
+    """Return the negative binomial chance of exactly so many failures before the n-th good piece.
+
+    C(n + k - 1, k) (1 - p)^n p^k, by logarithms, so that neither factor runs out of the range of floats.
+    """
+    ways = math.lgamma(n + failures) - math.lgamma(n) - math.lgamma(failures + 1)
+    return math.exp(ways + n * math.log1p(-loss) + failures * math.log(loss))
+
+
+def enough(n: int, spares: int, loss: float) -> float:
+    """Return the chance that of n pieces and their spares at least n are good.
+
+    >>> enough(1, 1, 0.1), enough(0, 0, 0.1)
+    (0.99, 1.0)
+    """
+    if n == 0 or loss == 0:
+        return 1.0
+    return round(math.fsum(_chance_of_failures(n, k, loss) for k in range(spares + 1)), 12)
+
+
+def fragility(plate: Plate) -> tuple[float, float]:
+    """Return what to sort plates by, most fragile first: stress at the weakest neck, then small letters."""
+    lettering = plate.lettering
+    if lettering is None:
+        return (math.inf, math.inf)
+    stress = lettering.neck.stress if lettering.neck is not None else 0.0
+    return (-stress, lettering.size)
+
+
+def choose_spares(plates: Sequence[Plate], *, loss: float, confidence: float) -> Spares:
+    """Return the spares of a batch: their number by the binomial law over all pieces, the fragile names first.
+
+    Where there are more spares than plates they go round again. Plates that were not made get none. Raises ValueError
+    for a loss or confidence out of range.
+
+    >>> choose_spares([], loss=0.04, confidence=0.95)
+    Spares(pieces=(), chance=1.0)
+    """
+    _check(loss, confidence)
+    made = [p for p in plates if p.lettering is not None]
+    ranked = sorted(made, key=lambda p: (*fragility(p), p.order.row))
+    wanted = {p.order.id: p.order.copies for p in ranked}
+    total = spares_needed(sum(wanted.values()), loss, confidence)
+    counts = dict.fromkeys(wanted, 0)
+    for number in range(total):
+        counts[ranked[number % len(ranked)].order.id] += 1
+    return Spares(tuple((k, v) for k, v in counts.items() if v), _chance_of_all(wanted, counts, loss))
+
+
+def spares_message(spares: Spares, *, loss: float, confidence: float) -> str:
+    """Say how many spares there are, of which plates, and what for.
+
+    >>> spares_message(Spares((("1", 1),), 0.9), loss=0.04, confidence=0.95)[:50]
+    '1 spare piece of 1 name is cut with the rest, the '
+    >>> spares_message(Spares(), loss=0.04, confidence=0.95)[:28]
+    'no spare pieces are needed: '
+    """
+    odds = (
+        f"at a loss of {loss:.1%} enough pieces are good with a chance of at least {confidence:.0%}; that no name must "
+        f"be cut again, {spares.chance:.0%}"
+    )
+    if not spares.total:
+        return f"no spare pieces are needed: {odds}"
+    pieces = "1 spare piece" if spares.total == 1 else f"{spares.total} spare pieces"
+    names = "1 name" if len(spares.pieces) == 1 else f"{len(spares.pieces)} names"
+    are = "is" if spares.total == 1 else "are"
+    first = ", ".join(f"{plate}{f' ({count})' if count > 1 else ''}" for plate, count in spares.pieces[:MOST_NAMED])
+    more = f" and {len(spares.pieces) - MOST_NAMED} more" if len(spares.pieces) > MOST_NAMED else ""
+    plates = f"plate{'s' * (len(spares.pieces) > 1)} {first}{more}"
+    return f"{pieces} of {names} {are} cut with the rest, the fragile names first ({plates}): {odds}"
+
+
+def _chance_of_all(wanted: Mapping[str, int], spares: Mapping[str, int], loss: float) -> float:
+    return math.prod((enough(copies, spares[plate], loss) for plate, copies in wanted.items()), start=1.0)
+
+
+def with_spares(plate: Plate, extra: int) -> Plate:
+    """Return a plate whose lettering is cut with so many spares: their copies are numbered after the ones ordered."""
+    if not extra:
+        return plate
+    parts = tuple(changed(p, copies=p.copies + extra) if p.kind == "lettering" else p for p in plate.parts)
+    return replace(plate, parts=parts)

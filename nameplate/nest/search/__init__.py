@@ -1,0 +1,1 @@
+"""Where a part goes on a sheet: the search for the densest filling."""

@@ -1,0 +1,1 @@
+"""One order becomes one plate."""

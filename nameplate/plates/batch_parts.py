@@ -1,0 +1,69 @@
+"""What a batch cuts once besides its plates: the carrier of its jigs, the fit ladder."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field, replace
+
+from nameplate.cut.kerf import Toolpath, toolpath
+from nameplate.findings import Finding
+from nameplate.jig.layers import CARRIER
+from nameplate.jig.locating import judge_kerf, judge_warmth
+from nameplate.jig.make import make_shared
+from nameplate.model import Order, Part
+from nameplate.plates.make import Shop
+from nameplate.plates.mounts import GLUED
+
+
+@dataclass(frozen=True, slots=True)
+class SharedWork:
+    """The parts of a batch that belong to no plate, how to cut them, and their nominal drawing.
+
+    `file` is where that drawing goes in the out folder; `record` is the carrier's entry in summary.json.
+    """
+
+    parts: tuple[Part, ...] = ()
+    toolpaths: tuple[Toolpath, ...] = ()
+    nominal: tuple[Toolpath, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    record: dict[str, object] = field(default_factory=dict)
+
+    @property
+    def file(self) -> str:
+        """The nominal drawing's name under the out folder, empty when there is none."""
+        return str(self.record.get("file", ""))
+
+    def without(self, lost: Collection[str]) -> SharedWork:
+        """Give the same without the parts of some names (as in `Part.plate`), which found no place on any sheet."""
+        kept = tuple(part for part in self.parts if part.plate not in lost)
+        paths = tuple(path for path in self.toolpaths if path.plate not in lost)
+        if CARRIER in lost:
+            return replace(self, parts=kept, toolpaths=paths, nominal=(), record={})
+        return replace(self, parts=kept, toolpaths=paths)
+
+
+def make_shared_work(shop: Shop, orders: Sequence[Order]) -> SharedWork:
+    """Make what a batch of orders shares; its findings are about the face and the carrier.
+
+    Where none of them is glued there is nothing. Raises GeometryError when a part cannot be cut.
+    """
+    if not any(order.mount in GLUED for order in orders):
+        return SharedWork()
+    made = make_shared(
+        shop.face,
+        shop.ticket.jig,
+        title=shop.ticket.job.title,
+        carrier_thickness=shop.material("carrier").thickness,
+        template_thickness=shop.material("template").thickness,
+    )
+    return SharedWork(
+        parts=made.parts,
+        toolpaths=tuple(toolpath(p, shop.material(p.material).kerf) for p in made.parts if shop.cuts),
+        nominal=tuple(toolpath(p, 0.0) for p in made.parts if p.plate == CARRIER and shop.cuts),
+        findings=(
+            *made.findings,
+            *judge_warmth(shop.face, shop.ticket.jig, shop.material("lettering").name),
+            *judge_kerf(shop.ticket.jig, shop.material("template").kerf),
+        ),
+        record=made.record,
+    )

@@ -1,0 +1,218 @@
+"""The ways a name meets its plate: glued on, glued on with a backing, cut through the plate, or marked on it.
+
+| mount | parts | what a jig locates |
+|---|---|---|
+| applied | lettering | the lettering |
+| backed | lettering, backing (its contour grown, in a second material) | the backing |
+| pierced | blank: the plate with the name cut through it | nothing |
+| marked | blank: the plate with the name scored on it | nothing |
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from nameplate.errors import GeometryError
+from nameplate.findings import Finding
+from nameplate.geometry.region import Region, bounds, difference, intersection, offset, rectangle, solids
+from nameplate.lettering.making import LetteringRules
+from nameplate.model import Face, Lettering, Order, Part
+from nameplate.ticket.schema import LetteringKeys, MaterialKeys
+
+#: Mounts whose name is a piece of its own that somebody glues on, and that a jig can locate.
+GLUED = frozenset({"applied", "backed"})
+
+#: Letters that lose more than this share of their area to the plate's webs are made, with a warning.
+MOST_LOST = 0.2
+
+#: A name is not made when more of its letters (in square minimum webs) is farther than a web from all that is cut out:
+#: whole strokes are gone, and other letters are read. Lower refuses names that lost the end of a swash.
+STROKES_LOST = 2.0
+
+#: A dot, an accent or a letter by itself is lost when it keeps less than this share of its area.
+LEAST_KEPT = 0.15
+
+#: Smaller parts of letters (mm2) are specks of the font and may be lost.
+LEAST_PART = 0.1
+
+#: Half the least width (mm) by which a template's tongue in a bay of the letters may hang on; bays with narrower mouths
+#: are closed. A larger value closes bays that a reader needs.
+THREAD = 0.1
+
+#: Finest detail of a scored name, mm: scoring has no webs to keep. Common practice.
+SCORED_DETAIL = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Mounted:
+    """The parts of one plate without its jig, its lettering as cut, and what a jig locates (None: nothing)."""
+
+    lettering: Lettering | None
+    parts: tuple[Part, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    located: Lettering | None = None
+
+
+def zone_for(mount: str, face: Face, keys: LetteringKeys) -> Region:
+    """Give where the lettering may lie: a backing needs room of its own."""
+    return offset(face.zone, -keys.backing) if mount == "backed" else face.zone
+
+
+def rules_for(mount: str, keys: LetteringKeys, sheet: MaterialKeys, clearance: float) -> LetteringRules:
+    """Give what the lettering must keep: letters that stay in the plate need no ties.
+
+    `clearance` (mm) is that of the window which a jig will have for the name.
+    """
+    return LetteringRules(
+        web=SCORED_DETAIL if mount == "marked" else keys.min_web,
+        max_height=keys.max_height,
+        kerf=sheet.kerf,
+        tied=mount in GLUED,
+        thickness=sheet.thickness,
+        load=keys.load,
+        bay=clearance + THREAD,
+    )
+
+
+def mounted(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, *, kerf: float = 0.2) -> Mounted:
+    """Make the parts of one plate from its finished lettering; `kerf` (mm) is that of a blank."""
+    match order.mount:
+        case "backed":
+            return _backed(order, lettering, keys)
+        case "pierced":
+            return _pierced(order, face, lettering, keys, kerf)
+        case "marked":
+            return _marked(order, face, lettering, keys)
+        case _:
+            return Mounted(lettering, (_lettering_part(order, lettering),), located=lettering)
+
+
+def _lettering_part(order: Order, lettering: Lettering) -> Part:
+    return Part(order.id, "lettering", "lettering", lettering.region, copies=order.copies)
+
+
+def _backed(order: Order, lettering: Lettering, keys: LetteringKeys) -> Mounted:
+    from nameplate.lettering.backing import backing
+
+    contour = backing(lettering.region, grow=keys.backing, fill_holes_under=keys.backing_holes)
+    parts = (_lettering_part(order, lettering), Part(order.id, "backing", "backing", contour, copies=order.copies))
+    located = replace(lettering, region=contour, pieces=len(solids(contour)))
+    return Mounted(lettering, parts, located=located)
+
+
+def blank_of(face: Face) -> Region:
+    """Give the plate itself, with its holes."""
+    return difference(face.outline, intersection(face.outline, face.keep_outs))
+
+
+def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, kerf: float) -> Mounted:
+    from nameplate.lettering.stencil import pierce
+
+    blank = blank_of(face)
+    pierced = pierce(blank, lettering.region, web=keys.min_web, slant=lettering.slant, kerf=kerf)
+    if not pierced.holds or len(solids(pierced.blank)) != 1:
+        message = (
+            f"the plate of “{order.name}” cannot keep webs of {keys.min_web:g} mm between its letters; "
+            "use a larger face, a shorter text or a smaller minimum web"
+        )
+        return Mounted(None, findings=(Finding("plate-web-too-thin", "error", message, allowed=keys.min_web),))
+    openings = difference(blank, pierced.blank)
+    if difference(lettering.region, offset(openings, keys.min_web)).area > STROKES_LOST * keys.min_web**2:
+        message = (
+            f"webs of {keys.min_web:g} mm in the plate close whole letters of “{order.name}”; "
+            "use a larger face, more lines, a shorter text or a smaller minimum web"
+        )
+        return Mounted(None, findings=(Finding("letters-lost", "error", message, allowed=keys.min_web),))
+    cut = replace(lettering, region=openings, pieces=len(solids(openings)))
+    part = Part(order.id, "blank", "blank", pierced.blank, copies=order.copies)
+    return Mounted(cut, (part,), (*_lost_letters(order, 1 - pierced.kept), *_lost_marks(order, lettering, openings)))
+
+
+def _lost_letters(order: Order, lost: float) -> tuple[Finding, ...]:
+    if lost <= MOST_LOST:
+        return ()
+    message = (
+        f"the webs of the plate take {lost:.0%} of the letters of “{order.name}”; look at the proof, and give it a "
+        "larger face, more lines or a smaller minimum web where it does not read"
+    )
+    return (Finding("letters-thinned", "warning", message, measured=lost, allowed=MOST_LOST),)
+
+
+def _lost_marks(order: Order, lettering: Lettering, openings: Region) -> tuple[Finding, ...]:
+    """Tell how many parts that stand by themselves are not cut out, or hardly: the name is spelt differently then."""
+    parts = [part for part in solids(lettering.region) if part.area > LEAST_PART]
+    lost = sum(intersection(part, openings).area < LEAST_KEPT * part.area for part in parts)
+    if not lost:
+        return ()
+    message = (
+        f"the webs of the plate close {lost} {'dot or accent' if lost == 1 else 'dots or accents'} of “{order.name}”; "
+        "give it a larger face or a smaller minimum web if they matter"
+    )
+    return (Finding("marks-lost", "warning", message, measured=lost, allowed=0.0),)
+
+
+def _marked(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Mounted:
+    from nameplate.lettering.scoring import hatch, outline
+
+    try:
+        inside = hatch(lettering.region, keys.hatch) if keys.mark == "hatch" else ()
+    except GeometryError as error:
+        return Mounted(None, findings=tuple(Finding("cannot-be-hatched", "error", p) for p in error.problems))
+    marks = (*outline(lettering.region), *inside)
+    part = Part(order.id, "blank", "blank", blank_of(face), marks=marks, copies=order.copies)
+    return Mounted(lettering, (part,))
+
+
+def least_web(mount: str, kind: str, keys: LetteringKeys) -> float | None:
+    """Give the minimum web that a part of this kind must keep after burning; None where it has none.
+
+    >>> least_web("applied", "template", LetteringKeys()), least_web("pierced", "blank", LetteringKeys())
+    (None, 1.5)
+    """
+    return keys.min_web if kind == "lettering" or (kind == "blank" and mount == "pierced") else None
+
+
+def strength_findings(
+    order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, sheet: MaterialKeys
+) -> tuple[Lettering, tuple[Finding, ...]]:
+    """Tell when the weakest neck is too weak for the handling load, and widen it where the ticket says so.
+
+    What a material bears and where that is from: :mod:`nameplate.lettering.strength`.
+    """
+    from nameplate.lettering.strength import allowable, strengthen
+
+    neck = lettering.neck
+    bears = allowable(sheet.name)
+    if neck is None or bears is None or neck.stress <= bears.stress:
+        return lettering, ()
+    if keys.strengthen:
+        wider = strengthen(
+            lettering.region,
+            thickness=sheet.thickness,
+            limit=bears.stress,
+            load=keys.load,
+            web=keys.min_web,
+            room=_room(order, face, lettering, keys),
+            kerf=sheet.kerf,
+        )
+        lettering = replace(lettering, region=wider.region, neck=wider.neck)
+        if wider.holds or wider.neck is None:
+            message = f"“{order.name}” was strengthened: a neck of {neck.width:.1f} mm bore {neck.stress:.0f} MPa"
+            return lettering, (Finding("strengthened", "note", message, None, None, neck.stress, bears.stress),)
+        neck = wider.neck
+    message = (
+        f"“{order.name}” is fragile at ({neck.x:.1f}, {neck.y:.1f}): {keys.load:g} N on a limb of {neck.lever:.0f} mm "
+        f"bends the {neck.width:.1f} mm neck to {neck.stress:.0f} MPa; {bears.stress:.0f} MPa is safe for "
+        f"{bears.material}"
+    )
+    return lettering, (Finding("fragile", "note", message, measured=neck.stress, allowed=bears.stress),)
+
+
+def _room(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Region:
+    """Give where finished lettering may become wider: within its zone, and no taller than the ticket says."""
+    zone = zone_for(order.mount, face, keys)
+    if keys.max_height is None:
+        return zone
+    box, own = bounds(zone), bounds(lettering.region)
+    spare = max(0.0, keys.max_height - own.height) / 2
+    return intersection(zone, rectangle(box.x0, own.y0 - spare, box.x1, own.y1 + spare))

@@ -1,0 +1,241 @@
+"""From rows to orders: ids given, the ticket's defaults filled in, every letter looked up in the fonts.
+
+Ids: a row without one is numbered 001, 002, ... in the order of the list, refused rows included, so that a corrected
+row keeps its number; numbers that the list gives away itself are passed over, however they are padded.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, fields, replace
+from pathlib import Path
+
+from nameplate.errors import FontError
+from nameplate.findings import Finding
+from nameplate.model import Order
+from nameplate.roster.characters import describe
+from nameplate.roster.reader import Roster, Row, fold
+from nameplate.roster.rules import quoted
+from nameplate.system.file_names import jig_stems
+from nameplate.ticket.checks import MOUNT_MATERIALS, materials_of
+from nameplate.ticket.schema import LetteringKeys, Ticket
+from nameplate.ticket.values import read_value
+
+#: (font as the ticket spells it, text) to the letters that it lacks. Raises FontError when there is no such font.
+Covers = Callable[[str, str], tuple[str, ...]]
+
+#: A letter to the names of the bundled fonts that have it.
+Having = Callable[[str], tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Orders:
+    """What to make, what was refused, and why. Every row of the roster is in exactly one of the first two.
+
+    ``refused`` keeps the order of the list; its ids are unique too, so that a report can list all rows by id.
+    """
+
+    orders: tuple[Order, ...]
+    refused: tuple[Order, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+def make_orders(
+    roster: Roster, ticket: Ticket, *, covers: Covers | None = None, having: Having | None = None
+) -> Orders:
+    """Return the orders of a roster: a row's own values before the ticket's, letters checked against the fonts.
+
+    ``findings`` are only those made here (the roster's own are not repeated); rows that have an error in the roster
+    or here are in ``refused``. ``covers`` and ``having`` stand in for the fonts in tests.
+
+    Raises FontError when a font of the ticket cannot be used.
+
+    >>> make_orders(Roster(()), Ticket(), covers=lambda font, text: ())
+    Orders(orders=(), refused=(), findings=())
+    """
+    lacks = covers or _font_covers(ticket.folder)
+    has = having or (_bundled_having if covers is None else lambda letter: ())
+    for font in ticket.lettering.font:
+        lacks(font, "")
+    remarks = _font_remarks(ticket) if covers is None else ()
+    unreadable = {f.row for f in roster.findings if f.code in _NOT_LETTERS}
+    bad_rows = {f.row for f in roster.findings if f.severity == "error"}
+    made: list[Order] = []
+    refused: list[Order] = []
+    found: list[Finding] = []
+    known: dict[tuple[str, ...], tuple[str, ...]] = {}
+    for order in _named([_order(row, i, ticket) for row, i in zip(roster.rows, _ids(roster.rows), strict=True)]):
+        problems = tuple(_problems(order, ticket, lacks, has, letters=order.row not in unreadable))
+        if covers is None and not problems:
+            problems = tuple(_own_font_problems(order, ticket, known))
+        found += problems
+        (refused if problems or order.row in bad_rows else made).append(order)
+    return Orders(tuple(made), tuple(refused), (*remarks, *found))
+
+
+def _font_remarks(ticket: Ticket) -> tuple[Finding, ...]:
+    """Say what the makers of the ticket's fonts want known; raises FontError for axes that the first font has not."""
+    from nameplate.typesetting.fonts import load_fonts
+
+    fonts = load_fonts(ticket.lettering.font, ticket.folder, axes=ticket.lettering.font_axes)
+    return tuple(Finding("font-licence", "warning", remark) for font in fonts for remark in font.remarks)
+
+
+def _ids(rows: Iterable[Row]) -> Iterator[str]:
+    """Yield a unique id for each row. A repeated id gets its row number behind it; that row is refused anyway."""
+    rows = tuple(rows)
+    given = {_number_of(row.id) for row in rows if row.id}
+    used: set[str] = set()
+    number = 0
+    for row in rows:
+        if row.id:
+            yield row.id if fold(row.id) not in used else f"{row.id} (row {row.number})"
+            used.add(fold(row.id))
+            continue
+        number += 1
+        while str(number) in given:
+            number += 1
+        yield f"{number:03d}"
+
+
+def _number_of(plate_id: str) -> str:
+    """Return an id that is a number without its leading zeros, so that 2 and 002 are not both on the wall."""
+    return (plate_id.lstrip("0") or "0") if plate_id.isdecimal() and plate_id.isascii() else plate_id
+
+
+def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
+    fonts = ticket.lettering.font
+    return Order(
+        id=plate_id,
+        row=row.number,
+        name=row.name,
+        line2=row.line2,
+        copies=row.copies,
+        fonts=tuple(dict.fromkeys((row.font, *fonts[1:]))) if row.font else fonts,
+        position=row.position,
+        size=row.size,
+        mount=row.mount or ticket.lettering.mount,
+        extra=row.extra,
+    )
+
+
+def _named(orders: Sequence[Order]) -> Iterator[Order]:
+    """Give each order the stem of its files; refused rows have theirs, so that a corrected one renames no other."""
+    for order, stem in zip(orders, jig_stems([(order.id, order.name) for order in orders]), strict=True):
+        yield replace(order, stem=stem)
+
+
+#: Findings of the roster after which it says nothing new that a font lacks these letters.
+_NOT_LETTERS = frozenset({"unsupported-script", "emoji", "lost-character", "stray-mark"})
+
+
+def _problems(order: Order, ticket: Ticket, lacks: Covers, has: Having, *, letters: bool) -> Iterator[Finding]:
+    """Yield why an order cannot be made; `letters` tells whether to ask the fonts for its letters."""
+    where = quoted(order.name)
+    yield from _mount_problem(order, where)
+    yield from _stock_problems(order, ticket, where)
+    if letters:
+        yield from _letter_problems(order, where, lacks, has)
+
+
+def _stock_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Finding]:
+    """Yield the materials that an order of a mount of its own needs, and of which the ticket has no sheet.
+
+    What the ticket's own mount needs was asked for when the ticket was read.
+    """
+    if order.mount == ticket.lettering.mount or order.mount not in MOUNT_MATERIALS:
+        return
+    has = {stock.material for stock in ticket.stock}
+    for material in materials_of(order.mount, ticket.jig.style):
+        if material not in has:
+            advice = f'add a [[stock]] with material = "{material}"'
+            text = f"{where} is {order.mount}, and the ticket has no sheet of {material}; {advice}"
+            yield Finding("no-stock", "error", text, plate=order.id, row=order.row)
+
+
+def _letter_problems(order: Order, where: str, lacks: Covers, has: Having) -> Iterator[Finding]:
+    missing: dict[str, None] | None = None
+    for font in order.fonts:
+        try:
+            absent = dict.fromkeys(lacks(font, f"{order.name} {order.line2}".strip()))
+        except FontError as error:
+            text = f"{where}: font {quoted(font)}: {'; '.join(error.problems)}"
+            yield Finding("font", "error", text, plate=order.id, row=order.row)
+            return
+        missing = absent if missing is None else {c: None for c in missing if c in absent}
+    if missing:
+        letters = "; ".join(describe(letter) for letter in missing)
+        text = f"{where}: {' and '.join(order.fonts)} has no {letters}; {_advice(tuple(missing), has)}"
+        yield Finding("missing-letter", "error", text, plate=order.id, row=order.row)
+
+
+def _own_font_problems(
+    order: Order, ticket: Ticket, known: dict[tuple[str, ...], tuple[str, ...]]
+) -> Iterator[Finding]:
+    """Yield why a row's own font cannot be used; `known` keeps what was found for fonts of rows before."""
+    if order.fonts[0] == ticket.lettering.font[0]:
+        return
+    if order.fonts not in known:
+        known[order.fonts] = tuple(_why_not(order.fonts, ticket))
+    for problem in known[order.fonts]:
+        yield Finding("font", "error", f"{quoted(order.name)}: {problem}", plate=order.id, row=order.row)
+
+
+def _why_not(fonts: tuple[str, ...], ticket: Ticket) -> Iterator[str]:
+    """Yield why some fonts cannot be used with the ticket's axes; to lack such an axis altogether is no reason."""
+    from nameplate.typesetting.fonts import load_fonts, load_row_fonts
+
+    try:
+        load_fonts(fonts, ticket.folder)
+    except FontError as error:
+        yield "; ".join(error.problems)
+        return
+    try:
+        load_row_fonts(fonts, ticket.folder, axes=ticket.lettering.font_axes)
+    except FontError as error:
+        yield f"{'; '.join(error.problems)}; the ticket sets this for all rows"
+
+
+def _advice(letters: tuple[str, ...], has: Having) -> str:
+    """Say which bundled fonts have all the letters, or else which letter none has, or which fonts each needs."""
+    by_letter = {letter: has(letter) for letter in letters}
+    first = by_letter[letters[0]]
+    both = [font for font in first if all(font in fonts for fonts in by_letter.values())]
+    it = "it" if len(letters) == 1 else "all of them"
+    if both:
+        return f"bundled fonts that have {it}: {', '.join(both)}"
+    nowhere = [letter for letter, fonts in by_letter.items() if not fonts]
+    if nowhere:
+        return f"no bundled font has {' '.join(nowhere)}"
+    each = "; ".join(f"{letter}: {', '.join(fonts)}" for letter, fonts in by_letter.items())
+    return f"no bundled font has all of them ({each})"
+
+
+def _mount_problem(order: Order, where: str) -> Iterator[Finding]:
+    rules = next(f.metadata for f in fields(LetteringKeys) if f.name == "mount")
+    try:
+        read_value(order.mount, rules, Path())
+    except ValueError as error:
+        text = f"{where}: mount {quoted(order.mount)}: {error}"
+        yield Finding("bad-mount", "error", text, plate=order.id, row=order.row)
+
+
+def _font_covers(folder: Path) -> Covers:
+    from nameplate.typesetting.fonts import Font, load_font
+
+    fonts: dict[str, Font] = {}
+
+    def lacks(spec: str, text: str) -> tuple[str, ...]:
+        if spec not in fonts:
+            fonts[spec] = load_font(spec, folder)
+        missing: tuple[str, ...] = fonts[spec].missing(unicodedata.normalize("NFC", text))
+        return missing
+
+    return lacks
+
+
+def _bundled_having(letter: str) -> tuple[str, ...]:
+    from nameplate.typesetting.fonts import fonts_with
+
+    return fonts_with(letter)

@@ -1,0 +1,76 @@
+"""The trial of a plate before it is nested: each of its parts written, read back and burned by itself.
+
+What is wrong with a part by itself is found here, where it costs one plate; what is left for the inspection of the
+sheets is what comes of parts lying beside each other, and of files and disks.
+
+Method: the part is written as the only one of a sheet, moved by whole millimetres, so that its numbers are rounded as
+they are on any sheet; the sheet's text is read and judged as every written sheet is.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from nameplate.cut.expectation import ExpectedPart, SheetExpectation
+from nameplate.cut.inspect import examine
+from nameplate.cut.kerf import Toolpath
+from nameplate.cut.order import PlacedToolpath
+from nameplate.cut.read_back import read_text
+from nameplate.cut.svg import sheet_svg
+from nameplate.findings import Finding
+from nameplate.geometry.region import Array, moved, solids
+from nameplate.model import Lettering, Part
+
+#: Free width (mm) round the part on its sheet.
+BORDER = 1.0
+
+
+def expected_part(part: Part, lettering: Lettering | None, web: float | None) -> ExpectedPart:
+    """Say what must be left of a part of a plate with this lettering, in plate coordinates."""
+    return ExpectedPart(
+        plate=part.plate,
+        kind=part.kind,
+        copy=1,
+        layer=part.layer,
+        region=part.region,
+        pieces=lettering.pieces if lettering is not None and part.kind == "lettering" else len(solids(part.region)),
+        web=web,
+        is_waste=part.is_waste,
+    )
+
+
+def tried(path: Toolpath, expected: ExpectedPart, kerf: float, turn: float = 0.0) -> tuple[Finding, ...]:
+    """Burn one part by itself, turned by so many degrees, and give what is wrong with it.
+
+    `expected` is what must be left of it, in plate coordinates; nothing is asked of waste but that it is there.
+    """
+    placed = PlacedToolpath(path, 1, 0.0, 0.0, turn)
+    shape = moved(expected.region, turn=turn)
+    low, high = _box(path, turn)
+    x, y = BORDER - low
+    width, height = high - low + 2 * BORDER
+    text = sheet_svg(width, height, [replace(placed, x=x, y=y)])
+    limits = SheetExpectation(
+        material="",
+        width=width,
+        height=height,
+        kerf=kerf,
+        gap=0.0,
+        edge_margin=0.0,
+        web=None,
+        parts=(replace(expected, region=moved(shape, x, y)),),
+    )
+    return examine(read_text(text, path.kind), limits, path.kind).findings
+
+
+def _box(path: Toolpath, turn: float) -> tuple[Array, Array]:
+    """Give the whole millimetres round what the beam does, as the corners (2,) low and high."""
+    points = [contour.curve.segments.reshape(-1, 2) for contour in path.contours]
+    every = np.vstack([*points, *(np.asarray(mark) for mark in path.marks)])
+    angle = math.radians(turn)
+    c, s = math.cos(angle), math.sin(angle)
+    turned = every @ np.array([[c, s], [-s, c]])
+    return np.floor(turned.min(axis=0)), np.ceil(turned.max(axis=0))

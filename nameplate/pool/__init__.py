@@ -1,0 +1,1 @@
+"""Who does the work: processes of this machine, or a cluster."""

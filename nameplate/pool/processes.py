@@ -1,0 +1,348 @@
+"""The pool at home: functions run over many items in processes of this machine, whatever happens to one of them.
+
+Method: a crew is a few fresh (spawned) processes, each with a pipe of its own, that stay for a whole run and take any
+function importable by name. The parent hands a worker one item at a time. A worker that raises, dies or takes longer
+than the limit costs the item it held: that item's outcome is a Failure, the worker is replaced and the run goes on.
+Results come back in the order of the items, in whatever order they were made.
+
+A worker never outlives its parent: it watches for the parent's end, and a clock outside the interpreter ends it where
+native code holds the interpreter so long that it cannot watch.
+
+Known limit: the shared value of a job is sent to every worker once, so it should be small (a few megabytes).
+"""
+
+from __future__ import annotations
+
+import faulthandler
+import importlib
+import multiprocessing
+import os
+import threading
+import time
+import traceback
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from multiprocessing.connection import Connection, wait
+from multiprocessing.context import SpawnProcess
+from pathlib import Path
+from typing import Any, Generic, TypeAlias
+
+from nameplate.pool.interface import ITEM_LIMIT_S, Item, Limit, Pool, Result, Shared, Task, as_it_is, nothing, too_late
+from nameplate.pool.interface import Failure as Failure
+from nameplate.system.interrupts import blocked, deferred, leave_to_parent
+from nameplate.system.process import be_silent
+from nameplate.system.shelf import give_back
+
+#: Libraries that take longest to load of those that making a plate needs.
+HEAVY = ("fontTools.unicodedata", "pathops", "scipy.sparse.csgraph", "scipy.spatial", "uharfbuzz")
+
+#: Below this many items one process is enough: a second costs more (half a second of imports) than it saves.
+FEWEST_FOR_PROCESSES = 4
+
+#: The least share of a core that a worker on a busy machine gets. One that had less, for as long as its limit, waits
+#: for something that does not come. Less would find that out later, more could hit honest work beside many programs.
+LEAST_SHARE = 0.02
+
+#: Seconds between two looks at the clock of a worker that is over its limit by the clock on the wall alone.
+LOOK_S = 1.0
+
+#: Seconds beyond an item's limit after which a worker ends itself, should its parent be gone by then:
+#: longer than its parent, if there is one, would wait for it.
+ORPHAN_S = 5.0
+
+
+@dataclass(slots=True)
+class _Worker:
+    """A process; it works on the item at `position` since `since`, or waits for one.
+
+    `spent` is the seconds of a core that it had taken before, `look` when to see whether it is late.
+    """
+
+    process: SpawnProcess
+    pipe: Connection
+    job: object = None
+    position: int | None = None
+    since: float = 0.0
+    limit_s: float = 0.0
+    spent: float = 0.0
+    look: float = 0.0
+
+
+class Crew:
+    """Up to `count` worker processes (one a core if left out), started when they are first worth it.
+
+    Use it in a `with` block, at whose end every worker stops at once. `ready` is called in each new worker before its
+    first item: a function importable by name that loads what the work needs. `limit_s` is what an item may take where
+    its task says nothing else.
+    """
+
+    def __init__(
+        self, count: int | None = None, *, ready: Callable[[], None] | None = None, limit_s: float = ITEM_LIMIT_S
+    ) -> None:
+        self.count = count or os.cpu_count() or 1
+        self.limit_s = limit_s
+        self._ready = ready
+        self._context = multiprocessing.get_context("spawn")
+        self.workers: list[_Worker] = []
+
+    def __enter__(self) -> Crew:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        with deferred():
+            for worker in list(self.workers):
+                self.dismiss(worker)
+
+    def hire(self, items: int) -> None:
+        """Start the workers that this many items are worth, so that they get ready while the parent does."""
+        worth = items if items >= FEWEST_FOR_PROCESSES else min(items, 1)
+        while len(self.workers) < min(self.count, worth):
+            self._hire()
+
+    def bring(self, paths: Iterable[Path]) -> None:
+        """Do nothing: a process of this machine reads this machine's disk."""
+
+    def begin(
+        self,
+        function: Callable[[Shared, Item], Result],
+        items: Sequence[Item],
+        shared: Shared,
+        *,
+        limit_s: Limit = None,
+        done: Callable[[], None] = nothing,
+        size: Callable[[Item], float] | None = None,
+        keep: Callable[[Result], Result] = as_it_is,
+    ) -> Job[Shared, Item, Result]:
+        """Begin a job; see :class:`~nameplate.pool.interface.Pool`."""
+        return Job(self, function, items, shared, limit_s=limit_s, done=done, size=size, keep=keep)
+
+    def _hire(self) -> None:
+        ours, theirs = self._context.Pipe()
+        process = self._context.Process(target=_serve, args=(theirs, self._ready), daemon=True)
+        with blocked():
+            process.start()
+        theirs.close()
+        self.workers.append(_Worker(process, ours))
+
+    def replace(self, worker: _Worker) -> None:
+        """Stop a worker at once and start another."""
+        self.dismiss(worker)
+        self._hire()
+
+    def dismiss(self, worker: _Worker) -> None:
+        """Stop a worker at once."""
+        worker.process.kill()
+        worker.process.join()
+        worker.pipe.close()
+        self.workers.remove(worker)
+
+
+class Job(Task[Shared, Item, Result], Generic[Shared, Item, Result]):
+    """A task of a crew. A crew does one job at a time; `finish` it before the next begins."""
+
+    def __init__(
+        self,
+        crew: Crew,
+        function: Callable[[Shared, Item], Result],
+        items: Sequence[Item],
+        shared: Shared,
+        *,
+        limit_s: Limit = None,
+        done: Callable[[], None] = nothing,
+        size: Callable[[Item], float] | None = None,
+        keep: Callable[[Result], Result] = as_it_is,
+    ) -> None:
+        """Hand out the first items. Those of the largest `size` go first, so that the last to end is a small one."""
+        limit_s = crew.limit_s if limit_s is None else limit_s
+        super().__init__(function, items, shared, limit_s=limit_s, done=done, size=size, keep=keep)
+        self._crew = crew
+        crew.hire(len(items))
+        self._hand_out()
+
+    def tend(self) -> None:
+        """Take what is ready and hand out more, without waiting; for a parent that is busy with other things."""
+        self._collect(0.0)
+        self._hand_out()
+
+    def finish(self) -> tuple[Result | Failure, ...]:
+        """Wait for all items and give their outcomes in order."""
+        while self.left:
+            self._hand_out()
+            self._collect(None)
+        return self._in_order()
+
+    def abandon(self) -> None:
+        """Stop the workers that are busy with this job, so that the crew can do another."""
+        for worker in self._busy():
+            self._crew.dismiss(worker)
+
+    def _busy(self) -> list[_Worker]:
+        return [worker for worker in self._crew.workers if worker.position is not None]
+
+    def _hand_out(self) -> None:
+        for worker in [w for w in self._crew.workers if w.position is None][: len(self._waiting)]:
+            self._hand_to(worker, self._waiting.pop())
+
+    def _hand_to(self, worker: _Worker, position: int) -> None:
+        worker.position, worker.since, worker.limit_s = position, time.monotonic(), self._limit_of(position)
+        worker.look = worker.since + worker.limit_s
+        news = None if worker.job is self else (self._function, self._shared)
+        worker.job = self
+        # a worker that is dead is seen by its closed pipe, in _collect
+        with suppress(BrokenPipeError, OSError):
+            worker.pipe.send((news, self._items[position], worker.limit_s / LEAST_SHARE + ORPHAN_S))
+
+    def _collect(self, timeout: float | None) -> None:
+        """Take in what is ready, and give up who is late; waits for the first of them when `timeout` is None."""
+        busy = {worker.pipe: worker for worker in self._busy()}
+        if timeout is None:
+            now = time.monotonic()
+            timeout = max(0.0, min((w.look - now for w in busy.values()), default=0.0))
+        ready = wait(list(busy), timeout=timeout)
+        for pipe, worker in busy.items():
+            if pipe in ready:
+                self._receive(worker)
+            elif _is_late(worker):
+                self._give_up(worker, too_late(worker.limit_s))
+
+    def _receive(self, worker: _Worker) -> None:
+        try:
+            outcome, worker.spent = worker.pipe.recv()
+        except (EOFError, OSError):
+            self._give_up(worker, Failure("made its worker process stop without a result"))
+            return
+        position, worker.position = worker.position, None
+        assert position is not None
+        self._keep(position, outcome)
+
+    def _give_up(self, worker: _Worker, failure: Failure) -> None:
+        assert worker.position is not None
+        self._crew.replace(worker)
+        self._keep(worker.position, failure)
+
+
+def _is_late(worker: _Worker) -> bool:
+    """Tell whether a worker has had its item's time: so many seconds of a core, however busy the machine is.
+
+    One that takes no part of a core, because it waits for something, has had it when so many seconds have gone by.
+    """
+    now = time.monotonic()
+    if now < worker.look:
+        return False
+    worker.look = now + LOOK_S
+    taken = _core_seconds(worker.process.pid) - worker.spent
+    return taken >= worker.limit_s or taken < LEAST_SHARE * (now - worker.since)
+
+
+def _core_seconds(pid: int | None) -> float:
+    """Give the seconds of a core that a process has taken so far; 0 when it is gone."""
+    import psutil
+
+    try:
+        times = psutil.Process(pid).cpu_times()
+    except psutil.Error:
+        return 0.0
+    return float(times.user + times.system)
+
+
+def _serve(pipe: Connection, ready: Callable[[], None] | None) -> None:
+    """Answer items until the pipe closes (in the worker process)."""
+    leave_to_parent()
+    be_silent()
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    if ready is not None:
+        ready()
+    function, shared = None, None
+    while True:
+        try:
+            news, item, seconds = pipe.recv()
+        except (EOFError, OSError):
+            return
+        if news is not None:
+            function, shared = news
+            give_back()
+        # a clock that needs no interpreter; it writes where `be_silent` has put nothing
+        faulthandler.dump_traceback_later(seconds, exit=True, file=2)
+        outcome = _attempt(function, shared, item)
+        faulthandler.cancel_dump_traceback_later()
+        try:
+            pipe.send((outcome, time.process_time()))
+        except OSError:
+            return  # the parent is gone
+
+
+def _end_with_parent() -> None:
+    """End this worker at once when its parent dies, even by SIGKILL: it must not write behind its back."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        wait([parent.sentinel])
+        os._exit(0)
+
+
+def _attempt(function: Any, shared: Any, item: Any) -> Any:  # noqa: ANN401 - any values
+    try:
+        return function(shared, item)
+    except Exception as error:
+        return Failure(f"failed: {type(error).__name__}: {error}", traceback.format_exc())
+
+
+#: Who works: so many processes (one a core for None), or a pool that is there already.
+Workers: TypeAlias = Pool | int | None
+
+
+@contextmanager
+def crew_of(workers: Workers, *, ready: Callable[[], None] | None = None) -> Iterator[Pool]:
+    """Give the pool that is there already, or a new crew for the time of the block."""
+    if workers is None or isinstance(workers, int):
+        with Crew(workers, ready=ready) as crew:
+            yield crew
+    else:
+        yield workers
+
+
+def pool_there(workers: Workers) -> Pool | None:
+    """Give the pool that is there already, or None for a mere number of processes.
+
+    >>> pool_there(3)
+    """
+    return None if workers is None or isinstance(workers, int) else workers
+
+
+def load(modules: Sequence[str]) -> None:
+    """Load modules, in a worker that still waits for its first item."""
+    for name in modules:
+        importlib.import_module(name)
+
+
+def get_ready() -> None:
+    """Load what making plates needs, in a worker that still waits for its first order."""
+    load(HEAVY)
+
+
+def run_all(
+    function: Callable[[Shared, Item], Result],
+    items: Sequence[Item],
+    shared: Shared,
+    *,
+    workers: Workers = None,
+    limit_s: Limit = None,
+    done: Callable[[], None] = nothing,
+    size: Callable[[Item], float] | None = None,
+    keep: Callable[[Result], Result] = as_it_is,
+) -> tuple[Result | Failure, ...]:
+    """Give `function(shared, item)` for every item, in order; a Failure stands where there is no result.
+
+    `done` is called after each item. The largest by `size` go first. `keep` gives what stays of each result as soon as
+    it is there.
+
+    >>> run_all(pow, [1, 2, 3], 2, workers=1)
+    (2, 4, 8)
+    """
+    with crew_of(workers) as crew:
+        task = crew.begin(function, items, shared, limit_s=limit_s, done=done, size=size, keep=keep)
+        try:
+            return task.finish()
+        except BaseException:
+            task.abandon()
+            raise

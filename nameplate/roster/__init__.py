@@ -1,0 +1,1 @@
+"""The roster: the table of names, read and checked."""

@@ -1,0 +1,215 @@
+"""Delimited text to a table of cells: encoding, delimiter, quotes. Nothing here knows what a name is.
+
+Encodings tried in turn: what a byte order mark says; UTF-16 without a mark where the first line then holds `name`;
+UTF-8; Windows-1252. Known limit: other eight-bit code pages cannot be told from Windows-1252.
+"""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import io
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+
+from nameplate.errors import RosterError
+from nameplate.roster.cells import Doubt
+
+#: Delimiters tried, in order of preference where several fit equally.
+DELIMITERS: tuple[str, ...] = (",", ";", "\t", "|")
+
+#: Limits against files that are not lists of names. Far above any real list; larger ones cost memory and time.
+MOST_BYTES = 20_000_000
+MOST_ROWS = 20_000
+MOST_COLUMNS = 200
+LONGEST_CELL = 5_000
+MOST_CELLS = 500_000
+
+_MARKS: tuple[tuple[bytes, str], ...] = (
+    (codecs.BOM_UTF32_LE, "utf-32"),  # before UTF-16, whose mark it starts with
+    (codecs.BOM_UTF32_BE, "utf-32"),
+    (codecs.BOM_UTF8, "utf-8-sig"),
+    (codecs.BOM_UTF16_LE, "utf-16"),
+    (codecs.BOM_UTF16_BE, "utf-16"),
+)
+
+#: How far into a file its first line is looked for (bytes).
+_HEAD = 8_192
+
+
+@dataclass(frozen=True, slots=True)
+class Merged:
+    """Cells shown as one, from the first to the last row and column (from 1); what they hold is in the first."""
+
+    row: int
+    column: int
+    last_row: int
+    last_column: int
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """The cells of a list as read, blank records included, so that row numbers stay those of a spreadsheet.
+
+    ``rows[0]`` is row 1. ``encoding`` is a name for people; ``guessed`` tells that nothing in the file confirms it.
+    Places (row, column) count from 1; ``doubts`` are cells whose text may not be what is meant. ``other_sheets`` of a
+    spreadsheet hold something and were not read.
+    """
+
+    rows: tuple[tuple[str, ...], ...]
+    encoding: str = "UTF-8"
+    guessed: bool = False
+    doubts: Mapping[tuple[int, int], Doubt] = field(default_factory=dict)
+    hidden_rows: frozenset[int] = frozenset()
+    hidden_columns: frozenset[int] = frozenset()
+    merged: tuple[Merged, ...] = ()
+    sheet: str = ""
+    other_sheets: tuple[str, ...] = ()
+
+
+def read_text_table(data: bytes, file: str) -> Table:
+    """Return the table in the bytes of a delimited text file.
+
+    ``file`` is the name that messages carry. Raises RosterError for undecodable text, broken quotes, or a file over
+    the limits above.
+
+    >>> read_text_table(b"name;id\\nAda;7\\n", "x.csv").rows
+    (('name', 'id'), ('Ada', '7'))
+    >>> read_text_table(b"", "x.csv").rows
+    ()
+    """
+    text, encoding, guessed = decode(data, file)
+    delimiter, text = _delimiter(text)
+    return Table(tuple(_records(text, delimiter, file)), encoding, guessed)
+
+
+def decode(data: bytes, file: str) -> tuple[str, str, bool]:
+    """Return the text, the encoding's name for people, and whether that is a guess.
+
+    Raises RosterError naming the first byte that fits no encoding.
+
+    >>> decode("Zoë".encode("cp1252"), "x.csv")
+    ('Zoë', 'Windows-1252', True)
+    >>> decode(b"", "x.csv")
+    ('', 'UTF-8', False)
+    """
+    for mark, codec in _MARKS:
+        if data.startswith(mark):
+            return _marked(data, codec, file)
+    if b"\0" in data[:_HEAD]:
+        for codec in ("utf-16-le", "utf-16-be"):
+            if _speaks_of_names(data, codec):
+                return _strict(data, codec, file), codec[:6].upper(), False
+    try:
+        return data.decode("utf-8"), "UTF-8", False
+    except UnicodeDecodeError as broken:
+        return _windows(data, file, broken), "Windows-1252", True
+
+
+def _marked(data: bytes, codec: str, file: str) -> tuple[str, str, bool]:
+    return _strict(data, codec, file), codec.removesuffix("-sig").upper(), False
+
+
+def _strict(data: bytes, codec: str, file: str) -> str:
+    try:
+        return data.decode(codec)
+    except UnicodeDecodeError as error:
+        raise RosterError(
+            f"{file}: byte {error.start + 1} is not {codec.removesuffix('-sig').upper()}, which its start promises; "
+            "save the list again as CSV in UTF-8"
+        ) from None
+
+
+def _speaks_of_names(data: bytes, codec: str) -> bool:
+    """Tell whether the first line, read in this encoding, holds the heading `name`."""
+    head = data[:_HEAD].decode(codec, errors="ignore")
+    return "name" in head.lstrip("\r\n").partition("\n")[0].casefold()
+
+
+def _windows(data: bytes, file: str, broken: UnicodeDecodeError) -> str:
+    try:
+        return data.decode("cp1252")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise RosterError(
+            f"{file}, line {line}: byte {error.start + 1} (0x{data[error.start]:02X}) is neither UTF-8 (broken at "
+            f"byte {broken.start + 1}) nor Windows-1252; save the list again as CSV in UTF-8"
+        ) from None
+
+
+def _delimiter(text: str) -> tuple[str, str]:
+    """Return the delimiter and the text to read: the one that gives the header most columns, `name` among them."""
+    first, _, rest = text.partition("\n")
+    declared = first.strip().casefold()
+    if declared.startswith("sep=") and len(declared) == 5 and declared[4] in DELIMITERS:
+        return declared[4], rest  # a line for spreadsheet programs, which do not count it as a row
+    if declared == "sep=":
+        return "\t", rest
+    return max(DELIMITERS, key=lambda d: _fitness(text, d)), text
+
+
+def _fitness(text: str, delimiter: str) -> tuple[int, int, int]:
+    """Rate a delimiter: whether the header then has the heading `name`, how many columns, how often it occurs."""
+    try:
+        header = next(
+            (r for r in _reader(text[: MOST_COLUMNS * LONGEST_CELL], delimiter) if any(c.strip() for c in r)), []
+        )
+    except csv.Error:
+        return (0, 0, 0)
+    named = any("name" in c.casefold() for c in header)
+    exact = any(c.strip().strip("\ufeff").casefold() == "name" for c in header)
+    return (2 * exact + named, len(header), text.count(delimiter) if len(header) == 1 else 0)
+
+
+def _reader(text: str, delimiter: str) -> Iterator[list[str]]:
+    spaced = f'{delimiter} "' in text  # quotes behind a space are meant as quotes
+    return csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True, skipinitialspace=spaced)
+
+
+def _records(text: str, delimiter: str, file: str) -> Iterator[tuple[str, ...]]:
+    reader = _reader(text, delimiter)
+    number = cells = 0
+    while True:
+        try:
+            record = next(reader)
+        except StopIteration:
+            return
+        except csv.Error as error:
+            raise _broken(file, number + 1, error) from None
+        number += 1
+        check_record(record, number, file)
+        cells += len(record)
+        if cells > MOST_CELLS:
+            raise RosterError(f"{file}: more than {MOST_CELLS} cells; is it a list of names?")
+        yield tuple(record)
+
+
+def check_record(record: list[str] | tuple[str, ...], number: int, file: str) -> None:
+    """Raise RosterError when one record passes the limits on rows, columns and cells.
+
+    >>> check_record([], 1, "x.csv")
+    """
+    if number > MOST_ROWS:
+        raise RosterError(f"{file}: more than {MOST_ROWS} rows; make the job in parts")
+    if len(record) > MOST_COLUMNS:
+        raise RosterError(f"{file}, row {number}: more than {MOST_COLUMNS} columns; is it a list of names?")
+    for column, cell in enumerate(record, 1):
+        if len(cell) > LONGEST_CELL:
+            raise RosterError(
+                f"{file}, row {number}, column {column}: a cell of {len(cell)} characters, more than {LONGEST_CELL}; "
+                'perhaps a quotation mark (") is not closed'
+            )
+
+
+def _broken(file: str, number: int, error: csv.Error) -> RosterError:
+    """Put the parser's complaint about a record into a user's words."""
+    reason = str(error)
+    if "unexpected end" in reason:
+        what = 'a quotation mark (") is opened in this row and never closed'
+    elif "expected after" in reason:
+        what = 'there is text behind a closing quotation mark ("); inside quotes write a quotation mark twice ("")'
+    elif "field larger" in reason:
+        what = f'a cell is longer than {LONGEST_CELL} characters; perhaps a quotation mark (") is not closed'
+    else:
+        what = reason
+    return RosterError(f"{file}, row {number}: {what}")

@@ -1,0 +1,198 @@
+"""Reads a roster: the table of names, from delimited text or a spreadsheet, with every problem of every row at once.
+
+Columns: `name` (required), `id`, `copies`, `line2`, `font`, `position`, `size`, `mount`, headings in any case and
+order; other columns are kept for the worklist. A bad row is a finding; only a file that is no list
+of names is an error.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from nameplate.errors import RosterError
+from nameplate.findings import Finding
+from nameplate.roster.characters import clean, describe
+from nameplate.roster.delimited_text import MOST_BYTES, Table, read_text_table
+from nameplate.roster.doubts import doubts_of, without_piles
+from nameplate.roster.header import Header, read_header
+from nameplate.roster.rules import MOST_PIECES, check_copies, check_id, check_size, check_words, quoted
+from nameplate.roster.spreadsheet import read_xlsx_table
+from nameplate.system.reading import read_regular, shown
+
+#: Endings of file names that are read as spreadsheets; all others are read as text.
+SPREADSHEETS: tuple[str, ...] = (".xlsx", ".xlsm")
+
+#: Endings of spreadsheets in other formats, refused with advice.
+OTHER_SPREADSHEETS: tuple[str, ...] = (".xls", ".xlsb", ".ods", ".numbers", ".gsheet")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the roster, cleaned. ``number`` is its row in the user's program; what was left out is empty."""
+
+    number: int
+    name: str
+    id: str = ""
+    copies: int = 1
+    line2: str = ""
+    font: str = ""
+    position: str = ""
+    size: float | None = None
+    mount: str = ""
+    extra: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Roster:
+    """All rows that are not blank, refused ones included, with what was found out about them.
+
+    A row with an error among ``findings`` (same ``row`` number) must not be made. ``extra_columns`` are the headings
+    that mean nothing to the program, in the order of the file.
+    """
+
+    rows: tuple[Row, ...]
+    findings: tuple[Finding, ...] = ()
+    extra_columns: tuple[str, ...] = ()
+
+
+def read_roster(path: Path) -> Roster:
+    """Return the rows of a list of names and everything that is wrong with them.
+
+    Raises RosterError when the file cannot be read as a list of names at all: missing, too large, undecodable, broken
+    quotes, no heading `name`, or no row.
+    """
+    file = shown(Path(path.name))
+    return rows_of(_read_table(path, file), file)
+
+
+def _read_table(path: Path, file: str) -> Table:
+    ending = path.suffix.casefold()
+    if ending in OTHER_SPREADSHEETS:
+        raise RosterError(f"{file}: spreadsheets are read as .xlsx only; save it as .xlsx, or as CSV in UTF-8")
+    data = read_regular(path, MOST_BYTES, RosterError, what="a list of names", larger="is it the right file?")
+    if ending in SPREADSHEETS:
+        return read_xlsx_table(data, file)
+    if data.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
+        raise RosterError(f"{file}: this is a spreadsheet, not text; name it .xlsx, or save it as CSV in UTF-8")
+    return read_text_table(data, file)
+
+
+def rows_of(table: Table, file: str) -> Roster:
+    """Return the roster in a table of cells. Raises RosterError when it has no heading `name` or no row."""
+    table = without_piles(table)
+    header = read_header(table, file)
+    read = [
+        _read_row(header, cells, number)
+        for number, cells in enumerate(table.rows, 1)
+        if number > header.row and any(clean(c).text for c in cells)
+    ]
+    if not read:
+        raise RosterError(f"{file}: the list has a heading and no names; write one name a row below it")
+    rows = tuple(row for row, _ in read)
+    pieces = sum(row.copies for row in rows)
+    if pieces > MOST_PIECES:
+        raise RosterError(
+            f"{file}: the copies add up to {pieces} pieces, more than {MOST_PIECES}; make the job in parts"
+        )
+    findings = [*header.findings, *_encoding_finding(table, file)]
+    findings += _named(doubts_of(table, header, file), rows)
+    findings += (f for _, found in read for f in found)
+    findings += _invisible_rows(header, table)
+    findings += _duplicates(rows)
+    return Roster(rows, tuple(sorted(findings, key=lambda f: f.row or 0)), header.extra)
+
+
+def _named(findings: Iterable[Finding], rows: tuple[Row, ...]) -> Iterator[Finding]:
+    """Put the name of its row in front of each finding."""
+    names = {row.number: row.name for row in rows}
+    return (replace(f, message=_of_whom(names.get(f.row or 0, "")) + f.message) for f in findings)
+
+
+def _invisible_rows(header: Header, table: Table) -> Iterator[Finding]:
+    """Yield a warning for each row that looks blank but is not empty."""
+    for number, cells in enumerate(table.rows, 1):
+        tidy = [clean(c) for c in cells]
+        odd = tuple(dict.fromkeys(c for cell in tidy for c in cell.invisible))
+        if number > header.row and odd and not any(cell.text for cell in tidy):
+            text = f"there is nothing to see in it but {'; '.join(map(describe, odd[:6]))}; it was taken as a blank row"
+            yield Finding("invisible-row", "warning", text, row=number)
+
+
+def _encoding_finding(table: Table, file: str) -> Iterator[Finding]:
+    accents = any(not cell.isascii() for row in table.rows for cell in row)
+    if table.guessed and accents:
+        text = f"{file} is not UTF-8 and was read as {table.encoding}: check the accented letters"
+        yield Finding("guessed-encoding", "warning", text)
+
+
+def _read_row(header: Header, cells: tuple[str, ...], number: int) -> tuple[Row, list[Finding]]:
+    found: list[Finding] = []
+    raw = {key: cells[column] if column < len(cells) else "" for key, column in header.columns.items()}
+    tidy = {key: clean(text) for key, text in raw.items()}
+    text = {key: c.text for key, c in tidy.items()}
+    for key in raw:
+        found += check_words(key, raw[key], tidy[key], number)
+    spill = [clean(c).text for c in cells[header.width :]]
+    if any(spill):
+        found.append(_spilled(cells, header, number))
+    copies, problem = check_copies(text.get("copies", ""), number)
+    size, size_problem = check_size(text.get("size", ""), number)
+    found += (*problem, *size_problem, *check_id(text.get("id", ""), number))
+    extra = tuple(
+        (heading, _extra(cells[column]) if column < len(cells) else "")
+        for heading, column in zip(header.extra, header.extra_at, strict=True)
+    )
+    found = [replace(f, message=_of_whom(text["name"]) + f.message) for f in found]
+    plain = {key: text.get(key, "") for key in ("name", "id", "line2", "font", "position", "mount")}
+    return Row(number=number, copies=copies, size=size, extra=extra, **plain), found
+
+
+def _of_whom(name: str) -> str:
+    return f"{quoted(name)}: " if name else ""
+
+
+def _extra(cell: str) -> str:
+    return unicodedata.normalize("NFC", cell).strip()
+
+
+def _spilled(cells: tuple[str, ...], header: Header, number: int) -> Finding:
+    shown = next(c for c in cells[header.width :] if c.strip())
+    return Finding(
+        "too-many-cells",
+        "error",
+        f"the row has more cells than there are headings ({len(cells)} for {header.width}; {shown.strip()[:40]!r} "
+        "has none); put quotation marks round a text that holds the delimiter, or give the column a heading",
+        row=number,
+        measured=len(cells),
+        allowed=header.width,
+    )
+
+
+def _duplicates(rows: tuple[Row, ...]) -> Iterator[Finding]:
+    """Yield a warning for every name that came before, and an error for every id that did."""
+    names: dict[str, Row] = {}
+    ids: dict[str, Row] = {}
+    for row in rows:
+        name, key = fold(row.name), fold(row.id)
+        if name and name in names:
+            first = names[name].number
+            text = f"{quoted(row.name)} is also in row {first}; for several pieces use the column copies"
+            yield Finding("duplicate-name", "warning", text, plate=row.id or None, row=row.number)
+        if key and key in ids:
+            first = ids[key].number
+            text = f"{quoted(row.name)}: the id {quoted(row.id)} is taken by row {first}; give each plate its own"
+            yield Finding("duplicate-id", "error", text, row=row.number)
+        names.setdefault(name, row)
+        ids.setdefault(key, row)
+
+
+def fold(text: str) -> str:
+    """Return a text for comparison: without case, in NFC.
+
+    >>> fold("ÉVA") == fold("E" + chr(0x301) + "va"), fold("")
+    (True, '')
+    """
+    return unicodedata.normalize("NFC", unicodedata.normalize("NFC", text).casefold())

@@ -1,0 +1,1 @@
+"""The job ticket: its schema, its reader, its checks, a starter."""

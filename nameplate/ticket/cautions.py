@@ -1,0 +1,227 @@
+"""What to be careful of: materials that must never be cut, and the cautions that paperwork carries.
+
+A material is judged by the words of its name in the ticket. Source of the list, and of the reason for PVC and vinyl:
+University of Wisconsin-Madison, Environment, Health & Safety, laser cutter safety (ehs.wisc.edu). The other reasons are
+common practice.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from dataclasses import dataclass
+
+from nameplate.findings import Finding
+from nameplate.ticket.schema import Ticket
+
+SOURCE = "ehs.wisc.edu"
+
+
+@dataclass(frozen=True, slots=True)
+class Danger:
+    """A family of materials that must not be cut: the words that give it away, and why."""
+
+    what: str
+    reason: str
+    words: frozenset[str]
+    #: beginnings and ends of words that give it away
+    starts: tuple[str, ...] = ()
+    ends: tuple[str, ...] = ()
+
+
+DANGERS: tuple[Danger, ...] = (
+    Danger(
+        "PVC or vinyl",
+        "it gives off hydrogen chloride, which harms lungs and machine",
+        frozenset({"pvc", "upvc", "pvcu", "cpvc", "pvcp", "pvdc", "пвх"}),
+        ("vinyl", "vinil", "polyvinyl", "polivinil", "винил", "поливинил"),
+        ("vinyl",),
+    ),
+    Danger(
+        "a material with chlorine",
+        "it gives off chlorine compounds, which harm lungs and machine",
+        frozenset({"neoprene", "neopren"}),
+        ("chlor", "polychlor", "policlor", "clorur", "clorad"),
+    ),
+    Danger(
+        "polycarbonate",
+        "it chars, catches fire and gives off harmful smoke",
+        frozenset({"pc", "пк"}),
+        ("polycarb", "policarb", "поликарб"),
+    ),
+    Danger(
+        "ABS",
+        "it melts, catches fire and gives off hydrogen cyanide",
+        frozenset({"abs", "абс"}),
+        ("acrylonitril", "acrilonitril"),
+    ),
+    Danger("an unknown plastic", "it may hold chlorine", frozenset()),
+)
+
+#: Words of materials that are commonly cut with a CO2 laser (common practice).
+_FAMILIAR_WORDS = """
+acrilico acryl acrylic acrylique alder apfel apple ash bamboo basswood beech birch birke birkensperrholz board
+bois card cardboard carton cedar cherry chipboard contrachapado contreplaque cork cotton felt fiberboard
+fibreboard fir graupappe grayboard greyboard hardboard hdf holz karton kraft larch leather legno lime limewood
+linden linen madera maple matboard mdf oak paper pappe pasteboard pear pine ply plywood pmma poplar pressboard
+presspan sperrholz spruce veneer walnut wood wool
+"""
+_FAMILIAR = frozenset(_FAMILIAR_WORDS.split())
+
+#: Words that take a forbidden word back: "PVC-free", "no vinyl".
+_FREE = frozenset({"free", "frei"})
+_NOT = frozenset({"no", "non", "not", "without", "sans", "ohne", "sin"})
+
+#: Words between a negation and what it negates.
+_FILLERS = frozenset({"of", "any"})
+
+_IMITATION = frozenset({"faux", "artificial", "imitation", "fake", "vegan", "synthetic", "leatherette", "kunstleder"})
+_UNKNOWN = frozenset({"unknown", "mystery", "unidentified", "unmarked", "unlabelled", "unlabeled"})
+_PLASTIC = frozenset({"plastic", "plastics", "plastik", "polymer", "polymers", "sheet", "material"})
+
+
+def _words(name: str) -> list[str]:
+    """Split a name into words of letters and numbers; spelled-out letters ("P.V.C.", "p v c") become one word."""
+    plain = unicodedata.normalize("NFKD", name).casefold()
+    plain = "".join(c for c in plain if not unicodedata.combining(c) and unicodedata.category(c) != "Cf")
+    plain = re.sub(r"\b(poly|poli)[\s-]+(?=[^\W\d_]{4})", r"\1", plain)
+    plain = re.sub(r"(?<![^\W\d_])[^\W\d_](?:[\s.\-_/·]+[^\W\d_](?![^\W\d_]))+", _joined, plain)
+    return re.findall(r"[^\W\d_]+|\d+(?:[.,]\d+)?", plain)
+
+
+def _joined(match: re.Match[str]) -> str:
+    letters = re.sub(r"[\W_]", "", match[0])
+    return f" {letters} "
+
+
+def _is_denied(words: list[str], at: int) -> bool:
+    """Tell whether the word at a place is taken back by its neighbours, like "PVC-free" or "no PVC"."""
+    if at + 1 < len(words) and words[at + 1] in _FREE:
+        return True
+    before = at - 1
+    while before >= 0 and words[before] in _FILLERS:
+        before -= 1
+    return before >= 0 and (words[before] in _NOT or (words[before] in _FREE and before < at - 1))
+
+
+def danger_of(name: str) -> Danger | None:
+    """Return what makes a material forbidden, going by its name, or None.
+
+    >>> danger_of("faux leather (P.V.C.)").what
+    'PVC or vinyl'
+    >>> danger_of("PC sheet, 3 mm").what
+    'polycarbonate'
+    >>> danger_of("birch ply, absolutely flat, PVC-free, 10 pc"), danger_of("")
+    (None, None)
+    """
+    words = _words(name)
+    for danger in DANGERS:
+        for at, word in enumerate(words):
+            found = word in danger.words or word.startswith(danger.starts) or word.endswith(danger.ends)
+            pieces = word == "pc" and at > 0 and words[at - 1][0].isdigit()  # "10 pc" counts pieces
+            if found and not pieces and not _is_denied(words, at):
+                return danger
+    if _UNKNOWN & set(words) and _PLASTIC & set(words) - {"sheet", "material"}:
+        return DANGERS[-1]
+    return None
+
+
+def why_never_cut(name: str) -> str | None:
+    """Return why a material of this name is refused, or None where it is not known to be forbidden.
+
+    >>> why_never_cut("clear vinyl")
+    'PVC or vinyl must never be laser cut (ehs.wisc.edu): it gives off hydrogen chloride, which harms lungs and machine'
+    >>> why_never_cut("cast acrylic") is None
+    True
+    """
+    danger = danger_of(name)
+    return f"{danger.what} must never be laser cut ({SOURCE}): {danger.reason}" if danger else None
+
+
+def is_familiar(name: str) -> bool:
+    """Tell whether a name speaks of a material that is commonly laser cut.
+
+    >>> is_familiar("birch ply"), is_familiar("PETG"), is_familiar("")
+    (True, False, False)
+    """
+    words = set(_words(name))
+    return bool(words & _FAMILIAR) and not words & _IMITATION
+
+
+def material_findings(ticket: Ticket) -> tuple[Finding, ...]:
+    """Return what to know about a ticket's materials: forbidden, unknown, odd figures, and what was assumed."""
+    found: list[Finding] = []
+    for key, material in ticket.material.items():
+        reason = why_never_cut(material.name)
+        where = f'[material.{key}] name = "{material.name}"'
+        if reason:
+            found.append(Finding("forbidden-material", "error", f"{where}: {reason}"))
+        elif not is_familiar(material.name):
+            found.append(Finding("unknown-material", "warning", f"{where}: {_UNKNOWN_ADVICE}"))
+        if not _KERF_USUAL[0] <= material.kerf <= _KERF_USUAL[1]:
+            found.append(_odd_kerf(key, material.kerf))
+    found += [Finding("assumed", "note", text) for text in ticket.assumptions]
+    return tuple(found)
+
+
+#: Kerfs of CO2 lasers outside this range are likely a slip (mm, common practice).
+_KERF_USUAL = (0.05, 0.5)
+
+_UNKNOWN_ADVICE = (
+    "not a material this program knows; cut it only when its data sheet says that it holds no chlorine and may be "
+    f"laser cut, and never cut an unknown plastic ({SOURCE})"
+)
+
+
+def _odd_kerf(key: str, kerf: float) -> Finding:
+    low, high = _KERF_USUAL
+    return Finding(
+        "odd-kerf",
+        "warning",
+        f"[material.{key}] kerf = {kerf:g} mm; a CO2 laser's is usually between {low:g} and {high:g} mm: measure yours",
+        measured=kerf,
+        allowed=high if kerf > high else low,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One thing to be careful of, for the paperwork: a heading, what to do, and where it comes from."""
+
+    topic: str
+    text: str
+    source: str
+
+
+#: In the order in which they matter.
+CAUTIONS: tuple[Caution, ...] = (
+    Caution(
+        "First of all",
+        "Local codes, the makers' instructions and licensed trades come before anything on this sheet.",
+        "common practice",
+    ),
+    Caution("Laser", "Never leave a running laser alone.", SOURCE),
+    Caution("Fire", "Keep an extinguisher within reach of the laser.", "common practice"),
+    Caution("Fumes", "Exhaust outdoors whenever the laser runs.", SOURCE),
+    Caution(
+        "Materials",
+        "Never cut PVC or vinyl (hydrogen chloride), polycarbonate, ABS, or a plastic that you cannot name.",
+        SOURCE,
+    ),
+    Caution(
+        "Glue",
+        "Cyanoacrylate bonds skin in seconds, and on cotton it heats until it burns: no cotton gloves, swabs or rags. "
+        "Ventilate.",
+        "Journal of Burn Care & Research 2020, iraa174",
+    ),
+    Caution(
+        "Drilling",
+        "Look for pipes, cables and rebar first. Concrete dust holds silica: use a shroud with dust collection.",
+        "29 CFR 1926.1153, table 1",
+    ),
+    Caution(
+        "Signs by law",
+        "Script letters are not for tactile or accessible signs; these plates do not replace such signs.",
+        "ADA Standards 2010, section 703.2",
+    ),
+)

@@ -1,0 +1,193 @@
+"""Checks of a ticket's keys against each other, and what is filled in where stock was left out."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Iterator
+
+from nameplate.ticket.schema import FaceKeys, LetteringKeys, StockKeys, Ticket
+from nameplate.ticket.values import show
+
+#: Parts are cut from these materials besides the lettering, by the style of the jig.
+JIG_MATERIALS: dict[str, tuple[str, ...]] = {"template": ("template",), "carrier": ("template", "carrier")}
+
+#: The same by the mount.
+MOUNT_MATERIALS: dict[str, tuple[str, ...]] = {
+    "applied": ("lettering",),
+    "backed": ("lettering", "backing"),
+    "pierced": ("blank",),
+    "marked": ("blank",),
+}
+
+
+#: Most hatch lines across one name, and most layers of a carrier: beyond them a slip is likelier than a wish.
+MOST_HATCH_LINES = 3_000
+MOST_LAYERS = 40
+
+
+def needed_materials(ticket: Ticket) -> tuple[str, ...]:
+    """Return the keys of the materials that a ticket's plates are cut from.
+
+    >>> needed_materials(Ticket())
+    ('lettering', 'template')
+    """
+    return materials_of(ticket.lettering.mount, ticket.jig.style)
+
+
+def materials_of(mount: str, style: str) -> tuple[str, ...]:
+    """Return the keys of the materials that a plate of a mount is cut from, its jig's among them.
+
+    >>> materials_of("backed", "carrier"), materials_of("pierced", "carrier")
+    (('lettering', 'backing', 'template', 'carrier'), ('blank',))
+    """
+    own = MOUNT_MATERIALS.get(mount, ("lettering",))
+    return (*own, *(JIG_MATERIALS.get(style, ()) if "lettering" in own else ()))
+
+
+def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tuple[str, ...]:
+    """Return what is wrong between the keys of a ticket, one sentence each.
+
+    ``tainted`` holds the keys (`table.key`) that were refused already, so that one slip is not reported twice.
+    """
+    problems = [
+        *_job_problems(ticket),
+        *_face_problems(ticket.face),
+        *_lettering_problems(ticket.lettering),
+        *_hatch_problems(ticket),
+        *_layer_problems(ticket),
+        *_sheet_problems(ticket),
+    ]
+    return tuple(text for keys, text in problems if not any(_is_tainted(k, tainted) for k in keys))
+
+
+def _is_tainted(key: str, tainted: frozenset[str]) -> bool:
+    """Tell whether a key, its whole table, or anything in the table it names was refused."""
+    table = key.partition(".")[0].strip("[]")
+    return key in tainted or f"[{table}]" in tainted or (key == table and any(t.startswith(key) for t in tainted))
+
+
+Problem = tuple[tuple[str, ...], str]
+
+
+def _job_problems(ticket: Ticket) -> Iterator[Problem]:
+    if ticket.job.roster is None:
+        yield ("job.roster",), 'job.roster is missing: name the list of names, like roster = "names.csv"'
+
+
+def _lettering_problems(lettering: LetteringKeys) -> Iterator[Problem]:
+    if lettering.weight is not None and any(axis.casefold() in ("wght", "weight") for axis, _ in lettering.axes):
+        keys = ("lettering.weight", "lettering.axes")
+        yield keys, "lettering.weight and lettering.axes both set the weight of the font: leave one out"
+
+
+def _hatch_problems(ticket: Ticket) -> Iterator[Problem]:
+    """Refuse a hatch of too many lines, where the ticket itself says how high letters can get."""
+    lettering, face = ticket.lettering, ticket.face
+    known = [length for length in (lettering.max_height, face.height or face.width) if length is not None]
+    if not known:
+        return
+    high = min(known)
+    lines = high / lettering.hatch
+    if lettering.mount == "marked" and lettering.mark == "hatch" and lines > MOST_HATCH_LINES:
+        least = math.ceil(100 * high / MOST_HATCH_LINES) / 100
+        yield (
+            ("lettering.hatch", "lettering.max_height", "face.height", "face.width"),
+            f"lettering.hatch = {lettering.hatch:g}: on letters up to {high:g} mm high that is {lines:.0f} lines, "
+            f"more than {MOST_HATCH_LINES}; expected at least {least:g} mm, or a smaller max_height",
+        )
+
+
+def _layer_problems(ticket: Ticket) -> Iterator[Problem]:
+    sheet = ticket.material.get("carrier")
+    if ticket.jig.style == "carrier" and sheet is not None and ticket.jig.plaque_height / sheet.thickness > MOST_LAYERS:
+        yield (
+            ("jig.plaque_height", "material.carrier.thickness"),
+            f"jig.plaque_height = {ticket.jig.plaque_height:g}: layers of {sheet.thickness:g} mm "
+            f"(material.carrier.thickness) would be more than {MOST_LAYERS}",
+        )
+
+
+def _face_problems(face: FaceKeys) -> Iterator[Problem]:
+    if face.shape is None and face.file is None:
+        yield (
+            ("face.shape", "face.file"),
+            '[face] needs a shape, like shape = "ellipse" with width and height, or a drawing, like file = "face.svg"',
+        )
+    if face.shape is not None and face.file is not None:
+        yield (
+            ("face.shape", "face.file"),
+            f"face.shape = {show(face.shape)} and face.file = {show(face.file.name)}: "
+            "only one of the two can be the face",
+        )
+    if face.shape == "circle":
+        yield from _circle_problems(face)
+    elif face.shape is not None:
+        for key in ("width", "height"):
+            if getattr(face, key) is None:
+                yield (f"face.{key}", "face.shape"), f"face.{key} is missing: {show(face.shape)} needs it, in mm"
+    if face.radius is not None and face.shape != "rounded":
+        yield ("face.radius", "face.shape"), 'face.radius is only for shape = "rounded"; take it out'
+    if face.symmetry != "none" and face.file is None:
+        yield ("face.symmetry", "face.file"), "face.symmetry is only for a drawing (face.file); take it out"
+
+
+def _circle_problems(face: FaceKeys) -> Iterator[Problem]:
+    if face.width is None and face.height is None:
+        yield ("face.width", "face.height"), 'face.width is missing: the shape "circle" needs its diameter, in mm'
+    elif None not in (face.width, face.height) and face.width != face.height:
+        yield (
+            ("face.width", "face.height"),
+            f'face.width = {face.width:g} and face.height = {face.height:g}: a circle has one diameter; use "ellipse"',
+        )
+
+
+def _sheet_problems(ticket: Ticket) -> Iterator[Problem]:
+    if not ticket.stock:
+        yield ("stock", "[[stock]]"), _add_stock("lettering", "no sheet size is given")
+    else:
+        has = {s.material for s in ticket.stock}
+        for material in needed_materials(ticket):
+            if material not in has and not (material == "template" and "lettering" in has):
+                yield ("stock", "[[stock]]"), _add_stock(material, f"no sheet size is given for {material}")
+    margin = ticket.nest.edge_margin
+    for number, stock in enumerate(ticket.stock, 1):
+        if min(stock.width, stock.height) <= 2 * margin:
+            yield (
+                (f"stock {number}.width", f"stock {number}.height", "nest.edge_margin"),
+                f"stock {number}: a sheet of {stock.width:g} x {stock.height:g} mm leaves nothing inside the edge "
+                f"margin of {margin:g} mm (nest.edge_margin)",
+            )
+    for key, sheet in ticket.material.items():
+        if ticket.nest.gap < sheet.kerf:
+            yield (
+                ("nest.gap", f"material.{key}.kerf"),
+                f"nest.gap = {ticket.nest.gap:g} is less than the kerf of {key}, {sheet.kerf:g} mm: the beam would "
+                "nick the neighbouring part; expected at least the kerf",
+            )
+
+
+def _add_stock(material: str, reason: str) -> str:
+    return f'[[stock]]: {reason}; add\n  [[stock]]\n  material = "{material}"\n  width = 600\n  height = 300'
+
+
+def complete_stock(ticket: Ticket) -> Ticket:
+    """Return the ticket with template stock of the largest lettering sheet's size where it has none and needs some.
+
+    A row may be glued where the ticket's plates are not, so what needs templates is the style of the jig. Only the size
+    is taken over: whether a sheet is a remainder, or damaged, or on hand, is true of that sheet alone.
+
+    >>> complete_stock(Ticket()).stock
+    ()
+    """
+    has = {s.material for s in ticket.stock}
+    sizes = [s for s in ticket.stock if s.material == "lettering"]
+    if "template" not in JIG_MATERIALS.get(ticket.jig.style, ()) or "template" in has or not sizes:
+        return ticket
+    largest = max(sizes, key=lambda s: (not s.offcut, s.width * s.height))
+    sheet = StockKeys(material="template", width=largest.width, height=largest.height)
+    note = (
+        f"no [[stock]] for template is in the ticket: taken as sheets of {sheet.width:g} x {sheet.height:g} mm "
+        "without a price, the size of the largest lettering sheet"
+    )
+    return dataclasses.replace(ticket, stock=(*ticket.stock, sheet), assumptions=(*ticket.assumptions, note))

@@ -1,0 +1,158 @@
+"""The ticket of a job described on the command line alone: a list, a face and a sheet size."""
+
+from __future__ import annotations
+
+import dataclasses
+from pathlib import Path
+
+from nameplate.errors import TicketError
+from nameplate.system.reading import shown
+from nameplate.ticket.checks import check_ticket, complete_stock
+from nameplate.ticket.schema import DEFAULT_MATERIALS, SHAPES, FaceKeys, JobKeys, LetteringKeys, StockKeys, Ticket
+from nameplate.ticket.values import Rules, nearest, read_value, show
+from nameplate.units import parse_length
+
+_FACE = {f.name: f.metadata for f in dataclasses.fields(FaceKeys)}
+_STOCK = {f.name: f.metadata for f in dataclasses.fields(StockKeys)}
+_FONT = {f.name: f.metadata for f in dataclasses.fields(LetteringKeys)}["font"]
+
+#: What may stand between two lengths, and no pair of them is longer (characters).
+_TIMES = "xX×*"
+_LONGEST_PAIR = 100
+
+
+def quick_ticket(*, roster: Path, face: str, sheet: str, font: str | None = None) -> Ticket:
+    """Return the ticket for a list of names, a face and a sheet size; all else takes its default.
+
+    ``face`` is `SHAPE:WIDTHxHEIGHT`, `circle:DIAMETER`, or a drawing, `face.svg` or `face.svg:WIDTH`; ``sheet`` is
+    `WIDTHxHEIGHT`. Lengths are millimetres or carry a unit; a unit after the second length alone counts for both.
+
+    Raises TicketError with every problem found.
+    """
+    problems: list[str] = []
+    face_keys, stock = FaceKeys(), StockKeys()
+    try:
+        face_keys = parse_face(face)
+    except ValueError as error:
+        problems.append(f"--face {show(face)}: {error}")
+    try:
+        width, height = parse_pair(sheet)
+        stock = StockKeys(width=width, height=height)
+    except ValueError as error:
+        problems.append(f"--sheet {show(sheet)}: {error}")
+    if not roster.is_file():
+        problems.append(f"{shown(roster)}: there is no such list of names")
+    lettering = LetteringKeys()
+    try:
+        if font is not None:
+            lettering = LetteringKeys(font=read_value(font, _FONT, Path()))
+    except ValueError as error:
+        problems.append(f"--font {show(font)}: {error}")
+    ticket = Ticket(
+        job=JobKeys(title=shown(Path(roster.stem)), roster=roster),
+        face=face_keys,
+        lettering=lettering,
+        material=DEFAULT_MATERIALS,
+        stock=(stock,),
+    )
+    if not problems:
+        problems = list(check_ticket(ticket))
+    if problems:
+        raise TicketError(problems)
+    return complete_stock(ticket)
+
+
+def parse_pair(text: str, rules: Rules = _STOCK["width"]) -> tuple[float, float]:
+    """Return the two lengths of `WIDTHxHEIGHT` in mm, each within the rules for a key of the ticket.
+
+    >>> parse_pair("600x300"), parse_pair("24inx12in"), parse_pair("24 x 12 in"), parse_pair("60cm×300mm")
+    ((600.0, 300.0), (609.6, 304.8), (609.6, 304.8), (600.0, 300.0))
+    >>> parse_pair("")
+    Traceback (most recent call last):
+    ...
+    ValueError: expected WIDTHxHEIGHT, like 600x300 or 24inx12in
+    """
+    pair = _pair(text)
+    if pair is None:
+        raise ValueError("expected WIDTHxHEIGHT, like 600x300 or 24inx12in")
+    first, second = pair
+    return _length(first if _unit(first) else first + _unit(second), rules), _length(second, rules)
+
+
+def _pair(text: str) -> tuple[str, str] | None:
+    """Return the texts of two lengths, parted at the first sign of multiplication that leaves two (`px` has one)."""
+    for at, c in enumerate(text[: _LONGEST_PAIR + 1]):
+        if c in _TIMES and len(text) <= _LONGEST_PAIR and _is_length(text[:at]) and _is_length(text[at + 1 :]):
+            return text[:at].strip(), text[at + 1 :].strip()
+    return None
+
+
+def _is_length(text: str) -> bool:
+    try:
+        parse_length(text)
+    except ValueError:
+        return False
+    return True
+
+
+def _unit(length: str) -> str:
+    return length.lstrip("0123456789.,/ +-\t")
+
+
+def parse_face(text: str) -> FaceKeys:
+    """Return the face that a word on the command line describes.
+
+    >>> parse_face("ellipse:110x80").width, parse_face("circle:3in").height
+    (110.0, 76.2)
+    >>> parse_face("elipse:110x80")
+    Traceback (most recent call last):
+    ...
+    ValueError: unknown shape "elipse"; did you mean ellipse?
+    """
+    drawing = _drawing(text)
+    if drawing is not None:
+        return drawing
+    shape, colon, size = text.partition(":")
+    shape = shape.strip().casefold()
+    if shape not in SHAPES:
+        raise ValueError(f"unknown shape {show(shape)}; {nearest(shape, SHAPES)}")
+    if shape == "circle":
+        width = height = _diameter(size)
+    elif colon:
+        width, height = parse_pair(size, _FACE["width"])
+    else:
+        raise ValueError(f"expected {shape}:WIDTHxHEIGHT, like {shape}:110x80")
+    return FaceKeys(shape=shape, width=width, height=height)
+
+
+def _diameter(text: str) -> float:
+    if not text.strip():
+        raise ValueError("expected circle:DIAMETER, like circle:80")
+    if _pair(text):
+        width, height = parse_pair(text, _FACE["width"])
+        if width != height:
+            raise ValueError("a circle has one diameter, like circle:80; use ellipse for two")
+        return width
+    return _length(text, _FACE["width"])
+
+
+def _drawing(text: str) -> FaceKeys | None:
+    """Return the face when the text names an SVG file, with or without a width behind a colon."""
+    path, colon, size = text.rpartition(":")
+    if colon and path.strip().casefold().endswith(".svg"):
+        file, width = path.strip(), _length(size, _FACE["width"])
+    elif text.strip().casefold().endswith(".svg"):
+        file, width = text.strip(), None
+    else:
+        return None
+    return FaceKeys(file=_existing(file), width=width)
+
+
+def _existing(file: str) -> Path:
+    path: Path = read_value(file, {"kind": "path"}, Path())
+    return path
+
+
+def _length(text: str, rules: Rules) -> float:
+    length: float = read_value(text.strip(), rules, Path())
+    return length

@@ -1,0 +1,1 @@
+"""Text becomes placed glyph outlines: fonts, shaping, lines, spacing."""

@@ -1,0 +1,95 @@
+"""How close words and lines may come, judged on their ink. Lengths in em, y up."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import accumulate, pairwise
+
+from nameplate.geometry.conservative_advance import approached
+from nameplate.geometry.region import Box, Region, bounds, moved, sheared, window
+
+#: Space between the bodies of two words on one line (at the height of the small letters) that still reads as a
+#: space. Wider costs letter size, narrower reads as one word; natural spaces are 0.2 to 0.5.
+WORD_SPACE = 0.25
+
+#: Words are not narrowed further than this between any ink, so that an overhanging capital does not close the space.
+WORD_GAP = 0.23
+
+#: Ink of two words, where the font itself sets them nearer, is kept this far apart; loose words a little more, so
+#: that thickening does not weld them.
+INK_GAP = 0.08
+LOOSE_GAP = 0.14
+
+#: Distance of the ink of two lines (of loose words LOOSE_GAP). Wider costs letter size, narrower looks crammed and
+#: welds under thickening.
+LINE_GAP = 0.08
+
+#: A line's descenders stay this far above the small letters of the next line, so that none stands among them.
+DESCENDER_GAP = 0.03
+
+#: Of three lines or more, none stands nearer to the one above it than this part of the farthest step: evener looks
+#: calmer and costs letter size, since lines without ascenders or descenders could stand nearer.
+EVEN = 0.85
+
+#: Places are found to this fraction of an em.
+STEP = 1e-3
+
+#: How much the weight of the ink counts against its extent when a line is centred: all ink and a line with one long
+#: swash hangs out on that side; all box and it looks pushed away from it.
+INK_SHARE = 0.5
+
+
+def gap_closed(before: Region, after: Region, x_height: float, slant: float, *, narrow: bool) -> float:
+    """Give the shift along x that puts a word at its proper space after the one before it.
+
+    Narrowed to WORD_SPACE between the bodies, but not under WORD_GAP between any ink; never widened, unless the font
+    sets the ink nearer than INK_GAP. With `narrow` false the font's own space is kept, LOOSE_GAP at least.
+    """
+    if not narrow:
+        return max(0.0, _nearest(before, after, LOOSE_GAP))
+    body = _body_box(before, x_height, slant).x1 + WORD_SPACE - _body_box(after, x_height, slant).x0
+    return max(min(0.0, max(body, _nearest(before, after, WORD_GAP))), _nearest(before, after, INK_GAP))
+
+
+def _nearest(before: Region, after: Region, gap: float) -> float:
+    """Give the shift along x that puts `after` the first time `gap` from `before`, coming from the right."""
+    start = bounds(before).x1 - bounds(after).x0 + gap
+    return start - approached(before, moved(after, start), -1.0, 0.0, gap, step=STEP)
+
+
+def _body_box(word: Region, x_height: float, slant: float) -> Box:
+    """Give the box, in upright coordinates, of what a word shows at the height of the small letters."""
+    upright = sheared(word, -slant)
+    box = bounds(upright)
+    body = window(upright, Box(box.x0, 0.0, box.x1, x_height))
+    return box if body.is_empty else bounds(body)
+
+
+def dropped(above: Region, below: Region, x_height: float, *, gap: float = LINE_GAP) -> float:
+    """Give the shift along y that puts a line, set at baseline 0, under the line above it where that one lies.
+
+    The line above may lie anywhere; the result is the new baseline of the line below. Their ink is `gap` apart.
+    """
+    upper, lower = bounds(above), bounds(below)
+    start = upper.y0 - lower.y1 - gap
+    contact = start + approached(above, moved(below, 0.0, start), 0.0, 1.0, gap, step=STEP)
+    highest = upper.y0 - DESCENDER_GAP - x_height
+    return min(contact, highest)
+
+
+def evened(baselines: Sequence[float]) -> tuple[float, ...]:
+    """Give lines, from the first baseline down, steps that are nearly even: only ever larger ones.
+
+    >>> [round(y, 3) for y in evened([0.0, -1.0, -1.5])], evened([0.0, -0.7]), evened([])
+    ([0.0, -1.0, -1.85], (0.0, -0.7), ())
+    """
+    steps = [a - b for a, b in pairwise(baselines)]
+    least = EVEN * max(steps, default=0.0)
+    return tuple(accumulate((-max(step, least) for step in steps), initial=baselines[0])) if baselines else ()
+
+
+def centred(line: Region) -> float:
+    """Give the shift along x that centres a line on x = 0 to the eye: between its middle and its centre of ink."""
+    middle = bounds(line).centre[0]
+    ink = float(line.centroid.x)
+    return -(middle + INK_SHARE * (ink - middle))

@@ -1,0 +1,210 @@
+"""Real runs that are stopped at several moments: what they leave, what they say, and what the next run makes of it."""
+
+import os
+import re
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from nameplate.system.digests import digest
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
+
+ROOT = Path(__file__).resolve().parents[2]
+
+#: Moments that can be told by what lies in the job's folder.
+STATES = {"writing": ".out-*-new/new", "a sheet": ".out-*-new/new/cut/*.svg"}
+
+#: Seconds after which a test gives up waiting; the job takes about four on one core.
+PATIENCE = 120
+
+TICKET = """
+job = { title = "Orchard sponsors", roster = "names.csv" }
+face = { shape = "ellipse", width = 60, height = 40 }
+jig = { style = "none" }
+stock = [{ material = "lettering", width = 300, height = 60 }]
+"""
+
+
+@pytest.fixture(scope="module")
+def finished(tmp_path_factory):
+    """A finished run of the job in an own folder, beside its ticket."""
+    folder = tmp_path_factory.mktemp("job")
+    (folder / "job.toml").write_text(TICKET, encoding="utf-8")
+    (folder / "names.csv").write_text("name\nJo\nIda\nMo\nAl\nWren\nTilo\n", encoding="utf-8")
+    done = subprocess.run(command(folder), cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE, check=False)
+    assert (done.returncode, "Traceback" in done.stderr) == (0, False), done.stderr
+    return folder
+
+
+def command(folder):
+    return [sys.executable, "-m", "nameplate", "make", str(folder / "job.toml"), "-o", str(folder / "out")]
+
+
+def state(folder):
+    """Every file in a folder and its digest; hidden ones too."""
+    return {p.relative_to(folder).as_posix(): digest(p.read_bytes()) for p in folder.rglob("*") if p.is_file()}
+
+
+def stopped_at(folder, moment, how, *, group):
+    """Start the job, and send it a signal at a moment: after a stage that `--timing` tells, or by its folder."""
+    run = subprocess.Popen(
+        [*command(folder)[:3], "--timing", *command(folder)[3:]],
+        cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
+    )  # fmt: skip
+    end = time.monotonic() + PATIENCE
+    if moment in STATES:
+        while time.monotonic() < end and run.poll() is None and not any(folder.glob(STATES[moment])):
+            time.sleep(0.002)
+    else:
+        while not run.stderr.readline().startswith(f"{moment} "):
+            assert run.poll() is None
+    (os.killpg if group else os.kill)(run.pid, how)
+    out, err = run.communicate(timeout=PATIENCE)
+    said = [line for line in err.splitlines() if not re.fullmatch(r"[a-z ]+ \d+\.\d+ s", line)]
+    return run, out, said
+
+
+def still_running(session):
+    """The processes of a session that are not dead, where the system tells."""
+    found = []
+    for entry in Path("/proc").glob("[0-9]*/stat"):
+        try:
+            fields = entry.read_text(encoding="utf-8", errors="replace").rpartition(")")[2].split()
+        except OSError:
+            continue
+        if int(fields[3]) == session and fields[0] not in "ZX":
+            found.append(entry.parent.name)
+    return found
+
+
+def none_left(session):
+    end = time.monotonic() + 10
+    while still_running(session) and time.monotonic() < end:
+        time.sleep(0.02)
+    return not still_running(session)
+
+
+@pytest.mark.parametrize(
+    ("moment", "how", "group"),
+    [
+        ("roster", "SIGINT", True),
+        ("writing", "SIGINT", True),
+        ("a sheet", "SIGINT", True),
+        ("carrier", "SIGTERM", False),
+        ("writing", "SIGTERM", True),
+        ("a sheet", "SIGTERM", False),
+        ("writing", "SIGHUP", True),
+    ],
+)
+def test_a_run_that_is_told_to_stop_leaves_everything_as_it_was(finished, moment, how, group):
+    before, signum = state(finished), getattr(signal, how)
+    run, out, said = stopped_at(finished, moment, signum, group=group)
+    assert run.returncode == 128 + signum, said
+    word = "interrupted" if how == "SIGINT" else f"ended by {how}"
+    assert (out, said) == ("", [f"{word}; nothing was written"])
+    assert state(finished) == before
+    assert none_left(run.pid)
+
+
+@pytest.mark.parametrize("moment", ["carrier", "writing", "a sheet"])
+def test_what_a_killed_run_leaves_is_cleared_by_the_next(finished, moment):
+    before = state(finished / "out")
+    run, out, said = stopped_at(finished, moment, signal.SIGKILL, group=False)
+    assert (run.returncode, out, said) == (-signal.SIGKILL, "", [])
+    assert none_left(run.pid)
+    assert state(finished / "out") == before
+    done = subprocess.run(
+        [sys.executable, "-m", "nameplate", "inspect", str(finished / "out")],
+        cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE, check=False,
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, "")
+    assert sorted(p.name for p in finished.iterdir()) == ["job.toml", "names.csv", "out"]
+
+
+#: Runs the job in a process that kills itself in the moment in which its folder should take the place of the old one.
+KILLED_IN_THE_SWAP = """
+import os, pathlib, signal, sys
+rename = pathlib.Path.rename
+def deadly(self, target):
+    if self.name == "new":
+        os.kill(os.getpid(), signal.SIGKILL)
+    return rename(self, target)
+pathlib.Path.rename = deadly
+from nameplate.cli.commands import main
+main(sys.argv[1:])
+"""
+
+
+@pytest.mark.parametrize("next_command", ["inspect", "make"])
+def test_a_run_killed_between_the_two_renames_gives_the_old_folder_back(finished, next_command):
+    before, out = state(finished), str(finished / "out")
+    killed = subprocess.run(
+        [sys.executable, "-c", KILLED_IN_THE_SWAP, *command(finished)[3:]],
+        cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE, check=False,
+    )  # fmt: skip
+    assert killed.returncode == -signal.SIGKILL and not (finished / "out").exists()
+    arguments = ["inspect", out] if next_command == "inspect" else command(finished)[3:]
+    done = subprocess.run(
+        [sys.executable, "-m", "nameplate", *arguments],
+        cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0 and "is back in its place" in done.stderr
+    assert state(finished) == before
+
+
+def test_ctrl_c_after_the_change_says_where_the_files_are(finished):
+    code = (
+        "import os, signal, sys\n"
+        "from nameplate import screen\n"
+        "screen.show_findings = lambda *_, **__: os.kill(os.getpid(), signal.SIGINT)\n"
+        "from nameplate.cli.commands import main\n"
+        "main(sys.argv[1:])\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, *command(finished)[3:]],
+        cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE, check=False,
+    )  # fmt: skip
+    assert done.returncode == 130
+    assert done.stderr.splitlines()[-1] == f"interrupted; the finished files are in {finished / 'out'}"
+
+
+@pytest.mark.parametrize("where", ["full", "gone", "closed"])
+def test_a_run_ends_as_it_should_whatever_becomes_of_its_output(finished, where):
+    arguments = command(finished)
+    if where == "full":
+        if not Path("/dev/full").exists():
+            pytest.skip("no device that is always full")
+        with Path("/dev/full").open("w", encoding="utf-8") as full:
+            done = subprocess.run(
+                arguments, cwd=ROOT, stdout=full, stderr=subprocess.PIPE, text=True, timeout=PATIENCE, check=False
+            )
+        assert "No space left" in done.stderr
+    elif where == "gone":
+        reader, writer = os.pipe()
+        os.close(reader)
+        done = subprocess.run(
+            arguments, cwd=ROOT, stdout=writer, stderr=subprocess.PIPE, text=True, timeout=PATIENCE, check=False
+        )
+        os.close(writer)
+    else:
+        closing = ["sh", "-c", 'exec "$@" >&- 2>&- <&-', "sh", *arguments]
+        done = subprocess.run(closing, cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE, check=False)
+    assert done.returncode == 0
+    assert "Traceback" not in done.stderr and "BrokenPipe" not in done.stderr
+    assert (finished / "out" / "summary.json").is_file() and not list(finished.glob(".out*"))
+
+
+def test_an_answer_that_does_not_get_onto_a_full_disk_is_an_error():
+    if not Path("/dev/full").exists():
+        pytest.skip("no device that is always full")
+    with Path("/dev/full").open("w", encoding="utf-8") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "nameplate", "fonts"],
+            cwd=ROOT, stdout=full, stderr=subprocess.PIPE, text=True, timeout=PATIENCE, check=False,
+        )  # fmt: skip
+    assert done.returncode == 2 and "could not be written" in done.stderr

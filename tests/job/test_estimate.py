@@ -1,0 +1,131 @@
+"""Estimates from drafts against the finished job."""
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from nameplate.cli.commands import main
+from nameplate.job.estimate import OFF, answer_record, work_out
+from nameplate.nest.buying.spares import spares_needed
+from nameplate.ticket.reader import read_ticket
+
+NAMES = ["Wren Abara", "Jo", "Ida Quill", "Lê Mo", "Ada & Tomás Pell", "Otto", "Nell Ash", "Bo", "Una Fern", "Kit"]
+
+TICKET = """
+[job]
+title = "Orchard sponsors"
+roster = "names.csv"
+[face]
+shape = "ellipse"
+width = 110
+height = 80
+[lettering]
+max_height = 30
+[[stock]]
+material = "lettering"
+width = 300
+height = 200
+price = 5
+[[stock]]
+material = "lettering"
+width = 400
+height = 300
+price = 9
+[[stock]]
+material = "template"
+width = 400
+height = 300
+price = 2
+"""
+
+
+@pytest.fixture
+def job(tmp_path):
+    rows = [f"{name},{1 + (n == 3)}" for n, name in enumerate(NAMES)]
+    (tmp_path / "names.csv").write_text("name,copies\n" + "\n".join(rows) + "\n", encoding="utf-8")
+    path = tmp_path / "job.toml"
+    path.write_text(TICKET, encoding="utf-8")
+    return path
+
+
+def run(*arguments):
+    return CliRunner().invoke(main, ["estimate", *map(str, arguments)])
+
+
+def test_a_draft_says_what_the_finished_job_says(job):
+    ticket = read_ticket(job)
+    draft, exact = work_out(ticket, workers=1), work_out(ticket, exact=True, workers=1)
+    assert exact.off == 0 and all(n.least == n.sheets == n.most for n in exact.needs)
+    for own, other in zip(draft.needs, exact.needs, strict=True):
+        assert (own.material, own.parts) == (other.material, other.parts)
+        assert own.least <= other.sheets <= own.most
+    for (_, used), (_, truth) in zip(draft.figures.sheets_used, exact.figures.sheets_used, strict=True):
+        # on a sheet or two, the last part alone moves the end of the used stretch by more than the share stated
+        assert used == pytest.approx(truth, abs=0.1)
+    assert [m.alone for m in draft.quote.materials if m.material == "template"] == [
+        m.alone for m in exact.quote.materials if m.material == "template"
+    ]
+
+
+def test_copies_and_spares_are_counted(job):
+    job.write_text(TICKET + "[spares]\nloss = 0.1\n", encoding="utf-8")
+    answer = work_out(read_ticket(job), workers=1)
+    counts = {need.material: dict(need.parts) for need in answer.needs}
+    assert counts["lettering"] == {"lettering": 11 + spares_needed(11, 0.1, 0.95)}
+    assert counts["template"] == {"template": 10}
+
+
+def test_spares_cost_what_the_job_costs_more_with_them(job):
+    # the same job without [spares] is the check
+    plain = work_out(read_ticket(job), workers=1)
+    job.write_text(TICKET + "[spares]\nloss = 0.5\nconfidence = 0.99\n", encoding="utf-8")
+    answer = work_out(read_ticket(job), workers=1)
+    assert plain.spares is None and answer.spares.exact
+    assert sum(n for _, n in answer.spares.pieces) == spares_needed(11, 0.5, 0.99)
+    assert answer.spares.cost == pytest.approx(answer.figures.cost - plain.figures.cost)
+    assert answer.spares.cost > 0
+    assert answer.spares.sheets == len(answer.figures.sheets) - len(plain.figures.sheets)
+    assert answer_record(answer)["spares"]["pieces"] == dict(answer.spares.pieces)
+
+
+def test_what_is_on_hand_is_said_to_be_used_first(job):
+    stock = '[[stock]]\nmaterial = "lettering"\nwidth = {}\nheight = 70\noffcut = true\n'
+    job.write_text(TICKET + stock.format(140) + stock.format(260), encoding="utf-8")
+    answer = work_out(read_ticket(job), workers=1)
+    (note,) = [f for f in answer.batch.findings if f.code == "on-hand-first"]
+    assert note.message.startswith("lettering: what is on hand is used before anything is bought")
+    assert "used: offcut 260 x 70, then offcut 140 x 70" in note.message
+    assert [s.offcut for s in answer.batch.layout.sheets][:2] == ["offcut 260 x 70", "offcut 140 x 70"]
+
+
+def test_the_table_fits_80_columns_and_says_that_it_is_a_draft(job):
+    done = run(job, "--workers", 1)
+    assert done.exit_code == 0, done.output
+    assert max(len(line.rstrip()) for line in done.stdout.splitlines()) <= 80
+    assert f"draft of the lettering, {OFF:.0%} more or less" in done.stdout
+    assert "11 pieces of lettering" in done.stdout and "10 templates" in done.stdout
+
+
+def test_json_has_what_the_readme_describes(job):
+    done = run(job, "--json", "--workers", 1)
+    record = json.loads(done.stdout)
+    assert record["names"] == {"made": 10, "refused": 0}
+    assert record["draft"] is True and record["off"] == OFF
+    assert set(record["needs"]) == {"lettering", "template"}
+    assert set(record["needs"]["template"]) == {"parts", "sheets", "least", "most"}
+    assert {"stock", "cost", "density", "bound", "sheets_used", "quote", "findings"} <= set(record)
+    assert {"one_more", "ten_more", "still_fit", "still_fit_more", "materials"} <= set(record["quote"])
+    assert {"alone", "least_sheets", "least_cost", "needed_density"} <= set(record["quote"]["materials"][0])
+
+
+def test_a_row_that_cannot_be_set_is_refused_in_the_estimate_too(job):
+    with (job.parent / "names.csv").open("a", encoding="utf-8") as file:
+        file.write("שרה,1\n")
+    done = run(job, "--workers", 1)
+    assert done.exit_code == 1 and "row 12" in done.stderr
+
+
+def test_two_estimates_are_the_same(job):
+    one, two = (answer_record(work_out(read_ticket(job), workers=1)) for _ in range(2))
+    assert one == two

@@ -1,0 +1,71 @@
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from nameplate.geometry.region import from_ring, offset, rectangle
+from nameplate.nest.buying.bounds import area_bound, best_bound, big_part_bound, grown_area
+from nameplate.nest.layout import Piece
+from nameplate.nest.nesting import nest
+from nameplate.ticket.schema import NestKeys, StockKeys
+
+
+def squares(n, side):
+    return [Piece(str(i), "lettering", 1, 1, "lettering", rectangle(0, 0, side, side)) for i in range(n)]
+
+
+# examples derived from the theorem of the grown parts; the true numbers of sheets by the big-part argument
+
+
+def test_three_large_squares_need_a_sheet_each_though_area_says_two():
+    assert area_bound(squares(3, 6), 10, 10, 0, 0).sheets == 2
+    assert big_part_bound(squares(3, 6), 10, 10, 0) == 3
+    assert best_bound(squares(3, 6), 10, 10, 0, 0).sheets == 3
+
+
+def test_forty_squares_just_over_half_the_sheet():
+    assert area_bound(squares(40, 5.1), 10, 10, 0, 0).sheets == 11
+    assert best_bound(squares(40, 5.1), 10, 10, 0, 0).sheets == 40
+
+
+def test_squares_of_exactly_half_the_sheet_are_not_big():
+    assert big_part_bound(squares(4, 5), 10, 10, 0) == 0
+
+
+def test_a_grown_square_has_steiners_area():
+    # A + P r + pi r^2 (Steiner 1840); the chords of the arcs keep the measured figure just below it
+    exact = 100 + 40 * 0.75 + math.pi * 0.75**2
+    assert exact - 0.01 < grown_area(rectangle(0, 0, 10, 10), 1.5) <= exact
+
+
+def test_the_gap_and_margin_enter_as_derived():
+    # sheets >= sum A(part + B(s/2)) / ((W - 2m + s)(H - 2m + s))
+    found = area_bound(squares(5, 10), 100, 50, 1.5, 5)
+    assert found.fraction == pytest.approx(5 * grown_area(rectangle(0, 0, 10, 10), 1.5) / (91.5 * 41.5))
+    assert (found.sheets, found.density) == (1, pytest.approx(500 / 5000))
+
+
+def test_a_sheet_smaller_than_its_margins_is_refused():
+    with pytest.raises(ValueError, match="no room"):
+        area_bound(squares(1, 1), 10, 10, 1, 5)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.lists(st.tuples(st.floats(2, 60), st.floats(2, 40)), min_size=1, max_size=12), st.sampled_from([0.0, 1.5]))
+def test_the_bound_is_never_above_what_a_real_nest_takes(sizes, gap):
+    pieces = [Piece(str(i), "lettering", 1, 1, "lettering", rectangle(0, 0, w, h)) for i, (w, h) in enumerate(sizes)]
+    keys = NestKeys(engine="rectangle", gap=gap, edge_margin=2)
+    layout = nest(pieces, [StockKeys(width=80, height=50)], keys)
+    assert layout.findings == ()
+    assert best_bound(pieces, 80, 50, gap, 2, keys.turns).sheets <= len(layout.sheets)
+
+
+def test_points_left_out_of_an_outline_never_make_the_grown_area_larger():
+    # a disc of radius r grows to pi (r + s/2)^2 (Steiner 1840); drawn with 720 points, so that most are left out
+    turns = [2 * math.pi * k / 720 for k in range(720)]
+    outer, inner = ([(r * math.cos(t), r * math.sin(t)) for t in turns] for r in (12.0, 8.0))
+    ring = from_ring(outer, [inner])
+    exact = math.pi * ((12 + 0.75) ** 2 - (8 - 0.75) ** 2)
+    whole = offset(ring, 0.75).area
+    assert 0.99 * exact < grown_area(ring, 1.5) < whole < exact

@@ -1,0 +1,107 @@
+"""The best spot for a part, checked against trying every free cell."""
+
+import pytest
+
+from nameplate.geometry.region import distance, from_ring, offset, rectangle
+from nameplate.nest.layout import Piece
+from nameplate.nest.search.best_spot import LEFTNESS, Finder
+from nameplate.nest.search.trueshape import Stamps, cell_side, fill, open_table, place
+from nameplate.nest.sheets import Blank, Rules, with_usable
+
+from ..letters import words
+
+RULES = Rules(gap=1.5, edge=5, turns=(0.0, 90.0, 180.0, 270.0))
+BLANK = with_usable(Blank(0, "lettering", 200, 100), RULES)
+
+
+def table_of(pieces):
+    stamps = Stamps(pieces, RULES, cell_side([BLANK]))
+    return open_table(BLANK, RULES, stamps.cell), stamps
+
+
+def free_cells(table, stamp):
+    """Every cell where a stamp may lie: the column it reaches to, and its worth."""
+    board, (room_x, room_y) = table.board, table.size
+    columns, rows = (
+        int((room - size - shift) / table.cell + 1e-7) + 1
+        for room, size, shift in zip((room_x, room_y), (stamp.width, stamp.height), stamp.shift, strict=True)
+    )
+    spots = board.free(board.tests(stamp), board.forbidden(rows), 0, columns)
+    reach = spots // board.rows + round((stamp.width + stamp.shift[0]) / table.cell)
+    worth = board.contact(stamp, spots) - LEFTNESS * (spots // board.rows + stamp.heart)
+    return list(zip(reach.tolist(), worth.tolist(), strict=True))
+
+
+@pytest.mark.parametrize("laid", [0, 2, 5])
+def test_no_free_cell_reaches_less_far_and_none_as_far_is_worth_much_more(laid):
+    pieces, leeway = words(8), 8
+    table, stamps = table_of(pieces)
+    for index in range(laid):
+        assert place(table, index, pieces[index], stamps.of(index))
+    spot = Finder(table, stamps.of(6)).best(leeway)
+    free = [row for stamp in stamps.of(6) for row in free_cells(table, stamp)]
+    least = min(reach for reach, _ in free)
+    reach = spot.x + round((spot.stamp.width + spot.stamp.shift[0]) / table.cell)
+    assert least <= reach <= least + leeway
+    worth = spot.contact - LEFTNESS * (spot.x + spot.stamp.heart)
+    # the ends of runs are compared, and those the exact check refuses are passed over
+    assert worth > max(w for r, w in free if r <= least + leeway) - 0.1
+
+
+def test_a_search_that_goes_on_finds_what_a_new_one_finds():
+    pieces = words(8)
+    table, stamps = table_of(pieces)
+    finder = Finder(table, stamps.of(7))
+    for index in range(5):
+        going_on, anew = finder.best(8), Finder(table, stamps.of(7)).best(8)
+        assert (going_on.x, going_on.y, going_on.stamp.turn) == (anew.x, anew.y, anew.stamp.turn)
+        assert place(table, index, pieces[index], stamps.of(index))
+
+
+def test_a_full_table_has_no_spot():
+    slab = Piece("slab", "lettering", 1, 1, "lettering", rectangle(0, 0, 190, 90))
+    small = Piece("small", "lettering", 1, 1, "lettering", rectangle(0, 0, 5, 5))
+    table, stamps = table_of([slab, small])
+    assert place(table, 0, slab, stamps.of(0))
+    assert Finder(table, stamps.of(1)).best(8) is None
+
+
+def test_a_part_that_fills_a_notch_goes_before_a_larger_one_that_does_not():
+    # once the step lies in a corner, the notch's part touches all round; a disc of the same box touches far less
+    step = from_ring([(0, 0), (120, 0), (120, 30), (60, 30), (60, 60), (0, 60)])
+    disc = offset(from_ring([(0, 0), (0.1, 0), (0, 0.1)]), 20)
+    regions = {"step": step, "disc": disc, "fill": rectangle(0, 0, 57, 27)}
+    pieces = [Piece(name, "lettering", 1, 1, "lettering", region) for name, region in regions.items()]
+    for among, order in ((1, [0, 1, 2]), (2, [0, 2, 1])):
+        table, stamps = table_of(pieces)
+        assert fill(table, pieces, range(3), stamps, among=among) == []
+        assert [lying.index for lying in table.lying] == order
+
+
+def test_of_equal_outlines_the_first_goes_first():
+    pieces = [Piece(f"{i}", "lettering", 1, 1, "lettering", rectangle(0, 0, 56, 26)) for i in range(4)]
+    table, stamps = table_of(pieces)
+    assert fill(table, pieces, [2, 0, 3, 1], stamps, among=3) == []
+    assert [lying.index for lying in table.lying] == [2, 0, 3, 1]
+
+
+def test_parts_chosen_among_many_keep_their_distance_and_lie_once():
+    pieces = words(20)
+    table, stamps = table_of(pieces)
+    left = fill(table, pieces, range(20), stamps, among=6)
+    laid = [lying.index for lying in table.lying]
+    assert sorted([*laid, *left]) == list(range(20))
+    shapes = [shape for shape in table.crowd.shapes if shape is not None]
+    assert all(distance(a, b) > RULES.gap - 0.03 for n, a in enumerate(shapes) for b in shapes[:n])
+
+
+def test_choosing_among_several_makes_shorter_nests_of_names_than_their_order():
+    pieces = words(24)
+    wide = with_usable(Blank(0, "lettering", 2000, 100), RULES)
+    used = {}
+    for among in (1, 12):
+        stamps = Stamps(pieces, RULES, 0.5)
+        table = open_table(wide, RULES, 0.5)
+        assert fill(table, pieces, range(24), stamps, among=among) == []
+        used[among] = table.used
+    assert used[12] < used[1]

@@ -1,0 +1,101 @@
+import pytest
+
+from nameplate.geometry.region import from_ring, rectangle
+from nameplate.nest.layout import Layout, Piece, layout_to_json
+from nameplate.nest.rectangles import pack_boxes
+from nameplate.nest.search.trueshape import pack_shapes
+from nameplate.nest.sheets import Blank, Rules, with_usable
+from nameplate.nest.verify import verify
+
+from ..letters import words
+
+RULES = Rules(gap=1.5, edge=5)
+
+
+def sheet(width=300.0, height=150.0, rules=RULES, **shape):
+    return with_usable(Blank(0, "lettering", width, height, **shape), rules)
+
+
+def layout_of(blanks, packed):
+    return Layout(tuple(b.sheet(rows) for b, rows in zip(blanks, packed.placements, strict=True) if rows))
+
+
+def lying(pieces, packed):
+    return [p for i, p in enumerate(pieces) if i not in packed.left]
+
+
+def test_names_take_fewer_sheets_than_their_boxes_and_hold_exactly():
+    pieces, blanks = words(40), [sheet(200, 100)] * 20
+    by_shape, by_box = pack_shapes(pieces, blanks, RULES), pack_boxes(pieces, blanks, RULES)
+    assert by_shape.left == by_box.left == ()
+    assert verify(layout_of(blanks, by_shape), pieces, RULES) == ()
+    assert len(layout_of(blanks, by_shape).sheets) < len(layout_of(blanks, by_box).sheets)
+
+
+def test_two_runs_give_the_same_text():
+    blanks = [sheet()] * 3
+    first, second = (layout_to_json(layout_of(blanks, pack_shapes(words(20), blanks, RULES))) for _ in range(2))
+    assert first == second
+
+
+def test_a_small_part_lies_in_the_hole_of_a_large_one():
+    frame = from_ring([(0, 0), (90, 0), (90, 60), (0, 60)], [[(10, 10), (80, 10), (80, 50), (10, 50)]])
+    pieces = [Piece("frame", "template", 1, 1, "m", frame), Piece("in", "template", 1, 1, "m", rectangle(0, 0, 60, 30))]
+    blanks = [sheet(100, 70)]
+    packed = pack_shapes(pieces, blanks, RULES)
+    assert packed.left == ()
+    assert verify(Layout((blanks[0].sheet(packed.placements[0]),)), [], RULES) != ()
+    whole = Layout((Blank(0, "m", 100, 70).sheet(packed.placements[0]),))
+    assert verify(whole, pieces, RULES) == ()
+
+
+def test_triangles_interlock_as_boxes_cannot():
+    triangle = from_ring([(0, 0), (60, 0), (0, 40)])
+    pieces = [Piece(str(i), "lettering", 1, 1, "lettering", triangle) for i in range(2)]
+    blanks = [sheet(80, 52)]
+    assert pack_shapes(pieces, blanks, RULES).left == ()
+    assert len(pack_boxes(pieces, blanks, RULES).left) == 1
+
+
+def test_any_outline_with_a_bite_and_a_hole_is_filled_within_its_bounds():
+    slanted = from_ring(
+        [(0, 0), (260, 20), (300, 150), (140, 150), (120, 110), (100, 150), (20, 140)],
+        [[(150, 40), (180, 40), (180, 70), (150, 70)]],
+    )
+    pieces, blanks = words(30), [sheet(300, 150, outline=slanted)]
+    packed = pack_shapes(pieces, blanks, RULES)
+    assert len(packed.placements[0]) > 8
+    assert verify(layout_of(blanks, packed), lying(pieces, packed), RULES) == ()
+
+
+def test_damaged_places_are_kept_clear():
+    pieces, blanks = words(30), [sheet(keep_outs=rectangle(100, 50, 160, 90))]
+    packed = pack_shapes(pieces, blanks, RULES)
+    assert verify(layout_of(blanks, packed), lying(pieces, packed), RULES) == ()
+    plain = pack_shapes(pieces, [sheet()], RULES)
+    assert len(packed.placements[0]) <= len(plain.placements[0])
+
+
+@pytest.mark.parametrize("turns", [(0.0,), (0.0, 90.0), (15.0, 200.0)])
+def test_only_allowed_turns_are_used(turns):
+    rules = Rules(gap=1.5, edge=5, turns=turns)
+    pieces, blanks = words(8), [sheet(rules=rules)] * 2
+    packed = pack_shapes(pieces, blanks, rules)
+    assert packed.left == ()
+    assert {at.turn for rows in packed.placements for at in rows} <= set(turns)
+    assert verify(layout_of(blanks, packed), pieces, rules) == ()
+
+
+def test_squares_that_tile_the_sheet_exactly_all_fit():
+    rules = Rules(gap=0, edge=0)
+    pieces = [Piece(str(i), "lettering", 1, 1, "lettering", rectangle(0, 0, 10, 10)) for i in range(12)]
+    blanks = [sheet(40, 30, rules)]
+    packed = pack_shapes(pieces, blanks, rules)
+    assert packed.left == ()
+    assert verify(layout_of(blanks, packed), pieces, rules) == ()
+
+
+def test_parts_gather_on_the_left_so_that_one_large_piece_remains():
+    pieces, blanks = words(6), [sheet(600, 300)]
+    packed = pack_shapes(pieces, blanks, RULES)
+    assert max(at.x for at in packed.placements[0]) < 120

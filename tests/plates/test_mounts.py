@@ -1,0 +1,159 @@
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from nameplate.face.making import make_face
+from nameplate.geometry import region as rg
+from nameplate.lettering.strength import weakest_neck
+from nameplate.lettering.webs import webs_hold
+from nameplate.model import Neck, Order
+from nameplate.plates.make import Shop, make_plate
+from nameplate.plates.mounts import least_web, mounted, strength_findings, zone_for
+from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, MaterialKeys, Ticket
+
+FACE = FaceKeys(shape="ellipse", width=110, height=80)
+
+
+def made(mount, name="Wren", *, materials=DEFAULT_MATERIALS, **keys):
+    ticket = Ticket(
+        face=FACE,
+        lettering=LetteringKeys(mount=mount, **keys),
+        material=materials,
+        jig=JigKeys(style="template"),
+        folder=Path(),
+    )
+    shop = Shop(ticket, make_face(FACE)[0])
+    plate, jig = make_plate(shop, Order("7", 2, name, mount=mount, fonts=ticket.lettering.font))
+    return shop, plate, jig
+
+
+def part(plate, kind):
+    (found,) = [p for p in plate.parts if p.kind == kind]
+    return found
+
+
+def test_a_backing_is_the_lettering_grown_and_the_jig_locates_it():
+    shop, plate, jig = made("backed", "I", backing=4)
+    lettering, backing = part(plate, "lettering").region, part(plate, "backing").region
+    assert part(plate, "backing").material == "backing"
+    assert rg.covers(rg.offset(backing, 0.01), rg.offset(lettering, 4))
+    assert rg.covers(rg.offset(shop.face.zone, 0.01), backing)
+    # general tube formula, an upper bound where the outline is not convex (Federer 1959): A + L r + pi r^2
+    grown = rg.filled(lettering)
+    assert backing.area <= grown.area + grown.length * 4 + math.pi * 16 + 1
+    ((feature, window),) = jig.features
+    assert feature == "window"
+    assert rg.covers(window, backing)
+
+
+def test_a_pierced_name_that_loses_much_of_its_letters_to_the_plate_is_pointed_out():
+    _, large, _ = made("pierced", "Bob")
+    _, small, _ = made("pierced", "Abbé Inès", font=("Sacramento",), words="tie", max_height=13, min_web=2)
+    assert [f.code for f in large.findings if f.code == "letters-thinned"] == []
+    (finding,) = (f for f in small.findings if f.code == "letters-thinned")
+    assert finding.severity == "warning"
+    assert finding.measured > 0.2
+    assert len(rg.solids(part(small, "blank").region)) == 1  # and made all the same
+    assert webs_hold(part(small, "blank").region, 2)
+
+
+def test_a_pierced_name_with_whole_letters_lost_to_the_plate_is_not_made():
+    _, plate, _ = made("pierced", "Wilhelmina Lilybell", font=("Great Vibes",), words="tie", max_height=13)
+    assert plate.lettering is None
+    (finding,) = (f for f in plate.findings if f.severity == "error")
+    assert finding.code == "letters-lost"
+    _, wide, _ = made("pierced", "Wilhelmina Lilybell", font=("Great Vibes",), words="tie", max_height=13, min_web=0.6)
+    assert wide.lettering is not None and not [f for f in wide.findings if "lost" in f.code]
+
+
+def test_dots_and_accents_that_the_plate_closes_are_counted():
+    _, plate, _ = made("pierced", "Zoë", font=("Great Vibes",), words="tie", max_height=13)
+    (finding,) = (f for f in plate.findings if f.code == "marks-lost")
+    assert finding.severity == "warning" and finding.measured == 2
+    _, large, _ = made("pierced", "Zoë", font=("Great Vibes",), words="tie", min_web=0.6)
+    assert not [f for f in large.findings if f.code == "marks-lost"]
+
+
+def test_a_pierced_plate_is_one_piece_with_its_webs_and_no_jig():
+    shop, plate, jig = made("pierced", "Bob")
+    blank = part(plate, "blank")
+    assert jig is None and not plate.jig
+    assert len(rg.solids(blank.region)) == 1
+    assert webs_hold(blank.region, 1.5)
+    assert rg.hausdorff(rg.filled(blank.region), shop.face.outline) < 1e-6
+    # nothing is cut outside the zone, and what is cut is what the plate's lettering says
+    cut = rg.difference(shop.face.outline, blank.region)
+    assert rg.covers(rg.offset(shop.face.zone, 1e-3), cut)
+    assert plate.lettering.region.area == pytest.approx(cut.area, rel=1e-6)
+    assert least_web("pierced", "blank", LetteringKeys()) == 1.5
+
+
+@pytest.mark.parametrize("mark", ["outline", "hatch"])
+def test_a_marked_plate_is_scored_inside_its_letters(mark):
+    shop, plate, _ = made("marked", "Ada", mark=mark, hatch=0.5)
+    blank = part(plate, "blank")
+    assert rg.hausdorff(blank.region, shop.face.outline) < 1e-9
+    room = rg.offset(plate.lettering.region, 1e-6)
+    inside = [line for line in blank.marks if not rg.covers(room, rg.capsule(line, 1e-7))]
+    assert blank.marks and not inside
+    if mark == "hatch":
+        # lines a spacing apart fill an area with a length of area / spacing (Cavalieri's principle)
+        lines = [line for line in blank.marks if len(line) == 2]
+        length = sum(math.dist(*line) for line in lines)
+        assert length == pytest.approx(plate.lettering.region.area / 0.5, rel=0.05)
+
+
+def test_a_backing_needs_room_of_its_own():
+    face = make_face(FACE)[0]
+    keys = LetteringKeys(backing=4)
+    assert zone_for("applied", face, keys) == face.zone
+    assert rg.hausdorff(rg.offset(zone_for("backed", face, keys), 4), face.zone) < 0.05
+
+
+def test_a_plate_with_holes_keeps_them():
+    shop, plate, _ = made("marked", "Jo")
+    hole = rg.disc((0, 37), 3)
+    face = replace(shop.face, keep_outs=hole)
+    blank = mounted(plate.order, face, plate.lettering, shop.ticket.lettering).parts[0]
+    assert blank.region.area == pytest.approx(shop.face.outline.area - hole.area, rel=1e-9)
+
+
+def test_a_weak_neck_is_told_and_can_be_strengthened():
+    shop, plate, _ = made("applied", "Jo")
+    sheet = MaterialKeys(name="cast acrylic", thickness=3)
+    arm = rg.union(rg.rectangle(0, 0, 12, 12), rg.rectangle(11, 5, 60, 6.6), rg.rectangle(59, 2, 64, 10))
+    weak = replace(plate.lettering, region=arm, neck=weakest_neck(arm, thickness=3))
+    lettering, (finding,) = strength_findings(plate.order, shop.face, weak, LetteringKeys(), sheet)
+    assert finding.code == "fragile" and lettering.region.area == arm.area
+    # bending of a cantilever: 6 F L / (t w^2) (Gere & Goodno, Mechanics of Materials)
+    assert lettering.neck.stress == pytest.approx(6 * 2 * lettering.neck.lever / (3 * lettering.neck.width**2))
+    stronger, (note,) = strength_findings(plate.order, shop.face, weak, LetteringKeys(strengthen=True), sheet)
+    assert note.code == "strengthened"
+    assert stronger.neck is None or stronger.neck.stress <= note.allowed
+
+
+def test_strengthened_letters_stay_in_their_zone_and_under_the_greatest_height():
+    wood = {"lettering": MaterialKeys(name="MDF", thickness=3)}
+    shop, plate, _ = made("applied", "Wren Abara", words="tie", strengthen=True, materials=wood)
+    assert [f.code for f in plate.findings] == ["strengthened"]
+    assert rg.covers(rg.offset(shop.face.zone, 1e-6), plate.lettering.region)
+    _, plate, _ = made("applied", "Wren Abara", words="tie", strengthen=True, materials=wood, max_height=18)
+    assert [f.code for f in plate.findings] == ["strengthened"]
+    assert rg.bounds(plate.lettering.region).height <= 18 + 1e-6
+    assert webs_hold(plate.lettering.region, 1.5)
+
+
+def test_a_material_nobody_knows_is_not_judged():
+    shop, plate, _ = made("applied", "Jo")
+    thin = replace(plate.lettering, neck=Neck(0, 0, 0.5, 40, 500))
+    assert strength_findings(plate.order, shop.face, thin, LetteringKeys(), MaterialKeys(name="grey board"))[1] == ()
+
+
+def test_a_name_with_more_hatch_lines_than_allowed_is_refused_and_names_the_key(monkeypatch):
+    monkeypatch.setattr("nameplate.lettering.scoring.MOST_ROWS", 50)
+    _, plate, _ = made("marked", hatch=0.05)
+    assert plate.lettering is None
+    assert [f.code for f in plate.findings] == ["cannot-be-hatched"]
+    assert "set lettering.hatch to" in plate.findings[0].message

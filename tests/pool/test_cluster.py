@@ -1,0 +1,266 @@
+"""A scheduler and two workers of Dask on the loopback, each a process of its own, on ports that the system chooses."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from nameplate.cli.commands import main
+from nameplate.errors import ClusterError
+from nameplate.pool import cluster as clusters
+from nameplate.pool.cluster import connected
+from nameplate.pool.interface import Failure
+from nameplate.pool.processes import run_all
+from nameplate.pool.versions import versions
+from nameplate.typesetting.fonts import bundled_fonts
+
+pytestmark = [
+    # sockets of a scheduler that was killed are closed by the collector, when it comes to that
+    pytest.mark.filterwarnings("ignore::ResourceWarning"),
+    pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning"),
+]
+
+TESTS = str(Path(__file__).parent)
+
+#: Longest a test waits for a process of the cluster to come or go, in seconds, on a very busy machine.
+WAIT_S = 90
+
+
+class Loopback:
+    """A scheduler and its workers. Addresses and state go through files and the client; output is dropped."""
+
+    def __init__(self, folder):
+        self.folder, self.processes = folder, []
+        told = folder / "scheduler.json"
+        self.scheduler = self.start("dask", "scheduler", "--host", "127.0.0.1", "--port", "0", "--no-dashboard",
+                                    "--no-show", "--scheduler-file", str(told))  # fmt: skip
+        wait_for(lambda: told.exists() and told.read_text(encoding="utf-8").rstrip().endswith("}"))
+        self.address = json.loads(told.read_text(encoding="utf-8"))["address"]
+
+    def start(self, *command):
+        folders = [TESTS, str(Path(clusters.__file__).parents[2]), os.environ.get("PYTHONPATH", "")]
+        environment = os.environ | {"PYTHONPATH": os.pathsep.join(filter(None, folders))}
+        process = subprocess.Popen(
+            [sys.executable, "-m", *command],
+            env=environment, cwd=self.folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+        )  # fmt: skip
+        self.processes.append(process)
+        return process
+
+    def worker(self, *more):
+        return self.start("dask", "worker", self.address, "--host", "127.0.0.1", "--nthreads", "1", "--no-dashboard",
+                          "--local-directory", str(self.folder), *more)  # fmt: skip
+
+    def stop(self):
+        for process in reversed(self.processes):
+            process.kill()
+            process.wait()
+
+
+def wait_for(true):
+    end = time.monotonic() + WAIT_S
+    while not true():
+        assert time.monotonic() < end, "the cluster did not come up"
+        time.sleep(0.1)
+
+
+def joined(address, count):
+    from distributed import Client
+
+    with Client(address, timeout=WAIT_S, set_as_default=False) as client:
+        client.wait_for_workers(count, timeout=WAIT_S)
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory):
+    loopback = Loopback(tmp_path_factory.mktemp("dask"))
+    try:
+        loopback.worker("--no-nanny")
+        loopback.worker("--nanny")  # whose worker is a process that by itself may start no other
+        joined(loopback.address, 2)
+        yield loopback.address
+    finally:
+        loopback.stop()
+
+
+@pytest.fixture
+def own(tmp_path):
+    loopback = Loopback(tmp_path)
+    yield loopback
+    loopback.stop()
+
+
+def work(shared, item):
+    if item == "die":
+        os._exit(9)
+    if item == "hang":
+        time.sleep(600)
+    if item == "raise":
+        raise ValueError("no such letter")
+    return shared + item
+
+
+def place(shared, item):
+    if item == "slow":
+        time.sleep(1.0)
+    return os.getppid()
+
+
+def test_what_raises_dies_or_hangs_on_a_cluster_costs_itself(address):
+    with connected(address, workers=1) as pool:
+        got = run_all(work, ["a", "die", "hang", "raise", "b"], "n", workers=pool, limit_s=4, keep=str.upper)
+        assert (got[0], got[4]) == ("NA", "NB")
+        died, hung, raised = got[1:4]
+        assert isinstance(died, Failure) and "stop without a result" in died.reason
+        assert isinstance(hung, Failure) and hung.late and "4 seconds" in hung.reason
+        assert isinstance(raised, Failure) and "no such letter" in raised.reason
+        assert len(set(run_all(place, ["slow"] * 6, None, workers=pool))) == 2  # both workers took part
+        assert pool.here.workers == [] and pool.remarks == []  # and this process none
+
+
+JOB = """
+[job]
+roster = "names.csv"
+dxf = true
+[face]
+shape = "ellipse"
+width = 90
+height = 60
+[lettering]
+font = "own.ttf"
+[[stock]]
+width = 400
+height = 300
+[[stock]]
+material = "template"
+width = 400
+height = 300
+"""
+
+
+def digests(folder):
+    return {p.relative_to(folder).as_posix(): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+
+
+@pytest.fixture
+def job(tmp_path):
+    """A job with a font of its own, which lies beside the ticket and nowhere else."""
+    folder = tmp_path / "job"
+    folder.mkdir()
+    (folder / "job.toml").write_text(JOB, encoding="utf-8")
+    (folder / "names.csv").write_text("name,copies\nWren,2\nOtto,1\nJo,1\nIda,3\n", encoding="utf-8")
+    font = next(info.path for info in bundled_fonts() if info.name == "Pacifico")
+    (folder / "own.ttf").write_bytes(font.read_bytes())
+    return folder / "job.toml"
+
+
+def test_a_cluster_makes_the_same_bytes(address, job, tmp_path):
+    for out, more in (("here", ("--workers", "2")), ("there", ("--cluster", address))):
+        done = CliRunner().invoke(main, ["make", str(job), "-o", str(tmp_path / out), *more])
+        assert done.exit_code == 0, done.output
+        assert "warning: the cluster" not in done.output
+    here, there = digests(tmp_path / "here"), digests(tmp_path / "there")
+    assert sorted(here) == sorted(there)
+    assert [name for name in here if here[name] != there[name]] == []
+    assert any(name.endswith(".dxf") for name in here)
+
+
+def test_a_font_file_travels_with_the_work(address, job):
+    """The worker is told of a path that is nowhere on its disk, like one on another machine."""
+    from nameplate.system.carried import carried
+
+    absent = Path("/nowhere/own.ttf")
+    with connected(address, workers=1) as pool:
+        pool.bring([job.parent / "own.ttf"])
+        pool.files[absent] = pool.files.pop(job.parent / "own.ttf")
+        (got,) = run_all(_family, [str(absent)], None, workers=pool)
+    assert got == "Pacifico"
+    assert carried(absent) is None  # here nothing was changed
+
+
+def _family(shared, item):
+    from nameplate.typesetting.fonts import load_font
+
+    return load_font(item).name
+
+
+def test_an_estimate_says_the_same_from_a_cluster(address, job):
+    runs = [
+        CliRunner().invoke(main, ["estimate", str(job), "--json", *more])
+        for more in (("--workers", "1"), ("--cluster", address))
+    ]
+    assert [r.exit_code for r in runs] == [0, 0], runs[1].output
+    assert runs[0].stdout == runs[1].stdout
+
+
+def test_a_worker_that_is_killed_costs_time_only(own):
+    first, _ = own.worker("--no-nanny"), own.worker("--no-nanny")
+    joined(own.address, 2)
+    with connected(own.address, workers=1) as pool:
+        task = pool.begin(place, ["slow"] * 6, None)
+        time.sleep(0.5)
+        first.kill()
+        got = task.finish()
+    assert not [outcome for outcome in got if isinstance(outcome, Failure)]
+    assert first.pid not in got[-1:]
+
+
+@pytest.mark.parametrize("victim", ["scheduler", "workers"])
+def test_what_a_lost_cluster_had_is_made_here_and_that_is_said(own, victim):
+    worker = own.worker("--no-nanny")
+    joined(own.address, 1)
+    with connected(own.address, workers=2) as pool:
+        task = pool.begin(work, [str(i) for i in range(40)], "n")
+        (own.scheduler if victim == "scheduler" else worker).kill()
+        assert task.finish() == tuple(f"n{i}" for i in range(40))
+        assert len(pool.remarks) == 1 and own.address in pool.remarks[0] and "made on this machine" in pool.remarks[0]
+        assert run_all(work, ["a"], "n", workers=pool) == ("na",)  # here, at once
+        assert len(pool.remarks) == 1
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a process cannot be stopped there")
+def test_a_cluster_that_falls_silent_is_done_without(own, monkeypatch):
+    worker = own.worker("--no-nanny")
+    joined(own.address, 1)
+    monkeypatch.setattr(clusters, "PATIENCE_S", 2.0)
+    with connected(own.address, workers=1) as pool:
+        task = pool.begin(work, ["a", "b"], "n", limit_s=2)
+        worker.send_signal(signal.SIGSTOP)
+        try:
+            got = task.finish()
+        finally:
+            worker.send_signal(signal.SIGCONT)
+    assert got == ("na", "nb")
+
+
+def test_no_scheduler_or_no_workers_is_said_in_a_sentence(own, job, tmp_path, monkeypatch):
+    none = CliRunner().invoke(main, ["make", str(job), "-o", str(tmp_path / "out"), "--cluster", own.address])
+    assert none.exit_code == 2 and "has no workers" in none.stderr
+    own.stop()
+    monkeypatch.setattr(clusters, "CONNECT_S", 1.0)
+    for where in (own.address, "nonsense", "tcp://127.0.0.1:99999", "tcp://"):
+        gone = CliRunner().invoke(main, ["make", str(job), "-o", str(tmp_path / "out"), "--cluster", where])
+        assert gone.exit_code == 2 and f"no scheduler answers at {where}" in gone.stderr, (where, gone.output)
+    assert not (tmp_path / "out").exists()
+
+
+def test_other_versions_are_refused_with_a_sentence_that_names_both(address, monkeypatch):
+    monkeypatch.setattr(clusters, "versions", lambda: versions() | {"numpy": "1.0.0"})
+    with pytest.raises(ClusterError) as refused, connected(address):
+        pass
+    theirs = versions()["numpy"]
+    assert f"numpy is {theirs} there and 1.0.0 here" in str(refused.value)
+    assert "the same bytes" in str(refused.value)
+
+
+def test_a_worker_that_joins_later_with_other_versions_is_not_used(address, monkeypatch):
+    with connected(address, workers=1) as pool:
+        monkeypatch.setattr(clusters, "versions", lambda: versions() | {"numpy": "1.0.0"})
+        assert run_all(work, ["a", "b", "c"], "n", workers=pool) == ("na", "nb", "nc")
+        assert "numpy is" in pool.remarks[0] and "was not used" in pool.remarks[0]

@@ -1,0 +1,163 @@
+import os
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import psutil
+import pytest
+
+from nameplate.pool.processes import Crew, Failure, Job, run_all
+
+
+def work(shared, item):
+    if item == "die":
+        os._exit(9)
+    if item == "hang":
+        time.sleep(600)
+    if item == "raise":
+        raise ValueError("no such letter")
+    return shared + item
+
+
+def test_results_come_in_the_order_of_the_items():
+    items = [str(i) for i in range(9)]
+    assert run_all(work, items, "n", workers=2) == tuple("n" + i for i in items)
+
+
+def test_no_items_no_workers():
+    assert run_all(work, [], "n") == ()
+
+
+def test_a_worker_that_dies_hangs_or_raises_costs_only_its_item():
+    ticks = []
+    got = run_all(work, ["a", "die", "hang", "raise", "b"], "n", workers=2, limit_s=6, done=lambda: ticks.append(1))
+    assert (got[0], got[4]) == ("na", "nb")
+    died, hung, raised = got[1:4]
+    assert isinstance(died, Failure) and "stop without a result" in died.reason
+    assert isinstance(hung, Failure) and "6 seconds" in hung.reason
+    assert isinstance(raised, Failure) and "no such letter" in raised.reason and "Traceback" in raised.detail
+    assert len(ticks) == 5
+
+
+def whose(shared, item):
+    return os.getpid()
+
+
+def test_one_worker_is_a_process_of_its_own_and_has_the_limit_too():
+    pids = set(run_all(whose, range(5), None, workers=1))
+    assert len(pids) == 1 and os.getpid() not in pids
+    hung, done = run_all(work, ["hang", "a"], "n", workers=1, limit_s=3)
+    assert isinstance(hung, Failure) and hung.late and done == "na"
+
+
+def test_few_items_are_worth_one_process():
+    with Crew(8) as crew:
+        crew.hire(3)
+        assert len(crew.workers) == 1
+        crew.hire(4)
+        assert len(crew.workers) == 4
+
+
+def spin(shared, item):
+    end = time.process_time() + item
+    while time.process_time() < end:
+        pass
+    return "made"
+
+
+def test_the_limit_counts_the_seconds_of_a_core_that_an_item_takes_on_its_own():
+    """What a worker took before, for other items, is not held against the next."""
+    assert run_all(spin, [2.0] * 3, None, workers=1, limit_s=3) == ("made",) * 3
+    (outcome,) = run_all(spin, [3600], None, workers=1, limit_s=2)
+    assert isinstance(outcome, Failure) and outcome.late
+
+
+def test_each_item_may_have_a_limit_of_its_own():
+    got = run_all(work, ["a", "hang"], "n", workers=1, limit_s=lambda item: 2 if item == "hang" else 600)
+    assert got[0] == "na" and "2 seconds" in got[1].reason
+
+
+def test_what_is_kept_of_a_result_is_decided_here_as_soon_as_it_is_there():
+    assert run_all(work, ["a", "die", "b"], "n", workers=1, keep=str.upper)[::2] == ("NA", "NB")
+
+
+def test_a_crew_takes_one_job_after_another_and_outlives_a_dead_worker():
+    with Crew(2) as crew:
+        first = run_all(work, ["a", "die", "b", "c"], "1", workers=crew)
+        assert [first[0], *first[2:]] == ["1a", "1b", "1c"]
+        assert isinstance(first[1], Failure)
+        assert run_all(work, ["d"], "2", workers=crew) == ("2d",)  # with the workers that are there
+        assert {w.process.is_alive() for w in crew.workers} == {True}
+        gone = [w.process for w in crew.workers]
+    assert [p.is_alive() for p in gone] == [False, False]
+
+
+def test_a_parent_may_do_other_things_meanwhile():
+    with Crew(2) as crew:
+        job = Job(crew, work, list("abcdef"), "n")
+        while job.left:
+            job.tend()
+        assert job.finish() == tuple("n" + i for i in "abcdef")
+
+
+def stamped(shared, item):
+    return item, time.monotonic_ns()
+
+
+def test_the_largest_go_first_and_results_keep_their_order():
+    got = run_all(stamped, [2, 9, 5], None, workers=1, size=lambda n: n)
+    assert [item for item, _ in got] == [2, 9, 5]
+    assert [item for item, _ in sorted(got, key=lambda pair: pair[1])] == [9, 5, 2]
+
+
+def shout(shared, item):
+    os.write(1, b"a native library speaks\n")
+    print("so does Python", file=sys.stderr)
+    return item
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there is no SIGKILL")
+def test_processes_print_nothing_and_end_with_a_parent_that_is_killed(tmp_path):
+    code = (
+        "import os, signal, sys\n"
+        "sys.path.insert(0, sys.argv[1])\n"
+        "import test_processes\n"
+        "from nameplate.pool.processes import Crew, run_all\n"
+        "if __name__ == '__main__':\n"
+        "    with Crew(2) as crew:\n"
+        "        run_all(test_processes.shout, range(4), None, workers=crew)\n"
+        "        crew.begin(test_processes.work, ['hang', 'hang'], 'n')\n"
+        "        print(*[w.process.pid for w in crew.workers], flush=True)\n"
+        "        os.kill(os.getpid(), signal.SIGKILL)\n"
+    )
+    run = [sys.executable, "-c", code, str(Path(__file__).parent)]
+    done = subprocess.run(run, capture_output=True, text=True, timeout=120, check=False)
+    assert done.stderr == ""
+    pids = [int(word) for word in done.stdout.split()]  # and nothing else was printed
+    assert len(pids) == 2
+    end = time.monotonic() + 60
+    while any(map(psutil.pid_exists, pids)) and time.monotonic() < end:
+        time.sleep(0.05)
+    assert [pid for pid in pids if psutil.pid_exists(pid) and psutil.Process(pid).status() != "zombie"] == []
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there is no process group to interrupt")
+def test_an_interrupt_while_workers_start_is_the_parents_alone():
+    code = (
+        "import os, signal, time\n"
+        "from nameplate.pool.processes import Crew\n"
+        "if __name__ == '__main__':\n"
+        "    signal.signal(signal.SIGINT, signal.default_int_handler)  # what runs in the background may ignore it\n"
+        "    with Crew(2) as crew:\n"
+        "        crew.hire(4)\n"
+        "        try:\n"
+        "            os.killpg(os.getpgrp(), signal.SIGINT)\n"
+        "            time.sleep(1)\n"
+        "        except KeyboardInterrupt:\n"
+        "            print('interrupted', flush=True)\n"
+        "        time.sleep(1)\n"
+    )
+    run = [sys.executable, "-c", code]
+    done = subprocess.run(run, capture_output=True, text=True, start_new_session=True, timeout=60, check=False)
+    assert (done.stdout, done.stderr) == ("interrupted\n", "")

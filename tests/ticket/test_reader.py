@@ -1,0 +1,456 @@
+"""Reading job tickets: the example of the format, every refusal, and all of them at once."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from nameplate.errors import TicketError
+from nameplate.ticket.reader import TABLES, quick_ticket, read_ticket
+from nameplate.ticket.schema import SHAPES, MaterialKeys, StockKeys
+from nameplate.ticket.values import READERS, read_value
+
+MINIMAL = """
+[job]
+roster = "names.csv"
+[face]
+shape = "ellipse"
+width = 110
+height = 80
+[[stock]]
+width = 600
+height = 300
+"""
+
+FULL = """
+[job]
+title  = "Orchard sponsors"
+roster = "names.csv"
+
+[face]
+shape  = "ellipse"
+width  = 110
+height = 80
+inset  = 6
+
+[lettering]
+font       = "Pacifico"
+mount      = "applied"
+words      = "auto"
+max_height = 30
+size       = "fill"
+min_web    = 1.5
+
+[material.lettering]
+name = "cast acrylic"
+thickness = 3
+kerf = 0.18
+
+[material.template]
+name = "grey board"
+thickness = 1
+kerf = 0.15
+
+[[stock]]
+material = "lettering"
+width = 600
+height = 300
+price = 11.50
+
+[[stock]]
+material = "template"
+width = 600
+height = 400
+price = 2.10
+
+[nest]
+gap = 1.5
+edge_margin = 5
+turns = [0, 180]
+engine = "rectangle"
+
+[jig]
+style = "template"
+clearance = 0.2
+"""
+
+
+@pytest.fixture
+def write(tmp_path):
+    (tmp_path / "names.csv").write_text("name\nAda\n", encoding="utf-8")
+
+    def _write(text, encoding="utf-8"):
+        path = tmp_path / "job.toml"
+        path.write_bytes(text.encode(encoding))
+        return path
+
+    return _write
+
+
+@pytest.fixture
+def problems(write):
+    def _problems(text):
+        with pytest.raises(TicketError) as caught:
+            read_ticket(write(text))
+        return caught.value.problems
+
+    return _problems
+
+
+def test_the_example_of_the_format_reads_as_written(write):
+    ticket = read_ticket(write(FULL))
+    assert ticket.job.title == "Orchard sponsors"
+    assert (ticket.face.width, ticket.face.height, ticket.face.inset) == (110.0, 80.0, 6.0)
+    assert ticket.lettering.font == ("Pacifico",)
+    assert ticket.lettering.max_height == 30.0
+    assert ticket.stock == (StockKeys("lettering", 600, 300, 11.5), StockKeys("template", 600, 400, 2.1))
+    assert ticket.nest.turns == (0.0, 180.0)
+    assert ticket.assumptions == ()
+
+
+def test_materials_and_template_stock_are_filled_in_and_said(write):
+    ticket = read_ticket(write(MINIMAL))
+    assert ticket.material["lettering"].name == "cast acrylic"
+    assert ticket.material["template"].kerf == 0.15
+    assert [(s.material, s.width, s.height, s.price) for s in ticket.stock] == [
+        ("lettering", 600, 300, 0),
+        ("template", 600, 300, 0),
+    ]
+    assert len(ticket.assumptions) == 3
+
+
+def test_template_stock_takes_over_the_size_of_a_sheet_and_nothing_else_of_it(write):
+    """A remainder, its outline, its damage and how many there are belong to that sheet alone."""
+    lying = "offcut = true\non_hand = 2\noutline = [[0, 0], [900, 0], [0, 800]]\nkeep_out = [[1, 1, 2, 2]]\nprice = 3\n"
+    text = MINIMAL + f'[[stock]]\nmaterial = "lettering"\nwidth = 900\nheight = 800\n{lying}'
+    assert read_ticket(write(text)).stock[-1] == StockKeys(material="template", width=600, height=300)
+
+
+def test_no_template_stock_is_added_where_none_is_cut(write):
+    assert len(read_ticket(write(MINIMAL + '[jig]\nstyle = "none"\n')).stock) == 1
+
+
+def test_without_stock_the_problem_says_what_to_add(problems):
+    (problem,) = problems(MINIMAL.partition("[[stock]]")[0])
+    assert "[[stock]]" in problem
+    assert 'material = "lettering"' in problem
+
+
+def test_template_stock_alone_is_not_enough(problems):
+    (problem,) = problems(MINIMAL.replace("[[stock]]", '[[stock]]\nmaterial = "template"'))
+    assert "lettering" in problem
+
+
+def test_lengths_with_units_become_millimetres(write):
+    # 1 in = 25.4 mm: CSS Values and Units Level 4, section 6.2
+    ticket = read_ticket(write(MINIMAL.replace("110", '"3/8in"').replace("= 80", '= "8 cm"')))
+    assert (ticket.face.width, ticket.face.height) == (9.525, 80.0)
+
+
+def test_paths_start_at_the_ticket(write, tmp_path):
+    assert read_ticket(write(MINIMAL)).job.roster == tmp_path / "names.csv"
+
+
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-8"])
+@pytest.mark.parametrize("ending", ["\n", "\r\n"])
+def test_a_byte_order_mark_and_any_line_ending_do_no_harm(write, encoding, ending):
+    assert read_ticket(write(MINIMAL.replace("\n", ending), encoding)).face.width == 110
+
+
+def test_every_problem_is_told_at_once_with_file_key_value_and_hint(problems):
+    found = problems("""
+[job]
+rooster = "names.csv"
+[face]
+shape = "elipse"
+width = "12 foo"
+height = nan
+[lettering]
+mount = "sideways"
+min_web = true
+[material.letering]
+name = "x"
+[material.lettering]
+kerf = 5
+[[stock]]
+width = 5
+height = 300
+material = "templat"
+[nest]
+turns = [0, 360]
+[jigg]
+""")
+    text = "\n".join(found)
+    assert all(p.startswith("job.toml, ") for p in found)
+    for part in (
+        "job.rooster: unknown key; did you mean roster?",
+        'face.shape = "elipse"',
+        "did you mean ellipse?",
+        'face.width = "12 foo"',
+        "face.height = nan",
+        'lettering.mount = "sideways"',
+        "lettering.min_web = true",
+        "[material.letering]: unknown material; did you mean lettering?",
+        "material.lettering.kerf = 5: expected at most 2 mm",
+        'stock 1.material = "templat"',
+        "nest.turns = [0, 360]",
+        "[jigg]: unknown table; did you mean jig?",
+    ):
+        assert part in text
+    assert "job.roster is missing" not in text  # the misspelt key has been told already
+    assert len(found) == len(set(found))
+
+
+LATER = [
+    (name, f.name, value)
+    for name, record in TABLES.items()
+    for f in dataclasses.fields(record)
+    for value in f.metadata.get("later", ())
+]
+
+
+@pytest.mark.parametrize(("table", "key", "value"), LATER)
+def test_what_comes_later_is_refused_as_not_available_yet(problems, table, key, value):
+    assert any(
+        f'{table}.{key} = "{value}": is understood but not available yet' in p
+        for p in problems(f'{MINIMAL}[{table}]\n{key} = "{value}"\n')
+    )
+
+
+def test_a_key_of_which_only_one_value_is_made_refuses_the_others(problems, write):
+    for name, record in TABLES.items():
+        for f in dataclasses.fields(record):
+            if "only" in f.metadata:
+                assert read_value(f.default, f.metadata, Path()) == f.default
+                assert any("not available yet" in p for p in problems(f"{MINIMAL}[{name}]\n{f.name} = 0.04\n"))
+
+
+def test_every_key_has_a_reader_and_a_help_text():
+    for record in (*TABLES.values(), StockKeys, MaterialKeys):
+        for f in dataclasses.fields(record):
+            assert f.metadata["kind"] in READERS
+            assert f.metadata["help"]
+
+
+@pytest.mark.parametrize(
+    "value", ["nan", "inf", "-inf", "true", "[]", "{}", '"x"', '""', "1e300", "-1", "0", "1979-05-27", "9" * 400]
+)
+def test_a_width_that_is_none_is_refused(problems, value):
+    assert any("face.width" in p for p in problems(MINIMAL.replace("width = 110", f"width = {value}")))
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("on_hand", "1.5"),
+        ("on_hand", '"2"'),
+        ("on_hand", "-1"),
+        ("on_hand", "true"),
+        ("price", '"11"'),
+        ("price", "nan"),
+        ("price", "true"),
+    ],
+)
+def test_stock_figures_are_checked(problems, key, value):
+    assert any(f"stock 1.{key}" in p for p in problems(f"{MINIMAL}{key} = {value}\n"))
+
+
+@pytest.mark.parametrize(
+    ("text", "part"),
+    [
+        ("[job\n", "line 1"),
+        ("[job]\n\ntitle = \n", "line 3"),
+        ("a = 1\na = 2\n", "line 2"),
+        ("x = " + "[" * 5000, "nested"),
+        ("x = " + "9" * 5000, "too long"),
+        ("title = 'x", "not valid TOML"),
+    ],
+)
+def test_text_that_is_no_toml_names_the_line(problems, text, part):
+    (problem,) = problems(text)
+    assert part in problem
+
+
+def test_other_files_are_refused(tmp_path):
+    for name, data in {"a.toml": b"\xff\xfe[\0", "b.toml": b"#" * 1_000_001}.items():
+        (tmp_path / name).write_bytes(data)
+        with pytest.raises(TicketError, match=name):
+            read_ticket(tmp_path / name)
+    with pytest.raises(TicketError, match="cannot be read"):
+        read_ticket(tmp_path / "none.toml")
+    with pytest.raises(TicketError, match="is a folder"):
+        read_ticket(tmp_path)
+
+
+def test_tables_of_the_wrong_kind_are_refused(problems):
+    for text in ("job = 1", "[[face]]", "[stock]", "material = 3", "stock = [1]", "[material]\nlettering = 1"):
+        assert problems(text)
+
+
+def test_a_missing_list_and_a_folder_in_its_place_are_refused(problems, tmp_path):
+    (tmp_path / "sub").mkdir()
+    assert any("there is no such file" in p for p in problems(MINIMAL.replace("names.csv", "nmaes.csv")))
+    assert any("it is a folder" in p for p in problems(MINIMAL.replace("names.csv", "sub")))
+
+
+@pytest.mark.parametrize("name", ["PVC", "clear P.V.C.", "polyvinyl chloride", "PC sheet", "faux leather (PVC)", "ABS"])
+def test_a_forbidden_material_is_refused_with_the_reason(problems, name):
+    (problem,) = problems(f'{MINIMAL}[material.lettering]\nname = "{name}"\n')
+    assert "must never be laser cut" in problem
+    assert "ehs.wisc.edu" in problem
+
+
+@pytest.mark.parametrize(
+    ("face", "part"),
+    [
+        ("", "needs a shape"),
+        ('shape = "ellipse"\nwidth = 1', "face.height is missing"),
+        ('shape = "circle"', "diameter"),
+        ('shape = "circle"\nwidth = 50\nheight = 60', "one diameter"),
+        ('shape = "ellipse"\nwidth = 9\nheight = 9\nradius = 1', "radius"),
+        ('shape = "ellipse"\nwidth = 9\nheight = 9\nfile = "names.csv"', "only one of the two"),
+    ],
+)
+def test_faces_that_say_too_little_or_too_much(problems, face, part):
+    head, _, rest = MINIMAL.partition("[face]")
+    (problem,) = problems(f"{head}[face]\n{face}\n[[stock]]{rest.partition('[[stock]]')[2]}")
+    assert part in problem
+
+
+def test_a_gap_under_the_kerf_and_a_margin_over_the_sheet_are_refused(problems):
+    assert any("nick" in p for p in problems(MINIMAL + "[nest]\ngap = 0.1\n"))
+    assert any("edge margin" in p for p in problems(MINIMAL + "[nest]\nedge_margin = 150\n"))
+
+
+@given(
+    st.recursive(
+        st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=50),
+        lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=3), inner, max_size=3),
+    )
+)
+def test_no_value_of_any_type_breaks_a_reader(value):
+    for rules in [f.metadata for record in (*TABLES.values(), StockKeys) for f in dataclasses.fields(record)]:
+        try:
+            result = read_value(value, rules, Path("nowhere"))
+        except ValueError as error:
+            assert str(error)
+        else:
+            if isinstance(result, float):
+                assert math.isfinite(result)
+
+
+# without a ticket
+
+
+@pytest.fixture
+def roster(tmp_path):
+    path = tmp_path / "names.csv"
+    path.write_text("name\nAda\n", encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize(
+    ("face", "shape", "width", "height"),
+    [
+        ("ellipse:110x80", "ellipse", 110, 80),
+        ("Ellipse: 110 x 80 mm", "ellipse", 110, 80),
+        ("circle:80", "circle", 80, 80),
+        ("circle:3in", "circle", 76.2, 76.2),
+        ("rectangle:4inx3in", "rectangle", 101.6, 76.2),
+        ("rectangle:4 × 3 in", "rectangle", 101.6, 76.2),
+        ("leaf:11cmx8cm", "leaf", 110, 80),
+        ('shield:3 1/2"x3"', "shield", 88.9, 76.2),
+        ("hexagon:110,5x80", "hexagon", 110.5, 80),
+    ],
+)
+def test_faces_in_a_word(roster, face, shape, width, height):
+    keys = quick_ticket(roster=roster, face=face, sheet="600x300", font=None).face
+    assert (keys.shape, keys.width, keys.height) == (shape, width, height)
+
+
+@pytest.mark.parametrize(("suffix", "width"), [("", None), (":110", 110.0), (":11cm", 110.0), (":4in", 101.6)])
+def test_a_drawing_with_and_without_a_width(roster, tmp_path, suffix, width):
+    drawing = tmp_path / "my face.SVG"
+    drawing.write_text("<svg/>", encoding="utf-8")
+    keys = quick_ticket(roster=roster, face=f"{drawing}{suffix}", sheet="600x300", font=None).face
+    assert (keys.file, keys.width, keys.shape) == (drawing, width, None)
+
+
+@pytest.mark.parametrize(
+    ("sheet", "size"), [("600x300", (600, 300)), ("24inx12in", (609.6, 304.8)), ("60cm x 30cm", (600, 300))]
+)
+def test_sheets_in_a_word(roster, sheet, size):
+    ticket = quick_ticket(roster=roster, face="circle:80", sheet=sheet, font="Lobster")
+    assert [(s.material, (s.width, s.height)) for s in ticket.stock] == [("lettering", size), ("template", size)]
+    assert ticket.lettering.font == ("Lobster",)
+
+
+@pytest.mark.parametrize(
+    "face",
+    [
+        "",
+        "ellipse",
+        "ellipse:",
+        "ellipse:110",
+        "elipse:110x80",
+        "circle:",
+        "circle:1x2",
+        "ellipse:0x80",
+        "ellipse:-1x80",
+        "ellipse:nanxnan",
+        "ellipse:1e5x2",
+        "none.svg",
+        "none.svg:10",
+        ":110x80",
+        "x",
+    ],
+)
+def test_faces_that_are_refused(roster, face):
+    with pytest.raises(TicketError, match="--face"):
+        quick_ticket(roster=roster, face=face, sheet="600x300", font=None)
+
+
+def test_everything_wrong_on_the_command_line_is_told_at_once(tmp_path):
+    with pytest.raises(TicketError) as caught:
+        quick_ticket(roster=tmp_path / "none.csv", face="elipse:1x1", sheet="600", font=None)
+    assert len(caught.value.problems) == 3
+    assert "did you mean ellipse?" in caught.value.problems[0]
+
+
+def test_the_ticket_and_the_face_know_the_same_shapes():
+    from nameplate.face.shapes import SHAPES as DRAWN
+
+    assert set(SHAPES) == set(DRAWN)
+
+
+@pytest.mark.parametrize(
+    ("table", "line", "part"),
+    [
+        ("nest", "turns = [360000000.5]", "at most 360"),
+        ("nest", "gap = 1000", "at most 200 mm"),
+        ("lettering", "min_web = 0.01", "at least 0.2 mm"),
+        ("jig", 'style = "carrier"\nplaque_height = 150', "more than 40"),
+        ("lettering", 'mount = "marked"\nhatch = 0.05\nmax_height = 2000', "more than 3000"),
+    ],
+)
+def test_legal_forms_of_senseless_size_are_refused_with_a_figure(problems, table, line, part):
+    text = MINIMAL.replace("110", "2500").replace("= 80", "= 2000")
+    stock = '[[stock]]\nmaterial = "blank"\nwidth = 600\nheight = 300\n[material.carrier]\nthickness = 3\n'
+    assert any(part in p for p in problems(f"{text}{stock}[{table}]\n{line}\n"))
+
+
+def test_a_face_of_ten_metres_and_a_million_sheets_are_refused_with_a_figure(problems):
+    assert any("at most 3000 mm" in p for p in problems(MINIMAL.replace("110", "10000")))
+    assert any("at most 10000" in p for p in problems(f"{MINIMAL}on_hand = 1000000\n"))
+
+
+def test_a_drawing_whose_height_the_ticket_does_not_say_may_be_hatched(write, tmp_path):
+    (tmp_path / "face.svg").write_text("<svg/>", encoding="utf-8")
+    text = MINIMAL.replace('shape = "ellipse"\nwidth = 110\nheight = 80', 'file = "face.svg"')
+    text += 'material = "blank"\n[lettering]\nmount = "marked"\n'
+    assert read_ticket(write(text)).face.height is None

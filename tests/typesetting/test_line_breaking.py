@@ -1,0 +1,80 @@
+import itertools
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from nameplate.typesetting.line_breaking import (
+    MOST_LINES,
+    a_line_a_word,
+    best_partition,
+    breaks,
+    leans_back,
+    leans_forward,
+    most_lines,
+    partitions,
+)
+
+widths_of_words = st.lists(st.floats(0.1, 10), min_size=1, max_size=7)
+
+
+@given(st.integers(1, 8), st.integers(1, 5))
+def test_partitions_are_all_the_ways_to_cut_once_each(count, lines):
+    # n words in k lines: choose k - 1 of the n - 1 places between them
+    import math
+
+    found = list(partitions(count, lines))
+    assert len(found) == len(set(found)) == (math.comb(count - 1, lines - 1) if lines <= count else 0)
+    for cut in found:
+        assert [i for a, b in cut for i in range(a, b)] == list(range(count))
+        assert all(b > a for a, b in cut)
+
+
+@given(widths_of_words, st.integers(1, 4))
+def test_without_ties_the_longest_line_is_as_short_as_can_be(widths, lines):
+    words = [f"Word{i}" for i in range(len(widths))]
+    found = best_partition(words, widths, 0.5, lines)
+    if lines > len(words):
+        assert found == ()
+        return
+    assert " ".join(found).split() == words
+
+    def longest(cut):
+        return max(sum(widths[a:b]) + 0.5 * (b - a - 1) for a, b in cut)
+
+    at = list(itertools.accumulate(len(line.split()) for line in found))
+    cut = list(zip([0, *at], at, strict=False))
+    assert longest(cut) <= min(longest(c) for c in partitions(len(words), lines)) + 1e-9
+
+
+@pytest.mark.parametrize(
+    ("name", "lines"),
+    [
+        # how a signwriter breaks names: particles, initials and "&" go with what follows, numerals with what precedes
+        ("Ana de la Torre", ("Ana", "de la Torre")),
+        ("Maria van der Berg", ("Maria", "van der Berg")),
+        ("Anna & Jörg Maier", ("Anna", "& Jörg", "Maier")),
+        ("J. R. Ashby", ("J. R.", "Ashby")),
+        ("Nguyễn Thị Ánh", ("Nguyễn", "Thị", "Ánh")),
+        ("Peter Ash Jr.", ("Peter", "Ash Jr.")),
+        ("Wren", ("Wren",)),
+    ],
+)
+def test_a_line_a_word(name, lines):
+    words = name.split()
+    found = a_line_a_word(words, [len(w) for w in words], 1)
+    assert found == lines
+
+
+@given(st.lists(st.sampled_from(["Ana", "de", "III", "J.", "&", "Torre"]), min_size=1, max_size=9))
+def test_never_more_lines_than_sensible_and_no_word_lost(words):
+    found = a_line_a_word(words, [len(w) for w in words], 1)
+    assert 1 <= len(found) <= MOST_LINES
+    assert " ".join(found).split() == words
+    assert len(breaks(words)) == len(words) - 1
+    assert most_lines(words) <= len(words)
+
+
+def test_words_that_lean():
+    assert leans_forward("d'") and leans_forward("VON") and not leans_forward("Vonn")
+    assert leans_back("II") and leans_back("jr") and not leans_back("Mix") and not leans_back("")

@@ -1,0 +1,73 @@
+import itertools
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from nameplate.geometry.region import bounds, distance, from_ring, moved, rectangle, union
+from nameplate.typesetting import spacing
+from nameplate.typesetting.spacing import centred, dropped, evened, gap_closed
+
+BLOCK = rectangle(0, 0, 1, 0.5)
+
+
+@given(st.floats(0.0, 2.0))
+def test_narrowed_words_stand_a_word_space_apart_and_never_wider(natural):
+    after = moved(BLOCK, 1 + natural)
+    shift = gap_closed(BLOCK, after, 0.5, 0.0, narrow=True)
+    expected = min(natural, max(spacing.WORD_SPACE, spacing.WORD_GAP))
+    assert distance(BLOCK, moved(after, shift)) == pytest.approx(max(expected, spacing.INK_GAP), abs=0.002)
+
+
+@given(st.floats(-1.0, 1.0))
+def test_loose_words_keep_the_fonts_space_but_never_weld(natural):
+    after = moved(BLOCK, 1 + natural)
+    shift = gap_closed(BLOCK, after, 0.5, 0.0, narrow=False)
+    assert shift >= 0
+    assert distance(BLOCK, moved(after, shift)) == pytest.approx(max(natural, spacing.LOOSE_GAP), abs=0.002)
+
+
+def test_an_overhang_keeps_its_distance():
+    capital = union(rectangle(0.5, 0, 0.7, 1), rectangle(0, 0.9, 1.2, 1))  # a T whose arm reaches 0.5 to the left
+    before = union(BLOCK, rectangle(0.9, 0, 1.0, 1))  # ends in a tall stem
+    shift = gap_closed(before, moved(capital, 2), 0.5, 0.0, narrow=True)
+    assert distance(before, moved(capital, 2 + shift)) == pytest.approx(spacing.WORD_GAP, abs=0.002)
+
+
+def test_lines_stop_at_the_gap():
+    below = dropped(BLOCK, BLOCK, 0.5)
+    assert below == pytest.approx(-0.5 - spacing.LINE_GAP, abs=0.002)
+
+
+def test_a_line_never_passes_through_a_gap_to_a_place_beyond():
+    ring = union(rectangle(0, 0, 2, 0.1), rectangle(0, 1, 2, 1.1))  # a hollow in which the lower line would fit
+    lower = rectangle(0.5, 0, 1.5, 0.3)
+    y = dropped(ring, lower, 0.3)
+    assert bounds(moved(lower, 0, y)).y1 <= -spacing.LINE_GAP + 0.002
+
+
+def test_a_descender_stays_above_the_small_letters_of_the_next_line():
+    above = union(BLOCK, rectangle(0, -0.3, 0.1, 0.5))
+    below = union(rectangle(0, 0, 1, 0.5), rectangle(0.8, 0, 1, 0.8))
+    y = dropped(above, below, 0.5)
+    assert -0.3 - (y + 0.5) >= spacing.DESCENDER_GAP - 1e-9
+    assert distance(above, moved(below, 0, y)) >= spacing.LINE_GAP - 0.002
+
+
+def test_the_middle_of_a_line_is_between_its_box_and_its_weight():
+    assert centred(moved(BLOCK, 3)) == pytest.approx(-3.5)
+    swash = from_ring([(0, 0), (1, 0), (1, 0.5), (0, 0.5)])
+    tail = rectangle(1, 0.2, 2, 0.22)
+    shift = centred(union(swash, tail))
+    assert -1.0 < shift < -0.5
+
+
+@given(st.lists(st.floats(0.3, 2.0), min_size=1, max_size=4))
+def test_steps_between_lines_are_nearly_even_and_never_narrower(steps):
+    baselines = [-sum(steps[:k]) for k in range(len(steps) + 1)]
+    found = evened(baselines)
+    now = [a - b for a, b in itertools.pairwise(found)]
+    assert found[0] == 0
+    assert all(after >= before - 1e-9 for after, before in zip(now, steps, strict=True))
+    assert max(now) == pytest.approx(max(steps))
+    assert min(now) >= spacing.EVEN * max(now) - 1e-9
