@@ -13,6 +13,7 @@ whoever reaches a scheduler can run anything on its workers.
 
 from __future__ import annotations
 
+import gc
 import logging
 import pickle
 import queue
@@ -290,6 +291,18 @@ def connected(address: str, *, workers: int | None = None, limit_s: float = ITEM
 
 
 @contextmanager
+def _uncollected() -> Iterator[None]:
+    """Let no garbage be collected in the block: a client that failed before, ended while another begins, waits for ever
+    for a lock that the beginning one holds."""
+    gc.collect()
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
+
+
+@contextmanager
 def _client(address: str) -> Iterator[Client]:
     try:
         import dask
@@ -303,7 +316,8 @@ def _client(address: str) -> Iterator[Client]:
     with dask.config.set(quiet), warnings.catch_warnings():
         warnings.simplefilter("ignore")  # versions are compared, and said, by us
         try:
-            client = Client(address, timeout=CONNECT_S, set_as_default=False)
+            with _uncollected():
+                client = Client(address, timeout=CONNECT_S, set_as_default=False)
         except (OSError, ValueError, TypeError, RuntimeError, TimeoutError) as error:
             why = str(error).splitlines()[0] if str(error) else type(error).__name__
             advice = "start one with `dask scheduler`, or leave out --cluster to work on this machine"
