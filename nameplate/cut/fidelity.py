@@ -17,7 +17,7 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.geometry import region
-from nameplate.geometry.compare import Deviation, agree
+from nameplate.geometry.compare import Deviation, agree, strays
 from nameplate.geometry.mitres import squarely_grown
 from nameplate.geometry.nearby import Boundary, distances
 from nameplate.geometry.region import Array, Region, edge_distances
@@ -35,19 +35,25 @@ def comes_out(burned: Region, nominal: Region, kerf: float, within: float) -> bo
     >>> comes_out(square, square, 0.2, 0.03), comes_out(region.offset(square, 0.1), square, 0.2, 0.03)
     (True, False)
     """
-    return agree(burned, nominal, within) or farthest_off(burned, nominal, kerf).distance <= within
+    if agree(burned, nominal, within):
+        return True
+    return farthest_off(burned, nominal, kerf, beyond=within).distance <= within
 
 
-def farthest_off(burned: Region, nominal: Region, kerf: float) -> Deviation:
+def farthest_off(burned: Region, nominal: Region, kerf: float, *, beyond: float = 0.0) -> Deviation:
     """Give the largest distance (mm) that no crevice excuses, and where it is; neither may be empty.
+
+    Only corners farther than `beyond` mm from the other outline are looked at; where there are none the distance is 0.
 
     >>> notched = region.from_ring([(0, 0), (9, 0), (9, 9), (4.6, 9), (4.6, 8), (4.5, 8), (4.5, 9), (0, 9)])
     >>> square = region.rectangle(0, 0, 9, 9)
     >>> round(farthest_off(square, notched, 0.2).distance, 3), round(farthest_off(square, notched, 0.05).distance, 3)
     (0.0, 0.98)
     """
+    proud = strays(region.points(burned), nominal, beyond)
+    lost = strays(region.points(nominal), burned, beyond)
     filled = _filled(nominal, kerf)
-    return max(_least_proud(burned, nominal, filled), _least_lost(nominal, burned, filled))
+    return max(_least_proud(proud, nominal, filled), _least_lost(lost, burned, filled))
 
 
 def _filled(nominal: Region, kerf: float) -> Region:
@@ -58,18 +64,16 @@ def _filled(nominal: Region, kerf: float) -> Region:
     return region.offset(squarely_grown(nominal, reach), -reach)
 
 
-def _least_proud(burned: Region, nominal: Region, filled: Region) -> Deviation:
-    """Give how far the burned outline lies inside the nominal shape, or outside of it and of the filled one."""
-    corners = region.points(burned)
+def _least_proud(corners: Array, nominal: Region, filled: Region) -> Deviation:
+    """Give how far corners of the burned outline are inside the nominal shape, or outside of it and the filled one."""
     off = edge_distances(corners, nominal)
     return _worst(
         corners, np.where(Boundary(nominal).inside(corners), off, np.minimum(off, distances(filled, corners)))
     )
 
 
-def _least_lost(nominal: Region, burned: Region, filled: Region) -> Deviation:
-    """Give how far the nominal outline is from the burned one, less how deep in a filled crevice it lies there."""
-    corners = region.points(nominal)
+def _least_lost(corners: Array, burned: Region, filled: Region) -> Deviation:
+    """Give how far corners of the nominal outline are from the burned one, less their depth in a filled crevice."""
     off = edge_distances(corners, burned)
     if filled.is_empty:
         return _worst(corners, off)
@@ -77,5 +81,7 @@ def _least_lost(nominal: Region, burned: Region, filled: Region) -> Deviation:
 
 
 def _worst(corners: Array, off: Array) -> Deviation:
+    if not len(off):
+        return Deviation(0.0, 0.0, 0.0)
     worst = int(np.argmax(off))
     return Deviation(max(float(off[worst]), 0.0), float(corners[worst, 0]), float(corners[worst, 1]))

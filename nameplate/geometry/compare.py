@@ -66,13 +66,26 @@ def agree(a: Shape, b: Shape, within: float) -> bool:
 
 
 def _stays_within(line: BaseGeometry, other: BaseGeometry, within: float) -> bool:
-    """Tell whether every vertex of a line is within a distance of another: by its nearest vertex, else exactly."""
-    points = as_complex(shapely.get_coordinates(line))
-    left = as_points(points[~_near_a_vertex(points, other, within)])
+    """Tell whether every vertex of a line is within a distance of another."""
+    return not len(_strays(shapely.get_coordinates(line), other, within))
+
+
+def strays(places: Array, shape: Shape, within: float) -> Array:
+    """Give those of the (n, 2) points that are farther than `within` mm from the outline of a region, not empty.
+
+    >>> strays(np.array([(1.0, 0.5), (1.0, -2.0)]), Region([shapely.box(0, 0, 2, 2)]), 0.6).tolist()
+    [[1.0, -2.0]]
+    """
+    return _strays(places, shape.boundary, within)
+
+
+def _strays(places: Array, line: BaseGeometry, within: float) -> Array:
+    """Give the points that are not within a distance of a line: nearly all by its nearest vertex, the rest exactly."""
+    left = places[~_near_a_vertex(as_complex(places), line, within)]
     if not len(left):
-        return True
-    shapely.prepare(other)
-    return bool(np.all(shapely.dwithin(other, shapely.points(left), within)))
+        return left
+    shapely.prepare(line)
+    return left[~shapely.dwithin(line, shapely.points(left), within)]
 
 
 def _near_a_vertex(points: Complex, line: BaseGeometry, within: float) -> npt.NDArray[np.bool_]:

@@ -11,7 +11,7 @@ import numpy.typing as npt
 import shapely
 
 from nameplate.errors import GeometryError
-from nameplate.geometry.region import Array, Shape
+from nameplate.geometry.region import Array, Shape, edge_distances
 
 Numbers: TypeAlias = npt.NDArray[np.intp]
 
@@ -65,7 +65,10 @@ def distances(shape: Shape, places: Array) -> Array:
     if shape.is_empty:
         return np.full(len(places), math.inf)
     shapely.prepare(shape)
-    return np.asarray(shapely.distance(shape, shapely.points(places)))
+    apart = np.zeros(len(places))
+    outside = ~shapely.intersects_xy(shape, places[:, 0], places[:, 1])
+    apart[outside] = edge_distances(places[outside], shape)
+    return apart
 
 
 def points_within(shape: Shape, places: Array, distance: float) -> npt.NDArray[np.bool_]:
@@ -122,9 +125,7 @@ class Boundary:
 
     def __init__(self, shape: Shape) -> None:
         self._shape = shape
-        self._lines = shape.boundary
         shapely.prepare(self._shape)
-        shapely.prepare(self._lines)
 
     def inside(self, places: Array) -> npt.NDArray[np.bool_]:
         """Tell for each of (n, 2) places whether it lies inside the region."""
@@ -138,7 +139,7 @@ class Boundary:
         >>> Boundary(rectangle(0, 0, 4, 4)).depths(np.array([(1.0, 2.0), (9.0, 4.0)])).tolist()
         [1.0, -5.0]
         """
-        far = np.asarray(shapely.distance(shapely.points(places), self._lines))
+        far = edge_distances(places, self._shape)
         return np.where(self.inside(places), far, -far)
 
 
