@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 import os
-import re
 import stat
 import unicodedata
 from collections.abc import Container, Iterator, Mapping
@@ -19,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.errors import OutputError
-from nameplate.system.digests import LENGTH, digest_of_file, sealed
+from nameplate.system.digests import digest_of_file, is_digest, sealed
 from nameplate.system.reading import read_json
 from nameplate.system.writing import write_text_atomic
 
@@ -155,7 +154,7 @@ def _listed(folder: Path) -> _Listed | None:
 
 def _from_list(folder: Path) -> dict[str, str | None] | None:
     files = _own(folder / LIST, LARGEST_LIST).get("files")
-    if not isinstance(files, dict) or not all(_is_digest(want) for want in files.values()):
+    if not isinstance(files, dict) or not all(is_digest(want) for want in files.values()):
         return None
     return {**files, LIST: None}
 
@@ -174,7 +173,3 @@ def _own(path: Path, limit: int) -> dict[str, Any]:
     except OutputError:
         return {}
     return record if isinstance(record, dict) and record.get("generator") == GENERATOR else {}
-
-
-def _is_digest(value: object) -> bool:
-    return isinstance(value, str) and re.fullmatch(rf"[0-9a-f]{{{LENGTH}}}", value) is not None

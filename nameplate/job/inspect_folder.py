@@ -20,7 +20,7 @@ from nameplate.errors import OutputError
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region
 from nameplate.job.holdings import LARGEST_LIST, LIST, LITTER
-from nameplate.system.digests import LENGTH, digest_of_file, seal_of
+from nameplate.system.digests import digest_of_file, is_digest, seal_of
 from nameplate.system.reading import parse_json, read_regular, shown
 
 #: Folders in which nothing may lie that is not of the run: what lies there is cut, or printed.
@@ -91,7 +91,7 @@ def _read_list(folder: Path) -> _Files:
 def _is_entry(name: str, value: object) -> bool:
     """Tell whether this is the relative name of a file in the folder, and a digest."""
     plain = 0 < len(name) < 500 and not re.search(r"[\\:\x00-\x1f]|^/|(?:^|/)\.{0,2}(?:/|$)", name)
-    return plain and isinstance(value, str) and re.fullmatch(rf"[0-9a-f]{{{LENGTH}}}", value) is not None
+    return plain and is_digest(value)
 
 
 def _changed(folder: Path, files: _Files) -> Iterator[Finding]:

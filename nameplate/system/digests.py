@@ -13,6 +13,13 @@ from pathlib import Path
 #: What a digest looks like, for messages and checks: SHA-256 (FIPS 180-4), in lower-case hexadecimal.
 LENGTH = 64
 
+_DIGITS = frozenset("0123456789abcdef")
+
+
+def is_digest(value: object) -> bool:
+    """Tell whether a value has the form of a digest."""
+    return isinstance(value, str) and len(value) == LENGTH and _DIGITS.issuperset(value)
+
 
 def digest(data: bytes) -> str:
     """Give the digest of a file's bytes: SHA-256, 64 lower-case hexadecimal digits.

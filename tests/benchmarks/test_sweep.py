@@ -22,7 +22,7 @@ def test_reasons_of_the_user():
     assert not sweep.is_own(lacking) and not sweep.is_own(small)
 
 
-def test_reasons_of_the_programs_own_are_printed_and_counted(monkeypatch, capsys):
+def test_reasons_of_the_programs_own_are_printed_and_counted(monkeypatch, capsys, in_this_process):
     def toolpaths(parts):
         raise GeometryError("it crosses itself")
 
@@ -36,7 +36,7 @@ def test_reasons_of_the_programs_own_are_printed_and_counted(monkeypatch, capsys
     assert "refused for the program's own reasons: 1 of 1" in told
 
 
-def test_a_crash_is_a_refusal_too(monkeypatch):
+def test_a_crash_is_a_refusal_too(monkeypatch, in_this_process):
     def make_work(shop, order):
         raise ZeroDivisionError
 
@@ -45,7 +45,7 @@ def test_a_crash_is_a_refusal_too(monkeypatch):
     assert result.codes == ("not-made",) and sweep.is_own(result)
 
 
-def test_a_clean_sweep_ends_well(monkeypatch, capsys):
+def test_a_clean_sweep_ends_well(monkeypatch, capsys, in_this_process):
     monkeypatch.setattr(sweep, "cases", lambda count, seed: [EASY])
     with pytest.raises(SystemExit) as end:
         sweep.main(["--names", "1", "--workers", "1"])

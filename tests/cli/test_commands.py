@@ -172,7 +172,7 @@ def test_a_sheet_that_cannot_be_written_is_said_in_words_and_nothing_is_changed(
 
 def test_a_sheet_that_its_worker_cannot_write_down_is_said(roster, tmp_path, monkeypatch, in_this_process):
     def full(folder, name, content):
-        raise OutputError(f"cannot write {name}: no space left")
+        raise OutputError(f"cannot write {name.rpartition('/')[2]}: no space left")
 
     monkeypatch.setattr(sheets, "write_file", full)
     done = quick(roster, tmp_path / "out")

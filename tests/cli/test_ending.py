@@ -65,7 +65,7 @@ def stopped_at(folder, moment, how, *, group):
             assert run.poll() is None
     (os.killpg if group else os.kill)(run.pid, how)
     out, err = run.communicate(timeout=PATIENCE)
-    said = [line for line in err.splitlines() if not re.fullmatch(r"[a-z ]+ \d+\.\d+ s", line)]
+    said = [line for line in err.splitlines() if not re.fullmatch(r"[a-z -]+ \d+\.\d+ s", line)]
     return run, out, said
 
 
@@ -160,7 +160,7 @@ def test_a_run_killed_between_the_two_renames_gives_the_old_folder_back(finished
 def test_ctrl_c_after_the_change_says_where_the_files_are(finished):
     code = (
         "import os, signal, sys\n"
-        "from nameplate import screen\n"
+        "from nameplate.cli import screen\n"
         "screen.show_findings = lambda *_, **__: os.kill(os.getpid(), signal.SIGINT)\n"
         "from nameplate.cli.commands import main\n"
         "main(sys.argv[1:])\n"

@@ -84,7 +84,7 @@ def test_turns_are_taken_within_one_round_exactly(turn):
     assert verify(layout, pieces, rules) == () and layout.findings == ()
 
 
-def test_copies_of_one_part_are_nested_once_and_laid_many_times(monkeypatch):
+def test_copies_of_one_part_are_nested_once_and_laid_many_times(monkeypatch, in_this_process):
     nested = counted(monkeypatch, groups, "nest_group")
     pieces = copies(word(1), 3 * GROUP)
     size = with_usable(Blank(0, "lettering", 600, 300), RULES)

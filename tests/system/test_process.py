@@ -20,7 +20,7 @@ def python(code, *arguments, cwd=ROOT, **options):
 
 NOISE = """
 import logging, os, sys, warnings
-from nameplate import starter
+from nameplate.ticket import starter
 def noisy(folder):
     import numpy as np
     np.float64(1) / np.float64(0)
@@ -80,7 +80,7 @@ def test_new_on_a_full_disk_leaves_nothing_half(tmp_path, room, folder):
 @pytest.mark.skipif(sys.platform == "win32", reason="limits of POSIX")
 def test_new_takes_its_first_file_back_when_the_second_does_not_fit(tmp_path):
     code = (
-        "from nameplate import starter\n"
+        "from nameplate.ticket import starter\n"
         "from nameplate.system.writing import write_text_atomic as write\n"
         "import errno\n"
         "from nameplate.errors import OutputError\n"
