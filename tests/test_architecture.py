@@ -95,3 +95,12 @@ def test_every_room_and_every_loose_module_has_a_floor():
     loose = {p.stem for p in ROOT.glob("*.py")} - {"__init__", "__main__"}
     assert rooms | loose == set().union(*FLOORS)
     assert len(loose) + 2 <= 8, "a module with a subject belongs in its room"
+
+
+def test_no_two_public_classes_share_a_name():
+    named = {}
+    for path in MODULES:
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                named.setdefault(node.name, []).append(path.relative_to(ROOT).as_posix())
+    assert {name: places for name, places in named.items() if len(places) > 1} == {}

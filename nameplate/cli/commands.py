@@ -211,7 +211,8 @@ def make(
     """Make cut files, jigs and paperwork from SOURCE: a job ticket (.toml) or a list of names (.csv, .xlsx)."""
     from nameplate.cli import screen
     from nameplate.job.pools import make_pool
-    from nameplate.job.prepare import all_made, say_start_up
+    from nameplate.job.prepare import all_made
+    from nameplate.job.progress import say_start_up
     from nameplate.job.run import make_job
 
     say_start_up()

@@ -18,7 +18,8 @@ from rich.table import Table
 from nameplate.findings import Finding, kinds_of, row_ranges
 
 if TYPE_CHECKING:
-    from nameplate.job.prepare import Batch, Progress
+    from nameplate.job.prepare import Batch
+    from nameplate.job.progress import Progress
     from nameplate.nest.buying.figures import Estimate
 
 #: Columns when the output is not a terminal: wide enough that no table wraps.

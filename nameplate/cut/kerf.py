@@ -47,7 +47,7 @@ LEAST_HOLE = 1e-3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Contour:
+class CutContour:
     """One closed line to cut, in plate coordinates; `feature` says what an inner contour of a jig is for."""
 
     operation: CutOperation
@@ -63,7 +63,7 @@ class Toolpath:
     plate: str
     kind: PartKind
     layer: int
-    contours: tuple[Contour, ...]
+    contours: tuple[CutContour, ...]
     marks: tuple[Array, ...] = ()
 
 
@@ -104,9 +104,10 @@ def toolpath(part: Part, kerf: float, *, beside: Sequence[Toolpath] = ()) -> Too
             break
         curves = _fitted(part, holes, outlines, tolerances.CURVE * share, ())
     inner = [
-        Contour("cut-inside", c, _feature(h, part.features)) for h, c in zip(holes, curves[: len(holes)], strict=True)
+        CutContour("cut-inside", c, _feature(h, part.features))
+        for h, c in zip(holes, curves[: len(holes)], strict=True)
     ]
-    outer = [Contour("cut-outside", c) for c in curves[len(holes) :]]
+    outer = [CutContour("cut-outside", c) for c in curves[len(holes) :]]
     return Toolpath(part.plate, part.kind, part.layer, (*inner, *outer), part.marks)
 
 

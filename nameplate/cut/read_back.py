@@ -64,7 +64,7 @@ def _plain_form() -> re.Pattern[str]:
     """
     number, gap = _NUMBER.pattern, r"(?:\s++(?:,\s*+)?+|,\s*+)"
     pair = rf"{number}{gap}{number}"
-    return re.compile(rf"M\s*+{pair}\s*+(?:(?:L\s*+{pair}|C\s*+{pair}{gap}{pair}{gap}{pair})\s*+)+Z?")
+    return re.compile(rf"M\s*+{pair}\s*+(?:(?:L\s*+{pair}|C\s*+{pair}{gap}{pair}{gap}{pair})\s*+)++Z?")
 
 
 _PLAIN = _plain_form()

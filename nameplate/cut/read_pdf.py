@@ -34,7 +34,7 @@ _SAME = 1e-3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Drawn:
+class PdfLine:
     """One line of a page: flattened points (n, 2) in mm, and whether it closes."""
 
     points: Array
@@ -43,13 +43,13 @@ class Drawn:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Page:
-    lines: tuple[Drawn, ...]
-    foot: tuple[Drawn, ...]
+    lines: tuple[PdfLine, ...]
+    foot: tuple[PdfLine, ...]
     low: Array
     high: Array
 
 
-def read_jig_pdf(path: Path) -> tuple[Drawn, ...]:
+def read_jig_pdf(path: Path) -> tuple[PdfLine, ...]:
     """Give the lines of a jig's PDF, the same on each of its pages; raises OutputError, naming the file, otherwise."""
     data = read_regular(path, LARGEST, OutputError, what="the PDF of a jig")
     try:
@@ -58,7 +58,7 @@ def read_jig_pdf(path: Path) -> tuple[Drawn, ...]:
         raise OutputError(f"{path.name} is not the PDF of a jig: {error}") from error
 
 
-def _lines(data: bytes) -> tuple[Drawn, ...]:
+def _lines(data: bytes) -> tuple[PdfLine, ...]:
     text = data.decode("ascii")
     box, contents = _BOX.search(text), _STREAM.findall(text)
     if box is None or not contents:
@@ -78,18 +78,18 @@ def _lines(data: bytes) -> tuple[Drawn, ...]:
     return lines
 
 
-def _same_drawing(page: _Page, lines: Sequence[Drawn]) -> None:
+def _same_drawing(page: _Page, lines: Sequence[PdfLine]) -> None:
     if len(page.lines) != len(lines) or not all(
         np.array_equal(a.points, b.points) for a, b in zip(page.lines, lines, strict=True)
     ):
         raise ValueError("its pages do not show the same drawing")
 
 
-def _is_check_line(line: Drawn) -> bool:
+def _is_check_line(line: PdfLine) -> bool:
     return len(line.points) == 2 and abs(float(np.hypot(*(line.points[1] - line.points[0]))) - CHECK_LINE) < _SAME
 
 
-def _covered(pages: Sequence[_Page], lines: Sequence[Drawn]) -> None:
+def _covered(pages: Sequence[_Page], lines: Sequence[PdfLine]) -> None:
     """Raise ValueError where the pages together do not show every point of the drawing."""
     points = np.vstack([line.points for line in lines])
     shown = np.zeros(len(points), dtype=bool)
@@ -107,7 +107,7 @@ def _page(content: str) -> _Page:
     """Follow the operators of one page; raises ValueError for any that the form does not have."""
     scale, within, shift = None, None, None
     inside = done = False
-    drawn: dict[bool, list[Drawn]] = {True: [], False: []}
+    drawn: dict[bool, list[PdfLine]] = {True: [], False: []}
     path: list[tuple[str, list[float]]] = []
     for operator, numbers in _operators(content):
         if operator == "cm" and scale is None:
@@ -149,7 +149,7 @@ def _operators(content: str) -> Iterator[tuple[str, list[float]]]:
             raise ValueError(f"{word[:20]!r} is no operator of a drawing")
 
 
-def _drawn(path: Sequence[tuple[str, list[float]]]) -> Drawn:
+def _drawn(path: Sequence[tuple[str, list[float]]]) -> PdfLine:
     """Flatten one path of m, then l and c, then h where it closes."""
     letters = "".join(letter for letter, _ in path)
     if not re.fullmatch(r"m[lc]+h?", letters):
@@ -163,4 +163,4 @@ def _drawn(path: Sequence[tuple[str, list[float]]]) -> Drawn:
     points = np.vstack([ends[:1], flattened(control, cubic)])
     if closed and not np.array_equal(points[0], points[-1]):
         points = np.vstack([points, points[:1]])
-    return Drawn(points, closed)
+    return PdfLine(points, closed)

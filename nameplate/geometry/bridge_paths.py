@@ -55,7 +55,7 @@ LONG = 1.6
 MOST_LEAN = 50.0
 
 
-class Way(NamedTuple):
+class BridgePath(NamedTuple):
     """A straight line from a point on the edge of one solid to one on the other's, and its length (mm)."""
 
     a: Place
@@ -63,7 +63,7 @@ class Way(NamedTuple):
     length: float
 
 
-def shortest_way(one: Solid, other: Solid) -> Way:
+def shortest_way(one: Solid, other: Solid) -> BridgePath:
     """Find the shortest way; of many about as short (parallel edges), the one in the middle of them.
 
     >>> low, high = (geo.solids(geo.rectangle(0, y, 10, y + 1))[0] for y in (0, 3))
@@ -82,10 +82,10 @@ def shortest_way(one: Solid, other: Solid) -> Way:
         start = _Point(facing[np.argmin(np.hypot(*(facing - middle).T))])
         line = shapely.shortest_line(start, other)
     (ax, ay), (bx, by) = shapely.get_coordinates(line).tolist()
-    return Way((ax, ay), (bx, by), math.hypot(bx - ax, by - ay))
+    return BridgePath((ax, ay), (bx, by), math.hypot(bx - ax, by - ay))
 
 
-def joining_way(one: Solid, other: Solid) -> Way:
+def joining_way(one: Solid, other: Solid) -> BridgePath:
     """Find the way a pen would take between two letters side by side: low between them and rising, if that is not far.
 
     >>> left, right = (geo.solids(geo.rectangle(x, 0, x + 4, 20))[0] for x in (0, 6))
@@ -110,13 +110,13 @@ def joining_way(one: Solid, other: Solid) -> Way:
     if shapely.intersection(line, one).length > AS_SHORT:
         return shortest_way(one, other)
     start, end = shapely.get_coordinates(line)
-    level = Way(_place(start), _place(end), float(line.length))
+    level = BridgePath(_place(start), _place(end), float(line.length))
     if not RISE_FROM < level.length < RISE_TO * (high - low):
         return level
     return _rising(level, one, other, limit) or level
 
 
-def _rising(way: Way, one: Solid, other: Solid, limit: float) -> Way | None:
+def _rising(way: BridgePath, one: Solid, other: Solid, limit: float) -> BridgePath | None:
     """Turn a way about its middle until it rises to the right like a pen's; None where that is too long or misses."""
     start, end = np.asarray(way.a), np.asarray(way.b)
     rightwards = math.copysign(1.0, end[0] - start[0])
@@ -128,10 +128,10 @@ def _rising(way: Way, one: Solid, other: Solid, limit: float) -> Way | None:
     b = _nearest_on(middle, middle + reach, other, to=middle)
     if a is None or b is None or math.dist(a, b) > limit:
         return None
-    return Way(_place(a), _place(b), math.dist(a, b))
+    return BridgePath(_place(a), _place(b), math.dist(a, b))
 
 
-def leaning_way(one: Solid, other: Solid, slant: float, *, shift: float = 0.0) -> Way | None:
+def leaning_way(one: Solid, other: Solid, slant: float, *, shift: float = 0.0) -> BridgePath | None:
     """Find the way through the middle of the smaller solid, up or down the slant (degrees); None when it misses.
 
     `shift` moves it to the right (mm).
@@ -139,7 +139,7 @@ def leaning_way(one: Solid, other: Solid, slant: float, *, shift: float = 0.0) -
     small, large = (one, other) if one.area <= other.area else (other, one)
     middle = np.asarray(small.centroid.coords[0]) + np.array([shift, 0.0])
     reach = 2.0 * max(geo.bounds(large).height, geo.bounds(small).height) + geo.distance(one, other)
-    best: Way | None = None
+    best: BridgePath | None = None
     for sign in (-1.0, 1.0):
         end = middle + sign * reach * np.array([math.tan(math.radians(slant)), 1.0])
         hit = _nearest_on(middle, end, large, to=middle)
@@ -148,7 +148,11 @@ def leaning_way(one: Solid, other: Solid, slant: float, *, shift: float = 0.0) -
             continue
         length = float(np.hypot(*(hit - start)))
         if best is None or length < best.length:
-            best = Way(_place(start), _place(hit), length) if small is one else Way(_place(hit), _place(start), length)
+            best = (
+                BridgePath(_place(start), _place(hit), length)
+                if small is one
+                else BridgePath(_place(hit), _place(start), length)
+            )
     return best
 
 
@@ -191,12 +195,12 @@ def anchor(part: Shape, edge: Place, width: float) -> Place:
     return edge
 
 
-def crosses(way: Way, solid: Solid) -> bool:
+def crosses(way: BridgePath, solid: Solid) -> bool:
     """Tell whether a way touches a solid."""
     return bool(shapely.intersects(LineString([way.a, way.b]), solid))
 
 
-def touching(shape: Shape, way: Way) -> Region:
+def touching(shape: Shape, way: BridgePath) -> Region:
     """Keep the solids of a region that a way touches."""
     line = LineString([way.a, way.b]) if way.length else _Point(way.a)
     return geo.of_solids(s for s in geo.solids(shape) if shapely.distance(s, line) < tolerances.SAME_POINT)

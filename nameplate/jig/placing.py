@@ -33,7 +33,7 @@ ROOM = (2.0, 1.0, 0.0)
 TRIES = 200
 
 
-class Spot(NamedTuple):
+class LabelSpot(NamedTuple):
     """Lower left corner of the box that was placed."""
 
     x: float
@@ -48,7 +48,7 @@ class FreePlaces:
         self._closed: list[rg.Box] = []
         self._lattice = None if allowed.is_empty else _Lattice.over(allowed)
 
-    def take(self, width: float, height: float, *, prefer: Literal["low", "high"] = "low") -> Spot | None:
+    def take(self, width: float, height: float, *, prefer: Literal["low", "high"] = "low") -> LabelSpot | None:
         """Find a place for a box of `width` by `height` mm, or None.
 
         Roomy places come first, then low (or high) ones, then those near the middle line x = 0.
@@ -64,7 +64,7 @@ class FreePlaces:
         for room in ROOM:
             spots = self._lattice.full_boxes(width + 2 * room, height + 2 * room)
             for x, y in _preferred(spots, width + 2 * room, prefer)[:TRIES]:
-                spot = Spot(float(x) + room, float(y) + room)
+                spot = LabelSpot(float(x) + room, float(y) + room)
                 if self._is_free(rg.Box(spot.x, spot.y, spot.x + width, spot.y + height)):
                     return spot
         return None

@@ -14,7 +14,8 @@ from nameplate.cut.svg import jig_sheet, jig_svg
 from nameplate.geometry.curves.curve import flatten
 from nameplate.geometry.region import Region, difference, from_ring, moved, solids, union
 from nameplate.job.out_folder import Content
-from nameplate.job.prepare import Batch, timed
+from nameplate.job.prepare import Batch
+from nameplate.job.progress import timed
 from nameplate.job.sheets import Sheet
 from nameplate.model import PartKind
 from nameplate.nest.layout import layout_to_json

@@ -7,7 +7,8 @@ from dataclasses import asdict, dataclass
 from math import ceil
 from typing import Any
 
-from nameplate.job.prepare import Batch, Progress, Silence, prepare, quote_of, without_spares
+from nameplate.job.prepare import Batch, prepare, quote_of, without_spares
+from nameplate.job.progress import Progress, Silence
 from nameplate.job.summary import estimate_record
 from nameplate.nest.buying.figures import Estimate, estimate
 from nameplate.nest.buying.quote import EXACT, Quote, quote_record

@@ -6,20 +6,19 @@ ticket -> face, roster -> orders -> plates (in parallel) -> layout -> cut files 
 from __future__ import annotations
 
 import logging
-import time
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
-from typing import Protocol, TypeAlias, TypedDict
+from typing import TypeAlias, TypedDict
 
 from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, sort_findings
 from nameplate.jig.batch import judge_batch
 from nameplate.jig.skeleton import cost_in_area, nestable, with_names, without_names
 from nameplate.job.pools import draft_ready
+from nameplate.job.progress import Progress, Silence, timed
 from nameplate.model import Order, Part, Plate
 from nameplate.nest.buying.quote import Quote, quote
 from nameplate.nest.buying.spares import choose_spares, spares_message, with_spares
@@ -37,15 +36,12 @@ from nameplate.plates.orders import make_orders
 from nameplate.pool.interface import ITEM_LIMIT_S, Failure, Pool
 from nameplate.pool.processes import Workers, crew_of, get_ready, pool_there, run_all
 from nameplate.roster.reader import read_roster
-from nameplate.system.shelf import Shelf, changed, give_back
+from nameplate.system.shelf import Shelf, changed
 from nameplate.ticket.cautions import material_findings
 from nameplate.ticket.schema import NestKeys, Ticket
 
 #: Lays parts on sheets: the nesting, or a stored layout.
 Arrange: TypeAlias = Callable[[Sequence[Part]], Layout]
-
-_timing = logging.getLogger("nameplate.timing")
-
 
 #: A batch of one size is this share smaller than its smallest name, which would have no room at all to stand otherwise.
 UNIFORM_EASE = 1e-4
@@ -55,34 +51,8 @@ UNIFORM_EASE = 1e-4
 LONG_NAME = 60
 
 
-class Progress(Protocol):
-    """What the stages tell while they work: the stage's name and how many steps it has, then each step done."""
-
-    def stage(self, name: str, steps: int) -> None:
-        """Begin a stage."""
-
-    def step(self) -> None:
-        """End one step of the stage."""
-
-    def say(self, text: str) -> None:
-        """Tell how the stage stands, in a few words."""
-
-
 #: Makes all works of some orders: shop, orders, the stage's name, progress, workers.
 Make: TypeAlias = Callable[[Shop, Sequence[Order], str, Progress, Workers], tuple[Work, ...]]
-
-
-class Silence:
-    """A Progress that nobody watches."""
-
-    def stage(self, name: str, steps: int) -> None:
-        """Say nothing."""
-
-    def step(self) -> None:
-        """Say nothing."""
-
-    def say(self, text: str) -> None:
-        """Say nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,20 +98,6 @@ class Batch:
 def cut_file(sheet: SheetLayout) -> str:
     """Name the cut file of a sheet, under the out folder."""
     return f"cut/{sheet.material}-{sheet.number:02d}.svg"
-
-
-@contextmanager
-def timed(stage: str) -> Iterator[None]:
-    """Log how long a stage took, in seconds, on the logger `nameplate.timing`; give back the memory it needed."""
-    start = time.perf_counter()
-    yield
-    give_back()
-    _timing.info("%s %.3f s", stage, time.perf_counter() - start)
-
-
-def say_start_up() -> None:
-    """Log, for a process that has done nothing yet, the CPU seconds that starting it and loading the program took."""
-    _timing.info("%s %.3f s", "start-up", time.process_time())
 
 
 def prepare(

@@ -16,7 +16,8 @@ from nameplate.job.assembly_checks import drop_ins
 from nameplate.job.deliverables import JigDrawings, left_behind
 from nameplate.job.handover import Sheets, begin_sheets, sheets_made
 from nameplate.job.out_folder import Content, Placed, check_folder, keep_only, staged, write_file
-from nameplate.job.prepare import Batch, Progress, Silence, offcuts_of, prepare, timed
+from nameplate.job.prepare import Batch, offcuts_of, prepare
+from nameplate.job.progress import Progress, Silence, timed
 from nameplate.job.sheets import CutSheet, Sheet, SheetTask, expectations, sheets_of, task_of
 from nameplate.job.summary import summary_json
 from nameplate.job.verdict import Verdict, judged, leaving_out, without_plates

@@ -19,7 +19,16 @@ from typing import NamedTuple
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
-from nameplate.geometry.bridge_paths import Way, anchor, crosses, joining_way, lean, leaning_way, shortest_way, touching
+from nameplate.geometry.bridge_paths import (
+    BridgePath,
+    anchor,
+    crosses,
+    joining_way,
+    lean,
+    leaning_way,
+    shortest_way,
+    touching,
+)
 from nameplate.geometry.measure import without_dust, without_pinholes
 from nameplate.geometry.nearby import Index, holds_point, prepare
 from nameplate.geometry.region import Region, Solid
@@ -158,7 +167,7 @@ class _Tie(NamedTuple):
 
     one: Solid
     other: Solid
-    way: Way
+    way: BridgePath
     letter: int = -1
 
 
@@ -305,7 +314,7 @@ def _bridge(tie: _Tie, counters: Region, web: float) -> Region:
     return touching(geo.difference(whole, geo.of_solids(crossed)), way) if crossed else whole
 
 
-def _around(way: Way, reach: float) -> tuple[float, float, float, float]:
+def _around(way: BridgePath, reach: float) -> tuple[float, float, float, float]:
     (ax, ay), (bx, by) = way.a, way.b
     return min(ax, bx) - reach, min(ay, by) - reach, max(ax, bx) + reach, max(ay, by) + reach
 
@@ -320,8 +329,8 @@ def _holds_any(counter: Solid, places: Sequence[tuple[float, float]]) -> bool:
 
 
 def _way(
-    one: Solid, other: Solid, slant: float, otherwise: Callable[[Solid, Solid], Way], *, shift: float = 0.0
-) -> Way:
+    one: Solid, other: Solid, slant: float, otherwise: Callable[[Solid, Solid], BridgePath], *, shift: float = 0.0
+) -> BridgePath:
     """The way along the slant where it is not much longer than the shortest one, else the given way."""
     leaning = leaning_way(one, other, slant, shift=shift)
     if leaning is None and shift:

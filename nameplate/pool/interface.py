@@ -8,6 +8,7 @@ of a cluster (`cluster.py`). Whatever the home, an item that raises, kills its p
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -86,7 +87,7 @@ class Pool(Protocol):
         """
 
 
-class Task(Generic[Shared, Item, Result]):
+class Task(ABC, Generic[Shared, Item, Result]):
     """One function and all its items, under way: what is common to all homes."""
 
     def __init__(
@@ -111,17 +112,17 @@ class Task(Generic[Shared, Item, Result]):
         """Number of items that have no outcome yet."""
         return len(self._items) - len(self._outcomes)
 
+    @abstractmethod
     def tend(self) -> None:
         """Take what is ready and hand out more, without waiting; for a parent that is busy with other things."""
-        raise NotImplementedError
 
+    @abstractmethod
     def finish(self) -> tuple[Result | Failure, ...]:
         """Wait for all items and give their outcomes in order."""
-        raise NotImplementedError
 
+    @abstractmethod
     def abandon(self) -> None:
         """Stop what is under way, so that the pool can do another task."""
-        raise NotImplementedError
 
     def _limit_of(self, position: int) -> float:
         return self._limit(self._items[position]) if callable(self._limit) else self._limit

@@ -48,7 +48,7 @@ class Merged:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class CellTable:
     """The cells of a list as read, blank records included, so that row numbers stay those of a spreadsheet.
 
     ``rows[0]`` is row 1. ``encoding`` is a name for people; ``guessed`` tells that nothing in the file confirms it.
@@ -67,7 +67,7 @@ class Table:
     other_sheets: tuple[str, ...] = ()
 
 
-def read_text_table(data: bytes, file: str) -> Table:
+def read_text_table(data: bytes, file: str) -> CellTable:
     """Return the table in the bytes of a delimited text file.
 
     ``file`` is the name that messages carry. Raises RosterError for undecodable text, broken quotes, or a file over
@@ -80,7 +80,7 @@ def read_text_table(data: bytes, file: str) -> Table:
     """
     text, encoding, guessed = decode(data, file)
     delimiter, text = _delimiter(text)
-    return Table(tuple(_records(text, delimiter, file)), encoding, guessed)
+    return CellTable(tuple(_records(text, delimiter, file)), encoding, guessed)
 
 
 def decode(data: bytes, file: str) -> tuple[str, str, bool]:

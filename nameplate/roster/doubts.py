@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from nameplate.findings import Finding, row_ranges
 from nameplate.roster.cells import Doubt, error_doubt, is_error, is_shortened
-from nameplate.roster.delimited_text import Table
+from nameplate.roster.delimited_text import CellTable
 from nameplate.roster.header import Header
 
 #: More marks in a row than any script puts on one letter (UAX #15, 12, Stream-Safe Text Format); sorting them takes
@@ -22,7 +22,7 @@ MOST_OTHERS = 2
 _CODES = ("name", "id", "line2", "position")
 
 
-def without_piles(table: Table) -> Table:
+def without_piles(table: CellTable) -> CellTable:
     """Return the table with every pile of accents cut to MOST_MARKS_IN_A_ROW, and a doubt about each such cell."""
     doubts = dict(table.doubts)
     rows = list(table.rows)
@@ -50,7 +50,7 @@ def _cut(cell: str) -> str:
     return "".join(kept)
 
 
-def doubts_of(table: Table, header: Header, file: str) -> Iterator[Finding]:
+def doubts_of(table: CellTable, header: Header, file: str) -> Iterator[Finding]:
     """Yield what is to be said about the cells, the hidden places and the other sheets of a table."""
     filled = [n for n, cells in enumerate(table.rows, 1) if n > header.row and any(c.strip() for c in cells)]
     yield from _cells(table, header)
@@ -72,7 +72,7 @@ def doubts_of(table: Table, header: Header, file: str) -> Iterator[Finding]:
         yield Finding("other-sheets", "warning", text)
 
 
-def _cells(table: Table, header: Header) -> Iterator[Finding]:
+def _cells(table: CellTable, header: Header) -> Iterator[Finding]:
     used = {column: name for name, column in header.columns.items()}
     titles = dict(zip(header.extra_at, header.extra, strict=True)) | used
     others: dict[int, int] = {}
@@ -91,7 +91,7 @@ def _cells(table: Table, header: Header) -> Iterator[Finding]:
             yield Finding("more-cells", "warning", text, row=row)
 
 
-def _all_doubts(table: Table, header: Header, used: dict[int, str]) -> dict[tuple[int, int], Doubt]:
+def _all_doubts(table: CellTable, header: Header, used: dict[int, str]) -> dict[tuple[int, int], Doubt]:
     """Return the doubts of the reader and those that the texts themselves raise."""
     found = {}
     for number, cells in enumerate(table.rows, 1):
@@ -105,7 +105,7 @@ def _all_doubts(table: Table, header: Header, used: dict[int, str]) -> dict[tupl
     return found | dict(table.doubts)
 
 
-def _merged(table: Table, header: Header, filled: list[int]) -> Iterator[Finding]:
+def _merged(table: CellTable, header: Header, filled: list[int]) -> Iterator[Finding]:
     """Yield an error for each row that shows the content of a row above in a column that means something."""
     known = set(filled)
     for merged in table.merged:

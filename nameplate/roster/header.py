@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from nameplate.errors import RosterError
 from nameplate.findings import Finding
 from nameplate.roster.characters import clean
-from nameplate.roster.delimited_text import Table
+from nameplate.roster.delimited_text import CellTable
 
 #: The headings that mean something, as they are documented.
 COLUMNS: tuple[str, ...] = ("name", "id", "copies", "line2", "font", "position", "size", "mount")
@@ -48,7 +48,7 @@ def heading_key(heading: str) -> str:
     return re.sub(r"[\s_\-]+", "", clean(heading).text).casefold()
 
 
-def read_header(table: Table, file: str) -> Header:
+def read_header(table: CellTable, file: str) -> Header:
     """Return the headings of a table: its first row that is not blank.
 
     Raises RosterError when the table is empty, has no heading `name`, or has a known heading twice.
@@ -74,7 +74,7 @@ def read_header(table: Table, file: str) -> Header:
     return Header(row, columns, _titles(headings, others), tuple(others), width, _hints(headings, columns, others, row))
 
 
-def _used(table: Table, column: int, header: int) -> bool:
+def _used(table: CellTable, column: int, header: int) -> bool:
     return any(column < len(cells) and cells[column].strip() for cells in table.rows[header:])
 
 

@@ -15,7 +15,7 @@ from pathlib import Path
 from nameplate.errors import RosterError
 from nameplate.findings import Finding
 from nameplate.roster.characters import clean, describe
-from nameplate.roster.delimited_text import MOST_BYTES, Table, read_text_table
+from nameplate.roster.delimited_text import MOST_BYTES, CellTable, read_text_table
 from nameplate.roster.doubts import doubts_of, without_piles
 from nameplate.roster.header import Header, read_header
 from nameplate.roster.rules import MOST_PIECES, check_copies, check_id, check_size, check_words, quoted
@@ -68,7 +68,7 @@ def read_roster(path: Path) -> Roster:
     return rows_of(_read_table(path, file), file)
 
 
-def _read_table(path: Path, file: str) -> Table:
+def _read_table(path: Path, file: str) -> CellTable:
     ending = path.suffix.casefold()
     if ending in OTHER_SPREADSHEETS:
         raise RosterError(f"{file}: spreadsheets are read as .xlsx only; save it as .xlsx, or as CSV in UTF-8")
@@ -80,7 +80,7 @@ def _read_table(path: Path, file: str) -> Table:
     return read_text_table(data, file)
 
 
-def rows_of(table: Table, file: str) -> Roster:
+def rows_of(table: CellTable, file: str) -> Roster:
     """Return the roster in a table of cells. Raises RosterError when it has no heading `name` or no row."""
     table = without_piles(table)
     header = read_header(table, file)
@@ -111,7 +111,7 @@ def _named(findings: Iterable[Finding], rows: tuple[Row, ...]) -> Iterator[Findi
     return (replace(f, message=_of_whom(names.get(f.row or 0, "")) + f.message) for f in findings)
 
 
-def _invisible_rows(header: Header, table: Table) -> Iterator[Finding]:
+def _invisible_rows(header: Header, table: CellTable) -> Iterator[Finding]:
     """Yield a warning for each row that looks blank but is not empty."""
     for number, cells in enumerate(table.rows, 1):
         tidy = [clean(c) for c in cells]
@@ -121,7 +121,7 @@ def _invisible_rows(header: Header, table: Table) -> Iterator[Finding]:
             yield Finding("invisible-row", "warning", text, row=number)
 
 
-def _encoding_finding(table: Table, file: str) -> Iterator[Finding]:
+def _encoding_finding(table: CellTable, file: str) -> Iterator[Finding]:
     accents = any(not cell.isascii() for row in table.rows for cell in row)
     if table.guessed and accents:
         text = f"{file} is not UTF-8 and was read as {table.encoding}: check the accented letters"

@@ -17,8 +17,8 @@ from nameplate.roster.delimited_text import (
     MOST_CELLS,
     MOST_COLUMNS,
     MOST_ROWS,
+    CellTable,
     Merged,
-    Table,
     check_record,
 )
 from nameplate.roster.xml_parts import Package, unreadable
@@ -32,7 +32,7 @@ _MOST_COLUMNS = 16_384
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
-def read_xlsx_table(data: bytes, file: str) -> Table:
+def read_xlsx_table(data: bytes, file: str) -> CellTable:
     """Return the table on the first visible sheet of an .xlsx file.
 
     ``file`` is the name that messages carry. Raises RosterError for bytes that are no spreadsheet, are protected, or
@@ -276,14 +276,14 @@ class _Grid:
         self._claim(max(0, min(opposite[0], MOST_ROWS) - corner[0]) + 1)
         self.merged.append(Merged(*corner, *opposite))
 
-    def table(self, name: str, others: tuple[str, ...]) -> Table:
+    def table(self, name: str, others: tuple[str, ...]) -> CellTable:
         """Return what was read; `name` is that of the sheet, `others` are those that were not read."""
         rows = []
         for number in range(1, max(self.rows, default=0) + 1):
             row = self.rows.get(number, {})
             rows.append(tuple(row.get(column, "") for column in range(1, max(row, default=0) + 1)))
             check_record(rows[-1], number, self.file)
-        return Table(
+        return CellTable(
             tuple(rows),
             "a spreadsheet",
             doubts=self.doubts,

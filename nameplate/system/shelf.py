@@ -16,6 +16,7 @@ import os
 import pickle
 import sys
 import tempfile
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from contextvars import ContextVar
@@ -46,18 +47,18 @@ RECENT = 32
 _whole: ContextVar[bool] = ContextVar("_whole", default=False)
 
 
-class Later(Generic[T]):
+class Later(ABC, Generic[T]):
     """Something that gives a value when it is wanted; frozen and hashable, so that what it gave can be remembered."""
 
     __slots__ = ()
 
+    @abstractmethod
     def made(self) -> T:
         """Give the value, made anew."""
-        raise NotImplementedError
 
 
 @dataclass(frozen=True, slots=True)
-class Packed(Later[T]):
+class PackedValue(Later[T]):
     """A packed value: its bytes, or the file they lie in, where they begin and how many they are."""
 
     data: bytes = b""
@@ -85,8 +86,8 @@ class Packed(Later[T]):
 
     def __reduce__(self) -> tuple[Any, ...]:
         if self.file and _whole.get():
-            return Packed, (self.bytes(),)
-        return Packed, (self.data, self.file, self.start, self.size)
+            return PackedValue, (self.bytes(),)
+        return PackedValue, (self.data, self.file, self.start, self.size)
 
 
 @lru_cache(maxsize=RECENT)
@@ -211,7 +212,7 @@ def _pack(held: object, seen: dict[int, Any]) -> object:
         return held
     if id(held) not in seen:
         data = pickle.dumps(held, protocol=5)
-        seen[id(held)] = Packed(data) if len(data) >= LEAST else held
+        seen[id(held)] = PackedValue(data) if len(data) >= LEAST else held
     return seen[id(held)]
 
 
@@ -264,13 +265,13 @@ class Shelf:
         return cast(C, _mapped(value, lambda held: self._put(_pack(held, seen), seen)))
 
     def _put(self, held: object, seen: dict[int, Any]) -> object:
-        if not isinstance(held, Packed) or held.file:
+        if not isinstance(held, PackedValue) or held.file:
             return held
         if id(held) not in seen:
             seen[id(held)] = self._laid(held)
         return seen[id(held)]
 
-    def _laid(self, held: Packed[Any]) -> Packed[Any]:
+    def _laid(self, held: PackedValue[Any]) -> PackedValue[Any]:
         size = len(held.data)
         if size <= self._left:
             self._left -= size
@@ -278,7 +279,7 @@ class Shelf:
         self._left = 0  # from here on everything goes to the file, so that what is large does not decide
         start = self._end
         self._write(held.data)
-        return Packed(b"", str(self.path), start, size)
+        return PackedValue(b"", str(self.path), start, size)
 
     def _write(self, data: bytes) -> None:
         try:

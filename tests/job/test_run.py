@@ -15,7 +15,7 @@ from nameplate.errors import LayoutError
 from nameplate.geometry.curves.curve import moved
 from nameplate.job import handover, run, sheets
 from nameplate.job.inspect_folder import inspect_folder
-from nameplate.job.prepare import Silence
+from nameplate.job.progress import Silence
 from nameplate.job.run import make_job
 from nameplate.nest.layout import Placement
 from nameplate.plates import make

@@ -5,7 +5,8 @@ from pathlib import Path
 import pytest
 
 from nameplate.face.making import make_face
-from nameplate.job.prepare import Silence, _make_works
+from nameplate.job.prepare import _make_works
+from nameplate.job.progress import Silence
 from nameplate.model import Order
 from nameplate.plates.make import Shop, Work, make_work
 from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, Ticket

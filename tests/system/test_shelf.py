@@ -36,7 +36,7 @@ def a_part(region=ROUND, **more):
 
 def test_a_packed_outline_comes_back_to_the_last_bit():
     # pickled geometry is WKB, which holds every double as it is (OGC 06-103r4, 8.2)
-    assert isinstance(stored(packed(a_part()), "region"), shelves.Packed)
+    assert isinstance(stored(packed(a_part()), "region"), shelves.PackedValue)
     assert np.array_equal(shapely.get_coordinates(packed(a_part()).region), shapely.get_coordinates(ROUND))
 
 

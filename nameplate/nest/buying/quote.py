@@ -14,7 +14,7 @@ from nameplate.nest.buying.purchase import Engine, prove, total_cost
 from nameplate.nest.layout import Layout, Piece, PieceKey, Placement, SheetLayout
 from nameplate.nest.nesting import buy, engine_of, fill
 from nameplate.nest.search.effort import Sheets
-from nameplate.nest.search.trueshape import Lying, Stamps, Store, Table, cell_side, open_table, place, put_at
+from nameplate.nest.search.trueshape import PlacedPart, Stamps, Store, Table, cell_side, open_table, place, put_at
 from nameplate.nest.sheets import Blank, Offcut, Rules, fitting, rules_of, sizes_of, usable_region
 from nameplate.ticket.schema import NestKeys, StockKeys
 
@@ -253,7 +253,7 @@ def _put_again(table: Table, index: int, stamps: Stamps, at: Placement) -> bool:
     x, y = (round(v) for v in exact)
     if max(abs(exact[0] - x), abs(exact[1] - y)) > ON_CELLS:
         return put_at(table, index, stamps.pieces[index], stamps.die(index), at)
-    table.put(Lying(index, stamp, x, y, at, -1), shifted(stamp.outline, at.x, at.y))
+    table.put(PlacedPart(index, stamp, x, y, at, -1), shifted(stamp.outline, at.x, at.y))
     return True
 
 

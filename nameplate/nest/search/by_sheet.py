@@ -15,7 +15,7 @@ from collections.abc import Iterator, Sequence
 
 from nameplate.geometry.region import hull
 from nameplate.nest.layout import Piece
-from nameplate.nest.search.orders import Way, among, other_ways
+from nameplate.nest.search.orders import FillingOrder, among, other_ways
 from nameplate.nest.search.trueshape import Stamps, Table, greedy
 from nameplate.nest.sheets import Blank, Rules
 
@@ -50,7 +50,7 @@ def fill_each(
             continue
         mine = [pieces[i] for i in waiting]
         some = [
-            Way([waiting[n] for n in order], leeway)
+            FillingOrder([waiting[n] for n in order], leeway)
             for order, leeway in other_ways(mine, tried // (len(mine) * len(rules.turns)))
         ]
         best = (math.inf, math.inf)
@@ -70,7 +70,7 @@ def fill_each(
 
 
 def _fillings(
-    pieces: Sequence[Piece], blank: Blank, rules: Rules, ways: Sequence[Way], stamps: Stamps
+    pieces: Sequence[Piece], blank: Blank, rules: Rules, ways: Sequence[FillingOrder], stamps: Stamps
 ) -> Iterator[tuple[Table, list[int]]]:
     """Fill one sheet in each way; give it and who found no place. No way is followed once it is longer than another."""
     within = math.inf

@@ -32,7 +32,7 @@ AMONG = 16
 SHUFFLE = 0.25
 
 
-class Way(NamedTuple):
+class FillingOrder(NamedTuple):
     """An order of pieces (their positions) and its leeway, in columns."""
 
     order: list[int]
@@ -50,7 +50,7 @@ def among(parts: Sequence[object]) -> int:
     return min(AMONG, -(-len(parts) // 2))
 
 
-def other_ways(pieces: Sequence[Piece], count: int) -> list[Way]:
+def other_ways(pieces: Sequence[Piece], count: int) -> list[FillingOrder]:
     """Give `count` ways to nest (one at least) that do about as well on average, each better for some pieces.
 
     The first by rule, then shuffled ones (seeded). Orders of equal outlines are all the same, so those come in one
@@ -60,11 +60,11 @@ def other_ways(pieces: Sequence[Piece], count: int) -> list[Way]:
     hulls = [hull(piece.region).area for piece in pieces]
     sizes = [box.width * box.height for box in (bounds(piece.region) for piece in pieces)]
     if len(set(zip((round(size) for size in sizes), (round(area) for area in hulls), strict=True))) < 2:
-        return [Way(by_box, leeway) for leeway in LEEWAYS]
-    ways = [Way(by_box, LEEWAYS[0])]
+        return [FillingOrder(by_box, leeway) for leeway in LEEWAYS]
+    ways = [FillingOrder(by_box, LEEWAYS[0])]
     rng = np.random.default_rng(0)
     for n in range(1, count):
         wild = 1 + rng.uniform(-SHUFFLE, SHUFFLE, len(pieces))
         order = sorted(by_box, key=lambda i: (-round(sizes[i] * float(wild[i]), 6), i))
-        ways.append(Way(order, LEEWAYS[n % len(LEEWAYS)]))
+        ways.append(FillingOrder(order, LEEWAYS[n % len(LEEWAYS)]))
     return ways

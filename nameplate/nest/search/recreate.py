@@ -18,7 +18,7 @@ import numpy as np
 from nameplate.geometry.region import bounds
 from nameplate.nest.layout import Piece
 from nameplate.nest.search.orders import LEEWAY, largest_first
-from nameplate.nest.search.trueshape import Lying, Stamps, Table, place
+from nameplate.nest.search.trueshape import PlacedPart, Stamps, Table, place
 
 #: Parts taken up beside the ones furthest right, at least and at most.
 NEIGHBOURS = (2, 9)
@@ -62,12 +62,12 @@ def score(tables: Sequence[Table | None]) -> Score:
     return Score(len(filled), last.used + MEAN * mean)
 
 
-def snapshot(tables: Sequence[Table | None]) -> list[list[Lying]]:
+def snapshot(tables: Sequence[Table | None]) -> list[list[PlacedPart]]:
     """Note where everything lies."""
     return [list(t.lying) if t else [] for t in tables]
 
 
-def restore(tables: Sequence[Table | None], noted: Sequence[Sequence[Lying]]) -> None:
+def restore(tables: Sequence[Table | None], noted: Sequence[Sequence[PlacedPart]]) -> None:
     """Lay everything where it was noted."""
     for table, rows in zip(tables, noted, strict=True):
         if table is None:
@@ -156,13 +156,13 @@ def _ruin(tables: Sequence[Table | None], rng: np.random.Generator) -> list[int]
     return [lying.index for _, lying in victims]
 
 
-def around(table: Table, rng: np.random.Generator, sizes: tuple[int, int]) -> list[Lying]:
+def around(table: Table, rng: np.random.Generator, sizes: tuple[int, int]) -> list[PlacedPart]:
     """Choose some part of a table at random, with so many of its neighbours, at least and at most."""
     centre = table.lying[int(rng.integers(len(table.lying)))]
     return sorted(table.lying, key=lambda ly: _apart(ly, centre))[: int(rng.integers(*sizes)) + 1]
 
 
-def _apart(a: Lying, b: Lying) -> float:
+def _apart(a: PlacedPart, b: PlacedPart) -> float:
     ax, ay, bx, by = (
         a.x + a.stamp.mask.shape[0] / 2,
         a.y + a.stamp.mask.shape[1] / 2,

@@ -10,7 +10,7 @@ from nameplate.geometry.region import bounds, filled
 from nameplate.nest.layout import Piece, placement
 from nameplate.nest.search.orders import largest_first
 from nameplate.nest.search.strip import Solved
-from nameplate.nest.search.trueshape import Lying, Stamps, Table, open_table, place, put_at
+from nameplate.nest.search.trueshape import PlacedPart, Stamps, Table, open_table, place, put_at
 from nameplate.nest.sheets import Rules
 
 #: Steps (mm) by which a part is pushed left, each as often as it goes. Finer ones gain less than they cost.
@@ -79,7 +79,7 @@ def settle(table: Table, pieces: Sequence[Piece], stamps: Stamps) -> None:
                 table.put_back(lying)
 
 
-def _way(table: Table, lying: Lying) -> tuple[float, float]:
+def _way(table: Table, lying: PlacedPart) -> tuple[float, float]:
     """Give how far (mm) a part, which has been taken up, can go left, and how far it slides up or down for it."""
     stamp, dx, dy = lying.stamp, 0.0, 0.0
     left = lying.at.x + stamp.x0 - table.origin[0]

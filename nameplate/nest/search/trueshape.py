@@ -61,7 +61,7 @@ BULK = 0.06
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Lying:
+class PlacedPart:
     """A piece on a table: which (its position in the input), how, and where (cells and mm)."""
 
     index: int
@@ -83,7 +83,7 @@ class Table:
     origin: tuple[float, float]
     size: tuple[float, float]
     room: Room
-    lying: list[Lying] = field(default_factory=list)
+    lying: list[PlacedPart] = field(default_factory=list)
 
     def holds(self, stamp: Stamp, x: float, y: float) -> bool:
         """Tell whether a part shifted by (x, y) mm lies where parts may: by its slimmed outline, in doubt by itself."""
@@ -94,23 +94,23 @@ class Table:
             and self.room.holds(moved(stamp.true, x, y, turn=stamp.turn), slack=TURNING)
         )
 
-    def put(self, lying: Lying, outline: Region) -> None:
+    def put(self, lying: PlacedPart, outline: Region) -> None:
         """Lay a piece down."""
         self.board.put(lying.stamp, lying.x, lying.y)
         number = self.crowd.add(outline, lying.stamp.slack)
         self.lying.append(replace(lying, number=number))
 
-    def take(self, lying: Lying) -> None:
+    def take(self, lying: PlacedPart) -> None:
         """Take a piece up again. Masks on a board never share a cell, so its cells become free."""
         self.board.take(lying.stamp, lying.x, lying.y)
         self.crowd.remove(lying.number)
         self.lying.remove(lying)
 
-    def put_back(self, lying: Lying) -> None:
+    def put_back(self, lying: PlacedPart) -> None:
         """Lay a piece down where it lay before."""
         self.put(lying, shifted(lying.stamp.outline, lying.at.x, lying.at.y))
 
-    def right(self, lying: Lying) -> float:
+    def right(self, lying: PlacedPart) -> float:
         """Give the x (mm) of a piece's right edge."""
         return lying.at.x + lying.stamp.x0 + lying.stamp.width
 
@@ -235,7 +235,7 @@ def place(table: Table, index: int, piece: Piece, stamps: Sequence[Stamp], *, le
 
 def _lay(table: Table, index: int, piece: Piece, spot: Spot) -> None:
     at = placement(piece, spot.dx, spot.dy, spot.stamp.turn)
-    table.put(Lying(index, spot.stamp, spot.x, spot.y, at, -1), spot.outline)
+    table.put(PlacedPart(index, spot.stamp, spot.x, spot.y, at, -1), spot.outline)
 
 
 def put_at(table: Table, index: int, piece: Piece, die: Die, at: Placement) -> bool:
@@ -252,7 +252,7 @@ def put_at(table: Table, index: int, piece: Piece, die: Die, at: Placement) -> b
         return False
     if not table.blank.plain and not table.holds(stamp, at.x, at.y):
         return False
-    table.put(Lying(index, stamp, x, y, at, -1), outline)
+    table.put(PlacedPart(index, stamp, x, y, at, -1), outline)
     return True
 
 
