@@ -17,12 +17,14 @@ import faulthandler
 import importlib
 import multiprocessing
 import os
+import sys
 import threading
 import time
 import traceback
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection, wait
 from multiprocessing.context import SpawnProcess
 from pathlib import Path
@@ -120,6 +122,8 @@ class Crew:
     def _hire(self) -> None:
         ours, theirs = self._context.Pipe()
         process = self._context.Process(target=_serve, args=(theirs, self._ready), daemon=True)
+        if sys.platform != "win32":  # its start, in the middle of a worker's, would let signals through again
+            resource_tracker.ensure_running()
         with blocked():
             process.start()
         theirs.close()
