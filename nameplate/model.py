@@ -24,7 +24,9 @@ Feature: TypeAlias = Literal["window", "contact-window", "pocket", "pin-hole", "
 class Order:
     """One row of the roster, checked and completed from the ticket: what to make.
 
-    `stem` is the name of its jig files without their ending, unlike that of any other plate of the batch.
+    `stem` is the name of its jig files without their ending, unlike that of any other plate of the batch. `broken` is
+    the name with a line feed where the list breaks it into lines, empty where it does not. An order on `hold` is kept,
+    and not made.
     """
 
     id: str
@@ -39,6 +41,8 @@ class Order:
     mount: str = "applied"
     extra: tuple[tuple[str, str], ...] = ()
     stem: str = ""
+    broken: str = ""
+    hold: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 
 from nameplate import errors
 from nameplate.cli import commands
-from nameplate.roster import header
+from nameplate.roster import headings
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -47,7 +47,7 @@ def test_the_first_job_of_the_readme_can_be_made_as_it_says(tmp_path, monkeypatc
 
 def test_every_column_of_the_list_is_in_the_readme():
     table = README.partition("| column | meaning |")[2].partition("\n\n")[0]
-    assert set(re.findall(r"^\| `(\w+)`", table, re.MULTILINE)) == set(header.COLUMNS)
+    assert set(re.findall(r"^\| `(\w+)`", table, re.MULTILINE)) == set(headings.COLUMNS)
 
 
 def test_the_files_that_the_readme_shows_exist():

@@ -120,8 +120,9 @@ def show_result(batch: Batch, estimate: Estimate, out: Path) -> None:
     copies = batch.copies
     made = sum(p.lettering is not None and copies.get(p.order.id, 0) > 0 for p in plates)
     count = {s: sum(f.severity == s for f in batch.findings) for s in ("error", "warning", "note")}
+    held = f"; {len(batch.held)} on hold" if batch.held else ""
     click.echo(
-        f"{made} of {len(plates)} names made; "
+        f"{made} of {len(plates) - len(batch.held)} names made{held}; "
         + ", ".join(f"{number} {severity}{'' if number == 1 else 's'}" for severity, number in count.items())
     )
     if batch.left_out:

@@ -126,10 +126,10 @@ def span(used: float, count: int, share: float) -> tuple[int, int]:
 
 def answer_record(answer: Answer) -> dict[str, Any]:
     """Give an answer as plain values for JSON; README describes them."""
-    plates = answer.batch.plates
+    plates, held = answer.batch.plates, len(answer.batch.held)
     made = sum(plate.lettering is not None for plate in plates)
     return {
-        "names": {"made": made, "refused": len(plates) - made},
+        "names": {"made": made, "refused": len(plates) - held - made, "held": held},
         "draft": bool(answer.off),
         "off": answer.off,
         "needs": {

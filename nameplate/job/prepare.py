@@ -32,7 +32,7 @@ from nameplate.nest.stock_shapes import check_stock_shapes
 from nameplate.plates.batch_parts import SharedWork, make_shared_work
 from nameplate.plates.draft import draft_shared_work, draft_work, drafted_materials
 from nameplate.plates.make import Shop, Work, baseline_at, font_files, make_work
-from nameplate.plates.orders import make_orders
+from nameplate.plates.orders import list_remarks, make_orders
 from nameplate.pool.interface import ITEM_LIMIT_S, Failure, Pool
 from nameplate.pool.processes import Workers, crew_of, get_ready, pool_there, run_all
 from nameplate.roster.reader import read_roster
@@ -59,7 +59,8 @@ Make: TypeAlias = Callable[[Shop, Sequence[Order], str, Progress, Workers], tupl
 class Batch:
     """Everything known about a job before anything is written.
 
-    `left_out` are the cut files that turned out not to be trusted, and that are not handed over.
+    `left_out` are the cut files that turned out not to be trusted, and that are not handed over. Plates that are `held`
+    are kept and not made, as the list has it.
     """
 
     ticket: Ticket
@@ -71,6 +72,7 @@ class Batch:
     shared: SharedWork = field(default_factory=SharedWork)
     draft: bool = False
     left_out: tuple[str, ...] = ()
+    held: tuple[Plate, ...] = ()
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
@@ -84,8 +86,8 @@ class Batch:
 
     @property
     def plates(self) -> tuple[Plate, ...]:
-        """All plates, made and refused, in the order of the roster."""
-        every = [w.plate for w in self.works] + list(self.refused)
+        """All plates, made, refused and held, in the order of the roster."""
+        every = [*(w.plate for w in self.works), *self.refused, *self.held]
         return tuple(sorted(every, key=lambda p: p.order.row))
 
     @property
@@ -132,7 +134,8 @@ def prepare(
         shop = Shop(ticket, face, cuts and not draft)
         with timed("carrier"):
             shared = (draft_shared_work if draft else make_shared_work)(shop, orders.orders)
-        findings += (*shared.findings, *material_findings(ticket), *roster.findings, *orders.findings)
+        findings += (*shared.findings, *material_findings(ticket))
+        findings += (*roster.findings, *list_remarks(roster), *orders.findings)
         with timed("plates"):
             make = partial(_run, draft_work if draft else make_work, shelf.keep if shelf else _as_it_is)
             works = _make_works(make, shop, orders.orders, progress, crew)
@@ -147,7 +150,8 @@ def prepare(
     findings += _on_hand(ticket, layout)
     findings += cost_in_area([part for w in works for part in w.plate.parts])
     findings += judge_batch([w.plate for w in works], shared.parts, face, ticket.jig)
-    return Batch(ticket, shop, works, refused, layout, sort_findings(findings), shared, draft)
+    held = tuple(Plate(order, None) for order in orders.held)
+    return Batch(ticket, shop, works, refused, layout, sort_findings(findings), shared, draft, held=held)
 
 
 def _with_rows(findings: Sequence[Finding], orders: Sequence[Order]) -> tuple[Finding, ...]:

@@ -104,7 +104,7 @@ def _plate(plate: Plate, files: Sequence[str], copies: int) -> Json:
         "name": order.name,
         "line2": order.line2,
         "row": order.row,
-        "status": "made" if made else "refused",
+        "status": "made" if made else "held" if order.hold else "refused",
         "copies": copies,
         "spares": max(0, copies - order.copies),
         "position": order.position,

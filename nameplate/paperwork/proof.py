@@ -45,12 +45,14 @@ class Card:
     figures: str
     findings: tuple[tuple[str, str], ...]
     more: int
+    hold: bool = False
 
 
 def proof_html(plates: Sequence[Plate], face: Face, findings: Sequence[Finding], *, title: str) -> Iterator[str]:
     """Give, piece by piece, the sign-off sheet of a job as HTML that prints on A4 and on Letter.
 
-    ``findings`` are all of the job; those of a row stand on its card, and all stand on the pages at the end.
+    Rows on hold have a card that says so. ``findings`` are all of the job; those of a row stand on its card, and all
+    stand on the pages at the end.
     """
     draw = plate_pictures(face, width=PICTURE_BOX[0], height=PICTURE_BOX[1])
     by_row = _by_row(findings)
@@ -63,7 +65,8 @@ def proof_html(plates: Sequence[Plate], face: Face, findings: Sequence[Finding],
         "lists": lists,
         "total": len(pages) + len(lists),
         "made": sum(p.lettering is not None for p in plates),
-        "names": len(plates),
+        "names": sum(not p.order.hold for p in plates),
+        "held": sum(p.order.hold for p in plates),
         "marks": _MARKS,
     }
     return render("proof.html", values)
@@ -90,6 +93,7 @@ def _card(plate: Plate, draw: PlatePictures, findings: Sequence[Finding]) -> Car
         figures=figures,
         findings=shown,
         more=more,
+        hold=order.hold,
     )
 
 

@@ -84,7 +84,7 @@ def _rows(plate: Plate, places: Mapping[tuple[str, str], list[Place]]) -> Iterat
     parts: dict[str, Part] = {part.kind: part for part in plate.parts}
     pieces = [(kind, p) for kind in ("lettering", "blank") for p in places.get((order.id, kind), [])]
     if plate.lettering is None or not pieces:
-        yield {**empty, **shared, "status": "refused"}
+        yield {**empty, **shared, "status": "held" if order.hold else "refused"}
         return
     templates = list(dict.fromkeys(file for file, _ in places.get((order.id, "template"), [])))
     jig = {"jig": str(plate.jig.get("file", "")), "jig_sheet": " ".join(templates)}
@@ -182,7 +182,11 @@ def worklist_html(
         "templates": any(row["jig"] for row in made),
         "carrier": carrier or None,
         "picture": lambda plate: Markup(draw.of(by_id[plate].lettering, by_id[plate].order.name)),
-        "refused": [(p.order, _reasons(p, by_row.get(p.order.row, ()))) for p in plates if p.lettering is None],
+        "refused": [
+            (p.order, ("on hold, as the list has it",) if p.order.hold else _reasons(p, by_row.get(p.order.row, ())))
+            for p in plates
+            if p.lettering is None
+        ],
     }
     return render("worklist.html", values)
 

@@ -142,7 +142,7 @@ def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Findin
     (font, *fallbacks), remarks = fonts_of(shop.ticket, order)
     rules = rules_for(order.mount, keys, shop.material("lettering"), shop.ticket.jig.clearance)
     candidates = settings(
-        order.name,
+        order.broken or order.name,
         order.line2,
         font,
         words=keys.words,

@@ -12,7 +12,7 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 from nameplate.errors import FontError
-from nameplate.findings import Finding
+from nameplate.findings import Finding, row_ranges
 from nameplate.model import Order
 from nameplate.roster.characters import describe
 from nameplate.roster.reader import Roster, Row, fold
@@ -25,19 +25,24 @@ from nameplate.ticket.values import read_value
 #: (font as the ticket spells it, text) to the letters that it lacks. Raises FontError when there is no such font.
 Covers = Callable[[str, str], tuple[str, ...]]
 
+#: Columns that nothing uses which are named in a note.
+MOST_TITLES = 12
+
 #: A letter to the names of the bundled fonts that have it.
 Having = Callable[[str], tuple[str, ...]]
 
 
 @dataclass(frozen=True, slots=True)
 class Orders:
-    """What to make, what was refused, and why. Every row of the roster is in exactly one of the first two.
+    """What to make, what was refused, and why. Every row of the roster is in exactly one of the first three.
 
-    ``refused`` keeps the order of the list; its ids are unique too, so that a report can list all rows by id.
+    ``refused`` and ``held`` keep the order of the list; their ids are unique too, so that a report can list all rows by
+    id.
     """
 
     orders: tuple[Order, ...]
     refused: tuple[Order, ...] = ()
+    held: tuple[Order, ...] = ()
     findings: tuple[Finding, ...] = ()
 
 
@@ -52,7 +57,7 @@ def make_orders(
     Raises FontError when a font of the ticket cannot be used.
 
     >>> make_orders(Roster(()), Ticket(), covers=lambda font, text: ())
-    Orders(orders=(), refused=(), findings=())
+    Orders(orders=(), refused=(), held=(), findings=())
     """
     lacks = covers or _font_covers(ticket.folder)
     has = having or (_bundled_having if covers is None else lambda letter: ())
@@ -60,18 +65,44 @@ def make_orders(
         lacks(font, "")
     remarks = _font_remarks(ticket) if covers is None else ()
     unreadable = {f.row for f in roster.findings if f.code in _NOT_LETTERS}
+    every = tuple(_named([_order(row, i, ticket) for row, i in zip(roster.rows, _ids(roster.rows), strict=True)]))
     bad_rows = {f.row for f in roster.findings if f.severity == "error"}
     made: list[Order] = []
     refused: list[Order] = []
     found: list[Finding] = []
     known: dict[tuple[str, ...], tuple[str, ...]] = {}
-    for order in _named([_order(row, i, ticket) for row, i in zip(roster.rows, _ids(roster.rows), strict=True)]):
+    for order in (order for order in every if not order.hold):
         problems = tuple(_problems(order, ticket, lacks, has, letters=order.row not in unreadable))
         if covers is None and not problems:
             problems = tuple(_own_font_problems(order, ticket, known))
         found += problems
         (refused if problems or order.row in bad_rows else made).append(order)
-    return Orders(tuple(made), tuple(refused), (*remarks, *found))
+    held = tuple(order for order in every if order.hold)
+    return Orders(tuple(made), tuple(refused), held, (*remarks, *found))
+
+
+def list_remarks(roster: Roster) -> Iterator[Finding]:
+    """Say once each: what ids hang on, which columns nothing uses, what is on hold.
+
+    >>> list(list_remarks(Roster((Row(2, "Ada", id="7"),))))
+    []
+    """
+    counted = [plate_id for row, plate_id in zip(roster.rows, _ids(roster.rows), strict=True) if not row.id]
+    if counted:
+        which = counted[0] if len(counted) == 1 else f"{counted[0]} to {counted[-1]}"
+        text = (
+            f"the numbers of {'a plate' if len(counted) == 1 else f'{len(counted)} plates'} ({which}) come from the "
+            "order of the list, and change when it is sorted or a row is put in; add a column `id` that holds them"
+        )
+        yield Finding("ids-by-order", "note", text)
+    if roster.extra_columns:
+        titles = ", ".join(map(repr, roster.extra_columns[:MOST_TITLES]))
+        more = f" and {len(roster.extra_columns) - MOST_TITLES} more" if len(roster.extra_columns) > MOST_TITLES else ""
+        yield Finding("unused-columns", "note", f"columns that are only passed on to the worklist: {titles}{more}")
+    held = [row.number for row in roster.rows if row.hold]
+    if held:
+        names = "1 name is" if len(held) == 1 else f"{len(held)} names are"
+        yield Finding("on-hold", "note", f"{names} on hold and not made ({row_ranges(held)})")
 
 
 def _font_remarks(ticket: Ticket) -> tuple[Finding, ...]:
@@ -116,6 +147,8 @@ def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
         position=row.position,
         size=row.size,
         mount=row.mount or ticket.lettering.mount,
+        broken=row.broken,
+        hold=row.hold,
         extra=row.extra,
     )
 

@@ -1,7 +1,7 @@
-"""Delimited text to a table of cells: encoding, delimiter, quotes. Nothing here knows what a name is.
+"""Delimited text to a table of cells: encoding, delimiter, quotes.
 
-Encodings tried in turn: what a byte order mark says; UTF-16 without a mark where the first line then holds `name`;
-UTF-8; Windows-1252. Known limit: other eight-bit code pages cannot be told from Windows-1252.
+Encodings tried in turn: what a byte order mark says; UTF-16 without a mark where its start then has a heading for
+names; UTF-8; Windows-1252. Known limit: other eight-bit code pages cannot be told from Windows-1252.
 """
 
 from __future__ import annotations
@@ -9,11 +9,13 @@ from __future__ import annotations
 import codecs
 import csv
 import io
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from nameplate.errors import RosterError
 from nameplate.roster.cells import Doubt
+from nameplate.roster.headings import heading_key, name_options
 
 #: Delimiters tried, in order of preference where several fit equally.
 DELIMITERS: tuple[str, ...] = (",", ";", "\t", "|")
@@ -33,8 +35,9 @@ _MARKS: tuple[tuple[bytes, str], ...] = (
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
 
-#: How far into a file its first line is looked for (bytes).
+#: How far into a file its headings are looked for (bytes), and among how many records that are not blank.
 _HEAD = 8_192
+HEADING_ROWS = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,9 +124,13 @@ def _strict(data: bytes, codec: str, file: str) -> str:
 
 
 def _speaks_of_names(data: bytes, codec: str) -> bool:
-    """Tell whether the first line, read in this encoding, holds the heading `name`."""
+    """Tell whether the first lines, read in this encoding, hold a heading for names."""
     head = data[:_HEAD].decode(codec, errors="ignore")
-    return "name" in head.lstrip("\r\n").partition("\n")[0].casefold()
+    return _has_names(re.split(r"[,;\t|\r\n]", head))
+
+
+def _has_names(cells: Sequence[str]) -> bool:
+    return bool(name_options([heading_key(c.strip('\ufeff" ')) for c in cells if len(c) < _HEAD]))
 
 
 def _windows(data: bytes, file: str, broken: UnicodeDecodeError) -> str:
@@ -149,16 +156,28 @@ def _delimiter(text: str) -> tuple[str, str]:
 
 
 def _fitness(text: str, delimiter: str) -> tuple[int, int, int]:
-    """Rate a delimiter: whether the header then has the heading `name`, how many columns, how often it occurs."""
-    try:
-        header = next(
-            (r for r in _reader(text[: MOST_COLUMNS * LONGEST_CELL], delimiter) if any(c.strip() for c in r)), []
-        )
-    except csv.Error:
-        return (0, 0, 0)
-    named = any("name" in c.casefold() for c in header)
-    exact = any(c.strip().strip("\ufeff").casefold() == "name" for c in header)
-    return (2 * exact + named, len(header), text.count(delimiter) if len(header) == 1 else 0)
+    """Rate a delimiter: whether a first row then has a heading for names, how many columns, how often it occurs."""
+    best = max(((_likeness(r), len(r)) for r in _first_records(text, delimiter)), default=(0, 0))
+    loose = text.count(delimiter) - (text.count(" | ") if delimiter == "|" else 0)  # that breaks a name
+    return (*best, loose if best[1] == 1 else 0)
+
+
+def _likeness(record: Sequence[str]) -> int:
+    return 2 * _has_names(record) + any("name" in c.casefold() for c in record)
+
+
+def _first_records(text: str, delimiter: str) -> Iterator[list[str]]:
+    """Give the first records that are not blank, as far as they can be read."""
+    reader = _reader(text[: MOST_COLUMNS * LONGEST_CELL], delimiter)
+    found = 0
+    while found < HEADING_ROWS:
+        try:
+            record = next(reader)
+        except (StopIteration, csv.Error):
+            return
+        if any(c.strip() for c in record):
+            found += 1
+            yield record
 
 
 def _reader(text: str, delimiter: str) -> Iterator[list[str]]:

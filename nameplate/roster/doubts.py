@@ -62,7 +62,7 @@ def doubts_of(table: CellTable, header: Header, file: str) -> Iterator[Finding]:
             f"others ({row_ranges(hidden)}); delete what is not to be made"
         )
         yield Finding("hidden-rows", "warning", text)
-    out_of_sight = [name for name, column in header.columns.items() if column + 1 in table.hidden_columns]
+    out_of_sight = dict.fromkeys(name for at, name in header.meanings.items() if at + 1 in table.hidden_columns)
     if out_of_sight:
         text = f"{file}: hidden columns were read like all others: {', '.join(out_of_sight)}"
         yield Finding("hidden-columns", "warning", text)
@@ -73,11 +73,13 @@ def doubts_of(table: CellTable, header: Header, file: str) -> Iterator[Finding]:
 
 
 def _cells(table: CellTable, header: Header) -> Iterator[Finding]:
-    used = {column: name for name, column in header.columns.items()}
+    used = header.meanings
     titles = dict(zip(header.extra_at, header.extra, strict=True)) | used
     others: dict[int, int] = {}
     for (row, column), doubt in sorted(_all_doubts(table, header, used).items()):
         means = row > header.row and column - 1 in used
+        if means and used[column - 1] == "hold" and doubt.code == "not-a-text":
+            continue  # a truth value is what that column is for
         severity = doubt.used if means else doubt.extra
         if severity is None or (row > header.row and column > header.width):
             continue
@@ -109,7 +111,8 @@ def _merged(table: CellTable, header: Header, filled: list[int]) -> Iterator[Fin
     """Yield an error for each row that shows the content of a row above in a column that means something."""
     known = set(filled)
     for merged in table.merged:
-        columns = [n for n, c in header.columns.items() if merged.column <= c + 1 <= merged.last_column]
+        here = [name for at, name in header.meanings.items() if merged.column <= at + 1 <= merged.last_column]
+        columns = list(dict.fromkeys(here))
         rows = range(max(merged.row, header.row) + 1, min(merged.last_row, len(table.rows)) + 1)
         for row in (r for r in rows if columns and r in known):
             text = (

@@ -3,22 +3,17 @@
 from __future__ import annotations
 
 import difflib
-import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from nameplate.errors import RosterError
-from nameplate.findings import Finding
+from nameplate.findings import Finding, row_ranges
 from nameplate.roster.characters import clean
-from nameplate.roster.delimited_text import CellTable
+from nameplate.roster.delimited_text import HEADING_ROWS, CellTable
+from nameplate.roster.headings import COLUMNS, columns_called, heading_key, known_headings, name_options
 
-#: The headings that mean something, as they are documented.
-COLUMNS: tuple[str, ...] = ("name", "id", "copies", "line2", "font", "position", "size", "mount")
-
-#: Headings that people give a column of names. Never taken for `name`, only pointed at.
-SYNONYMS = frozenset(
-    {"names", "fullname", "displayname", "sponsor", "sponsors", "person", "people", "firstname", "givenname", "donor"}
-    | {"nom", "nombre", "nome", "naam", "navn", "namn", "nimi", "imie", "nazwisko", "jmeno", "member", "title", "text"}
-)
+#: Headings that may be those of a column of names. Never taken for `name`, only pointed at.
+PERHAPS_NAMES = frozenset({"sponsor", "sponsors", "person", "people", "donor", "member", "title", "text"})
 
 #: How alike a heading and a known one must be for a hint (0 to 1). Lower would question every ordinary heading; short
 #: words are alike by chance ("site" and "size"), so they must be nearer.
@@ -29,49 +24,94 @@ _SHORT = 4
 
 @dataclass(frozen=True, slots=True)
 class Header:
-    """Where the columns are. ``row`` is the row of the headings, ``width`` the number of columns under a heading."""
+    """Where the columns are. ``row`` is the row of the headings, ``width`` the number of columns under a heading.
+
+    ``names`` are the columns whose cells are joined to a name; ``columns`` has where each other known column is.
+    """
 
     row: int
+    names: tuple[int, ...]
     columns: dict[str, int]
     extra: tuple[str, ...]
     extra_at: tuple[int, ...]
     width: int
     findings: tuple[Finding, ...] = ()
 
-
-def heading_key(heading: str) -> str:
-    """Return a heading for comparison: no case, spaces, underscores or hyphens.
-
-    >>> heading_key(" Line_2 "), heading_key("")
-    ('line2', '')
-    """
-    return re.sub(r"[\s_\-]+", "", clean(heading).text).casefold()
+    @property
+    def meanings(self) -> dict[int, str]:
+        """What each column that means something is."""
+        return dict.fromkeys(self.names, "name") | {at: column for column, at in self.columns.items()}
 
 
 def read_header(table: CellTable, file: str) -> Header:
-    """Return the headings of a table: its first row that is not blank.
+    """Return the headings of a table: of its first rows the one with most known headings, one of them for names.
 
-    Raises RosterError when the table is empty, has no heading `name`, or has a known heading twice.
+    Raises RosterError when the table is empty, has no heading for names, or when two columns could be the same one.
     """
-    row = next((n for n, cells in enumerate(table.rows, 1) if any(clean(c).text for c in cells)), None)
+    row = _heading_row(table)
     if row is None:
         raise RosterError(f"{file}: the list is empty; its first row must be headings, one of them `name`")
     cells = table.rows[row - 1]
     headings = [clean(c).text for c in cells]
     keys = [heading_key(c) for c in cells]
-    problems = [
-        f"{file}, row {row}: the heading {column!r} is there {keys.count(column)} times; keep one"
-        for column in COLUMNS
-        if keys.count(column) > 1
-    ]
-    if "name" not in keys:
+    options = name_options(keys)
+    columns = {column: columns_called(column, keys) for column in COLUMNS if column != "name"}
+    problems = [f"{file}, row {row}: {p}" for p in (*_doubles(columns, headings), *_unclear_names(options, headings))]
+    if not options:
         problems.append(_no_name(file, row, headings, keys))
     if problems:
         raise RosterError(problems)
-    columns = {key: at for at, key in enumerate(keys) if key in COLUMNS}
-    others = [at for at, key in enumerate(keys) if key not in COLUMNS and (key or _used(table, at, row))]
-    width = max([*columns.values(), *others], default=0) + 1
-    return Header(row, columns, _titles(headings, others), tuple(others), width, _hints(headings, columns, others, row))
+    places = {column: at[0] for column, at in columns.items() if at}
+    known = {*options[0], *places.values()}
+    others = [at for at, key in enumerate(keys) if at not in known and (key or _used(table, at, row))]
+    width = max([*known, *others]) + 1
+    findings = (*_titles_above(table, row, file), *_hints(headings, {"name", *places}, others, row))
+    return Header(row, options[0], places, _titles(headings, others), tuple(others), width, findings)
+
+
+def _heading_row(table: CellTable) -> int | None:
+    """Return the row that looks most like headings; the first that is not blank when none does; None without any."""
+    rows = [n for n, cells in enumerate(table.rows, 1) if any(clean(c).text for c in cells)][:HEADING_ROWS]
+    return max(rows, key=lambda n: _likeness(table.rows[n - 1]), default=None)
+
+
+def _likeness(cells: Sequence[str]) -> tuple[int, int]:
+    known = known_headings(cells)
+    return known, sum(bool(c.strip()) for c in cells) if known else 0
+
+
+def _doubles(columns: dict[str, list[int]], headings: Sequence[str]) -> Iterator[str]:
+    for column, at in columns.items():
+        if len(at) > 1:
+            yield f"{_listed([headings[n] for n in at])} could each be the column `{column}`; keep one"
+
+
+def _unclear_names(options: Sequence[tuple[int, ...]], headings: Sequence[str]) -> Iterator[str]:
+    """Ask which columns hold the names, where more than one way is possible."""
+    if len(options) < 2:
+        return
+    ways = " or from ".join(" and ".join(repr(headings[at]) for at in option) for option in options)
+    alone = {heading_key(headings[option[0]]) for option in options if len(option) == 1}
+    halves = len(alone) > 1 and "name" in alone
+    advice = "; where two are first and last name, call them so, and they are joined" if halves else ""
+    yield f"which column holds the names? They could be taken from {ways}; keep one, or rename the others{advice}"
+
+
+def _listed(words: Sequence[str]) -> str:
+    return " and ".join(map(repr, words))
+
+
+def _titles_above(table: CellTable, row: int, file: str) -> Iterator[Finding]:
+    """Yield one note about the rows above the headings."""
+    above = [n for n in range(1, row) if any(clean(c).text for c in table.rows[n - 1])]
+    if above:
+        first = next(clean(c).text for c in table.rows[above[0] - 1] if clean(c).text)
+        more = ", ..." if len(above) > 1 else ""
+        text = (
+            f"{file}: the headings are in row {row}; what stands above them was not read: {first[:40]!r}{more} "
+            f"({row_ranges(above)})"
+        )
+        yield Finding("title-rows", "note", text)
 
 
 def _used(table: CellTable, column: int, header: int) -> bool:
@@ -90,10 +130,10 @@ def _titles(headings: list[str], others: list[int]) -> tuple[str, ...]:
     return tuple(titles)
 
 
-def _hints(headings: list[str], columns: dict[str, int], others: list[int], row: int) -> tuple[Finding, ...]:
+def _hints(headings: list[str], there: set[str], others: list[int], row: int) -> tuple[Finding, ...]:
     found = []
     for at in others:
-        free = [c for c in COLUMNS if c not in columns]
+        free = [c for c in COLUMNS if c not in there]
         close = difflib.get_close_matches(heading_key(headings[at]), free, n=1, cutoff=ALIKE)
         if close and (len(close[0]) > _SHORT or _ratio(heading_key(headings[at]), close[0]) >= ALIKE_SHORT):
             text = (
@@ -113,7 +153,7 @@ def _no_name(file: str, row: int, headings: list[str], keys: list[str]) -> str:
     text = (
         f"{file}, row {row}: no heading is `name` (found: {shown}); the first row must be headings, one of them `name`"
     )
-    likely = [h for h, k in zip(headings, keys, strict=True) if k in SYNONYMS]
+    likely = [h for h, k in zip(headings, keys, strict=True) if k in PERHAPS_NAMES]
     likely += [h for h, k in zip(headings, keys, strict=True) if _ratio(k, "name") >= ALIKE]
     if likely:
         return f"{text}; if {likely[0]!r} is the column of names, rename it to `name`"

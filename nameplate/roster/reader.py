@@ -1,14 +1,14 @@
 """Reads a roster: the table of names, from delimited text or a spreadsheet, with every problem of every row at once.
 
-Columns: `name` (required), `id`, `copies`, `line2`, `font`, `position`, `size`, `mount`, headings in any case and
-order; other columns are kept for the worklist. A bad row is a finding; only a file that is no list
-of names is an error.
+The columns are those of :mod:`nameplate.roster.headings`, in any order; all others are kept for the worklist. A bad row
+is a finding; only a file that is no list of names is an error.
 """
 
 from __future__ import annotations
 
+import re
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -18,12 +18,16 @@ from nameplate.roster.characters import clean, describe
 from nameplate.roster.delimited_text import MOST_BYTES, CellTable, read_text_table
 from nameplate.roster.doubts import doubts_of, without_piles
 from nameplate.roster.header import Header, read_header
-from nameplate.roster.rules import MOST_PIECES, check_copies, check_id, check_size, check_words, quoted
+from nameplate.roster.headings import WHOLE, heading_key
+from nameplate.roster.rules import MOST_PIECES, check_copies, check_hold, check_id, check_size, check_words, quoted
 from nameplate.roster.spreadsheet import read_xlsx_table
 from nameplate.system.reading import read_regular, shown
 
 #: Endings of file names that are read as spreadsheets; all others are read as text.
 SPREADSHEETS: tuple[str, ...] = (".xlsx", ".xlsm")
+
+#: What breaks a name into lines: a line break in its cell, or a bar between spaces.
+LINE_BREAKS = re.compile(r"[\r\n\v\f\x85\u2028\u2029]| \| ")
 
 #: Endings of spreadsheets in other formats, refused with advice.
 OTHER_SPREADSHEETS: tuple[str, ...] = (".xls", ".xlsb", ".ods", ".numbers", ".gsheet")
@@ -31,7 +35,11 @@ OTHER_SPREADSHEETS: tuple[str, ...] = (".xls", ".xlsb", ".ods", ".numbers", ".gs
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One line of the roster, cleaned. ``number`` is its row in the user's program; what was left out is empty."""
+    """One line of the roster, cleaned. ``number`` is its row in the user's program; what was left out is empty.
+
+    ``broken`` is the name with a line feed where the list breaks it into lines, empty where it does not. A row on
+    ``hold`` is kept and not made.
+    """
 
     number: int
     name: str
@@ -42,6 +50,8 @@ class Row:
     position: str = ""
     size: float | None = None
     mount: str = ""
+    broken: str = ""
+    hold: bool = False
     extra: tuple[tuple[str, str], ...] = ()
 
 
@@ -49,7 +59,8 @@ class Row:
 class Roster:
     """All rows that are not blank, refused ones included, with what was found out about them.
 
-    A row with an error among ``findings`` (same ``row`` number) must not be made. ``extra_columns`` are the headings
+    A row with an error among ``findings`` (same ``row`` number) must not be made; rows on hold have none.
+    ``extra_columns`` are the headings
     that mean nothing to the program, in the order of the file.
     """
 
@@ -97,12 +108,24 @@ def rows_of(table: CellTable, file: str) -> Roster:
         raise RosterError(
             f"{file}: the copies add up to {pieces} pieces, more than {MOST_PIECES}; make the job in parts"
         )
-    findings = [*header.findings, *_encoding_finding(table, file)]
+    findings = [*header.findings, *_joined_names(header, table, rows, file), *_encoding_finding(table, file)]
     findings += _named(doubts_of(table, header, file), rows)
     findings += (f for _, found in read for f in found)
     findings += _invisible_rows(header, table)
     findings += _duplicates(rows)
-    return Roster(rows, tuple(sorted(findings, key=lambda f: f.row or 0)), header.extra)
+    on_hold = {row.number for row in rows if row.hold}
+    said = (replace(f, severity="warning") if f.severity == "error" and f.row in on_hold else f for f in findings)
+    return Roster(rows, tuple(sorted(said, key=lambda f: f.row or 0)), header.extra)
+
+
+def _joined_names(header: Header, table: CellTable, rows: Sequence[Row], file: str) -> Iterator[Finding]:
+    """Yield one note where the names are not in a column of their own."""
+    titles = [clean(table.rows[header.row - 1][at]).text for at in header.names]
+    if len(titles) > 1 or heading_key(titles[0]) not in WHOLE:
+        like = next((f", like {quoted(row.name)}" for row in rows if row.name), "")
+        joined = "joined from the columns" if len(titles) > 1 else "taken from the column"
+        text = f"{file}: the names are {joined} {' and '.join(map(repr, titles))}{like}"
+        yield Finding("names-from", "note", text)
 
 
 def _named(findings: Iterable[Finding], rows: tuple[Row, ...]) -> Iterator[Finding]:
@@ -130,24 +153,40 @@ def _encoding_finding(table: CellTable, file: str) -> Iterator[Finding]:
 
 def _read_row(header: Header, cells: tuple[str, ...], number: int) -> tuple[Row, list[Finding]]:
     found: list[Finding] = []
-    raw = {key: cells[column] if column < len(cells) else "" for key, column in header.columns.items()}
+    lines = _lines_of([cells[at] for at in header.names if at < len(cells)])
+    raw = {key: cells[at] if at < len(cells) else "" for key, at in header.columns.items()} | {"name": " ".join(lines)}
     tidy = {key: clean(text) for key, text in raw.items()}
     text = {key: c.text for key, c in tidy.items()}
     for key in raw:
         found += check_words(key, raw[key], tidy[key], number)
-    spill = [clean(c).text for c in cells[header.width :]]
-    if any(spill):
+    if len(lines) > 1:
+        message = f"broken into lines as the list has it: {' / '.join(clean(line).text for line in lines)}"
+        found.append(Finding("broken-name", "note", message, row=number))
+    if any(clean(c).text for c in cells[header.width :]):
         found.append(_spilled(cells, header, number))
     copies, problem = check_copies(text.get("copies", ""), number)
     size, size_problem = check_size(text.get("size", ""), number)
-    found += (*problem, *size_problem, *check_id(text.get("id", ""), number))
+    hold, hold_problem = check_hold(text.get("hold", ""), number)
+    found += (*problem, *size_problem, *hold_problem, *check_id(text.get("id", ""), number))
     extra = tuple(
         (heading, _extra(cells[column]) if column < len(cells) else "")
         for heading, column in zip(header.extra, header.extra_at, strict=True)
     )
     found = [replace(f, message=_of_whom(text["name"]) + f.message) for f in found]
     plain = {key: text.get(key, "") for key in ("name", "id", "line2", "font", "position", "mount")}
-    return Row(number=number, copies=copies, size=size, extra=extra, **plain), found
+    broken = "\n".join(clean(line).text for line in lines) if len(lines) > 1 else ""
+    return Row(number=number, copies=copies, size=size, hold=hold, broken=broken, extra=extra, **plain), found
+
+
+def _lines_of(cells: Sequence[str]) -> list[str]:
+    """Return the lines of a name whose parts are in these cells; a single line keeps its spaces, which are told.
+
+    >>> _lines_of(["Ada", "Pell"]), _lines_of(["In memory of | Ada"]), _lines_of(["", "Bo "]), _lines_of([])
+    (['Ada Pell'], ['In memory of', 'Ada'], ['Bo '], [''])
+    """
+    joined = cells[0] if len(cells) == 1 else " ".join(c for c in cells if c.strip())
+    lines = LINE_BREAKS.split(joined)
+    return lines if len(lines) == 1 else [line.strip() for line in lines if clean(line).text]
 
 
 def _of_whom(name: str) -> str:

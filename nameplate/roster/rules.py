@@ -37,6 +37,15 @@ MOST_COPIES = 999
 
 #: The most pieces of one list, copies counted; a job of more is made in parts.
 MOST_PIECES = 100_000
+
+#: What says yes and no in the column `hold`.
+_YES = frozenset({"yes", "y", "true", "1", "x", "✓", "✔", "hold", "on", "ja", "j", "wahr", "oui", "o", "vrai", "sí"})
+_YES |= {"si", "sì", "s", "verdadero", "vero", "sim", "tak", "t", "prawda", "ano", "kyllä", "да"}
+_NO = frozenset(
+    {"", "no", "n", "false", "0", "-", "off", "nein", "falsch", "non", "faux", "falso", "não", "nao", "nee"}
+)
+_NO |= {"nie", "fałsz", "ne", "nej", "nei", "ei", "нет"}
+
 #: Columns whose text is cut into material.
 _LETTERED = ("name", "line2")
 
@@ -72,7 +81,7 @@ def _cleaned(column: str, cell: Cleaned, row: int) -> Iterator[Finding]:
         verb = "became ordinary spaces" if all(unicodedata.category(c) == "Zs" for c in cell.invisible) else "taken out"
         yield Finding("invisible-character", "warning", f"{where}invisible characters {verb}: {odd}{more}", row=row)
     if cell.breaks:
-        text = f"{where}a line break or tabulator was read as a space; a second line goes in the column line2"
+        text = f"{where}a line break or tabulator was read as a space"
         yield Finding("line-break", "warning", text, row=row)
     if cell.trimmed and not cell.breaks and column in _LETTERED:
         yield Finding("trimmed-spaces", "note", f"{where}spaces before, behind or doubled were taken out", row=row)
@@ -162,6 +171,19 @@ def check_size(text: str, row: int) -> tuple[float | None, tuple[Finding, ...]]:
         return size, ()
     message = f'size {quoted(text)}: expected a length above 0 and up to 3 m, like "24" or "1in"'
     return None, (Finding("bad-size", "error", message, row=row),)
+
+
+def check_hold(text: str, row: int) -> tuple[bool, tuple[Finding, ...]]:
+    """Return whether a row is on hold: kept, and not made; nothing means no.
+
+    >>> check_hold("", 2), check_hold("Yes", 2)[0], check_hold("nein", 2)[0], check_hold("maybe", 2)[1][0].code
+    ((False, ()), True, False, 'bad-hold')
+    """
+    word = text.casefold().rstrip(".")
+    if word in _YES or word in _NO:
+        return word in _YES, ()
+    message = f"hold {quoted(text)}: expected yes or no (an empty cell is no)"
+    return False, (Finding("bad-hold", "error", message, row=row),)
 
 
 def check_id(text: str, row: int) -> tuple[Finding, ...]:

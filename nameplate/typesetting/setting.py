@@ -133,9 +133,10 @@ def settings(
     """Give the ways to set a name, the preferred one first.
 
     `words`: "tie" one line, "stack" a line a word, "bar" one line underlined, "loose" one line with the words apart,
-    "auto" one line and the best of two, three and four lines. `line2` always starts a line of its own; empty when
-    there is none. Letters that `font` has not come from the first of `fallbacks` that has them. `flatness` is the
-    chord error of curves in em. A bar that is not `holding` its words, because they stay in their plate, stands clear.
+    "auto" one line and the best of two, three and four lines. A name with line feeds is broken there, and nowhere else.
+    `line2` always starts a line of its own; empty when there is none. Letters that `font` has not come from the
+    first of `fallbacks` that has them. `flatness` is the chord error of curves in em. A bar that is not `holding` its words,
+    because they stay in their plate, stands clear.
 
     Raises FontError for letters that no font can draw, ValueError for an empty name.
     """
@@ -179,10 +180,13 @@ def _scaled(fallback: Font, main: Font) -> Typeface:
 
 def _broken(name: str, line2: str, style: _Style) -> tuple[tuple[str, ...], ...]:
     """Give the candidates as tuples of lines; raises ValueError when there is nothing to set."""
+    given = tuple(filter(None, map(_spaced, name.split("\n"))))
     name, line2 = _spaced(name), _spaced(line2)
     if not name:
         raise ValueError("there is no name to set")
     below: tuple[str, ...] = (line2,) if line2 else ()
+    if len(given) > 1:
+        return ((*given, *below),)
     if style.words in ("tie", "loose", "bar"):
         return ((name, *below),)
     if style.words not in ("stack", "auto"):

@@ -121,6 +121,19 @@ def test_a_row_that_cannot_be_made_is_named_and_the_rest_is_made(tmp_path):
     assert [p["status"] for p in summary["plates"]] == ["made", "refused"]
 
 
+def test_a_row_on_hold_is_kept_in_the_papers_and_costs_nothing(roster, tmp_path):
+    roster.write_text("id,name,hold\n7,Jo,\n8,Wren Abara,yes\n", encoding="utf-8")
+    out = tmp_path / "out"
+    done = quick(roster, out)
+    assert done.exit_code == 0, done.output
+    assert "1 of 1 names made; 1 on hold; 0 errors" in done.stdout
+    plates = json.loads((out / "summary.json").read_text(encoding="utf-8"))["plates"]
+    assert [(p["id"], p["status"]) for p in plates] == [("7", "made"), ("8", "held")]
+    assert re.search(r"^8,Wren Abara,.*,held,", (out / "worklist.csv").read_text(encoding="utf-8"), re.MULTILINE)
+    proof = (out / "proof.html").read_text(encoding="utf-8")
+    assert "proof of 1 name" in proof and "1 more is on hold" in proof and "ON HOLD" in proof
+
+
 def test_estimate_writes_nothing_and_speaks_json(roster, tmp_path):
     before = sorted(tmp_path.rglob("*"))
     done = call("estimate", roster, "--face", "ellipse:110x80", "--sheet", "600x300", "--json")

@@ -110,7 +110,7 @@ def test_the_table_fits_80_columns_and_says_that_it_is_a_draft(job):
 def test_json_has_what_the_readme_describes(job):
     done = run(job, "--json", "--workers", 1)
     record = json.loads(done.stdout)
-    assert record["names"] == {"made": 10, "refused": 0}
+    assert record["names"] == {"made": 10, "refused": 0, "held": 0}
     assert record["draft"] is True and record["off"] == OFF
     assert set(record["needs"]) == {"lettering", "template"}
     assert set(record["needs"]["template"]) == {"parts", "sheets", "least", "most"}

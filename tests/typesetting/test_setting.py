@@ -80,6 +80,12 @@ def test_lines_by_words(name, line2, words, lines):
     assert [s.lines for s in settings(name, line2, PACIFICO, words=words)] == lines
 
 
+@pytest.mark.parametrize("words", ["auto", "tie", "stack", "bar", "loose"])
+def test_a_name_with_a_line_feed_is_broken_there_and_nowhere_else(words):
+    found = settings("In memory\nof Ana Lee", "1999", PACIFICO, words=words)
+    assert [s.lines for s in found] == [("In memory", "of Ana Lee", "1999")]
+
+
 def test_line2_always_starts_a_line():
     for setting in settings("Anna Lee", "Old Orchard", PACIFICO, words="auto"):
         joined = [line.split() for line in setting.lines]
