@@ -60,8 +60,7 @@ class Roster:
     """All rows that are not blank, refused ones included, with what was found out about them.
 
     A row with an error among ``findings`` (same ``row`` number) must not be made; rows on hold have none.
-    ``extra_columns`` are the headings
-    that mean nothing to the program, in the order of the file.
+    ``extra_columns`` are the headings that mean nothing to the program, in the order of the file.
     """
 
     rows: tuple[Row, ...]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Iterator
+from typing import TypeAlias
 
 from nameplate.ticket.schema import FaceKeys, LetteringKeys, StockKeys, Ticket
 from nameplate.ticket.values import show
@@ -45,10 +46,14 @@ def materials_of(mount: str, style: str) -> tuple[str, ...]:
     return (*own, *(JIG_MATERIALS.get(style, ()) if "lettering" in own else ()))
 
 
-def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tuple[str, ...]:
-    """Return what is wrong between the keys of a ticket, one sentence each.
+#: Keys (`table.key`) that do not go together, and a sentence that says why.
+Problem: TypeAlias = tuple[tuple[str, ...], str]
 
-    ``tainted`` holds the keys (`table.key`) that were refused already, so that one slip is not reported twice.
+
+def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tuple[Problem, ...]:
+    """Return what is wrong between the keys of a ticket.
+
+    ``tainted`` holds the keys that were refused already, so that one slip is not reported twice.
     """
     problems = [
         *_job_problems(ticket),
@@ -58,16 +63,13 @@ def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tu
         *_layer_problems(ticket),
         *_sheet_problems(ticket),
     ]
-    return tuple(text for keys, text in problems if not any(_is_tainted(k, tainted) for k in keys))
+    return tuple(problem for problem in problems if not any(_is_tainted(k, tainted) for k in problem[0]))
 
 
 def _is_tainted(key: str, tainted: frozenset[str]) -> bool:
     """Tell whether a key, its whole table, or anything in the table it names was refused."""
     table = key.partition(".")[0].strip("[]")
     return key in tainted or f"[{table}]" in tainted or (key == table and any(t.startswith(key) for t in tainted))
-
-
-Problem = tuple[tuple[str, ...], str]
 
 
 def _job_problems(ticket: Ticket) -> Iterator[Problem]:
@@ -168,7 +170,7 @@ def _sheet_problems(ticket: Ticket) -> Iterator[Problem]:
 
 
 def _add_stock(material: str, reason: str) -> str:
-    return f'[[stock]]: {reason}; add\n  [[stock]]\n  material = "{material}"\n  width = 600\n  height = 300'
+    return f'{reason}: add [[stock]] and below it, line by line, material = "{material}", width = 600, height = 300'
 
 
 def complete_stock(ticket: Ticket) -> Ticket:

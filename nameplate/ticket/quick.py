@@ -56,7 +56,7 @@ def quick_ticket(*, roster: Path, face: str, sheet: str, font: str | None = None
         stock=(stock,),
     )
     if not problems:
-        problems = list(check_ticket(ticket))
+        problems = [text for _, text in check_ticket(ticket)]
     if problems:
         raise TicketError(problems)
     return complete_stock(ticket)

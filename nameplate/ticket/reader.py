@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import dataclasses
 import re
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import MISSING, Field, dataclass, field, fields
 from pathlib import Path
@@ -20,6 +19,7 @@ from nameplate.ticket.cautions import why_never_cut
 from nameplate.ticket.checks import check_ticket, complete_stock, needed_materials
 from nameplate.ticket.quick import quick_ticket
 from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys, Ticket
+from nameplate.ticket.slips import key_lines, line_of, parse
 from nameplate.ticket.values import nearest, read_value, show
 
 __all__ = ["quick_ticket", "read_ticket"]
@@ -49,23 +49,25 @@ def read_ticket(path: Path) -> Ticket:
     filled in is listed in ``assumptions``. Raises TicketError with every problem found.
     """
     file = shown(Path(path.name))
-    document = _load(path, file)
-    reader = _Reader(file, path.parent)
+    document, lines = _load(path, file)
+    reader = _Reader(file, path.parent, lines)
     tables = {name: reader.table(document, name, record) for name, record in TABLES.items()}
     material, stock = reader.materials(document), reader.stock(document)
     for name in document:
         if name not in (*TABLES, "material", "stock"):
-            reader.unknown(f"[{brief(name)}]", "table", reader.nearest(name, (*TABLES, "material", "stock")))
+            reader.unknown_table(name, document[name])
     ticket = Ticket(**tables, material=material, stock=stock, folder=path.parent)
     assumed = tuple(text for key, text in reader.assumed.items() if key in needed_materials(ticket))
     ticket = dataclasses.replace(ticket, assumptions=assumed)
-    reader.problems += [f"{file}, {p}" for p in check_ticket(ticket, tainted=frozenset(reader.bad))]
+    for keys, text in check_ticket(ticket, tainted=frozenset(reader.bad)):
+        reader.problems.append(f"{reader.place(*keys)}, {text}")
     if reader.problems:
         raise TicketError(reader.problems)
     return complete_stock(ticket)
 
 
-def _load(path: Path, file: str) -> dict[str, Any]:
+def _load(path: Path, file: str) -> tuple[dict[str, Any], Mapping[str, int]]:
+    """Return the document in a file and the lines of its keys; raises TicketError when it is not TOML."""
     data = read_regular(path, LARGEST, TicketError, what="a job ticket", larger="is it the right file?")
     try:
         text = data.decode("utf-8-sig")
@@ -74,11 +76,12 @@ def _load(path: Path, file: str) -> dict[str, Any]:
     if _key_dots(text) > MOST_DOTS:
         raise TicketError(f"{file}: more than {MOST_DOTS} dots in names of keys or texts; a job ticket has few")
     try:
-        return tomllib.loads(text.replace("\r\n", "\n"))
-    except tomllib.TOMLDecodeError as error:
-        raise TicketError(f"{file}: {_in_words(error, text)}") from None
+        document, slips = parse(text, file)
     except (ValueError, RecursionError):
         raise TicketError(f"{file}: a number is too long, or tables are nested too deeply") from None
+    if slips:
+        raise TicketError(slips)
+    return document, key_lines(text)
 
 
 def _key_dots(text: str) -> int:
@@ -96,19 +99,16 @@ def _is_decimal(word: str) -> bool:
     return before.lstrip("+-").isdigit() and after.replace("e", "", 1).isdigit()
 
 
-def _in_words(error: tomllib.TOMLDecodeError, text: str) -> str:
-    """Turn the parser's complaint into one that starts with the line and quotes it."""
-    what, _, place = str(error).rpartition(" (at ")
-    lines = text.splitlines()
-    numbers = re.findall(r"\d+", place)
-    if place.startswith("line ") and len(numbers) == 2:
-        number, column = int(numbers[0]), f", column {numbers[1]}"
-    elif place.startswith("end of document"):
-        number, column = max(len(lines), 1), " (the end)"
-    else:
-        return f"not valid TOML: {str(error)[:200]}"
-    quoted = lines[number - 1].strip()[:60] if number <= len(lines) else ""
-    return f"line {number}{column}: not valid TOML: {what.lower()[:200]}: {quoted!r}"
+def homes_of(key: str) -> str:
+    """Return the headings of the tables that have a key, empty when none has.
+
+    >>> homes_of("gap"), homes_of("width"), homes_of("kerf"), homes_of("x")
+    ('[nest]', '[face] or [[stock]]', '[material.lettering] or another material', '')
+    """
+    homes = [f"[{name}]" for name, record in TABLES.items() if key in {f.name for f in fields(record)}]
+    homes += ["[material.lettering] or another material"] if key in {f.name for f in fields(MaterialKeys)} else []
+    homes += ["[[stock]]"] if key in {f.name for f in fields(StockKeys)} else []
+    return " or ".join(homes)
 
 
 def brief(key: str) -> str:
@@ -129,16 +129,32 @@ class _Reader:
 
     file: str
     folder: Path
+    lines: Mapping[str, int] = field(default_factory=dict)
     problems: list[str] = field(default_factory=list)
     assumed: dict[str, str] = field(default_factory=dict)
     bad: set[str] = field(default_factory=set)
 
+    def place(self, *keys: str) -> str:
+        """Return the file and, where one is known, the line of the first of some keys."""
+        line = next((found for key in keys if (found := line_of(key, self.lines))), None)
+        return f"{self.file}, line {line}" if line else self.file
+
     def problem(self, where: str, message: str) -> None:
-        self.problems.append(f"{self.file}, {where}{message}")
+        self.problems.append(f"{self.place(where)}, {where}{message}")
         self.bad.add(where)
 
     def unknown(self, where: str, what: str, hint: str) -> None:
         self.problem(where, f": unknown {what}; {hint}")
+
+    def unknown_table(self, name: str, value: object) -> None:
+        """Say what a name at the top of the ticket may have been meant for."""
+        homes = homes_of(name)
+        if homes and not isinstance(value, dict | list):
+            self.problem(brief(name), f" = {show(value)}: stands above all tables; write it below {homes}")
+        elif name in MATERIALS:
+            self.unknown(f"[{name}]", "table", f"did you mean [material.{name}]?")
+        else:
+            self.unknown(f"[{brief(name)}]", "table", self.nearest(name, (*TABLES, "material", "stock")))
 
     def nearest(self, word: str, known: Iterable[str]) -> str:
         """Return what was meant by a word; after many problems only what is known, because comparing takes time."""
@@ -157,7 +173,8 @@ class _Reader:
         read: dict[str, Any] = {}
         for key, value in raw.items():
             if key not in known:
-                hint = self.nearest(key, known)
+                homes = homes_of(key)
+                hint = f"it belongs below {homes}" if homes else self.nearest(key, known)
                 self.unknown(f"{where}.{brief(key)}", "key", hint)
                 self.bad.update(f"{where}.{name}" for name in known if hint == f"did you mean {name}?")
                 continue

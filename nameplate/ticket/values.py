@@ -34,6 +34,8 @@ LARGEST_AXIS = 32_767
 #: How alike two words must be before one is suggested for the other (0 to 1). Lower suggests nonsense.
 ALIKE = 0.6
 
+_BACKSLASH = "; in double quotes a backslash makes them: write / between folders"
+
 _COLOUR = re.compile(r"#[0-9a-f]{6}", re.IGNORECASE)
 _FEATURE = re.compile(r"[-+]?[A-Za-z0-9]{4}(=\d{1,3})?")
 
@@ -139,7 +141,7 @@ def _length(value: object, rules: Rules, folder: Path) -> float:
 
 def _number(value: object, rules: Rules, folder: Path) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise _expected("a number, without quotes or unit")
+        raise _expected(f"a number, without quotes or unit{_as_number(value)}")
     try:
         number = float(value)
     except OverflowError:
@@ -150,9 +152,15 @@ def _number(value: object, rules: Rules, folder: Path) -> float:
     return number
 
 
+def _as_number(value: object) -> str:
+    """Say how to write a number that stands in quotes."""
+    text = value.strip().replace(",", ".") if isinstance(value, str) and len(value) <= 40 else ""
+    return f"; write {text}" if text.replace(".", "", 1).isdecimal() and text.isascii() else ""
+
+
 def _count(value: object, rules: Rules, folder: Path) -> int:
     if isinstance(value, bool) or not isinstance(value, int):
-        raise _expected("a whole number, without quotes")
+        raise _expected(f"a whole number, without quotes{_as_number(value)}")
     if abs(value) > 1_000_000:  # before it is written out: it may have thousands of digits
         raise _expected(f"a whole number of at most {rules.get('most', 1_000_000)}")
     _within(value, rules)
@@ -170,11 +178,15 @@ def _text(value: object, rules: Rules, folder: Path) -> str:
         raise _expected("a text in quotes")
     if len(value) > LONGEST_TEXT:
         raise _expected(f"a text of at most {LONGEST_TEXT} characters")
-    if any(ord(c) < 32 or 127 <= ord(c) < 160 for c in value):
-        raise _expected("a text of one line, without control characters")
+    if _has_controls(value):
+        raise _expected(f"a text of one line, without control characters{_BACKSLASH}")
     if value != printable(value):
         raise _expected("a text of whole characters; some of its bytes are none")
     return value.strip()
+
+
+def _has_controls(text: str) -> bool:
+    return any(ord(c) < 32 or 127 <= ord(c) < 160 for c in text)
 
 
 def _choice(value: object, rules: Rules, folder: Path) -> str:
@@ -209,7 +221,9 @@ def _texts(value: object, what: str) -> tuple[str, ...]:
     items: list[Any] = value if isinstance(value, list) else [value]
     if not all(isinstance(i, str) and i.strip() and len(i) <= LONGEST_TEXT for i in items):
         raise _expected(what)
-    if any("\0" in i or i != printable(i) for i in items):
+    if any(_has_controls(i) for i in items):
+        raise _expected(f"{what}, without control characters{_BACKSLASH}")
+    if any(i != printable(i) for i in items):
         raise _expected(f"{what}, of whole characters")
     return tuple(i.strip() for i in items)
 

@@ -185,6 +185,12 @@ def _info(path: Path) -> FontInfo:
     )
 
 
+def _family(source: Source) -> str:
+    """Give the name of a font's family, without its style."""
+    face = opened(source).face
+    return face.get_name(16) or face.get_name(1) or ""
+
+
 def _display_name(source: Source) -> str:
     """Give family and style of a font as people say it: without 'Regular'."""
     face = opened(source).face
@@ -308,7 +314,7 @@ def _weighted(font: Font, main: Font) -> Font:
 
 def _found(spec: str, folder: Path) -> Font:
     bundled = {_plain(info.name): info for info in bundled_fonts()}
-    if info := bundled.get(_plain(spec)):
+    if info := bundled.get(_plain(spec)) or _only_style(spec):
         return Font(info.name, info.path)
     if not _looks_like_path(spec, folder):
         raise _unknown_font(spec)
@@ -323,6 +329,16 @@ def _found(spec: str, folder: Path) -> Font:
     if not opened(source).face.unicodes:
         raise FontError(f"{path}: the font maps no letters; use another copy")
     return Font(_display_name(source), path, remarks=checked.remarks)
+
+
+def _only_style(spec: str) -> FontInfo | None:
+    """Give the bundled font of a family that comes in one style, found by the family's name alone.
+
+    >>> _only_style("oleo script").name, _only_style("Oleo")
+    ('Oleo Script Bold', None)
+    """
+    family = [info for info in bundled_fonts() if _plain(_family(Source(info.path))) == _plain(spec)]
+    return family[0] if len(family) == 1 else None
 
 
 def _check_spacing(fonts: Sequence[Font]) -> None:

@@ -135,8 +135,8 @@ def settings(
     `words`: "tie" one line, "stack" a line a word, "bar" one line underlined, "loose" one line with the words apart,
     "auto" one line and the best of two, three and four lines. A name with line feeds is broken there, and nowhere else.
     `line2` always starts a line of its own; empty when there is none. Letters that `font` has not come from the
-    first of `fallbacks` that has them. `flatness` is the chord error of curves in em. A bar that is not `holding` its words,
-    because they stay in their plate, stands clear.
+    first of `fallbacks` that has them. `flatness` is the chord error of curves in em. A bar that is not `holding` its
+    words, because they stay in their plate, stands clear.
 
     Raises FontError for letters that no font can draw, ValueError for an empty name.
     """

@@ -268,7 +268,7 @@ def test_stock_figures_are_checked(problems, key, value):
         ("a = 1\na = 2\n", "line 2"),
         ("x = " + "[" * 5000, "nested"),
         ("x = " + "9" * 5000, "too long"),
-        ("title = 'x", "not valid TOML"),
+        ("[job]\nturns = [1", "line 2: turns = [1: not valid TOML"),
     ],
 )
 def test_text_that_is_no_toml_names_the_line(problems, text, part):

@@ -159,3 +159,13 @@ def test_a_row_whose_own_font_does_not_go_so_far_is_refused(variable_font, tmp_p
     assert [o.row for o in orders.orders] == [2, 4] and [o.row for o in orders.refused] == [3]
     (finding,) = [f for f in orders.findings if f.severity == "error"]
     assert finding.row == 3 and "outside its range 100 to 500" in finding.message
+
+
+@pytest.mark.parametrize("family", ["Oleo Script", "dancing script", "Playpen Sans", "Lobster Two"])
+def test_a_family_of_one_style_is_found_by_its_name(family):
+    assert load_font(family).name.casefold() in (f"{family.casefold()} bold", f"{family.casefold()} extrabold")
+
+
+def test_half_a_familys_name_is_no_font():
+    with pytest.raises(FontError, match="there is no font 'Oleo'"):
+        load_font("Oleo")
