@@ -8,11 +8,18 @@ from hypothesis import settings
 from nameplate.job import pools
 from nameplate.pool import processes
 from nameplate.pool.interface import Task, as_it_is, nothing
+from nameplate.ticket.workshop import CONFIG_VARIABLE
 
 # a busy machine is slow, not wrong; and a continuous run must end the same way twice
 settings.register_profile("here", deadline=None)
 settings.register_profile("ci", deadline=None, derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") else "here")
+
+
+@pytest.fixture(autouse=True)
+def no_workshop_of_their_own(tmp_path_factory, monkeypatch):
+    """Keep the workshop file of whoever runs the tests out of them, in processes that they start, too."""
+    monkeypatch.setenv(CONFIG_VARIABLE, str(tmp_path_factory.getbasetemp() / "no-configuration"))
 
 
 class Here:

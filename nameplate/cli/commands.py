@@ -159,6 +159,12 @@ def _job_options(command: Any) -> Any:  # noqa: ANN401 - decorates any click com
         ),
         click.option("--sheet", metavar="WxH", help="Sheet size when SOURCE is a list: 600x300, 24inx12in."),
         click.option("--font", metavar="NAME|FILE", help="Font when SOURCE is a list (see: nameplate fonts)."),
+        click.option(
+            "--shop",
+            type=click.Path(exists=True, dir_okay=False, path_type=Path),
+            metavar="FILE",
+            help="Workshop file with materials and stock; goes before the ticket's and your own.",
+        ),
         click.option("--workers", type=click.IntRange(1, 64), help="Worker processes; one a core if left out."),
         click.option("--cluster", metavar="tcp://HOST:PORT", help="Work on the machines of this Dask scheduler."),
         click.option(
@@ -174,13 +180,33 @@ def _job_options(command: Any) -> Any:  # noqa: ANN401 - decorates any click com
 
 
 @main.command()
-@click.argument("folder", type=click.Path(path_type=Path))
-def new(folder: Path) -> None:
-    """Write a commented job ticket and a sample list of names into FOLDER."""
-    from nameplate.ticket.starter import write_starter
+@click.argument("folder", type=click.Path(path_type=Path), required=False)
+@click.option("--shop", is_flag=True, help="Write a workshop file instead: into FOLDER, or as your own for all jobs.")
+def new(folder: Path | None, *, shop: bool) -> None:
+    """Write a first job into FOLDER: a short job ticket, and a list of names to put yours into."""
+    from nameplate.ticket.starter import write_starter, write_workshop
+    from nameplate.ticket.workshop import own_workshop
 
-    for path in write_starter(folder):
+    own = own_workshop()
+    if shop:
+        click.echo(write_workshop(folder or own.parent))
+        return
+    if folder is None:
+        raise click.UsageError("Missing argument 'FOLDER'.")
+    for path in write_starter(folder, materials=not own.is_file()):
         click.echo(path)
+    if own.is_file():
+        click.echo(f"note: materials and stock are those of {shown(own)}", err=True)
+
+
+@main.command()
+@click.argument("key", required=False, default="")
+def explain(key: str) -> None:
+    """Say what a KEY of a job ticket means, what it accepts, its default and an example; without KEY, of all."""
+    from nameplate.ticket.explain import explain as in_words
+
+    click.echo(in_words(key))
+    _must_be_printed()
 
 
 @main.command()
@@ -200,6 +226,7 @@ def make(
     face: str | None,
     sheet: str | None,
     font: str | None,
+    shop: Path | None,
     workers: int | None,
     cluster: str | None,
     name_limit: int | None,
@@ -217,7 +244,7 @@ def make(
 
     say_start_up()
     _put_back(out)
-    ticket = _ticket(source, face, sheet, font)
+    ticket = _ticket(source, face, sheet, font, shop)
     with make_pool(workers, cluster, name_limit, warn=screen.warn) as pool, screen.progress() as progress:
         batch, estimate = make_job(
             ticket, out, progress=progress, workers=pool, layout_file=layout_file, placed=left.placed
@@ -241,6 +268,7 @@ def estimate(
     face: str | None,
     sheet: str | None,
     font: str | None,
+    shop: Path | None,
     workers: int | None,
     cluster: str | None,
     name_limit: int | None,
@@ -259,7 +287,7 @@ def estimate(
         from nameplate.job.estimate import work_out
         from nameplate.job.prepare import all_made
 
-        ticket = _ticket(source, face, sheet, font)
+        ticket = _ticket(source, face, sheet, font, shop)
         with screen.progress() as progress:
             answer = work_out(ticket, exact=exact, progress=progress, workers=pool)
     screen.show_findings(answer.batch.findings, every=every_note, where="with --notes")
@@ -309,16 +337,23 @@ def _must_be_printed() -> None:
         raise OutputError(f"the answer could not be written to the standard output: {lost}")
 
 
-def _ticket(source: Path, face: str | None, sheet: str | None, font: str | None) -> Ticket:
+def _ticket(source: Path, face: str | None, sheet: str | None, font: str | None, shop: Path | None) -> Ticket:
     """Read the ticket, or make one from a list of names and the options."""
     from nameplate.ticket.reader import quick_ticket, read_ticket
+    from nameplate.ticket.workshop import NO_WORKSHOP, own_workshop, read_workshop
 
+    own = own_workshop() if own_workshop().is_file() else None
     if source.suffix.lower() == ".toml":
         given = [f"--{n}" for n, v in (("face", face), ("sheet", sheet), ("font", font)) if v is not None]
         if given:
             raise TicketError(f"{source} is a job ticket, so {', '.join(given)} belong into it")
-        return read_ticket(source)
-    missing = [n for n, v in (("--face ellipse:110x80", face), ("--sheet 600x300", sheet)) if v is None]
-    if face is None or sheet is None:
+        return read_ticket(source, shop=shop, own=own)
+    used = shop or own
+    workshop = NO_WORKSHOP if used is None else read_workshop(used)
+    has_sheets = any(stock.material == "lettering" for stock in workshop.stock)
+    missing = [
+        n for n, v in (("--face ellipse:110x80", face), ("--sheet 600x300", sheet or has_sheets or None)) if v is None
+    ]
+    if face is None or missing:
         raise TicketError(f"{source} is a list of names, not a job ticket; add {' and '.join(missing)}")
-    return quick_ticket(roster=source, face=face, sheet=sheet, font=font)
+    return quick_ticket(roster=source, face=face, sheet=sheet, font=font, workshop=workshop)

@@ -42,6 +42,7 @@ def summary_json(
         "carrier": batch.shared.record or None,
         "ladder": _ladder(batch, list(sheets)),
         "jig_stock": jig_stock(batch.plates, batch.shared.parts, batch.shop.face),
+        "materials": _materials(batch),
         "plates": [
             _plate(plate, where.get(plate.order.id, []), copies.get(plate.order.id, 0)) for plate in batch.plates
         ],
@@ -55,6 +56,16 @@ def summary_json(
         "files": sorted([*files, LIST]),
     }
     return json.dumps(record, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def _materials(batch: Batch) -> Json:
+    """Tell of each material that is cut what it was taken for, wherever that was said (mm)."""
+    cut = {sheet.material for sheet in batch.layout.sheets}
+    known = batch.ticket.material
+    return {
+        key: {"name": known[key].name, "thickness": known[key].thickness, "kerf": known[key].kerf}
+        for key in sorted(cut & set(known))
+    }
 
 
 def _ladder(batch: Batch, names: Sequence[str]) -> Json | None:

@@ -10,6 +10,7 @@ from nameplate.system.reading import shown
 from nameplate.ticket.checks import check_ticket, complete_stock
 from nameplate.ticket.schema import DEFAULT_MATERIALS, SHAPES, FaceKeys, JobKeys, LetteringKeys, StockKeys, Ticket
 from nameplate.ticket.values import Rules, nearest, read_value, show
+from nameplate.ticket.workshop import NO_WORKSHOP, Workshop
 from nameplate.units import parse_length
 
 _FACE = {f.name: f.metadata for f in dataclasses.fields(FaceKeys)}
@@ -21,23 +22,28 @@ _TIMES = "xX×*"
 _LONGEST_PAIR = 100
 
 
-def quick_ticket(*, roster: Path, face: str, sheet: str, font: str | None = None) -> Ticket:
-    """Return the ticket for a list of names, a face and a sheet size; all else takes its default.
+def quick_ticket(
+    *, roster: Path, face: str, sheet: str | None = None, font: str | None = None, workshop: Workshop = NO_WORKSHOP
+) -> Ticket:
+    """Return the ticket for a list of names, a face and a sheet size; all else is the workshop's, or its default.
 
     ``face`` is `SHAPE:WIDTHxHEIGHT`, `circle:DIAMETER`, or a drawing, `face.svg` or `face.svg:WIDTH`; ``sheet`` is
-    `WIDTHxHEIGHT`. Lengths are millimetres or carry a unit; a unit after the second length alone counts for both.
+    `WIDTHxHEIGHT`, or left out where the workshop file has sheets for lettering. Lengths are millimetres or carry a
+    unit; a unit after the second length alone counts for both.
 
     Raises TicketError with every problem found.
     """
     problems: list[str] = []
-    face_keys, stock = FaceKeys(), StockKeys()
+    face_keys, stock = FaceKeys(), workshop.stock
     try:
         face_keys = parse_face(face)
     except ValueError as error:
         problems.append(f"--face {show(face)}: {error}")
     try:
-        width, height = parse_pair(sheet)
-        stock = StockKeys(width=width, height=height)
+        if sheet is not None:
+            width, height = parse_pair(sheet)
+            others = (s for s in workshop.stock if s.material != "lettering")
+            stock = (StockKeys(width=width, height=height), *others)
     except ValueError as error:
         problems.append(f"--sheet {show(sheet)}: {error}")
     if not roster.is_file():
@@ -52,8 +58,10 @@ def quick_ticket(*, roster: Path, face: str, sheet: str, font: str | None = None
         job=JobKeys(title=shown(Path(roster.stem)), roster=roster),
         face=face_keys,
         lettering=lettering,
-        material=DEFAULT_MATERIALS,
-        stock=(stock,),
+        material={**DEFAULT_MATERIALS, **workshop.material},
+        stock=stock,
+        colours=workshop.colours,
+        assumptions=(workshop.remark,) if workshop.file else (),
     )
     if not problems:
         problems = [text for _, text in check_ticket(ticket)]

@@ -1,227 +1,104 @@
-"""Reads a job ticket. All problems are found in one go; each names the file, the key, the value and what is expected.
+"""Reads a job ticket: its tables, what the workshop file adds to them, and whether they go together.
 
-The fields of :mod:`nameplate.ticket.schema` say what each key accepts, so a key added there is read here without a
-change.
+All problems are found in one go.
 """
 
 from __future__ import annotations
 
 import dataclasses
-import re
-from collections.abc import Iterable, Mapping
-from dataclasses import MISSING, Field, dataclass, field, fields
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
 from nameplate.errors import TicketError
-from nameplate.system.reading import read_regular, shown
-from nameplate.ticket.cautions import why_never_cut
+from nameplate.system.reading import shown
 from nameplate.ticket.checks import check_ticket, complete_stock, needed_materials
 from nameplate.ticket.quick import quick_ticket
-from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys, Ticket
-from nameplate.ticket.slips import key_lines, line_of, parse
-from nameplate.ticket.values import nearest, read_value, show
+from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, JobKeys, StockKeys, Ticket
+from nameplate.ticket.tables import TABLES, TableReader, keys_in, load
+from nameplate.ticket.workshop import NO_WORKSHOP, Workshop, read_workshop
 
-__all__ = ["quick_ticket", "read_ticket"]
-
-#: A ticket larger than this is some other file (bytes).
-LARGEST = 1_000_000
-
-#: Dots that may join keys: reading a key of so many parts takes the square of their number in steps.
-MOST_DOTS = 2_000
-
-#: Problems that are looked into for what was meant, and sheet sizes in one ticket.
-MOST_HINTS = 100
-MOST_STOCK = 200
-
-#: The tables of a ticket, except `material` and `stock`, with the record each is read into.
-TABLES: Mapping[str, Any] = {
-    f.name: f.default_factory
-    for f in fields(Ticket)
-    if f.default_factory is not MISSING and dataclasses.is_dataclass(f.default_factory)
-}
+__all__ = ["TABLES", "quick_ticket", "read_ticket"]
 
 
-def read_ticket(path: Path) -> Ticket:
+def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None) -> Ticket:
     """Return the checked ticket of a TOML file.
 
     Lengths become millimetres; relative paths start at the ticket's folder; what the ticket leaves out and had to be
-    filled in is listed in ``assumptions``. Raises TicketError with every problem found.
+    filled in is listed in ``assumptions``. Materials and stock come from the workshop file ``shop``, else the ticket's
+    own `[job] shop`, else the user's ``own``, where the ticket does not say them itself.
+
+    Raises TicketError with every problem found.
     """
     file = shown(Path(path.name))
-    document, lines = _load(path, file)
-    reader = _Reader(file, path.parent, lines)
-    tables = {name: reader.table(document, name, record) for name, record in TABLES.items()}
-    material, stock = reader.materials(document), reader.stock(document)
+    document, lines = load(path, file)
+    reader = TableReader(file, path.parent, lines)
+    job: JobKeys = reader.table(document, "job", JobKeys())
+    workshop = _workshop(shop or job.shop or own, reader)
+    bases: dict[str, Any] = {name: record() for name, record in TABLES.items() if name != "job"}
+    bases["colours"] = workshop.colours
+    tables = {name: reader.table(document, name, base) for name, base in bases.items()}
+    theirs = {**DEFAULT_MATERIALS, **workshop.material}
+    ours = reader.materials(document, theirs)
+    sheets = reader.stock(document)
     for name in document:
         if name not in (*TABLES, "material", "stock"):
             reader.unknown_table(name, document[name])
-    ticket = Ticket(**tables, material=material, stock=stock, folder=path.parent)
-    assumed = tuple(text for key, text in reader.assumed.items() if key in needed_materials(ticket))
-    ticket = dataclasses.replace(ticket, assumptions=assumed)
+    ticket = Ticket(
+        job=job,
+        **tables,
+        material={key: ours.get(key) or theirs[key] for key in MATERIALS if key in ours or key in theirs},
+        stock=(*sheets, *_other_sheets(workshop, sheets)),
+        folder=path.parent,
+    )
     for keys, text in check_ticket(ticket, tainted=frozenset(reader.bad)):
-        reader.problems.append(f"{reader.place(*keys)}, {text}")
+        origin = _from_shop(keys, workshop, keys_in(document), len(sheets))
+        reader.problems.append(f"{reader.place(*keys)}, {text}{origin}")
     if reader.problems:
         raise TicketError(reader.problems)
-    return complete_stock(ticket)
+    return complete_stock(_titled(dataclasses.replace(ticket, assumptions=tuple(_assumed(ticket, ours, workshop)))))
 
 
-def _load(path: Path, file: str) -> tuple[dict[str, Any], Mapping[str, int]]:
-    """Return the document in a file and the lines of its keys; raises TicketError when it is not TOML."""
-    data = read_regular(path, LARGEST, TicketError, what="a job ticket", larger="is it the right file?")
+def _workshop(path: Path | None, reader: TableReader) -> Workshop:
+    """Read the workshop file, if there is one; its problems are told with those of the ticket."""
     try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise TicketError(f"{file}: byte {error.start + 1} is not UTF-8; save it as plain text in UTF-8") from None
-    if _key_dots(text) > MOST_DOTS:
-        raise TicketError(f"{file}: more than {MOST_DOTS} dots in names of keys or texts; a job ticket has few")
-    try:
-        document, slips = parse(text, file)
-    except (ValueError, RecursionError):
-        raise TicketError(f"{file}: a number is too long, or tables are nested too deeply") from None
-    if slips:
-        raise TicketError(slips)
-    return document, key_lines(text)
+        return NO_WORKSHOP if path is None else read_workshop(path)
+    except TicketError as error:
+        reader.problems += error.problems
+        reader.bad |= {"stock", "[[stock]]"}  # that none is there is no slip of the ticket
+        return NO_WORKSHOP
 
 
-def _key_dots(text: str) -> int:
-    """Count the dots that may join keys: all but those of decimal numbers.
-
-    >>> _key_dots("a.b = 1.5"), _key_dots("1.1.1 = -2.5e-3"), _key_dots("")
-    (1, 2, 0)
-    """
-    words = re.findall(r"[\w.+-]+", text)
-    return sum(w.count(".") for w in words if not _is_decimal(w))
+def _other_sheets(workshop: Workshop, own: Iterable[StockKeys]) -> tuple[StockKeys, ...]:
+    """Return the workshop's sheets of materials of which the ticket has none."""
+    has = {sheet.material for sheet in own}
+    return tuple(sheet for sheet in workshop.stock if sheet.material not in has)
 
 
-def _is_decimal(word: str) -> bool:
-    before, _, after = word.lower().replace("e+", "e").replace("e-", "e").partition(".")
-    return before.lstrip("+-").isdigit() and after.replace("e", "", 1).isdigit()
+def _from_shop(keys: Iterable[str], workshop: Workshop, own: frozenset[str], own_sheets: int) -> str:
+    """Say which of some keys are from the workshop file: its sheets are counted after the ticket's own."""
+    theirs = [key for key in keys if key in workshop.keys - own]
+    for sheet in dict.fromkeys(key.partition(".")[0] for key in keys if key.startswith("stock ")):
+        if int(sheet.removeprefix("stock ")) > own_sheets:
+            theirs.append(sheet)
+    return f" ({' and '.join(theirs)} from {workshop.file})" if theirs else ""
 
 
-def homes_of(key: str) -> str:
-    """Return the headings of the tables that have a key, empty when none has.
-
-    >>> homes_of("gap"), homes_of("width"), homes_of("kerf"), homes_of("x")
-    ('[nest]', '[face] or [[stock]]', '[material.lettering] or another material', '')
-    """
-    homes = [f"[{name}]" for name, record in TABLES.items() if key in {f.name for f in fields(record)}]
-    homes += ["[material.lettering] or another material"] if key in {f.name for f in fields(MaterialKeys)} else []
-    homes += ["[[stock]]"] if key in {f.name for f in fields(StockKeys)} else []
-    return " or ".join(homes)
-
-
-def brief(key: str) -> str:
-    """Return a key as it fits a message.
-
-    >>> brief("width"), len(brief("x" * 1000))
-    ('width', 60)
-    """
-    return key if len(key) <= 60 else f"{key[:57]}..."
-
-
-@dataclass(slots=True)
-class _Reader:
-    """Collects problems while one document is read. ``bad`` holds the `table.key` of every refused value.
-
-    A misspelt key counts as its right spelling there, so that it is not missed a second time.
-    """
-
-    file: str
-    folder: Path
-    lines: Mapping[str, int] = field(default_factory=dict)
-    problems: list[str] = field(default_factory=list)
-    assumed: dict[str, str] = field(default_factory=dict)
-    bad: set[str] = field(default_factory=set)
-
-    def place(self, *keys: str) -> str:
-        """Return the file and, where one is known, the line of the first of some keys."""
-        line = next((found for key in keys if (found := line_of(key, self.lines))), None)
-        return f"{self.file}, line {line}" if line else self.file
-
-    def problem(self, where: str, message: str) -> None:
-        self.problems.append(f"{self.place(where)}, {where}{message}")
-        self.bad.add(where)
-
-    def unknown(self, where: str, what: str, hint: str) -> None:
-        self.problem(where, f": unknown {what}; {hint}")
-
-    def unknown_table(self, name: str, value: object) -> None:
-        """Say what a name at the top of the ticket may have been meant for."""
-        homes = homes_of(name)
-        if homes and not isinstance(value, dict | list):
-            self.problem(brief(name), f" = {show(value)}: stands above all tables; write it below {homes}")
-        elif name in MATERIALS:
-            self.unknown(f"[{name}]", "table", f"did you mean [material.{name}]?")
-        else:
-            self.unknown(f"[{brief(name)}]", "table", self.nearest(name, (*TABLES, "material", "stock")))
-
-    def nearest(self, word: str, known: Iterable[str]) -> str:
-        """Return what was meant by a word; after many problems only what is known, because comparing takes time."""
-        return nearest(word if len(self.problems) < MOST_HINTS else "", known)
-
-    def table(self, document: Mapping[str, Any], name: str, record: Any) -> Any:  # noqa: ANN401 - any record of a table
-        raw = document.get(name, {})
-        if not isinstance(raw, dict):
-            self.problem(f"[{name}]", f": {show(raw)}: expected a table, written as [{name}] on a line of its own")
-            raw = {}
-        return self.record(raw, name, record())
-
-    def record(self, raw: Mapping[str, Any], where: str, base: Any) -> Any:  # noqa: ANN401 - any record of a table
-        """Return ``base`` with the values of one table in place of its own."""
-        known: dict[str, Field[Any]] = {f.name: f for f in fields(base)}
-        read: dict[str, Any] = {}
-        for key, value in raw.items():
-            if key not in known:
-                homes = homes_of(key)
-                hint = f"it belongs below {homes}" if homes else self.nearest(key, known)
-                self.unknown(f"{where}.{brief(key)}", "key", hint)
-                self.bad.update(f"{where}.{name}" for name in known if hint == f"did you mean {name}?")
-                continue
-            try:
-                read[key] = read_value(value, known[key].metadata, self.folder)
-            except ValueError as error:
-                self.problem(f"{where}.{key}", f" = {show(value)}: {error}")
-        return dataclasses.replace(base, **read)
-
-    def materials(self, document: Mapping[str, Any]) -> dict[str, MaterialKeys]:
-        """Return every material, those that every job needs filled in."""
-        raw = document.get("material", {})
-        if not isinstance(raw, dict):
-            self.problem("[material]", f": {show(raw)}: expected tables like [material.lettering]")
-            raw = {}
-        for key in raw:
-            if key not in MATERIALS:
-                self.unknown(f"[material.{brief(key)}]", "material", self.nearest(key, MATERIALS))
-        return {key: self.material(key, raw.get(key)) for key in MATERIALS if key in raw or key in DEFAULT_MATERIALS}
-
-    def material(self, key: str, raw: object) -> MaterialKeys:
-        where = f"material.{key}"
-        base = DEFAULT_MATERIALS.get(key, MaterialKeys())
-        if raw is None:
-            self.assumed[key] = (
-                f"[{where}] is not in the ticket: taken as {base.name}, {base.thickness:g} mm, kerf {base.kerf:g} mm"
+def _assumed(ticket: Ticket, own: Iterable[str], workshop: Workshop) -> Iterator[str]:
+    """Say what of the materials that the ticket needs is not in it."""
+    if workshop.file:
+        yield workshop.remark
+    for key in needed_materials(ticket):
+        if key in DEFAULT_MATERIALS and key not in own and key not in workshop.material:
+            base = DEFAULT_MATERIALS[key]
+            yield (
+                f"[material.{key}] is not in the ticket: taken as {base.name}, {base.thickness:g} mm, kerf "
+                f"{base.kerf:g} mm"
             )
-            return base
-        if not isinstance(raw, dict):
-            self.problem(f"[{where}]", f": {show(raw)}: expected a table, written as [{where}] on a line of its own")
-            return base
-        material: MaterialKeys = self.record(raw, where, base)
-        reason = why_never_cut(material.name)
-        if reason:
-            self.problem(f"{where}.name", f" = {show(material.name)}: {reason}")
-        return material
 
-    def stock(self, document: Mapping[str, Any]) -> tuple[StockKeys, ...]:
-        raw = document.get("stock", [])
-        if not isinstance(raw, list) or not all(isinstance(s, dict) for s in raw):
-            self.problem("[[stock]]", f": {show(raw)}: expected tables, each written as [[stock]] on a line of its own")
-            return ()
-        if len(raw) > MOST_STOCK:
-            self.problem("[[stock]]", f": {len(raw)} tables; expected at most {MOST_STOCK}")
-            return ()
-        for number, one in enumerate(raw, 1):
-            for key in ("width", "height"):
-                if key not in one:
-                    self.problem(f"stock {number}.{key}", ": missing; a sheet needs a width and a height")
-        return tuple(self.record(one, f"stock {number}", StockKeys()) for number, one in enumerate(raw, 1))
+
+def _titled(ticket: Ticket) -> Ticket:
+    """Return a ticket without a title with the name of its list as one: what nobody wrote must not reach a customer."""
+    if ticket.job.title or ticket.job.roster is None:
+        return ticket
+    return dataclasses.replace(ticket, job=dataclasses.replace(ticket.job, title=shown(Path(ticket.job.roster.stem))))

@@ -1,9 +1,9 @@
-"""The job ticket as values. Every field says what it accepts; `ticket_reader` checks a TOML file against this.
+"""The job ticket as values. Every field says what it accepts; the reader checks a TOML file against this.
 
-A field's metadata: `kind` (a key of `ticket_values.READERS`: "length", "number", "count", "text", "choice", "flag",
-"path", ...), `choices`, `least`, `most`, `above`, `help`, `example` (shown in the starter ticket where the default is
-none), `later`, the values that are understood but not made yet, and `only`, the one value of a key whose others are not
-made yet.
+A field's metadata: `kind` (a key of `values.READERS`: "length", "number", "count", "text", "choice", "flag", "path",
+...), `choices`, `least`, `most`, `above`, `help`, `example` and `unset` (what is shown of a key whose default is none:
+a value, and what it then means), `later`, the values that are understood but not made yet, and `only`, the one value of
+a key whose others are not made yet. `nameplate explain` prints these, and the first line of each record's docstring.
 """
 
 from __future__ import annotations
@@ -36,52 +36,103 @@ def _key(default: Any, kind: str, help: str, **rules: Any) -> Any:  # noqa: ANN4
 
 @dataclass(frozen=True, slots=True)
 class JobKeys:
-    """`[job]`."""
+    """`[job]`: what the batch is called, and where its list of names is."""
 
-    title: str = _key("Name plates", "text", "shown on the paperwork")
-    roster: Path | None = _key(None, "path", "the list of names: .csv, .txt or .xlsx", example="names.csv")
+    title: str = _key(
+        "", "title", "heads the paperwork", unset="the name of the list's file", example="Orchard sponsors"
+    )
+    roster: Path | None = _key(
+        None, "path", "the list of names: .csv, .txt or .xlsx", unset="it must be there", example="names.csv"
+    )
+    shop: Path | None = _key(
+        None,
+        "path",
+        "the workshop file: materials and stock kept once for all jobs; the ticket's own keys win",
+        unset="your own, if you have one (nameplate new --shop)",
+        example="workshop.toml",
+    )
     dxf: bool = _key(False, "flag", "also write each sheet as DXF")
 
 
 @dataclass(frozen=True, slots=True)
 class FaceKeys:
-    """`[face]`: a `shape` with `width` and `height`, or a drawing in `file`."""
+    """`[face]`: the surface the name goes on: a `shape` with `width` and `height`, or a drawing in `file`."""
 
-    shape: str | None = _key(None, "choice", "form of the face", choices=SHAPES, example="ellipse")
-    file: Path | None = _key(None, "path", "an SVG drawing of the outline, in place of `shape`", example="face.svg")
-    width: float | None = _key(None, "length", "width of the face", above=0, most=LARGEST_FACE, example=110)
-    height: float | None = _key(None, "length", "height of the face", above=0, most=LARGEST_FACE, example=80)
-    radius: float | None = _key(None, "length", "corner radius of `rounded`", least=0, most=LARGEST_FACE, example=8)
+    shape: str | None = _key(
+        None, "choice", "form of the face", choices=SHAPES, unset="`file` has the form", example="ellipse"
+    )
+    file: Path | None = _key(
+        None,
+        "path",
+        "an SVG drawing of the outline, in place of `shape`",
+        unset="`shape` says the form",
+        example="face.svg",
+    )
+    width: float | None = _key(
+        None,
+        "length",
+        "width of the face",
+        above=0,
+        most=LARGEST_FACE,
+        unset="a shape needs it; a drawing has its own",
+        example=110,
+    )
+    height: float | None = _key(
+        None,
+        "length",
+        "height of the face",
+        above=0,
+        most=LARGEST_FACE,
+        unset="a shape but the circle needs it; a drawing has its own",
+        example=80,
+    )
+    radius: float | None = _key(
+        None,
+        "length",
+        "corner radius of the shape `rounded`",
+        least=0,
+        most=LARGEST_FACE,
+        unset="in proportion to the face",
+        example=8,
+    )
     inset: float = _key(6.0, "length", "lettering keeps this far from the face's edge", least=0, most=LARGEST_FACE)
     symmetry: str = _key("none", "choice", "rebuild a drawing from one half", choices=("none", "left", "right"))
 
 
 @dataclass(frozen=True, slots=True)
 class LetteringKeys:
-    """`[lettering]`."""
+    """`[lettering]`: how the names are set and made."""
 
     font: tuple[str, ...] = _key(("Pacifico",), "fonts", "a bundled name or a path; a list adds fallbacks")
     mount: str = _key(
         "applied",
         "choice",
-        "how the name meets the plate",
+        "how the name meets the plate: glued on, cut through it, glued on with a backing, or scored on it",
         choices=("applied", "pierced", "backed", "marked"),
     )
     words: str = _key(
         "auto",
         "choice",
-        "how several words are set",
+        "how several words are set: what suits, tied on one line, a line a word, underlined, or apart",
         choices=("auto", "tie", "stack", "bar", "loose"),
     )
     max_height: float | None = _key(
-        None, "length", "the lettering is never taller than this", above=0, most=LARGEST_FACE, example=30
+        None,
+        "length",
+        "the lettering is never taller than this",
+        above=0,
+        most=LARGEST_FACE,
+        unset="as tall as the face allows",
+        example=30,
     )
     size: str = _key("fill", "choice", "fill each face, or one size and baseline for all", choices=("fill", "uniform"))
     min_web: float = _key(1.5, "length", "no part of a letter is narrower than this", least=LEAST_WEB, most=50)
-    features: tuple[str, ...] = _key((), "features", 'OpenType features, like ["ss01", "-calt"]')
-    weight: float | None = _key(None, "number", "weight of a variable font, like 700", least=1, most=1000, example=700)
+    features: tuple[str, ...] = _key((), "features", "OpenType features turned on and off", example=("ss01", "-calt"))
+    weight: float | None = _key(
+        None, "number", "weight of a variable font", least=1, most=1000, unset="the font's own", example=700
+    )
     axes: tuple[tuple[str, float], ...] = _key(
-        (), "axes", "other axes of a variable font, like { wdth = 90 }", example={"wdth": 90}
+        (), "axes", "other axes of a variable font", unset="the font's own", example={"wdth": 90}
     )
 
     backing: float = _key(4.0, "length", "a backing stands out this far all round", above=0, most=200)
@@ -99,46 +150,50 @@ class LetteringKeys:
 
 @dataclass(frozen=True, slots=True)
 class MaterialKeys:
-    """`[material.NAME]`; NAME is `lettering`, `template`, ..."""
+    """`[material.NAME]`: a material; NAME is lettering, template, carrier, backing or blank."""
 
-    name: str = _key("unnamed material", "text", "what it is")
+    name: str = _key("unnamed material", "text", "what it is", example="cast acrylic")
     thickness: float = _key(3.0, "length", "thickness of the sheet", least=0.05, most=100)
     kerf: float = _key(0.18, "length", "width of the strip that the beam removes", least=0, most=2)
-    cut_speed: float | None = _key(None, "number", "your machine's cutting speed, mm/s", above=0, most=5000, example=12)
-    score_speed: float | None = _key(None, "number", "its scoring speed, mm/s", above=0, most=5000, example=150)
+    cut_speed: float | None = _key(
+        None, "number", "your machine's cutting speed, mm/s", above=0, most=5000, unset="no times are told", example=12
+    )
+    score_speed: float | None = _key(
+        None, "number", "its scoring speed, mm/s", above=0, most=5000, unset="no times are told", example=150
+    )
     grain: bool = _key(False, "flag", "brushed, mirrored or printed: parts all lie the same way")
 
 
 @dataclass(frozen=True, slots=True)
 class StockKeys:
-    """`[[stock]]`: a sheet size that can be bought or is on hand."""
+    """`[[stock]]`: a sheet size that can be bought or is on hand; one such table for each size."""
 
     material: str = _key("lettering", "choice", "the material's key in [material]", choices=MATERIALS)
-    width: float = _key(600.0, "length", "width of the sheet", above=0)
-    height: float = _key(300.0, "length", "height of the sheet", above=0)
-    price: float = _key(0.0, "number", "price of one sheet, in your currency", least=0, most=1e6)
-    on_hand: int = _key(0, "count", "how many lie in the shop; used first", least=0, most=10_000)
+    width: float = _key(600.0, "length", "width of the sheet", above=0, unset="it must be there")
+    height: float = _key(300.0, "length", "height of the sheet", above=0, unset="it must be there")
+    price: float = _key(0.0, "number", "price of one sheet, in your currency", least=0, most=1e6, example=11.5)
+    on_hand: int = _key(0, "count", "how many lie in the shop; used first", least=0, most=10_000, example=2)
     offcut: bool = _key(False, "flag", "a remainder on the shelf: used first, never bought")
     outline: tuple[tuple[float, float], ...] = _key(
-        (), "ring", "shape of an offcut, a list of [x, y] corners", example=((0, 0), (300, 0), (150, 200))
+        (), "ring", "shape of an offcut", unset="a rectangle", example=((0, 0), (300, 0), (150, 200))
     )
     keep_out: tuple[tuple[float, float, float, float], ...] = _key(
         (),
         "boxes",
-        "damaged places on the sheets on hand, each [x, y, width, height] from the lower left corner",
+        "damaged places on the sheets on hand, measured from the lower left corner",
         example=((20, 30, 40, 25),),
     )
 
 
 @dataclass(frozen=True, slots=True)
 class NestKeys:
-    """`[nest]`."""
+    """`[nest]`: how parts are laid on sheets."""
 
     gap: float = _key(1.5, "length", "least solid distance between parts", least=0, most=200)
     edge_margin: float = _key(5.0, "length", "least solid distance from the sheet's edge", least=0, most=1000)
     turns: tuple[float, ...] = _key((0.0, 90.0, 180.0, 270.0), "turns", "angles at which parts may lie, in degrees")
     engine: str = _key("shape", "choice", "how parts are packed", choices=("rectangle", "shape"))
-    effort: str | float = _key("quick", "effort", "quick, normal, long, or a number of seconds", above=0, most=86400)
+    effort: str | float = _key("quick", "effort", "how long a denser layout is looked for", above=0, most=86400)
     offcuts: Path | None = _key(
         None, "path", "an offcuts.json of an earlier run, used before anything else", example="offcuts.json"
     )
@@ -146,16 +201,21 @@ class NestKeys:
 
 @dataclass(frozen=True, slots=True)
 class JigKeys:
-    """`[jig]`."""
+    """`[jig]`: what locates a name on its face while it is glued on."""
 
     style: str = _key(
         "template",
         "choice",
-        "what locates a name on its face",
+        "what locates a name: a sheet with a window, a pocket with pins, the waste, paper, or nothing",
         choices=("template", "carrier", "skeleton", "print", "none"),
     )
     clearance: float = _key(0.2, "length", "play per side between the lettering and its window", least=0, most=10)
-    window: str = _key("contour", "choice", "form of the window", choices=("contour", "contacts"))
+    window: str = _key(
+        "contour",
+        "choice",
+        "form of the window: the name's outline, or nubs that touch it",
+        choices=("contour", "contacts"),
+    )
     tolerance: float = _key(0.5, "length", "a name farther off its place than this is seen by eye", above=0, most=100)
     plaque_tolerance: float = _key(
         0.0, "length", "how much a plaque may be smaller or larger than its face", least=0, most=50
@@ -170,15 +230,18 @@ class JigKeys:
 
 @dataclass(frozen=True, slots=True)
 class SparesKeys:
-    """`[spares]`: pieces cut in reserve, the fragile names first. Without loss there are none."""
+    """`[spares]`: pieces cut in reserve, the fragile names first; without `loss` there are none."""
 
-    loss: float = _key(0.0, "number", "share of the pieces that fail", least=0, most=0.5)
+    loss: float = _key(0.0, "number", "share of the pieces that fail", least=0, most=0.5, example=0.04)
     confidence: float = _key(0.95, "number", "wanted chance that enough pieces are good", above=0, most=0.9999)
 
 
 @dataclass(frozen=True, slots=True)
 class ColourKeys:
-    """`[colours]`: stroke colours in the cut files, told apart with any colour vision (Okabe and Ito, 2008)."""
+    """`[colours]`: the strokes' colours by operation; in a workshop file the same keys stand below [machine.colours].
+
+    They can be told apart with any colour vision (Okabe and Ito, 2008).
+    """
 
     score: str = _key("#009e73", "colour", "scored labels")
     cut_inside: str = _key("#d55e00", "colour", "inside cuts")

@@ -1,61 +1,109 @@
-"""Writes a first job: a commented ticket with every key there is, and a short list of invented names.
+"""Writes a first job: a short ticket that can be made as it is, and a list of invented names; and a workshop file.
 
-The ticket is made from the fields of :mod:`nameplate.ticket.schema`, so a key added there appears here by itself.
+The ticket has the decisions of a first job alone; `nameplate explain` tells of all the others.
 """
 
 from __future__ import annotations
 
 import os
-import textwrap
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import MISSING, Field, fields
 from pathlib import Path
-from typing import Any
 
 from nameplate.errors import OutputError
 from nameplate.system.reading import shown
 from nameplate.system.writing import write_text_atomic
-from nameplate.ticket.reader import TABLES
-from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys
+from nameplate.ticket.workshop import SHOP_NAME
 
 TICKET_NAME = "job.toml"
 ROSTER_NAME = "names.csv"
 
-#: Values that the starter sets, where the default is none or another number reads better as a first job.
-_CHOSEN: Mapping[str, Mapping[str, object]] = {
-    "job": {"title": "Orchard sponsors", "roster": ROSTER_NAME},
-    "face": {"shape": "ellipse", "width": 110, "height": 80},
-    "lettering": {"max_height": 30},
-}
-
-_SHEETS: tuple[Mapping[str, object], ...] = (
-    {"material": "lettering", "width": 600, "height": 300, "price": 11.5},
-    {"material": "template", "width": 600, "height": 400, "price": 2.1},
-)
-
-_NAMES = """name,id,copies,line2,font,position,size,mount,tree
-Anselm Quill,,,,,A1,,,apple
-Zoë Ó Faoláin,,,,,A2,,,pear
-Łukasz Brzoza,,,,,A3,,,cherry
-Familie Grünwald,,2,,,A4,,,plum
-Nguyễn Thị Hạnh,,,,,B1,,,apple
-Wren Abara,,,in memory of Tilo,,B2,,,quince
+_NAMES = """id,name,line2,copies,position
+001,Anselm Quill,,,A1
+002,Zoë Ó Faoláin,,,A2
+003,Łukasz Brzoza,,,A3
+004,Familie Grünwald,,2,A4
+005,Nguyễn Thị Hạnh,,,B1
+006,Wren Abara,in memory of Tilo,,B2
 """
 
-_HEAD = """\
-# A job ticket for nameplate. Lengths are millimetres, or texts with a unit: "12 mm", "3/8in".
-# Lines that begin with # are remarks, or keys left at their default; take the # away to set them.
-# Make it with:  nameplate make job.toml -o out
+_TICKET = """\
+# Make it:  nameplate make job.toml -o out        Any key in words:  nameplate explain mount
+# Lengths are millimetres, or texts with a unit: "12 mm", "3/8in". Behind a # stand remarks.
+
+[job]
+title  = ""              # heads the paperwork; left empty, the name of the list's file does
+roster = "names.csv"     # your list of names: .csv or .xlsx
+
+[face]                   # the plaque: a shape, or file = "plaque.svg" in its place
+shape  = "ellipse"       # rectangle, rounded, ellipse, circle, shield, leaf, hexagon
+width  = 110
+height = 80
+
+[lettering]
+font       = "Pacifico"  # nameplate fonts lists them
+mount      = "applied"   # applied (glued on), pierced, backed, marked
+max_height = 30
+
+[jig]
+style = "template"       # template, carrier, skeleton, print, none
+"""
+
+_MATERIALS = """\
+[material]               # kerf is the width of the cut: measure it on a scrap of your own
+lettering = { name = "cast acrylic", thickness = 3, kerf = 0.18 }
+template  = { name = "grey board", thickness = 1, kerf = 0.15 }
+
+[[stock]]                # one such table for each size that you can buy
+material = "lettering"
+width    = 600
+height   = 300
+price    = 11.50
+
+[[stock]]
+material = "template"
+width    = 600
+height   = 400
+price    = 2.10
+"""
+
+_SHOP = """\
+# The workshop: materials and stock, kept once for all jobs. What a job ticket says itself goes before it.
+# Any key in words:  nameplate explain material
+
+"""
+
+_SHOP_END = """
+# [[stock]]              # a remainder on the shelf
+# material = "lettering"
+# width    = 300
+# height   = 200
+# offcut   = true
+
+# [machine.colours]      # by which your laser's program tells operations apart
+# score       = "#009e73"
+# cut_inside  = "#d55e00"
+# cut_outside = "#0072b2"
 """
 
 
-def write_starter(folder: Path) -> tuple[Path, ...]:
+def write_starter(folder: Path, *, materials: bool = True) -> tuple[Path, ...]:
     """Write `job.toml` and `names.csv` into a folder, which is made where it is missing; return their paths.
 
+    The ticket has no ``materials`` where a workshop file has them, because its own would go before those.
     Raises OutputError, and writes nothing, when one of the files is there already or the folder cannot be used.
     """
-    texts = {folder / TICKET_NAME: ticket_text(), folder / ROSTER_NAME: _NAMES}
+    ticket = f"{_TICKET}\n{_MATERIALS}" if materials else _TICKET
+    return _write({folder / TICKET_NAME: ticket, folder / ROSTER_NAME: _NAMES}, folder)
+
+
+def write_workshop(folder: Path) -> Path:
+    """Write `workshop.toml` into a folder and return its path; raises OutputError as `write_starter` does."""
+    return _write({folder / SHOP_NAME: f"{_SHOP}{_MATERIALS}{_SHOP_END}"}, folder)[0]
+
+
+def _write(texts: Mapping[Path, str], folder: Path) -> tuple[Path, ...]:
+    """Write all of some files, or none."""
     there = [path for path in texts if os.path.lexists(path)]
     if there:
         raise OutputError([f"{path} is there already and is not overwritten; choose another folder" for path in there])
@@ -81,62 +129,3 @@ def _take_back(written: Sequence[Path], folders: Sequence[Path]) -> None:
             path.unlink()
         for folder in folders:
             folder.rmdir()
-
-
-def ticket_text() -> str:
-    """Return the commented ticket."""
-    blocks = [_HEAD, *(_table(f"[{name}]", record, _CHOSEN.get(name, {})) for name, record in TABLES.items())]
-    for key, base in DEFAULT_MATERIALS.items():
-        known = {f.name: value for f in fields(base) if (value := getattr(base, f.name)) is not None}
-        blocks.append(_table(f"[material.{key}]", MaterialKeys, known))
-    others = ", ".join(f"[material.{key}]" for key in MATERIALS if key not in DEFAULT_MATERIALS)
-    blocks.append(f"# Also known, with the same keys: {others}\n")
-    blocks += [_table("[[stock]]", StockKeys, sheet) for sheet in _SHEETS]
-    return "\n".join(blocks)
-
-
-def _table(heading: str, record: Any, chosen: Mapping[str, object]) -> str:  # noqa: ANN401 - a record class
-    """Return one table: a line of help above each key; keys without a chosen value are remarks."""
-    lines = [heading]
-    for field in fields(record):
-        lines += _key(field, chosen)
-    return "\n".join(lines) + "\n"
-
-
-def _key(field: Field[Any], chosen: Mapping[str, object]) -> Iterator[str]:
-    default = field.default_factory() if field.default_factory is not MISSING else field.default
-    value = chosen.get(field.name, field.metadata.get("example", default))
-    remark = "\n".join(textwrap.wrap(_remark(field.metadata), 110, initial_indent="# ", subsequent_indent="#   "))
-    yield remark
-    yield f"{'' if field.name in chosen else '# '}{field.name} = {toml_value(value)}"
-
-
-def _remark(rules: Mapping[str, Any]) -> str:
-    """Return a key's help with its choices and the values that are not available yet."""
-    text: str = rules["help"]
-    now = [c for c in rules.get("choices", ()) if c not in rules.get("later", ())]
-    if now and not all(c in text for c in now):
-        text += f": {', '.join(now)}"
-    if rules.get("later"):
-        text += f" (not available yet: {', '.join(rules['later'])})"
-    if "only" in rules:
-        text += f" (not available yet: anything but {toml_value(rules['only'])})"
-    return text
-
-
-def toml_value(value: object) -> str:
-    """Return a value as TOML spells it.
-
-    >>> toml_value(True), toml_value(1.5), toml_value(180.0), toml_value(("a", "b")), toml_value("x"), toml_value(())
-    ('true', '1.5', '180', '["a", "b"]', '"x"', '[]')
-    """
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, int | float):
-        return f"{value:g}"
-    if isinstance(value, Mapping):
-        return f"{{ {', '.join(f'{key} = {toml_value(v)}' for key, v in value.items())} }}"
-    if isinstance(value, tuple | list):
-        return f"[{', '.join(toml_value(v) for v in value)}]"
-    escaped = str(value).replace("\\", "\\\\").replace('"', '\\"')
-    return f'"{escaped}"'

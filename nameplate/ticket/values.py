@@ -185,6 +185,10 @@ def _text(value: object, rules: Rules, folder: Path) -> str:
     return value.strip()
 
 
+def _title(value: object, rules: Rules, folder: Path) -> str:
+    return "" if isinstance(value, str) and not value.strip() else _text(value, rules, folder)
+
+
 def _has_controls(text: str) -> bool:
     return any(ord(c) < 32 or 127 <= ord(c) < 160 for c in text)
 
@@ -313,13 +317,14 @@ def _colour(value: object, rules: Rules, folder: Path) -> str:
     return value.lower()
 
 
-#: The kinds of values a field may name, and what reads each.
+#: The kinds of values a field may name, and what reads each. What each accepts is told in words by `ACCEPTED`.
 READERS: Mapping[str, Callable[[object, Rules, Path], Any]] = {
     "length": _length,
     "number": _number,
     "count": _count,
     "flag": _flag,
     "text": _text,
+    "title": _title,
     "choice": _choice,
     "path": _path,
     "fonts": _fonts,
@@ -331,3 +336,38 @@ READERS: Mapping[str, Callable[[object, Rules, Path], Any]] = {
     "boxes": _boxes,
     "colour": _colour,
 }
+
+#: What each kind accepts, in words; of choices and figures `accepted` tells more.
+ACCEPTED: Mapping[str, str] = {
+    "length": "a length (mm, or text with a unit)",
+    "number": "a number",
+    "count": "a whole number",
+    "flag": "true or false",
+    "text": "a text",
+    "title": "a text, or an empty one",
+    "choice": "one of",
+    "path": "the name of a file; a relative one starts at the ticket's folder",
+    "fonts": "the name of a bundled font, a path to a .ttf or .otf file, or a list of them",
+    "features": "a list of features; - before one turns it off",
+    "axes": "a table of axes and numbers",
+    "turns": 'a list of angles, or "free"',
+    "effort": '"quick", "normal", "long", or a number of seconds',
+    "ring": "a list of at least three corners, each [x, y]",
+    "boxes": "a list of places, each [x, y, width, height]",
+    "colour": "a colour of red, green and blue",
+}
+
+
+def accepted(rules: Rules) -> str:
+    """Say in words what a key accepts.
+
+    >>> accepted({"kind": "length", "above": 0, "most": 50}), accepted({"kind": "choice", "choices": ("a", "b")})
+    ('a length (mm, or text with a unit), above 0 and at most 50', 'one of "a", "b"')
+    """
+    text = ACCEPTED[rules["kind"]]
+    choices = [c for c in rules.get("choices", ()) if c not in rules.get("later", ())]
+    if choices:
+        text += f" {', '.join(show(c) for c in choices)}"
+    bounds = (("above", "above"), ("least", "at least"), ("most", "at most"))
+    limits = [f"{words} {rules[rule]:.10g}" for rule, words in bounds if rule in rules]
+    return f"{text}, {' and '.join(limits)}" if limits else text

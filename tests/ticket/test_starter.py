@@ -1,4 +1,4 @@
-"""The first job that the program writes: it reads back, and shows every key there is."""
+"""The first job that the program writes: short, and it can be made as it is; and the workshop file."""
 
 from __future__ import annotations
 
@@ -9,12 +9,13 @@ import tomllib
 import pytest
 
 from nameplate.errors import OutputError
-from nameplate.plates.orders import make_orders
+from nameplate.plates.orders import list_remarks, make_orders
 from nameplate.roster.reader import read_roster
-from nameplate.ticket.reader import TABLES, read_ticket
-from nameplate.ticket.schema import MaterialKeys, StockKeys
-from nameplate.ticket.starter import ticket_text, write_starter
-from nameplate.ticket.values import read_value
+from nameplate.ticket.explain import entries
+from nameplate.ticket.reader import read_ticket
+from nameplate.ticket.schema import ColourKeys
+from nameplate.ticket.starter import write_starter, write_workshop
+from nameplate.ticket.workshop import read_workshop
 
 
 def test_it_reads_back_without_a_remark(tmp_path):
@@ -23,37 +24,45 @@ def test_it_reads_back_without_a_remark(tmp_path):
     roster = read_roster(roster_path)
     orders = make_orders(roster, ticket)
     assert ticket.assumptions == ()
-    assert roster.findings == ()
+    assert (roster.findings, list(list_remarks(roster))) == ((), [])
     assert (len(orders.orders), orders.refused, orders.findings) == (6, (), ())
 
 
-def test_every_key_is_in_it():
-    text = ticket_text()
-    for name, record in (*TABLES.items(), ("material.lettering", MaterialKeys)):
-        block = text.partition(f"[{name}]")[2].partition("\n[")[0]
-        assert {f.name for f in dataclasses.fields(record)} <= set(re.findall(r"^(?:# )?(\w+) = ", block, re.MULTILINE))
-    assert {f.name for f in dataclasses.fields(StockKeys)} <= set(re.findall(r"^(?:# )?(\w+) = ", text, re.MULTILINE))
+def test_it_is_short_and_its_title_is_the_lists_own(tmp_path):
+    path, roster = write_starter(tmp_path)
+    assert len(path.read_text(encoding="utf-8").splitlines()) <= 36
+    roster.rename(tmp_path / "Orchard sponsors.csv")
+    path.write_text(path.read_text(encoding="utf-8").replace("names.csv", "Orchard sponsors.csv"), encoding="utf-8")
+    assert read_ticket(path).job.title == "Orchard sponsors"
 
 
-def test_every_key_that_is_a_remark_is_valid_toml_once_the_sign_is_taken_away():
-    lines = re.sub(r"^# (\w+ = )", r"\1", ticket_text(), flags=re.MULTILINE)
-    assert tomllib.loads(lines)["lettering"]["font"] == ["Pacifico"]
+def test_every_choice_that_its_remarks_name_is_one(tmp_path):
+    text = write_starter(tmp_path)[0].read_text(encoding="utf-8")
+    for key, named in re.findall(r'^(shape|mount|style) += "\w+" +# (.*)$', text, re.MULTILINE):
+        accepts = next(e.accepts for e in entries() if e.key == key)
+        words = re.sub(r" \(.*?\)", "", named).split(", ")
+        assert [f'"{word}"' for word in words] == re.findall(r'"\w+"', accepts), key
 
 
-def keys_of(record):
-    return [pytest.param(field, id=field.name) for field in dataclasses.fields(record)]
+def test_with_a_workshop_file_it_leaves_materials_and_stock_to_that(tmp_path):
+    path, _ = write_starter(tmp_path / "job", materials=False)
+    shop = write_workshop(tmp_path / "shop")
+    document = tomllib.loads(path.read_text(encoding="utf-8"))
+    assert not {"material", "stock"} & set(document)
+    ticket = read_ticket(path, own=shop)
+    assert {s.material for s in ticket.stock} == {"lettering", "template"}
+    assert ticket.material["template"].name == "grey board"
 
 
-EVERY_KEY = [p for record in (*TABLES.values(), MaterialKeys, StockKeys) for p in keys_of(record)]
-
-
-@pytest.mark.parametrize("field", EVERY_KEY)
-def test_what_is_written_of_a_key_is_accepted_once_the_sign_is_taken_away(field, tmp_path):
-    written = re.search(rf"^(?:# )?{field.name} = (.*)$", ticket_text(), re.MULTILINE)[1]
-    value = tomllib.loads(f"value = {written}")["value"]
-    if field.metadata["kind"] == "path":
-        (tmp_path / value).write_text("", encoding="utf-8")
-    read_value(value, field.metadata, tmp_path)  # raises ValueError otherwise
+def test_what_is_a_remark_in_the_workshop_file_is_right_once_the_sign_is_taken_away(tmp_path):
+    path = write_workshop(tmp_path)
+    remarks = re.sub(r"^# (?=\[|\w+ += )", "", path.read_text(encoding="utf-8"), flags=re.MULTILINE)
+    path.write_text(remarks, encoding="utf-8")
+    shop = read_workshop(path)
+    assert [s.offcut for s in shop.stock] == [False, False, True]
+    assert {k for k in shop.keys if k.startswith("machine.")} == {
+        f"machine.colours.{f.name}" for f in dataclasses.fields(ColourKeys)
+    }
 
 
 def test_it_never_overwrites(tmp_path):
@@ -63,6 +72,9 @@ def test_it_never_overwrites(tmp_path):
         write_starter(tmp_path)
     assert len(caught.value.problems) == 2
     assert (tmp_path / "names.csv").read_text(encoding="utf-8") == "mine"
+    write_workshop(tmp_path)
+    with pytest.raises(OutputError):
+        write_workshop(tmp_path)
 
 
 def test_one_file_in_the_way_stops_both(tmp_path):

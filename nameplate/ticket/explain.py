@@ -1,0 +1,150 @@
+"""Says what the keys of a ticket mean: `nameplate explain`. All of it comes from the fields that check the keys."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Mapping
+from dataclasses import MISSING, Field, dataclass, fields
+from typing import Any
+
+from nameplate.errors import TicketError
+from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys
+from nameplate.ticket.tables import TABLES
+from nameplate.ticket.values import accepted, nearest, printable
+
+#: Columns of the text.
+WIDTH = 80
+
+_HEAD = """\
+The keys of a job ticket. nameplate explain KEY tells of one of them
+(lettering.font, or font), or of those of a table (lettering).
+lettering.font stands in the ticket below the line [lettering].
+Lengths are millimetres, or texts with a unit: "12 mm", "3/8in".
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One key: its table's heading, its name, and in words what it means, accepts, takes when left out; an example."""
+
+    heading: str
+    key: str
+    meaning: str
+    accepts: str
+    default: str
+    example: str
+
+    @property
+    def name(self) -> str:
+        """What `explain` calls it."""
+        return f"{self.heading.strip('[]').removesuffix('.NAME')}.{self.key}"
+
+
+#: The tables in the order of a ticket: the word for each, its heading, and the record it is read into.
+_RECORDS: tuple[tuple[str, str, Any], ...] = (
+    *((name, f"[{name}]", record) for name, record in TABLES.items()),
+    ("material", "[material.NAME]", MaterialKeys),
+    ("stock", "[[stock]]", StockKeys),
+)
+
+
+def entries() -> tuple[Entry, ...]:
+    """Return every key there is, table by table."""
+    return tuple(_entry(heading, field) for _, heading, record in _RECORDS for field in fields(record))
+
+
+def _entry(heading: str, field: Field[Any]) -> Entry:
+    rules = field.metadata
+    default = field.default_factory() if field.default_factory is not MISSING else field.default
+    return Entry(
+        heading=heading,
+        key=field.name,
+        meaning=rules["help"],
+        accepts=accepted(rules),
+        default=_default(heading, field.name, default, rules),
+        example=f"{field.name} = {toml_value(rules.get('example', default is False or default))}",
+    )
+
+
+def _default(heading: str, key: str, default: object, rules: Mapping[str, Any]) -> str:
+    if heading == "[material.NAME]":
+        by_value: dict[str, list[str]] = {}
+        for name in MATERIALS:
+            value = getattr(DEFAULT_MATERIALS.get(name, MaterialKeys()), key)
+            by_value.setdefault("" if value is None else toml_value(value), []).append(name)
+        if len(by_value) > 1:
+            return ", ".join(f"{value} ({', '.join(names)})" for value, names in by_value.items())
+    if "unset" in rules:
+        return f"none: {rules['unset']}"
+    return "none" if default is None or default == () else toml_value(default)
+
+
+def explain(word: str = "") -> str:
+    """Return what a key or a table means; without a word, what all do.
+
+    Raises TicketError with the nearest word when there is no such key or table.
+
+    >>> print(explain("min_web"))
+    [lettering]
+    lettering.min_web: no part of a letter is narrower than this
+      accepts  a length (mm, or text with a unit), at least 0.2 and at most 50
+      default  1.5
+      example  min_web = 1.5
+    """
+    if not word:
+        return "\n".join([_HEAD, *(_table(name) for name, _, _ in _RECORDS)])
+    plain = word.strip().strip("[]").casefold()
+    if plain in {name for name, _, _ in _RECORDS}:
+        return _table(plain).rstrip("\n")
+    found = [entry for entry in entries() if plain in _names_of(entry)]
+    if not found:
+        known = {name for entry in entries() for name in _names_of(entry)} | {name for name, _, _ in _RECORDS}
+        hint = nearest(plain, known)
+        raise TicketError(
+            f"{printable(word[:60])!r} is no key of a ticket; "
+            f"{hint if hint.startswith('did') else 'nameplate explain prints all'}"
+        )
+    return "\n\n".join("\n".join((entry.heading, *_lines(entry))) for entry in found)
+
+
+def _names_of(entry: Entry) -> set[str]:
+    """Return what a person may call a key: alone, behind its table, behind one of the materials."""
+    table = entry.name.rpartition(".")[0]
+    materials = {f"material.{name}.{entry.key}" for name in MATERIALS} if table == "material" else set()
+    return {entry.key, entry.name, *materials}
+
+
+def _table(name: str) -> str:
+    heading, record = next((heading, record) for word, heading, record in _RECORDS if word == name)
+    about = (record.__doc__ or "").partition("\n")[0].partition("`: ")[2].rstrip(".")
+    lines = [*textwrap.wrap(f"{heading}  {about}", WIDTH), ""]
+    for entry in entries():
+        if entry.heading == heading:
+            lines += [*_lines(entry), ""]
+    return "\n".join(lines)
+
+
+def _lines(entry: Entry) -> Iterator[str]:
+    yield from textwrap.wrap(f"{entry.name}: {entry.meaning}", WIDTH, subsequent_indent="    ")
+    for what in ("accepts", "default", "example"):
+        yield from textwrap.wrap(
+            f"  {what}  {getattr(entry, what)}", WIDTH, subsequent_indent=" " * 11, break_on_hyphens=False
+        )
+
+
+def toml_value(value: object) -> str:
+    """Return a value as TOML spells it.
+
+    >>> toml_value(True), toml_value(1.5), toml_value(180.0), toml_value(("a", "b")), toml_value("x"), toml_value(())
+    ('true', '1.5', '180', '["a", "b"]', '"x"', '[]')
+    """
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int | float):
+        return f"{value:g}"
+    if isinstance(value, Mapping):
+        return f"{{ {', '.join(f'{key} = {toml_value(v)}' for key, v in value.items())} }}"
+    if isinstance(value, tuple | list):
+        return f"[{', '.join(toml_value(v) for v in value)}]"
+    escaped = str(value).replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{escaped}"'

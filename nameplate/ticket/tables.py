@@ -1,0 +1,212 @@
+"""Reads the tables of a job ticket or a workshop file. Each problem names the file, line, key, value, what is expected.
+
+The fields of :mod:`nameplate.ticket.schema` say what each key accepts, so a key added there is read here without a
+change.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import MISSING, Field, dataclass, field, fields
+from pathlib import Path
+from typing import Any
+
+from nameplate.errors import TicketError
+from nameplate.system.reading import read_regular
+from nameplate.ticket.cautions import why_never_cut
+from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys, Ticket
+from nameplate.ticket.slips import key_lines, line_of, parse
+from nameplate.ticket.values import nearest, read_value, show
+
+#: A ticket larger than this is some other file (bytes).
+LARGEST = 1_000_000
+
+#: Dots that may join keys: reading a key of so many parts takes the square of their number in steps.
+MOST_DOTS = 2_000
+
+#: Problems that are looked into for what was meant, and sheet sizes in one ticket.
+MOST_HINTS = 100
+MOST_STOCK = 200
+
+#: The tables of a ticket, except `material` and `stock`, with the record each is read into.
+TABLES: Mapping[str, Any] = {
+    f.name: f.default_factory
+    for f in fields(Ticket)
+    if f.default_factory is not MISSING and dataclasses.is_dataclass(f.default_factory)
+}
+
+
+def load(path: Path, file: str, *, what: str = "a job ticket") -> tuple[dict[str, Any], Mapping[str, int]]:
+    """Return the document in a file and the lines of its keys; raises TicketError when it is not TOML."""
+    data = read_regular(path, LARGEST, TicketError, what=what, larger="is it the right file?")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise TicketError(f"{file}: byte {error.start + 1} is not UTF-8; save it as plain text in UTF-8") from None
+    if _key_dots(text) > MOST_DOTS:
+        raise TicketError(f"{file}: more than {MOST_DOTS} dots in names of keys or texts; {what} has few")
+    try:
+        document, slips = parse(text, file)
+    except (ValueError, RecursionError):
+        raise TicketError(f"{file}: a number is too long, or tables are nested too deeply") from None
+    if slips:
+        raise TicketError(slips)
+    return document, key_lines(text)
+
+
+def _key_dots(text: str) -> int:
+    """Count the dots that may join keys: all but those of decimal numbers.
+
+    >>> _key_dots("a.b = 1.5"), _key_dots("1.1.1 = -2.5e-3"), _key_dots("")
+    (1, 2, 0)
+    """
+    words = re.findall(r"[\w.+-]+", text)
+    return sum(w.count(".") for w in words if not _is_decimal(w))
+
+
+def _is_decimal(word: str) -> bool:
+    before, _, after = word.lower().replace("e+", "e").replace("e-", "e").partition(".")
+    return before.lstrip("+-").isdigit() and after.replace("e", "", 1).isdigit()
+
+
+def keys_in(document: Mapping[str, Any]) -> frozenset[str]:
+    """Return the keys that a document sets, by their tables.
+
+    >>> sorted(keys_in({"nest": {"gap": 2}, "material": {"blank": {"kerf": 1}}}))
+    ['material.blank.kerf', 'nest.gap']
+    """
+    tables = {name: table for name, table in document.items() if isinstance(table, dict)}
+    inner = {f"{name}.{key}": t for name, table in tables.items() for key, t in table.items() if isinstance(t, dict)}
+    found = {f"{name}.{key}" for name, table in (tables | inner).items() for key, t in table.items()}
+    return frozenset(found - set(inner))
+
+
+def homes_of(key: str) -> str:
+    """Return the headings of the tables that have a key, empty when none has.
+
+    >>> homes_of("gap"), homes_of("width"), homes_of("kerf"), homes_of("x")
+    ('[nest]', '[face] or [[stock]]', '[material.lettering] or another material', '')
+    """
+    homes = [f"[{name}]" for name, record in TABLES.items() if key in {f.name for f in fields(record)}]
+    homes += ["[material.lettering] or another material"] if key in {f.name for f in fields(MaterialKeys)} else []
+    homes += ["[[stock]]"] if key in {f.name for f in fields(StockKeys)} else []
+    return " or ".join(homes)
+
+
+def brief(key: str) -> str:
+    """Return a key as it fits a message.
+
+    >>> brief("width"), len(brief("x" * 1000))
+    ('width', 60)
+    """
+    return key if len(key) <= 60 else f"{key[:57]}..."
+
+
+@dataclass(slots=True)
+class TableReader:
+    """Collects problems while one document is read. ``bad`` holds the `table.key` of every refused value.
+
+    A misspelt key counts as its right spelling there, so that it is not missed a second time.
+    """
+
+    file: str
+    folder: Path
+    lines: Mapping[str, int] = field(default_factory=dict)
+    problems: list[str] = field(default_factory=list)
+    bad: set[str] = field(default_factory=set)
+
+    def place(self, *keys: str) -> str:
+        """Return the file and, where one is known, the line of the first of some keys."""
+        line = next((found for key in keys if (found := line_of(key, self.lines))), None)
+        return f"{self.file}, line {line}" if line else self.file
+
+    def problem(self, where: str, message: str) -> None:
+        """Note what is wrong with a key or a table, and that it was refused."""
+        self.problems.append(f"{self.place(where)}, {where}{message}")
+        self.bad.add(where)
+
+    def unknown(self, where: str, what: str, hint: str) -> None:
+        """Say that a file has a word that nothing knows."""
+        self.problem(where, f": unknown {what}; {hint}")
+
+    def unknown_table(self, name: str, value: object, known: Sequence[str] = (*TABLES, "material", "stock")) -> None:
+        """Say what a name at the top of a file may have been meant for, whose tables are ``known``."""
+        homes = homes_of(name)
+        if homes and not isinstance(value, dict | list):
+            self.problem(brief(name), f" = {show(value)}: stands above all tables; write it below {homes}")
+        elif name in MATERIALS:
+            self.unknown(f"[{name}]", "table", f"did you mean [material.{name}]?")
+        else:
+            self.unknown(f"[{brief(name)}]", "table", self.nearest(name, known))
+
+    def nearest(self, word: str, known: Iterable[str]) -> str:
+        """Return what was meant by a word; after many problems only what is known, because comparing takes time."""
+        return nearest(word if len(self.problems) < MOST_HINTS else "", known)
+
+    def table(self, document: Mapping[str, Any], name: str, base: Any) -> Any:  # noqa: ANN401 - any record of a table
+        """Return ``base`` with the values of the table of that name (`machine.colours`: of one within another)."""
+        raw: Any = document
+        for part in name.split("."):
+            raw = raw.get(part, {}) if isinstance(raw, dict) else {}
+        if not isinstance(raw, dict):
+            self.problem(f"[{name}]", f": {show(raw)}: expected a table, written as [{name}] on a line of its own")
+            raw = {}
+        return self.record(raw, name, base)
+
+    def record(self, raw: Mapping[str, Any], where: str, base: Any) -> Any:  # noqa: ANN401 - any record of a table
+        """Return ``base`` with the values of one table in place of its own."""
+        known: dict[str, Field[Any]] = {f.name: f for f in fields(base)}
+        read: dict[str, Any] = {}
+        for key, value in raw.items():
+            if key not in known:
+                homes = homes_of(key)
+                hint = f"it belongs below {homes}" if homes else self.nearest(key, known)
+                self.unknown(f"{where}.{brief(key)}", "key", hint)
+                self.bad.update(f"{where}.{name}" for name in known if hint == f"did you mean {name}?")
+                continue
+            try:
+                read[key] = read_value(value, known[key].metadata, self.folder)
+            except ValueError as error:
+                self.problem(f"{where}.{key}", f" = {show(value)}: {error}")
+        return dataclasses.replace(base, **read)
+
+    def materials(
+        self, document: Mapping[str, Any], bases: Mapping[str, MaterialKeys] = DEFAULT_MATERIALS
+    ) -> dict[str, MaterialKeys]:
+        """Return the materials of a document, each with ``bases`` for what it leaves out."""
+        raw = document.get("material", {})
+        if not isinstance(raw, dict):
+            self.problem("[material]", f": {show(raw)}: expected tables like [material.lettering]")
+            raw = {}
+        for key in raw:
+            if key not in MATERIALS:
+                self.unknown(f"[material.{brief(key)}]", "material", self.nearest(key, MATERIALS))
+        return {key: self._material(key, raw[key], bases.get(key, MaterialKeys())) for key in MATERIALS if key in raw}
+
+    def _material(self, key: str, raw: object, base: MaterialKeys) -> MaterialKeys:
+        where = f"material.{key}"
+        if not isinstance(raw, dict):
+            self.problem(f"[{where}]", f": {show(raw)}: expected a table, written as [{where}] on a line of its own")
+            return base
+        material: MaterialKeys = self.record(raw, where, base)
+        reason = why_never_cut(material.name)
+        if reason and "name" in raw:
+            self.problem(f"{where}.name", f" = {show(material.name)}: {reason}")
+        return material
+
+    def stock(self, document: Mapping[str, Any]) -> tuple[StockKeys, ...]:
+        """Return the sheet sizes of a document."""
+        raw = document.get("stock", [])
+        if not isinstance(raw, list) or not all(isinstance(s, dict) for s in raw):
+            self.problem("[[stock]]", f": {show(raw)}: expected tables, each written as [[stock]] on a line of its own")
+            return ()
+        if len(raw) > MOST_STOCK:
+            self.problem("[[stock]]", f": {len(raw)} tables; expected at most {MOST_STOCK}")
+            return ()
+        for number, one in enumerate(raw, 1):
+            for key in ("width", "height"):
+                if key not in one:
+                    self.problem(f"stock {number}.{key}", ": missing; a sheet needs a width and a height")
+        return tuple(self.record(one, f"stock {number}", StockKeys()) for number, one in enumerate(raw, 1))

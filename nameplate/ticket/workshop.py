@@ -1,0 +1,75 @@
+"""The workshop file: materials, stock and the laser's colours, kept once for all jobs. A ticket's own keys win."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from nameplate.errors import TicketError
+from nameplate.system.reading import shown
+from nameplate.ticket.schema import ColourKeys, MaterialKeys, StockKeys
+from nameplate.ticket.tables import TABLES, TableReader, keys_in, load
+from nameplate.ticket.values import show
+
+SHOP_NAME = "workshop.toml"
+
+#: Names the folder of a user's own files in place of the system's usual one.
+CONFIG_VARIABLE = "NAMEPLATE_CONFIG"
+
+_KNOWN = ("machine", "material", "stock")
+
+
+@dataclass(frozen=True, slots=True)
+class Workshop:
+    """What a workshop file says. ``file`` is its name for messages, ``keys`` are those it sets (`material.blank.kerf`).
+
+    Without a file it is empty, and what a ticket leaves out takes its default.
+    """
+
+    file: str = ""
+    material: Mapping[str, MaterialKeys] = field(default_factory=dict)
+    stock: tuple[StockKeys, ...] = ()
+    colours: ColourKeys = field(default_factory=ColourKeys)
+    keys: frozenset[str] = frozenset()
+
+    @property
+    def remark(self) -> str:
+        """What is said of a job that uses it."""
+        return f"materials and stock that the ticket does not say itself are those of {self.file}"
+
+
+#: No workshop file.
+NO_WORKSHOP = Workshop()
+
+
+def read_workshop(path: Path) -> Workshop:
+    """Return what a workshop file says; raises TicketError with every problem found."""
+    file = shown(Path(path.name))
+    document, lines = load(path, file, what="a workshop file")
+    reader = TableReader(file, path.parent, lines)
+    material, stock = reader.materials(document), reader.stock(document)
+    colours = reader.table(document, "machine.colours", ColourKeys())
+    machine = document.get("machine", {})
+    if not isinstance(machine, dict):
+        reader.problem("[machine]", f": {show(machine)}: expected a table, written as [machine.colours]")
+    for key in machine if isinstance(machine, dict) else ():
+        if key != "colours":
+            reader.unknown(f"machine.{key[:60]}", "key", "known: colours")
+    for name in document:
+        if name in TABLES:
+            hint = "[machine.colours] in a workshop file" if name == "colours" else "it belongs in a job ticket"
+            reader.unknown(f"[{name}]", "table of a workshop file", hint)
+        elif name not in _KNOWN:
+            reader.unknown_table(name, document[name], _KNOWN)
+    if reader.problems:
+        raise TicketError(reader.problems)
+    return Workshop(file, material, stock, colours, keys_in(document))
+
+
+def own_workshop() -> Path:
+    """Return where the user's own workshop file is, or would be: in their configuration folder."""
+    from platformdirs import user_config_dir
+
+    return Path(os.environ.get(CONFIG_VARIABLE) or user_config_dir("nameplate", appauthor=False)) / SHOP_NAME
