@@ -10,7 +10,7 @@ from nameplate.errors import RosterError
 from nameplate.findings import Finding, row_ranges
 from nameplate.roster.characters import clean
 from nameplate.roster.delimited_text import HEADING_ROWS, CellTable
-from nameplate.roster.headings import COLUMNS, columns_called, heading_key, known_headings, name_options
+from nameplate.roster.headings import COLUMNS, WHOLE, columns_called, heading_key, known_headings, name_options
 
 #: Headings that may be those of a column of names. Never taken for `name`, only pointed at.
 PERHAPS_NAMES = frozenset({"sponsor", "sponsors", "person", "people", "donor", "member", "title", "text"})
@@ -75,9 +75,11 @@ def _heading_row(table: CellTable) -> int | None:
     return max(rows, key=lambda n: _likeness(table.rows[n - 1]), default=None)
 
 
-def _likeness(cells: Sequence[str]) -> tuple[int, int]:
-    known = known_headings(cells)
-    return known, sum(bool(c.strip()) for c in cells) if known else 0
+def _likeness(cells: Sequence[str]) -> tuple[int, int, int]:
+    """Rate a row: known headings with one for names, what may be meant for headings, cells with anything in them."""
+    known, keys = known_headings(cells), [heading_key(c) for c in cells]
+    perhaps = sum(key in PERHAPS_NAMES for key in keys) + sum(bool(columns_called(c, keys)) for c in COLUMNS)
+    return known, perhaps, sum(bool(c.strip()) for c in cells) if known else 0
 
 
 def _doubles(columns: dict[str, list[int]], headings: Sequence[str]) -> Iterator[str]:
@@ -91,8 +93,7 @@ def _unclear_names(options: Sequence[tuple[int, ...]], headings: Sequence[str]) 
     if len(options) < 2:
         return
     ways = " or from ".join(" and ".join(repr(headings[at]) for at in option) for option in options)
-    alone = {heading_key(headings[option[0]]) for option in options if len(option) == 1}
-    halves = len(alone) > 1 and "name" in alone
+    halves = any(len(option) == 1 and heading_key(headings[option[0]]) not in WHOLE for option in options)
     advice = "; where two are first and last name, call them so, and they are joined" if halves else ""
     yield f"which column holds the names? They could be taken from {ways}; keep one, or rename the others{advice}"
 

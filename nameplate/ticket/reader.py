@@ -33,6 +33,9 @@ def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None
     file = shown(Path(path.name))
     document, lines = load(path, file)
     reader = TableReader(file, path.parent, lines)
+    for name in document:
+        if name not in (*TABLES, "material", "stock"):
+            reader.unknown_table(name, document[name])
     job: JobKeys = reader.table(document, "job", JobKeys())
     workshop = _workshop(shop or job.shop or own, reader)
     bases: dict[str, Any] = {name: record() for name, record in TABLES.items() if name != "job"}
@@ -41,9 +44,6 @@ def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None
     theirs = {**DEFAULT_MATERIALS, **workshop.material}
     ours = reader.materials(document, theirs)
     sheets = reader.stock(document)
-    for name in document:
-        if name not in (*TABLES, "material", "stock"):
-            reader.unknown_table(name, document[name])
     ticket = Ticket(
         job=job,
         **tables,

@@ -205,8 +205,9 @@ class TableReader:
         if len(raw) > MOST_STOCK:
             self.problem("[[stock]]", f": {len(raw)} tables; expected at most {MOST_STOCK}")
             return ()
+        sheets = tuple(self.record(one, f"stock {number}", StockKeys()) for number, one in enumerate(raw, 1))
         for number, one in enumerate(raw, 1):
             for key in ("width", "height"):
-                if key not in one:
+                if key not in one and f"stock {number}.{key}" not in self.bad:
                     self.problem(f"stock {number}.{key}", ": missing; a sheet needs a width and a height")
-        return tuple(self.record(one, f"stock {number}", StockKeys()) for number, one in enumerate(raw, 1))
+        return sheets

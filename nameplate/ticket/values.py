@@ -218,7 +218,8 @@ def _path(value: object, rules: Rules, folder: Path) -> Path:
             problem = "it is not an ordinary file"
     except (OSError, ValueError, RuntimeError):  # a name too long, or forbidden here; links in a circle
         problem = "that cannot be the name of a file"
-    raise ValueError(f"{problem} ({shown(path)}); a relative path starts at the ticket's folder")
+    advice = "; write / between folders" if "\\" in text else ""
+    raise ValueError(f"{problem} ({shown(path)}); a relative path starts at the ticket's folder{advice}")
 
 
 def _texts(value: object, what: str) -> tuple[str, ...]:

@@ -169,7 +169,7 @@ def test_a_title_that_reads_like_a_heading_is_none(read):
 
 def test_names_far_down_are_no_headings(read):
     with pytest.raises(RosterError, match="row 1: no heading is `name`"):
-        read(*([f"line {n}"] for n in range(10)), ["name"], ["Wren"])
+        read(*([f"remark {n}"] for n in range(10)), ["name"], ["Wren"])
 
 
 @pytest.mark.parametrize(
@@ -235,3 +235,8 @@ def test_with_ids_nothing_is_said_of_them(read):
 def test_a_plain_list_with_a_bar_in_a_name_stays_one_column(tmp_path):
     (tmp_path / "list.txt").write_text("name\nIn memory of | Tilo\nWren | Bo\n", encoding="utf-8")
     assert names(read_roster(tmp_path / "list.txt")) == ["In memory of Tilo", "Wren Bo"]
+
+
+def test_without_a_heading_for_names_the_row_that_looks_most_like_headings_is_named(read):
+    with pytest.raises(RosterError, match=r"row 3: no heading is `name`.*if 'Sponsor' is the column of names"):
+        read(["Sponsors", ""], ["", ""], ["Sponsor", "qty"], ["Wren", "2"])

@@ -116,6 +116,9 @@ def test_a_backslash_that_toml_takes_for_a_letter_is_told_of(problems):
         (TICKET.replace("width = 600", 'width = 600\nprice = "11,50"'), 'line 11, stock 1.price = "11,50": expected a'),
         (TICKET.replace("width = 600", 'width = 600\nprice = "11,50"'), "write 11.50"),
         (TICKET.replace("width = 600\n", ""), "line 9, stock 1.width: missing"),
+        (TICKET.replace("width = 600", "widht = 600"), "line 10, stock 1.widht: unknown key; did you mean width?"),
+        (TICKET.replace('"names.csv"', "'sub\\names.csv'"), "there is no such file"),
+        (TICKET.replace('"names.csv"', "'sub\\names.csv'"), "write / between folders"),
         (TICKET.replace("shape = ", "radius = 3\nshape = "), "line 5, face.radius is only for"),
     ],
 )
