@@ -88,8 +88,9 @@ def _assumed(ticket: Ticket, own: Iterable[str], workshop: Workshop) -> Iterator
     """Say what of the materials that the ticket needs is not in it."""
     if workshop.file:
         yield workshop.remark
-    for key in needed_materials(ticket):
-        if key in DEFAULT_MATERIALS and key not in own and key not in workshop.material:
+    missing = set(needed_materials(ticket)) & set(DEFAULT_MATERIALS) - {*own, *workshop.material}
+    for key in MATERIALS:
+        if key in missing:
             base = DEFAULT_MATERIALS[key]
             yield (
                 f"[material.{key}] is not in the ticket: taken as {base.name}, {base.thickness:g} mm, kerf "

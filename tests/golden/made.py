@@ -52,7 +52,7 @@ def digests_of(job: Path, *, hash_seed: int) -> dict[str, str]:
     """Make a job in a process of its own and give the digest of each file by its name in the out folder."""
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder) / "out"
-        environment = os.environ | {"PYTHONHASHSEED": str(hash_seed)}
+        environment = os.environ | {"PYTHONHASHSEED": str(hash_seed), "NAMEPLATE_CONFIG": folder}
         command = [sys.executable, "-m", "nameplate", "make", str(job), "-o", str(out)]
         done = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=False)
         if done.returncode not in (0, 1):
