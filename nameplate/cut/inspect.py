@@ -12,7 +12,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from pathlib import Path
 
 import numpy as np
 
@@ -20,7 +19,7 @@ from nameplate import tolerances
 from nameplate.cut.burn import BurnedPart, PartKey, burn
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.fidelity import comes_out, farthest_off
-from nameplate.cut.read_back import ReadSheet, read_sheet
+from nameplate.cut.read_back import ReadSheet
 from nameplate.cut.scores import judge_scores
 from nameplate.findings import Finding
 from nameplate.geometry import region
@@ -45,16 +44,6 @@ class Inspected:
 
     findings: tuple[Finding, ...]
     burned: Mapping[PartKey, Region] = field(default_factory=dict)
-
-
-def inspect_sheet(path: Path, expected: SheetExpectation) -> tuple[Finding, ...]:
-    """Inspect one written cut file; an empty tuple means that it keeps its promise. Places are (x, y) in mm, y up."""
-    return examine_sheet(path, expected).findings
-
-
-def examine_sheet(path: Path, expected: SheetExpectation) -> Inspected:
-    """Inspect one written cut file, and keep what is left of the parts that must fit others."""
-    return examine(read_sheet(path), expected, path.name)
 
 
 def examine(sheet: ReadSheet, expected: SheetExpectation, name: str) -> Inspected:

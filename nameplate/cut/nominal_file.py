@@ -43,21 +43,15 @@ class Record:
     jigs: tuple[tuple[str, SheetExpectation], ...] = ()
 
 
-def record(
-    sheets: Sequence[tuple[str, SheetExpectation]],
-    drop_ins: Sequence[DropIn] = (),
-    jigs: Sequence[tuple[str, SheetExpectation]] = (),
-) -> str:
-    """Give the record as JSON; each sheet goes by its file's path in the out folder, like `cut/lettering-01.svg`."""
-    return "".join(record_lines(sheets, drop_ins, jigs))
-
-
 def record_lines(
     sheets: Sequence[tuple[str, SheetExpectation]],
     drop_ins: Sequence[DropIn] = (),
     jigs: Iterable[tuple[str, SheetExpectation]] = (),
 ) -> Iterator[str]:
-    """Give the same piece by piece, so that a long one is never in memory as a whole; `jigs` are gone through twice."""
+    """Give the record as JSON piece by piece, so that it is never in memory as a whole; `jigs` are gone through twice.
+
+    Each sheet goes by its file's path in the out folder, like `cut/lettering-01.svg`.
+    """
     writer = _Writer()
     yield f'{{"version":{VERSION},"step":{STEP:g},"parts":['
     every = (part for _, sheet in chain(sheets, jigs) for part in sheet.parts)

@@ -12,7 +12,7 @@ from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
 from nameplate.geometry.planar import Complex, as_complex, as_points, to_chord
-from nameplate.geometry.region import Array, Region, Shape, arc_steps, as_region, edge_distances
+from nameplate.geometry.region import Array, Region, Shape, arc_steps, as_region
 
 #: Chord error (mm) of the ends and joins of burned strips; half a thousandth of what the inspection allows matters not.
 STRIP_ARC = 0.001
@@ -43,18 +43,8 @@ class Pair(NamedTuple):
     y: float
 
 
-def deviation(a: Shape, b: Shape) -> Deviation:
-    """Give the Hausdorff distance of two boundaries, measured from the corners of each to the other's whole line.
-
-    Raises ValueError when either shape is empty.
-    """
-    if a.is_empty or b.is_empty:
-        raise ValueError("an empty shape has no boundary to compare")
-    return max(_farthest(a, b), _farthest(b, a))
-
-
 def agree(a: Shape, b: Shape, within: float) -> bool:
-    """Tell whether the boundaries are within a Hausdorff distance of `within` mm: as `deviation`, but much faster.
+    """Tell whether the boundaries are within a Hausdorff distance of `within` mm.
 
     Both are thinned out first, by a tenth of `within` in all; a pair that differs by just less may be called off.
     """
@@ -113,13 +103,6 @@ def thinned(shape: Shape, step: float) -> Region:
     """
     thin = shapely.simplify(shape, step, preserve_topology=False)
     return as_region(thin if thin.is_valid and not thin.is_empty else shape)
-
-
-def _farthest(a: Shape, b: Shape) -> Deviation:
-    corners = shapely.get_coordinates(a)
-    distances = edge_distances(corners, b)
-    worst = int(np.argmax(distances))
-    return Deviation(float(distances[worst]), float(corners[worst, 0]), float(corners[worst, 1]))
 
 
 def lines_apart(a: Array, b: Array) -> float:

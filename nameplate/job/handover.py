@@ -19,7 +19,7 @@ from typing import TypeAlias
 from nameplate.errors import OutputError
 from nameplate.job.out_folder import write_file
 from nameplate.job.sheets import CutSheet, SheetTask, cut_sheet, files_of
-from nameplate.pool.interface import Failure, Pool, Task
+from nameplate.pool.interface import Assignment, Failure, Pool, Task
 
 #: Seconds a sheet may take for itself, and for each of its parts: ten times what they take on an idle core.
 SHEET_LIMIT_S = 20.0
@@ -54,7 +54,7 @@ def begin_sheets(
     def put_down(handed: Handed) -> Handed:
         return Handed(keep(_put_down(folder, handed)))
 
-    return pool.begin(make_sheet, tasks, None, limit_s=_limit, done=done, size=_size, keep=put_down)
+    return pool.begin(Assignment(make_sheet, tasks, None, _limit, done, _size, put_down))
 
 
 def sheets_made(sheets: Sheets) -> list[CutSheet | Failure]:

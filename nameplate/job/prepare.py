@@ -34,7 +34,7 @@ from nameplate.plates.draft import draft_shared_work, draft_work, drafted_materi
 from nameplate.plates.make import Shop, Work, baseline_at, font_files, make_work
 from nameplate.plates.orders import make_orders
 from nameplate.pool.interface import ITEM_LIMIT_S, Failure, Pool
-from nameplate.pool.processes import Workers, crew_of, get_ready, pool_there, run_all
+from nameplate.pool.processes import Workers, get_ready, pool_of, pool_there, run_all
 from nameplate.roster.reader import read_roster
 from nameplate.system.shelf import Shelf, changed
 from nameplate.ticket.cautions import material_findings
@@ -124,7 +124,7 @@ def prepare(
     with timed("roster"):
         roster = read_roster(_roster_path(ticket))
         orders = make_orders(roster, ticket)
-    with crew_of(workers, ready=draft_ready if draft else get_ready) as crew:
+    with pool_of(workers, ready=draft_ready if draft else get_ready) as crew:
         crew.hire(len(orders.orders))  # they get ready while the face is read
         crew.bring(font_files(ticket, orders.orders))
         with timed("face"):

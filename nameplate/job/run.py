@@ -29,7 +29,7 @@ from nameplate.nest.sheets import rules_of
 from nameplate.nest.stored import as_stocked, left_out, read_layout
 from nameplate.nest.verify import verify
 from nameplate.pool.interface import Failure, Pool
-from nameplate.pool.processes import Workers, crew_of, get_ready
+from nameplate.pool.processes import Workers, get_ready, pool_of
 from nameplate.system.digests import digest_of_file
 from nameplate.system.reading import shown
 from nameplate.system.shelf import Shelf
@@ -70,7 +70,7 @@ def make_job(
     with (
         staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage,
         Shelf(stage.with_name(KEPT)) as shelf,
-        crew_of(workers, ready=get_ready) as crew,
+        pool_of(workers, ready=get_ready) as crew,
     ):
         batch = prepare(ticket, progress=progress, workers=crew, arrange=arrange, shelf=shelf)
         with timed(WRITING):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
-from typing import Any, TypeAlias
+from typing import Any
 
 from nameplate import __version__
 from nameplate.geometry.region import bounds
@@ -19,8 +19,6 @@ from nameplate.nest.buying.figures import Estimate, SheetFigures
 Json = dict[str, Any]
 
 #: Length (mm) that the beam cuts, and seconds it takes where the speeds are known.
-Burning: TypeAlias = tuple[float, float | None]
-
 #: Capitals can be read from this many times their height (ANSI Z535.2; DIN 4844-1).
 READING_RATIO = 300
 

@@ -19,7 +19,7 @@ from nameplate.nest.search.orders import largest_first
 from nameplate.nest.search.trueshape import Stamps, as_packed, cell_side
 from nameplate.nest.sheets import Blank, Rules
 from nameplate.pool.interface import Failure, Pool
-from nameplate.pool.processes import Workers, crew_of, run_all
+from nameplate.pool.processes import Workers, pool_of, run_all
 
 #: Pieces in a group, unless the sheets are so large that more are needed to fill some. Larger groups nest a little
 #: denser; that every sheet is tried with all parts left over makes their time grow with the square of this.
@@ -44,7 +44,7 @@ def pack_groups(
     pieces: Sequence[Piece], size: Blank, rules: Rules, *, workers: Workers = None, say: Callable[[str], None]
 ) -> Rows:
     """Nest pieces, each of which fits, on as many sheets of one size as it takes; `say` is told of failures."""
-    with crew_of(workers) as crew:
+    with pool_of(workers) as crew:
         return _pack(pieces, size, rules, crew, say)
 
 

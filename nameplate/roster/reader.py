@@ -49,13 +49,11 @@ class Row:
 class Roster:
     """All rows that are not blank, refused ones included, with what was found out about them.
 
-    A row with an error among ``findings`` (same ``row`` number) must not be made. ``extra_columns`` are the headings
-    that mean nothing to the program, in the order of the file.
+    A row with an error among ``findings`` (same ``row`` number) must not be made.
     """
 
     rows: tuple[Row, ...]
     findings: tuple[Finding, ...] = ()
-    extra_columns: tuple[str, ...] = ()
 
 
 def read_roster(path: Path) -> Roster:
@@ -102,7 +100,7 @@ def rows_of(table: CellTable, file: str) -> Roster:
     findings += (f for _, found in read for f in found)
     findings += _invisible_rows(header, table)
     findings += _duplicates(rows)
-    return Roster(rows, tuple(sorted(findings, key=lambda f: f.row or 0)), header.extra)
+    return Roster(rows, tuple(sorted(findings, key=lambda f: f.row or 0)))
 
 
 def _named(findings: Iterable[Finding], rows: tuple[Row, ...]) -> Iterator[Finding]:

@@ -26,7 +26,7 @@ from nameplate.model import Order
 from nameplate.plates.make import Shop, Work, make_work
 from nameplate.plates.mounts import least_web
 from nameplate.plates.trial import expected_part, tried
-from nameplate.pool.processes import Failure, crew_of, get_ready, run_all
+from nameplate.pool.processes import Failure, get_ready, pool_of, run_all
 from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, Ticket
 
 #: Names of a full sweep.
@@ -181,10 +181,10 @@ def _turned(shop: Shop, work: Work, turns: Sequence[float]) -> Iterator[tuple[st
 
 def swept(drawn: Sequence[Case], workers: int | None) -> Iterator[tuple[Case, Swept]]:
     """Make every case and give what became of it; a crash and a worker that dies or hangs are refusals too."""
-    with crew_of(workers, ready=get_ready) as crew:
+    with pool_of(workers, ready=get_ready) as pool:
         for start in range(0, len(drawn), BATCH):
             batch = drawn[start : start + BATCH]
-            for case, outcome in zip(batch, run_all(sweep_one, batch, TURNS, workers=crew), strict=True):
+            for case, outcome in zip(batch, run_all(sweep_one, batch, TURNS, workers=pool), strict=True):
                 yield case, Swept(("not-made",), outcome.reason) if isinstance(outcome, Failure) else outcome
 
 

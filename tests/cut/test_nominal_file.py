@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
-from nameplate.cut.nominal_file import SLACK, record
+from nameplate.cut.nominal_file import SLACK, record_lines
 from nameplate.cut.packing import STEP, pack, unpack
 from nameplate.cut.read_back import ReadSheet
 from nameplate.cut.read_nominal import read_record
@@ -21,7 +21,7 @@ from nameplate.geometry import region
 
 def test_what_was_recorded_is_read_back(sheet, tmp_path):
     path = tmp_path / "nominal.json"
-    path.write_text("".join(record([("cut/a.svg", sheet.expected)])), encoding="utf-8")
+    path.write_text("".join(record_lines([("cut/a.svg", sheet.expected)])), encoding="utf-8")
     ((name, got),) = read_record(path).sheets
     assert name == "cut/a.svg"
     for field in ("material", "width", "height", "kerf", "gap", "edge_margin", "web"):
@@ -37,7 +37,7 @@ def test_loose_pieces_and_holes(tmp_path):
     shape = region.union(frame, region.rectangle(20, 0, 25, 5))
     expected = SheetExpectation("m", 50, 50, 0.2, 1, 1, None, (ExpectedPart("ü1", "lettering", 1, 1, shape, 2),))
     path = tmp_path / "nominal.json"
-    path.write_text(record([("cut/x.svg", expected)]), encoding="utf-8")
+    path.write_text("".join(record_lines([("cut/x.svg", expected)])), encoding="utf-8")
     ((_, got),) = read_record(path).sheets
     assert got.parts[0].region.area == pytest.approx(shape.area)
     assert region.hole_count(got.parts[0].region) == 1 and len(region.solids(got.parts[0].region)) == 2
@@ -45,12 +45,12 @@ def test_loose_pieces_and_holes(tmp_path):
 
 
 def test_same_input_same_bytes(sheet):
-    assert list(record([("a", sheet.expected)])) == list(record([("a", sheet.expected)]))
+    assert list(record_lines([("a", sheet.expected)])) == list(record_lines([("a", sheet.expected)]))
 
 
 def test_nothing():
     empty = {"version": 2, "step": 0.001, "parts": [], "sheets": [], "jigs": [], "drop_ins": []}
-    assert json.loads(record([])) == empty
+    assert json.loads("".join(record_lines([]))) == empty
 
 
 # --- a record that somebody changed ---------------------------------------------------------------------------------
@@ -102,7 +102,7 @@ def small_record():
     part = ExpectedPart("1", "blank", 1, 1, region.moved(tile, 9, 9), 1, None, marks, at=(9.0, 9.0, 0.0))
     sheet = SheetExpectation("blank", 50, 50, 0.2, 1, 1, None, (part,))
     fit = DropIn("the plaque", ("1", "blank", 1), 0.1, None, region.rectangle(2, 2, 3, 3))
-    return json.loads(record([("cut/a.svg", sheet)], [fit], [("jigs/a.svg", sheet)]))
+    return json.loads("".join(record_lines([("cut/a.svg", sheet)], [fit], [("jigs/a.svg", sheet)])))
 
 
 @pytest.mark.parametrize("hostile", HOSTILE, ids=lambda value: repr(value)[:20])
@@ -164,7 +164,7 @@ def test_copies_cost_a_line_and_not_a_shape(tmp_path):
         )
         return SheetExpectation("blank", 900, 50, 0.2, 1, 1, None, parts)
 
-    one, many = (record([("cut/a.svg", sheet(n))]) for n in (1, 40))
+    one, many = ("".join(record_lines([("cut/a.svg", sheet(n))])) for n in (1, 40))
     assert len(many) - len(one) < 39 * 30
     path = tmp_path / "nominal.json"
     path.write_text(many, encoding="utf-8")

@@ -14,7 +14,7 @@ from nameplate.cli.commands import main
 from nameplate.errors import LayoutError
 from nameplate.geometry.curves.curve import moved
 from nameplate.job import handover, run, sheets
-from nameplate.job.inspect_folder import inspect_folder
+from nameplate.job.inspect_folder import look_over
 from nameplate.job.progress import Silence
 from nameplate.job.run import make_job
 from nameplate.nest.layout import Placement
@@ -83,7 +83,7 @@ def agreeing(out):
     with (out / "worklist.csv").open(encoding="utf-8-sig", newline="") as file:
         rows = list(csv.DictReader(file))
     assert {row["plate"] for row in rows if (out / row["sheet"]).is_file()} == ids
-    assert inspect_folder(out) == ()
+    assert look_over(out).findings == ()
     return ids
 
 

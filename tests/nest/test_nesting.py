@@ -14,7 +14,7 @@ from nameplate.nest.layout import Piece, layout_to_json
 from nameplate.nest.nesting import nest
 from nameplate.nest.search.trueshape import Stamps
 from nameplate.nest.sheets import Rules
-from nameplate.pool.processes import Crew, run_all
+from nameplate.pool.processes import ProcessPool, run_all
 from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.schema import NestKeys, StockKeys
 
@@ -201,7 +201,7 @@ def test_templates_of_one_outline_are_laid_as_one_shape():
 def test_materials_nested_side_by_side_lie_as_they_would_one_after_the_other():
     pieces = [*words(9), *(bar(f"t{i}", 40 + i, 30, "template") for i in range(6))]
     stock = [StockKeys(width=200, height=120), StockKeys(material="template", width=200, height=100)]
-    with Crew(2) as crew:
+    with ProcessPool(2) as crew:
         crew.hire(4)
         assert nest(pieces, stock, KEYS, crew=crew) == nest(pieces, stock, KEYS)
 
@@ -210,7 +210,7 @@ def test_a_material_whose_worker_fails_is_nested_here(monkeypatch):
     pieces = [*words(5), bar("t", 40, 40, "template")]
     stock = [StockKeys(width=200, height=120), StockKeys(material="template")]
     monkeypatch.setattr("nameplate.nest.nesting._nest_job", _stopped)
-    with Crew(2) as crew:
+    with ProcessPool(2) as crew:
         crew.hire(4)
         assert nest(pieces, stock, KEYS, crew=crew) == nest(pieces, stock, KEYS)
 
@@ -225,7 +225,7 @@ def test_an_interrupt_while_materials_are_nested_side_by_side_packs_them_by_boxe
     stock = [StockKeys(width=200, height=120), StockKeys(material="template")]
     monkeypatch.setattr("nameplate.nest.nesting._nest_job", _hanging)
     timer = threading.Timer(1.0, os.kill, (os.getpid(), signal.SIGINT))
-    with Crew(2) as crew:
+    with ProcessPool(2) as crew:
         crew.hire(4)
         timer.start()
         layout = nest(pieces, stock, KEYS, crew=crew)

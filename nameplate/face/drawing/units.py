@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
@@ -184,7 +183,6 @@ def joined(outer: Array, inner: Array) -> Array:
     return product
 
 
-Align = Literal["Min", "Mid", "Max"]
 _SHARE: dict[str, float] = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
 _ASPECT = re.compile(r"(?:defer )?(?:(none)|x(Min|Mid|Max)Y(Min|Mid|Max))(?: (meet|slice))?")
 

@@ -22,7 +22,7 @@ from nameplate.nest.search.orders import largest_first
 from nameplate.nest.search.recreate import around, restore
 from nameplate.nest.search.trueshape import Stamps, Table, cell_side, greedy, open_table, place, put_at
 from nameplate.nest.sheets import Blank, Rules
-from nameplate.pool.processes import FEWEST_FOR_PROCESSES, Failure, Workers, crew_of, run_all
+from nameplate.pool.processes import FEWEST_FOR_PROCESSES, Failure, Workers, pool_of, run_all
 
 Sheets = list[tuple[Blank, tuple[Placement, ...]]]
 
@@ -90,7 +90,7 @@ def exchange(
     []
     """
     by_key = {piece.key: piece for piece in pieces}
-    with crew_of(workers) as crew:
+    with pool_of(workers) as crew:
         for turn in range(PASSES):
             at = 0
             while at < len(sheets) - 1 and go_on():

@@ -89,11 +89,11 @@ def test_a_failing_worker_leaves_its_sheet_as_it_was_and_that_is_said(worker, mo
 
 
 def _run(worker, jobs, shared):
-    from nameplate.pool.processes import Crew, Job
+    from nameplate.pool.processes import ProcessPool, run_all
 
-    with Crew(2) as crew:
+    with ProcessPool(2) as crew:
         crew.hire(4)
-        outcomes = Job(crew, worker, jobs, shared, limit_s=2.0).finish()
+        outcomes = run_all(worker, jobs, shared, workers=crew, limit_s=2.0)
     assert all(isinstance(outcome, Failure) for outcome in outcomes)
     return outcomes
 
