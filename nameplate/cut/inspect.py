@@ -23,7 +23,7 @@ from nameplate.cut.read_back import ReadSheet
 from nameplate.cut.scores import judge_scores
 from nameplate.findings import Finding
 from nameplate.geometry import region
-from nameplate.geometry.compare import Deviation, near_pairs, shared_runs, thinned
+from nameplate.geometry.compare import Deviation, near_pairs, shared_runs
 from nameplate.geometry.region import Region
 from nameplate.geometry.room import Room
 from nameplate.ticket.schema import ColourKeys
@@ -153,7 +153,7 @@ def _off(burned: Region, nominal: Region, kerf: float, allowed: float) -> Deviat
 
 def _thin_webs(part: ExpectedPart, solids: Region, web: float) -> Iterator[Finding]:
     limit = web - tolerances.WEB_SLACK_BURN
-    for solid in region.solids(thinned(solids, THIN)):
+    for solid in region.solids(region.simplified(solids, THIN)):
         if not _holds(solid, limit):
             width, (x, y) = _web_width(solid, limit), _web_place(solid, limit)
             message = (

@@ -18,7 +18,6 @@ from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.order import placed_marks
 from nameplate.cut.packing import STEP, pack, pack_whole, whole
 from nameplate.geometry import region
-from nameplate.geometry.compare import thinned
 from nameplate.geometry.region import Array, Region
 
 #: The record's name in the out folder.
@@ -85,7 +84,7 @@ class _Writer:
         self.parts[_same_part(part)] = len(self.parts)
         x, y, turn = part.at or (0.0, 0.0, 0.0)
         own = region.moved(region.moved(part.region, -x, -y), turn=-turn)
-        rings, solids = self.numbered(thinned(own, THIN) if not own.is_empty else own)
+        rings, solids = self.numbered(region.simplified(own, THIN) if not own.is_empty else own)
         marks = None if part.marks is None else pack([_back(mark, x, y, turn) for mark in part.marks])
         limits = {name: getattr(part, name) for name in ("plate", "kind", "layer", "pieces", "web", "is_waste", "fits")}
         return {**limits, "marks": marks, "rings": rings, "solids": solids}

@@ -96,15 +96,6 @@ def _near_a_vertex(points: Complex, line: BaseGeometry, within: float) -> npt.ND
     return near
 
 
-def thinned(shape: Shape, step: float) -> Region:
-    """Drop vertices so that no edge moves by more than `step` mm; much faster than `region.cleaned`.
-
-    Where that would make edges cross, the shape is given back as it is.
-    """
-    thin = shapely.simplify(shape, step, preserve_topology=False)
-    return as_region(thin if thin.is_valid and not thin.is_empty else shape)
-
-
 def lines_apart(a: Array, b: Array) -> float:
     """Give the Hausdorff distance (mm) of two (n, 2) polylines, measured from the corners of each.
 

@@ -6,6 +6,7 @@ crosses itself; these functions tell beforehand, so that the repair can be repor
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -14,7 +15,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from nameplate.errors import GeometryError
-from nameplate.geometry.region import Array, Region, as_region, edge_lines
+from nameplate.geometry.region import Array, Region, as_region
 
 #: Most crossings that are counted, and repaired: a drawing slip makes a few. Repairing costs time for each.
 MOST_CROSSINGS = 500
@@ -83,3 +84,26 @@ def untangled(ring: npt.ArrayLike) -> Region:
     if found is not None and found.times >= MOST_CROSSINGS:
         raise GeometryError(f"a ring crosses itself {MOST_CROSSINGS} times or more")
     return as_region(Polygon(np.asarray(ring, dtype=float)))
+
+
+def simple_ring(ring: npt.ArrayLike, holes: Sequence[npt.ArrayLike] = ()) -> Region:
+    """Make a region as `from_ring` does, of rings that are one already; raises GeometryError, with the place, if not.
+
+    Rings that cross themselves or each other could be read in several ways, and sorting that out takes time that grows
+    with the square of their corners; that they do not cross is soon seen.
+
+    >>> simple_ring([(0, 0), (2, 0), (2, 1), (0, 1)]).area
+    2.0
+    >>> simple_ring([(0, 0), (2, 2), (2, 0), (0, 2)])
+    Traceback (most recent call last):
+    nameplate.errors.GeometryError: the outline crosses itself or has no inside (Self-intersection[1 1])
+    """
+    polygon = Polygon(np.asarray(ring, dtype=float).reshape(-1, 2), [np.asarray(h, dtype=float) for h in holes])
+    if not polygon.is_valid or polygon.area == 0:
+        raise GeometryError(f"the outline crosses itself or has no inside ({shapely.is_valid_reason(polygon)})")
+    return as_region(polygon)
+
+
+def edge_lines(ring: Array) -> npt.NDArray[np.object_]:
+    """Give each edge of a ring of (n, 2) corners as a line of two points, the closing one last."""
+    return np.asarray(shapely.linestrings(np.stack([ring, np.roll(ring, -1, axis=0)], axis=1)), dtype=object)

@@ -11,6 +11,7 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
+from nameplate.geometry.compare import agree
 from nameplate.geometry.nearby import points_within
 from nameplate.geometry.region import Region
 from nameplate.jig.play import CUT_ERROR, FREE_TURN, HALF_ROUND, Motions, Play, total_play, window_motions
@@ -203,4 +204,4 @@ def same_turned(outline: Region, slack: float) -> tuple[float, ...]:
 
 def _same(a: Region, b: Region, slack: float) -> bool:
     low = np.subtract(rg.bounds(a), rg.bounds(b))
-    return bool(np.abs(low).max() <= 2 * slack) and rg.hausdorff(a, b) <= slack
+    return bool(np.abs(low).max() <= 2 * slack) and agree(a, b, slack)

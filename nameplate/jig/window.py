@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 from nameplate import tolerances
 from nameplate.geometry import region as rg
+from nameplate.geometry.measure import held_bodies
 from nameplate.geometry.nearby import nearest, within
 from nameplate.geometry.region import Region
 
@@ -68,11 +69,10 @@ def narrow_webs(outline: Region, window: Region, web: float) -> tuple[Web, ...]:
 def loose_tongues(template: Region, width: float) -> tuple[Region, ...]:
     """Find parts of a template that hang on by less than `width` mm, as one region each, largest first.
 
-    Eroded by half the width, the template keeps its frame; any other body that remains is the core of such a part.
+    Of the bodies held that wide the largest is the template's frame; any other is the core of such a part.
     """
-    bodies = sorted(rg.solids(rg.offset(template, -width / 2)), key=lambda s: -s.area)
-    cores = (rg.as_region(b) for b in bodies[1:] if b.area > tolerances.GRAIN)
-    return tuple(rg.offset(core, width / 2) for core in cores)
+    bodies = sorted(held_bodies(template, width), key=lambda s: -s.area)
+    return tuple(rg.offset(core, width / 2) for core in bodies[1:])
 
 
 def total_area(regions: Iterable[Region]) -> float:

@@ -22,7 +22,7 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.geometry import medial as graphs
 from nameplate.geometry import region as geo
-from nameplate.geometry.measure import inscribed, without_dust, without_pinholes
+from nameplate.geometry.measure import held_bodies, inscribed, without_dust, without_pinholes
 from nameplate.geometry.region import Box, Region, Shape
 from nameplate.geometry.ribbons import ribbon
 
@@ -112,8 +112,7 @@ def webs_hold(region: Shape, web: float, *, slack: float = tolerances.WEB_SLACK)
 
 
 def _holds(solid: geo.Solid, depth: float) -> bool:
-    core = geo.offset(solid, -depth)
-    bodies = [b for b in geo.solids(core) if b.area > tolerances.GRAIN]
+    bodies = held_bodies(solid, 2 * depth)
     return len(bodies) == 1 and len(bodies[0].interiors) == len(solid.interiors)
 
 

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nameplate.geometry import region
-from nameplate.geometry.compare import agree, lines_near, near_pairs, shared_runs, strips, thinned
+from nameplate.geometry.compare import agree, lines_near, near_pairs, shared_runs, strips
 
 SQUARE = region.rectangle(0, 0, 10, 10)
 
@@ -75,10 +75,3 @@ class TestSharedRuns:
 
     def test_nothing(self):
         assert shared_runs([], 0.02, 0.25) == ()
-
-
-def test_thinning_stays_within_its_step():
-    t = np.linspace(0, 2 * math.pi, 2000, endpoint=False)
-    disc = region.from_ring(10 * np.column_stack([np.cos(t), np.sin(t)]))
-    thin = thinned(disc, 0.01)
-    assert len(region.points(thin)) < 200 and shapely.hausdorff_distance(disc.boundary, thin.boundary) <= 0.01
