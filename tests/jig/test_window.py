@@ -34,7 +34,7 @@ def test_tongues_that_hang_on_by_too_little_are_found_largest_first():
     small = rg.union(rg.rectangle(10, 20, 12, 21), rg.rectangle(12, 18, 18, 24))
     large = rg.union(rg.rectangle(49, 40, 50, 41.5), rg.rectangle(30, 36, 49, 46))
     found = loose_tongues(rg.union(frame, small, large), 2.0)
-    # what a disc of radius 1 reaches: the block, its corners rounded (4 - pi), and a segment into the neck of that chord
+    # what a disc of radius 1 reaches: the block, its corners rounded (4 - pi), and a segment into the neck
     segments = [math.asin(chord / 2) - chord / 2 * math.sqrt(1 - chord**2 / 4) for chord in (1.5, 1.0)]
     blocks = [19 * 10 - (4 - math.pi) + segments[0], 6 * 6 - (4 - math.pi) + segments[1]]
     assert [t.area for t in found] == pytest.approx(blocks, abs=0.01)
