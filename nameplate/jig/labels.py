@@ -11,7 +11,7 @@ from nameplate.geometry.engraving_font import label, label_width
 from nameplate.geometry.region import Array, Region
 from nameplate.jig.placing import FreePlaces
 
-#: Least distance of a mark from the window and the edge, mm. Scored lines burn a little wider than drawn and char
+#: Least distance of a label from the window and the edge, mm. Scored lines burn a little wider than drawn and char
 #: card; less than this and they weaken the rim of the window.
 MARGIN = 1.5
 
@@ -34,15 +34,15 @@ _ARROW_SHAPE = 0.6
 _ARROW_SIZES = (2.0, 1.4, 1.0)
 
 
-class Marks(NamedTuple):
+class Labels(NamedTuple):
     """Polylines to score, and what was left out for want of room ("label", "arrow")."""
 
     lines: tuple[Array, ...]
     missing: tuple[str, ...]
 
 
-def mark(outline: Region, window: Region, texts: tuple[str, ...], height: float) -> Marks:
-    """Place a label and an up arrow in the free part of a template.
+def place_labels(outline: Region, window: Region, texts: tuple[str, ...], height: float) -> Labels:
+    """Place a label, an arrow to the top and a check bar in the free part of a template.
 
     `texts` are tried in order at `height` mm and a little smaller, the last one down to 2 mm.
     """
@@ -54,7 +54,7 @@ def mark(outline: Region, window: Region, texts: tuple[str, ...], height: float)
     arrow = _arrow(free, height)
     if not arrow:
         missing.append("arrow")
-    return Marks(lines + arrow + _check_bar(free), tuple(missing))
+    return Labels(lines + arrow + _check_bar(free), tuple(missing))
 
 
 def _write(free: FreePlaces, texts: tuple[str, ...], height: float) -> tuple[Array, ...]:

@@ -11,7 +11,7 @@ from nameplate.findings import Finding, Severity
 from nameplate.geometry import region as rg
 from nameplate.geometry.acute_tips import dulled
 from nameplate.geometry.region import Region
-from nameplate.jig.labels import LEAST_LABEL, Marks, mark
+from nameplate.jig.labels import LEAST_LABEL, Labels, place_labels
 from nameplate.jig.opening import Opening
 from nameplate.jig.release import with_notches
 from nameplate.jig.window import Web, loose_tongues, lost_islands, narrow_webs, total_area
@@ -67,20 +67,20 @@ def cut_template(
     label_height: float = 3.0,
     web: float,
 ) -> tuple[Part, tuple[Finding, ...]]:
-    """Make a template of any outline round an opening, with further holes, and mark it.
+    """Make a template of any outline round an opening, with further holes, and label it.
 
     The opening must lie inside the outline.
     """
     openings = rg.union(opening.region, *(region for _, region in holes))
-    marks = mark(outline, openings, label_texts(order), label_height)
+    labels = place_labels(outline, openings, label_texts(order), label_height)
     region = _one_piece(dulled(_without_threads(rg.difference(outline, openings)), TIP))
     window = rg.difference(outline, rg.union(region, *(hole for _, hole in holes)))
     named = (*holes, (opening.feature, window))
-    part = Part(order.id, "template", "template", region, marks=marks.lines, features=named)
+    part = Part(order.id, "template", "template", region, marks=labels.lines, features=named)
     findings = (
         *(_narrow(w, web, order) for w in narrow_webs(outline, openings, web)),
         *_fragile(lettering.region, region, keys, order),
-        *_unmarked(marks, order),
+        *_unlabelled(labels, order),
     )
     return part, findings
 
@@ -163,10 +163,10 @@ def _fragile(lettering: Region, template: Region, keys: JigKeys, order: Order) -
     return tuple(found)
 
 
-def _unmarked(marks: Marks, order: Order) -> tuple[Finding, ...]:
-    if not marks.missing:
+def _unlabelled(labels: Labels, order: Order) -> tuple[Finding, ...]:
+    if not labels.missing:
         return ()
-    what = " and ".join({"label": "id", "arrow": "up arrow"}[m] for m in marks.missing)
+    what = " and ".join({"label": "id", "arrow": "up arrow"}[m] for m in labels.missing)
     message = (
         f"no room to score the {what} on the template of “{order.name}” (a label needs {LEAST_LABEL:g} mm of height "
         "clear of window and edge); write it by hand"
