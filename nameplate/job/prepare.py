@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
-from typing import TypeAlias, TypedDict
+from typing import TypeAlias
 
 from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, sort_findings
@@ -25,8 +25,9 @@ from nameplate.nest.buying.spares import choose_spares, spares_message, with_spa
 from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout, pieces_of
 from nameplate.nest.nesting import nest
 from nameplate.nest.offcuts import read_offcuts
-from nameplate.nest.search.effort import NestProgress
-from nameplate.nest.search.trueshape import Store
+from nameplate.nest.request import NestRequest
+from nameplate.nest.search.budget import ESTIMATE, ROUGH_ESTIMATE
+from nameplate.nest.search.part_masks import NestStore
 from nameplate.nest.sheets import Offcut, on_hand_note, on_hand_of, rules_of
 from nameplate.nest.stock_shapes import check_stock_shapes
 from nameplate.plates.batch_parts import SharedWork, make_shared_work
@@ -38,7 +39,7 @@ from nameplate.pool.processes import Workers, get_ready, pool_of, pool_there, ru
 from nameplate.roster.reader import read_roster
 from nameplate.system.shelf import Shelf, changed
 from nameplate.ticket.cautions import material_findings
-from nameplate.ticket.schema import NestKeys, Ticket
+from nameplate.ticket.schema import Ticket
 
 #: Lays parts on sheets: the nesting, or a stored layout.
 Arrange: TypeAlias = Callable[[Sequence[Part]], Layout]
@@ -108,7 +109,7 @@ def prepare(
     arrange: Arrange | None = None,
     cuts: bool = True,
     draft: bool = False,
-    stores: dict[str, Store] | None = None,
+    stores: dict[str, NestStore] | None = None,
     shelf: Shelf | None = None,
 ) -> Batch:
     """Do everything up to the layout. `arrange` replaces the nesting (a stored layout); no `cuts`, no toolpaths.
@@ -139,8 +140,7 @@ def prepare(
             works, more = _with_spares(works, ticket)
             findings += more
     with timed("nest"):
-        nest_keys = replace(ticket.nest, effort="quick") if draft else ticket.nest
-        arrange = arrange or partial(_nest, ticket, nest_keys, progress, stores, draft, crew=pool_there(workers))
+        arrange = arrange or partial(_nest, ticket, stores, draft, crew=pool_there(workers))
         works, shared, layout = _arrange(works, shared, progress, arrange)
     refused = tuple(Plate(order, None) for order in orders.refused)
     findings += tuple(f for w in works for f in w.plate.findings) + _with_rows(layout.findings, orders.orders)
@@ -268,51 +268,29 @@ def _arrange(
 
 def _nest(
     ticket: Ticket,
-    keys: NestKeys,
-    progress: Progress,
-    stores: dict[str, Store] | None,
+    stores: dict[str, NestStore] | None,
     draft: bool,
     parts: Sequence[Part],
     *,
     crew: Pool | None = None,
 ) -> Layout:
     """Nest parts on the ticket's stock and offcuts."""
+    return with_names(nest(_nest_request(ticket, parts, draft), stores=stores, crew=crew), parts)
 
-    def report(now: NestProgress) -> None:
-        left = "" if now.seconds_left is None else f", {now.seconds_left:.0f} s left"
-        progress.say(f"{now.material}: {now.sheets} sheets, {now.density:.0%} full{left}")
 
-    pieces = pieces_of(nestable(parts))
-    coarse = drafted_materials(parts, ticket.jig.style) if draft else ()
-    floor = _shop_floor(ticket)
-    layout = nest(
-        pieces,
+def _nest_request(ticket: Ticket, parts: Sequence[Part], draft: bool) -> NestRequest:
+    """Give what is to be nested; drafts are nested as far as it takes to count sheets."""
+    rough = drafted_materials(parts, ticket.jig.style) if draft else ()
+    budgets = {part.material: ROUGH_ESTIMATE if part.material in rough else ESTIMATE for part in parts}
+    return NestRequest(
+        pieces_of(nestable(parts)),
         ticket.stock,
-        keys,
-        **floor,
-        report=report,
-        stores=stores,
-        coarse=coarse,
-        count_only=draft,
-        crew=crew,
+        ticket.nest,
+        kerf={key: material.kerf for key, material in ticket.material.items()},
+        grain=[key for key, material in ticket.material.items() if material.grain],
+        offcuts=offcuts_of(ticket),
+        budgets=budgets if draft else {},
     )
-    return with_names(layout, parts)
-
-
-class _ShopFloor(TypedDict):
-    """What nesting must know of the materials, by their keys, and the offcuts on the shelf."""
-
-    kerf: dict[str, float]
-    grain: list[str]
-    offcuts: tuple[Offcut, ...]
-
-
-def _shop_floor(ticket: Ticket) -> _ShopFloor:
-    return {
-        "kerf": {key: material.kerf for key, material in ticket.material.items()},
-        "grain": [key for key, material in ticket.material.items() if material.grain],
-        "offcuts": offcuts_of(ticket),
-    }
 
 
 def offcuts_of(ticket: Ticket) -> tuple[Offcut, ...]:
@@ -322,7 +300,7 @@ def offcuts_of(ticket: Ticket) -> tuple[Offcut, ...]:
 
 def _on_hand(ticket: Ticket, layout: Layout) -> tuple[Finding, ...]:
     """Say by which rules the sheets and offcuts on hand were used; nothing where there were none."""
-    offcuts = _shop_floor(ticket)["offcuts"]
+    offcuts = offcuts_of(ticket)
     found = []
     for material in sorted({sheet.material for sheet in layout.sheets}):
         on_hand = on_hand_of(ticket.stock, material, rules_of(ticket.nest), offcuts)
@@ -332,22 +310,18 @@ def _on_hand(ticket: Ticket, layout: Layout) -> tuple[Finding, ...]:
     return tuple(found)
 
 
-def quote_of(batch: Batch, stores: dict[str, Store] | None = None) -> Quote:
+def quote_of(batch: Batch, stores: dict[str, NestStore] | None = None) -> Quote:
     """Work out what to buy for a batch: each size alone, the best mix, the bounds, what more names would cost."""
     with timed("quote"):
-        parts = batch.parts
-        layout, pieces = without_names(batch.layout, parts), pieces_of(nestable(parts))
-        coarse = drafted_materials(parts, batch.ticket.jig.style) if batch.draft else ()
-        floor = _shop_floor(batch.ticket)
-        return quote(layout, pieces, batch.ticket.stock, batch.ticket.nest, **floor, stores=stores, coarse=coarse)
+        request = _nest_request(batch.ticket, batch.parts, batch.draft)
+        return quote(without_names(batch.layout, batch.parts), request, stores=stores)
 
 
-def without_spares(batch: Batch, stores: dict[str, Store] | None = None) -> Layout:
-    """Nest a batch again, quickly, as if no piece could fail: of each part as many as were ordered."""
+def without_spares(batch: Batch, stores: dict[str, NestStore] | None = None) -> Layout:
+    """Nest a batch again as if no piece could fail: of each part as many as were ordered."""
     plates = [work.plate for work in batch.works]
     parts = [changed(part, copies=min(part.copies, plate.order.copies)) for plate in plates for part in plate.parts]
-    keys = replace(batch.ticket.nest, effort="quick")
-    return _nest(batch.ticket, keys, Silence(), stores, batch.draft, [*parts, *batch.shared.parts])
+    return _nest(batch.ticket, stores, batch.draft, [*parts, *batch.shared.parts])
 
 
 def without_parts(work: Work) -> Work:

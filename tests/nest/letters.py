@@ -4,6 +4,8 @@ import numpy as np
 
 from nameplate.geometry.region import capsule, difference, from_ring, moved, union
 from nameplate.nest.layout import Piece
+from nameplate.nest.nesting import nest
+from nameplate.nest.request import NestRequest
 
 
 def word(seed, width=60.0):
@@ -23,3 +25,7 @@ def word(seed, width=60.0):
 
 def words(count, width=60.0, seed=0):
     return [Piece(f"{i:03d}", "lettering", 1, 1, "lettering", word(seed + i, width)) for i in range(count)]
+
+
+def nested(pieces, stock, keys, *, stores=None, crew=None, **more):
+    return nest(NestRequest(pieces, stock, keys, **more), stores=stores, crew=crew)

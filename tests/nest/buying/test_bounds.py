@@ -7,8 +7,9 @@ from hypothesis import strategies as st
 from nameplate.geometry.region import from_ring, offset, rectangle
 from nameplate.nest.buying.bounds import area_bound, best_bound, big_part_bound, grown_area
 from nameplate.nest.layout import Piece
-from nameplate.nest.nesting import nest
 from nameplate.ticket.schema import NestKeys, StockKeys
+
+from ..letters import nested
 
 
 def squares(n, side):
@@ -56,7 +57,7 @@ def test_a_sheet_smaller_than_its_margins_is_refused():
 def test_the_bound_is_never_above_what_a_real_nest_takes(sizes, gap):
     pieces = [Piece(str(i), "lettering", 1, 1, "lettering", rectangle(0, 0, w, h)) for i, (w, h) in enumerate(sizes)]
     keys = NestKeys(engine="rectangle", gap=gap, edge_margin=2)
-    layout = nest(pieces, [StockKeys(width=80, height=50)], keys)
+    layout = nested(pieces, [StockKeys(width=80, height=50)], keys)
     assert layout.findings == ()
     assert best_bound(pieces, 80, 50, gap, 2, keys.turns).sheets <= len(layout.sheets)
 
