@@ -198,7 +198,7 @@ def test_a_loose_dash_or_dot_is_grown_to_a_web(name):
     done = thicken(geo.union(slight, word), WEB)
     assert done.holds and len(geo.solids(done.region)) == 2
     small, large = sorted(geo.solids(done.region), key=lambda s: s.area)
-    assert geo.difference(slight, small).area < 0.01 and large.equals(geo.solids(word)[0])
+    assert geo.difference(slight, small).area < 0.01 and geo.hausdorff(large, word) < 0.01
     # the library's own largest circle in it is one web wide, and no wider than that
     across = 2 * shapely.maximum_inscribed_circle(small, tolerance=1e-3).length
     assert WEB - 0.01 <= across <= WEB * 1.05
