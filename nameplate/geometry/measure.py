@@ -40,17 +40,16 @@ def inscribed(shape: Shape, *, tolerance: float = 0.01) -> Circle | None:
     return Circle(float(x), float(y), float(line.length))
 
 
-def held_bodies(shape: Shape, width: float) -> tuple[Solid, ...]:
-    """Give what is left of a region that is shrunk by half of `width` mm: a body for each part held that wide.
+def cores(solid: Solid, depth: float) -> tuple[Solid, ...]:
+    """Give the bodies that are left of a solid shrunk by `depth` mm: without tips of strokes, which are under
+    tolerances.GRAIN mm2, unless there is nothing else, as of a dot or a dash that is hardly wider than twice the depth.
 
-    Bodies under tolerances.GRAIN mm2 are the tips of strokes and left out.
-
-    >>> from nameplate.geometry.region import rectangle, union
-    >>> bar = union(rectangle(0, 0, 4, 4), rectangle(4, 1, 8, 2), rectangle(8, 0, 12, 4))
-    >>> len(held_bodies(bar, 0.9)), len(held_bodies(bar, 1.1))
-    (1, 2)
+    >>> from nameplate.geometry.region import rectangle, solids
+    >>> [len(cores(solids(rectangle(0, 0, side, side))[0], 1.0)) for side in (9, 2.1, 1.9)]
+    [1, 1, 0]
     """
-    return tuple(s for s in solids(offset(shape, -width / 2)) if s.area > tolerances.GRAIN)
+    every = solids(offset(solid, -depth))
+    return tuple(body for body in every if body.area > tolerances.GRAIN) or every
 
 
 def section(shape: Shape, x: float) -> Array:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from nameplate import tolerances
 from nameplate.geometry import region as rg
-from nameplate.geometry.measure import held_bodies
+from nameplate.geometry.measure import cores
 from nameplate.geometry.nearby import nearest, within
 from nameplate.geometry.region import Region
 
@@ -71,7 +71,7 @@ def loose_tongues(template: Region, width: float) -> tuple[Region, ...]:
 
     Of the bodies held that wide the largest is the template's frame; any other is the core of such a part.
     """
-    bodies = sorted(held_bodies(template, width), key=lambda s: -s.area)
+    bodies = sorted((c for s in rg.solids(template) for c in cores(s, width / 2)), key=lambda s: -s.area)
     return tuple(rg.offset(core, width / 2) for core in bodies[1:])
 
 

@@ -9,7 +9,7 @@ from nameplate.cut.drop_in import judge_drop_ins, misfit
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
 from nameplate.cut.kerf import toolpath
-from nameplate.cut.nominal_file import RECORD, record_lines
+from nameplate.cut.nominal_file import RECORD
 from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.read_back import read_sheet
 from nameplate.cut.read_nominal import read_record
@@ -17,6 +17,8 @@ from nameplate.cut.svg import sheet_svg
 from nameplate.geometry import region
 from nameplate.job.inspect_folder import look_over
 from nameplate.model import Part
+
+from .records import record
 
 ROOM = 0.2
 NAME = region.union(region.rectangle(-20, -4, 20, 4), region.disc((20, 0), 14))
@@ -143,7 +145,7 @@ def test_an_earlier_run_is_tried_too(tmp_path, list_files):
     frame = written(tmp_path, "b.svg", template(ROOM), 90)
     sheets = [("cut/a.svg", name[1]), ("cut/b.svg", frame[1])]
     plaque = DropIn("the plaque", ("7", "template", 1), ROOM, None, region.rectangle(-5, -2, 5, 2))
-    (tmp_path / RECORD).write_text("".join(record_lines(sheets, [FIT, plaque])), encoding="utf-8")
+    (tmp_path / RECORD).write_text(record(sheets, [FIT, plaque]), encoding="utf-8")
     list_files(tmp_path)
     assert look_over(tmp_path).findings == ()
     read = read_record(tmp_path / RECORD)
@@ -152,7 +154,7 @@ def test_an_earlier_run_is_tried_too(tmp_path, list_files):
     ]
     assert read.drop_ins[1].shape.area == pytest.approx(40) and read.drop_ins[0].shape.is_empty
     tight = replace(FIT, room=0.3)
-    (tmp_path / RECORD).write_text("".join(record_lines(sheets, [tight])), encoding="utf-8")
+    (tmp_path / RECORD).write_text(record(sheets, [tight]), encoding="utf-8")
     list_files(tmp_path)
     assert [f.code for f in look_over(tmp_path).findings] == ["does-not-drop-in"]
 

@@ -9,13 +9,14 @@ import pytest
 from nameplate.cut.expectation import ExpectedPart
 from nameplate.cut.inspect import examine
 from nameplate.cut.kerf import toolpath
-from nameplate.cut.nominal_file import record_lines
 from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.read_back import read_sheet
 from nameplate.errors import OutputError
 from nameplate.geometry import region
 from nameplate.job.inspect_folder import look_over
 from nameplate.model import Part
+
+from .records import record
 
 
 def findings_of(path, expected):
@@ -238,9 +239,7 @@ class TestFaultsInTheMaking:
 class TestFolders:
     def leave_record(self, sheet):
         folder = sheet.path.parent.parent
-        (folder / "nominal.json").write_text(
-            "".join(record_lines([("cut/mixed-01.svg", sheet.expected)])), encoding="utf-8"
-        )
+        (folder / "nominal.json").write_text(record([("cut/mixed-01.svg", sheet.expected)]), encoding="utf-8")
         self.list_files(folder)
         return folder
 
