@@ -4,35 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 from pathlib import Path
 
 from nameplate.cut.expectation import DropIn, SheetExpectation
-from nameplate.errors import InspectionError, LayoutError, OutputError
-from nameplate.jig.skeleton import nestable, with_names, without_names
+from nameplate.errors import InspectionError, OutputError
 from nameplate.job.assembly_checks import drop_ins
 from nameplate.job.bundles import Bundle, bundles_of
 from nameplate.job.deliverables import paper, records
 from nameplate.job.handover import Plates, Underway, begin_cutting
+from nameplate.job.layout_stage import StoredArrange
 from nameplate.job.out_folder import Content, Placed, check_folder, keep_only, staged, write_file
-from nameplate.job.prepare import Batch, offcuts_of, prepare
+from nameplate.job.prepare import Batch, prepare
 from nameplate.job.progress import Progress, Silence, timed
 from nameplate.job.sheets import CutSheet, Sheet, SheetTask, expectations, sheets_of, task_of
 from nameplate.job.summary import summary_json
 from nameplate.job.verdict import Verdict, judged, leaving_out, without_plates
 from nameplate.job.work_folder import KEPT
-from nameplate.model import Part
 from nameplate.nest.buying.figures import Estimate, estimate
-from nameplate.nest.layout import Layout, pieces_of, same_places, strangers
-from nameplate.nest.sheets import rules_of
-from nameplate.nest.stored import as_stocked, left_out, read_layout
-from nameplate.nest.verify import verify
 from nameplate.pool.interface import Failure, Pool
 from nameplate.pool.processes import Workers, get_ready, pool_of
 from nameplate.system.digests import digest_of_file
-from nameplate.system.reading import shown
 from nameplate.system.shelf import Shelf
-from nameplate.ticket.schema import MaterialKeys, Ticket
+from nameplate.ticket.schema import Ticket
 
 #: How a run that hands nothing over ends.
 NOTHING_HANDED = "nothing was put into the out folder"
@@ -65,7 +58,7 @@ def make_job(
     progress = progress or Silence()
     said = check_folder(out)
     # read first: a file that is no layout must not cost the making of every name
-    arrange = None if layout_file is None else partial(_stored_layout, layout_file, _read(layout_file), ticket)
+    arrange = None if layout_file is None else StoredArrange.read(layout_file)
     with (
         staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage,
         Shelf(stage.with_name(KEPT)) as shelf,
@@ -75,34 +68,6 @@ def make_job(
         with timed(WRITING):
             batch, figures = _leave(stage, batch, progress, crew, shelf)
     return batch, figures
-
-
-def _read(path: Path) -> Layout:
-    try:
-        return read_layout(path)
-    except LayoutError as error:
-        raise LayoutError([*error.problems, _advice(path)]) from error
-
-
-def _advice(path: Path) -> str:
-    return f"{shown(path)} does not fit this job; nest it anew without --layout"
-
-
-def _stored_layout(path: Path, layout: Layout, ticket: Ticket, parts: Sequence[Part]) -> Layout:
-    """Check that the layout in `path` belongs to these parts and still holds; raises LayoutError with every reason."""
-    advice = _advice(path)
-    if problems := strangers(layout, pieces_of(parts)):
-        raise LayoutError([*(f"{path.name}: {problem}" for problem in problems), advice])
-    used = {part.material: ticket.material.get(part.material, MaterialKeys()) for part in parts}
-    rules = {key: rules_of(ticket.nest, material.kerf, grain=material.grain) for key, material in used.items()}
-    bare, pieces = without_names(layout, parts), pieces_of(nestable(parts))
-    whole, problems = as_stocked(bare, ticket.stock, rules, offcuts_of(ticket))
-    problems += [f.message for f in verify(bare, pieces, rules)]
-    if not problems and not same_places(whole := with_names(whole, parts), layout):
-        problems = ["a name that is cut from its template does not lie where the template lies"]
-    if problems:
-        raise LayoutError([*(f"{path.name}: {problem}" for problem in problems), advice])
-    return replace(whole, findings=left_out(layout, pieces_of(parts)))
 
 
 @dataclass(frozen=True, slots=True)

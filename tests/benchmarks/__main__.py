@@ -129,7 +129,7 @@ def _drafts(count: int, workers: int | None) -> list[Piece]:
     with tempfile.TemporaryDirectory() as folder:
         roster = Path(folder) / "names.csv"
         roster.write_text("\n".join(["name", *invented_names(count)]), encoding="utf-8")
-        batch = prepare(_ticket(roster), workers=workers, draft=True, arrange=lambda _: Layout())
+        batch = prepare(_ticket(roster), workers=workers, draft=True, arrange=lambda _, supply: Layout())
     return [piece for piece in batch.pieces if piece.kind == "lettering"]
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from nameplate.face.making import make_face
-from nameplate.job.prepare import _make_works
+from nameplate.job.plate_stage import PlateMaker, make_plates
 from nameplate.job.progress import Silence
 from nameplate.model import Order
 from nameplate.plates.make import Shop, Work, make_work
@@ -27,10 +27,11 @@ def ticket_with(**keys):
 def works(orders, **keys):
     shop = Shop(ticket_with(**keys), make_face(FACE)[0])
 
-    def make(shop, orders, stage, progress, workers):
-        return tuple(make_work(shop, order) for order in orders)
+    class HereAndNow(PlateMaker):
+        def all_of(self, shop, orders, stage):
+            return tuple(make_work(shop, order) for order in orders)
 
-    return _make_works(make, shop, orders, Silence(), 1)
+    return make_plates(HereAndNow(make_work, Silence()), shop, orders)
 
 
 def test_a_batch_of_one_size_has_one_size_and_one_baseline():

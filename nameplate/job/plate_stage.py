@@ -1,0 +1,113 @@
+"""The stage of the plates: every order made, by the pool, whatever becomes of one of them."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+from nameplate.findings import Finding
+from nameplate.job.progress import Progress
+from nameplate.model import Order, Plate
+from nameplate.nest.buying.spares import choose_spares, spares_message, with_spares
+from nameplate.plates.make import Shop, Work, baseline_at
+from nameplate.pool.interface import ITEM_LIMIT_S, Failure
+from nameplate.pool.processes import Workers, pool_there, run_all
+from nameplate.ticket.schema import SparesKeys
+
+#: A batch of one size is this share smaller than its smallest name, which would have no room at all to stand otherwise.
+UNIFORM_EASE = 1e-4
+
+#: Letters up to which a name has the pool's time limit; one of twice as many has twice the time.
+LONG_NAME = 60
+
+
+def as_it_is(work: Work) -> Work:
+    """Keep all of a plate."""
+    return work
+
+
+@dataclass(frozen=True, slots=True)
+class PlateMaker:
+    """How the plates of a batch are made: by which function, by whom, what stays of each, and who is told."""
+
+    make: Callable[[Shop, Order], Work]
+    progress: Progress
+    workers: Workers = None
+    keep: Callable[[Work], Work] = as_it_is
+
+    def all_of(self, shop: Shop, orders: Sequence[Order], stage: str) -> tuple[Work, ...]:
+        """Make a plate of every order; one that cannot be made costs itself."""
+        self.progress.stage(stage, len(orders))
+        limit = partial(_limit, getattr(pool_there(self.workers), "limit_s", ITEM_LIMIT_S))
+        outcomes = run_all(
+            self.make,
+            orders,
+            shop,
+            workers=self.workers,
+            done=self.progress.step,
+            size=_letters,
+            limit_s=limit,
+            keep=self.keep,
+        )
+        return tuple(
+            _lost(order, outcome) if isinstance(outcome, Failure) else outcome
+            for order, outcome in zip(orders, outcomes, strict=True)
+        )
+
+
+def make_plates(maker: PlateMaker, shop: Shop, orders: Sequence[Order]) -> tuple[Work, ...]:
+    """Make every plate; with `size = "uniform"` find each one's size first, then make all at the least of them.
+
+    Rows with a size of their own keep it. All stand on one baseline.
+    """
+    if shop.ticket.lettering.size != "uniform":
+        return maker.all_of(shop, orders, "lettering")
+    first = maker.all_of(_sizing(shop), orders, "sizes")
+    sizes = [w.plate.lettering.size for w in first if w.plate.lettering and w.plate.order.size is None]
+    least = min(sizes, default=None)
+    common = None if least is None else least * (1 - UNIFORM_EASE)
+    baseline = baseline_at(shop, common) if common is not None else None
+    again = [
+        replace(w.plate.order, size=w.plate.order.size or common, baseline=baseline) for w in first if w.plate.lettering
+    ]
+    made = iter(maker.all_of(shop, again, "one size for all"))
+    return tuple(next(made) if w.plate.lettering else w for w in first)
+
+
+def _sizing(shop: Shop) -> Shop:
+    """Give a shop that only finds out how large each name can be."""
+    return replace(shop, cuts=False, ticket=replace(shop.ticket, jig=replace(shop.ticket.jig, style="none")))
+
+
+def add_spares(works: Sequence[Work], keys: SparesKeys) -> tuple[tuple[Work, ...], tuple[Finding, ...]]:
+    """Add spare pieces of the fragile names, as the loss rate asks, and say how many."""
+    if not keys.loss:
+        return tuple(works), ()
+    spares = choose_spares([w.plate for w in works], loss=keys.loss, confidence=keys.confidence)
+    message = spares_message(spares, loss=keys.loss, confidence=keys.confidence)
+    extra = dict(spares.pieces)
+    spared = tuple(replace(w, plate=with_spares(w.plate, extra.get(w.plate.order.id, 0))) for w in works)
+    return spared, (Finding("spares", "note", message),)
+
+
+def _letters(order: Order) -> int:
+    """Tell how long a plate takes to make, roughly."""
+    return len(order.name) + len(order.line2)
+
+
+def _limit(limit_s: float, order: Order) -> float:
+    """Give the seconds that a plate may take, of which a very long name has more."""
+    return limit_s * max(1.0, _letters(order) / LONG_NAME)
+
+
+def _lost(order: Order, failure: Failure) -> Work:
+    logging.getLogger("nameplate").debug("%s", failure.detail)
+    why = (
+        "; give it a plainer font, or more time with --name-limit where the machine is busy"
+        if failure.late
+        else "; that is a fault of the program, not of the name (--debug tells more)"
+    )
+    message = f"“{order.name}” {failure.reason}{why}; the other names are not affected"
+    return Work(Plate(order, None, findings=(Finding("not-made", "error", message, order.id, order.row),)))
