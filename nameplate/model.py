@@ -24,13 +24,15 @@ Feature: TypeAlias = Literal["window", "contact-window", "pocket", "pin-hole", "
 class Order:
     """One row of the roster, checked and completed from the ticket: what to make.
 
-    `stem` is the name of its jig files without their ending, unlike that of any other plate of the batch.
+    `stem` is the name of its jig files without their ending, unlike that of any other plate of the batch. `lines` are
+    those in which the row wants its name; empty where that is left to the program.
     """
 
     id: str
     row: int
     name: str
     line2: str = ""
+    lines: tuple[str, ...] = ()
     copies: int = 1
     fonts: tuple[str, ...] = ("Pacifico",)
     position: str = ""

@@ -37,6 +37,7 @@ from nameplate.typesetting.setting import Setting
 
 if TYPE_CHECKING:
     from nameplate.geometry.medial import Medial
+    from nameplate.lettering.links import Seat
     from nameplate.placement.fit import Fit
     from nameplate.placement.objective import Level
 
@@ -211,7 +212,9 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
         letters = [moved(g.region, scale=size) for g in setting.glyphs]
         pieces = [g.word for g in setting.glyphs] if setting.mode == "loose" else None
         fillet = max(LEAST_FILLET, rules.kerf / 2)
-        tied = tie(letters, web=rules.web, slant=setting.slant, pieces=pieces, fillet=fillet)
+        tied = tie(
+            letters, web=rules.web, slant=setting.slant, pieces=pieces, seats=_seats(setting, size), fillet=fillet
+        )
         thick = thicken(tied.region, rules.web, crevice=fillet)
         keep = (*tied.letters, *tied.strips)
         thick = mended(thick, keep, web=rules.web, bay=rules.bay, kerf=rules.kerf, crevice=fillet)
@@ -227,6 +230,12 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
     fit = fit_largest(shape, zone, give=GIVE, level=level, centred=False)
     slack = 0.0 if fit is None else min(fit.scale, limit)
     return Build(setting, size, shape, slack, thick.holds, thick.graph, fit)
+
+
+def _seats(setting: Setting, size: float) -> list[Seat]:
+    from nameplate.lettering.links import Seat
+
+    return [Seat(g.text.strip(), g.word, g.line, setting.baselines[g.line] * size) for g in setting.glyphs]
 
 
 def _blunted(shape: Region) -> Region:

@@ -149,6 +149,8 @@ def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Findin
         features=keys.features,
         fallbacks=fallbacks,
         holding=rules.tied,
+        lines=order.lines,
+        word_space=keys.word_space,
     )
     if not shop.cuts and not keys.strengthen:
         rules = replace(rules, thickness=None)  # an estimate asks how much, not how strong

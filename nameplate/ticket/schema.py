@@ -73,6 +73,9 @@ class LetteringKeys:
         "how several words are set",
         choices=("auto", "tie", "stack", "bar", "loose"),
     )
+    word_space: float = _key(
+        0.6, "number", "least share of the font's word space that stays between tied words", least=0, most=2
+    )
     max_height: float | None = _key(
         None, "length", "the lettering is never taller than this", above=0, most=LARGEST_FACE, example=30
     )
