@@ -31,7 +31,7 @@ from nameplate.geometry.region import (
     union,
 )
 from nameplate.lettering.candidates import GIVE, Chosen, choices, height_limit
-from nameplate.model import Lettering, Neck
+from nameplate.model import LetterBox, Lettering, Neck
 from nameplate.tolerances import ARC
 from nameplate.typesetting.setting import Setting
 
@@ -334,8 +334,16 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
         slant=setting.slant,
         neck=_weakest(build, rules, place),
         baselines=tuple(y * build.size + place.dy for y in setting.baselines),
+        letters=_letters(build, place),
     )
     return lettering, tuple(finding for finding in (small, _heavier(build, rules)) if finding is not None)
+
+
+def _letters(build: Build, place: Fit) -> tuple[LetterBox, ...]:
+    """Give where the letters of a build lie once it is placed."""
+    drawn = [g for g in build.setting.glyphs if g.text]
+    boxes = [bounds(moved(g.region, place.dx, place.dy, scale=build.size)) for g in drawn]
+    return tuple(LetterBox(g.text, *box) for g, box in zip(drawn, boxes, strict=True))
 
 
 def _heavier(build: Build, rules: LetteringRules) -> Finding | None:

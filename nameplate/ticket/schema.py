@@ -92,7 +92,7 @@ class LetteringKeys:
     mark: str = _key("hatch", "choice", "how a marked name is scored", choices=("outline", "hatch"))
     hatch: float = _key(0.3, "length", "distance of the hatch lines of a marked name", least=0.05, most=5)
     load: float = _key(2.0, "number", "handling load in newtons that a name must bear", above=0, most=100)
-    strengthen: bool = _key(False, "flag", "widen necks that the handling load would break")
+    strengthen: bool = _key(True, "flag", "widen thin spots that the handling load would break")
 
     @property
     def font_axes(self) -> dict[str, float]:
