@@ -194,6 +194,7 @@ def strengthened(
             web=keys.min_web,
             room=_room(order, face, lettering, keys),
             kerf=sheet.kerf,
+            neck=neck,
         )
         lettering = replace(lettering, region=wider.region, neck=wider.neck, drawn_neck=neck)
         if wider.holds or wider.neck is None:
