@@ -6,6 +6,7 @@ is finished: whoever looks at one opens it.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
@@ -24,13 +25,15 @@ Feature: TypeAlias = Literal["window", "contact-window", "pocket", "pin-hole", "
 class Order:
     """One row of the roster, checked and completed from the ticket: what to make.
 
-    `stem` is the name of its jig files without their ending, unlike that of any other plate of the batch.
+    `stem` is the name of its jig files without their ending, unlike that of any other plate of the batch. `lines` are
+    those in which the row wants its name; empty where that is left to the program.
     """
 
     id: str
     row: int
     name: str
     line2: str = ""
+    lines: tuple[str, ...] = ()
     copies: int = 1
     fonts: tuple[str, ...] = ("Pacifico",)
     position: str = ""
@@ -66,6 +69,23 @@ class Neck:
     stress: float
 
 
+@dataclass(frozen=True, slots=True)
+class LetterBox:
+    """The place of one letter of a lettering, mm: the box of what the font draws of it."""
+
+    text: str
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+
+    def off(self, x: float, y: float) -> float:
+        """Give how far (mm) a point lies from the box; under 0 inside, the less the nearer it is to the middle."""
+        aside = max(self.x0 - x, x - self.x1)
+        above = max(self.y0 - y, y - self.y1)
+        return math.hypot(max(aside, 0.0), max(above, 0.0)) or max(aside, above)
+
+
 @lays_away("region")
 @dataclass(frozen=True, slots=True)
 class Lettering:
@@ -73,7 +93,8 @@ class Lettering:
 
     `size` is the em in mm; `letter_height` the height of its capitals; `lines` the text of each line as set;
     `pieces` how many solids it is meant to be (1 unless the words are loose, or stay in the plate);
-    `slant` the lean of its font in degrees; `baselines` the y of each line's baseline.
+    `slant` the lean of its font in degrees; `baselines` the y of each line's baseline; `letters` where each letter
+    lies; `neck` its weakest place, and `drawn_neck` what that was before it was strengthened.
     """
 
     region: Region
@@ -82,8 +103,10 @@ class Lettering:
     lines: tuple[str, ...]
     pieces: int
     neck: Neck | None = None
+    drawn_neck: Neck | None = None
     slant: float = 0.0
     baselines: tuple[float, ...] = ()
+    letters: tuple[LetterBox, ...] = ()
 
 
 @lays_away("region", "marks", "features")

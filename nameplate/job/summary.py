@@ -13,7 +13,7 @@ from nameplate.jig.batch import jig_stock
 from nameplate.jig.ladder import LADDER, clearances
 from nameplate.job.holdings import GENERATOR, LIST
 from nameplate.job.prepare import Batch
-from nameplate.model import Lettering, Plate
+from nameplate.model import Lettering, Neck, Plate
 from nameplate.nest.buying.figures import Estimate, SheetFigures
 
 Json = dict[str, Any]
@@ -126,8 +126,13 @@ def _lettering(lettering: Lettering) -> Json:
         "lines": list(lettering.lines),
         "pieces": lettering.pieces,
         "area": _figure(lettering.region.area, 2),
-        "neck": None if lettering.neck is None else {k: _figure(v) for k, v in asdict(lettering.neck).items()},
+        "neck": _neck(lettering.neck),
+        "drawn_neck": _neck(lettering.drawn_neck),
     }
+
+
+def _neck(neck: Neck | None) -> Json | None:
+    return None if neck is None else {k: _figure(v) for k, v in asdict(neck).items()}
 
 
 def _fragile(batch: Batch) -> list[Json]:

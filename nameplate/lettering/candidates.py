@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from nameplate.geometry.region import Region, bounds, hull, union
+from nameplate.typesetting.line_breaking import parted
 from nameplate.typesetting.setting import Setting
 
 if TYPE_CHECKING:
@@ -30,6 +31,11 @@ GIVE = 0.1
 DOUBT = 0.003
 
 
+#: Letters of lines that part what belongs together (a title and its name) must be larger by this to be taken. Lower
+#: leaves titles on one line in tiny letters.
+PARTED = 0.75
+
+
 @dataclass(frozen=True, slots=True)
 class Chosen:
     """A setting, its bare letters in em, and their fit in mm; `largest` is the largest em that the rules allow, too.
@@ -45,8 +51,8 @@ class Chosen:
 
     @property
     def height(self) -> float:
-        """The largest height of its small letters, mm."""
-        return self.largest * self.setting.x_height
+        """The largest height of its small letters, mm, less where lines break badly."""
+        return self.largest * self.setting.x_height * sense(self.setting.lines)
 
     def level_at(self, size: float) -> Level | None:
         """Where it stands when its em is `size` mm."""
@@ -81,7 +87,7 @@ def _best(candidates: Sequence[Setting], zone: Region, rules: LetteringRules, le
     for rank, setting in enumerate(candidates):
         around = hull(*setting.inks)
         bound = min(growth(around, hulled), height_limit(around, rules)) * (1 + DOUBT)
-        ways.append((-bound * setting.x_height, rank, setting))
+        ways.append((-bound * setting.x_height * sense(setting.lines), rank, setting))
     best: Chosen | None = None
     for bound, _, setting in sorted(ways, key=lambda way: way[:2]):
         if best is not None and -bound <= best.height:
@@ -102,6 +108,15 @@ def _largest(setting: Setting, zone: Region, rules: LetteringRules, level: Level
     fit = fit_largest(raw, zone, give=GIVE, level=level, centred=False)
     largest = 0.0 if fit is None else min(fit.scale, height_limit(raw, rules))
     return Chosen(setting, raw, fit, largest, level)
+
+
+def sense(lines: Sequence[str]) -> float:
+    """Give what the size of letters counts when a name is in these lines: less where they part what belongs together.
+
+    >>> sense(["Dr Ana", "Pell"]), sense(["Mr & Mrs", "Holloway"])
+    (1.0, 0.75)
+    """
+    return float(PARTED ** parted(lines))
 
 
 def height_limit(shape: Region, rules: LetteringRules) -> float:

@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 from nameplate.findings import Finding
 from nameplate.geometry.approximate import roughly_thickened
 from nameplate.geometry.region import Region, bounds, moved, simplified, solids
-from nameplate.lettering.candidates import GIVE, LEVEL_GIVE, height_limit
+from nameplate.lettering.candidates import GIVE, LEVEL_GIVE, height_limit, sense
 from nameplate.lettering.making import LetteringRules, judged_height
 from nameplate.model import Lettering
 from nameplate.placement.approximate_fit import at_most, rough_growth
@@ -109,7 +109,9 @@ def _choose(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: floa
     order = range(len(ways)) if size is not None else sorted(range(len(ways)), key=lambda i: -likely[i])
     best: _Fit | None = None
     for i in order:
-        least = 0.0 if size is not None or best is None else best.largest
+        least = 0.0
+        if size is None and best is not None:
+            least = best.largest * sense(best.way.lines) / sense(ways[i].lines)
         if best is not None and room.width <= least * ways[i].least_width:
             continue
         way = ways[i].setting
@@ -123,7 +125,7 @@ def _choose(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: floa
         fit = _Fit(way, min(grown, limit), own)
         if size is not None and fit.largest >= size:
             return fit
-        if best is None or fit.largest > best.largest:
+        if best is None or fit.largest > (least or best.largest):
             best = fit
     assert best is not None  # there is always a way
     return best

@@ -31,12 +31,13 @@ from nameplate.geometry.region import (
     union,
 )
 from nameplate.lettering.candidates import GIVE, Chosen, choices, height_limit
-from nameplate.model import Lettering, Neck
+from nameplate.model import LetterBox, Lettering, Neck
 from nameplate.tolerances import ARC
 from nameplate.typesetting.setting import Setting
 
 if TYPE_CHECKING:
     from nameplate.geometry.medial import Medial
+    from nameplate.lettering.links import Seat
     from nameplate.placement.fit import Fit
     from nameplate.placement.objective import Level
 
@@ -211,7 +212,9 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
         letters = [moved(g.region, scale=size) for g in setting.glyphs]
         pieces = [g.word for g in setting.glyphs] if setting.mode == "loose" else None
         fillet = max(LEAST_FILLET, rules.kerf / 2)
-        tied = tie(letters, web=rules.web, slant=setting.slant, pieces=pieces, fillet=fillet)
+        tied = tie(
+            letters, web=rules.web, slant=setting.slant, pieces=pieces, seats=_seats(setting, size), fillet=fillet
+        )
         thick = thicken(tied.region, rules.web, crevice=fillet)
         keep = (*tied.letters, *tied.strips)
         thick = mended(thick, keep, web=rules.web, bay=rules.bay, kerf=rules.kerf, crevice=fillet)
@@ -227,6 +230,12 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
     fit = fit_largest(shape, zone, give=GIVE, level=level, centred=False)
     slack = 0.0 if fit is None else min(fit.scale, limit)
     return Build(setting, size, shape, slack, thick.holds, thick.graph, fit)
+
+
+def _seats(setting: Setting, size: float) -> list[Seat]:
+    from nameplate.lettering.links import Seat
+
+    return [Seat(g.text.strip(), g.word, g.line, setting.baselines[g.line] * size) for g in setting.glyphs]
 
 
 def _blunted(shape: Region) -> Region:
@@ -325,8 +334,16 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
         slant=setting.slant,
         neck=_weakest(build, rules, place),
         baselines=tuple(y * build.size + place.dy for y in setting.baselines),
+        letters=_letters(build, place),
     )
     return lettering, tuple(finding for finding in (small, _heavier(build, rules)) if finding is not None)
+
+
+def _letters(build: Build, place: Fit) -> tuple[LetterBox, ...]:
+    """Give where the letters of a build lie once it is placed."""
+    drawn = [g for g in build.setting.glyphs if g.text]
+    boxes = [bounds(moved(g.region, place.dx, place.dy, scale=build.size)) for g in drawn]
+    return tuple(LetterBox(g.text, *box) for g, box in zip(drawn, boxes, strict=True))
 
 
 def _heavier(build: Build, rules: LetteringRules) -> Finding | None:

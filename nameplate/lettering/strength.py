@@ -24,7 +24,7 @@ from nameplate.geometry.medial import Medial, medial
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.ribbons import ribbon
 from nameplate.lettering.narrow_gaps import mended
-from nameplate.lettering.webs import thicken, webs_hold
+from nameplate.lettering.webs import Thickened, thicken, webs_hold
 from nameplate.model import Neck
 
 #: Usual handling load, N: a finger catching the end of a stroke. Common practice.
@@ -176,11 +176,13 @@ def strengthen(
     web: float | None = None,
     room: Region | None = None,
     kerf: float = 0.0,
+    neck: Neck | None = None,
 ) -> Strengthened:
     """Widen the necks whose stress is over `limit` (MPa) until none is, or say that it cannot be done.
 
     With `web`, new webs that come up where widened strokes touch are kept at that minimum (mm) too, and no bay
     gets a mouth that a beam of this `kerf` cannot pass. With `room`, a neck at its edge is widened on the other side.
+    `neck` is the weakest one, where it is known.
 
     >>> flag = geo.union(geo.rectangle(0, 0, 10, 10), geo.rectangle(9, 4, 40, 5.5), geo.rectangle(39, 0, 46, 10))
     >>> before = weakest_neck(flag, thickness=3)
@@ -190,28 +192,28 @@ def strengthen(
     """
     now, passes = region, 0
     graph = medial(now)
-    neck = weakest_neck(now, thickness=thickness, load=load, graph=graph)
-    widest = MOST * neck.width if neck else 0.0
-    while neck and neck.stress > limit and passes < PASSES:
+    weak = neck or weakest_neck(now, thickness=thickness, load=load, graph=graph)
+    widest = MOST * weak.width if weak else 0.0
+    while weak and weak.stress > limit and passes < PASSES:
         wider = _within(room, _wider(now, graph, thickness, limit, load, widest), now, web, kerf)
-        if wider is None or wider.area <= now.area + tolerances.GRAIN:
+        if wider is None or wider.region.area <= now.area + tolerances.GRAIN:
             break
-        now, passes = wider, passes + 1
-        graph = medial(now)
-        neck = weakest_neck(now, thickness=thickness, load=load, graph=graph)
-    return Strengthened(now, neck, passes, neck is None or neck.stress <= limit)
+        now, passes = wider.region, passes + 1
+        graph = medial(now) if wider.graph is None else wider.graph
+        weak = weakest_neck(now, thickness=thickness, load=load, graph=graph)
+    return Strengthened(now, weak, passes, weak is None or weak.stress <= limit)
 
 
-def _within(room: Region | None, wide: Region, before: Region, web: float | None, kerf: float) -> Region | None:
+def _within(room: Region | None, wide: Region, before: Region, web: float | None, kerf: float) -> Thickened | None:
     """Keep the webs of a widened shape, and what it gained inside the room; None where both cannot be."""
+    thick = Thickened(wide, 0.0, 0, True)
     if web:
-        thick = thicken(wide, web, crevice=FILLET)
-        wide = mended(thick, (before,), web=web, bay=0.0, kerf=kerf, crevice=FILLET).region
-    if room is None or geo.covers(room, wide):
-        return wide
-    cut = geo.union(before, geo.intersection(wide, room))
+        thick = mended(thicken(wide, web, crevice=FILLET), (before,), web=web, bay=0.0, kerf=kerf, crevice=FILLET)
+    if room is None or geo.covers(room, thick.region):
+        return thick
+    cut = geo.union(before, geo.intersection(thick.region, room))
     own = geo.of_solids(s for s in geo.solids(cut) if geo.intersects(s, before))
-    return own if web is None or webs_hold(own, web) else None
+    return Thickened(own, 0.0, 0, True) if web is None or webs_hold(own, web) else None
 
 
 def _wider(region: Region, graph: Medial, thickness: float, limit: float, load: float, widest: float) -> Region:

@@ -73,6 +73,8 @@ def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Findin
         features=keys.features,
         fallbacks=fallbacks,
         holding=rules.tied,
+        lines=order.lines,
+        word_space=keys.word_space,
     )
     zone = zone_for(order.mount, shop.face, keys)
     lettering, findings = draft_lettering(ways, zone, rules, size=order.size, level=level_of(shop, order))

@@ -17,7 +17,7 @@ from nameplate.lettering.making import make_lettering
 from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.placement.convex_fit import area_centroid
 from nameplate.placement.objective import Level
-from nameplate.plates.mounts import GLUED, Mounted, least_web, mounted, rules_for, strength_findings, zone_for
+from nameplate.plates.mounts import GLUED, Mounted, least_web, mounted, rules_for, strengthened, zone_for
 from nameplate.plates.trial import expected_part, tried
 from nameplate.system.shelf import packed
 from nameplate.ticket.schema import MaterialKeys, Ticket
@@ -102,7 +102,7 @@ def make_plate(shop: Shop, order: Order) -> tuple[Plate, Part | None]:
     if lettering is None:
         return Plate(order, None, findings=of_order(order, findings)), None
     if order.mount in GLUED:
-        lettering, more = strength_findings(order, shop.face, lettering, keys, shop.material("lettering"))
+        lettering, more = strengthened(order, shop.face, lettering, keys, shop.material("lettering"))
         findings += more
     done = mounted(order, shop.face, lettering, keys, kerf=shop.material("blank").kerf)
     findings += done.findings
@@ -149,6 +149,8 @@ def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Findin
         features=keys.features,
         fallbacks=fallbacks,
         holding=rules.tied,
+        lines=order.lines,
+        word_space=keys.word_space,
     )
     if not shop.cuts and not keys.strengthen:
         rules = replace(rules, thickness=None)  # an estimate asks how much, not how strong

@@ -16,7 +16,7 @@ from nameplate.errors import GeometryError
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region, bounds, difference, intersection, offset, rectangle, solids
 from nameplate.lettering.making import LetteringRules
-from nameplate.model import Face, Lettering, Order, Part
+from nameplate.model import Face, Lettering, Neck, Order, Part
 from nameplate.ticket.schema import LetteringKeys, MaterialKeys
 
 #: Mounts whose name is a piece of its own that somebody glues on, and that a jig can locate.
@@ -172,10 +172,10 @@ def least_web(mount: str, kind: str, keys: LetteringKeys) -> float | None:
     return keys.min_web if kind == "lettering" or (kind == "blank" and mount == "pierced") else None
 
 
-def strength_findings(
+def strengthened(
     order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, sheet: MaterialKeys
 ) -> tuple[Lettering, tuple[Finding, ...]]:
-    """Tell when the weakest neck is too weak for the handling load, and widen it where the ticket says so.
+    """Widen the necks that the handling load would break, where the ticket allows it, and tell of what stays too weak.
 
     What a material bears and where that is from: :mod:`nameplate.lettering.strength`.
     """
@@ -194,18 +194,25 @@ def strength_findings(
             web=keys.min_web,
             room=_room(order, face, lettering, keys),
             kerf=sheet.kerf,
+            neck=neck,
         )
-        lettering = replace(lettering, region=wider.region, neck=wider.neck)
+        lettering = replace(lettering, region=wider.region, neck=wider.neck, drawn_neck=neck)
         if wider.holds or wider.neck is None:
-            message = f"“{order.name}” was strengthened: a neck of {neck.width:.1f} mm bore {neck.stress:.0f} MPa"
-            return lettering, (Finding("strengthened", "note", message, None, None, neck.stress, bears.stress),)
+            return lettering, ()
         neck = wider.neck
     message = (
-        f"“{order.name}” is fragile at ({neck.x:.1f}, {neck.y:.1f}): {keys.load:g} N on a limb of {neck.lever:.0f} mm "
-        f"bends the {neck.width:.1f} mm neck to {neck.stress:.0f} MPa; {bears.stress:.0f} MPa is safe for "
-        f"{bears.material}"
+        f"“{order.name}”: thin spot {_where(lettering, neck)}, {neck.width:.1f} mm: may snap in handling; "
+        f"{'' if keys.strengthen else 'strengthen = true, '}a sturdier font, a larger face, or thicker material helps"
     )
-    return lettering, (Finding("fragile", "note", message, measured=neck.stress, allowed=bears.stress),)
+    return lettering, (Finding("fragile", "warning", message, measured=neck.stress, allowed=bears.stress),)
+
+
+def _where(lettering: Lettering, neck: Neck) -> str:
+    """Say between which letters a neck lies, and where on the face."""
+    near = sorted(range(len(lettering.letters)), key=lambda i: lettering.letters[i].off(neck.x, neck.y))[:2]
+    names = [lettering.letters[i].text.strip() for i in sorted(near)]
+    place = f"at ({neck.x:.0f}, {neck.y:.0f})"
+    return f"between {' and '.join(names)} {place}" if len(names) == 2 else place
 
 
 def _room(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Region:

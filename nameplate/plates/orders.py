@@ -111,6 +111,7 @@ def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
         row=row.number,
         name=row.name,
         line2=row.line2,
+        lines=row.lines,
         copies=row.copies,
         fonts=tuple(dict.fromkeys((row.font, *fonts[1:]))) if row.font else fonts,
         position=row.position,

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from nameplate.errors import RosterError
 from nameplate.findings import Finding
-from nameplate.roster.characters import clean, describe
+from nameplate.roster.characters import clean, describe, lines_of
 from nameplate.roster.delimited_text import MOST_BYTES, CellTable, read_text_table
 from nameplate.roster.doubts import doubts_of, without_piles
 from nameplate.roster.header import Header, read_header
@@ -31,7 +31,10 @@ OTHER_SPREADSHEETS: tuple[str, ...] = (".xls", ".xlsb", ".ods", ".numbers", ".gs
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One line of the roster, cleaned. ``number`` is its row in the user's program; what was left out is empty."""
+    """One line of the roster, cleaned. ``number`` is its row in the user's program; what was left out is empty.
+
+    ``lines`` are those of the name where its cell breaks it.
+    """
 
     number: int
     name: str
@@ -43,6 +46,7 @@ class Row:
     size: float | None = None
     mount: str = ""
     extra: tuple[tuple[str, str], ...] = ()
+    lines: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +133,9 @@ def _encoding_finding(table: CellTable, file: str) -> Iterator[Finding]:
 def _read_row(header: Header, cells: tuple[str, ...], number: int) -> tuple[Row, list[Finding]]:
     found: list[Finding] = []
     raw = {key: cells[column] if column < len(cells) else "" for key, column in header.columns.items()}
+    lines = [line for line in lines_of(raw["name"]) if clean(line).text]
+    if len(lines) > 1:
+        raw["name"] = " ".join(lines)
     tidy = {key: clean(text) for key, text in raw.items()}
     text = {key: c.text for key, c in tidy.items()}
     for key in raw:
@@ -145,7 +152,8 @@ def _read_row(header: Header, cells: tuple[str, ...], number: int) -> tuple[Row,
     )
     found = [replace(f, message=_of_whom(text["name"]) + f.message) for f in found]
     plain = {key: text.get(key, "") for key in ("name", "id", "line2", "font", "position", "mount")}
-    return Row(number=number, copies=copies, size=size, extra=extra, **plain), found
+    wanted = tuple(clean(line).text for line in lines) if len(lines) > 1 else ()
+    return Row(number=number, copies=copies, size=size, extra=extra, lines=wanted, **plain), found
 
 
 def _of_whom(name: str) -> str:

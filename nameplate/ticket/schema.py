@@ -73,6 +73,9 @@ class LetteringKeys:
         "how several words are set",
         choices=("auto", "tie", "stack", "bar", "loose"),
     )
+    word_space: float = _key(
+        0.6, "number", "least share of the font's word space that stays between tied words", least=0, most=2
+    )
     max_height: float | None = _key(
         None, "length", "the lettering is never taller than this", above=0, most=LARGEST_FACE, example=30
     )
@@ -89,7 +92,7 @@ class LetteringKeys:
     mark: str = _key("hatch", "choice", "how a marked name is scored", choices=("outline", "hatch"))
     hatch: float = _key(0.3, "length", "distance of the hatch lines of a marked name", least=0.05, most=5)
     load: float = _key(2.0, "number", "handling load in newtons that a name must bear", above=0, most=100)
-    strengthen: bool = _key(False, "flag", "widen necks that the handling load would break")
+    strengthen: bool = _key(True, "flag", "widen thin spots that the handling load would break")
 
     @property
     def font_axes(self) -> dict[str, float]:

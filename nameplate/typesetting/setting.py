@@ -24,11 +24,14 @@ from nameplate.typesetting.glyph_outlines import FLATNESS
 from nameplate.typesetting.join_closing import tightened
 from nameplate.typesetting.line_breaking import MOST_LINES, a_line_a_word, best_partition, most_lines
 from nameplate.typesetting.lines import Letter, Line, Typeface, compose, ink, width, words_of
-from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, centred, dropped, evened, gap_closed
+from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, centred, dropped, evened, word_shift
 from nameplate.typesetting.underline import bars
 
 #: At most so many ways to set one name are offered; each costs a whole fit.
 MOST_CANDIDATES = 4
+
+#: Share of the font's word space that stays between tied words, unless the ticket says another.
+WORD_SPACE_KEPT = 0.6
 
 #: A line may be narrower than its advances by this for each letter (em): tightened pairs, side bearings at its ends.
 LEAST_SPARED = 0.06
@@ -91,6 +94,7 @@ class _Style:
     features: tuple[str, ...]
     flatness: float
     holding: bool = True
+    word_space: float = WORD_SPACE_KEPT
 
     @property
     def font(self) -> Font:
@@ -129,6 +133,8 @@ def settings(
     fallbacks: Sequence[Font] = (),
     flatness: float = FLATNESS,
     holding: bool = True,
+    lines: Sequence[str] = (),
+    word_space: float = WORD_SPACE_KEPT,
 ) -> tuple[Setting, ...]:
     """Give the ways to set a name, the preferred one first.
 
@@ -136,11 +142,22 @@ def settings(
     "auto" one line and the best of two, three and four lines. `line2` always starts a line of its own; empty when
     there is none. Letters that `font` has not come from the first of `fallbacks` that has them. `flatness` is the
     chord error of curves in em. A bar that is not `holding` its words, because they stay in their plate, stands clear.
+    Where `lines` are given, the name is in these. `word_space` is the least share of the font's word space that stays
+    between tied words.
 
     Raises FontError for letters that no font can draw, ValueError for an empty name.
     """
     ways = ways_to_set(
-        name, line2, font, words=words, features=features, fallbacks=fallbacks, flatness=flatness, holding=holding
+        name,
+        line2,
+        font,
+        words=words,
+        features=features,
+        fallbacks=fallbacks,
+        flatness=flatness,
+        holding=holding,
+        lines=lines,
+        word_space=word_space,
     )
     return tuple(way.setting for way in ways)
 
@@ -155,17 +172,13 @@ def ways_to_set(
     fallbacks: Sequence[Font] = (),
     flatness: float = FLATNESS,
     holding: bool = True,
+    lines: Sequence[str] = (),
+    word_space: float = WORD_SPACE_KEPT,
 ) -> tuple[Way, ...]:
     """Give what `settings` gives, each to be set when it is asked for."""
-    style = _style(font, words, features, fallbacks, flatness, holding)
-    return tuple(Way(lines, style) for lines in _broken(name, line2, style))
-
-
-def _style(
-    font: Font, words: str, features: Sequence[str], fallbacks: Sequence[Font], flatness: float, holding: bool
-) -> _Style:
     typefaces = (Typeface(font), *(_scaled(f, font) for f in fallbacks))
-    return _Style(typefaces, words, tuple(features), flatness, holding)
+    style = _Style(typefaces, words, tuple(features), flatness, holding, word_space)
+    return tuple(Way(broken, style) for broken in _broken(name, line2, style, lines))
 
 
 def _spaced(text: str) -> str:
@@ -177,12 +190,14 @@ def _scaled(fallback: Font, main: Font) -> Typeface:
     return Typeface(fallback, min(max(scale, 1 / MOST_SCALE), MOST_SCALE))
 
 
-def _broken(name: str, line2: str, style: _Style) -> tuple[tuple[str, ...], ...]:
+def _broken(name: str, line2: str, style: _Style, lines: Sequence[str]) -> tuple[tuple[str, ...], ...]:
     """Give the candidates as tuples of lines; raises ValueError when there is nothing to set."""
     name, line2 = _spaced(name), _spaced(line2)
     if not name:
         raise ValueError("there is no name to set")
     below: tuple[str, ...] = (line2,) if line2 else ()
+    if lines:
+        return ((*map(_spaced, lines), *below),)
     if style.words in ("tie", "loose", "bar"):
         return ((name, *below),)
     if style.words not in ("stack", "auto"):
@@ -235,7 +250,8 @@ def _placed(lines: tuple[str, ...], style: _Style) -> list[Line]:
         line = compose(text, style.typefaces, style.features, first_word=first_word)
         if metrics.joins(font.source):
             line = tightened(line, font.x_height)
-        placed.append(_word_spaced(line, font, narrow=style.words in ("auto", "tie", "stack")))
+        least = style.word_space if style.words in ("auto", "tie", "stack") else None
+        placed.append(_word_spaced(line, font, least))
         first_word += text.count(" ") + 1
     return placed
 
@@ -255,8 +271,8 @@ def borrowed_letters(name: str, font: Font, setting: Setting) -> Iterator[Findin
         yield Finding("fallback-font", "note", text)
 
 
-def _word_spaced(line: Line, font: Font, *, narrow: bool) -> Line:
-    """Move each word, with all that follow, to the narrow word space, or apart where the font's is too small."""
+def _word_spaced(line: Line, font: Font, least: float | None) -> Line:
+    """Move each word, with all that follow, to the space of tied words (`least` of the font's), or of loose ones."""
     done: list[Letter] = []
     shift = 0.0
     before: Region | None = None
@@ -264,7 +280,7 @@ def _word_spaced(line: Line, font: Font, *, narrow: bool) -> Line:
     for own in words if len(words) > 1 else ():
         word = tuple(letter.moved(shift) for letter in own)
         shape = ink(word)
-        step = gap_closed(before, shape, font.x_height, font.slant, narrow=narrow) if before is not None else 0.0
+        step = word_shift(before, shape, font.x_height, font.slant, least=least) if before is not None else 0.0
         shift += step
         before = shifted(shape, step, 0.0)
         done.extend(letter.moved(step) for letter in word)

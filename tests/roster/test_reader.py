@@ -213,8 +213,15 @@ def test_invisible_characters_are_taken_out_and_told(hidden, result, told):
     assert told in finding.message
 
 
-def test_spaces_are_trimmed_with_a_note_and_line_breaks_with_a_warning():
-    roster = read(b'name\n"  Ada   Bo "\n"Ada\nBa"\n')
+@pytest.mark.parametrize("cell", [b'"Ada\nBa"', b'"Ada\r\n\r\nBa"', b"Ada | Ba", b" Ada  |  Ba | "])
+def test_a_cell_may_break_its_name_into_lines(cell):
+    roster = read(b"id,name\n1," + cell + b"\n2,Bo|Li\n")
+    assert [(r.name, r.lines) for r in roster.rows] == [("Ada Ba", ("Ada", "Ba")), ("Bo|Li", ())]
+    assert {f.code for f in roster.findings if f.row == 2} <= {"trimmed-spaces"}
+
+
+def test_spaces_are_trimmed_with_a_note_and_line_breaks_elsewhere_with_a_warning():
+    roster = read(b'name,line2\n"  Ada   Bo ",\nAda Ba,"Oak\nLane"\n')
     assert [r.name for r in roster.rows] == ["Ada Bo", "Ada Ba"]
     assert [(f.code, f.severity) for f in roster.findings] == [("trimmed-spaces", "note"), ("line-break", "warning")]
 

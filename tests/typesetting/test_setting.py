@@ -133,11 +133,12 @@ def test_stacked_lines_are_near_but_never_touch(font, name):
 
 
 @pytest.mark.parametrize("font", [i.name for i in bundled_fonts()])
-def test_tied_words_stand_nearer_than_the_font_sets_them_and_apart(font):
+def test_tied_words_keep_their_share_of_the_fonts_space_and_stand_apart(font):
     (tied,) = settings("Ada Young", "", load_font(font), words="tie")
     (loose,) = settings("Ada Young", "", load_font(font), words="loose")
-    assert bounds(ink(tied)).width <= bounds(ink(loose)).width + 1e-9
-    assert distance(word_ink(tied, 0), word_ink(tied, 1)) >= spacing.INK_GAP - 0.002
+    (wide,) = settings("Ada Young", "", load_font(font), words="tie", word_space=1.5)
+    assert bounds(ink(wide)).width >= bounds(ink(loose)).width >= bounds(ink(tied)).width - spacing.WORD_SPACE
+    assert distance(word_ink(tied, 0), word_ink(tied, 1)) >= spacing.WORD_GAP - 0.002
     assert distance(word_ink(loose, 0), word_ink(loose, 1)) >= spacing.LOOSE_GAP - 0.002
 
 
