@@ -30,8 +30,9 @@ from nameplate.geometry.region import (
     solids,
     union,
 )
-from nameplate.lettering.candidates import GIVE, Chosen, choices, height_limit
+from nameplate.lettering.candidates import Chosen, choices, height_limit
 from nameplate.model import LetterBox, Lettering, Neck
+from nameplate.placement.objective import Level, Standing
 from nameplate.tolerances import ARC
 from nameplate.typesetting.setting import Setting
 
@@ -39,7 +40,6 @@ if TYPE_CHECKING:
     from nameplate.geometry.medial import Medial
     from nameplate.lettering.links import Seat
     from nameplate.placement.fit import Fit
-    from nameplate.placement.objective import Level
 
 #: Letters within this share of the largest size stay where the largest ones fitted; smaller ones may have room
 #: somewhere nearer to the middle, which is looked for. A larger value saves time and leaves some off the middle.
@@ -99,6 +99,9 @@ TIP = 0.09
 #: Tips that would lose more than this (mm2) are hairs and are widened: more than the tip of any serif loses.
 HAIR_AREA = 0.019
 
+#: How lettering stands unless it is said.
+CENTRED = Standing(place="centre")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LetteringRules:
@@ -141,18 +144,20 @@ def make_lettering(
     rules: LetteringRules,
     *,
     size: float | None = None,
-    level: Level | None = None,
+    standing: Standing = CENTRED,
 ) -> tuple[Lettering | None, tuple[Finding, ...]]:
     """Make the lettering with the largest letters that the zone allows, or say why there is none.
 
-    `candidates` are ways to set the same name, best first; `size` forces the em in mm. `level` says where the baseline
-    stands (of several lines, the middle between the first and the last); its `height` is in em. A name that has no
-    place there, or would be much smaller for it, leaves the level, and a finding says by how much. The findings carry
+    `candidates` are ways to set the same name, best first; `size` forces the em in mm. `standing` says where
+    they stand; its level, with its height in em, is that of the baseline (of several lines, the middle between the
+    first and the last). A name that has no place there, or would be much smaller for it, leaves the level, and a
+    finding says by how much. The findings carry
     neither plate nor row: the caller knows them.
     """
     if not candidates:
         raise ValueError("a name needs at least one setting")
-    for kept in (level, None) if level is not None else (None,):
+    level, free = standing.level, replace(standing, level=None)
+    for kept in dict.fromkeys((standing, free)):
         for chosen in choices(candidates, zone, rules, size, kept):
             if chosen.largest <= 0:
                 return None, (_refusal("zone-too-small", "the zone for lettering has no room for this name"),)
@@ -164,7 +169,7 @@ def make_lettering(
                 build = _in_place(_build(chosen, zone, rules, size), chosen, zone, resize=False)
             if build is not None and build.slack >= 1:
                 lettering, findings = _finish(build, rules)
-                return lettering, findings + _off_level(lettering, level if kept is None else None)
+                return lettering, findings + _off_level(lettering, level if kept == free else None)
     small = None if size is not None or build is None else judged_height(_fitting_height(build), rules)
     if small is not None and small.severity == "error":
         return None, (small,)
@@ -205,7 +210,7 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
     from nameplate.lettering.bridges import tie
     from nameplate.lettering.narrow_gaps import mended
     from nameplate.lettering.webs import Thickened, thicken
-    from nameplate.placement.fit import fit_largest, settled
+    from nameplate.placement.fit import prepared
 
     setting = chosen.setting
     if rules.tied:
@@ -222,12 +227,12 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
         thick = Thickened(moved(chosen.raw, scale=size), 0.0, 0, True)
     shape = _blunted(thick.region) if rules.tied else cleaned(thick.region, step=ARC)
     limit = height_limit(shape, rules)
-    level = chosen.level_at(size)
+    standing, ready = chosen.standing.scaled(size), prepared(zone)
     near = chosen.fit if chosen.fit is not None and size > chosen.fit.scale * (1 - TIGHT) else None
-    place = settled(shape, zone, near, level=level) if near is not None and limit >= 1 else None
+    place = ready.at_size(shape, standing, near=near) if near is not None and limit >= 1 else None
     if place is not None:
         return Build(setting, size, shape, 1.0, thick.holds, thick.graph, place)
-    fit = fit_largest(shape, zone, give=GIVE, level=level, centred=False)
+    fit = ready.largest(shape, standing, centred=False)
     slack = 0.0 if fit is None else min(fit.scale, limit)
     return Build(setting, size, shape, slack, thick.holds, thick.graph, fit)
 
@@ -252,7 +257,7 @@ def _blunted(shape: Region) -> Region:
 
 def _in_place(build: Build, chosen: Chosen, zone: Region, *, resize: bool) -> Build:
     """Put a build that fits into the middle of the zone; with `resize` it fills the little room that is left."""
-    from nameplate.placement.fit import Fit, centre, settled
+    from nameplate.placement.fit import Fit, prepared
 
     fit, factor = build.place, min(build.slack, 1 + ENLARGED) * (1 - HAIR)
     if fit is None or (fit.scale == 1.0 and build.slack == 1.0):
@@ -261,10 +266,10 @@ def _in_place(build: Build, chosen: Chosen, zone: Region, *, resize: bool) -> Bu
         graph = None if build.graph is None else build.graph.scaled(factor)
         region = moved(build.region, scale=factor)
         build = replace(build, size=build.size * factor, region=region, graph=graph, slack=build.slack / factor)
-    level, place = chosen.level_at(build.size), None
+    standing, ready, place = chosen.standing.scaled(build.size), prepared(zone), None
     if build.slack < 1 + TIGHT:
-        place = settled(build.region, zone, Fit(1.0, fit.dx, fit.dy), level=level)
-    return replace(build, place=place or centre(build.region, zone, level=level))
+        place = ready.at_size(build.region, standing, near=Fit(1.0, fit.dx, fit.dy))
+    return replace(build, place=place or ready.at_size(build.region, standing))
 
 
 def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
@@ -291,7 +296,7 @@ def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
 def _foreseen(chosen: Chosen, zone: Region, rules: LetteringRules) -> float:
     """Foresee the size at which the letters fit once their thin strokes are widened: a little less than it will be."""
     from nameplate.lettering.diacritics import readable
-    from nameplate.placement.fit import growth
+    from nameplate.placement.fit import prepared
 
     size = chosen.largest
     if not rules.tied:
@@ -302,7 +307,7 @@ def _foreseen(chosen: Chosen, zone: Region, rules: LetteringRules) -> float:
     thick = roughly_thickened(union(coarse, *grown), rules.web)
     if thick.area <= chosen.raw.area * size**2 * (1 + SAME):
         return size
-    slack = min(growth(thick, zone, give=GIVE, level=chosen.level_at(size)), height_limit(thick, rules), 1.0)
+    slack = min(prepared(zone).growth(thick, chosen.standing.scaled(size)), height_limit(thick, rules), 1.0)
     return size * slack * (1 - SHORT)
 
 

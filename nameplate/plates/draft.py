@@ -19,9 +19,9 @@ from nameplate.jig.make import make_jig, shared_parts
 from nameplate.jig.window import contour_window
 from nameplate.lettering.draft import draft_lettering
 from nameplate.model import Face, Lettering, Order, Part, Plate
-from nameplate.placement.fit import centre
+from nameplate.placement.fit import prepared
 from nameplate.plates.batch_parts import SharedWork
-from nameplate.plates.make import Shop, Work, fonts_of, level_of, of_order
+from nameplate.plates.make import Shop, Work, fonts_of, of_order, standing_for
 from nameplate.plates.mounts import GLUED, Mounted, blank_of, mounted, rules_for, zone_for
 from nameplate.ticket.schema import JigKeys
 from nameplate.typesetting.setting import borrowed_letters, ways_to_set
@@ -77,7 +77,7 @@ def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Findin
         word_space=keys.word_space,
     )
     zone = zone_for(order.mount, shop.face, keys)
-    lettering, findings = draft_lettering(ways, zone, rules, size=order.size, level=level_of(shop, order))
+    lettering, findings = draft_lettering(ways, zone, rules, size=order.size, standing=standing_for(shop, order))
     borrowed = borrowed_letters(order.name, font, ways[0].setting) if fallbacks else ()
     return lettering, (*findings, *remarks, *borrowed)
 
@@ -113,7 +113,7 @@ def _break_out(shop: Shop, order: Order, located: Lettering) -> tuple[Finding, .
     reach = keys.clearance + (keys.relief if keys.window == "contacts" else 0.0)
     if keys.style == "carrier" or _keeps_inside(shop.face.outline, shop.face.zone, reach):
         return ()
-    place = centre(located.region, shop.face.zone)
+    place = prepared(shop.face.zone).at_size(located.region, standing_for(shop, order))
     if place is not None:
         located = replace(located, region=moved(located.region, place.dx, place.dy))
     style = "template" if keys.style == "skeleton" else keys.style

@@ -15,8 +15,8 @@ from nameplate.jig.make import make_jig
 from nameplate.jig.skeleton import make_skeleton
 from nameplate.lettering.making import make_lettering
 from nameplate.model import Face, Lettering, Order, Part, Plate
-from nameplate.placement.convex_fit import area_centroid
-from nameplate.placement.objective import Level
+from nameplate.placement.fit import prepared
+from nameplate.placement.objective import Level, Standing
 from nameplate.plates.mounts import GLUED, Mounted, least_web, mounted, rules_for, strengthened, zone_for
 from nameplate.plates.trial import expected_part, tried
 from nameplate.system.shelf import packed
@@ -155,7 +155,7 @@ def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Findin
     if not shop.cuts and not keys.strengthen:
         rules = replace(rules, thickness=None)  # an estimate asks how much, not how strong
     zone = zone_for(order.mount, shop.face, keys)
-    lettering, findings = make_lettering(candidates, zone, rules, size=order.size, level=level_of(shop, order))
+    lettering, findings = make_lettering(candidates, zone, rules, size=order.size, standing=standing_for(shop, order))
     return lettering, (*findings, *remarks, *borrowed_letters(order.name, font, candidates[0]))
 
 
@@ -176,11 +176,12 @@ def font_files(ticket: Ticket, orders: Iterable[Order]) -> tuple[Path, ...]:
     return tuple(path for spec in specs if (path := load_font(spec, ticket.folder).path) not in bundled)
 
 
-def level_of(shop: Shop, order: Order) -> Level | None:
-    """Give where the baseline of an order stands in a batch of one size; None where names fill their faces."""
-    if shop.ticket.lettering.size != "uniform":
-        return None
-    return common_level(shop) if order.baseline is None else Level(0.0, order.baseline)
+def standing_for(shop: Shop, order: Order) -> Standing:
+    """Give how an order stands on its face; in a batch of one size, on the baseline of all."""
+    keys, level = shop.ticket.lettering, None
+    if keys.size == "uniform":
+        level = common_level(shop) if order.baseline is None else Level(0.0, order.baseline)
+    return Standing(keys.place, keys.align, level)
 
 
 def common_level(shop: Shop) -> Level:
@@ -190,7 +191,7 @@ def common_level(shop: Shop) -> Level:
     first font; descenders hang below and do not lift a name off the line.
     """
     font = load_fonts(shop.ticket.lettering.font[:1], shop.ticket.folder, axes=shop.ticket.lettering.font_axes)[0]
-    return Level((font.cap_height + font.x_height) / 4, area_centroid(shop.face.zone)[1])
+    return Level((font.cap_height + font.x_height) / 4, prepared(shop.face.zone).middle[1])
 
 
 def baseline_at(shop: Shop, size: float) -> float:

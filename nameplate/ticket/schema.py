@@ -79,6 +79,18 @@ class LetteringKeys:
     max_height: float | None = _key(
         None, "length", "the lettering is never taller than this", above=0, most=LARGEST_FACE, example=30
     )
+    place: str = _key(
+        "centre",
+        "choice",
+        "centre: on the face's axis, in the middle to the eye; largest: where the letters get largest",
+        choices=("centre", "largest"),
+    )
+    align: str = _key(
+        "centre",
+        "choice",
+        "where lines stand to each other, and one line in a zone that is wider",
+        choices=("left", "centre", "right"),
+    )
     size: str = _key("fill", "choice", "fill each face, or one size and baseline for all", choices=("fill", "uniform"))
     min_web: float = _key(1.5, "length", "no part of a letter is narrower than this", least=LEAST_WEB, most=50)
     features: tuple[str, ...] = _key((), "features", 'OpenType features, like ["ss01", "-calt"]')

@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 from nameplate.findings import Finding
 from nameplate.geometry.collision_set import shifted
-from nameplate.geometry.region import EMPTY, Region, moved, union
+from nameplate.geometry.region import EMPTY, Box, Region, bounds, moved, union, window
 from nameplate.typesetting import metrics
 from nameplate.typesetting.fonts import Font
 from nameplate.typesetting.glyph_outlines import FLATNESS
@@ -35,6 +35,10 @@ WORD_SPACE_KEPT = 0.6
 
 #: A line may be narrower than its advances by this for each letter (em): tightened pairs, side bearings at its ends.
 LEAST_SPARED = 0.06
+
+#: Ink that hangs out past what is at the height of small letters by more than this (em) is a swash: it does not weigh
+#: when a name is centred. Less would cut off capitals and ascenders that lean out.
+SWASH = 0.25
 
 #: A fallback font is scaled to the main font's x-height, but not by more than this either way.
 MOST_SCALE = 1.5
@@ -83,6 +87,16 @@ class Setting:
     def shape(self) -> Region:
         """All lines as one coarse shape."""
         return union(*self.inks)
+
+    @cached_property
+    def body(self) -> tuple[float, float]:
+        """How far the letters reach to the left and to the right, where they are small letters; beyond are swashes."""
+        reach = []
+        for line, y in zip(self.inks, self.baselines, strict=True):
+            box = bounds(line)
+            small = window(line, Box(box.x0, y, box.x1, y + self.x_height))
+            reach.append(bounds(line if small.is_empty else small))
+        return min(box.x0 for box in reach) - SWASH, max(box.x1 for box in reach) + SWASH
 
 
 @dataclass(frozen=True, slots=True)
