@@ -23,7 +23,7 @@ from nameplate.geometry.region import Region, difference, from_ring, moved, soli
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch
 from nameplate.job.sheets import expected_parts
-from nameplate.plates.make import Work
+from nameplate.plates.make import PlateWork
 from nameplate.system.shelf import changed
 from nameplate.ticket.schema import ColourKeys
 
@@ -113,7 +113,7 @@ def _plate_tasks(batch: Batch) -> Iterator[PlateTask]:
             drawing = JigDrawing(_files(batch, work), (path,), (None if cut is None or cut.is_waste else cut,), colours)
         if parts:
             # a skeleton's window is what the beam leaves of it
-            kerf = next((batch.shop.material(p.material).kerf for p in work.plate.parts if p.is_waste), None)
+            kerf = next((batch.context.material(p.material).kerf for p in work.plate.parts if p.is_waste), None)
             yield PlateTask(tuple(parts.values()), drawing, keys.clearance if kerf is None else kerf)
     shared = {(p.plate, p.kind, p.layer): every[p.plate, p.kind, p.layer] for p in batch.shared.parts}
     drawing = None
@@ -125,7 +125,7 @@ def _plate_tasks(batch: Batch) -> Iterator[PlateTask]:
         yield PlateTask(tuple(shared.values()), drawing, 0.0)
 
 
-def _files(batch: Batch, work: Work) -> tuple[str, ...]:
+def _files(batch: Batch, work: PlateWork) -> tuple[str, ...]:
     name = str(work.plate.jig["file"])
     return (name, f"{name.removesuffix('.svg')}.pdf") if batch.ticket.jig.style == "print" else (name,)
 

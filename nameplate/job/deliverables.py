@@ -47,7 +47,7 @@ def records(
 
 
 def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
-    plates, face, title = batch.plates, batch.shop.face, batch.ticket.job.title
+    plates, face, title = batch.plates, batch.context.face, batch.ticket.job.title
     yield "worklist.csv", worklist_csv(plates, batch.layout, files)
     yield (
         "worklist.html",

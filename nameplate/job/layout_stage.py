@@ -21,7 +21,7 @@ from nameplate.nest.stored import as_stocked, left_out, read_layout
 from nameplate.nest.verify import verify
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.draft import drafted_materials
-from nameplate.plates.make import Work
+from nameplate.plates.make import PlateWork
 from nameplate.pool.interface import Pool
 from nameplate.system.reading import shown
 
@@ -33,12 +33,12 @@ Arrange: TypeAlias = Callable[[Sequence[Part], NestRequest], Layout]
 class Arranged:
     """What found its place: plates and shared parts, and where it lies."""
 
-    works: tuple[Work, ...]
+    works: tuple[PlateWork, ...]
     shared: SharedWork
     layout: Layout
 
 
-def lay_out(works: Sequence[Work], shared: SharedWork, supply: NestRequest, arrange: Arrange) -> Arranged:
+def lay_out(works: Sequence[PlateWork], shared: SharedWork, supply: NestRequest, arrange: Arrange) -> Arranged:
     """Lay all parts on sheets. A plate one of whose parts finds no place leaves the layout with all its parts."""
     findings: tuple[Finding, ...] = ()
     unplaced: tuple[PieceKey, ...] = ()
@@ -124,6 +124,6 @@ def layout_findings(layout: Layout, supply: NestRequest, orders: Sequence[Order]
     return tuple(found)
 
 
-def without_parts(work: Work) -> Work:
+def without_parts(work: PlateWork) -> PlateWork:
     """Give a plate that is not made, with what was found about it."""
-    return Work(Plate(work.plate.order, None, findings=work.plate.findings))
+    return PlateWork(Plate(work.plate.order, None, findings=work.plate.findings))

@@ -11,7 +11,7 @@ from nameplate.findings import Finding
 from nameplate.job.progress import Progress
 from nameplate.model import Order, Plate
 from nameplate.nest.buying.spares import choose_spares, spares_message, with_spares
-from nameplate.plates.make import Shop, Work, baseline_at
+from nameplate.plates.make import PlateContext, PlateWork, baseline_at
 from nameplate.pool.interface import ITEM_LIMIT_S, Failure
 from nameplate.pool.processes import Workers, pool_there, run_all
 from nameplate.ticket.schema import SparesKeys
@@ -23,7 +23,7 @@ UNIFORM_EASE = 1e-4
 LONG_NAME = 60
 
 
-def as_it_is(work: Work) -> Work:
+def as_it_is(work: PlateWork) -> PlateWork:
     """Keep all of a plate."""
     return work
 
@@ -32,19 +32,19 @@ def as_it_is(work: Work) -> Work:
 class PlateMaker:
     """How the plates of a batch are made: by which function, by whom, what stays of each, and who is told."""
 
-    make: Callable[[Shop, Order], Work]
+    make: Callable[[PlateContext, Order], PlateWork]
     progress: Progress
     workers: Workers = None
-    keep: Callable[[Work], Work] = as_it_is
+    keep: Callable[[PlateWork], PlateWork] = as_it_is
 
-    def all_of(self, shop: Shop, orders: Sequence[Order], stage: str) -> tuple[Work, ...]:
+    def all_of(self, context: PlateContext, orders: Sequence[Order], stage: str) -> tuple[PlateWork, ...]:
         """Make a plate of every order; one that cannot be made costs itself."""
         self.progress.stage(stage, len(orders))
         limit = partial(_limit, getattr(pool_there(self.workers), "limit_s", ITEM_LIMIT_S))
         outcomes = run_all(
             self.make,
             orders,
-            shop,
+            context,
             workers=self.workers,
             done=self.progress.step,
             size=_letters,
@@ -57,31 +57,31 @@ class PlateMaker:
         )
 
 
-def make_plates(maker: PlateMaker, shop: Shop, orders: Sequence[Order]) -> tuple[Work, ...]:
+def make_plates(maker: PlateMaker, context: PlateContext, orders: Sequence[Order]) -> tuple[PlateWork, ...]:
     """Make every plate; with `size = "uniform"` find each one's size first, then make all at the least of them.
 
     Rows with a size of their own keep it. All stand on one baseline.
     """
-    if shop.ticket.lettering.size != "uniform":
-        return maker.all_of(shop, orders, "lettering")
-    first = maker.all_of(_sizing(shop), orders, "sizes")
+    if context.lettering.size != "uniform":
+        return maker.all_of(context, orders, "lettering")
+    first = maker.all_of(_sizing(context), orders, "sizes")
     sizes = [w.plate.lettering.size for w in first if w.plate.lettering and w.plate.order.size is None]
     least = min(sizes, default=None)
     common = None if least is None else least * (1 - UNIFORM_EASE)
-    baseline = baseline_at(shop, common) if common is not None else None
+    baseline = baseline_at(context, common) if common is not None else None
     again = [
         replace(w.plate.order, size=w.plate.order.size or common, baseline=baseline) for w in first if w.plate.lettering
     ]
-    made = iter(maker.all_of(shop, again, "one size for all"))
+    made = iter(maker.all_of(context, again, "one size for all"))
     return tuple(next(made) if w.plate.lettering else w for w in first)
 
 
-def _sizing(shop: Shop) -> Shop:
-    """Give a shop that only finds out how large each name can be."""
-    return replace(shop, cuts=False, ticket=replace(shop.ticket, jig=replace(shop.ticket.jig, style="none")))
+def _sizing(context: PlateContext) -> PlateContext:
+    """Give a context that only finds out how large each name can be."""
+    return replace(context, cuts=False, jig=replace(context.jig, style="none"))
 
 
-def add_spares(works: Sequence[Work], keys: SparesKeys) -> tuple[tuple[Work, ...], tuple[Finding, ...]]:
+def add_spares(works: Sequence[PlateWork], keys: SparesKeys) -> tuple[tuple[PlateWork, ...], tuple[Finding, ...]]:
     """Add spare pieces of the fragile names, as the loss rate asks, and say how many."""
     if not keys.loss:
         return tuple(works), ()
@@ -102,7 +102,7 @@ def _limit(limit_s: float, order: Order) -> float:
     return limit_s * max(1.0, _letters(order) / LONG_NAME)
 
 
-def _lost(order: Order, failure: Failure) -> Work:
+def _lost(order: Order, failure: Failure) -> PlateWork:
     logging.getLogger("nameplate").debug("%s", failure.detail)
     why = (
         "; give it a plainer font, or more time with --name-limit where the machine is busy"
@@ -110,4 +110,4 @@ def _lost(order: Order, failure: Failure) -> Work:
         else "; that is a fault of the program, not of the name (--debug tells more)"
     )
     message = f"“{order.name}” {failure.reason}{why}; the other names are not affected"
-    return Work(Plate(order, None, findings=(Finding("not-made", "error", message, order.id, order.row),)))
+    return PlateWork(Plate(order, None, findings=(Finding("not-made", "error", message, order.id, order.row),)))

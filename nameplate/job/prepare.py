@@ -26,7 +26,7 @@ from nameplate.nest.search.part_masks import NestStore
 from nameplate.nest.stock_shapes import check_stock_shapes
 from nameplate.plates.batch_parts import SharedWork, make_shared_work
 from nameplate.plates.draft import draft_shared_work, draft_work
-from nameplate.plates.make import Shop, Work, font_files, make_work
+from nameplate.plates.make import PlateContext, PlateWork, font_files, make_work
 from nameplate.plates.orders import Orders, make_orders
 from nameplate.pool.processes import Workers, get_ready, pool_of, pool_there
 from nameplate.roster.reader import read_roster
@@ -44,8 +44,8 @@ class Batch:
     """
 
     ticket: Ticket
-    shop: Shop
-    works: tuple[Work, ...]
+    context: PlateContext
+    works: tuple[PlateWork, ...]
     refused: tuple[Plate, ...]
     layout: Layout
     findings: tuple[Finding, ...]
@@ -104,15 +104,15 @@ def prepare(
     orders, supply, findings = _read(ticket)
     with pool_of(workers, ready=draft_ready if draft else get_ready) as pool:
         pool.hire(len(orders.orders))  # they get ready while the face is read
-        pool.bring(font_files(ticket, orders.orders))
+        pool.bring(font_files(ticket.folder, orders.orders))
         with timed("face"):
             face, about_face = make_face(ticket.face)
-        shop = Shop(ticket, face, cuts and not draft)
+        context = PlateContext.of(ticket, face, cuts and not draft)
         with timed("carrier"):
-            shared = (draft_shared_work if draft else make_shared_work)(shop, orders.orders)
+            shared = (draft_shared_work if draft else make_shared_work)(context, orders.orders, title=ticket.job.title)
         with timed("plates"):
             maker = PlateMaker(draft_work if draft else make_work, progress, pool, shelf.keep if shelf else as_it_is)
-            works, about_spares = add_spares(make_plates(maker, shop, orders.orders), ticket.spares)
+            works, about_spares = add_spares(make_plates(maker, context, orders.orders), ticket.spares)
     with timed("nest"):
         progress.stage("nesting", 1)
         arrange = arrange or NestArrange(ticket.jig.style, draft, stores, pool_there(workers))
@@ -131,7 +131,7 @@ def prepare(
     )
     refused = tuple(Plate(order, None) for order in orders.refused)
     found = sort_findings(every)
-    return Batch(ticket, shop, arranged.works, refused, arranged.layout, found, supply, arranged.shared, draft)
+    return Batch(ticket, context, arranged.works, refused, arranged.layout, found, supply, arranged.shared, draft)
 
 
 def _read(ticket: Ticket) -> tuple[Orders, NestRequest, tuple[Finding, ...]]:

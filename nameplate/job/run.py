@@ -221,4 +221,4 @@ def fits_of(batch: Batch) -> tuple[DropIn, ...]:
     """Say what must drop into what once the batch is cut."""
     plates = [w.plate for w in batch.works]
     kerf = {key: material.kerf for key, material in batch.ticket.material.items()}
-    return drop_ins(plates, batch.shared.parts, batch.shop.face, batch.ticket.jig, kerf=kerf)
+    return drop_ins(plates, batch.shared.parts, batch.context.face, batch.ticket.jig, kerf=kerf)

@@ -141,7 +141,7 @@ def expectations(batch: Batch, sheets: Sequence[Sheet]) -> tuple[SheetExpectatio
             material=sheet.layout.material,
             width=sheet.layout.width,
             height=sheet.layout.height,
-            kerf=batch.shop.material(sheet.layout.material).kerf,
+            kerf=batch.context.material(sheet.layout.material).kerf,
             gap=batch.ticket.nest.gap,
             edge_margin=batch.ticket.nest.edge_margin,
             web=None,
@@ -157,14 +157,14 @@ def _room(batch: Batch, sheet: SheetLayout) -> Region | None:
     """Give where finished parts may lie on a sheet, None where that is a whole rectangle."""
     if sheet.outline is None and sheet.keep_outs is None:
         return None
-    rules = rules_of(batch.ticket.nest, batch.shop.material(sheet.material).kerf)
+    rules = rules_of(batch.ticket.nest, batch.context.material(sheet.material).kerf)
     return usable_region(sheet.width, sheet.height, sheet.outline, sheet.keep_outs, rules)
 
 
 def task_of(batch: Batch, sheet: Sheet, expected: SheetExpectation) -> SheetTask:
     """Put together what a worker needs for one sheet."""
     ticket = batch.ticket
-    speeds = _speeds(batch.shop.material(sheet.layout.material))
+    speeds = _speeds(batch.context.material(sheet.layout.material))
     return SheetTask(
         sheet.file,
         sheet.layout,

@@ -39,7 +39,7 @@ def summary_json(
         "title": batch.ticket.job.title,
         "carrier": batch.shared.record or None,
         "ladder": _ladder(batch, list(sheets)),
-        "jig_stock": jig_stock(batch.plates, batch.shared.parts, batch.shop.face),
+        "jig_stock": jig_stock(batch.plates, batch.shared.parts, batch.context.face),
         "plates": [
             _plate(plate, where.get(plate.order.id, []), copies.get(plate.order.id, 0)) for plate in batch.plates
         ],

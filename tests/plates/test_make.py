@@ -8,7 +8,7 @@ from nameplate.face.making import make_face
 from nameplate.job.plate_stage import PlateMaker, make_plates
 from nameplate.job.progress import Silence
 from nameplate.model import Order
-from nameplate.plates.make import Shop, Work, make_work
+from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, Ticket
 
 FACE = FaceKeys(shape="ellipse", width=110, height=80)
@@ -25,13 +25,13 @@ def ticket_with(**keys):
 
 
 def works(orders, **keys):
-    shop = Shop(ticket_with(**keys), make_face(FACE)[0])
+    context = PlateContext.of(ticket_with(**keys), make_face(FACE)[0])
 
     class HereAndNow(PlateMaker):
-        def all_of(self, shop, orders, stage):
-            return tuple(make_work(shop, order) for order in orders)
+        def all_of(self, context, orders, stage):
+            return tuple(make_work(context, order) for order in orders)
 
-    return make_plates(HereAndNow(make_work, Silence()), shop, orders)
+    return make_plates(HereAndNow(make_work, Silence()), context, orders)
 
 
 def test_a_batch_of_one_size_has_one_size_and_one_baseline():
@@ -61,4 +61,4 @@ def test_a_name_that_cannot_be_made_does_not_hold_up_the_others():
 
 def test_the_second_making_is_whole():
     (work,) = works([Order("1", 2, "Wren")], size="uniform")
-    assert isinstance(work, Work) and work.toolpaths and work.plate.lettering.neck is not None
+    assert isinstance(work, PlateWork) and work.toolpaths and work.plate.lettering.neck is not None
