@@ -164,10 +164,12 @@ def level_way(left: Solid, right: Solid, baseline: float, width: float) -> Bridg
     """
     top = min(geo.bounds(left).y1, geo.bounds(right).y1)
     heights = np.arange(baseline + width / 2, top, LEVELS)
+    if not len(heights):
+        return None
     ends = np.array([geo.bounds(left).x0, geo.bounds(right).x1])
     lines = shapely.linestrings([[(ends[0], y), (ends[1], y)] for y in heights])
     a, b = shapely.bounds(shapely.intersection(lines, left)), shapely.bounds(shapely.intersection(lines, right))
-    x0, x1 = (a[:, 2], b[:, 0]) if len(heights) else (np.zeros(0), np.zeros(0))
+    x0, x1 = a[:, 2], b[:, 0]
     free = np.flatnonzero(x1 > x0)
     if not len(free):
         return None
