@@ -50,15 +50,5 @@ def roughly_thickened(shape: Region, width: float) -> Region:
     return as_region(shapely.union_all([shape, *grown]))
 
 
-def outer(shape: Region) -> Region:
-    """Give a shape without its holes, as quickly as can be; what lay in a hole is then there twice.
-
-    >>> from nameplate.geometry.region import difference, rectangle
-    >>> outer(difference(rectangle(0, 0, 3, 3), rectangle(1, 1, 2, 2))).area
-    9.0
-    """
-    return Region([Polygon(solid.exterior) for solid in shape.geoms])
-
-
 def _lack(piece: Polygon, width: float) -> float:
     return max(0.0, width - 2 * float(piece.area) / float(piece.length))
