@@ -138,7 +138,7 @@ def _needles(shape: Shape, suspect: _Suspect, radius: float) -> list[tuple[Regio
         s
         for s, away in residues
         if (suspect.sharp and away < tolerances.SAME_POINT)
-        or (away <= NEAR * radius and _extent(s) > shortest and _length(s, blunt) > shortest)
+        or (away <= NEAR * radius and _extent(s) > shortest and distances(blunt, rg.points(s)).max() > shortest)
     ]
     return [(rg.offset(s, tolerances.ARC), rg.intersection(blunt, rg.offset(s, 2 * tolerances.ARC))) for s in needles]
 
@@ -171,7 +171,3 @@ def _square(at: Place, reach: float) -> rg.Box:
 def _extent(solid: Solid) -> float:
     box = rg.bounds(solid)
     return math.hypot(box.width, box.height)
-
-
-def _length(residue: Solid, blunt: Region) -> float:
-    return float(distances(blunt, rg.points(residue)).max())

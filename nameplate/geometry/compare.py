@@ -107,11 +107,9 @@ def lines_apart(a: Array, b: Array) -> float:
 
 def strips(lines: Sequence[Array], width: float) -> tuple[Region, ...]:
     """Give what a round beam of the given width (mm) burns along each (n, 2) polyline; nothing for a width of 0."""
-    return tuple(as_region(g) for g in shapely.buffer(_lines(lines), width / 2, quad_segs=_steps(width)))
-
-
-def _steps(width: float) -> int:
-    return arc_steps(width / 2, STRIP_ARC)
+    return tuple(
+        as_region(g) for g in shapely.buffer(_lines(lines), width / 2, quad_segs=arc_steps(width / 2, STRIP_ARC))
+    )
 
 
 def _lines(lines: Sequence[Array]) -> list[LineString]:
