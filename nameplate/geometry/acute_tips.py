@@ -16,6 +16,7 @@ import shapely
 from nameplate import tolerances
 from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import distances
+from nameplate.geometry.planar import turns_of
 from nameplate.geometry.region import Array, Region, Shape, Solid
 
 Place: TypeAlias = tuple[float, float]
@@ -102,9 +103,7 @@ def _suspects(shape: Shape, radius: float) -> list[_Suspect]:
 
 def _tips(ring: Array, radius: float) -> list[_Suspect]:
     """Give the vertices round which a ring, solid to its left, turns left by more than a needle's corner does."""
-    ahead = np.roll(ring, -1, axis=0) - ring
-    before = np.roll(ahead, 1, axis=0)
-    turn = np.arctan2(before[:, 0] * ahead[:, 1] - before[:, 1] * ahead[:, 0], np.einsum("ij,ij->i", before, ahead))
+    ahead, turn = np.roll(ring, -1, axis=0) - ring, turns_of(ring)
     wanted = math.radians(180 - SHARP) * SUSPICION
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*ahead.T))])
     total = along[-1]

@@ -16,6 +16,7 @@ import math
 import numpy as np
 import shapely
 
+from nameplate.geometry.planar import turns_of
 from nameplate.geometry.region import Array, Shape, hole_rings, outer_rings
 
 #: The offset leaves out notches less deep than this share of its distance by itself, so they do not count.
@@ -44,9 +45,5 @@ def ruggedness(shape: Shape, distance: float) -> float:
 
 def _turns(ring: Array) -> Array:
     """Give how far the outline turns at each corner of a ring, in quarter turns, 0 to 2."""
-    ahead = np.roll(ring, -1, axis=0) - ring
-    behind = np.roll(ahead, 1, axis=0)
-    cross = behind[:, 0] * ahead[:, 1] - behind[:, 1] * ahead[:, 0]
-    along = (behind * ahead).sum(axis=1)
-    turns: Array = np.abs(np.arctan2(cross, along)) / (math.pi / 2)
+    turns: Array = np.abs(turns_of(ring)) / (math.pi / 2)
     return turns
