@@ -28,7 +28,7 @@ from nameplate.system.shelf import changed
 from nameplate.ticket.schema import ColourKeys
 
 #: Plates in a bundle, half a second of work. More leave workers idle at the end, fewer cost the parent more looks
-#: after the crew.
+#: after the pool.
 BUNDLE = 12
 
 

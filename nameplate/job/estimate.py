@@ -69,7 +69,7 @@ def work_out(
 ) -> Answer:
     """Work out what a job needs from drafts of its lettering, or, when `exact`, from the lettering itself.
 
-    Raises what `pipeline.prepare` raises.
+    Raises what `prepare` raises.
     """
     stores: dict[str, NestStore] = {}
     progress = progress or Silence()

@@ -30,7 +30,7 @@ from nameplate.ticket.schema import Ticket
 #: How a run that hands nothing over ends.
 NOTHING_HANDED = "nothing was put into the out folder"
 
-#: Pieces of a long file, a few plates' worth, after which the crew is looked after. Fewer cost more looks than they
+#: Pieces of a long file, a few plates' worth, after which the pool is looked after. Fewer cost more looks than they
 #: save waiting.
 TENDED = 64
 
@@ -62,11 +62,11 @@ def make_job(
     with (
         staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage,
         Shelf(stage.with_name(KEPT)) as shelf,
-        pool_of(workers, ready=get_ready) as crew,
+        pool_of(workers, ready=get_ready) as pool,
     ):
-        batch = prepare(ticket, progress=progress, workers=crew, arrange=arrange, shelf=shelf)
+        batch = prepare(ticket, progress=progress, workers=pool, arrange=arrange, shelf=shelf)
         with timed(WRITING):
-            batch, figures = _leave(stage, batch, progress, crew, shelf)
+            batch, figures = _leave(stage, batch, progress, pool, shelf)
     return batch, figures
 
 
@@ -101,12 +101,12 @@ def _plan_of(batch: Batch) -> _Plan:
     return _Plan(batch, sheets, expected, fits_of(batch), tasks, tuple(bundles_of(batch)))
 
 
-def _leave(stage: Path, batch: Batch, progress: Progress, crew: Pool, shelf: Shelf) -> tuple[Batch, Estimate]:
+def _leave(stage: Path, batch: Batch, progress: Progress, pool: Pool, shelf: Shelf) -> tuple[Batch, Estimate]:
     """Write every file, and give the batch as it is handed over: without the plates and cut files that failed.
 
     Raises OutputError when a file cannot be written, InspectionError when one does not stay as it was written.
     """
-    cut = _cut(stage, _plan_of(batch), progress, crew, shelf)
+    cut = _cut(stage, _plan_of(batch), progress, pool, shelf)
     plan, written = cut.plan, dict(cut.paper)
     if cut.verdict.sheets:
         plan = replace(plan, batch=leaving_out(plan.batch, cut.verdict.sheets))
@@ -125,7 +125,7 @@ def _leave(stage: Path, batch: Batch, progress: Progress, crew: Pool, shelf: She
     return batch, figures
 
 
-def _cut(stage: Path, plan: _Plan, progress: Progress, crew: Pool, shelf: Shelf) -> _Cut:
+def _cut(stage: Path, plan: _Plan, progress: Progress, pool: Pool, shelf: Shelf) -> _Cut:
     """Have sheets and jigs written and inspected, the paper being written meanwhile, until no plate is at fault.
 
     A sheet with a fault is written once more, since a worker or a disk may have failed; what is wrong then stays wrong.
@@ -139,7 +139,7 @@ def _cut(stage: Path, plan: _Plan, progress: Progress, crew: Pool, shelf: Shelf)
         tasks = [task for task in plan.tasks if task.file not in done]
         bundles = plan.bundles if paper is None else ()
         progress.stage("writing and inspecting", len(tasks) + len(bundles))
-        underway = begin_cutting(crew, tasks, bundles, stage, done=progress.step, keep=shelf.keep)
+        underway = begin_cutting(pool, tasks, bundles, stage, done=progress.step, keep=shelf.keep)
         paper = paper or _write_paper(stage, plan, underway)
         with timed("sheets not ready yet"):
             sheets, made = underway.finish()
@@ -176,7 +176,7 @@ def _write_records(
 
 
 def _tended(content: Content, underway: Underway | None) -> Content:
-    """Let a file be made while the crew goes on working."""
+    """Let a file be made while the pool goes on working."""
     if underway is None:
         return content
     if isinstance(content, str | bytes):
