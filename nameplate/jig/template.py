@@ -14,7 +14,7 @@ from nameplate.geometry.region import Region
 from nameplate.jig.labels import LEAST_LABEL, Labels, place_labels
 from nameplate.jig.opening import Opening
 from nameplate.jig.release import with_notches
-from nameplate.jig.window import Web, loose_tongues, lost_islands, narrow_webs, total_area
+from nameplate.jig.window import Web, loose_tongues, lost_islands, narrow_webs
 from nameplate.model import Face, Feature, Lettering, Order, Part
 from nameplate.system.file_names import jig_stem
 from nameplate.ticket.schema import JigKeys
@@ -100,7 +100,7 @@ def label_texts(order: Order) -> tuple[str, ...]:
 
 
 def _without_threads(template: Region) -> Region:
-    """Leave out what hangs on by less than THREAD: a cut may part it or not, and nobody should wait to see which."""
+    """Leave out what hangs on by less than THREAD: a cut may part it or not."""
     hanging = loose_tongues(template, THREAD)
     if not hanging:
         return template
@@ -154,8 +154,9 @@ def _fragile(lettering: Region, template: Region, keys: JigKeys, order: Order) -
     tongues = [t for t in loose_tongues(template, TONGUE) if t.area > TONGUE_AREA]
     if tongues:
         x, y = rg.bounds(tongues[0]).centre
+        area = sum(t.area for t in tongues)
         message = (
-            f"{len(tongues)} tongue(s) of the template of “{order.name}”, {total_area(tongues):.0f} mm2 together, "
+            f"{len(tongues)} tongue(s) of the template of “{order.name}”, {area:.0f} mm2 together, "
             f"hang on by less than {TONGUE:g} mm, the largest near x {x:.1f}, y {y:.1f}; "
             "the name still drops in if one is lost"
         )

@@ -73,12 +73,3 @@ def loose_tongues(template: Region, width: float) -> tuple[Region, ...]:
     """
     bodies = sorted((c for s in rg.solids(template) for c in cores(s, width / 2)), key=lambda s: -s.area)
     return tuple(rg.offset(core, width / 2) for core in bodies[1:])
-
-
-def total_area(regions: Iterable[Region]) -> float:
-    """Add up areas in mm2.
-
-    >>> total_area([])
-    0.0
-    """
-    return float(sum(r.area for r in regions))

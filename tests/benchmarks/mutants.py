@@ -23,8 +23,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 
-#: Seconds that the tests of one mutant may take; one that takes longer, as in an endless loop, is late.
-LIMIT_S = 1200.0
+LIMIT_S = 1200.0  # for the tests of one mutant; one that takes longer, as in an endless loop, is late
 
 #: What stands in for each operator.
 SWAPS: dict[type[ast.AST], type[ast.AST]] = {
@@ -106,8 +105,9 @@ def tried(tree: Path, mutant: Mutant, room: str) -> str:
     own = tree / "tests" / Path(*mutant.path.parts[1:-1]) / f"test_{mutant.path.name}"
     path.write_text(mutant.applied(source), encoding="utf-8")
     try:
-        for tests in (own, tree / "tests" / room):
-            if tests.exists() and _run(tree, tests):
+        for tests in filter(Path.exists, (own, tree / "tests" / room)):
+            command = [sys.executable, "-B", "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", str(tests)]
+            if subprocess.run(command, cwd=tree, capture_output=True, timeout=LIMIT_S).returncode:
                 return "noticed"
         return "ALIVE"
     except subprocess.TimeoutExpired:
@@ -116,13 +116,8 @@ def tried(tree: Path, mutant: Mutant, room: str) -> str:
         path.write_text(source, encoding="utf-8")
 
 
-def _run(tree: Path, tests: Path) -> int:
-    command = [sys.executable, "-B", "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", str(tests)]
-    return subprocess.run(command, cwd=tree, capture_output=True, timeout=LIMIT_S).returncode
-
-
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Try a sample and tell who was not noticed; 1 when somebody was not."""
+    """Try a sample; 1 when one was not noticed."""
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.mutants", description=__doc__)
     parser.add_argument("--rooms", nargs="+", required=True, help="folders of the package, like cut or nest/search")
     parser.add_argument("--sample", type=int, default=30, help="changes to try, of all rooms together")
@@ -142,7 +137,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         for room, mutant in sample:
             state = tried(tree, mutant, room)
             alive += state == "ALIVE"
-            line = (ROOT / mutant.path).read_text(encoding="utf-8").splitlines()[mutant.start[0] - 1].strip()
+            line = (tree / mutant.path).read_text(encoding="utf-8").splitlines()[mutant.start[0] - 1].strip()
             print(f"{state:7} {mutant.path.as_posix()}:{mutant.start[0]} {mutant.text}   # {line}", flush=True)
     print(f"{alive} of {len(sample)} mutants alive, of {len(every)} possible in {', '.join(options.rooms)}")
     return int(alive > 0)
