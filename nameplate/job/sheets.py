@@ -20,7 +20,7 @@ from nameplate.geometry.region import Region, solids
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch, cut_file
 from nameplate.model import PartKind
-from nameplate.nest.layout import Lying, Piece, PieceKey, Placement, SheetLayout
+from nameplate.nest.layout import Piece, PieceKey, PlacedRegion, Placement, SheetLayout
 from nameplate.nest.sheets import rules_of, usable_region
 from nameplate.plates.mounts import least_web
 from nameplate.system.shelf import Drawers, packed
@@ -101,7 +101,7 @@ def expectations(batch: Batch, sheets: Sequence[Sheet]) -> tuple[SheetExpectatio
     jigs = batch.ticket.jig.style not in ("none", "print")
 
     def part(piece: Piece, at: Placement) -> ExpectedPart:
-        region: Any = Lying(piece, at)
+        region: Any = PlacedRegion(piece, at)
         return ExpectedPart(
             plate=piece.plate,
             kind=piece.kind,
