@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from nameplate.geometry.region import from_ring, offset, rectangle
+from nameplate.geometry.region import from_ring, intersection, moved, offset, rectangle, union
 from nameplate.nest.buying.bounds import Bound, area_bound, best_bound, big_part_bound, grown_area
 from nameplate.nest.layout import Piece
 from nameplate.ticket.schema import NestKeys, StockKeys
@@ -51,6 +51,17 @@ def test_squares_that_tile_whole_sheets_need_no_sheet_more():
     assert sum(piece.region.area for piece in tenths) > 1.0
     assert [best_bound(tenths[:n], 1, 1, 0, 0).sheets for n in (100, 99, 1)] == [1, 1, 1]
     assert [best_bound(squares(n, 10), 20, 20, 0, 0).sheets for n in (4, 5, 8, 9)] == [1, 2, 2, 3]
+
+
+def test_parts_that_only_touch_at_the_sheets_centre_are_not_big():
+    # in a box of 6 on a sheet of 10 the centre can be anywhere from 1 to 5: exactly the body of this cross. Two of them
+    # lie in opposite corners, their bodies touching at the centre, their arms beside each other
+    cross = union(rectangle(1, 1, 5, 5), rectangle(0, 2, 6, 3), rectangle(2, 0, 3, 6))
+    pieces = [Piece(str(i), "lettering", 1, 1, "lettering", cross) for i in range(2)]
+    apart = intersection(cross, moved(cross, 4, 4)).area
+    assert apart == 0
+    assert big_part_bound(pieces, 10, 10, 0) == 0
+    assert big_part_bound(pieces, 9.9, 9.9, 0) == 2
 
 
 def test_a_grown_square_has_steiners_area():
