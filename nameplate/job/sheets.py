@@ -19,7 +19,7 @@ from nameplate.geometry.region import Array, Region, solids
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch, cut_file
 from nameplate.model import Part, PartKind
-from nameplate.nest.layout import Lying, Piece, PieceKey, Placement, SheetLayout
+from nameplate.nest.layout import Piece, PieceKey, PlacedRegion, Placement, SheetLayout
 from nameplate.nest.offcuts import Remainder, remainder
 from nameplate.nest.sheets import rules_of, usable_region
 from nameplate.plates.mounts import least_web
@@ -134,7 +134,7 @@ def expectations(batch: Batch, sheets: Sequence[Sheet]) -> tuple[SheetExpectatio
     def lying(piece: Piece, at: Placement) -> ExpectedPart:
         part = parts[piece.plate, piece.kind, piece.layer]
         place = (at.x, at.y, at.turn)
-        return changed(part, copy=piece.copy, region=Lying(piece, at), marks=_PlacedMarks(part, at), at=place)
+        return changed(part, copy=piece.copy, region=PlacedRegion(piece, at), marks=_PlacedMarks(part, at), at=place)
 
     return tuple(
         SheetExpectation(

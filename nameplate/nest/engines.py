@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from nameplate.geometry.collision_set import FEW
 from nameplate.geometry.region import points
 from nameplate.nest.buying.purchase import MANY, Engine
-from nameplate.nest.groups import pack_groups, pack_in_turn
+from nameplate.nest.groups import by_boxes, pack_groups, pack_in_turn
 from nameplate.nest.layout import Piece
 from nameplate.nest.rectangles import Packed, pack_boxes
 from nameplate.nest.search.budget import SearchBudget
@@ -27,7 +27,7 @@ def engine_of(name: str, store: NestStore) -> Engine:
     What it made once of the same pieces, sheets, rules and budget it takes from the `store`.
     """
     if name == "rectangle":
-        return lambda pieces, blanks, rules, budget: pack_boxes(pieces, blanks, rules)
+        return by_boxes
 
     def pack(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules, budget: SearchBudget) -> Packed:
         which = (tuple(p.key for p in pieces), tuple((b.stock, b.on_hand, b.offcut) for b in blanks), rules, budget)

@@ -12,9 +12,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from nameplate.nest.buying.purchase import Buyer, Engine
 from nameplate.nest.layout import Piece, Placement, placement
 from nameplate.nest.rectangles import Packed, pack_boxes
-from nameplate.nest.search.budget import ONE_WAY
+from nameplate.nest.search.budget import ONE_WAY, SearchBudget
 from nameplate.nest.search.by_sheet import pack_shapes
 from nameplate.nest.search.orders import largest_first
 from nameplate.nest.sheets import Blank, Rules
@@ -62,7 +63,7 @@ def _pack(pieces: Sequence[Piece], size: Blank, rules: Rules, crew: Pool, say: C
             outcome = outcomes[kind]
             if isinstance(outcome, Failure):
                 say(f"a group of {len(group)} parts was nested by boxes, because its worker {outcome.reason}")
-                outcome = sheets_for(group, size, rules, boxes=True)
+                outcome = sheets_for(group, size, rules, engine=by_boxes)
             else:
                 outcome = _laid_alike(group, models[kind], outcome)
             full += outcome[:-1]
@@ -132,12 +133,11 @@ def nest_group(shared: tuple[Blank, Rules], group: list[Piece]) -> Rows:
     return sheets_for(group, *shared)
 
 
-def sheets_for(pieces: Sequence[Piece], size: Blank, rules: Rules, *, boxes: bool = False) -> Rows:
-    """Nest pieces on as many sheets of one size as it takes, by true shape or by boxes."""
-    count = 2 + int(8 * sum(p.region.area for p in pieces) / size.usable.area)
-    while True:
-        blanks = [size] * count
-        packed = pack_boxes(pieces, blanks, rules) if boxes else pack_shapes(pieces, blanks, rules, ONE_WAY)
-        if not packed.left:
-            return [rows for rows in packed.placements if rows]
-        count *= 2
+def sheets_for(pieces: Sequence[Piece], size: Blank, rules: Rules, *, engine: Engine = pack_shapes) -> Rows:
+    """Nest pieces on as many sheets of one size as it takes."""
+    return [rows for _, rows in Buyer([size], rules, engine, ONE_WAY).fill(pieces, size)]
+
+
+def by_boxes(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules, budget: SearchBudget) -> Packed:
+    """Pack by boxes, of which there is one way, whatever the budget."""
+    return pack_boxes(pieces, blanks, rules)

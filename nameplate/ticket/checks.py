@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import json
 import math
 from collections.abc import Iterator
 
@@ -169,6 +170,18 @@ def _sheet_problems(ticket: Ticket) -> Iterator[Problem]:
 
 def _add_stock(material: str, reason: str) -> str:
     return f'[[stock]]: {reason}; add\n  [[stock]]\n  material = "{material}"\n  width = 600\n  height = 300'
+
+
+def superseded(ticket: Ticket) -> tuple[str, ...]:
+    """Say, one sentence each, which values of older tickets are read and do what a newer one does.
+
+    >>> superseded(Ticket())
+    ()
+    """
+    if ticket.nest.effort == "quick":
+        return ()
+    value = json.dumps(ticket.nest.effort)
+    return (f'[nest] effort = {value} does what "quick" does: longer searches saved too little; leave the key out',)
 
 
 def complete_stock(ticket: Ticket) -> Ticket:

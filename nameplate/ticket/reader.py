@@ -17,7 +17,7 @@ from typing import Any
 from nameplate.errors import TicketError
 from nameplate.system.reading import read_regular, shown
 from nameplate.ticket.cautions import why_never_cut
-from nameplate.ticket.checks import check_ticket, complete_stock, needed_materials
+from nameplate.ticket.checks import check_ticket, complete_stock, needed_materials, superseded
 from nameplate.ticket.quick import quick_ticket
 from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys, Ticket
 from nameplate.ticket.values import nearest, read_value, show
@@ -58,7 +58,7 @@ def read_ticket(path: Path) -> Ticket:
             reader.unknown(f"[{brief(name)}]", "table", reader.nearest(name, (*TABLES, "material", "stock")))
     ticket = Ticket(**tables, material=material, stock=stock, folder=path.parent)
     assumed = tuple(text for key, text in reader.assumed.items() if key in needed_materials(ticket))
-    ticket = dataclasses.replace(ticket, assumptions=assumed)
+    ticket = dataclasses.replace(ticket, assumptions=(*assumed, *superseded(ticket)))
     reader.problems += [f"{file}, {p}" for p in check_ticket(ticket, tainted=frozenset(reader.bad))]
     if reader.problems:
         raise TicketError(reader.problems)

@@ -153,7 +153,9 @@ class NestKeys:
     edge_margin: float = _key(5.0, "length", "least solid distance from the sheet's edge", least=0, most=1000)
     turns: tuple[float, ...] = _key((0.0, 90.0, 180.0, 270.0), "turns", "angles at which parts may lie, in degrees")
     engine: str = _key("shape", "choice", "how parts are packed", choices=("rectangle", "shape"))
-    effort: str | float = _key("quick", "effort", "quick, normal, long, or a number of seconds", above=0, most=86400)
+    effort: str | float = _key(
+        "quick", "effort", "of older tickets: normal, long and seconds do what quick does", above=0, most=86400
+    )
     offcuts: Path | None = _key(
         None, "path", "an offcuts.json of an earlier run, used before anything else", example="offcuts.json"
     )
