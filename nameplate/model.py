@@ -6,11 +6,11 @@ is finished: whoever looks at one opens it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal, TypeAlias
 
 from nameplate.findings import Finding
-from nameplate.geometry.region import Array, Region
+from nameplate.geometry.region import Array, Region, moved
 from nameplate.system.shelf import lays_away
 
 #: What a part is; written to cut files as `data-part`.
@@ -24,7 +24,8 @@ Feature: TypeAlias = Literal["window", "contact-window", "pocket", "pin-hole", "
 class Order:
     """One row of the roster, checked and completed from the ticket: what to make.
 
-    `stem` is the name of its jig files without their ending, unlike that of any other plate of the batch.
+    `stem` is the name of its jig files without their ending, unlike that of any other plate of the batch. Its lettering
+    is moved by (dx, dy) mm from where it would stand.
     """
 
     id: str
@@ -37,6 +38,8 @@ class Order:
     size: float | None = None
     baseline: float | None = None
     mount: str = "applied"
+    dx: float = 0.0
+    dy: float = 0.0
     extra: tuple[tuple[str, str], ...] = ()
     stem: str = ""
 
@@ -73,7 +76,8 @@ class Lettering:
 
     `size` is the em in mm; `letter_height` the height of its capitals; `lines` the text of each line as set;
     `pieces` how many solids it is meant to be (1 unless the words are loose, or stay in the plate);
-    `slant` the lean of its font in degrees; `baselines` the y of each line's baseline.
+    `slant` the lean of its font in degrees; `baselines` the y of each line's baseline; `placed` how far (mm) its weight
+    is right of and above the middle of its zone; `of_largest` its size as a share of the largest anywhere in its zone.
     """
 
     region: Region
@@ -84,6 +88,19 @@ class Lettering:
     neck: Neck | None = None
     slant: float = 0.0
     baselines: tuple[float, ...] = ()
+    placed: tuple[float, float] = (0.0, 0.0)
+    of_largest: float = 1.0
+
+    def moved_by(self, dx: float, dy: float) -> Lettering:
+        """Give the same, moved by mm."""
+        neck = self.neck and replace(self.neck, x=self.neck.x + dx, y=self.neck.y + dy)
+        return replace(
+            self,
+            region=moved(self.region, dx, dy),
+            neck=neck,
+            baselines=tuple(y + dy for y in self.baselines),
+            placed=(self.placed[0] + dx, self.placed[1] + dy),
+        )
 
 
 @lays_away("region", "marks", "features")

@@ -31,7 +31,8 @@ from nameplate.nest.sheets import Offcut, on_hand_note, on_hand_of, rules_of
 from nameplate.nest.stock_shapes import check_stock_shapes
 from nameplate.plates.batch_parts import SharedWork, make_shared_work
 from nameplate.plates.draft import draft_shared_work, draft_work, drafted_materials
-from nameplate.plates.make import Shop, Work, baseline_at, font_files, make_work
+from nameplate.plates.make import Shop, Work, font_files, make_work
+from nameplate.plates.one_size import one_size
 from nameplate.plates.orders import make_orders
 from nameplate.pool.interface import ITEM_LIMIT_S, Failure, Pool
 from nameplate.pool.processes import Workers, crew_of, get_ready, pool_there, run_all
@@ -42,10 +43,6 @@ from nameplate.ticket.schema import NestKeys, Ticket
 
 #: Lays parts on sheets: the nesting, or a stored layout.
 Arrange: TypeAlias = Callable[[Sequence[Part]], Layout]
-
-#: A batch of one size is this share smaller than its smallest name, which would have no room at all to stand otherwise.
-UNIFORM_EASE = 1e-4
-
 
 #: Letters up to which a name has the pool's time limit; one of twice as many has twice the time.
 LONG_NAME = 60
@@ -135,9 +132,9 @@ def prepare(
         findings += (*shared.findings, *material_findings(ticket), *roster.findings, *orders.findings)
         with timed("plates"):
             make = partial(_run, draft_work if draft else make_work, shelf.keep if shelf else _as_it_is)
-            works = _make_works(make, shop, orders.orders, progress, crew)
+            works, about_size = _make_works(make, shop, orders.orders, progress, crew)
             works, more = _with_spares(works, ticket)
-            findings += more
+            findings += (*about_size, *more)
     with timed("nest"):
         nest_keys = replace(ticket.nest, effort="quick") if draft else ticket.nest
         arrange = arrange or partial(_nest, ticket, nest_keys, progress, stores, draft, crew=pool_there(workers))
@@ -166,23 +163,17 @@ def _roster_path(ticket: Ticket) -> Path:
 
 def _make_works(
     make: Make, shop: Shop, orders: Sequence[Order], progress: Progress, workers: Workers
-) -> tuple[Work, ...]:
-    """Make every plate; with `size = "uniform"` find each one's size first, then make all at the least of them.
-
-    Rows with a size of their own keep it. All stand on one baseline.
-    """
+) -> tuple[tuple[Work, ...], tuple[Finding, ...]]:
+    """Make every plate; with `size = "uniform"` find each one's size first, then make all at one of them."""
     if shop.ticket.lettering.size != "uniform":
-        return make(shop, orders, "lettering", progress, workers)
-    first = make(_sizing(shop), orders, "sizes", progress, workers)
-    sizes = [w.plate.lettering.size for w in first if w.plate.lettering and w.plate.order.size is None]
-    least = min(sizes, default=None)
-    common = None if least is None else least * (1 - UNIFORM_EASE)
-    baseline = baseline_at(shop, common) if common is not None else None
-    again = [
-        replace(w.plate.order, size=w.plate.order.size or common, baseline=baseline) for w in first if w.plate.lettering
-    ]
+        return make(shop, orders, "lettering", progress, workers), ()
+    unmoved = [replace(order, dx=0.0, dy=0.0) for order in orders]
+    first = make(_sizing(shop), unmoved, "sizes", progress, workers)
+    by_hand = {order.id: (order.dx, order.dy) for order in orders}
+    chosen = one_size(shop, [w.plate for w in first])
+    again = [replace(o, dx=by_hand[o.id][0], dy=by_hand[o.id][1]) for o in chosen.orders]
     made = iter(make(shop, again, "one size for all", progress, workers))
-    return tuple(next(made) if w.plate.lettering else w for w in first)
+    return tuple(next(made) if w.plate.lettering else w for w in first), chosen.findings
 
 
 def _sizing(shop: Shop) -> Shop:

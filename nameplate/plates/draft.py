@@ -73,6 +73,7 @@ def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Findin
         features=keys.features,
         fallbacks=fallbacks,
         holding=rules.tied,
+        align=keys.align,
     )
     zone = zone_for(order.mount, shop.face, keys)
     lettering, findings = draft_lettering(ways, zone, rules, size=order.size, standing=standing_for(shop, order))

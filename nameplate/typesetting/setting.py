@@ -24,7 +24,7 @@ from nameplate.typesetting.glyph_outlines import FLATNESS
 from nameplate.typesetting.join_closing import tightened
 from nameplate.typesetting.line_breaking import MOST_LINES, a_line_a_word, best_partition, most_lines
 from nameplate.typesetting.lines import Letter, Line, Typeface, compose, ink, width, words_of
-from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, centred, dropped, evened, gap_closed
+from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, aligned, dropped, evened, gap_closed
 from nameplate.typesetting.underline import bars
 
 #: At most so many ways to set one name are offered; each costs a whole fit.
@@ -63,7 +63,7 @@ class Glyph:
 
 @dataclass(frozen=True)
 class Setting:
-    """A name as set, in em, y up; the baseline of the first line is y = 0 and the lines are centred on x = 0.
+    """A name as set, in em, y up; the baseline of the first line is y = 0 and the lines are aligned at x = 0.
 
     `mode` is how the words are held together: "tie" (one line), "stack" (lines), "bar" (underlined), "loose" (words
     stay apart). `borrowed` names the letters that came from a fallback font: (font, letters). `inks` are the lines as
@@ -105,6 +105,7 @@ class _Style:
     features: tuple[str, ...]
     flatness: float
     holding: bool = True
+    align: str = "centre"
 
     @property
     def font(self) -> Font:
@@ -143,6 +144,7 @@ def settings(
     fallbacks: Sequence[Font] = (),
     flatness: float = FLATNESS,
     holding: bool = True,
+    align: str = "centre",
 ) -> tuple[Setting, ...]:
     """Give the ways to set a name, the preferred one first.
 
@@ -150,11 +152,20 @@ def settings(
     "auto" one line and the best of two, three and four lines. `line2` always starts a line of its own; empty when
     there is none. Letters that `font` has not come from the first of `fallbacks` that has them. `flatness` is the
     chord error of curves in em. A bar that is not `holding` its words, because they stay in their plate, stands clear.
+    Several lines `align` at their "left" or "right" ends, or in the "centre" to the eye.
 
     Raises FontError for letters that no font can draw, ValueError for an empty name.
     """
     ways = ways_to_set(
-        name, line2, font, words=words, features=features, fallbacks=fallbacks, flatness=flatness, holding=holding
+        name,
+        line2,
+        font,
+        words=words,
+        features=features,
+        fallbacks=fallbacks,
+        flatness=flatness,
+        holding=holding,
+        align=align,
     )
     return tuple(way.setting for way in ways)
 
@@ -169,17 +180,12 @@ def ways_to_set(
     fallbacks: Sequence[Font] = (),
     flatness: float = FLATNESS,
     holding: bool = True,
+    align: str = "centre",
 ) -> tuple[Way, ...]:
     """Give what `settings` gives, each to be set when it is asked for."""
-    style = _style(font, words, features, fallbacks, flatness, holding)
-    return tuple(Way(lines, style) for lines in _broken(name, line2, style))
-
-
-def _style(
-    font: Font, words: str, features: Sequence[str], fallbacks: Sequence[Font], flatness: float, holding: bool
-) -> _Style:
     typefaces = (Typeface(font), *(_scaled(f, font) for f in fallbacks))
-    return _Style(typefaces, words, tuple(features), flatness, holding)
+    style = _Style(typefaces, words, tuple(features), flatness, holding, align)
+    return tuple(Way(lines, style) for lines in _broken(name, line2, style))
 
 
 def _spaced(text: str) -> str:
@@ -296,7 +302,7 @@ class _Row(NamedTuple):
 
 
 def _leaded(lines: Sequence[Line], style: _Style) -> Iterator[_Row]:
-    """Centre each line on x = 0 by eye, and drop each below the one before it."""
+    """Align the lines at x = 0, and drop each below the one before it."""
     font = style.font
     above: Region | None = None
     for line in lines:
@@ -304,7 +310,7 @@ def _leaded(lines: Sequence[Line], style: _Style) -> Iterator[_Row]:
         if style.words == "bar":
             bar = bars(line, font.x_height, font.slant, metrics.stem(font.source), holding=style.holding)
         letters = ink(line)
-        dx = centred(letters)
+        dx = aligned(letters, style.align)
         whole = shifted(union(letters, *bar) if bar else letters, dx, 0.0)
         gap = LOOSE_GAP if style.words == "loose" else LINE_GAP
         dy = dropped(above, whole, font.x_height, gap=gap) if above is not None else 0.0

@@ -30,7 +30,7 @@ def works(orders, **keys):
     def make(shop, orders, stage, progress, workers):
         return tuple(make_work(shop, order) for order in orders)
 
-    return _make_works(make, shop, orders, Silence(), 1)
+    return _make_works(make, shop, orders, Silence(), 1)[0]
 
 
 def test_a_batch_of_one_size_has_one_size_and_one_baseline():
