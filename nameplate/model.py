@@ -77,7 +77,8 @@ class Lettering:
     `size` is the em in mm; `letter_height` the height of its capitals; `lines` the text of each line as set;
     `pieces` how many solids it is meant to be (1 unless the words are loose, or stay in the plate);
     `slant` the lean of its font in degrees; `baselines` the y of each line's baseline; `placed` how far (mm) its weight
-    is right of and above the middle of its zone; `of_largest` its size as a share of the largest anywhere in its zone.
+    is right of and above the middle of its zone; `of_largest` how large it gets where it should stand, as a
+    share of the largest anywhere in its zone.
     """
 
     region: Region

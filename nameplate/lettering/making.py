@@ -169,7 +169,7 @@ def make_lettering(
             if build is not None and build.slack >= 1:
                 lettering, findings = _finish(build, rules)
                 if lettering is not None:
-                    lettering = _measured(lettering, build, chosen.standing.scaled(build.size), zone, rules)
+                    lettering = _measured(lettering, build, chosen, zone, rules)
                 return lettering, findings + _off_level(lettering, level if kept == free else None)
     small = None if size is not None or build is None else judged_height(_fitting_height(build), rules)
     if small is not None and small.severity == "error":
@@ -177,17 +177,17 @@ def make_lettering(
     return None, (_does_not_fit(chosen.setting, size or chosen.largest, build),)
 
 
-def _measured(lettering: Lettering, build: Build, standing: Standing, zone: Region, rules: LetteringRules) -> Lettering:
-    """Add where lettering stands in its zone, and how large it is against the largest anywhere there."""
+def _measured(lettering: Lettering, build: Build, chosen: Chosen, zone: Region, rules: LetteringRules) -> Lettering:
+    """Add where lettering stands in its zone, and how large its bare letters get there against the largest anywhere."""
     from nameplate.placement.fit import prepared, weight_centre
 
-    ready, place = prepared(zone), build.place
+    ready, place, standing = prepared(zone), build.place, chosen.standing.scaled(build.size)
     assert place is not None
     (x, y), (to_x, to_y) = weight_centre(build.region, standing.body), ready.middle
-    grown = min(
-        ready.about(build.region, replace(standing, place="largest", level=None)), height_limit(build.region, rules)
-    )
-    return replace(lettering, placed=(x + place.dx - to_x, y + place.dy - to_y), of_largest=1 / max(grown, 1.0))
+    shape = chosen.setting.shape
+    anywhere = min(ready.about(shape, Standing("largest")), height_limit(shape, rules))
+    share = min(chosen.largest / anywhere, 1.0) if anywhere else 1.0
+    return replace(lettering, placed=(x + place.dx - to_x, y + place.dy - to_y), of_largest=share)
 
 
 def _fitting_height(build: Build) -> float:

@@ -124,6 +124,8 @@ class Zone:
         local = region.moved(shape, -box.centre[0], -box.centre[1])
         self._centroid = np.array(weight_centre(local)) / self._size
         planes = half_planes(local, unit=self._size, margin=MARGIN)
+        around = planes or half_planes(region.hull(local), unit=self._size, margin=MARGIN)
+        self._hull = around or NOWHERE
         unit, margin = region.moved(local, scale=1 / self._size), MARGIN / self._size
         self._boundary: HalfPlanes | nonconvex.Field = planes or (
             NOWHERE if shape.is_empty else nonconvex.field(unit, margin=margin)
@@ -215,6 +217,16 @@ class Zone:
         objective = self._objective(letters, standing, None)
         unit = self._size / letters.size
         return self._boundary.about(letters.shape, objective, more_than=more_than / unit) * unit
+
+    def at_most(self, lettering: Region, standing: Standing = ANYWHERE) -> float:
+        """Give a scale that lettering does not exceed: that of the largest fit in the zone's hull, which is quick.
+
+        >>> round(Zone(region.rectangle(0, 0, 4, 4)).at_most(region.rectangle(0, 0, 2, 1)), 5)
+        2.0
+        """
+        letters = _letters(lettering, standing)
+        objective = replace(self._objective(letters, standing, None), give=0.0)
+        return self._hull.about(letters.shape, objective) * self._size / letters.size
 
     def growth(self, lettering: Region, standing: Standing = ANYWHERE) -> float:
         """Give the scale of the largest fit, 0 when nothing fits.

@@ -67,7 +67,7 @@ def _size(plate: Plate) -> float:
 def _too_small(plate: Plate, common: float) -> Finding:
     order, size = plate.order, _size(plate)
     message = (
-        f"“{order.name}” has room for an em of {size:.1f} mm only, which is hard to read: the others get {common:.1f} mm, "
+        f"“{order.name}” has room for an em of {size:.1f} mm only, which is hard to read: the others get {common:.1f}, "
         "and it is made as large as it can be; give it two lines, a shorter text or a face of its own"
     )
     return Finding("not-one-size", "warning", message, order.id, order.row, measured=size, allowed=common)
