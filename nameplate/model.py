@@ -7,11 +7,11 @@ is finished: whoever looks at one opens it.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal, TypeAlias
 
 from nameplate.findings import Finding
-from nameplate.geometry.region import Array, Region
+from nameplate.geometry.region import Array, Region, moved
 from nameplate.system.shelf import lays_away
 
 #: What a part is; written to cut files as `data-part`.
@@ -26,7 +26,8 @@ class Order:
     """One row of the roster, checked and completed from the ticket: what to make.
 
     `stem` is the name of its jig files without their ending, unlike that of any other plate of the batch. `lines` are
-    those in which the row wants its name; empty where that is left to the program.
+    those in which the row wants its name; empty where that is left to the program. Its
+    lettering is moved by (dx, dy) mm from where it would stand.
     """
 
     id: str
@@ -40,6 +41,8 @@ class Order:
     size: float | None = None
     baseline: float | None = None
     mount: str = "applied"
+    dx: float = 0.0
+    dy: float = 0.0
     extra: tuple[tuple[str, str], ...] = ()
     stem: str = ""
 
@@ -94,7 +97,9 @@ class Lettering:
     `size` is the em in mm; `letter_height` the height of its capitals; `lines` the text of each line as set;
     `pieces` how many solids it is meant to be (1 unless the words are loose, or stay in the plate);
     `slant` the lean of its font in degrees; `baselines` the y of each line's baseline; `letters` where each letter
-    lies; `neck` its weakest place, and `drawn_neck` what that was before it was strengthened.
+    lies; `neck` its weakest place, and `drawn_neck` what that was before it was strengthened; `placed` how
+    far (mm) its weight is right of and above the middle of its zone; `of_largest` how large it gets where it should
+    stand, as a share of the largest anywhere in its zone.
     """
 
     region: Region
@@ -107,6 +112,21 @@ class Lettering:
     slant: float = 0.0
     baselines: tuple[float, ...] = ()
     letters: tuple[LetterBox, ...] = ()
+    placed: tuple[float, float] = (0.0, 0.0)
+    of_largest: float = 1.0
+
+    def moved_by(self, dx: float, dy: float) -> Lettering:
+        """Give the same, moved by mm."""
+        neck, drawn = (n and replace(n, x=n.x + dx, y=n.y + dy) for n in (self.neck, self.drawn_neck))
+        return replace(
+            self,
+            region=moved(self.region, dx, dy),
+            neck=neck,
+            drawn_neck=drawn,
+            baselines=tuple(y + dy for y in self.baselines),
+            letters=tuple(replace(b, x0=b.x0 + dx, y0=b.y0 + dy, x1=b.x1 + dx, y1=b.y1 + dy) for b in self.letters),
+            placed=(self.placed[0] + dx, self.placed[1] + dy),
+        )
 
 
 @lays_away("region", "marks", "features")

@@ -11,13 +11,11 @@ from nameplate.findings import Finding
 from nameplate.job.progress import Progress
 from nameplate.model import Order, Plate
 from nameplate.nest.buying.spares import choose_spares, spares_message, with_spares
-from nameplate.plates.make import PlateContext, PlateWork, baseline_at
+from nameplate.plates.make import PlateContext, PlateWork
+from nameplate.plates.one_size import one_size
 from nameplate.pool.interface import ITEM_LIMIT_S, Failure
 from nameplate.pool.processes import Workers, pool_there, run_all
 from nameplate.ticket.schema import SparesKeys
-
-#: A batch of one size is this share smaller than its smallest name, which would have no room at all to stand otherwise.
-UNIFORM_EASE = 1e-4
 
 #: Letters up to which a name has the pool's time limit; one of twice as many has twice the time.
 LONG_NAME = 60
@@ -57,23 +55,19 @@ class PlateMaker:
         )
 
 
-def make_plates(maker: PlateMaker, context: PlateContext, orders: Sequence[Order]) -> tuple[PlateWork, ...]:
-    """Make every plate; with `size = "uniform"` find each one's size first, then make all at the least of them.
-
-    Rows with a size of their own keep it. All stand on one baseline.
-    """
+def make_plates(
+    maker: PlateMaker, context: PlateContext, orders: Sequence[Order]
+) -> tuple[tuple[PlateWork, ...], tuple[Finding, ...]]:
+    """Make every plate; with `size = "uniform"` find each one's size first, then make all at one of them."""
     if context.lettering.size != "uniform":
-        return maker.all_of(context, orders, "lettering")
-    first = maker.all_of(_sizing(context), orders, "sizes")
-    sizes = [w.plate.lettering.size for w in first if w.plate.lettering and w.plate.order.size is None]
-    least = min(sizes, default=None)
-    common = None if least is None else least * (1 - UNIFORM_EASE)
-    baseline = baseline_at(context, common) if common is not None else None
-    again = [
-        replace(w.plate.order, size=w.plate.order.size or common, baseline=baseline) for w in first if w.plate.lettering
-    ]
+        return maker.all_of(context, orders, "lettering"), ()
+    unmoved = [replace(order, dx=0.0, dy=0.0) for order in orders]
+    first = maker.all_of(_sizing(context), unmoved, "sizes")
+    by_hand = {order.id: (order.dx, order.dy) for order in orders}
+    chosen = one_size(context, [w.plate for w in first])
+    again = [replace(o, dx=by_hand[o.id][0], dy=by_hand[o.id][1]) for o in chosen.orders]
     made = iter(maker.all_of(context, again, "one size for all"))
-    return tuple(next(made) if w.plate.lettering else w for w in first)
+    return tuple(next(made) if w.plate.lettering else w for w in first), chosen.findings
 
 
 def _sizing(context: PlateContext) -> PlateContext:

@@ -112,7 +112,8 @@ def prepare(
             shared = (draft_shared_work if draft else make_shared_work)(context, orders.orders, title=ticket.job.title)
         with timed("plates"):
             maker = PlateMaker(draft_work if draft else make_work, progress, pool, shelf.keep if shelf else as_it_is)
-            works, about_spares = add_spares(make_plates(maker, context, orders.orders), ticket.spares)
+            works, about_size = make_plates(maker, context, orders.orders)
+            works, about_spares = add_spares(works, ticket.spares)
     with timed("nest"):
         progress.stage("nesting", 1)
         arrange = arrange or NestArrange(ticket.jig.style, draft, stores, pool_there(workers))
@@ -123,6 +124,7 @@ def prepare(
         *about_face,
         *shared.findings,
         *findings,
+        *about_size,
         *about_spares,
         *(f for plate in plates for f in plate.findings),
         *layout_findings(arranged.layout, supply, orders.orders),

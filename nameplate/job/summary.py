@@ -106,12 +106,19 @@ def _plate(plate: Plate, files: Sequence[str], copies: int) -> Json:
         "copies": copies,
         "spares": max(0, copies - order.copies),
         "position": order.position,
+        "placed": _placed(plate.lettering) if plate.lettering and made else None,
         "lettering": _lettering(plate.lettering) if plate.lettering and made else None,
         "sheet": files[0] if files else None,
         "sheets": list(files),
         "jig": plate.jig or None,
         "extra": dict(order.extra),
     }
+
+
+def _placed(lettering: Lettering) -> Json:
+    """Tell where the weight of lettering is from the middle of its zone (mm), and what standing there costs in size."""
+    dx, dy = lettering.placed
+    return {"dx": _figure(dx), "dy": _figure(dy), "of_largest": _figure(lettering.of_largest)}
 
 
 def _lettering(lettering: Lettering) -> Json:

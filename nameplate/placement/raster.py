@@ -103,6 +103,8 @@ class Raster:
     def _held(self, low: Grid, objective: Objective, scale: float) -> int:
         """Set the bits of all places at which the ink may be."""
         up, across = self.depths.shape
+        if not len(objective.rows()[1]):
+            return int(1 << 2 * across * up) - 1
         steps = np.arange(max(up, across))
         shifts = self.origin + self.cell * (steps[:, None] - low)
         near = np.abs(shifts - objective.held(scale, shifts)) <= HALF * self.cell

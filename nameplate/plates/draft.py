@@ -3,7 +3,8 @@
 The lettering is a draft (`lettering.draft`). A template or a blank is the outline it takes up on its sheet, without its
 window or openings, in which nothing else finds room. What the whole batch shares has the shape it is cut in.
 
-Known limit: strength, jigs and carrier, the webs of a pierced plate, and labels are not judged.
+Known limit: names moved by hand are drafted where they would stand, and not refused; strength, jigs and carrier, the
+webs of a pierced plate, and labels are not judged.
 """
 
 from __future__ import annotations

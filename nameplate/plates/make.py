@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -11,7 +12,7 @@ from nameplate.cut.kerf import Toolpath, toolpaths
 from nameplate.errors import GeometryError
 from nameplate.findings import Finding
 from nameplate.geometry.hairs import without_hairs
-from nameplate.geometry.region import filled
+from nameplate.geometry.region import Region, covers, filled, moved
 from nameplate.jig.make import make_jig
 from nameplate.jig.skeleton import make_skeleton
 from nameplate.lettering.making import LetteringRules, make_lettering
@@ -27,6 +28,9 @@ from nameplate.typesetting.setting import borrowed_letters, settings
 
 #: What setting an order gives.
 Set = TypeVar("Set")
+
+#: Halvings of the way that a name is moved by hand, when it is asked how far it may go.
+HALVINGS = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +167,8 @@ def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, t
     lettering, findings = make_lettering(
         candidates, zone, rules, size=order.size, standing=standing_for(context, order)
     )
-    return lettering, (*findings, *remarks, *borrowed_letters(order.name, fonts[0], candidates[0]))
+    lettering, refused = moved_by_hand(order, lettering, zone)
+    return lettering, (*findings, *refused, *remarks, *borrowed_letters(order.name, fonts[0], candidates[0]))
 
 
 def lettering_rules(context: PlateContext, order: Order) -> LetteringRules:
@@ -186,7 +191,38 @@ def set_by(
         holding=rules.tied,
         lines=order.lines,
         word_space=keys.word_space,
+        align=keys.align,
     )
+
+
+def moved_by_hand(
+    order: Order, lettering: Lettering | None, zone: Region
+) -> tuple[Lettering | None, tuple[Finding, ...]]:
+    """Move lettering as its row asks, or say how far that way it may go in its zone."""
+    if lettering is None or not (order.dx or order.dy):
+        return lettering, ()
+    there = lettering.moved_by(order.dx, order.dy)
+    if covers(zone, there.region):
+        return there, ()
+    low, high = 0.0, 1.0
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        fits = covers(zone, moved(lettering.region, middle * order.dx, middle * order.dy))
+        low, high = (middle, high) if fits else (low, middle)
+    wanted, may = (", ".join(_shifts(order, share)) for share in (1.0, low))
+    message = (
+        f"“{order.name}”: {wanted} would move it out of its zone; at this size it may go as far as {may}; "
+        "a smaller size in the column size leaves more room"
+    )
+    far = math.hypot(order.dx, order.dy)
+    return None, (Finding("moved-out", "error", message, measured=far, allowed=low * far),)
+
+
+def _shifts(order: Order, share: float) -> Iterator[str]:
+    """Name a share of the shifts that a row asks for, towards nothing to the tenth of a millimetre."""
+    for column, shift in (("dx", order.dx), ("dy", order.dy)):
+        if shift:
+            yield f"{column} {shift:g} mm" if share == 1.0 else f"{column} {math.trunc(share * shift * 10) / 10:g} mm"
 
 
 def fonts_of(context: PlateContext, order: Order) -> tuple[tuple[Font, ...], tuple[Finding, ...]]:

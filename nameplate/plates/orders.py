@@ -117,6 +117,8 @@ def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
         position=row.position,
         size=row.size,
         mount=row.mount or ticket.lettering.mount,
+        dx=row.dx,
+        dy=row.dy,
         extra=row.extra,
     )
 

@@ -12,7 +12,7 @@ from nameplate.roster.characters import clean
 from nameplate.roster.delimited_text import CellTable
 
 #: The headings that mean something, as they are documented.
-COLUMNS: tuple[str, ...] = ("name", "id", "copies", "line2", "font", "position", "size", "mount")
+COLUMNS: tuple[str, ...] = ("name", "id", "copies", "line2", "font", "position", "size", "mount", "dx", "dy")
 
 #: Headings that people give a column of names. Never taken for `name`, only pointed at.
 SYNONYMS = frozenset(

@@ -1,8 +1,8 @@
 """Reads a roster: the table of names, from delimited text or a spreadsheet, with every problem of every row at once.
 
-Columns: `name` (required), `id`, `copies`, `line2`, `font`, `position`, `size`, `mount`, headings in any case and
-order; other columns are kept for the worklist. A bad row is a finding; only a file that is no list
-of names is an error.
+Columns: `name` (required), `id`, `copies`, `line2`, `font`, `position`, `size`, `mount`, `dx`, `dy`, headings in any
+case and order; other columns are kept for the worklist. A bad row is a finding; only a file that is no list of names is
+an error.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from nameplate.roster.characters import clean, describe, lines_of
 from nameplate.roster.delimited_text import MOST_BYTES, CellTable, read_text_table
 from nameplate.roster.doubts import doubts_of, without_piles
 from nameplate.roster.header import Header, read_header
-from nameplate.roster.rules import MOST_PIECES, check_copies, check_id, check_size, check_words, quoted
+from nameplate.roster.rules import MOST_PIECES, check_copies, check_id, check_shift, check_size, check_words, quoted
 from nameplate.roster.spreadsheet import read_xlsx_table
 from nameplate.system.reading import read_regular, shown
 
@@ -45,6 +45,8 @@ class Row:
     position: str = ""
     size: float | None = None
     mount: str = ""
+    dx: float = 0.0
+    dy: float = 0.0
     extra: tuple[tuple[str, str], ...] = ()
     lines: tuple[str, ...] = ()
 
@@ -145,7 +147,9 @@ def _read_row(header: Header, cells: tuple[str, ...], number: int) -> tuple[Row,
         found.append(_spilled(cells, header, number))
     copies, problem = check_copies(text.get("copies", ""), number)
     size, size_problem = check_size(text.get("size", ""), number)
-    found += (*problem, *size_problem, *check_id(text.get("id", ""), number))
+    dx, aside = check_shift("dx", text.get("dx", ""), number)
+    dy, up = check_shift("dy", text.get("dy", ""), number)
+    found += (*problem, *size_problem, *aside, *up, *check_id(text.get("id", ""), number))
     extra = tuple(
         (heading, _extra(cells[column]) if column < len(cells) else "")
         for heading, column in zip(header.extra, header.extra_at, strict=True)
@@ -153,7 +157,7 @@ def _read_row(header: Header, cells: tuple[str, ...], number: int) -> tuple[Row,
     found = [replace(f, message=_of_whom(text["name"]) + f.message) for f in found]
     plain = {key: text.get(key, "") for key in ("name", "id", "line2", "font", "position", "mount")}
     wanted = tuple(clean(line).text for line in lines) if len(lines) > 1 else ()
-    return Row(number=number, copies=copies, size=size, extra=extra, lines=wanted, **plain), found
+    return Row(number=number, copies=copies, size=size, dx=dx, dy=dy, extra=extra, lines=wanted, **plain), found
 
 
 def _of_whom(name: str) -> str:

@@ -24,7 +24,7 @@ from nameplate.typesetting.glyph_outlines import FLATNESS
 from nameplate.typesetting.join_closing import tightened
 from nameplate.typesetting.line_breaking import MOST_LINES, a_line_a_word, best_partition, most_lines
 from nameplate.typesetting.lines import Letter, Line, Typeface, compose, ink, width, words_of
-from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, centred, dropped, evened, word_shift
+from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, aligned, dropped, evened, word_shift
 from nameplate.typesetting.underline import bars
 
 #: At most so many ways to set one name are offered; each costs a whole fit.
@@ -66,7 +66,7 @@ class Glyph:
 
 @dataclass(frozen=True)
 class Setting:
-    """A name as set, in em, y up; the baseline of the first line is y = 0 and the lines are centred on x = 0.
+    """A name as set, in em, y up; the baseline of the first line is y = 0 and the lines are aligned at x = 0.
 
     `mode` is how the words are held together: "tie" (one line), "stack" (lines), "bar" (underlined), "loose" (words
     stay apart). `borrowed` names the letters that came from a fallback font: (font, letters). `inks` are the lines as
@@ -109,6 +109,7 @@ class _Style:
     flatness: float
     holding: bool = True
     word_space: float = WORD_SPACE_KEPT
+    align: str = "centre"
 
     @property
     def font(self) -> Font:
@@ -149,6 +150,7 @@ def settings(
     holding: bool = True,
     lines: Sequence[str] = (),
     word_space: float = WORD_SPACE_KEPT,
+    align: str = "centre",
 ) -> tuple[Setting, ...]:
     """Give the ways to set a name, the preferred one first.
 
@@ -158,6 +160,7 @@ def settings(
     chord error of curves in em. A bar that is not `holding` its words, because they stay in their plate, stands clear.
     Where `lines` are given, the name is in these. `word_space` is the least share of the font's word space that stays
     between tied words.
+    Several lines `align` at their "left" or "right" ends, or in the "centre" to the eye.
 
     Raises FontError for letters that no font can draw, ValueError for an empty name.
     """
@@ -172,6 +175,7 @@ def settings(
         holding=holding,
         lines=lines,
         word_space=word_space,
+        align=align,
     )
     return tuple(way.setting for way in ways)
 
@@ -188,10 +192,11 @@ def ways_to_set(
     holding: bool = True,
     lines: Sequence[str] = (),
     word_space: float = WORD_SPACE_KEPT,
+    align: str = "centre",
 ) -> tuple[Way, ...]:
     """Give what `settings` gives, each to be set when it is asked for."""
     typefaces = (Typeface(font), *(_scaled(f, font) for f in fallbacks))
-    style = _Style(typefaces, words, tuple(features), flatness, holding, word_space)
+    style = _Style(typefaces, words, tuple(features), flatness, holding, word_space, align)
     return tuple(Way(broken, style) for broken in _broken(name, line2, style, lines))
 
 
@@ -312,7 +317,7 @@ class _Row(NamedTuple):
 
 
 def _leaded(lines: Sequence[Line], style: _Style) -> Iterator[_Row]:
-    """Centre each line on x = 0 by eye, and drop each below the one before it."""
+    """Align the lines at x = 0, and drop each below the one before it."""
     font = style.font
     above: Region | None = None
     for line in lines:
@@ -320,7 +325,7 @@ def _leaded(lines: Sequence[Line], style: _Style) -> Iterator[_Row]:
         if style.words == "bar":
             bar = bars(line, font.x_height, font.slant, metrics.stem(font.source), holding=style.holding)
         letters = ink(line)
-        dx = centred(letters)
+        dx = aligned(letters, style.align)
         whole = shifted(union(letters, *bar) if bar else letters, dx, 0.0)
         gap = LOOSE_GAP if style.words == "loose" else LINE_GAP
         dy = dropped(above, whole, font.x_height, gap=gap) if above is not None else 0.0

@@ -88,8 +88,17 @@ def evened(baselines: Sequence[float]) -> tuple[float, ...]:
     return tuple(accumulate((-max(step, least) for step in steps), initial=baselines[0])) if baselines else ()
 
 
-def centred(line: Region) -> float:
-    """Give the shift along x that centres a line on x = 0 to the eye: between its middle and its centre of ink."""
+def aligned(line: Region, align: str) -> float:
+    """Give the shift along x that puts a line's "left" or "right" end at x = 0.
+
+    A line in the "centre" stands on x = 0 to the eye: halfway between its middle and its centre of ink.
+
+    >>> from nameplate.geometry.region import rectangle
+    >>> [aligned(rectangle(1, 0, 3, 1), align) for align in ("left", "centre", "right")]
+    [-1.0, -2.0, -3.0]
+    """
+    if align != "centre":
+        return -bounds(line).x0 if align == "left" else -bounds(line).x1
     middle = bounds(line).centre[0]
     ink = float(line.centroid.x)
     return -(middle + INK_SHARE * (ink - middle))

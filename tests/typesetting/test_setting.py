@@ -108,7 +108,7 @@ def test_the_first_baseline_is_zero_and_lines_are_centred():
         first = line_ink(setting, 0)
         assert bounds(first).y0 < 0 < bounds(first).y1
         for line in range(len(setting.lines)):
-            assert abs(spacing.centred(line_ink(setting, line))) < 1e-3
+            assert abs(spacing.aligned(line_ink(setting, line), "centre")) < 1e-3
 
 
 def test_three_lines_stand_nearly_as_far_apart_whatever_hangs_down():

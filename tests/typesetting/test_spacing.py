@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from nameplate.geometry.region import bounds, distance, from_ring, moved, rectangle, union
 from nameplate.typesetting import spacing
-from nameplate.typesetting.spacing import centred, dropped, evened, word_shift
+from nameplate.typesetting.spacing import aligned, dropped, evened, word_shift
 
 BLOCK = rectangle(0, 0, 1, 0.5)
 
@@ -55,10 +55,10 @@ def test_a_descender_stays_above_the_small_letters_of_the_next_line():
 
 
 def test_the_middle_of_a_line_is_between_its_box_and_its_weight():
-    assert centred(moved(BLOCK, 3)) == pytest.approx(-3.5)
+    assert aligned(moved(BLOCK, 3), "centre") == pytest.approx(-3.5)
     swash = from_ring([(0, 0), (1, 0), (1, 0.5), (0, 0.5)])
     tail = rectangle(1, 0.2, 2, 0.22)
-    shift = centred(union(swash, tail))
+    shift = aligned(union(swash, tail), "centre")
     assert -1.0 < shift < -0.5
 
 
