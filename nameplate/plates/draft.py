@@ -84,7 +84,7 @@ def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Findin
 
 def _mounted(order: Order, face: Face, lettering: Lettering, shop: Shop) -> Mounted:
     if order.mount in GLUED:
-        return mounted(order, face, lettering, shop.ticket.lettering)
+        return mounted(order, face, lettering, shop.ticket.lettering, clearance=shop.ticket.jig.clearance)
     return Mounted(lettering, (Part(order.id, "blank", "blank", blank_of(face), copies=order.copies),))
 
 

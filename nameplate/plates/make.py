@@ -104,7 +104,9 @@ def make_plate(shop: Shop, order: Order) -> tuple[Plate, Part | None]:
     if order.mount in GLUED:
         lettering, more = strengthened(order, shop.face, lettering, keys, shop.material("lettering"))
         findings += more
-    done = mounted(order, shop.face, lettering, keys, kerf=shop.material("blank").kerf)
+    done = mounted(
+        order, shop.face, lettering, keys, kerf=shop.material("blank").kerf, clearance=shop.ticket.jig.clearance
+    )
     findings += done.findings
     if done.lettering is None:
         return Plate(order, None, findings=of_order(order, findings)), None
