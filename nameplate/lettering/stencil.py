@@ -3,9 +3,12 @@
 Terms. An *island* is a piece of the blank that the letters cut loose (the inside of an o). A *tie* (kept under the name
 bridge) is a strip left standing across a stroke, along the slant of the font, that holds an island.
 
-Method. Widen strokes that are too fine to cut, then cut the letters out. Every island gets the cheapest tie upwards and
-downwards along the slant, one alone where the island is small. What is then still too narrow of the plate (between
-strokes, between a stroke and its neighbour) is widened at the cost of the letters.
+Method. Widen strokes that are too fine to cut, then cut the letters out. An island thinner than a web is widened into
+the stroke round it, where that stays open. Every island gets a tie along the slant, where it costs least of what the
+letter is known by: across the stroke below it rather than above it (an a open at the top is a u), and not across a bar,
+beyond which the letter goes on (an e without its bar is a c). A large island gets one upwards and one downwards. What
+is then still too narrow of the plate (between strokes, between a stroke and its neighbour) is widened at the cost of
+the letters.
 
 Known limits: islands too small to stand are left to fall; strokes that lie between two narrow webs grow thinner and can
 close where both need room (`kept` tells how much of the letters is left).
@@ -37,12 +40,18 @@ SLOT = 0.6
 #: Islands whose inscribed circle is smaller than this (mm, diameter) are not held: they would be specks on a tie.
 SPECK = 0.6
 
-#: The same as a part of the minimum web: holding a thinner island would widen it at the cost of the stroke round it,
-#: and a narrow loop would close altogether. Higher turns small counters into blobs, lower loses loops.
+#: An island thinner than this part of the minimum web is held only where the stroke round it has room for it to be
+#: widened to a web: else a narrow loop would close altogether. Higher turns small counters into blobs, lower loses
+#: loops.
 THIN_ISLAND = 0.85
 
-#: An island that is no longer than this many webs is safe on one tie: its lever is short.
-ONE_TIE = 2.5
+#: An island that is no longer than this many webs is safe on one tie: at a web of 1.5 mm in plywood 3 mm thick, 2 N at
+#: its far end bend the tie to 15 MPa, and half of what birch ply bears across its grain is 16 (see `strength`).
+ONE_TIE = 7.0
+
+#: What a tie across a bar costs, in webs of length, and one across the stroke above an island.
+BAR = 6.0
+TOP = 1.0
 
 #: Places tried for the ties of an island, evenly over the middle of its width.
 TRIES = 15
@@ -79,16 +88,25 @@ class Pierced:
     kept: float
 
 
-def pierce(blank: Region, letters: Region, *, web: float, slant: float, kerf: float = 0.2) -> Pierced:
+def pierce(
+    blank: Region,
+    letters: Region,
+    *,
+    web: float,
+    slant: float,
+    kerf: float = 0.2,
+    baselines: Sequence[float] = (),
+) -> Pierced:
     """Cut letters (placed, mm) out of a blank so that it stays in one piece with no web under `web` mm.
 
-    `slant` is the lean of the font in degrees; `kerf` the width of the strip that the beam will remove.
+    `slant` is the lean of the font in degrees; `kerf` the width of the strip that the beam will remove; `baselines` the
+    y of each line, by which a bar is told from the foot of a letter (without any, nothing counts as a bar).
 
     >>> plate = geo.rectangle(0, 0, 40, 30)
     >>> letter = geo.difference(geo.rectangle(10, 5, 30, 25), geo.rectangle(15, 10, 25, 20))
     >>> pierced = pierce(plate, letter, web=1.5, slant=0)
     >>> len(geo.solids(pierced.blank)), len(geo.solids(pierced.bridges)), pierced.holds
-    (1, 2, True)
+    (1, 1, True)
     >>> pierce(plate, geo.EMPTY, web=1.5, slant=0).kept
     1.0
     """
@@ -96,8 +114,8 @@ def pierce(blank: Region, letters: Region, *, web: float, slant: float, kerf: fl
     plate = geo.difference(blank, cut)
     if cut.is_empty or plate.is_empty:
         return Pierced(plate, geo.EMPTY, webs_hold(plate, web), 1.0)
-    ground, islands = _parted(plate, max(SPECK, THIN_ISLAND * web))
-    bridges = _bridges(ground, islands, cut, web, slant)
+    ground, islands = _parted(plate, web)
+    bridges = _bridges(ground, islands, cut, web, slant, baselines)
     tied = _largest(geo.union(ground, *islands, bridges))
     crevice = max(OPEN * kerf / 2, CREVICE)
     thick = mended(thicken(tied, web, crevice=crevice), (), web=web, bay=0.0, kerf=kerf, crevice=crevice)
@@ -115,16 +133,32 @@ def _largest(shape: Region) -> Region:
     return geo.of_solids([max(geo.solids(shape), key=lambda s: s.area)])
 
 
-def _parted(plate: Region, least: float) -> tuple[Solid, list[Solid]]:
-    """Part the plate into its main piece and the islands at least so wide (mm) that they are held, largest first."""
-    ground, *loose = sorted(geo.solids(plate), key=lambda s: (-s.area, s.bounds))
-    return ground, [s for s in loose if (circle := inscribed(s)) is not None and 2 * circle.r >= least]
+def _parted(plate: Region, web: float) -> tuple[Solid, list[Solid]]:
+    """Part the plate into its main piece and the islands that can be held, each as wide as it needs to be."""
+    parts = sorted(geo.solids(plate), key=lambda s: (-s.area, s.bounds))
+    held = (_widened(island, geo.of_solids(p for p in parts if p is not island), web) for island in parts[1:])
+    return parts[0], [island for island in held if island is not None]
+
+
+def _widened(island: Solid, others: Region, web: float) -> Solid | None:
+    """Widen an island to a web where it is thinner, and the stroke round it has room; None where it cannot be held."""
+    circle = inscribed(island)
+    if circle is None or 2 * circle.r < SPECK:
+        return None
+    if 2 * circle.r >= THIN_ISLAND * web:
+        return island
+    grown = geo.difference(geo.offset(island, web / 2 - circle.r), geo.offset(others, SLOT))
+    wide = max(geo.solids(geo.union(grown, island)), key=lambda s: s.area)
+    circle = inscribed(wide)
+    return wide if circle is not None and 2 * circle.r >= web - tolerances.WEB_SLACK else None
 
 
 # --- holding the islands --------------------------------------------------------------------------------------------
 
 
-def _bridges(ground: Solid, islands: Sequence[Solid], cut: Region, web: float, slant: float) -> Region:
+def _bridges(
+    ground: Solid, islands: Sequence[Solid], cut: Region, web: float, slant: float, baselines: Sequence[float]
+) -> Region:
     """Hold every island, upright first: along the slant means upright once everything is sheared back."""
     if not islands:
         return geo.EMPTY
@@ -132,27 +166,28 @@ def _bridges(ground: Solid, islands: Sequence[Solid], cut: Region, web: float, s
     letters = geo.sheared(cut, -slant)
     plate = geo.of_solids(s for shape in upright for s in geo.solids(shape))
     width = STOUT * web / math.cos(math.radians(slant))
-    ties = [_tie(way, letters, width) for island in upright[1:] for way in _ways(island, plate, web)]
+    ties = [_tie(way, letters, width) for island in upright[1:] for way in _ways(island, plate, web, baselines)]
     held = geo.sheared(geo.union(*ties), slant)
     return geo.union(held, _rest(geo.union(ground, *islands, held), cut, web))
 
 
 class _Way(NamedTuple):
-    """An upright way across a stroke: from (x, y0) to (x, y1)."""
+    """An upright way across a stroke: from (x, y0) to (x, y1), `up` or down from the island."""
 
     x: float
     y0: float
     y1: float
+    up: bool
 
 
-def _ways(island: Region, plate: Region, web: float) -> list[_Way]:
-    """The cheapest ways up and down from an island; only the cheaper of the two from a small one."""
+def _ways(island: Region, plate: Region, web: float, baselines: Sequence[float]) -> list[_Way]:
+    """Give the cheapest ways up and down from an island; only the cheaper of the two from a small one."""
     box = geo.bounds(island)
     centre, half = box.centre[0], MIDDLE * box.width / 2
     found: list[tuple[float, _Way]] = []
     for up in (True, False):
         tries = [
-            (_cost(way, centre), way)
+            (_cost(way, centre, web, baselines), way)
             for x in np.linspace(centre - half, centre + half, TRIES)
             if (way := _across(island, plate, float(x), up=up)) is not None
         ]
@@ -163,8 +198,15 @@ def _ways(island: Region, plate: Region, web: float) -> list[_Way]:
     return [way for _, way in (found[:1] if small else found)]
 
 
-def _cost(way: _Way, centre: float) -> float:
-    return way.y1 - way.y0 + OFF_CENTRE * abs(way.x - centre)
+def _cost(way: _Way, centre: float, web: float, baselines: Sequence[float]) -> float:
+    dear = BAR * _crosses_bar(way, web, baselines) + TOP * way.up
+    return way.y1 - way.y0 + OFF_CENTRE * abs(way.x - centre) + dear * web
+
+
+def _crosses_bar(way: _Way, web: float, baselines: Sequence[float]) -> bool:
+    """Tell whether a way down ends above the foot of its line: the letter goes on below the stroke."""
+    feet = [y for y in baselines if y < way.y1]
+    return not way.up and bool(feet) and way.y0 > max(feet) + web / 2
 
 
 def _across(island: Region, plate: Region, x: float, *, up: bool) -> _Way | None:
@@ -174,9 +216,9 @@ def _across(island: Region, plate: Region, x: float, *, up: bool) -> _Way | None
         return None
     if up:
         beyond = all_[all_[:, 0] > own[-1, 1] + tolerances.SAME_POINT]
-        return _Way(x, float(own[-1, 1]), float(beyond[0, 0])) if len(beyond) else None
+        return _Way(x, float(own[-1, 1]), float(beyond[0, 0]), up=True) if len(beyond) else None
     beyond = all_[all_[:, 1] < own[0, 0] - tolerances.SAME_POINT]
-    return _Way(x, float(beyond[-1, 1]), float(own[0, 0])) if len(beyond) else None
+    return _Way(x, float(beyond[-1, 1]), float(own[0, 0]), up=False) if len(beyond) else None
 
 
 def _tie(way: _Way, letters: Region, width: float) -> Region:

@@ -124,7 +124,14 @@ def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys
     from nameplate.lettering.stencil import pierce
 
     blank = blank_of(face)
-    pierced = pierce(blank, lettering.region, web=keys.min_web, slant=lettering.slant, kerf=kerf)
+    pierced = pierce(
+        blank,
+        lettering.region,
+        web=keys.min_web,
+        slant=lettering.slant,
+        kerf=kerf,
+        baselines=lettering.baselines,
+    )
     if not pierced.holds or len(solids(pierced.blank)) != 1:
         message = (
             f"the plate of “{order.name}” cannot keep webs of {keys.min_web:g} mm between its letters; "
