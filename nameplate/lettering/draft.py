@@ -20,7 +20,7 @@ from nameplate.findings import Finding
 from nameplate.geometry.approximate import roughly_thickened
 from nameplate.geometry.region import Region, bounds, moved, simplified, solids
 from nameplate.lettering.candidates import GIVE, LEVEL_GIVE, height_limit, sense
-from nameplate.lettering.making import LetteringRules, judged_height
+from nameplate.lettering.rules import LetteringRules, judged_height, refusal
 from nameplate.model import Lettering
 from nameplate.placement.approximate_fit import at_most, rough_growth
 from nameplate.placement.convex_fit import area_centroid
@@ -57,7 +57,7 @@ def draft_lettering(
     """
     fit = _on_level(ways, zone, rules, size, level)
     if fit.largest <= 0:
-        return None, (_none("zone-too-small", "the zone for lettering has no room for this name"),)
+        return None, (refusal("zone-too-small", "the zone for lettering has no room for this name"),)
     em = fit.largest if size is None else size
     region = simplified(moved(fit.way.shape, scale=em), COARSE)
     if rules.tied:
@@ -68,7 +68,7 @@ def draft_lettering(
         return draft_lettering(ways, zone, rules, size=size)
     if size is not None and slack < 1 - DOUBT:
         message = f"at an em of {size:.1f} mm the lettering does not fit its zone; about {size * slack:.0f} mm would"
-        return None, (_none("zone-too-small", message, size, size * slack),)
+        return None, (refusal("zone-too-small", message, size, size * slack),)
     if size is None:
         em, region = em * slack, moved(region, scale=slack)
     small = judged_height(em * fit.way.x_height, rules)
@@ -139,7 +139,3 @@ def _likely(way: Way, width: float, height: float) -> float:
 def _in_the_middle(shape: Region, zone: Region) -> Region:
     (x, y), (to_x, to_y) = bounds(shape).centre, area_centroid(zone)
     return moved(shape, to_x - x, to_y - y)
-
-
-def _none(code: str, message: str, measured: float | None = None, allowed: float | None = None) -> Finding:
-    return Finding(code, "error", message, measured=measured, allowed=allowed)

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from nameplate.errors import GeometryError
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region, bounds, difference, filled, intersection, offset, rectangle, solids
-from nameplate.lettering.making import LetteringRules
+from nameplate.lettering.rules import LetteringRules
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Neck, Order, Part
 from nameplate.ticket.schema import LetteringKeys, MaterialKeys
 

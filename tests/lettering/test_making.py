@@ -5,7 +5,8 @@ import pytest
 
 from nameplate.geometry import region as rg
 from nameplate.lettering.candidates import GIVE
-from nameplate.lettering.making import LetteringRules, _blunted, make_lettering
+from nameplate.lettering.making import _blunted, make_lettering
+from nameplate.lettering.rules import LetteringRules
 from nameplate.lettering.webs import webs_hold
 from nameplate.placement.fit import growth
 from nameplate.placement.objective import Level
