@@ -178,3 +178,13 @@ def test_names_hold_by_pixels_and_keep_their_letters(font):
         lost = geo.difference(geo.union(*letters), geo.offset(after.region, tolerances.FLATTEN))
         assert lost.area < 0.005, name
         assert thicken(after.region, WEB).region.area == pytest.approx(after.region.area, rel=2e-3), name
+
+
+@pytest.mark.parametrize("gap", [0.254, 0.255, 0.256])
+def test_a_film_between_two_widened_strokes_is_cut_and_does_not_come_back(gap):
+    # two rings whose widened strokes come just near enough for a disc of CREVICE (0.13 mm) to leave a film
+    ring = geo.difference(geo.disc((0, 0), 6.6), geo.disc((0, 0), 5.4))
+    rings = geo.union(ring, geo.moved(ring, 6 + WEB + gap), geo.rectangle(-7, -6, 14, -1.5))
+    done = thicken(rings, WEB)
+    assert done.holds and done.passes <= 2
+    assert geo.hole_count(done.region) == geo.hole_count(rings) == 2
