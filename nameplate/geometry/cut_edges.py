@@ -1,8 +1,8 @@
 """What hangs on each narrow place of a shape: the tree structure of its medial graph.
 
-Terms. A *cut edge* of the graph is one whose removal parts it; the smaller part is the *limb* that hangs on it. Its
-*lever* is the distance from the middle of the edge to the farthest point of the limb. Edges on a ring of strokes are no
-cut edges: what hangs there is held from two sides.
+Terms. A *cut edge* of the graph is one whose removal parts it; the smaller part is the *lighter side* that hangs on it.
+Its *lever* is the distance from the middle of the edge to the farthest point of the lighter side. Edges on a ring of
+strokes are no cut edges: what hangs there is held from two sides.
 
 Method: take a tree that spans the graph, numbered so that every subtree is a run of numbers. An edge left out of the
 tree closes a ring with the tree's way between its ends, and no edge of a ring is a cut edge; all others of the tree
@@ -28,11 +28,11 @@ DIRECTIONS = 8
 
 
 @dataclass(frozen=True)
-class Limbs:
+class CutEdges:
     """The cut edges of a graph (positions) and, for each, the run of walked nodes that hangs on it.
 
     `order` are the nodes as walked; the subtree of cut edge i is `order[first[i]:last[i]]`, its component
-    `order[start[i]:end[i]]`; `lighter` tells whether the subtree is the limb, or the rest of the component.
+    `order[start[i]:end[i]]`; `lighter` tells whether the subtree is the lighter side, or the rest of the component.
     """
 
     graph: Medial
@@ -92,12 +92,12 @@ class _Greatest:
         return found
 
 
-def limbs(graph: Medial) -> Limbs:
+def cut_edges(graph: Medial) -> CutEdges:
     """Find the cut edges of a medial graph and what hangs on them.
 
     >>> from nameplate.geometry.medial import medial
     >>> from nameplate.geometry.region import rectangle, union
-    >>> hanging = limbs(medial(union(rectangle(0, 0, 4, 4), rectangle(3, 1.5, 13, 2.5))))
+    >>> hanging = cut_edges(medial(union(rectangle(0, 0, 4, 4), rectangle(3, 1.5, 13, 2.5))))
     >>> bool(len(hanging.edges) > 20), round(float(hanging.levers(np.arange(len(hanging.edges))).max()))
     (True, 9)
     """
@@ -115,7 +115,7 @@ def limbs(graph: Medial) -> Limbs:
     weight = np.bincount(ends[:, 0], area, len(graph.nodes)) + np.bincount(ends[:, 1], area, len(graph.nodes))
     total = np.concatenate([[0.0], np.cumsum(weight[order])])
     lighter = total[last] - total[first[cut] - 1] <= (total[end] - total[start]) / 2
-    return Limbs(graph, tree.edge[cut], order, first[cut] - 1, last, start, end, lighter)
+    return CutEdges(graph, tree.edge[cut], order, first[cut] - 1, last, start, end, lighter)
 
 
 @dataclass(frozen=True, slots=True)

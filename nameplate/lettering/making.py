@@ -86,7 +86,7 @@ HEAVIER = 2.0
 #: clearance, and more than any usual beam. Larger ones close bays that tell letters apart.
 LEAST_FILLET = 0.2
 
-#: Radius of needle tips, mm: a beam does not hold a needle's tip, and a hand finds it. Larger blunts serifs; at this
+#: Radius of acute tips, mm: a beam does not hold an acute tip, and a hand finds it. Larger blunts serifs; at this
 #: one a tip of 33 degrees loses 0.018 mm2.
 TIP = 0.09
 
@@ -215,7 +215,7 @@ def _seats(setting: Setting, size: float) -> list[Seat]:
 
 
 def _blunted(shape: Region) -> Region:
-    """Round the tips of needles; what would be lost of a hair at the end of a stroke is widened instead."""
+    """Round the acute tips; what would be lost of a hair at the end of a stroke is widened instead."""
     smooth = simplified(shape, ARC)
     blunt = dulled(smooth, TIP)
     if smooth.area - blunt.area < HAIR_AREA:

@@ -25,7 +25,7 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
-from nameplate.geometry.bridge_paths import anchor, shortest_way
+from nameplate.geometry.bridge_paths import anchor, shortest_path
 from nameplate.geometry.measure import inscribed, section
 from nameplate.geometry.region import Region, Solid
 from nameplate.lettering.narrow_gaps import mended
@@ -166,13 +166,13 @@ def _bridges(
     letters = geo.sheared(cut, -slant)
     plate = geo.of_solids(s for shape in upright for s in geo.solids(shape))
     width = STOUT * web / math.cos(math.radians(slant))
-    ties = [_tie(way, letters, width) for island in upright[1:] for way in _ways(island, plate, web, baselines)]
+    ties = [_tie(path, letters, width) for island in upright[1:] for path in _paths(island, plate, web, baselines)]
     held = geo.sheared(geo.union(*ties), slant)
     return geo.union(held, _rest(geo.union(ground, *islands, held), cut, web))
 
 
-class _Way(NamedTuple):
-    """An upright way across a stroke: from (x, y0) to (x, y1), `up` or down from the island."""
+class _Path(NamedTuple):
+    """An upright path across a stroke: from (x, y0) to (x, y1), `up` or down from the island."""
 
     x: float
     y0: float
@@ -180,62 +180,62 @@ class _Way(NamedTuple):
     up: bool
 
 
-def _ways(island: Region, plate: Region, web: float, baselines: Sequence[float]) -> list[_Way]:
-    """Give the cheapest ways up and down from an island; only the cheaper of the two from a small one."""
+def _paths(island: Region, plate: Region, web: float, baselines: Sequence[float]) -> list[_Path]:
+    """Give the cheapest paths up and down from an island; only the cheaper of the two from a small one."""
     box = geo.bounds(island)
     centre, half = box.centre[0], MIDDLE * box.width / 2
-    found: list[tuple[float, _Way]] = []
+    found: list[tuple[float, _Path]] = []
     for up in (True, False):
         tries = [
-            (_cost(way, centre, web, baselines), way)
+            (_cost(path, centre, web, baselines), path)
             for x in np.linspace(centre - half, centre + half, TRIES)
-            if (way := _across(island, plate, float(x), up=up)) is not None
+            if (path := _across(island, plate, float(x), up=up)) is not None
         ]
         if tries:
             found.append(min(tries))
     found.sort()
     small = max(box.width, box.height) <= ONE_TIE * web
-    return [way for _, way in (found[:1] if small else found)]
+    return [path for _, path in (found[:1] if small else found)]
 
 
-def _cost(way: _Way, centre: float, web: float, baselines: Sequence[float]) -> float:
-    dear = BAR * _crosses_bar(way, web, baselines) + TOP * way.up
-    return way.y1 - way.y0 + OFF_CENTRE * abs(way.x - centre) + dear * web
+def _cost(path: _Path, centre: float, web: float, baselines: Sequence[float]) -> float:
+    dear = BAR * _crosses_bar(path, web, baselines) + TOP * path.up
+    return path.y1 - path.y0 + OFF_CENTRE * abs(path.x - centre) + dear * web
 
 
-def _crosses_bar(way: _Way, web: float, baselines: Sequence[float]) -> bool:
-    """Tell whether a way down ends above the foot of its line: the letter goes on below the stroke."""
-    feet = [y for y in baselines if y < way.y1]
-    return not way.up and bool(feet) and way.y0 > max(feet) + web / 2
+def _crosses_bar(path: _Path, web: float, baselines: Sequence[float]) -> bool:
+    """Tell whether a path down ends above the foot of its line: the letter goes on below the stroke."""
+    feet = [y for y in baselines if y < path.y1]
+    return not path.up and bool(feet) and path.y0 > max(feet) + web / 2
 
 
-def _across(island: Region, plate: Region, x: float, *, up: bool) -> _Way | None:
-    """The way at x from the island's upper (lower) edge to the next piece of the plate."""
+def _across(island: Region, plate: Region, x: float, *, up: bool) -> _Path | None:
+    """The path at x from the island's upper (lower) edge to the next piece of the plate."""
     own, all_ = section(island, x), section(plate, x)
     if not len(own):
         return None
     if up:
         beyond = all_[all_[:, 0] > own[-1, 1] + tolerances.SAME_POINT]
-        return _Way(x, float(own[-1, 1]), float(beyond[0, 0]), up=True) if len(beyond) else None
+        return _Path(x, float(own[-1, 1]), float(beyond[0, 0]), up=True) if len(beyond) else None
     beyond = all_[all_[:, 1] < own[0, 0] - tolerances.SAME_POINT]
-    return _Way(x, float(beyond[-1, 1]), float(own[0, 0]), up=False) if len(beyond) else None
+    return _Path(x, float(beyond[-1, 1]), float(own[0, 0]), up=False) if len(beyond) else None
 
 
-def _tie(way: _Way, letters: Region, width: float) -> Region:
+def _tie(path: _Path, letters: Region, width: float) -> Region:
     """The strip across the stroke, as far as it lies in the letters."""
-    x0, x1 = way.x - width / 2, way.x + width / 2
-    strip = geo.window(letters, geo.Box(x0, way.y0 - width / 2, x1, way.y1 + width / 2))
-    line = geo.rectangle(way.x - LINE, way.y0 + LINE, way.x + LINE, way.y1 - LINE)
+    x0, x1 = path.x - width / 2, path.x + width / 2
+    strip = geo.window(letters, geo.Box(x0, path.y0 - width / 2, x1, path.y1 + width / 2))
+    line = geo.rectangle(path.x - LINE, path.y0 + LINE, path.x + LINE, path.y1 - LINE)
     return geo.offset(geo.of_solids(s for s in geo.solids(strip) if geo.intersects(s, line)), LINE, join="mitre")
 
 
 def _rest(held: Region, cut: Region, web: float) -> Region:
-    """Ties, the shortest way, for islands that no upright tie led to the ground."""
+    """Ties, the shortest path, for islands that no upright tie led to the ground."""
     ground, *loose = sorted(geo.solids(held), key=lambda s: (-s.area, s.bounds))
     ties = []
     for island in loose:
-        way = shortest_way(island, ground)
+        path = shortest_path(island, ground)
         width = STOUT * web
-        strip = geo.capsule([anchor(island, way.a, width), way.a, way.b, anchor(ground, way.b, width)], width)
+        strip = geo.capsule([anchor(island, path.a, width), path.a, path.b, anchor(ground, path.b, width)], width)
         ties.append(geo.intersection(strip, geo.offset(cut, LINE)))
     return geo.union(*ties)
