@@ -21,6 +21,10 @@ PartKind: TypeAlias = Literal["lettering", "template", "carrier", "backing", "bl
 Feature: TypeAlias = Literal["window", "contact-window", "pocket", "pin-hole", "pin-slot", "release", "check"]
 
 
+#: The layer of the template that places a name on its backing; the one that places the backing on its face is layer 1.
+GUIDE_LAYER = 2
+
+
 @dataclass(frozen=True, slots=True)
 class Order:
     """One row of the roster, checked and completed from the ticket: what to make.

@@ -1,8 +1,8 @@
 """What hangs on each narrow place of a shape: the tree structure of its medial graph.
 
 Terms. A *cut edge* of the graph (a bridge, in graph theory) is one whose removal parts it; the smaller part is the
-*limb* that hangs on it. Its *lever* is the distance from the middle of the edge to the farthest point of the limb. What
-hangs on a ring of strokes is held from two sides: no edge of a ring is a cut edge.
+*lighter side* that hangs on it. Its *lever* is the distance from the middle of the edge to the farthest point of the
+lighter side. What hangs on a ring of strokes is held from two sides: no edge of a ring is a cut edge.
 
 Method: a depth-first search numbers the nodes so that every subtree of its tree is a run of numbers, and every edge
 that is not of the tree leads from a node to one above it (Tarjan 1974). It closes a ring with the tree's edges between
@@ -27,11 +27,11 @@ DIRECTIONS = 8
 
 
 @dataclass(frozen=True)
-class Limbs:
+class CutEdges:
     """The cut edges of a graph (positions) and, for each, the run of walked nodes that hangs on it.
 
     `order` are the nodes as walked; the subtree of cut edge i is `order[first[i]:last[i]]`, its component
-    `order[start[i]:end[i]]`; `lighter` tells whether the subtree is the limb, or the rest of the component.
+    `order[start[i]:end[i]]`; `lighter` tells whether the subtree is the lighter side, or the rest of the component.
     """
 
     graph: Medial
@@ -91,12 +91,12 @@ class _SparseTable:
         return found
 
 
-def limbs(graph: Medial) -> Limbs:
+def cut_edges(graph: Medial) -> CutEdges:
     """Find the cut edges of a medial graph and what hangs on them.
 
     >>> from nameplate.geometry.medial import medial
     >>> from nameplate.geometry.region import rectangle, union
-    >>> hanging = limbs(medial(union(rectangle(0, 0, 4, 4), rectangle(3, 1.5, 13, 2.5))))
+    >>> hanging = cut_edges(medial(union(rectangle(0, 0, 4, 4), rectangle(3, 1.5, 13, 2.5))))
     >>> bool(len(hanging.edges) > 20), round(float(hanging.levers(np.arange(len(hanging.edges))).max()))
     (True, 9)
     """
@@ -111,7 +111,7 @@ def limbs(graph: Medial) -> Limbs:
     weight = np.bincount(ends[:, 0], area, len(graph.nodes)) + np.bincount(ends[:, 1], area, len(graph.nodes))
     total = np.concatenate([[0.0], np.cumsum(weight[order])])
     lighter = total[last] - total[first[cut]] <= (total[end] - total[start]) / 2
-    return Limbs(graph, tree.edge[cut], order, first[cut], last, start, end, lighter)
+    return CutEdges(graph, tree.edge[cut], order, first[cut], last, start, end, lighter)
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,9 +3,9 @@
 Method. Weld the letters. Tie each letter's own marks first: a mark to the letter's body, or to the mark it is stacked
 on. Then join what is still apart along a minimum spanning tree. A bridge is a capsule from a point well inside one
 piece to a point well inside the other, along the slant of the font where that is not much longer than the shortest
-way, with small fillets. It never enters a counter (hole) of the letters unless the loose piece itself lies in it.
+path, with small fillets. It never enters a counter (hole) of the letters unless the loose piece itself lies in it.
 
-Known limits: a bridge is straight; it may touch a third piece that lies in its way.
+Known limits: a bridge is straight; it may touch a third piece that lies in its path.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
-from nameplate.geometry.bridge_paths import BridgePath, anchor, crosses, lean, shortest_way, touching
+from nameplate.geometry.bridge_paths import BridgePath, anchor, crosses, lean, shortest_path, touching
 from nameplate.geometry.measure import without_dust, without_pinholes
 from nameplate.geometry.nearby import holds_point
 from nameplate.geometry.region import Region, Solid
@@ -39,7 +39,7 @@ FILLET = 0.6
 #: The fillets of a mark's tie are at most this part of its length: larger ones fill the waist that sets the mark apart.
 WAIST = 0.25
 
-#: A mark whose way to the body is this much longer than its neighbour's is stacked on that neighbour, if it is higher.
+#: A mark whose path to the body is this much longer than its neighbour's is stacked on that neighbour, if it is higher.
 STACKED = 1.35
 
 #: Where two marks side by side have no room for the ties of both, each tie stands aside by this part of its mark's
@@ -191,7 +191,7 @@ def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[Link]:
     for i, mark in enumerate(marks):
         own = _own_lean(mark, marks, web)
         shift = _aside(mark, marks, web) if own is None else 0.0
-        direct = slanted_or(mark, body, slant if own is None else own, shortest_way, shift=shift)
+        direct = slanted_or(mark, body, slant if own is None else own, shortest_path, shift=shift)
         below = [
             m
             for m in marks[:i]
@@ -200,7 +200,7 @@ def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[Link]:
         ]
         if below:
             lower = min(below, key=lambda m: (geo.distance(m, mark), m.bounds))
-            ties.append(Link(mark, lower, slanted_or(mark, lower, slant, shortest_way)))
+            ties.append(Link(mark, lower, slanted_or(mark, lower, slant, shortest_path)))
         else:
             ties.append(Link(mark, body, direct))
     return ties
@@ -234,20 +234,20 @@ def _aside(mark: Solid, marks: Sequence[Solid], web: float) -> float:
 
 def _bridge(tie: Link, counters: Region, web: float) -> Region:
     """The bridge between two parts, with its fillets, clear of the counters that it has no business in."""
-    one, other, way, letter = tie
-    width, fillet = (STOUT * web, FILLET) if letter < 0 else (SLIM * web, min(FILLET, WAIST * way.length))
-    strip = geo.capsule([anchor(one, way.a, width), *way.points, anchor(other, way.b, width)], width)
-    near = geo.Box(*_around(way, width / 2 + 2 * fillet))
+    one, other, path, letter = tie
+    width, fillet = (STOUT * web, FILLET) if letter < 0 else (SLIM * web, min(FILLET, WAIST * path.length))
+    strip = geo.capsule([anchor(one, path.a, width), *path.points, anchor(other, path.b, width)], width)
+    near = geo.Box(*_around(path, width / 2 + 2 * fillet))
     sharp = geo.union(geo.window(one, near), geo.window(other, near), strip)
     fillets = geo.difference(geo.closed(sharp, fillet), sharp)
     whole = geo.union(strip, _touching(fillets, strip))
     free = (geo.inner_point(one), geo.inner_point(other))
     crossed = [c for c in geo.solids(counters) if geo.intersects(c, whole) and not _holds_any(c, free)]
-    return touching(geo.difference(whole, geo.of_solids(crossed)), way) if crossed else whole
+    return touching(geo.difference(whole, geo.of_solids(crossed)), path) if crossed else whole
 
 
-def _around(way: BridgePath, reach: float) -> tuple[float, float, float, float]:
-    (ax, ay), (bx, by) = way.a, way.b
+def _around(path: BridgePath, reach: float) -> tuple[float, float, float, float]:
+    (ax, ay), (bx, by) = path.a, path.b
     return min(ax, bx) - reach, min(ay, by) - reach, max(ax, bx) + reach, max(ay, by) + reach
 
 

@@ -11,11 +11,11 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from nameplate.geometry.region import Region, bounds, union
+from nameplate.lettering.rules import LetteringRules
 from nameplate.typesetting.line_breaking import parted
 from nameplate.typesetting.setting import Setting
 
 if TYPE_CHECKING:
-    from nameplate.lettering.making import LetteringRules
     from nameplate.placement.fit import Fit
     from nameplate.placement.objective import Standing
 

@@ -68,7 +68,7 @@ def _readable(own: int, groups: Sequence[Region], index: Index, web: float) -> R
         return groups[own]
     body = max(parts, key=lambda s: s.area)
     marks = [p for p in parts if p is not body]
-    reach = APART + (SPREAD + 2 * DOT_GROWTH) * web
+    reach = APART + max(SPREAD, 2 * DOT_GROWTH) * web  # what is farther limits neither
 
     def strangers(mark: Solid) -> list[Solid]:
         return [s for i in index.near(mark, reach) if i != own for s in geo.solids(groups[i])]

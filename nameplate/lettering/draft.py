@@ -20,7 +20,8 @@ from nameplate.findings import Finding
 from nameplate.geometry.approximate import roughly_thickened
 from nameplate.geometry.region import Region, bounds, moved, simplified, solids
 from nameplate.lettering.candidates import LEVEL_GIVE, height_limit, sense, standing_of
-from nameplate.lettering.making import CENTRED, LetteringRules, judged_height
+from nameplate.lettering.making import CENTRED
+from nameplate.lettering.rules import LetteringRules, judged_height, refusal
 from nameplate.model import Lettering
 from nameplate.placement.fit import prepared, weight_centre
 from nameplate.placement.objective import Standing
@@ -59,7 +60,7 @@ def draft_lettering(
     """
     fit = _on_level(ways, zone, rules, size, standing)
     if fit.largest <= 0:
-        return None, (_none("zone-too-small", "the zone for lettering has no room for this name"),)
+        return None, (refusal("zone-too-small", "the zone for lettering has no room for this name"),)
     em = fit.largest if size is None else size
     region = simplified(moved(fit.way.shape, scale=em), COARSE)
     if rules.tied:
@@ -69,7 +70,7 @@ def draft_lettering(
         return draft_lettering(ways, zone, rules, size=size, standing=replace(standing, level=None))
     if size is not None and slack < 1 - DOUBT:
         message = f"at an em of {size:.1f} mm the lettering does not fit its zone; about {size * slack:.0f} mm would"
-        return None, (_none("zone-too-small", message, size, size * slack),)
+        return None, (refusal("zone-too-small", message, size, size * slack),)
     if size is None:
         em, region = em * slack, moved(region, scale=slack)
     small = judged_height(em * fit.way.x_height, rules)
@@ -128,7 +129,3 @@ def _likely(way: Way, width: float, height: float) -> float:
 def _in_the_middle(shape: Region, zone: Region) -> Region:
     (x, y), (to_x, to_y) = weight_centre(shape), prepared(zone).middle
     return moved(shape, to_x - x, to_y - y)
-
-
-def _none(code: str, message: str, measured: float | None = None, allowed: float | None = None) -> Finding:
-    return Finding(code, "error", message, measured=measured, allowed=allowed)

@@ -5,11 +5,11 @@ bridge between them.
 
 Method. Letters of a line are linked with their neighbours only: within a word as a pen would go from one to the next,
 between words level and low, along the baseline, as it would leave the last letter; lines are linked by the shortest
-way. Of all these links a minimum spanning tree is taken (Kruskal 1956), so that of two words on a stack, each near the
+path. Of all these links a minimum spanning tree is taken (Kruskal 1956), so that of two words on a stack, each near the
 line above, neither is linked with the other.
 
 Known limit: a word whose last letter has no ink at any height at which the next word's first has some is linked by the
-shortest way.
+shortest path.
 """
 
 from __future__ import annotations
@@ -21,14 +21,14 @@ from itertools import combinations, pairwise
 from typing import NamedTuple
 
 from nameplate.geometry import region as geo
-from nameplate.geometry.bridge_paths import BridgePath, joining_way, leaning_way, level_way, shortest_way
+from nameplate.geometry.bridge_paths import BridgePath, joining_path, level_path, shortest_path, slanted_path
 from nameplate.geometry.nearby import Index, holds_point, prepare
 from nameplate.geometry.region import Region, Solid
 
 #: Width of a bridge over the minimum web: a bridge is the obvious place to break. Wider looks clumsy.
 STOUT = 1.1
 
-#: The way along the slant is taken while it is at most SLANT_FACTOR times the shortest way plus SLANT_EXTRA mm.
+#: The path along the slant is taken while it is at most SLANT_FACTOR times the shortest path plus SLANT_EXTRA mm.
 SLANT_FACTOR = 1.6
 SLANT_EXTRA = 0.6
 
@@ -58,7 +58,7 @@ class Link(NamedTuple):
 
     one: Solid
     other: Solid
-    way: BridgePath
+    path: BridgePath
     letter: int = -1
 
 
@@ -134,18 +134,18 @@ def links_of(
     homes = Homes(welds)
     bodies = [max(geo.solids(group), key=lambda s: s.area) for group in groups]
     home = [homes.of(body) for body in bodies]
-    ways = []
+    paths = []
     for i, j in _neighbours(seats):
         if clusters.root(home[i]) != clusters.root(home[j]):
-            way = _between(bodies[i], bodies[j], seats[i], seats[j], web=web, slant=slant)
-            ways.append((home[i], home[j], way))
+            path = _between(bodies[i], bodies[j], seats[i], seats[j], web=web, slant=slant)
+            paths.append((home[i], home[j], path))
     lines: dict[int, set[int]] = {own: set() for own in home}
     for own, seat in zip(home, seats, strict=True):
         lines[own] |= {seat.line} if seat.text else set()
     pairs = [(i, j) for i, j in combinations(sorted(lines), 2) if not lines[i] & lines[j]]
-    if ways or any(lines.values()):
-        return _spanning(welds, clusters, ways, pairs, slant, shortest_way, _cost_of_lines)
-    return _spanning(welds, clusters, ways, pairs, slant)
+    if paths or any(lines.values()):
+        return _spanning(welds, clusters, paths, pairs, slant, shortest_path, _cost_of_lines)
+    return _spanning(welds, clusters, paths, pairs, slant)
 
 
 def spanning(parts: Sequence[Solid], slant: float) -> list[Link]:
@@ -160,48 +160,48 @@ def _neighbours(seats: Sequence[Seat]) -> Iterator[tuple[int, int]]:
 
 
 def _between(one: Solid, other: Solid, left: Seat, right: Seat, *, web: float, slant: float) -> BridgePath:
-    """Give the way between two letters: level from word to word and beside a sign, else as a pen goes."""
+    """Give the path between two letters: level from word to word and beside a sign, else as a pen goes."""
     if left.word != right.word or {left.text[-1], right.text[0]} & (SIGNS | HANGING):
-        way = level_way(one, other, left.baseline, STOUT * web)
-        if way is not None:
-            return way
-    return slanted_or(one, other, slant, joining_way)
+        path = level_path(one, other, left.baseline, STOUT * web)
+        if path is not None:
+            return path
+    return slanted_or(one, other, slant, joining_path)
 
 
 def _spanning(
     welds: Sequence[Solid],
     clusters: Clusters,
-    ways: Sequence[tuple[int, int, BridgePath]],
+    paths: Sequence[tuple[int, int, BridgePath]],
     pairs: Sequence[tuple[int, int]],
     slant: float,
-    otherwise: Callable[[Solid, Solid], BridgePath] = joining_way,
-    cost: Callable[[BridgePath], float] = lambda way: way.length,
+    otherwise: Callable[[Solid, Solid], BridgePath] = joining_path,
+    cost: Callable[[BridgePath], float] = lambda path: path.length,
 ) -> list[Link]:
-    """Take a minimum spanning tree of some ways and of pairs, measuring only those that may be in it.
+    """Take a minimum spanning tree of some paths and of pairs, measuring only those that may be in it.
 
-    A pair is linked along the slant or `otherwise`; `cost` is at least the length of the way.
+    A pair is linked along the slant or `otherwise`; `cost` is at least the length of the path.
     """
     boxes = [geo.bounds(weld) for weld in welds]
     for weld in welds:
         prepare(weld)
-    queue: list[tuple[float, int, int, bool, BridgePath | None]] = [(w.length, i, j, True, w) for i, j, w in ways]
+    queue: list[tuple[float, int, int, bool, BridgePath | None]] = [(w.length, i, j, True, w) for i, j, w in paths]
     queue += [(_least_gap(boxes[i], boxes[j]), i, j, False, None) for i, j in pairs]
     heapify(queue)
     chosen = []
     while queue:
-        _, i, j, _, way = heappop(queue)
+        _, i, j, _, path = heappop(queue)
         if clusters.root(i) == clusters.root(j):
             continue
-        if way is None:
-            way = slanted_or(welds[i], welds[j], slant, otherwise)
-            heappush(queue, (cost(way), i, j, True, way))
+        if path is None:
+            path = slanted_or(welds[i], welds[j], slant, otherwise)
+            heappush(queue, (cost(path), i, j, True, path))
         elif clusters.join(i, j):
-            chosen.append(Link(welds[i], welds[j], way))
+            chosen.append(Link(welds[i], welds[j], path))
     return chosen
 
 
-def _cost_of_lines(way: BridgePath) -> float:
-    return LINES * way.length + ASLANT * abs(way.b[0] - way.a[0])
+def _cost_of_lines(path: BridgePath) -> float:
+    return LINES * path.length + ASLANT * abs(path.b[0] - path.a[0])
 
 
 def _least_gap(a: geo.Box, b: geo.Box) -> float:
@@ -211,13 +211,13 @@ def _least_gap(a: geo.Box, b: geo.Box) -> float:
 def slanted_or(
     one: Solid, other: Solid, slant: float, otherwise: Callable[[Solid, Solid], BridgePath], *, shift: float = 0.0
 ) -> BridgePath:
-    """Give the way along the slant (degrees) where it is not much longer than the shortest one, else the given way.
+    """Give the path along the slant (degrees) where it is not much longer than the shortest one, else the given path.
 
-    `shift` moves the way along the slant aside (mm), where there is room for it.
+    `shift` moves the path along the slant aside (mm), where there is room for it.
     """
-    leaning = leaning_way(one, other, slant, shift=shift)
+    leaning = slanted_path(one, other, slant, shift=shift)
     if leaning is None and shift:
-        leaning = leaning_way(one, other, slant)
+        leaning = slanted_path(one, other, slant)
     if leaning is not None and leaning.length <= SLANT_FACTOR * geo.distance(one, other) + SLANT_EXTRA:
         return leaning
     return otherwise(one, other)

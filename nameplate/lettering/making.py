@@ -31,6 +31,7 @@ from nameplate.geometry.region import (
     union,
 )
 from nameplate.lettering.candidates import Chosen, choices, height_limit
+from nameplate.lettering.rules import LEAST_X_HEIGHT_WEBS, LetteringRules, judged_height, refusal
 from nameplate.model import LetterBox, Lettering, Neck
 from nameplate.placement.objective import Level, Standing
 from nameplate.tolerances import ARC
@@ -78,13 +79,6 @@ HAIR = 1e-4
 #: dozen script letters half a metre tall; twice as much takes twice the time and memory.
 MOST_OUTLINE = 40_000.0
 
-#: Lower-case letters lower than this many minimum webs are refused: an "e" has three strokes above each other, so
-#: under this height nothing but a bar is left of it.
-LEAST_X_HEIGHT_WEBS = 2.0
-
-#: Lower-case letters lower than this many minimum webs are made, with a warning: their counters mostly close.
-SMALL_X_HEIGHT_WEBS = 3.0
-
 #: Letters that cover more than so many times what the font draws are said to: hairlines are as wide as stems then.
 HEAVIER = 2.0
 
@@ -92,7 +86,7 @@ HEAVIER = 2.0
 #: clearance, and more than any usual beam. Larger ones close bays that tell letters apart.
 LEAST_FILLET = 0.2
 
-#: Radius of needle tips, mm: a beam does not hold a needle's tip, and a hand finds it. Larger blunts serifs; at this
+#: Radius of acute tips, mm: a beam does not hold an acute tip, and a hand finds it. Larger blunts serifs; at this
 #: one a tip of 33 degrees loses 0.018 mm2.
 TIP = 0.09
 
@@ -101,24 +95,6 @@ HAIR_AREA = 0.019
 
 #: How lettering stands unless it is said.
 CENTRED = Standing(place="centre")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LetteringRules:
-    """What every lettering of a batch must keep, in mm: `web` minimum web, `max_height`, `kerf`.
-
-    Letters that are not `tied` stay as the font draws them: they are cut through a plate or scored on it. The weakest
-    neck is looked for under a handling `load` (N) when the `thickness` of the sheet is given. A bay is closed when its
-    mouth closes as the outline grows by `bay`: the window of a template would have an island in it, which falls out.
-    """
-
-    web: float
-    max_height: float | None = None
-    kerf: float = 0.18
-    tied: bool = True
-    thickness: float | None = None
-    load: float = 2.0
-    bay: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +136,7 @@ def make_lettering(
     for kept in dict.fromkeys((standing, free)):
         for chosen in choices(candidates, zone, rules, size, kept):
             if chosen.largest <= 0:
-                return None, (_refusal("zone-too-small", "the zone for lettering has no room for this name"),)
+                return None, (refusal("zone-too-small", "the zone for lettering has no room for this name"),)
             if too_large := _too_large(chosen, size or chosen.largest):
                 return None, (too_large,)
             if size is None:
@@ -208,7 +184,7 @@ def _too_large(chosen: Chosen, size: float) -> Finding | None:
         f"the letters would be {tall:.0f} mm tall with {length / 1000:.0f} m of outline, and "
         f"{MOST_OUTLINE / 1000:.0f} m is the most; set lettering.max_height = {height} or less"
     )
-    return _refusal("too-large", message, measured=length, allowed=MOST_OUTLINE)
+    return refusal("too-large", message, measured=length, allowed=MOST_OUTLINE)
 
 
 def _off_level(lettering: Lettering | None, level: Level | None) -> tuple[Finding, ...]:
@@ -259,7 +235,7 @@ def _seats(setting: Setting, size: float) -> list[Seat]:
 
 
 def _blunted(shape: Region) -> Region:
-    """Round the tips of needles; what would be lost of a hair at the end of a stroke is widened instead."""
+    """Round the acute tips; what would be lost of a hair at the end of a stroke is widened instead."""
     smooth = simplified(shape, ARC)
     blunt = dulled(smooth, TIP)
     if smooth.area - blunt.area < HAIR_AREA:
@@ -344,7 +320,7 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
         pieces = len(solids(region))
     if len(solids(region)) != pieces:
         message = f"the lettering comes in {len(solids(region))} pieces instead of {pieces}"
-        return None, (_refusal("not-one-piece", message, len(solids(region)), pieces),)
+        return None, (refusal("not-one-piece", message, len(solids(region)), pieces),)
     lettering = Lettering(
         region=region,
         size=build.size,
@@ -388,40 +364,18 @@ def _weakest(build: Build, rules: LetteringRules, place: Fit) -> Neck | None:
     return None if neck is None else replace(neck, x=neck.x + place.dx, y=neck.y + place.dy)
 
 
-def judged_height(height: float, rules: LetteringRules) -> Finding | None:
-    """Judge small letters of a height in mm against the minimum web: an error, a warning, or nothing to say."""
-    least = LEAST_X_HEIGHT_WEBS * rules.web
-    if height < least:
-        return _refusal(
-            "letters-too-small",
-            f"small letters would be {height:.1f} mm high and at least {least:.1f} mm are needed for a minimum web of "
-            f"{rules.web:g} mm; give it two lines, a larger face, a smaller minimum web or a shorter text",
-            height,
-            least,
-        )
-    good = SMALL_X_HEIGHT_WEBS * rules.web
-    if height < good:
-        message = f"small letters are {height:.1f} mm high; under {good:.1f} mm their counters begin to close"
-        return Finding("small-letters", "warning", message, measured=height, allowed=good)
-    return None
-
-
 def _does_not_fit(setting: Setting, size: float, build: Build | None) -> Finding:
     if build is None:
         height = size * setting.x_height
         message = f"the zone allows small letters of {height:.1f} mm only, too low for the minimum web"
-        return _refusal("letters-too-small", message, height)
+        return refusal("letters-too-small", message, height)
     message = f"at an em of {size:.1f} mm the lettering does not fit its zone; {size * build.slack:.1f} mm would"
-    return _refusal("zone-too-small", message, size, size * build.slack)
+    return refusal("zone-too-small", message, size, size * build.slack)
 
 
 def _too_thin(place: tuple[float, float, float] | None, rules: LetteringRules) -> Finding:
     if place is None:
-        return _refusal("web-too-thin", f"a web stays under the minimum of {rules.web:g} mm")
+        return refusal("web-too-thin", f"a web stays under the minimum of {rules.web:g} mm")
     x, y, width = place
     message = f"a web {width:.2f} mm wide at ({x:.1f}, {y:.1f}) stays under the minimum of {rules.web:g} mm"
-    return _refusal("web-too-thin", message, width, rules.web)
-
-
-def _refusal(code: str, message: str, measured: float | None = None, allowed: float | None = None) -> Finding:
-    return Finding(code, "error", message, measured=measured, allowed=allowed)
+    return refusal("web-too-thin", message, width, rules.web)

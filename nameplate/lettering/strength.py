@@ -1,7 +1,7 @@
 """Strength: which neck of a lettering breaks first when it is handled, and how to widen it.
 
-Terms. The *limb* beyond a neck is the smaller of the two parts it joins; the *lever* is the distance from the neck to
-the limb's farthest point, where a finger may catch it.
+Terms. The *lighter side* beyond a neck is the smaller of the two parts it joins; the *lever* is the distance from the
+neck to the lighter side's farthest point, where a finger may catch it.
 
 Method: cut the medial graph at each edge whose removal parts it. A force F at the end of the lever L, in the plane of
 the sheet and square to the stroke, bends the neck of width w in a sheet of thickness t like a cantilever:
@@ -19,7 +19,7 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
-from nameplate.geometry.cut_edges import limbs
+from nameplate.geometry.cut_edges import cut_edges
 from nameplate.geometry.medial import Medial, medial
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.ribbons import ribbon
@@ -30,7 +30,7 @@ from nameplate.model import Neck
 #: Usual handling load, N: a finger catching the end of a stroke. Common practice.
 LOAD = 2.0
 
-#: Limbs shorter than this (mm), or than their neck is wide, are no beams and nothing a finger catches.
+#: Lighter sides shorter than this (mm), or than their neck is wide, are no beams and nothing a finger catches.
 LEAST_LEVER = 2.0
 
 #: Necks are measured in batches of this many, most stressed at best first; larger ones measure more than is needed.
@@ -45,8 +45,8 @@ STEP = 0.1
 #: Radius (mm) of the inner corners that widening makes.
 FILLET = 0.2
 
-#: Looks at the whole before giving up: a wider limb is heavier, another neck may take over, and a neck at the edge of
-#: its room gets only half of what it lacks each time.
+#: Looks at the whole before giving up: a wider lighter side is heavier, another neck may take over, and a neck at the
+#: edge of its room gets only half of what it lacks each time.
 PASSES = 8
 
 #: No neck is widened beyond this many times the weakest one's width: it would no longer be the same letter. Wood wants
@@ -135,7 +135,7 @@ def weakest_neck(region: Region, *, thickness: float, load: float = LOAD, graph:
 
     `thickness` of the sheet in mm, `load` in N; `graph` is the region's medial graph where it is at hand.
     """
-    hanging = limbs(medial(region) if graph is None else graph)
+    hanging = cut_edges(medial(region) if graph is None else graph)
     width = 2 * hanging.graph.edge_radius[hanging.edges]
     most = _stress(hanging.most_levers, width, thickness, load)
     best: Neck | None = None
@@ -153,7 +153,7 @@ def weakest_neck(region: Region, *, thickness: float, load: float = LOAD, graph:
 
 
 def _stress(lever: Array, width: Array, thickness: float, load: float) -> Array:
-    """Stresses (MPa) of necks; none where the limb is a mere stub."""
+    """Stresses (MPa) of necks; none where the lighter side is a mere stub."""
     real = lever >= np.maximum(width, LEAST_LEVER)
     return np.where(real, 6 * load * lever / (thickness * np.maximum(width, 1e-6) ** 2), 0.0)
 
@@ -218,7 +218,7 @@ def _within(room: Region | None, wide: Region, before: Region, web: float | None
 
 def _wider(region: Region, graph: Medial, thickness: float, limit: float, load: float, widest: float) -> Region:
     """Give every overloaded neck the width that it needs."""
-    hanging = limbs(graph)
+    hanging = cut_edges(graph)
     width = 2 * graph.edge_radius[hanging.edges]
     risky = np.flatnonzero(_stress(hanging.most_levers, width, thickness, load) > limit)
     lever = hanging.levers(risky)

@@ -41,8 +41,8 @@ FILM = 0.06
 #: Fills thinner than twice this (mm) are left-overs of nearly equal edges.
 SHAVING = 0.004
 
-#: A film is cut with this part of the crevice's radius, and its square is filled afterwards: it must not come back.
-WARY = 0.8
+#: A film is cut with the crevice's radius; what is filled there afterwards has this part of it, or it would come back.
+WARY = 0.64
 
 #: Counters whose inscribed circle is smaller than this (mm, diameter) are filled: they could not be cut cleanly.
 PINHOLE = 0.6
@@ -205,7 +205,7 @@ def _mended(shape: Region, web: float, crevice: float, start: Region, *, turn: i
     keep = _near(graph, found[~film] if parted else found, web)
     wide = geo.union(parted or shape, ribbon(graph, keep, web * OVER)) if keep.any() else parted or shape
     near = _apart([_grown(Box(x, y, x, y), 2 * web) for x, y in graph.edge_middle[found].tolist()])
-    return _tidy(_closed_in(wide, near, crevice * WARY**2 if parted else crevice))
+    return _tidy(_closed_in(wide, near, crevice * WARY if parted else crevice))
 
 
 def _closed_in(shape: Region, boxes: Sequence[Box], crevice: float) -> Region:
@@ -221,7 +221,7 @@ def _without_films(shape: Region, places: geo.Array, crevice: float, start: Regi
     """Cut through films as wide as the crevice was; None when that opens nothing, or the shape would fall apart."""
     if not len(places):
         return None
-    parted = geo.difference(shape, geo.difference(geo.discs(places, crevice * WARY), start))
+    parted = geo.difference(shape, geo.difference(geo.discs(places, crevice), start))
     opened = geo.hole_count(parted) < geo.hole_count(shape)
     return parted if opened and len(geo.solids(parted)) == len(geo.solids(shape)) else None
 

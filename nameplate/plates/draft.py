@@ -72,7 +72,7 @@ def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, t
 
 def _mounted(order: Order, face: Face, lettering: Lettering, context: PlateContext) -> Mounted:
     if order.mount in GLUED:
-        return mounted(order, face, lettering, context.lettering)
+        return mounted(order, face, lettering, context.lettering, clearance=context.jig.clearance)
     return Mounted(lettering, (Part(order.id, "blank", "blank", blank_of(face), copies=order.copies),))
 
 

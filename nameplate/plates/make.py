@@ -15,7 +15,8 @@ from nameplate.geometry.hairs import without_hairs
 from nameplate.geometry.region import Region, covers, filled, moved
 from nameplate.jig.make import make_jig
 from nameplate.jig.skeleton import make_skeleton
-from nameplate.lettering.making import LetteringRules, make_lettering
+from nameplate.lettering.making import make_lettering
+from nameplate.lettering.rules import LetteringRules
 from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.placement.fit import prepared
 from nameplate.placement.objective import Level, Standing
@@ -123,7 +124,9 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
     if order.mount in GLUED:
         lettering, more = strengthened(order, context.face, lettering, keys, context.material("lettering"))
         findings += more
-    done = mounted(order, context.face, lettering, keys, kerf=context.material("blank").kerf)
+    done = mounted(
+        order, context.face, lettering, keys, kerf=context.material("blank").kerf, clearance=context.jig.clearance
+    )
     findings += done.findings
     if done.lettering is None:
         return Plate(order, None, findings=of_order(order, findings)), None

@@ -3,7 +3,7 @@
 | mount | parts | what a jig locates |
 |---|---|---|
 | applied | lettering | the lettering |
-| backed | lettering, backing (its contour grown, in a second material) | the backing |
+| backed | lettering, backing (its contour grown, in a second material; the name's outline scored on it) | the backing |
 | pierced | blank: the plate with the name cut through it | nothing |
 | marked | blank: the plate with the name scored on it | nothing |
 """
@@ -14,9 +14,9 @@ from dataclasses import dataclass, replace
 
 from nameplate.errors import GeometryError
 from nameplate.findings import Finding
-from nameplate.geometry.region import Region, bounds, difference, intersection, offset, rectangle, solids
-from nameplate.lettering.making import LetteringRules
-from nameplate.model import Face, Lettering, Neck, Order, Part
+from nameplate.geometry.region import Region, bounds, difference, filled, intersection, offset, rectangle, solids
+from nameplate.lettering.rules import LetteringRules
+from nameplate.model import GUIDE_LAYER, Face, Lettering, Neck, Order, Part
 from nameplate.ticket.schema import LetteringKeys, MaterialKeys
 
 #: Mounts whose name is a piece of its own that somebody glues on, and that a jig can locate.
@@ -74,11 +74,16 @@ def rules_for(mount: str, keys: LetteringKeys, sheet: MaterialKeys, clearance: f
     )
 
 
-def mounted(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, *, kerf: float = 0.2) -> Mounted:
-    """Make the parts of one plate from its finished lettering; `kerf` (mm) is that of a blank."""
+def mounted(
+    order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, *, kerf: float = 0.2, clearance: float = 0.2
+) -> Mounted:
+    """Make the parts of one plate from its finished lettering.
+
+    `kerf` (mm) is that of a blank, `clearance` (mm) the play of a name in the template that places it on its backing.
+    """
     match order.mount:
         case "backed":
-            return _backed(order, lettering, keys)
+            return _backed(order, face, lettering, keys, clearance)
         case "pierced":
             return _pierced(order, face, lettering, keys, kerf)
         case "marked":
@@ -91,13 +96,23 @@ def _lettering_part(order: Order, lettering: Lettering) -> Part:
     return Part(order.id, "lettering", "lettering", lettering.region, copies=order.copies)
 
 
-def _backed(order: Order, lettering: Lettering, keys: LetteringKeys) -> Mounted:
+def _backed(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, clearance: float) -> Mounted:
     from nameplate.lettering.backing import backing
+    from nameplate.lettering.scoring import outline
 
-    contour = backing(lettering.region, grow=keys.backing, fill_holes_under=keys.backing_holes)
-    parts = (_lettering_part(order, lettering), Part(order.id, "backing", "backing", contour, copies=order.copies))
+    contour = backing(lettering.region, grow=keys.backing, fill_holes_under=keys.backing_holes, room=face.zone)
+    scored = outline(filled(lettering.region)) if keys.register == "score" else ()
+    under = Part(order.id, "backing", "backing", contour, marks=scored, copies=order.copies)
+    guide = _guide(order, lettering, contour, clearance) if keys.register == "template" else ()
     located = replace(lettering, region=contour, pieces=len(solids(contour)))
-    return Mounted(lettering, parts, located=located)
+    return Mounted(lettering, (_lettering_part(order, lettering), *guide, under), located=located)
+
+
+def _guide(order: Order, lettering: Lettering, contour: Region, clearance: float) -> tuple[Part, ...]:
+    """Give the template that lies on a backing edge to edge and has a window for the name."""
+    window = filled(offset(filled(lettering.region), clearance))
+    ring = difference(filled(contour), window)
+    return (Part(order.id, "template", "template", ring, features=(("window", window),), layer=GUIDE_LAYER),)
 
 
 def blank_of(face: Face) -> Region:
@@ -109,7 +124,14 @@ def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys
     from nameplate.lettering.stencil import pierce
 
     blank = blank_of(face)
-    pierced = pierce(blank, lettering.region, web=keys.min_web, slant=lettering.slant, kerf=kerf)
+    pierced = pierce(
+        blank,
+        lettering.region,
+        web=keys.min_web,
+        slant=lettering.slant,
+        kerf=kerf,
+        baselines=lettering.baselines,
+    )
     if not pierced.holds or len(solids(pierced.blank)) != 1:
         message = (
             f"the plate of “{order.name}” cannot keep webs of {keys.min_web:g} mm between its letters; "

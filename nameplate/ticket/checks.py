@@ -33,17 +33,18 @@ def needed_materials(ticket: Ticket) -> tuple[str, ...]:
     >>> needed_materials(Ticket())
     ('lettering', 'template')
     """
-    return materials_of(ticket.lettering.mount, ticket.jig.style)
+    return materials_of(ticket.lettering.mount, ticket.jig.style, ticket.lettering.register)
 
 
-def materials_of(mount: str, style: str) -> tuple[str, ...]:
+def materials_of(mount: str, style: str, register: str = "score") -> tuple[str, ...]:
     """Return the keys of the materials that a plate of a mount is cut from, its jig's among them.
 
     >>> materials_of("backed", "carrier"), materials_of("pierced", "carrier")
     (('lettering', 'backing', 'template', 'carrier'), ('blank',))
     """
     own = MOUNT_MATERIALS.get(mount, ("lettering",))
-    return (*own, *(JIG_MATERIALS.get(style, ()) if "lettering" in own else ()))
+    guide = ("template",) if mount == "backed" and register == "template" else ()
+    return tuple(dict.fromkeys((*own, *(JIG_MATERIALS.get(style, ()) if "lettering" in own else ()), *guide)))
 
 
 def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tuple[str, ...]:
@@ -195,7 +196,8 @@ def complete_stock(ticket: Ticket) -> Ticket:
     """
     has = {s.material for s in ticket.stock}
     sizes = [s for s in ticket.stock if s.material == "lettering"]
-    if "template" not in JIG_MATERIALS.get(ticket.jig.style, ()) or "template" in has or not sizes:
+    wanted = "template" in JIG_MATERIALS.get(ticket.jig.style, ()) or ticket.lettering.register == "template"
+    if not wanted or "template" in has or not sizes:
         return ticket
     largest = max(sizes, key=lambda s: (not s.offcut, s.width * s.height))
     sheet = StockKeys(material="template", width=largest.width, height=largest.height)

@@ -101,6 +101,12 @@ class LetteringKeys:
 
     backing: float = _key(4.0, "length", "a backing stands out this far all round", above=0, most=200)
     backing_holes: float = _key(3.0, "length", "holes of a backing under this width are filled", least=0, most=200)
+    register: str = _key(
+        "score",
+        "choice",
+        "what places a name on its backing: its outline scored there, or a template with a window for it",
+        choices=("score", "template"),
+    )
     mark: str = _key("hatch", "choice", "how a marked name is scored", choices=("outline", "hatch"))
     hatch: float = _key(0.3, "length", "distance of the hatch lines of a marked name", least=0.05, most=5)
     load: float = _key(2.0, "number", "handling load in newtons that a name must bear", above=0, most=100)

@@ -6,7 +6,8 @@ import pytest
 
 from nameplate.geometry.region import bounds, difference, disc, from_ring, rectangle
 from nameplate.lettering.draft import draft_lettering
-from nameplate.lettering.making import LetteringRules, make_lettering
+from nameplate.lettering.making import make_lettering
+from nameplate.lettering.rules import LetteringRules
 from nameplate.placement.objective import Level, Standing
 from nameplate.typesetting.fonts import bundled_fonts, load_font
 from nameplate.typesetting.setting import ways_to_set

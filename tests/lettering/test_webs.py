@@ -209,3 +209,13 @@ def test_the_narrowest_web_is_looked_for_where_one_does_not_hold():
     holds, fails = notched_bar(WEB - 0.03), geo.moved(geo.rectangle(0, 0, 9, 1), 0, 20)
     found = weakest(geo.union(holds, fails), WEB)
     assert found.y > 19 and found.width == pytest.approx(1.0, abs=0.02)
+
+
+@pytest.mark.parametrize("gap", [0.254, 0.255, 0.256])
+def test_a_film_between_two_widened_strokes_is_cut_and_does_not_come_back(gap):
+    # two rings whose widened strokes come just near enough for a disc of CREVICE (0.13 mm) to leave a film
+    ring = geo.difference(geo.disc((0, 0), 6.6), geo.disc((0, 0), 5.4))
+    rings = geo.union(ring, geo.moved(ring, 6 + WEB + gap), geo.rectangle(-7, -6, 14, -1.5))
+    done = thicken(rings, WEB)
+    assert done.holds and done.passes <= 2
+    assert geo.hole_count(done.region) == geo.hole_count(rings) == 2

@@ -8,7 +8,7 @@ from nameplate.face.making import make_face
 from nameplate.geometry import region as rg
 from nameplate.lettering.strength import weakest_neck
 from nameplate.lettering.webs import webs_hold
-from nameplate.model import Neck, Order
+from nameplate.model import GUIDE_LAYER, Neck, Order
 from nameplate.plates.make import PlateContext, make_plate
 from nameplate.plates.mounts import least_web, mounted, strengthened, zone_for
 from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, MaterialKeys, Ticket
@@ -40,12 +40,28 @@ def test_a_backing_is_the_lettering_grown_and_the_jig_locates_it():
     assert part(plate, "backing").material == "backing"
     assert rg.covers(rg.offset(backing, 0.01), rg.offset(lettering, 4))
     assert rg.covers(rg.offset(context.face.zone, 0.01), backing)
-    # general tube formula, an upper bound where the outline is not convex (Federer 1959): A + L r + pi r^2
-    grown = rg.filled(lettering)
-    assert backing.area <= grown.area + grown.length * 4 + math.pi * 16 + 1
+    # a convex shape grows by L r + pi r^2 (Steiner 1840), and this one lies in the hull of the lettering, so grown
+    hull = rg.hull(lettering)
+    assert backing.area <= hull.area + hull.length * 4 + math.pi * 16 + 1
     ((feature, window),) = jig.features
     assert feature == "window"
     assert rg.covers(window, backing)
+
+
+@pytest.mark.parametrize("register", ["score", "template"])
+def test_a_name_is_placed_on_its_backing_by_a_scored_line_or_a_window(register):
+    _, plate, _ = made("backed", "Wren", register=register)
+    lettering, backing = part(plate, "lettering").region, part(plate, "backing")
+    guides = [p for p in plate.parts if p.layer == GUIDE_LAYER]
+    if register == "score":
+        assert not guides
+        scored = rg.union(*(rg.from_ring(line[:-1]) for line in backing.marks))
+        assert rg.hausdorff(scored, rg.filled(lettering)) < 0.01
+    else:
+        (guide,) = guides
+        assert not backing.marks and guide.material == "template"
+        assert len(rg.solids(guide.region)) == 1 and rg.covers(rg.filled(backing.region), guide.region)
+        assert rg.distance(guide.region, lettering) == pytest.approx(0.2, abs=0.01)
 
 
 def test_a_pierced_name_that_loses_much_of_its_letters_to_the_plate_is_pointed_out():
