@@ -25,6 +25,7 @@ from nameplate.cut.scores import judge_scores
 from nameplate.findings import Finding
 from nameplate.geometry import region
 from nameplate.geometry.compare import Deviation, near_pairs, shared_runs, thinned
+from nameplate.geometry.measure import cores
 from nameplate.geometry.region import Region
 from nameplate.geometry.room import Room
 from nameplate.ticket.schema import ColourKeys
@@ -175,12 +176,8 @@ def _thin_webs(part: ExpectedPart, solids: Region, web: float) -> Iterator[Findi
 
 def _holds(solid: region.Solid, web: float) -> bool:
     """Tell whether every web is at least `web` mm: shrunk by half of it, one body with all its holes is left."""
-    bodies = _bodies(solid, web)
+    bodies = cores(solid, web / 2)
     return len(bodies) == 1 and len(bodies[0].interiors) == len(solid.interiors)
-
-
-def _bodies(solid: region.Solid, web: float) -> list[region.Solid]:
-    return [b for b in region.solids(region.offset(solid, -web / 2)) if b.area > tolerances.GRAIN]
 
 
 def _web_width(solid: region.Solid, limit: float) -> float:

@@ -9,7 +9,8 @@ of the minimum width along it. Corners of strokes and wedges are left alone (a c
 
 Two widened strokes that come too near each other to be cut apart grow together, and that place becomes a web too.
 
-Known limits: bodies under GRAIN mm2 after shrinking count as stroke tips; a neck between two such bodies goes unseen.
+Known limits: beside larger bodies, those under GRAIN mm2 after shrinking count as stroke tips; a neck that only parts
+such bodies goes unseen.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.geometry import medial as graphs
 from nameplate.geometry import region as geo
-from nameplate.geometry.measure import inscribed, without_dust, without_pinholes
+from nameplate.geometry.measure import cores, inscribed, without_dust, without_pinholes
 from nameplate.geometry.region import Box, Region, Shape
 from nameplate.geometry.ribbons import ribbon
 
@@ -97,8 +98,7 @@ class Weak(NamedTuple):
 def webs_hold(region: Shape, web: float, *, slack: float = tolerances.WEB_SLACK) -> bool:
     """Tell whether no web of any solid is narrower than `web` less `slack` (mm).
 
-    Each solid, shrunk by half of that, must keep one body and as many holes; bodies under tolerances.GRAIN mm2 are
-    stroke tips and do not count. An empty region holds.
+    Each solid, shrunk by half of that, must keep one body and as many holes, as `cores` tells. An empty region holds.
 
     >>> webs_hold(geo.rectangle(0, 0, 10, 2), 1.5)
     True
@@ -112,8 +112,7 @@ def webs_hold(region: Shape, web: float, *, slack: float = tolerances.WEB_SLACK)
 
 
 def _holds(solid: geo.Solid, depth: float) -> bool:
-    core = geo.offset(solid, -depth)
-    bodies = [b for b in geo.solids(core) if b.area > tolerances.GRAIN]
+    bodies = cores(solid, depth)
     return len(bodies) == 1 and len(bodies[0].interiors) == len(solid.interiors)
 
 
@@ -180,9 +179,18 @@ def _widened(
     """Widen every thin stroke; gives the very same shape where there is none."""
     keep = _thin_strokes(graph, web)
     if not keep.any():
-        return shape
+        return _stout(shape, web)
     wide = geo.union(shape, ribbon(graph, keep, web * OVER))
-    return _tidy(geo.closed(wide, crevice) if near is None else _closed_in(wide, near, crevice))
+    return _stout(_tidy(geo.closed(wide, crevice) if near is None else _closed_in(wide, near, crevice)), web)
+
+
+def _stout(shape: Region, web: float) -> Region:
+    """Grow the pieces that are nowhere as wide as a web all round by what they lack: a dash or a dot is all tip, and
+    no stroke of it would be widened. Gives the very same shape where there is none."""
+    slight = [s for s in geo.solids(shape) if not cores(s, (web - tolerances.WEB_SLACK) / 2)]
+    circles = ((s, inscribed(s)) for s in slight)
+    grown = [geo.offset(s, web * OVER / 2 - circle.r) for s, circle in circles if circle is not None]
+    return geo.union(shape, *grown) if grown else shape
 
 
 def _mended(shape: Region, web: float, crevice: float, start: Region, *, turn: int) -> Region:
@@ -253,14 +261,16 @@ def weakest(region: Shape, web: float) -> Weak | None:
     >>> round(weakest(geo.rectangle(0, 0, 10, 1), 1.5).width, 1)
     1.0
     """
-    if webs_hold(region, web):
+    thin = [s for s in geo.solids(region) if not webs_hold(s, web)]
+    if not thin:
         return None
+    region = geo.union(*thin)
     for fineness in (1, 2, 4):
         graph = graphs.medial(region, step=graphs.STEP / fineness)
         found = graphs.necks(graph, web / 2)
         if len(found):
             x, y = graph.edge_middle[found[0]]
             return Weak(float(x), float(y), float(2 * graph.edge_radius[found[0]]))
-    widest = (inscribed(s) for s in geo.solids(region) if not webs_hold(s, web))
+    widest = map(inscribed, thin)
     circle = min((c for c in widest if c is not None), key=lambda c: c.r, default=None)
     return Weak(circle.x, circle.y, 2 * circle.r) if circle and 2 * circle.r < web else None
