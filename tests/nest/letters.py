@@ -3,7 +3,8 @@
 import numpy as np
 
 from nameplate.geometry.region import capsule, difference, from_ring, moved, union
-from nameplate.nest.layout import Piece
+from nameplate.nest.layout import Piece, placed
+from nameplate.nest.offcuts import remainder
 
 
 def word(seed, width=60.0):
@@ -23,3 +24,10 @@ def word(seed, width=60.0):
 
 def words(count, width=60.0, seed=0):
     return [Piece(f"{i:03d}", "lettering", 1, 1, "lettering", word(seed + i, width)) for i in range(count)]
+
+
+def rests(layout, pieces, gap):
+    """What is left of every sheet of a layout that is worth keeping."""
+    by_key = {piece.key: piece for piece in pieces}
+    found = (remainder(sheet, [placed(by_key[at.key], at) for at in sheet.placements], gap) for sheet in layout.sheets)
+    return tuple(rest for rest in found if rest is not None)

@@ -6,12 +6,12 @@ from nameplate.errors import LayoutError
 from nameplate.geometry.region import bounds, covers, difference, distance, from_ring, rectangle
 from nameplate.nest.layout import Layout, Piece, SheetLayout, placed, placement
 from nameplate.nest.nesting import nest
-from nameplate.nest.offcuts import offcuts_from_json, offcuts_to_json, read_offcuts, remainders
+from nameplate.nest.offcuts import offcuts_from_json, offcuts_to_json, read_offcuts
 from nameplate.nest.search.free_rectangle import largest_rectangle
 from nameplate.nest.sheets import Offcut
 from nameplate.ticket.schema import NestKeys, StockKeys
 
-from .letters import words
+from .letters import rests, words
 
 KEYS = NestKeys()
 
@@ -46,7 +46,7 @@ def test_the_largest_rectangle_never_leaves_the_region():
 
 def test_what_is_left_right_of_a_part_is_whole_less_the_gap():
     piece = bar(90, 190)
-    (rest,) = remainders(one_sheet(piece, 5, 5), [piece], 1.5)
+    (rest,) = rests(one_sheet(piece, 5, 5), [piece], 1.5)
     assert tuple(rest.rectangle) == pytest.approx((96.5, 0, 300, 200), abs=1.0)
     assert rest.rectangle.x0 >= 96.5
     assert rest.outline.area > rest.rectangle.width * rest.rectangle.height * 0.99
@@ -54,19 +54,19 @@ def test_what_is_left_right_of_a_part_is_whole_less_the_gap():
 
 def test_a_full_sheet_leaves_nothing_worth_keeping():
     piece = bar(280, 180)
-    assert remainders(one_sheet(piece, 10, 10), [piece], 1.5) == ()
+    assert rests(one_sheet(piece, 10, 10), [piece], 1.5) == ()
 
 
 def test_a_damaged_place_is_not_part_of_the_remainder():
     piece = bar(90, 190)
-    (rest,) = remainders(one_sheet(piece, 5, 5, keep_outs=rectangle(200, 0, 300, 200)), [piece], 1.5)
+    (rest,) = rests(one_sheet(piece, 5, 5, keep_outs=rectangle(200, 0, 300, 200)), [piece], 1.5)
     assert bounds(rest.outline).x1 <= 200.1
 
 
 def test_offcuts_of_one_run_are_used_first_by_the_next():
     first = nest(words(10), [StockKeys(width=300, height=200, price=4)], KEYS)
-    text = offcuts_to_json(remainders(first, words(10), KEYS.gap))
-    assert text == offcuts_to_json(remainders(first, words(10), KEYS.gap))
+    text = offcuts_to_json(rests(first, words(10), KEYS.gap))
+    assert text == offcuts_to_json(rests(first, words(10), KEYS.gap))
     offcuts = offcuts_from_json(text)
     assert len(offcuts) == 1
     pieces = words(3, seed=50)
@@ -81,7 +81,7 @@ def test_offcuts_of_one_run_are_used_first_by_the_next():
 def test_parts_of_both_runs_keep_their_distance_on_the_real_sheet():
     before = words(8)
     first = nest(before, [StockKeys(width=300, height=200, price=4)], KEYS)
-    (rest,) = remainders(first, before, KEYS.gap)
+    (rest,) = rests(first, before, KEYS.gap)
     (offcut,) = offcuts_from_json(offcuts_to_json([rest]))
     after = words(2, seed=70)
     second = nest(after, [], KEYS, offcuts=[offcut])
@@ -138,6 +138,6 @@ def test_a_broken_offcuts_file_is_refused_in_words(text, word, tmp_path):
 
 def test_the_file_holds_rectangle_and_outline():
     piece = bar(90, 190)
-    document = json.loads(offcuts_to_json(remainders(one_sheet(piece, 5, 5), [piece], 1.5)))
+    document = json.loads(offcuts_to_json(rests(one_sheet(piece, 5, 5), [piece], 1.5)))
     (row,) = document["offcuts"]
     assert set(row) == {"name", "material", "rectangle", "outline"}
