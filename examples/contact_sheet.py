@@ -14,7 +14,8 @@ from typing import NamedTuple
 
 from nameplate.geometry.engraving_font import label
 from nameplate.geometry.region import hole_rings, moved, outer_rings, rectangle
-from nameplate.lettering.making import LetteringRules, make_lettering
+from nameplate.lettering.making import make_lettering
+from nameplate.lettering.rules import LetteringRules
 from nameplate.model import Lettering
 from nameplate.typesetting.fonts import bundled_fonts, load_fonts
 from nameplate.typesetting.setting import settings

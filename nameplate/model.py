@@ -6,11 +6,12 @@ is finished: whoever looks at one opens it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import math
+from dataclasses import dataclass, field, replace
 from typing import Literal, TypeAlias
 
 from nameplate.findings import Finding
-from nameplate.geometry.region import Array, Region
+from nameplate.geometry.region import Array, Region, moved
 from nameplate.system.shelf import lays_away
 
 #: What a part is; written to cut files as `data-part`.
@@ -20,28 +21,34 @@ PartKind: TypeAlias = Literal["lettering", "template", "carrier", "backing", "bl
 Feature: TypeAlias = Literal["window", "contact-window", "pocket", "pin-hole", "pin-slot", "release", "check"]
 
 
+#: The layer of the template that places a name on its backing; the one that places the backing on its face is layer 1.
+GUIDE_LAYER = 2
+
+
 @dataclass(frozen=True, slots=True)
 class Order:
     """One row of the roster, checked and completed from the ticket: what to make.
 
-    `stem` is the name of its jig files without their ending, unlike that of any other plate of the batch. `broken` is
-    the name with a line feed where the list breaks it into lines, empty where it does not. An order on `hold` is kept,
-    and not made.
+    `stem` is the name of its jig files without their ending, unlike that of any other plate of the batch. `lines` are
+    those in which the row wants its name; empty where that is left to the program. Its lettering is moved by (dx, dy)
+    mm from where it would stand. An order on `hold` is kept, and not made.
     """
 
     id: str
     row: int
     name: str
     line2: str = ""
+    lines: tuple[str, ...] = ()
     copies: int = 1
     fonts: tuple[str, ...] = ("Pacifico",)
     position: str = ""
     size: float | None = None
     baseline: float | None = None
     mount: str = "applied"
+    dx: float = 0.0
+    dy: float = 0.0
     extra: tuple[tuple[str, str], ...] = ()
     stem: str = ""
-    broken: str = ""
     hold: bool = False
 
 
@@ -70,6 +77,23 @@ class Neck:
     stress: float
 
 
+@dataclass(frozen=True, slots=True)
+class LetterBox:
+    """The place of one letter of a lettering, mm: the box of what the font draws of it."""
+
+    text: str
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+
+    def off(self, x: float, y: float) -> float:
+        """Give how far (mm) a point lies from the box; under 0 inside, the less the nearer it is to the middle."""
+        aside = max(self.x0 - x, x - self.x1)
+        above = max(self.y0 - y, y - self.y1)
+        return math.hypot(max(aside, 0.0), max(above, 0.0)) or max(aside, above)
+
+
 @lays_away("region")
 @dataclass(frozen=True, slots=True)
 class Lettering:
@@ -77,7 +101,10 @@ class Lettering:
 
     `size` is the em in mm; `letter_height` the height of its capitals; `lines` the text of each line as set;
     `pieces` how many solids it is meant to be (1 unless the words are loose, or stay in the plate);
-    `slant` the lean of its font in degrees; `baselines` the y of each line's baseline.
+    `slant` the lean of its font in degrees; `baselines` the y of each line's baseline; `letters` where each letter
+    lies; `neck` its weakest place, and `drawn_neck` what that was before it was strengthened; `placed` how
+    far (mm) its weight is right of and above the middle of its zone; `of_largest` how large it gets where it should
+    stand, as a share of the largest anywhere in its zone.
     """
 
     region: Region
@@ -86,8 +113,25 @@ class Lettering:
     lines: tuple[str, ...]
     pieces: int
     neck: Neck | None = None
+    drawn_neck: Neck | None = None
     slant: float = 0.0
     baselines: tuple[float, ...] = ()
+    letters: tuple[LetterBox, ...] = ()
+    placed: tuple[float, float] = (0.0, 0.0)
+    of_largest: float = 1.0
+
+    def moved_by(self, dx: float, dy: float) -> Lettering:
+        """Give the same, moved by mm."""
+        neck, drawn = (n and replace(n, x=n.x + dx, y=n.y + dy) for n in (self.neck, self.drawn_neck))
+        return replace(
+            self,
+            region=moved(self.region, dx, dy),
+            neck=neck,
+            drawn_neck=drawn,
+            baselines=tuple(y + dy for y in self.baselines),
+            letters=tuple(replace(b, x0=b.x0 + dx, y0=b.y0 + dy, x1=b.x1 + dx, y1=b.y1 + dy) for b in self.letters),
+            placed=(self.placed[0] + dx, self.placed[1] + dy),
+        )
 
 
 @lays_away("region", "marks", "features")

@@ -7,7 +7,7 @@ from hypothesis import settings
 
 from nameplate.job import pools
 from nameplate.pool import processes
-from nameplate.pool.interface import Task, as_it_is, nothing
+from nameplate.pool.interface import Task
 from nameplate.ticket.workshop import CONFIG_VARIABLE
 
 # a busy machine is slow, not wrong; and a continuous run must end the same way twice
@@ -40,8 +40,8 @@ class Here:
     def bring(self, paths):
         pass
 
-    def begin(self, function, items, shared, *, limit_s=None, done=nothing, size=None, keep=as_it_is):
-        return _AtOnce(function, items, shared, limit_s=0.0, done=done, size=size, keep=keep)
+    def begin(self, assignment):
+        return _AtOnce(assignment, self.limit_s)
 
 
 class _AtOnce(Task):
@@ -52,14 +52,15 @@ class _AtOnce(Task):
         pass
 
     def finish(self):
+        do = self._assignment
         while self._waiting:
             position = self._waiting.pop()
-            self._keep(position, processes._attempt(self._function, self._shared, self._items[position]))
+            self._keep(position, processes._attempt(do.function, do.shared, do.items[position]))
         return self._in_order()
 
 
 @pytest.fixture
 def in_this_process(monkeypatch):
     """Have all work done in this process: a worker's, which is a fresh one, knows nothing of a test's changes."""
-    monkeypatch.setattr(processes, "Crew", Here)
-    monkeypatch.setattr(pools, "Crew", Here)
+    monkeypatch.setattr(processes, "ProcessPool", Here)
+    monkeypatch.setattr(pools, "ProcessPool", Here)

@@ -5,12 +5,13 @@ import subprocess
 import sys
 from pathlib import Path
 
-import pytest
 from click.testing import CliRunner
 
 from nameplate import errors
 from nameplate.cli import commands
 from nameplate.roster import headings
+from nameplate.ticket.cautions import CAUTIONS, material_findings
+from nameplate.ticket.schema import MaterialKeys, Ticket
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -62,9 +63,24 @@ def test_the_checks_command_is_the_one_that_continuous_integration_runs():
     assert r"^python3 .*tests/check\.py$" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("word", ["PVC", "polycarbonate", "cyanoacrylate", "silica", "Local codes"])
-def test_cautions_stand_in_the_readme(word):
-    assert word in README
+def test_what_the_readme_says_is_never_cut_is_refused():
+    listed = re.search(r"\*\*Never cut\*\* (.+?), or any plastic you cannot name", README, re.DOTALL)[1]
+    materials = re.split(r", | or ", re.sub(r" \(.*?\)", "", listed))
+    assert materials == ["PVC", "vinyl", "polycarbonate", "ABS"]
+    for name in materials:
+        (finding,) = material_findings(Ticket(material={"lettering": MaterialKeys(name=name)}))
+        assert (finding.code, finding.severity) == ("forbidden-material", "error")
+
+
+def test_every_caution_of_the_paperwork_has_one_in_the_readme():
+    cautions = README.partition("## Cautions")[2].partition("\n## ")[0].lower()
+    said = {
+        "First of all": "local codes",
+        "Fire": "extinguisher",
+        "Materials": "never cut",
+        "Signs by law": "tactile",
+    }
+    assert [c.topic for c in CAUTIONS if said.get(c.topic, c.topic).lower() not in cautions] == []
 
 
 def test_help_loads_no_heavy_library():

@@ -49,10 +49,6 @@ class _Stages:
         if self._task is not None:
             self._bars.advance(self._task)
 
-    def say(self, text: str) -> None:
-        if self._task is not None:
-            self._bars.update(self._task, description=text)
-
 
 @contextmanager
 def progress() -> Iterator[Progress]:

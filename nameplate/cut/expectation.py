@@ -14,7 +14,7 @@ from nameplate.ticket.schema import ColourKeys
 Owner: TypeAlias = tuple[str, str, int]
 
 
-@lays_away("region")
+@lays_away("region", "marks")
 @dataclass(frozen=True, slots=True, eq=False)
 class ExpectedPart:
     """One part on the sheet: its nominal region, placed (sheet coordinates, y up), and how many solids it is.

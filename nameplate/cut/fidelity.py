@@ -19,8 +19,8 @@ from nameplate import tolerances
 from nameplate.geometry import region
 from nameplate.geometry.compare import Deviation, agree, strays
 from nameplate.geometry.mitres import squarely_grown
-from nameplate.geometry.nearby import Boundary, distances
-from nameplate.geometry.region import Array, Region, edge_distances
+from nameplate.geometry.nearby import Boundary, distances, edge_distances
+from nameplate.geometry.region import Array, Region
 
 #: How much wider (mm) than the kerf a crevice may be to be one: a curve's tolerance on each side. Smaller, and what a
 #: beam makes of crevices about as wide as the kerf is a matter of luck; larger, and the round in every square inner

@@ -12,7 +12,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from pathlib import Path
 
 import numpy as np
 
@@ -20,11 +19,12 @@ from nameplate import tolerances
 from nameplate.cut.burn import BurnedPart, PartKey, burn
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.fidelity import comes_out, farthest_off
-from nameplate.cut.read_back import ReadSheet, read_sheet
+from nameplate.cut.read_back import ReadSheet
 from nameplate.cut.scores import judge_scores
 from nameplate.findings import Finding
 from nameplate.geometry import region
-from nameplate.geometry.compare import Deviation, near_pairs, shared_runs, thinned
+from nameplate.geometry.compare import Deviation, near_pairs, shared_runs
+from nameplate.geometry.measure import cores
 from nameplate.geometry.region import Region
 from nameplate.geometry.room import Room
 from nameplate.ticket.schema import ColourKeys
@@ -45,16 +45,6 @@ class Inspected:
 
     findings: tuple[Finding, ...]
     burned: Mapping[PartKey, Region] = field(default_factory=dict)
-
-
-def inspect_sheet(path: Path, expected: SheetExpectation) -> tuple[Finding, ...]:
-    """Inspect one written cut file; an empty tuple means that it keeps its promise. Places are (x, y) in mm, y up."""
-    return examine_sheet(path, expected).findings
-
-
-def examine_sheet(path: Path, expected: SheetExpectation) -> Inspected:
-    """Inspect one written cut file, and keep what is left of the parts that must fit others."""
-    return examine(read_sheet(path), expected, path.name)
 
 
 def examine(sheet: ReadSheet, expected: SheetExpectation, name: str) -> Inspected:
@@ -164,7 +154,7 @@ def _off(burned: Region, nominal: Region, kerf: float, allowed: float) -> Deviat
 
 def _thin_webs(part: ExpectedPart, solids: Region, web: float) -> Iterator[Finding]:
     limit = web - tolerances.WEB_SLACK_BURN
-    for solid in region.solids(thinned(solids, THIN)):
+    for solid in region.solids(region.simplified(solids, THIN)):
         if not _holds(solid, limit):
             width, (x, y) = _web_width(solid, limit), _web_place(solid, limit)
             message = (
@@ -175,12 +165,8 @@ def _thin_webs(part: ExpectedPart, solids: Region, web: float) -> Iterator[Findi
 
 def _holds(solid: region.Solid, web: float) -> bool:
     """Tell whether every web is at least `web` mm: shrunk by half of it, one body with all its holes is left."""
-    bodies = _bodies(solid, web)
+    bodies = cores(solid, web / 2)
     return len(bodies) == 1 and len(bodies[0].interiors) == len(solid.interiors)
-
-
-def _bodies(solid: region.Solid, web: float) -> list[region.Solid]:
-    return [b for b in region.solids(region.offset(solid, -web / 2)) if b.area > tolerances.GRAIN]
 
 
 def _web_width(solid: region.Solid, limit: float) -> float:

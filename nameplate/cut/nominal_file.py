@@ -1,7 +1,11 @@
 """The record of what each file of a run must come to, so that the files can be inspected later: `nominal.json`.
 
-Each part is written once, in plate coordinates, however many copies of it lie on whatever sheets; a ring that several
-parts share (the frame of a batch's templates) is written once, too. Rings are thinned out by THIN and packed.
+Terms. A part's *entry* says what must be left of it, in plate coordinates, however many copies lie on whatever sheets.
+A *derived window* is not written down: it is another part of its plate, filled and grown by the clearance; the entry
+names that part and the clearance, and has only what lies *beyond*, where tips of the template were cut off. A *pack* of
+rings that several parts share (the frame of a batch's templates) is written once.
+
+Rings are thinned out by THIN and packed. Entries are made wherever the pool is; this module puts them together.
 """
 
 from __future__ import annotations
@@ -9,29 +13,45 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
-from itertools import chain
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 
+from nameplate import tolerances
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.order import placed_marks
-from nameplate.cut.packing import STEP, pack, pack_whole, whole
+from nameplate.cut.packing import STEP, Whole, pack, pack_whole, whole
 from nameplate.geometry import region
-from nameplate.geometry.compare import thinned
+from nameplate.geometry.compare import agree
 from nameplate.geometry.region import Array, Region
+from nameplate.model import PartKind
+from nameplate.system.digests import digest
+from nameplate.system.shelf import lays_away
 
 #: The record's name in the out folder.
 RECORD = "nominal.json"
 
-VERSION = 2
+VERSION = 3
 
 #: How much (mm) the outlines are thinned out: a thirtieth of what the inspection allows. With half, the record is a
 #: tenth longer.
 THIN = 0.001
 
 #: Farthest (mm) a recorded outline may lie from the one that was judged in the run; the inspection allows as much more.
-SLACK = THIN + STEP
+#: A derived window differs by the thinned outline that it is grown from, and by the chords of both its rounds.
+SLACK = THIN + STEP + tolerances.ARC
+
+#: How far (mm) what lies beyond a derived window reaches into it, so that rounding leaves no slit between them.
+REACH = 0.05
+
+#: Kinds of parts that a window may be derived from: what is glued, and what it is glued to.
+LOCATED: frozenset[PartKind] = frozenset({"lettering", "backing"})
+
+#: What the copies of a part have in common.
+Same: TypeAlias = tuple[object, ...]
+
+#: A derived window: the part that it is of, the clearance (mm), the packed rings beyond it.
+Window: TypeAlias = tuple[Same, float, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,31 +63,186 @@ class Record:
     jigs: tuple[tuple[str, SheetExpectation], ...] = ()
 
 
-def record(
-    sheets: Sequence[tuple[str, SheetExpectation]],
-    drop_ins: Sequence[DropIn] = (),
-    jigs: Sequence[tuple[str, SheetExpectation]] = (),
-) -> str:
-    """Give the record as JSON; each sheet goes by its file's path in the out folder, like `cut/lettering-01.svg`."""
-    return "".join(record_lines(sheets, drop_ins, jigs))
+# --- made in a worker -----------------------------------------------------------------------------------------------
+
+
+@lays_away("table", "packs")
+@dataclass(frozen=True, slots=True, eq=False)
+class PartEntry:
+    """A part's entry: its fields but the rings; these as packs, with the number of rings in each; which of them bound
+    each solid (the outline, then holes); and its derived windows."""
+
+    same: Same
+    table: Mapping[str, Any]
+    packs: tuple[tuple[str, int], ...]
+    solids: tuple[tuple[int, ...], ...]
+    windows: tuple[Window, ...] = ()
+
+
+@lays_away("table")
+@dataclass(frozen=True, slots=True, eq=False)
+class SheetEntry:
+    """The entry of a sheet or a jig's drawing: its fields but the parts; each part, with its copy, x, y and turn."""
+
+    table: Mapping[str, Any]
+    placed: tuple[tuple[Same, int, float, float, float], ...]
+
+
+def part_entries(
+    parts: Iterable[ExpectedPart], clearance: float = 0.0, *, drawn: Iterable[ExpectedPart] = ()
+) -> tuple[PartEntry, ...]:
+    """Give the entries of the parts of one plate, once each; windows of this clearance (mm) are derived.
+
+    Parts that are only `drawn` have the shape of their curves, which are within tolerances.CURVE of what they show.
+    """
+    entries: dict[Same, PartEntry] = {}
+    located: dict[Same, Region] = {}
+    every = [*((part, SLACK) for part in parts), *((part, SLACK + tolerances.CURVE) for part in drawn)]
+    for part, within in every:
+        same = _same(part)
+        if same not in entries:
+            solids = _whole_rings(_of_plate(part))
+            windows: list[Window] = []
+            if part.kind in LOCATED:
+                located[same] = _as_read(solids)
+            elif not part.is_waste:
+                solids, windows = _without_windows(solids, located, clearance, within)
+            entries[same] = _entry(part, solids, tuple(windows))
+    return tuple(entries.values())
+
+
+def derived_window(located: Region, clearance: float, beyond: Sequence[Array]) -> Region:
+    """Give the window for a part: filled, grown by the clearance (mm) with round corners, joined with the rings
+    `beyond` it, and filled again.
+
+    >>> round(derived_window(region.rectangle(0, 0, 4, 2), 0.5, ()).area, 2)  # 8 + 12 * 0.5 + pi * 0.25
+    14.78
+    """
+    grown = region.offset(region.filled(located), clearance)
+    return region.filled(region.union(grown, *map(region.from_ring, beyond)))
+
+
+def _same(part: ExpectedPart) -> Same:
+    """Tell a part by what its copies have in common; a part whose place is unknown is one of its kind."""
+    own = part.copy if part.at is None else None
+    return (*part.key[:2], part.layer, own, part.pieces, part.web, part.is_waste, part.fits)
+
+
+def _of_plate(part: ExpectedPart) -> Region:
+    """Give the region to record, in plate coordinates: of waste its outline alone, since the rest is not its own."""
+    x, y, turn = part.at or (0.0, 0.0, 0.0)
+    shape = region.filled(part.region) if part.is_waste else part.region
+    if (x, y, turn) != (0.0, 0.0, 0.0):
+        shape = region.moved(region.moved(shape, -x, -y), turn=-turn)
+    return shape if shape.is_empty else region.simplified(shape, THIN)
+
+
+def _whole_rings(shape: Region) -> list[list[Whole]]:
+    """Give the rings of each solid in whole STEPs, the outline first; what rounding leaves no ring of is left out."""
+    solids = []
+    for solid in region.solids(shape) if not shape.is_empty else ():
+        rings = [whole(ring) for ring in (region.outer_rings(solid)[0], *region.hole_rings(solid))]
+        rings = [ring[(ring != np.roll(ring, 1, axis=0)).any(axis=1)] for ring in rings]
+        if len(rings[0]) >= 3:
+            solids.append([ring for ring in rings if len(ring) >= 3])
+    return solids
+
+
+def _as_read(solids: Sequence[Sequence[Whole]]) -> Region:
+    """Give the region that a reader of the record gets."""
+    return region.union(*(region.from_ring(own[0] * STEP, [ring * STEP for ring in own[1:]]) for own in solids))
+
+
+def _without_windows(
+    solids: Sequence[Sequence[Whole]], located: Mapping[Same, Region], clearance: float, within: float
+) -> tuple[list[list[Whole]], list[Window]]:
+    """Leave out the holes that are, to `within` mm, a window as it would be derived; give those windows."""
+    kept, windows = [list(own) for own in solids], []
+    for same, part in located.items():
+        grown = derived_window(part, clearance, ())
+        found = [[_meets(ring, grown) for ring in own[1:]] for own in kept]
+        hole = region.union(*(_of_ring(r) for own, there in zip(kept, found, strict=True) for r in _chosen(own, there)))
+        beyond = _beyond(hole, grown, within)
+        made = derived_window(part, clearance, [np.asarray(ring * STEP, dtype=float) for ring in beyond])
+        if len(region.solids(made)) == len(region.solids(hole)) and agree(made, hole, within):
+            windows.append((same, clearance, pack_whole(beyond) if beyond else ""))
+            kept = [[own[0], *_chosen(own, [not n for n in there])] for own, there in zip(kept, found, strict=True)]
+    return kept, windows
+
+
+def _chosen(own: Sequence[Whole], there: Sequence[bool]) -> Iterator[Whole]:
+    """Give some of the holes of a solid, whose rings are its outline and then its holes."""
+    return (ring for ring, chosen in zip(own[1:], there, strict=True) if chosen)
+
+
+def _of_ring(ring: Whole) -> Region:
+    return region.from_ring(ring * STEP)
+
+
+def _meets(ring: Whole, window: Region) -> bool:
+    return region.intersects(_of_ring(ring), window)
+
+
+def _beyond(hole: Region, grown: Region, within: float) -> list[Whole]:
+    """Give what of a hole lies beyond a window by more than `within` mm, reaching a little into the window."""
+    far = region.difference(hole, region.offset(grown, within))
+    if far.is_empty:
+        return []
+    reaching = region.intersection(hole, region.offset(far, REACH))
+    return [own[0] for own in _whole_rings(region.simplified(reaching, THIN))]
+
+
+def _entry(part: ExpectedPart, solids: Sequence[Sequence[Whole]], windows: tuple[Window, ...]) -> PartEntry:
+    limits = {name: getattr(part, name) for name in ("plate", "kind", "layer", "pieces", "web", "is_waste", "fits")}
+    place = part.at or (0.0, 0.0, 0.0)
+    marks = None if part.marks is None else pack([_back(mark, *place) for mark in part.marks])
+    outlines, holes = [own[0] for own in solids], [ring for own in solids for ring in own[1:]]
+    first = len(outlines)
+    numbered = []
+    for number, own in enumerate(solids):
+        numbered.append((number, *range(first, first + len(own) - 1)))
+        first += len(own) - 1
+    packs = tuple((pack_whole(rings), len(rings)) for rings in (outlines, holes) if rings)
+    return PartEntry(_same(part), {**limits, "marks": marks}, packs, tuple(numbered), windows)
+
+
+def _back(line: Array, x: float, y: float, turn: float) -> Array:
+    """Lay a placed line back where it belongs on its plate."""
+    return placed_marks(placed_marks([line], -x, -y, 0.0), 0.0, 0.0, -turn)[0]
+
+
+def sheet_entry(sheet: SheetExpectation) -> SheetEntry:
+    """Give the entry of a sheet or of a jig's drawing; no part's region is opened for that."""
+    limits = {n: getattr(sheet, n) for n in ("material", "width", "height", "kerf", "gap", "edge_margin", "web")}
+    room = {} if sheet.room is None else {"usable": _packed(sheet.room)}
+    placed = tuple((_same(p), p.copy, *(p.at or (0.0, 0.0, 0.0))) for p in sheet.parts)
+    return SheetEntry({**limits, **room, "colours": asdict(sheet.colours)}, placed)
+
+
+# --- put together ---------------------------------------------------------------------------------------------------
 
 
 def record_lines(
-    sheets: Sequence[tuple[str, SheetExpectation]],
-    drop_ins: Sequence[DropIn] = (),
-    jigs: Iterable[tuple[str, SheetExpectation]] = (),
+    parts: Iterable[PartEntry],
+    sheets: Iterable[tuple[str, SheetEntry]],
+    jigs: Iterable[tuple[str, SheetEntry]],
+    drop_ins: Iterable[DropIn] = (),
 ) -> Iterator[str]:
-    """Give the same piece by piece, so that a long one is never in memory as a whole; `jigs` are gone through twice."""
+    """Give the record of these entries as JSON piece by piece, so that it is never in memory as a whole.
+
+    Each sheet and jig goes by its file's path in the out folder, like `cut/lettering-01.svg`.
+
+    Parts come before what refers to them: a located part before its window, and all before sheets and jigs.
+    """
     writer = _Writer()
     yield f'{{"version":{VERSION},"step":{STEP:g},"parts":['
-    every = (part for _, sheet in chain(sheets, jigs) for part in sheet.parts)
-    yield from _listed(entry for part in every if (entry := writer.part(part)) is not None)
+    yield from _listed(map(writer.part, parts))
     yield '],"sheets":['
     yield from _listed(writer.sheet(name, sheet) for name, sheet in sheets)
     yield '],"jigs":['
     yield from _listed(writer.sheet(name, sheet) for name, sheet in jigs)
     yield '],"drop_ins":['
-    yield from _listed(_drop_in(d) for d in drop_ins)
+    yield from _listed(map(_drop_in, drop_ins))
     yield "]}\n"
 
 
@@ -79,58 +254,29 @@ def _listed(entries: Iterator[Mapping[str, Any]]) -> Iterator[str]:
 
 @dataclass(slots=True)
 class _Writer:
-    """Numbers the parts and the rings of a record as they come."""
+    """Numbers the parts and the rings of a record as they come; packs are told by their digests, which are short."""
 
-    rings: dict[bytes, int] = field(default_factory=dict)
-    parts: dict[tuple[object, ...], int] = field(default_factory=dict)
+    packs: dict[str, int] = field(default_factory=dict)
+    parts: dict[Same, int] = field(default_factory=dict)
+    rings: int = 0
 
-    def part(self, part: ExpectedPart) -> dict[str, Any] | None:
-        """Give the entry of a part, None where another copy of it has one already."""
-        if _same_part(part) in self.parts:
-            return None
-        self.parts[_same_part(part)] = len(self.parts)
-        x, y, turn = part.at or (0.0, 0.0, 0.0)
-        own = region.moved(region.moved(part.region, -x, -y), turn=-turn)
-        rings, solids = self.numbered(thinned(own, THIN) if not own.is_empty else own)
-        marks = None if part.marks is None else pack([_back(mark, x, y, turn) for mark in part.marks])
-        limits = {name: getattr(part, name) for name in ("plate", "kind", "layer", "pieces", "web", "is_waste", "fits")}
-        return {**limits, "marks": marks, "rings": rings, "solids": solids}
+    def part(self, part: PartEntry) -> dict[str, Any]:
+        self.parts[part.same] = len(self.parts)
+        new: list[str] = []
+        numbers: list[int] = []
+        for text, count in part.packs:
+            name = digest(text.encode())
+            if name not in self.packs:
+                self.packs[name] = self.rings
+                self.rings += count
+                new.append(text)
+            numbers += range(self.packs[name], self.packs[name] + count)
+        solids = [[numbers[n] for n in own] for own in part.solids]
+        windows = [[self.parts[of], *how] for of, *how in part.windows]
+        return {**part.table, "rings": new, "solids": solids, "windows": windows}
 
-    def numbered(self, shape: Region) -> tuple[str, list[list[int]]]:
-        """Give the rings of a shape that are new, packed, and the numbers of the rings of each of its solids."""
-        new, solids = [], []
-        for solid in region.solids(shape) if not shape.is_empty else ():
-            numbers = []
-            for ring in (region.outer_rings(solid)[0], *region.hole_rings(solid)):
-                rounded = whole(ring)
-                rounded = rounded[(rounded != np.roll(rounded, 1, axis=0)).any(axis=1)]
-                if len(rounded) < 3:
-                    continue
-                name = rounded.tobytes()
-                if name not in self.rings:
-                    self.rings[name] = len(self.rings)
-                    new.append(rounded)
-                numbers.append(self.rings[name])
-            if numbers:
-                solids.append(numbers)
-        return (pack_whole(new) if new else ""), solids
-
-    def sheet(self, name: str, sheet: SheetExpectation) -> dict[str, Any]:
-        limits = {n: getattr(sheet, n) for n in ("material", "width", "height", "kerf", "gap", "edge_margin", "web")}
-        placed = [[self.parts[_same_part(p)], p.copy, *(p.at or (0.0, 0.0, 0.0))] for p in sheet.parts]
-        room = {} if sheet.room is None else {"usable": _packed(sheet.room)}
-        return {"file": name, **limits, **room, "colours": asdict(sheet.colours), "placed": placed}
-
-
-def _same_part(part: ExpectedPart) -> tuple[object, ...]:
-    """Give what the copies of a part have in common; a part whose place is unknown is one of its kind."""
-    own = part.copy if part.at is None else None
-    return (*part.key[:2], part.layer, own, part.pieces, part.web, part.is_waste, part.fits)
-
-
-def _back(line: Array, x: float, y: float, turn: float) -> Array:
-    """Lay a placed line back where it belongs on its plate."""
-    return placed_marks(placed_marks([line], -x, -y, 0.0), 0.0, 0.0, -turn)[0]
+    def sheet(self, name: str, sheet: SheetEntry) -> dict[str, Any]:
+        return {"file": name, **sheet.table, "placed": [[self.parts[same], *at] for same, *at in sheet.placed]}
 
 
 def _drop_in(drop_in: DropIn) -> dict[str, Any]:

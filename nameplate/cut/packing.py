@@ -11,6 +11,7 @@ import base64
 import binascii
 import zlib
 from collections.abc import Sequence
+from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -27,7 +28,8 @@ MOST_POINTS = 2_000_000
 #: Bytes that one number may take: enough for second differences of any sheet.
 _MOST_BYTES = 5
 
-_Whole = npt.NDArray[np.int64]
+#: Coordinates in whole STEPs.
+Whole: TypeAlias = npt.NDArray[np.int64]
 
 
 def pack(lines: Sequence[Array]) -> str:
@@ -41,13 +43,13 @@ def pack(lines: Sequence[Array]) -> str:
     return pack_whole([whole(line) for line in lines])
 
 
-def whole(line: Array) -> _Whole:
+def whole(line: Array) -> Whole:
     """Give the (n, 2) coordinates of a line as whole STEPs."""
-    rounded: _Whole = np.round(np.asarray(line) / STEP).astype(np.int64)
+    rounded: Whole = np.round(np.asarray(line) / STEP).astype(np.int64)
     return rounded
 
 
-def pack_whole(lines: Sequence[_Whole]) -> str:
+def pack_whole(lines: Sequence[Whole]) -> str:
     """Pack lines whose coordinates are whole STEPs already."""
     counts = np.array([len(lines), *(len(line) for line in lines)])
     points = np.concatenate([np.zeros((2, 2), dtype=np.int64), *lines])
@@ -76,16 +78,16 @@ def unpack(text: str) -> list[Array]:
     return np.split(points, np.cumsum(counts)[:-1])
 
 
-def _folded(numbers: _Whole) -> _Whole:
+def _folded(numbers: Whole) -> Whole:
     """Put the sign into the lowest bit, so that small numbers of either sign are small."""
     return (numbers << 1) ^ (numbers >> 63)
 
 
-def _unfolded(numbers: _Whole) -> _Whole:
+def _unfolded(numbers: Whole) -> Whole:
     return (numbers >> 1) ^ -(numbers & 1)
 
 
-def _bytes(numbers: _Whole) -> bytes:
+def _bytes(numbers: Whole) -> bytes:
     shifts = 7 * np.arange(_MOST_BYTES)
     groups = (numbers[:, None] >> shifts) & 127
     more = (numbers[:, None] >> (shifts + 7)) > 0
@@ -94,7 +96,7 @@ def _bytes(numbers: _Whole) -> bytes:
     return data
 
 
-def _numbers(data: bytes) -> _Whole:
+def _numbers(data: bytes) -> Whole:
     groups = np.frombuffer(data, dtype=np.uint8).astype(np.int64)
     last = np.flatnonzero(groups < 128)
     if not len(groups) or last[-1:].tolist() != [len(groups) - 1]:
@@ -103,5 +105,5 @@ def _numbers(data: bytes) -> _Whole:
     place = np.arange(len(groups)) - np.repeat(starts, last - starts + 1)
     if place.max() >= _MOST_BYTES:
         raise ValueError("it is no pack of lines (a number is too long)")
-    numbers: _Whole = np.add.reduceat((groups & 127) << (7 * place), starts)
+    numbers: Whole = np.add.reduceat((groups & 127) << (7 * place), starts)
     return numbers

@@ -49,9 +49,8 @@ class Paper:
     height: float
 
 
-#: ISO 216, and ANSI/ASME Y14.1 (8.5 x 11 in).
+#: ISO 216.
 A4 = Paper(210.0, 297.0)
-LETTER = Paper(215.9, 279.4)
 
 
 def jig_pdf(path: Toolpath, paper: Paper = A4) -> bytes:

@@ -11,7 +11,7 @@ from typing import Any, TypeVar, cast
 import numpy as np
 
 from nameplate.cut.expectation import DropIn, ExpectedPart, Owner, SheetExpectation
-from nameplate.cut.nominal_file import SLACK, VERSION, Record
+from nameplate.cut.nominal_file import SLACK, VERSION, Record, derived_window
 from nameplate.cut.order import placed_marks
 from nameplate.cut.packing import STEP, unpack
 from nameplate.cut.read_back import KINDS
@@ -51,7 +51,7 @@ def read_record(path: Path) -> Record:
 def _record(data: dict[str, Any]) -> Record:
     if _number(data, "step", STEP, STEP) != STEP:
         raise _DamagedError(f"step must be {STEP:g}")
-    parts = tuple(_parts(_list(data, "parts")))
+    parts = _parts(_list(data, "parts"))
     sheets, jigs = (
         tuple(_each(_list(data, key), key, lambda entry: _sheet(entry, parts))) for key in ("sheets", "jigs")
     )
@@ -72,14 +72,18 @@ def _each(entries: Sequence[Any], name: str, read: Callable[[dict[str, Any]], _T
 # --- parts ----------------------------------------------------------------------------------------------------------
 
 
-def _parts(entries: Sequence[Any]) -> Iterator[ExpectedPart]:
+def _parts(entries: Sequence[Any]) -> list[ExpectedPart]:
     """Read the parts, each in plate coordinates and as its first copy."""
     rings: list[Array] = []
-    yield from _each(entries, "parts", lambda entry: _part(entry, rings))
+    parts: list[ExpectedPart] = []
+    for part in _each(entries, "parts", lambda entry: _part(entry, rings, parts)):
+        parts.append(part)
+    return parts
 
 
-def _part(entry: dict[str, Any], rings: list[Array]) -> ExpectedPart:
-    rings += _unpacked(entry, "rings")
+def _part(entry: dict[str, Any], rings: list[Array], before: Sequence[ExpectedPart]) -> ExpectedPart:
+    """Read a part; `rings` are those of the parts `before` it, and get its own."""
+    rings += [ring for text in _list(entry, "rings") for ring in _unpacked({"rings": text}, "rings")]
     marks = None if entry.get("marks") is None else tuple(_unpacked(entry, "marks"))
     if any(len(mark) < 2 for mark in marks or ()):
         raise _DamagedError("marks must be lines of two points or more")
@@ -88,7 +92,7 @@ def _part(entry: dict[str, Any], rings: list[Array]) -> ExpectedPart:
         kind=_kind(entry.get("kind"), "kind"),
         copy=1,
         layer=_count(entry, "layer", 1),
-        region=_region([_solid(numbers, rings) for numbers in _list(entry, "solids")]),
+        region=_windowed(_region([_solid(numbers, rings) for numbers in _list(entry, "solids")]), entry, before),
         pieces=_count(entry, "pieces", 0),
         web=_web(entry),
         marks=marks,
@@ -103,6 +107,18 @@ def _solid(numbers: Any, rings: Sequence[Array]) -> Region:  # noqa: ANN401 - JS
     if not all(0 <= n < len(rings) for n in numbers):
         raise _DamagedError(f"solids names ring {max(numbers)}, and {len(rings)} are known")
     return region.from_ring(rings[numbers[0]], [rings[n] for n in numbers[1:]])
+
+
+def _windowed(shape: Region, entry: dict[str, Any], before: Sequence[ExpectedPart]) -> Region:
+    """Take the derived windows out of a part."""
+    for window in _list(entry, "windows"):
+        if not isinstance(window, list) or len(window) != 3:
+            raise _DamagedError("windows must be lists of a part, a clearance and what lies beyond")
+        fields = dict(zip(("part", "clearance", "beyond"), window, strict=True))
+        located = before[_count(fields, "part", 0, len(before) - 1)].region
+        clearance, beyond = _number(fields, "clearance", 0.0, 10.0), _unpacked(fields, "beyond")
+        shape = region.difference(shape, derived_window(located, clearance, beyond))
+    return shape
 
 
 def _region(solids: Sequence[Region]) -> Region:

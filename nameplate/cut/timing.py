@@ -42,11 +42,9 @@ class Speeds:
 
 @dataclass(frozen=True, slots=True)
 class BurnTime:
-    """What one sheet takes: lengths in mm, the number of lines, and seconds, where speeds were given."""
+    """What one sheet takes: the length of its cuts in mm, the number of lines, and seconds, where speeds were given."""
 
     cut_length: float
-    score_length: float
-    travel_length: float
     lines: int
     seconds: float | None
 
@@ -58,12 +56,11 @@ def burn_time(steps: Sequence[Step], speeds: Speeds | None = None) -> BurnTime:
     0.0
     """
     cut = sum(line_length(s.line) for s in steps if s.operation != "score")
-    score = sum(line_length(s.line) for s in steps if s.operation == "score")
-    travel = _travel(steps)
     if speeds is None:
-        return BurnTime(cut, score, travel, len(steps), None)
-    seconds = cut / speeds.cut + score / speeds.score + travel / speeds.travel + len(steps) * speeds.pierce
-    return BurnTime(cut, score, travel, len(steps), seconds)
+        return BurnTime(cut, len(steps), None)
+    score = sum(line_length(s.line) for s in steps if s.operation == "score")
+    seconds = cut / speeds.cut + score / speeds.score + _travel(steps) / speeds.travel + len(steps) * speeds.pierce
+    return BurnTime(cut, len(steps), seconds)
 
 
 def line_length(line: Curve | Array) -> float:

@@ -1,8 +1,8 @@
-"""Needles: corners so sharp that no beam holds their tips, and what rounds them.
+"""Acute tips: corners so sharp that no beam holds their tips, and what rounds them.
 
-Method: a tip is suspected where an outline turns left by more than a needle does, within the length that a round tip of
-the wanted radius would take for it. Only round the suspects is the shape opened and compared, in patches, because
-opening the whole of a lettering costs as much as making it.
+Method: a tip is suspected where an outline turns left by more than an acute tip does, within the length that a round
+tip of the wanted radius would take for it. Only round the suspects is the shape opened and compared, in patches,
+because opening the whole of a lettering costs as much as making it.
 """
 
 from __future__ import annotations
@@ -16,20 +16,21 @@ import shapely
 from nameplate import tolerances
 from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import distances
+from nameplate.geometry.planar import turns_of
 from nameplate.geometry.region import Array, Region, Shape, Solid
 
 Place: TypeAlias = tuple[float, float]
 
-#: Corners sharper than this (degrees) are needles. Rounding a corner of half angle a with radius r takes
+#: Corners sharper than this (degrees) are acute tips. Rounding a corner of half angle a with radius r takes
 #: r (1 / sin a - 1) off its tip.
 SHARP = 45.0
 
 #: How far from a corner the mitre of a parallel may reach, in distances of the parallel, before it is cut off square:
-#: the mitre of half angle a is 1 / sin a long, and every corner that is no needle keeps its own. A higher limit would
-#: send a beam farther into the neighbour's gap.
+#: the mitre of half angle a is 1 / sin a long, and every corner that is no acute tip keeps its own. A higher limit
+#: would send a beam farther into the neighbour's gap.
 MITRE_LIMIT = 1 / math.sin(math.radians(SHARP / 2))
 
-#: A suspect's patch reaches this many radii from it: as far as rounding shortens a needle of three degrees.
+#: A suspect's patch reaches this many radii from it: as far as rounding shortens an acute tip of three degrees.
 PATCH = 40.0
 
 #: Where a rounded tip meets its sides, steps and spikes up to this (mm) are smoothed away; a parallel would have mitres
@@ -42,31 +43,31 @@ NEAR = PATCH / 4
 #: Share of the patch in which tips count; nearer to its edge are corners that cutting the patch out made.
 INNER = 0.75
 
-#: Share of a needle's turn from which a place is suspected; lower ones look at more places for nothing.
+#: Share of an acute tip's turn from which a place is suspected; lower ones look at more places for nothing.
 SUSPICION = 0.9
 
 
 class _Suspect(NamedTuple):
-    """A place where a needle may be; `sharp` when the corner there is one, however little rounding takes off it."""
+    """A place where an acute tip may be; `sharp` when the corner there is one, however little rounding takes off it."""
 
     at: Place
     sharp: bool
 
 
 def dulled(shape: Shape, radius: float) -> Region:
-    """Round the tips of needles (corners sharper than SHARP) with the given radius; leave other corners sharp.
+    """Round the acute tips (corners sharper than SHARP) with the given radius; leave other corners sharp.
 
-    On a needle, an error of e mm across moves the tip by e / sin(half its angle) along: a beam cannot hold it.
+    On an acute tip, an error of e mm across moves the tip by e / sin(half its angle) along: a beam cannot hold it.
 
-    >>> needle = rg.from_ring([(0, 0), (10, 0), (10, 1)])
-    >>> round(rg.bounds(dulled(needle, 0.1)).x0, 1), dulled(rg.rectangle(0, 0, 5, 5), 0.1).area
+    >>> wedge = rg.from_ring([(0, 0), (10, 0), (10, 1)])
+    >>> round(rg.bounds(dulled(wedge, 0.1)).x0, 1), dulled(rg.rectangle(0, 0, 5, 5), 0.1).area
     (1.9, 25.0)
     """
     suspects = _suspects(shape, radius) if radius > 0 else []
-    needles = [n for suspect in suspects for n in _needles(shape, suspect, radius)]
-    if not needles:
+    found = [n for suspect in suspects for n in _acute_tips(shape, suspect, radius)]
+    if not found:
         return rg.as_region(shape)
-    tips, rounded = (rg.union(*shapes) for shapes in zip(*needles, strict=True))
+    tips, rounded = (rg.union(*shapes) for shapes in zip(*found, strict=True))
     left = _seamless(rg.union(rg.difference(shape, tips), rounded), tips)
     return rg.of_solids(s for s in rg.solids(left) if s.area > tolerances.GRAIN)
 
@@ -91,7 +92,7 @@ def _seamless(shape: Region, tips: Region) -> Region:
 
 
 def _suspects(shape: Shape, radius: float) -> list[_Suspect]:
-    """Give the middle of every stretch of outline that turns like a needle's tip, one a patch; sharp corners first."""
+    """Give the middle of every stretch of outline that turns like an acute tip, one a patch; sharp corners first."""
     tips = [tip for ring in (*rg.outer_rings(shape), *rg.hole_rings(shape)) for tip in _tips(ring, radius)]
     found: list[_Suspect] = []
     for tip in sorted(tips, key=lambda t: not t.sharp):
@@ -101,10 +102,8 @@ def _suspects(shape: Shape, radius: float) -> list[_Suspect]:
 
 
 def _tips(ring: Array, radius: float) -> list[_Suspect]:
-    """Give the vertices round which a ring, solid to its left, turns left by more than a needle's corner does."""
-    ahead = np.roll(ring, -1, axis=0) - ring
-    before = np.roll(ahead, 1, axis=0)
-    turn = np.arctan2(before[:, 0] * ahead[:, 1] - before[:, 1] * ahead[:, 0], np.einsum("ij,ij->i", before, ahead))
+    """Give the vertices round which a ring, solid to its left, turns left by more than an acute tip's corner does."""
+    ahead, turn = np.roll(ring, -1, axis=0) - ring, turns_of(ring)
     wanted = math.radians(180 - SHARP) * SUSPICION
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*ahead.T))])
     total = along[-1]
@@ -117,11 +116,11 @@ def _tips(ring: Array, radius: float) -> list[_Suspect]:
     return [_Suspect((float(ring[i, 0]), float(ring[i, 1])), bool(sharp[i])) for i in places]
 
 
-def _needles(shape: Shape, suspect: _Suspect, radius: float) -> list[tuple[Region, Region]]:
-    """Give what opening takes off the needles at a place, and what it leaves there of each.
+def _acute_tips(shape: Shape, suspect: _Suspect, radius: float) -> list[tuple[Region, Region]]:
+    """Give what opening takes off the acute tips at a place, and what it leaves there of each.
 
-    What it takes is grown a little, so that no thread of a needle's edge stays; what it leaves makes up for that, and
-    laps over what is there.
+    What it takes is grown a little, so that no thread of an acute tip's edge stays; what it leaves makes up for that,
+    and laps over what is there.
     """
     at = suspect.at
     patch = rg.window(shape, _square(at, PATCH * radius))
@@ -130,23 +129,23 @@ def _needles(shape: Shape, suspect: _Suspect, radius: float) -> list[tuple[Regio
     box = _reached(patch, blunt, suspect, radius, shortest)
     if box is None:
         return []
-    # all edges that patch and blunt share nearly coincide, which takes long: only where a needle is
+    # all edges that patch and blunt share nearly coincide, which takes long: only where an acute tip is
     taken = rg.difference(rg.window(patch, box), rg.window(blunt, box))
     spot = shapely.Point(at)
     residues = ((s, shapely.distance(s, spot)) for s in rg.solids(taken))
-    needles = [
+    found = [
         s
         for s, away in residues
         if (suspect.sharp and away < tolerances.SAME_POINT)
-        or (away <= NEAR * radius and _extent(s) > shortest and _length(s, blunt) > shortest)
+        or (away <= NEAR * radius and _extent(s) > shortest and distances(blunt, rg.points(s)).max() > shortest)
     ]
-    return [(rg.offset(s, tolerances.ARC), rg.intersection(blunt, rg.offset(s, 2 * tolerances.ARC))) for s in needles]
+    return [(rg.offset(s, tolerances.ARC), rg.intersection(blunt, rg.offset(s, 2 * tolerances.ARC))) for s in found]
 
 
 def _reached(patch: Region, blunt: Region, suspect: _Suspect, radius: float, shortest: float) -> rg.Box | None:
-    """Give a box round what opening takes off the needles at a place; None when there are none.
+    """Give a box round what opening takes off the acute tips at a place; None when there are none.
 
-    A needle's tip is a corner of the patch; it is no farther from where a disc touches its sides than from the disc and
+    An acute tip is a corner of the patch; it is no farther from where a disc touches its sides than from the disc and
     twice the radius more.
     """
     corners = rg.points(patch)
@@ -171,7 +170,3 @@ def _square(at: Place, reach: float) -> rg.Box:
 def _extent(solid: Solid) -> float:
     box = rg.bounds(solid)
     return math.hypot(box.width, box.height)
-
-
-def _length(residue: Solid, blunt: Region) -> float:
-    return float(distances(blunt, rg.points(residue)).max())

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
 import shapely
-from shapely.geometry import Polygon
 
 from nameplate.geometry.region import Region, as_region
 
@@ -46,19 +46,6 @@ def roughly_thickened(shape: Region, width: float) -> Region:
         return as_region(shape)
     thin = as_region(shapely.difference(shape, wide))
     pieces = [p for p in thin.geoms if p.area > CORNER * width**2]
-    grown = [shapely.buffer(p, GROWTH * _lack(p, width) / 2, quad_segs=QUARTER) for p in pieces]
+    lack = [max(0.0, width - 2 * piece.area / piece.length) for piece in pieces]
+    grown = shapely.buffer(pieces, GROWTH / 2 * np.array(lack), quad_segs=QUARTER)
     return as_region(shapely.union_all([shape, *grown]))
-
-
-def outer(shape: Region) -> Region:
-    """Give a shape without its holes, as quickly as can be; what lay in a hole is then there twice.
-
-    >>> from nameplate.geometry.region import difference, rectangle
-    >>> outer(difference(rectangle(0, 0, 3, 3), rectangle(1, 1, 2, 2))).area
-    9.0
-    """
-    return Region([Polygon(solid.exterior) for solid in shape.geoms])
-
-
-def _lack(piece: Polygon, width: float) -> float:
-    return max(0.0, width - 2 * float(piece.area) / float(piece.length))

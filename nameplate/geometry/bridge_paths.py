@@ -1,11 +1,12 @@
-"""Ways between two solids: where a bridge would start and end.
+"""Paths between two solids: where a bridge would start and end.
 
-Terms. A *way* is a straight line from the edge of one solid to the edge of another, through nothing of either. The
-*shortest* way is nearest to nearest; of many about as short, the middle one. A *joining* way is low between two
-letters and rises, as a pen would go. A *leaning* way goes through the middle of the smaller solid along a given slant.
-An *anchor* is a point well inside a solid near one end of a way.
+Terms. A *path* is a line from the edge of one solid to the edge of another, through nothing of either. The *shortest*
+path is nearest to nearest; of many about as short, the middle one. A *joining* path is low between two letters and
+rises, as a pen would go. A *level* path is low, its ends are equally high, and on the baseline it sags a little. A
+*leaning* path goes through the middle of the smaller solid along a given slant. An *anchor* is a point well inside a
+solid near one end of a path.
 
-Known limit: a way may cross a third solid.
+Known limit: a path may cross a third solid.
 """
 
 from __future__ import annotations
@@ -24,12 +25,12 @@ from nameplate.geometry.region import Array, Region, Shape, Solid
 
 Place: TypeAlias = tuple[float, float]
 
-#: Ways at most this fraction (and as many mm) longer than the shortest are as good; the middle one of them is taken...
+#: Paths at most this fraction (and as many mm) longer than the shortest are as good; the middle one of them is taken...
 AS_SHORT = 0.05
 #: ... among those within so many mm of the shortest.
 ABREAST = 4.0
 
-#: A way between letters may be this many times the shortest plus so many mm, if it lies where a pen would go:
+#: A path between letters may be this many times the shortest plus so many mm, if it lies where a pen would go:
 PEN_FACTOR = 1.7
 PEN_EXTRA = 0.4
 #: at this height of what the letters have in common...
@@ -37,12 +38,24 @@ PEN_HEIGHT = 0.12
 #: ... for which it may be so much longer per mm nearer.
 PEN_PULL = 0.24
 
-#: A way between letters rises by so many degrees to the right, as a pen's does...
+#: A path between letters rises by so many degrees to the right, as a pen's does...
 RISE = 25.0
 #: ... if it is longer than this (mm), since shorter ones show no direction,
 RISE_FROM = 0.8
 #: and shorter than this part of the height that the letters share: longer ones lie between words, and lie still.
 RISE_TO = 0.35
+
+#: A level path is looked for at every so many mm...
+LEVELS = 0.25
+#: ... and may be so many mm longer for each mm that it lies lower: more keeps it at the foot of an r or a T.
+LEVEL_PULL = 3.0
+
+#: On the baseline it sags by this part of its length, as a stroke of a pen does, but by no more than so many widths of
+#: its strip.
+SAG = 0.1
+MOST_SAG = 0.4
+#: Chords of a sagging path: at the most sag of a 2 mm strip each is off by 0.003 mm.
+SAG_STEPS = 16
 
 #: How deep an anchor tries to lie, in widths of the bridge: half is all that its round end needs.
 DEPTHS = (0.5, 0.35, 0.2, 0.1, 0.05)
@@ -56,19 +69,28 @@ MOST_LEAN = 50.0
 
 
 class BridgePath(NamedTuple):
-    """A straight line from a point on the edge of one solid to one on the other's, and its length (mm)."""
+    """A line from a point on the edge of one solid to one on the other's, its length (mm), and by how much it sags."""
 
     a: Place
     b: Place
     length: float
+    sag: float = 0.0
+
+    @property
+    def points(self) -> list[Place]:
+        """The line, from a to b: straight, or a parabola that hangs between them."""
+        shares = np.linspace(0.0, 1.0, SAG_STEPS + 1) if self.sag else np.array([0.0, 1.0])
+        line = np.outer(1 - shares, self.a) + np.outer(shares, self.b)
+        line[:, 1] -= self.sag * 4 * shares * (1 - shares)
+        return [_place(point) for point in line]
 
 
-def shortest_way(one: Solid, other: Solid) -> BridgePath:
-    """Find the shortest way; of many about as short (parallel edges), the one in the middle of them.
+def shortest_path(one: Solid, other: Solid) -> BridgePath:
+    """Find the shortest path; of many about as short (parallel edges), the one in the middle of them.
 
     >>> low, high = (geo.solids(geo.rectangle(0, y, 10, y + 1))[0] for y in (0, 3))
-    >>> way = shortest_way(low, high)
-    >>> way.length, 1 < way.a[0] < 9
+    >>> path = shortest_path(low, high)
+    >>> path.length, 1 < path.a[0] < 9
     (2.0, True)
     """
     line = shapely.shortest_line(one, other)
@@ -85,18 +107,18 @@ def shortest_way(one: Solid, other: Solid) -> BridgePath:
     return BridgePath((ax, ay), (bx, by), math.hypot(bx - ax, by - ay))
 
 
-def joining_way(one: Solid, other: Solid) -> BridgePath:
-    """Find the way a pen would take between two letters side by side: low between them and rising, if that is not far.
+def joining_path(one: Solid, other: Solid) -> BridgePath:
+    """Find the path a pen would take between two letters side by side: low between them and rising, if that is not far.
 
     >>> left, right = (geo.solids(geo.rectangle(x, 0, x + 4, 20))[0] for x in (0, 6))
-    >>> way = joining_way(left, right)
-    >>> round(way.length, 1), way.a[1] < way.b[1] < 7
+    >>> path = joining_path(left, right)
+    >>> round(path.length, 1), path.a[1] < path.b[1] < 7
     (2.2, True)
     """
     a, b = geo.bounds(one), geo.bounds(other)
     low, high = max(a.y0, b.y0), min(a.y1, b.y1)
     if high <= low:
-        return shortest_way(one, other)
+        return shortest_path(one, other)
     shapely.prepare(other)
     limit = geo.distance(other, one) * PEN_FACTOR + PEN_EXTRA
     near = shapely.clip_by_rect(one.exterior, b.x0 - limit, b.y0 - limit, b.x1 + limit, b.y1 + limit)
@@ -105,10 +127,10 @@ def joining_way(one: Solid, other: Solid) -> BridgePath:
     cost = gaps + PEN_PULL * np.abs(starts[:, 1] - (low + PEN_HEIGHT * (high - low)))
     cost[gaps > limit] = np.inf
     if not np.isfinite(cost).any():
-        return shortest_way(one, other)
+        return shortest_path(one, other)
     line = shapely.shortest_line(_Point(starts[np.argmin(cost)]), other)
     if shapely.intersection(line, one).length > AS_SHORT:
-        return shortest_way(one, other)
+        return shortest_path(one, other)
     start, end = shapely.get_coordinates(line)
     level = BridgePath(_place(start), _place(end), float(line.length))
     if not RISE_FROM < level.length < RISE_TO * (high - low):
@@ -116,11 +138,11 @@ def joining_way(one: Solid, other: Solid) -> BridgePath:
     return _rising(level, one, other, limit) or level
 
 
-def _rising(way: BridgePath, one: Solid, other: Solid, limit: float) -> BridgePath | None:
-    """Turn a way about its middle until it rises to the right like a pen's; None where that is too long or misses."""
-    start, end = np.asarray(way.a), np.asarray(way.b)
+def _rising(path: BridgePath, one: Solid, other: Solid, limit: float) -> BridgePath | None:
+    """Turn a path about its middle until it rises to the right like a pen's; None where that is too long or misses."""
+    start, end = np.asarray(path.a), np.asarray(path.b)
     rightwards = math.copysign(1.0, end[0] - start[0])
-    if rightwards * (end - start)[1] >= way.length * math.sin(math.radians(RISE)):
+    if rightwards * (end - start)[1] >= path.length * math.sin(math.radians(RISE)):
         return None
     middle = (start + end) / 2
     reach = rightwards * limit * np.array([math.cos(math.radians(RISE)), math.sin(math.radians(RISE))])
@@ -131,8 +153,38 @@ def _rising(way: BridgePath, one: Solid, other: Solid, limit: float) -> BridgePa
     return BridgePath(_place(a), _place(b), math.dist(a, b))
 
 
-def leaning_way(one: Solid, other: Solid, slant: float, *, shift: float = 0.0) -> BridgePath | None:
-    """Find the way through the middle of the smaller solid, up or down the slant (degrees); None when it misses.
+def level_path(left: Solid, right: Solid, baseline: float, width: float) -> BridgePath | None:
+    """Find the lowest level path, for a strip `width` mm wide, from a solid to the one on its right; None without any.
+
+    The strip stands on the baseline (mm) where both solids reach down to it; else it meets the middle of the smaller.
+
+    >>> stem, dash = (geo.solids(geo.rectangle(*box))[0] for box in ((0, 0, 2, 9), (6, 4, 9, 5)))
+    >>> level_path(stem, geo.solids(geo.rectangle(6, 0, 8, 9))[0], 0.0, 1.0).a, level_path(stem, dash, 0.0, 1.0).length
+    ((2.0, 0.5), 4.0)
+    """
+    top = min(geo.bounds(left).y1, geo.bounds(right).y1)
+    heights = np.arange(baseline + width / 2, top, LEVELS)
+    if not len(heights):
+        return None
+    ends = np.array([geo.bounds(left).x0, geo.bounds(right).x1])
+    lines = shapely.linestrings([[(ends[0], y), (ends[1], y)] for y in heights])
+    a, b = shapely.bounds(shapely.intersection(lines, left)), shapely.bounds(shapely.intersection(lines, right))
+    x0, x1 = a[:, 2], b[:, 0]
+    free = np.flatnonzero(x1 > x0)
+    if not len(free):
+        return None
+    best = free[np.argmin((x1 - x0)[free] + LEVEL_PULL * (heights[free] - baseline))]
+    if heights[best] > baseline + width:  # a dash is met in its middle
+        middle = geo.bounds(min(left, right, key=lambda s: s.area)).centre[1]
+        best = free[np.argmin(np.abs(heights[free] - middle))]
+    y = float(heights[best])
+    length = float(x1[best] - x0[best])
+    sag = min(SAG * length, MOST_SAG * width) if best == 0 else 0.0
+    return BridgePath((float(x0[best]), y), (float(x1[best]), y), length, sag)
+
+
+def slanted_path(one: Solid, other: Solid, slant: float, *, shift: float = 0.0) -> BridgePath | None:
+    """Find the path through the middle of the smaller solid, up or down the slant (degrees); None when it misses.
 
     `shift` moves it to the right (mm).
     """
@@ -195,12 +247,12 @@ def anchor(part: Shape, edge: Place, width: float) -> Place:
     return edge
 
 
-def crosses(way: BridgePath, solid: Solid) -> bool:
-    """Tell whether a way touches a solid."""
-    return bool(shapely.intersects(LineString([way.a, way.b]), solid))
+def crosses(path: BridgePath, solid: Solid) -> bool:
+    """Tell whether a path touches a solid."""
+    return bool(shapely.intersects(LineString([path.a, path.b]), solid))
 
 
-def touching(shape: Shape, way: BridgePath) -> Region:
-    """Keep the solids of a region that a way touches."""
-    line = LineString([way.a, way.b]) if way.length else _Point(way.a)
+def touching(shape: Shape, path: BridgePath) -> Region:
+    """Keep the solids of a region that a path touches."""
+    line = LineString([path.a, path.b]) if path.length else _Point(path.a)
     return geo.of_solids(s for s in geo.solids(shape) if shapely.distance(s, line) < tolerances.SAME_POINT)

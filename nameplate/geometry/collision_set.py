@@ -1,8 +1,8 @@
 """Shapes that must keep a distance from one another, with quick exact answers to "may this one lie here?".
 
-A *crowd* holds shapes already placed. Each is prepared once for distance questions; boxes sort out the far ones.
-Shapes may be given slimmed, with how far that moved them (their *slack*), which is added to the distance kept: quick
-and still on the safe side.
+A *collision set* holds shapes already placed. Each is prepared once for distance questions; boxes sort out the far
+ones. Shapes may be given slimmed, with how far that moved them (their *slack*), which is added to the distance kept:
+quick and still on the safe side.
 """
 
 from __future__ import annotations
@@ -49,16 +49,6 @@ def shifted(shape: Shape, dx: float, dy: float) -> Region:
     return of_valid(shapely.transform(shape, lambda points: points + step))
 
 
-def outward(shape: Shape, reach: float, tolerance: float) -> Region:
-    """Grow a shape by `reach` mm with few points: nowhere nearer to it than `reach - tolerance`.
-
-    Arcs become chords of a circle drawn round them, so only the later simplification eats into the growth.
-    """
-    quarter = 4
-    grown = shapely.buffer(shape, reach / math.cos(math.pi / (4 * quarter)), quad_segs=quarter)
-    return as_region(shapely.simplify(grown, tolerance))
-
-
 def turned(shape: Shape, turn: float) -> Region:
     """Turn a shape about the origin by degrees without checking it again."""
     angle = math.radians(turn % 360)
@@ -79,27 +69,21 @@ def turned_box(corners: Array, turn: float) -> Box:
     return Box(*(float(v) + 0.0 for v in (*xy.min(axis=0), *xy.max(axis=0))))
 
 
-class Crowd:
+class CollisionSet:
     """Placed shapes that keep `gap` mm from each other."""
 
     def __init__(self, gap: float) -> None:
         self.gap = gap
-        self.shapes: list[Region | None] = []
+        self.shapes: list[Region] = []
         self._boxes: Array = np.empty((0, 4))
         self._slack: list[float] = []
 
-    def add(self, shape: Region, slack: float = 0.0) -> int:
-        """Put a shape down and give its number; the caller has asked `clear_of` before."""
+    def add(self, shape: Region, slack: float = 0.0) -> None:
+        """Put a shape down; the caller has asked `clear_of` before."""
         shapely.prepare(shape)
         self.shapes.append(shape)
         self._slack.append(slack)
         self._boxes = np.vstack([self._boxes, np.array([shape.bounds])])
-        return len(self.shapes) - 1
-
-    def remove(self, number: int) -> None:
-        """Take a shape away; the numbers of the others stay."""
-        self.shapes[number] = None
-        self._boxes[number] = math.nan
 
     def near(self, shape: Shape, distance: float) -> list[int]:
         """Give the numbers of shapes whose boxes are nearer than `distance` mm."""
@@ -109,7 +93,7 @@ class Crowd:
         return [int(i) for i in np.flatnonzero(close)]
 
     def clear_of(self, shape: Shape, slack: float = 0.0) -> bool:
-        """Tell whether a shape keeps the gap to every shape of the crowd.
+        """Tell whether a shape keeps the gap to every shape of the set.
 
         With a gap of zero, shapes may touch but not share an inside.
         """
@@ -121,7 +105,7 @@ class Crowd:
         return not any(_overlap(self.shapes[i], shape) for i in self.near(shape, 0.0))
 
 
-def _overlap(a: Region | None, b: Shape) -> bool:
+def _overlap(a: Region, b: Shape) -> bool:
     """Tell whether shapes share more than the rounding of their places brings about."""
     return bool(shapely.intersects(a, b)) and bool(
         shapely.area(shapely.intersection(a, b)) > OVERLAP * min(shapely.area(a), shapely.area(b))

@@ -12,7 +12,7 @@ from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
 from nameplate.geometry.planar import Complex, as_complex, as_points, to_chord
-from nameplate.geometry.region import Array, Region, Shape, arc_steps, as_region, edge_distances
+from nameplate.geometry.region import Array, Region, Shape, arc_steps, as_region
 
 #: Chord error (mm) of the ends and joins of burned strips; half a thousandth of what the inspection allows matters not.
 STRIP_ARC = 0.001
@@ -43,18 +43,8 @@ class Pair(NamedTuple):
     y: float
 
 
-def deviation(a: Shape, b: Shape) -> Deviation:
-    """Give the Hausdorff distance of two boundaries, measured from the corners of each to the other's whole line.
-
-    Raises ValueError when either shape is empty.
-    """
-    if a.is_empty or b.is_empty:
-        raise ValueError("an empty shape has no boundary to compare")
-    return max(_farthest(a, b), _farthest(b, a))
-
-
 def agree(a: Shape, b: Shape, within: float) -> bool:
-    """Tell whether the boundaries are within a Hausdorff distance of `within` mm: as `deviation`, but much faster.
+    """Tell whether the boundaries are within a Hausdorff distance of `within` mm.
 
     Both are thinned out first, by a tenth of `within` in all; a pair that differs by just less may be called off.
     """
@@ -106,22 +96,6 @@ def _near_a_vertex(points: Complex, line: BaseGeometry, within: float) -> npt.ND
     return near
 
 
-def thinned(shape: Shape, step: float) -> Region:
-    """Drop vertices so that no edge moves by more than `step` mm; much faster than `region.cleaned`.
-
-    Where that would make edges cross, the shape is given back as it is.
-    """
-    thin = shapely.simplify(shape, step, preserve_topology=False)
-    return as_region(thin if thin.is_valid and not thin.is_empty else shape)
-
-
-def _farthest(a: Shape, b: Shape) -> Deviation:
-    corners = shapely.get_coordinates(a)
-    distances = edge_distances(corners, b)
-    worst = int(np.argmax(distances))
-    return Deviation(float(distances[worst]), float(corners[worst, 0]), float(corners[worst, 1]))
-
-
 def lines_apart(a: Array, b: Array) -> float:
     """Give the Hausdorff distance (mm) of two (n, 2) polylines, measured from the corners of each.
 
@@ -133,11 +107,9 @@ def lines_apart(a: Array, b: Array) -> float:
 
 def strips(lines: Sequence[Array], width: float) -> tuple[Region, ...]:
     """Give what a round beam of the given width (mm) burns along each (n, 2) polyline; nothing for a width of 0."""
-    return tuple(as_region(g) for g in shapely.buffer(_lines(lines), width / 2, quad_segs=_steps(width)))
-
-
-def _steps(width: float) -> int:
-    return arc_steps(width / 2, STRIP_ARC)
+    return tuple(
+        as_region(g) for g in shapely.buffer(_lines(lines), width / 2, quad_segs=arc_steps(width / 2, STRIP_ARC))
+    )
 
 
 def _lines(lines: Sequence[Array]) -> list[LineString]:

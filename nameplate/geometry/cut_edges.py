@@ -1,14 +1,13 @@
 """What hangs on each narrow place of a shape: the tree structure of its medial graph.
 
-Terms. A *cut edge* of the graph is one whose removal parts it; the smaller part is the *limb* that hangs on it. Its
-*lever* is the distance from the middle of the edge to the farthest point of the limb. Edges on a ring of strokes are no
-cut edges: what hangs there is held from two sides.
+Terms. A *cut edge* of the graph (a bridge, in graph theory) is one whose removal parts it; the smaller part is the
+*lighter side* that hangs on it. Its *lever* is the distance from the middle of the edge to the farthest point of the
+lighter side. What hangs on a ring of strokes is held from two sides: no edge of a ring is a cut edge.
 
-Method: take a tree that spans the graph, numbered so that every subtree is a run of numbers. An edge left out of the
-tree closes a ring with the tree's way between its ends, and no edge of a ring is a cut edge; all others of the tree
-are. Sizes of subtrees are differences of sums over the numbers; the farthest point of a subtree in some directions,
-which bounds the lever from both sides, is a greatest value over a run (kept for runs of 1, 2, 4... and put together
-from two of them, Bender & Farach-Colton 2000).
+Method: a depth-first search numbers the nodes so that every subtree of its tree is a run of numbers, and every edge
+that is not of the tree leads from a node to one above it (Tarjan 1974). It closes a ring with the tree's edges between
+the two; all other edges of the tree are cut edges. The farthest point of a subtree in some directions, which bounds the
+lever from both sides, is a range maximum, looked up in a sparse table (Bender & Farach-Colton 2000).
 """
 
 from __future__ import annotations
@@ -28,11 +27,11 @@ DIRECTIONS = 8
 
 
 @dataclass(frozen=True)
-class Limbs:
+class CutEdges:
     """The cut edges of a graph (positions) and, for each, the run of walked nodes that hangs on it.
 
     `order` are the nodes as walked; the subtree of cut edge i is `order[first[i]:last[i]]`, its component
-    `order[start[i]:end[i]]`; `lighter` tells whether the subtree is the limb, or the rest of the component.
+    `order[start[i]:end[i]]`; `lighter` tells whether the subtree is the lighter side, or the rest of the component.
     """
 
     graph: Medial
@@ -65,15 +64,15 @@ class Limbs:
         angles = 2 * np.pi * np.arange(DIRECTIONS) / DIRECTIONS
         towards = np.stack([np.cos(angles), np.sin(angles)])
         reach = self.graph.nodes[self.order] @ towards + self.graph.radius[self.order, None]
-        table = _Greatest(reach)
+        table = _SparseTable(reach)
         rest = np.maximum(table.over(self.start, self.first), table.over(self.last, self.end))
         farthest = np.where(self.lighter[:, None], table.over(self.first, self.last), rest)
         lever = (farthest - self.graph.edge_middle[self.edges] @ towards).max(axis=1)
         return np.asarray(np.maximum(lever, 0.0) / math.cos(math.pi / DIRECTIONS))
 
 
-class _Greatest:
-    """Greatest values over runs of rows."""
+class _SparseTable:
+    """Greatest values over runs of rows, from those of the runs of 1, 2, 4... rows."""
 
     def __init__(self, rows: Array) -> None:
         self._doubled = [rows]
@@ -92,50 +91,47 @@ class _Greatest:
         return found
 
 
-def limbs(graph: Medial) -> Limbs:
+def cut_edges(graph: Medial) -> CutEdges:
     """Find the cut edges of a medial graph and what hangs on them.
 
     >>> from nameplate.geometry.medial import medial
     >>> from nameplate.geometry.region import rectangle, union
-    >>> hanging = limbs(medial(union(rectangle(0, 0, 4, 4), rectangle(3, 1.5, 13, 2.5))))
+    >>> hanging = cut_edges(medial(union(rectangle(0, 0, 4, 4), rectangle(3, 1.5, 13, 2.5))))
     >>> bool(len(hanging.edges) > 20), round(float(hanging.levers(np.arange(len(hanging.edges))).max()))
     (True, 9)
     """
-    tree = _spanning(graph)
-    first = _numbered(tree)
+    tree = _depth_first(graph)
     cut = np.flatnonzero((tree.edge >= 0) & ~_on_rings(graph, tree))
-    order = np.empty(len(first), dtype=np.intp)
-    order[first] = np.arange(len(first))
-    order = order[1:]  # without the root, which stands before all
-    last, start = first[cut] + tree.size[cut] - 1, first[tree.top[cut]] - 1
+    first, order = tree.first - 1, tree.order[1:]  # without the root, which stands before all
+    last, start = first[cut] + tree.size[cut], first[tree.top[cut]]
     end = start + tree.size[tree.top[cut]]
     ends = graph.edges
     length = np.hypot(*(graph.nodes[ends[:, 0]] - graph.nodes[ends[:, 1]]).T)
     area = length * graph.radius[ends].sum(axis=1)
     weight = np.bincount(ends[:, 0], area, len(graph.nodes)) + np.bincount(ends[:, 1], area, len(graph.nodes))
     total = np.concatenate([[0.0], np.cumsum(weight[order])])
-    lighter = total[last] - total[first[cut] - 1] <= (total[end] - total[start]) / 2
-    return Limbs(graph, tree.edge[cut], order, first[cut] - 1, last, start, end, lighter)
+    lighter = total[last] - total[first[cut]] <= (total[end] - total[start]) / 2
+    return CutEdges(graph, tree.edge[cut], order, first[cut], last, start, end, lighter)
 
 
 @dataclass(frozen=True, slots=True)
 class _Tree:
-    """A spanning tree below a root of its own (the last node), whose children are one node of each component.
+    """A depth-first tree below a root of its own (the last node), whose children are one node of each component.
 
-    For each node: its `parent`, the `edge` to it (-1 from the root), the `size` of its subtree, the `top` node of its
-    component. `outward` are the nodes, parents before children.
+    `order` are the nodes in preorder. For each node: its place `first` in that order, the `edge` to its parent (-1 from
+    the root), the `size` of its subtree, the `top` node of its component.
     """
 
-    parent: Indices
+    order: Indices
+    first: Indices
     edge: Indices
     size: Indices
     top: Indices
-    outward: Indices
 
 
-def _spanning(graph: Medial) -> _Tree:
+def _depth_first(graph: Medial) -> _Tree:
     from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import breadth_first_order, connected_components
+    from scipy.sparse.csgraph import connected_components, depth_first_order
 
     count = len(graph.nodes)
     a, b = graph.edges.T
@@ -144,44 +140,29 @@ def _spanning(graph: Medial) -> _Tree:
     tops = np.unique(home, return_index=True)[1]
     a, b = np.append(a, np.full(len(tops), count)), np.append(b, tops)
     links = coo_array((np.ones(len(a)), (a, b)), shape=(count + 1,) * 2)
-    walked, before = breadth_first_order(links.tocsr(), count, directed=False)
-    outward, parent = walked.astype(np.intp), before.astype(np.intp)
+    walked, before = depth_first_order(links.tocsr(), count, directed=False)
+    order, parent = walked.astype(np.intp), before.astype(np.intp)
+    first = np.empty(count + 1, dtype=np.intp)
+    first[order] = np.arange(count + 1)
     keys = np.minimum(a, b) * (count + 1) + np.maximum(a, b)
     by_key = np.argsort(keys, kind="stable")
     nodes = np.arange(count)
     wanted = np.minimum(nodes, parent[:-1]) * (count + 1) + np.maximum(nodes, parent[:-1])
     edge = by_key[np.searchsorted(keys[by_key], wanted)]
-    size, up = [1] * (count + 1), parent.tolist()
-    for node in outward[:0:-1].tolist():
-        size[up[node]] += size[node]
-    top = np.append(tops[home], count)
     edge = np.append(np.where(edge < len(graph.edges), edge, -1), -1)
-    return _Tree(parent, edge, np.array(size, dtype=np.intp), top, outward)
-
-
-def _numbered(tree: _Tree) -> Indices:
-    """Number the nodes so that those of each subtree follow its own number."""
-    free, first = [1] * len(tree.parent), [0] * len(tree.parent)
-    size, up = tree.size.tolist(), tree.parent.tolist()
-    for node in tree.outward[1:].tolist():
-        parent = up[node]
-        first[node] = first[parent] + free[parent]
-        free[parent] += size[node]
-    return np.array(first, dtype=np.intp)
+    size, up = [1] * (count + 1), parent.tolist()
+    for node in order[:0:-1].tolist():
+        size[up[node]] += size[node]
+    return _Tree(order, first, edge, np.array(size, dtype=np.intp), np.append(tops[home], count))
 
 
 def _on_rings(graph: Medial, tree: _Tree) -> Flags:
-    """Tell for each node whether the tree's edge to it lies on a ring."""
-    up, rings = tree.parent.tolist(), [False] * len(tree.parent)
-    depth = [0] * len(up)
-    for node in tree.outward[1:].tolist():
-        depth[node] = depth[up[node]] + 1
+    """Tell for each node whether the tree's edge to it lies on a ring: another edge leads from below it to above it."""
     left_out = np.ones(len(graph.edges), dtype=bool)
     left_out[tree.edge[tree.edge >= 0]] = False
-    for a, b in graph.edges[left_out].tolist():
-        while a != b:
-            if depth[a] < depth[b]:
-                a, b = b, a
-            rings[a] = True
-            a = up[a]
-    return np.array(rings, dtype=bool)
+    ends = np.sort(tree.first[graph.edges[left_out]], axis=1)
+    closed = np.zeros(len(tree.first) + 1, dtype=np.intp)  # rings that begin less those that end, summed in preorder
+    np.add.at(closed, ends[:, 1] + 1, 1)
+    np.add.at(closed, ends[:, 0] + 1, -1)
+    total = closed.cumsum()
+    return np.asarray(total[tree.first + tree.size] > total[tree.first], dtype=bool)

@@ -166,15 +166,6 @@ def label_width(text: str, height: float) -> float:
     return unit * (sum(widths) + _SPACING * max(0, len(widths) - 1))
 
 
-def known(sign: str) -> bool:
-    """Tell whether a single sign can be drawn (after folding) and is not shown as a box.
-
-    >>> known("é"), known("ж")
-    (True, False)
-    """
-    return all(s in _DRAWN for s in _signs(sign))
-
-
 def _signs(text: str) -> str:
     return folded(text).upper()
 

@@ -15,7 +15,7 @@ from nameplate.geometry.region import Region, Shape
 
 
 def squarely_grown(shape: Shape, distance: float) -> Region:
-    """Grow a region by `distance` mm (at least 0) and keep its corners square, but for the needles'.
+    """Grow a region by `distance` mm (at least 0) and keep its corners square, but for the acute tips'.
 
     No point of the new outline is nearer to the shape than `distance`, less what the facets of arcs cost.
 

@@ -11,7 +11,8 @@ import numpy.typing as npt
 import shapely
 
 from nameplate.errors import GeometryError
-from nameplate.geometry.region import Array, Shape, edge_distances
+from nameplate.geometry.region import Array, Shape, hole_rings, outer_rings
+from nameplate.geometry.rings import edge_lines
 
 Numbers: TypeAlias = npt.NDArray[np.intp]
 
@@ -53,6 +54,22 @@ def grid_inside(shape: Shape, xs: Array, ys: Array) -> npt.NDArray[np.bool_]:
     changes = np.zeros((len(ys), len(xs) + 1), dtype=np.intp)
     np.add.at(changes, (row, column), 1)
     return np.asarray(changes[:, :-1].cumsum(axis=1) % 2 == 1, dtype=bool)
+
+
+def edge_distances(places: Array, shape: Shape) -> Array:
+    """Give the distance (mm) of each of the (n, 2) points to the nearest edge of a region, found through an index.
+
+    Infinite when the region is empty. The library's own distance looks at every edge for every point, which for an
+    outline's corners takes twenty times as long.
+    """
+    if shape.is_empty:
+        return np.full(len(places), math.inf)
+    rings = [*outer_rings(shape), *hole_rings(shape)]
+    tree = shapely.STRtree(np.concatenate([edge_lines(ring) for ring in rings]))
+    found, distances = tree.query_nearest(shapely.points(places), return_distance=True, all_matches=False)
+    nearest: Array = np.empty(len(places))
+    nearest[found[0]] = distances
+    return nearest
 
 
 def distances(shape: Shape, places: Array) -> Array:

@@ -22,7 +22,7 @@ from shapely.geometry import LineString, Polygon
 
 from nameplate.errors import GeometryError
 from nameplate.geometry.region import EMPTY, Array, Region, as_region
-from nameplate.geometry.ruggedness import crossings
+from nameplate.geometry.rings import crossings
 
 #: Largest relative difference of area between the two unions before the curve union is distrusted. The two differ by
 #: what flattening removes, under 1e-3 for a glyph; a lost stroke is far over 1e-2.

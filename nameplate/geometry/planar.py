@@ -43,6 +43,17 @@ def turn(a: Complex, b: Complex) -> Array:
     return angle
 
 
+def turns_of(ring: Array) -> Array:
+    """Give how far a ring of (n, 2) corners turns at each of them (radians, counter-clockwise positive).
+
+    >>> (turns_of(np.array([(0.0, 0.0), (2.0, 0.0), (2.0, 2.0), (0.0, 2.0)])) / np.pi).tolist()
+    [0.5, 0.5, 0.5, 0.5]
+    """
+    corners = as_complex(ring)
+    ahead = np.roll(corners, -1) - corners
+    return turn(np.roll(ahead, 1), ahead)
+
+
 def unit(v: Complex) -> Complex:
     """Give vectors a length of 1; those of length 0 stay as they are."""
     length = np.abs(v)

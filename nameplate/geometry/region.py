@@ -25,7 +25,6 @@ from nameplate import tolerances
 from nameplate.errors import GeometryError
 
 Array: TypeAlias = npt.NDArray[np.float64]
-Geometries: TypeAlias = npt.NDArray[np.object_]
 Solid: TypeAlias = Polygon
 Region: TypeAlias = MultiPolygon
 Shape: TypeAlias = Polygon | MultiPolygon
@@ -67,7 +66,7 @@ def as_region(geometry: BaseGeometry | None) -> Region:
     """
     if geometry is None:
         raise GeometryError("the geometry library returned nothing")
-    if not geometry.is_empty and not geometry.is_valid:  # which coordinates that are not finite are not, either
+    if not geometry.is_empty and not geometry.is_valid:  # nor is one whose coordinates are not finite
         if not np.isfinite(shapely.get_coordinates(geometry)).all():
             raise GeometryError("a shape has coordinates that are not finite numbers")
         geometry = shapely.make_valid(geometry)
@@ -85,15 +84,8 @@ def of_valid(geometry: BaseGeometry) -> Region:
         return shapely.multipolygons([geometry])
     if isinstance(geometry, MultiPolygon) and not shapely.is_empty(shapely.get_parts(geometry)).any():
         return geometry
-    return MultiPolygon([g for g in _leaves(geometry) if isinstance(g, Polygon) and g.area > 0])
-
-
-def _leaves(geometry: BaseGeometry) -> Iterable[BaseGeometry]:
-    for part in getattr(geometry, "geoms", (geometry,)):
-        if hasattr(part, "geoms"):
-            yield from _leaves(part)
-        else:
-            yield part
+    parts = shapely.get_parts(shapely.get_parts(geometry))  # multipolygons may stand in a collection
+    return MultiPolygon([g for g in parts if isinstance(g, Polygon) and g.area > 0])
 
 
 def from_ring(ring: npt.ArrayLike, holes: Sequence[npt.ArrayLike] = ()) -> Region:
@@ -111,24 +103,6 @@ def from_ring(ring: npt.ArrayLike, holes: Sequence[npt.ArrayLike] = ()) -> Regio
     if len(points) < 3:
         return EMPTY
     return as_region(Polygon(points, [h for h in inner if len(h) >= 3]))
-
-
-def simple_ring(ring: npt.ArrayLike, holes: Sequence[npt.ArrayLike] = ()) -> Region:
-    """Make a region as `from_ring` does, of rings that are one already; raises GeometryError, with the place, if not.
-
-    Rings that cross themselves or each other could be read in several ways, and sorting that out takes time that grows
-    with the square of their corners; that they do not cross is soon seen.
-
-    >>> simple_ring([(0, 0), (2, 0), (2, 1), (0, 1)]).area
-    2.0
-    >>> simple_ring([(0, 0), (2, 2), (2, 0), (0, 2)])
-    Traceback (most recent call last):
-    nameplate.errors.GeometryError: the outline crosses itself or has no inside (Self-intersection[1 1])
-    """
-    polygon = Polygon(np.asarray(ring, dtype=float).reshape(-1, 2), [np.asarray(h, dtype=float) for h in holes])
-    if not polygon.is_valid or polygon.area == 0:
-        raise GeometryError(f"the outline crosses itself or has no inside ({shapely.is_valid_reason(polygon)})")
-    return as_region(polygon)
 
 
 def rectangle(x0: float, y0: float, x1: float, y1: float) -> Region:
@@ -249,39 +223,13 @@ def distance(a: Shape, b: Shape) -> float:
 
 
 def hausdorff(a: Shape, b: Shape) -> float:
-    """Give the largest distance from a corner of either boundary to the other boundary, both ways.
+    """Give the largest distance from a corner of either boundary to the whole of the other, both ways.
 
-    The distance of each corner is to the other's whole boundary (not only to its corners), so for finely flattened
-    curves this is the Hausdorff distance of the boundaries to within half a flattening step.
+    For finely flattened curves this is the Hausdorff distance of the boundaries to within half a flattening step.
     """
     if a.is_empty or b.is_empty:
         return 0.0 if a.is_empty and b.is_empty else math.inf
-    return max(_farthest(a, b), _farthest(b, a))
-
-
-def _farthest(a: Shape, b: Shape) -> float:
-    return float(edge_distances(points(a), b).max())
-
-
-def edge_lines(ring: Array) -> Geometries:
-    """Give each edge of a ring of (n, 2) corners as a line of two points, the closing one last."""
-    return np.asarray(shapely.linestrings(np.stack([ring, np.roll(ring, -1, axis=0)], axis=1)), dtype=object)
-
-
-def edge_distances(places: Array, shape: Shape) -> Array:
-    """Give the distance (mm) of each of the (n, 2) points to the nearest edge of a region, found through an index.
-
-    Infinite when the region is empty. The library's own distance looks at every edge for every point, which for an
-    outline's corners takes twenty times as long.
-    """
-    if shape.is_empty:
-        return np.full(len(places), math.inf)
-    rings = [*outer_rings(shape), *hole_rings(shape)]
-    tree = shapely.STRtree(np.concatenate([edge_lines(ring) for ring in rings]))
-    found, distances = tree.query_nearest(shapely.points(places), return_distance=True, all_matches=False)
-    nearest: Array = np.empty(len(places))
-    nearest[found[0]] = distances
-    return nearest
+    return float(shapely.hausdorff_distance(a.boundary, b.boundary))
 
 
 def covers(a: Shape, b: Shape) -> bool:

@@ -6,7 +6,9 @@ crosses itself; these functions tell beforehand, so that the repair can be repor
 
 from __future__ import annotations
 
-from typing import NamedTuple
+import itertools
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -14,13 +16,16 @@ import shapely
 from shapely.geometry import Polygon
 
 from nameplate.errors import GeometryError
-from nameplate.geometry.region import Array, Region, as_region, edge_lines
+from nameplate.geometry.region import Array, Region, as_region
 
 #: Most crossings that are counted, and repaired: a drawing slip makes a few. Repairing costs time for each.
 MOST_CROSSINGS = 500
 
 #: Edges looked up at a time while counting, which bounds the memory used on a scribble.
-_BLOCK = 32
+_BLOCK = 64
+
+
+Edges: TypeAlias = npt.NDArray[np.object_]
 
 
 class Crossing(NamedTuple):
@@ -39,21 +44,49 @@ def crossing(ring: npt.ArrayLike) -> Crossing | None:
     >>> crossing([(0, 0), (2, 0), (2, 2)]) is None
     True
     """
-    points = np.asarray(ring, dtype=float)
-    edges = edge_lines(points)
-    tree = shapely.STRtree(edges)
-    n, count, first = len(edges), 0, None
-    for start in range(0, n, _BLOCK):
-        a, b = tree.query(edges[start : start + _BLOCK], predicate="intersects")
-        a = a + start
-        apart = (b > a + 1) & ~((a == 0) & (b == n - 1))
-        if apart.any():
-            count += int(apart.sum())
-            if first is None:
-                first = shapely.intersection(edges[a[apart][0]], edges[b[apart][0]]).centroid
+    count, first = 0, None
+    for _, one, other in crossing_edges([np.asarray(ring, dtype=float)]):
+        if first is None and len(one):
+            first = shapely.intersection(one[0], other[0]).centroid
+        count += len(one)
         if count >= MOST_CROSSINGS:
             break
     return None if first is None else Crossing(float(first.x), float(first.y), min(count, MOST_CROSSINGS))
+
+
+def crossings(rings: Sequence[Array], *, most: int, most_near: int) -> int:
+    """Count where edges of some rings cross or touch, neighbours left out; `most` and more are not told apart.
+
+    It ends when `most_near` pairs of edges were near enough to be looked at, which counts as `most` too.
+
+    >>> crossings([np.array([(0, 0), (2, 2), (2, 0), (0, 2)], dtype=float)], most=9, most_near=99)
+    1
+    """
+    count = near = 0
+    for looked_at, one, _ in crossing_edges(rings):
+        count, near = count + len(one), near + looked_at
+        if count >= most or near >= most_near:
+            return most
+    return count
+
+
+def crossing_edges(rings: Sequence[Array]) -> Iterator[tuple[int, Edges, Edges]]:
+    """Give, for some edges at a time, how many pairs with others were near, and the pairs that cross or touch.
+
+    Edges that follow one another are left out, and a pair comes once.
+    """
+    edges = np.concatenate([edge_lines(ring) for ring in rings])
+    starts = np.cumsum([0, *map(len, rings)])
+    following = np.concatenate([np.roll(np.arange(a, b), -1) for a, b in itertools.pairwise(starts)])
+    tree = shapely.STRtree(edges)
+    for start in range(0, len(edges), _BLOCK):
+        a, b = tree.query(edges[start : start + _BLOCK])
+        a = a + start
+        a, b = a[b > a], b[b > a]
+        apart = (following[a] != b) & (following[b] != a)
+        one, other = edges[a[apart]], edges[b[apart]]
+        meet = shapely.intersects(one, other)
+        yield len(a), one[meet], other[meet]
 
 
 def without_repeats(ring: npt.ArrayLike, step: float) -> Array:
@@ -83,3 +116,26 @@ def untangled(ring: npt.ArrayLike) -> Region:
     if found is not None and found.times >= MOST_CROSSINGS:
         raise GeometryError(f"a ring crosses itself {MOST_CROSSINGS} times or more")
     return as_region(Polygon(np.asarray(ring, dtype=float)))
+
+
+def simple_ring(ring: npt.ArrayLike, holes: Sequence[npt.ArrayLike] = ()) -> Region:
+    """Make a region as `from_ring` does, of rings that are one already; raises GeometryError, with the place, if not.
+
+    Rings that cross themselves or each other could be read in several ways, and sorting that out takes time that grows
+    with the square of their corners; that they do not cross is soon seen.
+
+    >>> simple_ring([(0, 0), (2, 0), (2, 1), (0, 1)]).area
+    2.0
+    >>> simple_ring([(0, 0), (2, 2), (2, 0), (0, 2)])
+    Traceback (most recent call last):
+    nameplate.errors.GeometryError: the outline crosses itself or has no inside (Self-intersection[1 1])
+    """
+    polygon = Polygon(np.asarray(ring, dtype=float).reshape(-1, 2), [np.asarray(h, dtype=float) for h in holes])
+    if not polygon.is_valid or polygon.area == 0:
+        raise GeometryError(f"the outline crosses itself or has no inside ({shapely.is_valid_reason(polygon)})")
+    return as_region(polygon)
+
+
+def edge_lines(ring: Array) -> Edges:
+    """Give each edge of a ring of (n, 2) corners as a line of two points, the closing one last."""
+    return np.asarray(shapely.linestrings(np.stack([ring, np.roll(ring, -1, axis=0)], axis=1)), dtype=object)

@@ -20,6 +20,7 @@ from functools import lru_cache
 import numpy as np
 
 from nameplate.geometry import region as rg
+from nameplate.geometry.compare import agree
 from nameplate.geometry.region import Array, Region
 from nameplate.jig.locating import pocket_gap, same_turned
 from nameplate.jig.play import CUT_ERROR, Motions, pin_motions
@@ -158,7 +159,7 @@ def same_turned_with_holes(shape: Region, slack: float) -> bool:
     """Tell whether a face with its holes looks the same after half a turn, to `slack` mm."""
     x, y = rg.bounds(shape).centre
     centred = rg.moved(shape, -x, -y)
-    return rg.hausdorff(centred, rg.moved(centred, turn=180)) <= slack
+    return agree(centred, rg.moved(centred, turn=180), slack)
 
 
 def template_outline(plan: CarrierPlan, window: Region) -> Region:

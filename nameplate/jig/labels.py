@@ -11,7 +11,7 @@ from nameplate.geometry.engraving_font import label, label_width
 from nameplate.geometry.region import Array, Region
 from nameplate.jig.placing import FreePlaces
 
-#: Least distance of a mark from the window and the edge, mm. Scored lines burn a little wider than drawn and char
+#: Least distance of a label from the window and the edge, mm. Scored lines burn a little wider than drawn and char
 #: card; less than this and they weaken the rim of the window.
 MARGIN = 1.5
 
@@ -34,31 +34,31 @@ _ARROW_SHAPE = 0.6
 _ARROW_SIZES = (2.0, 1.4, 1.0)
 
 
-class Marks(NamedTuple):
+class Labels(NamedTuple):
     """Polylines to score, and what was left out for want of room ("label", "arrow")."""
 
     lines: tuple[Array, ...]
-    label_height: float | None
     missing: tuple[str, ...]
 
 
-def mark(outline: Region, window: Region, texts: tuple[str, ...], height: float) -> Marks:
-    """Place a label and an up arrow in the free part of a template.
+def place_labels(outline: Region, window: Region, texts: tuple[str, ...], height: float) -> Labels:
+    """Place a label, an arrow to the top and a check bar in the free part of a template.
 
     `texts` are tried in order at `height` mm and a little smaller, the last one down to 2 mm.
     """
     free = FreePlaces(rg.difference(rg.offset(outline, -MARGIN), rg.offset(window, MARGIN)))
     missing: list[str] = []
-    lines, size = _write(free, texts, height)
-    if size is None:
+    lines = _write(free, texts, height)
+    if not lines:
         missing.append("label")
     arrow = _arrow(free, height)
     if not arrow:
         missing.append("arrow")
-    return Marks(lines + arrow + _check_bar(free), size, tuple(missing))
+    return Labels(lines + arrow + _check_bar(free), tuple(missing))
 
 
-def _write(free: FreePlaces, texts: tuple[str, ...], height: float) -> tuple[tuple[Array, ...], float | None]:
+def _write(free: FreePlaces, texts: tuple[str, ...], height: float) -> tuple[Array, ...]:
+    """Give the lines of the first text that finds room, none where there is no room for any."""
     sizes = [(text, size) for text in texts for size in (height, max(LEAST_LABEL, SMALLER * height))]
     smaller = height
     while (smaller := round(smaller - 0.25, 9)) >= LEAST_LABEL:
@@ -70,8 +70,8 @@ def _write(free: FreePlaces, texts: tuple[str, ...], height: float) -> tuple[tup
             room = MARGIN / 2
             free.close(spot.x - room, spot.y - room, spot.x + width + room, spot.y + full + room)
             at = np.array([spot.x, spot.y + size * _TAIL])
-            return tuple(line + at for line in label(text, size)), size
-    return (), None
+            return tuple(line + at for line in label(text, size))
+    return ()
 
 
 def _check_bar(free: FreePlaces) -> tuple[Array, ...]:

@@ -10,7 +10,7 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.region import Region
 from nameplate.jig.carrier import PIN_GAP, CarrierPlan
 from nameplate.jig.closure import relieved_pin_float
-from nameplate.jig.labels import mark
+from nameplate.jig.labels import place_labels
 from nameplate.model import Feature, Part
 from nameplate.ticket.schema import JigKeys
 
@@ -74,14 +74,14 @@ def _layer(
     plan: CarrierPlan, number: int, features: tuple[tuple[Feature, Region], ...], title: str, material: str
 ) -> Part:
     holes = rg.union(*(region for _, region in features))
-    marks = mark(plan.outline, holes, (title, title.rpartition(" ")[2]), 3.0)
+    labels = place_labels(plan.outline, holes, (title, title.rpartition(" ")[2]), 3.0)
     named = tuple((name, region) for name, region in features if not region.is_empty)
     return Part(
         CARRIER,
         "carrier",
         material,
         rg.difference(plan.outline, holes),
-        marks=marks.lines,
+        marks=labels.lines,
         features=named,
         layer=number,
     )

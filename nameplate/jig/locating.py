@@ -11,10 +11,11 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
+from nameplate.geometry.compare import agree
 from nameplate.geometry.nearby import points_within
 from nameplate.geometry.region import Region
 from nameplate.jig.play import CUT_ERROR, FREE_TURN, HALF_ROUND, Motions, Play, total_play, window_motions
-from nameplate.model import Face, Lettering, Order
+from nameplate.model import Face, Order
 from nameplate.ticket.schema import JigKeys
 
 #: How far a window may be tighter than its clearance, mm: what flattening costs, twice.
@@ -62,14 +63,6 @@ def worst_play(lettering: Region, windows: Sequence[Motions], others: Sequence[M
     pieces = [rg.as_region(piece) for piece in rg.solids(rg.filled(lettering))]
     plays = [total_play(piece, [w, *others]) for piece, w in zip(pieces, windows, strict=True)]
     return Play(*(max(values) for values in zip(*plays, strict=True)))
-
-
-def template_play(lettering: Lettering, keys: JigKeys) -> Play:
-    """Give the play of a name in the window of a template that is laid on its face edge to edge.
-
-    How truly the edges are laid together is up to the hand and not part of it.
-    """
-    return worst_play(lettering.region, name_motions(lettering.region, keys))
 
 
 def play_figures(play: Play) -> dict[str, float]:
@@ -211,4 +204,4 @@ def same_turned(outline: Region, slack: float) -> tuple[float, ...]:
 
 def _same(a: Region, b: Region, slack: float) -> bool:
     low = np.subtract(rg.bounds(a), rg.bounds(b))
-    return bool(np.abs(low).max() <= 2 * slack) and rg.hausdorff(a, b) <= slack
+    return bool(np.abs(low).max() <= 2 * slack) and agree(a, b, slack)

@@ -11,10 +11,10 @@ from nameplate.findings import Finding, Severity
 from nameplate.geometry import region as rg
 from nameplate.geometry.acute_tips import dulled
 from nameplate.geometry.region import Region
-from nameplate.jig.labels import LEAST_LABEL, Marks, mark
+from nameplate.jig.labels import LEAST_LABEL, Labels, place_labels
 from nameplate.jig.opening import Opening
 from nameplate.jig.release import with_notches
-from nameplate.jig.window import Web, loose_tongues, lost_islands, narrow_webs, total_area
+from nameplate.jig.window import Web, loose_tongues, lost_islands, narrow_webs
 from nameplate.model import Face, Feature, Lettering, Order, Part
 from nameplate.system.file_names import jig_stem
 from nameplate.ticket.schema import JigKeys
@@ -67,20 +67,20 @@ def cut_template(
     label_height: float = 3.0,
     web: float,
 ) -> tuple[Part, tuple[Finding, ...]]:
-    """Make a template of any outline round an opening, with further holes, and mark it.
+    """Make a template of any outline round an opening, with further holes, and label it.
 
     The opening must lie inside the outline.
     """
     openings = rg.union(opening.region, *(region for _, region in holes))
-    marks = mark(outline, openings, label_texts(order), label_height)
+    labels = place_labels(outline, openings, label_texts(order), label_height)
     region = _one_piece(dulled(_without_threads(rg.difference(outline, openings)), TIP))
     window = rg.difference(outline, rg.union(region, *(hole for _, hole in holes)))
     named = (*holes, (opening.feature, window))
-    part = Part(order.id, "template", "template", region, marks=marks.lines, features=named)
+    part = Part(order.id, "template", "template", region, marks=labels.lines, features=named)
     findings = (
         *(_narrow(w, web, order) for w in narrow_webs(outline, openings, web)),
         *_fragile(lettering.region, region, keys, order),
-        *_unmarked(marks, order),
+        *_unlabelled(labels, order),
     )
     return part, findings
 
@@ -100,7 +100,7 @@ def label_texts(order: Order) -> tuple[str, ...]:
 
 
 def _without_threads(template: Region) -> Region:
-    """Leave out what hangs on by less than THREAD: a cut may part it or not, and nobody should wait to see which."""
+    """Leave out what hangs on by less than THREAD: a cut may part it or not."""
     hanging = loose_tongues(template, THREAD)
     if not hanging:
         return template
@@ -154,8 +154,9 @@ def _fragile(lettering: Region, template: Region, keys: JigKeys, order: Order) -
     tongues = [t for t in loose_tongues(template, TONGUE) if t.area > TONGUE_AREA]
     if tongues:
         x, y = rg.bounds(tongues[0]).centre
+        area = sum(t.area for t in tongues)
         message = (
-            f"{len(tongues)} tongue(s) of the template of “{order.name}”, {total_area(tongues):.0f} mm2 together, "
+            f"{len(tongues)} tongue(s) of the template of “{order.name}”, {area:.0f} mm2 together, "
             f"hang on by less than {TONGUE:g} mm, the largest near x {x:.1f}, y {y:.1f}; "
             "the name still drops in if one is lost"
         )
@@ -163,10 +164,10 @@ def _fragile(lettering: Region, template: Region, keys: JigKeys, order: Order) -
     return tuple(found)
 
 
-def _unmarked(marks: Marks, order: Order) -> tuple[Finding, ...]:
-    if not marks.missing:
+def _unlabelled(labels: Labels, order: Order) -> tuple[Finding, ...]:
+    if not labels.missing:
         return ()
-    what = " and ".join({"label": "id", "arrow": "up arrow"}[m] for m in marks.missing)
+    what = " and ".join({"label": "id", "arrow": "up arrow"}[m] for m in labels.missing)
     message = (
         f"no room to score the {what} on the template of “{order.name}” (a label needs {LEAST_LABEL:g} mm of height "
         "clear of window and edge); write it by hand"

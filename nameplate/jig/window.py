@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 from nameplate import tolerances
 from nameplate.geometry import region as rg
+from nameplate.geometry.measure import cores
 from nameplate.geometry.nearby import nearest, within
 from nameplate.geometry.region import Region
 
@@ -68,17 +69,7 @@ def narrow_webs(outline: Region, window: Region, web: float) -> tuple[Web, ...]:
 def loose_tongues(template: Region, width: float) -> tuple[Region, ...]:
     """Find parts of a template that hang on by less than `width` mm, as one region each, largest first.
 
-    Eroded by half the width, the template keeps its frame; any other body that remains is the core of such a part.
+    Of the bodies held that wide the largest is the template's frame; any other is the core of such a part.
     """
-    bodies = sorted(rg.solids(rg.offset(template, -width / 2)), key=lambda s: -s.area)
-    cores = (rg.as_region(b) for b in bodies[1:] if b.area > tolerances.GRAIN)
-    return tuple(rg.offset(core, width / 2) for core in cores)
-
-
-def total_area(regions: Iterable[Region]) -> float:
-    """Add up areas in mm2.
-
-    >>> total_area([])
-    0.0
-    """
-    return float(sum(r.area for r in regions))
+    bodies = sorted((c for s in rg.solids(template) for c in cores(s, width / 2)), key=lambda s: -s.area)
+    return tuple(rg.offset(core, width / 2) for core in bodies[1:])

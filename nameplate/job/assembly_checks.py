@@ -8,7 +8,7 @@ from nameplate.cut.expectation import DropIn
 from nameplate.geometry import region as rg
 from nameplate.jig.carrier import KEY_GAP, PIN_GAP, plan_carrier
 from nameplate.jig.layers import CARRIER
-from nameplate.model import Face, Part, Plate
+from nameplate.model import GUIDE_LAYER, Face, Part, Plate
 from nameplate.ticket.schema import JigKeys
 
 
@@ -22,17 +22,24 @@ def drop_ins(
     names = tuple(d for plate in plates for d in _names(plate, keys, kerf))
     if keys.style != "carrier" or not names:
         return names
-    return (*names, *_on_pins([d.outer[0] for d in names], face, keys), *_plaques(shared, face, keys))
+    return (
+        *names,
+        *_on_pins([d.outer[0] for d in names if d.outer[2] != GUIDE_LAYER], face, keys),
+        *_plaques(shared, face, keys),
+    )
 
 
 def _names(plate: Plate, keys: JigKeys, kerf: Mapping[str, float]) -> Iterator[DropIn]:
-    """Give a plate's name, or its backing, into the template's window."""
-    parts = {part.kind: part for part in plate.parts}
-    name = parts.get("backing") or parts.get("lettering")
-    if name is None or "template" not in parts:
-        return
-    room = kerf[name.material] if keys.style == "skeleton" else keys.clearance
-    yield DropIn(f"the {name.kind}", (plate.order.id, "template", 1), room, (plate.order.id, name.kind, 1))
+    """Give a plate's name, or its backing, into the template's window, and a name into the window on its backing."""
+    parts = {(part.kind, part.layer): part for part in plate.parts}
+    lettering, backing = parts.get(("lettering", 1)), parts.get(("backing", 1))
+    name = backing or lettering
+    if name is not None and ("template", 1) in parts:
+        room = kerf[name.material] if keys.style == "skeleton" else keys.clearance
+        yield DropIn(f"the {name.kind}", (plate.order.id, "template", 1), room, (plate.order.id, name.kind, 1))
+    if lettering is not None and ("template", GUIDE_LAYER) in parts:
+        guide = (plate.order.id, "template", GUIDE_LAYER)
+        yield DropIn("the lettering", guide, keys.clearance, (plate.order.id, "lettering", 1))
 
 
 def _on_pins(plates: Sequence[str], face: Face, keys: JigKeys) -> Iterator[DropIn]:

@@ -12,7 +12,7 @@ from nameplate.job.progress import Progress, Silence
 from nameplate.job.summary import estimate_record
 from nameplate.nest.buying.figures import Estimate, estimate
 from nameplate.nest.buying.quote import EXACT, Quote, quote_record
-from nameplate.nest.search.trueshape import Store
+from nameplate.nest.search.part_masks import NestStore
 from nameplate.plates.draft import drafted_materials
 from nameplate.pool.processes import Workers
 from nameplate.ticket.schema import Ticket
@@ -69,9 +69,9 @@ def work_out(
 ) -> Answer:
     """Work out what a job needs from drafts of its lettering, or, when `exact`, from the lettering itself.
 
-    Raises what `pipeline.prepare` raises.
+    Raises what `prepare` raises.
     """
-    stores: dict[str, Store] = {}
+    stores: dict[str, NestStore] = {}
     progress = progress or Silence()
     batch = prepare(ticket, progress=progress, workers=workers, cuts=False, draft=not exact, stores=stores)
     figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
@@ -83,7 +83,7 @@ def work_out(
     return Answer(batch, figures, offer, needs(batch, figures, off), off, spares)
 
 
-def spares_need(batch: Batch, figures: Estimate, stores: dict[str, Store] | None = None) -> SpareNeed:
+def spares_need(batch: Batch, figures: Estimate, stores: dict[str, NestStore] | None = None) -> SpareNeed:
     """Say what the spares of a batch add to what it needs."""
     wanted = {plate.order.id: plate.order.copies for plate in batch.plates}
     extra = [p for p in batch.pieces if p.kind == "lettering" and p.copy > wanted.get(p.plate, p.copy)]

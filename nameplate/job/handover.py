@@ -1,6 +1,8 @@
-"""Sheets made wherever the pool is, and handed over by value: a worker need not share a disk with this process.
+"""Sheets and jigs made wherever the pool is, handed over by value: a worker need not share a disk with this process.
 
-Method: a worker writes a sheet's files into a temporary folder of its own, reads them back from there, burns them
+Terms. An *errand* is what a worker is sent for: one sheet, or a bundle of plates whose jigs are drawn and recorded.
+
+Method: a worker writes an errand's files into a temporary folder of its own, reads them back from there, burns them
 virtually, and hands over their bytes. This process writes those bytes where they belong, reads them back from the disk
 and compares: what lies there is, byte for byte, what was inspected. The home of the pool makes no difference to that.
 
@@ -11,55 +13,115 @@ hundred kilobytes.
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TypeAlias
 
-from nameplate.errors import OutputError
+from nameplate.errors import InspectionError, OutputError
+from nameplate.job.bundles import Bundle, Recorded, draw_and_record
 from nameplate.job.out_folder import write_file
 from nameplate.job.sheets import CutSheet, SheetTask, cut_sheet, files_of
-from nameplate.pool.interface import Failure, Pool, Task
+from nameplate.pool.interface import Assignment, Failure, Pool, Task
+from nameplate.system.digests import digest
+from nameplate.system.shelf import packed
 
-#: Seconds a sheet may take for itself, and for each of its parts: ten times what they take on an idle core.
+#: Seconds an errand may take for itself, and for each of its parts: ten times what they take on an idle core.
 SHEET_LIMIT_S = 20.0
 PART_LIMIT_S = 1.0
 
 
 @dataclass(frozen=True, slots=True)
-class Handed:
-    """What became of a sheet, and the bytes of its files by their names, as inspected."""
+class Plates:
+    """What became of a bundle: its record, and the digests of its files by name.
 
-    sheet: CutSheet
+    `problems` are sentences about files that could not be written.
+    """
+
+    recorded: Recorded
+    digests: Mapping[str, str] = field(default_factory=dict)
+    problems: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Handed:
+    """What became of an errand, and the bytes of its files by their names, as inspected."""
+
+    made: CutSheet | Plates
     files: dict[str, bytes] = field(default_factory=dict)
 
 
-#: All sheets of a batch, under way.
-Sheets: TypeAlias = Task[None, SheetTask, Handed]
+@dataclass(frozen=True, slots=True)
+class Underway:
+    """All sheets of a batch and its bundles, under way in one task of the pool."""
+
+    folder: Path
+    task: Task[None, SheetTask | Bundle, Handed]
+    bundles: Sequence[Bundle]
+
+    def tend(self) -> None:
+        """Take what is ready and hand out more, without waiting."""
+        self.task.tend()
+
+    def finish(self) -> tuple[list[CutSheet | Failure], list[Plates]]:
+        """Wait for all and say what became of each sheet, and of each bundle.
+
+        A bundle whose worker failed is made here. Raises OutputError when that cannot be written either,
+        InspectionError when it took too long.
+        """
+        sheets: list[CutSheet | Failure] = []
+        plates: list[Plates] = []
+        outcomes = self.task.finish()
+        first = len(outcomes) - len(self.bundles)
+        for outcome in outcomes[:first]:
+            if isinstance(outcome, Failure):
+                sheets.append(outcome)
+            elif isinstance(outcome.made, CutSheet):
+                sheets.append(outcome.made)
+        for bundle, outcome in zip(self.bundles, outcomes[first:], strict=True):
+            handed = self._here(bundle, outcome) if isinstance(outcome, Failure) else outcome
+            if isinstance(handed.made, Plates):
+                plates.append(handed.made)
+        return sheets, plates
+
+    def _here(self, bundle: Bundle, failure: Failure) -> Handed:
+        if failure.late:
+            named = bundle.files or (bundle.plates[0].parts[0].plate,)
+            raise InspectionError(f"the inspection of {named[0]} to {named[-1]} {failure.reason}")
+        return _put_down(self.folder, make_plates(None, bundle))
 
 
-def begin_sheets(
+def begin_cutting(
     pool: Pool,
-    tasks: Sequence[SheetTask],
+    sheets: Sequence[SheetTask],
+    bundles: Sequence[Bundle],
     folder: Path,
     *,
     done: Callable[[], None],
-    keep: Callable[[CutSheet], CutSheet],
-) -> Sheets:
-    """Have every sheet made and inspected; its files are put under `folder` as soon as they are there.
+    keep: Callable[[CutSheet | Plates], CutSheet | Plates],
+) -> Underway:
+    """Have every sheet and jig made and inspected; their files are put under `folder` as soon as they are there.
 
     `keep` gives what stays of what is known of each.
     """
 
     def put_down(handed: Handed) -> Handed:
-        return Handed(keep(_put_down(folder, handed)))
+        return Handed(keep(_put_down(folder, handed).made))
 
-    return pool.begin(make_sheet, tasks, None, limit_s=_limit, done=done, size=_size, keep=put_down)
+    errands: list[SheetTask | Bundle] = [*sheets, *bundles]
+    task = pool.begin(Assignment(run_errand, errands, None, _limit, done, _size, put_down))
+    return Underway(folder, task, bundles)
 
 
-def sheets_made(sheets: Sheets) -> list[CutSheet | Failure]:
-    """Wait for all sheets and say what became of each."""
-    return [handed if isinstance(handed, Failure) else handed.sheet for handed in sheets.finish()]
+def run_errand(_: None, errand: SheetTask | Bundle) -> Handed:
+    """Make one sheet, or draw and record some plates (in a worker process)."""
+    return make_sheet(None, errand) if isinstance(errand, SheetTask) else make_plates(None, errand)
+
+
+def make_plates(_: None, bundle: Bundle) -> Handed:
+    """Draw the jigs of some plates, inspect the drawings and record the plates (in a worker process)."""
+    with tempfile.TemporaryDirectory(prefix="nameplate-") as name:
+        recorded = draw_and_record(Path(name), bundle)
+        return Handed(packed(Plates(recorded)), {file: (Path(name) / file).read_bytes() for file in bundle.files})
 
 
 def make_sheet(_: None, task: SheetTask) -> Handed:
@@ -73,25 +135,36 @@ def make_sheet(_: None, task: SheetTask) -> Handed:
         return Handed(sheet, {file: (folder / file).read_bytes() for file in files_of(task)})
 
 
-def _put_down(folder: Path, handed: Handed) -> CutSheet:
-    """Write the files of a sheet and compare what lies on the disk; what cannot be written is the sheet's problem."""
-    for name, content in handed.files.items():
+def _put_down(folder: Path, handed: Handed) -> Handed:
+    """Write the files of an errand; what cannot be written is its problem."""
+    made = handed.made
+    if isinstance(made, Plates):
+        made = replace(made, digests={name: digest(content) for name, content in handed.files.items()})
+    problems = _laid(folder, handed.files)
+    return Handed(replace(made, problems=tuple(problems)) if problems else made)
+
+
+def _laid(folder: Path, files: Mapping[str, bytes]) -> Sequence[str]:
+    """Write files and compare what lies on the disk then; gives what is wrong with the first that is not as it was."""
+    for name, content in files.items():
         try:
             write_file(folder, name, content)
             there = (folder / name).read_bytes()
         except OutputError as error:
-            return replace(handed.sheet, problems=error.problems)
+            return error.problems
         except OSError as error:
-            return replace(handed.sheet, problems=(f"{folder / name} cannot be read back: {error.strerror or error}",))
+            return (f"{folder / name} cannot be read back: {error.strerror or error}",)
         if there != content:
             changed = f"{folder / name} was changed after it was inspected, by another program or a failing disk"
-            return replace(handed.sheet, problems=(f"{changed}; run the job again",))
-    return handed.sheet
+            return (f"{changed}; run the job again",)
+    return ()
 
 
-def _size(task: SheetTask) -> float:
-    return len(task.toolpaths)
+def _size(errand: SheetTask | Bundle) -> float:
+    """Tell how long an errand takes, roughly."""
+    return len(errand.toolpaths) if isinstance(errand, SheetTask) else sum(len(p.parts) for p in errand.plates) / 4
 
 
-def _limit(task: SheetTask) -> float:
-    return SHEET_LIMIT_S + PART_LIMIT_S * _size(task)
+def _limit(errand: SheetTask | Bundle) -> float:
+    parts = len(errand.toolpaths) if isinstance(errand, SheetTask) else sum(len(p.parts) for p in errand.plates)
+    return SHEET_LIMIT_S + PART_LIMIT_S * parts

@@ -44,11 +44,6 @@ class _Files:
     findings: tuple[Finding, ...] = ()
 
 
-def inspect_folder(folder: Path) -> tuple[Finding, ...]:
-    """Inspect what an earlier run left; an empty tuple means all is well. Raises OutputError as `look_over` does."""
-    return look_over(folder).findings
-
-
 def look_over(folder: Path) -> FolderReport:
     """Inspect what an earlier run left.
 

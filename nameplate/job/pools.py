@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from functools import partial
 
 from nameplate.pool.interface import ITEM_LIMIT_S, Pool
-from nameplate.pool.processes import Crew, get_ready, load
+from nameplate.pool.processes import ProcessPool, get_ready, load
 
 #: Workers that an estimate starts before it knows how many names there are: one takes nothing from a small list.
 HIRED_AHEAD = 1
@@ -49,8 +49,8 @@ def _pool(
     workers: int | None, cluster: str | None, limit_s: float, ready: Callable[[], None], warn: Callable[[str], None]
 ) -> Iterator[Pool]:
     if cluster is None:
-        with Crew(workers, ready=ready, limit_s=limit_s) as crew:
-            yield crew
+        with ProcessPool(workers, ready=ready, limit_s=limit_s) as here:
+            yield here
         return
     from nameplate.pool.cluster import connected
 

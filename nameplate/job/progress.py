@@ -22,9 +22,6 @@ class Progress(Protocol):
     def step(self) -> None:
         """End one step of the stage."""
 
-    def say(self, text: str) -> None:
-        """Tell how the stage stands, in a few words."""
-
 
 class Silence:
     """A Progress that nobody watches."""
@@ -33,9 +30,6 @@ class Silence:
         """Say nothing."""
 
     def step(self) -> None:
-        """Say nothing."""
-
-    def say(self, text: str) -> None:
         """Say nothing."""
 
 

@@ -4,41 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 from pathlib import Path
 
 from nameplate.cut.expectation import DropIn, SheetExpectation
-from nameplate.cut.inspect_files import examine_jig
-from nameplate.errors import InspectionError, LayoutError, OutputError
-from nameplate.findings import Finding
-from nameplate.jig.skeleton import nestable, with_names, without_names
+from nameplate.errors import InspectionError, OutputError
 from nameplate.job.assembly_checks import drop_ins
-from nameplate.job.deliverables import JigDrawings, left_behind
-from nameplate.job.handover import Sheets, begin_sheets, sheets_made
+from nameplate.job.bundles import Bundle, bundles_of
+from nameplate.job.deliverables import paper, records
+from nameplate.job.handover import Plates, Underway, begin_cutting
+from nameplate.job.layout_stage import StoredArrange
 from nameplate.job.out_folder import Content, Placed, check_folder, keep_only, staged, write_file
-from nameplate.job.prepare import Batch, offcuts_of, prepare
+from nameplate.job.prepare import Batch, prepare
 from nameplate.job.progress import Progress, Silence, timed
 from nameplate.job.sheets import CutSheet, Sheet, SheetTask, expectations, sheets_of, task_of
 from nameplate.job.summary import summary_json
 from nameplate.job.verdict import Verdict, judged, leaving_out, without_plates
 from nameplate.job.work_folder import KEPT
-from nameplate.model import Part
 from nameplate.nest.buying.figures import Estimate, estimate
-from nameplate.nest.layout import Layout, pieces_of, same_places, strangers
-from nameplate.nest.sheets import rules_of
-from nameplate.nest.stored import as_stocked, left_out, read_layout
-from nameplate.nest.verify import verify
 from nameplate.pool.interface import Failure, Pool
-from nameplate.pool.processes import Workers, crew_of, get_ready
+from nameplate.pool.processes import Workers, get_ready, pool_of
 from nameplate.system.digests import digest_of_file
-from nameplate.system.reading import shown
 from nameplate.system.shelf import Shelf
-from nameplate.ticket.schema import MaterialKeys, Ticket
+from nameplate.ticket.schema import Ticket
 
 #: How a run that hands nothing over ends.
 NOTHING_HANDED = "nothing was put into the out folder"
 
-#: Pieces of a long file, a few plates' worth, after which the crew is looked after. Fewer cost more looks than they
+#: Pieces of a long file, a few plates' worth, after which the pool is looked after. Fewer cost more looks than they
 #: save waiting.
 TENDED = 64
 
@@ -66,168 +58,143 @@ def make_job(
     progress = progress or Silence()
     said = check_folder(out)
     # read first: a file that is no layout must not cost the making of every name
-    arrange = None if layout_file is None else partial(_stored_layout, layout_file, _read(layout_file), ticket)
+    arrange = None if layout_file is None else StoredArrange.read(layout_file)
     with (
         staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage,
         Shelf(stage.with_name(KEPT)) as shelf,
-        crew_of(workers, ready=get_ready) as crew,
+        pool_of(workers, ready=get_ready) as pool,
     ):
-        batch = prepare(ticket, progress=progress, workers=crew, arrange=arrange, shelf=shelf)
+        batch = prepare(ticket, progress=progress, workers=pool, arrange=arrange, shelf=shelf)
         with timed(WRITING):
-            batch, figures = _leave(stage, batch, progress, crew, shelf)
+            batch, figures = _leave(stage, batch, progress, pool, shelf)
     return batch, figures
-
-
-def _read(path: Path) -> Layout:
-    try:
-        return read_layout(path)
-    except LayoutError as error:
-        raise LayoutError([*error.problems, _advice(path)]) from error
-
-
-def _advice(path: Path) -> str:
-    return f"{shown(path)} does not fit this job; nest it anew without --layout"
-
-
-def _stored_layout(path: Path, layout: Layout, ticket: Ticket, parts: Sequence[Part]) -> Layout:
-    """Check that the layout in `path` belongs to these parts and still holds; raises LayoutError with every reason."""
-    advice = _advice(path)
-    if problems := strangers(layout, pieces_of(parts)):
-        raise LayoutError([*(f"{path.name}: {problem}" for problem in problems), advice])
-    used = {part.material: ticket.material.get(part.material, MaterialKeys()) for part in parts}
-    rules = {key: rules_of(ticket.nest, material.kerf, grain=material.grain) for key, material in used.items()}
-    bare, pieces = without_names(layout, parts), pieces_of(nestable(parts))
-    whole, problems = as_stocked(bare, ticket.stock, rules, offcuts_of(ticket))
-    problems += [f.message for f in verify(bare, pieces, rules)]
-    if not problems and not same_places(whole := with_names(whole, parts), layout):
-        problems = ["a name that is cut from its template does not lie where the template lies"]
-    if problems:
-        raise LayoutError([*(f"{path.name}: {problem}" for problem in problems), advice])
-    return replace(whole, findings=left_out(layout, pieces_of(parts)))
 
 
 @dataclass(frozen=True, slots=True)
 class _Plan:
-    """A batch as it is to be written: its sheets, what must be left of each, what must fit, and the tasks."""
+    """A batch as it is to be written: its sheets, what must be left of each, what must fit, and the errands."""
 
     batch: Batch
     sheets: tuple[Sheet, ...]
     expected: tuple[SheetExpectation, ...]
     drops: tuple[DropIn, ...]
     tasks: tuple[SheetTask, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class _Others:
-    """All files but the cut files and the summary: their digests by name, and what is wrong with what they draw."""
-
-    digests: Mapping[str, str]
-    wrong: tuple[Finding, ...]
+    bundles: tuple[Bundle, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class _Cut:
     """What came out of the writing: the plan as it was in the end, what became of each of its sheets (by file), the
-    faults that are left (those of whole sheets), and all other files."""
+    faults that are left (those of whole sheets), its bundles, and the digests of what people read, by name."""
 
     plan: _Plan
     done: Mapping[str, CutSheet | Failure]
     verdict: Verdict
-    others: _Others
+    plates: Sequence[Plates]
+    paper: Mapping[str, str]
 
 
 def _plan_of(batch: Batch) -> _Plan:
     sheets = sheets_of(batch)
     expected = expectations(batch, sheets)
     tasks = tuple(task_of(batch, sheet, e) for sheet, e in zip(sheets, expected, strict=True))
-    return _Plan(batch, sheets, expected, fits_of(batch), tasks)
+    return _Plan(batch, sheets, expected, fits_of(batch), tasks, tuple(bundles_of(batch)))
 
 
-def _leave(stage: Path, batch: Batch, progress: Progress, crew: Pool, shelf: Shelf) -> tuple[Batch, Estimate]:
+def _leave(stage: Path, batch: Batch, progress: Progress, pool: Pool, shelf: Shelf) -> tuple[Batch, Estimate]:
     """Write every file, and give the batch as it is handed over: without the plates and cut files that failed.
 
     Raises OutputError when a file cannot be written, InspectionError when one does not stay as it was written.
     """
-    cut = _cut(stage, _plan_of(batch), progress, crew, shelf)
-    plan, others = cut.plan, cut.others
+    cut = _cut(stage, _plan_of(batch), progress, pool, shelf)
+    plan, written = cut.plan, dict(cut.paper)
     if cut.verdict.sheets:
         plan = replace(plan, batch=leaving_out(plan.batch, cut.verdict.sheets))
-        others = _write_others(stage, plan)
+        written = _write_paper(stage, plan)
     batch, ticket = plan.batch, plan.batch.ticket
     with timed("figures"):
         figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
     burning = {task.file: _burning(cut.done[task.file]) for task in plan.tasks}
-    handed = [o for file, o in cut.done.items() if file not in batch.left_out and isinstance(o, CutSheet)]
-    digests = {name: digest for sheet in handed for name, digest in sheet.digests.items()} | dict(others.digests)
+    handed = {file: o for file, o in cut.done.items() if file not in batch.left_out and isinstance(o, CutSheet)}
+    written |= _write_records(stage, plan, handed, cut.plates)
+    made = (*(sheet.digests for sheet in handed.values()), *(own.digests for own in cut.plates), written)
+    digests = {name: digest for own in made for name, digest in own.items()}
     keep_only(stage, digests)
     digests["summary.json"] = write_file(stage, "summary.json", summary_json(batch, figures, burning, list(digests)))
     _check_written(stage, digests)
     return batch, figures
 
 
-def _cut(stage: Path, plan: _Plan, progress: Progress, crew: Pool, shelf: Shelf) -> _Cut:
-    """Have the sheets written and inspected, everything else being written meanwhile, until no plate is at fault.
+def _cut(stage: Path, plan: _Plan, progress: Progress, pool: Pool, shelf: Shelf) -> _Cut:
+    """Have sheets and jigs written and inspected, the paper being written meanwhile, until no plate is at fault.
 
     A sheet with a fault is written once more, since a worker or a disk may have failed; what is wrong then stays wrong.
     A plate at fault is taken out, and the sheets that it lay on are written again without it.
     """
     done: dict[str, CutSheet | Failure] = {}
     tried_again: frozenset[str] = frozenset()
-    others: _Others | None = None
+    paper: Mapping[str, str] | None = None
+    plates: Sequence[Plates] = ()
     while True:
         tasks = [task for task in plan.tasks if task.file not in done]
-        progress.stage("writing and inspecting", len(tasks))
-        sheets = begin_sheets(crew, tasks, stage, done=progress.step, keep=shelf.keep)
-        others = others or _write_others(stage, plan, sheets)
+        bundles = plan.bundles if paper is None else ()
+        progress.stage("writing and inspecting", len(tasks) + len(bundles))
+        underway = begin_cutting(pool, tasks, bundles, stage, done=progress.step, keep=shelf.keep)
+        paper = paper or _write_paper(stage, plan, underway)
         with timed("sheets not ready yet"):
-            done |= {task.file: outcome for task, outcome in zip(tasks, sheets_made(sheets), strict=True)}
-        _check_sheets(done.values())
+            sheets, made = underway.finish()
+        done |= {task.file: outcome for task, outcome in zip(tasks, sheets, strict=True)}
+        plates = made if bundles else plates
+        _check_put_down([*done.values(), *plates])
         with timed("drop-ins"):
-            verdict = judged(plan.batch, plan.tasks, done, plan.drops, others.wrong)
+            wrong = [fault for own in plates for fault in own.recorded.wrong]
+            verdict = judged(plan.batch, plan.tasks, done, plan.drops, wrong)
         again = verdict.files - tried_again
         if not again:
             if not verdict.plates:
-                return _Cut(plan, done, verdict, others)
+                return _Cut(plan, done, verdict, plates, paper)
             again = frozenset(t.file for t in plan.tasks if verdict.plates.keys() & {p.plate for p in t.expected.parts})
-            plan, others = _plan_of(without_plates(plan.batch, verdict.plates)), None
+            plan, paper = _plan_of(without_plates(plan.batch, verdict.plates)), None
         tried_again |= again
         done = {file: outcome for file, outcome in done.items() if file not in again}
 
 
-def _write_others(stage: Path, plan: _Plan, sheets: Sheets | None = None) -> _Others:
-    """Write every file but the cut files and the summary, and look at what they draw; sheets are tended meanwhile."""
-    digests: dict[str, str] = {}
-    wrong: list[Finding] = []
-    drawings = JigDrawings(plan.batch)
-    for name, content in left_behind(plan.batch, plan.sheets, plan.expected, plan.drops, drawings):
-        digests[name] = write_file(stage, name, _tended(content, sheets))
-    for files, drawing in drawings:
-        wrong += examine_jig(stage, files, drawing)
-        if sheets is not None:
-            sheets.tend()
-    return _Others(digests, tuple(wrong))
+def _write_paper(stage: Path, plan: _Plan, underway: Underway | None = None) -> dict[str, str]:
+    """Write what people read, and give the digests of these files; what is under way is tended meanwhile."""
+    named = paper(plan.batch, [sheet.file for sheet in plan.sheets])
+    return {name: write_file(stage, name, _tended(content, underway)) for name, content in named}
 
 
-def _tended(content: Content, sheets: Sheets | None) -> Content:
-    """Let a file be made while the crew goes on working."""
-    if sheets is None:
+def _write_records(
+    stage: Path, plan: _Plan, handed: Mapping[str, CutSheet], plates: Sequence[Plates]
+) -> dict[str, str]:
+    """Write what later runs and inspections read of the sheets that are handed over; gives the files' digests."""
+    expected = {task.file: task.expected for task in plan.tasks if task.file in handed}
+    rests = [rest for task in plan.tasks if task.file in handed and (rest := handed[task.file].rest) is not None]
+    named = records(plan.batch, expected, rests, plan.drops, [own.recorded for own in plates])
+    return {name: write_file(stage, name, content) for name, content in named}
+
+
+def _tended(content: Content, underway: Underway | None) -> Content:
+    """Let a file be made while the pool goes on working."""
+    if underway is None:
         return content
     if isinstance(content, str | bytes):
-        sheets.tend()
+        underway.tend()
         return content
-    return _between(content, sheets)
+    return _between(content, underway)
 
 
-def _between(chunks: Iterable[str], sheets: Sheets) -> Iterator[str]:
+def _between(chunks: Iterable[str], underway: Underway) -> Iterator[str]:
     for number, chunk in enumerate(chunks):
         if number % TENDED == 0:
-            sheets.tend()
+            underway.tend()
         yield chunk
 
 
-def _check_sheets(outcomes: Iterable[CutSheet | Failure]) -> None:
-    """Raise OutputError with every problem of writing the cut files."""
-    problems = [problem for outcome in outcomes if isinstance(outcome, CutSheet) for problem in outcome.problems]
+def _check_put_down(outcomes: Iterable[CutSheet | Plates | Failure]) -> None:
+    """Raise OutputError with every problem of writing cut files and jigs."""
+    problems = [problem for outcome in outcomes if not isinstance(outcome, Failure) for problem in outcome.problems]
     if problems:
         raise OutputError(problems)
 
@@ -254,4 +221,4 @@ def fits_of(batch: Batch) -> tuple[DropIn, ...]:
     """Say what must drop into what once the batch is cut."""
     plates = [w.plate for w in batch.works]
     kerf = {key: material.kerf for key, material in batch.ticket.material.items()}
-    return drop_ins(plates, batch.shared.parts, batch.shop.face, batch.ticket.jig, kerf=kerf)
+    return drop_ins(plates, batch.shared.parts, batch.context.face, batch.ticket.jig, kerf=kerf)

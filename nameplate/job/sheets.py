@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
 
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
@@ -16,14 +15,15 @@ from nameplate.cut.order import PlacedToolpath, burning_order, placed_marks
 from nameplate.cut.svg import steps_svg
 from nameplate.cut.timing import Speeds, burn_time
 from nameplate.errors import OutputError
-from nameplate.geometry.region import Region, solids
+from nameplate.geometry.region import Array, Region, solids
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch, cut_file
-from nameplate.model import PartKind
-from nameplate.nest.layout import Lying, Piece, PieceKey, Placement, SheetLayout
+from nameplate.model import Part, PartKind
+from nameplate.nest.layout import Piece, PieceKey, PlacedRegion, Placement, SheetLayout
+from nameplate.nest.offcuts import Remainder, remainder
 from nameplate.nest.sheets import rules_of, usable_region
 from nameplate.plates.mounts import least_web
-from nameplate.system.shelf import Drawers, packed
+from nameplate.system.shelf import Drawers, Later, changed, packed, stored
 from nameplate.ticket.schema import ColourKeys, MaterialKeys
 
 
@@ -42,6 +42,7 @@ class SheetTask:
     """All that a worker needs to write one sheet and to inspect it. `dxf` asks for that form too."""
 
     file: str
+    layout: SheetLayout
     toolpaths: tuple[PlacedToolpath, ...]
     expected: SheetExpectation
     colours: ColourKeys
@@ -54,13 +55,14 @@ class SheetTask:
 class CutSheet:
     """What became of a sheet: mm that the beam cuts, seconds it takes where the speeds are known, the inspection.
 
-    `problems` are sentences about files that could not be written; then nothing was inspected. `digests` are those of
-    the files, by name.
+    `rest` is what of it can be used again. `problems` are sentences about files that could not be written; then nothing
+    was inspected. `digests` are those of the files, by name.
     """
 
     cut_length: float
     seconds: float | None
     inspected: Inspected
+    rest: Remainder | None = None
     problems: tuple[str, ...] = ()
     digests: Mapping[str, str] = field(default_factory=dict)
 
@@ -88,44 +90,62 @@ def _sheet(
     )
 
 
-def expectations(batch: Batch, sheets: Sequence[Sheet]) -> tuple[SheetExpectation, ...]:
-    """Say of each sheet what must be left of it after burning its file."""
+def expected_parts(batch: Batch) -> dict[tuple[str, PartKind, int], ExpectedPart]:
+    """Say of each part of a batch what must be left of every copy, in plate coordinates."""
     made = {w.plate.order.id: w.plate.lettering for w in batch.works if w.plate.lettering is not None}
-    webs = {
-        (part.plate, part.kind): least_web(w.plate.order.mount, part.kind, batch.ticket.lettering)
-        for w in batch.works
-        for part in w.plate.parts
-    }
-    waste = {(part.plate, part.kind) for part in batch.parts if part.is_waste}
-    marks = {(part.plate, part.kind, part.layer): part.marks for part in batch.parts}
+    mounts = {w.plate.order.id: w.plate.order.mount for w in batch.works}
     jigs = batch.ticket.jig.style not in ("none", "print")
 
-    def part(piece: Piece, at: Placement) -> ExpectedPart:
-        region: Any = Lying(piece, at)
+    def expected(part: Part) -> ExpectedPart:
+        mount = mounts.get(part.plate)
         return ExpectedPart(
-            plate=piece.plate,
-            kind=piece.kind,
-            copy=piece.copy,
-            layer=piece.layer,
-            region=region,
-            pieces=made[piece.plate].pieces if piece.kind == "lettering" else len(solids(piece.region)),
-            web=webs.get((piece.plate, piece.kind)),
-            is_waste=(piece.plate, piece.kind) in waste,
-            marks=placed_marks(marks[piece.plate, piece.kind, piece.layer], at.x, at.y, at.turn),
-            at=(at.x, at.y, at.turn),
+            plate=part.plate,
+            kind=part.kind,
+            copy=1,
+            layer=part.layer,
+            region=stored(part, "region"),
+            pieces=made[part.plate].pieces if part.kind == "lettering" else len(solids(part.region)),
+            web=None if mount is None else least_web(mount, part.kind, batch.ticket.lettering),
+            is_waste=part.is_waste,
+            marks=stored(part, "marks"),
+            at=(0.0, 0.0, 0.0),
             fits=jigs,
         )
+
+    return {(part.plate, part.kind, part.layer): expected(part) for part in batch.parts}
+
+
+@dataclass(frozen=True, slots=True)
+class _PlacedMarks(Later[tuple[Array, ...]]):
+    """The marks of a part where it lies, placed when they are looked at."""
+
+    part: ExpectedPart
+    at: Placement
+
+    def made(self) -> tuple[Array, ...]:
+        """Give the marks where the part lies."""
+        return placed_marks(self.part.marks or (), self.at.x, self.at.y, self.at.turn)
+
+
+def expectations(batch: Batch, sheets: Sequence[Sheet]) -> tuple[SheetExpectation, ...]:
+    """Say of each sheet what must be left of it after burning its file."""
+    parts = expected_parts(batch)
+
+    def lying(piece: Piece, at: Placement) -> ExpectedPart:
+        part = parts[piece.plate, piece.kind, piece.layer]
+        place = (at.x, at.y, at.turn)
+        return changed(part, copy=piece.copy, region=PlacedRegion(piece, at), marks=_PlacedMarks(part, at), at=place)
 
     return tuple(
         SheetExpectation(
             material=sheet.layout.material,
             width=sheet.layout.width,
             height=sheet.layout.height,
-            kerf=batch.shop.material(sheet.layout.material).kerf,
+            kerf=batch.context.material(sheet.layout.material).kerf,
             gap=batch.ticket.nest.gap,
             edge_margin=batch.ticket.nest.edge_margin,
             web=None,
-            parts=tuple(map(part, sheet.pieces, sheet.layout.placements)),
+            parts=tuple(map(lying, sheet.pieces, sheet.layout.placements)),
             room=_room(batch, sheet.layout),
             colours=batch.ticket.colours,
         )
@@ -137,15 +157,24 @@ def _room(batch: Batch, sheet: SheetLayout) -> Region | None:
     """Give where finished parts may lie on a sheet, None where that is a whole rectangle."""
     if sheet.outline is None and sheet.keep_outs is None:
         return None
-    rules = rules_of(batch.ticket.nest, batch.shop.material(sheet.material).kerf)
+    rules = rules_of(batch.ticket.nest, batch.context.material(sheet.material).kerf)
     return usable_region(sheet.width, sheet.height, sheet.outline, sheet.keep_outs, rules)
 
 
 def task_of(batch: Batch, sheet: Sheet, expected: SheetExpectation) -> SheetTask:
     """Put together what a worker needs for one sheet."""
     ticket = batch.ticket
-    speeds = _speeds(batch.shop.material(sheet.layout.material))
-    return SheetTask(sheet.file, sheet.toolpaths, expected, ticket.colours, ticket.job.title, ticket.job.dxf, speeds)
+    speeds = _speeds(batch.context.material(sheet.layout.material))
+    return SheetTask(
+        sheet.file,
+        sheet.layout,
+        sheet.toolpaths,
+        expected,
+        ticket.colours,
+        ticket.job.title,
+        ticket.job.dxf,
+        speeds,
+    )
 
 
 def _speeds(material: MaterialKeys) -> Speeds | None:
@@ -174,9 +203,15 @@ def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
         if task.dxf:
             digests[_dxf(task)] = write_file(folder, _dxf(task), steps_dxf(width, height, steps, task.colours))
     except OutputError as error:
-        return CutSheet(0.0, None, Inspected(()), error.problems)
+        return CutSheet(0.0, None, Inspected(()), problems=error.problems)
     length = sum(cut_length(placed.toolpath) for placed in task.toolpaths)
     seconds = burn_time(steps, task.speeds).seconds
     inspected = examine_files(folder, files_of(task), task.expected)
     kept = replace(inspected, burned=Drawers(inspected.burned))
-    return packed(CutSheet(length, seconds, kept, digests=digests))
+    return packed(CutSheet(length, seconds, kept, _rest(task), digests=digests))
+
+
+def _rest(task: SheetTask) -> Remainder | None:
+    """Give what can be used again of a sheet: at least the kerf stays free round each part."""
+    expected = task.expected
+    return remainder(task.layout, [part.region for part in expected.parts], max(expected.gap, expected.kerf))

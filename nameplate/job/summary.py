@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
-from typing import Any, TypeAlias
+from typing import Any
 
 from nameplate import __version__
 from nameplate.geometry.region import bounds
@@ -13,14 +13,12 @@ from nameplate.jig.batch import jig_stock
 from nameplate.jig.ladder import LADDER, clearances
 from nameplate.job.holdings import GENERATOR, LIST
 from nameplate.job.prepare import Batch
-from nameplate.model import Lettering, Plate
+from nameplate.model import Lettering, Neck, Plate
 from nameplate.nest.buying.figures import Estimate, SheetFigures
 
 Json = dict[str, Any]
 
 #: Length (mm) that the beam cuts, and seconds it takes where the speeds are known.
-Burning: TypeAlias = tuple[float, float | None]
-
 #: Capitals can be read from this many times their height (ANSI Z535.2; DIN 4844-1).
 READING_RATIO = 300
 
@@ -41,7 +39,7 @@ def summary_json(
         "title": batch.ticket.job.title,
         "carrier": batch.shared.record or None,
         "ladder": _ladder(batch, list(sheets)),
-        "jig_stock": jig_stock(batch.plates, batch.shared.parts, batch.shop.face),
+        "jig_stock": jig_stock(batch.plates, batch.shared.parts, batch.context.face),
         "materials": _materials(batch),
         "plates": [
             _plate(plate, where.get(plate.order.id, []), copies.get(plate.order.id, 0)) for plate in batch.plates
@@ -119,12 +117,19 @@ def _plate(plate: Plate, files: Sequence[str], copies: int) -> Json:
         "copies": copies,
         "spares": max(0, copies - order.copies),
         "position": order.position,
+        "placed": _placed(plate.lettering) if plate.lettering and made else None,
         "lettering": _lettering(plate.lettering) if plate.lettering and made else None,
         "sheet": files[0] if files else None,
         "sheets": list(files),
         "jig": plate.jig or None,
         "extra": dict(order.extra),
     }
+
+
+def _placed(lettering: Lettering) -> Json:
+    """Tell where the weight of lettering is from the middle of its zone (mm), and what standing there costs in size."""
+    dx, dy = lettering.placed
+    return {"dx": _figure(dx), "dy": _figure(dy), "of_largest": _figure(lettering.of_largest)}
 
 
 def _lettering(lettering: Lettering) -> Json:
@@ -139,8 +144,13 @@ def _lettering(lettering: Lettering) -> Json:
         "lines": list(lettering.lines),
         "pieces": lettering.pieces,
         "area": _figure(lettering.region.area, 2),
-        "neck": None if lettering.neck is None else {k: _figure(v) for k, v in asdict(lettering.neck).items()},
+        "neck": _neck(lettering.neck),
+        "drawn_neck": _neck(lettering.drawn_neck),
     }
+
+
+def _neck(neck: Neck | None) -> Json | None:
+    return None if neck is None else {k: _figure(v) for k, v in asdict(neck).items()}
 
 
 def _fragile(batch: Batch) -> list[Json]:

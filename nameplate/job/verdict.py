@@ -17,7 +17,8 @@ from nameplate.cut.expectation import DropIn
 from nameplate.errors import InspectionError
 from nameplate.findings import Finding, sort_findings
 from nameplate.geometry.region import Region
-from nameplate.job.prepare import Batch, cut_file, without_parts
+from nameplate.job.layout_stage import without_parts
+from nameplate.job.prepare import Batch, cut_file
 from nameplate.job.sheets import CutSheet, SheetTask
 from nameplate.nest.layout import Layout, SheetLayout, pieces_of
 from nameplate.pool.processes import Failure

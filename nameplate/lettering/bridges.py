@@ -3,50 +3,43 @@
 Method. Weld the letters. Tie each letter's own marks first: a mark to the letter's body, or to the mark it is stacked
 on. Then join what is still apart along a minimum spanning tree. A bridge is a capsule from a point well inside one
 piece to a point well inside the other, along the slant of the font where that is not much longer than the shortest
-way, with small fillets. It never enters a counter (hole) of the letters unless the loose piece itself lies in it.
+path, with small fillets. It never enters a counter (hole) of the letters unless the loose piece itself lies in it.
 
-Known limits: a bridge is straight; it may touch a third piece that lies in its way.
+Known limits: a bridge is straight; it may touch a third piece that lies in its path.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from heapq import heapify, heappop, heappush
-from itertools import combinations
-from typing import NamedTuple
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
-from nameplate.geometry.bridge_paths import (
-    BridgePath,
-    anchor,
-    crosses,
-    joining_way,
-    lean,
-    leaning_way,
-    shortest_way,
-    touching,
-)
+from nameplate.geometry.bridge_paths import BridgePath, anchor, crosses, lean, shortest_path, touching
 from nameplate.geometry.measure import without_dust, without_pinholes
-from nameplate.geometry.nearby import Index, holds_point, prepare
+from nameplate.geometry.nearby import holds_point
 from nameplate.geometry.region import Region, Solid
 from nameplate.lettering.diacritics import APART, DAYLIGHT, SLIM, beside, level, readable
-
-#: Width of a bridge over the minimum web: a bridge is the obvious place to break. Wider looks clumsy.
-STOUT = 1.1
-
-#: The way along the slant is taken while it is at most SLANT_FACTOR times the shortest way plus SLANT_EXTRA mm.
-SLANT_FACTOR = 1.6
-SLANT_EXTRA = 0.6
+from nameplate.lettering.links import (
+    SIGNS,
+    STOUT,
+    Clusters,
+    Homes,
+    Link,
+    Seat,
+    links_of,
+    slanted_or,
+    spanning,
+    with_hanging,
+)
 
 #: Radius of the fillets of a bridge (mm); larger ones turn short bridges into lumps.
 FILLET = 0.6
 #: The fillets of a mark's tie are at most this part of its length: larger ones fill the waist that sets the mark apart.
 WAIST = 0.25
 
-#: A mark whose way to the body is this much longer than its neighbour's is stacked on that neighbour, if it is higher.
+#: A mark whose path to the body is this much longer than its neighbour's is stacked on that neighbour, if it is higher.
 STACKED = 1.35
 
 #: Where two marks side by side have no room for the ties of both, each tie stands aside by this part of its mark's
@@ -91,13 +84,14 @@ def tie(
     web: float,
     slant: float = 0.0,
     pieces: Sequence[int] | None = None,
+    seats: Sequence[Seat] | None = None,
     fillet: float = 0.2,
 ) -> Tied:
     """Weld letters and tie every loose part of them, until each piece is one solid.
 
     `groups` holds one region a letter, placed and at final size (mm); `pieces[i]` says which solid letter i belongs to
-    (all the same one by default); `slant` is the lean of the font in degrees; crevices narrower than twice `fillet`
-    are filled.
+    (all the same one by default), `seats[i]` where it stands (unless that is known, letters are linked with the nearest
+    ones); `slant` is the lean of the font in degrees; crevices narrower than twice `fillet` are filled.
 
     >>> dot, stem = geo.rectangle(0, 6, 2, 8), geo.rectangle(0, 0, 2, 4)
     >>> tied = tie([geo.union(dot, stem)], web=1.0)
@@ -107,12 +101,11 @@ def tie(
     0
     """
     wanted = pieces if pieces is not None else [0] * len(groups)
-    parts = [
-        _tie_piece(
-            [g for g, p in zip(groups, wanted, strict=True) if p == piece and not g.is_empty], web, slant, fillet
-        )
-        for piece in sorted(set(wanted))
-    ]
+    known = seats if seats is not None else [Seat("", 0, 0, 0.0)] * len(groups)
+    parts = []
+    for piece in sorted(set(wanted)):
+        own = [i for i, p in enumerate(wanted) if p == piece and not groups[i].is_empty]
+        parts.append(_tie_piece([groups[i] for i in own], [known[i] for i in own], web, slant, fillet))
     if len(parts) == 1:
         return parts[0]
     return Tied(
@@ -122,17 +115,19 @@ def tie(
     )
 
 
-def _tie_piece(groups: Sequence[Region], web: float, slant: float, fillet: float) -> Tied:
-    groups = [_without_slivers(g, web) for g in groups]
-    groups = readable([g for g in groups if not g.is_empty], web)
+def _tie_piece(groups: Sequence[Region], seats: Sequence[Seat], web: float, slant: float, fillet: float) -> Tied:
+    clean = [_without_slivers(g, web) for g in groups]
+    seats = [seat for seat, g in zip(seats, clean, strict=True) if not g.is_empty]
+    groups, seats = with_hanging([g for g in clean if not g.is_empty], seats)
+    signs = [bool(seat.text) and set(seat.text) <= SIGNS for seat in seats]
+    groups = readable(groups, web, signs=signs)
     welded = geo.union(*groups)
-    ties = _ties(groups, geo.solids(welded), web, slant)
+    ties = _ties(groups, seats, geo.solids(welded), web, slant)
     counters = geo.holes(welded)
     bridges = [_bridge(t, counters, web) for t in ties]
     now = without_dust(geo.union(welded, *bridges))
     while len(geo.solids(now)) > 1:  # a bridge that lost its hold to a counter; rare
-        more = _spanning(geo.solids(now), _Clusters(len(geo.solids(now))), slant)
-        again = [_bridge(t, counters, web) for t in more]
+        again = [_bridge(t, counters, web) for t in spanning(geo.solids(now), slant)]
         joined = without_dust(geo.union(now, *again))
         if len(geo.solids(joined)) >= len(geo.solids(now)):
             break
@@ -142,7 +137,7 @@ def _tie_piece(groups: Sequence[Region], web: float, slant: float, fillet: float
     return Tied(now, (welded,), tuple(bridges))
 
 
-def _between(ties: Sequence[_Tie], bridges: Sequence[Region]) -> list[Region]:
+def _between(ties: Sequence[Link], bridges: Sequence[Region]) -> list[Region]:
     """The places between the marks of one letter."""
     letters = [t.letter for t in ties]
     own = {i for i in letters if i >= 0 and letters.count(i) > 1}
@@ -162,83 +157,20 @@ def _smoothed(whole: Region, between: Sequence[Region], fillet: float) -> Region
     return now
 
 
-class _Tie(NamedTuple):
-    """Two parts to be bridged, the way between them, and the letter whose marks they are (-1: none's)."""
-
-    one: Solid
-    other: Solid
-    way: BridgePath
-    letter: int = -1
-
-
-class _Clusters:
-    """Which solids are joined already (a disjoint-set forest)."""
-
-    def __init__(self, count: int) -> None:
-        self._parent = list(range(count))
-
-    def root(self, i: int) -> int:
-        while self._parent[i] != i:
-            i = self._parent[i]
-        return i
-
-    def join(self, i: int, j: int) -> bool:
-        """Join two solids; False when they were joined before."""
-        a, b = self.root(i), self.root(j)
-        self._parent[b] = a
-        return a != b
-
-
-def _ties(groups: Sequence[Region], welds: Sequence[Solid], web: float, slant: float) -> list[_Tie]:
+def _ties(
+    groups: Sequence[Region], seats: Sequence[Seat], welds: Sequence[Solid], web: float, slant: float
+) -> list[Link]:
     """Choose the parts to bridge: each letter's own marks first, then whole letters."""
-    homes = _Homes(welds)
-    clusters = _Clusters(len(welds))
+    if not groups:
+        return []
+    homes = Homes(welds)
+    clusters = Clusters(len(welds))
     ties = []
     for letter, group in enumerate(groups):
         for own in _own_ties(geo.solids(group), web, slant):
             if clusters.join(homes.of(own.one), homes.of(own.other)):
                 ties.append(own._replace(letter=letter))
-    bodies = sorted({homes.of(max(geo.solids(g), key=lambda s: s.area)) for g in groups})
-    leaders = _Clusters(len(bodies))
-    first: dict[int, int] = {}
-    for position, weld in enumerate(bodies):
-        leaders.join(first.setdefault(clusters.root(weld), position), position)
-    return ties + _spanning([welds[b] for b in bodies], leaders, slant)
-
-
-class _Homes:
-    """Finds the welded solid that a part of a letter went into."""
-
-    def __init__(self, welds: Sequence[Solid]) -> None:
-        self._welds = welds
-        self._index = Index(welds)
-
-    def of(self, part: Solid) -> int:
-        inside = geo.inner_point(part)
-        return next(i for i in self._index.near(part) if holds_point(self._welds[i], inside))
-
-
-def _spanning(parts: Sequence[Solid], clusters: _Clusters, slant: float) -> list[_Tie]:
-    """Minimum spanning tree over the distances of the parts (Kruskal), measuring only pairs that may be in it."""
-    boxes = [geo.bounds(p) for p in parts]
-    for part in parts:
-        prepare(part)
-    queue = [(_least_gap(boxes[i], boxes[j]), False, i, j) for i, j in combinations(range(len(parts)), 2)]
-    heapify(queue)
-    chosen = []
-    while queue:
-        _, measured, i, j = heappop(queue)
-        if clusters.root(i) == clusters.root(j):
-            continue
-        if not measured:
-            heappush(queue, (geo.distance(parts[i], parts[j]), True, i, j))
-        elif clusters.join(i, j):
-            chosen.append(_Tie(parts[i], parts[j], _way(parts[i], parts[j], slant, joining_way)))
-    return chosen
-
-
-def _least_gap(a: geo.Box, b: geo.Box) -> float:
-    return math.hypot(max(a.x0 - b.x1, b.x0 - a.x1, 0.0), max(a.y0 - b.y1, b.y0 - a.y1, 0.0))
+    return ties + links_of(welds, clusters, groups, seats, web=web, slant=slant)
 
 
 def _without_slivers(group: Region, web: float) -> Region:
@@ -248,7 +180,7 @@ def _without_slivers(group: Region, web: float) -> Region:
     return geo.cleaned(group, sliver=sliver) if small else group
 
 
-def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[_Tie]:
+def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[Link]:
     """Choose what each mark of a letter is tied to: the body, or the mark between them; nearest marks first."""
     if len(parts) < 2:
         return []
@@ -259,7 +191,7 @@ def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[_Tie]:
     for i, mark in enumerate(marks):
         own = _own_lean(mark, marks, web)
         shift = _aside(mark, marks, web) if own is None else 0.0
-        direct = _way(mark, body, slant if own is None else own, shortest_way, shift=shift)
+        direct = slanted_or(mark, body, slant if own is None else own, shortest_path, shift=shift)
         below = [
             m
             for m in marks[:i]
@@ -268,9 +200,9 @@ def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[_Tie]:
         ]
         if below:
             lower = min(below, key=lambda m: (geo.distance(m, mark), m.bounds))
-            ties.append(_Tie(mark, lower, _way(mark, lower, slant, shortest_way)))
+            ties.append(Link(mark, lower, slanted_or(mark, lower, slant, shortest_path)))
         else:
-            ties.append(_Tie(mark, body, direct))
+            ties.append(Link(mark, body, direct))
     return ties
 
 
@@ -300,22 +232,22 @@ def _aside(mark: Solid, marks: Sequence[Solid], web: float) -> float:
 # --- one bridge -----------------------------------------------------------------------------------------------------
 
 
-def _bridge(tie: _Tie, counters: Region, web: float) -> Region:
+def _bridge(tie: Link, counters: Region, web: float) -> Region:
     """The bridge between two parts, with its fillets, clear of the counters that it has no business in."""
-    one, other, way, letter = tie
-    width, fillet = (STOUT * web, FILLET) if letter < 0 else (SLIM * web, min(FILLET, WAIST * way.length))
-    strip = geo.capsule([anchor(one, way.a, width), way.a, way.b, anchor(other, way.b, width)], width)
-    near = geo.Box(*_around(way, width / 2 + 2 * fillet))
+    one, other, path, letter = tie
+    width, fillet = (STOUT * web, FILLET) if letter < 0 else (SLIM * web, min(FILLET, WAIST * path.length))
+    strip = geo.capsule([anchor(one, path.a, width), *path.points, anchor(other, path.b, width)], width)
+    near = geo.Box(*_around(path, width / 2 + 2 * fillet))
     sharp = geo.union(geo.window(one, near), geo.window(other, near), strip)
     fillets = geo.difference(geo.closed(sharp, fillet), sharp)
     whole = geo.union(strip, _touching(fillets, strip))
     free = (geo.inner_point(one), geo.inner_point(other))
     crossed = [c for c in geo.solids(counters) if geo.intersects(c, whole) and not _holds_any(c, free)]
-    return touching(geo.difference(whole, geo.of_solids(crossed)), way) if crossed else whole
+    return touching(geo.difference(whole, geo.of_solids(crossed)), path) if crossed else whole
 
 
-def _around(way: BridgePath, reach: float) -> tuple[float, float, float, float]:
-    (ax, ay), (bx, by) = way.a, way.b
+def _around(path: BridgePath, reach: float) -> tuple[float, float, float, float]:
+    (ax, ay), (bx, by) = path.a, path.b
     return min(ax, bx) - reach, min(ay, by) - reach, max(ax, bx) + reach, max(ay, by) + reach
 
 
@@ -326,15 +258,3 @@ def _touching(shape: Region, other: Region) -> Region:
 
 def _holds_any(counter: Solid, places: Sequence[tuple[float, float]]) -> bool:
     return any(holds_point(counter, p) for p in places)
-
-
-def _way(
-    one: Solid, other: Solid, slant: float, otherwise: Callable[[Solid, Solid], BridgePath], *, shift: float = 0.0
-) -> BridgePath:
-    """The way along the slant where it is not much longer than the shortest one, else the given way."""
-    leaning = leaning_way(one, other, slant, shift=shift)
-    if leaning is None and shift:
-        leaning = leaning_way(one, other, slant)
-    if leaning is not None and leaning.length <= SLANT_FACTOR * geo.distance(one, other) + SLANT_EXTRA:
-        return leaning
-    return otherwise(one, other)

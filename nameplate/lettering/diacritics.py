@@ -36,8 +36,10 @@ DAYLIGHT = 0.9
 SPREAD = 0.6
 
 
-def readable(groups: Sequence[Region], web: float) -> list[Region]:
+def readable(groups: Sequence[Region], web: float, *, signs: Sequence[bool] = ()) -> list[Region]:
     """Set marks of letters (none empty) apart and grow dots that a tie would swallow, clear of what is beside them.
+
+    `signs` tells which are no letters but signs that stand on the line: a full stop is tied at its foot, and grows up.
 
     >>> stem, dot = geo.rectangle(0, 0, 2, 8), geo.disc((1, 10), 1.6)
     >>> (lettered,) = readable([geo.union(stem, dot)], 1.5)
@@ -47,7 +49,17 @@ def readable(groups: Sequence[Region], web: float) -> list[Region]:
     True
     """
     index = Index(groups)
-    return [_readable(own, groups, index, web) for own in range(len(groups))]
+    stops = [own for own, sign in enumerate(signs) if sign]
+    return [_stop(g, web) if own in stops else _readable(own, groups, index, web) for own, g in enumerate(groups)]
+
+
+def _stop(sign: Region, web: float) -> Region:
+    """Let the dots of a sign grow, none lower than it was."""
+    grown = []
+    for part in geo.solids(sign):
+        size = min(_missing(part, web), DOT_GROWTH * web)
+        grown.append(geo.moved(geo.offset(part, size), 0.0, size) if size > 0 else geo.as_region(part))
+    return geo.union(*grown)
 
 
 def _readable(own: int, groups: Sequence[Region], index: Index, web: float) -> Region:
@@ -56,7 +68,7 @@ def _readable(own: int, groups: Sequence[Region], index: Index, web: float) -> R
         return groups[own]
     body = max(parts, key=lambda s: s.area)
     marks = [p for p in parts if p is not body]
-    reach = APART + (SPREAD + 2 * DOT_GROWTH) * web
+    reach = APART + max(SPREAD, 2 * DOT_GROWTH) * web  # what is farther limits neither
 
     def strangers(mark: Solid) -> list[Solid]:
         return [s for i in index.near(mark, reach) if i != own for s in geo.solids(groups[i])]

@@ -19,12 +19,12 @@ from dataclasses import dataclass, replace
 from nameplate.findings import Finding
 from nameplate.geometry.approximate import roughly_thickened
 from nameplate.geometry.region import Region, bounds, moved, simplified, solids
-from nameplate.lettering.candidates import GIVE, LEVEL_GIVE, height_limit
-from nameplate.lettering.making import LetteringRules, judged_height
+from nameplate.lettering.candidates import LEVEL_GIVE, height_limit, sense, standing_of
+from nameplate.lettering.making import CENTRED
+from nameplate.lettering.rules import LetteringRules, judged_height, refusal
 from nameplate.model import Lettering
-from nameplate.placement.approximate_fit import at_most, rough_growth
-from nameplate.placement.convex_fit import area_centroid
-from nameplate.placement.objective import Level
+from nameplate.placement.fit import prepared, weight_centre
+from nameplate.placement.objective import Standing
 from nameplate.typesetting.setting import Setting, Way
 
 #: Outlines are drawn within this of their curves, mm. Coarser ones nest about as quickly and are less true.
@@ -37,38 +37,40 @@ DOUBT = 0.03
 
 @dataclass(frozen=True, slots=True)
 class _Fit:
-    """One way to set a name and the largest em (mm) at which its bare letters fit the zone, on a level if it has one.
-
-    The level's height is in em.
-    """
+    """One way to set a name, the largest em (mm) at which its bare letters fit the zone, and how they stand, in em."""
 
     way: Setting
     largest: float
-    level: Level | None = None
+    standing: Standing
 
 
 def draft_lettering(
-    ways: Sequence[Way], zone: Region, rules: LetteringRules, *, size: float | None = None, level: Level | None = None
+    ways: Sequence[Way],
+    zone: Region,
+    rules: LetteringRules,
+    *,
+    size: float | None = None,
+    standing: Standing = CENTRED,
 ) -> tuple[Lettering | None, tuple[Finding, ...]]:
     """Give about what `making.make_lettering` gives for the same ways to set a name, or why there is none.
 
-    The region is about the right shape, and lies in the middle of the zone. `size` forces the em in mm. A `level`, its
-    height in em, is kept as far as the finished lettering keeps it: it decides how large the letters can be.
+    The region is about the right shape, and its weight lies on the middle of the zone. `size` forces the em in mm. How
+    the lettering stands decides how large it can be; a level, its height in em, is kept as far as the finished
+    lettering keeps it.
     """
-    fit = _on_level(ways, zone, rules, size, level)
+    fit = _on_level(ways, zone, rules, size, standing)
     if fit.largest <= 0:
-        return None, (_none("zone-too-small", "the zone for lettering has no room for this name"),)
+        return None, (refusal("zone-too-small", "the zone for lettering has no room for this name"),)
     em = fit.largest if size is None else size
     region = simplified(moved(fit.way.shape, scale=em), COARSE)
     if rules.tied:
         region = roughly_thickened(region, rules.web)
-    kept = None if fit.level is None else replace(fit.level, height=fit.level.height * em)
-    slack = min(rough_growth(region, zone, give=GIVE, level=kept), height_limit(region, rules))
-    if size is not None and slack < 1 - DOUBT and fit.level is not None:
-        return draft_lettering(ways, zone, rules, size=size)
+    slack = min(prepared(zone).about(region, fit.standing.scaled(em)), height_limit(region, rules))
+    if size is not None and slack < 1 - DOUBT and fit.standing.level is not None:
+        return draft_lettering(ways, zone, rules, size=size, standing=replace(standing, level=None))
     if size is not None and slack < 1 - DOUBT:
         message = f"at an em of {size:.1f} mm the lettering does not fit its zone; about {size * slack:.0f} mm would"
-        return None, (_none("zone-too-small", message, size, size * slack),)
+        return None, (refusal("zone-too-small", message, size, size * slack),)
     if size is None:
         em, region = em * slack, moved(region, scale=slack)
     small = judged_height(em * fit.way.x_height, rules)
@@ -80,25 +82,16 @@ def draft_lettering(
     return lettering, () if small is None else (small,)
 
 
-def _on_level(
-    ways: Sequence[Way], zone: Region, rules: LetteringRules, size: float | None, level: Level | None
-) -> _Fit:
+def _on_level(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: float | None, standing: Standing) -> _Fit:
     """Take the best way on the level, or without it where the name has no place there or would be much smaller."""
-    if level is None:
-        return _choose(ways, zone, rules, size, None)
-    kept = _choose(ways, zone, rules, size, level)
-    if size is not None and kept.largest >= size:
+    kept = _choose(ways, zone, rules, size, standing)
+    if standing.level is None or (size is not None and kept.largest >= size):
         return kept
-    free = _choose(ways, zone, rules, size, None)
-    if size is not None or kept.largest <= 0:
-        return free
-    on, off = (rough_growth(fit.way.shape, zone, give=GIVE, level=fit.level) for fit in (kept, free))  # not at a glance
-    limits = (height_limit(fit.way.shape, rules) for fit in (kept, free))
-    on, off = (min(grown, limit) for grown, limit in zip((on, off), limits, strict=True))
-    return kept if on >= (1 - LEVEL_GIVE) * off else free
+    free = _choose(ways, zone, rules, size, replace(standing, level=None))
+    return kept if size is None and kept.largest >= (1 - LEVEL_GIVE) * free.largest > 0 else free
 
 
-def _choose(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: float | None, level: Level | None) -> _Fit:
+def _choose(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: float | None, standing: Standing) -> _Fit:
     """Take the way with the largest letters; with a size given, the first that fits.
 
     The likeliest is looked at first; of the others only those that can be larger, as far as is known before they are
@@ -109,21 +102,20 @@ def _choose(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: floa
     order = range(len(ways)) if size is not None else sorted(range(len(ways)), key=lambda i: -likely[i])
     best: _Fit | None = None
     for i in order:
-        least = 0.0 if size is not None or best is None else best.largest
+        least = 0.0
+        if size is None and best is not None:
+            least = best.largest * sense(best.way.lines) / sense(ways[i].lines)
         if best is not None and room.width <= least * ways[i].least_width:
             continue
         way = ways[i].setting
-        limit = min(at_most(way.shape, zone), height_limit(way.shape, rules))
+        own = standing_of(way, standing)
+        limit = min(prepared(zone).at_most(way.shape, own), height_limit(way.shape, rules))
         if best is not None and limit <= least:
             continue
-        own = None
-        if level is not None:  # of several lines, the middle between the first baseline and the last stands there
-            own = replace(level, height=level.height + (way.baselines[0] + way.baselines[-1]) / 2)
-        grown = rough_growth(way.shape, zone, give=GIVE, glance=True, more_than=least, level=own)
-        fit = _Fit(way, min(grown, limit), own)
+        fit = _Fit(way, min(prepared(zone).about(way.shape, own, more_than=least), limit), own)
         if size is not None and fit.largest >= size:
             return fit
-        if best is None or fit.largest > best.largest:
+        if best is None or fit.largest > (least or best.largest):
             best = fit
     assert best is not None  # there is always a way
     return best
@@ -135,9 +127,5 @@ def _likely(way: Way, width: float, height: float) -> float:
 
 
 def _in_the_middle(shape: Region, zone: Region) -> Region:
-    (x, y), (to_x, to_y) = bounds(shape).centre, area_centroid(zone)
+    (x, y), (to_x, to_y) = weight_centre(shape), prepared(zone).middle
     return moved(shape, to_x - x, to_y - y)
-
-
-def _none(code: str, message: str, measured: float | None = None, allowed: float | None = None) -> Finding:
-    return Finding(code, "error", message, measured=measured, allowed=allowed)

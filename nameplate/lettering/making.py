@@ -30,15 +30,17 @@ from nameplate.geometry.region import (
     solids,
     union,
 )
-from nameplate.lettering.candidates import GIVE, Chosen, choices, height_limit
-from nameplate.model import Lettering, Neck
+from nameplate.lettering.candidates import Chosen, choices, height_limit
+from nameplate.lettering.rules import LEAST_X_HEIGHT_WEBS, LetteringRules, judged_height, refusal
+from nameplate.model import LetterBox, Lettering, Neck
+from nameplate.placement.objective import Level, Standing
 from nameplate.tolerances import ARC
 from nameplate.typesetting.setting import Setting
 
 if TYPE_CHECKING:
     from nameplate.geometry.medial import Medial
+    from nameplate.lettering.links import Seat
     from nameplate.placement.fit import Fit
-    from nameplate.placement.objective import Level
 
 #: Letters within this share of the largest size stay where the largest ones fitted; smaller ones may have room
 #: somewhere nearer to the middle, which is looked for. A larger value saves time and leaves some off the middle.
@@ -77,13 +79,6 @@ HAIR = 1e-4
 #: dozen script letters half a metre tall; twice as much takes twice the time and memory.
 MOST_OUTLINE = 40_000.0
 
-#: Lower-case letters lower than this many minimum webs are refused: an "e" has three strokes above each other, so
-#: under this height nothing but a bar is left of it.
-LEAST_X_HEIGHT_WEBS = 2.0
-
-#: Lower-case letters lower than this many minimum webs are made, with a warning: their counters mostly close.
-SMALL_X_HEIGHT_WEBS = 3.0
-
 #: Letters that cover more than so many times what the font draws are said to: hairlines are as wide as stems then.
 HEAVIER = 2.0
 
@@ -91,30 +86,15 @@ HEAVIER = 2.0
 #: clearance, and more than any usual beam. Larger ones close bays that tell letters apart.
 LEAST_FILLET = 0.2
 
-#: Radius of needle tips, mm: a beam does not hold a needle's tip, and a hand finds it. Larger blunts serifs; at this
+#: Radius of acute tips, mm: a beam does not hold an acute tip, and a hand finds it. Larger blunts serifs; at this
 #: one a tip of 33 degrees loses 0.018 mm2.
 TIP = 0.09
 
 #: Tips that would lose more than this (mm2) are hairs and are widened: more than the tip of any serif loses.
 HAIR_AREA = 0.019
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LetteringRules:
-    """What every lettering of a batch must keep, in mm: `web` minimum web, `max_height`, `kerf`.
-
-    Letters that are not `tied` stay as the font draws them: they are cut through a plate or scored on it. The weakest
-    neck is looked for under a handling `load` (N) when the `thickness` of the sheet is given. A bay is closed when its
-    mouth closes as the outline grows by `bay`: the window of a template would have an island in it, which falls out.
-    """
-
-    web: float
-    max_height: float | None = None
-    kerf: float = 0.18
-    tied: bool = True
-    thickness: float | None = None
-    load: float = 2.0
-    bay: float = 0.0
+#: How lettering stands unless it is said.
+CENTRED = Standing(place="centre")
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,21 +120,23 @@ def make_lettering(
     rules: LetteringRules,
     *,
     size: float | None = None,
-    level: Level | None = None,
+    standing: Standing = CENTRED,
 ) -> tuple[Lettering | None, tuple[Finding, ...]]:
     """Make the lettering with the largest letters that the zone allows, or say why there is none.
 
-    `candidates` are ways to set the same name, best first; `size` forces the em in mm. `level` says where the baseline
-    stands (of several lines, the middle between the first and the last); its `height` is in em. A name that has no
-    place there, or would be much smaller for it, leaves the level, and a finding says by how much. The findings carry
+    `candidates` are ways to set the same name, best first; `size` forces the em in mm. `standing` says where
+    they stand; its level, with its height in em, is that of the baseline (of several lines, the middle between the
+    first and the last). A name that has no place there, or would be much smaller for it, leaves the level, and a
+    finding says by how much. The findings carry
     neither plate nor row: the caller knows them.
     """
     if not candidates:
         raise ValueError("a name needs at least one setting")
-    for kept in (level, None) if level is not None else (None,):
+    level, free = standing.level, replace(standing, level=None)
+    for kept in dict.fromkeys((standing, free)):
         for chosen in choices(candidates, zone, rules, size, kept):
             if chosen.largest <= 0:
-                return None, (_refusal("zone-too-small", "the zone for lettering has no room for this name"),)
+                return None, (refusal("zone-too-small", "the zone for lettering has no room for this name"),)
             if too_large := _too_large(chosen, size or chosen.largest):
                 return None, (too_large,)
             if size is None:
@@ -163,11 +145,26 @@ def make_lettering(
                 build = _in_place(_build(chosen, zone, rules, size), chosen, zone, resize=False)
             if build is not None and build.slack >= 1:
                 lettering, findings = _finish(build, rules)
-                return lettering, findings + _off_level(lettering, level if kept is None else None)
+                if lettering is not None:
+                    lettering = _measured(lettering, build, chosen, zone, rules)
+                return lettering, findings + _off_level(lettering, level if kept == free else None)
     small = None if size is not None or build is None else judged_height(_fitting_height(build), rules)
     if small is not None and small.severity == "error":
         return None, (small,)
     return None, (_does_not_fit(chosen.setting, size or chosen.largest, build),)
+
+
+def _measured(lettering: Lettering, build: Build, chosen: Chosen, zone: Region, rules: LetteringRules) -> Lettering:
+    """Add where lettering stands in its zone, and how large its bare letters get there against the largest anywhere."""
+    from nameplate.placement.fit import prepared, weight_centre
+
+    ready, place, standing = prepared(zone), build.place, chosen.standing.scaled(build.size)
+    assert place is not None
+    (x, y), (to_x, to_y) = weight_centre(build.region, standing.body), ready.middle
+    shape = chosen.setting.shape
+    anywhere = min(ready.about(shape, Standing("largest")), height_limit(shape, rules))
+    share = min(chosen.largest / anywhere, 1.0) if anywhere else 1.0
+    return replace(lettering, placed=(x + place.dx - to_x, y + place.dy - to_y), of_largest=share)
 
 
 def _fitting_height(build: Build) -> float:
@@ -187,7 +184,7 @@ def _too_large(chosen: Chosen, size: float) -> Finding | None:
         f"the letters would be {tall:.0f} mm tall with {length / 1000:.0f} m of outline, and "
         f"{MOST_OUTLINE / 1000:.0f} m is the most; set lettering.max_height = {height} or less"
     )
-    return _refusal("too-large", message, measured=length, allowed=MOST_OUTLINE)
+    return refusal("too-large", message, measured=length, allowed=MOST_OUTLINE)
 
 
 def _off_level(lettering: Lettering | None, level: Level | None) -> tuple[Finding, ...]:
@@ -204,14 +201,16 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
     from nameplate.lettering.bridges import tie
     from nameplate.lettering.narrow_gaps import mended
     from nameplate.lettering.webs import Thickened, thicken
-    from nameplate.placement.fit import fit_largest, settled
+    from nameplate.placement.fit import prepared
 
     setting = chosen.setting
     if rules.tied:
         letters = [moved(g.region, scale=size) for g in setting.glyphs]
         pieces = [g.word for g in setting.glyphs] if setting.mode == "loose" else None
         fillet = max(LEAST_FILLET, rules.kerf / 2)
-        tied = tie(letters, web=rules.web, slant=setting.slant, pieces=pieces, fillet=fillet)
+        tied = tie(
+            letters, web=rules.web, slant=setting.slant, pieces=pieces, seats=_seats(setting, size), fillet=fillet
+        )
         thick = thicken(tied.region, rules.web, crevice=fillet)
         keep = (*tied.letters, *tied.strips)
         thick = mended(thick, keep, web=rules.web, bay=rules.bay, kerf=rules.kerf, crevice=fillet)
@@ -219,18 +218,24 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
         thick = Thickened(moved(chosen.raw, scale=size), 0.0, 0, True)
     shape = _blunted(thick.region) if rules.tied else cleaned(thick.region, step=ARC)
     limit = height_limit(shape, rules)
-    level = chosen.level_at(size)
+    standing, ready = chosen.standing.scaled(size), prepared(zone)
     near = chosen.fit if chosen.fit is not None and size > chosen.fit.scale * (1 - TIGHT) else None
-    place = settled(shape, zone, near, level=level) if near is not None and limit >= 1 else None
+    place = ready.at_size(shape, standing, near=near) if near is not None and limit >= 1 else None
     if place is not None:
         return Build(setting, size, shape, 1.0, thick.holds, thick.graph, place)
-    fit = fit_largest(shape, zone, give=GIVE, level=level, centred=False)
+    fit = ready.largest(shape, standing, centred=False)
     slack = 0.0 if fit is None else min(fit.scale, limit)
     return Build(setting, size, shape, slack, thick.holds, thick.graph, fit)
 
 
+def _seats(setting: Setting, size: float) -> list[Seat]:
+    from nameplate.lettering.links import Seat
+
+    return [Seat(g.text.strip(), g.word, g.line, setting.baselines[g.line] * size) for g in setting.glyphs]
+
+
 def _blunted(shape: Region) -> Region:
-    """Round the tips of needles; what would be lost of a hair at the end of a stroke is widened instead."""
+    """Round the acute tips; what would be lost of a hair at the end of a stroke is widened instead."""
     smooth = simplified(shape, ARC)
     blunt = dulled(smooth, TIP)
     if smooth.area - blunt.area < HAIR_AREA:
@@ -243,7 +248,7 @@ def _blunted(shape: Region) -> Region:
 
 def _in_place(build: Build, chosen: Chosen, zone: Region, *, resize: bool) -> Build:
     """Put a build that fits into the middle of the zone; with `resize` it fills the little room that is left."""
-    from nameplate.placement.fit import Fit, centre, settled
+    from nameplate.placement.fit import Fit, prepared
 
     fit, factor = build.place, min(build.slack, 1 + ENLARGED) * (1 - HAIR)
     if fit is None or (fit.scale == 1.0 and build.slack == 1.0):
@@ -252,10 +257,10 @@ def _in_place(build: Build, chosen: Chosen, zone: Region, *, resize: bool) -> Bu
         graph = None if build.graph is None else build.graph.scaled(factor)
         region = moved(build.region, scale=factor)
         build = replace(build, size=build.size * factor, region=region, graph=graph, slack=build.slack / factor)
-    level, place = chosen.level_at(build.size), None
+    standing, ready, place = chosen.standing.scaled(build.size), prepared(zone), None
     if build.slack < 1 + TIGHT:
-        place = settled(build.region, zone, Fit(1.0, fit.dx, fit.dy), level=level)
-    return replace(build, place=place or centre(build.region, zone, level=level))
+        place = ready.at_size(build.region, standing, near=Fit(1.0, fit.dx, fit.dy))
+    return replace(build, place=place or ready.at_size(build.region, standing))
 
 
 def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
@@ -282,7 +287,7 @@ def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
 def _foreseen(chosen: Chosen, zone: Region, rules: LetteringRules) -> float:
     """Foresee the size at which the letters fit once their thin strokes are widened: a little less than it will be."""
     from nameplate.lettering.diacritics import readable
-    from nameplate.placement.fit import growth
+    from nameplate.placement.fit import prepared
 
     size = chosen.largest
     if not rules.tied:
@@ -293,7 +298,7 @@ def _foreseen(chosen: Chosen, zone: Region, rules: LetteringRules) -> float:
     thick = roughly_thickened(union(coarse, *grown), rules.web)
     if thick.area <= chosen.raw.area * size**2 * (1 + SAME):
         return size
-    slack = min(growth(thick, zone, give=GIVE, level=chosen.level_at(size)), height_limit(thick, rules), 1.0)
+    slack = min(prepared(zone).growth(thick, chosen.standing.scaled(size)), height_limit(thick, rules), 1.0)
     return size * slack * (1 - SHORT)
 
 
@@ -315,7 +320,7 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
         pieces = len(solids(region))
     if len(solids(region)) != pieces:
         message = f"the lettering comes in {len(solids(region))} pieces instead of {pieces}"
-        return None, (_refusal("not-one-piece", message, len(solids(region)), pieces),)
+        return None, (refusal("not-one-piece", message, len(solids(region)), pieces),)
     lettering = Lettering(
         region=region,
         size=build.size,
@@ -325,8 +330,16 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
         slant=setting.slant,
         neck=_weakest(build, rules, place),
         baselines=tuple(y * build.size + place.dy for y in setting.baselines),
+        letters=_letters(build, place),
     )
     return lettering, tuple(finding for finding in (small, _heavier(build, rules)) if finding is not None)
+
+
+def _letters(build: Build, place: Fit) -> tuple[LetterBox, ...]:
+    """Give where the letters of a build lie once it is placed."""
+    drawn = [g for g in build.setting.glyphs if g.text]
+    boxes = [bounds(moved(g.region, place.dx, place.dy, scale=build.size)) for g in drawn]
+    return tuple(LetterBox(g.text, *box) for g, box in zip(drawn, boxes, strict=True))
 
 
 def _heavier(build: Build, rules: LetteringRules) -> Finding | None:
@@ -351,40 +364,18 @@ def _weakest(build: Build, rules: LetteringRules, place: Fit) -> Neck | None:
     return None if neck is None else replace(neck, x=neck.x + place.dx, y=neck.y + place.dy)
 
 
-def judged_height(height: float, rules: LetteringRules) -> Finding | None:
-    """Judge small letters of a height in mm against the minimum web: an error, a warning, or nothing to say."""
-    least = LEAST_X_HEIGHT_WEBS * rules.web
-    if height < least:
-        return _refusal(
-            "letters-too-small",
-            f"small letters would be {height:.1f} mm high and at least {least:.1f} mm are needed for a minimum web of "
-            f"{rules.web:g} mm; give it two lines, a larger face, a smaller minimum web or a shorter text",
-            height,
-            least,
-        )
-    good = SMALL_X_HEIGHT_WEBS * rules.web
-    if height < good:
-        message = f"small letters are {height:.1f} mm high; under {good:.1f} mm their counters begin to close"
-        return Finding("small-letters", "warning", message, measured=height, allowed=good)
-    return None
-
-
 def _does_not_fit(setting: Setting, size: float, build: Build | None) -> Finding:
     if build is None:
         height = size * setting.x_height
         message = f"the zone allows small letters of {height:.1f} mm only, too low for the minimum web"
-        return _refusal("letters-too-small", message, height)
+        return refusal("letters-too-small", message, height)
     message = f"at an em of {size:.1f} mm the lettering does not fit its zone; {size * build.slack:.1f} mm would"
-    return _refusal("zone-too-small", message, size, size * build.slack)
+    return refusal("zone-too-small", message, size, size * build.slack)
 
 
 def _too_thin(place: tuple[float, float, float] | None, rules: LetteringRules) -> Finding:
     if place is None:
-        return _refusal("web-too-thin", f"a web stays under the minimum of {rules.web:g} mm")
+        return refusal("web-too-thin", f"a web stays under the minimum of {rules.web:g} mm")
     x, y, width = place
     message = f"a web {width:.2f} mm wide at ({x:.1f}, {y:.1f}) stays under the minimum of {rules.web:g} mm"
-    return _refusal("web-too-thin", message, width, rules.web)
-
-
-def _refusal(code: str, message: str, measured: float | None = None, allowed: float | None = None) -> Finding:
-    return Finding(code, "error", message, measured=measured, allowed=allowed)
+    return refusal("web-too-thin", message, width, rules.web)

@@ -3,9 +3,12 @@
 Terms. An *island* is a piece of the blank that the letters cut loose (the inside of an o). A *tie* (kept under the name
 bridge) is a strip left standing across a stroke, along the slant of the font, that holds an island.
 
-Method. Widen strokes that are too fine to cut, then cut the letters out. Every island gets the cheapest tie upwards and
-downwards along the slant, one alone where the island is small. What is then still too narrow of the plate (between
-strokes, between a stroke and its neighbour) is widened at the cost of the letters.
+Method. Widen strokes that are too fine to cut, then cut the letters out. An island thinner than a web is widened into
+the stroke round it, where that stays open. Every island gets a tie along the slant, where it costs least of what the
+letter is known by: across the stroke below it rather than above it (an a open at the top is a u), and not across a bar,
+beyond which the letter goes on (an e without its bar is a c). A large island gets one upwards and one downwards. What
+is then still too narrow of the plate (between strokes, between a stroke and its neighbour) is widened at the cost of
+the letters.
 
 Known limits: islands too small to stand are left to fall; strokes that lie between two narrow webs grow thinner and can
 close where both need room (`kept` tells how much of the letters is left).
@@ -22,7 +25,7 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
-from nameplate.geometry.bridge_paths import anchor, shortest_way
+from nameplate.geometry.bridge_paths import anchor, shortest_path
 from nameplate.geometry.measure import inscribed, section
 from nameplate.geometry.region import Region, Solid
 from nameplate.lettering.narrow_gaps import mended
@@ -37,12 +40,18 @@ SLOT = 0.6
 #: Islands whose inscribed circle is smaller than this (mm, diameter) are not held: they would be specks on a tie.
 SPECK = 0.6
 
-#: The same as a part of the minimum web: holding a thinner island would widen it at the cost of the stroke round it,
-#: and a narrow loop would close altogether. Higher turns small counters into blobs, lower loses loops.
+#: An island thinner than this part of the minimum web is held only where the stroke round it has room for it to be
+#: widened to a web: else a narrow loop would close altogether. Higher turns small counters into blobs, lower loses
+#: loops.
 THIN_ISLAND = 0.85
 
-#: An island that is no longer than this many webs is safe on one tie: its lever is short.
-ONE_TIE = 2.5
+#: An island that is no longer than this many webs is safe on one tie: at a web of 1.5 mm in plywood 3 mm thick, 2 N at
+#: its far end bend the tie to 15 MPa, and half of what birch ply bears across its grain is 16 (see `strength`).
+ONE_TIE = 7.0
+
+#: What a tie across a bar costs, in webs of length, and one across the stroke above an island.
+BAR = 6.0
+TOP = 1.0
 
 #: Places tried for the ties of an island, evenly over the middle of its width.
 TRIES = 15
@@ -79,16 +88,25 @@ class Pierced:
     kept: float
 
 
-def pierce(blank: Region, letters: Region, *, web: float, slant: float, kerf: float = 0.2) -> Pierced:
+def pierce(
+    blank: Region,
+    letters: Region,
+    *,
+    web: float,
+    slant: float,
+    kerf: float = 0.2,
+    baselines: Sequence[float] = (),
+) -> Pierced:
     """Cut letters (placed, mm) out of a blank so that it stays in one piece with no web under `web` mm.
 
-    `slant` is the lean of the font in degrees; `kerf` the width of the strip that the beam will remove.
+    `slant` is the lean of the font in degrees; `kerf` the width of the strip that the beam will remove; `baselines` the
+    y of each line, by which a bar is told from the foot of a letter (without any, nothing counts as a bar).
 
     >>> plate = geo.rectangle(0, 0, 40, 30)
     >>> letter = geo.difference(geo.rectangle(10, 5, 30, 25), geo.rectangle(15, 10, 25, 20))
     >>> pierced = pierce(plate, letter, web=1.5, slant=0)
     >>> len(geo.solids(pierced.blank)), len(geo.solids(pierced.bridges)), pierced.holds
-    (1, 2, True)
+    (1, 1, True)
     >>> pierce(plate, geo.EMPTY, web=1.5, slant=0).kept
     1.0
     """
@@ -96,8 +114,8 @@ def pierce(blank: Region, letters: Region, *, web: float, slant: float, kerf: fl
     plate = geo.difference(blank, cut)
     if cut.is_empty or plate.is_empty:
         return Pierced(plate, geo.EMPTY, webs_hold(plate, web), 1.0)
-    ground, islands = _parted(plate, max(SPECK, THIN_ISLAND * web))
-    bridges = _bridges(ground, islands, cut, web, slant)
+    ground, islands = _parted(plate, web)
+    bridges = _bridges(ground, islands, cut, web, slant, baselines)
     tied = _largest(geo.union(ground, *islands, bridges))
     crevice = max(OPEN * kerf / 2, CREVICE)
     thick = mended(thicken(tied, web, crevice=crevice), (), web=web, bay=0.0, kerf=kerf, crevice=crevice)
@@ -115,16 +133,32 @@ def _largest(shape: Region) -> Region:
     return geo.of_solids([max(geo.solids(shape), key=lambda s: s.area)])
 
 
-def _parted(plate: Region, least: float) -> tuple[Solid, list[Solid]]:
-    """Part the plate into its main piece and the islands at least so wide (mm) that they are held, largest first."""
-    ground, *loose = sorted(geo.solids(plate), key=lambda s: (-s.area, s.bounds))
-    return ground, [s for s in loose if (circle := inscribed(s)) is not None and 2 * circle.r >= least]
+def _parted(plate: Region, web: float) -> tuple[Solid, list[Solid]]:
+    """Part the plate into its main piece and the islands that can be held, each as wide as it needs to be."""
+    parts = sorted(geo.solids(plate), key=lambda s: (-s.area, s.bounds))
+    held = (_widened(island, geo.of_solids(p for p in parts if p is not island), web) for island in parts[1:])
+    return parts[0], [island for island in held if island is not None]
+
+
+def _widened(island: Solid, others: Region, web: float) -> Solid | None:
+    """Widen an island to a web where it is thinner, and the stroke round it has room; None where it cannot be held."""
+    circle = inscribed(island)
+    if circle is None or 2 * circle.r < SPECK:
+        return None
+    if 2 * circle.r >= THIN_ISLAND * web:
+        return island
+    grown = geo.difference(geo.offset(island, web / 2 - circle.r), geo.offset(others, SLOT))
+    wide = max(geo.solids(geo.union(grown, island)), key=lambda s: s.area)
+    circle = inscribed(wide)
+    return wide if circle is not None and 2 * circle.r >= web - tolerances.WEB_SLACK else None
 
 
 # --- holding the islands --------------------------------------------------------------------------------------------
 
 
-def _bridges(ground: Solid, islands: Sequence[Solid], cut: Region, web: float, slant: float) -> Region:
+def _bridges(
+    ground: Solid, islands: Sequence[Solid], cut: Region, web: float, slant: float, baselines: Sequence[float]
+) -> Region:
     """Hold every island, upright first: along the slant means upright once everything is sheared back."""
     if not islands:
         return geo.EMPTY
@@ -132,68 +166,76 @@ def _bridges(ground: Solid, islands: Sequence[Solid], cut: Region, web: float, s
     letters = geo.sheared(cut, -slant)
     plate = geo.of_solids(s for shape in upright for s in geo.solids(shape))
     width = STOUT * web / math.cos(math.radians(slant))
-    ties = [_tie(way, letters, width) for island in upright[1:] for way in _ways(island, plate, web)]
+    ties = [_tie(path, letters, width) for island in upright[1:] for path in _paths(island, plate, web, baselines)]
     held = geo.sheared(geo.union(*ties), slant)
     return geo.union(held, _rest(geo.union(ground, *islands, held), cut, web))
 
 
-class _Way(NamedTuple):
-    """An upright way across a stroke: from (x, y0) to (x, y1)."""
+class _Path(NamedTuple):
+    """An upright path across a stroke: from (x, y0) to (x, y1), `up` or down from the island."""
 
     x: float
     y0: float
     y1: float
+    up: bool
 
 
-def _ways(island: Region, plate: Region, web: float) -> list[_Way]:
-    """The cheapest ways up and down from an island; only the cheaper of the two from a small one."""
+def _paths(island: Region, plate: Region, web: float, baselines: Sequence[float]) -> list[_Path]:
+    """Give the cheapest paths up and down from an island; only the cheaper of the two from a small one."""
     box = geo.bounds(island)
     centre, half = box.centre[0], MIDDLE * box.width / 2
-    found: list[tuple[float, _Way]] = []
+    found: list[tuple[float, _Path]] = []
     for up in (True, False):
         tries = [
-            (_cost(way, centre), way)
+            (_cost(path, centre, web, baselines), path)
             for x in np.linspace(centre - half, centre + half, TRIES)
-            if (way := _across(island, plate, float(x), up=up)) is not None
+            if (path := _across(island, plate, float(x), up=up)) is not None
         ]
         if tries:
             found.append(min(tries))
     found.sort()
     small = max(box.width, box.height) <= ONE_TIE * web
-    return [way for _, way in (found[:1] if small else found)]
+    return [path for _, path in (found[:1] if small else found)]
 
 
-def _cost(way: _Way, centre: float) -> float:
-    return way.y1 - way.y0 + OFF_CENTRE * abs(way.x - centre)
+def _cost(path: _Path, centre: float, web: float, baselines: Sequence[float]) -> float:
+    dear = BAR * _crosses_bar(path, web, baselines) + TOP * path.up
+    return path.y1 - path.y0 + OFF_CENTRE * abs(path.x - centre) + dear * web
 
 
-def _across(island: Region, plate: Region, x: float, *, up: bool) -> _Way | None:
-    """The way at x from the island's upper (lower) edge to the next piece of the plate."""
+def _crosses_bar(path: _Path, web: float, baselines: Sequence[float]) -> bool:
+    """Tell whether a path down ends above the foot of its line: the letter goes on below the stroke."""
+    feet = [y for y in baselines if y < path.y1]
+    return not path.up and bool(feet) and path.y0 > max(feet) + web / 2
+
+
+def _across(island: Region, plate: Region, x: float, *, up: bool) -> _Path | None:
+    """The path at x from the island's upper (lower) edge to the next piece of the plate."""
     own, all_ = section(island, x), section(plate, x)
     if not len(own):
         return None
     if up:
         beyond = all_[all_[:, 0] > own[-1, 1] + tolerances.SAME_POINT]
-        return _Way(x, float(own[-1, 1]), float(beyond[0, 0])) if len(beyond) else None
+        return _Path(x, float(own[-1, 1]), float(beyond[0, 0]), up=True) if len(beyond) else None
     beyond = all_[all_[:, 1] < own[0, 0] - tolerances.SAME_POINT]
-    return _Way(x, float(beyond[-1, 1]), float(own[0, 0])) if len(beyond) else None
+    return _Path(x, float(beyond[-1, 1]), float(own[0, 0]), up=False) if len(beyond) else None
 
 
-def _tie(way: _Way, letters: Region, width: float) -> Region:
+def _tie(path: _Path, letters: Region, width: float) -> Region:
     """The strip across the stroke, as far as it lies in the letters."""
-    x0, x1 = way.x - width / 2, way.x + width / 2
-    strip = geo.window(letters, geo.Box(x0, way.y0 - width / 2, x1, way.y1 + width / 2))
-    line = geo.rectangle(way.x - LINE, way.y0 + LINE, way.x + LINE, way.y1 - LINE)
+    x0, x1 = path.x - width / 2, path.x + width / 2
+    strip = geo.window(letters, geo.Box(x0, path.y0 - width / 2, x1, path.y1 + width / 2))
+    line = geo.rectangle(path.x - LINE, path.y0 + LINE, path.x + LINE, path.y1 - LINE)
     return geo.offset(geo.of_solids(s for s in geo.solids(strip) if geo.intersects(s, line)), LINE, join="mitre")
 
 
 def _rest(held: Region, cut: Region, web: float) -> Region:
-    """Ties, the shortest way, for islands that no upright tie led to the ground."""
+    """Ties, the shortest path, for islands that no upright tie led to the ground."""
     ground, *loose = sorted(geo.solids(held), key=lambda s: (-s.area, s.bounds))
     ties = []
     for island in loose:
-        way = shortest_way(island, ground)
+        path = shortest_path(island, ground)
         width = STOUT * web
-        strip = geo.capsule([anchor(island, way.a, width), way.a, way.b, anchor(ground, way.b, width)], width)
+        strip = geo.capsule([anchor(island, path.a, width), path.a, path.b, anchor(ground, path.b, width)], width)
         ties.append(geo.intersection(strip, geo.offset(cut, LINE)))
     return geo.union(*ties)

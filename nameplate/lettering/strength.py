@@ -1,7 +1,7 @@
 """Strength: which neck of a lettering breaks first when it is handled, and how to widen it.
 
-Terms. The *limb* beyond a neck is the smaller of the two parts it joins; the *lever* is the distance from the neck to
-the limb's farthest point, where a finger may catch it.
+Terms. The *lighter side* beyond a neck is the smaller of the two parts it joins; the *lever* is the distance from the
+neck to the lighter side's farthest point, where a finger may catch it.
 
 Method: cut the medial graph at each edge whose removal parts it. A force F at the end of the lever L, in the plane of
 the sheet and square to the stroke, bends the neck of width w in a sheet of thickness t like a cantilever:
@@ -19,18 +19,18 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
-from nameplate.geometry.cut_edges import limbs
+from nameplate.geometry.cut_edges import cut_edges
 from nameplate.geometry.medial import Medial, medial
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.ribbons import ribbon
 from nameplate.lettering.narrow_gaps import mended
-from nameplate.lettering.webs import thicken, webs_hold
+from nameplate.lettering.webs import Thickened, thicken, webs_hold
 from nameplate.model import Neck
 
 #: Usual handling load, N: a finger catching the end of a stroke. Common practice.
 LOAD = 2.0
 
-#: Limbs shorter than this (mm), or than their neck is wide, are no beams and nothing a finger catches.
+#: Lighter sides shorter than this (mm), or than their neck is wide, are no beams and nothing a finger catches.
 LEAST_LEVER = 2.0
 
 #: Necks are measured in batches of this many, most stressed at best first; larger ones measure more than is needed.
@@ -45,8 +45,8 @@ STEP = 0.1
 #: Radius (mm) of the inner corners that widening makes.
 FILLET = 0.2
 
-#: Looks at the whole before giving up: a wider limb is heavier, another neck may take over, and a neck at the edge of
-#: its room gets only half of what it lacks each time.
+#: Looks at the whole before giving up: a wider lighter side is heavier, another neck may take over, and a neck at the
+#: edge of its room gets only half of what it lacks each time.
 PASSES = 8
 
 #: No neck is widened beyond this many times the weakest one's width: it would no longer be the same letter. Wood wants
@@ -135,7 +135,7 @@ def weakest_neck(region: Region, *, thickness: float, load: float = LOAD, graph:
 
     `thickness` of the sheet in mm, `load` in N; `graph` is the region's medial graph where it is at hand.
     """
-    hanging = limbs(medial(region) if graph is None else graph)
+    hanging = cut_edges(medial(region) if graph is None else graph)
     width = 2 * hanging.graph.edge_radius[hanging.edges]
     most = _stress(hanging.most_levers, width, thickness, load)
     best: Neck | None = None
@@ -153,7 +153,7 @@ def weakest_neck(region: Region, *, thickness: float, load: float = LOAD, graph:
 
 
 def _stress(lever: Array, width: Array, thickness: float, load: float) -> Array:
-    """Stresses (MPa) of necks; none where the limb is a mere stub."""
+    """Stresses (MPa) of necks; none where the lighter side is a mere stub."""
     real = lever >= np.maximum(width, LEAST_LEVER)
     return np.where(real, 6 * load * lever / (thickness * np.maximum(width, 1e-6) ** 2), 0.0)
 
@@ -176,11 +176,13 @@ def strengthen(
     web: float | None = None,
     room: Region | None = None,
     kerf: float = 0.0,
+    neck: Neck | None = None,
 ) -> Strengthened:
     """Widen the necks whose stress is over `limit` (MPa) until none is, or say that it cannot be done.
 
     With `web`, new webs that come up where widened strokes touch are kept at that minimum (mm) too, and no bay
     gets a mouth that a beam of this `kerf` cannot pass. With `room`, a neck at its edge is widened on the other side.
+    `neck` is the weakest one, where it is known.
 
     >>> flag = geo.union(geo.rectangle(0, 0, 10, 10), geo.rectangle(9, 4, 40, 5.5), geo.rectangle(39, 0, 46, 10))
     >>> before = weakest_neck(flag, thickness=3)
@@ -190,33 +192,33 @@ def strengthen(
     """
     now, passes = region, 0
     graph = medial(now)
-    neck = weakest_neck(now, thickness=thickness, load=load, graph=graph)
-    widest = MOST * neck.width if neck else 0.0
-    while neck and neck.stress > limit and passes < PASSES:
+    weak = neck or weakest_neck(now, thickness=thickness, load=load, graph=graph)
+    widest = MOST * weak.width if weak else 0.0
+    while weak and weak.stress > limit and passes < PASSES:
         wider = _within(room, _wider(now, graph, thickness, limit, load, widest), now, web, kerf)
-        if wider is None or wider.area <= now.area + tolerances.GRAIN:
+        if wider is None or wider.region.area <= now.area + tolerances.GRAIN:
             break
-        now, passes = wider, passes + 1
-        graph = medial(now)
-        neck = weakest_neck(now, thickness=thickness, load=load, graph=graph)
-    return Strengthened(now, neck, passes, neck is None or neck.stress <= limit)
+        now, passes = wider.region, passes + 1
+        graph = medial(now) if wider.graph is None else wider.graph
+        weak = weakest_neck(now, thickness=thickness, load=load, graph=graph)
+    return Strengthened(now, weak, passes, weak is None or weak.stress <= limit)
 
 
-def _within(room: Region | None, wide: Region, before: Region, web: float | None, kerf: float) -> Region | None:
+def _within(room: Region | None, wide: Region, before: Region, web: float | None, kerf: float) -> Thickened | None:
     """Keep the webs of a widened shape, and what it gained inside the room; None where both cannot be."""
+    thick = Thickened(wide, 0.0, 0, True)
     if web:
-        thick = thicken(wide, web, crevice=FILLET)
-        wide = mended(thick, (before,), web=web, bay=0.0, kerf=kerf, crevice=FILLET).region
-    if room is None or geo.covers(room, wide):
-        return wide
-    cut = geo.union(before, geo.intersection(wide, room))
+        thick = mended(thicken(wide, web, crevice=FILLET), (before,), web=web, bay=0.0, kerf=kerf, crevice=FILLET)
+    if room is None or geo.covers(room, thick.region):
+        return thick
+    cut = geo.union(before, geo.intersection(thick.region, room))
     own = geo.of_solids(s for s in geo.solids(cut) if geo.intersects(s, before))
-    return own if web is None or webs_hold(own, web) else None
+    return Thickened(own, 0.0, 0, True) if web is None or webs_hold(own, web) else None
 
 
 def _wider(region: Region, graph: Medial, thickness: float, limit: float, load: float, widest: float) -> Region:
     """Give every overloaded neck the width that it needs."""
-    hanging = limbs(graph)
+    hanging = cut_edges(graph)
     width = 2 * graph.edge_radius[hanging.edges]
     risky = np.flatnonzero(_stress(hanging.most_levers, width, thickness, load) > limit)
     lever = hanging.levers(risky)

@@ -9,7 +9,8 @@ of the minimum width along it. Corners of strokes and wedges are left alone (a c
 
 Two widened strokes that come too near each other to be cut apart grow together, and that place becomes a web too.
 
-Known limits: bodies under GRAIN mm2 after shrinking count as stroke tips; a neck between two such bodies goes unseen.
+Known limits: beside larger bodies, those under GRAIN mm2 after shrinking count as stroke tips; a neck that only parts
+such bodies goes unseen.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.geometry import medial as graphs
 from nameplate.geometry import region as geo
-from nameplate.geometry.measure import inscribed, without_dust, without_pinholes
+from nameplate.geometry.measure import cores, inscribed, without_dust, without_pinholes
 from nameplate.geometry.region import Box, Region, Shape
 from nameplate.geometry.ribbons import ribbon
 
@@ -40,8 +41,8 @@ FILM = 0.06
 #: Fills thinner than twice this (mm) are left-overs of nearly equal edges.
 SHAVING = 0.004
 
-#: A film is cut with this part of the crevice's radius, and its square is filled afterwards: it must not come back.
-WARY = 0.8
+#: A film is cut with the crevice's radius; what is filled there afterwards has this part of it, or it would come back.
+WARY = 0.64
 
 #: Counters whose inscribed circle is smaller than this (mm, diameter) are filled: they could not be cut cleanly.
 PINHOLE = 0.6
@@ -97,8 +98,7 @@ class Weak(NamedTuple):
 def webs_hold(region: Shape, web: float, *, slack: float = tolerances.WEB_SLACK) -> bool:
     """Tell whether no web of any solid is narrower than `web` less `slack` (mm).
 
-    Each solid, shrunk by half of that, must keep one body and as many holes; bodies under tolerances.GRAIN mm2 are
-    stroke tips and do not count. An empty region holds.
+    Each solid, shrunk by half of that, must keep one body and as many holes, as `cores` tells. An empty region holds.
 
     >>> webs_hold(geo.rectangle(0, 0, 10, 2), 1.5)
     True
@@ -112,8 +112,7 @@ def webs_hold(region: Shape, web: float, *, slack: float = tolerances.WEB_SLACK)
 
 
 def _holds(solid: geo.Solid, depth: float) -> bool:
-    core = geo.offset(solid, -depth)
-    bodies = [b for b in geo.solids(core) if b.area > tolerances.GRAIN]
+    bodies = cores(solid, depth)
     return len(bodies) == 1 and len(bodies[0].interiors) == len(solid.interiors)
 
 
@@ -180,9 +179,18 @@ def _widened(
     """Widen every thin stroke; gives the very same shape where there is none."""
     keep = _thin_strokes(graph, web)
     if not keep.any():
-        return shape
+        return _stout(shape, web)
     wide = geo.union(shape, ribbon(graph, keep, web * OVER))
-    return _tidy(geo.closed(wide, crevice) if near is None else _closed_in(wide, near, crevice))
+    return _stout(_tidy(geo.closed(wide, crevice) if near is None else _closed_in(wide, near, crevice)), web)
+
+
+def _stout(shape: Region, web: float) -> Region:
+    """Grow the pieces that are nowhere as wide as a web all round by what they lack: a dash or a dot is all tip, and
+    no stroke of it would be widened. Gives the very same shape where there is none."""
+    slight = [s for s in geo.solids(shape) if not cores(s, (web - tolerances.WEB_SLACK) / 2)]
+    circles = ((s, inscribed(s)) for s in slight)
+    grown = [geo.offset(s, web * OVER / 2 - circle.r) for s, circle in circles if circle is not None]
+    return geo.union(shape, *grown) if grown else shape
 
 
 def _mended(shape: Region, web: float, crevice: float, start: Region, *, turn: int) -> Region:
@@ -197,7 +205,7 @@ def _mended(shape: Region, web: float, crevice: float, start: Region, *, turn: i
     keep = _near(graph, found[~film] if parted else found, web)
     wide = geo.union(parted or shape, ribbon(graph, keep, web * OVER)) if keep.any() else parted or shape
     near = _apart([_grown(Box(x, y, x, y), 2 * web) for x, y in graph.edge_middle[found].tolist()])
-    return _tidy(_closed_in(wide, near, crevice * WARY**2 if parted else crevice))
+    return _tidy(_closed_in(wide, near, crevice * WARY if parted else crevice))
 
 
 def _closed_in(shape: Region, boxes: Sequence[Box], crevice: float) -> Region:
@@ -213,7 +221,7 @@ def _without_films(shape: Region, places: geo.Array, crevice: float, start: Regi
     """Cut through films as wide as the crevice was; None when that opens nothing, or the shape would fall apart."""
     if not len(places):
         return None
-    parted = geo.difference(shape, geo.difference(geo.discs(places, crevice * WARY), start))
+    parted = geo.difference(shape, geo.difference(geo.discs(places, crevice), start))
     opened = geo.hole_count(parted) < geo.hole_count(shape)
     return parted if opened and len(geo.solids(parted)) == len(geo.solids(shape)) else None
 
@@ -253,14 +261,16 @@ def weakest(region: Shape, web: float) -> Weak | None:
     >>> round(weakest(geo.rectangle(0, 0, 10, 1), 1.5).width, 1)
     1.0
     """
-    if webs_hold(region, web):
+    thin = [s for s in geo.solids(region) if not webs_hold(s, web)]
+    if not thin:
         return None
+    region = geo.union(*thin)
     for fineness in (1, 2, 4):
         graph = graphs.medial(region, step=graphs.STEP / fineness)
         found = graphs.necks(graph, web / 2)
         if len(found):
             x, y = graph.edge_middle[found[0]]
             return Weak(float(x), float(y), float(2 * graph.edge_radius[found[0]]))
-    widest = (inscribed(s) for s in geo.solids(region) if not webs_hold(s, web))
+    widest = map(inscribed, thin)
     circle = min((c for c in widest if c is not None), key=lambda c: c.r, default=None)
     return Weak(circle.x, circle.y, 2 * circle.r) if circle and 2 * circle.r < web else None

@@ -14,7 +14,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from nameplate.errors import GeometryError
-from nameplate.geometry.region import Region, simple_ring, union
+from nameplate.geometry.region import Region, union
+from nameplate.geometry.rings import simple_ring
 
 #: Coordinates and sizes in a stored file lie within this many mm: a kilometre, ten times the longest length of a
 #: ticket. Rounding of floats stays under a tenth of a micrometre.

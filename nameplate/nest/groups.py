@@ -12,14 +12,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from nameplate.nest.buying.purchase import Buyer, Engine
 from nameplate.nest.layout import Piece, Placement, placement
 from nameplate.nest.rectangles import Packed, pack_boxes
-from nameplate.nest.search.by_sheet import fill_each
+from nameplate.nest.search.budget import ONE_WAY, SearchBudget
+from nameplate.nest.search.by_sheet import pack_shapes
 from nameplate.nest.search.orders import largest_first
-from nameplate.nest.search.trueshape import Stamps, as_packed, cell_side
 from nameplate.nest.sheets import Blank, Rules
 from nameplate.pool.interface import Failure, Pool
-from nameplate.pool.processes import Workers, crew_of, run_all
+from nameplate.pool.processes import Workers, pool_of, run_all
 
 #: Pieces in a group, unless the sheets are so large that more are needed to fill some. Larger groups nest a little
 #: denser; that every sheet is tried with all parts left over makes their time grow with the square of this.
@@ -44,7 +45,7 @@ def pack_groups(
     pieces: Sequence[Piece], size: Blank, rules: Rules, *, workers: Workers = None, say: Callable[[str], None]
 ) -> Rows:
     """Nest pieces, each of which fits, on as many sheets of one size as it takes; `say` is told of failures."""
-    with crew_of(workers) as crew:
+    with pool_of(workers) as crew:
         return _pack(pieces, size, rules, crew, say)
 
 
@@ -62,7 +63,7 @@ def _pack(pieces: Sequence[Piece], size: Blank, rules: Rules, crew: Pool, say: C
             outcome = outcomes[kind]
             if isinstance(outcome, Failure):
                 say(f"a group of {len(group)} parts was nested by boxes, because its worker {outcome.reason}")
-                outcome = sheets_for(group, size, rules, boxes=True)
+                outcome = sheets_for(group, size, rules, engine=by_boxes)
             else:
                 outcome = _laid_alike(group, models[kind], outcome)
             full += outcome[:-1]
@@ -85,7 +86,7 @@ def _laid_alike(group: Sequence[Piece], model: Sequence[Piece], rows: Rows) -> R
     return [tuple(placement(same[at.key], at.x, at.y, at.turn) for at in row) for row in rows]
 
 
-def pack_in_turn(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules, *, tried: int = 0) -> Packed:
+def pack_in_turn(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> Packed:
     """Lay very many pieces on given sheets, one after the other, each filled from a hand of as many as a group has.
 
     The hand has the mix of sizes of all that wait. So the time grows with the number of sheets, not with its square.
@@ -100,9 +101,7 @@ def pack_in_turn(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules,
         laid: tuple[Placement, ...] = ()
         if waiting and id(blank) not in barren:
             hand = waiting[:: max(1, len(waiting) // GROUP)]
-            mine = [pieces[i] for i in hand]
-            stamps = Stamps(mine, rules, cell_side([blank], rules.gap))
-            packed = as_packed(*fill_each(mine, [blank], rules, stamps=stamps, tried=tried), 1)
+            packed = pack_shapes([pieces[i] for i in hand], [blank], rules, ONE_WAY)
             laid, over = packed.placements[0], {hand[n] for n in packed.left}
             gone = set(hand) - over
             waiting = [i for i in waiting if i not in gone]
@@ -134,16 +133,11 @@ def nest_group(shared: tuple[Blank, Rules], group: list[Piece]) -> Rows:
     return sheets_for(group, *shared)
 
 
-def sheets_for(pieces: Sequence[Piece], size: Blank, rules: Rules, *, boxes: bool = False) -> Rows:
-    """Nest pieces on as many sheets of one size as it takes, by true shape or by boxes."""
-    count = 2 + int(8 * sum(p.region.area for p in pieces) / size.usable.area)
-    stamps = Stamps(pieces, rules, cell_side([size], rules.gap))
-    while True:
-        blanks = [size] * count
-        if boxes:
-            packed = pack_boxes(pieces, blanks, rules)
-        else:
-            packed = as_packed(*fill_each(pieces, blanks, rules, stamps=stamps, tried=0), count)
-        if not packed.left:
-            return [rows for rows in packed.placements if rows]
-        count *= 2
+def sheets_for(pieces: Sequence[Piece], size: Blank, rules: Rules, *, engine: Engine = pack_shapes) -> Rows:
+    """Nest pieces on as many sheets of one size as it takes."""
+    return [rows for _, rows in Buyer([size], rules, engine, ONE_WAY).fill(pieces, size)]
+
+
+def by_boxes(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules, budget: SearchBudget) -> Packed:
+    """Pack by boxes, of which there is one way, whatever the budget."""
+    return pack_boxes(pieces, blanks, rules)

@@ -129,7 +129,7 @@ def placed(piece: Piece, at: Placement) -> Region:
 
 
 @dataclass(frozen=True, slots=True)
-class Lying(Later[Region]):
+class PlacedRegion(Later[Region]):
     """A piece where it lies, in sheet coordinates, for a field that is laid away: the piece is moved when looked at."""
 
     piece: Piece

@@ -8,7 +8,7 @@ one in it, found on a grid.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -29,7 +29,7 @@ from nameplate.geometry.region import (
     union,
 )
 from nameplate.nest.fields import Fields, shown_value
-from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout, placed, region_document
+from nameplate.nest.layout import SheetLayout, region_document
 from nameplate.nest.search.free_rectangle import largest_rectangle
 from nameplate.nest.sheets import Offcut
 from nameplate.system.reading import parse_json, read_json, shown
@@ -65,24 +65,14 @@ class Remainder:
 COARSE = 0.1
 
 
-def remainders(
-    layout: Layout, pieces: Sequence[Piece], gap: float, kerf: Mapping[str, float] | None = None
-) -> tuple[Remainder, ...]:
-    """Give the usable remainder of every sheet that has one, in the order of the sheets.
+def remainder(sheet: SheetLayout, parts: Iterable[Region], gap: float) -> Remainder | None:
+    """Give the largest usable remainder of one sheet with these parts, or None when it is not worth keeping.
 
-    >>> remainders(Layout(), [], 1.5)
-    ()
+    >>> remainder(SheetLayout("m", 40, 30, 0, 1.0, ()), [], 1.5) is None
+    True
     """
-    by_key = {piece.key: piece for piece in pieces}
-    kerfs = kerf or {}
-    found = (remainder(sheet, by_key, max(gap, kerfs.get(sheet.material, 0.0))) for sheet in layout.sheets)
-    return tuple(r for r in found if r is not None)
-
-
-def remainder(sheet: SheetLayout, by_key: Mapping[PieceKey, Piece], gap: float) -> Remainder | None:
-    """Give the largest usable remainder of one sheet, or None when it is not worth keeping."""
     whole = rectangle(0, 0, sheet.width, sheet.height) if sheet.outline is None else sheet.outline
-    gone = [offset(simplified(placed(by_key[at.key], at), COARSE), gap + COARSE) for at in sheet.placements]
+    gone = [offset(simplified(part, COARSE), gap + COARSE) for part in parts]
     left = difference(whole, union(*gone, *([] if sheet.keep_outs is None else [sheet.keep_outs])))
     # what a disc of that size can reach, square corners kept
     reach = LEAST_SIDE / 4

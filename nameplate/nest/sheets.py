@@ -35,14 +35,13 @@ class Rules:
     """What every placement keeps to.
 
     `gap` and `edge` are between finished parts, never less than one kerf. With `free` any angle is allowed, and
-    `turns` are the ones worth trying. A `coarse` nest tries the parts in one order only: for estimates.
+    `turns` are the ones worth trying.
     """
 
     gap: float
     edge: float
     turns: tuple[float, ...] = (0.0, 180.0)
     free: bool = False
-    coarse: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +175,7 @@ def _blank_of_offcut(offcut: Offcut, material: str, rules: Rules) -> Blank:
 FREE_TURNS = tuple(float(t) for t in range(0, 360, 15) if t % 30 == 0 or t % 45 == 0)
 
 
-def rules_of(keys: NestKeys, kerf: float = 0.0, *, grain: bool = False, coarse: bool = False) -> Rules:
+def rules_of(keys: NestKeys, kerf: float = 0.0, *, grain: bool = False) -> Rules:
     """Give the rules of a ticket for a material with the given kerf.
 
     Parts nearer than one kerf would be nicked by each other's cut, so the gap is never less than that. On a material
@@ -188,17 +187,11 @@ def rules_of(keys: NestKeys, kerf: float = 0.0, *, grain: bool = False, coarse: 
         max(keys.edge_margin, kerf),
         turns[:1] if grain else turns,
         free=not keys.turns and not grain,
-        coarse=coarse,
     )
 
 
 #: A piece may be this much larger (mm) than the usable area and still count as fitting: float noise of turning.
 FIT_NOISE = 1e-6
-
-
-def fits(piece: Piece, blanks: Sequence[Blank], rules: Rules) -> bool:
-    """Tell whether a piece's box fits some sheet at some allowed turn."""
-    return bool(fitting([piece], blanks, rules))
 
 
 def fitting(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> list[Piece]:
@@ -211,6 +204,13 @@ def fitting(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> l
     models = {piece.shape: piece for piece in pieces}
     good = {shape for shape, piece in models.items() if _fits_some(piece.region, rooms, rules.turns)}
     return [piece for piece in pieces if piece.shape in good]
+
+
+def sorted_out(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> tuple[list[Piece], list[Piece]]:
+    """Part pieces into those that fit some sheet and those that fit none."""
+    good = fitting(pieces, blanks, rules)
+    keys = {piece.key for piece in good}
+    return good, [piece for piece in pieces if piece.key not in keys]
 
 
 def _fits_some(region: Region, rooms: Collection[Box], turns: Sequence[float]) -> bool:

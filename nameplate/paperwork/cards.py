@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.region import Array
+from nameplate.geometry.region import Array, Region
 from nameplate.jig.steps import glue_dots, working_steps
-from nameplate.model import Face, Lettering, Plate
+from nameplate.model import GUIDE_LAYER, Face, Lettering, Plate
 from nameplate.paperwork.pages import render
-from nameplate.paperwork.pictures import BORDER, UNITS, path_data
+from nameplate.paperwork.pictures import BORDER, UNITS, backing_of, path_data
 from nameplate.ticket.cautions import CAUTIONS
 
 #: Widest and highest picture that a card has room for on A4 and on Letter (mm); a larger plate is drawn smaller, as
@@ -55,9 +55,25 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str) -> dict[s
         "jig": plate.jig.get("file", ""),
         "play": plate.jig.get("play"),
         "scale": "picture at 1:1" if scale == 1.0 else f"picture at 1:{1 / scale:.2f}",
-        "picture": Markup(plate_picture(lettering, face, nubs, ground, scale=scale)),
-        "steps": working_steps(str(plate.jig.get("style", "none")), str(plate.jig.get("window", "contour"))),
+        "picture": Markup(plate_picture(lettering, face, nubs, ground, scale=scale, backing=backing_of(plate))),
+        "steps": _backing_steps(plate)
+        + working_steps(str(plate.jig.get("style", "none")), str(plate.jig.get("window", "contour"))),
     }
+
+
+def _backing_steps(plate: Plate) -> tuple[str, ...]:
+    """Give the steps that bring a name on its backing, before both are glued on the face; none without a backing."""
+    if backing_of(plate).is_empty:
+        return ()
+    line = (
+        "Dry fit the name on its backing, inside the line scored there; take it off and put small dots of glue on it."
+    )
+    window = (
+        "Lay the smaller template on the backing edge to edge. Dry fit the name in its window; put small dots of glue "
+        "on its back."
+    )
+    guided = any(part.kind == "template" and part.layer == GUIDE_LAYER for part in plate.parts)
+    return (window if guided else line, "Press the name on its backing and wait as long as the glue asks for.")
 
 
 def _scale(face: Face) -> float:
@@ -70,10 +86,12 @@ def _ground(face: Face) -> str:
     return "".join(f'<path {_LINE} d="{path_data(region)}"/>' for region in (face.outline, face.keep_outs))
 
 
-def plate_picture(lettering: Lettering, face: Face, nubs: Array, ground: str, *, scale: float = 1.0) -> str:
+def plate_picture(
+    lettering: Lettering, face: Face, nubs: Array, ground: str, *, scale: float = 1.0, backing: Region = rg.EMPTY
+) -> str:
     """Return the SVG of a plate, true to size at scale 1: face, name, an arrow up, nubs (x) and dots of glue (o).
 
-    ``ground`` is the face as drawn, the same for all plates.
+    ``ground`` is the face as drawn, the same for all plates; a ``backing`` lies under the name.
     """
     box = rg.bounds(face.outline)
     w, h = box.width + 2 * BORDER, box.height + 2 * BORDER
@@ -82,10 +100,14 @@ def plate_picture(lettering: Lettering, face: Face, nubs: Array, ground: str, *,
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="plate at true size" '
         f'width="{w * scale:.2f}mm" height="{h * scale:.2f}mm" viewBox="{view}">'
-        f'{ground}<path fill="#ccc" fill-rule="evenodd" stroke="#000" stroke-width="10" '
+        f'{ground}{_under(backing)}<path fill="#ccc" fill-rule="evenodd" stroke="#000" stroke-width="10" '
         f'd="{path_data(lettering.region)}"/>'
         f"<g {_LINE}>{_arrow(box)}{dots}{''.join(_cross(nub) for nub in nubs)}</g></svg>"
     )
+
+
+def _under(backing: Region) -> str:
+    return "" if backing.is_empty else f'<path fill="#eee" fill-rule="evenodd" stroke="#000" d="{path_data(backing)}"/>'
 
 
 def _ring(at: Array) -> str:

@@ -13,7 +13,7 @@ import numpy as np
 
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Box, Region
-from nameplate.model import Face, Lettering
+from nameplate.model import Face, Lettering, Plate
 
 #: An outline in a picture lies at most this far (mm on paper) from the true one: under half a printer's dot at 600 dpi
 #: and the eye's limit at reading distance. Halving it makes files about 1.4 times as large.
@@ -30,6 +30,9 @@ UNITS = 100
 
 #: Height of the plates' ids on a map (mm on paper).
 _ID_HEIGHT = 3.2
+
+#: The grey of a backing in a picture: lighter than what lies on it, darker than the paper.
+BACKING = "#bbb"
 
 _LINE = 'fill="none" stroke="#555" vector-effect="non-scaling-stroke"'
 
@@ -77,13 +80,21 @@ class PlatePictures:
     scale: float
     outline: str
 
-    def of(self, lettering: Lettering | None, label: str) -> str:
-        """Return the SVG of the face with a lettering on it; ``label`` is read out to those who cannot see it."""
+    def of(self, lettering: Lettering | None, label: str, *, backing: Region = rg.EMPTY) -> str:
+        """Return the SVG of the face with a lettering and what backs it; ``label`` is read out to the blind."""
         parts = [_open_svg(self.box, label, width=self.width), self.outline]
+        if not backing.is_empty:
+            data = path_data(backing, tolerance=FINE * self.scale)
+            parts.append(f'<path fill="{BACKING}" fill-rule="evenodd" d="{data}"/>')
         if lettering is not None:
             data = path_data(lettering.region, tolerance=FINE * self.scale)
             parts.append(f'<path fill="#000" fill-rule="evenodd" d="{data}"/>')
         return "".join([*parts, "</svg>"])
+
+
+def backing_of(plate: Plate) -> Region:
+    """Give the backing of a plate; empty where it has none."""
+    return next((part.region for part in plate.parts if part.kind == "backing"), rg.EMPTY)
 
 
 def plate_pictures(face: Face, *, width: float, height: float) -> PlatePictures:

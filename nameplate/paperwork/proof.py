@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from nameplate.findings import Finding
 from nameplate.model import Face, Plate
 from nameplate.paperwork.pages import in_groups, render
-from nameplate.paperwork.pictures import PlatePictures, plate_pictures
+from nameplate.paperwork.pictures import PlatePictures, backing_of, plate_pictures
 
 #: Cards on a page: two columns of four, each 91 x 56 mm.
 CARDS_A_PAGE = 8
@@ -80,7 +80,7 @@ def _card(plate: Plate, draw: PlatePictures, findings: Sequence[Finding]) -> Car
     picture = None
     figures = ""
     if lettering is not None:
-        picture = Markup(draw.of(lettering, order.name))
+        picture = Markup(draw.of(lettering, order.name, backing=backing_of(plate)))
         figures = f"capitals {lettering.letter_height:.1f} mm high"
     return Card(
         id=order.id,

@@ -1,35 +1,59 @@
-"""The largest lettering in a zone, and where it looks centred.
+"""The largest lettering in a zone, and where it stands there.
 
-Terms. A *fit* is a scale about the origin and a shift after it. The *optical centre* of lettering is halfway between
-the centre of its box and the centre of its area; that of a zone is the centre of its area. A fit is first as large as
-it can be, then, among the shifts possible at that size, as near to centred as it can be.
+Terms. A *fit* is a scale about the origin and a shift after it. A zone is prepared once and then asked: the `largest`
+fit, `about` how large that is, and where lettering stands `at_size`. A fit is as large as its standing allows, then,
+among the shifts possible at that size, as near to the middle as it can be.
 
-A convex zone is solved exactly (`convex_fit`), any other by a search that is refined (`free_fit`). Results lie inside
-the zone by `MARGIN`, so that rounding never puts them outside.
+Where lettering stands. Its *weight* is the centre of its ink's area: thick strokes count by their width, hairlines
+hardly. With place "centre" the weight stands on the optical middle of the zone. That is on the zone's axis, where it is
+its own mirror image, and as near to the centre of its area as a *lens* can be that is as long and low as the lettering
+and somewhat smaller than the largest one: a hole or a narrow end pushes it away. Otherwise it is the *optical centre*,
+halfway between the weight and the middle of the box, that comes near to the centre of the zone's area.
+
+A zone's boundary answers in two ways: a convex one exactly (`convex`), any other by a search whose first stage looks
+on a raster and whose second refines (`nonconvex`). Results lie inside the zone by `MARGIN`, so that rounding never puts
+them outside.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
 
 from nameplate.geometry import region
 from nameplate.geometry.nearby import prepare
-from nameplate.geometry.region import Array, Region
-from nameplate.placement import nonconvex_fit
-from nameplate.placement.convex_fit import HalfPlanes, area_centroid, half_planes
-from nameplate.placement.objective import Aim, Level
+from nameplate.geometry.region import Array, Box, Region
+from nameplate.placement import nonconvex
+from nameplate.placement.convex import EASE, HalfPlanes, half_planes
+from nameplate.placement.objective import UPRIGHT, Level, Objective, Standing
 
 #: How far (mm) inside the zone a fit stays. Larger than the rounding of coordinates, far below anything cut.
 MARGIN = 1e-6
 
-#: The lettering's optical centre: this share of the way from the centre of its box to the centre of its area. More
-#: weight on the area lets a long descender or a tall capital stick out; less lets it push the word off the middle.
+#: The optical centre: this share of the way from the middle of the box to the weight. More lets a long descender or a
+#: tall capital stick out; less lets it push the word off the middle.
 INK_SHARE = 0.5
+
+#: Share of its size that lettering gives up at most to stand less off the middle, where it may stand anywhere. None of
+#: it leaves words that flee into a corner beside a hole; the mean loss is half a per cent.
+GIVE = 0.1
+
+#: A zone is its own mirror image when no point of its boundary is farther (mm) from the mirrored one.
+SYMMETRIC = 0.5
+
+#: A lens is so many times as wide as high, whichever is nearest to the lettering: names of about the same form stand at
+#: the same height.
+LENSES = (1.0, 2.0, 4.0)
+
+#: It is so much smaller than the largest one. Larger lenses stand where the zone is widest, smaller ones nearer to the
+#: centre of its area, whatever is in the way there.
+LENS_SHARE = 0.85
+
+#: When a lens on the axis is under this share of the largest anywhere, the axis is no place for lettering.
+LEAST_HELD = 0.5
 
 #: A capped search that ends above this may have missed the cap; below it the lettering is simply too large.
 NEARLY_ONE = 0.98
@@ -38,8 +62,10 @@ NEARLY_ONE = 0.98
 RETREAT = 0.9
 TRIES = 8
 
-#: Scales are given back this much smaller, so that a shift can be chosen among more than one point.
-_EASE = 1e-9
+#: Half planes that no point lies in.
+NOWHERE = HalfPlanes(np.array([[1.0, 0.0], [-1.0, 0.0]]), np.array([-1.0, -1.0]))
+
+ANYWHERE = Standing()
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,187 +78,242 @@ class Fit:
 
 
 @dataclass(frozen=True, slots=True)
-class _Zone:
-    """A zone prepared for many fits. Coordinates are shifted to its box's centre and divided by its size."""
-
-    shape: Region
-    middle: tuple[float, float]
-    size: float
-    target: Array
-    planes: HalfPlanes | None
-    field: nonconvex_fit.Field | None
-
-
-@lru_cache(maxsize=8)
-def _prepared(zone: Region) -> _Zone:
-    box = region.bounds(zone)
-    size = max(box.width, box.height) / 2
-    x, y = box.centre
-    local = region.moved(zone, -x, -y)
-    centroid = np.array(area_centroid(local)) / size
-    planes = half_planes(local, unit=size, margin=MARGIN)
-    prepare(zone)
-    field = None if planes else nonconvex_fit.field(region.moved(local, scale=1 / size), margin=MARGIN / size)
-    return _Zone(zone, (x, y), size, centroid, planes, field)
-
-
-@dataclass(frozen=True, slots=True)
 class _Letters:
-    """Lettering shifted to its box's centre and divided by its size."""
+    """Lettering shifted to its box's centre and divided by its size, as is the place of its `weight`."""
 
     shape: Region
     middle: tuple[float, float]
     size: float
-    corners: Array
-    ink: Array
+    weight: Array
 
 
-def _letters(lettering: Region) -> _Letters:
+def _letters(lettering: Region, standing: Standing) -> _Letters:
     box = region.bounds(lettering)
     size = max(box.width, box.height) / 2
     x, y = box.centre
     local = region.moved(lettering, -x / size, -y / size, scale=1 / size)
-    ink = INK_SHARE * np.array(area_centroid(local))
-    return _Letters(local, (x, y), size, region.convex_corners(local), ink)
+    weight = (np.array(weight_centre(lettering, standing.body)) - (x, y)) / size
+    return _Letters(local, (x, y), size, weight)
 
 
-def fit_largest(
-    lettering: Region,
-    zone: Region,
-    *,
-    most: float | None = None,
-    give: float = 0.0,
-    level: Level | None = None,
-    centred: bool = True,
-) -> Fit | None:
-    """Give the fit with the largest scale, at most `most`, for which the moved lettering lies in the zone.
+def weight_centre(shape: Region, body: tuple[float, float] = (-math.inf, math.inf)) -> tuple[float, float]:
+    """Give the centre of a region's area; what lies left or right of `body` does not count.
 
-    `give` is the share of the largest scale that may be given up where the largest fit would sit visibly off the
-    middle sideways; no more is given up than moves it there. Without `centred` the shift is any that is possible at
-    that scale, which is quicker. A `level` is kept exactly. None when either is empty or no fit is found. No turning.
-    The result is the same for the same arguments.
-
-    >>> round(fit_largest(region.rectangle(0, 0, 2, 1), region.rectangle(0, 0, 10, 10)).scale, 5)
-    5.0
-    >>> fit_largest(region.EMPTY, region.rectangle(0, 0, 1, 1)) is None
-    True
+    >>> weight_centre(region.rectangle(0, 0, 4, 2)), weight_centre(region.rectangle(0, 0, 4, 2), (0, 2))
+    ((2.0, 1.0), (1.0, 1.0))
+    >>> weight_centre(region.EMPTY)
+    (0.0, 0.0)
     """
-    if lettering.is_empty or zone.is_empty or (most is not None and most <= 0):
-        return None
-    room, letters = _prepared(zone), _letters(lettering)
-    cap = math.inf if most is None else most * letters.size / room.size
+    if shape.is_empty:
+        return 0.0, 0.0
+    box = region.bounds(shape)
+    if box.x0 < body[0] or body[1] < box.x1:
+        inner = region.window(shape, Box(max(body[0], box.x0), box.y0, min(body[1], box.x1), box.y1))
+        shape = shape if inner.is_empty else inner
+    return float(shape.centroid.x), float(shape.centroid.y)
 
-    def holds(scale: float, shift: Array) -> bool:
-        return _checked(lettering, letters, room, scale, shift, most=most) is not None
 
-    for _ in range(TRIES):
-        found = _largest(letters, room, _aim(letters, room, cap, give, level), holds, centred=centred)
-        if found is None:
+class Zone:
+    """A zone prepared for many fits. Inside, coordinates are shifted to its box's centre and divided by its size."""
+
+    def __init__(self, shape: Region) -> None:
+        box = region.bounds(shape) if not shape.is_empty else Box(-1.0, -1.0, 1.0, 1.0)
+        self.shape = shape
+        self._middle = box.centre
+        self._size = max(box.width, box.height) / 2
+        local = region.moved(shape, -box.centre[0], -box.centre[1])
+        self._centroid = np.array(weight_centre(local)) / self._size
+        planes = half_planes(local, unit=self._size, margin=MARGIN)
+        around = planes or half_planes(region.hull(local), unit=self._size, margin=MARGIN)
+        self._hull = around or NOWHERE
+        unit, margin = region.moved(local, scale=1 / self._size), MARGIN / self._size
+        self._boundary: HalfPlanes | nonconvex.Field = planes or (
+            NOWHERE if shape.is_empty else nonconvex.field(unit, margin=margin)
+        )
+        mirror = region.mirrored(local)
+        self._symmetric = region.hausdorff(local, mirror) <= SYMMETRIC
+        self._even = region.hausdorff(local, region.moved(mirror, turn=180.0)) <= SYMMETRIC
+        self._middles: dict[float, Array] = {}
+        prepare(shape)
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        """The middle of the zone, whatever holes it has: on its axis if it has one, else the centre of its area."""
+        x, y = np.array(self._middle) + self._size * self._plain
+        return float(x), float(y)
+
+    @property
+    def _plain(self) -> Array:
+        x, y = self._centroid
+        return np.array([0.0 if self._symmetric else x, 0.0 if self._even else y])
+
+    def _optical(self, letters: Region) -> Array:
+        """Give the optical middle of the zone for letters of such a form, in its own units."""
+        box = region.bounds(letters)
+        aspect = min(LENSES, key=lambda lens: abs(math.log(box.width / box.height / lens)))
+        if aspect not in self._middles:
+            self._middles[aspect] = self._lens_middle(aspect)
+        return self._middles[aspect]
+
+    def _lens_middle(self, aspect: float) -> Array:
+        turns = np.linspace(0, 2 * math.pi, 32, endpoint=False)
+        lens = region.from_ring(np.column_stack([np.cos(turns), np.sin(turns) / aspect]))
+        anywhere = Objective(np.zeros(2), self._plain)
+        held = replace(anywhere, aside=_held(self._symmetric), upright=_held(self._even))
+        free, best = self._found(lens, anywhere), self._found(lens, held)
+        if free is None:
+            return self._plain
+        if best is None or best[0] < LEAST_HELD * free[0]:
+            held, best = anywhere, free
+        there = self._found(lens, replace(held, cap=LENS_SHARE * best[0]))
+        return best[1] if there is None else there[1]
+
+    def _found(self, letters: Region, objective: Objective) -> tuple[float, Array] | None:
+        return self._boundary.largest(letters, objective, lambda *_: True)
+
+    def largest(
+        self, lettering: Region, standing: Standing = ANYWHERE, *, most: float | None = None, centred: bool = True
+    ) -> Fit | None:
+        """Give the fit with the largest scale, at most `most`, for which the moved lettering lies in the zone.
+
+        Without `centred` the shift is any that is possible at that scale, which is quicker. None when the lettering is
+        empty or no fit is found. No turning. The result is the same for the same arguments.
+
+        >>> round(Zone(region.rectangle(0, 0, 10, 10)).largest(region.rectangle(0, 0, 2, 1)).scale, 5)
+        5.0
+        >>> Zone(region.rectangle(0, 0, 1, 1)).largest(region.EMPTY) is None
+        True
+        """
+        if lettering.is_empty or (most is not None and most <= 0):
             return None
-        fit = _checked(lettering, letters, room, *found, most=most)
-        if fit is not None:
-            return fit
-        cap = RETREAT * found[0]
-    return None
+        letters = _letters(lettering, standing)
+        objective = self._objective(letters, standing, most)
 
+        def holds(scale: float, shift: Array) -> bool:
+            return self._checked(lettering, letters, scale, shift, most=most) is not None
 
-def _aim(letters: _Letters, room: _Zone, cap: float, give: float, level: Level | None) -> Aim:
-    """Give an aim in the zone's units."""
-    if level is not None:
-        height = (level.height - letters.middle[1]) / letters.size
-        level = Level(height, (level.at - room.middle[1]) / room.size)
-    return Aim(letters.ink, room.target, cap, give, level)
-
-
-def centre(lettering: Region, zone: Region, *, level: Level | None = None) -> Fit | None:
-    """Give the shift, at scale 1, that puts lettering optically centred in the zone; None when it does not fit.
-
-    A `level` is kept.
-
-    >>> centre(region.rectangle(0, 0, 2, 1), region.rectangle(0, 0, 10, 10))
-    Fit(scale=1.0, dx=4.0, dy=4.5)
-    >>> centre(region.rectangle(0, 0, 2, 1), region.rectangle(0, 0, 1, 1)) is None
-    True
-    """
-    found = fit_largest(lettering, zone, most=1.0, level=level)
-    if found is not None and found.scale == 1.0:
-        return found
-    if lettering.is_empty or zone.is_empty:
+        for _ in range(TRIES):
+            found = self._boundary.largest(letters.shape, objective, holds, centred=centred)
+            if found is None:
+                return None
+            fit = self._checked(lettering, letters, *found, most=most)
+            if fit is not None:
+                return fit
+            objective = replace(objective, cap=RETREAT * found[0])
         return None
-    # the search ended a hair below 1: what fits larger nearly always fits about the same middle, or it fits as it lies
-    larger = fit_largest(lettering, zone, level=level) if found is not None and found.scale > NEARLY_ONE else None
-    if larger is not None and larger.scale >= 1.0:
-        x, y = region.bounds(lettering).centre
-        grown = larger.scale - 1.0
-        place = settled(lettering, zone, Fit(1.0, larger.dx + grown * x, larger.dy + grown * y), level=level)
-        if place is not None:
-            return place
-    return Fit(1.0, 0.0, 0.0) if level is None and region.covers(zone, lettering) else None
 
+    def about(self, lettering: Region, standing: Standing = ANYWHERE, *, more_than: float = 0.0) -> float:
+        """Give about the scale of the largest fit, 0 when nothing fits: quick, and nothing to cut by.
 
-def settled(lettering: Region, zone: Region, near: Fit, *, level: Level | None = None) -> Fit | None:
-    """Give the shift, at scale 1, nearest to centred that is reached from another fit; None when it does not fit there.
+        Measured on 380 words: within 0.3 % for two thirds, within 1.5 % for all. When it is clearly no more than
+        `more_than`, it may be 0, which is found sooner.
 
-    Unlike `centre` it does not look elsewhere in a zone that is not convex. A `level` is kept.
-    """
-    if lettering.is_empty or zone.is_empty:
+        >>> Zone(region.rectangle(0, 0, 1, 1)).about(region.EMPTY)
+        0.0
+        """
+        if lettering.is_empty:
+            return 0.0
+        letters = _letters(lettering, standing)
+        objective = self._objective(letters, standing, None)
+        unit = self._size / letters.size
+        return self._boundary.about(letters.shape, objective, more_than=more_than / unit) * unit
+
+    def at_most(self, lettering: Region, standing: Standing = ANYWHERE) -> float:
+        """Give a scale that lettering does not exceed: that of the largest fit in the zone's hull, which is quick.
+
+        >>> round(Zone(region.rectangle(0, 0, 4, 4)).at_most(region.rectangle(0, 0, 2, 1)), 5)
+        2.0
+        """
+        letters = _letters(lettering, standing)
+        objective = replace(self._objective(letters, standing, None), give=0.0)
+        return self._hull.about(letters.shape, objective) * self._size / letters.size
+
+    def growth(self, lettering: Region, standing: Standing = ANYWHERE) -> float:
+        """Give the scale of the largest fit, 0 when nothing fits.
+
+        >>> Zone(region.rectangle(0, 0, 1, 1)).growth(region.EMPTY)
+        0.0
+        """
+        if isinstance(self._boundary, HalfPlanes):
+            return self.about(lettering, standing)
+        fit = self.largest(lettering, standing, centred=False)
+        return 0.0 if fit is None else fit.scale
+
+    def at_size(self, lettering: Region, standing: Standing = ANYWHERE, *, near: Fit | None = None) -> Fit | None:
+        """Give the shift, at scale 1, that puts lettering where it should stand; None when it does not fit.
+
+        With a fit that is `near`, no other part of a zone that is not convex is looked at, which is quicker.
+
+        >>> Zone(region.rectangle(0, 0, 10, 10)).at_size(region.rectangle(0, 0, 2, 1))
+        Fit(scale=1.0, dx=4.0, dy=4.5)
+        >>> Zone(region.rectangle(0, 0, 1, 1)).at_size(region.rectangle(0, 0, 2, 1)) is None
+        True
+        """
+        if near is not None:
+            return self._settled(lettering, standing, near)
+        if standing.place == "largest":
+            standing = replace(standing, place="anywhere")
+        found = self.largest(lettering, standing, most=1.0)
+        if found is None or found.scale == 1.0:
+            return found
+        # the search ended a hair below 1: what fits larger nearly always fits about the same middle, or as it lies
+        larger = self.largest(lettering, standing) if found.scale > NEARLY_ONE else None
+        if larger is not None and larger.scale >= 1.0:
+            x, y = region.bounds(lettering).centre
+            grown = larger.scale - 1.0
+            place = self._settled(lettering, standing, Fit(1.0, larger.dx + grown * x, larger.dy + grown * y))
+            if place is not None:
+                return place
+        return Fit(1.0, 0.0, 0.0) if standing == ANYWHERE and region.covers(self.shape, lettering) else None
+
+    def _settled(self, lettering: Region, standing: Standing, near: Fit) -> Fit | None:
+        if lettering.is_empty:
+            return None
+        letters = _letters(lettering, standing)
+        shift = np.array([near.dx, near.dy]) + np.array(letters.middle) - np.array(self._middle)
+        objective = replace(self._objective(letters, standing, 1.0), give=0.0)
+        found = self._boundary.settled(letters.shape, objective, shift / self._size)
+        fit = None if found is None else self._checked(lettering, letters, *found, most=1.0)
+        return fit if fit is not None and fit.scale == 1.0 else None
+
+    def _objective(self, letters: _Letters, standing: Standing, most: float | None) -> Objective:
+        """Give the objective in the zone's units."""
+        cap = math.inf if most is None else most * letters.size / self._size
+        level = standing.level
+        if level is not None:
+            height = (level.height - letters.middle[1]) / letters.size
+            level = Level(height, (level.at - self._middle[1]) / self._size)
+        if standing.place != "centre":
+            give = GIVE if standing.place == "largest" else 0.0
+            return Objective(INK_SHARE * letters.weight, self._centroid, cap, give, level)
+        middle = self._optical(letters.shape)
+        centred = Objective(letters.weight, middle, cap, level=level, aside=0.0, upright=UPRIGHT)
+        if standing.align == "centre":
+            return centred
+        far = np.array([-4.0 if standing.align == "left" else 4.0, middle[1]])
+        return replace(centred, target=far, aside=math.inf)
+
+    def _checked(
+        self, lettering: Region, letters: _Letters, scale: float, shift: Array, *, most: float | None
+    ) -> Fit | None:
+        """Turn a fit in the zone's units into one in mm, made smaller by a hair until the zone covers it."""
+        full = scale * self._size / letters.size
+        if most is not None and full > most * (1 - EASE):
+            full = most
+        for shrink in (0.0, 1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 1e-4, 1e-3):
+            factor = full * (1 - shrink)
+            dx = self._middle[0] + self._size * float(shift[0]) - factor * letters.middle[0]
+            dy = self._middle[1] + self._size * float(shift[1]) - factor * letters.middle[1]
+            if region.covers(self.shape, region.moved(lettering, dx, dy, scale=factor)):
+                return Fit(factor, dx, dy)
         return None
-    room, letters = _prepared(zone), _letters(lettering)
-    aim = _aim(letters, room, letters.size / room.size, 0.0, level)
-    if room.field is None:
-        found = _largest(letters, room, aim, lambda *_: True, centred=True)
-    else:
-        shift = np.array([near.dx, near.dy]) + np.array(letters.middle) - np.array(room.middle)
-        found = nonconvex_fit.settled(letters.shape, room.field, aim, shift / room.size)
-    fit = None if found is None else _checked(lettering, letters, room, *found, most=1.0)
-    return fit if fit is not None and fit.scale == 1.0 else None
 
 
-def growth(lettering: Region, zone: Region, *, give: float = 0.0, level: Level | None = None) -> float:
-    """Give the scale of `fit_largest`, 0 when nothing fits; cheaper than that.
-
-    >>> growth(region.EMPTY, region.rectangle(0, 0, 1, 1))
-    0.0
-    """
-    if lettering.is_empty or zone.is_empty:
-        return 0.0
-    room = _prepared(zone)
-    if room.planes is None:
-        found = fit_largest(lettering, zone, give=give, level=level, centred=False)
-        return 0.0 if found is None else found.scale
-    letters = _letters(lettering)
-    exact = room.planes.largest(letters.corners, _aim(letters, room, math.inf, give, level))
-    return 0.0 if exact is None else float(max(exact[0] * (1 - _EASE), 0.0) * room.size / letters.size)
+def _held(symmetric: bool) -> float:
+    return 0.0 if symmetric else math.inf
 
 
-def _largest(
-    letters: _Letters, room: _Zone, aim: Aim, holds: Callable[[float, Array], bool], *, centred: bool
-) -> tuple[float, Array] | None:
-    """Give scale and shift in the zone's own units; `holds` tells whether the zone really holds what is found."""
-    if room.field is not None:
-        return nonconvex_fit.largest(letters.shape, room.field, aim, holds, centred=centred)
-    assert room.planes is not None
-    exact = room.planes.largest(letters.corners, aim)
-    if exact is None or exact[0] <= 0:
-        return None
-    scale = float(min(exact[0] * (1 - _EASE), aim.cap))
-    if not centred:
-        return scale, exact[1:]
-    shift = room.planes.shift(letters.corners, scale, aim, abs(float(aim.sideways(exact[0], exact[1:]))))
-    return scale, exact[1:] if shift is None else shift
-
-
-def _checked(
-    lettering: Region, letters: _Letters, room: _Zone, scale: float, shift: Array, *, most: float | None
-) -> Fit | None:
-    """Turn a fit in the zone's units into one in mm, made smaller by a hair until the zone covers it."""
-    full = scale * room.size / letters.size
-    if most is not None and full > most * (1 - _EASE):
-        full = most
-    for shrink in (0.0, 1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 1e-4, 1e-3):
-        factor = full * (1 - shrink)
-        dx = room.middle[0] + room.size * float(shift[0]) - factor * letters.middle[0]
-        dy = room.middle[1] + room.size * float(shift[1]) - factor * letters.middle[1]
-        if region.covers(room.shape, region.moved(lettering, dx, dy, scale=factor)):
-            return Fit(factor, dx, dy)
-    return None
+@lru_cache(maxsize=8)
+def prepared(zone: Region) -> Zone:
+    """Give a zone, prepared; kept for those that ask again."""
+    return Zone(zone)

@@ -16,9 +16,9 @@ import numpy.typing as npt
 from nameplate.geometry import region
 from nameplate.geometry.nearby import Boundary
 from nameplate.geometry.region import Array, Region
-from nameplate.placement.objective import Aim
+from nameplate.placement.objective import Objective
 
-#: Shifts by whole cells this near (cells) to a level stand for it; a little more than half leaves none out.
+#: Shifts by whole cells this near (cells) to where the ink may be stand for it; more than half leaves none out.
 HALF = 0.501
 
 #: Depths read between the points of the raster are off by less than this many cells (half a cell's diagonal).
@@ -52,24 +52,26 @@ class Raster:
         high = self.depths[j + 1, i] * (1 - u) + self.depths[j + 1, i + 1] * u
         return np.asarray(low * (1 - v) + high * v - ROUGH * self.cell)
 
-    def shifts(self, points: Array, aim: Aim, scale: float, *, deep: bool = False) -> Array:
+    def shifts(self, points: Array, objective: Objective, scale: float, *, deep: bool = False) -> Array:
         """Give the shifts (n, 2) by whole cells at which all points, scaled, lie inside, or deep inside.
 
-        With a level, those nearest to it are moved there.
+        Where the ink may not be everywhere, those nearest to where it may are moved there.
         """
         cells, low = self._cells(points, scale)
-        return self._moved(self._free(cells, low, aim, scale, self.deep if deep else self.inside), low, aim, scale)
+        return self._moved(
+            self._free(cells, low, objective, scale, self.deep if deep else self.inside), low, objective, scale
+        )
 
-    def scores(self, points: Array, aim: Aim, scale: float) -> tuple[Array, Array]:
+    def scores(self, points: Array, objective: Objective, scale: float) -> tuple[Array, Array]:
         """Give the least depth of any point at each of the shifts, and the shifts."""
         cells, low = self._cells(points, scale)
-        free = self._free(cells, low, aim, scale, self.inside)
+        free = self._free(cells, low, objective, scale, self.inside)
         across, flat = self.depths.shape[1], self.depths.ravel()
         starts, score = free @ np.array([1, across]), np.full(len(free), np.inf)
         for some in np.array_split(cells @ np.array([1, across]), max(1, len(cells) // AT_ONCE)):
             if len(some) and len(free):
                 np.minimum(score, flat[starts[:, None] + some].min(axis=1), out=score)
-        return score, self._moved(free, low, aim, scale)
+        return score, self._moved(free, low, objective, scale)
 
     def _cells(self, points: Array, scale: float) -> tuple[Grid, Grid]:
         """Give the cells of a shape, counted from its lowest column and row, outer ones first; and those lowest."""
@@ -83,13 +85,13 @@ class Raster:
         far = np.abs(cells - cells.max(axis=0) / 2).max(axis=1)
         return cells[np.argsort(-far, kind="stable")], low
 
-    def _free(self, cells: Grid, low: Grid, aim: Aim, scale: float, inside: int) -> Grid:
+    def _free(self, cells: Grid, low: Grid, objective: Objective, scale: float, inside: int) -> Grid:
         """Give the places (n, 2) of the raster on which the lowest column and row of the cells may lie."""
         up, across = self.depths.shape
         wide, high = cells.max(axis=0)
         if wide >= across or high >= up:
             return np.zeros((0, 2), dtype=np.int64)
-        free = self._rows(low, aim, scale)
+        free = self._held(low, objective, scale)
         for step in (cells @ np.array([1, 2 * across])).tolist():
             free &= inside >> step
             if not free:
@@ -98,17 +100,18 @@ class Raster:
         flags = np.unpackbits(bits, bitorder="little")[: 2 * up * across].reshape(up, 2 * across)
         return np.argwhere(flags)[:, ::-1]
 
-    def _rows(self, low: Grid, aim: Aim, scale: float) -> int:
-        """Set the bits of all rows, or of those that keep the level."""
+    def _held(self, low: Grid, objective: Objective, scale: float) -> int:
+        """Set the bits of all places at which the ink may be."""
         up, across = self.depths.shape
-        if aim.level is None:
+        if not len(objective.rows()[1]):
             return int(1 << 2 * across * up) - 1
-        y = self.origin[1] + self.cell * (np.arange(up) - low[1])
-        near = np.abs(y - aim.levelled(scale, np.zeros(2))[1]) <= HALF * self.cell
-        return sum(((1 << 2 * across) - 1) << (2 * across * int(row)) for row in np.flatnonzero(near))
+        steps = np.arange(max(up, across))
+        shifts = self.origin + self.cell * (steps[:, None] - low)
+        near = np.abs(shifts - objective.held(scale, shifts)) <= HALF * self.cell
+        return _bits(np.logical_and.outer(near[:up, 1], near[:across, 0]))
 
-    def _moved(self, free: Grid, low: Grid, aim: Aim, scale: float) -> Array:
-        return aim.levelled(scale, self.origin + self.cell * (free - low))
+    def _moved(self, free: Grid, low: Grid, objective: Objective, scale: float) -> Array:
+        return objective.held(scale, self.origin + self.cell * (free - low))
 
 
 def raster(zone: Region, cells: int) -> Raster:

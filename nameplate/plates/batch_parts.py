@@ -11,7 +11,7 @@ from nameplate.jig.layers import CARRIER
 from nameplate.jig.locating import judge_kerf, judge_warmth
 from nameplate.jig.make import make_shared
 from nameplate.model import Order, Part
-from nameplate.plates.make import Shop
+from nameplate.plates.make import PlateContext
 from nameplate.plates.mounts import GLUED
 
 
@@ -42,7 +42,7 @@ class SharedWork:
         return replace(self, parts=kept, toolpaths=paths)
 
 
-def make_shared_work(shop: Shop, orders: Sequence[Order]) -> SharedWork:
+def make_shared_work(context: PlateContext, orders: Sequence[Order], *, title: str) -> SharedWork:
     """Make what a batch of orders shares; its findings are about the face and the carrier.
 
     Where none of them is glued there is nothing. Raises GeometryError when a part cannot be cut.
@@ -50,20 +50,20 @@ def make_shared_work(shop: Shop, orders: Sequence[Order]) -> SharedWork:
     if not any(order.mount in GLUED for order in orders):
         return SharedWork()
     made = make_shared(
-        shop.face,
-        shop.ticket.jig,
-        title=shop.ticket.job.title,
-        carrier_thickness=shop.material("carrier").thickness,
-        template_thickness=shop.material("template").thickness,
+        context.face,
+        context.jig,
+        title=title,
+        carrier_thickness=context.material("carrier").thickness,
+        template_thickness=context.material("template").thickness,
     )
     return SharedWork(
         parts=made.parts,
-        toolpaths=tuple(toolpath(p, shop.material(p.material).kerf) for p in made.parts if shop.cuts),
-        nominal=tuple(toolpath(p, 0.0) for p in made.parts if p.plate == CARRIER and shop.cuts),
+        toolpaths=tuple(toolpath(p, context.material(p.material).kerf) for p in made.parts if context.cuts),
+        nominal=tuple(toolpath(p, 0.0) for p in made.parts if p.plate == CARRIER and context.cuts),
         findings=(
             *made.findings,
-            *judge_warmth(shop.face, shop.ticket.jig, shop.material("lettering").name),
-            *judge_kerf(shop.ticket.jig, shop.material("template").kerf),
+            *judge_warmth(context.face, context.jig, context.material("lettering").name),
+            *judge_kerf(context.jig, context.material("template").kerf),
         ),
         record=made.record,
     )

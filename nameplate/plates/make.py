@@ -2,44 +2,64 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+import math
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TypeVar
 
 from nameplate.cut.kerf import Toolpath, toolpaths
 from nameplate.errors import GeometryError
 from nameplate.findings import Finding
 from nameplate.geometry.hairs import without_hairs
-from nameplate.geometry.region import filled
+from nameplate.geometry.region import Region, covers, filled, moved
 from nameplate.jig.make import make_jig
 from nameplate.jig.skeleton import make_skeleton
 from nameplate.lettering.making import make_lettering
+from nameplate.lettering.rules import LetteringRules
 from nameplate.model import Face, Lettering, Order, Part, Plate
-from nameplate.placement.convex_fit import area_centroid
-from nameplate.placement.objective import Level
-from nameplate.plates.mounts import GLUED, Mounted, least_web, mounted, rules_for, strength_findings, zone_for
+from nameplate.placement.fit import prepared
+from nameplate.placement.objective import Level, Standing
+from nameplate.plates.mounts import GLUED, Mounted, least_web, mounted, rules_for, strengthened, zone_for
 from nameplate.plates.trial import expected_part, tried
 from nameplate.system.shelf import packed
-from nameplate.ticket.schema import MaterialKeys, Ticket
+from nameplate.ticket.schema import JigKeys, LetteringKeys, MaterialKeys, Ticket
 from nameplate.typesetting.fonts import Font, bundled_fonts, load_font, load_fonts, load_row_fonts
 from nameplate.typesetting.setting import borrowed_letters, settings
 
+#: What setting an order gives.
+Set = TypeVar("Set")
+
+#: Halvings of the way that a name is moved by hand, when it is asked how far it may go.
+HALVINGS = 20
+
 
 @dataclass(frozen=True, slots=True)
-class Shop:
-    """What every plate of a batch shares. Without `cuts` no toolpaths are made: an estimate needs none."""
+class PlateContext:
+    """What every plate of a batch shares; fonts named by path are relative to `folder`.
 
-    ticket: Ticket
+    Without `cuts` no toolpaths are made: an estimate needs none.
+    """
+
+    lettering: LetteringKeys
+    jig: JigKeys
+    materials: Mapping[str, MaterialKeys]
+    folder: Path
     face: Face
     cuts: bool = True
 
+    @classmethod
+    def of(cls, ticket: Ticket, face: Face, cuts: bool = True) -> PlateContext:
+        """Take from a ticket what plates are made by."""
+        return cls(ticket.lettering, ticket.jig, ticket.material, ticket.folder, face, cuts)
+
     def material(self, key: str) -> MaterialKeys:
         """Give the material with this key; the ticket's reader has filled in the ones a ticket leaves out."""
-        return self.ticket.material.get(key, MaterialKeys())
+        return self.materials.get(key, MaterialKeys())
 
 
 @dataclass(frozen=True, slots=True)
-class Work:
+class PlateWork:
     """A plate and how to cut it: one toolpath a part with the kerf allowed for, and the jig's nominal one."""
 
     plate: Plate
@@ -47,47 +67,47 @@ class Work:
     jig: Toolpath | None = None
 
 
-def make_work(shop: Shop, order: Order) -> Work:
+def make_work(context: PlateContext, order: Order) -> PlateWork:
     """Make one plate and its toolpaths, packed. Never raises for a bad order: the reasons are the plate's findings.
 
     A plate whose parts do not come out as they should when each is burned by itself is refused here, before it can
     spoil a sheet.
     """
-    return packed(_work(shop, order))
+    return packed(_work(context, order))
 
 
-def _work(shop: Shop, order: Order) -> Work:
-    plate, jig = make_plate(shop, order)
+def _work(context: PlateContext, order: Order) -> PlateWork:
+    plate, jig = make_plate(context, order)
     if plate.lettering is None:
-        return Work(plate)
+        return PlateWork(plate)
     plate = replace(plate, parts=tuple(_smooth(part) for part in plate.parts))
-    if not shop.cuts:
-        return Work(plate)
+    if not context.cuts:
+        return PlateWork(plate)
     try:
-        cuts = [(_own_cuts(part), shop.material(part.material).kerf) for part in plate.parts]
+        cuts = [(_own_cuts(part), context.material(part.material).kerf) for part in plate.parts]
         paths = toolpaths([*cuts, (_smooth(jig), 0.0)] if jig is not None else cuts)
     except GeometryError as error:
         return _refused(plate, [Finding("cannot-be-cut", "error", problem) for problem in error.problems])
-    faults = list(_burned_wrong(shop, plate, paths))
+    faults = list(_burned_wrong(context, plate, paths))
     if faults:
         return _refused(plate, faults)
-    return Work(plate, paths[: len(cuts)], paths[-1] if jig is not None else None)
+    return PlateWork(plate, paths[: len(cuts)], paths[-1] if jig is not None else None)
 
 
 def _smooth(part: Part) -> Part:
     return replace(part, region=without_hairs(part.region))
 
 
-def _refused(plate: Plate, reasons: Iterable[Finding]) -> Work:
-    return Work(Plate(plate.order, None, findings=plate.findings + of_order(plate.order, reasons)))
+def _refused(plate: Plate, reasons: Iterable[Finding]) -> PlateWork:
+    return PlateWork(Plate(plate.order, None, findings=plate.findings + of_order(plate.order, reasons)))
 
 
-def _burned_wrong(shop: Shop, plate: Plate, paths: Sequence[Toolpath]) -> Iterator[Finding]:
+def _burned_wrong(context: PlateContext, plate: Plate, paths: Sequence[Toolpath]) -> Iterator[Finding]:
     """Burn each part by itself and say what is wrong with it; `paths` begins with those of the plate's parts."""
     order = plate.order
     for part, path in zip(plate.parts, paths, strict=False):
-        expected = expected_part(part, plate.lettering, least_web(order.mount, part.kind, shop.ticket.lettering))
-        for fault in tried(path, expected, shop.material(part.material).kerf):
+        expected = expected_part(part, plate.lettering, least_web(order.mount, part.kind, context.lettering))
+        for fault in tried(path, expected, context.material(part.material).kerf):
             message = (
                 f"“{order.name}” would not come out right, which is a fault of the program, not of the name: "
                 f"{fault.message} (burned by itself, from the corner of its box); the other names are not affected"
@@ -95,24 +115,26 @@ def _burned_wrong(shop: Shop, plate: Plate, paths: Sequence[Toolpath]) -> Iterat
             yield replace(fault, message=message)
 
 
-def make_plate(shop: Shop, order: Order) -> tuple[Plate, Part | None]:
+def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]:
     """Make the lettering and the jig of one order; the jig is also among the plate's parts unless it is only drawn."""
-    keys = shop.ticket.lettering
-    lettering, findings = _lettering(shop, order)
+    keys = context.lettering
+    lettering, findings = _lettering(context, order)
     if lettering is None:
         return Plate(order, None, findings=of_order(order, findings)), None
     if order.mount in GLUED:
-        lettering, more = strength_findings(order, shop.face, lettering, keys, shop.material("lettering"))
+        lettering, more = strengthened(order, context.face, lettering, keys, context.material("lettering"))
         findings += more
-    done = mounted(order, shop.face, lettering, keys, kerf=shop.material("blank").kerf)
+    done = mounted(
+        order, context.face, lettering, keys, kerf=context.material("blank").kerf, clearance=context.jig.clearance
+    )
     findings += done.findings
     if done.lettering is None:
         return Plate(order, None, findings=of_order(order, findings)), None
-    if shop.ticket.jig.style == "none" or done.located is None:
+    if context.jig.style == "none" or done.located is None:
         return Plate(order, done.lettering, done.parts, of_order(order, findings)), None
-    if shop.ticket.jig.style == "skeleton":
-        return _in_skeleton(shop, order, done, findings)
-    jig = make_jig(shop.face, done.located, order, shop.ticket.jig, web=keys.min_web)
+    if context.jig.style == "skeleton":
+        return _in_skeleton(context, order, done, findings)
+    jig = make_jig(context.face, done.located, order, context.jig, web=keys.min_web)
     findings += jig.findings
     if jig.part is None:
         return Plate(order, None, findings=of_order(order, findings)), None
@@ -120,12 +142,14 @@ def make_plate(shop: Shop, order: Order) -> tuple[Plate, Part | None]:
     return Plate(order, done.lettering, parts, of_order(order, findings), jig.record), jig.part
 
 
-def _in_skeleton(shop: Shop, order: Order, done: Mounted, findings: tuple[Finding, ...]) -> tuple[Plate, Part | None]:
+def _in_skeleton(
+    context: PlateContext, order: Order, done: Mounted, findings: tuple[Finding, ...]
+) -> tuple[Plate, Part | None]:
     """Cut the piece that a jig would locate (the last of the plate's parts) out of a blank of the face's outline."""
     *others, name = done.parts
-    kerf, web = shop.material(name.material).kerf, shop.ticket.lettering.min_web
+    kerf, web = context.material(name.material).kerf, context.lettering.min_web
     assert done.located is not None
-    jig, both = make_skeleton(shop.face, done.located, order, shop.ticket.jig, name, kerf=kerf, web=web)
+    jig, both = make_skeleton(context.face, done.located, order, context.jig, name, kerf=kerf, web=web)
     findings += jig.findings
     if jig.part is None:
         return Plate(order, None, findings=of_order(order, findings)), None
@@ -137,63 +161,111 @@ def _own_cuts(part: Part) -> Part:
     return replace(part, region=filled(part.region)) if part.is_waste else part
 
 
-def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Finding, ...]]:
-    keys = shop.ticket.lettering
-    (font, *fallbacks), remarks = fonts_of(shop.ticket, order)
-    rules = rules_for(order.mount, keys, shop.material("lettering"), shop.ticket.jig.clearance)
-    candidates = settings(
-        order.broken or order.name,
+def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, tuple[Finding, ...]]:
+    fonts, remarks = fonts_of(context, order)
+    rules, zone = lettering_rules(context, order), zone_for(order.mount, context.face, context.lettering)
+    candidates = set_by(settings, context, order, fonts, rules)
+    if not context.cuts and not context.lettering.strengthen:
+        rules = replace(rules, thickness=None)  # an estimate asks how much, not how strong
+    lettering, findings = make_lettering(
+        candidates, zone, rules, size=order.size, standing=standing_for(context, order)
+    )
+    lettering, refused = moved_by_hand(order, lettering, zone)
+    return lettering, (*findings, *refused, *remarks, *borrowed_letters(order.name, fonts[0], candidates[0]))
+
+
+def lettering_rules(context: PlateContext, order: Order) -> LetteringRules:
+    """Give the rules that the lettering of an order keeps to."""
+    return rules_for(order.mount, context.lettering, context.material("lettering"), context.jig.clearance)
+
+
+def set_by(
+    setter: Callable[..., Set], context: PlateContext, order: Order, fonts: Sequence[Font], rules: LetteringRules
+) -> Set:
+    """Set an order with `setter`: `settings`, or `ways_to_set` for a draft, which take the same."""
+    keys, (font, *fallbacks) = context.lettering, fonts
+    return setter(
+        order.name,
         order.line2,
         font,
         words=keys.words,
         features=keys.features,
         fallbacks=fallbacks,
         holding=rules.tied,
+        lines=order.lines,
+        word_space=keys.word_space,
+        align=keys.align,
     )
-    if not shop.cuts and not keys.strengthen:
-        rules = replace(rules, thickness=None)  # an estimate asks how much, not how strong
-    zone = zone_for(order.mount, shop.face, keys)
-    lettering, findings = make_lettering(candidates, zone, rules, size=order.size, level=level_of(shop, order))
-    return lettering, (*findings, *remarks, *borrowed_letters(order.name, font, candidates[0]))
 
 
-def fonts_of(ticket: Ticket, order: Order) -> tuple[tuple[Font, ...], tuple[Finding, ...]]:
+def moved_by_hand(
+    order: Order, lettering: Lettering | None, zone: Region
+) -> tuple[Lettering | None, tuple[Finding, ...]]:
+    """Move lettering as its row asks, or say how far that way it may go in its zone."""
+    if lettering is None or not (order.dx or order.dy):
+        return lettering, ()
+    there = lettering.moved_by(order.dx, order.dy)
+    if covers(zone, there.region):
+        return there, ()
+    low, high = 0.0, 1.0
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        fits = covers(zone, moved(lettering.region, middle * order.dx, middle * order.dy))
+        low, high = (middle, high) if fits else (low, middle)
+    wanted, may = (", ".join(_shifts(order, share)) for share in (1.0, low))
+    message = (
+        f"“{order.name}”: {wanted} would move it out of its zone; at this size it may go as far as {may}; "
+        "a smaller size in the column size leaves more room"
+    )
+    far = math.hypot(order.dx, order.dy)
+    return None, (Finding("moved-out", "error", message, measured=far, allowed=low * far),)
+
+
+def _shifts(order: Order, share: float) -> Iterator[str]:
+    """Name a share of the shifts that a row asks for, towards nothing to the tenth of a millimetre."""
+    for column, shift in (("dx", order.dx), ("dy", order.dy)):
+        if shift:
+            yield f"{column} {shift:g} mm" if share == 1.0 else f"{column} {math.trunc(share * shift * 10) / 10:g} mm"
+
+
+def fonts_of(context: PlateContext, order: Order) -> tuple[tuple[Font, ...], tuple[Finding, ...]]:
     """Find the fonts of an order; a row's own font takes the ticket's weight and axes, or it is said that it cannot."""
-    keys = ticket.lettering
+    keys = context.lettering
     if order.fonts[0] == keys.font[0]:
-        return load_fonts(order.fonts, ticket.folder, axes=keys.font_axes), ()
-    fonts, lacking = load_row_fonts(order.fonts, ticket.folder, axes=keys.font_axes)
+        return load_fonts(order.fonts, context.folder, axes=keys.font_axes), ()
+    fonts, lacking = load_row_fonts(order.fonts, context.folder, axes=keys.font_axes)
     message = f"“{order.name}”: {fonts[0].name} has no {' and no '.join(lacking)}; it is set as the font is"
     return fonts, (Finding("no-such-axis", "warning", message),) if lacking else ()
 
 
-def font_files(ticket: Ticket, orders: Iterable[Order]) -> tuple[Path, ...]:
+def font_files(folder: Path, orders: Iterable[Order]) -> tuple[Path, ...]:
     """Give the font files, of the user's, that these orders are lettered from."""
     bundled = {info.path for info in bundled_fonts()}
     specs = dict.fromkeys(spec for order in orders for spec in order.fonts)
-    return tuple(path for spec in specs if (path := load_font(spec, ticket.folder).path) not in bundled)
+    return tuple(path for spec in specs if (path := load_font(spec, folder).path) not in bundled)
 
 
-def level_of(shop: Shop, order: Order) -> Level | None:
-    """Give where the baseline of an order stands in a batch of one size; None where names fill their faces."""
-    if shop.ticket.lettering.size != "uniform":
-        return None
-    return common_level(shop) if order.baseline is None else Level(0.0, order.baseline)
+def standing_for(context: PlateContext, order: Order) -> Standing:
+    """Give how an order stands on its face; in a batch of one size, on the baseline of all."""
+    keys, level = context.lettering, None
+    if keys.size == "uniform":
+        level = common_level(context) if order.baseline is None else Level(0.0, order.baseline)
+    return Standing(keys.place, keys.align, level)
 
 
-def common_level(shop: Shop) -> Level:
+def common_level(context: PlateContext) -> Level:
     """Give where the lines of a batch of one size stand, the same on every face: its letters are in the zone's middle.
 
     The middle of the letters is halfway between that of the capitals and that of the small letters, in the ticket's
     first font; descenders hang below and do not lift a name off the line.
     """
-    font = load_fonts(shop.ticket.lettering.font[:1], shop.ticket.folder, axes=shop.ticket.lettering.font_axes)[0]
-    return Level((font.cap_height + font.x_height) / 4, area_centroid(shop.face.zone)[1])
+    font = load_fonts(context.lettering.font[:1], context.folder, axes=context.lettering.font_axes)[0]
+    return Level((font.cap_height + font.x_height) / 4, prepared(context.face.zone).middle[1])
 
 
-def baseline_at(shop: Shop, size: float) -> float:
+def baseline_at(context: PlateContext, size: float) -> float:
     """Give the y of the baseline, on the face, that a batch of one size (em, mm) shares."""
-    level = common_level(shop)
+    level = common_level(context)
     return level.at - size * level.height
 
 

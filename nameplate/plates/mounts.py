@@ -3,7 +3,7 @@
 | mount | parts | what a jig locates |
 |---|---|---|
 | applied | lettering | the lettering |
-| backed | lettering, backing (its contour grown, in a second material) | the backing |
+| backed | lettering, backing (its contour grown, in a second material; the name's outline scored on it) | the backing |
 | pierced | blank: the plate with the name cut through it | nothing |
 | marked | blank: the plate with the name scored on it | nothing |
 """
@@ -14,9 +14,9 @@ from dataclasses import dataclass, replace
 
 from nameplate.errors import GeometryError
 from nameplate.findings import Finding
-from nameplate.geometry.region import Region, bounds, difference, intersection, offset, rectangle, solids
-from nameplate.lettering.making import LetteringRules
-from nameplate.model import Face, Lettering, Order, Part
+from nameplate.geometry.region import Region, bounds, difference, filled, intersection, offset, rectangle, solids
+from nameplate.lettering.rules import LetteringRules
+from nameplate.model import GUIDE_LAYER, Face, Lettering, Neck, Order, Part
 from nameplate.ticket.schema import LetteringKeys, MaterialKeys
 
 #: Mounts whose name is a piece of its own that somebody glues on, and that a jig can locate.
@@ -74,11 +74,16 @@ def rules_for(mount: str, keys: LetteringKeys, sheet: MaterialKeys, clearance: f
     )
 
 
-def mounted(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, *, kerf: float = 0.2) -> Mounted:
-    """Make the parts of one plate from its finished lettering; `kerf` (mm) is that of a blank."""
+def mounted(
+    order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, *, kerf: float = 0.2, clearance: float = 0.2
+) -> Mounted:
+    """Make the parts of one plate from its finished lettering.
+
+    `kerf` (mm) is that of a blank, `clearance` (mm) the play of a name in the template that places it on its backing.
+    """
     match order.mount:
         case "backed":
-            return _backed(order, lettering, keys)
+            return _backed(order, face, lettering, keys, clearance)
         case "pierced":
             return _pierced(order, face, lettering, keys, kerf)
         case "marked":
@@ -91,13 +96,23 @@ def _lettering_part(order: Order, lettering: Lettering) -> Part:
     return Part(order.id, "lettering", "lettering", lettering.region, copies=order.copies)
 
 
-def _backed(order: Order, lettering: Lettering, keys: LetteringKeys) -> Mounted:
+def _backed(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, clearance: float) -> Mounted:
     from nameplate.lettering.backing import backing
+    from nameplate.lettering.scoring import outline
 
-    contour = backing(lettering.region, grow=keys.backing, fill_holes_under=keys.backing_holes)
-    parts = (_lettering_part(order, lettering), Part(order.id, "backing", "backing", contour, copies=order.copies))
+    contour = backing(lettering.region, grow=keys.backing, fill_holes_under=keys.backing_holes, room=face.zone)
+    scored = outline(filled(lettering.region)) if keys.register == "score" else ()
+    under = Part(order.id, "backing", "backing", contour, marks=scored, copies=order.copies)
+    guide = _guide(order, lettering, contour, clearance) if keys.register == "template" else ()
     located = replace(lettering, region=contour, pieces=len(solids(contour)))
-    return Mounted(lettering, parts, located=located)
+    return Mounted(lettering, (_lettering_part(order, lettering), *guide, under), located=located)
+
+
+def _guide(order: Order, lettering: Lettering, contour: Region, clearance: float) -> tuple[Part, ...]:
+    """Give the template that lies on a backing edge to edge and has a window for the name."""
+    window = filled(offset(filled(lettering.region), clearance))
+    ring = difference(filled(contour), window)
+    return (Part(order.id, "template", "template", ring, features=(("window", window),), layer=GUIDE_LAYER),)
 
 
 def blank_of(face: Face) -> Region:
@@ -109,7 +124,14 @@ def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys
     from nameplate.lettering.stencil import pierce
 
     blank = blank_of(face)
-    pierced = pierce(blank, lettering.region, web=keys.min_web, slant=lettering.slant, kerf=kerf)
+    pierced = pierce(
+        blank,
+        lettering.region,
+        web=keys.min_web,
+        slant=lettering.slant,
+        kerf=kerf,
+        baselines=lettering.baselines,
+    )
     if not pierced.holds or len(solids(pierced.blank)) != 1:
         message = (
             f"the plate of “{order.name}” cannot keep webs of {keys.min_web:g} mm between its letters; "
@@ -172,10 +194,10 @@ def least_web(mount: str, kind: str, keys: LetteringKeys) -> float | None:
     return keys.min_web if kind == "lettering" or (kind == "blank" and mount == "pierced") else None
 
 
-def strength_findings(
+def strengthened(
     order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, sheet: MaterialKeys
 ) -> tuple[Lettering, tuple[Finding, ...]]:
-    """Tell when the weakest neck is too weak for the handling load, and widen it where the ticket says so.
+    """Widen the necks that the handling load would break, where the ticket allows it, and tell of what stays too weak.
 
     What a material bears and where that is from: :mod:`nameplate.lettering.strength`.
     """
@@ -194,18 +216,25 @@ def strength_findings(
             web=keys.min_web,
             room=_room(order, face, lettering, keys),
             kerf=sheet.kerf,
+            neck=neck,
         )
-        lettering = replace(lettering, region=wider.region, neck=wider.neck)
+        lettering = replace(lettering, region=wider.region, neck=wider.neck, drawn_neck=neck)
         if wider.holds or wider.neck is None:
-            message = f"“{order.name}” was strengthened: a neck of {neck.width:.1f} mm bore {neck.stress:.0f} MPa"
-            return lettering, (Finding("strengthened", "note", message, None, None, neck.stress, bears.stress),)
+            return lettering, ()
         neck = wider.neck
     message = (
-        f"“{order.name}” is fragile at ({neck.x:.1f}, {neck.y:.1f}): {keys.load:g} N on a limb of {neck.lever:.0f} mm "
-        f"bends the {neck.width:.1f} mm neck to {neck.stress:.0f} MPa; {bears.stress:.0f} MPa is safe for "
-        f"{bears.material}"
+        f"“{order.name}”: thin spot {_where(lettering, neck)}, {neck.width:.1f} mm: may snap in handling; "
+        f"{'' if keys.strengthen else 'strengthen = true, '}a sturdier font, a larger face, or thicker material helps"
     )
-    return lettering, (Finding("fragile", "note", message, measured=neck.stress, allowed=bears.stress),)
+    return lettering, (Finding("fragile", "warning", message, measured=neck.stress, allowed=bears.stress),)
+
+
+def _where(lettering: Lettering, neck: Neck) -> str:
+    """Say between which letters a neck lies, and where on the face."""
+    near = sorted(range(len(lettering.letters)), key=lambda i: lettering.letters[i].off(neck.x, neck.y))[:2]
+    names = [lettering.letters[i].text.strip() for i in sorted(near)]
+    place = f"at ({neck.x:.0f}, {neck.y:.0f})"
+    return f"between {' and '.join(names)} {place}" if len(names) == 2 else place
 
 
 def _room(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Region:

@@ -142,13 +142,15 @@ def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
         row=row.number,
         name=row.name,
         line2=row.line2,
+        lines=row.lines,
         copies=row.copies,
         fonts=tuple(dict.fromkeys((row.font, *fonts[1:]))) if row.font else fonts,
         position=row.position,
         size=row.size,
         mount=row.mount or ticket.lettering.mount,
-        broken=row.broken,
         hold=row.hold,
+        dx=row.dx,
+        dy=row.dy,
         extra=row.extra,
     )
 
@@ -180,7 +182,7 @@ def _stock_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Findin
     if order.mount == ticket.lettering.mount or order.mount not in MOUNT_MATERIALS:
         return
     has = {stock.material for stock in ticket.stock}
-    for material in materials_of(order.mount, ticket.jig.style):
+    for material in materials_of(order.mount, ticket.jig.style, ticket.lettering.register):
         if material not in has:
             advice = f'add a [[stock]] with material = "{material}"'
             text = f"{where} is {order.mount}, and the ticket has no sheet of {material}; {advice}"

@@ -5,7 +5,7 @@ scheduler nor this process holds a whole batch. Everything travels as bytes: the
 font files that the job names by path; a worker needs this program, of the same versions, and nothing of the job.
 
 Lost workers cost time only: the scheduler gives their items to others. Items that the cluster loses all the same, or
-brings no answer for within their time limit and PATIENCE_S, are done here, by a crew of processes; `remarks` says so.
+brings no answer for within their time limit and PATIENCE_S, are done by this machine; `remarks` says so.
 
 Known limit: what travels is not encrypted unless the address says `tls://` and Dask's configuration names certificates;
 whoever reaches a scheduler can run anything on its workers.
@@ -20,16 +20,16 @@ import queue
 import time
 import uuid
 import warnings
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from nameplate.errors import ClusterError
 from nameplate.pool.cluster_worker import Brief, Stranger, do_item, leave, same, versions_here
-from nameplate.pool.interface import ITEM_LIMIT_S, Failure, Item, Limit, Result, Shared, Task, as_it_is, nothing
-from nameplate.pool.processes import Crew, get_ready
+from nameplate.pool.interface import ITEM_LIMIT_S, Assignment, Failure, Item, Result, Shared, Task
+from nameplate.pool.processes import ProcessPool, get_ready
 from nameplate.pool.versions import differences, versions
 from nameplate.system.shelf import sent_whole
 
@@ -68,7 +68,7 @@ class _Sent:
 class Cluster:
     """A pool of the workers behind one scheduler; made by :func:`connected`."""
 
-    def __init__(self, client: Client, address: str, here: Crew) -> None:
+    def __init__(self, client: Client, address: str, here: ProcessPool) -> None:
         self.client, self.address, self.here = client, address, here
         self.files: dict[Path, bytes] = {}
         self.limit_s = here.limit_s
@@ -84,20 +84,9 @@ class Cluster:
         """Take the content of these files along; raises OSError when one cannot be read."""
         self.files |= {path: path.read_bytes() for path in paths if path not in self.files}
 
-    def begin(
-        self,
-        function: Callable[[Shared, Item], Result],
-        items: Sequence[Item],
-        shared: Shared,
-        *,
-        limit_s: Limit = None,
-        done: Callable[[], None] = nothing,
-        size: Callable[[Item], float] | None = None,
-        keep: Callable[[Result], Result] = as_it_is,
-    ) -> ClusterTask[Shared, Item, Result]:
-        """Begin a task; see :class:`~nameplate.pool.interface.Pool`."""
-        limit_s = self.limit_s if limit_s is None else limit_s
-        return ClusterTask(self, function, items, shared, limit_s=limit_s, done=done, size=size, keep=keep)
+    def begin(self, assignment: Assignment[Shared, Item, Result]) -> ClusterTask[Shared, Item, Result]:
+        """Begin an assignment."""
+        return ClusterTask(self, assignment)
 
     def threads(self) -> dict[str, int]:
         """Give the workers that may be used, by address, and how many items each works on at a time."""
@@ -118,21 +107,10 @@ class Cluster:
 
 
 class ClusterTask(Task[Shared, Item, Result]):
-    """A task of a cluster."""
+    """An assignment that a cluster works on."""
 
-    def __init__(
-        self,
-        cluster: Cluster,
-        function: Callable[[Shared, Item], Result],
-        items: Sequence[Item],
-        shared: Shared,
-        *,
-        limit_s: float | Callable[[Any], float],
-        done: Callable[[], None],
-        size: Callable[[Item], float] | None,
-        keep: Callable[[Result], Result],
-    ) -> None:
-        super().__init__(function, items, shared, limit_s=limit_s, done=done, size=size, keep=keep)
+    def __init__(self, cluster: Cluster, assignment: Assignment[Shared, Item, Result]) -> None:
+        super().__init__(assignment, cluster.limit_s)
         self._cluster = cluster
         self._brief: Future[bytes] | None = None
         self._away: dict[Future[bytes], _Sent] = {}
@@ -181,7 +159,7 @@ class ClusterTask(Task[Shared, Item, Result]):
     def _send_one(self, position: int, workers: list[str]) -> None:
         cluster, limit_s = self._cluster, self._limit_of(position)
         try:
-            item = _pickled(self._items[position])
+            item = _pickled(self._assignment.items[position])
             future = cluster.client.submit(
                 do_item,
                 cluster.run,
@@ -205,7 +183,7 @@ class ClusterTask(Task[Shared, Item, Result]):
     def _told(self) -> Future[bytes]:
         """Give what all items share, sent once: as a task, which is done again when the worker that had it is lost."""
         if self._brief is None:
-            brief = Brief(self._function, self._shared, self._cluster.files, str(Path.home()))
+            brief = Brief(self._assignment.function, self._assignment.shared, self._cluster.files, str(Path.home()))
             told = _pickled(brief)
             self._brief = self._cluster.client.submit(same, told, key=f"nameplate-{uuid.uuid4().hex}", pure=False)
         return self._brief
@@ -254,14 +232,8 @@ class ClusterTask(Task[Shared, Item, Result]):
     def _do_here(self) -> None:
         """Do what is left with processes of this machine."""
         left = sorted({*self._lost, *self._waiting}, key=[*self._waiting, *self._lost].index)
-        self._here = self._cluster.here.begin(
-            self._function,
-            [self._items[i] for i in left],
-            self._shared,
-            limit_s=self._limit,
-            done=self._done,
-            keep=self._kept,
-        )
+        items = [self._assignment.items[i] for i in left]
+        self._here = self._cluster.here.begin(replace(self._assignment, items=items, limit_s=self._limit, size=None))
         self._outcomes |= dict(zip(left, self._here.finish(), strict=True))
 
 
@@ -280,7 +252,7 @@ def connected(address: str, *, workers: int | None = None, limit_s: float = ITEM
     Raises ClusterError when Dask is not installed, the scheduler does not answer or has no workers, or one of them
     works with other versions.
     """
-    with _client(address) as client, Crew(workers, ready=get_ready, limit_s=limit_s) as here:
+    with _client(address) as client, ProcessPool(workers, ready=get_ready, limit_s=limit_s) as here:
         _check(client, address)
         cluster = Cluster(client, address, here)
         try:

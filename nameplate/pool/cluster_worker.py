@@ -1,6 +1,6 @@
 """What runs on the machines of a cluster: each item in a process of its own kind, with its time limit.
 
-Method: the cluster's worker hands each item on to a process that it starts with the crew of `workers.py`, so that an
+Method: the cluster's worker hands each item on to a process that it starts with the pool of `workers.py`, so that an
 item that hangs or kills its process costs itself there as it does at home, and the cluster's worker goes on. Such a
 process is kept for the items that follow in the same run.
 
@@ -22,7 +22,7 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.pool.interface import Failure
-from nameplate.pool.processes import Crew, get_ready, run_all
+from nameplate.pool.processes import ProcessPool, get_ready, run_all
 from nameplate.pool.versions import versions
 from nameplate.system.carried import take_along
 
@@ -52,7 +52,7 @@ class Stranger:
 class _Desk:
     """The processes of one run that wait for an item, and when one of them was last needed."""
 
-    idle: list[Crew] = field(default_factory=list)
+    idle: list[ProcessPool] = field(default_factory=list)
     used: float = 0.0
 
 
@@ -74,11 +74,11 @@ def do_item(run: str, wanted: Mapping[str, str], brief: bytes, item: bytes, limi
     """Do one item of a run and give its pickled outcome: a result, a Failure or a Stranger."""
     if versions() != wanted:
         return pickle.dumps(Stranger(versions()))
-    crew = _crew(run)
+    pool = _pool(run)
     try:
-        (outcome,) = run_all(do_pickled, [item], brief, workers=crew, limit_s=limit_s)
+        (outcome,) = run_all(do_pickled, [item], brief, workers=pool, limit_s=limit_s)
     finally:
-        _put_back(run, crew)
+        _put_back(run, pool)
     return pickle.dumps(outcome) if isinstance(outcome, Failure) else outcome
 
 
@@ -100,11 +100,11 @@ def leave(run: str) -> None:
     """End the processes that wait for items of this run."""
     with _lock:
         desk = _desks.pop(run, _Desk())
-    for crew in desk.idle:
-        crew.__exit__()
+    for pool in desk.idle:
+        pool.__exit__()
 
 
-def _crew(run: str) -> Crew:
+def _pool(run: str) -> ProcessPool:
     """Give a process that waits for an item of this run, or a new one."""
     multiprocessing.current_process().daemon = False  # one that a nanny started may have no children otherwise
     now = time.monotonic()
@@ -112,16 +112,16 @@ def _crew(run: str) -> Crew:
         old = [other for other, desk in _desks.items() if other != run and now - desk.used > IDLE_S]
         desk = _desks.setdefault(run, _Desk())
         desk.used = now
-        crew = desk.idle.pop() if desk.idle else Crew(1, ready=get_ready)
+        pool = desk.idle.pop() if desk.idle else ProcessPool(1, ready=get_ready)
     for other in old:
         leave(other)
-    return crew
+    return pool
 
 
-def _put_back(run: str, crew: Crew) -> None:
+def _put_back(run: str, pool: ProcessPool) -> None:
     with _lock:
         desk = _desks.get(run)
         if desk is not None:
-            desk.idle.append(crew)
+            desk.idle.append(pool)
             return
-    crew.__exit__()  # the run has left meanwhile
+    pool.__exit__()  # the run has left meanwhile

@@ -1,8 +1,8 @@
 """The pool: who does the work of a run, seen from the stages, which do not care where that is.
 
-Terms. A *pool* takes functions importable by name and many items for each; a *task* is one such function with all its
-items, under way. A *home* of the pool is where the work is done: processes of this machine (`workers.py`) or machines
-of a cluster (`cluster.py`). Whatever the home, an item that raises, kills its process or takes too long costs itself: a
+Terms. A *pool* takes assignments, each a function importable by name with many items; a *task* is an assignment under
+way. A *home* of the pool is where the work is done: processes of this machine (`processes.py`) or machines of a cluster
+(`cluster.py`). Whatever the home, an item that raises, kills its process or takes too long costs itself: a
 `Failure` stands where its result would be. Results come in the order of the items, so the home never shows in a file.
 """
 
@@ -59,6 +59,23 @@ def as_it_is(result: Result) -> Result:
     return result
 
 
+@dataclass(frozen=True, slots=True)
+class Assignment(Generic[Shared, Item, Result]):
+    """What a pool is to do: `function(shared, item)` for all items, those of the largest `size` first.
+
+    `keep` gives what stays of each result as soon as it is there, `done` is called after it; both in the process that
+    began the assignment.
+    """
+
+    function: Callable[[Shared, Item], Result]
+    items: Sequence[Item]
+    shared: Shared
+    limit_s: Limit = None
+    done: Callable[[], None] = nothing
+    size: Callable[[Item], float] | None = None
+    keep: Callable[[Result], Result] = as_it_is
+
+
 class Pool(Protocol):
     """Does work; one task at a time, each of which is finished or abandoned before the next begins."""
 
@@ -70,39 +87,16 @@ class Pool(Protocol):
     def bring(self, paths: Iterable[Path]) -> None:
         """Let workers read these files; a home that does not share this disk takes them along."""
 
-    def begin(
-        self,
-        function: Callable[[Shared, Item], Result],
-        items: Sequence[Item],
-        shared: Shared,
-        *,
-        limit_s: Limit = None,
-        done: Callable[[], None] = nothing,
-        size: Callable[[Item], float] | None = None,
-        keep: Callable[[Result], Result] = as_it_is,
-    ) -> Task[Shared, Item, Result]:
-        """Begin `function(shared, item)` for all items, those of the largest `size` first.
-
-        `keep` gives what stays of each result as soon as it is there, `done` is called after it; both in this process.
-        """
+    def begin(self, assignment: Assignment[Shared, Item, Result]) -> Task[Shared, Item, Result]:
+        """Begin an assignment."""
 
 
 class Task(ABC, Generic[Shared, Item, Result]):
-    """One function and all its items, under way: what is common to all homes."""
+    """An assignment under way: what is common to all homes. `limit_s` is the pool's own."""
 
-    def __init__(
-        self,
-        function: Callable[[Shared, Item], Result],
-        items: Sequence[Item],
-        shared: Shared,
-        *,
-        limit_s: float | Callable[[Any], float],
-        done: Callable[[], None],
-        size: Callable[[Item], float] | None,
-        keep: Callable[[Result], Result],
-    ) -> None:
-        self._function, self._items, self._shared = function, items, shared
-        self._limit, self._done, self._kept = limit_s, done, keep
+    def __init__(self, assignment: Assignment[Shared, Item, Result], limit_s: float) -> None:
+        self._assignment, items, size = assignment, assignment.items, assignment.size
+        self._limit = limit_s if assignment.limit_s is None else assignment.limit_s
         order = sorted(range(len(items)), key=lambda i: -size(items[i])) if size else list(range(len(items)))
         self._waiting = order[::-1]
         self._outcomes: dict[int, Result | Failure] = {}
@@ -110,7 +104,7 @@ class Task(ABC, Generic[Shared, Item, Result]):
     @property
     def left(self) -> int:
         """Number of items that have no outcome yet."""
-        return len(self._items) - len(self._outcomes)
+        return len(self._assignment.items) - len(self._outcomes)
 
     @abstractmethod
     def tend(self) -> None:
@@ -125,11 +119,11 @@ class Task(ABC, Generic[Shared, Item, Result]):
         """Stop what is under way, so that the pool can do another task."""
 
     def _limit_of(self, position: int) -> float:
-        return self._limit(self._items[position]) if callable(self._limit) else self._limit
+        return self._limit(self._assignment.items[position]) if callable(self._limit) else self._limit
 
     def _keep(self, position: int, outcome: Result | Failure) -> None:
-        self._outcomes[position] = outcome if isinstance(outcome, Failure) else self._kept(outcome)
-        self._done()
+        self._outcomes[position] = outcome if isinstance(outcome, Failure) else self._assignment.keep(outcome)
+        self._assignment.done()
 
     def _in_order(self) -> tuple[Result | Failure, ...]:
-        return tuple(self._outcomes[i] for i in range(len(self._items)))
+        return tuple(self._outcomes[i] for i in range(len(self._assignment.items)))

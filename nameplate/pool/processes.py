@@ -1,6 +1,6 @@
 """The pool at home: functions run over many items in processes of this machine, whatever happens to one of them.
 
-Method: a crew is a few fresh (spawned) processes, each with a pipe of its own, that stay for a whole run and take any
+Method: the pool is a few fresh (spawned) processes, each with a pipe of its own, that stay for a whole run and take any
 function importable by name. The parent hands a worker one item at a time. A worker that raises, dies or takes longer
 than the limit costs the item it held: that item's outcome is a Failure, the worker is replaced and the run goes on.
 Results come back in the order of the items, in whatever order they were made.
@@ -8,7 +8,7 @@ Results come back in the order of the items, in whatever order they were made.
 A worker never outlives its parent: it watches for the parent's end, and a clock outside the interpreter ends it where
 native code holds the interpreter so long that it cannot watch.
 
-Known limit: the shared value of a job is sent to every worker once, so it should be small (a few megabytes).
+Known limit: the shared value of a task is sent to every worker once, so it should be small (a few megabytes).
 """
 
 from __future__ import annotations
@@ -28,9 +28,21 @@ from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection, wait
 from multiprocessing.context import SpawnProcess
 from pathlib import Path
-from typing import Any, Generic, TypeAlias
+from typing import Any, TypeAlias
 
-from nameplate.pool.interface import ITEM_LIMIT_S, Item, Limit, Pool, Result, Shared, Task, as_it_is, nothing, too_late
+from nameplate.pool.interface import (
+    ITEM_LIMIT_S,
+    Assignment,
+    Item,
+    Limit,
+    Pool,
+    Result,
+    Shared,
+    Task,
+    as_it_is,
+    nothing,
+    too_late,
+)
 from nameplate.pool.interface import Failure as Failure
 from nameplate.system.interrupts import blocked, deferred, leave_to_parent
 from nameplate.system.process import be_silent
@@ -63,7 +75,7 @@ class _Worker:
 
     process: SpawnProcess
     pipe: Connection
-    job: object = None
+    task: object = None
     position: int | None = None
     since: float = 0.0
     limit_s: float = 0.0
@@ -71,7 +83,7 @@ class _Worker:
     look: float = 0.0
 
 
-class Crew:
+class ProcessPool:
     """Up to `count` worker processes (one a core if left out), started when they are first worth it.
 
     Use it in a `with` block, at whose end every worker stops at once. `ready` is called in each new worker before its
@@ -88,7 +100,7 @@ class Crew:
         self._context = multiprocessing.get_context("spawn")
         self.workers: list[_Worker] = []
 
-    def __enter__(self) -> Crew:
+    def __enter__(self) -> ProcessPool:
         return self
 
     def __exit__(self, *_: object) -> None:
@@ -105,19 +117,9 @@ class Crew:
     def bring(self, paths: Iterable[Path]) -> None:
         """Do nothing: a process of this machine reads this machine's disk."""
 
-    def begin(
-        self,
-        function: Callable[[Shared, Item], Result],
-        items: Sequence[Item],
-        shared: Shared,
-        *,
-        limit_s: Limit = None,
-        done: Callable[[], None] = nothing,
-        size: Callable[[Item], float] | None = None,
-        keep: Callable[[Result], Result] = as_it_is,
-    ) -> Job[Shared, Item, Result]:
-        """Begin a job; see :class:`~nameplate.pool.interface.Pool`."""
-        return Job(self, function, items, shared, limit_s=limit_s, done=done, size=size, keep=keep)
+    def begin(self, assignment: Assignment[Shared, Item, Result]) -> ProcessTask[Shared, Item, Result]:
+        """Begin an assignment; one at a time: `finish` it before the next begins."""
+        return ProcessTask(self, assignment)
 
     def _hire(self) -> None:
         ours, theirs = self._context.Pipe()
@@ -142,26 +144,13 @@ class Crew:
         self.workers.remove(worker)
 
 
-class Job(Task[Shared, Item, Result], Generic[Shared, Item, Result]):
-    """A task of a crew. A crew does one job at a time; `finish` it before the next begins."""
+class ProcessTask(Task[Shared, Item, Result]):
+    """An assignment that processes work on."""
 
-    def __init__(
-        self,
-        crew: Crew,
-        function: Callable[[Shared, Item], Result],
-        items: Sequence[Item],
-        shared: Shared,
-        *,
-        limit_s: Limit = None,
-        done: Callable[[], None] = nothing,
-        size: Callable[[Item], float] | None = None,
-        keep: Callable[[Result], Result] = as_it_is,
-    ) -> None:
-        """Hand out the first items. Those of the largest `size` go first, so that the last to end is a small one."""
-        limit_s = crew.limit_s if limit_s is None else limit_s
-        super().__init__(function, items, shared, limit_s=limit_s, done=done, size=size, keep=keep)
-        self._crew = crew
-        crew.hire(len(items))
+    def __init__(self, pool: ProcessPool, assignment: Assignment[Shared, Item, Result]) -> None:
+        super().__init__(assignment, pool.limit_s)
+        self._pool = pool
+        pool.hire(len(assignment.items))
         self._hand_out()
 
     def tend(self) -> None:
@@ -177,25 +166,25 @@ class Job(Task[Shared, Item, Result], Generic[Shared, Item, Result]):
         return self._in_order()
 
     def abandon(self) -> None:
-        """Stop the workers that are busy with this job, so that the crew can do another."""
+        """Stop the workers that are busy with this task, so that the pool can do another."""
         for worker in self._busy():
-            self._crew.dismiss(worker)
+            self._pool.dismiss(worker)
 
     def _busy(self) -> list[_Worker]:
-        return [worker for worker in self._crew.workers if worker.position is not None]
+        return [worker for worker in self._pool.workers if worker.position is not None]
 
     def _hand_out(self) -> None:
-        for worker in [w for w in self._crew.workers if w.position is None][: len(self._waiting)]:
+        for worker in [w for w in self._pool.workers if w.position is None][: len(self._waiting)]:
             self._hand_to(worker, self._waiting.pop())
 
     def _hand_to(self, worker: _Worker, position: int) -> None:
         worker.position, worker.since, worker.limit_s = position, time.monotonic(), self._limit_of(position)
         worker.look = worker.since + worker.limit_s
-        news = None if worker.job is self else (self._function, self._shared)
-        worker.job = self
+        news = None if worker.task is self else (self._assignment.function, self._assignment.shared)
+        worker.task = self
         # a worker that is dead is seen by its closed pipe, in _collect
         with suppress(BrokenPipeError, OSError):
-            worker.pipe.send((news, self._items[position], worker.limit_s / LEAST_SHARE + ORPHAN_S))
+            worker.pipe.send((news, self._assignment.items[position], worker.limit_s / LEAST_SHARE + ORPHAN_S))
 
     def _collect(self, timeout: float | None) -> None:
         """Take in what is ready, and give up who is late; waits for the first of them when `timeout` is None."""
@@ -222,7 +211,7 @@ class Job(Task[Shared, Item, Result], Generic[Shared, Item, Result]):
 
     def _give_up(self, worker: _Worker, failure: Failure) -> None:
         assert worker.position is not None
-        self._crew.replace(worker)
+        self._pool.replace(worker)
         self._keep(worker.position, failure)
 
 
@@ -296,11 +285,11 @@ Workers: TypeAlias = Pool | int | None
 
 
 @contextmanager
-def crew_of(workers: Workers, *, ready: Callable[[], None] | None = None) -> Iterator[Pool]:
-    """Give the pool that is there already, or a new crew for the time of the block."""
+def pool_of(workers: Workers, *, ready: Callable[[], None] | None = None) -> Iterator[Pool]:
+    """Give the pool that is there already, or a new one for the time of the block."""
     if workers is None or isinstance(workers, int):
-        with Crew(workers, ready=ready) as crew:
-            yield crew
+        with ProcessPool(workers, ready=ready) as pool:
+            yield pool
     else:
         yield workers
 
@@ -343,8 +332,8 @@ def run_all(
     >>> run_all(pow, [1, 2, 3], 2, workers=1)
     (2, 4, 8)
     """
-    with crew_of(workers) as crew:
-        task = crew.begin(function, items, shared, limit_s=limit_s, done=done, size=size, keep=keep)
+    with pool_of(workers) as pool:
+        task = pool.begin(Assignment(function, items, shared, limit_s, done, size, keep))
         try:
             return task.finish()
         except BaseException:

@@ -6,6 +6,7 @@ apostrophes, quotation marks, dashes and hyphens stay as typed.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from dataclasses import dataclass
 
@@ -54,6 +55,10 @@ _EMOJI = frozenset(chr(code) for low, high in _EMOJI_RANGES for code in range(lo
 
 #: Turn the sign before them into a picture.
 _PICTURE_MARKS = frozenset("\ufe0f\u20e3")
+
+
+#: What ends a line in a cell.
+_LINE_ENDS = re.compile(r"\r\n|[\n\r\v\f\x85\u2028\u2029]|\s\|(?=\s)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +141,15 @@ def clean(text: str) -> Cleaned:
     return Cleaned(
         result, tuple(dict.fromkeys(invisible)), breaks, trimmed=result != unicodedata.normalize("NFC", spaced)
     )
+
+
+def lines_of(cell: str) -> tuple[str, ...]:
+    """Give the lines that a cell asks for: a line break or a bar between spaces parts them; empty lines are left out.
+
+    >>> lines_of("Ada | & Tomás"), lines_of("Ada" + chr(10) + "Pell"), lines_of("A|B"), lines_of("")
+    (('Ada', '& Tomás'), ('Ada', 'Pell'), ('A|B',), ())
+    """
+    return tuple(line for part in _LINE_ENDS.split(cell) if (line := part.strip()))
 
 
 def emoji_in(text: str) -> tuple[str, ...]:

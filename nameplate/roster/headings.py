@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from nameplate.roster.characters import clean
 
 #: The headings that mean something, as they are documented.
-COLUMNS: tuple[str, ...] = ("name", "id", "copies", "line2", "font", "position", "size", "mount", "hold")
+COLUMNS: tuple[str, ...] = ("name", "id", "copies", "line2", "font", "position", "size", "mount", "dx", "dy", "hold")
 
 #: What else people call these columns. A column's own name goes before them.
 OTHER_HEADINGS: dict[str, frozenset[str]] = {

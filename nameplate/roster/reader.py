@@ -6,7 +6,6 @@ is a finding; only a file that is no list of names is an error.
 
 from __future__ import annotations
 
-import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -14,20 +13,26 @@ from pathlib import Path
 
 from nameplate.errors import RosterError
 from nameplate.findings import Finding
-from nameplate.roster.characters import clean, describe
+from nameplate.roster.characters import clean, describe, lines_of
 from nameplate.roster.delimited_text import MOST_BYTES, CellTable, read_text_table
 from nameplate.roster.doubts import doubts_of, without_piles
 from nameplate.roster.header import Header, read_header
 from nameplate.roster.headings import WHOLE, heading_key
-from nameplate.roster.rules import MOST_PIECES, check_copies, check_hold, check_id, check_size, check_words, quoted
+from nameplate.roster.rules import (
+    MOST_PIECES,
+    check_copies,
+    check_hold,
+    check_id,
+    check_shift,
+    check_size,
+    check_words,
+    quoted,
+)
 from nameplate.roster.spreadsheet import read_xlsx_table
 from nameplate.system.reading import read_regular, shown
 
 #: Endings of file names that are read as spreadsheets; all others are read as text.
 SPREADSHEETS: tuple[str, ...] = (".xlsx", ".xlsm")
-
-#: What breaks a name into lines: a line break in its cell, or a bar between spaces.
-LINE_BREAKS = re.compile(r"[\r\n\v\f\x85\u2028\u2029]| \| ")
 
 #: Endings of spreadsheets in other formats, refused with advice.
 OTHER_SPREADSHEETS: tuple[str, ...] = (".xls", ".xlsb", ".ods", ".numbers", ".gsheet")
@@ -37,8 +42,7 @@ OTHER_SPREADSHEETS: tuple[str, ...] = (".xls", ".xlsb", ".ods", ".numbers", ".gs
 class Row:
     """One line of the roster, cleaned. ``number`` is its row in the user's program; what was left out is empty.
 
-    ``broken`` is the name with a line feed where the list breaks it into lines, empty where it does not. A row on
-    ``hold`` is kept and not made.
+    ``lines`` are those of the name where its cell breaks it. A row on ``hold`` is kept and not made.
     """
 
     number: int
@@ -50,9 +54,11 @@ class Row:
     position: str = ""
     size: float | None = None
     mount: str = ""
-    broken: str = ""
+    dx: float = 0.0
+    dy: float = 0.0
     hold: bool = False
     extra: tuple[tuple[str, str], ...] = ()
+    lines: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,40 +158,42 @@ def _encoding_finding(table: CellTable, file: str) -> Iterator[Finding]:
 
 def _read_row(header: Header, cells: tuple[str, ...], number: int) -> tuple[Row, list[Finding]]:
     found: list[Finding] = []
-    lines = _lines_of([cells[at] for at in header.names if at < len(cells)])
+    lines = _lines([cells[at] for at in header.names if at < len(cells)])
     raw = {key: cells[at] if at < len(cells) else "" for key, at in header.columns.items()} | {"name": " ".join(lines)}
     tidy = {key: clean(text) for key, text in raw.items()}
     text = {key: c.text for key, c in tidy.items()}
     for key in raw:
         found += check_words(key, raw[key], tidy[key], number)
-    if len(lines) > 1:
-        message = f"broken into lines as the list has it: {' / '.join(clean(line).text for line in lines)}"
-        found.append(Finding("broken-name", "note", message, row=number))
     if any(clean(c).text for c in cells[header.width :]):
         found.append(_spilled(cells, header, number))
     copies, problem = check_copies(text.get("copies", ""), number)
     size, size_problem = check_size(text.get("size", ""), number)
+    dx, aside = check_shift("dx", text.get("dx", ""), number)
+    dy, up = check_shift("dy", text.get("dy", ""), number)
     hold, hold_problem = check_hold(text.get("hold", ""), number)
-    found += (*problem, *size_problem, *hold_problem, *check_id(text.get("id", ""), number))
+    found += (*problem, *size_problem, *aside, *up, *hold_problem, *check_id(text.get("id", ""), number))
     extra = tuple(
         (heading, _extra(cells[column]) if column < len(cells) else "")
         for heading, column in zip(header.extra, header.extra_at, strict=True)
     )
     found = [replace(f, message=_of_whom(text["name"]) + f.message) for f in found]
     plain = {key: text.get(key, "") for key in ("name", "id", "line2", "font", "position", "mount")}
-    broken = "\n".join(clean(line).text for line in lines) if len(lines) > 1 else ""
-    return Row(number=number, copies=copies, size=size, hold=hold, broken=broken, extra=extra, **plain), found
+    wanted = tuple(clean(line).text for line in lines) if len(lines) > 1 else ()
+    return Row(
+        number=number, copies=copies, size=size, dx=dx, dy=dy, hold=hold, extra=extra, lines=wanted, **plain
+    ), found
 
 
-def _lines_of(cells: Sequence[str]) -> list[str]:
+def _lines(cells: Sequence[str]) -> list[str]:
     """Return the lines of a name whose parts are in these cells; a single line keeps its spaces, which are told.
 
-    >>> _lines_of(["Ada", "Pell"]), _lines_of(["In memory of | Ada"]), _lines_of(["", "Bo "]), _lines_of([])
+    >>> _lines(["Ada", "Pell"]), _lines(["In memory of | Ada"]), _lines(["", "Bo "]), _lines([])
     (['Ada Pell'], ['In memory of', 'Ada'], ['Bo '], [''])
     """
     joined = cells[0] if len(cells) == 1 else " ".join(c for c in cells if c.strip())
-    lines = LINE_BREAKS.split(joined)
-    return lines if len(lines) == 1 else [line.strip() for line in lines if clean(line).text]
+    lines = lines_of(joined)
+    seen = [line for line in lines if clean(line).text]
+    return seen if len(seen) > 1 or (seen and lines != (joined.strip(" \t"),)) else [joined]
 
 
 def _of_whom(name: str) -> str:

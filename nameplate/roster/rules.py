@@ -186,6 +186,24 @@ def check_hold(text: str, row: int) -> tuple[bool, tuple[Finding, ...]]:
     return False, (Finding("bad-hold", "error", message, row=row),)
 
 
+def check_shift(column: str, text: str, row: int) -> tuple[float, tuple[Finding, ...]]:
+    """Return how far (mm) a row's name is moved by hand; nothing means not at all.
+
+    >>> check_shift("dx", "", 2), check_shift("dx", "-1/8in", 2)[0], check_shift("dy", "up", 2)[1][0].code
+    ((0.0, ()), -3.175, 'bad-shift')
+    """
+    if not text:
+        return 0.0, ()
+    try:
+        shift = parse_length(text) if len(text) <= 40 else LARGEST_FACE + 1
+    except ValueError:
+        shift = LARGEST_FACE + 1
+    if abs(shift) <= LARGEST_FACE:
+        return shift, ()
+    message = f'{column} {quoted(text)}: expected a length of up to 3 m either way, like "1.5" or "-1/8in"'
+    return 0.0, (Finding("bad-shift", "error", message, row=row),)
+
+
 def check_id(text: str, row: int) -> tuple[Finding, ...]:
     """Return why an id cannot be part of a file name, if so.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import json
 import math
 from collections.abc import Iterator
 from typing import TypeAlias
@@ -33,17 +34,18 @@ def needed_materials(ticket: Ticket) -> tuple[str, ...]:
     >>> needed_materials(Ticket())
     ('lettering', 'template')
     """
-    return materials_of(ticket.lettering.mount, ticket.jig.style)
+    return materials_of(ticket.lettering.mount, ticket.jig.style, ticket.lettering.register)
 
 
-def materials_of(mount: str, style: str) -> tuple[str, ...]:
+def materials_of(mount: str, style: str, register: str = "score") -> tuple[str, ...]:
     """Return the keys of the materials that a plate of a mount is cut from, its jig's among them.
 
     >>> materials_of("backed", "carrier"), materials_of("pierced", "carrier")
     (('lettering', 'backing', 'template', 'carrier'), ('blank',))
     """
     own = MOUNT_MATERIALS.get(mount, ("lettering",))
-    return (*own, *(JIG_MATERIALS.get(style, ()) if "lettering" in own else ()))
+    guide = ("template",) if mount == "backed" and register == "template" else ()
+    return tuple(dict.fromkeys((*own, *(JIG_MATERIALS.get(style, ()) if "lettering" in own else ()), *guide)))
 
 
 #: Keys (`table.key`) that do not go together, and a sentence that says why.
@@ -173,6 +175,18 @@ def _add_stock(material: str, reason: str) -> str:
     return f'{reason}: add [[stock]] and below it, line by line, material = "{material}", width = 600, height = 300'
 
 
+def superseded(ticket: Ticket) -> tuple[str, ...]:
+    """Say, one sentence each, which values of older tickets are read and do what a newer one does.
+
+    >>> superseded(Ticket())
+    ()
+    """
+    if ticket.nest.effort == "quick":
+        return ()
+    value = json.dumps(ticket.nest.effort)
+    return (f'[nest] effort = {value} does what "quick" does: longer searches saved too little; leave the key out',)
+
+
 def complete_stock(ticket: Ticket) -> Ticket:
     """Return the ticket with template stock of the largest lettering sheet's size where it has none and needs some.
 
@@ -184,7 +198,8 @@ def complete_stock(ticket: Ticket) -> Ticket:
     """
     has = {s.material for s in ticket.stock}
     sizes = [s for s in ticket.stock if s.material == "lettering"]
-    if "template" not in JIG_MATERIALS.get(ticket.jig.style, ()) or "template" in has or not sizes:
+    wanted = "template" in JIG_MATERIALS.get(ticket.jig.style, ()) or ticket.lettering.register == "template"
+    if not wanted or "template" in has or not sizes:
         return ticket
     largest = max(sizes, key=lambda s: (not s.offcut, s.width * s.height))
     sheet = StockKeys(material="template", width=largest.width, height=largest.height)

@@ -12,7 +12,7 @@ from typing import Any
 
 from nameplate.errors import TicketError
 from nameplate.system.reading import shown
-from nameplate.ticket.checks import check_ticket, complete_stock, needed_materials
+from nameplate.ticket.checks import check_ticket, complete_stock, needed_materials, superseded
 from nameplate.ticket.quick import quick_ticket
 from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, JobKeys, StockKeys, Ticket
 from nameplate.ticket.tables import TABLES, TableReader, keys_in, load
@@ -85,7 +85,7 @@ def _from_shop(keys: Iterable[str], workshop: Workshop, own: frozenset[str], own
 
 
 def _assumed(ticket: Ticket, own: Iterable[str], workshop: Workshop) -> Iterator[str]:
-    """Say what of the materials that the ticket needs is not in it."""
+    """Say what of the materials that the ticket needs is not in it, and which of its values are of older tickets."""
     if workshop.file:
         yield workshop.remark
     missing = set(needed_materials(ticket)) & set(DEFAULT_MATERIALS) - {*own, *workshop.material}
@@ -96,6 +96,7 @@ def _assumed(ticket: Ticket, own: Iterable[str], workshop: Workshop) -> Iterator
                 f"[material.{key}] is not in the ticket: taken as {base.name}, {base.thickness:g} mm, kerf "
                 f"{base.kerf:g} mm"
             )
+    yield from superseded(ticket)
 
 
 def _titled(ticket: Ticket) -> Ticket:

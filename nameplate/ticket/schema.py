@@ -116,6 +116,9 @@ class LetteringKeys:
         "how several words are set: what suits, tied on one line, a line a word, underlined, or apart",
         choices=("auto", "tie", "stack", "bar", "loose"),
     )
+    word_space: float = _key(
+        0.6, "number", "least share of the font's word space that stays between tied words", least=0, most=2
+    )
     max_height: float | None = _key(
         None,
         "length",
@@ -124,6 +127,18 @@ class LetteringKeys:
         most=LARGEST_FACE,
         unset="as tall as the face allows",
         example=30,
+    )
+    place: str = _key(
+        "centre",
+        "choice",
+        "centre: on the face's axis, in the middle to the eye; largest: where the letters get largest",
+        choices=("centre", "largest"),
+    )
+    align: str = _key(
+        "centre",
+        "choice",
+        "where lines stand to each other, and one line in a zone that is wider",
+        choices=("left", "centre", "right"),
     )
     size: str = _key("fill", "choice", "fill each face, or one size and baseline for all", choices=("fill", "uniform"))
     min_web: float = _key(1.5, "length", "no part of a letter is narrower than this", least=LEAST_WEB, most=50)
@@ -137,10 +152,16 @@ class LetteringKeys:
 
     backing: float = _key(4.0, "length", "a backing stands out this far all round", above=0, most=200)
     backing_holes: float = _key(3.0, "length", "holes of a backing under this width are filled", least=0, most=200)
+    register: str = _key(
+        "score",
+        "choice",
+        "what places a name on its backing: its outline scored there, or a template with a window for it",
+        choices=("score", "template"),
+    )
     mark: str = _key("hatch", "choice", "how a marked name is scored", choices=("outline", "hatch"))
     hatch: float = _key(0.3, "length", "distance of the hatch lines of a marked name", least=0.05, most=5)
     load: float = _key(2.0, "number", "handling load in newtons that a name must bear", above=0, most=100)
-    strengthen: bool = _key(False, "flag", "widen necks that the handling load would break")
+    strengthen: bool = _key(True, "flag", "widen thin spots that the handling load would break")
 
     @property
     def font_axes(self) -> dict[str, float]:
@@ -193,7 +214,9 @@ class NestKeys:
     edge_margin: float = _key(5.0, "length", "least solid distance from the sheet's edge", least=0, most=1000)
     turns: tuple[float, ...] = _key((0.0, 90.0, 180.0, 270.0), "turns", "angles at which parts may lie, in degrees")
     engine: str = _key("shape", "choice", "how parts are packed", choices=("rectangle", "shape"))
-    effort: str | float = _key("quick", "effort", "how long a denser layout is looked for", above=0, most=86400)
+    effort: str | float = _key(
+        "quick", "effort", "of older tickets: normal, long and seconds do what quick does", above=0, most=86400
+    )
     offcuts: Path | None = _key(
         None, "path", "an offcuts.json of an earlier run, used before anything else", example="offcuts.json"
     )

@@ -1,7 +1,7 @@
 """Where a name may be broken into lines, and which ways of breaking it are worth trying.
 
 Terms. A *word* is what stands between spaces. A *group* is words that belong on one line: a particle or an initial
-goes with the word after it, a numeral or a "Jr." with the word before it.
+goes with the word after it, a numeral or a "Jr." with the word before it, a title with its name.
 
 Which breaking gives the larger letters depends on the face, so the best one of each number of lines is offered:
 the one whose longest line is shortest.
@@ -11,60 +11,112 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from itertools import combinations, pairwise
+from itertools import accumulate, combinations, pairwise
 
 #: More lines than this make letters smaller again on any face that is not a tall strip.
 MOST_LINES = 4
 
-#: What breaking inside a group costs, as a part of the line's width: small enough that a line twice too long breaks.
+#: What breaking where it is better not done costs, as a part of the line's width: small enough that a line twice too
+#: long breaks.
 SPLIT_COST = 0.5
 
-#: Words that lean on the one after them. Particles and articles of European names (common practice).
-LEANING = frozenset(
-    (
-        *("a", "af", "al", "and", "av", "da", "das", "de", "dei", "del", "della", "den", "der", "des", "di", "do"),
-        *("dos", "du", "e", "el", "et", "i", "im", "la", "las", "le", "les", "lo", "los", "och", "of", "og", "op"),
-        *("san", "st", "ten", "ter", "the", "und", "van", "vom", "von", "y", "zu", "zum", "zur", "&", "+", "и", "і"),
-    )
+#: What breaking behind initials costs: "J. R. / Ashby" is well enough.
+INITIAL_COST = 0.3
+
+#: What breaking where it must not be done costs: only a name of which nothing else is left breaks there.
+WRONG_COST = 20.0
+
+#: Titles of so few letters are never parted from the name.
+SHORT_TITLE = 5
+
+#: A last line of one word of so few letters looks lost under longer ones: "Orchard Nursery / Co".
+SHORT_LAST = 3
+
+_LEANING = (
+    "a af al am and at av da das de dei del della den der des di do dos du e el et for i im in la las le les lo los "
+    "och of og op près san st st. sur ten ter the und van vom von y zu zum zur & + и і"
 )
-TRAILING = re.compile(r"[IVX]+\.?|[JS]r\.?|jun\.?|sen\.?|PhD|MD|Esq\.?", re.IGNORECASE)
+_TITLES = (
+    "dr prof mr mrs ms mx miss sir dame rev fr hr frau herr m mme mlle sr sra dott ing pan pani "
+    "familie famille familia famiglia rodina"
+)
+
+#: Words that lean on the one after them: particles and articles of European names, and titles. Common practice.
+LEANING = frozenset(_LEANING.split())
+TITLES = frozenset(_TITLES.split())
+TRAILING = re.compile(
+    r"[IVX]+\.?|[JS]r\.?|jun\.?|sen\.?|PhD|MD|Esq\.?|Ltd\.?|Co\.?|Inc\.?|LLC|GmbH|KG|AG|Cie\.?|\d{1,3}", re.IGNORECASE
+)
+
+#: Signs that stand between two words and part neither.
+DASHES = frozenset("-–—‐‑/·")
 
 
 def leans_forward(word: str) -> bool:
     """Tell whether a word wants to stand on the line of the word after it.
 
-    >>> [leans_forward(w) for w in ("von", "Wm.", "J.", "&", "d’", "Anna", "Fitzgerald", "")]
+    >>> [leans_forward(w) for w in ("von", "Wm.", "Dr", "&", "d’", "Anna", "Fitzgerald", "")]
     [True, True, True, True, True, False, False, False]
     """
-    return _clings(word) or (word.endswith(".") and len(word) <= 4)
+    return _clings(word) or _is_title(word) or _is_initial(word)
+
+
+def _is_initial(word: str) -> bool:
+    return word.endswith(".") and len(word) <= 4 and not (_is_title(word) or _clings(word) or TRAILING.fullmatch(word))
+
+
+def _is_title(word: str) -> bool:
+    return word.lower().rstrip(".") in TITLES
 
 
 def _clings(word: str) -> bool:
     """Tell of a word that leans forward whether it may not be parted from the next one even at a pinch."""
-    return word.lower() in LEANING or word[-1:] in ("'", "’")
+    return word.lower() in LEANING or word[-1:] in ("'", "’") or word in DASHES
 
 
 def leans_back(word: str) -> bool:
     """Tell whether a word wants to stand on the line of the word before it.
 
-    >>> [leans_back(w) for w in ("III", "Jr.", "Ivan", "I", "")]
-    [True, True, False, True, False]
+    >>> [leans_back(w) for w in ("III", "Jr.", "Ivan", "Ltd", "7", "")]
+    [True, True, False, True, True, False]
     """
-    return TRAILING.fullmatch(word) is not None
+    return TRAILING.fullmatch(word) is not None or word in DASHES
 
 
-def breaks(words: Sequence[str]) -> tuple[bool, ...]:
-    """Tell for each of the places between words whether a line breaks well there.
+def break_costs(words: Sequence[str]) -> tuple[float, ...]:
+    """Give what breaking costs at each of the places between words: 0 where a line breaks well.
 
-    >>> breaks(["Wm.", "Fitzgerald", "III"])
-    (False, False)
-    >>> breaks(["Ana", "de", "la", "Torre"])
-    (True, False, False)
-    >>> breaks([])
-    ()
+    >>> break_costs(["Dr", "Ana", "de", "Torre", "III"])
+    (20.0, 0.0, 20.0, 0.5)
+    >>> break_costs("Mr & Mrs Holloway".split()), break_costs([])
+    ((20.0, 20.0, 0.5), ())
     """
-    pairs = pairwise(words)
-    return tuple(not (leans_forward(a) and not leans_back(b)) and not leans_back(b) for a, b in pairs)
+    return tuple(_break_cost(words, after) for after in range(1, len(words)))
+
+
+def _break_cost(words: Sequence[str], after: int) -> float:
+    """Say what breaking before a word costs. A couple's title or a long one may be parted from the name at a pinch."""
+    left, right = words[after - 1], words[after]
+    couple = after > 1 and words[after - 2].lower() in ("&", "+", "and", "und", "et", "y")
+    short_title = _is_title(left) and len(left) <= SHORT_TITLE and not couple
+    joins = right.lower() in ("&", "+") and _is_title(left)
+    initials = _is_initial(left) and _is_initial(right)
+    if (_clings(left) and not leans_back(right)) or right in DASHES or short_title or joins or initials:
+        return WRONG_COST
+    if _is_initial(left) and not leans_back(right):
+        return INITIAL_COST
+    return SPLIT_COST if leans_forward(left) or leans_back(right) else 0.0
+
+
+def parted(lines: Sequence[str]) -> int:
+    """Count the places at which a name in lines is broken where it is better not.
+
+    >>> parted(["Mr & Mrs", "Holloway"]), parted(["Ana", "de la Torre"])
+    (1, 0)
+    """
+    words = [line.split() for line in lines]
+    costs = break_costs([word for line in words for word in line])
+    return sum(costs[end - 1] >= SPLIT_COST for end in list(accumulate(map(len, words)))[:-1])
 
 
 def partitions(count: int, lines: int) -> Iterator[tuple[tuple[int, int], ...]]:
@@ -89,10 +141,10 @@ def best_partition(words: Sequence[str], widths: Sequence[float], space: float, 
     >>> best_partition(["Ana", "de", "la", "Torre"], [3, 2, 2, 5], 1, 2)
     ('Ana', 'de la Torre')
     """
-    good = breaks(words)
+    costs = break_costs(words)
     return min(
         (
-            (_cost(cut, widths, space, good), tuple(" ".join(words[a:b]) for a, b in cut))
+            (_cost(cut, widths, space, costs, words[-1]), tuple(" ".join(words[a:b]) for a, b in cut))
             for cut in partitions(len(words), lines)
         ),
         default=(0.0, ()),
@@ -100,11 +152,13 @@ def best_partition(words: Sequence[str], widths: Sequence[float], space: float, 
 
 
 def _cost(
-    cut: tuple[tuple[int, int], ...], widths: Sequence[float], space: float, good: Sequence[bool]
+    cut: tuple[tuple[int, int], ...], widths: Sequence[float], space: float, costs: Sequence[float], last: str
 ) -> tuple[float, float]:
     lengths = [sum(widths[a:b]) + space * (b - a - 1) for a, b in cut]
-    parted = sum(not good[b - 1] for _, b in cut[:-1])
-    return max(lengths) * (1 + SPLIT_COST * parted), max(lengths) - min(lengths)
+    cost = sum(costs[b - 1] for _, b in cut[:-1])
+    if len(last) <= SHORT_LAST and cut[-1][1] - cut[-1][0] == 1 < len(cut) < len(widths):
+        cost += SPLIT_COST
+    return max(lengths) * (1 + cost), max(lengths) - min(lengths)
 
 
 def a_line_a_word(words: Sequence[str], widths: Sequence[float], space: float) -> tuple[str, ...]:
@@ -127,5 +181,5 @@ def most_lines(words: Sequence[str]) -> int:
     """
     if not words:
         return 0
-    loose = any(not _clings(word) for word in words[:-1])
-    return max(1 + loose, 1 + sum(breaks(words)))
+    costs = break_costs(words)
+    return max(1 + any(cost < WRONG_COST for cost in costs), 1 + costs.count(0.0))

@@ -17,21 +17,28 @@ from typing import NamedTuple
 
 from nameplate.findings import Finding
 from nameplate.geometry.collision_set import shifted
-from nameplate.geometry.region import EMPTY, Region, moved, union
+from nameplate.geometry.region import EMPTY, Box, Region, bounds, moved, union, window
 from nameplate.typesetting import metrics
 from nameplate.typesetting.fonts import Font
 from nameplate.typesetting.glyph_outlines import FLATNESS
 from nameplate.typesetting.join_closing import tightened
 from nameplate.typesetting.line_breaking import MOST_LINES, a_line_a_word, best_partition, most_lines
 from nameplate.typesetting.lines import Letter, Line, Typeface, compose, ink, width, words_of
-from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, centred, dropped, evened, gap_closed
+from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, aligned, dropped, evened, word_shift
 from nameplate.typesetting.underline import bars
 
 #: At most so many ways to set one name are offered; each costs a whole fit.
 MOST_CANDIDATES = 4
 
+#: Share of the font's word space that stays between tied words, unless the ticket says another.
+WORD_SPACE_KEPT = 0.6
+
 #: A line may be narrower than its advances by this for each letter (em): tightened pairs, side bearings at its ends.
 LEAST_SPARED = 0.06
+
+#: Ink that hangs out past what is at the height of small letters by more than this (em) is a swash: it does not weigh
+#: when a name is centred. Less would cut off capitals and ascenders that lean out.
+SWASH = 0.25
 
 #: A fallback font is scaled to the main font's x-height, but not by more than this either way.
 MOST_SCALE = 1.5
@@ -59,7 +66,7 @@ class Glyph:
 
 @dataclass(frozen=True)
 class Setting:
-    """A name as set, in em, y up; the baseline of the first line is y = 0 and the lines are centred on x = 0.
+    """A name as set, in em, y up; the baseline of the first line is y = 0 and the lines are aligned at x = 0.
 
     `mode` is how the words are held together: "tie" (one line), "stack" (lines), "bar" (underlined), "loose" (words
     stay apart). `borrowed` names the letters that came from a fallback font: (font, letters). `inks` are the lines as
@@ -81,6 +88,16 @@ class Setting:
         """All lines as one coarse shape."""
         return union(*self.inks)
 
+    @cached_property
+    def body(self) -> tuple[float, float]:
+        """How far the letters reach to the left and to the right, where they are small letters; beyond are swashes."""
+        reach = []
+        for line, y in zip(self.inks, self.baselines, strict=True):
+            box = bounds(line)
+            small = window(line, Box(box.x0, y, box.x1, y + self.x_height))
+            reach.append(bounds(line if small.is_empty else small))
+        return min(box.x0 for box in reach) - SWASH, max(box.x1 for box in reach) + SWASH
+
 
 @dataclass(frozen=True, slots=True)
 class _Style:
@@ -91,6 +108,8 @@ class _Style:
     features: tuple[str, ...]
     flatness: float
     holding: bool = True
+    word_space: float = WORD_SPACE_KEPT
+    align: str = "centre"
 
     @property
     def font(self) -> Font:
@@ -129,19 +148,34 @@ def settings(
     fallbacks: Sequence[Font] = (),
     flatness: float = FLATNESS,
     holding: bool = True,
+    lines: Sequence[str] = (),
+    word_space: float = WORD_SPACE_KEPT,
+    align: str = "centre",
 ) -> tuple[Setting, ...]:
     """Give the ways to set a name, the preferred one first.
 
     `words`: "tie" one line, "stack" a line a word, "bar" one line underlined, "loose" one line with the words apart,
-    "auto" one line and the best of two, three and four lines. A name with line feeds is broken there, and nowhere else.
-    `line2` always starts a line of its own; empty when there is none. Letters that `font` has not come from the
-    first of `fallbacks` that has them. `flatness` is the chord error of curves in em. A bar that is not `holding` its
-    words, because they stay in their plate, stands clear.
+    "auto" one line and the best of two, three and four lines. `line2` always starts a line of its own; empty when
+    there is none. Letters that `font` has not come from the first of `fallbacks` that has them. `flatness` is the
+    chord error of curves in em. A bar that is not `holding` its words, because they stay in their plate, stands clear.
+    Where `lines` are given, the name is in these. `word_space` is the least share of the font's word space that stays
+    between tied words.
+    Several lines `align` at their "left" or "right" ends, or in the "centre" to the eye.
 
     Raises FontError for letters that no font can draw, ValueError for an empty name.
     """
     ways = ways_to_set(
-        name, line2, font, words=words, features=features, fallbacks=fallbacks, flatness=flatness, holding=holding
+        name,
+        line2,
+        font,
+        words=words,
+        features=features,
+        fallbacks=fallbacks,
+        flatness=flatness,
+        holding=holding,
+        lines=lines,
+        word_space=word_space,
+        align=align,
     )
     return tuple(way.setting for way in ways)
 
@@ -156,17 +190,14 @@ def ways_to_set(
     fallbacks: Sequence[Font] = (),
     flatness: float = FLATNESS,
     holding: bool = True,
+    lines: Sequence[str] = (),
+    word_space: float = WORD_SPACE_KEPT,
+    align: str = "centre",
 ) -> tuple[Way, ...]:
     """Give what `settings` gives, each to be set when it is asked for."""
-    style = _style(font, words, features, fallbacks, flatness, holding)
-    return tuple(Way(lines, style) for lines in _broken(name, line2, style))
-
-
-def _style(
-    font: Font, words: str, features: Sequence[str], fallbacks: Sequence[Font], flatness: float, holding: bool
-) -> _Style:
     typefaces = (Typeface(font), *(_scaled(f, font) for f in fallbacks))
-    return _Style(typefaces, words, tuple(features), flatness, holding)
+    style = _Style(typefaces, words, tuple(features), flatness, holding, word_space, align)
+    return tuple(Way(broken, style) for broken in _broken(name, line2, style, lines))
 
 
 def _spaced(text: str) -> str:
@@ -178,15 +209,14 @@ def _scaled(fallback: Font, main: Font) -> Typeface:
     return Typeface(fallback, min(max(scale, 1 / MOST_SCALE), MOST_SCALE))
 
 
-def _broken(name: str, line2: str, style: _Style) -> tuple[tuple[str, ...], ...]:
+def _broken(name: str, line2: str, style: _Style, lines: Sequence[str]) -> tuple[tuple[str, ...], ...]:
     """Give the candidates as tuples of lines; raises ValueError when there is nothing to set."""
-    given = tuple(filter(None, map(_spaced, name.split("\n"))))
     name, line2 = _spaced(name), _spaced(line2)
     if not name:
         raise ValueError("there is no name to set")
     below: tuple[str, ...] = (line2,) if line2 else ()
-    if len(given) > 1:
-        return ((*given, *below),)
+    if lines:
+        return ((*map(_spaced, lines), *below),)
     if style.words in ("tie", "loose", "bar"):
         return ((name, *below),)
     if style.words not in ("stack", "auto"):
@@ -239,7 +269,8 @@ def _placed(lines: tuple[str, ...], style: _Style) -> list[Line]:
         line = compose(text, style.typefaces, style.features, first_word=first_word)
         if metrics.joins(font.source):
             line = tightened(line, font.x_height)
-        placed.append(_word_spaced(line, font, narrow=style.words in ("auto", "tie", "stack")))
+        least = style.word_space if style.words in ("auto", "tie", "stack") else None
+        placed.append(_word_spaced(line, font, least))
         first_word += text.count(" ") + 1
     return placed
 
@@ -259,8 +290,8 @@ def borrowed_letters(name: str, font: Font, setting: Setting) -> Iterator[Findin
         yield Finding("fallback-font", "note", text)
 
 
-def _word_spaced(line: Line, font: Font, *, narrow: bool) -> Line:
-    """Move each word, with all that follow, to the narrow word space, or apart where the font's is too small."""
+def _word_spaced(line: Line, font: Font, least: float | None) -> Line:
+    """Move each word, with all that follow, to the space of tied words (`least` of the font's), or of loose ones."""
     done: list[Letter] = []
     shift = 0.0
     before: Region | None = None
@@ -268,7 +299,7 @@ def _word_spaced(line: Line, font: Font, *, narrow: bool) -> Line:
     for own in words if len(words) > 1 else ():
         word = tuple(letter.moved(shift) for letter in own)
         shape = ink(word)
-        step = gap_closed(before, shape, font.x_height, font.slant, narrow=narrow) if before is not None else 0.0
+        step = word_shift(before, shape, font.x_height, font.slant, least=least) if before is not None else 0.0
         shift += step
         before = shifted(shape, step, 0.0)
         done.extend(letter.moved(step) for letter in word)
@@ -286,7 +317,7 @@ class _Row(NamedTuple):
 
 
 def _leaded(lines: Sequence[Line], style: _Style) -> Iterator[_Row]:
-    """Centre each line on x = 0 by eye, and drop each below the one before it."""
+    """Align the lines at x = 0, and drop each below the one before it."""
     font = style.font
     above: Region | None = None
     for line in lines:
@@ -294,7 +325,7 @@ def _leaded(lines: Sequence[Line], style: _Style) -> Iterator[_Row]:
         if style.words == "bar":
             bar = bars(line, font.x_height, font.slant, metrics.stem(font.source), holding=style.holding)
         letters = ink(line)
-        dx = centred(letters)
+        dx = aligned(letters, style.align)
         whole = shifted(union(letters, *bar) if bar else letters, dx, 0.0)
         gap = LOOSE_GAP if style.words == "loose" else LINE_GAP
         dy = dropped(above, whole, font.x_height, gap=gap) if above is not None else 0.0

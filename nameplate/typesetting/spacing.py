@@ -8,16 +8,16 @@ from itertools import accumulate, pairwise
 from nameplate.geometry.conservative_advance import approached
 from nameplate.geometry.region import Box, Region, bounds, moved, sheared, window
 
-#: Space between the bodies of two words on one line (at the height of the small letters) that still reads as a
-#: space. Wider costs letter size, narrower reads as one word; natural spaces are 0.2 to 0.5.
-WORD_SPACE = 0.25
+#: Space between the bodies of two tied words on one line (at the height of the small letters) that still reads as a
+#: space when a tie runs through it and strokes are widened. Wider costs letter size, narrower reads as one word;
+#: natural spaces are 0.1 to 0.4.
+WORD_SPACE = 0.27
 
-#: Words are not narrowed further than this between any ink, so that an overhanging capital does not close the space.
-WORD_GAP = 0.23
+#: Tied words come no nearer than this with any ink, so that an overhanging capital does not close the space.
+WORD_GAP = 0.22
 
-#: Ink of two words, where the font itself sets them nearer, is kept this far apart; loose words a little more, so
-#: that thickening does not weld them.
-INK_GAP = 0.08
+#: Ink of loose words, where the font itself sets them nearer, is kept this far apart, so that thickening does not weld
+#: them.
 LOOSE_GAP = 0.14
 
 #: Distance of the ink of two lines (of loose words LOOSE_GAP). Wider costs letter size, narrower looks crammed and
@@ -39,16 +39,16 @@ STEP = 1e-3
 INK_SHARE = 0.5
 
 
-def gap_closed(before: Region, after: Region, x_height: float, slant: float, *, narrow: bool) -> float:
+def word_shift(before: Region, after: Region, x_height: float, slant: float, *, least: float | None) -> float:
     """Give the shift along x that puts a word at its proper space after the one before it.
 
-    Narrowed to WORD_SPACE between the bodies, but not under WORD_GAP between any ink; never widened, unless the font
-    sets the ink nearer than INK_GAP. With `narrow` false the font's own space is kept, LOOSE_GAP at least.
+    For tied words that is WORD_SPACE between the bodies, no less than the share `least` of the font's own space between
+    them, nor than WORD_GAP between any ink. For loose words (None) the font's own space is kept, LOOSE_GAP at least.
     """
-    if not narrow:
+    if least is None:
         return max(0.0, _nearest(before, after, LOOSE_GAP))
-    body = _body_box(before, x_height, slant).x1 + WORD_SPACE - _body_box(after, x_height, slant).x0
-    return max(min(0.0, max(body, _nearest(before, after, WORD_GAP))), _nearest(before, after, INK_GAP))
+    own = _body_box(after, x_height, slant).x0 - _body_box(before, x_height, slant).x1
+    return max(WORD_SPACE - own, (least - 1) * max(own, 0.0), _nearest(before, after, WORD_GAP))
 
 
 def _nearest(before: Region, after: Region, gap: float) -> float:
@@ -88,8 +88,17 @@ def evened(baselines: Sequence[float]) -> tuple[float, ...]:
     return tuple(accumulate((-max(step, least) for step in steps), initial=baselines[0])) if baselines else ()
 
 
-def centred(line: Region) -> float:
-    """Give the shift along x that centres a line on x = 0 to the eye: between its middle and its centre of ink."""
+def aligned(line: Region, align: str) -> float:
+    """Give the shift along x that puts a line's "left" or "right" end at x = 0.
+
+    A line in the "centre" stands on x = 0 to the eye: halfway between its middle and its centre of ink.
+
+    >>> from nameplate.geometry.region import rectangle
+    >>> [aligned(rectangle(1, 0, 3, 1), align) for align in ("left", "centre", "right")]
+    [-1.0, -2.0, -3.0]
+    """
+    if align != "centre":
+        return -bounds(line).x0 if align == "left" else -bounds(line).x1
     middle = bounds(line).centre[0]
     ink = float(line.centroid.x)
     return -(middle + INK_SHARE * (ink - middle))

@@ -28,6 +28,7 @@ from nameplate.job.prepare import prepare
 from nameplate.job.run import make_job
 from nameplate.nest.layout import Layout, Piece
 from nameplate.nest.nesting import nest
+from nameplate.nest.request import NestRequest
 from nameplate.ticket.schema import FaceKeys, JobKeys, LetteringKeys, NestKeys, StockKeys, Ticket
 from tests.benchmarks.whole_run import print_runs
 
@@ -111,10 +112,10 @@ def print_nests(counts: Sequence[int], workers: int | None) -> None:
     for count in sorted(counts):
         pieces = _drafts(count, workers)
         start, before = time.perf_counter(), os.times()
-        layout = nest(pieces, [StockKeys()], NestKeys())
+        layout = nest(NestRequest(pieces, [StockKeys()], NestKeys()))
         seconds, sheets = time.perf_counter() - start, len(layout.sheets)
         cpu = sum(os.times()[:4]) - sum(before[:4])  # of the workers too, where the system counts them
-        boxes = len(nest(pieces, [StockKeys()], NestKeys(engine="rectangle")).sheets)
+        boxes = len(nest(NestRequest(pieces, [StockKeys()], NestKeys(engine="rectangle"))).sheets)
         density = sum(p.region.area for p in pieces) / sum(s.width * s.height for s in layout.sheets)
         print(
             f"{len(pieces):6d} names  {sheets:4d} sheets (boxes {boxes:4d})  density {density:.3f}  {seconds:8.1f} s  "
@@ -128,7 +129,7 @@ def _drafts(count: int, workers: int | None) -> list[Piece]:
     with tempfile.TemporaryDirectory() as folder:
         roster = Path(folder) / "names.csv"
         roster.write_text("\n".join(["name", *invented_names(count)]), encoding="utf-8")
-        batch = prepare(_ticket(roster), workers=workers, draft=True, arrange=lambda _: Layout())
+        batch = prepare(_ticket(roster), workers=workers, draft=True, arrange=lambda _, supply: Layout())
     return [piece for piece in batch.pieces if piece.kind == "lettering"]
 
 

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from nameplate.cut.kerf import toolpaths
 from nameplate.face.shapes import outline
 from nameplate.geometry.region import Region, offset
-from nameplate.lettering.making import LetteringRules, make_lettering
+from nameplate.lettering.making import make_lettering
+from nameplate.lettering.rules import LetteringRules
 from nameplate.model import Part
 from nameplate.typesetting.fonts import Font, bundled_fonts, load_font
 from nameplate.typesetting.setting import settings

@@ -14,10 +14,11 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.errors import LayoutError
-from nameplate.geometry.region import Region, from_ring
-from nameplate.nest.layout import Layout, Piece, SheetLayout, placement
-from nameplate.nest.search.orders import LEEWAY, among, largest_first, other_ways
-from nameplate.nest.search.trueshape import Stamps, cell_side, greedy
+from nameplate.geometry.region import Region, bounds, from_ring
+from nameplate.nest.layout import Layout, Piece, SheetLayout, placed, placement
+from nameplate.nest.search.budget import LARGEST_FIRST, SearchBudget
+from nameplate.nest.search.by_sheet import pack_shapes
+from nameplate.nest.search.part_masks import NestStore
 from nameplate.nest.sheets import Blank, Rules, with_usable
 from nameplate.nest.verify import verify
 
@@ -118,15 +119,15 @@ def solve(problem: Problem) -> Row:
     start = time.perf_counter()
     rules = Rules(gap=0.0, edge=0.0, turns=problem.turns)
     blank = with_usable(Blank(0, "m", ROOM * problem.area / problem.height, problem.height), rules)
-    stamps = Stamps(problem.pieces, rules, cell_side([blank]))
+    looks = WAYS * len(problem.pieces) * len(problem.turns)
     best: tuple[float, Layout] | None = None
-    ways = [(largest_first(problem.pieces), LEEWAY, 1)]
-    ways += [(order, leeway, among(order)) for order, leeway in other_ways(problem.pieces, WAYS)]
-    for order, leeway, choice in ways:
-        tables, left = greedy(problem.pieces, [blank], rules, order, stamps=stamps, leeway=leeway, among=choice)
-        table = tables[0]
-        if not left and table is not None and (best is None or table.used < best[0]):
-            best = table.used, Layout((blank.sheet([lying.at for lying in table.lying]),))
+    store = NestStore()
+    for budget in (LARGEST_FIRST, SearchBudget(looks)):
+        packed = pack_shapes(problem.pieces, [blank], rules, budget, store=store)
+        if not packed.left:
+            layout = Layout((blank.sheet(packed.placements[0]),))
+            length = _used(layout, problem.pieces)
+            best = min(best or (length, layout), (length, layout), key=lambda found: found[0])
     if best is None:
         raise LayoutError(f"{problem.name}: the pieces did not fit a strip {ROOM:g} times as long as they need")
     length, layout = best
@@ -139,6 +140,11 @@ def solve(problem: Problem) -> Row:
         time.perf_counter() - start,
         len(verify(layout, problem.pieces, rules)),
     )
+
+
+def _used(layout: Layout, pieces: Sequence[Piece]) -> float:
+    by_key = {piece.key: piece for piece in pieces}
+    return max(bounds(placed(by_key[at.key], at)).x1 for at in layout.sheets[0].placements)
 
 
 def run(folder: Path, names: Sequence[str] = ("fu", "shapes1", "jakobs1", "marques", "albano")) -> tuple[Row, ...]:

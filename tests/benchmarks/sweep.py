@@ -23,10 +23,10 @@ from pathlib import Path
 
 from nameplate.face.making import make_face
 from nameplate.model import Order
-from nameplate.plates.make import Shop, Work, make_work
+from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.plates.mounts import least_web
 from nameplate.plates.trial import expected_part, tried
-from nameplate.pool.processes import Failure, crew_of, get_ready, run_all
+from nameplate.pool.processes import Failure, get_ready, pool_of, run_all
 from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, Ticket
 
 #: Names of a full sweep.
@@ -149,15 +149,15 @@ def sweep_one(turns: Sequence[float], case: Case) -> Swept:
     missing = load_font(case.font).missing(case.name)
     if missing:
         return Swept(("missing-letter",), "".join(missing))
-    shop = _shop(case.font, case.mount, case.jig, case.face)
-    work = make_work(shop, Order("1", 2, case.name, fonts=(case.font,), mount=case.mount))
+    context = _context(case.font, case.mount, case.jig, case.face)
+    work = make_work(context, Order("1", 2, case.name, fonts=(case.font,), mount=case.mount))
     found = [(f.code, f.message) for f in work.plate.findings if f.severity == "error"]
-    found += [(f"{code} when turned", message) for code, message in _turned(shop, work, turns)]
+    found += [(f"{code} when turned", message) for code, message in _turned(context, work, turns)]
     return Swept(tuple(dict.fromkeys(code for code, _ in found)), found[0][1] if found else "")
 
 
 @lru_cache(maxsize=64)
-def _shop(font: str, mount: str, jig: str, face: tuple[str, float, float]) -> Shop:
+def _context(font: str, mount: str, jig: str, face: tuple[str, float, float]) -> PlateContext:
     shape, width, height = face
     ticket = Ticket(
         face=FaceKeys(shape=shape, width=width, height=height),
@@ -166,25 +166,25 @@ def _shop(font: str, mount: str, jig: str, face: tuple[str, float, float]) -> Sh
         jig=JigKeys(style=jig),
         folder=Path(),
     )
-    return Shop(ticket, make_face(ticket.face)[0])
+    return PlateContext.of(ticket, make_face(ticket.face)[0])
 
 
-def _turned(shop: Shop, work: Work, turns: Sequence[float]) -> Iterator[tuple[str, str]]:
+def _turned(context: PlateContext, work: PlateWork, turns: Sequence[float]) -> Iterator[tuple[str, str]]:
     """Give the codes and messages of what is wrong with each part of a made plate at any of these angles."""
     plate = work.plate
     for part, path in zip(plate.parts, work.toolpaths, strict=True):
-        expected = expected_part(part, plate.lettering, least_web(plate.order.mount, part.kind, shop.ticket.lettering))
+        expected = expected_part(part, plate.lettering, least_web(plate.order.mount, part.kind, context.lettering))
         for turn in turns:
-            for fault in tried(path, expected, shop.material(part.material).kerf, turn):
+            for fault in tried(path, expected, context.material(part.material).kerf, turn):
                 yield fault.code, f"at {turn:g} degrees: {fault.message}"
 
 
 def swept(drawn: Sequence[Case], workers: int | None) -> Iterator[tuple[Case, Swept]]:
     """Make every case and give what became of it; a crash and a worker that dies or hangs are refusals too."""
-    with crew_of(workers, ready=get_ready) as crew:
+    with pool_of(workers, ready=get_ready) as pool:
         for start in range(0, len(drawn), BATCH):
             batch = drawn[start : start + BATCH]
-            for case, outcome in zip(batch, run_all(sweep_one, batch, TURNS, workers=crew), strict=True):
+            for case, outcome in zip(batch, run_all(sweep_one, batch, TURNS, workers=pool), strict=True):
                 yield case, Swept(("not-made",), outcome.reason) if isinstance(outcome, Failure) else outcome
 
 

@@ -37,7 +37,7 @@ def test_reasons_of_the_programs_own_are_printed_and_counted(monkeypatch, capsys
 
 
 def test_a_crash_is_a_refusal_too(monkeypatch, in_this_process):
-    def make_work(shop, order):
+    def make_work(context, order):
         raise ZeroDivisionError
 
     monkeypatch.setattr(sweep, "make_work", make_work)

@@ -7,16 +7,18 @@ import pytest
 from nameplate.cut.burn import burn
 from nameplate.cut.drop_in import judge_drop_ins, misfit
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
-from nameplate.cut.inspect import examine_sheet
+from nameplate.cut.inspect import examine
 from nameplate.cut.kerf import toolpath
-from nameplate.cut.nominal_file import RECORD, record
+from nameplate.cut.nominal_file import RECORD
 from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.read_back import read_sheet
 from nameplate.cut.read_nominal import read_record
 from nameplate.cut.svg import sheet_svg
 from nameplate.geometry import region
-from nameplate.job.inspect_folder import inspect_folder
+from nameplate.job.inspect_folder import look_over
 from nameplate.model import Part
+
+from .records import record
 
 ROOM = 0.2
 NAME = region.union(region.rectangle(-20, -4, 20, 4), region.disc((20, 0), 14))
@@ -41,8 +43,12 @@ def template(room, plate="7"):
     return Part(plate, "template", "card", frame, features=(("window", window),))
 
 
+def looked_at(path, expected):
+    return examine(read_sheet(path), expected, path.name)
+
+
 def burned_of(*sheets):
-    return {key: left for path, expected in sheets for key, left in examine_sheet(path, expected).burned.items()}
+    return {key: left for path, expected in sheets for key, left in looked_at(path, expected).burned.items()}
 
 
 @pytest.mark.parametrize(("name_turn", "window_turn"), [(0, 0), (180, 90), (37, 0)])
@@ -72,7 +78,7 @@ def test_each_part_right_by_itself_and_the_two_do_not_fit(tmp_path):
     meant = [written(tmp_path / "meant", f, p, 0)[1] for f, p in (("a.svg", name(0)), ("b.svg", frame(ROOM)))]
     got = [written(tmp_path, f, p, 0)[0] for f, p in (("a.svg", name(off)), ("b.svg", frame(ROOM - off)))]
     pairs = list(zip(got, meant, strict=True))
-    assert [examine_sheet(*pair).findings for pair in pairs] == [(), ()]
+    assert [looked_at(*pair).findings for pair in pairs] == [(), ()]
     (finding,) = judge_drop_ins([FIT], burned_of(*pairs))
     assert (finding.code, finding.severity, finding.plate) == ("does-not-drop-in", "error", "7")
     assert "plate 7" in finding.message and "mm of room at (" in finding.message and "0.2 mm wanted" in finding.message
@@ -141,7 +147,7 @@ def test_an_earlier_run_is_tried_too(tmp_path, list_files):
     plaque = DropIn("the plaque", ("7", "template", 1), ROOM, None, region.rectangle(-5, -2, 5, 2))
     (tmp_path / RECORD).write_text(record(sheets, [FIT, plaque]), encoding="utf-8")
     list_files(tmp_path)
-    assert inspect_folder(tmp_path) == ()
+    assert look_over(tmp_path).findings == ()
     read = read_record(tmp_path / RECORD)
     assert [(d.what, d.outer, d.room, d.inner) for d in read.drop_ins] == [
         (d.what, d.outer, d.room, d.inner) for d in (FIT, plaque)
@@ -150,14 +156,14 @@ def test_an_earlier_run_is_tried_too(tmp_path, list_files):
     tight = replace(FIT, room=0.3)
     (tmp_path / RECORD).write_text(record(sheets, [tight]), encoding="utf-8")
     list_files(tmp_path)
-    assert [f.code for f in inspect_folder(tmp_path)] == ["does-not-drop-in"]
+    assert [f.code for f in look_over(tmp_path).findings] == ["does-not-drop-in"]
 
 
 def test_what_is_laid_back_is_what_was_burned(tmp_path):
     path, expected = written(tmp_path, "a.svg", Part("7", "lettering", "acrylic", NAME), 37)
     (left,) = burn(read_sheet(path), 0.2)
-    (back,) = examine_sheet(path, expected).burned.values()
+    (back,) = looked_at(path, expected).burned.values()
     assert region.hausdorff(region.moved(back, 60, 50, turn=37), left.solids) < 1e-9
     assert region.hausdorff(back, NAME) < 0.03
     unasked = replace(expected, parts=tuple(replace(p, at=None) for p in expected.parts))
-    assert examine_sheet(path, unasked).burned == {}
+    assert looked_at(path, unasked).burned == {}

@@ -7,18 +7,24 @@ import numpy as np
 import pytest
 
 from nameplate.cut.expectation import ExpectedPart
-from nameplate.cut.inspect import inspect_sheet
+from nameplate.cut.inspect import examine
 from nameplate.cut.kerf import toolpath
-from nameplate.cut.nominal_file import record
 from nameplate.cut.order import PlacedToolpath
+from nameplate.cut.read_back import read_sheet
 from nameplate.errors import OutputError
 from nameplate.geometry import region
-from nameplate.job.inspect_folder import inspect_folder
+from nameplate.job.inspect_folder import look_over
 from nameplate.model import Part
+
+from .records import record
+
+
+def findings_of(path, expected):
+    return examine(read_sheet(path), expected, path.name).findings
 
 
 def codes(sheet, expected=None):
-    return {f.code for f in inspect_sheet(sheet.path, expected or sheet.expected)}
+    return {f.code for f in findings_of(sheet.path, expected or sheet.expected)}
 
 
 def path_elements(text):
@@ -36,7 +42,7 @@ def shifted(element, dx):
 
 class TestCleanSheets:
     def test_passes(self, sheet):
-        assert inspect_sheet(sheet.path, sheet.expected) == ()
+        assert findings_of(sheet.path, sheet.expected) == ()
 
     @pytest.mark.parametrize("turn", [0, 90, 180, 270, 33])
     @pytest.mark.parametrize("kerf", [0.05, 0.2, 0.5])
@@ -44,28 +50,28 @@ class TestCleanSheets:
         sheet.spots = [(lettering, 1, 90.0, 60.0, turn)]
         sheet.write(sheet.placed(kerf))
         expected = replace(sheet.expected, kerf=kerf, parts=(sheet.part(*sheet.spots[0]),))
-        assert inspect_sheet(sheet.path, expected) == ()
+        assert findings_of(sheet.path, expected) == ()
 
     def test_parts_exactly_at_gap_and_margin_pass(self, sheet):
         tile = Part("1", "blank", "board", region.rectangle(0, 0, 20, 20))
         sheet.spots = [(tile, 1, 5.0, 5.0, 0), (tile, 2, 26.5, 5.0, 0), (tile, 3, 175.0, 95.0, 0)]
         sheet.write()
         expected = replace(sheet.expected, parts=tuple(sheet.part(*s) for s in sheet.spots))
-        assert inspect_sheet(sheet.path, expected) == ()
+        assert findings_of(sheet.path, expected) == ()
 
     def test_crevices_narrower_than_the_kerf_pass(self, sheet):
         notch = region.from_ring([(0, 0), (30, 0), (30, 20), (15.1, 20), (15, 8), (14.9, 20), (0, 20)])
         sheet.spots = [(Part("1", "blank", "board", notch), 1, 50.0, 50.0, 0)]
         sheet.write(sheet.placed(0.3))
         expected = replace(sheet.expected, kerf=0.3, parts=(sheet.part(*sheet.spots[0]),))
-        assert inspect_sheet(sheet.path, expected) == ()
+        assert findings_of(sheet.path, expected) == ()
 
     def test_a_part_in_anothers_window_passes(self, sheet, template):
         tile = Part("1", "blank", "board", region.rectangle(-5, -5, 5, 5))
         sheet.spots = [(template, 1, 60.0, 60.0, 0), (tile, 1, 60.0, 62.0, 0)]
         sheet.write()
         expected = replace(sheet.expected, parts=tuple(sheet.part(*s) for s in sheet.spots))
-        assert inspect_sheet(sheet.path, expected) == ()
+        assert findings_of(sheet.path, expected) == ()
 
 
 class TestFaultsInTheFile:
@@ -105,7 +111,7 @@ class TestFaultsInTheFile:
         sheet.spots = [(tile, 1, 50.0, 50.0, 0), (tile, 2, 70.2, 60.0, 0)]
         sheet.write()
         expected = replace(sheet.expected, gap=0.0, parts=tuple(sheet.part(*s) for s in sheet.spots))
-        (finding,) = inspect_sheet(sheet.path, expected)
+        (finding,) = findings_of(sheet.path, expected)
         assert finding.code == "cut-twice" and finding.measured == pytest.approx(10.2, abs=0.1)
         assert "(70.10, 65.00)" in finding.message
 
@@ -168,7 +174,7 @@ class TestFaultsInTheMaking:
         sheet.spots = [(tile, 1, 50.0, 50.0, 0), (tile, 2, 71.4, 50.0, 0)]
         sheet.write()
         expected = replace(sheet.expected, parts=tuple(sheet.part(*s) for s in sheet.spots))
-        (finding,) = inspect_sheet(sheet.path, expected)
+        (finding,) = findings_of(sheet.path, expected)
         assert finding.code == "gap" and finding.measured == pytest.approx(1.4) and finding.allowed == 1.5
         assert "plate 1" in finding.message and "(70.70, " in finding.message
 
@@ -176,7 +182,7 @@ class TestFaultsInTheMaking:
         tile = Part("1", "blank", "board", region.rectangle(0, 0, 20, 20))
         sheet.spots = [(tile, 1, 4.9, 50.0, 0)]
         sheet.write()
-        (finding,) = inspect_sheet(sheet.path, replace(sheet.expected, parts=(sheet.part(*sheet.spots[0]),)))
+        (finding,) = findings_of(sheet.path, replace(sheet.expected, parts=(sheet.part(*sheet.spots[0]),)))
         assert finding.code == "edge-margin" and finding.measured == pytest.approx(4.9)
 
     def test_a_neighbours_cut_nicks_a_part(self, sheet):
@@ -194,7 +200,7 @@ class TestFaultsInTheMaking:
         body = region.union(disc, region.moved(disc, 30, 0), bar)
         sheet.spots = [(Part("1", "lettering", "lettering", body), 1, 60.0, 60.0, 0)]
         sheet.write()
-        got = inspect_sheet(sheet.path, replace(sheet.expected, parts=(sheet.part(*sheet.spots[0]),)))
+        got = findings_of(sheet.path, replace(sheet.expected, parts=(sheet.part(*sheet.spots[0]),)))
         assert [f.code for f in got] == ["web-thin"] * found
         if found:
             assert got[0].measured == pytest.approx(width, abs=0.05)
@@ -204,7 +210,7 @@ class TestFaultsInTheMaking:
         ring = region.difference(region.capsule([(0, 0), (0.001, 0)], 30), region.capsule([(4, 0), (4.001, 0)], 20))
         sheet.spots = [(Part("1", "lettering", "lettering", ring), 1, 60.0, 60.0, 0)]
         sheet.write()
-        (finding,) = inspect_sheet(sheet.path, replace(sheet.expected, parts=(sheet.part(*sheet.spots[0]),)))
+        (finding,) = findings_of(sheet.path, replace(sheet.expected, parts=(sheet.part(*sheet.spots[0]),)))
         assert finding.code == "web-thin" and finding.measured == pytest.approx(1.0, abs=0.05)
         x, y = map(float, re.search(r"near \(([\d.]+), ([\d.]+)\)", finding.message).groups())
         assert (x, y) == pytest.approx((74.5, 60), abs=1.5)
@@ -217,7 +223,7 @@ class TestFaultsInTheMaking:
     def test_one_piece_where_two_are_expected(self, sheet):
         part = replace(sheet.expected.parts[0], pieces=2)
         expected = replace(sheet.expected, parts=(part, *sheet.expected.parts[1:]))
-        (finding,) = inspect_sheet(sheet.path, expected)
+        (finding,) = findings_of(sheet.path, expected)
         assert finding.code == "piece-count" and (finding.measured, finding.allowed) == (1, 2)
 
     def test_another_sheet_size(self, sheet):
@@ -225,7 +231,7 @@ class TestFaultsInTheMaking:
 
     def test_every_finding_is_an_error_with_the_file_and_plate(self, sheet):
         sheet.write(sheet.placed(0.4))
-        for finding in inspect_sheet(sheet.path, sheet.expected):
+        for finding in findings_of(sheet.path, sheet.expected):
             assert finding.severity == "error" and finding.message.startswith("mixed-01.svg: ")
             assert finding.plate in {"001", "0&2", "003"}
 
@@ -242,23 +248,23 @@ class TestFolders:
         self.list_files = list_files
 
     def test_an_earlier_run_passes(self, sheet):
-        assert inspect_folder(self.leave_record(sheet)) == ()
+        assert look_over(self.leave_record(sheet)).findings == ()
 
     def test_a_missing_file(self, sheet):
         folder = self.leave_record(sheet)
         sheet.path.unlink()
-        assert [f.code for f in inspect_folder(folder)] == ["file-missing"]
+        assert [f.code for f in look_over(folder).findings] == ["file-missing"]
 
     def test_a_file_too_many(self, sheet):
         folder = self.leave_record(sheet)
         (folder / "cut" / "mixed-02.svg").write_text(sheet.text, encoding="utf-8")
-        assert [f.code for f in inspect_folder(folder)] == ["file-extra"]
+        assert [f.code for f in look_over(folder).findings] == ["file-extra"]
 
     def test_a_changed_file(self, sheet):
         folder = self.leave_record(sheet)
         element = path_elements(sheet.text)[5]
         sheet.edit(sheet.text.replace(element, shifted(element, 0.1)))
-        assert {f.code for f in inspect_folder(folder)} == {"file-changed", "shape-off"}
+        assert {f.code for f in look_over(folder).findings} == {"file-changed", "shape-off"}
 
     @pytest.mark.parametrize(
         "text", [None, "", "{", "[]", '{"version": 9}', '{"version": 1}', '{"version": 1, "sheets": [1]}']
@@ -267,14 +273,14 @@ class TestFolders:
         if text is not None:
             (tmp_path / "nominal.json").write_text(text, encoding="utf-8")
         with pytest.raises(OutputError, match=r"nominal\.json"):
-            inspect_folder(tmp_path)
+            look_over(tmp_path)
 
 
 def test_many_parts_at_once(sheet):
     tile = Part("1", "blank", "board", region.rectangle(0, 0, 8, 8))
     sheet.spots = [(tile, 1 + 12 * r + c, 6.0 + 10 * c, 6.0 + 10 * r, 0) for r in range(10) for c in range(12)]
     sheet.write()
-    assert inspect_sheet(sheet.path, replace(sheet.expected, parts=tuple(sheet.part(*s) for s in sheet.spots))) == ()
+    assert findings_of(sheet.path, replace(sheet.expected, parts=tuple(sheet.part(*s) for s in sheet.spots))) == ()
 
 
 def test_nothing_expected_and_nothing_there(sheet):

@@ -5,12 +5,13 @@ import zlib
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
-from nameplate.cut.nominal_file import SLACK, record
+from nameplate.cut.nominal_file import SLACK
 from nameplate.cut.packing import STEP, pack, unpack
 from nameplate.cut.read_back import ReadSheet
 from nameplate.cut.read_nominal import read_record
@@ -18,10 +19,12 @@ from nameplate.cut.scores import unlike
 from nameplate.errors import OutputError
 from nameplate.geometry import region
 
+from .records import record
+
 
 def test_what_was_recorded_is_read_back(sheet, tmp_path):
     path = tmp_path / "nominal.json"
-    path.write_text("".join(record([("cut/a.svg", sheet.expected)])), encoding="utf-8")
+    path.write_text(record([("cut/a.svg", sheet.expected)]), encoding="utf-8")
     ((name, got),) = read_record(path).sheets
     assert name == "cut/a.svg"
     for field in ("material", "width", "height", "kerf", "gap", "edge_margin", "web"):
@@ -44,12 +47,71 @@ def test_loose_pieces_and_holes(tmp_path):
     assert got.parts[0].plate == "ü1"
 
 
+def recorded(tmp_path, clearance, *parts):
+    """Write a record of these parts; gives its part entries and the regions that are read from it, by kind."""
+    expected = SheetExpectation("m", 90, 90, 0.2, 1, 1, None, parts)
+    path = tmp_path / "nominal.json"
+    path.write_text(record([("cut/x.svg", expected)], clearance=clearance), encoding="utf-8")
+    ((_, got),) = read_record(path).sheets
+    return json.loads(path.read_text(encoding="utf-8"))["parts"], {part.kind: part.region for part in got.parts}
+
+
+def part(kind, shape):
+    return ExpectedPart("1", kind, 1, 1, shape, at=(0.0, 0.0, 0.0))
+
+
+#: A letter with a counter, and a notch in which the template has a tongue.
+LETTER = region.difference(
+    region.rectangle(10, 10, 40, 30), region.union(region.rectangle(14, 14, 20, 20), region.rectangle(25, 20, 27, 30))
+)
+
+
+def test_a_window_is_not_written_but_derived(tmp_path):
+    # the definition, with the geometry library itself: filled, grown by round corners
+    window = shapely.buffer(region.filled(LETTER), 0.2, quad_segs=64)
+    template = region.difference(region.rectangle(0, 0, 50, 40), region.as_region(window))
+    (_, entry), got = recorded(tmp_path, 0.2, part("lettering", LETTER), part("template", template))
+    assert entry["windows"] == [[0, 0.2, ""]] and entry["solids"] == [[2]]
+    assert region.hausdorff(got["template"], template) <= SLACK
+
+
+def test_of_a_window_with_a_tongue_cut_off_only_that_is_written(tmp_path):
+    grown = region.offset(region.filled(LETTER), 0.2)
+    window = region.union(grown, region.rectangle(25, 20, 27, 24))
+    template = region.difference(region.rectangle(0, 0, 50, 40), window)
+    (_, entry), got = recorded(tmp_path, 0.2, part("lettering", LETTER), part("template", template))
+    ((_, _, beyond),) = entry["windows"]
+    (ring,) = unpack(beyond)
+    assert 1.6 * 3.8 < region.from_ring(ring).area < 1.8 * 4.1  # the tongue, not the window
+    assert region.hausdorff(got["template"], template) <= SLACK
+
+
+@pytest.mark.parametrize("changed", [region.moved(LETTER, 0.05), region.offset(LETTER, -0.05), region.EMPTY])
+def test_a_window_that_would_be_derived_otherwise_is_written(tmp_path, changed):
+    hole = region.offset(region.filled(changed), 0.2)
+    template = region.difference(region.rectangle(0, 0, 50, 40), hole)
+    (_, entry), got = recorded(tmp_path, 0.2, part("lettering", LETTER), part("template", template))
+    assert entry["windows"] == [] and region.hausdorff(got["template"], template) <= SLACK
+
+
+def test_copies_and_shared_frames_are_written_once(tmp_path):
+    frame = region.rectangle(0, 0, 50, 40)
+    parts = [
+        ExpectedPart(plate, "template", copy, 1, region.difference(frame, hole), at=(0.0, 0.0, 0.0))
+        for plate, hole in (("1", region.rectangle(5, 5, 9, 9)), ("2", region.rectangle(5, 5, 9, 8)))
+        for copy in (1, 2)
+    ]
+    entries, _ = recorded(tmp_path, 0.2, *parts)
+    assert [entry["solids"] for entry in entries] == [[[0, 1]], [[0, 2]]]
+    assert [len(entry["rings"]) for entry in entries] == [2, 1]
+
+
 def test_same_input_same_bytes(sheet):
     assert list(record([("a", sheet.expected)])) == list(record([("a", sheet.expected)]))
 
 
 def test_nothing():
-    empty = {"version": 2, "step": 0.001, "parts": [], "sheets": [], "jigs": [], "drop_ins": []}
+    empty = {"version": 3, "step": 0.001, "parts": [], "sheets": [], "jigs": [], "drop_ins": []}
     assert json.loads(record([])) == empty
 
 

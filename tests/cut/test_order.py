@@ -71,6 +71,26 @@ def test_the_way_is_shorter_than_in_any_shuffled_order():
     assert travel(steps) < min(shuffled) / 2
 
 
+def test_each_line_is_entered_where_it_is_nearest_to_the_end_of_the_one_before():
+    """The rule of the nearest neighbour, worked out again: strokes at either end, closed curves at any knot."""
+    rng = np.random.default_rng(8)
+    strokes = [np.cumsum(rng.uniform(-9, 9, (3, 2)), axis=0) + rng.uniform(0, 200, 2) for _ in range(12)]
+    shapes = [region.rectangle(x, y, x + 12, y + 7) for x, y in ((30, 20), (150, 90), (60, 160), (110, 40), (10, 90))]
+    parts = [toolpath(Part(str(k), "lettering", "m", shape), 0.2) for k, shape in enumerate(shapes)]
+    marked = toolpath(Part("marks", "lettering", "m", region.rectangle(300, 300, 301, 301), tuple(strokes)), 0.2)
+    steps = burning_order([PlacedToolpath(path, 1, 0, 0) for path in (marked, *parts)])
+    at = np.zeros(2)
+    for operation in ("score", "cut-outside"):
+        left = [s for s in steps if s.operation == operation]
+        while left:
+            step, closed = left[0], isinstance(left[0].line, Curve)
+            ways = [p for s in left for p in (s.line.segments[:, 0] if closed else s.line[[0, -1]])]
+            start = step.line.start if closed else step.line[0]
+            assert np.hypot(*(start - at)) == min(np.hypot(*(way - at)) for way in ways)
+            at = start if closed else step.line[-1]
+            left = left[1:]
+
+
 def test_same_input_same_order(sheet):
     one, two = burning_order(sheet.placed()), burning_order(sheet.placed())
     assert [s.owner.toolpath.plate for s in one] == [s.owner.toolpath.plate for s in two]

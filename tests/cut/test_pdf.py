@@ -5,7 +5,7 @@ import pytest
 
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath
-from nameplate.cut.pdf import A4, LETTER, Paper, jig_pdf, placed_pdf
+from nameplate.cut.pdf import A4, Paper, jig_pdf, placed_pdf
 from nameplate.errors import OutputError
 from nameplate.geometry import region
 from nameplate.model import Part
@@ -34,7 +34,7 @@ def extent(dark):
 
 
 class TestSize:
-    @pytest.mark.parametrize(("paper", "size"), [(A4, (210, 297)), (LETTER, (215.9, 279.4))])
+    @pytest.mark.parametrize(("paper", "size"), [(A4, (210, 297)), (Paper(215.9, 279.4), (215.9, 279.4))])
     def test_pages_have_their_size(self, paper, size):
         (page,) = pictures(jig_pdf(blank(100, 60), paper))
         assert page.shape == pytest.approx((size[1] * DOTS, size[0] * DOTS), abs=1.5)

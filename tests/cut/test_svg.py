@@ -7,7 +7,6 @@ import shapely
 from lxml import etree
 from shapely.geometry import Polygon
 
-from nameplate import tolerances
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.svg import jig_svg, sheet_svg
@@ -154,4 +153,3 @@ def test_rounding_does_not_leave_empty_pieces():
     text = sheet_svg(20, 20, [PlacedToolpath(toolpath(replace(SQUARE, region=tiny, marks=()), 0), 1, 0, 0)])
     numbers = re.findall(r"[-\d.]+ [-\d.]+", text.split(' d="')[1])
     assert len(numbers) == len(set(numbers)) == 4
-    assert tolerances.DECIMALS == 4

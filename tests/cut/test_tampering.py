@@ -8,9 +8,11 @@ import json
 import re
 import shutil
 
+import numpy as np
 import pytest
 
 from nameplate.cli.commands import main
+from nameplate.cut.packing import pack
 from nameplate.job.inspect_folder import look_over
 from nameplate.job.run import make_job
 from nameplate.system.digests import digest, sealed
@@ -57,6 +59,7 @@ JOBS = {
     "pierced": ("pierced", "none", False, "blank"),
     "marked": ("marked", "none", False, "blank"),
     "carrier": ("applied", "carrier", False, "lettering"),
+    "skeleton": ("applied", "skeleton", False, "lettering"),
     "print": ("applied", "print", False, "lettering"),
     "dxf": ("applied", "none", True, "lettering"),
 }
@@ -361,6 +364,16 @@ def moved_in_record(document):
     document["sheets"][0]["placed"][0][2] += 1
 
 
+def other_window(how):
+    """Change how a template's window is derived: the part, the clearance, what lies beyond."""
+
+    def change(document):
+        part = next(p for p in reversed(document["parts"]) if p["windows"])
+        part["windows"][0] = how(*part["windows"][0])
+
+    return forged(change)
+
+
 def forged_with_digest(folder):
     """Forge the record and write its new digest into the list, but not the seal."""
     folder.data("nominal.json", lambda d: d["sheets"][0].update(gap=0))
@@ -414,6 +427,25 @@ LISTED = {
     "a PDF with a second drawing": ("print", appended("jigs/*.pdf", "1 0 obj\n<< >>\nendobj\n")),
     "the carrier's drawing deleted": ("carrier", deleted("jigs/carrier.svg")),
 }
+
+
+#: Forgeries of the record that the drawings find, whatever the digests say.
+DERIVED = {
+    "a wider window": other_window(lambda part, clearance, beyond: [part, clearance + 0.05, beyond]),
+    "a narrower window": other_window(lambda part, clearance, beyond: [part, clearance - 0.05, beyond]),
+    "the window of another name": other_window(lambda _, clearance, beyond: [0, clearance, beyond]),
+    "a piece more of the window": other_window(lambda p, c, _: [p, c, pack([np.array([(-3, -9), (3, -9), (0, 9)])])]),
+    "no window": forged(lambda d: [p.update(windows=[]) for p in d["parts"]]),
+}
+
+
+@pytest.mark.parametrize("name", DERIVED)
+@pytest.mark.parametrize("job", ["applied", "carrier", "print", "skeleton"])
+def test_a_forged_window_is_found_by_what_is_drawn(folder, job, name):
+    changed = folder(job)
+    DERIVED[name](changed)
+    changed.list_anew()
+    assert {f.code for f in inspected(changed)} >= {"shape-off"}
 
 
 def inspected(folder):

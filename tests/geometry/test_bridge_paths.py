@@ -4,8 +4,8 @@ import pytest
 from shapely.geometry import Point
 
 from nameplate.geometry import region as geo
-from nameplate.geometry.bridge_paths import RISE, anchor, crosses, joining_way, lean, leaning_way, shortest_way
-from nameplate.geometry.cut_edges import limbs
+from nameplate.geometry.bridge_paths import RISE, anchor, crosses, joining_path, lean, shortest_path, slanted_path
+from nameplate.geometry.cut_edges import cut_edges
 from nameplate.geometry.medial import medial
 
 
@@ -18,38 +18,38 @@ def disc(x, y, r):
 
 
 def test_the_shortest_way_between_discs_is_on_the_line_of_centres():
-    way = shortest_way(disc(0, 0, 2), disc(6, 8, 3))
-    assert way.length == pytest.approx(5, abs=0.02)
-    assert math.atan2(way.b[1] - way.a[1], way.b[0] - way.a[0]) == pytest.approx(math.atan2(8, 6), abs=0.06)
+    path = shortest_path(disc(0, 0, 2), disc(6, 8, 3))
+    assert path.length == pytest.approx(5, abs=0.02)
+    assert math.atan2(path.b[1] - path.a[1], path.b[0] - path.a[0]) == pytest.approx(math.atan2(8, 6), abs=0.06)
 
 
-def test_of_equal_ways_one_in_the_middle_is_taken():
-    way = shortest_way(solid(geo.rectangle(0, 0, 6, 2)), solid(geo.rectangle(1, 4, 7, 6)))
-    assert way.length == pytest.approx(2)
-    assert 2 < way.a[0] < 5
+def test_of_equal_paths_one_in_the_middle_is_taken():
+    path = shortest_path(solid(geo.rectangle(0, 0, 6, 2)), solid(geo.rectangle(1, 4, 7, 6)))
+    assert path.length == pytest.approx(2)
+    assert 2 < path.a[0] < 5
 
 
 def test_a_joining_way_is_low_between_letters_unless_that_is_far():
     stem = solid(geo.rectangle(0, 0, 3, 20))
     bowl = solid(geo.union(geo.rectangle(7, 0, 10, 20), geo.rectangle(6, 16, 10, 20)))  # nearest at the top
-    assert shortest_way(stem, bowl).a[1] > 15
-    way = joining_way(stem, bowl)
-    assert way.b[0] - way.a[0] == pytest.approx(4)
-    assert 2 < (way.a[1] + way.b[1]) / 2 < 6
+    assert shortest_path(stem, bowl).a[1] > 15
+    path = joining_path(stem, bowl)
+    assert path.b[0] - path.a[0] == pytest.approx(4)
+    assert 2 < (path.a[1] + path.b[1]) / 2 < 6
     far = solid(geo.union(geo.rectangle(11, 0, 14, 20), geo.rectangle(6, 16, 14, 20)))
-    assert joining_way(stem, far).a[1] > 15
+    assert joining_path(stem, far).a[1] > 15
     above = solid(geo.rectangle(0, 23, 3, 30))
-    assert joining_way(stem, above).length == pytest.approx(3)
+    assert joining_path(stem, above).length == pytest.approx(3)
 
 
 @pytest.mark.parametrize("slant", [0, 12, 26])
 def test_a_joining_way_rises_to_the_right_whichever_letter_comes_first(slant):
-    # the shortest way between two leaning stems falls to the right, and makes an L of an l
+    # the shortest path between two leaning stems falls to the right, and makes an L of an l
     left, right = (solid(geo.sheared(geo.rectangle(x, 0, x + 2, 12), slant)) for x in (0, 4))
-    fall = shortest_way(left, right)
+    fall = shortest_path(left, right)
     assert slant == 0 or fall.b[1] < fall.a[1]
-    way, back = joining_way(left, right), joining_way(right, left)
-    for start, end in ((way.a, way.b), (back.b, back.a)):
+    path, back = joining_path(left, right), joining_path(right, left)
+    for start, end in ((path.a, path.b), (back.b, back.a)):
         assert end[0] > start[0]
         assert math.degrees(math.atan2(end[1] - start[1], end[0] - start[0])) == pytest.approx(RISE)
         assert start[1] < 4
@@ -57,8 +57,8 @@ def test_a_joining_way_rises_to_the_right_whichever_letter_comes_first(slant):
 
 def test_a_way_between_words_does_not_climb():
     left, right = (solid(geo.rectangle(x, 0, x + 2, 12)) for x in (0, 8))
-    way = joining_way(left, right)
-    assert way.a[1] == pytest.approx(way.b[1])
+    path = joining_path(left, right)
+    assert path.a[1] == pytest.approx(path.b[1])
 
 
 @pytest.mark.parametrize("turn", [-35, -15, 0, 25])
@@ -69,11 +69,11 @@ def test_the_lean_of_a_stroke_is_how_far_it_was_turned(turn):
 
 
 def test_a_leaning_way_goes_through_the_middle_of_the_smaller_along_the_slant():
-    way = leaning_way(disc(0, 10, 1), solid(geo.rectangle(-20, 0, 20, 4)), 20)
-    assert way.b[1] == pytest.approx(4)
-    assert way.b[0] == pytest.approx(-6 * math.tan(math.radians(20)), abs=1e-6)
-    assert math.dist(way.a, (0, 10)) == pytest.approx(1, abs=0.01)
-    assert leaning_way(disc(0, 10, 1), disc(30, 0, 2), 0) is None
+    path = slanted_path(disc(0, 10, 1), solid(geo.rectangle(-20, 0, 20, 4)), 20)
+    assert path.b[1] == pytest.approx(4)
+    assert path.b[0] == pytest.approx(-6 * math.tan(math.radians(20)), abs=1e-6)
+    assert math.dist(path.a, (0, 10)) == pytest.approx(1, abs=0.01)
+    assert slanted_path(disc(0, 10, 1), disc(30, 0, 2), 0) is None
 
 
 def test_an_anchor_is_deep_enough_where_there_is_room():
@@ -87,15 +87,15 @@ def test_an_anchor_is_deep_enough_where_there_is_room():
 
 
 def test_a_way_is_seen_to_cross():
-    way = shortest_way(disc(0, 0, 1), disc(10, 0, 1))
-    assert crosses(way, disc(5, 0.5, 1))
-    assert not crosses(way, disc(5, 3, 1))
+    path = shortest_path(disc(0, 0, 1), disc(10, 0, 1))
+    assert crosses(path, disc(5, 0.5, 1))
+    assert not crosses(path, disc(5, 3, 1))
 
 
 def test_every_limb_of_a_tree_is_found_with_its_lever():
     # a T of strokes 1 mm wide: arms of 10 mm, a stem of 20 mm
     graph = medial(geo.union(geo.rectangle(-10, 0, 10, 1), geo.rectangle(-0.5, -20, 0.5, 0.5)))
-    hanging = limbs(graph)
+    hanging = cut_edges(graph)
     middle = graph.edge_middle[hanging.edges]
     levers = hanging.levers(range(len(hanging.edges)))
     for at, expected in (((5, 0.5), 5), ((-5, 0.5), 5), ((0, -15), 5)):
@@ -105,9 +105,9 @@ def test_every_limb_of_a_tree_is_found_with_its_lever():
 
 def test_a_ring_has_no_limbs_but_its_tail_has():
     ring = geo.difference(disc(0, 0, 8), disc(0, 0, 6))
-    assert len(limbs(medial(ring)).edges) == 0
+    assert len(cut_edges(medial(ring)).edges) == 0
     tailed = geo.union(ring, geo.rectangle(7, -0.5, 18, 0.5))
     graph = medial(tailed)
-    hanging = limbs(graph)
+    hanging = cut_edges(graph)
     assert len(hanging.edges) > 20
     assert (graph.edge_middle[hanging.edges][:, 0] > 6).all()

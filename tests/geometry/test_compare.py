@@ -2,11 +2,12 @@ import math
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nameplate.geometry import region
-from nameplate.geometry.compare import agree, deviation, lines_near, near_pairs, shared_runs, strips, thinned
+from nameplate.geometry.compare import agree, lines_near, near_pairs, shared_runs, strips
 
 SQUARE = region.rectangle(0, 0, 10, 10)
 
@@ -15,28 +16,18 @@ def box_line(x, y, size):
     return np.array([(x, y), (x + size, y), (x + size, y + size), (x, y + size), (x, y)], float)
 
 
-class TestDeviation:
-    def test_of_a_shifted_square(self):
-        assert deviation(SQUARE, region.moved(SQUARE, 0.3, 0)).distance == pytest.approx(0.3)
-
-    def test_tells_where(self):
-        notched = region.difference(SQUARE, region.rectangle(4, 9, 6, 10))
-        off = deviation(SQUARE, notched)
-        assert off.distance == pytest.approx(1) and off.y == 9 and off.x in (4, 6)
-
+class TestAgree:
     @settings(max_examples=30, deadline=None)
     @given(dx=st.floats(-0.1, 0.1), dy=st.floats(-0.1, 0.1))
-    def test_agreement_is_the_same_question(self, dx, dy):
+    def test_shapes_agree_whose_hausdorff_distance_in_geos_is_small(self, dx, dy):
         other = region.moved(SQUARE, dx, dy)
-        off = deviation(SQUARE, other).distance
+        off = shapely.hausdorff_distance(SQUARE.boundary, other.boundary)
         if off < 0.026:
             assert agree(SQUARE, other, 0.03)
         if off > 0.03:
             assert not agree(SQUARE, other, 0.03)
 
     def test_nothing(self):
-        with pytest.raises(ValueError, match="empty"):
-            deviation(SQUARE, region.EMPTY)
         assert agree(region.EMPTY, region.EMPTY, 1) and not agree(SQUARE, region.EMPTY, 1)
 
 
@@ -84,10 +75,3 @@ class TestSharedRuns:
 
     def test_nothing(self):
         assert shared_runs([], 0.02, 0.25) == ()
-
-
-def test_thinning_stays_within_its_step():
-    t = np.linspace(0, 2 * math.pi, 2000, endpoint=False)
-    disc = region.from_ring(10 * np.column_stack([np.cos(t), np.sin(t)]))
-    thin = thinned(disc, 0.01)
-    assert len(region.points(thin)) < 200 and deviation(disc, thin).distance <= 0.01

@@ -6,7 +6,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from nameplate.geometry import region as geo
-from nameplate.geometry.cut_edges import limbs
+from nameplate.geometry.cut_edges import cut_edges
 from nameplate.geometry.medial import Medial, medial
 
 
@@ -40,7 +40,7 @@ def ink(graph: Medial) -> np.ndarray:
 @pytest.mark.parametrize("seed", range(60))
 def test_cut_edges_and_levers_are_those_of_the_definition(seed):
     graph = random_graph(seed)
-    hanging = limbs(graph)
+    hanging = cut_edges(graph)
     cut = {e: sides for e in range(len(graph.edges)) if len(sides := parts_without(graph, e)) == 2}
     assert sorted(hanging.edges.tolist()) == sorted(cut)
     levers, weight = hanging.levers(np.arange(len(hanging.edges))), ink(graph)
@@ -54,21 +54,21 @@ def test_cut_edges_and_levers_are_those_of_the_definition(seed):
 
 @pytest.mark.parametrize("seed", range(60))
 def test_the_bound_of_a_lever_is_never_below_it_and_at_most_eight_per_cent_above(seed):
-    hanging = limbs(random_graph(seed))
+    hanging = cut_edges(random_graph(seed))
     levers = hanging.levers(np.arange(len(hanging.edges)))
     assert (hanging.most_levers >= levers - 1e-9).all()
     assert (hanging.most_levers <= levers * 1.083 + 1e-9).all()
 
 
 def test_nothing_hangs_in_an_empty_graph():
-    hanging = limbs(medial(geo.EMPTY))
+    hanging = cut_edges(medial(geo.EMPTY))
     assert len(hanging.edges) == 0 and len(hanging.most_levers) == 0
 
 
 def test_a_flag_hangs_on_its_pole_and_a_ring_on_nothing():
     pole, flag = geo.rectangle(0, 0, 4, 4), geo.rectangle(3, 1.5, 23, 2.5)
-    hanging = limbs(medial(geo.union(pole, flag)))
+    hanging = cut_edges(medial(geo.union(pole, flag)))
     thin = np.flatnonzero(hanging.graph.edge_radius[hanging.edges] < 0.55)
     assert hanging.levers(thin).max() == pytest.approx(19, abs=0.5)  # from the pole to the flag's end
     ring = geo.difference(geo.disc((0, 0), 10), geo.disc((0, 0), 6))
-    assert len(limbs(medial(ring)).edges) == 0
+    assert len(cut_edges(medial(ring)).edges) == 0

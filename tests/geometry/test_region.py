@@ -2,6 +2,7 @@ import math
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, MultiPoint, Point, Polygon
@@ -204,3 +205,12 @@ def test_a_window_that_leaves_no_area_of_a_needle_is_empty():
         ]
     )
     assert region.window(needle, region.Box(25.279417213406205, 4.0, 30.361090560480363, 9.4)).area < 1e-9
+
+
+def test_simplified_stays_within_its_step_and_keeps_every_hole():
+    t = np.linspace(0, 2 * math.pi, 2000, endpoint=False)
+    circle = np.column_stack([np.cos(t), np.sin(t)])
+    ring = region.from_ring(10 * circle, [5 * circle + (4, 0), 0.005 * circle - (8, 0)])
+    light = region.simplified(ring, 0.01)
+    assert len(region.points(light)) < 300 and region.hole_count(light) == 2
+    assert shapely.hausdorff_distance(ring.boundary, light.boundary) <= 0.01

@@ -1,3 +1,5 @@
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -39,3 +41,19 @@ def test_repeats_are_dropped():
     assert len(rings.without_repeats(np.empty((0, 2)), 1e-6)) == 0
     assert len(rings.without_repeats([(0, 0), (0, 0)], 1e-6)) == 1
     assert len(rings.without_repeats([(0, 0), (1, 0), (1, 0), (1, 1), (0, 0), (0, 0)], 1e-6)) == 3
+
+
+def test_crossings_of_a_star_and_of_two_rings_are_counted():
+    # a pentagram crosses itself five times; two squares that overlap at a corner cross twice
+    turn = np.arange(5) * 2 * math.tau / 5
+    star = np.column_stack([np.cos(turn), np.sin(turn)])
+    assert rings.crossings([star], most=99, most_near=999) == 5
+    square = np.array([(0, 0), (2, 0), (2, 2), (0, 2)], dtype=float)
+    assert rings.crossings([square, square + 1], most=99, most_near=999) == 2
+    assert rings.crossings([square], most=99, most_near=999) == 0
+
+
+def test_counting_ends_at_the_most():
+    zigzag = np.column_stack([np.arange(999) * 7919 % 97, np.arange(999) * 104_729 % 79]).astype(float)
+    assert rings.crossings([zigzag], most=50, most_near=10**9) == 50
+    assert rings.crossings([zigzag], most=10**9, most_near=50) == 10**9

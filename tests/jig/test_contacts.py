@@ -4,7 +4,7 @@ from shapely.geometry import Point
 
 from nameplate.geometry import region as rg
 from nameplate.jig.contacts import choose_nubs, contact_window
-from nameplate.jig.locating import template_play
+from nameplate.jig.locating import name_motions, worst_play
 from nameplate.jig.opening import make_opening
 from nameplate.jig.play import total_play
 from nameplate.jig.template import template_round
@@ -18,7 +18,7 @@ def test_nubs_hold_handwriting_in_form_closure_with_little_more_turn(handwriting
     count = len(nubs.contacts.points)
     # Reuleaux 1875: no fewer than four
     assert nubs.held and 4 <= count <= 10
-    full = template_play(handwriting, KEYS)
+    full = worst_play(handwriting.region, name_motions(handwriting.region, KEYS))
     assert nubs.motions.turn <= 1.16 * full.turn
     assert total_play(handwriting.region, [nubs.motions]).far <= 1.61 * full.far
 

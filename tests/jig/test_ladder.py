@@ -1,3 +1,5 @@
+import math
+
 import pytest
 
 from nameplate.geometry import region as rg
@@ -31,6 +33,14 @@ def test_figures_stand_on_the_coupon_clear_of_pockets():
     strip, _ = ladder_parts()
     for mark in strip.marks:
         assert strip.region.contains(LineString(mark).buffer(1.0))
+
+
+def test_the_plug_has_its_size_with_a_round_end_and_a_slanted_corner():
+    box = rg.bounds(plug())
+    assert (box.width, box.height) == pytest.approx((16, 9)) and box.centre == pytest.approx((0, 0))
+    # a bar, half a disc, less the triangle of 3 x 2
+    assert plug().area == pytest.approx(11.5 * 9 + math.pi * 4.5**2 / 2 - 3 * 2 / 2, abs=0.02)
+    assert not rg.intersects(plug(), rg.rectangle(-8, 4.4, -7.9, 4.5))  # the corner is at the upper left
 
 
 def test_the_plug_goes_in_one_way_only():

@@ -9,7 +9,7 @@ from nameplate.geometry import region as rg
 from nameplate.jig.skeleton import cost_in_area, nestable, swath, with_names, without_names
 from nameplate.model import Order
 from nameplate.nest.layout import Layout, SheetLayout, pieces_of, placement
-from nameplate.plates.make import Shop, make_work
+from nameplate.plates.make import PlateContext, make_work
 from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, Ticket
 
 FACE = FaceKeys(shape="ellipse", width=110, height=80)
@@ -19,7 +19,7 @@ FACE = FaceKeys(shape="ellipse", width=110, height=80)
 def work():
     jig = JigKeys(style="skeleton")
     ticket = Ticket(face=FACE, lettering=LetteringKeys(), material=DEFAULT_MATERIALS, jig=jig, folder=Path())
-    return make_work(Shop(ticket, make_face(FACE)[0]), Order("7", 2, "Jo", copies=2))
+    return make_work(PlateContext.of(ticket, make_face(FACE)[0]), Order("7", 2, "Jo", copies=2))
 
 
 def test_the_beam_takes_a_strip_of_one_kerf_round_a_smooth_name():

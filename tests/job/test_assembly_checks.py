@@ -8,7 +8,7 @@ import pytest
 
 from nameplate.cut.nominal_file import RECORD
 from nameplate.cut.read_nominal import read_record
-from nameplate.job.inspect_folder import inspect_folder
+from nameplate.job.inspect_folder import look_over
 from nameplate.job.run import make_job
 from nameplate.ticket.reader import read_ticket
 
@@ -57,7 +57,7 @@ def test_what_is_tried(tmp_path, keys, tried):
     out = made(tmp_path, keys)
     drop_ins = read_record(out / RECORD).drop_ins
     assert {d.outer: d.room for d in drop_ins} == pytest.approx(tried)
-    assert inspect_folder(out) == ()
+    assert look_over(out).findings == ()
 
 
 def test_a_carrier_is_tried_with_plaque_and_pins(tmp_path):
@@ -73,14 +73,14 @@ def test_a_carrier_is_tried_with_plaque_and_pins(tmp_path):
         ("the locating pins", ("001", 1)),
         ("the locating pins", ("002", 1)),
     ]
-    assert inspect_folder(out) == ()
+    assert look_over(out).findings == ()
     # the same files against a plaque that is larger than stated
     record = json.loads((out / RECORD).read_text(encoding="utf-8"))
     for drop_in in record["drop_ins"]:
         if "plaque" in drop_in["what"]:
             drop_in["room"] += 0.1
     (out / RECORD).write_text(json.dumps(record), encoding="utf-8")
-    found = inspect_folder(out)
+    found = look_over(out).findings
     assert [f.code for f in found] == ["file-changed", "does-not-drop-in", "does-not-drop-in"]
     assert all(re.search(r"carrier, layer [23]: only 0\.\d{3} mm of room", f.message) for f in found[1:])
 

@@ -13,8 +13,8 @@ from click.testing import CliRunner
 from nameplate.cli.commands import main
 from nameplate.errors import LayoutError
 from nameplate.geometry.curves.curve import moved
-from nameplate.job import handover, run, sheets
-from nameplate.job.inspect_folder import inspect_folder
+from nameplate.job import bundles, handover, run, sheets
+from nameplate.job.inspect_folder import look_over
 from nameplate.job.progress import Silence
 from nameplate.job.run import make_job
 from nameplate.nest.layout import Placement
@@ -83,7 +83,7 @@ def agreeing(out):
     with (out / "worklist.csv").open(encoding="utf-8-sig", newline="") as file:
         rows = list(csv.DictReader(file))
     assert {row["plate"] for row in rows if (out / row["sheet"]).is_file()} == ids
-    assert inspect_folder(out) == ()
+    assert look_over(out).findings == ()
     return ids
 
 
@@ -211,10 +211,40 @@ def broken_templates(folder, task):
     return broken_file(folder, task, times=9, name="template-01.svg")
 
 
-def dies(_, task):
-    if task.file.endswith("lettering-01.svg"):
+def dies(_, errand):
+    if isinstance(errand, sheets.SheetTask) and errand.file.endswith("lettering-01.svg"):
         os._exit(1)
-    return handover.make_sheet(None, task)
+    return handover.run_errand(None, errand)
+
+
+def jigs_die(_, errand):
+    if isinstance(errand, bundles.Bundle):
+        os._exit(1)
+    return handover.run_errand(None, errand)
+
+
+def test_jigs_whose_worker_dies_are_drawn_by_the_parent(tmp_path, monkeypatch):
+    whole, out = tmp_path / "whole", tmp_path / "out"
+    made(ticket_in(tmp_path), whole)
+    here = []
+    first = handover.make_plates
+    monkeypatch.setattr(handover, "make_plates", lambda _, bundle: here.append(bundle) or first(None, bundle))
+    monkeypatch.setattr(handover, "run_errand", jigs_die)
+    made(ticket_in(tmp_path), out, 2)
+    assert [file for bundle in here for file in bundle.files] == sorted(f"jigs/{p.name}" for p in out.glob("jigs/*"))
+    assert agreeing(out) == {"001", "002", "003", "004"}
+    assert (out / "files.json").read_bytes() == (whole / "files.json").read_bytes()
+
+
+def test_offcuts_are_those_of_the_sheets_that_are_handed_over(tmp_path, cut_with):
+    def offcuts(out):
+        return {rest["name"] for rest in json.loads((out / "offcuts.json").read_text(encoding="utf-8"))["offcuts"]}
+
+    cut_with(handover.cut_sheet)
+    made(ticket_in(tmp_path), tmp_path / "whole")
+    cut_with(broken_templates)
+    made(ticket_in(tmp_path), tmp_path / "out")
+    assert "rest of template 01" in offcuts(tmp_path / "whole") - offcuts(tmp_path / "out")
 
 
 @pytest.fixture
@@ -248,7 +278,7 @@ def test_a_sheet_that_cannot_be_read_back_is_left_out_and_all_else_is_handed_ove
 
 
 def test_so_is_one_whose_worker_dies(tmp_path, monkeypatch):
-    monkeypatch.setattr(handover, "make_sheet", dies)
+    monkeypatch.setattr(handover, "run_errand", dies)
     left_out(tmp_path, made(many(tmp_path), tmp_path / "out", 2), monkeypatch)
 
 

@@ -3,7 +3,9 @@ import math
 import pytest
 
 from nameplate.geometry import region as geo
-from nameplate.lettering.backing import backing
+from nameplate.lettering.backing import ROUND, backing
+from nameplate.typesetting.fonts import load_font
+from nameplate.typesetting.setting import settings
 
 
 @pytest.mark.parametrize("grow", [0.1, 1.0, 4.0])
@@ -26,11 +28,34 @@ def test_small_holes_are_filled_and_large_ones_stay():
 
 
 def test_it_covers_the_lettering_and_inner_corners_are_soft():
-    ell = geo.from_ring([(0, 0), (20, 0), (20, 5), (5, 5), (5, 20), (0, 20)])
-    grown = backing(ell, grow=2, soft=1)
+    ell = geo.from_ring([(0, 0), (60, 0), (60, 5), (5, 5), (5, 60), (0, 60)])
+    grown = backing(ell, grow=2, soft=3)
     assert geo.covers(grown, geo.offset(ell, 1.99))
     corner = geo.difference(grown, geo.offset(ell, 2.001))
-    assert corner.area == pytest.approx(1 - math.pi / 4, abs=0.02)
+    assert corner.area == pytest.approx((1 - math.pi / 4) * 6**2, rel=0.02)
+
+
+@pytest.mark.parametrize("font", ["Pacifico", "Great Vibes"])
+def test_a_finger_finds_no_scallop_along_a_name(font):
+    (setting,) = settings("Minimum", "", load_font(font), words="tie")
+    letters = geo.moved(geo.union(*(g.region for g in setting.glyphs)), scale=20)
+    edge = geo.filled(backing(letters, grow=3))
+    # a disc rolls along inside and outside without leaving the edge: opening and closing change nothing (Serra 1982)
+    assert geo.hausdorff(edge, geo.closed(edge, 3 * 3 - 0.1)) < 0.02
+    assert geo.hausdorff(edge, geo.opened(edge, 3 - 0.1)) < 0.02
+
+
+def test_holes_are_smooth():
+    star = geo.union(geo.rectangle(10, 19, 40, 21), geo.rectangle(24, 5, 26, 35), geo.rectangle(18, 14, 32, 26))
+    (hole,) = geo.solids(geo.holes(backing(geo.difference(geo.rectangle(0, 0, 50, 40), star), grow=0.5)))
+    assert geo.hausdorff(geo.as_region(hole), geo.opened(hole, ROUND - 0.05)) < 0.02
+
+
+def test_smoothing_stays_in_the_room():
+    ell = geo.from_ring([(0, 0), (60, 0), (60, 5), (5, 5), (5, 60), (0, 60)])
+    room = geo.difference(geo.rectangle(-10, -10, 70, 70), geo.disc((9, 9), 3))
+    smooth = backing(ell, grow=2, room=room)
+    assert geo.covers(geo.offset(room, 0.01), smooth) and geo.covers(geo.offset(smooth, 0.01), geo.offset(ell, 2))
 
 
 def test_nothing_gives_nothing():

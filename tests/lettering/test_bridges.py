@@ -6,7 +6,8 @@ from shapely.geometry import Point
 
 from nameplate.geometry import region as geo
 from nameplate.lettering.bridges import FILLET, STOUT, tie
-from nameplate.lettering.diacritics import APART, SLIM
+from nameplate.lettering.diacritics import APART, DOT, SLIM
+from nameplate.lettering.links import Seat
 from nameplate.lettering.webs import webs_hold
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.setting import settings
@@ -191,3 +192,52 @@ def test_two_dots_stay_two_though_wide_crevices_are_filled():
     assert geo.distance(*ties) > 0.6
     for dot in dots:
         assert sum(geo.distance(t, dot) < 1e-3 for t in ties) == 1
+
+
+def row(*texts, word=None, gap=4.0):
+    """Blocks of 6 x 10 mm side by side for letters, with their seats; each in a word of its own unless said."""
+    boxes = [geo.rectangle(x, 0, x + 6, 10) for x in (i * (6 + gap) for i in range(len(texts)))]
+    return boxes, [Seat(text, i if word is None else word, 0, 0.0) for i, text in enumerate(texts)]
+
+
+def test_a_tie_between_words_runs_along_the_baseline_and_leaves_the_space_open():
+    letters, seats = row("a", "B")
+    tied = tie(letters, web=WEB, seats=seats)
+    (strip,) = geo.solids(geo.difference(tied.region, geo.offset(geo.union(*letters), 0.7)))
+    assert -STOUT * WEB <= geo.bounds(strip).y0 < geo.bounds(strip).y1 <= STOUT * WEB
+    assert webs_hold(tied.region, STOUT * WEB)
+
+
+def test_a_dash_is_tied_at_its_own_height():
+    letters, seats = row("7", "-", "2")
+    letters[1] = geo.rectangle(10, 4, 16, 6)
+    tied = tie(letters, web=WEB, seats=seats)
+    added = geo.bounds(geo.difference(tied.region, geo.offset(geo.union(*letters), 0.01)))
+    assert tied.count == 2 and 3 < added.y0 < added.y1 < 7
+
+
+def test_an_apostrophe_hangs_on_one_letter_and_the_letters_are_tied_at_their_feet():
+    letters, seats = row("O", "’", "H", word=0)
+    letters[1] = geo.rectangle(7, 8, 8, 11)
+    letters[2] = geo.moved(letters[2], -10)
+    tied = tie(letters, web=WEB, seats=seats)
+    assert tied.count == 2 and len(geo.solids(tied.region)) == 1
+    between = geo.difference(tied.region, geo.rectangle(-1, -1, 6.5, 20))
+    assert geo.distance(geo.rectangle(8.6, 6, 9.4, 7), between) > 0  # no tie from the apostrophe to the H
+
+
+def test_a_full_stop_stands_out_from_its_tie():
+    letters, seats = row("J", ".", "R")
+    letters[1] = disc(12, 0.8, 0.8)
+    tied = tie(letters, web=WEB, seats=seats)
+    dot = geo.window(tied.region, geo.Box(11.5, -3, 12.5, 10))
+    assert geo.bounds(dot).height >= DOT * SLIM * WEB * 0.85
+
+
+def test_words_of_a_stack_are_tied_to_the_nearest():
+    letters, _ = row("a", "b")
+    above = geo.rectangle(0, 11.5, 16, 20)
+    seats = [Seat("a", 1, 1, 0.0), Seat("b", 2, 1, 0.0), Seat("W", 0, 0, 11.5)]
+    tied = tie([*letters, above], web=WEB, seats=seats)
+    assert tied.count == 2
+    assert not geo.intersects(tied.bridges, geo.rectangle(6.5, -3, 9.5, 5))

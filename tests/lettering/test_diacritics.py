@@ -4,7 +4,7 @@ from shapely.geometry import Point
 from nameplate.geometry import region as geo
 from nameplate.geometry.bridge_paths import lean
 from nameplate.lettering.bridges import tie
-from nameplate.lettering.diacritics import APART, DAYLIGHT, SLIM, SPREAD, readable
+from nameplate.lettering.diacritics import APART, DAYLIGHT, DOT_GROWTH, SLIM, SPREAD, readable
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.setting import settings
 
@@ -91,3 +91,15 @@ def test_two_dots_of_a_fine_font_stay_two(font):
     box = geo.bounds(geo.union(*(geo.as_region(dot) for dot in dots)))
     band = geo.Box(box.x0 - 1, box.centre[1] - 0.1, box.x1 + 1, box.centre[1] + 0.1)
     assert len(geo.solids(geo.window(geo.closed(tied.region, 0.3), band))) == 2
+
+
+def test_a_dot_grows_less_beside_a_stranger_that_is_just_in_reach():
+    letter = geo.union(geo.rectangle(0, 0, 2, 8), geo.disc((1, 11), 1.0))
+    far, near = (geo.rectangle(1.5 + gap, 10.5, 8, 11.5) for gap in (5.0, APART + 2 * DOT_GROWTH * WEB - 0.1))
+
+    def growth(stranger):
+        lettered = readable([letter, stranger], WEB)[0]
+        return geo.bounds(min(geo.solids(lettered), key=lambda s: s.area)).width / 2 - 0.5
+
+    assert growth(far) == pytest.approx(DOT_GROWTH * WEB, abs=0.01)
+    assert growth(near) == pytest.approx(DOT_GROWTH * WEB - 0.05, abs=0.01)

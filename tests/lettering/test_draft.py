@@ -6,8 +6,9 @@ import pytest
 
 from nameplate.geometry.region import bounds, difference, disc, from_ring, rectangle
 from nameplate.lettering.draft import draft_lettering
-from nameplate.lettering.making import LetteringRules, make_lettering
-from nameplate.placement.objective import Level
+from nameplate.lettering.making import make_lettering
+from nameplate.lettering.rules import LetteringRules
+from nameplate.placement.objective import Level, Standing
 from nameplate.typesetting.fonts import bundled_fonts, load_font
 from nameplate.typesetting.setting import ways_to_set
 
@@ -89,9 +90,9 @@ def test_no_setting_is_narrower_than_is_said_before_it_is_set():
 def test_on_a_level_a_draft_is_as_large_as_the_lettering_there(zone, at, name):
     ways = ways_to_set(name, "", load_font("Pacifico"), words="auto")
     settings, level = [way.setting for way in ways], Level(0.0, at)
-    draft, _ = draft_lettering(ways, zone, RULES, level=level)
-    made, _ = make_lettering(settings, zone, RULES, level=level)
+    draft, _ = draft_lettering(ways, zone, RULES, standing=Standing("centre", level=level))
+    made, _ = make_lettering(settings, zone, RULES, standing=Standing("centre", level=level))
     assert draft.lines == made.lines
     assert draft.size == pytest.approx(made.size, rel=EXTENT)
-    again, _ = draft_lettering(ways, zone, RULES, size=made.size * 0.95, level=level)
+    again, _ = draft_lettering(ways, zone, RULES, size=made.size * 0.95, standing=Standing("centre", level=level))
     assert again.size == made.size * 0.95

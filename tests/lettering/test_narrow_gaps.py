@@ -3,8 +3,9 @@
 import pytest
 
 from nameplate.geometry import region as rg
-from nameplate.lettering.making import LetteringRules, make_lettering
+from nameplate.lettering.making import make_lettering
 from nameplate.lettering.narrow_gaps import Mouth, cleared, mouths, plugs
+from nameplate.lettering.rules import LetteringRules
 from nameplate.lettering.webs import webs_hold
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.setting import settings

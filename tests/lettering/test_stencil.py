@@ -42,8 +42,28 @@ def test_a_plate_stays_in_one_piece_with_its_webs_and_the_name_still_reads(font)
 
 
 def test_a_large_island_hangs_on_two_ties_a_small_one_on_one():
-    assert len(geo.solids(pierce(BLANK, letter_o(8, 5), web=WEB, slant=0).bridges)) == 2
-    assert len(geo.solids(pierce(BLANK, letter_o(4, 1.5), web=WEB, slant=0).bridges)) == 1
+    assert len(geo.solids(pierce(BLANK, letter_o(8, 5.5), web=WEB, slant=0).bridges)) == 2
+    assert len(geo.solids(pierce(BLANK, letter_o(8, 5), web=WEB, slant=0).bridges)) == 1
+
+
+def letter_e():
+    """A ring of 8 x 10 mm with a bar across its middle and open below the bar on the right."""
+    ring = geo.difference(geo.rectangle(0, 0, 8, 10), geo.rectangle(1.5, 1.5, 6.5, 8.5))
+    return geo.difference(geo.union(ring, geo.rectangle(0, 4, 8, 5.5)), geo.rectangle(6, 2, 9, 4))
+
+
+def test_the_bar_of_an_e_and_the_top_of_an_a_stay_whole():
+    bridges = geo.bounds(pierce(BLANK, letter_e(), web=WEB, slant=0, baselines=[0.0]).bridges)
+    assert bridges.y0 > 8 and bridges.y1 > 10 - 0.1
+    closed = geo.difference(geo.rectangle(0, 0, 8, 10), geo.rectangle(1.5, 1.5, 6.5, 8.5))
+    assert geo.bounds(pierce(BLANK, closed, web=WEB, slant=0, baselines=[0.0]).bridges).y1 < 2
+
+
+def test_a_thin_island_is_widened_into_a_stroke_that_has_room():
+    inner = geo.rectangle(-0.5, -3, 0.5, 3)
+    pierced = pierce(BLANK, geo.difference(geo.offset(inner, 2), inner), web=WEB, slant=0)
+    island = geo.intersection(pierced.blank, geo.rectangle(-2, -1, 2, 1))
+    assert geo.bounds(island).width == pytest.approx(WEB, abs=0.03)
 
 
 def test_ties_are_as_wide_as_asked_and_follow_the_slant():

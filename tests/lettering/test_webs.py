@@ -3,6 +3,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+import shapely
 from PIL import Image, ImageDraw
 from scipy.ndimage import distance_transform_edt
 from shapely.geometry import Point
@@ -178,3 +179,43 @@ def test_names_hold_by_pixels_and_keep_their_letters(font):
         lost = geo.difference(geo.union(*letters), geo.offset(after.region, tolerances.FLATTEN))
         assert lost.area < 0.005, name
         assert thicken(after.region, WEB).region.area == pytest.approx(after.region.area, rel=2e-3), name
+
+
+#: Pieces that are nowhere as wide as a web and have no stroke long enough to be widened.
+SLIGHT = {
+    "dash": geo.rectangle(0, 0, 2.8, 0.5),
+    "leaning dash": geo.capsule(np.array([(0.0, 0.0), (1.6, 1.2)]), 0.6),
+    "dot": geo.disc((0, 0), 0.3),
+    "comma": geo.from_ring([(0, 0), (0.6, 0.1), (0.5, -0.7), (-0.2, -1.4), (0.1, -0.6)]),
+    "cross": geo.union(geo.rectangle(-1, -0.2, 1, 0.2), geo.rectangle(-0.2, -1, 0.2, 1)),
+}
+
+
+@pytest.mark.parametrize("name", SLIGHT)
+def test_a_loose_dash_or_dot_is_grown_to_a_web(name):
+    slight, word = SLIGHT[name], geo.rectangle(9, -5, 20, 5)
+    assert not webs_hold(slight, WEB)
+    done = thicken(geo.union(slight, word), WEB)
+    assert done.holds and len(geo.solids(done.region)) == 2
+    small, large = sorted(geo.solids(done.region), key=lambda s: s.area)
+    assert geo.difference(slight, small).area < 0.01 and geo.hausdorff(large, word) < 0.01
+    # the library's own largest circle in it is one web wide, and no wider than that
+    across = 2 * shapely.maximum_inscribed_circle(small, tolerance=1e-3).length
+    assert WEB - 0.01 <= across <= WEB * 1.05
+
+
+def test_the_narrowest_web_is_looked_for_where_one_does_not_hold():
+    """A web within the slack of the minimum holds, and is not the reason for a refusal."""
+    holds, fails = notched_bar(WEB - 0.03), geo.moved(geo.rectangle(0, 0, 9, 1), 0, 20)
+    found = weakest(geo.union(holds, fails), WEB)
+    assert found.y > 19 and found.width == pytest.approx(1.0, abs=0.02)
+
+
+@pytest.mark.parametrize("gap", [0.254, 0.255, 0.256])
+def test_a_film_between_two_widened_strokes_is_cut_and_does_not_come_back(gap):
+    # two rings whose widened strokes come just near enough for a disc of CREVICE (0.13 mm) to leave a film
+    ring = geo.difference(geo.disc((0, 0), 6.6), geo.disc((0, 0), 5.4))
+    rings = geo.union(ring, geo.moved(ring, 6 + WEB + gap), geo.rectangle(-7, -6, 14, -1.5))
+    done = thicken(rings, WEB)
+    assert done.holds and done.passes <= 2
+    assert geo.hole_count(done.region) == geo.hole_count(rings) == 2

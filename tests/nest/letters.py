@@ -3,7 +3,10 @@
 import numpy as np
 
 from nameplate.geometry.region import capsule, difference, from_ring, moved, union
-from nameplate.nest.layout import Piece
+from nameplate.nest.layout import Piece, placed
+from nameplate.nest.nesting import nest
+from nameplate.nest.offcuts import remainder
+from nameplate.nest.request import NestRequest
 
 
 def word(seed, width=60.0):
@@ -23,3 +26,14 @@ def word(seed, width=60.0):
 
 def words(count, width=60.0, seed=0):
     return [Piece(f"{i:03d}", "lettering", 1, 1, "lettering", word(seed + i, width)) for i in range(count)]
+
+
+def nested(pieces, stock, keys, *, stores=None, crew=None, **more):
+    return nest(NestRequest(pieces, stock, keys, **more), stores=stores, crew=crew)
+
+
+def rests(layout, pieces, gap):
+    """What is left of every sheet of a layout that is worth keeping."""
+    by_key = {piece.key: piece for piece in pieces}
+    found = (remainder(sheet, [placed(by_key[at.key], at) for at in sheet.placements], gap) for sheet in layout.sheets)
+    return tuple(rest for rest in found if rest is not None)

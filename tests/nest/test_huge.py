@@ -6,14 +6,14 @@ from nameplate.geometry.region import bounds, rectangle
 from nameplate.nest import groups, sheets
 from nameplate.nest.groups import GROUP, pack_groups, pack_in_turn
 from nameplate.nest.layout import Piece
-from nameplate.nest.nesting import nest
-from nameplate.nest.search import by_sheet, free_rectangle, trueshape
-from nameplate.nest.search.trueshape import MOST_OF_ALL, cell_side, open_table
+from nameplate.nest.search import by_sheet, free_rectangle
+from nameplate.nest.search.part_masks import MOST_OF_ALL, cell_side
+from nameplate.nest.search.table import open_table
 from nameplate.nest.sheets import Blank, Rules, blanks_of, fitting, on_hand_note, on_hand_of, rules_of, with_usable
 from nameplate.nest.verify import verify
 from nameplate.ticket.schema import NestKeys, StockKeys
 
-from .letters import word, words
+from .letters import nested, word, words
 
 RULES = rules_of(NestKeys())
 
@@ -33,9 +33,9 @@ def counted(monkeypatch, module, name):
 def test_a_million_sheets_on_hand_are_one_kind_and_not_a_million_things(engine, monkeypatch):
     stock = (StockKeys(on_hand=1_000_000),)
     made = counted(monkeypatch, sheets, "with_usable")
-    opened = counted(monkeypatch, trueshape, "open_table")
+    opened = counted(monkeypatch, by_sheet, "open_table")
     pieces = words(4)
-    layout = nest(pieces, stock, NestKeys(engine=engine))
+    layout = nested(pieces, stock, NestKeys(engine=engine))
     assert [s.on_hand for s in layout.sheets] == [True]
     assert len(made) == 2 and len(opened) <= 4
     assert len(blanks_of(stock, "lettering", RULES, most=4)[0]) == 4
@@ -44,13 +44,13 @@ def test_a_million_sheets_on_hand_are_one_kind_and_not_a_million_things(engine, 
 
 
 def test_sheets_on_hand_that_take_nothing_are_tried_once(monkeypatch):
-    opened = counted(monkeypatch, trueshape, "open_table")
+    opened = counted(monkeypatch, by_sheet, "open_table")
     few = (StockKeys(width=90, height=40, on_hand=2), StockKeys())
     many = (StockKeys(width=90, height=40, on_hand=900), StockKeys())
     pieces = words(12)
-    nest(pieces, few, NestKeys(turns=(90.0,)))
+    nested(pieces, few, NestKeys(turns=(90.0,)))
     before = len(opened)
-    nest(pieces, many, NestKeys(turns=(90.0,)))
+    nested(pieces, many, NestKeys(turns=(90.0,)))
     assert len(opened) - before <= before + 1
 
 
@@ -70,7 +70,7 @@ def test_cells_of_usual_sheets_are_as_fine_as_ever():
 
 def test_a_very_wide_gap_leaves_one_part_a_sheet():
     pieces = words(3)
-    layout = nest(pieces, (StockKeys(),), NestKeys(gap=1000))
+    layout = nested(pieces, (StockKeys(),), NestKeys(gap=1000))
     assert [len(s.placements) for s in layout.sheets] == [1, 1, 1]
     assert layout.findings == ()
 
@@ -80,7 +80,7 @@ def test_turns_are_taken_within_one_round_exactly(turn):
     rules = rules_of(NestKeys(turns=(turn,)))
     assert rules.turns == (turn % 360,)
     pieces = words(2)
-    layout = nest(pieces, (StockKeys(),), NestKeys(turns=(turn,)))
+    layout = nested(pieces, (StockKeys(),), NestKeys(turns=(turn,)))
     assert verify(layout, pieces, rules) == () and layout.findings == ()
 
 
@@ -101,11 +101,11 @@ def test_what_fits_is_asked_once_for_all_copies(monkeypatch):
 
 
 def test_each_sheet_on_hand_is_filled_from_a_hand_and_not_from_all_that_wait(monkeypatch):
-    filled = counted(monkeypatch, by_sheet, "greedy")
+    filled = counted(monkeypatch, by_sheet, "fill")
     pieces = [Piece(str(n), "blank", 1, 1, "lettering", rectangle(0, 0, 20 + n % 7, 10)) for n in range(1500)]
     blank = with_usable(Blank(0, "lettering", 200, 120, on_hand=True), RULES)
     packed = pack_in_turn(pieces, [blank] * 4, RULES)
-    assert all(len(call[0]) == len(pieces) or len(call[0]) <= 2 * GROUP for call in filled)
+    assert filled and all(len(way.order) <= 2 * GROUP for _, way, _ in filled)
     assert len(packed.left) + sum(map(len, packed.placements)) == len(pieces)
     assert all(packed.placements)
 

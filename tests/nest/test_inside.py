@@ -13,12 +13,11 @@ from nameplate.cut.inspect import _past_outline
 from nameplate.geometry.region import bounds, difference, from_ring, moved, offset, rectangle
 from nameplate.geometry.room import PLAY, Room
 from nameplate.nest.layout import Piece, placed
-from nameplate.nest.nesting import nest
 from nameplate.nest.sheets import Offcut, rules_of
 from nameplate.nest.verify import verify
 from nameplate.ticket.schema import NestKeys
 
-from .letters import word
+from .letters import nested, word
 
 
 def circle(radius, corners):
@@ -66,7 +65,7 @@ def test_what_is_placed_on_an_offcut_of_any_form_passes_check_and_inspection(sha
     pieces = [Piece(str(n), "lettering", 1, 1, "lettering", word(seed + n, 34.0)) for n in range(2)]
     pieces.append(Piece("disc", "blank", 1, 1, "lettering", circle(11.0, 360)))
     rules = rules_of(keys)
-    layout = nest(pieces, (), keys, offcuts=[offcut(shape, turn)])
+    layout = nested(pieces, (), keys, offcuts=[offcut(shape, turn)])
     assert {f.code for f in layout.findings} <= {"stock-used-up", "too-large-for-stock"}
     assert verify(layout, pieces, rules) == ()
     assert inspected(layout, pieces, rules) == []
@@ -78,7 +77,7 @@ def test_a_disc_that_just_fits_a_round_offcut_is_laid_or_left_but_never_called_f
     rules = rules_of(keys)
     for less in (-0.002, 0.0, 0.004, 0.008, 0.012, 0.3):
         piece = Piece("1", "blank", 1, 1, "lettering", moved(circle(38.0 - less, 360), turn=turn))
-        layout = nest([piece], (), keys, offcuts=[offcut(circle(40.0, 360), 0.0)])
+        layout = nested([piece], (), keys, offcuts=[offcut(circle(40.0, 360), 0.0)])
         assert {f.code for f in layout.findings} <= {"stock-used-up", "too-large-for-stock"}
         assert verify(layout, [piece], rules) == ()
 

@@ -5,13 +5,12 @@ import pytest
 from nameplate.errors import LayoutError
 from nameplate.geometry.region import bounds, covers, difference, distance, from_ring, rectangle
 from nameplate.nest.layout import Layout, Piece, SheetLayout, placed, placement
-from nameplate.nest.nesting import nest
-from nameplate.nest.offcuts import offcuts_from_json, offcuts_to_json, read_offcuts, remainders
+from nameplate.nest.offcuts import offcuts_from_json, offcuts_to_json, read_offcuts
 from nameplate.nest.search.free_rectangle import largest_rectangle
 from nameplate.nest.sheets import Offcut
 from nameplate.ticket.schema import NestKeys, StockKeys
 
-from .letters import words
+from .letters import nested, rests, words
 
 KEYS = NestKeys()
 
@@ -46,7 +45,7 @@ def test_the_largest_rectangle_never_leaves_the_region():
 
 def test_what_is_left_right_of_a_part_is_whole_less_the_gap():
     piece = bar(90, 190)
-    (rest,) = remainders(one_sheet(piece, 5, 5), [piece], 1.5)
+    (rest,) = rests(one_sheet(piece, 5, 5), [piece], 1.5)
     assert tuple(rest.rectangle) == pytest.approx((96.5, 0, 300, 200), abs=1.0)
     assert rest.rectangle.x0 >= 96.5
     assert rest.outline.area > rest.rectangle.width * rest.rectangle.height * 0.99
@@ -54,23 +53,23 @@ def test_what_is_left_right_of_a_part_is_whole_less_the_gap():
 
 def test_a_full_sheet_leaves_nothing_worth_keeping():
     piece = bar(280, 180)
-    assert remainders(one_sheet(piece, 10, 10), [piece], 1.5) == ()
+    assert rests(one_sheet(piece, 10, 10), [piece], 1.5) == ()
 
 
 def test_a_damaged_place_is_not_part_of_the_remainder():
     piece = bar(90, 190)
-    (rest,) = remainders(one_sheet(piece, 5, 5, keep_outs=rectangle(200, 0, 300, 200)), [piece], 1.5)
+    (rest,) = rests(one_sheet(piece, 5, 5, keep_outs=rectangle(200, 0, 300, 200)), [piece], 1.5)
     assert bounds(rest.outline).x1 <= 200.1
 
 
 def test_offcuts_of_one_run_are_used_first_by_the_next():
-    first = nest(words(10), [StockKeys(width=300, height=200, price=4)], KEYS)
-    text = offcuts_to_json(remainders(first, words(10), KEYS.gap))
-    assert text == offcuts_to_json(remainders(first, words(10), KEYS.gap))
+    first = nested(words(10), [StockKeys(width=300, height=200, price=4)], KEYS)
+    text = offcuts_to_json(rests(first, words(10), KEYS.gap))
+    assert text == offcuts_to_json(rests(first, words(10), KEYS.gap))
     offcuts = offcuts_from_json(text)
     assert len(offcuts) == 1
     pieces = words(3, seed=50)
-    layout = nest(pieces, [StockKeys(width=300, height=200, price=4)], KEYS, offcuts=offcuts)
+    layout = nested(pieces, [StockKeys(width=300, height=200, price=4)], KEYS, offcuts=offcuts)
     assert layout.findings == ()
     assert [s.offcut for s in layout.sheets] == ["rest of lettering 01"]
     assert layout.sheets[0].cost == 0
@@ -80,11 +79,11 @@ def test_offcuts_of_one_run_are_used_first_by_the_next():
 
 def test_parts_of_both_runs_keep_their_distance_on_the_real_sheet():
     before = words(8)
-    first = nest(before, [StockKeys(width=300, height=200, price=4)], KEYS)
-    (rest,) = remainders(first, before, KEYS.gap)
+    first = nested(before, [StockKeys(width=300, height=200, price=4)], KEYS)
+    (rest,) = rests(first, before, KEYS.gap)
     (offcut,) = offcuts_from_json(offcuts_to_json([rest]))
     after = words(2, seed=70)
-    second = nest(after, [], KEYS, offcuts=[offcut])
+    second = nested(after, [], KEYS, offcuts=[offcut])
     assert second.unplaced == ()
     corner = bounds(rest.outline)
     old = [placed(p, at) for p, at in zip(before, first.sheets[0].placements, strict=True)]
@@ -99,7 +98,7 @@ def test_offcuts_in_the_ticket_and_damaged_sheets_are_used_before_buying():
         StockKeys(width=150, height=90, offcut=True, outline=((0, 0), (150, 0), (100, 90), (0, 90))),
         StockKeys(width=200, height=120, price=3, on_hand=1, keep_out=((0, 0, 60, 60),)),
     ]
-    layout = nest(words(16), stock, KEYS)
+    layout = nested(words(16), stock, KEYS)
     assert layout.findings == ()
     assert [s.stock for s in layout.sheets[:2]] == [1, 2]
     assert layout.sheets[1].keep_outs is not None
@@ -107,14 +106,14 @@ def test_offcuts_in_the_ticket_and_damaged_sheets_are_used_before_buying():
 
 
 def test_when_only_offcuts_are_left_what_does_not_fit_is_named():
-    layout = nest(words(9), [], KEYS, offcuts=[Offcut("lettering", "rest", 90, 60)])
+    layout = nested(words(9), [], KEYS, offcuts=[Offcut("lettering", "rest", 90, 60)])
     assert layout.unplaced
     assert {f.code for f in layout.findings} == {"stock-used-up"}
 
 
 def test_by_boxes_an_offcut_serves_with_its_largest_rectangle():
     cut = Offcut("lettering", "rest", 200, 150, from_ring([(0, 0), (200, 0), (200, 60), (90, 150), (0, 150)]))
-    layout = nest(words(6), [], NestKeys(engine="rectangle"), offcuts=[cut])
+    layout = nested(words(6), [], NestKeys(engine="rectangle"), offcuts=[cut])
     assert layout.sheets
     assert {f.code for f in layout.findings} <= {"stock-used-up"}
 
@@ -138,6 +137,6 @@ def test_a_broken_offcuts_file_is_refused_in_words(text, word, tmp_path):
 
 def test_the_file_holds_rectangle_and_outline():
     piece = bar(90, 190)
-    document = json.loads(offcuts_to_json(remainders(one_sheet(piece, 5, 5), [piece], 1.5)))
+    document = json.loads(offcuts_to_json(rests(one_sheet(piece, 5, 5), [piece], 1.5)))
     (row,) = document["offcuts"]
     assert set(row) == {"name", "material", "rectangle", "outline"}

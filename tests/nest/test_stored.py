@@ -12,15 +12,14 @@ from hypothesis import strategies as st
 from nameplate.errors import LayoutError, NameplateError
 from nameplate.geometry.region import rectangle
 from nameplate.nest.layout import Layout, layout_to_json, strangers
-from nameplate.nest.nesting import nest
-from nameplate.nest.offcuts import offcuts_from_json, offcuts_to_json, read_offcuts, remainders
+from nameplate.nest.offcuts import offcuts_from_json, offcuts_to_json, read_offcuts
 from nameplate.nest.sheets import Offcut, rules_of
 from nameplate.nest.stored import as_stocked, layout_from_json, left_out, read_layout
 from nameplate.nest.verify import verify
 from nameplate.ticket.schema import NestKeys, StockKeys
 
 from .hostile import CATALOGUE, nodes, replaced, spoiled
-from .letters import words
+from .letters import nested, rests, words
 
 KEYS = NestKeys(turns=(0.0, 180.0))
 RULES = {"lettering": rules_of(KEYS)}
@@ -31,9 +30,9 @@ STOCK = (
 )
 SHELF = (Offcut("lettering", "rest of lettering 01", 160, 90, rectangle(0, 0, 160, 90)),)
 PIECES = words(24)
-LAYOUT = nest(PIECES, STOCK, KEYS, offcuts=SHELF)
+LAYOUT = nested(PIECES, STOCK, KEYS, offcuts=SHELF)
 DOCUMENT = json.loads(layout_to_json(LAYOUT))
-OFFCUTS = json.loads(offcuts_to_json(remainders(LAYOUT, PIECES, 1.5)))
+OFFCUTS = json.loads(offcuts_to_json(rests(LAYOUT, PIECES, 1.5)))
 
 
 def used_as_stored(text):
@@ -79,7 +78,7 @@ def test_spoiled_offcuts_are_refused_in_words_or_used_for_what_they_are(document
     except NameplateError as error:
         assert error.problems
         return
-    nest(PIECES[:2], (), KEYS, offcuts=found[:1])
+    nested(PIECES[:2], (), KEYS, offcuts=found[:1])
 
 
 @pytest.mark.parametrize("value", range(len(CATALOGUE)))

@@ -55,6 +55,13 @@ def test_a_turn_that_is_not_allowed_is_found():
     assert turn_allowed(-180, (0, 180))
 
 
+def test_a_turn_is_allowed_within_the_rounding_of_a_layout_and_no_further():
+    for turn in (180.00005, 179.99995, -0.00005, 359.99995):
+        assert turn_allowed(turn, (0, 180))
+    for turn in (180.001, 0.001, 359.999, 90.0):
+        assert not turn_allowed(turn, (0, 180))
+
+
 def test_damaged_places_and_the_outline_of_an_offcut_are_kept_clear():
     near = layout((A, 5, 5, 0), keep_outs=rectangle(26, 5, 30, 9))
     assert codes(verify(near, [A], RULES)) == ["layout-edge"]

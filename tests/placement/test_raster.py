@@ -5,11 +5,11 @@ import pytest
 import shapely
 
 from nameplate.geometry import region
-from nameplate.placement.objective import Aim, Level
+from nameplate.placement.objective import Level, Objective
 from nameplate.placement.raster import raster
 
 ZONE = region.difference(region.disc((0, 0), 2), region.rectangle(-0.1, 0.3, 0.5, 0.5))
-AIM = Aim(np.zeros(2), np.zeros(2))
+AIM = Objective(np.zeros(2), np.zeros(2))
 
 
 def points_of_a_word(seed):
@@ -49,7 +49,7 @@ def test_shifts_and_their_depths_are_those_of_trying_every_one(seed, scale):
 @pytest.mark.parametrize("at", [-0.3, 0.011, 0.2])
 def test_with_a_level_only_the_shifts_next_to_it_are_left_and_lie_on_it(at):
     grid, points = raster(ZONE, 30), points_of_a_word(1)
-    level = Aim(np.zeros(2), np.zeros(2), level=Level(0.5, at))
+    level = Objective(np.zeros(2), np.zeros(2), level=Level(0.5, at))
     free, held = grid.shifts(points, AIM, 0.5), grid.shifts(points, level, 0.5)
     wanted = at - 0.5 * 0.5
     near = free[np.abs(free[:, 1] - wanted) <= grid.cell / 2]

@@ -10,13 +10,13 @@ from nameplate.face.making import make_face
 from nameplate.model import Order
 from nameplate.plates.batch_parts import make_shared_work
 from nameplate.plates.draft import draft_shared_work, draft_work, drafted_materials
-from nameplate.plates.make import Shop, make_work
+from nameplate.plates.make import PlateContext, make_work
 from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, Ticket
 
 FACE = FaceKeys(shape="ellipse", width=110, height=80)
 
 
-def shop_for(mount="applied", style="template", face=FACE, **keys):
+def context_for(mount="applied", style="template", face=FACE, **keys):
     ticket = Ticket(
         face=face,
         lettering=LetteringKeys(mount=mount, **keys),
@@ -24,7 +24,7 @@ def shop_for(mount="applied", style="template", face=FACE, **keys):
         jig=JigKeys(style=style, ladder=True),
         folder=Path(),
     )
-    return Shop(ticket, make_face(face)[0], cuts=False)
+    return PlateContext.of(ticket, make_face(face)[0], cuts=False)
 
 
 def kinds(parts):
@@ -45,9 +45,9 @@ def kinds(parts):
     ],
 )
 def test_the_parts_are_those_of_the_run(mount, style):
-    shop = shop_for(mount, style)
+    context = context_for(mount, style)
     order = Order("7", 2, "Wren", copies=2, mount=mount)
-    drafted, made = draft_work(shop, order).plate, make_work(shop, order).plate
+    drafted, made = draft_work(context, order).plate, make_work(context, order).plate
     assert kinds(drafted.parts) == kinds(made.parts)
     for own, other in zip(
         sorted(drafted.parts, key=lambda p: p.kind), sorted(made.parts, key=lambda p: p.kind), strict=True
@@ -60,40 +60,43 @@ def test_the_parts_are_those_of_the_run(mount, style):
 
 @pytest.mark.parametrize("style", ["template", "carrier", "skeleton", "print", "none"])
 def test_what_a_batch_shares_is_what_the_run_shares(style):
-    shop = shop_for(style=style)
+    context = context_for(style=style)
     order = Order("1", 2, "Wren Abara")
-    drafted, made = draft_shared_work(shop, [order]).parts, make_shared_work(shop, [order]).parts
+    drafted, made = (
+        draft_shared_work(context, [order], title="").parts,
+        make_shared_work(context, [order], title="").parts,
+    )
     assert kinds(drafted) == kinds(made)
     assert [p.region.area for p in drafted] == pytest.approx([p.region.area for p in made])
 
 
 def test_a_name_too_long_is_refused_with_its_row():
-    small = shop_for(face=FaceKeys(shape="ellipse", width=30, height=16), words="tie")
+    small = context_for(face=FaceKeys(shape="ellipse", width=30, height=16), words="tie")
     plate = draft_work(small, Order("3", 9, "Bartholomew Featherstonehaugh")).plate
     assert plate.lettering is None and not plate.parts
     assert [(f.code, f.plate, f.row) for f in plate.findings] == [("letters-too-small", "3", 9)]
 
 
 def test_a_window_that_breaks_out_is_refused_as_in_the_run():
-    shop = shop_for(face=replace(FACE, inset=0))
+    context = context_for(face=replace(FACE, inset=0))
     order = Order("3", 9, "Wren Abara")
-    drafted, made = draft_work(shop, order).plate, make_work(shop, order).plate
+    drafted, made = draft_work(context, order).plate, make_work(context, order).plate
     assert drafted.lettering is None and made.lettering is None
     assert {f.code for f in drafted.findings} & {f.code for f in made.findings} == {"window-breaks-out"}
 
 
 def test_only_lettering_and_what_follows_it_is_drafted():
-    parts = draft_work(shop_for("backed"), Order("7", 2, "Wren", mount="backed")).plate.parts
+    parts = draft_work(context_for("backed"), Order("7", 2, "Wren", mount="backed")).plate.parts
     assert drafted_materials(parts, "template") == {"lettering", "backing"}
     assert drafted_materials(parts, "carrier") == {"lettering", "backing", "template"}
-    skeleton = draft_work(shop_for(style="skeleton"), Order("7", 2, "Wren")).plate.parts
+    skeleton = draft_work(context_for(style="skeleton"), Order("7", 2, "Wren")).plate.parts
     assert drafted_materials(skeleton, "skeleton") == set()
 
 
 @pytest.mark.parametrize(("mounts", "there"), [(("pierced", "applied"), True), (("pierced", "marked"), False)])
 def test_a_carrier_is_cut_for_the_rows_that_need_one_whatever_the_tickets_mount(mounts, there):
-    shop = shop_for(style="carrier")
-    shop = replace(shop, ticket=replace(shop.ticket, lettering=replace(shop.ticket.lettering, mount="pierced")))
+    context = context_for(style="carrier")
+    context = replace(context, lettering=replace(context.lettering, mount="pierced"))
     orders = [Order(str(i), i, "Wren Abara", mount=mount) for i, mount in enumerate(mounts, 2)]
-    for shared in (draft_shared_work(shop, orders), make_shared_work(shop, orders)):
+    for shared in (draft_shared_work(context, orders, title=""), make_shared_work(context, orders, title="")):
         assert bool(shared.parts) is there

@@ -5,17 +5,17 @@ from pathlib import Path
 import pytest
 
 from nameplate.face.making import make_face
-from nameplate.job.prepare import _make_works
+from nameplate.job.plate_stage import PlateMaker, make_plates
 from nameplate.job.progress import Silence
 from nameplate.model import Order
-from nameplate.plates.make import Shop, Work, make_work
+from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, Ticket
 
 FACE = FaceKeys(shape="ellipse", width=110, height=80)
 
 
-def ticket_with(**keys):
-    return Ticket(
+def batch(orders, *, cuts=False, **keys):
+    ticket = Ticket(
         face=FACE,
         lettering=LetteringKeys(**keys),
         material=DEFAULT_MATERIALS,
@@ -23,14 +23,15 @@ def ticket_with(**keys):
         folder=Path(),
     )
 
+    class HereAndNow(PlateMaker):
+        def all_of(self, context, orders, stage):
+            return tuple(make_work(context, order) for order in orders)
+
+    return make_plates(HereAndNow(make_work, Silence()), PlateContext.of(ticket, make_face(FACE)[0], cuts), orders)
+
 
 def works(orders, **keys):
-    shop = Shop(ticket_with(**keys), make_face(FACE)[0])
-
-    def make(shop, orders, stage, progress, workers):
-        return tuple(make_work(shop, order) for order in orders)
-
-    return _make_works(make, shop, orders, Silence(), 1)
+    return batch(orders, cuts=True, **keys)[0]
 
 
 def test_a_batch_of_one_size_has_one_size_and_one_baseline():
@@ -58,6 +59,47 @@ def test_a_name_that_cannot_be_made_does_not_hold_up_the_others():
     assert any(f.severity == "error" and f.plate == "2" for f in lost.plate.findings)
 
 
+def sized(names, **keys):
+    """The sizes of a batch by name, and what is said of it."""
+    orders = [Order(str(row), row, name) for row, name in enumerate(names, 2)]
+    made, findings = batch(orders, size="uniform", **keys)
+    return {w.plate.order.name: w.plate.lettering.size for w in made if w.plate.lettering}, findings
+
+
+def test_rows_that_hold_the_others_back_are_named_with_the_size_without_them():
+    short, long = ("Wren", "Otto", "Jo", "Runa", "Ida"), "Petra Jagodic"
+    sizes, (finding,) = sized((*short, long), words="tie")
+    without, nothing = sized(short, words="tie")
+    assert finding.code == "size-decided" and f"“{long}” (row 7)" in finding.message
+    assert finding.measured == pytest.approx(sizes["Wren"], rel=1e-3) and len(set(sizes.values())) == 1
+    assert finding.allowed == pytest.approx(without["Wren"], rel=1e-3) and finding.allowed > 1.1 * finding.measured
+    assert f"{without['Wren']:.1f} mm instead of {sizes['Wren']:.1f}" in finding.message
+    assert "words" in finding.message and not nothing
+    assert "words" not in sized((*short, long), words="stack")[1][0].message
+
+
+def test_a_name_too_small_to_read_has_a_size_of_its_own_and_the_others_are_sized_without_it():
+    short, long = ("Wren", "Otto", "Jo", "Runa"), "Maximilian Oberwieser"
+    sizes, findings = sized((*short, long), words="tie")
+    without, _ = sized(short, words="tie")
+    assert {n: sizes[n] for n in short} == without
+    (finding,) = [f for f in findings if f.code == "not-one-size"]
+    assert (finding.row, finding.severity) == (6, "warning")
+    assert finding.measured == pytest.approx(sizes[long], rel=1e-3) and finding.measured < 0.6 * without["Wren"]
+
+
+def test_where_every_name_is_small_they_are_of_one_size_all_the_same():
+    sizes, findings = sized(("Maximilian Oberwieser", "Leopoldine Oberwieser"), words="tie")
+    assert len(set(sizes.values())) == 1 and "not-one-size" not in {f.code for f in findings}
+
+
+def test_rows_moved_by_hand_keep_the_size_of_the_batch():
+    orders = [Order("1", 2, "Wren"), Order("2", 3, "Jo", dx=4.0)]
+    (wren, jo), _ = batch(orders, size="uniform", words="tie")
+    assert wren.plate.lettering.size == jo.plate.lettering.size
+    assert jo.plate.lettering.placed[0] == pytest.approx(4.0, abs=1e-3)
+
+
 def test_the_second_making_is_whole():
     (work,) = works([Order("1", 2, "Wren")], size="uniform")
-    assert isinstance(work, Work) and work.toolpaths and work.plate.lettering.neck is not None
+    assert isinstance(work, PlateWork) and work.toolpaths and work.plate.lettering.neck is not None

@@ -15,7 +15,7 @@ from nameplate.cli.commands import main
 from nameplate.errors import ClusterError
 from nameplate.pool import cluster as clusters
 from nameplate.pool.cluster import connected
-from nameplate.pool.interface import Failure
+from nameplate.pool.interface import Assignment, Failure
 from nameplate.pool.processes import run_all
 from nameplate.pool.versions import versions
 from nameplate.typesetting.fonts import bundled_fonts
@@ -203,7 +203,7 @@ def test_a_worker_that_is_killed_costs_time_only(own):
     first, _ = own.worker("--no-nanny"), own.worker("--no-nanny")
     joined(own.address, 2)
     with connected(own.address, workers=1) as pool:
-        task = pool.begin(place, ["slow"] * 6, None)
+        task = pool.begin(Assignment(place, ["slow"] * 6, None))
         time.sleep(0.5)
         first.kill()
         got = task.finish()
@@ -216,7 +216,7 @@ def test_what_a_lost_cluster_had_is_made_here_and_that_is_said(own, victim):
     worker = own.worker("--no-nanny")
     joined(own.address, 1)
     with connected(own.address, workers=2) as pool:
-        task = pool.begin(work, [str(i) for i in range(40)], "n")
+        task = pool.begin(Assignment(work, [str(i) for i in range(40)], "n"))
         (own.scheduler if victim == "scheduler" else worker).kill()
         assert task.finish() == tuple(f"n{i}" for i in range(40))
         assert len(pool.remarks) == 1 and own.address in pool.remarks[0] and "made on this machine" in pool.remarks[0]
@@ -230,7 +230,7 @@ def test_a_cluster_that_falls_silent_is_done_without(own, monkeypatch):
     joined(own.address, 1)
     monkeypatch.setattr(clusters, "PATIENCE_S", 2.0)
     with connected(own.address, workers=1) as pool:
-        task = pool.begin(work, ["a", "b"], "n", limit_s=2)
+        task = pool.begin(Assignment(work, ["a", "b"], "n", limit_s=2))
         worker.send_signal(signal.SIGSTOP)
         try:
             got = task.finish()

@@ -7,7 +7,7 @@ from pathlib import Path
 import psutil
 import pytest
 
-from nameplate.pool.processes import Crew, Failure, Job, run_all
+from nameplate.pool.processes import Assignment, Failure, ProcessPool, run_all
 
 
 def work(shared, item):
@@ -52,11 +52,11 @@ def test_one_worker_is_a_process_of_its_own_and_has_the_limit_too():
 
 
 def test_few_items_are_worth_one_process():
-    with Crew(8) as crew:
-        crew.hire(3)
-        assert len(crew.workers) == 1
-        crew.hire(4)
-        assert len(crew.workers) == 4
+    with ProcessPool(8) as pool:
+        pool.hire(3)
+        assert len(pool.workers) == 1
+        pool.hire(4)
+        assert len(pool.workers) == 4
 
 
 def spin(shared, item):
@@ -82,23 +82,23 @@ def test_what_is_kept_of_a_result_is_decided_here_as_soon_as_it_is_there():
     assert run_all(work, ["a", "die", "b"], "n", workers=1, keep=str.upper)[::2] == ("NA", "NB")
 
 
-def test_a_crew_takes_one_job_after_another_and_outlives_a_dead_worker():
-    with Crew(2) as crew:
-        first = run_all(work, ["a", "die", "b", "c"], "1", workers=crew)
+def test_a_pool_takes_one_task_after_another_and_outlives_a_dead_worker():
+    with ProcessPool(2) as pool:
+        first = run_all(work, ["a", "die", "b", "c"], "1", workers=pool)
         assert [first[0], *first[2:]] == ["1a", "1b", "1c"]
         assert isinstance(first[1], Failure)
-        assert run_all(work, ["d"], "2", workers=crew) == ("2d",)  # with the workers that are there
-        assert {w.process.is_alive() for w in crew.workers} == {True}
-        gone = [w.process for w in crew.workers]
+        assert run_all(work, ["d"], "2", workers=pool) == ("2d",)  # with the workers that are there
+        assert {w.process.is_alive() for w in pool.workers} == {True}
+        gone = [w.process for w in pool.workers]
     assert [p.is_alive() for p in gone] == [False, False]
 
 
 def test_a_parent_may_do_other_things_meanwhile():
-    with Crew(2) as crew:
-        job = Job(crew, work, list("abcdef"), "n")
-        while job.left:
-            job.tend()
-        assert job.finish() == tuple("n" + i for i in "abcdef")
+    with ProcessPool(2) as pool:
+        task = pool.begin(Assignment(work, list("abcdef"), "n"))
+        while task.left:
+            task.tend()
+        assert task.finish() == tuple("n" + i for i in "abcdef")
 
 
 def stamped(shared, item):
@@ -123,12 +123,12 @@ def test_processes_print_nothing_and_end_with_a_parent_that_is_killed(tmp_path):
         "import os, signal, sys\n"
         "sys.path.insert(0, sys.argv[1])\n"
         "import test_processes\n"
-        "from nameplate.pool.processes import Crew, run_all\n"
+        "from nameplate.pool.processes import Assignment, ProcessPool, run_all\n"
         "if __name__ == '__main__':\n"
-        "    with Crew(2) as crew:\n"
-        "        run_all(test_processes.shout, range(4), None, workers=crew)\n"
-        "        crew.begin(test_processes.work, ['hang', 'hang'], 'n')\n"
-        "        print(*[w.process.pid for w in crew.workers], flush=True)\n"
+        "    with ProcessPool(2) as pool:\n"
+        "        run_all(test_processes.shout, range(4), None, workers=pool)\n"
+        "        pool.begin(Assignment(test_processes.work, ['hang', 'hang'], 'n'))\n"
+        "        print(*[w.process.pid for w in pool.workers], flush=True)\n"
         "        os.kill(os.getpid(), signal.SIGKILL)\n"
     )
     run = [sys.executable, "-c", code, str(Path(__file__).parent)]
@@ -146,11 +146,11 @@ def test_processes_print_nothing_and_end_with_a_parent_that_is_killed(tmp_path):
 def test_an_interrupt_while_workers_start_is_the_parents_alone():
     code = (
         "import os, signal, time\n"
-        "from nameplate.pool.processes import Crew\n"
+        "from nameplate.pool.processes import ProcessPool\n"
         "if __name__ == '__main__':\n"
         "    signal.signal(signal.SIGINT, signal.default_int_handler)  # what runs in the background may ignore it\n"
-        "    with Crew(2) as crew:\n"
-        "        crew.hire(4)\n"
+        "    with ProcessPool(2) as pool:\n"
+        "        pool.hire(4)\n"
         "        try:\n"
         "            os.killpg(os.getpgrp(), signal.SIGINT)\n"
         "            time.sleep(1)\n"

@@ -162,7 +162,6 @@ def test_every_column_and_blank_rows():
         (("Wall", "north"),),
     )
     assert (bo.number, bo.name, bo.copies, bo.size) == (5, "Bo", 1, None)
-    assert roster.extra_columns == ("Wall",)
     assert [f.code for f in roster.findings] == ["trimmed-spaces"]
 
 
@@ -214,12 +213,17 @@ def test_invisible_characters_are_taken_out_and_told(hidden, result, told):
     assert told in finding.message
 
 
-def test_spaces_are_trimmed_with_a_note_and_tabulators_with_a_warning():
-    roster = read(b'name,line2\n"  Ada   Bo ",\n"Ada\tBa",\nIda,"a\nb"\n')
-    assert [r.name for r in roster.rows] == ["Ada Bo", "Ada Ba", "Ida"]
-    assert roster.rows[2].line2 == "a b"
-    found = [(f.code, f.severity) for f in roster.findings]
-    assert found == [("trimmed-spaces", "note"), ("line-break", "warning"), ("line-break", "warning")]
+@pytest.mark.parametrize("cell", [b'"Ada\nBa"', b'"Ada\r\n\r\nBa"', b"Ada | Ba", b" Ada  |  Ba | "])
+def test_a_cell_may_break_its_name_into_lines(cell):
+    roster = read(b"id,name\n1," + cell + b"\n2,Bo|Li\n")
+    assert [(r.name, r.lines) for r in roster.rows] == [("Ada Ba", ("Ada", "Ba")), ("Bo|Li", ())]
+    assert {f.code for f in roster.findings if f.row == 2} <= {"trimmed-spaces"}
+
+
+def test_spaces_are_trimmed_with_a_note_and_line_breaks_elsewhere_with_a_warning():
+    roster = read(b'name,line2\n"  Ada   Bo ",\nAda Ba,"Oak\nLane"\n')
+    assert [r.name for r in roster.rows] == ["Ada Bo", "Ada Ba"]
+    assert [(f.code, f.severity) for f in roster.findings] == [("trimmed-spaces", "note"), ("line-break", "warning")]
 
 
 def test_every_problem_of_the_list_is_told_in_one_go():
@@ -423,7 +427,7 @@ def test_quotes_inside_a_name_stay():
 
 def test_headings_nobody_knows_are_kept_and_near_misses_told():
     roster = read(b"name,copys,Tree,Tree,,\nAda,2,oak,elm,x,\n")
-    assert roster.extra_columns == ("copys", "Tree", "Tree 2", "column 5")
+    assert [title for title, _ in roster.rows[0].extra] == ["copys", "Tree", "Tree 2", "column 5"]
     assert roster.rows[0].copies == 1
     (finding,) = roster.findings
     assert (finding.code, finding.severity) == ("unknown-column", "warning")

@@ -11,7 +11,7 @@ import shapely
 from nameplate.errors import OutputError
 from nameplate.geometry.region import EMPTY, disc, rectangle
 from nameplate.model import Lettering, Part
-from nameplate.nest.layout import Lying, Piece, pieces_of, placed, placement
+from nameplate.nest.layout import Piece, PlacedRegion, pieces_of, placed, placement
 from nameplate.system import shelf as shelves
 from nameplate.system.shelf import Drawers, Shelf, changed, lays_away, packed, sent_whole, stored
 
@@ -118,7 +118,7 @@ def test_pieces_share_the_outline_of_their_part_and_do_not_open_it():
 def test_a_lying_piece_is_moved_when_it_is_looked_at():
     piece = Piece("7", "lettering", 1, 1, "lettering", rectangle(0, 0, 2, 1))
     at = placement(piece, 10, 20, 90)
-    assert Lying(piece, at).made().equals(placed(piece, at))
+    assert PlacedRegion(piece, at).made().equals(placed(piece, at))
 
 
 def test_drawers_open_what_is_looked_up_and_join_without_opening(monkeypatch):

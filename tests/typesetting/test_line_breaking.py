@@ -8,10 +8,11 @@ from nameplate.typesetting.line_breaking import (
     MOST_LINES,
     a_line_a_word,
     best_partition,
-    breaks,
+    break_costs,
     leans_back,
     leans_forward,
     most_lines,
+    parted,
     partitions,
 )
 
@@ -57,6 +58,9 @@ def test_without_ties_the_longest_line_is_as_short_as_can_be(widths, lines):
         ("J. R. Ashby", ("J. R.", "Ashby")),
         ("Nguyễn Thị Ánh", ("Nguyễn", "Thị", "Ánh")),
         ("Peter Ash Jr.", ("Peter", "Ash Jr.")),
+        ("Prof. Ines Abara", ("Prof. Ines", "Abara")),
+        ("Pell & Sons Ltd", ("Pell", "& Sons Ltd")),
+        ("Marta Holló 1931 – 2019", ("Marta", "Holló", "1931 – 2019")),
         ("Wren", ("Wren",)),
     ],
 )
@@ -71,10 +75,37 @@ def test_never_more_lines_than_sensible_and_no_word_lost(words):
     found = a_line_a_word(words, [len(w) for w in words], 1)
     assert 1 <= len(found) <= MOST_LINES
     assert " ".join(found).split() == words
-    assert len(breaks(words)) == len(words) - 1
+    assert len(break_costs(words)) == len(words) - 1
     assert most_lines(words) <= len(words)
 
 
 def test_words_that_lean():
     assert leans_forward("d'") and leans_forward("VON") and not leans_forward("Vonn")
     assert leans_back("II") and leans_back("jr") and not leans_back("Mix") and not leans_back("")
+
+
+@pytest.mark.parametrize(
+    ("name", "lines"),
+    [
+        # how a signwriter breaks names (common practice): sense before even lines
+        ("In loving memory of Jo", ("In loving", "memory of Jo")),
+        ("Dr J. R. Pell", ("Dr J. R.", "Pell")),
+        ("Mr & Mrs Holloway", ("Mr & Mrs", "Holloway")),
+        ("Alder Row Inn", ("Alder", "Row Inn")),
+        ("Prof. Jo Marchesseau", ("Prof. Jo", "Marchesseau")),
+        ("Orchard Lane No. 7", ("Orchard", "Lane No. 7")),
+        ("St. Alder's Row", ("St. Alder's", "Row")),
+    ],
+)
+def test_two_lines_are_broken_by_sense(name, lines):
+    words = name.split()
+    assert best_partition(words, [len(w) for w in words], 1, 2) == lines
+
+
+def test_a_date_and_a_title_of_one_name_stay_on_one_line():
+    assert [most_lines(name.split()) for name in ("1987 - 2024", "Dr Pell", "Ada & Tomás")] == [1, 1, 2]
+
+
+def test_only_lines_that_part_a_title_or_a_numeral_count_as_parted():
+    names = (["Familie", "Pell"], ["Peter", "III"], ["J. R.", "Ek"], ["Ada", "Pell"], [])
+    assert [parted(lines) for lines in names] == [1, 1, 0, 0, 0]

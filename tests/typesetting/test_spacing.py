@@ -6,23 +6,23 @@ from hypothesis import strategies as st
 
 from nameplate.geometry.region import bounds, distance, from_ring, moved, rectangle, union
 from nameplate.typesetting import spacing
-from nameplate.typesetting.spacing import centred, dropped, evened, gap_closed
+from nameplate.typesetting.spacing import aligned, dropped, evened, word_shift
 
 BLOCK = rectangle(0, 0, 1, 0.5)
 
 
-@given(st.floats(0.0, 2.0))
-def test_narrowed_words_stand_a_word_space_apart_and_never_wider(natural):
+@given(st.floats(0.0, 2.0), st.floats(0.0, 1.5))
+def test_tied_words_stand_a_word_space_apart_and_keep_their_share_of_the_fonts(natural, least):
     after = moved(BLOCK, 1 + natural)
-    shift = gap_closed(BLOCK, after, 0.5, 0.0, narrow=True)
-    expected = min(natural, max(spacing.WORD_SPACE, spacing.WORD_GAP))
-    assert distance(BLOCK, moved(after, shift)) == pytest.approx(max(expected, spacing.INK_GAP), abs=0.002)
+    shift = word_shift(BLOCK, after, 0.5, 0.0, least=least)
+    expected = max(spacing.WORD_SPACE, spacing.WORD_GAP, least * natural)
+    assert distance(BLOCK, moved(after, shift)) == pytest.approx(expected, abs=0.002)
 
 
 @given(st.floats(-1.0, 1.0))
 def test_loose_words_keep_the_fonts_space_but_never_weld(natural):
     after = moved(BLOCK, 1 + natural)
-    shift = gap_closed(BLOCK, after, 0.5, 0.0, narrow=False)
+    shift = word_shift(BLOCK, after, 0.5, 0.0, least=None)
     assert shift >= 0
     assert distance(BLOCK, moved(after, shift)) == pytest.approx(max(natural, spacing.LOOSE_GAP), abs=0.002)
 
@@ -30,7 +30,7 @@ def test_loose_words_keep_the_fonts_space_but_never_weld(natural):
 def test_an_overhang_keeps_its_distance():
     capital = union(rectangle(0.5, 0, 0.7, 1), rectangle(0, 0.9, 1.2, 1))  # a T whose arm reaches 0.5 to the left
     before = union(BLOCK, rectangle(0.9, 0, 1.0, 1))  # ends in a tall stem
-    shift = gap_closed(before, moved(capital, 2), 0.5, 0.0, narrow=True)
+    shift = word_shift(before, moved(capital, 2), 0.5, 0.0, least=0.0)
     assert distance(before, moved(capital, 2 + shift)) == pytest.approx(spacing.WORD_GAP, abs=0.002)
 
 
@@ -55,10 +55,10 @@ def test_a_descender_stays_above_the_small_letters_of_the_next_line():
 
 
 def test_the_middle_of_a_line_is_between_its_box_and_its_weight():
-    assert centred(moved(BLOCK, 3)) == pytest.approx(-3.5)
+    assert aligned(moved(BLOCK, 3), "centre") == pytest.approx(-3.5)
     swash = from_ring([(0, 0), (1, 0), (1, 0.5), (0, 0.5)])
     tail = rectangle(1, 0.2, 2, 0.22)
-    shift = centred(union(swash, tail))
+    shift = aligned(union(swash, tail), "centre")
     assert -1.0 < shift < -0.5
 
 

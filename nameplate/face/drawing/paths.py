@@ -1,26 +1,29 @@
 """Path data and basic shapes of SVG as contours, and contours as flat rings.
 
 Terms. A *contour* is one sub-path: a chain of segments, closed when the drawing says so. Method: path data is checked
-against the grammar (SVG 2, section 9.3) while it is cut into segments, because a misread number must be refused and a
-hostile one bounded before any work is done; they are flattened last, under the matrix that takes them to millimetres,
-so that the tolerance holds in millimetres.
+against the grammar (SVG 2, section 9.3) and bounded before any work is done, because svgpathtools passes over what it
+does not understand; each sub-path is then read by svgpathtools, with its numbers written apart. Contours are flattened
+last, under the matrix that takes them to millimetres, so that the tolerance holds in millimetres.
 
-Known limit: path data with an error is refused as a whole, where a browser would draw it up to the error.
+Known limits: path data with an error is refused as a whole, where a browser would draw it up to the error; so is an
+arc that ends where it begins, which a browser leaves out. svgpathtools takes an arc whose chord is within 5e-9 of its
+ellipse's diameter for half the ellipse: up to 1e-4 of the radius aside.
 """
 
 from __future__ import annotations
 
 import math
 import re
+import warnings
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any, TypeAlias
 
 import numpy as np
 
 from nameplate import tolerances
 from nameplate.errors import FaceError
-from nameplate.face.drawing.segments import Arc, Bezier, Segment, arc
-from nameplate.face.drawing.units import NUMBER, number
+from nameplate.face.drawing.units import NUMBER, number, numbers_or_none
 from nameplate.geometry.curves import flatten
 from nameplate.geometry.region import Array
 
@@ -35,8 +38,11 @@ _ARC_COST = 5
 
 #: How many numbers each path command takes.
 _ARITY = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
-_TOKEN = re.compile(rf"[\s,]*+(?:([MmLlHhVvCcSsQqTtAaZz])|({NUMBER}))")
-_FLAG = re.compile(r"[\s,]*+([01])")
+_STEP = re.compile(r"[\s,]*+([MmLlHhVvCcSsQqTtAaZz])([^a-df-zA-DF-Z]*+)")
+_GAP = r"[\s,]*+"
+_ARC = re.compile("".join(rf"{_GAP}({kind})" for kind in (NUMBER, NUMBER, NUMBER, "[01]", "[01]", NUMBER, NUMBER)))
+
+Segment: TypeAlias = Any  # Line, QuadraticBezier, CubicBezier or Arc of svgpathtools, which has no type information
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,47 +61,58 @@ def contours(data: str) -> tuple[Contour, ...]:
     >>> contours("")
     ()
     """
-    try:
-        return tuple(_sub_paths(data))
-    except ArithmeticError:
-        raise FaceError(f"the path data {data[:40]!r}... has numbers too large to be drawn") from None
+    from svgpathtools import parse_path
+
+    found: list[Contour] = []
+    here = 0j
+    for text in list(_sub_paths(data)):
+        try:
+            # an arc without a radius is read as a line, as it should be, with a warning
+            with warnings.catch_warnings(action="ignore"), np.errstate(divide="raise", over="raise", invalid="raise"):
+                segments = tuple(parse_path(text, here))
+        except AssertionError:
+            raise FaceError(f"the path data {data[:40]!r}... has an arc that ends where it begins; redraw it") from None
+        except ArithmeticError:
+            raise FaceError(f"the path data {data[:40]!r}... has numbers too large to be drawn") from None
+        found.append(Contour(segments, text.endswith("Z")))
+        here = segments[0].start if found[-1].closed else segments[-1].end
+    return tuple(found)
 
 
 # --- grammar --------------------------------------------------------------------------------------------------------
 
 
 def _commands(data: str) -> Iterator[tuple[str, tuple[float, ...]]]:
-    """Give each command with its numbers, repeated ones spelled out; raises FaceError at the first error."""
-    position, command, cost = 0, "", 0
+    """Give each command with all its numbers; raises FaceError at the first error."""
+    position = cost = 0
     end = len(data.rstrip())
     while position < end:
-        match = _TOKEN.match(data, position)
-        if match is None or (match[2] and command.upper() in ("", "Z")):
+        match = _STEP.match(data, position)
+        if match is None:
             raise _broken(data, position)
-        if match[1]:
-            command, position = match[1], match.end()
-            if not _ARITY[command.upper()]:
-                yield command, ()
-                continue
-        values, position = _arguments(data, position, command)
-        cost += _ARC_COST if command in "Aa" else 1
+        command, values, arity = match[1], _values(match[1], match[2]), _ARITY[match[1].upper()]
+        if values is None or (len(values) % arity or not values if arity else values):
+            raise _broken(data, position)
+        if position == 0 and command not in "Mm":
+            raise FaceError(f"the path data {data[:20]!r} must begin with a move (M)")
+        cost += len(values) // max(arity, 1) * (_ARC_COST if command in "Aa" else 1)
         if cost > MOST_SEGMENTS:
             raise FaceError(f"a path has more than {MOST_SEGMENTS} segments; simplify the outline")
         yield command, values
-        command = {"M": "L", "m": "l"}.get(command, command)
-
-
-def _arguments(data: str, position: int, command: str) -> tuple[tuple[float, ...], int]:
-    values = []
-    for index in range(_ARITY[command.upper()]):
-        flag = command in "Aa" and index in (3, 4)
-        match = (_FLAG if flag else _TOKEN).match(data, position)
-        text = match[match.lastindex or 0] if match else ""
-        if match is None or text.isalpha():
-            raise _broken(data, position)
-        values.append(number(text))
         position = match.end()
-    return tuple(values), position
+
+
+def _values(command: str, text: str) -> tuple[float, ...] | None:
+    """Read the numbers behind a command, None when something else stands there; flags of arcs need no gap."""
+    found: list[str] = []
+    position = 0
+    while command in "Aa" and (match := _ARC.match(text, position)):
+        found += match.groups()
+        position = match.end()
+    plain = numbers_or_none(text[position:])
+    if plain is None or (plain and command in "Aa"):
+        return None
+    return (*map(number, found), *plain)
 
 
 def _broken(data: str, position: int) -> FaceError:
@@ -103,57 +120,19 @@ def _broken(data: str, position: int) -> FaceError:
     return FaceError(f"the path data is broken near {near!r}; draw or export the path again")
 
 
-def _sub_paths(data: str) -> Iterator[Contour]:
-    """Give each sub-path that draws something."""
-    here = start = 0j
-    segments: list[Segment] = []
-    moved, last = False, ""
+def _sub_paths(data: str) -> Iterator[str]:
+    """Give each sub-path that draws something, as path data of its own that goes on from the end of the one before."""
+    words: list[str] = []
+    draws = False
     for command, values in _commands(data):
-        upper = command.upper()
-        if not moved and upper != "M":
-            raise FaceError(f"the path data {data[:20]!r} must begin with a move (M)")
-        moved = True
-        if upper in "MZ":
-            if upper == "Z" and segments and here != start:
-                segments.append(Bezier((here, start)))
-            if segments:
-                yield Contour(tuple(segments), upper == "Z")
-            segments = []
-            here = start = start if upper == "Z" else _points(command, values, here)[-1]
-        else:
-            segments.append(_segment(command, values, here, segments[-1] if segments else None, last))
-            here = segments[-1].end
-        last = upper
-    if segments:
-        yield Contour(tuple(segments), False)
-
-
-def _points(command: str, values: tuple[float, ...], here: complex) -> list[complex]:
-    """Give the points of a command, absolute; for an arc only its end."""
-    origin = here if command.islower() else 0j
-    match command.upper():
-        case "H":
-            return [complex(origin.real + values[0], here.imag)]
-        case "V":
-            return [complex(here.real, origin.imag + values[0])]
-        case "A":
-            values = values[5:]
-    return [origin + complex(x, y) for x, y in zip(values[::2], values[1::2], strict=True)]
-
-
-def _segment(command: str, values: tuple[float, ...], here: complex, before: Segment | None, last: str) -> Segment:
-    """Make the segment of a drawing command; `before` is the one before it, made by the command `last`."""
-    points = _points(command, values, here)
-    upper = command.upper()
-    if upper == "A":
-        # an arc between equal points is left out, one without a radius is a line (SVG 2, section 9.5.1)
-        if points[0] == here or 0 in values[:2]:
-            return Bezier((here, points[0]))
-        return arc(here, points[0], (values[0], values[1]), values[2], large=values[3] == 1, positive=values[4] == 1)
-    if upper in "ST":  # the first control point mirrors the last one of a curve of the same kind, if that is before
-        same = isinstance(before, Bezier) and last in {"S": "CS", "T": "QT"}[upper]
-        points.insert(0, 2 * here - before.controls[-2] if same and isinstance(before, Bezier) else here)
-    return Bezier((here, *points))
+        if command in "MmZz" and draws:
+            yield " ".join([*words, "Z"] if command in "Zz" else words)
+            words, draws = ["m0 0"], False
+        if command not in "Zz":
+            words.append(command + " ".join(f"{v:.17g}" for v in values))
+            draws = draws or command not in "Mm" or len(values) > 2
+    if draws:
+        yield " ".join(words)
 
 
 # --- basic shapes ---------------------------------------------------------------------------------------------------
@@ -194,7 +173,7 @@ def polygon_data(values: tuple[float, ...], *, closed: bool) -> str:
 
 def reach(contour: Contour, matrix: Array) -> Array:
     """Give points, (n, 2), whose box holds the contour under a matrix: Bezier control points, corners of ellipses."""
-    return np.vstack([_reach(s, matrix) for s in contour.segments])
+    return _placed([p for s in contour.segments for p in (_corners(s) if _is_arc(s) else s.bpoints())], matrix)
 
 
 def ends(contour: Contour, matrix: Array) -> Array:
@@ -210,51 +189,49 @@ def flat(contour: Contour, matrix: Array, tolerance: float = tolerances.FLATTEN,
     pieces = []
     left = most
     for segment in contour.segments:
-        points = _flat_segment(segment, matrix, tolerance, left)
+        points = (_flat_arc if _is_arc(segment) else _flat_bezier)(segment, matrix, tolerance, left)
         left -= len(points)
         pieces.append(points[:-1])
     pieces.append(points[-1:])
     return np.vstack(pieces)
 
 
-def _flat_segment(segment: Segment, matrix: Array, tolerance: float, left: int) -> Array:
-    if isinstance(segment, Bezier):
-        control = _placed(segment.controls, matrix)
-        if not flatten.bezier_steps(control, tolerance) < left:
-            raise _too_fine()
-        return flatten.bezier(control, tolerance)
-    axes = matrix[:2, :2] @ _axes(segment)
+def _is_arc(segment: Segment) -> bool:
+    return hasattr(segment, "radius")
+
+
+def _flat_bezier(segment: Segment, matrix: Array, tolerance: float, left: int) -> Array:
+    control = _placed(segment.bpoints(), matrix)
+    _check_steps(flatten.bezier_steps(control, tolerance), left)
+    return flatten.bezier(control, tolerance)
+
+
+def _flat_arc(segment: Segment, matrix: Array, tolerance: float, left: int) -> Array:
+    c, si = segment.rot_matrix.real, segment.rot_matrix.imag
+    axes = matrix[:2, :2] @ np.array([[c, -si], [si, c]]) @ np.diag([segment.radius.real, segment.radius.imag])
     # the larger half-axis under the matrix is its largest singular value
-    steps = flatten.arc_steps(float(np.linalg.norm(axes, 2)), segment.delta, tolerance)
-    if not steps < left:
-        raise _too_fine()
-    turn = segment.theta + np.linspace(0.0, segment.delta, steps + 1)
-    points: Array = _placed([segment.centre], matrix) + np.column_stack([np.cos(turn), np.sin(turn)]) @ axes.T
+    steps = flatten.arc_steps(float(np.linalg.norm(axes, 2)), math.radians(segment.delta), tolerance)
+    _check_steps(steps, left)
+    points = _placed(segment.point(np.linspace(0.0, 1.0, steps + 1)), matrix)
     points[[0, -1]] = _placed([segment.start, segment.end], matrix)
     return points
 
 
-def _reach(segment: Segment, matrix: Array) -> Array:
-    if isinstance(segment, Bezier):
-        return _placed(segment.controls, matrix)
-    corners = np.array([(1, 1), (1, -1), (-1, -1), (-1, 1)]) @ (matrix[:2, :2] @ _axes(segment)).T
-    return np.asarray(corners + _placed([segment.centre], matrix))
+def _corners(segment: Segment) -> list[complex]:
+    """Give the corners of the box, along its axes, of an arc's ellipse."""
+    across, up = segment.rot_matrix * segment.radius.real, segment.rot_matrix * segment.radius.imag * 1j
+    return [segment.center + x * across + y * up for x in (-1, 1) for y in (-1, 1)]
 
 
-def _axes(piece: Arc) -> Array:
-    """Give the half-axes of an arc's ellipse as the columns of a matrix."""
-    c, s = math.cos(piece.tilt), math.sin(piece.tilt)
-    return np.array([[c, -s], [s, c]]) @ np.diag(piece.radii)
-
-
-def _placed(points: Sequence[complex], matrix: Array) -> Array:
+def _placed(points: Sequence[complex] | Array, matrix: Array) -> Array:
     """Give points under a matrix, (n, 2)."""
-    flat_points = np.array([(p.real, p.imag) for p in points])
-    return np.asarray(flat_points @ matrix[:2, :2].T + matrix[:2, 2])
+    plain = np.asarray(points, dtype=complex)
+    return np.asarray(np.column_stack([plain.real, plain.imag]) @ matrix[:2, :2].T + matrix[:2, 2])
 
 
-def _too_fine() -> FaceError:
-    return FaceError(
-        f"the outline takes more than {MOST_POINTS} points to draw within {tolerances.FLATTEN} mm; "
-        "it is too large or too detailed"
-    )
+def _check_steps(steps: float, left: int) -> None:
+    if not steps < left:
+        raise FaceError(
+            f"the outline takes more than {MOST_POINTS} points to draw within {tolerances.FLATTEN} mm; "
+            "it is too large or too detailed"
+        )

@@ -9,10 +9,8 @@ such as calc() too.
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
@@ -67,13 +65,14 @@ def numbers(text: str) -> tuple[float, ...]:
     >>> numbers("")
     ()
     """
-    found = _numbers(text)
+    found = numbers_or_none(text)
     if found is None:
         raise FaceError(f"{short(text)} is not a list of numbers")
     return found
 
 
-def _numbers(text: str) -> tuple[float, ...] | None:
+def numbers_or_none(text: str) -> tuple[float, ...] | None:
+    """Read numbers separated by white space or commas, None where anything else stands among them."""
     found: list[float] = []
     position = _end_of_gap(text, 0)
     while position < len(text):
@@ -130,33 +129,14 @@ def scaling(sx: float, sy: float) -> Array:
     return np.diag([sx, sy, 1.0])
 
 
-def _rotation(angle: float, x: float = 0.0, y: float = 0.0) -> Array:
-    c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
-    turn = np.array([[c, -s, 0], [s, c, 0], [0, 0, 1]])
-    around: Array = translation(x, y) @ turn @ translation(-x, -y)
-    return around
+def _one_transform(name: str, values: tuple[float, ...]) -> Array | None:
+    """Give the matrix of a transform function, None when there is none of that name with so many numbers."""
+    from svgpathtools.parser import parse_transform
 
-
-def _skew(ax: float, ay: float) -> Array:
-    tx, ty = math.tan(math.radians(ax)), math.tan(math.radians(ay))
-    return np.array([[1, tx, 0], [ty, 1, 0], [0, 0, 1]], dtype=float)
-
-
-def _one_transform(name: str, v: tuple[float, ...]) -> Array | None:
-    match name, len(v):
-        case "matrix", 6:
-            return np.array([[v[0], v[2], v[4]], [v[1], v[3], v[5]], [0, 0, 1]])
-        case "translate", 1 | 2:
-            return translation(v[0], v[1] if len(v) == 2 else 0.0)
-        case "scale", 1 | 2:
-            return scaling(v[0], v[-1])
-        case "rotate", 1 | 3:
-            return _rotation(*v)
-        case "skewX", 1:
-            return _skew(v[0], 0.0)
-        case "skewY", 1:
-            return _skew(0.0, v[0])
-    return None
+    try:
+        return np.asarray(parse_transform(f"{name}({' '.join(map(repr, values))})", strict=True))
+    except ValueError:
+        return None
 
 
 def transform(text: str) -> Array:
@@ -177,7 +157,7 @@ def transform(text: str) -> Array:
     position, count = _end_of_gap(text, 0), 0
     while position < len(text):
         match = _FUNCTION.match(text, position)
-        values = _numbers(match[2]) if match else None
+        values = numbers_or_none(match[2]) if match else None
         step = _one_transform(match[1], values) if match and values else None
         count += 1
         if match is None or step is None:
@@ -203,7 +183,6 @@ def joined(outer: Array, inner: Array) -> Array:
     return product
 
 
-Align = Literal["Min", "Mid", "Max"]
 _SHARE: dict[str, float] = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
 _ASPECT = re.compile(r"(?:defer )?(?:(none)|x(Min|Mid|Max)Y(Min|Mid|Max))(?: (meet|slice))?")
 

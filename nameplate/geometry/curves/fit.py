@@ -59,15 +59,6 @@ FURTHER = (
 )
 
 
-def fit_ring(ring: Array, tolerance: float = tolerances.CURVE) -> Curve:
-    """Fit one closed outline; see `fit_rings`.
-
-    >>> fit_ring(np.array([(0, 0), (9, 0), (9, 9), (0, 9)], float)).lines.tolist()
-    [True, True, True, True]
-    """
-    return fit_rings([ring], tolerance)[0]
-
-
 def fit_rings(
     rings: Sequence[Array],
     tolerance: float = tolerances.CURVE,

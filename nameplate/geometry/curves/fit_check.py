@@ -16,7 +16,8 @@ from nameplate import tolerances
 from nameplate.geometry.curves.curve import Curve, flatten
 from nameplate.geometry.curves.segmentation import Flags, Indices
 from nameplate.geometry.planar import Complex, as_complex, as_points, to_chord
-from nameplate.geometry.region import Array, edge_lines
+from nameplate.geometry.region import Array
+from nameplate.geometry.rings import edge_lines
 
 #: Share of the tolerance by which the chords that stand for a curve may miss it.
 CHORD_SHARE = 1 / 20

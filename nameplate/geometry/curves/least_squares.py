@@ -301,19 +301,3 @@ def _sane(w: _Work, control: Complex) -> Flags:
         share = np.abs(arm) / w.length
         sane &= (share > ARM_RANGE[0]) & (share < ARM_RANGE[1]) & (dot(arm, tangent) > 0)
     return sane
-
-
-def along_cubics(
-    points: Complex, along: Array, first: Indices, last: Indices, cubics: Complex
-) -> tuple[Indices, Array, Complex]:
-    """Give the samples of stretches fitted by cubics (k, 4): position, parameter, and unit tangent of the cubic there.
-
-    The parameters are those of the nearest points, by two steps from the samples' lengths.
-    """
-    none, free = np.zeros(len(first), dtype=complex), np.zeros(len(first), dtype=bool)
-    w = _laid_out(Stretches(points, along, first, last, none, none, free, free))
-    for _ in range(2):
-        w = w._replace(t=_nearest(w, cubics))
-    _, c1, c2, c3 = (w.own(c) for c in powers(cubics))
-    index = np.arange(len(w.t)) + np.repeat(first - w.start, w.sizes)
-    return index, w.t, unit((3 * c3 * w.t + 2 * c2) * w.t + c1)

@@ -56,7 +56,7 @@ class Samples(NamedTuple):
     """All runs of all rings, end to end. Arrays are one entry a sample; a run's last sample repeats its end.
 
     `along`: mm along all the rings; `turned`: radians turned so far, either way; `leaving`, `arriving`: unit tangents;
-    `corner`: tangent not shared; `fixed`: tangent given by a straight edge; `ring`: which ring; `vertices`: positions
+    `corner`: tangent not shared; `ring`: which ring; `vertices`: positions
     of samples that are vertices; `straight` and `curved`: spans (k, 2) of first and last sample, in order. `care` (one
     more entry than samples): how many samples so far want only a `share` of the tolerance; None where none does.
     """
@@ -67,7 +67,6 @@ class Samples(NamedTuple):
     leaving: Complex
     arriving: Complex
     corner: Flags
-    fixed: Flags
     ring: Indices
     vertices: Indices
     straight: Indices
@@ -345,7 +344,6 @@ def _sampled(v: _Vertices, laid: _Laid) -> Samples:
         np.where(on_edge, direction[vertex], v.leaving[vertex]),
         np.where(on_edge, direction[vertex], v.arriving[vertex]),
         v.corner[vertex] & ~on_edge,
-        (ends_line & ~v.corner)[vertex] & ~on_edge,
         laid.ring[vertex],
         np.flatnonzero(~on_edge),
         spans[straight],

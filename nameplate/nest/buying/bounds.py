@@ -25,39 +25,35 @@ from nameplate.system.shelf import Later, opened, stored
 class Bound:
     """A proven lower bound.
 
-    `sheets` is the whole number no nesting can go below; `fraction` the same before rounding up; `density` the share
-    of `sheets` whole sheets that the nominal parts cover, which no nesting can exceed.
+    `sheets` is the whole number no nesting can go below; `density` the share of `sheets` whole sheets that the nominal
+    parts cover, which no nesting can exceed.
     """
 
     sheets: int
     density: float
-    fraction: float = 0.0
-    area: float = 0.0
 
 
-#: Guard against rounding up a whole number of sheets that float noise pushed over.
+#: Sheets needed by area are counted less this, so that float noise does not make one more of a whole number.
 NOISE = 1e-9
+
+#: How much (mm) a part must reach beyond where the sheet's centre can be.
+HAIR = 1e-9
 
 #: Outlines are thinned out by this (mm) before they are grown. Larger is quicker, and weakens the bound by this times
 #: the length of all outlines: 0.005 is 0.2 % of the area that script letters take for themselves.
 THIN = 0.005
 
 
-def area_bound(pieces: Sequence[Piece], width: float, height: float, gap: float, edge_margin: float) -> Bound:
-    """Bound the number of sheets of one size by area.
+def area_bound(pieces: Sequence[Piece], width: float, height: float, gap: float, edge_margin: float) -> float:
+    """Bound the number of sheets of one size by area, before it is rounded up to a whole number.
 
-    >>> area_bound([], 600, 300, 1.5, 5).sheets
-    0
+    >>> area_bound([], 600, 300, 1.5, 5)
+    0.0
     """
-    usable = (width - 2 * edge_margin + gap) * (height - 2 * edge_margin + gap)
-    grown = sum(grown_area(stored(piece, "region"), gap) for piece in pieces)
-    area = sum(piece.region.area for piece in pieces)
-    if not pieces:
-        return Bound(0, 0.0)
-    if min(width, height) <= 2 * edge_margin:
+    if pieces and min(width, height) <= 2 * edge_margin:
         raise ValueError(f"a {width:g} x {height:g} mm sheet has no room inside a margin of {edge_margin:g} mm")
-    sheets = max(1, math.ceil(grown / usable - NOISE))
-    return Bound(sheets, area / (sheets * width * height), grown / usable, area)
+    usable = (width - 2 * edge_margin + gap) * (height - 2 * edge_margin + gap)
+    return sum((grown_area(stored(piece, "region"), gap) for piece in pieces), 0.0) / usable
 
 
 @lru_cache(maxsize=4096)
@@ -101,7 +97,7 @@ def _covers_centre(region: Region, w: float, h: float, turn: float) -> bool:
     if min(x0 - box.x0, box.x1 - x1, y0 - box.y0, box.y1 - y1) <= 0:
         return False
     # a hair larger, so that touching at the centre does not count as covering it
-    where = rectangle(x0 - NOISE, y0 - NOISE, x1 + NOISE, y1 + NOISE)
+    where = rectangle(x0 - HAIR, y0 - HAIR, x1 + HAIR, y1 + HAIR)
     return bool(difference(where, turned).is_empty)
 
 
@@ -113,9 +109,13 @@ def best_bound(
     edge_margin: float,
     turns: Sequence[float] = (0.0, 180.0),
 ) -> Bound:
-    """Give the stronger of the two bounds for sheets of one size."""
-    bound = area_bound(pieces, width, height, gap, edge_margin)
-    sheets = max(bound.sheets, big_part_bound(pieces, width, height, edge_margin, turns))
-    if sheets == bound.sheets:
-        return bound
-    return Bound(sheets, bound.area / (sheets * width * height), float(sheets), bound.area)
+    """Give the stronger of the two bounds for sheets of one size.
+
+    >>> best_bound([], 600, 300, 1.5, 5)
+    Bound(sheets=0, density=0.0)
+    """
+    if not pieces:
+        return Bound(0, 0.0)
+    by_area = max(1, math.ceil(area_bound(pieces, width, height, gap, edge_margin) - NOISE))
+    sheets = max(by_area, big_part_bound(pieces, width, height, edge_margin, turns))
+    return Bound(sheets, sum(piece.region.area for piece in pieces) / (sheets * width * height))

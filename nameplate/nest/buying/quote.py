@@ -5,18 +5,20 @@ Terms. The *typical plate* is the one whose parts have the median area; one or t
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
 from nameplate.geometry.collision_set import shifted
-from nameplate.nest.buying.purchase import Engine, prove, total_cost
+from nameplate.nest.buying.proof import prove
+from nameplate.nest.buying.purchase import Buyer, Purchase, total_cost
+from nameplate.nest.engines import engine_of
 from nameplate.nest.layout import Layout, Piece, PieceKey, Placement, SheetLayout
-from nameplate.nest.nesting import buy, engine_of, fill
-from nameplate.nest.search.effort import Sheets
-from nameplate.nest.search.trueshape import PlacedPart, Stamps, Store, Table, cell_side, open_table, place, put_at
-from nameplate.nest.sheets import Blank, Offcut, Rules, fitting, rules_of, sizes_of, usable_region
-from nameplate.ticket.schema import NestKeys, StockKeys
+from nameplate.nest.request import NestRequest
+from nameplate.nest.search.filling import place
+from nameplate.nest.search.part_masks import NestStore, PartMasks, cell_side
+from nameplate.nest.search.table import Table, open_table, put_at
+from nameplate.nest.sheets import Blank, Rules, fitting, sizes_of, with_usable
 
 #: Names tried on the room left; more fit, it is said, when all of them do.
 MOST_MORE = 50
@@ -77,32 +79,18 @@ class Quote:
     still_fit_more: bool
 
 
-def quote(
-    layout: Layout,
-    pieces: Sequence[Piece],
-    stock: Sequence[StockKeys],
-    keys: NestKeys,
-    *,
-    kerf: Mapping[str, float] | None = None,
-    grain: Collection[str] = (),
-    offcuts: Sequence[Offcut] = (),
-    stores: dict[str, Store] | None = None,
-    coarse: Collection[str] = (),
-) -> Quote:
-    """Work out a quote for a layout that `nest` made of the same pieces and stock.
+def quote(layout: Layout, request: NestRequest, *, stores: dict[str, NestStore] | None = None) -> Quote:
+    """Work out a quote for a layout that `nest` made of a request; with that nest's `stores` nothing is prepared twice.
 
-    With the `stores` of that nest nothing is prepared twice; `coarse` as for that nest.
-
-    >>> quote(Layout(), [], [], NestKeys()).cost
+    >>> from nameplate.ticket.schema import NestKeys
+    >>> quote(Layout(), NestRequest([], [], NestKeys())).cost
     0.0
     """
-    typical = typical_plate(pieces)
+    typical = typical_plate(request.pieces)
     stores = {} if stores is None else stores
     figures, rooms = [], []
     for material in sorted({s.material for s in layout.sheets}):
-        rules = rules_of(keys, (kerf or {}).get(material, 0.0), grain=material in grain, coarse=material in coarse)
-        store, to_buy = stores.setdefault(material, Store()), sizes_of(stock, material, rules)
-        job = _Job(layout, pieces, material, rules, to_buy, engine_of(keys.engine, store), store)
+        job = _MaterialJob(layout, request, material, stores.setdefault(material, NestStore()))
         figures.append(job.figures())
         rooms.append((job, [p for p in typical if p.material == material]))
     rooms = sorted(((job, more) for job, more in rooms if more), key=lambda room: room[0].room_for(room[1]))
@@ -138,26 +126,18 @@ def typical_plate(pieces: Sequence[Piece]) -> list[Piece]:
     return [p for p in pieces if p.copy == 1 and p.plate == ranked[len(ranked) // 2]] if ranked else []
 
 
-class _Job:
+class _MaterialJob:
     """One material of a layout."""
 
-    def __init__(
-        self,
-        layout: Layout,
-        pieces: Sequence[Piece],
-        material: str,
-        rules: Rules,
-        to_buy: list[Blank],
-        engine: Engine,
-        store: Store,
-    ) -> None:
-        self.rules, self.to_buy, self.material = rules, to_buy, material
-        self.sheets: Sheets = [
-            (_blank_of(sheet, rules), sheet.placements) for sheet in layout.sheets if sheet.material == material
+    def __init__(self, layout: Layout, request: NestRequest, material: str, store: NestStore) -> None:
+        self.material, self.store, self.rules = material, store, request.rules(material)
+        self.to_buy = sizes_of(request.stock, material, self.rules)
+        self.buyer = Buyer(self.to_buy, self.rules, engine_of(request.keys.engine, store))
+        self.sheets: Purchase = [
+            (_blank_of(sheet, self.rules), sheet.placements) for sheet in layout.sheets if sheet.material == material
         ]
         laid = {at.key for _, rows in self.sheets for at in rows}
-        self.pieces = [piece for piece in pieces if piece.key in laid]
-        self.store, self.engine = store, engine
+        self.pieces = [piece for piece in request.pieces if piece.key in laid]
         self.area = sum(p.region.area for p in self.pieces)
         self.density = self.area / sum(b.width * b.height for b, _ in self.sheets)
 
@@ -185,7 +165,7 @@ class _Job:
         if {(b.stock, b.on_hand) for b, _ in self.sheets} == {(size.stock, False)}:
             sheets, exact = len(self.sheets), True
         elif len(self.pieces) <= EXACT:
-            sheets, exact = len(fill(self.pieces, size, self.rules, self.engine)), True
+            sheets, exact = len(self.buyer.fill(self.pieces, size)), True
         else:
             sheets, exact = -int(-self.area // (self.density * size.width * size.height)), False
         cost = round(sheets * size.price, 6)
@@ -198,29 +178,26 @@ class _Job:
 
     def still_fit(self, more: Sequence[Piece], most: int) -> int:
         """Count how often the parts `more` still go onto the sheets, at most `most` times."""
-        stamps = Stamps(
-            [*self.pieces, *more], self.rules, cell_side([b for b, _ in self.sheets], self.rules.gap), self.store
-        )
-        tables = self._tables(stamps)
+        cell = cell_side([b for b, _ in self.sheets], self.rules.gap)
+        masks = PartMasks([*self.pieces, *more], self.rules, cell, self.store)
+        tables = self._tables(masks)
         for n in range(most):
-            for index in range(len(self.pieces), len(stamps.pieces)):
-                mine = stamps.of(index)
-                if not any(place(t, index, stamps.pieces[index], mine) for t in tables):
+            for index in range(len(self.pieces), len(masks.pieces)):
+                if not any(place(table, index, masks) for table in tables):
                     return n
         return most
 
-    def _tables(self, stamps: Stamps) -> list[Table]:
+    def _tables(self, masks: PartMasks) -> list[Table]:
         """Lay out the roomiest sheets; one that cannot be taken up exactly counts as full."""
         tables = []
         position = {piece.key: i for i, piece in enumerate(self.pieces)}
         for blank, rows in self._roomiest(position):
-            table = open_table(blank, self.rules, stamps.cell)
-            laid = [table is not None and _put_again(table, position[at.key], stamps, at) for at in rows]
-            if table is not None and all(laid):
+            table = open_table(blank, self.rules, masks.cell)
+            if table is not None and all(_put_again(table, position[at.key], masks, at) for at in rows):
                 tables.append(table)
         return tables
 
-    def _roomiest(self, position: Mapping[PieceKey, int]) -> Sheets:
+    def _roomiest(self, position: Mapping[PieceKey, int]) -> Purchase:
         """Give the sheets with most room left, in their order."""
         left = [
             blank.width * blank.height - sum(self.pieces[position[at.key]].region.area for at in rows)
@@ -236,37 +213,28 @@ class _Job:
             for p in more
             for copy in range(1, times + 1)
         ]
-        return total_cost(buy(copies, self.to_buy, self.rules, self.engine))[0] if self.to_buy else 0.0
+        return total_cost(self.buyer.buy(copies))[0] if self.to_buy else 0.0
 
 
-def _more(count: int, rooms: Sequence[tuple[_Job, list[Piece]]], fit: Sequence[int]) -> float:
+def _more(count: int, rooms: Sequence[tuple[_MaterialJob, list[Piece]]], fit: Sequence[int]) -> float:
     """Give what `count` more names cost: what does not fit on the sheets already needed goes onto new ones."""
     costs = (job.cost_of(more, count - n) for (job, more), n in zip(rooms, fit, strict=True) if n < count)
     return round(sum(costs, 0.0), 6)
 
 
-def _put_again(table: Table, index: int, stamps: Stamps, at: Placement) -> bool:
-    """Lay a piece where a layout says, with the stamp there is where it lies on whole cells."""
-    stamp = stamps.turned(index, at.turn)
-    corner = (at.x + stamp.x0 - stamp.shift[0], at.y + stamp.y0 - stamp.shift[1])
+def _put_again(table: Table, index: int, masks: PartMasks, at: Placement) -> bool:
+    """Lay a piece where a layout says, with the mask there is where it lies on whole cells."""
+    mask = masks.turned(index, at.turn)
+    corner = (at.x + mask.x0 - mask.shift[0], at.y + mask.y0 - mask.shift[1])
     exact = [(c - o) / table.cell for c, o in zip(corner, table.origin, strict=True)]
     x, y = (round(v) for v in exact)
     if max(abs(exact[0] - x), abs(exact[1] - y)) > ON_CELLS:
-        return put_at(table, index, stamps.pieces[index], stamps.die(index), at)
-    table.put(PlacedPart(index, stamp, x, y, at, -1), shifted(stamp.outline, at.x, at.y))
+        return put_at(table, index, masks, at)
+    table.put(index, mask, (x, y), shifted(mask.outline, at.x, at.y), at)
     return True
 
 
 def _blank_of(sheet: SheetLayout, rules: Rules) -> Blank:
-    return Blank(
-        sheet.stock,
-        sheet.material,
-        sheet.width,
-        sheet.height,
-        sheet.price,
-        sheet.on_hand,
-        sheet.offcut,
-        sheet.outline,
-        sheet.keep_outs,
-        usable_region(sheet.width, sheet.height, sheet.outline, sheet.keep_outs, rules),
-    )
+    """Give the empty sheet that a layout's sheet was."""
+    empty = (sheet.stock, sheet.material, sheet.width, sheet.height, sheet.price, sheet.on_hand, sheet.offcut)
+    return with_usable(Blank(*empty, sheet.outline, sheet.keep_outs), rules)

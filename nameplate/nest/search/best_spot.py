@@ -13,18 +13,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from nameplate.geometry.collision_set import shifted
 from nameplate.geometry.region import Region
 from nameplate.nest.layout import mm
-from nameplate.nest.search.kernel import Spots
-from nameplate.nest.search.raster import Stamp
-
-if TYPE_CHECKING:
-    from nameplate.nest.search.trueshape import Table
+from nameplate.nest.search.board import Spots
+from nameplate.nest.search.raster import PartMask
+from nameplate.nest.search.table import Table
 
 #: Exact checks made in one group of spots before looking further right. More finds tighter spots, slower.
 TRIES = 20
@@ -43,12 +40,12 @@ STEP, WIDEST = 16, 128
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Spot:
-    """Where a part may lie: its stamp, the cell (x, y), how far the part shifts for that (mm), and its outline there.
+    """Where a part may lie: its mask, the cell (x, y), how far the part shifts for that (mm), and its outline there.
 
     `contact` is the share of the ring round it that touches something.
     """
 
-    stamp: Stamp
+    mask: PartMask
     x: int
     y: int
     dx: float
@@ -57,22 +54,22 @@ class Spot:
     contact: float
 
 
-class Search:
-    """The free spots of one stamp on one table, from the leftmost column that has any."""
+class FreeSpots:
+    """The free spots of one mask on one table, from the leftmost column that has any."""
 
-    def __init__(self, table: Table, stamp: Stamp) -> None:
-        self.stamp, self.board = stamp, table.board
+    def __init__(self, table: Table, mask: PartMask) -> None:
+        self.mask, self.board = mask, table.board
         self._columns, ys = (
             math.floor((room - size - shift) / table.cell + 1e-7) + 1
-            for room, size, shift in zip(table.size, (stamp.width, stamp.height), stamp.shift, strict=True)
+            for room, size, shift in zip(table.size, (mask.width, mask.height), mask.shift, strict=True)
         )
         if ys <= 0:
             self._columns = 0
-        self._tests = table.board.tests(stamp)
+        self._tests = table.board.tests(mask)
         self._forbidden = table.board.forbidden(max(ys, 0))
         self._at = 0
         #: cells from the box's left edge to its right edge, so that turns are compared by how far right they reach
-        self._length = round((stamp.width + stamp.shift[0]) / table.cell)
+        self._length = round((mask.width + mask.shift[0]) / table.cell)
         self._seen: tuple[int, Spots] = (0, np.empty(0, dtype=np.int64))
 
     def go_on(self) -> bool:
@@ -110,16 +107,16 @@ class Search:
 class Finder:
     """Finds the best spot of one part, at any of its turns, on one table that only fills."""
 
-    def __init__(self, table: Table, stamps: Sequence[Stamp]) -> None:
+    def __init__(self, table: Table, masks: Sequence[PartMask]) -> None:
         self.table = table
-        self._searches = [Search(table, stamp) for stamp in stamps]
+        self._searches = [FreeSpots(table, mask) for mask in masks]
         self._refused: set[tuple[float, int]] = set()
         self._best: tuple[int, Spot | None] = (-1, None)
 
     def best(self, leeway: int) -> Spot | None:
         """Give the best spot as the table lies; None when there is none. `leeway` is in columns."""
-        if self._best[0] != len(self.table.lying):
-            self._best = len(self.table.lying), self._find(leeway)
+        if self._best[0] != len(self.table.parts):
+            self._best = len(self.table.parts), self._find(leeway)
         return self._best[1]
 
     def _find(self, leeway: int) -> Spot | None:
@@ -140,28 +137,26 @@ class Finder:
         for order, (search, spots) in enumerate(zip(self._searches, every, strict=True)):
             if not len(spots):
                 continue
-            contact = board.contact(search.stamp, spots)
-            worth = np.round(contact - LEFTNESS * (spots // board.rows + search.stamp.heart), 9)
+            contact = board.contact(search.mask, spots)
+            worth = np.round(contact - LEFTNESS * (spots // board.rows + search.mask.centre), 9)
             best = np.argsort(-worth, kind="stable")[: TRIES + len(self._refused)]
             group += [(-float(worth[i]), int(spots[i]), order, float(contact[i])) for i in best]
-        proposals = [row for row in sorted(group) if (self._searches[row[2]].stamp.turn, row[1]) not in self._refused]
+        proposals = [row for row in sorted(group) if (self._searches[row[2]].mask.turn, row[1]) not in self._refused]
         for _, spot, order, touching in proposals[:TRIES]:
-            yield self._spot(self._searches[order].stamp, spot, touching)
+            yield self._spot(self._searches[order].mask, spot, touching)
 
-    def _spot(self, stamp: Stamp, spot: int, contact: float) -> Spot:
+    def _spot(self, mask: PartMask, spot: int, contact: float) -> Spot:
         table, (x, y) = self.table, self.table.board.position(spot)
-        dx = table.origin[0] + x * table.cell + stamp.shift[0] - stamp.x0
-        dy = table.origin[1] + y * table.cell + stamp.shift[1] - stamp.y0
+        dx = table.origin[0] + x * table.cell + mask.shift[0] - mask.x0
+        dy = table.origin[1] + y * table.cell + mask.shift[1] - mask.y0
         dx, dy = mm(dx), mm(dy)  # where it will lie is what must be judged
-        return Spot(stamp, x, y, dx, dy, shifted(stamp.outline, dx, dy), contact)
+        return Spot(mask, x, y, dx, dy, shifted(mask.outline, dx, dy), contact)
 
     def _clear(self, spot: Spot) -> bool:
         """Tell whether a spot keeps all distances exactly; one that does not is never looked at again."""
-        table = self.table
-        clear = table.crowd.clear_of(spot.outline, spot.stamp.slack)
-        if clear and (table.blank.plain or table.holds(spot.stamp, spot.dx, spot.dy)):
+        if self.table.accepts(spot.mask, spot.outline, spot.dx, spot.dy):
             return True
-        self._refused.add((spot.stamp.turn, spot.x * table.board.rows + spot.y))
+        self._refused.add((spot.mask.turn, spot.x * self.table.board.rows + spot.y))
         return False
 
 

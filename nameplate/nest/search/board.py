@@ -1,11 +1,9 @@
-"""A sheet as a board of cells on which the free places for a stamp can be found quickly.
+"""A sheet as a board of cells on which the free places for a part mask can be found quickly.
 
 Method: for squares of a few sizes the board keeps, for every cell, whether the square starting there touches
-anything; packed eight cells to a byte, once for each of the eight shifts, so that "does square (dx, dy) of the stamp
-collide, for all positions at once" is one OR over bytes. A stamp is covered by some hundred squares, and a position
+anything; packed eight cells to a byte, once for each of the eight shifts, so that "does square (dx, dy) of the mask
+collide, for all positions at once" is one OR over bytes. A mask is covered by some hundred squares, and a position
 that none of them blocks is free. A column of the sheet is contiguous, so positions come out leftmost first.
-
-The innermost loop is compiled where numba is installed (`kernel.py`), with the same results.
 
 Known limit: a position is a whole cell; what the cells allow is still to be checked exactly.
 """
@@ -15,8 +13,10 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from nameplate.nest.search.kernel import Bytes, Kernel, Spots, kernel
-from nameplate.nest.search.raster import RING, SIDES, Cells, Mask, Stamp
+from nameplate.nest.search.raster import RING, SIDES, Cells, Mask, PartMask
+
+Bytes = npt.NDArray[np.uint8]
+Spots = npt.NDArray[np.int64]
 
 #: Border of occupied cells round the board: what a square or a ring may read beyond it.
 BORDER = RING
@@ -36,23 +36,15 @@ class Board:
         self.columns = self.nx + 2 * BORDER + top
         self.occupied = np.ones((self.columns, self.rows), dtype=bool)
         self.occupied[BORDER : BORDER + self.nx, BORDER : BORDER + self.ny] = ~free
-        self.walls = self.occupied.copy()
         #: by side and shift
         self._packed = np.zeros((len(SIDES), 8, self.columns, self.rows // 8), dtype=np.uint8)
         self._stale = np.ones(self.columns, dtype=bool)
 
-    def put(self, stamp: Stamp, x: int, y: int) -> None:
-        """Occupy the stamp's cells with its first cell at (x, y)."""
-        view = self.occupied[BORDER + x :, BORDER + y :][: stamp.mask.shape[0], : stamp.mask.shape[1]]
-        view |= stamp.mask[: view.shape[0], : view.shape[1]]
-        self._stale[BORDER + x : BORDER + x + stamp.mask.shape[0]] = True
-
-    def take(self, stamp: Stamp, x: int, y: int) -> None:
-        """Free the stamp's cells again (parts whose masks share a cell give it up together)."""
-        sl = (slice(BORDER + x, None), slice(BORDER + y, None))
-        nx, ny = stamp.mask.shape
-        view, wall = self.occupied[sl][:nx, :ny], self.walls[sl][:nx, :ny]
-        view &= ~stamp.mask[: view.shape[0], : view.shape[1]] | wall
+    def put(self, mask: PartMask, x: int, y: int) -> None:
+        """Occupy a mask's cells with its first cell at (x, y)."""
+        nx, ny = mask.cells.shape
+        view = self.occupied[BORDER + x :, BORDER + y :][:nx, :ny]
+        view |= mask.cells[: view.shape[0], : view.shape[1]]
         self._stale[BORDER + x : BORDER + x + nx] = True
 
     def _refresh(self) -> None:
@@ -82,12 +74,12 @@ class Board:
             packed |= _down(packed, side)
             side *= 2
 
-    def tests(self, stamp: Stamp) -> Spots:
-        """Give where, among the bytes of all planes, the test of each square of a stamp begins for position 0."""
+    def tests(self, mask: PartMask) -> Spots:
+        """Give where, among the bytes of all planes, the test of each square of a mask begins for position 0."""
         per_column = self.rows // 8
         plane = self.columns * per_column
         starts = []
-        for side, places in stamp.squares:
+        for side, places in mask.squares:
             dx, dy = places.astype(np.int64).T + BORDER
             starts.append((SIDES.index(side) * 8 + dy % 8) * plane + dx * per_column + dy // 8)
         tests: Spots = np.concatenate(starts)
@@ -102,19 +94,19 @@ class Board:
     def free(self, tests: Spots, forbidden: Bytes, x: int, columns: int) -> Spots:
         """Give the free positions in some columns from x on, as flat numbers for `position`, leftmost first.
 
-        `tests` are those of a stamp, `forbidden` says which rows are blocked anyway.
+        `tests` are those of a mask, `forbidden` says which rows are blocked anyway.
         """
         if self._stale.any():
             self._refresh()
-        return _open(self._packed.ravel(), tests, forbidden, x, columns, kernel())
+        return _open(self._packed.ravel(), tests, forbidden, x, columns)
 
     def position(self, spot: int) -> tuple[int, int]:
         """Give the cell (x, y) of a flat number."""
         return int(spot) // self.rows, int(spot) % self.rows
 
-    def contact(self, stamp: Stamp, spots: Spots) -> npt.NDArray[np.float64]:
-        """Give, for each position, the share of the stamp's ring cells that touch something."""
-        ring = self._flat(stamp.ring)
+    def contact(self, mask: PartMask, spots: Spots) -> npt.NDArray[np.float64]:
+        """Give, for each position, the share of the mask's ring cells that touch something."""
+        ring = self._flat(mask.ring)
         touching: npt.NDArray[np.float64] = self.occupied.ravel()[spots[:, None] + ring[None, :]].mean(axis=1)
         return touching
 
@@ -134,12 +126,9 @@ def _down(packed: Bytes, by: int) -> Bytes:
     return moved
 
 
-def _open(planes: Bytes, tests: Spots, forbidden: Bytes, x: int, columns: int, loops: Kernel | None) -> Spots:
+def _open(planes: Bytes, tests: Spots, forbidden: Bytes, x: int, columns: int) -> Spots:
     """Give the positions in some columns from x on that no test blocks, nor the bits of `forbidden` in each column."""
     first = x * len(forbidden)
-    if loops is not None:
-        out = np.empty(columns * len(forbidden) * 8, dtype=np.int64)
-        return out[: loops.open(planes, tests, forbidden, first, columns, out)]
     blocked = np.tile(forbidden, columns)
     # row n: the bytes of all these columns in the test that begins at byte n
     rows: Bytes = np.ndarray((planes.size - first - len(blocked) + 1, len(blocked)), np.uint8, planes, first, (1, 1))

@@ -14,71 +14,75 @@ import math
 from collections.abc import Iterator, Sequence
 
 from nameplate.geometry.region import hull
-from nameplate.nest.layout import Piece
-from nameplate.nest.search.orders import FillingOrder, among, other_ways
-from nameplate.nest.search.trueshape import Stamps, Table, greedy
+from nameplate.nest.layout import Piece, Placement
+from nameplate.nest.rectangles import Packed
+from nameplate.nest.search.budget import NEST, SearchBudget
+from nameplate.nest.search.filling import fill
+from nameplate.nest.search.orders import FillingOrder, filling_orders
+from nameplate.nest.search.part_masks import NestStore, PartMasks, cell_side
+from nameplate.nest.search.table import Table, open_table
 from nameplate.nest.sheets import Blank, Rules
 
 
-def fill_each(
+def pack_shapes(
     pieces: Sequence[Piece],
     blanks: Sequence[Blank],
     rules: Rules,
+    budget: SearchBudget = NEST,
     *,
-    stamps: Stamps,
-    tried: int,
-    enough: bool = False,
-) -> tuple[list[Table | None], list[int]]:
-    """Fill sheets one after the other, each in several ways, the next part always chosen among several.
+    store: NestStore | None = None,
+) -> Packed:
+    """Pack pieces by their true shape onto the given sheets, one after the other, each filled in several ways.
 
-    A sheet has as many ways as look at the pieces still waiting about `tried` times, each turn counted, and at least
-    one. Gives the tables and who is left. With `enough` the first filling that takes every piece left does, however
-    long.
-
-    >>> fill_each([], [], Rules(gap=1, edge=5), stamps=Stamps([], Rules(gap=1, edge=5), 0.5), tried=0)
-    ([], [])
+    >>> pack_shapes([], [], Rules(gap=1, edge=5))
+    Packed(placements=(), left=())
     """
-    tables: list[Table | None] = []
+    masks = PartMasks(pieces, rules, cell_side(blanks, rules.gap), store)
+    rows: list[tuple[Placement, ...]] = []
     waiting = list(range(len(pieces)))
     work = [hull(piece.region).area for piece in pieces]
     barren: set[int] = set()  # sheets, by identity, that took none of the parts still waiting
     for blank in blanks:
-        if not waiting:
-            break
-        if id(blank) in barren:
-            tables.append(None)
-            continue
-        mine = [pieces[i] for i in waiting]
-        some = [
-            FillingOrder([waiting[n] for n in order], leeway)
-            for order, leeway in other_ways(mine, tried // (len(mine) * len(rules.turns)))
-        ]
-        best = (math.inf, math.inf)
-        kept: Table | None = None
-        rest = waiting
-        for table, left in _fillings(pieces, blank, rules, some, stamps):
-            rank = (sum(work[i] for i in left), table.used)
-            if rank < best:
-                best, kept, rest = rank, table, sorted(left)
-            if enough and not left:
-                break
+        table, rest = (None, waiting) if id(blank) in barren else _filled(blank, waiting, masks, budget, work)
         if len(rest) == len(waiting):
             barren.add(id(blank))
         waiting = rest
-        tables.append(kept)
-    return tables, waiting
+        rows.append(table.placements if table else ())
+    return Packed(tuple(rows), tuple(waiting))
 
 
-def _fillings(
-    pieces: Sequence[Piece], blank: Blank, rules: Rules, ways: Sequence[FillingOrder], stamps: Stamps
-) -> Iterator[tuple[Table, list[int]]]:
+def _filled(
+    blank: Blank, waiting: list[int], masks: PartMasks, budget: SearchBudget, work: Sequence[float]
+) -> tuple[Table | None, list[int]]:
+    """Fill one sheet in every way; give the best filling and who found no place. `work` is that of each piece (mm2)."""
+    if not waiting:
+        return None, waiting
+    mine = [masks.pieces[i] for i in waiting]
+    ways = [
+        way._replace(order=[waiting[n] for n in way.order])
+        for way in filling_orders(mine, budget, len(masks.rules.turns))
+    ]
+    best = (math.inf, math.inf)
+    kept: Table | None = None
+    rest = waiting
+    for table, left in _fillings(blank, ways, masks):
+        rank = (sum(work[i] for i in left), table.used)
+        if rank < best:
+            best, kept, rest = rank, table, sorted(left)
+        if budget.first_whole and not left:
+            break
+    return kept, rest
+
+
+def _fillings(blank: Blank, ways: Sequence[FillingOrder], masks: PartMasks) -> Iterator[tuple[Table, list[int]]]:
     """Fill one sheet in each way; give it and who found no place. No way is followed once it is longer than another."""
     within = math.inf
-    for order, leeway in ways:
-        tables, left = greedy(
-            pieces, [blank], rules, order, stamps=stamps, leeway=leeway, among=among(order), within=within
-        )
-        if tables and (table := tables[0]):
-            if not left:
-                within = min(within, table.used)
+    for way in ways:
+        table = open_table(blank, masks.rules, masks.cell)
+        if table is None:
+            return
+        left = fill(table, way, masks, within=within)
+        if not left:
+            within = min(within, table.used)
+        if table.parts:
             yield table, left

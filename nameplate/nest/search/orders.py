@@ -15,6 +15,7 @@ import numpy as np
 
 from nameplate.geometry.region import bounds, hull
 from nameplate.nest.layout import Piece
+from nameplate.nest.search.budget import SearchBudget
 
 #: Spots within this many columns of the leftmost count as equally far left. Wider seeks contact, narrower seeks left.
 LEEWAY = 8
@@ -33,10 +34,11 @@ SHUFFLE = 0.25
 
 
 class FillingOrder(NamedTuple):
-    """An order of pieces (their positions) and its leeway, in columns."""
+    """An order of pieces (their positions), its leeway (columns), and among how many the next one is chosen."""
 
     order: list[int]
-    leeway: int
+    leeway: int = LEEWAY
+    choice: int = 1
 
 
 def largest_first(pieces: Sequence[Piece]) -> list[int]:
@@ -45,26 +47,24 @@ def largest_first(pieces: Sequence[Piece]) -> list[int]:
     return sorted(range(len(pieces)), key=lambda i: (-round(boxes[i].width * boxes[i].height, 6), i))
 
 
-def among(parts: Sequence[object]) -> int:
-    """Give how many of some parts the next is chosen among: `AMONG`, or half of few, so that their order matters."""
-    return min(AMONG, -(-len(parts) // 2))
+def filling_orders(pieces: Sequence[Piece], budget: SearchBudget, turns: int) -> list[FillingOrder]:
+    """Give the ways to lay pieces, each with so many `turns`, that a budget allows.
 
-
-def other_ways(pieces: Sequence[Piece], count: int) -> list[FillingOrder]:
-    """Give `count` ways to nest (one at least) that do about as well on average, each better for some pieces.
-
-    The first by rule, then shuffled ones (seeded). Orders of equal outlines are all the same, so those come in one
-    order, with every leeway.
+    The largest first, then shuffled (seeded), which do about as well on average, each better for some pieces. Orders
+    of equal outlines are all the same, so those come in one order, with every leeway.
     """
     by_box = largest_first(pieces)
-    hulls = [hull(piece.region).area for piece in pieces]
+    if not budget.choose:
+        return [FillingOrder(by_box)]
+    # half of few parts, so that their order matters
+    choice = min(AMONG, -(-len(pieces) // 2))
     sizes = [box.width * box.height for box in (bounds(piece.region) for piece in pieces)]
-    if len(set(zip((round(size) for size in sizes), (round(area) for area in hulls), strict=True))) < 2:
-        return [FillingOrder(by_box, leeway) for leeway in LEEWAYS]
-    ways = [FillingOrder(by_box, LEEWAYS[0])]
+    if len({(round(size), round(hull(p.region).area)) for size, p in zip(sizes, pieces, strict=True)}) < 2:
+        return [FillingOrder(by_box, leeway, choice) for leeway in LEEWAYS]
+    ways = [FillingOrder(by_box, LEEWAYS[0], choice)]
     rng = np.random.default_rng(0)
-    for n in range(1, count):
+    for n in range(1, budget.looks // (len(pieces) * turns)):
         wild = 1 + rng.uniform(-SHUFFLE, SHUFFLE, len(pieces))
         order = sorted(by_box, key=lambda i: (-round(sizes[i] * float(wild[i]), 6), i))
-        ways.append(FillingOrder(order, LEEWAYS[n % len(LEEWAYS)]))
+        ways.append(FillingOrder(order, LEEWAYS[n % len(LEEWAYS)], choice))
     return ways

@@ -1,8 +1,8 @@
 """Parts as cells: which squares of a fine grid a turned part covers.
 
 Terms. A *mask* is a boolean array indexed [x, y]; a cell belongs to it when its centre lies in the part grown by half
-the gap. A *stamp* is a mask with what the search needs: squares that cover it (largest first, each size mixed) and the
-ring of cells just outside it.
+the gap. A *part shape* is what the masks of one part share, whatever the turn; a *part mask* is a mask with what the
+search needs: squares that cover it (largest first, each size mixed) and the ring of cells just outside it.
 """
 
 from __future__ import annotations
@@ -36,13 +36,14 @@ RING_CELLS = 500
 
 
 @dataclass(frozen=True, slots=True)
-class Stamp:
+class PartMask:
     """One part at one turn, as cells.
 
     `width`, `height` are the size of the part itself (mm); (x0, y0) its box's corner in plate coordinates once
-    turned. Cell (0, 0) of the mask starts `reach` mm and `shift` (x, y) left of and below that corner. `squares` maps a
-    side to an (n, 2) array of positions; `ring` is an (n, 2) array. `heart` is how many columns the centre of the
-    mask's cells lies right of its first. `outline` lies within `slack` mm of the true one, which is `true`, not turned.
+    turned. `cells` is the mask; its cell (0, 0) starts `reach` mm and `shift` (x, y) left of and below that corner.
+    `squares` maps a side to an (n, 2) array of positions; `ring` is an (n, 2) array. `centre` is how many columns the
+    centre of the mask's cells lies right of its first. `outline` lies within `slack` mm of the true one, which is
+    `true`, not turned.
     """
 
     turn: float
@@ -51,10 +52,10 @@ class Stamp:
     x0: float
     y0: float
     shift: tuple[float, float]
-    mask: Mask
+    cells: Mask
     squares: tuple[tuple[int, Cells], ...]
     ring: Cells
-    heart: float
+    centre: float
     outline: Region
     slack: float
     true: Region
@@ -89,8 +90,8 @@ def rasterise(rings: Sequence[Array], x0: float, y0: float, cell: float, nx: int
 
 
 @dataclass(frozen=True, slots=True)
-class Die:
-    """What all stamps of one part share: itself, its corners, its slimmed outline, and that grown by `reach` mm."""
+class PartShape:
+    """What all masks of one part share: itself, its corners, its slimmed outline, and that grown by `reach` mm."""
 
     true: Region
     corners: Array
@@ -100,21 +101,20 @@ class Die:
     reach: float
 
 
-def make_die(region: Region, reach: float) -> Die:
-    """Prepare a part for stamps, grown by `reach` mm (half the gap)."""
+def part_shape(region: Region, reach: float) -> PartShape:
+    """Prepare a part for its masks, grown by `reach` mm (half the gap)."""
     outline, slack = slim(region)
-    return Die(region, points(region), outline, slack, offset(outline, reach), reach)
+    return PartShape(region, points(region), outline, slack, offset(outline, reach), reach)
 
 
-def make_stamp(die: Die, turn: float, *, cell: float, shift: tuple[float, float] | None = None, seed: int = 0) -> Stamp:
+def part_mask(part: PartShape, turn: float, *, cell: float, shift: tuple[float, float] | None = None) -> PartMask:
     """Rasterise a part at one turn on cells of `cell` mm.
 
     `shift` (each less than a cell) is how far the part lies right of and above its place on the cells; by itself it
-    lies in the middle of as few as it needs, and so it does when the stamp is turned. The seed mixes the order in
-    which cells are tested.
+    lies in the middle of as few as it needs, and so it does when the mask is turned.
     """
-    outline, grown, reach = turned(die.outline, turn), turned(die.grown, turn), die.reach
-    box = turned_box(die.corners, turn)  # the true box: the slimmed outline may have lost its outermost points
+    outline, grown, reach = turned(part.outline, turn), turned(part.grown, turn), part.reach
+    box = turned_box(part.corners, turn)  # the true box: the slimmed outline may have lost its outermost points
     size = (box.width + 2 * reach, box.height + 2 * reach)
     if shift is None:
         shift = (_spare(size[0], cell) / 2, _spare(size[1], cell) / 2)
@@ -123,22 +123,22 @@ def make_stamp(die: Die, turn: float, *, cell: float, shift: tuple[float, float]
     mask = rasterise(rings, box.x0 - reach - shift[0], box.y0 - reach - shift[1], cell, nx, ny)
     if not mask.any():
         mask[nx // 2, ny // 2] = True
-    rng = np.random.default_rng(seed)
+    rng = np.random.default_rng(0)
     squares = _squares(mask, rng)
-    return Stamp(
+    return PartMask(
         turn=turn,
         width=box.width,
         height=box.height,
         x0=box.x0,
         y0=box.y0,
         shift=shift,
-        mask=mask,
+        cells=mask,
         squares=squares,
         ring=_ring(mask, rng),
-        heart=_heart(mask),
+        centre=_centre(mask),
         outline=outline,
-        slack=die.slack,
-        true=die.true,
+        slack=part.slack,
+        true=part.true,
     )
 
 
@@ -147,24 +147,24 @@ def _spare(length: float, cell: float) -> float:
     return max(0.0, math.ceil(length / cell - 1e-9) * cell - length)
 
 
-def quarter_turned(stamp: Stamp) -> Stamp:
-    """Give a stamp turned by a quarter to the left, without rasterising it again."""
-    ny = stamp.mask.shape[1]
-    mask = np.ascontiguousarray(np.rot90(stamp.mask))
-    return Stamp(
-        turn=stamp.turn + 90,
-        width=stamp.height,
-        height=stamp.width,
-        x0=-(stamp.y0 + stamp.height),
-        y0=stamp.x0,
-        shift=(stamp.shift[1], stamp.shift[0]),
-        mask=mask,
-        squares=tuple((side, _quarter(places, ny - side)) for side, places in stamp.squares),
-        ring=_quarter(stamp.ring, ny - 1),
-        heart=_heart(mask),
-        outline=turned(stamp.outline, 90),
-        slack=stamp.slack,
-        true=stamp.true,
+def quarter_turned(mask: PartMask) -> PartMask:
+    """Give a mask turned by a quarter to the left, without rasterising it again."""
+    ny = mask.cells.shape[1]
+    cells = np.ascontiguousarray(np.rot90(mask.cells))
+    return PartMask(
+        turn=mask.turn + 90,
+        width=mask.height,
+        height=mask.width,
+        x0=-(mask.y0 + mask.height),
+        y0=mask.x0,
+        shift=(mask.shift[1], mask.shift[0]),
+        cells=cells,
+        squares=tuple((side, _quarter(places, ny - side)) for side, places in mask.squares),
+        ring=_quarter(mask.ring, ny - 1),
+        centre=_centre(cells),
+        outline=turned(mask.outline, 90),
+        slack=mask.slack,
+        true=mask.true,
     )
 
 
@@ -173,7 +173,7 @@ def _quarter(places: Cells, top: int) -> Cells:
     return np.column_stack([top - places[:, 1], places[:, 0]])
 
 
-def _heart(mask: Mask) -> float:
+def _centre(mask: Mask) -> float:
     """Give how many columns the centre of a mask's cells lies right of its first."""
     return float(np.average(np.arange(len(mask)), weights=mask.sum(axis=1)))
 

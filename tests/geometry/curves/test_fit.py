@@ -13,12 +13,16 @@ from nameplate.errors import GeometryError
 from nameplate.geometry import region
 from nameplate.geometry.curves import fit
 from nameplate.geometry.curves.curve import Curve, flatten, moved, started_at
-from nameplate.geometry.curves.fit import fit_ring, fit_rings
+from nameplate.geometry.curves.fit import fit_rings
 from nameplate.typesetting.glyph_outlines import Source, letter_region
 
 FONTS = Path(__file__).parents[3] / "fonts"
 
 L_RING = np.array([(0, 0), (4, 0), (4, 1), (1, 1), (1, 3), (0, 3)], float)
+
+
+def fit_ring(ring, tolerance=tolerances.CURVE):
+    return fit_rings([ring], tolerance)[0]
 
 
 def circle(radius):

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nameplate.geometry.curves.curve import Curve, flatten, polygon
-from nameplate.geometry.curves.fit import fit_ring
+from nameplate.geometry.curves.fit import fit_rings
 from nameplate.geometry.curves.fit_check import faults
 
 
@@ -18,7 +18,7 @@ def wavy(steps=400):
 
 
 RING = wavy()
-CURVE = fit_ring(RING, 0.02)
+CURVE = fit_rings([RING], 0.02)[0]
 
 
 def pushed(segment, dx, dy):

@@ -4,11 +4,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from nameplate.geometry.region import from_ring, offset, rectangle
-from nameplate.nest.buying.bounds import area_bound, best_bound, big_part_bound, grown_area
+from nameplate.geometry.region import from_ring, intersection, moved, offset, rectangle, union
+from nameplate.nest.buying.bounds import Bound, area_bound, best_bound, big_part_bound, grown_area
 from nameplate.nest.layout import Piece
-from nameplate.nest.nesting import nest
 from nameplate.ticket.schema import NestKeys, StockKeys
+
+from ..letters import nested
 
 
 def squares(n, side):
@@ -19,18 +20,48 @@ def squares(n, side):
 
 
 def test_three_large_squares_need_a_sheet_each_though_area_says_two():
-    assert area_bound(squares(3, 6), 10, 10, 0, 0).sheets == 2
+    assert area_bound(squares(3, 6), 10, 10, 0, 0) == pytest.approx(1.08)
     assert big_part_bound(squares(3, 6), 10, 10, 0) == 3
     assert best_bound(squares(3, 6), 10, 10, 0, 0).sheets == 3
 
 
 def test_forty_squares_just_over_half_the_sheet():
-    assert area_bound(squares(40, 5.1), 10, 10, 0, 0).sheets == 11
+    assert area_bound(squares(40, 5.1), 10, 10, 0, 0) == pytest.approx(10.404)
     assert best_bound(squares(40, 5.1), 10, 10, 0, 0).sheets == 40
 
 
 def test_squares_of_exactly_half_the_sheet_are_not_big():
     assert big_part_bound(squares(4, 5), 10, 10, 0) == 0
+
+
+def test_a_part_is_big_only_where_it_covers_the_centre_at_every_turn_at_which_it_fits():
+    # 9 x 6 on 10 x 8: more than half both ways lying; standing, 9 is more than 8, so it never does
+    bar = [Piece("1", "lettering", 1, 1, "lettering", rectangle(0, 0, 9, 6))]
+    assert big_part_bound(bar, 10, 8, 0, (0.0, 90.0)) == 1
+    # lying on 20 x 8 it leaves the centre free
+    assert big_part_bound(bar, 20, 8, 0, (0.0, 90.0)) == 0
+    # an L of the same box does not contain what the centre can be
+    ell = [Piece("1", "lettering", 1, 1, "lettering", from_ring([(0, 0), (9, 0), (9, 1), (1, 1), (1, 6), (0, 6)]))]
+    assert big_part_bound(ell, 10, 8, 0) == 0
+
+
+def test_squares_that_tile_whole_sheets_need_no_sheet_more():
+    # 100 squares of a tenth of the side fill the sheet exactly; their area comes to 1.0000000000000007 sheets in floats
+    tenths = squares(100, 0.1)
+    assert sum(piece.region.area for piece in tenths) > 1.0
+    assert [best_bound(tenths[:n], 1, 1, 0, 0).sheets for n in (100, 99, 1)] == [1, 1, 1]
+    assert [best_bound(squares(n, 10), 20, 20, 0, 0).sheets for n in (4, 5, 8, 9)] == [1, 2, 2, 3]
+
+
+def test_parts_that_only_touch_at_the_sheets_centre_are_not_big():
+    # in a box of 6 on a sheet of 10 the centre can be anywhere from 1 to 5: exactly the body of this cross. Two of them
+    # lie in opposite corners, their bodies touching at the centre, their arms beside each other
+    cross = union(rectangle(1, 1, 5, 5), rectangle(0, 2, 6, 3), rectangle(2, 0, 3, 6))
+    pieces = [Piece(str(i), "lettering", 1, 1, "lettering", cross) for i in range(2)]
+    apart = intersection(cross, moved(cross, 4, 4)).area
+    assert apart == 0
+    assert big_part_bound(pieces, 10, 10, 0) == 0
+    assert big_part_bound(pieces, 9.9, 9.9, 0) == 2
 
 
 def test_a_grown_square_has_steiners_area():
@@ -41,9 +72,9 @@ def test_a_grown_square_has_steiners_area():
 
 def test_the_gap_and_margin_enter_as_derived():
     # sheets >= sum A(part + B(s/2)) / ((W - 2m + s)(H - 2m + s))
-    found = area_bound(squares(5, 10), 100, 50, 1.5, 5)
-    assert found.fraction == pytest.approx(5 * grown_area(rectangle(0, 0, 10, 10), 1.5) / (91.5 * 41.5))
-    assert (found.sheets, found.density) == (1, pytest.approx(500 / 5000))
+    of = squares(5, 10), 100, 50, 1.5, 5
+    assert area_bound(*of) == pytest.approx(5 * grown_area(rectangle(0, 0, 10, 10), 1.5) / (91.5 * 41.5))
+    assert best_bound(*of) == Bound(1, pytest.approx(500 / 5000))
 
 
 def test_a_sheet_smaller_than_its_margins_is_refused():
@@ -56,7 +87,7 @@ def test_a_sheet_smaller_than_its_margins_is_refused():
 def test_the_bound_is_never_above_what_a_real_nest_takes(sizes, gap):
     pieces = [Piece(str(i), "lettering", 1, 1, "lettering", rectangle(0, 0, w, h)) for i, (w, h) in enumerate(sizes)]
     keys = NestKeys(engine="rectangle", gap=gap, edge_margin=2)
-    layout = nest(pieces, [StockKeys(width=80, height=50)], keys)
+    layout = nested(pieces, [StockKeys(width=80, height=50)], keys)
     assert layout.findings == ()
     assert best_bound(pieces, 80, 50, gap, 2, keys.turns).sheets <= len(layout.sheets)
 

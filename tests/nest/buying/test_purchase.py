@@ -6,18 +6,20 @@ import sys
 import pytest
 
 from nameplate.geometry.region import rectangle
-from nameplate.nest.buying import purchase
-from nameplate.nest.buying.purchase import Proof, _cheapest_counts, cheaper_mix, prove, total_cost
+from nameplate.nest.buying import counts
+from nameplate.nest.buying.proof import Proof, prove
+from nameplate.nest.buying.purchase import Buyer, cheapest_counts, total_cost
 from nameplate.nest.buying.quote import quote, quote_record, typical_plate
 from nameplate.nest.groups import GROUP, dealt, pack_groups
 from nameplate.nest.layout import Layout, Piece
-from nameplate.nest.nesting import buy, fill, nest
 from nameplate.nest.rectangles import pack_boxes
+from nameplate.nest.request import NestRequest
+from nameplate.nest.search.budget import NEST
 from nameplate.nest.sheets import Blank, Rules, with_usable
 from nameplate.nest.verify import verify
 from nameplate.ticket.schema import NestKeys, StockKeys
 
-from ..letters import words
+from ..letters import nested, words
 
 RULES = Rules(gap=0, edge=0)
 BOXES = NestKeys(engine="rectangle", gap=0, edge_margin=0)
@@ -27,8 +29,20 @@ def size(stock, width, height, price):
     return with_usable(Blank(stock, "lettering", width, height, price), RULES)
 
 
+def by_boxes(pieces, blanks, rules, budget):
+    return pack_boxes(pieces, blanks, rules)
+
+
+def buyer(sizes, engine=by_boxes, **more):
+    return Buyer(sizes, RULES, engine, **more)
+
+
 def squares(n, side=10.0):
     return [Piece(f"{i:02d}", "lettering", 1, 1, "lettering", rectangle(0, 0, side, side)) for i in range(n)]
+
+
+def quoted(layout, pieces, stock, keys, **more):
+    return quote(layout, NestRequest(pieces, stock, keys), **more)
 
 
 def test_the_mix_is_the_cheapest_of_all_that_hold_the_squares():
@@ -36,7 +50,7 @@ def test_the_mix_is_the_cheapest_of_all_that_hold_the_squares():
     sizes = [size(0, 20, 20, 4.0), size(1, 30, 30, 7.5)]
     pieces = squares(14)
     best = min(4.0 * a + 7.5 * b for a, b in itertools.product(range(5), range(4)) if 4 * a + 9 * b >= len(pieces))
-    assert total_cost(buy(pieces, sizes, RULES, pack_boxes))[0] == best
+    assert total_cost(buyer(sizes).buy(pieces))[0] == best
 
 
 @pytest.mark.parametrize("n", [1, 5, 10, 13, 17, 22])
@@ -48,27 +62,27 @@ def test_mixes_agree_with_trying_every_combination(n):
         for counts in itertools.product(range(7), repeat=3)
         if sum(c * h for c, h in zip(counts, holds, strict=True)) >= n
     )
-    assert total_cost(buy(squares(n), sizes, RULES, pack_boxes))[0] == pytest.approx(best)
+    assert total_cost(buyer(sizes).buy(squares(n)))[0] == pytest.approx(best)
 
 
 def test_a_refused_combination_rules_out_all_smaller_ones():
     sizes = [size(0, 10, 10, 1.0), size(1, 20, 10, 1.9)]
-    assert _cheapest_counts(sizes, 300.0, [], 100.0) == (1, 1)
-    assert _cheapest_counts(sizes, 300.0, [(1, 1)], 100.0) == (3, 0)
-    assert _cheapest_counts(sizes, 300.0, [(1, 1), (3, 0)], 100.0) == (0, 2)
-    assert _cheapest_counts(sizes, 300.0, [], 2.0) is None
+    assert cheapest_counts(sizes, 300.0, [], 100.0) == (1, 1)
+    assert cheapest_counts(sizes, 300.0, [(1, 1)], 100.0) == (3, 0)
+    assert cheapest_counts(sizes, 300.0, [(1, 1), (3, 0)], 100.0) == (0, 2)
+    assert cheapest_counts(sizes, 300.0, [], 2.0) is None
 
 
 def test_nothing_is_changed_when_there_is_one_size_or_no_price():
     pieces, one = squares(3), [size(0, 20, 20, 4.0)]
-    start = buy(pieces, one, RULES, pack_boxes)
-    assert cheaper_mix(pieces, one, RULES, pack_boxes, start, 5) == start
+    start = buyer(one).buy(pieces)
+    assert buyer(one).cheaper_mix(pieces, start) == start
 
 
 @pytest.mark.parametrize("n", [3, 9, 20])
 def test_the_proof_is_never_above_what_was_bought(n):
     sizes = [size(0, 20, 20, 4.0), size(1, 30, 30, 7.5)]
-    bought = buy(squares(n), sizes, RULES, pack_boxes)
+    bought = buyer(sizes).buy(squares(n))
     proof = prove(squares(n), sizes, RULES, bought)
     assert proof.sheets <= len(bought)
     assert proof.cost <= total_cost(bought)[0]
@@ -77,15 +91,15 @@ def test_the_proof_is_never_above_what_was_bought(n):
 def test_the_certificate_names_the_density_anything_cheaper_would_need():
     # 8 squares of 100 mm2 on two sheets of 400 mm2 for 8.0; the most for less is one sheet: density 2, impossible
     sizes = [size(0, 20, 20, 4.0)]
-    assert prove(squares(8), sizes, RULES, buy(squares(8), sizes, RULES, pack_boxes)) == Proof(2, 8.0, 2.0)
-    assert prove(squares(2), sizes, RULES, buy(squares(2), sizes, RULES, pack_boxes)).needed_density is None
+    assert prove(squares(8), sizes, RULES, buyer(sizes).buy(squares(8))) == Proof(2, 8.0, 2.0)
+    assert prove(squares(2), sizes, RULES, buyer(sizes).buy(squares(2))).needed_density is None
 
 
 def test_a_quote_counts_what_still_fits_and_what_more_costs():
     # 3 squares on a sheet of 4: one more fits, the next needs a second sheet, ten more need three
     stock = [StockKeys(width=20, height=20, price=4.0)]
     pieces = squares(3)
-    found = quote(nest(pieces, stock, BOXES), pieces, stock, BOXES)
+    found = quoted(nested(pieces, stock, BOXES), pieces, stock, BOXES)
     assert (found.cost, found.still_fit, found.one_more) == (4.0, 1, 0.0)
     assert found.ten_more == 4.0 * 3
     (material,) = found.materials
@@ -100,7 +114,7 @@ def test_each_size_alone_is_quoted_and_one_too_small_is_left_out():
         StockKeys(width=9, height=9, price=0.1),
     ]
     pieces = squares(8)
-    found = quote(nest(pieces, stock, BOXES), pieces, stock, BOXES)
+    found = quoted(nested(pieces, stock, BOXES), pieces, stock, BOXES)
     assert [(a.stock, a.sheets) for a in found.materials[0].alone] == [(0, 2), (1, 1)]
     assert found.cost == 7.5
     assert quote_record(found)["materials"][0]["least_sheets"] == 1
@@ -109,8 +123,8 @@ def test_each_size_alone_is_quoted_and_one_too_small_is_left_out():
 def test_a_quote_of_names_nested_by_shape_agrees_with_nesting_one_more():
     stock, keys = [StockKeys(width=200, height=100, price=5.0)], NestKeys()
     pieces = words(9)
-    layout = nest(pieces, stock, keys)
-    found = quote(layout, pieces, stock, keys)
+    layout = nested(pieces, stock, keys)
+    found = quoted(layout, pieces, stock, keys)
     assert found.cost == 5.0 * len(layout.sheets)
     assert 0 <= found.still_fit < 20
     assert found.ten_more >= found.one_more
@@ -173,13 +187,13 @@ def test_looking_at_all_combinations_agrees_with_the_integer_programme(seed, mon
     refused = [tuple(rng.randint(0, 3) for _ in sizes) for _ in range(rng.randint(0, 2))]
 
     def answers():
-        counts = purchase._cheapest_counts(sizes, area, refused, most)
-        cost = None if counts is None else sum(n * s.price for n, s in zip(counts, sizes, strict=True))
+        found = cheapest_counts(sizes, area, refused, most)
+        cost = None if found is None else sum(n * s.price for n, s in zip(found, sizes, strict=True))
         proof = prove(pieces, sizes, RULES, bought)
         return cost, proof.sheets, proof.cost, proof.needed_density
 
     quick = answers()
-    monkeypatch.setattr(purchase, "MOST_COMBINATIONS", 0)
+    monkeypatch.setattr(counts, "MOST_COMBINATIONS", 0)
     assert answers() == pytest.approx(quick)
 
 
@@ -190,12 +204,13 @@ def test_a_job_with_few_sizes_needs_no_solver():
         "from nameplate.geometry.region import rectangle\n"
         "from nameplate.nest.layout import Piece\n"
         "from nameplate.nest.nesting import nest\n"
+        "from nameplate.nest.request import NestRequest\n"
         "from nameplate.nest.buying.quote import quote\n"
         "from nameplate.ticket.schema import NestKeys, StockKeys\n"
         "stock = [StockKeys(width=60, height=60, price=2), StockKeys(width=90, height=60, price=2.5)]\n"
         "pieces = [Piece(str(n), 'lettering', 1, 1, 'lettering', rectangle(0, 0, 20, 9)) for n in range(9)]\n"
-        "layout = nest(pieces, stock, NestKeys())\n"
-        "assert quote(layout, pieces, stock, NestKeys()).cost > 0\n"
+        "request = NestRequest(pieces, stock, NestKeys())\n"
+        "assert quote(nest(request), request).cost > 0\n"
         "assert 'scipy' not in sys.modules\n"
     )
     subprocess.run([sys.executable, "-c", code], check=True)
@@ -205,16 +220,16 @@ def test_a_quote_with_the_stores_of_its_nest_is_the_same():
     stock = [StockKeys(width=120, height=80, price=2), StockKeys(width=150, height=100, price=2.5)]
     pieces = words(9)
     stores = {}
-    layout = nest(pieces, stock, NestKeys(), stores=stores)
-    assert layout == nest(pieces, stock, NestKeys())
-    assert quote(layout, pieces, stock, NestKeys(), stores=stores) == quote(layout, pieces, stock, NestKeys())
+    layout = nested(pieces, stock, NestKeys(), stores=stores)
+    assert layout == nested(pieces, stock, NestKeys())
+    assert quoted(layout, pieces, stock, NestKeys(), stores=stores) == quoted(layout, pieces, stock, NestKeys())
 
 
 def test_what_still_fits_is_found_by_hand():
     # 3 x 3 squares of 10 on a sheet of 30 x 30, five of them laid: four more of the same still fit, the fifth does not
     stock, keys = [StockKeys(width=30, height=30, price=1)], NestKeys(gap=0, edge_margin=0)
     pieces = squares(5)
-    offer = quote(nest(pieces, stock, keys), pieces, stock, keys)
+    offer = quoted(nested(pieces, stock, keys), pieces, stock, keys)
     assert (offer.still_fit, offer.still_fit_more) == (4, False)
     assert (offer.one_more, offer.ten_more) == (0.0, 1.0)
 
@@ -223,14 +238,15 @@ def test_a_combination_on_which_nearly_all_found_a_place_is_nested_harder():
     # a sheet of 20 x 20 holds four of the squares, one of 30 x 30 nine: 3 x 7.5 for 27 is cheaper than 7 x 4
     sizes = [size(0, 20, 20, 4.0), size(1, 30, 30, 7.5)]
     pieces = squares(27)
-    dear = fill(pieces, sizes[0], RULES, pack_boxes)
+    dear = buyer(sizes).fill(pieces, sizes[0])
 
-    def loses_one(pieces, blanks, rules):
-        return pack_boxes(pieces[1:], blanks, rules)._replace(left=(0,))
+    def loses_one(pieces, blanks, rules, budget):
+        packed = pack_boxes(pieces, blanks, rules)
+        return packed if budget is NEST else pack_boxes(pieces[1:], blanks, rules)._replace(left=(0,))
 
     assert total_cost(dear)[0] == 28
-    assert cheaper_mix(pieces, sizes, RULES, loses_one, dear, 5) == dear
-    assert total_cost(cheaper_mix(pieces, sizes, RULES, loses_one, dear, 5, harder=pack_boxes))[0] == 22.5
+    assert buyer(sizes, loses_one).cheaper_mix(pieces, dear) == dear
+    assert total_cost(buyer(sizes, loses_one, again=NEST).cheaper_mix(pieces, dear))[0] == 22.5
 
 
 def test_after_a_combination_that_is_far_too_small_those_that_need_as_dense_a_nest_are_passed_over():
@@ -238,10 +254,10 @@ def test_after_a_combination_that_is_far_too_small_those_that_need_as_dense_a_ne
     pieces = squares(27)
     tried = []
 
-    def holds_half(pieces, blanks, rules):
+    def holds_half(pieces, blanks, rules, budget):
         tried.append(sum(blank.width * blank.height for blank in blanks))
         return pack_boxes(pieces[:13], blanks, rules)._replace(left=tuple(range(13, len(pieces))))
 
-    dear = fill(pieces, sizes[0], RULES, pack_boxes)
-    assert cheaper_mix(pieces, sizes, RULES, holds_half, dear, 5) == dear
+    dear = buyer(sizes).fill(pieces, sizes[0])
+    assert buyer(sizes, holds_half).cheaper_mix(pieces, dear) == dear
     assert tried == [2700]  # 13 of 2700 is 0.48 of it: what costs less than 28 has at most 3400, too little for 27

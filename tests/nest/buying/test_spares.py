@@ -11,7 +11,7 @@ from scipy.stats import binom
 
 from nameplate.geometry.region import rectangle
 from nameplate.model import Lettering, Neck, Order, Part, Plate
-from nameplate.nest.buying.spares import Spares, choose_spares, enough, spares_needed, with_spares
+from nameplate.nest.buying.spares import Spares, choose_spares, enough, spares_message, spares_needed, with_spares
 
 
 @pytest.mark.parametrize(("n", "loss", "cut"), [(50, 0.04, 55), (20, 0.05, 23), (100, 0.02, 105), (50, 0.10, 60)])
@@ -94,6 +94,21 @@ def test_the_chance_that_no_name_is_cut_again_by_counting_every_outcome():
         if all(left[p.order.id] >= p.order.copies for p in plates):
             chance += 0.75 ** sum(good) * 0.25 ** (len(good) - sum(good))
     assert spares.chance == pytest.approx(chance, abs=1e-9)
+
+
+def test_the_message_counts_pieces_and_names_and_says_how_good_the_odds_are():
+    said = spares_message(Spares((("7", 2), ("3", 1)), 0.83), loss=0.04, confidence=0.95)
+    assert said.startswith("3 spare pieces of 2 names are cut with the rest, the fragile names first (plates 7 (2), 3)")
+    assert "loss of 4.0%" in said and "at least 95%" in said and said.endswith("cut again, 83%")
+    one = spares_message(Spares((("7", 1),), 0.9), loss=0.04, confidence=0.95)
+    assert one.startswith("1 spare piece of 1 name is cut with the rest, the fragile names first (plate 7):")
+    none = spares_message(Spares(), loss=0.01, confidence=0.5)
+    assert none.startswith("no spare pieces are needed: at a loss of 1.0%")
+
+
+def test_a_message_names_no_more_plates_than_a_person_reads():
+    many = Spares(tuple((str(n), 1) for n in range(20)))
+    assert ", 11 and 8 more):" in spares_message(many, loss=0.1, confidence=0.95)
 
 
 def test_no_loss_no_spares():

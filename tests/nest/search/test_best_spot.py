@@ -5,7 +5,10 @@ import pytest
 from nameplate.geometry.region import distance, from_ring, offset, rectangle
 from nameplate.nest.layout import Piece
 from nameplate.nest.search.best_spot import LEFTNESS, Finder
-from nameplate.nest.search.trueshape import Stamps, cell_side, fill, open_table, place
+from nameplate.nest.search.filling import fill, place
+from nameplate.nest.search.orders import FillingOrder
+from nameplate.nest.search.part_masks import PartMasks, cell_side
+from nameplate.nest.search.table import open_table
 from nameplate.nest.sheets import Blank, Rules, with_usable
 
 from ..letters import words
@@ -15,55 +18,55 @@ BLANK = with_usable(Blank(0, "lettering", 200, 100), RULES)
 
 
 def table_of(pieces):
-    stamps = Stamps(pieces, RULES, cell_side([BLANK]))
-    return open_table(BLANK, RULES, stamps.cell), stamps
+    masks = PartMasks(pieces, RULES, cell_side([BLANK]))
+    return open_table(BLANK, RULES, masks.cell), masks
 
 
-def free_cells(table, stamp):
-    """Every cell where a stamp may lie: the column it reaches to, and its worth."""
+def free_cells(table, mask):
+    """Every cell where a mask may lie: the column it reaches to, and its worth."""
     board, (room_x, room_y) = table.board, table.size
     columns, rows = (
         int((room - size - shift) / table.cell + 1e-7) + 1
-        for room, size, shift in zip((room_x, room_y), (stamp.width, stamp.height), stamp.shift, strict=True)
+        for room, size, shift in zip((room_x, room_y), (mask.width, mask.height), mask.shift, strict=True)
     )
-    spots = board.free(board.tests(stamp), board.forbidden(rows), 0, columns)
-    reach = spots // board.rows + round((stamp.width + stamp.shift[0]) / table.cell)
-    worth = board.contact(stamp, spots) - LEFTNESS * (spots // board.rows + stamp.heart)
+    spots = board.free(board.tests(mask), board.forbidden(rows), 0, columns)
+    reach = spots // board.rows + round((mask.width + mask.shift[0]) / table.cell)
+    worth = board.contact(mask, spots) - LEFTNESS * (spots // board.rows + mask.centre)
     return list(zip(reach.tolist(), worth.tolist(), strict=True))
 
 
 @pytest.mark.parametrize("laid", [0, 2, 5])
 def test_no_free_cell_reaches_less_far_and_none_as_far_is_worth_much_more(laid):
     pieces, leeway = words(8), 8
-    table, stamps = table_of(pieces)
+    table, masks = table_of(pieces)
     for index in range(laid):
-        assert place(table, index, pieces[index], stamps.of(index))
-    spot = Finder(table, stamps.of(6)).best(leeway)
-    free = [row for stamp in stamps.of(6) for row in free_cells(table, stamp)]
+        assert place(table, index, masks)
+    spot = Finder(table, masks.of(6)).best(leeway)
+    free = [row for mask in masks.of(6) for row in free_cells(table, mask)]
     least = min(reach for reach, _ in free)
-    reach = spot.x + round((spot.stamp.width + spot.stamp.shift[0]) / table.cell)
+    reach = spot.x + round((spot.mask.width + spot.mask.shift[0]) / table.cell)
     assert least <= reach <= least + leeway
-    worth = spot.contact - LEFTNESS * (spot.x + spot.stamp.heart)
+    worth = spot.contact - LEFTNESS * (spot.x + spot.mask.centre)
     # the ends of runs are compared, and those the exact check refuses are passed over
     assert worth > max(w for r, w in free if r <= least + leeway) - 0.1
 
 
 def test_a_search_that_goes_on_finds_what_a_new_one_finds():
     pieces = words(8)
-    table, stamps = table_of(pieces)
-    finder = Finder(table, stamps.of(7))
+    table, masks = table_of(pieces)
+    finder = Finder(table, masks.of(7))
     for index in range(5):
-        going_on, anew = finder.best(8), Finder(table, stamps.of(7)).best(8)
-        assert (going_on.x, going_on.y, going_on.stamp.turn) == (anew.x, anew.y, anew.stamp.turn)
-        assert place(table, index, pieces[index], stamps.of(index))
+        going_on, anew = finder.best(8), Finder(table, masks.of(7)).best(8)
+        assert (going_on.x, going_on.y, going_on.mask.turn) == (anew.x, anew.y, anew.mask.turn)
+        assert place(table, index, masks)
 
 
 def test_a_full_table_has_no_spot():
     slab = Piece("slab", "lettering", 1, 1, "lettering", rectangle(0, 0, 190, 90))
     small = Piece("small", "lettering", 1, 1, "lettering", rectangle(0, 0, 5, 5))
-    table, stamps = table_of([slab, small])
-    assert place(table, 0, slab, stamps.of(0))
-    assert Finder(table, stamps.of(1)).best(8) is None
+    table, masks = table_of([slab, small])
+    assert place(table, 0, masks)
+    assert Finder(table, masks.of(1)).best(8) is None
 
 
 def test_a_part_that_fills_a_notch_goes_before_a_larger_one_that_does_not():
@@ -73,25 +76,25 @@ def test_a_part_that_fills_a_notch_goes_before_a_larger_one_that_does_not():
     regions = {"step": step, "disc": disc, "fill": rectangle(0, 0, 57, 27)}
     pieces = [Piece(name, "lettering", 1, 1, "lettering", region) for name, region in regions.items()]
     for among, order in ((1, [0, 1, 2]), (2, [0, 2, 1])):
-        table, stamps = table_of(pieces)
-        assert fill(table, pieces, range(3), stamps, among=among) == []
-        assert [lying.index for lying in table.lying] == order
+        table, masks = table_of(pieces)
+        assert fill(table, FillingOrder([0, 1, 2], choice=among), masks) == []
+        assert [part.index for part in table.parts] == order
 
 
 def test_of_equal_outlines_the_first_goes_first():
     pieces = [Piece(f"{i}", "lettering", 1, 1, "lettering", rectangle(0, 0, 56, 26)) for i in range(4)]
-    table, stamps = table_of(pieces)
-    assert fill(table, pieces, [2, 0, 3, 1], stamps, among=3) == []
-    assert [lying.index for lying in table.lying] == [2, 0, 3, 1]
+    table, masks = table_of(pieces)
+    assert fill(table, FillingOrder([2, 0, 3, 1], choice=3), masks) == []
+    assert [part.index for part in table.parts] == [2, 0, 3, 1]
 
 
 def test_parts_chosen_among_many_keep_their_distance_and_lie_once():
     pieces = words(20)
-    table, stamps = table_of(pieces)
-    left = fill(table, pieces, range(20), stamps, among=6)
-    laid = [lying.index for lying in table.lying]
+    table, masks = table_of(pieces)
+    left = fill(table, FillingOrder(list(range(20)), choice=6), masks)
+    laid = [part.index for part in table.parts]
     assert sorted([*laid, *left]) == list(range(20))
-    shapes = [shape for shape in table.crowd.shapes if shape is not None]
+    shapes = table.outlines.shapes
     assert all(distance(a, b) > RULES.gap - 0.03 for n, a in enumerate(shapes) for b in shapes[:n])
 
 
@@ -100,8 +103,8 @@ def test_choosing_among_several_makes_shorter_nests_of_names_than_their_order():
     wide = with_usable(Blank(0, "lettering", 2000, 100), RULES)
     used = {}
     for among in (1, 12):
-        stamps = Stamps(pieces, RULES, 0.5)
+        masks = PartMasks(pieces, RULES, 0.5)
         table = open_table(wide, RULES, 0.5)
-        assert fill(table, pieces, range(24), stamps, among=among) == []
+        assert fill(table, FillingOrder(list(range(24)), choice=among), masks) == []
         used[among] = table.used
     assert used[12] < used[1]

@@ -1,10 +1,13 @@
 """Filling sheet by sheet, checked against every single way and by the exact check of the layout."""
 
-from nameplate.geometry.region import hull, rectangle
-from nameplate.nest.layout import Layout, Piece
-from nameplate.nest.search.by_sheet import fill_each
-from nameplate.nest.search.orders import among, other_ways
-from nameplate.nest.search.trueshape import Stamps, as_packed, cell_side, greedy
+from nameplate.geometry.region import bounds, hull, rectangle
+from nameplate.nest.layout import Layout, Piece, placed
+from nameplate.nest.search.budget import SearchBudget
+from nameplate.nest.search.by_sheet import pack_shapes
+from nameplate.nest.search.filling import fill
+from nameplate.nest.search.orders import FillingOrder, filling_orders
+from nameplate.nest.search.part_masks import PartMasks, cell_side
+from nameplate.nest.search.table import open_table
 from nameplate.nest.sheets import Blank, Rules, with_usable
 from nameplate.nest.verify import verify
 
@@ -12,43 +15,42 @@ from ..letters import words
 
 RULES = Rules(gap=1.5, edge=5)
 BLANK = with_usable(Blank(0, "lettering", 200, 100), RULES)
-TRIED = 160
+BUDGET = SearchBudget(looks=160)
 
 
-def stamps_of(pieces):
-    return Stamps(pieces, RULES, cell_side([BLANK]))
+def packed(pieces, sheets, budget=BUDGET):
+    return pack_shapes(pieces, [BLANK] * sheets, RULES, budget)
 
 
-def filled(pieces, sheets, tried=TRIED):
-    return fill_each(pieces, [BLANK] * sheets, RULES, stamps=stamps_of(pieces), tried=tried)
+def filled(pieces, way, within=float("inf")):
+    masks = PartMasks(pieces, RULES, cell_side([BLANK]))
+    table = open_table(BLANK, RULES, masks.cell)
+    return table, fill(table, way, masks, within=within)
 
 
-def each_way(pieces, stamps):
-    some = {"stamps": stamps, "among": among(pieces)}
-    return [
-        greedy(pieces, [BLANK], RULES, order, leeway=lee, **some)
-        for order, lee in other_ways(pieces, TRIED // (len(pieces) * len(RULES.turns)))
-    ]
+def each_way(pieces):
+    return [filled(pieces, way) for way in filling_orders(pieces, BUDGET, len(RULES.turns))]
 
 
-def rows_of(tables, left, sheets):
-    return as_packed(tables, left, sheets).placements
+def used(pieces, placements):
+    """How far (mm) the parts of a sheet reach beyond its margin."""
+    by_key = {piece.key: piece for piece in pieces}
+    return max(bounds(placed(by_key[at.key], at)).x1 for at in placements) - RULES.edge
 
 
 def test_every_part_lies_once_and_exactly():
     pieces = words(20)
-    tables, left = filled(pieces, 6)
-    rows = [row for row in rows_of(tables, left, 6) if row]
-    assert left == []
+    found = packed(pieces, 6)
+    assert found.left == ()
+    rows = [row for row in found.placements if row]
     assert verify(Layout(tuple(BLANK.sheet(row) for row in rows)), pieces, RULES) == ()
 
 
 def test_a_full_sheet_leaves_no_more_to_do_than_any_way_alone():
-    pieces, stamps = words(20), stamps_of(words(20))
-    _, left = filled(pieces, 1)
-    alone = [left for _, left in each_way(pieces, stamps)]
+    pieces = words(20)
+    left = packed(pieces, 1).left
     assert left
-    assert to_do(pieces, left) == min(to_do(pieces, some) for some in alone)
+    assert to_do(pieces, left) == min(to_do(pieces, some) for _, some in each_way(pieces))
 
 
 def to_do(pieces, indices):
@@ -56,31 +58,44 @@ def to_do(pieces, indices):
 
 
 def test_a_sheet_that_takes_all_is_used_no_farther_than_by_any_way_alone():
-    pieces, stamps = words(6), stamps_of(words(6))
-    tables, left = filled(pieces, 1)
-    assert left == []
-    lengths = [tables[0].used for tables, left in each_way(pieces, stamps) if not left]
+    pieces = words(6)
+    found = packed(pieces, 1)
+    assert found.left == ()
+    lengths = [table.used for table, left in each_way(pieces) if not left]
     assert len(set(lengths)) > 1
-    assert tables[0].used == min(lengths)
+    assert abs(used(pieces, found.placements[0]) - (min(lengths) - RULES.edge)) < 1e-3
+
+
+def test_where_only_the_count_of_sheets_matters_the_first_way_that_takes_all_does():
+    pieces = words(6)
+    lengths = [table.used for table, left in each_way(pieces) if not left]
+    assert lengths[0] > min(lengths)
+    found = packed(pieces, 1, SearchBudget(looks=160, first_whole=True))
+    assert abs(used(pieces, found.placements[0]) - (lengths[0] - RULES.edge)) < 1e-3
 
 
 def test_it_comes_out_the_same_each_time():
-    first, second = (rows_of(*filled(words(14), 4), 4) for _ in range(2))
-    assert first == second
+    assert packed(words(14), 4) == packed(words(14), 4)
 
 
 def test_what_fits_no_sheet_is_left():
     pieces = [Piece("large", "lettering", 1, 1, "lettering", rectangle(0, 0, 300, 10)), *words(2)]
-    tables, left = filled(pieces, 2)
-    assert left == [0]
-    assert len(tables[0].lying) == 2
+    found = packed(pieces, 2)
+    assert found.left == (0,)
+    assert [len(row) for row in found.placements] == [2, 0]
 
 
-def test_a_nest_longer_than_another_is_not_finished():
-    pieces, order = words(8), list(range(8))
-    whole, left = greedy(pieces, [BLANK], RULES, order)
+def test_a_filling_longer_than_another_is_not_finished():
+    pieces, way = words(8), FillingOrder(list(range(8)))
+    whole, left = filled(pieces, way)
     assert left == []
-    stopped, left = greedy(pieces, [BLANK], RULES, order, within=whole[0].used / 2)
+    stopped, left = filled(pieces, way, within=whole.used / 2)
     assert left
-    assert len(stopped[0].lying) + len(left) == 8
-    assert greedy(pieces, [BLANK], RULES, order, within=whole[0].used)[1] == []
+    assert len(stopped.parts) + len(left) == 8
+    assert filled(pieces, way, within=whole.used)[1] == []
+
+
+def test_a_larger_budget_never_makes_the_first_sheet_carry_less():
+    pieces = words(20)
+    some, more = (to_do(pieces, packed(pieces, 1, budget).left) for budget in (SearchBudget(), BUDGET))
+    assert more <= some

@@ -24,7 +24,7 @@ from nameplate.geometry import linear, region
 from nameplate.geometry.nearby import along, coarse_ring, contains_points
 from nameplate.geometry.region import Array, Region
 from nameplate.placement.active_walls import Walls, behind, walls
-from nameplate.placement.objective import CENTRED, Aim
+from nameplate.placement.objective import CENTRED, Objective
 from nameplate.placement.raster import Raster, raster
 
 #: Cells along the longer side of the zone. Twice as many see passages half as wide and take four times as long.
@@ -33,12 +33,6 @@ CELLS = 96
 #: The first scale tried is the one that fits the box; each next is this much smaller until one fits. A smaller value
 #: is quicker and may step over a size that fits when smaller ones do not.
 LADDER = 0.92
-
-#: Halvings between the last rung that failed and the first that fitted; 4 settle the scale to half a percent.
-HALVINGS = 4
-
-#: How many separate spots of the raster are refined at most. Most lose hope after a few steps.
-STARTS = 10
 
 #: Spots are looked for at these shares of the largest scale on the raster: its order of spots is not the true one, and
 #: between two walls that are not square to it that scale is up to a tenth too small. Smaller values find more spots,
@@ -68,7 +62,7 @@ SAME = 0.25
 #: Nothing moves farther in a step than this many times what scale, x and y may each change by (|p| <= 1.42).
 REACH = 2.5
 
-#: The lettering is first looked at through outlines within this share of half its size, then as it is.
+#: The outlines of the first stage are within this share of half the lettering's size of it.
 SIMPLE = 1e-3
 
 #: The first refinement trusts itself this many cells far: a little more than the raster is wrong.
@@ -76,6 +70,27 @@ FIRST_TRUST = 1.5
 
 #: The last refinement, with the whole outline, trusts itself this far (shares of half the zone's size).
 LAST_TRUST = 4e-3
+
+
+@dataclass(frozen=True, slots=True)
+class _Care:
+    """How carefully the first stage looks.
+
+    It looks through outlines within `step` of the lettering's (a share of half its size); `halvings` of the scale lie
+    between the last rung that failed and the first that fitted, 4 settle it to half a percent; and at most so many
+    `starts`, separate spots of the raster, are refined: most lose hope after a few steps.
+    """
+
+    step: float
+    halvings: int
+    starts: int
+
+
+#: Before the second stage; and where nothing follows, for about how large a fit is.
+CAREFUL, QUICK = _Care(SIMPLE, 4, 10), _Care(5e-3, 2, 1)
+
+#: The raster's scale is too small by less than this share.
+SHORT = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +110,46 @@ class Field:
     def cell(self) -> float:
         """The size of the raster's cells."""
         return self.raster.cell
+
+    def largest(
+        self, letters: Region, objective: Objective, holds: Callable[[float, Array], bool], *, centred: bool = True
+    ) -> tuple[float, Array] | None:
+        """Give scale and shift of the largest fit, then, when `centred`, as near to the target as that scale allows.
+
+        `letters` is centred on the origin with half-size 1; `holds` tells whether the zone really holds it at a scale
+        and shift: what slipped past something thinner than the raster does not count while there is another. None when
+        nothing fits.
+        """
+        rings = _rings(letters, self)
+        fits, band = _first_stage(letters, rings, self, objective, CAREFUL)
+        whole = _shape(rings)
+        equals = _near_top(_finished(whole, self, objective, fits, band, holds), 1e-6)
+        if centred:
+            equals = [_centred(whole, self, f, objective.ideal(f.scale), band) for f in equals]
+        best = min(equals, key=lambda f: float(objective.away(f.scale, f.shift)), default=None)
+        return None if best is None else (best.scale, best.shift)
+
+    def about(self, letters: Region, objective: Objective, *, more_than: float = 0.0) -> float:
+        """Give about the scale of the largest fit, from the first stage alone; 0 without one.
+
+        `letters` is as for `largest`. When it is clearly no more than `more_than`, 0 is given, sooner.
+        """
+        fits, _ = _first_stage(letters, _rings(letters, self), self, objective, QUICK, (1 - SHORT) * more_than)
+        return max((fit.scale for fit in fits), default=0.0)
+
+    def settled(self, letters: Region, objective: Objective, shift: Array) -> tuple[float, Array] | None:
+        """Climb to the cap from a shift, then step as near to the target as can be; None when the cap is not reached.
+
+        `letters` is as for `largest`.
+        """
+        whole, band = _shape(_rings(letters, self)), objective.rows()
+        found = _refine(
+            whole, self, _Try(objective.cap, objective.held(objective.cap, shift)), objective.cap, LAST_TRUST, band
+        )
+        if found is None or found.scale < objective.cap * (1 - STILL):
+            return None
+        there = _centred(whole, self, found, objective.ideal(found.scale), band)
+        return there.scale, there.shift
 
 
 def field(zone: Region, *, margin: float) -> Field:
@@ -119,33 +174,20 @@ def _shape(rings: tuple[Array, ...]) -> _Shape:
 # --- searching on the raster ----------------------------------------------------------------------------------------
 
 
-def largest(
-    letters: Region, room: Field, aim: Aim, holds: Callable[[float, Array], bool], *, centred: bool = True
-) -> tuple[float, Array] | None:
-    """Give scale and shift of the largest fit, then, when `centred`, as near to the aim as that scale allows.
-
-    `letters` is centred on the origin with half-size 1; `holds` tells whether the zone really holds it at a scale and
-    shift: what slipped past something thinner than the raster does not count while there is another. None when nothing
-    fits.
-    """
-    rings = _rings(letters, room)
-    rough = _shape(tuple(coarse_ring(r, SIMPLE) for r in rings))
-    points = np.vstack([rough.points, _filling(letters, room.cell)])
-    fits, band = _rough_fits(rough, points, room, aim), aim.rows
-    if fits and aim.give:
-        fits, band = _evened(rough, points, room, aim, fits)
-    whole = _shape(rings)
-    equals = _near_top(_finished(whole, room, aim, fits, band, holds), 1e-6)
-    if centred:
-        equals = [_centred(whole, room, f, aim.ideal(f.scale), band) for f in equals]
-    best = min(equals, key=lambda f: float(aim.away(f.scale, f.shift)), default=None)
-    return None if best is None else (best.scale, best.shift)
+def _first_stage(
+    letters: Region, rings: tuple[Array, ...], room: Field, objective: Objective, care: _Care, least: float = 0.0
+) -> tuple[list[_Try], tuple[Array, Array]]:
+    """Give fits of about the letters, at least at a scale, and the rows they are held by."""
+    simple = _shape(tuple(coarse_ring(r, care.step) for r in rings))
+    points = np.vstack([simple.points, _filling(letters, room.cell)])
+    fits = _approximate_fits(simple, points, room, objective, care, least)
+    return _evened(simple, points, room, objective, fits) if fits and objective.give else (fits, objective.rows())
 
 
 def _finished(
     whole: _Shape,
     room: Field,
-    aim: Aim,
+    objective: Objective,
     fits: list[_Try],
     band: tuple[Array, Array],
     holds: Callable[[float, Array], bool],
@@ -154,25 +196,12 @@ def _finished(
     best: list[_Try] = []
     while fits:
         top = _near_top(fits, 4 * SIMPLE)
-        finished = [_refine(whole, room, f, aim.cap, LAST_TRUST, band) or f for f in top]
+        finished = [_refine(whole, room, f, objective.cap, LAST_TRUST, band) or f for f in top]
         if sound := [f for f in finished if holds(f.scale, f.shift)]:
             return sound
         best = best or finished
         fits = [f for f in fits if f.scale < min(t.scale for t in top)]
     return best
-
-
-def settled(letters: Region, room: Field, aim: Aim, shift: Array) -> tuple[float, Array] | None:
-    """Climb to the aim's cap from a shift, then step as near to the aim as that allows; None when it is not reached.
-
-    `letters` is as for `largest`.
-    """
-    whole = _shape(_rings(letters, room))
-    found = _refine(whole, room, _Try(aim.cap, aim.levelled(aim.cap, shift)), aim.cap, LAST_TRUST, aim.rows)
-    if found is None or found.scale < aim.cap * (1 - STILL):
-        return None
-    there = _centred(whole, room, found, aim.ideal(found.scale), aim.rows)
-    return there.scale, there.shift
 
 
 def _rings(letters: Region, room: Field) -> tuple[Array, ...]:
@@ -185,13 +214,15 @@ def _near_top(fits: list[_Try], share: float) -> list[_Try]:
     return [f for f in fits if f.scale >= top * (1 - share)]
 
 
-def _rough_fits(rough: _Shape, points: Array, room: Field, aim: Aim) -> list[_Try]:
-    limit = aim.cap
+def _approximate_fits(
+    simple: _Shape, points: Array, room: Field, objective: Objective, care: _Care, least: float
+) -> list[_Try]:
+    limit = objective.cap
     while True:
-        spots = list(_spots(points, room, aim, limit))
+        spots = list(_spots(points, room, objective, limit, care, least))
         fits: list[_Try] = []
         for spot in spots:
-            fit = _roughly_refined(rough, room, spot, aim.cap, aim.rows, fits)
+            fit = _approximated(simple, room, spot, objective.cap, objective.rows(), fits)
             fits += [] if fit is None else [fit]
         if fits or not spots:
             return fits
@@ -199,26 +230,26 @@ def _rough_fits(rough: _Shape, points: Array, room: Field, aim: Aim) -> list[_Tr
 
 
 def _evened(
-    rough: _Shape, points: Array, room: Field, aim: Aim, fits: list[_Try]
+    simple: _Shape, points: Array, room: Field, objective: Objective, fits: list[_Try]
 ) -> tuple[list[_Try], tuple[Array, Array]]:
-    """Look for a fit nearer to the middle sideways that is smaller by no more than the aim gives up.
+    """Look for a fit nearer to the middle sideways that is smaller by no more than may be given up.
 
     Gives it with the band that holds it there, or the fits as they were.
     """
     best = _near_top(fits, SIMPLE)
-    now = min(abs(float(aim.sideways(f.scale, f.shift))) for f in best)
-    least = (1 - aim.give) * best[0].scale
-    score, shifts = room.raster.scores(points, aim, least) if now > CENTRED else (np.empty(0), np.empty((0, 2)))
+    now = min(abs(float(objective.sideways(f.scale, f.shift))) for f in best)
+    least = (1 - objective.give) * best[0].scale
+    score, shifts = room.raster.scores(points, objective, least) if now > CENTRED else (np.empty(0), np.empty((0, 2)))
     if len(score) == 0:
-        return fits, aim.rows
-    off = np.abs(aim.sideways(least, shifts))
+        return fits, objective.rows()
+    off = np.abs(objective.sideways(least, shifts))
     start = _Try(least, shifts[int(np.argmax(np.where(off <= off.min() + room.cell / 2, score, -1.0)))])
     for width in (CENTRED, float(off.min()) + room.cell):
-        band = aim.band(width)
-        even = _roughly_refined(rough, room, start, aim.cap, band) if width < now else None
+        band = objective.rows(width)
+        even = _approximated(simple, room, start, objective.cap, band) if width < now else None
         if even is not None and even.scale >= least * (1 - SIMPLE):
             return [even], band
-    return fits, aim.rows
+    return fits, objective.rows()
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,38 +261,46 @@ class _Try:
     easy: bool = False
 
 
-def _spots(points: Array, room: Field, aim: Aim, cap: float) -> Iterator[_Try]:
-    """Give scales and shifts from which to refine."""
+def _spots(points: Array, room: Field, objective: Objective, cap: float, care: _Care, least: float) -> Iterator[_Try]:
+    """Give scales, from `least` up to a cap, and shifts from which to refine."""
     low, high = points.min(axis=0), points.max(axis=0)
     size = room.cell * (np.array(room.raster.depths.shape[::-1]) - 1)
-    scale = float(min(cap, *(size / np.maximum(high - low, 1e-9))))
+    first, last = room.raster.origin, room.raster.origin + size
+    near = np.array([objective.aside, objective.upright if objective.level is None else np.inf])
+    right = (last - objective.target + near) / np.maximum(high - objective.ink, 1e-9)
+    left = (objective.target - first + near) / np.maximum(objective.ink - low, 1e-9)
+    scale = float(min(cap, *(size / np.maximum(high - low, 1e-9)), *left, *right))
     upper = scale
     for _ in range(60):
-        shifts = room.raster.shifts(points, aim, scale)
+        shifts = room.raster.shifts(points, objective, scale)
         if len(shifts):
             break
         upper, scale = scale, scale * LADDER
+        if scale < least:
+            return
     else:
         return
-    for _ in range(HALVINGS if upper > scale else 0):
+    for _ in range(care.halvings if upper > scale else 0):
         middle = (scale + upper) / 2
-        better = room.raster.shifts(points, aim, middle)
+        better = room.raster.shifts(points, objective, middle)
         if len(better):
             scale, shifts = middle, better
         else:
             upper = middle
-    if scale >= cap and len(roomy := room.raster.shifts(points, aim, scale, deep=True)):  # begin where it looks best
-        yield _Try(scale, roomy[int(np.argmin(aim.away(scale, roomy)))], easy=True)
+    if scale >= cap and len(
+        roomy := room.raster.shifts(points, objective, scale, deep=True)
+    ):  # begin where it looks best
+        yield _Try(scale, roomy[int(np.argmin(objective.away(scale, roomy)))], easy=True)
         return
     if scale >= LADDER * cap:  # the cap will be reached from several spots: try the one that looks best, too
-        yield _Try(scale, shifts[int(np.argmin(aim.away(scale, shifts)))])
+        yield _Try(scale, shifts[int(np.argmin(objective.away(scale, shifts)))])
     found: list[Array] = []
-    for share in EASIER:
-        score, shifts = room.raster.scores(points, aim, share * scale)
+    for share in EASIER[: care.starts]:
+        score, shifts = room.raster.scores(points, objective, share * scale)
         for known in found:
             apart = np.hypot(*(shifts - known).T) >= SPOT * room.cell
             score, shifts = score[apart], shifts[apart]
-        while len(score) and len(found) < STARTS:
+        while len(score) and len(found) < care.starts:
             top = int(np.argmax(score))
             found.append(shifts[top])
             yield _Try(scale, shifts[top])
@@ -301,7 +340,7 @@ def _rows(shape: _Shape, room: Field, scale: float, shift: Array, reach: float) 
     return np.vstack([rows, more]), np.concatenate([limits, bounds])
 
 
-def _roughly_refined(
+def _approximated(
     shape: _Shape, room: Field, start: _Try, cap: float, band: tuple[Array, Array], known: Sequence[_Try] = ()
 ) -> _Try | None:
     """Climb from a spot of the raster until it is clear about how large the fit there is."""
@@ -326,11 +365,11 @@ def _refine(
     if start.easy:
         return start
     x = np.array([start.scale, *start.shift])
-    objective = np.array([1.0, 0.0, 0.0])
+    size = np.array([1.0, 0.0, 0.0])
     for count in range(STEPS):
         rows, limits = _rows(shape, room, float(x[0]), x[1:], REACH * trust)
-        rows, limits = np.vstack([rows, band[0], objective]), np.concatenate([limits, band[1], [cap]])
-        step = linear.best(objective, rows, limits - rows @ x, reach=trust)
+        rows, limits = np.vstack([rows, band[0], size]), np.concatenate([limits, band[1], [cap]])
+        step = linear.best(size, rows, limits - rows @ x, reach=trust)
         if step is None:  # too far out to come back within the trusted distance: let go of size
             step = np.array([-trust, 0.0, 0.0])
         x = x + step

@@ -3,7 +3,7 @@ import pytest
 from nameplate.geometry.region import from_ring, rectangle
 from nameplate.nest.layout import Layout, Piece, layout_to_json
 from nameplate.nest.rectangles import pack_boxes
-from nameplate.nest.search.trueshape import pack_shapes
+from nameplate.nest.search.by_sheet import pack_shapes
 from nameplate.nest.sheets import Blank, Rules, with_usable
 from nameplate.nest.verify import verify
 

@@ -1,0 +1,170 @@
+"""Plates in bundles for a worker: each jig drawn, read back and judged, each part put down as the record has it.
+
+Terms. A *drawing* is a jig's nominal one, in files of its own. A *bundle* is some plates' parts and drawings, or those
+that a batch shares.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from nameplate.cut.expectation import ExpectedPart, SheetExpectation
+from nameplate.cut.inspect_files import examine_jig
+from nameplate.cut.kerf import Toolpath
+from nameplate.cut.nominal_file import PartEntry, SheetEntry, part_entries, sheet_entry
+from nameplate.cut.order import placed_marks
+from nameplate.cut.pdf import jig_pdf
+from nameplate.cut.svg import jig_sheet, jig_svg
+from nameplate.findings import Finding
+from nameplate.geometry.curves.curve import flatten
+from nameplate.geometry.region import Region, difference, from_ring, moved, solids, union
+from nameplate.job.out_folder import write_file
+from nameplate.job.prepare import Batch
+from nameplate.job.sheets import expected_parts
+from nameplate.plates.make import PlateWork
+from nameplate.system.shelf import changed
+from nameplate.ticket.schema import ColourKeys
+
+#: Plates in a bundle, half a second of work. More leave workers idle at the end, fewer cost the parent more looks
+#: after the pool.
+BUNDLE = 12
+
+
+@dataclass(frozen=True, slots=True)
+class JigDrawing:
+    """The drawing of one jig: its files (an SVG, and a PDF for paper), the nominal lines of each layer, and the part
+    that each is cut as, None where nothing is cut.
+
+    `layered` drawings, of a carrier, have a group for each of their paths.
+    """
+
+    files: tuple[str, ...]
+    paths: tuple[Toolpath, ...]
+    parts: tuple[ExpectedPart | None, ...]
+    colours: ColourKeys
+    layered: bool = False
+
+    def expected(self) -> SheetExpectation:
+        """Say what the files must show: the part as it is cut, or what is drawn where nothing is cut."""
+        sheet = jig_sheet(self.paths)
+        at = (sheet.x, sheet.y, 0.0)
+        parts = []
+        for path, part in zip(self.paths, self.parts, strict=True):
+            own = _drawn(path) if part is None else part
+            marks = placed_marks(path.marks, *at)
+            parts.append(changed(own, region=moved(own.region, sheet.x, sheet.y), marks=marks, at=at))
+        return SheetExpectation("", sheet.width, sheet.height, 0.0, 0.0, 0.0, None, tuple(parts), colours=self.colours)
+
+
+@dataclass(frozen=True, slots=True)
+class PlateTask:
+    """The parts of one plate as they are cut, in plate coordinates, and its drawing.
+
+    A window of its template is the part that it locates, grown by `clearance` mm.
+    """
+
+    parts: tuple[ExpectedPart, ...]
+    drawing: JigDrawing | None
+    clearance: float
+
+    def entries(self) -> tuple[PartEntry, ...]:
+        """Give what the record says of the parts, and of what is only drawn."""
+        drawn = [] if self.drawing is None else zip(self.drawing.paths, self.drawing.parts, strict=True)
+        return part_entries(self.parts, self.clearance, drawn=[_drawn(path) for path, part in drawn if part is None])
+
+
+@dataclass(frozen=True, slots=True)
+class Bundle:
+    """Some plates, for a worker."""
+
+    plates: tuple[PlateTask, ...]
+
+    @property
+    def files(self) -> tuple[str, ...]:
+        """The names of all drawings' files, under the out folder."""
+        return tuple(name for plate in self.plates if plate.drawing is not None for name in plate.drawing.files)
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """What the record says of a bundle, and what is wrong with its drawings."""
+
+    parts: tuple[PartEntry, ...]
+    jigs: tuple[tuple[str, SheetEntry], ...]
+    wrong: tuple[Finding, ...] = field(default=())
+
+
+def bundles_of(batch: Batch) -> list[Bundle]:
+    """Put the plates of a batch together for workers, in their order; what the batch shares comes last."""
+    tasks = list(_plate_tasks(batch))
+    return [Bundle(tuple(tasks[i : i + BUNDLE])) for i in range(0, len(tasks), BUNDLE)]
+
+
+def _plate_tasks(batch: Batch) -> Iterator[PlateTask]:
+    keys, colours = batch.ticket.jig, batch.ticket.colours
+    every = expected_parts(batch)
+    for work in batch.works:
+        drawing = None
+        parts = {(p.kind, p.layer): every[p.plate, p.kind, p.layer] for p in work.plate.parts}
+        if (path := work.jig) is not None:
+            cut = parts.get((path.kind, path.layer))
+            drawing = JigDrawing(_files(batch, work), (path,), (None if cut is None or cut.is_waste else cut,), colours)
+        if parts:
+            # a skeleton's window is what the beam leaves of it
+            kerf = next((batch.context.material(p.material).kerf for p in work.plate.parts if p.is_waste), None)
+            yield PlateTask(tuple(parts.values()), drawing, keys.clearance if kerf is None else kerf)
+    shared = {(p.plate, p.kind, p.layer): every[p.plate, p.kind, p.layer] for p in batch.shared.parts}
+    drawing = None
+    if batch.shared.file:
+        nominal = tuple(batch.shared.nominal)
+        cut_as = tuple(shared.get((p.plate, p.kind, p.layer)) for p in nominal)
+        drawing = JigDrawing((batch.shared.file,), nominal, cut_as, colours, layered=True)
+    if shared or drawing is not None:
+        yield PlateTask(tuple(shared.values()), drawing, 0.0)
+
+
+def _files(batch: Batch, work: PlateWork) -> tuple[str, ...]:
+    name = str(work.plate.jig["file"])
+    return (name, f"{name.removesuffix('.svg')}.pdf") if batch.ticket.jig.style == "print" else (name,)
+
+
+def draw_and_record(folder: Path, bundle: Bundle) -> Recorded:
+    """Write the drawings of some plates under `folder`, read them back and judge them, and record the plates.
+
+    Raises OutputError when one cannot be written.
+    """
+    parts: list[PartEntry] = []
+    jigs: list[tuple[str, SheetEntry]] = []
+    wrong: list[Finding] = []
+    for plate in bundle.plates:
+        parts += plate.entries()
+        if (drawing := plate.drawing) is not None:
+            expected = drawing.expected()
+            wrong += _draw(folder, drawing, expected)
+            jigs.append((drawing.files[0], sheet_entry(expected)))
+    return Recorded(tuple(parts), tuple(jigs), tuple(wrong))
+
+
+def _draw(folder: Path, drawing: JigDrawing, expected: SheetExpectation) -> tuple[Finding, ...]:
+    svg, *pdf = drawing.files
+    write_file(folder, svg, jig_svg(drawing.paths if drawing.layered else drawing.paths[0], drawing.colours))
+    for name in pdf:
+        write_file(folder, name, jig_pdf(drawing.paths[0]))
+    return examine_jig(folder, drawing.files, expected)
+
+
+def _drawn(path: Toolpath) -> ExpectedPart:
+    """Say what a drawing shows of a part that is not cut, in plate coordinates: what its own lines bound."""
+    shape = _enclosed(path)
+    marks = placed_marks(path.marks, 0.0, 0.0, 0.0)
+    at = (0.0, 0.0, 0.0)
+    return ExpectedPart(path.plate, path.kind, 1, path.layer, shape, len(solids(shape)), marks=marks, at=at)
+
+
+def _enclosed(path: Toolpath) -> Region:
+    """Give the area within the outer contours of a toolpath and outside the inner ones."""
+    rings = [(c.operation, from_ring(flatten(c.curve))) for c in path.contours]
+    outer, inner = (union(*(r for own, r in rings if own == which)) for which in ("cut-outside", "cut-inside"))
+    return difference(outer, inner)

@@ -1,0 +1,129 @@
+"""The stage of the layout: all parts laid on sheets, by the nest or as an earlier run has stored it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TypeAlias
+
+from nameplate.errors import LayoutError
+from nameplate.findings import Finding
+from nameplate.jig.skeleton import nestable, with_names, without_names
+from nameplate.model import Order, Part, Plate
+from nameplate.nest.layout import Layout, PieceKey, pieces_of, same_places, strangers
+from nameplate.nest.nesting import nest
+from nameplate.nest.request import NestRequest
+from nameplate.nest.search.budget import ESTIMATE, ROUGH_ESTIMATE
+from nameplate.nest.search.part_masks import NestStore
+from nameplate.nest.sheets import on_hand_note, on_hand_of, rules_of
+from nameplate.nest.stored import as_stocked, left_out, read_layout
+from nameplate.nest.verify import verify
+from nameplate.plates.batch_parts import SharedWork
+from nameplate.plates.draft import drafted_materials
+from nameplate.plates.make import PlateWork
+from nameplate.pool.interface import Pool
+from nameplate.system.reading import shown
+
+#: Lays parts on sheets, of the supply that a request without pieces tells: the nest, or a stored layout.
+Arrange: TypeAlias = Callable[[Sequence[Part], NestRequest], Layout]
+
+
+@dataclass(frozen=True, slots=True)
+class Arranged:
+    """What found its place: plates and shared parts, and where it lies."""
+
+    works: tuple[PlateWork, ...]
+    shared: SharedWork
+    layout: Layout
+
+
+def lay_out(works: Sequence[PlateWork], shared: SharedWork, supply: NestRequest, arrange: Arrange) -> Arranged:
+    """Lay all parts on sheets. A plate one of whose parts finds no place leaves the layout with all its parts."""
+    findings: tuple[Finding, ...] = ()
+    unplaced: tuple[PieceKey, ...] = ()
+    while True:
+        parts = [*(part for work in works for part in work.plate.parts), *shared.parts]
+        layout = arrange(parts, supply)
+        findings += layout.findings
+        lost = {plate for plate, *_ in layout.unplaced} & {part.plate for part in parts}
+        if not lost:
+            break
+        unplaced += tuple(piece.key for piece in pieces_of(p for p in parts if p.plate in lost))
+        works = tuple(without_parts(w) if w.plate.order.id in lost else w for w in works)
+        shared = shared.without(lost)
+    findings = tuple(dict.fromkeys(findings))
+    return Arranged(tuple(works), shared, replace(layout, findings=findings, unplaced=unplaced))
+
+
+@dataclass(frozen=True, slots=True)
+class NestArrange:
+    """Nests parts. `jig_style` and `draft` tell whose outline is not known exactly; `stores` keep what is prepared."""
+
+    jig_style: str
+    draft: bool = False
+    stores: dict[str, NestStore] | None = None
+    crew: Pool | None = None
+
+    def __call__(self, parts: Sequence[Part], supply: NestRequest) -> Layout:
+        """Nest the parts on the supply."""
+        request = nest_request(parts, supply, jig_style=self.jig_style, draft=self.draft)
+        return with_names(nest(request, stores=self.stores, crew=self.crew), parts)
+
+
+def nest_request(parts: Sequence[Part], supply: NestRequest, *, jig_style: str, draft: bool) -> NestRequest:
+    """Give what is to be nested; drafts are nested as far as it takes to count sheets."""
+    rough = drafted_materials(parts, jig_style) if draft else ()
+    budgets = {part.material: ROUGH_ESTIMATE if part.material in rough else ESTIMATE for part in parts}
+    return replace(supply, pieces=pieces_of(nestable(parts)), budgets=budgets if draft else {})
+
+
+@dataclass(frozen=True, slots=True)
+class StoredArrange:
+    """Lays parts as the layout in a file has them. It is read at once, before any name is made."""
+
+    path: Path
+    layout: Layout
+
+    @classmethod
+    def read(cls, path: Path) -> StoredArrange:
+        """Read a stored layout; raises LayoutError when the file is none."""
+        try:
+            return cls(path, read_layout(path))
+        except LayoutError as error:
+            raise LayoutError([*error.problems, _advice(path)]) from error
+
+    def __call__(self, parts: Sequence[Part], supply: NestRequest) -> Layout:
+        """Check that the layout belongs to these parts and still holds; raises LayoutError with every reason."""
+        problems = list(strangers(self.layout, pieces_of(parts)))
+        if not problems:
+            rules = {part.material: supply.rules(part.material) for part in parts}
+            bare, pieces = without_names(self.layout, parts), pieces_of(nestable(parts))
+            whole, problems = as_stocked(bare, supply.stock, rules, supply.offcuts)
+            problems += [f.message for f in verify(bare, pieces, rules)]
+            if not problems and not same_places(whole := with_names(whole, parts), self.layout):
+                problems = ["a name that is cut from its template does not lie where the template lies"]
+        if problems:
+            raise LayoutError([*(f"{self.path.name}: {problem}" for problem in problems), _advice(self.path)])
+        return replace(whole, findings=left_out(self.layout, pieces_of(parts)))
+
+
+def _advice(path: Path) -> str:
+    return f"{shown(path)} does not fit this job; nest it anew without --layout"
+
+
+def layout_findings(layout: Layout, supply: NestRequest, orders: Sequence[Order]) -> tuple[Finding, ...]:
+    """Give what was found about a layout, with the rows of its plates, and how stock on hand was used."""
+    rows = {order.id: order.row for order in orders}
+    found = [replace(f, row=rows.get(f.plate or "", f.row)) for f in layout.findings]
+    for material in sorted({sheet.material for sheet in layout.sheets}):
+        on_hand = on_hand_of(supply.stock, material, rules_of(supply.keys), supply.offcuts)
+        if on_hand:
+            note = on_hand_note(on_hand, [s for s in layout.sheets if s.material == material])
+            found.append(Finding("on-hand-first", "note", note))
+    return tuple(found)
+
+
+def without_parts(work: PlateWork) -> PlateWork:
+    """Give a plate that is not made, with what was found about it."""
+    return PlateWork(Plate(work.plate.order, None, findings=work.plate.findings))

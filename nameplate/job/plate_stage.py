@@ -1,0 +1,107 @@
+"""The stage of the plates: every order made, by the pool, whatever becomes of one of them."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+from nameplate.findings import Finding
+from nameplate.job.progress import Progress
+from nameplate.model import Order, Plate
+from nameplate.nest.buying.spares import choose_spares, spares_message, with_spares
+from nameplate.plates.make import PlateContext, PlateWork
+from nameplate.plates.one_size import one_size
+from nameplate.pool.interface import ITEM_LIMIT_S, Failure
+from nameplate.pool.processes import Workers, pool_there, run_all
+from nameplate.ticket.schema import SparesKeys
+
+#: Letters up to which a name has the pool's time limit; one of twice as many has twice the time.
+LONG_NAME = 60
+
+
+def as_it_is(work: PlateWork) -> PlateWork:
+    """Keep all of a plate."""
+    return work
+
+
+@dataclass(frozen=True, slots=True)
+class PlateMaker:
+    """How the plates of a batch are made: by which function, by whom, what stays of each, and who is told."""
+
+    make: Callable[[PlateContext, Order], PlateWork]
+    progress: Progress
+    workers: Workers = None
+    keep: Callable[[PlateWork], PlateWork] = as_it_is
+
+    def all_of(self, context: PlateContext, orders: Sequence[Order], stage: str) -> tuple[PlateWork, ...]:
+        """Make a plate of every order; one that cannot be made costs itself."""
+        self.progress.stage(stage, len(orders))
+        limit = partial(_limit, getattr(pool_there(self.workers), "limit_s", ITEM_LIMIT_S))
+        outcomes = run_all(
+            self.make,
+            orders,
+            context,
+            workers=self.workers,
+            done=self.progress.step,
+            size=_letters,
+            limit_s=limit,
+            keep=self.keep,
+        )
+        return tuple(
+            _lost(order, outcome) if isinstance(outcome, Failure) else outcome
+            for order, outcome in zip(orders, outcomes, strict=True)
+        )
+
+
+def make_plates(
+    maker: PlateMaker, context: PlateContext, orders: Sequence[Order]
+) -> tuple[tuple[PlateWork, ...], tuple[Finding, ...]]:
+    """Make every plate; with `size = "uniform"` find each one's size first, then make all at one of them."""
+    if context.lettering.size != "uniform":
+        return maker.all_of(context, orders, "lettering"), ()
+    unmoved = [replace(order, dx=0.0, dy=0.0) for order in orders]
+    first = maker.all_of(_sizing(context), unmoved, "sizes")
+    by_hand = {order.id: (order.dx, order.dy) for order in orders}
+    chosen = one_size(context, [w.plate for w in first])
+    again = [replace(o, dx=by_hand[o.id][0], dy=by_hand[o.id][1]) for o in chosen.orders]
+    made = iter(maker.all_of(context, again, "one size for all"))
+    return tuple(next(made) if w.plate.lettering else w for w in first), chosen.findings
+
+
+def _sizing(context: PlateContext) -> PlateContext:
+    """Give a context that only finds out how large each name can be."""
+    return replace(context, cuts=False, jig=replace(context.jig, style="none"))
+
+
+def add_spares(works: Sequence[PlateWork], keys: SparesKeys) -> tuple[tuple[PlateWork, ...], tuple[Finding, ...]]:
+    """Add spare pieces of the fragile names, as the loss rate asks, and say how many."""
+    if not keys.loss:
+        return tuple(works), ()
+    spares = choose_spares([w.plate for w in works], loss=keys.loss, confidence=keys.confidence)
+    message = spares_message(spares, loss=keys.loss, confidence=keys.confidence)
+    extra = dict(spares.pieces)
+    spared = tuple(replace(w, plate=with_spares(w.plate, extra.get(w.plate.order.id, 0))) for w in works)
+    return spared, (Finding("spares", "note", message),)
+
+
+def _letters(order: Order) -> int:
+    """Tell how long a plate takes to make, roughly."""
+    return len(order.name) + len(order.line2)
+
+
+def _limit(limit_s: float, order: Order) -> float:
+    """Give the seconds that a plate may take, of which a very long name has more."""
+    return limit_s * max(1.0, _letters(order) / LONG_NAME)
+
+
+def _lost(order: Order, failure: Failure) -> PlateWork:
+    logging.getLogger("nameplate").debug("%s", failure.detail)
+    why = (
+        "; give it a plainer font, or more time with --name-limit where the machine is busy"
+        if failure.late
+        else "; that is a fault of the program, not of the name (--debug tells more)"
+    )
+    message = f"“{order.name}” {failure.reason}{why}; the other names are not affected"
+    return PlateWork(Plate(order, None, findings=(Finding("not-made", "error", message, order.id, order.row),)))

@@ -1,0 +1,223 @@
+"""Which parts of a lettering are tied to which, and along which path.
+
+Terms. A *seat* says where a letter stands: its text, its word, its line. A *link* is two solids and the path of the
+bridge between them.
+
+Method. Letters of a line are linked with their neighbours only: within a word as a pen would go from one to the next,
+between words level and low, along the baseline, as it would leave the last letter; lines are linked by the shortest
+path. Of all these links a minimum spanning tree is taken (Kruskal 1956), so that of two words on a stack, each near the
+line above, neither is linked with the other.
+
+Known limit: a word whose last letter has no ink at any height at which the next word's first has some is linked by the
+shortest path.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from heapq import heapify, heappop, heappush
+from itertools import combinations, pairwise
+from typing import NamedTuple
+
+from nameplate.geometry import region as geo
+from nameplate.geometry.bridge_paths import BridgePath, joining_path, level_path, shortest_path, slanted_path
+from nameplate.geometry.nearby import Index, holds_point, prepare
+from nameplate.geometry.region import Region, Solid
+
+#: Width of a bridge over the minimum web: a bridge is the obvious place to break. Wider looks clumsy.
+STOUT = 1.1
+
+#: The path along the slant is taken while it is at most SLANT_FACTOR times the shortest path plus SLANT_EXTRA mm.
+SLANT_FACTOR = 1.6
+SLANT_EXTRA = 0.6
+
+#: A link between lines costs so many times its length, and so much more for each mm aside: higher links words of a
+#: line with each other instead.
+LINES = 2.5
+ASLANT = 2.0
+
+#: Signs that stand by themselves on the line, at their own height: a link with one is level.
+SIGNS = frozenset(".,:;·•-–—‐‑_+/*=")
+
+#: Signs that hang on the letter beside them, as an accent does.
+HANGING = frozenset("'’‘ʼ\"“”„´`")
+
+
+class Seat(NamedTuple):
+    """Where a letter stands: what it is (empty for what is no letter), its word and line, its baseline (mm)."""
+
+    text: str
+    word: int
+    line: int
+    baseline: float
+
+
+class Link(NamedTuple):
+    """Two solids to be bridged, the path between them, and the letter whose marks they are (-1: none's)."""
+
+    one: Solid
+    other: Solid
+    path: BridgePath
+    letter: int = -1
+
+
+class Clusters:
+    """Which solids are joined already (a disjoint-set forest)."""
+
+    def __init__(self, count: int) -> None:
+        self._parent = list(range(count))
+
+    def root(self, i: int) -> int:
+        """Give the solid that stands for all that are joined with this one."""
+        while self._parent[i] != i:
+            i = self._parent[i]
+        return i
+
+    def join(self, i: int, j: int) -> bool:
+        """Join two solids; False when they were joined before."""
+        a, b = self.root(i), self.root(j)
+        self._parent[b] = a
+        return a != b
+
+
+class Homes:
+    """Finds the welded solid that a part of a letter went into."""
+
+    def __init__(self, welds: Sequence[Solid]) -> None:
+        self._welds = welds
+        self._index = Index(welds)
+
+    def of(self, part: Solid) -> int:
+        """Give the position of that solid."""
+        inside = geo.inner_point(part)
+        return next(i for i in self._index.near(part) if holds_point(self._welds[i], inside))
+
+
+def with_hanging(groups: Sequence[Region], seats: Sequence[Seat]) -> tuple[list[Region], list[Seat]]:
+    """Give apostrophes and quotation marks to the nearer letter of their word, as marks of it.
+
+    >>> stem, tick = geo.rectangle(0, 0, 2, 8), geo.rectangle(3, 6, 4, 8)
+    >>> len(with_hanging([stem, tick], [Seat("O", 0, 0, 0.0), Seat("’", 0, 0, 0.0)])[0])
+    1
+    """
+    signs = {i: _host(i, groups, seats) for i, seat in enumerate(seats) if seat.text and set(seat.text) <= HANGING}
+    hosts = {i: host for i, host in signs.items() if host is not None}
+    hung, told = list(groups), list(seats)
+    for sign, host in hosts.items():
+        first, second = sorted((sign, host))
+        hung[host] = geo.union(hung[host], groups[sign])
+        told[host] = told[host]._replace(text=told[first].text + told[second].text)
+    kept = [i for i in range(len(groups)) if i not in hosts]
+    return [hung[i] for i in kept], [told[i] for i in kept]
+
+
+def _host(sign: int, groups: Sequence[Region], seats: Sequence[Seat]) -> int | None:
+    near = [i for i in (sign - 1, sign + 1) if 0 <= i < len(seats) and seats[i].word == seats[sign].word]
+    letters = [i for i in near if not set(seats[i].text) <= HANGING | SIGNS]
+    return min(letters, key=lambda i: geo.distance(groups[sign], groups[i]), default=None)
+
+
+def links_of(
+    welds: Sequence[Solid],
+    clusters: Clusters,
+    groups: Sequence[Region],
+    seats: Sequence[Seat],
+    *,
+    web: float,
+    slant: float,
+) -> list[Link]:
+    """Link welded solids, some of them joined already, to one; `groups` are the letters that went into them.
+
+    `web` in mm, `slant` in degrees.
+    """
+    homes = Homes(welds)
+    bodies = [max(geo.solids(group), key=lambda s: s.area) for group in groups]
+    home = [homes.of(body) for body in bodies]
+    paths = []
+    for i, j in _neighbours(seats):
+        if clusters.root(home[i]) != clusters.root(home[j]):
+            path = _between(bodies[i], bodies[j], seats[i], seats[j], web=web, slant=slant)
+            paths.append((home[i], home[j], path))
+    lines: dict[int, set[int]] = {own: set() for own in home}
+    for own, seat in zip(home, seats, strict=True):
+        lines[own] |= {seat.line} if seat.text else set()
+    pairs = [(i, j) for i, j in combinations(sorted(lines), 2) if not lines[i] & lines[j]]
+    if paths or any(lines.values()):
+        return _spanning(welds, clusters, paths, pairs, slant, shortest_path, _cost_of_lines)
+    return _spanning(welds, clusters, paths, pairs, slant)
+
+
+def spanning(parts: Sequence[Solid], slant: float) -> list[Link]:
+    """Link solids to one, whatever they are, the nearest ones with each other."""
+    return _spanning(parts, Clusters(len(parts)), [], list(combinations(range(len(parts)), 2)), slant)
+
+
+def _neighbours(seats: Sequence[Seat]) -> Iterator[tuple[int, int]]:
+    """Give the letters that follow one another on a line."""
+    letters = [i for i, seat in enumerate(seats) if seat.text]
+    return ((i, j) for i, j in pairwise(letters) if seats[i].line == seats[j].line)
+
+
+def _between(one: Solid, other: Solid, left: Seat, right: Seat, *, web: float, slant: float) -> BridgePath:
+    """Give the path between two letters: level from word to word and beside a sign, else as a pen goes."""
+    if left.word != right.word or {left.text[-1], right.text[0]} & (SIGNS | HANGING):
+        path = level_path(one, other, left.baseline, STOUT * web)
+        if path is not None:
+            return path
+    return slanted_or(one, other, slant, joining_path)
+
+
+def _spanning(
+    welds: Sequence[Solid],
+    clusters: Clusters,
+    paths: Sequence[tuple[int, int, BridgePath]],
+    pairs: Sequence[tuple[int, int]],
+    slant: float,
+    otherwise: Callable[[Solid, Solid], BridgePath] = joining_path,
+    cost: Callable[[BridgePath], float] = lambda path: path.length,
+) -> list[Link]:
+    """Take a minimum spanning tree of some paths and of pairs, measuring only those that may be in it.
+
+    A pair is linked along the slant or `otherwise`; `cost` is at least the length of the path.
+    """
+    boxes = [geo.bounds(weld) for weld in welds]
+    for weld in welds:
+        prepare(weld)
+    queue: list[tuple[float, int, int, bool, BridgePath | None]] = [(w.length, i, j, True, w) for i, j, w in paths]
+    queue += [(_least_gap(boxes[i], boxes[j]), i, j, False, None) for i, j in pairs]
+    heapify(queue)
+    chosen = []
+    while queue:
+        _, i, j, _, path = heappop(queue)
+        if clusters.root(i) == clusters.root(j):
+            continue
+        if path is None:
+            path = slanted_or(welds[i], welds[j], slant, otherwise)
+            heappush(queue, (cost(path), i, j, True, path))
+        elif clusters.join(i, j):
+            chosen.append(Link(welds[i], welds[j], path))
+    return chosen
+
+
+def _cost_of_lines(path: BridgePath) -> float:
+    return LINES * path.length + ASLANT * abs(path.b[0] - path.a[0])
+
+
+def _least_gap(a: geo.Box, b: geo.Box) -> float:
+    return math.hypot(max(a.x0 - b.x1, b.x0 - a.x1, 0.0), max(a.y0 - b.y1, b.y0 - a.y1, 0.0))
+
+
+def slanted_or(
+    one: Solid, other: Solid, slant: float, otherwise: Callable[[Solid, Solid], BridgePath], *, shift: float = 0.0
+) -> BridgePath:
+    """Give the path along the slant (degrees) where it is not much longer than the shortest one, else the given path.
+
+    `shift` moves the path along the slant aside (mm), where there is room for it.
+    """
+    leaning = slanted_path(one, other, slant, shift=shift)
+    if leaning is None and shift:
+        leaning = slanted_path(one, other, slant)
+    if leaning is not None and leaning.length <= SLANT_FACTOR * geo.distance(one, other) + SLANT_EXTRA:
+        return leaning
+    return otherwise(one, other)

@@ -1,0 +1,55 @@
+"""What every lettering of a batch must keep, and what is said of letters that are too small for it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from nameplate.findings import Finding
+
+#: Lower-case letters lower than this many minimum webs are refused: an "e" has three strokes above each other, so
+#: under this height nothing but a bar is left of it.
+LEAST_X_HEIGHT_WEBS = 2.0
+
+#: Lower-case letters lower than this many minimum webs are made, with a warning: their counters mostly close.
+SMALL_X_HEIGHT_WEBS = 3.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LetteringRules:
+    """What every lettering of a batch must keep, in mm: `web` minimum web, `max_height`, `kerf`.
+
+    Letters that are not `tied` stay as the font draws them: they are cut through a plate or scored on it. The weakest
+    neck is looked for under a handling `load` (N) when the `thickness` of the sheet is given. A bay is closed when its
+    mouth closes as the outline grows by `bay`: the window of a template would have an island in it, which falls out.
+    """
+
+    web: float
+    max_height: float | None = None
+    kerf: float = 0.18
+    tied: bool = True
+    thickness: float | None = None
+    load: float = 2.0
+    bay: float = 0.0
+
+
+def judged_height(height: float, rules: LetteringRules) -> Finding | None:
+    """Judge small letters of a height in mm against the minimum web: an error, a warning, or nothing to say."""
+    least = LEAST_X_HEIGHT_WEBS * rules.web
+    if height < least:
+        return refusal(
+            "letters-too-small",
+            f"small letters would be {height:.1f} mm high and at least {least:.1f} mm are needed for a minimum web of "
+            f"{rules.web:g} mm; give it two lines, a larger face, a smaller minimum web or a shorter text",
+            height,
+            least,
+        )
+    good = SMALL_X_HEIGHT_WEBS * rules.web
+    if height < good:
+        message = f"small letters are {height:.1f} mm high; under {good:.1f} mm their counters begin to close"
+        return Finding("small-letters", "warning", message, measured=height, allowed=good)
+    return None
+
+
+def refusal(code: str, message: str, measured: float | None = None, allowed: float | None = None) -> Finding:
+    """Give the reason why a name is not made; the caller knows its plate and row."""
+    return Finding(code, "error", message, measured=measured, allowed=allowed)

@@ -1,0 +1,76 @@
+"""Filling one sheet: parts are laid at their best spots (`best_spot.py`) until none of those that wait finds one.
+
+Method: parts come in a given order; or the next is chosen among the first few shapes that wait, whichever touches most
+of what lies near it. The raster only proposes: exact distances between true outlines decide.
+
+Any usable region serves, whatever its outline; parts lie in the holes of others. No clock and no unseeded chance is
+involved: the same pieces give the same layout.
+
+Known limit: positions are whole cells, so a spot that fits by less than a cell may be missed.
+"""
+
+from __future__ import annotations
+
+import math
+
+from nameplate.nest.layout import placement
+from nameplate.nest.search.best_spot import Finder, Spot
+from nameplate.nest.search.orders import LEEWAY, FillingOrder
+from nameplate.nest.search.part_masks import PartMasks
+from nameplate.nest.search.table import Table
+
+#: What a part as large as the mean counts against contact when the next part is chosen. More lays large parts first.
+BULK = 0.06
+
+
+def place(table: Table, index: int, masks: PartMasks, *, leeway: int = LEEWAY) -> bool:
+    """Lay a piece on a table at the best spot there is; False when there is none."""
+    spot = Finder(table, masks.of(index)).best(leeway)
+    if spot is not None:
+        _lay(table, index, masks, spot)
+    return spot is not None
+
+
+def _lay(table: Table, index: int, masks: PartMasks, spot: Spot) -> None:
+    at = placement(masks.pieces[index], spot.dx, spot.dy, spot.mask.turn)
+    table.put(index, spot.mask, (spot.x, spot.y), spot.outline, at)
+
+
+def fill(table: Table, way: FillingOrder, masks: PartMasks, *, within: float = math.inf) -> list[int]:
+    """Lay pieces on a table while they find a spot; give those that found none, in order.
+
+    Of the first `way.choice` shapes still waiting the one goes next that touches most of what lies near it, with some
+    favour for large ones. Nothing more is laid once the table is used further than `within` mm: a filling that is
+    already longer than another need not be finished.
+    """
+    waiting: dict[bytes, list[int]] = {}
+    for index in way.order:
+        waiting.setdefault(masks.digest(index), []).append(index)
+    finders: dict[bytes, Finder] = {}
+    full: set[bytes] = set()
+    while table.used <= within:
+        best: tuple[float, bytes, Spot] | None = None
+        tried = 0
+        for shape, indices in waiting.items():
+            if tried == way.choice:
+                break
+            if shape in full:
+                continue
+            if shape not in finders:
+                finders[shape] = Finder(table, masks.of(indices[0]))
+            spot = finders[shape].best(way.leeway)
+            if spot is None:
+                full.add(shape)
+                continue
+            tried += 1
+            score = spot.contact + BULK * masks.bulk(indices[0])
+            if best is None or score > best[0]:
+                best = score, shape, spot
+        if best is None:
+            break
+        _, shape, spot = best
+        _lay(table, waiting[shape].pop(0), masks, spot)
+        if not waiting[shape]:
+            del waiting[shape]
+    left = {index for indices in waiting.values() for index in indices}
+    return [index for index in way.order if index in left]
