@@ -93,6 +93,17 @@ def within(a: Shape, b: Shape, distance: float) -> bool:
     return bool(shapely.dwithin(a, b, distance))
 
 
+def line_within(a: Shape, b: Shape, distance: float) -> bool:
+    """Tell whether the boundary of b comes within `distance` mm of a region.
+
+    >>> from nameplate.geometry.region import rectangle
+    >>> [line_within(rectangle(2, 2, 4, 4), rectangle(0, 0, 6, 6), room) for room in (2.1, 1.9)]
+    [True, False]
+    """
+    shapely.prepare(a)
+    return bool(shapely.dwithin(a, b.boundary, distance))
+
+
 def prepare(shape: Shape) -> None:
     """Make later questions about what a region covers or meets quicker."""
     shapely.prepare(shape)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from nameplate.cut.kerf import Toolpath, toolpaths
+from nameplate.cut.kerf import Toolpath, toolpath
 from nameplate.errors import GeometryError
 from nameplate.findings import Finding
 from nameplate.geometry.hairs import without_hairs
@@ -18,7 +18,7 @@ from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.placement.convex_fit import area_centroid
 from nameplate.placement.objective import Level
 from nameplate.plates.mounts import GLUED, Mounted, least_web, mounted, rules_for, strength_findings, zone_for
-from nameplate.plates.trial import expected_part, tried
+from nameplate.plates.trial import cut_true, expected_part
 from nameplate.system.shelf import packed
 from nameplate.ticket.schema import MaterialKeys, Ticket
 from nameplate.typesetting.fonts import Font, bundled_fonts, load_font, load_fonts, load_row_fonts
@@ -64,14 +64,11 @@ def _work(shop: Shop, order: Order) -> Work:
     if not shop.cuts:
         return Work(plate)
     try:
-        cuts = [(_own_cuts(part), shop.material(part.material).kerf) for part in plate.parts]
-        paths = toolpaths([*cuts, (_smooth(jig), 0.0)] if jig is not None else cuts)
+        paths, faults = _cut(shop, plate)
+        nominal = None if jig is None else toolpath(_smooth(jig), 0.0, beside=paths)
     except GeometryError as error:
         return _refused(plate, [Finding("cannot-be-cut", "error", problem) for problem in error.problems])
-    faults = list(_burned_wrong(shop, plate, paths))
-    if faults:
-        return _refused(plate, faults)
-    return Work(plate, paths[: len(cuts)], paths[-1] if jig is not None else None)
+    return _refused(plate, faults) if faults else Work(plate, paths, nominal)
 
 
 def _smooth(part: Part) -> Part:
@@ -82,17 +79,22 @@ def _refused(plate: Plate, reasons: Iterable[Finding]) -> Work:
     return Work(Plate(plate.order, None, findings=plate.findings + of_order(plate.order, reasons)))
 
 
-def _burned_wrong(shop: Shop, plate: Plate, paths: Sequence[Toolpath]) -> Iterator[Finding]:
-    """Burn each part by itself and say what is wrong with it; `paths` begins with those of the plate's parts."""
+def _cut(shop: Shop, plate: Plate) -> tuple[tuple[Toolpath, ...], list[Finding]]:
+    """Give the toolpath of each part, and what is wrong with it when it is burned by itself."""
     order = plate.order
-    for part, path in zip(plate.parts, paths, strict=False):
+    paths: list[Toolpath] = []
+    faults: list[Finding] = []
+    for part in plate.parts:
         expected = expected_part(part, plate.lettering, least_web(order.mount, part.kind, shop.ticket.lettering))
-        for fault in tried(path, expected, shop.material(part.material).kerf):
+        path, found = cut_true(_own_cuts(part), expected, shop.material(part.material).kerf, beside=paths)
+        paths.append(path)
+        for fault in found:
             message = (
                 f"“{order.name}” would not come out right, which is a fault of the program, not of the name: "
                 f"{fault.message} (burned by itself, from the corner of its box); the other names are not affected"
             )
-            yield replace(fault, message=message)
+            faults.append(replace(fault, message=message))
+    return tuple(paths), faults
 
 
 def make_plate(shop: Shop, order: Order) -> tuple[Plate, Part | None]:
