@@ -27,6 +27,12 @@ from nameplate.geometry.region import Array, Region
 #: corner may be larger by a fifth of it.
 SLACK = 2 * tolerances.CURVE
 
+#: Corners about each of which alone the shape is filled. With many the whole shape is no more work.
+FEW = 12
+
+#: How far about a corner, in widths of the beam, besides twice what it is off: filling does not reach farther than one.
+REACH = 8.0
+
 
 def comes_out(burned: Region, nominal: Region, kerf: float, within: float) -> bool:
     """Tell whether a burned part is within `within` mm of what a beam of this kerf can make of it; neither is empty.
@@ -52,8 +58,20 @@ def farthest_off(burned: Region, nominal: Region, kerf: float, *, beyond: float 
     """
     proud = strays(region.points(burned), nominal, beyond)
     lost = strays(region.points(nominal), burned, beyond)
-    filled = _filled(nominal, kerf)
+    if not len(proud) + len(lost):
+        return Deviation(0.0, 0.0, 0.0)
+    filled = _filled(_around(nominal, burned, np.concatenate([proud, lost]), kerf), kerf)
     return max(_least_proud(proud, nominal, filled), _least_lost(lost, burned, filled))
+
+
+def _around(nominal: Region, burned: Region, corners: Array, kerf: float) -> Region:
+    """Give the nominal shape as far about a few corners as it matters to them how it is filled, else all of it."""
+    if len(corners) > FEW:
+        return nominal
+    off = np.maximum(edge_distances(corners, nominal), edge_distances(corners, burned))
+    boxes = np.column_stack([corners, 2 * off + REACH * (kerf + SLACK)]).tolist()
+    about = (region.rectangle(x - reach, y - reach, x + reach, y + reach) for x, y, reach in boxes)
+    return region.intersection(nominal, region.union(*about))
 
 
 def _filled(nominal: Region, kerf: float) -> Region:

@@ -18,7 +18,6 @@ from typing import Literal, TypeAlias
 import numpy as np
 
 from nameplate import tolerances
-from nameplate.cut.fidelity import comes_out
 from nameplate.errors import GeometryError
 from nameplate.geometry import region
 from nameplate.geometry.curves.curve import Curve, flatten
@@ -31,14 +30,6 @@ from nameplate.system.shelf import lays_away
 
 #: Parts that people look at: their outlines get the fewest cubics that fit.
 SHOWN: frozenset[PartKind] = frozenset({"lettering", "backing", "blank"})
-
-#: Shares of the tolerance at which a part is fitted again when what its curves leave is too far off its shape: where
-#: two sides meet at a sharp angle, the tip that they form is off by more than they are.
-CLOSER = (0.6, 0.3, 0.1)
-
-#: Share of the inspection's tolerance that the curves may use. The rest is for rounding when they are written and for
-#: flattening when they are read, which a sharp tip multiplies: at 0.95 some stencils passed here and not as read.
-SURE = 0.8
 
 CutOperation: TypeAlias = Literal["cut-inside", "cut-outside"]
 
@@ -67,26 +58,12 @@ class Toolpath:
     marks: tuple[Array, ...] = ()
 
 
-def toolpaths(parts: Sequence[tuple[Part, float]]) -> tuple[Toolpath, ...]:
-    """Give the toolpaths of parts that belong together, each with its kerf: lettering, its backing, its jig.
-
-    The outlines of such parts are parallels of each other, so that each is fitted with the knots of those before it:
-    faster, and smooth in the same places. Raises GeometryError as `toolpath` does.
-
-    >>> toolpaths([])
-    ()
-    """
-    paths: list[Toolpath] = []
-    for part, kerf in parts:
-        paths.append(toolpath(part, kerf, beside=paths))
-    return tuple(paths)
-
-
-def toolpath(part: Part, kerf: float, *, beside: Sequence[Toolpath] = ()) -> Toolpath:
-    """Give the lines to cut for a part: inner contours first, each as cubics within tolerances.CURVE of its offset.
+def toolpath(part: Part, kerf: float, *, beside: Sequence[Toolpath] = (), within: float = tolerances.CURVE) -> Toolpath:
+    """Give the lines to cut for a part: inner contours first, each as cubics `within` so many mm of its offset.
 
     A kerf of 0 gives the nominal outline. Lettering, whose every cubic shows, gets the fewest; other parts are fitted
-    faster (`fit_rings`), with the knots of the toolpaths that run `beside` them. Raises GeometryError, all problems at
+    faster (`fit_rings`), with the knots of the toolpaths of other parts of their plate, whose outlines run `beside`
+    theirs as parallels: that is faster, and smooth in the same places. Raises GeometryError, all problems at
     once, where the kerf would close a hole or melt two pieces of the part together: such a part cannot be cut.
     """
     grown = squarely_grown(part.region, kerf / 2)
@@ -98,11 +75,7 @@ def toolpath(part: Part, kerf: float, *, beside: Sequence[Toolpath] = ()) -> Too
     holes = [ring for ring in region.hole_rings(grown) if region.from_ring(ring).area >= LEAST_HOLE]
     outlines = region.outer_rings(grown)
     models = [contour.curve for path in beside for contour in path.contours]
-    curves = _fitted(part, holes, outlines, tolerances.CURVE, models)
-    for share in CLOSER:
-        if kerf == 0 or part.is_waste or _burns_true(part, curves[: len(holes)], curves[len(holes) :], kerf):
-            break
-        curves = _fitted(part, holes, outlines, tolerances.CURVE * share, ())
+    curves = _fitted(part, holes, outlines, within, models)
     inner = [
         CutContour("cut-inside", c, _feature(h, part.features))
         for h, c in zip(holes, curves[: len(holes)], strict=True)
@@ -118,18 +91,6 @@ def _fitted(
         return fit_rings([*holes, *outlines], tolerance)
     shared = tuple(_shared_outline(ring.tobytes(), tolerance) for ring in outlines)
     return (*fit_rings(holes, tolerance, fewest=False, beside=models), *shared)
-
-
-def _burns_true(part: Part, inner: Sequence[Curve], outer: Sequence[Curve], kerf: float) -> bool:
-    """Tell whether the curves leave the part as it should be, with some of the inspection's tolerance to spare."""
-    holes = [flatten(curve) for curve in inner]
-    if len(outer) == 1:
-        solid = region.from_ring(flatten(outer[0]), holes)
-    else:
-        solid = region.union(*(region.from_ring(flatten(curve)) for curve in outer))
-        solid = region.difference(solid, region.union(*(region.from_ring(hole) for hole in holes)))
-    left = region.offset(solid, -kerf / 2)
-    return comes_out(left, part.region, kerf, tolerances.BURN * SURE)
 
 
 @lru_cache(maxsize=16)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from nameplate import tolerances
 from nameplate.geometry import region as rg
 from nameplate.geometry.acute_tips import MITRE_LIMIT
-from nameplate.geometry.nearby import points_within
+from nameplate.geometry.nearby import line_within, points_within
 from nameplate.geometry.region import Region, Shape
 
 
@@ -24,6 +24,6 @@ def squarely_grown(shape: Shape, distance: float) -> Region:
     """
     grown = rg.offset(shape, distance, join="mitre", mitre_limit=MITRE_LIMIT)
     short = max(distance - 2 * tolerances.ARC, 0.0)
-    if not short or not points_within(shape, rg.points(grown), short).any():
+    if not short or not line_within(shape, grown, short) or not points_within(shape, rg.points(grown), short).any():
         return grown
     return rg.cleaned(rg.union(grown, rg.offset(shape, distance)))

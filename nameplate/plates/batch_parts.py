@@ -13,6 +13,7 @@ from nameplate.jig.make import make_shared
 from nameplate.model import Order, Part
 from nameplate.plates.make import PlateContext
 from nameplate.plates.mounts import GLUED
+from nameplate.plates.trial import cut_true, expected_part
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +59,11 @@ def make_shared_work(context: PlateContext, orders: Sequence[Order], *, title: s
     )
     return SharedWork(
         parts=made.parts,
-        toolpaths=tuple(toolpath(p, context.material(p.material).kerf) for p in made.parts if context.cuts),
+        toolpaths=tuple(
+            cut_true(p, expected_part(p, None, None), context.material(p.material).kerf)[0]
+            for p in made.parts
+            if context.cuts
+        ),
         nominal=tuple(toolpath(p, 0.0) for p in made.parts if p.plate == CARRIER and context.cuts),
         findings=(
             *made.findings,

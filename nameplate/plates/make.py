@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
-from nameplate.cut.kerf import Toolpath, toolpaths
+from nameplate.cut.kerf import Toolpath, toolpath
 from nameplate.errors import GeometryError
 from nameplate.findings import Finding
 from nameplate.geometry.hairs import without_hairs
@@ -21,7 +21,7 @@ from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.placement.fit import prepared
 from nameplate.placement.objective import Level, Standing
 from nameplate.plates.mounts import GLUED, Mounted, least_web, mounted, rules_for, strengthened, zone_for
-from nameplate.plates.trial import expected_part, tried
+from nameplate.plates.trial import cut_true, expected_part
 from nameplate.system.shelf import packed
 from nameplate.ticket.schema import JigKeys, LetteringKeys, MaterialKeys, Ticket
 from nameplate.typesetting.fonts import Font, bundled_fonts, load_font, load_fonts, load_row_fonts
@@ -84,14 +84,11 @@ def _work(context: PlateContext, order: Order) -> PlateWork:
     if not context.cuts:
         return PlateWork(plate)
     try:
-        cuts = [(_own_cuts(part), context.material(part.material).kerf) for part in plate.parts]
-        paths = toolpaths([*cuts, (_smooth(jig), 0.0)] if jig is not None else cuts)
+        paths, faults = _cut(context, plate)
+        nominal = None if jig is None else toolpath(_smooth(jig), 0.0, beside=paths)
     except GeometryError as error:
         return _refused(plate, [Finding("cannot-be-cut", "error", problem) for problem in error.problems])
-    faults = list(_burned_wrong(context, plate, paths))
-    if faults:
-        return _refused(plate, faults)
-    return PlateWork(plate, paths[: len(cuts)], paths[-1] if jig is not None else None)
+    return _refused(plate, faults) if faults else PlateWork(plate, paths, nominal)
 
 
 def _smooth(part: Part) -> Part:
@@ -102,17 +99,22 @@ def _refused(plate: Plate, reasons: Iterable[Finding]) -> PlateWork:
     return PlateWork(Plate(plate.order, None, findings=plate.findings + of_order(plate.order, reasons)))
 
 
-def _burned_wrong(context: PlateContext, plate: Plate, paths: Sequence[Toolpath]) -> Iterator[Finding]:
-    """Burn each part by itself and say what is wrong with it; `paths` begins with those of the plate's parts."""
+def _cut(context: PlateContext, plate: Plate) -> tuple[tuple[Toolpath, ...], list[Finding]]:
+    """Give the toolpath of each part, and what is wrong with it when it is burned by itself."""
     order = plate.order
-    for part, path in zip(plate.parts, paths, strict=False):
+    paths: list[Toolpath] = []
+    faults: list[Finding] = []
+    for part in plate.parts:
         expected = expected_part(part, plate.lettering, least_web(order.mount, part.kind, context.lettering))
-        for fault in tried(path, expected, context.material(part.material).kerf):
+        path, found = cut_true(_own_cuts(part), expected, context.material(part.material).kerf, beside=paths)
+        paths.append(path)
+        for fault in found:
             message = (
                 f"“{order.name}” would not come out right, which is a fault of the program, not of the name: "
                 f"{fault.message} (burned by itself, from the corner of its box); the other names are not affected"
             )
-            yield replace(fault, message=message)
+            faults.append(replace(fault, message=message))
+    return tuple(paths), faults
 
 
 def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]:

@@ -11,7 +11,7 @@ import time
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from nameplate.cut.kerf import toolpaths
+from nameplate.cut.kerf import toolpath
 from nameplate.face.shapes import outline
 from nameplate.geometry.region import Region, offset
 from nameplate.lettering.making import make_lettering
@@ -66,5 +66,5 @@ def _made(name: str, font: Font, zone: Region) -> int:
     lettering, _ = make_lettering(settings(name, "", font, words="auto"), zone, RULES)
     if lettering is None:
         return 0
-    (path,) = toolpaths([(Part("1", "lettering", "lettering", lettering.region), RULES.kerf)])
+    path = toolpath(Part("1", "lettering", "lettering", lettering.region), RULES.kerf)
     return sum(len(contour.curve.segments) for contour in path.contours)

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from nameplate.errors import GeometryError
-from nameplate.plates import make
+from nameplate.plates import trial
 from tests.benchmarks import sweep
 
 EASY = sweep.Case("Otto", "Pacifico", "applied", "none", ("ellipse", 110.0, 80.0))
@@ -23,10 +23,10 @@ def test_reasons_of_the_user():
 
 
 def test_reasons_of_the_programs_own_are_printed_and_counted(monkeypatch, capsys, in_this_process):
-    def toolpaths(parts):
+    def toolpath(part, kerf, **how):
         raise GeometryError("it crosses itself")
 
-    monkeypatch.setattr(make, "toolpaths", toolpaths)
+    monkeypatch.setattr(trial, "toolpath", toolpath)
     monkeypatch.setattr(sweep, "cases", lambda count, seed: [EASY])
     with pytest.raises(SystemExit) as end:
         sweep.main(["--names", "1", "--workers", "1"])

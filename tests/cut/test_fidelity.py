@@ -9,10 +9,9 @@ from hypothesis import strategies as st
 
 from nameplate.cut.expectation import ExpectedPart
 from nameplate.cut.fidelity import farthest_off
-from nameplate.cut.kerf import toolpath
 from nameplate.geometry import region
 from nameplate.model import Part
-from nameplate.plates.trial import tried
+from nameplate.plates.trial import cut_true, tried
 from nameplate.tolerances import ARC, BURN, DECIMALS
 from tests.benchmarks.sweep import Case, Swept, sweep_one
 
@@ -39,7 +38,7 @@ def pocketed():
 def judged(shape, kerf, turn):
     part = Part("1", "lettering", "lettering", shape)
     expected = ExpectedPart("1", "lettering", 1, 1, shape)
-    return [f.code for f in tried(toolpath(part, kerf), expected, kerf, turn)]
+    return [f.code for f in tried(cut_true(part, expected, kerf)[0], expected, kerf, turn)]
 
 
 @settings(max_examples=40)

@@ -18,7 +18,7 @@ from nameplate.job.inspect_folder import look_over
 from nameplate.job.progress import Silence
 from nameplate.job.run import make_job
 from nameplate.nest.layout import Placement
-from nameplate.plates import make
+from nameplate.plates import trial
 from nameplate.ticket.reader import read_ticket
 
 TICKET = """
@@ -154,13 +154,13 @@ def test_a_sheet_that_is_empty_without_a_plate_is_no_file(tmp_path, monkeypatch)
 
 def test_a_fault_of_a_toolpath_is_found_before_the_nest(tmp_path, monkeypatch, in_this_process):
     """So that the sheets are nested without the plate, and no sheet is written twice."""
-    first = make.toolpaths
+    first = trial.toolpath
 
-    def toolpaths(parts):
-        paths = first(parts)
-        return tuple(shifted_paths(p, 0.1) if p.plate == "002" and p.kind == "lettering" else p for p in paths)
+    def toolpath(part, kerf, **how):
+        path = first(part, kerf, **how)
+        return shifted_paths(path, 0.1) if part.plate == "002" and part.kind == "lettering" else path
 
-    monkeypatch.setattr(make, "toolpaths", toolpaths)
+    monkeypatch.setattr(trial, "toolpath", toolpath)
     laid = []
     first_sheets = run.sheets_of
 
