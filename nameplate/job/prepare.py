@@ -251,6 +251,7 @@ def _arrange(
     progress.stage("nesting", 1)
     findings: tuple[Finding, ...] = ()
     unplaced: tuple[PieceKey, ...] = ()
+    not_made = tuple(work.plate.order.id for work in works if work.plate.lettering is None)
     while True:
         parts = [*(part for work in works for part in work.plate.parts), *shared.parts]
         layout = arrange(parts)
@@ -263,7 +264,7 @@ def _arrange(
         shared = shared.without(lost)
     progress.step()
     findings = tuple(dict.fromkeys(findings))
-    return tuple(works), shared, replace(layout, findings=findings, unplaced=unplaced)
+    return tuple(works), shared, replace(layout, findings=findings, unplaced=unplaced, not_made=not_made)
 
 
 def _nest(

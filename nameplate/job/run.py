@@ -25,7 +25,7 @@ from nameplate.model import Part
 from nameplate.nest.buying.figures import Estimate, estimate
 from nameplate.nest.layout import Layout, pieces_of, same_places, strangers
 from nameplate.nest.sheets import rules_of
-from nameplate.nest.stored import as_stocked, left_out, read_layout
+from nameplate.nest.stored import as_stocked, left_out, read_layout, with_left_out
 from nameplate.nest.verify import verify
 from nameplate.pool.interface import Failure, Pool
 from nameplate.pool.processes import Workers, crew_of, get_ready
@@ -91,6 +91,7 @@ def _advice(path: Path) -> str:
 def _stored_layout(path: Path, layout: Layout, ticket: Ticket, parts: Sequence[Part]) -> Layout:
     """Check that the layout in `path` belongs to these parts and still holds; raises LayoutError with every reason."""
     advice = _advice(path)
+    layout = with_left_out(layout, pieces_of(parts))
     if problems := strangers(layout, pieces_of(parts)):
         raise LayoutError([*(f"{path.name}: {problem}" for problem in problems), advice])
     used = {part.material: ticket.material.get(part.material, MaterialKeys()) for part in parts}
