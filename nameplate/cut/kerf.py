@@ -127,7 +127,7 @@ def _feature(hole: Array, features: Sequence[tuple[Feature, region.Region]]) -> 
     """Give the first feature whose region covers the hole, let out by what fitting and facets may cost."""
     shape = region.from_ring(hole)
     for name, area in features:
-        if region.covers(region.offset(area, tolerances.BURN), shape):
+        if region.covers(area, shape) or region.covers(region.offset(area, tolerances.BURN), shape):
             return name
     return None
 

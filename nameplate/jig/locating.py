@@ -12,7 +12,7 @@ from nameplate import tolerances
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
 from nameplate.geometry.compare import agree
-from nameplate.geometry.nearby import points_within
+from nameplate.geometry.nearby import line_within
 from nameplate.geometry.region import Region
 from nameplate.jig.play import CUT_ERROR, FREE_TURN, HALF_ROUND, Motions, Play, total_play, window_motions
 from nameplate.model import Face, Order
@@ -111,7 +111,7 @@ def _advice(play: Play, keys: JigKeys) -> str:
 
 def judge_gap(template: Region, lettering: Region, order: Order, keys: JigKeys) -> tuple[Finding, ...]:
     """Prove that a name drops into its window: it stands clear of the template by the clearance, to 0.01 mm."""
-    if not points_within(template, rg.points(rg.filled(lettering)), keys.clearance - FIT).any():
+    if not line_within(template, rg.filled(lettering), keys.clearance - FIT):
         return ()
     gap = rg.distance(template, lettering)
     message = f"“{order.name}” has only {gap:.3f} mm of room in its window, {keys.clearance:g} mm a side wanted"

@@ -17,7 +17,7 @@ from nameplate.nest.request import NestRequest
 from nameplate.nest.search.budget import ESTIMATE, ROUGH_ESTIMATE
 from nameplate.nest.search.part_masks import NestStore
 from nameplate.nest.sheets import on_hand_note, on_hand_of, rules_of
-from nameplate.nest.stored import as_stocked, left_out, read_layout
+from nameplate.nest.stored import as_stocked, left_out, read_layout, with_left_out
 from nameplate.nest.verify import verify
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.draft import drafted_materials
@@ -42,6 +42,7 @@ def lay_out(works: Sequence[PlateWork], shared: SharedWork, supply: NestRequest,
     """Lay all parts on sheets. A plate one of whose parts finds no place leaves the layout with all its parts."""
     findings: tuple[Finding, ...] = ()
     unplaced: tuple[PieceKey, ...] = ()
+    not_made = tuple(work.plate.order.id for work in works if work.plate.lettering is None)
     while True:
         parts = [*(part for work in works for part in work.plate.parts), *shared.parts]
         layout = arrange(parts, supply)
@@ -52,8 +53,8 @@ def lay_out(works: Sequence[PlateWork], shared: SharedWork, supply: NestRequest,
         unplaced += tuple(piece.key for piece in pieces_of(p for p in parts if p.plate in lost))
         works = tuple(without_parts(w) if w.plate.order.id in lost else w for w in works)
         shared = shared.without(lost)
-    findings = tuple(dict.fromkeys(findings))
-    return Arranged(tuple(works), shared, replace(layout, findings=findings, unplaced=unplaced))
+    layout = replace(layout, findings=tuple(dict.fromkeys(findings)), unplaced=unplaced, not_made=not_made)
+    return Arranged(tuple(works), shared, layout)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,17 +96,18 @@ class StoredArrange:
 
     def __call__(self, parts: Sequence[Part], supply: NestRequest) -> Layout:
         """Check that the layout belongs to these parts and still holds; raises LayoutError with every reason."""
-        problems = list(strangers(self.layout, pieces_of(parts)))
+        layout = with_left_out(self.layout, pieces_of(parts))
+        problems = list(strangers(layout, pieces_of(parts)))
         if not problems:
             rules = {part.material: supply.rules(part.material) for part in parts}
-            bare, pieces = without_names(self.layout, parts), pieces_of(nestable(parts))
+            bare, pieces = without_names(layout, parts), pieces_of(nestable(parts))
             whole, problems = as_stocked(bare, supply.stock, rules, supply.offcuts)
             problems += [f.message for f in verify(bare, pieces, rules)]
-            if not problems and not same_places(whole := with_names(whole, parts), self.layout):
+            if not problems and not same_places(whole := with_names(whole, parts), layout):
                 problems = ["a name that is cut from its template does not lie where the template lies"]
         if problems:
             raise LayoutError([*(f"{self.path.name}: {problem}" for problem in problems), _advice(self.path)])
-        return replace(whole, findings=left_out(self.layout, pieces_of(parts)))
+        return replace(whole, findings=left_out(layout, pieces_of(parts)))
 
 
 def _advice(path: Path) -> str:

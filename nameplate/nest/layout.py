@@ -98,11 +98,13 @@ class SheetLayout:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """A whole nest: sheets by material and number, what was found, and which pieces found no place."""
+    """A whole nest: sheets by material and number, what was found, which pieces found no place, and the ids of the
+    plates that were not made, so that nobody knows their pieces."""
 
     sheets: tuple[SheetLayout, ...] = ()
     findings: tuple[Finding, ...] = ()
     unplaced: tuple[PieceKey, ...] = ()
+    not_made: tuple[str, ...] = ()
 
 
 def pieces_of(parts: Iterable[Part]) -> tuple[Piece, ...]:
@@ -163,6 +165,7 @@ def layout_to_json(layout: Layout) -> str:
         "version": VERSION,
         "sheets": [_sheet_document(sheet) for sheet in layout.sheets],
         "unplaced": [list(key) for key in layout.unplaced],
+        **({"not_made": list(layout.not_made)} if layout.not_made else {}),
         "findings": [asdict(finding) for finding in layout.findings],
     }
     return json.dumps(document, ensure_ascii=False, indent=1) + "\n"

@@ -40,7 +40,7 @@ LARGEST = 40_000_000
 #: Sizes and outlines of a layout may differ from those of the stock by this (mm): a few last decimals.
 SAME = 5e-4
 
-_TOP = ("version", "sheets", "unplaced", "findings")
+_TOP = ("version", "sheets", "unplaced", "not_made", "findings")
 _SHEET = (
     "material",
     "number",
@@ -96,6 +96,7 @@ def _layout(document: object) -> Layout:
         tuple(_sheet(fields, row, path) for path, row in fields.rows(table, "sheets", "")),
         (),
         tuple(_piece_key(fields, row, path) for path, row in fields.rows(table, "unplaced", "")),
+        tuple(fields.text(plate, path) for path, plate in fields.rows(table, "not_made", "")),
     )
     for _ in fields.rows(table, "findings", ""):
         break  # whatever they say is not believed
@@ -154,6 +155,16 @@ def _piece_key(fields: Fields, row: object, path: str) -> PieceKey:
 
 def _kind(fields: Fields, value: Any, path: str) -> PartKind:  # noqa: ANN401 - anything can stand in a file
     return cast("PartKind", fields.choice(value, path, get_args(PartKind)))
+
+
+def with_left_out(layout: Layout, pieces: Sequence[Piece]) -> Layout:
+    """Count the pieces of plates that were not made for the layout among those that it leaves out.
+
+    >>> with_left_out(Layout(), []) == Layout()
+    True
+    """
+    late = tuple(piece.key for piece in pieces if piece.plate in layout.not_made)
+    return replace(layout, unplaced=(*layout.unplaced, *late), not_made=())
 
 
 def left_out(layout: Layout, pieces: Sequence[Piece]) -> tuple[Finding, ...]:

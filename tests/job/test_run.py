@@ -6,6 +6,7 @@ import os
 import re
 from collections import Counter
 from dataclasses import replace
+from functools import partial
 
 import pytest
 from click.testing import CliRunner
@@ -154,13 +155,7 @@ def test_a_sheet_that_is_empty_without_a_plate_is_no_file(tmp_path, monkeypatch)
 
 def test_a_fault_of_a_toolpath_is_found_before_the_nest(tmp_path, monkeypatch, in_this_process):
     """So that the sheets are nested without the plate, and no sheet is written twice."""
-    first = trial.toolpath
-
-    def toolpath(part, kerf, **how):
-        path = first(part, kerf, **how)
-        return shifted_paths(path, 0.1) if part.plate == "002" and part.kind == "lettering" else path
-
-    monkeypatch.setattr(trial, "toolpath", toolpath)
+    refused_in_trial(monkeypatch, "002")
     laid = []
     first_sheets = run.sheets_of
 
@@ -175,6 +170,31 @@ def test_a_fault_of_a_toolpath_is_found_before_the_nest(tmp_path, monkeypatch, i
     (fault,) = [f for f in summary(out)["findings"] if f["severity"] == "error"]
     assert (fault["code"], fault["plate"], fault["row"]) == ("shape-off", "002", 3)
     assert "“Jo Abara” would not come out right" in fault["message"] and "comes out 0.1" in fault["message"]
+
+
+def refused_in_trial(monkeypatch, plate):
+    first = trial.toolpath
+
+    def toolpath(part, kerf, **how):
+        path = first(part, kerf, **how)
+        return shifted_paths(path, 0.1) if part.plate == plate and part.kind == "lettering" else path
+
+    monkeypatch.setattr(trial, "toolpath", toolpath)
+
+
+@pytest.mark.parametrize("taken_out", ["in the trial", "on its sheet"])
+def test_the_layout_of_a_run_that_took_a_plate_out_fits_the_next(tmp_path, monkeypatch, in_this_process, taken_out):
+    """What was handed over is made again as it was; the plate that lacks a place is told, whatever took it out."""
+    spoil = refused_in_trial if taken_out == "in the trial" else partial(spoiled_toolpaths, kind="lettering")
+    ticket, first, again = ticket_in(tmp_path, names=NAMES[:3]), tmp_path / "first", tmp_path / "again"
+    spoil(monkeypatch, "002")
+    made(ticket, first)
+    monkeypatch.undo()
+    batch, _ = make_job(read_ticket(ticket), again, workers=1, layout_file=first / "layout.json")
+    assert agreeing(again) == {"001", "003"} == agreeing(first)
+    assert {f.code for f in batch.findings if f.plate == "002" and f.severity == "error"} == {"unplaced"}
+    for path in first.glob("cut/*"):
+        assert (again / "cut" / path.name).read_bytes() == path.read_bytes()
 
 
 #: How often a file was cut short.
