@@ -96,7 +96,7 @@ def expectations(batch: Batch, sheets: Sequence[Sheet]) -> tuple[SheetExpectatio
         for w in batch.works
         for part in w.plate.parts
     }
-    waste = {(part.plate, part.kind) for part in batch.parts if part.is_waste}
+    waste = {(part.plate, part.kind, part.layer) for part in batch.parts if part.is_waste}
     marks = {(part.plate, part.kind, part.layer): part.marks for part in batch.parts}
     jigs = batch.ticket.jig.style not in ("none", "print")
 
@@ -110,7 +110,7 @@ def expectations(batch: Batch, sheets: Sequence[Sheet]) -> tuple[SheetExpectatio
             region=region,
             pieces=made[piece.plate].pieces if piece.kind == "lettering" else len(solids(piece.region)),
             web=webs.get((piece.plate, piece.kind)),
-            is_waste=(piece.plate, piece.kind) in waste,
+            is_waste=(piece.plate, piece.kind, piece.layer) in waste,
             marks=placed_marks(marks[piece.plate, piece.kind, piece.layer], at.x, at.y, at.turn),
             at=(at.x, at.y, at.turn),
             fits=jigs,
