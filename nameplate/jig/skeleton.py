@@ -65,7 +65,7 @@ def with_names(layout: Layout, parts: Sequence[Part]) -> Layout:
 
 
 def _with_name(at: Placement, hosted: dict[tuple[str, str], Part]) -> tuple[Placement, ...]:
-    name = hosted.get((at.plate, at.kind))
+    name = hosted.get((at.plate, at.kind)) if at.layer == 1 else None  # layer 2 lies on a backing, cut by itself
     return (at,) if name is None else (at, replace(at, kind=name.kind, layer=name.layer))
 
 

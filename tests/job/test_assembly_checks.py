@@ -60,6 +60,24 @@ def test_what_is_tried(tmp_path, keys, tried):
     assert look_over(out).findings == ()
 
 
+@pytest.mark.parametrize(
+    ("style", "tried"),
+    [
+        ("none", {("001", "template", 2): 0.2, ("002", "template", 2): 0.2}),
+        ("skeleton", {(p, "template", n): room for p in ("001", "002") for n, room in ((1, 0.2), (2, 0.2))}),
+    ],
+)
+def test_a_name_is_tried_in_the_window_that_places_it_on_its_backing(tmp_path, style, tried):
+    stock = '[[stock]]\nmaterial = "backing"\nwidth = 400\nheight = 300\n'
+    lettering = '[lettering]\nmount = "backed"\nregister = "template"\n'
+    out = made(tmp_path, f'style = "{style}"\n{stock}{lettering}')
+    record = read_record(out / RECORD)
+    assert {d.outer: d.room for d in record.drop_ins} == pytest.approx(tried)
+    guides = [p for _, sheet in record.sheets for p in sheet.parts if p.kind == "template" and p.layer == 2]
+    assert len(guides) == 2 and not any(p.is_waste for p in guides)
+    assert inspect_folder(out) == ()
+
+
 def test_a_carrier_is_tried_with_plaque_and_pins(tmp_path):
     out = made(tmp_path, 'style = "carrier"\nplaque_height = 6\nplaque_tolerance = 0.3')
     drop_ins = read_record(out / RECORD).drop_ins
