@@ -7,7 +7,7 @@ from nameplate.errors import FontError
 from nameplate.geometry.region import bounds, distance, hausdorff, solids, union
 from nameplate.typesetting import spacing
 from nameplate.typesetting.fonts import bundled_fonts, load_font
-from nameplate.typesetting.setting import MOST_CANDIDATES, borrowed_letters, settings
+from nameplate.typesetting.setting import MOST_CANDIDATES, SWASH, borrowed_letters, settings
 
 PACIFICO = load_font("Pacifico")
 #: Parts after welding in Pacifico, counted with other code before this module was written.
@@ -102,13 +102,26 @@ def test_punctuation_belongs_to_its_word():
     assert [g.word for g in setting.glyphs if g.text == "’"] == [1]
 
 
+@pytest.mark.parametrize(("align", "side"), [("left", "x0"), ("right", "x1")])
+def test_lines_are_flush_where_they_align(align, side):
+    (setting,) = settings("Peggy Abernathy", "in memory of Jo", PACIFICO, words="stack", align=align)
+    assert len(setting.lines) == 3
+    assert [getattr(bounds(ink), side) for ink in setting.inks] == pytest.approx([0.0] * 3, abs=1e-6)
+
+
+def test_ink_that_hangs_out_past_the_small_letters_is_no_part_of_the_body():
+    (setting,) = settings("no", "", PACIFICO, words="tie")
+    small = bounds(setting.shape)
+    assert setting.body == (pytest.approx(small.x0 - SWASH, abs=0.02), pytest.approx(small.x1 + SWASH, abs=0.02))
+
+
 def test_the_first_baseline_is_zero_and_lines_are_centred():
     found = settings("Peggy Young", "", PACIFICO, words="auto")
     for setting in found:
         first = line_ink(setting, 0)
         assert bounds(first).y0 < 0 < bounds(first).y1
         for line in range(len(setting.lines)):
-            assert abs(spacing.centred(line_ink(setting, line))) < 1e-3
+            assert abs(spacing.aligned(line_ink(setting, line), "centre")) < 1e-3
 
 
 def test_three_lines_stand_nearly_as_far_apart_whatever_hangs_down():
