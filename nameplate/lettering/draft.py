@@ -1,4 +1,4 @@
-"""About the lettering that a name will get, in a hundredth of a second: for saying how much is needed, not for cutting.
+"""About the lettering that a name will get, in some hundredths of a second: to say how much is needed, not to cut by.
 
 Method: the name is set as it will be (the same lines, joins and spaces) but drawn coarsely; it is scaled to its zone;
 what is thinner than the minimum web is grown about as thickening will; when that is too large for the zone, it is made

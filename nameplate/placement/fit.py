@@ -205,7 +205,7 @@ class Zone:
     def about(self, lettering: Region, standing: Standing = ANYWHERE, *, more_than: float = 0.0) -> float:
         """Give about the scale of the largest fit, 0 when nothing fits: quick, and nothing to cut by.
 
-        Measured on 380 words: within 0.3 % for two thirds, within 1.5 % for all. When it is clearly no more than
+        Measured on 380 words: 0.1 % too large in the mean, within 2 % for all. When it is clearly no more than
         `more_than`, it may be 0, which is found sooner.
 
         >>> Zone(region.rectangle(0, 0, 1, 1)).about(region.EMPTY)

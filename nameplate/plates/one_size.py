@@ -82,7 +82,7 @@ def _held_back(plates: Sequence[Plate], words: str) -> tuple[Finding, ...]:
         return ()
     names = [f"“{plate.order.name}” (row {plate.order.row})" for plate in plates[:count]]
     more = f" and {count - LISTED} more" if count > LISTED else ""
-    advice = ", or words = “auto”, which may break them into lines" if words in ("tie", "bar", "loose") else ""
+    advice = ', or words = "auto", which may break them into lines' if words in ("tie", "bar", "loose") else ""
     message = (
         f"the size of all {len(plates)} is decided by {', '.join(names[:LISTED])}{more}: without "
         f"{'it' if count == 1 else f'these {count}'} an em of {sizes[count]:.1f} mm instead of {sizes[0]:.1f}; "

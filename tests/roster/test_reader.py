@@ -530,3 +530,12 @@ def test_the_limits_are_documented():
 def test_copies_without_end_are_refused_with_a_figure():
     with pytest.raises(RosterError, match=r"add up to 199800 pieces, more than 100000"):
         read(b"name,copies\n" + b"".join(b"A%d,999\n" % n for n in range(200)))
+
+
+def test_a_row_is_moved_by_lengths_with_a_unit_and_a_sign_and_both_slips_of_a_row_are_said(tmp_path):
+    file = tmp_path / "names.csv"
+    file.write_text('name,dx,dy\nAda,-1/8in,"1,5"\nBea,,\nCyd,right,4000\n', encoding="utf-8")
+    roster = read_roster(file)
+    assert [(row.dx, row.dy) for row in roster.rows] == [(-3.175, 1.5), (0.0, 0.0), (0.0, 0.0)]
+    assert [(f.row, f.code) for f in roster.findings] == [(4, "bad-shift"), (4, "bad-shift")]
+    assert "dx “right”" in roster.findings[0].message and "dy “4000”" in roster.findings[1].message

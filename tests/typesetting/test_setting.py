@@ -7,7 +7,7 @@ from nameplate.errors import FontError
 from nameplate.geometry.region import bounds, distance, hausdorff, solids, union
 from nameplate.typesetting import spacing
 from nameplate.typesetting.fonts import bundled_fonts, load_font
-from nameplate.typesetting.setting import MOST_CANDIDATES, borrowed_letters, settings
+from nameplate.typesetting.setting import MOST_CANDIDATES, SWASH, borrowed_letters, settings
 
 PACIFICO = load_font("Pacifico")
 #: Parts after welding in Pacifico, counted with other code before this module was written.
@@ -100,6 +100,19 @@ def test_punctuation_belongs_to_its_word():
     assert {g.word for g in setting.glyphs if g.text in "’Brien" and g.word} == {1}
     assert [g.word for g in setting.glyphs if g.text == "-"] == [0]
     assert [g.word for g in setting.glyphs if g.text == "’"] == [1]
+
+
+@pytest.mark.parametrize(("align", "side"), [("left", "x0"), ("right", "x1")])
+def test_lines_are_flush_where_they_align(align, side):
+    (setting,) = settings("Peggy Abernathy", "in memory of Jo", PACIFICO, words="stack", align=align)
+    assert len(setting.lines) == 3
+    assert [getattr(bounds(ink), side) for ink in setting.inks] == pytest.approx([0.0] * 3, abs=1e-6)
+
+
+def test_ink_that_hangs_out_past_the_small_letters_is_no_part_of_the_body():
+    (setting,) = settings("no", "", PACIFICO, words="tie")
+    small = bounds(setting.shape)
+    assert setting.body == (pytest.approx(small.x0 - SWASH, abs=0.02), pytest.approx(small.x1 + SWASH, abs=0.02))
 
 
 def test_the_first_baseline_is_zero_and_lines_are_centred():
