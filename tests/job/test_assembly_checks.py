@@ -75,7 +75,7 @@ def test_a_name_is_tried_in_the_window_that_places_it_on_its_backing(tmp_path, s
     assert {d.outer: d.room for d in record.drop_ins} == pytest.approx(tried)
     guides = [p for _, sheet in record.sheets for p in sheet.parts if p.kind == "template" and p.layer == 2]
     assert len(guides) == 2 and not any(p.is_waste for p in guides)
-    assert inspect_folder(out) == ()
+    assert look_over(out).findings == ()
 
 
 def test_a_carrier_is_tried_with_plaque_and_pins(tmp_path):

@@ -120,30 +120,45 @@ class Finder:
         return self._best[1]
 
     def _find(self, leeway: int) -> Spot | None:
-        while searches := [search for search in self._searches if search.go_on()]:
-            self._searches = searches
+        while searches := self._leftmost(leeway):
             limit = min(search.reach() for search in searches) + leeway
-            spots = [_ends(search.up_to(limit)) for search in searches]
-            for spot in self._group(spots):
+            for spot in self._group(searches, limit):
                 if self._clear(spot):
                     return spot
             for search in searches:
                 search.pass_by(limit)
         return None
 
-    def _group(self, every: Sequence[Spots]) -> Iterator[Spot]:
-        """Give spots, from one array for each search, by contact and how far left the part's centre lies."""
+    def _leftmost(self, leeway: int) -> list[FreeSpots]:
+        """Bring those turns up to date that may reach no further than `leeway` columns beyond the least; give them.
+
+        A turn reaches at least as far as when it was last looked at, so one that is too far already is left alone.
+        """
+        limit, found = math.inf, []
+        for search in sorted(self._searches, key=FreeSpots.reach):
+            if search.reach() > limit:
+                break
+            if search.go_on():
+                found.append(search)
+                limit = min(limit, search.reach() + leeway)
+            else:
+                self._searches.remove(search)
+        return [search for search in self._searches if search in found]
+
+    def _group(self, searches: Sequence[FreeSpots], limit: int) -> Iterator[Spot]:
+        """Give the spots that reach no further than `limit`, by contact and how far left the part's centre lies."""
         board, group = self.table.board, []
-        for order, (search, spots) in enumerate(zip(self._searches, every, strict=True)):
+        for order, search in enumerate(searches):
+            spots = _ends(search.up_to(limit))
             if not len(spots):
                 continue
             contact = board.contact(search.mask, spots)
             worth = np.round(contact - LEFTNESS * (spots // board.rows + search.mask.centre), 9)
             best = np.argsort(-worth, kind="stable")[: TRIES + len(self._refused)]
             group += [(-float(worth[i]), int(spots[i]), order, float(contact[i])) for i in best]
-        proposals = [row for row in sorted(group) if (self._searches[row[2]].mask.turn, row[1]) not in self._refused]
+        proposals = [row for row in sorted(group) if (searches[row[2]].mask.turn, row[1]) not in self._refused]
         for _, spot, order, touching in proposals[:TRIES]:
-            yield self._spot(self._searches[order].mask, spot, touching)
+            yield self._spot(searches[order].mask, spot, touching)
 
     def _spot(self, mask: PartMask, spot: int, contact: float) -> Spot:
         table, (x, y) = self.table, self.table.board.position(spot)

@@ -25,14 +25,14 @@ LARGEST_FIRST = SearchBudget(choose=False)
 #: One way, the next part chosen among several: for very many parts.
 ONE_WAY = SearchBudget()
 
-#: What a nest gets: two ways for 50 parts with four turns. The time grows with it.
-NEST = SearchBudget(looks=400)
+#: What a nest gets: three ways for 50 parts with four turns. The time grows with it.
+NEST = SearchBudget(looks=600)
 
 #: For estimates, which count sheets: in other ways only where these may save a sheet.
-ESTIMATE = SearchBudget(looks=400, first_whole=True)
+ESTIMATE = SearchBudget(looks=600, first_whole=True)
 
 #: For estimates of templates, whose places do not count.
 ROUGH_ESTIMATE = SearchBudget(choose=False, first_whole=True)
 
 #: What a sheet gets where a few parts keep a nest from doing with one sheet.
-NEAR_MISS = SearchBudget(looks=1200)
+NEAR_MISS = SearchBudget(looks=1800)

@@ -73,6 +73,14 @@ def test_a_refused_combination_rules_out_all_smaller_ones():
     assert cheapest_counts(sizes, 300.0, [], 2.0) is None
 
 
+@pytest.mark.parametrize("most_combinations", [counts.MOST_COMBINATIONS, 0])
+def test_of_equal_costs_the_smaller_purchase_is_taken(most_combinations, monkeypatch):
+    monkeypatch.setattr(counts, "MOST_COMBINATIONS", most_combinations)
+    sizes = [size(0, 20, 10, 1.0), size(1, 10, 10, 1.0)]
+    assert cheapest_counts(sizes, 100.0, [], 100.0) == (0, 1)
+    assert cheapest_counts(sizes, 150.0, [], 100.0) == (1, 0)
+
+
 def test_nothing_is_changed_when_there_is_one_size_or_no_price():
     pieces, one = squares(3), [size(0, 20, 20, 4.0)]
     start = buyer(one).buy(pieces)
