@@ -73,7 +73,8 @@ class Lettering:
 
     `size` is the em in mm; `letter_height` the height of its capitals; `lines` the text of each line as set;
     `pieces` how many solids it is meant to be (1 unless the words are loose, or stay in the plate);
-    `slant` the lean of its font in degrees; `baselines` the y of each line's baseline.
+    `slant` the lean of its font in degrees; `baselines` the y of each line's baseline; `origin` is where the origin of
+    its setting came to lie. `legibility` is that of its weakest letter, from 0 to 1, once it was judged.
     """
 
     region: Region
@@ -84,6 +85,9 @@ class Lettering:
     neck: Neck | None = None
     slant: float = 0.0
     baselines: tuple[float, ...] = ()
+    origin: tuple[float, float] = (0.0, 0.0)
+    legibility: float | None = None
+    weakest_letter: str = ""
 
 
 @lays_away("region", "marks", "features")

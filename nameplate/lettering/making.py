@@ -325,6 +325,7 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
         slant=setting.slant,
         neck=_weakest(build, rules, place),
         baselines=tuple(y * build.size + place.dy for y in setting.baselines),
+        origin=(place.dx, place.dy),
     )
     return lettering, tuple(finding for finding in (small, _heavier(build, rules)) if finding is not None)
 

@@ -8,11 +8,12 @@ from pathlib import Path
 
 from nameplate.cut.kerf import Toolpath, toolpaths
 from nameplate.errors import GeometryError
-from nameplate.findings import Finding
+from nameplate.findings import Finding, has_errors
 from nameplate.geometry.hairs import without_hairs
 from nameplate.geometry.region import filled
 from nameplate.jig.make import make_jig
 from nameplate.jig.skeleton import make_skeleton
+from nameplate.lettering.legibility import legibility_findings, read, small_text
 from nameplate.lettering.making import make_lettering
 from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.placement.convex_fit import area_centroid
@@ -22,7 +23,7 @@ from nameplate.plates.trial import expected_part, tried
 from nameplate.system.shelf import packed
 from nameplate.ticket.schema import MaterialKeys, Ticket
 from nameplate.typesetting.fonts import Font, bundled_fonts, load_font, load_fonts, load_row_fonts
-from nameplate.typesetting.setting import borrowed_letters, settings
+from nameplate.typesetting.setting import Setting, borrowed_letters, settings
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +99,7 @@ def _burned_wrong(shop: Shop, plate: Plate, paths: Sequence[Toolpath]) -> Iterat
 def make_plate(shop: Shop, order: Order) -> tuple[Plate, Part | None]:
     """Make the lettering and the jig of one order; the jig is also among the plate's parts unless it is only drawn."""
     keys = shop.ticket.lettering
-    lettering, findings = _lettering(shop, order)
+    lettering, setting, findings = _lettering(shop, order)
     if lettering is None:
         return Plate(order, None, findings=of_order(order, findings)), None
     if order.mount in GLUED:
@@ -106,6 +107,9 @@ def make_plate(shop: Shop, order: Order) -> tuple[Plate, Part | None]:
         findings += more
     done = mounted(order, shop.face, lettering, keys, kerf=shop.material("blank").kerf)
     findings += done.findings
+    if done.lettering is not None and keys.legibility != "off":
+        done, more = _judged(order, done, setting, refuse=keys.legibility == "refuse")
+        findings += more
     if done.lettering is None:
         return Plate(order, None, findings=of_order(order, findings)), None
     if shop.ticket.jig.style == "none" or done.located is None:
@@ -118,6 +122,23 @@ def make_plate(shop: Shop, order: Order) -> tuple[Plate, Part | None]:
         return Plate(order, None, findings=of_order(order, findings)), None
     parts = (*done.parts, jig.part) if jig.is_cut else done.parts
     return Plate(order, done.lettering, parts, of_order(order, findings), jig.record), jig.part
+
+
+def _judged(
+    order: Order, done: Mounted, setting: Setting, *, refuse: bool
+) -> tuple[Mounted, tuple[Finding, ...]]:
+    """Judge how the finished lettering reads; without lettering where it would read as another name."""
+    lettering = done.lettering
+    assert lettering is not None
+    letters = read(setting, lettering.region, origin=lettering.origin, size=lettering.size)
+    findings = list(legibility_findings(order.name, letters, refuse=refuse))
+    if has_errors(findings):
+        return replace(done, lettering=None), tuple(findings)
+    if small := small_text(order.name, setting.x_height * lettering.size):
+        findings.append(small)
+    weakest = letters[0]
+    lettering = replace(lettering, legibility=weakest.legibility, weakest_letter=weakest.place)
+    return replace(done, lettering=lettering), tuple(findings)
 
 
 def _in_skeleton(shop: Shop, order: Order, done: Mounted, findings: tuple[Finding, ...]) -> tuple[Plate, Part | None]:
@@ -137,7 +158,8 @@ def _own_cuts(part: Part) -> Part:
     return replace(part, region=filled(part.region)) if part.is_waste else part
 
 
-def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Finding, ...]]:
+def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, Setting, tuple[Finding, ...]]:
+    """Make the lettering of one order; with it comes how it was set."""
     keys = shop.ticket.lettering
     (font, *fallbacks), remarks = fonts_of(shop.ticket, order)
     rules = rules_for(order.mount, keys, shop.material("lettering"), shop.ticket.jig.clearance)
@@ -154,7 +176,9 @@ def _lettering(shop: Shop, order: Order) -> tuple[Lettering | None, tuple[Findin
         rules = replace(rules, thickness=None)  # an estimate asks how much, not how strong
     zone = zone_for(order.mount, shop.face, keys)
     lettering, findings = make_lettering(candidates, zone, rules, size=order.size, level=level_of(shop, order))
-    return lettering, (*findings, *remarks, *borrowed_letters(order.name, font, candidates[0]))
+    lines = candidates[0].lines if lettering is None else lettering.lines
+    setting = next(way for way in candidates if way.lines == lines)
+    return lettering, setting, (*findings, *remarks, *borrowed_letters(order.name, font, candidates[0]))
 
 
 def fonts_of(ticket: Ticket, order: Order) -> tuple[tuple[Font, ...], tuple[Finding, ...]]:

@@ -77,6 +77,12 @@ class LetteringKeys:
         None, "length", "the lettering is never taller than this", above=0, most=LARGEST_FACE, example=30
     )
     size: str = _key("fill", "choice", "fill each face, or one size and baseline for all", choices=("fill", "uniform"))
+    legibility: str = _key(
+        "refuse",
+        "choice",
+        "a name that would read as another is refused, only warned of, or not looked for",
+        choices=("refuse", "warn", "off"),
+    )
     min_web: float = _key(1.5, "length", "no part of a letter is narrower than this", least=LEAST_WEB, most=50)
     features: tuple[str, ...] = _key((), "features", 'OpenType features, like ["ss01", "-calt"]')
     weight: float | None = _key(None, "number", "weight of a variable font, like 700", least=1, most=1000, example=700)
