@@ -5,8 +5,8 @@ Terms. The *plain* setting is the name as its font draws it. A letter's *rivals*
 Method: what was cut is drawn at reading size and blurred, and so is each plain letter among its plain neighbours,
 as it is and evenly heavier (`legibility_raster`). The *damage* of a letter is the squared difference to the nearest of
 these, where its neighbours have no ink, over its own ink squared: a closed counter, a gap grown together or a stroke
-lost makes a large one, a heavier letter none. Of LIMIT on a letter is hard to read, and is compared with its rivals in
-the same way: one that is nearer to a rival reads as that.
+lost makes a large one, a heavier letter none. From LIMIT on a letter is hard to read. From COMPARED on it is compared with its
+rivals in the same way: one that is nearer to a rival reads as that.
 
 Known limits: letters are compared one by one, so rn is never taken for m; and a reader knows many names and reads them
 with a letter missing. How the figures were chosen, and what an independent reader made of plates with and without a
@@ -32,6 +32,9 @@ from nameplate.typesetting.setting import Glyph, Setting
 #: Damage from which a letter is hard to read. Lower warns of plates that are read, higher lets more pass that are not.
 LIMIT = 0.22
 
+#: Damage from which a letter is compared with its rivals: about what an e without its bar has.
+COMPARED = 0.1
+
 #: Ink that is missing counts so many times the ink that is too much: an eye follows a stroke, and loses it at a break.
 LOST = 2.5
 
@@ -48,8 +51,9 @@ ASIDE = (-2, 0, 2)
 #: At most so many letters of a name, the worst, are compared with their rivals; each takes as long as a whole name.
 MOST_COMPARED = 3
 
-#: Margin round a letter and round the whole, in x-heights: the blur of what is there reaches no farther.
-LETTER_MARGIN, MARGIN = 0.5, 1.0
+#: Margin round a letter and round the whole, in x-heights. What lies beyond it blurs into the outermost BORDER pixels,
+#: which are left out.
+LETTER_MARGIN, MARGIN, BORDER = 0.9, 1.3, 6
 
 #: The distance (mm) from which a plate should be read, and how often the height of its capitals goes into the distance
 #: (ANSI Z535.2; DIN 4844-1). Common practice: a plaque on a tree or a door is read from one and a half metres.
@@ -93,7 +97,7 @@ def read(setting: Setting, cut: Region, *, origin: tuple[float, float], size: fl
     damages = [_damage(letter, view[letter.at.within(seen)], letter.weights) for letter in letters]
     places = _places([letter.glyph.text for letter in letters])
     worst = sorted(range(len(letters)), key=lambda n: (-damages[n], n))
-    compared = {n for n in worst[:MOST_COMPARED] if damages[n] > LIMIT}
+    compared = {n for n in worst[:MOST_COMPARED] if damages[n] > COMPARED}
     return tuple(
         LetterRead(
             places[n],
@@ -130,7 +134,8 @@ def _damage(letter: _Letter, view: Array, images: Array) -> float:
     change = view - blurred(np.maximum(images, letter.others))
     squares = free * np.where(change < 0, LOST, 1.0) * change**2
     parts = PARTED if len(solids(letter.glyph.region)) > 1 else 1.0
-    return parts * float(squares.sum(axis=(1, 2)).min()) / (float((free * own**2).sum()) or 1.0)
+    inner = squares[:, BORDER:-BORDER, BORDER:-BORDER]
+    return parts * float(inner.sum(axis=(1, 2)).min()) / (float((free * own**2).sum()) or 1.0)
 
 
 def _rival(letter: _Letter, view: Array, damage: float, unit: float) -> str:
@@ -141,6 +146,9 @@ def _rival(letter: _Letter, view: Array, damage: float, unit: float) -> str:
     source, scale, level = glyph.glyphs[0].source, glyph.glyphs[0].scale * unit, round(glyph.glyphs[0].y * unit)
     box = bounds(letter.glyph.region)
     middle = unit * (box.x0 + box.x1) / 2
+    weights = len(letter.weights)
+    fits = [_damage(letter, view, letter.weights[k : k + 1]) for k in range(weights)]
+    nearest = fits.index(min(fits))
     best = (damage / NEARER, "")
     for text in rivals_of(letter.glyph.text):
         drawn = _drawn(source, text, scale)
@@ -148,7 +156,7 @@ def _rival(letter: _Letter, view: Array, damage: float, unit: float) -> str:
             continue
         at, images, centre = drawn
         stands = [pasted(images, at.moved(round(middle - centre) + aside, level), letter.at) for aside in ASIDE]
-        best = min(best, (_damage(letter, view, np.concatenate(stands)), text))
+        best = min(best, (_damage(letter, view, np.stack(stands)[:, nearest]), text))
     return best[1]
 
 
@@ -158,9 +166,10 @@ def rivals_of(text: str) -> tuple[str, ...]:
     >>> "u" in rivals_of("a"), "ü" in rivals_of("ä"), "a" in rivals_of("ä"), rivals_of("&")
     (True, True, True, ())
     """
-    base, *marks = unicodedata.normalize("NFD", text) or " "
+    apart = unicodedata.normalize("NFD", text) or " "
+    base, marks = apart[0], apart[1:]
     same = next((letters for letters in (SMALL, CAPITAL) if base in letters), "")
-    accented = (unicodedata.normalize("NFC", other + "".join(marks)) for other in same if other != base)
+    accented = (unicodedata.normalize("NFC", other + marks) for other in same if other != base)
     return (*(other for other in accented if len(other) == 1), *((base,) if marks and same else ()))
 
 
@@ -198,13 +207,16 @@ def legibility_findings(name: str, letters: Sequence[LetterRead], *, refuse: boo
     advice = "give it a larger face, more lines, a sturdier font or a smaller minimum web"
     least = min((letter.legibility for letter in letters), default=1.0)
     if taken:
+        refuse = refuse and any(letter.legibility < 0.5 for letter in taken)
         said = ", ".join(f"{letter.place} reads as {letter.rival}" for letter in taken)
         message = f"“{name}” would read as another name: {said}; {advice}"
         if refuse:
             message += ', or make it all the same with lettering.legibility = "warn"'
         yield Finding("misread", "error" if refuse else "warning", message, measured=round(least, 3), allowed=0.5)
     elif hard:
-        shown = ", ".join(hard[:MOST_COMPARED]) + (f" and {more} more" if (more := len(hard) - MOST_COMPARED) > 0 else "")
+        shown = ", ".join(hard[:MOST_COMPARED]) + (
+            f" and {more} more" if (more := len(hard) - MOST_COMPARED) > 0 else ""
+        )
         message = f"“{name}” is hard to read: {shown} {'is' if len(hard) == 1 else 'are'} not clear; {advice}"
         yield Finding("hard-to-read", "warning", message, measured=round(least, 3), allowed=0.5)
 

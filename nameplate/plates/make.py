@@ -124,9 +124,7 @@ def make_plate(shop: Shop, order: Order) -> tuple[Plate, Part | None]:
     return Plate(order, done.lettering, parts, of_order(order, findings), jig.record), jig.part
 
 
-def _judged(
-    order: Order, done: Mounted, setting: Setting, *, refuse: bool
-) -> tuple[Mounted, tuple[Finding, ...]]:
+def _judged(order: Order, done: Mounted, setting: Setting, *, refuse: bool) -> tuple[Mounted, tuple[Finding, ...]]:
     """Judge how the finished lettering reads; without lettering where it would read as another name."""
     lettering = done.lettering
     assert lettering is not None

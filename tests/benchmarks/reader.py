@@ -52,6 +52,9 @@ HELD_OUT = (
 )  # fmt: skip
 
 
+#: Codes of what is said of a plate's legibility.
+SAID = frozenset({"misread", "hard-to-read"})
+
 #: Ink within so many x-heights of a line belongs to it: more than thickening adds, less than reaches the next line.
 NEAR = 0.12
 
@@ -64,6 +67,11 @@ class Case:
     face: tuple[float, float]
     plain: int
     finished: int | None
+
+    @property
+    def warned(self) -> bool:
+        """Tell whether something was said of how the plate reads, or it was not made at all."""
+        return self.plate.lettering is None or any(f.code in SAID for f in self.plate.findings)
 
 
 def cases(
@@ -93,7 +101,9 @@ def _times_read(plates: Sequence[Plate], inks: Sequence[Sequence[Region]]) -> li
 
 def _plate(name: str, font: str, mount: str, face: tuple[float, float]) -> Plate:
     keys = FaceKeys(shape="rectangle", width=face[0], height=face[1], inset=3.0)
-    ticket = Ticket(face=keys, lettering=LetteringKeys(font=(font,), mount=mount), jig=JigKeys(style="none"))
+    ticket = Ticket(
+        face=keys, lettering=LetteringKeys(font=(font,), mount=mount, legibility="warn"), jig=JigKeys(style="none")
+    )
     order = Order("1", 2, name, fonts=(font,), mount=mount)
     return make_plate(Shop(ticket, make_face(keys)[0], cuts=False), order)[0]
 
@@ -121,3 +131,29 @@ def line_inks(plate: Plate) -> list[Region]:
         intersection(lettering.region, difference(offset(own, near), union(*lines[:n], *lines[n + 1 :])))
         for n, own in enumerate(lines)
     ]
+
+
+def print_readings(names: Sequence[str]) -> None:
+    """Print, by font, mount and in all, how many plates without a warning are read, and how many warnings are idle."""
+    found = [case for font in FONTS for case in _told(font, names)]
+    for mount in MOUNTS:
+        _tell(mount, [case for case in found if case.plate.order.mount == mount])
+    _tell("all", found)
+
+
+def _told(font: str, names: Sequence[str]) -> list[Case]:
+    found = list(cases(names, fonts=[font]))
+    _tell(font, found)
+    return found
+
+
+def _tell(what: str, found: Sequence[Case]) -> None:
+    made = [case for case in found if case.finished is not None]
+    warned = [case for case in made if case.warned]
+    read = sum(bool(case.finished) for case in made if not case.warned)
+    idle = sum(4 * (case.finished or 0) >= 3 * SHOWINGS for case in warned)
+    print(
+        f"{what:24s} {len(made):4d} made  {read:4d} of {len(made) - len(warned):4d} without a warning are read  "
+        f"{idle:3d} of {len(warned):3d} warnings are of plates read in three quarters of the showings",
+        flush=True,
+    )

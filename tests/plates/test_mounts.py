@@ -139,7 +139,9 @@ def test_strengthened_letters_stay_in_their_zone_and_under_the_greatest_height()
     shop, plate, _ = made("applied", "Wren Abara", words="tie", strengthen=True, legibility="off", materials=wood)
     assert [f.code for f in plate.findings] == ["strengthened"]
     assert rg.covers(rg.offset(shop.face.zone, 1e-6), plate.lettering.region)
-    _, plate, _ = made("applied", "Wren Abara", words="tie", strengthen=True, legibility="off", materials=wood, max_height=18)
+    _, plate, _ = made(
+        "applied", "Wren Abara", words="tie", strengthen=True, legibility="off", materials=wood, max_height=18
+    )
     assert [f.code for f in plate.findings] == ["strengthened"]
     assert rg.bounds(plate.lettering.region).height <= 18 + 1e-6
     assert webs_hold(plate.lettering.region, 1.5)
