@@ -4,8 +4,8 @@ Terms. The *plain* setting is the name as its font draws it. A letter's *rivals*
 
 Method: what was cut is drawn at reading size and blurred, and so is each plain letter among its plain neighbours,
 as it is and evenly heavier (`legibility_raster`). The *damage* of a letter is the squared difference to the nearest of
-these, where its neighbours have no ink, over its own ink squared: a closed counter, a gap grown together or a stroke
-lost makes a large one, a heavier letter none. From LIMIT on a letter is hard to read. From COMPARED on it is compared with its
+these, where its neighbours have no ink, over its own ink squared: a counter or a gap closed or a stroke lost makes a
+large one, a heavier letter none. From LIMIT on a letter is hard to read. From COMPARED on it is compared with its
 rivals in the same way: one that is nearer to a rival reads as that.
 
 Known limits: letters are compared one by one, so rn is never taken for m; and a reader knows many names and reads them
@@ -67,7 +67,10 @@ SMALL, CAPITAL = "abcdefghijklmnopqrstuvwxyz", "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 @dataclass(frozen=True, slots=True)
 class LetterRead:
-    """How one letter reads: `place` names it, `legibility` is from 0 to 1 (0.5: hard to read), `rival` what it reads as."""
+    """How one letter reads: `place` names it, `legibility` is from 0 to 1 (hard to read from 0.5 down).
+
+    `rival` is what it reads as when that is not itself.
+    """
 
     place: str
     legibility: float
@@ -227,7 +230,7 @@ def small_text(name: str, x_height: float) -> Finding | None:
     if x_height >= least:
         return None
     message = (
-        f"small letters of “{name}” are {x_height:.1f} mm high and read from {READING_DISTANCE * x_height / least / 1000:.1f} m; "
-        f"{least:.1f} mm read from {READING_DISTANCE / 1000:g} m"
+        f"small letters of “{name}” are {x_height:.1f} mm high and read from "
+        f"{READING_DISTANCE * x_height / least / 1000:.1f} m; {least:.1f} mm read from {READING_DISTANCE / 1000:g} m"
     )
     return Finding("small-text", "warning", message, measured=x_height, allowed=least)

@@ -5,7 +5,7 @@
     python -m tests.benchmarks --run 48 200 1000     whole runs: time by stage, memory of all processes
     python -m tests.benchmarks --nest 50 200 1000 5000   only nesting drafts of so many names, and what a sheet takes
     python -m tests.benchmarks --fonts 5       only lettering: CPU seconds a name by font, of so many names in each
-    python -m tests.benchmarks --reader held-out   plates read by Tesseract: does the measure of legibility tell? (an hour)
+    python -m tests.benchmarks --reader held-out   plates read by Tesseract (an hour)
     python -m tests.benchmarks --problems DIR  known packing problems (JSON) through the nesting engine instead
 
 The names are made from syllables by a seeded generator, so that two runs compare the same work. Compare figures of one
