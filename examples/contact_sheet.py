@@ -2,20 +2,23 @@
 
     python examples/contact_sheet.py contact-sheet.png [--words auto]
 
-Each name fills a zone of 100 x 42 mm with a minimum web of 1.5 mm. Letters that a font has not come from Pacifico.
+Each name fills a zone of 100 x 42 mm with a minimum web of 1.5 mm, or is cut through its plate (pierced) or fills a
+zone of 54 x 19 mm (small). Letters that a font has not come from Pacifico.
 Needs the test extra (resvg-py) for .png; writes .svg without it.
 """
 
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
 from nameplate.geometry.engraving_font import label
-from nameplate.geometry.region import hole_rings, moved, outer_rings, rectangle
+from nameplate.geometry.region import difference, hole_rings, moved, outer_rings, rectangle
 from nameplate.lettering.making import make_lettering
 from nameplate.lettering.rules import LetteringRules
+from nameplate.lettering.stencil import pierce
 from nameplate.model import Lettering
 from nameplate.typesetting.fonts import bundled_fonts, load_fonts
 from nameplate.typesetting.setting import settings
@@ -29,6 +32,8 @@ NAMES = (
     "Chloë",
     "Wm. Fitzgerald III",
 )
+#: A name that shows the counters and gaps of small letters, made the other two ways.
+OTHER_NAME = "Familie Held"
 CELL_WIDTH, CELL_HEIGHT, MARGIN, WEB = 108.0, 52.0, 4.0, 1.5
 PIXELS_PER_MM = 2.0
 
@@ -41,12 +46,16 @@ class Cell(NamedTuple):
     lettering: Lettering | None
 
 
-def lettering(font: str, name: str, words: str) -> Lettering | None:
-    """Make one name as a plate would have it; None when it is refused."""
+def lettering(font: str, name: str, words: str, way: str = "") -> Lettering | None:
+    """Make one name as a plate would have it, applied, "pierced" or "small"; None when it is refused."""
     main, *fallbacks = load_fonts(tuple(dict.fromkeys((font, "Pacifico"))))
     candidates = settings(name, "", main, words=words, fallbacks=fallbacks)
-    zone = rectangle(-50, -21, 50, 21)
-    return make_lettering(candidates, zone, LetteringRules(web=WEB, max_height=30))[0]
+    zone = rectangle(-27, -9.5, 27, 9.5) if way == "small" else rectangle(-50, -21, 50, 21)
+    made = make_lettering(candidates, zone, LetteringRules(web=WEB, max_height=30, tied=way != "pierced"))[0]
+    if made is None or way != "pierced":
+        return made
+    blank = rectangle(-54, -25, 54, 25)
+    return replace(made, region=difference(blank, pierce(blank, made.region, web=WEB, slant=made.slant).blank))
 
 
 def path_data(cell: Cell) -> str:
@@ -61,16 +70,17 @@ def path_data(cell: Cell) -> str:
 def sheet(words: str) -> str:
     """Draw the whole sheet as SVG."""
     fonts = [info.name for info in bundled_fonts()]
-    width, height = len(NAMES) * CELL_WIDTH, len(fonts) * CELL_HEIGHT + 8
+    shown = (*((name, "") for name in NAMES), (OTHER_NAME, "pierced"), (OTHER_NAME, "small"))
+    width, height = len(shown) * CELL_WIDTH, len(fonts) * CELL_HEIGHT + 8
     body = []
     for row, font in enumerate(fonts):
-        for column, name in enumerate(NAMES):
-            made = lettering(font, name, words)
+        for column, (name, way) in enumerate(shown):
+            made = lettering(font, name, words, way)
             cell = Cell(column * CELL_WIDTH, row * CELL_HEIGHT + 8, made)
             body.append(f'<path d="{path_data(cell)}" fill="#1b3a4b" fill-rule="evenodd"/>')
             size = "refused" if made is None else f"{made.letter_height:.1f} mm capitals"
             pieces = "" if made is None or len(made.region.geoms) == 1 else f", {len(made.region.geoms)} pieces"
-            for stroke in label(f"{font}: {size}{pieces}", 2.0):
+            for stroke in label(f"{font}{way and ', ' + way}: {size}{pieces}", 2.0):
                 points = " L".join(f"{x + cell.x + MARGIN:.2f} {cell.y - y:.2f}" for x, y in stroke)
                 body.append(f'<path d="M{points}" fill="none" stroke="#888" stroke-width="0.3"/>')
     return (

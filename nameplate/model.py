@@ -104,7 +104,8 @@ class Lettering:
     `slant` the lean of its font in degrees; `baselines` the y of each line's baseline; `letters` where each letter
     lies; `neck` its weakest place, and `drawn_neck` what that was before it was strengthened; `placed` how
     far (mm) its weight is right of and above the middle of its zone; `of_largest` how large it gets where it should
-    stand, as a share of the largest anywhere in its zone.
+    stand, as a share of the largest anywhere in its zone; `origin` where the origin of its setting came to lie.
+    `legibility` is that of its weakest letter, from 0 to 1, once it was judged.
     """
 
     region: Region
@@ -119,6 +120,9 @@ class Lettering:
     letters: tuple[LetterBox, ...] = ()
     placed: tuple[float, float] = (0.0, 0.0)
     of_largest: float = 1.0
+    origin: tuple[float, float] = (0.0, 0.0)
+    legibility: float | None = None
+    weakest_letter: str = ""
 
     def moved_by(self, dx: float, dy: float) -> Lettering:
         """Give the same, moved by mm."""
@@ -131,6 +135,7 @@ class Lettering:
             baselines=tuple(y + dy for y in self.baselines),
             letters=tuple(replace(b, x0=b.x0 + dx, y0=b.y0 + dy, x1=b.x1 + dx, y1=b.y1 + dy) for b in self.letters),
             placed=(self.placed[0] + dx, self.placed[1] + dy),
+            origin=(self.origin[0] + dx, self.origin[1] + dy),
         )
 
 

@@ -319,7 +319,10 @@ def inspect(out: Path) -> None:
 @main.command()
 @click.option("--web", default="1.5", show_default=True, metavar="MM", help="Minimum web to judge the fonts by.")
 def fonts(web: str) -> None:
-    """List the bundled fonts: licence, letters, and the smallest capitals that hold the minimum web."""
+    """List the bundled fonts: licence, letters, and the smallest capitals that hold the minimum web.
+
+    Those that can be pierced are found by piercing "Adele" in each font, which takes some seconds.
+    """
     from nameplate.cli import screen
     from nameplate.ticket.values import read_value, show
 

@@ -166,13 +166,16 @@ def sheets_in_words(count: int) -> str:
 
 
 def show_fonts(web: float) -> None:
-    """Print the bundled fonts and the smallest capitals at which each holds a minimum web of `web` mm."""
+    """Print the bundled fonts and the smallest capitals at which each holds a minimum web of `web` mm, and pierced."""
+    from nameplate.lettering.least_pierced import least_pierced_cap_height
     from nameplate.typesetting.fonts import bundled_fonts, least_cap_height, load_font
 
-    table = Table("font", "licence", "letters", "scripts", f"capitals for a {web:g} mm web", box=None)
+    table = Table("font", "licence", "letters", "scripts", f"capitals for a {web:g} mm web", "pierced", box=None)
     for info in bundled_fonts():
-        height = least_cap_height(load_font(info.name), web)
-        table.add_row(info.name, info.licence, str(info.letters), ", ".join(info.scripts), f"{height:.0f} mm")
+        font = load_font(info.name)
+        height, pierced = least_cap_height(font, web), least_pierced_cap_height(font, web)
+        least = "not legibly" if pierced is None else f"{pierced:.0f} mm"
+        table.add_row(info.name, info.licence, str(info.letters), ", ".join(info.scripts), f"{height:.0f} mm", least)
     console().print(table)
 
 

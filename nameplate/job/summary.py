@@ -13,14 +13,11 @@ from nameplate.jig.batch import jig_stock
 from nameplate.jig.ladder import LADDER, clearances
 from nameplate.job.holdings import GENERATOR, LIST
 from nameplate.job.prepare import Batch
+from nameplate.lettering.legibility import READING_RATIO
 from nameplate.model import Lettering, Neck, Plate
 from nameplate.nest.buying.figures import Estimate, SheetFigures
 
 Json = dict[str, Any]
-
-#: Length (mm) that the beam cuts, and seconds it takes where the speeds are known.
-#: Capitals can be read from this many times their height (ANSI Z535.2; DIN 4844-1).
-READING_RATIO = 300
 
 
 def summary_json(
@@ -141,6 +138,8 @@ def _lettering(lettering: Lettering) -> Json:
         "letter_height": _figure(lettering.letter_height),
         "baselines": [_figure(y) for y in lettering.baselines],
         "readable_from_m": _figure(lettering.letter_height * READING_RATIO / 1000, 1),
+        "legibility": None if lettering.legibility is None else _figure(lettering.legibility),
+        "weakest_letter": lettering.weakest_letter or None,
         "lines": list(lettering.lines),
         "pieces": lettering.pieces,
         "area": _figure(lettering.region.area, 2),

@@ -331,6 +331,7 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
         neck=_weakest(build, rules, place),
         baselines=tuple(y * build.size + place.dy for y in setting.baselines),
         letters=_letters(build, place),
+        origin=(place.dx, place.dy),
     )
     return lettering, tuple(finding for finding in (small, _heavier(build, rules)) if finding is not None)
 

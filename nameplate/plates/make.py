@@ -10,11 +10,12 @@ from typing import TypeVar
 
 from nameplate.cut.kerf import Toolpath, toolpath
 from nameplate.errors import GeometryError
-from nameplate.findings import Finding
+from nameplate.findings import Finding, has_errors
 from nameplate.geometry.hairs import without_hairs
 from nameplate.geometry.region import Region, covers, filled, moved
 from nameplate.jig.make import make_jig
 from nameplate.jig.skeleton import make_skeleton
+from nameplate.lettering.legibility import legibility_findings, read, small_text
 from nameplate.lettering.making import make_lettering
 from nameplate.lettering.rules import LetteringRules
 from nameplate.model import Face, Lettering, Order, Part, Plate
@@ -25,7 +26,7 @@ from nameplate.plates.trial import cut_true, expected_part
 from nameplate.system.shelf import packed
 from nameplate.ticket.schema import JigKeys, LetteringKeys, MaterialKeys, Ticket
 from nameplate.typesetting.fonts import Font, bundled_fonts, load_font, load_fonts, load_row_fonts
-from nameplate.typesetting.setting import borrowed_letters, settings
+from nameplate.typesetting.setting import Setting, borrowed_letters, settings
 
 #: What setting an order gives.
 Set = TypeVar("Set")
@@ -120,7 +121,7 @@ def _cut(context: PlateContext, plate: Plate) -> tuple[tuple[Toolpath, ...], lis
 def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]:
     """Make the lettering and the jig of one order; the jig is also among the plate's parts unless it is only drawn."""
     keys = context.lettering
-    lettering, findings = _lettering(context, order)
+    lettering, setting, findings = _lettering(context, order)
     if lettering is None:
         return Plate(order, None, findings=of_order(order, findings)), None
     if order.mount in GLUED:
@@ -130,6 +131,9 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
         order, context.face, lettering, keys, kerf=context.material("blank").kerf, clearance=context.jig.clearance
     )
     findings += done.findings
+    if done.lettering is not None and keys.legibility != "off":
+        done, more = _judged(order, done, setting, refuse=keys.legibility == "refuse")
+        findings += more
     if done.lettering is None:
         return Plate(order, None, findings=of_order(order, findings)), None
     if context.jig.style == "none" or done.located is None:
@@ -142,6 +146,21 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
         return Plate(order, None, findings=of_order(order, findings)), None
     parts = (*done.parts, jig.part) if jig.is_cut else done.parts
     return Plate(order, done.lettering, parts, of_order(order, findings), jig.record), jig.part
+
+
+def _judged(order: Order, done: Mounted, setting: Setting, *, refuse: bool) -> tuple[Mounted, tuple[Finding, ...]]:
+    """Judge how the finished lettering reads; without lettering where it would read as another name."""
+    lettering = done.lettering
+    assert lettering is not None
+    letters = read(setting, lettering.region, origin=lettering.origin, size=lettering.size)
+    findings = list(legibility_findings(order.name, letters, refuse=refuse))
+    if has_errors(findings):
+        return replace(done, lettering=None), tuple(findings)
+    if small := small_text(order.name, setting.x_height * lettering.size):
+        findings.append(small)
+    weakest = letters[0]
+    lettering = replace(lettering, legibility=weakest.legibility, weakest_letter=weakest.place)
+    return replace(done, lettering=lettering), tuple(findings)
 
 
 def _in_skeleton(
@@ -163,7 +182,8 @@ def _own_cuts(part: Part) -> Part:
     return replace(part, region=filled(part.region)) if part.is_waste else part
 
 
-def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, tuple[Finding, ...]]:
+def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, Setting, tuple[Finding, ...]]:
+    """Make the lettering of one order; with it comes how it was set."""
     fonts, remarks = fonts_of(context, order)
     rules, zone = lettering_rules(context, order), zone_for(order.mount, context.face, context.lettering)
     candidates = set_by(settings, context, order, fonts, rules)
@@ -172,8 +192,10 @@ def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, t
     lettering, findings = make_lettering(
         candidates, zone, rules, size=order.size, standing=standing_for(context, order)
     )
+    lines = candidates[0].lines if lettering is None else lettering.lines
+    setting = next(way for way in candidates if way.lines == lines)
     lettering, refused = moved_by_hand(order, lettering, zone)
-    return lettering, (*findings, *refused, *remarks, *borrowed_letters(order.name, fonts[0], candidates[0]))
+    return lettering, setting, (*findings, *refused, *remarks, *borrowed_letters(order.name, fonts[0], candidates[0]))
 
 
 def lettering_rules(context: PlateContext, order: Order) -> LetteringRules:

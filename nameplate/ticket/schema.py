@@ -141,6 +141,12 @@ class LetteringKeys:
         choices=("left", "centre", "right"),
     )
     size: str = _key("fill", "choice", "fill each face, or one size and baseline for all", choices=("fill", "uniform"))
+    legibility: str = _key(
+        "refuse",
+        "choice",
+        "a name that would read as another is refused, only warned of, or not looked for",
+        choices=("refuse", "warn", "off"),
+    )
     min_web: float = _key(1.5, "length", "no part of a letter is narrower than this", least=LEAST_WEB, most=50)
     features: tuple[str, ...] = _key((), "features", "OpenType features turned on and off", example=("ss01", "-calt"))
     weight: float | None = _key(

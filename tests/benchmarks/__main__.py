@@ -5,6 +5,7 @@
     python -m tests.benchmarks --run 48 200 1000     whole runs: time by stage, memory of all processes
     python -m tests.benchmarks --nest 50 200 1000 5000   only nesting drafts of so many names, and what a sheet takes
     python -m tests.benchmarks --fonts 5       only lettering: CPU seconds a name by font, of so many names in each
+    python -m tests.benchmarks --reader held-out   plates read by Tesseract (an hour)
     python -m tests.benchmarks --problems DIR  known packing problems (JSON) through the nesting engine instead
 
 The names are made from syllables by a seeded generator, so that two runs compare the same work. Compare figures of one
@@ -168,6 +169,16 @@ def print_problems(folder: Path) -> None:
         print(f"{row.name:10s} density {row.density:5.2f} %{known}  {row.seconds:6.1f} s")
 
 
+def _print_readings(which: str) -> None:
+    """Have the plates of one of the two lists of names read."""
+    from tests.benchmarks.reader import CALIBRATION, HELD_OUT, print_readings
+    from tests.reader.tesseract import missing
+
+    if reason := missing():
+        sys.exit(reason)
+    print_readings(CALIBRATION if which == "calibration" else HELD_OUT)
+
+
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the benchmark and print a table."""
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description="Time whole jobs of several sizes.")
@@ -177,7 +188,11 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--nest", type=int, nargs="+", metavar="N", help="nest drafts of so many names instead")
     parser.add_argument("--fonts", type=int, metavar="N", help="only the lettering of N names in every bundled font")
     parser.add_argument("--run", type=int, nargs="+", metavar="N", help="whole runs of N names, with their memory")
+    parser.add_argument("--reader", choices=("calibration", "held-out"), help="have finished plates read instead")
     options = parser.parse_args(arguments)
+    if options.reader is not None:
+        _print_readings(options.reader)
+        return
     if options.problems is not None:
         print_problems(options.problems)
         return

@@ -16,5 +16,5 @@ def test_the_contact_sheet_draws_each_font_and_name(tmp_path, monkeypatch):
     script["main"]()
     paths = ET.parse(picture).getroot().findall("{http://www.w3.org/2000/svg}path")
     filled = [p for p in paths if p.get("fill") != "none"]
-    assert len(filled) == 2
+    assert len(filled) == 4  # two names, and one more pierced and small
     assert all(p.get("d").startswith("M") for p in filled)

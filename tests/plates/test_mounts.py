@@ -163,10 +163,10 @@ def test_what_cannot_be_strengthened_is_said_in_words_a_maker_uses():
 
 def test_strengthened_letters_stay_in_their_zone_and_under_the_greatest_height():
     wood = {"lettering": MaterialKeys(name="MDF", thickness=3)}
-    context, plate, _ = made("applied", "Wren Abara", words="tie", strengthen=True, materials=wood)
+    context, plate, _ = made("applied", "Wren Abara", words="tie", legibility="off", materials=wood)
     assert plate.findings == () and plate.lettering.drawn_neck.stress > plate.lettering.neck.stress
     assert rg.covers(rg.offset(context.face.zone, 1e-6), plate.lettering.region)
-    _, plate, _ = made("applied", "Wren Abara", words="tie", strengthen=True, materials=wood, max_height=18)
+    _, plate, _ = made("applied", "Wren Abara", words="tie", legibility="off", materials=wood, max_height=18)
     assert plate.findings == () and plate.lettering.drawn_neck.stress > plate.lettering.neck.stress
     assert rg.bounds(plate.lettering.region).height <= 18 + 1e-6
     assert webs_hold(plate.lettering.region, 1.5)

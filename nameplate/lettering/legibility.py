@@ -1,0 +1,236 @@
+"""Whether finished lettering still reads as the name: every letter as cut against the letters of its font as drawn.
+
+Terms. The *plain* setting is the name as its font draws it. A letter's *rivals* are the other letters of its case.
+
+Method: what was cut is drawn at reading size and blurred, and so is each plain letter among its plain neighbours,
+as it is and evenly heavier (`legibility_raster`). The *damage* of a letter is the squared difference to the nearest of
+these, where its neighbours have no ink, over its own ink squared: a counter or a gap closed or a stroke lost makes a
+large one, a heavier letter none. From LIMIT on a letter is hard to read. From COMPARED on it is compared with its
+rivals in the same way: one that is nearer to a rival reads as that.
+
+Known limits: letters are compared one by one, so rn is never taken for m; and a reader knows many names and reads them
+with a letter missing. How the figures were chosen, and what an independent reader made of plates with and without a
+warning, is in DEVELOPERS.md.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from nameplate.findings import Finding
+from nameplate.geometry.region import Array, Region, bounds, moved, solids
+from nameplate.lettering.legibility_raster import PIXELS, Window, blurred, grey, in_weights, inked, pasted, window
+from nameplate.typesetting.glyph_outlines import Source, letter_region
+from nameplate.typesetting.setting import Glyph, Setting
+
+#: Damage from which a letter is hard to read. Lower warns of plates that are read, higher lets more pass that are not.
+LIMIT = 0.22
+
+#: Damage from which a letter is compared with its rivals: about what an e without its bar has.
+COMPARED = 0.1
+
+#: Ink that is missing counts so many times the ink that is too much: an eye follows a stroke, and loses it at a break.
+LOST = 2.5
+
+#: The damage of letters in several pieces (i, j, those with accents) counts so many times: their small gap is all that
+#: tells an i from an l.
+PARTED = 1.5
+
+#: A letter reads as its rival when that is so many times nearer.
+NEARER = 1.3
+
+#: Rivals stand with the middle of their ink on the letter's, or so many pixels beside it.
+ASIDE = (-2, 0, 2)
+
+#: At most so many letters of a name, the worst, are compared with their rivals; each takes as long as a whole name.
+MOST_COMPARED = 3
+
+#: Margin round a letter and round the whole, in x-heights. What lies beyond it blurs into the outermost BORDER pixels,
+#: which are left out.
+LETTER_MARGIN, MARGIN, BORDER = 0.9, 1.3, 6
+
+#: The distance (mm) from which a plate should be read, and how often the height of its capitals goes into the distance
+#: (ANSI Z535.2; DIN 4844-1). Common practice: a plaque on a tree or a door is read from one and a half metres.
+READING_DISTANCE, READING_RATIO = 1500.0, 300
+
+#: x-height of an ordinary sign's letters over the height of its capitals; scripts have smaller ones (from memory).
+SIGN_X_HEIGHT = 0.7
+
+SMALL, CAPITAL = "abcdefghijklmnopqrstuvwxyz", "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+
+
+@dataclass(frozen=True, slots=True)
+class LetterRead:
+    """How one letter reads: `place` names it, `legibility` is from 0 to 1 (hard to read from 0.5 down).
+
+    `rival` is what it reads as when that is not itself.
+    """
+
+    place: str
+    legibility: float
+    rival: str = ""
+
+
+class _Letter(NamedTuple):
+    """A plain letter: its glyph, window, images by weight, and its own copy without the others' ink."""
+
+    glyph: Glyph
+    at: Window
+    weights: Array
+    others: Array
+
+
+def read(setting: Setting, cut: Region, *, origin: tuple[float, float], size: float) -> tuple[LetterRead, ...]:
+    """Judge every letter of a setting by what was cut of it, the worst first.
+
+    `origin` and `size` (mm) tell where the origin of the setting lies and how large its em is; `cut` is in mm.
+    """
+    unit = PIXELS / setting.x_height
+    ink = moved(moved(cut, -origin[0], -origin[1]), scale=unit / size)
+    shapes = [moved(glyph.region, scale=unit) for glyph in setting.glyphs]
+    seen = window((ink, *shapes), MARGIN)
+    view = blurred(grey(inked(ink, seen)))
+    letters = _letters(setting, shapes)
+    damages = [_damage(letter, view[letter.at.within(seen)], letter.weights) for letter in letters]
+    places = _places([letter.glyph.text for letter in letters])
+    worst = sorted(range(len(letters)), key=lambda n: (-damages[n], n))
+    compared = {n for n in worst[:MOST_COMPARED] if damages[n] > COMPARED}
+    return tuple(
+        LetterRead(
+            places[n],
+            1 / (1 + damages[n] / LIMIT),
+            _rival(letters[n], view[letters[n].at.within(seen)], damages[n], unit) if n in compared else "",
+        )
+        for n in worst
+    )
+
+
+def _letters(setting: Setting, shapes: Sequence[Region]) -> list[_Letter]:
+    """Draw the plain letters, each with the ink of all others in its window; an underline is nobody's letter."""
+    windows = [window((shape,), LETTER_MARGIN) for shape in shapes]
+    drawn = [in_weights(inked(shape, at)) for shape, at in zip(shapes, windows, strict=True)]
+    found = []
+    for n, (glyph, at) in enumerate(zip(setting.glyphs, windows, strict=True)):
+        if not glyph.text.strip():
+            continue
+        others = np.zeros(at.shape)
+        for m, (place, images) in enumerate(zip(windows, drawn, strict=True)):
+            if m != n and place.x0 < at.x1 and at.x0 < place.x1 and place.y0 < at.y1 and at.y0 < place.y1:
+                np.maximum(others, pasted(images[0], place, at), out=others)
+        found.append(_Letter(glyph, at, drawn[n], others))
+    return found
+
+
+def _damage(letter: _Letter, view: Array, images: Array) -> float:
+    """Give how far what is seen of a letter is from the nearest of some images of a letter in its place."""
+    from scipy.ndimage import maximum_filter
+
+    own = blurred(letter.weights[0])
+    free = 1 - np.clip(1.6 * blurred(maximum_filter(letter.others, 3)), 0, 1)
+    free = np.maximum(free, np.clip(1.5 * own, 0, 1) * (letter.others < 0.5))
+    change = view - blurred(np.maximum(images, letter.others))
+    squares = free * np.where(change < 0, LOST, 1.0) * change**2
+    parts = PARTED if len(solids(letter.glyph.region)) > 1 else 1.0
+    inner = squares[:, BORDER:-BORDER, BORDER:-BORDER]
+    return parts * float(inner.sum(axis=(1, 2)).min()) / (float((free * own**2).sum()) or 1.0)
+
+
+def _rival(letter: _Letter, view: Array, damage: float, unit: float) -> str:
+    """Give the rival that a damaged letter is clearly nearer to than to itself; none: an empty text."""
+    glyph = letter.glyph.letter
+    if glyph is None:
+        return ""
+    source, scale, level = glyph.glyphs[0].source, glyph.glyphs[0].scale * unit, round(glyph.glyphs[0].y * unit)
+    box = bounds(letter.glyph.region)
+    middle = unit * (box.x0 + box.x1) / 2
+    weights = len(letter.weights)
+    fits = [_damage(letter, view, letter.weights[k : k + 1]) for k in range(weights)]
+    nearest = fits.index(min(fits))
+    best = (damage / NEARER, "")
+    for text in rivals_of(letter.glyph.text):
+        drawn = _drawn(source, text, scale)
+        if drawn is None:
+            continue
+        at, images, centre = drawn
+        stands = [pasted(images, at.moved(round(middle - centre) + aside, level), letter.at) for aside in ASIDE]
+        best = min(best, (_damage(letter, view, np.stack(stands)[:, nearest]), text))
+    return best[1]
+
+
+def rivals_of(text: str) -> tuple[str, ...]:
+    """Give what a letter could be taken for: others of its case with the same accents, and itself without them.
+
+    >>> "u" in rivals_of("a"), "ü" in rivals_of("ä"), "a" in rivals_of("ä"), rivals_of("&")
+    (True, True, True, ())
+    """
+    apart = unicodedata.normalize("NFD", text) or " "
+    base, marks = apart[0], apart[1:]
+    same = next((letters for letters in (SMALL, CAPITAL) if base in letters), "")
+    accented = (unicodedata.normalize("NFC", other + marks) for other in same if other != base)
+    return (*(other for other in accented if len(other) == 1), *((base,) if marks and same else ()))
+
+
+@lru_cache(maxsize=1024)
+def _drawn(source: Source, text: str, scale: float) -> tuple[Window, Array, float] | None:
+    """Draw a letter by itself, its origin at (0, 0): window, images by weight, middle of its ink; None without any."""
+    shape = moved(letter_region(source, text), scale=scale)
+    if shape.is_empty:
+        return None
+    at, box = window((shape,), LETTER_MARGIN), bounds(shape)
+    return at, in_weights(inked(shape, at)), (box.x0 + box.x1) / 2
+
+
+def _places(texts: Sequence[str]) -> list[str]:
+    """Name each letter of a name by itself, or by its number among its like.
+
+    >>> _places("Anna")
+    ['the A', 'the 1st n', 'the 2nd n', 'the a']
+    """
+    places = []
+    for n, text in enumerate(texts):
+        number = list(texts[: n + 1]).count(text)
+        ending = {1: "st", 2: "nd", 3: "rd"}.get(number if number < 20 else number % 10, "th")
+        places.append(f"the {number}{ending} {text}" if list(texts).count(text) > 1 else f"the {text}")
+    return places
+
+
+# --- what is said of it ---------------------------------------------------------------------------------------------
+
+
+def legibility_findings(name: str, letters: Sequence[LetterRead], *, refuse: bool) -> Iterator[Finding]:
+    """Say which letters of a name read as others, and which are hard to read; `refuse`: the first is an error."""
+    taken = [letter for letter in letters if letter.rival]
+    hard = [letter.place for letter in letters if letter.legibility < 0.5 and not letter.rival]
+    advice = "give it a larger face, more lines, a sturdier font or a smaller minimum web"
+    least = min((letter.legibility for letter in letters), default=1.0)
+    if taken:
+        refuse = refuse and any(letter.legibility < 0.5 for letter in taken)
+        said = ", ".join(f"{letter.place} reads as {letter.rival}" for letter in taken)
+        message = f"“{name}” would read as another name: {said}; {advice}"
+        if refuse:
+            message += ', or make it all the same with lettering.legibility = "warn"'
+        yield Finding("misread", "error" if refuse else "warning", message, measured=round(least, 3), allowed=0.5)
+    elif hard:
+        shown = ", ".join(hard[:MOST_COMPARED]) + (
+            f" and {more} more" if (more := len(hard) - MOST_COMPARED) > 0 else ""
+        )
+        message = f"“{name}” is hard to read: {shown} {'is' if len(hard) == 1 else 'are'} not clear; {advice}"
+        yield Finding("hard-to-read", "warning", message, measured=round(least, 3), allowed=0.5)
+
+
+def small_text(name: str, x_height: float) -> Finding | None:
+    """Warn of letters too small to be read from READING_DISTANCE; `x_height` in mm."""
+    least = READING_DISTANCE / READING_RATIO * SIGN_X_HEIGHT
+    if x_height >= least:
+        return None
+    message = (
+        f"small letters of “{name}” are {x_height:.1f} mm high and read from "
+        f"{READING_DISTANCE * x_height / least / 1000:.1f} m; {least:.1f} mm read from {READING_DISTANCE / 1000:g} m"
+    )
+    return Finding("small-text", "warning", message, measured=x_height, allowed=least)

@@ -1,0 +1,106 @@
+import pytest
+
+from nameplate.face.making import make_face
+from nameplate.geometry import region as geo
+from nameplate.lettering.legibility import LetterRead, legibility_findings, read, small_text
+from nameplate.model import Order
+from nameplate.plates.make import PlateContext, make_plate
+from nameplate.ticket.schema import FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.typesetting.fonts import load_font
+from nameplate.typesetting.setting import settings
+
+FONTS = ["Pacifico", "Lobster", "Great Vibes", "Playpen Sans ExtraBold"]
+
+
+def set_in(font, name, words="tie"):
+    return settings(name, "", load_font(font), words=words)[0]
+
+
+def judged(setting, shapes, size=20.0, origin=(3.0, -7.0)):
+    cut = geo.moved(geo.union(*shapes), *origin, scale=size)
+    return read(setting, cut, origin=origin, size=size)
+
+
+@pytest.mark.parametrize("font", FONTS)
+def test_letters_as_the_font_draws_them_are_legible_at_any_size_and_place(font):
+    setting = set_in(font, "Jörg Abigail Quill", "stack")
+    shapes = [glyph.region for glyph in setting.glyphs]
+    for size, origin in ((20.0, (3.0, -7.0)), (8.0, (-41.3, 0.0))):
+        letters = judged(setting, shapes, size, origin)
+        assert len(letters) == 16
+        assert letters[0].legibility > 0.98 and not any(letter.rival for letter in letters)
+
+
+@pytest.mark.parametrize("font", FONTS)
+def test_letters_evenly_heavier_stay_legible_and_hardly_suffer(font):
+    setting = set_in(font, "Mona")
+    bold = [geo.offset(glyph.region, 0.05 * setting.x_height) for glyph in setting.glyphs]
+    assert judged(setting, bold)[0].legibility > 0.75
+
+
+@pytest.mark.parametrize("font", FONTS)
+def test_a_closed_counter_is_found_and_named(font):
+    setting = set_in(font, "Abelard")
+    shapes = [geo.filled(g.region) if g.text == "A" else g.region for g in setting.glyphs]
+    shapes += [geo.filled(g.region) for g in setting.glyphs if g.text == "d"]
+    assert next(x.legibility for x in judged(setting, shapes) if x.place == "the d") < 0.75
+
+
+@pytest.mark.parametrize("font", FONTS)
+@pytest.mark.parametrize(("name", "number", "other"), [("Mona", 1, "u"), ("Nil", 2, "t"), ("Bert", 1, "c")])
+def test_a_letter_drawn_as_another_reads_as_that_one(font, name, number, other):
+    setting = set_in(font, name)
+    shapes = [glyph.region for glyph in setting.glyphs]
+    own, strange = geo.bounds(shapes[number]), set_in(font, other).glyphs[0].region
+    box = geo.bounds(strange)
+    shapes[number] = geo.moved(strange, own.centre[0] - box.centre[0], 0)
+    worst = judged(setting, shapes)[0]
+    assert worst.place == f"the {name[number]}" and worst.rival == other and worst.legibility < 0.7
+
+
+@pytest.mark.parametrize("font", FONTS)
+def test_a_dot_that_has_grown_into_its_stem_is_seen(font):
+    setting = set_in(font, "Mina")
+    i = setting.glyphs[1].region
+    bridged = geo.offset(geo.offset(i, 0.15), -0.15)
+    assert len(geo.solids(bridged)) == 1 < len(geo.solids(i))
+    worst = judged(setting, [bridged if g.text == "i" else g.region for g in setting.glyphs])[0]
+    assert worst.place == "the i" and worst.legibility < 0.8
+
+
+def plate(name, legibility="refuse", mount="pierced", width=60.0):
+    face = FaceKeys(shape="rectangle", width=width, height=25)
+    keys = LetteringKeys(mount=mount, legibility=legibility)
+    ticket = Ticket(face=face, lettering=keys, jig=JigKeys(style="none"))
+    return make_plate(PlateContext.of(ticket, make_face(face)[0], cuts=False), Order("1", 2, name, mount=mount))[0]
+
+
+def test_a_pierced_name_that_would_read_as_another_is_refused_and_the_key_lowers_it():
+    refused, warned, unjudged = (plate("Familie", key) for key in ("refuse", "warn", "off"))
+    (error,) = (f for f in refused.findings if f.code == "misread")
+    assert refused.lettering is None and error.severity == "error"
+    assert "“Familie” would read as another name: the l reads as" in error.message
+    (warning,) = (f for f in warned.findings if f.code == "misread")
+    assert warning.severity == "warning" and warned.lettering.legibility < 0.5
+    assert warned.lettering.weakest_letter == "the l"
+    assert unjudged.findings == () and unjudged.lettering.legibility is None
+
+
+def test_letters_that_opened_are_warned_of_with_their_places():
+    finding = next(f for f in plate("Maria").findings if f.code == "hard-to-read")
+    assert "the 2nd a, the 1st a are not clear" in finding.message and finding.severity == "warning"
+
+
+def test_nothing_is_said_of_a_legible_name_and_many_letters_are_summed_up():
+    assert list(legibility_findings("Anna", [LetterRead("the A", 0.9)], refuse=True)) == []
+    assert list(legibility_findings("…", [], refuse=True)) == []
+    many = [LetterRead(f"the {x}", 0.1) for x in "abcde"]
+    (finding,) = legibility_findings("Abcde", many, refuse=True)
+    assert "the a, the b, the c and 2 more are not clear" in finding.message
+
+
+def test_small_letters_are_told_with_the_distance_they_read_from():
+    # ANSI Z535.2 and DIN 4844-1: the distance is 300 times the height of a capital, so 1.5 m asks for 5 mm
+    assert small_text("Anna", 0.7 * 5.0) is None
+    finding = small_text("Anna", 0.7 * 2.5)
+    assert finding.code == "small-text" and "read from 0.8 m" in finding.message
