@@ -108,7 +108,7 @@ def make_plate(shop: Shop, order: Order) -> tuple[Plate, Part | None]:
     done = mounted(order, shop.face, lettering, keys, kerf=shop.material("blank").kerf)
     findings += done.findings
     if done.lettering is not None and keys.legibility != "off":
-        done, more = _judged(order, done, setting, refuse=keys.legibility == "refuse")
+        done, more = _judged(order, done, setting, refuse=keys.legibility == "refuse" and order.mount == "pierced")
         findings += more
     if done.lettering is None:
         return Plate(order, None, findings=of_order(order, findings)), None
