@@ -93,9 +93,9 @@ def test_what_is_on_hand_is_said_to_be_used_first(job):
     stock = '[[stock]]\nmaterial = "lettering"\nwidth = {}\nheight = 70\noffcut = true\n'
     job.write_text(TICKET + stock.format(140) + stock.format(260), encoding="utf-8")
     answer = work_out(read_ticket(job), workers=1)
-    (note,) = [f for f in answer.batch.findings if f.code == "on-hand-first"]
-    assert note.message.startswith("lettering: what is on hand is used before anything is bought")
-    assert "used: offcut 260 x 70, then offcut 140 x 70" in note.message
+    said = answer_record(answer)["on_hand"]["lettering"]
+    assert said.startswith("lettering: what is on hand is used before anything is bought")
+    assert "used: offcut 260 x 70, then offcut 140 x 70" in said
     assert [s.offcut for s in answer.batch.layout.sheets][:2] == ["offcut 260 x 70", "offcut 140 x 70"]
 
 
