@@ -251,7 +251,7 @@ def make(
         )
     for sentence in left.said:
         click.echo(f"warning: {sentence}", err=True)
-    screen.show_findings(batch.findings, every=every_note, where=f"{out / 'proof.html'} (its last pages), or --notes")
+    screen.show_findings(batch.findings, every=every_note, where=f"{out / 'notes.html'}, or --notes")
     screen.show_result(batch, estimate, out)
     if batch.left_out:
         sys.exit(EXIT_INSPECTION)

@@ -13,6 +13,7 @@ from nameplate.job.progress import timed
 from nameplate.nest.layout import layout_to_json
 from nameplate.nest.offcuts import Remainder, offcuts_to_json
 from nameplate.paperwork.cards import cards_html
+from nameplate.paperwork.notes import notes_html
 from nameplate.paperwork.proof import proof_html
 from nameplate.paperwork.worklist import worklist_csv, worklist_html
 
@@ -64,4 +65,15 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     )
     if batch.ticket.jig.style != "none":
         yield "cards.html", cards_html(plates, face, title=title, carrier=batch.shared.record)
-    yield "proof.html", proof_html(plates, face, batch.findings, title=title)
+    yield (
+        "proof.html",
+        proof_html(
+            plates,
+            face,
+            batch.findings,
+            title=title,
+            materials=batch.ticket.material,
+            per_page=batch.ticket.proof.per_page,
+        ),
+    )
+    yield "notes.html", notes_html(plates, batch.findings, title=title)
