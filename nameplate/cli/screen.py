@@ -19,7 +19,6 @@ from nameplate.findings import SEVERITIES, Finding, Kind, kinds_of, row_ranges
 if TYPE_CHECKING:
     from nameplate.job.prepare import Batch
     from nameplate.job.progress import Progress
-    from nameplate.nest.buying.figures import Estimate
 
 #: Columns when the output is not a terminal: wide enough that no table wraps.
 PIPE_COLUMNS = 160
@@ -105,9 +104,9 @@ def _more_of(others: Sequence[Finding]) -> str:
     return f"{len(others)} more like this: {rows}"
 
 
-def show_result(batch: Batch, estimate: Estimate, out: Path) -> None:
-    """Print the closing table of a run: what to buy, what it costs, how many names were made."""
-    print_purchase(estimate)
+def show_result(batch: Batch, out: Path) -> None:
+    """Print how a run ended: what to order, how many names were made, where the files are."""
+    print_order(batch)
     plates = batch.plates
     copies = batch.copies
     made = sum(p.lettering is not None and copies.get(p.order.id, 0) > 0 for p in plates)
@@ -127,29 +126,12 @@ def show_result(batch: Batch, estimate: Estimate, out: Path) -> None:
         click.echo(f"written to {out}: there is nothing to cut; notes.html says why")
 
 
-def print_purchase(estimate: Estimate) -> None:
-    """Print the table of what to buy, and what it costs."""
-    table = Table(
-        "material", "sheet (mm)", "sheets", "on hand", "to buy", "price", "cost", "full", "at least", box=None
-    )
-    for column in table.columns[2:]:
-        column.justify = "right"
-    bounds = dict(estimate.bounds)
-    for line in estimate.sizes:
-        bound = bounds.get(line.material)
-        table.add_row(
-            line.material,
-            f"{line.width:.4g} x {line.height:.4g}",
-            str(line.count),
-            str(line.on_hand),
-            str(line.to_buy),
-            "offcut" if line.offcut else f"{line.price:.2f}",
-            f"{line.cost:.2f}",
-            f"{line.density:.0%}",
-            sheets_in_words(bound.sheets) if bound else "",
-        )
-    console().print(table)
-    click.echo(f"total cost {estimate.cost:.2f}")
+def print_order(batch: Batch) -> None:
+    """Print what to order and what to take from the shop, a line each."""
+    from nameplate.paperwork.order import order_sentences, sheets_needed
+
+    for sentence in order_sentences(sheets_needed(batch.layout.sheets, batch.ticket.material)):
+        click.echo(sentence)
 
 
 def sheets_in_words(count: int) -> str:

@@ -1,6 +1,7 @@
 """Estimates from drafts against the finished job."""
 
 import json
+import re
 
 import pytest
 from click.testing import CliRunner
@@ -105,6 +106,8 @@ def test_the_table_fits_80_columns_and_says_that_it_is_a_draft(job):
     assert max(len(line.rstrip()) for line in done.stdout.splitlines()) <= 80
     assert f"draft of the lettering, {OFF:.0%} more or less" in done.stdout
     assert "11 pieces of lettering" in done.stdout and "10 templates" in done.stdout
+    first, *_ = done.stdout.splitlines()
+    assert re.fullmatch(r"Order \d sheets? cast acrylic 3 mm, (300 x 200|400 x 300): [\d.]+( \([\d.]+ each\))?", first)
 
 
 def test_json_has_what_the_readme_describes(job):
