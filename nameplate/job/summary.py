@@ -105,7 +105,7 @@ def _files_of_plates(batch: Batch, names: Sequence[str]) -> dict[str, list[str]]
 
 
 def _plate(plate: Plate, files: Sequence[str], copies: int) -> Json:
-    """Tell of a plate; `copies` lie on sheets that are handed over, and with none of them it is not made."""
+    """Tell of a plate; `copies` lie on sheets that are handed over, spares among them; with none it is not made."""
     order = plate.order
     made = plate.lettering is not None and copies > 0
     copies = copies if made else order.copies
@@ -115,7 +115,7 @@ def _plate(plate: Plate, files: Sequence[str], copies: int) -> Json:
         "line2": order.line2,
         "row": order.row,
         "status": "made" if made else "held" if order.hold else "refused",
-        "copies": copies,
+        "copies": min(copies, order.copies),
         "spares": max(0, copies - order.copies),
         "position": order.position,
         "placed": _placed(plate.lettering) if plate.lettering and made else None,

@@ -149,9 +149,6 @@ def _rival(letter: _Letter, view: Array, damage: float, unit: float) -> str:
     source, scale, level = glyph.glyphs[0].source, glyph.glyphs[0].scale * unit, round(glyph.glyphs[0].y * unit)
     box = bounds(letter.glyph.region)
     middle = unit * (box.x0 + box.x1) / 2
-    weights = len(letter.weights)
-    fits = [_damage(letter, view, letter.weights[k : k + 1]) for k in range(weights)]
-    nearest = fits.index(min(fits))
     best = (damage / NEARER, "")
     for text in rivals_of(letter.glyph.text):
         drawn = _drawn(source, text, scale)
@@ -159,7 +156,7 @@ def _rival(letter: _Letter, view: Array, damage: float, unit: float) -> str:
             continue
         at, images, centre = drawn
         stands = [pasted(images, at.moved(round(middle - centre) + aside, level), letter.at) for aside in ASIDE]
-        best = min(best, (_damage(letter, view, np.stack(stands)[:, nearest]), text))
+        best = min(best, (_damage(letter, view, np.concatenate(stands)), text))
     return best[1]
 
 

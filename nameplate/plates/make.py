@@ -132,7 +132,7 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
     )
     findings += done.findings
     if done.lettering is not None and keys.legibility != "off":
-        done, more = _judged(order, done, setting, refuse=keys.legibility == "refuse")
+        done, more = _judged(order, done, setting, refuse=keys.legibility == "refuse" and order.mount == "pierced")
         findings += more
     if done.lettering is None:
         return Plate(order, None, findings=of_order(order, findings)), None

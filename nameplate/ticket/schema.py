@@ -144,7 +144,7 @@ class LetteringKeys:
     legibility: str = _key(
         "refuse",
         "choice",
-        "a name that would read as another is refused, only warned of, or not looked for",
+        "a pierced name that would read as another is refused or warned of; off judges no letters",
         choices=("refuse", "warn", "off"),
     )
     min_web: float = _key(1.5, "length", "no part of a letter is narrower than this", least=LEAST_WEB, most=50)
