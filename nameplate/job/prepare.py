@@ -12,7 +12,7 @@ from nameplate.errors import TicketError
 from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, sort_findings
 from nameplate.jig.batch import judge_batch
-from nameplate.jig.skeleton import cost_in_area, without_names
+from nameplate.jig.skeleton import without_names
 from nameplate.job.layout_stage import Arrange, NestArrange, lay_out, layout_findings, nest_request
 from nameplate.job.plate_stage import PlateMaker, add_spares, as_it_is, make_plates
 from nameplate.job.pools import draft_ready
@@ -128,9 +128,8 @@ def prepare(
         *about_size,
         *about_spares,
         *(f for plate in plates for f in plate.findings),
-        *layout_findings(arranged.layout, supply, orders.orders),
-        *cost_in_area([part for plate in plates for part in plate.parts]),
-        *judge_batch(plates, arranged.shared.parts, face, ticket.jig),
+        *layout_findings(arranged.layout, orders.orders),
+        *judge_batch(plates, ticket.jig),
     )
     refused = tuple(Plate(order, None) for order in orders.refused)
     held = tuple(Plate(order, None) for order in orders.held)

@@ -11,7 +11,9 @@ from nameplate import __version__
 from nameplate.geometry.region import bounds
 from nameplate.jig.batch import jig_stock
 from nameplate.jig.ladder import LADDER, clearances
+from nameplate.jig.skeleton import skeleton_stock
 from nameplate.job.holdings import GENERATOR, LIST
+from nameplate.job.layout_stage import on_hand_used
 from nameplate.job.prepare import Batch
 from nameplate.lettering.legibility import READING_RATIO
 from nameplate.model import Lettering, Neck, Plate
@@ -37,6 +39,8 @@ def summary_json(
         "carrier": batch.shared.record or None,
         "ladder": _ladder(batch, list(sheets)),
         "jig_stock": jig_stock(batch.plates, batch.shared.parts, batch.context.face),
+        "skeleton_stock": skeleton_stock([part for plate in batch.plates for part in plate.parts]),
+        "on_hand": on_hand_used(batch.layout, batch.supply),
         "materials": _materials(batch),
         "plates": [
             _plate(plate, where.get(plate.order.id, []), copies.get(plate.order.id, 0)) for plate in batch.plates

@@ -116,13 +116,17 @@ def _extras(plate: Plate, headings: Mapping[str, str]) -> dict[str, str]:
 
 
 def worklist_csv(plates: Sequence[Plate], layout: Layout, files: Sequence[str]) -> str:
-    """Return the worklist as CSV (RFC 4180) that spreadsheet programs open with every letter right.
+    """Return the worklist as CSV."""
+    rows = worklist_rows(plates, layout, files)
+    return csv_text(list(rows[0]) if rows else COLUMNS, rows)
+
+
+def csv_text(headings: Sequence[str], rows: Sequence[Mapping[str, str]]) -> str:
+    """Return a table as CSV (RFC 4180) that spreadsheet programs open with every letter right.
 
     It starts with a byte order mark, by which they see UTF-8; a cell that they would run as a formula gets an
     apostrophe in front, plain numbers do not.
     """
-    rows = worklist_rows(plates, layout, files)
-    headings = list(rows[0]) if rows else list(COLUMNS)
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow([safe_cell(h) for h in headings])

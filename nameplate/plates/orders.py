@@ -25,9 +25,6 @@ from nameplate.ticket.values import read_value
 #: (font as the ticket spells it, text) to the letters that it lacks. Raises FontError when there is no such font.
 Covers = Callable[[str, str], tuple[str, ...]]
 
-#: Columns that nothing uses which are named in a note.
-MOST_TITLES = 12
-
 #: A letter to the names of the bundled fonts that have it.
 Having = Callable[[str], tuple[str, ...]]
 
@@ -82,7 +79,7 @@ def make_orders(
 
 
 def list_remarks(roster: Roster) -> Iterator[Finding]:
-    """Say once each: what ids hang on, which columns nothing uses, what is on hold.
+    """Say once each: what ids hang on, what is on hold.
 
     >>> list(list_remarks(Roster((Row(2, "Ada", id="7"),))))
     []
@@ -95,10 +92,6 @@ def list_remarks(roster: Roster) -> Iterator[Finding]:
             "order of the list, and change when it is sorted or a row is put in; add a column `id` that holds them"
         )
         yield Finding("ids-by-order", "note", text)
-    if roster.extra_columns:
-        titles = ", ".join(map(repr, roster.extra_columns[:MOST_TITLES]))
-        more = f" and {len(roster.extra_columns) - MOST_TITLES} more" if len(roster.extra_columns) > MOST_TITLES else ""
-        yield Finding("unused-columns", "note", f"columns that are only passed on to the worklist: {titles}{more}")
     held = [row.number for row in roster.rows if row.hold]
     if held:
         names = "1 name is" if len(held) == 1 else f"{len(held)} names are"

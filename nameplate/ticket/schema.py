@@ -189,6 +189,13 @@ class MaterialKeys:
         None, "number", "its scoring speed, mm/s", above=0, most=5000, unset="no times are told", example=150
     )
     grain: bool = _key(False, "flag", "brushed, mirrored or printed: parts all lie the same way")
+    colour: str | None = _key(
+        None,
+        "colour",
+        "how it is drawn on the proof; that of blank is the face's",
+        unset="pale wood for the face, dark letters",
+        example="#8a1f2b",
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -278,6 +285,13 @@ class ColourKeys:
 
 
 @dataclass(frozen=True, slots=True)
+class ProofKeys:
+    """`[proof]`: the sheet that the customer signs."""
+
+    per_page: int = _key(4, "count", "plates on a page of it; fewer are drawn larger", least=1, most=8, example=1)
+
+
+@dataclass(frozen=True, slots=True)
 class Ticket:
     """One checked job ticket.
 
@@ -294,6 +308,7 @@ class Ticket:
     jig: JigKeys = field(default_factory=JigKeys)
     spares: SparesKeys = field(default_factory=SparesKeys)
     colours: ColourKeys = field(default_factory=ColourKeys)
+    proof: ProofKeys = field(default_factory=ProofKeys)
     folder: Path = Path()
     assumptions: tuple[str, ...] = ()
 
