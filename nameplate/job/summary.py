@@ -8,13 +8,13 @@ from dataclasses import asdict
 from typing import Any
 
 from nameplate import __version__
-from nameplate.geometry.region import bounds
+from nameplate.geometry.region import bounds, solids
 from nameplate.jig.batch import jig_stock
 from nameplate.jig.ladder import LADDER, clearances
 from nameplate.job.holdings import GENERATOR, LIST
 from nameplate.job.prepare import Batch
 from nameplate.lettering.legibility import READING_RATIO
-from nameplate.model import Lettering, Neck, Plate
+from nameplate.model import Face, Lettering, Neck, Plate
 from nameplate.nest.buying.figures import Estimate, SheetFigures
 
 Json = dict[str, Any]
@@ -38,6 +38,7 @@ def summary_json(
         "ladder": _ladder(batch, list(sheets)),
         "jig_stock": jig_stock(batch.plates, batch.shared.parts, batch.context.face),
         "materials": _materials(batch),
+        "faces": {"": _face(batch.context.face)},
         "plates": [
             _plate(plate, where.get(plate.order.id, []), copies.get(plate.order.id, 0)) for plate in batch.plates
         ],
@@ -51,6 +52,17 @@ def summary_json(
         "files": sorted([*files, LIST]),
     }
     return json.dumps(record, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def _face(face: Face) -> Json:
+    """Tell how large a face is (mm), how many holes it has, and its area without them (mm2)."""
+    box = bounds(face.outline)
+    return {
+        "width": _figure(box.width),
+        "height": _figure(box.height),
+        "holes": len(solids(face.keep_outs)),
+        "area": _figure(face.outline.area - face.keep_outs.area, 2),
+    }
 
 
 def _materials(batch: Batch) -> Json:

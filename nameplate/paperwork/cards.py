@@ -12,7 +12,7 @@ from nameplate.geometry.region import Array, Region
 from nameplate.jig.steps import glue_dots, working_steps
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Plate
 from nameplate.paperwork.pages import render
-from nameplate.paperwork.pictures import BORDER, UNITS, backing_of, path_data
+from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, path_data
 from nameplate.ticket.cautions import CAUTIONS
 
 #: Widest and highest picture that a card has room for on A4 and on Letter (mm); a larger plate is drawn smaller, as
@@ -82,8 +82,9 @@ def _scale(face: Face) -> float:
 
 
 def _ground(face: Face) -> str:
-    """Return what all pictures share: the face and its keep-outs."""
-    return "".join(f'<path {_LINE} d="{path_data(region)}"/>' for region in (face.outline, face.keep_outs))
+    """Return what all pictures share: the face, its keep-outs and what is on it."""
+    outlines = "".join(f'<path {_LINE} d="{path_data(region)}"/>' for region in (face.outline, face.keep_outs))
+    return outlines + artwork_picture(face)
 
 
 def plate_picture(

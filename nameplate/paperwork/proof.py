@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from nameplate.face.making import face_words
 from nameplate.findings import Finding
 from nameplate.model import Face, Plate
 from nameplate.paperwork.pages import in_groups, render
@@ -60,6 +61,7 @@ def proof_html(plates: Sequence[Plate], face: Face, findings: Sequence[Finding],
     lists = _list_pages(findings)
     values = {
         "title": title,
+        "face": face_words(face),
         "pages": ([_card(plate, draw, by_row.get(plate.order.row, [])) for plate in page] for page in pages),
         "page_count": len(pages),
         "lists": lists,

@@ -27,7 +27,7 @@ def quick_ticket(
 ) -> Ticket:
     """Return the ticket for a list of names, a face and a sheet size; all else is the workshop's, or its default.
 
-    ``face`` is `SHAPE:WIDTHxHEIGHT`, `circle:DIAMETER`, or a drawing, `face.svg` or `face.svg:WIDTH`; ``sheet`` is
+    ``face`` is `SHAPE:WIDTHxHEIGHT`, `circle:DIAMETER`, or a drawing, `face.svg` or `face.svg@WIDTH`; ``sheet`` is
     `WIDTHxHEIGHT`, or left out where the workshop file has sheets for lettering. Lengths are millimetres or carry a
     unit; a unit after the second length alone counts for both.
 
@@ -145,10 +145,10 @@ def _diameter(text: str) -> float:
 
 
 def _drawing(text: str) -> FaceKeys | None:
-    """Return the face when the text names an SVG file, with or without a width behind a colon."""
-    path, colon, size = text.rpartition(":")
-    if colon and path.strip().casefold().endswith(".svg"):
-        file, width = path.strip(), _length(size, _FACE["width"])
+    """Return the face when the text names an SVG file, with or without a width behind an @ (or a colon)."""
+    at = max(text.rfind("@"), text.rfind(":"))
+    if at >= 0 and text[:at].strip().casefold().endswith(".svg"):
+        file, width = text[:at].strip(), _length(text[at + 1 :], _FACE["width"])
     elif text.strip().casefold().endswith(".svg"):
         file, width = text.strip(), None
     else:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -33,6 +34,15 @@ def test_pages_are_numbered_and_full(names, pages):
     assert html.count('<section class="page">') == pages
     assert [f"page {n} of {pages}" in text for n in range(1, pages + 1)] == [True] * pages
     assert html.count("<article") == text.count("spelling approved") == html.count("<svg") == names
+
+
+def test_the_face_is_told_with_its_size_and_drawn_with_its_artwork():
+    html, text = proof([made(1)])
+    assert "The face: 110.0 x 80.0 mm, 1 hole." in text
+    assert "dasharray" not in html
+    rim = np.array([[-50.0, 0.0], [50.0, 0.0]])
+    drawn = plate_pictures(replace(FACE, scored=(rim,)), width=60, height=40).outline
+    assert 'stroke-dasharray="150 100" d="M-5000 0 5000 0"' in drawn
 
 
 def test_a_card_shows_the_name_as_typed_and_as_made():
