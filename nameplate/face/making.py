@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from nameplate.errors import FaceError
-from nameplate.face.drawing.face_outline import Drawing, read_face_svg
+from nameplate.face.drawing.face_outline import Drawing, read_face_drawing
 from nameplate.face.drawing.roles import AROUND
 from nameplate.face.shapes import SHAPES, outline
 from nameplate.face.zone import lettering_zone
@@ -92,7 +92,7 @@ def _contradictions(keys: FaceKeys) -> Iterator[str]:
 
 def _drawing(keys: FaceKeys) -> Drawing:
     if keys.file is not None:
-        return read_face_svg(
+        return read_face_drawing(
             keys.file, width=keys.width, height=keys.height, symmetry=keys.symmetry, roles=dict(keys.roles)
         )
     # only a circle comes here with one of the two missing

@@ -67,7 +67,7 @@ class FaceKeys:
     file: Path | None = _key(
         None,
         "path",
-        "an SVG drawing of the outline, in place of `shape`",
+        "an SVG or DXF drawing of the outline, in place of `shape`",
         unset="`shape` says the form",
         example="face.svg",
     )

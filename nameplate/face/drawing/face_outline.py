@@ -19,10 +19,11 @@ from nameplate import tolerances
 from nameplate.errors import FaceError, GeometryError
 from nameplate.face import symmetry
 from nameplate.face.drawing import paths, tree, units, xml_text
+from nameplate.face.drawing.dxf import read_dxf
 from nameplate.face.drawing.notes import Notes, named
 from nameplate.face.drawing.on_face import OnFace, on_face
 from nameplate.face.drawing.roles import Extent, Loop, pages, with_roles
-from nameplate.face.drawing.traces import PathStroke, Trace, gaps, join
+from nameplate.face.drawing.traces import PathStroke, Source, Trace, Unsized, gaps, join
 from nameplate.findings import Finding
 from nameplate.geometry import region, rings
 from nameplate.geometry.region import EMPTY, Array, Box, Region
@@ -76,7 +77,7 @@ class Drawing:
     unclear: tuple[Region, ...] = ()
 
 
-def read_face_svg(
+def read_face_drawing(
     path: Path,
     *,
     width: float | None = None,
@@ -84,7 +85,7 @@ def read_face_svg(
     symmetry: str = "none",
     roles: Mapping[str, str] | None = None,
 ) -> Drawing:
-    """Read a face from an SVG file.
+    """Read a face from an SVG or DXF file.
 
     `width` or `height` (mm) sets the size of the outline whatever the drawing says; both only when they agree with
     the drawing's proportions. `symmetry` "left" or "right" rebuilds the face from that half. `roles` says by
@@ -102,15 +103,15 @@ def read_face_svg(
 
 
 def _read(path: Path, width: float | None, height: float | None, side: str, given: Mapping[str, str]) -> Drawing:
-    contents = tree.read_shapes(xml_text.read_root(path))
+    source = read_dxf(path) if path.suffix.lower() == ".dxf" else _svg(path)
     notes = Notes()
-    for name in contents.ignored:
-        notes.add("drawing-ignored", f"<{name}>")
-    traces = _without_ignored(with_roles(_curves(contents.shapes), given), notes)
+    for name in source.ignored:
+        notes.add("drawing-ignored", name)
+    traces = _without_ignored(with_roles(source.traces, given), notes)
     closed, lines = _closed(traces, notes)
-    closed, scale = _scaled(closed, contents.page, width, height, notes)
-    if width is None and height is None and not contents.sized:
-        notes.add("drawing-no-unit", _without_unit(closed))
+    closed, scale = _scaled(closed, source.page, width, height, notes)
+    if width is None and height is None and source.unsized:
+        notes.add("drawing-no-unit", _without_unit(closed, source.unsized))
     found = on_face(_loops(closed, scale, notes), lines, scale, notes)
     return _finished(path, found, width, side, notes)
 
@@ -118,7 +119,14 @@ def _read(path: Path, width: float | None, height: float | None, side: str, give
 # --- from shapes to loops -------------------------------------------------------------------------------------------
 
 
-def _curves(shapes: Iterable[tree.Drawn]) -> list[Trace]:
+def _svg(path: Path) -> Source:
+    contents = tree.read_shapes(xml_text.read_root(path))
+    unsized = None if contents.sized else Unsized("96 of its units to the inch", 96 / 72, "at 72 to the inch")
+    ignored = tuple(f"<{name}>" for name in contents.ignored)
+    return Source(tuple(_traces(contents.shapes)), ignored, unsized, contents.page)
+
+
+def _traces(shapes: Iterable[tree.Drawn]) -> list[Trace]:
     found: list[Trace] = []
     problems, count = [], 0
     read: dict[str, tuple[paths.Contour, ...]] = {}
@@ -215,14 +223,14 @@ def _no_outline(traces: Sequence[Trace], notes: Notes) -> str:
     return "no closed outline is drawn in it" + (", only what has another role" if traces else "")
 
 
-def _without_unit(traces: Sequence[Trace]) -> str:
-    """Say how large an outline without a unit is as taken, and at the other usual number of units to the inch."""
+def _without_unit(traces: Sequence[Trace], unsized: Unsized) -> str:
+    """Say how large an outline without a unit is as taken, and in the other usual unit."""
     called = [c for c in traces if c.role == "outline"] or [c for c in traces if not c.role]
     box = max(map(_rough, called), key=lambda size: size.area).box
-    at_72 = 96 / 72
+    width, height = box.width * unsized.times, box.height * unsized.times
     return (
-        f"{box.width:.1f} x {box.height:.1f} mm (at 72 to the inch it would be {at_72 * box.width:.1f} x "
-        f"{at_72 * box.height:.1f} mm)"
+        f"taken as {unsized.taken}, the outline is {box.width:.1f} x {box.height:.1f} mm ({unsized.other} it would be "
+        f"{width:.1f} x {height:.1f} mm)"
     )
 
 

@@ -13,8 +13,7 @@ MOST_NAMED = 3
 MOST_LISTED = 12
 
 _SENTENCES = {
-    "drawing-no-unit": "the drawing names no unit: taken as 96 of its units to the inch, the outline is {labels}; "
-    "give the face's width to be sure",
+    "drawing-no-unit": "the drawing names no unit: {labels}; give the face's width to be sure",
     "drawing-path-closed": "closed a path whose ends nearly met: {labels}",
     "drawing-paths-joined": "joined open paths whose ends meet to one outline: {labels}",
     "drawing-path-open": "left out, because not closed: {labels}",
@@ -22,7 +21,7 @@ _SENTENCES = {
     "drawing-crosses-outline": "crosses the outline; what lies inside it counts: {labels}",
     "drawing-drawn-twice": "the outline is drawn again, which is left out: {labels}",
     "drawing-crosses-itself": "crosses itself; the small loops were cut off: {labels}",
-    "drawing-ignored": "text and pictures are not part of an outline and were left out: {labels}",
+    "drawing-ignored": "text, pictures and the like are not part of an outline and were left out: {labels}",
     "drawing-page": "a rectangle that equals the page is not taken for the face: {labels}; if it is the face, give it "
     'the role "outline" in [face] roles',
     "drawing-artwork": "may be artwork, so it is not cut and kept free of lettering: {labels}; say what it is, like "

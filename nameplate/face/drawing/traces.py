@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from nameplate.errors import FaceError
 from nameplate.face.drawing import paths
 from nameplate.geometry.region import Array
 
@@ -49,6 +50,59 @@ class PathStroke:
 
 
 @dataclass(frozen=True, slots=True)
+class PointStroke:
+    """A polyline in drawing millimetres, (n, 2): what a curve became that is flattened already."""
+
+    points: Array
+
+    def reach(self) -> Array:
+        """Give its points."""
+        return self.points
+
+    def ends(self) -> Array:
+        """Give its first and its last point, (2, 2)."""
+        ends: Array = self.points[[0, -1]]
+        return ends
+
+    def flat(self, matrix: Array, *, most: int) -> Array:
+        """Give it under a matrix; raises FaceError above `most` points."""
+        if len(self.points) > most:
+            raise FaceError(f"the outline takes more than {paths.MOST_POINTS} points to draw; it is too detailed")
+        return np.asarray(self.points @ matrix[:2, :2].T + matrix[:2, 2])
+
+    def rough(self, tolerance: float) -> Array:
+        """Give its points, whatever the tolerance."""
+        return self.points
+
+    @property
+    def is_line(self) -> bool:
+        """Whether it is a single segment."""
+        return len(self.points) < 3
+
+
+@dataclass(frozen=True, slots=True)
+class Unsized:
+    """How a drawing without a unit is taken, and how much larger it would be in the other usual unit."""
+
+    taken: str
+    times: float
+    other: str
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """What a file draws. `ignored` names what was left out, `unsized` is None where the file says its unit.
+
+    `page` has two opposite corners of the page in drawing millimetres, (2, 2), where there is one.
+    """
+
+    traces: tuple[Trace, ...]
+    ignored: tuple[str, ...]
+    unsized: Unsized | None
+    page: Array | None
+
+
+@dataclass(frozen=True, slots=True)
 class Trace:
     """One or more strokes, each with whether it is followed backwards.
 
@@ -57,7 +111,7 @@ class Trace:
     """
 
     label: str
-    strokes: tuple[tuple[PathStroke, bool], ...]
+    strokes: tuple[tuple[PathStroke | PointStroke, bool], ...]
     closed: bool
     names: tuple[str, ...] = ()
     role: str = ""
@@ -153,7 +207,7 @@ def _one(traces: Sequence[Trace], chain: Sequence[int], *, closed: bool) -> Trac
     first = traces[chain[0] // 2]
     if len(chain) == 1:
         return first
-    strokes: list[tuple[PathStroke, bool]] = []
+    strokes: list[tuple[PathStroke | PointStroke, bool]] = []
     for end in chain:
         own = traces[end // 2].strokes
         strokes += [(s, not back) for s, back in reversed(own)] if end % 2 else own

@@ -3,7 +3,7 @@ import math
 import pytest
 
 from nameplate.errors import FaceError
-from nameplate.face.drawing.face_outline import read_face_svg
+from nameplate.face.drawing.face_outline import read_face_drawing
 from nameplate.geometry import region
 
 FACE = '<rect x="10" y="10" width="80" height="60"/>'
@@ -306,4 +306,4 @@ def test_encodings_and_prologues(write):
         body.replace(' xmlns="http://www.w3.org/2000/svg"', "").encode(),
     ]
     for content in files:
-        assert read_face_svg(write(content)).outline.area == pytest.approx(99 * 50 * (25.4 / 96) ** 2)
+        assert read_face_drawing(write(content)).outline.area == pytest.approx(99 * 50 * (25.4 / 96) ** 2)
