@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal, TypeAlias
 
 from nameplate.findings import Finding
-from nameplate.geometry.region import Array, Region, moved
+from nameplate.geometry.region import EMPTY, Array, Region, moved
 from nameplate.system.shelf import lays_away
 
 #: What a part is; written to cut files as `data-part`.
@@ -57,13 +57,18 @@ class Face:
     """The surface a name goes on.
 
     `outline` is the face without its holes cut out; `zone` is where lettering may lie: inset from the edge and from
-    the keep-outs already taken off. `keep_outs` are holes and reserved places.
+    the keep-outs already taken off. `keep_outs` are its holes. `artwork` is what else is on it, in shapes that
+    lettering keeps clear of; of it `hatched` is hatched, and `scored` are lines to score, each an (n, 2) array, where
+    the plaque itself is cut.
     """
 
     outline: Region
     zone: Region
     keep_outs: Region
     name: str
+    artwork: Region = EMPTY
+    hatched: Region = EMPTY
+    scored: tuple[Array, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True, slots=True)

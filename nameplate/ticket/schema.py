@@ -19,6 +19,9 @@ MATERIALS: tuple[str, ...] = ("lettering", "template", "carrier", "backing", "bl
 #: Shapes a face may have without a drawing.
 SHAPES: tuple[str, ...] = ("rectangle", "rounded", "ellipse", "circle", "shield", "leaf", "hexagon")
 
+#: What a path of a drawing can be for; each word is also a name that a path or its group may have in the drawing.
+ROLES: tuple[str, ...] = ("outline", "hole", "zone", "score", "hatch", "ignore")
+
 #: No face is wider or higher, nor anything on it (mm): beyond the beds of the lasers that cut sheets.
 LARGEST_FACE = 3_000.0
 
@@ -64,7 +67,7 @@ class FaceKeys:
     file: Path | None = _key(
         None,
         "path",
-        "an SVG drawing of the outline, in place of `shape`",
+        "an SVG or DXF drawing of the outline, in place of `shape`",
         unset="`shape` says the form",
         example="face.svg",
     )
@@ -97,6 +100,14 @@ class FaceKeys:
     )
     inset: float = _key(6.0, "length", "lettering keeps this far from the face's edge", least=0, most=LARGEST_FACE)
     symmetry: str = _key("none", "choice", "rebuild a drawing from one half", choices=("none", "left", "right"))
+    roles: tuple[tuple[str, str], ...] = _key(
+        (),
+        "roles",
+        "what paths of a drawing are for, by their id, layer or group; hatched and scored where the plaque is cut here",
+        choices=ROLES,
+        unset="paths named like a role have it; the largest is the outline, plain shapes in it are holes",
+        example={"rim": "score", "logo": "hatch", "frame": "ignore"},
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,6 +26,7 @@ MOST_FONTS = 20
 MOST_FEATURES = 50
 MOST_AXES = 64
 MOST_TURNS = 360
+MOST_ROLES = 100
 MOST_CORNERS = 2_000
 
 #: Values of a font's axes lie within this, because a font stores them in 16 bits before the point (OpenType, fvar).
@@ -267,6 +268,21 @@ def _axes(value: object, rules: Rules, folder: Path) -> tuple[tuple[str, float],
     return tuple(sorted((tag, _number(number, within, folder)) for tag, number in value.items()))
 
 
+def _roles(value: object, rules: Rules, folder: Path) -> tuple[tuple[str, str], ...]:
+    if not isinstance(value, dict) or not value or not all(isinstance(k, str) and k.strip() for k in value):
+        raise _expected('a table of names and roles, like { rim = "score", logo = "hatch" }')
+    _at_most(value, MOST_ROLES, "names")
+    if any(len(name) > LONGEST_TEXT for name in value):
+        raise _expected(f"names of at most {LONGEST_TEXT} characters")
+    found = []
+    for name, role in value.items():
+        try:
+            found.append((name.strip(), _choice(role, rules, folder)))
+        except ValueError as error:
+            raise ValueError(f"{show(name)} = {show(role)}: {error}") from None
+    return tuple(found)
+
+
 def _turns(value: object, rules: Rules, folder: Path) -> tuple[float, ...]:
     if value == "free":
         return ()
@@ -331,6 +347,7 @@ READERS: Mapping[str, Callable[[object, Rules, Path], Any]] = {
     "fonts": _fonts,
     "features": _features,
     "axes": _axes,
+    "roles": _roles,
     "turns": _turns,
     "effort": _effort,
     "ring": _ring,
@@ -351,6 +368,7 @@ ACCEPTED: Mapping[str, str] = {
     "fonts": "the name of a bundled font, a path to a .ttf or .otf file, or a list of them",
     "features": "a list of features; - before one turns it off",
     "axes": "a table of axes and numbers",
+    "roles": "a table of names, each with one of",
     "turns": 'a list of angles, or "free"',
     "effort": '"quick", "normal", "long", or a number of seconds',
     "ring": "a list of at least three corners, each [x, y]",

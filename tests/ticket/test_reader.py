@@ -406,6 +406,7 @@ def test_sheets_in_a_word(roster, sheet, size):
         "ellipse:1e5x2",
         "none.svg",
         "none.svg:10",
+        "none.svg@10mm",
         ":110x80",
         "x",
     ],
@@ -413,6 +414,14 @@ def test_sheets_in_a_word(roster, sheet, size):
 def test_faces_that_are_refused(roster, face):
     with pytest.raises(TicketError, match="--face"):
         quick_ticket(roster=roster, face=face, sheet="600x300", font=None)
+
+
+def test_a_drawing_on_the_command_line_takes_a_width(roster, tmp_path):
+    file = tmp_path / "a@b.svg"
+    file.write_text("<svg/>")
+    for text, width in ((f"{file}@90mm", 90), (f"{file} @ 2in", 50.8), (f"{file}:90", 90), (str(file), None)):
+        face = quick_ticket(roster=roster, face=text, sheet="600x300").face
+        assert (face.file, face.width) == (file, width)
 
 
 def test_everything_wrong_on_the_command_line_is_told_at_once(tmp_path):
