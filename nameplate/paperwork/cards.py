@@ -50,7 +50,7 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str) -> dict[s
     return {
         "id": plate.order.id,
         "name": plate.order.name,
-        "line2": plate.order.line2,
+        "lines": plate.order.texts if plate.order.styled else plate.order.texts[1:],
         "position": plate.order.position,
         "jig": plate.jig.get("file", ""),
         "play": plate.jig.get("play"),

@@ -37,8 +37,7 @@ class Card:
 
     id: str
     row: int
-    name: str
-    line2: str
+    lines: tuple[str, ...]
     copies: int
     position: str
     picture: object
@@ -85,8 +84,7 @@ def _card(plate: Plate, draw: PlatePictures, findings: Sequence[Finding]) -> Car
     return Card(
         id=order.id,
         row=order.row,
-        name=order.name,
-        line2=order.line2,
+        lines=order.texts,
         copies=order.copies,
         position=order.position,
         picture=picture,
