@@ -130,6 +130,7 @@ def _plate(plate: Plate, files: Sequence[str], copies: int) -> Json:
         "copies": min(copies, order.copies),
         "spares": max(0, copies - order.copies),
         "position": order.position,
+        "lines": _lines(plate.lettering) if plate.lettering and made else [],
         "placed": _placed(plate.lettering) if plate.lettering and made else None,
         "lettering": _lettering(plate.lettering) if plate.lettering and made else None,
         "sheet": files[0] if files else None,
@@ -137,6 +138,21 @@ def _plate(plate: Plate, files: Sequence[str], copies: int) -> Json:
         "jig": plate.jig or None,
         "extra": dict(order.extra),
     }
+
+
+def _lines(lettering: Lettering) -> list[Json]:
+    """Tell of each line what it says, its font, its em (mm), its baseline's y and where the middle of its box lies."""
+    return [
+        {
+            "text": text,
+            "font": place.font,
+            "size": _figure(place.size),
+            "baseline": _figure(baseline),
+            "x": _figure(place.x),
+            "y": _figure(place.y),
+        }
+        for text, baseline, place in zip(lettering.lines, lettering.baselines, lettering.line_places, strict=True)
+    ]
 
 
 def _placed(lettering: Lettering) -> Json:

@@ -132,7 +132,7 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str) -> dict[s
     return {
         "id": order.id,
         "name": order.name,
-        "line2": order.line2,
+        "lines": order.texts if order.styled else order.texts[1:],
         "position": order.position,
         "copies": order.copies,
         "boxes": min(order.copies, MOST_BOXES),
