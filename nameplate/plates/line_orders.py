@@ -32,7 +32,7 @@ def columns_of(lines: Sequence[LineKeys]) -> tuple[str, ...]:
 def check_lines(lines: Sequence[LineKeys], roster: Roster) -> None:
     """Raise TicketError for columns that the list has not, and for what no line can say."""
     problems = [
-        f"line {number}.text = {show(line.text)}: {problem}"
+        f"the ticket's [[line]] {number}, text = {show(line.text)}: {problem}"
         for number, line in enumerate(lines, 1)
         for problem in _problems(line, roster)
     ]

@@ -56,7 +56,7 @@ def test_a_column_that_the_list_has_not_is_a_problem_of_the_ticket():
     with pytest.raises(TicketError) as caught:
         ordered([LineKeys(text="{name}"), LineKeys(text="{dates} {tree}")])
     both = caught.value.problems
-    assert [p.split(":")[0] for p in both] == ['line 2.text = "{dates} {tree}"'] * 2
+    assert [p.split(":")[0] for p in both] == ['the ticket\'s [[line]] 2, text = "{dates} {tree}"'] * 2
     assert '"dates"' in both[0] and "expected one of name, line2, id, position, born, died, Given by" in both[0]
 
 
