@@ -31,7 +31,8 @@ class Order:
 
     `stem` is the name of its jig files without their ending, unlike that of any other plate of the batch. `lines` are
     those in which the row wants its name; empty where that is left to the program. Its lettering is moved by (dx, dy)
-    mm from where it would stand. An order on `hold` is kept, and not made.
+    mm from where it would stand. An order on `hold` is kept, and not made. It is made by the `design` of that name, or
+    without a name by the ticket's own tables.
     """
 
     id: str
@@ -50,6 +51,7 @@ class Order:
     extra: tuple[tuple[str, str], ...] = ()
     stem: str = ""
     hold: bool = False
+    design: str = ""
 
 
 @dataclass(frozen=True, slots=True)

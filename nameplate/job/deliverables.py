@@ -47,7 +47,9 @@ def records(
 
 
 def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
-    plates, face, title = batch.plates, batch.context.face, batch.ticket.job.title
+    plates, title = batch.plates, batch.ticket.job.title
+    faces = {name: context.face for name, context in batch.contexts.items()}
+    carriers = {name: own.record for name, own in batch.shared.items() if own.record}
     yield "worklist.csv", worklist_csv(plates, batch.layout, files)
     yield (
         "worklist.html",
@@ -55,13 +57,13 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             plates,
             batch.layout,
             files,
-            face,
+            faces,
             title=title,
             findings=batch.findings,
-            shared=batch.shared.parts,
-            carrier=batch.shared.record,
+            shared=batch.shared_parts,
+            carriers=carriers,
         ),
     )
-    if batch.ticket.jig.style != "none":
-        yield "cards.html", cards_html(plates, face, title=title, carrier=batch.shared.record)
-    yield "proof.html", proof_html(plates, face, batch.findings, title=title)
+    if batch.jig_styles != {"none"}:
+        yield "cards.html", cards_html(plates, faces, title=title, carriers=carriers)
+    yield "proof.html", proof_html(plates, faces, batch.findings, title=title)

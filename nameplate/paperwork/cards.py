@@ -26,18 +26,29 @@ _DOT = 2.0
 
 
 def cards_html(
-    plates: Sequence[Plate], face: Face, *, title: str, carrier: Mapping[str, object] | None = None
+    plates: Sequence[Plate],
+    faces: Mapping[str, Face],
+    *,
+    title: str,
+    carriers: Mapping[str, Mapping[str, object]] | None = None,
 ) -> Iterator[str]:
-    """Give, piece by piece, a page to print with a card for each made plate; ``carrier`` is its record, if any."""
+    """Give, piece by piece, a page to print with a card for each made plate.
+
+    ``faces`` and the records of ``carriers`` are by design.
+    """
     from markupsafe import Markup
 
-    ground = _ground(face)
+    grounds = {name: _ground(face) for name, face in faces.items()}
     values = {
         "title": title,
         "cautions": CAUTIONS,
         "line": Markup(_check_line()),
-        "carrier": carrier or None,
-        "cards": (_card(p, p.lettering, face, ground) for p in plates if p.lettering is not None),
+        "carriers": carriers or {},
+        "cards": (
+            _card(p, p.lettering, faces[p.order.design], grounds[p.order.design])
+            for p in plates
+            if p.lettering is not None
+        ),
     }
     return render("cards.html", values)
 
@@ -52,6 +63,7 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str) -> dict[s
         "name": plate.order.name,
         "line2": plate.order.line2,
         "position": plate.order.position,
+        "design": plate.order.design,
         "jig": plate.jig.get("file", ""),
         "play": plate.jig.get("play"),
         "scale": "picture at 1:1" if scale == 1.0 else f"picture at 1:{1 / scale:.2f}",

@@ -6,12 +6,12 @@ Pages are laid out here, not by the browser, so that each is one sheet of A4 or 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from nameplate.findings import Finding
 from nameplate.model import Face, Plate
-from nameplate.paperwork.pages import in_groups, render
+from nameplate.paperwork.pages import by_design, in_groups, render
 from nameplate.paperwork.pictures import PlatePictures, backing_of, plate_pictures
 
 #: Cards on a page: two columns of four, each 91 x 56 mm.
@@ -48,19 +48,22 @@ class Card:
     hold: bool = False
 
 
-def proof_html(plates: Sequence[Plate], face: Face, findings: Sequence[Finding], *, title: str) -> Iterator[str]:
+def proof_html(
+    plates: Sequence[Plate], faces: Mapping[str, Face], findings: Sequence[Finding], *, title: str
+) -> Iterator[str]:
     """Give, piece by piece, the sign-off sheet of a job as HTML that prints on A4 and on Letter.
 
-    Rows on hold have a card that says so. ``findings`` are all of the job; those of a row stand on its card, and all
-    stand on the pages at the end.
+    ``faces`` are by design; each design has pages of its own. Rows on hold have a card that says so. ``findings`` are
+    all of the job; those of a row stand on its card, and all stand on the pages at the end.
     """
-    draw = plate_pictures(face, width=PICTURE_BOX[0], height=PICTURE_BOX[1])
+    draw = {name: plate_pictures(face, width=PICTURE_BOX[0], height=PICTURE_BOX[1]) for name, face in faces.items()}
     by_row = _by_row(findings)
-    pages = in_groups(plates, CARDS_A_PAGE)
+    groups = by_design(plates, faces)
+    pages = [(heading, page) for heading, own in groups for page in in_groups(own, CARDS_A_PAGE)]
     lists = _list_pages(findings)
     values = {
         "title": title,
-        "pages": ([_card(plate, draw, by_row.get(plate.order.row, [])) for plate in page] for page in pages),
+        "pages": ((about, [_card(p, draw, by_row.get(p.order.row, [])) for p in page]) for about, page in pages),
         "page_count": len(pages),
         "lists": lists,
         "total": len(pages) + len(lists),
@@ -72,7 +75,7 @@ def proof_html(plates: Sequence[Plate], face: Face, findings: Sequence[Finding],
     return render("proof.html", values)
 
 
-def _card(plate: Plate, draw: PlatePictures, findings: Sequence[Finding]) -> Card:
+def _card(plate: Plate, draw: Mapping[str, PlatePictures], findings: Sequence[Finding]) -> Card:
     from markupsafe import Markup
 
     order, lettering = plate.order, plate.lettering
@@ -80,7 +83,7 @@ def _card(plate: Plate, draw: PlatePictures, findings: Sequence[Finding]) -> Car
     picture = None
     figures = ""
     if lettering is not None:
-        picture = Markup(draw.of(lettering, order.name, backing=backing_of(plate)))
+        picture = Markup(draw[order.design].of(lettering, order.name, backing=backing_of(plate)))
         figures = f"capitals {lettering.letter_height:.1f} mm high"
     return Card(
         id=order.id,

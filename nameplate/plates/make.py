@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -24,7 +24,7 @@ from nameplate.placement.objective import Level, Standing
 from nameplate.plates.mounts import GLUED, Mounted, least_web, mounted, rules_for, strengthened, zone_for
 from nameplate.plates.trial import cut_true, expected_part
 from nameplate.system.shelf import packed
-from nameplate.ticket.schema import JigKeys, LetteringKeys, MaterialKeys, Ticket
+from nameplate.ticket.schema import MATERIALS, JigKeys, LetteringKeys, MaterialKeys, Ticket
 from nameplate.typesetting.fonts import Font, bundled_fonts, load_font, load_fonts, load_row_fonts
 from nameplate.typesetting.setting import Setting, borrowed_letters, settings
 
@@ -37,8 +37,9 @@ HALVINGS = 20
 
 @dataclass(frozen=True, slots=True)
 class PlateContext:
-    """What every plate of a batch shares; fonts named by path are relative to `folder`.
+    """What every plate of a design shares; fonts named by path are relative to `folder`.
 
+    `materials` are those of each role, and `keys` what the ticket calls those that are not called by their role.
     Without `cuts` no toolpaths are made: an estimate needs none.
     """
 
@@ -48,15 +49,21 @@ class PlateContext:
     folder: Path
     face: Face
     cuts: bool = True
+    keys: Mapping[str, str] = field(default_factory=dict)
 
     @classmethod
     def of(cls, ticket: Ticket, face: Face, cuts: bool = True) -> PlateContext:
-        """Take from a ticket what plates are made by."""
-        return cls(ticket.lettering, ticket.jig, ticket.material, ticket.folder, face, cuts)
+        """Take from a ticket, or from one of its designs, what plates are made by."""
+        own = {role: ticket.material[key] for role in MATERIALS if (key := ticket.key_of(role)) in ticket.material}
+        return cls(ticket.lettering, ticket.jig, own, ticket.folder, face, cuts, ticket.materials)
 
-    def material(self, key: str) -> MaterialKeys:
-        """Give the material with this key; the ticket's reader has filled in the ones a ticket leaves out."""
-        return self.materials.get(key, MaterialKeys())
+    def material(self, role: str) -> MaterialKeys:
+        """Give the material of a role; the ticket's reader has filled in the ones a ticket leaves out."""
+        return self.materials.get(role, MaterialKeys())
+
+    def called(self, parts: Iterable[Part]) -> tuple[Part, ...]:
+        """Give parts, made of the material of a role, with the ticket's key of that material."""
+        return tuple(replace(p, material=self.keys.get(p.material, p.material)) if self.keys else p for p in parts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +81,8 @@ def make_work(context: PlateContext, order: Order) -> PlateWork:
     A plate whose parts do not come out as they should when each is burned by itself is refused here, before it can
     spoil a sheet.
     """
-    return packed(_work(context, order))
+    work = _work(context, order)
+    return packed(replace(work, plate=replace(work.plate, parts=context.called(work.plate.parts))))
 
 
 def _work(context: PlateContext, order: Order) -> PlateWork:

@@ -14,11 +14,12 @@ from pathlib import Path
 from nameplate.errors import FontError
 from nameplate.findings import Finding, row_ranges
 from nameplate.model import Order
+from nameplate.plates.choice import chosen_design, design_problems, design_remarks, ticket_of
 from nameplate.roster.characters import describe
 from nameplate.roster.reader import Roster, Row, fold
 from nameplate.roster.rules import quoted
 from nameplate.system.file_names import jig_stems
-from nameplate.ticket.checks import MOUNT_MATERIALS, materials_of
+from nameplate.ticket.checks import MOUNT_MATERIALS, materials_of, tickets_of
 from nameplate.ticket.schema import LetteringKeys, Ticket
 from nameplate.ticket.values import read_value
 
@@ -61,24 +62,27 @@ def make_orders(
     """
     lacks = covers or _font_covers(ticket.folder)
     has = having or (_bundled_having if covers is None else lambda letter: ())
-    for font in ticket.lettering.font:
+    for font in dict.fromkeys(font for one in tickets_of(ticket) for font in one.lettering.font):
         lacks(font, "")
     remarks = _font_remarks(ticket) if covers is None else ()
     unreadable = {f.row for f in roster.findings if f.code in _NOT_LETTERS}
-    every = tuple(_named([_order(row, i, ticket) for row, i in zip(roster.rows, _ids(roster.rows), strict=True)]))
+    orders = [_order(row, i, ticket) for row, i in zip(roster.rows, _ids(roster.rows), strict=True)]
+    every = tuple(_named(orders, tuple(ticket.designs)))
     bad_rows = {f.row for f in roster.findings if f.severity == "error"}
     made: list[Order] = []
     refused: list[Order] = []
     found: list[Finding] = []
     known: dict[tuple[str, ...], tuple[str, ...]] = {}
     for order in (order for order in every if not order.hold):
-        problems = tuple(_problems(order, ticket, lacks, has, letters=order.row not in unreadable))
+        own = ticket_of(order, ticket)
+        problems = tuple(design_problems(order, ticket))
+        problems = problems or tuple(_problems(order, own, lacks, has, letters=order.row not in unreadable))
         if covers is None and not problems:
-            problems = tuple(_own_font_problems(order, ticket, known))
+            problems = tuple(_own_font_problems(order, own, known))
         found += problems
         (refused if problems or order.row in bad_rows else made).append(order)
     held = tuple(order for order in every if order.hold)
-    return Orders(tuple(made), tuple(refused), held, (*remarks, *found))
+    return Orders(tuple(made), tuple(refused), held, (*remarks, *design_remarks(made, ticket), *found))
 
 
 def list_remarks(roster: Roster) -> Iterator[Finding]:
@@ -109,8 +113,10 @@ def _font_remarks(ticket: Ticket) -> tuple[Finding, ...]:
     """Say what the makers of the ticket's fonts want known; raises FontError for axes that the first font has not."""
     from nameplate.typesetting.fonts import load_fonts
 
-    fonts = load_fonts(ticket.lettering.font, ticket.folder, axes=ticket.lettering.font_axes)
-    return tuple(Finding("font-licence", "warning", remark) for font in fonts for remark in font.remarks)
+    keys = [one.lettering for one in tickets_of(ticket)]
+    fonts = [font for own in keys for font in load_fonts(own.font, ticket.folder, axes=own.font_axes)]
+    remarks = dict.fromkeys(remark for font in fonts for remark in font.remarks)
+    return tuple(Finding("font-licence", "warning", remark) for remark in remarks)
 
 
 def _ids(rows: Iterable[Row]) -> Iterator[str]:
@@ -136,7 +142,8 @@ def _number_of(plate_id: str) -> str:
 
 
 def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
-    fonts = ticket.lettering.font
+    design = chosen_design(row, ticket)
+    keys = ticket.of(design if design in ticket.designs else "").lettering
     return Order(
         id=plate_id,
         row=row.number,
@@ -144,20 +151,21 @@ def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
         line2=row.line2,
         lines=row.lines,
         copies=row.copies,
-        fonts=tuple(dict.fromkeys((row.font, *fonts[1:]))) if row.font else fonts,
+        fonts=tuple(dict.fromkeys((row.font, *keys.font[1:]))) if row.font else keys.font,
         position=row.position,
         size=row.size,
-        mount=row.mount or ticket.lettering.mount,
+        mount=row.mount or keys.mount,
         hold=row.hold,
         dx=row.dx,
         dy=row.dy,
         extra=row.extra,
+        design=design,
     )
 
 
-def _named(orders: Sequence[Order]) -> Iterator[Order]:
+def _named(orders: Sequence[Order], designs: Sequence[str]) -> Iterator[Order]:
     """Give each order the stem of its files; refused rows have theirs, so that a corrected one renames no other."""
-    for order, stem in zip(orders, jig_stems([(order.id, order.name) for order in orders]), strict=True):
+    for order, stem in zip(orders, jig_stems([(o.id, o.name) for o in orders], designs), strict=True):
         yield replace(order, stem=stem)
 
 
@@ -182,7 +190,7 @@ def _stock_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Findin
     if order.mount == ticket.lettering.mount or order.mount not in MOUNT_MATERIALS:
         return
     has = {stock.material for stock in ticket.stock}
-    for material in materials_of(order.mount, ticket.jig.style, ticket.lettering.register):
+    for material in map(ticket.key_of, materials_of(order.mount, ticket.jig.style, ticket.lettering.register)):
         if material not in has:
             advice = f'add a [[stock]] with material = "{material}"'
             text = f"{where} is {order.mount}, and the ticket has no sheet of {material}; {advice}"

@@ -54,6 +54,7 @@ class Row:
     position: str = ""
     size: float | None = None
     mount: str = ""
+    design: str = ""
     dx: float = 0.0
     dy: float = 0.0
     hold: bool = False
@@ -74,14 +75,14 @@ class Roster:
     extra_columns: tuple[str, ...] = ()
 
 
-def read_roster(path: Path) -> Roster:
-    """Return the rows of a list of names and everything that is wrong with them.
+def read_roster(path: Path, *, designs: bool = False) -> Roster:
+    """Return the rows of a list of names and everything that is wrong with them; `designs` may be chosen in it.
 
     Raises RosterError when the file cannot be read as a list of names at all: missing, too large, undecodable, broken
     quotes, no heading `name`, or no row.
     """
     file = shown(Path(path.name))
-    return rows_of(_read_table(path, file), file)
+    return rows_of(_read_table(path, file), file, designs=designs)
 
 
 def _read_table(path: Path, file: str) -> CellTable:
@@ -96,10 +97,10 @@ def _read_table(path: Path, file: str) -> CellTable:
     return read_text_table(data, file)
 
 
-def rows_of(table: CellTable, file: str) -> Roster:
+def rows_of(table: CellTable, file: str, *, designs: bool = False) -> Roster:
     """Return the roster in a table of cells. Raises RosterError when it has no heading `name` or no row."""
     table = without_piles(table)
-    header = read_header(table, file)
+    header = read_header(table, file, designs=designs)
     read = [
         _read_row(header, cells, number)
         for number, cells in enumerate(table.rows, 1)
@@ -177,7 +178,7 @@ def _read_row(header: Header, cells: tuple[str, ...], number: int) -> tuple[Row,
         for heading, column in zip(header.extra, header.extra_at, strict=True)
     )
     found = [replace(f, message=_of_whom(text["name"]) + f.message) for f in found]
-    plain = {key: text.get(key, "") for key in ("name", "id", "line2", "font", "position", "mount")}
+    plain = {key: text.get(key, "") for key in ("name", "id", "line2", "font", "position", "mount", "design")}
     wanted = tuple(clean(line).text for line in lines) if len(lines) > 1 else ()
     return Row(
         number=number, copies=copies, size=size, dx=dx, dy=dy, hold=hold, extra=extra, lines=wanted, **plain

@@ -37,6 +37,9 @@ TABLES: Mapping[str, Any] = {
     if f.default_factory is not MISSING and dataclasses.is_dataclass(f.default_factory)
 }
 
+#: The tables of a ticket that hold tables.
+OTHER_TABLES = ("design", "material", "stock")
+
 
 def load(path: Path, file: str, *, what: str = "a job ticket") -> tuple[dict[str, Any], Mapping[str, int]]:
     """Return the document in a file and the lines of its keys; raises TicketError when it is not TOML."""
@@ -131,7 +134,7 @@ class TableReader:
         """Say that a file has a word that nothing knows."""
         self.problem(where, f": unknown {what}; {hint}")
 
-    def unknown_table(self, name: str, value: object, known: Sequence[str] = (*TABLES, "material", "stock")) -> None:
+    def unknown_table(self, name: str, value: object, known: Sequence[str] = (*TABLES, *OTHER_TABLES)) -> None:
         """Say what a name at the top of a file may have been meant for, whose tables are ``known``."""
         homes = homes_of(name)
         if homes and not isinstance(value, dict | list):
@@ -173,17 +176,21 @@ class TableReader:
         return dataclasses.replace(base, **read)
 
     def materials(
-        self, document: Mapping[str, Any], bases: Mapping[str, MaterialKeys] = DEFAULT_MATERIALS
+        self,
+        document: Mapping[str, Any],
+        bases: Mapping[str, MaterialKeys] = DEFAULT_MATERIALS,
+        *,
+        used: Sequence[str] = MATERIALS,
     ) -> dict[str, MaterialKeys]:
-        """Return the materials of a document, each with ``bases`` for what it leaves out."""
+        """Return the materials of a document that are ``used``, each with ``bases`` for what it leaves out."""
         raw = document.get("material", {})
         if not isinstance(raw, dict):
             self.problem("[material]", f": {show(raw)}: expected tables like [material.lettering]")
             raw = {}
         for key in raw:
-            if key not in MATERIALS:
-                self.unknown(f"[material.{brief(key)}]", "material", self.nearest(key, MATERIALS))
-        return {key: self._material(key, raw[key], bases.get(key, MaterialKeys())) for key in MATERIALS if key in raw}
+            if key not in used:
+                self.unknown(f"[material.{brief(key)}]", "material", self.nearest(key, used))
+        return {key: self._material(key, raw[key], bases.get(key, MaterialKeys())) for key in used if key in raw}
 
     def _material(self, key: str, raw: object, base: MaterialKeys) -> MaterialKeys:
         where = f"material.{key}"
@@ -196,8 +203,8 @@ class TableReader:
             self.problem(f"{where}.name", f" = {show(material.name)}: {reason}")
         return material
 
-    def stock(self, document: Mapping[str, Any]) -> tuple[StockKeys, ...]:
-        """Return the sheet sizes of a document."""
+    def stock(self, document: Mapping[str, Any], *, used: Sequence[str] = MATERIALS) -> tuple[StockKeys, ...]:
+        """Return the sheet sizes of a document, which are of materials that are ``used``."""
         raw = document.get("stock", [])
         if not isinstance(raw, list) or not all(isinstance(s, dict) for s in raw):
             self.problem("[[stock]]", f": {show(raw)}: expected tables, each written as [[stock]] on a line of its own")
@@ -206,7 +213,10 @@ class TableReader:
             self.problem("[[stock]]", f": {len(raw)} tables; expected at most {MOST_STOCK}")
             return ()
         sheets = tuple(self.record(one, f"stock {number}", StockKeys()) for number, one in enumerate(raw, 1))
-        for number, one in enumerate(raw, 1):
+        for number, (one, sheet) in enumerate(zip(raw, sheets, strict=True), 1):
+            if sheet.material not in used:
+                hint = self.nearest(sheet.material, used)
+                self.problem(f"stock {number}.material", f" = {show(sheet.material)}: unknown material; {hint}")
             for key in ("width", "height"):
                 if key not in one and f"stock {number}.{key}" not in self.bad:
                     self.problem(f"stock {number}.{key}", ": missing; a sheet needs a width and a height")

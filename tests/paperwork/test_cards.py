@@ -27,13 +27,13 @@ def test_a_picture_is_true_to_size():
 
 def test_a_plate_larger_than_the_paper_says_its_scale():
     large = Face(rg.rectangle(-200, -50, 200, 50), rg.EMPTY, rg.EMPTY, "rectangle")
-    page = "".join(cards_html([Plate(Order("1", 2, "Wren"), NAME, jig=JIG)], large, title="T"))
+    page = "".join(cards_html([Plate(Order("1", 2, "Wren"), NAME, jig=JIG)], {"": large}, title="T"))
     assert "picture at 1:2.26" in page
 
 
 def test_every_made_plate_has_a_card_and_refused_ones_have_none():
     plates = [Plate(Order("1", 2, "Wren & <b>Co"), NAME, jig=JIG), Plate(Order("2", 3, "Jo"), None)]
-    page = "".join(cards_html(plates, FACE, title="Orchard"))
+    page = "".join(cards_html(plates, {"": FACE}, title="Orchard"))
     assert page.count('class="card"') == 1
     assert "Wren &amp; &lt;b&gt;Co" in page and "<b>Co" not in page
     for part in ("jigs/1-wren.svg", "0.45 mm", "Dry fit", "100 mm", "picture at 1:1"):
@@ -46,6 +46,6 @@ def test_cautions_and_the_carriers_parts_are_on_the_page():
         "parts": [{"what": "dowel pin", "count": 3, "diameter": 3.0, "length": 10.0, "note": "pressed in"}],
         "play": {"shift": 0.1, "turn": 0.1, "far": 0.2},
     }
-    page = "".join(cards_html([], FACE, title="Orchard", carrier=carrier))
+    page = "".join(cards_html([], {"": FACE}, title="Orchard", carriers={"": carrier}))
     assert "dowel pin" in page and "floor (3 mm)" in page
     assert "yanoacrylate" in page

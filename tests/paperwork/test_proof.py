@@ -23,7 +23,7 @@ def made(number, name="Wren Abara", **order):
 
 
 def proof(plates, findings=(), title="Orchard"):
-    html = "".join(proof_html(plates, FACE, findings, title=title))
+    html = "".join(proof_html(plates, {"": FACE}, findings, title=title))
     return html, re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", html.partition("<body>")[2]))
 
 

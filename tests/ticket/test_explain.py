@@ -11,11 +11,12 @@ import pytest
 from nameplate.errors import TicketError
 from nameplate.ticket.explain import entries, explain
 from nameplate.ticket.reader import TABLES
-from nameplate.ticket.schema import MATERIALS, MaterialKeys, StockKeys
+from nameplate.ticket.schema import MATERIALS, DesignKeys, MaterialKeys, StockKeys
 from nameplate.ticket.values import ACCEPTED, READERS, read_value
 
 PAGE = Path(__file__).parents[2] / "examples" / "keys.txt"
 RECORDS = {**{name: (f"[{name}]", record) for name, record in TABLES.items()}}
+RECORDS |= {"design": ("[design.NAME]", DesignKeys)}
 RECORDS |= {"material": ("[material.NAME]", MaterialKeys), "stock": ("[[stock]]", StockKeys)}
 FIELDS = {f"{name}.{f.name}": f for name, (_, record) in RECORDS.items() for f in dataclasses.fields(record)}
 
