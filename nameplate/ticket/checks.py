@@ -94,12 +94,15 @@ def _own_problems(ticket: Ticket) -> Iterator[Problem]:
 
 def _named(problems: Iterable[Problem], design: Ticket, ticket: Ticket) -> Iterator[Problem]:
     """Name keys as the ticket has them: those in which a design differs, or that nobody wrote, below the design."""
+    told = tuple(_own_problems(ticket)) if design.design else ()
     for keys, text in problems:
         own = [key for key in keys if design.design and _is_own(key, design, ticket)]
         for key in own:
             text = re.sub(rf"(?<![.\w]){re.escape(key)}(?!\w)", f"design.{design.design}.{key}", text)
         for table in {key.partition(".")[0] for key in own}:
             text = text.replace(f"[{table}]", f"[design.{design.design}.{table}]")
+        if design.design and not own and "stock" not in keys and (keys, text) not in told:
+            text = f"with what [design.{design.design}] says: {text}"
         yield (*(f"design.{design.design}.{key}" for key in own), *keys), text
 
 

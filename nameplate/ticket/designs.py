@@ -23,8 +23,13 @@ MOST_DESIGNS = 50
 LAID_OVER = ("face", "lettering", "jig")
 
 
-def read_designs(reader: TableReader, document: Mapping[str, Any], base: Mapping[str, Any]) -> dict[str, DesignKeys]:
-    """Return the designs of a document by name, each complete by the ticket's own tables, ``base``."""
+def read_designs(
+    reader: TableReader, document: Mapping[str, Any], base: Mapping[str, Any], known: Iterable[str]
+) -> dict[str, DesignKeys]:
+    """Return the designs of a document by name, each complete by the ticket's own tables, ``base``.
+
+    ``known`` are the keys of all materials that there are.
+    """
     raw = document.get("design", {})
     if not isinstance(raw, dict) or not all(isinstance(one, dict) for one in raw.values()):
         reader.problem(
@@ -37,7 +42,7 @@ def read_designs(reader: TableReader, document: Mapping[str, Any], base: Mapping
     seen: dict[str, str] = {}
     for name in raw:
         _check_name(reader, name, seen)
-    return {name: _design(reader, name, one, base) for name, one in raw.items()}
+    return {name: _design(reader, name, one, base, {*known, *MATERIALS}) for name, one in raw.items()}
 
 
 def _check_name(reader: TableReader, name: str, seen: dict[str, str]) -> None:
@@ -51,7 +56,9 @@ def _check_name(reader: TableReader, name: str, seen: dict[str, str]) -> None:
         reader.problem(where, f": too much like [design.{brief(other)}]; give one of them another name")
 
 
-def _design(reader: TableReader, name: str, raw: Mapping[str, Any], base: Mapping[str, Any]) -> DesignKeys:
+def _design(
+    reader: TableReader, name: str, raw: Mapping[str, Any], base: Mapping[str, Any], known: Iterable[str]
+) -> DesignKeys:
     rules = {f.name: f.metadata for f in fields(DesignKeys)}
     read: dict[str, Any] = {table: base[table] for table in LAID_OVER}
     for key, value in raw.items():
@@ -67,6 +74,8 @@ def _design(reader: TableReader, name: str, raw: Mapping[str, Any], base: Mappin
         if key in LAID_OVER:
             under = _same_form(base[key], checked) if key == "face" else base[key]
             checked = reader.record(checked, where, under)
+        elif key == "materials":
+            checked = _known_materials(reader, name, checked, known)
         read[key] = checked
     return DesignKeys(**read)
 
@@ -94,19 +103,25 @@ def _same_form(face: FaceKeys, over: Mapping[str, Any]) -> FaceKeys:
     return bare
 
 
-def used_materials(reader: TableReader, designs: Mapping[str, DesignKeys], known: Iterable[str]) -> tuple[str, ...]:
-    """Return the keys of the materials that a role has in any design, and say which are not ``known``.
+def _known_materials(reader: TableReader, name: str, read: Mapping[str, str], known: Iterable[str]) -> dict[str, str]:
+    """Say which materials of a design there are not; what one was meant for stands in its place."""
+    found = {}
+    for role, key in read.items():
+        if key in known:
+            found[role] = key
+            continue
+        hint = reader.nearest(key, known)
+        where = f"design.{brief(name)}.materials.{role}"
+        reader.problem(where, f" = {show(key)}: there is no [material.{key}]; {hint}")
+        found.update({role: meant for meant in known if hint == f"did you mean {meant}?"})
+    return found
 
-    What one that is not known was meant for counts as used.
+
+def used_materials(designs: Mapping[str, DesignKeys]) -> tuple[str, ...]:
+    """Return the keys of the materials that a role has in a ticket or in any of its designs.
+
+    >>> used_materials({"gold": DesignKeys(materials={"lettering": "mirror"})})[-2:]
+    ('blank', 'mirror')
     """
-    known, used = {*known, *MATERIALS}, dict.fromkeys(MATERIALS)
-    for name, design in designs.items():
-        for role, key in design.materials.items():
-            used[key] = None
-            if key not in known:
-                hint = reader.nearest(key, known)
-                reader.problem(
-                    f"design.{name}.materials.{role}", f" = {show(key)}: there is no [material.{key}]; {hint}"
-                )
-                used.update({meant: None for meant in known if hint == f"did you mean {meant}?"})
-    return tuple(used)
+    own = (key for design in designs.values() for key in design.materials.values())
+    return tuple(dict.fromkeys((*MATERIALS, *own)))

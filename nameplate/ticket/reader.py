@@ -42,10 +42,10 @@ def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None
     bases: dict[str, Any] = {name: record() for name, record in TABLES.items() if name != "job"}
     bases["colours"] = workshop.colours
     tables = {name: reader.table(document, name, base) for name, base in bases.items()}
-    designs = read_designs(reader, document, tables)
     theirs = {**DEFAULT_MATERIALS, **workshop.material}
     written = document.get("material", {})
-    used = used_materials(reader, designs, (*written, *theirs) if isinstance(written, dict) else theirs)
+    designs = read_designs(reader, document, tables, (*written, *theirs) if isinstance(written, dict) else theirs)
+    used = used_materials(designs)
     ours = reader.materials(document, theirs, used=used)
     sheets = reader.stock(document, used=used)
     ticket = Ticket(
