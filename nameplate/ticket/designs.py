@@ -113,7 +113,9 @@ def _known_materials(reader: TableReader, name: str, read: Mapping[str, str], kn
         hint = reader.nearest(key, known)
         where = f"design.{brief(name)}.materials.{role}"
         reader.problem(where, f" = {show(key)}: there is no [material.{key}]; {hint}")
-        found.update({role: meant for meant in known if hint == f"did you mean {meant}?"})
+        for meant in known:
+            if hint == f"did you mean {meant}?":
+                found[role] = meant
     return found
 
 
