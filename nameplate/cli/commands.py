@@ -155,7 +155,9 @@ def _job_options(command: Any) -> Any:  # noqa: ANN401 - decorates any click com
     options = [
         click.argument("source", type=click.Path(exists=True, dir_okay=False, path_type=Path)),
         click.option(
-            "--face", metavar="SHAPE:WxH", help="Face when SOURCE is a list: ellipse:110x80, or a drawing.svg."
+            "--face",
+            metavar="SHAPE:WxH",
+            help="Face when SOURCE is a list: ellipse:110x80, face.svg, face.svg@90mm.",
         ),
         click.option("--sheet", metavar="WxH", help="Sheet size when SOURCE is a list: 600x300, 24inx12in."),
         click.option("--font", metavar="NAME|FILE", help="Font when SOURCE is a list (see: nameplate fonts)."),
@@ -246,13 +248,11 @@ def make(
     _put_back(out)
     ticket = _ticket(source, face, sheet, font, shop)
     with make_pool(workers, cluster, name_limit, warn=screen.warn) as pool, screen.progress() as progress:
-        batch, estimate = make_job(
-            ticket, out, progress=progress, workers=pool, layout_file=layout_file, placed=left.placed
-        )
+        batch, _ = make_job(ticket, out, progress=progress, workers=pool, layout_file=layout_file, placed=left.placed)
     for sentence in left.said:
         click.echo(f"warning: {sentence}", err=True)
-    screen.show_findings(batch.findings, every=every_note, where=f"{out / 'proof.html'} (its last pages), or --notes")
-    screen.show_result(batch, estimate, out)
+    screen.show_findings(batch.findings, every=every_note, where=f"{out / 'notes.html'}, or --notes")
+    screen.show_result(batch, out)
     if batch.left_out:
         sys.exit(EXIT_INSPECTION)
     sys.exit(EXIT_OK if all_made(batch) else EXIT_SOME_REFUSED)

@@ -13,6 +13,8 @@ from nameplate.job.progress import timed
 from nameplate.nest.layout import layout_to_json
 from nameplate.nest.offcuts import Remainder, offcuts_to_json
 from nameplate.paperwork.cards import cards_html
+from nameplate.paperwork.notes import notes_html
+from nameplate.paperwork.order import order_csv, sheets_needed
 from nameplate.paperwork.proof import proof_html
 from nameplate.paperwork.worklist import worklist_csv, worklist_html
 
@@ -64,6 +66,17 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             carriers=carriers,
         ),
     )
-    if batch.jig_styles != {"none"}:
-        yield "cards.html", cards_html(plates, faces, title=title, carriers=carriers)
-    yield "proof.html", proof_html(plates, faces, batch.findings, title=title)
+    yield "cards.html", cards_html(plates, faces, title=title, carriers=carriers)
+    yield (
+        "proof.html",
+        proof_html(
+            plates,
+            faces,
+            batch.findings,
+            title=title,
+            materials={name: context.materials for name, context in batch.contexts.items()},
+            per_page=batch.ticket.proof.per_page,
+        ),
+    )
+    yield "order.csv", order_csv(sheets_needed(batch.layout.sheets, batch.ticket.material))
+    yield "notes.html", notes_html(plates, batch.findings, title=title)

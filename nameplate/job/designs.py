@@ -10,7 +10,6 @@ from dataclasses import dataclass
 
 from nameplate.face.making import make_face
 from nameplate.findings import Finding
-from nameplate.geometry.region import bounds, solids
 from nameplate.jig.batch import jig_stock, judge_batch
 from nameplate.model import Face, Order, Plate
 from nameplate.plates.batch_parts import SharedWork, make_shared_work, of_design
@@ -79,9 +78,8 @@ def styles_of(contexts: Mapping[str, PlateContext]) -> frozenset[str]:
 
 
 def judge_design(design: DesignWork) -> tuple[Finding, ...]:
-    """Say what jig stock a design takes, and whether its carrier holds every name as the eye asks."""
-    context = design.context
-    return of_design(design.name, judge_batch(design.plates, design.shared.parts, context.face, context.jig))
+    """Say whether the carrier of a design holds every name as the eye asks."""
+    return of_design(design.name, judge_batch(design.plates, design.context.jig))
 
 
 def stock_of_jigs(designs: Sequence[DesignWork]) -> dict[str, float] | None:
@@ -92,16 +90,3 @@ def stock_of_jigs(designs: Sequence[DesignWork]) -> dict[str, float] | None:
         return own[0] if own else None
     total = {key: round(sum(stock[key] for stock in own), 1) for key in own[0]}
     return {**total, "saved": round(1 - (total["templates"] + total["carrier"]) / total["full_face_frames"], 4)}
-
-
-def face_record(face: Face) -> dict[str, object]:
-    """Tell of a face for the summary: its size (mm), its holes, and what is left of it without them (mm2)."""
-    from nameplate.plates.mounts import blank_of
-
-    box, blank = bounds(face.outline), blank_of(face)
-    return {
-        "width": round(box.width, 3),
-        "height": round(box.height, 3),
-        "holes": len(solids(face.keep_outs)),
-        "area": round(blank.area, 2),
-    }

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from nameplate.errors import TicketError
 from nameplate.findings import Finding, has_errors, sort_findings
-from nameplate.jig.skeleton import cost_in_area, without_names
+from nameplate.jig.skeleton import without_names
 from nameplate.job.designs import DesignWork, designs_of, judge_design, make_contexts, make_shared, styles_of
 from nameplate.job.layout_stage import Arrange, NestArrange, lay_out, layout_findings, nest_request
 from nameplate.job.plate_stage import ByDesign, PlateMaker, add_spares, as_it_is, make_plates
@@ -26,12 +26,15 @@ from nameplate.nest.search.part_masks import NestStore
 from nameplate.nest.stock_shapes import check_stock_shapes
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.draft import draft_work
-from nameplate.plates.make import PlateContext, PlateWork, font_files, make_work
+from nameplate.plates.line_orders import columns_of
+from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.plates.orders import Orders, list_remarks, make_orders
+from nameplate.plates.typeset import font_files
 from nameplate.pool.processes import Workers, get_ready, pool_of, pool_there
 from nameplate.roster.reader import read_roster
 from nameplate.system.shelf import Shelf, changed
 from nameplate.ticket.cautions import material_findings
+from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import MaterialKeys, Ticket
 
 
@@ -148,8 +151,7 @@ def prepare(
         *about_size,
         *about_spares,
         *(f for plate in plates for f in plate.findings),
-        *layout_findings(arranged.layout, supply, orders.orders),
-        *cost_in_area([part for plate in plates for part in plate.parts]),
+        *layout_findings(arranged.layout, orders.orders),
         *(found for one in designs_of(contexts, plates, arranged.shared) for found in judge_design(one)),
     )
     refused = tuple(Plate(order, None) for order in orders.refused)
@@ -177,9 +179,11 @@ def _read(ticket: Ticket) -> tuple[Orders, NestRequest, tuple[Finding, ...]]:
     if ticket.job.roster is None:
         raise TicketError('job.roster is missing; name the list of names, like roster = "names.csv"')
     with timed("roster"):
-        roster = read_roster(ticket.job.roster, designs=bool(ticket.designs))
+        shown = columns_of([line for own in tickets_of(ticket) for line in own.line])
+        roster = read_roster(ticket.job.roster, designs=bool(ticket.designs), lettered=shown)
         orders = make_orders(roster, ticket)
-    return orders, supply, (*material_findings(ticket), *roster.findings, *list_remarks(roster), *orders.findings)
+    remarks = list_remarks(roster)
+    return orders, supply, (*material_findings(ticket), *roster.findings, *remarks, *orders.findings)
 
 
 def all_made(batch: Batch) -> bool:

@@ -12,7 +12,7 @@ from xml.sax.saxutils import escape, quoteattr
 import numpy as np
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.region import Box, Region
+from nameplate.geometry.region import Array, Box, Region
 from nameplate.model import Face, Lettering, Plate
 
 #: An outline in a picture lies at most this far (mm on paper) from the true one: under half a printer's dot at 600 dpi
@@ -30,9 +30,6 @@ UNITS = 100
 
 #: Height of the plates' ids on a map (mm on paper).
 _ID_HEIGHT = 3.2
-
-#: The grey of a backing in a picture: lighter than what lies on it, darker than the paper.
-BACKING = "#bbb"
 
 _LINE = 'fill="none" stroke="#555" vector-effect="non-scaling-stroke"'
 
@@ -69,6 +66,19 @@ def _open_svg(box: Box, label: str, *, width: float) -> str:
 
 
 @dataclass(frozen=True, slots=True)
+class Colours:
+    """What fills the parts of a plate in its picture; holes in the face are the paper's white."""
+
+    face: str = "none"
+    lettering: str = "#000"
+    backing: str = "#bbb"
+
+
+#: For print in black and white: a backing is lighter than what lies on it, darker than the paper.
+PLAIN = Colours()
+
+
+@dataclass(frozen=True, slots=True)
 class PlatePictures:
     """Draws plates of one face, all at the same scale: as large as fits the paper's box.
 
@@ -79,16 +89,17 @@ class PlatePictures:
     width: float
     scale: float
     outline: str
+    colours: Colours = PLAIN
 
     def of(self, lettering: Lettering | None, label: str, *, backing: Region = rg.EMPTY) -> str:
         """Return the SVG of the face with a lettering and what backs it; ``label`` is read out to the blind."""
         parts = [_open_svg(self.box, label, width=self.width), self.outline]
         if not backing.is_empty:
             data = path_data(backing, tolerance=FINE * self.scale)
-            parts.append(f'<path fill="{BACKING}" fill-rule="evenodd" d="{data}"/>')
+            parts.append(f'<path fill="{self.colours.backing}" fill-rule="evenodd" d="{data}"/>')
         if lettering is not None:
             data = path_data(lettering.region, tolerance=FINE * self.scale)
-            parts.append(f'<path fill="#000" fill-rule="evenodd" d="{data}"/>')
+            parts.append(f'<path fill="{self.colours.lettering}" fill-rule="evenodd" d="{data}"/>')
         return "".join([*parts, "</svg>"])
 
 
@@ -97,16 +108,38 @@ def backing_of(plate: Plate) -> Region:
     return next((part.region for part in plate.parts if part.kind == "backing"), rg.EMPTY)
 
 
-def plate_pictures(face: Face, *, width: float, height: float) -> PlatePictures:
-    """Return the drawer of a face's plates for boxes of ``width`` by ``height`` mm on paper."""
+def plate_pictures(face: Face, *, width: float, height: float, colours: Colours = PLAIN) -> PlatePictures:
+    """Return the drawer of a face's plates, in ``colours``, for boxes of ``width`` by ``height`` mm on paper."""
     box = rg.bounds(face.outline)
     w, h = box.width + 2 * BORDER, box.height + 2 * BORDER
     on_paper = min(width, height * w / h)
     scale = w / on_paper
-    outline = f'<path {_LINE} stroke-width="0.8" d="{path_data(face.outline, tolerance=FINE * scale)}"/>'
+    outline = _filled(colours.face, 0.8, path_data(face.outline, tolerance=FINE * scale))
     if not face.keep_outs.is_empty:
-        outline += f'<path {_LINE} stroke-width="0.5" d="{path_data(face.keep_outs, tolerance=FINE * scale)}"/>'
-    return PlatePictures(box, on_paper, scale, outline)
+        hole = "none" if colours.face == "none" else "#fff"
+        outline += _filled(hole, 0.5, path_data(face.keep_outs, tolerance=FINE * scale))
+    return PlatePictures(box, on_paper, scale, outline + artwork_picture(face, FINE * scale), colours)
+
+
+def _filled(fill: str, stroke: float, data: str) -> str:
+    return f'<path {_LINE.replace("none", fill, 1)} stroke-width="{stroke:g}" d="{data}"/>'
+
+
+def artwork_picture(face: Face, tolerance: float = FINE) -> str:
+    """Return SVG paths of what is on a face besides its outline and holes, dashed; empty where nothing is."""
+    lines = "".join(line_data(line) for line in face.scored)
+    data = lines + path_data(face.artwork, tolerance=tolerance)
+    return f'<path {_LINE} stroke-width="0.4" stroke-dasharray="150 100" d="{data}"/>' if data else ""
+
+
+def line_data(line: Array) -> str:
+    """Return a polyline as SVG path data in hundredths of a mm, y down.
+
+    >>> line_data(np.array([[0.0, 0.0], [2.0, 1.0]]))
+    'M0 0 200 -100'
+    """
+    points = np.rint(line * (UNITS, -UNITS)).astype(int)
+    return "M" + " ".join(f"{x} {y}" for x, y in points.tolist())
 
 
 def sheet_picture(

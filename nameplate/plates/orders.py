@@ -10,24 +10,26 @@ import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from nameplate.errors import FontError
 from nameplate.findings import Finding, row_ranges
 from nameplate.model import Order
 from nameplate.plates.choice import chosen_design, design_problems, design_remarks, ticket_of
+from nameplate.plates.line_orders import axes_of, check_lines, columns_of, ordered_lines
 from nameplate.roster.characters import describe
 from nameplate.roster.reader import Roster, Row, fold
-from nameplate.roster.rules import quoted
+from nameplate.roster.rules import LONGEST_NAME, quoted
 from nameplate.system.file_names import jig_stems
 from nameplate.ticket.checks import MOUNT_MATERIALS, materials_of, tickets_of
 from nameplate.ticket.schema import LetteringKeys, Ticket
 from nameplate.ticket.values import read_value
 
+if TYPE_CHECKING:
+    from nameplate.typesetting.fonts import Font
+
 #: (font as the ticket spells it, text) to the letters that it lacks. Raises FontError when there is no such font.
 Covers = Callable[[str, str], tuple[str, ...]]
-
-#: Columns that nothing uses which are named in a note.
-MOST_TITLES = 12
 
 #: A letter to the names of the bundled fonts that have it.
 Having = Callable[[str], tuple[str, ...]]
@@ -55,14 +57,17 @@ def make_orders(
     ``findings`` are only those made here (the roster's own are not repeated); rows that have an error in the roster
     or here are in ``refused``. ``covers`` and ``having`` stand in for the fonts in tests.
 
-    Raises FontError when a font of the ticket cannot be used.
+    Raises FontError when a font of the ticket cannot be used, TicketError for a line with a column that the list has
+    not.
 
     >>> make_orders(Roster(()), Ticket(), covers=lambda font, text: ())
     Orders(orders=(), refused=(), held=(), findings=())
     """
     lacks = covers or _font_covers(ticket.folder)
     has = having or (_bundled_having if covers is None else lambda letter: ())
-    for font in dict.fromkeys(font for one in tickets_of(ticket) for font in one.lettering.font):
+    for own in tickets_of(ticket):
+        check_lines(own.line, roster, design=own.design if own.line != ticket.line else "")
+    for font in dict.fromkeys(font for own in tickets_of(ticket) for font in _fonts_of(own)):
         lacks(font, "")
     remarks = _font_remarks(ticket) if covers is None else ()
     unreadable = {f.row for f in roster.findings if f.code in _NOT_LETTERS}
@@ -86,7 +91,7 @@ def make_orders(
 
 
 def list_remarks(roster: Roster) -> Iterator[Finding]:
-    """Say once each: what ids hang on, which columns nothing uses, what is on hold.
+    """Say once each: what ids hang on, what is on hold.
 
     >>> list(list_remarks(Roster((Row(2, "Ada", id="7"),))))
     []
@@ -99,22 +104,30 @@ def list_remarks(roster: Roster) -> Iterator[Finding]:
             "order of the list, and change when it is sorted or a row is put in; add a column `id` that holds them"
         )
         yield Finding("ids-by-order", "note", text)
-    if roster.extra_columns:
-        titles = ", ".join(map(repr, roster.extra_columns[:MOST_TITLES]))
-        more = f" and {len(roster.extra_columns) - MOST_TITLES} more" if len(roster.extra_columns) > MOST_TITLES else ""
-        yield Finding("unused-columns", "note", f"columns that are only passed on to the worklist: {titles}{more}")
     held = [row.number for row in roster.rows if row.hold]
     if held:
         names = "1 name is" if len(held) == 1 else f"{len(held)} names are"
         yield Finding("on-hold", "note", f"{names} on hold and not made ({row_ranges(held)})")
 
 
-def _font_remarks(ticket: Ticket) -> tuple[Finding, ...]:
-    """Say what the makers of the ticket's fonts want known; raises FontError for axes that the first font has not."""
+def _fonts_of(ticket: Ticket) -> tuple[str, ...]:
+    """Give the fonts that a ticket, or a design, has for its rows and lines."""
+    return (*ticket.lettering.font, *(font for line in ticket.line for font in line.font))
+
+
+def _loaded(ticket: Ticket) -> Iterator[Font]:
+    """Load these fonts; raises FontError for axes that the first of them has not."""
     from nameplate.typesetting.fonts import load_fonts
 
-    keys = [one.lettering for one in tickets_of(ticket)]
-    fonts = [font for own in keys for font in load_fonts(own.font, ticket.folder, axes=own.font_axes)]
+    keys = ticket.lettering
+    yield from load_fonts(keys.font, ticket.folder, axes=keys.font_axes)
+    for line in ticket.line:
+        yield from load_fonts(line.font or keys.font, ticket.folder, axes=axes_of(line, keys))
+
+
+def _font_remarks(ticket: Ticket) -> tuple[Finding, ...]:
+    """Say what the makers of the ticket's fonts want known; raises FontError for axes that the first font has not."""
+    fonts = [font for own in tickets_of(ticket) for font in _loaded(own)]
     remarks = dict.fromkeys(remark for font in fonts for remark in font.remarks)
     return tuple(Finding("font-licence", "warning", remark) for remark in remarks)
 
@@ -143,7 +156,8 @@ def _number_of(plate_id: str) -> str:
 
 def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
     design = chosen_design(row, ticket)
-    keys = ticket.of(design if design in ticket.designs else "").lettering
+    own = ticket.of(design if design in ticket.designs else "")
+    keys = own.lettering
     return Order(
         id=plate_id,
         row=row.number,
@@ -160,6 +174,7 @@ def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
         dy=row.dy,
         extra=row.extra,
         design=design,
+        styled=ordered_lines(own.line, row, keys),
     )
 
 
@@ -178,8 +193,20 @@ def _problems(order: Order, ticket: Ticket, lacks: Covers, has: Having, *, lette
     where = quoted(order.name)
     yield from _mount_problem(order, where)
     yield from _stock_problems(order, ticket, where)
+    yield from _line_problems(order, ticket, where)
     if letters:
         yield from _letter_problems(order, where, lacks, has)
+
+
+def _line_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Finding]:
+    """Yield why the lines of an order cannot be lettered, whatever their letters."""
+    if ticket.line and not order.styled:
+        text = f"{where}: all its lines are empty; fill one of the columns {', '.join(columns_of(ticket.line))}"
+        yield Finding("no-text", "error", text, plate=order.id, row=order.row)
+    for line in order.styled:
+        if len(line.text) > LONGEST_NAME:
+            text = f"{where}: its line {quoted(line.text)} has {len(line.text)} characters, more than {LONGEST_NAME}"
+            yield Finding("name-too-long", "error", text, plate=order.id, row=order.row)
 
 
 def _stock_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Finding]:
@@ -198,10 +225,19 @@ def _stock_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Findin
 
 
 def _letter_problems(order: Order, where: str, lacks: Covers, has: Having) -> Iterator[Finding]:
+    lines = [(line.fonts, line.text) for line in order.styled]
+    for fonts, text in lines or [(order.fonts, f"{order.name} {order.line2}".strip())]:
+        yield from _missing_letters(order, fonts, text, where, lacks, has)
+
+
+def _missing_letters(
+    order: Order, fonts: Sequence[str], words: str, where: str, lacks: Covers, has: Having
+) -> Iterator[Finding]:
+    """Yield which letters of some words none of the fonts has."""
     missing: dict[str, None] | None = None
-    for font in order.fonts:
+    for font in fonts:
         try:
-            absent = dict.fromkeys(lacks(font, f"{order.name} {order.line2}".strip()))
+            absent = dict.fromkeys(lacks(font, words))
         except FontError as error:
             text = f"{where}: font {quoted(font)}: {'; '.join(error.problems)}"
             yield Finding("font", "error", text, plate=order.id, row=order.row)
@@ -209,7 +245,7 @@ def _letter_problems(order: Order, where: str, lacks: Covers, has: Having) -> It
         missing = absent if missing is None else {c: None for c in missing if c in absent}
     if missing:
         letters = "; ".join(describe(letter) for letter in missing)
-        text = f"{where}: {' and '.join(order.fonts)} has no {letters}; {_advice(tuple(missing), has)}"
+        text = f"{where}: {' and '.join(fonts)} has no {letters}; {_advice(tuple(missing), has)}"
         yield Finding("missing-letter", "error", text, plate=order.id, row=order.row)
 
 
@@ -265,7 +301,7 @@ def _mount_problem(order: Order, where: str) -> Iterator[Finding]:
 
 
 def _font_covers(folder: Path) -> Covers:
-    from nameplate.typesetting.fonts import Font, load_font
+    from nameplate.typesetting.fonts import load_font
 
     fonts: dict[str, Font] = {}
 

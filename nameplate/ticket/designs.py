@@ -60,7 +60,7 @@ def _design(
     reader: TableReader, name: str, raw: Mapping[str, Any], base: Mapping[str, Any], known: Iterable[str]
 ) -> DesignKeys:
     rules = {f.name: f.metadata for f in fields(DesignKeys)}
-    read: dict[str, Any] = {table: base[table] for table in LAID_OVER}
+    read: dict[str, Any] = {table: base[table] for table in (*LAID_OVER, "line")}
     for key, value in raw.items():
         where = f"design.{brief(name)}.{brief(key)}"
         if key not in rules:
@@ -74,6 +74,8 @@ def _design(
         if key in LAID_OVER:
             under = _same_form(base[key], checked) if key == "face" else base[key]
             checked = reader.record(checked, where, under)
+        elif key == "line":
+            checked = reader.line_tables(checked, where)
         elif key == "materials":
             checked = _known_materials(reader, name, checked, known)
         read[key] = checked

@@ -44,13 +44,16 @@ def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None
     tables = {name: reader.table(document, name, base) for name, base in bases.items()}
     theirs = {**DEFAULT_MATERIALS, **workshop.material}
     written = document.get("material", {})
-    designs = read_designs(reader, document, tables, (*written, *theirs) if isinstance(written, dict) else theirs)
+    own_lines = reader.line_tables(document.get("line", []))
+    known = (*written, *theirs) if isinstance(written, dict) else theirs
+    designs = read_designs(reader, document, {**tables, "line": own_lines}, known)
     used = used_materials(designs)
     ours = reader.materials(document, theirs, used=used)
     sheets = reader.stock(document, used=used)
     ticket = Ticket(
         job=job,
         **tables,
+        line=own_lines,
         material={key: ours.get(key) or theirs[key] for key in used if key in ours or key in theirs},
         stock=(*sheets, *(sheet for sheet in _other_sheets(workshop, sheets) if sheet.material in used)),
         folder=path.parent,

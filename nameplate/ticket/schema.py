@@ -20,6 +20,9 @@ MATERIALS: tuple[str, ...] = ("lettering", "template", "carrier", "backing", "bl
 #: Shapes a face may have without a drawing.
 SHAPES: tuple[str, ...] = ("rectangle", "rounded", "ellipse", "circle", "shield", "leaf", "hexagon")
 
+#: What a path of a drawing can be for; each word is also a name that a path or its group may have in the drawing.
+ROLES: tuple[str, ...] = ("outline", "hole", "zone", "score", "hatch", "ignore")
+
 #: No face is wider or higher, nor anything on it (mm): beyond the beds of the lasers that cut sheets.
 LARGEST_FACE = 3_000.0
 
@@ -65,7 +68,7 @@ class FaceKeys:
     file: Path | None = _key(
         None,
         "path",
-        "an SVG drawing of the outline, in place of `shape`",
+        "an SVG or DXF drawing of the outline, in place of `shape`",
         unset="`shape` says the form",
         example="face.svg",
     )
@@ -98,6 +101,14 @@ class FaceKeys:
     )
     inset: float = _key(6.0, "length", "lettering keeps this far from the face's edge", least=0, most=LARGEST_FACE)
     symmetry: str = _key("none", "choice", "rebuild a drawing from one half", choices=("none", "left", "right"))
+    roles: tuple[tuple[str, str], ...] = _key(
+        (),
+        "roles",
+        "what paths of a drawing are for, by their id, layer or group; hatched and scored where the plaque is cut here",
+        choices=ROLES,
+        unset="paths named like a role have it; the largest is the outline, plain shapes in it are holes",
+        example={"rim": "score", "logo": "hatch", "frame": "ignore"},
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +156,7 @@ class LetteringKeys:
     legibility: str = _key(
         "refuse",
         "choice",
-        "a name that would read as another is refused, only warned of, or not looked for",
+        "a pierced name that would read as another is refused or warned of; off judges no letters",
         choices=("refuse", "warn", "off"),
     )
     min_web: float = _key(1.5, "length", "no part of a letter is narrower than this", least=LEAST_WEB, most=50)
@@ -177,6 +188,62 @@ class LetteringKeys:
 
 
 @dataclass(frozen=True, slots=True)
+class LineKeys:
+    """`[[line]]`: a line in a style of its own, from the top down; without any, the name and below it its line2."""
+
+    text: str = _key(
+        "",
+        "wording",
+        "what it says; columns of the list stand in braces, and where they are empty the line is left out",
+        unset="it must be there",
+        example="In memory of",
+    )
+    font: tuple[str, ...] = _key(
+        (),
+        "fonts",
+        "a bundled name or a path; a list adds fallbacks",
+        unset="the row's, or that of [lettering]",
+        example="Satisfy",
+    )
+    scale: float = _key(
+        1.0, "number", "height of its small letters against those of the largest line", least=0.05, most=1, example=0.45
+    )
+    size: float | None = _key(
+        None,
+        "length",
+        "the em of this line, instead of a scale; the others keep their proportion to it",
+        above=0,
+        most=LARGEST_FACE,
+        unset="as large as the face allows",
+        example=12,
+    )
+    gap: float | None = _key(
+        None,
+        "number",
+        "least distance of its ink from the line above, in em of the largest line",
+        least=0,
+        most=5,
+        unset="lines stand close (0.08)",
+        example=0.2,
+    )
+    align: str | None = _key(
+        None,
+        "choice",
+        "where it stands among the other lines",
+        choices=("left", "centre", "right"),
+        unset="as [lettering] has it",
+        example="left",
+    )
+    features: tuple[str, ...] | None = _key(
+        None, "features", "OpenType features turned on and off", unset="those of [lettering]", example=("smcp",)
+    )
+    weight: float | None = _key(
+        None, "number", "weight of a variable font", least=1, most=1000, unset="the font's own", example=700
+    )
+    operation: str = _key("cut", "choice", "what the beam does with it", choices=("cut", "score"), later=("score",))
+
+
+@dataclass(frozen=True, slots=True)
 class MaterialKeys:
     """`[material.NAME]`: a material; NAME is lettering, template, carrier, backing, blank, or a design's own."""
 
@@ -190,6 +257,13 @@ class MaterialKeys:
         None, "number", "its scoring speed, mm/s", above=0, most=5000, unset="no times are told", example=150
     )
     grain: bool = _key(False, "flag", "brushed, mirrored or printed: parts all lie the same way")
+    colour: str | None = _key(
+        None,
+        "colour",
+        "how it is drawn on the proof; that of blank is the face's",
+        unset="pale wood for the face, dark letters",
+        example="#8a1f2b",
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,6 +353,13 @@ class ColourKeys:
 
 
 @dataclass(frozen=True, slots=True)
+class ProofKeys:
+    """`[proof]`: the sheet that the customer signs."""
+
+    per_page: int = _key(4, "count", "plates on a page of it; fewer are drawn larger", least=1, most=8, example=1)
+
+
+@dataclass(frozen=True, slots=True)
 class DesignKeys:
     """`[design.NAME]`: rows with NAME in the column design or tier take these keys over the ticket's own."""
 
@@ -293,6 +374,13 @@ class DesignKeys:
         example={"font": "Lobster", "max_height": 25},
     )
     jig: JigKeys = _key(JigKeys(), "table", "keys of [jig]", unset="those of [jig]", example={"style": "carrier"})
+    line: tuple[LineKeys, ...] = _key(
+        (),
+        "tables",
+        "lines in place of all of [[line]], also written [[design.NAME.line]]",
+        unset="those of [[line]]",
+        example=({"text": "{name}"},),
+    )
     materials: Mapping[str, str] = _key(
         {},
         "materials",
@@ -315,12 +403,14 @@ class Ticket:
     job: JobKeys = field(default_factory=JobKeys)
     face: FaceKeys = field(default_factory=FaceKeys)
     lettering: LetteringKeys = field(default_factory=LetteringKeys)
+    line: tuple[LineKeys, ...] = ()
     material: Mapping[str, MaterialKeys] = field(default_factory=dict)
     stock: tuple[StockKeys, ...] = ()
     nest: NestKeys = field(default_factory=NestKeys)
     jig: JigKeys = field(default_factory=JigKeys)
     spares: SparesKeys = field(default_factory=SparesKeys)
     colours: ColourKeys = field(default_factory=ColourKeys)
+    proof: ProofKeys = field(default_factory=ProofKeys)
     folder: Path = Path()
     assumptions: tuple[str, ...] = ()
     designs: Mapping[str, DesignKeys] = field(default_factory=dict)
@@ -333,7 +423,13 @@ class Ticket:
             return self
         keys = self.designs[design]
         return replace(
-            self, design=design, face=keys.face, lettering=keys.lettering, jig=keys.jig, materials=keys.materials
+            self,
+            design=design,
+            face=keys.face,
+            lettering=keys.lettering,
+            jig=keys.jig,
+            line=keys.line,
+            materials=keys.materials,
         )
 
     def key_of(self, role: str) -> str:

@@ -48,8 +48,9 @@ NO_WORKSHOP = Workshop()
 def read_workshop(path: Path) -> Workshop:
     """Return what a workshop file says; raises TicketError with every problem found."""
     file = shown(Path(path.name))
-    document, lines = load(path, file, what="a workshop file")
-    reader = TableReader(file, path.parent, lines)
+    place = shown(path) if path == own_workshop() else file  # nobody has that one before their eyes
+    document, lines = load(path, place, what="a workshop file")
+    reader = TableReader(place, path.parent, lines)
     used = _own_keys(document)
     material, stock = reader.materials(document, used=used), reader.stock(document, used=used)
     colours = reader.table(document, "machine.colours", ColourKeys())

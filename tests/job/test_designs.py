@@ -126,13 +126,14 @@ def test_there_is_one_worklist_and_one_proof_with_pages_by_design(out):
         ("005", "bronze"),
     ]
     proof = (out / "proof.html").read_text(encoding="utf-8")
-    assert re.findall(r"<h1>Orchard: proof of 5 names, (.+)</h1>", proof) == [
+    assert re.findall(r"<h1>Orchard: proof(?:, continued)?, (.+)</h1>", proof) == [
         "design gold",
         "design silver",
         "design bronze",
     ]
+    assert proof.count("mirror acrylic, 2 mm, glued on") == 2  # of what gold's letters are
     gold = proof.partition("design gold")[2].partition("design silver")[0]
-    assert re.findall(r"plate <b>(\d+)</b>", gold) == ["001", "004"]
+    assert re.findall(r"<p>No. (\d+)", gold) == ["001", "004"]
 
 
 def test_the_layout_can_be_made_again(out, tmp_path):
