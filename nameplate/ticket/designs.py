@@ -96,12 +96,12 @@ def _same_form(face: FaceKeys, over: Mapping[str, Any]) -> FaceKeys:
     110.0
     """
     if "file" in over:
-        return dataclasses.replace(face, shape=None, width=None, height=None, radius=None)
+        return dataclasses.replace(FaceKeys(), inset=face.inset)
     if "shape" not in over:
         return face
-    bare = dataclasses.replace(face, shape=None, file=None, radius=None, symmetry="none")
+    bare = dataclasses.replace(FaceKeys(), width=face.width, height=face.height, inset=face.inset)
     if over["shape"] == "circle" and ("width" in over) != ("height" in over):
-        bare = dataclasses.replace(bare, width=None, height=None)
+        return dataclasses.replace(bare, width=None, height=None)
     return bare
 
 

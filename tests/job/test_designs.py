@@ -177,3 +177,12 @@ def test_rows_without_a_design_are_made_by_a_complete_ticket(tmp_path):
     assert [(p["design"], p["status"]) for p in told["plates"]] == [("gold", "made"), ("", "made")]
     assert told["faces"][""]["width"] == 80.0
     assert "1 row without a design (row 3)" in findings["without-design"]["message"]
+
+
+def test_a_design_has_lines_of_its_own_or_those_of_the_ticket(tmp_path):
+    lines = '[[line]]\ntext = "for {name}"\n[[design.silver.line]]\ntext = "{name}"\n[[design.silver.line]]\n'
+    lines += 'text = "{tree}"\nscale = 0.5\n'
+    rows = ("Wren,bronze,Elm", "Otto,silver,Oak")
+    code, told, _ = refused(tmp_path, rows, lines, heading="name,tier,tree")
+    assert code == 0
+    assert [[line["text"] for line in p["lines"]] for p in told["plates"]] == [["for Wren"], ["Otto", "Oak"]]

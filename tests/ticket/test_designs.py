@@ -152,3 +152,8 @@ def test_a_workshop_file_has_materials_that_some_jobs_use(write):
     assert "mirror" not in plain.material and {s.material for s in plain.stock} == {"lettering", "template"}
     with pytest.raises(TicketError, match="unknown material; did you mean lettering"):
         read_workshop(write("[material.letering]\nkerf = 0.1\n", "other.toml"))
+
+
+def test_what_is_wrong_with_a_line_of_a_design_is_told_by_its_place(problems):
+    (problem,) = problems(JOB + FACE + SHEETS + "[design.gold]\n[[design.gold.line]]\nscale = 0.4\n")
+    assert problem.startswith("job.toml, line 12, design.gold.line 1.text: missing"), problem
