@@ -97,7 +97,7 @@ def _same_form(face: FaceKeys, over: Mapping[str, Any]) -> FaceKeys:
     """
     if "file" in over:
         return dataclasses.replace(FaceKeys(), inset=face.inset)
-    if "shape" not in over:
+    if over.get("shape", face.shape) == face.shape:
         return face
     bare = dataclasses.replace(FaceKeys(), width=face.width, height=face.height, inset=face.inset)
     if over["shape"] == "circle" and ("width" in over) != ("height" in over):

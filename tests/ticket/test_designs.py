@@ -69,12 +69,16 @@ face = { file = "leaf.svg" }
 face = { shape = "circle", width = 60 }
 [design.oval]
 face = { shape = "ellipse" }
+[design.same]
+face = { shape = "rounded", width = 200 }
 """
     ticket = read_ticket(write(JOB + FACE + SHEETS + forms))
     drawn, ring, oval = (ticket.of(name).face for name in ("drawn", "round", "oval"))
     assert (drawn.shape, drawn.width, drawn.radius, drawn.inset) == (None, None, None, 6.0)
     assert (ring.width, ring.height, ring.radius) == (60.0, None, None)
     assert (oval.width, oval.height, oval.radius) == (110.0, 80.0, None)
+    same = ticket.of("same").face
+    assert (same.width, same.height, same.radius) == (200.0, 80.0, 8.0)
 
 
 @pytest.mark.parametrize("face", ["", '[face]\nshape = "ellipse"\n', "[face]\ninset = 3\n"])
