@@ -204,7 +204,7 @@ def legibility_findings(name: str, letters: Sequence[LetterRead], *, refuse: boo
     """Say which letters of a name read as others, and which are hard to read; `refuse`: the first is an error."""
     taken = [letter for letter in letters if letter.rival]
     hard = [letter.place for letter in letters if letter.legibility < 0.5 and not letter.rival]
-    advice = "give it a larger face, more lines, a sturdier font or a smaller minimum web"
+    advice = "give it a larger face, more lines, a sturdier font or a smaller min_web"
     least = min((letter.legibility for letter in letters), default=1.0)
     if taken:
         refuse = refuse and any(letter.legibility < 0.5 for letter in taken)

@@ -32,20 +32,28 @@ class LetteringRules:
     bay: float = 0.0
 
 
+#: Said where a face leaves a name no room, and of strokes that cannot be made as wide as asked.
+NO_ROOM = "the face has no room for this name; give it a larger face, a smaller inset or a shorter text"
+STURDIER = "a sturdier font, a larger face or a smaller min_web helps"
+
+
 def judged_height(height: float, rules: LetteringRules) -> Finding | None:
     """Judge small letters of a height in mm against the minimum web: an error, a warning, or nothing to say."""
     least = LEAST_X_HEIGHT_WEBS * rules.web
     if height < least:
         return refusal(
             "letters-too-small",
-            f"small letters would be {height:.1f} mm high and at least {least:.1f} mm are needed for a minimum web of "
-            f"{rules.web:g} mm; give it two lines, a larger face, a smaller minimum web or a shorter text",
+            f"small letters would be {height:.1f} mm high, and at least {least:.1f} mm are needed for strokes of "
+            f"{rules.web:g} mm; give it two lines, a larger face, a shorter text or a smaller min_web",
             height,
             least,
         )
     good = SMALL_X_HEIGHT_WEBS * rules.web
     if height < good:
-        message = f"small letters are {height:.1f} mm high; under {good:.1f} mm their counters begin to close"
+        message = (
+            f"small letters are {height:.1f} mm high; under {good:.1f} mm the insides of e and a begin to close; "
+            "give it two lines, a larger face or a shorter text where that matters"
+        )
         return Finding("small-letters", "warning", message, measured=height, allowed=good)
     return None
 
