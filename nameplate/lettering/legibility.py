@@ -228,6 +228,7 @@ def small_text(name: str, x_height: float) -> Finding | None:
         return None
     message = (
         f"small letters of “{name}” are {x_height:.1f} mm high and read from "
-        f"{READING_DISTANCE * x_height / least / 1000:.1f} m; {least:.1f} mm read from {READING_DISTANCE / 1000:g} m"
+        f"{READING_DISTANCE * x_height / least / 1000:.1f} m; {least:.1f} mm read from {READING_DISTANCE / 1000:g} m: "
+        "give it a larger face or more lines where people stand farther off"
     )
     return Finding("small-text", "warning", message, measured=x_height, allowed=least)
