@@ -185,7 +185,8 @@ def _judge_turns(face: Face, keys: JigKeys) -> list[Finding]:
         return []
     message = (
         f"the face ({face.name}) fits its jig {len(ways) + 1} ways round (turned by "
-        f"{', '.join(f'{w:g}' for w in ways)} degrees); where a plaque has a top, mark it and line it up with the arrow scored on the jig"
+        f"{', '.join(f'{w:g}' for w in ways)} degrees); where a plaque has a top, mark it and line it up with the "
+        "arrow scored on the jig"
     )
     return [Finding("face-fits-turned", "note", message, measured=float(len(ways) + 1))]
 
