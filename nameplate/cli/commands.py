@@ -155,7 +155,9 @@ def _job_options(command: Any) -> Any:  # noqa: ANN401 - decorates any click com
     options = [
         click.argument("source", type=click.Path(exists=True, dir_okay=False, path_type=Path)),
         click.option(
-            "--face", metavar="SHAPE:WxH", help="Face when SOURCE is a list: ellipse:110x80, or a drawing.svg."
+            "--face",
+            metavar="SHAPE:WxH",
+            help="Face when SOURCE is a list: ellipse:110x80, face.svg, face.svg@90mm.",
         ),
         click.option("--sheet", metavar="WxH", help="Sheet size when SOURCE is a list: 600x300, 24inx12in."),
         click.option("--font", metavar="NAME|FILE", help="Font when SOURCE is a list (see: nameplate fonts)."),

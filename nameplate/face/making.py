@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from nameplate.errors import FaceError
-from nameplate.face.drawing.face_outline import Drawing, read_face_svg
+from nameplate.face.drawing.face_outline import Drawing, read_face_drawing
+from nameplate.face.drawing.roles import AROUND
 from nameplate.face.shapes import SHAPES, outline
 from nameplate.face.zone import lettering_zone
 from nameplate.findings import Finding
 from nameplate.geometry import region
-from nameplate.geometry.region import EMPTY
+from nameplate.geometry.region import EMPTY, Region
 from nameplate.geometry.ruggedness import MOST_RUGGED, ruggedness
 from nameplate.model import Face
 from nameplate.ticket.schema import FaceKeys
@@ -20,6 +21,9 @@ ZONE_OUTSIDE = 0.001
 
 #: An inner contour over this share of the face is likelier a line with a width, drawn as two outlines, than a hole.
 LARGE_KEEP_OUT = 0.8
+
+#: Lettering stays this far (mm) inside a line drawn round most of the face. Common practice: a line's width and more.
+RIM_CLEARANCE = 1.0
 
 #: Ruggedness is judged for an offset of at least this (mm), whatever the inset: jigs and backings are offset too.
 LEAST_OFFSET = 5.0
@@ -36,11 +40,37 @@ def make_face(keys: FaceKeys) -> tuple[Face, tuple[Finding, ...]]:
         raise FaceError(problems)
     drawing = _drawing(keys)
     _check_ruggedness(keys, drawing)
-    zone = lettering_zone(drawing.outline, drawing.keep_outs, inset=keys.inset, drawn=drawing.zone)
+    zone = _zone(keys, drawing)
     if zone.is_empty:
         raise FaceError(_no_zone(keys, drawing))
     name = keys.shape or (keys.file.stem if keys.file else "")
-    return Face(drawing.outline, zone, drawing.keep_outs, name), drawing.findings + tuple(_zone_findings(drawing))
+    artwork = region.union(drawing.hatched, *_rims(drawing)[1])
+    scored = (*(line for shape in drawing.drawn for line in region.closed_lines(shape)), *drawing.scored)
+    face = Face(drawing.outline, zone, drawing.keep_outs, name, artwork, drawing.hatched, scored)
+    return face, (*drawing.findings, *_zone_findings(drawing), Finding("face-size", "note", f"the {face_words(face)}"))
+
+
+def _zone(keys: FaceKeys, drawing: Drawing) -> Region:
+    zone = lettering_zone(drawing.outline, _inner(drawing), inset=keys.inset, drawn=drawing.zone)
+    for rim in _rims(drawing)[0]:
+        zone = region.intersection(zone, region.offset(rim, -RIM_CLEARANCE))
+    return zone
+
+
+def face_words(face: Face) -> str:
+    """Say how large a face is, and how many holes it has.
+
+    >>> face_words(Face(region.rectangle(0, 0, 90, 60), EMPTY, region.rectangle(1, 1, 2, 2), "rectangle"))
+    'face: 90.0 x 60.0 mm, 1 hole'
+    """
+    box, holes = region.bounds(face.outline), len(region.solids(face.keep_outs))
+    return f"face: {box.width:.1f} x {box.height:.1f} mm, {holes or 'no'} hole{'' if holes == 1 else 's'}"
+
+
+def _rims(drawing: Drawing) -> tuple[list[Region], list[Region]]:
+    """Part what is to be scored or asked about into what goes round most of the face, and the rest."""
+    shapes, around = (*drawing.drawn, *drawing.unclear), AROUND * drawing.outline.area
+    return [s for s in shapes if s.area > around], [s for s in shapes if s.area <= around]
 
 
 def _contradictions(keys: FaceKeys) -> Iterator[str]:
@@ -62,7 +92,9 @@ def _contradictions(keys: FaceKeys) -> Iterator[str]:
 
 def _drawing(keys: FaceKeys) -> Drawing:
     if keys.file is not None:
-        return read_face_svg(keys.file, width=keys.width, height=keys.height, symmetry=keys.symmetry)
+        return read_face_drawing(
+            keys.file, width=keys.width, height=keys.height, symmetry=keys.symmetry, roles=dict(keys.roles)
+        )
     # only a circle comes here with one of the two missing
     width = keys.width or keys.height or 0.0
     shape = outline(keys.shape or "", width, keys.height or width, keys.radius)
@@ -73,7 +105,7 @@ def _check_ruggedness(keys: FaceKeys, drawing: Drawing) -> None:
     """Refuse outlines that would take minutes and gigabytes to keep clear of."""
     place = f"{keys.file.name}: " if keys.file else ""
     reach = max(keys.inset, LEAST_OFFSET)
-    for what, shape in (("outline turns", drawing.outline), ("shapes inside the outline turn", drawing.keep_outs)):
+    for what, shape in (("outline turns", drawing.outline), ("shapes inside the outline turn", _inner(drawing))):
         found = ruggedness(shape, reach)
         if found > MOST_RUGGED:
             raise FaceError(
@@ -82,17 +114,23 @@ def _check_ruggedness(keys: FaceKeys, drawing: Drawing) -> None:
             )
 
 
+def _inner(drawing: Drawing) -> Region:
+    """Give all that lettering keeps clear of inside the outline."""
+    return region.union(drawing.keep_outs, drawing.hatched, *_rims(drawing)[1])
+
+
 def _no_zone(keys: FaceKeys, drawing: Drawing) -> str:
     box = region.bounds(drawing.outline)
     place = f"{keys.file.name}: " if keys.file else ""
     size = f"the face of {box.width:.4g} x {box.height:.4g} mm"
     if drawing.zone is not None:
         return f"{place}the drawn zone leaves no room for lettering on {size}; draw it inside the outline"
-    covered = drawing.keep_outs.area / drawing.outline.area
+    covered = _inner(drawing).area / drawing.outline.area
     if covered > LARGE_KEEP_OUT:
         return (
             f"{place}a shape inside the outline covers {covered:.0%} of {size}, so no room is left for lettering; "
-            "if the outline is a line drawn with two edges, delete the inner one"
+            "if the outline is a line drawn with two edges, delete the inner one; if it is a line to score, give it "
+            'the role "score" in [face] roles'
         )
     return f"{place}an inset of {keys.inset:g} mm leaves no room for lettering on {size}; make the inset smaller"
 

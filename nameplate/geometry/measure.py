@@ -69,6 +69,17 @@ def section(shape: Shape, x: float) -> Array:
     return np.array(sorted(lines), dtype=float).reshape(-1, 2)
 
 
+def stretches(line: Array, shape: Shape) -> tuple[Array, ...]:
+    """Give the stretches of a polyline, (n, 2), that lie in a region, each an (m, 2) array.
+
+    >>> from nameplate.geometry.region import rectangle
+    >>> [piece.tolist() for piece in stretches(np.array([[-1.0, 1.0], [9.0, 1.0]]), rectangle(0, 0, 2, 2))]
+    [[[0.0, 1.0], [2.0, 1.0]]]
+    """
+    inside = shapely.get_parts(shapely.line_merge(shapely.intersection(shapely.LineString(line), shape)))
+    return tuple(shapely.get_coordinates(part) for part in inside if part.length > 0)
+
+
 def without_pinholes(shape: Shape, diameter: float) -> Region:
     """Fill the holes whose inscribed circle is smaller than `diameter` mm.
 

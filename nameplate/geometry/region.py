@@ -166,6 +166,15 @@ def _ring(ring: BaseGeometry, *, ccw: bool) -> Array:
     return points if bool(shapely.is_ccw(ring)) == ccw else points[::-1]
 
 
+def closed_lines(shape: Shape) -> tuple[Array, ...]:
+    """Give the boundaries of a region as closed polylines, the first point repeated at the end.
+
+    >>> [len(line) for line in closed_lines(rectangle(0, 0, 2, 1))]
+    [5]
+    """
+    return tuple(np.vstack([ring, ring[:1]]) for ring in (*outer_rings(shape), *hole_rings(shape)))
+
+
 def hole_count(shape: Shape) -> int:
     """Count the holes of all pieces."""
     return sum(len(s.interiors) for s in solids(shape))

@@ -26,8 +26,10 @@ from nameplate.nest.search.part_masks import NestStore
 from nameplate.nest.stock_shapes import check_stock_shapes
 from nameplate.plates.batch_parts import SharedWork, make_shared_work
 from nameplate.plates.draft import draft_shared_work, draft_work
-from nameplate.plates.make import PlateContext, PlateWork, font_files, make_work
+from nameplate.plates.line_orders import columns_of
+from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.plates.orders import Orders, list_remarks, make_orders
+from nameplate.plates.typeset import font_files
 from nameplate.pool.processes import Workers, get_ready, pool_of, pool_there
 from nameplate.roster.reader import read_roster
 from nameplate.system.shelf import Shelf, changed
@@ -156,9 +158,11 @@ def _read(ticket: Ticket) -> tuple[Orders, NestRequest, tuple[Finding, ...]]:
     if ticket.job.roster is None:
         raise TicketError('job.roster is missing; name the list of names, like roster = "names.csv"')
     with timed("roster"):
-        roster = read_roster(ticket.job.roster)
+        shown = columns_of(ticket.line)
+        roster = read_roster(ticket.job.roster, lettered=shown)
         orders = make_orders(roster, ticket)
-    return orders, supply, (*material_findings(ticket), *roster.findings, *list_remarks(roster), *orders.findings)
+    remarks = list_remarks(roster)
+    return orders, supply, (*material_findings(ticket), *roster.findings, *remarks, *orders.findings)
 
 
 def all_made(batch: Batch) -> bool:

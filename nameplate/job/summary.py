@@ -8,7 +8,7 @@ from dataclasses import asdict
 from typing import Any
 
 from nameplate import __version__
-from nameplate.geometry.region import bounds
+from nameplate.geometry.region import bounds, solids
 from nameplate.jig.batch import jig_stock
 from nameplate.jig.ladder import LADDER, clearances
 from nameplate.jig.skeleton import skeleton_stock
@@ -16,7 +16,7 @@ from nameplate.job.holdings import GENERATOR, LIST
 from nameplate.job.layout_stage import on_hand_used
 from nameplate.job.prepare import Batch
 from nameplate.lettering.legibility import READING_RATIO
-from nameplate.model import Lettering, Neck, Plate
+from nameplate.model import Face, Lettering, Neck, Plate
 from nameplate.nest.buying.figures import Estimate, SheetFigures
 
 Json = dict[str, Any]
@@ -42,6 +42,7 @@ def summary_json(
         "skeleton_stock": skeleton_stock([part for plate in batch.plates for part in plate.parts]),
         "on_hand": on_hand_used(batch.layout, batch.supply),
         "materials": _materials(batch),
+        "faces": {"": _face(batch.context.face)},
         "plates": [
             _plate(plate, where.get(plate.order.id, []), copies.get(plate.order.id, 0)) for plate in batch.plates
         ],
@@ -55,6 +56,17 @@ def summary_json(
         "files": sorted([*files, LIST]),
     }
     return json.dumps(record, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def _face(face: Face) -> Json:
+    """Tell how large a face is (mm), how many holes it has, and its area without them (mm2)."""
+    box = bounds(face.outline)
+    return {
+        "width": _figure(box.width),
+        "height": _figure(box.height),
+        "holes": len(solids(face.keep_outs)),
+        "area": _figure(face.outline.area - face.keep_outs.area, 2),
+    }
 
 
 def _materials(batch: Batch) -> Json:
@@ -118,6 +130,7 @@ def _plate(plate: Plate, files: Sequence[str], copies: int) -> Json:
         "copies": min(copies, order.copies),
         "spares": max(0, copies - order.copies),
         "position": order.position,
+        "lines": _lines(plate.lettering) if plate.lettering and made else [],
         "placed": _placed(plate.lettering) if plate.lettering and made else None,
         "lettering": _lettering(plate.lettering) if plate.lettering and made else None,
         "sheet": files[0] if files else None,
@@ -125,6 +138,21 @@ def _plate(plate: Plate, files: Sequence[str], copies: int) -> Json:
         "jig": plate.jig or None,
         "extra": dict(order.extra),
     }
+
+
+def _lines(lettering: Lettering) -> list[Json]:
+    """Tell of each line what it says, its font, its em (mm), its baseline's y and where the middle of its box lies."""
+    return [
+        {
+            "text": text,
+            "font": place.font,
+            "size": _figure(place.size),
+            "baseline": _figure(baseline),
+            "x": _figure(place.x),
+            "y": _figure(place.y),
+        }
+        for text, baseline, place in zip(lettering.lines, lettering.baselines, lettering.line_places, strict=True)
+    ]
 
 
 def _placed(lettering: Lettering) -> Json:

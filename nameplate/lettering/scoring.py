@@ -27,8 +27,7 @@ def outline(region: Region) -> tuple[Array, ...]:
     >>> [len(line) for line in outline(geo.rectangle(0, 0, 2, 1))]
     [5]
     """
-    rings = (*geo.outer_rings(region), *geo.hole_rings(region))
-    return tuple(np.vstack([ring, ring[:1]]) for ring in rings if np.ptp(ring, axis=0).max() >= LEAST_LINE)
+    return tuple(line for line in geo.closed_lines(region) if np.ptp(line, axis=0).max() >= LEAST_LINE)
 
 
 def hatch(region: Region, spacing: float, angle: float = 45.0) -> tuple[Array, ...]:

@@ -14,7 +14,7 @@ from nameplate.geometry.region import Array, Region
 from nameplate.jig.steps import glue_dots, working_steps
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Plate
 from nameplate.paperwork.pages import in_groups, render
-from nameplate.paperwork.pictures import BORDER, UNITS, backing_of, path_data
+from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, path_data
 from nameplate.paperwork.worklist import GLUED
 from nameplate.ticket.cautions import CAUTIONS
 
@@ -130,7 +130,7 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str) -> dict[s
     return {
         "id": order.id,
         "name": order.name,
-        "line2": order.line2,
+        "lines": order.texts if order.styled else order.texts[1:],
         "position": order.position,
         "copies": order.copies,
         "boxes": min(order.copies, MOST_BOXES),
@@ -162,8 +162,9 @@ def _scale(face: Face) -> float:
 
 
 def _ground(face: Face) -> str:
-    """Return what all pictures share: the face and its keep-outs."""
-    return "".join(f'<path {_LINE} d="{path_data(region)}"/>' for region in (face.outline, face.keep_outs))
+    """Return what all pictures share: the face, its keep-outs and what is on it."""
+    outlines = "".join(f'<path {_LINE} d="{path_data(region)}"/>' for region in (face.outline, face.keep_outs))
+    return outlines + artwork_picture(face)
 
 
 def plate_picture(

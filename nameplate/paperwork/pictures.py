@@ -12,7 +12,7 @@ from xml.sax.saxutils import escape, quoteattr
 import numpy as np
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.region import Box, Region
+from nameplate.geometry.region import Array, Box, Region
 from nameplate.model import Face, Lettering, Plate
 
 #: An outline in a picture lies at most this far (mm on paper) from the true one: under half a printer's dot at 600 dpi
@@ -118,11 +118,28 @@ def plate_pictures(face: Face, *, width: float, height: float, colours: Colours 
     if not face.keep_outs.is_empty:
         hole = "none" if colours.face == "none" else "#fff"
         outline += _filled(hole, 0.5, path_data(face.keep_outs, tolerance=FINE * scale))
-    return PlatePictures(box, on_paper, scale, outline, colours)
+    return PlatePictures(box, on_paper, scale, outline + artwork_picture(face, FINE * scale), colours)
 
 
 def _filled(fill: str, stroke: float, data: str) -> str:
     return f'<path {_LINE.replace("none", fill, 1)} stroke-width="{stroke:g}" d="{data}"/>'
+
+
+def artwork_picture(face: Face, tolerance: float = FINE) -> str:
+    """Return SVG paths of what is on a face besides its outline and holes, dashed; empty where nothing is."""
+    lines = "".join(line_data(line) for line in face.scored)
+    data = lines + path_data(face.artwork, tolerance=tolerance)
+    return f'<path {_LINE} stroke-width="0.4" stroke-dasharray="150 100" d="{data}"/>' if data else ""
+
+
+def line_data(line: Array) -> str:
+    """Return a polyline as SVG path data in hundredths of a mm, y down.
+
+    >>> line_data(np.array([[0.0, 0.0], [2.0, 1.0]]))
+    'M0 0 200 -100'
+    """
+    points = np.rint(line * (UNITS, -UNITS)).astype(int)
+    return "M" + " ".join(f"{x} {y}" for x, y in points.tolist())
 
 
 def sheet_picture(

@@ -66,8 +66,7 @@ class Card:
     """What one card of the proof shows. ``picture`` is safe SVG, or None for a name that is not made (yet)."""
 
     id: str
-    name: str
-    line2: str
+    lines: tuple[str, ...]
     copies: int
     picture: object
     facts: tuple[str, ...]
@@ -165,7 +164,7 @@ def version(plates: Sequence[Plate], face: Face, look: Colours, materials: Mappi
     told = hashlib.sha256(repr((path_data(face.outline), path_data(face.keep_outs), look, names)).encode())
     for plate in plates:
         order, made = plate.order, plate.lettering
-        text = (order.id, order.name, order.line2, order.copies, order.fonts, order.mount, order.hold)
+        text = (order.id, order.name, order.texts, order.copies, order.fonts, order.mount, order.hold)
         form = made and (made.lines, made.size, made.origin, made.baselines, made.letters, made.neck, made.pieces)
         told.update(repr((text, form)).encode())
     return told.hexdigest()[:VERSION_DIGITS]
@@ -184,8 +183,7 @@ def _card(
         picture = Markup(drawn.of(lettering, f"plate with the name {order.name}", backing=backing_of(plate)))
     return Card(
         id=order.id,
-        name=order.name,
-        line2=order.line2,
+        lines=order.texts,
         copies=order.copies,
         picture=picture,
         facts=() if lettering is None else _facts(plate, lettering, draw, materials),

@@ -36,6 +36,9 @@ COLUMNS: tuple[str, ...] = (
     "row",
 )
 
+#: The column that has all lines of a plate, where any plate has lines of their own style.
+LINES = "lines"
+
 #: A spreadsheet program takes a cell that begins so for a formula.
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
 
@@ -57,7 +60,12 @@ def worklist_rows(plates: Sequence[Plate], layout: Layout, files: Sequence[str])
     """
     places = _places(layout, files)
     headings = _extra_headings(plates)
-    return [{**row, **_extras(plate, headings)} for plate in plates for row in _rows(plate, places)]
+    styled = any(plate.order.styled for plate in plates)
+    return [
+        {**row, **({LINES: " / ".join(plate.order.texts)} if styled else {}), **_extras(plate, headings)}
+        for plate in plates
+        for row in _rows(plate, places)
+    ]
 
 
 Place = tuple[str, Placement]
@@ -108,7 +116,7 @@ def _extra_headings(plates: Sequence[Plate]) -> dict[str, str]:
     headings: dict[str, str] = {}
     for name in names:
         heading = name
-        while heading in COLUMNS or heading in headings.values():
+        while heading in (*COLUMNS, LINES) or heading in headings.values():
             heading += " (list)"
         headings[name] = heading
     return headings
@@ -202,7 +210,7 @@ def worklist_html(
 
 def _from_the_list(row: Mapping[str, str]) -> list[tuple[str, str]]:
     """Return the roster's extra columns that say something about a row."""
-    return [(heading, value) for heading, value in row.items() if heading not in COLUMNS and value]
+    return [(heading, value) for heading, value in row.items() if heading not in (*COLUMNS, LINES) and value]
 
 
 def _map(sheet: SheetLayout, parts: Mapping[tuple[str, PartKind, int], Part], file: str) -> str:

@@ -132,6 +132,8 @@ def _face_problems(face: FaceKeys) -> Iterator[Problem]:
                 yield (f"face.{key}", "face.shape"), f"face.{key} is missing: {show(face.shape)} needs it, in mm"
     if face.radius is not None and face.shape != "rounded":
         yield ("face.radius", "face.shape"), 'face.radius is only for shape = "rounded"; take it out'
+    if face.roles and face.file is None:
+        yield ("face.roles", "face.file"), "face.roles is only for a drawing (face.file); take it out"
     if face.symmetry != "none" and face.file is None:
         yield ("face.symmetry", "face.file"), "face.symmetry is only for a drawing (face.file); take it out"
 

@@ -17,6 +17,9 @@ _FACE = {f.name: f.metadata for f in dataclasses.fields(FaceKeys)}
 _STOCK = {f.name: f.metadata for f in dataclasses.fields(StockKeys)}
 _FONT = {f.name: f.metadata for f in dataclasses.fields(LetteringKeys)}["font"]
 
+#: How the names of drawings end.
+DRAWINGS = (".svg", ".dxf")
+
 #: What may stand between two lengths, and no pair of them is longer (characters).
 _TIMES = "xX×*"
 _LONGEST_PAIR = 100
@@ -27,9 +30,9 @@ def quick_ticket(
 ) -> Ticket:
     """Return the ticket for a list of names, a face and a sheet size; all else is the workshop's, or its default.
 
-    ``face`` is `SHAPE:WIDTHxHEIGHT`, `circle:DIAMETER`, or a drawing, `face.svg` or `face.svg:WIDTH`; ``sheet`` is
-    `WIDTHxHEIGHT`, or left out where the workshop file has sheets for lettering. Lengths are millimetres or carry a
-    unit; a unit after the second length alone counts for both.
+    ``face`` is `SHAPE:WIDTHxHEIGHT`, `circle:DIAMETER`, or a drawing (SVG, DXF), `face.svg` or `face.svg@WIDTH`;
+    ``sheet`` is `WIDTHxHEIGHT`, or left out where the workshop file has sheets for lettering. Lengths are millimetres
+    or carry a unit; a unit after the second length alone counts for both.
 
     Raises TicketError with every problem found.
     """
@@ -145,11 +148,11 @@ def _diameter(text: str) -> float:
 
 
 def _drawing(text: str) -> FaceKeys | None:
-    """Return the face when the text names an SVG file, with or without a width behind a colon."""
-    path, colon, size = text.rpartition(":")
-    if colon and path.strip().casefold().endswith(".svg"):
-        file, width = path.strip(), _length(size, _FACE["width"])
-    elif text.strip().casefold().endswith(".svg"):
+    """Return the face when the text names a drawing, with or without a width behind an @ (or a colon)."""
+    at = max(text.rfind("@"), text.rfind(":"))
+    if at >= 0 and text[:at].strip().casefold().endswith(DRAWINGS):
+        file, width = text[:at].strip(), _length(text[at + 1 :], _FACE["width"])
+    elif text.strip().casefold().endswith(DRAWINGS):
         file, width = text.strip(), None
     else:
         return None

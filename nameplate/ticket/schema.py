@@ -19,6 +19,9 @@ MATERIALS: tuple[str, ...] = ("lettering", "template", "carrier", "backing", "bl
 #: Shapes a face may have without a drawing.
 SHAPES: tuple[str, ...] = ("rectangle", "rounded", "ellipse", "circle", "shield", "leaf", "hexagon")
 
+#: What a path of a drawing can be for; each word is also a name that a path or its group may have in the drawing.
+ROLES: tuple[str, ...] = ("outline", "hole", "zone", "score", "hatch", "ignore")
+
 #: No face is wider or higher, nor anything on it (mm): beyond the beds of the lasers that cut sheets.
 LARGEST_FACE = 3_000.0
 
@@ -64,7 +67,7 @@ class FaceKeys:
     file: Path | None = _key(
         None,
         "path",
-        "an SVG drawing of the outline, in place of `shape`",
+        "an SVG or DXF drawing of the outline, in place of `shape`",
         unset="`shape` says the form",
         example="face.svg",
     )
@@ -97,6 +100,14 @@ class FaceKeys:
     )
     inset: float = _key(6.0, "length", "lettering keeps this far from the face's edge", least=0, most=LARGEST_FACE)
     symmetry: str = _key("none", "choice", "rebuild a drawing from one half", choices=("none", "left", "right"))
+    roles: tuple[tuple[str, str], ...] = _key(
+        (),
+        "roles",
+        "what paths of a drawing are for, by their id, layer or group; hatched and scored where the plaque is cut here",
+        choices=ROLES,
+        unset="paths named like a role have it; the largest is the outline, plain shapes in it are holes",
+        example={"rim": "score", "logo": "hatch", "frame": "ignore"},
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,6 +184,62 @@ class LetteringKeys:
     def font_axes(self) -> dict[str, float]:
         """All axes of the first font, the weight among them, by tag or name."""
         return dict(self.axes) | ({"weight": self.weight} if self.weight is not None else {})
+
+
+@dataclass(frozen=True, slots=True)
+class LineKeys:
+    """`[[line]]`: a line in a style of its own, from the top down; without any, the name and below it its line2."""
+
+    text: str = _key(
+        "",
+        "wording",
+        "what it says; columns of the list stand in braces, and where they are empty the line is left out",
+        unset="it must be there",
+        example="In memory of",
+    )
+    font: tuple[str, ...] = _key(
+        (),
+        "fonts",
+        "a bundled name or a path; a list adds fallbacks",
+        unset="the row's, or that of [lettering]",
+        example="Satisfy",
+    )
+    scale: float = _key(
+        1.0, "number", "height of its small letters against those of the largest line", least=0.05, most=1, example=0.45
+    )
+    size: float | None = _key(
+        None,
+        "length",
+        "the em of this line, instead of a scale; the others keep their proportion to it",
+        above=0,
+        most=LARGEST_FACE,
+        unset="as large as the face allows",
+        example=12,
+    )
+    gap: float | None = _key(
+        None,
+        "number",
+        "least distance of its ink from the line above, in em of the largest line",
+        least=0,
+        most=5,
+        unset="lines stand close (0.08)",
+        example=0.2,
+    )
+    align: str | None = _key(
+        None,
+        "choice",
+        "where it stands among the other lines",
+        choices=("left", "centre", "right"),
+        unset="as [lettering] has it",
+        example="left",
+    )
+    features: tuple[str, ...] | None = _key(
+        None, "features", "OpenType features turned on and off", unset="those of [lettering]", example=("smcp",)
+    )
+    weight: float | None = _key(
+        None, "number", "weight of a variable font", least=1, most=1000, unset="the font's own", example=700
+    )
+    operation: str = _key("cut", "choice", "what the beam does with it", choices=("cut", "score"), later=("score",))
 
 
 @dataclass(frozen=True, slots=True)
@@ -302,6 +369,7 @@ class Ticket:
     job: JobKeys = field(default_factory=JobKeys)
     face: FaceKeys = field(default_factory=FaceKeys)
     lettering: LetteringKeys = field(default_factory=LetteringKeys)
+    line: tuple[LineKeys, ...] = ()
     material: Mapping[str, MaterialKeys] = field(default_factory=dict)
     stock: tuple[StockKeys, ...] = ()
     nest: NestKeys = field(default_factory=NestKeys)

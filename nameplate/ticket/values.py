@@ -26,6 +26,7 @@ MOST_FONTS = 20
 MOST_FEATURES = 50
 MOST_AXES = 64
 MOST_TURNS = 360
+MOST_ROLES = 100
 MOST_CORNERS = 2_000
 
 #: Values of a font's axes lie within this, because a font stores them in 16 bits before the point (OpenType, fvar).
@@ -38,6 +39,9 @@ _BACKSLASH = "; in double quotes a backslash makes them: write / between folders
 
 _COLOUR = re.compile(r"#[0-9a-f]{6}", re.IGNORECASE)
 _FEATURE = re.compile(r"[-+]?[A-Za-z0-9]{4}(=\d{1,3})?")
+
+#: A column of the list in the text of a line.
+COLUMN = re.compile(r"\{([^{}]*)\}")
 
 Rules = Mapping[str, Any]
 
@@ -189,6 +193,16 @@ def _title(value: object, rules: Rules, folder: Path) -> str:
     return "" if isinstance(value, str) and not value.strip() else _text(value, rules, folder)
 
 
+def _wording(value: object, rules: Rules, folder: Path) -> str:
+    text = _text(value, rules, folder)
+    bare = COLUMN.sub("", text)
+    if "{" in bare or "}" in bare:
+        raise _expected('braces in pairs round the heading of a column, like "{name}"')
+    if any(not column.strip() for column in COLUMN.findall(text)):
+        raise _expected("the heading of a column in each pair of braces")
+    return text
+
+
 def _has_controls(text: str) -> bool:
     return any(ord(c) < 32 or 127 <= ord(c) < 160 for c in text)
 
@@ -267,6 +281,21 @@ def _axes(value: object, rules: Rules, folder: Path) -> tuple[tuple[str, float],
     return tuple(sorted((tag, _number(number, within, folder)) for tag, number in value.items()))
 
 
+def _roles(value: object, rules: Rules, folder: Path) -> tuple[tuple[str, str], ...]:
+    if not isinstance(value, dict) or not value or not all(isinstance(k, str) and k.strip() for k in value):
+        raise _expected('a table of names and roles, like { rim = "score", logo = "hatch" }')
+    _at_most(value, MOST_ROLES, "names")
+    if any(len(name) > LONGEST_TEXT for name in value):
+        raise _expected(f"names of at most {LONGEST_TEXT} characters")
+    found = []
+    for name, role in value.items():
+        try:
+            found.append((name.strip(), _choice(role, rules, folder)))
+        except ValueError as error:
+            raise ValueError(f"{show(name)} = {show(role)}: {error}") from None
+    return tuple(found)
+
+
 def _turns(value: object, rules: Rules, folder: Path) -> tuple[float, ...]:
     if value == "free":
         return ()
@@ -326,11 +355,13 @@ READERS: Mapping[str, Callable[[object, Rules, Path], Any]] = {
     "flag": _flag,
     "text": _text,
     "title": _title,
+    "wording": _wording,
     "choice": _choice,
     "path": _path,
     "fonts": _fonts,
     "features": _features,
     "axes": _axes,
+    "roles": _roles,
     "turns": _turns,
     "effort": _effort,
     "ring": _ring,
@@ -346,11 +377,13 @@ ACCEPTED: Mapping[str, str] = {
     "flag": "true or false",
     "text": "a text",
     "title": "a text, or an empty one",
+    "wording": "a text; columns of the list in braces",
     "choice": "one of",
     "path": "the name of a file; a relative one starts at the ticket's folder",
     "fonts": "the name of a bundled font, a path to a .ttf or .otf file, or a list of them",
     "features": "a list of features; - before one turns it off",
     "axes": "a table of axes and numbers",
+    "roles": "a table of names, each with one of",
     "turns": 'a list of angles, or "free"',
     "effort": '"quick", "normal", "long", or a number of seconds',
     "ring": "a list of at least three corners, each [x, y]",

@@ -1,6 +1,6 @@
 import pytest
 
-from nameplate.face.drawing.face_outline import read_face_svg
+from nameplate.face.drawing.face_outline import read_face_drawing
 
 SVG = 'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
 
@@ -22,6 +22,6 @@ def read(write):
     """Read a face from the inside of an <svg>, 100 x 80 mm with one user unit a millimetre unless told otherwise."""
 
     def from_text(inside, head='width="100mm" height="80mm" viewBox="0 0 100 80"', **options):
-        return read_face_svg(write(f"<svg {SVG} {head}>{inside}</svg>"), **options)
+        return read_face_drawing(write(f"<svg {SVG} {head}>{inside}</svg>"), **options)
 
     return from_text

@@ -14,7 +14,7 @@ ORCHARD = Path(__file__).parents[2] / "examples" / "orchard"
 
 def test_a_shape_becomes_a_face_with_its_zone_inset():
     face, findings = make_face(FaceKeys(shape="rectangle", width=110, height=80, inset=6))
-    assert findings == ()
+    assert [f.message for f in findings] == ["the face: 110.0 x 80.0 mm, no holes"]
     assert face.name == "rectangle"
     assert face.outline.bounds == (-55, -40, 55, 40)
     assert face.zone.bounds == pytest.approx((-49, -34, 49, 34))
@@ -38,7 +38,11 @@ def test_no_inset_leaves_the_whole_face():
 
 def test_the_example_face():
     face, findings = make_face(FaceKeys(file=ORCHARD / "apple.svg"))
-    assert findings == ()
+    listed, size = findings
+    assert listed.message == "apple.svg: its paths besides the outline are hole: <circle id='hanging-hole'>"
+    assert size.message.startswith("the face: 110.0 x ")
+    assert size.message.endswith(", 1 hole")
+    assert {f.severity for f in findings} == {"note"}
     assert face.name == "apple"
     box = region.bounds(face.outline)
     assert box.width == pytest.approx(110, abs=0.01)
@@ -59,8 +63,8 @@ def test_a_drawn_zone_takes_the_place_of_the_inset(write):
         '<rect id="zone" x="10" y="20" width="110" height="40"/></svg>'
     )
     face, findings = make_face(FaceKeys(file=path))
-    assert [f.code for f in findings] == ["zone-outside-outline"]
-    assert findings[0].measured == pytest.approx(20 / 110)
+    assert [f.code for f in findings] == ["drawing-roles", "zone-outside-outline", "face-size"]
+    assert findings[1].measured == pytest.approx(20 / 110)
     assert face.zone.area == pytest.approx(90 * 40 - math.pi * 25, abs=0.2)
 
 

@@ -57,6 +57,13 @@ def test_cards_fit_their_page_and_pictures_their_cards(per_page, aspect):
     assert 0 < grid.picture[0] < grid.width and 0 < grid.picture[1] < grid.height
 
 
+def test_the_face_is_drawn_with_its_artwork():
+    assert "dasharray" not in proof([made(1)])[0]
+    rim = np.array([[-50.0, 0.0], [50.0, 0.0]])
+    drawn = plate_pictures(replace(FACE, scored=(rim,)), width=60, height=40).outline
+    assert 'stroke-dasharray="150 100" d="M-5000 0 5000 0"' in drawn
+
+
 def test_a_card_shows_the_name_as_text_and_the_plate_with_size_font_material_and_number():
     html, text = proof([made(7, "Jean-Luc O’Tarn", line2="of Elm & Ash", copies=3, fonts=("Lobster",))])
     for part in (

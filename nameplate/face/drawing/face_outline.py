@@ -1,17 +1,16 @@
-"""A face from an SVG drawing: its outline, what to keep clear of, and where lettering may lie.
+"""A face from a drawing: its outline, its holes, what else is on it, and where lettering may lie.
 
-Method. The largest closed contour is the outline; closed contours inside it are keep-outs; the shape with the id
-`zone` is where lettering may lie. Sizes come from the document (96 pixels an inch where it names no unit) or from the
-ticket, which wins. Whatever is closed, left out or repaired on the way is a finding.
+Method. The largest closed contour that is not the page is the outline, unless the ticket or the drawing says which;
+what the other paths are is in `roles.py`. Sizes come from the document (96 pixels an inch where it names no unit) or
+from the ticket, which wins. Whatever is closed, joined, left out or repaired on the way is a finding.
 
-Known limits: stroke widths are not looked at (the outline is the middle of its line), nor are clips and masks; a
-background drawn larger than the face is taken for the face.
+Known limits: stroke widths are not looked at (the outline is the middle of its line), nor are clips and masks.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -20,9 +19,13 @@ from nameplate import tolerances
 from nameplate.errors import FaceError, GeometryError
 from nameplate.face import symmetry
 from nameplate.face.drawing import paths, tree, units, xml_text
+from nameplate.face.drawing.dxf import read_dxf
+from nameplate.face.drawing.notes import Notes, named
+from nameplate.face.drawing.on_face import OnFace, on_face
+from nameplate.face.drawing.roles import Extent, Loop, pages, with_roles
+from nameplate.face.drawing.traces import PathStroke, Source, Trace, Unsized, gaps, join
 from nameplate.findings import Finding
 from nameplate.geometry import region, rings
-from nameplate.geometry.nearby import prepare
 from nameplate.geometry.region import EMPTY, Array, Box, Region
 
 #: A path whose ends are nearer than this share of its diagonal was meant to be closed (0.7 mm on a usual face). Larger
@@ -38,14 +41,8 @@ MOST_SIZE = 10_000.0
 ASYMMETRY_SEEN = 0.05
 ASYMMETRY_MEANT = 0.02
 
-#: A contour that differs from the outline by less than this share of its area is the outline drawn again.
-DRAWN_TWICE = 0.002
-
-#: Most closed shapes in a drawing, most that cross its outline, and most that make up its zone: bounds on work that
-#: grows with their number times the points of the outline.
+#: Most closed shapes in a drawing: a bound on work that grows with their number times the points of the outline.
 MOST_LOOPS = 5_000
-MOST_CROSSING = 200
-MOST_ZONES = 200
 
 #: Most problems of one drawing that are told; the rest is counted.
 MOST_TOLD = 20
@@ -64,8 +61,9 @@ ROUGH = 1e-4
 class Drawing:
     """A face as drawn, in mm, y up, the centre of the outline's box at the origin.
 
-    `outline` has no holes; `keep_outs` lie inside it; `zone` is None when the drawing names none; `asymmetry` is the
-    largest distance (mm) between the drawn outline and its mirror image.
+    `outline` has no holes; `keep_outs` are its holes; `zone` is None when the drawing names none; `asymmetry` is the
+    largest distance (mm) between the drawn outline and its mirror image. What is on the face and not cut through it:
+    `scored` lines, closed shapes `drawn` to be scored, shapes `hatched`, and those `unclear` that are asked about.
     """
 
     outline: Region
@@ -73,47 +71,29 @@ class Drawing:
     zone: Region | None
     findings: tuple[Finding, ...]
     asymmetry: float
+    scored: tuple[Array, ...] = ()
+    drawn: tuple[Region, ...] = ()
+    hatched: Region = EMPTY
+    unclear: tuple[Region, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Curve:
-    """One contour of one drawn shape, with its matrix to millimetres."""
-
-    label: str
-    contour: paths.Contour
-    matrix: Array
-    zone: bool
-
-
-@dataclass(frozen=True, slots=True)
-class _Loop:
-    """One closed contour, flattened, as a region."""
-
-    label: str
-    shape: Region
-
-
-@dataclass(slots=True)
-class _Notes:
-    """Collects findings, one a kind, so that five hundred stray lines make one sentence."""
-
-    labels: dict[str, list[str]] = field(default_factory=dict)
-
-    def add(self, code: str, label: str) -> None:
-        self.labels.setdefault(code, []).append(label)
-
-
-def read_face_svg(
-    path: Path, *, width: float | None = None, height: float | None = None, symmetry: str = "none"
+def read_face_drawing(
+    path: Path,
+    *,
+    width: float | None = None,
+    height: float | None = None,
+    symmetry: str = "none",
+    roles: Mapping[str, str] | None = None,
 ) -> Drawing:
-    """Read a face from an SVG file.
+    """Read a face from an SVG or DXF file.
 
     `width` or `height` (mm) sets the size of the outline whatever the drawing says; both only when they agree with
-    the drawing's proportions. `symmetry` "left" or "right" rebuilds the face from that half. Raises FaceError, naming
-    the file and every problem found, when the drawing cannot be used.
+    the drawing's proportions. `symmetry` "left" or "right" rebuilds the face from that half. `roles` says by
+    id, layer or group what paths are for. Raises FaceError, naming the file and every problem found, when the drawing
+    cannot be used.
     """
     try:
-        return _read(path, width, height, symmetry)
+        return _read(path, width, height, symmetry, roles or {})
     except FaceError as error:
         named = [p if p.startswith((path.name, str(path))) else f"{path.name}: {p}" for p in error.problems]
         more = [f"{path.name}: and {len(named) - MOST_TOLD} more problems like these"] if len(named) > MOST_TOLD else []
@@ -122,35 +102,42 @@ def read_face_svg(
         raise FaceError(f"{path.name}: {error}") from None
 
 
-def _read(path: Path, width: float | None, height: float | None, side: str) -> Drawing:
-    contents = tree.read_shapes(xml_text.read_root(path))
-    notes = _Notes()
-    for name in contents.ignored:
-        notes.add("drawing-ignored", f"<{name}>")
-    curves = [c for c in _curves(contents.shapes) if _is_loop(c, notes)]
-    scale = _scale(curves, width, height)
-    if width is None and height is None and not contents.sized:
-        notes.add("drawing-no-unit", "")
-    loops, zones = _loops(curves, scale, notes)
-    outline, others = _outline(loops)
-    keep_outs = _keep_outs(outline, others, notes)
-    return _finished(path, outline, keep_outs, _zone(zones), width, side, notes)
+def _read(path: Path, width: float | None, height: float | None, side: str, given: Mapping[str, str]) -> Drawing:
+    source = read_dxf(path) if path.suffix.lower() == ".dxf" else _svg(path)
+    notes = Notes()
+    for name in source.ignored:
+        notes.add("drawing-ignored", name)
+    traces = _without_ignored(with_roles(source.traces, given), notes)
+    closed, lines = _closed(traces, notes)
+    closed, scale = _scaled(closed, source.page, width, height, notes)
+    if width is None and height is None and source.unsized:
+        notes.add("drawing-no-unit", _without_unit(closed, source.unsized))
+    found = on_face(_loops(closed, scale, notes), lines, scale, notes)
+    return _finished(path, found, width, side, notes)
 
 
 # --- from shapes to loops -------------------------------------------------------------------------------------------
 
 
-def _curves(shapes: Iterable[tree.Drawn]) -> list[_Curve]:
-    found: list[_Curve] = []
+def _svg(path: Path) -> Source:
+    contents = tree.read_shapes(xml_text.read_root(path))
+    unsized = None if contents.sized else Unsized("96 of its units to the inch", 96 / 72, "at 72 to the inch")
+    ignored = tuple(f"<{name}>" for name in contents.ignored)
+    return Source(tuple(_traces(contents.shapes)), ignored, unsized, contents.page)
+
+
+def _traces(shapes: Iterable[tree.Drawn]) -> list[Trace]:
+    found: list[Trace] = []
     problems, count = [], 0
     read: dict[str, tuple[paths.Contour, ...]] = {}
-    for shape in shapes:
+    for element, shape in enumerate(shapes):
         try:
             if shape.data not in read:
                 read[shape.data] = paths.contours(shape.data)
             for contour in read[shape.data]:
                 count += len(contour.segments)
-                found.append(_Curve(shape.label, contour, shape.matrix, shape.zone))
+                strokes = ((PathStroke(contour, shape.matrix), False),)
+                found.append(Trace(shape.label, strokes, contour.closed, shape.names, "", shape.fill, element))
         except FaceError as error:
             problems += [f"{shape.label}: {p}" for p in error.problems]
         if count > paths.MOST_SEGMENTS:
@@ -162,30 +149,92 @@ def _curves(shapes: Iterable[tree.Drawn]) -> list[_Curve]:
     return found
 
 
-def _is_loop(curve: _Curve, notes: _Notes) -> bool:
-    """Tell whether a contour is closed, or so nearly that it is closed here, with a finding."""
-    if curve.contour.closed:
-        return True
-    reach = paths.reach(curve.contour, curve.matrix)
-    ends = paths.ends(curve.contour, curve.matrix)
-    gap = float(np.hypot(*(ends[1] - ends[0])))
-    if gap <= NEARLY_CLOSED * float(np.hypot(*np.ptp(reach, axis=0))) and len(curve.contour.segments) > 1:
-        if gap > tolerances.SAME_POINT:
-            notes.add("drawing-path-closed", f"{curve.label} ({gap:.2g} mm)")
-        return True
-    if curve.zone:
-        raise FaceError(f"{curve.label}: the zone is not closed; its ends are {gap:.3g} mm apart")
-    notes.add("drawing-path-open", curve.label)
-    return False
+def _without_ignored(traces: Iterable[Trace], notes: Notes) -> list[Trace]:
+    kept = []
+    for trace in traces:
+        if trace.role == "ignore":
+            notes.taken("ignored", trace.label)
+        else:
+            kept.append(trace)
+    return kept
 
 
-def _scale(curves: Sequence[_Curve], width: float | None, height: float | None) -> float:
-    """Give the factor from the drawing's own millimetres to the size asked for."""
-    outer = [c for c in curves if not c.zone]
-    if not outer:
-        raise FaceError("no closed outline is drawn in it")
-    sizes = [_rough(c) for c in outer]
-    box = max(sizes, key=lambda s: s[0])[1]
+def _closed(traces: Sequence[Trace], notes: Notes) -> tuple[list[Trace], list[Trace]]:
+    """Give the closed traces, those that were closed here among them, and the open lines to score."""
+    lines = [trace for trace in traces if trace.role == "score" and not _is_closed(trace)]
+    open_ones = [trace for trace in traces if trace.role != "score" and not _is_closed(trace)]
+    closed = [_shut(trace, notes) for trace in traces if _is_closed(trace)]
+    if not open_ones:
+        return closed, lines
+    corners = np.vstack([trace.reach() for trace in open_ones])
+    joined = join(open_ones, NEARLY_CLOSED * float(np.hypot(*np.ptp(corners, axis=0))))
+    for trace, widest in joined.closed:
+        notes.add("drawing-paths-joined", f"{trace.label} (widest gap {widest:.2g} mm)")
+    if joined.open:
+        _tell_open(joined.open, notes)
+    return [*closed, *(trace for trace, _ in joined.closed)], lines
+
+
+def _is_closed(trace: Trace) -> bool:
+    """Tell whether a trace is closed, or so nearly that it is closed here."""
+    if trace.closed:
+        return True
+    nearly = NEARLY_CLOSED * float(np.hypot(*np.ptp(trace.reach(), axis=0)))
+    return trace.gap <= nearly and not trace.strokes[0][0].is_line
+
+
+def _shut(trace: Trace, notes: Notes) -> Trace:
+    if not trace.closed and trace.gap > tolerances.SAME_POINT:
+        notes.add("drawing-path-closed", f"{trace.label} ({trace.gap:.2g} mm)")
+    return replace(trace, closed=True)
+
+
+def _tell_open(traces: Sequence[Trace], notes: Notes) -> None:
+    """Say of open traces how wide their gaps are and where; raises FaceError for those that must be closed."""
+    problems = []
+    for trace, (gap, (x, y)) in zip(traces, gaps(traces), strict=True):
+        if trace.role:
+            problems.append(f"{trace.label}: the {trace.role} is not closed; its ends are {trace.gap:.3g} mm apart")
+        notes.add("drawing-path-open", f"{trace.label} (a gap of {gap:.3g} mm near x {x:.1f}, y {y:.1f})")
+    if problems:
+        raise FaceError(problems)
+
+
+def _scaled(
+    traces: Sequence[Trace], page: Array | None, width: float | None, height: float | None, notes: Notes
+) -> tuple[list[Trace], float]:
+    """Give the traces without the page, and the factor from the drawing's own millimetres to the size asked for."""
+    sizes = [_rough(trace) for trace in traces]
+    dropped = pages(traces, sizes, page)
+    for i in sorted(dropped):
+        notes.add("drawing-page", traces[i].label)
+    kept = [i for i in range(len(traces)) if i not in dropped]
+    called = [i for i in kept if traces[i].role == "outline"] or [i for i in kept if not traces[i].role]
+    if not called:
+        raise FaceError(_no_outline(traces, notes))
+    box = max((sizes[i] for i in called), key=lambda size: size.area).box
+    return [traces[i] for i in kept], _scale(box, width, height)
+
+
+def _no_outline(traces: Sequence[Trace], notes: Notes) -> str:
+    gaps_left = notes.labels.get("drawing-path-open", [])
+    if gaps_left:
+        return f"no closed outline is drawn in it; open are {named(gaps_left)}"
+    return "no closed outline is drawn in it" + (", only what has another role" if traces else "")
+
+
+def _without_unit(traces: Sequence[Trace], unsized: Unsized) -> str:
+    """Say how large an outline without a unit is as taken, and in the other usual unit."""
+    called = [c for c in traces if c.role == "outline"] or [c for c in traces if not c.role]
+    box = max(map(_rough, called), key=lambda size: size.area).box
+    width, height = box.width * unsized.times, box.height * unsized.times
+    return (
+        f"taken as {unsized.taken}, the outline is {box.width:.1f} x {box.height:.1f} mm ({unsized.other} it would be "
+        f"{width:.1f} x {height:.1f} mm)"
+    )
+
+
+def _scale(box: Box, width: float | None, height: float | None) -> float:
     if not (np.isfinite([box.width, box.height]).all() and min(box.width, box.height) > NO_SIZE):
         raise FaceError(f"the outline is {box.width:g} x {box.height:g} mm; it has no area")
     scale = width / box.width if width is not None else height / box.height if height is not None else 1.0
@@ -203,40 +252,39 @@ def _scale(curves: Sequence[_Curve], width: float | None, height: float | None) 
     return scale
 
 
-def _rough(curve: _Curve) -> tuple[float, Box]:
+def _rough(trace: Trace) -> Extent:
     """Give the area and the box of a contour, roughly, in the drawing's millimetres."""
-    spread = float(np.ptp(paths.reach(curve.contour, curve.matrix), axis=0).max())
+    spread = float(np.ptp(trace.reach(), axis=0).max())
     if not np.isfinite(spread) or spread <= 0:
-        return 0.0, Box(0.0, 0.0, 0.0, 0.0)
-    points = paths.flat(curve.contour, curve.matrix, ROUGH * spread)
+        return Extent(0.0, Box(0.0, 0.0, 0.0, 0.0))
+    points = trace.rough(ROUGH * spread)
     x, y = (points - points[0]).T
     area = abs(float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))) / 2
     low, high = points.min(axis=0), points.max(axis=0)
-    return area, Box(float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+    return Extent(area, Box(float(low[0]), float(low[1]), float(high[0]), float(high[1])))
 
 
-def _loops(curves: Sequence[_Curve], scale: float, notes: _Notes) -> tuple[list[_Loop], list[_Loop]]:
-    """Give the loops of the face and those of the zone, in mm, y up, at the final size."""
+def _loops(traces: Sequence[Trace], scale: float, notes: Notes) -> list[Loop]:
+    """Give the loops of the face in mm, y up, at the final size."""
     flip = units.scaling(scale, -scale)
-    loops: list[_Loop] = []
-    zones: list[_Loop] = []
-    if len(curves) > MOST_LOOPS:
-        raise FaceError(f"the drawing has {len(curves)} closed shapes; at most {MOST_LOOPS} are read; save the outline")
+    loops: list[Loop] = []
+    if len(traces) > MOST_LOOPS:
+        raise FaceError(f"the drawing has {len(traces)} closed shapes; at most {MOST_LOOPS} are read; save the outline")
     left = paths.MOST_POINTS
-    for curve in curves:
-        points = paths.flat(curve.contour, flip @ curve.matrix, most=left)
+    for trace in traces:
+        points = trace.flat(flip, most=left)
         left -= len(points)
         ring = rings.without_repeats(points, tolerances.SAME_POINT / 100)
         if len(ring) < 3:
-            notes.add("drawing-path-open", curve.label)
+            notes.add("drawing-path-open", trace.label)
             continue
-        shape = _untangled(curve.label, ring, notes)
+        shape = _untangled(trace.label, ring, notes)
         if not shape.is_empty:
-            (zones if curve.zone else loops).append(_Loop(curve.label, shape))
-    return loops, zones
+            loops.append(Loop(trace, shape))
+    return loops
 
 
-def _untangled(label: str, ring: Array, notes: _Notes) -> Region:
+def _untangled(label: str, ring: Array, notes: Notes) -> Region:
     crossing = rings.crossing(ring)
     if crossing is None:
         return region.from_ring(ring)
@@ -249,104 +297,52 @@ def _untangled(label: str, ring: Array, notes: _Notes) -> Region:
     return region.as_region(pieces[0])
 
 
-# --- what each loop is ----------------------------------------------------------------------------------------------
-
-
-def _outline(loops: Sequence[_Loop]) -> tuple[Region, list[_Loop]]:
-    if not loops:
-        raise FaceError("no closed outline is drawn in it")
-    largest = max(range(len(loops)), key=lambda i: loops[i].shape.area)
-    return region.filled(loops[largest].shape), [s for i, s in enumerate(loops) if i != largest]
-
-
-def _keep_outs(outline: Region, others: Sequence[_Loop], notes: _Notes) -> Region:
-    inside = []
-    prepare(outline)
-    crossing = 0
-    for loop in others:
-        within = region.covers(outline, loop.shape)
-        crossing += not within and region.intersects(outline, loop.shape)
-        if crossing > MOST_CROSSING:
-            raise FaceError(f"more than {MOST_CROSSING} shapes cross the outline; delete them or draw them inside it")
-        share = loop.shape.area if within else _shared(outline, loop.shape)
-        if share == 0:
-            notes.add("drawing-outside-outline", loop.label)
-        elif share > (1 - DRAWN_TWICE) * outline.area:
-            notes.add("drawing-drawn-twice", loop.label)
-        else:
-            if share < (1 - DRAWN_TWICE) * loop.shape.area:
-                notes.add("drawing-crosses-outline", loop.label)
-            inside.append(loop.shape)
-    return region.intersection(outline, region.union(*inside)) if inside else EMPTY
-
-
-def _shared(outline: Region, shape: Region) -> float:
-    return region.intersection(outline, shape).area if region.intersects(outline, shape) else 0.0
-
-
-def _zone(loops: Sequence[_Loop]) -> Region | None:
-    """Join the zone's loops: what lies inside an odd number of them."""
-    zone: Region | None = None
-    if len(loops) > MOST_ZONES:
-        raise FaceError(f"the zone is drawn as {len(loops)} shapes; at most {MOST_ZONES} are read")
-    for loop in loops:
-        if zone is None:
-            zone = loop.shape
-        else:
-            zone = region.union(region.difference(zone, loop.shape), region.difference(loop.shape, zone))
-    return zone
-
-
 # --- the finished drawing -------------------------------------------------------------------------------------------
 
 
-def _finished(
-    path: Path,
-    outline: Region,
-    keep_outs: Region,
-    zone: Region | None,
-    width: float | None,
-    side: str,
-    notes: _Notes,
-) -> Drawing:
-    box = region.bounds(outline)
+def _finished(path: Path, found: OnFace, width: float | None, side: str, notes: Notes) -> Drawing:
+    box = region.bounds(found.outline)
     exact = 1.0 if width is None else width / box.width
     x, y = box.centre
 
     def settle(shape: Region) -> Region:
         return region.moved(shape, -x * exact, -y * exact, scale=exact)
 
-    outline, keep_outs = settle(outline), settle(keep_outs)
-    zone = None if zone is None else settle(zone)
-    measured = symmetry.asymmetry(outline)
-    findings = [_finding(code, path, labels) for code, labels in notes.labels.items()]
+    settled = _each(found, settle, [(line - box.centre) * exact for line in found.scored])
+    measured = symmetry.asymmetry(settled.outline)
+    findings = list(notes.findings(path))
     if side in ("left", "right"):
-        outline = symmetry.rebuilt_outline(outline, side)
-        keep_outs = symmetry.rebuilt(keep_outs, side)
-        zone = None if zone is None else symmetry.rebuilt(zone, side)
+        if settled.scored:
+            raise FaceError(f'symmetry = "{side}" does not rebuild open lines to score; draw both halves of them')
+        outline = symmetry.rebuilt_outline(settled.outline, side)
+        settled = replace(_each(settled, lambda shape: symmetry.rebuilt(shape, side), ()), outline=outline)
         findings.append(_mirrored(path, side, measured))
-    elif ASYMMETRY_SEEN < measured < ASYMMETRY_MEANT * region.bounds(outline).width:
+    elif ASYMMETRY_SEEN < measured < ASYMMETRY_MEANT * region.bounds(settled.outline).width:
         findings.append(_asymmetric(path, measured))
-    return Drawing(outline, keep_outs, zone, tuple(findings), measured)
+    return Drawing(
+        settled.outline,
+        settled.holes,
+        settled.zone,
+        tuple(findings),
+        measured,
+        settled.scored,
+        settled.drawn,
+        settled.hatched,
+        settled.unclear,
+    )
 
 
-_SENTENCES = {
-    "drawing-no-unit": "the drawing names no unit, so 96 of its units are one inch; give the face's width to be sure",
-    "drawing-path-closed": "closed a path whose ends nearly met: {labels}",
-    "drawing-path-open": "left out, because not closed: {labels}",
-    "drawing-outside-outline": "left out, because outside the outline: {labels}",
-    "drawing-crosses-outline": "crosses the outline; what lies inside is kept free of lettering: {labels}",
-    "drawing-drawn-twice": "the outline is drawn again, which is left out: {labels}",
-    "drawing-crosses-itself": "crosses itself; the small loops were cut off: {labels}",
-    "drawing-ignored": "text and pictures are not part of an outline and were left out: {labels}",
-}
-_NOTES_ONLY = frozenset({"drawing-drawn-twice", "drawing-ignored"})
-
-
-def _finding(code: str, path: Path, labels: Sequence[str]) -> Finding:
-    shown = ", ".join(labels[:3]) + (f" and {len(labels) - 3} more" if len(labels) > 3 else "")
-    sentence = _SENTENCES[code].format(labels=shown)
-    return Finding(code, "note" if code in _NOTES_ONLY else "warning", f"{path.name}: {sentence}")
+def _each(found: OnFace, change: Callable[[Region], Region], scored: Iterable[Array]) -> OnFace:
+    """Give what was found with every region changed, and other lines."""
+    return OnFace(
+        change(found.outline),
+        change(found.holes),
+        None if found.zone is None else change(found.zone),
+        tuple(scored),
+        tuple(change(shape) for shape in found.drawn),
+        change(found.hatched),
+        tuple(change(shape) for shape in found.unclear),
+    )
 
 
 def _asymmetric(path: Path, measured: float) -> Finding:

@@ -1,10 +1,11 @@
 """Walking an SVG document: every shape that is drawn, as path data with its matrix to millimetres (y still down).
 
-Terms. A *place* is what an element inherits: matrix, viewport, visibility, whether it belongs to the zone. The walk
-keeps its own stack and counts what it visits, so that nesting and `use` cannot make it deep or endless.
+Terms. A *place* is what an element inherits: matrix, viewport, visibility, fill, and the names of the groups that it is
+in: their ids and the attributes `label` by which drawing programs call a layer. The walk keeps its own stack and counts
+what it visits, so that nesting and `use` cannot make it deep or endless.
 
-Known limits: of style sheets only `display` and `visibility` of simple selectors (a name, a class, an id) are read;
-CSS transforms and `transform-origin` are refused, because ignoring them would misplace the outline.
+Known limits: of style sheets only `display`, `visibility` and `fill` of simple selectors (a name, a class, an id) are
+read; CSS transforms and `transform-origin` are refused, because ignoring them would misplace the outline.
 """
 
 from __future__ import annotations
@@ -13,6 +14,8 @@ import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+
+import numpy as np
 
 from nameplate.errors import FaceError
 from nameplate.face.drawing import paths, units
@@ -23,8 +26,9 @@ from nameplate.units import MM_PER_UNIT
 #: Most `use` elements inside one another; drawings use two or three.
 MOST_USES = 12
 
-#: The id of the shape in which lettering may lie.
-ZONE_ID = "zone"
+#: Fills that colour nothing, or look like bare paper; and those that mean the same.
+_BARE = frozenset({"none", "transparent", "white", "#fff", "#ffffff", "rgb(255,255,255)"})
+_BLACK = frozenset({"black", "#000", "#000000", "rgb(0,0,0)"})
 
 _CONTAINERS = frozenset({"svg", "g", "a", "switch", "use", "symbol"})
 _SHAPES = frozenset({"path", "rect", "circle", "ellipse", "polygon", "polyline", "line"})
@@ -32,7 +36,7 @@ _NOT_OUTLINES = frozenset({"text", "image"})
 _BRACE = re.compile(r"([{}])")
 
 #: What of a style is read.
-_STYLES_READ = frozenset({"display", "visibility", "transform"})
+_STYLES_READ = frozenset({"display", "visibility", "transform", "fill"})
 
 #: Most characters of attributes read on the walk, in which what is used again counts again: bounds what `use` can
 #: multiply. Twice the largest file.
@@ -47,27 +51,36 @@ class Place:
     width: float
     height: float
     visible: bool = True
-    zone: bool = False
+    fill: str = "black"
+    names: tuple[str, ...] = ()
     uses: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """One drawn shape: what it is called in messages, its path data, its matrix to millimetres."""
+    """One drawn shape: what it is called in messages, its path data, its matrix to millimetres.
+
+    `names` are its own and those of the groups it is in, the nearest first; `fill` is "" where it looks like paper.
+    """
 
     label: str
     data: str
     matrix: Array
-    zone: bool
+    names: tuple[str, ...] = ()
+    fill: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Contents:
-    """What a document draws. `sized` tells whether it says how large it is; `ignored` counts text and pictures."""
+    """What a document draws. `sized` tells whether it says how large it is; `ignored` counts text and pictures.
+
+    `page` has two opposite corners of the page in millimetres, (2, 2), where the document says what its page is.
+    """
 
     shapes: tuple[Drawn, ...]
     sized: bool
     ignored: tuple[str, ...]
+    page: Array | None = None
 
 
 def read_shapes(root: Element) -> Contents:
@@ -102,12 +115,24 @@ def read_shapes(root: Element) -> Contents:
             problems += [f"{_label(element, name)}: {p}" for p in error.problems]
     if problems:
         raise FaceError(dict.fromkeys(problems))
-    return Contents(tuple(drawn), _is_sized(root), tuple(sorted(set(ignored))))
+    page = _page(root, to_mm) if drawn else None
+    return Contents(tuple(drawn), _is_sized(root), tuple(sorted(set(ignored))), page)
 
 
-def _label(element: Element, name: str) -> str:
+def _label(element: Element, name: str, names: tuple[str, ...] = ()) -> str:
     own = element.get("id")
-    return f"<{name} id={units.short(own)}>" if own else f"<{name}> on line {element.sourceline}"
+    if own:
+        return f"<{name} id={units.short(own)}>"
+    return f"<{name}>{f' of {units.short(names[0])}' if names else ''} on line {element.sourceline}"
+
+
+def _names(element: Element) -> Iterator[str]:
+    """Give what an element is called: its labels, of any namespace, and its id."""
+    for key, value in element.attrib.items():
+        if key.rpartition("}")[2].lower() == "label" and value.strip():
+            yield value.strip()
+    if own := element.get("id", "").strip():
+        yield own
 
 
 # --- what is inherited ----------------------------------------------------------------------------------------------
@@ -123,9 +148,22 @@ def _inherit(element: Element, name: str, place: Place, styles: dict[str, dict[s
     visibility = style.get("visibility", element.get("visibility", "")).strip()
     visible = {"visible": True, "hidden": False, "collapse": False}.get(visibility, place.visible)
     matrix = _combined(place.matrix, element.get("transform", ""))
-    zone = place.zone or element.get("id") == ZONE_ID
-    inner = replace(place, matrix=matrix, visible=visible, zone=zone)
+    names = (*_names(element), *place.names)
+    fill = _fill(style.get("fill", element.get("fill", "")), place.fill)
+    inner = replace(place, matrix=matrix, visible=visible, fill=fill, names=names)
     return _viewport(element, inner, outermost=math.isnan(place.width)) if name == "svg" else inner
+
+
+def _fill(text: str, inherited: str) -> str:
+    """Give a fill as one word, "" for one that looks like bare paper.
+
+    >>> _fill("", "black"), _fill("#FFF", "black"), _fill("rgb(0, 0, 0)", "")
+    ('black', '', 'black')
+    """
+    word = "".join(text.lower().split())
+    if word in ("", "inherit"):
+        return inherited
+    return "" if word in _BARE else "black" if word in _BLACK else word
 
 
 def _combined(matrix: Array, transform: str) -> Array:
@@ -184,6 +222,18 @@ def _rules(text: str) -> Iterator[tuple[str, str]]:
 def _is_sized(root: Element) -> bool:
     """Tell whether the document gives a size with a unit."""
     return any(units.unit_of(root.get(k)) not in ("", "%") for k in ("width", "height"))
+
+
+def _page(root: Element, to_mm: Array) -> Array | None:
+    """Give two opposite corners of the outermost viewport in millimetres, None where nothing says how large it is."""
+    box = units.view_box(root.get("viewBox"))
+    place = _viewport(root, Place(to_mm, math.nan, math.nan), outermost=True)
+    if box is None and "%" in (_size_text(root, "width") + _size_text(root, "height")):
+        return None
+    x, y = (box.x, box.y) if box else (0.0, 0.0)
+    corners = np.array([[x, y, 1.0], [x + place.width, y + place.height, 1.0]])
+    inside: Array = (corners @ place.matrix.T)[:, :2]
+    return inside
 
 
 def _viewport(element: Element, place: Place, *, outermost: bool) -> Place:
@@ -286,7 +336,7 @@ def _shape(element: Element, name: str, place: Place) -> Iterator[Drawn]:
         return
     data = _path_data(element, name, place)
     if data.strip() not in ("", "none"):
-        yield Drawn(_label(element, name), data, place.matrix, place.zone)
+        yield Drawn(_label(element, name, place.names), data, place.matrix, place.names, place.fill)
 
 
 def _path_data(element: Element, name: str, place: Place) -> str:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from nameplate.errors import FaceError
 from nameplate.face.drawing import face_outline
-from nameplate.face.drawing.face_outline import read_face_svg
+from nameplate.face.drawing.face_outline import read_face_drawing
 from nameplate.face.making import make_face
 from nameplate.ticket.schema import FaceKeys
 
@@ -79,14 +79,14 @@ def _gear(teeth):
 def test_of_many_problems_the_first_are_told_and_the_rest_counted(write):
     drawing = "".join(f'<rect id="r{i}" width="bad" height="9"/>' for i in range(500))
     with pytest.raises(FaceError) as caught:
-        read_face_svg(write(svg(drawing)))
+        read_face_drawing(write(svg(drawing)))
     assert len(caught.value.problems) == face_outline.MOST_TOLD + 1
     assert caught.value.problems[-1] == "face.svg: and 480 more problems like these"
 
 
 def test_long_ids_are_cut_in_messages(write):
     with pytest.raises(FaceError, match=r"<rect id='x+\.\.\.'>: '9q9' is not a length") as caught:
-        read_face_svg(write(svg(f'<rect id="{"x" * 5000}" width="9q9" height="9"/>')))
+        read_face_drawing(write(svg(f'<rect id="{"x" * 5000}" width="9q9" height="9"/>')))
     assert len(str(caught.value)) < 200
 
 
@@ -94,7 +94,7 @@ def test_long_ids_are_cut_in_messages(write):
 def test_a_pipe_is_refused_before_it_is_opened(tmp_path):
     os.mkfifo(tmp_path / "face.svg")
     with pytest.raises(FaceError, match="not an ordinary file; an SVG drawing is expected"):
-        read_face_svg(tmp_path / "face.svg")
+        read_face_drawing(tmp_path / "face.svg")
 
 
 @pytest.mark.parametrize(
@@ -114,10 +114,10 @@ def test_style_sheets_are_read_as_css_says(write, style, seen):
     # comments and rules: CSS Syntax 3, sections 4.3.2 and 5.4 (from memory)
     path = write(svg(f"<style>{style}</style>{RECT}"))
     if seen:
-        assert read_face_svg(path).outline.area == pytest.approx(5400)
+        assert read_face_drawing(path).outline.area == pytest.approx(5400)
     else:
         with pytest.raises(FaceError, match="nothing is drawn"):
-            read_face_svg(path)
+            read_face_drawing(path)
 
 
 VALID = svg(

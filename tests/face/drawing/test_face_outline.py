@@ -3,7 +3,7 @@ import math
 import pytest
 
 from nameplate.errors import FaceError
-from nameplate.face.drawing.face_outline import read_face_svg
+from nameplate.face.drawing.face_outline import read_face_drawing
 from nameplate.geometry import region
 
 FACE = '<rect x="10" y="10" width="80" height="60"/>'
@@ -48,7 +48,10 @@ def test_a_drawing_without_a_unit_is_taken_as_pixels_with_a_warning(read, head):
     drawing = read(FACE, head)
     assert size(drawing) == pytest.approx((80 / 96 * 25.4, 60 / 96 * 25.4), abs=1e-6)
     assert codes(drawing) == ["drawing-no-unit"]
-    assert "face.svg" in drawing.findings[0].message
+    message = drawing.findings[0].message
+    assert message.startswith("face.svg: ")
+    # 80 units are 80/96 in or 80/72 in
+    assert "21.2 x 15.9 mm (at 72 to the inch it would be 28.2 x 21.2 mm)" in message
     assert read(FACE, head, width=120).findings == ()
 
 
@@ -160,7 +163,7 @@ def test_largest_is_the_outline_and_inner_ones_are_keep_outs(read):
     assert size(drawing) == (80, 60)
     assert len(region.solids(drawing.keep_outs)) == 3
     assert drawing.keep_outs.area == pytest.approx(math.pi * 16 + 100 + 2, abs=0.15)
-    assert drawing.findings == ()
+    assert codes(drawing) == ["drawing-roles"]
 
 
 def test_a_compound_path_gives_outline_and_holes(read):
@@ -242,11 +245,14 @@ def test_findings_name_what_was_closed_left_out_or_ignored(read):
     assert "<line>" in messages["drawing-path-open"]
     assert "id='gap'> (0.05 mm)" in messages["drawing-path-closed"]
     assert "id='far'" in messages["drawing-outside-outline"]
-    assert "id='edge'" in messages["drawing-crosses-outline"]
+    assert "id='edge'> (over the edge)" in messages["drawing-artwork"]
+    assert "a gap of" in messages["drawing-path-open"]
     assert "id='again'" in messages["drawing-drawn-twice"]
     assert "<text>" in messages["drawing-ignored"]
-    assert len(messages) == 6
-    assert drawing.keep_outs.area == pytest.approx(100 + math.pi * 9 / 2, abs=0.1)
+    assert "hole: <path id='gap'>; unclear: <circle id='edge'>" in messages["drawing-roles"]
+    assert len(messages) == 7
+    assert drawing.keep_outs.area == pytest.approx(100, abs=0.1)
+    assert drawing.unclear[0].area == pytest.approx(math.pi * 9 / 2, abs=0.1)
 
 
 def test_a_small_self_crossing_is_cut_off_with_a_finding_and_a_large_one_refused(read):
@@ -300,4 +306,4 @@ def test_encodings_and_prologues(write):
         body.replace(' xmlns="http://www.w3.org/2000/svg"', "").encode(),
     ]
     for content in files:
-        assert read_face_svg(write(content)).outline.area == pytest.approx(99 * 50 * (25.4 / 96) ** 2)
+        assert read_face_drawing(write(content)).outline.area == pytest.approx(99 * 50 * (25.4 / 96) ** 2)

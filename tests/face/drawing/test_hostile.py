@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from nameplate.errors import FaceError
-from nameplate.face.drawing.face_outline import read_face_svg
+from nameplate.face.drawing.face_outline import read_face_drawing
 
 NS = 'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
 RECT = '<rect width="50" height="40"/>'
@@ -125,16 +125,16 @@ def test_hostile_and_broken_drawings_are_refused_in_words(write, name):
     content, words = HOSTILE[name]
     path = write(content)
     with pytest.raises(FaceError, match=words) as caught:
-        read_face_svg(path)
+        read_face_drawing(path)
     assert all(p.startswith(("face.svg: ", f"{path} is")) for p in caught.value.problems)
     assert all(len(p) < 400 for p in caught.value.problems)
 
 
 def test_a_file_that_is_not_there(tmp_path):
     with pytest.raises(FaceError, match=r"none\.svg cannot be read"):
-        read_face_svg(tmp_path / "none.svg")
+        read_face_drawing(tmp_path / "none.svg")
     with pytest.raises(FaceError, match="is a folder; an SVG drawing is expected"):
-        read_face_svg(tmp_path)
+        read_face_drawing(tmp_path)
 
 
 def test_a_large_file_is_not_read_to_its_end(tmp_path):
@@ -142,7 +142,7 @@ def test_a_large_file_is_not_read_to_its_end(tmp_path):
     with path.open("wb") as file:
         file.truncate(100_000_000)  # sparse, so that the test writes nothing
     with pytest.raises(FaceError, match="larger than 4 MB"):
-        read_face_svg(path)
+        read_face_drawing(path)
 
 
 def test_every_problem_is_told_at_once(read):
@@ -165,7 +165,7 @@ WORDS = [
 @given(content=st.one_of(st.binary(max_size=300), st.lists(st.sampled_from(WORDS), max_size=40).map(" ".join)))
 def test_no_bytes_bring_anything_but_a_face_error(write, content):
     try:
-        drawing = read_face_svg(write(content))
+        drawing = read_face_drawing(write(content))
     except FaceError as error:
         assert error.problems
     else:
@@ -185,7 +185,7 @@ def test_no_bytes_bring_anything_but_a_face_error(write, content):
 def test_no_path_data_brings_anything_but_a_face_error(write, data):
     text = "M0 0h40v30" + "".join(c + " ".join(map(str, v)) for c, v in data) + "z"
     try:
-        drawing = read_face_svg(write(svg(f'<path d="{text}"/>')))
+        drawing = read_face_drawing(write(svg(f'<path d="{text}"/>')))
     except FaceError as error:
         assert error.problems
     else:

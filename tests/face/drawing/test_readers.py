@@ -9,7 +9,7 @@ import re
 import numpy as np
 import pytest
 
-from nameplate.face.drawing.face_outline import read_face_svg
+from nameplate.face.drawing.face_outline import read_face_drawing
 from nameplate.geometry import region
 
 NS = 'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
@@ -99,7 +99,7 @@ def test_areas_and_boxes_agree_with_a_renderer(write, name):
     if "viewBox" not in head:  # inside a frame the units of the outer drawing would be the frame's
         width, height = re.findall(r'"(\d+)px"', head)
         head += f' viewBox="0 0 {width} {height}"'
-    outline = read_face_svg(write(f"<svg {NS} {DRAWINGS[name][0]}>{inside}</svg>")).outline
+    outline = read_face_drawing(write(f"<svg {NS} {DRAWINGS[name][0]}>{inside}</svg>")).outline
     area, width, height = rendered(head, inside)
     box = region.bounds(outline)
     assert outline.area == pytest.approx(area, rel=1e-3)
@@ -117,5 +117,5 @@ def test_boxes_agree_with_a_parser(write, name):
     path = write(f"<svg {NS} {DRAWINGS[name][0]}>{DRAWINGS[name][1]}</svg>")
     shapes = [e for e in SVG.parse(str(path), ppi=96).elements() if isinstance(e, Path)]
     x0, y0, x1, y1 = max((s.bbox() for s in shapes), key=lambda b: b[2] - b[0])
-    box = region.bounds(read_face_svg(path).outline)
+    box = region.bounds(read_face_drawing(path).outline)
     assert (box.width, box.height) == pytest.approx(((x1 - x0) * 25.4 / 96, (y1 - y0) * 25.4 / 96), abs=0.011)

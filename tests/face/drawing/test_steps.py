@@ -13,7 +13,7 @@ import pytest
 from nameplate.cut import read_back
 from nameplate.errors import FaceError
 from nameplate.face.drawing import paths, tree, units, xml_text
-from nameplate.face.drawing.face_outline import read_face_svg
+from nameplate.face.drawing.face_outline import read_face_drawing
 
 from ...linear import slow_parts
 
@@ -92,8 +92,8 @@ def _steps(read, path):
 @pytest.mark.parametrize("name", WORST)
 def test_a_drawing_twice_as_long_takes_twice_the_steps_at_most(write, name):
     once, twice = (write(WORST[name](n), f"{n}.svg") for n in (3000, 6000))
-    _steps(read_face_svg, once)  # what is loaded and kept the first time does not count
-    assert _steps(read_face_svg, twice) <= 2.2 * _steps(read_face_svg, once) + 100
+    _steps(read_face_drawing, once)  # what is loaded and kept the first time does not count
+    assert _steps(read_face_drawing, twice) <= 2.2 * _steps(read_face_drawing, once) + 100
 
 
 LEFT = "M0 0 L1 1 "

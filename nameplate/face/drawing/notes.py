@@ -1,0 +1,65 @@
+"""What is told of a drawing: one finding a kind, so that five hundred stray lines make one sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from nameplate.findings import Finding
+
+#: Most labels in a finding: of what went wrong, and of what is only listed.
+MOST_NAMED = 3
+MOST_LISTED = 12
+
+_SENTENCES = {
+    "drawing-no-unit": "the drawing names no unit: {labels}; give the face's width to be sure",
+    "drawing-path-closed": "closed a path whose ends nearly met: {labels}",
+    "drawing-paths-joined": "joined open paths whose ends meet to one outline: {labels}",
+    "drawing-path-open": "left out, because not closed: {labels}",
+    "drawing-outside-outline": "left out, because outside the outline: {labels}",
+    "drawing-crosses-outline": "crosses the outline; what lies inside it counts: {labels}",
+    "drawing-drawn-twice": "the outline is drawn again, which is left out: {labels}",
+    "drawing-crosses-itself": "crosses itself; the small loops were cut off: {labels}",
+    "drawing-ignored": "text, pictures and the like are not part of an outline and were left out: {labels}",
+    "drawing-page": "a rectangle that equals the page is not taken for the face: {labels}; if it is the face, give it "
+    'the role "outline" in [face] roles',
+    "drawing-artwork": "may be artwork, so it is not cut and kept free of lettering: {labels}; say what it is, like "
+    '[face] roles = {{ {key} = "hole" }}, or "score", "hatch" or "ignore"',
+}
+_NOTES_ONLY = frozenset({"drawing-drawn-twice", "drawing-ignored", "drawing-paths-joined", "drawing-page"})
+
+
+@dataclass(slots=True)
+class Notes:
+    """Collects what to tell, by kind; `key` is the name of the first path asked about."""
+
+    labels: dict[str, list[str]] = field(default_factory=dict)
+    roles: dict[str, list[str]] = field(default_factory=dict)
+    key: str = "logo"
+
+    def add(self, code: str, label: str) -> None:
+        """Note something about what has this label."""
+        self.labels.setdefault(code, []).append(label)
+
+    def taken(self, role: str, label: str) -> None:
+        """Note for what a path is taken."""
+        self.roles.setdefault(role, []).append(label)
+
+    def findings(self, path: Path) -> Iterator[Finding]:
+        """Give all that was noted of a file's drawing."""
+        for code, labels in self.labels.items():
+            sentence = _SENTENCES[code].format(labels=named(labels), key=self.key)
+            yield Finding(code, "note" if code in _NOTES_ONLY else "warning", f"{path.name}: {sentence}")
+        if self.roles:
+            listed = "; ".join(f"{role}: {named(labels, MOST_LISTED)}" for role, labels in sorted(self.roles.items()))
+            yield Finding("drawing-roles", "note", f"{path.name}: its paths besides the outline are {listed}")
+
+
+def named(labels: Sequence[str], most: int = MOST_NAMED) -> str:
+    """List some labels, and how many more there are.
+
+    >>> named(["a", "b"]), named(["a", "b", "c", "d"])
+    ('a, b', 'a, b, c and 1 more')
+    """
+    return ", ".join(labels[:most]) + (f" and {len(labels) - most} more" if len(labels) > most else "")

@@ -1,0 +1,151 @@
+"""What each path of a drawing is for: outline, hole, zone, score, hatch, or ignored.
+
+A path is for what the ticket says of its name, or of the group it is in, the nearest first; else for what that name is,
+if it is the word for a role. Without either, the largest closed path is the outline, a plain shape inside it a hole,
+and whatever may as well be artwork is asked about: it is kept free of lettering and not cut.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from nameplate.errors import FaceError
+from nameplate.face.drawing.traces import Trace
+from nameplate.geometry import region
+from nameplate.geometry.nearby import Index
+from nameplate.geometry.region import Array, Box, Region, Shape
+from nameplate.ticket.schema import ROLES
+
+#: A rectangle is the page if its sides are this near to the page's, as a share of its longer side.
+PAGE_OFF = 0.005
+
+#: It is set aside as the page when another path that holds all the rest covers at least this share of it. Lower takes a
+#: large hole of a face that fills its page for the face; higher takes the page for a small face.
+LEAST_OF_PAGE = 0.04
+
+#: A hole without a role fills at least this share of its convex hull: circles and slots all of it, a keyhole four
+#: fifths, a star half.
+PLAIN = 0.75
+
+#: A shape over this share of the face goes round what is on it: a rim, or a line with a width drawn as two outlines.
+AROUND = 0.5
+
+#: Shapes whose areas differ by less than this share, and lie in each other, are one drawn twice.
+TWICE = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class Loop:
+    """One closed trace, flattened, as a region (mm, y up)."""
+
+    trace: Trace
+    shape: Region
+
+    @property
+    def label(self) -> str:
+        """What it is called in messages."""
+        return self.trace.label
+
+
+def with_roles(traces: Iterable[Trace], given: Mapping[str, str]) -> list[Trace]:
+    """Give each trace its role by its names; raises FaceError for names in `given` that nothing drawn has."""
+    wanted = {name.casefold(): role for name, role in given.items()}
+    found = [replace(trace, role=_role(trace.names, wanted)) for trace in traces]
+    names = {name.casefold(): name for trace in found for name in trace.names}
+    problems = [_unknown(name, names) for name in given if name.casefold() not in names]
+    if problems:
+        raise FaceError(problems)
+    return found
+
+
+def _role(names: Sequence[str], wanted: Mapping[str, str]) -> str:
+    for name in map(str.casefold, names):
+        if role := wanted.get(name, name if name in ROLES else ""):
+            return role
+    return ""
+
+
+def _unknown(name: str, names: Mapping[str, str]) -> str:
+    near = difflib.get_close_matches(name.casefold(), names, n=1)
+    known = ", ".join(sorted(names.values())[:8]) or "none has an id or a layer"
+    hint = f"did you mean {names[near[0]]}?" if near else f"its names: {known}"
+    return f"face.roles: no path, layer or group drawn in it is named {name!r:.60}; {hint}"
+
+
+# --- the page -------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Extent:
+    """The area and the box of a trace, roughly, in drawing millimetres."""
+
+    area: float
+    box: Box
+
+
+def is_page(size: Extent, page: Array | None) -> bool:
+    """Tell whether a trace of a size is a rectangle that equals the page."""
+    if page is None or not np.isfinite(page).all():
+        return False
+    (x0, y0), (x1, y1) = page.min(axis=0), page.max(axis=0)
+    box, off = size.box, PAGE_OFF * max(x1 - x0, y1 - y0)
+    near = max(abs(box.x0 - x0), abs(box.y0 - y0), abs(box.x1 - x1), abs(box.y1 - y1)) <= off
+    return near and size.area >= (1 - PAGE_OFF) * box.width * box.height
+
+
+def pages(traces: Sequence[Trace], sizes: Sequence[Extent], page: Array | None) -> set[int]:
+    """Give which traces without a role draw the page round the face, by position; none when nothing else may be one."""
+    shapes = Counter(trace.element for trace in traces)
+    alone = [i for i, trace in enumerate(traces) if not trace.role and shapes[trace.element] == 1]
+    found = {i for i in alone if is_page(sizes[i], page)}
+    others = [sizes[i] for i, trace in enumerate(traces) if i not in found and trace.role in ("", "outline")]
+    if not found or not others:
+        return set()
+    largest = max(others, key=lambda size: size.area)
+    enough = largest.area >= LEAST_OF_PAGE * max(sizes[i].area for i in found)
+    return found if enough and all(_holds(largest.box, other.box) for other in others) else set()
+
+
+def _holds(a: Box, b: Box) -> bool:
+    return a.x0 <= b.x0 and a.y0 <= b.y0 and a.x1 >= b.x1 and a.y1 >= b.y1
+
+
+# --- artwork --------------------------------------------------------------------------------------------------------
+
+
+def doubts(outline: Loop, others: Sequence[Loop]) -> dict[int, str]:
+    """Say of the loops without a role, by position, why they may be artwork rather than holes cut through.
+
+    Contours of the very shape that is the outline are its holes.
+    """
+    asked = [i for i, loop in enumerate(others) if not loop.trace.role and loop.trace.element != outline.trace.element]
+    around = AROUND * outline.shape.area
+    index = Index([others[i].shape for i in asked if others[i].shape.area <= around])
+    return {i: why for i in asked if (why := next(_reasons(outline, others[i], index), ""))}
+
+
+def _reasons(outline: Loop, loop: Loop, index: Index) -> Iterator[str]:
+    if loop.shape.area > AROUND * outline.shape.area:
+        yield "round most of the face, so lettering stays inside it"
+        return
+    if loop.trace.fill not in ("", outline.trace.fill):
+        yield "filled"
+    if not region.covers(outline.shape, loop.shape):
+        yield "over the edge"
+    if loop.shape.area < PLAIN * region.hull(loop.shape).area:
+        yield "not a plain hole"
+    for i in index.near(loop.shape):
+        other = index.shapes[i]
+        if other is not loop.shape and not _twice(loop.shape, other):
+            yield "with a shape in or across it"
+            return
+
+
+def _twice(a: Region, b: Shape) -> bool:
+    """Tell whether two shapes that meet are one and the same, drawn twice."""
+    return bool(abs(a.area - b.area) <= TWICE * a.area and region.difference(a, b).area <= TWICE * a.area)

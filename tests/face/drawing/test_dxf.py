@@ -1,0 +1,190 @@
+"""DXF faces, drawn by ezdxf as other programs draw them: units, layers, arcs, splines, blocks."""
+
+import math
+import warnings
+
+import ezdxf
+import pytest
+from ezdxf import units
+
+from nameplate.errors import FaceError
+from nameplate.face.drawing import dxf
+from nameplate.face.drawing.face_outline import read_face_drawing
+from nameplate.face.making import make_face
+from nameplate.geometry import region
+from nameplate.ticket.schema import FaceKeys
+
+PLAQUE = [(0, 0), (90, 0), (90, 60), (0, 60)]
+
+
+@pytest.fixture
+def draw(tmp_path):
+    def to_file(make, unit=units.MM, version="R2010"):
+        document = ezdxf.new(version, units=unit)
+        make(document.modelspace(), document)
+        path = tmp_path / "face.dxf"
+        document.saveas(path)
+        return path
+
+    return to_file
+
+
+def plaque(space, document):
+    space.add_lwpolyline(PLAQUE, close=True)
+
+
+def size(drawing):
+    box = region.bounds(drawing.outline)
+    return box.width, box.height
+
+
+@pytest.mark.parametrize(
+    ("unit", "times"), [(units.MM, 1), (units.CM, 10), (units.IN, 25.4), (units.M, 1000), (units.FT, 304.8)]
+)
+def test_the_unit_is_that_of_the_header(draw, unit, times):
+    path = draw(lambda space, _: space.add_lwpolyline([(x / 10, y / 10) for x, y in PLAQUE], close=True), unit)
+    assert size(read_face_drawing(path)) == pytest.approx((9 * times, 6 * times))
+
+
+def test_without_a_unit_it_is_millimetres_with_a_warning(draw):
+    path = draw(plaque, unit=0)
+    (finding,) = read_face_drawing(path).findings
+    assert finding.severity == "warning"
+    assert "90.0 x 60.0 mm (in inches it would be 2286.0 x 1524.0 mm)" in finding.message
+    assert read_face_drawing(path, width=45).findings == ()
+
+
+@pytest.mark.parametrize("version", ["R12", "R2000", "R2010", "R2018"])
+def test_lines_and_arcs_join_and_layers_are_roles(draw, version):
+    def make(space, document):
+        for name in ("Plaque", "Holes", "Rim", "Notes"):
+            document.layers.add(name)
+        on = {"layer": "Plaque"}
+        # a slot: two lines, two half circles
+        space.add_line((20, 0), (80, 0), dxfattribs=on)
+        space.add_line((80, 40), (20, 40), dxfattribs=on)
+        space.add_arc((80, 20), 20, -90, 90, dxfattribs=on)
+        space.add_arc((20, 20), 20, 90, 270, dxfattribs=on)
+        space.add_circle((10, 20), 2, dxfattribs={"layer": "Holes"})
+        space.add_line((20, 5), (80, 5), dxfattribs={"layer": "Rim"})
+        space.add_text("orchard", dxfattribs={"layer": "Notes"})
+
+    path = draw(make, version=version, unit=units.MM)
+    drawing = read_face_drawing(path, width=100, roles={"rim": "score"})
+    assert drawing.outline.area == pytest.approx(60 * 40 + math.pi * 400, abs=1)
+    assert drawing.keep_outs.area == pytest.approx(4 * math.pi, abs=0.1)
+    assert len(drawing.scored) == 1
+    told = " ".join(f.message for f in drawing.findings)
+    for words in ("LINE", "and 3 more (widest gap", "on layer 'Holes'", "on layer 'Rim'", "TEXT"):
+        assert words in told
+
+
+def test_ellipses_splines_and_bulges_have_their_areas(draw):
+    ellipse = draw(lambda space, _: space.add_ellipse((0, 0), (40, 0), 0.5))
+    assert read_face_drawing(ellipse).outline.area == pytest.approx(math.pi * 40 * 20, rel=1e-3)
+    # a closed polyline of two bulges of 1 is a circle (DXF reference: the tangent of a quarter of the angle)
+    bulges = draw(lambda space, _: space.add_lwpolyline([(0, 0, 1), (60, 0, 1)], format="xyb", close=True))
+    assert read_face_drawing(bulges).outline.area == pytest.approx(math.pi * 900, rel=1e-3)
+    # a cubic of one span is a Bezier curve; with its chord it holds 3/20 of the control polygon's products (Green)
+    spline = draw(
+        lambda space, _: (
+            space.add_open_spline([(0, 0), (0, 40), (60, 40), (60, 0)], degree=3),
+            space.add_line((60, 0), (0, 0)),
+        )
+    )
+    assert read_face_drawing(spline).outline.area == pytest.approx(1800 - 360, rel=2e-1)
+
+
+def test_blocks_are_put_where_they_are_used(draw):
+    def make(space, document):
+        hole = document.blocks.new("screw")
+        hole.add_circle((0, 0), 2)
+        both = document.blocks.new("screws")
+        both.add_blockref("screw", (10, 30))
+        both.add_blockref("screw", (80, 30), dxfattribs={"xscale": 0.5, "yscale": 0.5, "rotation": 30})
+        plaque(space, document)
+        space.add_blockref("screws", (0, 0))
+
+    drawing = read_face_drawing(draw(make))
+    assert drawing.keep_outs.area == pytest.approx(math.pi * (4 + 1), abs=0.1)
+    ignored = read_face_drawing(draw(make), roles={"screw": "ignore"})
+    assert ignored.keep_outs.is_empty
+
+
+def test_layers_that_are_off_are_not_read(draw):
+    def make(space, document):
+        document.layers.add("frame").off()
+        space.add_lwpolyline(
+            [(-50, -50), (200, -50), (200, 200), (-50, 200)], close=True, dxfattribs={"layer": "frame"}
+        )
+        plaque(space, document)
+
+    assert size(read_face_drawing(draw(make))) == pytest.approx((90, 60))
+
+
+def test_a_face_is_made_of_it(draw):
+    face, findings = make_face(FaceKeys(file=draw(plaque), width=45))
+    assert findings[-1].message == "the face: 45.0 x 30.0 mm, no holes"
+    assert face.outline.bounds == pytest.approx((-22.5, -15, 22.5, 15))
+
+
+# --- hostile files --------------------------------------------------------------------------------------------------
+
+
+def refused(path, words):
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        with pytest.raises(FaceError, match=words) as caught:
+            read_face_drawing(path)
+    assert all(problem.startswith("face.dxf: ") for problem in caught.value.problems)
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"",
+        b"hello",
+        b"  0\nSECTION\n",
+        b"\x89PNG\n",
+        b"0\nEOF\n",
+        b"<svg/>",
+        b"999\n" * 9999,
+        b"0\nSECTION\n2\nENTITIES\n" * 99,
+    ],
+)
+def test_what_is_no_dxf_is_refused_in_a_sentence(tmp_path, content):
+    path = tmp_path / "face.dxf"
+    path.write_bytes(content)
+    refused(path, "is not a DXF drawing that can be read|nothing is drawn in it")
+
+
+def test_binary_and_large_files_are_refused(tmp_path, monkeypatch):
+    path = tmp_path / "face.dxf"
+    path.write_bytes(b"binary\0\0")
+    refused(path, "binary DXF")
+    monkeypatch.setattr(dxf, "MOST_BYTES", 10)
+    path.write_bytes(b"0\n" * 20)
+    with pytest.raises(FaceError, match="too large for a DXF drawing"):
+        read_face_drawing(path)
+
+
+def test_blocks_that_multiply_are_refused(draw):
+    def nested(space, document):
+        document.blocks.new("b0").add_circle((0, 0), 1)
+        for level in range(1, 9):
+            block = document.blocks.new(f"b{level}")
+            for i in range(10):
+                block.add_blockref(f"b{level - 1}", (i, 0))
+        space.add_blockref("b8", (0, 0))
+
+    def grid(space, document):
+        document.blocks.new("b").add_circle((0, 0), 1)
+        space.add_blockref("b", (0, 0), dxfattribs={"row_count": 30000, "column_count": 30000})
+
+    refused(draw(nested), "more than 20000 elements")
+    refused(draw(grid), "repeated 900000000 times")
+
+
+def test_coordinates_beyond_measure_are_refused(draw):
+    refused(draw(lambda space, _: space.add_circle((0, 0), 1e9)), "coordinates are too large")
+    refused(draw(lambda space, _: space.add_lwpolyline([(0, 0), (1e300, 0), (0, 1e300)], close=True)), "too large")
