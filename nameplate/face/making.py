@@ -140,5 +140,5 @@ def _zone_findings(drawing: Drawing) -> Iterator[Finding]:
         return
     outside = region.difference(drawing.zone, drawing.outline).area / drawing.zone.area
     if outside > ZONE_OUTSIDE:
-        message = f"{outside:.1%} of the drawn zone lies outside the outline and is not used"
+        message = f"{outside:.1%} of the drawn zone lies outside the outline and is not used; draw it inside"
         yield Finding("zone-outside-outline", "warning", message, measured=outside, allowed=ZONE_OUTSIDE)

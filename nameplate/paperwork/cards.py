@@ -15,6 +15,7 @@ from nameplate.jig.steps import glue_dots, working_steps
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Plate
 from nameplate.paperwork.pages import in_groups, render
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, path_data
+from nameplate.paperwork.worklist import GLUED
 from nameplate.ticket.cautions import CAUTIONS
 
 #: Cards on a page of A4 or Letter: two columns of three.
@@ -30,9 +31,6 @@ _LINE = 'fill="none" stroke="#000" stroke-width="20"'
 
 #: Diameter of a dot of glue in the picture (mm of the plate).
 _DOT = 2.0
-
-#: Mounts with a part that is glued on a face.
-_GLUED = ("applied", "backed")
 
 _MOUNTS = {
     "applied": "Names glued on",
@@ -75,12 +73,12 @@ class WorkKind:
     @property
     def heading(self) -> str:
         """What plates of this kind are, in words."""
-        return _MOUNTS[self.mount] + (_STYLES.get(self.style, "") if self.mount in _GLUED else "")
+        return _MOUNTS[self.mount] + (_STYLES.get(self.style, "") if self.mount in GLUED else "")
 
     @property
     def steps(self) -> tuple[str, ...]:
         """The work on one plate, in order: the backing first, where there is one; no glue where nothing is glued."""
-        if self.mount not in _GLUED:
+        if self.mount not in GLUED:
             return _WITHOUT_GLUE[self.mount]
         backing = _backing_steps(guided=self.guided) if self.mount == "backed" else ()
         return backing + working_steps(self.style, self.window)
@@ -115,7 +113,7 @@ def cards_html(
             {
                 "heading": kind.heading,
                 "steps": kind.steps,
-                "glued": kind.mount in _GLUED,
+                "glued": kind.mount in GLUED,
                 "nubs": kind.window == "contacts",
                 "count": count,
             }
@@ -134,7 +132,7 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str) -> dict[s
 
     order, kind, scale = plate.order, kind_of(plate), _scale(face)
     nubs = np.array(plate.jig.get("nubs", []), dtype=float).reshape(-1, 2)
-    glued = kind.mount in _GLUED
+    glued = kind.mount in GLUED
     picture = plate_picture(lettering, face, nubs, ground, scale=scale, backing=backing_of(plate), glued=glued)
     return {
         "id": order.id,

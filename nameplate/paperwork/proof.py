@@ -49,9 +49,10 @@ VERSION_DIGITS = 8
 FILTER = """
 const box = document.getElementById("find"), said = document.getElementById("found");
 const cards = Array.from(document.querySelectorAll("article"));
+const plain = text => text.normalize("NFD").replace(/\\p{M}/gu, "").toLowerCase();
 box.addEventListener("input", () => {
-  const words = box.value.toLowerCase().split(/\\s+/);
-  const fits = card => words.every(word => card.dataset.text.toLowerCase().includes(word));
+  const words = plain(box.value).split(/\\s+/);
+  const fits = card => words.every(word => plain(card.dataset.text).includes(word));
   cards.forEach(card => { card.hidden = !fits(card); });
   document.querySelectorAll("section").forEach(page => {
     page.hidden = !page.querySelector("article:not([hidden])");

@@ -15,6 +15,7 @@ from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures, sheet_picture
 from nameplate.ticket.cautions import CAUTIONS
+from nameplate.ticket.checks import MOUNT_MATERIALS
 
 #: The table's own columns. `x_mm` and `y_mm` are the middle of the piece on its sheet, from the lower left corner;
 #: `turn_deg` is how far it lies turned counter-clockwise.
@@ -42,6 +43,9 @@ LINES = "lines"
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
 
 _PLAIN_NUMBER = re.compile(r"[-+]?[0-9]+(?:[.,][0-9]+)?")
+
+#: Mounts with a piece of lettering, which is glued on.
+GLUED = frozenset(mount for mount, materials in MOUNT_MATERIALS.items() if "lettering" in materials)
 
 #: Width of a sheet's map and box of a plate's picture on paper (mm).
 _MAP_WIDTH = 180.0
@@ -196,6 +200,7 @@ def worklist_html(
         "sheets": len(layout.sheets),
         "rows": [(row, _from_the_list(row)) for row in made],
         "ways": _ways(made, faces, carriers or {}),
+        "glued": frozenset(plate for plate in by_id if by_id[plate].order.mount in GLUED),
         "picture": lambda plate: Markup(_picture(by_id[plate], draw)),
         "refused": [
             (p.order, ("on hold, as the list has it",) if p.order.hold else _reasons(p, by_row.get(p.order.row, ())))

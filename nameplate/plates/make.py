@@ -240,7 +240,7 @@ def moved_by_hand(
         low, high = (middle, high) if fits else (low, middle)
     wanted, may = (", ".join(_shifts(order, share)) for share in (1.0, low))
     message = (
-        f"“{order.name}”: {wanted} would move it out of its zone; at this size it may go as far as {may}; "
+        f"“{order.name}”: {wanted} would move it off the room for lettering; at this size it may go as far as {may}; "
         "a smaller size in the column size leaves more room"
     )
     far = math.hypot(order.dx, order.dy)

@@ -134,15 +134,15 @@ def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys
     )
     if not pierced.holds or len(solids(pierced.blank)) != 1:
         message = (
-            f"the plate of “{order.name}” cannot keep webs of {keys.min_web:g} mm between its letters; "
-            "use a larger face, a shorter text or a smaller minimum web"
+            f"the plate of “{order.name}” would be thinner than {keys.min_web:g} mm between its letters; "
+            "use a larger face, a shorter text or a smaller min_web"
         )
         return Mounted(None, findings=(Finding("plate-web-too-thin", "error", message, allowed=keys.min_web),))
     openings = difference(blank, pierced.blank)
     if difference(lettering.region, offset(openings, keys.min_web)).area > STROKES_LOST * keys.min_web**2:
         message = (
-            f"webs of {keys.min_web:g} mm in the plate close whole letters of “{order.name}”; "
-            "use a larger face, more lines, a shorter text or a smaller minimum web"
+            f"whole letters of “{order.name}” close where the plate must stay {keys.min_web:g} mm wide; "
+            "use a larger face, more lines, a shorter text or a smaller min_web"
         )
         return Mounted(None, findings=(Finding("letters-lost", "error", message, allowed=keys.min_web),))
     cut = replace(lettering, region=openings, pieces=len(solids(openings)))
@@ -154,8 +154,8 @@ def _lost_letters(order: Order, lost: float) -> tuple[Finding, ...]:
     if lost <= MOST_LOST:
         return ()
     message = (
-        f"the webs of the plate take {lost:.0%} of the letters of “{order.name}”; look at the proof, and give it a "
-        "larger face, more lines or a smaller minimum web where it does not read"
+        f"what holds the plate together takes {lost:.0%} of the letters of “{order.name}”; look at the proof, and give "
+        "it a larger face, more lines or a smaller min_web where it does not read"
     )
     return (Finding("letters-thinned", "warning", message, measured=lost, allowed=MOST_LOST),)
 
@@ -167,8 +167,8 @@ def _lost_marks(order: Order, lettering: Lettering, openings: Region) -> tuple[F
     if not lost:
         return ()
     message = (
-        f"the webs of the plate close {lost} {'dot or accent' if lost == 1 else 'dots or accents'} of “{order.name}”; "
-        "give it a larger face or a smaller minimum web if they matter"
+        f"{lost} {'dot or accent' if lost == 1 else 'dots or accents'} of “{order.name}” cannot be cut out of the "
+        "plate; give it a larger face or a smaller min_web if they matter"
     )
     return (Finding("marks-lost", "warning", message, measured=lost, allowed=0.0),)
 

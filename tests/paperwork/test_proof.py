@@ -123,6 +123,8 @@ def test_what_may_be_a_slip_in_the_text_is_marked():
     assert "nearly the same name as “Wren Abarra”" in text and "nearly the same name as “Wren Abara”" in text
     assert text.count("the capitals are unusual") == 1 and text.count("Please look") == 3
     assert "3 need a second look" in text
+    _, text = proof([made(n, name.upper()) for n, name in enumerate(("Rhys Cadwgan", "Tilda", "Otto"), 1)])
+    assert "Please look" not in text  # a list in capitals is written so
 
 
 def test_another_text_size_place_or_colour_is_another_version_and_the_same_job_is_the_same():

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
@@ -222,3 +223,14 @@ def test_a_map_is_true_to_the_sheet_and_names_every_piece():
     # the piece of plate 1: its box (-30, -5) to (30, 15) shifted by (100, 50), y down
     for corner in ("7000 -4500", "13000 -4500", "13000 -6500", "7000 -6500"):
         assert corner in drawing
+
+
+def test_plates_on_which_nothing_is_glued_have_no_box_for_glue():
+    def page(mount):
+        plate = made("1", "Wren Abara")
+        plates = [replace(plate, order=replace(plate.order, mount=mount), jig={})]
+        layout = Layout((SheetLayout("lettering", 600, 300, 0, 1.0, (at("1", 100, 50),)),))
+        html = "".join(worklist_html(plates, layout, FILES[:1], FACE, title="T"))
+        return html.partition("<h2>Order of work</h2>")[2]
+
+    assert "glue" in page("applied") and "glue" not in page("pierced") and "Cut the plates" in page("pierced")
