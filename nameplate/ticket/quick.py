@@ -30,9 +30,9 @@ def quick_ticket(
 ) -> Ticket:
     """Return the ticket for a list of names, a face and a sheet size; all else is the workshop's, or its default.
 
-    ``face`` is `SHAPE:WIDTHxHEIGHT`, `circle:DIAMETER`, or a drawing (SVG, DXF), `face.svg` or `face.svg@WIDTH`; ``sheet`` is
-    `WIDTHxHEIGHT`, or left out where the workshop file has sheets for lettering. Lengths are millimetres or carry a
-    unit; a unit after the second length alone counts for both.
+    ``face`` is `SHAPE:WIDTHxHEIGHT`, `circle:DIAMETER`, or a drawing (SVG, DXF), `face.svg` or `face.svg@WIDTH`;
+    ``sheet`` is `WIDTHxHEIGHT`, or left out where the workshop file has sheets for lettering. Lengths are millimetres
+    or carry a unit; a unit after the second length alone counts for both.
 
     Raises TicketError with every problem found.
     """

@@ -90,7 +90,7 @@ class Unsized:
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class Traced:
     """What a file draws. `ignored` names what was left out, `unsized` is None where the file says its unit.
 
     `page` has two opposite corners of the page in drawing millimetres, (2, 2), where there is one.
