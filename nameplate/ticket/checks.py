@@ -34,18 +34,21 @@ def needed_materials(ticket: Ticket) -> tuple[str, ...]:
     >>> needed_materials(Ticket())
     ('lettering', 'template')
     """
-    return materials_of(ticket.lettering.mount, ticket.jig.style, ticket.lettering.register)
+    return materials_of(ticket.lettering.mount, ticket.jig.style, ticket.lettering.register, cut=ticket.face.cut)
 
 
-def materials_of(mount: str, style: str, register: str = "score") -> tuple[str, ...]:
+def materials_of(mount: str, style: str, register: str = "score", *, cut: bool = False) -> tuple[str, ...]:
     """Return the keys of the materials that a plate of a mount is cut from, its jig's among them.
+
+    With `cut` the plaque that a name is glued on is cut too.
 
     >>> materials_of("backed", "carrier"), materials_of("pierced", "carrier")
     (('lettering', 'backing', 'template', 'carrier'), ('blank',))
     """
     own = MOUNT_MATERIALS.get(mount, ("lettering",))
     guide = ("template",) if mount == "backed" and register == "template" else ()
-    return tuple(dict.fromkeys((*own, *(JIG_MATERIALS.get(style, ()) if "lettering" in own else ()), *guide)))
+    jigs = JIG_MATERIALS.get(style, ()) if "lettering" in own else ()
+    return tuple(dict.fromkeys((*own, *jigs, *guide, *(("blank",) if cut else ()))))
 
 
 #: Keys (`table.key`) that do not go together, and a sentence that says why.
@@ -155,7 +158,8 @@ def _sheet_problems(ticket: Ticket) -> Iterator[Problem]:
         has = {s.material for s in ticket.stock}
         for material in needed_materials(ticket):
             if material not in has and not (material == "template" and "lettering" in has):
-                yield ("stock", "[[stock]]"), _add_stock(material, f"no sheet size is given for {material}")
+                asked = "face.cut = true: " if material == "blank" and ticket.face.cut else ""
+                yield ("stock", "[[stock]]"), _add_stock(material, f"{asked}no sheet size is given for {material}")
     margin = ticket.nest.edge_margin
     for number, stock in enumerate(ticket.stock, 1):
         if min(stock.width, stock.height) <= 2 * margin:

@@ -42,7 +42,7 @@ def test_the_face_is_told_with_its_size_and_drawn_with_its_artwork():
     assert "dasharray" not in html
     rim = np.array([[-50.0, 0.0], [50.0, 0.0]])
     drawn = plate_pictures(replace(FACE, scored=(rim,)), width=60, height=40).outline
-    assert 'stroke-dasharray="150 100" d="M-5000 0 5000 0"' in drawn
+    assert 'stroke-dasharray="3 2" d="M-5000 0 5000 0"' in drawn
 
 
 def test_a_card_shows_the_name_as_typed_and_as_made():
