@@ -17,7 +17,8 @@ SEVERITIES: tuple[Severity, ...] = ("error", "warning", "note")
 class Finding:
     """One thing a person should know.
 
-    ``error``: something asked for was not made. ``warning``: made, but look at it. ``note``: for information.
+    ``error``: something asked for was not made. ``warning``: made, but look at it before cutting. ``note``: something
+    to do or to decide. What asks nothing of anybody is a figure of the summary and no finding.
     ``code`` is a stable kebab-case word; ``row`` the line of the roster as the user's program numbers it
     (the header is row 1); ``measured`` and ``allowed`` are in the unit the message names.
     """
@@ -53,21 +54,16 @@ def has_errors(findings: Iterable[Finding]) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """Notes of one code, the worst first."""
+    """Findings of one code."""
 
     findings: tuple[Finding, ...]
 
-    @property
-    def worst(self) -> Finding:
-        """The one to show for all."""
-        return self.findings[0]
 
-
-def kinds_of(findings: Iterable[Finding]) -> tuple[Kind, ...]:
+def kinds_of(findings: Iterable[Finding], *, worst_first: bool = True) -> tuple[Kind, ...]:
     """Gather findings by their codes, in the order in which each first appears.
 
     Within a kind the worst comes first: whose figure is farthest from what is allowed, in either direction. Those
-    without figures keep their order.
+    without figures keep their order; so do all when not ``worst_first``.
 
     >>> [len(kind.findings) for kind in kinds_of(Finding(code, "note", "") for code in "aba")]
     [2, 1]
@@ -77,6 +73,8 @@ def kinds_of(findings: Iterable[Finding]) -> tuple[Kind, ...]:
     by_code: dict[str, list[Finding]] = {}
     for finding in findings:
         by_code.setdefault(finding.code, []).append(finding)
+    if not worst_first:
+        return tuple(Kind(tuple(found)) for found in by_code.values())
     return tuple(Kind(tuple(sorted(found, key=lambda f: -_excess(f)))) for found in by_code.values())
 
 

@@ -26,12 +26,33 @@ GUIDE_LAYER = 2
 
 
 @dataclass(frozen=True, slots=True)
+class OrderedLine:
+    """A line of a plate in a style of its own.
+
+    `scale` is the height of its small letters against those of the largest line, unless it has a `size`, its em in mm.
+    `gap` is its least distance from the line above, in em of the largest line; None where that is left to the program,
+    as `align` is. A line that `breaks` may be broken as names are.
+    """
+
+    text: str
+    fonts: tuple[str, ...]
+    axes: tuple[tuple[str, float], ...] = ()
+    features: tuple[str, ...] = ()
+    scale: float = 1.0
+    size: float | None = None
+    gap: float | None = None
+    align: str | None = None
+    breaks: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Order:
     """One row of the roster, checked and completed from the ticket: what to make.
 
     `stem` is the name of its jig files without their ending, unlike that of any other plate of the batch. `lines` are
     those in which the row wants its name; empty where that is left to the program. Its lettering is moved by (dx, dy)
-    mm from where it would stand. An order on `hold` is kept, and not made.
+    mm from where it would stand. An order on `hold` is kept, and not made. Where it has `styled` lines these are
+    lettered, and else `name` and `line2`.
     """
 
     id: str
@@ -50,6 +71,14 @@ class Order:
     extra: tuple[tuple[str, str], ...] = ()
     stem: str = ""
     hold: bool = False
+    styled: tuple[OrderedLine, ...] = ()
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """What is lettered, line by line as it was ordered."""
+        if self.styled:
+            return tuple(line.text for line in self.styled)
+        return (self.name, self.line2) if self.line2 else (self.name,)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +129,16 @@ class LetterBox:
         return math.hypot(max(aside, 0.0), max(above, 0.0)) or max(aside, above)
 
 
+@dataclass(frozen=True, slots=True)
+class LinePlace:
+    """One line of a lettering: its font, its em (mm), and where the middle of its box lies."""
+
+    font: str
+    size: float
+    x: float
+    y: float
+
+
 @lays_away("region")
 @dataclass(frozen=True, slots=True)
 class Lettering:
@@ -111,7 +150,8 @@ class Lettering:
     lies; `neck` its weakest place, and `drawn_neck` what that was before it was strengthened; `placed` how
     far (mm) its weight is right of and above the middle of its zone; `of_largest` how large it gets where it should
     stand, as a share of the largest anywhere in its zone; `origin` where the origin of its setting came to lie.
-    `legibility` is that of its weakest letter, from 0 to 1, once it was judged.
+    `line_places` has font, size and place of each line. `legibility` is that of its weakest letter, from 0 to 1, once
+    it was judged.
     """
 
     region: Region
@@ -129,6 +169,7 @@ class Lettering:
     origin: tuple[float, float] = (0.0, 0.0)
     legibility: float | None = None
     weakest_letter: str = ""
+    line_places: tuple[LinePlace, ...] = ()
 
     def moved_by(self, dx: float, dy: float) -> Lettering:
         """Give the same, moved by mm."""
@@ -142,6 +183,7 @@ class Lettering:
             letters=tuple(replace(b, x0=b.x0 + dx, y0=b.y0 + dy, x1=b.x1 + dx, y1=b.y1 + dy) for b in self.letters),
             placed=(self.placed[0] + dx, self.placed[1] + dy),
             origin=(self.origin[0] + dx, self.origin[1] + dy),
+            line_places=tuple(replace(line, x=line.x + dx, y=line.y + dy) for line in self.line_places),
         )
 
 

@@ -248,13 +248,11 @@ def make(
     _put_back(out)
     ticket = _ticket(source, face, sheet, font, shop)
     with make_pool(workers, cluster, name_limit, warn=screen.warn) as pool, screen.progress() as progress:
-        batch, estimate = make_job(
-            ticket, out, progress=progress, workers=pool, layout_file=layout_file, placed=left.placed
-        )
+        batch, _ = make_job(ticket, out, progress=progress, workers=pool, layout_file=layout_file, placed=left.placed)
     for sentence in left.said:
         click.echo(f"warning: {sentence}", err=True)
-    screen.show_findings(batch.findings, every=every_note, where=f"{out / 'proof.html'} (its last pages), or --notes")
-    screen.show_result(batch, estimate, out)
+    screen.show_findings(batch.findings, every=every_note, where=f"{out / 'notes.html'}, or --notes")
+    screen.show_result(batch, out)
     if batch.left_out:
         sys.exit(EXIT_INSPECTION)
     sys.exit(EXIT_OK if all_made(batch) else EXIT_SOME_REFUSED)

@@ -1,4 +1,4 @@
-"""What `nameplate estimate` shows: tables that fit 80 columns, or JSON."""
+"""What `nameplate estimate` shows: the order, then tables that fit 80 columns; or JSON."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import json
 import click
 from rich.table import Table
 
-from nameplate.cli.screen import console, print_purchase, sheets_in_words
+from nameplate.cli.screen import console, print_order, sheets_in_words
 from nameplate.job.estimate import Answer, Need, SpareNeed, answer_record
 from nameplate.nest.buying.quote import MaterialQuote, Quote
 
@@ -23,22 +23,54 @@ _WORDS = {
 
 
 def show_answer(answer: Answer, *, as_json: bool) -> None:
-    """Print what a job needs, each size alone, how good that is and what more names would cost."""
+    """Print what to order and for how many more names it is enough; then each size alone, and how good all that is."""
     if as_json:
         click.echo(json.dumps(answer_record(answer), ensure_ascii=False, indent=1))
         return
-    print_purchase(answer.figures)
+    print_order(answer.batch)
+    click.echo(_more(answer.quote))
+    if answer.spares is not None:
+        click.echo(_spares(answer.spares))
+    if answer.off:
+        click.echo(_draft(answer))
+    click.echo()
+    _print_figures(answer)
     for need in answer.needs:
         click.echo(f"{need.material}: {_parts(need)}")
     click.echo()
     _print_alternatives(answer.quote)
     for material in answer.quote.materials:
         click.echo(_least(material))
-    click.echo(_more(answer.quote))
-    if answer.spares is not None:
-        click.echo(_spares(answer.spares))
-    if answer.off:
-        click.echo(_draft(answer))
+
+
+def _print_figures(answer: Answer) -> None:
+    """Show the sheets of each size, how full they are, and the fewest there could be; money where it is known."""
+    figures = answer.figures
+    bounds = dict(figures.bounds)
+    prices = any(line.price for line in figures.sizes)
+    table = Table("material", "sheet (mm)", "sheets", "on hand", "to buy", box=None)
+    for title in (*(("price", "cost") if prices else ()), "full", "at least"):
+        table.add_column(title)
+    for column in table.columns[2:]:
+        column.justify = "right"
+    for line in figures.sizes:
+        bound = bounds.get(line.material)
+        table.add_row(
+            line.material,
+            f"{line.width:.4g} x {line.height:.4g}",
+            str(line.count),
+            str(line.on_hand),
+            str(line.to_buy),
+            *(("offcut" if line.offcut else _money(line.price), _money(line.cost)) if prices else ()),
+            f"{line.density:.0%}",
+            sheets_in_words(bound.sheets) if bound else "",
+        )
+    console().print(table)
+
+
+def _money(amount: float) -> str:
+    """Say an amount; nothing where no price is known."""
+    return f"{amount:.2f}" if amount else ""
 
 
 def _parts(need: Need) -> str:
@@ -55,7 +87,10 @@ def _print_alternatives(quote: Quote) -> None:
     choices = [material for material in quote.materials if len(material.alone) > 1]
     if not choices:
         return
-    table = Table("if only one size is bought", "sheet (mm)", "sheets", "price", "cost", box=None)
+    prices = any(size.price for material in choices for size in material.alone)
+    table = Table("if only one size is bought", "sheet (mm)", "sheets", box=None)
+    for title in ("price", "cost") if prices else ():
+        table.add_column(title)
     for column in table.columns[2:]:
         column.justify = "right"
     for material in choices:
@@ -65,8 +100,7 @@ def _print_alternatives(quote: Quote) -> None:
                 material.material,
                 f"{size.width:g} x {size.height:g}",
                 sheets,
-                f"{size.price:.2f}",
-                f"{size.cost:.2f}",
+                *((_money(size.price), _money(size.cost)) if prices else ()),
             )
     console().print(table)
     click.echo()
@@ -85,32 +119,36 @@ def _least(material: MaterialQuote) -> str:
 
 
 def _more(quote: Quote) -> str:
-    """Say how many more names the sheets take, and what more would cost.
+    """Say for how many more names the sheets have room, and what more would cost where prices are known.
 
-    >>> _more(Quote((), 0.0, 0.0, 2.1, 1, False))
-    '1 more name fits on these sheets; one more costs 0.00, ten more 2.10'
+    >>> _more(Quote((), 8.4, 0.0, 2.1, 1, False)), _more(Quote((), 0.0, 0.0, 0.0, 0, False))
+    ('Room for 1 more name like these; one more costs nothing, ten more 2.10', 'Room for no more names like these')
     """
-    count = f"{'more than ' if quote.still_fit_more else ''}{quote.still_fit}"
-    fit = "more name fits" if count == "1" else "more names fit"
-    return f"{count} {fit} on these sheets; one more costs {quote.one_more:.2f}, ten more {quote.ten_more:.2f}"
+    count = f"{'more than ' if quote.still_fit_more else ''}{quote.still_fit or 'no'}"
+    room = f"Room for {count} more name{'' if quote.still_fit == 1 else 's'} like these"
+    if not quote.cost:
+        return room
+    one, ten = (f"{cost:.2f}" if cost else "nothing" for cost in (quote.one_more, quote.ten_more))
+    return f"{room}; one more costs {one}, ten more {ten}"
 
 
 def _spares(spares: SpareNeed) -> str:
     """Say what spare pieces add.
 
     >>> _spares(SpareNeed((("7", 1),), 0, 0.0, True)), _spares(SpareNeed((("7", 2),), 1, 4.5, False))
-    ('1 spare piece adds no sheet and costs 0.00', '2 spare pieces add about 1 sheet and cost 4.50')
+    ('1 spare piece adds no sheet', '2 spare pieces add about 1 sheet and cost 4.50')
     """
     count = sum(n for _, n in spares.pieces)
     s, one = ("", "s") if count == 1 else ("s", "")
     sheets = sheets_in_words(spares.sheets) if spares.sheets else "no sheet"
     about = "" if spares.exact or not spares.sheets else "about "
-    return f"{count} spare piece{s} add{one} {about}{sheets} and cost{one} {spares.cost:.2f}"
+    cost = f" and cost{one} {spares.cost:.2f}" if spares.cost else ""
+    return f"{count} spare piece{s} add{one} {about}{sheets}{cost}"
 
 
 def _draft(answer: Answer) -> str:
     """Say that the figures come from a draft, and what that can change."""
     unsure = [f"  {n.material}: {n.least} to {sheets_in_words(n.most)}" for n in answer.needs if n.least < n.most]
     result = "" if unsure else " no sheet more or less"
-    lines = [f"from a draft of the lettering, {answer.off:.0%} more or less when cut:{result}", *unsure]
+    lines = [f"From a draft of the lettering, {answer.off:.0%} more or less when cut:{result}", *unsure]
     return "\n".join([*lines, "--exact goes by the finished lettering and takes longer"])

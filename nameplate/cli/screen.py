@@ -5,7 +5,6 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from itertools import compress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,12 +14,11 @@ from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsed
 from rich.progress import Progress as Bars
 from rich.table import Table
 
-from nameplate.findings import Finding, kinds_of, row_ranges
+from nameplate.findings import SEVERITIES, Finding, Kind, kinds_of, row_ranges
 
 if TYPE_CHECKING:
     from nameplate.job.prepare import Batch
     from nameplate.job.progress import Progress
-    from nameplate.nest.buying.figures import Estimate
 
 #: Columns when the output is not a terminal: wide enough that no table wraps.
 PIPE_COLUMNS = 160
@@ -28,7 +26,7 @@ PIPE_COLUMNS = 160
 #: Rows, or runs of rows, named for the findings of one kind: as many as a line holds.
 ROWS = 12
 
-#: Errors or warnings of one kind that are printed in full: more than a person reads, few enough to find the others.
+#: Errors of one kind that are printed in full: more than a person reads, few enough to find the others.
 IN_FULL = 50
 
 _STYLES = {"error": "red", "warning": "yellow", "note": "cyan"}
@@ -59,34 +57,31 @@ def progress() -> Iterator[Progress]:
 
 
 def show_findings(findings: Sequence[Finding], *, every: bool = False, where: str = "") -> None:
-    """Print findings on stderr, and of each kind of note on rows the worst and how many more.
+    """Print findings on stderr: errors in full, of each kind of warning and note on rows the worst and how many more.
 
-    Of each kind of error and warning the first IN_FULL stand in full, then how many more there are and in which rows.
-    `every` prints all; `where` says where those left out can be read.
+    Of errors of one kind at most IN_FULL stand in full. `every` prints all; `where` says where those left out can be
+    read.
     """
-    in_kinds = [not every and f.severity == "note" and f.row is not None for f in findings]
-    cut = _show_in_turn([f for f, hidden in zip(findings, in_kinds, strict=True) if not hidden], every=every)
-    kinds = kinds_of(compress(findings, in_kinds))
-    for kind in kinds:
-        _show_finding(kind.worst)
-        if len(kind.findings) > 1:
-            click.echo(f"      and {_more_of(kind.findings[1:])}", err=True)
-    if where and (cut or any(len(kind.findings) > 1 for kind in kinds)):
-        click.echo(f"every {'one' if cut else 'note'} in full: {where}", err=True)
+    left_out = False
+    for severity in SEVERITIES:
+        for kind in kinds_of((f for f in findings if f.severity == severity), worst_first=severity != "error"):
+            left_out |= _show_kind(kind, len(kind.findings) if every else IN_FULL if severity == "error" else 1)
+    if where and left_out:
+        click.echo(f"all of them: {where}", err=True)
 
 
-def _show_in_turn(findings: Sequence[Finding], *, every: bool) -> bool:
-    """Print findings in their order, of those of a kind on rows the first IN_FULL; tell whether some were left out."""
-    shown: dict[tuple[str, str], list[Finding]] = {}
-    for finding in findings:
-        alike = shown.setdefault((finding.severity, finding.code), [])
-        alike.append(finding)
-        if every or finding.row is None or len(alike) <= IN_FULL:
+def _show_kind(kind: Kind, most: int) -> bool:
+    """Print the first `most` findings of a kind that are on rows, and all others; tell whether some were left out."""
+    for finding in kind.findings:
+        if finding.row is None:
             _show_finding(finding)
-    left_out = [[f for f in alike[IN_FULL:] if f.row is not None] for alike in shown.values() if not every]
-    for more in filter(None, left_out):
-        click.echo(f"      and {_more_of(more)} ({more[0].severity}, {more[0].code})", err=True)
-    return any(left_out)
+    rows = [f for f in kind.findings if f.row is not None]
+    shown, more = rows[:most], rows[most:]
+    for finding in shown[:-1]:
+        _show_finding(finding)
+    for finding in shown[-1:]:
+        _show_finding(finding, f" ({_more_of(more)})" if more else "")
+    return bool(more)
 
 
 def warn(text: str) -> None:
@@ -94,24 +89,24 @@ def warn(text: str) -> None:
     click.echo(f"warning: {text}", err=True)
 
 
-def _show_finding(finding: Finding) -> None:
+def _show_finding(finding: Finding, more: str = "") -> None:
     place = [f"row {finding.row}" if finding.row else "", f"plate {finding.plate}" if finding.plate else ""]
     if finding.message.startswith(f"plate {finding.plate} "):
         place.pop()  # it says so itself
     where = ", ".join(p for p in place if p)
     mark = click.style(f"{finding.severity}:", fg=_STYLES[finding.severity])
-    click.echo(f"{mark} {where + ': ' if where else ''}{finding.message}", err=True)
+    click.echo(f"{mark} {where + ': ' if where else ''}{finding.message}{more}", err=True)
 
 
 def _more_of(others: Sequence[Finding]) -> str:
     """Count the other findings of a kind and name the rows of the first of them."""
     rows = row_ranges(dict.fromkeys(f.row for f in others if f.row is not None), most=ROWS)
-    return f"{len(others)} more like this, in {rows}"
+    return f"{len(others)} more like this: {rows}"
 
 
-def show_result(batch: Batch, estimate: Estimate, out: Path) -> None:
-    """Print the closing table of a run: what to buy, what it costs, how many names were made."""
-    print_purchase(estimate)
+def show_result(batch: Batch, out: Path) -> None:
+    """Print how a run ended: what to order, how many names were made, where the files are."""
+    print_order(batch)
     plates = batch.plates
     copies = batch.copies
     made = sum(p.lettering is not None and copies.get(p.order.id, 0) > 0 for p in plates)
@@ -128,32 +123,15 @@ def show_result(batch: Batch, estimate: Estimate, out: Path) -> None:
     elif batch.layout.sheets:
         click.echo(f"written to {out}: every cut file was read back and burned virtually without a fault")
     else:
-        click.echo(f"written to {out}: there is nothing to cut; proof.html says why")
+        click.echo(f"written to {out}: there is nothing to cut; notes.html says why")
 
 
-def print_purchase(estimate: Estimate) -> None:
-    """Print the table of what to buy, and what it costs."""
-    table = Table(
-        "material", "sheet (mm)", "sheets", "on hand", "to buy", "price", "cost", "full", "at least", box=None
-    )
-    for column in table.columns[2:]:
-        column.justify = "right"
-    bounds = dict(estimate.bounds)
-    for line in estimate.sizes:
-        bound = bounds.get(line.material)
-        table.add_row(
-            line.material,
-            f"{line.width:.4g} x {line.height:.4g}",
-            str(line.count),
-            str(line.on_hand),
-            str(line.to_buy),
-            "offcut" if line.offcut else f"{line.price:.2f}",
-            f"{line.cost:.2f}",
-            f"{line.density:.0%}",
-            sheets_in_words(bound.sheets) if bound else "",
-        )
-    console().print(table)
-    click.echo(f"total cost {estimate.cost:.2f}")
+def print_order(batch: Batch) -> None:
+    """Print what to order and what to take from the shop, a line each."""
+    from nameplate.paperwork.order import order_sentences, sheets_needed
+
+    for sentence in order_sentences(sheets_needed(batch.layout.sheets, batch.ticket.material)):
+        click.echo(sentence)
 
 
 def sheets_in_words(count: int) -> str:

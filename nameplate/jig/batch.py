@@ -1,4 +1,4 @@
-"""What is said of a batch's jigs as a whole, once every plate is made: the stock they take, how far names can stray."""
+"""A batch's jigs as a whole, once every plate is made: the stock they take, how far names can stray."""
 
 from __future__ import annotations
 
@@ -37,25 +37,7 @@ def _taken(part: Part) -> float:
     return float(rg.filled(part.region).area)
 
 
-def judge_batch(plates: Sequence[Plate], shared: Sequence[Part], face: Face, keys: JigKeys) -> tuple[Finding, ...]:
-    """Say what jig stock a batch takes, and whether its carrier holds every name as the eye asks."""
-    return (*_stock(plates, shared, face), *_strays(plates, keys))
-
-
-def _stock(plates: Sequence[Plate], shared: Sequence[Part], face: Face) -> tuple[Finding, ...]:
-    stock = jig_stock(plates, shared, face)
-    if stock is None:
-        return ()
-    carrier = f" and the carrier {stock['carrier'] / 100:.0f} cm2" if stock["carrier"] else ""
-    saved = f"{abs(stock['saved']):.0%} {'less' if stock['saved'] >= 0 else 'more'}"
-    message = (
-        f"the templates take {stock['templates'] / 100:.0f} cm2 of stock{carrier}; a frame round the whole face for "
-        f"every plate would take {stock['full_face_frames'] / 100:.0f} cm2: this is {saved}"
-    )
-    return (Finding("jig-stock", "note", message, measured=stock["templates"] + stock["carrier"]),)
-
-
-def _strays(plates: Sequence[Plate], keys: JigKeys) -> tuple[Finding, ...]:
+def judge_batch(plates: Sequence[Plate], keys: JigKeys) -> tuple[Finding, ...]:
     """Say, once for the batch, when window, pins and pocket together let names stray farther than the eye lets pass."""
     jigs = {plate.order.id: plate.jig for plate in plates if plate.jig.get("style") == "carrier"}
     plays = {plate: figures(jig, "play") for plate, jig in jigs.items()}

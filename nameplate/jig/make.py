@@ -24,7 +24,7 @@ from nameplate.jig.locating import (
 )
 from nameplate.jig.opening import Opening, make_opening, motions_in
 from nameplate.jig.play import CUT_ERROR, Motions, Play, play_of, telling_places, total_play
-from nameplate.jig.template import cut_template, jig_file_name, template_round
+from nameplate.jig.template import cut_template, jig_file_name, loose_figures, template_round
 from nameplate.model import Face, Lettering, Order, Part
 from nameplate.ticket.schema import JigKeys
 
@@ -79,6 +79,7 @@ def make_jig(face: Face, lettering: Lettering, order: Order, keys: JigKeys, *, w
         "window": keys.window,
         "play": play_figures(play),
         "area": round(part.region.area, 1),
+        **loose_figures(lettering.region, part.region, keys),
     }
     if others:
         record["far_from"] = _far_from(lettering.region, in_window, *others)

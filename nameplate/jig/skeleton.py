@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from nameplate.findings import Finding
 from nameplate.geometry import region as rg
 from nameplate.geometry.acute_tips import MITRE_LIMIT
 from nameplate.geometry.region import Region
@@ -79,17 +78,13 @@ def without_names(layout: Layout, parts: Sequence[Part]) -> Layout:
     return replace(layout, sheets=sheets)
 
 
-def cost_in_area(parts: Sequence[Part]) -> tuple[Finding, ...]:
-    """Say what skeletons take of the lettering stock, beside what separate templates would take of theirs."""
+def skeleton_stock(parts: Sequence[Part]) -> dict[str, float] | None:
+    """Give what skeletons take of the lettering stock (mm2), beside the names alone and the template stock saved."""
     copies = {(part.plate, part.cut_from): part for part in parts if part.cut_from}
     blanks = [part for part in parts if part.is_waste and (part.plate, part.kind) in copies]
     if not blanks:
-        return ()
+        return None
     whole = sum(rg.filled(part.region).area * part.copies for part in blanks)
     names = sum(rg.filled(part.region).area * part.copies for part in copies.values())
     once = sum(rg.filled(part.region).area for part in blanks)
-    message = (
-        f"skeletons take {whole / 100:.0f} cm2 of {blanks[0].material} stock where the names alone are "
-        f"{names / 100:.0f} cm2, and save {once / 100:.0f} cm2 of template stock"
-    )
-    return (Finding("skeleton-area", "note", message, measured=whole, allowed=once),)
+    return {"blanks": round(whole, 1), "names": round(names, 1), "templates_saved": round(once, 1)}

@@ -79,7 +79,6 @@ def cut_template(
     part = Part(order.id, "template", "template", region, marks=labels.lines, features=named)
     findings = (
         *(_narrow(w, web, order) for w in narrow_webs(outline, openings, web)),
-        *_fragile(lettering.region, region, keys, order),
         *_unlabelled(labels, order),
     )
     return part, findings
@@ -141,27 +140,21 @@ def _narrow(found: Web, web: float, order: Order) -> Finding:
     return _finding("template-web", "warning", order, message, found.width, web)
 
 
-def _fragile(lettering: Region, template: Region, keys: JigKeys, order: Order) -> tuple[Finding, ...]:
-    found = []
+def loose_figures(lettering: Region, template: Region, keys: JigKeys) -> dict[str, object]:
+    """Give the figures of what a template loses or may lose, for its record: nobody has to do anything about them.
+
+    `closed_gaps` counts narrow gaps of the lettering that the window closes, so that no piece falls out there;
+    `thin_tongues` are those that hang on by less than TONGUE, with their area (mm2): the name drops in without them.
+    Figures of nought are left out.
+    """
+    record: dict[str, object] = {}
     islands = rg.EMPTY if keys.window == "contacts" else lost_islands(lettering, keys.clearance)
     if not islands.is_empty:
-        box = rg.bounds(islands)
-        message = (
-            f"the window of “{order.name}” closes round {len(rg.solids(islands))} narrow gap(s) of the lettering near "
-            f"x {box.centre[0]:.1f}, y {box.centre[1]:.1f}; the piece inside is cut away so that it cannot fall out"
-        )
-        found.append(_finding("template-island", "note", order, message))
+        record["closed_gaps"] = len(rg.solids(islands))
     tongues = [t for t in loose_tongues(template, TONGUE) if t.area > TONGUE_AREA]
     if tongues:
-        x, y = rg.bounds(tongues[0]).centre
-        area = sum(t.area for t in tongues)
-        message = (
-            f"{len(tongues)} tongue(s) of the template of “{order.name}”, {area:.0f} mm2 together, "
-            f"hang on by less than {TONGUE:g} mm, the largest near x {x:.1f}, y {y:.1f}; "
-            "the name still drops in if one is lost"
-        )
-        found.append(_finding("template-tongue", "note", order, message))
-    return tuple(found)
+        record["thin_tongues"] = {"count": len(tongues), "area": round(sum(t.area for t in tongues), 1)}
+    return record
 
 
 def _unlabelled(labels: Labels, order: Order) -> tuple[Finding, ...]:

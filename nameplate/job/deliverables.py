@@ -13,6 +13,8 @@ from nameplate.job.progress import timed
 from nameplate.nest.layout import layout_to_json
 from nameplate.nest.offcuts import Remainder, offcuts_to_json
 from nameplate.paperwork.cards import cards_html
+from nameplate.paperwork.notes import notes_html
+from nameplate.paperwork.order import order_csv, sheets_needed
 from nameplate.paperwork.proof import proof_html
 from nameplate.paperwork.worklist import worklist_csv, worklist_html
 
@@ -62,6 +64,17 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             carrier=batch.shared.record,
         ),
     )
-    if batch.ticket.jig.style != "none":
-        yield "cards.html", cards_html(plates, face, title=title, carrier=batch.shared.record)
-    yield "proof.html", proof_html(plates, face, batch.findings, title=title)
+    yield "cards.html", cards_html(plates, face, title=title, carrier=batch.shared.record)
+    yield (
+        "proof.html",
+        proof_html(
+            plates,
+            face,
+            batch.findings,
+            title=title,
+            materials=batch.ticket.material,
+            per_page=batch.ticket.proof.per_page,
+        ),
+    )
+    yield "order.csv", order_csv(sheets_needed(batch.layout.sheets, batch.ticket.material))
+    yield "notes.html", notes_html(plates, batch.findings, title=title)

@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from math import ceil
 from typing import Any
 
+from nameplate.job.layout_stage import on_hand_used
 from nameplate.job.prepare import Batch, prepare, quote_of, without_spares
 from nameplate.job.progress import Progress, Silence
 from nameplate.job.summary import estimate_record
@@ -137,6 +138,7 @@ def answer_record(answer: Answer) -> dict[str, Any]:
             for n in answer.needs
         },
         **estimate_record(answer.figures),
+        "on_hand": on_hand_used(answer.batch.layout, answer.batch.supply),
         "quote": quote_record(answer.quote),
         "spares": None if answer.spares is None else {**asdict(answer.spares), "pieces": dict(answer.spares.pieces)},
         "findings": [asdict(finding) for finding in answer.batch.findings],

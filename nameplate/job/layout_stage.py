@@ -114,16 +114,20 @@ def _advice(path: Path) -> str:
     return f"{shown(path)} does not fit this job; nest it anew without --layout"
 
 
-def layout_findings(layout: Layout, supply: NestRequest, orders: Sequence[Order]) -> tuple[Finding, ...]:
-    """Give what was found about a layout, with the rows of its plates, and how stock on hand was used."""
+def layout_findings(layout: Layout, orders: Sequence[Order]) -> tuple[Finding, ...]:
+    """Give what was found about a layout, with the rows of its plates."""
     rows = {order.id: order.row for order in orders}
-    found = [replace(f, row=rows.get(f.plate or "", f.row)) for f in layout.findings]
+    return tuple(replace(f, row=rows.get(f.plate or "", f.row)) for f in layout.findings)
+
+
+def on_hand_used(layout: Layout, supply: NestRequest) -> dict[str, str]:
+    """Say by material how its stock on hand was used; materials without any are left out."""
+    said = {}
     for material in sorted({sheet.material for sheet in layout.sheets}):
         on_hand = on_hand_of(supply.stock, material, rules_of(supply.keys), supply.offcuts)
         if on_hand:
-            note = on_hand_note(on_hand, [s for s in layout.sheets if s.material == material])
-            found.append(Finding("on-hand-first", "note", note))
-    return tuple(found)
+            said[material] = on_hand_note(on_hand, [s for s in layout.sheets if s.material == material])
+    return said
 
 
 def without_parts(work: PlateWork) -> PlateWork:

@@ -88,7 +88,7 @@ def add_spares(works: Sequence[PlateWork], keys: SparesKeys) -> tuple[tuple[Plat
 
 def _letters(order: Order) -> int:
     """Tell how long a plate takes to make, roughly."""
-    return len(order.name) + len(order.line2)
+    return sum(map(len, order.texts))
 
 
 def _limit(limit_s: float, order: Order) -> float:

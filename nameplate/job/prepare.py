@@ -12,7 +12,7 @@ from nameplate.errors import TicketError
 from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, sort_findings
 from nameplate.jig.batch import judge_batch
-from nameplate.jig.skeleton import cost_in_area, without_names
+from nameplate.jig.skeleton import without_names
 from nameplate.job.layout_stage import Arrange, NestArrange, lay_out, layout_findings, nest_request
 from nameplate.job.plate_stage import PlateMaker, add_spares, as_it_is, make_plates
 from nameplate.job.pools import draft_ready
@@ -26,8 +26,10 @@ from nameplate.nest.search.part_masks import NestStore
 from nameplate.nest.stock_shapes import check_stock_shapes
 from nameplate.plates.batch_parts import SharedWork, make_shared_work
 from nameplate.plates.draft import draft_shared_work, draft_work
-from nameplate.plates.make import PlateContext, PlateWork, font_files, make_work
+from nameplate.plates.line_orders import columns_of
+from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.plates.orders import Orders, list_remarks, make_orders
+from nameplate.plates.typeset import font_files
 from nameplate.pool.processes import Workers, get_ready, pool_of, pool_there
 from nameplate.roster.reader import read_roster
 from nameplate.system.shelf import Shelf, changed
@@ -131,9 +133,8 @@ def prepare(
         *about_size,
         *about_spares,
         *(f for plate in plates for f in plate.findings),
-        *layout_findings(arranged.layout, supply, orders.orders),
-        *cost_in_area([part for plate in plates for part in plate.parts]),
-        *judge_batch(plates, arranged.shared.parts, face, ticket.jig),
+        *layout_findings(arranged.layout, orders.orders),
+        *judge_batch(plates, ticket.jig),
     )
     refused = tuple(Plate(order, None) for order in orders.refused)
     held = tuple(Plate(order, None) for order in orders.held)
@@ -160,9 +161,11 @@ def _read(ticket: Ticket) -> tuple[Orders, NestRequest, tuple[Finding, ...]]:
     if ticket.job.roster is None:
         raise TicketError('job.roster is missing; name the list of names, like roster = "names.csv"')
     with timed("roster"):
-        roster = read_roster(ticket.job.roster)
+        shown = columns_of(ticket.line)
+        roster = read_roster(ticket.job.roster, lettered=shown)
         orders = make_orders(roster, ticket)
-    return orders, supply, (*material_findings(ticket), *roster.findings, *list_remarks(roster), *orders.findings)
+    remarks = list_remarks(roster)
+    return orders, supply, (*material_findings(ticket), *roster.findings, *remarks, *orders.findings)
 
 
 def all_made(batch: Batch) -> bool:

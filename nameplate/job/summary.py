@@ -11,7 +11,9 @@ from nameplate import __version__
 from nameplate.geometry.region import bounds, solids
 from nameplate.jig.batch import jig_stock
 from nameplate.jig.ladder import LADDER, clearances
+from nameplate.jig.skeleton import skeleton_stock
 from nameplate.job.holdings import GENERATOR, LIST
+from nameplate.job.layout_stage import on_hand_used
 from nameplate.job.prepare import Batch
 from nameplate.lettering.legibility import READING_RATIO
 from nameplate.model import Face, Lettering, Neck, Plate
@@ -37,6 +39,8 @@ def summary_json(
         "carrier": batch.shared.record or None,
         "ladder": _ladder(batch, list(sheets)),
         "jig_stock": jig_stock(batch.plates, batch.shared.parts, batch.context.face),
+        "skeleton_stock": skeleton_stock([part for plate in batch.plates for part in plate.parts]),
+        "on_hand": on_hand_used(batch.layout, batch.supply),
         "materials": _materials(batch),
         "faces": {"": _face(batch.context.face)},
         "plates": [
@@ -113,7 +117,7 @@ def _files_of_plates(batch: Batch, names: Sequence[str]) -> dict[str, list[str]]
 
 
 def _plate(plate: Plate, files: Sequence[str], copies: int) -> Json:
-    """Tell of a plate; `copies` lie on sheets that are handed over, and with none of them it is not made."""
+    """Tell of a plate; `copies` lie on sheets that are handed over, spares among them; with none it is not made."""
     order = plate.order
     made = plate.lettering is not None and copies > 0
     copies = copies if made else order.copies
@@ -123,9 +127,10 @@ def _plate(plate: Plate, files: Sequence[str], copies: int) -> Json:
         "line2": order.line2,
         "row": order.row,
         "status": "made" if made else "held" if order.hold else "refused",
-        "copies": copies,
+        "copies": min(copies, order.copies),
         "spares": max(0, copies - order.copies),
         "position": order.position,
+        "lines": _lines(plate.lettering) if plate.lettering and made else [],
         "placed": _placed(plate.lettering) if plate.lettering and made else None,
         "lettering": _lettering(plate.lettering) if plate.lettering and made else None,
         "sheet": files[0] if files else None,
@@ -133,6 +138,21 @@ def _plate(plate: Plate, files: Sequence[str], copies: int) -> Json:
         "jig": plate.jig or None,
         "extra": dict(order.extra),
     }
+
+
+def _lines(lettering: Lettering) -> list[Json]:
+    """Tell of each line what it says, its font, its em (mm), its baseline's y and where the middle of its box lies."""
+    return [
+        {
+            "text": text,
+            "font": place.font,
+            "size": _figure(place.size),
+            "baseline": _figure(baseline),
+            "x": _figure(place.x),
+            "y": _figure(place.y),
+        }
+        for text, baseline, place in zip(lettering.lines, lettering.baselines, lettering.line_places, strict=True)
+    ]
 
 
 def _placed(lettering: Lettering) -> Json:

@@ -101,10 +101,10 @@ def _largest(setting: Setting, zone: Region, rules: LetteringRules, standing: St
 
 
 def standing_of(setting: Setting, standing: Standing) -> Standing:
-    """Give how a setting stands, in em: of several lines, the middle between the first and the last on the level."""
+    """Give how a setting stands, in em: of several lines, the middle of the largest ones on the level."""
     level = standing.level
     if level is not None:
-        level = replace(level, height=level.height + (setting.baselines[0] + setting.baselines[-1]) / 2)
+        level = replace(level, height=level.height + setting.level(setting.baselines))
     return replace(standing, level=level, body=setting.body)
 
 

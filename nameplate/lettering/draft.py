@@ -16,12 +16,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from nameplate.findings import Finding
+from nameplate.findings import Finding, has_errors
 from nameplate.geometry.approximate import roughly_thickened
 from nameplate.geometry.region import Region, bounds, moved, simplified, solids
 from nameplate.lettering.candidates import LEVEL_GIVE, height_limit, sense, standing_of
 from nameplate.lettering.making import CENTRED
-from nameplate.lettering.rules import LetteringRules, judged_height, refusal
+from nameplate.lettering.rules import LetteringRules, judged_heights, refusal
 from nameplate.model import Lettering
 from nameplate.placement.fit import prepared, weight_centre
 from nameplate.placement.objective import Standing
@@ -73,13 +73,13 @@ def draft_lettering(
         return None, (refusal("zone-too-small", message, size, size * slack),)
     if size is None:
         em, region = em * slack, moved(region, scale=slack)
-    small = judged_height(em * fit.way.x_height, rules)
-    if small is not None and small.severity == "error":
-        return None, (small,)
+    small = judged_heights(fit.way, em, rules)
+    if has_errors(small):
+        return None, small
     pieces = 1 if rules.tied else len(solids(region))
     region = _in_the_middle(region, zone)
     lettering = Lettering(region, em, em * fit.way.cap_height, fit.way.lines, pieces, slant=fit.way.slant)
-    return lettering, () if small is None else (small,)
+    return lettering, small
 
 
 def _on_level(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: float | None, standing: Standing) -> _Fit:

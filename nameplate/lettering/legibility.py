@@ -16,7 +16,7 @@ warning, is in DEVELOPERS.md.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
@@ -89,40 +89,54 @@ class _Letter(NamedTuple):
 def read(setting: Setting, cut: Region, *, origin: tuple[float, float], size: float) -> tuple[LetterRead, ...]:
     """Judge every letter of a setting by what was cut of it, the worst first.
 
-    `origin` and `size` (mm) tell where the origin of the setting lies and how large its em is; `cut` is in mm.
+    `origin` and `size` (mm) tell where the origin of the setting lies and how large its em is; `cut` is in mm. Lines of
+    other sizes are each seen from where they are read: their small letters are as high to the eye.
     """
-    unit = PIXELS / setting.x_height
-    ink = moved(moved(cut, -origin[0], -origin[1]), scale=unit / size)
+    heights = dict.fromkeys(look.x_height for look in setting.looks)
+    seen = [_read_lines(setting, moved(cut, -origin[0], -origin[1]), size, height) for height in heights]
+    return tuple(sorted((letter for letters in seen for letter in letters), key=lambda letter: letter.legibility))
+
+
+def _read_lines(setting: Setting, cut: Region, size: float, x_height: float) -> list[LetterRead]:
+    """Judge the letters of the lines whose small letters have this height (em); `cut` has its origin at theirs."""
+    unit = PIXELS / x_height
+    lines = {number for number, look in enumerate(setting.looks) if look.x_height == x_height}
+    ink = moved(cut, scale=unit / size)
     shapes = [moved(glyph.region, scale=unit) for glyph in setting.glyphs]
-    seen = window((ink, *shapes), MARGIN)
+    theirs = [shape for shape, glyph in zip(shapes, setting.glyphs, strict=True) if glyph.line in lines]
+    seen = window((ink, *shapes) if len(lines) == len(setting.lines) else theirs, MARGIN)
     view = blurred(grey(inked(ink, seen)))
-    letters = _letters(setting, shapes)
+    letters = _letters(setting, shapes, lines)
     damages = [_damage(letter, view[letter.at.within(seen)], letter.weights) for letter in letters]
     places = _places([letter.glyph.text for letter in letters])
+    if len(lines) < len(setting.lines):
+        places = [f"{at} of “{setting.lines[n.glyph.line]}”" for at, n in zip(places, letters, strict=True)]
     worst = sorted(range(len(letters)), key=lambda n: (-damages[n], n))
     compared = {n for n in worst[:MOST_COMPARED] if damages[n] > COMPARED}
-    return tuple(
+    return [
         LetterRead(
             places[n],
             1 / (1 + damages[n] / LIMIT),
             _rival(letters[n], view[letters[n].at.within(seen)], damages[n], unit) if n in compared else "",
         )
         for n in worst
-    )
+    ]
 
 
-def _letters(setting: Setting, shapes: Sequence[Region]) -> list[_Letter]:
-    """Draw the plain letters, each with the ink of all others in its window; an underline is nobody's letter."""
+def _letters(setting: Setting, shapes: Sequence[Region], lines: Collection[int]) -> list[_Letter]:
+    """Draw the plain letters of some lines, each with the ink of all others in its window; an underline has none."""
     windows = [window((shape,), LETTER_MARGIN) for shape in shapes]
-    drawn = [in_weights(inked(shape, at)) for shape, at in zip(shapes, windows, strict=True)]
+    mine = [at for at, glyph in zip(windows, setting.glyphs, strict=True) if glyph.line in lines]
+    near = [n for n, at in enumerate(windows) if any(at.meets(other) for other in mine)]
+    drawn = {n: in_weights(inked(shapes[n], windows[n])) for n in near}
     found = []
     for n, (glyph, at) in enumerate(zip(setting.glyphs, windows, strict=True)):
-        if not glyph.text.strip():
+        if glyph.line not in lines or not glyph.text.strip():
             continue
         others = np.zeros(at.shape)
-        for m, (place, images) in enumerate(zip(windows, drawn, strict=True)):
-            if m != n and place.x0 < at.x1 and at.x0 < place.x1 and place.y0 < at.y1 and at.y0 < place.y1:
-                np.maximum(others, pasted(images[0], place, at), out=others)
+        for m, images in drawn.items():
+            if m != n and windows[m].meets(at):
+                np.maximum(others, pasted(images[0], windows[m], at), out=others)
         found.append(_Letter(glyph, at, drawn[n], others))
     return found
 
@@ -149,9 +163,6 @@ def _rival(letter: _Letter, view: Array, damage: float, unit: float) -> str:
     source, scale, level = glyph.glyphs[0].source, glyph.glyphs[0].scale * unit, round(glyph.glyphs[0].y * unit)
     box = bounds(letter.glyph.region)
     middle = unit * (box.x0 + box.x1) / 2
-    weights = len(letter.weights)
-    fits = [_damage(letter, view, letter.weights[k : k + 1]) for k in range(weights)]
-    nearest = fits.index(min(fits))
     best = (damage / NEARER, "")
     for text in rivals_of(letter.glyph.text):
         drawn = _drawn(source, text, scale)
@@ -159,7 +170,7 @@ def _rival(letter: _Letter, view: Array, damage: float, unit: float) -> str:
             continue
         at, images, centre = drawn
         stands = [pasted(images, at.moved(round(middle - centre) + aside, level), letter.at) for aside in ASIDE]
-        best = min(best, (_damage(letter, view, np.stack(stands)[:, nearest]), text))
+        best = min(best, (_damage(letter, view, np.concatenate(stands)), text))
     return best[1]
 
 

@@ -47,6 +47,10 @@ class Window(NamedTuple):
         """Give the rows and columns of an outer window's image that this one has."""
         return slice(self.y0 - outer.y0, self.y1 - outer.y0), slice(self.x0 - outer.x0, self.x1 - outer.x0)
 
+    def meets(self, other: Window) -> bool:
+        """Tell whether they share a pixel."""
+        return self.x0 < other.x1 and other.x0 < self.x1 and self.y0 < other.y1 and other.y0 < self.y1
+
     def moved(self, right: int, up: int) -> Window:
         """Shift it by whole pixels."""
         return Window(self.x0 + right, self.y0 + up, self.x1 + right, self.y1 + up)

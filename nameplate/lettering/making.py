@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from nameplate.findings import Finding
+from nameplate.findings import Finding, has_errors
 from nameplate.geometry.acute_tips import dulled
 from nameplate.geometry.approximate import roughly_thickened
 from nameplate.geometry.region import (
@@ -31,8 +31,8 @@ from nameplate.geometry.region import (
     union,
 )
 from nameplate.lettering.candidates import Chosen, choices, height_limit
-from nameplate.lettering.rules import LEAST_X_HEIGHT_WEBS, LetteringRules, judged_height, refusal
-from nameplate.model import LetterBox, Lettering, Neck
+from nameplate.lettering.rules import LEAST_X_HEIGHT_WEBS, LetteringRules, judged_heights, refusal
+from nameplate.model import LetterBox, Lettering, LinePlace, Neck
 from nameplate.placement.objective import Level, Standing
 from nameplate.tolerances import ARC
 from nameplate.typesetting.setting import Setting
@@ -126,9 +126,8 @@ def make_lettering(
 
     `candidates` are ways to set the same name, best first; `size` forces the em in mm. `standing` says where
     they stand; its level, with its height in em, is that of the baseline (of several lines, the middle between the
-    first and the last). A name that has no place there, or would be much smaller for it, leaves the level, and a
-    finding says by how much. The findings carry
-    neither plate nor row: the caller knows them.
+    first and the last of the largest). A name that has no place there, or would be much smaller for it, leaves the
+    level, and a finding says by how much. The findings carry neither plate nor row: the caller knows them.
     """
     if not candidates:
         raise ValueError("a name needs at least one setting")
@@ -147,10 +146,10 @@ def make_lettering(
                 lettering, findings = _finish(build, rules)
                 if lettering is not None:
                     lettering = _measured(lettering, build, chosen, zone, rules)
-                return lettering, findings + _off_level(lettering, level if kept == free else None)
-    small = None if size is not None or build is None else judged_height(_fitting_height(build), rules)
-    if small is not None and small.severity == "error":
-        return None, (small,)
+                return lettering, findings + _off_level(lettering, build.setting, level if kept == free else None)
+    small = () if size is not None or build is None else judged_heights(build.setting, _fitting_size(build), rules)
+    if has_errors(small):
+        return None, small
     return None, (_does_not_fit(chosen.setting, size or chosen.largest, build),)
 
 
@@ -167,9 +166,9 @@ def _measured(lettering: Lettering, build: Build, chosen: Chosen, zone: Region, 
     return replace(lettering, placed=(x + place.dx - to_x, y + place.dy - to_y), of_largest=share)
 
 
-def _fitting_height(build: Build) -> float:
-    """Give how high (mm) the small letters of a build are at the size at which it fits."""
-    return build.size * build.slack * build.setting.x_height
+def _fitting_size(build: Build) -> float:
+    """Give the em (mm) at which a build fits."""
+    return build.size * build.slack
 
 
 def _too_large(chosen: Chosen, size: float) -> Finding | None:
@@ -187,11 +186,11 @@ def _too_large(chosen: Chosen, size: float) -> Finding | None:
     return refusal("too-large", message, measured=length, allowed=MOST_OUTLINE)
 
 
-def _off_level(lettering: Lettering | None, level: Level | None) -> tuple[Finding, ...]:
+def _off_level(lettering: Lettering | None, setting: Setting, level: Level | None) -> tuple[Finding, ...]:
     """Say of a name that left the level by how much."""
     if lettering is None or level is None:
         return ()
-    off = (lettering.baselines[0] + lettering.baselines[-1]) / 2 - (level.at - level.height * lettering.size)
+    off = setting.level(lettering.baselines) - (level.at - level.height * lettering.size)
     where = "above" if off > 0 else "below"
     message = f"its baseline is {abs(off):.1f} mm {where} the one that the batch shares: there is no room for it there"
     return (Finding("off-baseline", "warning", message, measured=abs(off), allowed=0.0),)
@@ -265,7 +264,7 @@ def _in_place(build: Build, chosen: Chosen, zone: Region, *, resize: bool) -> Bu
 
 def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
     """Build at the size foreseen and fill what room is left; step down while it does not fit, up where much is left."""
-    least = LEAST_X_HEIGHT_WEBS * rules.web / chosen.setting.x_height
+    least = LEAST_X_HEIGHT_WEBS * rules.web / chosen.setting.lowest
     size = min(chosen.largest, max(least, _foreseen(chosen, zone, rules)))
     build = fitting = None
     for _ in range(MOST_BUILDS):
@@ -306,9 +305,9 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
     from nameplate.lettering.webs import weakest
 
     setting = build.setting
-    small = judged_height(build.size * setting.x_height, rules)
-    if small is not None and small.severity == "error":
-        return None, (small,)
+    small = judged_heights(setting, build.size, rules)
+    if has_errors(small):
+        return None, small
     place = build.place
     if place is None:
         return None, (_does_not_fit(setting, build.size, build),)
@@ -332,8 +331,19 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
         baselines=tuple(y * build.size + place.dy for y in setting.baselines),
         letters=_letters(build, place),
         origin=(place.dx, place.dy),
+        line_places=_line_places(build, place),
     )
-    return lettering, tuple(finding for finding in (small, _heavier(build, rules)) if finding is not None)
+    return lettering, (*small, *_heavier(build, rules))
+
+
+def _line_places(build: Build, place: Fit) -> tuple[LinePlace, ...]:
+    """Give the font and size of each line of a build, and where its middle lies once it is placed."""
+    setting, places = build.setting, []
+    for look, shape in zip(setting.looks, setting.inks, strict=True):
+        x, y = bounds(shape).centre
+        at = (x * build.size + place.dx, y * build.size + place.dy)
+        places.append(LinePlace(look.font, look.em * build.size, *at))
+    return tuple(places)
 
 
 def _letters(build: Build, place: Fit) -> tuple[LetterBox, ...]:
@@ -343,16 +353,16 @@ def _letters(build: Build, place: Fit) -> tuple[LetterBox, ...]:
     return tuple(LetterBox(g.text, *box) for g, box in zip(drawn, boxes, strict=True))
 
 
-def _heavier(build: Build, rules: LetteringRules) -> Finding | None:
+def _heavier(build: Build, rules: LetteringRules) -> tuple[Finding, ...]:
     """Say when the minimum web changes how the font looks."""
     times = build.region.area / (build.setting.shape.area * build.size**2)
     if times <= HEAVIER or not rules.tied:
-        return None
+        return ()
     message = (
         f"its letters come out {times:.1f} times as heavy as the font draws them, for webs of {rules.web:g} mm; "
         "a sturdier font, larger letters or a smaller minimum web keeps the font's look"
     )
-    return Finding("letters-heavier", "note", message, measured=times, allowed=HEAVIER)
+    return (Finding("letters-heavier", "note", message, measured=times, allowed=HEAVIER),)
 
 
 def _weakest(build: Build, rules: LetteringRules, place: Fit) -> Neck | None:
@@ -367,8 +377,9 @@ def _weakest(build: Build, rules: LetteringRules, place: Fit) -> Neck | None:
 
 def _does_not_fit(setting: Setting, size: float, build: Build | None) -> Finding:
     if build is None:
-        height = size * setting.x_height
-        message = f"the zone allows small letters of {height:.1f} mm only, too low for the minimum web"
+        height = size * setting.lowest
+        which = "" if setting.is_plain else f" on its line “{setting.lines[setting.lowest_line]}”"
+        message = f"the zone allows small letters of {height:.1f} mm only{which}, too low for the minimum web"
         return refusal("letters-too-small", message, height)
     message = f"at an em of {size:.1f} mm the lettering does not fit its zone; {size * build.slack:.1f} mm would"
     return refusal("zone-too-small", message, size, size * build.slack)

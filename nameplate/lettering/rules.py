@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from nameplate.findings import Finding
+from nameplate.typesetting.setting import Setting
 
 #: Lower-case letters lower than this many minimum webs are refused: an "e" has three strokes above each other, so
 #: under this height nothing but a bar is left of it.
@@ -32,20 +33,42 @@ class LetteringRules:
     bay: float = 0.0
 
 
-def judged_height(height: float, rules: LetteringRules) -> Finding | None:
-    """Judge small letters of a height in mm against the minimum web: an error, a warning, or nothing to say."""
+def judged_heights(setting: Setting, size: float, rules: LetteringRules) -> tuple[Finding, ...]:
+    """Judge the letters of a setting, its em in mm, against the minimum web: one error, warnings, or nothing to say.
+
+    Lines in styles of their own are judged each by itself, and the findings say which.
+    """
+    if setting.is_plain:
+        found = judged_height(setting.x_height * size, rules)
+        return () if found is None else (found,)
+    each = [
+        judged_height(look.lowest * size, rules, line=line)
+        for line, look in zip(setting.lines, setting.looks, strict=True)
+    ]
+    every = [finding for finding in each if finding is not None]
+    errors = [finding for finding in every if finding.severity == "error"]
+    return (min(errors, key=lambda finding: finding.measured or 0.0),) if errors else tuple(every)
+
+
+def judged_height(height: float, rules: LetteringRules, *, line: str = "") -> Finding | None:
+    """Judge small letters of a height in mm against the minimum web: an error, a warning, or nothing to say.
+
+    `line` is the text of the one line that they are on, where that must be said.
+    """
+    letters = f"the letters of “{line}”" if line else "small letters"
     least = LEAST_X_HEIGHT_WEBS * rules.web
     if height < least:
         return refusal(
             "letters-too-small",
-            f"small letters would be {height:.1f} mm high and at least {least:.1f} mm are needed for a minimum web of "
-            f"{rules.web:g} mm; give it two lines, a larger face, a smaller minimum web or a shorter text",
+            f"{letters} would be {height:.1f} mm high and at least {least:.1f} mm are needed for a minimum web of "
+            f"{rules.web:g} mm; give it {'a larger scale' if line else 'two lines'}, a larger face, a smaller minimum "
+            "web or a shorter text",
             height,
             least,
         )
     good = SMALL_X_HEIGHT_WEBS * rules.web
     if height < good:
-        message = f"small letters are {height:.1f} mm high; under {good:.1f} mm their counters begin to close"
+        message = f"{letters} are {height:.1f} mm high; under {good:.1f} mm their counters begin to close"
         return Finding("small-letters", "warning", message, measured=height, allowed=good)
     return None
 

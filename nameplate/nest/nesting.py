@@ -45,7 +45,7 @@ def nest(request: NestRequest, *, stores: dict[str, NestStore] | None = None, cr
 
     >>> from nameplate.ticket.schema import NestKeys
     >>> nest(NestRequest([], [], NestKeys()))
-    Layout(sheets=(), findings=(), unplaced=())
+    Layout(sheets=(), findings=(), unplaced=(), not_made=())
     """
     findings: list[Finding] = []
     jobs = [_Job.of(request, material) for material in sorted({piece.material for piece in request.pieces})]

@@ -219,7 +219,7 @@ def as_stocked(
     so is one more on hand than there are.
 
     >>> as_stocked(Layout(), [], {})
-    (Layout(sheets=(), findings=(), unplaced=()), [])
+    (Layout(sheets=(), findings=(), unplaced=(), not_made=()), [])
     """
     shelves: dict[str, _Shelf] = {}
     sheets, problems = [], []

@@ -1,8 +1,10 @@
-"""Work cards: for each plate a picture at 1:1, where glue goes, the order of steps, and how true the jig holds."""
+"""Work cards: how plates of each kind are put together, once; then a small card a plate, six to a page, to tick off."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -11,33 +13,111 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.region import Array, Region
 from nameplate.jig.steps import glue_dots, working_steps
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Plate
-from nameplate.paperwork.pages import render
+from nameplate.paperwork.pages import in_groups, render
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, path_data
 from nameplate.ticket.cautions import CAUTIONS
 
-#: Widest and highest picture that a card has room for on A4 and on Letter (mm); a larger plate is drawn smaller, as
-#: the card says.
-ROOM = (178.0, 150.0)
+#: Cards on a page of A4 or Letter: two columns of three.
+CARDS_A_PAGE = 6
+
+#: Widest and highest picture that a card has room for (mm); a larger plate is drawn smaller, as the card says.
+ROOM = (85.0, 58.0)
+
+#: Most boxes to tick on a card, one a copy.
+MOST_BOXES = 12
 
 _LINE = 'fill="none" stroke="#000" stroke-width="20"'
 
 #: Diameter of a dot of glue in the picture (mm of the plate).
 _DOT = 2.0
 
+#: Mounts with a part that is glued on a face.
+_GLUED = ("applied", "backed")
+
+_MOUNTS = {
+    "applied": "Names glued on",
+    "backed": "Names on backings, glued on",
+    "pierced": "Names cut through their plates",
+    "marked": "Engraved names",
+}
+
+_STYLES = {
+    "template": " with a template",
+    "carrier": " in the carrier",
+    "skeleton": " with the rest of their blanks",
+    "print": " with a printed template",
+}
+
+#: What is done with a plate on which nothing is glued.
+_WITHOUT_GLUE = {
+    "pierced": (
+        "Lift the plate out of its sheet and push out what is left in the letters, gently: bridges hold their insides.",
+        "Look that no bridge broke, and compare the name with the signed proof.",
+        "Tick the plate off.",
+    ),
+    "marked": (
+        "Lift the plate out of its sheet and clean it as its maker says.",
+        "Compare the name with the signed proof.",
+        "Tick the plate off.",
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class WorkKind:
+    """What the work on a plate hangs on: its mount, its jig's style and window, and what places it on its backing."""
+
+    mount: str
+    style: str
+    window: str
+    guided: bool
+
+    @property
+    def heading(self) -> str:
+        """What plates of this kind are, in words."""
+        return _MOUNTS[self.mount] + (_STYLES.get(self.style, "") if self.mount in _GLUED else "")
+
+    @property
+    def steps(self) -> tuple[str, ...]:
+        """The work on one plate, in order: the backing first, where there is one; no glue where nothing is glued."""
+        if self.mount not in _GLUED:
+            return _WITHOUT_GLUE[self.mount]
+        backing = _backing_steps(guided=self.guided) if self.mount == "backed" else ()
+        return backing + working_steps(self.style, self.window)
+
+
+def kind_of(plate: Plate) -> WorkKind:
+    """Give the kind of work that a plate takes."""
+    style, window = str(plate.jig.get("style", "none")), str(plate.jig.get("window", "contour"))
+    guided = any(part.kind == "template" and part.layer == GUIDE_LAYER for part in plate.parts)
+    return WorkKind(plate.order.mount, style, window, guided)
+
 
 def cards_html(
     plates: Sequence[Plate], face: Face, *, title: str, carrier: Mapping[str, object] | None = None
 ) -> Iterator[str]:
     """Give, piece by piece, a page to print with a card for each made plate; ``carrier`` is its record, if any."""
-    from markupsafe import Markup
-
     ground = _ground(face)
+    made = [plate for plate in plates if plate.lettering is not None]
+    kinds = Counter(map(kind_of, made))
     values = {
         "title": title,
         "cautions": CAUTIONS,
-        "line": Markup(_check_line()),
         "carrier": carrier or None,
-        "cards": (_card(p, p.lettering, face, ground) for p in plates if p.lettering is not None),
+        "kinds": [
+            {
+                "heading": kind.heading,
+                "steps": kind.steps,
+                "glued": kind.mount in _GLUED,
+                "nubs": kind.window == "contacts",
+                "count": count,
+            }
+            for kind, count in kinds.items()
+        ],
+        "pages": (
+            [_card(p, p.lettering, face, ground) for p in page if p.lettering is not None]
+            for page in in_groups(made, CARDS_A_PAGE)
+        ),
     }
     return render("cards.html", values)
 
@@ -45,26 +125,29 @@ def cards_html(
 def _card(plate: Plate, lettering: Lettering, face: Face, ground: str) -> dict[str, Any]:
     from markupsafe import Markup
 
+    order, kind, scale = plate.order, kind_of(plate), _scale(face)
     nubs = np.array(plate.jig.get("nubs", []), dtype=float).reshape(-1, 2)
-    scale = _scale(face)
+    glued = kind.mount in _GLUED
+    picture = plate_picture(lettering, face, nubs, ground, scale=scale, backing=backing_of(plate), glued=glued)
     return {
-        "id": plate.order.id,
-        "name": plate.order.name,
-        "line2": plate.order.line2,
-        "position": plate.order.position,
+        "id": order.id,
+        "name": order.name,
+        "lines": order.texts if order.styled else order.texts[1:],
+        "position": order.position,
+        "copies": order.copies,
+        "boxes": min(order.copies, MOST_BOXES),
+        "done": "glued" if glued else "done",
+        "heading": kind.heading,
         "jig": plate.jig.get("file", ""),
         "play": plate.jig.get("play"),
         "scale": "picture at 1:1" if scale == 1.0 else f"picture at 1:{1 / scale:.2f}",
-        "picture": Markup(plate_picture(lettering, face, nubs, ground, scale=scale, backing=backing_of(plate))),
-        "steps": _backing_steps(plate)
-        + working_steps(str(plate.jig.get("style", "none")), str(plate.jig.get("window", "contour"))),
+        "picture": Markup(picture),
+        "look": any(f.severity == "warning" for f in plate.findings),
     }
 
 
-def _backing_steps(plate: Plate) -> tuple[str, ...]:
-    """Give the steps that bring a name on its backing, before both are glued on the face; none without a backing."""
-    if backing_of(plate).is_empty:
-        return ()
+def _backing_steps(*, guided: bool) -> tuple[str, ...]:
+    """Give the steps that bring a name on its backing, before both are glued on the face."""
     line = (
         "Dry fit the name on its backing, inside the line scored there; take it off and put small dots of glue on it."
     )
@@ -72,7 +155,6 @@ def _backing_steps(plate: Plate) -> tuple[str, ...]:
         "Lay the smaller template on the backing edge to edge. Dry fit the name in its window; put small dots of glue "
         "on its back."
     )
-    guided = any(part.kind == "template" and part.layer == GUIDE_LAYER for part in plate.parts)
     return (window if guided else line, "Press the name on its backing and wait as long as the glue asks for.")
 
 
@@ -88,18 +170,26 @@ def _ground(face: Face) -> str:
 
 
 def plate_picture(
-    lettering: Lettering, face: Face, nubs: Array, ground: str, *, scale: float = 1.0, backing: Region = rg.EMPTY
+    lettering: Lettering,
+    face: Face,
+    nubs: Array,
+    ground: str,
+    *,
+    scale: float = 1.0,
+    backing: Region = rg.EMPTY,
+    glued: bool = True,
 ) -> str:
     """Return the SVG of a plate, true to size at scale 1: face, name, an arrow up, nubs (x) and dots of glue (o).
 
-    ``ground`` is the face as drawn, the same for all plates; a ``backing`` lies under the name.
+    ``ground`` is the face as drawn, the same for all plates; a ``backing`` lies under the name. A name that is not
+    ``glued`` has no dots.
     """
     box = rg.bounds(face.outline)
     w, h = box.width + 2 * BORDER, box.height + 2 * BORDER
     view = " ".join(str(round(v * UNITS)) for v in (box.x0 - BORDER, -box.y1 - BORDER, w, h))
-    dots = "".join(_ring(dot) for dot in glue_dots(lettering.region, nubs))
+    dots = "".join(_ring(dot) for dot in glue_dots(lettering.region, nubs)) if glued else ""
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="plate at true size" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="plate with its name" '
         f'width="{w * scale:.2f}mm" height="{h * scale:.2f}mm" viewBox="{view}">'
         f'{ground}{_under(backing)}<path fill="#ccc" fill-rule="evenodd" stroke="#000" stroke-width="10" '
         f'd="{path_data(lettering.region)}"/>'
@@ -123,10 +213,3 @@ def _cross(at: Array) -> str:
 def _arrow(box: rg.Box) -> str:
     x, y = box.centre[0] * UNITS, -box.y1 * UNITS + 150
     return f'<path d="M{x:.0f} {y + 500:.0f}v-500m-150 200l150 -200l150 200"/>'
-
-
-def _check_line() -> str:
-    return (
-        '<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="line of 100 mm" width="102mm" height="6mm" '
-        'viewBox="0 0 102 6"><path fill="none" stroke="#000" stroke-width="0.3" d="M1 1v4m0 -2h100m0 -2v4"/></svg>'
-    )

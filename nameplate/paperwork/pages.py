@@ -1,4 +1,4 @@
-"""Turns templates beside this module into HTML pages that stand alone: no script, no other file, no address."""
+"""Turns templates beside this module into HTML pages that stand alone: no other file, no address."""
 
 from __future__ import annotations
 

@@ -31,9 +31,6 @@ UNITS = 100
 #: Height of the plates' ids on a map (mm on paper).
 _ID_HEIGHT = 3.2
 
-#: The grey of a backing in a picture: lighter than what lies on it, darker than the paper.
-BACKING = "#bbb"
-
 _LINE = 'fill="none" stroke="#555" vector-effect="non-scaling-stroke"'
 
 
@@ -69,6 +66,19 @@ def _open_svg(box: Box, label: str, *, width: float) -> str:
 
 
 @dataclass(frozen=True, slots=True)
+class Colours:
+    """What fills the parts of a plate in its picture; holes in the face are the paper's white."""
+
+    face: str = "none"
+    lettering: str = "#000"
+    backing: str = "#bbb"
+
+
+#: For print in black and white: a backing is lighter than what lies on it, darker than the paper.
+PLAIN = Colours()
+
+
+@dataclass(frozen=True, slots=True)
 class PlatePictures:
     """Draws plates of one face, all at the same scale: as large as fits the paper's box.
 
@@ -79,16 +89,17 @@ class PlatePictures:
     width: float
     scale: float
     outline: str
+    colours: Colours = PLAIN
 
     def of(self, lettering: Lettering | None, label: str, *, backing: Region = rg.EMPTY) -> str:
         """Return the SVG of the face with a lettering and what backs it; ``label`` is read out to the blind."""
         parts = [_open_svg(self.box, label, width=self.width), self.outline]
         if not backing.is_empty:
             data = path_data(backing, tolerance=FINE * self.scale)
-            parts.append(f'<path fill="{BACKING}" fill-rule="evenodd" d="{data}"/>')
+            parts.append(f'<path fill="{self.colours.backing}" fill-rule="evenodd" d="{data}"/>')
         if lettering is not None:
             data = path_data(lettering.region, tolerance=FINE * self.scale)
-            parts.append(f'<path fill="#000" fill-rule="evenodd" d="{data}"/>')
+            parts.append(f'<path fill="{self.colours.lettering}" fill-rule="evenodd" d="{data}"/>')
         return "".join([*parts, "</svg>"])
 
 
@@ -97,16 +108,21 @@ def backing_of(plate: Plate) -> Region:
     return next((part.region for part in plate.parts if part.kind == "backing"), rg.EMPTY)
 
 
-def plate_pictures(face: Face, *, width: float, height: float) -> PlatePictures:
-    """Return the drawer of a face's plates for boxes of ``width`` by ``height`` mm on paper."""
+def plate_pictures(face: Face, *, width: float, height: float, colours: Colours = PLAIN) -> PlatePictures:
+    """Return the drawer of a face's plates, in ``colours``, for boxes of ``width`` by ``height`` mm on paper."""
     box = rg.bounds(face.outline)
     w, h = box.width + 2 * BORDER, box.height + 2 * BORDER
     on_paper = min(width, height * w / h)
     scale = w / on_paper
-    outline = f'<path {_LINE} stroke-width="0.8" d="{path_data(face.outline, tolerance=FINE * scale)}"/>'
+    outline = _filled(colours.face, 0.8, path_data(face.outline, tolerance=FINE * scale))
     if not face.keep_outs.is_empty:
-        outline += f'<path {_LINE} stroke-width="0.5" d="{path_data(face.keep_outs, tolerance=FINE * scale)}"/>'
-    return PlatePictures(box, on_paper, scale, outline + artwork_picture(face, FINE * scale))
+        hole = "none" if colours.face == "none" else "#fff"
+        outline += _filled(hole, 0.5, path_data(face.keep_outs, tolerance=FINE * scale))
+    return PlatePictures(box, on_paper, scale, outline + artwork_picture(face, FINE * scale), colours)
+
+
+def _filled(fill: str, stroke: float, data: str) -> str:
+    return f'<path {_LINE.replace("none", fill, 1)} stroke-width="{stroke:g}" d="{data}"/>'
 
 
 def artwork_picture(face: Face, tolerance: float = FINE) -> str:

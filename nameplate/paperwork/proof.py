@@ -1,138 +1,230 @@
-"""The proof: every name as typed beside the name as made, to be signed off before anything is cut.
+"""The proof, for the customer: every name as text beside the plate as it will be, with a place to sign.
 
-Pages are laid out here, not by the browser, so that each is one sheet of A4 or Letter and carries its number.
+Pages are laid out here, not by the browser, so that each is one sheet of A4 or Letter and carries its number. Nothing
+on them is about how a plate is made: that is for the workshop (`notes.py`, `cards.py`).
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+import base64
+import hashlib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import ceil
 
-from nameplate.face.making import face_words
 from nameplate.findings import Finding
-from nameplate.model import Face, Plate
+from nameplate.geometry import region as rg
+from nameplate.model import Face, Lettering, Plate
+from nameplate.paperwork.looks import looks_of
 from nameplate.paperwork.pages import in_groups, render
-from nameplate.paperwork.pictures import PlatePictures, backing_of, plate_pictures
+from nameplate.paperwork.pictures import BORDER, Colours, PlatePictures, backing_of, path_data, plate_pictures
+from nameplate.ticket.schema import DEFAULT_MATERIALS, MaterialKeys
+from nameplate.units import MM_PER_UNIT
 
-#: Cards on a page: two columns of four, each 91 x 56 mm.
-CARDS_A_PAGE = 8
+#: What the cards of a page share (mm), on A4 and on Letter, and what is between them.
+PAGE = (186.0, 219.0)
+GAP = 3.0
 
-#: The box on a card that the picture of the plate fills (mm).
-PICTURE_BOX = (44.0, 31.0)
+#: Padding of a card on each side (mm), and what its text takes: below the picture, or beside it by columns of cards.
+PADDING = 2.5
+TEXT_BELOW = 42.0
+TEXT_BESIDE = {1: 68.0, 2: 41.0}
 
-#: Room on a card for findings beside the picture, in lines and letters; what does not fit is told on the last pages.
-_CARD_LINES = 8
-_CARD_LETTERS = 26
+#: Cards lower than this (mm) have their text beside the picture.
+LOW = 90.0
 
-#: The same for a page of the list of findings.
-_LIST_LINES = 50
-_LIST_LETTERS = 95
+#: One column is taken in place of two where it draws plates so much larger: long flat ones.
+WORTH = 1.2
 
-_MARKS = {"error": "not made", "warning": "look", "note": "note"}
+#: Colours of a plate where the ticket has none: pale wood, and dark letters that every printer tells from it.
+FACE_COLOUR = "#efdfc0"
+LETTER_COLOUR = "#2b2622"
+BACKING_COLOUR = "#b08d5f"
+
+#: Digits of the version: two proofs of one job are the same by chance once in four thousand million.
+VERSION_DIGITS = 8
+
+#: The page's only script: the box that shows the plates whose text holds what is typed.
+FILTER = """
+const box = document.getElementById("find"), said = document.getElementById("found");
+const cards = Array.from(document.querySelectorAll("article"));
+box.addEventListener("input", () => {
+  const words = box.value.toLowerCase().split(/\\s+/);
+  const fits = card => words.every(word => card.dataset.text.toLowerCase().includes(word));
+  cards.forEach(card => { card.hidden = !fits(card); });
+  document.querySelectorAll("section").forEach(page => {
+    page.hidden = !page.querySelector("article:not([hidden])");
+  });
+  said.textContent = cards.filter(card => !card.hidden).length + " of " + cards.length + " shown";
+});
+"""
 
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """What one card of the proof shows. ``picture`` is safe SVG, or None for a row that could not be made."""
+    """What one card of the proof shows. ``picture`` is safe SVG, or None for a name that is not made (yet)."""
 
     id: str
-    row: int
-    name: str
-    line2: str
+    lines: tuple[str, ...]
     copies: int
-    position: str
     picture: object
-    figures: str
-    findings: tuple[tuple[str, str], ...]
-    more: int
+    facts: tuple[str, ...]
+    looks: tuple[str, ...]
     hold: bool = False
 
 
-def proof_html(plates: Sequence[Plate], face: Face, findings: Sequence[Finding], *, title: str) -> Iterator[str]:
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """How a page is shared out: columns and rows of cards, the size of a card, and the picture's box on it (mm)."""
+
+    columns: int
+    rows: int
+    width: float
+    height: float
+    beside: bool
+
+    @property
+    def picture(self) -> tuple[float, float]:
+        """Width and height that a picture has on a card (mm)."""
+        width, height = self.width - 2 * PADDING, self.height - 2 * PADDING
+        return (width - TEXT_BESIDE[self.columns], height) if self.beside else (width, height - TEXT_BELOW)
+
+
+def grid_for(per_page: int, aspect: float) -> Grid:
+    """Choose how ``per_page`` cards share a page, so that plates of an aspect (width by height) are drawn large.
+
+    >>> [(g.columns, g.rows) for g in (grid_for(n, 1.4) for n in (1, 4, 8))], grid_for(4, 5.0).columns
+    ([(1, 1), (2, 2), (2, 4)], 1)
+    """
+    one, two = (_grid(columns, ceil(per_page / columns)) for columns in (1, 2))
+    heights = [min(g.picture[0] / aspect, g.picture[1]) for g in (one, two)]
+    return one if per_page == 1 or heights[0] > WORTH * heights[1] else two
+
+
+def _grid(columns: int, rows: int) -> Grid:
+    width, height = ((room - GAP * (n - 1)) / n for room, n in zip(PAGE, (columns, rows), strict=True))
+    return Grid(columns, rows, width, height, beside=height < LOW)
+
+
+def proof_html(
+    plates: Sequence[Plate],
+    face: Face,
+    findings: Sequence[Finding],
+    *,
+    title: str,
+    materials: Mapping[str, MaterialKeys],
+    per_page: int = 4,
+) -> Iterator[str]:
     """Give, piece by piece, the sign-off sheet of a job as HTML that prints on A4 and on Letter.
 
-    Rows on hold have a card that says so. ``findings`` are all of the job; those of a row stand on its card, and all
-    stand on the pages at the end.
+    Names that are not made and those on hold have a card that says so; the reasons are for the workshop.
     """
-    draw = plate_pictures(face, width=PICTURE_BOX[0], height=PICTURE_BOX[1])
-    by_row = _by_row(findings)
-    pages = in_groups(plates, CARDS_A_PAGE)
-    lists = _list_pages(findings)
+    from markupsafe import Markup
+
+    box = rg.bounds(face.outline)
+    grid = grid_for(per_page, (box.width + 2 * BORDER) / (box.height + 2 * BORDER))
+    look = colours_of(materials)
+    draw = plate_pictures(face, width=grid.picture[0], height=grid.picture[1], colours=look)
+    looks = looks_of([plate.order for plate in plates], (*findings, *(f for p in plates for f in p.findings)))
+    pages = in_groups(plates, grid.columns * grid.rows)
     values = {
         "title": title,
-        "face": face_words(face),
-        "pages": ([_card(plate, draw, by_row.get(plate.order.row, [])) for plate in page] for page in pages),
-        "page_count": len(pages),
-        "lists": lists,
-        "total": len(pages) + len(lists),
-        "made": sum(p.lettering is not None for p in plates),
+        "version": version(plates, face, look, materials),
+        "pages": ([_card(plate, draw, looks, materials) for plate in page] for page in pages),
+        "grid": grid,
+        "small": grid.beside and grid.columns > 1,
+        "gap": GAP,
+        "padding": PADDING,
+        "total": len(pages),
         "names": sum(not p.order.hold for p in plates),
+        "made": sum(p.lettering is not None for p in plates),
+        "pieces": sum(p.order.copies for p in plates if p.lettering is not None),
         "held": sum(p.order.hold for p in plates),
-        "marks": _MARKS,
+        "looks": sum(p.order.row in looks and p.lettering is not None for p in plates),
+        "script": Markup(FILTER),
+        "script_hash": base64.b64encode(hashlib.sha256(FILTER.encode()).digest()).decode(),
     }
     return render("proof.html", values)
 
 
-def _card(plate: Plate, draw: PlatePictures, findings: Sequence[Finding]) -> Card:
+def colours_of(materials: Mapping[str, MaterialKeys]) -> Colours:
+    """Give the colours of a plate and of what is on it: the materials' own, else sensible ones."""
+    own = {key: material.colour for key, material in materials.items()}
+    return Colours(
+        face=own.get("blank") or FACE_COLOUR,
+        lettering=own.get("lettering") or LETTER_COLOUR,
+        backing=own.get("backing") or BACKING_COLOUR,
+    )
+
+
+def version(plates: Sequence[Plate], face: Face, look: Colours, materials: Mapping[str, MaterialKeys]) -> str:
+    """Give a short digest of all texts and of how they look; another text, size, place or colour is another version."""
+    names = [(key, material.name, material.thickness) for key, material in materials.items()]
+    told = hashlib.sha256(repr((path_data(face.outline), path_data(face.keep_outs), look, names)).encode())
+    for plate in plates:
+        order, made = plate.order, plate.lettering
+        text = (order.id, order.name, order.texts, order.copies, order.fonts, order.mount, order.hold)
+        form = made and (made.lines, made.size, made.origin, made.baselines, made.letters, made.neck, made.pieces)
+        told.update(repr((text, form)).encode())
+    return told.hexdigest()[:VERSION_DIGITS]
+
+
+def _card(
+    plate: Plate, draw: PlatePictures, looks: Mapping[int, tuple[str, ...]], materials: Mapping[str, MaterialKeys]
+) -> Card:
     from markupsafe import Markup
 
     order, lettering = plate.order, plate.lettering
-    shown, more = _fitting(tuple(dict.fromkeys((*findings, *plate.findings))))
     picture = None
-    figures = ""
     if lettering is not None:
-        picture = Markup(draw.of(lettering, order.name, backing=backing_of(plate)))
-        figures = f"capitals {lettering.letter_height:.1f} mm high"
+        stays = order.mount in ("pierced", "marked")
+        drawn = replace(draw, colours=replace(draw.colours, lettering=LETTER_COLOUR)) if stays else draw
+        picture = Markup(drawn.of(lettering, f"plate with the name {order.name}", backing=backing_of(plate)))
     return Card(
         id=order.id,
-        row=order.row,
-        name=order.name,
-        line2=order.line2,
+        lines=order.texts,
         copies=order.copies,
-        position=order.position,
         picture=picture,
-        figures=figures,
-        findings=shown,
-        more=more,
+        facts=() if lettering is None else _facts(plate, lettering, draw, materials),
+        looks=() if lettering is None else looks.get(order.row, ()),
         hold=order.hold,
     )
 
 
-def _by_row(findings: Sequence[Finding]) -> dict[int, list[Finding]]:
-    rows: dict[int, list[Finding]] = {}
-    for finding in findings:
-        if finding.row is not None:
-            rows.setdefault(finding.row, []).append(finding)
-    return rows
+def _facts(
+    plate: Plate, lettering: Lettering, draw: PlatePictures, materials: Mapping[str, MaterialKeys]
+) -> tuple[str, ...]:
+    box = rg.bounds(lettering.region)
+    return (
+        f"Plate {in_both(draw.box.width, draw.box.height)}",
+        f"Lettering {in_both(box.width, box.height)}",
+        f"{' and '.join(plate.order.fonts)} · {_made_of(plate.order.mount, materials)}",
+    )
 
 
-def _fitting(findings: Sequence[Finding]) -> tuple[tuple[tuple[str, str], ...], int]:
-    """Return the findings that fit a card, the last one cut short when it alone is too long, and how many do not."""
-    shown: list[tuple[str, str]] = []
-    room = _CARD_LINES
-    for finding in findings:
-        lines = math.ceil((len(finding.message) + 9) / _CARD_LETTERS)
-        if lines > room and shown:
-            break
-        letters = room * _CARD_LETTERS - 12
-        text = finding.message if lines <= room else finding.message[:letters] + "…"
-        shown.append((finding.severity, text))
-        room -= min(lines, room)
-        if room <= 0:
-            break
-    return tuple(shown), len(findings) - len(shown)
+def in_both(width: float, height: float) -> str:
+    """Say a size in millimetres and in inches.
+
+    >>> in_both(110, 80.04)
+    '110 × 80 mm (4.33 × 3.15 in)'
+    """
+    inches = " × ".join(f"{v / MM_PER_UNIT['in']:.2f}" for v in (width, height))
+    return f"{round(width, 1):g} × {round(height, 1):g} mm ({inches} in)"
 
 
-def _list_pages(findings: Sequence[Finding]) -> tuple[tuple[Finding, ...], ...]:
-    """Share all findings out to pages by the lines they need."""
-    pages: list[list[Finding]] = []
-    room = 0
-    for finding in findings:
-        lines = math.ceil((len(finding.message) + 30) / _LIST_LETTERS)
-        if lines > room:
-            pages.append([])
-            room = _LIST_LINES
-        pages[-1].append(finding)
-        room -= lines
-    return tuple(tuple(page) for page in pages)
+def _made_of(mount: str, materials: Mapping[str, MaterialKeys]) -> str:
+    """Say what a plate of a mount is made of.
+
+    >>> _made_of("marked", {"blank": MaterialKeys(name="oak", thickness=4)})
+    'oak, 4 mm, name engraved'
+    """
+    sheets = {key: f"{m.name}, {m.thickness:g} mm" for key, m in {**DEFAULT_MATERIALS, **materials}.items()}
+    match mount:
+        case "pierced":
+            return f"{sheets['blank']}, name cut through"
+        case "marked":
+            return f"{sheets['blank']}, name engraved"
+        case "backed":
+            return f"{sheets['lettering']}, on {sheets['backing']}"
+        case _:
+            return f"{sheets['lettering']}, glued on"

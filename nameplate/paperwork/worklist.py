@@ -35,6 +35,9 @@ COLUMNS: tuple[str, ...] = (
     "row",
 )
 
+#: The column that has all lines of a plate, where any plate has lines of their own style.
+LINES = "lines"
+
 #: A spreadsheet program takes a cell that begins so for a formula.
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
 
@@ -53,7 +56,12 @@ def worklist_rows(plates: Sequence[Plate], layout: Layout, files: Sequence[str])
     """
     places = _places(layout, files)
     headings = _extra_headings(plates)
-    return [{**row, **_extras(plate, headings)} for plate in plates for row in _rows(plate, places)]
+    styled = any(plate.order.styled for plate in plates)
+    return [
+        {**row, **({LINES: " / ".join(plate.order.texts)} if styled else {}), **_extras(plate, headings)}
+        for plate in plates
+        for row in _rows(plate, places)
+    ]
 
 
 Place = tuple[str, Placement]
@@ -104,7 +112,7 @@ def _extra_headings(plates: Sequence[Plate]) -> dict[str, str]:
     headings: dict[str, str] = {}
     for name in names:
         heading = name
-        while heading in COLUMNS or heading in headings.values():
+        while heading in (*COLUMNS, LINES) or heading in headings.values():
             heading += " (list)"
         headings[name] = heading
     return headings
@@ -116,13 +124,17 @@ def _extras(plate: Plate, headings: Mapping[str, str]) -> dict[str, str]:
 
 
 def worklist_csv(plates: Sequence[Plate], layout: Layout, files: Sequence[str]) -> str:
-    """Return the worklist as CSV (RFC 4180) that spreadsheet programs open with every letter right.
+    """Return the worklist as CSV."""
+    rows = worklist_rows(plates, layout, files)
+    return csv_text(list(rows[0]) if rows else COLUMNS, rows)
+
+
+def csv_text(headings: Sequence[str], rows: Sequence[Mapping[str, str]]) -> str:
+    """Return a table as CSV (RFC 4180) that spreadsheet programs open with every letter right.
 
     It starts with a byte order mark, by which they see UTF-8; a cell that they would run as a formula gets an
     apostrophe in front, plain numbers do not.
     """
-    rows = worklist_rows(plates, layout, files)
-    headings = list(rows[0]) if rows else list(COLUMNS)
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow([safe_cell(h) for h in headings])
@@ -193,7 +205,7 @@ def worklist_html(
 
 def _from_the_list(row: Mapping[str, str]) -> list[tuple[str, str]]:
     """Return the roster's extra columns that say something about a row."""
-    return [(heading, value) for heading, value in row.items() if heading not in COLUMNS and value]
+    return [(heading, value) for heading, value in row.items() if heading not in (*COLUMNS, LINES) and value]
 
 
 def _map(sheet: SheetLayout, parts: Mapping[tuple[str, PartKind, int], Part], file: str) -> str:

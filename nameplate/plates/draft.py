@@ -22,10 +22,11 @@ from nameplate.lettering.draft import draft_lettering
 from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.placement.fit import prepared
 from nameplate.plates.batch_parts import SharedWork
-from nameplate.plates.make import PlateContext, PlateWork, fonts_of, lettering_rules, of_order, set_by, standing_for
+from nameplate.plates.make import PlateContext, PlateWork, lettering_rules, of_order, set_in_type, standing_for
 from nameplate.plates.mounts import GLUED, Mounted, blank_of, mounted, zone_for
+from nameplate.plates.typeset import size_of
 from nameplate.ticket.schema import JigKeys
-from nameplate.typesetting.setting import borrowed_letters, ways_to_set
+from nameplate.typesetting.setting import borrowed_letters
 
 
 def draft_work(context: PlateContext, order: Order) -> PlateWork:
@@ -62,11 +63,12 @@ def drafted_materials(parts: Iterable[Part], style: str) -> frozenset[str]:
 
 
 def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, tuple[Finding, ...]]:
-    fonts, remarks = fonts_of(context, order)
     rules, zone = lettering_rules(context, order), zone_for(order.mount, context.face, context.lettering)
-    ways = set_by(ways_to_set, context, order, fonts, rules)
-    lettering, findings = draft_lettering(ways, zone, rules, size=order.size, standing=standing_for(context, order))
-    borrowed = borrowed_letters(order.name, fonts[0], ways[0].setting) if len(fonts) > 1 else ()
+    ways, remarks = set_in_type(context, order, rules)
+    size = size_of(order, context.folder)
+    lettering, findings = draft_lettering(ways, zone, rules, size=size, standing=standing_for(context, order))
+    several = any(len(style.typefaces) > 1 for style in ways[0].styles)
+    borrowed = borrowed_letters(order.name, ways[0].setting) if several else ()
     return lettering, (*findings, *remarks, *borrowed)
 
 

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TypeVar
 
 from nameplate.cut.kerf import Toolpath, toolpath
 from nameplate.errors import GeometryError
@@ -23,13 +22,11 @@ from nameplate.placement.fit import prepared
 from nameplate.placement.objective import Level, Standing
 from nameplate.plates.mounts import GLUED, Mounted, least_web, mounted, rules_for, strengthened, zone_for
 from nameplate.plates.trial import cut_true, expected_part
+from nameplate.plates.typeset import fonts_of, size_of, ways_for
 from nameplate.system.shelf import packed
-from nameplate.ticket.schema import JigKeys, LetteringKeys, MaterialKeys, Ticket
-from nameplate.typesetting.fonts import Font, bundled_fonts, load_font, load_fonts, load_row_fonts
-from nameplate.typesetting.setting import Setting, borrowed_letters, settings
-
-#: What setting an order gives.
-Set = TypeVar("Set")
+from nameplate.ticket.schema import JigKeys, LetteringKeys, LineKeys, MaterialKeys, Ticket
+from nameplate.typesetting.fonts import load_fonts
+from nameplate.typesetting.setting import Setting, Way, borrowed_letters
 
 #: Halvings of the way that a name is moved by hand, when it is asked how far it may go.
 HALVINGS = 20
@@ -39,7 +36,7 @@ HALVINGS = 20
 class PlateContext:
     """What every plate of a batch shares; fonts named by path are relative to `folder`.
 
-    Without `cuts` no toolpaths are made: an estimate needs none.
+    `lines` are those that have a style of their own. Without `cuts` no toolpaths are made: an estimate needs none.
     """
 
     lettering: LetteringKeys
@@ -48,11 +45,12 @@ class PlateContext:
     folder: Path
     face: Face
     cuts: bool = True
+    lines: tuple[LineKeys, ...] = ()
 
     @classmethod
     def of(cls, ticket: Ticket, face: Face, cuts: bool = True) -> PlateContext:
         """Take from a ticket what plates are made by."""
-        return cls(ticket.lettering, ticket.jig, ticket.material, ticket.folder, face, cuts)
+        return cls(ticket.lettering, ticket.jig, ticket.material, ticket.folder, face, cuts, ticket.line)
 
     def material(self, key: str) -> MaterialKeys:
         """Give the material with this key; the ticket's reader has filled in the ones a ticket leaves out."""
@@ -132,7 +130,7 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
     )
     findings += done.findings
     if done.lettering is not None and keys.legibility != "off":
-        done, more = _judged(order, done, setting, refuse=keys.legibility == "refuse")
+        done, more = _judged(order, done, setting, refuse=keys.legibility == "refuse" and order.mount == "pierced")
         findings += more
     if done.lettering is None:
         return Plate(order, None, findings=of_order(order, findings)), None
@@ -156,11 +154,18 @@ def _judged(order: Order, done: Mounted, setting: Setting, *, refuse: bool) -> t
     findings = list(legibility_findings(order.name, letters, refuse=refuse))
     if has_errors(findings):
         return replace(done, lettering=None), tuple(findings)
-    if small := small_text(order.name, setting.x_height * lettering.size):
-        findings.append(small)
+    findings += _small_texts(order, setting, lettering.size)
     weakest = letters[0]
     lettering = replace(lettering, legibility=weakest.legibility, weakest_letter=weakest.place)
     return replace(done, lettering=lettering), tuple(findings)
+
+
+def _small_texts(order: Order, setting: Setting, size: float) -> Iterator[Finding]:
+    """Warn of letters too small to be read from where plates are; of lines in styles of their own, line by line."""
+    lines = [(order.name, setting.x_height)]
+    if not setting.is_plain:
+        lines = [(text, look.lowest) for text, look in zip(setting.lines, setting.looks, strict=True)]
+    yield from (small for text, height in lines if (small := small_text(text, height * size)))
 
 
 def _in_skeleton(
@@ -184,42 +189,31 @@ def _own_cuts(part: Part) -> Part:
 
 def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, Setting, tuple[Finding, ...]]:
     """Make the lettering of one order; with it comes how it was set."""
-    fonts, remarks = fonts_of(context, order)
     rules, zone = lettering_rules(context, order), zone_for(order.mount, context.face, context.lettering)
-    candidates = set_by(settings, context, order, fonts, rules)
+    ways, remarks = set_in_type(context, order, rules)
+    candidates = [way.setting for way in ways]
     if not context.cuts and not context.lettering.strengthen:
         rules = replace(rules, thickness=None)  # an estimate asks how much, not how strong
     lettering, findings = make_lettering(
-        candidates, zone, rules, size=order.size, standing=standing_for(context, order)
+        candidates, zone, rules, size=size_of(order, context.folder), standing=standing_for(context, order)
     )
     lines = candidates[0].lines if lettering is None else lettering.lines
     setting = next(way for way in candidates if way.lines == lines)
     lettering, refused = moved_by_hand(order, lettering, zone)
-    return lettering, setting, (*findings, *refused, *remarks, *borrowed_letters(order.name, fonts[0], candidates[0]))
+    return lettering, setting, (*findings, *refused, *remarks, *borrowed_letters(order.name, candidates[0]))
+
+
+def set_in_type(
+    context: PlateContext, order: Order, rules: LetteringRules
+) -> tuple[tuple[Way, ...], tuple[Finding, ...]]:
+    """Give the ways to set an order, and what is to be said of its fonts."""
+    fonts, remarks = fonts_of(context.lettering, context.folder, order)
+    return ways_for(context.lettering, context.folder, order, fonts, holding=rules.tied), remarks
 
 
 def lettering_rules(context: PlateContext, order: Order) -> LetteringRules:
     """Give the rules that the lettering of an order keeps to."""
     return rules_for(order.mount, context.lettering, context.material("lettering"), context.jig.clearance)
-
-
-def set_by(
-    setter: Callable[..., Set], context: PlateContext, order: Order, fonts: Sequence[Font], rules: LetteringRules
-) -> Set:
-    """Set an order with `setter`: `settings`, or `ways_to_set` for a draft, which take the same."""
-    keys, (font, *fallbacks) = context.lettering, fonts
-    return setter(
-        order.name,
-        order.line2,
-        font,
-        words=keys.words,
-        features=keys.features,
-        fallbacks=fallbacks,
-        holding=rules.tied,
-        lines=order.lines,
-        word_space=keys.word_space,
-        align=keys.align,
-    )
 
 
 def moved_by_hand(
@@ -252,23 +246,6 @@ def _shifts(order: Order, share: float) -> Iterator[str]:
             yield f"{column} {shift:g} mm" if share == 1.0 else f"{column} {math.trunc(share * shift * 10) / 10:g} mm"
 
 
-def fonts_of(context: PlateContext, order: Order) -> tuple[tuple[Font, ...], tuple[Finding, ...]]:
-    """Find the fonts of an order; a row's own font takes the ticket's weight and axes, or it is said that it cannot."""
-    keys = context.lettering
-    if order.fonts[0] == keys.font[0]:
-        return load_fonts(order.fonts, context.folder, axes=keys.font_axes), ()
-    fonts, lacking = load_row_fonts(order.fonts, context.folder, axes=keys.font_axes)
-    message = f"“{order.name}”: {fonts[0].name} has no {' and no '.join(lacking)}; it is set as the font is"
-    return fonts, (Finding("no-such-axis", "warning", message),) if lacking else ()
-
-
-def font_files(folder: Path, orders: Iterable[Order]) -> tuple[Path, ...]:
-    """Give the font files, of the user's, that these orders are lettered from."""
-    bundled = {info.path for info in bundled_fonts()}
-    specs = dict.fromkeys(spec for order in orders for spec in order.fonts)
-    return tuple(path for spec in specs if (path := load_font(spec, folder).path) not in bundled)
-
-
 def standing_for(context: PlateContext, order: Order) -> Standing:
     """Give how an order stands on its face; in a batch of one size, on the baseline of all."""
     keys, level = context.lettering, None
@@ -281,9 +258,13 @@ def common_level(context: PlateContext) -> Level:
     """Give where the lines of a batch of one size stand, the same on every face: its letters are in the zone's middle.
 
     The middle of the letters is halfway between that of the capitals and that of the small letters, in the ticket's
-    first font; descenders hang below and do not lift a name off the line.
+    first font, or in that of the largest of its lines; descenders hang below and do not lift a name off the line.
     """
-    font = load_fonts(context.lettering.font[:1], context.folder, axes=context.lettering.font_axes)[0]
+    largest = max(context.lines, key=lambda line: line.size or line.scale, default=None)
+    if largest is not None and largest.font:
+        font = load_fonts(largest.font[:1], context.folder)[0]
+    else:
+        font = load_fonts(context.lettering.font[:1], context.folder, axes=context.lettering.font_axes)[0]
     return Level((font.cap_height + font.x_height) / 4, prepared(context.face.zone).middle[1])
 
 

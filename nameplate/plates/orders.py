@@ -14,9 +14,10 @@ from pathlib import Path
 from nameplate.errors import FontError
 from nameplate.findings import Finding, row_ranges
 from nameplate.model import Order
+from nameplate.plates.line_orders import axes_of, check_lines, columns_of, ordered_lines
 from nameplate.roster.characters import describe
 from nameplate.roster.reader import Roster, Row, fold
-from nameplate.roster.rules import quoted
+from nameplate.roster.rules import LONGEST_NAME, quoted
 from nameplate.system.file_names import jig_stems
 from nameplate.ticket.checks import MOUNT_MATERIALS, materials_of
 from nameplate.ticket.schema import LetteringKeys, Ticket
@@ -24,9 +25,6 @@ from nameplate.ticket.values import read_value
 
 #: (font as the ticket spells it, text) to the letters that it lacks. Raises FontError when there is no such font.
 Covers = Callable[[str, str], tuple[str, ...]]
-
-#: Columns that nothing uses which are named in a note.
-MOST_TITLES = 12
 
 #: A letter to the names of the bundled fonts that have it.
 Having = Callable[[str], tuple[str, ...]]
@@ -54,14 +52,16 @@ def make_orders(
     ``findings`` are only those made here (the roster's own are not repeated); rows that have an error in the roster
     or here are in ``refused``. ``covers`` and ``having`` stand in for the fonts in tests.
 
-    Raises FontError when a font of the ticket cannot be used.
+    Raises FontError when a font of the ticket cannot be used, TicketError for a line with a column that the list has
+    not.
 
     >>> make_orders(Roster(()), Ticket(), covers=lambda font, text: ())
     Orders(orders=(), refused=(), held=(), findings=())
     """
     lacks = covers or _font_covers(ticket.folder)
     has = having or (_bundled_having if covers is None else lambda letter: ())
-    for font in ticket.lettering.font:
+    check_lines(ticket.line, roster)
+    for font in dict.fromkeys((*ticket.lettering.font, *(font for line in ticket.line for font in line.font))):
         lacks(font, "")
     remarks = _font_remarks(ticket) if covers is None else ()
     unreadable = {f.row for f in roster.findings if f.code in _NOT_LETTERS}
@@ -82,7 +82,7 @@ def make_orders(
 
 
 def list_remarks(roster: Roster) -> Iterator[Finding]:
-    """Say once each: what ids hang on, which columns nothing uses, what is on hold.
+    """Say once each: what ids hang on, what is on hold.
 
     >>> list(list_remarks(Roster((Row(2, "Ada", id="7"),))))
     []
@@ -95,10 +95,6 @@ def list_remarks(roster: Roster) -> Iterator[Finding]:
             "order of the list, and change when it is sorted or a row is put in; add a column `id` that holds them"
         )
         yield Finding("ids-by-order", "note", text)
-    if roster.extra_columns:
-        titles = ", ".join(map(repr, roster.extra_columns[:MOST_TITLES]))
-        more = f" and {len(roster.extra_columns) - MOST_TITLES} more" if len(roster.extra_columns) > MOST_TITLES else ""
-        yield Finding("unused-columns", "note", f"columns that are only passed on to the worklist: {titles}{more}")
     held = [row.number for row in roster.rows if row.hold]
     if held:
         names = "1 name is" if len(held) == 1 else f"{len(held)} names are"
@@ -109,8 +105,12 @@ def _font_remarks(ticket: Ticket) -> tuple[Finding, ...]:
     """Say what the makers of the ticket's fonts want known; raises FontError for axes that the first font has not."""
     from nameplate.typesetting.fonts import load_fonts
 
-    fonts = load_fonts(ticket.lettering.font, ticket.folder, axes=ticket.lettering.font_axes)
-    return tuple(Finding("font-licence", "warning", remark) for font in fonts for remark in font.remarks)
+    keys = ticket.lettering
+    fonts = [*load_fonts(keys.font, ticket.folder, axes=keys.font_axes)]
+    for line in ticket.line:
+        fonts += load_fonts(line.font or keys.font, ticket.folder, axes=axes_of(line, keys))
+    remarks = dict.fromkeys(remark for font in fonts for remark in font.remarks)
+    return tuple(Finding("font-licence", "warning", remark) for remark in remarks)
 
 
 def _ids(rows: Iterable[Row]) -> Iterator[str]:
@@ -152,6 +152,7 @@ def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
         dx=row.dx,
         dy=row.dy,
         extra=row.extra,
+        styled=ordered_lines(ticket.line, row, ticket.lettering),
     )
 
 
@@ -170,8 +171,20 @@ def _problems(order: Order, ticket: Ticket, lacks: Covers, has: Having, *, lette
     where = quoted(order.name)
     yield from _mount_problem(order, where)
     yield from _stock_problems(order, ticket, where)
+    yield from _line_problems(order, ticket, where)
     if letters:
         yield from _letter_problems(order, where, lacks, has)
+
+
+def _line_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Finding]:
+    """Yield why the lines of an order cannot be lettered, whatever their letters."""
+    if ticket.line and not order.styled:
+        text = f"{where}: all its lines are empty; fill one of the columns {', '.join(columns_of(ticket.line))}"
+        yield Finding("no-text", "error", text, plate=order.id, row=order.row)
+    for line in order.styled:
+        if len(line.text) > LONGEST_NAME:
+            text = f"{where}: its line {quoted(line.text)} has {len(line.text)} characters, more than {LONGEST_NAME}"
+            yield Finding("name-too-long", "error", text, plate=order.id, row=order.row)
 
 
 def _stock_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Finding]:
@@ -190,10 +203,19 @@ def _stock_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Findin
 
 
 def _letter_problems(order: Order, where: str, lacks: Covers, has: Having) -> Iterator[Finding]:
+    lines = [(line.fonts, line.text) for line in order.styled]
+    for fonts, text in lines or [(order.fonts, f"{order.name} {order.line2}".strip())]:
+        yield from _missing_letters(order, fonts, text, where, lacks, has)
+
+
+def _missing_letters(
+    order: Order, fonts: Sequence[str], words: str, where: str, lacks: Covers, has: Having
+) -> Iterator[Finding]:
+    """Yield which letters of some words none of the fonts has."""
     missing: dict[str, None] | None = None
-    for font in order.fonts:
+    for font in fonts:
         try:
-            absent = dict.fromkeys(lacks(font, f"{order.name} {order.line2}".strip()))
+            absent = dict.fromkeys(lacks(font, words))
         except FontError as error:
             text = f"{where}: font {quoted(font)}: {'; '.join(error.problems)}"
             yield Finding("font", "error", text, plate=order.id, row=order.row)
@@ -201,7 +223,7 @@ def _letter_problems(order: Order, where: str, lacks: Covers, has: Having) -> It
         missing = absent if missing is None else {c: None for c in missing if c in absent}
     if missing:
         letters = "; ".join(describe(letter) for letter in missing)
-        text = f"{where}: {' and '.join(order.fonts)} has no {letters}; {_advice(tuple(missing), has)}"
+        text = f"{where}: {' and '.join(fonts)} has no {letters}; {_advice(tuple(missing), has)}"
         yield Finding("missing-letter", "error", text, plate=order.id, row=order.row)
 
 

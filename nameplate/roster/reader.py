@@ -74,14 +74,16 @@ class Roster:
     extra_columns: tuple[str, ...] = ()
 
 
-def read_roster(path: Path) -> Roster:
+def read_roster(path: Path, *, lettered: Iterable[str] = ()) -> Roster:
     """Return the rows of a list of names and everything that is wrong with them.
+
+    ``lettered`` are the headings of further columns whose cells are cut into material.
 
     Raises RosterError when the file cannot be read as a list of names at all: missing, too large, undecodable, broken
     quotes, no heading `name`, or no row.
     """
     file = shown(Path(path.name))
-    return rows_of(_read_table(path, file), file)
+    return rows_of(_read_table(path, file), file, lettered=lettered)
 
 
 def _read_table(path: Path, file: str) -> CellTable:
@@ -96,12 +98,13 @@ def _read_table(path: Path, file: str) -> CellTable:
     return read_text_table(data, file)
 
 
-def rows_of(table: CellTable, file: str) -> Roster:
+def rows_of(table: CellTable, file: str, *, lettered: Iterable[str] = ()) -> Roster:
     """Return the roster in a table of cells. Raises RosterError when it has no heading `name` or no row."""
+    lettered = frozenset(map(heading_key, lettered))
     table = without_piles(table)
     header = read_header(table, file)
     read = [
-        _read_row(header, cells, number)
+        _read_row(header, cells, number, lettered)
         for number, cells in enumerate(table.rows, 1)
         if number > header.row and any(clean(c).text for c in cells)
     ]
@@ -156,7 +159,9 @@ def _encoding_finding(table: CellTable, file: str) -> Iterator[Finding]:
         yield Finding("guessed-encoding", "warning", text)
 
 
-def _read_row(header: Header, cells: tuple[str, ...], number: int) -> tuple[Row, list[Finding]]:
+def _read_row(
+    header: Header, cells: tuple[str, ...], number: int, lettered: frozenset[str] = frozenset()
+) -> tuple[Row, list[Finding]]:
     found: list[Finding] = []
     lines = _lines([cells[at] for at in header.names if at < len(cells)])
     raw = {key: cells[at] if at < len(cells) else "" for key, at in header.columns.items()} | {"name": " ".join(lines)}
@@ -176,6 +181,9 @@ def _read_row(header: Header, cells: tuple[str, ...], number: int) -> tuple[Row,
         (heading, _extra(cells[column]) if column < len(cells) else "")
         for heading, column in zip(header.extra, header.extra_at, strict=True)
     )
+    for heading, cell in extra:
+        if heading_key(heading) in lettered:
+            found += check_words(heading, cell, clean(cell), number, lettered=True)
     found = [replace(f, message=_of_whom(text["name"]) + f.message) for f in found]
     plain = {key: text.get(key, "") for key in ("name", "id", "line2", "font", "position", "mount")}
     wanted = tuple(clean(line).text for line in lines) if len(lines) > 1 else ()

@@ -50,12 +50,15 @@ _NO |= {"nie", "fałsz", "ne", "nej", "nei", "ei", "нет"}
 _LETTERED = ("name", "line2")
 
 
-def check_words(column: str, raw: str, cell: Cleaned, row: int) -> Iterator[Finding]:
-    """Yield what is to be said about the text of one cell: what was cleaned, and what cannot be lettered."""
+def check_words(column: str, raw: str, cell: Cleaned, row: int, *, lettered: bool = False) -> Iterator[Finding]:
+    """Yield what is to be said about the text of one cell: what was cleaned, and what cannot be lettered.
+
+    `lettered` says of a column that is not always that it is cut into material.
+    """
     yield from _cleaned(column, cell, row)
     if column == "name" and not cell.text:
         yield Finding("empty-name", "error", "the name is empty", row=row)
-    if column in _LETTERED and cell.text:
+    if (lettered or column in _LETTERED) and cell.text:
         yield from _lettered(_place(column, cell.text), raw, cell.text, row)
 
 

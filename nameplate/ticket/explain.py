@@ -8,7 +8,7 @@ from dataclasses import MISSING, Field, dataclass, fields
 from typing import Any
 
 from nameplate.errors import TicketError
-from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys
+from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, LineKeys, MaterialKeys, StockKeys
 from nameplate.ticket.tables import TABLES
 from nameplate.ticket.values import accepted, nearest, printable
 
@@ -43,6 +43,7 @@ class Entry:
 #: The tables in the order of a ticket: the word for each, its heading, and the record it is read into.
 _RECORDS: tuple[tuple[str, str, Any], ...] = (
     *((name, f"[{name}]", record) for name, record in TABLES.items()),
+    ("line", "[[line]]", LineKeys),
     ("material", "[material.NAME]", MaterialKeys),
     ("stock", "[[stock]]", StockKeys),
 )

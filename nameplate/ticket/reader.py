@@ -34,7 +34,7 @@ def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None
     document, lines = load(path, file)
     reader = TableReader(file, path.parent, lines)
     for name in document:
-        if name not in (*TABLES, "material", "stock"):
+        if name not in (*TABLES, "line", "material", "stock"):
             reader.unknown_table(name, document[name])
     job: JobKeys = reader.table(document, "job", JobKeys())
     workshop = _workshop(shop or job.shop or own, reader)
@@ -47,6 +47,7 @@ def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None
     ticket = Ticket(
         job=job,
         **tables,
+        line=reader.line_tables(document.get("line", [])),
         material={key: ours.get(key) or theirs[key] for key in MATERIALS if key in ours or key in theirs},
         stock=(*sheets, *_other_sheets(workshop, sheets)),
         folder=path.parent,

@@ -160,7 +160,7 @@ class LetteringKeys:
     legibility: str = _key(
         "refuse",
         "choice",
-        "a name that would read as another is refused, only warned of, or not looked for",
+        "a pierced name that would read as another is refused or warned of; off judges no letters",
         choices=("refuse", "warn", "off"),
     )
     min_web: float = _key(1.5, "length", "no part of a letter is narrower than this", least=LEAST_WEB, most=50)
@@ -192,6 +192,62 @@ class LetteringKeys:
 
 
 @dataclass(frozen=True, slots=True)
+class LineKeys:
+    """`[[line]]`: a line in a style of its own, from the top down; without any, the name and below it its line2."""
+
+    text: str = _key(
+        "",
+        "wording",
+        "what it says; columns of the list stand in braces, and where they are empty the line is left out",
+        unset="it must be there",
+        example="In memory of",
+    )
+    font: tuple[str, ...] = _key(
+        (),
+        "fonts",
+        "a bundled name or a path; a list adds fallbacks",
+        unset="the row's, or that of [lettering]",
+        example="Satisfy",
+    )
+    scale: float = _key(
+        1.0, "number", "height of its small letters against those of the largest line", least=0.05, most=1, example=0.45
+    )
+    size: float | None = _key(
+        None,
+        "length",
+        "the em of this line, instead of a scale; the others keep their proportion to it",
+        above=0,
+        most=LARGEST_FACE,
+        unset="as large as the face allows",
+        example=12,
+    )
+    gap: float | None = _key(
+        None,
+        "number",
+        "least distance of its ink from the line above, in em of the largest line",
+        least=0,
+        most=5,
+        unset="lines stand close (0.08)",
+        example=0.2,
+    )
+    align: str | None = _key(
+        None,
+        "choice",
+        "where it stands among the other lines",
+        choices=("left", "centre", "right"),
+        unset="as [lettering] has it",
+        example="left",
+    )
+    features: tuple[str, ...] | None = _key(
+        None, "features", "OpenType features turned on and off", unset="those of [lettering]", example=("smcp",)
+    )
+    weight: float | None = _key(
+        None, "number", "weight of a variable font", least=1, most=1000, unset="the font's own", example=700
+    )
+    operation: str = _key("cut", "choice", "what the beam does with it", choices=("cut", "score"), later=("score",))
+
+
+@dataclass(frozen=True, slots=True)
 class MaterialKeys:
     """`[material.NAME]`: a material; NAME is lettering, template, carrier, backing or blank."""
 
@@ -205,6 +261,13 @@ class MaterialKeys:
         None, "number", "its scoring speed, mm/s", above=0, most=5000, unset="no times are told", example=150
     )
     grain: bool = _key(False, "flag", "brushed, mirrored or printed: parts all lie the same way")
+    colour: str | None = _key(
+        None,
+        "colour",
+        "how it is drawn on the proof; that of blank is the face's",
+        unset="pale wood for the face, dark letters",
+        example="#8a1f2b",
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -294,6 +357,13 @@ class ColourKeys:
 
 
 @dataclass(frozen=True, slots=True)
+class ProofKeys:
+    """`[proof]`: the sheet that the customer signs."""
+
+    per_page: int = _key(4, "count", "plates on a page of it; fewer are drawn larger", least=1, most=8, example=1)
+
+
+@dataclass(frozen=True, slots=True)
 class Ticket:
     """One checked job ticket.
 
@@ -304,12 +374,14 @@ class Ticket:
     job: JobKeys = field(default_factory=JobKeys)
     face: FaceKeys = field(default_factory=FaceKeys)
     lettering: LetteringKeys = field(default_factory=LetteringKeys)
+    line: tuple[LineKeys, ...] = ()
     material: Mapping[str, MaterialKeys] = field(default_factory=dict)
     stock: tuple[StockKeys, ...] = ()
     nest: NestKeys = field(default_factory=NestKeys)
     jig: JigKeys = field(default_factory=JigKeys)
     spares: SparesKeys = field(default_factory=SparesKeys)
     colours: ColourKeys = field(default_factory=ColourKeys)
+    proof: ProofKeys = field(default_factory=ProofKeys)
     folder: Path = Path()
     assumptions: tuple[str, ...] = ()
 

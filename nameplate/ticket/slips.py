@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
@@ -220,12 +221,13 @@ def key_lines(text: str) -> Mapping[str, int]:
     {'[face]': 1, 'face.width': 2, 'stock 1': 3, 'stock 1.width': 4}
     """
     found: dict[str, int] = {}
-    table, sheets = "", 0
+    table, lists = "", Counter[str]()
     for number, line in enumerate(text.splitlines(), 1):
         plain = line.partition("#")[0].strip()
         if plain.startswith("[[") and plain.endswith("]]"):
-            sheets += 1
-            table = f"{plain.strip('[] ')} {sheets}"
+            name = plain.strip("[] ")
+            lists[name] += 1
+            table = f"{name} {lists[name]}"
             found.setdefault(table, number)
         elif plain.startswith("[") and plain.endswith("]") and "," not in plain:
             table = plain.strip("[] ")

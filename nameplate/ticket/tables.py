@@ -16,7 +16,7 @@ from typing import Any
 from nameplate.errors import TicketError
 from nameplate.system.reading import read_regular
 from nameplate.ticket.cautions import why_never_cut
-from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys, Ticket
+from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, LineKeys, MaterialKeys, StockKeys, Ticket
 from nameplate.ticket.slips import key_lines, line_of, parse
 from nameplate.ticket.values import nearest, read_value, show
 
@@ -26,11 +26,12 @@ LARGEST = 1_000_000
 #: Dots that may join keys: reading a key of so many parts takes the square of their number in steps.
 MOST_DOTS = 2_000
 
-#: Problems that are looked into for what was meant, and sheet sizes in one ticket.
+#: Problems that are looked into for what was meant; sheet sizes and lines in one ticket.
 MOST_HINTS = 100
 MOST_STOCK = 200
+MOST_LINES = 12
 
-#: The tables of a ticket, except `material` and `stock`, with the record each is read into.
+#: The tables of a ticket, except `line`, `material` and `stock`, with the record each is read into.
 TABLES: Mapping[str, Any] = {
     f.name: f.default_factory
     for f in fields(Ticket)
@@ -87,11 +88,15 @@ def homes_of(key: str) -> str:
     """Return the headings of the tables that have a key, empty when none has.
 
     >>> homes_of("gap"), homes_of("width"), homes_of("kerf"), homes_of("x")
-    ('[nest]', '[face] or [[stock]]', '[material.lettering] or another material', '')
+    ('[nest] or [[line]]', '[face] or [[stock]]', '[material.lettering] or another material', '')
     """
     homes = [f"[{name}]" for name, record in TABLES.items() if key in {f.name for f in fields(record)}]
     homes += ["[material.lettering] or another material"] if key in {f.name for f in fields(MaterialKeys)} else []
-    homes += ["[[stock]]"] if key in {f.name for f in fields(StockKeys)} else []
+    homes += [
+        f"[[{name}]]"
+        for name, record in (("line", LineKeys), ("stock", StockKeys))
+        if key in {f.name for f in fields(record)}
+    ]
     return " or ".join(homes)
 
 
@@ -131,7 +136,9 @@ class TableReader:
         """Say that a file has a word that nothing knows."""
         self.problem(where, f": unknown {what}; {hint}")
 
-    def unknown_table(self, name: str, value: object, known: Sequence[str] = (*TABLES, "material", "stock")) -> None:
+    def unknown_table(
+        self, name: str, value: object, known: Sequence[str] = (*TABLES, "line", "material", "stock")
+    ) -> None:
         """Say what a name at the top of a file may have been meant for, whose tables are ``known``."""
         homes = homes_of(name)
         if homes and not isinstance(value, dict | list):
@@ -196,15 +203,31 @@ class TableReader:
             self.problem(f"{where}.name", f" = {show(material.name)}: {reason}")
         return material
 
+    def line_tables(self, raw: object, where: str = "line") -> tuple[LineKeys, ...]:
+        """Return the lines that a list of tables `[[line]]` asks for; ``where`` is the list's place in the ticket."""
+        tables = self._tables(raw, where, MOST_LINES)
+        lines = tuple(self.record(one, f"{where} {number}", LineKeys()) for number, one in enumerate(tables, 1))
+        for number, one in enumerate(tables, 1):
+            if "text" not in one and f"{where} {number}.text" not in self.bad:
+                self.problem(f"{where} {number}.text", ': missing; a line needs a text, like text = "{name}"')
+            if "size" in one and "scale" in one:
+                self.problem(f"{where} {number}.scale", " and size both say how large the line is: leave one out")
+        return lines
+
+    def _tables(self, raw: object, name: str, most: int) -> Sequence[Mapping[str, Any]]:
+        """Return what stands in a list of tables, empty where it is none or has too many."""
+        heading = f"[[{name}]]"
+        if not isinstance(raw, list) or not all(isinstance(s, dict) for s in raw):
+            self.problem(heading, f": {show(raw)}: expected tables, each written as {heading} on a line of its own")
+            return ()
+        if len(raw) > most:
+            self.problem(heading, f": {len(raw)} tables; expected at most {most}")
+            return ()
+        return raw
+
     def stock(self, document: Mapping[str, Any]) -> tuple[StockKeys, ...]:
         """Return the sheet sizes of a document."""
-        raw = document.get("stock", [])
-        if not isinstance(raw, list) or not all(isinstance(s, dict) for s in raw):
-            self.problem("[[stock]]", f": {show(raw)}: expected tables, each written as [[stock]] on a line of its own")
-            return ()
-        if len(raw) > MOST_STOCK:
-            self.problem("[[stock]]", f": {len(raw)} tables; expected at most {MOST_STOCK}")
-            return ()
+        raw = self._tables(document.get("stock", []), "stock", MOST_STOCK)
         sheets = tuple(self.record(one, f"stock {number}", StockKeys()) for number, one in enumerate(raw, 1))
         for number, one in enumerate(raw, 1):
             for key in ("width", "height"):

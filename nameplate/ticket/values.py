@@ -40,6 +40,9 @@ _BACKSLASH = "; in double quotes a backslash makes them: write / between folders
 _COLOUR = re.compile(r"#[0-9a-f]{6}", re.IGNORECASE)
 _FEATURE = re.compile(r"[-+]?[A-Za-z0-9]{4}(=\d{1,3})?")
 
+#: A column of the list in the text of a line.
+COLUMN = re.compile(r"\{([^{}]*)\}")
+
 Rules = Mapping[str, Any]
 
 
@@ -188,6 +191,16 @@ def _text(value: object, rules: Rules, folder: Path) -> str:
 
 def _title(value: object, rules: Rules, folder: Path) -> str:
     return "" if isinstance(value, str) and not value.strip() else _text(value, rules, folder)
+
+
+def _wording(value: object, rules: Rules, folder: Path) -> str:
+    text = _text(value, rules, folder)
+    bare = COLUMN.sub("", text)
+    if "{" in bare or "}" in bare:
+        raise _expected('braces in pairs round the heading of a column, like "{name}"')
+    if any(not column.strip() for column in COLUMN.findall(text)):
+        raise _expected("the heading of a column in each pair of braces")
+    return text
 
 
 def _has_controls(text: str) -> bool:
@@ -342,6 +355,7 @@ READERS: Mapping[str, Callable[[object, Rules, Path], Any]] = {
     "flag": _flag,
     "text": _text,
     "title": _title,
+    "wording": _wording,
     "choice": _choice,
     "path": _path,
     "fonts": _fonts,
@@ -363,6 +377,7 @@ ACCEPTED: Mapping[str, str] = {
     "flag": "true or false",
     "text": "a text",
     "title": "a text, or an empty one",
+    "wording": "a text; columns of the list in braces",
     "choice": "one of",
     "path": "the name of a file; a relative one starts at the ticket's folder",
     "fonts": "the name of a bundled font, a path to a .ttf or .otf file, or a list of them",

@@ -47,8 +47,9 @@ NO_WORKSHOP = Workshop()
 def read_workshop(path: Path) -> Workshop:
     """Return what a workshop file says; raises TicketError with every problem found."""
     file = shown(Path(path.name))
-    document, lines = load(path, file, what="a workshop file")
-    reader = TableReader(file, path.parent, lines)
+    place = shown(path) if path == own_workshop() else file  # nobody has that one before their eyes
+    document, lines = load(path, place, what="a workshop file")
+    reader = TableReader(place, path.parent, lines)
     material, stock = reader.materials(document), reader.stock(document)
     colours = reader.table(document, "machine.colours", ColourKeys())
     machine = document.get("machine", {})

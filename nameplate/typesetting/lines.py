@@ -60,6 +60,11 @@ class Letter(NamedTuple):
         """Shift it by em."""
         return self._replace(glyphs=tuple(g._replace(x=g.x + dx, y=g.y + dy) for g in self.glyphs))
 
+    def scaled(self, scale: float) -> Letter:
+        """Make it larger about the origin."""
+        scaled = (g._replace(x=g.x * scale, y=g.y * scale, scale=g.scale * scale) for g in self.glyphs)
+        return self._replace(glyphs=tuple(scaled))
+
     def region(self, flatness: float) -> Region:
         """Give its ink, the strokes and marks united."""
         pieces = [g.region(flatness) for g in self.glyphs]

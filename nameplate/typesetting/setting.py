@@ -1,8 +1,8 @@
 """Sets a name in a font: one line or several, the letters placed but not yet welded with one another.
 
-Method: each line is composed from its letters (`composing`); nearly closed joins are closed (`tighten`); words are
-moved together until their bodies stand a narrow word space apart, and lines until their ink is LINE_GAP apart
-(`spacing`).
+Method: each line is composed from its letters, in its own font and size (`block`); nearly closed joins are closed
+(`join_closing`); words are moved together until their bodies stand a narrow word space apart, and lines until their ink
+is LINE_GAP apart (`spacing`).
 
 Known limits: a name is broken at spaces only, so a very long single word stays on one line.
 """
@@ -13,19 +13,16 @@ import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import chain, islice, product
 from typing import NamedTuple
 
 from nameplate.findings import Finding
-from nameplate.geometry.collision_set import shifted
 from nameplate.geometry.region import EMPTY, Box, Region, bounds, moved, union, window
-from nameplate.typesetting import metrics
+from nameplate.typesetting.block import Block, LineStyle, PlacedLine, placed_lines
 from nameplate.typesetting.fonts import Font
 from nameplate.typesetting.glyph_outlines import FLATNESS
-from nameplate.typesetting.join_closing import tightened
 from nameplate.typesetting.line_breaking import MOST_LINES, a_line_a_word, best_partition, most_lines
-from nameplate.typesetting.lines import Letter, Line, Typeface, compose, ink, width, words_of
-from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, aligned, dropped, evened, word_shift
-from nameplate.typesetting.underline import bars
+from nameplate.typesetting.lines import Letter, Typeface
 
 #: At most so many ways to set one name are offered; each costs a whole fit.
 MOST_CANDIDATES = 4
@@ -64,13 +61,26 @@ class Glyph:
         return self.ink if self.letter is None else self.letter.region(self.flatness)
 
 
+class LineLook(NamedTuple):
+    """What one line of a setting looks like, in em of the largest: its font, its em, the height of its small letters.
+
+    `lowest` is the height of its lowest letters: those of a line without small letters are as high as capitals.
+    """
+
+    font: str
+    em: float
+    x_height: float
+    lowest: float
+
+
 @dataclass(frozen=True)
 class Setting:
     """A name as set, in em, y up; the baseline of the first line is y = 0 and the lines are aligned at x = 0.
 
     `mode` is how the words are held together: "tie" (one line), "stack" (lines), "bar" (underlined), "loose" (words
-    stay apart). `borrowed` names the letters that came from a fallback font: (font, letters). `inks` are the lines as
-    coarse shapes, within COARSE em of the glyphs; `baselines` the y of each line's baseline.
+    stay apart). `slant`, `cap_height` and `x_height` are those of the largest line, whose em is that of the setting.
+    `borrowed` names the letters that came from a fallback font: (font of the line, font, letters). `inks` are the lines
+    as coarse shapes, within COARSE em of the glyphs; `baselines` the y of each line's baseline; `looks` their styles.
     """
 
     glyphs: tuple[Glyph, ...]
@@ -79,9 +89,30 @@ class Setting:
     slant: float
     cap_height: float
     x_height: float
-    borrowed: tuple[tuple[str, str], ...] = ()
+    borrowed: tuple[tuple[str, str, str], ...] = ()
     inks: tuple[Region, ...] = ()
     baselines: tuple[float, ...] = (0.0,)
+    looks: tuple[LineLook, ...] = ()
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether all lines are set alike."""
+        return len({(look.font, look.em) for look in self.looks}) == 1
+
+    @property
+    def lowest(self) -> float:
+        """The height of the lowest letters: of lines set alike that of the font's small letters, whatever they say."""
+        return self.x_height if self.is_plain else self.looks[self.lowest_line].lowest
+
+    @property
+    def lowest_line(self) -> int:
+        """Which line has the lowest letters."""
+        return min(range(len(self.looks)), key=lambda line: self.looks[line].lowest)
+
+    def level(self, baselines: Sequence[float]) -> float:
+        """Give what stands on a baseline shared with other names: the middle between the largest lines' outermost."""
+        largest = [y for y, look in zip(baselines, self.looks, strict=True) if look.x_height == self.x_height]
+        return (largest[0] + largest[-1]) / 2
 
     @cached_property
     def shape(self) -> Region:
@@ -92,50 +123,43 @@ class Setting:
     def body(self) -> tuple[float, float]:
         """How far the letters reach to the left and to the right, where they are small letters; beyond are swashes."""
         reach = []
-        for line, y in zip(self.inks, self.baselines, strict=True):
+        for line, y, look in zip(self.inks, self.baselines, self.looks, strict=True):
             box = bounds(line)
-            small = window(line, Box(box.x0, y, box.x1, y + self.x_height))
+            small = window(line, Box(box.x0, y, box.x1, y + look.x_height))
             reach.append(bounds(line if small.is_empty else small))
         return min(box.x0 for box in reach) - SWASH, max(box.x1 for box in reach) + SWASH
 
 
-@dataclass(frozen=True, slots=True)
-class _Style:
-    """What every line of a setting shares."""
+class StyledLine(NamedTuple):
+    """A line to set in a style of its own. One that `breaks` is broken as the words ask, or into `lines`."""
 
-    typefaces: tuple[Typeface, ...]
-    words: str
-    features: tuple[str, ...]
-    flatness: float
-    holding: bool = True
-    word_space: float = WORD_SPACE_KEPT
-    align: str = "centre"
-
-    @property
-    def font(self) -> Font:
-        return self.typefaces[0].font
-
-    def width(self, text: str) -> float:
-        return width(text, self.typefaces, self.features)
+    text: str
+    style: LineStyle
+    breaks: bool = False
+    lines: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Way:
-    """One way to break a name into lines, set when that is asked for."""
+    """One way to break a name into lines, set when that is asked for; `styles` are those of the lines."""
 
     lines: tuple[str, ...]
-    style: _Style
+    styles: tuple[LineStyle, ...]
+    block: Block
 
     @cached_property
     def setting(self) -> Setting:
         """The name set this way."""
-        return _set(self.lines, self.style)
+        return _set(self.lines, self.styles, self.block)
 
     @cached_property
     def least_width(self) -> float:
         """A width (em) that the ink has at least: the letters as the font spaces them, drawn as near as ever done."""
         words = ["".join(line.split()) for line in self.lines]
-        return max(self.style.width(word) - LEAST_SPARED * (len(word) + 1) for word in words)
+        return max(
+            style.em * (style.width(word) - LEAST_SPARED * (len(word) + 1))
+            for word, style in zip(words, self.styles, strict=True)
+        )
 
 
 def settings(
@@ -195,9 +219,47 @@ def ways_to_set(
     align: str = "centre",
 ) -> tuple[Way, ...]:
     """Give what `settings` gives, each to be set when it is asked for."""
-    typefaces = (Typeface(font), *(_scaled(f, font) for f in fallbacks))
-    style = _Style(typefaces, words, tuple(features), flatness, holding, word_space, align)
-    return tuple(Way(broken, style) for broken in _broken(name, line2, style, lines))
+    style = LineStyle(typefaces_of(font, fallbacks), tuple(features))
+    block = Block(words, flatness, holding, word_space, align)
+    every = _broken(_spaced(name), _spaced(line2), style, words, tuple(map(_spaced, lines)))
+    return tuple(Way(broken, (style,) * len(broken), block) for broken in every)
+
+
+def ways_of_lines(
+    lines: Sequence[StyledLine],
+    *,
+    words: str,
+    flatness: float = FLATNESS,
+    holding: bool = True,
+    word_space: float = WORD_SPACE_KEPT,
+    align: str = "centre",
+) -> tuple[Way, ...]:
+    """Give the ways to set lines that have each a style of their own; the keywords are those of `settings`.
+
+    Raises FontError for letters that no font can draw, ValueError where there are no lines.
+    """
+    if not lines:
+        raise ValueError("there is no line to set")
+    block = Block(words, flatness, holding, word_space, align)
+    options = [_breaks(line, words) for line in lines]
+    ways = []
+    for choice in islice(product(*options), MOST_CANDIDATES):
+        styles = [line.style for line, texts in zip(lines, choice, strict=True) for _ in texts]
+        ways.append(Way(tuple(chain(*choice)), tuple(styles), block))
+    return tuple(ways)
+
+
+def typefaces_of(font: Font, fallbacks: Sequence[Font] = ()) -> tuple[Typeface, ...]:
+    """Give a font with its fallbacks, each at the scale at which it stands beside it."""
+    return (Typeface(font), *(_scaled(f, font) for f in fallbacks))
+
+
+def _breaks(line: StyledLine, words: str) -> tuple[tuple[str, ...], ...]:
+    """Give the ways to break one line of a style of its own."""
+    if line.lines:
+        return (tuple(map(_spaced, line.lines)),)
+    text = _spaced(line.text)
+    return _name_breaks(text, line.style, words, MOST_LINES) if line.breaks else ((text,),)
 
 
 def _spaced(text: str) -> str:
@@ -209,137 +271,86 @@ def _scaled(fallback: Font, main: Font) -> Typeface:
     return Typeface(fallback, min(max(scale, 1 / MOST_SCALE), MOST_SCALE))
 
 
-def _broken(name: str, line2: str, style: _Style, lines: Sequence[str]) -> tuple[tuple[str, ...], ...]:
+def _broken(name: str, line2: str, style: LineStyle, words: str, lines: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
     """Give the candidates as tuples of lines; raises ValueError when there is nothing to set."""
-    name, line2 = _spaced(name), _spaced(line2)
     if not name:
         raise ValueError("there is no name to set")
     below: tuple[str, ...] = (line2,) if line2 else ()
     if lines:
-        return ((*map(_spaced, lines), *below),)
-    if style.words in ("tie", "loose", "bar"):
-        return ((name, *below),)
-    if style.words not in ("stack", "auto"):
-        raise ValueError(f"{style.words!r} is not a way to set words")
-    parts = name.split(" ")
-    widths = [style.width(w) for w in parts]
-    space = style.width("n n") - style.width("nn")
-    if style.words == "stack":
-        return ((*a_line_a_word(parts, widths, space), *below),)
-    candidates = [(name, *below)]
-    for count in range(2, min(most_lines(parts), MOST_LINES - len(below)) + 1):
-        candidates.append((*best_partition(parts, widths, space, count), *below))
+        return ((*lines, *below),)
+    candidates = [(*upper, *below) for upper in _name_breaks(name, style, words, MOST_LINES - len(below))]
     below_parts = line2.split(" ")
-    if len(below_parts) > 1:
+    if words == "auto" and len(below_parts) > 1:
+        space = _space(style)
         below = best_partition(below_parts, [style.width(w) for w in below_parts], space, 2)
-        uppers = [(name,), best_partition(parts, widths, space, 2)]
+        parts = name.split(" ")
+        uppers = [(name,), best_partition(parts, [style.width(w) for w in parts], space, 2)]
         candidates += [(*upper, *below) for upper in uppers if upper]
     return tuple(dict.fromkeys(candidates))[:MOST_CANDIDATES]
 
 
-def _set(lines: tuple[str, ...], style: _Style) -> Setting:
-    font = style.font
-    placed = _placed(lines, style)
-    rows = _evened(tuple(_leaded(placed, style)))
-    glyphs = [g for number, row in enumerate(rows) for g in _glyphs(row, number, style)]
-    mode = (
-        "stack"
-        if len(lines) > 1 and style.words in ("auto", "stack")
-        else {"auto": "tie"}.get(style.words, style.words)
-    )
+def _name_breaks(name: str, style: LineStyle, words: str, most: int) -> tuple[tuple[str, ...], ...]:
+    """Give the ways to break a name into at most so many lines, the preferred one first."""
+    if words in ("tie", "loose", "bar"):
+        return ((name,),)
+    if words not in ("stack", "auto"):
+        raise ValueError(f"{words!r} is not a way to set words")
+    parts = name.split(" ")
+    widths = [style.width(w) for w in parts]
+    space = _space(style)
+    if words == "stack":
+        return (a_line_a_word(parts, widths, space),)
+    counts = range(2, min(most_lines(parts), most) + 1)
+    return ((name,), *(best_partition(parts, widths, space, count) for count in counts))
+
+
+def _space(style: LineStyle) -> float:
+    return style.width("n n") - style.width("nn")
+
+
+def _set(lines: tuple[str, ...], styles: Sequence[LineStyle], block: Block) -> Setting:
+    placed = placed_lines(lines, styles, block)
+    main = max(styles, key=lambda style: style.x_height)
+    words = block.words
+    mode = "stack" if len(lines) > 1 and words in ("auto", "stack") else {"auto": "tie"}.get(words, words)
     return Setting(
-        glyphs=tuple(glyphs),
+        glyphs=tuple(g for number, line in enumerate(placed) for g in _glyphs(line, number, block.flatness)),
         lines=lines,
         mode=mode,
-        slant=font.slant,
-        cap_height=font.cap_height,
-        x_height=font.x_height,
-        borrowed=_borrowed(placed, font),
-        inks=tuple(row.ink for row in rows),
-        baselines=tuple(row.dy for row in rows),
+        slant=main.font.slant,
+        cap_height=main.font.cap_height * main.em,
+        x_height=main.x_height,
+        borrowed=_borrowed(placed),
+        inks=tuple(line.ink for line in placed),
+        baselines=tuple(line.dy for line in placed),
+        looks=tuple(_look(text, style) for text, style in zip(lines, styles, strict=True)),
     )
 
 
-def _placed(lines: tuple[str, ...], style: _Style) -> list[Line]:
-    """Give each line with its letters and words where they belong, not yet centred nor under one another."""
-    font = style.font
-    placed: list[Line] = []
-    first_word = 0
-    for text in lines:
-        line = compose(text, style.typefaces, style.features, first_word=first_word)
-        if metrics.joins(font.source):
-            line = tightened(line, font.x_height)
-        least = style.word_space if style.words in ("auto", "tie", "stack") else None
-        placed.append(_word_spaced(line, font, least))
-        first_word += text.count(" ") + 1
-    return placed
+def _look(text: str, style: LineStyle) -> LineLook:
+    """Give what a line looks like."""
+    high = style.font.cap_height * style.em
+    return LineLook(style.font.name, style.em, style.x_height, style.x_height if text.upper() != text else high)
 
 
-def _borrowed(lines: Sequence[Line], font: Font) -> tuple[tuple[str, str], ...]:
-    found: dict[str, dict[str, None]] = {}
-    for letter in (letter for line in lines for letter in line):
-        if letter.font != font.name:
-            found.setdefault(letter.font, {})[letter.text] = None
-    return tuple((name, "".join(letters)) for name, letters in found.items())
+def _borrowed(placed: Sequence[PlacedLine]) -> tuple[tuple[str, str, str], ...]:
+    found: dict[tuple[str, str], dict[str, None]] = {}
+    for line in placed:
+        for letter in line.line:
+            if letter.font != line.style.font.name:
+                found.setdefault((line.style.font.name, letter.font), {})[letter.text] = None
+    return tuple((own, other, "".join(letters)) for (own, other), letters in found.items())
 
 
-def borrowed_letters(name: str, font: Font, setting: Setting) -> Iterator[Finding]:
+def borrowed_letters(name: str, setting: Setting) -> Iterator[Finding]:
     """Say which letters of a name came from a fallback font."""
-    for other, letters in setting.borrowed:
-        text = f"“{name}”: {font.name} has no {' '.join(dict.fromkeys(letters))}; taken from {other}"
+    for own, other, letters in setting.borrowed:
+        text = f"“{name}”: {own} has no {' '.join(dict.fromkeys(letters))}; taken from {other}"
         yield Finding("fallback-font", "note", text)
 
 
-def _word_spaced(line: Line, font: Font, least: float | None) -> Line:
-    """Move each word, with all that follow, to the space of tied words (`least` of the font's), or of loose ones."""
-    done: list[Letter] = []
-    shift = 0.0
-    before: Region | None = None
-    words = list(words_of(line))
-    for own in words if len(words) > 1 else ():
-        word = tuple(letter.moved(shift) for letter in own)
-        shape = ink(word)
-        step = word_shift(before, shape, font.x_height, font.slant, least=least) if before is not None else 0.0
-        shift += step
-        before = shifted(shape, step, 0.0)
-        done.extend(letter.moved(step) for letter in word)
-    return tuple(done) or line
-
-
-class _Row(NamedTuple):
-    """A line with its bar, and where they go; `ink` is both, coarsely, where they lie then."""
-
-    line: Line
-    bar: tuple[Region, ...]
-    dx: float
-    dy: float
-    ink: Region
-
-
-def _leaded(lines: Sequence[Line], style: _Style) -> Iterator[_Row]:
-    """Align the lines at x = 0, and drop each below the one before it."""
-    font = style.font
-    above: Region | None = None
-    for line in lines:
-        bar: tuple[Region, ...] = ()
-        if style.words == "bar":
-            bar = bars(line, font.x_height, font.slant, metrics.stem(font.source), holding=style.holding)
-        letters = ink(line)
-        dx = aligned(letters, style.align)
-        whole = shifted(union(letters, *bar) if bar else letters, dx, 0.0)
-        gap = LOOSE_GAP if style.words == "loose" else LINE_GAP
-        dy = dropped(above, whole, font.x_height, gap=gap) if above is not None else 0.0
-        above = shifted(whole, 0.0, dy)
-        yield _Row(line, bar, dx, dy, above)
-
-
-def _evened(rows: Sequence[_Row]) -> tuple[_Row, ...]:
-    baselines = evened([row.dy for row in rows])
-    return tuple(r._replace(dy=y, ink=shifted(r.ink, 0.0, y - r.dy)) for r, y in zip(rows, baselines, strict=True))
-
-
-def _glyphs(row: _Row, number: int, style: _Style) -> Iterator[Glyph]:
-    for letter in row.line:
-        yield Glyph(letter.text, letter.word, number, letter.moved(row.dx, row.dy), style.flatness)
-    for piece in row.bar:
-        yield Glyph("", row.line[0].word, number, None, style.flatness, moved(piece, row.dx, row.dy))
+def _glyphs(line: PlacedLine, number: int, flatness: float) -> Iterator[Glyph]:
+    for letter in line.line:
+        yield Glyph(letter.text, letter.word, number, letter.moved(line.dx, line.dy), flatness)
+    for piece in line.bar:
+        yield Glyph("", line.line[0].word, number, None, flatness, moved(piece, line.dx, line.dy))

@@ -24,7 +24,6 @@ from tests.reader.tesseract import SHOWINGS, readings, times_read
 FONTS = (
     "Pacifico",
     "Lobster",
-    "Lobster Two Bold",
     "Dancing Script Bold",
     "Satisfy",
     "Oleo Script Bold",
@@ -37,18 +36,14 @@ FACES = ((110.0, 60.0), (80.0, 36.0), (60.0, 25.0))
 
 #: Invented names: the thresholds were chosen on the first list, the figures in DEVELOPERS.md are of the second.
 CALIBRATION = (
-    "Maria", "Elowen", "Tobias", "Familie Rau", "Nora Quill", "Hanna Leal", "Oscar Dune", "Ida Brook",
-    "Emil Carver", "Lotte Haal", "Martin Sole", "Clara Venn", "Peter Lunde", "Amelia", "Gareth", "Benedict",
-    "Sabine Tarn", "Otto Reed", "Felicia", "Daniela", "Rosa Pell", "Simon Glade", "Cecilia", "Harriet",
-    "Leonard", "Paula Stone", "Bella", "Thea Nolan", "Eric Moss", "Gerda Ahl", "Marcel", "Tessa Bell",
-    "Philip Orr", "Orchard Lane", "Anneke", "Louise Bade",
+    "Maria", "Familie Rau", "Oscar Dune", "Lotte Haal", "Peter Lunde", "Benedict", "Felicia", "Simon Glade",
+    "Leonard", "Thea Nolan", "Marcel", "Orchard Lane", "Elowen", "Nora Quill", "Ida Brook", "Martin Sole",
+    "Amelia", "Sabine Tarn", "Daniela", "Cecilia", "Paula Stone", "Eric Moss", "Tessa Bell", "Anneke",
 )  # fmt: skip
 HELD_OUT = (
-    "Marlene", "Eleanor", "Caleb Stone", "Familie Held", "Nadia Loft", "Hector", "Olive Dean", "Isabel",
-    "Edgar Rolle", "Lena Baum", "Mathias", "Carla Nees", "Patricia", "Albert", "Gisela", "Beate Lane",
-    "Stefan Hale", "Oda Reece", "Florence", "Dorothea", "Rebecca", "Silas Oaten", "Celeste", "Helena Post",
-    "Lucas", "Pamela", "Bianca", "Theodor Leed", "Elsa Crane", "Gloria", "Manuel Eden", "Tamara",
-    "Pascal", "Apple Court", "Andrea", "Loretta",
+    "Marlene", "Familie Held", "Olive Dean", "Lena Baum", "Patricia", "Beate Lane", "Florence", "Silas Oaten",
+    "Lucas", "Theodor Leed", "Manuel Eden", "Apple Court", "Eleanor", "Nadia Loft", "Isabel", "Mathias",
+    "Albert", "Stefan Hale", "Dorothea", "Celeste", "Pamela", "Elsa Crane", "Tamara", "Andrea",
 )  # fmt: skip
 
 

@@ -33,7 +33,9 @@ from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, Letter
 NAMES = 10_000
 
 #: Refusals that a user can act on: a letter that the font lacks, or less room than the letters or the webs need.
-USERS = frozenset({"missing-letter", "letters-too-small", "plate-web-too-thin", "letters-lost", "window-breaks-out"})
+USERS = frozenset(
+    {"missing-letter", "letters-too-small", "plate-web-too-thin", "letters-lost", "window-breaks-out", "misread"}
+)
 
 #: The most names that may be refused for the program's own reasons: one in so many.
 ONE_IN = 5_000

@@ -25,7 +25,7 @@ from typing import Any
 EVERY_S = 0.25
 
 #: The ticket whose settings every run has, and what it needs beside it, in the project's sources.
-ORCHARD = Path(__file__).parent.parent / "examples" / "orchard"
+ORCHARD = Path(__file__).parents[2] / "examples" / "orchard"
 
 _MB = 1e6
 

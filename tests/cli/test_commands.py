@@ -131,7 +131,7 @@ def test_a_row_on_hold_is_kept_in_the_papers_and_costs_nothing(roster, tmp_path)
     assert [(p["id"], p["status"]) for p in plates] == [("7", "made"), ("8", "held")]
     assert re.search(r"^8,Wren Abara,.*,held,", (out / "worklist.csv").read_text(encoding="utf-8"), re.MULTILINE)
     proof = (out / "proof.html").read_text(encoding="utf-8")
-    assert "proof of 1 name" in proof and "1 more is on hold" in proof and "ON HOLD" in proof
+    assert "1 name, 1 piece, version" in proof and "1 is on hold" in proof and ">On hold<" in proof
 
 
 def test_estimate_writes_nothing_and_speaks_json(roster, tmp_path):

@@ -20,47 +20,48 @@ def test_a_kind_shows_its_worst_figure_first_whichever_way_is_worse():
     (kind,) = kinds_of(NOTES)
     assert [f.row for f in kind.findings] == [3, 4, 2]
     thin = [Finding("thin", "note", "", measured=m, allowed=1.5) for m in (1.4, 0.3, 1.0)]
-    assert kinds_of(thin)[0].worst.measured == 0.3
+    assert kinds_of(thin)[0].findings[0].measured == 0.3
 
 
-def test_notes_on_rows_are_one_entry_a_kind_all_else_in_full(capsys):
-    screen.show_findings([*OTHERS[:3], *NOTES, *OTHERS[3:]], where="proof.html")
+def test_a_kind_on_rows_is_one_line_and_errors_are_in_full(capsys):
+    screen.show_findings([*OTHERS[:3], *NOTES, *OTHERS[3:]], where="notes.html")
     assert capsys.readouterr().err.splitlines() == [
         "error: row 5: the name is empty",
-        "warning: row 2, plate 001: 3 mm",
-        "warning: row 3, plate 002: 4 mm",
+        "warning: row 2, plate 001: 3 mm (1 more like this: row 3)",
+        "note: row 3, plate 003: 126.0 MPa at its neck (2 more like this: rows 4, 2)",
         "note: kerf 0.18",
         "note: kerf 0.15",
-        "note: row 3, plate 003: 126.0 MPa at its neck",
-        "      and 2 more like this, in rows 4, 2",
-        "every note in full: proof.html",
+        "all of them: notes.html",
     ]
 
 
 def test_every_note_is_printed_when_asked_for(capsys):
-    screen.show_findings([*NOTES], every=True, where="proof.html")
+    screen.show_findings([*NOTES], every=True, where="notes.html")
     assert capsys.readouterr().err.count("MPa") == 3
 
 
 def test_many_rows_are_not_all_named(capsys):
     screen.show_findings([fragile(row, 60.0) for row in range(2, 60)])
     said = capsys.readouterr().err
-    assert "and 57 more like this, in rows 3-59\n" in said
+    assert "(57 more like this: rows 3-59)\n" in said
 
 
 def test_of_thousands_of_errors_of_a_kind_the_first_are_in_full_and_the_rest_are_counted(capsys):
     bad = [Finding("bad-copies", "error", "copies", None, row) for row in range(2, 20_002)]
     other = [Finding("empty-name", "error", "the name is empty", None, 30_000)]
-    screen.show_findings([*bad, *other], where="proof.html")
+    screen.show_findings([*bad, *other], where="notes.html")
     said = capsys.readouterr().err.splitlines()
-    assert len(said) == screen.IN_FULL + 3
+    assert len(said) == screen.IN_FULL + 2
     assert said[-3:] == [
+        f"error: row {1 + screen.IN_FULL}: copies ({20_000 - screen.IN_FULL} more like this: rows "
+        f"{2 + screen.IN_FULL}-20001)",
         "error: row 30000: the name is empty",
-        f"      and {20_000 - screen.IN_FULL} more like this, in rows {2 + screen.IN_FULL}-20001 (error, bad-copies)",
-        "every one in full: proof.html",
+        "all of them: notes.html",
     ]
 
 
 def test_scattered_rows_are_not_all_named(capsys):
     screen.show_findings([fragile(row, 60.0) for row in range(2, 80, 2)])
-    assert capsys.readouterr().err.endswith("in rows 4, 6, 8, 10, 12, 14, 16, 18, 20, 22, 24, 26, ...\n")
+    assert capsys.readouterr().err.endswith(
+        "(38 more like this: rows 4, 6, 8, 10, 12, 14, 16, 18, 20, 22, 24, 26, ...)\n"
+    )

@@ -25,7 +25,17 @@ DIGESTS = HERE / "digests.json"
 JOBS = (ROOT / "examples" / "orchard" / "job.toml", *sorted((HERE / "jobs").glob("*.toml")))
 
 #: Libraries whose results reach the files.
-LIBRARIES = ("fonttools", "jinja2", "numpy", "rectpack", "scipy", "shapely", "skia-pathops", "uharfbuzz")
+LIBRARIES = (
+    "fonttools",
+    "jinja2",
+    "numpy",
+    "rectpack",
+    "scipy",
+    "shapely",
+    "skia-pathops",
+    "svgpathtools",
+    "uharfbuzz",
+)
 
 
 #: The order of sets that the stored digests were made with.

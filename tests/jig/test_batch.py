@@ -35,19 +35,9 @@ def test_fifty_plates_take_forty_percent_less_than_frames(faces, handwriting, na
     assert stock["saved"] >= 0.4
 
 
-def test_the_stock_is_said_in_a_note(faces, handwriting):
-    face = faces["apple"]
-    note, *_ = judge_batch(plates_of(face, handwriting, KEYS, 20), make_shared(face, KEYS).parts, face, KEYS)
-    assert (note.code, note.severity, note.plate) == ("jig-stock", "note", None)
-    assert "cm2" in note.message and "less" in note.message
-    by_edge = JigKeys(style="template")
-    note, *_ = judge_batch(plates_of(face, handwriting, by_edge), (), face, by_edge)
-    assert "carrier" not in note.message
-
-
 def test_prints_take_no_stock(faces, handwriting):
     keys = JigKeys(style="print")
-    assert judge_batch(plates_of(faces["apple"], handwriting, keys), (), faces["apple"], keys) == ()
+    assert judge_batch(plates_of(faces["apple"], handwriting, keys), keys) == ()
     assert jig_stock([], (), faces["apple"]) is None
 
 
@@ -65,7 +55,7 @@ def test_the_clearance_that_is_advised_holds_every_name_and_little_more_would_no
     face, keys = faces[name], replace(KEYS, **changes)
 
     def strays(keys):
-        found = judge_batch(plates_of(face, handwriting, keys, 2), (), face, keys)
+        found = judge_batch(plates_of(face, handwriting, keys, 2), keys)
         return [f for f in found if f.code == "carrier-play"]
 
     (finding,) = strays(keys)
@@ -79,13 +69,13 @@ def test_the_clearance_that_is_advised_holds_every_name_and_little_more_would_no
 def test_what_no_clearance_holds_is_said_with_what_can_be_done(faces, handwriting):
     keys = replace(KEYS, plaque_tolerance=0.8)
     plates = plates_of(faces["shield"], handwriting, keys)
-    *_, finding = judge_batch(plates, (), faces["shield"], keys)
+    *_, finding = judge_batch(plates, keys)
     assert "no clearance that can be cut" in finding.message and "plaque_tolerance (now 0.8 mm)" in finding.message
 
 
 def test_a_face_that_turns_freely_is_told_elsewhere(face_of, ellipse_of, handwriting):
     circle = face_of(ellipse_of(100, 100), "circle")
-    assert [f.code for f in judge_batch(plates_of(circle, handwriting, KEYS), (), circle, KEYS)] == ["jig-stock"]
+    assert judge_batch(plates_of(circle, handwriting, KEYS), KEYS) == ()
 
 
 def test_what_each_locator_adds_is_recorded(faces, handwriting):

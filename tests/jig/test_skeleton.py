@@ -6,7 +6,7 @@ import pytest
 from nameplate.cut.order import PlacedToolpath, burning_order
 from nameplate.face.making import make_face
 from nameplate.geometry import region as rg
-from nameplate.jig.skeleton import cost_in_area, nestable, swath, with_names, without_names
+from nameplate.jig.skeleton import nestable, skeleton_stock, swath, with_names, without_names
 from nameplate.model import Order
 from nameplate.nest.layout import Layout, SheetLayout, pieces_of, placement
 from nameplate.plates.make import PlateContext, make_work
@@ -57,11 +57,11 @@ def test_a_name_needs_no_place_of_its_own(work):
 
 
 def test_the_cost_in_area_is_told(work):
-    (finding,) = cost_in_area(work.plate.parts)
+    stock = skeleton_stock(work.plate.parts)
     ellipse = math.pi * 55 * 40
-    assert finding.measured == pytest.approx(2 * ellipse, rel=1e-3)
-    assert finding.allowed == pytest.approx(ellipse, rel=1e-3)
-    assert cost_in_area([]) == ()
+    assert stock["blanks"] == pytest.approx(2 * ellipse, rel=1e-3)
+    assert stock["templates_saved"] == pytest.approx(ellipse, rel=1e-3)
+    assert skeleton_stock([]) is None
 
 
 def test_the_name_is_cut_before_its_blank_comes_loose(work):

@@ -1,6 +1,7 @@
 """Estimates from drafts against the finished job."""
 
 import json
+import re
 
 import pytest
 from click.testing import CliRunner
@@ -93,9 +94,9 @@ def test_what_is_on_hand_is_said_to_be_used_first(job):
     stock = '[[stock]]\nmaterial = "lettering"\nwidth = {}\nheight = 70\noffcut = true\n'
     job.write_text(TICKET + stock.format(140) + stock.format(260), encoding="utf-8")
     answer = work_out(read_ticket(job), workers=1)
-    (note,) = [f for f in answer.batch.findings if f.code == "on-hand-first"]
-    assert note.message.startswith("lettering: what is on hand is used before anything is bought")
-    assert "used: offcut 260 x 70, then offcut 140 x 70" in note.message
+    said = answer_record(answer)["on_hand"]["lettering"]
+    assert said.startswith("lettering: what is on hand is used before anything is bought")
+    assert "used: offcut 260 x 70, then offcut 140 x 70" in said
     assert [s.offcut for s in answer.batch.layout.sheets][:2] == ["offcut 260 x 70", "offcut 140 x 70"]
 
 
@@ -105,6 +106,8 @@ def test_the_table_fits_80_columns_and_says_that_it_is_a_draft(job):
     assert max(len(line.rstrip()) for line in done.stdout.splitlines()) <= 80
     assert f"draft of the lettering, {OFF:.0%} more or less" in done.stdout
     assert "11 pieces of lettering" in done.stdout and "10 templates" in done.stdout
+    first, *_ = done.stdout.splitlines()
+    assert re.fullmatch(r"Order \d sheets? cast acrylic 3 mm, (300 x 200|400 x 300): [\d.]+( \([\d.]+ each\))?", first)
 
 
 def test_json_has_what_the_readme_describes(job):

@@ -3,8 +3,8 @@ import re
 import numpy as np
 
 from nameplate.geometry import region as rg
-from nameplate.model import Face, Lettering, Order, Plate
-from nameplate.paperwork.cards import cards_html, plate_picture
+from nameplate.model import Face, Lettering, Order, Part, Plate
+from nameplate.paperwork.cards import CARDS_A_PAGE, cards_html, plate_picture
 
 FACE = Face(rg.rectangle(-50, -25, 50, 25), rg.rectangle(-44, -19, 44, 19), rg.EMPTY, "rectangle")
 NAME = Lettering(rg.rectangle(-30, -4, 30, 4), 20.0, 10.0, ("Wren",), 1)
@@ -28,16 +28,47 @@ def test_a_picture_is_true_to_size():
 def test_a_plate_larger_than_the_paper_says_its_scale():
     large = Face(rg.rectangle(-200, -50, 200, 50), rg.EMPTY, rg.EMPTY, "rectangle")
     page = "".join(cards_html([Plate(Order("1", 2, "Wren"), NAME, jig=JIG)], large, title="T"))
-    assert "picture at 1:2.26" in page
+    assert f"picture at 1:{402 / 85:.2f}" in page  # 400 mm and a border of 1 mm, in a card's 85 mm
 
 
 def test_every_made_plate_has_a_card_and_refused_ones_have_none():
     plates = [Plate(Order("1", 2, "Wren & <b>Co"), NAME, jig=JIG), Plate(Order("2", 3, "Jo"), None)]
     page = "".join(cards_html(plates, FACE, title="Orchard"))
-    assert page.count('class="card"') == 1
+    assert page.count('class="card"') == 1 and page.count("nub of the template") == 1
     assert "Wren &amp; &lt;b&gt;Co" in page and "<b>Co" not in page
-    for part in ("jigs/1-wren.svg", "0.45 mm", "Dry fit", "100 mm", "picture at 1:1"):
+    for part in ("jigs/1-wren.svg", "0.45 mm", "Dry fit", "picture at 1:1.20"):
         assert part in page
+
+
+def cards(mounts, **jig):
+    parts = (Part("1", "backing", "backing", rg.rectangle(-34, -8, 34, 8)),)
+    plates = [
+        Plate(Order(str(n), n + 1, "Wren", mount=m), NAME, parts * (m == "backed"), jig=jig)
+        for n, m in enumerate(mounts, 1)
+    ]
+    return "".join(cards_html(plates, FACE, title="T"))
+
+
+def test_the_steps_stand_once_and_the_cards_six_to_a_page():
+    page = cards(["applied"] * 13, **JIG)
+    assert page.count("Dry fit") == page.count("<ol>") == 1
+    assert page.count('class="card"') == 13 and page.count('<section class="page">') == -(-13 // CARDS_A_PAGE) == 3
+
+
+def test_nothing_is_glued_on_plates_that_are_cut_through_or_engraved():
+    page = cards(["pierced", "marked"]).partition("<h2>")[2]  # below the cautions
+    assert "glue" not in page.lower() and "<circle" not in page
+    assert "no bridge broke" in page and "Engraved names" in page
+    assert "<circle" in cards(["applied"])
+
+
+def test_the_backing_comes_before_the_face_and_other_kinds_have_steps_of_their_own():
+    page = cards(["applied", "backed", "backed"])
+    backed = page.partition("Names on backings")[2].partition("</ol>")[0]
+    assert backed.index("on its backing") < backed.index("on the face")
+    assert page.count("<ol>") == 2 and "Names on backings, glued on (2)" in page
+    # common practice: without a jig the name is tried dry, glued, pressed and waited for
+    assert "Try the name on the face dry" in page
 
 
 def test_cautions_and_the_carriers_parts_are_on_the_page():

@@ -1,7 +1,9 @@
-"""The proof: every name once, with all that was found out about it, on numbered pages."""
+"""The proof: every name once, as the customer reads it, on numbered pages; and the workshop's notes beside it."""
 
 from __future__ import annotations
 
+import base64
+import hashlib
 import re
 import xml.etree.ElementTree as ElementTree
 from dataclasses import replace
@@ -11,9 +13,11 @@ import pytest
 
 from nameplate.findings import Finding
 from nameplate.geometry.region import EMPTY, difference, offset, rectangle
-from nameplate.model import Face, Lettering, Order, Plate
+from nameplate.model import Face, Lettering, Order, Part, Plate
+from nameplate.paperwork.notes import notes_html
 from nameplate.paperwork.pictures import FINE, path_data, plate_pictures
-from nameplate.paperwork.proof import CARDS_A_PAGE, proof_html
+from nameplate.paperwork.proof import PAGE, grid_for, proof_html
+from nameplate.ticket.schema import DEFAULT_MATERIALS
 
 FACE = Face(rectangle(-55, -40, 55, 40), rectangle(-49, -34, 49, 34), rectangle(-50, -2, -46, 2), "rectangle")
 LETTERS = difference(rectangle(-30, -5, 30, 15), rectangle(-2, 0, 2, 4))
@@ -23,88 +27,130 @@ def made(number, name="Wren Abara", **order):
     return Plate(Order(f"{number:03d}", number + 1, name, **order), Lettering(LETTERS, 20.0, 14.04, (name,), 1))
 
 
-def proof(plates, findings=(), title="Orchard"):
-    html = "".join(proof_html(plates, FACE, findings, title=title))
-    return html, re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", html.partition("<body>")[2]))
+def plain(html):
+    body = re.sub(r"<script>.*?</script>", "", html.partition("<body>")[2], flags=re.DOTALL)
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", body))
 
 
-@pytest.mark.parametrize(("names", "pages"), [(1, 1), (CARDS_A_PAGE, 1), (CARDS_A_PAGE + 1, 2), (5 * CARDS_A_PAGE, 5)])
-def test_pages_are_numbered_and_full(names, pages):
-    html, text = proof([made(n) for n in range(1, names + 1)])
-    assert html.count('<section class="page">') == pages
+def proof(plates, findings=(), title="Orchard", materials=DEFAULT_MATERIALS, **more):
+    html = "".join(proof_html(plates, FACE, findings, title=title, materials=materials, **more))
+    return html, plain(html)
+
+
+@pytest.mark.parametrize(
+    ("names", "per_page", "pages"), [(1, 4, 1), (4, 4, 1), (5, 4, 2), (5, 1, 5), (16, 8, 2), (3, 2, 2)]
+)
+def test_pages_are_numbered_and_full(names, per_page, pages):
+    html, text = proof([made(n) for n in range(1, names + 1)], per_page=per_page)
+    assert html.count('<section class="page"') == pages
     assert [f"page {n} of {pages}" in text for n in range(1, pages + 1)] == [True] * pages
-    assert html.count("<article") == text.count("spelling approved") == html.count("<svg") == names
+    assert html.count("<article") == text.count("as it should be") == html.count("<svg") == names
+    assert text.count("signature") == text.count(" date ") == pages
 
 
-def test_the_face_is_told_with_its_size_and_drawn_with_its_artwork():
-    html, text = proof([made(1)])
-    assert "The face: 110.0 x 80.0 mm, 1 hole." in text
-    assert "dasharray" not in html
+@pytest.mark.parametrize("aspect", [0.2, 0.7, 1.4, 3.0, 12.0])
+@pytest.mark.parametrize("per_page", range(1, 9))
+def test_cards_fit_their_page_and_pictures_their_cards(per_page, aspect):
+    grid = grid_for(per_page, aspect)
+    assert grid.columns * grid.rows >= per_page
+    assert grid.columns * grid.width <= PAGE[0] and grid.rows * grid.height <= PAGE[1]
+    assert 0 < grid.picture[0] < grid.width and 0 < grid.picture[1] < grid.height
+
+
+def test_the_face_is_drawn_with_its_artwork():
+    assert "dasharray" not in proof([made(1)])[0]
     rim = np.array([[-50.0, 0.0], [50.0, 0.0]])
     drawn = plate_pictures(replace(FACE, scored=(rim,)), width=60, height=40).outline
     assert 'stroke-dasharray="3 2" d="M-5000 0 5000 0"' in drawn
 
 
-def test_a_card_shows_the_name_as_typed_and_as_made():
-    html, text = proof([made(7, "Jean-Luc O’Tarn", line2="of Elm & Ash", copies=3, position="B 7")])
+def test_a_card_shows_the_name_as_text_and_the_plate_with_size_font_material_and_number():
+    html, text = proof([made(7, "Jean-Luc O’Tarn", line2="of Elm & Ash", copies=3, fonts=("Lobster",))])
     for part in (
-        "Jean-Luc O’Tarn",
-        "of Elm &amp; Ash",
-        "plate 007 , row 8",
-        "3 copies",
-        "hangs at B 7",
-        "capitals 14.0 mm high",
+        "Jean-Luc O’Tarn / of Elm &amp; Ash",
+        "No. 007, 3 pieces",
+        "Plate 110 × 80 mm (4.33 × 3.15 in)",  # 110 / 25.4 = 4.331, 80 / 25.4 = 3.150
+        "Lettering 60 × 20 mm (2.36 × 0.79 in)",
+        "Lobster · cast acrylic, 3 mm, glued on",
     ):
-        assert part in text
+        assert part in re.sub(r" +", " ", text)
     assert path_data(LETTERS) in html
 
 
-def test_a_refused_row_is_shown_as_not_made_with_its_reason():
-    plate = Plate(Order("001", 2, "שרה"), None)
-    html, text = proof([plate, made(2)], [Finding("unsupported-script", "error", "Hebrew is not set", row=2)])
-    assert "NOT MADE" in text
-    assert text.count("not made: Hebrew is not set") == 1
-    assert "1 of 2 cannot be made yet" in text
-    assert html.count("spelling approved") == html.count("<svg") == 1
+def test_the_plate_is_drawn_in_the_colours_of_its_materials():
+    own = {
+        key: replace(m, colour=c)
+        for (key, m), c in zip(DEFAULT_MATERIALS.items(), ("#112233", None, "#445566", "#778899"), strict=True)
+    }
+    backed = replace(made(1), parts=(Part("001", "backing", "backing", rectangle(-35, -9, 35, 19)),))
+    svg = proof([backed], materials=own)[0].partition("<svg")[2]
+    assert re.findall(r'fill="(#\w+)"', svg) == ["#778899", "#fff", "#445566", "#112233"]
+    # what stays in its plate is no acrylic: it is drawn as a dark opening
+    pierced = proof([made(1, mount="pierced")], materials=own)[0].partition("<svg")[2]
+    assert "#112233" not in pierced and "#778899" in pierced
 
 
-def test_every_finding_stands_on_its_card_or_at_the_end_and_each_card_has_only_its_own():
+def test_a_refused_name_says_so_and_its_reason_is_for_the_workshop():
+    plates = [Plate(Order("001", 2, "שרה"), None), made(2), Plate(Order("003", 4, "Jo", hold=True), None)]
+    findings = [Finding("unsupported-script", "error", "Hebrew is not set", row=2)]
+    html, text = proof(plates, findings)
+    assert text.count("Not made yet") == text.count("On hold") == 1 and "Hebrew is not set" not in text
+    assert "1 cannot be made yet" in text and "1 is on hold" in text
+    assert html.count("as it should be") == html.count("<svg") == 1
+    notes = plain("".join(notes_html(plates, findings, title="Orchard")))
+    assert "001 שרה" in notes and "Not made: Hebrew is not set" in notes and "row 2 of the list" in notes
+
+
+def test_the_customer_reads_no_rows_no_codes_and_nothing_of_engineering():
     findings = [
-        Finding("a", "error", "first finding", plate="001", row=2),
-        Finding("b", "warning", "second finding", row=3),
-        Finding("c", "note", "about the whole job"),
+        Finding("hard-to-read", "warning", "the e is not clear; a smaller minimum web helps", "001", 2),
+        Finding("fragile", "warning", "55 MPa at its neck", "001", 2),
+        Finding("jig-play", "warning", "0.6 mm in its window", "001", 2),
+        Finding("assumed", "note", "kerf 0.18"),
     ]
-    html, text = proof([made(1), made(2)], findings)
-    cards = html.partition("what was found")[0]
-    assert cards.count("first finding") == cards.count("second finding") == 1
-    assert "about the whole job" not in cards
-    end = text.partition("what was found")[2]
-    assert all(f.message in end for f in findings)
-    assert "page 2 of 2" in end
+    _, text = proof([made(1)], findings)
+    assert "Please look: some letters may be hard to make out" in text
+    for word in ("MPa", "neck", "web", "kerf", "window", "hard-to-read", "row "):
+        assert word not in text
+    notes = plain("".join(notes_html([made(1)], findings, title="Orchard")))
+    assert all(f.message in notes for f in findings)
+    assert "3 to look at before cutting" in notes and "1 to do or to decide" in notes
 
 
-def test_what_does_not_fit_a_card_is_said_to_stand_at_the_end():
-    findings = [Finding(f"f{n}", "warning", f"finding {n} " + "long " * 20, row=2) for n in range(5)]
-    html, text = proof([made(1)], findings)
-    assert "more on the last pages" in text.partition("what was found")[0]
-    assert all(f"finding {n}" in text.partition("what was found")[2] for n in range(5))
-    assert html.count("<article") == 1
+def test_what_may_be_a_slip_in_the_text_is_marked():
+    names = ["Wren Abara", "Wren Abarra", "hazel Thistlewood", "Jo", "Bo", "Paolo Dall’Orto", "Fiona McAlister"]
+    _, text = proof([made(n, name) for n, name in enumerate(names, 1)], per_page=8)
+    assert "nearly the same name as “Wren Abarra”" in text and "nearly the same name as “Wren Abara”" in text
+    assert text.count("the capitals are unusual") == 1 and text.count("Please look") == 3
+    assert "3 need a second look" in text
 
 
-def test_many_findings_are_shared_out_to_numbered_pages():
-    findings = [Finding("x", "note", f"finding number {n}.") for n in range(120)]
-    html, text = proof([made(1)], findings)
-    pages = html.count('<section class="page">')
-    assert pages == 1 + 3  # 50 lines a page
-    assert all(f"page {n} of {pages}" in text for n in range(1, pages + 1))
-    assert all(f"finding number {n}." in text for n in range(120))
+def test_another_text_size_place_or_colour_is_another_version_and_the_same_job_is_the_same():
+    def version(plates, **more):
+        return re.search(r"version (\w{8})", proof(plates, **more)[1])[1]
+
+    one = made(1)
+    moved = replace(one, lettering=replace(one.lettering, origin=(1.0, 0.0)))
+    larger = replace(one, lettering=replace(one.lettering, size=21.0))
+    red = {**DEFAULT_MATERIALS, "lettering": replace(DEFAULT_MATERIALS["lettering"], colour="#8a1f2b")}
+    versions = [version([p]) for p in (one, made(1, "Wren Abarà"), moved, larger)] + [version([one], materials=red)]
+    assert len(set(versions)) == 5
+    assert version([one]) == version([made(1)])
 
 
-def test_names_never_become_tags():
-    html, _ = proof(
-        [made(1, "<script>alert(1)</script>", position='"><b>')], [Finding("x", "error", "<i>", row=2)], "<u>"
-    )
-    assert not re.search(r"<(script|i|u)\b", html)
+def test_names_never_become_tags_and_only_the_pages_own_script_may_run():
+    nasty = "<script>alert(1)</script>"
+    html, _ = proof([made(1, nasty, line2='"><i>')], [Finding("x", "error", "<i>", row=2)], "<u>")
+    assert not re.search(r"<(i|u)\b", html) and nasty not in html
+    (script,) = re.findall(r"<script>(.*?)</script>", html, flags=re.DOTALL)
+    # Content Security Policy Level 3, section 2.3.1: the hash is of the script's text, in base64
+    assert f"script-src 'sha256-{base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()}'" in html
+    assert not re.search(r"https?://(?!www\.w3\.org/2000/svg)", html)
+
+
+def test_the_notes_of_a_job_with_nothing_to_say_say_so():
+    notes = plain("".join(notes_html([made(1)], [], title="<u>")))
+    assert "There is nothing to look at" in notes and "&lt;u&gt;" in notes
 
 
 def test_a_picture_is_well_formed_and_true_to_shape():

@@ -220,12 +220,11 @@ def test_what_is_wrong_with_a_row_on_hold_is_no_error_yet(read):
     }
 
 
-def test_ids_by_the_order_of_the_list_and_unused_columns_are_said_once_each(read):
+def test_ids_by_the_order_of_the_list_are_said_once_and_unused_columns_not_at_all(read):
     roster = read(["name", "tree", "id", "Wall"], ["Wren", "oak", "", "N"], ["Bo", "ash", "7", "S"], ["Jo", "", "", ""])
     notes = {f.code: f.message for f in list_remarks(roster)}
-    assert notes.keys() == {"ids-by-order", "unused-columns"}
+    assert notes.keys() == {"ids-by-order"}
     assert "2 plates (001 to 002)" in notes["ids-by-order"] and "column `id`" in notes["ids-by-order"]
-    assert notes["unused-columns"].endswith("'tree', 'Wall'")
 
 
 def test_with_ids_nothing_is_said_of_them(read):

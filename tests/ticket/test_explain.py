@@ -11,12 +11,16 @@ import pytest
 from nameplate.errors import TicketError
 from nameplate.ticket.explain import entries, explain
 from nameplate.ticket.reader import TABLES
-from nameplate.ticket.schema import MATERIALS, MaterialKeys, StockKeys
+from nameplate.ticket.schema import MATERIALS, LineKeys, MaterialKeys, StockKeys
 from nameplate.ticket.values import ACCEPTED, READERS, read_value
 
 PAGE = Path(__file__).parents[2] / "examples" / "keys.txt"
 RECORDS = {**{name: (f"[{name}]", record) for name, record in TABLES.items()}}
-RECORDS |= {"material": ("[material.NAME]", MaterialKeys), "stock": ("[[stock]]", StockKeys)}
+RECORDS |= {
+    "line": ("[[line]]", LineKeys),
+    "material": ("[material.NAME]", MaterialKeys),
+    "stock": ("[[stock]]", StockKeys),
+}
 FIELDS = {f"{name}.{f.name}": f for name, (_, record) in RECORDS.items() for f in dataclasses.fields(record)}
 
 
@@ -60,7 +64,7 @@ def test_the_materials_have_their_own_defaults():
     assert all(name in explain("material") for name in MATERIALS)
 
 
-@pytest.mark.parametrize("word", ["lettering.font", "font", "LETTERING.FONT", " Font "])
+@pytest.mark.parametrize("word", ["lettering.font", "LETTERING.FONT", " Lettering.Font "])
 def test_a_key_alone(word):
     lines = explain(word).splitlines()
     assert lines[0] == "[lettering]" and lines[1].startswith("lettering.font: ")

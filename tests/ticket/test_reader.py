@@ -463,3 +463,41 @@ def test_a_drawing_whose_height_the_ticket_does_not_say_may_be_hatched(write, tm
     text = MINIMAL.replace('shape = "ellipse"\nwidth = 110\nheight = 80', 'file = "face.svg"')
     text += 'material = "blank"\n[lettering]\nmount = "marked"\n'
     assert read_ticket(write(text)).face.height is None
+
+
+def read_lines(tmp_path, text):
+    (tmp_path / "names.csv").write_text("name\nAda\n", encoding="utf-8")
+    (tmp_path / "job.toml").write_text(MINIMAL + text, encoding="utf-8")
+    return read_ticket(tmp_path / "job.toml").line
+
+
+def test_lines_are_read_in_order_and_inherit_what_they_leave_out(tmp_path):
+    text = '[[line]]\ntext = "In memory of"\nfont = "Satisfy"\nscale = 0.45\n[[line]]\ntext = "{name}"\n'
+    first, second = read_lines(tmp_path, text)
+    assert (first.text, first.font, first.scale) == ("In memory of", ("Satisfy",), 0.45)
+    assert (second.font, second.scale, second.size, second.align, second.features) == ((), 1.0, None, None, None)
+    assert read_lines(tmp_path, "") == ()
+
+
+@pytest.mark.parametrize(
+    ("keys", "problem"),
+    [
+        ("scale = 0.5", "line 1.text: missing"),
+        ('text = "{name"', "expected braces in pairs"),
+        ('text = "{}"', "expected the heading of a column"),
+        ('text = "a"\nscale = 45', "expected at most 1"),
+        ('text = "a"\nscale = 0.5\nsize = 9', "leave one out"),
+        ('text = "a"\noperation = "score"', "is understood but not available yet; available now: cut"),
+        ('text = "a"\nfnot = "Satisfy"', "did you mean font?"),
+    ],
+)
+def test_a_line_that_cannot_be_is_told_with_its_line_in_the_ticket(tmp_path, keys, problem):
+    with pytest.raises(TicketError) as caught:
+        read_lines(tmp_path, f"[[line]]\n{keys}\n")
+    (text,) = caught.value.problems
+    assert problem in text and text.startswith("job.toml, line 1")
+
+
+def test_lines_must_be_tables(tmp_path):
+    with pytest.raises(TicketError, match=r"written as \[\[line\]\] on a line of its own"):
+        read_lines(tmp_path, '[line]\ntext = "a"\n')

@@ -150,6 +150,10 @@ def test_the_users_own_file_is_written_once_and_used_by_every_command(write, tmp
     path = tmp_path / "config" / "workshop.toml"
     path.write_text(path.read_text(encoding="utf-8").replace("11.50", "7.25"), encoding="utf-8")
     assert call("new", "--shop").exit_code == 2
+    kept = path.read_text(encoding="utf-8")
+    path.write_text(kept.replace("7.25", "7,25"), encoding="utf-8")
+    assert f"error: {path}, line " in call("estimate", tmp_path / "names.csv", "--face", "circle:80").stderr
+    path.write_text(kept, encoding="utf-8")
     assert call("new", tmp_path / "job").exit_code == 0
     for source in ((tmp_path / "job" / "job.toml",), (tmp_path / "names.csv", "--face", "circle:80")):
         done = call("estimate", *source)

@@ -10,8 +10,8 @@ from fontTools.varLib import instancer
 
 from nameplate.errors import FontError
 from nameplate.model import Order
-from nameplate.plates.make import fonts_of
 from nameplate.plates.orders import make_orders
+from nameplate.plates.typeset import fonts_of
 from nameplate.roster.reader import Roster, Row
 from nameplate.ticket.schema import LetteringKeys, Ticket
 from nameplate.typesetting.fonts import Font, bundled_fonts, fonts_with, least_cap_height, load_font, load_fonts
@@ -141,11 +141,11 @@ def test_a_variable_fallback_takes_the_weight_of_the_main_font(variable_font):
 
 def test_a_rows_own_font_takes_the_tickets_axes_as_far_as_it_has_them(variable_font):
     order = Order("1", 2, "a", fonts=(str(variable_font),))
-    fonts, findings = fonts_of(Ticket(lettering=LetteringKeys(weight=300.0), folder=Path()), order)
+    fonts, findings = fonts_of(LetteringKeys(weight=300.0), Path(), order)
     assert fonts[0].axes == (("wght", 300.0),) and not findings
-    ticket = Ticket(lettering=LetteringKeys(font=(str(variable_font),), weight=700.0), folder=Path())
-    assert fonts_of(ticket, order)[0][0].axes == (("wght", 700.0),)
-    fonts, (finding,) = fonts_of(ticket, replace(order, fonts=("Pacifico",)))
+    keys = LetteringKeys(font=(str(variable_font),), weight=700.0)
+    assert fonts_of(keys, Path(), order)[0][0].axes == (("wght", 700.0),)
+    fonts, (finding,) = fonts_of(keys, Path(), replace(order, fonts=("Pacifico",)))
     assert fonts[0].axes == () and finding.severity == "warning"
     assert "Pacifico has no weight" in finding.message
 

@@ -43,7 +43,7 @@ def least_counts(
     A combination that is `refused` rules out every combination with no more of any size.
 
     >>> least_counts(np.array([4.0, 7.5]), [Limit(np.array([4.0, 9.0]), least=14.0)], [4, 2])
-    (2, 1)
+    (0, 2)
     """
     if math.prod(n + 1 for n in most) <= MOST_COMBINATIONS:
         return _of_all(goal, limits, most, refused)

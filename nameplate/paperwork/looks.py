@@ -1,0 +1,89 @@
+"""What a customer should look at before signing: names that may hold a slip, and lettering that may be hard to read.
+
+Told in the customer's words, from the text of the list itself and from the findings about a name. Nothing here refuses
+a name: a marked one may be exactly what was ordered.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from nameplate.findings import Finding
+from nameplate.model import Order
+from nameplate.roster.reader import fold
+
+#: Names shorter than this are not compared with others that differ in one letter: Jo and Bo are two people.
+LEAST_COMPARED = 5
+
+#: What the findings of a name mean to whoever ordered it, by their codes.
+IN_PLAIN_WORDS: Mapping[str, str] = {
+    **dict.fromkeys(("hard-to-read", "misread", "letters-thinned"), "some letters may be hard to make out"),
+    **dict.fromkeys(("small-text", "small-letters", "not-one-size"), "the letters are small"),
+    **dict.fromkeys(
+        ("garbled", "odd-character", "mixed-scripts", "invisible-character", "no-letters", "line-break"),
+        "there is an unusual character in the text",
+    ),
+    "fallback-font": "some letters come from another font",
+    "duplicate-name": "the same name is on the list twice",
+}
+
+#: Beginnings of a word after which a capital is usual: McAlister, DeLuca, MacLeod.
+_JOINED = re.compile(r"(?:Mc|Mac|De|Di|Du|La|Le|Lo|Van|Von|Fitz|Ap)(?=[^\W\d_])")
+
+
+def looks_of(orders: Sequence[Order], findings: Iterable[Finding]) -> dict[int, tuple[str, ...]]:
+    """Give by row what to look at, without repetition; rows without anything are left out.
+
+    >>> looks_of([Order("1", 2, "Wren Abara"), Order("2", 3, "Wren Abbara"), Order("3", 4, "JO")], [])
+    {2: ('nearly the same name as “Wren Abbara”',), 3: ('nearly the same name as “Wren Abara”',)}
+    """
+    found: dict[int, dict[str, None]] = {}
+    for finding in findings:
+        if finding.row is not None and finding.code in IN_PLAIN_WORDS:
+            found.setdefault(finding.row, {})[IN_PLAIN_WORDS[finding.code]] = None
+    for row, text in (*_near(orders), *_capitals(orders)):
+        found.setdefault(row, {})[text] = None
+    return {row: tuple(texts) for row, texts in found.items()}
+
+
+def _near(orders: Sequence[Order]) -> Iterator[tuple[int, str]]:
+    """Find names one letter apart: added, left out, or another (by the texts that are left without one letter)."""
+    shorter: dict[str, dict[str, Order]] = {}
+    for order in orders:
+        text = fold(order.name)
+        if len(text) >= LEAST_COMPARED:
+            for cut in {text, *(text[:i] + text[i + 1 :] for i in range(len(text)))}:
+                shorter.setdefault(cut, {}).setdefault(text, order)
+    for alike in shorter.values():
+        if len(alike) > 1:
+            first, second, *_ = alike.values()
+            yield first.row, f"nearly the same name as “{second.name}”"
+            for other in list(alike.values())[1:]:
+                yield other.row, f"nearly the same name as “{first.name}”"
+
+
+def _capitals(orders: Sequence[Order]) -> Iterator[tuple[int, str]]:
+    for order in orders:
+        if unusual_capitals(order.name):
+            yield order.row, "the capitals are unusual"
+
+
+def unusual_capitals(name: str) -> bool:
+    """Tell whether the capitals of a name look like a slip of the keyboard.
+
+    >>> [unusual_capitals(n) for n in ("wren Abara", "WREN ABARA", "WRen Abara", "WrEn")]
+    [True, True, True, True]
+    >>> [unusual_capitals(n) for n in ("Rhys ap Cadwgan", "Fiona McAlister", "Paolo Dall’Orto-Quill", "JP", "Class 4b")]
+    [False, False, False, False, False]
+    """
+    words = re.findall(r"[^\W\d_]+", name)
+    if not words:
+        return False
+    long = [word for word in words if len(word) > 3]
+    return words[0][0].islower() or any(word.isupper() or _mixed(word) for word in long)
+
+
+def _mixed(word: str) -> bool:
+    rest = _JOINED.sub("", word, count=1)
+    return any(c.isupper() for c in rest[1:]) and not word.isupper()

@@ -1,0 +1,98 @@
+"""What the lines of one plate say: the texts of the ticket's `[[line]]` tables, filled in from a row of the list."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from nameplate.errors import TicketError
+from nameplate.model import OrderedLine
+from nameplate.roster.characters import clean
+from nameplate.roster.headings import heading_key
+from nameplate.roster.reader import Roster, Row
+from nameplate.roster.rules import check_words
+from nameplate.ticket.schema import LetteringKeys, LineKeys
+from nameplate.ticket.values import COLUMN, show
+
+#: Columns with a meaning of their own that a line may show; every other column of the list can be shown, too.
+SHOWN: tuple[str, ...] = ("name", "line2", "id", "position")
+
+#: The text of a line that is broken as names are.
+NAME = "{name}"
+
+
+def columns_of(lines: Sequence[LineKeys]) -> tuple[str, ...]:
+    """Return the headings of the columns that some lines show, each once.
+
+    >>> columns_of([LineKeys(text="{born} - {died}"), LineKeys(text="{name}")])
+    ('born', 'died', 'name')
+    """
+    return tuple(dict.fromkeys(column.strip() for line in lines for column in COLUMN.findall(line.text)))
+
+
+def check_lines(lines: Sequence[LineKeys], roster: Roster) -> None:
+    """Raise TicketError for columns that the list has not, and for what no line can say."""
+    problems = [
+        f"line {number}.text = {show(line.text)}: {problem}"
+        for number, line in enumerate(lines, 1)
+        for problem in _problems(line, roster)
+    ]
+    if problems:
+        raise TicketError(problems)
+
+
+def _problems(line: LineKeys, roster: Roster) -> Iterator[str]:
+    known = {heading_key(heading): heading for heading in (*SHOWN, *roster.extra_columns)}
+    for column in columns_of([line]):
+        if heading_key(column) not in known:
+            columns = ", ".join(known.values())
+            yield f"the list has no column {show(column)} that a line can show; expected one of {columns}"
+    own = COLUMN.sub(" ", line.text)
+    for finding in check_words("text", own, clean(own), 0, lettered=True):
+        if finding.severity == "error":
+            yield finding.message
+
+
+def ordered_lines(lines: Sequence[LineKeys], row: Row, lettering: LetteringKeys) -> tuple[OrderedLine, ...]:
+    """Return what some lines say of a row; a line whose columns are all empty is left out.
+
+    >>> lines = [LineKeys(text="{title}"), LineKeys(text="for {name}")]
+    >>> [line.text for line in ordered_lines(lines, Row(2, "Ada", extra=(("Title", ""),)), LetteringKeys())]
+    ['for Ada']
+    """
+    own = {"name": row.name, "line2": row.line2, "id": row.id, "position": row.position}
+    cells = {heading_key(heading): clean(text).text for heading, text in row.extra} | own
+    said = ((line, _filled(line.text, cells)) for line in lines)
+    return tuple(_ordered(line, text, row, lettering) for line, text in said if text)
+
+
+def _filled(text: str, cells: dict[str, str]) -> str:
+    """Return a text with the cells of its columns; empty where it has columns and all of them are empty."""
+    found = [cells.get(heading_key(column), "") for column in COLUMN.findall(text)]
+    if found and not any(found):
+        return ""
+    return " ".join(COLUMN.sub(lambda braces: cells.get(heading_key(braces[1]), ""), text).split())
+
+
+def axes_of(line: LineKeys, lettering: LetteringKeys) -> dict[str, float]:
+    """Return the axes of a line's first font: a font of its own takes nothing from the ticket's.
+
+    >>> axes_of(LineKeys(), LetteringKeys(weight=700)), axes_of(LineKeys(font=("Satisfy",)), LetteringKeys(weight=700))
+    ({'weight': 700}, {})
+    """
+    inherited = {} if line.font else lettering.font_axes
+    return inherited if line.weight is None else inherited | {"weight": line.weight}
+
+
+def _ordered(line: LineKeys, text: str, row: Row, lettering: LetteringKeys) -> OrderedLine:
+    inherited = (row.font, *lettering.font[1:]) if row.font else lettering.font
+    return OrderedLine(
+        text=text,
+        fonts=line.font or tuple(dict.fromkeys(inherited)),
+        axes=tuple(axes_of(line, lettering).items()),
+        features=lettering.features if line.features is None else line.features,
+        scale=line.scale,
+        size=line.size,
+        gap=line.gap,
+        align=line.align,
+        breaks=line.text == NAME,
+    )

@@ -1,0 +1,102 @@
+"""Sets an order in type: its fonts, and the ways to set its name or its lines in them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from nameplate.findings import Finding
+from nameplate.model import Order, OrderedLine
+from nameplate.ticket.schema import LetteringKeys
+from nameplate.typesetting.block import LineStyle
+from nameplate.typesetting.fonts import Font, bundled_fonts, load_font, load_fonts, load_row_fonts
+from nameplate.typesetting.setting import StyledLine, Way, typefaces_of, ways_of_lines, ways_to_set
+
+
+def fonts_of(keys: LetteringKeys, folder: Path, order: Order) -> tuple[tuple[Font, ...], tuple[Finding, ...]]:
+    """Find the fonts of an order; a row's own font takes the ticket's weight and axes, or it is said that it cannot.
+
+    Fonts named by path are relative to `folder`.
+    """
+    if order.fonts[0] == keys.font[0]:
+        return load_fonts(order.fonts, folder, axes=keys.font_axes), ()
+    fonts, lacking = load_row_fonts(order.fonts, folder, axes=keys.font_axes)
+    message = f"“{order.name}”: {fonts[0].name} has no {' and no '.join(lacking)}; it is set as the font is"
+    return fonts, (Finding("no-such-axis", "warning", message),) if lacking else ()
+
+
+def font_files(folder: Path, orders: Iterable[Order]) -> tuple[Path, ...]:
+    """Give the font files, of the user's, that these orders are lettered from."""
+    bundled = {info.path for info in bundled_fonts()}
+    specs = dict.fromkeys(
+        spec for order in orders for spec in (*order.fonts, *(own for line in order.styled for own in line.fonts))
+    )
+    return tuple(path for spec in specs if (path := load_font(spec, folder).path) not in bundled)
+
+
+def ways_for(
+    keys: LetteringKeys, folder: Path, order: Order, fonts: tuple[Font, ...], *, holding: bool
+) -> tuple[Way, ...]:
+    """Give the ways to set an order in these fonts, or its lines in their own; `holding` as in `settings`."""
+    if order.styled:
+        lines = _styled_lines(order, folder)
+        return ways_of_lines(lines, words=keys.words, holding=holding, word_space=keys.word_space, align=keys.align)
+    return ways_to_set(
+        order.name,
+        order.line2,
+        fonts[0],
+        words=keys.words,
+        features=keys.features,
+        fallbacks=fonts[1:],
+        holding=holding,
+        lines=order.lines,
+        word_space=keys.word_space,
+        align=keys.align,
+    )
+
+
+def size_of(order: Order, folder: Path) -> float | None:
+    """Give the em (mm) of the largest line of an order that has a size: its row's, or that of a line; else None."""
+    if order.size is not None or all(line.size is None for line in order.styled):
+        return order.size
+    fonts, heights = _fonts_and_heights(order, folder)
+    largest = heights.index(max(heights))
+    return heights[largest] / fonts[largest][0].x_height
+
+
+def _styled_lines(order: Order, folder: Path) -> tuple[StyledLine, ...]:
+    """Give the lines of an order, each at its size against the largest, whose em is 1."""
+    fonts, heights = _fonts_and_heights(order, folder)
+    largest = heights.index(max(heights))
+    main = fonts[largest][0].x_height
+    return tuple(
+        StyledLine(
+            line.text,
+            LineStyle(
+                typefaces_of(own[0], own[1:]),
+                line.features,
+                em=(height * main) / (heights[largest] * own[0].x_height),
+                gap=line.gap,
+                align=line.align,
+            ),
+            breaks=line.breaks,
+            lines=order.lines if line.breaks else (),
+        )
+        for line, own, height in zip(order.styled, fonts, heights, strict=True)
+    )
+
+
+def _fonts_and_heights(order: Order, folder: Path) -> tuple[list[tuple[Font, ...]], list[float]]:
+    """Give the fonts of each line and the height of its small letters: mm where one has a size, else in proportion."""
+    fonts = [_fonts(line, folder) for line in order.styled]
+    sized = {
+        number: line.size * own[0].x_height
+        for number, (line, own) in enumerate(zip(order.styled, fonts, strict=True))
+        if line.size is not None
+    }
+    most = max(sized.values(), default=1.0)
+    return fonts, [sized.get(number, line.scale * most) for number, line in enumerate(order.styled)]
+
+
+def _fonts(line: OrderedLine, folder: Path) -> tuple[Font, ...]:
+    return load_row_fonts(line.fonts, folder, axes=dict(line.axes))[0]

@@ -1,0 +1,170 @@
+"""Composes the lines of one setting, each in its own style, and puts them under one another.
+
+Every line is composed and spaced in em of its own
+font, and then brought to its size among the others: lengths are in em of the largest line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import accumulate, groupby
+from typing import NamedTuple
+
+from nameplate.geometry.collision_set import shifted
+from nameplate.geometry.region import Region, bounds, moved, union
+from nameplate.typesetting import metrics
+from nameplate.typesetting.fonts import Font
+from nameplate.typesetting.join_closing import tightened
+from nameplate.typesetting.lines import Letter, Line, Typeface, compose, ink, width, words_of
+from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, aligned, dropped, evened, word_shift
+from nameplate.typesetting.underline import bars
+
+
+@dataclass(frozen=True, slots=True)
+class LineStyle:
+    """How one line is set: its font and fallbacks, and its `em` in em of the largest line.
+
+    `gap` is the least distance (em of the largest line) of its ink from that of the line above; `align` is "left",
+    "centre" or "right" among the other lines. Without them both are those of the block.
+    """
+
+    typefaces: tuple[Typeface, ...]
+    features: tuple[str, ...] = ()
+    em: float = 1.0
+    gap: float | None = None
+    align: str | None = None
+
+    @property
+    def font(self) -> Font:
+        """Its first font."""
+        return self.typefaces[0].font
+
+    @property
+    def x_height(self) -> float:
+        """The height of its small letters, in em of the largest line."""
+        return self.font.x_height * self.em
+
+    def width(self, text: str) -> float:
+        """Give the advance width of a text in this style, in em of its own font."""
+        return width(text, self.typefaces, self.features)
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """What all lines of a setting share; `setting.settings` says what it means."""
+
+    words: str
+    flatness: float
+    holding: bool
+    word_space: float
+    align: str
+
+
+class PlacedLine(NamedTuple):
+    """A line with its bar, and where they go; `ink` is both, coarsely, where they lie then."""
+
+    line: Line
+    bar: tuple[Region, ...]
+    dx: float
+    dy: float
+    ink: Region
+    style: LineStyle
+
+
+class _Flat(NamedTuple):
+    """A line with its bar where they were composed; `letters` is the coarse ink of the line, `whole` of both."""
+
+    line: Line
+    bar: tuple[Region, ...]
+    letters: Region
+    whole: Region
+    style: LineStyle
+
+
+def placed_lines(lines: Sequence[str], styles: Sequence[LineStyle], block: Block) -> tuple[PlacedLine, ...]:
+    """Set each line in its style and drop it below the one before it; the first baseline is y = 0."""
+    first_words = accumulate((text.count(" ") + 1 for text in lines), initial=0)
+    flat = [_flat(text, style, block, word) for text, style, word in zip(lines, styles, first_words, strict=False)]
+    return _evened(tuple(_leaded(flat, block)))
+
+
+def _flat(text: str, style: LineStyle, block: Block, first_word: int) -> _Flat:
+    line, font = _composed(text, style, block, first_word), style.font
+    bar: tuple[Region, ...] = ()
+    if block.words == "bar":
+        bar = bars(line, font.x_height, font.slant, metrics.stem(font.source), holding=block.holding)
+    letters = ink(line)
+    whole = union(letters, *bar) if bar else letters
+    if style.em == 1.0:
+        return _Flat(line, bar, letters, whole, style)
+    return _Flat(
+        tuple(letter.scaled(style.em) for letter in line),
+        tuple(moved(piece, scale=style.em) for piece in bar),
+        moved(letters, scale=style.em),
+        moved(whole, scale=style.em),
+        style,
+    )
+
+
+def _composed(text: str, style: LineStyle, block: Block, first_word: int) -> Line:
+    """Give a line, in em of its own font, with its letters and words where they belong."""
+    font = style.font
+    line = compose(text, style.typefaces, style.features, first_word=first_word)
+    if metrics.joins(font.source):
+        line = tightened(line, font.x_height)
+    least = block.word_space if block.words in ("auto", "tie", "stack") else None
+    return _word_spaced(line, font, least)
+
+
+def _word_spaced(line: Line, font: Font, least: float | None) -> Line:
+    """Move each word, with all that follow, to the space of tied words (`least` of the font's), or of loose ones."""
+    done: list[Letter] = []
+    shift = 0.0
+    before: Region | None = None
+    words = list(words_of(line))
+    for own in words if len(words) > 1 else ():
+        word = tuple(letter.moved(shift) for letter in own)
+        shape = ink(word)
+        step = word_shift(before, shape, font.x_height, font.slant, least=least) if before is not None else 0.0
+        shift += step
+        before = shifted(shape, step, 0.0)
+        done.extend(letter.moved(step) for letter in word)
+    return tuple(done) or line
+
+
+def _leaded(lines: Sequence[_Flat], block: Block) -> Iterator[PlacedLine]:
+    """Align the lines at x = 0, and drop each below the one before it."""
+    above: Region | None = None
+    usual = LOOSE_GAP if block.words == "loose" else LINE_GAP
+    for flat, dx in zip(lines, _asides(lines, block), strict=True):
+        whole = shifted(flat.whole, dx, 0.0)
+        gap = usual if flat.style.gap is None else flat.style.gap
+        dy = dropped(above, whole, flat.style.x_height, gap=gap) if above is not None else 0.0
+        above = shifted(whole, 0.0, dy)
+        yield PlacedLine(flat.line, flat.bar, dx, dy, above, flat.style)
+
+
+def _asides(lines: Sequence[_Flat], block: Block) -> list[float]:
+    """Give how far each line moves along x: to x = 0 as the block is aligned, or its own way within the widest."""
+    asides = [aligned(flat.letters, block.align) for flat in lines]
+    widest = max(range(len(lines)), key=lambda number: bounds(lines[number].letters).width)
+    edges = bounds(lines[widest].letters)
+    at = {"left": edges.x0, "centre": edges.centre[0], "right": edges.x1}
+    for number, flat in enumerate(lines):
+        own = flat.style.align
+        if own is not None and own != block.align:
+            asides[number] = asides[widest] + at[own] + aligned(flat.letters, own)
+    return asides
+
+
+def _evened(lines: Sequence[PlacedLine]) -> tuple[PlacedLine, ...]:
+    """Make the steps between following lines of one style nearly even; the lines below go down with them."""
+    done: list[PlacedLine] = []
+    down = 0.0
+    for _, group in groupby(lines, key=lambda line: line.style):
+        own = list(group)
+        baselines = [y + down for y in evened([line.dy for line in own])]
+        down = baselines[-1] - own[-1].dy
+        done += [r._replace(dy=y, ink=shifted(r.ink, 0.0, y - r.dy)) for r, y in zip(own, baselines, strict=True)]
+    return tuple(done)
