@@ -23,7 +23,7 @@ from nameplate.face.drawing.dxf import read_dxf
 from nameplate.face.drawing.notes import Notes, named
 from nameplate.face.drawing.on_face import OnFace, on_face
 from nameplate.face.drawing.roles import Extent, Loop, pages, with_roles
-from nameplate.face.drawing.traces import PathStroke, Trace, Traced, Unsized, gaps, join
+from nameplate.face.drawing.traces import PathStroke, Trace, Traced, Unsized, gaps, join, without_doubles
 from nameplate.findings import Finding
 from nameplate.geometry import region, rings
 from nameplate.geometry.region import EMPTY, Array, Box, Region
@@ -166,6 +166,9 @@ def _closed(traces: Sequence[Trace], notes: Notes) -> tuple[list[Trace], list[Tr
     closed = [_shut(trace, notes) for trace in traces if _is_closed(trace)]
     if not open_ones:
         return closed, lines
+    open_ones, doubles = without_doubles(open_ones)
+    for trace in doubles:
+        notes.add("drawing-line-twice", trace.label)
     corners = np.vstack([trace.reach() for trace in open_ones])
     joined = join(open_ones, NEARLY_CLOSED * float(np.hypot(*np.ptp(corners, axis=0))))
     for trace, widest in joined.closed:
