@@ -90,7 +90,7 @@ class Face:
     `outline` is the face without its holes cut out; `zone` is where lettering may lie: inset from the edge and from
     the keep-outs already taken off. `keep_outs` are its holes. `artwork` is what else is on it, in shapes that
     lettering keeps clear of; of it `hatched` is hatched, and `scored` are lines to score, each an (n, 2) array, where
-    the plaque itself is cut.
+    the plaque itself is `cut` here.
     """
 
     outline: Region
@@ -100,6 +100,7 @@ class Face:
     artwork: Region = EMPTY
     hatched: Region = EMPTY
     scored: tuple[Array, ...] = field(default=(), compare=False)
+    cut: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -98,7 +98,10 @@ class Batch:
     def copies(self) -> dict[str, int]:
         """How many copies of each plate's name, or of its blank, lie on sheets that are handed over."""
         sheets = (sheet for sheet in self.layout.sheets if cut_file(sheet) not in self.left_out)
-        return Counter(at.plate for sheet in sheets for at in sheet.placements if at.kind in ("lettering", "blank"))
+        lettered = {part.plate for part in self.parts if part.kind == "lettering"}
+        names = {"lettering": lettered, "blank": {part.plate for part in self.parts} - lettered}
+        places = (at for sheet in sheets for at in sheet.placements)
+        return Counter(at.plate for at in places if at.plate in names.get(at.kind, ()))
 
 
 def cut_file(sheet: SheetLayout) -> str:

@@ -217,7 +217,8 @@ def _stock_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Findin
     if order.mount == ticket.lettering.mount or order.mount not in MOUNT_MATERIALS:
         return
     has = {stock.material for stock in ticket.stock}
-    for material in map(ticket.key_of, materials_of(order.mount, ticket.jig.style, ticket.lettering.register)):
+    roles = materials_of(order.mount, ticket.jig.style, ticket.lettering.register, cut=ticket.face.cut)
+    for material in map(ticket.key_of, roles):
         if material not in has:
             advice = f'add a [[stock]] with material = "{material}"'
             text = f"{where} is {order.mount}, and the ticket has no sheet of {material}; {advice}"

@@ -35,19 +35,23 @@ def needed_materials(ticket: Ticket) -> tuple[str, ...]:
     >>> needed_materials(Ticket())
     ('lettering', 'template')
     """
-    roles = materials_of(ticket.lettering.mount, ticket.jig.style, ticket.lettering.register)
+    lettering = ticket.lettering
+    roles = materials_of(lettering.mount, ticket.jig.style, lettering.register, cut=ticket.face.cut)
     return tuple(dict.fromkeys(map(ticket.key_of, roles)))
 
 
-def materials_of(mount: str, style: str, register: str = "score") -> tuple[str, ...]:
+def materials_of(mount: str, style: str, register: str = "score", *, cut: bool = False) -> tuple[str, ...]:
     """Return the roles of the materials that a plate of a mount is cut from, its jig's among them.
+
+    With `cut` the plaque that a name is glued on is cut too.
 
     >>> materials_of("backed", "carrier"), materials_of("pierced", "carrier")
     (('lettering', 'backing', 'template', 'carrier'), ('blank',))
     """
     own = MOUNT_MATERIALS.get(mount, ("lettering",))
     guide = ("template",) if mount == "backed" and register == "template" else ()
-    return tuple(dict.fromkeys((*own, *(JIG_MATERIALS.get(style, ()) if "lettering" in own else ()), *guide)))
+    jigs = JIG_MATERIALS.get(style, ()) if "lettering" in own else ()
+    return tuple(dict.fromkeys((*own, *jigs, *guide, *(("blank",) if cut else ()))))
 
 
 #: Keys (`table.key`) that do not go together, and a sentence that says why.
@@ -206,7 +210,8 @@ def _need_problems(ticket: Ticket) -> Iterator[Problem]:
     has = {s.material for s in ticket.stock}
     for material in needed_materials(ticket):
         if material not in has and not (material == "template" and ticket.key_of("lettering") in has):
-            yield ("stock", "[[stock]]"), _add_stock(material, f"no sheet size is given for {material}")
+            asked = "face.cut = true: " if material == ticket.key_of("blank") and ticket.face.cut else ""
+            yield ("stock", "[[stock]]"), _add_stock(material, f"{asked}no sheet size is given for {material}")
 
 
 def _sheet_problems(ticket: Ticket) -> Iterator[Problem]:

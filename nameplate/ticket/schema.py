@@ -101,6 +101,11 @@ class FaceKeys:
     )
     inset: float = _key(6.0, "length", "lettering keeps this far from the face's edge", least=0, most=LARGEST_FACE)
     symmetry: str = _key("none", "choice", "rebuild a drawing from one half", choices=("none", "left", "right"))
+    cut: bool = _key(
+        False,
+        "flag",
+        "the plaque is cut here too, with its holes, from the material blank; pierced and marked ones always are",
+    )
     roles: tuple[tuple[str, str], ...] = _key(
         (),
         "roles",
