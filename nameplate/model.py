@@ -31,7 +31,8 @@ class OrderedLine:
 
     `scale` is the height of its small letters against those of the largest line, unless it has a `size`, its em in mm.
     `gap` is its least distance from the line above, in em of the largest line; None where that is left to the program,
-    as `align` is. A line that `breaks` may be broken as names are.
+    as `align` is. A line that `breaks` may be broken as names are. One without a text is not lettered: it has a size
+    that the scales of the others go by.
     """
 
     text: str
@@ -79,7 +80,7 @@ class Order:
     def texts(self) -> tuple[str, ...]:
         """What is lettered, line by line as it was ordered."""
         if self.styled:
-            return tuple(line.text for line in self.styled)
+            return tuple(line.text for line in self.styled if line.text)
         return (self.name, self.line2) if self.line2 else (self.name,)
 
 

@@ -54,7 +54,9 @@ def _problems(line: LineKeys, roster: Roster) -> Iterator[str]:
 
 
 def ordered_lines(lines: Sequence[LineKeys], row: Row, lettering: LetteringKeys) -> tuple[OrderedLine, ...]:
-    """Return what some lines say of a row; a line whose columns are all empty is left out.
+    """Return what some lines say of a row; a line whose columns are all empty is left out, or says nothing.
+
+    The latter where it has a size, against which the others may have their scale.
 
     >>> lines = [LineKeys(text="{title}"), LineKeys(text="for {name}")]
     >>> [line.text for line in ordered_lines(lines, Row(2, "Ada", extra=(("Title", ""),)), LetteringKeys())]
@@ -63,7 +65,7 @@ def ordered_lines(lines: Sequence[LineKeys], row: Row, lettering: LetteringKeys)
     own = {"name": row.name, "line2": row.line2, "id": row.id, "position": row.position}
     cells = {heading_key(heading): clean(text).text for heading, text in row.extra} | own
     said = ((line, _filled(line.text, cells)) for line in lines)
-    return tuple(_ordered(line, text, row, lettering) for line, text in said if text)
+    return tuple(_ordered(line, text, row, lettering) for line, text in said if text or line.size is not None)
 
 
 def _filled(text: str, cells: dict[str, str]) -> str:

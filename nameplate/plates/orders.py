@@ -200,7 +200,7 @@ def _problems(order: Order, ticket: Ticket, lacks: Covers, has: Having, *, lette
 
 def _line_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Finding]:
     """Yield why the lines of an order cannot be lettered, whatever their letters."""
-    if ticket.line and not order.styled:
+    if ticket.line and not any(line.text for line in order.styled):
         text = f"{where}: all its lines are empty; fill one of the columns {', '.join(columns_of(ticket.line))}"
         yield Finding("no-text", "error", text, plate=order.id, row=order.row)
     for line in order.styled:

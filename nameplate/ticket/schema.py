@@ -216,7 +216,7 @@ class LineKeys:
     size: float | None = _key(
         None,
         "length",
-        "the em of this line, instead of a scale; the others keep their proportion to it",
+        "the em of this line, instead of a scale; each other line then has a size, too, or a scale against the largest",
         above=0,
         most=LARGEST_FACE,
         unset="as large as the face allows",

@@ -215,6 +215,9 @@ class TableReader:
         for number, one in enumerate(tables, 1):
             if "text" not in one and f"{where} {number}.text" not in self.bad:
                 self.problem(f"{where} {number}.text", ': missing; a line needs a text, like text = "{name}"')
+            if "size" not in one and "scale" not in one and any("size" in other for other in tables):
+                message = ": neither size nor scale, and another line has a size; give each line one of them"
+                self.problem(f"{where} {number}.scale", message)
             if "size" in one and "scale" in one:
                 self.problem(f"{where} {number}.scale", " and size both say how large the line is: leave one out")
         return lines
