@@ -1,5 +1,6 @@
 """The sentences of the README that matter are true."""
 
+import ast
 import re
 import subprocess
 import sys
@@ -93,3 +94,25 @@ def test_help_loads_no_heavy_library():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
+
+
+def said_in(path):
+    """Give the texts with a space in a module, docstrings left out: what a person may read."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    bodies = [node.body for node in ast.walk(tree) if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef)]
+    docs = {id(body[0].value) for body in bodies if body and isinstance(body[0], ast.Expr)}
+    texts = [n for n in ast.walk(tree) if isinstance(n, ast.Constant) and isinstance(n.value, str)]
+    return [text.value for text in texts if id(text) not in docs and " " in text.value]
+
+
+def test_messages_about_plates_use_the_readmes_words_and_not_the_makers():
+    rooms = [
+        p
+        for room in ("lettering", "plates", "jig", "roster", "nest")
+        for p in (ROOT / "nameplate" / room).rglob("*.py")
+    ]
+    texts = {text for path in rooms if path.name != "strength.py" for text in said_in(path)}  # it cites sources
+    assert len(texts) > 200
+    assert [text for text in texts if re.search(r"\b(?:an em|webs?|necks?|limbs?|solids?|counters?|MPa)\b", text)] == []
+    words = README.partition("## Words")[2].partition("\n## ")[0]
+    assert all(f"{word}" in words for word in ("face", "size", "min_web", "bridge", "kerf", "window", "nub", "play"))

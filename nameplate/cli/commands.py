@@ -220,7 +220,9 @@ def explain(key: str) -> None:
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
     help="Use the layout.json of an earlier run instead of nesting anew.",
 )
-@click.option("--notes", "every_note", is_flag=True, help="Print every note, not only the worst of each kind.")
+@click.option(
+    "--notes", "every_note", is_flag=True, help="Print every warning and note, not only the worst of each kind."
+)
 @click.pass_obj
 def make(
     left: _Left,
@@ -262,7 +264,9 @@ def make(
 @_job_options
 @click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
 @click.option("--exact", is_flag=True, help="Go by the finished lettering instead of a draft; takes longer.")
-@click.option("--notes", "every_note", is_flag=True, help="Print every note, not only the worst of each kind.")
+@click.option(
+    "--notes", "every_note", is_flag=True, help="Print every warning and note, not only the worst of each kind."
+)
 def estimate(
     source: Path,
     face: str | None,

@@ -100,7 +100,7 @@ def _show_finding(finding: Finding, more: str = "") -> None:
 
 def _more_of(others: Sequence[Finding]) -> str:
     """Count the other findings of a kind and name the rows of the first of them."""
-    rows = row_ranges(dict.fromkeys(f.row for f in others if f.row is not None), most=ROWS)
+    rows = row_ranges(sorted({f.row for f in others if f.row is not None}), most=ROWS)
     return f"{len(others)} more like this: {rows}"
 
 

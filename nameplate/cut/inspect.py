@@ -158,7 +158,7 @@ def _thin_webs(part: ExpectedPart, solids: Region, web: float) -> Iterator[Findi
         if not _holds(solid, limit):
             width, (x, y) = _web_width(solid, limit), _web_place(solid, limit)
             message = (
-                f"{_who(part.key)} has a web of about {width:.2f} mm near ({x:.1f}, {y:.1f}); the minimum is {web:g} mm"
+                f"{_who(part.key)} is only about {width:.2f} mm wide near ({x:.1f}, {y:.1f}); min_web is {web:g} mm"
             )
             yield Finding("web-thin", "error", message, part.plate, None, round(width, 3), web)
 

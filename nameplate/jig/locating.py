@@ -129,7 +129,7 @@ def judge_warmth(face: Face, keys: JigKeys, material: str) -> tuple[Finding, ...
     if growth <= keys.clearance / 3:
         return ()
     message = (
-        f"acrylic as wide as the {face.name} grows by {growth:.2f} mm at either end when {SWING:g} K warmer, and the "
+        f"acrylic as wide as the face grows by {growth:.2f} mm at either end when {SWING:g} K warmer, and the "
         f"jig's clearance is {keys.clearance:g} mm: glue at the temperature at which you cut, or raise jig.clearance"
     )
     return (Finding("jig-warmth", "note", message, measured=round(growth, 3), allowed=round(keys.clearance / 3, 3)),)
@@ -161,13 +161,13 @@ def judge_face(face: Face, keys: JigKeys) -> tuple[Finding, ...]:
     if motions.free:
         turns = "freely" if motions.turn >= HALF_ROUND else f"by up to {motions.turn:.0f} degrees"
         message = (
-            f"the {face.name} does not locate: it turns {turns} in a jig that fits its edge; give every plaque a flat, "
-            "a notch or a pencil mark at its top and line that up with the arrow scored on the jig"
+            f"the face ({face.name}) does not hold its jig: it turns {turns} in one that fits its edge; give every "
+            "plaque a flat, a notch or a pencil mark at its top and line that up with the arrow scored on the jig"
         )
         found.append(Finding("face-does-not-locate", "warning", message, measured=None, allowed=keys.tolerance))
     elif play.far > 2 * keys.tolerance:
         message = (
-            f"the {face.name} locates poorly: at a clearance of {keys.clearance:g} mm it turns by up to "
+            f"the face ({face.name}) holds its jig poorly: at a clearance of {keys.clearance:g} mm it turns by up to "
             f"{motions.turn:.1f} degrees, which moves the end of a name by {play.far:.2f} mm; mark the top of every "
             "plaque and line it up with the jig's arrow, or give it a flat or a notch"
         )
@@ -184,8 +184,9 @@ def _judge_turns(face: Face, keys: JigKeys) -> list[Finding]:
     if not ways:
         return []
     message = (
-        f"the {face.name} fits its jig {len(ways) + 1} ways round (turned by {', '.join(f'{w:g}' for w in ways)} "
-        "degrees); where a plaque has a top, mark it and line it up with the arrow scored on the jig"
+        f"the face ({face.name}) fits its jig {len(ways) + 1} ways round (turned by "
+        f"{', '.join(f'{w:g}' for w in ways)} degrees); where a plaque has a top, mark it and line it up with the "
+        "arrow scored on the jig"
     )
     return [Finding("face-fits-turned", "note", message, measured=float(len(ways) + 1))]
 

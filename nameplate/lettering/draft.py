@@ -21,7 +21,7 @@ from nameplate.geometry.approximate import roughly_thickened
 from nameplate.geometry.region import Region, bounds, moved, simplified, solids
 from nameplate.lettering.candidates import LEVEL_GIVE, height_limit, sense, standing_of
 from nameplate.lettering.making import CENTRED
-from nameplate.lettering.rules import LetteringRules, judged_heights, refusal
+from nameplate.lettering.rules import NO_ROOM, LetteringRules, judged_heights, refusal
 from nameplate.model import Lettering
 from nameplate.placement.fit import prepared, weight_centre
 from nameplate.placement.objective import Standing
@@ -60,7 +60,7 @@ def draft_lettering(
     """
     fit = _on_level(ways, zone, rules, size, standing)
     if fit.largest <= 0:
-        return None, (refusal("zone-too-small", "the zone for lettering has no room for this name"),)
+        return None, (refusal("zone-too-small", NO_ROOM),)
     em = fit.largest if size is None else size
     region = simplified(moved(fit.way.shape, scale=em), COARSE)
     if rules.tied:
@@ -69,7 +69,7 @@ def draft_lettering(
     if size is not None and slack < 1 - DOUBT and fit.standing.level is not None:
         return draft_lettering(ways, zone, rules, size=size, standing=replace(standing, level=None))
     if size is not None and slack < 1 - DOUBT:
-        message = f"at an em of {size:.1f} mm the lettering does not fit its zone; about {size * slack:.0f} mm would"
+        message = f"at a size of {size:.1f} mm the lettering does not fit the face; about {size * slack:.0f} mm would"
         return None, (refusal("zone-too-small", message, size, size * slack),)
     if size is None:
         em, region = em * slack, moved(region, scale=slack)

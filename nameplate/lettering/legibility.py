@@ -218,7 +218,7 @@ def legibility_findings(name: str, letters: Sequence[LetterRead], *, refuse: boo
     """Say which letters of a name read as others, and which are hard to read; `refuse`: the first is an error."""
     taken = [letter for letter in letters if letter.rival]
     hard = [letter.place for letter in letters if letter.legibility < 0.5 and not letter.rival]
-    advice = "give it a larger face, more lines, a sturdier font or a smaller minimum web"
+    advice = "give it a larger face, more lines, a sturdier font or a smaller min_web"
     least = min((letter.legibility for letter in letters), default=1.0)
     if taken:
         refuse = refuse and any(letter.legibility < 0.5 for letter in taken)
@@ -242,6 +242,7 @@ def small_text(name: str, x_height: float) -> Finding | None:
         return None
     message = (
         f"small letters of “{name}” are {x_height:.1f} mm high and read from "
-        f"{READING_DISTANCE * x_height / least / 1000:.1f} m; {least:.1f} mm read from {READING_DISTANCE / 1000:g} m"
+        f"{READING_DISTANCE * x_height / least / 1000:.1f} m; {least:.1f} mm read from {READING_DISTANCE / 1000:g} m: "
+        "give it a larger face or more lines where people stand farther off"
     )
     return Finding("small-text", "warning", message, measured=x_height, allowed=least)

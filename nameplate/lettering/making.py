@@ -31,7 +31,7 @@ from nameplate.geometry.region import (
     union,
 )
 from nameplate.lettering.candidates import Chosen, choices, height_limit
-from nameplate.lettering.rules import LEAST_X_HEIGHT_WEBS, LetteringRules, judged_heights, refusal
+from nameplate.lettering.rules import LEAST_X_HEIGHT_WEBS, NO_ROOM, STURDIER, LetteringRules, judged_heights, refusal
 from nameplate.model import LetterBox, Lettering, LinePlace, Neck
 from nameplate.placement.objective import Level, Standing
 from nameplate.tolerances import ARC
@@ -135,7 +135,7 @@ def make_lettering(
     for kept in dict.fromkeys((standing, free)):
         for chosen in choices(candidates, zone, rules, size, kept):
             if chosen.largest <= 0:
-                return None, (refusal("zone-too-small", "the zone for lettering has no room for this name"),)
+                return None, (refusal("zone-too-small", NO_ROOM),)
             if too_large := _too_large(chosen, size or chosen.largest):
                 return None, (too_large,)
             if size is None:
@@ -359,8 +359,8 @@ def _heavier(build: Build, rules: LetteringRules) -> tuple[Finding, ...]:
     if times <= HEAVIER or not rules.tied:
         return ()
     message = (
-        f"its letters come out {times:.1f} times as heavy as the font draws them, for webs of {rules.web:g} mm; "
-        "a sturdier font, larger letters or a smaller minimum web keeps the font's look"
+        f"its letters come out {times:.1f} times as heavy as the font draws them, to be {rules.web:g} mm wide "
+        "everywhere; a sturdier font, larger letters or a smaller min_web keeps the font's look"
     )
     return (Finding("letters-heavier", "note", message, measured=times, allowed=HEAVIER),)
 
@@ -379,15 +379,21 @@ def _does_not_fit(setting: Setting, size: float, build: Build | None) -> Finding
     if build is None:
         height = size * setting.lowest
         which = "" if setting.is_plain else f" on its line “{setting.lines[setting.lowest_line]}”"
-        message = f"the zone allows small letters of {height:.1f} mm only{which}, too low for the minimum web"
+        message = (
+            f"the face has room for small letters of {height:.1f} mm only{which}, too low for strokes as wide as "
+            "min_web; give it more lines, a larger face or a shorter text"
+        )
         return refusal("letters-too-small", message, height)
-    message = f"at an em of {size:.1f} mm the lettering does not fit its zone; {size * build.slack:.1f} mm would"
+    message = f"at a size of {size:.1f} mm the lettering does not fit the face; {size * build.slack:.1f} mm would"
     return refusal("zone-too-small", message, size, size * build.slack)
 
 
 def _too_thin(place: tuple[float, float, float] | None, rules: LetteringRules) -> Finding:
     if place is None:
-        return refusal("web-too-thin", f"a web stays under the minimum of {rules.web:g} mm")
+        return refusal("web-too-thin", f"a stroke stays thinner than min_web = {rules.web:g} mm; {STURDIER}")
     x, y, width = place
-    message = f"a web {width:.2f} mm wide at ({x:.1f}, {y:.1f}) stays under the minimum of {rules.web:g} mm"
+    message = (
+        f"a stroke at ({x:.1f}, {y:.1f}) is {width:.2f} mm wide and stays thinner than min_web = {rules.web:g} mm; "
+        f"{STURDIER}"
+    )
     return refusal("web-too-thin", message, width, rules.web)

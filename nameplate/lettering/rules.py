@@ -33,6 +33,11 @@ class LetteringRules:
     bay: float = 0.0
 
 
+#: Said where a face leaves a name no room, and of strokes that cannot be made as wide as asked.
+NO_ROOM = "the face has no room for this name; give it a larger face, a smaller inset or a shorter text"
+STURDIER = "a sturdier font, a larger face or a smaller min_web helps"
+
+
 def judged_heights(setting: Setting, size: float, rules: LetteringRules) -> tuple[Finding, ...]:
     """Judge the letters of a setting, its em in mm, against the minimum web: one error, warnings, or nothing to say.
 
@@ -60,15 +65,18 @@ def judged_height(height: float, rules: LetteringRules, *, line: str = "") -> Fi
     if height < least:
         return refusal(
             "letters-too-small",
-            f"{letters} would be {height:.1f} mm high and at least {least:.1f} mm are needed for a minimum web of "
-            f"{rules.web:g} mm; give it {'a larger scale' if line else 'two lines'}, a larger face, a smaller minimum "
-            "web or a shorter text",
+            f"{letters} would be {height:.1f} mm high, and at least {least:.1f} mm are needed for strokes of "
+            f"{rules.web:g} mm; give it {'a larger scale' if line else 'two lines'}, a larger face, a shorter text or "
+            "a smaller min_web",
             height,
             least,
         )
     good = SMALL_X_HEIGHT_WEBS * rules.web
     if height < good:
-        message = f"{letters} are {height:.1f} mm high; under {good:.1f} mm their counters begin to close"
+        message = (
+            f"{letters} are {height:.1f} mm high; under {good:.1f} mm the insides of e and a begin to close; give it "
+            f"{'a larger scale' if line else 'two lines'}, a larger face or a shorter text where that matters"
+        )
         return Finding("small-letters", "warning", message, measured=height, allowed=good)
     return None
 

@@ -15,6 +15,7 @@ from nameplate.jig.steps import glue_dots, working_steps
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Plate
 from nameplate.paperwork.pages import in_groups, render
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, path_data
+from nameplate.paperwork.worklist import GLUED
 from nameplate.ticket.cautions import CAUTIONS
 
 #: Cards on a page of A4 or Letter: two columns of three.
@@ -30,9 +31,6 @@ _LINE = 'fill="none" stroke="#000" stroke-width="20"'
 
 #: Diameter of a dot of glue in the picture (mm of the plate).
 _DOT = 2.0
-
-#: Mounts with a part that is glued on a face.
-_GLUED = ("applied", "backed")
 
 _MOUNTS = {
     "applied": "Names glued on",
@@ -75,12 +73,12 @@ class WorkKind:
     @property
     def heading(self) -> str:
         """What plates of this kind are, in words."""
-        return _MOUNTS[self.mount] + (_STYLES.get(self.style, "") if self.mount in _GLUED else "")
+        return _MOUNTS[self.mount] + (_STYLES.get(self.style, "") if self.mount in GLUED else "")
 
     @property
     def steps(self) -> tuple[str, ...]:
         """The work on one plate, in order: the backing first, where there is one; no glue where nothing is glued."""
-        if self.mount not in _GLUED:
+        if self.mount not in GLUED:
             return _WITHOUT_GLUE[self.mount]
         backing = _backing_steps(guided=self.guided) if self.mount == "backed" else ()
         return backing + working_steps(self.style, self.window)
@@ -94,28 +92,35 @@ def kind_of(plate: Plate) -> WorkKind:
 
 
 def cards_html(
-    plates: Sequence[Plate], face: Face, *, title: str, carrier: Mapping[str, object] | None = None
+    plates: Sequence[Plate],
+    faces: Mapping[str, Face],
+    *,
+    title: str,
+    carriers: Mapping[str, Mapping[str, object]] | None = None,
 ) -> Iterator[str]:
-    """Give, piece by piece, a page to print with a card for each made plate; ``carrier`` is its record, if any."""
-    ground = _ground(face)
+    """Give, piece by piece, a page to print with a card for each made plate.
+
+    ``faces`` and the records of ``carriers`` are by design.
+    """
+    grounds = {name: _ground(face) for name, face in faces.items()}
     made = [plate for plate in plates if plate.lettering is not None]
     kinds = Counter(map(kind_of, made))
     values = {
         "title": title,
         "cautions": CAUTIONS,
-        "carrier": carrier or None,
+        "carriers": carriers or {},
         "kinds": [
             {
                 "heading": kind.heading,
                 "steps": kind.steps,
-                "glued": kind.mount in _GLUED,
+                "glued": kind.mount in GLUED,
                 "nubs": kind.window == "contacts",
                 "count": count,
             }
             for kind, count in kinds.items()
         ],
         "pages": (
-            [_card(p, p.lettering, face, ground) for p in page if p.lettering is not None]
+            [_card(p, p.lettering, faces[p.order.design], grounds[p.order.design]) for p in page if p.lettering]
             for page in in_groups(made, CARDS_A_PAGE)
         ),
     }
@@ -127,7 +132,7 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str) -> dict[s
 
     order, kind, scale = plate.order, kind_of(plate), _scale(face)
     nubs = np.array(plate.jig.get("nubs", []), dtype=float).reshape(-1, 2)
-    glued = kind.mount in _GLUED
+    glued = kind.mount in GLUED
     picture = plate_picture(lettering, face, nubs, ground, scale=scale, backing=backing_of(plate), glued=glued)
     return {
         "id": order.id,
@@ -138,6 +143,7 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str) -> dict[s
         "boxes": min(order.copies, MOST_BOXES),
         "done": "glued" if glued else "done",
         "heading": kind.heading,
+        "design": order.design,
         "jig": plate.jig.get("file", ""),
         "play": plate.jig.get("play"),
         "scale": "picture at 1:1" if scale == 1.0 else f"picture at 1:{1 / scale:.2f}",

@@ -64,9 +64,10 @@ def _near(orders: Sequence[Order]) -> Iterator[tuple[int, str]]:
 
 
 def _capitals(orders: Sequence[Order]) -> Iterator[tuple[int, str]]:
-    for order in orders:
-        if unusual_capitals(order.name):
-            yield order.row, "the capitals are unusual"
+    """Find unusual capitals; where most of several names have them, that is how the list is written."""
+    odd = [order.row for order in orders if unusual_capitals(order.name)]
+    if len(odd) <= 1 or 2 * len(odd) <= len(orders):
+        yield from ((row, "the capitals are unusual") for row in odd)
 
 
 def unusual_capitals(name: str) -> bool:

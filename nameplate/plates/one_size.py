@@ -67,8 +67,8 @@ def _size(plate: Plate) -> float:
 def _too_small(plate: Plate, common: float) -> Finding:
     order, size = plate.order, _size(plate)
     message = (
-        f"“{order.name}” has room for an em of {size:.1f} mm only, which is hard to read: the others get {common:.1f}, "
-        "and it is made as large as it can be; give it two lines, a shorter text or a face of its own"
+        f"“{order.name}” has room for a size of {size:.1f} mm only, hard to read: the others get {common:.1f}, and "
+        "it is made as large as it can be; give it two lines, a shorter text or a face of its own"
     )
     return Finding("not-one-size", "warning", message, order.id, order.row, measured=size, allowed=common)
 
@@ -85,7 +85,7 @@ def _held_back(plates: Sequence[Plate], words: str) -> tuple[Finding, ...]:
     advice = ', or words = "auto", which may break them into lines' if words in ("tie", "bar", "loose") else ""
     message = (
         f"the size of all {len(plates)} is decided by {', '.join(names[:LISTED])}{more}: without "
-        f"{'it' if count == 1 else f'these {count}'} an em of {sizes[count]:.1f} mm instead of {sizes[0]:.1f}; "
+        f"{'it' if count == 1 else f'these {count}'} it would be {sizes[count]:.1f} mm instead of {sizes[0]:.1f}; "
         f"a shorter text or a line2 helps{advice}, or a size of its own in the column size"
     )
     return (Finding("size-decided", "note", message, measured=sizes[0], allowed=sizes[count]),)

@@ -57,7 +57,7 @@ def check_words(column: str, raw: str, cell: Cleaned, row: int, *, lettered: boo
     """
     yield from _cleaned(column, cell, row)
     if column == "name" and not cell.text:
-        yield Finding("empty-name", "error", "the name is empty", row=row)
+        yield Finding("empty-name", "error", "the name is empty; fill it in, or delete the row", row=row)
     if (lettered or column in _LETTERED) and cell.text:
         yield from _lettered(_place(column, cell.text), raw, cell.text, row)
 
@@ -106,15 +106,17 @@ def _lettered(where: str, raw: str, text: str, row: int) -> Iterator[Finding]:
     scripts = unsupported_scripts(text)
     lost = [c for c in not_text(text) if c not in emoji]
     if emoji:
-        yield Finding("emoji", "error", f"{where}a picture cannot be lettered: {_list(emoji)}", row=row)
+        yield Finding("emoji", "error", f"{where}a picture cannot be lettered: {_list(emoji)}; take it out", row=row)
     if scripts:
-        message = f"{where}letters of a script that cannot be set: {', '.join(scripts)}"
+        message = f"{where}letters of a script that cannot be set: {', '.join(scripts)}; write it in Latin letters"
         yield Finding("unsupported-script", "error", message, row=row)
     if lost:
-        message = f"{where}not a letter (it may have been lost in an earlier conversion): {_list(lost)}"
+        message = f"{where}not a letter (it may have been lost in an earlier conversion): {_list(lost)}; type it anew"
         yield Finding("lost-character", "error", message, row=row)
     if not scripts and stray_marks(text):
-        yield Finding("stray-mark", "error", f"{where}an accent without its letter, or too many on one", row=row)
+        yield Finding(
+            "stray-mark", "error", f"{where}an accent without its letter, or too many on one; type it anew", row=row
+        )
     if not (emoji or scripts or lost):
         yield from _doubtful(where, text, row)
 
@@ -133,7 +135,7 @@ def _doubtful(where: str, text: str, row: int) -> Iterator[Finding]:
         message = f"{where}unusual in a name: {_list(odd)}; {ask}"
         yield Finding("odd-character", "warning", message, row=row)
     if not any(unicodedata.category(c)[0] in "LN" for c in text):
-        yield Finding("no-letters", "warning", f"{where}there is no letter in it", row=row)
+        yield Finding("no-letters", "warning", f"{where}there is no letter in it; is it a name?", row=row)
     if mixed := mixed_scripts(text):
         message = f"{where}{' and '.join(mixed)} letters in one word; was one typed on the other keyboard?"
         yield Finding("mixed-scripts", "warning", message, row=row)

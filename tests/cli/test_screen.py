@@ -28,7 +28,7 @@ def test_a_kind_on_rows_is_one_line_and_errors_are_in_full(capsys):
     assert capsys.readouterr().err.splitlines() == [
         "error: row 5: the name is empty",
         "warning: row 2, plate 001: 3 mm (1 more like this: row 3)",
-        "note: row 3, plate 003: 126.0 MPa at its neck (2 more like this: rows 4, 2)",
+        "note: row 3, plate 003: 126.0 MPa at its neck (2 more like this: rows 2, 4)",
         "note: kerf 0.18",
         "note: kerf 0.15",
         "all of them: notes.html",

@@ -403,6 +403,8 @@ LISTED = {
     "the worklist changed": ("applied", lambda f: f.edit("worklist.csv", lambda t: t.replace("Ida", "Ada"))),
     "the worklist deleted": ("applied", deleted("worklist.csv")),
     "the worklist on paper changed": ("applied", appended("worklist.html")),
+    "the notes changed": ("applied", appended("notes.html", "<p>all is well</p>")),
+    "the order changed": ("applied", appended("order.csv", "oak,3,600 x 300,9,,")),
     "the cards changed": ("applied", appended("cards.html", "<p>6 mm</p>")),
     "the proof changed": ("applied", lambda f: f.edit("proof.html", lambda t: t.replace("Ida", "Ada"))),
     "the summary changed": ("applied", lambda f: f.edit("summary.json", lambda t: t.replace('"Ida"', '"Ada"'))),

@@ -33,7 +33,7 @@ def plain(html):
 
 
 def proof(plates, findings=(), title="Orchard", materials=DEFAULT_MATERIALS, **more):
-    html = "".join(proof_html(plates, FACE, findings, title=title, materials=materials, **more))
+    html = "".join(proof_html(plates, {"": FACE}, findings, title=title, materials={"": materials}, **more))
     return html, plain(html)
 
 
@@ -61,7 +61,7 @@ def test_the_face_is_drawn_with_its_artwork():
     assert "dasharray" not in proof([made(1)])[0]
     rim = np.array([[-50.0, 0.0], [50.0, 0.0]])
     drawn = plate_pictures(replace(FACE, scored=(rim,)), width=60, height=40).outline
-    assert 'stroke-dasharray="150 100" d="M-5000 0 5000 0"' in drawn
+    assert 'stroke-dasharray="3 2" d="M-5000 0 5000 0"' in drawn
 
 
 def test_a_card_shows_the_name_as_text_and_the_plate_with_size_font_material_and_number():
@@ -123,6 +123,8 @@ def test_what_may_be_a_slip_in_the_text_is_marked():
     assert "nearly the same name as “Wren Abarra”" in text and "nearly the same name as “Wren Abara”" in text
     assert text.count("the capitals are unusual") == 1 and text.count("Please look") == 3
     assert "3 need a second look" in text
+    _, text = proof([made(n, name.upper()) for n, name in enumerate(("Rhys Cadwgan", "Tilda", "Otto"), 1)])
+    assert "Please look" not in text  # a list in capitals is written so
 
 
 def test_another_text_size_place_or_colour_is_another_version_and_the_same_job_is_the_same():
