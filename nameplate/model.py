@@ -52,7 +52,8 @@ class Order:
     `stem` is the name of its jig files without their ending, unlike that of any other plate of the batch. `lines` are
     those in which the row wants its name; empty where that is left to the program. Its lettering is moved by (dx, dy)
     mm from where it would stand. An order on `hold` is kept, and not made. Where it has `styled` lines these are
-    lettered, and else `name` and `line2`.
+    lettered, and else `name` and `line2`. It is made by the `design` of that name, or without a name by the ticket's
+    own tables.
     """
 
     id: str
@@ -71,6 +72,7 @@ class Order:
     extra: tuple[tuple[str, str], ...] = ()
     stem: str = ""
     hold: bool = False
+    design: str = ""
     styled: tuple[OrderedLine, ...] = ()
 
     @property

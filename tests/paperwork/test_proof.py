@@ -33,7 +33,7 @@ def plain(html):
 
 
 def proof(plates, findings=(), title="Orchard", materials=DEFAULT_MATERIALS, **more):
-    html = "".join(proof_html(plates, FACE, findings, title=title, materials=materials, **more))
+    html = "".join(proof_html(plates, {"": FACE}, findings, title=title, materials={"": materials}, **more))
     return html, plain(html)
 
 
