@@ -35,8 +35,7 @@ def needed_materials(ticket: Ticket) -> tuple[str, ...]:
     >>> needed_materials(Ticket())
     ('lettering', 'template')
     """
-    lettering = ticket.lettering
-    roles = materials_of(lettering.mount, ticket.jig.style, lettering.register, cut=ticket.face.cut)
+    roles = materials_of(ticket.lettering.mount, ticket.jig.style, ticket.lettering.register, cut=ticket.face.cut)
     return tuple(dict.fromkeys(map(ticket.key_of, roles)))
 
 

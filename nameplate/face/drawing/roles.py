@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import difflib
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -125,11 +125,22 @@ def doubts(outline: Loop, others: Sequence[Loop]) -> dict[int, str]:
     """
     asked = [i for i, loop in enumerate(others) if not loop.trace.role and loop.trace.element != outline.trace.element]
     around = AROUND * outline.shape.area
-    index = Index([others[i].shape for i in asked if others[i].shape.area <= around])
-    return {i: why for i in asked if (why := next(_reasons(outline, others[i], index), ""))}
+    mingled = _mingled([others[i].shape for i in asked if others[i].shape.area <= around])
+    return {i: why for i in asked if (why := next(_reasons(outline, others[i], mingled), ""))}
 
 
-def _reasons(outline: Loop, loop: Loop, index: Index) -> Iterator[str]:
+def _mingled(shapes: Sequence[Region]) -> set[Shape]:
+    """Give the shapes that lie in or across another one; each is looked at once, however many lie in one another."""
+    index, found = Index(shapes), set[Shape]()
+    for shape in shapes:
+        if shape not in found:
+            others = [index.shapes[i] for i in index.near(shape)]
+            found |= {other for other in others if other is not shape and not _twice(shape, other)}
+            found |= {shape} if any(other in found for other in others) else set()
+    return found
+
+
+def _reasons(outline: Loop, loop: Loop, mingled: Container[Shape]) -> Iterator[str]:
     if loop.shape.area > AROUND * outline.shape.area:
         yield "round most of the face, so lettering stays inside it"
         return
@@ -139,11 +150,8 @@ def _reasons(outline: Loop, loop: Loop, index: Index) -> Iterator[str]:
         yield "over the edge"
     if loop.shape.area < PLAIN * region.hull(loop.shape).area:
         yield "not a plain hole"
-    for i in index.near(loop.shape):
-        other = index.shapes[i]
-        if other is not loop.shape and not _twice(loop.shape, other):
-            yield "with a shape in or across it"
-            return
+    if loop.shape in mingled:
+        yield "with a shape in or across it"
 
 
 def _twice(a: Region, b: Shape) -> bool:
