@@ -17,7 +17,15 @@ from nameplate.geometry import region as rg
 from nameplate.model import Face, Lettering, Plate
 from nameplate.paperwork.looks import looks_of
 from nameplate.paperwork.pages import in_groups, render
-from nameplate.paperwork.pictures import BORDER, Colours, PlatePictures, backing_of, path_data, plate_pictures
+from nameplate.paperwork.pictures import (
+    BORDER,
+    Colours,
+    PlatePictures,
+    artwork_picture,
+    backing_of,
+    path_data,
+    plate_pictures,
+)
 from nameplate.ticket.schema import DEFAULT_MATERIALS, MaterialKeys
 from nameplate.units import MM_PER_UNIT
 
@@ -160,8 +168,10 @@ def colours_of(materials: Mapping[str, MaterialKeys]) -> Colours:
 
 def version(plates: Sequence[Plate], face: Face, look: Colours, materials: Mapping[str, MaterialKeys]) -> str:
     """Give a short digest of all texts and of how they look; another text, size, place or colour is another version."""
-    names = [(key, material.name, material.thickness) for key, material in materials.items()]
-    told = hashlib.sha256(repr((path_data(face.outline), path_data(face.keep_outs), look, names)).encode())
+    seen = [(key, materials[key]) for key in ("lettering", "backing", "blank") if key in materials]
+    names = [(key, material.name, material.thickness) for key, material in seen]
+    ground = (path_data(face.outline), path_data(face.keep_outs), artwork_picture(face))
+    told = hashlib.sha256(repr((ground, look, names)).encode())
     for plate in plates:
         order, made = plate.order, plate.lettering
         text = (order.id, order.name, order.texts, order.copies, order.fonts, order.mount, order.hold)
