@@ -31,7 +31,8 @@ class OrderedLine:
 
     `scale` is the height of its small letters against those of the largest line, unless it has a `size`, its em in mm.
     `gap` is its least distance from the line above, in em of the largest line; None where that is left to the program,
-    as `align` is. A line that `breaks` may be broken as names are.
+    as `align` is. A line that `breaks` may be broken as names are. One without a text is not lettered: it has a size
+    that the scales of the others go by.
     """
 
     text: str
@@ -52,7 +53,8 @@ class Order:
     `stem` is the name of its jig files without their ending, unlike that of any other plate of the batch. `lines` are
     those in which the row wants its name; empty where that is left to the program. Its lettering is moved by (dx, dy)
     mm from where it would stand. An order on `hold` is kept, and not made. Where it has `styled` lines these are
-    lettered, and else `name` and `line2`.
+    lettered, and else `name` and `line2`. It is made by the `design` of that name, or without a name by the ticket's
+    own tables.
     """
 
     id: str
@@ -71,13 +73,14 @@ class Order:
     extra: tuple[tuple[str, str], ...] = ()
     stem: str = ""
     hold: bool = False
+    design: str = ""
     styled: tuple[OrderedLine, ...] = ()
 
     @property
     def texts(self) -> tuple[str, ...]:
         """What is lettered, line by line as it was ordered."""
         if self.styled:
-            return tuple(line.text for line in self.styled)
+            return tuple(line.text for line in self.styled if line.text)
         return (self.name, self.line2) if self.line2 else (self.name,)
 
 
@@ -88,7 +91,7 @@ class Face:
     `outline` is the face without its holes cut out; `zone` is where lettering may lie: inset from the edge and from
     the keep-outs already taken off. `keep_outs` are its holes. `artwork` is what else is on it, in shapes that
     lettering keeps clear of; of it `hatched` is hatched, and `scored` are lines to score, each an (n, 2) array, where
-    the plaque itself is cut.
+    the plaque itself is `cut` here.
     """
 
     outline: Region
@@ -98,6 +101,7 @@ class Face:
     artwork: Region = EMPTY
     hatched: Region = EMPTY
     scored: tuple[Array, ...] = field(default=(), compare=False)
+    cut: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,7 +46,7 @@ def make_face(keys: FaceKeys) -> tuple[Face, tuple[Finding, ...]]:
     name = keys.shape or (keys.file.stem if keys.file else "")
     artwork = region.union(drawing.hatched, *_rims(drawing)[1])
     scored = (*(line for shape in drawing.drawn for line in region.closed_lines(shape)), *drawing.scored)
-    face = Face(drawing.outline, zone, drawing.keep_outs, name, artwork, drawing.hatched, scored)
+    face = Face(drawing.outline, zone, drawing.keep_outs, name, artwork, drawing.hatched, scored, keys.cut)
     return face, (*drawing.findings, *_zone_findings(drawing), Finding("face-size", "note", f"the {face_words(face)}"))
 
 

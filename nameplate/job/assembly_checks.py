@@ -15,16 +15,16 @@ from nameplate.ticket.schema import JigKeys
 def drop_ins(
     plates: Sequence[Plate], shared: Sequence[Part], face: Face, keys: JigKeys, *, kerf: Mapping[str, float]
 ) -> tuple[DropIn, ...]:
-    """List what must drop in over all plates.
+    """List what must drop in over all plates of a design.
 
-    `shared` are the batch's own parts; `kerf` is that of each material in mm, which is a skeleton's play.
+    `shared` are the design's own parts; `kerf` is that of each material in mm, which is a skeleton's play.
     """
     names = tuple(d for plate in plates for d in _names(plate, keys, kerf))
     if keys.style != "carrier" or not names:
         return names
     return (
         *names,
-        *_on_pins([d.outer[0] for d in names if d.outer[2] != GUIDE_LAYER], face, keys),
+        *_on_pins([d.outer[0] for d in names if d.outer[2] != GUIDE_LAYER], face, keys, _carrier(shared)),
         *_plaques(shared, face, keys),
     )
 
@@ -42,14 +42,19 @@ def _names(plate: Plate, keys: JigKeys, kerf: Mapping[str, float]) -> Iterator[D
         yield DropIn("the lettering", guide, keys.clearance, (plate.order.id, "lettering", 1))
 
 
-def _on_pins(plates: Sequence[str], face: Face, keys: JigKeys) -> Iterator[DropIn]:
+def _carrier(shared: Sequence[Part]) -> str:
+    """Give the name under which the carrier goes."""
+    return next((part.plate for part in shared if part.kind == "carrier"), CARRIER)
+
+
+def _on_pins(plates: Sequence[str], face: Face, keys: JigKeys, carrier: str) -> Iterator[DropIn]:
     """Give the pins, where the carrier's own burned holes hold them, into each template's holes."""
     plan = plan_carrier(face, keys)
     pins = rg.union(*(rg.disc(at, plan.pin) for at in (plan.hole, plan.slot)))
     key = rg.disc(plan.key, plan.pin)
     for plate in plates:
-        yield DropIn("the locating pins", (plate, "template", 1), PIN_GAP, (CARRIER, "carrier", 1), pins)
-        yield DropIn("the key pin", (plate, "template", 1), KEY_GAP, (CARRIER, "carrier", 1), key)
+        yield DropIn("the locating pins", (plate, "template", 1), PIN_GAP, (carrier, "carrier", 1), pins)
+        yield DropIn("the key pin", (plate, "template", 1), KEY_GAP, (carrier, "carrier", 1), key)
 
 
 def _plaques(shared: Sequence[Part], face: Face, keys: JigKeys) -> Iterator[DropIn]:

@@ -6,7 +6,7 @@ that a batch shares.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -23,6 +23,8 @@ from nameplate.geometry.region import Region, difference, from_ring, moved, soli
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch
 from nameplate.job.sheets import expected_parts
+from nameplate.model import PartKind
+from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.make import PlateWork
 from nameplate.system.shelf import changed
 from nameplate.ticket.schema import ColourKeys
@@ -103,31 +105,39 @@ def bundles_of(batch: Batch) -> list[Bundle]:
 
 
 def _plate_tasks(batch: Batch) -> Iterator[PlateTask]:
-    keys, colours = batch.ticket.jig, batch.ticket.colours
+    colours = batch.ticket.colours
     every = expected_parts(batch)
     for work in batch.works:
         drawing = None
         parts = {(p.kind, p.layer): every[p.plate, p.kind, p.layer] for p in work.plate.parts}
         if (path := work.jig) is not None:
             cut = parts.get((path.kind, path.layer))
-            drawing = JigDrawing(_files(batch, work), (path,), (None if cut is None or cut.is_waste else cut,), colours)
+            drawing = JigDrawing(_files(work), (path,), (None if cut is None or cut.is_waste else cut,), colours)
         if parts:
             # a skeleton's window is what the beam leaves of it
-            kerf = next((batch.context.material(p.material).kerf for p in work.plate.parts if p.is_waste), None)
-            yield PlateTask(tuple(parts.values()), drawing, keys.clearance if kerf is None else kerf)
-    shared = {(p.plate, p.kind, p.layer): every[p.plate, p.kind, p.layer] for p in batch.shared.parts}
+            kerf = next((batch.material(p.material).kerf for p in work.plate.parts if p.is_waste), None)
+            clearance = batch.contexts[work.plate.order.design].jig.clearance
+            yield PlateTask(tuple(parts.values()), drawing, clearance if kerf is None else kerf)
+    for own in batch.shared.values():
+        yield from _shared_task(own, every, colours)
+
+
+def _shared_task(
+    own: SharedWork, every: Mapping[tuple[str, PartKind, int], ExpectedPart], colours: ColourKeys
+) -> Iterator[PlateTask]:
+    """Yield what a design shares, where that is anything."""
+    shared = {(p.plate, p.kind, p.layer): every[p.plate, p.kind, p.layer] for p in own.parts}
     drawing = None
-    if batch.shared.file:
-        nominal = tuple(batch.shared.nominal)
-        cut_as = tuple(shared.get((p.plate, p.kind, p.layer)) for p in nominal)
-        drawing = JigDrawing((batch.shared.file,), nominal, cut_as, colours, layered=True)
+    if own.file:
+        cut_as = tuple(shared.get((p.plate, p.kind, p.layer)) for p in own.nominal)
+        drawing = JigDrawing((own.file,), own.nominal, cut_as, colours, layered=True)
     if shared or drawing is not None:
         yield PlateTask(tuple(shared.values()), drawing, 0.0)
 
 
-def _files(batch: Batch, work: PlateWork) -> tuple[str, ...]:
+def _files(work: PlateWork) -> tuple[str, ...]:
     name = str(work.plate.jig["file"])
-    return (name, f"{name.removesuffix('.svg')}.pdf") if batch.ticket.jig.style == "print" else (name,)
+    return (name, f"{name.removesuffix('.svg')}.pdf") if work.plate.jig["style"] == "print" else (name,)
 
 
 def draw_and_record(folder: Path, bundle: Bundle) -> Recorded:

@@ -49,7 +49,9 @@ def records(
 
 
 def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
-    plates, face, title = batch.plates, batch.context.face, batch.ticket.job.title
+    plates, title = batch.plates, batch.ticket.job.title
+    faces = {name: context.face for name, context in batch.contexts.items()}
+    carriers = {name: own.record for name, own in batch.shared.items() if own.record}
     yield "worklist.csv", worklist_csv(plates, batch.layout, files)
     yield (
         "worklist.html",
@@ -57,22 +59,22 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             plates,
             batch.layout,
             files,
-            face,
+            faces,
             title=title,
             findings=batch.findings,
-            shared=batch.shared.parts,
-            carrier=batch.shared.record,
+            shared=batch.shared_parts,
+            carriers=carriers,
         ),
     )
-    yield "cards.html", cards_html(plates, face, title=title, carrier=batch.shared.record)
+    yield "cards.html", cards_html(plates, faces, title=title, carriers=carriers)
     yield (
         "proof.html",
         proof_html(
             plates,
-            face,
+            faces,
             batch.findings,
             title=title,
-            materials=batch.ticket.material,
+            materials={name: context.materials for name, context in batch.contexts.items()},
             per_page=batch.ticket.proof.per_page,
         ),
     )

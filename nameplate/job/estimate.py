@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from math import ceil
 from typing import Any
@@ -13,6 +14,7 @@ from nameplate.job.progress import Progress, Silence
 from nameplate.job.summary import estimate_record
 from nameplate.nest.buying.figures import Estimate, estimate
 from nameplate.nest.buying.quote import EXACT, Quote, quote_record
+from nameplate.nest.layout import Piece
 from nameplate.nest.search.part_masks import NestStore
 from nameplate.plates.draft import drafted_materials
 from nameplate.pool.processes import Workers
@@ -95,17 +97,22 @@ def spares_need(batch: Batch, figures: Estimate, stores: dict[str, NestStore] | 
         without = without_spares(batch, stores).sheets
         saved = round(figures.cost - sum(sheet.cost for sheet in without), 6)
         return SpareNeed(pieces, max(0, len(figures.sheets) - len(without)), max(0.0, saved), exact=True)
-    material = extra[0].material
+    shares = [_share_of(material, extra, figures) for material in sorted({piece.material for piece in extra})]
+    return SpareNeed(pieces, sum(n for n, _ in shares), round(sum(cost for _, cost in shares), 6), exact=False)
+
+
+def _share_of(material: str, extra: Sequence[Piece], figures: Estimate) -> tuple[int, float]:
+    """Tell the sheets and the money that spare pieces add by their share of the area of a material."""
     area = sum(sheet.area for sheet in figures.sheets if sheet.material == material)
-    used = dict(figures.sheets_used)[material]
-    sheets = ceil(used) - ceil(used * (1 - sum(p.region.area for p in extra) / area))
+    used, own = dict(figures.sheets_used)[material], sum(p.region.area for p in extra if p.material == material)
+    sheets = ceil(used) - ceil(used * (1 - own / area))
     bought = [line.price for line in figures.sizes if line.material == material and line.to_buy]
-    return SpareNeed(pieces, sheets, round(sheets * max(bought, default=0.0), 6), exact=False)
+    return sheets, sheets * max(bought, default=0.0)
 
 
 def needs(batch: Batch, figures: Estimate, off: float) -> tuple[Need, ...]:
     """Say for each material what is cut from it and how many sheets that may take, off by the share `off`."""
-    drafted = drafted_materials(batch.parts, batch.ticket.jig.style)
+    drafted = drafted_materials(batch.parts, batch.jig_styles)
     found = []
     for material, used in figures.sheets_used:
         parts = Counter(piece.kind for piece in batch.pieces if piece.material == material)

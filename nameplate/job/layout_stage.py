@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeAlias
@@ -34,17 +34,20 @@ class Arranged:
     """What found its place: plates and shared parts, and where it lies."""
 
     works: tuple[PlateWork, ...]
-    shared: SharedWork
+    shared: Mapping[str, SharedWork]
     layout: Layout
 
 
-def lay_out(works: Sequence[PlateWork], shared: SharedWork, supply: NestRequest, arrange: Arrange) -> Arranged:
+def lay_out(
+    works: Sequence[PlateWork], shared: Mapping[str, SharedWork], supply: NestRequest, arrange: Arrange
+) -> Arranged:
     """Lay all parts on sheets. A plate one of whose parts finds no place leaves the layout with all its parts."""
     findings: tuple[Finding, ...] = ()
     unplaced: tuple[PieceKey, ...] = ()
     not_made = tuple(work.plate.order.id for work in works if work.plate.lettering is None)
     while True:
-        parts = [*(part for work in works for part in work.plate.parts), *shared.parts]
+        parts = [part for work in works for part in work.plate.parts]
+        parts += [part for own in shared.values() for part in own.parts]
         layout = arrange(parts, supply)
         findings += layout.findings
         lost = {plate for plate, *_ in layout.unplaced} & {part.plate for part in parts}
@@ -52,29 +55,31 @@ def lay_out(works: Sequence[PlateWork], shared: SharedWork, supply: NestRequest,
             break
         unplaced += tuple(piece.key for piece in pieces_of(p for p in parts if p.plate in lost))
         works = tuple(without_parts(w) if w.plate.order.id in lost else w for w in works)
-        shared = shared.without(lost)
+        shared = {name: own.without(lost) for name, own in shared.items()}
     layout = replace(layout, findings=tuple(dict.fromkeys(findings)), unplaced=unplaced, not_made=not_made)
     return Arranged(tuple(works), shared, layout)
 
 
 @dataclass(frozen=True, slots=True)
 class NestArrange:
-    """Nests parts. `jig_style` and `draft` tell whose outline is not known exactly; `stores` keep what is prepared."""
+    """Nests parts. `jig_styles` and `draft` tell whose outline is not known exactly; `stores` keep what is prepared."""
 
-    jig_style: str
+    jig_styles: Collection[str]
     draft: bool = False
     stores: dict[str, NestStore] | None = None
     crew: Pool | None = None
 
     def __call__(self, parts: Sequence[Part], supply: NestRequest) -> Layout:
         """Nest the parts on the supply."""
-        request = nest_request(parts, supply, jig_style=self.jig_style, draft=self.draft)
+        request = nest_request(parts, supply, jig_styles=self.jig_styles, draft=self.draft)
         return with_names(nest(request, stores=self.stores, crew=self.crew), parts)
 
 
-def nest_request(parts: Sequence[Part], supply: NestRequest, *, jig_style: str, draft: bool) -> NestRequest:
+def nest_request(
+    parts: Sequence[Part], supply: NestRequest, *, jig_styles: Collection[str], draft: bool
+) -> NestRequest:
     """Give what is to be nested; drafts are nested as far as it takes to count sheets."""
-    rough = drafted_materials(parts, jig_style) if draft else ()
+    rough = drafted_materials(parts, jig_styles) if draft else ()
     budgets = {part.material: ROUGH_ESTIMATE if part.material in rough else ESTIMATE for part in parts}
     return replace(supply, pieces=pieces_of(nestable(parts)), budgets=budgets if draft else {})
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -11,6 +11,7 @@ from nameplate.findings import Finding
 from nameplate.job.progress import Progress
 from nameplate.model import Order, Plate
 from nameplate.nest.buying.spares import choose_spares, spares_message, with_spares
+from nameplate.plates.batch_parts import of_design
 from nameplate.plates.make import PlateContext, PlateWork
 from nameplate.plates.one_size import one_size
 from nameplate.pool.interface import ITEM_LIMIT_S, Failure
@@ -27,22 +28,35 @@ def as_it_is(work: PlateWork) -> PlateWork:
 
 
 @dataclass(frozen=True, slots=True)
+class ByDesign:
+    """Makes an order by the context of its design."""
+
+    make: Callable[[PlateContext, Order], PlateWork]
+
+    def __call__(self, contexts: Mapping[str, PlateContext], order: Order) -> PlateWork:
+        """Make one plate."""
+        return self.make(contexts[order.design], order)
+
+
+@dataclass(frozen=True, slots=True)
 class PlateMaker:
     """How the plates of a batch are made: by which function, by whom, what stays of each, and who is told."""
 
-    make: Callable[[PlateContext, Order], PlateWork]
+    make: Callable[[Mapping[str, PlateContext], Order], PlateWork]
     progress: Progress
     workers: Workers = None
     keep: Callable[[PlateWork], PlateWork] = as_it_is
 
-    def all_of(self, context: PlateContext, orders: Sequence[Order], stage: str) -> tuple[PlateWork, ...]:
+    def all_of(
+        self, contexts: Mapping[str, PlateContext], orders: Sequence[Order], stage: str
+    ) -> tuple[PlateWork, ...]:
         """Make a plate of every order; one that cannot be made costs itself."""
         self.progress.stage(stage, len(orders))
         limit = partial(_limit, getattr(pool_there(self.workers), "limit_s", ITEM_LIMIT_S))
         outcomes = run_all(
             self.make,
             orders,
-            context,
+            contexts,
             workers=self.workers,
             done=self.progress.step,
             size=_letters,
@@ -56,18 +70,22 @@ class PlateMaker:
 
 
 def make_plates(
-    maker: PlateMaker, context: PlateContext, orders: Sequence[Order]
+    maker: PlateMaker, contexts: Mapping[str, PlateContext], orders: Sequence[Order]
 ) -> tuple[tuple[PlateWork, ...], tuple[Finding, ...]]:
-    """Make every plate; with `size = "uniform"` find each one's size first, then make all at one of them."""
-    if context.lettering.size != "uniform":
-        return maker.all_of(context, orders, "lettering"), ()
-    unmoved = [replace(order, dx=0.0, dy=0.0) for order in orders]
-    first = maker.all_of(_sizing(context), unmoved, "sizes")
+    """Make every plate. Where a design has `size = "uniform"`, find the size of each of its names first, then make all
+    of them at one."""
+    uniform = {name for name, context in contexts.items() if context.lettering.size == "uniform"}
+    if not uniform:
+        return maker.all_of(contexts, orders, "lettering"), ()
+    sizing = {name: _sizing(context) if name in uniform else context for name, context in contexts.items()}
+    unmoved = [replace(order, dx=0.0, dy=0.0) if order.design in uniform else order for order in orders]
+    first = maker.all_of(sizing, unmoved, "sizes")
     by_hand = {order.id: (order.dx, order.dy) for order in orders}
-    chosen = one_size(context, [w.plate for w in first])
-    again = [replace(o, dx=by_hand[o.id][0], dy=by_hand[o.id][1]) for o in chosen.orders]
-    made = iter(maker.all_of(context, again, "one size for all"))
-    return tuple(next(made) if w.plate.lettering else w for w in first), chosen.findings
+    chosen = {n: one_size(contexts[n], [w.plate for w in first if w.plate.order.design == n]) for n in sorted(uniform)}
+    again = [replace(o, dx=by_hand[o.id][0], dy=by_hand[o.id][1]) for one in chosen.values() for o in one.orders]
+    made = {work.plate.order.id: work for work in maker.all_of(contexts, again, "one size for all")}
+    about = (found for name, one in chosen.items() for found in of_design(name, one.findings))
+    return tuple(made.get(work.plate.order.id, work) for work in first), tuple(about)
 
 
 def _sizing(context: PlateContext) -> PlateContext:

@@ -6,15 +6,15 @@ ticket -> face, roster -> orders -> plates (in parallel) -> layout -> cut files 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from nameplate.errors import TicketError
-from nameplate.face.making import make_face
 from nameplate.findings import Finding, has_errors, sort_findings
-from nameplate.jig.batch import judge_batch
 from nameplate.jig.skeleton import without_names
+from nameplate.job.designs import DesignWork, designs_of, judge_design, make_contexts, make_shared, styles_of
 from nameplate.job.layout_stage import Arrange, NestArrange, lay_out, layout_findings, nest_request
-from nameplate.job.plate_stage import PlateMaker, add_spares, as_it_is, make_plates
+from nameplate.job.plate_stage import ByDesign, PlateMaker, add_spares, as_it_is, make_plates
 from nameplate.job.pools import draft_ready
 from nameplate.job.progress import Progress, Silence, timed
 from nameplate.model import Part, Plate
@@ -24,8 +24,8 @@ from nameplate.nest.offcuts import read_offcuts
 from nameplate.nest.request import NestRequest
 from nameplate.nest.search.part_masks import NestStore
 from nameplate.nest.stock_shapes import check_stock_shapes
-from nameplate.plates.batch_parts import SharedWork, make_shared_work
-from nameplate.plates.draft import draft_shared_work, draft_work
+from nameplate.plates.batch_parts import SharedWork
+from nameplate.plates.draft import draft_work
 from nameplate.plates.line_orders import columns_of
 from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.plates.orders import Orders, list_remarks, make_orders
@@ -34,25 +34,27 @@ from nameplate.pool.processes import Workers, get_ready, pool_of, pool_there
 from nameplate.roster.reader import read_roster
 from nameplate.system.shelf import Shelf, changed
 from nameplate.ticket.cautions import material_findings
-from nameplate.ticket.schema import Ticket
+from nameplate.ticket.checks import tickets_of
+from nameplate.ticket.schema import MaterialKeys, Ticket
 
 
 @dataclass(frozen=True, slots=True)
 class Batch:
     """Everything known about a job before anything is written.
 
-    `supply` is what there was to nest on; `left_out` are the cut files that turned out not to be trusted, and that are
-    not handed over. Plates that are `held` are kept and not made, as the list has it.
+    `contexts` and `shared` are by design: what its plates are made by, and what they share. `supply` is what there was
+    to nest on; `left_out` are the cut files that turned out not to be trusted, and that are not handed over. Plates
+    that are `held` are kept and not made, as the list has it.
     """
 
     ticket: Ticket
-    context: PlateContext
+    contexts: Mapping[str, PlateContext]
     works: tuple[PlateWork, ...]
     refused: tuple[Plate, ...]
     layout: Layout
     findings: tuple[Finding, ...]
     supply: NestRequest
-    shared: SharedWork = field(default_factory=SharedWork)
+    shared: Mapping[str, SharedWork] = field(default_factory=dict)
     draft: bool = False
     left_out: tuple[str, ...] = ()
     held: tuple[Plate, ...] = ()
@@ -65,7 +67,26 @@ class Batch:
     @property
     def parts(self) -> tuple[Part, ...]:
         """Every part of the made plates, and of what the batch shares."""
-        return (*(part for w in self.works for part in w.plate.parts), *self.shared.parts)
+        return (*(part for w in self.works for part in w.plate.parts), *self.shared_parts)
+
+    @property
+    def shared_parts(self) -> tuple[Part, ...]:
+        """The parts that belong to no plate, of all designs."""
+        return tuple(part for own in self.shared.values() for part in own.parts)
+
+    @property
+    def designs(self) -> tuple[DesignWork, ...]:
+        """The batch design by design: each with its made plates and what they share."""
+        return designs_of(self.contexts, [work.plate for work in self.works], self.shared)
+
+    @property
+    def jig_styles(self) -> frozenset[str]:
+        """The styles of all designs' jigs."""
+        return styles_of(self.contexts)
+
+    def material(self, key: str) -> MaterialKeys:
+        """Give a material by its key in the ticket."""
+        return self.ticket.material.get(key, MaterialKeys())
 
     @property
     def plates(self) -> tuple[Plate, ...]:
@@ -77,7 +98,10 @@ class Batch:
     def copies(self) -> dict[str, int]:
         """How many copies of each plate's name, or of its blank, lie on sheets that are handed over."""
         sheets = (sheet for sheet in self.layout.sheets if cut_file(sheet) not in self.left_out)
-        return Counter(at.plate for sheet in sheets for at in sheet.placements if at.kind in ("lettering", "blank"))
+        lettered = {part.plate for part in self.parts if part.kind == "lettering"}
+        names = {"lettering": lettered, "blank": {part.plate for part in self.parts} - lettered}
+        places = (at for sheet in sheets for at in sheet.placements)
+        return Counter(at.plate for at in places if at.plate in names.get(at.kind, ()))
 
 
 def cut_file(sheet: SheetLayout) -> str:
@@ -109,35 +133,35 @@ def prepare(
         pool.hire(len(orders.orders))  # they get ready while the face is read
         pool.bring(font_files(ticket.folder, orders.orders))
         with timed("face"):
-            face, about_face = make_face(ticket.face)
-        context = PlateContext.of(ticket, face, cuts and not draft)
+            contexts, about_face = make_contexts(ticket, cuts=cuts and not draft)
         with timed("carrier"):
-            shared = (draft_shared_work if draft else make_shared_work)(context, orders.orders, title=ticket.job.title)
+            shared = make_shared(contexts, orders.orders, title=ticket.job.title, draft=draft)
         with timed("plates"):
-            maker = PlateMaker(draft_work if draft else make_work, progress, pool, shelf.keep if shelf else as_it_is)
-            works, about_size = make_plates(maker, context, orders.orders)
+            make = ByDesign(draft_work if draft else make_work)
+            maker = PlateMaker(make, progress, pool, shelf.keep if shelf else as_it_is)
+            works, about_size = make_plates(maker, contexts, orders.orders)
             works, about_spares = add_spares(works, ticket.spares)
     with timed("nest"):
         progress.stage("nesting", 1)
-        arrange = arrange or NestArrange(ticket.jig.style, draft, stores, pool_there(workers))
+        arrange = arrange or NestArrange(styles_of(contexts), draft, stores, pool_there(workers))
         arranged = lay_out(works, shared, supply, arrange)
         progress.step()
     plates = [work.plate for work in arranged.works]
     every = (
         *about_face,
-        *shared.findings,
+        *(found for own in shared.values() for found in own.findings),
         *findings,
         *about_size,
         *about_spares,
         *(f for plate in plates for f in plate.findings),
         *layout_findings(arranged.layout, orders.orders),
-        *judge_batch(plates, ticket.jig),
+        *(found for one in designs_of(contexts, plates, arranged.shared) for found in judge_design(one)),
     )
     refused = tuple(Plate(order, None) for order in orders.refused)
     held = tuple(Plate(order, None) for order in orders.held)
     found = sort_findings(every)
     return Batch(
-        ticket, context, arranged.works, refused, arranged.layout, found, supply, arranged.shared, draft, held=held
+        ticket, contexts, arranged.works, refused, arranged.layout, found, supply, arranged.shared, draft, held=held
     )
 
 
@@ -158,8 +182,8 @@ def _read(ticket: Ticket) -> tuple[Orders, NestRequest, tuple[Finding, ...]]:
     if ticket.job.roster is None:
         raise TicketError('job.roster is missing; name the list of names, like roster = "names.csv"')
     with timed("roster"):
-        shown = columns_of(ticket.line)
-        roster = read_roster(ticket.job.roster, lettered=shown)
+        shown = columns_of([line for own in tickets_of(ticket) for line in own.line])
+        roster = read_roster(ticket.job.roster, designs=bool(ticket.designs), lettered=shown)
         orders = make_orders(roster, ticket)
     remarks = list_remarks(roster)
     return orders, supply, (*material_findings(ticket), *roster.findings, *remarks, *orders.findings)
@@ -173,7 +197,7 @@ def all_made(batch: Batch) -> bool:
 def quote_of(batch: Batch, stores: dict[str, NestStore] | None = None) -> Quote:
     """Work out what to buy for a batch: each size alone, the best mix, the bounds, what more names would cost."""
     with timed("quote"):
-        request = nest_request(batch.parts, batch.supply, jig_style=batch.ticket.jig.style, draft=batch.draft)
+        request = nest_request(batch.parts, batch.supply, jig_styles=batch.jig_styles, draft=batch.draft)
         return quote(without_names(batch.layout, batch.parts), request, stores=stores)
 
 
@@ -181,5 +205,5 @@ def without_spares(batch: Batch, stores: dict[str, NestStore] | None = None) -> 
     """Nest a batch again as if no piece could fail: of each part as many as were ordered."""
     plates = [work.plate for work in batch.works]
     parts = [changed(part, copies=min(part.copies, plate.order.copies)) for plate in plates for part in plate.parts]
-    nested = NestArrange(batch.ticket.jig.style, batch.draft, stores)
-    return nested([*parts, *batch.shared.parts], batch.supply)
+    nested = NestArrange(batch.jig_styles, batch.draft, stores)
+    return nested([*parts, *batch.shared_parts], batch.supply)

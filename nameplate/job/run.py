@@ -219,6 +219,6 @@ def _check_written(stage: Path, digests: Mapping[str, str]) -> None:
 
 def fits_of(batch: Batch) -> tuple[DropIn, ...]:
     """Say what must drop into what once the batch is cut."""
-    plates = [w.plate for w in batch.works]
     kerf = {key: material.kerf for key, material in batch.ticket.material.items()}
-    return drop_ins(plates, batch.shared.parts, batch.context.face, batch.ticket.jig, kerf=kerf)
+    every = (drop_ins(d.plates, d.shared.parts, d.context.face, d.context.jig, kerf=kerf) for d in batch.designs)
+    return tuple(fit for own in every for fit in own)

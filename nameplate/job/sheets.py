@@ -70,7 +70,8 @@ class CutSheet:
 def sheets_of(batch: Batch) -> tuple[Sheet, ...]:
     """Gather what is cut from each sheet; files are numbered by material."""
     pieces = {piece.key: piece for piece in batch.pieces}
-    cut = [*(p for w in batch.works for p in w.toolpaths), *batch.shared.toolpaths]
+    cut = [path for work in batch.works for path in work.toolpaths]
+    cut += [path for own in batch.shared.values() for path in own.toolpaths]
     paths = {(p.plate, p.kind, p.layer): p for p in cut}
     return tuple(_sheet(layout, pieces, paths) for layout in batch.layout.sheets)
 
@@ -93,11 +94,12 @@ def _sheet(
 def expected_parts(batch: Batch) -> dict[tuple[str, PartKind, int], ExpectedPart]:
     """Say of each part of a batch what must be left of every copy, in plate coordinates."""
     made = {w.plate.order.id: w.plate.lettering for w in batch.works if w.plate.lettering is not None}
-    mounts = {w.plate.order.id: w.plate.order.mount for w in batch.works}
-    jigs = batch.ticket.jig.style not in ("none", "print")
+    orders = {w.plate.order.id: w.plate.order for w in batch.works}
+    names = {part.plate: name for name, own in batch.shared.items() for part in own.parts}
 
     def expected(part: Part) -> ExpectedPart:
-        mount = mounts.get(part.plate)
+        order = orders.get(part.plate)
+        keys = batch.contexts[order.design if order else names[part.plate]]
         return ExpectedPart(
             plate=part.plate,
             kind=part.kind,
@@ -105,11 +107,11 @@ def expected_parts(batch: Batch) -> dict[tuple[str, PartKind, int], ExpectedPart
             layer=part.layer,
             region=stored(part, "region"),
             pieces=made[part.plate].pieces if part.kind == "lettering" else len(solids(part.region)),
-            web=None if mount is None else least_web(mount, part.kind, batch.ticket.lettering),
+            web=None if order is None else least_web(order.mount, part.kind, keys.lettering),
             is_waste=part.is_waste,
             marks=stored(part, "marks"),
             at=(0.0, 0.0, 0.0),
-            fits=jigs,
+            fits=keys.jig.style not in ("none", "print"),
         )
 
     return {(part.plate, part.kind, part.layer): expected(part) for part in batch.parts}
@@ -141,7 +143,7 @@ def expectations(batch: Batch, sheets: Sequence[Sheet]) -> tuple[SheetExpectatio
             material=sheet.layout.material,
             width=sheet.layout.width,
             height=sheet.layout.height,
-            kerf=batch.context.material(sheet.layout.material).kerf,
+            kerf=batch.material(sheet.layout.material).kerf,
             gap=batch.ticket.nest.gap,
             edge_margin=batch.ticket.nest.edge_margin,
             web=None,
@@ -157,14 +159,14 @@ def _room(batch: Batch, sheet: SheetLayout) -> Region | None:
     """Give where finished parts may lie on a sheet, None where that is a whole rectangle."""
     if sheet.outline is None and sheet.keep_outs is None:
         return None
-    rules = rules_of(batch.ticket.nest, batch.context.material(sheet.material).kerf)
+    rules = rules_of(batch.ticket.nest, batch.material(sheet.material).kerf)
     return usable_region(sheet.width, sheet.height, sheet.outline, sheet.keep_outs, rules)
 
 
 def task_of(batch: Batch, sheet: Sheet, expected: SheetExpectation) -> SheetTask:
     """Put together what a worker needs for one sheet."""
     ticket = batch.ticket
-    speeds = _speeds(batch.context.material(sheet.layout.material))
+    speeds = _speeds(batch.material(sheet.layout.material))
     return SheetTask(
         sheet.file,
         sheet.layout,

@@ -9,9 +9,9 @@ from typing import Any
 
 from nameplate import __version__
 from nameplate.geometry.region import bounds, solids
-from nameplate.jig.batch import jig_stock
-from nameplate.jig.ladder import LADDER, clearances
+from nameplate.jig.ladder import clearances
 from nameplate.jig.skeleton import skeleton_stock
+from nameplate.job.designs import stock_of_jigs
 from nameplate.job.holdings import GENERATOR, LIST
 from nameplate.job.layout_stage import on_hand_used
 from nameplate.job.prepare import Batch
@@ -36,13 +36,13 @@ def summary_json(
         "generator": GENERATOR,
         "generator_version": __version__,
         "title": batch.ticket.job.title,
-        "carrier": batch.shared.record or None,
+        **_carriers(batch),
         "ladder": _ladder(batch, list(sheets)),
-        "jig_stock": jig_stock(batch.plates, batch.shared.parts, batch.context.face),
+        "jig_stock": stock_of_jigs(batch.designs),
         "skeleton_stock": skeleton_stock([part for plate in batch.plates for part in plate.parts]),
         "on_hand": on_hand_used(batch.layout, batch.supply),
         "materials": _materials(batch),
-        "faces": {"": _face(batch.context.face)},
+        "faces": {name: _face(context.face) for name, context in batch.contexts.items()},
         "plates": [
             _plate(plate, where.get(plate.order.id, []), copies.get(plate.order.id, 0)) for plate in batch.plates
         ],
@@ -79,14 +79,21 @@ def _materials(batch: Batch) -> Json:
     }
 
 
+def _carriers(batch: Batch) -> Json:
+    """Tell of the carrier of rows without a design, and of those of designs."""
+    records = {name: own.record for name, own in batch.shared.items() if own.record}
+    carriers = {name: record for name, record in records.items() if name}
+    return {"carrier": records.get("") or None, **({"carriers": carriers} if batch.ticket.designs else {})}
+
+
 def _ladder(batch: Batch, names: Sequence[str]) -> Json | None:
     """Tell the clearances (mm) of the fit ladder's pockets, and the files that its coupon and plug are cut from."""
-    if not any(part.plate == LADDER for part in batch.shared.parts):
+    if not any(part.kind == "coupon" for part in batch.shared_parts):
         return None
     sheets = zip(names, batch.layout.sheets, strict=True)
     return {
         "clearances": list(clearances()),
-        "sheets": [name for name, sheet in sheets if any(at.plate == LADDER for at in sheet.placements)],
+        "sheets": [name for name, sheet in sheets if any(at.kind == "coupon" for at in sheet.placements)],
     }
 
 
@@ -126,6 +133,8 @@ def _plate(plate: Plate, files: Sequence[str], copies: int) -> Json:
         "name": order.name,
         "line2": order.line2,
         "row": order.row,
+        "design": order.design,
+        "mount": order.mount,
         "status": "made" if made else "held" if order.hold else "refused",
         "copies": min(copies, order.copies),
         "spares": max(0, copies - order.copies),

@@ -101,7 +101,7 @@ def without_plates(batch: Batch, faults: Mapping[str, Sequence[Finding]]) -> Bat
     return replace(
         batch,
         works=tuple(without_parts(w) if w.plate.order.id in faults else w for w in batch.works),
-        shared=batch.shared.without(faults),
+        shared={name: own.without(faults) for name, own in batch.shared.items()},
         layout=replace(
             batch.layout,
             sheets=tuple(_kept(batch.layout, faults)),

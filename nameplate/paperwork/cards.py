@@ -92,16 +92,23 @@ def kind_of(plate: Plate) -> WorkKind:
 
 
 def cards_html(
-    plates: Sequence[Plate], face: Face, *, title: str, carrier: Mapping[str, object] | None = None
+    plates: Sequence[Plate],
+    faces: Mapping[str, Face],
+    *,
+    title: str,
+    carriers: Mapping[str, Mapping[str, object]] | None = None,
 ) -> Iterator[str]:
-    """Give, piece by piece, a page to print with a card for each made plate; ``carrier`` is its record, if any."""
-    ground = _ground(face)
+    """Give, piece by piece, a page to print with a card for each made plate.
+
+    ``faces`` and the records of ``carriers`` are by design.
+    """
+    grounds = {name: _ground(face) for name, face in faces.items()}
     made = [plate for plate in plates if plate.lettering is not None]
     kinds = Counter(map(kind_of, made))
     values = {
         "title": title,
         "cautions": CAUTIONS,
-        "carrier": carrier or None,
+        "carriers": carriers or {},
         "kinds": [
             {
                 "heading": kind.heading,
@@ -113,7 +120,7 @@ def cards_html(
             for kind, count in kinds.items()
         ],
         "pages": (
-            [_card(p, p.lettering, face, ground) for p in page if p.lettering is not None]
+            [_card(p, p.lettering, faces[p.order.design], grounds[p.order.design]) for p in page if p.lettering]
             for page in in_groups(made, CARDS_A_PAGE)
         ),
     }
@@ -136,6 +143,7 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str) -> dict[s
         "boxes": min(order.copies, MOST_BOXES),
         "done": "glued" if glued else "done",
         "heading": kind.heading,
+        "design": order.design,
         "jig": plate.jig.get("file", ""),
         "play": plate.jig.get("play"),
         "scale": "picture at 1:1" if scale == 1.0 else f"picture at 1:{1 / scale:.2f}",

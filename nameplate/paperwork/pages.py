@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from importlib import resources
 from typing import TYPE_CHECKING, TypeVar
+
+from nameplate.model import Plate
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -34,6 +36,22 @@ def render(template: str, values: Mapping[str, object]) -> Iterator[str]:
     Values that are iterators are used up while the page is made, so that a page never is in memory as a whole.
     """
     return _environment().get_template(template).generate(values)
+
+
+def by_design(plates: Iterable[Plate], known: Iterable[str]) -> list[tuple[str, list[Plate]]]:
+    """Sort plates by their designs, the ``known`` ones first: each with the words that head it, none where all plates
+    are without a design.
+
+    >>> by_design([], ["gold"])
+    []
+    """
+    groups: dict[str, list[Plate]] = {name: [] for name in known}
+    for plate in plates:
+        groups.setdefault(plate.order.design, []).append(plate)
+    found = [(name, own) for name, own in groups.items() if own]
+    if [name for name, _ in found] in ([], [""]):
+        return found
+    return [(f"design {name}" if name else "without a design", own) for name, own in found]
 
 
 def in_groups(items: Sequence[T], size: int) -> tuple[tuple[T, ...], ...]:

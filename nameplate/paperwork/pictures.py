@@ -129,7 +129,7 @@ def artwork_picture(face: Face, tolerance: float = FINE) -> str:
     """Return SVG paths of what is on a face besides its outline and holes, dashed; empty where nothing is."""
     lines = "".join(line_data(line) for line in face.scored)
     data = lines + path_data(face.artwork, tolerance=tolerance)
-    return f'<path {_LINE} stroke-width="0.4" stroke-dasharray="150 100" d="{data}"/>' if data else ""
+    return f'<path {_LINE} stroke-width="0.4" stroke-dasharray="3 2" d="{data}"/>' if data else ""
 
 
 def line_data(line: Array) -> str:

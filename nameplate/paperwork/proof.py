@@ -11,12 +11,13 @@ import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import ceil
+from typing import TypeAlias
 
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
 from nameplate.model import Face, Lettering, Plate
 from nameplate.paperwork.looks import looks_of
-from nameplate.paperwork.pages import in_groups, render
+from nameplate.paperwork.pages import by_design, in_groups, render
 from nameplate.paperwork.pictures import (
     BORDER,
     Colours,
@@ -69,6 +70,10 @@ box.addEventListener("input", () => {
 """
 
 
+#: The materials of a design, by role.
+Materials: TypeAlias = Mapping[str, MaterialKeys]
+
+
 @dataclass(frozen=True, slots=True)
 class Card:
     """What one card of the proof shows. ``picture`` is safe SVG, or None for a name that is not made (yet)."""
@@ -117,29 +122,31 @@ def _grid(columns: int, rows: int) -> Grid:
 
 def proof_html(
     plates: Sequence[Plate],
-    face: Face,
+    faces: Mapping[str, Face],
     findings: Sequence[Finding],
     *,
     title: str,
-    materials: Mapping[str, MaterialKeys],
+    materials: Mapping[str, Materials],
     per_page: int = 4,
 ) -> Iterator[str]:
     """Give, piece by piece, the sign-off sheet of a job as HTML that prints on A4 and on Letter.
 
-    Names that are not made and those on hold have a card that says so; the reasons are for the workshop.
+    ``faces`` and ``materials`` are by design; each design has pages of its own. Names that are not made and those on
+    hold have a card that says so; the reasons are for the workshop.
     """
     from markupsafe import Markup
 
-    box = rg.bounds(face.outline)
-    grid = grid_for(per_page, (box.width + 2 * BORDER) / (box.height + 2 * BORDER))
-    look = colours_of(materials)
-    draw = plate_pictures(face, width=grid.picture[0], height=grid.picture[1], colours=look)
+    boxes = [rg.bounds(face.outline) for face in faces.values()]
+    widest, highest = max(box.width for box in boxes), max(box.height for box in boxes)
+    grid = grid_for(per_page, (widest + 2 * BORDER) / (highest + 2 * BORDER))
     looks = looks_of([plate.order for plate in plates], (*findings, *(f for p in plates for f in p.findings)))
-    pages = in_groups(plates, grid.columns * grid.rows)
+    groups = by_design(plates, faces)
+    pages = [(about, page) for about, own in groups for page in in_groups(own, grid.columns * grid.rows)]
+    draw = {name: _pictures(face, grid, materials[name]) for name, face in faces.items()}
     values = {
         "title": title,
-        "version": version(plates, face, look, materials),
-        "pages": ([_card(plate, draw, looks, materials) for plate in page] for page in pages),
+        "version": version(plates, faces, materials),
+        "pages": ((about, [_card(plate, draw, looks, materials) for plate in page]) for about, page in pages),
         "grid": grid,
         "small": grid.beside and grid.columns > 1,
         "gap": GAP,
@@ -156,7 +163,11 @@ def proof_html(
     return render("proof.html", values)
 
 
-def colours_of(materials: Mapping[str, MaterialKeys]) -> Colours:
+def _pictures(face: Face, grid: Grid, materials: Materials) -> PlatePictures:
+    return plate_pictures(face, width=grid.picture[0], height=grid.picture[1], colours=colours_of(materials))
+
+
+def colours_of(materials: Materials) -> Colours:
     """Give the colours of a plate and of what is on it: the materials' own, else sensible ones."""
     own = {key: material.colour for key, material in materials.items()}
     return Colours(
@@ -166,28 +177,36 @@ def colours_of(materials: Mapping[str, MaterialKeys]) -> Colours:
     )
 
 
-def version(plates: Sequence[Plate], face: Face, look: Colours, materials: Mapping[str, MaterialKeys]) -> str:
+def version(plates: Sequence[Plate], faces: Mapping[str, Face], materials: Mapping[str, Materials]) -> str:
     """Give a short digest of all texts and of how they look; another text, size, place or colour is another version."""
-    seen = [(key, materials[key]) for key in ("lettering", "backing", "blank") if key in materials]
-    names = [(key, material.name, material.thickness) for key, material in seen]
-    ground = (path_data(face.outline), path_data(face.keep_outs), artwork_picture(face))
-    told = hashlib.sha256(repr((ground, look, names)).encode())
+    told = hashlib.sha256()
+    for design, face in faces.items():
+        own = materials[design]
+        seen = [(role, own[role]) for role in ("lettering", "backing", "blank") if role in own]
+        names = [(role, material.name, material.thickness) for role, material in seen]
+        ground = (path_data(face.outline), path_data(face.keep_outs), artwork_picture(face))
+        told.update(repr((ground, colours_of(own), names)).encode())
     for plate in plates:
         order, made = plate.order, plate.lettering
         text = (order.id, order.name, order.texts, order.copies, order.fonts, order.mount, order.hold)
         form = made and (made.lines, made.size, made.origin, made.baselines, made.letters, made.neck, made.pieces)
-        told.update(repr((text, form)).encode())
+        told.update(repr((text, form, *([order.design] if order.design else []))).encode())
     return told.hexdigest()[:VERSION_DIGITS]
 
 
 def _card(
-    plate: Plate, draw: PlatePictures, looks: Mapping[int, tuple[str, ...]], materials: Mapping[str, MaterialKeys]
+    plate: Plate,
+    pictures: Mapping[str, PlatePictures],
+    looks: Mapping[int, tuple[str, ...]],
+    materials: Mapping[str, Materials],
 ) -> Card:
     from markupsafe import Markup
 
     order, lettering = plate.order, plate.lettering
-    picture = None
+    picture, facts = None, tuple[str, ...]()
     if lettering is not None:
+        draw = pictures[order.design]
+        facts = _facts(plate, lettering, draw, materials[order.design])
         stays = order.mount in ("pierced", "marked")
         drawn = replace(draw, colours=replace(draw.colours, lettering=LETTER_COLOUR)) if stays else draw
         picture = Markup(drawn.of(lettering, f"plate with the name {order.name}", backing=backing_of(plate)))
@@ -196,15 +215,13 @@ def _card(
         lines=order.texts,
         copies=order.copies,
         picture=picture,
-        facts=() if lettering is None else _facts(plate, lettering, draw, materials),
+        facts=facts,
         looks=() if lettering is None else looks.get(order.row, ()),
         hold=order.hold,
     )
 
 
-def _facts(
-    plate: Plate, lettering: Lettering, draw: PlatePictures, materials: Mapping[str, MaterialKeys]
-) -> tuple[str, ...]:
+def _facts(plate: Plate, lettering: Lettering, draw: PlatePictures, materials: Materials) -> tuple[str, ...]:
     box = rg.bounds(lettering.region)
     return (
         f"Plate {in_both(draw.box.width, draw.box.height)}",
@@ -223,7 +240,7 @@ def in_both(width: float, height: float) -> str:
     return f"{round(width, 1):g} × {round(height, 1):g} mm ({inches} in)"
 
 
-def _made_of(mount: str, materials: Mapping[str, MaterialKeys]) -> str:
+def _made_of(mount: str, materials: Materials) -> str:
     """Say what a plate of a mount is made of.
 
     >>> _made_of("marked", {"blank": MaterialKeys(name="oak", thickness=4)})

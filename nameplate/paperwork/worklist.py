@@ -13,7 +13,7 @@ from nameplate.geometry.region import Region
 from nameplate.model import Face, Part, PartKind, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.pages import render
-from nameplate.paperwork.pictures import plate_pictures, sheet_picture
+from nameplate.paperwork.pictures import PlatePictures, plate_pictures, sheet_picture
 from nameplate.ticket.cautions import CAUTIONS
 from nameplate.ticket.checks import MOUNT_MATERIALS
 
@@ -56,16 +56,20 @@ def worklist_rows(plates: Sequence[Plate], layout: Layout, files: Sequence[str])
     """Return one row for every piece of lettering, and one for every plate that could not be made.
 
     ``files`` names the cut file of each sheet of the layout, in its order. Columns of the roster that mean nothing to
-    the program follow the table's own; one of the same heading gets "(list)" behind it.
+    the program follow the table's own; one of the same heading gets "(list)" behind it. Where there are designs, one
+    of the table's own, `design`, follows the others.
     """
     places = _places(layout, files)
     headings = _extra_headings(plates)
-    styled = any(plate.order.styled for plate in plates)
-    return [
-        {**row, **({LINES: " / ".join(plate.order.texts)} if styled else {}), **_extras(plate, headings)}
-        for plate in plates
-        for row in _rows(plate, places)
-    ]
+    own = [(plate, _more_columns(plates, plate)) for plate in plates]
+    return [{**row, **more, **_extras(plate, headings)} for plate, more in own for row in _rows(plate, places)]
+
+
+def _more_columns(plates: Sequence[Plate], plate: Plate) -> dict[str, str]:
+    """Return the cells of a plate in columns that not every batch has: lines of their own, designs."""
+    styled, designs = any(p.order.styled for p in plates), any(p.order.design for p in plates)
+    lines = {LINES: " / ".join(plate.order.texts)} if styled else {}
+    return {**lines, **({"design": plate.order.design} if designs else {})}
 
 
 Place = tuple[str, Placement]
@@ -161,23 +165,23 @@ def worklist_html(
     plates: Sequence[Plate],
     layout: Layout,
     files: Sequence[str],
-    face: Face,
+    faces: Mapping[str, Face],
     *,
     title: str,
     findings: Sequence[Finding] = (),
     shared: Sequence[Part] = (),
-    carrier: Mapping[str, object] | None = None,
+    carriers: Mapping[str, Mapping[str, object]] | None = None,
 ) -> Iterator[str]:
     """Give, piece by piece, the worklist as a page to print: cautions, a map of every sheet, a picture of every plate.
 
-    ``shared`` are the parts on the sheets that belong to no plate (the carrier of the jigs); ``carrier`` is the
-    carrier's record, if there is one: its layers and what it needs besides.
+    ``faces`` and ``carriers`` are by design. ``shared`` are the parts on the sheets that belong to no plate (the
+    carriers of the jigs); a carrier is told by its record: its layers and what it needs besides.
     ``findings`` of refused rows are shown beside them, besides the plate's own.
     """
     from markupsafe import Markup
 
     rows = worklist_rows(plates, layout, files)
-    draw = plate_pictures(face, width=_PICTURE[0], height=_PICTURE[1])
+    draw = {name: plate_pictures(face, width=_PICTURE[0], height=_PICTURE[1]) for name, face in faces.items()}
     by_row: dict[int | None, list[Finding]] = {}
     for finding in findings:
         by_row.setdefault(finding.row, []).append(finding)
@@ -195,10 +199,9 @@ def worklist_html(
         "maps": maps,
         "sheets": len(layout.sheets),
         "rows": [(row, _from_the_list(row)) for row in made],
-        "templates": any(row["jig"] for row in made),
+        "ways": _ways(made, faces, carriers or {}),
         "glued": frozenset(plate for plate in by_id if by_id[plate].order.mount in GLUED),
-        "carrier": carrier or None,
-        "picture": lambda plate: Markup(draw.of(by_id[plate].lettering, by_id[plate].order.name)),
+        "picture": lambda plate: Markup(_picture(by_id[plate], draw)),
         "refused": [
             (p.order, ("on hold, as the list has it",) if p.order.hold else _reasons(p, by_row.get(p.order.row, ())))
             for p in plates
@@ -206,6 +209,20 @@ def worklist_html(
         ],
     }
     return render("worklist.html", values)
+
+
+def _ways(
+    made: Sequence[Mapping[str, str]], faces: Mapping[str, Face], carriers: Mapping[str, Mapping[str, object]]
+) -> list[tuple[str, bool, Mapping[str, object] | None]]:
+    """Give, for each design with a plate, its name, whether its plates have templates, and its carrier's record."""
+    own = {name: [row for row in made if row.get("design", "") == name] for name in faces}
+    used = [name for name, rows in own.items() if rows] or [""]
+    return [(name, any(row["jig"] for row in own.get(name, ())), carriers.get(name)) for name in used]
+
+
+def _picture(plate: Plate, draw: Mapping[str, PlatePictures]) -> str:
+    assert plate.lettering is not None
+    return draw[plate.order.design].of(plate.lettering, plate.order.name)
 
 
 def _from_the_list(row: Mapping[str, str]) -> list[tuple[str, str]]:

@@ -1,8 +1,8 @@
-"""What a batch cuts once besides its plates: the carrier of its jigs, the fit ladder."""
+"""What a design cuts once besides its plates: the carrier of its jigs, the fit ladder."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from nameplate.cut.kerf import Toolpath, toolpath
@@ -14,11 +14,12 @@ from nameplate.model import Order, Part
 from nameplate.plates.make import PlateContext
 from nameplate.plates.mounts import GLUED
 from nameplate.plates.trial import cut_true, expected_part
+from nameplate.system.file_names import carrier_stem
 
 
 @dataclass(frozen=True, slots=True)
 class SharedWork:
-    """The parts of a batch that belong to no plate, how to cut them, and their nominal drawing.
+    """The parts of a design that belong to no plate, how to cut them, and their nominal drawing.
 
     `file` is where that drawing goes in the out folder; `record` is the carrier's entry in summary.json.
     """
@@ -38,13 +39,32 @@ class SharedWork:
         """Give the same without the parts of some names (as in `Part.plate`), which found no place on any sheet."""
         kept = tuple(part for part in self.parts if part.plate not in lost)
         paths = tuple(path for path in self.toolpaths if path.plate not in lost)
-        if CARRIER in lost:
+        if any(part.kind == "carrier" and part.plate in lost for part in self.parts):
             return replace(self, parts=kept, toolpaths=paths, nominal=(), record={})
         return replace(self, parts=kept, toolpaths=paths)
 
+    def of_design(self, design: str) -> SharedWork:
+        """Give the same under names of its design, in files, layouts and records; without a design, as it is."""
+        if not design:
+            return self
+        record = self.record and {**self.record, "file": f"jigs/{carrier_stem(design)}.svg"}
+        return replace(
+            self,
+            parts=tuple(replace(part, plate=f"{part.plate} {design}") for part in self.parts),
+            toolpaths=tuple(replace(path, plate=f"{path.plate} {design}") for path in self.toolpaths),
+            nominal=tuple(replace(path, plate=f"{path.plate} {design}") for path in self.nominal),
+            findings=of_design(design, self.findings),
+            record=record,
+        )
+
+
+def of_design(design: str, findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Say of each finding which design it belongs to."""
+    return tuple(replace(f, message=f"design {design}: {f.message}") if design else f for f in findings)
+
 
 def make_shared_work(context: PlateContext, orders: Sequence[Order], *, title: str) -> SharedWork:
-    """Make what a batch of orders shares; its findings are about the face and the carrier.
+    """Make what the orders of a design share; its findings are about the face and the carrier.
 
     Where none of them is glued there is nothing. Raises GeometryError when a part cannot be cut.
     """
@@ -57,8 +77,8 @@ def make_shared_work(context: PlateContext, orders: Sequence[Order], *, title: s
         carrier_thickness=context.material("carrier").thickness,
         template_thickness=context.material("template").thickness,
     )
-    return SharedWork(
-        parts=made.parts,
+    work = SharedWork(
+        parts=context.called(made.parts),
         toolpaths=tuple(
             cut_true(p, expected_part(p, None, None), context.material(p.material).kerf)[0]
             for p in made.parts
@@ -72,3 +92,4 @@ def make_shared_work(context: PlateContext, orders: Sequence[Order], *, title: s
         ),
         record=made.record,
     )
+    return work.of_design(orders[0].design)

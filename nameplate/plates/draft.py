@@ -9,7 +9,7 @@ webs of a pierced plate, and labels are not judged.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
@@ -41,7 +41,7 @@ def draft_work(context: PlateContext, order: Order) -> PlateWork:
         if refused:
             return PlateWork(Plate(order, None, findings=of_order(order, findings + refused)))
         parts = _with_jig(context, order, done.located, parts)
-    return PlateWork(Plate(order, lettering, parts, of_order(order, findings)))
+    return PlateWork(Plate(order, lettering, context.called(parts), of_order(order, findings)))
 
 
 def draft_shared_work(context: PlateContext, orders: Sequence[Order], *, title: str) -> SharedWork:
@@ -49,16 +49,17 @@ def draft_shared_work(context: PlateContext, orders: Sequence[Order], *, title: 
     if not any(order.mount in GLUED for order in orders):
         return SharedWork()
     thickness = context.material("carrier").thickness
-    return SharedWork(shared_parts(context.face, context.jig, title=title, carrier_thickness=thickness))
+    parts = shared_parts(context.face, context.jig, title=title, carrier_thickness=thickness)
+    return SharedWork(context.called(parts)).of_design(orders[0].design)
 
 
-def drafted_materials(parts: Iterable[Part], style: str) -> frozenset[str]:
-    """Give the materials of parts whose outline a draft does not know exactly, with a jig of this style.
+def drafted_materials(parts: Iterable[Part], styles: Collection[str]) -> frozenset[str]:
+    """Give the materials of parts whose outline a draft does not know exactly, with jigs of these styles.
 
-    >>> drafted_materials([], "template")
+    >>> drafted_materials([], ["template"])
     frozenset()
     """
-    kinds = {"lettering", "backing"} | ({"template"} if style == "carrier" else set())
+    kinds = {"lettering", "backing"} | ({"template"} if "carrier" in styles else set())
     return frozenset(part.material for part in parts if part.kind in kinds and not part.cut_from)
 
 

@@ -29,10 +29,11 @@ def columns_of(lines: Sequence[LineKeys]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(column.strip() for line in lines for column in COLUMN.findall(line.text)))
 
 
-def check_lines(lines: Sequence[LineKeys], roster: Roster) -> None:
-    """Raise TicketError for columns that the list has not, and for what no line can say."""
+def check_lines(lines: Sequence[LineKeys], roster: Roster, *, design: str = "") -> None:
+    """Raise TicketError for columns that the list has not, and for what no line can say; the lines are a design's."""
+    where = f"design.{design}.line" if design else "line"
     problems = [
-        f"line {number}.text = {show(line.text)}: {problem}"
+        f"{where} {number}.text = {show(line.text)}: {problem}"
         for number, line in enumerate(lines, 1)
         for problem in _problems(line, roster)
     ]
@@ -53,7 +54,9 @@ def _problems(line: LineKeys, roster: Roster) -> Iterator[str]:
 
 
 def ordered_lines(lines: Sequence[LineKeys], row: Row, lettering: LetteringKeys) -> tuple[OrderedLine, ...]:
-    """Return what some lines say of a row; a line whose columns are all empty is left out.
+    """Return what some lines say of a row; a line whose columns are all empty is left out, or says nothing.
+
+    The latter where it has a size, against which the others may have their scale.
 
     >>> lines = [LineKeys(text="{title}"), LineKeys(text="for {name}")]
     >>> [line.text for line in ordered_lines(lines, Row(2, "Ada", extra=(("Title", ""),)), LetteringKeys())]
@@ -62,7 +65,7 @@ def ordered_lines(lines: Sequence[LineKeys], row: Row, lettering: LetteringKeys)
     own = {"name": row.name, "line2": row.line2, "id": row.id, "position": row.position}
     cells = {heading_key(heading): clean(text).text for heading, text in row.extra} | own
     said = ((line, _filled(line.text, cells)) for line in lines)
-    return tuple(_ordered(line, text, row, lettering) for line, text in said if text)
+    return tuple(_ordered(line, text, row, lettering) for line, text in said if text or line.size is not None)
 
 
 def _filled(text: str, cells: dict[str, str]) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from nameplate.cut.kerf import Toolpath, toolpath
@@ -24,7 +24,7 @@ from nameplate.plates.mounts import GLUED, Mounted, least_web, mounted, rules_fo
 from nameplate.plates.trial import cut_true, expected_part
 from nameplate.plates.typeset import fonts_of, size_of, ways_for
 from nameplate.system.shelf import packed
-from nameplate.ticket.schema import JigKeys, LetteringKeys, LineKeys, MaterialKeys, Ticket
+from nameplate.ticket.schema import MATERIALS, JigKeys, LetteringKeys, LineKeys, MaterialKeys, Ticket
 from nameplate.typesetting.fonts import load_fonts
 from nameplate.typesetting.setting import Setting, Way, borrowed_letters
 
@@ -34,9 +34,10 @@ HALVINGS = 20
 
 @dataclass(frozen=True, slots=True)
 class PlateContext:
-    """What every plate of a batch shares; fonts named by path are relative to `folder`.
+    """What every plate of a design shares; fonts named by path are relative to `folder`.
 
-    `lines` are those that have a style of their own. Without `cuts` no toolpaths are made: an estimate needs none.
+    `lines` are those that have a style of their own. `materials` are those of each role, and `keys` what the ticket
+    calls those that are not called by their role. Without `cuts` no toolpaths are made: an estimate needs none.
     """
 
     lettering: LetteringKeys
@@ -46,15 +47,21 @@ class PlateContext:
     face: Face
     cuts: bool = True
     lines: tuple[LineKeys, ...] = ()
+    keys: Mapping[str, str] = field(default_factory=dict)
 
     @classmethod
     def of(cls, ticket: Ticket, face: Face, cuts: bool = True) -> PlateContext:
-        """Take from a ticket what plates are made by."""
-        return cls(ticket.lettering, ticket.jig, ticket.material, ticket.folder, face, cuts, ticket.line)
+        """Take from a ticket, or from one of its designs, what plates are made by."""
+        own = {role: ticket.material[key] for role in MATERIALS if (key := ticket.key_of(role)) in ticket.material}
+        return cls(ticket.lettering, ticket.jig, own, ticket.folder, face, cuts, ticket.line, ticket.materials)
 
-    def material(self, key: str) -> MaterialKeys:
-        """Give the material with this key; the ticket's reader has filled in the ones a ticket leaves out."""
-        return self.materials.get(key, MaterialKeys())
+    def material(self, role: str) -> MaterialKeys:
+        """Give the material of a role; the ticket's reader has filled in the ones a ticket leaves out."""
+        return self.materials.get(role, MaterialKeys())
+
+    def called(self, parts: Iterable[Part]) -> tuple[Part, ...]:
+        """Give parts, made of the material of a role, with the ticket's key of that material."""
+        return tuple(replace(p, material=self.keys.get(p.material, p.material)) if self.keys else p for p in parts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +79,8 @@ def make_work(context: PlateContext, order: Order) -> PlateWork:
     A plate whose parts do not come out as they should when each is burned by itself is refused here, before it can
     spoil a sheet.
     """
-    return packed(_work(context, order))
+    work = _work(context, order)
+    return packed(replace(work, plate=replace(work.plate, parts=context.called(work.plate.parts))))
 
 
 def _work(context: PlateContext, order: Order) -> PlateWork:

@@ -6,15 +6,21 @@
 | backed | lettering, backing (its contour grown, in a second material; the name's outline scored on it) | the backing |
 | pierced | blank: the plate with the name cut through it | nothing |
 | marked | blank: the plate with the name scored on it | nothing |
+
+Where the plaque is cut here (`[face] cut`), applied and backed have a blank too: the face with its holes. What the
+face's drawing has to be scored or hatched is scored on every blank.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from nameplate.errors import GeometryError
 from nameplate.findings import Finding
-from nameplate.geometry.region import Region, bounds, difference, filled, intersection, offset, rectangle, solids
+from nameplate.geometry.measure import stretches
+from nameplate.geometry.region import Array, Region, bounds, difference, filled, intersection, offset, rectangle, solids
 from nameplate.lettering.rules import LetteringRules
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Neck, Order, Part
 from nameplate.ticket.schema import LetteringKeys, MaterialKeys
@@ -81,15 +87,40 @@ def mounted(
 
     `kerf` (mm) is that of a blank, `clearance` (mm) the play of a name in the template that places it on its backing.
     """
-    match order.mount:
-        case "backed":
-            return _backed(order, face, lettering, keys, clearance)
-        case "pierced":
-            return _pierced(order, face, lettering, keys, kerf)
-        case "marked":
-            return _marked(order, face, lettering, keys)
-        case _:
-            return Mounted(lettering, (_lettering_part(order, lettering),), located=lettering)
+    try:
+        match order.mount:
+            case "backed":
+                return _on_plaque(order, face, keys, _backed(order, face, lettering, keys, clearance))
+            case "pierced":
+                return _pierced(order, face, lettering, keys, kerf)
+            case "marked":
+                return _marked(order, face, lettering, keys)
+            case _:
+                applied = Mounted(lettering, (_lettering_part(order, lettering),), located=lettering)
+                return _on_plaque(order, face, keys, applied)
+    except GeometryError as error:
+        return Mounted(None, findings=tuple(Finding("cannot-be-hatched", "error", p) for p in error.problems))
+
+
+def _on_plaque(order: Order, face: Face, keys: LetteringKeys, done: Mounted) -> Mounted:
+    """Add the plaque where it is cut here; what a jig locates stays the last part."""
+    if not face.cut:
+        return done
+    blank = blank_of(face)
+    plaque = Part(order.id, "blank", "blank", blank, marks=face_marks(face, blank, keys.hatch), copies=order.copies)
+    return replace(done, parts=(plaque, *done.parts))
+
+
+def face_marks(face: Face, blank: Region, spacing: float) -> tuple[Array, ...]:
+    """Give the lines that a face's drawing has scored on its plaque, hatch lines `spacing` mm apart among them.
+
+    They end at the edges of the blank, so that none goes over a hole. Raises GeometryError for too many hatch lines.
+    """
+    from nameplate.lettering.scoring import LEAST_LINE, hatch
+
+    lines = [piece for line in face.scored for piece in stretches(line, blank)]
+    kept = tuple(line for line in lines if np.ptp(line, axis=0).max() >= LEAST_LINE)
+    return (*kept, *hatch(intersection(face.hatched, blank), spacing))
 
 
 def _lettering_part(order: Order, lettering: Lettering) -> Part:
@@ -146,7 +177,8 @@ def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys
         )
         return Mounted(None, findings=(Finding("letters-lost", "error", message, allowed=keys.min_web),))
     cut = replace(lettering, region=openings, pieces=len(solids(openings)))
-    part = Part(order.id, "blank", "blank", pierced.blank, copies=order.copies)
+    marks = face_marks(face, pierced.blank, keys.hatch)
+    part = Part(order.id, "blank", "blank", pierced.blank, marks=marks, copies=order.copies)
     return Mounted(cut, (part,), (*_lost_letters(order, 1 - pierced.kept), *_lost_marks(order, lettering, openings)))
 
 
@@ -176,12 +208,10 @@ def _lost_marks(order: Order, lettering: Lettering, openings: Region) -> tuple[F
 def _marked(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Mounted:
     from nameplate.lettering.scoring import hatch, outline
 
-    try:
-        inside = hatch(lettering.region, keys.hatch) if keys.mark == "hatch" else ()
-    except GeometryError as error:
-        return Mounted(None, findings=tuple(Finding("cannot-be-hatched", "error", p) for p in error.problems))
-    marks = (*outline(lettering.region), *inside)
-    part = Part(order.id, "blank", "blank", blank_of(face), marks=marks, copies=order.copies)
+    inside = hatch(lettering.region, keys.hatch) if keys.mark == "hatch" else ()
+    blank = blank_of(face)
+    marks = (*outline(lettering.region), *inside, *face_marks(face, blank, keys.hatch))
+    part = Part(order.id, "blank", "blank", blank, marks=marks, copies=order.copies)
     return Mounted(lettering, (part,))
 
 

@@ -10,18 +10,23 @@ import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from nameplate.errors import FontError
 from nameplate.findings import Finding, row_ranges
 from nameplate.model import Order
+from nameplate.plates.choice import chosen_design, design_problems, design_remarks, ticket_of
 from nameplate.plates.line_orders import axes_of, check_lines, columns_of, ordered_lines
 from nameplate.roster.characters import describe
 from nameplate.roster.reader import Roster, Row, fold
 from nameplate.roster.rules import LONGEST_NAME, quoted
 from nameplate.system.file_names import jig_stems
-from nameplate.ticket.checks import MOUNT_MATERIALS, materials_of
+from nameplate.ticket.checks import MOUNT_MATERIALS, materials_of, tickets_of
 from nameplate.ticket.schema import LetteringKeys, Ticket
 from nameplate.ticket.values import read_value
+
+if TYPE_CHECKING:
+    from nameplate.typesetting.fonts import Font
 
 #: (font as the ticket spells it, text) to the letters that it lacks. Raises FontError when there is no such font.
 Covers = Callable[[str, str], tuple[str, ...]]
@@ -60,25 +65,29 @@ def make_orders(
     """
     lacks = covers or _font_covers(ticket.folder)
     has = having or (_bundled_having if covers is None else lambda letter: ())
-    check_lines(ticket.line, roster)
-    for font in dict.fromkeys((*ticket.lettering.font, *(font for line in ticket.line for font in line.font))):
+    for own in tickets_of(ticket):
+        check_lines(own.line, roster, design=own.design if own.line != ticket.line else "")
+    for font in dict.fromkeys(font for own in tickets_of(ticket) for font in _fonts_of(own)):
         lacks(font, "")
     remarks = _font_remarks(ticket) if covers is None else ()
     unreadable = {f.row for f in roster.findings if f.code in _NOT_LETTERS}
-    every = tuple(_named([_order(row, i, ticket) for row, i in zip(roster.rows, _ids(roster.rows), strict=True)]))
+    orders = [_order(row, i, ticket) for row, i in zip(roster.rows, _ids(roster.rows), strict=True)]
+    every = tuple(_named(orders, tuple(ticket.designs)))
     bad_rows = {f.row for f in roster.findings if f.severity == "error"}
     made: list[Order] = []
     refused: list[Order] = []
     found: list[Finding] = []
     known: dict[tuple[str, ...], tuple[str, ...]] = {}
     for order in (order for order in every if not order.hold):
-        problems = tuple(_problems(order, ticket, lacks, has, letters=order.row not in unreadable))
+        own = ticket_of(order, ticket)
+        problems = tuple(design_problems(order, ticket))
+        problems = problems or tuple(_problems(order, own, lacks, has, letters=order.row not in unreadable))
         if covers is None and not problems:
-            problems = tuple(_own_font_problems(order, ticket, known))
+            problems = tuple(_own_font_problems(order, own, known))
         found += problems
         (refused if problems or order.row in bad_rows else made).append(order)
     held = tuple(order for order in every if order.hold)
-    return Orders(tuple(made), tuple(refused), held, (*remarks, *found))
+    return Orders(tuple(made), tuple(refused), held, (*remarks, *design_remarks(made, ticket), *found))
 
 
 def list_remarks(roster: Roster) -> Iterator[Finding]:
@@ -101,14 +110,24 @@ def list_remarks(roster: Roster) -> Iterator[Finding]:
         yield Finding("on-hold", "note", f"{names} on hold and not made ({row_ranges(held)})")
 
 
-def _font_remarks(ticket: Ticket) -> tuple[Finding, ...]:
-    """Say what the makers of the ticket's fonts want known; raises FontError for axes that the first font has not."""
+def _fonts_of(ticket: Ticket) -> tuple[str, ...]:
+    """Give the fonts that a ticket, or a design, has for its rows and lines."""
+    return (*ticket.lettering.font, *(font for line in ticket.line for font in line.font))
+
+
+def _loaded(ticket: Ticket) -> Iterator[Font]:
+    """Load these fonts; raises FontError for axes that the first of them has not."""
     from nameplate.typesetting.fonts import load_fonts
 
     keys = ticket.lettering
-    fonts = [*load_fonts(keys.font, ticket.folder, axes=keys.font_axes)]
+    yield from load_fonts(keys.font, ticket.folder, axes=keys.font_axes)
     for line in ticket.line:
-        fonts += load_fonts(line.font or keys.font, ticket.folder, axes=axes_of(line, keys))
+        yield from load_fonts(line.font or keys.font, ticket.folder, axes=axes_of(line, keys))
+
+
+def _font_remarks(ticket: Ticket) -> tuple[Finding, ...]:
+    """Say what the makers of the ticket's fonts want known; raises FontError for axes that the first font has not."""
+    fonts = [font for own in tickets_of(ticket) for font in _loaded(own)]
     remarks = dict.fromkeys(remark for font in fonts for remark in font.remarks)
     return tuple(Finding("font-licence", "warning", remark) for remark in remarks)
 
@@ -136,7 +155,9 @@ def _number_of(plate_id: str) -> str:
 
 
 def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
-    fonts = ticket.lettering.font
+    design = chosen_design(row, ticket)
+    own = ticket.of(design if design in ticket.designs else "")
+    keys = own.lettering
     return Order(
         id=plate_id,
         row=row.number,
@@ -144,21 +165,22 @@ def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
         line2=row.line2,
         lines=row.lines,
         copies=row.copies,
-        fonts=tuple(dict.fromkeys((row.font, *fonts[1:]))) if row.font else fonts,
+        fonts=tuple(dict.fromkeys((row.font, *keys.font[1:]))) if row.font else keys.font,
         position=row.position,
         size=row.size,
-        mount=row.mount or ticket.lettering.mount,
+        mount=row.mount or keys.mount,
         hold=row.hold,
         dx=row.dx,
         dy=row.dy,
         extra=row.extra,
-        styled=ordered_lines(ticket.line, row, ticket.lettering),
+        design=design,
+        styled=ordered_lines(own.line, row, keys),
     )
 
 
-def _named(orders: Sequence[Order]) -> Iterator[Order]:
+def _named(orders: Sequence[Order], designs: Sequence[str]) -> Iterator[Order]:
     """Give each order the stem of its files; refused rows have theirs, so that a corrected one renames no other."""
-    for order, stem in zip(orders, jig_stems([(order.id, order.name) for order in orders]), strict=True):
+    for order, stem in zip(orders, jig_stems([(o.id, o.name) for o in orders], designs), strict=True):
         yield replace(order, stem=stem)
 
 
@@ -178,7 +200,7 @@ def _problems(order: Order, ticket: Ticket, lacks: Covers, has: Having, *, lette
 
 def _line_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Finding]:
     """Yield why the lines of an order cannot be lettered, whatever their letters."""
-    if ticket.line and not order.styled:
+    if ticket.line and not any(line.text for line in order.styled):
         text = f"{where}: all its lines are empty; fill one of the columns {', '.join(columns_of(ticket.line))}"
         yield Finding("no-text", "error", text, plate=order.id, row=order.row)
     for line in order.styled:
@@ -195,7 +217,8 @@ def _stock_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Findin
     if order.mount == ticket.lettering.mount or order.mount not in MOUNT_MATERIALS:
         return
     has = {stock.material for stock in ticket.stock}
-    for material in materials_of(order.mount, ticket.jig.style, ticket.lettering.register):
+    roles = materials_of(order.mount, ticket.jig.style, ticket.lettering.register, cut=ticket.face.cut)
+    for material in map(ticket.key_of, roles):
         if material not in has:
             advice = f'add a [[stock]] with material = "{material}"'
             text = f"{where} is {order.mount}, and the ticket has no sheet of {material}; {advice}"
@@ -279,7 +302,7 @@ def _mount_problem(order: Order, where: str) -> Iterator[Finding]:
 
 
 def _font_covers(folder: Path) -> Covers:
-    from nameplate.typesetting.fonts import Font, load_font
+    from nameplate.typesetting.fonts import load_font
 
     fonts: dict[str, Font] = {}
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from pathlib import Path
+from typing import NamedTuple
 
 from nameplate.findings import Finding
 from nameplate.model import Order, OrderedLine
@@ -59,44 +60,50 @@ def size_of(order: Order, folder: Path) -> float | None:
     """Give the em (mm) of the largest line of an order that has a size: its row's, or that of a line; else None."""
     if order.size is not None or all(line.size is None for line in order.styled):
         return order.size
-    fonts, heights = _fonts_and_heights(order, folder)
-    largest = heights.index(max(heights))
-    return heights[largest] / fonts[largest][0].x_height
+    largest = max(_sized_lines(order, folder), key=lambda sized: sized.height)
+    return largest.height / largest.fonts[0].x_height
+
+
+class _SizedLine(NamedTuple):
+    """A line with its fonts and the height of its small letters: mm where any line has a size, else in proportion."""
+
+    line: OrderedLine
+    fonts: tuple[Font, ...]
+    height: float
 
 
 def _styled_lines(order: Order, folder: Path) -> tuple[StyledLine, ...]:
     """Give the lines of an order, each at its size against the largest, whose em is 1."""
-    fonts, heights = _fonts_and_heights(order, folder)
-    largest = heights.index(max(heights))
-    main = fonts[largest][0].x_height
+    every = _sized_lines(order, folder)
+    largest = max(every, key=lambda sized: sized.height)
+    main = largest.fonts[0].x_height
     return tuple(
         StyledLine(
             line.text,
             LineStyle(
-                typefaces_of(own[0], own[1:]),
+                typefaces_of(fonts[0], fonts[1:]),
                 line.features,
-                em=(height * main) / (heights[largest] * own[0].x_height),
+                em=(height * main) / (largest.height * fonts[0].x_height),
                 gap=line.gap,
                 align=line.align,
             ),
             breaks=line.breaks,
             lines=order.lines if line.breaks else (),
         )
-        for line, own, height in zip(order.styled, fonts, heights, strict=True)
+        for line, fonts, height in every
     )
 
 
-def _fonts_and_heights(order: Order, folder: Path) -> tuple[list[tuple[Font, ...]], list[float]]:
-    """Give the fonts of each line and the height of its small letters: mm where one has a size, else in proportion."""
-    fonts = [_fonts(line, folder) for line in order.styled]
-    sized = {
-        number: line.size * own[0].x_height
-        for number, (line, own) in enumerate(zip(order.styled, fonts, strict=True))
-        if line.size is not None
-    }
-    most = max(sized.values(), default=1.0)
-    return fonts, [sized.get(number, line.scale * most) for number, line in enumerate(order.styled)]
-
-
-def _fonts(line: OrderedLine, folder: Path) -> tuple[Font, ...]:
-    return load_row_fonts(line.fonts, folder, axes=dict(line.axes))[0]
+def _sized_lines(order: Order, folder: Path) -> list[_SizedLine]:
+    """Give the lines of an order that say something, at their sizes."""
+    fonts = [load_row_fonts(line.fonts, folder, axes=dict(line.axes))[0] for line in order.styled]
+    sized = [
+        None if line.size is None else line.size * own[0].x_height
+        for line, own in zip(order.styled, fonts, strict=True)
+    ]
+    most = max((height for height in sized if height is not None), default=1.0)
+    return [
+        _SizedLine(line, own, line.scale * most if height is None else height)
+        for line, own, height in zip(order.styled, fonts, sized, strict=True)
+        if line.text
+    ]

@@ -10,7 +10,7 @@ from nameplate.errors import RosterError
 from nameplate.findings import Finding, row_ranges
 from nameplate.roster.characters import clean
 from nameplate.roster.delimited_text import HEADING_ROWS, CellTable
-from nameplate.roster.headings import COLUMNS, WHOLE, columns_called, heading_key, known_headings, name_options
+from nameplate.roster.headings import CHOICE, COLUMNS, WHOLE, columns_called, heading_key, known_headings, name_options
 
 #: Headings that may be those of a column of names. Never taken for `name`, only pointed at.
 PERHAPS_NAMES = frozenset({"sponsor", "sponsors", "person", "people", "donor", "member", "title", "text"})
@@ -43,8 +43,10 @@ class Header:
         return dict.fromkeys(self.names, "name") | {at: column for column, at in self.columns.items()}
 
 
-def read_header(table: CellTable, file: str) -> Header:
+def read_header(table: CellTable, file: str, *, designs: bool = False) -> Header:
     """Return the headings of a table: of its first rows the one with most known headings, one of them for names.
+
+    Without `designs` there is nothing to choose, and a column of them means nothing.
 
     Raises RosterError when the table is empty, has no heading for names, or when two columns could be the same one.
     """
@@ -55,7 +57,8 @@ def read_header(table: CellTable, file: str) -> Header:
     headings = [clean(c).text for c in cells]
     keys = [heading_key(c) for c in cells]
     options = name_options(keys)
-    columns = {column: columns_called(column, keys) for column in COLUMNS if column != "name"}
+    wanted = [column for column in COLUMNS if column != "name" and (designs or column != CHOICE)]
+    columns = {column: columns_called(column, keys) for column in wanted}
     problems = [f"{file}, row {row}: {p}" for p in (*_doubles(columns, headings), *_unclear_names(options, headings))]
     if not options:
         problems.append(_no_name(file, row, headings, keys))
@@ -65,7 +68,10 @@ def read_header(table: CellTable, file: str) -> Header:
     known = {*options[0], *places.values()}
     others = [at for at, key in enumerate(keys) if at not in known and (key or _used(table, at, row))]
     width = max([*known, *others]) + 1
-    findings = (*_titles_above(table, row, file), *_hints(headings, {"name", *places}, others, row))
+    findings = (
+        *_titles_above(table, row, file),
+        *_hints(headings, [c for c in wanted if c not in places], others, row),
+    )
     return Header(row, options[0], places, _titles(headings, others), tuple(others), width, findings)
 
 
@@ -131,10 +137,10 @@ def _titles(headings: list[str], others: list[int]) -> tuple[str, ...]:
     return tuple(titles)
 
 
-def _hints(headings: list[str], there: set[str], others: list[int], row: int) -> tuple[Finding, ...]:
+def _hints(headings: list[str], free: list[str], others: list[int], row: int) -> tuple[Finding, ...]:
+    """Return a warning for each heading that is much like one of the columns that are `free`."""
     found = []
     for at in others:
-        free = [c for c in COLUMNS if c not in there]
         close = difflib.get_close_matches(heading_key(headings[at]), free, n=1, cutoff=ALIKE)
         if close and (len(close[0]) > _SHORT or _ratio(heading_key(headings[at]), close[0]) >= ALIKE_SHORT):
             text = (

@@ -13,7 +13,23 @@ from collections.abc import Sequence
 from nameplate.roster.characters import clean
 
 #: The headings that mean something, as they are documented.
-COLUMNS: tuple[str, ...] = ("name", "id", "copies", "line2", "font", "position", "size", "mount", "dx", "dy", "hold")
+COLUMNS: tuple[str, ...] = (
+    "name",
+    "id",
+    "copies",
+    "line2",
+    "font",
+    "position",
+    "size",
+    "mount",
+    "dx",
+    "dy",
+    "hold",
+    "design",
+)
+
+#: The column that means something only where there is something to choose.
+CHOICE = "design"
 
 #: What else people call these columns. A column's own name goes before them.
 OTHER_HEADINGS: dict[str, frozenset[str]] = {
@@ -21,6 +37,7 @@ OTHER_HEADINGS: dict[str, frozenset[str]] = {
     "line2": frozenset({"secondline", "2ndline", "zweitezeile", "deuxiemeligne", "segundalinea", "secondariga"}),
     "font": frozenset({"typeface"}),
     "hold": frozenset({"onhold", "held"}),
+    "design": frozenset({"tier"}),
 }
 
 #: Headings of a column that holds whole names, unless it is one of a pair.

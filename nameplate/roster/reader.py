@@ -54,6 +54,7 @@ class Row:
     position: str = ""
     size: float | None = None
     mount: str = ""
+    design: str = ""
     dx: float = 0.0
     dy: float = 0.0
     hold: bool = False
@@ -74,8 +75,8 @@ class Roster:
     extra_columns: tuple[str, ...] = ()
 
 
-def read_roster(path: Path, *, lettered: Iterable[str] = ()) -> Roster:
-    """Return the rows of a list of names and everything that is wrong with them.
+def read_roster(path: Path, *, designs: bool = False, lettered: Iterable[str] = ()) -> Roster:
+    """Return the rows of a list of names and everything that is wrong with them; `designs` may be chosen in it.
 
     ``lettered`` are the headings of further columns whose cells are cut into material.
 
@@ -83,7 +84,7 @@ def read_roster(path: Path, *, lettered: Iterable[str] = ()) -> Roster:
     quotes, no heading `name`, or no row.
     """
     file = shown(Path(path.name))
-    return rows_of(_read_table(path, file), file, lettered=lettered)
+    return rows_of(_read_table(path, file), file, designs=designs, lettered=lettered)
 
 
 def _read_table(path: Path, file: str) -> CellTable:
@@ -98,11 +99,11 @@ def _read_table(path: Path, file: str) -> CellTable:
     return read_text_table(data, file)
 
 
-def rows_of(table: CellTable, file: str, *, lettered: Iterable[str] = ()) -> Roster:
+def rows_of(table: CellTable, file: str, *, designs: bool = False, lettered: Iterable[str] = ()) -> Roster:
     """Return the roster in a table of cells. Raises RosterError when it has no heading `name` or no row."""
     lettered = frozenset(map(heading_key, lettered))
     table = without_piles(table)
-    header = read_header(table, file)
+    header = read_header(table, file, designs=designs)
     read = [
         _read_row(header, cells, number, lettered)
         for number, cells in enumerate(table.rows, 1)
@@ -185,7 +186,7 @@ def _read_row(
         if heading_key(heading) in lettered:
             found += check_words(heading, cell, clean(cell), number, lettered=True)
     found = [replace(f, message=_of_whom(text["name"]) + f.message) for f in found]
-    plain = {key: text.get(key, "") for key in ("name", "id", "line2", "font", "position", "mount")}
+    plain = {key: text.get(key, "") for key in ("name", "id", "line2", "font", "position", "mount", "design")}
     wanted = tuple(clean(line).text for line in lines) if len(lines) > 1 else ()
     return Row(
         number=number, copies=copies, size=size, dx=dx, dy=dy, hold=hold, extra=extra, lines=wanted, **plain

@@ -19,11 +19,11 @@ LONGEST_STEM = 56
 #: The longest stem in bytes of UTF-8. File systems take 255 (some encrypted ones 143) for the whole name.
 LONGEST_BYTES = 120
 
-#: Stems that the batch itself uses in the folder of jigs.
+#: Stems that the batch itself uses in the folder of jigs; those of designs begin so, too.
 TAKEN = ("carrier",)
 
 
-def jig_stems(plates: Sequence[tuple[str, str]]) -> tuple[str, ...]:
+def jig_stems(plates: Sequence[tuple[str, str]], designs: Sequence[str] = ()) -> tuple[str, ...]:
     """Give the stems of the jig files of plates, each given as (id, name), in their order; all differ.
 
     >>> jig_stems([("007", "Wren Abara"), ("12", "Łucja Ößþ-Nguyễn"), ("3", "Ελένη")])
@@ -33,7 +33,16 @@ def jig_stems(plates: Sequence[tuple[str, str]]) -> tuple[str, ...]:
     """
     wanted = [jig_stem(*plate) for plate in plates]
     ranks = sorted(range(len(plates)), key=lambda i: (same_file(plates[i][0]), plates[i]))
-    return _distinct(wanted, ranks, TAKEN)
+    return _distinct(wanted, ranks, (*TAKEN, *(carrier_stem(design) for design in designs)))
+
+
+def carrier_stem(design: str) -> str:
+    """Give the stem of the drawing of a design's carrier.
+
+    >>> carrier_stem(""), carrier_stem("gold")
+    ('carrier', 'carrier-gold')
+    """
+    return safe_stem(f"{TAKEN[0]}-{design}" if design else TAKEN[0])
 
 
 def jig_stem(plate_id: str, name: str) -> str:

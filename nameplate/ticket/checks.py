@@ -5,7 +5,8 @@ from __future__ import annotations
 import dataclasses
 import json
 import math
-from collections.abc import Iterator
+import re
+from collections.abc import Iterable, Iterator
 from typing import TypeAlias
 
 from nameplate.ticket.schema import FaceKeys, LetteringKeys, StockKeys, Ticket
@@ -29,23 +30,28 @@ MOST_LAYERS = 40
 
 
 def needed_materials(ticket: Ticket) -> tuple[str, ...]:
-    """Return the keys of the materials that a ticket's plates are cut from.
+    """Return the keys of the materials that a ticket's plates are cut from, without those of its designs.
 
     >>> needed_materials(Ticket())
     ('lettering', 'template')
     """
-    return materials_of(ticket.lettering.mount, ticket.jig.style, ticket.lettering.register)
+    lettering = ticket.lettering
+    roles = materials_of(lettering.mount, ticket.jig.style, lettering.register, cut=ticket.face.cut)
+    return tuple(dict.fromkeys(map(ticket.key_of, roles)))
 
 
-def materials_of(mount: str, style: str, register: str = "score") -> tuple[str, ...]:
-    """Return the keys of the materials that a plate of a mount is cut from, its jig's among them.
+def materials_of(mount: str, style: str, register: str = "score", *, cut: bool = False) -> tuple[str, ...]:
+    """Return the roles of the materials that a plate of a mount is cut from, its jig's among them.
+
+    With `cut` the plaque that a name is glued on is cut too.
 
     >>> materials_of("backed", "carrier"), materials_of("pierced", "carrier")
     (('lettering', 'backing', 'template', 'carrier'), ('blank',))
     """
     own = MOUNT_MATERIALS.get(mount, ("lettering",))
     guide = ("template",) if mount == "backed" and register == "template" else ()
-    return tuple(dict.fromkeys((*own, *(JIG_MATERIALS.get(style, ()) if "lettering" in own else ()), *guide)))
+    jigs = JIG_MATERIALS.get(style, ()) if "lettering" in own else ()
+    return tuple(dict.fromkeys((*own, *jigs, *guide, *(("blank",) if cut else ()))))
 
 
 #: Keys (`table.key`) that do not go together, and a sentence that says why.
@@ -59,19 +65,66 @@ def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tu
     """
     problems = [
         *_job_problems(ticket),
-        *_face_problems(ticket.face),
-        *_lettering_problems(ticket.lettering),
-        *_hatch_problems(ticket),
-        *_layer_problems(ticket),
+        *(problem for one in tickets_of(ticket) for problem in _named(_own_problems(one), one, ticket)),
         *_sheet_problems(ticket),
     ]
-    return tuple(problem for problem in problems if not any(_is_tainted(k, tainted) for k in problem[0]))
+    told = {text: (keys, text) for keys, text in problems if not any(_is_tainted(key, tainted) for key in keys)}
+    return tuple(told.values())
+
+
+def tickets_of(ticket: Ticket) -> tuple[Ticket, ...]:
+    """Return what rows can be made by: the ticket itself, where that is complete or all there is, and its designs.
+
+    >>> [one.design for one in tickets_of(Ticket())]
+    ['']
+    """
+    designs = tuple(map(ticket.of, ticket.designs))
+    return (ticket, *designs) if not designs or is_complete(ticket) else designs
+
+
+def is_complete(ticket: Ticket) -> bool:
+    """Tell whether rows without a design can be made: the ticket itself has a face, and sheets for all parts."""
+    return not any((*_face_problems(ticket.face), *_need_problems(ticket)))
+
+
+def _own_problems(ticket: Ticket) -> Iterator[Problem]:
+    """Yield what is wrong with a ticket as its rows are made, whatever its designs are."""
+    yield from _face_problems(ticket.face)
+    yield from _lettering_problems(ticket.lettering)
+    yield from _hatch_problems(ticket)
+    yield from _layer_problems(ticket)
+    yield from _need_problems(ticket)
+
+
+def _named(problems: Iterable[Problem], design: Ticket, ticket: Ticket) -> Iterator[Problem]:
+    """Name keys as the ticket has them: those in which a design differs, or that nobody wrote, below the design."""
+    told = tuple(_own_problems(ticket)) if design.design else ()
+    for keys, text in problems:
+        own = [key for key in keys if design.design and _is_own(key, design, ticket)]
+        for key in own:
+            text = re.sub(rf"(?<![.\w]){re.escape(key)}(?!\w)", f"design.{design.design}.{key}", text)
+        for table in {key.partition(".")[0] for key in own}:
+            text = text.replace(f"[{table}]", f"[design.{design.design}.{table}]")
+        if design.design and not own and "stock" not in keys and (keys, text) not in told:
+            text = f"with what [design.{design.design}] says: {text}"
+        yield (*(f"design.{design.design}.{key}" for key in own), *keys), text
+
+
+def _is_own(key: str, design: Ticket, ticket: Ticket) -> bool:
+    """Tell whether the value of a key (`face.width`) is a design's, or nobody's, and not the ticket's."""
+    table, _, name = key.partition(".")
+    if table not in ("face", "lettering", "jig"):
+        return False
+    value, whose = getattr(getattr(design, table), name), getattr(getattr(ticket, table), name)
+    return value is None or value != whose
 
 
 def _is_tainted(key: str, tainted: frozenset[str]) -> bool:
     """Tell whether a key, its whole table, or anything in the table it names was refused."""
     table = key.partition(".")[0].strip("[]")
-    return key in tainted or f"[{table}]" in tainted or (key == table and any(t.startswith(key) for t in tainted))
+    if key in tainted or f"[{table}]" in tainted or any(key.startswith(f"{t.strip('[]')}.") for t in tainted):
+        return True
+    return key == table and any(t.startswith(key) for t in tainted)
 
 
 def _job_problems(ticket: Ticket) -> Iterator[Problem]:
@@ -103,12 +156,13 @@ def _hatch_problems(ticket: Ticket) -> Iterator[Problem]:
 
 
 def _layer_problems(ticket: Ticket) -> Iterator[Problem]:
-    sheet = ticket.material.get("carrier")
+    key = ticket.key_of("carrier")
+    sheet = ticket.material.get(key)
     if ticket.jig.style == "carrier" and sheet is not None and ticket.jig.plaque_height / sheet.thickness > MOST_LAYERS:
         yield (
-            ("jig.plaque_height", "material.carrier.thickness"),
+            ("jig.plaque_height", f"material.{key}.thickness"),
             f"jig.plaque_height = {ticket.jig.plaque_height:g}: layers of {sheet.thickness:g} mm "
-            f"(material.carrier.thickness) would be more than {MOST_LAYERS}",
+            f"(material.{key}.thickness) would be more than {MOST_LAYERS}",
         )
 
 
@@ -148,14 +202,19 @@ def _circle_problems(face: FaceKeys) -> Iterator[Problem]:
         )
 
 
-def _sheet_problems(ticket: Ticket) -> Iterator[Problem]:
+def _need_problems(ticket: Ticket) -> Iterator[Problem]:
+    """Yield the materials that a ticket needs, and of which there is no sheet."""
     if not ticket.stock:
         yield ("stock", "[[stock]]"), _add_stock("lettering", "no sheet size is given")
-    else:
-        has = {s.material for s in ticket.stock}
-        for material in needed_materials(ticket):
-            if material not in has and not (material == "template" and "lettering" in has):
-                yield ("stock", "[[stock]]"), _add_stock(material, f"no sheet size is given for {material}")
+        return
+    has = {s.material for s in ticket.stock}
+    for material in needed_materials(ticket):
+        if material not in has and not (material == "template" and ticket.key_of("lettering") in has):
+            asked = "face.cut = true: " if material == ticket.key_of("blank") and ticket.face.cut else ""
+            yield ("stock", "[[stock]]"), _add_stock(material, f"{asked}no sheet size is given for {material}")
+
+
+def _sheet_problems(ticket: Ticket) -> Iterator[Problem]:
     margin = ticket.nest.edge_margin
     for number, stock in enumerate(ticket.stock, 1):
         if min(stock.width, stock.height) <= 2 * margin:
@@ -199,9 +258,9 @@ def complete_stock(ticket: Ticket) -> Ticket:
     ()
     """
     has = {s.material for s in ticket.stock}
-    sizes = [s for s in ticket.stock if s.material == "lettering"]
-    wanted = "template" in JIG_MATERIALS.get(ticket.jig.style, ()) or ticket.lettering.register == "template"
-    if not wanted or "template" in has or not sizes:
+    wanting = [one for one in tickets_of(ticket) if one.key_of("template") == "template" and _has_templates(one)]
+    sizes = [s for s in ticket.stock if s.material in {one.key_of("lettering") for one in wanting}]
+    if "template" in has or not sizes:
         return ticket
     largest = max(sizes, key=lambda s: (not s.offcut, s.width * s.height))
     sheet = StockKeys(material="template", width=largest.width, height=largest.height)
@@ -210,3 +269,7 @@ def complete_stock(ticket: Ticket) -> Ticket:
         "without a price, the size of the largest lettering sheet"
     )
     return dataclasses.replace(ticket, stock=(*ticket.stock, sheet), assumptions=(*ticket.assumptions, note))
+
+
+def _has_templates(ticket: Ticket) -> bool:
+    return "template" in JIG_MATERIALS.get(ticket.jig.style, ()) or ticket.lettering.register == "template"

@@ -8,7 +8,7 @@ from dataclasses import MISSING, Field, dataclass, fields
 from typing import Any
 
 from nameplate.errors import TicketError
-from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, LineKeys, MaterialKeys, StockKeys
+from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, DesignKeys, LineKeys, MaterialKeys, StockKeys
 from nameplate.ticket.tables import TABLES
 from nameplate.ticket.values import accepted, nearest, printable
 
@@ -44,6 +44,7 @@ class Entry:
 _RECORDS: tuple[tuple[str, str, Any], ...] = (
     *((name, f"[{name}]", record) for name, record in TABLES.items()),
     ("line", "[[line]]", LineKeys),
+    ("design", "[design.NAME]", DesignKeys),
     ("material", "[material.NAME]", MaterialKeys),
     ("stock", "[[stock]]", StockKeys),
 )

@@ -8,7 +8,16 @@ from pathlib import Path
 from nameplate.errors import TicketError
 from nameplate.system.reading import shown
 from nameplate.ticket.checks import check_ticket, complete_stock
-from nameplate.ticket.schema import DEFAULT_MATERIALS, SHAPES, FaceKeys, JobKeys, LetteringKeys, StockKeys, Ticket
+from nameplate.ticket.schema import (
+    DEFAULT_MATERIALS,
+    MATERIALS,
+    SHAPES,
+    FaceKeys,
+    JobKeys,
+    LetteringKeys,
+    StockKeys,
+    Ticket,
+)
 from nameplate.ticket.values import Rules, nearest, read_value, show
 from nameplate.ticket.workshop import NO_WORKSHOP, Workshop
 from nameplate.units import parse_length
@@ -57,12 +66,13 @@ def quick_ticket(
             lettering = LetteringKeys(font=read_value(font, _FONT, Path()))
     except ValueError as error:
         problems.append(f"--font {show(font)}: {error}")
+    material = {**DEFAULT_MATERIALS, **workshop.material}
     ticket = Ticket(
         job=JobKeys(title=shown(Path(roster.stem)), roster=roster),
         face=face_keys,
         lettering=lettering,
-        material={**DEFAULT_MATERIALS, **workshop.material},
-        stock=stock,
+        material={key: sheet for key, sheet in material.items() if key in MATERIALS},
+        stock=tuple(sheet for sheet in stock if sheet.material in MATERIALS),
         colours=workshop.colours,
         assumptions=(workshop.remark,) if workshop.file else (),
     )

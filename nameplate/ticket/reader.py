@@ -12,10 +12,11 @@ from typing import Any
 
 from nameplate.errors import TicketError
 from nameplate.system.reading import shown
-from nameplate.ticket.checks import check_ticket, complete_stock, needed_materials, superseded
+from nameplate.ticket.checks import check_ticket, complete_stock, needed_materials, superseded, tickets_of
+from nameplate.ticket.designs import read_designs, used_materials
 from nameplate.ticket.quick import quick_ticket
 from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, JobKeys, StockKeys, Ticket
-from nameplate.ticket.tables import TABLES, TableReader, keys_in, load
+from nameplate.ticket.tables import OTHER_TABLES, TABLES, TableReader, keys_in, load
 from nameplate.ticket.workshop import NO_WORKSHOP, Workshop, read_workshop
 
 __all__ = ["TABLES", "quick_ticket", "read_ticket"]
@@ -34,7 +35,7 @@ def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None
     document, lines = load(path, file)
     reader = TableReader(file, path.parent, lines)
     for name in document:
-        if name not in (*TABLES, "line", "material", "stock"):
+        if name not in (*TABLES, *OTHER_TABLES):
             reader.unknown_table(name, document[name])
     job: JobKeys = reader.table(document, "job", JobKeys())
     workshop = _workshop(shop or job.shop or own, reader)
@@ -42,15 +43,21 @@ def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None
     bases["colours"] = workshop.colours
     tables = {name: reader.table(document, name, base) for name, base in bases.items()}
     theirs = {**DEFAULT_MATERIALS, **workshop.material}
-    ours = reader.materials(document, theirs)
-    sheets = reader.stock(document)
+    written = document.get("material", {})
+    own_lines = reader.line_tables(document.get("line", []))
+    known = (*written, *theirs) if isinstance(written, dict) else theirs
+    designs = read_designs(reader, document, {**tables, "line": own_lines}, known)
+    used = used_materials(designs)
+    ours = reader.materials(document, theirs, used=used)
+    sheets = reader.stock(document, used=used)
     ticket = Ticket(
         job=job,
         **tables,
-        line=reader.line_tables(document.get("line", [])),
-        material={key: ours.get(key) or theirs[key] for key in MATERIALS if key in ours or key in theirs},
-        stock=(*sheets, *_other_sheets(workshop, sheets)),
+        line=own_lines,
+        material={key: ours.get(key) or theirs[key] for key in used if key in ours or key in theirs},
+        stock=(*sheets, *(sheet for sheet in _other_sheets(workshop, sheets) if sheet.material in used)),
         folder=path.parent,
+        designs=designs,
     )
     for keys, text in check_ticket(ticket, tainted=frozenset(reader.bad)):
         origin = _from_shop(keys, workshop, keys_in(document), len(sheets))
@@ -89,7 +96,8 @@ def _assumed(ticket: Ticket, own: Iterable[str], workshop: Workshop) -> Iterator
     """Say what of the materials that the ticket needs is not in it, and which of its values are of older tickets."""
     if workshop.file:
         yield workshop.remark
-    missing = set(needed_materials(ticket)) & set(DEFAULT_MATERIALS) - {*own, *workshop.material}
+    needed = {key for one in tickets_of(ticket) for key in needed_materials(one)}
+    missing = needed & set(DEFAULT_MATERIALS) - {*own, *workshop.material}
     for key in MATERIALS:
         if key in missing:
             base = DEFAULT_MATERIALS[key]

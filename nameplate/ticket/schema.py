@@ -9,11 +9,12 @@ a key whose others are not made yet. `nameplate explain` prints these, and the f
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-#: Names that a table in `[material]` and the `material` of a `[[stock]]` may have.
+#: What a part can be cut from: the roles that materials play. A role's material has the same key in `[material]` and
+#: in `[[stock]]`, unless a design names another.
 MATERIALS: tuple[str, ...] = ("lettering", "template", "carrier", "backing", "blank")
 
 #: Shapes a face may have without a drawing.
@@ -100,6 +101,11 @@ class FaceKeys:
     )
     inset: float = _key(6.0, "length", "lettering keeps this far from the face's edge", least=0, most=LARGEST_FACE)
     symmetry: str = _key("none", "choice", "rebuild a drawing from one half", choices=("none", "left", "right"))
+    cut: bool = _key(
+        False,
+        "flag",
+        "the plaque is cut here too, with its holes, from the material blank; pierced and marked ones always are",
+    )
     roles: tuple[tuple[str, str], ...] = _key(
         (),
         "roles",
@@ -210,7 +216,7 @@ class LineKeys:
     size: float | None = _key(
         None,
         "length",
-        "the em of this line, instead of a scale; the others keep their proportion to it",
+        "the em of this line, instead of a scale; each other line then has a size, too, or a scale against the largest",
         above=0,
         most=LARGEST_FACE,
         unset="as large as the face allows",
@@ -244,7 +250,7 @@ class LineKeys:
 
 @dataclass(frozen=True, slots=True)
 class MaterialKeys:
-    """`[material.NAME]`: a material; NAME is lettering, template, carrier, backing or blank."""
+    """`[material.NAME]`: a material; NAME is lettering, template, carrier, backing, blank, or a design's own."""
 
     name: str = _key("unnamed material", "text", "what it is", example="cast acrylic")
     thickness: float = _key(3.0, "length", "thickness of the sheet", least=0.05, most=100)
@@ -269,7 +275,7 @@ class MaterialKeys:
 class StockKeys:
     """`[[stock]]`: a sheet size that can be bought or is on hand; one such table for each size."""
 
-    material: str = _key("lettering", "choice", "the material's key in [material]", choices=MATERIALS)
+    material: str = _key("lettering", "material", "the material's key in [material]")
     width: float = _key(600.0, "length", "width of the sheet", above=0, unset="it must be there")
     height: float = _key(300.0, "length", "height of the sheet", above=0, unset="it must be there")
     price: float = _key(0.0, "number", "price of one sheet, in your currency", least=0, most=1e6, example=11.5)
@@ -359,11 +365,44 @@ class ProofKeys:
 
 
 @dataclass(frozen=True, slots=True)
+class DesignKeys:
+    """`[design.NAME]`: rows with NAME in the column design or tier take these keys over the ticket's own."""
+
+    face: FaceKeys = _key(
+        FaceKeys(), "table", "keys of [face]", unset="those of [face]", example={"width": 200, "height": 70}
+    )
+    lettering: LetteringKeys = _key(
+        LetteringKeys(),
+        "table",
+        "keys of [lettering]",
+        unset="those of [lettering]",
+        example={"font": "Lobster", "max_height": 25},
+    )
+    jig: JigKeys = _key(JigKeys(), "table", "keys of [jig]", unset="those of [jig]", example={"style": "carrier"})
+    line: tuple[LineKeys, ...] = _key(
+        (),
+        "tables",
+        "lines in place of all of [[line]], also written [[design.NAME.line]]",
+        unset="those of [[line]]",
+        example=({"text": "{name}"},),
+    )
+    materials: Mapping[str, str] = _key(
+        {},
+        "materials",
+        "which [material.*] each role is cut from: lettering, template, carrier, backing, blank",
+        roles=MATERIALS,
+        unset="each role's own",
+        example={"lettering": "mirror"},
+    )
+
+
+@dataclass(frozen=True, slots=True)
 class Ticket:
-    """One checked job ticket.
+    """One checked job ticket, or one design of it.
 
     `folder` is where its relative paths start; `assumptions` says, one sentence each, what was filled in because the
-    ticket left it out.
+    ticket left it out. `materials` gives the key of a role's material where that is not the role's own. Of a ticket
+    with `designs`, `design` is the name of the one that this is; empty, it is what the tables say without any.
     """
 
     job: JobKeys = field(default_factory=JobKeys)
@@ -379,6 +418,32 @@ class Ticket:
     proof: ProofKeys = field(default_factory=ProofKeys)
     folder: Path = Path()
     assumptions: tuple[str, ...] = ()
+    designs: Mapping[str, DesignKeys] = field(default_factory=dict)
+    design: str = ""
+    materials: Mapping[str, str] = field(default_factory=dict)
+
+    def of(self, design: str) -> Ticket:
+        """Give the ticket of one design by its name; without a name the ticket as its tables say."""
+        if not design:
+            return self
+        keys = self.designs[design]
+        return replace(
+            self,
+            design=design,
+            face=keys.face,
+            lettering=keys.lettering,
+            jig=keys.jig,
+            line=keys.line,
+            materials=keys.materials,
+        )
+
+    def key_of(self, role: str) -> str:
+        """Give the key of the material that plays a role.
+
+        >>> Ticket(materials={"lettering": "mirror"}).key_of("lettering"), Ticket().key_of("lettering")
+        ('mirror', 'lettering')
+        """
+        return self.materials.get(role, role)
 
 
 #: What a material is taken to be where the ticket has no table for it (kerf: common practice for these sheets).

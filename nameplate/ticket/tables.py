@@ -38,6 +38,9 @@ TABLES: Mapping[str, Any] = {
     if f.default_factory is not MISSING and dataclasses.is_dataclass(f.default_factory)
 }
 
+#: The tables of a ticket that hold tables.
+OTHER_TABLES = ("line", "design", "material", "stock")
+
 
 def load(path: Path, file: str, *, what: str = "a job ticket") -> tuple[dict[str, Any], Mapping[str, int]]:
     """Return the document in a file and the lines of its keys; raises TicketError when it is not TOML."""
@@ -136,9 +139,7 @@ class TableReader:
         """Say that a file has a word that nothing knows."""
         self.problem(where, f": unknown {what}; {hint}")
 
-    def unknown_table(
-        self, name: str, value: object, known: Sequence[str] = (*TABLES, "line", "material", "stock")
-    ) -> None:
+    def unknown_table(self, name: str, value: object, known: Sequence[str] = (*TABLES, *OTHER_TABLES)) -> None:
         """Say what a name at the top of a file may have been meant for, whose tables are ``known``."""
         homes = homes_of(name)
         if homes and not isinstance(value, dict | list):
@@ -180,17 +181,21 @@ class TableReader:
         return dataclasses.replace(base, **read)
 
     def materials(
-        self, document: Mapping[str, Any], bases: Mapping[str, MaterialKeys] = DEFAULT_MATERIALS
+        self,
+        document: Mapping[str, Any],
+        bases: Mapping[str, MaterialKeys] = DEFAULT_MATERIALS,
+        *,
+        used: Sequence[str] = MATERIALS,
     ) -> dict[str, MaterialKeys]:
-        """Return the materials of a document, each with ``bases`` for what it leaves out."""
+        """Return the materials of a document that are ``used``, each with ``bases`` for what it leaves out."""
         raw = document.get("material", {})
         if not isinstance(raw, dict):
             self.problem("[material]", f": {show(raw)}: expected tables like [material.lettering]")
             raw = {}
         for key in raw:
-            if key not in MATERIALS:
-                self.unknown(f"[material.{brief(key)}]", "material", self.nearest(key, MATERIALS))
-        return {key: self._material(key, raw[key], bases.get(key, MaterialKeys())) for key in MATERIALS if key in raw}
+            if key not in used:
+                self.unknown(f"[material.{brief(key)}]", "material", self.nearest(key, used))
+        return {key: self._material(key, raw[key], bases.get(key, MaterialKeys())) for key in used if key in raw}
 
     def _material(self, key: str, raw: object, base: MaterialKeys) -> MaterialKeys:
         where = f"material.{key}"
@@ -210,6 +215,9 @@ class TableReader:
         for number, one in enumerate(tables, 1):
             if "text" not in one and f"{where} {number}.text" not in self.bad:
                 self.problem(f"{where} {number}.text", ': missing; a line needs a text, like text = "{name}"')
+            if "size" not in one and "scale" not in one and any("size" in other for other in tables):
+                message = ": neither size nor scale, and another line has a size; give each line one of them"
+                self.problem(f"{where} {number}.scale", message)
             if "size" in one and "scale" in one:
                 self.problem(f"{where} {number}.scale", " and size both say how large the line is: leave one out")
         return lines
@@ -225,11 +233,14 @@ class TableReader:
             return ()
         return raw
 
-    def stock(self, document: Mapping[str, Any]) -> tuple[StockKeys, ...]:
-        """Return the sheet sizes of a document."""
+    def stock(self, document: Mapping[str, Any], *, used: Sequence[str] = MATERIALS) -> tuple[StockKeys, ...]:
+        """Return the sheet sizes of a document, which are of materials that are ``used``."""
         raw = self._tables(document.get("stock", []), "stock", MOST_STOCK)
         sheets = tuple(self.record(one, f"stock {number}", StockKeys()) for number, one in enumerate(raw, 1))
-        for number, one in enumerate(raw, 1):
+        for number, (one, sheet) in enumerate(zip(raw, sheets, strict=True), 1):
+            if sheet.material not in used:
+                hint = self.nearest(sheet.material, used)
+                self.problem(f"stock {number}.material", f" = {show(sheet.material)}: unknown material; {hint}")
             for key in ("width", "height"):
                 if key not in one and f"stock {number}.{key}" not in self.bad:
                     self.problem(f"stock {number}.{key}", ": missing; a sheet needs a width and a height")

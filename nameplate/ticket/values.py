@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Mapping, Sized
 from pathlib import Path
 from typing import Any
 
+from nameplate.system.file_names import DEVICES, same_file
 from nameplate.system.reading import shown
 from nameplate.units import parse_length
 
@@ -20,6 +21,9 @@ LONGEST = 10_000.0
 
 #: No text in a ticket is longer (characters).
 LONGEST_TEXT = 500
+
+#: No key of a material is longer (characters).
+LONGEST_KEY = 40
 
 #: Most entries of a list in a ticket, by what it lists; the corners are checked against each other.
 MOST_FONTS = 20
@@ -37,6 +41,7 @@ ALIKE = 0.6
 
 _BACKSLASH = "; in double quotes a backslash makes them: write / between folders"
 
+_MATERIAL = re.compile(r"[a-z0-9][a-z0-9_-]{0,39}")
 _COLOUR = re.compile(r"#[0-9a-f]{6}", re.IGNORECASE)
 _FEATURE = re.compile(r"[-+]?[A-Za-z0-9]{4}(=\d{1,3})?")
 
@@ -341,6 +346,43 @@ def _boxes(value: object, rules: Rules, folder: Path) -> tuple[tuple[float, ...]
     return boxes
 
 
+def _material(value: object, rules: Rules, folder: Path) -> str:
+    """Read the key of a material, which is also the beginning of its cut files' names."""
+    if not isinstance(value, str) or not is_key(value):
+        raise _expected(f"the key of a material: up to {LONGEST_KEY} small letters, digits, - and _")
+    return value
+
+
+def is_key(text: str) -> bool:
+    """Tell whether a text can be the key of a material.
+
+    >>> is_key("mirror-3"), is_key("Mirror"), is_key("../mirror")
+    (True, False, False)
+    """
+    return _MATERIAL.fullmatch(text) is not None and same_file(text) not in DEVICES
+
+
+def _materials(value: object, rules: Rules, folder: Path) -> dict[str, str]:
+    if not isinstance(value, dict):
+        raise _expected('a table of roles and materials, like { lettering = "mirror" }')
+    for role in value:
+        if role not in rules["roles"]:
+            raise ValueError(f"{show(role)} is no role; {nearest(role, rules['roles'])}")
+    return {role: _material(key, rules, folder) for role, key in value.items()}
+
+
+def _table(value: object, rules: Rules, folder: Path) -> dict[str, object]:
+    if not isinstance(value, dict):
+        raise _expected("a table, like { width = 200 }")
+    return value
+
+
+def _list_of_tables(value: object, rules: Rules, folder: Path) -> list[dict[str, object]]:
+    if not isinstance(value, list) or not all(isinstance(one, dict) for one in value):
+        raise _expected('a list of tables, like [{ text = "{name}" }]')
+    return value
+
+
 def _colour(value: object, rules: Rules, folder: Path) -> str:
     if not isinstance(value, str) or not _COLOUR.fullmatch(value):
         raise _expected('a colour in quotes, like "#0072b2"')
@@ -367,6 +409,10 @@ READERS: Mapping[str, Callable[[object, Rules, Path], Any]] = {
     "ring": _ring,
     "boxes": _boxes,
     "colour": _colour,
+    "material": _material,
+    "materials": _materials,
+    "table": _table,
+    "tables": _list_of_tables,
 }
 
 #: What each kind accepts, in words; of choices and figures `accepted` tells more.
@@ -389,6 +435,10 @@ ACCEPTED: Mapping[str, str] = {
     "ring": "a list of at least three corners, each [x, y]",
     "boxes": "a list of places, each [x, y, width, height]",
     "colour": "a colour of red, green and blue",
+    "material": "the key of a material: small letters, digits, - and _",
+    "materials": "a table of roles and keys of materials",
+    "table": "a table of such keys",
+    "tables": "tables of such keys",
 }
 
 

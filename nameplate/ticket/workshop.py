@@ -6,12 +6,13 @@ import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from nameplate.errors import TicketError
 from nameplate.system.reading import shown
-from nameplate.ticket.schema import ColourKeys, MaterialKeys, StockKeys
+from nameplate.ticket.schema import MATERIALS, ColourKeys, MaterialKeys, StockKeys
 from nameplate.ticket.tables import TABLES, TableReader, keys_in, load
-from nameplate.ticket.values import show
+from nameplate.ticket.values import is_key, nearest, show
 
 SHOP_NAME = "workshop.toml"
 
@@ -50,7 +51,8 @@ def read_workshop(path: Path) -> Workshop:
     place = shown(path) if path == own_workshop() else file  # nobody has that one before their eyes
     document, lines = load(path, place, what="a workshop file")
     reader = TableReader(place, path.parent, lines)
-    material, stock = reader.materials(document), reader.stock(document)
+    used = _own_keys(document)
+    material, stock = reader.materials(document, used=used), reader.stock(document, used=used)
     colours = reader.table(document, "machine.colours", ColourKeys())
     machine = document.get("machine", {})
     if not isinstance(machine, dict):
@@ -67,6 +69,17 @@ def read_workshop(path: Path) -> Workshop:
     if reader.problems:
         raise TicketError(reader.problems)
     return Workshop(file, material, stock, colours, keys_in(document))
+
+
+def _own_keys(document: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return the keys of materials that a workshop file may have: those of all roles, and others that designs may use.
+
+    One that is nearly a role's is a slip. Known limit: a slip of any other is found by the ticket that uses it.
+    """
+    raw = document.get("material", {})
+    keys = raw if isinstance(raw, dict) else ()
+    others = (key for key in keys if is_key(key) and not nearest(key, MATERIALS).startswith("did"))
+    return tuple(dict.fromkeys((*MATERIALS, *others)))
 
 
 def own_workshop() -> Path:

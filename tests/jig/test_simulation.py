@@ -148,7 +148,7 @@ def run(request, tmp_path_factory):
     batch, _ = make_job(job, folder / "out")
     summary, parts = laid_back(folder / "out")
     assert [p["status"] for p in summary["plates"]] == ["made"] * 5
-    return kind, summary, parts, unary_union(batch.context.face.outline)
+    return kind, summary, parts, unary_union(batch.contexts[""].face.outline)
 
 
 def filled(shape):

@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 from nameplate.cli.commands import main
-from nameplate.errors import LayoutError
+from nameplate.errors import LayoutError, TicketError
 from nameplate.geometry.curves.curve import moved
 from nameplate.job import bundles, handover, run, sheets
 from nameplate.job.inspect_folder import look_over
@@ -86,6 +86,24 @@ def agreeing(out):
     assert {row["plate"] for row in rows if (out / row["sheet"]).is_file()} == ids
     assert look_over(out).findings == ()
     return ids
+
+
+@pytest.mark.parametrize("mount", ["applied", "backed"])
+def test_plaques_that_are_cut_here_are_nested_inspected_and_counted(tmp_path, mount):
+    ticket = ticket_in(tmp_path, mount=mount, names=NAMES[:2])
+    blank = '[[stock]]\nmaterial = "blank"\nwidth = 400\nheight = 300\n'
+    text = ticket.read_text(encoding="utf-8").replace("height = 70\n", "height = 70\ncut = true\n")
+    ticket.write_text(text, encoding="utf-8")
+    with pytest.raises(TicketError, match="no sheet size is given for blank"):
+        read_ticket(ticket)
+    ticket.write_text(text + blank, encoding="utf-8")
+    made(ticket, tmp_path / "out")
+    ids = agreeing(tmp_path / "out")
+    told = summary(tmp_path / "out")
+    assert sorted(drawn(tmp_path / "out")["blank-01.svg"]) == [(plate, "blank") for plate in sorted(ids)]
+    assert [(p["copies"], p["spares"], p["sheet"]) for p in told["plates"]] == [(1, 0, "cut/lettering-01.svg")] * 2
+    (face,) = told["faces"].values()
+    assert (face["width"], face["height"], face["holes"]) == (80, 70, 0)
 
 
 def shifted_paths(path, by):

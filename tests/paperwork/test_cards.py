@@ -27,13 +27,13 @@ def test_a_picture_is_true_to_size():
 
 def test_a_plate_larger_than_the_paper_says_its_scale():
     large = Face(rg.rectangle(-200, -50, 200, 50), rg.EMPTY, rg.EMPTY, "rectangle")
-    page = "".join(cards_html([Plate(Order("1", 2, "Wren"), NAME, jig=JIG)], large, title="T"))
+    page = "".join(cards_html([Plate(Order("1", 2, "Wren"), NAME, jig=JIG)], {"": large}, title="T"))
     assert f"picture at 1:{402 / 85:.2f}" in page  # 400 mm and a border of 1 mm, in a card's 85 mm
 
 
 def test_every_made_plate_has_a_card_and_refused_ones_have_none():
     plates = [Plate(Order("1", 2, "Wren & <b>Co"), NAME, jig=JIG), Plate(Order("2", 3, "Jo"), None)]
-    page = "".join(cards_html(plates, FACE, title="Orchard"))
+    page = "".join(cards_html(plates, {"": FACE}, title="Orchard"))
     assert page.count('class="card"') == 1 and page.count("nub of the template") == 1
     assert "Wren &amp; &lt;b&gt;Co" in page and "<b>Co" not in page
     for part in ("jigs/1-wren.svg", "0.45 mm", "Dry fit", "picture at 1:1.20"):
@@ -46,7 +46,7 @@ def cards(mounts, **jig):
         Plate(Order(str(n), n + 1, "Wren", mount=m), NAME, parts * (m == "backed"), jig=jig)
         for n, m in enumerate(mounts, 1)
     ]
-    return "".join(cards_html(plates, FACE, title="T"))
+    return "".join(cards_html(plates, {"": FACE}, title="T"))
 
 
 def test_the_steps_stand_once_and_the_cards_six_to_a_page():
@@ -77,6 +77,6 @@ def test_cautions_and_the_carriers_parts_are_on_the_page():
         "parts": [{"what": "dowel pin", "count": 3, "diameter": 3.0, "length": 10.0, "note": "pressed in"}],
         "play": {"shift": 0.1, "turn": 0.1, "far": 0.2},
     }
-    page = "".join(cards_html([], FACE, title="Orchard", carrier=carrier))
+    page = "".join(cards_html([], {"": FACE}, title="Orchard", carriers={"": carrier}))
     assert "dowel pin" in page and "floor (3 mm)" in page
     assert "yanoacrylate" in page

@@ -33,7 +33,7 @@ def plain(html):
 
 
 def proof(plates, findings=(), title="Orchard", materials=DEFAULT_MATERIALS, **more):
-    html = "".join(proof_html(plates, FACE, findings, title=title, materials=materials, **more))
+    html = "".join(proof_html(plates, {"": FACE}, findings, title=title, materials={"": materials}, **more))
     return html, plain(html)
 
 
@@ -61,7 +61,7 @@ def test_the_face_is_drawn_with_its_artwork():
     assert "dasharray" not in proof([made(1)])[0]
     rim = np.array([[-50.0, 0.0], [50.0, 0.0]])
     drawn = plate_pictures(replace(FACE, scored=(rim,)), width=60, height=40).outline
-    assert 'stroke-dasharray="150 100" d="M-5000 0 5000 0"' in drawn
+    assert 'stroke-dasharray="3 2" d="M-5000 0 5000 0"' in drawn
 
 
 def test_a_card_shows_the_name_as_text_and_the_plate_with_size_font_material_and_number():

@@ -160,7 +160,9 @@ class Page(HTMLParser):
 
 
 def page(plates=PLATES, layout=LAYOUT, files=FILES, **more):
-    return Page("".join(worklist_html(plates, layout, files, FACE, title="Orchard <script>alert(1)</script>", **more)))
+    return Page(
+        "".join(worklist_html(plates, layout, files, {"": FACE}, title="Orchard <script>alert(1)</script>", **more))
+    )
 
 
 def test_the_page_shows_every_plate_every_sheet_and_why_a_row_was_refused():
@@ -214,7 +216,7 @@ def test_without_templates_the_order_of_work_does_not_speak_of_them():
 
 
 def test_a_map_is_true_to_the_sheet_and_names_every_piece():
-    html = "".join(worklist_html(PLATES, LAYOUT, FILES, FACE, title="x"))
+    html = "".join(worklist_html(PLATES, LAYOUT, FILES, {"": FACE}, title="x"))
     drawing = html[html.index(f"map of {FILES[0]}") :].partition("</svg>")[0]
     assert 'viewBox="-100 -30100 60200 30200"' in drawing
     assert drawing.count("<text") == 2 * 2  # a halo and the letters of each
@@ -228,7 +230,7 @@ def test_plates_on_which_nothing_is_glued_have_no_box_for_glue():
         plate = made("1", "Wren Abara")
         plates = [replace(plate, order=replace(plate.order, mount=mount), jig={})]
         layout = Layout((SheetLayout("lettering", 600, 300, 0, 1.0, (at("1", 100, 50),)),))
-        html = "".join(worklist_html(plates, layout, FILES[:1], FACE, title="T"))
+        html = "".join(worklist_html(plates, layout, FILES[:1], {"": FACE}, title="T"))
         return html.partition("<h2>Order of work</h2>")[2]
 
     assert "glue" in page("applied") and "glue" not in page("pierced") and "Cut the plates" in page("pierced")

@@ -87,10 +87,10 @@ def test_a_window_that_breaks_out_is_refused_as_in_the_run():
 
 def test_only_lettering_and_what_follows_it_is_drafted():
     parts = draft_work(context_for("backed"), Order("7", 2, "Wren", mount="backed")).plate.parts
-    assert drafted_materials(parts, "template") == {"lettering", "backing"}
-    assert drafted_materials(parts, "carrier") == {"lettering", "backing", "template"}
+    assert drafted_materials(parts, ["template"]) == {"lettering", "backing"}
+    assert drafted_materials(parts, ["carrier"]) == {"lettering", "backing", "template"}
     skeleton = draft_work(context_for(style="skeleton"), Order("7", 2, "Wren")).plate.parts
-    assert drafted_materials(skeleton, "skeleton") == set()
+    assert drafted_materials(skeleton, ["skeleton"]) == set()
 
 
 @pytest.mark.parametrize(("mounts", "there"), [(("pierced", "applied"), True), (("pierced", "marked"), False)])

@@ -122,6 +122,11 @@ def test_a_size_of_a_line_sets_the_others_with_it():
     ticket, _, orders = ordered(lines, min_web=0.8)
     sizes = [place.size for place in made(orders.orders[1], ticket).lettering.line_places]
     assert sizes == pytest.approx([12.0, 20.0, 8.0])
+    lines = [LineKeys(text="{died}", size=20.0), LineKeys(text="{name}", scale=0.8)]
+    ticket, _, orders = ordered(lines, min_web=0.8)
+    assert orders.orders[2].texts == ("Bo",)
+    (place,) = made(orders.orders[2], ticket).lettering.line_places  # the line that is left out still gives the size
+    assert place.size == pytest.approx(16.0)
 
 
 def test_a_name_may_break_among_other_lines_and_as_its_cell_does():

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from nameplate.face.making import make_face
-from nameplate.job.plate_stage import PlateMaker, make_plates
+from nameplate.job.plate_stage import ByDesign, PlateMaker, make_plates
 from nameplate.job.progress import Silence
 from nameplate.model import Order
 from nameplate.plates.make import PlateContext, PlateWork, make_work
@@ -24,10 +24,11 @@ def batch(orders, *, cuts=False, **keys):
     )
 
     class HereAndNow(PlateMaker):
-        def all_of(self, context, orders, stage):
-            return tuple(make_work(context, order) for order in orders)
+        def all_of(self, contexts, orders, stage):
+            return tuple(self.make(contexts, order) for order in orders)
 
-    return make_plates(HereAndNow(make_work, Silence()), PlateContext.of(ticket, make_face(FACE)[0], cuts), orders)
+    contexts = {"": PlateContext.of(ticket, make_face(FACE)[0], cuts)}
+    return make_plates(HereAndNow(ByDesign(make_work), Silence()), contexts, orders)
 
 
 def works(orders, **keys):

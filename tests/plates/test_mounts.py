@@ -2,6 +2,7 @@ import math
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from nameplate.face.making import make_face
@@ -16,7 +17,7 @@ from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, Letter
 FACE = FaceKeys(shape="ellipse", width=110, height=80)
 
 
-def made(mount, name="Wren", *, materials=DEFAULT_MATERIALS, **keys):
+def made(mount, name="Wren", *, materials=DEFAULT_MATERIALS, face=None, **keys):
     ticket = Ticket(
         face=FACE,
         lettering=LetteringKeys(mount=mount, **keys),
@@ -24,7 +25,7 @@ def made(mount, name="Wren", *, materials=DEFAULT_MATERIALS, **keys):
         jig=JigKeys(style="template"),
         folder=Path(),
     )
-    context = PlateContext.of(ticket, make_face(FACE)[0])
+    context = PlateContext.of(ticket, face or make_face(FACE)[0])
     plate, jig = make_plate(context, Order("7", 2, name, mount=mount, fonts=ticket.lettering.font))
     return context, plate, jig
 
@@ -128,6 +129,44 @@ def test_a_backing_needs_room_of_its_own():
     keys = LetteringKeys(backing=4)
     assert zone_for("applied", face, keys) == face.zone
     assert rg.hausdorff(rg.offset(zone_for("backed", face, keys), 4), face.zone) < 0.05
+
+
+def face_with_artwork(**changes):
+    """The ellipse with a hole, a line across both, and a square to hatch."""
+    line, logo = np.array([[-70.0, 30.0], [70.0, 30.0]]), rg.rectangle(-4, -38, 4, -34)
+    face = make_face(FACE)[0]
+    zone = rg.difference(face.zone, rg.union(rg.rectangle(-60, 22, 60, 40), logo))
+    return replace(face, zone=zone, keep_outs=rg.disc((0, 30), 6), hatched=logo, scored=(line,), **changes)
+
+
+@pytest.mark.parametrize("mount", ["applied", "backed", "pierced", "marked"])
+def test_the_plaque_is_cut_with_its_holes_and_lines_where_the_ticket_says_so(mount):
+    face = face_with_artwork(cut=True)
+    _, plate, jig = made(mount, "Jo", face=face, mark="outline", hatch=0.5)
+    blank = part(plate, "blank")
+    assert blank.material == "blank"
+    assert blank.copies == plate.order.copies
+    if mount != "pierced":
+        assert blank.region.area == pytest.approx(face.outline.area - face.keep_outs.area)
+    level = [line for line in blank.marks if np.ptp(line[:, 1]) == 0 and line[0, 1] == 30]
+    # the ellipse is 2 * 55 * sqrt(1 - (30 / 40)2) wide there, and the hole takes its diameter out
+    assert sum(np.ptp(line[:, 0]) for line in level) == pytest.approx(110 * math.sqrt(7) / 4 - 6, abs=0.05)
+    hatched = [line for line in blank.marks if line[:, 1].max() <= -34]
+    assert sum(math.dist(*line) for line in hatched) == pytest.approx(8 * 4 / 0.5, rel=0.1)
+    if mount in ("applied", "backed"):
+        assert jig is not None
+        _, without, _ = made(mount, "Jo", face=replace(face, cut=False), hatch=0.5)
+        assert [p.kind for p in plate.parts] == ["blank", *(p.kind for p in without.parts)]
+        assert part(without, "lettering").region.equals(part(plate, "lettering").region)
+
+
+def test_too_many_hatch_lines_on_a_face_are_refused_in_words():
+    face = replace(face_with_artwork(cut=True), hatched=rg.rectangle(-2000, -2, 2000, 2))
+    face = replace(face, outline=rg.rectangle(-2500, -40, 2500, 40))
+    context, plate, _ = made("applied", "Jo")
+    done = mounted(plate.order, face, plate.lettering, replace(context.lettering, hatch=0.05))
+    assert done.lettering is None
+    assert [f.code for f in done.findings] == ["cannot-be-hatched"]
 
 
 def test_a_plate_with_holes_keeps_them():

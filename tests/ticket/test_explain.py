@@ -11,13 +11,14 @@ import pytest
 from nameplate.errors import TicketError
 from nameplate.ticket.explain import entries, explain
 from nameplate.ticket.reader import TABLES
-from nameplate.ticket.schema import MATERIALS, LineKeys, MaterialKeys, StockKeys
+from nameplate.ticket.schema import MATERIALS, DesignKeys, LineKeys, MaterialKeys, StockKeys
 from nameplate.ticket.values import ACCEPTED, READERS, read_value
 
 PAGE = Path(__file__).parents[2] / "examples" / "keys.txt"
 RECORDS = {**{name: (f"[{name}]", record) for name, record in TABLES.items()}}
 RECORDS |= {
     "line": ("[[line]]", LineKeys),
+    "design": ("[design.NAME]", DesignKeys),
     "material": ("[material.NAME]", MaterialKeys),
     "stock": ("[[stock]]", StockKeys),
 }

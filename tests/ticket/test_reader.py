@@ -487,6 +487,7 @@ def test_lines_are_read_in_order_and_inherit_what_they_leave_out(tmp_path):
         ('text = "{}"', "expected the heading of a column"),
         ('text = "a"\nscale = 45', "expected at most 1"),
         ('text = "a"\nscale = 0.5\nsize = 9', "leave one out"),
+        ('text = "a"\n[[line]]\ntext = "b"\nsize = 9', "line 1.scale: neither size nor scale"),
         ('text = "a"\noperation = "score"', "is understood but not available yet; available now: cut"),
         ('text = "a"\nfnot = "Satisfy"', "did you mean font?"),
     ],

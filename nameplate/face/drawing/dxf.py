@@ -24,7 +24,7 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.errors import FaceError
 from nameplate.face.drawing import paths
-from nameplate.face.drawing.traces import PointStroke, Source, Trace, Unsized
+from nameplate.face.drawing.traces import PointStroke, Trace, Traced, Unsized
 from nameplate.face.drawing.units import short
 from nameplate.face.drawing.xml_text import MOST_BYTES, MOST_ELEMENTS
 from nameplate.geometry.region import Array
@@ -54,7 +54,7 @@ class _Place:
     depth: int
 
 
-def read_dxf(path: Path) -> Source:
+def read_dxf(path: Path) -> Traced:
     """Give the lines of a DXF file; raises FaceError with the reason to refuse it."""
     data = read_regular(path, MOST_BYTES, FaceError, what="a DXF drawing", larger="save only the outline")
     if b"\0" in data:
@@ -71,7 +71,7 @@ def read_dxf(path: Path) -> Source:
         raise FaceError(f"it is not a DXF drawing that can be read ({reason}); save it again as DXF text") from None
 
 
-def _source(drawing: Any) -> Source:  # noqa: ANN401 - ezdxf has few types
+def _source(drawing: Any) -> Traced:  # noqa: ANN401 - ezdxf has few types
     units = importlib.import_module("ezdxf.units")
     unit = int(drawing.header.get("$INSUNITS", 0))
     factor = float(units.conversion_factor(unit, units.MM)) if unit else 1.0
@@ -92,7 +92,7 @@ def _source(drawing: Any) -> Source:  # noqa: ANN401 - ezdxf has few types
     if not found:
         raise FaceError("nothing is drawn in it that could be an outline")
     unsized = None if unit else Unsized("millimetres", 25.4, "in inches")
-    return Source(tuple(found), tuple(ignored), unsized, None)
+    return Traced(tuple(found), tuple(ignored), unsized, None)
 
 
 def _entities(drawing: Any, hidden: set[str]) -> Iterator[_Place]:  # noqa: ANN401 - ezdxf has few types

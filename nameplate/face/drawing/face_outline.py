@@ -23,7 +23,7 @@ from nameplate.face.drawing.dxf import read_dxf
 from nameplate.face.drawing.notes import Notes, named
 from nameplate.face.drawing.on_face import OnFace, on_face
 from nameplate.face.drawing.roles import Extent, Loop, pages, with_roles
-from nameplate.face.drawing.traces import PathStroke, Source, Trace, Unsized, gaps, join
+from nameplate.face.drawing.traces import PathStroke, Trace, Traced, Unsized, gaps, join, without_doubles
 from nameplate.findings import Finding
 from nameplate.geometry import region, rings
 from nameplate.geometry.region import EMPTY, Array, Box, Region
@@ -119,11 +119,11 @@ def _read(path: Path, width: float | None, height: float | None, side: str, give
 # --- from shapes to loops -------------------------------------------------------------------------------------------
 
 
-def _svg(path: Path) -> Source:
+def _svg(path: Path) -> Traced:
     contents = tree.read_shapes(xml_text.read_root(path))
     unsized = None if contents.sized else Unsized("96 of its units to the inch", 96 / 72, "at 72 to the inch")
     ignored = tuple(f"<{name}>" for name in contents.ignored)
-    return Source(tuple(_traces(contents.shapes)), ignored, unsized, contents.page)
+    return Traced(tuple(_traces(contents.shapes)), ignored, unsized, contents.page)
 
 
 def _traces(shapes: Iterable[tree.Drawn]) -> list[Trace]:
@@ -166,6 +166,9 @@ def _closed(traces: Sequence[Trace], notes: Notes) -> tuple[list[Trace], list[Tr
     closed = [_shut(trace, notes) for trace in traces if _is_closed(trace)]
     if not open_ones:
         return closed, lines
+    open_ones, doubles = without_doubles(open_ones)
+    for trace in doubles:
+        notes.add("drawing-line-twice", trace.label)
     corners = np.vstack([trace.reach() for trace in open_ones])
     joined = join(open_ones, NEARLY_CLOSED * float(np.hypot(*np.ptp(corners, axis=0))))
     for trace, widest in joined.closed:

@@ -20,6 +20,7 @@ _SENTENCES = {
     "drawing-outside-outline": "left out, because outside the outline: {labels}",
     "drawing-crosses-outline": "crosses the outline; what lies inside it counts: {labels}",
     "drawing-drawn-twice": "the outline is drawn again, which is left out: {labels}",
+    "drawing-line-twice": "lines that are drawn again count once: {labels}",
     "drawing-crosses-itself": "crosses itself; the small loops were cut off: {labels}",
     "drawing-ignored": "text, pictures and the like are not part of an outline and were left out: {labels}",
     "drawing-page": "a rectangle that equals the page is not taken for the face: {labels}; if it is the face, give it "
@@ -27,7 +28,9 @@ _SENTENCES = {
     "drawing-artwork": "may be artwork, so it is not cut and kept free of lettering: {labels}; say what it is, like "
     '[face] roles = {{ {key} = "hole" }}, or "score", "hatch" or "ignore"',
 }
-_NOTES_ONLY = frozenset({"drawing-drawn-twice", "drawing-ignored", "drawing-paths-joined", "drawing-page"})
+_NOTES_ONLY = frozenset(
+    {"drawing-line-twice", "drawing-drawn-twice", "drawing-ignored", "drawing-paths-joined", "drawing-page"}
+)
 
 
 @dataclass(slots=True)

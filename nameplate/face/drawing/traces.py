@@ -48,6 +48,11 @@ class PathStroke:
         """Whether it is a single segment, whose ends meet only by being a point."""
         return len(self.contour.segments) < 2
 
+    @property
+    def is_straight(self) -> bool:
+        """Whether it is a single straight segment."""
+        return self.is_line and len(self.reach()) == 2
+
 
 @dataclass(frozen=True, slots=True)
 class PointStroke:
@@ -79,6 +84,11 @@ class PointStroke:
         """Whether it is a single segment."""
         return len(self.points) < 3
 
+    @property
+    def is_straight(self) -> bool:
+        """Whether it is a single straight segment."""
+        return self.is_line
+
 
 @dataclass(frozen=True, slots=True)
 class Unsized:
@@ -90,7 +100,7 @@ class Unsized:
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class Traced:
     """What a file draws. `ignored` names what was left out, `unsized` is None where the file says its unit.
 
     `page` has two opposite corners of the page in drawing millimetres, (2, 2), where there is one.
@@ -153,6 +163,22 @@ class Joined:
 
     closed: tuple[tuple[Trace, float], ...]
     open: tuple[Trace, ...]
+
+
+def without_doubles(traces: Sequence[Trace]) -> tuple[list[Trace], list[Trace]]:
+    """Part straight lines that are drawn again, in either direction, from all else: what is kept, and the doubles."""
+    seen: set[tuple[str, tuple[float, ...]]] = set()
+    kept: list[Trace] = []
+    doubles: list[Trace] = []
+    for trace in traces:
+        if len(trace.strokes) > 1 or not trace.strokes[0][0].is_straight:
+            kept.append(trace)
+            continue
+        ends = sorted(tuple(end) for end in np.round(trace.ends(), 3).tolist())
+        key = (trace.role, tuple(value for end in ends for value in end))
+        (doubles if key in seen else kept).append(trace)
+        seen.add(key)
+    return kept, doubles
 
 
 def join(traces: Sequence[Trace], reach: float) -> Joined:

@@ -161,6 +161,13 @@ def test_sub_paths_written_one_by_one_are_joined(read):
     assert "drawing-paths-joined" in messages(drawing)
 
 
+def test_lines_that_are_drawn_twice_count_once(read):
+    foot = '<line x1="10" y1="70" x2="90" y2="70"/><line id="again" x1="90" y1="70" x2="10" y2="70"/>'
+    drawing = read(SIDES + foot)
+    assert size(drawing) == (80, 60)
+    assert "<line id='again'>" in messages(drawing)["drawing-line-twice"]
+
+
 def test_a_gap_too_wide_is_named_with_its_place(read):
     with pytest.raises(FaceError, match=r"no closed outline.*<line id='left'> and 2 more \(a gap of 80 mm near x 10"):
         read(SIDES)

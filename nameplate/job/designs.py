@@ -1,0 +1,92 @@
+"""A batch design by design: each has its face and jigs, and parts that its plates share; all else is the batch's.
+
+A ticket without designs has one, without a name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from nameplate.face.making import make_face
+from nameplate.findings import Finding
+from nameplate.jig.batch import jig_stock, judge_batch
+from nameplate.model import Face, Order, Plate
+from nameplate.plates.batch_parts import SharedWork, make_shared_work, of_design
+from nameplate.plates.draft import draft_shared_work
+from nameplate.plates.make import PlateContext
+from nameplate.ticket.checks import tickets_of
+from nameplate.ticket.schema import FaceKeys, Ticket
+
+
+@dataclass(frozen=True, slots=True)
+class DesignWork:
+    """One design of a batch: its name, what its plates are made by, the plates, and what they share."""
+
+    name: str
+    context: PlateContext
+    plates: tuple[Plate, ...]
+    shared: SharedWork
+
+
+def make_contexts(ticket: Ticket, *, cuts: bool) -> tuple[dict[str, PlateContext], tuple[Finding, ...]]:
+    """Make what the plates of each design are made by; designs of one face share it, and what is found about it.
+
+    Raises FaceError when a face cannot be made.
+    """
+    faces: dict[FaceKeys, Face] = {}
+    found: list[Finding] = []
+    contexts = {}
+    for own in tickets_of(ticket):
+        if own.face not in faces:
+            faces[own.face], about = make_face(own.face)
+            found += of_design(own.design, about)
+        contexts[own.design] = PlateContext.of(own, faces[own.face], cuts)
+    return contexts, tuple(found)
+
+
+def make_shared(
+    contexts: Mapping[str, PlateContext], orders: Sequence[Order], *, title: str, draft: bool
+) -> dict[str, SharedWork]:
+    """Make what the plates of each design share. A fit ladder of the same materials is cut once."""
+    make = draft_shared_work if draft else make_shared_work
+    shared: dict[str, SharedWork] = {}
+    ladders: set[tuple[str, ...]] = set()
+    for name, context in contexts.items():
+        own = [order for order in orders if order.design == name]
+        work = make(context, own, title=f"{title} {name}".strip())
+        ladder = tuple(part.material for part in work.parts if part.kind == "coupon")
+        lost = {part.plate for part in work.parts if part.kind == "coupon" and ladder in ladders}
+        ladders.add(ladder)
+        shared[name] = work.without(lost)
+    return shared
+
+
+def designs_of(
+    contexts: Mapping[str, PlateContext], plates: Sequence[Plate], shared: Mapping[str, SharedWork]
+) -> tuple[DesignWork, ...]:
+    """Sort plates by their designs."""
+    return tuple(
+        DesignWork(name, context, tuple(p for p in plates if p.order.design == name), shared[name])
+        for name, context in contexts.items()
+    )
+
+
+def styles_of(contexts: Mapping[str, PlateContext]) -> frozenset[str]:
+    """Give the styles of all jigs."""
+    return frozenset(context.jig.style for context in contexts.values())
+
+
+def judge_design(design: DesignWork) -> tuple[Finding, ...]:
+    """Say whether the carrier of a design holds every name as the eye asks."""
+    return of_design(design.name, judge_batch(design.plates, design.context.jig))
+
+
+def stock_of_jigs(designs: Sequence[DesignWork]) -> dict[str, float] | None:
+    """Give the stock that all jigs take (mm2), as `jig_stock` does for each design; None without jigs of their own."""
+    every = [jig_stock(one.plates, one.shared.parts, one.context.face) for one in designs]
+    own = [stock for stock in every if stock is not None]
+    if len(own) < 2:
+        return own[0] if own else None
+    total = {key: round(sum(stock[key] for stock in own), 1) for key in own[0]}
+    return {**total, "saved": round(1 - (total["templates"] + total["carrier"]) / total["full_face_frames"], 4)}

@@ -1,0 +1,131 @@
+"""Reads the designs of a ticket: `[design.NAME]`, whose keys go over those of `[face]`, `[lettering]` and `[jig]`.
+
+Each is read into whole tables, so that what a design leaves out is the ticket's own. A design whose face has another
+form takes none of the keys that only the ticket's form has.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable, Mapping
+from dataclasses import fields
+from typing import Any
+
+from nameplate.system.file_names import safe_stem, same_file
+from nameplate.ticket.schema import MATERIALS, DesignKeys, FaceKeys
+from nameplate.ticket.tables import TABLES, TableReader, brief
+from nameplate.ticket.values import LONGEST_KEY, read_value, show
+
+#: Designs in one ticket: each has sheets, jigs and checks of its own.
+MOST_DESIGNS = 50
+
+#: The tables that a design may lay its own keys over.
+LAID_OVER = ("face", "lettering", "jig")
+
+
+def read_designs(
+    reader: TableReader, document: Mapping[str, Any], base: Mapping[str, Any], known: Iterable[str]
+) -> dict[str, DesignKeys]:
+    """Return the designs of a document by name, each complete by the ticket's own tables, ``base``.
+
+    ``known`` are the keys of all materials that there are.
+    """
+    raw = document.get("design", {})
+    if not isinstance(raw, dict) or not all(isinstance(one, dict) for one in raw.values()):
+        reader.problem(
+            "[design]", f": {show(raw)}: expected tables, each written as [design.NAME] on a line of its own"
+        )
+        return {}
+    if len(raw) > MOST_DESIGNS:
+        reader.problem("[design]", f": {len(raw)} designs; expected at most {MOST_DESIGNS}")
+        return {}
+    seen: dict[str, str] = {}
+    for name in raw:
+        _check_name(reader, name, seen)
+    return {name: _design(reader, name, one, base, {*known, *MATERIALS}) for name, one in raw.items()}
+
+
+def _check_name(reader: TableReader, name: str, seen: dict[str, str]) -> None:
+    """Refuse a name that a list cannot hold, or that stands for the files of another; ``seen`` has those before it."""
+    where = f"[design.{brief(name)}]"
+    if name != " ".join(name.split()) or not name.isprintable() or not 0 < len(name) <= LONGEST_KEY:
+        reader.problem(where, f": expected a name of up to {LONGEST_KEY} characters, as it stands in the list")
+        return
+    other = seen.setdefault(same_file(safe_stem(name)), name)
+    if other != name:
+        reader.problem(where, f": too much like [design.{brief(other)}]; give one of them another name")
+
+
+def _design(
+    reader: TableReader, name: str, raw: Mapping[str, Any], base: Mapping[str, Any], known: Iterable[str]
+) -> DesignKeys:
+    rules = {f.name: f.metadata for f in fields(DesignKeys)}
+    read: dict[str, Any] = {table: base[table] for table in (*LAID_OVER, "line")}
+    for key, value in raw.items():
+        where = f"design.{brief(name)}.{brief(key)}"
+        if key not in rules:
+            reader.unknown(where, "key", _home(reader, name, key, rules))
+            continue
+        try:
+            checked = read_value(value, rules[key], reader.folder)
+        except ValueError as error:
+            reader.problem(where, f" = {show(value)}: {error}")
+            continue
+        if key in LAID_OVER:
+            under = _same_form(base[key], checked) if key == "face" else base[key]
+            checked = reader.record(checked, where, under)
+        elif key == "line":
+            checked = reader.line_tables(checked, where)
+        elif key == "materials":
+            checked = _known_materials(reader, name, checked, known)
+        read[key] = checked
+    return DesignKeys(**read)
+
+
+def _home(reader: TableReader, name: str, key: str, known: Iterable[str]) -> str:
+    """Say where in a design a key belongs."""
+    homes = [f"[design.{name}.{t}]" for t in LAID_OVER if key in {f.name for f in fields(TABLES[t]())}]
+    return f"it belongs below {' or '.join(homes)}" if homes else reader.nearest(key, known)
+
+
+def _same_form(face: FaceKeys, over: Mapping[str, Any]) -> FaceKeys:
+    """Return a face without what belongs to its form alone, where these keys give another.
+
+    >>> _same_form(FaceKeys(shape="ellipse", width=110.0, height=80.0), {"file": "leaf.svg"}).width
+    >>> _same_form(FaceKeys(shape="ellipse", width=110.0, height=80.0), {"shape": "hexagon"}).width
+    110.0
+    """
+    if "file" in over:
+        return dataclasses.replace(FaceKeys(), inset=face.inset)
+    if over.get("shape", face.shape) == face.shape:
+        return face
+    bare = dataclasses.replace(FaceKeys(), width=face.width, height=face.height, inset=face.inset)
+    if over["shape"] == "circle" and ("width" in over) != ("height" in over):
+        return dataclasses.replace(bare, width=None, height=None)
+    return bare
+
+
+def _known_materials(reader: TableReader, name: str, read: Mapping[str, str], known: Iterable[str]) -> dict[str, str]:
+    """Say which materials of a design there are not; what one was meant for stands in its place."""
+    found = {}
+    for role, key in read.items():
+        if key in known:
+            found[role] = key
+            continue
+        hint = reader.nearest(key, known)
+        where = f"design.{brief(name)}.materials.{role}"
+        reader.problem(where, f" = {show(key)}: there is no [material.{key}]; {hint}")
+        for meant in known:
+            if hint == f"did you mean {meant}?":
+                found[role] = meant
+    return found
+
+
+def used_materials(designs: Mapping[str, DesignKeys]) -> tuple[str, ...]:
+    """Return the keys of the materials that a role has in a ticket or in any of its designs.
+
+    >>> used_materials({"gold": DesignKeys(materials={"lettering": "mirror"})})[-2:]
+    ('blank', 'mirror')
+    """
+    own = (key for design in designs.values() for key in design.materials.values())
+    return tuple(dict.fromkeys((*MATERIALS, *own)))
