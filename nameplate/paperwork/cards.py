@@ -137,7 +137,7 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str) -> dict[s
     return {
         "id": order.id,
         "name": order.name,
-        "lines": order.texts if order.styled else order.texts[1:],
+        "lines": [text for text in order.texts if text != order.name],
         "position": order.position,
         "copies": order.copies,
         "boxes": min(order.copies, MOST_BOXES),

@@ -18,7 +18,15 @@ from nameplate.geometry import region as rg
 from nameplate.model import Face, Lettering, Plate
 from nameplate.paperwork.looks import looks_of
 from nameplate.paperwork.pages import by_design, in_groups, render
-from nameplate.paperwork.pictures import BORDER, Colours, PlatePictures, backing_of, path_data, plate_pictures
+from nameplate.paperwork.pictures import (
+    BORDER,
+    Colours,
+    PlatePictures,
+    artwork_picture,
+    backing_of,
+    path_data,
+    plate_pictures,
+)
 from nameplate.ticket.schema import DEFAULT_MATERIALS, MaterialKeys
 from nameplate.units import MM_PER_UNIT
 
@@ -174,8 +182,10 @@ def version(plates: Sequence[Plate], faces: Mapping[str, Face], materials: Mappi
     told = hashlib.sha256()
     for design, face in faces.items():
         own = materials[design]
-        names = [(role, material.name, material.thickness) for role, material in own.items()]
-        told.update(repr((path_data(face.outline), path_data(face.keep_outs), colours_of(own), names)).encode())
+        seen = [(role, own[role]) for role in ("lettering", "backing", "blank") if role in own]
+        names = [(role, material.name, material.thickness) for role, material in seen]
+        ground = (path_data(face.outline), path_data(face.keep_outs), artwork_picture(face))
+        told.update(repr((ground, colours_of(own), names)).encode())
     for plate in plates:
         order, made = plate.order, plate.lettering
         text = (order.id, order.name, order.texts, order.copies, order.fonts, order.mount, order.hold)

@@ -230,7 +230,7 @@ def test_plates_on_which_nothing_is_glued_have_no_box_for_glue():
         plate = made("1", "Wren Abara")
         plates = [replace(plate, order=replace(plate.order, mount=mount), jig={})]
         layout = Layout((SheetLayout("lettering", 600, 300, 0, 1.0, (at("1", 100, 50),)),))
-        html = "".join(worklist_html(plates, layout, FILES[:1], FACE, title="T"))
+        html = "".join(worklist_html(plates, layout, FILES[:1], {"": FACE}, title="T"))
         return html.partition("<h2>Order of work</h2>")[2]
 
     assert "glue" in page("applied") and "glue" not in page("pierced") and "Cut the plates" in page("pierced")
