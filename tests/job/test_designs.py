@@ -126,7 +126,7 @@ def test_there_is_one_worklist_and_one_proof_with_pages_by_design(out):
         ("005", "bronze"),
     ]
     proof = (out / "proof.html").read_text(encoding="utf-8")
-    assert re.findall(r"<h1>Orchard: proof(?:, continued)?, (.+)</h1>", proof) == [
+    assert re.findall(r">Orchard: proof(?:, continued)?, (.+)</", proof) == [
         "design gold",
         "design silver",
         "design bronze",
