@@ -185,7 +185,7 @@ def _read(ticket: Ticket) -> tuple[Orders, NestRequest, tuple[Finding, ...]]:
         shown = columns_of([line for own in tickets_of(ticket) for line in own.line])
         roster = read_roster(ticket.job.roster, designs=bool(ticket.designs), lettered=shown)
         orders = make_orders(roster, ticket)
-    remarks = list_remarks(roster)
+    remarks = list_remarks(roster, shown)
     return orders, supply, (*material_findings(ticket), *roster.findings, *remarks, *orders.findings)
 
 

@@ -214,11 +214,17 @@ def _places(texts: Sequence[str]) -> list[str]:
 # --- what is said of it ---------------------------------------------------------------------------------------------
 
 
-def legibility_findings(name: str, letters: Sequence[LetterRead], *, refuse: bool) -> Iterator[Finding]:
-    """Say which letters of a name read as others, and which are hard to read; `refuse`: the first is an error."""
+def legibility_findings(
+    name: str, letters: Sequence[LetterRead], *, refuse: bool, cap: float | None = None
+) -> Iterator[Finding]:
+    """Say which letters of a name read as others, and which are hard to read; `refuse`: the first is an error.
+
+    `cap` is the max_height (mm) that keeps the letters from being larger, None where the face does.
+    """
     taken = [letter for letter in letters if letter.rival]
     hard = [letter.place for letter in letters if letter.legibility < 0.5 and not letter.rival]
-    advice = "give it a larger face, more lines, a sturdier font or a smaller min_web"
+    more_room = "a larger face" if cap is None else f"a larger max_height ({cap:g} mm keeps it small)"
+    advice = f"give it {more_room}, more lines, a sturdier font or a smaller min_web"
     least = min((letter.legibility for letter in letters), default=1.0)
     if taken:
         refuse = refuse and any(letter.legibility < 0.5 for letter in taken)

@@ -11,7 +11,7 @@ from nameplate.cut.kerf import Toolpath, toolpath
 from nameplate.errors import GeometryError
 from nameplate.findings import Finding, has_errors
 from nameplate.geometry.hairs import without_hairs
-from nameplate.geometry.region import Region, covers, filled, moved
+from nameplate.geometry.region import Region, bounds, covers, filled, moved
 from nameplate.jig.make import make_jig
 from nameplate.jig.skeleton import make_skeleton
 from nameplate.lettering.legibility import legibility_findings, read, small_text
@@ -27,6 +27,9 @@ from nameplate.system.shelf import packed
 from nameplate.ticket.schema import MATERIALS, JigKeys, LetteringKeys, LineKeys, MaterialKeys, Ticket
 from nameplate.typesetting.fonts import load_fonts
 from nameplate.typesetting.setting import Setting, Way, borrowed_letters
+
+#: Lettering of this share of the greatest height allowed is held down by that: thickening adds a little, or less.
+CAPPED = 0.98
 
 #: Halvings of the way that a name is moved by hand, when it is asked how far it may go.
 HALVINGS = 20
@@ -138,7 +141,8 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
     )
     findings += done.findings
     if done.lettering is not None and keys.legibility != "off":
-        done, more = _judged(order, done, setting, refuse=keys.legibility == "refuse" and order.mount == "pierced")
+        refuse = keys.legibility == "refuse" and order.mount == "pierced"
+        done, more = _judged(order, done, setting, refuse=refuse, cap=_cap(done.lettering, keys))
         findings += more
     if done.lettering is None:
         return Plate(order, None, findings=of_order(order, findings)), None
@@ -154,12 +158,20 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
     return Plate(order, done.lettering, parts, of_order(order, findings), jig.record), jig.part
 
 
-def _judged(order: Order, done: Mounted, setting: Setting, *, refuse: bool) -> tuple[Mounted, tuple[Finding, ...]]:
+def _cap(lettering: Lettering, keys: LetteringKeys) -> float | None:
+    """Give the greatest height that is allowed, where that and not the face keeps lettering from being larger."""
+    height = bounds(lettering.region).height
+    return keys.max_height if keys.max_height is not None and height > CAPPED * keys.max_height else None
+
+
+def _judged(
+    order: Order, done: Mounted, setting: Setting, *, refuse: bool, cap: float | None
+) -> tuple[Mounted, tuple[Finding, ...]]:
     """Judge how the finished lettering reads; without lettering where it would read as another name."""
     lettering = done.lettering
     assert lettering is not None
     letters = read(setting, lettering.region, origin=lettering.origin, size=lettering.size)
-    findings = list(legibility_findings(order.name, letters, refuse=refuse))
+    findings = list(legibility_findings(order.name, letters, refuse=refuse, cap=cap))
     if has_errors(findings):
         return replace(done, lettering=None), tuple(findings)
     findings += _small_texts(order, setting, lettering.size)

@@ -18,6 +18,7 @@ from nameplate.model import Order
 from nameplate.plates.choice import chosen_design, design_problems, design_remarks, ticket_of
 from nameplate.plates.line_orders import axes_of, check_lines, columns_of, ordered_lines
 from nameplate.roster.characters import describe
+from nameplate.roster.headings import heading_key
 from nameplate.roster.reader import Roster, Row, fold
 from nameplate.roster.rules import LONGEST_NAME, quoted
 from nameplate.system.file_names import jig_stems
@@ -30,6 +31,9 @@ if TYPE_CHECKING:
 
 #: (font as the ticket spells it, text) to the letters that it lacks. Raises FontError when there is no such font.
 Covers = Callable[[str, str], tuple[str, ...]]
+
+#: Columns that a note names; more would hide what it says.
+MOST_TITLES = 8
 
 #: A letter to the names of the bundled fonts that have it.
 Having = Callable[[str], tuple[str, ...]]
@@ -90,8 +94,8 @@ def make_orders(
     return Orders(tuple(made), tuple(refused), held, (*remarks, *design_remarks(made, ticket), *found))
 
 
-def list_remarks(roster: Roster) -> Iterator[Finding]:
-    """Say once each: what ids hang on, what is on hold.
+def list_remarks(roster: Roster, shown: Sequence[str] = ()) -> Iterator[Finding]:
+    """Say once each: what ids hang on, which columns stand on no plate, what is on hold. Columns `shown` stand on some.
 
     >>> list(list_remarks(Roster((Row(2, "Ada", id="7"),))))
     []
@@ -104,6 +108,12 @@ def list_remarks(roster: Roster) -> Iterator[Finding]:
             "order of the list, and change when it is sorted or a row is put in; add a column `id` that holds them"
         )
         yield Finding("ids-by-order", "note", text)
+    on_plates = set(map(heading_key, shown))
+    unused = [heading for heading in roster.extra_columns if heading_key(heading) not in on_plates]
+    if unused:
+        titles = ", ".join(map(repr, unused[:MOST_TITLES])) + (" and more" if len(unused) > MOST_TITLES else "")
+        text = f"on no plate, only on the worklist: column {titles}; where it belongs on plates, a [[line]] shows it"
+        yield Finding("unused-columns", "note", text)
     held = [row.number for row in roster.rows if row.hold]
     if held:
         names = "1 name is" if len(held) == 1 else f"{len(held)} names are"

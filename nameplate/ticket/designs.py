@@ -9,6 +9,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterable, Mapping
 from dataclasses import fields
+from pathlib import Path
 from typing import Any
 
 from nameplate.system.file_names import safe_stem, same_file
@@ -72,7 +73,7 @@ def _design(
             reader.problem(where, f" = {show(value)}: {error}")
             continue
         if key in LAID_OVER:
-            under = _same_form(base[key], checked) if key == "face" else base[key]
+            under = _same_form(base[key], checked, reader.folder) if key == "face" else base[key]
             checked = reader.record(checked, where, under)
         elif key == "line":
             checked = reader.line_tables(checked, where)
@@ -88,18 +89,22 @@ def _home(reader: TableReader, name: str, key: str, known: Iterable[str]) -> str
     return f"it belongs below {' or '.join(homes)}" if homes else reader.nearest(key, known)
 
 
-def _same_form(face: FaceKeys, over: Mapping[str, Any]) -> FaceKeys:
+def _same_form(face: FaceKeys, over: Mapping[str, Any], folder: Path) -> FaceKeys:
     """Return a face without what belongs to its form alone, where these keys give another.
 
-    >>> _same_form(FaceKeys(shape="ellipse", width=110.0, height=80.0), {"file": "leaf.svg"}).width
-    >>> _same_form(FaceKeys(shape="ellipse", width=110.0, height=80.0), {"shape": "hexagon"}).width
+    The same drawing in another size keeps all that is said of it; whether plaques are cut does not hang on their form.
+
+    >>> _same_form(FaceKeys(shape="ellipse", width=110.0, height=80.0), {"file": "leaf.svg"}, Path()).width
+    >>> _same_form(FaceKeys(shape="ellipse", width=110.0, height=80.0), {"shape": "hexagon"}, Path()).width
     110.0
     """
     if "file" in over:
-        return dataclasses.replace(FaceKeys(), inset=face.inset)
+        if face.file != folder / str(over["file"]):
+            return dataclasses.replace(FaceKeys(), inset=face.inset, cut=face.cut)
+        return dataclasses.replace(face, width=None, height=None) if {"width", "height"} & over.keys() else face
     if over.get("shape", face.shape) == face.shape:
         return face
-    bare = dataclasses.replace(FaceKeys(), width=face.width, height=face.height, inset=face.inset)
+    bare = dataclasses.replace(FaceKeys(), width=face.width, height=face.height, inset=face.inset, cut=face.cut)
     if over["shape"] == "circle" and ("width" in over) != ("height" in over):
         return dataclasses.replace(bare, width=None, height=None)
     return bare

@@ -41,9 +41,8 @@ width  = 110
 height = 80
 
 [lettering]
-font       = "Pacifico"  # nameplate fonts lists them
-mount      = "applied"   # applied (glued on), pierced, backed, marked
-max_height = 30
+font  = "Pacifico"       # nameplate fonts lists them
+mount = "applied"        # applied (glued on), pierced, backed, marked
 
 [jig]
 style = "template"       # template, carrier, skeleton, print, none

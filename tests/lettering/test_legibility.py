@@ -97,7 +97,9 @@ def test_nothing_is_said_of_a_legible_name_and_many_letters_are_summed_up():
     assert list(legibility_findings("…", [], refuse=True)) == []
     many = [LetterRead(f"the {x}", 0.1) for x in "abcde"]
     (finding,) = legibility_findings("Abcde", many, refuse=True)
-    assert "the a, the b, the c and 2 more are not clear" in finding.message
+    assert "the a, the b, the c and 2 more are not clear; give it a larger face," in finding.message
+    (finding,) = legibility_findings("Abcde", many, refuse=True, cap=30.0)
+    assert "give it a larger max_height (30 mm keeps it small)," in finding.message
 
 
 def test_small_letters_are_told_with_the_distance_they_read_from():

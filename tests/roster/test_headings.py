@@ -220,10 +220,11 @@ def test_what_is_wrong_with_a_row_on_hold_is_no_error_yet(read):
     }
 
 
-def test_ids_by_the_order_of_the_list_are_said_once_and_unused_columns_not_at_all(read):
+def test_ids_by_the_order_of_the_list_and_columns_on_no_plate_are_said_once(read):
     roster = read(["name", "tree", "id", "Wall"], ["Wren", "oak", "", "N"], ["Bo", "ash", "7", "S"], ["Jo", "", "", ""])
-    notes = {f.code: f.message for f in list_remarks(roster)}
-    assert notes.keys() == {"ids-by-order"}
+    notes = {f.code: f.message for f in list_remarks(roster, ["wall"])}
+    assert notes.keys() == {"ids-by-order", "unused-columns"}
+    assert "column 'tree';" in notes["unused-columns"]
     assert "2 plates (001 to 002)" in notes["ids-by-order"] and "column `id`" in notes["ids-by-order"]
 
 

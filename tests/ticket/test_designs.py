@@ -81,6 +81,18 @@ face = { shape = "rounded", width = 200 }
     assert (same.width, same.height, same.radius) == (200.0, 80.0, 8.0)
 
 
+def test_the_same_drawing_in_another_size_keeps_its_roles_and_any_plaque_is_cut_as_the_ticket_says(write, tmp_path):
+    for name in ("plaque.svg", "leaf.svg"):
+        (tmp_path / name).write_text("<svg/>", encoding="utf-8")
+    face = '[face]\nfile = "plaque.svg"\nwidth = 120\ncut = true\nroles = { rim = "score" }\n'
+    forms = '[design.large]\nface = { file = "plaque.svg", width = 160 }\n[design.leaf]\nface = { file = "leaf.svg" }\n'
+    blank = '[[stock]]\nmaterial = "blank"\nwidth = 600\nheight = 400\n'
+    ticket = read_ticket(write(JOB + face + SHEETS + blank + forms))
+    large, leaf = ticket.of("large").face, ticket.of("leaf").face
+    assert (large.width, large.height, large.cut, dict(large.roles)) == (160.0, None, True, {"rim": "score"})
+    assert (leaf.cut, dict(leaf.roles)) == (True, {})
+
+
 @pytest.mark.parametrize("face", ["", '[face]\nshape = "ellipse"\n', "[face]\ninset = 3\n"])
 def test_a_ticket_whose_designs_have_all_it_takes_needs_no_face_of_its_own(write, face):
     design = '[design.gold.face]\nshape = "hexagon"\nwidth = 90\nheight = 60\n'
