@@ -19,6 +19,7 @@ import unicodedata
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from math import floor
 from typing import NamedTuple
 
 import numpy as np
@@ -246,9 +247,10 @@ def small_text(name: str, x_height: float) -> Finding | None:
     least = READING_DISTANCE / READING_RATIO * SIGN_X_HEIGHT
     if x_height >= least:
         return None
+    reads = floor(READING_DISTANCE * x_height / least / 100)
     message = (
-        f"small letters of “{name}” are {x_height:.1f} mm high and read from "
-        f"{READING_DISTANCE * x_height / least / 1000:.1f} m; {least:.1f} mm read from {READING_DISTANCE / 1000:g} m: "
+        f"small letters of “{name}” are {x_height:.1f} mm high and read from {reads / 10:g} m; "
+        f"{least:.1f} mm read from {READING_DISTANCE / 1000:g} m: "
         "give it a larger face or more lines where people stand farther off"
     )
     return Finding("small-text", "warning", message, measured=x_height, allowed=least)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
@@ -199,7 +199,7 @@ def worklist_html(
         "maps": maps,
         "sheets": len(layout.sheets),
         "rows": [(row, _from_the_list(row)) for row in made],
-        "ways": _ways(made, faces, carriers or {}),
+        "ways": _ways(made, faces, carriers or {}, _with_blanks(layout)),
         "glued": frozenset(plate for plate in by_id if by_id[plate].order.mount in GLUED),
         "picture": lambda plate: Markup(_picture(by_id[plate], draw)),
         "refused": [
@@ -211,13 +211,27 @@ def worklist_html(
     return render("worklist.html", values)
 
 
+def _with_blanks(layout: Layout) -> frozenset[str]:
+    """Give the ids of the plates whose plaque is cut here."""
+    return frozenset(at.plate for sheet in layout.sheets for at in sheet.placements if at.kind == "blank")
+
+
 def _ways(
-    made: Sequence[Mapping[str, str]], faces: Mapping[str, Face], carriers: Mapping[str, Mapping[str, object]]
-) -> list[tuple[str, bool, Mapping[str, object] | None]]:
-    """Give, for each design with a plate, its name, whether its plates have templates, and its carrier's record."""
+    made: Sequence[Mapping[str, str]],
+    faces: Mapping[str, Face],
+    carriers: Mapping[str, Mapping[str, object]],
+    cut: Container[str],
+) -> list[tuple[str, bool, bool, Mapping[str, object] | None]]:
+    """Give, for each design with a plate, its name, whether its plaques are `cut`, whether it has templates, and its
+    carrier."""
     own = {name: [row for row in made if row.get("design", "") == name] for name in faces}
     used = [name for name, rows in own.items() if rows] or [""]
-    return [(name, any(row["jig"] for row in own.get(name, ())), carriers.get(name)) for name in used]
+    ways = []
+    for name in used:
+        rows = own.get(name, ())
+        plaques, templates = any(row["plate"] in cut for row in rows), any(row["jig"] for row in rows)
+        ways.append((name, plaques, templates, carriers.get(name)))
+    return ways
 
 
 def _picture(plate: Plate, draw: Mapping[str, PlatePictures]) -> str:

@@ -104,6 +104,7 @@ def test_plaques_that_are_cut_here_are_nested_inspected_and_counted(tmp_path, mo
     assert [(p["copies"], p["spares"], p["sheet"]) for p in told["plates"]] == [(1, 0, "cut/lettering-01.svg")] * 2
     (face,) = told["faces"].values()
     assert (face["width"], face["height"], face["holes"]) == (80, 70, 0)
+    assert "Have the proof signed. Cut the plaques." in (tmp_path / "out" / "worklist.html").read_text(encoding="utf-8")
 
 
 def shifted_paths(path, by):

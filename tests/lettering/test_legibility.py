@@ -106,4 +106,4 @@ def test_small_letters_are_told_with_the_distance_they_read_from():
     # ANSI Z535.2 and DIN 4844-1: the distance is 300 times the height of a capital, so 1.5 m asks for 5 mm
     assert small_text("Anna", 0.7 * 5.0) is None
     finding = small_text("Anna", 0.7 * 2.5)
-    assert finding.code == "small-text" and "read from 0.8 m" in finding.message
+    assert finding.code == "small-text" and "read from 0.7 m" in finding.message

@@ -26,7 +26,7 @@ _SENTENCES = {
     "drawing-page": "a rectangle that equals the page is not taken for the face: {labels}; if it is the face, give it "
     'the role "outline" in [face] roles',
     "drawing-artwork": "may be artwork, so it is not cut and kept free of lettering: {labels}; say what it is, like "
-    '[face] roles = {{ {key} = "hole" }}, or "score", "hatch" or "ignore"',
+    '[face] roles = {{ {key} = "score" }}, or "hatch", "hole" or "ignore"',
 }
 _NOTES_ONLY = frozenset(
     {"drawing-line-twice", "drawing-drawn-twice", "drawing-ignored", "drawing-paths-joined", "drawing-page"}

@@ -127,7 +127,7 @@ def test_what_may_be_artwork_is_asked_about_and_not_cut(read, shape, why):
     (asked,) = [f for f in drawing.findings if f.code == "drawing-artwork"]
     assert asked.severity == "warning"
     assert f"<{shape.partition('id=')[0].rpartition('<')[2].strip()} id='logo'> ({why})" in asked.message
-    assert 'roles = { logo = "hole" }' in asked.message
+    assert 'roles = { logo = "score" }' in asked.message
     sure = read(f'<g fill="none">{FACE}{HOLE}</g>{shape}', roles={"logo": "hole"})
     assert sure.unclear == ()
     assert sure.keep_outs.area > 9 * math.pi + 10
