@@ -61,6 +61,9 @@ LEAST_SHARE = 0.02
 #: Seconds between two looks at the clock of a worker that is over its limit by the clock on the wall alone.
 LOOK_S = 1.0
 
+#: Seconds that the parent waits at a stretch. Longer waits let an interrupt lie, shorter ones take time of the workers.
+LONGEST_WAIT_S = 1.0
+
 #: Seconds beyond an item's limit after which a worker ends itself, should its parent be gone by then:
 #: longer than its parent, if there is one, would wait for it.
 ORPHAN_S = 5.0
@@ -187,11 +190,15 @@ class ProcessTask(Task[Shared, Item, Result]):
             worker.pipe.send((news, self._assignment.items[position], worker.limit_s / LEAST_SHARE + ORPHAN_S))
 
     def _collect(self, timeout: float | None) -> None:
-        """Take in what is ready, and give up who is late; waits for the first of them when `timeout` is None."""
+        """Take in what is ready, and give up who is late; waits for the first of them when `timeout` is None.
+
+        It never waits for long: an interrupt that another thread took, or any on Windows, is seen only between waits.
+        """
         busy = {worker.pipe: worker for worker in self._busy()}
         if timeout is None:
             now = time.monotonic()
             timeout = max(0.0, min((w.look - now for w in busy.values()), default=0.0))
+            timeout = min(timeout, LONGEST_WAIT_S)
         ready = wait(list(busy), timeout=timeout)
         for pipe, worker in busy.items():
             if pipe in ready:

@@ -215,7 +215,10 @@ def _stopped(keys, job):
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="a process cannot send itself an interrupt there")
-def test_an_interrupt_while_materials_are_nested_side_by_side_packs_them_by_boxes_and_frees_the_crew(monkeypatch):
+@pytest.mark.parametrize("taken_elsewhere", [False, True], ids=["by this thread", "by another"])
+def test_an_interrupt_while_materials_are_nested_side_by_side_packs_them_by_boxes_and_frees_the_crew(
+    monkeypatch, taken_elsewhere
+):
     pieces = [*words(5), bar("t", 40, 40, "template")]
     stock = [StockKeys(width=200, height=120), StockKeys(material="template")]
     monkeypatch.setattr("nameplate.nest.nesting._nest_job", _hanging)
@@ -223,7 +226,11 @@ def test_an_interrupt_while_materials_are_nested_side_by_side_packs_them_by_boxe
     with ProcessPool(2) as crew:
         crew.hire(4)
         timer.start()
-        layout = nested(pieces, stock, KEYS, crew=crew)
+        before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT} if taken_elsewhere else ())
+        try:
+            layout = nested(pieces, stock, KEYS, crew=crew)
+        finally:
+            signal.pthread_sigmask(signal.SIG_SETMASK, before)
         assert run_all(divmod, [3, 4], 7, workers=crew) == ((2, 1), (1, 3))
     assert [(f.code, f.severity) for f in layout.findings] == [("nest-interrupted", "warning")]
     assert layout.sheets == nested(pieces, stock, replace(KEYS, engine="rectangle")).sheets
