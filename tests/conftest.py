@@ -1,6 +1,7 @@
 """What all tests share: how hypothesis works here, and a pool that is this process."""
 
 import os
+import signal
 
 import pytest
 from hypothesis import settings
@@ -9,6 +10,10 @@ from nameplate.job import pools
 from nameplate.pool import processes
 from nameplate.pool.interface import Task
 from nameplate.ticket.workshop import CONFIG_VARIABLE
+
+# tests of interrupts send them: a shell that starts the tests in the background has them ignored
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 # a busy machine is slow, not wrong; and a continuous run must end the same way twice
 settings.register_profile("here", deadline=None)
