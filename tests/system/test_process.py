@@ -21,7 +21,7 @@ def python(code, *arguments, cwd=ROOT, **options):
 NOISE = """
 import logging, os, sys, warnings
 from nameplate.ticket import starter
-def noisy(folder):
+def noisy(*where, **how):
     import numpy as np
     np.float64(1) / np.float64(0)
     warnings.warn("native", RuntimeWarning)
