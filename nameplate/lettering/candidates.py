@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from nameplate.geometry.region import Region, bounds, union
-from nameplate.lettering.rules import LetteringRules
+from nameplate.lettering.rules import SMALL_X_HEIGHT_WEBS, LetteringRules
 from nameplate.typesetting.line_breaking import parted
 from nameplate.typesetting.setting import Setting
 
@@ -36,7 +36,7 @@ PARTED = 0.75
 class Chosen:
     """A setting, its bare letters in em, and their fit in mm; `largest` is the largest em that the rules allow, too.
 
-    `standing` is how it stands, its level and body in em.
+    `standing` is how it stands, its level and body in em; `web` is the minimum web, mm.
     """
 
     setting: Setting
@@ -44,11 +44,12 @@ class Chosen:
     fit: Fit | None
     largest: float
     standing: Standing
+    web: float
 
     @property
-    def height(self) -> float:
-        """The largest height of its small letters, mm, less where lines break badly."""
-        return self.largest * self.setting.x_height * sense(self.setting.lines)
+    def worth(self) -> float:
+        """What the largest height of its small letters is worth, mm."""
+        return worth(self.largest * self.setting.x_height, self.setting.lines, self.web)
 
 
 def choices(
@@ -66,7 +67,7 @@ def choices(
             found = True
     if not found and (size is None or standing.level is None):
         best, free = _best(candidates, zone, rules, standing), replace(standing, level=None)
-        if free == standing or best.height >= (1 - LEVEL_GIVE) * _best(candidates, zone, rules, free).height:
+        if free == standing or best.worth >= (1 - LEVEL_GIVE) * _best(candidates, zone, rules, free).worth:
             yield best
 
 
@@ -78,13 +79,13 @@ def _best(candidates: Sequence[Setting], zone: Region, rules: LetteringRules, st
     for rank, setting in enumerate(candidates):
         most = prepared(zone).at_most(setting.shape, standing_of(setting, standing))
         bound = min(most, height_limit(setting.shape, rules)) * (1 + DOUBT)
-        ways.append((-bound * setting.x_height * sense(setting.lines), rank, setting))
+        ways.append((-worth(bound * setting.x_height, setting.lines, rules.web), rank, setting))
     best: Chosen | None = None
     for bound, _, setting in sorted(ways, key=lambda way: way[:2]):
-        if best is not None and -bound <= best.height:
+        if best is not None and -bound <= best.worth:
             break
         way = _largest(setting, zone, rules, standing)
-        if best is None or way.height > best.height:
+        if best is None or way.worth > best.worth:
             best = way
     assert best is not None
     return best
@@ -97,7 +98,7 @@ def _largest(setting: Setting, zone: Region, rules: LetteringRules, standing: St
     standing = standing_of(setting, standing)
     fit = prepared(zone).largest(raw, standing, centred=False)
     largest = 0.0 if fit is None else min(fit.scale, height_limit(raw, rules))
-    return Chosen(setting, raw, fit, largest, standing)
+    return Chosen(setting, raw, fit, largest, standing, rules.web)
 
 
 def standing_of(setting: Setting, standing: Standing) -> Standing:
@@ -108,12 +109,29 @@ def standing_of(setting: Setting, standing: Standing) -> Standing:
     return replace(standing, level=level, body=setting.body)
 
 
-def sense(lines: Sequence[str]) -> float:
-    """Give what the size of letters counts when a name is in these lines: less where they part what belongs together.
+def worth(height: float, lines: Sequence[str], web: float) -> float:
+    """Give what small letters of a height (mm) are worth in these lines: less where those part what belongs together.
 
-    >>> sense(["Dr Ana", "Pell"]), sense(["Mr & Mrs", "Holloway"])
-    (1.0, 0.75)
+    Up to the height at which letters are well made a larger one is worth more, however the lines break.
+
+    >>> worth(8.0, ["Dr Ana", "Pell"], 1.5), worth(8.0, ["Mr & Mrs", "Holloway"], 1.5)
+    (8.0, 6.0)
+    >>> worth(4.0, ["Mr & Mrs", "Holloway"], 1.5), worth(5.0, ["Mr & Mrs", "Holloway"], 1.5)
+    (4.0, 4.5)
     """
+    return max(height * _sense(lines), min(height, SMALL_X_HEIGHT_WEBS * web))
+
+
+def height_worth(value: float, lines: Sequence[str], web: float) -> float:
+    """Give the least height (mm) of small letters in these lines that is worth so much: the inverse of `worth`.
+
+    >>> height_worth(4.0, ["Mr & Mrs", "Holloway"], 1.5), height_worth(6.0, ["Mr & Mrs", "Holloway"], 1.5)
+    (4.0, 8.0)
+    """
+    return value if value <= SMALL_X_HEIGHT_WEBS * web else value / _sense(lines)
+
+
+def _sense(lines: Sequence[str]) -> float:
     return float(PARTED ** parted(lines))
 
 

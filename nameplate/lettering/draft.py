@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 from nameplate.findings import Finding, has_errors
 from nameplate.geometry.approximate import roughly_thickened
 from nameplate.geometry.region import Region, bounds, moved, simplified, solids
-from nameplate.lettering.candidates import LEVEL_GIVE, height_limit, sense, standing_of
+from nameplate.lettering.candidates import LEVEL_GIVE, height_limit, height_worth, standing_of, worth
 from nameplate.lettering.making import CENTRED
 from nameplate.lettering.rules import NO_ROOM, LetteringRules, judged_heights, refusal
 from nameplate.model import Lettering
@@ -104,7 +104,8 @@ def _choose(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: floa
     for i in order:
         least = 0.0
         if size is None and best is not None:
-            least = best.largest * sense(best.way.lines) / sense(ways[i].lines)
+            known = worth(best.largest * best.way.x_height, best.way.lines, rules.web)
+            least = height_worth(known, ways[i].lines, rules.web) / best.way.x_height
         if best is not None and room.width <= least * ways[i].least_width:
             continue
         way = ways[i].setting
