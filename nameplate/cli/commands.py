@@ -328,7 +328,8 @@ def fonts(web: str) -> None:
     Those that can be pierced are found by piercing "Adele" in each font, which takes some seconds.
     """
     from nameplate.cli import screen
-    from nameplate.ticket.values import read_value, show
+    from nameplate.ticket.keys import read_value
+    from nameplate.ticket.words import show
 
     try:
         least = read_value(web, {"kind": "length", "above": 0, "most": 50}, Path())
@@ -346,7 +347,8 @@ def _must_be_printed() -> None:
 
 def _ticket(source: Path, face: str | None, sheet: str | None, font: str | None, shop: Path | None) -> Ticket:
     """Read the ticket, or make one from a list of names and the options."""
-    from nameplate.ticket.reader import quick_ticket, read_ticket
+    from nameplate.ticket.quick import quick_ticket
+    from nameplate.ticket.reader import read_ticket
     from nameplate.ticket.workshop import NO_WORKSHOP, own_workshop, read_workshop
 
     own = own_workshop() if own_workshop().is_file() else None

@@ -10,7 +10,7 @@ from nameplate.roster.reader import Row, fold
 from nameplate.roster.rules import quoted
 from nameplate.ticket.checks import is_complete
 from nameplate.ticket.schema import Ticket
-from nameplate.ticket.values import nearest
+from nameplate.ticket.words import nearest
 
 
 def chosen_design(row: Row, ticket: Ticket) -> str:

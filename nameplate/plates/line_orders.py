@@ -11,7 +11,8 @@ from nameplate.roster.headings import heading_key
 from nameplate.roster.reader import Roster, Row
 from nameplate.roster.rules import check_words
 from nameplate.ticket.schema import LetteringKeys, LineKeys
-from nameplate.ticket.values import COLUMN, show
+from nameplate.ticket.values import COLUMN
+from nameplate.ticket.words import show
 
 #: Columns with a meaning of their own that a line may show; every other column of the list can be shown, too.
 SHOWN: tuple[str, ...] = ("name", "line2", "id", "position")

@@ -23,8 +23,8 @@ from nameplate.roster.reader import Roster, Row, fold
 from nameplate.roster.rules import LONGEST_NAME, quoted
 from nameplate.system.file_names import jig_stems
 from nameplate.ticket.checks import MOUNT_MATERIALS, materials_of, tickets_of
+from nameplate.ticket.keys import read_value
 from nameplate.ticket.schema import LetteringKeys, Ticket
-from nameplate.ticket.values import read_value
 
 if TYPE_CHECKING:
     from nameplate.typesetting.fonts import Font

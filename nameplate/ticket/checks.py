@@ -9,8 +9,9 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import TypeAlias
 
-from nameplate.ticket.schema import FaceKeys, LetteringKeys, StockKeys, Ticket
-from nameplate.ticket.values import show
+from nameplate.ticket.schema import FaceKeys, LetteringKeys, Ticket
+from nameplate.ticket.words import show
+from nameplate.ticket.workshop_schema import StockKeys
 
 #: Parts are cut from these materials besides the lettering, by the style of the jig.
 JIG_MATERIALS: dict[str, tuple[str, ...]] = {"template": ("template",), "carrier": ("template", "carrier")}

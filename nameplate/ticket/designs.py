@@ -13,9 +13,12 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.system.file_names import safe_stem, same_file
-from nameplate.ticket.schema import MATERIALS, DesignKeys, FaceKeys
+from nameplate.ticket.keys import read_value
+from nameplate.ticket.schema import DesignKeys, FaceKeys
 from nameplate.ticket.tables import TABLES, TableReader, brief
-from nameplate.ticket.values import LONGEST_KEY, read_value, show
+from nameplate.ticket.values import LONGEST_KEY
+from nameplate.ticket.words import show
+from nameplate.ticket.workshop_schema import MATERIALS
 
 #: Designs in one ticket: each has sheets, jigs and checks of its own.
 MOST_DESIGNS = 50

@@ -8,9 +8,11 @@ from dataclasses import MISSING, Field, dataclass, fields
 from typing import Any
 
 from nameplate.errors import TicketError
-from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, DesignKeys, LineKeys, MaterialKeys, StockKeys
+from nameplate.ticket.keys import accepted
+from nameplate.ticket.schema import DesignKeys, LineKeys
 from nameplate.ticket.tables import TABLES
-from nameplate.ticket.values import accepted, nearest, printable
+from nameplate.ticket.words import nearest, printable
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys
 
 #: Columns of the text.
 WIDTH = 80

@@ -8,18 +8,12 @@ from pathlib import Path
 from nameplate.errors import TicketError
 from nameplate.system.reading import shown
 from nameplate.ticket.checks import check_ticket, complete_stock
-from nameplate.ticket.schema import (
-    DEFAULT_MATERIALS,
-    MATERIALS,
-    SHAPES,
-    FaceKeys,
-    JobKeys,
-    LetteringKeys,
-    StockKeys,
-    Ticket,
-)
-from nameplate.ticket.values import Rules, nearest, read_value, show
+from nameplate.ticket.keys import read_value
+from nameplate.ticket.schema import SHAPES, FaceKeys, JobKeys, LetteringKeys, Ticket
+from nameplate.ticket.values import Rules
+from nameplate.ticket.words import nearest, show
 from nameplate.ticket.workshop import NO_WORKSHOP, Workshop
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, StockKeys
 from nameplate.units import parse_length
 
 _FACE = {f.name: f.metadata for f in dataclasses.fields(FaceKeys)}

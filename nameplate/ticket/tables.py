@@ -16,9 +16,11 @@ from typing import Any
 from nameplate.errors import TicketError
 from nameplate.system.reading import read_regular
 from nameplate.ticket.cautions import why_never_cut
-from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, LineKeys, MaterialKeys, StockKeys, Ticket
+from nameplate.ticket.keys import read_value
+from nameplate.ticket.schema import LineKeys, Ticket
 from nameplate.ticket.slips import key_lines, line_of, parse
-from nameplate.ticket.values import nearest, read_value, show
+from nameplate.ticket.words import nearest, show
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys
 
 #: A ticket larger than this is some other file (bytes).
 LARGEST = 1_000_000

@@ -10,9 +10,10 @@ from typing import Any
 
 from nameplate.errors import TicketError
 from nameplate.system.reading import shown
-from nameplate.ticket.schema import MATERIALS, ColourKeys, MaterialKeys, StockKeys
 from nameplate.ticket.tables import TABLES, TableReader, keys_in, load
-from nameplate.ticket.values import is_key, nearest, show
+from nameplate.ticket.values import is_key
+from nameplate.ticket.words import nearest, show
+from nameplate.ticket.workshop_schema import MATERIALS, ColourKeys, MaterialKeys, StockKeys
 
 SHOP_NAME = "workshop.toml"
 

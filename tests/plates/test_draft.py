@@ -11,7 +11,8 @@ from nameplate.model import Order
 from nameplate.plates.batch_parts import make_shared_work
 from nameplate.plates.draft import draft_shared_work, draft_work, drafted_materials
 from nameplate.plates.make import PlateContext, make_work
-from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.ticket.schema import FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS
 
 FACE = FaceKeys(shape="ellipse", width=110, height=80)
 

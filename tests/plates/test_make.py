@@ -9,7 +9,8 @@ from nameplate.job.plate_stage import ByDesign, PlateMaker, make_plates
 from nameplate.job.progress import Silence
 from nameplate.model import Order
 from nameplate.plates.make import PlateContext, PlateWork, make_work
-from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.ticket.schema import FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS
 
 FACE = FaceKeys(shape="ellipse", width=110, height=80)
 

@@ -12,7 +12,8 @@ from nameplate.lettering.webs import webs_hold
 from nameplate.model import GUIDE_LAYER, Neck, Order
 from nameplate.plates.make import PlateContext, make_plate
 from nameplate.plates.mounts import least_web, mounted, strengthened, zone_for
-from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, MaterialKeys, Ticket
+from nameplate.ticket.schema import FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys
 
 FACE = FaceKeys(shape="ellipse", width=110, height=80)
 

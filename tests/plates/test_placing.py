@@ -16,7 +16,8 @@ from nameplate.cut.svg import sheet_svg
 from nameplate.face.making import make_face
 from nameplate.model import Order
 from nameplate.plates.make import PlateContext, make_work
-from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.ticket.schema import FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS
 
 #: Pixels a millimetre, and the half width and height (mm) of the picture.
 FINE, HALF = 10, 80

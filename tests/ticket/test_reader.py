@@ -11,9 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nameplate.errors import TicketError
-from nameplate.ticket.reader import TABLES, quick_ticket, read_ticket
-from nameplate.ticket.schema import SHAPES, MaterialKeys, StockKeys
-from nameplate.ticket.values import READERS, read_value
+from nameplate.ticket.keys import READERS, read_value
+from nameplate.ticket.quick import quick_ticket
+from nameplate.ticket.reader import read_ticket
+from nameplate.ticket.schema import SHAPES
+from nameplate.ticket.tables import TABLES
+from nameplate.ticket.workshop_schema import MaterialKeys, StockKeys
 
 MINIMAL = """
 [job]
@@ -220,14 +223,6 @@ def test_what_comes_later_is_refused_as_not_available_yet(problems, table, key, 
         f'{table}.{key} = "{value}": is understood but not available yet' in p
         for p in problems(f'{MINIMAL}[{table}]\n{key} = "{value}"\n')
     )
-
-
-def test_a_key_of_which_only_one_value_is_made_refuses_the_others(problems, write):
-    for name, record in TABLES.items():
-        for f in dataclasses.fields(record):
-            if "only" in f.metadata:
-                assert read_value(f.default, f.metadata, Path()) == f.default
-                assert any("not available yet" in p for p in problems(f"{MINIMAL}[{name}]\n{f.name} = 0.04\n"))
 
 
 def test_every_key_has_a_reader_and_a_help_text():

@@ -10,9 +10,10 @@ from click.testing import CliRunner
 
 from nameplate.cli.commands import main
 from nameplate.errors import TicketError
-from nameplate.ticket.reader import quick_ticket, read_ticket
-from nameplate.ticket.schema import StockKeys
+from nameplate.ticket.quick import quick_ticket
+from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.workshop import CONFIG_VARIABLE, own_workshop, read_workshop
+from nameplate.ticket.workshop_schema import StockKeys
 
 JOB = '[job]\nroster = "names.csv"\n[face]\nshape = "circle"\nwidth = 80\n'
 SHOP = """[material.lettering]
