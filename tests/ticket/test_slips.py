@@ -53,6 +53,27 @@ def test_what_to_write_is_said_and_is_right(problems, was, typed, right):
     tomllib.loads("\n".join(lines))  # raises where the advice does not help
 
 
+@pytest.mark.parametrize(
+    ("typed", "right"),
+    [
+        ("{ width = 160, height = 90,5 }", "{ width = 160, height = 90.5 }"),
+        ("{ width = 160,5, height = 90,5 }  # oak", "{ width = 160.5, height = 90.5 }"),
+        ('{ shape = "leaf", width=160 ,height=-90,5}', '{ shape = "leaf", width=160 ,height=-90.5}'),
+    ],
+)
+def test_a_decimal_comma_in_braces_is_told_as_on_a_line_of_its_own(problems, typed, right):
+    head = "[design.gold]\nface = "
+    (problem,) = problems(f"{MINIMAL}{head}{typed}\n")
+    assert problem.startswith("job.toml, line 13: face = { ")
+    assert problem.endswith(f": a number has a point, not a comma; write face = {right}")
+    tomllib.loads(head + right)
+
+
+def test_commas_of_a_list_in_braces_are_no_decimal_ones():
+    (problem,) = parse("x = { y = [1,2], z = 3,5, w = [4,5] }", "job.toml")[1]
+    assert problem.endswith("write x = { y = [1,2], z = 3.5, w = [4,5] }")
+
+
 def test_every_slip_is_told_at_once(problems):
     text = MINIMAL.replace("110", "110,5").replace('"ellipse"', "ellipse").replace("width = 600", "width 600")
     assert [p.partition(":")[0] for p in problems(text)] == [f"job.toml, line {n}" for n in (5, 6, 10)]
