@@ -205,9 +205,10 @@ def new(folder: Path | None, *, shop: bool) -> None:
 @click.argument("key", required=False, default="")
 def explain(key: str) -> None:
     """Say what a KEY of a job ticket means, what it accepts, its default and an example; without KEY, of all."""
+    from nameplate.roster.headings import meaning_of
     from nameplate.ticket.explain import explain as in_words
 
-    click.echo(in_words(key))
+    click.echo(in_words(key, column=meaning_of(key)))
     _must_be_printed()
 
 
