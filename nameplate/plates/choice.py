@@ -20,9 +20,9 @@ def chosen_design(row: Row, ticket: Ticket) -> str:
     return next((name for name in ticket.designs if fold(name) == fold(row.design)), row.design)
 
 
-def ticket_of(order: Order, ticket: Ticket) -> Ticket:
-    """Give the ticket that an order is made by; the ticket itself where there is no such design."""
-    return ticket.of(order.design if order.design in ticket.designs else "")
+def ticket_of(design: str, ticket: Ticket) -> Ticket:
+    """Give the ticket that rows of a design are made by; the ticket itself where there is no such design."""
+    return ticket.of(design if design in ticket.designs else "")
 
 
 def design_problems(order: Order, ticket: Ticket) -> Iterator[Finding]:

@@ -120,12 +120,10 @@ def _known_materials(reader: TableReader, name: str, read: Mapping[str, str], kn
         if key in known:
             found[role] = key
             continue
-        hint = reader.nearest(key, known)
+        if near := reader.closest(key, known):
+            found[role] = near
         where = f"design.{brief(name)}.materials.{role}"
-        reader.problem(where, f" = {show(key)}: there is no [material.{key}]; {hint}")
-        for meant in known:
-            if hint == f"did you mean {meant}?":
-                found[role] = meant
+        reader.problem(where, f" = {show(key)}: there is no [material.{key}]; {reader.nearest(key, known)}")
     return found
 
 

@@ -11,7 +11,7 @@ from nameplate.errors import TicketError
 from nameplate.ticket.keys import accepted
 from nameplate.ticket.schema import DesignKeys, LineKeys
 from nameplate.ticket.tables import TABLES
-from nameplate.ticket.words import nearest, printable
+from nameplate.ticket.words import closest, printable
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys
 
 #: Columns of the text.
@@ -112,8 +112,8 @@ def _what_else(word: str, column: str) -> str:
     if column:
         return f"it is the column {column} of the list of names"
     known = {name for entry in entries() for name in _names_of(entry)} | {name for name, _, _ in _RECORDS}
-    hint = nearest(word, known)
-    return hint if hint.startswith("did") else "nameplate explain prints all"
+    near = closest(word, known)
+    return f"did you mean {near}?" if near else "nameplate explain prints all"
 
 
 def _names_of(entry: Entry) -> set[str]:

@@ -13,7 +13,7 @@ from typing import Any, TypeAlias
 
 from nameplate.system.file_names import DEVICES, same_file
 from nameplate.system.reading import shown
-from nameplate.ticket.words import expected, nearest, printable
+from nameplate.ticket.words import closest, expected, printable
 from nameplate.units import parse_length
 
 #: No length in a ticket is longer (mm): ten metres, beyond any laser's bed; catches a slip of units and 1e300.
@@ -135,13 +135,9 @@ def read_choice(value: object, rules: Rules, folder: Path) -> str:
     if not isinstance(value, str):
         raise expected(f"one of {', '.join(choices)}, in quotes")
     if value not in choices:
-        raise ValueError(f"expected one of {', '.join(choices)}{_meant(value, choices)}")
+        near = closest(value, choices)
+        raise ValueError(f"expected one of {', '.join(choices)}{f'; did you mean {near}?' if near else ''}")
     return value
-
-
-def _meant(word: str, choices: tuple[str, ...]) -> str:
-    hint = nearest(word, choices)
-    return f"; {hint}" if hint.startswith("did you") else ""
 
 
 def _path(value: object, rules: Rules, folder: Path) -> Path:

@@ -10,6 +10,17 @@ from pathlib import Path
 ALIKE = 0.6
 
 
+def closest(word: str, known: Iterable[str]) -> str:
+    """Return the known word nearest to a mistyped one, empty when none is near.
+
+    >>> closest("widht", ["width", "height"]), closest("zzz", ["width"]), closest("", [])
+    ('width', '', '')
+    """
+    words = sorted(known)
+    near = word.casefold() if len(word) <= 2 * max(map(len, words), default=0) else ""
+    return next(iter(difflib.get_close_matches(near, words, n=1, cutoff=ALIKE)), "")
+
+
 def nearest(word: str, known: Iterable[str]) -> str:
     """Return a hint that names the known word nearest to a mistyped one, or lists all when none is near.
 
@@ -21,10 +32,8 @@ def nearest(word: str, known: Iterable[str]) -> str:
     'nothing is known here'
     """
     words = sorted(known)
-    near = word.casefold() if len(word) <= 2 * max(map(len, words), default=0) else ""
-    close = difflib.get_close_matches(near, words, n=1, cutoff=ALIKE)
-    if close:
-        return f"did you mean {close[0]}?"
+    if near := closest(word, words):
+        return f"did you mean {near}?"
     return f"known: {', '.join(words)}" if words else "nothing is known here"
 
 
