@@ -14,7 +14,7 @@ from nameplate.errors import TicketError
 from nameplate.ticket.keys import READERS, read_value
 from nameplate.ticket.quick import quick_ticket
 from nameplate.ticket.reader import read_ticket
-from nameplate.ticket.schema import SHAPES, LineKeys
+from nameplate.ticket.schema import SHAPES, DesignKeys, LineKeys
 from nameplate.ticket.tables import TABLES
 from nameplate.ticket.workshop_schema import MaterialKeys, StockKeys
 
@@ -192,8 +192,11 @@ def test_what_comes_later_is_refused_as_not_available_yet(problems, table, key, 
     assert f'{where}.{key} = "{value}": is understood but not available yet' in problem
 
 
+RECORDS = (*TABLES.values(), LineKeys, DesignKeys, StockKeys, MaterialKeys)
+
+
 def test_every_key_has_a_reader_and_a_help_text():
-    for record in (*TABLES.values(), StockKeys, MaterialKeys):
+    for record in RECORDS:
         for f in dataclasses.fields(record):
             assert f.metadata["kind"] in READERS
             assert f.metadata["help"]
@@ -296,7 +299,7 @@ def test_a_gap_under_the_kerf_and_a_margin_over_the_sheet_are_refused(problems):
     )
 )
 def test_no_value_of_any_type_breaks_a_reader(value):
-    for rules in [f.metadata for record in (*TABLES.values(), StockKeys) for f in dataclasses.fields(record)]:
+    for rules in [f.metadata for record in RECORDS for f in dataclasses.fields(record)]:
         try:
             result = read_value(value, rules, Path("nowhere"))
         except ValueError as error:
