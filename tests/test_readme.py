@@ -12,7 +12,8 @@ from nameplate import errors
 from nameplate.cli import commands
 from nameplate.roster import headings
 from nameplate.ticket.cautions import CAUTIONS, material_findings
-from nameplate.ticket.schema import MaterialKeys, Ticket
+from nameplate.ticket.schema import Ticket
+from nameplate.ticket.workshop_schema import MaterialKeys
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")

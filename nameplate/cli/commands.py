@@ -205,9 +205,10 @@ def new(folder: Path | None, *, shop: bool) -> None:
 @click.argument("key", required=False, default="")
 def explain(key: str) -> None:
     """Say what a KEY of a job ticket means, what it accepts, its default and an example; without KEY, of all."""
+    from nameplate.roster.headings import meaning_of
     from nameplate.ticket.explain import explain as in_words
 
-    click.echo(in_words(key))
+    click.echo(in_words(key, column=meaning_of(key)))
     _must_be_printed()
 
 
@@ -328,7 +329,8 @@ def fonts(web: str) -> None:
     Those that can be pierced are found by piercing "Adele" in each font, which takes some seconds.
     """
     from nameplate.cli import screen
-    from nameplate.ticket.values import read_value, show
+    from nameplate.ticket.keys import read_value
+    from nameplate.ticket.words import show
 
     try:
         least = read_value(web, {"kind": "length", "above": 0, "most": 50}, Path())
@@ -346,7 +348,8 @@ def _must_be_printed() -> None:
 
 def _ticket(source: Path, face: str | None, sheet: str | None, font: str | None, shop: Path | None) -> Ticket:
     """Read the ticket, or make one from a list of names and the options."""
-    from nameplate.ticket.reader import quick_ticket, read_ticket
+    from nameplate.ticket.quick import quick_ticket
+    from nameplate.ticket.reader import read_ticket
     from nameplate.ticket.workshop import NO_WORKSHOP, own_workshop, read_workshop
 
     own = own_workshop() if own_workshop().is_file() else None

@@ -7,7 +7,7 @@ import json
 import click
 from rich.table import Table
 
-from nameplate.cli.screen import console, print_order, sheets_in_words
+from nameplate.cli.screen import console, print_order
 from nameplate.job.estimate import Answer, Need, SpareNeed, answer_record
 from nameplate.nest.buying.quote import MaterialQuote, Quote
 
@@ -63,9 +63,18 @@ def _print_figures(answer: Answer) -> None:
             str(line.to_buy),
             *(("offcut" if line.offcut else _money(line.price), _money(line.cost)) if prices else ()),
             f"{line.density:.0%}",
-            sheets_in_words(bound.sheets) if bound else "",
+            _sheets(bound.sheets) if bound else "",
         )
     console().print(table)
+
+
+def _sheets(count: int) -> str:
+    """Give a number of sheets in words.
+
+    >>> _sheets(1), _sheets(2)
+    ('1 sheet', '2 sheets')
+    """
+    return "1 sheet" if count == 1 else f"{count} sheets"
 
 
 def _money(amount: float) -> str:
@@ -110,7 +119,7 @@ def _least(material: MaterialQuote) -> str:
     """Say what is proven, and how full the sheets of anything cheaper would have to be."""
     if not material.least_sheets:
         return f"{material.material}: nothing to buy"
-    proven = f"{material.material}: never fewer than {sheets_in_words(material.least_sheets)}"
+    proven = f"{material.material}: never fewer than {_sheets(material.least_sheets)}"
     if material.least_cost:
         proven += f" or {material.least_cost:.2f}"
     if material.needed_density is None:
@@ -140,7 +149,7 @@ def _spares(spares: SpareNeed) -> str:
     """
     count = sum(n for _, n in spares.pieces)
     s, one = ("", "s") if count == 1 else ("s", "")
-    sheets = sheets_in_words(spares.sheets) if spares.sheets else "no sheet"
+    sheets = _sheets(spares.sheets) if spares.sheets else "no sheet"
     about = "" if spares.exact or not spares.sheets else "about "
     cost = f" and cost{one} {spares.cost:.2f}" if spares.cost else ""
     return f"{count} spare piece{s} add{one} {about}{sheets}{cost}"
@@ -148,7 +157,7 @@ def _spares(spares: SpareNeed) -> str:
 
 def _draft(answer: Answer) -> str:
     """Say that the figures come from a draft, and what that can change."""
-    unsure = [f"  {n.material}: {n.least} to {sheets_in_words(n.most)}" for n in answer.needs if n.least < n.most]
+    unsure = [f"  {n.material}: {n.least} to {_sheets(n.most)}" for n in answer.needs if n.least < n.most]
     result = "" if unsure else " no sheet more or less"
     lines = [f"From a draft of the lettering, {answer.off:.0%} more or less when cut:{result}", *unsure]
     return "\n".join([*lines, "--exact goes by the finished lettering and takes longer"])

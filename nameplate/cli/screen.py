@@ -110,7 +110,7 @@ def show_result(batch: Batch, out: Path) -> None:
     plates = batch.plates
     copies = batch.copies
     made = sum(p.lettering is not None and copies.get(p.order.id, 0) > 0 for p in plates)
-    count = {s: sum(f.severity == s for f in batch.findings) for s in ("error", "warning", "note")}
+    count = {s: sum(f.severity == s for f in batch.findings) for s in SEVERITIES}
     held = f"; {len(batch.held)} on hold" if batch.held else ""
     click.echo(
         f"{made} of {len(plates) - len(batch.held)} names made{held}; "
@@ -132,15 +132,6 @@ def print_order(batch: Batch) -> None:
 
     for sentence in order_sentences(sheets_needed(batch.layout.sheets, batch.ticket.material)):
         click.echo(sentence)
-
-
-def sheets_in_words(count: int) -> str:
-    """Give a number of sheets in words.
-
-    >>> sheets_in_words(1), sheets_in_words(2)
-    ('1 sheet', '2 sheets')
-    """
-    return "1 sheet" if count == 1 else f"{count} sheets"
 
 
 def show_fonts(web: float) -> None:

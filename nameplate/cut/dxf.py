@@ -18,7 +18,7 @@ from nameplate import tolerances
 from nameplate.cut.order import OPERATIONS, Step
 from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.region import Array
-from nameplate.ticket.schema import ColourKeys
+from nameplate.ticket.workshop_schema import ColourKeys
 
 #: $INSUNITS of a drawing in millimetres (DXF reference, header variables).
 MILLIMETRES = 4

@@ -8,7 +8,7 @@ from typing import TypeAlias
 from nameplate.geometry.region import EMPTY, Array, Region
 from nameplate.model import PartKind
 from nameplate.system.shelf import lays_away
-from nameplate.ticket.schema import ColourKeys
+from nameplate.ticket.workshop_schema import ColourKeys
 
 #: Which part of a batch, whatever its copy: plate, kind, layer.
 Owner: TypeAlias = tuple[str, str, int]

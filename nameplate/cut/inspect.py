@@ -27,7 +27,7 @@ from nameplate.geometry.compare import Deviation, near_pairs, shared_runs
 from nameplate.geometry.measure import cores
 from nameplate.geometry.region import Region
 from nameplate.geometry.room import Room
-from nameplate.ticket.schema import ColourKeys
+from nameplate.ticket.workshop_schema import ColourKeys
 
 #: Cuts nearer to each other than this (mm) run over the same place: the tolerance of a written curve.
 TWICE_WITHIN = tolerances.CURVE

@@ -20,7 +20,7 @@ from nameplate.geometry import region
 from nameplate.geometry.region import Array, Region
 from nameplate.model import PartKind
 from nameplate.system.reading import read_json, shown
-from nameplate.ticket.schema import ColourKeys
+from nameplate.ticket.workshop_schema import ColourKeys
 
 #: Largest record read (bytes); one of 20,000 names is about 300 MB.
 LARGEST = 500_000_000

@@ -19,7 +19,7 @@ from nameplate.cut.numerals import Leads, numerals
 from nameplate.cut.order import PlacedToolpath, Step, burning_order
 from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.region import Array
-from nameplate.ticket.schema import ColourKeys
+from nameplate.ticket.workshop_schema import ColourKeys
 
 _SPACE, _MOVE, _LINE, _CUBIC = b" MLC"
 

@@ -27,7 +27,7 @@ from nameplate.model import PartKind
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.make import PlateWork
 from nameplate.system.shelf import changed
-from nameplate.ticket.schema import ColourKeys
+from nameplate.ticket.workshop_schema import ColourKeys
 
 #: Plates in a bundle, half a second of work. More leave workers idle at the end, fewer cost the parent more looks
 #: after the pool.

@@ -35,7 +35,8 @@ from nameplate.roster.reader import read_roster
 from nameplate.system.shelf import Shelf, changed
 from nameplate.ticket.cautions import material_findings
 from nameplate.ticket.checks import tickets_of
-from nameplate.ticket.schema import MaterialKeys, Ticket
+from nameplate.ticket.schema import Ticket
+from nameplate.ticket.workshop_schema import MaterialKeys
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,7 +24,7 @@ from nameplate.nest.offcuts import Remainder, remainder
 from nameplate.nest.sheets import rules_of, usable_region
 from nameplate.plates.mounts import least_web
 from nameplate.system.shelf import Drawers, Later, changed, packed, stored
-from nameplate.ticket.schema import ColourKeys, MaterialKeys
+from nameplate.ticket.workshop_schema import ColourKeys, MaterialKeys
 
 
 @dataclass(frozen=True, slots=True)

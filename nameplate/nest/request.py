@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from nameplate.nest.layout import Piece
 from nameplate.nest.search.budget import NEST, SearchBudget
 from nameplate.nest.sheets import Offcut, Rules, rules_of
-from nameplate.ticket.schema import NestKeys, StockKeys
+from nameplate.ticket.schema import NestKeys
+from nameplate.ticket.workshop_schema import StockKeys
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,7 +27,8 @@ from nameplate.geometry.region import (
     union,
 )
 from nameplate.nest.layout import Piece, Placement, SheetLayout
-from nameplate.ticket.schema import NestKeys, StockKeys
+from nameplate.ticket.schema import NestKeys
+from nameplate.ticket.workshop_schema import StockKeys
 
 
 @dataclass(frozen=True, slots=True)

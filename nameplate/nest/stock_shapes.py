@@ -10,7 +10,7 @@ from nameplate.errors import TicketError
 from nameplate.geometry.region import from_ring, rectangle, union
 from nameplate.geometry.rings import crossing, without_repeats
 from nameplate.geometry.ruggedness import MOST_RUGGED, ruggedness
-from nameplate.ticket.schema import StockKeys
+from nameplate.ticket.workshop_schema import StockKeys
 from nameplate.tolerances import SAME_POINT
 
 #: Most corners of an outline and most damaged places: nobody measures more, and every later step takes longer for them.

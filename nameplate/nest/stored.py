@@ -32,7 +32,7 @@ from nameplate.nest.layout import (
 )
 from nameplate.nest.sheets import Blank, Offcut, Rules, on_hand_of, sizes_of
 from nameplate.system.reading import parse_json, read_json, shown
-from nameplate.ticket.schema import StockKeys
+from nameplate.ticket.workshop_schema import StockKeys
 
 #: A layout file is at most this large (bytes): that of 100,000 names. Read, it takes ten times as much memory.
 LARGEST = 40_000_000

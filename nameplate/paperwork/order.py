@@ -9,7 +9,7 @@ from typing import Literal
 
 from nameplate.nest.layout import SheetLayout
 from nameplate.paperwork.worklist import csv_text
-from nameplate.ticket.schema import MaterialKeys
+from nameplate.ticket.workshop_schema import MaterialKeys
 
 ORDER_COLUMNS: tuple[str, ...] = ("material", "thickness", "size", "count", "price", "cost")
 

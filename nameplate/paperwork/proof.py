@@ -27,7 +27,7 @@ from nameplate.paperwork.pictures import (
     path_data,
     plate_pictures,
 )
-from nameplate.ticket.schema import DEFAULT_MATERIALS, MaterialKeys
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys
 from nameplate.units import MM_PER_UNIT
 
 #: What the cards of a page share (mm), on A4 and on Letter, and what is between them.

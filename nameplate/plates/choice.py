@@ -10,7 +10,7 @@ from nameplate.roster.reader import Row, fold
 from nameplate.roster.rules import quoted
 from nameplate.ticket.checks import is_complete
 from nameplate.ticket.schema import Ticket
-from nameplate.ticket.values import nearest
+from nameplate.ticket.words import nearest
 
 
 def chosen_design(row: Row, ticket: Ticket) -> str:
@@ -20,9 +20,9 @@ def chosen_design(row: Row, ticket: Ticket) -> str:
     return next((name for name in ticket.designs if fold(name) == fold(row.design)), row.design)
 
 
-def ticket_of(order: Order, ticket: Ticket) -> Ticket:
-    """Give the ticket that an order is made by; the ticket itself where there is no such design."""
-    return ticket.of(order.design if order.design in ticket.designs else "")
+def ticket_of(design: str, ticket: Ticket) -> Ticket:
+    """Give the ticket that rows of a design are made by; the ticket itself where there is no such design."""
+    return ticket.of(design if design in ticket.designs else "")
 
 
 def design_problems(order: Order, ticket: Ticket) -> Iterator[Finding]:

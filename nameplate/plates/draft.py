@@ -34,7 +34,7 @@ def draft_work(context: PlateContext, order: Order) -> PlateWork:
     lettering, findings = _lettering(context, order)
     if lettering is None:
         return PlateWork(Plate(order, None, findings=of_order(order, findings)))
-    done = _mounted(order, context.face, lettering, context)
+    done = _mounted(context, order, lettering)
     parts = done.parts
     if context.jig.style != "none" and done.located is not None:
         refused = _break_out(context, order, done.located)
@@ -73,10 +73,10 @@ def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, t
     return lettering, (*findings, *remarks, *borrowed)
 
 
-def _mounted(order: Order, face: Face, lettering: Lettering, context: PlateContext) -> Mounted:
+def _mounted(context: PlateContext, order: Order, lettering: Lettering) -> Mounted:
     if order.mount in GLUED:
-        return mounted(order, face, lettering, context.lettering, clearance=context.jig.clearance)
-    return Mounted(lettering, (Part(order.id, "blank", "blank", blank_of(face), copies=order.copies),))
+        return mounted(order, context.face, lettering, context.lettering, clearance=context.jig.clearance)
+    return Mounted(lettering, (Part(order.id, "blank", "blank", blank_of(context.face), copies=order.copies),))
 
 
 def _with_jig(context: PlateContext, order: Order, located: Lettering, parts: tuple[Part, ...]) -> tuple[Part, ...]:

@@ -11,7 +11,8 @@ from nameplate.roster.headings import heading_key
 from nameplate.roster.reader import Roster, Row
 from nameplate.roster.rules import check_words
 from nameplate.ticket.schema import LetteringKeys, LineKeys
-from nameplate.ticket.values import COLUMN, show
+from nameplate.ticket.values import COLUMN
+from nameplate.ticket.words import show
 
 #: Columns with a meaning of their own that a line may show; every other column of the list can be shown, too.
 SHOWN: tuple[str, ...] = ("name", "line2", "id", "position")
@@ -86,11 +87,19 @@ def axes_of(line: LineKeys, lettering: LetteringKeys) -> dict[str, float]:
     return inherited if line.weight is None else inherited | {"weight": line.weight}
 
 
+def fonts_of_row(row: Row, lettering: LetteringKeys) -> tuple[str, ...]:
+    """Return the fonts of a row: its own before the ticket's fallbacks, else the ticket's.
+
+    >>> fonts_of_row(Row(2, "Ada", font="Satisfy"), LetteringKeys(font=("Pacifico", "Lobster")))
+    ('Satisfy', 'Lobster')
+    """
+    return tuple(dict.fromkeys((row.font, *lettering.font[1:]))) if row.font else lettering.font
+
+
 def _ordered(line: LineKeys, text: str, row: Row, lettering: LetteringKeys) -> OrderedLine:
-    inherited = (row.font, *lettering.font[1:]) if row.font else lettering.font
     return OrderedLine(
         text=text,
-        fonts=line.font or tuple(dict.fromkeys(inherited)),
+        fonts=line.font or fonts_of_row(row, lettering),
         axes=tuple(axes_of(line, lettering).items()),
         features=lettering.features if line.features is None else line.features,
         scale=line.scale,

@@ -24,7 +24,8 @@ from nameplate.plates.mounts import GLUED, Mounted, least_web, mounted, rules_fo
 from nameplate.plates.trial import cut_true, expected_part
 from nameplate.plates.typeset import fonts_of, size_of, ways_for
 from nameplate.system.shelf import packed
-from nameplate.ticket.schema import MATERIALS, JigKeys, LetteringKeys, LineKeys, MaterialKeys, Ticket
+from nameplate.ticket.schema import JigKeys, LetteringKeys, LineKeys, Ticket
+from nameplate.ticket.workshop_schema import MATERIALS, MaterialKeys
 from nameplate.typesetting.fonts import load_fonts
 from nameplate.typesetting.setting import Setting, Way, borrowed_letters
 

@@ -23,7 +23,8 @@ from nameplate.geometry.measure import stretches
 from nameplate.geometry.region import Array, Region, bounds, difference, filled, intersection, offset, rectangle, solids
 from nameplate.lettering.rules import LetteringRules
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Neck, Order, Part
-from nameplate.ticket.schema import LetteringKeys, MaterialKeys
+from nameplate.ticket.schema import LetteringKeys
+from nameplate.ticket.workshop_schema import MaterialKeys
 
 #: Mounts whose name is a piece of its own that somebody glues on, and that a jig can locate.
 GLUED = frozenset({"applied", "backed"})

@@ -16,15 +16,15 @@ from nameplate.errors import FontError
 from nameplate.findings import Finding, row_ranges
 from nameplate.model import Order
 from nameplate.plates.choice import chosen_design, design_problems, design_remarks, ticket_of
-from nameplate.plates.line_orders import axes_of, check_lines, columns_of, ordered_lines
+from nameplate.plates.line_orders import axes_of, check_lines, columns_of, fonts_of_row, ordered_lines
 from nameplate.roster.characters import describe
 from nameplate.roster.headings import heading_key
 from nameplate.roster.reader import Roster, Row, fold
 from nameplate.roster.rules import LONGEST_NAME, quoted
 from nameplate.system.file_names import jig_stems
-from nameplate.ticket.checks import MOUNT_MATERIALS, materials_of, tickets_of
+from nameplate.ticket.checks import MOUNT_MATERIALS, needed_materials, tickets_of
+from nameplate.ticket.keys import read_value
 from nameplate.ticket.schema import LetteringKeys, Ticket
-from nameplate.ticket.values import read_value
 
 if TYPE_CHECKING:
     from nameplate.typesetting.fonts import Font
@@ -83,7 +83,7 @@ def make_orders(
     found: list[Finding] = []
     known: dict[tuple[str, ...], tuple[str, ...]] = {}
     for order in (order for order in every if not order.hold):
-        own = ticket_of(order, ticket)
+        own = ticket_of(order.design, ticket)
         problems = tuple(design_problems(order, ticket))
         problems = problems or tuple(_problems(order, own, lacks, has, letters=order.row not in unreadable))
         if covers is None and not problems:
@@ -166,7 +166,7 @@ def _number_of(plate_id: str) -> str:
 
 def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
     design = chosen_design(row, ticket)
-    own = ticket.of(design if design in ticket.designs else "")
+    own = ticket_of(design, ticket)
     keys = own.lettering
     return Order(
         id=plate_id,
@@ -175,7 +175,7 @@ def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
         line2=row.line2,
         lines=row.lines,
         copies=row.copies,
-        fonts=tuple(dict.fromkeys((row.font, *keys.font[1:]))) if row.font else keys.font,
+        fonts=fonts_of_row(row, keys),
         position=row.position,
         size=row.size,
         mount=row.mount or keys.mount,
@@ -227,8 +227,7 @@ def _stock_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Findin
     if order.mount == ticket.lettering.mount or order.mount not in MOUNT_MATERIALS:
         return
     has = {stock.material for stock in ticket.stock}
-    roles = materials_of(order.mount, ticket.jig.style, ticket.lettering.register, cut=ticket.face.cut)
-    for material in map(ticket.key_of, roles):
+    for material in needed_materials(ticket, order.mount):
         if material not in has:
             advice = f'add a [[stock]] with material = "{material}"'
             text = f"{where} is {order.mount}, and the ticket has no sheet of {material}; {advice}"

@@ -114,6 +114,17 @@ def columns_called(column: str, keys: Sequence[str]) -> list[int]:
     return own or [at for at, key in enumerate(keys) if key in OTHER_HEADINGS.get(column, ())]
 
 
+def meaning_of(heading: str) -> str:
+    """Return the column that a heading means by itself, empty where it means none.
+
+    >>> meaning_of("Tier"), meaning_of("dx"), meaning_of("vorname"), meaning_of("tree")
+    ('design', 'dx', 'name', '')
+    """
+    key = heading_key(heading)
+    named = "name" if name_options([key]) else ""
+    return next((column for column in COLUMNS if columns_called(column, [key])), named)
+
+
 def known_headings(cells: Sequence[str]) -> int:
     """Count the cells of a row that are headings, of which at least one is for names; 0 where none is.
 

@@ -5,6 +5,7 @@ Their messages leave out whose row it is: the reader puts the name in front.
 
 from __future__ import annotations
 
+import math
 import re
 import unicodedata
 from collections.abc import Iterator
@@ -33,7 +34,6 @@ LONGEST_ID = 40
 
 #: The most copies of one plate; more is a slip of the keyboard.
 MOST_COPIES = 999
-
 
 #: The most pieces of one list, copies counted; a job of more is made in parts.
 MOST_PIECES = 100_000
@@ -168,14 +168,19 @@ def check_size(text: str, row: int) -> tuple[float | None, tuple[Finding, ...]]:
     """
     if not text:
         return None, ()
-    try:
-        size = parse_length(text) if len(text) <= 40 else 0.0
-    except ValueError:
-        size = 0.0
+    size = _length(text)
     if 0 < size <= LARGEST_FACE:
         return size, ()
     message = f'size {quoted(text)}: expected a length above 0 and up to 3 m, like "24" or "1in"'
     return None, (Finding("bad-size", "error", message, row=row),)
+
+
+def _length(text: str) -> float:
+    """Return a length in mm; NaN, which is in no range, where the text is none."""
+    try:
+        return parse_length(text)
+    except ValueError:
+        return math.nan
 
 
 def check_hold(text: str, row: int) -> tuple[bool, tuple[Finding, ...]]:
@@ -199,10 +204,7 @@ def check_shift(column: str, text: str, row: int) -> tuple[float, tuple[Finding,
     """
     if not text:
         return 0.0, ()
-    try:
-        shift = parse_length(text) if len(text) <= 40 else LARGEST_FACE + 1
-    except ValueError:
-        shift = LARGEST_FACE + 1
+    shift = _length(text)
     if abs(shift) <= LARGEST_FACE:
         return shift, ()
     message = f'{column} {quoted(text)}: expected a length of up to 3 m either way, like "1.5" or "-1/8in"'

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import dataclasses
-import json
 import math
 import re
 from collections.abc import Iterable, Iterator
 from typing import TypeAlias
 
-from nameplate.ticket.schema import FaceKeys, LetteringKeys, StockKeys, Ticket
-from nameplate.ticket.values import show
+from nameplate.ticket.schema import FaceKeys, LetteringKeys, Ticket
+from nameplate.ticket.words import show
+from nameplate.ticket.workshop_schema import StockKeys
 
 #: Parts are cut from these materials besides the lettering, by the style of the jig.
 JIG_MATERIALS: dict[str, tuple[str, ...]] = {"template": ("template",), "carrier": ("template", "carrier")}
@@ -23,34 +23,28 @@ MOUNT_MATERIALS: dict[str, tuple[str, ...]] = {
     "marked": ("blank",),
 }
 
-
 #: Most hatch lines across one name, and most layers of a carrier: beyond them a slip is likelier than a wish.
 MOST_HATCH_LINES = 3_000
 MOST_LAYERS = 40
 
 
-def needed_materials(ticket: Ticket) -> tuple[str, ...]:
-    """Return the keys of the materials that a ticket's plates are cut from, without those of its designs.
+def needed_materials(ticket: Ticket, mount: str = "") -> tuple[str, ...]:
+    """Return the keys of the materials that plates of a mount are cut from, their jigs and plaques among them.
 
-    >>> needed_materials(Ticket())
-    ('lettering', 'template')
+    Without a mount it is the ticket's own. What its designs need is not among them.
+
+    >>> needed_materials(Ticket()), needed_materials(Ticket(), "pierced")
+    (('lettering', 'template'), ('blank',))
+    >>> from nameplate.ticket.schema import JigKeys
+    >>> needed_materials(Ticket(jig=JigKeys(style="carrier"), face=FaceKeys(cut=True)), "backed")
+    ('lettering', 'backing', 'template', 'carrier', 'blank')
     """
-    roles = materials_of(ticket.lettering.mount, ticket.jig.style, ticket.lettering.register, cut=ticket.face.cut)
-    return tuple(dict.fromkeys(map(ticket.key_of, roles)))
-
-
-def materials_of(mount: str, style: str, register: str = "score", *, cut: bool = False) -> tuple[str, ...]:
-    """Return the roles of the materials that a plate of a mount is cut from, its jig's among them.
-
-    With `cut` the plaque that a name is glued on is cut too.
-
-    >>> materials_of("backed", "carrier"), materials_of("pierced", "carrier")
-    (('lettering', 'backing', 'template', 'carrier'), ('blank',))
-    """
-    own = MOUNT_MATERIALS.get(mount, ("lettering",))
-    guide = ("template",) if mount == "backed" and register == "template" else ()
-    jigs = JIG_MATERIALS.get(style, ()) if "lettering" in own else ()
-    return tuple(dict.fromkeys((*own, *jigs, *guide, *(("blank",) if cut else ()))))
+    mount = mount or ticket.lettering.mount
+    own = MOUNT_MATERIALS[mount]
+    jigs = JIG_MATERIALS.get(ticket.jig.style, ()) if "lettering" in own else ()
+    guide = ("template",) if mount == "backed" and ticket.lettering.register == "template" else ()
+    plaque = ("blank",) if ticket.face.cut else ()
+    return tuple(dict.fromkeys(map(ticket.key_of, (*own, *jigs, *guide, *plaque))))
 
 
 #: Keys (`table.key`) that do not go together, and a sentence that says why.
@@ -243,7 +237,7 @@ def superseded(ticket: Ticket) -> tuple[str, ...]:
     """
     if ticket.nest.effort == "quick":
         return ()
-    value = json.dumps(ticket.nest.effort)
+    value = show(ticket.nest.effort)
     return (f'[nest] effort = {value} does what "quick" does: longer searches saved too little; leave the key out',)
 
 

@@ -13,9 +13,12 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.system.file_names import safe_stem, same_file
-from nameplate.ticket.schema import MATERIALS, DesignKeys, FaceKeys
+from nameplate.ticket.keys import read_value
+from nameplate.ticket.schema import DesignKeys, FaceKeys
 from nameplate.ticket.tables import TABLES, TableReader, brief
-from nameplate.ticket.values import LONGEST_KEY, read_value, show
+from nameplate.ticket.values import LONGEST_KEY
+from nameplate.ticket.words import show
+from nameplate.ticket.workshop_schema import MATERIALS
 
 #: Designs in one ticket: each has sheets, jigs and checks of its own.
 MOST_DESIGNS = 50
@@ -117,12 +120,10 @@ def _known_materials(reader: TableReader, name: str, read: Mapping[str, str], kn
         if key in known:
             found[role] = key
             continue
-        hint = reader.nearest(key, known)
+        if near := reader.closest(key, known):
+            found[role] = near
         where = f"design.{brief(name)}.materials.{role}"
-        reader.problem(where, f" = {show(key)}: there is no [material.{key}]; {hint}")
-        for meant in known:
-            if hint == f"did you mean {meant}?":
-                found[role] = meant
+        reader.problem(where, f" = {show(key)}: there is no [material.{key}]; {reader.nearest(key, known)}")
     return found
 
 

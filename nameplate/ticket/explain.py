@@ -8,9 +8,11 @@ from dataclasses import MISSING, Field, dataclass, fields
 from typing import Any
 
 from nameplate.errors import TicketError
-from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, DesignKeys, LineKeys, MaterialKeys, StockKeys
+from nameplate.ticket.keys import accepted
+from nameplate.ticket.schema import DesignKeys, LineKeys
 from nameplate.ticket.tables import TABLES
-from nameplate.ticket.values import accepted, nearest, printable
+from nameplate.ticket.words import closest, printable
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys
 
 #: Columns of the text.
 WIDTH = 80
@@ -81,10 +83,11 @@ def _default(heading: str, key: str, default: object, rules: Mapping[str, Any]) 
     return "none" if default is None or default == () else toml_value(default)
 
 
-def explain(word: str = "") -> str:
+def explain(word: str = "", *, column: str = "") -> str:
     """Return what a key or a table means; without a word, what all do.
 
-    Raises TicketError with the nearest word when there is no such key or table.
+    Raises TicketError when there is no such key or table: with the column of the list that the word means, if any, or
+    with the nearest word.
 
     >>> print(explain("min_web"))
     [lettering]
@@ -100,13 +103,17 @@ def explain(word: str = "") -> str:
         return _table(plain).rstrip("\n")
     found = [entry for entry in entries() if plain in _names_of(entry)]
     if not found:
-        known = {name for entry in entries() for name in _names_of(entry)} | {name for name, _, _ in _RECORDS}
-        hint = nearest(plain, known)
-        raise TicketError(
-            f"{printable(word[:60])!r} is no key of a ticket; "
-            f"{hint if hint.startswith('did') else 'nameplate explain prints all'}"
-        )
+        raise TicketError(f"{printable(word[:60])!r} is no key of a ticket; {_what_else(plain, column)}")
     return "\n\n".join("\n".join((entry.heading, *_lines(entry))) for entry in found)
+
+
+def _what_else(word: str, column: str) -> str:
+    """Say what a word that is no key may be."""
+    if column:
+        return f"it is the column {column} of the list of names"
+    known = {name for entry in entries() for name in _names_of(entry)} | {name for name, _, _ in _RECORDS}
+    near = closest(word, known)
+    return f"did you mean {near}?" if near else "nameplate explain prints all"
 
 
 def _names_of(entry: Entry) -> set[str]:

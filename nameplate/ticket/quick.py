@@ -3,24 +3,22 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable
 from pathlib import Path
+from typing import TypeVar
 
 from nameplate.errors import TicketError
 from nameplate.system.reading import shown
 from nameplate.ticket.checks import check_ticket, complete_stock
-from nameplate.ticket.schema import (
-    DEFAULT_MATERIALS,
-    MATERIALS,
-    SHAPES,
-    FaceKeys,
-    JobKeys,
-    LetteringKeys,
-    StockKeys,
-    Ticket,
-)
-from nameplate.ticket.values import Rules, nearest, read_value, show
+from nameplate.ticket.keys import read_value
+from nameplate.ticket.schema import SHAPES, FaceKeys, JobKeys, LetteringKeys, Ticket
+from nameplate.ticket.values import Rules
+from nameplate.ticket.words import nearest, show
 from nameplate.ticket.workshop import NO_WORKSHOP, Workshop
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, StockKeys
 from nameplate.units import parse_length
+
+T = TypeVar("T")
 
 _FACE = {f.name: f.metadata for f in dataclasses.fields(FaceKeys)}
 _STOCK = {f.name: f.metadata for f in dataclasses.fields(StockKeys)}
@@ -46,31 +44,20 @@ def quick_ticket(
     Raises TicketError with every problem found.
     """
     problems: list[str] = []
-    face_keys, stock = FaceKeys(), workshop.stock
-    try:
-        face_keys = parse_face(face)
-    except ValueError as error:
-        problems.append(f"--face {show(face)}: {error}")
-    try:
-        if sheet is not None:
-            width, height = parse_pair(sheet)
-            others = (s for s in workshop.stock if s.material != "lettering")
-            stock = (StockKeys(width=width, height=height), *others)
-    except ValueError as error:
-        problems.append(f"--sheet {show(sheet)}: {error}")
+    face_keys = _option("--face", face, parse_face, problems) or FaceKeys()
+    size = _option("--sheet", sheet, parse_pair, problems)
     if not roster.is_file():
         problems.append(f"{shown(roster)}: there is no such list of names")
-    lettering = LetteringKeys()
-    try:
-        if font is not None:
-            lettering = LetteringKeys(font=read_value(font, _FONT, Path()))
-    except ValueError as error:
-        problems.append(f"--font {show(font)}: {error}")
+    fonts = _option("--font", font, lambda text: read_value(text, _FONT, Path()), problems)
+    stock = workshop.stock
+    if size is not None:
+        others = (s for s in workshop.stock if s.material != "lettering")
+        stock = (StockKeys(width=size[0], height=size[1]), *others)
     material = {**DEFAULT_MATERIALS, **workshop.material}
     ticket = Ticket(
         job=JobKeys(title=shown(Path(roster.stem)), roster=roster),
         face=face_keys,
-        lettering=lettering,
+        lettering=LetteringKeys() if fonts is None else LetteringKeys(font=fonts),
         material={key: sheet for key, sheet in material.items() if key in MATERIALS},
         stock=tuple(sheet for sheet in stock if sheet.material in MATERIALS),
         colours=workshop.colours,
@@ -81,6 +68,15 @@ def quick_ticket(
     if problems:
         raise TicketError(problems)
     return complete_stock(ticket)
+
+
+def _option(option: str, text: str | None, read: Callable[[str], T], problems: list[str]) -> T | None:
+    """Return what an option says; None where it is left out, or where it is refused and one of the problems."""
+    try:
+        return None if text is None else read(text)
+    except ValueError as error:
+        problems.append(f"{option} {show(text)}: {error}")
+        return None
 
 
 def parse_pair(text: str, rules: Rules = _STOCK["width"]) -> tuple[float, float]:

@@ -14,12 +14,10 @@ from nameplate.errors import TicketError
 from nameplate.system.reading import shown
 from nameplate.ticket.checks import check_ticket, complete_stock, needed_materials, superseded, tickets_of
 from nameplate.ticket.designs import read_designs, used_materials
-from nameplate.ticket.quick import quick_ticket
-from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, JobKeys, StockKeys, Ticket
+from nameplate.ticket.schema import JobKeys, Ticket
 from nameplate.ticket.tables import OTHER_TABLES, TABLES, TableReader, keys_in, load
 from nameplate.ticket.workshop import NO_WORKSHOP, Workshop, read_workshop
-
-__all__ = ["TABLES", "quick_ticket", "read_ticket"]
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, StockKeys
 
 
 def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None) -> Ticket:

@@ -1,9 +1,7 @@
 """The job ticket as values. Every field says what it accepts; the reader checks a TOML file against this.
 
-A field's metadata: `kind` (a key of `values.READERS`: "length", "number", "count", "text", "choice", "flag", "path",
-...), `choices`, `least`, `most`, `above`, `help`, `example` and `unset` (what is shown of a key whose default is none:
-a value, and what it then means), `later`, the values that are understood but not made yet, and `only`, the one value of
-a key whose others are not made yet. `nameplate explain` prints these, and the first line of each record's docstring.
+What a field says is told in :mod:`nameplate.ticket.keys`. `nameplate explain` prints it, and the first line of each
+record's docstring.
 """
 
 from __future__ import annotations
@@ -13,9 +11,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-#: What a part can be cut from: the roles that materials play. A role's material has the same key in `[material]` and
-#: in `[[stock]]`, unless a design names another.
-MATERIALS: tuple[str, ...] = ("lettering", "template", "carrier", "backing", "blank")
+from nameplate.ticket.keys import key
+from nameplate.ticket.workshop_schema import MATERIALS, ColourKeys, MaterialKeys, StockKeys
 
 #: Shapes a face may have without a drawing.
 SHAPES: tuple[str, ...] = ("rectangle", "rounded", "ellipse", "circle", "shield", "leaf", "hexagon")
@@ -31,66 +28,50 @@ LARGEST_FACE = 3_000.0
 LEAST_WEB = 0.2
 
 
-def _key(default: Any, kind: str, help: str, **rules: Any) -> Any:  # noqa: ANN401 - a dataclass field of any type
-    metadata = {"kind": kind, "help": help, **rules}
-    if isinstance(default, dict):
-        return field(default_factory=lambda: dict(default), metadata=metadata)
-    return field(default=default, metadata=metadata)
+def _on_face(help: str, *, unset: str, example: float) -> Any:  # noqa: ANN401 - a dataclass field
+    """Return a length of something on a face, or of the face, that a ticket may leave out."""
+    return key(None, "length", help, above=0, most=LARGEST_FACE, unset=unset, example=example)
 
 
 @dataclass(frozen=True, slots=True)
 class JobKeys:
     """`[job]`: what the batch is called, and where its list of names is."""
 
-    title: str = _key(
+    title: str = key(
         "", "title", "heads the paperwork", unset="the name of the list's file", example="Orchard sponsors"
     )
-    roster: Path | None = _key(
+    roster: Path | None = key(
         None, "path", "the list of names: .csv, .txt or .xlsx", unset="it must be there", example="names.csv"
     )
-    shop: Path | None = _key(
+    shop: Path | None = key(
         None,
         "path",
         "the workshop file: materials and stock kept once for all jobs; the ticket's own keys win",
         unset="your own, if you have one (nameplate new --shop)",
         example="workshop.toml",
     )
-    dxf: bool = _key(False, "flag", "also write each sheet as DXF")
+    dxf: bool = key(False, "flag", "also write each sheet as DXF")
 
 
 @dataclass(frozen=True, slots=True)
 class FaceKeys:
     """`[face]`: the surface the name goes on: a `shape` with `width` and `height`, or a drawing in `file`."""
 
-    shape: str | None = _key(
+    shape: str | None = key(
         None, "choice", "form of the face", choices=SHAPES, unset="`file` has the form", example="ellipse"
     )
-    file: Path | None = _key(
+    file: Path | None = key(
         None,
         "path",
         "an SVG or DXF drawing of the outline, in place of `shape`",
         unset="`shape` says the form",
         example="face.svg",
     )
-    width: float | None = _key(
-        None,
-        "length",
-        "width of the face",
-        above=0,
-        most=LARGEST_FACE,
-        unset="a shape needs it; a drawing has its own",
-        example=110,
+    width: float | None = _on_face("width of the face", unset="a shape needs it; a drawing has its own", example=110)
+    height: float | None = _on_face(
+        "height of the face", unset="a shape but the circle needs it; a drawing has its own", example=80
     )
-    height: float | None = _key(
-        None,
-        "length",
-        "height of the face",
-        above=0,
-        most=LARGEST_FACE,
-        unset="a shape but the circle needs it; a drawing has its own",
-        example=80,
-    )
-    radius: float | None = _key(
+    radius: float | None = key(
         None,
         "length",
         "corner radius of the shape `rounded`",
@@ -99,14 +80,14 @@ class FaceKeys:
         unset="in proportion to the face",
         example=8,
     )
-    inset: float = _key(6.0, "length", "lettering keeps this far from the face's edge", least=0, most=LARGEST_FACE)
-    symmetry: str = _key("none", "choice", "rebuild a drawing from one half", choices=("none", "left", "right"))
-    cut: bool = _key(
+    inset: float = key(6.0, "length", "lettering keeps this far from the face's edge", least=0, most=LARGEST_FACE)
+    symmetry: str = key("none", "choice", "rebuild a drawing from one half", choices=("none", "left", "right"))
+    cut: bool = key(
         False,
         "flag",
         "the plaque is cut here too, with its holes, from the material blank; pierced and marked ones always are",
     )
-    roles: tuple[tuple[str, str], ...] = _key(
+    roles: tuple[tuple[str, str], ...] = key(
         (),
         "roles",
         "what paths of a drawing are for, by their id, layer or group; hatched and scored where the plaque is cut here",
@@ -120,71 +101,65 @@ class FaceKeys:
 class LetteringKeys:
     """`[lettering]`: how the names are set and made."""
 
-    font: tuple[str, ...] = _key(("Pacifico",), "fonts", "a bundled name or a path; a list adds fallbacks")
-    mount: str = _key(
+    font: tuple[str, ...] = key(("Pacifico",), "fonts", "a bundled name or a path; a list adds fallbacks")
+    mount: str = key(
         "applied",
         "choice",
         "how the name meets the plate: glued on, cut through it, glued on with a backing, or scored on it",
         choices=("applied", "pierced", "backed", "marked"),
     )
-    words: str = _key(
+    words: str = key(
         "auto",
         "choice",
         "how several words are set: what suits, tied on one line, a line a word, underlined, or apart",
         choices=("auto", "tie", "stack", "bar", "loose"),
     )
-    word_space: float = _key(
+    word_space: float = key(
         0.6, "number", "least share of the font's word space that stays between tied words", least=0, most=2
     )
-    max_height: float | None = _key(
-        None,
-        "length",
-        "the lettering is never taller than this",
-        above=0,
-        most=LARGEST_FACE,
-        unset="as tall as the face allows",
-        example=30,
+    max_height: float | None = _on_face(
+        "the lettering is never taller than this", unset="as tall as the face allows", example=30
     )
-    place: str = _key(
+    place: str = key(
         "centre",
         "choice",
         "centre: on the face's axis, in the middle to the eye; largest: where the letters get largest",
         choices=("centre", "largest"),
     )
-    align: str = _key(
+    align: str = key(
         "centre",
         "choice",
         "where lines stand to each other, and one line in a zone that is wider",
         choices=("left", "centre", "right"),
     )
-    size: str = _key("fill", "choice", "fill each face, or one size and baseline for all", choices=("fill", "uniform"))
-    legibility: str = _key(
+    size: str = key("fill", "choice", "fill each face, or one size and baseline for all", choices=("fill", "uniform"))
+    legibility: str = key(
         "refuse",
         "choice",
         "a pierced name that would read as another is refused or warned of; off judges no letters",
         choices=("refuse", "warn", "off"),
     )
-    min_web: float = _key(1.5, "length", "no part of a letter is narrower than this", least=LEAST_WEB, most=50)
-    features: tuple[str, ...] = _key((), "features", "OpenType features turned on and off", example=("ss01", "-calt"))
-    weight: float | None = _key(
+    min_web: float = key(1.5, "length", "no part of a letter is narrower than this", least=LEAST_WEB, most=50)
+    features: tuple[str, ...] = key((), "features", "OpenType features turned on and off", example=("ss01", "-calt"))
+    weight: float | None = key(
         None, "number", "weight of a variable font", least=1, most=1000, unset="the font's own", example=700
     )
-    axes: tuple[tuple[str, float], ...] = _key(
+    axes: tuple[tuple[str, float], ...] = key(
         (), "axes", "other axes of a variable font", unset="the font's own", example={"wdth": 90}
     )
 
-    backing: float = _key(4.0, "length", "a backing stands out this far all round", above=0, most=200)
-    backing_holes: float = _key(3.0, "length", "holes of a backing under this width are filled", least=0, most=200)
-    register: str = _key(
+    backing: float = key(4.0, "length", "a backing stands out this far all round", above=0, most=200)
+    backing_holes: float = key(3.0, "length", "holes of a backing under this width are filled", least=0, most=200)
+    register: str = key(
         "score",
         "choice",
         "what places a name on its backing: its outline scored there, or a template with a window for it",
         choices=("score", "template"),
     )
-    mark: str = _key("hatch", "choice", "how a marked name is scored", choices=("outline", "hatch"))
-    hatch: float = _key(0.3, "length", "distance of the hatch lines of a marked name", least=0.05, most=5)
-    load: float = _key(2.0, "number", "handling load in newtons that a name must bear", above=0, most=100)
-    strengthen: bool = _key(True, "flag", "widen thin spots that the handling load would break")
+    mark: str = key("hatch", "choice", "how a marked name is scored", choices=("outline", "hatch"))
+    hatch: float = key(0.3, "length", "distance of the hatch lines of a marked name", least=0.05, most=5)
+    load: float = key(2.0, "number", "handling load in newtons that a name must bear", above=0, most=100)
+    strengthen: bool = key(True, "flag", "widen thin spots that the handling load would break")
 
     @property
     def font_axes(self) -> dict[str, float]:
@@ -196,33 +171,29 @@ class LetteringKeys:
 class LineKeys:
     """`[[line]]`: a line in a style of its own, from the top down; without any, the name and below it its line2."""
 
-    text: str = _key(
+    text: str = key(
         "",
         "wording",
         "what it says; columns of the list stand in braces, and where they are empty the line is left out",
         unset="it must be there",
         example="In memory of",
     )
-    font: tuple[str, ...] = _key(
+    font: tuple[str, ...] = key(
         (),
         "fonts",
         "a bundled name or a path; a list adds fallbacks",
         unset="the row's, or that of [lettering]",
         example="Satisfy",
     )
-    scale: float = _key(
+    scale: float = key(
         1.0, "number", "height of its small letters against those of the largest line", least=0.05, most=1, example=0.45
     )
-    size: float | None = _key(
-        None,
-        "length",
+    size: float | None = _on_face(
         "the em of this line, instead of a scale; each other line then has a size, too, or a scale against the largest",
-        above=0,
-        most=LARGEST_FACE,
         unset="as large as the face allows",
         example=12,
     )
-    gap: float | None = _key(
+    gap: float | None = key(
         None,
         "number",
         "least distance of its ink from the line above, in em of the largest line",
@@ -231,7 +202,7 @@ class LineKeys:
         unset="lines stand close (0.08)",
         example=0.2,
     )
-    align: str | None = _key(
+    align: str | None = key(
         None,
         "choice",
         "where it stands among the other lines",
@@ -239,71 +210,27 @@ class LineKeys:
         unset="as [lettering] has it",
         example="left",
     )
-    features: tuple[str, ...] | None = _key(
+    features: tuple[str, ...] | None = key(
         None, "features", "OpenType features turned on and off", unset="those of [lettering]", example=("smcp",)
     )
-    weight: float | None = _key(
+    weight: float | None = key(
         None, "number", "weight of a variable font", least=1, most=1000, unset="the font's own", example=700
     )
-    operation: str = _key("cut", "choice", "what the beam does with it", choices=("cut", "score"), later=("score",))
-
-
-@dataclass(frozen=True, slots=True)
-class MaterialKeys:
-    """`[material.NAME]`: a material; NAME is lettering, template, carrier, backing, blank, or a design's own."""
-
-    name: str = _key("unnamed material", "text", "what it is", example="cast acrylic")
-    thickness: float = _key(3.0, "length", "thickness of the sheet", least=0.05, most=100)
-    kerf: float = _key(0.18, "length", "width of the strip that the beam removes", least=0, most=2)
-    cut_speed: float | None = _key(
-        None, "number", "your machine's cutting speed, mm/s", above=0, most=5000, unset="no times are told", example=12
-    )
-    score_speed: float | None = _key(
-        None, "number", "its scoring speed, mm/s", above=0, most=5000, unset="no times are told", example=150
-    )
-    grain: bool = _key(False, "flag", "brushed, mirrored or printed: parts all lie the same way")
-    colour: str | None = _key(
-        None,
-        "colour",
-        "how it is drawn on the proof; that of blank is the face's",
-        unset="pale wood for the face, dark letters",
-        example="#8a1f2b",
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class StockKeys:
-    """`[[stock]]`: a sheet size that can be bought or is on hand; one such table for each size."""
-
-    material: str = _key("lettering", "material", "the material's key in [material]")
-    width: float = _key(600.0, "length", "width of the sheet", above=0, unset="it must be there")
-    height: float = _key(300.0, "length", "height of the sheet", above=0, unset="it must be there")
-    price: float = _key(0.0, "number", "price of one sheet, in your currency", least=0, most=1e6, example=11.5)
-    on_hand: int = _key(0, "count", "how many lie in the shop; used first", least=0, most=10_000, example=2)
-    offcut: bool = _key(False, "flag", "a remainder on the shelf: used first, never bought")
-    outline: tuple[tuple[float, float], ...] = _key(
-        (), "ring", "shape of an offcut", unset="a rectangle", example=((0, 0), (300, 0), (150, 200))
-    )
-    keep_out: tuple[tuple[float, float, float, float], ...] = _key(
-        (),
-        "boxes",
-        "damaged places on the sheets on hand, measured from the lower left corner",
-        example=((20, 30, 40, 25),),
-    )
+    operation: str = key("cut", "choice", "what the beam does with it", choices=("cut", "score"), later=("score",))
 
 
 @dataclass(frozen=True, slots=True)
 class NestKeys:
     """`[nest]`: how parts are laid on sheets."""
 
-    gap: float = _key(1.5, "length", "least solid distance between parts", least=0, most=200)
-    edge_margin: float = _key(5.0, "length", "least solid distance from the sheet's edge", least=0, most=1000)
-    turns: tuple[float, ...] = _key((0.0, 90.0, 180.0, 270.0), "turns", "angles at which parts may lie, in degrees")
-    engine: str = _key("shape", "choice", "how parts are packed", choices=("rectangle", "shape"))
-    effort: str | float = _key(
+    gap: float = key(1.5, "length", "least solid distance between parts", least=0, most=200)
+    edge_margin: float = key(5.0, "length", "least solid distance from the sheet's edge", least=0, most=1000)
+    turns: tuple[float, ...] = key((0.0, 90.0, 180.0, 270.0), "turns", "angles at which parts may lie, in degrees")
+    engine: str = key("shape", "choice", "how parts are packed", choices=("rectangle", "shape"))
+    effort: str | float = key(
         "quick", "effort", "of older tickets: normal, long and seconds do what quick does", above=0, most=86400
     )
-    offcuts: Path | None = _key(
+    offcuts: Path | None = key(
         None, "path", "an offcuts.json of an earlier run, used before anything else", example="offcuts.json"
     )
 
@@ -312,81 +239,69 @@ class NestKeys:
 class JigKeys:
     """`[jig]`: what locates a name on its face while it is glued on."""
 
-    style: str = _key(
+    style: str = key(
         "template",
         "choice",
         "what locates a name: a sheet with a window, a pocket with pins, the waste, paper, or nothing",
         choices=("template", "carrier", "skeleton", "print", "none"),
     )
-    clearance: float = _key(0.2, "length", "play per side between the lettering and its window", least=0, most=10)
-    window: str = _key(
+    clearance: float = key(0.2, "length", "play per side between the lettering and its window", least=0, most=10)
+    window: str = key(
         "contour",
         "choice",
         "form of the window: the name's outline, or nubs that touch it",
         choices=("contour", "contacts"),
     )
-    tolerance: float = _key(0.5, "length", "a name farther off its place than this is seen by eye", above=0, most=100)
-    plaque_tolerance: float = _key(
+    tolerance: float = key(0.5, "length", "a name farther off its place than this is seen by eye", above=0, most=100)
+    plaque_tolerance: float = key(
         0.0, "length", "how much a plaque may be smaller or larger than its face", least=0, most=50
     )
-    plaque_height: float = _key(
+    plaque_height: float = key(
         3.0, "length", "height of the plaque, which the carrier's layers match", above=0, most=200
     )
-    pin: float = _key(3.0, "length", "diameter of the carrier's locating pins", above=0, most=50)
-    ladder: bool = _key(False, "flag", "also cut a fit ladder: pockets in steps of 0.05 mm and a plug to try in them")
-    relief: float = _key(1.0, "length", "how far a window of contacts stands back between its nubs", above=0, most=50)
+    pin: float = key(3.0, "length", "diameter of the carrier's locating pins", above=0, most=50)
+    ladder: bool = key(False, "flag", "also cut a fit ladder: pockets in steps of 0.05 mm and a plug to try in them")
+    relief: float = key(1.0, "length", "how far a window of contacts stands back between its nubs", above=0, most=50)
 
 
 @dataclass(frozen=True, slots=True)
 class SparesKeys:
     """`[spares]`: pieces cut in reserve, the fragile names first; without `loss` there are none."""
 
-    loss: float = _key(0.0, "number", "share of the pieces that fail", least=0, most=0.5, example=0.04)
-    confidence: float = _key(0.95, "number", "wanted chance that enough pieces are good", above=0, most=0.9999)
-
-
-@dataclass(frozen=True, slots=True)
-class ColourKeys:
-    """`[colours]`: the strokes' colours by operation; in a workshop file the same keys stand below [machine.colours].
-
-    They can be told apart with any colour vision (Okabe and Ito, 2008).
-    """
-
-    score: str = _key("#009e73", "colour", "scored labels")
-    cut_inside: str = _key("#d55e00", "colour", "inside cuts")
-    cut_outside: str = _key("#0072b2", "colour", "outside cuts")
+    loss: float = key(0.0, "number", "share of the pieces that fail", least=0, most=0.5, example=0.04)
+    confidence: float = key(0.95, "number", "wanted chance that enough pieces are good", above=0, most=0.9999)
 
 
 @dataclass(frozen=True, slots=True)
 class ProofKeys:
     """`[proof]`: the sheet that the customer signs."""
 
-    per_page: int = _key(4, "count", "plates on a page of it; fewer are drawn larger", least=1, most=8, example=1)
+    per_page: int = key(4, "count", "plates on a page of it; fewer are drawn larger", least=1, most=8, example=1)
 
 
 @dataclass(frozen=True, slots=True)
 class DesignKeys:
     """`[design.NAME]`: rows with NAME in the column design or tier take these keys over the ticket's own."""
 
-    face: FaceKeys = _key(
+    face: FaceKeys = key(
         FaceKeys(), "table", "keys of [face]", unset="those of [face]", example={"width": 200, "height": 70}
     )
-    lettering: LetteringKeys = _key(
+    lettering: LetteringKeys = key(
         LetteringKeys(),
         "table",
         "keys of [lettering]",
         unset="those of [lettering]",
         example={"font": "Lobster", "max_height": 25},
     )
-    jig: JigKeys = _key(JigKeys(), "table", "keys of [jig]", unset="those of [jig]", example={"style": "carrier"})
-    line: tuple[LineKeys, ...] = _key(
+    jig: JigKeys = key(JigKeys(), "table", "keys of [jig]", unset="those of [jig]", example={"style": "carrier"})
+    line: tuple[LineKeys, ...] = key(
         (),
         "tables",
         "lines in place of all of [[line]], also written [[design.NAME.line]]",
         unset="those of [[line]]",
         example=({"text": "{name}"},),
     )
-    materials: Mapping[str, str] = _key(
+    materials: Mapping[str, str] = key(
         {},
         "materials",
         "which [material.*] each role is cut from: lettering, template, carrier, backing, blank",
@@ -444,12 +359,3 @@ class Ticket:
         ('mirror', 'lettering')
         """
         return self.materials.get(role, role)
-
-
-#: What a material is taken to be where the ticket has no table for it (kerf: common practice for these sheets).
-DEFAULT_MATERIALS: Mapping[str, MaterialKeys] = {
-    "lettering": MaterialKeys(name="cast acrylic", thickness=3.0, kerf=0.18),
-    "template": MaterialKeys(name="grey board", thickness=1.0, kerf=0.15),
-    "backing": MaterialKeys(name="birch plywood", thickness=3.0, kerf=0.2),
-    "blank": MaterialKeys(name="birch plywood", thickness=3.0, kerf=0.2),
-}

@@ -24,6 +24,9 @@ _MARKS = "“”„‟«»‘’‚‹›\"'"
 _TYPOGRAPHIC = str.maketrans(dict.fromkeys(_MARKS[:-1], '"'))
 _ODD_SPACES = str.maketrans(dict.fromkeys("\u00a0\u2007\u202f\u2009\u3000", " ") | dict.fromkeys("\u200b\ufeff", ""))
 
+#: A value with a decimal comma before the next key, or the end, of a table in braces.
+_IN_BRACES = re.compile(r"(=\s*+[-+]?\d++),(\d++)(?=\s*+[,}])")
+
 _TRUTHS = {"yes": "true", "no": "false", "on": "true", "off": "false", "true": "true", "false": "false"}
 
 
@@ -106,6 +109,7 @@ def _point(line: str) -> Iterator[str]:
     if value.count(",") == 1 and value.replace(",", "").lstrip("+-").isdecimal():
         whole, _, part = value.partition(",")
         yield f"{key} = {whole or '0'}.{part or '0'}"
+    yield _IN_BRACES.sub(r"\1.\2", f"{key} = {value}")
 
 
 def _bare_point(line: str) -> Iterator[str]:

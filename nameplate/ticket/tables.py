@@ -16,9 +16,11 @@ from typing import Any
 from nameplate.errors import TicketError
 from nameplate.system.reading import read_regular
 from nameplate.ticket.cautions import why_never_cut
-from nameplate.ticket.schema import DEFAULT_MATERIALS, MATERIALS, LineKeys, MaterialKeys, StockKeys, Ticket
+from nameplate.ticket.keys import read_value
+from nameplate.ticket.schema import LineKeys, Ticket
 from nameplate.ticket.slips import key_lines, line_of, parse
-from nameplate.ticket.values import nearest, read_value, show
+from nameplate.ticket.words import closest, nearest, show
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys
 
 #: A ticket larger than this is some other file (bytes).
 LARGEST = 1_000_000
@@ -151,7 +153,14 @@ class TableReader:
 
     def nearest(self, word: str, known: Iterable[str]) -> str:
         """Return what was meant by a word; after many problems only what is known, because comparing takes time."""
-        return nearest(word if len(self.problems) < MOST_HINTS else "", known)
+        return nearest(self._compared(word), known)
+
+    def closest(self, word: str, known: Iterable[str]) -> str:
+        """Return the word that was meant, empty where none is near, or after many problems."""
+        return closest(self._compared(word), known)
+
+    def _compared(self, word: str) -> str:
+        return word if len(self.problems) < MOST_HINTS else ""
 
     def table(self, document: Mapping[str, Any], name: str, base: Any) -> Any:  # noqa: ANN401 - any record of a table
         """Return ``base`` with the values of the table of that name (`machine.colours`: of one within another)."""
@@ -170,9 +179,10 @@ class TableReader:
         for key, value in raw.items():
             if key not in known:
                 homes = homes_of(key)
+                if not homes and (near := self.closest(key, known)):
+                    self.bad.add(f"{where}.{near}")
                 hint = f"it belongs below {homes}" if homes else self.nearest(key, known)
                 self.unknown(f"{where}.{brief(key)}", "key", hint)
-                self.bad.update(f"{where}.{name}" for name in known if hint == f"did you mean {name}?")
                 continue
             try:
                 read[key] = read_value(value, known[key].metadata, self.folder)

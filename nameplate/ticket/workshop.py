@@ -10,9 +10,10 @@ from typing import Any
 
 from nameplate.errors import TicketError
 from nameplate.system.reading import shown
-from nameplate.ticket.schema import MATERIALS, ColourKeys, MaterialKeys, StockKeys
 from nameplate.ticket.tables import TABLES, TableReader, keys_in, load
-from nameplate.ticket.values import is_key, nearest, show
+from nameplate.ticket.values import is_key
+from nameplate.ticket.words import closest, show
+from nameplate.ticket.workshop_schema import MATERIALS, ColourKeys, MaterialKeys, StockKeys
 
 SHOP_NAME = "workshop.toml"
 
@@ -78,7 +79,7 @@ def _own_keys(document: Mapping[str, Any]) -> tuple[str, ...]:
     """
     raw = document.get("material", {})
     keys = raw if isinstance(raw, dict) else ()
-    others = (key for key in keys if is_key(key) and not nearest(key, MATERIALS).startswith("did"))
+    others = (key for key in keys if is_key(key) and not closest(key, MATERIALS))
     return tuple(dict.fromkeys((*MATERIALS, *others)))
 
 

@@ -30,7 +30,8 @@ from nameplate.job.run import make_job
 from nameplate.nest.layout import Layout, Piece
 from nameplate.nest.nesting import nest
 from nameplate.nest.request import NestRequest
-from nameplate.ticket.schema import FaceKeys, JobKeys, LetteringKeys, NestKeys, StockKeys, Ticket
+from nameplate.ticket.schema import FaceKeys, JobKeys, LetteringKeys, NestKeys, Ticket
+from nameplate.ticket.workshop_schema import StockKeys
 from tests.benchmarks.whole_run import print_runs
 
 #: Batch sizes of a full run.

@@ -262,3 +262,10 @@ def test_a_fault_of_the_program_is_owned_up_to_and_keeps_a_report(roster, tmp_pa
     assert not (tmp_path / "out").exists()
     arguments = ("--debug", "make", roster, "--face", "ellipse:110x80", "--sheet", "600x300", "-o", tmp_path / "out")
     assert "Traceback" in call(*arguments).stderr
+
+
+@pytest.mark.parametrize(("word", "column"), [("tier", "design"), ("dx", "dx"), ("Qty", "copies"), ("Vorname", "name")])
+def test_explain_says_of_a_column_of_the_list_that_it_is_one(word, column):
+    done = call("explain", word)
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert done.stderr == f"error: '{word}' is no key of a ticket; it is the column {column} of the list of names\n"

@@ -13,7 +13,7 @@ from nameplate.cut.svg import jig_svg, sheet_svg
 from nameplate.geometry import region
 from nameplate.geometry.curves.curve import flatten, moved
 from nameplate.model import Part
-from nameplate.ticket.schema import ColourKeys
+from nameplate.ticket.workshop_schema import ColourKeys
 
 SQUARE = Part("7", "lettering", "lettering", region.rectangle(0, 0, 10, 10), (np.array([(2.0, 2), (4, 2), (4, 4)]),))
 

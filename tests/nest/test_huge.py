@@ -11,7 +11,8 @@ from nameplate.nest.search.part_masks import MOST_OF_ALL, cell_side
 from nameplate.nest.search.table import open_table
 from nameplate.nest.sheets import Blank, Rules, blanks_of, fitting, on_hand_note, on_hand_of, rules_of, with_usable
 from nameplate.nest.verify import verify
-from nameplate.ticket.schema import NestKeys, StockKeys
+from nameplate.ticket.schema import NestKeys
+from nameplate.ticket.workshop_schema import StockKeys
 
 from .letters import nested, word, words
 

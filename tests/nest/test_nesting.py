@@ -15,7 +15,8 @@ from nameplate.nest.search.part_masks import PartMasks
 from nameplate.nest.sheets import Rules
 from nameplate.pool.processes import ProcessPool, run_all
 from nameplate.ticket.reader import read_ticket
-from nameplate.ticket.schema import NestKeys, StockKeys
+from nameplate.ticket.schema import NestKeys
+from nameplate.ticket.workshop_schema import StockKeys
 
 from .letters import nested, words
 

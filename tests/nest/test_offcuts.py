@@ -8,7 +8,8 @@ from nameplate.nest.layout import Layout, Piece, SheetLayout, placed, placement
 from nameplate.nest.offcuts import offcuts_from_json, offcuts_to_json, read_offcuts
 from nameplate.nest.search.free_rectangle import largest_rectangle
 from nameplate.nest.sheets import Offcut
-from nameplate.ticket.schema import NestKeys, StockKeys
+from nameplate.ticket.schema import NestKeys
+from nameplate.ticket.workshop_schema import StockKeys
 
 from .letters import nested, rests, words
 

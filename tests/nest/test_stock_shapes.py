@@ -4,7 +4,7 @@ import pytest
 
 from nameplate.errors import TicketError
 from nameplate.nest.stock_shapes import check_stock_shapes
-from nameplate.ticket.schema import StockKeys
+from nameplate.ticket.workshop_schema import StockKeys
 
 
 def sheet(outline=(), keep_out=()):

@@ -16,7 +16,8 @@ from nameplate.nest.offcuts import offcuts_from_json, offcuts_to_json, read_offc
 from nameplate.nest.sheets import Offcut, rules_of
 from nameplate.nest.stored import as_stocked, layout_from_json, left_out, read_layout
 from nameplate.nest.verify import verify
-from nameplate.ticket.schema import NestKeys, StockKeys
+from nameplate.ticket.schema import NestKeys
+from nameplate.ticket.workshop_schema import StockKeys
 
 from .hostile import CATALOGUE, nodes, replaced, spoiled
 from .letters import nested, rests, words

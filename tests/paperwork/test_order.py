@@ -7,7 +7,7 @@ import io
 
 from nameplate.nest.layout import SheetLayout
 from nameplate.paperwork.order import order_csv, order_sentences, sheets_needed
-from nameplate.ticket.schema import MaterialKeys
+from nameplate.ticket.workshop_schema import MaterialKeys
 
 MATERIALS = {
     "lettering": MaterialKeys(name="cast acrylic", thickness=3),

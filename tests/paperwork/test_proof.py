@@ -17,7 +17,7 @@ from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.paperwork.notes import notes_html
 from nameplate.paperwork.pictures import FINE, path_data, plate_pictures
 from nameplate.paperwork.proof import PAGE, grid_for, proof_html
-from nameplate.ticket.schema import DEFAULT_MATERIALS
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS
 
 FACE = Face(rectangle(-55, -40, 55, 40), rectangle(-49, -34, 49, 34), rectangle(-50, -2, -46, 2), "rectangle")
 LETTERS = difference(rectangle(-30, -5, 30, 15), rectangle(-2, 0, 2, 4))

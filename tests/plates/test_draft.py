@@ -2,29 +2,21 @@
 
 from collections import Counter
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
-from nameplate.face.making import make_face
 from nameplate.model import Order
 from nameplate.plates.batch_parts import make_shared_work
 from nameplate.plates.draft import draft_shared_work, draft_work, drafted_materials
-from nameplate.plates.make import PlateContext, make_work
-from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.plates.make import make_work
+from nameplate.ticket.schema import FaceKeys, JigKeys
 
-FACE = FaceKeys(shape="ellipse", width=110, height=80)
+from . import contexts
+from .contexts import FACE
 
 
 def context_for(mount="applied", style="template", face=FACE, **keys):
-    ticket = Ticket(
-        face=face,
-        lettering=LetteringKeys(mount=mount, **keys),
-        material=DEFAULT_MATERIALS,
-        jig=JigKeys(style=style, ladder=True),
-        folder=Path(),
-    )
-    return PlateContext.of(ticket, make_face(face)[0], cuts=False)
+    return contexts.context_for(face, jig=JigKeys(style=style, ladder=True), cuts=False, mount=mount, **keys)
 
 
 def kinds(parts):

@@ -7,15 +7,16 @@ from dataclasses import replace
 import pytest
 
 from nameplate.errors import TicketError
-from nameplate.face.making import make_face
 from nameplate.geometry.region import bounds, solids
 from nameplate.plates.draft import draft_work
 from nameplate.plates.make import PlateContext, make_plate
 from nameplate.plates.orders import make_orders
 from nameplate.roster.delimited_text import read_text_table
 from nameplate.roster.reader import rows_of
-from nameplate.ticket.schema import FaceKeys, JigKeys, LetteringKeys, LineKeys, Ticket
+from nameplate.ticket.schema import JigKeys, LetteringKeys, LineKeys, Ticket
 from nameplate.typesetting.fonts import load_font
+
+from .contexts import FACE, face_of
 
 LIST = "name,born,died,Given by\nWren Abara,1931,2012,the choir\nZoë,1990,,\nBo,,,\n"
 DEDICATED = (
@@ -23,7 +24,6 @@ DEDICATED = (
     LineKeys(text="{name}"),
     LineKeys(text="{born} - {died}", scale=0.4),
 )
-FACE = FaceKeys(shape="ellipse", width=110, height=80)
 
 
 def ordered(lines, text=LIST, covers=None, **keys):
@@ -38,7 +38,7 @@ def said(orders):
 
 
 def made(order, ticket):
-    context = PlateContext.of(ticket, make_face(FACE)[0], cuts=False)
+    context = PlateContext.of(ticket, face_of(FACE), cuts=False)
     plate, _ = make_plate(context, order)
     return plate
 
@@ -148,7 +148,7 @@ def test_a_batch_of_one_size_stands_on_the_baseline_of_the_largest_lines():
 
 def test_a_draft_is_about_as_large_as_the_plate():
     ticket, _, orders = ordered(DEDICATED)
-    context = PlateContext.of(ticket, make_face(FACE)[0], cuts=False)
+    context = PlateContext.of(ticket, face_of(FACE), cuts=False)
     draft, whole = draft_work(context, orders.orders[1]).plate.lettering, made(orders.orders[1], ticket).lettering
     assert draft.lines == whole.lines and draft.size == pytest.approx(whole.size, rel=0.03)
 

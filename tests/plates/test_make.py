@@ -1,33 +1,21 @@
 """What the plates of one batch have in common."""
 
-from pathlib import Path
-
 import pytest
 
-from nameplate.face.making import make_face
 from nameplate.job.plate_stage import ByDesign, PlateMaker, make_plates
 from nameplate.job.progress import Silence
 from nameplate.model import Order
-from nameplate.plates.make import PlateContext, PlateWork, make_work
-from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.plates.make import PlateWork, make_work
 
-FACE = FaceKeys(shape="ellipse", width=110, height=80)
+from .contexts import context_for
 
 
 def batch(orders, *, cuts=False, **keys):
-    ticket = Ticket(
-        face=FACE,
-        lettering=LetteringKeys(**keys),
-        material=DEFAULT_MATERIALS,
-        jig=JigKeys(style="none"),
-        folder=Path(),
-    )
-
     class HereAndNow(PlateMaker):
         def all_of(self, contexts, orders, stage):
             return tuple(self.make(contexts, order) for order in orders)
 
-    contexts = {"": PlateContext.of(ticket, make_face(FACE)[0], cuts)}
+    contexts = {"": context_for(cuts=cuts, **keys)}
     return make_plates(HereAndNow(ByDesign(make_work), Silence()), contexts, orders)
 
 

@@ -1,32 +1,24 @@
 import math
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 
-from nameplate.face.making import make_face
 from nameplate.geometry import region as rg
 from nameplate.lettering.strength import weakest_neck
 from nameplate.lettering.webs import webs_hold
 from nameplate.model import GUIDE_LAYER, Neck, Order
-from nameplate.plates.make import PlateContext, make_plate
+from nameplate.plates.make import make_plate
 from nameplate.plates.mounts import least_web, mounted, strengthened, zone_for
-from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, MaterialKeys, Ticket
+from nameplate.ticket.schema import JigKeys, LetteringKeys
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys
 
-FACE = FaceKeys(shape="ellipse", width=110, height=80)
+from .contexts import FACE, context_for, face_of
 
 
 def made(mount, name="Wren", *, materials=DEFAULT_MATERIALS, face=None, **keys):
-    ticket = Ticket(
-        face=FACE,
-        lettering=LetteringKeys(mount=mount, **keys),
-        material=materials,
-        jig=JigKeys(style="template"),
-        folder=Path(),
-    )
-    context = PlateContext.of(ticket, face or make_face(FACE)[0])
-    plate, jig = make_plate(context, Order("7", 2, name, mount=mount, fonts=ticket.lettering.font))
+    context = context_for(drawn=face, jig=JigKeys(style="template"), materials=materials, mount=mount, **keys)
+    plate, jig = make_plate(context, Order("7", 2, name, mount=mount, fonts=context.lettering.font))
     return context, plate, jig
 
 
@@ -125,7 +117,7 @@ def test_a_marked_plate_is_scored_inside_its_letters(mark):
 
 
 def test_a_backing_needs_room_of_its_own():
-    face = make_face(FACE)[0]
+    face = face_of(FACE)
     keys = LetteringKeys(backing=4)
     assert zone_for("applied", face, keys) == face.zone
     assert rg.hausdorff(rg.offset(zone_for("backed", face, keys), 4), face.zone) < 0.05
@@ -134,7 +126,7 @@ def test_a_backing_needs_room_of_its_own():
 def face_with_artwork(**changes):
     """The ellipse with a hole, a line across both, and a square to hatch."""
     line, logo = np.array([[-70.0, 30.0], [70.0, 30.0]]), rg.rectangle(-4, -38, 4, -34)
-    face = make_face(FACE)[0]
+    face = face_of(FACE)
     zone = rg.difference(face.zone, rg.union(rg.rectangle(-60, 22, 60, 40), logo))
     return replace(face, zone=zone, keep_outs=rg.disc((0, 30), 6), hatched=logo, scored=(line,), **changes)
 

@@ -3,8 +3,6 @@
 import io
 import math
 import re
-from functools import lru_cache
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -13,10 +11,11 @@ from PIL import Image
 
 from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.svg import sheet_svg
-from nameplate.face.making import make_face
 from nameplate.model import Order
-from nameplate.plates.make import PlateContext, make_work
-from nameplate.ticket.schema import DEFAULT_MATERIALS, FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.plates.make import make_work
+from nameplate.ticket.schema import FaceKeys
+
+from .contexts import context_for, face_of
 
 #: Pixels a millimetre, and the half width and height (mm) of the picture.
 FINE, HALF = 10, 80
@@ -47,21 +46,8 @@ def drawings(tmp_path_factory):
 
 
 def made(face, name, *, dx=0.0, dy=0.0, size=None, **keys):
-    ticket = Ticket(
-        face=face,
-        lettering=LetteringKeys(**keys),
-        material=DEFAULT_MATERIALS,
-        jig=JigKeys(style="none"),
-        folder=Path(),
-    )
-    return make_work(
-        PlateContext.of(ticket, _face(face)), Order("1", 2, name, fonts=ticket.lettering.font, dx=dx, dy=dy, size=size)
-    )
-
-
-@lru_cache(maxsize=8)
-def _face(keys):
-    return make_face(keys)[0]
+    context = context_for(face, **keys)
+    return make_work(context, Order("1", 2, name, fonts=context.lettering.font, dx=dx, dy=dy, size=size))
 
 
 def picture(work):
@@ -96,7 +82,7 @@ def test_on_a_symmetric_face_the_weight_of_every_name_is_on_the_axis(face, font,
 
 def _middle(face):
     """The height of the middle of a zone: 0 where up and down are alike; a shield's is the centre of its area."""
-    return _face(FACES["shield"]).zone.centroid.y if face == "shield" else 0.0
+    return face_of(FACES["shield"]).zone.centroid.y if face == "shield" else 0.0
 
 
 @pytest.mark.parametrize("face", ["ellipse", "leaf", "hexagon", "rounded", "plaque"])

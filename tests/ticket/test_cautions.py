@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from nameplate.ticket.cautions import CAUTIONS, danger_of, is_familiar, material_findings, why_never_cut
-from nameplate.ticket.schema import MaterialKeys, Ticket
+from nameplate.ticket.schema import Ticket
+from nameplate.ticket.workshop_schema import MaterialKeys
 
 
 @pytest.mark.parametrize(

@@ -15,28 +15,6 @@ SHEETS = "[[stock]]\nwidth = 600\nheight = 300\n"
 MIRROR = '[material.mirror]\nname = "mirror acrylic"\n[[stock]]\nmaterial = "mirror"\nwidth = 400\nheight = 300\n'
 
 
-@pytest.fixture
-def write(tmp_path):
-    (tmp_path / "leaf.svg").write_text("<svg/>", encoding="utf-8")
-    (tmp_path / "names.csv").write_text("name\nAda\n", encoding="utf-8")
-
-    def _write(text, name="job.toml"):
-        (tmp_path / name).write_text(text, encoding="utf-8")
-        return tmp_path / name
-
-    return _write
-
-
-@pytest.fixture
-def problems(write):
-    def _problems(text):
-        with pytest.raises(TicketError) as caught:
-            read_ticket(write(text))
-        return caught.value.problems
-
-    return _problems
-
-
 def test_a_design_takes_its_own_keys_over_those_of_the_ticket(write):
     design = """
 [design.gold]
@@ -62,6 +40,7 @@ height = 300
 
 
 def test_a_design_of_another_form_leaves_what_belongs_to_the_form_alone(write):
+    write("<svg/>", "leaf.svg")
     forms = """
 [design.drawn]
 face = { file = "leaf.svg" }
@@ -81,9 +60,9 @@ face = { shape = "rounded", width = 200 }
     assert (same.width, same.height, same.radius) == (200.0, 80.0, 8.0)
 
 
-def test_the_same_drawing_in_another_size_keeps_its_roles_and_any_plaque_is_cut_as_the_ticket_says(write, tmp_path):
+def test_the_same_drawing_in_another_size_keeps_its_roles_and_any_plaque_is_cut_as_the_ticket_says(write):
     for name in ("plaque.svg", "leaf.svg"):
-        (tmp_path / name).write_text("<svg/>", encoding="utf-8")
+        write("<svg/>", name)
     face = '[face]\nfile = "plaque.svg"\nwidth = 120\ncut = true\nroles = { rim = "score" }\n'
     forms = '[design.large]\nface = { file = "plaque.svg", width = 160 }\n[design.leaf]\nface = { file = "leaf.svg" }\n'
     blank = '[[stock]]\nmaterial = "blank"\nwidth = 600\nheight = 400\n'

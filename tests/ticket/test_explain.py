@@ -10,9 +10,10 @@ import pytest
 
 from nameplate.errors import TicketError
 from nameplate.ticket.explain import entries, explain
-from nameplate.ticket.reader import TABLES
-from nameplate.ticket.schema import MATERIALS, DesignKeys, LineKeys, MaterialKeys, StockKeys
-from nameplate.ticket.values import ACCEPTED, READERS, read_value
+from nameplate.ticket.keys import ACCEPTED, READERS, read_value
+from nameplate.ticket.schema import DesignKeys, LineKeys
+from nameplate.ticket.tables import TABLES
+from nameplate.ticket.workshop_schema import MATERIALS, MaterialKeys, StockKeys
 
 PAGE = Path(__file__).parents[2] / "examples" / "keys.txt"
 RECORDS = {**{name: (f"[{name}]", record) for name, record in TABLES.items()}}

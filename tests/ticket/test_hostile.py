@@ -16,8 +16,9 @@ from hypothesis import strategies as st
 import nameplate
 from nameplate.cli.commands import main
 from nameplate.errors import EXIT_FAULT, NameplateError
-from nameplate.ticket.reader import TABLES, read_ticket
-from nameplate.ticket.schema import MaterialKeys, StockKeys
+from nameplate.ticket.reader import read_ticket
+from nameplate.ticket.tables import TABLES
+from nameplate.ticket.workshop_schema import MaterialKeys, StockKeys
 
 from ..linear import slow_parts
 

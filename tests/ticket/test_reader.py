@@ -11,21 +11,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nameplate.errors import TicketError
-from nameplate.ticket.reader import TABLES, quick_ticket, read_ticket
-from nameplate.ticket.schema import SHAPES, MaterialKeys, StockKeys
-from nameplate.ticket.values import READERS, read_value
+from nameplate.ticket.keys import READERS, read_value
+from nameplate.ticket.quick import quick_ticket
+from nameplate.ticket.reader import read_ticket
+from nameplate.ticket.schema import SHAPES, DesignKeys, LineKeys
+from nameplate.ticket.tables import TABLES
+from nameplate.ticket.workshop_schema import MaterialKeys, StockKeys
 
-MINIMAL = """
-[job]
-roster = "names.csv"
-[face]
-shape = "ellipse"
-width = 110
-height = 80
-[[stock]]
-width = 600
-height = 300
-"""
+from .tickets import MINIMAL
 
 FULL = """
 [job]
@@ -78,28 +71,6 @@ engine = "rectangle"
 style = "template"
 clearance = 0.2
 """
-
-
-@pytest.fixture
-def write(tmp_path):
-    (tmp_path / "names.csv").write_text("name\nAda\n", encoding="utf-8")
-
-    def _write(text, encoding="utf-8"):
-        path = tmp_path / "job.toml"
-        path.write_bytes(text.encode(encoding))
-        return path
-
-    return _write
-
-
-@pytest.fixture
-def problems(write):
-    def _problems(text):
-        with pytest.raises(TicketError) as caught:
-            read_ticket(write(text))
-        return caught.value.problems
-
-    return _problems
 
 
 def test_the_example_of_the_format_reads_as_written(write):
@@ -159,7 +130,7 @@ def test_paths_start_at_the_ticket(write, tmp_path):
 @pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-8"])
 @pytest.mark.parametrize("ending", ["\n", "\r\n"])
 def test_a_byte_order_mark_and_any_line_ending_do_no_harm(write, encoding, ending):
-    assert read_ticket(write(MINIMAL.replace("\n", ending), encoding)).face.width == 110
+    assert read_ticket(write(MINIMAL.replace("\n", ending), encoding=encoding)).face.width == 110
 
 
 def test_every_problem_is_told_at_once_with_file_key_value_and_hint(problems):
@@ -208,7 +179,7 @@ turns = [0, 360]
 
 LATER = [
     (name, f.name, value)
-    for name, record in TABLES.items()
+    for name, record in (*TABLES.items(), ("line", LineKeys))
     for f in dataclasses.fields(record)
     for value in f.metadata.get("later", ())
 ]
@@ -216,22 +187,16 @@ LATER = [
 
 @pytest.mark.parametrize(("table", "key", "value"), LATER)
 def test_what_comes_later_is_refused_as_not_available_yet(problems, table, key, value):
-    assert any(
-        f'{table}.{key} = "{value}": is understood but not available yet' in p
-        for p in problems(f'{MINIMAL}[{table}]\n{key} = "{value}"\n')
-    )
+    heading, where = (f"[{table}]", table) if table in TABLES else (f'[[{table}]]\ntext = "a"', f"{table} 1")
+    (problem,) = problems(f'{MINIMAL}{heading}\n{key} = "{value}"\n')
+    assert f'{where}.{key} = "{value}": is understood but not available yet' in problem
 
 
-def test_a_key_of_which_only_one_value_is_made_refuses_the_others(problems, write):
-    for name, record in TABLES.items():
-        for f in dataclasses.fields(record):
-            if "only" in f.metadata:
-                assert read_value(f.default, f.metadata, Path()) == f.default
-                assert any("not available yet" in p for p in problems(f"{MINIMAL}[{name}]\n{f.name} = 0.04\n"))
+RECORDS = (*TABLES.values(), LineKeys, DesignKeys, StockKeys, MaterialKeys)
 
 
 def test_every_key_has_a_reader_and_a_help_text():
-    for record in (*TABLES.values(), StockKeys, MaterialKeys):
+    for record in RECORDS:
         for f in dataclasses.fields(record):
             assert f.metadata["kind"] in READERS
             assert f.metadata["help"]
@@ -334,7 +299,7 @@ def test_a_gap_under_the_kerf_and_a_margin_over_the_sheet_are_refused(problems):
     )
 )
 def test_no_value_of_any_type_breaks_a_reader(value):
-    for rules in [f.metadata for record in (*TABLES.values(), StockKeys) for f in dataclasses.fields(record)]:
+    for rules in [f.metadata for record in RECORDS for f in dataclasses.fields(record)]:
         try:
             result = read_value(value, rules, Path("nowhere"))
         except ValueError as error:
@@ -348,10 +313,8 @@ def test_no_value_of_any_type_breaks_a_reader(value):
 
 
 @pytest.fixture
-def roster(tmp_path):
-    path = tmp_path / "names.csv"
-    path.write_text("name\nAda\n", encoding="utf-8")
-    return path
+def roster(write):
+    return write("name\nAda\n", "names.csv")
 
 
 @pytest.mark.parametrize(
@@ -465,18 +428,12 @@ def test_a_drawing_whose_height_the_ticket_does_not_say_may_be_hatched(write, tm
     assert read_ticket(write(text)).face.height is None
 
 
-def read_lines(tmp_path, text):
-    (tmp_path / "names.csv").write_text("name\nAda\n", encoding="utf-8")
-    (tmp_path / "job.toml").write_text(MINIMAL + text, encoding="utf-8")
-    return read_ticket(tmp_path / "job.toml").line
-
-
-def test_lines_are_read_in_order_and_inherit_what_they_leave_out(tmp_path):
+def test_lines_are_read_in_order_and_inherit_what_they_leave_out(write):
     text = '[[line]]\ntext = "In memory of"\nfont = "Satisfy"\nscale = 0.45\n[[line]]\ntext = "{name}"\n'
-    first, second = read_lines(tmp_path, text)
+    first, second = read_ticket(write(MINIMAL + text)).line
     assert (first.text, first.font, first.scale) == ("In memory of", ("Satisfy",), 0.45)
     assert (second.font, second.scale, second.size, second.align, second.features) == ((), 1.0, None, None, None)
-    assert read_lines(tmp_path, "") == ()
+    assert read_ticket(write(MINIMAL)).line == ()
 
 
 @pytest.mark.parametrize(
@@ -492,13 +449,11 @@ def test_lines_are_read_in_order_and_inherit_what_they_leave_out(tmp_path):
         ('text = "a"\nfnot = "Satisfy"', "did you mean font?"),
     ],
 )
-def test_a_line_that_cannot_be_is_told_with_its_line_in_the_ticket(tmp_path, keys, problem):
-    with pytest.raises(TicketError) as caught:
-        read_lines(tmp_path, f"[[line]]\n{keys}\n")
-    (text,) = caught.value.problems
+def test_a_line_that_cannot_be_is_told_with_its_line_in_the_ticket(problems, keys, problem):
+    (text,) = problems(f"{MINIMAL}[[line]]\n{keys}\n")
     assert problem in text and text.startswith("job.toml, line 1")
 
 
-def test_lines_must_be_tables(tmp_path):
-    with pytest.raises(TicketError, match=r"written as \[\[line\]\] on a line of its own"):
-        read_lines(tmp_path, '[line]\ntext = "a"\n')
+def test_lines_must_be_tables(problems):
+    (problem,) = problems(f'{MINIMAL}[line]\ntext = "a"\n')
+    assert "written as [[line]] on a line of its own" in problem

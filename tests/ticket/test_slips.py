@@ -8,39 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nameplate.errors import TicketError
-from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.slips import MOST_SLIPS, parse
 
-TICKET = """[job]
-roster = "names.csv"
-
-[face]
-shape = "ellipse"
-width = 110
-height = 80
-
-[[stock]]
-width = 600
-height = 300
-"""
-
-
-@pytest.fixture
-def problems(tmp_path):
-    (tmp_path / "names.csv").write_text("name\nAda\n", encoding="utf-8")
-
-    def _problems(text):
-        (tmp_path / "job.toml").write_text(text, encoding="utf-8")
-        with pytest.raises(TicketError) as caught:
-            read_ticket(tmp_path / "job.toml")
-        return caught.value.problems
-
-    return _problems
+from .tickets import MINIMAL
 
 
 @pytest.mark.parametrize(
-    ("was", "typed", "write"),
+    ("was", "typed", "right"),
     [
         ("width = 110", "width = 110,5", "width = 110.5"),
         ("width = 110", "width = 110,5  # wide", "width = 110.5"),
@@ -67,29 +41,50 @@ def problems(tmp_path):
         ("width = 600", "width = 600\noffcut = yes", "offcut = true"),
     ],
 )
-def test_what_to_write_is_said_and_is_right(problems, was, typed, write):
-    text = TICKET.replace(was, typed, 1)
+def test_what_to_write_is_said_and_is_right(problems, was, typed, right):
+    text = MINIMAL.replace(was, typed, 1)
     (problem,) = problems(text)
     number = int(problem.removeprefix("job.toml, line ").partition(":")[0])
     assert text.splitlines()[number - 1].strip()[:40] in problem
-    assert problem.endswith(f"; write {write}")
+    assert problem.endswith(f"; write {right}")
     assert "\n" not in problem
     lines = text.splitlines()
-    lines[number - 1] = write
+    lines[number - 1] = right
     tomllib.loads("\n".join(lines))  # raises where the advice does not help
 
 
+@pytest.mark.parametrize(
+    ("typed", "right"),
+    [
+        ("{ width = 160, height = 90,5 }", "{ width = 160, height = 90.5 }"),
+        ("{ width = 160,5, height = 90,5 }  # oak", "{ width = 160.5, height = 90.5 }"),
+        ('{ shape = "leaf", width=160 ,height=-90,5}', '{ shape = "leaf", width=160 ,height=-90.5}'),
+    ],
+)
+def test_a_decimal_comma_in_braces_is_told_as_on_a_line_of_its_own(problems, typed, right):
+    head = "[design.gold]\nface = "
+    (problem,) = problems(f"{MINIMAL}{head}{typed}\n")
+    assert problem.startswith("job.toml, line 13: face = { ")
+    assert problem.endswith(f": a number has a point, not a comma; write face = {right}")
+    tomllib.loads(head + right)
+
+
+def test_commas_of_a_list_in_braces_are_no_decimal_ones():
+    (problem,) = parse("x = { y = [1,2], z = 3,5, w = [4,5] }", "job.toml")[1]
+    assert problem.endswith("write x = { y = [1,2], z = 3.5, w = [4,5] }")
+
+
 def test_every_slip_is_told_at_once(problems):
-    text = TICKET.replace("110", "110,5").replace('"ellipse"', "ellipse").replace("width = 600", "width 600")
+    text = MINIMAL.replace("110", "110,5").replace('"ellipse"', "ellipse").replace("width = 600", "width 600")
     assert [p.partition(":")[0] for p in problems(text)] == [f"job.toml, line {n}" for n in (5, 6, 10)]
 
 
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        (TICKET.replace("width = 110", "width ="), "line 6: width =: the value is missing"),
-        (TICKET.replace("height = 80", "width = 80"), "line 7: width = 80: this key is in its table already"),
-        (f"{TICKET}[face]\ninset = 3\n", "line 12: [face]: this table is there already"),
+        (MINIMAL.replace("width = 110", "width ="), "line 6: width =: the value is missing"),
+        (MINIMAL.replace("height = 80", "width = 80"), "line 7: width = 80: this key is in its table already"),
+        (f"{MINIMAL}[face]\ninset = 3\n", "line 12: [face]: this table is there already"),
     ],
 )
 def test_what_is_missing_or_there_twice(problems, text, says):
@@ -98,7 +93,7 @@ def test_what_is_missing_or_there_twice(problems, text, says):
 
 
 def test_a_backslash_that_toml_takes_for_a_letter_is_told_of(problems):
-    (problem,) = problems(TICKET.replace("names.csv", "sub\\names.csv"))  # \n is a line feed in a TOML string
+    (problem,) = problems(MINIMAL.replace("names.csv", "sub\\names.csv"))  # \n is a line feed in a TOML string
     assert problem.startswith("job.toml, line 2, job.roster = ") and "write / between folders" in problem
 
 
@@ -106,20 +101,23 @@ def test_a_backslash_that_toml_takes_for_a_letter_is_told_of(problems):
     ("text", "says"),
     [
         (
-            TICKET.replace("height = 80", "height = 80\ngap = 2"),
+            MINIMAL.replace("height = 80", "height = 80\ngap = 2"),
             "line 8, face.gap: unknown key; it belongs below [nest]",
         ),
-        (TICKET.replace("height = 80", "height = 80\nkerf = 0.2"), "it belongs below [material.lettering]"),
-        (f"{TICKET}[nest]\nwidth = 5\n", "line 13, nest.width: unknown key; it belongs below [face] or [[stock]]"),
-        (f"gap = 2\n{TICKET}", "line 1, gap = 2: stands above all tables; write it below [nest]"),
-        (f"{TICKET}[template]\nkerf = 1\n", "line 12, [template]: unknown table; did you mean [material.template]?"),
-        (TICKET.replace("width = 600", 'width = 600\nprice = "11,50"'), 'line 11, stock 1.price = "11,50": expected a'),
-        (TICKET.replace("width = 600", 'width = 600\nprice = "11,50"'), "write 11.50"),
-        (TICKET.replace("width = 600\n", ""), "line 9, stock 1.width: missing"),
-        (TICKET.replace("width = 600", "widht = 600"), "line 10, stock 1.widht: unknown key; did you mean width?"),
-        (TICKET.replace('"names.csv"', "'sub\\names.csv'"), "there is no such file"),
-        (TICKET.replace('"names.csv"', "'sub\\names.csv'"), "write / between folders"),
-        (TICKET.replace("shape = ", "radius = 3\nshape = "), "line 5, face.radius is only for"),
+        (MINIMAL.replace("height = 80", "height = 80\nkerf = 0.2"), "it belongs below [material.lettering]"),
+        (f"{MINIMAL}[nest]\nwidth = 5\n", "line 13, nest.width: unknown key; it belongs below [face] or [[stock]]"),
+        (f"gap = 2\n{MINIMAL}", "line 1, gap = 2: stands above all tables; write it below [nest]"),
+        (f"{MINIMAL}[template]\nkerf = 1\n", "line 12, [template]: unknown table; did you mean [material.template]?"),
+        (
+            MINIMAL.replace("width = 600", 'width = 600\nprice = "11,50"'),
+            'line 11, stock 1.price = "11,50": expected a',
+        ),
+        (MINIMAL.replace("width = 600", 'width = 600\nprice = "11,50"'), "write 11.50"),
+        (MINIMAL.replace("width = 600\n", ""), "line 9, stock 1.width: missing"),
+        (MINIMAL.replace("width = 600", "widht = 600"), "line 10, stock 1.widht: unknown key; did you mean width?"),
+        (MINIMAL.replace('"names.csv"', "'sub\\names.csv'"), "there is no such file"),
+        (MINIMAL.replace('"names.csv"', "'sub\\names.csv'"), "write / between folders"),
+        (MINIMAL.replace("shape = ", "radius = 3\nshape = "), "line 5, face.radius is only for"),
     ],
 )
 def test_a_wrong_value_or_place_is_told_with_its_line(problems, text, says):

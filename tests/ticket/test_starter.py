@@ -13,9 +13,9 @@ from nameplate.plates.orders import list_remarks, make_orders
 from nameplate.roster.reader import read_roster
 from nameplate.ticket.explain import entries
 from nameplate.ticket.reader import read_ticket
-from nameplate.ticket.schema import ColourKeys
 from nameplate.ticket.starter import write_starter, write_workshop
 from nameplate.ticket.workshop import read_workshop
+from nameplate.ticket.workshop_schema import ColourKeys
 
 
 def test_it_reads_back_without_a_remark(tmp_path):

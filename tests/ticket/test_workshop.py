@@ -10,9 +10,10 @@ from click.testing import CliRunner
 
 from nameplate.cli.commands import main
 from nameplate.errors import TicketError
-from nameplate.ticket.reader import quick_ticket, read_ticket
-from nameplate.ticket.schema import StockKeys
+from nameplate.ticket.quick import quick_ticket
+from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.workshop import CONFIG_VARIABLE, own_workshop, read_workshop
+from nameplate.ticket.workshop_schema import StockKeys
 
 JOB = '[job]\nroster = "names.csv"\n[face]\nshape = "circle"\nwidth = 80\n'
 SHOP = """[material.lettering]
@@ -33,21 +34,8 @@ score = "#000000"
 """
 
 
-@pytest.fixture
-def write(tmp_path):
-    (tmp_path / "names.csv").write_text("name,id\nAda,1\n", encoding="utf-8")
-
-    def _write(name, text):
-        path = tmp_path / name
-        path.parent.mkdir(exist_ok=True)
-        path.write_text(text, encoding="utf-8")
-        return path
-
-    return _write
-
-
 def test_what_the_ticket_leaves_out_is_the_workshops(write):
-    ticket = read_ticket(write("job.toml", JOB), shop=write("workshop.toml", SHOP))
+    ticket = read_ticket(write(JOB), shop=write(SHOP, "workshop.toml"))
     lettering = ticket.material["lettering"]
     assert (lettering.name, lettering.kerf, lettering.thickness) == ("cast acrylic, blue", 0.25, 3.0)
     assert ticket.stock == (StockKeys("lettering", 400, 200, 9), StockKeys("template", 700, 500))
@@ -58,7 +46,7 @@ def test_what_the_ticket_leaves_out_is_the_workshops(write):
 
 def test_the_tickets_own_keys_go_before_it_key_by_key_and_sheets_material_by_material(write):
     own = '[material.lettering]\nkerf = 0.1\n[colours]\nscore = "#111111"\n[[stock]]\nwidth = 300\nheight = 300\n'
-    ticket = read_ticket(write("job.toml", JOB + own), shop=write("workshop.toml", SHOP))
+    ticket = read_ticket(write(JOB + own), shop=write(SHOP, "workshop.toml"))
     assert (ticket.material["lettering"].name, ticket.material["lettering"].kerf) == ("cast acrylic, blue", 0.1)
     assert [(s.material, s.width) for s in ticket.stock] == [("lettering", 300), ("template", 700)]
     assert ticket.colours.score == "#111111"
@@ -67,24 +55,18 @@ def test_the_tickets_own_keys_go_before_it_key_by_key_and_sheets_material_by_mat
 def test_the_option_goes_before_the_ticket_and_that_before_the_users_own(write):
     named = JOB.replace("[face]", 'shop = "mine.toml"\n[face]')
     own, mine, other = (
-        write(f"{name}.toml", SHOP.replace("0.25", kerf))
+        write(SHOP.replace("0.25", kerf), f"{name}.toml")
         for name, kerf in (("own", "0.21"), ("mine", "0.22"), ("other", "0.23"))
     )
-    assert read_ticket(write("job.toml", JOB), own=own).material["lettering"].kerf == 0.21
-    assert read_ticket(write("job.toml", named), own=own).material["lettering"].kerf == 0.22
-    assert read_ticket(write("job.toml", named), own=own, shop=other).material["lettering"].kerf == 0.23
+    assert read_ticket(write(JOB), own=own).material["lettering"].kerf == 0.21
+    assert read_ticket(write(named), own=own).material["lettering"].kerf == 0.22
+    assert read_ticket(write(named), own=own, shop=other).material["lettering"].kerf == 0.23
     assert mine.is_file()
 
 
-def problems(*arguments, **options):
-    with pytest.raises(TicketError) as caught:
-        read_ticket(*arguments, **options)
-    return caught.value.problems
-
-
-def test_problems_of_both_files_are_told_at_once_each_with_its_own(write):
-    shop = write("workshop.toml", SHOP.replace("0.25", "25").replace("price = 9", "prize = 9"))
-    found = problems(write("job.toml", JOB.replace("80", "nan")), shop=shop)
+def test_problems_of_both_files_are_told_at_once_each_with_its_own(write, problems):
+    shop = write(SHOP.replace("0.25", "25").replace("price = 9", "prize = 9"), "workshop.toml")
+    found = problems(JOB.replace("80", "nan"), shop=shop)
     assert [p.partition(":")[0] for p in found] == [
         "workshop.toml, line 3, material.lettering.kerf = 25",
         "workshop.toml, line 9, stock 1.prize",
@@ -92,17 +74,17 @@ def test_problems_of_both_files_are_told_at_once_each_with_its_own(write):
     ]
 
 
-def test_a_clash_of_a_key_with_one_of_the_workshop_says_where_that_is_from(write):
-    shop = write("workshop.toml", SHOP)
-    (problem,) = problems(write("job.toml", f"{JOB}[nest]\ngap = 0.2\n"), shop=shop)
+def test_a_clash_of_a_key_with_one_of_the_workshop_says_where_that_is_from(write, problems):
+    shop = write(SHOP, "workshop.toml")
+    (problem,) = problems(f"{JOB}[nest]\ngap = 0.2\n", shop=shop)
     assert problem.startswith("job.toml, line 7, nest.gap = 0.2")
     assert problem.endswith("(material.lettering.kerf from workshop.toml)")
-    found = problems(write("job.toml", f"{JOB}[nest]\nedge_margin = 120\n"), shop=shop)
+    found = problems(f"{JOB}[nest]\nedge_margin = 120\n", shop=shop)
     assert any("a sheet of 400 x 200" in p and p.endswith("(stock 1 from workshop.toml)") for p in found)
 
 
-def test_a_ticket_without_stock_says_so_once_when_the_workshop_file_is_broken(write):
-    found = problems(write("job.toml", JOB), shop=write("workshop.toml", "[material.lettering]\nkerf = 0,2\n"))
+def test_a_ticket_without_stock_says_so_once_when_the_workshop_file_is_broken(write, problems):
+    found = problems(JOB, shop=write("[material.lettering]\nkerf = 0,2\n", "workshop.toml"))
     assert found == ("workshop.toml, line 2: kerf = 0,2: a number has a point, not a comma; write kerf = 0.2",)
 
 
@@ -119,12 +101,12 @@ def test_a_ticket_without_stock_says_so_once_when_the_workshop_file_is_broken(wr
 )
 def test_what_a_workshop_file_cannot_hold_is_refused(write, text, says):
     with pytest.raises(TicketError) as caught:
-        read_workshop(write("workshop.toml", text))
+        read_workshop(write(text, "workshop.toml"))
     assert any(says in p for p in caught.value.problems)
 
 
 def test_a_list_without_a_ticket_takes_its_sheets_from_the_workshop(write, tmp_path):
-    shop = read_workshop(write("workshop.toml", SHOP))
+    shop = read_workshop(write(SHOP, "workshop.toml"))
     ticket = quick_ticket(roster=tmp_path / "names.csv", face="circle:80", workshop=shop)
     assert [(s.material, s.width) for s in ticket.stock] == [("lettering", 400), ("template", 700)]
     other = quick_ticket(roster=tmp_path / "names.csv", face="circle:80", sheet="600x300", workshop=shop)
@@ -159,7 +141,7 @@ def test_the_users_own_file_is_written_once_and_used_by_every_command(write, tmp
         done = call("estimate", *source)
         assert done.exit_code == 0, done.output
         assert " 7.25 " in done.stdout and "workshop.toml" in done.stderr
-    other = write("other/workshop.toml", path.read_text(encoding="utf-8").replace("7.25", "8.75"))
+    other = write(path.read_text(encoding="utf-8").replace("7.25", "8.75"), "other/workshop.toml")
     assert " 8.75 " in call("estimate", tmp_path / "job" / "job.toml", "--shop", other).stdout
 
 

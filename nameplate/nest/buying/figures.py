@@ -10,7 +10,8 @@ from nameplate.geometry.region import points
 from nameplate.nest.buying.bounds import Bound, best_bound
 from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout
 from nameplate.nest.sheets import rules_of
-from nameplate.ticket.schema import NestKeys, StockKeys
+from nameplate.ticket.schema import NestKeys
+from nameplate.ticket.workshop_schema import StockKeys
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 from nameplate.geometry.region import from_ring, intersection, moved, offset, rectangle, union
 from nameplate.nest.buying.bounds import Bound, area_bound, best_bound, big_part_bound, grown_area
 from nameplate.nest.layout import Piece
-from nameplate.ticket.schema import NestKeys, StockKeys
+from nameplate.ticket.schema import NestKeys
+from nameplate.ticket.workshop_schema import StockKeys
 
 from ..letters import nested
 

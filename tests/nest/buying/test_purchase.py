@@ -17,7 +17,8 @@ from nameplate.nest.request import NestRequest
 from nameplate.nest.search.budget import NEST
 from nameplate.nest.sheets import Blank, Rules, with_usable
 from nameplate.nest.verify import verify
-from nameplate.ticket.schema import NestKeys, StockKeys
+from nameplate.ticket.schema import NestKeys
+from nameplate.ticket.workshop_schema import StockKeys
 
 from ..letters import nested, words
 
@@ -214,7 +215,8 @@ def test_a_job_with_few_sizes_needs_no_solver():
         "from nameplate.nest.nesting import nest\n"
         "from nameplate.nest.request import NestRequest\n"
         "from nameplate.nest.buying.quote import quote\n"
-        "from nameplate.ticket.schema import NestKeys, StockKeys\n"
+        "from nameplate.ticket.schema import NestKeys\n"
+        "from nameplate.ticket.workshop_schema import StockKeys\n"
         "stock = [StockKeys(width=60, height=60, price=2), StockKeys(width=90, height=60, price=2.5)]\n"
         "pieces = [Piece(str(n), 'lettering', 1, 1, 'lettering', rectangle(0, 0, 20, 9)) for n in range(9)]\n"
         "request = NestRequest(pieces, stock, NestKeys())\n"

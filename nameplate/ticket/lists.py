@@ -1,0 +1,163 @@
+"""Reads the lists and tables of a job ticket by the kind their field names, as `values` reads single values."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sized
+from pathlib import Path
+from typing import Any
+
+from nameplate.ticket.values import (
+    LONGEST_TEXT,
+    Reader,
+    Rules,
+    check_characters,
+    read_choice,
+    read_length,
+    read_material,
+    read_number,
+)
+from nameplate.ticket.words import expected, nearest, show
+
+#: Most entries of a list in a ticket, by what it lists; the corners are checked against each other.
+MOST_FONTS = 20
+MOST_FEATURES = 50
+MOST_AXES = 64
+MOST_TURNS = 360
+MOST_ROLES = 100
+MOST_CORNERS = 2_000
+
+#: Values of a font's axes lie within this, because a font stores them in 16 bits before the point (OpenType, fvar).
+LARGEST_AXIS = 32_767
+
+_FEATURE = re.compile(r"[-+]?[A-Za-z0-9]{4}(=\d{1,3})?")
+
+
+def _texts(value: object, what: str) -> tuple[str, ...]:
+    items: list[Any] = value if isinstance(value, list) else [value]
+    if not all(isinstance(i, str) and i.strip() and len(i) <= LONGEST_TEXT for i in items):
+        raise expected(what)
+    for text in items:
+        check_characters(text, what)
+    return tuple(i.strip() for i in items)
+
+
+def _at_most(items: Sized, most: int, what: str) -> None:
+    if len(items) > most:
+        raise ValueError(f"{len(items)} {what}; expected at most {most}")
+
+
+def _fonts(value: object, rules: Rules, folder: Path) -> tuple[str, ...]:
+    fonts = _texts(value, "the name of a bundled font, a path to a .ttf or .otf file, or a list of them")
+    if not fonts:
+        raise expected("at least one font")
+    _at_most(fonts, MOST_FONTS, "fonts")
+    if len(set(fonts)) < len(fonts):
+        raise expected("each font once")
+    return fonts
+
+
+def _features(value: object, rules: Rules, folder: Path) -> tuple[str, ...]:
+    features = _texts(value, 'a list of OpenType features, like ["ss01", "-calt"]')
+    _at_most(features, MOST_FEATURES, "features")
+    wrong = [f for f in features if not _FEATURE.fullmatch(f)]
+    if wrong:
+        raise ValueError(f'{show(wrong[0])} is not a feature; expected four letters or digits, like "ss01" or "-calt"')
+    return features
+
+
+def _axes(value: object, rules: Rules, folder: Path) -> tuple[tuple[str, float], ...]:
+    if not isinstance(value, dict) or not all(isinstance(k, str) and k.strip() for k in value):
+        raise expected("a table of axes, like { wdth = 90 }")
+    _at_most(value, MOST_AXES, "axes")
+    if any(len(axis) > LONGEST_TEXT for axis in value):
+        raise expected(f"names of at most {LONGEST_TEXT} characters")
+    within = {"least": -LARGEST_AXIS, "most": LARGEST_AXIS}
+    return tuple(sorted((tag, read_number(number, within, folder)) for tag, number in value.items()))
+
+
+def _roles(value: object, rules: Rules, folder: Path) -> tuple[tuple[str, str], ...]:
+    if not isinstance(value, dict) or not value or not all(isinstance(k, str) and k.strip() for k in value):
+        raise expected('a table of names and roles, like { rim = "score", logo = "hatch" }')
+    _at_most(value, MOST_ROLES, "names")
+    if any(len(name) > LONGEST_TEXT for name in value):
+        raise expected(f"names of at most {LONGEST_TEXT} characters")
+    found = []
+    for name, role in value.items():
+        try:
+            found.append((name.strip(), read_choice(role, rules, folder)))
+        except ValueError as error:
+            raise ValueError(f"{show(name)} = {show(role)}: {error}") from None
+    return tuple(found)
+
+
+def _turns(value: object, rules: Rules, folder: Path) -> tuple[float, ...]:
+    if value == "free":
+        return ()
+    if not isinstance(value, list) or not value:
+        raise expected('a list of angles in degrees, like [0, 180], or "free"')
+    _at_most(value, MOST_TURNS, "angles")
+    angles = tuple(read_number(v, {"least": -360, "most": 360}, folder) for v in value)
+    if len({a % 360 for a in angles}) < len(angles):
+        raise expected("each angle once (360 is the same as 0)")
+    return angles
+
+
+def _numbers(value: object, count: int, what: str) -> tuple[tuple[float, ...], ...]:
+    if not isinstance(value, list):
+        raise expected(what)
+    _at_most(value, MOST_CORNERS, "entries")
+    if not all(isinstance(row, list) and len(row) == count for row in value):
+        raise expected(what)
+    return tuple(tuple(read_length(v, {}, Path()) for v in row) for row in value)
+
+
+def _ring(value: object, rules: Rules, folder: Path) -> tuple[tuple[float, ...], ...]:
+    what = "at least three corners, each [x, y], like [[0, 0], [300, 0], [150, 200]]"
+    corners = _numbers(value, 2, what)
+    if len(corners) < 3:
+        raise expected(what)
+    return corners
+
+
+def _boxes(value: object, rules: Rules, folder: Path) -> tuple[tuple[float, ...], ...]:
+    boxes = _numbers(value, 4, "a list of places, each [x, y, width, height], like [[20, 30, 50, 10]]")
+    if any(width <= 0 or height <= 0 for _, _, width, height in boxes):
+        raise expected("a width and a height above 0 in each place")
+    return boxes
+
+
+def _materials(value: object, rules: Rules, folder: Path) -> dict[str, str]:
+    if not isinstance(value, dict):
+        raise expected('a table of roles and materials, like { lettering = "mirror" }')
+    for role in value:
+        if role not in rules["roles"]:
+            raise ValueError(f"{show(role)} is no role; {nearest(role, rules['roles'])}")
+    return {role: read_material(key, rules, folder) for role, key in value.items()}
+
+
+def _table(value: object, rules: Rules, folder: Path) -> dict[str, object]:
+    if not isinstance(value, dict):
+        raise expected("a table, like { width = 200 }")
+    return value
+
+
+def _list_of_tables(value: object, rules: Rules, folder: Path) -> list[dict[str, object]]:
+    if not isinstance(value, list) or not all(isinstance(one, dict) for one in value):
+        raise expected('a list of tables, like [{ text = "{name}" }]')
+    return value
+
+
+#: The kinds of lists and tables, and what reads each.
+LISTS: Mapping[str, Reader] = {
+    "fonts": _fonts,
+    "features": _features,
+    "axes": _axes,
+    "roles": _roles,
+    "turns": _turns,
+    "ring": _ring,
+    "boxes": _boxes,
+    "materials": _materials,
+    "table": _table,
+    "tables": _list_of_tables,
+}

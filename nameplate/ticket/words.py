@@ -1,0 +1,74 @@
+"""How the messages about a ticket say things: the word that was meant, and a value as the ticket spells it."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from pathlib import Path
+
+#: How alike two words must be before one is suggested for the other (0 to 1). Lower suggests nonsense.
+ALIKE = 0.6
+
+
+def closest(word: str, known: Iterable[str]) -> str:
+    """Return the known word nearest to a mistyped one, empty when none is near.
+
+    >>> closest("widht", ["width", "height"]), closest("zzz", ["width"]), closest("", [])
+    ('width', '', '')
+    """
+    words = sorted(known)
+    near = word.casefold() if len(word) <= 2 * max(map(len, words), default=0) else ""
+    return next(iter(difflib.get_close_matches(near, words, n=1, cutoff=ALIKE)), "")
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Return a hint that names the known word nearest to a mistyped one, or lists all when none is near.
+
+    >>> nearest("widht", ["width", "height"])
+    'did you mean width?'
+    >>> nearest("zzz", ["width", "height"])
+    'known: height, width'
+    >>> nearest("zzz", [])
+    'nothing is known here'
+    """
+    words = sorted(known)
+    if near := closest(word, words):
+        return f"did you mean {near}?"
+    return f"known: {', '.join(words)}" if words else "nothing is known here"
+
+
+def printable(text: str) -> str:
+    """Return a text with every half of a character (a byte of a name that is no text) as an escape.
+
+    >>> printable("Zoë"), printable("a" + chr(0xDCFF))
+    ('Zoë', 'a\\\\udcff')
+    """
+    return text.encode("utf-8", "backslashreplace").decode("utf-8")
+
+
+def show(value: object) -> str:
+    """Return a value as a ticket spells it, shortened to fit a message.
+
+    >>> show("x"), show(True), show(float("nan"))
+    ('"x"', 'true', 'nan')
+    """
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    text = f'"{printable(str(value))}"' if isinstance(value, str | Path) else _plain(value)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def _plain(value: object) -> str:
+    try:
+        return repr(value)
+    except (ValueError, RecursionError):  # an integer of thousands of digits; a list a thousand deep
+        return f"a very large {type(value).__name__}"
+
+
+def expected(what: str) -> ValueError:
+    """Return the refusal of a value that says what was expected in its place.
+
+    >>> str(expected("a number"))
+    'expected a number'
+    """
+    return ValueError(f"expected {what}")

@@ -1,0 +1,77 @@
+"""What a workshop has, as values: materials, sheets, colours. A ticket and a workshop file say it in the same keys."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from nameplate.ticket.keys import key
+
+#: What a part can be cut from: the roles that materials play. A role's material has the same key in `[material]` and
+#: in `[[stock]]`, unless a design names another.
+MATERIALS: tuple[str, ...] = ("lettering", "template", "carrier", "backing", "blank")
+
+
+@dataclass(frozen=True, slots=True)
+class MaterialKeys:
+    """`[material.NAME]`: a material; NAME is lettering, template, carrier, backing, blank, or a design's own."""
+
+    name: str = key("unnamed material", "text", "what it is", example="cast acrylic")
+    thickness: float = key(3.0, "length", "thickness of the sheet", least=0.05, most=100)
+    kerf: float = key(0.18, "length", "width of the strip that the beam removes", least=0, most=2)
+    cut_speed: float | None = key(
+        None, "number", "your machine's cutting speed, mm/s", above=0, most=5000, unset="no times are told", example=12
+    )
+    score_speed: float | None = key(
+        None, "number", "its scoring speed, mm/s", above=0, most=5000, unset="no times are told", example=150
+    )
+    grain: bool = key(False, "flag", "brushed, mirrored or printed: parts all lie the same way")
+    colour: str | None = key(
+        None,
+        "colour",
+        "how it is drawn on the proof; that of blank is the face's",
+        unset="pale wood for the face, dark letters",
+        example="#8a1f2b",
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class StockKeys:
+    """`[[stock]]`: a sheet size that can be bought or is on hand; one such table for each size."""
+
+    material: str = key("lettering", "material", "the material's key in [material]")
+    width: float = key(600.0, "length", "width of the sheet", above=0, unset="it must be there")
+    height: float = key(300.0, "length", "height of the sheet", above=0, unset="it must be there")
+    price: float = key(0.0, "number", "price of one sheet, in your currency", least=0, most=1e6, example=11.5)
+    on_hand: int = key(0, "count", "how many lie in the shop; used first", least=0, most=10_000, example=2)
+    offcut: bool = key(False, "flag", "a remainder on the shelf: used first, never bought")
+    outline: tuple[tuple[float, float], ...] = key(
+        (), "ring", "shape of an offcut", unset="a rectangle", example=((0, 0), (300, 0), (150, 200))
+    )
+    keep_out: tuple[tuple[float, float, float, float], ...] = key(
+        (),
+        "boxes",
+        "damaged places on the sheets on hand, measured from the lower left corner",
+        example=((20, 30, 40, 25),),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class ColourKeys:
+    """`[colours]`: the strokes' colours by operation; in a workshop file the same keys stand below [machine.colours].
+
+    They can be told apart with any colour vision (Okabe and Ito, 2008).
+    """
+
+    score: str = key("#009e73", "colour", "scored labels")
+    cut_inside: str = key("#d55e00", "colour", "inside cuts")
+    cut_outside: str = key("#0072b2", "colour", "outside cuts")
+
+
+#: What a material is taken to be where the ticket has no table for it (kerf: common practice for these sheets).
+DEFAULT_MATERIALS: Mapping[str, MaterialKeys] = {
+    "lettering": MaterialKeys(name="cast acrylic", thickness=3.0, kerf=0.18),
+    "template": MaterialKeys(name="grey board", thickness=1.0, kerf=0.15),
+    "backing": MaterialKeys(name="birch plywood", thickness=3.0, kerf=0.2),
+    "blank": MaterialKeys(name="birch plywood", thickness=3.0, kerf=0.2),
+}
