@@ -20,6 +20,7 @@ from nameplate.geometry.bridge_paths import BridgePath, anchor, crosses, lean, s
 from nameplate.geometry.measure import without_dust, without_pinholes
 from nameplate.geometry.nearby import holds_point
 from nameplate.geometry.region import Region, Solid
+from nameplate.geometry.simplify import cleaned, simplified
 from nameplate.lettering.diacritics import APART, DAYLIGHT, SLIM, beside, level, readable
 from nameplate.lettering.links import (
     SIGNS,
@@ -133,7 +134,7 @@ def _tie_piece(groups: Sequence[Region], seats: Sequence[Seat], web: float, slan
             break
         now, bridges = joined, bridges + again
     now = without_pinholes(_smoothed(now, _between(ties, bridges), fillet), PINHOLE)
-    now = without_dust(geo.simplified(now, tolerances.ARC))
+    now = without_dust(simplified(now, tolerances.ARC))
     return Tied(now, (welded,), tuple(bridges))
 
 
@@ -177,7 +178,7 @@ def _without_slivers(group: Region, web: float) -> Region:
     largest = max((s.area for s in geo.solids(group)), default=0.0)
     sliver = min(SLIVER * web * web, largest / 4)
     small = any(s.area < sliver for shape in (group, geo.holes(group)) for s in geo.solids(shape))
-    return geo.cleaned(group, sliver=sliver) if small else group
+    return cleaned(group, sliver=sliver) if small else group
 
 
 def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[Link]:

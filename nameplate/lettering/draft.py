@@ -18,7 +18,8 @@ from dataclasses import dataclass, replace
 
 from nameplate.findings import Finding, has_errors
 from nameplate.geometry.approximate import roughly_thickened
-from nameplate.geometry.region import Region, bounds, moved, simplified, solids
+from nameplate.geometry.region import Region, bounds, moved, solids
+from nameplate.geometry.simplify import simplified
 from nameplate.lettering.candidates import LEVEL_GIVE, height_limit, sense, standing_of
 from nameplate.lettering.making import CENTRED
 from nameplate.lettering.rules import NO_ROOM, LetteringRules, judged_heights, refusal

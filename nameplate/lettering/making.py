@@ -18,18 +18,8 @@ from typing import TYPE_CHECKING
 from nameplate.findings import Finding, has_errors
 from nameplate.geometry.acute_tips import dulled
 from nameplate.geometry.approximate import roughly_thickened
-from nameplate.geometry.region import (
-    Region,
-    bounds,
-    cleaned,
-    difference,
-    hole_count,
-    moved,
-    offset,
-    simplified,
-    solids,
-    union,
-)
+from nameplate.geometry.region import Region, bounds, difference, hole_count, moved, offset, solids, union
+from nameplate.geometry.simplify import cleaned, simplified
 from nameplate.lettering.candidates import Chosen, choices, height_limit
 from nameplate.lettering.rules import LEAST_X_HEIGHT_WEBS, NO_ROOM, STURDIER, LetteringRules, judged_heights, refusal
 from nameplate.model import LetterBox, Lettering, LinePlace, Neck

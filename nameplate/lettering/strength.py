@@ -23,6 +23,7 @@ from nameplate.geometry.cut_edges import cut_edges
 from nameplate.geometry.medial import Medial, medial
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.ribbons import ribbon
+from nameplate.geometry.simplify import simplified
 from nameplate.lettering.narrow_gaps import mended
 from nameplate.lettering.webs import Thickened, thicken, webs_hold
 from nameplate.model import Neck
@@ -230,4 +231,4 @@ def _wider(region: Region, graph: Medial, thickness: float, limit: float, load: 
         keep = np.zeros(len(graph.edges), dtype=bool)
         keep[hanging.edges[risky[over][steps >= step]]] = True
         strips.append(ribbon(graph, keep, step * STEP))
-    return geo.simplified(geo.closed(geo.union(region, *strips), FILLET), tolerances.ARC) if strips else region
+    return simplified(geo.closed(geo.union(region, *strips), FILLET), tolerances.ARC) if strips else region

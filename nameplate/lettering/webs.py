@@ -26,6 +26,7 @@ from nameplate.geometry import region as geo
 from nameplate.geometry.measure import cores, inscribed, without_dust, without_pinholes
 from nameplate.geometry.region import Box, Region, Shape
 from nameplate.geometry.ribbons import ribbon
+from nameplate.geometry.simplify import simplified
 
 #: The strip is this much wider than the minimum web: covers the sampling error of the middle line.
 OVER = 1.003
@@ -107,7 +108,7 @@ def webs_hold(region: Shape, web: float, *, slack: float = tolerances.WEB_SLACK)
     >>> webs_hold(geo.EMPTY, 1.5)
     True
     """
-    light = geo.simplified(region, tolerances.ARC)
+    light = simplified(region, tolerances.ARC)
     return all(_holds(s, (web - slack) / 2) for s in geo.solids(light))
 
 
@@ -227,7 +228,7 @@ def _without_films(shape: Region, places: geo.Array, crevice: float, start: Regi
 
 
 def _tidy(shape: Region) -> Region:
-    return without_dust(geo.simplified(without_pinholes(shape, PINHOLE), tolerances.ARC))
+    return without_dust(simplified(without_pinholes(shape, PINHOLE), tolerances.ARC))
 
 
 def _thin_strokes(graph: graphs.Medial, web: float) -> graphs.Flags:

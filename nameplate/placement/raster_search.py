@@ -19,6 +19,7 @@ import numpy as np
 from nameplate.geometry import region
 from nameplate.geometry.nearby import along, coarse_ring, contains_points
 from nameplate.geometry.region import Array, Region
+from nameplate.geometry.simplify import simplified
 from nameplate.placement.objective import CENTRED, Objective
 from nameplate.placement.successive_linear import SIMPLE, Field, LetterWalls, Pose, approximated, letter_walls, near_top
 
@@ -170,5 +171,5 @@ def _filling(letters: Region, cell: float) -> Array:
     box = region.bounds(letters)
     x, y = np.meshgrid(np.arange(box.x0, box.x1, 2 * cell), np.arange(box.y0, box.y1, 2 * cell))
     lattice = np.column_stack([x.ravel(), y.ravel()])
-    edge = along(region.simplified(letters, SIMPLE), 2 * cell)
+    edge = along(simplified(letters, SIMPLE), 2 * cell)
     return np.vstack([lattice[contains_points(letters, lattice)], edge])
