@@ -62,7 +62,7 @@ NOTCH_RADIUS, NOTCH_DEPTH = 9.0, 2.5
 #: Rim of a template round its window, mm.
 RIM = 5.0
 
-#: Bays of a window narrower than twice this are spanned by the rim, mm: straighter is stiffer, and costs stock.
+#: Recesses of a window narrower than twice this are spanned by the rim, mm: straighter is stiffer, and costs stock.
 SPAN = 10.0
 
 #: How exactly the rim follows the window, mm: it is RIM wide, give or take this. Finer takes twice as long.

@@ -25,7 +25,7 @@ RADIUS, DEPTHS = 7.0, (3.0, 2.0)
 STEP = 1.0
 
 #: The edge bends by less than this within a notch, degrees, and a notch takes this share of what it takes from a
-#: straight edge, at least and at most: no corners, no bays.
+#: straight edge, at least and at most: no corners, no recesses.
 BEND, STRAIGHT = 30.0, (0.8, 1.2)
 
 #: How exactly the edge is followed when places are looked for, mm.

@@ -118,7 +118,7 @@ def pierce(
     bridges = _bridges(ground, islands, cut, web, slant, baselines)
     tied = _largest(geo.union(ground, *islands, bridges))
     crevice = max(OPEN * kerf / 2, CREVICE)
-    thick = mended(thicken(tied, web, crevice=crevice), (), web=web, bay=0.0, kerf=kerf, crevice=crevice)
+    thick = mended(thicken(tied, web, crevice=crevice), (), web=web, kerf=kerf, crevice=crevice)
     one = _largest(_cut_out(blank, thick.region))
     return Pierced(one, bridges, webs_hold(one, web), geo.difference(cut, one).area / cut.area)
 

@@ -149,9 +149,9 @@ def with_pieces(thick: Region, pieces: Sequence[Region], web: float, *, crevice:
     """Add pieces to a region that was thickened, and widen what becomes a web by that: only near the pieces.
 
     >>> ring = geo.difference(geo.disc((0, 0), 20), geo.disc((0, 0), 14))
-    >>> with_mouth = geo.difference(ring, geo.rectangle(0, -0.2, 12, 0.2))
-    >>> done = with_pieces(with_mouth, [geo.rectangle(7.2, -0.5, 7.8, 0.5)], 1.5)
-    >>> webs_hold(done.region, 1.5), webs_hold(geo.union(with_mouth, geo.rectangle(7.2, -0.5, 7.8, 0.5)), 1.5)
+    >>> with_gap = geo.difference(ring, geo.rectangle(0, -0.2, 12, 0.2))
+    >>> done = with_pieces(with_gap, [geo.rectangle(7.2, -0.5, 7.8, 0.5)], 1.5)
+    >>> webs_hold(done.region, 1.5), webs_hold(geo.union(with_gap, geo.rectangle(7.2, -0.5, 7.8, 0.5)), 1.5)
     (True, False)
     """
     near = _apart([_grown(geo.bounds(piece), NEAR * web) for piece in pieces])
