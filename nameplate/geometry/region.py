@@ -55,6 +55,10 @@ class Box(NamedTuple):
         """The middle point."""
         return (self.x0 + self.x1) / 2, (self.y0 + self.y1) / 2
 
+    def grown(self, reach: float) -> Box:
+        """Give the box with its sides so much farther out."""
+        return Box(self.x0 - reach, self.y0 - reach, self.x1 + reach, self.y1 + reach)
+
 
 # --- making regions -------------------------------------------------------------------------------------------------
 

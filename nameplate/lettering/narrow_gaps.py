@@ -21,7 +21,6 @@ import numpy as np
 from nameplate.geometry.nearby import holds_point, nearest, within
 from nameplate.geometry.region import (
     Array,
-    Box,
     Region,
     Shape,
     Solid,
@@ -109,7 +108,7 @@ def plugs(shape: Region, narrow: Sequence[NarrowGap], web: float) -> list[Region
 
 def _across(way: Array, solid: Region, web: float) -> Region:
     strip = capsule(way, web)
-    near = window(solid, Box(*bounds(offset(strip, 2 * web))))
+    near = window(solid, bounds(offset(strip, 2 * web)))
     return intersection(strip, closed(near, web))
 
 
@@ -183,5 +182,4 @@ def _parts(counter: Solid, beam: float) -> Sequence[Solid]:
 
 
 def _around(shape: Shape) -> Region:
-    box = bounds(shape)
-    return rectangle(box.x0 - AROUND, box.y0 - AROUND, box.x1 + AROUND, box.y1 + AROUND)
+    return rectangle(*bounds(shape).grown(AROUND))

@@ -154,12 +154,8 @@ def with_pieces(thick: Region, pieces: Sequence[Region], web: float, *, crevice:
     >>> webs_hold(done.region, 1.5), webs_hold(geo.union(with_gap, geo.rectangle(7.2, -0.5, 7.8, 0.5)), 1.5)
     (True, False)
     """
-    near = _apart([_grown(geo.bounds(piece), NEAR * web) for piece in pieces])
+    near = _apart([geo.bounds(piece).grown(NEAR * web) for piece in pieces])
     return thicken(_closed_in(geo.union(thick, *pieces), near, crevice), web, crevice=crevice, near=near)
-
-
-def _grown(box: Box, reach: float) -> Box:
-    return Box(box.x0 - reach, box.y0 - reach, box.x1 + reach, box.y1 + reach)
 
 
 def _apart(boxes: Sequence[Box]) -> list[Box]:
@@ -205,7 +201,7 @@ def _mended(shape: Region, web: float, crevice: float, start: Region, *, turn: i
     parted = _without_films(shape, graph.edge_middle[found[film]], crevice, start)
     keep = _near(graph, found[~film] if parted else found, web)
     wide = geo.union(parted or shape, ribbon(graph, keep, web * OVER)) if keep.any() else parted or shape
-    near = _apart([_grown(Box(x, y, x, y), 2 * web) for x, y in graph.edge_middle[found].tolist()])
+    near = _apart([Box(x, y, x, y).grown(2 * web) for x, y in graph.edge_middle[found].tolist()])
     return _tidy(_closed_in(wide, near, crevice * WARY if parted else crevice))
 
 
