@@ -19,6 +19,7 @@ from nameplate.cut.read_back import ReadPath, ReadSheet
 from nameplate.geometry import region
 from nameplate.geometry.compare import lines_near, strips
 from nameplate.geometry.region import Region
+from nameplate.geometry.simplify import cleaned
 
 #: Plate, kind, copy, layer.
 PartKey: TypeAlias = tuple[str, str, int, int]
@@ -78,4 +79,4 @@ def _enclosed(paths: Sequence[ReadPath]) -> Region:
 
 def _without_crumbs(left: Region) -> Region:
     crumbs = np.array([solid.area < CRUMB for solid in region.solids(left)])
-    return region.cleaned(left, sliver=CRUMB) if crumbs.any() else left
+    return cleaned(left, sliver=CRUMB) if crumbs.any() else left

@@ -27,6 +27,7 @@ from nameplate.geometry.compare import Deviation, near_pairs, shared_runs
 from nameplate.geometry.measure import cores
 from nameplate.geometry.region import Region
 from nameplate.geometry.room import Room
+from nameplate.geometry.simplify import simplified
 from nameplate.ticket.workshop_schema import ColourKeys
 
 #: Cuts nearer to each other than this (mm) run over the same place: the tolerance of a written curve.
@@ -154,7 +155,7 @@ def _off(burned: Region, nominal: Region, kerf: float, allowed: float) -> Deviat
 
 def _thin_webs(part: ExpectedPart, solids: Region, web: float) -> Iterator[Finding]:
     limit = web - tolerances.WEB_SLACK_BURN
-    for solid in region.solids(region.simplified(solids, THIN)):
+    for solid in region.solids(simplified(solids, THIN)):
         if not _holds(solid, limit):
             width, (x, y) = _web_width(solid, limit), _web_place(solid, limit)
             message = (

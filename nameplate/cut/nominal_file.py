@@ -24,6 +24,7 @@ from nameplate.cut.packing import STEP, Whole, pack, pack_whole, whole
 from nameplate.geometry import region
 from nameplate.geometry.compare import agree
 from nameplate.geometry.region import Array, Region
+from nameplate.geometry.simplify import simplified
 from nameplate.model import PartKind
 from nameplate.system.digests import digest
 from nameplate.system.shelf import lays_away
@@ -134,7 +135,7 @@ def _of_plate(part: ExpectedPart) -> Region:
     shape = region.filled(part.region) if part.is_waste else part.region
     if (x, y, turn) != (0.0, 0.0, 0.0):
         shape = region.moved(region.moved(shape, -x, -y), turn=-turn)
-    return shape if shape.is_empty else region.simplified(shape, THIN)
+    return shape if shape.is_empty else simplified(shape, THIN)
 
 
 def _whole_rings(shape: Region) -> list[list[Whole]]:
@@ -189,7 +190,7 @@ def _beyond(hole: Region, grown: Region, within: float) -> list[Whole]:
     if far.is_empty:
         return []
     reaching = region.intersection(hole, region.offset(far, REACH))
-    return [own[0] for own in _whole_rings(region.simplified(reaching, THIN))]
+    return [own[0] for own in _whole_rings(simplified(reaching, THIN))]
 
 
 def _entry(part: ExpectedPart, solids: Sequence[Sequence[Whole]], windows: tuple[Window, ...]) -> PartEntry:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from nameplate.errors import FaceError
 from nameplate.geometry import region
 from nameplate.geometry.region import Region
+from nameplate.geometry.simplify import cleaned
 
 
 def asymmetry(outline: Region) -> float:
@@ -35,7 +36,7 @@ def rebuilt(shape: Region, side: str) -> Region:
     far = 1 + max(abs(box.x0), abs(box.x1))
     x0, x1 = (-far, 0.0) if side == "left" else (0.0, far)
     half = region.intersection(shape, region.rectangle(x0, box.y0 - 1, x1, box.y1 + 1))
-    return region.cleaned(region.union(half, region.mirrored(half)))
+    return cleaned(region.union(half, region.mirrored(half)))
 
 
 def rebuilt_outline(outline: Region, side: str) -> Region:

@@ -18,6 +18,7 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import distances
 from nameplate.geometry.planar import turns_of
 from nameplate.geometry.region import Array, Region, Shape, Solid
+from nameplate.geometry.simplify import simplified
 
 Place: TypeAlias = tuple[float, float]
 
@@ -76,7 +77,7 @@ def _seamless(shape: Region, tips: Region) -> Region:
     """Leave out the steps and spikes where rounded tips meet their sides; the outline elsewhere stays untouched."""
     beside = rg.offset(tips, 2 * tolerances.ARC)
     shapely.prepare(beside)
-    kept = set(map(tuple, rg.points(rg.simplified(shape, SEAM)).tolist()))
+    kept = set(map(tuple, rg.points(simplified(shape, SEAM)).tolist()))
 
     def smooth(ring: Array) -> Array:
         near = shapely.intersects(beside, shapely.points(ring))

@@ -206,7 +206,7 @@ def necks(graph: Medial, depth: float) -> Indices:
     """Find the edges at which the shape, shrunk by `depth` mm, parts into bodies or opens a hole.
 
     Flood from the widest places down: an edge narrower than `depth` that first joins two bodies, or closes a ring, is
-    a neck. The graph must have been built without `reach`. Gives the positions of the edges, narrowest first.
+    a neck. The graph must be that of the whole shape. Gives the positions of the edges, narrowest first.
     """
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components

@@ -12,6 +12,7 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.acute_tips import MITRE_LIMIT
 from nameplate.geometry.nearby import line_within, points_within
 from nameplate.geometry.region import Region, Shape
+from nameplate.geometry.simplify import cleaned
 
 
 def squarely_grown(shape: Shape, distance: float) -> Region:
@@ -26,4 +27,4 @@ def squarely_grown(shape: Shape, distance: float) -> Region:
     short = max(distance - 2 * tolerances.ARC, 0.0)
     if not short or not line_within(shape, grown, short) or not points_within(shape, rg.points(grown), short).any():
         return grown
-    return rg.cleaned(rg.union(grown, rg.offset(shape, distance)))
+    return cleaned(rg.union(grown, rg.offset(shape, distance)))

@@ -5,7 +5,7 @@ holes; a *region* is any number of solids, possibly none. Every function takes e
 solids where it says so): lines and points left over by an operation are dropped, None and NaN become GeometryError.
 
 Known limit: coordinates are floats; two regions that share an edge exactly may leave a sliver of 1e-12 mm when
-subtracted. `cleaned` drops slivers.
+subtracted. `cleaned` (in `simplify`) drops slivers.
 """
 
 from __future__ import annotations
@@ -54,6 +54,10 @@ class Box(NamedTuple):
     def centre(self) -> tuple[float, float]:
         """The middle point."""
         return (self.x0 + self.x1) / 2, (self.y0 + self.y1) / 2
+
+    def grown(self, reach: float) -> Box:
+        """Give the box with its sides so much farther out."""
+        return Box(self.x0 - reach, self.y0 - reach, self.x1 + reach, self.y1 + reach)
 
 
 # --- making regions -------------------------------------------------------------------------------------------------
@@ -342,40 +346,6 @@ def hull(*shapes: Shape) -> Region:
     """
     corners = np.concatenate([points(s) for s in shapes])
     return as_region(shapely.convex_hull(LineString(corners))) if len(corners) else EMPTY
-
-
-def cleaned(shape: Shape, *, sliver: float = 0.0, step: float = tolerances.SAME_POINT) -> Region:
-    """Drop points nearer than `step` mm to their neighbours' line, and pieces and holes under `sliver` mm2."""
-    simple = as_region(shapely.simplify(shape, step))
-    if not sliver:
-        return simple
-    kept = [
-        Polygon(s.exterior, [r for r in s.interiors if Polygon(r).area >= sliver])
-        for s in solids(simple)
-        if s.area >= sliver
-    ]
-    return as_region(MultiPolygon(kept))
-
-
-def rounded(shape: Shape, decimals: int) -> Region:
-    """Round coordinates to so many decimals; where that makes a ring cross itself, what it leaves is sorted out.
-
-    >>> rounded(rectangle(0, 0, 1.26, 1), 1).bounds
-    (0.0, 0.0, 1.3, 1.0)
-    """
-    near = shapely.transform(shape, lambda places: np.round(places, decimals))
-    return of_valid(near if near.is_valid else shapely.set_precision(shape, 10.0**-decimals))
-
-
-def simplified(shape: Shape, tolerance: float) -> Region:
-    """Leave out points so that no edge moves by more than `tolerance` mm; offsets of the result are much faster.
-
-    >>> len(points(simplified(from_ring([(0, 0), (1, 0.001), (2, 0), (2, 2), (0, 2)]), 0.01)))
-    5
-    """
-    quick = shapely.simplify(shape, tolerance, preserve_topology=False)
-    alike = len(solids(quick)) == len(solids(shape)) and hole_count(quick) == hole_count(shape)
-    return of_valid(quick) if alike and quick.is_valid else as_region(shapely.simplify(shape, tolerance))
 
 
 def moved(shape: Shape, dx: float = 0.0, dy: float = 0.0, *, turn: float = 0.0, scale: float = 1.0) -> Region:

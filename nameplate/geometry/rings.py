@@ -45,7 +45,7 @@ def crossing(ring: npt.ArrayLike) -> Crossing | None:
     True
     """
     count, first = 0, None
-    for _, one, other in crossing_edges([np.asarray(ring, dtype=float)]):
+    for _, one, other in _crossing_edges([np.asarray(ring, dtype=float)]):
         if first is None and len(one):
             first = shapely.intersection(one[0], other[0]).centroid
         count += len(one)
@@ -63,14 +63,14 @@ def crossings(rings: Sequence[Array], *, most: int, most_near: int) -> int:
     1
     """
     count = near = 0
-    for looked_at, one, _ in crossing_edges(rings):
+    for looked_at, one, _ in _crossing_edges(rings):
         count, near = count + len(one), near + looked_at
         if count >= most or near >= most_near:
             return most
     return count
 
 
-def crossing_edges(rings: Sequence[Array]) -> Iterator[tuple[int, Edges, Edges]]:
+def _crossing_edges(rings: Sequence[Array]) -> Iterator[tuple[int, Edges, Edges]]:
     """Give, for some edges at a time, how many pairs with others were near, and the pairs that cross or touch.
 
     Edges that follow one another are left out, and a pair comes once.

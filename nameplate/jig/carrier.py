@@ -22,6 +22,7 @@ import numpy as np
 from nameplate.geometry import region as rg
 from nameplate.geometry.compare import agree
 from nameplate.geometry.region import Array, Region
+from nameplate.geometry.simplify import simplified
 from nameplate.jig.locating import pocket_gap, same_turned
 from nameplate.jig.play import CUT_ERROR, Motions, pin_motions
 from nameplate.model import Face, Feature
@@ -61,7 +62,7 @@ NOTCH_RADIUS, NOTCH_DEPTH = 9.0, 2.5
 #: Rim of a template round its window, mm.
 RIM = 5.0
 
-#: Bays of a window narrower than twice this are spanned by the rim, mm: straighter is stiffer, and costs stock.
+#: Recesses of a window narrower than twice this are spanned by the rim, mm: straighter is stiffer, and costs stock.
 SPAN = 10.0
 
 #: How exactly the rim follows the window, mm: it is RIM wide, give or take this. Finer takes twice as long.
@@ -168,7 +169,7 @@ def template_outline(plan: CarrierPlan, window: Region) -> Region:
     band = rg.rectangle(
         float(plan.hole[0]) - GRIP, middle - plan.half_band, float(plan.slot[0]) + GRIP, middle + plan.half_band
     )
-    rim = rg.offset(rg.filled(rg.closed(rg.simplified(window, COARSE), SPAN)), RIM)
+    rim = rg.offset(rg.filled(rg.closed(simplified(window, COARSE), SPAN)), RIM)
     box = rg.bounds(window)
     # a name far above or below the pins is joined to the band over its whole width
     low, high = sorted((box.centre[1], middle))

@@ -19,6 +19,7 @@ import numpy.typing as npt
 from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import points_within
 from nameplate.geometry.region import Array, Region
+from nameplate.geometry.simplify import cleaned
 from nameplate.jig.closure import LEAST, Contact, is_closed
 from nameplate.jig.play import (
     CUT_ERROR,
@@ -146,7 +147,7 @@ def _tidy(window: Region, contour: Region) -> Region:
     """Fill slits beside nubs that nothing needs, and openings that were cut off from the name."""
     wide = rg.union(contour, rg.opened(window, SLIT / 2))
     kept = [rg.as_region(s) for s in rg.solids(wide) if rg.intersects(s, contour)]
-    return rg.cleaned(rg.filled(rg.closed(rg.filled(rg.union(*kept)), ROUND)))
+    return cleaned(rg.filled(rg.closed(rg.filled(rg.union(*kept)), ROUND)))
 
 
 def _picked(full: Contacts, chosen: npt.NDArray[np.intp]) -> Contacts:

@@ -11,6 +11,9 @@ from nameplate.geometry.engraving_font import label, label_width
 from nameplate.geometry.region import Array, Region
 from nameplate.jig.placing import FreePlaces
 
+#: Height of a label where there is room, mm.
+LABEL = 3.0
+
 #: Least distance of a label from the window and the edge, mm. Scored lines burn a little wider than drawn and char
 #: card; less than this and they weaken the rim of the window.
 MARGIN = 1.5
@@ -41,7 +44,7 @@ class Labels(NamedTuple):
     missing: tuple[str, ...]
 
 
-def place_labels(outline: Region, window: Region, texts: tuple[str, ...], height: float) -> Labels:
+def place_labels(outline: Region, window: Region, texts: tuple[str, ...], height: float = LABEL) -> Labels:
     """Place a label, an arrow to the top and a check bar in the free part of a template.
 
     `texts` are tried in order at `height` mm and a little smaller, the last one down to 2 mm.

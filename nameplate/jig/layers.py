@@ -74,7 +74,7 @@ def _layer(
     plan: CarrierPlan, number: int, features: tuple[tuple[Feature, Region], ...], title: str, material: str
 ) -> Part:
     holes = rg.union(*(region for _, region in features))
-    labels = place_labels(plan.outline, holes, (title, title.rpartition(" ")[2]), 3.0)
+    labels = place_labels(plan.outline, holes, (title, title.rpartition(" ")[2]))
     named = tuple((name, region) for name, region in features if not region.is_empty)
     return Part(
         CARRIER,

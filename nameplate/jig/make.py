@@ -63,7 +63,7 @@ def make_jig(face: Face, lettering: Lettering, order: Order, keys: JigKeys, *, w
         part, findings, others = _on_pins(face, opening, lettering, order, keys, web)
     else:
         notched = keys.style == "template"
-        part, findings = template_round(face, opening, lettering, order, keys, web=web, notched=notched)
+        part, findings = template_round(face, opening, order, keys, web=web, notched=notched)
     if part is None or has_errors(findings):
         return Jig(None, findings)
     if keys.style == "print":
@@ -95,7 +95,7 @@ def _on_pins(
     """Make a template that drops on the carrier's pins, and give the locators behind its window."""
     plan = ca.plan_carrier(face, keys)
     outline = ca.template_outline(plan, opening.region)
-    part, findings = cut_template(outline, opening, ca.template_holes(plan), lettering, order, keys, web=web)
+    part, findings = cut_template(outline, opening, ca.template_holes(plan), order, web=web)
     wrong = [pose for pose in ca.poses_that_fit(plan, part.region) if pose != ca.POSES[0]]
     if wrong:
         message = f"the template of “{order.name}” also goes onto the carrier's pins {' and '.join(wrong)}"

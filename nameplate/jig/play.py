@@ -29,6 +29,7 @@ from nameplate import tolerances
 from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import points_within
 from nameplate.geometry.region import Array, Region
+from nameplate.geometry.simplify import simplified
 from nameplate.jig.closure import pin_contacts
 from nameplate.jig.turning import WideTurn, wide_turn
 
@@ -140,7 +141,7 @@ def edge_contacts(shape: Region) -> Contacts:
     """Take contacts from the outer edges of a region: both ends of each straight, and fans at convex corners."""
     points: list[Array] = []
     normals: list[Array] = []
-    for ring in rg.outer_rings(rg.simplified(shape, THIN)):
+    for ring in rg.outer_rings(simplified(shape, THIN)):
         along = np.roll(ring, -1, axis=0) - ring
         out = np.column_stack([along[:, 1], -along[:, 0]]) / np.linalg.norm(along, axis=1)[:, None]
         ends, following = np.roll(ring, -1, axis=0), np.roll(out, -1, axis=0)

@@ -16,6 +16,7 @@ import numpy as np
 from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import points_within, within
 from nameplate.geometry.region import Array, Region
+from nameplate.geometry.simplify import simplified
 
 #: Radius and depths of a notch, mm, deepest first: a fingertip wide (common practice), and as shallow as a nail needs.
 RADIUS, DEPTHS = 7.0, (3.0, 2.0)
@@ -24,7 +25,7 @@ RADIUS, DEPTHS = 7.0, (3.0, 2.0)
 STEP = 1.0
 
 #: The edge bends by less than this within a notch, degrees, and a notch takes this share of what it takes from a
-#: straight edge, at least and at most: no corners, no bays.
+#: straight edge, at least and at most: no corners, no recesses.
 BEND, STRAIGHT = 30.0, (0.8, 1.2)
 
 #: How exactly the edge is followed when places are looked for, mm.
@@ -88,7 +89,7 @@ def _notches(outline: Region, clear_of: Region, web: float) -> Region | None:
 @lru_cache(maxsize=4)
 def _places(outline: Region) -> Places:
     points, normals = [], []
-    for ring in rg.outer_rings(rg.simplified(outline, COARSE)):
+    for ring in rg.outer_rings(simplified(outline, COARSE)):
         along = np.roll(ring, -1, axis=0) - ring
         length = np.linalg.norm(along, axis=1)
         count = np.maximum(1, np.ceil(length / STEP)).astype(int)

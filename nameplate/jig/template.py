@@ -15,56 +15,51 @@ from nameplate.jig.labels import LEAST_LABEL, Labels, place_labels
 from nameplate.jig.opening import Opening
 from nameplate.jig.release import with_notches
 from nameplate.jig.window import Web, loose_tongues, lost_islands, narrow_webs
-from nameplate.model import Face, Feature, Lettering, Order, Part
+from nameplate.model import Face, Feature, Order, Part
 from nameplate.system.file_names import jig_stem
 from nameplate.ticket.schema import JigKeys
 
 #: A tongue of the template that hangs on by less than this is easily lost, mm: half the thickness of usual card.
 TONGUE = 0.5
 
-#: Tongues smaller than this are not worth a word, mm2; their loss opens the window by a needle.
+#: Tongues smaller than this are not worth a word, mm2; their loss opens the window by a sliver.
 TONGUE_AREA = 3.0
 
 #: A tongue that hangs on by less than this (mm) is left out: five times what a written curve may be off.
 THREAD = 0.1
 
-#: Radius of the needles that a window leaves between two letters, mm. A needle of card is no guide, and no beam holds
-#: its tip to a tenth of a millimetre; a larger radius opens the window further in crevices only.
+#: Radius of the acute tips that a window leaves between two letters, mm. Such a tip of card is no guide, and no beam
+#: holds it to a tenth of a millimetre; a larger radius opens the window further in crevices only.
 TIP = 0.1
 
 
 def template_round(
     face: Face,
     opening: Opening,
-    lettering: Lettering,
     order: Order,
     keys: JigKeys,
     *,
-    label_height: float = 3.0,
     web: float,
     notched: bool = False,
 ) -> tuple[Part | None, tuple[Finding, ...]]:
     """Make the template of one plate, in plate coordinates (mm), with findings about its weak places.
 
-    `web` is the least width that the template should keep, `label_height` the height of the scored id; `notched` gives
-    its edge release notches. There is no template, and an error, when the window would break out of the face's outline.
+    `web` is the least width that the template should keep; `notched` gives its edge release notches. There is no
+    template, and an error, when the window would break out of the face's outline.
     """
     if not _inside(face.outline, opening.region):
         return None, (_breaks_out(face, opening.region, order, keys),)
     room = rg.offset(face.zone, keys.clearance)
     outline = with_notches(face.outline, opening.region, web, zone=room) if notched else face.outline
-    return cut_template(outline, opening, (), lettering, order, keys, label_height=label_height, web=web)
+    return cut_template(outline, opening, (), order, web=web)
 
 
 def cut_template(
     outline: Region,
     opening: Opening,
     holes: Sequence[tuple[Feature, Region]],
-    lettering: Lettering,
     order: Order,
-    keys: JigKeys,
     *,
-    label_height: float = 3.0,
     web: float,
 ) -> tuple[Part, tuple[Finding, ...]]:
     """Make a template of any outline round an opening, with further holes, and label it.
@@ -72,7 +67,7 @@ def cut_template(
     The opening must lie inside the outline.
     """
     openings = rg.union(opening.region, *(region for _, region in holes))
-    labels = place_labels(outline, openings, label_texts(order), label_height)
+    labels = place_labels(outline, openings, label_texts(order))
     region = _one_piece(dulled(_without_threads(rg.difference(outline, openings)), TIP))
     window = rg.difference(outline, rg.union(region, *(hole for _, hole in holes)))
     named = (*holes, (opening.feature, window))
@@ -107,7 +102,7 @@ def _without_threads(template: Region) -> Region:
 
 
 def _one_piece(template: Region) -> Region:
-    """Leave out tongues that hung on by a needle: they would fall out of the window when it is cut."""
+    """Leave out tongues that hung on by an acute tip: they would fall out of the window when it is cut."""
     return rg.as_region(max(rg.solids(template), key=lambda solid: solid.area))
 
 

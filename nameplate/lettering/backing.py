@@ -6,6 +6,7 @@ from nameplate import tolerances
 from nameplate.geometry import region as geo
 from nameplate.geometry.measure import without_dust, without_pinholes
 from nameplate.geometry.region import Region
+from nameplate.geometry.simplify import simplified
 
 #: Inner corners of a backing's edge get this many times the radius by which it is grown: that is what its outer corners
 #: have at least. Less leaves scallops along the feet of letters that a hand would file away, more hides their forms.
@@ -36,4 +37,4 @@ def backing(
         edge = geo.closed(geo.union(geo.filled(grown), geo.opened(geo.intersection(edge, room), ROUND)), ROUND)
     holes = geo.opened(geo.intersection(geo.holes(grown), edge), ROUND)
     whole = without_pinholes(geo.difference(edge, holes), fill_holes_under)
-    return without_dust(geo.simplified(whole, tolerances.ARC))
+    return without_dust(simplified(whole, tolerances.ARC))

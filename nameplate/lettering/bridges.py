@@ -20,6 +20,7 @@ from nameplate.geometry.bridge_paths import BridgePath, anchor, crosses, lean, s
 from nameplate.geometry.measure import without_dust, without_pinholes
 from nameplate.geometry.nearby import holds_point
 from nameplate.geometry.region import Region, Solid
+from nameplate.geometry.simplify import cleaned, simplified
 from nameplate.lettering.diacritics import APART, DAYLIGHT, SLIM, beside, level, readable
 from nameplate.lettering.links import (
     SIGNS,
@@ -33,6 +34,7 @@ from nameplate.lettering.links import (
     spanning,
     with_hanging,
 )
+from nameplate.lettering.webs import PINHOLE
 
 #: Radius of the fillets of a bridge (mm); larger ones turn short bridges into lumps.
 FILLET = 0.6
@@ -54,9 +56,6 @@ SHAVING = 0.01
 
 #: Pieces smaller than this many square webs are slivers of the welding and are dropped.
 SLIVER = 0.05
-
-#: Holes that come up in joining and that no circle of this diameter (mm) fits into are filled.
-PINHOLE = 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +132,7 @@ def _tie_piece(groups: Sequence[Region], seats: Sequence[Seat], web: float, slan
             break
         now, bridges = joined, bridges + again
     now = without_pinholes(_smoothed(now, _between(ties, bridges), fillet), PINHOLE)
-    now = without_dust(geo.simplified(now, tolerances.ARC))
+    now = without_dust(simplified(now, tolerances.ARC))
     return Tied(now, (welded,), tuple(bridges))
 
 
@@ -177,7 +176,7 @@ def _without_slivers(group: Region, web: float) -> Region:
     largest = max((s.area for s in geo.solids(group)), default=0.0)
     sliver = min(SLIVER * web * web, largest / 4)
     small = any(s.area < sliver for shape in (group, geo.holes(group)) for s in geo.solids(shape))
-    return geo.cleaned(group, sliver=sliver) if small else group
+    return cleaned(group, sliver=sliver) if small else group
 
 
 def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[Link]:
@@ -237,7 +236,7 @@ def _bridge(tie: Link, counters: Region, web: float) -> Region:
     one, other, path, letter = tie
     width, fillet = (STOUT * web, FILLET) if letter < 0 else (SLIM * web, min(FILLET, WAIST * path.length))
     strip = geo.capsule([anchor(one, path.a, width), *path.points, anchor(other, path.b, width)], width)
-    near = geo.Box(*_around(path, width / 2 + 2 * fillet))
+    near = _around(path, width / 2 + 2 * fillet)
     sharp = geo.union(geo.window(one, near), geo.window(other, near), strip)
     fillets = geo.difference(geo.closed(sharp, fillet), sharp)
     whole = geo.union(strip, _touching(fillets, strip))
@@ -246,9 +245,9 @@ def _bridge(tie: Link, counters: Region, web: float) -> Region:
     return touching(geo.difference(whole, geo.of_solids(crossed)), path) if crossed else whole
 
 
-def _around(path: BridgePath, reach: float) -> tuple[float, float, float, float]:
+def _around(path: BridgePath, reach: float) -> geo.Box:
     (ax, ay), (bx, by) = path.a, path.b
-    return min(ax, bx) - reach, min(ay, by) - reach, max(ax, bx) + reach, max(ay, by) + reach
+    return geo.Box(min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)).grown(reach)
 
 
 def _touching(shape: Region, other: Region) -> Region:

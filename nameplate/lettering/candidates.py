@@ -57,7 +57,8 @@ def choices(
 ) -> Iterator[Chosen]:
     """Give the settings to build: the one with the largest letters, or all in which a given size fits.
 
-    None where a level would make the letters much smaller; without one at least the best, for its figures.
+    There is none where a level would make the letters much smaller; without a level there is at least the best one, for
+    its figures.
     """
     found = False
     for setting in candidates if size is not None else ():

@@ -26,8 +26,8 @@ DOT_GROWTH = 0.4
 #: A part is a dot while its area is at most this many times that of its inscribed circle (ellipses pass, accents not).
 ROUND = 1.7
 
-#: Marks are set apart, and dots grow, until so much air (mm) is left beside them. A beam must still pass, and what is
-#: narrower is closed as a bay in the end.
+#: Marks are set apart, and dots grow, until so much air (mm) is left beside them. A beam must still pass, and
+#: narrower gaps are closed in the end.
 APART = 0.7
 
 #: Between the ties of two marks side by side there should be so much air (mm)...

@@ -2,7 +2,7 @@
 
 Method: the name is set as it will be (the same lines, joins and spaces) but drawn coarsely; it is scaled to its zone;
 what is thinner than the minimum web is grown about as thickening will; when that is too large for the zone, it is made
-smaller. Nothing is tied, no bay is closed, no web proven and no neck looked for.
+smaller. Nothing is tied, no gap is closed, no web proven and no neck looked for.
 
 Measured on 147 names in eleven fonts and 48 in one: the area is 1 % too small in the mean and up to 4 % off for a font,
 width and height 0.5 % for nearly all; `tests/lettering/test_draft.py` holds it to that.
@@ -18,7 +18,8 @@ from dataclasses import dataclass, replace
 
 from nameplate.findings import Finding, has_errors
 from nameplate.geometry.approximate import roughly_thickened
-from nameplate.geometry.region import Region, bounds, moved, simplified, solids
+from nameplate.geometry.region import Region, bounds, moved, solids
+from nameplate.geometry.simplify import simplified
 from nameplate.lettering.candidates import LEVEL_GIVE, height_limit, height_worth, standing_of, worth
 from nameplate.lettering.making import CENTRED
 from nameplate.lettering.rules import NO_ROOM, LetteringRules, judged_heights, refusal

@@ -41,8 +41,7 @@ def _reads(setting: Setting, height: float) -> bool:
     """Tell whether the plate holds and every letter reads, with capitals so many webs high."""
     size = height * WEB / setting.cap_height
     letters = moved(union(*(glyph.region for glyph in setting.glyphs)), scale=size)
-    box = bounds(letters)
-    blank = rectangle(box.x0 - 4 * WEB, box.y0 - 4 * WEB, box.x1 + 4 * WEB, box.y1 + 4 * WEB)
+    blank = rectangle(*bounds(letters).grown(4 * WEB))
     pierced = pierce(blank, letters, web=WEB, slant=setting.slant, kerf=KERF)
     if not pierced.holds or len(solids(pierced.blank)) != 1:
         return False

@@ -79,12 +79,18 @@ class LetterRead:
 
 
 class _Letter(NamedTuple):
-    """A plain letter: its glyph, window, images by weight, and its own copy without the others' ink."""
+    """A plain letter: its glyph, its window, there its images by weight and the ink of the others.
+
+    `free` is how much each pixel counts: not where the others' ink is, unless it is the letter's, too. `ink` is what
+    a difference is measured against.
+    """
 
     glyph: Glyph
     at: Window
     weights: Array
     others: Array
+    free: Array
+    ink: float
 
 
 def read(setting: Setting, cut: Region, *, origin: tuple[float, float], size: float) -> tuple[LetterRead, ...]:
@@ -138,22 +144,28 @@ def _letters(setting: Setting, shapes: Sequence[Region], lines: Collection[int])
         for m, images in drawn.items():
             if m != n and windows[m].meets(at):
                 np.maximum(others, pasted(images[0], windows[m], at), out=others)
-        found.append(_Letter(glyph, at, drawn[n], others))
+        free, own = _weighted(drawn[n][0], others)
+        found.append(_Letter(glyph, at, drawn[n], others, free, own))
     return found
+
+
+def _weighted(plain: Array, others: Array) -> tuple[Array, float]:
+    """Give how much each pixel of a letter's window counts, and the letter's own squared ink by that."""
+    from scipy.ndimage import maximum_filter
+
+    own = blurred(plain)
+    free = 1 - np.clip(1.6 * blurred(maximum_filter(others, 3)), 0, 1)
+    free = np.maximum(free, np.clip(1.5 * own, 0, 1) * (others < 0.5))
+    return free, float((free * own**2).sum()) or 1.0
 
 
 def _damage(letter: _Letter, view: Array, images: Array) -> float:
     """Give how far what is seen of a letter is from the nearest of some images of a letter in its place."""
-    from scipy.ndimage import maximum_filter
-
-    own = blurred(letter.weights[0])
-    free = 1 - np.clip(1.6 * blurred(maximum_filter(letter.others, 3)), 0, 1)
-    free = np.maximum(free, np.clip(1.5 * own, 0, 1) * (letter.others < 0.5))
     change = view - blurred(np.maximum(images, letter.others))
-    squares = free * np.where(change < 0, LOST, 1.0) * change**2
+    squares = letter.free * np.where(change < 0, LOST, 1.0) * change**2
     parts = PARTED if len(solids(letter.glyph.region)) > 1 else 1.0
     inner = squares[:, BORDER:-BORDER, BORDER:-BORDER]
-    return parts * float(inner.sum(axis=(1, 2)).min()) / (float((free * own**2).sum()) or 1.0)
+    return parts * float(inner.sum(axis=(1, 2)).min()) / letter.ink
 
 
 def _rival(letter: _Letter, view: Array, damage: float, unit: float) -> str:

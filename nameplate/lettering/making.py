@@ -18,18 +18,8 @@ from typing import TYPE_CHECKING
 from nameplate.findings import Finding, has_errors
 from nameplate.geometry.acute_tips import dulled
 from nameplate.geometry.approximate import roughly_thickened
-from nameplate.geometry.region import (
-    Region,
-    bounds,
-    cleaned,
-    difference,
-    hole_count,
-    moved,
-    offset,
-    simplified,
-    solids,
-    union,
-)
+from nameplate.geometry.region import Region, bounds, difference, hole_count, moved, offset, solids, union
+from nameplate.geometry.simplify import cleaned, simplified
 from nameplate.lettering.candidates import Chosen, choices, height_limit
 from nameplate.lettering.rules import LEAST_X_HEIGHT_WEBS, NO_ROOM, STURDIER, LetteringRules, judged_heights, refusal
 from nameplate.model import LetterBox, Lettering, LinePlace, Neck
@@ -82,8 +72,8 @@ MOST_OUTLINE = 40_000.0
 #: Letters that cover more than so many times what the font draws are said to: hairlines are as wide as stems then.
 HEAVIER = 2.0
 
-#: Smallest fillet in a crevice between letters, mm: half of what a template's tongue needs to pass a mouth at the usual
-#: clearance, and more than any usual beam. Larger ones close bays that tell letters apart.
+#: Smallest fillet in a crevice between letters, mm: half of what a template's tongue needs to pass a gap at the usual
+#: clearance, and more than any usual beam. Larger ones close gaps that tell letters apart.
 LEAST_FILLET = 0.2
 
 #: Radius of acute tips, mm: a beam does not hold an acute tip, and a hand finds it. Larger blunts serifs; at this
@@ -212,7 +202,8 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
         )
         thick = thicken(tied.region, rules.web, crevice=fillet)
         keep = (*tied.letters, *tied.strips)
-        thick = mended(thick, keep, web=rules.web, bay=rules.bay, kerf=rules.kerf, crevice=fillet)
+        growth = rules.window_growth
+        thick = mended(thick, keep, web=rules.web, window_growth=growth, kerf=rules.kerf, crevice=fillet)
     else:
         thick = Thickened(moved(chosen.raw, scale=size), 0.0, 0, True)
     shape = _blunted(thick.region) if rules.tied else cleaned(thick.region, step=ARC)

@@ -1,11 +1,14 @@
-"""Bays of a lettering whose mouths are too narrow to be cut: opened where the webs allow it, closed elsewhere.
+"""Narrow gaps: places where a lettering comes so near to itself that the space between cannot be cut.
 
-Terms. A *bay* is a place between strokes that is open on one side; its *mouth* is the narrowest place of the opening.
-An *island* is what is left of a bay, or of a part of a counter, when the outline grows until the mouth is closed.
+They are opened where the webs allow it, and closed elsewhere.
 
-Two things ask for mouths of some width. A beam cannot pass one narrower than its kerf: it would leave a film across
-it, thinner than any web. And the window of a template would have an island there that falls out: a large one is worth a
-web across the mouth.
+Terms. A gap is *narrow* when it closes as the outline grows by some distance. What is shut off behind it then is an
+*island*: the inside of a c whose ends nearly meet, or one part of a counter with a waist. A *slit* is a gap that the
+beam cannot pass.
+
+Two things ask for gaps of some width. A beam cannot pass one narrower than its kerf: it would leave a film across it,
+thinner than any web. And the window of a template, which is the grown outline, would have an island there that falls
+out: a large one is worth a web across the gap.
 """
 
 from __future__ import annotations
@@ -18,7 +21,6 @@ import numpy as np
 from nameplate.geometry.nearby import holds_point, nearest, within
 from nameplate.geometry.region import (
     Array,
-    Box,
     Region,
     Shape,
     Solid,
@@ -39,45 +41,45 @@ from nameplate.geometry.region import (
 )
 from nameplate.lettering.webs import Thickened, webs_hold, with_pieces
 
-#: Smaller islands (mm2) of a template are not worth closing a bay for: the window opens a little there.
-BAY_AREA = 4.0
+#: Smaller islands (mm2) of a template are not worth closing a gap for: the window opens a little there.
+TEMPLATE_ISLAND = 4.0
 
-#: A mouth is as wide as the kerf times this at least, so that the beam does not burn its own way through what is left.
+#: A gap is as wide as the kerf times this at least, so that the beam does not burn its own way through what is left.
 PASSABLE = 1.1
 
-#: A mouth that is opened gets as much more than that: it must not count as narrow again.
+#: A gap that is opened gets as much more than that: it must not count as narrow again.
 CLEARLY = 1.1
 
 #: Smaller islands (mm2) are the bottom of a crevice that the beam rounds: nobody sees whether a film closes them.
 LEAST_ISLAND = 0.02
 
-#: What the closing of a mouth filled lies as near (mm) as this to what is on either side of it.
+#: What the closing of a gap filled lies as near (mm) as this to what is on either side of it.
 TOUCHING = 0.01
 
 #: What lies farther than this (mm) from an island is not looked at: longer channels do not come about by growing.
 AROUND = 5.0
 
-#: Turns of mending mouths: one for opening them, then widening the web that closes one may nearly close the next.
+#: Turns of mending gaps: one for opening them, then widening the web that closes one may nearly close the next.
 TURNS = 4
 
 
-class Mouth(NamedTuple):
-    """The way (2, 2) from an island through the mouth that closed it, and whether it was the beam that needs width."""
+class NarrowGap(NamedTuple):
+    """The way (2, 2) from an island out through the gap that shut it off, and whether that is a slit for the beam."""
 
     way: Array
     slit: bool
 
 
 def mended(
-    thick: Thickened, keep: Sequence[Region], *, web: float, bay: float, kerf: float, crevice: float
+    thick: Thickened, keep: Sequence[Region], *, web: float, kerf: float, crevice: float, window_growth: float = 0.0
 ) -> Thickened:
-    """Open the mouths that are too narrow without taking anything of what to `keep`, and close those that cannot be.
+    """Open the narrow gaps without taking anything of what to `keep`, and close those that cannot be opened.
 
-    Lengths in mm: the minimum `web`; how far the outline grows in the window of a template (`bay`, 0: there is none);
-    the `kerf`; the radius of inner corners (`crevice`).
+    Lengths in mm: the minimum `web`; how far the outline grows in the window of a template (`window_growth`, 0: there
+    is none); the `kerf`; the radius of inner corners (`crevice`).
     """
     for turn in range(TURNS):
-        narrow = mouths(thick.region, bay=bay, kerf=kerf)
+        narrow = narrow_gaps(thick.region, window_growth=window_growth, kerf=kerf)
         if not narrow:
             break
         whole = cleared(thick.region, narrow, union(*keep), web=web, kerf=kerf) if turn == 0 else thick.region
@@ -88,49 +90,51 @@ def mended(
     return thick
 
 
-def mouths(shape: Region, *, bay: float, kerf: float) -> list[Mouth]:
-    """Find the mouths that are too narrow.
+def narrow_gaps(shape: Region, *, kerf: float, window_growth: float = 0.0) -> list[NarrowGap]:
+    """Find the gaps that are too narrow.
 
-    `bay` is how far (mm) the outline grows in the window of a template (0: there is none), `kerf` the beam's (mm).
+    `window_growth` is how far (mm) the outline grows in the window of a template (0: there is none), `kerf` the
+    beam's (mm).
     """
     beam = PASSABLE * kerf / 2
-    return [*_of_bays(filled(shape), bay, beam), *_of_counters(holes(shape), beam)]
+    return [*_of_outline(filled(shape), window_growth, beam), *_of_counters(holes(shape), beam)]
 
 
-def plugs(shape: Region, narrow: Sequence[Mouth], web: float) -> list[Region]:
-    """Give a web (mm wide) across each mouth, which does not bulge out: no more than closing the shape would fill."""
+def plugs(shape: Region, narrow: Sequence[NarrowGap], web: float) -> list[Region]:
+    """Give a web (mm wide) across each gap, which does not bulge out: no more than closing the shape would fill."""
     solid = filled(shape)
-    return [_across(mouth.way, solid, web) for mouth in narrow]
+    return [_across(gap.way, solid, web) for gap in narrow]
 
 
 def _across(way: Array, solid: Region, web: float) -> Region:
     strip = capsule(way, web)
-    near = window(solid, Box(*bounds(offset(strip, 2 * web))))
+    near = window(solid, bounds(offset(strip, 2 * web)))
     return intersection(strip, closed(near, web))
 
 
-def cleared(shape: Region, narrow: Sequence[Mouth], letters: Region, *, web: float, kerf: float) -> Region:
+def cleared(shape: Region, narrow: Sequence[NarrowGap], letters: Region, *, web: float, kerf: float) -> Region:
     """Open the slits for the beam where that takes nothing of the letters, all webs (mm) hold and no piece falls off.
 
-    Crevices are filled as far as a disc does not roll in; where two discs from both sides nearly meet in a mouth, the
+    Crevices are filled as far as a disc does not roll in; where two discs from both sides nearly meet in a gap, the
     cusps between them leave such slits.
     """
-    for mouth in narrow:
-        if mouth.slit:
-            wider = difference(shape, difference(capsule(mouth.way, PASSABLE * CLEARLY * kerf), letters))
+    for gap in narrow:
+        if gap.slit:
+            wider = difference(shape, difference(capsule(gap.way, PASSABLE * CLEARLY * kerf), letters))
             if len(solids(wider)) == len(solids(shape)) and webs_hold(wider, web):
                 shape = wider
     return shape
 
 
-def _of_bays(whole: Region, bay: float, beam: float) -> Iterator[Mouth]:
-    grown = offset(whole, max(bay, beam))
+def _of_outline(whole: Region, window_growth: float, beam: float) -> Iterator[NarrowGap]:
+    """Give the gaps of a shape without counters: first those that a template's window asks about, then the slits."""
+    grown = offset(whole, max(window_growth, beam))
     if not hole_count(grown):
         return
-    if bay > beam:
-        yield from (Mouth(way, False) for way in _through(grown, whole, bay, BAY_AREA))
+    if window_growth > beam:
+        yield from (NarrowGap(way, False) for way in _through(grown, whole, window_growth, TEMPLATE_ISLAND))
         grown = offset(whole, beam)
-    yield from (Mouth(way, True) for way in _through(grown, whole, beam, LEAST_ISLAND))
+    yield from (NarrowGap(way, True) for way in _through(grown, whole, beam, LEAST_ISLAND))
 
 
 def _through(grown: Region, whole: Region, growth: float, least: float) -> Iterator[Array]:
@@ -157,7 +161,7 @@ def _way(island: Shape, beyond: Shape, shape: Region, growth: float) -> Array:
     return way
 
 
-def _of_counters(counters: Region, beam: float) -> Iterator[Mouth]:
+def _of_counters(counters: Region, beam: float) -> Iterator[NarrowGap]:
     """Give the places at which counters would fall apart."""
     if len(solids(offset(counters, -beam))) <= len(solids(counters)):
         return
@@ -167,7 +171,7 @@ def _of_counters(counters: Region, beam: float) -> Iterator[Mouth]:
         linked: Shape = first
         while others:
             part = min(others, key=lambda other: distance(other, linked))
-            yield Mouth(_way(part, linked, solid, beam), True)
+            yield NarrowGap(_way(part, linked, solid, beam), True)
             others.remove(part)
             linked = union(linked, part)
 
@@ -178,5 +182,4 @@ def _parts(counter: Solid, beam: float) -> Sequence[Solid]:
 
 
 def _around(shape: Shape) -> Region:
-    box = bounds(shape)
-    return rectangle(box.x0 - AROUND, box.y0 - AROUND, box.x1 + AROUND, box.y1 + AROUND)
+    return rectangle(*bounds(shape).grown(AROUND))

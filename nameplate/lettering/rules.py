@@ -20,8 +20,8 @@ class LetteringRules:
     """What every lettering of a batch must keep, in mm: `web` minimum web, `max_height`, `kerf`.
 
     Letters that are not `tied` stay as the font draws them: they are cut through a plate or scored on it. The weakest
-    neck is looked for under a handling `load` (N) when the `thickness` of the sheet is given. A bay is closed when its
-    mouth closes as the outline grows by `bay`: the window of a template would have an island in it, which falls out.
+    neck is looked for under a handling `load` (N) when the `thickness` of the sheet is given. A gap is narrow when it
+    closes as the outline grows by `window_growth`: the window of a template would have an island there that falls out.
     """
 
     web: float
@@ -30,7 +30,7 @@ class LetteringRules:
     tied: bool = True
     thickness: float | None = None
     load: float = 2.0
-    bay: float = 0.0
+    window_growth: float = 0.0
 
 
 #: Said where a face leaves a name no room, and of strokes that cannot be made as wide as asked.

@@ -17,7 +17,7 @@ close where both need room (`kept` tells how much of the letters is left).
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -118,7 +118,7 @@ def pierce(
     bridges = _bridges(ground, islands, cut, web, slant, baselines)
     tied = _largest(geo.union(ground, *islands, bridges))
     crevice = max(OPEN * kerf / 2, CREVICE)
-    thick = mended(thicken(tied, web, crevice=crevice), (), web=web, bay=0.0, kerf=kerf, crevice=crevice)
+    thick = mended(thicken(tied, web, crevice=crevice), (), web=web, kerf=kerf, crevice=crevice)
     one = _largest(_cut_out(blank, thick.region))
     return Pierced(one, bridges, webs_hold(one, web), geo.difference(cut, one).area / cut.area)
 
@@ -184,16 +184,10 @@ def _paths(island: Region, plate: Region, web: float, baselines: Sequence[float]
     """Give the cheapest paths up and down from an island; only the cheaper of the two from a small one."""
     box = geo.bounds(island)
     centre, half = box.centre[0], MIDDLE * box.width / 2
-    found: list[tuple[float, _Path]] = []
-    for up in (True, False):
-        tries = [
-            (_cost(path, centre, web, baselines), path)
-            for x in np.linspace(centre - half, centre + half, TRIES)
-            if (path := _across(island, plate, float(x), up=up)) is not None
-        ]
-        if tries:
-            found.append(min(tries))
-    found.sort()
+    places = np.linspace(centre - half, centre + half, TRIES).tolist()
+    tries = [(_cost(path, centre, web, baselines), path) for x in places for path in _across(island, plate, x)]
+    ways = ([cost_path for cost_path in tries if cost_path[1].up == up] for up in (True, False))
+    found = sorted(min(way) for way in ways if way)
     small = max(box.width, box.height) <= ONE_TIE * web
     return [path for _, path in (found[:1] if small else found)]
 
@@ -209,16 +203,17 @@ def _crosses_bar(path: _Path, web: float, baselines: Sequence[float]) -> bool:
     return not path.up and bool(feet) and path.y0 > max(feet) + web / 2
 
 
-def _across(island: Region, plate: Region, x: float, *, up: bool) -> _Path | None:
-    """The path at x from the island's upper (lower) edge to the next piece of the plate."""
+def _across(island: Region, plate: Region, x: float) -> Iterator[_Path]:
+    """Give the paths at x from the island's upper and lower edge to the next pieces of the plate."""
     own, all_ = section(island, x), section(plate, x)
     if not len(own):
-        return None
-    if up:
-        beyond = all_[all_[:, 0] > own[-1, 1] + tolerances.SAME_POINT]
-        return _Path(x, float(own[-1, 1]), float(beyond[0, 0]), up=True) if len(beyond) else None
-    beyond = all_[all_[:, 1] < own[0, 0] - tolerances.SAME_POINT]
-    return _Path(x, float(beyond[-1, 1]), float(own[0, 0]), up=False) if len(beyond) else None
+        return
+    above = all_[all_[:, 0] > own[-1, 1] + tolerances.SAME_POINT]
+    below = all_[all_[:, 1] < own[0, 0] - tolerances.SAME_POINT]
+    if len(above):
+        yield _Path(x, float(own[-1, 1]), float(above[0, 0]), up=True)
+    if len(below):
+        yield _Path(x, float(below[-1, 1]), float(own[0, 0]), up=False)
 
 
 def _tie(path: _Path, letters: Region, width: float) -> Region:

@@ -23,6 +23,7 @@ from nameplate.geometry.cut_edges import cut_edges
 from nameplate.geometry.medial import Medial, medial
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.ribbons import ribbon
+from nameplate.geometry.simplify import simplified
 from nameplate.lettering.narrow_gaps import mended
 from nameplate.lettering.webs import Thickened, thicken, webs_hold
 from nameplate.model import Neck
@@ -180,8 +181,8 @@ def strengthen(
 ) -> Strengthened:
     """Widen the necks whose stress is over `limit` (MPa) until none is, or say that it cannot be done.
 
-    With `web`, new webs that come up where widened strokes touch are kept at that minimum (mm) too, and no bay
-    gets a mouth that a beam of this `kerf` cannot pass. With `room`, a neck at its edge is widened on the other side.
+    With `web`, new webs that come up where widened strokes touch are kept at that minimum (mm) too, and no gap
+    gets too narrow for a beam of this `kerf` to pass. With `room`, a neck at its edge is widened on the other side.
     `neck` is the weakest one, where it is known.
 
     >>> flag = geo.union(geo.rectangle(0, 0, 10, 10), geo.rectangle(9, 4, 40, 5.5), geo.rectangle(39, 0, 46, 10))
@@ -208,7 +209,7 @@ def _within(room: Region | None, wide: Region, before: Region, web: float | None
     """Keep the webs of a widened shape, and what it gained inside the room; None where both cannot be."""
     thick = Thickened(wide, 0.0, 0, True)
     if web:
-        thick = mended(thicken(wide, web, crevice=FILLET), (before,), web=web, bay=0.0, kerf=kerf, crevice=FILLET)
+        thick = mended(thicken(wide, web, crevice=FILLET), (before,), web=web, kerf=kerf, crevice=FILLET)
     if room is None or geo.covers(room, thick.region):
         return thick
     cut = geo.union(before, geo.intersection(thick.region, room))
@@ -230,4 +231,4 @@ def _wider(region: Region, graph: Medial, thickness: float, limit: float, load: 
         keep = np.zeros(len(graph.edges), dtype=bool)
         keep[hanging.edges[risky[over][steps >= step]]] = True
         strips.append(ribbon(graph, keep, step * STEP))
-    return geo.simplified(geo.closed(geo.union(region, *strips), FILLET), tolerances.ARC) if strips else region
+    return simplified(geo.closed(geo.union(region, *strips), FILLET), tolerances.ARC) if strips else region

@@ -26,6 +26,7 @@ from nameplate.geometry import region as geo
 from nameplate.geometry.measure import cores, inscribed, without_dust, without_pinholes
 from nameplate.geometry.region import Box, Region, Shape
 from nameplate.geometry.ribbons import ribbon
+from nameplate.geometry.simplify import simplified
 
 #: The strip is this much wider than the minimum web: covers the sampling error of the middle line.
 OVER = 1.003
@@ -107,7 +108,7 @@ def webs_hold(region: Shape, web: float, *, slack: float = tolerances.WEB_SLACK)
     >>> webs_hold(geo.EMPTY, 1.5)
     True
     """
-    light = geo.simplified(region, tolerances.ARC)
+    light = simplified(region, tolerances.ARC)
     return all(_holds(s, (web - slack) / 2) for s in geo.solids(light))
 
 
@@ -148,17 +149,13 @@ def with_pieces(thick: Region, pieces: Sequence[Region], web: float, *, crevice:
     """Add pieces to a region that was thickened, and widen what becomes a web by that: only near the pieces.
 
     >>> ring = geo.difference(geo.disc((0, 0), 20), geo.disc((0, 0), 14))
-    >>> with_mouth = geo.difference(ring, geo.rectangle(0, -0.2, 12, 0.2))
-    >>> done = with_pieces(with_mouth, [geo.rectangle(7.2, -0.5, 7.8, 0.5)], 1.5)
-    >>> webs_hold(done.region, 1.5), webs_hold(geo.union(with_mouth, geo.rectangle(7.2, -0.5, 7.8, 0.5)), 1.5)
+    >>> with_gap = geo.difference(ring, geo.rectangle(0, -0.2, 12, 0.2))
+    >>> done = with_pieces(with_gap, [geo.rectangle(7.2, -0.5, 7.8, 0.5)], 1.5)
+    >>> webs_hold(done.region, 1.5), webs_hold(geo.union(with_gap, geo.rectangle(7.2, -0.5, 7.8, 0.5)), 1.5)
     (True, False)
     """
-    near = _apart([_grown(geo.bounds(piece), NEAR * web) for piece in pieces])
+    near = _apart([geo.bounds(piece).grown(NEAR * web) for piece in pieces])
     return thicken(_closed_in(geo.union(thick, *pieces), near, crevice), web, crevice=crevice, near=near)
-
-
-def _grown(box: Box, reach: float) -> Box:
-    return Box(box.x0 - reach, box.y0 - reach, box.x1 + reach, box.y1 + reach)
 
 
 def _apart(boxes: Sequence[Box]) -> list[Box]:
@@ -204,7 +201,7 @@ def _mended(shape: Region, web: float, crevice: float, start: Region, *, turn: i
     parted = _without_films(shape, graph.edge_middle[found[film]], crevice, start)
     keep = _near(graph, found[~film] if parted else found, web)
     wide = geo.union(parted or shape, ribbon(graph, keep, web * OVER)) if keep.any() else parted or shape
-    near = _apart([_grown(Box(x, y, x, y), 2 * web) for x, y in graph.edge_middle[found].tolist()])
+    near = _apart([Box(x, y, x, y).grown(2 * web) for x, y in graph.edge_middle[found].tolist()])
     return _tidy(_closed_in(wide, near, crevice * WARY if parted else crevice))
 
 
@@ -227,7 +224,7 @@ def _without_films(shape: Region, places: geo.Array, crevice: float, start: Regi
 
 
 def _tidy(shape: Region) -> Region:
-    return without_dust(geo.simplified(without_pinholes(shape, PINHOLE), tolerances.ARC))
+    return without_dust(simplified(without_pinholes(shape, PINHOLE), tolerances.ARC))
 
 
 def _thin_strokes(graph: graphs.Medial, web: float) -> graphs.Flags:

@@ -14,7 +14,8 @@ from typing import Any
 
 from nameplate import tolerances
 from nameplate.findings import Finding
-from nameplate.geometry.region import Array, Region, hole_rings, moved, outer_rings, rounded
+from nameplate.geometry.region import Array, Region, hole_rings, moved, outer_rings
+from nameplate.geometry.simplify import rounded
 from nameplate.model import Part, PartKind
 from nameplate.system.shelf import Later, lays_away, stored
 

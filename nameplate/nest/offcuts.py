@@ -18,16 +18,15 @@ from nameplate.geometry.region import (
     Region,
     as_region,
     bounds,
-    cleaned,
     difference,
     intersection,
     moved,
     offset,
     rectangle,
-    simplified,
     solids,
     union,
 )
+from nameplate.geometry.simplify import cleaned, simplified
 from nameplate.nest.fields import Fields, shown_value
 from nameplate.nest.layout import SheetLayout, region_document
 from nameplate.nest.search.free_rectangle import largest_rectangle

@@ -13,6 +13,7 @@ import numpy as np
 
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Array, Box, Region
+from nameplate.geometry.simplify import simplified
 from nameplate.model import Face, Lettering, Plate
 
 #: An outline in a picture lies at most this far (mm on paper) from the true one: under half a printer's dot at 600 dpi
@@ -46,7 +47,7 @@ def path_data(region: Region, *, tolerance: float = FINE) -> str:
     """
     if region.is_empty:
         return ""
-    thin = rg.simplified(region, tolerance)
+    thin = simplified(region, tolerance)
     rings = (np.rint(ring * (UNITS, -UNITS)).astype(int) for ring in (*rg.outer_rings(thin), *rg.hole_rings(thin)))
     return "".join(f"M{' '.join(map(str, ring.ravel().tolist()))}Z" for ring in rings)
 

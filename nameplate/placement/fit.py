@@ -26,8 +26,8 @@ import numpy as np
 from nameplate.geometry import region
 from nameplate.geometry.nearby import prepare
 from nameplate.geometry.region import Array, Box, Region
-from nameplate.placement import nonconvex
 from nameplate.placement.convex import EASE, HalfPlanes, half_planes
+from nameplate.placement.nonconvex import NonConvex, nonconvex
 from nameplate.placement.objective import UPRIGHT, Level, Objective, Standing
 
 #: How far (mm) inside the zone a fit stays. Larger than the rounding of coordinates, far below anything cut.
@@ -127,8 +127,8 @@ class Zone:
         around = planes or half_planes(region.hull(local), unit=self._size, margin=MARGIN)
         self._hull = around or NOWHERE
         unit, margin = region.moved(local, scale=1 / self._size), MARGIN / self._size
-        self._boundary: HalfPlanes | nonconvex.Field = planes or (
-            NOWHERE if shape.is_empty else nonconvex.field(unit, margin=margin)
+        self._boundary: HalfPlanes | NonConvex = planes or (
+            NOWHERE if shape.is_empty else nonconvex(unit, margin=margin)
         )
         mirror = region.mirrored(local)
         self._symmetric = region.hausdorff(local, mirror) <= SYMMETRIC

@@ -42,8 +42,8 @@ LEAST_KEPT = 0.15
 #: Smaller parts of letters (mm2) are specks of the font and may be lost.
 LEAST_PART = 0.1
 
-#: Half the least width (mm) by which a template's tongue in a bay of the letters may hang on; bays with narrower mouths
-#: are closed. A larger value closes bays that a reader needs.
+#: Half the least width (mm) by which a template's tongue between two strokes may hang on; narrower gaps are closed. A
+#: larger value closes gaps that a reader needs.
 THREAD = 0.1
 
 #: Finest detail of a scored name, mm: scoring has no webs to keep. Common practice.
@@ -77,7 +77,7 @@ def rules_for(mount: str, keys: LetteringKeys, sheet: MaterialKeys, clearance: f
         tied=mount in GLUED,
         thickness=sheet.thickness,
         load=keys.load,
-        bay=clearance + THREAD,
+        window_growth=clearance + THREAD,
     )
 
 

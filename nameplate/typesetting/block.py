@@ -1,7 +1,7 @@
 """Composes the lines of one setting, each in its own style, and puts them under one another.
 
-Every line is composed and spaced in em of its own
-font, and then brought to its size among the others: lengths are in em of the largest line.
+Every line is composed and spaced in em of its own font, and then brought to its size among the others: lengths are in
+em of the largest line.
 """
 
 from __future__ import annotations

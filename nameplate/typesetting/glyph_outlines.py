@@ -12,7 +12,8 @@ from typing import Any, NamedTuple
 
 from nameplate.errors import FontError, GeometryError
 from nameplate.geometry.outline import Pen, drawn_region
-from nameplate.geometry.region import Region, cleaned, moved
+from nameplate.geometry.region import Region, moved
+from nameplate.geometry.simplify import cleaned
 from nameplate.typesetting.font_files import read_font
 
 #: Chord error of glyph outlines, in em. At an em of 60 mm it is 0.005 mm (see tolerances.FLATTEN); halving it makes

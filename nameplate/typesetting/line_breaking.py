@@ -48,6 +48,9 @@ TRAILING = re.compile(
     r"[IVX]+\.?|[JS]r\.?|jun\.?|sen\.?|PhD|MD|Esq\.?|Ltd\.?|Co\.?|Inc\.?|LLC|GmbH|KG|AG|Cie\.?|\d{1,3}", re.IGNORECASE
 )
 
+#: Words between the two titles of a couple.
+COUPLING = frozenset(("&", "+", "and", "und", "et", "y"))
+
 #: Signs that stand between two words and part neither.
 DASHES = frozenset("-–—‐‑/·")
 
@@ -97,9 +100,9 @@ def break_costs(words: Sequence[str]) -> tuple[float, ...]:
 def _break_cost(words: Sequence[str], after: int) -> float:
     """Say what breaking before a word costs. A couple's title or a long one may be parted from the name at a pinch."""
     left, right = words[after - 1], words[after]
-    couple = after > 1 and words[after - 2].lower() in ("&", "+", "and", "und", "et", "y")
+    couple = after > 1 and words[after - 2].lower() in COUPLING
     short_title = _is_title(left) and len(left) <= SHORT_TITLE and not couple
-    joins = right.lower() in ("&", "+") and _is_title(left)
+    joins = right in ("&", "+") and _is_title(left)
     initials = _is_initial(left) and _is_initial(right)
     if (_clings(left) and not leans_back(right)) or right in DASHES or short_title or joins or initials:
         return WRONG_COST

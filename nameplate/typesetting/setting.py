@@ -183,8 +183,7 @@ def settings(
     there is none. Letters that `font` has not come from the first of `fallbacks` that has them. `flatness` is the
     chord error of curves in em. A bar that is not `holding` its words, because they stay in their plate, stands clear.
     Where `lines` are given, the name is in these. `word_space` is the least share of the font's word space that stays
-    between tied words.
-    Several lines `align` at their "left" or "right" ends, or in the "centre" to the eye.
+    between tied words. Several lines `align` at their "left" or "right" ends, or in the "centre" to the eye.
 
     Raises FontError for letters that no font can draw, ValueError for an empty name.
     """

@@ -23,7 +23,7 @@ from nameplate.typesetting.setting import settings
 #: The zone: an ellipse so wide and high (mm), less the edge.
 FACE, EDGE = (110.0, 80.0), 6.0
 
-RULES = LetteringRules(web=1.5, max_height=30.0, thickness=3.0, bay=0.3)
+RULES = LetteringRules(web=1.5, max_height=30.0, thickness=3.0, window_growth=0.3)
 
 #: Shaped in each font before the clock starts.
 WARM_UP = "Otto Quill"

@@ -2,7 +2,6 @@ import math
 
 import numpy as np
 import pytest
-import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, MultiPoint, Point, Polygon
@@ -174,10 +173,6 @@ class TestOpeningAndClosing:
         slit = region.difference(region.rectangle(0, 0, 10, 10), region.rectangle(5, 2, 5.2, 10))
         assert region.closed(slit, 0.15).area == pytest.approx(100, abs=0.02)
 
-    def test_cleaned_drops_slivers(self):
-        crumbs = region.union(region.rectangle(0, 0, 10, 10), region.rectangle(20, 0, 20.1, 0.1))
-        assert len(region.solids(region.cleaned(crumbs, sliver=0.05))) == 1
-
 
 @given(dx=st.floats(-1e4, 1e4), turn=st.floats(0, 360), scale=st.floats(1e-3, 1e3))
 def test_a_valid_region_moved_is_valid_without_being_looked_at_again(dx, turn, scale):
@@ -205,12 +200,3 @@ def test_a_window_that_leaves_no_area_of_a_needle_is_empty():
         ]
     )
     assert region.window(needle, region.Box(25.279417213406205, 4.0, 30.361090560480363, 9.4)).area < 1e-9
-
-
-def test_simplified_stays_within_its_step_and_keeps_every_hole():
-    t = np.linspace(0, 2 * math.pi, 2000, endpoint=False)
-    circle = np.column_stack([np.cos(t), np.sin(t)])
-    ring = region.from_ring(10 * circle, [5 * circle + (4, 0), 0.005 * circle - (8, 0)])
-    light = region.simplified(ring, 0.01)
-    assert len(region.points(light)) < 300 and region.hole_count(light) == 2
-    assert shapely.hausdorff_distance(ring.boundary, light.boundary) <= 0.01

@@ -90,7 +90,7 @@ def test_each_loose_piece_has_its_own_nubs(lettering_of):
 
 def test_the_template_names_its_window_a_contact_window(faces, handwriting, order):
     opening = make_opening(handwriting.region, KEYS)
-    part, findings = template_round(faces["ellipse"], opening, handwriting, order, KEYS, web=1.5)
+    part, findings = template_round(faces["ellipse"], opening, order, KEYS, web=1.5)
     ((feature, window),) = part.features
     assert feature == "contact-window"
     assert len(rg.solids(part.region)) == 1

@@ -14,7 +14,7 @@ KEYS = JigKeys(clearance=0.2)
 
 
 def make_template(face, lettering, order, keys, *, web):
-    return template_round(face, make_opening(lettering.region, keys), lettering, order, keys, web=web)
+    return template_round(face, make_opening(lettering.region, keys), order, keys, web=web)
 
 
 def window_of(part):

@@ -87,7 +87,7 @@ def test_two_dots_of_a_fine_font_stay_two(font):
     letters = [geo.moved(g.region, scale=20) for g in setting.glyphs]
     dots = marks_of(letters[0])
     tied = tie(letters, web=WEB, slant=setting.slant)
-    # closed as far as a jig closes bays; the band stays clear of the dots' round tops and of the strokes below
+    # closed as far as a jig closes gaps; the band stays clear of the dots' round tops and of the strokes below
     box = geo.bounds(geo.union(*(geo.as_region(dot) for dot in dots)))
     band = geo.Box(box.x0 - 1, box.centre[1] - 0.1, box.x1 + 1, box.centre[1] + 0.1)
     assert len(geo.solids(geo.window(geo.closed(tied.region, 0.3), band))) == 2

@@ -18,7 +18,7 @@ APPLE = difference(
     disc((0, 18), 8),
 )
 OBLONG = rectangle(-50, -30, 50, 30)
-RULES = LetteringRules(web=1.5, max_height=40, bay=0.3)
+RULES = LetteringRules(web=1.5, max_height=40, window_growth=0.3)
 
 #: What module `draft` states: area within this of the finished lettering for one name, and in the mean of ten fonts;
 #: extent of one name.

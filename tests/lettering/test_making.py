@@ -13,7 +13,7 @@ from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.setting import settings
 
 ZONE = rg.moved(rg.disc((0, 0), 2), scale=40)
-RULES = LetteringRules(web=1.5, thickness=3, bay=0.3)
+RULES = LetteringRules(web=1.5, thickness=3, window_growth=0.3)
 
 
 def made(name, zone=ZONE, rules=RULES, *, words="auto", size=None, font="Pacifico", level=None, place="centre"):

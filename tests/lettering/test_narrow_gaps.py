@@ -1,10 +1,10 @@
-"""Bays, islands and mouths: what is too narrow is found, and opened or closed."""
+"""Gaps that are too narrow are found, and opened or closed."""
 
 import pytest
 
 from nameplate.geometry import region as rg
 from nameplate.lettering.making import make_lettering
-from nameplate.lettering.narrow_gaps import Mouth, cleared, mouths, plugs
+from nameplate.lettering.narrow_gaps import NarrowGap, cleared, narrow_gaps, plugs
 from nameplate.lettering.rules import LetteringRules
 from nameplate.lettering.webs import webs_hold
 from nameplate.typesetting.fonts import load_font
@@ -14,71 +14,72 @@ RING = rg.difference(rg.disc((0, 0), 20), rg.disc((0, 0), 14))
 KERF = 0.18
 
 
-def ring_with_mouth(width):
+def ring_with_gap(width):
     return rg.difference(RING, rg.rectangle(0, -width / 2, 12, width / 2))
 
 
-def test_a_bay_that_a_template_would_leave_an_island_in_gets_a_web_across_its_mouth():
-    shape = ring_with_mouth(0.4)
-    (mouth,) = mouths(shape, bay=0.3, kerf=KERF)
-    assert not mouth.slit
-    closed = rg.union(shape, *plugs(shape, [mouth], 1.5))
+def test_a_gap_that_would_cut_an_island_off_a_template_gets_a_web_across():
+    shape = ring_with_gap(0.4)
+    (gap,) = narrow_gaps(shape, window_growth=0.3, kerf=KERF)
+    assert not gap.slit
+    closed = rg.union(shape, *plugs(shape, [gap], 1.5))
     assert rg.hole_count(closed) == 1
     gained = rg.difference(closed, rg.disc((0, 0), 14))
     assert rg.covers(rg.offset(RING, 0.01), gained)  # it does not bulge
-    assert mouths(ring_with_mouth(2), bay=0.3, kerf=KERF) == mouths(RING, bay=0.3, kerf=KERF) == []
+    for wide in (ring_with_gap(2), RING):
+        assert narrow_gaps(wide, window_growth=0.3, kerf=KERF) == []
 
 
-def test_a_mouth_narrower_than_the_beam_is_found_whether_or_not_there_is_a_template():
-    for bay in (0.0, 0.3):
-        found = mouths(ring_with_mouth(0.15), bay=bay, kerf=KERF)
-        assert [m.slit for m in found] == ([True] if bay == 0 else [False, True])
+def test_a_gap_narrower_than_the_beam_is_found_whether_or_not_there_is_a_template():
+    for growth in (0.0, 0.3):
+        found = narrow_gaps(ring_with_gap(0.15), window_growth=growth, kerf=KERF)
+        assert [m.slit for m in found] == ([True] if growth == 0 else [False, True])
         assert all(abs(m.way[:, 1]).max() < 0.2 and m.way[:, 0].max() > 7 for m in found)
-    assert mouths(ring_with_mouth(0.25), bay=0.0, kerf=KERF) == []
-    assert len(mouths(ring_with_mouth(0.25), bay=0.0, kerf=0.3)) == 1
+    assert narrow_gaps(ring_with_gap(0.25), kerf=KERF) == []
+    assert len(narrow_gaps(ring_with_gap(0.25), kerf=0.3)) == 1
 
 
 def test_a_counter_that_falls_apart_under_the_beam_is_found_at_its_waist():
     waisted = rg.union(rg.disc((-3, 0), 5), rg.disc((3, 0), 5), rg.rectangle(-3, -0.07, 3, 0.07))
-    (mouth,) = mouths(rg.difference(rg.disc((0, 0), 30), waisted), bay=0.0, kerf=KERF)
-    assert mouth.slit
-    assert abs(mouth.way[:, 1]).max() < 0.1
-    assert abs(mouth.way[:, 0]).max() < 1
+    (gap,) = narrow_gaps(rg.difference(rg.disc((0, 0), 30), waisted), kerf=KERF)
+    assert gap.slit
+    assert abs(gap.way[:, 1]).max() < 0.1
+    assert abs(gap.way[:, 0]).max() < 1
 
 
 def test_a_slit_between_what_was_added_to_the_letters_is_opened():
-    letters = ring_with_mouth(0.4)
+    letters = ring_with_gap(0.4)
     cusps = rg.difference(rg.rectangle(8, -0.2, 9, 0.2), rg.rectangle(0, -0.04, 12, 0.04))
     pinched = rg.union(letters, cusps)
-    narrow = mouths(pinched, bay=0.0, kerf=KERF)
+    narrow = narrow_gaps(pinched, kerf=KERF)
     assert [m.slit for m in narrow] == [True]
     opened = cleared(pinched, narrow, letters, web=1.5, kerf=KERF)
-    assert mouths(opened, bay=0.0, kerf=KERF) == []
+    assert narrow_gaps(opened, kerf=KERF) == []
     assert rg.covers(rg.offset(opened, 1e-6), letters)
 
 
 def test_slits_in_the_letters_themselves_and_those_of_webs_are_not_opened():
-    letters = ring_with_mouth(0.15)
-    narrow = mouths(letters, bay=0.0, kerf=KERF)
+    letters = ring_with_gap(0.15)
+    narrow = narrow_gaps(letters, kerf=KERF)
     assert rg.covers(rg.offset(cleared(letters, narrow, letters, web=1.5, kerf=KERF), 1e-6), letters)
-    web = [Mouth(narrow[0].way, False)]
+    web = [NarrowGap(narrow[0].way, False)]
     assert cleared(letters, web, rg.EMPTY, web=1.5, kerf=KERF) is letters
 
 
 def test_a_slit_stays_where_opening_it_would_take_of_a_web():
     bars = rg.union(rg.rectangle(0, 0, 16, 1.5), rg.rectangle(0, 3, 16, 4.5), rg.rectangle(0, 0, 1.5, 4.5))
     shape = rg.union(bars, rg.rectangle(9, 1, 10, 2.98))
-    (mouth,) = mouths(shape, bay=0.0, kerf=KERF)
-    assert mouth.slit
-    assert cleared(shape, [mouth], rg.EMPTY, web=1.5, kerf=KERF) is shape
-    assert cleared(shape, [mouth], rg.EMPTY, web=1.2, kerf=KERF) is not shape
+    (gap,) = narrow_gaps(shape, kerf=KERF)
+    assert gap.slit
+    assert cleared(shape, [gap], rg.EMPTY, web=1.5, kerf=KERF) is shape
+    assert cleared(shape, [gap], rg.EMPTY, web=1.2, kerf=KERF) is not shape
 
 
 @pytest.mark.parametrize("kerf", [0.18, 0.3])
-def test_finished_letters_have_no_mouth_that_the_beam_cannot_pass(kerf):
+def test_finished_letters_have_no_gap_that_the_beam_cannot_pass(kerf):
     # the thickened "r" and "o" of this name come within 0.1 mm of each other
     ways = settings("Magritte Rowan", "", load_font("Sacramento"), words="bar")
-    rules = LetteringRules(web=1.0, bay=0.3, kerf=kerf)
+    rules = LetteringRules(web=1.0, window_growth=0.3, kerf=kerf)
     lettering, _ = make_lettering(ways, rg.rectangle(-49, -24, 49, 24), rules)
     grown = rg.offset(lettering.region, kerf / 2)
     assert rg.hole_count(grown) == rg.hole_count(lettering.region)

@@ -129,12 +129,12 @@ def test_hairline_becomes_a_stroke_of_the_web_no_longer_than_before():
     assert geo.difference(after, geo.closed(smooth, 0.25)).area < 0.01
 
 
-@pytest.mark.parametrize("mouth", [0.8, 1.5, 2.5])
+@pytest.mark.parametrize("gap", [0.8, 1.5, 2.5])
 @pytest.mark.parametrize("turn", [0, 35, 120])
-def test_pieces_added_to_thick_strokes_leave_no_web_too_thin(mouth, turn):
-    hook = geo.difference(geo.disc((0, 0), 24), geo.union(geo.disc((0.6, 0), 20.2), geo.rectangle(0, 0, 13, mouth)))
+def test_pieces_added_to_thick_strokes_leave_no_web_too_thin(gap, turn):
+    hook = geo.difference(geo.disc((0, 0), 24), geo.union(geo.disc((0.6, 0), 20.2), geo.rectangle(0, 0, 13, gap)))
     hook = geo.moved(thicken(hook, WEB).region, turn=turn)
-    plug = geo.moved(geo.capsule([(11.2, -0.8), (11.2, mouth + 0.8)], WEB), turn=turn)
+    plug = geo.moved(geo.capsule([(11.2, -0.8), (11.2, gap + 0.8)], WEB), turn=turn)
     assert geo.hole_count(hook) == 0
     done = with_pieces(hook, [plug], WEB)
     assert done.holds

@@ -56,9 +56,9 @@ class Samples(NamedTuple):
     """All runs of all rings, end to end. Arrays are one entry a sample; a run's last sample repeats its end.
 
     `along`: mm along all the rings; `turned`: radians turned so far, either way; `leaving`, `arriving`: unit tangents;
-    `corner`: tangent not shared; `ring`: which ring; `vertices`: positions
-    of samples that are vertices; `straight` and `curved`: spans (k, 2) of first and last sample, in order. `care` (one
-    more entry than samples): how many samples so far want only a `share` of the tolerance; None where none does.
+    `corner`: tangent not shared; `ring`: which ring; `vertices`: positions of samples that are vertices;
+    `straight` and `curved`: spans (k, 2) of first and last sample, in order. `care` (one more entry than samples): how
+    many samples so far want only a `share` of the tolerance; None where none does.
     """
 
     points: Complex

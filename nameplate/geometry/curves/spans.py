@@ -21,7 +21,7 @@ from nameplate.geometry.curves.segmentation import Flags, Indices, Samples
 from nameplate.geometry.planar import Complex, as_points, dot
 from nameplate.geometry.region import Array
 
-#: Least share of the tolerance beside a corner, reached at an angle of 46 degrees. Lower splits needles into crumbs.
+#: Least share of the tolerance beside a corner, reached at an angle of 46 degrees. Lower splits acute tips into crumbs.
 LEAST_STRICTNESS = 0.39
 
 #: No stretch is split into pieces shorter than this (mm).

@@ -16,7 +16,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from nameplate.geometry.region import Region, bounds, difference, moved, offset, points, rectangle, simplified
+from nameplate.geometry.region import Region, bounds, difference, moved, offset, points, rectangle
+from nameplate.geometry.simplify import simplified
 from nameplate.nest.layout import Piece
 from nameplate.system.shelf import Later, opened, stored
 
