@@ -108,8 +108,8 @@ def show_result(batch: Batch, out: Path) -> None:
     """Print how a run ended: what to order, how many names were made, where the files are."""
     print_order(batch)
     plates = batch.plates
-    copies = batch.copies
-    made = sum(p.lettering is not None and copies.get(p.order.id, 0) > 0 for p in plates)
+    there = batch.files_of_names
+    made = sum(p.lettering is not None and p.order.id in there for p in plates)
     count = {s: sum(f.severity == s for f in batch.findings) for s in SEVERITIES}
     held = f"; {len(batch.held)} on hold" if batch.held else ""
     click.echo(

@@ -56,18 +56,10 @@ _SIZE = re.compile(r"((?:0|[1-9][0-9]{0,5}+)(?:\.[0-9]{1,9}+)?)mm")
 _COUNT = re.compile(r"[1-9][0-9]{0,8}+")
 _ARGUMENTS = {"M": 2, "L": 2, "C": 6, "Z": 0}
 
-
-def _plain_form() -> re.Pattern[str]:
-    """The form of allowed path data, strict enough that the numbers can then be taken in one go.
-
-    Every gap takes all it can and never gives it back, so that matching is linear.
-    """
-    number, gap = _NUMBER.pattern, r"(?:\s++(?:,\s*+)?+|,\s*+)"
-    pair = rf"{number}{gap}{number}"
-    return re.compile(rf"M\s*+{pair}\s*+(?:(?:L\s*+{pair}|C\s*+{pair}{gap}{pair}{gap}{pair})\s*+)++Z?")
-
-
-_PLAIN = _plain_form()
+# path data strict enough that its numbers can be taken in one go; no gap gives back what it took: matching is linear
+_GAP = r"(?:\s++(?:,\s*+)?+|,\s*+)"
+_PAIR = f"{_NUMBER.pattern}{_GAP}{_NUMBER.pattern}"
+_PLAIN = re.compile(rf"M\s*+{_PAIR}\s*+(?:(?:L\s*+{_PAIR}|C\s*+{_PAIR}{_GAP}{_PAIR}{_GAP}{_PAIR})\s*+)++Z?")
 _TO_SPACES = str.maketrans(dict.fromkeys("MLCZ,", " "))
 
 

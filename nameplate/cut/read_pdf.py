@@ -22,7 +22,7 @@ from nameplate.system.reading import read_regular
 #: Largest PDF read (bytes); one page of a jig is about 50 kB.
 LARGEST = 50_000_000
 
-_STREAM = re.compile(r"stream\n([^%]*?)\nendstream")
+_STREAM, _STREAM_END = "stream\n", "\nendstream"
 _BOX = re.compile(r"/MediaBox \[0 0 ([0-9.]{1,12}) ([0-9.]{1,12})\]")
 _NUMBER = re.compile(r"-?[0-9]{1,9}(?:\.[0-9]{1,9})?")
 
@@ -60,7 +60,7 @@ def read_jig_pdf(path: Path) -> tuple[PdfLine, ...]:
 
 def _lines(data: bytes) -> tuple[PdfLine, ...]:
     text = data.decode("ascii")
-    box, contents = _BOX.search(text), _STREAM.findall(text)
+    box, contents = _BOX.search(text), _contents(text)
     if box is None or not contents:
         raise ValueError("it has no pages")
     paper = Paper(float(box[1]) / POINTS, float(box[2]) / POINTS)
@@ -76,6 +76,16 @@ def _lines(data: bytes) -> tuple[PdfLine, ...]:
             raise ValueError(f"a page has no line of {CHECK_LINE:g} mm to check by")
     _covered(pages, lines)
     return lines
+
+
+def _contents(text: str) -> list[str]:
+    """Give what stands in each stream, found without a pattern: one would look on to the end from every start."""
+    contents: list[str] = []
+    end = 0
+    while (start := text.find(_STREAM, end)) >= 0 and (end := text.find(_STREAM_END, start + len(_STREAM))) >= 0:
+        contents.append(text[start + len(_STREAM) : end])
+        end += len(_STREAM_END)
+    return contents
 
 
 def _same_drawing(page: _Page, lines: Sequence[PdfLine]) -> None:

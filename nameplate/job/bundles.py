@@ -22,8 +22,7 @@ from nameplate.geometry.curves.curve import flatten
 from nameplate.geometry.region import Region, difference, from_ring, moved, solids, union
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch
-from nameplate.job.sheets import expected_parts
-from nameplate.model import PartKind
+from nameplate.job.sheets import PartId
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.make import PlateWork
 from nameplate.system.shelf import changed
@@ -98,15 +97,17 @@ class Recorded:
     wrong: tuple[Finding, ...] = field(default=())
 
 
-def bundles_of(batch: Batch) -> list[Bundle]:
-    """Put the plates of a batch together for workers, in their order; what the batch shares comes last."""
-    tasks = list(_plate_tasks(batch))
+def bundles_of(batch: Batch, every: Mapping[PartId, ExpectedPart]) -> list[Bundle]:
+    """Put the plates of a batch together for workers, in their order; what the batch shares comes last.
+
+    `every` has the `expected_parts` of the batch.
+    """
+    tasks = list(_plate_tasks(batch, every))
     return [Bundle(tuple(tasks[i : i + BUNDLE])) for i in range(0, len(tasks), BUNDLE)]
 
 
-def _plate_tasks(batch: Batch) -> Iterator[PlateTask]:
+def _plate_tasks(batch: Batch, every: Mapping[PartId, ExpectedPart]) -> Iterator[PlateTask]:
     colours = batch.ticket.colours
-    every = expected_parts(batch)
     for work in batch.works:
         drawing = None
         parts = {(p.kind, p.layer): every[p.plate, p.kind, p.layer] for p in work.plate.parts}
@@ -122,9 +123,7 @@ def _plate_tasks(batch: Batch) -> Iterator[PlateTask]:
         yield from _shared_task(own, every, colours)
 
 
-def _shared_task(
-    own: SharedWork, every: Mapping[tuple[str, PartKind, int], ExpectedPart], colours: ColourKeys
-) -> Iterator[PlateTask]:
+def _shared_task(own: SharedWork, every: Mapping[PartId, ExpectedPart], colours: ColourKeys) -> Iterator[PlateTask]:
     """Yield what a design shares, where that is anything."""
     shared = {(p.plate, p.kind, p.layer): every[p.plate, p.kind, p.layer] for p in own.parts}
     drawing = None

@@ -87,7 +87,7 @@ class Underway:
         if failure.late:
             named = bundle.files or (bundle.plates[0].parts[0].plate,)
             raise InspectionError(f"the inspection of {named[0]} to {named[-1]} {failure.reason}")
-        return _put_down(self.folder, make_plates(None, bundle))
+        return _put_down(self.folder, make_bundle(bundle))
 
 
 def begin_cutting(
@@ -114,17 +114,17 @@ def begin_cutting(
 
 def run_errand(_: None, errand: SheetTask | Bundle) -> Handed:
     """Make one sheet, or draw and record some plates (in a worker process)."""
-    return make_sheet(None, errand) if isinstance(errand, SheetTask) else make_plates(None, errand)
+    return make_sheet(errand) if isinstance(errand, SheetTask) else make_bundle(errand)
 
 
-def make_plates(_: None, bundle: Bundle) -> Handed:
+def make_bundle(bundle: Bundle) -> Handed:
     """Draw the jigs of some plates, inspect the drawings and record the plates (in a worker process)."""
     with tempfile.TemporaryDirectory(prefix="nameplate-") as name:
         recorded = draw_and_record(Path(name), bundle)
         return Handed(packed(Plates(recorded)), {file: (Path(name) / file).read_bytes() for file in bundle.files})
 
 
-def make_sheet(_: None, task: SheetTask) -> Handed:
+def make_sheet(task: SheetTask) -> Handed:
     """Make and inspect one sheet (in a worker process)."""
     with tempfile.TemporaryDirectory(prefix="nameplate-") as name:
         folder = Path(name)

@@ -52,7 +52,8 @@ class PlateMaker:
     ) -> tuple[PlateWork, ...]:
         """Make a plate of every order; one that cannot be made costs itself."""
         self.progress.stage(stage, len(orders))
-        limit = partial(_limit, getattr(pool_there(self.workers), "limit_s", ITEM_LIMIT_S))
+        pool = pool_there(self.workers)
+        limit = partial(_limit, pool.limit_s if pool else ITEM_LIMIT_S)
         outcomes = run_all(
             self.make,
             orders,

@@ -5,7 +5,6 @@ ticket -> face, roster -> orders -> plates (in parallel) -> layout -> cut files 
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -96,13 +95,17 @@ class Batch:
         return tuple(sorted(every, key=lambda p: p.order.row))
 
     @property
-    def copies(self) -> dict[str, int]:
-        """How many copies of each plate's name, or of its blank, lie on sheets that are handed over."""
-        sheets = (sheet for sheet in self.layout.sheets if cut_file(sheet) not in self.left_out)
+    def files_of_names(self) -> dict[str, list[str]]:
+        """The cut files, of those handed over, on which each plate's name lies, or its blank where that is all there
+        is: once for each copy."""
         lettered = {part.plate for part in self.parts if part.kind == "lettering"}
-        names = {"lettering": lettered, "blank": {part.plate for part in self.parts} - lettered}
-        places = (at for sheet in sheets for at in sheet.placements)
-        return Counter(at.plate for at in places if at.plate in names.get(at.kind, ()))
+        found: dict[str, list[str]] = {}
+        for sheet in self.layout.sheets:
+            if (file := cut_file(sheet)) not in self.left_out:
+                for at in sheet.placements:
+                    if at.kind == ("lettering" if at.plate in lettered else "blank"):
+                        found.setdefault(at.plate, []).append(file)
+        return found
 
 
 def cut_file(sheet: SheetLayout) -> str:

@@ -16,7 +16,7 @@ from nameplate.job.layout_stage import StoredArrange
 from nameplate.job.out_folder import Content, Placed, check_folder, keep_only, staged, write_file
 from nameplate.job.prepare import Batch, prepare
 from nameplate.job.progress import Progress, Silence, timed
-from nameplate.job.sheets import CutSheet, Sheet, SheetTask, expectations, sheets_of, task_of
+from nameplate.job.sheets import CutSheet, Sheet, SheetTask, expectations, expected_parts, sheets_of, task_of
 from nameplate.job.summary import summary_json
 from nameplate.job.verdict import Verdict, judged, leaving_out, without_plates
 from nameplate.job.work_folder import KEPT
@@ -96,9 +96,10 @@ class _Cut:
 
 def _plan_of(batch: Batch) -> _Plan:
     sheets = sheets_of(batch)
-    expected = expectations(batch, sheets)
+    parts = expected_parts(batch)
+    expected = expectations(batch, sheets, parts)
     tasks = tuple(task_of(batch, sheet, e) for sheet, e in zip(sheets, expected, strict=True))
-    return _Plan(batch, sheets, expected, fits_of(batch), tasks, tuple(bundles_of(batch)))
+    return _Plan(batch, sheets, expected, fits_of(batch), tasks, tuple(bundles_of(batch, parts)))
 
 
 def _leave(stage: Path, batch: Batch, progress: Progress, pool: Pool, shelf: Shelf) -> tuple[Batch, Estimate]:

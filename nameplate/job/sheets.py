@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TypeAlias
 
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
@@ -25,6 +26,9 @@ from nameplate.nest.sheets import rules_of, usable_region
 from nameplate.plates.mounts import least_web
 from nameplate.system.shelf import Drawers, Later, changed, packed, stored
 from nameplate.ticket.workshop_schema import ColourKeys, MaterialKeys
+
+#: By what a part goes in a batch: its plate, its kind, its layer.
+PartId: TypeAlias = tuple[str, PartKind, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +83,7 @@ def sheets_of(batch: Batch) -> tuple[Sheet, ...]:
 def _sheet(
     layout: SheetLayout,
     pieces: dict[PieceKey, Piece],
-    paths: dict[tuple[str, PartKind, int], Toolpath],
+    paths: dict[PartId, Toolpath],
 ) -> Sheet:
     return Sheet(
         cut_file(layout),
@@ -91,7 +95,7 @@ def _sheet(
     )
 
 
-def expected_parts(batch: Batch) -> dict[tuple[str, PartKind, int], ExpectedPart]:
+def expected_parts(batch: Batch) -> dict[PartId, ExpectedPart]:
     """Say of each part of a batch what must be left of every copy, in plate coordinates."""
     made = {w.plate.order.id: w.plate.lettering for w in batch.works if w.plate.lettering is not None}
     orders = {w.plate.order.id: w.plate.order for w in batch.works}
@@ -129,9 +133,10 @@ class _PlacedMarks(Later[tuple[Array, ...]]):
         return placed_marks(self.part.marks or (), self.at.x, self.at.y, self.at.turn)
 
 
-def expectations(batch: Batch, sheets: Sequence[Sheet]) -> tuple[SheetExpectation, ...]:
-    """Say of each sheet what must be left of it after burning its file."""
-    parts = expected_parts(batch)
+def expectations(
+    batch: Batch, sheets: Sequence[Sheet], parts: Mapping[PartId, ExpectedPart]
+) -> tuple[SheetExpectation, ...]:
+    """Say of each sheet what must be left of it after burning its file; `parts` are the `expected_parts`."""
 
     def lying(piece: Piece, at: Placement) -> ExpectedPart:
         part = parts[piece.plate, piece.kind, piece.layer]

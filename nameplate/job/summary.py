@@ -30,7 +30,7 @@ def summary_json(
     `sheets` gives what it takes to burn each cut file, in the order of the layout's sheets; `files` lists everything
     the run writes but this summary; `files.json` beside it has their digests.
     """
-    where, copies = _files_of_plates(batch, list(sheets)), batch.copies
+    where = batch.files_of_names
     record: Json = {
         "version": 1,
         "generator": GENERATOR,
@@ -43,9 +43,7 @@ def summary_json(
         "on_hand": on_hand_used(batch.layout, batch.supply),
         "materials": _materials(batch),
         "faces": {name: _face(context.face) for name, context in batch.contexts.items()},
-        "plates": [
-            _plate(plate, where.get(plate.order.id, []), copies.get(plate.order.id, 0)) for plate in batch.plates
-        ],
+        "plates": [_plate(plate, where.get(plate.order.id, [])) for plate in batch.plates],
         "sheets": [
             {**_sheet(name, figures, *burning), **({"left_out": True} if name in batch.left_out else {})}
             for (name, burning), figures in zip(sheets.items(), estimate.sheets, strict=True)
@@ -111,23 +109,11 @@ def estimate_record(estimate: Estimate) -> Json:
     }
 
 
-def _files_of_plates(batch: Batch, names: Sequence[str]) -> dict[str, list[str]]:
-    """Find the cut files that hold each plate's lettering."""
-    where: dict[str, list[str]] = {}
-    for name, sheet in zip(names, batch.layout.sheets, strict=True):
-        for at in sheet.placements:
-            if name in batch.left_out:
-                continue
-            if at.kind == "lettering" and name not in where.setdefault(at.plate, []):
-                where[at.plate].append(name)
-    return where
-
-
-def _plate(plate: Plate, files: Sequence[str], copies: int) -> Json:
-    """Tell of a plate; `copies` lie on sheets that are handed over, spares among them; with none it is not made."""
-    order = plate.order
-    made = plate.lettering is not None and copies > 0
-    copies = copies if made else order.copies
+def _plate(plate: Plate, files: Sequence[str]) -> Json:
+    """Tell of a plate; `files` are those of its copies, spares among them, once each; without any it is not made."""
+    order, sheets = plate.order, list(dict.fromkeys(files))
+    made = plate.lettering is not None and bool(files)
+    copies = len(files) if made else order.copies
     return {
         "id": order.id,
         "name": order.name,
@@ -142,8 +128,8 @@ def _plate(plate: Plate, files: Sequence[str], copies: int) -> Json:
         "lines": _lines(plate.lettering) if plate.lettering and made else [],
         "placed": _placed(plate.lettering) if plate.lettering and made else None,
         "lettering": _lettering(plate.lettering) if plate.lettering and made else None,
-        "sheet": files[0] if files else None,
-        "sheets": list(files),
+        "sheet": sheets[0] if sheets else None,
+        "sheets": sheets,
         "jig": plate.jig or None,
         "extra": dict(order.extra),
     }

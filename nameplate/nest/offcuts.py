@@ -31,7 +31,7 @@ from nameplate.nest.fields import Fields, shown_value
 from nameplate.nest.layout import SheetLayout, region_document
 from nameplate.nest.search.free_rectangle import largest_rectangle
 from nameplate.nest.sheets import Offcut
-from nameplate.system.reading import parse_json, read_json, shown
+from nameplate.system.reading import read_json, shown
 
 #: A remainder must take a square of this side (mm) to be worth keeping.
 LEAST_SIDE = 40.0
@@ -106,23 +106,15 @@ def offcuts_to_json(found: Sequence[Remainder]) -> str:
 
 
 def read_offcuts(path: Path) -> tuple[Offcut, ...]:
-    """Read an offcuts file; raises LayoutError, naming the file and every field that is wrong."""
+    """Read an offcuts file as sheets to lay parts on, each moved so that its box starts at (0, 0).
+
+    Raises LayoutError, naming the file and every field that is wrong.
+    """
     document = read_json(path, LARGEST, LayoutError, what="a list of offcuts (offcuts.json of an earlier run)")
     try:
         return _offcuts(document)
     except LayoutError as error:
         raise LayoutError([f"{shown(path)}: {problem}" for problem in error.problems]) from error
-
-
-def offcuts_from_json(text: str) -> tuple[Offcut, ...]:
-    """Read offcuts as sheets to lay parts on, each moved so that its box starts at (0, 0).
-
-    Raises LayoutError, with every problem found, when the text is not such a file.
-
-    >>> offcuts_from_json('{"version": 1, "offcuts": []}')
-    ()
-    """
-    return _offcuts(parse_json(text, LayoutError, name="the offcuts file"))
 
 
 def _offcuts(document: object) -> tuple[Offcut, ...]:

@@ -28,10 +28,9 @@ from nameplate.nest.layout import (
     degrees,
     mm,
     name_of,
-    strangers,
 )
 from nameplate.nest.sheets import Blank, Offcut, Rules, on_hand_of, sizes_of
-from nameplate.system.reading import parse_json, read_json, shown
+from nameplate.system.reading import read_json, shown
 from nameplate.ticket.workshop_schema import StockKeys
 
 #: A layout file is at most this large (bytes): that of 100,000 names. Read, it takes ten times as much memory.
@@ -67,23 +66,6 @@ def read_layout(path: Path) -> Layout:
         return _layout(document)
     except LayoutError as error:
         raise LayoutError([f"{shown(path)}: {problem}" for problem in error.problems]) from error
-
-
-def layout_from_json(text: str, *, pieces: Sequence[Piece] | None = None) -> Layout:
-    """Read a layout, and check that it belongs to `pieces` when they are given.
-
-    Raises LayoutError, with every reason found, when the text is no layout of this version or when it does not hold
-    each of the pieces exactly once. Whether the pieces still fit where it puts them is for `verify` to say. The layout
-    has no findings.
-
-    >>> from nameplate.nest.layout import layout_to_json
-    >>> layout_from_json(layout_to_json(Layout())) == Layout()
-    True
-    """
-    layout = _layout(parse_json(text, LayoutError, name="the layout file"))
-    if problems := [] if pieces is None else strangers(layout, pieces):
-        raise LayoutError(problems)
-    return layout
 
 
 def _layout(document: object) -> Layout:

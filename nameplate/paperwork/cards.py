@@ -60,35 +60,47 @@ _WITHOUT_GLUE = {
     ),
 }
 
+#: What comes first where the plaque is cut here and the name glued on it.
+_PLAQUE_STEP = (
+    "Lift the plaque out of its sheet, push out what is left in its holes, and clean it as its maker says: glue holds "
+    "neither on dust nor on masking."
+)
+
 
 @dataclass(frozen=True, slots=True)
 class WorkKind:
-    """What the work on a plate hangs on: its mount, its jig's style and window, and what places it on its backing."""
+    """What the work on a plate hangs on: its mount, its jig's style and window, what places it on its backing, and
+    whether its plaque is cut here."""
 
     mount: str
     style: str
     window: str
     guided: bool
+    plaque: bool
 
     @property
     def heading(self) -> str:
         """What plates of this kind are, in words."""
-        return _MOUNTS[self.mount] + (_STYLES.get(self.style, "") if self.mount in GLUED else "")
+        if self.mount not in GLUED:
+            return _MOUNTS[self.mount]
+        return _MOUNTS[self.mount] + _STYLES.get(self.style, "") + (", plaques cut here" if self.plaque else "")
 
     @property
     def steps(self) -> tuple[str, ...]:
-        """The work on one plate, in order: the backing first, where there is one; no glue where nothing is glued."""
+        """The work on one plate, in order: plaque and backing first; no glue where nothing is glued."""
         if self.mount not in GLUED:
             return _WITHOUT_GLUE[self.mount]
         backing = _backing_steps(guided=self.guided) if self.mount == "backed" else ()
-        return backing + working_steps(self.style, self.window)
+        plaque = (_PLAQUE_STEP,) if self.plaque else ()
+        return plaque + backing + working_steps(self.style, self.window)
 
 
 def kind_of(plate: Plate) -> WorkKind:
     """Give the kind of work that a plate takes."""
     style, window = str(plate.jig.get("style", "none")), str(plate.jig.get("window", "contour"))
     guided = any(part.kind == "template" and part.layer == GUIDE_LAYER for part in plate.parts)
-    return WorkKind(plate.order.mount, style, window, guided)
+    plaque = any(part.kind == "blank" for part in plate.parts)
+    return WorkKind(plate.order.mount, style, window, guided, plaque)
 
 
 def cards_html(

@@ -15,7 +15,7 @@ from typing import TypeAlias
 
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
-from nameplate.model import Face, Lettering, Plate
+from nameplate.model import Face, Lettering, Order, Plate
 from nameplate.paperwork.looks import looks_of
 from nameplate.paperwork.pages import by_design, in_groups, render
 from nameplate.paperwork.pictures import (
@@ -37,7 +37,7 @@ GAP = 3.0
 #: Padding of a card on each side (mm), and what its text takes: below the picture, or beside it by columns of cards.
 PADDING = 2.5
 TEXT_BELOW = 42.0
-TEXT_BESIDE = {1: 68.0, 2: 41.0}
+TEXT_BESIDE = {1: 68.0, 2: 43.0}
 
 #: Cards lower than this (mm) have their text beside the picture.
 LOW = 90.0
@@ -98,6 +98,11 @@ class Grid:
     beside: bool
 
     @property
+    def small(self) -> bool:
+        """Whether a card has so little room that it says less, in smaller letters."""
+        return self.beside and self.columns > 1
+
+    @property
     def picture(self) -> tuple[float, float]:
         """Width and height that a picture has on a card (mm)."""
         width, height = self.width - 2 * PADDING, self.height - 2 * PADDING
@@ -146,9 +151,10 @@ def proof_html(
     values = {
         "title": title,
         "version": version(plates, faces, materials),
-        "pages": ((about, [_card(plate, draw, looks, materials) for plate in page]) for about, page in pages),
+        "pages": (
+            (about, [_card(plate, draw, looks, materials, small=grid.small) for plate in page]) for about, page in pages
+        ),
         "grid": grid,
-        "small": grid.beside and grid.columns > 1,
         "gap": GAP,
         "padding": PADDING,
         "total": len(pages),
@@ -199,6 +205,8 @@ def _card(
     pictures: Mapping[str, PlatePictures],
     looks: Mapping[int, tuple[str, ...]],
     materials: Mapping[str, Materials],
+    *,
+    small: bool,
 ) -> Card:
     from markupsafe import Markup
 
@@ -206,7 +214,7 @@ def _card(
     picture, facts = None, tuple[str, ...]()
     if lettering is not None:
         draw = pictures[order.design]
-        facts = _facts(plate, lettering, draw, materials[order.design])
+        facts = _facts(plate, lettering, draw, materials[order.design], small=small)
         stays = order.mount in ("pierced", "marked")
         drawn = replace(draw, colours=replace(draw.colours, lettering=LETTER_COLOUR)) if stays else draw
         picture = Markup(drawn.of(lettering, f"plate with the name {order.name}", backing=backing_of(plate)))
@@ -221,13 +229,24 @@ def _card(
     )
 
 
-def _facts(plate: Plate, lettering: Lettering, draw: PlatePictures, materials: Materials) -> tuple[str, ...]:
+def _facts(
+    plate: Plate, lettering: Lettering, draw: PlatePictures, materials: Materials, *, small: bool
+) -> tuple[str, ...]:
+    """Give size, font and material, each a paragraph; all in one, without the lettering's size, on a `small` card."""
     box = rg.bounds(lettering.region)
-    return (
-        f"Plate {in_both(draw.box.width, draw.box.height)}",
-        f"Lettering {in_both(box.width, box.height)}",
-        f"{' and '.join(plate.order.fonts)} · {_made_of(plate.order.mount, materials)}",
-    )
+    size = f"Plate {in_both(draw.box.width, draw.box.height)}"
+    made = f"{_fonts(plate.order)} · {_made_of(plate.order.mount, materials)}"
+    return (f"{size} · {made}",) if small else (size, f"Lettering {in_both(box.width, box.height)}", made)
+
+
+def _fonts(order: Order) -> str:
+    """Name the fonts of an order: those of its lines, where these have their own.
+
+    >>> _fonts(Order("1", 2, "Wren", fonts=("Lobster", "Pacifico")))
+    'Lobster and Pacifico'
+    """
+    own = tuple(dict.fromkeys(font for line in order.styled if line.text for font in line.fonts)) or order.fonts
+    return " and ".join(filter(None, (", ".join(own[:-1]), own[-1])))
 
 
 def in_both(width: float, height: float) -> str:

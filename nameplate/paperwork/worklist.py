@@ -5,7 +5,8 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Container, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
@@ -34,7 +35,11 @@ COLUMNS: tuple[str, ...] = (
     "jig_sheet",
     "position",
     "row",
+    "piece",
 )
+
+#: What the pieces of a plate are called on paper, where it has several.
+_PIECES = {"lettering": "name", "blank": "plaque"}
 
 #: The column that has all lines of a plate, where any plate has lines of their own style.
 LINES = "lines"
@@ -53,7 +58,7 @@ _PICTURE = (34.0, 24.0)
 
 
 def worklist_rows(plates: Sequence[Plate], layout: Layout, files: Sequence[str]) -> list[dict[str, str]]:
-    """Return one row for every piece of lettering, and one for every plate that could not be made.
+    """Return one row for every piece of lettering and every plaque, and one for every plate that could not be made.
 
     ``files`` names the cut file of each sheet of the layout, in its order. Columns of the roster that mean nothing to
     the program follow the table's own; one of the same heading gets "(list)" behind it. Where there are designs, one
@@ -98,7 +103,7 @@ def _rows(plate: Plate, places: Mapping[tuple[str, str], list[Place]]) -> Iterat
     }
     empty = dict.fromkeys(COLUMNS, "")
     parts: dict[str, Part] = {part.kind: part for part in plate.parts}
-    pieces = [(kind, p) for kind in ("lettering", "blank") for p in places.get((order.id, kind), [])]
+    pieces = [(kind, p) for kind in _PIECES for p in places.get((order.id, kind), [])]
     if plate.lettering is None or not pieces:
         yield {**empty, **shared, "status": "held" if order.hold else "refused"}
         return
@@ -107,7 +112,7 @@ def _rows(plate: Plate, places: Mapping[tuple[str, str], list[Place]]) -> Iterat
     for kind, (file, at) in pieces:
         x, y = rg.bounds(_lying(parts[kind], at)).centre
         where = {"sheet": file, "x_mm": f"{x:.1f}", "y_mm": f"{y:.1f}", "turn_deg": f"{at.turn:g}"}
-        yield {**empty, **shared, "copy": str(at.copy), "status": "made", **where, **jig}
+        yield {**empty, **shared, "copy": str(at.copy), "status": "made", "piece": kind, **where, **jig}
 
 
 def _lying(part: Part, at: Placement) -> Region:
@@ -186,21 +191,21 @@ def worklist_html(
     for finding in findings:
         by_row.setdefault(finding.row, []).append(finding)
     by_id = {p.order.id: p for p in plates if p.lettering is not None}
+    made = _finished(rows, by_id)
     lying = [*(part for plate in plates for part in plate.parts), *shared]
     parts = {(part.plate, part.kind, part.layer): part for part in lying}
     maps = (
         {"file": file, "about": _about(sheet), "picture": Markup(_map(sheet, parts, file))}
         for file, sheet in zip(files, layout.sheets, strict=True)
     )
-    made = [row for row in rows if row["status"] == "made"]
     values = {
         "title": title,
         "cautions": CAUTIONS,
         "maps": maps,
         "sheets": len(layout.sheets),
-        "rows": [(row, _from_the_list(row)) for row in made],
-        "ways": _ways(made, faces, carriers or {}, _with_blanks(layout)),
-        "glued": frozenset(plate for plate in by_id if by_id[plate].order.mount in GLUED),
+        "made": made,
+        "names": _PIECES,
+        "ways": _ways(made, faces, carriers or {}),
         "picture": lambda plate: Markup(_picture(by_id[plate], draw)),
         "refused": [
             (p.order, ("on hold, as the list has it",) if p.order.hold else _reasons(p, by_row.get(p.order.row, ())))
@@ -211,26 +216,48 @@ def worklist_html(
     return render("worklist.html", values)
 
 
-def _with_blanks(layout: Layout) -> frozenset[str]:
-    """Give the ids of the plates whose plaque is cut here."""
-    return frozenset(at.plate for sheet in layout.sheets for at in sheet.placements if at.kind == "blank")
+@dataclass(frozen=True, slots=True)
+class FinishedPlate:
+    """One copy of a plate on paper: the rows of its pieces, and what the list has besides; whether it is glued."""
+
+    design: str
+    pieces: tuple[Mapping[str, str], ...]
+    extra: tuple[tuple[str, str], ...]
+    glued: bool
+
+
+def _finished(rows: Sequence[Mapping[str, str]], by_id: Mapping[str, Plate]) -> list[FinishedPlate]:
+    """Put the rows of each copy of a plate that is made together, in their order."""
+    found: dict[tuple[str, str], list[Mapping[str, str]]] = {}
+    for row in rows:
+        if row["status"] == "made":
+            found.setdefault((row["plate"], row["copy"]), []).append(row)
+    plates = [(by_id[plate].order, own) for (plate, _), own in found.items()]
+    return [FinishedPlate(o.design, tuple(own), _from_the_list(own[0]), o.mount in GLUED) for o, own in plates]
+
+
+@dataclass(frozen=True, slots=True)
+class OrderOfWork:
+    """What the order of work of a design hangs on."""
+
+    design: str
+    plaques: bool
+    templates: bool
+    glued: bool
+    carrier: Mapping[str, object] | None
 
 
 def _ways(
-    made: Sequence[Mapping[str, str]],
-    faces: Mapping[str, Face],
-    carriers: Mapping[str, Mapping[str, object]],
-    cut: Container[str],
-) -> list[tuple[str, bool, bool, Mapping[str, object] | None]]:
-    """Give, for each design with a plate, its name, whether its plaques are `cut`, whether it has templates, and its
-    carrier."""
-    own = {name: [row for row in made if row.get("design", "") == name] for name in faces}
-    used = [name for name, rows in own.items() if rows] or [""]
+    made: Sequence[FinishedPlate], faces: Iterable[str], carriers: Mapping[str, Mapping[str, object]]
+) -> list[OrderOfWork]:
+    """Give the order of work of each design that has a plate; that of the ticket alone where none has."""
+    used = [name for name in faces if any(plate.design == name for plate in made)] or [""]
     ways = []
     for name in used:
-        rows = own.get(name, ())
-        plaques, templates = any(row["plate"] in cut for row in rows), any(row["jig"] for row in rows)
-        ways.append((name, plaques, templates, carriers.get(name)))
+        own = [plate for plate in made if plate.design == name]
+        rows = [row for plate in own for row in plate.pieces]
+        plaques, templates = any(row["piece"] == "blank" for row in rows), any(row["jig"] for row in rows)
+        ways.append(OrderOfWork(name, plaques, templates, any(plate.glued for plate in own), carriers.get(name)))
     return ways
 
 
@@ -239,9 +266,9 @@ def _picture(plate: Plate, draw: Mapping[str, PlatePictures]) -> str:
     return draw[plate.order.design].of(plate.lettering, plate.order.name)
 
 
-def _from_the_list(row: Mapping[str, str]) -> list[tuple[str, str]]:
+def _from_the_list(row: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
     """Return the roster's extra columns that say something about a row."""
-    return [(heading, value) for heading, value in row.items() if heading not in (*COLUMNS, LINES) and value]
+    return tuple((heading, value) for heading, value in row.items() if heading not in (*COLUMNS, LINES) and value)
 
 
 def _map(sheet: SheetLayout, parts: Mapping[tuple[str, PartKind, int], Part], file: str) -> str:

@@ -6,6 +6,7 @@ import pytest
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.pdf import A4, Paper, jig_pdf, placed_pdf
+from nameplate.cut.read_pdf import read_jig_pdf
 from nameplate.errors import OutputError
 from nameplate.geometry import region
 from nameplate.model import Part
@@ -94,3 +95,13 @@ def test_nothing_to_draw():
     with pytest.raises(OutputError, match="nothing to draw"):
         placed_pdf([])
     assert placed_pdf([PlacedToolpath(blank(5, 5), 1, 0, 0)])
+
+
+@pytest.mark.parametrize("text", ["stream\n" * 300_000, "stream\n\nendstream" * 100_000, "/MediaBox [0 0 " * 100_000])
+def test_a_file_that_begins_ever_anew_is_told_at_once(tmp_path, text):
+    path = tmp_path / "jig.pdf"
+    path.write_text("/MediaBox [0 0 595 842]" + text, encoding="ascii")
+    with pytest.raises(
+        OutputError, match=r"jig\.pdf is not the PDF of a jig: (it has no pages|something stands in it)"
+    ):
+        read_jig_pdf(path)

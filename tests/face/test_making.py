@@ -39,7 +39,7 @@ def test_no_inset_leaves_the_whole_face():
 def test_the_example_face():
     face, findings = make_face(FaceKeys(file=ORCHARD / "apple.svg"))
     listed, size = findings
-    assert listed.message == "apple.svg: its paths besides the outline are hole: <circle id='hanging-hole'>"
+    assert listed.message == "apple.svg: besides the outline it has a hole: hanging-hole"
     assert size.message.startswith("the face: 110.0 x ")
     assert size.message.endswith(", 1 hole")
     assert {f.severity for f in findings} == {"note"}

@@ -104,7 +104,8 @@ def test_plaques_that_are_cut_here_are_nested_inspected_and_counted(tmp_path, mo
     assert [(p["copies"], p["spares"], p["sheet"]) for p in told["plates"]] == [(1, 0, "cut/lettering-01.svg")] * 2
     (face,) = told["faces"].values()
     assert (face["width"], face["height"], face["holes"]) == (80, 70, 0)
-    assert "Have the proof signed. Cut the plaques." in (tmp_path / "out" / "worklist.html").read_text(encoding="utf-8")
+    page = (tmp_path / "out" / "worklist.html").read_text(encoding="utf-8")
+    assert "Have the proof signed. Cut the plaques." in " ".join(page.split())
 
 
 def shifted_paths(path, by):
@@ -266,8 +267,8 @@ def test_jigs_whose_worker_dies_are_drawn_by_the_parent(tmp_path, monkeypatch):
     whole, out = tmp_path / "whole", tmp_path / "out"
     made(ticket_in(tmp_path), whole)
     here = []
-    first = handover.make_plates
-    monkeypatch.setattr(handover, "make_plates", lambda _, bundle: here.append(bundle) or first(None, bundle))
+    first = handover.make_bundle
+    monkeypatch.setattr(handover, "make_bundle", lambda bundle: here.append(bundle) or first(bundle))
     monkeypatch.setattr(handover, "run_errand", jigs_die)
     made(ticket_in(tmp_path), out, 2)
     assert [file for bundle in here for file in bundle.files] == sorted(f"jigs/{p.name}" for p in out.glob("jigs/*"))

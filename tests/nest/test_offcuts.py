@@ -5,13 +5,14 @@ import pytest
 from nameplate.errors import LayoutError
 from nameplate.geometry.region import bounds, covers, difference, distance, from_ring, rectangle
 from nameplate.nest.layout import Layout, Piece, SheetLayout, placed, placement
-from nameplate.nest.offcuts import offcuts_from_json, offcuts_to_json, read_offcuts
+from nameplate.nest.offcuts import offcuts_to_json, read_offcuts
 from nameplate.nest.search.free_rectangle import largest_rectangle
 from nameplate.nest.sheets import Offcut
 from nameplate.ticket.schema import NestKeys
 from nameplate.ticket.workshop_schema import StockKeys
 
 from .letters import nested, rests, words
+from .stored_text import offcuts_of_text
 
 KEYS = NestKeys()
 
@@ -67,7 +68,7 @@ def test_offcuts_of_one_run_are_used_first_by_the_next():
     first = nested(words(10), [StockKeys(width=300, height=200, price=4)], KEYS)
     text = offcuts_to_json(rests(first, words(10), KEYS.gap))
     assert text == offcuts_to_json(rests(first, words(10), KEYS.gap))
-    offcuts = offcuts_from_json(text)
+    offcuts = offcuts_of_text(text)
     assert len(offcuts) == 1
     pieces = words(3, seed=50)
     layout = nested(pieces, [StockKeys(width=300, height=200, price=4)], KEYS, offcuts=offcuts)
@@ -82,7 +83,7 @@ def test_parts_of_both_runs_keep_their_distance_on_the_real_sheet():
     before = words(8)
     first = nested(before, [StockKeys(width=300, height=200, price=4)], KEYS)
     (rest,) = rests(first, before, KEYS.gap)
-    (offcut,) = offcuts_from_json(offcuts_to_json([rest]))
+    (offcut,) = offcuts_of_text(offcuts_to_json([rest]))
     after = words(2, seed=70)
     second = nested(after, [], KEYS, offcuts=[offcut])
     assert second.unplaced == ()
@@ -131,7 +132,7 @@ def test_by_boxes_an_offcut_serves_with_its_largest_rectangle():
 )
 def test_a_broken_offcuts_file_is_refused_in_words(text, word, tmp_path):
     with pytest.raises(LayoutError, match=word):
-        offcuts_from_json(text)
+        offcuts_of_text(text)
     with pytest.raises(LayoutError, match="cannot be read"):
         read_offcuts(tmp_path / "none.json")
 

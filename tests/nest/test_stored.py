@@ -12,15 +12,16 @@ from hypothesis import strategies as st
 from nameplate.errors import LayoutError, NameplateError
 from nameplate.geometry.region import rectangle
 from nameplate.nest.layout import Layout, layout_to_json, strangers
-from nameplate.nest.offcuts import offcuts_from_json, offcuts_to_json, read_offcuts
+from nameplate.nest.offcuts import offcuts_to_json, read_offcuts
 from nameplate.nest.sheets import Offcut, rules_of
-from nameplate.nest.stored import as_stocked, layout_from_json, left_out, read_layout
+from nameplate.nest.stored import as_stocked, left_out, read_layout
 from nameplate.nest.verify import verify
 from nameplate.ticket.schema import NestKeys
 from nameplate.ticket.workshop_schema import StockKeys
 
 from .hostile import CATALOGUE, nodes, replaced, spoiled
 from .letters import nested, rests, words
+from .stored_text import layout_of_text, offcuts_of_text
 
 KEYS = NestKeys(turns=(0.0, 180.0))
 RULES = {"lettering": rules_of(KEYS)}
@@ -38,14 +39,15 @@ OFFCUTS = json.loads(offcuts_to_json(rests(LAYOUT, PIECES, 1.5)))
 
 def used_as_stored(text):
     """Do what a run does with a stored layout; give what is wrong with it."""
-    layout = layout_from_json(text)
+    layout = layout_of_text(text)
     stocked, problems = as_stocked(layout, STOCK, RULES, SHELF)
     return [*strangers(layout, PIECES), *problems, *verify(stocked, PIECES, RULES), *left_out(layout, PIECES)]
 
 
 def test_the_layout_uses_every_kind_of_stock_and_agrees_with_it():
     assert {(s.stock, s.on_hand) for s in LAYOUT.sheets} >= {(0, True), (1, True), (-1, True)}
-    stored = layout_from_json(layout_to_json(LAYOUT), pieces=PIECES)
+    stored = layout_of_text(layout_to_json(LAYOUT))
+    assert strangers(stored, PIECES) == []
     stocked, problems = as_stocked(stored, STOCK, RULES, SHELF)
     assert problems == []
     assert layout_to_json(stocked) == layout_to_json(replace(LAYOUT, findings=()))
@@ -75,7 +77,7 @@ def test_a_spoiled_layout_is_refused_in_words_or_used_for_what_it_is(document):
 @given(spoiled(OFFCUTS))
 def test_spoiled_offcuts_are_refused_in_words_or_used_for_what_they_are(document):
     try:
-        found = offcuts_from_json(json.dumps(document))
+        found = offcuts_of_text(json.dumps(document))
     except NameplateError as error:
         assert error.problems
         return
@@ -86,7 +88,7 @@ def test_spoiled_offcuts_are_refused_in_words_or_used_for_what_they_are(document
 def test_no_node_of_an_offcuts_file_can_hold_a_value_that_ends_in_a_fault(value):
     for path in list(nodes(OFFCUTS))[:40]:
         try:
-            offcuts_from_json(json.dumps(replaced(OFFCUTS, path, CATALOGUE[value])))
+            offcuts_of_text(json.dumps(replaced(OFFCUTS, path, CATALOGUE[value])))
         except NameplateError as error:
             assert error.problems
 
@@ -97,7 +99,7 @@ def test_two_faults_are_both_told(data):
     places = [path for path in nodes(DOCUMENT) if path and path[-1] in ("x", "y", "turn", "copy", "layer")]
     a, b = data.draw(st.lists(st.sampled_from(places), min_size=2, max_size=2, unique=True))
     with pytest.raises(LayoutError) as caught:
-        layout_from_json(json.dumps(replaced(replaced(DOCUMENT, a, "one"), b, [])))
+        layout_of_text(json.dumps(replaced(replaced(DOCUMENT, a, "one"), b, [])))
     assert len(caught.value.problems) == 2
 
 
@@ -117,7 +119,7 @@ def test_a_sheet_that_is_not_the_tickets_is_refused(change, said):
     at = next(n for n, sheet in enumerate(DOCUMENT["sheets"]) if sheet["stock"] == 0 and sheet["on_hand"])
     document = json.loads(json.dumps(DOCUMENT))
     document["sheets"][at] |= change
-    _, problems = as_stocked(layout_from_json(json.dumps(document)), STOCK, RULES, SHELF)
+    _, problems = as_stocked(layout_of_text(json.dumps(document)), STOCK, RULES, SHELF)
     assert len(problems) == 1
 
     assert re.search(said, problems[0]), problems
@@ -133,7 +135,7 @@ def test_no_more_sheets_are_on_hand_than_the_ticket_says():
 def test_a_sheet_number_used_twice_is_refused_because_one_file_would_overwrite_the_other():
     first = LAYOUT.sheets[0]
     with pytest.raises(LayoutError, match="2 times"):
-        layout_from_json(layout_to_json(Layout((first, replace(first, placements=())))))
+        layout_of_text(layout_to_json(Layout((first, replace(first, placements=())))))
 
 
 def test_what_a_stored_layout_leaves_out_is_an_error_and_not_silence():
@@ -165,11 +167,11 @@ def test_an_outline_that_crosses_itself_is_refused_without_being_sorted_out():
     star = [[float(x * 7919 % 1000), float(x * 104729 % 997)] for x in range(5000)]
     document = {"version": 1, "offcuts": [{"name": "a", "material": "lettering", "outline": [{"outer": star}]}]}
     with pytest.raises(LayoutError, match="crosses itself"):
-        offcuts_from_json(json.dumps(document))
+        offcuts_of_text(json.dumps(document))
 
 
 def test_an_outline_of_very_many_corners_is_refused():
     ring = [[float(n), float(n % 2)] for n in range(100_002)]
     document = {"version": 1, "offcuts": [{"name": "a", "material": "lettering", "outline": [{"outer": ring}]}]}
     with pytest.raises(LayoutError, match="corners"):
-        offcuts_from_json(json.dumps(document))
+        offcuts_of_text(json.dumps(document))

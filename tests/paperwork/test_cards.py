@@ -71,6 +71,14 @@ def test_the_backing_comes_before_the_face_and_other_kinds_have_steps_of_their_o
     assert "Try the name on the face dry" in page
 
 
+def test_a_plaque_that_is_cut_here_is_lifted_out_first():
+    plates = [Plate(Order("1", 2, "Wren"), NAME, (Part("1", "blank", "blank", FACE.outline),), jig=JIG)]
+    page = "".join(cards_html(plates, {"": FACE}, title="T")).partition("<h2>")[2]
+    assert page.startswith("Names glued on in the carrier, plaques cut here<")
+    assert page.index("Lift the plaque out of its sheet") < page.index("Lay the plaque in the pocket")
+    assert "Lift the plaque" not in cards(["applied", "pierced"])
+
+
 def test_cautions_and_the_carriers_parts_are_on_the_page():
     carrier = {
         "layers": [{"layer": 1, "what": "floor", "thickness": 3.0}, {"layer": 2, "what": "wall", "thickness": 3.0}],

@@ -13,7 +13,7 @@ import pytest
 
 from nameplate.findings import Finding
 from nameplate.geometry.region import EMPTY, difference, offset, rectangle
-from nameplate.model import Face, Lettering, Order, Part, Plate
+from nameplate.model import Face, Lettering, Order, OrderedLine, Part, Plate
 from nameplate.paperwork.notes import notes_html
 from nameplate.paperwork.pictures import FINE, path_data, plate_pictures
 from nameplate.paperwork.proof import PAGE, grid_for, proof_html
@@ -75,6 +75,16 @@ def test_a_card_shows_the_name_as_text_and_the_plate_with_size_font_material_and
     ):
         assert part in re.sub(r" +", " ", text)
     assert path_data(LETTERS) in html
+
+
+def test_a_card_names_the_fonts_of_all_lines_and_a_small_one_all_it_needs():
+    fonts = (("Satisfy",), ("Pacifico", "Lobster"), ("Satisfy",))
+    styled = [OrderedLine(text, own) for text, own in zip(("In memory of", "Wren Abara", "1950"), fonts, strict=True)]
+    plates = [made(1, styled=(*styled, OrderedLine("", ("Allura",))))]
+    assert "Satisfy, Pacifico and Lobster · cast acrylic" in proof(plates)[1]
+    small = proof(plates, per_page=8)[1]
+    for part in ("Plate 110 × 80 mm (4.33 × 3.15 in) · Satisfy, Pacifico and Lobster", "as it should be", "initials"):
+        assert part in small
 
 
 def test_the_plate_is_drawn_in_the_colours_of_its_materials():

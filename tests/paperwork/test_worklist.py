@@ -234,3 +234,34 @@ def test_plates_on_which_nothing_is_glued_have_no_box_for_glue():
         return html.partition("<h2>Order of work</h2>")[2]
 
     assert "glue" in page("applied") and "glue" not in page("pierced") and "Cut the plates" in page("pierced")
+
+
+def test_a_plate_of_two_pieces_is_ticked_off_once_and_each_piece_when_it_is_cut():
+    plate = made("1", "Wren Abara", copies=2)
+    plate = replace(plate, parts=(*plate.parts, Part("1", "blank", "blank", FACE.outline, copies=2)))
+    laid = SheetLayout("lettering", 600, 300, 0, 1.0, (at("1", 100, 50), at("1", 200, 50, copy=2)))
+    blanks = SheetLayout("blank", 600, 300, 1, 1.0, (at("1", 60, 45, kind="blank"), at("1", 180, 45, 0, "blank", 2)))
+    files = ["cut/lettering-01.svg", "cut/blank-01.svg"]
+    rows = worklist_rows([plate], Layout((laid, blanks)), files)
+    assert [(r["piece"], r["copy"]) for r in rows] == [
+        ("lettering", "1"), ("lettering", "2"), ("blank", "1"), ("blank", "2"),
+    ]  # fmt: skip
+    shown = page([plate], Layout((laid, blanks)), files).text
+    table = shown.partition("Plates")[2].partition("Sheets")[0]
+    ticks = ("name cut", "plaque cut", "glued", "hung", "copy 1 of 2", "copy 2 of 2", *files)
+    assert [table.count(word) for word in ticks] == [2, 2, 2, 2, 1, 1, 2, 2]
+
+
+def test_each_design_has_the_order_of_work_of_its_own_plates():
+    glued, pierced = made("1", "Wren"), made("2", "Otto")
+    glued = replace(glued, order=replace(glued.order, design="gold"))
+    blank = (Part("2", "blank", "blank", FACE.outline),)
+    pierced = replace(pierced, order=replace(pierced.order, design="plain", mount="pierced"), parts=blank, jig={})
+    sheets = (
+        SheetLayout("lettering", 600, 300, 0, 1.0, (at("1", 100, 50),)),
+        SheetLayout("blank", 600, 300, 1, 1.0, (at("2", 60, 45, kind="blank"),)),
+    )
+    faces = {"gold": FACE, "plain": FACE}
+    html = "".join(worklist_html([glued, pierced], Layout(sheets), FILES[:2], faces, title="T"))
+    gold, _, plain = html.partition("design gold")[2].partition("<h2>Plates</h2>")[0].partition("design plain")
+    assert "glue" in gold and "glue" not in plain and "Cut the plates" in plain

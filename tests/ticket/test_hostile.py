@@ -4,23 +4,18 @@ from __future__ import annotations
 
 import dataclasses
 import os
-import re
 import sys
-from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-import nameplate
 from nameplate.cli.commands import main
 from nameplate.errors import EXIT_FAULT, NameplateError
 from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.tables import TABLES
 from nameplate.ticket.workshop_schema import MaterialKeys, StockKeys
-
-from ..linear import slow_parts
 
 #: Values as TOML writes them (toml.io 1.0.0), each of which some key of some ticket might be given.
 HOSTILE = [
@@ -173,51 +168,3 @@ def test_no_argument_of_any_form_is_a_fault_of_the_program(names, tmp_path, monk
         assert result.exit_code in (0, 1, 2), (option, value[:60], result.exit_code, result.output[-400:])
         assert result.exit_code != EXIT_FAULT
         assert len(result.output) < 20_000
-
-
-# regular expressions
-
-MODULES = sorted(Path(nameplate.__file__).parent.rglob("*.py"))
-
-SEARCHING = {"search", "findall", "finditer", "sub", "subn", "split"}
-
-
-def expressions():
-    """Every regular expression in the sources: the module, the expression and whether it is searched for."""
-    import ast
-
-    for module in MODULES:
-        # drawings and written files are tested beside their readers
-        if module.parent.name == "drawing" or module.stem == "read_back":
-            continue
-        for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute):
-                owner = node.func.value
-                if isinstance(owner, ast.Name) and owner.id == "re" and node.func.attr not in ("escape", "Match"):
-                    flags = {a.attr for a in ast.walk(node) if isinstance(a, ast.Attribute)}
-                    yield module.name, node.args[0], flags, node.func.attr in SEARCHING
-
-
-def _pattern(expression):
-    """The text of an expression; what is put into it, which `re.escape` makes plain letters, counts as one of those."""
-    import ast
-
-    if isinstance(expression, ast.JoinedStr):
-        parts = [part.value if isinstance(part, ast.Constant) else "x" for part in expression.values]
-        escaped = [
-            ast.unparse(p.value).startswith("re.escape(") for p in expression.values if not isinstance(p, ast.Constant)
-        ]
-        return "".join(parts) if all(escaped) else None
-    return expression.value if isinstance(expression, ast.Constant) else None
-
-
-@pytest.mark.parametrize(
-    ("module", "expression", "flags", "search"),
-    [pytest.param(*found, id=f"{found[0]}-{n}") for n, found in enumerate(expressions())],
-)
-def test_every_expression_over_foreign_text_is_linear(module, expression, flags, search):
-
-    pattern = _pattern(expression)
-    assert pattern is not None, f"{module}: write the expression where it is used, as one text"
-    joined = sum((getattr(re, flag) for flag in flags & {"VERBOSE", "IGNORECASE", "DOTALL", "MULTILINE"}), re.NOFLAG)
-    assert not slow_parts(re.compile(pattern, joined), search=search)

@@ -109,9 +109,10 @@ def _read(path: Path, width: float | None, height: float | None, side: str, give
         notes.add("drawing-ignored", name)
     traces = _without_ignored(with_roles(source.traces, given), notes)
     closed, lines = _closed(traces, notes)
-    closed, scale = _scaled(closed, source.page, width, height, notes)
+    closed, box = _without_page(closed, source.page, notes)
+    scale = _scale(box, width, height)
     if width is None and height is None and source.unsized:
-        notes.add("drawing-no-unit", _without_unit(closed, source.unsized))
+        notes.add("drawing-no-unit", _without_unit(box, source.unsized))
     found = on_face(_loops(closed, scale, notes), lines, scale, notes)
     return _finished(path, found, width, side, notes)
 
@@ -203,10 +204,8 @@ def _tell_open(traces: Sequence[Trace], notes: Notes) -> None:
         raise FaceError(problems)
 
 
-def _scaled(
-    traces: Sequence[Trace], page: Array | None, width: float | None, height: float | None, notes: Notes
-) -> tuple[list[Trace], float]:
-    """Give the traces without the page, and the factor from the drawing's own millimetres to the size asked for."""
+def _without_page(traces: Sequence[Trace], page: Array | None, notes: Notes) -> tuple[list[Trace], Box]:
+    """Give the traces without the page, and the box of the outline, roughly, in the drawing's own millimetres."""
     sizes = [_rough(trace) for trace in traces]
     dropped = pages(traces, sizes, page)
     for i in sorted(dropped):
@@ -216,7 +215,7 @@ def _scaled(
     if not called:
         raise FaceError(_no_outline(traces, notes))
     box = max((sizes[i] for i in called), key=lambda size: size.area).box
-    return [traces[i] for i in kept], _scale(box, width, height)
+    return [traces[i] for i in kept], box
 
 
 def _no_outline(traces: Sequence[Trace], notes: Notes) -> str:
@@ -226,10 +225,8 @@ def _no_outline(traces: Sequence[Trace], notes: Notes) -> str:
     return "no closed outline is drawn in it" + (", only what has another role" if traces else "")
 
 
-def _without_unit(traces: Sequence[Trace], unsized: Unsized) -> str:
+def _without_unit(box: Box, unsized: Unsized) -> str:
     """Say how large an outline without a unit is as taken, and in the other usual unit."""
-    called = [c for c in traces if c.role == "outline"] or [c for c in traces if not c.role]
-    box = max(map(_rough, called), key=lambda size: size.area).box
     width, height = box.width * unsized.times, box.height * unsized.times
     return (
         f"taken as {unsized.taken}, the outline is {box.width:.1f} x {box.height:.1f} mm ({unsized.other} it would be "
@@ -238,6 +235,7 @@ def _without_unit(traces: Sequence[Trace], unsized: Unsized) -> str:
 
 
 def _scale(box: Box, width: float | None, height: float | None) -> float:
+    """Give the factor from the drawing's own millimetres to the size asked for; raises FaceError for no face's size."""
     if not (np.isfinite([box.width, box.height]).all() and min(box.width, box.height) > NO_SIZE):
         raise FaceError(f"the outline is {box.width:g} x {box.height:g} mm; it has no area")
     scale = width / box.width if width is not None else height / box.height if height is not None else 1.0

@@ -28,6 +28,7 @@ _SENTENCES = {
     "drawing-artwork": "may be artwork, so it is not cut and kept free of lettering: {labels}; say what it is, like "
     '[face] roles = {{ {key} = "score" }}, or "hatch", "hole" or "ignore"',
 }
+_IN_WORDS = {"hole": "a hole", "zone": "a zone for lettering", "score": "to score", "hatch": "to hatch"}
 _NOTES_ONLY = frozenset(
     {"drawing-line-twice", "drawing-drawn-twice", "drawing-ignored", "drawing-paths-joined", "drawing-page"}
 )
@@ -55,8 +56,23 @@ class Notes:
             sentence = _SENTENCES[code].format(labels=named(labels), key=self.key)
             yield Finding(code, "note" if code in _NOTES_ONLY else "warning", f"{path.name}: {sentence}")
         if self.roles:
-            listed = "; ".join(f"{role}: {named(labels, MOST_LISTED)}" for role, labels in sorted(self.roles.items()))
-            yield Finding("drawing-roles", "note", f"{path.name}: its paths besides the outline are {listed}")
+            listed = "; ".join(_for_makers(role, labels) for role, labels in sorted(self.roles.items()))
+            yield Finding("drawing-roles", "note", f"{path.name}: besides the outline it has {listed}")
+
+
+def _for_makers(role: str, labels: Sequence[str]) -> str:
+    """Say what is drawn for a role, by its own names where it has any.
+
+    >>> _for_makers("hole", ["<circle id='hook'>"]), _for_makers("score", ["<line id='rim'> and 2 more", "<rect>"])
+    ('a hole: hook', 'to score: rim and 2 more, <rect>')
+    """
+    what = f"{len(labels)} holes" if role == "hole" and len(labels) > 1 else _IN_WORDS.get(role, role)
+    return f"{what}: {named([_own_name(label) for label in labels], MOST_LISTED)}"
+
+
+def _own_name(label: str) -> str:
+    name, end, more = label.partition(" id=")[2].rpartition(">")
+    return name.strip("'\"") + more if end else label
 
 
 def named(labels: Sequence[str], most: int = MOST_NAMED) -> str:

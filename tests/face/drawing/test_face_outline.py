@@ -249,7 +249,7 @@ def test_findings_name_what_was_closed_left_out_or_ignored(read):
     assert "a gap of" in messages["drawing-path-open"]
     assert "id='again'" in messages["drawing-drawn-twice"]
     assert "<text>" in messages["drawing-ignored"]
-    assert "hole: <path id='gap'>; unclear: <circle id='edge'>" in messages["drawing-roles"]
+    assert "besides the outline it has a hole: gap; unclear: edge" in messages["drawing-roles"]
     assert len(messages) == 7
     assert drawing.keep_outs.area == pytest.approx(100, abs=0.1)
     assert drawing.unclear[0].area == pytest.approx(math.pi * 9 / 2, abs=0.1)

@@ -76,7 +76,7 @@ def test_the_ticket_says_what_paths_are_by_id_layer_or_group(read):
     assert drawing.keep_outs.is_empty
     assert drawing.unclear == ()
     listed = messages(drawing)["drawing-roles"]
-    for words in ("ignored: <rect> of 'Frame'", "hatch: <path> of 'art'", "score: <path id='Rim'>", "id='cut-mark'"):
+    for words in ("ignored: <rect> of 'Frame'", "to hatch: <path> of 'art'", "to score: Rim", "cut-mark"):
         assert words in listed
 
 

@@ -1,43 +1,19 @@
 """Reading a drawing takes steps in proportion to its length, whatever stands in it.
 
-Patterns are judged by their syntax trees; the readers round them are counted: calls, of Python and of C functions, at
-one length and at twice that length. Time is not looked at.
+Patterns are judged by their syntax trees (tests/test_patterns.py); the readers round them are counted: calls, of Python
+and of C functions, at one length and at twice that length. Time is not looked at.
 """
 
-import re
 import sys
-from pathlib import Path
 
 import pytest
 
 from nameplate.cut import read_back
 from nameplate.errors import FaceError
-from nameplate.face.drawing import paths, tree, units, xml_text
 from nameplate.face.drawing.face_outline import read_face_drawing
-
-from ...linear import slow_parts
 
 NS = 'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
 RECT = '<rect width="90" height="60"/>'
-SEARCHED = {"_BRACE", "_COMMAND", "_DOCTYPE"}
-PATTERNS = [
-    (module, name, value)
-    for module in (read_back, paths, tree, units, xml_text)
-    for name, value in vars(module).items()
-    if isinstance(value, re.Pattern)
-]
-
-
-@pytest.mark.parametrize(("module", "name", "pattern"), PATTERNS, ids=[f"{m.__name__}.{n}" for m, n, _ in PATTERNS])
-def test_patterns_are_linear(module, name, pattern):
-    assert slow_parts(pattern, search=name in SEARCHED) == []
-
-
-def test_there_are_no_patterns_but_those_judged():
-    assert len(PATTERNS) >= 12
-    for module in (read_back, paths, tree, units, xml_text):
-        text = Path(module.__file__).read_text(encoding="utf-8")
-        assert not re.search(r"\bre\.(match|fullmatch|search|sub|split|findall|finditer)\(", text)
 
 
 def svg(inside, head='width="100mm" height="80mm" viewBox="0 0 100 80"'):

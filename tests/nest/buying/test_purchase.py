@@ -271,3 +271,17 @@ def test_after_a_combination_that_is_far_too_small_those_that_need_as_dense_a_ne
     dear = buyer(sizes).fill(pieces, sizes[0])
     assert buyer(sizes, holds_half).cheaper_mix(pieces, dear) == dear
     assert tried == [2700]  # 13 of 2700 is 0.48 of it: what costs less than 28 has at most 3400, too little for 27
+
+
+def test_ten_more_names_cost_nothing_of_a_material_that_has_room_for_them():
+    # squares of 100 with margins of 5: one fills a sheet of 110 of lettering, eleven more go on one of template
+    def part(kind):
+        return Piece("1", kind, 1, 1, kind, rectangle(0, 0, 100, 100))
+
+    stock = [
+        StockKeys(material="lettering", width=110, height=110, price=3),
+        StockKeys(material="template", width=1300, height=110, price=50),
+    ]
+    pieces, keys = [part("lettering"), part("template")], NestKeys(gap=1, edge_margin=5)
+    found = quoted(nested(pieces, stock, keys), pieces, stock, keys)
+    assert (found.still_fit, found.one_more, found.ten_more) == (0, 3, 30)

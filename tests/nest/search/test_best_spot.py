@@ -81,6 +81,14 @@ def test_a_part_that_fills_a_notch_goes_before_a_larger_one_that_does_not():
         assert [part.index for part in table.parts] == order
 
 
+def test_of_two_that_touch_alike_the_larger_goes_first():
+    pieces = [Piece(f"{side}", "lettering", 1, 1, "lettering", rectangle(0, 0, side, side)) for side in (20, 40)]
+    for order in ([0, 1], [1, 0]):
+        table, masks = table_of(pieces)
+        assert fill(table, FillingOrder(order, choice=2), masks) == []
+        assert [part.index for part in table.parts] == [1, 0]
+
+
 def test_of_equal_outlines_the_first_goes_first():
     pieces = [Piece(f"{i}", "lettering", 1, 1, "lettering", rectangle(0, 0, 56, 26)) for i in range(4)]
     table, masks = table_of(pieces)
