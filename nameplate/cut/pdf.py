@@ -21,10 +21,7 @@ from nameplate.errors import OutputError
 from nameplate.geometry import engraving_font
 from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.region import Array
-from nameplate.pdf.paper import A4, Paper
-
-#: One millimetre in points; a PDF's unit is 1/72 inch (ISO 32000-1, 8.3.2.3).
-POINTS = 72 / 25.4
+from nameplate.pdf.paper import A4, POINTS, Paper
 
 #: Length (mm) of the line to measure after printing.
 CHECK_LINE = 100.0
