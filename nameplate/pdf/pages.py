@@ -122,8 +122,10 @@ def _ring(ring: Array, *, closed: bool) -> str:
 
 
 def _canvas(file: BytesIO, paper: Paper) -> Any:  # noqa: ANN401 - the library has no types
+    from reportlab import rl_config
     from reportlab.pdfgen.canvas import Canvas
 
+    rl_config.useA85 = 0  # pages as text would take a quarter more room, and most of the time
     size = (paper.width * POINTS, paper.height * POINTS)
     # with its own first font every page would name one that is not embedded
     canvas = Canvas(file, pagesize=size, invariant=1, pageCompression=1, initialFontName=text_face())
