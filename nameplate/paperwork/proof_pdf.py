@@ -22,7 +22,7 @@ from nameplate.pdf.text_face import broken, fitted, lacking, width_of
 SIDE, TOP, BOTTOM = 12.0, 10.0, 6.0
 
 #: What the heading takes (mm), with the blank below it, and the foot with the blank above it.
-HEAD, FOOT = 31.0, 6.0
+HEAD, FOOT = 31.0, 7.0
 
 INK, GREY = "#1b1b1b", "#8a8a8a"
 
@@ -169,9 +169,11 @@ class _CardSpace:
         for line in lines:
             y += size * LEADING * 25.4 / 72
             self.pages.text(x, y - 0.2 * size * 25.4 / 72, line, size, colour=INK)
-        said = (card.count, card.look, LACKING if lacking(card.heading) else "", *card.facts)
+        said = (card.count, card.signed, card.look, LACKING if lacking(card.heading) else "", *card.facts)
         for text in filter(None, said):
-            y = self._paragraph(text, x, y + 0.5, width, marked=text == card.look)
+            y = self._paragraph(
+                text, x, y + 0.5, width, marked=text == card.look or (text == card.signed and not card.approved)
+            )
 
     def _paragraph(self, text: str, x: float, y: float, width: float, *, marked: bool) -> float:
         size = self._size

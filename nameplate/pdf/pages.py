@@ -96,6 +96,12 @@ class PdfPages:
         self._canvas.addLiteral("\n".join([*(_ring(ring, closed=closed) for ring in rings), paint]))
         self._canvas.restoreState()
 
+    def operators(self, content: str) -> None:
+        """Draw what is given in the operators of a page (ISO 32000-1, Annex A)."""
+        self._canvas.saveState()
+        self._canvas.addLiteral(content)
+        self._canvas.restoreState()
+
     def next_page(self) -> None:
         """End the page."""
         self._canvas.showPage()
