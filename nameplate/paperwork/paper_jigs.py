@@ -1,6 +1,6 @@
 """All paper jigs of a job in one PDF file, at true size: as many on a page as have room, to be cut apart.
 
-Terms. A *cell* is the box of one jig on a page with its label above. Method: cells are put in rows, in the order of the
+Terms. A *cell* is the place of one jig on a page, its label above. Method: cells are put in rows, in the order of the
 list, a jig turned by a quarter where it fits the page only so (next-fit shelf packing). One that fits neither way has
 the pages of its own file.
 """
@@ -25,7 +25,7 @@ from nameplate.pdf.text_face import fitted
 #: above and the line below take.
 MARGIN, HEAD, FOOT = 10.0, 17.0, 12.0
 
-#: Label of a cell (mm), and what is between two cells, where they are cut apart.
+#: What the labels of the first row take (mm), and what is between two jigs, where they are cut apart: marks and label.
 LABEL, GAP = 6.0, 8.0
 
 #: Length of a cut mark, and its distance from the corner (mm).
@@ -128,16 +128,16 @@ def _is_turned(jig: PaperJig, paper: Paper) -> bool | None:
 def _rows(jigs: Sequence[PaperJig], paper: Paper) -> Iterator[_Cell]:
     """Put jigs in rows on one page, as many as have room."""
     width, height = _room(paper)
-    x, y, row = 0.0, 0.0, 0.0
+    x, y, row = 0.0, LABEL, 0.0
     for jig in jigs:
         turned = _is_turned(jig, paper)
         w, h = jig.size[::-1] if turned else jig.size
         if x > 0 and x + w > width:
             x, y, row = 0.0, y + row + GAP, 0.0
-        if turned is None or y + LABEL + h > height:
+        if turned is None or y + h > height:
             return
-        yield _Cell(jig, MARGIN + x, MARGIN + HEAD + y + LABEL, turned)
-        x, row = x + w + GAP, max(row, LABEL + h)
+        yield _Cell(jig, MARGIN + x, MARGIN + HEAD + y, turned)
+        x, row = x + w + GAP, max(row, h)
 
 
 def _draw_page(pages: PdfPages, jigs: Sequence[PaperJig], title: str) -> None:

@@ -35,7 +35,7 @@ TITLE, TEXT, SMALL = 15.0, 9.5, 8.0
 #: Sizes that a plate's name is tried in, so that it stands on few lines and no word is cut.
 NAME_SIZES = (13.0, 11.0, 9.5, 8.0, 6.5, 5.0)
 
-#: Lines that a name may take on a card, and on a small one.
+#: Lines that a name may take below its picture; beside it two more.
 NAME_LINES = 2
 
 #: Distance of two lines of text, in their size; and of a size in points the height of its capitals in mm.
@@ -165,7 +165,7 @@ class _CardSpace:
         """Write name, number, what to look at and the facts, as far as the place to sign leaves room."""
         x, y, width = self._text
         sizes = NAME_SIZES[2:] if self.grid.small else NAME_SIZES
-        size, lines = fitted(card.heading, width, sizes=sizes, lines=NAME_LINES + self.grid.beside)
+        size, lines = fitted(card.heading, width, sizes=sizes, lines=NAME_LINES + 2 * self.grid.beside)
         for line in lines:
             y += size * LEADING * 25.4 / 72
             self.pages.text(x, y - 0.2 * size * 25.4 / 72, line, size, colour=INK)
