@@ -89,6 +89,14 @@ def test_a_letter_that_the_face_lacks_is_a_sign_and_is_known():
     assert opened(data)[0].get_textpage().get_text_range() == "Zoë \ufffd \ufffd"
 
 
+def test_a_file_says_what_it_is_and_nothing_of_clocks_or_people():
+    pages = PdfPages(A4, title="Zoë’s orchard: proof")
+    pages.next_page()
+    told = opened(pages.data()).get_metadata_dict(skip_empty=True)
+    assert (told["Title"], told["Creator"]) == ("Zoë’s orchard: proof", "nameplate")
+    assert not {"Author", "Subject", "Keywords"} & set(told) and told["CreationDate"].startswith("D:20000101")
+
+
 def test_the_same_drawing_gives_the_same_bytes():
     def draw(pages):
         pages.text(20, 30, "Wren Abara", 12)
@@ -121,9 +129,7 @@ def test_lines_have_their_width_whatever_the_scale():
             )
         )
         column = (picture(data)[:, 700] == (0, 0, 255)).all(axis=-1)
-        assert column.sum() == pytest.approx(
-            20, abs=2
-        )  # an open square still has two sides across
+        assert column.sum() == pytest.approx(20, abs=2)  # an open square still has two sides across
 
 
 def test_text_is_broken_between_words_and_no_line_is_too_wide():
