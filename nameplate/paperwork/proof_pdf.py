@@ -38,6 +38,9 @@ NAME_SIZES = (13.0, 11.0, 9.5, 8.0, 6.5, 5.0)
 #: Lines that a name may take below its picture; beside it two more.
 NAME_LINES = 2
 
+#: Texts narrower than this (mm) have the place for initials in a row of its own.
+NARROW = 55.0
+
 #: Distance of two lines of text, in their size; and of a size in points the height of its capitals in mm.
 LEADING = 1.28
 CAPITAL = 0.714 * 25.4 / 72
@@ -169,11 +172,14 @@ class _CardSpace:
         for line in lines:
             y += size * LEADING * 25.4 / 72
             self.pages.text(x, y - 0.2 * size * 25.4 / 72, line, size, colour=INK)
-        said = (card.count, card.signed, card.look, LACKING if lacking(card.heading) else "", *card.facts)
-        for text in filter(None, said):
-            y = self._paragraph(
-                text, x, y + 0.5, width, marked=text == card.look or (text == card.signed and not card.approved)
-            )
+        beside = x + width_of(f"{lines[-1]}  ", size)
+        counted = self.grid.small and beside + width_of(card.count, self._size) <= x + width
+        if counted:
+            self.pages.text(beside, y - 0.2 * size * 25.4 / 72, card.count, self._size, colour=INK)
+        marked = {card.look} | (set() if card.approved else {card.signed})
+        lacks = LACKING if lacking(card.heading) else ""
+        for text in filter(None, ("" if counted else card.count, card.signed, card.look, lacks, *card.facts)):
+            y = self._paragraph(text, x, y + (0.3 if self.grid.small else 0.5), width, marked=text in marked)
 
     def _paragraph(self, text: str, x: float, y: float, width: float, *, marked: bool) -> float:
         size = self._size
@@ -190,7 +196,12 @@ class _CardSpace:
 
     @property
     def _tick_height(self) -> float:
-        return 9.0 if self.grid.small else 5.0
+        return 9.0 if self._is_narrow else 4.4
+
+    @property
+    def _is_narrow(self) -> bool:
+        """Whether what the customer marks and their initials do not fit one row."""
+        return self._text[2] < NARROW
 
     def _tick(self, card: Card) -> None:
         """Draw what the customer marks, and where they put their initials; or why there is nothing to sign."""
@@ -202,12 +213,12 @@ class _CardSpace:
             for number, line in enumerate(lines):
                 self.pages.text(x, y - step * (len(lines) - 1 - number), line, size, colour=INK)
             return
-        row = y - 4.2 if self.grid.small else y
+        row = y - 4.2 if self._is_narrow else y
         for word in ("as it should be", "change"):
             side = 1.4 * CAPITAL * size
             self.pages.box(x, row - side + 0.3, side, side, HAIR)
             x = _words(self.pages, x + side + 1, row, word, size) + 1.5
-        x = _words(self.pages, self._text[0] if self.grid.small else x, y, "initials", size)
+        x = _words(self.pages, self._text[0] if self._is_narrow else x, y, "initials", size)
         self.pages.rule(x, y + 0.4, end, y + 0.4, HAIR)
 
 

@@ -180,6 +180,23 @@ def test_no_text_leaves_its_page_or_lies_over_another(per_page, design):
     assert told.count("Maximiliane Oberwieser-Thistlewood") == told.count("initials") == 3
 
 
+@pytest.mark.parametrize("paper", [A4, LETTER])
+@pytest.mark.parametrize("per_page", range(1, 9))
+@pytest.mark.parametrize("design", FACES)
+def test_no_card_leaves_out_what_it_has_to_say(design, per_page, paper):
+    findings = [Finding(code, "warning", "", "001", 2) for code in ("hard-to-read", "small-text")]
+    (text,) = pages(
+        proof_pdf(proof([made(1, "Maximiliane Oberwieser", design=design)], FACES, findings, per_page=per_page), paper)
+    )
+    for part in (
+        "No. 001, 1 piece",
+        "some letters may be hard to make out; the letters are small",
+        "Plate ",
+        "glued on",
+    ):
+        assert part in text
+
+
 def test_the_same_job_is_the_same_file():
     assert proof_pdf(proof(three_designs(), FACES), A4) == proof_pdf(proof(three_designs(), FACES), A4)
 
