@@ -16,7 +16,8 @@ from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.notes import notes_html
 from nameplate.paperwork.order import order_csv, sheets_needed
 from nameplate.paperwork.proof import proof_html
-from nameplate.paperwork.worklist import worklist_csv, worklist_html
+from nameplate.paperwork.worklist import worklist_csv, worklist_rows, worklist_xlsx
+from nameplate.paperwork.worklist_page import worklist_html
 
 #: A file's name under the out folder (with `/`), and what is in it.
 Named = tuple[str, Content]
@@ -52,13 +53,16 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     plates, title = batch.plates, batch.ticket.job.title
     faces = {name: context.face for name, context in batch.contexts.items()}
     carriers = {name: own.record for name, own in batch.shared.items() if own.record}
-    yield "worklist.csv", worklist_csv(plates, batch.layout, files)
+    rows = worklist_rows(plates, batch.layout, files)
+    yield "worklist.csv", worklist_csv(rows)
+    yield "worklist.xlsx", worklist_xlsx(rows)
     yield (
         "worklist.html",
         worklist_html(
             plates,
             batch.layout,
             files,
+            rows,
             faces,
             title=title,
             findings=batch.findings,

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from nameplate.nest.layout import SheetLayout
-from nameplate.paperwork.worklist import csv_text
+from nameplate.paperwork.spreadsheets import csv_text
 from nameplate.ticket.workshop_schema import MaterialKeys
 
 ORDER_COLUMNS: tuple[str, ...] = ("material", "thickness", "size", "count", "price", "cost")
