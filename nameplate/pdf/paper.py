@@ -1,0 +1,24 @@
+"""The page sizes that can be asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A page size in mm, upright."""
+
+    width: float
+    height: float
+
+
+#: ISO 216.
+A4 = Paper(210.0, 297.0)
+
+#: ANSI/ASME Y14.1, size A: 8.5 by 11 inches.
+LETTER = Paper(215.9, 279.4)
+
+#: The sizes by the word that a ticket has for them (`[job] paper`).
+PAPERS: Mapping[str, Paper] = {"a4": A4, "letter": LETTER}
