@@ -65,6 +65,7 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             rows,
             faces,
             title=title,
+            paper=batch.ticket.job.paper,
             findings=batch.findings,
             shared=batch.shared_parts,
             carriers=carriers,

@@ -2,7 +2,8 @@
 
 Terms. A *label* is a text in a box of known size; its *feature* is what it names, told by points of its outline. A label
 stands on its feature where it covers least of the others; where all places there are taken it stands in the nearest
-free one, with a *leader* to its feature. Labels that have no place at all are made smaller, all of them.
+free one, with a *leader* to its feature. A label wider than a feature that is higher than wide stands upright. Labels
+that have no place at all are made smaller, all of them.
 
 Known limit: a leader may cross other features, and in a very crowded map another leader.
 """
@@ -12,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from math import sqrt
 
 import numpy as np
 
@@ -30,6 +32,13 @@ SMALLER = 0.85
 #: Places that are tried on one feature.
 TRIED = 48
 
+#: Places aside that are looked at, the nearest first: a leader from farther away would be hard to follow, so smaller
+#: labels are tried instead.
+ASIDE = 600
+
+#: Labels cover at most this share of the map; more find no places beside one another, and smaller ones are begun with.
+MOST_COVERED = 0.3
+
 #: Side of the squares (em) in which the points of outlines are counted.
 _SQUARE = 0.25
 
@@ -47,22 +56,24 @@ class Feature:
         centre: Array = (self.outline.min(axis=0) + self.outline.max(axis=0)) / 2
         return centre
 
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height of its box."""
+        width, height = np.ptp(self.outline, axis=0)
+        return float(width), float(height)
+
 
 @dataclass(frozen=True, slots=True)
 class MapLabel:
-    """A label where it stands: its middle, its em, the width of its text, and the end of its leader, if it has one."""
+    """A label where it stands: its middle, its em, the width of its text, whether it reads upward, and the end of its
+    leader, if it has one."""
 
     text: str
     at: tuple[float, float]
     em: float
     width: float
+    upright: bool = False
     to: tuple[float, float] | None = None
-
-    @property
-    def box(self) -> Box:
-        """What it takes, without the blank space round it."""
-        x, y, h = *self.at, self.em * LINE / 2
-        return Box(x - self.width / 2, y - h, x + self.width / 2, y + h)
 
 
 def place_labels(features: Sequence[Feature], frame: Box, em: float) -> tuple[MapLabel, ...]:
@@ -71,6 +82,8 @@ def place_labels(features: Sequence[Feature], frame: Box, em: float) -> tuple[Ma
     >>> place_labels([], Box(0.0, 0.0, 1.0, 1.0), 1.0)
     ()
     """
+    letters = sum(len(feature.text) for feature in features)
+    em = min(em, sqrt(MOST_COVERED * frame.width * frame.height / (letters * LETTER * LINE))) if letters else em
     while True:
         placed = _Map(features, frame, em).labels()
         if placed is not None:
@@ -91,53 +104,65 @@ class _Map:
     def labels(self) -> tuple[MapLabel, ...] | None:
         """Place all labels, those of the smallest features first; None where one finds no place."""
         found: dict[int, MapLabel] = {}
-        small_first = sorted(range(len(self.features)), key=lambda i: (np.ptp(self.features[i].outline, axis=0).max()))
-        for find in (self._on_feature, self._aside):  # aside only once all others have their places
-            for index in small_first:
-                if index not in found and (label := find(self.features[index])) is not None:
-                    found[index] = label
-        return tuple(found[i] for i in range(len(self.features))) if len(found) == len(self.features) else None
+        small_first = sorted(range(len(self.features)), key=lambda i: max(self.features[i].size))
+        for index in small_first:
+            if (label := self._on_feature(self.features[index])) is not None:
+                found[index] = label
+        for index in small_first:  # aside only once all others have their places
+            if index not in found:
+                label = self._aside(self.features[index])
+                if label is None:
+                    return None
+                found[index] = label
+        return tuple(found[i] for i in range(len(self.features)))
 
     def _on_feature(self, feature: Feature) -> MapLabel | None:
         points = feature.outline[:: max(1, len(feature.outline) // TRIED)]
         places = np.vstack([feature.middle, points])
-        half = self._half(feature.text)
+        half = self._half(feature)
         free = places[self._free(places, half)]
         if not len(free):
             return None
         own = (np.abs(feature.outline[None] - free[:, None]) <= half).all(axis=2).sum(axis=1)
         others = self._covered(free, half) - own
-        far = np.linalg.norm(free - feature.middle, axis=1) / (np.ptp(feature.outline, axis=0).max() + self.em)
+        far = np.linalg.norm(free - feature.middle, axis=1) / (max(feature.size) + self.em)
         cost = np.where((own > 0) | (others <= 0), others + far * max(1.0, float(own.max())), np.inf)
         best = int(np.argmin(cost))
-        return self._put(feature.text, free[best]) if np.isfinite(cost[best]) else None
+        return self._put(feature, free[best]) if np.isfinite(cost[best]) else None
 
     def _aside(self, feature: Feature) -> MapLabel | None:
-        """Find the nearest free place whose leader crosses no label, or else the nearest free one."""
-        half = self._half(feature.text)
-        free = self._lattice[self._free(self._lattice, half)]
-        free = free[np.argsort(np.linalg.norm(free - feature.middle, axis=1), kind="stable")]
+        """Find a free place near by whose leader crosses no label, or else the nearest free one."""
+        half = self._half(feature)
+        near = self._lattice[np.argsort(np.linalg.norm(self._lattice - feature.middle, axis=1), kind="stable")]
+        free = near[:ASIDE][self._free(near[:ASIDE], half)]
         if not len(free):
             return None
-        ends = [_nearest(feature.outline, at) for at in free[:TRIED]]
+        ends = [_nearest(feature.outline, at) for at in free]
         clear = (n for n, end in enumerate(ends) if not self._crosses(_leader(free[n], end, self.em)))
         best = next(clear, 0)
-        return self._put(feature.text, free[best], ends[best])
+        return self._put(feature, free[best], ends[best])
 
-    def _put(self, text: str, at: Array, to: Array | None = None) -> MapLabel:
-        half = self._half(text)
+    def _put(self, feature: Feature, at: Array, to: Array | None = None) -> MapLabel:
+        half = self._half(feature)
         self.taken.append(Box(*(at - half), *(at + half)))
         if to is not None:
             self.leaders.append(_leader(at, to, self.em))
         where = (float(at[0]), float(at[1]))
-        return MapLabel(text, where, self.em, self._width(text), None if to is None else (float(to[0]), float(to[1])))
+        end = None if to is None else (float(to[0]), float(to[1]))
+        return MapLabel(feature.text, where, self.em, self._width(feature), self._upright(feature), end)
 
-    def _width(self, text: str) -> float:
-        return self.em * LETTER * max(1, len(text))
+    def _width(self, feature: Feature) -> float:
+        return self.em * LETTER * max(1, len(feature.text))
 
-    def _half(self, text: str) -> Array:
+    def _upright(self, feature: Feature) -> bool:
+        width, height = feature.size
+        return width < self._width(feature) and width < height
+
+    def _half(self, feature: Feature) -> Array:
         """Half the width and height that a label takes, its blank space included."""
-        return np.array([self._width(text), self.em * LINE]) / 2 + self.em * SPACE
+        size = np.array([self._width(feature), self.em * LINE])
+        half: Array = (size[::-1] if self._upright(feature) else size) / 2 + self.em * SPACE
+        return half
 
     def _free(self, places: Array, half: Array) -> Array:
         """Tell at which places a label would lie within the frame, on no other label and no leader."""
@@ -147,8 +172,9 @@ class _Map:
             boxes = np.array(self.taken)
             apart = (low[:, None] > boxes[None, :, 2:]) | (high[:, None] < boxes[None, :, :2])
             free &= apart.any(axis=2).all(axis=1)
-        for leader in self.leaders:
-            free &= ~(np.abs(leader[None] - places[:, None]) <= half).all(axis=2).any(axis=1)
+        if self.leaders:
+            under = np.abs(np.vstack(self.leaders)[None] - places[:, None]) <= half
+            free &= ~under.all(axis=2).any(axis=1)
         return free
 
     def _crosses(self, leader: Array) -> bool:

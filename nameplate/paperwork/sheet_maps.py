@@ -18,7 +18,7 @@ from nameplate.paperwork.labels import Feature, MapLabel, place_labels
 from nameplate.paperwork.pictures import BORDER, THIN_LINE, UNITS, open_svg, path_data
 
 #: Room for a map on a page of A4 as well as of Letter, the longer side first (mm).
-ROOM = (250.0, 160.0)
+ROOM = (248.0, 160.0)
 
 #: An outline on a map lies at most this far (mm on paper) from the true one; a name is a few millimetres long there.
 COARSE = 0.1
@@ -142,9 +142,11 @@ def _labelled(placed: Sequence[MapLabel]) -> str:
 
 
 def _text(label: MapLabel) -> str:
-    x, y = (round(v * UNITS) for v in label.at)
+    """Return an id; one that stands upright is turned about the middle of its box."""
+    x, y, down = round(label.at[0] * UNITS), round(-label.at[1] * UNITS), round(label.em * UNITS / 3)
+    turn = f' transform="rotate(-90 {x} {y})"' if label.upright else ""
     wide = f'textLength="{round(label.width * UNITS)}" lengthAdjust="spacingAndGlyphs"'
-    return f'<text x="{x}" y="{-y + round(label.em * UNITS / 3)}" {wide}>{escape(label.text)}</text>'
+    return f'<text x="{x}" y="{y + down}" {wide}{turn}>{escape(label.text)}</text>'
 
 
 def _point(x: float, y: float) -> str:

@@ -30,6 +30,7 @@ def worklist_html(
     faces: Mapping[str, Face],
     *,
     title: str,
+    paper: str = "a4",
     findings: Sequence[Finding] = (),
     shared: Sequence[Part] = (),
     carriers: Mapping[str, Mapping[str, object]] | None = None,
@@ -47,12 +48,13 @@ def worklist_html(
     for finding in findings:
         by_row.setdefault(finding.row, []).append(finding)
     by_id = {p.order.id: p for p in plates if p.lettering is not None}
-    sheets = {file: sheet_name(sheet) for file, sheet in zip(files, layout.sheets, strict=True)}
+    sheets = {file: sheet_name(sheet, file) for file, sheet in zip(files, layout.sheets, strict=True)}
     made = _finished(rows, by_id, list(sheets))
     cut = [*(part for plate in plates for part in plate.parts), *shared]
     parts = {(part.plate, part.kind, part.layer): part for part in cut}
     values = {
         "title": title,
+        "paper": paper,
         "cautions": CAUTIONS,
         "maps": (_map(sheet, parts, file) for file, sheet in zip(files, layout.sheets, strict=True)),
         "sheets": sheets,
@@ -70,9 +72,9 @@ def worklist_html(
     return render("worklist.html", values)
 
 
-def sheet_name(sheet: SheetLayout) -> str:
-    """Name a sheet as people do: by its material and its number."""
-    return f"{sheet.material} sheet {sheet.number}"
+def sheet_name(sheet: SheetLayout, file: str) -> str:
+    """Name a sheet as people do: by its material and its number, and what is said of its cut file."""
+    return f"{sheet.material} sheet {sheet.number}{file.partition('.svg')[2]}"
 
 
 def natural(text: str) -> tuple[tuple[int, str, int], ...]:
@@ -168,7 +170,7 @@ def _map(sheet: SheetLayout, parts: _Parts, file: str) -> SheetPage:
     pieces = [(_label(at, names), lying(parts[at.plate, at.kind, at.layer], at)) for at in sheet.placements]
     picture = Markup(sheet_map(sheet.width, sheet.height, pieces, f"map of {file}"))
     side = Squares(sheet.width, sheet.height).side
-    return SheetPage(sheet_name(sheet), file, _about(sheet), side, sheet.height > sheet.width, picture)
+    return SheetPage(sheet_name(sheet, file), file, _about(sheet), side, sheet.height > sheet.width, picture)
 
 
 def _label(at: Placement, names: set[tuple[str, int, float, float, float]]) -> str:
@@ -180,7 +182,7 @@ def _label(at: Placement, names: set[tuple[str, int, float, float, float]]) -> s
 
 def _about(sheet: SheetLayout) -> str:
     count = len(sheet.placements)
-    return f"{sheet.material}, {sheet.width:g} x {sheet.height:g} mm, {count} piece{'' if count == 1 else 's'}"
+    return f"{sheet.width:g} x {sheet.height:g} mm, {count} piece{'' if count == 1 else 's'}"
 
 
 def _reasons(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:
