@@ -18,7 +18,7 @@ from nameplate.paperwork.labels import Feature, MapLabel, place_labels
 from nameplate.paperwork.pictures import BORDER, THIN_LINE, UNITS, open_svg, path_data
 
 #: Room for a map on a page of A4 as well as of Letter, the longer side first (mm).
-ROOM = (248.0, 160.0)
+ROOM = (246.0, 160.0)
 
 #: An outline on a map lies at most this far (mm on paper) from the true one; a name is a few millimetres long there.
 COARSE = 0.1
