@@ -1,9 +1,9 @@
 """Labels on a crowded map, none over another: greedy point-feature label placement.
 
-Terms. A *label* is a text in a box of known size; its *feature* is what it names, told by points of its outline. A label
-stands on its feature where it covers least of the others; where all places there are taken it stands in the nearest
-free one, with a *leader* to its feature. A label wider than a feature that is higher than wide stands upright. Labels
-that have no place at all are made smaller, all of them.
+Terms. A *label* is a text in a box of known size; its *feature* is what it names, told by points of its outline. A
+label stands on its feature where it covers least of the others; where all places there are taken it stands in the
+nearest free one, with a *leader* to its feature. A label wider than a feature that is higher than wide stands upright.
+Labels that have no place at all are made smaller, all of them.
 
 Known limit: a leader may cross other features, and in a very crowded map another leader.
 """
@@ -16,6 +16,7 @@ from functools import cached_property
 from math import sqrt
 
 import numpy as np
+import numpy.typing as npt
 
 from nameplate.geometry.region import Array, Box
 
@@ -164,18 +165,19 @@ class _Map:
         half: Array = (size[::-1] if self._upright(feature) else size) / 2 + self.em * SPACE
         return half
 
-    def _free(self, places: Array, half: Array) -> Array:
+    def _free(self, places: Array, half: Array) -> npt.NDArray[np.bool_]:
         """Tell at which places a label would lie within the frame, on no other label and no leader."""
         low, high = places - half, places + half
-        free = (low >= self.frame[:2]).all(axis=1) & (high <= self.frame[2:]).all(axis=1)
+        frame = np.array(self.frame)
+        free = np.all((low >= frame[:2]) & (high <= frame[2:]), axis=1)
         if self.taken:
             boxes = np.array(self.taken)
             apart = (low[:, None] > boxes[None, :, 2:]) | (high[:, None] < boxes[None, :, :2])
-            free &= apart.any(axis=2).all(axis=1)
+            free &= np.all(np.any(apart, axis=2), axis=1)
         if self.leaders:
             under = np.abs(np.vstack(self.leaders)[None] - places[:, None]) <= half
-            free &= ~under.all(axis=2).any(axis=1)
-        return free
+            free &= ~np.any(np.all(under, axis=2), axis=1)
+        return np.asarray(free)
 
     def _crosses(self, leader: Array) -> bool:
         """Tell whether a leader comes under a label that stands."""
@@ -187,9 +189,7 @@ class _Map:
         """Count the points of all outlines under labels at some places, by a summed-area table."""
         origin, side = np.array(self.frame[:2]), self.em * _SQUARE
         most = np.array(self._sums.shape) - 1
-        low, high = (
-            np.clip(np.rint((places + sign * half - origin) / side).astype(int), 0, most) for sign in (-1, 1)
-        )
+        low, high = (np.clip(np.rint((places + sign * half - origin) / side).astype(int), 0, most) for sign in (-1, 1))
         s = self._sums
         counted: Array = (
             s[high[:, 0], high[:, 1]] - s[low[:, 0], high[:, 1]] - s[high[:, 0], low[:, 1]] + s[low[:, 0], low[:, 1]]
@@ -210,7 +210,9 @@ class _Map:
     @cached_property
     def _lattice(self) -> Array:
         """Places all over the frame, half a line apart."""
-        xs, ys = (np.arange(low, high, self.em * LINE / 2) for low, high in zip(self.frame[:2], self.frame[2:], strict=True))
+        xs, ys = (
+            np.arange(low, high, self.em * LINE / 2) for low, high in zip(self.frame[:2], self.frame[2:], strict=True)
+        )
         grid: Array = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
         return grid
 

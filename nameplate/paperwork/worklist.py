@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Region
-from nameplate.model import Part, Plate
+from nameplate.model import Part, PartKind, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.sheet_maps import Squares
 from nameplate.paperwork.spreadsheets import csv_text, xlsx_bytes
@@ -122,9 +122,7 @@ def _rows(plate: Plate, places: Mapping[tuple[str, str], list[_Lying]]) -> Itera
         yield {**empty, **shared, "copy": str(piece.at.copy), "status": "made", "piece": kind, **there, **jig}
 
 
-def _jig(
-    plate: Plate, parts: Mapping[tuple[str, int], Part], templates: Sequence[_Lying]
-) -> dict[str, str]:
+def _jig(plate: Plate, parts: Mapping[tuple[PartKind, int], Part], templates: Sequence[_Lying]) -> dict[str, str]:
     """Return the cells about the jig of a plate; its templates, where there are several, one after another."""
     return {
         "jig": str(plate.jig.get("file", "")),

@@ -38,7 +38,7 @@ def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None
     job: JobKeys = reader.table(document, "job", JobKeys())
     workshop = _workshop(shop or job.shop or own, reader)
     bases: dict[str, Any] = {name: record() for name, record in TABLES.items() if name != "job"}
-    bases["colours"] = workshop.colours
+    bases |= {"colours": workshop.colours, "machine": workshop.machine}
     tables = {name: reader.table(document, name, base) for name, base in bases.items()}
     theirs = {**DEFAULT_MATERIALS, **workshop.material}
     written = document.get("material", {})

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.ticket.keys import key
-from nameplate.ticket.workshop_schema import MATERIALS, ColourKeys, MaterialKeys, StockKeys
+from nameplate.ticket.workshop_schema import MATERIALS, ColourKeys, MachineKeys, MaterialKeys, StockKeys
 
 #: Shapes a face may have without a drawing.
 SHAPES: tuple[str, ...] = ("rectangle", "rounded", "ellipse", "circle", "shield", "leaf", "hexagon")
@@ -334,6 +334,7 @@ class Ticket:
     jig: JigKeys = field(default_factory=JigKeys)
     spares: SparesKeys = field(default_factory=SparesKeys)
     colours: ColourKeys = field(default_factory=ColourKeys)
+    machine: MachineKeys = field(default_factory=MachineKeys)
     proof: ProofKeys = field(default_factory=ProofKeys)
     folder: Path = Path()
     assumptions: tuple[str, ...] = ()

@@ -80,7 +80,7 @@ def test_ids_without_room_on_their_pieces_stand_beside_them_or_are_smaller(count
     found = list(ids_of(svg))
     assert len(found) == count and overlapping(found) == []
     for _, (x0, y0, x1, y1) in found:  # all on the sheet
-        assert 0 <= x0 and x1 <= 60_000 and -40_000 <= y0 and y1 <= 0
+        assert x0 >= 0 and x1 <= 60_000 and y0 >= -40_000 and y1 <= 0
 
 
 def test_a_leader_goes_from_an_id_to_its_piece():
@@ -104,7 +104,9 @@ def test_a_map_is_true_to_the_sheet_with_letters_and_numbers_along_its_edges():
     [edge] = [g for g in etree.fromstring(svg).iter(f"{SVG}g") if g.get("class") == "squares"]
     side = Squares(600, 300).side
     letters = {t.text for t in edge if t.text.isalpha()}
-    assert letters == set("ABCDEFGHIJKL"[: 600 // side]) and {t.text for t in edge} - letters == set("123456"[: 300 // side])
+    assert letters == set("ABCDEFGHIJKL"[: 600 // side]) and {t.text for t in edge} - letters == set(
+        "123456"[: 300 // side]
+    )
     for t in edge:
         x, y = float(t.get("x")) / 100, -float(t.get("y")) / 100
         at = Squares(600, 300).at(min(max(x, 0), 599), min(max(y, 0), 299))

@@ -243,7 +243,16 @@ def test_a_plate_of_two_pieces_is_ticked_off_once_and_each_piece_when_it_is_cut(
     ]  # fmt: skip
     shown = page([plate], Layout((laid, blanks)), files).text
     table = shown.partition("Plates, sheet")[2]
-    ticks = ("name cut", "plaque cut", "glued", "hung", "copy 1 of 2", "copy 2 of 2", *files)
+    ticks = (
+        "name cut",
+        "plaque cut",
+        "glued",
+        "hung",
+        "copy 1 of 2",
+        "copy 2 of 2",
+        "lettering sheet 1",
+        "blank sheet 1",
+    )
     assert [table.count(word) for word in ticks] == [2, 2, 2, 2, 1, 1, 2, 2]
 
 
