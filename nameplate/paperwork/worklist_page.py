@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from nameplate.findings import Finding
 from nameplate.model import Face, Part, PartKind, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
+from nameplate.paperwork.looks import near_names
 from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
 from nameplate.paperwork.sheet_maps import Squares, sheet_map
@@ -60,6 +61,7 @@ def worklist_html(
         "sheets": sheets,
         "made": made,
         "hanging": sorted((plate for plate in made if plate.position), key=lambda p: natural(p.position)),
+        "alike": dict(near_names([plate.order for plate in by_id.values()])),
         "names": PIECES,
         "ways": _ways(made, faces, carriers or {}),
         "picture": lambda plate: Markup(_picture(by_id[plate], draw)),

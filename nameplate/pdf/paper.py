@@ -1,9 +1,12 @@
-"""The page sizes that can be asked for."""
+"""The page sizes that can be asked for, and the unit of a PDF file."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+
+#: One millimetre in points; a PDF's unit is 1/72 inch (ISO 32000-1, 8.3.2.3).
+POINTS = 72 / 25.4
 
 
 @dataclass(frozen=True, slots=True)

@@ -208,6 +208,14 @@ def test_every_piece_is_found_by_its_square_on_its_sheet():
     assert "lettering sheet 2, A1" in text and "lettering sheet 1, C2" in text and "template sheet 1, D1" in text
 
 
+def test_names_that_are_nearly_the_same_are_pointed_out():
+    plates = [made("1", "Maria"), made("2", "Marla"), made("3", "Otto")]
+    laid = tuple(at(str(n), 100 * n, 50) for n in (1, 2, 3))
+    text = page(plates, Layout((SheetLayout("lettering", 600, 300, 0, 1.0, laid),)), FILES[:1]).text
+    assert "! nearly the same name as “Marla”" in text and "! nearly the same name as “Maria”" in text
+    assert text.count("! nearly") == 2
+
+
 def test_plates_stand_sheet_by_sheet_and_once_more_by_where_they_hang():
     plates = [made("1", "Wren", position="A 10"), made("2", "Otto", position="A 9"), made("3", "Maja")]
     sheets = (
