@@ -93,11 +93,22 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             carriers=carriers,
         ),
     )
-    yield "cards.html", cards_html(plates, faces, title=title, carriers=carriers)
+    yield (
+        "cards.html",
+        cards_html(
+            plates,
+            faces,
+            title=title,
+            paper=batch.ticket.job.paper,
+            per_page=batch.ticket.cards.per_page,
+            carriers=carriers,
+            shared={name: own.parts for name, own in batch.shared.items()},
+        ),
+    )
     yield from proofs(batch)
     yield from _paper_jigs(batch)
     yield "order.csv", order_csv(sheets_needed(batch.layout.sheets, batch.ticket.material))
-    yield "notes.html", notes_html(plates, batch.findings, title=title)
+    yield "notes.html", notes_html(plates, batch.findings, title=title, paper=batch.ticket.job.paper)
 
 
 def _paper_jigs(batch: Batch) -> Iterator[Named]:
