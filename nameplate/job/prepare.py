@@ -11,7 +11,15 @@ from dataclasses import dataclass, field
 from nameplate.errors import TicketError
 from nameplate.findings import Finding, has_errors, sort_findings
 from nameplate.jig.skeleton import without_names
-from nameplate.job.designs import DesignWork, designs_of, judge_design, make_contexts, make_shared, styles_of
+from nameplate.job.designs import (
+    DesignWork,
+    designs_of,
+    judge_design,
+    make_contexts,
+    make_shared,
+    one_for_all,
+    styles_of,
+)
 from nameplate.job.layout_stage import Arrange, NestArrange, lay_out, layout_findings, nest_request
 from nameplate.job.plate_stage import ByDesign, PlateMaker, add_spares, as_it_is, make_plates
 from nameplate.job.pools import draft_ready
@@ -166,7 +174,7 @@ def prepare(
     )
     refused = tuple(Plate(order, None) for order in orders.refused)
     held = tuple(Plate(order, None) for order in orders.held)
-    found = sort_findings(every)
+    found = sort_findings(one_for_all(every, contexts))
     return Batch(
         ticket, contexts, arranged.works, refused, arranged.layout, found, supply, arranged.shared, draft, held=held
     )

@@ -20,10 +20,13 @@ from nameplate.paperwork.pictures import BORDER, UNITS, line_data, open_svg, pat
 _ASIDE, _UP = 0.3, 0.42
 
 #: How far apart layers lie in the picture, of the drawn height of one.
-_APART = 0.45
+_APART = 0.6
 
-#: Widest and highest a picture is on paper (mm).
-ROOM = (120.0, 95.0)
+#: Height of the fit ladder's picture on paper (mm): its figures are read, and it stays on a page with what to do.
+_LADDER = 62.0
+
+#: Widest and highest a carrier's picture is on paper (mm).
+ROOM = (120.0, 85.0)
 
 _LOOK = 'fill-rule="evenodd" stroke="#000" stroke-width="0.7" vector-effect="non-scaling-stroke"'
 
@@ -53,7 +56,7 @@ def stacked(layers: Sequence[tuple[Region, str]], pins: Sequence[tuple[float, fl
     parts.append(f'<g font-family="sans-serif" font-weight="bold" font-size="{3.4 * size:.0f}">')
     for number, (region, (_, fill)) in enumerate(zip(flat, layers, strict=True)):
         lifted = rg.moved(region, 0.0, number * step)
-        x, y = rg.bounds(lifted).x1 + room / 3, rg.bounds(lifted).centre[1]
+        x, y = around.x1 - 1.6 * room, rg.bounds(lifted).centre[1]
         parts.append(f'<path fill="{fill}" fill-opacity="0.88" {_LOOK} d="{path_data(lifted)}"/>')
         parts.append(f'<text x="{x * UNITS:.0f}" y="{-y * UNITS:.0f}">{number + 1}</text>')
     top = (len(layers) - 1) * step
@@ -109,12 +112,12 @@ def ladder_picture(parts: Sequence[Part]) -> str:
         return ""
     strip, plug = coupons
     box = rg.bounds(strip.region)
-    at = (box.x0 - 2 * rg.bounds(plug.region).width, box.y1 - rg.bounds(plug.region).height)
+    at = (box.x0 - 1.2 * rg.bounds(plug.region).width, box.y1 - rg.bounds(plug.region).height)
     lying = rg.moved(plug.region, *at)
     around = rg.Box(rg.bounds(lying).x0, box.y0, box.x1, box.y1)
     marks = "".join(line_data(mark) for mark in strip.marks)
     fill = f"{path_data(strip.region)}{path_data(lying)}"
-    width = min(ROOM[0], ROOM[1] * (around.width + 2 * BORDER) / (around.height + 2 * BORDER))
+    width = _LADDER * (around.width + 2 * BORDER) / (around.height + 2 * BORDER)
     return (
         open_svg(around, "the fit ladder, its plug beside it", width=width)
         + f'<path fill="#e4e4e4" {_LOOK} d="{fill}"/>'

@@ -48,7 +48,7 @@ def test_what_an_hour_of_the_machine_costs_is_the_workshops_or_else_the_tickets(
     shop = write(SHOP.replace("[machine.colours]", "[machine]\nrate = 36\n[machine.colours]"), "workshop.toml")
     assert read_ticket(write(JOB), shop=shop).machine.rate == 36
     assert read_ticket(write(f"{JOB}[machine]\nrate = 40\n"), shop=shop).machine.rate == 40
-    assert read_ticket(write(JOB)).machine.rate == 0
+    assert read_ticket(write(JOB), shop=write(SHOP, "workshop.toml")).machine.rate == 0
 
 
 def test_the_tickets_own_keys_go_before_it_key_by_key_and_sheets_material_by_material(write):
