@@ -27,8 +27,10 @@ def show_answer(answer: Answer, *, as_json: bool) -> None:
     if as_json:
         click.echo(json.dumps(answer_record(answer), ensure_ascii=False, indent=1))
         return
-    print_order(answer.batch)
-    click.echo(_more(answer.quote))
+    perhaps = {need.material: need.most - need.sheets for need in answer.needs}
+    print_order(answer.batch, perhaps, off=answer.off)
+    if answer.quote.cost:
+        click.echo(_more(answer.quote))
     if answer.spares is not None:
         click.echo(_spares(answer.spares))
     if answer.off:
@@ -128,17 +130,13 @@ def _least(material: MaterialQuote) -> str:
 
 
 def _more(quote: Quote) -> str:
-    """Say for how many more names the sheets have room, and what more would cost where prices are known.
+    """Say what more names would cost.
 
-    >>> _more(Quote((), 8.4, 0.0, 2.1, 1, False)), _more(Quote((), 0.0, 0.0, 0.0, 0, False))
-    ('Room for 1 more name like these; one more costs nothing, ten more 2.10', 'Room for no more names like these')
+    >>> _more(Quote((), 8.4, 0.0, 2.1, 1, False))
+    'One more name costs nothing, ten more 2.10'
     """
-    count = f"{'more than ' if quote.still_fit_more else ''}{quote.still_fit or 'no'}"
-    room = f"Room for {count} more name{'' if quote.still_fit == 1 else 's'} like these"
-    if not quote.cost:
-        return room
     one, ten = (f"{cost:.2f}" if cost else "nothing" for cost in (quote.one_more, quote.ten_more))
-    return f"{room}; one more costs {one}, ten more {ten}"
+    return f"One more name costs {one}, ten more {ten}"
 
 
 def _spares(spares: SpareNeed) -> str:

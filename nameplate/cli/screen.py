@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -126,12 +126,28 @@ def show_result(batch: Batch, out: Path) -> None:
         click.echo(f"written to {out}: there is nothing to cut; notes.html says why")
 
 
-def print_order(batch: Batch) -> None:
-    """Print what to order and what to take from the shop, a line each."""
-    from nameplate.paperwork.order import order_sentences, sheets_needed
+def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: float = 0.0) -> None:
+    """Print what to order and what to take from the shop; how much room that leaves, how long it burns, what it costs.
 
-    for sentence in order_sentences(sheets_needed(batch.layout.sheets, batch.ticket.material)):
+    `perhaps` are by material the sheets more that an estimate, `off` by a share, may take.
+    """
+    from nameplate.job.burning import money_of
+    from nameplate.job.prepare import cut_file
+    from nameplate.paperwork import order
+
+    sheets, money = batch.layout.sheets, money_of(batch)
+    for sentence in order.order_sentences(order.sheets_needed(sheets, batch.ticket.material, perhaps), off=off):
         click.echo(sentence)
+    if batch.room is not None and sheets:
+        room = batch.room
+        click.echo(order.room_sentence(room.names, more=room.more, full_first=room.full_first))
+    rate = batch.ticket.machine.rate
+    for sentence in (
+        order.burning_sentence(sheets, [batch.burning.get(cut_file(sheet)) for sheet in sheets]),
+        order.plate_sentence(money.plates, material=money.material, machine=money.machine, rate=rate),
+    ):
+        if sentence:
+            click.echo(sentence)
 
 
 def show_fonts(web: float) -> None:

@@ -47,7 +47,7 @@ def make_face(keys: FaceKeys) -> tuple[Face, tuple[Finding, ...]]:
     artwork = region.union(drawing.hatched, *_rims(drawing)[1])
     scored = (*(line for shape in drawing.drawn for line in region.closed_lines(shape)), *drawing.scored)
     face = Face(drawing.outline, zone, drawing.keep_outs, name, artwork, drawing.hatched, scored, keys.cut)
-    return face, (*drawing.findings, *_zone_findings(drawing), Finding("face-size", "note", f"the {face_words(face)}"))
+    return face, (*drawing.findings, *_zone_findings(drawing))
 
 
 def _zone(keys: FaceKeys, drawing: Drawing) -> Region:
@@ -61,10 +61,10 @@ def face_words(face: Face) -> str:
     """Say how large a face is, and how many holes it has.
 
     >>> face_words(Face(region.rectangle(0, 0, 90, 60), EMPTY, region.rectangle(1, 1, 2, 2), "rectangle"))
-    'face: 90.0 x 60.0 mm, 1 hole'
+    '90.0 x 60.0 mm, 1 hole'
     """
     box, holes = region.bounds(face.outline), len(region.solids(face.keep_outs))
-    return f"face: {box.width:.1f} x {box.height:.1f} mm, {holes or 'no'} hole{'' if holes == 1 else 's'}"
+    return f"{box.width:.1f} x {box.height:.1f} mm, {holes or 'no'} hole{'' if holes == 1 else 's'}"
 
 
 def _rims(drawing: Drawing) -> tuple[list[Region], list[Region]]:

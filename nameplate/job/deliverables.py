@@ -20,7 +20,8 @@ from nameplate.paperwork.paper_jigs import PaperJig, paper_jigs_pdf
 from nameplate.paperwork.proof import proof_of
 from nameplate.paperwork.proof_html import proof_html
 from nameplate.paperwork.proof_pdf import proof_pdf
-from nameplate.paperwork.worklist import worklist_csv, worklist_html
+from nameplate.paperwork.worklist import worklist_csv, worklist_rows, worklist_xlsx
+from nameplate.paperwork.worklist_page import worklist_html
 from nameplate.pdf.paper import PAPERS
 
 #: A file's name under the out folder (with `/`), and what is in it.
@@ -74,25 +75,40 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     plates, title = batch.plates, batch.ticket.job.title
     faces = {name: context.face for name, context in batch.contexts.items()}
     carriers = {name: own.record for name, own in batch.shared.items() if own.record}
-    yield "worklist.csv", worklist_csv(plates, batch.layout, files)
+    rows = worklist_rows(plates, batch.layout, files)
+    yield "worklist.csv", worklist_csv(rows)
+    yield "worklist.xlsx", worklist_xlsx(rows)
     yield (
         "worklist.html",
         worklist_html(
             plates,
             batch.layout,
             files,
+            rows,
             faces,
             title=title,
+            paper=batch.ticket.job.paper,
             findings=batch.findings,
             shared=batch.shared_parts,
             carriers=carriers,
         ),
     )
-    yield "cards.html", cards_html(plates, faces, title=title, carriers=carriers)
+    yield (
+        "cards.html",
+        cards_html(
+            plates,
+            faces,
+            title=title,
+            paper=batch.ticket.job.paper,
+            per_page=batch.ticket.cards.per_page,
+            carriers=carriers,
+            shared={name: own.parts for name, own in batch.shared.items()},
+        ),
+    )
     yield from proofs(batch)
     yield from _paper_jigs(batch)
     yield "order.csv", order_csv(sheets_needed(batch.layout.sheets, batch.ticket.material))
-    yield "notes.html", notes_html(plates, batch.findings, title=title)
+    yield "notes.html", notes_html(plates, batch.findings, title=title, paper=batch.ticket.job.paper)
 
 
 def _paper_jigs(batch: Batch) -> Iterator[Named]:

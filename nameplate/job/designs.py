@@ -5,10 +5,10 @@ A ticket without designs has one, without a name.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from nameplate.face.making import make_face
+from nameplate.face.making import face_words, make_face
 from nameplate.findings import Finding
 from nameplate.jig.batch import jig_stock, judge_batch
 from nameplate.model import Face, Order, Plate
@@ -32,7 +32,7 @@ class DesignWork:
 def make_contexts(ticket: Ticket, *, cuts: bool) -> tuple[dict[str, PlateContext], tuple[Finding, ...]]:
     """Make what the plates of each design are made by; designs of one face share it, and what is found about it.
 
-    Raises FaceError when a face cannot be made.
+    One note tells how large all faces are. Raises FaceError when a face cannot be made.
     """
     faces: dict[FaceKeys, Face] = {}
     found: list[Finding] = []
@@ -42,7 +42,47 @@ def make_contexts(ticket: Ticket, *, cuts: bool) -> tuple[dict[str, PlateContext
             faces[own.face], about = make_face(own.face)
             found += of_design(own.design, about)
         contexts[own.design] = PlateContext.of(own, faces[own.face], cuts)
-    return contexts, tuple(found)
+    return contexts, (*found, _sizes(contexts))
+
+
+def _sizes(contexts: Mapping[str, PlateContext]) -> Finding:
+    by_words: dict[str, list[str]] = {}
+    for name, context in contexts.items():
+        by_words.setdefault(face_words(context.face), []).append(name)
+    if len(by_words) == 1:
+        return Finding("face-size", "note", f"the face: {next(iter(by_words))}")
+    sizes = "; ".join(f"{words} ({_whose(names)})" for words, names in by_words.items())
+    return Finding("face-size", "note", f"the faces: {sizes}")
+
+
+def _whose(designs: Sequence[str]) -> str:
+    """Name designs; the empty name is of rows without one.
+
+    >>> _whose(["gold", ""]), _whose(["gold", "silver"]), _whose([""])
+    ('rows without a design, design gold', 'designs gold, silver', 'rows without a design')
+    """
+    named = [name for name in designs if name]
+    words = ["rows without a design"] * ("" in designs)
+    return ", ".join([*words, *([f"design{'s' if len(named) > 1 else ''} {', '.join(named)}"] if named else [])])
+
+
+def one_for_all(findings: Iterable[Finding], designs: Iterable[str]) -> tuple[Finding, ...]:
+    """Say once what was found alike of several designs, where it was found first; it names them.
+
+    >>> found = [Finding("a", "note", f"design {name}: same") for name in ("gold", "silver")]
+    >>> [f.message for f in one_for_all([*found, Finding("b", "note", "other")], ["gold", "silver"])]
+    ['designs gold, silver: same', 'other']
+    """
+    known = [name for name in designs if name]
+    together: dict[Finding, list[str]] = {}
+    for finding in findings:
+        start = next((n for n in known if finding.message.startswith(f"design {n}: ")), "")
+        bare = replace(finding, message=finding.message.removeprefix(f"design {start}: ")) if start else finding
+        together.setdefault(bare, []).append(start)
+    return tuple(
+        f if set(own) == {""} else replace(f, message=f"{_whose(list(dict.fromkeys(own)))}: {f.message}")
+        for f, own in together.items()
+    )
 
 
 def make_shared(

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from math import ceil
 from typing import Any
 
+from nameplate.job.burning import foreseen, money_of
 from nameplate.job.layout_stage import on_hand_used
 from nameplate.job.prepare import Batch, prepare, quote_of, without_spares
 from nameplate.job.progress import Progress, Silence
 from nameplate.job.summary import estimate_record
 from nameplate.nest.buying.figures import Estimate, estimate
-from nameplate.nest.buying.quote import EXACT, Quote, quote_record
+from nameplate.nest.buying.quote import EXACT, Quote, RoomLeft, quote_record
 from nameplate.nest.layout import Piece
 from nameplate.nest.search.part_masks import NestStore
 from nameplate.plates.draft import drafted_materials
@@ -78,9 +79,11 @@ def work_out(
     progress = progress or Silence()
     batch = prepare(ticket, progress=progress, workers=workers, cuts=False, draft=not exact, stores=stores)
     figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
+    batch = replace(batch, burning=foreseen(batch))
     off = 0.0 if exact else OFF
     progress.stage("what more would cost", 1)
     offer = quote_of(batch, stores)
+    batch = replace(batch, room=RoomLeft(offer.still_fit, offer.still_fit_more, offer.full_first))
     spares = spares_need(batch, figures, stores) if ticket.spares.loss else None
     progress.step()
     return Answer(batch, figures, offer, needs(batch, figures, off), off, spares)
@@ -145,6 +148,7 @@ def answer_record(answer: Answer) -> dict[str, Any]:
             for n in answer.needs
         },
         **estimate_record(answer.figures),
+        "plate_cost": asdict(money_of(answer.batch)),
         "on_hand": on_hand_used(answer.batch.layout, answer.batch.supply),
         "quote": quote_record(answer.quote),
         "spares": None if answer.spares is None else {**asdict(answer.spares), "pieces": dict(answer.spares.pieces)},

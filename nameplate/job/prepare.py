@@ -11,14 +11,22 @@ from dataclasses import dataclass, field
 from nameplate.errors import TicketError
 from nameplate.findings import Finding, has_errors, sort_findings
 from nameplate.jig.skeleton import without_names
-from nameplate.job.designs import DesignWork, designs_of, judge_design, make_contexts, make_shared, styles_of
+from nameplate.job.designs import (
+    DesignWork,
+    designs_of,
+    judge_design,
+    make_contexts,
+    make_shared,
+    one_for_all,
+    styles_of,
+)
 from nameplate.job.layout_stage import Arrange, NestArrange, lay_out, layout_findings, nest_request
 from nameplate.job.plate_stage import ByDesign, PlateMaker, add_spares, as_it_is, make_plates
 from nameplate.job.pools import draft_ready
 from nameplate.job.progress import Progress, Silence, timed
 from nameplate.job.remedies import find_remedies
 from nameplate.model import Part, Plate
-from nameplate.nest.buying.quote import Quote, quote
+from nameplate.nest.buying.quote import Quote, RoomLeft, quote, room_left
 from nameplate.nest.layout import Layout, Piece, SheetLayout, pieces_of
 from nameplate.nest.offcuts import read_offcuts
 from nameplate.nest.request import NestRequest
@@ -45,7 +53,8 @@ class Batch:
 
     `contexts` and `shared` are by design: what its plates are made by, and what they share. `supply` is what there was
     to nest on; `left_out` are the cut files that turned out not to be trusted, and that are not handed over. Plates
-    that are `held` are kept and not made, as the list has it.
+    that are `held` are kept and not made, as the list has it. `burning` says how many seconds each cut file takes, as
+    far as that is known; `room` how many more names there is room for, where that was looked into.
     """
 
     ticket: Ticket
@@ -59,6 +68,8 @@ class Batch:
     draft: bool = False
     left_out: tuple[str, ...] = ()
     held: tuple[Plate, ...] = ()
+    burning: Mapping[str, float] = field(default_factory=dict)
+    room: RoomLeft | None = None
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
@@ -167,7 +178,7 @@ def prepare(
     )
     refused = tuple(Plate(order, None) for order in orders.refused)
     held = tuple(Plate(order, None) for order in orders.held)
-    found = sort_findings(every)
+    found = sort_findings(one_for_all(every, contexts))
     return Batch(
         ticket, contexts, arranged.works, refused, arranged.layout, found, supply, arranged.shared, draft, held=held
     )
@@ -207,6 +218,12 @@ def quote_of(batch: Batch, stores: dict[str, NestStore] | None = None) -> Quote:
     with timed("quote"):
         request = nest_request(batch.parts, batch.supply, jig_styles=batch.jig_styles, draft=batch.draft)
         return quote(without_names(batch.layout, batch.parts), request, stores=stores)
+
+
+def room_of(batch: Batch, stores: dict[str, NestStore] | None = None) -> RoomLeft:
+    """Work out for how many more names the sheets of a batch have room."""
+    request = nest_request(batch.parts, batch.supply, jig_styles=batch.jig_styles, draft=batch.draft)
+    return room_left(without_names(batch.layout, batch.parts), request, stores=stores)
 
 
 def without_spares(batch: Batch, stores: dict[str, NestStore] | None = None) -> Layout:

@@ -14,13 +14,14 @@ from nameplate.job.deliverables import paper, records
 from nameplate.job.handover import Plates, Underway, begin_cutting
 from nameplate.job.layout_stage import StoredArrange
 from nameplate.job.out_folder import Content, Placed, check_folder, keep_only, staged, write_file
-from nameplate.job.prepare import Batch, prepare
+from nameplate.job.prepare import Batch, prepare, room_of
 from nameplate.job.progress import Progress, Silence, timed
 from nameplate.job.sheets import CutSheet, Sheet, SheetTask, expectations, expected_parts, sheets_of, task_of
 from nameplate.job.summary import summary_json
 from nameplate.job.verdict import Verdict, judged, leaving_out, without_plates
 from nameplate.job.work_folder import KEPT
 from nameplate.nest.buying.figures import Estimate, estimate
+from nameplate.nest.search.part_masks import NestStore
 from nameplate.pool.interface import Failure, Pool
 from nameplate.pool.processes import Workers, get_ready, pool_of
 from nameplate.system.digests import digest_of_file
@@ -64,7 +65,11 @@ def make_job(
         Shelf(stage.with_name(KEPT)) as shelf,
         pool_of(workers, ready=get_ready) as pool,
     ):
-        batch = prepare(ticket, progress=progress, workers=pool, arrange=arrange, shelf=shelf)
+        stores: dict[str, NestStore] = {}
+        batch = prepare(ticket, progress=progress, workers=pool, arrange=arrange, shelf=shelf, stores=stores)
+        with timed("room left"):
+            batch = replace(batch, room=room_of(batch, stores))
+        del stores  # as large as the nest was
         with timed(WRITING):
             batch, figures = _leave(stage, batch, progress, pool, shelf)
     return batch, figures
@@ -116,6 +121,7 @@ def _leave(stage: Path, batch: Batch, progress: Progress, pool: Pool, shelf: She
     with timed("figures"):
         figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
     burning = {task.file: _burning(cut.done[task.file]) for task in plan.tasks}
+    batch = replace(batch, burning={file: s for file, (_, s) in burning.items() if s is not None})
     handed = {file: o for file, o in cut.done.items() if file not in batch.left_out and isinstance(o, CutSheet)}
     written |= _write_records(stage, plan, handed, cut.plates)
     made = (*(sheet.digests for sheet in handed.values()), *(own.digests for own in cut.plates), written)

@@ -17,6 +17,7 @@ from nameplate.cut.svg import steps_svg
 from nameplate.cut.timing import Speeds, burn_time
 from nameplate.errors import OutputError
 from nameplate.geometry.region import Array, Region, solids
+from nameplate.job.burning import speeds_of
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch, cut_file
 from nameplate.model import Part, PartKind
@@ -25,7 +26,7 @@ from nameplate.nest.offcuts import Remainder, remainder
 from nameplate.nest.sheets import rules_of, usable_region
 from nameplate.plates.mounts import least_web
 from nameplate.system.shelf import Drawers, Later, changed, packed, stored
-from nameplate.ticket.workshop_schema import ColourKeys, MaterialKeys
+from nameplate.ticket.workshop_schema import ColourKeys
 
 #: By what a part goes in a batch: its plate, its kind, its layer.
 PartId: TypeAlias = tuple[str, PartKind, int]
@@ -171,7 +172,7 @@ def _room(batch: Batch, sheet: SheetLayout) -> Region | None:
 def task_of(batch: Batch, sheet: Sheet, expected: SheetExpectation) -> SheetTask:
     """Put together what a worker needs for one sheet."""
     ticket = batch.ticket
-    speeds = _speeds(batch.material(sheet.layout.material))
+    speeds = speeds_of(batch.material(sheet.layout.material))
     return SheetTask(
         sheet.file,
         sheet.layout,
@@ -182,12 +183,6 @@ def task_of(batch: Batch, sheet: Sheet, expected: SheetExpectation) -> SheetTask
         ticket.job.dxf,
         speeds,
     )
-
-
-def _speeds(material: MaterialKeys) -> Speeds | None:
-    if material.cut_speed is None:
-        return None
-    return Speeds(cut=material.cut_speed, score=material.score_speed or material.cut_speed)
 
 
 def files_of(task: SheetTask) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from nameplate import __version__
 from nameplate.geometry.region import bounds, solids
 from nameplate.jig.ladder import clearances
 from nameplate.jig.skeleton import skeleton_stock
+from nameplate.job.burning import money_of
 from nameplate.job.designs import stock_of_jigs
 from nameplate.job.holdings import GENERATOR, LIST
 from nameplate.job.layout_stage import on_hand_used
@@ -49,6 +50,7 @@ def summary_json(
             for (name, burning), figures in zip(sheets.items(), estimate.sheets, strict=True)
         ],
         **estimate_record(estimate),
+        "plate_cost": asdict(money_of(batch)),
         "fragile": _fragile(batch),
         "findings": [asdict(finding) for finding in batch.findings],
         "files": sorted([*files, LIST]),

@@ -1,4 +1,4 @@
-"""Work cards: how plates of each kind are put together, once; then a small card a plate, six to a page, to tick off."""
+"""Work cards: how plates of each kind are put together, once; then a small card a plate, to tick off."""
 
 from __future__ import annotations
 
@@ -12,17 +12,34 @@ import numpy as np
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Array, Region
 from nameplate.jig.steps import glue_dots, working_steps
-from nameplate.model import GUIDE_LAYER, Face, Lettering, Plate
+from nameplate.model import GUIDE_LAYER, Face, Lettering, Part, Plate
+from nameplate.paperwork.assembly import CarrierPicture, carrier_picture, ladder_picture
 from nameplate.paperwork.pages import in_groups, render
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, path_data
 from nameplate.paperwork.worklist import GLUED
 from nameplate.ticket.cautions import CAUTIONS
 
-#: Cards on a page of A4 or Letter: two columns of three.
-CARDS_A_PAGE = 6
 
-#: Widest and highest picture that a card has room for (mm); a larger plate is drawn smaller, as the card says.
-ROOM = (85.0, 58.0)
+@dataclass(frozen=True, slots=True)
+class CardGrid:
+    """How cards stand on a page of A4 or Letter: how many, in how many columns, how large (mm) each and its picture.
+
+    A plate larger than that is drawn smaller, as its card says.
+    """
+
+    per_page: int
+    columns: int
+    width: float
+    height: float
+    room: tuple[float, float]
+
+
+#: By the number of cards on a page: the part that both papers have, 186 x 249 mm, less gaps.
+GRIDS: Mapping[int, CardGrid] = {
+    1: CardGrid(1, 1, 186.0, 249.0, (178.0, 215.0)),
+    2: CardGrid(2, 1, 186.0, 123.0, (178.0, 98.0)),
+    6: CardGrid(6, 2, 91.0, 81.0, (85.0, 58.0)),
+}
 
 #: Most boxes to tick on a card, one a copy.
 MOST_BOXES = 12
@@ -108,19 +125,29 @@ def cards_html(
     faces: Mapping[str, Face],
     *,
     title: str,
+    paper: str = "a4",
+    per_page: int = 6,
     carriers: Mapping[str, Mapping[str, object]] | None = None,
+    shared: Mapping[str, Sequence[Part]] | None = None,
 ) -> Iterator[str]:
-    """Give, piece by piece, a page to print with a card for each made plate.
+    """Give, piece by piece, a page to print with a card for each made plate, ``per_page`` of them on one.
 
-    ``faces`` and the records of ``carriers`` are by design.
+    ``faces``, the records of ``carriers`` and the parts that are ``shared`` (carriers, ladders) are by design.
     """
+    from markupsafe import Markup
+
+    grid = GRIDS[per_page]
     grounds = {name: _ground(face) for name, face in faces.items()}
     made = [plate for plate in plates if plate.lettering is not None]
     kinds = Counter(map(kind_of, made))
     values = {
         "title": title,
+        "paper": paper,
+        "grid": grid,
         "cautions": CAUTIONS,
         "carriers": carriers or {},
+        "taken_apart": _taken_apart(made, faces, carriers or {}, shared or {}),
+        "ladder": Markup(next(filter(None, map(ladder_picture, (shared or {}).values())), "")),
         "kinds": [
             {
                 "heading": kind.heading,
@@ -132,17 +159,17 @@ def cards_html(
             for kind, count in kinds.items()
         ],
         "pages": (
-            [_card(p, p.lettering, faces[p.order.design], grounds[p.order.design]) for p in page if p.lettering]
-            for page in in_groups(made, CARDS_A_PAGE)
+            [_card(p, p.lettering, faces[p.order.design], grounds[p.order.design], grid) for p in page if p.lettering]
+            for page in in_groups(made, per_page)
         ),
     }
     return render("cards.html", values)
 
 
-def _card(plate: Plate, lettering: Lettering, face: Face, ground: str) -> dict[str, Any]:
+def _card(plate: Plate, lettering: Lettering, face: Face, ground: str, grid: CardGrid) -> dict[str, Any]:
     from markupsafe import Markup
 
-    order, kind, scale = plate.order, kind_of(plate), _scale(face)
+    order, kind, scale = plate.order, kind_of(plate), _scale(face, grid)
     nubs = np.array(plate.jig.get("nubs", []), dtype=float).reshape(-1, 2)
     glued = kind.mount in GLUED
     picture = plate_picture(lettering, face, nubs, ground, scale=scale, backing=backing_of(plate), glued=glued)
@@ -176,9 +203,29 @@ def _backing_steps(*, guided: bool) -> tuple[str, ...]:
     return (window if guided else line, "Press the name on its backing and wait as long as the glue asks for.")
 
 
-def _scale(face: Face) -> float:
+def _scale(face: Face, grid: CardGrid) -> float:
     box = rg.bounds(face.outline)
-    return min(1.0, ROOM[0] / (box.width + 2 * BORDER), ROOM[1] / (box.height + 2 * BORDER))
+    return min(1.0, grid.room[0] / (box.width + 2 * BORDER), grid.room[1] / (box.height + 2 * BORDER))
+
+
+def _taken_apart(
+    made: Sequence[Plate],
+    faces: Mapping[str, Face],
+    carriers: Mapping[str, Mapping[str, Any]],
+    shared: Mapping[str, Sequence[Part]],
+) -> dict[str, CarrierPicture]:
+    """Draw the carrier of each design that has one, with the template of one of its plates."""
+    found = {}
+    for design, record in carriers.items():
+        templates = (
+            part.region for p in made if p.order.design == design for part in p.parts if part.kind == "template"
+        )
+        names = [str(layer["what"]) for layer in record["layers"]]
+        outline = rg.difference(faces[design].outline, faces[design].keep_outs)
+        picture = carrier_picture(shared.get(design, ()), names, outline, next(templates, rg.EMPTY))
+        if picture is not None:
+            found[design] = picture
+    return found
 
 
 def _ground(face: Face) -> str:

@@ -49,7 +49,7 @@ def looks_of(orders: Sequence[Order], findings: Iterable[Finding]) -> dict[int, 
     {2: ('nearly the same name as “Wren Abbara”',), 3: ('nearly the same name as “Wren Abara”',)}
     """
     found: dict[int, dict[str, None]] = {}
-    for row, text in (*_near(orders), *_without_accent(orders), *_capitals(orders)):
+    for row, text in (*near_names(orders), *_without_accent(orders), *_capitals(orders)):
         found.setdefault(row, {})[text] = None
     for finding in findings:
         if finding.row is not None and finding.code in IN_PLAIN_WORDS:
@@ -57,7 +57,7 @@ def looks_of(orders: Sequence[Order], findings: Iterable[Finding]) -> dict[int, 
     return {row: tuple(texts) for row, texts in found.items()}
 
 
-def _near(orders: Sequence[Order]) -> Iterator[tuple[int, str]]:
+def near_names(orders: Sequence[Order]) -> Iterator[tuple[int, str]]:
     """Find names one letter apart: added, left out, or another (by the texts that are left without one letter)."""
     shorter: dict[str, dict[str, Order]] = {}
     for order in orders:

@@ -27,12 +27,13 @@ class PlateNotes:
     findings: tuple[Finding, ...]
 
 
-def notes_html(plates: Sequence[Plate], findings: Sequence[Finding], *, title: str) -> Iterator[str]:
+def notes_html(plates: Sequence[Plate], findings: Sequence[Finding], *, title: str, paper: str = "a4") -> Iterator[str]:
     """Give, piece by piece, all findings of a job as a page; each plate's stand together, the most urgent first."""
     whole = tuple(f for f in findings if f.row is None and f.plate is None)
     counts = ((s, sum(f.severity == s for f in findings)) for s in SEVERITIES)
     values = {
         "title": title,
+        "paper": paper,
         "total": len(findings),
         "counts": [(severity, count) for severity, count in counts if count],
         "whole": whole,

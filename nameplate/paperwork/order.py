@@ -4,21 +4,25 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from nameplate.nest.layout import SheetLayout
-from nameplate.paperwork.worklist import csv_text
+from nameplate.paperwork.spreadsheets import csv_text
 from nameplate.ticket.workshop_schema import MaterialKeys
 
 ORDER_COLUMNS: tuple[str, ...] = ("material", "thickness", "size", "count", "price", "cost")
+
+#: Sheets whose times are told one by one; with more, those of each material together.
+MOST_TOLD = 8
 
 
 @dataclass(frozen=True, slots=True)
 class SheetsNeeded:
     """Sheets of one material and size (mm): to buy at a price each (0 where none is known), or from the shop.
 
-    Materials of the ticket with the same name and thickness are one material to whoever sells it.
+    Materials of the ticket with the same name and thickness are one material to whoever sells it. An estimate may be
+    wrong by `perhaps` sheets more.
     """
 
     source: Literal["buy", "on hand", "offcut"]
@@ -28,6 +32,7 @@ class SheetsNeeded:
     height: float
     price: float
     count: int
+    perhaps: int = 0
 
     @property
     def size(self) -> str:
@@ -35,14 +40,24 @@ class SheetsNeeded:
         return f"{self.width:.4g} x {self.height:.4g}"
 
 
-def sheets_needed(sheets: Sequence[SheetLayout], materials: Mapping[str, MaterialKeys]) -> tuple[SheetsNeeded, ...]:
+def sheets_needed(
+    sheets: Sequence[SheetLayout], materials: Mapping[str, MaterialKeys], perhaps: Mapping[str, int] | None = None
+) -> tuple[SheetsNeeded, ...]:
     """Count the sheets of a layout by what they are to the shop: first those to buy, in the order of the layout.
+
+    `perhaps` gives by the material's key how many sheets more it may take; they are told with the first size to buy.
 
     >>> sheets_needed([], {})
     ()
     """
     counts: Counter[SheetsNeeded] = Counter(_needed(sheet, materials) for sheet in sheets)
-    lines = [SheetsNeeded(n.source, n.material, n.thickness, n.width, n.height, n.price, k) for n, k in counts.items()]
+    lines = [replace(needed, count=count) for needed, count in counts.items()]
+    for key, more in (perhaps or {}).items():
+        own = next(sheet for sheet in sheets if sheet.material == key)
+        line = _needed(own, materials)
+        at = next((n for n, other in enumerate(lines) if replace(other, count=1, perhaps=0) == line), None)
+        if more and at is not None:
+            lines[at] = replace(lines[at], perhaps=lines[at].perhaps + more)
     return tuple(sorted(lines, key=lambda line: line.source != "buy"))
 
 
@@ -53,8 +68,10 @@ def _needed(sheet: SheetLayout, materials: Mapping[str, MaterialKeys]) -> Sheets
     return SheetsNeeded(source, material.name, material.thickness, sheet.width, sheet.height, price, 1)
 
 
-def order_sentences(needed: Sequence[SheetsNeeded]) -> tuple[str, ...]:
+def order_sentences(needed: Sequence[SheetsNeeded], *, off: float = 0.0) -> tuple[str, ...]:
     """Say what to order and what to take from the shop, a line each; money only where prices are known.
+
+    `off` is the share by which an estimate may be wrong.
 
     >>> order_sentences([SheetsNeeded("buy", "grey board", 1, 600, 300, 0, 1)])
     ('Order 1 sheet grey board 1 mm, 600 x 300',)
@@ -65,7 +82,7 @@ def order_sentences(needed: Sequence[SheetsNeeded]) -> tuple[str, ...]:
         return ("Nothing to order",)
     buy = [line for line in needed if line.source == "buy"]
     priced = [line for line in buy if line.price]
-    lines = [_sentence(line) for line in needed]
+    lines = [_sentence(line, off) for line in needed]
     if not buy:
         lines.insert(0, "Nothing to order")
     if len(priced) > 1 and len(priced) == len(buy):
@@ -79,13 +96,80 @@ def _cost(lines: Sequence[SheetsNeeded]) -> float:
     return sum(line.count * line.price for line in lines)
 
 
-def _sentence(line: SheetsNeeded) -> str:
+def _sentence(line: SheetsNeeded, off: float) -> str:
     thing = "offcut" if line.source == "offcut" else "sheet"
     what = f"{line.count} {thing}{'' if line.count == 1 else 's'} {line.material} {line.thickness:g} mm, {line.size}"
+    more = f" (take {line.count + line.perhaps}: the estimate may be {off * 100:g} % off)" if line.perhaps else ""
     if line.source != "buy":
-        return f"Take from the shop {what}"
+        return f"Take from the shop {what}{more}"
     each = "" if line.count == 1 else f" ({line.price:.2f} each)"
-    return f"Order {what}" + (f": {line.count * line.price:.2f}{each}" if line.price else "")
+    return f"Order {what}{more}" + (f": {line.count * line.price:.2f}{each}" if line.price else "")
+
+
+def room_sentence(names: int, *, more: bool, full_first: str) -> str:
+    """Say for how many more names the sheets have room, and which of them are full first.
+
+    >>> room_sentence(17, more=False, full_first="template"), room_sentence(0, more=False, full_first="")
+    ('Room for 17 more names like these; the template sheets are full first', 'Room for no more names like these')
+    >>> room_sentence(50, more=True, full_first="")
+    'Room for more than 50 more names like these'
+    """
+    count = f"{'more than ' if more else ''}{names or 'no'}"
+    room = f"Room for {count} more name{'' if names == 1 else 's'} like these"
+    return f"{room}; the {full_first} sheets are full first" if full_first and not more else room
+
+
+def burning_sentence(sheets: Sequence[SheetLayout], seconds: Sequence[float | None]) -> str:
+    """Say how long burning takes, in all and a sheet; empty where no speed is known. Many sheets are told by material.
+
+    >>> sheet = SheetLayout("lettering", 600, 300, 0, 0, ())
+    >>> burning_sentence([sheet], [750.0]), burning_sentence([sheet], [None])
+    ('Burning takes about 13 min: lettering sheet 1 13 min', '')
+    """
+    known = [(sheet, s) for sheet, s in zip(sheets, seconds, strict=True) if s is not None]
+    if not known:
+        return ""
+    told = [f"{sheet.material} sheet {sheet.number} {minutes(s)}" for sheet, s in known]
+    if len(told) > MOST_TOLD:
+        totals: dict[str, list[float]] = {}
+        for sheet, s in known:
+            totals.setdefault(sheet.material, []).append(s)
+        told = [
+            f"{len(own)} {key} sheet{'' if len(own) == 1 else 's'} {minutes(sum(own))}" for key, own in totals.items()
+        ]
+    without = sorted({sheet.material for sheet in sheets} - {sheet.material for sheet, _ in known})
+    rest = f"; {' and '.join(without)}: no cut_speed is known" if without else ""
+    return f"Burning takes about {minutes(sum(s for _, s in known))}: {', '.join(told)}{rest}"
+
+
+def minutes(seconds: float) -> str:
+    """Say a time in minutes, or in hours and minutes.
+
+    >>> minutes(20), minutes(750), minutes(7500)
+    ('1 min', '13 min', '2 h 5 min')
+    """
+    whole = max(1, round(seconds / 60))
+    return f"{whole} min" if whole < 100 else f"{whole // 60} h {whole % 60} min"
+
+
+def plate_sentence(plates: int, *, material: float, machine: float, rate: float) -> str:
+    """Say what one of so many plates costs, without and with the machine; empty where nothing is known.
+
+    `material` and `machine` are what all plates cost, 0 where that is not known; `rate` is what an hour of it costs.
+
+    >>> plate_sentence(10, material=20.0, machine=5.0, rate=40)
+    'A plate costs 2.00 of material, 2.50 with the machine at 40 an hour'
+    >>> plate_sentence(1, material=0.0, machine=5.0, rate=40), plate_sentence(3, material=0.0, machine=0.0, rate=40)
+    ('A plate costs 5.00 of the machine at 40 an hour', '')
+    """
+    if not plates or not (material or machine):
+        return ""
+    if not machine:
+        return f"A plate costs {material / plates:.2f} of material"
+    if not material:
+        return f"A plate costs {machine / plates:.2f} of the machine at {rate:g} an hour"
+    both = (material + machine) / plates
+    return f"A plate costs {material / plates:.2f} of material, {both:.2f} with the machine at {rate:g} an hour"
 
 
 def order_csv(needed: Sequence[SheetsNeeded]) -> str:

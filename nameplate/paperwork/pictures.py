@@ -5,9 +5,8 @@ Pictures are drawn in hundredths of a millimetre with y turned down, thinned out
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from xml.sax.saxutils import escape, quoteattr
+from xml.sax.saxutils import quoteattr
 
 import numpy as np
 
@@ -20,19 +19,13 @@ from nameplate.model import Face, Lettering, Plate
 #: and the eye's limit at reading distance. Halving it makes files about 1.4 times as large.
 FINE = 0.02
 
-#: The same for the map of a whole sheet, where a name is a few millimetres long.
-COARSE = 0.1
-
 #: Blank border round a picture (mm of the plate), so that lines at its edge are not cut.
 BORDER = 1.0
 
 #: Units of a picture in one mm; whole numbers keep the files small.
 UNITS = 100
 
-#: Height of the plates' ids on a map (mm on paper).
-_ID_HEIGHT = 3.2
-
-_LINE = 'fill="none" stroke="#555" vector-effect="non-scaling-stroke"'
+THIN_LINE = 'fill="none" stroke="#555" vector-effect="non-scaling-stroke"'
 
 
 def path_data(region: Region, *, tolerance: float = FINE) -> str:
@@ -56,7 +49,7 @@ def _number(value: float) -> str:
     return f"{round(value, 2) + 0.0:g}"
 
 
-def _open_svg(box: Box, label: str, *, width: float) -> str:
+def open_svg(box: Box, label: str, *, width: float) -> str:
     """Return the first tag of a picture of a box (mm, y up), ``width`` mm wide on paper."""
     w, h = box.width + 2 * BORDER, box.height + 2 * BORDER
     view = " ".join(str(round(v * UNITS)) for v in (box.x0 - BORDER, -box.y1 - BORDER, w, h))
@@ -94,7 +87,7 @@ class PlatePictures:
 
     def of(self, lettering: Lettering | None, label: str, *, backing: Region = rg.EMPTY) -> str:
         """Return the SVG of the face with a lettering and what backs it; ``label`` is read out to the blind."""
-        parts = [_open_svg(self.box, label, width=self.width), self.outline]
+        parts = [open_svg(self.box, label, width=self.width), self.outline]
         if not backing.is_empty:
             data = path_data(backing, tolerance=FINE * self.scale)
             parts.append(f'<path fill="{self.colours.backing}" fill-rule="evenodd" d="{data}"/>')
@@ -123,14 +116,14 @@ def plate_pictures(face: Face, *, width: float, height: float, colours: Colours 
 
 
 def _filled(fill: str, stroke: float, data: str) -> str:
-    return f'<path {_LINE.replace("none", fill, 1)} stroke-width="{stroke:g}" d="{data}"/>'
+    return f'<path {THIN_LINE.replace("none", fill, 1)} stroke-width="{stroke:g}" d="{data}"/>'
 
 
 def artwork_picture(face: Face, tolerance: float = FINE) -> str:
     """Return SVG paths of what is on a face besides its outline and holes, dashed; empty where nothing is."""
     lines = "".join(line_data(line) for line in face.scored)
     data = lines + path_data(face.artwork, tolerance=tolerance)
-    return f'<path {_LINE} stroke-width="0.4" stroke-dasharray="3 2" d="{data}"/>' if data else ""
+    return f'<path {THIN_LINE} stroke-width="0.4" stroke-dasharray="3 2" d="{data}"/>' if data else ""
 
 
 def line_data(line: Array) -> str:
@@ -141,30 +134,3 @@ def line_data(line: Array) -> str:
     """
     points = np.rint(line * (UNITS, -UNITS)).astype(int)
     return "M" + " ".join(f"{x} {y}" for x, y in points.tolist())
-
-
-def sheet_picture(
-    width: float, height: float, pieces: Sequence[tuple[str, Region]], label: str, *, paper_width: float
-) -> str:
-    """Return the SVG map of one sheet of ``width`` by ``height`` mm: each piece where it lies, named.
-
-    ``pieces`` are (name, region in sheet coordinates); the map is ``paper_width`` mm wide.
-    """
-    box = Box(0.0, 0.0, width, height)
-    scale = (width + 2 * BORDER) / paper_width
-    letters = _ID_HEIGHT * scale * UNITS
-    parts = [_open_svg(box, label, width=paper_width)]
-    parts.append(f'<path {_LINE} stroke-width="0.8" d="{path_data(rg.rectangle(*box))}"/>')
-    outlines = "".join(path_data(region, tolerance=COARSE * scale) for _, region in pieces)
-    look = 'fill="#ddd" fill-rule="evenodd" stroke="#999" stroke-width="0.5" vector-effect="non-scaling-stroke"'
-    parts.append(f'<path {look} d="{outlines}"/>')
-    texts = "".join(_name(name, region, letters) for name, region in pieces)
-    font = f'font-family="sans-serif" font-size="{round(letters)}" font-weight="bold" text-anchor="middle"'
-    parts.append(f'<g {font} fill="#fff" stroke="#fff" stroke-width="{round(letters / 5)}">{texts}</g>')
-    parts.append(f'<g {font} fill="#000">{texts}</g>')
-    return "".join([*parts, "</svg>"])
-
-
-def _name(name: str, region: Region, size: float) -> str:
-    x, y = rg.bounds(region).centre
-    return f'<text x="{round(x * UNITS)}" y="{round(-y * UNITS + size / 3)}">{escape(name)}</text>'

@@ -84,6 +84,7 @@ def accepted(rules: Rules) -> str:
     text = ACCEPTED[rules["kind"]]
     choices = [c for c in rules.get("choices", ()) if c not in rules.get("later", ())]
     if choices:
+        text = "one of" if rules["kind"] == "count" else text
         text += f" {', '.join(show(c) for c in choices)}"
     bounds = (("above", "above"), ("least", "at least"), ("most", "at most"))
     limits = [f"{words} {rules[rule]:.10g}" for rule, words in bounds if rule in rules]

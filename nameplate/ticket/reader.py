@@ -17,7 +17,7 @@ from nameplate.ticket.designs import read_designs, used_materials
 from nameplate.ticket.schema import JobKeys, Ticket
 from nameplate.ticket.tables import OTHER_TABLES, TABLES, TableReader, keys_in, load
 from nameplate.ticket.workshop import NO_WORKSHOP, Workshop, read_workshop
-from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, StockKeys
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys
 
 
 def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None) -> Ticket:
@@ -38,7 +38,7 @@ def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None
     job: JobKeys = reader.table(document, "job", JobKeys())
     workshop = _workshop(shop or job.shop or own, reader)
     bases: dict[str, Any] = {name: record() for name, record in TABLES.items() if name != "job"}
-    bases["colours"] = workshop.colours
+    bases |= {"colours": workshop.colours, "machine": workshop.machine}
     tables = {name: reader.table(document, name, base) for name, base in bases.items()}
     theirs = {**DEFAULT_MATERIALS, **workshop.material}
     written = document.get("material", {})
@@ -96,14 +96,14 @@ def _assumed(ticket: Ticket, own: Iterable[str], workshop: Workshop) -> Iterator
         yield workshop.remark
     needed = {key for one in tickets_of(ticket) for key in needed_materials(one)}
     missing = needed & set(DEFAULT_MATERIALS) - {*own, *workshop.material}
-    for key in MATERIALS:
-        if key in missing:
-            base = DEFAULT_MATERIALS[key]
-            yield (
-                f"[material.{key}] is not in the ticket: taken as {base.name}, {base.thickness:g} mm, kerf "
-                f"{base.kerf:g} mm"
-            )
+    taken = (f"[material.{key}] {_words_of(DEFAULT_MATERIALS[key])}" for key in MATERIALS if key in missing)
+    if missing:
+        yield f"not in the ticket, and taken to be: {'; '.join(taken)}"
     yield from superseded(ticket)
+
+
+def _words_of(material: MaterialKeys) -> str:
+    return f"{material.name}, {material.thickness:g} mm, kerf {material.kerf:g} mm"
 
 
 def _titled(ticket: Ticket) -> Ticket:

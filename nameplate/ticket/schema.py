@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.ticket.keys import key
-from nameplate.ticket.workshop_schema import MATERIALS, ColourKeys, MaterialKeys, StockKeys
+from nameplate.ticket.workshop_schema import MATERIALS, ColourKeys, MachineKeys, MaterialKeys, StockKeys
 
 #: Shapes a face may have without a drawing.
 SHAPES: tuple[str, ...] = ("rectangle", "rounded", "ellipse", "circle", "shield", "leaf", "hexagon")
@@ -284,6 +284,13 @@ class ProofKeys:
 
 
 @dataclass(frozen=True, slots=True)
+class CardKeys:
+    """`[cards]`: the work cards, on which each plate is ticked off."""
+
+    per_page: int = key(6, "count", "cards on a page; fewer are drawn larger", choices=(1, 2, 6), example=2)
+
+
+@dataclass(frozen=True, slots=True)
 class DesignKeys:
     """`[design.NAME]`: rows with NAME in the column design or tier take these keys over the ticket's own."""
 
@@ -334,7 +341,9 @@ class Ticket:
     jig: JigKeys = field(default_factory=JigKeys)
     spares: SparesKeys = field(default_factory=SparesKeys)
     colours: ColourKeys = field(default_factory=ColourKeys)
+    machine: MachineKeys = field(default_factory=MachineKeys)
     proof: ProofKeys = field(default_factory=ProofKeys)
+    cards: CardKeys = field(default_factory=CardKeys)
     folder: Path = Path()
     assumptions: tuple[str, ...] = ()
     designs: Mapping[str, DesignKeys] = field(default_factory=dict)

@@ -79,6 +79,9 @@ _SHOP_END = """
 # height   = 200
 # offcut   = true
 
+# [machine]
+# rate = 40              # what an hour of the laser costs; cut_speed in a material tells how long it takes
+
 # [machine.colours]      # by which your laser's program tells operations apart
 # score       = "#009e73"
 # cut_inside  = "#d55e00"

@@ -89,6 +89,8 @@ def _count(value: object, rules: Rules, folder: Path) -> int:
     if abs(value) > 1_000_000:  # before it is written out: it may have thousands of digits
         raise expected(f"a whole number of at most {rules.get('most', 1_000_000)}")
     _within(value, rules)
+    if "choices" in rules and value not in rules["choices"]:
+        raise expected(f"one of {', '.join(map(str, rules['choices']))}")
     return value
 
 

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Any
 
 from nameplate.errors import TicketError
 from nameplate.system.reading import shown
-from nameplate.ticket.tables import TABLES, TableReader, keys_in, load
+from nameplate.ticket.tables import TABLES, TableReader, brief, keys_in, load
 from nameplate.ticket.values import is_key
-from nameplate.ticket.words import closest, show
-from nameplate.ticket.workshop_schema import MATERIALS, ColourKeys, MaterialKeys, StockKeys
+from nameplate.ticket.words import closest
+from nameplate.ticket.workshop_schema import MATERIALS, ColourKeys, MachineKeys, MaterialKeys, StockKeys
 
 SHOP_NAME = "workshop.toml"
 
@@ -34,6 +34,7 @@ class Workshop:
     material: Mapping[str, MaterialKeys] = field(default_factory=dict)
     stock: tuple[StockKeys, ...] = ()
     colours: ColourKeys = field(default_factory=ColourKeys)
+    machine: MachineKeys = field(default_factory=MachineKeys)
     keys: frozenset[str] = frozenset()
 
     @property
@@ -55,21 +56,28 @@ def read_workshop(path: Path) -> Workshop:
     used = _own_keys(document)
     material, stock = reader.materials(document, used=used), reader.stock(document, used=used)
     colours = reader.table(document, "machine.colours", ColourKeys())
-    machine = document.get("machine", {})
-    if not isinstance(machine, dict):
-        reader.problem("[machine]", f": {show(machine)}: expected a table, written as [machine.colours]")
-    for key in machine if isinstance(machine, dict) else ():
-        if key != "colours":
-            reader.unknown(f"machine.{key[:60]}", "key", "known: colours")
+    machine = reader.table({"machine": _own_machine(reader, document)}, "machine", MachineKeys())
     for name in document:
-        if name in TABLES:
+        if name in TABLES and name not in _KNOWN:
             hint = "[machine.colours] in a workshop file" if name == "colours" else "it belongs in a job ticket"
             reader.unknown(f"[{name}]", "table of a workshop file", hint)
         elif name not in _KNOWN:
             reader.unknown_table(name, document[name], _KNOWN)
     if reader.problems:
         raise TicketError(reader.problems)
-    return Workshop(file, material, stock, colours, keys_in(document))
+    return Workshop(file, material, stock, colours, machine, keys_in(document))
+
+
+def _own_machine(reader: TableReader, document: Mapping[str, Any]) -> object:
+    """Return what stands in [machine] but its colours; a key that it does not know is told, and left out."""
+    raw = document.get("machine", {})
+    if not isinstance(raw, dict):
+        return raw
+    known = [field.name for field in fields(MachineKeys)]
+    for key in raw:
+        if key not in (*known, "colours"):
+            reader.unknown(f"machine.{brief(key)}", "key", reader.nearest(key, (*known, "colours")))
+    return {key: value for key, value in raw.items() if key in known}
 
 
 def _own_keys(document: Mapping[str, Any]) -> tuple[str, ...]:

@@ -57,6 +57,15 @@ class StockKeys:
 
 
 @dataclass(frozen=True, slots=True)
+class MachineKeys:
+    """`[machine]`: what is known of the laser; a workshop file has it for all jobs."""
+
+    rate: float = key(
+        0.0, "number", "what an hour of the machine costs, in your currency", least=0, most=1e5, example=40
+    )
+
+
+@dataclass(frozen=True, slots=True)
 class ColourKeys:
     """`[colours]`: the strokes' colours by operation; in a workshop file the same keys stand below [machine.colours].
 

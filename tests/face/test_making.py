@@ -63,7 +63,7 @@ def test_a_drawn_zone_takes_the_place_of_the_inset(write):
         '<rect id="zone" x="10" y="20" width="110" height="40"/></svg>'
     )
     face, findings = make_face(FaceKeys(file=path))
-    assert [f.code for f in findings] == ["drawing-roles", "zone-outside-outline", "face-size"]
+    assert [f.code for f in findings] == ["drawing-roles", "zone-outside-outline"]
     assert findings[1].measured == pytest.approx(20 / 110)
     assert face.zone.area == pytest.approx(90 * 40 - math.pi * 25, abs=0.2)
 

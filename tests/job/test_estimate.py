@@ -8,6 +8,7 @@ from click.testing import CliRunner
 
 from nameplate.cli.commands import main
 from nameplate.job.estimate import OFF, answer_record, work_out
+from nameplate.job.run import make_job
 from nameplate.nest.buying.spares import spares_needed
 from nameplate.ticket.reader import read_ticket
 
@@ -132,3 +133,22 @@ def test_a_row_that_cannot_be_set_is_refused_in_the_estimate_too(job):
 def test_two_estimates_are_the_same(job):
     one, two = (answer_record(work_out(read_ticket(job), workers=1)) for _ in range(2))
     assert one == two
+
+
+def test_burning_times_and_room_are_told_and_about_the_same_when_cut(job, tmp_path):
+    speeds = "[machine]\nrate = 60\n[material.lettering]\ncut_speed = 10\n[material.template]\ncut_speed = 20\n"
+    job.write_text(TICKET + speeds, encoding="utf-8")
+    draft = work_out(read_ticket(job), workers=1)
+    done, _ = make_job(read_ticket(job), tmp_path / "out", workers=1)
+    for key in ("lettering", "template"):
+        foreseen, cut = (sum(s for f, s in b.burning.items() if key in f) for b in (draft.batch, done))
+        # thickening and ties change outlines; the way between parts is not in the draft's
+        assert foreseen == pytest.approx(cut, rel=0.15)
+    summary = json.loads((tmp_path / "out" / "summary.json").read_text(encoding="utf-8"))
+    # by hand: an hour costs 60, so a minute costs 1
+    assert summary["plate_cost"]["machine"] == pytest.approx(sum(s["burn_minutes"] for s in summary["sheets"]), abs=0.2)
+    assert summary["plate_cost"]["plates"] == 11 and done.room is not None
+    said = run(job).stdout
+    assert (
+        "Burning takes about" in said and "with the machine at 60 an hour" in said and "sheets are full first" in said
+    )

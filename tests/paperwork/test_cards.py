@@ -1,10 +1,13 @@
 import re
 
 import numpy as np
+import pytest
 
 from nameplate.geometry import region as rg
+from nameplate.jig.make import make_shared
 from nameplate.model import Face, Lettering, Order, Part, Plate
-from nameplate.paperwork.cards import CARDS_A_PAGE, cards_html, plate_picture
+from nameplate.paperwork.cards import cards_html, plate_picture
+from nameplate.ticket.schema import JigKeys
 
 FACE = Face(rg.rectangle(-50, -25, 50, 25), rg.rectangle(-44, -19, 44, 19), rg.EMPTY, "rectangle")
 NAME = Lettering(rg.rectangle(-30, -4, 30, 4), 20.0, 10.0, ("Wren",), 1)
@@ -40,6 +43,35 @@ def test_every_made_plate_has_a_card_and_refused_ones_have_none():
         assert part in page
 
 
+@pytest.mark.parametrize(("per_page", "pages"), [(1, 7), (2, 4), (6, 2)])
+def test_fewer_cards_on_a_page_have_larger_pictures(per_page, pages):
+    plates = [Plate(Order(str(n), n + 1, "Wren"), NAME, jig=JIG) for n in range(7)]
+    large = Face(rg.rectangle(-200, -50, 200, 50), rg.EMPTY, rg.EMPTY, "rectangle")
+    page = "".join(cards_html(plates, {"": large}, title="T", per_page=per_page, paper="letter"))
+    assert page.count('<section class="page">') == pages and page.count('class="card"') == 7
+    assert f"picture at 1:{402 / (85 if per_page == 6 else 178):.2f}" in page and "size: letter" in page
+    height = float(re.search(r"\.card { height: ([0-9.]+)mm", page)[1])
+    # what A4 and Letter both have between margins of 12 mm: 279.4 - 24 mm (ISO 216, ANSI/ASME Y14.1); gaps of 3 mm
+    rows = {1: 1, 2: 2, 6: 3}[per_page]
+    assert rows * height + (rows - 1) * 3 <= 279.4 - 24
+
+
+def test_carrier_and_ladder_have_a_picture_of_how_they_go_together():
+    keys = JigKeys(style="carrier", ladder=True)
+    made = make_shared(FACE, keys, title="T", carrier_thickness=3.0, template_thickness=1.0)
+    template = Part("1", "template", "template", rg.rectangle(-60, -10, 60, 10))
+    plates = [Plate(Order("1", 2, "Wren"), NAME, (template,), jig=JIG)]
+    page = "".join(cards_html(plates, {"": FACE}, title="T", carriers={"": made.record}, shared={"": made.parts}))
+    layers = len(made.record["layers"])
+    taken_apart = re.search(r'aria-label="the carrier taken apart.*?</svg>', page)[0]
+    # the layers, the plaque and a template, numbered from the floor up
+    assert re.findall(r">(\d+)</text>", taken_apart) == [str(n) for n in range(1, layers + 3)]
+    assert taken_apart.count("v-") == 3  # three pins
+    assert "1 floor" in page and f"{layers + 1} the plaque, {layers + 2} a template" in page
+    assert "Try the plug in the pockets" in page and 'aria-label="the fit ladder' in page
+    assert "fit ladder" not in cards(["applied"])
+
+
 def cards(mounts, **jig):
     parts = (Part("1", "backing", "backing", rg.rectangle(-34, -8, 34, 8)),)
     plates = [
@@ -52,7 +84,7 @@ def cards(mounts, **jig):
 def test_the_steps_stand_once_and_the_cards_six_to_a_page():
     page = cards(["applied"] * 13, **JIG)
     assert page.count("Dry fit") == page.count("<ol>") == 1
-    assert page.count('class="card"') == 13 and page.count('<section class="page">') == -(-13 // CARDS_A_PAGE) == 3
+    assert page.count('class="card"') == 13 and page.count('<section class="page">') == 3
 
 
 def test_nothing_is_glued_on_plates_that_are_cut_through_or_engraved():

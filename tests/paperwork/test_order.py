@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
 
 from nameplate.nest.layout import SheetLayout
-from nameplate.paperwork.order import order_csv, order_sentences, sheets_needed
+from nameplate.paperwork.order import burning_sentence, order_csv, order_sentences, plate_sentence, sheets_needed
 from nameplate.ticket.workshop_schema import MaterialKeys
 
 MATERIALS = {
@@ -55,3 +56,27 @@ def test_the_table_has_what_to_buy_and_no_cell_is_a_formula():
     ]
     assert "and what has no price" in order_sentences(sheets_needed(sheets, MATERIALS))[-1]
     assert order_sentences(sheets_needed([sheet("lettering", on_hand=True)], MATERIALS))[0] == "Nothing to order"
+
+
+def test_an_estimate_says_how_many_to_take_where_it_may_be_wrong():
+    sheets = [sheet("lettering", 11.5), sheet("template", 2.1), sheet("template", 2.1, on_hand=True)]
+    said = order_sentences(sheets_needed(sheets, MATERIALS, {"lettering": 1, "template": 0}), off=0.05)
+    assert said[0] == "Order 1 sheet cast acrylic 3 mm, 600 x 300 (take 2: the estimate may be 5 % off): 11.50"
+    assert "take" not in "".join(said[1:2])
+    # a carrier of the same acrylic is the same line to the shop
+    both = sheets_needed([*sheets, sheet("carrier", 11.5)], MATERIALS, {"lettering": 1, "carrier": 1})
+    assert "Order 2 sheets cast acrylic 3 mm, 600 x 300 (take 4:" in order_sentences(both, off=0.05)[0]
+
+
+def test_many_sheets_have_their_burning_time_by_material_and_one_without_speeds_is_named():
+    sheets = [replace(sheet("lettering"), number=n) for n in range(1, 11)] + [sheet("template")]
+    said = burning_sentence(sheets, [600.0] * 10 + [None])
+    assert said == "Burning takes about 1 h 40 min: 10 lettering sheets 1 h 40 min; template: no cut_speed is known"
+
+
+def test_what_a_plate_costs_is_worked_out_by_hand():
+    # 48 plates of sheets for 17.80; 90 minutes at 40 an hour are 60: (17.80 + 60) / 48 = 1.6208
+    assert plate_sentence(48, material=17.8, machine=60.0, rate=40) == (
+        "A plate costs 0.37 of material, 1.62 with the machine at 40 an hour"
+    )
+    assert "0.00" not in plate_sentence(48, material=0.0, machine=0.0, rate=0.0)

@@ -44,6 +44,13 @@ def test_what_the_ticket_leaves_out_is_the_workshops(write):
     assert "workshop.toml" in remark
 
 
+def test_what_an_hour_of_the_machine_costs_is_the_workshops_or_else_the_tickets(write):
+    shop = write(SHOP.replace("[machine.colours]", "[machine]\nrate = 36\n[machine.colours]"), "workshop.toml")
+    assert read_ticket(write(JOB), shop=shop).machine.rate == 36
+    assert read_ticket(write(f"{JOB}[machine]\nrate = 40\n"), shop=shop).machine.rate == 40
+    assert read_ticket(write(JOB), shop=write(SHOP, "workshop.toml")).machine.rate == 0
+
+
 def test_the_tickets_own_keys_go_before_it_key_by_key_and_sheets_material_by_material(write):
     own = '[material.lettering]\nkerf = 0.1\n[colours]\nscore = "#111111"\n[[stock]]\nwidth = 300\nheight = 300\n'
     ticket = read_ticket(write(JOB + own), shop=write(SHOP, "workshop.toml"))
@@ -93,7 +100,7 @@ def test_a_ticket_without_stock_says_so_once_when_the_workshop_file_is_broken(wr
     [
         ("[nest]\ngap = 2\n", "line 1, [nest]: unknown table of a workshop file; it belongs in a job ticket"),
         ("[colours]\n", "[machine.colours] in a workshop file"),
-        ("[machine]\nbed = 3\n", "machine.bed: unknown key; known: colours"),
+        ("[machine]\nbed = 3\n", "machine.bed: unknown key; known: colours, rate"),
         ("[materials]\n", "did you mean material?"),
         ("machine = 3\n", "[machine]: 3: expected a table"),
         ('[material.lettering]\nname = "PVC"\n', "must never be laser cut"),

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
-from typing import Any
+from typing import Any, TypeAlias
 
 from nameplate.geometry.collision_set import shifted
 from nameplate.nest.buying.proof import prove
@@ -65,10 +65,22 @@ class MaterialQuote:
 
 
 @dataclass(frozen=True, slots=True)
+class RoomLeft:
+    """How many more names like the typical one fit on the sheets of a job, and which material is full first.
+
+    `more` says that even more than `names` would fit; `full_first` is empty where there is one material.
+    """
+
+    names: int
+    more: bool
+    full_first: str
+
+
+@dataclass(frozen=True, slots=True)
 class Quote:
     """What a job needs, what one and ten more names would cost, and how many still fit on the sheets it needs.
 
-    `still_fit_more` says that even more than `still_fit` would fit.
+    `still_fit_more` says that even more than `still_fit` would fit; the sheets of `full_first` are full first.
     """
 
     materials: tuple[MaterialQuote, ...]
@@ -77,6 +89,7 @@ class Quote:
     ten_more: float
     still_fit: int
     still_fit_more: bool
+    full_first: str = ""
 
 
 def quote(layout: Layout, request: NestRequest, *, stores: dict[str, NestStore] | None = None) -> Quote:
@@ -86,25 +99,58 @@ def quote(layout: Layout, request: NestRequest, *, stores: dict[str, NestStore] 
     >>> quote(Layout(), NestRequest([], [], NestKeys())).cost
     0.0
     """
-    typical = typical_plate(request.pieces)
-    stores = {} if stores is None else stores
-    figures, rooms = [], []
-    for material in sorted({s.material for s in layout.sheets}):
-        job = _MaterialJob(layout, request, material, stores.setdefault(material, NestStore()))
-        figures.append(job.figures())
-        rooms.append((job, [p for p in typical if p.material == material]))
-    rooms = sorted(((job, more) for job, more in rooms if more), key=lambda room: room[0].room_for(room[1]))
-    fit: list[int] = []
-    for job, more in rooms:  # the tightest first: more than that is not asked of the others
-        fit.append(job.still_fit(more, max(10, min(fit, default=MOST_MORE))))
+    jobs = _jobs(layout, request, stores)
+    figures = [job.figures() for job in jobs]
+    rooms = _rooms(jobs, request)
+    fit = _fits(rooms)
+    room = _room_left(rooms, fit)
     return Quote(
         tuple(figures),
         round(sum((f.cost for f in figures), 0.0), 6),
         _more(1, rooms, fit),
         _more(10, rooms, fit),
-        min(fit, default=0),
-        bool(fit) and min(fit) >= MOST_MORE,
+        room.names,
+        room.more,
+        room.full_first,
     )
+
+
+def room_left(layout: Layout, request: NestRequest, *, stores: dict[str, NestStore] | None = None) -> RoomLeft:
+    """Work out how many more names there is room for on a layout that `nest` made of a request.
+
+    >>> from nameplate.ticket.schema import NestKeys
+    >>> room_left(Layout(), NestRequest([], [], NestKeys())).names
+    0
+    """
+    rooms = _rooms(_jobs(layout, request, stores), request)
+    return _room_left(rooms, _fits(rooms))
+
+
+def _jobs(layout: Layout, request: NestRequest, stores: dict[str, NestStore] | None) -> list[_MaterialJob]:
+    stores = {} if stores is None else stores
+    materials = sorted({s.material for s in layout.sheets})
+    return [_MaterialJob(layout, request, m, stores.setdefault(m, NestStore())) for m in materials]
+
+
+def _rooms(jobs: Sequence[_MaterialJob], request: NestRequest) -> list[_Room]:
+    """Give the materials of the typical plate with its parts of each, the one with least room first."""
+    typical = typical_plate(request.pieces)
+    rooms = [(job, more) for job in jobs if (more := [p for p in typical if p.material == job.material])]
+    return sorted(rooms, key=lambda room: room[0].room_for(room[1]))
+
+
+def _fits(rooms: Sequence[_Room]) -> list[int]:
+    """Count how many more names each material has room for; no more is asked of one than the tightest has."""
+    fit: list[int] = []
+    for job, more in rooms:
+        fit.append(job.still_fit(more, max(10, min(fit, default=MOST_MORE))))
+    return fit
+
+
+def _room_left(rooms: Sequence[_Room], fit: Sequence[int]) -> RoomLeft:
+    least = min(fit, default=0)
+    full = rooms[fit.index(least)][0].material if len(fit) > 1 else ""
+    return RoomLeft(least, bool(fit) and least >= MOST_MORE, full)
 
 
 def quote_record(found: Quote) -> dict[str, Any]:
@@ -216,7 +262,10 @@ class _MaterialJob:
         return total_cost(self.buyer.buy(copies))[0] if self.to_buy else 0.0
 
 
-def _more(count: int, rooms: Sequence[tuple[_MaterialJob, list[Piece]]], fit: Sequence[int]) -> float:
+_Room: TypeAlias = tuple[_MaterialJob, list[Piece]]
+
+
+def _more(count: int, rooms: Sequence[_Room], fit: Sequence[int]) -> float:
     """Give what `count` more names cost: what does not fit on the sheets already needed goes onto new ones."""
     costs = (job.cost_of(more, count - n) for (job, more), n in zip(rooms, fit, strict=True) if n < count)
     return round(sum(costs, 0.0), 6)

@@ -201,5 +201,5 @@ def test_a_rim_without_a_role_is_asked_about_and_lettering_stays_inside_it(write
     face, findings = make_face(FaceKeys(file=path, inset=2, roles=(("rim", "score"),)))
     asked, without = make_face(FaceKeys(file=path, inset=2, roles=()))[::-1]
     assert face.zone.bounds == without.zone.bounds == pytest.approx((-45, -25, 45, 25))
-    assert [f.code for f in findings] == ["drawing-roles", "face-size"]
+    assert [f.code for f in findings] == ["drawing-roles"]
     assert "<rect id='rim'> (round most of the face, so lettering stays inside it)" in asked[0].message

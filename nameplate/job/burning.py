@@ -1,0 +1,68 @@
+"""How long the sheets of a batch take to burn, and what a plate costs with and without that."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from nameplate.cut.timing import Speeds, line_length
+from nameplate.geometry.region import closed_lines
+from nameplate.job.prepare import Batch, cut_file
+from nameplate.model import Part
+from nameplate.ticket.workshop_schema import MaterialKeys
+
+
+@dataclass(frozen=True, slots=True)
+class BatchMoney:
+    """What all plates of a batch cost: the sheets that are bought, and the machine; 0 where that is not known.
+
+    `plates` counts copies. `seconds` are those of all sheets whose material has a speed.
+    """
+
+    plates: int
+    material: float
+    machine: float
+    seconds: float
+
+
+def money_of(batch: Batch) -> BatchMoney:
+    """Work out what the plates of a batch cost; material only where every sheet that is bought has a price."""
+    bought = [sheet for sheet in batch.layout.sheets if not sheet.on_hand]
+    material = sum(sheet.price for sheet in bought) if all(sheet.price for sheet in bought) else 0.0
+    seconds = sum(batch.burning.values())
+    known = len(batch.burning) == len(batch.layout.sheets)
+    machine = seconds / 3600 * batch.ticket.machine.rate if known else 0.0
+    made = sum(work.plate.order.copies for work in batch.works if work.plate.lettering is not None)
+    return BatchMoney(made, round(material, 6), round(machine, 6), round(seconds, 3))
+
+
+def speeds_of(material: MaterialKeys) -> Speeds | None:
+    """Give the speeds that a material has; None where it has none, and no times are told.
+
+    >>> speeds_of(MaterialKeys())
+    """
+    if material.cut_speed is None:
+        return None
+    return Speeds(cut=material.cut_speed, score=material.score_speed or material.cut_speed)
+
+
+def foreseen(batch: Batch) -> dict[str, float]:
+    """Give the seconds that each cut file is going to take, of the materials whose speeds are known.
+
+    The way of the beam between parts is not counted; it is a few per cent of the time. A draft's templates have no
+    windows yet: these are taken to be as long as the names' outlines.
+    """
+    parts = {(part.plate, part.kind, part.layer): part for part in batch.parts}
+    found = {}
+    for sheet in batch.layout.sheets:
+        if (speeds := speeds_of(batch.material(sheet.material))) is not None:
+            keys = [(at.plate, at.kind, at.layer) for at in sheet.placements]
+            windows = [(plate, "lettering", 1) for plate, kind, _ in keys if batch.draft and kind == "template"]
+            lines = [*(parts[key] for key in keys), *(parts[key] for key in windows if key in parts)]
+            found[cut_file(sheet)] = sum(_seconds(part, speeds) for part in lines)
+    return found
+
+
+def _seconds(part: Part, speeds: Speeds) -> float:
+    cuts = closed_lines(part.region)
+    cut, scored = (sum(map(line_length, lines)) for lines in (cuts, part.marks))
+    return cut / speeds.cut + scored / speeds.score + (len(cuts) + len(part.marks)) * speeds.pierce

@@ -1,0 +1,228 @@
+"""Labels on a crowded map, none over another: greedy point-feature label placement.
+
+Terms. A *label* is a text in a box of known size; its *feature* is what it names, told by points of its outline. A
+label stands on its feature where it covers least of the others; where all places there are taken it stands in the
+nearest free one, with a *leader* to its feature. A label wider than a feature that is higher than wide stands upright.
+Labels that have no place at all are made smaller, all of them.
+
+Known limit: a leader may cross other features, and in a very crowded map another leader.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from math import sqrt
+
+import numpy as np
+import numpy.typing as npt
+
+from nameplate.geometry.region import Array, Box
+
+#: Width of a letter, and height of a line, in em: figures and most letters of common sans-serif faces take less
+#: (Arial Bold's figures 0.556 wide). Texts are drawn to that width, so that a box is true whatever font there is.
+LETTER, LINE = 0.62, 1.05
+
+#: Blank space round a label, em: labels nearer than twice this read as one.
+SPACE = 0.12
+
+#: Labels without room are made smaller by this factor, and tried again.
+SMALLER = 0.85
+
+#: Places that are tried on one feature.
+TRIED = 48
+
+#: Places aside that are looked at, the nearest first: a leader from farther away would be hard to follow, so smaller
+#: labels are tried instead.
+ASIDE = 600
+
+#: Labels cover at most this share of the map; more find no places beside one another, and smaller ones are begun with.
+MOST_COVERED = 0.3
+
+#: Side of the squares (em) in which the points of outlines are counted.
+_SQUARE = 0.25
+
+
+@dataclass(frozen=True, slots=True)
+class Feature:
+    """What a label names: its text, and points of its outline, (n, 2), close together."""
+
+    text: str
+    outline: Array
+
+    @property
+    def middle(self) -> Array:
+        """The middle of its box."""
+        centre: Array = (self.outline.min(axis=0) + self.outline.max(axis=0)) / 2
+        return centre
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height of its box."""
+        width, height = np.ptp(self.outline, axis=0)
+        return float(width), float(height)
+
+
+@dataclass(frozen=True, slots=True)
+class MapLabel:
+    """A label where it stands: its middle, its em, the width of its text, whether it reads upward, and the end of its
+    leader, if it has one."""
+
+    text: str
+    at: tuple[float, float]
+    em: float
+    width: float
+    upright: bool = False
+    to: tuple[float, float] | None = None
+
+
+def place_labels(features: Sequence[Feature], frame: Box, em: float) -> tuple[MapLabel, ...]:
+    """Give each feature a label within the frame, in their order; no two boxes touch. `em` is the size wanted.
+
+    >>> place_labels([], Box(0.0, 0.0, 1.0, 1.0), 1.0)
+    ()
+    """
+    letters = sum(len(feature.text) for feature in features)
+    em = min(em, sqrt(MOST_COVERED * frame.width * frame.height / (letters * LETTER * LINE))) if letters else em
+    while True:
+        placed = _Map(features, frame, em).labels()
+        if placed is not None:
+            return placed
+        em *= SMALLER
+
+
+@dataclass
+class _Map:
+    """One try with labels of one size."""
+
+    features: Sequence[Feature]
+    frame: Box
+    em: float
+    taken: list[Box] = field(default_factory=list)
+    leaders: list[Array] = field(default_factory=list)
+
+    def labels(self) -> tuple[MapLabel, ...] | None:
+        """Place all labels, those of the smallest features first; None where one finds no place."""
+        found: dict[int, MapLabel] = {}
+        small_first = sorted(range(len(self.features)), key=lambda i: max(self.features[i].size))
+        for index in small_first:
+            if (label := self._on_feature(self.features[index])) is not None:
+                found[index] = label
+        for index in small_first:  # aside only once all others have their places
+            if index not in found:
+                label = self._aside(self.features[index])
+                if label is None:
+                    return None
+                found[index] = label
+        return tuple(found[i] for i in range(len(self.features)))
+
+    def _on_feature(self, feature: Feature) -> MapLabel | None:
+        points = feature.outline[:: max(1, len(feature.outline) // TRIED)]
+        places = np.vstack([feature.middle, points])
+        half = self._half(feature)
+        free = places[self._free(places, half)]
+        if not len(free):
+            return None
+        own = (np.abs(feature.outline[None] - free[:, None]) <= half).all(axis=2).sum(axis=1)
+        others = self._covered(free, half) - own
+        far = np.linalg.norm(free - feature.middle, axis=1) / (max(feature.size) + self.em)
+        cost = np.where((own > 0) | (others <= 0), others + far * max(1.0, float(own.max())), np.inf)
+        best = int(np.argmin(cost))
+        return self._put(feature, free[best]) if np.isfinite(cost[best]) else None
+
+    def _aside(self, feature: Feature) -> MapLabel | None:
+        """Find a free place near by whose leader crosses no label, or else the nearest free one."""
+        half = self._half(feature)
+        near = self._lattice[np.argsort(np.linalg.norm(self._lattice - feature.middle, axis=1), kind="stable")]
+        free = near[:ASIDE][self._free(near[:ASIDE], half)]
+        if not len(free):
+            return None
+        ends = [_nearest(feature.outline, at) for at in free]
+        clear = (n for n, end in enumerate(ends) if not self._crosses(_leader(free[n], end, self.em)))
+        best = next(clear, 0)
+        return self._put(feature, free[best], ends[best])
+
+    def _put(self, feature: Feature, at: Array, to: Array | None = None) -> MapLabel:
+        half = self._half(feature)
+        self.taken.append(Box(*(at - half), *(at + half)))
+        if to is not None:
+            self.leaders.append(_leader(at, to, self.em))
+        where = (float(at[0]), float(at[1]))
+        end = None if to is None else (float(to[0]), float(to[1]))
+        return MapLabel(feature.text, where, self.em, self._width(feature), self._upright(feature), end)
+
+    def _width(self, feature: Feature) -> float:
+        return self.em * LETTER * max(1, len(feature.text))
+
+    def _upright(self, feature: Feature) -> bool:
+        width, height = feature.size
+        return width < self._width(feature) and width < height
+
+    def _half(self, feature: Feature) -> Array:
+        """Half the width and height that a label takes, its blank space included."""
+        size = np.array([self._width(feature), self.em * LINE])
+        half: Array = (size[::-1] if self._upright(feature) else size) / 2 + self.em * SPACE
+        return half
+
+    def _free(self, places: Array, half: Array) -> npt.NDArray[np.bool_]:
+        """Tell at which places a label would lie within the frame, on no other label and no leader."""
+        low, high = places - half, places + half
+        frame = np.array(self.frame)
+        free = np.all((low >= frame[:2]) & (high <= frame[2:]), axis=1)
+        if self.taken:
+            boxes = np.array(self.taken)
+            apart = (low[:, None] > boxes[None, :, 2:]) | (high[:, None] < boxes[None, :, :2])
+            free &= np.all(np.any(apart, axis=2), axis=1)
+        if self.leaders:
+            under = np.abs(np.vstack(self.leaders)[None] - places[:, None]) <= half
+            free &= ~np.any(np.all(under, axis=2), axis=1)
+        return np.asarray(free)
+
+    def _crosses(self, leader: Array) -> bool:
+        """Tell whether a leader comes under a label that stands."""
+        boxes = np.array(self.taken).reshape(-1, 4)
+        inside = (leader[:, None] >= boxes[None, :, :2]) & (leader[:, None] <= boxes[None, :, 2:])
+        return bool(inside.all(axis=2).any())
+
+    def _covered(self, places: Array, half: Array) -> Array:
+        """Count the points of all outlines under labels at some places, by a summed-area table."""
+        origin, side = np.array(self.frame[:2]), self.em * _SQUARE
+        most = np.array(self._sums.shape) - 1
+        low, high = (np.clip(np.rint((places + sign * half - origin) / side).astype(int), 0, most) for sign in (-1, 1))
+        s = self._sums
+        counted: Array = (
+            s[high[:, 0], high[:, 1]] - s[low[:, 0], high[:, 1]] - s[high[:, 0], low[:, 1]] + s[low[:, 0], low[:, 1]]
+        )
+        return counted
+
+    @cached_property
+    def _sums(self) -> Array:
+        """How many points of outlines lie left of and below each corner of a lattice of squares."""
+        points = np.vstack([feature.outline for feature in self.features])
+        side = self.em * _SQUARE
+        counts = [max(1, int(np.ceil(length / side))) for length in (self.frame.width, self.frame.height)]
+        ends = [(low, low + n * side) for low, n in zip(self.frame[:2], counts, strict=True)]
+        found, _, _ = np.histogram2d(points[:, 0], points[:, 1], bins=counts, range=ends)
+        sums: Array = np.pad(found.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
+        return sums
+
+    @cached_property
+    def _lattice(self) -> Array:
+        """Places all over the frame, half a line apart."""
+        xs, ys = (
+            np.arange(low, high, self.em * LINE / 2) for low, high in zip(self.frame[:2], self.frame[2:], strict=True)
+        )
+        grid: Array = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
+        return grid
+
+
+def _nearest(points: Array, at: Array) -> Array:
+    nearest: Array = points[int(np.argmin(np.linalg.norm(points - at, axis=1)))]
+    return nearest
+
+
+def _leader(at: Array, to: Array, em: float) -> Array:
+    """Give points along a leader, close enough that no label comes between them."""
+    count = max(2, int(np.ceil(np.linalg.norm(to - at) / (em * LETTER / 2))))
+    return at + (to - at) * np.linspace(0.0, 1.0, count)[:, None]

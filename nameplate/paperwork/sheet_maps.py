@@ -1,0 +1,158 @@
+"""Maps of sheets: each piece where it lies, filled lightly, with its plate's id; squares to find it by.
+
+The *squares* of a sheet are lettered along x and numbered along y, from the corner that x and y are measured from, so
+that a piece is at "C4". They are as large on every sheet of one size.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import ceil
+from xml.sax.saxutils import escape
+
+from nameplate.geometry import region as rg
+from nameplate.geometry.nearby import along
+from nameplate.geometry.region import Box, Region
+from nameplate.paperwork.labels import Feature, MapLabel, place_labels
+from nameplate.paperwork.pictures import BORDER, THIN_LINE, UNITS, open_svg, path_data
+
+#: Room for a map on a page of A4 as well as of Letter, the longer side first (mm).
+ROOM = (246.0, 160.0)
+
+#: An outline on a map lies at most this far (mm on paper) from the true one; a name is a few millimetres long there.
+COARSE = 0.1
+
+#: Size of the plates' ids, and of the letters and numbers of squares along the edges (mm on paper).
+_ID, _EDGE = 2.6, 3.2
+
+#: Room for these letters and numbers (mm on paper).
+_GUTTER = 5.0
+
+#: A square is at least so large on paper (mm): a handful of pieces, found at a glance.
+_LEAST_SQUARE = 17.0
+
+#: Sides that squares have, mm, and ten times these.
+_SIDES = (10, 20, 25, 50, 100, 200, 250, 500, 1000)
+
+
+@dataclass(frozen=True, slots=True)
+class Squares:
+    """The squares of a sheet of `width` by `height` mm."""
+
+    width: float
+    height: float
+
+    @property
+    def scale(self) -> float:
+        """How many mm of the sheet are one mm on paper."""
+        long, short = max(self.width, self.height), min(self.width, self.height)
+        return max(long / (ROOM[0] - 2 * _GUTTER), short / (ROOM[1] - 2 * _GUTTER))
+
+    @property
+    def side(self) -> int:
+        """Side of a square, mm.
+
+        >>> Squares(600, 300).side, Squares(300, 200).side
+        (50, 25)
+        """
+        least = _LEAST_SQUARE * self.scale
+        return next(side * times for times in (1, 10, 100) for side in _SIDES if side * times >= least)
+
+    def at(self, x: float, y: float) -> str:
+        """Name the square of a place, mm from the lower left corner.
+
+        >>> Squares(600, 300).at(120, 180), Squares(600, 300).at(600, 0)
+        ('C4', 'L1')
+        """
+        column = min(max(0, int(x // self.side)), ceil(self.width / self.side) - 1)
+        row = min(max(0, int(y // self.side)), ceil(self.height / self.side) - 1)
+        return f"{letters(column)}{row + 1}"
+
+
+def letters(column: int) -> str:
+    """Name a column as spreadsheets do.
+
+    >>> letters(0), letters(25), letters(26), letters(53)
+    ('A', 'Z', 'AA', 'BB')
+    """
+    return (letters(column // 26 - 1) if column >= 26 else "") + chr(ord("A") + column % 26)
+
+
+def sheet_map(width: float, height: float, pieces: Sequence[tuple[str, Region]], label: str) -> str:
+    """Return the SVG map of one sheet of ``width`` by ``height`` mm; ``pieces`` are (name, region where it lies).
+
+    A piece whose name is empty is drawn and not named. ``label`` is read out to the blind.
+    """
+    squares = Squares(width, height)
+    scale = squares.scale
+    gutter = _GUTTER * scale
+    box = Box(-gutter, -gutter, width + gutter, height + gutter)
+    parts = [open_svg(box, label, width=(box.width + 2 * BORDER) / scale)]
+    parts.append(f'<path {THIN_LINE} stroke-width="0.8" d="{path_data(rg.rectangle(0, 0, width, height))}"/>')
+    outlines = "".join(path_data(region, tolerance=COARSE * scale) for _, region in pieces)
+    look = 'fill="#e4e4e4" fill-rule="evenodd" stroke="#888" stroke-width="0.5" vector-effect="non-scaling-stroke"'
+    parts.append(f'<path {look} d="{outlines}"/>')
+    parts.append(_grid(squares))
+    features = [Feature(name, along(region, scale)) for name, region in pieces if name]
+    parts.append(_labelled(place_labels(features, Box(0.0, 0.0, width, height), _ID * scale)))
+    return "".join([*parts, "</svg>"])
+
+
+def _grid(squares: Squares) -> str:
+    """Return the lines between squares, and their letters and numbers along all four edges."""
+    w, h, side, scale = squares.width, squares.height, squares.side, squares.scale
+    lines = [f"M{_point(x, 0)} L{_point(x, h)}" for x in range(side, ceil(w), side)]
+    lines += [f"M{_point(0, y)} L{_point(w, y)}" for y in range(side, ceil(h), side)]
+    dashes = 'stroke-width="0.4" stroke-dasharray="2 3"'
+    size, aside = round(_EDGE * scale * UNITS), _GUTTER * scale / 2
+    texts = "".join(
+        f'<text x="{round(x * UNITS)}" y="{round(-y * UNITS + size / 3)}">{name}</text>'
+        for name, x, y in _edge_names(w, h, side, aside)
+    )
+    return (
+        f'<path {THIN_LINE} {dashes} d="{" ".join(lines)}"/>'
+        f'<g class="squares" font-family="sans-serif" font-size="{size}" text-anchor="middle" fill="#333">{texts}</g>'
+    )
+
+
+def _edge_names(w: float, h: float, side: int, aside: float) -> Iterator[tuple[str, float, float]]:
+    """Give the letters and numbers of squares, and where each stands (mm)."""
+    for n in range(ceil(w / side)):
+        x = (n * side + min(w, (n + 1) * side)) / 2
+        yield from ((letters(n), x, y) for y in (-aside, h + aside))
+    for n in range(ceil(h / side)):
+        y = (n * side + min(h, (n + 1) * side)) / 2
+        yield from ((str(n + 1), x, y) for x in (-aside, w + aside))
+
+
+def _labelled(placed: Sequence[MapLabel]) -> str:
+    """Return the leaders, then the ids with a halo each, all as wide as their boxes whatever the font."""
+    if not placed:
+        return ""
+    em = placed[0].em * UNITS
+    leads = " ".join(f"M{_point(*label.at)} L{_point(*label.to)}" for label in placed if label.to)
+    texts = "".join(_text(label) for label in placed)
+    halo = f'stroke="#fff" stroke-width="{round(em / 5)}" stroke-linejoin="round" paint-order="stroke"'
+    return (
+        (f'<path class="leaders" {THIN_LINE.replace("#555", "#000")} stroke-width="0.7" d="{leads}"/>' if leads else "")
+        + f'<g class="ids" font-family="sans-serif" font-size="{round(em)}" font-weight="bold" text-anchor="middle" '
+        f'fill="#000" {halo}>{texts}</g>'
+    )
+
+
+def _text(label: MapLabel) -> str:
+    """Return an id; one that stands upright is turned about the middle of its box."""
+    x, y, down = round(label.at[0] * UNITS), round(-label.at[1] * UNITS), round(label.em * UNITS / 3)
+    turn = f' transform="rotate(-90 {x} {y})"' if label.upright else ""
+    wide = f'textLength="{round(label.width * UNITS)}" lengthAdjust="spacingAndGlyphs"'
+    return f'<text x="{x}" y="{y + down}" {wide}{turn}>{escape(label.text)}</text>'
+
+
+def _point(x: float, y: float) -> str:
+    """Write a place on a sheet (mm) as in path data.
+
+    >>> _point(1.5, 2)
+    '150 -200'
+    """
+    return f"{round(x * UNITS)} {round(-y * UNITS)}"

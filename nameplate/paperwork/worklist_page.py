@@ -1,0 +1,192 @@
+"""The worklist as a page to print: maps of all sheets, what is taken off each sheet, and where each plate hangs."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from nameplate.findings import Finding
+from nameplate.model import Face, Part, PartKind, Plate
+from nameplate.nest.layout import Layout, Placement, SheetLayout
+from nameplate.paperwork.looks import near_names
+from nameplate.paperwork.pages import render
+from nameplate.paperwork.pictures import PlatePictures, plate_pictures
+from nameplate.paperwork.sheet_maps import Squares, sheet_map
+from nameplate.paperwork.worklist import COLUMNS, GLUED, LINES, PIECES, lying
+from nameplate.ticket.cautions import CAUTIONS
+
+#: Box of a plate's picture on paper (mm).
+_PICTURE = (34.0, 24.0)
+
+#: By what a part goes on a sheet: its plate, its kind, its layer.
+_Parts = Mapping[tuple[str, PartKind, int], Part]
+
+
+def worklist_html(
+    plates: Sequence[Plate],
+    layout: Layout,
+    files: Sequence[str],
+    rows: Sequence[Mapping[str, str]],
+    faces: Mapping[str, Face],
+    *,
+    title: str,
+    paper: str = "a4",
+    findings: Sequence[Finding] = (),
+    shared: Sequence[Part] = (),
+    carriers: Mapping[str, Mapping[str, object]] | None = None,
+) -> Iterator[str]:
+    """Give, piece by piece, the worklist as a page to print: cautions, a map of every sheet, a picture of every plate.
+
+    ``rows`` are the worklist's own; ``faces`` and ``carriers`` are by design. ``shared`` are the parts on the sheets
+    that belong to no plate (the carriers of the jigs); a carrier is told by its record: its layers and what it needs
+    besides. ``findings`` of refused rows are shown beside them, besides the plate's own.
+    """
+    from markupsafe import Markup
+
+    draw = {name: plate_pictures(face, width=_PICTURE[0], height=_PICTURE[1]) for name, face in faces.items()}
+    by_row: dict[int | None, list[Finding]] = {}
+    for finding in findings:
+        by_row.setdefault(finding.row, []).append(finding)
+    by_id = {p.order.id: p for p in plates if p.lettering is not None}
+    sheets = {file: sheet_name(sheet, file) for file, sheet in zip(files, layout.sheets, strict=True)}
+    made = _finished(rows, by_id, list(sheets))
+    cut = [*(part for plate in plates for part in plate.parts), *shared]
+    parts = {(part.plate, part.kind, part.layer): part for part in cut}
+    values = {
+        "title": title,
+        "paper": paper,
+        "cautions": CAUTIONS,
+        "maps": (_map(sheet, parts, file) for file, sheet in zip(files, layout.sheets, strict=True)),
+        "sheets": sheets,
+        "made": made,
+        "hanging": sorted((plate for plate in made if plate.position), key=lambda p: natural(p.position)),
+        "alike": dict(near_names([plate.order for plate in by_id.values()])),
+        "names": PIECES,
+        "ways": _ways(made, faces, carriers or {}),
+        "picture": lambda plate: Markup(_picture(by_id[plate], draw)),
+        "refused": [
+            (p.order, ("on hold, as the list has it",) if p.order.hold else _reasons(p, by_row.get(p.order.row, ())))
+            for p in plates
+            if p.lettering is None
+        ],
+    }
+    return render("worklist.html", values)
+
+
+def sheet_name(sheet: SheetLayout, file: str) -> str:
+    """Name a sheet as people do: by its material and its number, and what is said of its cut file."""
+    return f"{sheet.material} sheet {sheet.number}{file.partition('.svg')[2]}"
+
+
+def natural(text: str) -> tuple[tuple[int, str, int], ...]:
+    """Give what to sort a text by so that A2 comes before A10.
+
+    >>> sorted(["B1", "A10", "A2", "7"], key=natural)
+    ['7', 'A2', 'A10', 'B1']
+    """
+    found = re.findall(r"(\d{1,9})|(\D+)", text.casefold())
+    return tuple((1, "", int(number)) if number else (2, words, 0) for number, words in found)
+
+
+@dataclass(frozen=True, slots=True)
+class FinishedPlate:
+    """One copy of a plate on paper: the rows of its pieces, and what the list has besides; whether it is glued."""
+
+    design: str
+    pieces: tuple[Mapping[str, str], ...]
+    extra: tuple[tuple[str, str], ...]
+    glued: bool
+
+    @property
+    def position(self) -> str:
+        """Where it hangs; empty where the list does not say."""
+        return self.pieces[0]["position"]
+
+
+def _finished(
+    rows: Sequence[Mapping[str, str]], by_id: Mapping[str, Plate], files: Sequence[str]
+) -> list[FinishedPlate]:
+    """Put the rows of each copy of a plate that is made together, sheet by sheet and in each from square to square."""
+    found: dict[tuple[str, str], list[Mapping[str, str]]] = {}
+    for row in rows:
+        if row["status"] == "made":
+            found.setdefault((row["plate"], row["copy"]), []).append(row)
+    ranks = {file: rank for rank, file in enumerate(files)}
+    ordered = sorted(found.values(), key=lambda own: (ranks[own[0]["sheet"]], natural(own[0]["square"])))
+    plates = [(by_id[own[0]["plate"]].order, own) for own in ordered]
+    return [FinishedPlate(o.design, tuple(own), _from_the_list(own[0]), o.mount in GLUED) for o, own in plates]
+
+
+@dataclass(frozen=True, slots=True)
+class OrderOfWork:
+    """What the order of work of a design hangs on."""
+
+    design: str
+    plaques: bool
+    templates: bool
+    glued: bool
+    carrier: Mapping[str, object] | None
+
+
+def _ways(
+    made: Sequence[FinishedPlate], faces: Iterable[str], carriers: Mapping[str, Mapping[str, object]]
+) -> list[OrderOfWork]:
+    """Give the order of work of each design that has a plate; that of the ticket alone where none has."""
+    used = [name for name in faces if any(plate.design == name for plate in made)] or [""]
+    ways = []
+    for name in used:
+        own = [plate for plate in made if plate.design == name]
+        rows = [row for plate in own for row in plate.pieces]
+        plaques, templates = any(row["piece"] == "blank" for row in rows), any(row["jig"] for row in rows)
+        ways.append(OrderOfWork(name, plaques, templates, any(plate.glued for plate in own), carriers.get(name)))
+    return ways
+
+
+def _picture(plate: Plate, draw: Mapping[str, PlatePictures]) -> str:
+    assert plate.lettering is not None
+    return draw[plate.order.design].of(plate.lettering, plate.order.name)
+
+
+def _from_the_list(row: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
+    """Return the roster's extra columns that say something about a row."""
+    return tuple((heading, value) for heading, value in row.items() if heading not in (*COLUMNS, LINES) and value)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPage:
+    """The map of one sheet: its name, its cut file, what it is, the side of its squares (mm), and its drawing."""
+
+    name: str
+    file: str
+    about: str
+    square: int
+    upright: bool
+    picture: str
+
+
+def _map(sheet: SheetLayout, parts: _Parts, file: str) -> SheetPage:
+    from markupsafe import Markup
+
+    names = {(at.plate, at.copy, at.x, at.y, at.turn) for at in sheet.placements if at.kind == "lettering"}
+    pieces = [(_label(at, names), lying(parts[at.plate, at.kind, at.layer], at)) for at in sheet.placements]
+    picture = Markup(sheet_map(sheet.width, sheet.height, pieces, f"map of {file}"))
+    side = Squares(sheet.width, sheet.height).side
+    return SheetPage(sheet_name(sheet, file), file, _about(sheet), side, sheet.height > sheet.width, picture)
+
+
+def _label(at: Placement, names: set[tuple[str, int, float, float, float]]) -> str:
+    """Give what a piece is called on a map; nothing where it lies round its own name, which says so."""
+    if at.kind == "template" and (at.plate, at.copy, at.x, at.y, at.turn) in names:
+        return ""
+    return f"{at.plate} {at.layer}" if at.kind in ("carrier", "coupon") else at.plate
+
+
+def _about(sheet: SheetLayout) -> str:
+    count = len(sheet.placements)
+    return f"{sheet.width:g} x {sheet.height:g} mm, {count} piece{'' if count == 1 else 's'}"
+
+
+def _reasons(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:
+    """Give the errors of a plate: its own, and those among the findings of its row."""
+    return tuple(dict.fromkeys(f.message for f in (*plate.findings, *findings) if f.severity == "error"))
