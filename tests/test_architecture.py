@@ -58,6 +58,7 @@ FLOORS = (
     {"nest"},
     {"jig"},
     {"paperwork", "plates"},
+    {"wall"},
     {"job"},
     {"cli"},
 )

@@ -17,6 +17,7 @@ from nameplate.paperwork.notes import notes_html
 from nameplate.paperwork.order import order_csv, sheets_needed
 from nameplate.paperwork.proof import proof_html
 from nameplate.paperwork.worklist import worklist_csv, worklist_html
+from nameplate.wall.files import wall_files
 
 #: A file's name under the out folder (with `/`), and what is in it.
 Named = tuple[str, Content]
@@ -52,7 +53,8 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     plates, title = batch.plates, batch.ticket.job.title
     faces = {name: context.face for name, context in batch.contexts.items()}
     carriers = {name: own.record for name, own in batch.shared.items() if own.record}
-    yield "worklist.csv", worklist_csv(plates, batch.layout, files)
+    slots = batch.wall.slots if batch.wall else None
+    yield "worklist.csv", worklist_csv(plates, batch.layout, files, slots)
     yield (
         "worklist.html",
         worklist_html(
@@ -64,6 +66,7 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             findings=batch.findings,
             shared=batch.shared_parts,
             carriers=carriers,
+            slots=slots,
         ),
     )
     yield "cards.html", cards_html(plates, faces, title=title, carriers=carriers)
@@ -80,3 +83,6 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     )
     yield "order.csv", order_csv(sheets_needed(batch.layout.sheets, batch.ticket.material))
     yield "notes.html", notes_html(plates, batch.findings, title=title)
+    if batch.wall:
+        missing = {p.order.id: "held" if p.order.hold else "refused" for p in plates if p.lettering is None}
+        yield from wall_files(batch.wall, missing, title=title)

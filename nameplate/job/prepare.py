@@ -36,6 +36,7 @@ from nameplate.ticket.cautions import material_findings
 from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.workshop_schema import MaterialKeys
+from nameplate.wall.plan import WallPlan, plan_wall
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +45,7 @@ class Batch:
 
     `contexts` and `shared` are by design: what its plates are made by, and what they share. `supply` is what there was
     to nest on; `left_out` are the cut files that turned out not to be trusted, and that are not handed over. Plates
-    that are `held` are kept and not made, as the list has it.
+    that are `held` are kept and not made, as the list has it. `wall` says where all of them hang, if the ticket does.
     """
 
     ticket: Ticket
@@ -58,6 +59,7 @@ class Batch:
     draft: bool = False
     left_out: tuple[str, ...] = ()
     held: tuple[Plate, ...] = ()
+    wall: WallPlan | None = None
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
@@ -151,6 +153,7 @@ def prepare(
         arranged = lay_out(works, shared, supply, arrange)
         progress.step()
     plates = [work.plate for work in arranged.works]
+    wall = plan_wall(ticket.wall, orders.every, {name: context.face for name, context in contexts.items()})
     every = (
         *about_face,
         *(found for own in shared.values() for found in own.findings),
@@ -160,12 +163,23 @@ def prepare(
         *(f for plate in plates for f in plate.findings),
         *layout_findings(arranged.layout, orders.orders),
         *(found for one in designs_of(contexts, plates, arranged.shared) for found in judge_design(one)),
+        *(wall.findings if wall else ()),
     )
     refused = tuple(Plate(order, None) for order in orders.refused)
     held = tuple(Plate(order, None) for order in orders.held)
     found = sort_findings(every)
     return Batch(
-        ticket, contexts, arranged.works, refused, arranged.layout, found, supply, arranged.shared, draft, held=held
+        ticket,
+        contexts,
+        arranged.works,
+        refused,
+        arranged.layout,
+        found,
+        supply,
+        arranged.shared,
+        draft,
+        held=held,
+        wall=wall,
     )
 
 

@@ -7,6 +7,7 @@ import io
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
@@ -44,10 +45,16 @@ _PIECES = {"lettering": "name", "blank": "plaque"}
 #: The column that has all lines of a plate, where any plate has lines of their own style.
 LINES = "lines"
 
+#: The column that has the place of each copy on the wall, where the ticket has one.
+SLOT = "wall_slot"
+
+#: The places of plates on the wall, by id and copy; None where the ticket has no wall.
+Slots: TypeAlias = Mapping[tuple[str, int], str] | None
+
 #: A spreadsheet program takes a cell that begins so for a formula.
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
 
-_PLAIN_NUMBER = re.compile(r"[-+]?[0-9]+(?:[.,][0-9]+)?")
+_PLAIN_NUMBER = re.compile(r"[-+]?[0-9]+(?:[.,][0-9]+| [0-9]+/[0-9]+)?")
 
 #: Mounts with a piece of lettering, which is glued on.
 GLUED = frozenset(mount for mount, materials in MOUNT_MATERIALS.items() if "lettering" in materials)
@@ -57,17 +64,28 @@ _MAP_WIDTH = 180.0
 _PICTURE = (34.0, 24.0)
 
 
-def worklist_rows(plates: Sequence[Plate], layout: Layout, files: Sequence[str]) -> list[dict[str, str]]:
+def worklist_rows(
+    plates: Sequence[Plate], layout: Layout, files: Sequence[str], slots: Slots = None
+) -> list[dict[str, str]]:
     """Return one row for every piece of lettering and every plaque, and one for every plate that could not be made.
 
     ``files`` names the cut file of each sheet of the layout, in its order. Columns of the roster that mean nothing to
     the program follow the table's own; one of the same heading gets "(list)" behind it. Where there are designs, one
-    of the table's own, `design`, follows the others.
+    of the table's own, `design`, follows the others; so does `wall_slot` where there is a wall.
     """
     places = _places(layout, files)
     headings = _extra_headings(plates)
     own = [(plate, _more_columns(plates, plate)) for plate in plates]
-    return [{**row, **more, **_extras(plate, headings)} for plate, more in own for row in _rows(plate, places)]
+    return [
+        {**row, **more, **_slot(plate, row, slots), **_extras(plate, headings)}
+        for plate, more in own
+        for row in _rows(plate, places)
+    ]
+
+
+def _slot(plate: Plate, row: Mapping[str, str], slots: Slots) -> dict[str, str]:
+    """Return the cell that says where a piece hangs; a plate that is not made has the place of its first copy."""
+    return {} if slots is None else {SLOT: slots.get((plate.order.id, int(row["copy"] or 1)), "")}
 
 
 def _more_columns(plates: Sequence[Plate], plate: Plate) -> dict[str, str]:
@@ -125,7 +143,7 @@ def _extra_headings(plates: Sequence[Plate]) -> dict[str, str]:
     headings: dict[str, str] = {}
     for name in names:
         heading = name
-        while heading in (*COLUMNS, LINES) or heading in headings.values():
+        while heading in (*COLUMNS, LINES, SLOT) or heading in headings.values():
             heading += " (list)"
         headings[name] = heading
     return headings
@@ -136,9 +154,9 @@ def _extras(plate: Plate, headings: Mapping[str, str]) -> dict[str, str]:
     return {heading: values.get(name, "") for name, heading in headings.items()}
 
 
-def worklist_csv(plates: Sequence[Plate], layout: Layout, files: Sequence[str]) -> str:
+def worklist_csv(plates: Sequence[Plate], layout: Layout, files: Sequence[str], slots: Slots = None) -> str:
     """Return the worklist as CSV."""
-    rows = worklist_rows(plates, layout, files)
+    rows = worklist_rows(plates, layout, files, slots)
     return csv_text(list(rows[0]) if rows else COLUMNS, rows)
 
 
@@ -176,6 +194,7 @@ def worklist_html(
     findings: Sequence[Finding] = (),
     shared: Sequence[Part] = (),
     carriers: Mapping[str, Mapping[str, object]] | None = None,
+    slots: Slots = None,
 ) -> Iterator[str]:
     """Give, piece by piece, the worklist as a page to print: cautions, a map of every sheet, a picture of every plate.
 
@@ -185,7 +204,7 @@ def worklist_html(
     """
     from markupsafe import Markup
 
-    rows = worklist_rows(plates, layout, files)
+    rows = worklist_rows(plates, layout, files, slots)
     draw = {name: plate_pictures(face, width=_PICTURE[0], height=_PICTURE[1]) for name, face in faces.items()}
     by_row: dict[int | None, list[Finding]] = {}
     for finding in findings:
@@ -268,7 +287,7 @@ def _picture(plate: Plate, draw: Mapping[str, PlatePictures]) -> str:
 
 def _from_the_list(row: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
     """Return the roster's extra columns that say something about a row."""
-    return tuple((heading, value) for heading, value in row.items() if heading not in (*COLUMNS, LINES) and value)
+    return tuple((heading, value) for heading, value in row.items() if heading not in (*COLUMNS, LINES, SLOT) and value)
 
 
 def _map(sheet: SheetLayout, parts: Mapping[tuple[str, PartKind, int], Part], file: str) -> str:

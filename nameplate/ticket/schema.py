@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.ticket.keys import key
+from nameplate.ticket.wall_schema import WallKeys
 from nameplate.ticket.workshop_schema import MATERIALS, ColourKeys, MaterialKeys, StockKeys
 
 #: Shapes a face may have without a drawing.
@@ -331,6 +332,7 @@ class Ticket:
     spares: SparesKeys = field(default_factory=SparesKeys)
     colours: ColourKeys = field(default_factory=ColourKeys)
     proof: ProofKeys = field(default_factory=ProofKeys)
+    wall: WallKeys = field(default_factory=WallKeys)
     folder: Path = Path()
     assumptions: tuple[str, ...] = ()
     designs: Mapping[str, DesignKeys] = field(default_factory=dict)
