@@ -117,8 +117,8 @@ def _anchors(hangings: Sequence[Hanging], keys: WallKeys, wall: Box) -> Iterator
 def _too_near(distance: float, least: float, who: str) -> Iterator[Finding]:
     if distance < least - _NOTHING:
         text = (
-            f"[wall] holes {distance:.1f} mm apart at {who}; anchors in concrete want {SPACING:g} diameters, {least:g} mm "
-            "here, and 0.6 of their depth (ACI 318-19, table 17.9.2(a)); what the anchor's approval says comes first"
+            f"[wall] holes {distance:.1f} mm apart at {who}; anchors in concrete want {SPACING:g} diameters, {least:g} "
+            "mm here, and 0.6 of their depth (ACI 318-19, table 17.9.2(a)); what the anchor's approval says comes first"
         )
         yield Finding("anchor-spacing", "warning", text, measured=distance, allowed=least)
 
@@ -126,9 +126,9 @@ def _too_near(distance: float, least: float, who: str) -> Iterator[Finding]:
 def _near_edge(inside: float, least: float, who: str) -> Iterator[Finding]:
     if inside < least - _NOTHING:
         text = (
-            f"[wall] a hole of {who} is {max(inside, 0.0):.1f} mm from the wall's edge; where that is an edge of concrete or "
-            f"masonry, screw anchors want {EDGE:g} diameters, {least:g} mm here (ACI 318-19, table 17.9.2(b), from "
-            "memory); what the anchor's approval says comes first"
+            f"[wall] a hole of {who} is {max(inside, 0.0):.1f} mm from the wall's edge; where that is an edge of "
+            f"concrete or masonry, screw anchors want {EDGE:g} diameters, {least:g} mm here (ACI 318-19, table "
+            "17.9.2(b), from memory); what the anchor's approval says comes first"
         )
         yield Finding("anchor-edge", "warning", text, measured=inside, allowed=least)
 

@@ -1,16 +1,16 @@
 """Takes in holes that came out elsewhere.
 
-A plate hangs aside of its hole by at most the hanger's play. What that leaves is shared out along its row: of n steps
-to each side the k-th plate takes n - k parts, so that two spaces beside one another differ by at most twice what is
-left over n (the second difference of a tent), and n is the least for which that is under what is seen. Plates whose
-holes are drilled move by the play alone. Where a row cannot do it, only the plate itself moves, and that is said.
+A plate hangs aside of its hole by at most the hanger's play. What that leaves is shared out among the plates beside it
+in its row, which are as few as will do: along a curve whose second differences (by which two spaces beside one another
+differ) are all as large as each other, outward one way, inward the other. With N - 1 plates to each side such a curve
+takes N (N + 1) / 4 times the difference that passes unseen. Plates whose holes are drilled move by the play alone.
+Where a row cannot do it, only the plate itself moves, and that is said.
 
-Known limit: rows are looked at one by one; how a plate stands to those above and below it is told, not weighed.
+A plate is also seen that stands off the lines of the grid by more than the unseen share of its pitch.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -34,11 +34,15 @@ class Shift(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class _Row:
-    """The plates of a row by column; `windows` are the shifts that the holes of drilled ones allow on each axis."""
+    """The plates of a row by column; `windows` are the shifts that the holes of drilled ones allow on each axis.
+
+    `limit` is by how much (mm) spaces may differ unseen, `off` how far a plate may stand off the grid's lines.
+    """
 
     plates: Mapping[int, Hanging]
     windows: Mapping[int, tuple[tuple[float, float], ...]]
     limit: float
+    off: Shift
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,16 +55,16 @@ class TakenIn:
 
 def take_in(hangings: Sequence[Hanging], keys: WallKeys, grid: WallGrid) -> TakenIn:
     """Shift plates (in reading order) so that holes that came out elsewhere are not seen, as far as that can be."""
-    limit = keys.unseen * grid.gap
+    limit, off = keys.unseen * grid.gap, Shift(keys.unseen * grid.pitch[0], keys.unseen * grid.pitch[1])
     out: list[Hanging] = []
     found: list[Finding] = []
     for _, own in groupby(hangings, key=lambda hanging: hanging.place.row):
         plates = {hanging.place.column: hanging for hanging in own}
-        row = _Row(plates, {c: _windows(h, keys) for c, h in plates.items() if h.holes[0].drilled}, limit)
+        row = _Row(plates, {c: _windows(h, keys) for c, h in plates.items() if h.holes[0].drilled}, limit, off)
         shifts, unseen = _shifts(row)
         moved = {c: h.shifted(*shifts[c], keys.hanger) for c, h in plates.items()}
         out += moved.values()
-        found += _findings(row, moved, keys, grid, unseen=unseen)
+        found += _findings(row, moved, keys, grid.gap, unseen=unseen)
     return TakenIn(tuple(out), tuple(found))
 
 
@@ -94,39 +98,53 @@ def _left_over(row: _Row) -> dict[int, Shift]:
 
 def _shifts(row: _Row) -> tuple[dict[int, Shift], bool]:
     """Give the shift of each plate of a row, and whether nothing of it is seen."""
-    alone = {c: Shift(0.0, 0.0) for c in row.plates} | _left_over(row)
-    if unevenness(alone, row.plates) <= row.limit + _NOTHING:
-        return alone, True
-    spread = _tents(row)
-    if spread is None or unevenness(spread, row.plates) > row.limit + _NOTHING:
+    left = _left_over(row)
+    alone = {c: Shift(0.0, 0.0) for c in row.plates} | left
+    if any(abs(shift[axis]) > row.off[axis] + _NOTHING for shift in left.values() for axis in (0, 1)):
         return alone, False
-    return spread, True
+    for more in range(len(row.plates)):
+        shared = _shared_out(row, left, more)
+        if unevenness(shared, row.plates) <= row.limit + _NOTHING:
+            return shared, True
+    return alone, False
 
 
-def _tents(row: _Row) -> dict[int, Shift] | None:
-    """Share out what is left of each hole along the row; None where the row is too short, or no difference passes."""
-    shares = {c: [0.0, 0.0] for c in row.plates}
-    for at, left in _left_over(row).items():
-        for axis, length in enumerate(left):
-            steps = steps_for(length, row.limit)
-            if steps is None or steps > max(abs(c - at) for c in row.plates) + 1:
-                return None
-            for c in shares:
-                shares[c][axis] += length * max(0.0, 1 - abs(c - at) / steps)
+def _shared_out(row: _Row, left: Mapping[int, Shift], more: int) -> dict[int, Shift]:
+    """Share out what is left of each hole along the row, over as few plates as it takes, and so many more."""
+    sums = {c: [0.0, 0.0] for c in row.plates}
+    for at, shift in left.items():
+        for axis, length in enumerate(shift):
+            if length:
+                shares = curve(steps_for(length, row.limit) + more)
+                for c in sums:
+                    sums[c][axis] += length * (shares[abs(c - at)] if abs(c - at) < len(shares) else 0.0)
     for c, windows in row.windows.items():
-        shares[c] = [_clamped(share, window) for share, window in zip(shares[c], windows, strict=True)]
-    return {c: Shift(*share) for c, share in shares.items()}
+        sums[c] = [_clamped(total, window) for total, window in zip(sums[c], windows, strict=True)]
+    return {c: Shift(*total) for c, total in sums.items()}
 
 
-def steps_for(length: float, limit: float) -> int | None:
-    """Give the least number of steps over which a shift of `length` makes spaces differ by at most `limit`, both mm.
+def steps_for(length: float, limit: float) -> int:
+    """Give the least number of steps over which spaces differ by at most `limit` when a plate moves by `length` mm.
 
-    >>> steps_for(7.5, 5.7), steps_for(0, 0), steps_for(1, 0)
-    (3, 1, None)
+    >>> steps_for(2.5, 5.7), steps_for(7.5, 5.7), steps_for(9, 5.7), steps_for(1, 0)
+    (1, 2, 3, 1)
     """
-    if abs(length) <= _NOTHING:
-        return 1
-    return None if limit <= 0 else max(1, math.ceil(2 * abs(length) / limit - _NOTHING))
+    steps = 1
+    while limit > 0 and steps * (steps + 1) / 4 * limit < abs(length) - _NOTHING:
+        steps += 1
+    return steps
+
+
+def curve(steps: int) -> tuple[float, ...]:
+    """Give the share of a shift that a plate takes, its neighbour, and so on, until the one that stays.
+
+    >>> curve(1), [round(share, 3) for share in curve(2)], [round(share, 3) for share in curve(3)]
+    ((1.0,), [1.0, 0.667], [1.0, 0.833, 0.333])
+    """
+    half = steps // 2
+    bends = [-1.0] * (steps - half - 1) + [0.5 if steps % 2 else -0.5] + [1.0] * half
+    sums = [sum((i - j + 1) * bend for i, bend in enumerate(bends) if i >= j) for j in range(steps)]
+    return tuple(total / sums[0] for total in sums)
 
 
 def unevenness(shifts: Mapping[int, Shift], columns: Mapping[int, object]) -> float:
@@ -152,50 +170,49 @@ def unevenness(shifts: Mapping[int, Shift], columns: Mapping[int, object]) -> fl
 
 
 def _findings(
-    row: _Row, moved: Mapping[int, Hanging], keys: WallKeys, grid: WallGrid, *, unseen: bool
+    row: _Row, moved: Mapping[int, Hanging], keys: WallKeys, gap: float, *, unseen: bool
 ) -> Iterator[Finding]:
-    shifts = {c: Shift(h.dx, h.dy) for c, h in moved.items()}
-    uneven = unevenness(shifts, row.plates)
-    helpers = [h for h in moved.values() if not h.holes[0].drilled and max(abs(h.dx), abs(h.dy)) > _NOTHING]
-    for c in row.windows:
-        offs = _offsets(moved[c], keys)
-        if any(max(map(abs, off)) > _NOTHING for off in offs):
-            yield _finding(moved[c], offs, helpers, uneven, keys, grid, unseen=unseen)
+    uneven = unevenness({c: Shift(h.dx, h.dy) for c, h in moved.items()}, row.plates)
+    differ = f"neighbouring spaces differ by {uneven:.1f} mm" + (f", {uneven / gap:.1%} of {gap:.0f} mm" if gap else "")
+    for hanging in (moved[c] for c in row.windows):
+        offs = _offsets(hanging, keys)
+        farthest = max(max(map(abs, off)) for off in offs)
+        if farthest > _NOTHING:
+            begin = (
+                f"[wall] {hanging.plate.id} at {hanging.place.name}: its hole came out "
+                f"{' and '.join(map(words_for, offs))}; with the hanger's play of {keys.play:g} mm it "
+            )
+            where = hanging.plate.order.id, hanging.plate.order.row
+            if unseen:
+                text = begin + _hidden(hanging, moved, differ)
+                yield Finding("hole-hidden", "note", text, *where, measured=farthest, allowed=keys.play)
+            else:
+                text = begin + _seen(hanging, row, keys, differ)
+                yield Finding("hole-seen", "warning", text, *where, measured=uneven, allowed=row.limit)
 
 
-def _finding(
-    hanging: Hanging,
-    offs: Sequence[Shift],
-    helpers: Sequence[Hanging],
-    uneven: float,
-    keys: WallKeys,
-    grid: WallGrid,
-    *,
-    unseen: bool,
-) -> Finding:
-    plate, left = hanging.plate, Shift(hanging.dx, hanging.dy)
-    begin = f"[wall] {plate.id} at {hanging.place.name}: its hole came out {' and '.join(map(words_for, offs))}"
-    share = f"{uneven:.1f} mm" + (f", {uneven / grid.gap:.1%} of {grid.gap:.0f} mm" if grid.gap else "")
-    differ = f"neighbouring spaces differ by {share}"
-    at, code, measured = (plate.order.id, plate.order.row), "hole-hidden", max(max(map(abs, off)) for off in offs)
-    if not unseen:
-        anew = " and ".join(f"x {hanging.place.x + x:.1f}, y {hanging.place.y + y:.1f}" for x, y in keys.hanger)
-        text = (
-            f"{begin}; with the hanger's play of {keys.play:g} mm it hangs {words_for(left)}, and {differ}: that is "
-            f"seen (over {keys.unseen:.1%}). Fill the hole and drill it anew at {anew}, or take a hanger with more play"
-        )
-        return Finding("hole-seen", "warning", text, *at, measured=uneven, allowed=keys.unseen * grid.gap)
+def _hidden(hanging: Hanging, moved: Mapping[int, Hanging], differ: str) -> str:
+    left = Shift(hanging.dx, hanging.dy)
     if max(map(abs, left)) <= _NOTHING:
-        text = f"{begin}; the hanger's play of {keys.play:g} mm hides it: hang the plate where it was planned"
-        return Finding(code, "note", text, *at, measured=measured, allowed=keys.play)
-    text = f"{begin}; with the hanger's play of {keys.play:g} mm it hangs {words_for(left)}, and {differ}: not seen"
-    if helpers:
-        who = ", ".join(f"{h.plate.id} {words_for(Shift(h.dx, h.dy))}" for h in helpers)
-        text += (
-            f", because plates beside it move: {who}. Drill their holes as the plan has them now; those that are "
-            "drilled already belong into moved, too, as [0, 0]"
-        )
-    return Finding(code, "note", text, *at, measured=measured, allowed=keys.play)
+        return "hangs where it was planned, as long as it is pushed there"
+    text = f"hangs {words_for(left)}, and {differ}: not seen"
+    others = [h for h in moved.values() if not h.holes[0].drilled and max(abs(h.dx), abs(h.dy)) > _NOTHING]
+    if not others:
+        return text
+    who = ", ".join(f"{h.plate.id} {words_for(Shift(h.dx, h.dy))}" for h in others)
+    return (
+        f"{text}, because plates beside it move: {who}. Drill their holes as the plan has them now; those that are "
+        "drilled already belong into moved, too, as [0, 0]"
+    )
+
+
+def _seen(hanging: Hanging, row: _Row, keys: WallKeys, differ: str) -> str:
+    anew = " and ".join(f"x {hanging.place.x + x:.1f}, y {hanging.place.y + y:.1f}" for x, y in keys.hanger)
+    return (
+        f"hangs {words_for(Shift(hanging.dx, hanging.dy))}, and {differ}: that is seen, as is more than "
+        f"{row.limit:.1f} mm between spaces, {row.off.dx:.1f} mm aside of the grid or {row.off.dy:.1f} mm up or down. "
+        f"Fill the hole and drill it anew at {anew}, or take a hanger with more play"
+    )
 
 
 def words_for(shift: Shift) -> str:
