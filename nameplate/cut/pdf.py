@@ -21,9 +21,7 @@ from nameplate.errors import OutputError
 from nameplate.geometry import engraving_font
 from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.region import Array
-
-#: One millimetre in points; a PDF's unit is 1/72 inch (ISO 32000-1, 8.3.2.3).
-POINTS = 72 / 25.4
+from nameplate.pdf.paper import A4, POINTS, Paper
 
 #: Length (mm) of the line to measure after printing.
 CHECK_LINE = 100.0
@@ -39,18 +37,6 @@ OVERLAP = 10.0
 
 #: Widths (mm) of the outlines and of everything else.
 OUTLINE, HAIRLINE = 0.2, 0.1
-
-
-@dataclass(frozen=True, slots=True)
-class Paper:
-    """A page size in mm."""
-
-    width: float
-    height: float
-
-
-#: ISO 216.
-A4 = Paper(210.0, 297.0)
 
 
 def jig_pdf(path: Toolpath, paper: Paper = A4) -> bytes:

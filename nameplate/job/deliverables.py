@@ -15,9 +15,12 @@ from nameplate.nest.offcuts import Remainder, offcuts_to_json
 from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.notes import notes_html
 from nameplate.paperwork.order import order_csv, sheets_needed
-from nameplate.paperwork.proof import proof_html
+from nameplate.paperwork.proof import proof_of
+from nameplate.paperwork.proof_html import proof_html
+from nameplate.paperwork.proof_pdf import proof_pdf
 from nameplate.paperwork.worklist import worklist_csv, worklist_html
 from nameplate.wall.files import wall_files
+from nameplate.pdf.paper import PAPERS
 
 #: A file's name under the out folder (with `/`), and what is in it.
 Named = tuple[str, Content]
@@ -70,17 +73,16 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
         ),
     )
     yield "cards.html", cards_html(plates, faces, title=title, carriers=carriers)
-    yield (
-        "proof.html",
-        proof_html(
-            plates,
-            faces,
-            batch.findings,
-            title=title,
-            materials={name: context.materials for name, context in batch.contexts.items()},
-            per_page=batch.ticket.proof.per_page,
-        ),
+    proof = proof_of(
+        plates,
+        faces,
+        batch.findings,
+        title=title,
+        materials={name: context.materials for name, context in batch.contexts.items()},
+        per_page=batch.ticket.proof.per_page,
     )
+    yield "proof.html", proof_html(proof)
+    yield "proof.pdf", proof_pdf(proof, PAPERS[batch.ticket.job.paper])
     yield "order.csv", order_csv(sheets_needed(batch.layout.sheets, batch.ticket.material))
     yield "notes.html", notes_html(plates, batch.findings, title=title)
     if batch.wall:
