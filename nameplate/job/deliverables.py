@@ -19,8 +19,8 @@ from nameplate.paperwork.proof import proof_of
 from nameplate.paperwork.proof_html import proof_html
 from nameplate.paperwork.proof_pdf import proof_pdf
 from nameplate.paperwork.worklist import worklist_csv, worklist_html
-from nameplate.wall.files import wall_files
 from nameplate.pdf.paper import PAPERS
+from nameplate.wall.files import wall_files
 
 #: A file's name under the out folder (with `/`), and what is in it.
 Named = tuple[str, Content]

@@ -1,17 +1,18 @@
-"""Draws a wall to scale: plates with their names where they hang, holes, datums, and how far every hole is from these.
+"""What is drawn of a wall: plates with their names where they hang, holes, datums, how far holes are from these.
 
-A drawing is SVG in mm of the wall with y turned down, for looking at. What is too small on one picture to be read is
-drawn once more in parts, larger.
+A drawing is lines and texts in mm of the wall, y up, the same for the page (`picture_svg.py`) and for print
+(`plan_pdf.py`). What is too small on one drawing to be read is drawn once more in parts, larger.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from xml.sax.saxutils import escape, quoteattr
+
+import numpy as np
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.region import Box, Region
+from nameplate.geometry.region import Array, Box, Region
 from nameplate.geometry.simplify import simplified
 from nameplate.wall.grid import WallPlace
 from nameplate.wall.hanging import Hanging
@@ -39,15 +40,43 @@ _BORDER = 11.0
 #: An outline in the drawing lies at most this far (mm on paper) from the true one.
 _FINE = 0.05
 
-_THIN = 'fill="none" stroke-width="{width:g}" stroke="{colour}"'
+#: Colours: what is drawn, what is there only on paper, holes, and datums.
+INK, GREY, RED, BLUE = "#000000", "#777777", "#cc0000", "#0066cc"
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnShape:
+    """Polylines (n, 2): stroked `width` mm wide on paper unless that is 0, and filled where they have a `fill`."""
+
+    lines: tuple[Array, ...]
+    width: float
+    colour: str = INK
+    dashed: bool = False
+    closed: bool = True
+    fill: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnText:
+    """A line of text in letters `size` mm high; `align` is the share of its width left of x, y its middle's height."""
+
+    x: float
+    y: float
+    text: str
+    size: float
+    colour: str = INK
+    bold: bool = False
+    align: float = 0.5
 
 
 @dataclass(frozen=True, slots=True)
 class WallPicture:
-    """A drawing: its caption and its SVG."""
+    """A drawing: its caption, the box (mm of the wall) that it takes, how many of these are one mm on paper."""
 
     caption: str
-    svg: str
+    box: Box
+    scale: float
+    items: tuple[DrawnShape | DrawnText, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +95,7 @@ def pictures(plan: WallPlan, status: Mapping[str, str]) -> tuple[WallPicture, ..
     """Draw the whole wall and, where its plates come out small, its parts; `status` tells of plates not made."""
     whole = _view(plan.grid.wall)
     about = f"The wall, 1 : {whole.scale:.3g}"
-    found = [WallPicture(about, _drawing(plan, plan.hangings, plan.reserved, whole, status))]
+    found = [_picture(about, plan, plan.hangings, plan.reserved, whole, status)]
     if plan.grid.cell.width / whole.scale < LEAST_PLATE:
         found += _parts(plan, status)
     return tuple(found)
@@ -91,7 +120,7 @@ def _parts(plan: WallPlan, status: Mapping[str, str]) -> Iterator[WallPicture]:
     for group in sorted(groups):
         own = groups[group]
         view = _View(_box_of(plan, own), scale)
-        yield WallPicture(f"{_about(own)}, 1 : {scale:.3g}", _drawing(plan, own, (), view, status))
+        yield _picture(f"{_about(own)}, 1 : {scale:.3g}", plan, own, (), view, status)
 
 
 def _evenly(count: int, pitches: float) -> int:
@@ -116,46 +145,34 @@ def _box_of(plan: WallPlan, hangings: Sequence[Hanging]) -> Box:
     return box.grown(0.02 * max(cell.width, cell.height))
 
 
-def _drawing(
-    plan: WallPlan, hangings: Sequence[Hanging], reserved: Sequence[WallPlace], view: _View, status: Mapping[str, str]
-) -> str:
+def _picture(
+    caption: str,
+    plan: WallPlan,
+    hangings: Sequence[Hanging],
+    reserved: Sequence[WallPlace],
+    view: _View,
+    status: Mapping[str, str],
+) -> WallPicture:
     outlines = {id(h): outline for h, outline in zip(plan.hangings, plan.outlines, strict=True)}
-    drawn = [
-        _open(view, "plan of the wall"),
-        _rectangle(view.box, _line(view, 0.3, "#000") if view.box == plan.grid.wall else _line(view, 0.1, "#999")),
-        *(
-            _rectangle(_cut(box, view.box), 'fill="#ddd" stroke="none"')
-            for box in plan.grid.keep_outs
-            if _meets(box, view)
-        ),
-        *(_reserved(plan, place, view) for place in reserved),
-        *(_plate(h, outlines[id(h)], view, status.get(h.plate.order.id, "")) for h in hangings),
-        *_datums(plan, view),
+    whole = view.box == plan.grid.wall
+    items = (
+        *(_filled(_cut(box, view.box)) for box in plan.grid.keep_outs if _meets(box, view)),
+        DrawnShape((corners(view.box),), 0.3 if whole else 0.1, INK if whole else GREY),
+        *(item for place in reserved for item in _reserved(plan, place, view)),
+        *(item for h in hangings for item in _plate(h, outlines[id(h)], view, status.get(h.plate.order.id, ""))),
+        *_datums(view),
         *_figures(hangings, view),
-    ]
-    return "".join([*drawn, "</svg>"])
-
-
-def _open(view: _View, label: str) -> str:
-    border = view.paper(_BORDER)
-    box = view.box.grown(border)
-    size = f'width="{box.width / view.scale:.2f}mm" height="{box.height / view.scale:.2f}mm"'
-    look = f'viewBox="{_n(box.x0)} {_n(-box.y1)} {_n(box.width)} {_n(box.height)}"'
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label={quoteattr(label)} {size} {look} '
-        'font-family="sans-serif" text-anchor="middle">'
     )
+    return WallPicture(caption, view.box.grown(view.paper(_BORDER)), view.scale, items)
 
 
-def _line(view: _View, width: float, colour: str, dashes: str = "") -> str:
-    """Give the look of a line so many mm wide on paper."""
-    look = _THIN.format(width=round(view.paper(width), 3), colour=colour)
-    gaps = " ".join(f"{view.paper(float(d)):g}" for d in dashes.split())
-    return f'{look} stroke-dasharray="{gaps}"' if dashes else look
+def corners(box: Box) -> Array:
+    """Give the corners of a box, as (4, 2)."""
+    return np.array([(box.x0, box.y0), (box.x1, box.y0), (box.x1, box.y1), (box.x0, box.y1)])
 
 
-def _rectangle(box: Box, look: str) -> str:
-    return f'<rect x="{_n(box.x0)}" y="{_n(-box.y1)}" width="{_n(box.width)}" height="{_n(box.height)}" {look}/>'
+def _filled(box: Box) -> DrawnShape:
+    return DrawnShape((corners(box),), 0.0, fill="#dddddd")
 
 
 def _meets(box: Box, view: _View) -> bool:
@@ -167,24 +184,33 @@ def _cut(box: Box, view: Box) -> Box:
     return Box(max(box.x0, view.x0), max(box.y0, view.y0), min(box.x1, view.x1), min(box.y1, view.y1))
 
 
-def _reserved(plan: WallPlan, place: WallPlace, view: _View) -> str:
+def _reserved(plan: WallPlan, place: WallPlace, view: _View) -> Iterator[DrawnShape | DrawnText]:
     cell = plan.grid.cell
     box = Box(place.x + cell.x0, place.y + cell.y0, place.x + cell.x1, place.y + cell.y1)
-    words = _text(place.x, place.y, "free", min(view.paper(FIGURES), cell.height / 3), "#777")
-    return _rectangle(box, _line(view, 0.15, "#777", "1 1")) + words
+    yield DrawnShape((corners(box),), 0.15, GREY, dashed=True)
+    yield DrawnText(place.x, place.y, "free", min(view.paper(FIGURES), cell.height / 3), GREY)
 
 
-def _plate(hanging: Hanging, outline: Region, view: _View, status: str) -> str:
+def _plate(hanging: Hanging, outline: Region, view: _View, status: str) -> Iterator[DrawnShape | DrawnText]:
     thin = simplified(outline, view.paper(_FINE))
-    rings = (*rg.outer_rings(thin), *rg.hole_rings(thin))
-    data = "".join(f"M{' '.join(f'{_n(x)} {_n(-y)}' for x, y in ring.tolist())}Z" for ring in rings)
     missing = status in ("held", "refused")
-    look = _line(view, 0.2, "#777" if missing else "#000", "1.5 0.8" if missing else "")
-    holes = "".join(_hole(hole.x, hole.y, view, drilled=hole.drilled) for hole in hanging.holes)
-    return f'<path d="{data}" {look}/>{"".join(_words(hanging, outline, view, status))}{holes}'
+    lines = (*rg.outer_rings(thin), *rg.hole_rings(thin))
+    yield DrawnShape(lines, 0.2, GREY if missing else INK, dashed=missing)
+    yield from _words(hanging, outline, view, status)
+    for hole in hanging.holes:
+        yield from hole_mark(hole.x, hole.y, view.paper(0.5), view.paper(1.2), drilled=hole.drilled)
 
 
-def _words(hanging: Hanging, outline: Region, view: _View, status: str) -> Iterator[str]:
+def hole_mark(x: float, y: float, radius: float, arm: float, *, drilled: bool) -> Iterator[DrawnShape]:
+    """Draw a hole: a circle, filled where it is drilled, and a cross in it whose arms are so long."""
+    turns = np.linspace(0, 2 * np.pi, 24, endpoint=False)
+    circle = np.column_stack([x + radius * np.cos(turns), y + radius * np.sin(turns)])
+    yield DrawnShape((circle,), 0.15, RED, fill=RED if drilled else "")
+    cross = (np.array([(x - arm, y), (x + arm, y)]), np.array([(x, y - arm), (x, y + arm)]))
+    yield DrawnShape(cross, 0.15, RED, closed=False)
+
+
+def _words(hanging: Hanging, outline: Region, view: _View, status: str) -> Iterator[DrawnText]:
     """Write what a plate is and how far its holes are from the datums, clear of the holes, as far as it can be read."""
     box = rg.bounds(outline)
     plate = hanging.plate
@@ -197,7 +223,7 @@ def _words(hanging: Hanging, outline: Region, view: _View, status: str) -> Itera
         for number, text in enumerate(lines):
             size = min(step / 1.25, 0.92 * box.width / (_LETTER * max(len(text), 1)))
             if size >= view.paper(SMALLEST_NAME):
-                yield _text(box.centre[0], top - number * step, text, size, "#000", bold=text in names)
+                yield DrawnText(box.centre[0], top - number * step, text, size, bold=text in names)
 
 
 def _broken(name: str) -> tuple[str, ...]:
@@ -230,39 +256,32 @@ def _rooms(
         yield box.y0 + edge, min(bottom - clear, box.y1 - edge), lines
 
 
-def _hole(x: float, y: float, view: _View, *, drilled: bool) -> str:
-    arm, r = view.paper(1.2), view.paper(0.5)
-    lines = f"M{_n(x - arm)} {_n(-y)}H{_n(x + arm)}M{_n(x)} {_n(-y - arm)}V{_n(-y + arm)}"
-    cross = f'<path d="{lines}" {_line(view, 0.15, "#c00")}/>'
-    fill = f'fill="{"#c00" if drilled else "#fff"}" stroke="#c00" stroke-width="{view.paper(0.15):.3g}"'
-    return f'{cross}<circle cx="{_n(x)}" cy="{_n(-y)}" r="{_n(r)}" {fill}/>'
-
-
-def _datums(plan: WallPlan, view: _View) -> Iterator[str]:
+def _datums(view: _View) -> Iterator[DrawnShape | DrawnText]:
     """Draw the centre line and the level line, where they cross the view."""
     box, over, size = view.box, view.paper(4.0), view.paper(FIGURES)
-    look = _line(view, 0.25, "#06c", "4 1 1 1")
     if box.x0 <= 0 <= box.x1:
-        yield f'<path d="M0 {_n(-box.y1 - over)}V{_n(-box.y0 + over)}" {look}/>'
-        yield _text(0.0, box.y0 - view.paper(5.5), "centre line", size, "#06c")
+        line = np.array([(0.0, box.y1 + over), (0.0, box.y0 - over)])
+        yield DrawnShape((line,), 0.25, BLUE, dashed=True, closed=False)
+        yield DrawnText(0.0, box.y0 - view.paper(5.5), "centre line", size, BLUE)
     if box.y0 <= 0 <= box.y1:
-        yield f'<path d="M{_n(box.x0 - over)} 0H{_n(box.x1 + over)}" {look}/>'
-        yield _text(box.x1 + view.paper(6.5), view.paper(1.4), "level line", view.paper(1.7), "#06c")
+        line = np.array([(box.x0 - over, 0.0), (box.x1 + over, 0.0)])
+        yield DrawnShape((line,), 0.25, BLUE, dashed=True, closed=False)
+        yield DrawnText(box.x1 + view.paper(6.5), view.paper(1.4), "level line", view.paper(1.7), BLUE)
 
 
-def _figures(hangings: Sequence[Hanging], view: _View) -> Iterator[str]:
+def _figures(hangings: Sequence[Hanging], view: _View) -> Iterator[DrawnShape | DrawnText]:
     """Write the x of a row's holes above the wall, those of a row that stands aside below it, and the y of all."""
     size, box = view.paper(FIGURES), view.box
     edge = box.x0 - view.paper(1.2)
     for row, side in zip(_rows_to_tell(hangings), (1, -1), strict=False):
         y = (box.y1 if side > 0 else box.y0) + side * view.paper(2.4)
-        yield _text(edge, y, f"row {row[0].place.name.rstrip('0123456789')}", size, "#000", anchor="end")
+        yield DrawnText(edge, y, f"row {row[0].place.name.rstrip('0123456789')}", size, align=1)
         for x in _apart((hole.x for h in row for hole in h.holes), size):
-            yield _text(x, y, in_mm(round(x, 1)), size, "#000")
-            tick = f"M{_n(x)} {_n(-y + side * 0.7 * size)}v{_n(side * view.paper(0.8))}"
-            yield f'<path d="{tick}" {_line(view, 0.15, "#000")}/>'
+            yield DrawnText(x, y, in_mm(round(x, 1)), size)
+            tick = np.array([(x, y - side * 0.7 * size), (x, y - side * (0.7 * size + view.paper(0.8)))])
+            yield DrawnShape((tick,), 0.15, closed=False)
     for y in _apart((hole.y for h in hangings for hole in h.holes), size / 3):
-        yield _text(edge, y, in_mm(round(y, 1)), size, "#000", anchor="end")
+        yield DrawnText(edge, y, in_mm(round(y, 1)), size, align=1)
 
 
 def _rows_to_tell(hangings: Sequence[Hanging]) -> Iterator[list[Hanging]]:
@@ -283,16 +302,3 @@ def _apart(values: Iterable[float], size: float) -> list[float]:
         if not kept or value - kept[-1] >= 3.4 * size:
             kept.append(value)
     return kept
-
-
-def _text(x: float, y: float, text: str, size: float, colour: str, *, bold: bool = False, anchor: str = "") -> str:
-    """Write a line of text about the height y (mm, y up)."""
-    weight = ' font-weight="bold"' if bold else ""
-    to = f' text-anchor="{anchor}"' if anchor else ""
-    where = f'x="{_n(x)}" y="{_n(-y + 0.35 * size)}"'
-    return f'<text {where} font-size="{_n(size)}" fill="{colour}"{weight}{to}>{escape(text)}</text>'
-
-
-def _n(value: float) -> str:
-    text = f"{value:.2f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from nameplate.paperwork.pages import render
 from nameplate.ticket.cautions import WALL_CAUTIONS
 from nameplate.wall.drawing import pictures
+from nameplate.wall.picture_svg import picture_svg
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.table import in_mm, wall_rows
 
@@ -28,7 +29,7 @@ def wall_html(plan: WallPlan, status: Mapping[str, str], *, title: str) -> Itera
         "places": len(plan.grid.places),
         "hung": len(plan.hangings),
         "reserved": [place.name for place in plan.reserved],
-        "pictures": [{"caption": p.caption, "svg": Markup(p.svg)} for p in pictures(plan, status)],
+        "pictures": [{"caption": p.caption, "svg": Markup(picture_svg(p))} for p in pictures(plan, status)],
         "rows": [row | {"x_in": _inches(row["x_in"]), "y_in": _inches(row["y_in"])} for row in wall_rows(plan, status)],
         "several": len(keys.hanger) > 1,
         "remarks": [finding.message.removeprefix("[wall] ") for finding in plan.findings],
