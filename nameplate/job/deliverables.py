@@ -87,4 +87,4 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     yield "notes.html", notes_html(plates, batch.findings, title=title)
     if batch.wall:
         missing = {p.order.id: "held" if p.order.hold else "refused" for p in plates if p.lettering is None}
-        yield from wall_files(batch.wall, missing, title=title)
+        yield from wall_files(batch.wall, missing, PAPERS[batch.ticket.job.paper], title=title)
