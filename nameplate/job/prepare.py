@@ -197,14 +197,19 @@ def _read(ticket: Ticket) -> tuple[Orders, NestRequest, tuple[Finding, ...]]:
         grain=[key for key, material in ticket.material.items() if material.grain],
         offcuts=read_offcuts(ticket.nest.offcuts) if ticket.nest.offcuts else (),
     )
+    orders, findings = read_orders(ticket)
+    return orders, supply, (*material_findings(ticket), *findings)
+
+
+def read_orders(ticket: Ticket) -> tuple[Orders, tuple[Finding, ...]]:
+    """Read the list of names: what to make, and what was found in it. Raises Ticket-, Roster- and FontError."""
     if ticket.job.roster is None:
         raise TicketError('job.roster is missing; name the list of names, like roster = "names.csv"')
     with timed("roster"):
         shown = columns_of([line for own in tickets_of(ticket) for line in own.line])
         roster = read_roster(ticket.job.roster, designs=bool(ticket.designs), lettered=shown)
         orders = make_orders(roster, ticket)
-    remarks = list_remarks(roster, shown)
-    return orders, supply, (*material_findings(ticket), *roster.findings, *remarks, *orders.findings)
+    return orders, (*roster.findings, *list_remarks(roster, shown), *orders.findings)
 
 
 def all_made(batch: Batch) -> bool:
