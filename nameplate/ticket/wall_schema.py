@@ -89,7 +89,7 @@ class WallKeys:
     moved: tuple[tuple[str, tuple[tuple[float, float], ...]], ...] = key(
         (),
         "moved",
-        "holes that are drilled, by plate, and how far each came out to the right and up; [0, 0] where it should be",
+        "holes that are drilled, by plate, and how far each is right of and above where the grid has it",
         example={"017": (9.5, 0)},
     )
     play: float = key(

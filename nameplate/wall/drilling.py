@@ -14,7 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from nameplate.geometry.measure import stretches
-from nameplate.geometry.region import Array, Box, closed_lines, rectangle
+from nameplate.geometry.nearby import Index
+from nameplate.geometry.region import Box, closed_lines, rectangle
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
 from nameplate.pdf.paper import POINTS, Paper
 from nameplate.pdf.text_face import broken
@@ -70,9 +71,10 @@ def drilling_pdf(plan: WallPlan, paper: Paper, *, title: str) -> bytes:
     pages = PdfPages(paper, title=f"{title}: drilling template")
     cells = tuple(_cells(plan, paper))
     _first(pages, plan, cells, title)
+    index = Index(plan.outlines)
     for cell in cells:
         pages.next_page()
-        _page(pages, plan, cell, paper, of=len(cells))
+        _page(pages, plan, cell, index, of=len(cells))
     pages.next_page()
     return pages.data()
 
@@ -145,26 +147,25 @@ def _lines(box: Box) -> Iterator[DrawnShape]:
 # --- the pages at true size -----------------------------------------------------------------------------------------
 
 
-def _page(pages: PdfPages, plan: WallPlan, cell: _Cell, paper: Paper, *, of: int) -> None:
+def _page(pages: PdfPages, plan: WallPlan, cell: _Cell, index: Index, *, of: int) -> None:
     place = OnPage(MARGIN - cell.shown.x0, MARGIN + cell.shown.y1)
-    draw(pages, tuple(_items(plan, cell)), place)
+    draw(pages, tuple(_items(plan, cell, index)), place)
     draw(pages, tuple(_corners(cell)), place)
-    _foot(pages, paper, f"page {cell.number} of {of}, {in_mm(plan.keys.hole)} mm drill")
+    _foot(pages, f"page {cell.number} of {of}, {in_mm(plan.keys.hole)} mm drill")
 
 
-def _items(plan: WallPlan, cell: _Cell) -> Iterator[DrawnShape | DrawnText]:
+def _items(plan: WallPlan, cell: _Cell, index: Index) -> Iterator[DrawnShape | DrawnText]:
     """Draw what of plates, holes and lines the page shows."""
     shown = rectangle(*cell.shown)
-    for hanging, outline in zip(plan.hangings, plan.outlines, strict=True):
-        near = abs(hanging.x - cell.box.centre[0]) < cell.shown.width + plan.grid.cell.width
-        if near and abs(hanging.y - cell.box.centre[1]) < cell.shown.height + plan.grid.cell.height:
-            lines: list[Array] = [part for ring in closed_lines(outline) for part in stretches(ring, shown)]
-            if lines:
-                yield DrawnShape(tuple(lines), 0.1, GREY, closed=False)
-            for hole in hanging.holes:
-                if _inside(hole.x, hole.y, cell.shown):
-                    yield from hole_mark(hole.x, hole.y, plan.keys.hole / 2, ARM, drilled=False)
-                    yield from _label(hanging, hole, cell.shown)
+    near = index.near(shown)
+    lines = [part for k in near for ring in closed_lines(plan.outlines[k]) for part in stretches(ring, shown)]
+    if lines:
+        yield DrawnShape(tuple(lines), 0.1, GREY, closed=False)
+    for hanging in dict.fromkeys((*cell.hangings, *(plan.hangings[k] for k in near))):
+        for hole in hanging.holes:
+            if _inside(hole.x, hole.y, cell.shown):
+                yield from hole_mark(hole.x, hole.y, plan.keys.hole / 2, ARM, drilled=False)
+                yield from _label(hanging, hole, cell.shown)
     yield from _lines(cell.shown)
 
 
@@ -193,8 +194,9 @@ def _corners(cell: _Cell) -> Iterator[DrawnShape | DrawnText]:
         yield DrawnText(x + (6 if left else -6), y + (2 if up else -2), text, 2.5, align=0.0 if left else 1.0)
 
 
-def _foot(pages: PdfPages, paper: Paper, text: str) -> None:
+def _foot(pages: PdfPages, text: str) -> None:
     """Draw the line to measure, with ticks at its ends, and which page this is."""
+    paper = pages.paper
     y = paper.height - MARGIN - 3
     pages.rule(MARGIN, y, MARGIN + CHECK_LINE, y, _HAIR)
     for x in (MARGIN, MARGIN + CHECK_LINE):

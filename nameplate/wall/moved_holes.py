@@ -36,9 +36,11 @@ class Shift(NamedTuple):
 class _Row:
     """The plates of a row by column; `windows` are the shifts that the holes of drilled ones allow on each axis.
 
+    `columns` are those of all its places: free ones count like plates, so that a later name changes nothing.
     `limit` is by how much (mm) spaces may differ unseen, `off` how far a plate may stand off the grid's lines.
     """
 
+    columns: frozenset[int]
     plates: Mapping[int, Hanging]
     windows: Mapping[int, tuple[tuple[float, float], ...]]
     limit: float
@@ -56,15 +58,24 @@ class TakenIn:
 def take_in(hangings: Sequence[Hanging], keys: WallKeys, grid: WallGrid) -> TakenIn:
     """Shift plates (in reading order) so that holes that came out elsewhere are not seen, as far as that can be."""
     limit, off = keys.unseen * grid.gap, Shift(keys.unseen * grid.pitch[0], keys.unseen * grid.pitch[1])
+    columns: dict[int, set[int]] = {}
+    for place in grid.places:
+        columns.setdefault(place.row, set()).add(place.column)
     out: list[Hanging] = []
     found: list[Finding] = []
-    for _, own in groupby(hangings, key=lambda hanging: hanging.place.row):
+    for number, own in groupby(hangings, key=lambda hanging: hanging.place.row):
         plates = {hanging.place.column: hanging for hanging in own}
-        row = _Row(plates, {c: _windows(h, keys) for c, h in plates.items() if h.holes[0].drilled}, limit, off)
+        row = _Row(
+            frozenset(columns[number]),
+            plates,
+            {c: _windows(h, keys) for c, h in plates.items() if h.holes[0].drilled},
+            limit,
+            off,
+        )
         shifts, unseen = _shifts(row)
         moved = {c: h.shifted(*shifts[c], keys.hanger) for c, h in plates.items()}
         out += moved.values()
-        found += _findings(row, moved, keys, grid.gap, unseen=unseen)
+        found += _findings(row, moved, keys, grid.gap, uneven=unevenness(shifts), unseen=unseen)
     return TakenIn(tuple(out), tuple(found))
 
 
@@ -99,19 +110,19 @@ def _left_over(row: _Row) -> dict[int, Shift]:
 def _shifts(row: _Row) -> tuple[dict[int, Shift], bool]:
     """Give the shift of each plate of a row, and whether nothing of it is seen."""
     left = _left_over(row)
-    alone = {c: Shift(0.0, 0.0) for c in row.plates} | left
+    alone = {c: Shift(0.0, 0.0) for c in row.columns} | left
     if any(abs(shift[axis]) > row.off[axis] + _NOTHING for shift in left.values() for axis in (0, 1)):
         return alone, False
-    for more in range(len(row.plates)):
+    for more in range(len(row.columns)):
         shared = _shared_out(row, left, more)
-        if unevenness(shared, row.plates) <= row.limit + _NOTHING:
+        if unevenness(shared) <= row.limit + _NOTHING:
             return shared, True
     return alone, False
 
 
 def _shared_out(row: _Row, left: Mapping[int, Shift], more: int) -> dict[int, Shift]:
     """Share out what is left of each hole along the row, over as few plates as it takes, and so many more."""
-    sums = {c: [0.0, 0.0] for c in row.plates}
+    sums = {c: [0.0, 0.0] for c in row.columns}
     for at, shift in left.items():
         for axis, length in enumerate(shift):
             if length:
@@ -147,19 +158,18 @@ def curve(steps: int) -> tuple[float, ...]:
     return tuple(total / sums[0] for total in sums)
 
 
-def unevenness(shifts: Mapping[int, Shift], columns: Mapping[int, object]) -> float:
+def unevenness(shifts: Mapping[int, Shift]) -> float:
     """Give the largest difference (mm) of two spaces beside one another, or of the slopes of a row that is not level.
 
     A plate at the end of a row has one space, which is compared with what was planned; one that hangs alone is compared
     with its place.
 
-    >>> unevenness({0: Shift(0, 0), 1: Shift(2, 0), 2: Shift(0, 0)}, {0: 0, 1: 0, 2: 0})
+    >>> unevenness({0: Shift(0, 0), 1: Shift(2, 0), 2: Shift(0, 0)})
     4
     """
     worst = 0.0
-    for c in columns:
-        here = shifts[c]
-        beside = [shifts[n] for n in (c - 1, c + 1) if n in columns]
+    for c, here in shifts.items():
+        beside = [shifts[n] for n in (c - 1, c + 1) if n in shifts]
         for axis in range(2):
             differs = sum(other[axis] for other in beside) - max(1, len(beside)) * here[axis]
             worst = max(worst, abs(differs))
@@ -170,9 +180,8 @@ def unevenness(shifts: Mapping[int, Shift], columns: Mapping[int, object]) -> fl
 
 
 def _findings(
-    row: _Row, moved: Mapping[int, Hanging], keys: WallKeys, gap: float, *, unseen: bool
+    row: _Row, moved: Mapping[int, Hanging], keys: WallKeys, gap: float, *, uneven: float, unseen: bool
 ) -> Iterator[Finding]:
-    uneven = unevenness({c: Shift(h.dx, h.dy) for c, h in moved.items()}, row.plates)
     differ = f"neighbouring spaces differ by {uneven:.1f} mm" + (f", {uneven / gap:.1%} of {gap:.0f} mm" if gap else "")
     for hanging in (moved[c] for c in row.windows):
         offs = _offsets(hanging, keys)

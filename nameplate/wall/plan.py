@@ -29,10 +29,6 @@ class WallPlan:
     reserved: tuple[WallPlace, ...]
     findings: tuple[Finding, ...]
 
-    def slot(self, plate: str, copy: int) -> str:
-        """Name the place of a copy of a plate; empty where it has none."""
-        return self.slots.get((plate, copy), "")
-
     @property
     def slots(self) -> dict[tuple[str, int], str]:
         """The names of all places that are taken, by plate and copy."""

@@ -81,7 +81,7 @@ def test_a_hole_off_by_nine_and_a_half_is_shared_out_as_a_person_would_and_no_mo
 def test_the_curve_along_which_a_shift_is_shared_out_is_the_flattest_there_is(steps):
     shares = curve(steps)
     profile = {c: Shift(shares[abs(c - 12)] if abs(c - 12) < steps else 0.0, 0.0) for c in range(25)}
-    uneven = unevenness(profile, profile)
+    uneven = unevenness(profile)
     assert uneven == pytest.approx(least_bend(steps - 1, 12, 1.0, count=25)) == pytest.approx(4 / (steps * (steps + 1)))
 
 
