@@ -44,8 +44,13 @@ def jig_pdf(path: Toolpath, paper: Paper = A4) -> bytes:
 
     Its lines are those of the jig's SVG, in the same order and coordinates.
     """
+    return put_together(jig_pages(path, paper), paper)
+
+
+def jig_pages(path: Toolpath, paper: Paper) -> list[str]:
+    """Give the operators of each page of a jig's PDF."""
     sheet = jig_sheet([path])
-    return placed_pdf([PlacedToolpath(path, 1, sheet.x, sheet.y)], paper)
+    return _pages([PlacedToolpath(path, 1, sheet.x, sheet.y)], paper)
 
 
 def placed_pdf(placed: Sequence[PlacedToolpath], paper: Paper = A4) -> bytes:
@@ -53,6 +58,13 @@ def placed_pdf(placed: Sequence[PlacedToolpath], paper: Paper = A4) -> bytes:
 
     Raises OutputError when the paper leaves no room for the check line, or there is nothing to draw.
     """
+    return put_together(_pages(placed, paper), paper)
+
+
+# --- pages ----------------------------------------------------------------------------------------------------------
+
+
+def _pages(placed: Sequence[PlacedToolpath], paper: Paper) -> list[str]:
     lines = [step.line for step in burning_order(placed)]
     if not lines:
         raise OutputError("there is nothing to draw in the PDF")
@@ -61,10 +73,7 @@ def placed_pdf(placed: Sequence[PlacedToolpath], paper: Paper = A4) -> bytes:
             f"paper of {paper.width:g} x {paper.height:g} mm is too small for a line of 100 mm to check by"
         )
     drawing = "".join(_line(line) for line in lines)
-    return put_together([_page(tile, paper, drawing) for tile in _tiles(lines, paper)], paper)
-
-
-# --- pages ----------------------------------------------------------------------------------------------------------
+    return [_page(tile, paper, drawing) for tile in _tiles(lines, paper)]
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import chain
 
 from nameplate.cut.expectation import DropIn, SheetExpectation
 from nameplate.cut.nominal_file import RECORD, record_lines, sheet_entry
@@ -15,6 +16,7 @@ from nameplate.nest.offcuts import Remainder, offcuts_to_json
 from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.notes import notes_html
 from nameplate.paperwork.order import order_csv, sheets_needed
+from nameplate.paperwork.paper_jigs import PaperJig, paper_jigs_pdf
 from nameplate.paperwork.proof import proof_of
 from nameplate.paperwork.proof_html import proof_html
 from nameplate.paperwork.proof_pdf import proof_pdf
@@ -25,11 +27,28 @@ from nameplate.wall.files import wall_files
 #: A file's name under the out folder (with `/`), and what is in it.
 Named = tuple[str, Content]
 
+#: All paper jigs in one file; the name of one plate's has a dash in it.
+PAPER_JIGS = "jigs/all.pdf"
+
 
 def paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     """Give what people read, one file after another; `files` are the cut files, in the order of the sheets."""
     with timed("paperwork"):
         yield from _paper(batch, [f"{file} (left out)" if file in batch.left_out else file for file in files])
+
+
+def proofs(batch: Batch) -> Iterator[Named]:
+    """Give what the customer looks at and signs."""
+    proof = proof_of(
+        batch.plates,
+        {name: context.face for name, context in batch.contexts.items()},
+        batch.findings,
+        title=batch.ticket.job.title,
+        materials={name: context.materials for name, context in batch.contexts.items()},
+        per_page=batch.ticket.proof.per_page,
+    )
+    yield "proof.html", proof_html(proof)
+    yield "proof.pdf", proof_pdf(proof, PAPERS[batch.ticket.job.paper])
 
 
 def records(
@@ -73,18 +92,26 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
         ),
     )
     yield "cards.html", cards_html(plates, faces, title=title, carriers=carriers)
-    proof = proof_of(
-        plates,
-        faces,
-        batch.findings,
-        title=title,
-        materials={name: context.materials for name, context in batch.contexts.items()},
-        per_page=batch.ticket.proof.per_page,
-    )
-    yield "proof.html", proof_html(proof)
-    yield "proof.pdf", proof_pdf(proof, PAPERS[batch.ticket.job.paper])
+    yield from proofs(batch)
+    yield from _paper_jigs(batch)
     yield "order.csv", order_csv(sheets_needed(batch.layout.sheets, batch.ticket.material))
     yield "notes.html", notes_html(plates, batch.findings, title=title)
+    yield from _wall(batch)
+
+
+def _paper_jigs(batch: Batch) -> Iterator[Named]:
+    jigs = (
+        PaperJig(work.plate.order.id, work.plate.order.name, path)
+        for work in batch.works
+        if (path := work.jig) is not None and work.plate.jig["style"] == "print"
+    )
+    if (first := next(jigs, None)) is not None:
+        paper = PAPERS[batch.ticket.job.paper]
+        yield PAPER_JIGS, paper_jigs_pdf(chain([first], jigs), paper, title=batch.ticket.job.title)
+
+
+def _wall(batch: Batch) -> Iterator[Named]:
     if batch.wall:
-        missing = {p.order.id: "held" if p.order.hold else "refused" for p in plates if p.lettering is None}
-        yield from wall_files(batch.wall, missing, PAPERS[batch.ticket.job.paper], title=title)
+        missing = {p.order.id: "held" if p.order.hold else "refused" for p in batch.plates if p.lettering is None}
+        paper, title = PAPERS[batch.ticket.job.paper], batch.ticket.job.title
+        yield from wall_files(batch.wall, missing, paper, title=title)

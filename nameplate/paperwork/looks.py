@@ -35,6 +35,9 @@ IN_PLAIN_WORDS: Mapping[str, str] = {
 #: A word: letters only.
 _WORD = re.compile(r"[^\W\d_]+")
 
+#: Words that a name may begin with in small letters.
+_PARTICLES = re.compile("af|al|ap|av|bin|dal?|das|de|del|della|der|di|dos|du|el|ibn|l|la|le|ten|ter|van|von|zur?")
+
 #: Beginnings of a word after which a capital is usual: McAlister, DeLuca, MacLeod.
 _JOINED = re.compile(r"(?:Mc|Mac|De|Di|Du|La|Le|Lo|Van|Von|Fitz|Ap)(?=[^\W\d_])")
 
@@ -105,12 +108,15 @@ def unusual_capitals(name: str) -> bool:
     [True, True, True, True]
     >>> [unusual_capitals(n) for n in ("Rhys ap Cadwgan", "Fiona McAlister", "Paolo Dall’Orto-Quill", "JP", "Class 4b")]
     [False, False, False, False, False]
+    >>> unusual_capitals("van Rietvelde")
+    False
     """
     words = _WORD.findall(name)
     if not words:
         return False
     long = [word for word in words if len(word) > 3]
-    return words[0][0].islower() or any(word.isupper() or _mixed(word) for word in long)
+    begins_small = words[0][0].islower() and not _PARTICLES.fullmatch(words[0])
+    return begins_small or any(word.isupper() or _mixed(word) for word in long)
 
 
 def _mixed(word: str) -> bool:

@@ -49,6 +49,10 @@ BACKING_COLOUR = "#b08d5f"
 #: Digits of the version: two proofs of one job are the same by chance once in four thousand million.
 VERSION_DIGITS = 8
 
+#: Of a job that nobody has signed anything of.
+NOT_SIGNED: Mapping[str, str] = {}
+
+
 #: The materials of a design, by role.
 Materials: TypeAlias = Mapping[str, MaterialKeys]
 
@@ -60,6 +64,12 @@ class Card:
     plate: Plate
     facts: tuple[str, ...]
     looks: tuple[str, ...]
+    signed: str = ""
+
+    @property
+    def approved(self) -> bool:
+        """Whether somebody approved it as it is shown."""
+        return self.signed.startswith("Approved")
 
     @property
     def made(self) -> bool:
@@ -145,8 +155,11 @@ class ProofPage:
 
 @dataclass(frozen=True, slots=True)
 class CustomerProof:
-    """What a proof shows. ``groups`` are the plates by design, each with the words that head it; ``looks`` says by row
-    what to look at; ``faces`` and ``materials`` are by design."""
+    """What a proof shows.
+
+    ``groups`` are the plates by design, each with the words that head it; ``looks`` says by row what to look at;
+    ``faces`` and ``materials`` are by design; ``signed`` says by id who approved a plate, or what changed since.
+    """
 
     title: str
     version: str
@@ -155,6 +168,7 @@ class CustomerProof:
     materials: Mapping[str, Materials]
     looks: Mapping[int, tuple[str, ...]]
     per_page: int
+    signed: Mapping[str, str]
 
     @property
     def plates(self) -> tuple[Plate, ...]:
@@ -193,11 +207,12 @@ class CustomerProof:
 
     def card(self, plate: Plate, *, small: bool) -> Card:
         """Give what the card of a plate says; less on a ``small`` one."""
+        signed = self.signed.get(plate.order.id, "")
         if plate.lettering is None:
-            return Card(plate, (), ())
+            return Card(plate, (), (), signed)
         design = plate.order.design
         facts = _facts(plate, plate.lettering, self.faces[design], self.materials[design], small=small)
-        return Card(plate, facts, self.looks.get(plate.order.row, ()))
+        return Card(plate, facts, self.looks.get(plate.order.row, ()), signed)
 
     def colours(self, order: Order) -> Colours:
         """Give the colours of a plate; letters that stay in it are drawn as dark openings."""
@@ -218,15 +233,17 @@ def proof_of(
     title: str,
     materials: Mapping[str, Materials],
     per_page: int = 4,
+    signed: Mapping[str, str] = NOT_SIGNED,
 ) -> CustomerProof:
     """Give the proof of a job: each design has pages of its own.
 
-    ``faces`` and ``materials`` are by design. Names that are not made and those on hold have a card that says so; the
-    reasons are for the workshop.
+    ``faces`` and ``materials`` are by design; ``signed`` says by id who approved a plate, or what changed since, where
+    there is something to say. Names that are not made and those on hold have a card that says so; the reasons are for
+    the workshop.
     """
     groups = tuple((about, tuple(own)) for about, own in by_design(plates, faces))
     looks = looks_of([plate.order for plate in plates], (*findings, *(f for p in plates for f in p.findings)))
-    return CustomerProof(title, version(plates, faces, materials), groups, faces, materials, looks, per_page)
+    return CustomerProof(title, version(plates, faces, materials), groups, faces, materials, looks, per_page, signed)
 
 
 def colours_of(materials: Materials) -> Colours:

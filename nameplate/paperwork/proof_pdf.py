@@ -22,7 +22,7 @@ from nameplate.pdf.text_face import broken, fitted, lacking, width_of
 SIDE, TOP, BOTTOM = 12.0, 10.0, 6.0
 
 #: What the heading takes (mm), with the blank below it, and the foot with the blank above it.
-HEAD, FOOT = 31.0, 6.0
+HEAD, FOOT = 31.0, 7.0
 
 INK, GREY = "#1b1b1b", "#8a8a8a"
 
@@ -35,7 +35,7 @@ TITLE, TEXT, SMALL = 15.0, 9.5, 8.0
 #: Sizes that a plate's name is tried in, so that it stands on few lines and no word is cut.
 NAME_SIZES = (13.0, 11.0, 9.5, 8.0, 6.5, 5.0)
 
-#: Lines that a name may take on a card, and on a small one.
+#: Lines that a name may take below its picture; beside it two more.
 NAME_LINES = 2
 
 #: Distance of two lines of text, in their size; and of a size in points the height of its capitals in mm.
@@ -165,13 +165,15 @@ class _CardSpace:
         """Write name, number, what to look at and the facts, as far as the place to sign leaves room."""
         x, y, width = self._text
         sizes = NAME_SIZES[2:] if self.grid.small else NAME_SIZES
-        size, lines = fitted(card.heading, width, sizes=sizes, lines=NAME_LINES + self.grid.beside)
+        size, lines = fitted(card.heading, width, sizes=sizes, lines=NAME_LINES + 2 * self.grid.beside)
         for line in lines:
             y += size * LEADING * 25.4 / 72
             self.pages.text(x, y - 0.2 * size * 25.4 / 72, line, size, colour=INK)
-        said = (card.count, card.look, LACKING if lacking(card.heading) else "", *card.facts)
+        said = (card.count, card.signed, card.look, LACKING if lacking(card.heading) else "", *card.facts)
         for text in filter(None, said):
-            y = self._paragraph(text, x, y + 0.5, width, marked=text == card.look)
+            y = self._paragraph(
+                text, x, y + 0.5, width, marked=text == card.look or (text == card.signed and not card.approved)
+            )
 
     def _paragraph(self, text: str, x: float, y: float, width: float, *, marked: bool) -> float:
         size = self._size

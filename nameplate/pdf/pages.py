@@ -2,6 +2,8 @@
 
 Lengths are mm from the upper left corner of the page, y down; sizes of texts are points. Fonts are embedded, cut down
 to the letters used. No clock and no chance: the same drawing gives the same bytes.
+
+Known limit: all pages of a file are in memory until it is written, 42 kB a plate of a proof.
 """
 
 from __future__ import annotations
@@ -49,7 +51,7 @@ class PdfPages:
         self.paper = paper
         self._file = BytesIO()
         self._canvas = _canvas(self._file, paper)
-        self._canvas.setTitle(printable(title))
+        self._canvas.setTitle(title)
 
     def text(self, x: float, y: float, text: str, size: float, *, colour: str = "#000000", align: float = 0.0) -> None:
         """Write a text on the baseline at ``y``; ``align`` is the share of its width that lies left of ``x``."""
@@ -96,6 +98,12 @@ class PdfPages:
         self._canvas.addLiteral("\n".join([*(_ring(ring, closed=closed) for ring in rings), paint]))
         self._canvas.restoreState()
 
+    def operators(self, content: str) -> None:
+        """Draw what is given in the operators of a page (ISO 32000-1, Annex A)."""
+        self._canvas.saveState()
+        self._canvas.addLiteral(content)
+        self._canvas.restoreState()
+
     def next_page(self) -> None:
         """End the page."""
         self._canvas.showPage()
@@ -128,6 +136,9 @@ def _canvas(file: BytesIO, paper: Paper) -> Any:  # noqa: ANN401 - the library h
     rl_config.useA85 = 0  # pages as text would take a quarter more room, and most of the time
     size = (paper.width * POINTS, paper.height * POINTS)
     # with its own first font every page would name one that is not embedded
-    canvas = Canvas(file, pagesize=size, invariant=1, pageCompression=1, initialFontName=text_face())
+    canvas = Canvas(file, size, invariant=1, pageCompression=1, initialFontName=text_face(), lang="en")
+    canvas.setCreator("nameplate")
+    canvas.setAuthor("")
+    canvas.setSubject("")
     canvas.setViewerPreference("PrintScaling", "None")
     return canvas
