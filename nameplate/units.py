@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
+from fractions import Fraction
 
 #: Millimetres in one unit. 1 in = 25.4 mm = 96 px = 72 pt (CSS Values and Units Level 4, section 6.2).
 MM_PER_UNIT: dict[str, float] = {
@@ -65,6 +66,20 @@ def parse_length(value: object) -> float:
         raise _not_a_length(value)
     # rounded to a billionth of a millimetre, so that 3/8 in is 9.525 and not 9.524999999999999
     return round((-1 if match["sign"] == "-" else 1) * number * MM_PER_UNIT[unit], 9)
+
+
+def sixteenths(mm: float) -> str:
+    """Write a length as a tape shows it: inches to the nearest sixteenth, in lowest terms, halves up in size.
+
+    The whole inches are always there, because a spreadsheet takes 3/8 for a date.
+
+    >>> sixteenths(100), sixteenths(-9.525), sixteenths(0.1), sixteenths(-25.4)
+    ('3 15/16', '-0 3/8', '0', '-1')
+    """
+    count = int(Fraction(f"{abs(mm):.6f}") * 16 / Fraction("25.4") + Fraction(1, 2))
+    whole, rest = divmod(count, 16)
+    text = f"{whole} {Fraction(rest, 16)}" if rest else str(whole)
+    return f"-{text}" if mm < 0 and count else text
 
 
 def _number(match: re.Match[str]) -> float | None:

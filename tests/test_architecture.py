@@ -64,6 +64,7 @@ FLOORS = (
     {"nest"},
     {"jig"},
     {"paperwork", "plates"},
+    {"wall"},
     {"job"},
     {"cli"},
 )

@@ -302,6 +302,26 @@ def estimate(
 
 
 @main.command()
+@click.argument("ticket", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("wall"), show_default=True)
+@click.pass_obj
+def wall(left: _Left, ticket: Path, out: Path) -> None:
+    """Make the hanging plan of TICKET alone, without lettering: where every plate hangs and every hole is drilled."""
+    from nameplate.cli import screen
+    from nameplate.job.wall_plan import leave_wall
+
+    if ticket.suffix.lower() != ".toml":
+        raise TicketError(f"{shown(ticket)} is no job ticket; the wall is said in one (.toml), below [wall]")
+    _put_back(out)
+    plan, findings = leave_wall(_ticket(ticket, None, None, None, None), out, placed=left.placed)
+    for sentence in left.said:
+        click.echo(f"warning: {sentence}", err=True)
+    screen.show_findings(findings, every=True)
+    count = len(plan.hangings)
+    click.echo(f"{count} plate{'' if count == 1 else 's'} on {len(plan.grid.places)} places; written to {out}")
+
+
+@main.command()
 @click.argument("out", type=_EarlierRun(exists=True, file_okay=False, path_type=Path))
 def inspect(out: Path) -> None:
     """Read the files of an earlier run in OUT back, burn them virtually, and say what was changed since.

@@ -23,6 +23,7 @@ from nameplate.paperwork.proof_pdf import proof_pdf
 from nameplate.paperwork.worklist import worklist_csv, worklist_rows, worklist_xlsx
 from nameplate.paperwork.worklist_page import worklist_html
 from nameplate.pdf.paper import PAPERS
+from nameplate.wall.files import wall_files
 
 #: A file's name under the out folder (with `/`), and what is in it.
 Named = tuple[str, Content]
@@ -75,7 +76,8 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     plates, title = batch.plates, batch.ticket.job.title
     faces = {name: context.face for name, context in batch.contexts.items()}
     carriers = {name: own.record for name, own in batch.shared.items() if own.record}
-    rows = worklist_rows(plates, batch.layout, files)
+    slots = batch.wall.slots if batch.wall else None
+    rows = worklist_rows(plates, batch.layout, files, slots)
     yield "worklist.csv", worklist_csv(rows)
     yield "worklist.xlsx", worklist_xlsx(rows)
     yield (
@@ -109,6 +111,7 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     yield from _paper_jigs(batch)
     yield "order.csv", order_csv(sheets_needed(batch.layout.sheets, batch.ticket.material))
     yield "notes.html", notes_html(plates, batch.findings, title=title, paper=batch.ticket.job.paper)
+    yield from _wall(batch)
 
 
 def _paper_jigs(batch: Batch) -> Iterator[Named]:
@@ -120,3 +123,10 @@ def _paper_jigs(batch: Batch) -> Iterator[Named]:
     if (first := next(jigs, None)) is not None:
         paper = PAPERS[batch.ticket.job.paper]
         yield PAPER_JIGS, paper_jigs_pdf(chain([first], jigs), paper, title=batch.ticket.job.title)
+
+
+def _wall(batch: Batch) -> Iterator[Named]:
+    if batch.wall:
+        missing = {p.order.id: "held" if p.order.hold else "refused" for p in batch.plates if p.lettering is None}
+        paper, title = PAPERS[batch.ticket.job.paper], batch.ticket.job.title
+        yield from wall_files(batch.wall, missing, paper, title=title)

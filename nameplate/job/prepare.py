@@ -45,6 +45,7 @@ from nameplate.ticket.cautions import material_findings
 from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.workshop_schema import MaterialKeys
+from nameplate.wall.plan import WallPlan, plan_wall
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +55,8 @@ class Batch:
     `contexts` and `shared` are by design: what its plates are made by, and what they share. `supply` is what there was
     to nest on; `left_out` are the cut files that turned out not to be trusted, and that are not handed over. Plates
     that are `held` are kept and not made, as the list has it. `burning` says how many seconds each cut file takes, as
-    far as that is known; `room` how many more names there is room for, where that was looked into.
+    far as that is known; `room` how many more names there is room for, where that was looked into. `wall` says where
+    all of them hang, if the ticket does.
     """
 
     ticket: Ticket
@@ -70,6 +72,7 @@ class Batch:
     held: tuple[Plate, ...] = ()
     burning: Mapping[str, float] = field(default_factory=dict)
     room: RoomLeft | None = None
+    wall: WallPlan | None = None
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
@@ -165,6 +168,7 @@ def prepare(
         arranged = lay_out(works, shared, supply, arrange)
         progress.step()
     plates = [work.plate for work in arranged.works]
+    wall = plan_wall(ticket.wall, orders.every, {name: context.face for name, context in contexts.items()})
     every = (
         *about_face,
         *(found for own in shared.values() for found in own.findings),
@@ -175,12 +179,23 @@ def prepare(
         *(f for plate in plates for f in plate.findings),
         *layout_findings(arranged.layout, orders.orders),
         *(found for one in designs_of(contexts, plates, arranged.shared) for found in judge_design(one)),
+        *(wall.findings if wall else ()),
     )
     refused = tuple(Plate(order, None) for order in orders.refused)
     held = tuple(Plate(order, None) for order in orders.held)
     found = sort_findings(one_for_all(every, contexts))
     return Batch(
-        ticket, contexts, arranged.works, refused, arranged.layout, found, supply, arranged.shared, draft, held=held
+        ticket,
+        contexts,
+        arranged.works,
+        refused,
+        arranged.layout,
+        found,
+        supply,
+        arranged.shared,
+        draft,
+        held=held,
+        wall=wall,
     )
 
 
@@ -198,14 +213,19 @@ def _read(ticket: Ticket) -> tuple[Orders, NestRequest, tuple[Finding, ...]]:
         grain=[key for key, material in ticket.material.items() if material.grain],
         offcuts=read_offcuts(ticket.nest.offcuts) if ticket.nest.offcuts else (),
     )
+    orders, findings = read_orders(ticket)
+    return orders, supply, (*material_findings(ticket), *findings)
+
+
+def read_orders(ticket: Ticket) -> tuple[Orders, tuple[Finding, ...]]:
+    """Read the list of names: what to make, and what was found in it. Raises Ticket-, Roster- and FontError."""
     if ticket.job.roster is None:
         raise TicketError('job.roster is missing; name the list of names, like roster = "names.csv"')
     with timed("roster"):
         shown = columns_of([line for own in tickets_of(ticket) for line in own.line])
         roster = read_roster(ticket.job.roster, designs=bool(ticket.designs), lettered=shown)
         orders = make_orders(roster, ticket)
-    remarks = list_remarks(roster, shown)
-    return orders, supply, (*material_findings(ticket), *roster.findings, *remarks, *orders.findings)
+    return orders, (*roster.findings, *list_remarks(roster, shown), *orders.findings)
 
 
 def all_made(batch: Batch) -> bool:

@@ -52,10 +52,29 @@ def summary_json(
         **estimate_record(estimate),
         "plate_cost": asdict(money_of(batch)),
         "fragile": _fragile(batch),
+        **_wall(batch),
         "findings": [asdict(finding) for finding in batch.findings],
         "files": sorted([*files, LIST]),
     }
     return json.dumps(record, ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+
+
+def _wall(batch: Batch) -> Json:
+    """Tell of the wall, where there is one, its size and lines (mm), and how many places are taken and free."""
+    if batch.wall is None:
+        return {}
+    grid, taken = batch.wall.grid, len(batch.wall.hangings)
+    figures = {"width": grid.wall.width, "height": grid.wall.height, "centre": -grid.wall.x0, "level": -grid.floor}
+    return {
+        "wall": {
+            **{key: _figure(value) for key, value in figures.items()},
+            "above_floor": _figure(grid.wall.y0 - grid.floor),
+            "pitch": [_figure(length) for length in grid.pitch],
+            "places": len(grid.places),
+            "taken": taken,
+            "free": len(grid.places) - taken,
+        }
+    }
 
 
 def _face(face: Face) -> Json:

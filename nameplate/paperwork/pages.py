@@ -15,13 +15,16 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 
-@lru_cache(maxsize=1)
-def _environment() -> Environment:
+@lru_cache(maxsize=2)
+def _environment(room: str) -> Environment:
     from jinja2 import Environment, FunctionLoader, StrictUndefined
 
-    folder = resources.files("nameplate.paperwork")
+    def source(name: str) -> str:
+        own, base = (resources.files(f"nameplate.{folder}").joinpath(name) for folder in (room, "paperwork"))
+        return (own if own.is_file() else base).read_text(encoding="utf-8")
+
     return Environment(
-        loader=FunctionLoader(lambda name: folder.joinpath(name).read_text(encoding="utf-8")),
+        loader=FunctionLoader(source),
         autoescape=True,  # names come from anywhere
         undefined=StrictUndefined,
         trim_blocks=True,
@@ -30,12 +33,14 @@ def _environment() -> Environment:
     )
 
 
-def render(template: str, values: Mapping[str, object]) -> Iterator[str]:
+def render(template: str, values: Mapping[str, object], *, room: str = "paperwork") -> Iterator[str]:
     """Give the page of a template piece by piece, every value escaped unless it was made safe on purpose.
+
+    The template lies in the folder of its ``room``; what it extends may lie here.
 
     Values that are iterators are used up while the page is made, so that a page never is in memory as a whole.
     """
-    return _environment().get_template(template).generate(values)
+    return _environment(room).get_template(template).generate(values)
 
 
 def by_design(plates: Iterable[Plate], known: Iterable[str]) -> list[tuple[str, list[Plate]]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Region
@@ -45,21 +46,38 @@ PIECES = {"lettering": "name", "blank": "plaque"}
 #: The column that has all lines of a plate, where any plate has lines of their own style.
 LINES = "lines"
 
+#: The column that has the place of each copy on the wall, where the ticket has one.
+SLOT = "wall_slot"
+
+#: The places of plates on the wall, by id and copy; None where the ticket has no wall.
+Slots: TypeAlias = Mapping[tuple[str, int], str] | None
+
 #: Mounts with a piece of lettering, which is glued on.
 GLUED = frozenset(mount for mount, materials in MOUNT_MATERIALS.items() if "lettering" in materials)
 
 
-def worklist_rows(plates: Sequence[Plate], layout: Layout, files: Sequence[str]) -> list[dict[str, str]]:
+def worklist_rows(
+    plates: Sequence[Plate], layout: Layout, files: Sequence[str], slots: Slots = None
+) -> list[dict[str, str]]:
     """Return one row for every piece of lettering and every plaque, and one for every plate that could not be made.
 
     ``files`` names the cut file of each sheet of the layout, in its order. Columns of the roster that mean nothing to
     the program follow the table's own; one of the same heading gets "(list)" behind it. Where there are designs, one
-    of the table's own, `design`, follows the others.
+    of the table's own, `design`, follows the others; so does `wall_slot` where there is a wall.
     """
     places = _places(layout, files)
     headings = _extra_headings(plates)
     own = [(plate, _more_columns(plates, plate)) for plate in plates]
-    return [{**row, **more, **_extras(plate, headings)} for plate, more in own for row in _rows(plate, places)]
+    return [
+        {**row, **more, **_slot(plate, row, slots), **_extras(plate, headings)}
+        for plate, more in own
+        for row in _rows(plate, places)
+    ]
+
+
+def _slot(plate: Plate, row: Mapping[str, str], slots: Slots) -> dict[str, str]:
+    """Return the cell that says where a piece hangs; a plate that is not made has the place of its first copy."""
+    return {} if slots is None else {SLOT: slots.get((plate.order.id, int(row["copy"] or 1)), "")}
 
 
 def _more_columns(plates: Sequence[Plate], plate: Plate) -> dict[str, str]:
@@ -142,7 +160,7 @@ def _extra_headings(plates: Sequence[Plate]) -> dict[str, str]:
     headings: dict[str, str] = {}
     for name in names:
         heading = name
-        while heading in (*COLUMNS, LINES) or heading in headings.values():
+        while heading in (*COLUMNS, LINES, SLOT) or heading in headings.values():
             heading += " (list)"
         headings[name] = heading
     return headings

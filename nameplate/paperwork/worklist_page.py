@@ -13,7 +13,7 @@ from nameplate.paperwork.looks import near_names
 from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
 from nameplate.paperwork.sheet_maps import Squares, sheet_map
-from nameplate.paperwork.worklist import COLUMNS, GLUED, LINES, PIECES, lying
+from nameplate.paperwork.worklist import COLUMNS, GLUED, LINES, PIECES, SLOT, lying
 from nameplate.ticket.cautions import CAUTIONS
 
 #: Box of a plate's picture on paper (mm).
@@ -100,8 +100,8 @@ class FinishedPlate:
 
     @property
     def position(self) -> str:
-        """Where it hangs; empty where the list does not say."""
-        return self.pieces[0]["position"]
+        """Where it hangs: its place on the wall, or what the list says; empty where neither does."""
+        return self.pieces[0].get(SLOT) or self.pieces[0]["position"]
 
 
 def _finished(
@@ -150,7 +150,7 @@ def _picture(plate: Plate, draw: Mapping[str, PlatePictures]) -> str:
 
 def _from_the_list(row: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
     """Return the roster's extra columns that say something about a row."""
-    return tuple((heading, value) for heading, value in row.items() if heading not in (*COLUMNS, LINES) and value)
+    return tuple((heading, value) for heading, value in row.items() if heading not in (*COLUMNS, LINES, SLOT) and value)
 
 
 @dataclass(frozen=True, slots=True)

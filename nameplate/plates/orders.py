@@ -52,6 +52,11 @@ class Orders:
     held: tuple[Order, ...] = ()
     findings: tuple[Finding, ...] = ()
 
+    @property
+    def every(self) -> tuple[Order, ...]:
+        """The orders of all rows, in the order of the list."""
+        return tuple(sorted((*self.orders, *self.refused, *self.held), key=lambda order: order.row))
+
 
 def make_orders(
     roster: Roster, ticket: Ticket, *, covers: Covers | None = None, having: Having | None = None

@@ -225,3 +225,31 @@ CAUTIONS: tuple[Caution, ...] = (
         "ADA Standards 2010, section 703.2",
     ),
 )
+
+#: What is said on the hanging plan, whoever drills.
+WALL_CAUTIONS: tuple[Caution, ...] = (
+    Caution(
+        "First of all",
+        "Local codes, the wall's owner, the makers' instructions and licensed trades come before anything on this "
+        "sheet. What holds a plate in this wall, its installer decides.",
+        "common practice",
+    ),
+    Caution(
+        "Services",
+        "Look for wires, water and gas pipes and rebar with a detector before every hole; above, below and beside "
+        "switches, sockets and taps expect some. When in doubt do not drill.",
+        "common practice",
+    ),
+    Caution(
+        "Dust",
+        "Concrete, brick, stone and mortar hold silica: use a shroud with dust collection; do not sweep dry.",
+        "29 CFR 1926.1153, table 1",
+    ),
+    Caution("Eyes and ears", "Wear goggles and hearing protection; nothing loose near the drill.", "common practice"),
+    Caution(
+        "Ladder",
+        "Stand it on firm ground, have somebody hold it, do not reach out past its rails; for more than a few holes "
+        "take a platform.",
+        "common practice",
+    ),
+)

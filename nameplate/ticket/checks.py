@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from typing import TypeAlias
 
 from nameplate.ticket.schema import FaceKeys, LetteringKeys, Ticket
+from nameplate.ticket.wall_checks import wall_problems
 from nameplate.ticket.words import show
 from nameplate.ticket.workshop_schema import StockKeys
 
@@ -60,6 +61,7 @@ def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tu
         *_job_problems(ticket),
         *(problem for one in tickets_of(ticket) for problem in _named(_own_problems(one), one, ticket)),
         *_sheet_problems(ticket),
+        *wall_problems(ticket.wall),
     ]
     told = {text: (keys, text) for keys, text in problems if not any(_is_tainted(key, tainted) for key in keys)}
     return tuple(told.values())

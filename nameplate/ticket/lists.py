@@ -26,6 +26,7 @@ MOST_AXES = 64
 MOST_TURNS = 360
 MOST_ROLES = 100
 MOST_CORNERS = 2_000
+MOST_HOLES = 8
 
 #: Values of a font's axes lie within this, because a font stores them in 16 bits before the point (OpenType, fvar).
 LARGEST_AXIS = 32_767
@@ -127,6 +128,35 @@ def _boxes(value: object, rules: Rules, folder: Path) -> tuple[tuple[float, ...]
     return boxes
 
 
+def _pair(value: object, rules: Rules, folder: Path) -> tuple[float, float]:
+    if not isinstance(value, list) or len(value) != 2:
+        raise expected("two lengths, [x, y], like [300, 150]")
+    x, y = (read_length(v, rules, folder) for v in value)
+    return x, y
+
+
+def _points(value: object, rules: Rules, folder: Path) -> tuple[tuple[float, float], ...]:
+    """Read one pair, or a list of them."""
+    pairs = value if isinstance(value, list) and any(isinstance(v, list) for v in value) else [value]
+    _at_most(pairs, MOST_HOLES, "holes")
+    try:
+        return tuple(_pair(pair, rules, folder) for pair in pairs)
+    except ValueError as error:
+        raise ValueError(f"{error}; several stand in brackets, like [[-40, 25], [40, 25]]") from None
+
+
+def _moved(value: object, rules: Rules, folder: Path) -> tuple[tuple[str, tuple[tuple[float, float], ...]], ...]:
+    if not isinstance(value, dict) or not all(isinstance(k, str) and k.strip() for k in value):
+        raise expected('a table of plates and how far their holes came out, like { "017" = [9.5, 0] }')
+    found = []
+    for plate, pairs in value.items():
+        try:
+            found.append((plate.strip(), _points(pairs, rules, folder)))
+        except ValueError as error:
+            raise ValueError(f"{show(plate)} = {show(pairs)}: {error}") from None
+    return tuple(found)
+
+
 def _materials(value: object, rules: Rules, folder: Path) -> dict[str, str]:
     if not isinstance(value, dict):
         raise expected('a table of roles and materials, like { lettering = "mirror" }')
@@ -157,6 +187,9 @@ LISTS: Mapping[str, Reader] = {
     "turns": _turns,
     "ring": _ring,
     "boxes": _boxes,
+    "pair": _pair,
+    "points": _points,
+    "moved": _moved,
     "materials": _materials,
     "table": _table,
     "tables": _list_of_tables,

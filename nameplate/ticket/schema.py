@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.ticket.keys import key
+from nameplate.ticket.wall_schema import WallKeys
 from nameplate.ticket.workshop_schema import MATERIALS, ColourKeys, MachineKeys, MaterialKeys, StockKeys
 
 #: Shapes a face may have without a drawing.
@@ -344,6 +345,7 @@ class Ticket:
     machine: MachineKeys = field(default_factory=MachineKeys)
     proof: ProofKeys = field(default_factory=ProofKeys)
     cards: CardKeys = field(default_factory=CardKeys)
+    wall: WallKeys = field(default_factory=WallKeys)
     folder: Path = Path()
     assumptions: tuple[str, ...] = ()
     designs: Mapping[str, DesignKeys] = field(default_factory=dict)

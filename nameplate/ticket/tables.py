@@ -93,7 +93,7 @@ def homes_of(key: str) -> str:
     """Return the headings of the tables that have a key, empty when none has.
 
     >>> homes_of("gap"), homes_of("width"), homes_of("kerf"), homes_of("x")
-    ('[nest] or [[line]]', '[face] or [[stock]]', '[material.lettering] or another material', '')
+    ('[nest] or [[line]]', '[face] or [wall] or [[stock]]', '[material.lettering] or another material', '')
     """
     homes = [f"[{name}]" for name, record in TABLES.items() if key in {f.name for f in fields(record)}]
     homes += ["[material.lettering] or another material"] if key in {f.name for f in fields(MaterialKeys)} else []

@@ -105,7 +105,10 @@ def test_a_backslash_that_toml_takes_for_a_letter_is_told_of(problems):
             "line 8, face.gap: unknown key; it belongs below [nest]",
         ),
         (MINIMAL.replace("height = 80", "height = 80\nkerf = 0.2"), "it belongs below [material.lettering]"),
-        (f"{MINIMAL}[nest]\nwidth = 5\n", "line 13, nest.width: unknown key; it belongs below [face] or [[stock]]"),
+        (
+            f"{MINIMAL}[nest]\nwidth = 5\n",
+            "line 13, nest.width: unknown key; it belongs below [face] or [wall] or [[stock]]",
+        ),
         (f"gap = 2\n{MINIMAL}", "line 1, gap = 2: stands above all tables; write it below [nest]"),
         (f"{MINIMAL}[template]\nkerf = 1\n", "line 12, [template]: unknown table; did you mean [material.template]?"),
         (

@@ -1,0 +1,59 @@
+"""Checks of the keys of `[wall]` against each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from nameplate.ticket.wall_schema import WallKeys
+from nameplate.ticket.words import show
+
+#: What a wall must have, and how it is written.
+_NEEDED = {"width": "3600", "height": "1800", "columns": "10", "rows": "10"}
+
+
+def wall_problems(wall: WallKeys) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Yield keys (`wall.width`) that do not go together, and a sentence that says why. No keys at all are no wall.
+
+    >>> list(wall_problems(WallKeys()))
+    []
+    """
+    if wall == WallKeys():
+        return
+    for key, example in _NEEDED.items():
+        if getattr(wall, key) is None:
+            yield (f"wall.{key}",), f"wall.{key} is missing; a wall needs it, like {key} = {example}"
+    if (wall.pitch is None) != wall.fit:
+        many = "both say where the places are: leave one out"
+        none = "are both left out: say where the places are, like pitch = [300, 150], or fit = true"
+        yield ("wall.pitch", "wall.fit"), f"wall.pitch and wall.fit {none if wall.pitch is None else many}"
+    yield from _grid_problems(wall)
+    yield from _moved_problems(wall)
+
+
+def _grid_problems(wall: WallKeys) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Yield why the middles of places lie beyond the wall; whether whole plates do hangs on their faces."""
+    if wall.pitch is None or None in (wall.width, wall.height, wall.columns, wall.rows):
+        return
+    aside = wall.stagger if (wall.rows or 0) > 1 else 0.0
+    sides = (
+        ("width", "columns", (wall.columns or 1) - 1 + aside, wall.pitch[0]),
+        ("height", "rows", (wall.rows or 1) - 1, wall.pitch[1]),
+    )
+    for side, count, pitches, pitch in sides:
+        have = getattr(wall, side)
+        if pitches * pitch > have:
+            text = (
+                f"wall.{count} = {getattr(wall, count)} at a pitch of {pitch:g} mm takes {pitches * pitch:g} mm, and "
+                f"the wall's {side} is {have:g} mm (wall.{side}); take fewer, a smaller pitch, or fit = true"
+            )
+            yield (f"wall.{count}", f"wall.{side}", "wall.pitch", "wall.stagger"), text
+
+
+def _moved_problems(wall: WallKeys) -> Iterator[tuple[tuple[str, ...], str]]:
+    for plate, holes in wall.moved:
+        if len(holes) != len(wall.hanger):
+            text = (
+                f"wall.moved of {show(plate)} has {len(holes)} of the plate's {len(wall.hanger)} holes (wall.hanger); "
+                "give one [x, y] for each, [0, 0] where it is right"
+            )
+            yield ("wall.moved", "wall.hanger"), text

@@ -1,0 +1,104 @@
+"""What a ticket says of the wall that the plates hang on: `[wall]`, a field a key."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from nameplate.ticket.keys import key
+
+#: Ways to say who hangs where.
+ORDERS: tuple[str, ...] = ("list", "surname", "design", "position")
+
+#: Most rows and columns of a wall: 40,000 places, twice as many as a list may have rows.
+MOST_ROWS = 200
+
+
+@dataclass(frozen=True, slots=True)
+class WallKeys:
+    """`[wall]`: the hanging plan: places for all plates, and every hole from a centre line and a level line."""
+
+    width: float | None = key(None, "length", "width of the wall", above=0, unset="it must be there", example=3600)
+    height: float | None = key(None, "length", "height of the wall", above=0, unset="it must be there", example=1800)
+    columns: int | None = key(
+        None, "count", "places in a row", least=1, most=MOST_ROWS, unset="it must be there", example=10
+    )
+    rows: int | None = key(
+        None,
+        "count",
+        "rows of places, from the top down",
+        least=1,
+        most=MOST_ROWS,
+        unset="it must be there",
+        example=10,
+    )
+    pitch: tuple[float, float] | None = key(
+        None,
+        "pair",
+        "distance from one place to the next and from one row to the next; the grid's middle is where the lines cross",
+        above=0,
+        unset="fit = true spreads the places",
+        example=(300, 150),
+    )
+    fit: bool = key(
+        False, "flag", "spread the places evenly, with the same space between plates and to the wall's edge"
+    )
+    stagger: float = key(
+        0.0, "number", "share of a pitch by which every other row stands aside", least=0, most=0.99, example=0.5
+    )
+    centre: float | None = key(
+        None,
+        "length",
+        "where the centre line stands, from the wall's left edge",
+        unset="the wall's middle",
+        example=1800,
+    )
+    level: float = key(
+        1500.0,
+        "length",
+        "height of the level line above the floor; common practice is eye level, 1450 to 1550 mm",
+        least=0,
+    )
+    above_floor: float | None = key(
+        None,
+        "length",
+        "how far the wall's lower edge is above the floor",
+        least=0,
+        unset="the wall's middle is on the level line, or the wall stands on the floor where it is too high for that",
+        example=600,
+    )
+    hanger: tuple[tuple[float, float], ...] = key(
+        ((0.0, 0.0),),
+        "points",
+        "where the fixing sits, from the middle of the face; several where a plate has several holes",
+        example=((0, 25),),
+    )
+    hole: float = key(6.0, "length", "diameter of the drill", above=0, most=50)
+    keep_out: tuple[tuple[float, float, float, float], ...] = key(
+        (),
+        "boxes",
+        "where nothing may hang, like switches and pipes, measured from the wall's lower left corner",
+        example=((1700, 0, 200, 400),),
+    )
+    order: str = key(
+        "list",
+        "choice",
+        "who hangs where; names added to the end of the list move no plate with list, but many with surname and design",
+        choices=ORDERS,
+    )
+    reserve: int = key(0, "count", "places kept free for later names", least=0, most=MOST_ROWS**2)
+    moved: tuple[tuple[str, tuple[tuple[float, float], ...]], ...] = key(
+        (),
+        "moved",
+        "holes that are drilled, by plate, and how far each is right of and above where the grid has it",
+        example={"017": (9.5, 0)},
+    )
+    play: float = key(
+        2.0, "length", "how far a plate can hang aside of its hole (common practice: 1 to 3 mm)", least=0, most=50
+    )
+    unseen: float = key(
+        0.03,
+        "number",
+        "two spaces between plates may differ by this share of one and are not seen to (from memory: 2 to 5 %)",
+        least=0,
+        most=0.5,
+    )

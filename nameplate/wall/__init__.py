@@ -1,0 +1,1 @@
+"""The hanging plan: where every plate hangs, where its holes are drilled, and what speaks against it."""

@@ -1,0 +1,177 @@
+"""What speaks against a hanging plan: plates over one another, holes too near, what cannot be reached or read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from nameplate.findings import Finding
+from nameplate.geometry.nearby import Index
+from nameplate.geometry.region import Array, Box, Region, bounds, intersection, intersects, rectangle
+from nameplate.ticket.wall_schema import WallKeys
+from nameplate.wall.grid import WallGrid
+from nameplate.wall.hanging import Hanging
+
+#: Holes are no nearer to each other than this many diameters of the anchor (ACI 318-19, table 17.9.2(a)).
+SPACING = 6.0
+
+#: The same for the wall's edge, for screw anchors (ACI 318-19, table 17.9.2(b), from memory).
+EDGE = 6.0
+
+#: Visual characters of signs stand at least so high (mm) above the floor: 40 in, ADA Standards 2010, section 703.5.6
+#: (from memory). It binds other signs; here it is advice.
+LOWEST = 1016.0
+
+#: What a standing person reaches (mm) with a drill and without a ladder. Common practice.
+REACH = 1900.0
+
+#: Eye level (mm above the floor). Common practice for pictures and plaques.
+EYE_LEVEL = (1450.0, 1550.0)
+
+#: Plates cover each other by more than this (mm2); less is noise of the arithmetic.
+_OVERLAP = 0.01
+
+#: Lengths (mm) under this are no difference.
+_NOTHING = 1e-6
+
+
+def wall_findings(
+    hangings: Sequence[Hanging], outlines: Sequence[Region], keys: WallKeys, grid: WallGrid
+) -> Iterator[Finding]:
+    """Yield what is wrong with plates at their places, each with its outline on the wall, and what is only advice."""
+    if not hangings:
+        return
+    yield from _overlaps(hangings, outlines)
+    yield from _in_keep_outs(hangings, outlines, grid)
+    yield from _beyond(hangings, outlines, grid.wall)
+    yield from _anchors(hangings, keys, grid.wall)
+    yield from _heights(hangings, grid)
+
+
+def _overlaps(hangings: Sequence[Hanging], outlines: Sequence[Region]) -> Iterator[Finding]:
+    index = Index(outlines)
+    pairs = []
+    for i, outline in enumerate(outlines):
+        for j in index.near(outline):
+            if j > i and (area := intersection(outline, outlines[j]).area) > _OVERLAP:
+                pairs.append((area, i, j))
+    if pairs:
+        area, i, j = max(pairs, key=lambda pair: pair[0])
+        text = (
+            f"[wall] {len(pairs)} pair{'' if len(pairs) == 1 else 's'} of plates lie over one another, the worst "
+            f"{_who(hangings[i])} and {_who(hangings[j])} ({area:.0f} mm2); a larger pitch, or fewer columns and rows"
+        )
+        yield Finding("wall-overlap", "warning", text, measured=len(pairs), allowed=0)
+
+
+def _in_keep_outs(hangings: Sequence[Hanging], outlines: Sequence[Region], grid: WallGrid) -> Iterator[Finding]:
+    """Say which plates reach into a keep-out, as only those can that moved to make room."""
+    for box in grid.keep_outs:
+        taken = rectangle(*box)
+        touching = [
+            hanging
+            for hanging, outline in zip(hangings, outlines, strict=True)
+            if (intersects(outline, taken) and intersection(outline, taken).area > _OVERLAP)
+            or any(_inside(hole.x, hole.y, box) for hole in hanging.holes)
+        ]
+        if touching:
+            who = ", ".join(map(_who, touching[:5]))
+            yield Finding("wall-keep-out", "warning", f"[wall] in a keep-out: {who}", measured=len(touching), allowed=0)
+
+
+def _inside(x: float, y: float, box: Box) -> bool:
+    return box.x0 < x < box.x1 and box.y0 < y < box.y1
+
+
+def _beyond(hangings: Sequence[Hanging], outlines: Sequence[Region], wall: Box) -> Iterator[Finding]:
+    beyond = [max(_past(bounds(outline), wall), 0.0) for outline in outlines]
+    over = [(far, hanging) for far, hanging in zip(beyond, hangings, strict=True) if far > _NOTHING]
+    if over:
+        far, worst = max(over, key=lambda pair: pair[0])
+        text = (
+            f"[wall] {len(over)} plate{' sticks' if len(over) == 1 else 's stick'} out past the wall's edge, the "
+            f"farthest {_who(worst)} by {far:.1f} mm; a smaller pitch, fewer places, or another centre or level line"
+        )
+        yield Finding("wall-edge", "warning", text, measured=far, allowed=0)
+
+
+def _past(box: Box, wall: Box) -> float:
+    """Give how far a box reaches past the wall, less than 0 where it lies within."""
+    return max(wall.x0 - box.x0, box.x1 - wall.x1, wall.y0 - box.y0, box.y1 - wall.y1)
+
+
+def _anchors(hangings: Sequence[Hanging], keys: WallKeys, wall: Box) -> Iterator[Finding]:
+    """Say where holes are nearer to each other or to the wall's edge than anchors in concrete want to be."""
+    owners = [hanging for hanging in hangings for _ in hanging.holes]
+    holes = np.array([(hole.x, hole.y) for hanging in hangings for hole in hanging.holes])
+    if (found := _nearest(holes)) is not None:
+        distance, i, j = found
+        yield from _too_near(distance, SPACING * keys.hole, f"{_who(owners[i])} and {_who(owners[j])}")
+    sides = [holes[:, 0] - wall.x0, wall.x1 - holes[:, 0], holes[:, 1] - wall.y0, wall.y1 - holes[:, 1]]
+    inside = np.min(sides, axis=0)
+    k = int(np.argmin(inside))
+    yield from _near_edge(float(inside[k]), EDGE * keys.hole, _who(owners[k]))
+
+
+def _too_near(distance: float, least: float, who: str) -> Iterator[Finding]:
+    if distance < least - _NOTHING:
+        text = (
+            f"[wall] holes {distance:.1f} mm apart at {who}; anchors in concrete want {SPACING:g} diameters, {least:g} "
+            "mm here, and 0.6 of their depth (ACI 318-19, table 17.9.2(a)); what the anchor's approval says comes first"
+        )
+        yield Finding("anchor-spacing", "warning", text, measured=distance, allowed=least)
+
+
+def _near_edge(inside: float, least: float, who: str) -> Iterator[Finding]:
+    if inside < least - _NOTHING:
+        text = (
+            f"[wall] a hole of {who} is {max(inside, 0.0):.1f} mm from the wall's edge; where that is an edge of "
+            f"concrete or masonry, screw anchors want {EDGE:g} diameters, {least:g} mm here (ACI 318-19, table "
+            "17.9.2(b), from memory); what the anchor's approval says comes first"
+        )
+        yield Finding("anchor-edge", "warning", text, measured=inside, allowed=least)
+
+
+def _nearest(holes: Array) -> tuple[float, int, int] | None:
+    """Give the least distance of two points (n, 2), and which two; None where there are not two."""
+    if len(holes) < 2:
+        return None
+    from scipy.spatial import cKDTree
+
+    distances, others = (np.asarray(found) for found in cKDTree(holes).query(holes, k=2))
+    i = int(np.argmin(distances[:, 1]))
+    first, second = sorted((i, int(others[i, 1])))
+    return float(distances[i, 1]), first, second
+
+
+def _heights(hangings: Sequence[Hanging], grid: WallGrid) -> Iterator[Finding]:
+    """Advise on plates that are hard to read for being low, and holes that take a ladder."""
+    low = [h for h in hangings if h.y - grid.floor < LOWEST]
+    if low:
+        worst = min(low, key=lambda h: h.y)
+        text = (
+            f"[wall] {len(low)} plate{' hangs' if len(low) == 1 else 's hang'} lower than {LOWEST:g} mm, the lowest "
+            f"{_who(worst)} with its middle {worst.y - grid.floor:.0f} mm above the floor; signs that are read "
+            "standing are no lower than 40 in (ADA Standards 2010, 703.5.6, from memory; advice here)"
+        )
+        yield Finding("wall-low", "note", text, measured=worst.y - grid.floor, allowed=LOWEST)
+    top = max(hole.y for h in hangings for hole in h.holes) - grid.floor
+    if top > REACH:
+        text = (
+            f"[wall] holes up to {top:.0f} mm above the floor: over {REACH:g} mm drill from a platform or a ladder "
+            "that somebody holds (common practice)"
+        )
+        yield Finding("wall-high", "note", text, measured=top, allowed=REACH)
+    ys = [place.y for place in grid.places]
+    middle = (min(ys) + max(ys)) / 2 - grid.floor
+    if not EYE_LEVEL[0] <= middle <= EYE_LEVEL[1]:
+        text = (
+            f"[wall] the middle of all places is {middle:.0f} mm above the floor; eye level is {EYE_LEVEL[0]:g} to "
+            f"{EYE_LEVEL[1]:g} mm (common practice); level and above_floor say where the wall is"
+        )
+        yield Finding("wall-sight", "note", text, measured=middle, allowed=sum(EYE_LEVEL) / 2)
+
+
+def _who(hanging: Hanging) -> str:
+    return f"{hanging.plate.id} at {hanging.place.name}"

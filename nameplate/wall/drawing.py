@@ -1,0 +1,304 @@
+"""What is drawn of a wall: plates with their names where they hang, holes, datums, how far holes are from these.
+
+A drawing is lines and texts in mm of the wall, y up, the same for the page (`picture_svg.py`) and for print
+(`plan_pdf.py`). What is too small on one drawing to be read is drawn once more in parts, larger.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from nameplate.geometry import region as rg
+from nameplate.geometry.region import Array, Box, Region
+from nameplate.geometry.simplify import simplified
+from nameplate.wall.grid import WallPlace
+from nameplate.wall.hanging import Hanging
+from nameplate.wall.plan import WallPlan
+from nameplate.wall.table import in_mm
+
+#: Room for a drawing on paper, mm: a page of A4 or Letter upright, less its margins and a caption.
+WIDTH, HEIGHT = 184.0, 225.0
+
+#: A plate is drawn at least so wide (mm on paper), that its name can be read; walls of smaller ones are drawn in parts.
+LEAST_PLATE = 15.0
+
+#: Heights of letters on paper (mm): of figures beside the wall, and the most and least of a name.
+FIGURES, LARGEST_NAME, SMALLEST_NAME = 2.0, 3.5, 0.8
+
+#: A name of more letters goes on two lines.
+LONG_NAME = 20
+
+#: Width of a letter of the page's face, as a share of its height: a little more than most have.
+_LETTER = 0.62
+
+#: Room (mm on paper) round the wall for figures.
+_BORDER = 11.0
+
+#: An outline in the drawing lies at most this far (mm on paper) from the true one.
+_FINE = 0.05
+
+#: Colours: what is drawn, what is there only on paper, holes, and datums.
+INK, GREY, RED, BLUE = "#000000", "#777777", "#cc0000", "#0066cc"
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnShape:
+    """Polylines (n, 2): stroked `width` mm wide on paper unless that is 0, and filled where they have a `fill`."""
+
+    lines: tuple[Array, ...]
+    width: float
+    colour: str = INK
+    dashed: bool = False
+    closed: bool = True
+    fill: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnText:
+    """A line of text in letters `size` mm high; `align` is the share of its width left of x, y its middle's height."""
+
+    x: float
+    y: float
+    text: str
+    size: float
+    colour: str = INK
+    bold: bool = False
+    align: float = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class WallPicture:
+    """A drawing: its caption, the box (mm of the wall) that it takes, how many of these are one mm on paper."""
+
+    caption: str
+    box: Box
+    scale: float
+    items: tuple[DrawnShape | DrawnText, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _View:
+    """A part of the wall that is drawn: its box (mm from the datums), and how many mm of it are one on paper."""
+
+    box: Box
+    scale: float
+
+    def paper(self, mm: float) -> float:
+        """Give how many mm of the wall so many mm on paper are."""
+        return mm * self.scale
+
+
+def pictures(plan: WallPlan, status: Mapping[str, str]) -> tuple[WallPicture, ...]:
+    """Draw the whole wall and, where its plates come out small, its parts; `status` tells of plates not made."""
+    whole = _view(plan.grid.wall)
+    about = f"The wall, 1 : {whole.scale:.3g}"
+    found = [_picture(about, plan, plan.hangings, plan.reserved, whole, status)]
+    if plan.grid.cell.width / whole.scale < LEAST_PLATE:
+        found += _parts(plan, status)
+    return tuple(found)
+
+
+def _view(box: Box) -> _View:
+    """Give the view of a box, as large as fits the paper."""
+    room = (WIDTH - 2 * _BORDER, HEIGHT - 2 * _BORDER)
+    return _View(box, max(box.width / room[0], box.height / room[1]))
+
+
+def _parts(plan: WallPlan, status: Mapping[str, str]) -> Iterator[WallPicture]:
+    """Draw groups of columns and rows, all at the scale at which their plates can be read."""
+    cell, pitch, keys = plan.grid.cell, plan.grid.pitch, plan.keys
+    scale = cell.width / LEAST_PLATE
+    aside = keys.stagger * pitch[0]
+    columns = _evenly(keys.columns or 1, ((WIDTH - 2 * _BORDER) * scale - cell.width - aside) / pitch[0])
+    rows = _evenly(keys.rows or 1, ((HEIGHT - 2 * _BORDER) * scale - cell.height) / pitch[1])
+    groups: dict[tuple[int, int], list[Hanging]] = {}
+    for hanging in plan.hangings:
+        groups.setdefault((hanging.place.row // rows, hanging.place.column // columns), []).append(hanging)
+    for group in sorted(groups):
+        own = groups[group]
+        view = _View(_box_of(plan, own), scale)
+        yield _picture(f"{_about(own)}, 1 : {scale:.3g}", plan, own, (), view, status)
+
+
+def _evenly(count: int, pitches: float) -> int:
+    """Give how many of `count` go together so that groups are as few as `pitches` allow, and much alike.
+
+    >>> _evenly(10, 8.6), _evenly(10, 2.6), _evenly(3, 0.2)
+    (5, 3, 1)
+    """
+    most = max(1, int(pitches) + 1)
+    return -(-count // -(-count // most))
+
+
+def _about(hangings: Sequence[Hanging]) -> str:
+    first, last = hangings[0].place.name, hangings[-1].place.name
+    return first if first == last else f"{first} to {last}"
+
+
+def _box_of(plan: WallPlan, hangings: Sequence[Hanging]) -> Box:
+    cell = plan.grid.cell
+    xs, ys = [h.x for h in hangings], [h.y for h in hangings]
+    box = Box(min(xs) + cell.x0, min(ys) + cell.y0, max(xs) + cell.x1, max(ys) + cell.y1)
+    return box.grown(0.02 * max(cell.width, cell.height))
+
+
+def _picture(
+    caption: str,
+    plan: WallPlan,
+    hangings: Sequence[Hanging],
+    reserved: Sequence[WallPlace],
+    view: _View,
+    status: Mapping[str, str],
+) -> WallPicture:
+    outlines = {id(h): outline for h, outline in zip(plan.hangings, plan.outlines, strict=True)}
+    whole = view.box == plan.grid.wall
+    items = (
+        *(_filled(_cut(box, view.box)) for box in plan.grid.keep_outs if _meets(box, view)),
+        DrawnShape((corners(view.box),), 0.3 if whole else 0.1, INK if whole else GREY),
+        *(item for place in reserved for item in _reserved(plan, place, view)),
+        *(item for h in hangings for item in _plate(h, outlines[id(h)], view, status.get(h.plate.order.id, ""))),
+        *_datums(view),
+        *_figures(hangings, view),
+    )
+    return WallPicture(caption, view.box.grown(view.paper(_BORDER)), view.scale, items)
+
+
+def corners(box: Box) -> Array:
+    """Give the corners of a box, as (4, 2)."""
+    return np.array([(box.x0, box.y0), (box.x1, box.y0), (box.x1, box.y1), (box.x0, box.y1)])
+
+
+def _filled(box: Box) -> DrawnShape:
+    return DrawnShape((corners(box),), 0.0, fill="#dddddd")
+
+
+def _meets(box: Box, view: _View) -> bool:
+    cut = _cut(box, view.box)
+    return cut.width > 0 and cut.height > 0
+
+
+def _cut(box: Box, view: Box) -> Box:
+    return Box(max(box.x0, view.x0), max(box.y0, view.y0), min(box.x1, view.x1), min(box.y1, view.y1))
+
+
+def _reserved(plan: WallPlan, place: WallPlace, view: _View) -> Iterator[DrawnShape | DrawnText]:
+    cell = plan.grid.cell
+    box = Box(place.x + cell.x0, place.y + cell.y0, place.x + cell.x1, place.y + cell.y1)
+    yield DrawnShape((corners(box),), 0.15, GREY, dashed=True)
+    yield DrawnText(place.x, place.y, "free", min(view.paper(FIGURES), cell.height / 3), GREY)
+
+
+def _plate(hanging: Hanging, outline: Region, view: _View, status: str) -> Iterator[DrawnShape | DrawnText]:
+    thin = simplified(outline, view.paper(_FINE))
+    missing = status in ("held", "refused")
+    lines = (*rg.outer_rings(thin), *rg.hole_rings(thin))
+    yield DrawnShape(lines, 0.2, GREY if missing else INK, dashed=missing)
+    yield from _words(hanging, outline, view, status)
+    for hole in hanging.holes:
+        yield from hole_mark(hole.x, hole.y, view.paper(0.5), view.paper(1.2), drilled=hole.drilled)
+
+
+def hole_mark(x: float, y: float, radius: float, arm: float, *, drilled: bool) -> Iterator[DrawnShape]:
+    """Draw a hole: a circle, filled where it is drilled, and a cross in it whose arms are so long."""
+    turns = np.linspace(0, 2 * np.pi, 24, endpoint=False)
+    circle = np.column_stack([x + radius * np.cos(turns), y + radius * np.sin(turns)])
+    yield DrawnShape((circle,), 0.15, RED, fill=RED if drilled else "")
+    cross = (np.array([(x - arm, y), (x + arm, y)]), np.array([(x, y - arm), (x, y + arm)]))
+    yield DrawnShape(cross, 0.15, RED, closed=False)
+
+
+def _words(hanging: Hanging, outline: Region, view: _View, status: str) -> Iterator[DrawnText]:
+    """Write what a plate is and how far its holes are from the datums, clear of the holes, as far as it can be read."""
+    box = rg.bounds(outline)
+    plate = hanging.plate
+    name = plate.order.name + (f" ({status})" if status in ("held", "refused") else "")
+    where = [f"{in_mm(round(hole.x, 1))} | {in_mm(round(hole.y, 1))}" for hole in hanging.holes]
+    names = _broken(name)
+    for low, high, lines in _rooms(hanging, box, view, [f"{hanging.place.name} · {plate.id}", *names, *where]):
+        step = min((high - low) / len(lines), 1.25 * view.paper(LARGEST_NAME))
+        top = (low + high) / 2 + step * (len(lines) - 1) / 2
+        for number, text in enumerate(lines):
+            size = min(step / 1.25, 0.92 * box.width / (_LETTER * max(len(text), 1)))
+            if size >= view.paper(SMALLEST_NAME):
+                yield DrawnText(box.centre[0], top - number * step, text, size, bold=text in names)
+
+
+def _broken(name: str) -> tuple[str, ...]:
+    """Break a long name at the space nearest to its middle.
+
+    >>> _broken("Bäckerei am alten Anger"), _broken("Jo"), _broken("Featherstonehaugh-Marlowe")
+    (('Bäckerei am', 'alten Anger'), ('Jo',), ('Featherstonehaugh-Marlowe',))
+    """
+    spaces = [at for at, letter in enumerate(name) if letter == " "]
+    if len(name) <= LONG_NAME or not spaces:
+        return (name,)
+    at = min(spaces, key=lambda space: abs(space - (len(name) - 1) / 2))
+    return name[:at], name[at + 1 :]
+
+
+def _rooms(
+    hanging: Hanging, box: Box, view: _View, lines: Sequence[str]
+) -> Iterator[tuple[float, float, Sequence[str]]]:
+    """Yield stretches of a plate's height that its holes leave, from and to which y, and the lines that go there."""
+    edge, clear = 0.1 * box.height, view.paper(1.4)
+    inside = [hole.y for hole in hanging.holes if box.y0 < hole.y < box.y1 and box.x0 < hole.x < box.x1]
+    top, bottom = max(inside, default=box.y1), min(inside, default=box.y1)
+    above, below = box.y1 - edge - top - clear, bottom - clear - box.y0 - edge
+    if 2 * above > below > 0 and 2 * below > above:
+        yield top + clear, box.y1 - edge, lines[:1]
+        yield box.y0 + edge, bottom - clear, lines[1:]
+    elif above > below:
+        yield top + clear, box.y1 - edge, lines
+    else:
+        yield box.y0 + edge, min(bottom - clear, box.y1 - edge), lines
+
+
+def _datums(view: _View) -> Iterator[DrawnShape | DrawnText]:
+    """Draw the centre line and the level line, where they cross the view."""
+    box, over, size = view.box, view.paper(4.0), view.paper(FIGURES)
+    if box.x0 <= 0 <= box.x1:
+        line = np.array([(0.0, box.y1 + over), (0.0, box.y0 - over)])
+        yield DrawnShape((line,), 0.25, BLUE, dashed=True, closed=False)
+        yield DrawnText(0.0, box.y0 - view.paper(5.5), "centre line", size, BLUE)
+    if box.y0 <= 0 <= box.y1:
+        line = np.array([(box.x0 - over, 0.0), (box.x1 + over, 0.0)])
+        yield DrawnShape((line,), 0.25, BLUE, dashed=True, closed=False)
+        yield DrawnText(box.x1 + view.paper(6.5), view.paper(1.4), "level line", view.paper(1.7), BLUE)
+
+
+def _figures(hangings: Sequence[Hanging], view: _View) -> Iterator[DrawnShape | DrawnText]:
+    """Write the x of a row's holes above the wall, those of a row that stands aside below it, and the y of all."""
+    size, box = view.paper(FIGURES), view.box
+    edge = box.x0 - view.paper(1.2)
+    for row, side in zip(_rows_to_tell(hangings), (1, -1), strict=False):
+        y = (box.y1 if side > 0 else box.y0) + side * view.paper(2.4)
+        yield DrawnText(edge, y, f"row {row[0].place.name.rstrip('0123456789')}", size, align=1)
+        for x in _apart((hole.x for h in row for hole in h.holes), size):
+            yield DrawnText(x, y, in_mm(round(x, 1)), size)
+            tick = np.array([(x, y - side * 0.7 * size), (x, y - side * (0.7 * size + view.paper(0.8)))])
+            yield DrawnShape((tick,), 0.15, closed=False)
+    for y in _apart((hole.y for h in hangings for hole in h.holes), size / 3):
+        yield DrawnText(edge, y, in_mm(round(y, 1)), size, align=1)
+
+
+def _rows_to_tell(hangings: Sequence[Hanging]) -> Iterator[list[Hanging]]:
+    """Yield an even row and an odd one, if possible such as hang where they were planned."""
+    rows: dict[int, list[Hanging]] = {}
+    for hanging in hangings:
+        rows.setdefault(hanging.place.row, []).append(hanging)
+    for odd in (0, 1):
+        own = [row for number, row in rows.items() if number % 2 == odd]
+        as_planned = [row for row in own if not any(h.dx or h.dy or h.holes[0].drilled for h in row)]
+        yield from (as_planned or own)[:1]
+
+
+def _apart(values: Iterable[float], size: float) -> list[float]:
+    """Give the values that can be written beside one another in letters of a size: no two nearer than their figures."""
+    kept: list[float] = []
+    for value in sorted(set(values)):
+        if not kept or value - kept[-1] >= 3.4 * size:
+            kept.append(value)
+    return kept

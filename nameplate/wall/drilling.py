@@ -1,0 +1,205 @@
+"""drilling.pdf: the holes at true size, on as many pages as it takes, to stick on the wall and drill through.
+
+A page shows a piece of the wall one cell of a grid wide, and an overlap round it. The grid starts at the datums and
+its steps are whole numbers of mm, so that the cross at each corner of a cell has a round distance from both lines: a
+page is set by its crosses, alone or over its neighbours'. Cells without a hole are left out. The first page is a map.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from nameplate.geometry.measure import stretches
+from nameplate.geometry.nearby import Index
+from nameplate.geometry.region import Box, closed_lines, rectangle
+from nameplate.pdf.pages import OnPage, PdfPages, Stroke
+from nameplate.pdf.paper import POINTS, Paper
+from nameplate.pdf.text_face import broken
+from nameplate.ticket.cautions import WALL_CAUTIONS
+from nameplate.wall.drawing import BLUE, GREY, INK, DrawnShape, DrawnText, corners, hole_mark
+from nameplate.wall.hanging import Hanging, Hole
+from nameplate.wall.plan import WallPlan
+from nameplate.wall.plan_pdf import HEADING, LEADING, SIDE, TEXT, TOP, draw
+from nameplate.wall.table import in_mm
+
+#: Strip (mm) along each edge of the page that printers do not reach, and below it the room for the page's foot.
+MARGIN, FOOT = 10.0, 12.0
+
+#: What two neighbouring pages both show at least (mm).
+OVERLAP = 10.0
+
+#: Steps of the grid of pages are multiples of this (mm), so that corners are where a tape has a line.
+ROUND = 10.0
+
+#: Length (mm) of the line to measure after printing.
+CHECK_LINE = 100.0
+
+#: Arms of the cross in a hole, reaching past the drill, and of those at the corners of a cell (mm).
+ARM, CORNER = 8.0, 5.0
+
+#: Room (mm) for the map on the first page.
+_MAP = (180.0, 150.0)
+
+_HAIR = Stroke(0.1, INK)
+
+_HOW = (
+    "Print every page at 100 %, never fitted to the page, and measure the line of 100 mm on it: if it is not 100 mm, "
+    "do not drill by these pages.",
+    "Each page has four crosses, and beside each how far it is from the centre line (x) and above the level line (y). "
+    "Set a page by measuring two of its crosses from these lines, or lay its crosses over those of its neighbour.",
+    "Pages may be cut along the lines from cross to cross.",
+    "Long walls are truer by tape: measure at least the first and the last hole of every row by the table of wall.pdf.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Cell:
+    """A piece of the wall on a page of its own: its number, its corners (mm from the datums), what the page shows."""
+
+    number: int
+    box: Box
+    shown: Box
+    hangings: tuple[Hanging, ...]
+
+
+def drilling_pdf(plan: WallPlan, paper: Paper, *, title: str) -> bytes:
+    """Give the file of a plan with at least one plate."""
+    pages = PdfPages(paper, title=f"{title}: drilling template")
+    cells = tuple(_cells(plan, paper))
+    _first(pages, plan, cells, title)
+    index = Index(plan.outlines)
+    for cell in cells:
+        pages.next_page()
+        _page(pages, plan, cell, index, of=len(cells))
+    pages.next_page()
+    return pages.data()
+
+
+def steps_of(paper: Paper) -> tuple[float, float]:
+    """Give how wide and high (mm) a cell is on pages of a paper.
+
+    >>> from nameplate.pdf.paper import A4, LETTER
+    >>> steps_of(A4), steps_of(LETTER)
+    ((180.0, 250.0), (180.0, 230.0))
+    """
+    width, height = paper.width - 2 * MARGIN, paper.height - 2 * MARGIN - FOOT
+    return (width - OVERLAP) // ROUND * ROUND, (height - OVERLAP) // ROUND * ROUND
+
+
+def _cells(plan: WallPlan, paper: Paper) -> Iterator[_Cell]:
+    """Yield the cells that have a hole, from the top left on."""
+    across, up = steps_of(paper)
+    aside, above = (paper.width - 2 * MARGIN - across) / 2, (paper.height - 2 * MARGIN - FOOT - up) / 2
+    holding: dict[tuple[int, int], list[Hanging]] = {}
+    for hanging in plan.hangings:
+        for place in {(-math.floor(hole.y / up), math.floor(hole.x / across)) for hole in hanging.holes}:
+            holding.setdefault(place, []).append(hanging)
+    for number, (row, column) in enumerate(sorted(holding), 1):
+        x, y = column * across, -row * up
+        box = Box(x, y, x + across, y + up)
+        shown = Box(box.x0 - aside, box.y0 - above, box.x1 + aside, box.y1 + above)
+        yield _Cell(number, box, shown, tuple(holding[row, column]))
+
+
+# --- the first page -------------------------------------------------------------------------------------------------
+
+
+def _first(pages: PdfPages, plan: WallPlan, cells: Sequence[_Cell], title: str) -> None:
+    """Draw the map: which page shows which piece of the wall; and say how the pages are used."""
+    y = TOP + HEADING / POINTS
+    pages.text(SIDE, y, f"{title}: drilling template, true to size, {len(cells)} pages", HEADING)
+    for sentence in (*(f"{c.topic}. {c.text} ({c.source})" for c in WALL_CAUTIONS), *_HOW):
+        y += 1.5
+        for line in broken(sentence, TEXT, pages.paper.width - 2 * SIDE):
+            y += TEXT * LEADING / POINTS
+            pages.text(SIDE, y, line, TEXT)
+    boxes = [plan.grid.wall, *(cell.box for cell in cells)]
+    whole = Box(min(b.x0 for b in boxes), min(b.y0 for b in boxes), max(b.x1 for b in boxes), max(b.y1 for b in boxes))
+    scale = max(whole.width / _MAP[0], whole.height / _MAP[1])
+    draw(pages, tuple(_map(plan, cells, scale)), OnPage(SIDE - whole.x0 / scale, y + 6 + whole.y1 / scale, scale))
+
+
+def _map(plan: WallPlan, cells: Sequence[_Cell], scale: float) -> Iterator[DrawnShape | DrawnText]:
+    wall = plan.grid.wall
+    yield DrawnShape((corners(wall),), 0.3)
+    for cell in cells:
+        yield DrawnShape((corners(cell.box),), 0.1, GREY)
+        size = min(3.5 * scale, 0.4 * min(cell.box.width, cell.box.height))
+        yield DrawnText(*cell.box.centre, str(cell.number), size, GREY)
+    for hanging in plan.hangings:
+        for hole in hanging.holes:
+            yield from hole_mark(hole.x, hole.y, 0.3 * scale, 0.8 * scale, drilled=hole.drilled)
+    yield from _lines(wall)
+
+
+def _lines(box: Box) -> Iterator[DrawnShape]:
+    """Draw the centre line and the level line, as far as they lie in a box."""
+    if box.x0 <= 0 <= box.x1:
+        yield DrawnShape((np.array([(0.0, box.y0), (0.0, box.y1)]),), 0.25, BLUE, dashed=True, closed=False)
+    if box.y0 <= 0 <= box.y1:
+        yield DrawnShape((np.array([(box.x0, 0.0), (box.x1, 0.0)]),), 0.25, BLUE, dashed=True, closed=False)
+
+
+# --- the pages at true size -----------------------------------------------------------------------------------------
+
+
+def _page(pages: PdfPages, plan: WallPlan, cell: _Cell, index: Index, *, of: int) -> None:
+    place = OnPage(MARGIN - cell.shown.x0, MARGIN + cell.shown.y1)
+    draw(pages, tuple(_items(plan, cell, index)), place)
+    draw(pages, tuple(_corners(cell)), place)
+    _foot(pages, f"page {cell.number} of {of}, {in_mm(plan.keys.hole)} mm drill")
+
+
+def _items(plan: WallPlan, cell: _Cell, index: Index) -> Iterator[DrawnShape | DrawnText]:
+    """Draw what of plates, holes and lines the page shows."""
+    shown = rectangle(*cell.shown)
+    near = index.near(shown)
+    lines = [part for k in near for ring in closed_lines(plan.outlines[k]) for part in stretches(ring, shown)]
+    if lines:
+        yield DrawnShape(tuple(lines), 0.1, GREY, closed=False)
+    for hanging in dict.fromkeys((*cell.hangings, *(plan.hangings[k] for k in near))):
+        for hole in hanging.holes:
+            if _inside(hole.x, hole.y, cell.shown):
+                yield from hole_mark(hole.x, hole.y, plan.keys.hole / 2, ARM, drilled=False)
+                yield from _label(hanging, hole, cell.shown)
+    yield from _lines(cell.shown)
+
+
+def _inside(x: float, y: float, box: Box) -> bool:
+    return box.x0 <= x <= box.x1 and box.y0 <= y <= box.y1
+
+
+def _label(hanging: Hanging, hole: Hole, shown: Box) -> Iterator[DrawnText]:
+    """Write beside a hole whose it is and where it is, towards the middle of the page."""
+    who = f"{hanging.place.name} · {hanging.plate.id}{' (is drilled)' if hole.drilled else ''}"
+    where = f"x {in_mm(round(hole.x, 1))}   y {in_mm(round(hole.y, 1))}"
+    right, down = hole.x < shown.centre[0], hole.y > shown.centre[1]
+    x = hole.x + (ARM / 2 if right else -ARM / 2)
+    y = hole.y + (-ARM / 2 - 1.5 if down else ARM / 2 + 9.5)
+    for number, text in enumerate((who, hanging.plate.order.name, where)):
+        yield DrawnText(x, y - 4.0 * number, text, 2.8, align=0.0 if right else 1.0)
+
+
+def _corners(cell: _Cell) -> Iterator[DrawnShape | DrawnText]:
+    """Draw a cross at each corner of the cell, with its distances, and marks where to cut at its sides."""
+    for x, y in corners(cell.box).tolist():
+        lines = (np.array([(x - CORNER, y), (x + CORNER, y)]), np.array([(x, y - CORNER), (x, y + CORNER)]))
+        yield DrawnShape(lines, 0.1, closed=False)
+        left, up = x == cell.box.x0, y == cell.box.y0
+        text = f"x {in_mm(x)}   y {in_mm(y)}"
+        yield DrawnText(x + (6 if left else -6), y + (2 if up else -2), text, 2.5, align=0.0 if left else 1.0)
+
+
+def _foot(pages: PdfPages, text: str) -> None:
+    """Draw the line to measure, with ticks at its ends, and which page this is."""
+    paper = pages.paper
+    y = paper.height - MARGIN - 3
+    pages.rule(MARGIN, y, MARGIN + CHECK_LINE, y, _HAIR)
+    for x in (MARGIN, MARGIN + CHECK_LINE):
+        pages.rule(x, y - 2, x, y + 2, _HAIR)
+    pages.text(MARGIN + 2, y - 1, "100 mm: measure it", 7)
+    pages.text(paper.width - MARGIN, y, text, TEXT, align=1)

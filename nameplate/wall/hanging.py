@@ -1,0 +1,228 @@
+"""Who hangs where: every copy of every plate gets a place of the grid, by the order that the ticket asks for.
+
+Plates on hold and refused ones keep their places: they are hung later. With order = "list" a name that is added to the
+end of the list moves no other; places that are reserved are the free ones after the last plate.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from nameplate.findings import Finding, row_ranges
+from nameplate.geometry.engraving_font import folded
+from nameplate.model import Order
+from nameplate.ticket.wall_schema import WallKeys
+from nameplate.wall.grid import WallGrid, WallPlace
+
+#: A place in a cell of the list: B3, b-03, "B 3".
+_PLACE = re.compile(r"([A-Za-z]{1,2})[\s.\-]?0*([0-9]{1,3})(?![0-9A-Za-z])")
+
+
+@dataclass(frozen=True, slots=True)
+class WallPlate:
+    """One copy of an order. Its `id` on the wall is the order's; of a second copy it has /2 at its end."""
+
+    order: Order
+    copy: int = 1
+
+    @property
+    def id(self) -> str:
+        """What it is called on the wall."""
+        return self.order.id if self.copy == 1 else f"{self.order.id}/{self.copy}"
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """Where a hole is, or is to be drilled: mm from the datums."""
+
+    x: float
+    y: float
+    drilled: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Hanging:
+    """A plate at its place: its middle, shifted by (dx, dy) mm from the place, and its holes."""
+
+    plate: WallPlate
+    place: WallPlace
+    holes: tuple[Hole, ...]
+    dx: float = 0.0
+    dy: float = 0.0
+
+    @property
+    def x(self) -> float:
+        """The middle of the plate, mm from the centre line."""
+        return self.place.x + self.dx
+
+    @property
+    def y(self) -> float:
+        """The middle of the plate, mm from the level line."""
+        return self.place.y + self.dy
+
+    def shifted(self, dx: float, dy: float, hangers: Sequence[tuple[float, float]]) -> Hanging:
+        """Give the plate moved by so many mm from its place, and with it the holes that are not drilled yet."""
+        planned = [(self.place.x + dx + x, self.place.y + dy + y) for x, y in hangers]
+        holes = (h if h.drilled else Hole(x, y) for h, (x, y) in zip(self.holes, planned, strict=True))
+        return replace(self, dx=dx, dy=dy, holes=tuple(holes))
+
+
+@dataclass(frozen=True, slots=True)
+class Hung:
+    """Plates at their places in reading order, the places reserved for later ones, and what was found."""
+
+    hangings: tuple[Hanging, ...]
+    reserved: tuple[WallPlace, ...]
+    findings: tuple[Finding, ...]
+
+
+def hang(keys: WallKeys, orders: Iterable[Order], grid: WallGrid, designs: Sequence[str]) -> Hung:
+    """Give every copy of the orders (of all rows, in the order of the list) its place; what has none is a finding.
+
+    `designs` are the ticket's, in its order, by which order = "design" goes.
+    """
+    plates = [WallPlate(order, copy) for order in orders for copy in range(1, order.copies + 1)]
+    found: list[Finding] = []
+    if keys.order == "position":
+        pairs = _by_position(plates, grid, found)
+    else:
+        pairs = list(zip(_in_order(plates, keys.order, designs), grid.places, strict=False))
+        found += _no_room(plates, grid, keys)
+        found += _other_positions(pairs)
+    if keys.order in ("surname", "design") and len(plates) > 1:
+        text = f'order = "{keys.order}": a name that is added later moves those behind it; with "list" none moves'
+        found.append(Finding("wall-order", "note", f"[wall] {text}"))
+    taken = {place for _, place in pairs}
+    free = [place for place in grid.places if place not in taken]
+    found += _too_few_reserved(keys, len(free))
+    return Hung(_with_their_holes(pairs, keys, found), tuple(free[: keys.reserve]), tuple(found))
+
+
+def _in_order(plates: Sequence[WallPlate], order: str, designs: Sequence[str]) -> Sequence[WallPlate]:
+    if order == "surname":
+        return sorted(plates, key=lambda plate: surname_key(plate.order.name))
+    if order == "design":
+        rank = {name: number for number, name in enumerate(("", *designs))}
+        return sorted(plates, key=lambda plate: rank.get(plate.order.design, len(rank)))
+    return plates
+
+
+def surname_key(name: str) -> tuple[str, str]:
+    """Give what a name is sorted by: its last word, then all of it, without case and accents.
+
+    >>> sorted(["Zoë Abara", "Łukasz Ödön", "Ida Moss", ""], key=surname_key)
+    ['', 'Zoë Abara', 'Ida Moss', 'Łukasz Ödön']
+    """
+    plain = folded(name).casefold()
+    return (plain.split() or [""])[-1], plain
+
+
+def places_in(cell: str) -> tuple[str, ...]:
+    """Give the names of the places in a cell of the list.
+
+    >>> places_in("A-01, b 12"), places_in("by the door"), places_in("")
+    (('A1', 'B12'), (), ())
+    """
+    return tuple(f"{row.upper()}{column}" for row, column in _PLACE.findall(cell))
+
+
+def _by_position(
+    plates: Sequence[WallPlate], grid: WallGrid, found: list[Finding]
+) -> list[tuple[WallPlate, WallPlace]]:
+    """Put every copy at the place that its row names for it; say which have none, or one that is taken or no place."""
+    known = {place.name: place for place in grid.places}
+    shut = {place.name for place in grid.shut}
+    pairs: dict[str, tuple[WallPlate, WallPlace]] = {}
+    silent: list[WallPlate] = []
+    for plate in plates:
+        named = places_in(plate.order.position)
+        name = named[plate.copy - 1] if plate.copy <= len(named) else ""
+        if not name:
+            silent.append(plate)
+        elif name in pairs:
+            found.append(_not_there(plate, f"{name} is taken by {pairs[name][0].id}; give each plate its own"))
+        elif name not in known:
+            why = "lies in a keep-out" if name in shut else f"is no place of the wall ({_range(grid)})"
+            found.append(_not_there(plate, f"{name} {why}; name another in the column position"))
+        else:
+            pairs[name] = plate, known[name]
+    if silent:
+        rows = row_ranges(dict.fromkeys(plate.order.row for plate in silent))
+        text = (
+            f"[wall] {_count(silent)} no place in the column position ({rows}) and hang nowhere; write one for each "
+            'copy, like B3 for the third of the second row, or set order = "list"'
+        )
+        found.append(Finding("wall-no-place", "warning", text, measured=len(silent), allowed=0))
+    return list(pairs.values())
+
+
+def _range(grid: WallGrid) -> str:
+    every = sorted((*grid.places, *grid.shut), key=lambda place: (place.row, place.column))
+    return f"{every[0].name} to {every[-1].name}"
+
+
+def _count(plates: Sequence[WallPlate]) -> str:
+    return f"{len(plates)} plate{' has' if len(plates) == 1 else 's have'}"
+
+
+def _not_there(plate: WallPlate, why: str) -> Finding:
+    return Finding("wall-no-place", "warning", f"[wall] {plate.id}: {why}", plate=plate.order.id, row=plate.order.row)
+
+
+def _no_room(plates: Sequence[WallPlate], grid: WallGrid, keys: WallKeys) -> Iterator[Finding]:
+    """Say how many plates have no place, and what would give them one."""
+    lacking = len(plates) - len(grid.places)
+    if lacking <= 0:
+        return
+    more = f"rows = {(keys.rows or 0) - (-lacking // (keys.columns or 1))}"
+    shut = f", {len(grid.shut)} more lie in a keep-out" if grid.shut else ""
+    text = (
+        f"[wall] {len(plates)} plates and {len(grid.places)} places{shut}: {lacking} hang nowhere; {more} or "
+        "more columns would take them, and move all places: not on a wall that hangs, where they need a second one"
+    )
+    yield Finding("wall-full", "warning", text, measured=len(plates), allowed=len(grid.places))
+
+
+def _too_few_reserved(keys: WallKeys, free: int) -> Iterator[Finding]:
+    if free < keys.reserve:
+        text = (
+            f"[wall] reserve = {keys.reserve}: only {free} places are left for later names; add rows or columns "
+            "before the wall is drilled"
+        )
+        yield Finding("wall-reserve", "warning", text, measured=free, allowed=keys.reserve)
+
+
+def _other_positions(pairs: Sequence[tuple[WallPlate, WallPlace]]) -> Iterator[Finding]:
+    """Say where the list has positions that are places of a wall, and the plates hang elsewhere."""
+    elsewhere = [
+        plate for plate, place in pairs if (named := places_in(plate.order.position)) and place.name not in named
+    ]
+    if elsewhere:
+        rows = row_ranges(dict.fromkeys(plate.order.row for plate in elsewhere))
+        text = f'the column position names other places than the wall gives ({rows}); order = "position" follows it'
+        yield Finding("wall-position", "note", f"[wall] {text}")
+
+
+def _with_their_holes(
+    pairs: Sequence[tuple[WallPlate, WallPlace]], keys: WallKeys, found: list[Finding]
+) -> tuple[Hanging, ...]:
+    """Give the plates in reading order, each with the holes that it has already or is to have."""
+    off: Mapping[str, tuple[tuple[float, float], ...]] = dict(keys.moved)
+    hangings = tuple(_hanging(plate, place, keys, off.get(plate.id)) for plate, place in pairs)
+    unknown = sorted(off.keys() - {hanging.plate.id for hanging in hangings})
+    if unknown:
+        which = f"plate{'' if len(unknown) == 1 else 's'} {', '.join(unknown[:8])}{', ...' * (len(unknown) > 8)}"
+        text = f"[wall] moved: {which} not on the wall; write ids as wall.csv has them, of a second copy like 017/2"
+        found.append(Finding("wall-moved", "warning", text))
+    return tuple(sorted(hangings, key=lambda hanging: (hanging.place.row, hanging.place.column)))
+
+
+def _hanging(
+    plate: WallPlate, place: WallPlace, keys: WallKeys, off: tuple[tuple[float, float], ...] | None
+) -> Hanging:
+    shifts = off or ((0.0, 0.0),) * len(keys.hanger)
+    where = zip(keys.hanger, shifts, strict=True)
+    holes = (Hole(place.x + x + dx, place.y + y + dy, off is not None) for (x, y), (dx, dy) in where)
+    return Hanging(plate, place, tuple(holes))

@@ -1,0 +1,45 @@
+"""What the plan says in words, the same on the page and in print."""
+
+from __future__ import annotations
+
+from nameplate.wall.plan import WallPlan
+from nameplate.wall.table import in_mm
+
+#: How to bring the plan to the wall.
+SETTING_OUT: tuple[str, ...] = (
+    "Read the cautions. Look for wires and pipes along every row.",
+    "Draw both lines over the whole wall, with a plumb bob and a water level or a line laser. They cross at a right "
+    "angle when a triangle of 600, 800 and 1000 mm closes.",
+    "Measure each hole from the two lines, never from the hole before: then errors do not add up. Check the last one "
+    "of a row by measuring back from the far end.",
+    "Mark all, stand back, and look, before the first is drilled.",
+    "A hole that came out elsewhere: measure it from the lines, write into the ticket how far it is off, like "
+    'moved = { "017" = [9.5, 0] } below [wall], and plan again: the plan says whether the hanger hides it.',
+)
+
+
+def about_wall(plan: WallPlan) -> str:
+    """Say what hangs on the wall, where the two lines are that all is measured from, and how wide the holes are."""
+    wall, level, count = plan.grid.wall, in_mm(plan.keys.level), len(plan.hangings)
+    kept = f"; kept free for later names: {', '.join(place.name for place in plan.reserved)}" if plan.reserved else ""
+    return (
+        f"{count} plate{'' if count == 1 else 's'} on {len(plan.grid.places)} places{kept}. The wall is "
+        f"{in_mm(wall.width)} x {in_mm(wall.height)} mm, its lower edge {in_mm(wall.y0 + plan.keys.level)} mm above "
+        f"the floor. The centre line is plumb, {in_mm(-wall.x0)} mm from the wall's left edge; the level line is "
+        f"level, {level} mm above the floor. x is measured to the right of the centre line, y up from the level line; "
+        f"a minus is to the left, or down. Holes are {in_mm(plan.keys.hole)} mm wide."
+    )
+
+
+def remarks(plan: WallPlan) -> tuple[str, ...]:
+    """Give what was found about the wall, as it stands on the wall's own paper."""
+    return tuple(finding.message.removeprefix("[wall] ") for finding in plan.findings)
+
+
+def for_paper(inches: str) -> str:
+    """Write inches for paper, where nothing takes them for a date.
+
+    >>> for_paper("-0 3/8"), for_paper("3 15/16"), for_paper("0")
+    ('-3/8', '3 15/16', '0')
+    """
+    return inches.replace("-0 ", "-") if inches.startswith("-0 ") else inches.removeprefix("0 ")

@@ -1,0 +1,115 @@
+"""The plan in a whole run and alone: the same files, and a worklist that says where everything hangs."""
+
+import csv
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from nameplate.cli.commands import main
+from nameplate.job.inspect_folder import look_over
+from nameplate.job.run import make_job
+from nameplate.ticket.reader import read_ticket
+
+TICKET = """
+[job]
+title = "Orchard"
+roster = "names.csv"
+paper = "letter"
+[face]
+shape = "ellipse"
+width = 80
+height = 50
+[jig]
+style = "none"
+[[stock]]
+material = "lettering"
+width = 300
+height = 200
+"""
+
+WALL = """
+[wall]
+width = 600
+height = 400
+columns = 3
+rows = 2
+pitch = [150, 100]
+hanger = [0, 15]
+"""
+
+FILES = ("drilling.pdf", "wall.csv", "wall.html", "wall.pdf")
+
+
+@pytest.fixture
+def ticket(tmp_path):
+    rows = ["id,name,copies,hold,position", "7,Ida Vance,2,,", "8,Otto,,yes,by the door", "9,漢字,,,", "10,Jo,,,"]
+    (tmp_path / "names.csv").write_text("\n".join(rows), encoding="utf-8")
+    (tmp_path / "job.toml").write_text(TICKET + WALL, encoding="utf-8")
+    return tmp_path / "job.toml"
+
+
+def table(path):
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_a_run_leaves_the_plan_and_the_worklist_says_where_everything_hangs(ticket, tmp_path):
+    out = tmp_path / "out"
+    make_job(read_ticket(ticket), out, workers=1)
+    told = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    assert set(FILES) <= set(told["files"])
+    assert told["wall"] == {
+        "width": 600,
+        "height": 400,
+        "centre": 300,
+        "level": 1500,
+        "above_floor": 1300,
+        "pitch": [150, 100],
+        "places": 6,
+        "taken": 5,
+        "free": 1,
+    }
+    wall = table(out / "wall.csv")
+    # three columns of 150 about the middle, two rows of 100, holes 15 mm above the middle of a face
+    assert [(r["id"], r["place"], r["x"], r["y"], r["status"]) for r in wall] == [
+        ("7", "A1", "-150", "65", "made"),
+        ("7/2", "A2", "0", "65", "made"),
+        ("8", "A3", "150", "65", "held"),
+        ("9", "B1", "-150", "-35", "refused"),
+        ("10", "B2", "0", "-35", "made"),
+    ]
+    slots = {(r["plate"], r["copy"]): r["wall_slot"] for r in table(out / "worklist.csv")}
+    assert slots == {("7", "1"): "A1", ("7", "2"): "A2", ("8", ""): "A3", ("9", ""): "B1", ("10", "1"): "B2"}
+    page = (out / "worklist.html").read_text(encoding="utf-8")
+    assert "<td>A1</td>" in page
+    assert "<td>B2</td>" in page
+    assert look_over(out).findings == ()
+
+
+def test_the_plan_alone_is_the_same_and_never_replaces_a_run(ticket, tmp_path):
+    runner, out, alone = CliRunner(), tmp_path / "out", tmp_path / "wall"
+    assert runner.invoke(main, ["make", str(ticket), "-o", str(out), "--workers", "1"]).exit_code == 1  # one is refused
+    done = runner.invoke(main, ["wall", str(ticket), "-o", str(alone)])
+    assert done.exit_code == 0, done.output
+    assert "5 plates on 6 places" in done.output
+    assert {p.name for p in alone.iterdir()} == {*FILES, "files.json"}
+    assert [name for name in FILES if (alone / name).read_bytes() != (out / name).read_bytes()] == []
+    assert runner.invoke(main, ["wall", str(ticket), "-o", str(alone)]).exit_code == 0  # its own are replaced
+    refused = runner.invoke(main, ["wall", str(ticket), "-o", str(out)])
+    assert refused.exit_code == 2
+    assert "holds a whole run" in refused.output
+    assert (out / "summary.json").is_file()
+
+
+def test_without_a_wall_there_is_no_plan(ticket, tmp_path):
+    ticket.write_text(TICKET, encoding="utf-8")
+    done = CliRunner().invoke(main, ["wall", str(ticket), "-o", str(tmp_path / "wall")])
+    assert done.exit_code == 2
+    assert "the ticket has no wall" in done.output
+    assert not (tmp_path / "wall").exists()
+    listed = CliRunner().invoke(main, ["wall", str(tmp_path / "names.csv"), "-o", str(tmp_path / "wall")])
+    assert (listed.exit_code, "names.csv is no job ticket" in listed.output) == (2, True)
+    make_job(read_ticket(ticket), tmp_path / "out", workers=1)
+    assert not [name for name in FILES if (tmp_path / "out" / name).exists()]
+    assert "wall_slot" not in (tmp_path / "out" / "worklist.csv").read_text(encoding="utf-8-sig")

@@ -1,0 +1,110 @@
+"""The drawing says where everything is: read back as XML, and looked at as pixels."""
+
+import io
+import re
+
+import numpy as np
+import pytest
+from lxml import etree
+from PIL import Image
+
+from nameplate.model import Order
+from nameplate.wall.drawing import pictures
+from nameplate.wall.page import wall_html
+from nameplate.wall.picture_svg import picture_svg
+from tests.wall.walls import face, orders, planned, wall
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def read(picture):
+    return etree.fromstring(picture_svg(picture).encode())
+
+
+def texts(root):
+    return [(float(t.get("x")), float(t.get("y")), t.text) for t in root.iter(f"{SVG}text")]
+
+
+def circles(root):
+    """The middles of the circles of holes, from the boxes of their paths."""
+    found = []
+    for path in root.iter(f"{SVG}path"):
+        if path.get("stroke") == "#cc0000" and path.get("d").endswith("Z"):
+            numbers = np.array(re.findall(r"-?[\d.]+", path.get("d")), dtype=float).reshape(-1, 2)
+            x, y = (numbers.min(axis=0) + numbers.max(axis=0)) / 2
+            found.append((x, -y))
+    return sorted(found)
+
+
+def test_every_hole_is_drawn_where_it_is_to_scale():
+    plan = planned(wall(hanger=((0.0, 25.0),), moved=(("017", ((9.5, 0.0),)),)), orders(97))
+    whole, *parts = pictures(plan, {})
+    holes = sorted((hole.x, hole.y) for h in plan.hangings for hole in h.holes)
+    root = read(whole)
+    assert circles(root) == pytest.approx(np.array(holes), abs=0.011)
+    _, _, width, height = map(float, root.get("viewBox").split())
+    scale = float(whole.caption.rpartition(" ")[2])
+    assert width / float(root.get("width").removesuffix("mm")) == pytest.approx(scale, rel=0.005)
+    assert height / float(root.get("height").removesuffix("mm")) == pytest.approx(scale, rel=0.005)
+    drawn = sorted(hole for part in parts for hole in circles(read(part)))
+    assert drawn == pytest.approx(np.array(holes), abs=0.011)
+
+
+def test_the_parts_have_every_name_and_the_figures_of_every_hole():
+    names = ["Zoë Ó Faoláin", "Ada & Tomás <Pell>", "Jo"]
+    some = [Order(id=f"{k:03d}", row=k + 1, name=names[k % 3]) for k in range(1, 101)]
+    plan = planned(wall(hanger=((0.0, 25.0),)), some)
+    _, *parts = pictures(plan, {"005": "held"})
+    said = [text for part in parts for _, _, text in texts(read(part))]
+    assert sum(text == "Zoë Ó Faoláin" for text in said) == 33
+    assert {f"{h.place.name} · {h.plate.id}" for h in plan.hangings} <= set(said)
+    assert {f"{h.holes[0].x:g} | {h.holes[0].y:g}" for h in plan.hangings} <= set(said)
+    assert any("(held)" in text for text in said)
+
+
+def test_words_keep_clear_of_holes_wherever_these_are():
+    for hanger in ((0.0, 25.0), (0.0, 0.0), (0.0, -25.0), (0.0, 90.0)):
+        plan = planned(wall(columns=2, rows=1, hanger=(hanger,), pitch=(300.0, 150.0)), orders(2))
+        *_, last = pictures(plan, {})
+        root = read(last)
+        inside = [(x, y) for x, y, text in texts(root) if "Name" in text or "·" in text or "|" in text]
+        assert len(inside) == 6
+        for x, y in circles(root):
+            assert min(abs(-ty - y) for tx, ty in inside if abs(tx - x) < 1) > 3
+
+
+def test_a_wall_of_large_plates_is_drawn_once():
+    plan = planned(wall(columns=3, rows=3, width=800.0, height=600.0, pitch=(250.0, 180.0), stagger=0.0), orders(9))
+    assert len(pictures(plan, {})) == 1
+
+
+def test_pixels_are_dark_where_holes_are_and_nowhere_between():
+    import resvg_py
+
+    plan = planned(wall(rows=2, columns=3, width=1000.0, height=500.0), orders(6), {"": face(60, 40)})
+    svg = re.sub(
+        r'width="[\d.]+mm" height="[\d.]+mm"', 'width="1000" height="1000"', picture_svg(pictures(plan, {})[0]), count=1
+    )
+    image = Image.open(io.BytesIO(bytes(resvg_py.svg_to_bytes(svg_string=svg))))
+    pixels = np.asarray(image.convert("RGBA"))[..., 3]
+    x0, y0, width, height = map(float, re.search(r'viewBox="([^"]+)"', svg)[1].split())
+    scale = min(1000 / width, 1000 / height)
+    left, top = (1000 - width * scale) / 2, (1000 - height * scale) / 2
+    for hanging in plan.hangings:
+        column, row = left + (hanging.x - x0) * scale, top + (-hanging.y - y0) * scale
+        assert pixels[int(row) - 4 : int(row) + 5, int(column) - 4 : int(column) + 5].max() > 100
+        beside = left + (hanging.x + 40 - x0) * scale
+        assert pixels[int(row) - 2 : int(row) + 3, int(beside) - 2 : int(beside) + 3].max() == 0
+
+
+def test_the_page_has_cautions_first_then_the_lines_and_every_hole():
+    plan = planned(wall(moved=(("003", ((30.0, 0.0),)),)), [*orders(4), Order(id="5", row=9, name="<b>Ida</b>")])
+    page = "".join(wall_html(plan, {"002": "refused"}, title="Orchard"))
+    text = " ".join(re.sub(r"<[^>]+>", " ", page).split())
+    assert re.search(r"Local codes.*wires.*silica.*Ladder.*centre line.*1800.*level line.*1500", text)
+    assert "<b>Ida</b>" not in page
+    assert "&lt;b&gt;Ida" in page
+    assert page.count('class="box"') == 4  # one hole is drilled
+    assert "its hole came out 30.0 mm right" in text
+    assert "(refused)" in text
+    assert "http" not in page.replace("http://www.w3.org/2000/svg", "")
