@@ -66,8 +66,8 @@ def rewritten(data: bytes, cells: Mapping[Place, str], file: str) -> bytes:
 
 def _unsafe(file: str) -> RosterError:
     return RosterError(
-        f"{file}: its quotation marks and separators do not let single cells be changed safely; make the changes in the "
-        "program that the list comes from"
+        f"{file}: its quotation marks and separators do not let single cells be changed safely; make the changes in "
+        "the program that the list comes from"
     )
 
 
@@ -86,7 +86,7 @@ def _cell(form: TextForm, text: str, *, quoted: bool) -> str:
     """Return a cell as it is written: in quotation marks where the old one was, or where it must be."""
     odd = form.delimiter in text or _QUOTE in text or "\n" in text or "\r" in text or text.startswith(" ")
     doubled = text.replace(_QUOTE, _QUOTE * 2)
-    return f'{_QUOTE}{doubled}{_QUOTE}' if quoted or odd else text
+    return f"{_QUOTE}{doubled}{_QUOTE}" if quoted or odd else text
 
 
 def _records(form: TextForm) -> Iterator[list[_Span]]:
