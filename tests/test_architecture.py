@@ -56,7 +56,7 @@ FLOORS = (
     {"model", "ticket", "typesetting"},
     {"cut", "face", "lettering", "pool", "roster"},
     {"nest"},
-    {"jig"},
+    {"jig", "record"},
     {"paperwork", "plates"},
     {"job"},
     {"cli"},
