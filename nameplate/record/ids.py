@@ -17,10 +17,12 @@ behind the highest that was ever given. Known limit: who sorts a list and correc
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from itertools import count
 
-from nameplate.roster.reader import fold
+from nameplate.roster.reader import Row, fold
 
 #: How alike two texts are (0 to 1: 1 less the share of letters that are put in, taken out or changed) of which one may
 #: be the other's correction. Lower asks about people who share a surname; higher takes a correction for a new name.
@@ -62,12 +64,16 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class Numbering:
-    """The id of each row, "" where it is asked about; the questions; which ids are new, and which left the list."""
+    """The id of each row, "" where it is asked about; the questions; which ids are new, and which left the list.
+
+    `free` is the id that the next new plate would have.
+    """
 
     ids: tuple[str, ...]
     questions: tuple[Question, ...] = ()
     new: tuple[str, ...] = ()
     gone: tuple[str, ...] = ()
+    free: str = "001"
 
 
 def number_rows(rows: Sequence[ListedRow], known: Sequence[KnownPlate] = ()) -> Numbering:
@@ -81,16 +87,26 @@ def number_rows(rows: Sequence[ListedRow], known: Sequence[KnownPlate] = ()) -> 
     >>> number_rows([ListedRow("", "Bo"), ListedRow("", "Ada")], [KnownPlate("001", "Ada", "", 0)]).ids
     ('002', '001')
     >>> number_rows([])
-    Numbering(ids=(), questions=(), new=(), gone=())
+    Numbering(ids=(), questions=(), new=(), gone=(), free='001')
     """
     match = _Match(rows, known)
     match.run()
     asked = tuple(match.questions())
-    waiting = {question.place for question in asked}
-    ids, new = _numbered(rows, match.found, waiting, known)
+    ids, new, free = _numbered(rows, match.found, {question.place for question in asked}, known)
     perhaps = {plate.id for question in asked for plate in question.plates}
     left = (k for at, k in enumerate(known) if at not in match.taken and k.place is not None)
-    return Numbering(ids, asked, new, tuple(k.id for k in left if k.id not in perhaps))
+    return Numbering(ids, asked, new, tuple(k.id for k in left if k.id not in perhaps), free)
+
+
+def listed_row(row: Row) -> ListedRow:
+    """Give a row of a list as it is matched; whether it is on hold is not among its cells.
+
+    >>> listed_row(Row(2, "Ada", line2="oak")).text
+    'Ada / oak'
+    """
+    cells = tuple(getattr(row, spec.name) for spec in fields(row) if spec.name not in ("number", "id", "hold"))
+    text = " / ".join(filter(None, (row.name, row.line2)))
+    return ListedRow(row.id, text, json.dumps(cells, ensure_ascii=False))
 
 
 def id_key(plate_id: str) -> str:
@@ -105,10 +121,11 @@ def id_key(plate_id: str) -> str:
 
 def _numbered(
     rows: Sequence[ListedRow], found: Mapping[int, KnownPlate], waiting: set[int], known: Sequence[KnownPlate]
-) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Give the ids of all rows, and those among them that no plate had yet."""
+) -> tuple[tuple[str, ...], tuple[str, ...], str]:
+    """Give the ids of all rows, those among them that no plate had yet, and the one that comes next."""
     given = {id_key(row.id) for row in rows if row.id}
-    number = max((int(key) for k in known if (key := id_key(k.id)).isdecimal() and key.isascii()), default=0)
+    numbers = (int(key) for plate in known if (key := id_key(plate.id)).isdecimal() and key.isascii())
+    free = (f"{n:0{_DIGITS}d}" for n in count(max(numbers, default=0) + 1) if str(n) not in given)
     ids: list[str] = []
     new: list[str] = []
     for place, row in enumerate(rows):
@@ -118,12 +135,9 @@ def _numbered(
             ids.append(row.id)
             new += [row.id] if row.id else []
         else:
-            number += 1
-            while str(number) in given:
-                number += 1
-            ids.append(f"{number:0{_DIGITS}d}")
+            ids.append(next(free))
             new.append(ids[-1])
-    return tuple(ids), tuple(new)
+    return tuple(ids), tuple(new), next(free)
 
 
 class _Match:
@@ -157,12 +171,12 @@ class _Match:
         return sorted(left, key=lambda at: self.known[at].place or 0)
 
     def _by_id(self) -> None:
-        exact = {fold(plate.id): at for at, plate in enumerate(self.known)}
-        loose = {id_key(plate.id): at for at, plate in enumerate(self.known)}
-        for place, row in enumerate(self.rows):
-            at = exact.get(fold(row.id), loose.get(id_key(row.id))) if row.id else None
-            if at is not None and at not in self.taken:
-                self._take(place, at)
+        for key in (fold, id_key):
+            here = {key(plate.id): at for at, plate in enumerate(self.known)}
+            for place, row in enumerate(self.rows):
+                at = here.get(key(row.id)) if row.id and place not in self.found else None
+                if at is not None and at not in self.taken:
+                    self._take(place, at)
 
     def _in_order(self, of_row: Callable[[ListedRow], str], of_plate: Callable[[KnownPlate], str]) -> None:
         """Match rows and plates of which equally many are the same, in their order."""

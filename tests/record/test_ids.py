@@ -28,6 +28,11 @@ def test_the_record_calls_a_plate_as_before_where_a_spreadsheet_lost_its_zeros()
     assert number_rows(rows, plates).ids == ("003", "001", "002")
 
 
+def test_two_plates_that_differ_in_their_zeros_stay_two():
+    plates = [KnownPlate("002", "Ada", "", 0)]
+    assert number_rows([ListedRow("2", "Bo"), ListedRow("002", "Ada")], plates).ids == ("2", "002")
+
+
 @given(st.data())
 def test_sorting_and_inserting_renumber_nothing(data):
     plates = known(NAMES)
