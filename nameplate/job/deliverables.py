@@ -28,6 +28,23 @@ def paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
         yield from _paper(batch, [f"{file} (left out)" if file in batch.left_out else file for file in files])
 
 
+def proofs(batch: Batch) -> Iterator[Named]:
+    """Give what the customer looks at and signs."""
+    signs = {} if batch.listed is None else batch.listed.signs
+    yield (
+        "proof.html",
+        proof_html(
+            batch.plates,
+            {name: context.face for name, context in batch.contexts.items()},
+            batch.findings,
+            title=batch.ticket.job.title,
+            materials={name: context.materials for name, context in batch.contexts.items()},
+            per_page=batch.ticket.proof.per_page,
+            signed={plate: sign.plainly for plate, sign in signs.items()},
+        ),
+    )
+
+
 def records(
     batch: Batch,
     expected: Mapping[str, SheetExpectation],
@@ -67,16 +84,6 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
         ),
     )
     yield "cards.html", cards_html(plates, faces, title=title, carriers=carriers)
-    yield (
-        "proof.html",
-        proof_html(
-            plates,
-            faces,
-            batch.findings,
-            title=title,
-            materials={name: context.materials for name, context in batch.contexts.items()},
-            per_page=batch.ticket.proof.per_page,
-        ),
-    )
+    yield from proofs(batch)
     yield "order.csv", order_csv(sheets_needed(batch.layout.sheets, batch.ticket.material))
     yield "notes.html", notes_html(plates, batch.findings, title=title)

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from nameplate.errors import TicketError
 from nameplate.findings import Finding, has_errors, sort_findings
 from nameplate.jig.skeleton import without_names
 from nameplate.job.designs import DesignWork, designs_of, judge_design, make_contexts, make_shared, styles_of
@@ -16,6 +15,7 @@ from nameplate.job.layout_stage import Arrange, NestArrange, lay_out, layout_fin
 from nameplate.job.plate_stage import ByDesign, PlateMaker, add_spares, as_it_is, make_plates
 from nameplate.job.pools import draft_ready
 from nameplate.job.progress import Progress, Silence, timed
+from nameplate.job.sign_off import ListedJob, gated, read_list
 from nameplate.model import Part, Plate
 from nameplate.nest.buying.quote import Quote, quote
 from nameplate.nest.layout import Layout, Piece, SheetLayout, pieces_of
@@ -25,15 +25,12 @@ from nameplate.nest.search.part_masks import NestStore
 from nameplate.nest.stock_shapes import check_stock_shapes
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.draft import draft_work
-from nameplate.plates.line_orders import columns_of
 from nameplate.plates.make import PlateContext, PlateWork, make_work
-from nameplate.plates.orders import Orders, list_remarks, make_orders
 from nameplate.plates.typeset import font_files
 from nameplate.pool.processes import Workers, get_ready, pool_of, pool_there
-from nameplate.roster.reader import read_roster
+from nameplate.record.store import Store
 from nameplate.system.shelf import Shelf, changed
 from nameplate.ticket.cautions import material_findings
-from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.workshop_schema import MaterialKeys
 
@@ -44,7 +41,7 @@ class Batch:
 
     `contexts` and `shared` are by design: what its plates are made by, and what they share. `supply` is what there was
     to nest on; `left_out` are the cut files that turned out not to be trusted, and that are not handed over. Plates
-    that are `held` are kept and not made, as the list has it.
+    that are `held` are kept and not made, as the list has it. `listed` is the list that it was made from.
     """
 
     ticket: Ticket
@@ -58,6 +55,7 @@ class Batch:
     draft: bool = False
     left_out: tuple[str, ...] = ()
     held: tuple[Plate, ...] = ()
+    listed: ListedJob | None = None
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
@@ -123,8 +121,14 @@ def prepare(
     draft: bool = False,
     stores: dict[str, NestStore] | None = None,
     shelf: Shelf | None = None,
+    record: Store | None = None,
+    kept: bool = False,
+    gate: bool = False,
 ) -> Batch:
     """Do everything up to the layout. `arrange` replaces the nesting (a stored layout); no `cuts`, no toolpaths.
+
+    Ids are those of the `record`, if there is one; a job that is `kept` will have one. With a `gate` what nobody
+    approved is refused, or said, as the ticket has it.
 
     A `draft` has parts that are about what would be cut, nested quickly. `stores` keep, by material, what the nesting
     prepared, for a quote. The plates' outlines and toolpaths are kept on the `shelf`, else in memory.
@@ -132,7 +136,10 @@ def prepare(
     Raises the NameplateError of the stage that cannot go on: Ticket-, Layout-, Roster-, Face- or FontError.
     """
     progress = progress or Silence()
-    orders, supply, findings = _read(ticket)
+    supply = _supply(ticket)
+    listed = read_list(ticket, record, kept=kept or record is not None)
+    listed = gated(listed, ticket.job.approval) if gate else listed
+    orders = listed.orders
     with pool_of(workers, ready=draft_ready if draft else get_ready) as pool:
         pool.hire(len(orders.orders))  # they get ready while the face is read
         pool.bring(font_files(ticket.folder, orders.orders))
@@ -154,7 +161,8 @@ def prepare(
     every = (
         *about_face,
         *(found for own in shared.values() for found in own.findings),
-        *findings,
+        *material_findings(ticket),
+        *listed.findings,
         *about_size,
         *about_spares,
         *(f for plate in plates for f in plate.findings),
@@ -165,17 +173,24 @@ def prepare(
     held = tuple(Plate(order, None) for order in orders.held)
     found = sort_findings(every)
     return Batch(
-        ticket, contexts, arranged.works, refused, arranged.layout, found, supply, arranged.shared, draft, held=held
+        ticket,
+        contexts,
+        arranged.works,
+        refused,
+        arranged.layout,
+        found,
+        supply,
+        arranged.shared,
+        draft,
+        held=held,
+        listed=listed,
     )
 
 
-def _read(ticket: Ticket) -> tuple[Orders, NestRequest, tuple[Finding, ...]]:
-    """Read all files but the face's: what to make, what to nest it on (without pieces yet), and what was found.
-
-    Stock and offcuts come first: what is wrong with them is said before any name is made.
-    """
+def _supply(ticket: Ticket) -> NestRequest:
+    """Read what there is to nest on, without pieces yet: what is wrong with it is said before any name is made."""
     check_stock_shapes(ticket.stock, margin=ticket.nest.edge_margin, gap=ticket.nest.gap)
-    supply = NestRequest(
+    return NestRequest(
         (),
         ticket.stock,
         ticket.nest,
@@ -183,14 +198,6 @@ def _read(ticket: Ticket) -> tuple[Orders, NestRequest, tuple[Finding, ...]]:
         grain=[key for key, material in ticket.material.items() if material.grain],
         offcuts=read_offcuts(ticket.nest.offcuts) if ticket.nest.offcuts else (),
     )
-    if ticket.job.roster is None:
-        raise TicketError('job.roster is missing; name the list of names, like roster = "names.csv"')
-    with timed("roster"):
-        shown = columns_of([line for own in tickets_of(ticket) for line in own.line])
-        roster = read_roster(ticket.job.roster, designs=bool(ticket.designs), lettered=shown)
-        orders = make_orders(roster, ticket)
-    remarks = list_remarks(roster, shown)
-    return orders, supply, (*material_findings(ticket), *roster.findings, *remarks, *orders.findings)
 
 
 def all_made(batch: Batch) -> bool:

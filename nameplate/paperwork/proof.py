@@ -53,6 +53,9 @@ BACKING_COLOUR = "#b08d5f"
 #: Digits of the version: two proofs of one job are the same by chance once in four thousand million.
 VERSION_DIGITS = 8
 
+#: Of a job that nobody has signed anything of.
+NOT_SIGNED: Mapping[str, str] = {}
+
 #: The page's only script: the box that shows the plates whose text holds what is typed.
 FILTER = """
 const box = document.getElementById("find"), said = document.getElementById("found");
@@ -85,6 +88,12 @@ class Card:
     facts: tuple[str, ...]
     looks: tuple[str, ...]
     hold: bool = False
+    signed: str = ""
+
+    @property
+    def approved(self) -> bool:
+        """Whether somebody approved it as it is shown."""
+        return self.signed.startswith("Approved")
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,10 +142,12 @@ def proof_html(
     title: str,
     materials: Mapping[str, Materials],
     per_page: int = 4,
+    signed: Mapping[str, str] = NOT_SIGNED,
 ) -> Iterator[str]:
     """Give, piece by piece, the sign-off sheet of a job as HTML that prints on A4 and on Letter.
 
-    ``faces`` and ``materials`` are by design; each design has pages of its own. Names that are not made and those on
+    ``faces`` and ``materials`` are by design; each design has pages of its own. ``signed`` says by id who approved a
+    plate, or what changed since, where there is something to say. Names that are not made and those on
     hold have a card that says so; the reasons are for the workshop.
     """
     from markupsafe import Markup
@@ -152,7 +163,8 @@ def proof_html(
         "title": title,
         "version": version(plates, faces, materials),
         "pages": (
-            (about, [_card(plate, draw, looks, materials, small=grid.small) for plate in page]) for about, page in pages
+            (about, [_card(plate, draw, looks, materials, signed, small=grid.small) for plate in page])
+            for about, page in pages
         ),
         "grid": grid,
         "gap": GAP,
@@ -205,6 +217,7 @@ def _card(
     pictures: Mapping[str, PlatePictures],
     looks: Mapping[int, tuple[str, ...]],
     materials: Mapping[str, Materials],
+    signed: Mapping[str, str],
     *,
     small: bool,
 ) -> Card:
@@ -226,6 +239,7 @@ def _card(
         facts=facts,
         looks=() if lettering is None else looks.get(order.row, ()),
         hold=order.hold,
+        signed=signed.get(order.id, ""),
     )
 
 

@@ -45,7 +45,7 @@ class Orders:
     """What to make, what was refused, and why. Every row of the roster is in exactly one of the first three.
 
     ``refused`` and ``held`` keep the order of the list; their ids are unique too, so that a report can list all rows by
-    id. ``listed`` is what a record keeps of the rows: all whose id is known.
+    id. ``listed`` is what a record keeps of the rows whose id is known; plates that a row may be are ``waiting``.
     """
 
     orders: tuple[Order, ...]
@@ -53,6 +53,7 @@ class Orders:
     held: tuple[Order, ...] = ()
     findings: tuple[Finding, ...] = ()
     listed: tuple[KnownPlate, ...] = ()
+    waiting: tuple[str, ...] = ()
 
 
 def make_orders(
@@ -73,7 +74,7 @@ def make_orders(
     not.
 
     >>> make_orders(Roster(()), Ticket(), covers=lambda font, text: ())
-    Orders(orders=(), refused=(), held=(), findings=(), listed=())
+    Orders(orders=(), refused=(), held=(), findings=(), listed=(), waiting=())
     """
     lacks = covers or _font_covers(ticket.folder)
     has = having or (_bundled_having if covers is None else lambda letter: ())
@@ -104,7 +105,9 @@ def make_orders(
         (refused if problems or order.row in bad_rows else made).append(order)
     held = tuple(order for order in every if order.hold)
     every_finding = (*remarks, *design_remarks(made, ticket), *asked, *found)
-    return Orders(tuple(made), tuple(refused), held, every_finding, tuple(_listed(rows, numbering.ids)))
+    listed = tuple(_listed(rows, numbering.ids))
+    waiting = tuple(dict.fromkeys(plate.id for question in numbering.questions for plate in question.plates))
+    return Orders(tuple(made), tuple(refused), held, every_finding, listed, waiting)
 
 
 def list_remarks(roster: Roster, shown: Sequence[str] = (), *, kept: bool = False) -> Iterator[Finding]:
@@ -180,10 +183,10 @@ def _questions(rows: Sequence[Row], numbering: Numbering) -> Iterator[Finding]:
     for question in numbering.questions:
         row = rows[question.place]
         plates = " or ".join(f"plate {plate.id} {quoted(plate.text)}" for plate in question.plates)
+        numbers = ", ".join(plate.id for plate in question.plates)
         text = (
-            f"{quoted(row.name)}: is it {plates}, or a new plate? That cannot be told from the list any more; write its "
-            f"number into a column `id` of this row ({', '.join(plate.id for plate in question.plates)}, or "
-            f"{numbering.free} for a new plate)"
+            f"{quoted(row.name)}: is it {plates}, or a new plate? That cannot be told from the list any more; write "
+            f"its number into a column `id` of this row ({numbers}, or {numbering.free} for a new plate)"
         )
         yield Finding("which-plate", "error", text, row=row.number)
 

@@ -111,6 +111,22 @@ CREATE TABLE marks (
 ) STRICT;
 """
 
+#: How a plate was to look, each time that this changed, and what stood in its row, by which it is found again.
+_LOOKS = """
+ALTER TABLE plates ADD COLUMN listed TEXT NOT NULL DEFAULT '';
+ALTER TABLE plates ADD COLUMN cells TEXT NOT NULL DEFAULT '';
+
+CREATE TABLE looks (
+    id INTEGER PRIMARY KEY,
+    plate TEXT NOT NULL,
+    digest TEXT NOT NULL,
+    look TEXT NOT NULL,
+    at TEXT NOT NULL
+) STRICT;
+
+CREATE INDEX looks_of_plates ON looks (plate);
+"""
+
 #: Statements that lead from each version to the next: the first make an empty record. `user_version` counts how many
 #: were taken. What was released is never changed; what is new is one more.
-MIGRATIONS: tuple[str, ...] = (_FIRST,)
+MIGRATIONS: tuple[str, ...] = (_FIRST, _LOOKS)
