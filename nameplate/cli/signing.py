@@ -7,10 +7,17 @@ from pathlib import Path
 
 import click
 
-from nameplate.cli.source import Left, job_options, must_be_printed, ticket_from
+from nameplate.cli.source import Left, job_options, kept_ticket, must_be_printed, ticket_from
 from nameplate.errors import EXIT_OK, EXIT_SOME_REFUSED
 
 TICKET = click.argument("ticket_file", metavar="TICKET", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+
+SHOP = click.option(
+    "--shop",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    metavar="FILE",
+    help="Workshop file with materials; goes before the ticket's and your own.",
+)
 
 
 @click.command()
@@ -41,7 +48,7 @@ def proof(
         batch = make_proof(ticket, out, record=record, progress=progress, workers=pool, placed=left.placed)
     for sentence in left.said:
         click.echo(f"warning: {sentence}", err=True)
-    screen.show_findings(batch.findings)
+    screen.show_findings([f for f in batch.findings if f.row is not None or f.severity == "error"])
     lettered = sum(plate.lettering is not None for plate in batch.plates)
     names = len(batch.plates) - len(batch.held)
     click.echo(f"{out / 'proof.html'}: {lettered} of {names} names")
@@ -60,9 +67,7 @@ def proof(
     help="A table of ids and new texts (columns id, text and, if need be, line2): say what it changes in the list.",
 )
 @click.option("--apply", "write", is_flag=True, help="Write the corrections into the list.")
-@click.option(
-    "--shop", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="FILE", help="As in make."
-)
+@SHOP
 def approve(
     ticket_file: Path,
     plates: tuple[str, ...],
@@ -81,7 +86,7 @@ def approve(
     from nameplate.record.store import record_of
 
     _check_wishes(plates, by, corrections, every=every, write=write)
-    ticket, record = ticket_from(ticket_file, None, None, None, shop), record_of(ticket_file)
+    ticket, record = kept_ticket(ticket_file, shop), record_of(ticket_file)
     if corrections is not None:
         corrected = correct_list(ticket, record, corrections, write=write, say=click.echo)
         if not corrected:

@@ -91,3 +91,10 @@ def ticket_from(source: Path, face: str | None, sheet: str | None, font: str | N
     if face is None or missing:
         raise TicketError(f"{source} is a list of names, not a job ticket; add {' and '.join(missing)}")
     return quick_ticket(roster=source, face=face, sheet=sheet, font=font, workshop=workshop)
+
+
+def kept_ticket(file: Path, shop: Path | None) -> Ticket:
+    """Read a ticket whose record is asked for; raises TicketError for a list, which has none."""
+    if file.suffix.lower() != ".toml":
+        raise TicketError(f"{shown(file)} is no job ticket (.toml), and only a job with a ticket has a record")
+    return ticket_from(file, None, None, None, shop)

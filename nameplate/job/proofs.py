@@ -1,4 +1,4 @@
-"""`nameplate proof`: every name made, nothing nested, and only the proof written; what it shows is kept in the record."""
+"""`nameplate proof`: every name made, nothing nested; the proof alone is written, and what it shows is kept."""
 
 from __future__ import annotations
 

@@ -77,7 +77,7 @@ class SignOff:
         ('Changed: the text was “Wren”', 'New on the list')
         """
         if self.by:
-            return f"Approved by {', '.join(f'{one.who}, {_day(one)}' for one in self.by)}"
+            return f"Approved by {' and '.join(f'{one.who}, {_day(one)}' for one in self.by)}"
         if self.since is not None and self.changed:
             since = f" since {self.before.who} approved it, {_day(self.before)}" if self.before else ""
             return f"Changed{since}: {', '.join(dict.fromkeys(_plain_changes(self.since, self.changed)))}"

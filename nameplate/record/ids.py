@@ -22,7 +22,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from itertools import count
 
-from nameplate.roster.reader import Row, fold
+from nameplate.roster.reader import Row, fold, id_key
 
 #: How alike two texts are (0 to 1: 1 less the share of letters that are put in, taken out or changed) of which one may
 #: be the other's correction. Lower asks about people who share a surname; higher takes a correction for a new name.
@@ -109,18 +109,8 @@ def listed_row(row: Row) -> ListedRow:
     return ListedRow(row.id, text, json.dumps(cells, ensure_ascii=False))
 
 
-def id_key(plate_id: str) -> str:
-    """Return an id for comparison: without case, and a number without its leading zeros.
-
-    >>> id_key("007") == id_key("7"), id_key("A7") == id_key("a7"), id_key("000")
-    (True, True, '0')
-    """
-    key = fold(plate_id)
-    return (key.lstrip("0") or "0") if key.isdecimal() and key.isascii() else key
-
-
 def chosen_ids(given: Sequence[str], ids: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Give the ids among all `ids` that are meant by some words, each once, and what is wrong with words that mean none.
+    """Give which of all `ids` are meant by some words, each once, and what is wrong with words that mean none.
 
     A word is an id, or the first and the last of a range of numbers.
 

@@ -11,7 +11,7 @@ from nameplate.roster.characters import clean
 from nameplate.roster.delimited_text import CellTable
 from nameplate.roster.header import Header, read_header
 from nameplate.roster.headings import heading_key, name_options
-from nameplate.roster.reader import SPREADSHEETS, Row, fold, read_bytes, table_of
+from nameplate.roster.reader import SPREADSHEETS, Row, fold, id_key, read_bytes, table_of
 from nameplate.roster.rewrite import Place, rewritten
 from nameplate.roster.rules import check_words, quoted
 from nameplate.system.reading import shown
@@ -124,15 +124,16 @@ def corrected(path: Path, data: bytes, corrections: Sequence[Correction], rows: 
     file = shown(Path(path.name))
     table = table_of(data, path, file)
     header = read_header(table, file)
-    by_id = {fold(plate): (plate, row) for plate, row in rows.items()}
+    by_id = {key(plate): (plate, row) for key in (id_key, fold) for plate, row in rows.items()}
     changes: list[Change] = []
     cells: dict[Place, str] = {}
     problems: list[str] = []
     for one in corrections:
-        plate, row = by_id.get(fold(one.id), (one.id, None))
-        if row is None:
-            problems.append(f"{file}: there is no plate {plate} in it; its id is the number on the proof")
+        found = by_id.get(fold(one.id)) or by_id.get(id_key(one.id))
+        if found is None:
+            problems.append(f"{file}: there is no plate {one.id} in it; its id is the number on the proof")
             continue
+        plate, row = found
         for column, new in (("name", one.name), ("line2", one.line2)):
             old = row.name if column == "name" else row.line2
             if not new or clean(new).text == old:

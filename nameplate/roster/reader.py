@@ -259,3 +259,13 @@ def fold(text: str) -> str:
     (True, '')
     """
     return unicodedata.normalize("NFC", unicodedata.normalize("NFC", text).casefold())
+
+
+def id_key(plate_id: str) -> str:
+    """Return an id for comparison: without case, and a number without its leading zeros.
+
+    >>> id_key("007") == id_key("7"), id_key("A7") == id_key("a7"), id_key("000")
+    (True, True, '0')
+    """
+    key = fold(plate_id)
+    return (key.lstrip("0") or "0") if key.isdecimal() and key.isascii() else key
