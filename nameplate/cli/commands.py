@@ -32,6 +32,7 @@ from nameplate.system.process import begin, lost_output
 from nameplate.system.reading import shown
 
 if TYPE_CHECKING:
+    from nameplate.job.kept_plates import Wish
     from nameplate.ticket.schema import Ticket
 
 EXIT_INTERRUPTED = 130
@@ -224,6 +225,8 @@ def explain(key: str) -> None:
 @click.option(
     "--notes", "every_note", is_flag=True, help="Print every warning and note, not only the worst of each kind."
 )
+@click.option("--again", metavar="PLATES", default="", help="Make plates anew that were cut: 017,020-025, or all.")
+@click.option("--only", metavar="PLATES", default="", help="Make only these plates now: 017,020-025.")
 @click.pass_obj
 def make(
     left: _Left,
@@ -239,9 +242,12 @@ def make(
     layout_file: Path | None,
     *,
     every_note: bool,
+    again: str,
+    only: str,
 ) -> None:
     """Make cut files, jigs and paperwork from SOURCE: a job ticket (.toml) or a list of names (.csv, .xlsx)."""
     from nameplate.cli import screen
+    from nameplate.job.desk import desk_of
     from nameplate.job.pools import make_pool
     from nameplate.job.prepare import all_made
     from nameplate.job.progress import say_start_up
@@ -250,8 +256,14 @@ def make(
     say_start_up()
     _put_back(out)
     ticket = _ticket(source, face, sheet, font, shop)
-    with make_pool(workers, cluster, name_limit, warn=screen.warn) as pool, screen.progress() as progress:
-        batch, _ = make_job(ticket, out, progress=progress, workers=pool, layout_file=layout_file, placed=left.placed)
+    with (
+        desk_of(_record(source), _wish(again, only), say=screen.warn) as desk,
+        make_pool(workers, cluster, name_limit, warn=screen.warn) as pool,
+        screen.progress() as progress,
+    ):
+        batch, _ = make_job(
+            ticket, out, progress=progress, workers=pool, layout_file=layout_file, placed=left.placed, desk=desk
+        )
     for sentence in left.said:
         click.echo(f"warning: {sentence}", err=True)
     screen.show_findings(batch.findings, every=every_note, where=f"{out / 'notes.html'}, or --notes")
@@ -289,12 +301,14 @@ def estimate(
     with estimate_pool(workers, cluster, name_limit, exact=exact, warn=screen.warn) as pool:
         pool.hire(HIRED_AHEAD)  # they load while this process does
         from nameplate.cli.estimate_table import show_answer
+        from nameplate.job.desk import before_of
         from nameplate.job.estimate import work_out
         from nameplate.job.prepare import all_made
 
         ticket = _ticket(source, face, sheet, font, shop)
         with screen.progress() as progress:
-            answer = work_out(ticket, exact=exact, progress=progress, workers=pool)
+            before = before_of(_record(source))
+            answer = work_out(ticket, exact=exact, progress=progress, workers=pool, before=before)
     screen.show_findings(answer.batch.findings, every=every_note, where="with --notes")
     show_answer(answer, as_json=as_json)
     _must_be_printed()
@@ -344,6 +358,20 @@ def _must_be_printed() -> None:
     """Raise OutputError when the answer of a command, which is all it gives, did not get onto a full disk."""
     if lost := lost_output():
         raise OutputError(f"the answer could not be written to the standard output: {lost}")
+
+
+def _record(source: Path) -> Path | None:
+    """Give where the record of a job lies: beside its ticket. A list of names by itself has none."""
+    from nameplate.record.store import record_of
+
+    return record_of(source) if source.suffix.lower() == ".toml" else None
+
+
+def _wish(again: str, only: str) -> Wish:
+    from nameplate.job.kept_plates import Wish
+    from nameplate.record.plate_lists import plates_in
+
+    return Wish(frozenset(plates_in(again)), frozenset(plates_in(only)) if only.strip() else None)
 
 
 def _ticket(source: Path, face: str | None, sheet: str | None, font: str | None, shop: Path | None) -> Ticket:
