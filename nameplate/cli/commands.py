@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from nameplate import __version__
+from nameplate.cli.marking import mark
 from nameplate.errors import (
     EXIT_FAULT,
     EXIT_INSPECTION,
@@ -313,6 +314,9 @@ def estimate(
     show_answer(answer, as_json=as_json)
     _must_be_printed()
     sys.exit(EXIT_OK if all_made(answer.batch) else EXIT_SOME_REFUSED)
+
+
+main.add_command(mark)
 
 
 @main.command()
