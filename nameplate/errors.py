@@ -53,7 +53,7 @@ class LayoutError(NameplateError, ValueError):
     """A stored layout does not belong to this job."""
 
 
-class RecordError(NameplateError, OSError):
+class RecordError(NameplateError, ValueError):
     """The record of a job cannot be used: not ours, damaged, written by another command, or something asked of it."""
 
 

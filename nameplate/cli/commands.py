@@ -11,11 +11,12 @@ import logging
 import signal
 import sys
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from nameplate import __version__
+from nameplate.cli.marking import mark
 from nameplate.cli.signing import approve, proof, status
 from nameplate.cli.source import Left, job_options, must_be_printed, ticket_from
 from nameplate.errors import (
@@ -28,6 +29,9 @@ from nameplate.errors import (
 from nameplate.system.interrupts import Terminated
 from nameplate.system.process import begin, lost_output
 from nameplate.system.reading import shown
+
+if TYPE_CHECKING:
+    from nameplate.job.kept_plates import Wish
 
 EXIT_INTERRUPTED = 130
 
@@ -178,6 +182,8 @@ main.add_command(approve)
 @click.option(
     "--notes", "every_note", is_flag=True, help="Print every warning and note, not only the worst of each kind."
 )
+@click.option("--again", metavar="PLATES", default="", help="Make plates anew that were cut: 017,020-025, or all.")
+@click.option("--only", metavar="PLATES", default="", help="Make only these plates now: 017,020-025.")
 @click.pass_obj
 def make(
     left: Left,
@@ -193,9 +199,12 @@ def make(
     layout_file: Path | None,
     *,
     every_note: bool,
+    again: str,
+    only: str,
 ) -> None:
     """Make cut files, jigs and paperwork from SOURCE: a job ticket (.toml) or a list of names (.csv, .xlsx)."""
     from nameplate.cli import screen
+    from nameplate.job.desk import desk_of
     from nameplate.job.pools import make_pool
     from nameplate.job.prepare import all_made
     from nameplate.job.progress import say_start_up
@@ -204,8 +213,14 @@ def make(
     say_start_up()
     _put_back(out)
     ticket = ticket_from(source, face, sheet, font, shop)
-    with make_pool(workers, cluster, name_limit, warn=screen.warn) as pool, screen.progress() as progress:
-        batch, _ = make_job(ticket, out, progress=progress, workers=pool, layout_file=layout_file, placed=left.placed)
+    with (
+        desk_of(_record(source), _wish(again, only), say=screen.warn) as desk,
+        make_pool(workers, cluster, name_limit, warn=screen.warn) as pool,
+        screen.progress() as progress,
+    ):
+        batch, _ = make_job(
+            ticket, out, progress=progress, workers=pool, layout_file=layout_file, placed=left.placed, desk=desk
+        )
     for sentence in left.said:
         click.echo(f"warning: {sentence}", err=True)
     screen.show_findings(batch.findings, every=every_note, where=f"{out / 'notes.html'}, or --notes")
@@ -243,18 +258,21 @@ def estimate(
     with estimate_pool(workers, cluster, name_limit, exact=exact, warn=screen.warn) as pool:
         pool.hire(HIRED_AHEAD)  # they load while this process does
         from nameplate.cli.estimate_table import show_answer
+        from nameplate.job.desk import before_of
         from nameplate.job.estimate import work_out
         from nameplate.job.prepare import all_made
 
         ticket = ticket_from(source, face, sheet, font, shop)
         with screen.progress() as progress:
-            answer = work_out(ticket, exact=exact, progress=progress, workers=pool)
+            before = before_of(_record(source))
+            answer = work_out(ticket, exact=exact, progress=progress, workers=pool, before=before)
     screen.show_findings(answer.batch.findings, every=every_note, where="with --notes")
     show_answer(answer, as_json=as_json)
     must_be_printed()
     sys.exit(EXIT_OK if all_made(answer.batch) else EXIT_SOME_REFUSED)
 
 
+main.add_command(mark)
 main.add_command(status)
 
 
@@ -295,3 +313,17 @@ def fonts(web: str) -> None:
         raise click.BadParameter(f"{show(web)}: {error}", param_hint="--web") from error
     screen.show_fonts(least)
     must_be_printed()
+
+
+def _record(source: Path) -> Path | None:
+    """Give where the record of a job lies: beside its ticket. A list of names by itself has none."""
+    from nameplate.record.store import record_of
+
+    return record_of(source) if source.suffix.lower() == ".toml" else None
+
+
+def _wish(again: str, only: str) -> Wish:
+    from nameplate.job.kept_plates import Wish
+    from nameplate.record.plate_lists import plates_in
+
+    return Wish(frozenset(plates_in(again)), frozenset(plates_in(only)) if only.strip() else None)

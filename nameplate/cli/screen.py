@@ -130,7 +130,7 @@ def print_order(batch: Batch) -> None:
     """Print what to order and what to take from the shop, a line each."""
     from nameplate.paperwork.order import order_sentences, sheets_needed
 
-    for sentence in order_sentences(sheets_needed(batch.layout.sheets, batch.ticket.material)):
+    for sentence in order_sentences(sheets_needed(batch.layout.uncut.sheets, batch.ticket.material)):
         click.echo(sentence)
 
 

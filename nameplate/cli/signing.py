@@ -45,7 +45,9 @@ def proof(
     ticket = ticket_from(source, face, sheet, font, shop)
     record = record_of(source) if source.suffix.lower() == ".toml" else None
     with make_pool(workers, cluster, name_limit, warn=screen.warn) as pool, screen.progress() as progress:
-        batch = make_proof(ticket, out, record=record, progress=progress, workers=pool, placed=left.placed)
+        batch = make_proof(
+            ticket, out, record=record, say=screen.warn, progress=progress, workers=pool, placed=left.placed
+        )
     for sentence in left.said:
         click.echo(f"warning: {sentence}", err=True)
     screen.show_findings([f for f in batch.findings if f.row is not None or f.severity == "error"])
@@ -82,6 +84,7 @@ def approve(
 
     With --corrections the list is corrected first, and nothing is approved unless they are written.
     """
+    from nameplate.cli import screen
     from nameplate.job.approving import approve_plates, correct_list
     from nameplate.record.store import record_of
 
@@ -92,7 +95,7 @@ def approve(
         if not corrected:
             return
     if plates or every:
-        for sentence in approve_plates(ticket, record, plates, by=by or ""):
+        for sentence in approve_plates(ticket, record, plates, by=by or "", say=screen.warn):
             click.echo(sentence)
 
 

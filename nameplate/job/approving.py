@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from nameplate.errors import RecordError, RosterError
+from nameplate.job.desk import before_in, before_of
 from nameplate.job.sign_off import ListedJob, read_list
 from nameplate.record.approvals import approve
 from nameplate.record.clock import now
-from nameplate.record.ids import chosen_ids, listed_row
+from nameplate.record.ids import listed_row
 from nameplate.record.look import look_digest
 from nameplate.record.plate_list import keep_corrected, keep_plates, latest_looks
-from nameplate.record.store import reading, writing
+from nameplate.record.plate_lists import plates_among
+from nameplate.record.runs import settle
+from nameplate.record.store import Say, writing
 from nameplate.roster.corrections import CorrectedList, corrected, read_corrections
 from nameplate.roster.reader import Row, read_bytes, table_of
 from nameplate.roster.reader import rows_of as roster_of
@@ -21,19 +24,21 @@ from nameplate.system.writing import write_bytes_atomic
 from nameplate.ticket.schema import Ticket
 
 
-def approve_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: str) -> tuple[str, ...]:
+def approve_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: str, say: Say) -> tuple[str, ...]:
     """Keep that somebody approved some plates (all that can be made where none is given) as they are ordered now.
 
     Gives what is to be said. Raises RecordError with every plate that cannot be approved, and what reading the list
     raises.
     """
     who = " ".join(by.split())
-    with writing(record) as store, store.transaction():
-        job = read_list(ticket, store, kept=True)
-        ids = _to_approve(job, given)
-        seen = latest_looks(store)
-        keep_plates(store, job.entries, now())
-        new = approve(store, {plate: job.looks[plate] for plate in ids}, who=who, at=now())
+    with writing(record, say=say) as store:
+        settle(store)
+        with store.transaction():
+            job = read_list(ticket, before_in(store))
+            ids = _to_approve(job, given)
+            seen = latest_looks(store)
+            keep_plates(store, job.entries, now())
+            new = approve(store, {plate: job.looks[plate] for plate in ids}, who=who, at=now())
     return tuple(_said(job, ids, new, [p for p in ids if seen.get(p) != look_digest(job.looks[p])], who))
 
 
@@ -44,7 +49,7 @@ def _to_approve(job: ListedJob, given: Sequence[str]) -> tuple[str, ...]:
             raise RecordError("there is no plate to approve: none can be made as the list has it")
         return tuple(job.looks)
     every = [plate.id for plate in job.orders.listed]
-    ids, problems = chosen_ids(given, every)
+    ids, problems = plates_among(given, every)
     held = {order.id for order in job.orders.held}
     for plate in (plate for plate in ids if plate not in job.looks):
         why = "is on hold" if plate in held else "cannot be made as the list has it (nameplate proof says why)"
@@ -69,7 +74,7 @@ def _plates(ids: Sequence[str]) -> str:
     return f"plate {shown_ids}" if len(ids) == 1 else f"{len(ids)} plates ({shown_ids})"
 
 
-def correct_list(ticket: Ticket, record: Path, file: Path, *, write: bool, say: Callable[[str], None]) -> bool:
+def correct_list(ticket: Ticket, record: Path, file: Path, *, write: bool, say: Say) -> bool:
     """Say what a table of corrections changes in the list and, if told so, `write` it; tell whether it is as corrected.
 
     Plates keep their ids, however much their text changes: the record has the new texts before the list has them, and
@@ -77,8 +82,7 @@ def correct_list(ticket: Ticket, record: Path, file: Path, *, write: bool, say: 
     cannot be written.
     """
     corrections = read_corrections(file)
-    with reading(record) as store:
-        job = read_list(ticket, store, kept=True)
+    job = read_list(ticket, before_of(record))
     path = ticket.job.roster
     assert path is not None
     data = read_bytes(path)
@@ -116,9 +120,10 @@ def _write(ticket: Ticket, record: Path, path: Path, data: bytes, job: ListedJob
     new = roster_of(table_of(data, path, file), file, designs=bool(ticket.designs)).rows
     texts = {plate.id: listed_row(new[plate.place or 0]).text for plate in job.orders.listed}
     with writing(record) as store:
+        settle(store)
         with store.transaction():
             keep_plates(store, job.entries, now())
             keep_corrected(store, texts)
         write_bytes_atomic(path, data)
         with store.transaction():
-            keep_plates(store, read_list(ticket, store, kept=True).entries, now())
+            keep_plates(store, read_list(ticket, before_in(store)).entries, now())

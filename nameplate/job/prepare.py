@@ -7,12 +7,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
+from nameplate.cut.expectation import DropIn
 from nameplate.findings import Finding, has_errors, sort_findings
 from nameplate.jig.skeleton import without_names
 from nameplate.job.designs import DesignWork, designs_of, judge_design, make_contexts, make_shared, styles_of
+from nameplate.job.kept_plates import FIRST, Before, choose, numbered_on, shared_going_on
+from nameplate.job.kept_sheets import what_is_left, with_cut
 from nameplate.job.layout_stage import Arrange, NestArrange, lay_out, layout_findings, nest_request
-from nameplate.job.plate_stage import ByDesign, PlateMaker, add_spares, as_it_is, make_plates
+from nameplate.job.looks import look_of
+from nameplate.job.plate_stage import ByDesign, PlateMaker, add_spares, as_it_is, in_order, make_going_on, make_plates
 from nameplate.job.pools import draft_ready
 from nameplate.job.progress import Progress, Silence, timed
 from nameplate.job.sign_off import ListedJob, gated, read_list
@@ -28,11 +33,13 @@ from nameplate.plates.draft import draft_work
 from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.plates.typeset import font_files
 from nameplate.pool.processes import Workers, get_ready, pool_of, pool_there
-from nameplate.record.store import Store
 from nameplate.system.shelf import Shelf, changed
 from nameplate.ticket.cautions import material_findings
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.workshop_schema import MaterialKeys
+
+#: Stands for the row of a plate that is no longer in the list: it comes after all that are.
+UNLISTED = 10**9
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +49,9 @@ class Batch:
     `contexts` and `shared` are by design: what its plates are made by, and what they share. `supply` is what there was
     to nest on; `left_out` are the cut files that turned out not to be trusted, and that are not handed over. Plates
     that are `held` are kept and not made, as the list has it. `listed` is the list that it was made from.
+
+    What was cut `before` lies on sheets of the layout that are marked so; its `drop_ins` are by plate, and `superseded`
+    plates are made anew in place of what was cut of them. `looks` tell by plate what its row and the ticket say.
     """
 
     ticket: Ticket
@@ -56,10 +66,14 @@ class Batch:
     left_out: tuple[str, ...] = ()
     held: tuple[Plate, ...] = ()
     listed: ListedJob | None = None
+    before: Before = FIRST
+    drop_ins: Mapping[str, tuple[DropIn, ...]] = field(default_factory=dict)
+    superseded: tuple[str, ...] = ()
+    looks: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
-        """Every physical piece of the made plates, and of what the batch shares."""
+        """Every physical piece that is to be cut of the made plates, and of what the batch shares."""
         return pieces_of(self.parts)
 
     @property
@@ -90,7 +104,7 @@ class Batch:
     def plates(self) -> tuple[Plate, ...]:
         """All plates, made, refused and held, in the order of the roster."""
         every = [*(w.plate for w in self.works), *self.refused, *self.held]
-        return tuple(sorted(every, key=lambda p: p.order.row))
+        return tuple(sorted(every, key=lambda p: p.order.row or UNLISTED))
 
     @property
     def files_of_names(self) -> dict[str, list[str]]:
@@ -121,24 +135,23 @@ def prepare(
     draft: bool = False,
     stores: dict[str, NestStore] | None = None,
     shelf: Shelf | None = None,
-    record: Store | None = None,
-    kept: bool = False,
+    before: Before = FIRST,
     gate: bool = False,
 ) -> Batch:
     """Do everything up to the layout. `arrange` replaces the nesting (a stored layout); no `cuts`, no toolpaths.
 
-    Ids are those of the `record`, if there is one; a job that is `kept` will have one. With a `gate` what nobody
-    approved is refused, or said, as the ticket has it.
+    What was cut `before` is not made again. With a `gate` what nobody approved is refused, or said, as the ticket has
+    it.
 
     A `draft` has parts that are about what would be cut, nested quickly. `stores` keep, by material, what the nesting
     prepared, for a quote. The plates' outlines and toolpaths are kept on the `shelf`, else in memory.
 
-    Raises the NameplateError of the stage that cannot go on: Ticket-, Layout-, Roster-, Face- or FontError.
+    Raises the NameplateError of the stage that cannot go on: Ticket-, Layout-, Roster-, Face-, Font- or RecordError.
     """
     progress = progress or Silence()
-    supply = _supply(ticket)
-    listed = read_list(ticket, record, kept=kept or record is not None)
-    listed = gated(listed, ticket.job.approval) if gate else listed
+    supply = what_is_left(_supply(ticket), before.kept)
+    listed = read_list(ticket, before)
+    listed = gated(listed, ticket.job.approval, before) if gate else listed
     orders = listed.orders
     with pool_of(workers, ready=draft_ready if draft else get_ready) as pool:
         pool.hire(len(orders.orders))  # they get ready while the face is read
@@ -147,15 +160,20 @@ def prepare(
             contexts, about_face = make_contexts(ticket, cuts=cuts and not draft)
         with timed("carrier"):
             shared = make_shared(contexts, orders.orders, title=ticket.job.title, draft=draft)
+            chosen = choose(orders, contexts, before, {part.plate for own in shared.values() for part in own.parts})
+            on = shared_going_on(shared, contexts, before)
         with timed("plates"):
             make = ByDesign(draft_work if draft else make_work)
             maker = PlateMaker(make, progress, pool, shelf.keep if shelf else as_it_is)
-            works, about_size = make_plates(maker, contexts, orders.orders)
+            works, about_size = make_plates(maker, contexts, chosen.anew)
             works, about_spares = add_spares(works, ticket.spares)
+            works = in_order(
+                (*(numbered_on(work, before.kept) for work in works), *make_going_on(maker, contexts, chosen.going_on))
+            )
     with timed("nest"):
         progress.stage("nesting", 1)
         arrange = arrange or NestArrange(styles_of(contexts), draft, stores, pool_there(workers))
-        arranged = lay_out(works, shared, supply, arrange)
+        arranged = lay_out(works, on.shared, supply, arrange)
         progress.step()
     plates = [work.plate for work in arranged.works]
     every = (
@@ -163,26 +181,29 @@ def prepare(
         *(found for own in shared.values() for found in own.findings),
         *material_findings(ticket),
         *listed.findings,
+        *chosen.findings,
+        *on.findings,
         *about_size,
         *about_spares,
         *(f for plate in plates for f in plate.findings),
         *layout_findings(arranged.layout, orders.orders),
         *(found for one in designs_of(contexts, plates, arranged.shared) for found in judge_design(one)),
     )
-    refused = tuple(Plate(order, None) for order in orders.refused)
-    held = tuple(Plate(order, None) for order in orders.held)
-    found = sort_findings(every)
     return Batch(
         ticket,
         contexts,
         arranged.works,
-        refused,
-        arranged.layout,
-        found,
+        tuple(Plate(order, None) for order in chosen.refused),
+        with_cut(arranged.layout, before.kept),
+        sort_findings(every),
         supply,
         arranged.shared,
         draft,
-        held=held,
+        held=tuple(Plate(order, None) for order in chosen.held),
+        before=before,
+        drop_ins={**chosen.drop_ins, **on.drop_ins},
+        superseded=(*chosen.superseded, *on.superseded),
+        looks={order.id: look_of(order, contexts[order.design]) for order in orders.orders},
         listed=listed,
     )
 
@@ -209,7 +230,7 @@ def quote_of(batch: Batch, stores: dict[str, NestStore] | None = None) -> Quote:
     """Work out what to buy for a batch: each size alone, the best mix, the bounds, what more names would cost."""
     with timed("quote"):
         request = nest_request(batch.parts, batch.supply, jig_styles=batch.jig_styles, draft=batch.draft)
-        return quote(without_names(batch.layout, batch.parts), request, stores=stores)
+        return quote(without_names(batch.layout.uncut, batch.parts), request, stores=stores)
 
 
 def without_spares(batch: Batch, stores: dict[str, NestStore] | None = None) -> Layout:

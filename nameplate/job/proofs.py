@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from contextlib import nullcontext
 from pathlib import Path
 
 from nameplate.errors import OutputError, RecordError
 from nameplate.job.deliverables import proofs
+from nameplate.job.desk import before_of
 from nameplate.job.holdings import SUMMARY
+from nameplate.job.kept_plates import Before
 from nameplate.job.out_folder import Placed, check_folder, staged, write_file
 from nameplate.job.prepare import Batch, prepare
 from nameplate.job.progress import Progress, Silence, timed
@@ -18,7 +19,8 @@ from nameplate.nest.request import NestRequest
 from nameplate.pool.processes import Workers
 from nameplate.record.clock import now
 from nameplate.record.plate_list import keep_plates, known_plates
-from nameplate.record.store import reading, writing
+from nameplate.record.runs import settle
+from nameplate.record.store import Say, writing
 from nameplate.system.reading import shown
 from nameplate.ticket.schema import Ticket
 
@@ -27,7 +29,8 @@ def make_proof(
     ticket: Ticket,
     out: Path,
     *,
-    record: Path | None = None,
+    record: Path | None,
+    say: Say,
     progress: Progress | None = None,
     workers: Workers = None,
     placed: Placed = lambda where, said: None,
@@ -39,31 +42,30 @@ def make_proof(
     """
     _check_no_run(out)
     said = check_folder(out)
+    before = before_of(record)
     with staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage:
-        with nullcontext(None) if record is None else reading(record) as store:
-            known = known_plates(store)
-            batch = prepare(
-                ticket,
-                progress=progress or Silence(),
-                workers=workers,
-                arrange=_nowhere,
-                cuts=False,
-                record=store,
-                kept=record is not None,
-            )
+        batch = prepare(
+            ticket, progress=progress or Silence(), workers=workers, arrange=_nowhere, cuts=False, before=before
+        )
         with timed("paperwork"):
             for name, content in proofs(batch):
                 write_file(stage, name, content)
-        if record is not None and batch.listed is not None:
-            with writing(record) as store, store.transaction():
-                if known_plates(store) != known:
-                    raise RecordError(_changed(record))
-                keep_plates(store, batch.listed.entries, now())
+        if record is not None:
+            _keep(record, batch, before, say)
     return batch
 
 
-def _changed(record: Path) -> str:
-    return f"another command changed {shown(record)} meanwhile; nothing was changed, make the proof again"
+def _keep(record: Path, batch: Batch, before: Before, say: Say) -> None:
+    """Put into the record what the proof shows, so that its numbers stay; raises RecordError."""
+    assert batch.listed is not None
+    with writing(record, say=say) as store:
+        settle(store)
+        with store.transaction():
+            if known_plates(store) != before.known:
+                raise RecordError(
+                    f"another command changed {shown(record)} meanwhile; nothing was changed, make the proof again"
+                )
+            keep_plates(store, batch.listed.entries, now())
 
 
 def _nowhere(parts: Sequence[Part], supply: NestRequest) -> Layout:

@@ -7,14 +7,14 @@ from dataclasses import dataclass, field, replace
 
 from nameplate.errors import TicketError
 from nameplate.findings import Finding
+from nameplate.job.kept_plates import Before
 from nameplate.job.progress import timed
 from nameplate.model import Order
 from nameplate.plates.line_orders import columns_of
 from nameplate.plates.orders import Orders, list_remarks, make_orders
-from nameplate.record.approvals import SignOff, any_approved, sign_offs
+from nameplate.record.approvals import SignOff
 from nameplate.record.look import Look, looks_to_sign
-from nameplate.record.plate_list import PlateEntry, known_plates, plate_entries
-from nameplate.record.store import Store
+from nameplate.record.plate_list import PlateEntry, plate_entries
 from nameplate.roster.reader import Roster, read_roster
 from nameplate.roster.rules import quoted
 from nameplate.ticket.checks import tickets_of
@@ -43,27 +43,33 @@ class ListedJob:
         return plate_entries(self.orders.listed, self.orders.waiting, orders, self.looks)
 
 
-def read_list(ticket: Ticket, record: Store | None, *, kept: bool) -> ListedJob:
-    """Read the list of a job; ids are those of its `record`, if it has one by now, and are `kept` if it will have one.
+def read_list(ticket: Ticket, before: Before) -> ListedJob:
+    """Read the list of a job; ids are those of its record, where one is kept.
 
-    Raises what reading the list and its fonts raises, and RecordError.
+    Raises TicketError where the ticket names no list, and what reading the list and its fonts raises.
     """
     if ticket.job.roster is None:
         raise TicketError('job.roster is missing; name the list of names, like roster = "names.csv"')
     with timed("roster"):
         shown = columns_of([line for own in tickets_of(ticket) for line in own.line])
         roster = read_roster(ticket.job.roster, designs=bool(ticket.designs), lettered=shown)
-        orders = make_orders(roster, ticket, known=known_plates(record))
-    findings = (*roster.findings, *list_remarks(roster, shown, kept=kept), *orders.findings)
-    if not kept:
+        orders = make_orders(roster, ticket, known=before.known)
+    book = before.book
+    findings = (*roster.findings, *list_remarks(roster, shown, kept=book is not None), *orders.findings)
+    if book is None:
         return ListedJob(roster, orders, findings)
     looks = looks_to_sign(orders.orders, ticket)
-    return ListedJob(roster, orders, findings, looks, sign_offs(record, looks), any_approved(record))
+    signs = {plate: book.sign_off(plate, look) for plate, look in looks.items()}
+    return ListedJob(roster, orders, findings, looks, signs, ever=bool(book.signed))
 
 
-def gated(job: ListedJob, approval: str) -> ListedJob:
-    """Refuse what nobody approved where that is `required`, or say what it is in one finding where it is to `warn`."""
-    lacking = [order for order in job.orders.orders if not job.signs[order.id].by]
+def gated(job: ListedJob, approval: str, before: Before) -> ListedJob:
+    """Refuse what nobody approved where that is `required`, or say what it is in one finding where it is to `warn`.
+
+    Plates that go on as they were cut need no approval any more. A job of which no record is kept has none.
+    """
+    lacking = [order for order in job.orders.orders if job.signs and not job.signs[order.id].by]
+    lacking = [order for order in lacking if not _goes_on(order, before)]
     if approval == "none" or not lacking:
         return job
     if approval == "warn":
@@ -73,6 +79,14 @@ def gated(job: ListedJob, approval: str) -> ListedJob:
     refused = (*job.orders.refused, *lacking)
     orders = replace(job.orders, orders=made, refused=tuple(sorted(refused, key=lambda order: order.row)))
     return replace(job, orders=orders, findings=(*job.findings, *_refusals(lacking, job.signs)))
+
+
+def _goes_on(order: Order, before: Before) -> bool:
+    """Tell whether a plate stays as it was cut: what it says is the same, and it is not to be made again."""
+    version = before.kept.begun.get(order.id)
+    if version is None or before.wish.makes_again(order.id):
+        return False
+    return list(version.look.get("text", ())) == list(order.texts)
 
 
 def _refusals(orders: list[Order], signs: Mapping[str, SignOff]) -> Iterator[Finding]:
@@ -91,9 +105,10 @@ def _warning(lacking: list[Order], job: ListedJob) -> Finding:
             'where nobody needs to, write approval = "none" into [job]'
         )
         return Finding("not-approved", "note", text)
-    named = "; ".join(
-        f"{order.id} {quoted(order.name)}: {job.signs[order.id].reason}" for order in lacking[:MOST_NAMED]
-    )
+    reasons: dict[str, list[str]] = {}
+    for order in lacking[:MOST_NAMED]:
+        reasons.setdefault(job.signs[order.id].reason, []).append(f"{order.id} {quoted(order.name)}")
+    named = "; ".join(f"{', '.join(plates)}: {reason}" for reason, plates in reasons.items())
     more = f"; and {len(lacking) - MOST_NAMED} more" if len(lacking) > MOST_NAMED else ""
     what = "1 plate is" if len(lacking) == 1 else f"{len(lacking)} plates are"
     return Finding("not-approved", "warning", f"{what} made though not approved as now ordered: {named}{more}")

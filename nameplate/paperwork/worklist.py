@@ -103,7 +103,7 @@ def _rows(plate: Plate, places: Mapping[tuple[str, str], list[Place]]) -> Iterat
     }
     empty = dict.fromkeys(COLUMNS, "")
     parts: dict[str, Part] = {part.kind: part for part in plate.parts}
-    pieces = [(kind, p) for kind in _PIECES for p in places.get((order.id, kind), [])]
+    pieces = [(kind, p) for kind in _PIECES if kind in parts for p in places.get((order.id, kind), [])]
     if plate.lettering is None or not pieces:
         yield {**empty, **shared, "status": "held" if order.hold else "refused"}
         return

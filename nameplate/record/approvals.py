@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from nameplate.record.look import Look, changes, look_digest
 from nameplate.record.store import Store
@@ -102,41 +102,43 @@ def _plain_changes(before: Look, changed: tuple[str, ...]) -> Iterator[str]:
             yield f"the {plain} is another"
 
 
-def sign_offs(store: Store | None, looks: Mapping[str, Look]) -> dict[str, SignOff]:
-    """Tell how each plate of a list stands, by its look as it is to be now; without a record nobody approved anything.
+@dataclass(frozen=True, slots=True)
+class SignBook:
+    """What a record has of approvals: by plate how it was to look, one time after another (digest, look as JSON, time),
+    and who approved which of these (digest). `first` is when the first plates came to the list."""
 
-    Raises RecordError.
-    """
-    if store is None:
-        return {plate: SignOff() for plate in looks}
+    seen: Mapping[str, Sequence[tuple[str, str, str]]] = field(default_factory=dict)
+    signed: Mapping[str, Sequence[tuple[str, Approval]]] = field(default_factory=dict)
+    first: str = ""
+
+    def sign_off(self, plate: str, look: Look) -> SignOff:
+        """Tell how a plate stands that is to look so now."""
+        now, seen, signed = look_digest(look), self.seen.get(plate, ()), self.signed.get(plate, ())
+        by = tuple(approval for then, approval in signed if then == now)
+        if by:
+            return SignOff(by)
+        texts = {then: text for then, text, _ in seen}
+        known = [(texts[then], approval) for then, approval in signed if then in texts]
+        others = [text for then, text, _ in seen if then != now]
+        text, before = known[-1] if known else (others[-1] if others else "", None)
+        since: Look | None = json.loads(text) if text else None
+        added = bool(self.first) and (not seen or seen[0][2] > self.first)
+        return SignOff((), before, since, changes(since, look) if since is not None else (), added)
+
+
+#: Of a job that has no record yet.
+EMPTY_BOOK = SignBook()
+
+
+def read_sign_book(store: Store) -> SignBook:
+    """Read who approved what; raises RecordError."""
     seen: dict[str, list[tuple[str, str, str]]] = defaultdict(list)
     for row in store.rows("SELECT plate, digest, look, at FROM looks ORDER BY id"):
         seen[row["plate"]].append((row["digest"], row["look"], row["at"]))
     signed: dict[str, list[tuple[str, Approval]]] = defaultdict(list)
     for row in store.rows("SELECT plate, look_digest, who, at FROM approvals WHERE withdrawn IS NULL ORDER BY id"):
         signed[row["plate"]].append((row["look_digest"], Approval(row["who"], row["at"])))
-    first = min((own[0][2] for own in seen.values()), default="")
-    return {plate: _stands(look, seen.get(plate, []), signed.get(plate, []), first) for plate, look in looks.items()}
-
-
-def _stands(look: Look, seen: list[tuple[str, str, str]], signed: list[tuple[str, Approval]], first: str) -> SignOff:
-    """Tell how one plate stands, by the looks that it had (digest, JSON, time) and the approvals of them (digest)."""
-    now = look_digest(look)
-    by = tuple(approval for digest_then, approval in signed if digest_then == now)
-    if by:
-        return SignOff(by)
-    texts = {digest_then: text for digest_then, text, _ in seen}
-    known = [(texts[digest_then], approval) for digest_then, approval in signed if digest_then in texts]
-    others = [text for digest_then, text, _ in seen if digest_then != now]
-    text, before = known[-1] if known else (others[-1] if others else "", None)
-    since: Look | None = json.loads(text) if text else None
-    added = bool(first) and (not seen or seen[0][2] > first)
-    return SignOff((), before, since, changes(since, look) if since is not None else (), added)
-
-
-def any_approved(store: Store | None) -> bool:
-    """Tell whether anybody ever approved anything; raises RecordError."""
-    return store is not None and store.row("SELECT 1 FROM approvals WHERE withdrawn IS NULL LIMIT 1") is not None
+    return SignBook(seen, signed, min((own[0][2] for own in seen.values()), default=""))
 
 
 def approve(store: Store, looks: Mapping[str, Look], *, who: str, at: str) -> tuple[str, ...]:

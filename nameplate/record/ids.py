@@ -109,37 +109,6 @@ def listed_row(row: Row) -> ListedRow:
     return ListedRow(row.id, text, json.dumps(cells, ensure_ascii=False))
 
 
-def chosen_ids(given: Sequence[str], ids: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Give which of all `ids` are meant by some words, each once, and what is wrong with words that mean none.
-
-    A word is an id, or the first and the last of a range of numbers.
-
-    >>> chosen_ids(["7", "009-011", "x"], ["007", "009", "010", "012"])
-    (('007', '009', '010'), ('there is no plate x',))
-    >>> chosen_ids(["11-9"], ["009"])
-    ((), ('there is no plate from 11 to 9',))
-    """
-    exact = {fold(plate_id): plate_id for plate_id in reversed(ids)}
-    loose = {id_key(plate_id): plate_id for plate_id in reversed(ids)}
-    found: dict[str, None] = {}
-    problems: list[str] = []
-    for word in given:
-        one = exact.get(fold(word), loose.get(id_key(word)))
-        first, dash, last = word.partition("-")
-        several = [] if one or not dash else _between(first, last, ids)
-        found |= dict.fromkeys(several if one is None else [one])
-        if one is None and not several:
-            where = f"from {first} to {last}" if dash and first.isdecimal() and last.isdecimal() else word
-            problems.append(f"there is no plate {where}")
-    return tuple(found), tuple(problems)
-
-
-def _between(first: str, last: str, ids: Sequence[str]) -> list[str]:
-    if not (first.isdecimal() and last.isdecimal()):
-        return []
-    return [plate for plate in ids if id_key(plate).isdecimal() and int(first) <= int(id_key(plate)) <= int(last)]
-
-
 def _numbered(
     rows: Sequence[ListedRow], found: Mapping[int, KnownPlate], waiting: set[int], known: Sequence[KnownPlate]
 ) -> tuple[tuple[str, ...], tuple[str, ...], str]:

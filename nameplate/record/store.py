@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import sqlite3
 import stat
+import zlib
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
@@ -19,6 +20,7 @@ from typing import Any, TypeAlias
 
 from nameplate.errors import RecordError
 from nameplate.record.schema import APPLICATION_ID, MIGRATIONS
+from nameplate.system.digests import digest
 from nameplate.system.reading import shown
 
 #: The ending of a record's name.
@@ -30,6 +32,9 @@ OLDEST = (3, 37, 0)
 #: Seconds that a command waits for another to finish writing. A transaction takes a moment, but for that of `make`,
 #: which holds the record as long as it works: then waiting longer only delays the message.
 WAIT_S = 3.0
+
+#: How hard files are squeezed, from 1 to 9 (as zlib has it): more takes longer and makes the record smaller.
+FILE_LEVEL = 6
 
 #: Told something that a person should know.
 Say: TypeAlias = Callable[[str], None]
@@ -73,23 +78,50 @@ class Store:
         with told(self.path):
             self._connection.executemany(statement, values)
 
+    def put_file(self, sheet: int, name: str, content: bytes) -> None:
+        """Keep the bytes of a sheet's file; raises RecordError."""
+        values = (sheet, name, digest(content), zlib.compress(content, FILE_LEVEL))
+        self.change("INSERT INTO files (sheet, name, digest, data) VALUES (?, ?, ?, ?)", values)
+
+    def file(self, sheet: int, name: str) -> bytes:
+        """Give the bytes of a sheet's file as they were kept; raises RecordError when they are not."""
+        row = self.row("SELECT digest, data FROM files WHERE sheet = ? AND name = ?", (sheet, name))
+        try:
+            content = b"" if row is None else zlib.decompress(row["data"])
+        except zlib.error:
+            content = b""
+        if row is None or digest(content) != row["digest"]:
+            raise RecordError(f"{shown(self.path)} is damaged: it has lost the bytes of {name}; put back a copy of it")
+        return content
+
+    def begin(self) -> None:
+        """Become the only writer, until `commit` or `roll_back`; raises RecordError while another one writes."""
+        with told(self.path):
+            self._connection.execute("BEGIN IMMEDIATE")
+
+    def commit(self) -> None:
+        """Let everything since `begin` be in the file for good; raises RecordError when the disk does not allow it."""
+        with told(self.path):
+            self._connection.execute("COMMIT")
+
+    def roll_back(self) -> None:
+        """Forget everything since `begin`, if anything was begun."""
+        with suppress(sqlite3.Error):
+            if self._connection.in_transaction:
+                self._connection.execute("ROLLBACK")
+
     @contextmanager
     def transaction(self) -> Iterator[None]:
         """Do everything in the block or nothing of it, as the only writer; raises RecordError.
 
         Transactions do not lie in one another.
         """
-        with told(self.path):
-            self._connection.execute("BEGIN IMMEDIATE")
+        self.begin()
         try:
             yield
-            with told(self.path):
-                self._connection.execute("COMMIT")
-        except BaseException:
-            with suppress(sqlite3.Error):
-                if self._connection.in_transaction:
-                    self._connection.execute("ROLLBACK")
-            raise
+            self.commit()
+        finally:
+            self.roll_back()
 
 
 @contextmanager
