@@ -115,6 +115,14 @@ def _check_wishes(
 
 @click.command()
 @TICKET
-def status(ticket_file: Path) -> None:
-    """Tell where the batch of TICKET stands."""
+@SHOP
+@click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
+def status(ticket_file: Path, shop: Path | None, *, as_json: bool) -> None:
+    """Tell where the batch of TICKET stands: what is to be approved, made, cut, fitted and hung."""
+    from nameplate.cli.status_table import show_status
+    from nameplate.job.status import status_of
+    from nameplate.record.store import record_of
+
+    record = record_of(ticket_file)
+    show_status(status_of(kept_ticket(ticket_file, shop), record), record, as_json=as_json)
     must_be_printed()

@@ -64,21 +64,26 @@ def read_list(ticket: Ticket, before: Before) -> ListedJob:
 
 
 def gated(job: ListedJob, approval: str, before: Before) -> ListedJob:
-    """Refuse what nobody approved where that is `required`, or say what it is in one finding where it is to `warn`.
-
-    Plates that go on as they were cut need no approval any more. A job of which no record is kept has none.
-    """
-    lacking = [order for order in job.orders.orders if job.signs and not job.signs[order.id].by]
-    lacking = [order for order in lacking if not _goes_on(order, before)]
-    if approval == "none" or not lacking:
+    """Refuse what nobody approved where that is `required`, or say what it is in one finding where it is to `warn`."""
+    unsigned = lacking(job, before)
+    if approval == "none" or not unsigned:
         return job
     if approval == "warn":
-        return replace(job, findings=(*job.findings, _warning(lacking, job)))
-    ids = {order.id for order in lacking}
+        return replace(job, findings=(*job.findings, _warning(unsigned, job)))
+    ids = {order.id for order in unsigned}
     made = tuple(order for order in job.orders.orders if order.id not in ids)
-    refused = (*job.orders.refused, *lacking)
+    refused = (*job.orders.refused, *unsigned)
     orders = replace(job.orders, orders=made, refused=tuple(sorted(refused, key=lambda order: order.row)))
-    return replace(job, orders=orders, findings=(*job.findings, *_refusals(lacking, job.signs)))
+    return replace(job, orders=orders, findings=(*job.findings, *_refusals(unsigned, job.signs)))
+
+
+def lacking(job: ListedJob, before: Before) -> list[Order]:
+    """Give what nobody approved as it is ordered now, but for plates that go on as they were cut.
+
+    A job of which no record is kept lacks nothing.
+    """
+    unsigned = (order for order in job.orders.orders if job.signs and not job.signs[order.id].by)
+    return [order for order in unsigned if not _goes_on(order, before)]
 
 
 def _goes_on(order: Order, before: Before) -> bool:
@@ -97,7 +102,7 @@ def _refusals(orders: list[Order], signs: Mapping[str, SignOff]) -> Iterator[Fin
         yield Finding("not-approved", "error", text, plate=order.id, row=order.row)
 
 
-def _warning(lacking: list[Order], job: ListedJob) -> Finding:
+def _warning(unsigned: list[Order], job: ListedJob) -> Finding:
     """Say in one sentence what is made though nobody approved it; for a job that nobody approves in one short one."""
     if not job.ever:
         text = (
@@ -106,9 +111,9 @@ def _warning(lacking: list[Order], job: ListedJob) -> Finding:
         )
         return Finding("not-approved", "note", text)
     reasons: dict[str, list[str]] = {}
-    for order in lacking[:MOST_NAMED]:
+    for order in unsigned[:MOST_NAMED]:
         reasons.setdefault(job.signs[order.id].reason, []).append(f"{order.id} {quoted(order.name)}")
     named = "; ".join(f"{', '.join(plates)}: {reason}" for reason, plates in reasons.items())
-    more = f"; and {len(lacking) - MOST_NAMED} more" if len(lacking) > MOST_NAMED else ""
-    what = "1 plate is" if len(lacking) == 1 else f"{len(lacking)} plates are"
+    more = f"; and {len(unsigned) - MOST_NAMED} more" if len(unsigned) > MOST_NAMED else ""
+    what = "1 plate is" if len(unsigned) == 1 else f"{len(unsigned)} plates are"
     return Finding("not-approved", "warning", f"{what} made though not approved as now ordered: {named}{more}")
