@@ -64,7 +64,7 @@ def _said(job: ListedJob, ids: Sequence[str], new: Sequence[str], unseen: Sequen
     if new and len(new) < len(ids):
         yield f"{_plates([p for p in ids if p not in new])} had been approved by {who} already"
     if unseen:
-        yield f"note: {_plates(unseen)} never stood on a proof as now approved; nameplate proof makes one"
+        yield f"note: no proof has shown {_plates(unseen)} as approved now; nameplate proof makes one"
     left = len(job.looks) - sum(bool(job.signs[p].by) or p in ids for p in job.looks)
     yield f"{left} of {len(job.looks)} plates wait for an approval" if left else "every plate is approved"
 

@@ -26,6 +26,10 @@ from nameplate.record.kept import KeptSheet
 Named = tuple[str, Content]
 
 
+#: What the proof says of a plate that goes on as it was cut, where nobody approved it as it is ordered now.
+CUT_ALREADY = "Cut already, and stays as it is"
+
+
 def paper(batch: Batch) -> Iterator[Named]:
     """Give what people read, one file after another."""
     files = [cut_file(sheet) for sheet in batch.layout.sheets]
@@ -35,7 +39,6 @@ def paper(batch: Batch) -> Iterator[Named]:
 
 def proofs(batch: Batch) -> Iterator[Named]:
     """Give what the customer looks at and signs."""
-    signs = {} if batch.listed is None else batch.listed.signs
     yield (
         "proof.html",
         proof_html(
@@ -45,9 +48,17 @@ def proofs(batch: Batch) -> Iterator[Named]:
             title=batch.ticket.job.title,
             materials={name: context.materials for name, context in batch.contexts.items()},
             per_page=batch.ticket.proof.per_page,
-            signed={plate: sign.plainly for plate, sign in signs.items()},
+            signed=dict(_signed(batch)),
+            waiting=() if batch.listed is None else batch.listed.waiting,
         ),
     )
+
+
+def _signed(batch: Batch) -> Iterator[tuple[str, str]]:
+    """Say of each plate who approved it, or what changed; one that stays as it was cut shows no change."""
+    going_on = {work.plate.order.id for work in batch.works if work.on}
+    for plate, sign in batch.listed.signs.items() if batch.listed else ():
+        yield plate, CUT_ALREADY if plate in going_on and not sign.by else sign.plainly
 
 
 def records(

@@ -37,6 +37,11 @@ class ListedJob:
     ever: bool = False
 
     @property
+    def waiting(self) -> frozenset[str]:
+        """The plates that could be made, and are not before somebody approves them."""
+        return frozenset(order.id for order in self.orders.refused if order.id in self.looks)
+
+    @property
     def entries(self) -> list[PlateEntry]:
         """What the record is to keep of the plates."""
         orders = (*self.orders.orders, *self.orders.refused, *self.orders.held)
