@@ -29,8 +29,14 @@ def test_only_geometry_opens_the_door_to_the_geometry_libraries(path):
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda p: p.relative_to(ROOT).as_posix())
+def test_only_one_room_opens_the_door_to_the_library_of_pdf_files(path):
+    if "pdf" not in path.relative_to(ROOT).parts:
+        assert "reportlab" not in set(imported(path))
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda p: p.relative_to(ROOT).as_posix())
 def test_heavy_libraries_are_imported_where_they_are_used(path):
-    heavy = {"scipy", "svgpathtools", "rectpack", "uharfbuzz", "fontTools", "jinja2", "ezdxf"}
+    heavy = {"scipy", "svgpathtools", "rectpack", "uharfbuzz", "fontTools", "jinja2", "ezdxf", "reportlab"}
     assert not heavy & set(imported(path, top_only=True))
 
 
@@ -53,7 +59,7 @@ FLOORS = (
     {"errors", "findings", "tolerances", "units"},
     {"geometry"},
     {"placement", "system"},
-    {"model", "ticket", "typesetting"},
+    {"model", "pdf", "ticket", "typesetting"},
     {"cut", "face", "lettering", "pool", "roster"},
     {"nest"},
     {"jig", "record"},

@@ -21,9 +21,7 @@ from nameplate.errors import OutputError
 from nameplate.geometry import engraving_font
 from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.region import Array
-
-#: One millimetre in points; a PDF's unit is 1/72 inch (ISO 32000-1, 8.3.2.3).
-POINTS = 72 / 25.4
+from nameplate.pdf.paper import A4, POINTS, Paper
 
 #: Length (mm) of the line to measure after printing.
 CHECK_LINE = 100.0
@@ -41,25 +39,18 @@ OVERLAP = 10.0
 OUTLINE, HAIRLINE = 0.2, 0.1
 
 
-@dataclass(frozen=True, slots=True)
-class Paper:
-    """A page size in mm."""
-
-    width: float
-    height: float
-
-
-#: ISO 216.
-A4 = Paper(210.0, 297.0)
-
-
 def jig_pdf(path: Toolpath, paper: Paper = A4) -> bytes:
     """Give the PDF of one nominal jig (make the path with a kerf of 0), in the middle of the page or on several.
 
     Its lines are those of the jig's SVG, in the same order and coordinates.
     """
+    return put_together(jig_pages(path, paper), paper)
+
+
+def jig_pages(path: Toolpath, paper: Paper) -> list[str]:
+    """Give the operators of each page of a jig's PDF."""
     sheet = jig_sheet([path])
-    return placed_pdf([PlacedToolpath(path, 1, sheet.x, sheet.y)], paper)
+    return _pages([PlacedToolpath(path, 1, sheet.x, sheet.y)], paper)
 
 
 def placed_pdf(placed: Sequence[PlacedToolpath], paper: Paper = A4) -> bytes:
@@ -67,6 +58,13 @@ def placed_pdf(placed: Sequence[PlacedToolpath], paper: Paper = A4) -> bytes:
 
     Raises OutputError when the paper leaves no room for the check line, or there is nothing to draw.
     """
+    return put_together(_pages(placed, paper), paper)
+
+
+# --- pages ----------------------------------------------------------------------------------------------------------
+
+
+def _pages(placed: Sequence[PlacedToolpath], paper: Paper) -> list[str]:
     lines = [step.line for step in burning_order(placed)]
     if not lines:
         raise OutputError("there is nothing to draw in the PDF")
@@ -75,10 +73,7 @@ def placed_pdf(placed: Sequence[PlacedToolpath], paper: Paper = A4) -> bytes:
             f"paper of {paper.width:g} x {paper.height:g} mm is too small for a line of 100 mm to check by"
         )
     drawing = "".join(_line(line) for line in lines)
-    return put_together([_page(tile, paper, drawing) for tile in _tiles(lines, paper)], paper)
-
-
-# --- pages ----------------------------------------------------------------------------------------------------------
+    return [_page(tile, paper, drawing) for tile in _tiles(lines, paper)]
 
 
 @dataclass(frozen=True, slots=True)

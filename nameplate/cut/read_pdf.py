@@ -13,10 +13,11 @@ from pathlib import Path
 
 import numpy as np
 
-from nameplate.cut.pdf import CHECK_LINE, POINTS, Paper, put_together
+from nameplate.cut.pdf import CHECK_LINE, put_together
 from nameplate.cut.read_back import flattened
 from nameplate.errors import OutputError
 from nameplate.geometry.region import Array
+from nameplate.pdf.paper import POINTS, Paper
 from nameplate.system.reading import read_regular
 
 #: Largest PDF read (bytes); one page of a jig is about 50 kB.

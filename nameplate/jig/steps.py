@@ -41,7 +41,7 @@ def working_steps(style: str, window: str) -> tuple[str, ...]:
     lay = {
         "template": "Lay the template on the face edge to edge, its arrow to the top; hold or tape it.",
         "print": "Check that the 100 mm line of the print measures 100 mm. Cut the window out, lay the print on the "
-        "face edge to edge and tape it.",
+        "face edge to edge and tape it: it is as true as your hand.",
         "skeleton": "Lay what is left of the name's blank on the face edge to edge, its arrow to the top; hold or "
         "tape it.",
         "carrier": "Lay the plaque in the pocket, its top to the arrow, and drop the template on the three pins; it "

@@ -23,6 +23,7 @@ from nameplate.geometry.region import Region, difference, from_ring, moved, soli
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch
 from nameplate.job.sheets import PartId
+from nameplate.pdf.paper import A4, PAPERS, Paper
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.make import PlateWork
 from nameplate.system.shelf import changed
@@ -38,7 +39,7 @@ class JigDrawing:
     """The drawing of one jig: its files (an SVG, and a PDF for paper), the nominal lines of each layer, and the part
     that each is cut as, None where nothing is cut.
 
-    `layered` drawings, of a carrier, have a group for each of their paths.
+    `layered` drawings, of a carrier, have a group for each of their paths. A PDF is for sheets of `paper`.
     """
 
     files: tuple[str, ...]
@@ -46,6 +47,7 @@ class JigDrawing:
     parts: tuple[ExpectedPart | None, ...]
     colours: ColourKeys
     layered: bool = False
+    paper: Paper = A4
 
     def expected(self) -> SheetExpectation:
         """Say what the files must show: the part as it is cut, or what is drawn where nothing is cut."""
@@ -113,7 +115,8 @@ def _plate_tasks(batch: Batch, every: Mapping[PartId, ExpectedPart]) -> Iterator
         parts = {(p.kind, p.layer): every[p.plate, p.kind, p.layer] for p in work.plate.parts}
         if (path := work.jig) is not None:
             cut = parts.get((path.kind, path.layer))
-            drawing = JigDrawing(_files(work), (path,), (None if cut is None or cut.is_waste else cut,), colours)
+            part = None if cut is None or cut.is_waste else cut
+            drawing = JigDrawing(_files(work), (path,), (part,), colours, paper=PAPERS[batch.ticket.job.paper])
         if parts:
             # a skeleton's window is what the beam leaves of it
             kerf = next((batch.material(p.material).kerf for p in work.plate.parts if p.is_waste), None)
@@ -160,7 +163,7 @@ def _draw(folder: Path, drawing: JigDrawing, expected: SheetExpectation) -> tupl
     svg, *pdf = drawing.files
     write_file(folder, svg, jig_svg(drawing.paths if drawing.layered else drawing.paths[0], drawing.colours))
     for name in pdf:
-        write_file(folder, name, jig_pdf(drawing.paths[0]))
+        write_file(folder, name, jig_pdf(drawing.paths[0], drawing.paper))
     return examine_jig(folder, drawing.files, expected)
 
 

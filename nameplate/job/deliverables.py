@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import chain
 from typing import Any
 
 from nameplate.cut.expectation import DropIn, SheetExpectation
@@ -18,16 +19,19 @@ from nameplate.nest.offcuts import Remainder, offcuts_to_json
 from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.notes import notes_html
 from nameplate.paperwork.order import order_csv, sheets_needed
-from nameplate.paperwork.proof import proof_html
+from nameplate.paperwork.paper_jigs import PaperJig, paper_jigs_pdf
+from nameplate.paperwork.proof import CUT_ALREADY, WAITS, proof_of
+from nameplate.paperwork.proof_html import proof_html
+from nameplate.paperwork.proof_pdf import proof_pdf
 from nameplate.paperwork.worklist import worklist_csv, worklist_html
+from nameplate.pdf.paper import PAPERS
 from nameplate.record.kept import KeptSheet
 
 #: A file's name under the out folder (with `/`), and what is in it.
 Named = tuple[str, Content]
 
-
-#: What the proof says of a plate that goes on as it was cut, where nobody approved it as it is ordered now.
-CUT_ALREADY = "Cut already, and stays as it is"
+#: All paper jigs in one file; the name of one plate's has a dash in it.
+PAPER_JIGS = "jigs/all.pdf"
 
 
 def paper(batch: Batch) -> Iterator[Named]:
@@ -39,26 +43,29 @@ def paper(batch: Batch) -> Iterator[Named]:
 
 def proofs(batch: Batch) -> Iterator[Named]:
     """Give what the customer looks at and signs."""
-    yield (
-        "proof.html",
-        proof_html(
-            batch.plates,
-            {name: context.face for name, context in batch.contexts.items()},
-            batch.findings,
-            title=batch.ticket.job.title,
-            materials={name: context.materials for name, context in batch.contexts.items()},
-            per_page=batch.ticket.proof.per_page,
-            signed=dict(_signed(batch)),
-            waiting=() if batch.listed is None else batch.listed.waiting,
-        ),
+    proof = proof_of(
+        batch.plates,
+        {name: context.face for name, context in batch.contexts.items()},
+        batch.findings,
+        title=batch.ticket.job.title,
+        materials={name: context.materials for name, context in batch.contexts.items()},
+        per_page=batch.ticket.proof.per_page,
+        signed=dict(_signed(batch)),
     )
+    yield "proof.html", proof_html(proof)
+    yield "proof.pdf", proof_pdf(proof, PAPERS[batch.ticket.job.paper])
 
 
 def _signed(batch: Batch) -> Iterator[tuple[str, str]]:
     """Say of each plate who approved it, or what changed; one that stays as it was cut shows no change."""
+    if batch.listed is None:
+        return
     going_on = {work.plate.order.id for work in batch.works if work.on}
-    for plate, sign in batch.listed.signs.items() if batch.listed else ():
-        yield plate, CUT_ALREADY if plate in going_on and not sign.by else sign.plainly
+    for plate, sign in batch.listed.signs.items():
+        if plate in batch.listed.waiting:
+            yield plate, "; ".join(filter(None, (WAITS, sign.plainly)))
+        else:
+            yield plate, CUT_ALREADY if plate in going_on and not sign.by else sign.plainly
 
 
 def records(
@@ -122,5 +129,17 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     )
     yield "cards.html", cards_html(plates, faces, title=title, carriers=carriers)
     yield from proofs(batch)
+    yield from _paper_jigs(batch)
     yield "order.csv", order_csv(sheets_needed(batch.layout.uncut.sheets, batch.ticket.material))
     yield "notes.html", notes_html(plates, batch.findings, title=title)
+
+
+def _paper_jigs(batch: Batch) -> Iterator[Named]:
+    jigs = (
+        PaperJig(work.plate.order.id, work.plate.order.name, path)
+        for work in batch.works
+        if (path := work.jig) is not None and work.plate.jig["style"] == "print"
+    )
+    if (first := next(jigs, None)) is not None:
+        paper = PAPERS[batch.ticket.job.paper]
+        yield PAPER_JIGS, paper_jigs_pdf(chain([first], jigs), paper, title=batch.ticket.job.title)

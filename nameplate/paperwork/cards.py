@@ -157,7 +157,7 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str) -> dict[s
         "heading": kind.heading,
         "design": order.design,
         "jig": plate.jig.get("file", ""),
-        "play": plate.jig.get("play"),
+        "play": None if plate.jig.get("style") == "print" else plate.jig.get("play"),  # paper is as true as the hand
         "scale": "picture at 1:1" if scale == 1.0 else f"picture at 1:{1 / scale:.2f}",
         "picture": Markup(picture),
         "look": any(f.severity == "warning" for f in plate.findings),

@@ -7,6 +7,7 @@ a name: a marked one may be exactly what was ordered.
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from nameplate.findings import Finding
@@ -15,6 +16,9 @@ from nameplate.roster.reader import fold
 
 #: Names shorter than this are not compared with others that differ in one letter: Jo and Bo are two people.
 LEAST_COMPARED = 5
+
+#: Words shorter than this are not compared with others that have an accent: la and là are two words.
+LEAST_ACCENTED = 3
 
 #: What the findings of a name mean to whoever ordered it, by their codes.
 IN_PLAIN_WORDS: Mapping[str, str] = {
@@ -28,6 +32,12 @@ IN_PLAIN_WORDS: Mapping[str, str] = {
     "duplicate-name": "the same name is on the list twice",
 }
 
+#: A word: letters only.
+_WORD = re.compile(r"[^\W\d_]+")
+
+#: Words that a name may begin with in small letters.
+_PARTICLES = re.compile("af|al|ap|av|bin|dal?|das|de|del|della|der|di|dos|du|el|ibn|l|la|le|ten|ter|van|von|zur?")
+
 #: Beginnings of a word after which a capital is usual: McAlister, DeLuca, MacLeod.
 _JOINED = re.compile(r"(?:Mc|Mac|De|Di|Du|La|Le|Lo|Van|Von|Fitz|Ap)(?=[^\W\d_])")
 
@@ -39,11 +49,11 @@ def looks_of(orders: Sequence[Order], findings: Iterable[Finding]) -> dict[int, 
     {2: ('nearly the same name as “Wren Abbara”',), 3: ('nearly the same name as “Wren Abara”',)}
     """
     found: dict[int, dict[str, None]] = {}
+    for row, text in (*_near(orders), *_without_accent(orders), *_capitals(orders)):
+        found.setdefault(row, {})[text] = None
     for finding in findings:
         if finding.row is not None and finding.code in IN_PLAIN_WORDS:
             found.setdefault(finding.row, {})[IN_PLAIN_WORDS[finding.code]] = None
-    for row, text in (*_near(orders), *_capitals(orders)):
-        found.setdefault(row, {})[text] = None
     return {row: tuple(texts) for row, texts in found.items()}
 
 
@@ -63,6 +73,27 @@ def _near(orders: Sequence[Order]) -> Iterator[tuple[int, str]]:
                 yield other.row, f"nearly the same name as “{first.name}”"
 
 
+def _without_accent(orders: Sequence[Order]) -> Iterator[tuple[int, str]]:
+    """Find words without an accent that another row has one in; which of them is right, the list cannot say."""
+    words = [(order.row, word) for order in orders for word in _WORD.findall(unicodedata.normalize("NFC", order.name))]
+    accented: dict[str, str] = {}
+    for _, word in words:
+        if _unaccented(word) != fold(word):
+            accented.setdefault(_unaccented(word), word)
+    for row, word in words:
+        if (other := accented.get(fold(word))) is not None and len(word) >= LEAST_ACCENTED:
+            yield row, f"“{word}” has no accent here, “{other}” has one elsewhere"
+
+
+def _unaccented(word: str) -> str:
+    """Give a word for comparison, without its accents.
+
+    >>> _unaccented("ZOË")
+    'zoe'
+    """
+    return "".join(c for c in unicodedata.normalize("NFD", fold(word)) if not unicodedata.combining(c))
+
+
 def _capitals(orders: Sequence[Order]) -> Iterator[tuple[int, str]]:
     """Find unusual capitals; where most of several names have them, that is how the list is written."""
     odd = [order.row for order in orders if unusual_capitals(order.name)]
@@ -77,12 +108,15 @@ def unusual_capitals(name: str) -> bool:
     [True, True, True, True]
     >>> [unusual_capitals(n) for n in ("Rhys ap Cadwgan", "Fiona McAlister", "Paolo Dall’Orto-Quill", "JP", "Class 4b")]
     [False, False, False, False, False]
+    >>> unusual_capitals("van Rietvelde")
+    False
     """
-    words = re.findall(r"[^\W\d_]+", name)
+    words = _WORD.findall(name)
     if not words:
         return False
     long = [word for word in words if len(word) > 3]
-    return words[0][0].islower() or any(word.isupper() or _mixed(word) for word in long)
+    begins_small = words[0][0].islower() and not _PARTICLES.fullmatch(words[0])
+    return begins_small or any(word.isupper() or _mixed(word) for word in long)
 
 
 def _mixed(word: str) -> bool:

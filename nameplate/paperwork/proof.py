@@ -1,12 +1,11 @@
 """The proof, for the customer: every name as text beside the plate as it will be, with a place to sign.
 
-Pages are laid out here, not by the browser, so that each is one sheet of A4 or Letter and carries its number. Nothing
-on them is about how a plate is made: that is for the workshop (`notes.py`, `cards.py`).
+Here is what it says and how its pages are shared out; `proof_html.py` writes it for a browser, `proof_pdf.py` for a
+printer. Nothing on it is about how a plate is made: that is for the workshop (`notes.py`, `cards.py`).
 """
 
 from __future__ import annotations
 
-import base64
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -17,15 +16,12 @@ from nameplate.findings import Finding
 from nameplate.geometry import region as rg
 from nameplate.model import Face, Lettering, Order, Plate
 from nameplate.paperwork.looks import looks_of
-from nameplate.paperwork.pages import by_design, in_groups, render
+from nameplate.paperwork.pages import by_design, in_groups
 from nameplate.paperwork.pictures import (
     BORDER,
     Colours,
-    PlatePictures,
     artwork_picture,
-    backing_of,
     path_data,
-    plate_pictures,
 )
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys
 from nameplate.units import MM_PER_UNIT
@@ -53,24 +49,14 @@ BACKING_COLOUR = "#b08d5f"
 #: Digits of the version: two proofs of one job are the same by chance once in four thousand million.
 VERSION_DIGITS = 8
 
+#: How it begins what is said of a plate that somebody approved, of one that was cut before anybody did, and of one that
+#: is not made before somebody does.
+APPROVED = "Approved"
+CUT_ALREADY = "Cut already, and stays as it is"
+WAITS = "Waits for an approval"
+
 #: Of a job that nobody has signed anything of.
 NOT_SIGNED: Mapping[str, str] = {}
-
-#: The page's only script: the box that shows the plates whose text holds what is typed.
-FILTER = """
-const box = document.getElementById("find"), said = document.getElementById("found");
-const cards = Array.from(document.querySelectorAll("article"));
-const plain = text => text.normalize("NFD").replace(/\\p{M}/gu, "").toLowerCase();
-box.addEventListener("input", () => {
-  const words = plain(box.value).split(/\\s+/);
-  const fits = card => words.every(word => plain(card.dataset.text).includes(word));
-  cards.forEach(card => { card.hidden = !fits(card); });
-  document.querySelectorAll("section").forEach(page => {
-    page.hidden = !page.querySelector("article:not([hidden])");
-  });
-  said.textContent = cards.filter(card => !card.hidden).length + " of " + cards.length + " shown";
-});
-"""
 
 
 #: The materials of a design, by role.
@@ -79,21 +65,47 @@ Materials: TypeAlias = Mapping[str, MaterialKeys]
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """What one card of the proof shows. ``picture`` is safe SVG, or None for a name that is not made (yet)."""
+    """What one card of the proof says beside its picture."""
 
-    id: str
-    lines: tuple[str, ...]
-    copies: int
-    picture: object
+    plate: Plate
     facts: tuple[str, ...]
     looks: tuple[str, ...]
-    hold: bool = False
     signed: str = ""
 
     @property
-    def approved(self) -> bool:
-        """Whether somebody approved it as it is shown."""
-        return self.signed.startswith("Approved")
+    def settled(self) -> bool:
+        """Whether nobody needs to look at it again: it is approved as it is shown, or cut."""
+        return self.signed.startswith((APPROVED, CUT_ALREADY))
+
+    @property
+    def made(self) -> bool:
+        """Whether there is a plate to show; a name on hold, or one that cannot be made yet, has none."""
+        return self.plate.lettering is not None
+
+    @property
+    def heading(self) -> str:
+        """The text of the plate, line by line."""
+        return " / ".join(self.plate.order.texts) or "(no name)"
+
+    @property
+    def count(self) -> str:
+        """The plate's number, and how many there are of it."""
+        copies = self.plate.order.copies
+        return f"No. {self.plate.order.id}" + (f", {copies} piece{'s' * (copies != 1)}" if self.made else "")
+
+    @property
+    def look(self) -> str:
+        """What to look at; empty for nothing."""
+        return f"Please look: {'; '.join(self.looks[:2])}" if self.looks else ""
+
+    @property
+    def instead(self) -> tuple[str, str]:
+        """What a card without a plate shows in its place, and why."""
+        if self.plate.order.hold:
+            return "On hold", "Kept for later, as the list has it."
+        if self.signed.startswith(WAITS):
+            return "Not made yet", "It is made once somebody has approved it."
+        return "Not made yet", "It cannot be made as it is. Your workshop will tell you what it needs."
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,23 +130,110 @@ class Grid:
         return (width - TEXT_BESIDE[self.columns], height) if self.beside else (width, height - TEXT_BELOW)
 
 
-def grid_for(per_page: int, aspect: float) -> Grid:
-    """Choose how ``per_page`` cards share a page, so that plates of an aspect (width by height) are drawn large.
+def grid_for(per_page: int, aspect: float, room: tuple[float, float] = PAGE) -> Grid:
+    """Choose how ``per_page`` cards share the ``room`` of a page (mm), so that plates of an aspect (width by height)
+    are drawn large.
 
     >>> [(g.columns, g.rows) for g in (grid_for(n, 1.4) for n in (1, 4, 8))], grid_for(4, 5.0).columns
     ([(1, 1), (2, 2), (2, 4)], 1)
     """
-    one, two = (_grid(columns, ceil(per_page / columns)) for columns in (1, 2))
+    one, two = (_grid(columns, ceil(per_page / columns), room) for columns in (1, 2))
     heights = [min(g.picture[0] / aspect, g.picture[1]) for g in (one, two)]
     return one if per_page == 1 or heights[0] > WORTH * heights[1] else two
 
 
-def _grid(columns: int, rows: int) -> Grid:
-    width, height = ((room - GAP * (n - 1)) / n for room, n in zip(PAGE, (columns, rows), strict=True))
+def _grid(columns: int, rows: int, room: tuple[float, float]) -> Grid:
+    width, height = ((side - GAP * (n - 1)) / n for side, n in zip(room, (columns, rows), strict=True))
     return Grid(columns, rows, width, height, beside=height < LOW)
 
 
-def proof_html(
+@dataclass(frozen=True, slots=True)
+class ProofPage:
+    """The plates of one page, all of one design, and the words that head it."""
+
+    about: str
+    grid: Grid
+    plates: tuple[Plate, ...]
+
+    @property
+    def design(self) -> str:
+        """The design of its plates; unknown where a row names one that the ticket does not have."""
+        return self.plates[0].order.design
+
+
+@dataclass(frozen=True, slots=True)
+class CustomerProof:
+    """What a proof shows.
+
+    ``groups`` are the plates by design, each with the words that head it; ``looks`` says by row what to look at;
+    ``faces`` and ``materials`` are by design; ``signed`` says by id who approved a plate, or what changed since.
+    """
+
+    title: str
+    version: str
+    groups: tuple[tuple[str, tuple[Plate, ...]], ...]
+    faces: Mapping[str, Face]
+    materials: Mapping[str, Materials]
+    looks: Mapping[int, tuple[str, ...]]
+    per_page: int
+    signed: Mapping[str, str]
+
+    @property
+    def plates(self) -> tuple[Plate, ...]:
+        """All plates, design by design."""
+        return tuple(plate for _, own in self.groups for plate in own)
+
+    @property
+    def counted(self) -> str:
+        """How many names there are, and pieces of them; and the version."""
+        names = sum(not plate.order.hold for plate in self.plates)
+        pieces = sum(plate.order.copies for plate in self.plates if plate.lettering is not None)
+        return f"{names} name{'s' * (names != 1)}, {pieces} piece{'s' * (pieces != 1)}, version {self.version}"
+
+    @property
+    def to_look_at(self) -> str:
+        """How many names are marked; empty for none."""
+        count = sum(plate.order.row in self.looks and plate.lettering is not None for plate in self.plates)
+        return f"{count} need{'s' * (count == 1)} a second look." if count else ""
+
+    @property
+    def without_plate(self) -> str:
+        """How many names have no plate, and why; empty where all have one."""
+        held = sum(plate.order.hold for plate in self.plates)
+        missing = sum(plate.lettering is None and not plate.order.hold for plate in self.plates)
+        said = f"{missing} cannot be made yet." if missing else ""
+        return f"{said} {held} {'is' if held == 1 else 'are'} on hold.".strip() if held else said
+
+    def pages(self, room: tuple[float, float] = PAGE) -> tuple[ProofPage, ...]:
+        """Share out the plates among pages with so much ``room`` for cards (mm), each design's as suits its face."""
+        return tuple(page for about, own in self.groups for page in self._pages(about, own, room))
+
+    def _pages(self, about: str, plates: Sequence[Plate], room: tuple[float, float]) -> Iterator[ProofPage]:
+        face = self.faces.get(plates[0].order.design)
+        grid = grid_for(self.per_page, 1.0 if face is None else _aspect(face), room)
+        yield from (ProofPage(about, grid, page) for page in in_groups(plates, grid.columns * grid.rows))
+
+    def card(self, plate: Plate, *, small: bool) -> Card:
+        """Give what the card of a plate says; less on a ``small`` one."""
+        signed = self.signed.get(plate.order.id, "")
+        if plate.lettering is None:
+            return Card(plate, (), (), signed)
+        design = plate.order.design
+        facts = _facts(plate, plate.lettering, self.faces[design], self.materials[design], small=small)
+        return Card(plate, facts, self.looks.get(plate.order.row, ()), signed)
+
+    def colours(self, order: Order) -> Colours:
+        """Give the colours of a plate; letters that stay in it are drawn as dark openings."""
+        own = colours_of(self.materials[order.design])
+        return replace(own, lettering=LETTER_COLOUR) if order.mount in ("pierced", "marked") else own
+
+
+def _aspect(face: Face) -> float:
+    box = rg.bounds(face.outline)
+    return (box.width + 2 * BORDER) / (box.height + 2 * BORDER)
+
+
+def proof_of(
     plates: Sequence[Plate],
     faces: Mapping[str, Face],
     findings: Sequence[Finding],
@@ -143,46 +242,16 @@ def proof_html(
     materials: Mapping[str, Materials],
     per_page: int = 4,
     signed: Mapping[str, str] = NOT_SIGNED,
-) -> Iterator[str]:
-    """Give, piece by piece, the sign-off sheet of a job as HTML that prints on A4 and on Letter.
+) -> CustomerProof:
+    """Give the proof of a job: each design has pages of its own.
 
-    ``faces`` and ``materials`` are by design; each design has pages of its own. ``signed`` says by id who approved a
-    plate, or what changed since, where there is something to say. Names that are not made and those on
-    hold have a card that says so; the reasons are for the workshop.
+    ``faces`` and ``materials`` are by design; ``signed`` says by id who approved a plate, or what changed since, where
+    there is something to say. Names that are not made and those on hold have a card that says so; the reasons are for
+    the workshop.
     """
-    from markupsafe import Markup
-
-    boxes = [rg.bounds(face.outline) for face in faces.values()]
-    widest, highest = max(box.width for box in boxes), max(box.height for box in boxes)
-    grid = grid_for(per_page, (widest + 2 * BORDER) / (highest + 2 * BORDER))
+    groups = tuple((about, tuple(own)) for about, own in by_design(plates, faces))
     looks = looks_of([plate.order for plate in plates], (*findings, *(f for p in plates for f in p.findings)))
-    groups = by_design(plates, faces)
-    pages = [(about, page) for about, own in groups for page in in_groups(own, grid.columns * grid.rows)]
-    draw = {name: _pictures(face, grid, materials[name]) for name, face in faces.items()}
-    values = {
-        "title": title,
-        "version": version(plates, faces, materials),
-        "pages": (
-            (about, [_card(plate, draw, looks, materials, signed, small=grid.small) for plate in page])
-            for about, page in pages
-        ),
-        "grid": grid,
-        "gap": GAP,
-        "padding": PADDING,
-        "total": len(pages),
-        "names": sum(not p.order.hold for p in plates),
-        "made": sum(p.lettering is not None for p in plates),
-        "pieces": sum(p.order.copies for p in plates if p.lettering is not None),
-        "held": sum(p.order.hold for p in plates),
-        "looks": sum(p.order.row in looks and p.lettering is not None for p in plates),
-        "script": Markup(FILTER),
-        "script_hash": base64.b64encode(hashlib.sha256(FILTER.encode()).digest()).decode(),
-    }
-    return render("proof.html", values)
-
-
-def _pictures(face: Face, grid: Grid, materials: Materials) -> PlatePictures:
-    return plate_pictures(face, width=grid.picture[0], height=grid.picture[1], colours=colours_of(materials))
+    return CustomerProof(title, version(plates, faces, materials), groups, faces, materials, looks, per_page, signed)
 
 
 def colours_of(materials: Materials) -> Colours:
@@ -212,55 +281,26 @@ def version(plates: Sequence[Plate], faces: Mapping[str, Face], materials: Mappi
     return told.hexdigest()[:VERSION_DIGITS]
 
 
-def _card(
-    plate: Plate,
-    pictures: Mapping[str, PlatePictures],
-    looks: Mapping[int, tuple[str, ...]],
-    materials: Mapping[str, Materials],
-    signed: Mapping[str, str],
-    *,
-    small: bool,
-) -> Card:
-    from markupsafe import Markup
-
-    order, lettering = plate.order, plate.lettering
-    picture, facts = None, tuple[str, ...]()
-    if lettering is not None:
-        draw = pictures[order.design]
-        facts = _facts(plate, lettering, draw, materials[order.design], small=small)
-        stays = order.mount in ("pierced", "marked")
-        drawn = replace(draw, colours=replace(draw.colours, lettering=LETTER_COLOUR)) if stays else draw
-        picture = Markup(drawn.of(lettering, f"plate with the name {order.name}", backing=backing_of(plate)))
-    return Card(
-        id=order.id,
-        lines=order.texts,
-        copies=order.copies,
-        picture=picture,
-        facts=facts,
-        looks=() if lettering is None else looks.get(order.row, ()),
-        hold=order.hold,
-        signed=signed.get(order.id, ""),
-    )
-
-
-def _facts(
-    plate: Plate, lettering: Lettering, draw: PlatePictures, materials: Materials, *, small: bool
-) -> tuple[str, ...]:
+def _facts(plate: Plate, lettering: Lettering, face: Face, materials: Materials, *, small: bool) -> tuple[str, ...]:
     """Give size, font and material, each a paragraph; all in one, without the lettering's size, on a `small` card."""
-    box = rg.bounds(lettering.region)
-    size = f"Plate {in_both(draw.box.width, draw.box.height)}"
-    made = f"{_fonts(plate.order)} · {_made_of(plate.order.mount, materials)}"
-    return (f"{size} · {made}",) if small else (size, f"Lettering {in_both(box.width, box.height)}", made)
+    box, own = rg.bounds(face.outline), rg.bounds(lettering.region)
+    size = f"Plate {in_both(box.width, box.height)}"
+    made = f"{_fonts(plate, lettering)} · {_made_of(plate.order.mount, materials)}"
+    return (f"{size} · {made}",) if small else (size, f"Lettering {in_both(own.width, own.height)}", made)
 
 
-def _fonts(order: Order) -> str:
-    """Name the fonts of an order: those of its lines, where these have their own.
+def _fonts(plate: Plate, lettering: Lettering) -> str:
+    """Name the fonts of a plate: those of its lines, or all that were ordered where some letters are another's.
 
-    >>> _fonts(Order("1", 2, "Wren", fonts=("Lobster", "Pacifico")))
+    >>> lettering = Lettering(rg.EMPTY, 20.0, 14.0, ("Wren",), 1)
+    >>> _fonts(Plate(Order("1", 2, "Wren", fonts=("Lobster", "Pacifico")), lettering), lettering)
     'Lobster and Pacifico'
     """
-    own = tuple(dict.fromkeys(font for line in order.styled if line.text for font in line.fonts)) or order.fonts
-    return " and ".join(filter(None, (", ".join(own[:-1]), own[-1])))
+    order = plate.order
+    used = tuple(dict.fromkeys(line.font for line in lettering.line_places))
+    if not used or any(finding.code == "fallback-font" for finding in plate.findings):
+        used = tuple(dict.fromkeys(font for line in order.styled if line.text for font in line.fonts)) or order.fonts
+    return " and ".join(filter(None, (", ".join(used[:-1]), used[-1])))
 
 
 def in_both(width: float, height: float) -> str:
@@ -279,7 +319,7 @@ def _made_of(mount: str, materials: Materials) -> str:
     >>> _made_of("marked", {"blank": MaterialKeys(name="oak", thickness=4)})
     'oak, 4 mm, name engraved'
     """
-    sheets = {key: f"{m.name}, {m.thickness:g} mm" for key, m in {**DEFAULT_MATERIALS, **materials}.items()}
+    sheets = {key: _sheet(material) for key, material in {**DEFAULT_MATERIALS, **materials}.items()}
     match mount:
         case "pierced":
             return f"{sheets['blank']}, name cut through"
@@ -289,3 +329,13 @@ def _made_of(mount: str, materials: Materials) -> str:
             return f"{sheets['lettering']}, on {sheets['backing']}"
         case _:
             return f"{sheets['lettering']}, glued on"
+
+
+def _sheet(material: MaterialKeys) -> str:
+    """Say what a sheet is.
+
+    >>> _sheet(MaterialKeys(thickness=4))
+    'a material to be agreed, 4 mm'
+    """
+    named = material.name != MaterialKeys().name
+    return f"{material.name if named else 'a material to be agreed'}, {material.thickness:g} mm"

@@ -20,6 +20,9 @@ SHAPES: tuple[str, ...] = ("rectangle", "rounded", "ellipse", "circle", "shield"
 #: What a path of a drawing can be for; each word is also a name that a path or its group may have in the drawing.
 ROLES: tuple[str, ...] = ("outline", "hole", "zone", "score", "hatch", "ignore")
 
+#: Page sizes of what is printed; `nameplate.pdf.paper` has their lengths.
+PAPERS: tuple[str, ...] = ("a4", "letter")
+
 #: No face is wider or higher, nor anything on it (mm): beyond the beds of the lasers that cut sheets.
 LARGEST_FACE = 3_000.0
 
@@ -57,6 +60,7 @@ class JobKeys:
         choices=("required", "warn", "none"),
     )
     dxf: bool = key(False, "flag", "also write each sheet as DXF")
+    paper: str = key("a4", "choice", "page size of everything that is printed", choices=PAPERS, example="letter")
 
 
 @dataclass(frozen=True, slots=True)

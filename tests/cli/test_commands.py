@@ -2,6 +2,7 @@ import json
 import re
 import tempfile
 
+import pypdfium2
 import pytest
 from click.testing import CliRunner
 
@@ -61,7 +62,7 @@ def test_however_many_work_the_bytes_are_the_same(roster, tmp_path):
 def test_two_plates_whose_ids_and_names_read_alike_have_a_jig_each(tmp_path):
     (tmp_path / "names.csv").write_text("id,name\na,b c\na-b,c\n", encoding="utf-8")
     (tmp_path / "job.toml").write_text(
-        'job = { roster = "names.csv" }\nface = { shape = "ellipse", width = 60, height = 40 }\n'
+        'job = { roster = "names.csv", paper = "letter" }\nface = { shape = "ellipse", width = 60, height = 40 }\n'
         'jig = { style = "print" }\nstock = [{ material = "lettering", width = 300, height = 60 }]\n',
         encoding="utf-8",
     )
@@ -75,6 +76,11 @@ def test_two_plates_whose_ids_and_names_read_alike_have_a_jig_each(tmp_path):
         assert f'data-plate="{plate_id}"' in (out / file).read_text(encoding="utf-8")
         assert (out / file).with_suffix(".pdf").is_file()
         assert file in (out / "worklist.csv").read_text(encoding="utf-8")
+    printed = sorted((*out.glob("jigs/*.pdf"), out / "proof.pdf"))
+    assert [path.name for path in printed] == ["a-b-c-2.pdf", "a-b-c.pdf", "all.pdf", "proof.pdf"]
+    for path in printed:  # ANSI/ASME Y14.1, size A: 8 1/2 by 11 in of 72 points
+        assert pypdfium2.PdfDocument(path)[0].get_size() == pytest.approx((612, 792), abs=0.01)
+    assert call("inspect", out).exit_code == 0
 
 
 def test_a_layout_that_does_not_fit_the_job_is_refused(roster, tmp_path):

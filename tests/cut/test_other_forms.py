@@ -8,7 +8,7 @@ import pytest
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import burning_order
-from nameplate.cut.pdf import A4, jig_pdf, put_together
+from nameplate.cut.pdf import jig_pdf, put_together
 from nameplate.cut.read_back import read_sheet
 from nameplate.cut.read_dxf import read_dxf
 from nameplate.cut.read_pdf import read_jig_pdf
@@ -17,6 +17,7 @@ from nameplate.cut.svg import jig_svg
 from nameplate.errors import OutputError
 from nameplate.geometry import region
 from nameplate.model import Part
+from nameplate.pdf.paper import A4
 
 NOISE = [b"", b"\x00" * 99, b"\xff\xfe", b"%PDF-1.4\n", b"  0\nSECTION\n", b"0\n" * 999, b"  0\nEOF\n", b"9" * 9999]
 

@@ -5,11 +5,12 @@ import pytest
 
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath
-from nameplate.cut.pdf import A4, Paper, jig_pdf, placed_pdf
+from nameplate.cut.pdf import jig_pdf, placed_pdf
 from nameplate.cut.read_pdf import read_jig_pdf
 from nameplate.errors import OutputError
 from nameplate.geometry import region
 from nameplate.model import Part
+from nameplate.pdf.paper import A4, Paper
 
 DOTS = 8  # per mm
 

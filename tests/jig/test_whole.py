@@ -91,5 +91,7 @@ def test_a_print_or_no_jig_takes_no_stock(tmp_path, style):
     assert summary["ladder"] is None
     assert summary["carrier"] is None and summary["jig_stock"] is None
     jigs = sorted(p.name for p in (out / "jigs").iterdir()) if (out / "jigs").is_dir() else []
-    assert jigs == (["001-jo.pdf", "001-jo.svg"] if style == "print" else [])
-    assert ("100 mm line of the print" in (out / "cards.html").read_text(encoding="utf-8")) is (style == "print")
+    assert jigs == (["001-jo.pdf", "001-jo.svg", "all.pdf"] if style == "print" else [])
+    cards = (out / "cards.html").read_text(encoding="utf-8")
+    assert ("100 mm line of the print" in cards) is ("as true as your hand" in cards) is (style == "print")
+    assert "mm off at most" not in cards

@@ -1,0 +1,78 @@
+"""The proof as a page for a browser, which finds names and prints.
+
+Its pages are laid out by the program, not by the browser, so that each is one sheet of A4 or Letter and has its number.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+from nameplate.model import Plate
+from nameplate.paperwork.pages import render
+from nameplate.paperwork.pictures import PlatePictures, backing_of, plate_pictures
+from nameplate.paperwork.proof import GAP, PADDING, Card, CustomerProof, Grid, ProofPage, colours_of
+
+#: The page's only script: a box and a tick that leave the plates which hold what is typed, and those to look at.
+FILTER = """
+const box = document.getElementById("find"), only = document.getElementById("only");
+const said = document.getElementById("found"), cards = Array.from(document.querySelectorAll("article"));
+const plain = text => text.normalize("NFD").replace(/\\p{M}/gu, "").toLowerCase();
+const show = () => {
+  const words = plain(box.value).split(/\\s+/), marked = only !== null && only.checked;
+  const holds = card => words.every(word => plain(card.dataset.text).includes(word));
+  const fits = card => (!marked || card.querySelector(".look")) && holds(card);
+  cards.forEach(card => { card.hidden = !fits(card); });
+  document.querySelectorAll("section").forEach(page => {
+    const left = page.querySelectorAll("article:not([hidden])").length;
+    page.hidden = left === 0;
+    page.classList.toggle("short", left < page.querySelectorAll("article").length);
+  });
+  const left = cards.filter(card => !card.hidden).length;
+  said.textContent = box.value || marked ? left + " of " + cards.length + " shown" : "";
+};
+box.addEventListener("input", show);
+only?.addEventListener("change", show);
+show();
+"""
+
+
+def proof_html(proof: CustomerProof) -> Iterator[str]:
+    """Give, piece by piece, the proof as HTML that prints on A4 and on Letter."""
+    from markupsafe import Markup
+
+    pages = proof.pages()
+    draw = {page.design: _pictures(proof, page) for page in pages if page.design in proof.faces}
+    values = {
+        "proof": proof,
+        "title": proof.title,
+        "pages": ((page, [_shown(proof, plate, draw, page.grid) for plate in page.plates]) for page in pages),
+        "gap": GAP,
+        "padding": PADDING,
+        "total": len(pages),
+        "script": Markup(FILTER),
+        "script_hash": base64.b64encode(hashlib.sha256(FILTER.encode()).digest()).decode(),
+    }
+    return render("proof.html", values)
+
+
+def _pictures(proof: CustomerProof, page: ProofPage) -> PlatePictures:
+    width, height = page.grid.picture
+    colours = colours_of(proof.materials[page.design])
+    return plate_pictures(proof.faces[page.design], width=width, height=height, colours=colours)
+
+
+def _shown(
+    proof: CustomerProof, plate: Plate, pictures: Mapping[str, PlatePictures], grid: Grid
+) -> tuple[Card, object]:
+    """Give a card and its picture as safe SVG, None where there is no plate."""
+    from markupsafe import Markup
+
+    card = proof.card(plate, small=grid.small)
+    if plate.lettering is None:
+        return card, None
+    draw = replace(pictures[plate.order.design], colours=proof.colours(plate.order))
+    label = f"plate with the name {plate.order.name}"
+    return card, Markup(draw.of(plate.lettering, label, backing=backing_of(plate)))

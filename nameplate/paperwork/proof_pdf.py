@@ -1,0 +1,256 @@
+"""The proof as a PDF file, for whoever is sent it or prints it: what `proof.py` says, drawn for one paper size.
+
+The places of things are mm from the upper left corner of the page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from nameplate.geometry import region as rg
+from nameplate.geometry.region import Array, Region
+from nameplate.geometry.simplify import simplified
+from nameplate.model import Plate
+from nameplate.paperwork.pictures import BORDER, FINE, backing_of
+from nameplate.paperwork.proof import GAP, PADDING, Card, CustomerProof, Grid, ProofPage
+from nameplate.pdf.pages import OnPage, PdfPages, Stroke
+from nameplate.pdf.paper import Paper
+from nameplate.pdf.text_face import broken, fitted, lacking, width_of
+
+#: Blank strip (mm) along the sides of a page, above its heading, and below its foot.
+SIDE, TOP, BOTTOM = 12.0, 10.0, 6.0
+
+#: What the heading takes (mm), with the blank below it, and the foot with the blank above it.
+HEAD, FOOT = 31.0, 7.0
+
+INK, GREY = "#1b1b1b", "#8a8a8a"
+
+#: Lines to write on and boxes to tick; the edge of a face; what else is drawn on one.
+HAIR, EDGE, DRAWN = Stroke(0.25, INK), Stroke(0.15, "#555555"), Stroke(0.15, "#555555", dashed=True)
+
+#: Sizes of letters (points): a page's title, what else its heading says, its foot, and the text of a card.
+TITLE, TEXT, SMALL = 15.0, 9.5, 8.0
+
+#: Sizes that a plate's name is tried in, so that it stands on few lines and no word is cut.
+NAME_SIZES = (13.0, 11.0, 9.5, 8.0, 6.5, 5.0)
+
+#: Lines that a name may take below its picture; beside it two more.
+NAME_LINES = 2
+
+#: Distance of two lines of text, in their size; and of a size in points the height of its capitals in mm.
+LEADING = 1.28
+CAPITAL = 0.714 * 25.4 / 72
+
+COMPARE = "Plates are made exactly as shown: please compare every letter, accent, space and capital."
+LACKING = "\ufffd stands for a letter that the typeface of this text does not have."
+
+
+def proof_pdf(proof: CustomerProof, paper: Paper) -> bytes:
+    """Give the file; each page has a place to sign, and each plate one."""
+    room = (paper.width - 2 * SIDE, paper.height - TOP - HEAD - FOOT - BOTTOM)
+    sheets = proof.pages(room)
+    pages = PdfPages(paper, title=f"{proof.title}: proof")
+    pictures = {page.design: _Picture.of(proof, page) for page in sheets if page.design in proof.faces}
+    for number, page in enumerate(sheets, 1):
+        grid = page.grid
+        _heading(pages, proof, page.about, first=number == 1)
+        for place, plate in enumerate(page.plates):
+            row, column = divmod(place, grid.columns)
+            x, y = SIDE + column * (grid.width + GAP), TOP + HEAD + row * (grid.height + GAP)
+            _CardSpace(pages, grid, x, y).draw(proof, plate, pictures)
+        _foot(pages, proof, f"page {number} of {len(sheets)}")
+        pages.next_page()
+    return pages.data()
+
+
+# --- a page ---------------------------------------------------------------------------------------------------------
+
+
+def _heading(pages: PdfPages, proof: CustomerProof, about: str, *, first: bool) -> None:
+    title = f"{proof.title}: proof{'' if first else ', continued'}{f', {about}' if about else ''}"
+    width = pages.paper.width - 2 * SIDE
+    size, lines = fitted(title, width, sizes=(TITLE, 12.0, 9.5, 7.0), lines=1)
+    pages.text(SIDE, TOP + 5, lines[0], size, colour=INK)
+    y = TOP + 10.5
+    if first:
+        end = _words(pages, SIDE, y, f"{proof.counted}, sent on", TEXT)
+        pages.rule(end, y + 0.6, end + 26, y + 0.6, HAIR)
+        x = end + 29
+        if proof.to_look_at:
+            x = _words(pages, _sign(pages, x, y, TEXT), y, proof.to_look_at, TEXT)
+        _words(pages, x, y, proof.without_plate, TEXT)
+        y += 4.6
+    _words(pages, SIDE, y, COMPARE, TEXT)
+    _signature(pages, TOP + HEAD - 8)
+    pages.rule(SIDE, TOP + HEAD - 4, SIDE + width, TOP + HEAD - 4, Stroke(0.4, INK))
+
+
+def _signature(pages: PdfPages, y: float) -> None:
+    """Draw the place to sign a page."""
+    x = _words(pages, SIDE, y, "Approved as marked below:", TEXT)
+    end = pages.paper.width - SIDE
+    asked = (("name", 0.36), ("signature", 0.42), ("date", 0.22))
+    free = end - x - sum(width_of(f"{word}  ", TEXT) + 2 for word, _ in asked)
+    for word, share in asked:
+        x = _words(pages, x, y, word, TEXT)
+        pages.rule(x, y + 0.6, x + share * free, y + 0.6, HAIR)
+        x += share * free + 2
+
+
+def _foot(pages: PdfPages, proof: CustomerProof, page: str) -> None:
+    y, end = pages.paper.height - BOTTOM, pages.paper.width - SIDE
+    room = end - SIDE - width_of(page, SMALL) - 5
+    size, lines = fitted(f"{proof.title}, version {proof.version}", room, sizes=(SMALL, 6.5, 5.0), lines=1)
+    pages.text(SIDE, y, lines[0], size, colour=INK)
+    pages.text(end, y, page, SMALL, colour=INK, align=1)
+
+
+def _words(pages: PdfPages, x: float, y: float, text: str, size: float) -> float:
+    """Write a text and give where the next one may begin."""
+    pages.text(x, y, text, size, colour=INK)
+    return x + width_of(f"{text} ", size)
+
+
+def _sign(pages: PdfPages, x: float, y: float, size: float) -> float:
+    """Draw the sign for a second look, and give where its text may begin."""
+    radius = 0.75 * CAPITAL * size
+    pages.disc(x + radius, y - CAPITAL * size / 2, radius, colour=INK)
+    pages.text(x + radius, y - 0.06 * CAPITAL * size, "!", 0.9 * size, colour="#ffffff", align=0.5)
+    return x + 2 * radius + 1
+
+
+# --- a card ---------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _CardSpace:
+    """A card's place on its page: the upper left corner."""
+
+    pages: PdfPages
+    grid: Grid
+    x: float
+    y: float
+
+    def draw(self, proof: CustomerProof, plate: Plate, pictures: Mapping[str, _Picture]) -> None:
+        """Draw the card: its picture, what it says, and where to sign."""
+        card, grid = proof.card(plate, small=self.grid.small), self.grid
+        frame = Stroke(0.25, GREY) if card.made else Stroke(0.4, INK, dashed=True)
+        self.pages.box(self.x, self.y, grid.width, grid.height, frame)
+        x, y = self.x + PADDING + grid.picture[0] / 2, self.y + PADDING + grid.picture[1] / 2
+        if card.made:
+            pictures[plate.order.design].draw(self.pages, proof, plate, (x, y))
+        else:
+            self.pages.text(x, y, card.instead[0], TEXT, colour=INK, align=0.5)
+        self._told(card)
+        self._tick(card)
+
+    @property
+    def _text(self) -> tuple[float, float, float]:
+        """Where the text of the card begins, and how wide it may be."""
+        if not self.grid.beside:
+            return self.x + PADDING, self.y + PADDING + self.grid.picture[1] + 1, self.grid.width - 2 * PADDING
+        aside = PADDING + self.grid.picture[0] + 2.5
+        return self.x + aside, self.y + PADDING, self.grid.width - aside - PADDING
+
+    @property
+    def _size(self) -> float:
+        return 7.0 if self.grid.small else SMALL
+
+    @property
+    def _bottom(self) -> float:
+        return self.y + self.grid.height - PADDING
+
+    def _told(self, card: Card) -> None:
+        """Write name, number, what to look at and the facts, as far as the place to sign leaves room."""
+        x, y, width = self._text
+        sizes = NAME_SIZES[2:] if self.grid.small else NAME_SIZES
+        size, lines = fitted(card.heading, width, sizes=sizes, lines=NAME_LINES + 2 * self.grid.beside)
+        for line in lines:
+            y += size * LEADING * 25.4 / 72
+            self.pages.text(x, y - 0.2 * size * 25.4 / 72, line, size, colour=INK)
+        said = (card.count, card.signed, card.look, LACKING if lacking(card.heading) else "", *card.facts)
+        for text in filter(None, said):
+            y = self._paragraph(
+                text, x, y + 0.5, width, marked=text == card.look or (text == card.signed and not card.settled)
+            )
+
+    def _paragraph(self, text: str, x: float, y: float, width: float, *, marked: bool) -> float:
+        size = self._size
+        step, indent = size * LEADING * 25.4 / 72, 2 * 0.75 * CAPITAL * size + 1 if marked else 0.0
+        lines = broken(text, size, width - indent)
+        if y + step * len(lines) > self._bottom - self._tick_height:
+            return y
+        for number, line in enumerate(lines):
+            y += step
+            if marked and number == 0:
+                _sign(self.pages, x, y, size)
+            self.pages.text(x + indent, y, line, size, colour=INK)
+        return y
+
+    @property
+    def _tick_height(self) -> float:
+        return 9.0 if self.grid.small else 5.0
+
+    def _tick(self, card: Card) -> None:
+        """Draw what the customer marks, and where they put their initials; or why there is nothing to sign."""
+        x, _, width = self._text
+        y, size, end = self._bottom - 0.6, self._size, x + width
+        if not card.made:
+            lines = broken(card.instead[1], size, width)
+            step = size * LEADING * 25.4 / 72
+            for number, line in enumerate(lines):
+                self.pages.text(x, y - step * (len(lines) - 1 - number), line, size, colour=INK)
+            return
+        row = y - 4.2 if self.grid.small else y
+        for word in ("as it should be", "change"):
+            side = 1.4 * CAPITAL * size
+            self.pages.box(x, row - side + 0.3, side, side, HAIR)
+            x = _words(self.pages, x + side + 1, row, word, size) + 1.5
+        x = _words(self.pages, self._text[0] if self.grid.small else x, y, "initials", size)
+        self.pages.rule(x, y + 0.4, end, y + 0.4, HAIR)
+
+
+# --- a picture ------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Picture:
+    """Draws plates of one face at one scale: ``scale`` of their mm are one on the page."""
+
+    middle: tuple[float, float]
+    scale: float
+    outline: tuple[Array, ...]
+    holes: tuple[Array, ...]
+    artwork: tuple[Array, ...]
+    scored: tuple[Array, ...]
+
+    @classmethod
+    def of(cls, proof: CustomerProof, page: ProofPage) -> _Picture:
+        face = proof.faces[page.design]
+        box = rg.bounds(face.outline)
+        sides = zip((box.width + 2 * BORDER, box.height + 2 * BORDER), page.grid.picture, strict=True)
+        scale = max(side / room for side, room in sides)
+        outline, holes, artwork = (_rings(shape, scale) for shape in (face.outline, face.keep_outs, face.artwork))
+        return cls(box.centre, scale, outline, holes, artwork, face.scored)
+
+    def draw(self, pages: PdfPages, proof: CustomerProof, plate: Plate, middle: tuple[float, float]) -> None:
+        """Draw a plate round the ``middle`` of its box on the page."""
+        colours = proof.colours(plate.order)
+        x, y = middle[0] - self.middle[0] / self.scale, middle[1] + self.middle[1] / self.scale
+        place = OnPage(x, y, self.scale)
+        pages.outlines(self.outline, place, fill=colours.face, stroke=EDGE)
+        pages.outlines(self.holes, place, fill="#ffffff", stroke=EDGE)
+        pages.outlines(self.artwork, place, stroke=DRAWN)
+        pages.outlines(self.scored, place, stroke=DRAWN, closed=False)
+        pages.outlines(_rings(backing_of(plate), self.scale), place, fill=colours.backing)
+        if plate.lettering is not None:
+            pages.outlines(_rings(plate.lettering.region, self.scale), place, fill=colours.lettering)
+
+
+def _rings(region: Region, scale: float) -> tuple[Array, ...]:
+    """Give the outlines of a region, thinned out to what print can show."""
+    if region.is_empty:
+        return ()
+    thin = simplified(region, FINE * scale)
+    return (*rg.outer_rings(thin), *rg.hole_rings(thin))

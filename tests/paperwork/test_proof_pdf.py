@@ -1,0 +1,226 @@
+"""The proof as a customer reads it: its texts and pictures read back by other programs' libraries (PDFium, lxml)."""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections import Counter
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from lxml import html as lxml_html
+
+from nameplate.findings import Finding
+from nameplate.geometry.region import bounds, rectangle
+from nameplate.model import Face, Lettering, LinePlace, Order, Part, Plate
+from nameplate.paperwork.looks import looks_of
+from nameplate.paperwork.proof import proof_of
+from nameplate.paperwork.proof_html import proof_html
+from nameplate.paperwork.proof_pdf import proof_pdf
+from nameplate.pdf.paper import A4, LETTER
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys
+
+ORCHARD = Path(__file__).parents[2] / "examples" / "orchard" / "sponsors.csv"
+FACE = Face(rectangle(-55, -40, 55, 40), rectangle(-49, -34, 49, 34), rectangle(-50, -2, -46, 2), "rectangle")
+LONG = Face(rectangle(-100, -20, 100, 20), rectangle(-90, -15, 90, 15), rectangle(0, 0, 1, 1), "rectangle")
+SMALL = Face(rectangle(-20, -25, 20, 25), rectangle(-15, -20, 15, 20), rectangle(0, 0, 1, 1), "rectangle")
+FACES = {"gold": LONG, "silver": FACE, "bronze": SMALL}
+LETTERS = rectangle(-30, -5, 30, 15)
+
+
+def made(number, name="Wren Abara", **order):
+    region = LETTERS if order.get("design") != "bronze" else rectangle(-10, -5, 10, 5)
+    return Plate(Order(f"{number:03d}", number + 1, name, **order), Lettering(region, 20.0, 14.04, (name,), 1))
+
+
+def proof(plates, faces=None, findings=(), **more):
+    faces = faces or {"": FACE}
+    materials = more.pop("materials", dict.fromkeys(faces, DEFAULT_MATERIALS))
+    return proof_of(plates, faces, findings, title="Orchard sponsors", materials=materials, **more)
+
+
+def three_designs():
+    """A roster of three designs, every row of it with something of its own."""
+    with ORCHARD.open(encoding="utf-8") as file:
+        names = [row["name"] for row in csv.DictReader(file)]
+    plates = [made(n, name, design=list(FACES)[n % 3], copies=1 + n % 2) for n, name in enumerate(names, 1)]
+    unmade = [Plate(Order("090", 91, "Otto Vale", design="gold"), None)]
+    return [*plates, *unmade, Plate(Order("091", 92, "Ada Pell", design="bronze", hold=True), None)]
+
+
+def pages(data):
+    """The texts of all pages, their white space as one space each."""
+    import pypdfium2
+
+    document = pypdfium2.PdfDocument(data)
+    return [" ".join(page.get_textpage().get_text_range().split()) for page in document]
+
+
+def picture(data, dots=8):
+    """The first page as an array of colours, (0, 0) at its upper left corner, so many dots to the mm."""
+    import pypdfium2
+
+    page = pypdfium2.PdfDocument(data)[0]
+    return np.array(page.render(scale=dots * 25.4 / 72, rev_byteorder=True).to_numpy())[..., :3]
+
+
+@pytest.mark.parametrize("per_page", [1, 4, 8])
+@pytest.mark.parametrize("paper", [A4, LETTER])
+def test_every_name_of_the_roster_is_text_in_both_forms(per_page, paper):
+    plates = three_designs()
+    whole = proof(plates, FACES, per_page=per_page)
+    wanted = Counter((plate.order.id, plate.order.name) for plate in plates)
+    page = lxml_html.fromstring("".join(proof_html(whole)))
+    cards = [(card.find(".//h2").text_content(), card.findall(".//p")[0].text) for card in page.iter("article")]
+    assert Counter((re.search(r"No\. (\d+)", count)[1], name) for name, count in cards) == wanted
+    text = " ".join(pages(proof_pdf(whole, paper)))
+    names = {plate.order.name for plate in plates}
+    found = [(m[2], m[1]) for name in names for m in re.finditer(rf"({re.escape(name)}) No\. (\d+)\b", text)]
+    assert Counter(found) == wanted
+
+
+@pytest.mark.parametrize("per_page", [1, 4, 8])
+def test_each_page_and_each_plate_has_a_place_to_sign(per_page):
+    plates = three_designs()
+    told = pages(proof_pdf(proof(plates, FACES, per_page=per_page), A4))
+    for number, text in enumerate(told, 1):
+        assert f"page {number} of {len(told)}" in text
+        assert text.count("signature") == text.count(" date") == 1
+    assert sum(text.count("initials") for text in told) == sum(plate.lettering is not None for plate in plates)
+    assert "50 names" not in told[0] and "49 names, 72 pieces, version" in told[0] and "sent on" in told[0]
+    assert "1 cannot be made yet. 1 is on hold." in told[0]
+
+
+def test_each_design_has_pages_of_its_own_and_the_first_one_the_title():
+    told = pages(proof_pdf(proof(three_designs(), FACES), A4))
+    headed = [re.search(r"proof(, continued)?, design (\w+)", text).groups() for text in told]
+    assert headed[0] == (None, "gold") and all(continued for continued, _ in headed[1:])
+    assert [design for _, design in headed] == sorted((design for _, design in headed), key=list(FACES).index)
+
+
+def test_a_card_says_size_font_material_and_count_in_words():
+    materials = {"": {**DEFAULT_MATERIALS, "lettering": MaterialKeys(thickness=2)}}
+    lettering = replace(made(7).lettering, line_places=(LinePlace("Lobster", 20.0, 0, 0),))
+    plate = replace(made(7, copies=3, fonts=("Lobster", "Pacifico")), lettering=lettering)
+    (text,) = pages(proof_pdf(proof([plate], materials=materials), A4))
+    for part in (
+        "Wren Abara No. 007, 3 pieces",
+        "Plate 110 × 80 mm (4.33 × 3.15 in)",  # 110 / 25.4 = 4.331, 80 / 25.4 = 3.150
+        "Lettering 60 × 20 mm (2.36 × 0.79 in)",
+        "Lobster · a material to be agreed, 2 mm, glued on",
+    ):
+        assert part in text
+    assert "Pacifico" not in text  # a fallback that nothing was taken from
+    borrowed = replace(plate, findings=(Finding("fallback-font", "note", "y from Pacifico", "007", 8),))
+    assert "Lobster and Pacifico" in pages(proof_pdf(proof([borrowed]), A4))[0]
+
+
+def test_the_customer_reads_nothing_of_engineering():
+    findings = [
+        Finding("hard-to-read", "warning", "the e is not clear; a smaller minimum web helps", "001", 2),
+        Finding("fragile", "warning", "55 MPa at its neck under 2 N", "001", 2),
+        Finding("jig-play", "warning", "0.6 mm in its window", "001", 2),
+    ]
+    text = " ".join(pages(proof_pdf(proof([made(1)], findings=findings), A4)))
+    assert "Please look: some letters may be hard to make out" in text and "1 needs a second look." in text
+    for word in ("MPa", " N ", "neck", "web", "kerf", "window", "hard-to-read", "row ", "carrier", "unnamed"):
+        assert word not in text
+
+
+def test_who_signed_or_what_changed_is_said():
+    signed = {"001": "Approved by R. Quill.", "002": "Changed since it was approved."}
+    whole = proof([made(1), made(2, "Otto Vale")], signed=signed)
+    (text,), page = pages(proof_pdf(whole, A4)), "".join(proof_html(whole))
+    assert all(said in text and said in page for said in signed.values())
+    assert page.count('<p class="look"') == 1
+
+
+def test_the_plate_is_drawn_in_its_colours_as_large_as_its_card_takes():
+    colours = {"lettering": "#112233", "backing": "#445566", "blank": "#778899"}
+    own = {key: replace(DEFAULT_MATERIALS[key], colour=colour) for key, colour in colours.items()}
+    backed = replace(made(1), parts=(Part("001", "backing", "backing", rectangle(-35, -9, 35, 19)),))
+    drawn = picture(proof_pdf(proof([backed], materials={"": {**DEFAULT_MATERIALS, **own}}, per_page=1), A4))
+    boxes = {}
+    for colour in colours.values():
+        ys, xs = np.nonzero((drawn == tuple(bytes.fromhex(colour[1:]))).all(axis=-1))
+        boxes[colour] = (np.ptp(xs) / 8, np.ptp(ys) / 8)
+    scale = boxes["#778899"][0] / 110
+    assert scale > 1.6  # 186 mm of the page are for a face of 110
+    assert boxes["#778899"][1] == pytest.approx(80 * scale, abs=0.5)
+    assert boxes["#445566"] == pytest.approx((70 * scale, 28 * scale), abs=0.5)
+    assert boxes["#112233"] == pytest.approx((60 * scale, 20 * scale), abs=0.5)
+    # what stays in its plate is no acrylic: it is drawn as a dark opening
+    pierced = picture(proof_pdf(proof([made(1, mount="pierced")], materials={"": {**DEFAULT_MATERIALS, **own}}), A4))
+    assert not (pierced == (0x11, 0x22, 0x33)).all(axis=-1).any()
+
+
+@pytest.mark.parametrize("per_page", [1, 2, 4, 8])
+@pytest.mark.parametrize("design", FACES)
+def test_no_text_leaves_its_page_or_lies_over_another(per_page, design):
+    """Boxes of letters, as PDFium gives them, of the longest texts there are."""
+    import pypdfium2
+
+    name = "Llanfairpwllgwyngyll " * 4 + "& Maximiliane Oberwieser-Thistlewood"
+    fonts = ("Playpen Sans ExtraBold", "Dancing Script Bold", "Oleo Script Bold")
+    plates = [made(n, name, design=design, fonts=fonts, copies=12) for n in (1, 2, 3)]
+    findings = [Finding(code, "warning", "", "001", 2) for code in ("hard-to-read", "small-text", "line-break")]
+    data = proof_pdf(proof(plates, FACES, findings, per_page=per_page), LETTER)
+    for page in pypdfium2.PdfDocument(data):
+        text = page.get_textpage()
+        boxes = [text.get_charbox(i) for i in range(text.count_chars()) if text.get_text_range(i, 1).strip()]
+        low, high = np.array(boxes)[:, :2].min(axis=0), np.array(boxes)[:, 2:].max(axis=0)
+        assert (low > 10).all() and (high < np.array(page.get_size()) - 10).all()
+        middles = np.array([((x0 + x1) / 2, (y0 + y1) / 2) for x0, y0, x1, y1 in boxes])
+        for k, (x0, y0, x1, y1) in enumerate(boxes):
+            inside = ((middles > (x0 + 0.1, y0 + 0.1)) & (middles < (x1 - 0.1, y1 - 0.1))).all(axis=1)
+            assert set(np.nonzero(inside)[0]) <= {k}
+    told = " ".join(pages(data))
+    assert told.count("Maximiliane Oberwieser-Thistlewood") == told.count("initials") == 3
+
+
+def test_the_same_job_is_the_same_file():
+    assert proof_pdf(proof(three_designs(), FACES), A4) == proof_pdf(proof(three_designs(), FACES), A4)
+
+
+def test_a_row_of_a_design_that_there_is_not_has_a_card_all_the_same():
+    unknown = Plate(Order("002", 3, "Otto Vale", design="sliver"), None)
+    told = pages(proof_pdf(proof([made(1, design="gold"), unknown], FACES), A4))
+    assert "Otto Vale" in told[1] and "Not made yet" in told[1]
+
+
+def test_a_letter_that_the_print_lacks_is_said():
+    (text,) = pages(proof_pdf(proof([Plate(Order("001", 2, "漢 Lin"), None)]), A4))
+    assert "\ufffd Lin" in text and "stands for a letter" in text
+
+
+def looked_at(*names):
+    orders = [Order(f"{n:03d}", n, name) for n, name in enumerate(names)]
+    return {names[row]: list(texts) for row, texts in looks_of(orders, ()).items()}
+
+
+def test_a_word_without_an_accent_that_another_row_has_is_marked():
+    said = looked_at("Zoe Park", "Zoë Lind", "José Quill", "Jose Vale", "Otto Zoemann", "La Rive", "Là-bas Sud")
+    assert said == {
+        "Zoe Park": ["“Zoe” has no accent here, “Zoë” has one elsewhere"],
+        "Jose Vale": ["“Jose” has no accent here, “José” has one elsewhere"],
+    }
+    # the accent may be a letter of its own (Unicode TR 15: NFC and NFD are the same text)
+    assert looked_at("Zoë Park", "Zoe\u0308 Lind") == {}
+
+
+def test_two_letters_that_changed_places_are_nearly_the_same_name():
+    assert set(looked_at("Wren Abara", "Wern Abara", "Otto Vale")) == {"Wren Abara", "Wern Abara"}
+
+
+def test_nothing_is_marked_in_the_texts_of_the_example():
+    with ORCHARD.open(encoding="utf-8") as file:
+        assert looked_at(*(row["name"] for row in csv.DictReader(file))) == {}
+
+
+def test_the_picture_of_a_small_face_is_larger_than_life():
+    (plate,) = [made(1, design="bronze")]
+    drawn = picture(proof_pdf(proof([plate], FACES), A4))
+    dark = (drawn == (0x2B, 0x26, 0x22)).all(axis=-1)
+    assert np.ptp(np.nonzero(dark)[1]) / 8 > bounds(plate.lettering.region).width
