@@ -103,9 +103,8 @@ def _rests_left(batch: Batch) -> list[Mapping[str, Any]]:
 
 def _stale(batch: Batch, sheet: KeptSheet) -> frozenset[str]:
     """Name the plates on a sheet that was cut whose pieces there are of a version that is no longer made."""
-    begun = batch.before.kept.begun
-    current = {plate: version.number for plate, version in begun.items() if plate not in batch.superseded}
-    return frozenset(p.key[0] for p in sheet.pieces if p.version != current.get(p.key[0]))
+    lost = batch.lost_pieces
+    return frozenset(piece.key[0] for piece in sheet.pieces if lost.get(piece.key) == "made anew")
 
 
 def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
@@ -113,7 +112,7 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     known = {(part.plate, part.kind, part.layer) for part in batch.parts}
     faces = {name: context.face for name, context in batch.contexts.items()}
     carriers = {name: own.record for name, own in batch.shared.items() if own.record}
-    yield "worklist.csv", worklist_csv(plates, batch.layout, files)
+    yield "worklist.csv", worklist_csv(plates, batch.layout, files, batch.states)
     yield (
         "worklist.html",
         worklist_html(
@@ -125,6 +124,7 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             findings=batch.findings,
             shared=(*batch.shared_parts, *parts_of_cut(batch.before.kept, known)),
             carriers=carriers,
+            states=batch.states,
         ),
     )
     yield "cards.html", cards_html(plates, faces, title=title, carriers=carriers)

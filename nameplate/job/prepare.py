@@ -23,7 +23,7 @@ from nameplate.job.progress import Progress, Silence, timed
 from nameplate.job.sign_off import ListedJob, gated, read_list
 from nameplate.model import Part, Plate
 from nameplate.nest.buying.quote import Quote, quote
-from nameplate.nest.layout import Layout, Piece, SheetLayout, pieces_of
+from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout, pieces_of
 from nameplate.nest.offcuts import read_offcuts
 from nameplate.nest.request import NestRequest
 from nameplate.nest.search.part_masks import NestStore
@@ -33,6 +33,7 @@ from nameplate.plates.draft import draft_work
 from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.plates.typeset import font_files
 from nameplate.pool.processes import Workers, get_ready, pool_of, pool_there
+from nameplate.record.kept import KeptPiece
 from nameplate.system.shelf import Shelf, changed
 from nameplate.ticket.cautions import material_findings
 from nameplate.ticket.schema import Ticket
@@ -109,15 +110,34 @@ class Batch:
     @property
     def files_of_names(self) -> dict[str, list[str]]:
         """The cut files, of those handed over, on which each plate's name lies, or its blank where that is all there
-        is: once for each copy."""
+        is: once for each copy, those that cannot be used any more last."""
         lettered = {part.plate for part in self.parts if part.kind == "lettering"}
+        lost = self.lost_pieces
         found: dict[str, list[str]] = {}
+        gone: dict[str, list[str]] = {}
         for sheet in self.layout.sheets:
             if (file := cut_file(sheet)) not in self.left_out:
                 for at in sheet.placements:
                     if at.kind == ("lettering" if at.plate in lettered else "blank"):
-                        found.setdefault(at.plate, []).append(file)
-        return found
+                        (gone if at.key in lost else found).setdefault(at.plate, []).append(file)
+        return {plate: [*found.get(plate, ()), *gone.get(plate, ())] for plate in (*found, *gone)}
+
+    @property
+    def lost_pieces(self) -> dict[PieceKey, str]:
+        """Why pieces that were cut are of no use any more: they are spoiled, or the plate is made anew."""
+        begun = {p: v.number for p, v in self.before.kept.begun.items() if p not in self.superseded}
+        every = (piece for sheet in self.before.kept.sheets for piece in sheet.pieces)
+        return {p.key: "spoiled" if p.state == "spoiled" else "made anew" for p in every if _is_lost(p, begun)}
+
+    @property
+    def states(self) -> dict[PieceKey, str]:
+        """What became of every piece that was cut."""
+        cut = {piece.key: piece.state for sheet in self.before.kept.sheets for piece in sheet.pieces}
+        return {**cut, **self.lost_pieces}
+
+
+def _is_lost(piece: KeptPiece, begun: Mapping[str, int]) -> bool:
+    return not piece.stands or piece.version != begun.get(piece.key[0])
 
 
 def cut_file(sheet: SheetLayout) -> str:

@@ -43,9 +43,10 @@ class ListedJob:
 
     @property
     def entries(self) -> list[PlateEntry]:
-        """What the record is to keep of the plates."""
+        """What the record is to keep of the plates: no look of those that wait, which nobody has seen so."""
         orders = (*self.orders.orders, *self.orders.refused, *self.orders.held)
-        return plate_entries(self.orders.listed, self.orders.waiting, orders, self.looks)
+        looks = {plate: look for plate, look in self.looks.items() if plate not in self.waiting}
+        return plate_entries(self.orders.listed, self.orders.waiting, orders, looks)
 
 
 def read_list(ticket: Ticket, before: Before) -> ListedJob:

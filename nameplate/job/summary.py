@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
@@ -30,6 +31,7 @@ def summary_json(batch: Batch, estimate: Estimate, sheets: Sequence[Json], files
     it has their digests.
     """
     where, states = batch.files_of_names, states_of(batch)
+    lost = Counter(plate for plate, *_ in batch.lost_pieces)
     record: Json = {
         "version": 1,
         "generator": GENERATOR,
@@ -47,6 +49,7 @@ def summary_json(batch: Batch, estimate: Estimate, sheets: Sequence[Json], files
                 **_plate(plate, where.get(plate.order.id, [])),
                 "state": states.get(plate.order.id),
                 "approved": _approved(batch, plate.order.id),
+                "lost": lost[plate.order.id],
             }
             for plate in batch.plates
         ],

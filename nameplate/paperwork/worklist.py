@@ -12,7 +12,7 @@ from nameplate.findings import Finding
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Region
 from nameplate.model import Face, Part, PartKind, Plate
-from nameplate.nest.layout import Layout, Placement, SheetLayout
+from nameplate.nest.layout import Layout, PieceKey, Placement, SheetLayout
 from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures, sheet_picture
 from nameplate.ticket.cautions import CAUTIONS
@@ -38,6 +38,9 @@ COLUMNS: tuple[str, ...] = (
     "piece",
 )
 
+#: What `status` says of pieces that no plate is put together from.
+UNUSABLE = frozenset({"held", "refused", "spoiled", "made anew"})
+
 #: What the pieces of a plate are called on paper, where it has several.
 _PIECES = {"lettering": "name", "blank": "plaque"}
 
@@ -57,17 +60,20 @@ _MAP_WIDTH = 180.0
 _PICTURE = (34.0, 24.0)
 
 
-def worklist_rows(plates: Sequence[Plate], layout: Layout, files: Sequence[str]) -> list[dict[str, str]]:
+def worklist_rows(
+    plates: Sequence[Plate], layout: Layout, files: Sequence[str], states: Mapping[PieceKey, str] = {}
+) -> list[dict[str, str]]:
     """Return one row for every piece of lettering and every plaque, and one for every plate that could not be made.
 
     ``files`` names the cut file of each sheet of the layout, in its order. Columns of the roster that mean nothing to
     the program follow the table's own; one of the same heading gets "(list)" behind it. Where there are designs, one
-    of the table's own, `design`, follows the others.
+    of the table's own, `design`, follows the others. ``states`` says what became of pieces that were cut already;
+    each is told in the column ``status``, in place of "made".
     """
     places = _places(layout, files)
     headings = _extra_headings(plates)
     own = [(plate, _more_columns(plates, plate)) for plate in plates]
-    return [{**row, **more, **_extras(plate, headings)} for plate, more in own for row in _rows(plate, places)]
+    return [{**row, **more, **_extras(plate, headings)} for plate, more in own for row in _rows(plate, places, states)]
 
 
 def _more_columns(plates: Sequence[Plate], plate: Plate) -> dict[str, str]:
@@ -91,7 +97,9 @@ def _places(layout: Layout, files: Sequence[str]) -> dict[tuple[str, str], list[
     return found
 
 
-def _rows(plate: Plate, places: Mapping[tuple[str, str], list[Place]]) -> Iterator[dict[str, str]]:
+def _rows(
+    plate: Plate, places: Mapping[tuple[str, str], list[Place]], states: Mapping[PieceKey, str]
+) -> Iterator[dict[str, str]]:
     order = plate.order
     shared = {
         "plate": order.id,
@@ -112,7 +120,8 @@ def _rows(plate: Plate, places: Mapping[tuple[str, str], list[Place]]) -> Iterat
     for kind, (file, at) in pieces:
         x, y = rg.bounds(_lying(parts[kind], at)).centre
         where = {"sheet": file, "x_mm": f"{x:.1f}", "y_mm": f"{y:.1f}", "turn_deg": f"{at.turn:g}"}
-        yield {**empty, **shared, "copy": str(at.copy), "status": "made", "piece": kind, **where, **jig}
+        status = states.get(at.key, "made")
+        yield {**empty, **shared, "copy": str(at.copy), "status": status, "piece": kind, **where, **jig}
 
 
 def _lying(part: Part, at: Placement) -> Region:
@@ -136,9 +145,11 @@ def _extras(plate: Plate, headings: Mapping[str, str]) -> dict[str, str]:
     return {heading: values.get(name, "") for name, heading in headings.items()}
 
 
-def worklist_csv(plates: Sequence[Plate], layout: Layout, files: Sequence[str]) -> str:
+def worklist_csv(
+    plates: Sequence[Plate], layout: Layout, files: Sequence[str], states: Mapping[PieceKey, str] = {}
+) -> str:
     """Return the worklist as CSV."""
-    rows = worklist_rows(plates, layout, files)
+    rows = worklist_rows(plates, layout, files, states)
     return csv_text(list(rows[0]) if rows else COLUMNS, rows)
 
 
@@ -176,6 +187,7 @@ def worklist_html(
     findings: Sequence[Finding] = (),
     shared: Sequence[Part] = (),
     carriers: Mapping[str, Mapping[str, object]] | None = None,
+    states: Mapping[PieceKey, str] = {},
 ) -> Iterator[str]:
     """Give, piece by piece, the worklist as a page to print: cautions, a map of every sheet, a picture of every plate.
 
@@ -185,7 +197,7 @@ def worklist_html(
     """
     from markupsafe import Markup
 
-    rows = worklist_rows(plates, layout, files)
+    rows = worklist_rows(plates, layout, files, states)
     draw = {name: plate_pictures(face, width=_PICTURE[0], height=_PICTURE[1]) for name, face in faces.items()}
     by_row: dict[int | None, list[Finding]] = {}
     for finding in findings:
@@ -230,7 +242,7 @@ def _finished(rows: Sequence[Mapping[str, str]], by_id: Mapping[str, Plate]) -> 
     """Put the rows of each copy of a plate that is made together, in their order."""
     found: dict[tuple[str, str], list[Mapping[str, str]]] = {}
     for row in rows:
-        if row["status"] == "made":
+        if row["status"] not in UNUSABLE:
             found.setdefault((row["plate"], row["copy"]), []).append(row)
     plates = [(by_id[plate].order, own) for (plate, _), own in found.items()]
     return [FinishedPlate(o.design, tuple(own), _from_the_list(own[0]), o.mount in GLUED) for o, own in plates]
