@@ -276,7 +276,8 @@ def version(plates: Sequence[Plate], faces: Mapping[str, Face], materials: Mappi
     for plate in plates:
         order, made = plate.order, plate.lettering
         text = (order.id, order.name, order.texts, order.copies, order.fonts, order.mount, order.hold)
-        form = made and (made.lines, made.size, made.origin, made.baselines, made.letters, made.neck, made.pieces)
+        widened = made and made.drawn_neck and made.neck
+        form = made and (made.lines, made.size, made.origin, made.baselines, made.letters, widened, made.pieces)
         told.update(repr((text, form, *([order.design] if order.design else []))).encode())
     return told.hexdigest()[:VERSION_DIGITS]
 
