@@ -53,6 +53,10 @@ class LayoutError(NameplateError, ValueError):
     """A stored layout does not belong to this job."""
 
 
+class RecordError(NameplateError, ValueError):
+    """The record of a job cannot be used: not ours, damaged, written by another command, or something asked of it."""
+
+
 class ClusterError(NameplateError, OSError):
     """The cluster cannot be used: not there, without workers, or of other versions."""
 

@@ -199,6 +199,7 @@ class Part:
     feature whose region covers it. `material` is the ticket's key of the material. Parts of one plate with the same
     kind are told apart by `layer` (1 unless the part is built of several layers). A part that is `cut_from` another
     kind of its plate lies inside that part and shares its cut; that other part `is_waste`: what is left round it.
+    `copies` are to be cut, numbered from `first` on: those before were cut by an earlier run.
     """
 
     plate: str
@@ -211,6 +212,7 @@ class Part:
     layer: int = 1
     cut_from: str = ""
     is_waste: bool = False
+    first: int = 1
 
 
 @dataclass(frozen=True, slots=True)

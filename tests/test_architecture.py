@@ -62,7 +62,7 @@ FLOORS = (
     {"model", "pdf", "ticket", "typesetting"},
     {"cut", "face", "lettering", "pool", "roster"},
     {"nest"},
-    {"jig"},
+    {"jig", "record"},
     {"paperwork", "plates"},
     {"wall"},
     {"job"},

@@ -10,49 +10,33 @@ from __future__ import annotations
 import logging
 import signal
 import sys
-from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from nameplate import __version__
+from nameplate.cli.marking import mark
+from nameplate.cli.signing import approve, proof, status
+from nameplate.cli.source import Left, job_options, must_be_printed, ticket_from
 from nameplate.errors import (
     EXIT_FAULT,
     EXIT_INSPECTION,
     EXIT_OK,
     EXIT_SOME_REFUSED,
     NameplateError,
-    OutputError,
-    TicketError,
 )
 from nameplate.system.interrupts import Terminated
 from nameplate.system.process import begin, lost_output
 from nameplate.system.reading import shown
 
 if TYPE_CHECKING:
-    from nameplate.ticket.schema import Ticket
+    from nameplate.job.kept_plates import Wish
 
 EXIT_INTERRUPTED = 130
 
 #: Problems of a ticket or a list that are printed: correcting these first shows the others.
 MOST_PROBLEMS = 100
-
-
-@dataclass(slots=True)
-class _Left:
-    """Where this command's finished files are, as soon as they are there; by it messages stay true."""
-
-    where: Path | None = None
-    said: tuple[str, ...] = ()
-
-    def placed(self, where: Path, said: Sequence[str]) -> None:
-        self.where, self.said = where, tuple(said)
-
-    def tell(self) -> str:
-        """Say what became of the out folder when a command ends before its time."""
-        return "nothing was written" if self.where is None else f"the finished files are in {shown(self.where)}"
 
 
 class _Commands(click.Group):
@@ -73,7 +57,7 @@ class _Commands(click.Group):
                 click.echo(f"warning: what was to be printed could not all be written: {lost}", err=True)
 
     def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401 - whatever the command gives
-        left = ctx.obj = _Left()
+        left = ctx.obj = Left()
         try:
             return super().invoke(ctx)
         except NameplateError as error:
@@ -95,7 +79,7 @@ class _Commands(click.Group):
             ctx.exit(EXIT_FAULT)
 
 
-def _own_up(error: Exception, left: _Left, *, debug: bool) -> None:
+def _own_up(error: Exception, left: Left, *, debug: bool) -> None:
     """Say that the program is at fault, what it left, and what to report."""
     from nameplate.cli.crash_report import keep_report, report
 
@@ -151,36 +135,6 @@ def main(*, timing: bool, debug: bool) -> None:
         logging.getLogger("nameplate").setLevel(logging.DEBUG if debug else logging.WARNING)
 
 
-def _job_options(command: Any) -> Any:  # noqa: ANN401 - decorates any click command
-    options = [
-        click.argument("source", type=click.Path(exists=True, dir_okay=False, path_type=Path)),
-        click.option(
-            "--face",
-            metavar="SHAPE:WxH",
-            help="Face when SOURCE is a list: ellipse:110x80, face.svg, face.svg@90mm.",
-        ),
-        click.option("--sheet", metavar="WxH", help="Sheet size when SOURCE is a list: 600x300, 24inx12in."),
-        click.option("--font", metavar="NAME|FILE", help="Font when SOURCE is a list (see: nameplate fonts)."),
-        click.option(
-            "--shop",
-            type=click.Path(exists=True, dir_okay=False, path_type=Path),
-            metavar="FILE",
-            help="Workshop file with materials and stock; goes before the ticket's and your own.",
-        ),
-        click.option("--workers", type=click.IntRange(1, 64), help="Worker processes; one a core if left out."),
-        click.option("--cluster", metavar="tcp://HOST:PORT", help="Work on the machines of this Dask scheduler."),
-        click.option(
-            "--name-limit",
-            type=click.IntRange(5, 3600),
-            metavar="SECONDS",
-            help="Seconds a name may take before it is given up; 20 if left out.",
-        ),
-    ]
-    for option in reversed(options):
-        command = option(command)
-    return command
-
-
 @main.command()
 @click.argument("folder", type=click.Path(path_type=Path), required=False)
 @click.option("--shop", is_flag=True, help="Write a workshop file instead: into FOLDER, or as your own for all jobs.")
@@ -209,11 +163,15 @@ def explain(key: str) -> None:
     from nameplate.ticket.explain import explain as in_words
 
     click.echo(in_words(key, column=meaning_of(key)))
-    _must_be_printed()
+    must_be_printed()
+
+
+main.add_command(proof)
+main.add_command(approve)
 
 
 @main.command()
-@_job_options
+@job_options
 @click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True)
 @click.option(
     "--layout",
@@ -224,9 +182,11 @@ def explain(key: str) -> None:
 @click.option(
     "--notes", "every_note", is_flag=True, help="Print every warning and note, not only the worst of each kind."
 )
+@click.option("--again", metavar="PLATES", default="", help="Make plates anew that were cut: 017,020-025, or all.")
+@click.option("--only", metavar="PLATES", default="", help="Make only these plates now: 017,020-025.")
 @click.pass_obj
 def make(
-    left: _Left,
+    left: Left,
     source: Path,
     face: str | None,
     sheet: str | None,
@@ -239,9 +199,12 @@ def make(
     layout_file: Path | None,
     *,
     every_note: bool,
+    again: str,
+    only: str,
 ) -> None:
     """Make cut files, jigs and paperwork from SOURCE: a job ticket (.toml) or a list of names (.csv, .xlsx)."""
     from nameplate.cli import screen
+    from nameplate.job.desk import desk_of
     from nameplate.job.pools import make_pool
     from nameplate.job.prepare import all_made
     from nameplate.job.progress import say_start_up
@@ -249,9 +212,15 @@ def make(
 
     say_start_up()
     _put_back(out)
-    ticket = _ticket(source, face, sheet, font, shop)
-    with make_pool(workers, cluster, name_limit, warn=screen.warn) as pool, screen.progress() as progress:
-        batch, _ = make_job(ticket, out, progress=progress, workers=pool, layout_file=layout_file, placed=left.placed)
+    ticket = ticket_from(source, face, sheet, font, shop)
+    with (
+        desk_of(_record(source), _wish(again, only), say=screen.warn) as desk,
+        make_pool(workers, cluster, name_limit, warn=screen.warn) as pool,
+        screen.progress() as progress,
+    ):
+        batch, _ = make_job(
+            ticket, out, progress=progress, workers=pool, layout_file=layout_file, placed=left.placed, desk=desk
+        )
     for sentence in left.said:
         click.echo(f"warning: {sentence}", err=True)
     screen.show_findings(batch.findings, every=every_note, where=f"{out / 'notes.html'}, or --notes")
@@ -262,7 +231,7 @@ def make(
 
 
 @main.command()
-@_job_options
+@job_options
 @click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
 @click.option("--exact", is_flag=True, help="Go by the finished lettering instead of a draft; takes longer.")
 @click.option(
@@ -289,31 +258,41 @@ def estimate(
     with estimate_pool(workers, cluster, name_limit, exact=exact, warn=screen.warn) as pool:
         pool.hire(HIRED_AHEAD)  # they load while this process does
         from nameplate.cli.estimate_table import show_answer
+        from nameplate.job.desk import before_of
         from nameplate.job.estimate import work_out
         from nameplate.job.prepare import all_made
 
-        ticket = _ticket(source, face, sheet, font, shop)
+        ticket = ticket_from(source, face, sheet, font, shop)
         with screen.progress() as progress:
-            answer = work_out(ticket, exact=exact, progress=progress, workers=pool)
+            before = before_of(_record(source))
+            answer = work_out(ticket, exact=exact, progress=progress, workers=pool, before=before)
     screen.show_findings(answer.batch.findings, every=every_note, where="with --notes")
     show_answer(answer, as_json=as_json)
-    _must_be_printed()
+    must_be_printed()
     sys.exit(EXIT_OK if all_made(answer.batch) else EXIT_SOME_REFUSED)
+
+
+main.add_command(mark)
+main.add_command(status)
 
 
 @main.command()
 @click.argument("ticket", type=click.Path(exists=True, dir_okay=False, path_type=Path))
 @click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("wall"), show_default=True)
 @click.pass_obj
-def wall(left: _Left, ticket: Path, out: Path) -> None:
+def wall(left: Left, ticket: Path, out: Path) -> None:
     """Make the hanging plan of TICKET alone, without lettering: where every plate hangs and every hole is drilled."""
     from nameplate.cli import screen
+    from nameplate.errors import TicketError
+    from nameplate.job.desk import before_of
     from nameplate.job.wall_plan import leave_wall
 
     if ticket.suffix.lower() != ".toml":
         raise TicketError(f"{shown(ticket)} is no job ticket; the wall is said in one (.toml), below [wall]")
     _put_back(out)
-    plan, findings = leave_wall(_ticket(ticket, None, None, None, None), out, placed=left.placed)
+    plan, findings = leave_wall(
+        ticket_from(ticket, None, None, None, None), out, before=before_of(_record(ticket)), placed=left.placed
+    )
     for sentence in left.said:
         click.echo(f"warning: {sentence}", err=True)
     screen.show_findings(findings, every=True)
@@ -357,33 +336,18 @@ def fonts(web: str) -> None:
     except ValueError as error:
         raise click.BadParameter(f"{show(web)}: {error}", param_hint="--web") from error
     screen.show_fonts(least)
-    _must_be_printed()
+    must_be_printed()
 
 
-def _must_be_printed() -> None:
-    """Raise OutputError when the answer of a command, which is all it gives, did not get onto a full disk."""
-    if lost := lost_output():
-        raise OutputError(f"the answer could not be written to the standard output: {lost}")
+def _record(source: Path) -> Path | None:
+    """Give where the record of a job lies: beside its ticket. A list of names by itself has none."""
+    from nameplate.record.store import record_of
+
+    return record_of(source) if source.suffix.lower() == ".toml" else None
 
 
-def _ticket(source: Path, face: str | None, sheet: str | None, font: str | None, shop: Path | None) -> Ticket:
-    """Read the ticket, or make one from a list of names and the options."""
-    from nameplate.ticket.quick import quick_ticket
-    from nameplate.ticket.reader import read_ticket
-    from nameplate.ticket.workshop import NO_WORKSHOP, own_workshop, read_workshop
+def _wish(again: str, only: str) -> Wish:
+    from nameplate.job.kept_plates import Wish
+    from nameplate.record.plate_lists import plates_in
 
-    own = own_workshop() if own_workshop().is_file() else None
-    if source.suffix.lower() == ".toml":
-        given = [f"--{n}" for n, v in (("face", face), ("sheet", sheet), ("font", font)) if v is not None]
-        if given:
-            raise TicketError(f"{source} is a job ticket, so {', '.join(given)} belong into it")
-        return read_ticket(source, shop=shop, own=own)
-    used = shop or own
-    workshop = NO_WORKSHOP if used is None else read_workshop(used)
-    has_sheets = any(stock.material == "lettering" for stock in workshop.stock)
-    missing = [
-        n for n, v in (("--face ellipse:110x80", face), ("--sheet 600x300", sheet or has_sheets or None)) if v is None
-    ]
-    if face is None or missing:
-        raise TicketError(f"{source} is a list of names, not a job ticket; add {' and '.join(missing)}")
-    return quick_ticket(roster=source, face=face, sheet=sheet, font=font, workshop=workshop)
+    return Wish(frozenset(plates_in(again)), frozenset(plates_in(only)) if only.strip() else None)

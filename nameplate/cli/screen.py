@@ -116,6 +116,11 @@ def show_result(batch: Batch, out: Path) -> None:
         f"{made} of {len(plates) - len(batch.held)} names made{held}; "
         + ", ".join(f"{number} {severity}{'' if number == 1 else 's'}" for severity, number in count.items())
     )
+    if cut := len(batch.before.kept.sheets):
+        new = len(batch.layout.uncut.sheets)
+        click.echo(
+            f"{cut} sheet{'' if cut == 1 else 's'} cut before, kept as {'it is' if cut == 1 else 'they are'}; {new} new"
+        )
     if batch.left_out:
         click.echo(
             f"written to {out} without {', '.join(batch.left_out)}: the others were burned virtually without a fault"
@@ -135,7 +140,7 @@ def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: 
     from nameplate.job.prepare import cut_file
     from nameplate.paperwork import order
 
-    sheets, money = batch.layout.sheets, money_of(batch)
+    sheets, money = batch.layout.uncut.sheets, money_of(batch)
     for sentence in order.order_sentences(order.sheets_needed(sheets, batch.ticket.material, perhaps), off=off):
         click.echo(sentence)
     if batch.room is not None and sheets:

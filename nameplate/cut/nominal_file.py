@@ -20,7 +20,7 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.order import placed_marks
-from nameplate.cut.packing import STEP, Whole, pack, pack_whole, whole
+from nameplate.cut.packing import STEP, Whole, pack, pack_region, pack_whole, whole
 from nameplate.geometry import region
 from nameplate.geometry.compare import agree
 from nameplate.geometry.region import Array, Region
@@ -215,7 +215,7 @@ def _back(line: Array, x: float, y: float, turn: float) -> Array:
 def sheet_entry(sheet: SheetExpectation) -> SheetEntry:
     """Give the entry of a sheet or of a jig's drawing; no part's region is opened for that."""
     limits = {n: getattr(sheet, n) for n in ("material", "width", "height", "kerf", "gap", "edge_margin", "web")}
-    room = {} if sheet.room is None else {"usable": _packed(sheet.room)}
+    room = {} if sheet.room is None else {"usable": pack_region(sheet.room)}
     placed = tuple((_same(p), p.copy, *(p.at or (0.0, 0.0, 0.0))) for p in sheet.parts)
     return SheetEntry({**limits, **room, "colours": asdict(sheet.colours)}, placed)
 
@@ -243,7 +243,7 @@ def record_lines(
     yield '],"jigs":['
     yield from _listed(writer.sheet(name, sheet) for name, sheet in jigs)
     yield '],"drop_ins":['
-    yield from _listed(map(_drop_in, drop_ins))
+    yield from _listed(map(drop_in_document, drop_ins))
     yield "]}\n"
 
 
@@ -280,13 +280,8 @@ class _Writer:
         return {"file": name, **sheet.table, "placed": [[self.parts[same], *at] for same, *at in sheet.placed]}
 
 
-def _drop_in(drop_in: DropIn) -> dict[str, Any]:
+def drop_in_document(drop_in: DropIn) -> dict[str, Any]:
+    """Write what must drop in as a JSON table."""
     inner = None if drop_in.inner is None else list(drop_in.inner)
     told = {"what": drop_in.what, "outer": list(drop_in.outer), "room": drop_in.room, "inner": inner}
-    return {**told, "solids": _packed(drop_in.shape)}
-
-
-def _packed(shape: Region) -> list[str]:
-    """Give the rings of each solid of a shape, packed."""
-    solids = region.solids(shape) if not shape.is_empty else ()
-    return [pack([region.outer_rings(solid)[0], *region.hole_rings(solid)]) for solid in solids]
+    return {**told, "solids": pack_region(drop_in.shape)}

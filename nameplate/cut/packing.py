@@ -16,7 +16,8 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
-from nameplate.geometry.region import Array
+from nameplate.geometry import region
+from nameplate.geometry.region import Array, Region
 
 #: What coordinates are rounded to (mm): a thirtieth of what the inspection allows. At a tenth of it, the text is half
 #: as long again.
@@ -107,3 +108,19 @@ def _numbers(data: bytes) -> Whole:
         raise ValueError("it is no pack of lines (a number is too long)")
     numbers: Whole = np.add.reduceat((groups & 127) << (7 * place), starts)
     return numbers
+
+
+def pack_region(shape: Region) -> list[str]:
+    """Pack a region: a text for each of its solids, the outline first, then its holes.
+
+    >>> pack_region(region.EMPTY)
+    []
+    """
+    solids = region.solids(shape) if not shape.is_empty else ()
+    return [pack([region.outer_rings(solid)[0], *region.hole_rings(solid)]) for solid in solids]
+
+
+def unpack_region(texts: Sequence[str]) -> Region:
+    """Give the region of such texts; raises ValueError for one that is none."""
+    solids = [region.from_ring(rings[0], rings[1:]) for rings in map(unpack, texts) if rings]
+    return solids[0] if len(solids) == 1 else region.union(*solids)

@@ -55,7 +55,7 @@ def _record(data: dict[str, Any]) -> Record:
     sheets, jigs = (
         tuple(_each(_list(data, key), key, lambda entry: _sheet(entry, parts))) for key in ("sheets", "jigs")
     )
-    return Record(sheets, tuple(_each(_list(data, "drop_ins"), "drop_ins", _drop_in)), jigs)
+    return Record(sheets, tuple(_each(_list(data, "drop_ins"), "drop_ins", drop_in_from)), jigs)
 
 
 def _each(entries: Sequence[Any], name: str, read: Callable[[dict[str, Any]], _T]) -> Iterator[_T]:
@@ -179,7 +179,8 @@ def _placed(place: Any, parts: Sequence[ExpectedPart]) -> ExpectedPart:  # noqa:
     )
 
 
-def _drop_in(entry: dict[str, Any]) -> DropIn:
+def drop_in_from(entry: dict[str, Any]) -> DropIn:
+    """Read what must drop in; raises ValueError, naming the field, where it is not what it should be."""
     return DropIn(
         _text(entry, "what"),
         _owner(entry, "outer"),

@@ -26,10 +26,10 @@ class BatchMoney:
 
 def money_of(batch: Batch) -> BatchMoney:
     """Work out what the plates of a batch cost; material only where every sheet that is bought has a price."""
-    bought = [sheet for sheet in batch.layout.sheets if not sheet.on_hand]
+    bought = [sheet for sheet in batch.layout.uncut.sheets if not sheet.on_hand]
     material = sum(sheet.price for sheet in bought) if all(sheet.price for sheet in bought) else 0.0
     seconds = sum(batch.burning.values())
-    known = len(batch.burning) == len(batch.layout.sheets)
+    known = len(batch.burning) == len(batch.layout.uncut.sheets)
     machine = seconds / 3600 * batch.ticket.machine.rate if known else 0.0
     made = sum(work.plate.order.copies for work in batch.works if work.plate.lettering is not None)
     return BatchMoney(made, round(material, 6), round(machine, 6), round(seconds, 3))
@@ -53,7 +53,7 @@ def foreseen(batch: Batch) -> dict[str, float]:
     """
     parts = {(part.plate, part.kind, part.layer): part for part in batch.parts}
     found = {}
-    for sheet in batch.layout.sheets:
+    for sheet in batch.layout.uncut.sheets:
         if (speeds := speeds_of(batch.material(sheet.material))) is not None:
             keys = [(at.plate, at.kind, at.layer) for at in sheet.placements]
             windows = [(plate, "lettering", 1) for plate, kind, _ in keys if batch.draft and kind == "template"]

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import chain
+from typing import Any
 
 from nameplate.cut.expectation import DropIn, SheetExpectation
+from nameplate.cut.kept_entries import needed
 from nameplate.cut.nominal_file import RECORD, record_lines, sheet_entry
 from nameplate.job.bundles import Recorded
+from nameplate.job.kept_sheets import parts_of_cut
 from nameplate.job.out_folder import Content
-from nameplate.job.prepare import Batch
+from nameplate.job.prepare import Batch, cut_file
 from nameplate.job.progress import timed
 from nameplate.nest.layout import layout_to_json
 from nameplate.nest.offcuts import Remainder, offcuts_to_json
@@ -17,12 +20,13 @@ from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.notes import notes_html
 from nameplate.paperwork.order import order_csv, sheets_needed
 from nameplate.paperwork.paper_jigs import PaperJig, paper_jigs_pdf
-from nameplate.paperwork.proof import proof_of
+from nameplate.paperwork.proof import CUT_ALREADY, WAITS, proof_of
 from nameplate.paperwork.proof_html import proof_html
 from nameplate.paperwork.proof_pdf import proof_pdf
 from nameplate.paperwork.worklist import worklist_csv, worklist_rows, worklist_xlsx
 from nameplate.paperwork.worklist_page import worklist_html
 from nameplate.pdf.paper import PAPERS
+from nameplate.record.kept import KeptSheet
 from nameplate.wall.files import wall_files
 
 #: A file's name under the out folder (with `/`), and what is in it.
@@ -32,8 +36,9 @@ Named = tuple[str, Content]
 PAPER_JIGS = "jigs/all.pdf"
 
 
-def paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
-    """Give what people read, one file after another; `files` are the cut files, in the order of the sheets."""
+def paper(batch: Batch) -> Iterator[Named]:
+    """Give what people read, one file after another."""
+    files = [cut_file(sheet) for sheet in batch.layout.sheets]
     with timed("paperwork"):
         yield from _paper(batch, [f"{file} (left out)" if file in batch.left_out else file for file in files])
 
@@ -47,9 +52,22 @@ def proofs(batch: Batch) -> Iterator[Named]:
         title=batch.ticket.job.title,
         materials={name: context.materials for name, context in batch.contexts.items()},
         per_page=batch.ticket.proof.per_page,
+        signed=dict(_signed(batch)),
     )
     yield "proof.html", proof_html(proof)
     yield "proof.pdf", proof_pdf(proof, PAPERS[batch.ticket.job.paper])
+
+
+def _signed(batch: Batch) -> Iterator[tuple[str, str]]:
+    """Say of each plate who approved it, or what changed; one that stays as it was cut shows no change."""
+    if batch.listed is None:
+        return
+    going_on = {work.plate.order.id for work in batch.works if work.on}
+    for plate, sign in batch.listed.signs.items():
+        if plate in batch.listed.waiting:
+            yield plate, "; ".join(filter(None, (WAITS, sign.plainly)))
+        else:
+            yield plate, CUT_ALREADY if plate in going_on and not sign.by else sign.plainly
 
 
 def records(
@@ -61,23 +79,43 @@ def records(
 ) -> Iterator[Named]:
     """Give what later runs and inspections read: where everything lies, what is left, what it must all come to.
 
-    `expected` says by cut file what must be left of each sheet that is handed over.
+    `expected` says by cut file what must be left of each sheet that is made and handed over. Sheets that were cut
+    before are told as they were then.
     """
     with timed("records"):
+        kept = batch.before.kept
         yield "layout.json", layout_to_json(batch.layout)
-        yield "offcuts.json", offcuts_to_json(list(rests))
-        parts = (part for own in recorded for part in own.parts)
-        sheets = ((file, sheet_entry(sheet)) for file, sheet in expected.items())
-        jigs = (jig for own in recorded for jig in own.jigs)
+        yield "offcuts.json", offcuts_to_json(list(rests), _rests_left(batch))
+        parts = tuple(part for own in recorded for part in own.parts)
+        sheets = [(file, sheet_entry(sheet)) for file, sheet in expected.items()]
+        jigs = [jig for own in recorded for jig in own.jigs]
+        if kept.sheets:
+            parts = needed(parts, [entry for _, entry in (*sheets, *jigs)])
+            before = [sheet.entries(_stale(batch, sheet)) for sheet in kept.sheets]
+            parts += tuple({part.same: part for own in before for part in own.parts}.values())
+            sheets = [*((own.file, own.sheet) for own in before), *sheets]
         yield RECORD, record_lines(parts, sheets, jigs, drop_ins)
+
+
+def _rests_left(batch: Batch) -> list[Mapping[str, Any]]:
+    """Give the remainders of sheets that were cut before, without those that are cut up now."""
+    used = {(sheet.material, sheet.offcut) for sheet in batch.layout.uncut.sheets if sheet.offcut}
+    return [rest for rest in batch.before.kept.rests if (rest["material"], rest["name"]) not in used]
+
+
+def _stale(batch: Batch, sheet: KeptSheet) -> frozenset[str]:
+    """Name the plates on a sheet that was cut whose pieces there are of a version that is no longer made."""
+    lost = batch.lost_pieces
+    return frozenset(piece.key[0] for piece in sheet.pieces if lost.get(piece.key) == "made anew")
 
 
 def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     plates, title = batch.plates, batch.ticket.job.title
+    known = {(part.plate, part.kind, part.layer) for part in batch.parts}
     faces = {name: context.face for name, context in batch.contexts.items()}
     carriers = {name: own.record for name, own in batch.shared.items() if own.record}
     slots = batch.wall.slots if batch.wall else None
-    rows = worklist_rows(plates, batch.layout, files, slots)
+    rows = worklist_rows(plates, batch.layout, files, slots, batch.states)
     yield "worklist.csv", worklist_csv(rows)
     yield "worklist.xlsx", worklist_xlsx(rows)
     yield (
@@ -91,7 +129,7 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             title=title,
             paper=batch.ticket.job.paper,
             findings=batch.findings,
-            shared=batch.shared_parts,
+            shared=(*batch.shared_parts, *parts_of_cut(batch.before.kept, known)),
             carriers=carriers,
         ),
     )
@@ -109,7 +147,7 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     )
     yield from proofs(batch)
     yield from _paper_jigs(batch)
-    yield "order.csv", order_csv(sheets_needed(batch.layout.sheets, batch.ticket.material))
+    yield "order.csv", order_csv(sheets_needed(batch.layout.uncut.sheets, batch.ticket.material))
     yield "notes.html", notes_html(plates, batch.findings, title=title, paper=batch.ticket.job.paper)
     yield from _wall(batch)
 

@@ -9,6 +9,7 @@ from math import ceil
 from typing import Any
 
 from nameplate.job.burning import foreseen, money_of
+from nameplate.job.kept_plates import FIRST, Before
 from nameplate.job.layout_stage import on_hand_used
 from nameplate.job.prepare import Batch, prepare, quote_of, without_spares
 from nameplate.job.progress import Progress, Silence
@@ -69,16 +70,25 @@ class Answer:
 
 
 def work_out(
-    ticket: Ticket, *, exact: bool = False, progress: Progress | None = None, workers: Workers = None
+    ticket: Ticket,
+    *,
+    exact: bool = False,
+    progress: Progress | None = None,
+    workers: Workers = None,
+    before: Before = FIRST,
 ) -> Answer:
     """Work out what a job needs from drafts of its lettering, or, when `exact`, from the lettering itself.
+
+    What was cut `before` needs nothing more.
 
     Raises what `prepare` raises.
     """
     stores: dict[str, NestStore] = {}
     progress = progress or Silence()
-    batch = prepare(ticket, progress=progress, workers=workers, cuts=False, draft=not exact, stores=stores)
-    figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
+    batch = prepare(
+        ticket, progress=progress, workers=workers, cuts=False, draft=not exact, stores=stores, before=before
+    )
+    figures = estimate(batch.layout.uncut, batch.pieces, ticket.stock, ticket.nest)
     batch = replace(batch, burning=foreseen(batch))
     off = 0.0 if exact else OFF
     progress.stage("what more would cost", 1)
@@ -91,8 +101,9 @@ def work_out(
 
 def spares_need(batch: Batch, figures: Estimate, stores: dict[str, NestStore] | None = None) -> SpareNeed:
     """Say what the spares of a batch add to what it needs."""
-    wanted = {plate.order.id: plate.order.copies for plate in batch.plates}
-    extra = [p for p in batch.pieces if p.kind == "lettering" and p.copy > wanted.get(p.plate, p.copy)]
+    new = [work.plate for work in batch.works if not work.on]
+    last = {part.plate: part.first + plate.order.copies - 1 for plate in new for part in plate.parts}
+    extra = [p for p in batch.pieces if p.kind == "lettering" and p.copy > last.get(p.plate, p.copy)]
     pieces = tuple(Counter(p.plate for p in extra).items())
     if not extra:
         return SpareNeed((), 0, 0.0, exact=True)
@@ -149,7 +160,7 @@ def answer_record(answer: Answer) -> dict[str, Any]:
         },
         **estimate_record(answer.figures),
         "plate_cost": asdict(money_of(answer.batch)),
-        "on_hand": on_hand_used(answer.batch.layout, answer.batch.supply),
+        "on_hand": on_hand_used(answer.batch.layout.uncut, answer.batch.supply),
         "quote": quote_record(answer.quote),
         "spares": None if answer.spares is None else {**asdict(answer.spares), "pieces": dict(answer.spares.pieces)},
         "findings": [asdict(finding) for finding in answer.batch.findings],

@@ -21,7 +21,7 @@ from nameplate.nest.stored import as_stocked, left_out, read_layout, with_left_o
 from nameplate.nest.verify import verify
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.draft import drafted_materials
-from nameplate.plates.make import PlateWork
+from nameplate.plates.make import PlateWork, as_it_stands
 from nameplate.pool.interface import Pool
 from nameplate.system.reading import shown
 
@@ -101,7 +101,7 @@ class StoredArrange:
 
     def __call__(self, parts: Sequence[Part], supply: NestRequest) -> Layout:
         """Check that the layout belongs to these parts and still holds; raises LayoutError with every reason."""
-        layout = with_left_out(self.layout, pieces_of(parts))
+        layout = with_left_out(self.layout.uncut, pieces_of(parts))  # what was cut is in the record
         problems = list(strangers(layout, pieces_of(parts)))
         if not problems:
             rules = {part.material: supply.rules(part.material) for part in parts}
@@ -136,5 +136,7 @@ def on_hand_used(layout: Layout, supply: NestRequest) -> dict[str, str]:
 
 
 def without_parts(work: PlateWork) -> PlateWork:
-    """Give a plate that is not made, with what was found about it."""
+    """Give a plate that is not made, with what was found about it; of one that goes on, what was cut stays."""
+    if work.on:
+        return as_it_stands(work)
     return PlateWork(Plate(work.plate.order, None, findings=work.plate.findings))

@@ -27,6 +27,9 @@ Content: TypeAlias = str | bytes | Iterable[str]
 #: Told once a finished run is in its place: where, and what a person should know about what was there before.
 Placed = Callable[[Path, Sequence[str]], None]
 
+#: Told of a folder that is complete, and about to take its place.
+Ready = Callable[[Path], None]
+
 
 def check_folder(out: Path) -> tuple[str, ...]:
     """Raise OutputError when a run must not or cannot write to `out`; names the files that stand in the way.
@@ -107,10 +110,13 @@ def _some(names: Sequence[str]) -> str:
 
 
 @contextmanager
-def staged(out: Path, *, placed: Placed = lambda where, said: None) -> Iterator[Path]:
+def staged(
+    out: Path, *, ready: Ready = lambda stage: None, placed: Placed = lambda where, said: None
+) -> Iterator[Path]:
     """Give a new folder that takes the place of `out` when the block ends well, and vanishes when it does not.
 
-    `placed` is told where the finished run is. Raises OutputError when the disk does not allow it, and says whether
+    `ready` is told once the folder is complete, before anything changes names; `placed` where the finished run is.
+    Raises OutputError when the disk does not allow it, and says whether
     `out` is as it was; also when `out` has come to hold something of the user's: then the run is beside it.
     """
     place = _resolved(out)
@@ -124,6 +130,7 @@ def staged(out: Path, *, placed: Placed = lambda where, said: None) -> Iterator[
                 yield stage
                 seal(stage)
                 with deferred():
+                    ready(stage)
                     problem = _put_in_place(work, place, out, placed)
         except OutputError as error:
             raise OutputError([*_named(error.problems, stage, out), "nothing was changed"]) from error

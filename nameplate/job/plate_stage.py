@@ -12,7 +12,7 @@ from nameplate.job.progress import Progress
 from nameplate.model import Order, Plate
 from nameplate.nest.buying.spares import choose_spares, spares_message, with_spares
 from nameplate.plates.batch_parts import of_design
-from nameplate.plates.make import PlateContext, PlateWork
+from nameplate.plates.make import PlateContext, PlateWork, as_it_stands, make_on
 from nameplate.plates.one_size import one_size
 from nameplate.pool.interface import ITEM_LIMIT_S, Failure
 from nameplate.pool.processes import Workers, pool_there, run_all
@@ -74,8 +74,9 @@ def make_plates(
     maker: PlateMaker, contexts: Mapping[str, PlateContext], orders: Sequence[Order]
 ) -> tuple[tuple[PlateWork, ...], tuple[Finding, ...]]:
     """Make every plate. Where a design has `size = "uniform"`, find the size of each of its names first, then make all
-    of them at one."""
-    uniform = {name for name, context in contexts.items() if context.lettering.size == "uniform"}
+    of them at one; orders that have a size and a baseline are of a design that has its size already."""
+    sized = {order.design for order in orders if order.baseline is not None}
+    uniform = {n for n, context in contexts.items() if context.lettering.size == "uniform" and n not in sized}
     if not uniform:
         return maker.all_of(contexts, orders, "lettering"), ()
     sizing = {name: _sizing(context) if name in uniform else context for name, context in contexts.items()}
@@ -92,6 +93,32 @@ def make_plates(
 def _sizing(context: PlateContext) -> PlateContext:
     """Give a context that only finds out how large each name can be."""
     return replace(context, cuts=False, jig=replace(context.jig, style="none"))
+
+
+def make_going_on(
+    maker: PlateMaker, contexts: Mapping[str, PlateContext], works: Sequence[PlateWork]
+) -> tuple[PlateWork, ...]:
+    """Make the toolpaths of plates that go on; one that cannot be cut again stays as it is, and says why."""
+    if not works:
+        return ()
+    maker.progress.stage("what was cut before", len(works))
+    outcomes = run_all(_make_on, works, contexts, workers=maker.workers, done=maker.progress.step, keep=maker.keep)
+    pairs = zip(works, outcomes, strict=True)
+    return tuple(_stays(work, outcome) if isinstance(outcome, Failure) else outcome for work, outcome in pairs)
+
+
+def _stays(work: PlateWork, failure: Failure) -> PlateWork:
+    stays = as_it_stands(work)
+    return replace(stays, plate=replace(stays.plate, findings=_lost(work.plate.order, failure).plate.findings))
+
+
+def in_order(works: Sequence[PlateWork]) -> tuple[PlateWork, ...]:
+    """Put plates in the order of the list; those that it has no longer come last."""
+    return tuple(sorted(works, key=lambda work: (not work.plate.order.row, work.plate.order.row)))
+
+
+def _make_on(contexts: Mapping[str, PlateContext], work: PlateWork) -> PlateWork:
+    return make_on(contexts[work.plate.order.design], work)
 
 
 def add_spares(works: Sequence[PlateWork], keys: SparesKeys) -> tuple[tuple[PlateWork, ...], tuple[Finding, ...]]:

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
-from nameplate.errors import TicketError
+from nameplate.cut.expectation import DropIn
 from nameplate.findings import Finding, has_errors, sort_findings
 from nameplate.jig.skeleton import without_names
 from nameplate.job.designs import (
@@ -20,32 +21,36 @@ from nameplate.job.designs import (
     one_for_all,
     styles_of,
 )
+from nameplate.job.kept_plates import FIRST, Before, choose, numbered_on, shared_going_on
+from nameplate.job.kept_sheets import what_is_left, with_cut
 from nameplate.job.layout_stage import Arrange, NestArrange, lay_out, layout_findings, nest_request
-from nameplate.job.plate_stage import ByDesign, PlateMaker, add_spares, as_it_is, make_plates
+from nameplate.job.looks import look_of
+from nameplate.job.plate_stage import ByDesign, PlateMaker, add_spares, as_it_is, in_order, make_going_on, make_plates
 from nameplate.job.pools import draft_ready
 from nameplate.job.progress import Progress, Silence, timed
 from nameplate.job.remedies import find_remedies
+from nameplate.job.sign_off import ListedJob, gated, read_list
 from nameplate.model import Part, Plate
 from nameplate.nest.buying.quote import Quote, RoomLeft, quote, room_left
-from nameplate.nest.layout import Layout, Piece, SheetLayout, pieces_of
+from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout, pieces_of
 from nameplate.nest.offcuts import read_offcuts
 from nameplate.nest.request import NestRequest
 from nameplate.nest.search.part_masks import NestStore
 from nameplate.nest.stock_shapes import check_stock_shapes
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.draft import draft_work
-from nameplate.plates.line_orders import columns_of
 from nameplate.plates.make import PlateContext, PlateWork, make_work
-from nameplate.plates.orders import Orders, list_remarks, make_orders
 from nameplate.plates.typeset import font_files
 from nameplate.pool.processes import Workers, get_ready, pool_of, pool_there
-from nameplate.roster.reader import read_roster
+from nameplate.record.kept import KeptPiece
 from nameplate.system.shelf import Shelf, changed
 from nameplate.ticket.cautions import material_findings
-from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.workshop_schema import MaterialKeys
 from nameplate.wall.plan import WallPlan, plan_wall
+
+#: Stands for the row of a plate that is no longer in the list: it comes after all that are.
+UNLISTED = 10**9
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +61,10 @@ class Batch:
     to nest on; `left_out` are the cut files that turned out not to be trusted, and that are not handed over. Plates
     that are `held` are kept and not made, as the list has it. `burning` says how many seconds each cut file takes, as
     far as that is known; `room` how many more names there is room for, where that was looked into. `wall` says where
-    all of them hang, if the ticket does.
+    all of them hang, if the ticket does. `listed` is the list that it was made from.
+
+    What was cut `before` lies on sheets of the layout that are marked so; its `drop_ins` are by plate, and `superseded`
+    plates are made anew in place of what was cut of them. `looks` tell by plate what its row and the ticket say.
     """
 
     ticket: Ticket
@@ -73,10 +81,15 @@ class Batch:
     burning: Mapping[str, float] = field(default_factory=dict)
     room: RoomLeft | None = None
     wall: WallPlan | None = None
+    listed: ListedJob | None = None
+    before: Before = FIRST
+    drop_ins: Mapping[str, tuple[DropIn, ...]] = field(default_factory=dict)
+    superseded: tuple[str, ...] = ()
+    looks: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
-        """Every physical piece of the made plates, and of what the batch shares."""
+        """Every physical piece that is to be cut of the made plates, and of what the batch shares."""
         return pieces_of(self.parts)
 
     @property
@@ -107,20 +120,39 @@ class Batch:
     def plates(self) -> tuple[Plate, ...]:
         """All plates, made, refused and held, in the order of the roster."""
         every = [*(w.plate for w in self.works), *self.refused, *self.held]
-        return tuple(sorted(every, key=lambda p: p.order.row))
+        return tuple(sorted(every, key=lambda p: p.order.row or UNLISTED))
 
     @property
     def files_of_names(self) -> dict[str, list[str]]:
         """The cut files, of those handed over, on which each plate's name lies, or its blank where that is all there
-        is: once for each copy."""
+        is: once for each copy, those that cannot be used any more last."""
         lettered = {part.plate for part in self.parts if part.kind == "lettering"}
+        lost = self.lost_pieces
         found: dict[str, list[str]] = {}
+        gone: dict[str, list[str]] = {}
         for sheet in self.layout.sheets:
             if (file := cut_file(sheet)) not in self.left_out:
                 for at in sheet.placements:
                     if at.kind == ("lettering" if at.plate in lettered else "blank"):
-                        found.setdefault(at.plate, []).append(file)
-        return found
+                        (gone if at.key in lost else found).setdefault(at.plate, []).append(file)
+        return {plate: [*found.get(plate, ()), *gone.get(plate, ())] for plate in (*found, *gone)}
+
+    @property
+    def lost_pieces(self) -> dict[PieceKey, str]:
+        """Why pieces that were cut are of no use any more: they are spoiled, or the plate is made anew."""
+        begun = {p: v.number for p, v in self.before.kept.begun.items() if p not in self.superseded}
+        every = (piece for sheet in self.before.kept.sheets for piece in sheet.pieces)
+        return {p.key: "spoiled" if p.state == "spoiled" else "made anew" for p in every if _is_lost(p, begun)}
+
+    @property
+    def states(self) -> dict[PieceKey, str]:
+        """What became of every piece that was cut."""
+        cut = {piece.key: piece.state for sheet in self.before.kept.sheets for piece in sheet.pieces}
+        return {**cut, **self.lost_pieces}
+
+
+def _is_lost(piece: KeptPiece, begun: Mapping[str, int]) -> bool:
+    return not piece.stands or piece.version != begun.get(piece.key[0])
 
 
 def cut_file(sheet: SheetLayout) -> str:
@@ -138,16 +170,24 @@ def prepare(
     draft: bool = False,
     stores: dict[str, NestStore] | None = None,
     shelf: Shelf | None = None,
+    before: Before = FIRST,
+    gate: bool = False,
 ) -> Batch:
     """Do everything up to the layout. `arrange` replaces the nesting (a stored layout); no `cuts`, no toolpaths.
+
+    What was cut `before` is not made again. With a `gate` what nobody approved is refused, or said, as the ticket has
+    it.
 
     A `draft` has parts that are about what would be cut, nested quickly. `stores` keep, by material, what the nesting
     prepared, for a quote. The plates' outlines and toolpaths are kept on the `shelf`, else in memory.
 
-    Raises the NameplateError of the stage that cannot go on: Ticket-, Layout-, Roster-, Face- or FontError.
+    Raises the NameplateError of the stage that cannot go on: Ticket-, Layout-, Roster-, Face-, Font- or RecordError.
     """
     progress = progress or Silence()
-    orders, supply, findings = _read(ticket)
+    supply = what_is_left(_supply(ticket), before.kept)
+    listed = read_list(ticket, before)
+    listed = gated(listed, ticket.job.approval, before) if gate else listed
+    orders = listed.orders
     with pool_of(workers, ready=draft_ready if draft else get_ready) as pool:
         pool.hire(len(orders.orders))  # they get ready while the face is read
         pool.bring(font_files(ticket.folder, orders.orders))
@@ -155,24 +195,33 @@ def prepare(
             contexts, about_face = make_contexts(ticket, cuts=cuts and not draft)
         with timed("carrier"):
             shared = make_shared(contexts, orders.orders, title=ticket.job.title, draft=draft)
+            chosen = choose(orders, contexts, before, {part.plate for own in shared.values() for part in own.parts})
+            on = shared_going_on(shared, contexts, before)
         with timed("plates"):
             make = ByDesign(draft_work if draft else make_work)
             maker = PlateMaker(make, progress, pool, shelf.keep if shelf else as_it_is)
-            works, about_size = make_plates(maker, contexts, orders.orders)
+            works, about_size = make_plates(maker, contexts, chosen.anew)
         with timed("what would read better"):
             about_reading = () if draft else find_remedies(maker, ticket, contexts, works)
-        works, about_spares = add_spares(works, ticket.spares)
+        with timed("plates that go on"):
+            works, about_spares = add_spares(works, ticket.spares)
+            works = in_order(
+                (*(numbered_on(work, before.kept) for work in works), *make_going_on(maker, contexts, chosen.going_on))
+            )
     with timed("nest"):
         progress.stage("nesting", 1)
         arrange = arrange or NestArrange(styles_of(contexts), draft, stores, pool_there(workers))
-        arranged = lay_out(works, shared, supply, arrange)
+        arranged = lay_out(works, on.shared, supply, arrange)
         progress.step()
     plates = [work.plate for work in arranged.works]
     wall = plan_wall(ticket.wall, orders.every, {name: context.face for name, context in contexts.items()})
     every = (
         *about_face,
         *(found for own in shared.values() for found in own.findings),
-        *findings,
+        *material_findings(ticket),
+        *listed.findings,
+        *chosen.findings,
+        *on.findings,
         *about_size,
         *about_reading,
         *about_spares,
@@ -181,31 +230,30 @@ def prepare(
         *(found for one in designs_of(contexts, plates, arranged.shared) for found in judge_design(one)),
         *(wall.findings if wall else ()),
     )
-    refused = tuple(Plate(order, None) for order in orders.refused)
-    held = tuple(Plate(order, None) for order in orders.held)
-    found = sort_findings(one_for_all(every, contexts))
     return Batch(
         ticket,
         contexts,
         arranged.works,
-        refused,
-        arranged.layout,
-        found,
+        tuple(Plate(order, None) for order in chosen.refused),
+        with_cut(arranged.layout, before.kept),
+        sort_findings(one_for_all(every, contexts)),
         supply,
         arranged.shared,
         draft,
-        held=held,
+        held=tuple(Plate(order, None) for order in chosen.held),
         wall=wall,
+        before=before,
+        drop_ins={**chosen.drop_ins, **on.drop_ins},
+        superseded=(*chosen.superseded, *on.superseded),
+        looks={order.id: look_of(order, contexts[order.design]) for order in orders.orders},
+        listed=listed,
     )
 
 
-def _read(ticket: Ticket) -> tuple[Orders, NestRequest, tuple[Finding, ...]]:
-    """Read all files but the face's: what to make, what to nest it on (without pieces yet), and what was found.
-
-    Stock and offcuts come first: what is wrong with them is said before any name is made.
-    """
+def _supply(ticket: Ticket) -> NestRequest:
+    """Read what there is to nest on, without pieces yet: what is wrong with it is said before any name is made."""
     check_stock_shapes(ticket.stock, margin=ticket.nest.edge_margin, gap=ticket.nest.gap)
-    supply = NestRequest(
+    return NestRequest(
         (),
         ticket.stock,
         ticket.nest,
@@ -213,19 +261,6 @@ def _read(ticket: Ticket) -> tuple[Orders, NestRequest, tuple[Finding, ...]]:
         grain=[key for key, material in ticket.material.items() if material.grain],
         offcuts=read_offcuts(ticket.nest.offcuts) if ticket.nest.offcuts else (),
     )
-    orders, findings = read_orders(ticket)
-    return orders, supply, (*material_findings(ticket), *findings)
-
-
-def read_orders(ticket: Ticket) -> tuple[Orders, tuple[Finding, ...]]:
-    """Read the list of names: what to make, and what was found in it. Raises Ticket-, Roster- and FontError."""
-    if ticket.job.roster is None:
-        raise TicketError('job.roster is missing; name the list of names, like roster = "names.csv"')
-    with timed("roster"):
-        shown = columns_of([line for own in tickets_of(ticket) for line in own.line])
-        roster = read_roster(ticket.job.roster, designs=bool(ticket.designs), lettered=shown)
-        orders = make_orders(roster, ticket)
-    return orders, (*roster.findings, *list_remarks(roster, shown), *orders.findings)
 
 
 def all_made(batch: Batch) -> bool:
@@ -237,7 +272,7 @@ def quote_of(batch: Batch, stores: dict[str, NestStore] | None = None) -> Quote:
     """Work out what to buy for a batch: each size alone, the best mix, the bounds, what more names would cost."""
     with timed("quote"):
         request = nest_request(batch.parts, batch.supply, jig_styles=batch.jig_styles, draft=batch.draft)
-        return quote(without_names(batch.layout, batch.parts), request, stores=stores)
+        return quote(without_names(batch.layout.uncut, batch.parts), request, stores=stores)
 
 
 def room_of(batch: Batch, stores: dict[str, NestStore] | None = None) -> RoomLeft:

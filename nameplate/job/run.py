@@ -5,19 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from nameplate.cut.expectation import DropIn, SheetExpectation
 from nameplate.errors import InspectionError, OutputError
 from nameplate.job.assembly_checks import drop_ins
 from nameplate.job.bundles import Bundle, bundles_of
 from nameplate.job.deliverables import paper, records
+from nameplate.job.desk import NO_DESK, Desk, MadeSheet
 from nameplate.job.handover import Plates, Underway, begin_cutting
 from nameplate.job.layout_stage import StoredArrange
 from nameplate.job.out_folder import Content, Placed, check_folder, keep_only, staged, write_file
 from nameplate.job.prepare import Batch, prepare, room_of
 from nameplate.job.progress import Progress, Silence, timed
 from nameplate.job.sheets import CutSheet, Sheet, SheetTask, expectations, expected_parts, sheets_of, task_of
-from nameplate.job.summary import summary_json
+from nameplate.job.summary import sheet_records, summary_json
 from nameplate.job.verdict import Verdict, judged, leaving_out, without_plates
 from nameplate.job.work_folder import KEPT
 from nameplate.nest.buying.figures import Estimate, estimate
@@ -47,10 +49,12 @@ def make_job(
     workers: Workers = None,
     layout_file: Path | None = None,
     placed: Placed = lambda where, said: None,
+    desk: Desk = NO_DESK,
 ) -> tuple[Batch, Estimate]:
     """Make a whole job and leave it in the folder `out`, or leave `out` as it was.
 
-    `placed` is told where the finished files are, as soon as they are there, and what to say about earlier ones.
+    `placed` is told where the finished files are, as soon as they are there, and what to say about earlier ones. The
+    `desk` has the job's record: what was cut before, which is not made again; it changes together with the folder.
 
     What the inspection refuses is not handed over: plates are taken out of the batch, whose findings say why, and cut
     files that cannot be trusted are in its `left_out`. Raises OutputError when `out` is not ours to write,
@@ -60,18 +64,32 @@ def make_job(
     said = check_folder(out)
     # read first: a file that is no layout must not cost the making of every name
     arrange = None if layout_file is None else StoredArrange.read(layout_file)
+
+    def in_place(where: Path, more: Sequence[str]) -> None:
+        desk.in_place(where)
+        placed(where, (*said, *more))
+
     with (
-        staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage,
+        staged(out, ready=lambda stage: desk.ready(stage, out), placed=in_place) as stage,
         Shelf(stage.with_name(KEPT)) as shelf,
         pool_of(workers, ready=get_ready) as pool,
     ):
         stores: dict[str, NestStore] = {}
-        batch = prepare(ticket, progress=progress, workers=pool, arrange=arrange, shelf=shelf, stores=stores)
+        batch = prepare(
+            ticket,
+            progress=progress,
+            workers=pool,
+            arrange=arrange,
+            shelf=shelf,
+            stores=stores,
+            before=desk.before,
+            gate=True,
+        )
         with timed("room left"):
             batch = replace(batch, room=room_of(batch, stores))
         del stores  # as large as the nest was
         with timed(WRITING):
-            batch, figures = _leave(stage, batch, progress, pool, shelf)
+            batch, figures = _leave(stage, batch, progress, pool, shelf, desk)
     return batch, figures
 
 
@@ -107,11 +125,15 @@ def _plan_of(batch: Batch) -> _Plan:
     return _Plan(batch, sheets, expected, fits_of(batch), tasks, tuple(bundles_of(batch, parts)))
 
 
-def _leave(stage: Path, batch: Batch, progress: Progress, pool: Pool, shelf: Shelf) -> tuple[Batch, Estimate]:
+def _leave(
+    stage: Path, batch: Batch, progress: Progress, pool: Pool, shelf: Shelf, desk: Desk
+) -> tuple[Batch, Estimate]:
     """Write every file, and give the batch as it is handed over: without the plates and cut files that failed.
 
-    Raises OutputError when a file cannot be written, InspectionError when one does not stay as it was written.
+    Raises OutputError when a file cannot be written, InspectionError when one does not stay as it was written,
+    RecordError when the record has lost the files of a sheet.
     """
+    kept = {name: write_file(stage, name, content) for name, content in desk.files_that_were_cut()}
     cut = _cut(stage, _plan_of(batch), progress, pool, shelf)
     plan, written = cut.plan, dict(cut.paper)
     if cut.verdict.sheets:
@@ -119,17 +141,26 @@ def _leave(stage: Path, batch: Batch, progress: Progress, pool: Pool, shelf: She
         written = _write_paper(stage, plan)
     batch, ticket = plan.batch, plan.batch.ticket
     with timed("figures"):
-        figures = estimate(batch.layout, batch.pieces, ticket.stock, ticket.nest)
+        figures = estimate(batch.layout.uncut, batch.pieces, ticket.stock, ticket.nest)
     burning = {task.file: _burning(cut.done[task.file]) for task in plan.tasks}
     batch = replace(batch, burning={file: s for file, (_, s) in burning.items() if s is not None})
     handed = {file: o for file, o in cut.done.items() if file not in batch.left_out and isinstance(o, CutSheet)}
     written |= _write_records(stage, plan, handed, cut.plates)
-    made = (*(sheet.digests for sheet in handed.values()), *(own.digests for own in cut.plates), written)
+    made = (kept, *(sheet.digests for sheet in handed.values()), *(own.digests for own in cut.plates), written)
     digests = {name: digest for own in made for name, digest in own.items()}
     keep_only(stage, digests)
-    digests["summary.json"] = write_file(stage, "summary.json", summary_json(batch, figures, burning, list(digests)))
+    sheets = sheet_records(batch, figures, burning)
+    summary = summary_json(batch, figures, list(sheets.values()), list(digests))
+    digests["summary.json"] = write_file(stage, "summary.json", summary)
     _check_written(stage, digests)
+    desk.made(batch, list(_made(plan, sheets, handed)), plan.drops, [own.recorded for own in cut.plates])
     return batch, figures
+
+
+def _made(plan: _Plan, figures: Mapping[str, dict[str, Any]], handed: Mapping[str, CutSheet]) -> Iterator[MadeSheet]:
+    for sheet, expected in zip(plan.sheets, plan.expected, strict=True):
+        if sheet.file in handed:
+            yield MadeSheet(sheet, expected, figures[sheet.file], handed[sheet.file])
 
 
 def _cut(stage: Path, plan: _Plan, progress: Progress, pool: Pool, shelf: Shelf) -> _Cut:
@@ -168,7 +199,7 @@ def _cut(stage: Path, plan: _Plan, progress: Progress, pool: Pool, shelf: Shelf)
 
 def _write_paper(stage: Path, plan: _Plan, underway: Underway | None = None) -> dict[str, str]:
     """Write what people read, and give the digests of these files; what is under way is tended meanwhile."""
-    named = paper(plan.batch, [sheet.file for sheet in plan.sheets])
+    named = paper(plan.batch)
     return {name: write_file(stage, name, _tended(content, underway)) for name, content in named}
 
 
@@ -225,7 +256,8 @@ def _check_written(stage: Path, digests: Mapping[str, str]) -> None:
 
 
 def fits_of(batch: Batch) -> tuple[DropIn, ...]:
-    """Say what must drop into what once the batch is cut."""
+    """Say what must drop into what once the batch is cut; for what was cut before, as it was said then."""
     kerf = {key: material.kerf for key, material in batch.ticket.material.items()}
     every = (drop_ins(d.plates, d.shared.parts, d.context.face, d.context.jig, kerf=kerf) for d in batch.designs)
-    return tuple(fit for own in every for fit in own)
+    new = tuple(fit for own in every for fit in own if fit.outer[0] not in batch.drop_ins)
+    return (*(fit for own in batch.drop_ins.values() for fit in own), *new)

@@ -73,12 +73,12 @@ class CutSheet:
 
 
 def sheets_of(batch: Batch) -> tuple[Sheet, ...]:
-    """Gather what is cut from each sheet; files are numbered by material."""
+    """Gather what is to be cut from each sheet; files are numbered by material."""
     pieces = {piece.key: piece for piece in batch.pieces}
     cut = [path for work in batch.works for path in work.toolpaths]
     cut += [path for own in batch.shared.values() for path in own.toolpaths]
     paths = {(p.plate, p.kind, p.layer): p for p in cut}
-    return tuple(_sheet(layout, pieces, paths) for layout in batch.layout.sheets)
+    return tuple(_sheet(layout, pieces, paths) for layout in batch.layout.uncut.sheets)
 
 
 def _sheet(

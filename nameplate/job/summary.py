@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
@@ -15,40 +16,45 @@ from nameplate.job.burning import money_of
 from nameplate.job.designs import stock_of_jigs
 from nameplate.job.holdings import GENERATOR, LIST
 from nameplate.job.layout_stage import on_hand_used
-from nameplate.job.prepare import Batch
+from nameplate.job.prepare import Batch, cut_file
 from nameplate.lettering.legibility import READING_RATIO
 from nameplate.model import Face, Lettering, Neck, Plate
 from nameplate.nest.buying.figures import Estimate, SheetFigures
+from nameplate.record.states import state_of_pieces
 
 Json = dict[str, Any]
 
 
-def summary_json(
-    batch: Batch, estimate: Estimate, sheets: Mapping[str, tuple[float, float | None]], files: Sequence[str]
-) -> str:
+def summary_json(batch: Batch, estimate: Estimate, sheets: Sequence[Json], files: Sequence[str]) -> str:
     """Write the summary of a run as JSON text.
 
-    `sheets` gives what it takes to burn each cut file, in the order of the layout's sheets; `files` lists everything
-    the run writes but this summary; `files.json` beside it has their digests.
+    `sheets` are those of `sheet_records`; `files` lists everything the run writes but this summary; `files.json` beside
+    it has their digests.
     """
-    where = batch.files_of_names
+    where, states = batch.files_of_names, states_of(batch)
+    lost = Counter(plate for plate, *_ in batch.lost_pieces)
     record: Json = {
         "version": 1,
         "generator": GENERATOR,
         "generator_version": __version__,
         "title": batch.ticket.job.title,
         **_carriers(batch),
-        "ladder": _ladder(batch, list(sheets)),
+        "ladder": _ladder(batch),
         "jig_stock": stock_of_jigs(batch.designs),
         "skeleton_stock": skeleton_stock([part for plate in batch.plates for part in plate.parts]),
-        "on_hand": on_hand_used(batch.layout, batch.supply),
+        "on_hand": on_hand_used(batch.layout.uncut, batch.supply),
         "materials": _materials(batch),
         "faces": {name: _face(context.face) for name, context in batch.contexts.items()},
-        "plates": [_plate(plate, where.get(plate.order.id, [])) for plate in batch.plates],
-        "sheets": [
-            {**_sheet(name, figures, *burning), **({"left_out": True} if name in batch.left_out else {})}
-            for (name, burning), figures in zip(sheets.items(), estimate.sheets, strict=True)
+        "plates": [
+            {
+                **_plate(plate, where.get(plate.order.id, [])),
+                "state": states.get(plate.order.id),
+                "approved": _approved(batch, plate.order.id),
+                "lost": lost[plate.order.id],
+            }
+            for plate in batch.plates
         ],
+        "sheets": [*(sheet.figures | {"state": "cut"} for sheet in batch.before.kept.sheets), *sheets],
         **estimate_record(estimate),
         "plate_cost": asdict(money_of(batch)),
         "fragile": _fragile(batch),
@@ -75,6 +81,49 @@ def _wall(batch: Batch) -> Json:
             "free": len(grid.places) - taken,
         }
     }
+
+
+def sheet_records(
+    batch: Batch, estimate: Estimate, sheets: Mapping[str, tuple[float, float | None]]
+) -> dict[str, Json]:
+    """Give the entries of the sheets that are made, by their cut files.
+
+    `sheets` says what it takes to burn each, in the order of the layout.
+    """
+    return {
+        name: {
+            **_sheet(name, figures, *burning),
+            "state": "planned",
+            **({"left_out": True} if name in batch.left_out else {}),
+        }
+        for (name, burning), figures in zip(sheets.items(), estimate.sheets, strict=True)
+    }
+
+
+def _approved(batch: Batch, plate: str) -> str | None:
+    """Name who approved a plate as it is ordered now, None where nobody did."""
+    sign = batch.listed.signs.get(plate) if batch.listed else None
+    return sign.who or None if sign else None
+
+
+def states_of(batch: Batch) -> dict[str, str]:
+    """Say of every plate that has pieces what is next to be done for it, by the piece that is farthest behind:
+    planned, cut, fitted or hung.
+
+    Of jigs, which are never fitted or hung, nothing is asked once they are cut.
+    """
+    begun = batch.before.kept.begun
+    states: dict[str, str] = {}
+    for work in batch.works:
+        plate = work.plate.order.id
+        if work.plate.lettering is None:
+            continue
+        if not work.on or any(part.copies for part in work.plate.parts):
+            states[plate] = "planned"
+            continue
+        own = [piece for piece in begun[plate].pieces if piece.stands]
+        states[plate] = state_of_pieces([(piece.key[1], piece.state) for piece in own])
+    return states
 
 
 def _face(face: Face) -> Json:
@@ -105,15 +154,12 @@ def _carriers(batch: Batch) -> Json:
     return {"carrier": records.get("") or None, **({"carriers": carriers} if batch.ticket.designs else {})}
 
 
-def _ladder(batch: Batch, names: Sequence[str]) -> Json | None:
+def _ladder(batch: Batch) -> Json | None:
     """Tell the clearances (mm) of the fit ladder's pockets, and the files that its coupon and plug are cut from."""
     if not any(part.kind == "coupon" for part in batch.shared_parts):
         return None
-    sheets = zip(names, batch.layout.sheets, strict=True)
-    return {
-        "clearances": list(clearances()),
-        "sheets": [name for name, sheet in sheets if any(at.kind == "coupon" for at in sheet.placements)],
-    }
+    sheets = (sheet for sheet in batch.layout.sheets if any(at.kind == "coupon" for at in sheet.placements))
+    return {"clearances": list(clearances()), "sheets": [cut_file(sheet) for sheet in sheets]}
 
 
 def estimate_record(estimate: Estimate) -> Json:

@@ -112,10 +112,13 @@ def without_plates(batch: Batch, faults: Mapping[str, Sequence[Finding]]) -> Bat
 
 
 def _kept(layout: Layout, gone: Iterable[str]) -> Iterable[SheetLayout]:
-    """Give the sheets without the parts of some plates, each with its number, but not those that are empty then."""
+    """Give the sheets without the parts of some plates, each with its number, but not those that are empty then.
+
+    What was cut stays as it is.
+    """
     lost = frozenset(gone)
     for sheet in layout.sheets:
-        placements = tuple(at for at in sheet.placements if at.plate not in lost)
+        placements = tuple(at for at in sheet.placements if sheet.cut or at.plate not in lost)
         if placements:
             yield replace(sheet, placements=placements)
 

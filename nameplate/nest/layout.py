@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from nameplate import tolerances
@@ -76,7 +76,8 @@ class SheetLayout:
     """One sheet and what lies on it.
 
     `stock` is the position of its size in the ticket's stock, or -1 for an offcut. `on_hand` sheets cost nothing.
-    `outline` is the sheet's own shape where it is not the whole rectangle; `keep_outs` are damaged places on it.
+    `outline` is the sheet's own shape where it is not the whole rectangle; `keep_outs` are damaged places on it. One
+    that is `cut` was cut after an earlier run, and nothing about it changes any more.
     """
 
     material: str
@@ -90,6 +91,7 @@ class SheetLayout:
     offcut: str = ""
     outline: Region | None = None
     keep_outs: Region | None = None
+    cut: bool = False
 
     @property
     def cost(self) -> float:
@@ -107,9 +109,14 @@ class Layout:
     unplaced: tuple[PieceKey, ...] = ()
     not_made: tuple[str, ...] = ()
 
+    @property
+    def uncut(self) -> Layout:
+        """The same without the sheets that were cut already: what is still to be bought and burned."""
+        return replace(self, sheets=tuple(sheet for sheet in self.sheets if not sheet.cut))
+
 
 def pieces_of(parts: Iterable[Part]) -> tuple[Piece, ...]:
-    """Expand the copies of parts into pieces, copies numbered from 1.
+    """Expand the copies of parts that are to be cut into pieces.
 
     >>> pieces_of([])
     ()
@@ -117,7 +124,7 @@ def pieces_of(parts: Iterable[Part]) -> tuple[Piece, ...]:
     return tuple(
         Piece(part.plate, part.kind, copy, part.layer, part.material, stored(part, "region"))
         for part in parts
-        for copy in range(1, part.copies + 1)
+        for copy in range(part.first, part.first + part.copies)
     )
 
 
@@ -182,6 +189,7 @@ def _sheet_document(sheet: SheetLayout) -> dict[str, Any]:
         "price": sheet.price,
         "on_hand": sheet.on_hand,
         "offcut": sheet.offcut,
+        **({"cut": True} if sheet.cut else {}),
     }
     for name, region in (("outline", sheet.outline), ("keep_outs", sheet.keep_outs)):
         if region is not None:

@@ -66,7 +66,12 @@ def nest(request: NestRequest, *, stores: dict[str, NestStore] | None = None, cr
             engine = "rectangle"  # for the materials after this one too
             done.append(nest_material(replace(job, engine=engine), store))
             findings.append(_interrupted(job.material))
-    sheets = (replace(blank.sheet(rows), number=n) for some in done for n, (blank, rows) in enumerate(some.purchase, 1))
+    before = request.numbered_after
+    sheets = (
+        replace(blank.sheet(rows), number=n + before.get(blank.material, 0))
+        for some in done
+        for n, (blank, rows) in enumerate(some.purchase, 1)
+    )
     findings += (finding for some in done for finding in some.findings)
     layout = Layout(tuple(sheets), tuple(findings), tuple(piece.key for some in done for piece in some.left))
     faults = verify(layout, request.pieces, {job.material: job.rules for job in jobs})

@@ -8,9 +8,10 @@ one in it, found on a grid.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from nameplate.errors import LayoutError
 from nameplate.geometry.region import (
@@ -88,21 +89,25 @@ def remainder(sheet: SheetLayout, parts: Iterable[Region], gap: float) -> Remain
 # --- the file -------------------------------------------------------------------------------------------------------
 
 
-def offcuts_to_json(found: Sequence[Remainder]) -> str:
-    """Write remainders as JSON text, for the next ticket's `nest.offcuts`."""
-    document = {
-        "version": VERSION,
-        "offcuts": [
-            {
-                "name": r.name,
-                "material": r.material,
-                "rectangle": [round(v, 4) for v in r.rectangle],
-                "outline": region_document(r.outline),
-            }
-            for r in found
-        ],
+def offcut_document(rest: Remainder) -> dict[str, Any]:
+    """Write a remainder as a JSON table."""
+    return {
+        "name": rest.name,
+        "material": rest.material,
+        "rectangle": [round(v, 4) for v in rest.rectangle],
+        "outline": region_document(rest.outline),
     }
+
+
+def offcuts_to_json(found: Sequence[Remainder], kept: Sequence[Mapping[str, Any]] = ()) -> str:
+    """Write remainders as JSON text, for another ticket's `nest.offcuts`; `kept` ones are written already."""
+    document = {"version": VERSION, "offcuts": [*kept, *map(offcut_document, found)]}
     return json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+
+
+def offcuts_from(found: Sequence[Mapping[str, Any]]) -> tuple[Offcut, ...]:
+    """Give the offcuts of such tables; raises LayoutError, naming every field that is wrong."""
+    return _offcuts({"version": VERSION, "offcuts": list(found)})
 
 
 def read_offcuts(path: Path) -> tuple[Offcut, ...]:

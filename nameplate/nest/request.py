@@ -18,7 +18,8 @@ class NestRequest:
 
     `kerf` is the width of the cut (mm) by material; parts are never nearer than that. `grain` names the materials on
     which all parts lie the same way. `offcuts` are used before anything else. `budgets` say by material how much the
-    search may try, where that is not `NEST`.
+    search may try, where that is not `NEST`. Sheets are numbered after those that were cut before (`numbered_after`, by
+    material).
     """
 
     pieces: Sequence[Piece]
@@ -28,6 +29,7 @@ class NestRequest:
     grain: Collection[str] = ()
     offcuts: Sequence[Offcut] = ()
     budgets: Mapping[str, SearchBudget] = field(default_factory=dict)
+    numbered_after: Mapping[str, int] = field(default_factory=dict)
 
     def rules(self, material: str) -> Rules:
         """Give what every placement of a material keeps to."""

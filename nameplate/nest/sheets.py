@@ -97,6 +97,10 @@ class Blank:
         )
 
 
+#: Stands for the number of offcuts of a kind of which none is left, since a ticket has at least one of those it names.
+USED_UP = -1
+
+
 def usable_region(
     width: float, height: float, outline: Region | None, keep_outs: Region | None, rules: Rules
 ) -> Region:
@@ -131,7 +135,7 @@ def on_hand_of(
         if keys.offcut:
             outline = from_ring(keys.outline) if keys.outline else None
             owned = replace(owned, outline=outline, offcut=f"offcut {keys.width:g} x {keys.height:g}")
-            pieces.append((with_usable(owned, rules), max(1, keys.on_hand)))
+            pieces.append((with_usable(owned, rules), 0 if keys.on_hand == USED_UP else max(1, keys.on_hand)))
         elif keys.on_hand:
             whole.append((with_usable(owned, rules), keys.on_hand))
     largest = [sorted(some, key=lambda kind: -kind[0].usable.area) for some in (pieces, whole)]

@@ -49,6 +49,7 @@ _SHEET = (
     "price",
     "on_hand",
     "offcut",
+    "cut",
     "outline",
     "keep_outs",
     "placements",
@@ -63,12 +64,13 @@ def read_layout(path: Path) -> Layout:
     """Read a layout file; raises LayoutError, naming the file and every field that is wrong."""
     document = read_json(path, LARGEST, LayoutError, what="a stored layout (layout.json)")
     try:
-        return _layout(document)
+        return layout_from(document)
     except LayoutError as error:
         raise LayoutError([f"{shown(path)}: {problem}" for problem in error.problems]) from error
 
 
-def _layout(document: object) -> Layout:
+def layout_from(document: object) -> Layout:
+    """Read a layout from a JSON document; raises LayoutError with every field that is wrong."""
     version = document.get("version") if isinstance(document, dict) else None
     if isinstance(version, bool) or version != VERSION:
         raise LayoutError(f"the layout has version {shown_value(version)}; this program reads version {VERSION}")
@@ -105,6 +107,7 @@ def _sheet(fields: Fields, row: object, path: str) -> SheetLayout:
         offcut=fields.text(sheet.get("offcut", ""), f"{path}.offcut", least=0),
         outline=fields.region(sheet, "outline", path),
         keep_outs=fields.region(sheet, "keep_outs", path),
+        cut=fields.flag(sheet.get("cut", False), f"{path}.cut"),
     )
 
 

@@ -52,6 +52,12 @@ BACKING_COLOUR = "#b08d5f"
 #: Digits of the version: two proofs of one job are the same by chance once in four thousand million.
 VERSION_DIGITS = 8
 
+#: How it begins what is said of a plate that somebody approved, of one that was cut before anybody did, and of one that
+#: is not made before somebody does.
+APPROVED = "Approved"
+CUT_ALREADY = "Cut already, and stays as it is"
+WAITS = "Waits for an approval"
+
 #: Of a job that nobody has signed anything of.
 NOT_SIGNED: Mapping[str, str] = {}
 
@@ -70,9 +76,9 @@ class Card:
     signed: str = ""
 
     @property
-    def approved(self) -> bool:
-        """Whether somebody approved it as it is shown."""
-        return self.signed.startswith("Approved")
+    def settled(self) -> bool:
+        """Whether nobody needs to look at it again: it is approved as it is shown, or cut."""
+        return self.signed.startswith((APPROVED, CUT_ALREADY))
 
     @property
     def made(self) -> bool:
@@ -100,6 +106,8 @@ class Card:
         """What a card without a plate shows in its place, and why."""
         if self.plate.order.hold:
             return "On hold", "Kept for later, as the list has it."
+        if self.signed.startswith(WAITS):
+            return "Not made yet", "It is made once somebody has approved it."
         return "Not made yet", "It cannot be made as it is. Your workshop will tell you what it needs."
 
 
@@ -274,7 +282,8 @@ def version(plates: Sequence[Plate], faces: Mapping[str, Face], materials: Mappi
     for plate in plates:
         order, made = plate.order, plate.lettering
         text = (order.id, order.name, order.texts, order.copies, order.fonts, order.mount, order.hold)
-        form = made and (made.lines, made.size, made.origin, made.baselines, made.letters, made.neck, made.pieces)
+        widened = made and made.drawn_neck and made.neck
+        form = made and (made.lines, made.size, made.origin, made.baselines, made.letters, widened, made.pieces)
         told.update(repr((text, form, *([order.design] if order.design else []))).encode())
     return told.hexdigest()[:VERSION_DIGITS]
 

@@ -176,7 +176,7 @@ class _CardSpace:
         counted = self.grid.small and beside + width_of(card.count, self._size) <= x + width
         if counted:
             self.pages.text(beside, y - 0.2 * size * 25.4 / 72, card.count, self._size, colour=INK)
-        marked = {card.look} | (set() if card.approved else {card.signed})
+        marked = {card.look} | (set() if card.settled else {card.signed})
         lacks = LACKING if lacking(card.heading) else ""
         for text in filter(None, ("" if counted else card.count, card.signed, card.look, lacks, *card.facts)):
             y = self._paragraph(text, x, y + (0.3 if self.grid.small else 0.5), width, marked=text in marked)

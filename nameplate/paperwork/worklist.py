@@ -9,7 +9,7 @@ from typing import TypeAlias
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Region
 from nameplate.model import Part, PartKind, Plate
-from nameplate.nest.layout import Layout, Placement, SheetLayout
+from nameplate.nest.layout import Layout, PieceKey, Placement, SheetLayout
 from nameplate.paperwork.sheet_maps import Squares
 from nameplate.paperwork.spreadsheets import csv_text, xlsx_bytes
 from nameplate.ticket.checks import MOUNT_MATERIALS
@@ -40,6 +40,9 @@ COLUMNS: tuple[str, ...] = (
 #: Columns whose cells are numbers.
 NUMBERS = frozenset({"copy", "copies", "x_mm", "y_mm", "turn_deg", "row"})
 
+#: What `status` says of pieces that no plate is put together from.
+UNUSABLE = frozenset({"held", "refused", "spoiled", "made anew"})
+
 #: What the pieces of a plate are called on paper, where it has several.
 PIECES = {"lettering": "name", "blank": "plaque"}
 
@@ -57,13 +60,18 @@ GLUED = frozenset(mount for mount, materials in MOUNT_MATERIALS.items() if "lett
 
 
 def worklist_rows(
-    plates: Sequence[Plate], layout: Layout, files: Sequence[str], slots: Slots = None
+    plates: Sequence[Plate],
+    layout: Layout,
+    files: Sequence[str],
+    slots: Slots = None,
+    states: Mapping[PieceKey, str] = {},
 ) -> list[dict[str, str]]:
     """Return one row for every piece of lettering and every plaque, and one for every plate that could not be made.
 
     ``files`` names the cut file of each sheet of the layout, in its order. Columns of the roster that mean nothing to
     the program follow the table's own; one of the same heading gets "(list)" behind it. Where there are designs, one
-    of the table's own, `design`, follows the others; so does `wall_slot` where there is a wall.
+    of the table's own, `design`, follows the others; so does `wall_slot` where there is a wall. ``states`` says what
+    became of pieces that were cut already; each is told in the column ``status``, in place of "made".
     """
     places = _places(layout, files)
     headings = _extra_headings(plates)
@@ -71,7 +79,7 @@ def worklist_rows(
     return [
         {**row, **more, **_slot(plate, row, slots), **_extras(plate, headings)}
         for plate, more in own
-        for row in _rows(plate, places)
+        for row in _rows(plate, places, states)
     ]
 
 
@@ -115,7 +123,9 @@ def _places(layout: Layout, files: Sequence[str]) -> dict[tuple[str, str], list[
     return found
 
 
-def _rows(plate: Plate, places: Mapping[tuple[str, str], list[_Lying]]) -> Iterator[dict[str, str]]:
+def _rows(
+    plate: Plate, places: Mapping[tuple[str, str], list[_Lying]], states: Mapping[PieceKey, str]
+) -> Iterator[dict[str, str]]:
     order = plate.order
     shared = {
         "plate": order.id,
@@ -126,18 +136,21 @@ def _rows(plate: Plate, places: Mapping[tuple[str, str], list[_Lying]]) -> Itera
         "row": str(order.row),
     }
     empty = dict.fromkeys(COLUMNS, "")
-    pieces = [(kind, p) for kind in PIECES for p in places.get((order.id, kind), [])]
+    parts = {(part.kind, part.layer): part for part in plate.parts}
+    lying = [(kind, p) for kind in PIECES for p in places.get((order.id, kind), [])]
+    pieces = [(kind, p) for kind, p in lying if (p.at.kind, p.at.layer) in parts]
     if plate.lettering is None or not pieces:
         yield {**empty, **shared, "status": "held" if order.hold else "refused"}
         return
-    parts = {(part.kind, part.layer): part for part in plate.parts}
-    jig = _jig(plate, parts, places.get((order.id, "template"), []))
+    templates = [p for p in places.get((order.id, "template"), []) if (p.at.kind, p.at.layer) in parts]
+    jig = _jig(plate, parts, templates)
     for kind, piece in pieces:
         part = parts[piece.at.kind, piece.at.layer]
         x, y = piece.middle(part)
         where = {"sheet": piece.file, "x_mm": f"{x:.1f}", "y_mm": f"{y:.1f}", "turn_deg": f"{piece.at.turn:g}"}
         there = {**where, "square": piece.square(part)}
-        yield {**empty, **shared, "copy": str(piece.at.copy), "status": "made", "piece": kind, **there, **jig}
+        status = states.get(piece.at.key, "made")
+        yield {**empty, **shared, "copy": str(piece.at.copy), "status": status, "piece": kind, **there, **jig}
 
 
 def _jig(plate: Plate, parts: Mapping[tuple[PartKind, int], Part], templates: Sequence[_Lying]) -> dict[str, str]:

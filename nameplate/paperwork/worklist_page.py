@@ -13,7 +13,7 @@ from nameplate.paperwork.looks import near_names
 from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
 from nameplate.paperwork.sheet_maps import Squares, sheet_map
-from nameplate.paperwork.worklist import COLUMNS, GLUED, LINES, PIECES, SLOT, lying
+from nameplate.paperwork.worklist import COLUMNS, GLUED, LINES, PIECES, SLOT, UNUSABLE, lying
 from nameplate.ticket.cautions import CAUTIONS
 
 #: Box of a plate's picture on paper (mm).
@@ -110,7 +110,7 @@ def _finished(
     """Put the rows of each copy of a plate that is made together, sheet by sheet and in each from square to square."""
     found: dict[tuple[str, str], list[Mapping[str, str]]] = {}
     for row in rows:
-        if row["status"] == "made":
+        if row["status"] not in UNUSABLE:
             found.setdefault((row["plate"], row["copy"]), []).append(row)
     ranks = {file: rank for rank, file in enumerate(files)}
     ordered = sorted(found.values(), key=lambda own: (ranks[own[0]["sheet"]], natural(own[0]["square"])))

@@ -23,7 +23,7 @@ from nameplate.placement.objective import Level, Standing
 from nameplate.plates.mounts import GLUED, Mounted, least_web, mounted, rules_for, strengthened, zone_for
 from nameplate.plates.trial import cut_true, expected_part
 from nameplate.plates.typeset import fonts_of, size_of, ways_for
-from nameplate.system.shelf import packed
+from nameplate.system.shelf import changed, packed
 from nameplate.ticket.schema import JigKeys, LetteringKeys, LineKeys, Ticket
 from nameplate.ticket.workshop_schema import MATERIALS, MaterialKeys
 from nameplate.typesetting.fonts import load_fonts
@@ -70,11 +70,17 @@ class PlateContext:
 
 @dataclass(frozen=True, slots=True)
 class PlateWork:
-    """A plate and how to cut it: one toolpath a part with the kerf allowed for, and the jig's nominal one."""
+    """A plate and how to cut it: one toolpath a part with the kerf allowed for, and the jig's nominal one.
+
+    `drawn` is the jig's part where that is only drawn. Of a plate that goes `on`, pieces were cut by an earlier run:
+    its parts are as they were then, and have toolpaths as far as copies of them are to be cut.
+    """
 
     plate: Plate
     toolpaths: tuple[Toolpath, ...] = ()
     jig: Toolpath | None = None
+    drawn: Part | None = None
+    on: bool = False
 
 
 def make_work(context: PlateContext, order: Order) -> PlateWork:
@@ -99,7 +105,42 @@ def _work(context: PlateContext, order: Order) -> PlateWork:
         nominal = None if jig is None else toolpath(_smooth(jig), 0.0, beside=paths)
     except GeometryError as error:
         return _refused(plate, [Finding("cannot-be-cut", "error", problem) for problem in error.problems])
-    return _refused(plate, faults) if faults else PlateWork(plate, paths, nominal)
+    return _refused(plate, faults) if faults else PlateWork(plate, paths, nominal, _only_drawn(plate, jig))
+
+
+def _only_drawn(plate: Plate, jig: Part | None) -> Part | None:
+    """Give a jig's part where none of the plate's is cut as it is drawn."""
+    cut = {(part.kind, part.layer) for part in plate.parts if not part.is_waste}
+    return None if jig is None or (jig.kind, jig.layer) in cut else jig
+
+
+def make_on(context: PlateContext, work: PlateWork) -> PlateWork:
+    """Make the toolpaths of a plate that goes on, packed: of what is to be cut of it, and of its jig's drawing.
+
+    Never raises: where its pieces cannot be cut again, none is, and its findings say why.
+    """
+    if not context.cuts:
+        return packed(work)
+    roles = {key: role for role, key in context.keys.items()}
+    plate = work.plate
+    parts = tuple(replace(p, material=roles.get(p.material, p.material)) for p in plate.parts if p.copies)
+    try:
+        paths, faults = _cut(context, replace(plate, parts=parts))
+        drawing = work.drawn or next((p for p in plate.parts if (p.kind, p.layer) == ("template", 1)), None)
+        nominal = None if drawing is None or not plate.jig else toolpath(drawing, 0.0, beside=paths)
+    except GeometryError as error:
+        faults = [Finding("cannot-be-cut", "error", problem) for problem in error.problems]
+        paths, nominal = (), None
+    if faults:
+        found = (*plate.findings, *of_order(plate.order, faults))
+        return packed(as_it_stands(replace(work, plate=replace(plate, findings=found), jig=nominal)))
+    return packed(replace(work, toolpaths=paths, jig=nominal))
+
+
+def as_it_stands(work: PlateWork) -> PlateWork:
+    """Give a plate that goes on without anything more to be cut of it."""
+    parts = tuple(changed(part, copies=0) for part in work.plate.parts)
+    return replace(work, plate=replace(work.plate, parts=parts), toolpaths=())
 
 
 def _smooth(part: Part) -> Part:

@@ -1,13 +1,13 @@
 """From rows to orders: ids given, the ticket's defaults filled in, every letter looked up in the fonts.
 
-Ids: a row without one is numbered 001, 002, ... in the order of the list, refused rows included, so that a corrected
-row keeps its number; numbers that the list gives away itself are passed over, however they are padded.
+Ids: a row without one has that of its plate in the record, and a new one a number of its own (`record/ids.py`), refused
+rows included, so that a corrected row keeps its number.
 """
 
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,6 +17,7 @@ from nameplate.findings import Finding, row_ranges
 from nameplate.model import Order
 from nameplate.plates.choice import chosen_design, design_problems, design_remarks, ticket_of
 from nameplate.plates.line_orders import axes_of, check_lines, columns_of, fonts_of_row, ordered_lines
+from nameplate.record.ids import KnownPlate, ListedRow, Numbering, listed_row, number_rows
 from nameplate.roster.characters import describe
 from nameplate.roster.headings import heading_key
 from nameplate.roster.reader import Roster, Row, fold
@@ -44,13 +45,15 @@ class Orders:
     """What to make, what was refused, and why. Every row of the roster is in exactly one of the first three.
 
     ``refused`` and ``held`` keep the order of the list; their ids are unique too, so that a report can list all rows by
-    id.
+    id. ``listed`` is what a record keeps of the rows whose id is known; plates that a row may be are ``waiting``.
     """
 
     orders: tuple[Order, ...]
     refused: tuple[Order, ...] = ()
     held: tuple[Order, ...] = ()
     findings: tuple[Finding, ...] = ()
+    listed: tuple[KnownPlate, ...] = ()
+    waiting: tuple[str, ...] = ()
 
     @property
     def every(self) -> tuple[Order, ...]:
@@ -59,10 +62,16 @@ class Orders:
 
 
 def make_orders(
-    roster: Roster, ticket: Ticket, *, covers: Covers | None = None, having: Having | None = None
+    roster: Roster,
+    ticket: Ticket,
+    *,
+    known: Sequence[KnownPlate] = (),
+    covers: Covers | None = None,
+    having: Having | None = None,
 ) -> Orders:
     """Return the orders of a roster: a row's own values before the ticket's, letters checked against the fonts.
 
+    ``known`` are the plates of the record, by which rows have their ids; a row that may be several of them is refused.
     ``findings`` are only those made here (the roster's own are not repeated); rows that have an error in the roster
     or here are in ``refused``. ``covers`` and ``having`` stand in for the fonts in tests.
 
@@ -70,7 +79,7 @@ def make_orders(
     not.
 
     >>> make_orders(Roster(()), Ticket(), covers=lambda font, text: ())
-    Orders(orders=(), refused=(), held=(), findings=())
+    Orders(orders=(), refused=(), held=(), findings=(), listed=(), waiting=())
     """
     lacks = covers or _font_covers(ticket.folder)
     has = having or (_bundled_having if covers is None else lambda letter: ())
@@ -80,33 +89,43 @@ def make_orders(
         lacks(font, "")
     remarks = _font_remarks(ticket) if covers is None else ()
     unreadable = {f.row for f in roster.findings if f.code in _NOT_LETTERS}
-    orders = [_order(row, i, ticket) for row, i in zip(roster.rows, _ids(roster.rows), strict=True)]
+    rows = [listed_row(row) for row in roster.rows]
+    numbering = number_rows(rows, known)
+    ids = list(_unique(roster.rows, numbering.ids))
+    asked = tuple(_questions(roster.rows, numbering))
+    orders = [_order(row, i, ticket) for row, i in zip(roster.rows, ids, strict=True)]
     every = tuple(_named(orders, tuple(ticket.designs)))
-    bad_rows = {f.row for f in roster.findings if f.severity == "error"}
+    bad_rows = {f.row for f in (*roster.findings, *asked) if f.severity == "error"}
     made: list[Order] = []
     refused: list[Order] = []
     found: list[Finding] = []
-    known: dict[tuple[str, ...], tuple[str, ...]] = {}
+    tried: dict[tuple[str, ...], tuple[str, ...]] = {}
     for order in (order for order in every if not order.hold):
         own = ticket_of(order.design, ticket)
         problems = tuple(design_problems(order, ticket))
         problems = problems or tuple(_problems(order, own, lacks, has, letters=order.row not in unreadable))
         if covers is None and not problems:
-            problems = tuple(_own_font_problems(order, own, known))
+            problems = tuple(_own_font_problems(order, own, tried))
         found += problems
         (refused if problems or order.row in bad_rows else made).append(order)
     held = tuple(order for order in every if order.hold)
-    return Orders(tuple(made), tuple(refused), held, (*remarks, *design_remarks(made, ticket), *found))
+    every_finding = (*remarks, *design_remarks(made, ticket), *asked, *found)
+    listed = tuple(_listed(rows, numbering.ids))
+    waiting = tuple(dict.fromkeys(plate.id for question in numbering.questions for plate in question.plates))
+    return Orders(tuple(made), tuple(refused), held, every_finding, listed, waiting)
 
 
-def list_remarks(roster: Roster, shown: Sequence[str] = ()) -> Iterator[Finding]:
+def list_remarks(roster: Roster, shown: Sequence[str] = (), *, kept: bool = False) -> Iterator[Finding]:
     """Say once each: what ids hang on, which columns stand on no plate, what is on hold. Columns `shown` stand on some.
+
+    Ids that are `kept` in a record hang on nothing.
 
     >>> list(list_remarks(Roster((Row(2, "Ada", id="7"),))))
     []
     """
-    counted = [plate_id for row, plate_id in zip(roster.rows, _ids(roster.rows), strict=True) if not row.id]
-    if counted:
+    ids = number_rows([listed_row(row) for row in roster.rows]).ids
+    counted = [plate_id for row, plate_id in zip(roster.rows, ids, strict=True) if not row.id]
+    if counted and not kept:
         which = counted[0] if len(counted) == 1 else f"{counted[0]} to {counted[-1]}"
         text = (
             f"the numbers of {'a plate' if len(counted) == 1 else f'{len(counted)} plates'} ({which}) come from the "
@@ -147,26 +166,34 @@ def _font_remarks(ticket: Ticket) -> tuple[Finding, ...]:
     return tuple(Finding("font-licence", "warning", remark) for remark in remarks)
 
 
-def _ids(rows: Iterable[Row]) -> Iterator[str]:
-    """Yield a unique id for each row. A repeated id gets its row number behind it; that row is refused anyway."""
-    rows = tuple(rows)
-    given = {_number_of(row.id) for row in rows if row.id}
+def _unique(rows: Sequence[Row], ids: Sequence[str]) -> Iterator[str]:
+    """Yield an id for each row that no other has: a repeated one gets its row behind it, which is refused anyway."""
     used: set[str] = set()
-    number = 0
-    for row in rows:
-        if row.id:
-            yield row.id if fold(row.id) not in used else f"{row.id} (row {row.number})"
-            used.add(fold(row.id))
-            continue
-        number += 1
-        while str(number) in given:
-            number += 1
-        yield f"{number:03d}"
+    for row, plate_id in zip(rows, ids, strict=True):
+        yield plate_id if plate_id and fold(plate_id) not in used else f"{plate_id or '?'} (row {row.number})"
+        used.add(fold(plate_id))
 
 
-def _number_of(plate_id: str) -> str:
-    """Return an id that is a number without its leading zeros, so that 2 and 002 are not both on the wall."""
-    return (plate_id.lstrip("0") or "0") if plate_id.isdecimal() and plate_id.isascii() else plate_id
+def _listed(rows: Sequence[ListedRow], ids: Sequence[str]) -> Iterator[KnownPlate]:
+    """Yield how the list has each plate whose id is known, the first of a repeated one."""
+    used: set[str] = set()
+    for place, (row, plate_id) in enumerate(zip(rows, ids, strict=True)):
+        if plate_id and fold(plate_id) not in used:
+            yield KnownPlate(plate_id, row.text, row.cells, place)
+        used.add(fold(plate_id))
+
+
+def _questions(rows: Sequence[Row], numbering: Numbering) -> Iterator[Finding]:
+    """Yield which plate of the record a row is, where it may be several, or a new one."""
+    for question in numbering.questions:
+        row = rows[question.place]
+        plates = " or ".join(f"plate {plate.id} {quoted(plate.text)}" for plate in question.plates)
+        numbers = ", ".join(plate.id for plate in question.plates)
+        text = (
+            f"{quoted(row.name)}: is it {plates}, or a new plate? That cannot be told from the list any more; write "
+            f"its number into a column `id` of this row ({numbers}, or {numbering.free} for a new plate)"
+        )
+        yield Finding("which-plate", "error", text, row=row.number)
 
 
 def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:

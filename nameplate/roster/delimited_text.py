@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 
 from nameplate.errors import RosterError
 from nameplate.roster.cells import Doubt
+from nameplate.roster.characters import describe
 from nameplate.roster.headings import heading_key, name_options
 
 #: Delimiters tried, in order of preference where several fit equally.
@@ -27,12 +28,13 @@ MOST_COLUMNS = 200
 LONGEST_CELL = 5_000
 MOST_CELLS = 500_000
 
+#: What a byte order mark at the start of a file says of its encoding.
 _MARKS: tuple[tuple[bytes, str], ...] = (
-    (codecs.BOM_UTF32_LE, "utf-32"),  # before UTF-16, whose mark it starts with
-    (codecs.BOM_UTF32_BE, "utf-32"),
-    (codecs.BOM_UTF8, "utf-8-sig"),
-    (codecs.BOM_UTF16_LE, "utf-16"),
-    (codecs.BOM_UTF16_BE, "utf-16"),
+    (codecs.BOM_UTF32_LE, "utf-32-le"),  # before UTF-16, whose mark it starts with
+    (codecs.BOM_UTF32_BE, "utf-32-be"),
+    (codecs.BOM_UTF8, "utf-8"),
+    (codecs.BOM_UTF16_LE, "utf-16-le"),
+    (codecs.BOM_UTF16_BE, "utf-16-be"),
 )
 
 #: How far into a file its headings are looked for (bytes), and among how many records that are not blank.
@@ -70,6 +72,45 @@ class CellTable:
     other_sheets: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class TextForm:
+    """How delimited text is written: its whole text, where in it the records start, and what it is encoded by.
+
+    ``spaced`` tells that quotation marks behind a space are meant as quotation marks.
+    """
+
+    text: str
+    start: int
+    delimiter: str
+    spaced: bool
+    codec: str
+    mark: bytes
+
+    def encoded(self, text: str, file: str) -> bytes:
+        """Return a text in the same encoding, mark included; raises RosterError where that has not a letter."""
+        try:
+            return self.mark + text.encode(self.codec)
+        except UnicodeEncodeError as error:
+            raise RosterError(
+                f"{file}: {describe(text[error.start])} is not among the letters of its encoding, "
+                f"{_called(self.codec)}; save the list as CSV in UTF-8 first"
+            ) from None
+
+
+def text_form(data: bytes, file: str) -> TextForm:
+    """Return how the bytes of a delimited text file are written; raises RosterError for undecodable text.
+
+    >>> form = text_form(b"sep=;\\nname;id", "x.csv")
+    >>> form.text[form.start :], form.delimiter, form.codec
+    ('name;id', ';', 'utf-8')
+    """
+    coding = _coding(data, file)
+    text = _strict(data, coding, file)
+    delimiter, records = _delimiter(text)
+    spaced = _is_spaced(records, delimiter)
+    return TextForm(text, len(text) - len(records), delimiter, spaced, coding.codec, coding.mark)
+
+
 def read_text_table(data: bytes, file: str) -> CellTable:
     """Return the table in the bytes of a delimited text file.
 
@@ -86,6 +127,15 @@ def read_text_table(data: bytes, file: str) -> CellTable:
     return CellTable(tuple(_records(text, delimiter, file)), encoding, guessed)
 
 
+@dataclass(frozen=True, slots=True)
+class _Coding:
+    """An encoding as Python calls it, the byte order mark in front of the text, and whether that is a guess."""
+
+    codec: str
+    mark: bytes = b""
+    guessed: bool = False
+
+
 def decode(data: bytes, file: str) -> tuple[str, str, bool]:
     """Return the text, the encoding's name for people, and whether that is a guess.
 
@@ -96,30 +146,38 @@ def decode(data: bytes, file: str) -> tuple[str, str, bool]:
     >>> decode(b"", "x.csv")
     ('', 'UTF-8', False)
     """
+    coding = _coding(data, file)
+    return _strict(data, coding, file), _called(coding.codec), coding.guessed
+
+
+def _called(codec: str) -> str:
+    """Return an encoding's name for people."""
+    return "Windows-1252" if codec == "cp1252" else codec.removesuffix("-le").removesuffix("-be").upper()
+
+
+def _coding(data: bytes, file: str) -> _Coding:
     for mark, codec in _MARKS:
         if data.startswith(mark):
-            return _marked(data, codec, file)
+            return _Coding(codec, mark)
     if b"\0" in data[:_HEAD]:
         for codec in ("utf-16-le", "utf-16-be"):
             if _speaks_of_names(data, codec):
-                return _strict(data, codec, file), codec[:6].upper(), False
+                return _Coding(codec)
     try:
-        return data.decode("utf-8"), "UTF-8", False
+        data.decode("utf-8")
     except UnicodeDecodeError as broken:
-        return _windows(data, file, broken), "Windows-1252", True
+        _check_windows(data, file, broken)
+        return _Coding("cp1252", guessed=True)
+    return _Coding("utf-8")
 
 
-def _marked(data: bytes, codec: str, file: str) -> tuple[str, str, bool]:
-    return _strict(data, codec, file), codec.removesuffix("-sig").upper(), False
-
-
-def _strict(data: bytes, codec: str, file: str) -> str:
+def _strict(data: bytes, coding: _Coding, file: str) -> str:
     try:
-        return data.decode(codec)
+        return data[len(coding.mark) :].decode(coding.codec)
     except UnicodeDecodeError as error:
         raise RosterError(
-            f"{file}: byte {error.start + 1} is not {codec.removesuffix('-sig').upper()}, which its start promises; "
-            "save the list again as CSV in UTF-8"
+            f"{file}: byte {len(coding.mark) + error.start + 1} is not {_called(coding.codec)}, which its start "
+            "promises; save the list again as CSV in UTF-8"
         ) from None
 
 
@@ -133,9 +191,10 @@ def _has_names(cells: Sequence[str]) -> bool:
     return bool(name_options([heading_key(c.strip('\ufeff" ')) for c in cells if len(c) < _HEAD]))
 
 
-def _windows(data: bytes, file: str, broken: UnicodeDecodeError) -> str:
+def _check_windows(data: bytes, file: str, broken: UnicodeDecodeError) -> None:
+    """Raise RosterError where bytes that are no UTF-8 are no Windows-1252 either."""
     try:
-        return data.decode("cp1252")
+        data.decode("cp1252")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         raise RosterError(
@@ -181,8 +240,13 @@ def _first_records(text: str, delimiter: str) -> Iterator[list[str]]:
 
 
 def _reader(text: str, delimiter: str) -> Iterator[list[str]]:
-    spaced = f'{delimiter} "' in text  # quotes behind a space are meant as quotes
+    spaced = _is_spaced(text, delimiter)
     return csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True, skipinitialspace=spaced)
+
+
+def _is_spaced(text: str, delimiter: str) -> bool:
+    """Tell whether quotation marks behind a space are meant as quotation marks."""
+    return f'{delimiter} "' in text
 
 
 def _records(text: str, delimiter: str, file: str) -> Iterator[tuple[str, ...]]:

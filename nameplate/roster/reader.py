@@ -84,14 +84,22 @@ def read_roster(path: Path, *, designs: bool = False, lettered: Iterable[str] = 
     quotes, no heading `name`, or no row.
     """
     file = shown(Path(path.name))
-    return rows_of(_read_table(path, file), file, designs=designs, lettered=lettered)
+    return rows_of(table_of(read_bytes(path), path, file), file, designs=designs, lettered=lettered)
 
 
-def _read_table(path: Path, file: str) -> CellTable:
+def read_bytes(path: Path) -> bytes:
+    """Return the bytes of a list of names; raises RosterError when it is no ordinary file, or too large a one."""
+    return read_regular(path, MOST_BYTES, RosterError, what="a list of names", larger="is it the right file?")
+
+
+def table_of(data: bytes, path: Path, file: str) -> CellTable:
+    """Return the table in the bytes of a list of names; the path's ending says what it is.
+
+    ``file`` is the name that messages carry. Raises RosterError when they cannot be read.
+    """
     ending = path.suffix.casefold()
     if ending in OTHER_SPREADSHEETS:
         raise RosterError(f"{file}: spreadsheets are read as .xlsx only; save it as .xlsx, or as CSV in UTF-8")
-    data = read_regular(path, MOST_BYTES, RosterError, what="a list of names", larger="is it the right file?")
     if ending in SPREADSHEETS:
         return read_xlsx_table(data, file)
     if data.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
@@ -251,3 +259,13 @@ def fold(text: str) -> str:
     (True, '')
     """
     return unicodedata.normalize("NFC", unicodedata.normalize("NFC", text).casefold())
+
+
+def id_key(plate_id: str) -> str:
+    """Return an id for comparison: without case, and a number without its leading zeros.
+
+    >>> id_key("007") == id_key("7"), id_key("A7") == id_key("a7"), id_key("000")
+    (True, True, '0')
+    """
+    key = fold(plate_id)
+    return (key.lstrip("0") or "0") if key.isdecimal() and key.isascii() else key

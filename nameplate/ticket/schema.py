@@ -54,6 +54,12 @@ class JobKeys:
         unset="your own, if you have one (nameplate new --shop)",
         example="workshop.toml",
     )
+    approval: str = key(
+        "warn",
+        "choice",
+        "plates that nobody approved as they are ordered now (nameplate approve): refused, said in a warning, or made",
+        choices=("required", "warn", "none"),
+    )
     dxf: bool = key(False, "flag", "also write each sheet as DXF")
     paper: str = key("a4", "choice", "page size of everything that is printed", choices=PAPERS, example="letter")
 

@@ -1,0 +1,197 @@
+"""`nameplate mark`: says what happened to sheets and plates. Shows it, asks where it is much, and writes it down."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from nameplate.errors import RecordError
+
+if TYPE_CHECKING:
+    from nameplate.record.marks import Step
+
+#: Sheets that a mark may touch before it is shown and asked about.
+UNASKED = 1
+
+#: Lines that are shown of what is about to be marked.
+LINES = 40
+
+
+@click.group()
+def mark() -> None:
+    """Say what happened: sheets were cut; plates were spoiled, fitted or hung. The next make goes by it."""
+
+
+def _options(command: Any) -> Any:  # noqa: ANN401 - decorates any click command
+    options = [
+        click.argument("ticket", type=click.Path(exists=True, dir_okay=False, path_type=Path)),
+        click.argument("things", nargs=-1),
+        click.option("--by", metavar="WHO", help="Who says so; your login name if left out."),
+        click.option("--yes", is_flag=True, help="Do not ask, however much is marked."),
+    ]
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
+def _pieces(command: Any) -> Any:  # noqa: ANN401 - decorates any click command
+    command = click.option("--part", metavar="PART", default="", help="Only this part: lettering, template, backing.")(
+        command
+    )
+    return click.option("--copy", type=click.IntRange(1), help="Only this copy, where there are several.")(command)
+
+
+@mark.command()
+@_options
+@click.option("--all", "every", is_flag=True, help="All sheets that are not cut yet.")
+def cut(ticket: Path, things: tuple[str, ...], by: str | None, *, yes: bool, every: bool) -> None:
+    """Mark sheets as cut, by the names of their files: lettering-01 template-01."""
+    _mark(ticket, "cut", things, by, yes=yes, every=every)
+
+
+@mark.command()
+@_options
+@_pieces
+def spoiled(ticket: Path, things: tuple[str, ...], by: str | None, copy: int | None, part: str, *, yes: bool) -> None:
+    """Mark pieces as spoiled, so that they are cut again: plates 017 023-025, or all of a sheet. The name, unless
+    --part says otherwise."""
+    _mark(ticket, "spoiled", things, by, yes=yes, part=part, copy=copy)
+
+
+@mark.command()
+@_options
+@_pieces
+@click.option("--all", "every", is_flag=True, help="Everything that is cut.")
+def fitted(
+    ticket: Path, things: tuple[str, ...], by: str | None, copy: int | None, part: str, *, yes: bool, every: bool
+) -> None:
+    """Mark plates as fitted: names that stand on their plaques."""
+    _mark(ticket, "fitted", things, by, yes=yes, every=every, part=part, copy=copy)
+
+
+@mark.command()
+@_options
+@_pieces
+@click.option("--all", "every", is_flag=True, help="Everything that is cut or fitted.")
+def hung(
+    ticket: Path, things: tuple[str, ...], by: str | None, copy: int | None, part: str, *, yes: bool, every: bool
+) -> None:
+    """Mark plates as hung."""
+    _mark(ticket, "hung", things, by, yes=yes, every=every, part=part, copy=copy)
+
+
+@mark.command()
+@click.argument("ticket", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.option("--yes", is_flag=True, help="Do not ask.")
+def undo(ticket: Path, *, yes: bool) -> None:
+    """Take the last mark back; once more, and the one before it."""
+    from nameplate.record.marks import last_mark
+    from nameplate.record.marks import undo as take_back
+    from nameplate.record.runs import settle
+    from nameplate.record.store import writing
+
+    with writing(_record(ticket), say=_say) as store:
+        settle(store)
+        last = last_mark(store)
+        if last is None:
+            raise RecordError("there is no mark that could be undone")
+        told = f"{last.what} (marked by {last.who}, {last.at})"
+        if not yes and not _agreed(f"Undo {told}?"):
+            return
+        with store.transaction():
+            take_back(store, last)
+    click.echo(f"undone: {told}")
+
+
+def _mark(
+    ticket: Path,
+    state: str,
+    things: Sequence[str],
+    by: str | None,
+    *,
+    yes: bool,
+    every: bool = False,
+    part: str = "",
+    copy: int | None = None,
+) -> None:
+    from nameplate.record.clock import user
+    from nameplate.record.marks import Wanted, steps_of, take
+    from nameplate.record.runs import settle
+    from nameplate.record.store import writing
+
+    if bool(things) == every:
+        raise click.UsageError("name what is to be marked" if not every else "name things, or say --all")
+    wanted = Wanted(state, tuple(things), every, part, copy)
+    with writing(_record(ticket), say=_say) as store:
+        settle(store)
+        steps = steps_of(store, wanted)
+        if not steps:
+            click.echo(f"nothing changes: all of it is marked as {state} already")
+            return
+        told = _told(steps, state)
+        if not yes and len({step.sheet for step in steps}) > UNASKED:
+            _show(steps)
+            if not _agreed(f"{told}?"):
+                return
+        with store.transaction():
+            if steps_of(store, wanted) != steps:
+                raise RecordError("another command changed the record meanwhile; nothing was marked, try again")
+            take(store, steps, told, who=user(by))
+    click.echo(f"marked: {told}")
+
+
+def _record(ticket: Path) -> Path:
+    """Give the record of a ticket; raises RecordError where there can be none, or none is there yet."""
+    from nameplate.record.store import record_of
+
+    if ticket.suffix.lower() != ".toml":
+        raise RecordError(f"{ticket} is no job ticket; a list of names by itself has no record, so make a ticket of it")
+    record = record_of(ticket)
+    if not record.exists():
+        raise RecordError(f"{ticket} was not made yet: there is no {record.name} beside it; run nameplate make first")
+    return record
+
+
+def _say(text: str) -> None:
+    click.echo(f"warning: {text}", err=True)
+
+
+def _told(steps: Sequence[Step], state: str) -> str:
+    """Say in a line what some steps come to."""
+    sheets = [step.sheet for step in steps if step.table == "sheets"]
+    if sheets:
+        count = len(steps) - len(sheets)
+        return f"{state}: {_named(sheets)} ({count} piece{'' if count == 1 else 's'})"
+    plates = dict.fromkeys(step.plate for step in steps)
+    pieces = dict.fromkeys(step.piece for step in steps)
+    return f"{state}: {_named(list(plates))} ({_named(list(pieces), 4)})"
+
+
+def _named(names: Sequence[str], most: int = 12) -> str:
+    return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
+
+
+def _show(steps: Sequence[Step]) -> None:
+    lines = [
+        f"  {step.sheet}" if step.table == "sheets" else f"  {step.plate} {step.piece} on {step.sheet}"
+        for step in steps
+        if step.table == "sheets" or not any(s.table == "sheets" for s in steps)
+    ]
+    for line in lines[:LINES]:
+        click.echo(line, err=True)
+    if len(lines) > LINES:
+        click.echo(f"  and {len(lines) - LINES} more", err=True)
+
+
+def _agreed(question: str) -> bool:
+    """Ask; without an answer nothing is marked."""
+    try:
+        agreed = click.confirm(question, err=True)
+    except click.Abort as ended:
+        raise RecordError("nobody answered, so nothing was marked; say --yes where nobody is asked") from ended
+    if not agreed:
+        click.echo("nothing was marked", err=True)
+    return agreed

@@ -1,0 +1,128 @@
+"""The commands of the sign-off: the proof, who approved it or corrected it, and where the batch stands."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from nameplate.cli.source import Left, job_options, kept_ticket, must_be_printed, ticket_from
+from nameplate.errors import EXIT_OK, EXIT_SOME_REFUSED
+
+TICKET = click.argument("ticket_file", metavar="TICKET", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+
+SHOP = click.option(
+    "--shop",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    metavar="FILE",
+    help="Workshop file with materials; goes before the ticket's and your own.",
+)
+
+
+@click.command()
+@job_options
+@click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("proof"), show_default=True)
+@click.pass_obj
+def proof(
+    left: Left,
+    source: Path,
+    face: str | None,
+    sheet: str | None,
+    font: str | None,
+    shop: Path | None,
+    workers: int | None,
+    cluster: str | None,
+    name_limit: int | None,
+    out: Path,
+) -> None:
+    """Make only the proof of SOURCE, for the customer: every plate as it will be, nothing nested and nothing to cut."""
+    from nameplate.cli import screen
+    from nameplate.job.pools import make_pool
+    from nameplate.job.proofs import make_proof
+    from nameplate.record.store import record_of
+
+    ticket = ticket_from(source, face, sheet, font, shop)
+    record = record_of(source) if source.suffix.lower() == ".toml" else None
+    with make_pool(workers, cluster, name_limit, warn=screen.warn) as pool, screen.progress() as progress:
+        batch = make_proof(
+            ticket, out, record=record, say=screen.warn, progress=progress, workers=pool, placed=left.placed
+        )
+    for sentence in left.said:
+        click.echo(f"warning: {sentence}", err=True)
+    screen.show_findings([f for f in batch.findings if f.row is not None or f.severity == "error"])
+    lettered = sum(plate.lettering is not None for plate in batch.plates)
+    names = len(batch.plates) - len(batch.held)
+    click.echo(f"{out / 'proof.html'}: {lettered} of {names} names")
+    sys.exit(EXIT_OK if lettered == names else EXIT_SOME_REFUSED)
+
+
+@click.command()
+@TICKET
+@click.argument("plates", nargs=-1)
+@click.option("--by", metavar="WHO", help="Who approves them.")
+@click.option("--all", "every", is_flag=True, help="Every plate that can be made.")
+@click.option(
+    "--corrections",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    metavar="FILE",
+    help="A table of ids and new texts (columns id, text and, if need be, line2): say what it changes in the list.",
+)
+@click.option("--apply", "write", is_flag=True, help="Write the corrections into the list.")
+@SHOP
+def approve(
+    ticket_file: Path,
+    plates: tuple[str, ...],
+    by: str | None,
+    corrections: Path | None,
+    shop: Path | None,
+    *,
+    every: bool,
+    write: bool,
+) -> None:
+    """Keep who approved which PLATES of TICKET (ids as on the proof: 007, 003-012) exactly as they are ordered now.
+
+    With --corrections the list is corrected first, and nothing is approved unless they are written.
+    """
+    from nameplate.cli import screen
+    from nameplate.job.approving import approve_plates, correct_list
+    from nameplate.record.store import record_of
+
+    _check_wishes(plates, by, corrections, every=every, write=write)
+    ticket, record = kept_ticket(ticket_file, shop), record_of(ticket_file)
+    if corrections is not None:
+        corrected = correct_list(ticket, record, corrections, write=write, say=click.echo)
+        if not corrected:
+            return
+    if plates or every:
+        for sentence in approve_plates(ticket, record, plates, by=by or "", say=screen.warn):
+            click.echo(sentence)
+
+
+def _check_wishes(
+    plates: tuple[str, ...], by: str | None, corrections: Path | None, *, every: bool, write: bool
+) -> None:
+    """Raise UsageError where the options do not say what is meant."""
+    if plates and every:
+        raise click.UsageError("--all means every plate; leave out the others, or --all")
+    if not plates and not every and corrections is None:
+        raise click.UsageError("which plates? Write their ids as on the proof, or --all")
+    if (plates or every) and not (by and by.strip()):
+        raise click.UsageError("who approves them? Write --by WHO")
+    if write and corrections is None:
+        raise click.UsageError("--apply writes corrections; say which with --corrections FILE")
+
+
+@click.command()
+@TICKET
+@SHOP
+@click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
+def status(ticket_file: Path, shop: Path | None, *, as_json: bool) -> None:
+    """Tell where the batch of TICKET stands: what is to be approved, made, cut, fitted and hung."""
+    from nameplate.cli.status_table import show_status
+    from nameplate.job.status import status_of
+    from nameplate.record.store import record_of
+
+    record = record_of(ticket_file)
+    show_status(status_of(kept_ticket(ticket_file, shop), record), record, as_json=as_json)
+    must_be_printed()

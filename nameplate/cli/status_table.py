@@ -1,0 +1,85 @@
+"""How a status is printed: the plates by design and state, what is due, what is on the shelf, what it cost."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+from rich.table import Table
+
+from nameplate.cli.screen import console
+from nameplate.system.reading import shown
+
+if TYPE_CHECKING:
+    from nameplate.job.status import Status
+
+#: Plates and sheets named in a line; a line holds no more.
+NAMED = 12
+
+
+def show_status(status: Status, record: Path, *, as_json: bool) -> None:
+    """Print where a batch stands, as tables or as JSON."""
+    from nameplate.job.status import status_record
+
+    if as_json:
+        click.echo(json.dumps(status_record(status), ensure_ascii=False, indent=1))
+        return
+    click.echo(f"{status.title}: {_number(len(status.plates), 'plate')}")
+    console().print(_by_design(status))
+    for kind, states in status.pieces.items():
+        click.echo(f"{kind}: {', '.join(f'{count} {state}' for state, count in states.items())}")
+    if not status.is_kept:
+        click.echo(f"there is no record of this job yet ({shown(record)}): nameplate proof, approve or make begins one")
+    due = list(_due(status))
+    click.echo("due:" if due else "nothing is due")
+    for line in due:
+        click.echo(f"  {line}")
+    for rest in status.shelf:
+        click.echo(f"on the shelf: {rest.name}, {rest.width:.0f} x {rest.height:.0f} mm free in one piece")
+    if status.spent or status.planned:
+        click.echo(f"cost so far {status.spent:.2f}; of the sheets to cut {status.planned:.2f}")
+
+
+def _by_design(status: Status) -> Table:
+    states = status.states()
+    table = Table("design", *states, box=None)
+    designs = status.designs if len(status.designs) > 1 else ()
+    for design in designs:
+        own = status.states(design)
+        table.add_row(design or "(none)", *(str(own.get(state, "")) for state in states))
+    table.add_row("all", *map(str, states.values()), style="bold")
+    return table
+
+
+def _due(status: Status) -> Iterator[str]:
+    due = status.due
+    sheets = [f"{sheet.name} ({_number(sheet.pieces, 'piece')})" for sheet in due.cut]
+    if due.mend:
+        yield f"mend     {_plates(due.mend)}; nameplate proof says why they cannot be made"
+    if due.approve:
+        yield f"approve  {_plates(due.approve)}; nameplate proof shows them, nameplate approve says who did"
+    if due.make:
+        yield f"make     {_plates(due.make)}; nameplate make lays them on sheets"
+    if sheets:
+        yield f"cut      {_number(len(sheets), 'sheet')}: {_named(sheets)}; then nameplate mark cut"
+    if due.recut:
+        yield f"recut    {_plates(due.recut)}, of which a piece was spoiled"
+    if due.fit:
+        yield f"fit      {_plates(due.fit)}; then nameplate mark fitted"
+    if due.hang:
+        yield f"hang     {_plates(due.hang)}; then nameplate mark hung"
+
+
+def _plates(ids: Sequence[str]) -> str:
+    return f"{_number(len(ids), 'plate')}: {_named(ids)}"
+
+
+def _named(names: Sequence[str]) -> str:
+    return ", ".join(names[:NAMED]) + (f" and {len(names) - NAMED} more" if len(names) > NAMED else "")
+
+
+def _number(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"

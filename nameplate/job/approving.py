@@ -1,0 +1,129 @@
+"""`nameplate approve`: who signed off which plates, and the corrections that came back with a proof."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from nameplate.errors import RecordError, RosterError
+from nameplate.job.desk import before_in, before_of
+from nameplate.job.sign_off import ListedJob, read_list
+from nameplate.record.approvals import approve
+from nameplate.record.clock import now
+from nameplate.record.ids import listed_row
+from nameplate.record.look import look_digest
+from nameplate.record.plate_list import keep_corrected, keep_plates, latest_looks
+from nameplate.record.plate_lists import plates_among
+from nameplate.record.runs import settle
+from nameplate.record.store import Say, writing
+from nameplate.roster.corrections import CorrectedList, corrected, read_corrections
+from nameplate.roster.reader import Row, read_bytes, table_of
+from nameplate.roster.reader import rows_of as roster_of
+from nameplate.system.reading import shown
+from nameplate.system.writing import write_bytes_atomic
+from nameplate.ticket.schema import Ticket
+
+
+def approve_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: str, say: Say) -> tuple[str, ...]:
+    """Keep that somebody approved some plates (all that can be made where none is given) as they are ordered now.
+
+    Gives what is to be said. Raises RecordError with every plate that cannot be approved, and what reading the list
+    raises.
+    """
+    who = " ".join(by.split())
+    with writing(record, say=say) as store:
+        settle(store)
+        with store.transaction():
+            job = read_list(ticket, before_in(store))
+            ids = _to_approve(job, given)
+            seen = latest_looks(store)
+            keep_plates(store, job.entries, now())
+            new = approve(store, {plate: job.looks[plate] for plate in ids}, who=who, at=now())
+    return tuple(_said(job, ids, new, [p for p in ids if seen.get(p) != look_digest(job.looks[p])], who))
+
+
+def _to_approve(job: ListedJob, given: Sequence[str]) -> tuple[str, ...]:
+    """Give the plates that are meant; raises RecordError for what is none, or cannot be made as the list has it."""
+    if not given:
+        if not job.looks:
+            raise RecordError("there is no plate to approve: none can be made as the list has it")
+        return tuple(job.looks)
+    every = [plate.id for plate in job.orders.listed]
+    ids, problems = plates_among(given, every)
+    held = {order.id for order in job.orders.held}
+    for plate in (plate for plate in ids if plate not in job.looks):
+        why = "is on hold" if plate in held else "cannot be made as the list has it (nameplate proof says why)"
+        problems += (f"plate {plate} {why}, so nobody can have approved it",)
+    if problems:
+        raise RecordError(problems)
+    return ids
+
+
+def _said(job: ListedJob, ids: Sequence[str], new: Sequence[str], unseen: Sequence[str], who: str) -> Iterator[str]:
+    yield f"{who} approved {_plates(new)}" if new else f"{who} had approved {_plates(ids)} already"
+    if new and len(new) < len(ids):
+        yield f"{_plates([p for p in ids if p not in new])} had been approved by {who} already"
+    if unseen:
+        yield f"note: no proof has shown {_plates(unseen)} as approved now; nameplate proof makes one"
+    left = len(job.looks) - sum(bool(job.signs[p].by) or p in ids for p in job.looks)
+    yield f"{left} of {len(job.looks)} plates wait for an approval" if left else "every plate is approved"
+
+
+def _plates(ids: Sequence[str]) -> str:
+    shown_ids = ", ".join(ids[:12]) + (f" and {len(ids) - 12} more" if len(ids) > 12 else "")
+    return f"plate {shown_ids}" if len(ids) == 1 else f"{len(ids)} plates ({shown_ids})"
+
+
+def correct_list(ticket: Ticket, record: Path, file: Path, *, write: bool, say: Say) -> bool:
+    """Say what a table of corrections changes in the list and, if told so, `write` it; tell whether it is as corrected.
+
+    Plates keep their ids, however much their text changes: the record has the new texts before the list has them, and
+    finds a plate by either. Raises RosterError with every correction that cannot be made, OutputError when the list
+    cannot be written.
+    """
+    corrections = read_corrections(file)
+    job = read_list(ticket, before_of(record))
+    path = ticket.job.roster
+    assert path is not None
+    data = read_bytes(path)
+    done = corrected(path, data, corrections, _rows(job))
+    for change in done.changes:
+        say(change.sentence)
+    if not done.changes:
+        say(f"{shown(path)} says all this already")
+        return True
+    if not write:
+        say(f"nothing was written; --apply writes {_count(done)} into {shown(path)}")
+        return False
+    if done.data is None:
+        raise RosterError(
+            f"{shown(path)} is a spreadsheet and is not written: make the changes above in it and save it"
+        )
+    _write(ticket, record, path, done.data, job)
+    say(f"{_count(done)} written into {shown(path)}")
+    return True
+
+
+def _count(done: CorrectedList) -> str:
+    return "1 correction" if len(done.changes) == 1 else f"{len(done.changes)} corrections"
+
+
+def _rows(job: ListedJob) -> dict[str, Row]:
+    rows = {row.number: row for row in job.roster.rows}
+    orders = (*job.orders.orders, *job.orders.refused, *job.orders.held)
+    return {order.id: rows[order.row] for order in orders}
+
+
+def _write(ticket: Ticket, record: Path, path: Path, data: bytes, job: ListedJob) -> None:
+    """Write the corrected list, the record first: whenever this ends, the list as it lies there has its plates."""
+    file = shown(Path(path.name))
+    new = roster_of(table_of(data, path, file), file, designs=bool(ticket.designs)).rows
+    texts = {plate.id: listed_row(new[plate.place or 0]).text for plate in job.orders.listed}
+    with writing(record) as store:
+        settle(store)
+        with store.transaction():
+            keep_plates(store, job.entries, now())
+            keep_corrected(store, texts)
+        write_bytes_atomic(path, data)
+        with store.transaction():
+            keep_plates(store, read_list(ticket, before_in(store)).entries, now())

@@ -1,0 +1,259 @@
+"""Where a run finds what was cut before, and where what it makes is written down together with the out folder.
+
+The record and the out folder change together: see `nameplate.record.runs`. While a run works, it is the only one that
+writes the record; where there is none yet, it is made at the end.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import ExitStack, contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from nameplate.cut.expectation import DropIn, SheetExpectation
+from nameplate.cut.kept_entries import entries_document
+from nameplate.cut.nominal_file import PartEntry, Same, sheet_entry
+from nameplate.errors import NameplateError, RecordError
+from nameplate.job.bundles import Recorded
+from nameplate.job.kept_plates import EVERYTHING, FIRST, Before, Wish
+from nameplate.job.kept_sheets import count_on_hand
+from nameplate.job.looks import look_of_shared
+from nameplate.job.prepare import Batch
+from nameplate.job.sheets import CutSheet, Sheet
+from nameplate.model import Plate
+from nameplate.nest.layout import Layout, layout_to_json
+from nameplate.nest.offcuts import Remainder, offcut_document
+from nameplate.record.approvals import EMPTY_BOOK, read_sign_book
+from nameplate.record.clock import user
+from nameplate.record.kept import read_kept, state_of
+from nameplate.record.plate_json import KeptParts, KeptPlate, packed_parts, packed_plate, squeeze
+from nameplate.record.plate_list import known_plates
+from nameplate.record.runs import (
+    NewRun,
+    NewSheet,
+    NewVersion,
+    make_good,
+    settle,
+    settle_record,
+    taken_back,
+    written_down,
+)
+from nameplate.record.store import Say, Store, reading, writing
+from nameplate.system.reading import shown
+
+Json = dict[str, Any]
+
+#: The state of a record in which nothing was ever done.
+UNTOUCHED = (0, 0, 0, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class MadeSheet:
+    """A sheet that is handed over: what must be left of it, its entry in the summary, and what became of it."""
+
+    sheet: Sheet
+    expected: SheetExpectation
+    figures: Json
+    cut: CutSheet
+
+
+class Desk:
+    """Stands where no record is kept: nothing was cut before, and nothing is written down."""
+
+    def __init__(self, before: Before = FIRST) -> None:
+        self.before = before
+
+    def files_that_were_cut(self) -> Iterator[tuple[str, bytes]]:
+        """Yield the files of sheets that were cut, by their names under the out folder."""
+        yield from ()
+
+    def made(
+        self, batch: Batch, sheets: Sequence[MadeSheet], drop_ins: Sequence[DropIn], recorded: Sequence[Recorded]
+    ) -> None:
+        """Take down what a run made."""
+
+    def ready(self, stage: Path, out: Path) -> None:
+        """Write it down: `stage` is complete, and about to take the place of `out`."""
+
+    def in_place(self, out: Path) -> None:
+        """Make it good: the finished folder is in its place, or where `out` says."""
+
+
+NO_DESK = Desk()
+
+
+class RecordDesk(Desk):
+    """Keeps a record. `store` is open for writing where there is one already; a new one is made in `path`."""
+
+    def __init__(self, path: Path, store: Store | None, wish: Wish, *, who: str, say: Say, stack: ExitStack) -> None:
+        super().__init__(Before(wish=wish, book=EMPTY_BOOK) if store is None else before_in(store, wish))
+        self.path, self._store, self._who, self._say, self._stack = path, store, who, say, stack
+        self._run, self._number = NewRun(), 0
+
+    def files_that_were_cut(self) -> Iterator[tuple[str, bytes]]:
+        """Yield the files of sheets that were cut; raises RecordError where the record has lost them."""
+        for sheet in self.before.kept.sheets:
+            for name in sheet.files:
+                assert self._store is not None
+                yield name, self._store.file(sheet.number, name)
+
+    def made(
+        self, batch: Batch, sheets: Sequence[MadeSheet], drop_ins: Sequence[DropIn], recorded: Sequence[Recorded]
+    ) -> None:
+        """Take down what a run made."""
+        self._run = run_of(batch, sheets, drop_ins, recorded)
+
+    def ready(self, stage: Path, out: Path) -> None:
+        """Write the run down as pending, and go on as the only writer; raises RecordError when that cannot be."""
+        if self._store is None and not self._open_new():
+            return
+        store = self._store
+        assert store is not None
+        if state_of(store) != (self.before.kept.state or UNTOUCHED):
+            raise RecordError(
+                f"another command changed {shown(self.path)} while this run worked; nothing was changed, run it again"
+            )
+        self._number = written_down(store, self._run, stage, out, who=self._who)
+        store.commit()
+        store.begin()
+
+    def in_place(self, out: Path) -> None:
+        """Make the run good; raises RecordError when the disk does not allow it, and the next command will do it."""
+        if self._store is not None and self._number:
+            try:
+                make_good(self._store, self._number, out=out)
+                self._store.commit()
+            except RecordError as error:
+                self._number = 0
+                text = f"the finished files are in {shown(out)}, and the next command completes the record"
+                raise RecordError([*error.problems, text]) from error
+            self._number = 0
+
+    def leave(self) -> None:
+        """Take back what was written down of a run that did not get its place."""
+        if self._store is not None:
+            self._store.roll_back()
+            if self._number:
+                with suppress(NameplateError), self._store.transaction():
+                    taken_back(self._store, self._number)
+
+    def _open_new(self) -> bool:
+        """Make a record; where none can be, that is said, and the run does without: a first run needs none."""
+        try:
+            self._store = self._stack.enter_context(writing(self.path, say=self._say))
+            self._store.begin()
+        except RecordError as error:
+            with suppress(OSError):
+                if self.path.stat().st_size:
+                    raise
+            self._store = None
+            self._say(f"no record of this job is kept, so nothing can be marked as cut: {'; '.join(error.problems)}")
+        return self._store is not None
+
+
+@contextmanager
+def desk_of(record: Path | None, wish: Wish, *, by: str | None = None, say: Say) -> Iterator[Desk]:
+    """Give the desk of a job that keeps this record, or none; raises RecordError when it cannot be used.
+
+    `by` is who makes the run, the user where that is left out.
+    """
+    if record is None:
+        yield Desk(Before(wish=wish))
+        return
+    with ExitStack() as stack:
+        store = None
+        with reading(record) as there:
+            known = there is not None
+        if known:
+            store = stack.enter_context(writing(record, say=say))
+            settle(store)
+            store.begin()
+        desk = RecordDesk(record, store, wish, who=user(by), say=say, stack=stack)
+        try:
+            yield desk
+        finally:
+            desk.leave()
+
+
+def before_of(record: Path | None, wish: Wish = EVERYTHING) -> Before:
+    """Give what was cut of a job, without writing anything; raises RecordError when its record cannot be used."""
+    if record is None:
+        return Before(wish=wish)
+    settle_record(record)
+    with reading(record) as store:
+        return Before(wish=wish, book=EMPTY_BOOK) if store is None else before_in(store, wish)
+
+
+def before_in(store: Store, wish: Wish = EVERYTHING) -> Before:
+    """Give what an open record has of a job; raises RecordError."""
+    return Before(read_kept(store), wish, known_plates(store), read_sign_book(store))
+
+
+# --- what a run made ------------------------------------------------------------------------------------------------
+
+
+def run_of(
+    batch: Batch, sheets: Sequence[MadeSheet], drop_ins: Sequence[DropIn], recorded: Sequence[Recorded]
+) -> NewRun:
+    """Put together what the record keeps of a run."""
+    entries = {part.same: part for own in recorded for part in own.parts}
+    laid = frozenset(piece.plate for made in sheets for piece in made.sheet.pieces)
+    into: dict[str, list[DropIn]] = {}
+    for drop_in in drop_ins:
+        into.setdefault(drop_in.outer[0], []).append(drop_in)
+    return NewRun(
+        plates=() if batch.listed is None else tuple(batch.listed.entries),
+        versions=dict(_versions(batch, laid, into)),
+        sheets=tuple(_sheet(batch, made, entries) for made in sheets),
+        again=batch.superseded,
+    )
+
+
+def _versions(
+    batch: Batch, laid: frozenset[str], into: Mapping[str, Sequence[DropIn]]
+) -> Iterator[tuple[str, NewVersion | int]]:
+    """Yield by plate what its pieces on new sheets are of: what was cut of it before, or what it is now."""
+    begun = {p: v.number for p, v in batch.before.kept.begun.items() if p not in batch.superseded}
+    for work in batch.works:
+        plate = work.plate
+        name = plate.order.id
+        if name in laid:
+            yield name, begun[name] if work.on else _new(batch, plate, KeptPlate(plate, work.drawn, _in(into, name)))
+    for design, own in batch.shared.items():
+        for name in dict.fromkeys(part.plate for part in own.parts if part.plate in laid):
+            parts = tuple(part for part in own.parts if part.plate == name)
+            look = look_of_shared(parts, batch.contexts[design])
+            yield name, begun.get(name) or NewVersion(look, packed_parts(KeptParts(parts, _in(into, name))))
+
+
+def _in(into: Mapping[str, Sequence[DropIn]], name: str) -> tuple[DropIn, ...]:
+    return tuple(into.get(name, ()))
+
+
+def _new(batch: Batch, plate: Plate, kept: KeptPlate) -> NewVersion:
+    return NewVersion(dict(batch.looks[plate.order.id]), packed_plate(kept))
+
+
+def _sheet(batch: Batch, made: MadeSheet, entries: Mapping[Same, PartEntry]) -> NewSheet:
+    layout = made.sheet.layout
+    return NewSheet(
+        file=made.sheet.file,
+        material=layout.material,
+        number=layout.number,
+        kerf=made.expected.kerf,
+        layout=layout_to_json(Layout((layout,))),
+        figures=json.dumps(made.figures, ensure_ascii=False),
+        nominal=squeeze(entries_document(sheet_entry(made.expected), entries)),
+        pieces=tuple(piece.key for piece in made.sheet.pieces),
+        files=tuple(made.cut.digests),
+        rest=None if made.cut.rest is None else _rest(made.cut.rest),
+        on_hand=count_on_hand(layout, batch.ticket.stock),
+    )
+
+
+def _rest(rest: Remainder) -> tuple[str, str, str]:
+    document = offcut_document(rest)
+    return rest.name, json.dumps(document["outline"]), json.dumps(document["rectangle"])

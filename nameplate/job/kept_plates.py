@@ -1,0 +1,270 @@
+"""What of a list is made anew, what goes on as an earlier run has begun it, and what stays aside this time.
+
+Terms. A plate *goes on* when pieces of it were cut: it keeps the lettering and the parts it was cut with, whatever the
+ticket says now, and only pieces that are missing or spoiled are cut again. It is made *anew* when that is asked for
+(`--again`), or when its text was changed and none of its names is left to be used.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from nameplate.cut.expectation import DropIn
+from nameplate.errors import RecordError
+from nameplate.findings import Finding
+from nameplate.job.looks import differing, look_of, look_of_shared
+from nameplate.model import Order, Part, PartKind, Plate
+from nameplate.plates.batch_parts import SharedWork
+from nameplate.plates.make import PlateContext, PlateWork, as_it_stands
+from nameplate.plates.orders import Orders
+from nameplate.record.approvals import SignBook
+from nameplate.record.ids import KnownPlate
+from nameplate.record.kept import NOTHING_KEPT, Kept, KeptVersion
+from nameplate.record.plate_json import unpacked_parts, unpacked_plate
+from nameplate.system.shelf import changed
+
+#: Kinds of parts of which every copy of a plate has one; a plate has one of each other part.
+PER_COPY: frozenset[PartKind] = frozenset({"lettering", "backing", "blank"})
+
+#: Stands for all plates in `--again`.
+ALL = "all"
+
+#: Plates named in a finding.
+NAMED = 24
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What a run is restricted to: ids of plates to make `again` (or ALL), and of the `only` ones to make; all of the
+    list where `only` is None."""
+
+    again: frozenset[str] = frozenset()
+    only: frozenset[str] | None = None
+
+    def makes(self, plate: str) -> bool:
+        """Tell whether pieces of a plate are to be laid in this run."""
+        return self.only is None or plate in self.only
+
+    def makes_again(self, plate: str) -> bool:
+        """Tell whether what was cut of a plate is to be made anew."""
+        return self.makes(plate) and (ALL in self.again or plate in self.again)
+
+
+#: A run that is restricted to nothing.
+EVERYTHING = Wish()
+
+
+@dataclass(frozen=True, slots=True)
+class Before:
+    """What earlier commands did for a job, and what this one is restricted to.
+
+    `known` are the plates that were ever in the list, and `book` has who approved them; None of a job of which no
+    record is kept.
+    """
+
+    kept: Kept = NOTHING_KEPT
+    wish: Wish = EVERYTHING
+    known: tuple[KnownPlate, ...] = ()
+    book: SignBook | None = None
+
+
+#: A first run of everything.
+FIRST = Before()
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """The orders to make anew, the plates that go on, those kept aside, and those refused; by plate the drop-ins of
+    what goes on. `superseded` plates are made anew in place of what was cut of them."""
+
+    anew: tuple[Order, ...]
+    going_on: tuple[PlateWork, ...] = ()
+    held: tuple[Order, ...] = ()
+    refused: tuple[Order, ...] = ()
+    drop_ins: Mapping[str, tuple[DropIn, ...]] = field(default_factory=dict)
+    superseded: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SharedOn:
+    """What designs share, with what is to be cut of it; by name the drop-ins of what goes on, as in `Chosen`."""
+
+    shared: Mapping[str, SharedWork]
+    drop_ins: Mapping[str, tuple[DropIn, ...]]
+    superseded: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+
+def choose(orders: Orders, contexts: Mapping[str, PlateContext], before: Before, shared: Collection[str]) -> Chosen:
+    """Sort the orders of a list by what is to become of them; `shared` are names of what the batch shares.
+
+    Raises RecordError for a wish about plates that there are not, and for a damaged record.
+    """
+    every = {o.id: o for o in (*orders.orders, *orders.refused, *orders.held)}
+    begun = {p: v for p, v in before.kept.begun.items() if "shared" not in v.look}
+    _check_wish(before.wish, {*every, *begun}, shared)
+    rows = {o.id: o for o in orders.orders}
+    looks = {plate: look_of(order, contexts[order.design]) for plate, order in rows.items() if plate in begun}
+    changes = {plate: differing(begun[plate].look, look) for plate, look in looks.items()}
+    again = {plate for plate in rows if plate in begun and before.wish.makes_again(plate)}
+    renamed = {p for p, keys in changes.items() if "text" in keys and not _is_named(begun[p]) and p not in again}
+    renamed = {plate for plate in renamed if before.wish.makes(plate)}
+    on = {plate: version for plate, version in begun.items() if plate not in again | renamed}
+    anew = tuple(o for o in orders.orders if o.id not in on and before.wish.makes(o.id))
+    aside = tuple(replace(o, hold=True) for o in orders.orders if o.id not in on and not before.wish.makes(o.id))
+    goes = [_goes_on(v, every.get(v.plate), contexts, before, may=v.plate in rows) for v in on.values()]
+    return Chosen(
+        anew=_of_one_size(anew, contexts, [work for work, _ in goes]),
+        going_on=tuple(work for work, _ in goes),
+        held=(*aside, *(o for o in orders.held if o.id not in on)),
+        refused=tuple(o for o in orders.refused if o.id not in on),
+        drop_ins={work.plate.order.id: drops for work, drops in goes},
+        superseded=tuple(sorted(again | renamed)),
+        findings=tuple(_findings(on, changes, renamed, every)),
+    )
+
+
+def _check_wish(wish: Wish, known: Collection[str], shared: Collection[str]) -> None:
+    asked = {("--again", p) for p in wish.again - {ALL}} | {("--only", p) for p in wish.only or ()}
+    strange = sorted(f"{option} {plate}" for option, plate in asked if plate not in {*known, *shared})
+    if strange:
+        raise RecordError([f"{one}: the list has no plate of that id, and none was cut" for one in strange])
+
+
+def _is_named(version: KeptVersion) -> bool:
+    """Tell whether a piece with the name on it is there to be used."""
+    return any(piece.stands and piece.key[1] in PER_COPY for piece in version.pieces)
+
+
+def _goes_on(
+    version: KeptVersion, row: Order | None, contexts: Mapping[str, PlateContext], before: Before, *, may: bool
+) -> tuple[PlateWork, tuple[DropIn, ...]]:
+    """Give a plate as it was recorded, with what is to be cut of it (nothing, unless it `may`); its `row` says how many
+    copies there are to be and where it hangs."""
+    kept = unpacked_plate(version.made, name=f"plate {version.plate}")
+    order = replace(kept.plate.order, hold=False)
+    if row is None:
+        order = replace(order, row=0)
+    else:
+        order = replace(order, row=row.row, position=row.position, extra=row.extra, copies=row.copies)
+    if order.design not in contexts:
+        order = replace(order, design=next(iter(contexts)) if row is None else row.design)
+    parts = tuple(_to_cut(part, order.copies, version, before.kept, kept.plate.parts) for part in kept.plate.parts)
+    plate = Plate(order, kept.plate.lettering, parts, jig=kept.plate.jig)
+    work = PlateWork(plate, drawn=kept.drawn, on=True)
+    lays = may and before.wish.makes(version.plate)
+    return work if lays else as_it_stands(work), kept.drop_ins
+
+
+def _to_cut(part: Part, copies: int, version: KeptVersion, kept: Kept, beside: Sequence[Part]) -> Part:
+    """Say of a part which copies are to be cut: those that are missing, numbered after all that ever were cut.
+
+    A name and the template that it is cut from are one piece of work.
+    """
+    twins = [part]
+    if part.cut_from or part.is_waste:
+        twins = [p for p in beside if p.cut_from or p.is_waste]
+    name = next((p for p in twins if p.cut_from), part)
+    wanted = copies if name.kind in PER_COPY else 1
+    last = max(kept.last_copies.get((p.plate, p.kind, p.layer), 0) for p in twins)
+    return changed(part, copies=max(0, wanted - version.standing(name.kind, name.layer)), first=last + 1)
+
+
+def _of_one_size(
+    orders: Iterable[Order], contexts: Mapping[str, PlateContext], going_on: Sequence[PlateWork]
+) -> tuple[Order, ...]:
+    """Give orders of a design of one size the size that its plates were cut in."""
+    sizes: dict[str, tuple[float | None, float]] = {}
+    for work in going_on:
+        order = work.plate.order
+        if order.baseline is not None and order.size is not None and order.design not in sizes:
+            sizes[order.design] = (order.size, order.baseline)
+
+    def sized(order: Order) -> Order:
+        if order.design not in sizes or contexts[order.design].lettering.size != "uniform":
+            return order
+        size, baseline = sizes[order.design]
+        return replace(order, size=order.size or size, baseline=baseline)
+
+    return tuple(map(sized, orders))
+
+
+# --- what the batch shares ------------------------------------------------------------------------------------------
+
+
+def shared_going_on(shared: Mapping[str, SharedWork], contexts: Mapping[str, PlateContext], before: Before) -> SharedOn:
+    """Leave out of what designs share the pieces that were cut; raises RecordError for a damaged record."""
+    begun = {name: version for name, version in before.kept.begun.items() if "shared" in version.look}
+    again = {name for name in begun if before.wish.makes_again(name)}
+    on = {name: version for name, version in begun.items() if name not in again}
+    names = dict.fromkeys((part.plate, design) for design, own in shared.items() for part in own.parts)
+    looks = {n: look_of_shared([p for p in shared[d].parts if p.plate == n], contexts[d]) for n, d in names if n in on}
+    changes = {name: differing(on[name].look, look) for name, look in looks.items()}
+
+    def part_left(part: Part) -> Part:
+        if part.plate in on:
+            return _to_cut(part, part.copies, on[part.plate], before.kept, ())
+        return _numbered_on(part, before.kept)
+
+    return SharedOn(
+        {design: replace(own, parts=tuple(map(part_left, own.parts))) for design, own in shared.items()},
+        {name: unpacked_parts(on[name].made, name=name).drop_ins for name in looks},
+        tuple(sorted(again)),
+        tuple(_differs([name], keys) for name, keys in changes.items() if keys),
+    )
+
+
+def _numbered_on(part: Part, kept: Kept) -> Part:
+    return changed(part, first=kept.last_copies.get((part.plate, part.kind, part.layer), 0) + 1)
+
+
+def numbered_on(work: PlateWork, kept: Kept) -> PlateWork:
+    """Number the copies of a plate that is made anew after all that ever were cut of it."""
+    if not kept.sheets or work.on:
+        return work
+    return changed(work, plate=replace(work.plate, parts=tuple(_numbered_on(p, kept) for p in work.plate.parts)))
+
+
+# --- what is said ---------------------------------------------------------------------------------------------------
+
+
+def _findings(
+    on: Mapping[str, KeptVersion],
+    changes: Mapping[str, tuple[str, ...]],
+    renamed: Collection[str],
+    every: Mapping[str, Order],
+) -> Iterator[Finding]:
+    by_keys: dict[tuple[str, ...], list[str]] = {}
+    for plate, keys in changes.items():
+        if keys and plate in on:
+            by_keys.setdefault(keys, []).append(plate)
+    for keys, plates in by_keys.items():
+        yield _differs(plates, keys)
+    if renamed:
+        text = f"{named(sorted(renamed))}: the text was changed, and no name of it is left to be used: it is made anew"
+        yield Finding("cut-renamed", "note", text)
+    gone = sorted(plate for plate in on if plate not in every)
+    if gone:
+        text = f"{named(gone)}: no longer in the list, but cut; kept as it was cut, and nothing more is cut of it"
+        yield Finding("cut-not-listed", "note", text)
+
+
+def _differs(plates: Sequence[str], keys: Sequence[str]) -> Finding:
+    stays = "it stays as it was cut" if len(plates) == 1 else "they stay as they were cut"
+    text = (
+        f"{named(plates)}: cut, and the ticket now says otherwise ({', '.join(keys)}); {stays}; make anew what is to "
+        f"change with --again {plates[0]}, or all of it with --again all"
+    )
+    return Finding("cut-differs", "warning", text)
+
+
+def named(plates: Sequence[str]) -> str:
+    """Name some plates for a message.
+
+    >>> named(["017"]), named(["017", "018"])
+    ('plate 017', 'plates 017, 018')
+    """
+    more = f" and {len(plates) - NAMED} more" if len(plates) > NAMED else ""
+    return f"plate{'' if len(plates) == 1 else 's'} {', '.join(plates[:NAMED])}{more}"

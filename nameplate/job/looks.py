@@ -1,0 +1,94 @@
+"""By what a plate is made, as a flat table of keys: kept with what was cut, and compared with what the ticket says now.
+
+The text is `text`, the line breaks of a row `lines`; keys of the ticket go by their names, such as `lettering.min_web`.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict
+from functools import lru_cache
+from typing import Any
+
+from nameplate.cut.packing import pack, pack_region
+from nameplate.model import Face, Order, Part
+from nameplate.plates.make import PlateContext
+from nameplate.plates.mounts import GLUED
+from nameplate.system.digests import digest
+from nameplate.ticket.checks import JIG_MATERIALS, MOUNT_MATERIALS
+
+Json = dict[str, Any]
+
+#: Keys of [lettering] that are told by the order: the row may have its own.
+_OF_ORDER = ("font", "mount")
+
+#: Keys of a material that change what is cut from it.
+_OF_MATERIAL = ("name", "thickness", "kerf")
+
+
+def look_of(order: Order, context: PlateContext) -> Json:
+    """Give all that decides how a plate looks, and fits what it belongs to, before it is made."""
+    roles = MOUNT_MATERIALS.get(order.mount, ())
+    roles = (*roles, *JIG_MATERIALS.get(context.jig.style, ())) if order.mount in GLUED else roles
+    own = {
+        "text": list(order.texts),
+        "lines": list(order.lines),
+        "font": list(order.fonts),
+        "size": order.size,
+        "dx": order.dx,
+        "dy": order.dy,
+        "mount": order.mount,
+        "design": order.design,
+        "styles": [{k: v for k, v in asdict(line).items() if k != "text"} for line in order.styled],
+    }
+    return _plain({**own, **_of_context(context, roles)})
+
+
+def look_of_shared(parts: Sequence[Part], context: PlateContext) -> Json:
+    """Give all that decides what a design's shared parts look like."""
+    shapes = [(p.kind, p.layer, pack_region(p.region), pack(p.marks)) for p in parts]
+    return _plain({"shared": True, "outlines": digest(json.dumps(shapes).encode()), **_jig(context)})
+
+
+def _of_context(context: PlateContext, roles: Iterable[str]) -> Json:
+    lettering = {f"lettering.{k}": v for k, v in asdict(context.lettering).items() if k not in _OF_ORDER}
+    kerfs = {f"material.{r}.{key}": getattr(context.material(r), key) for r in roles for key in _OF_MATERIAL}
+    return {"face": _digest_of(context.face), **lettering, **_jig(context), **kerfs}
+
+
+def _jig(context: PlateContext) -> Json:
+    return {f"jig.{key}": value for key, value in asdict(context.jig).items()}
+
+
+@lru_cache(maxsize=8)
+def _digest_of(face: Face) -> str:
+    shapes = [face.outline, face.zone, face.keep_outs, face.artwork]
+    return digest(json.dumps([pack_region(shape) for shape in shapes]).encode())
+
+
+def _plain(look: Mapping[str, Any]) -> Json:
+    """Give a look as it comes back from JSON."""
+    plain: Json = json.loads(json.dumps(look, ensure_ascii=False, default=str))
+    return plain
+
+
+def text_digest(look: Mapping[str, Any]) -> str:
+    """Give the digest of what a plate says."""
+    return digest(json.dumps(look.get("text"), ensure_ascii=False).encode("utf-8"))
+
+
+def look_digest(look: Mapping[str, Any]) -> str:
+    """Give the digest of everything that decides how a plate looks."""
+    return digest(json.dumps(look, ensure_ascii=False, sort_keys=True).encode("utf-8"))
+
+
+def differing(then: Mapping[str, Any], now: Mapping[str, Any]) -> tuple[str, ...]:
+    """Name the keys in which two looks differ, in the order of the newer one.
+
+    A key that only one of them has was unknown to the version of the program that wrote the other: it tells nothing.
+
+    >>> differing({"text": ["Ada"], "size": None}, {"text": ["Ida"], "size": None, "later": 1})
+    ('text',)
+    """
+    return tuple(key for key, value in now.items() if key in then and then[key] != value)

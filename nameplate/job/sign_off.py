@@ -1,0 +1,125 @@
+"""The list of a job as its record knows it: whose plate each row is, how each is to look, and who has approved that."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+
+from nameplate.errors import TicketError
+from nameplate.findings import Finding
+from nameplate.job.kept_plates import Before
+from nameplate.job.progress import timed
+from nameplate.model import Order
+from nameplate.plates.line_orders import columns_of
+from nameplate.plates.orders import Orders, list_remarks, make_orders
+from nameplate.record.approvals import SignOff
+from nameplate.record.look import Look, looks_to_sign
+from nameplate.record.plate_list import PlateEntry, plate_entries
+from nameplate.roster.reader import Roster, read_roster
+from nameplate.roster.rules import quoted
+from nameplate.ticket.checks import tickets_of
+from nameplate.ticket.schema import Ticket
+
+#: Plates that one warning names with what changed; more would hide the others.
+MOST_NAMED = 8
+
+
+@dataclass(frozen=True, slots=True)
+class ListedJob:
+    """The list of a job: its rows, their orders, what was found out about them; of each plate that can be made its look
+    and who approved it. Nobody `ever` approved anything where that is so."""
+
+    roster: Roster
+    orders: Orders
+    findings: tuple[Finding, ...]
+    looks: Mapping[str, Look] = field(default_factory=dict)
+    signs: Mapping[str, SignOff] = field(default_factory=dict)
+    ever: bool = False
+
+    @property
+    def waiting(self) -> frozenset[str]:
+        """The plates that could be made, and are not before somebody approves them."""
+        return frozenset(order.id for order in self.orders.refused if order.id in self.looks)
+
+    @property
+    def entries(self) -> list[PlateEntry]:
+        """What the record is to keep of the plates: no look of those that wait, which nobody has seen so."""
+        orders = (*self.orders.orders, *self.orders.refused, *self.orders.held)
+        looks = {plate: look for plate, look in self.looks.items() if plate not in self.waiting}
+        return plate_entries(self.orders.listed, self.orders.waiting, orders, looks)
+
+
+def read_list(ticket: Ticket, before: Before) -> ListedJob:
+    """Read the list of a job; ids are those of its record, where one is kept.
+
+    Raises TicketError where the ticket names no list, and what reading the list and its fonts raises.
+    """
+    if ticket.job.roster is None:
+        raise TicketError('job.roster is missing; name the list of names, like roster = "names.csv"')
+    with timed("roster"):
+        shown = columns_of([line for own in tickets_of(ticket) for line in own.line])
+        roster = read_roster(ticket.job.roster, designs=bool(ticket.designs), lettered=shown)
+        orders = make_orders(roster, ticket, known=before.known)
+    book = before.book
+    findings = (*roster.findings, *list_remarks(roster, shown, kept=book is not None), *orders.findings)
+    if book is None:
+        return ListedJob(roster, orders, findings)
+    looks = looks_to_sign(orders.orders, ticket)
+    signs = {plate: book.sign_off(plate, look) for plate, look in looks.items()}
+    return ListedJob(roster, orders, findings, looks, signs, ever=bool(book.signed))
+
+
+def gated(job: ListedJob, approval: str, before: Before) -> ListedJob:
+    """Refuse what nobody approved where that is `required`, or say what it is in one finding where it is to `warn`."""
+    unsigned = lacking(job, before)
+    if approval == "none" or not unsigned:
+        return job
+    if approval == "warn":
+        return replace(job, findings=(*job.findings, _warning(unsigned, job)))
+    ids = {order.id for order in unsigned}
+    made = tuple(order for order in job.orders.orders if order.id not in ids)
+    refused = (*job.orders.refused, *unsigned)
+    orders = replace(job.orders, orders=made, refused=tuple(sorted(refused, key=lambda order: order.row)))
+    return replace(job, orders=orders, findings=(*job.findings, *_refusals(unsigned, job.signs)))
+
+
+def lacking(job: ListedJob, before: Before) -> list[Order]:
+    """Give what nobody approved as it is ordered now, but for plates that go on as they were cut.
+
+    A job of which no record is kept lacks nothing.
+    """
+    unsigned = (order for order in job.orders.orders if job.signs and not job.signs[order.id].by)
+    return [order for order in unsigned if not _goes_on(order, before)]
+
+
+def _goes_on(order: Order, before: Before) -> bool:
+    """Tell whether a plate stays as it was cut: what it says is the same, and it is not to be made again."""
+    version = before.kept.begun.get(order.id)
+    if version is None or before.wish.makes_again(order.id):
+        return False
+    return list(version.look.get("text", ())) == list(order.texts)
+
+
+def _refusals(orders: list[Order], signs: Mapping[str, SignOff]) -> Iterator[Finding]:
+    for order in orders:
+        text = (
+            f"{quoted(order.name)}: {signs[order.id].reason}; nameplate proof shows it, nameplate approve says who did"
+        )
+        yield Finding("not-approved", "error", text, plate=order.id, row=order.row)
+
+
+def _warning(unsigned: list[Order], job: ListedJob) -> Finding:
+    """Say in one sentence what is made though nobody approved it; for a job that nobody approves in one short one."""
+    if not job.ever:
+        text = (
+            "nobody has approved these names: nameplate proof shows them for that, nameplate approve says who did; "
+            'where nobody needs to, write approval = "none" into [job]'
+        )
+        return Finding("not-approved", "note", text)
+    reasons: dict[str, list[str]] = {}
+    for order in unsigned[:MOST_NAMED]:
+        reasons.setdefault(job.signs[order.id].reason, []).append(f"{order.id} {quoted(order.name)}")
+    named = "; ".join(f"{', '.join(plates)}: {reason}" for reason, plates in reasons.items())
+    more = f"; and {len(unsigned) - MOST_NAMED} more" if len(unsigned) > MOST_NAMED else ""
+    what = "1 plate is" if len(unsigned) == 1 else f"{len(unsigned)} plates are"
+    return Finding("not-approved", "warning", f"{what} made though not approved as now ordered: {named}{more}")

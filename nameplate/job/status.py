@@ -1,0 +1,175 @@
+"""`nameplate status`: where a batch stands, from its list as it is now and its record."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from nameplate.job.desk import before_in
+from nameplate.job.kept_plates import Before
+from nameplate.job.sign_off import ListedJob, lacking, read_list
+from nameplate.model import Order
+from nameplate.plates.mounts import GLUED
+from nameplate.record.approvals import EMPTY_BOOK
+from nameplate.record.overview import (
+    Overview,
+    PieceState,
+    SheetState,
+    ShelfRest,
+    pieces_by_kind,
+    read_overview,
+    state_of_plate,
+    there,
+)
+from nameplate.record.runs import settle_record
+from nameplate.record.store import reading
+from nameplate.ticket.schema import Ticket
+
+#: What a plate can come to, in the order of the work; `refused` cannot be made as the list has it.
+STATES: tuple[str, ...] = ("refused", "held", "new", "planned", "spoiled", "cut", "fitted", "hung")
+
+
+@dataclass(frozen=True, slots=True)
+class PlateStatus:
+    """Where one plate stands. One that is not `listed` was cut and left the list."""
+
+    id: str
+    name: str
+    design: str
+    state: str
+    approved: str = ""
+    listed: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """What is to be done next: ids of plates, and of what is to be cut the sheets."""
+
+    mend: tuple[str, ...]
+    approve: tuple[str, ...]
+    make: tuple[str, ...]
+    cut: tuple[SheetState, ...]
+    recut: tuple[str, ...]
+    fit: tuple[str, ...]
+    hang: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Status:
+    """Where a batch stands; `is_kept` tells whether it has a record. `pieces` are counted by kind and state; costs are
+    those of sheets cut and of sheets to cut."""
+
+    title: str
+    is_kept: bool
+    plates: tuple[PlateStatus, ...]
+    pieces: Mapping[str, Mapping[str, int]]
+    due: Due
+    shelf: tuple[ShelfRest, ...]
+    spent: float
+    planned: float
+
+    def states(self, design: str | None = None) -> dict[str, int]:
+        """Count the plates of a design, or all, by state, in the order of the work."""
+        own = Counter(plate.state for plate in self.plates if design is None or plate.design == design)
+        return {state: own[state] for state in STATES if own[state]}
+
+    @property
+    def designs(self) -> tuple[str, ...]:
+        """The designs that plates have, in the order of the list."""
+        return tuple(dict.fromkeys(plate.design for plate in self.plates))
+
+
+def status_of(ticket: Ticket, record: Path) -> Status:
+    """Tell where the batch of a ticket stands; writes nothing. Raises RecordError, and what reading the list raises."""
+    settle_record(record)
+    with reading(record) as store:
+        before = Before(book=EMPTY_BOOK) if store is None else before_in(store)
+        seen = Overview() if store is None else read_overview(store)
+    job = read_list(ticket, before)
+    plates = tuple(_plates(job, seen))
+    return Status(
+        ticket.job.title,
+        store is not None,
+        plates,
+        pieces_by_kind(seen.pieces),
+        _due(job, seen, plates, () if ticket.job.approval == "none" else [o.id for o in lacking(job, before)]),
+        seen.shelf,
+        sum(sheet.cost for sheet in seen.sheets if sheet.cut),
+        sum(sheet.cost for sheet in seen.sheets if not sheet.cut),
+    )
+
+
+def _orders(job: ListedJob) -> list[Order]:
+    every = (*job.orders.orders, *job.orders.refused, *job.orders.held)
+    return sorted(every, key=lambda order: order.row)
+
+
+def _plates(job: ListedJob, seen: Overview) -> Iterator[PlateStatus]:
+    refused = {order.id for order in job.orders.refused}
+    orders = _orders(job)
+    for order in orders:
+        state = state_of_plate(seen.pieces.get(order.id, ()), order.copies)
+        if state == "new":
+            state = "held" if order.hold else "refused" if order.id in refused else state
+        sign = job.signs.get(order.id)
+        yield PlateStatus(order.id, order.name, order.design, state, sign.who if sign else "")
+    listed = {order.id for order in orders}
+    for plate, (name, design) in seen.names.items():
+        pieces = tuple(piece for piece in seen.pieces.get(plate, ()) if piece.state != "planned")
+        if plate not in listed and pieces:
+            yield PlateStatus(plate, name, design, state_of_plate(pieces, 0), listed=False)
+
+
+def _due(job: ListedJob, seen: Overview, plates: Sequence[PlateStatus], unsigned: Sequence[str]) -> Due:
+    orders = {order.id: order for order in job.orders.orders}
+    glued = {order.id for order in _orders(job) if order.mount in GLUED}
+    states = {plate.id: plate.state for plate in plates if plate.listed}
+    return Due(
+        mend=tuple(order.id for order in job.orders.refused),
+        approve=tuple(unsigned),
+        make=tuple(plate for plate in orders if states[plate] in ("new", "spoiled")),
+        cut=tuple(sheet for sheet in seen.sheets if not sheet.cut),
+        recut=tuple(plate for plate, order in orders.items() if _recut(seen.pieces.get(plate, ()), order.copies)),
+        fit=tuple(plate for plate, state in states.items() if state == "cut" and plate in glued),
+        hang=tuple(plate for plate, state in states.items() if state == ("fitted" if plate in glued else "cut")),
+    )
+
+
+def _recut(pieces: tuple[PieceState, ...], copies: int) -> bool:
+    """Tell whether something of a plate was spoiled and has no other in its place yet."""
+    spoiled = {(piece.kind, piece.layer) for piece in pieces if piece.state == "spoiled"}
+    return any(count < copies and key in spoiled for key, count in there(pieces, planned=False).items())
+
+
+def status_record(status: Status) -> dict[str, Any]:
+    """Give a status as plain values for JSON; README describes them."""
+    due: Mapping[str, Any] = {
+        name: list(getattr(status.due, name)) for name in ("mend", "approve", "make", "recut", "fit", "hang")
+    }
+    return {
+        "title": status.title,
+        "record": status.is_kept,
+        "states": status.states(),
+        "pieces": status.pieces,
+        "designs": {design: status.states(design) for design in status.designs},
+        "due": {**due, "cut": [{"sheet": sheet.name, "pieces": sheet.pieces} for sheet in status.due.cut]},
+        "shelf": [
+            {"name": rest.name, "material": rest.material, "width": rest.width, "height": rest.height}
+            for rest in status.shelf
+        ],
+        "cost": {"cut": round(status.spent, 2), "planned": round(status.planned, 2)},
+        "plates": [
+            {
+                "id": plate.id,
+                "name": plate.name,
+                "design": plate.design,
+                "state": plate.state,
+                "approved": plate.approved or None,
+                "listed": plate.listed,
+            }
+            for plate in status.plates
+        ],
+    }

@@ -1,0 +1,158 @@
+"""Who signed off which plate as it was to look, and what became of that: approved, changed since, or never approved.
+
+An approval is of one look and stays with it: where a plate is to look otherwise it has none, and has it again when the
+change is taken back.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from nameplate.record.look import Look, changes, look_digest
+from nameplate.record.store import Store
+from nameplate.system.digests import digest
+
+#: How the first part of a look's names is called to a customer; what is not here is how the plate looks.
+_PLAIN: Mapping[str, str] = {
+    "text": "text",
+    "font": "font",
+    "design": "design",
+    "size": "size",
+    "face": "face",
+    "material": "material",
+    "mount": "way it is made",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Approval:
+    """Who approved one look of a plate, and when (UTC, ISO 8601)."""
+
+    who: str
+    at: str
+
+
+@dataclass(frozen=True, slots=True)
+class SignOff:
+    """How a plate stands: who approved it as it is to look now, in the order of time.
+
+    Where nobody did, `before` is the newest approval of another look, `since` the look that it is compared with, and
+    `changed` says what changed from that. A plate that is `added` came to the list later than the first ones did.
+    """
+
+    by: tuple[Approval, ...] = ()
+    before: Approval | None = None
+    since: Look | None = None
+    changed: tuple[str, ...] = ()
+    added: bool = False
+
+    @property
+    def who(self) -> str:
+        """Everybody who approved it as it is now, empty where nobody did.
+
+        >>> SignOff((Approval("Ann Ode", "2026-03-01T09:30:00Z"), Approval("Bo Lark", "2026-03-02T09:30:00Z"))).who
+        'Ann Ode, Bo Lark'
+        """
+        return ", ".join(dict.fromkeys(one.who for one in self.by))
+
+    @property
+    def reason(self) -> str:
+        """Why it is not approved, for the workshop; empty where it is."""
+        if self.by:
+            return ""
+        if self.before is None:
+            return "nobody has approved it"
+        return f"changed since {self.before.who} approved it on {_day(self.before)} ({'; '.join(self.changed)})"
+
+    @property
+    def plainly(self) -> str:
+        """How it stands, in a customer's words; empty where there is nothing to say.
+
+        >>> SignOff((Approval("Ann Ode", "2026-03-01T09:30:00Z"),)).plainly
+        'Approved by Ann Ode, 2026-03-01'
+        >>> SignOff(since={"text": "Wren"}, changed=("text: Wren -> Wrenn",)).plainly, SignOff(added=True).plainly
+        ('Changed: the text was “Wren”', 'New on the list')
+        """
+        if self.by:
+            return f"Approved by {' and '.join(f'{one.who}, {_day(one)}' for one in self.by)}"
+        if self.since is not None and self.changed:
+            since = f" since {self.before.who} approved it, {_day(self.before)}" if self.before else ""
+            return f"Changed{since}: {', '.join(dict.fromkeys(_plain_changes(self.since, self.changed)))}"
+        return "New on the list" if self.added else ""
+
+
+def _day(approval: Approval) -> str:
+    return approval.at[: len("2026-03-01")]
+
+
+def _plain_changes(before: Look, changed: tuple[str, ...]) -> Iterator[str]:
+    """Say what changed, with what it was where a customer knows that."""
+    for change in changed:
+        name = change.partition(":")[0]
+        plain = _PLAIN.get(name.partition(" ")[0])
+        was = before.get(name, "")
+        if plain is None:
+            yield "it is set otherwise"
+        elif name in ("text", "font", "design") and was:
+            yield f"the {plain} was “{was}”"
+        else:
+            yield f"the {plain} is another"
+
+
+@dataclass(frozen=True, slots=True)
+class SignBook:
+    """What a record has of approvals: by plate how it was to look, one time after another (digest, look as JSON, time),
+    and who approved which of these (digest). `first` is when the first plates came to the list."""
+
+    seen: Mapping[str, Sequence[tuple[str, str, str]]] = field(default_factory=dict)
+    signed: Mapping[str, Sequence[tuple[str, Approval]]] = field(default_factory=dict)
+    first: str = ""
+
+    def sign_off(self, plate: str, look: Look) -> SignOff:
+        """Tell how a plate stands that is to look so now."""
+        now, seen, signed = look_digest(look), self.seen.get(plate, ()), self.signed.get(plate, ())
+        by = tuple(approval for then, approval in signed if then == now)
+        if by:
+            return SignOff(by)
+        texts = {then: text for then, text, _ in seen}
+        known = [(texts[then], approval) for then, approval in signed if then in texts]
+        others = [text for then, text, _ in seen if then != now]
+        text, before = known[-1] if known else (others[-1] if others else "", None)
+        since: Look | None = json.loads(text) if text else None
+        added = bool(self.first) and (not seen or seen[0][2] > self.first)
+        return SignOff((), before, since, changes(since, look) if since is not None else (), added)
+
+
+#: Of a job that has no record yet.
+EMPTY_BOOK = SignBook()
+
+
+def read_sign_book(store: Store) -> SignBook:
+    """Read who approved what; raises RecordError."""
+    seen: dict[str, list[tuple[str, str, str]]] = defaultdict(list)
+    for row in store.rows("SELECT plate, digest, look, at FROM looks ORDER BY id"):
+        seen[row["plate"]].append((row["digest"], row["look"], row["at"]))
+    signed: dict[str, list[tuple[str, Approval]]] = defaultdict(list)
+    for row in store.rows("SELECT plate, look_digest, who, at FROM approvals WHERE withdrawn IS NULL ORDER BY id"):
+        signed[row["plate"]].append((row["look_digest"], Approval(row["who"], row["at"])))
+    return SignBook(seen, signed, min((own[0][2] for own in seen.values()), default=""))
+
+
+def approve(store: Store, looks: Mapping[str, Look], *, who: str, at: str) -> tuple[str, ...]:
+    """Write down that somebody approved some plates as they are to look, within a transaction.
+
+    Gives the plates that this person had not approved so already. Raises RecordError.
+    """
+    done = {
+        (row["plate"], row["look_digest"])
+        for row in store.rows("SELECT plate, look_digest FROM approvals WHERE who = ? AND withdrawn IS NULL", (who,))
+    }
+    new = {plate: look for plate, look in looks.items() if (plate, look_digest(look)) not in done}
+    store.change_each(
+        "INSERT INTO approvals (plate, text_digest, look_digest, who, at) VALUES (?, ?, ?, ?, ?)",
+        [(plate, digest(look.get("text", "").encode()), look_digest(look), who, at) for plate, look in new.items()],
+    )
+    return tuple(new)

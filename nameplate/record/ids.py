@@ -1,0 +1,268 @@
+"""Ids of plates: which row of a list is which plate of the record, however the list was sorted, added to or corrected.
+
+Terms. A *text* is what a plate says; the *cells* of a row are all that stands in it; its *place* is its number in the
+list, from 0. Method, each step on what the ones before it left over:
+
+1. the id that the row gives;
+2. the same cells: as many rows as plates, in their order;
+3. the same text in the same place;
+4. the same text, where one row and one plate have it;
+5. what stands between two neighbours that are matched and stood next to each other's before: the same text, as many
+   rows as plates, in their order; then a text that is nearly the same, where only one fits;
+6. the same text as one plate that had left the list.
+
+A row that is left and could be a plate that is left is asked about. Every other one is a new plate, and has the number
+behind the highest that was ever given. Known limit: who sorts a list and corrects a name in one go is asked.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields
+from itertools import count
+
+from nameplate.roster.reader import Row, fold, id_key
+
+#: How alike two texts are (0 to 1: 1 less the share of letters that are put in, taken out or changed) of which one may
+#: be the other's correction. Lower asks about people who share a surname; higher takes a correction for a new name.
+ALIKE = 0.7
+
+#: Texts shorter than this are asked about only when they are the same: Jo and Bo are two people.
+LEAST_COMPARED = 5
+
+#: How a number is written as an id.
+_DIGITS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class ListedRow:
+    """A row of a list: the id that it gives (empty without one), its text and its cells."""
+
+    id: str
+    text: str
+    cells: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class KnownPlate:
+    """A plate of the record as it last stood in the list; `place` is None once it has left the list."""
+
+    id: str
+    text: str
+    cells: str
+    place: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A row (by its place) that may be any of some plates, or a new one."""
+
+    place: int
+    plates: tuple[KnownPlate, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Numbering:
+    """The id of each row, "" where it is asked about; the questions; which ids are new, and which left the list.
+
+    `free` is the id that the next new plate would have.
+    """
+
+    ids: tuple[str, ...]
+    questions: tuple[Question, ...] = ()
+    new: tuple[str, ...] = ()
+    gone: tuple[str, ...] = ()
+    free: str = "001"
+
+
+def number_rows(rows: Sequence[ListedRow], known: Sequence[KnownPlate] = ()) -> Numbering:
+    """Give every row of a list its id, by what the record knows; without a record they are 001, 002, ... in order.
+
+    Numbers that rows give themselves are passed over, however they are padded. A plate is called as the record calls
+    it, also where a spreadsheet made 7 of its 007. An id that two rows give is left with both.
+
+    >>> number_rows([ListedRow("", "Ada"), ListedRow("1", "Bo"), ListedRow("", "Ida")]).ids
+    ('002', '1', '003')
+    >>> number_rows([ListedRow("", "Bo"), ListedRow("", "Ada")], [KnownPlate("001", "Ada", "", 0)]).ids
+    ('002', '001')
+    >>> number_rows([])
+    Numbering(ids=(), questions=(), new=(), gone=(), free='001')
+    """
+    match = _Match(rows, known)
+    match.run()
+    asked = tuple(match.questions())
+    ids, new, free = _numbered(rows, match.found, {question.place for question in asked}, known)
+    perhaps = {plate.id for question in asked for plate in question.plates}
+    left = (k for at, k in enumerate(known) if at not in match.taken and k.place is not None)
+    return Numbering(ids, asked, new, tuple(k.id for k in left if k.id not in perhaps), free)
+
+
+def listed_row(row: Row) -> ListedRow:
+    """Give a row of a list as it is matched; whether it is on hold is not among its cells.
+
+    >>> listed_row(Row(2, "Ada", line2="oak")).text
+    'Ada / oak'
+    """
+    cells = tuple(getattr(row, spec.name) for spec in fields(row) if spec.name not in ("number", "id", "hold"))
+    text = " / ".join(filter(None, (row.name, row.line2)))
+    return ListedRow(row.id, text, json.dumps(cells, ensure_ascii=False))
+
+
+def _numbered(
+    rows: Sequence[ListedRow], found: Mapping[int, KnownPlate], waiting: set[int], known: Sequence[KnownPlate]
+) -> tuple[tuple[str, ...], tuple[str, ...], str]:
+    """Give the ids of all rows, those among them that no plate had yet, and the one that comes next."""
+    given = {id_key(row.id) for row in rows if row.id}
+    numbers = (int(key) for plate in known if (key := id_key(plate.id)).isdecimal() and key.isascii())
+    free = (f"{n:0{_DIGITS}d}" for n in count(max(numbers, default=0) + 1) if str(n) not in given)
+    ids: list[str] = []
+    new: list[str] = []
+    for place, row in enumerate(rows):
+        if place in found:
+            ids.append(found[place].id)
+        elif row.id or place in waiting:
+            ids.append(row.id)
+            new += [row.id] if row.id else []
+        else:
+            ids.append(next(free))
+            new.append(ids[-1])
+    return tuple(ids), tuple(new), next(free)
+
+
+class _Match:
+    """Which row is which plate, found step by step."""
+
+    def __init__(self, rows: Sequence[ListedRow], known: Sequence[KnownPlate]) -> None:
+        self.rows, self.known = rows, known
+        self.found: dict[int, KnownPlate] = {}
+        self.taken: set[int] = set()  # places among `known`
+
+    def run(self) -> None:
+        self._by_id()
+        self._in_order(lambda row: row.cells, lambda plate: plate.cells)
+        self._by_text_and_place()
+        self._alone(gone=False)
+        for same in (True, False):
+            for rows, plates in list(self._gaps()):
+                (self._same_texts if same else self._near_texts)(rows, plates)
+        self._alone(gone=True)
+
+    def _take(self, place: int, plate: int) -> None:
+        self.found[place] = self.known[plate]
+        self.taken.add(plate)
+
+    def _free_rows(self) -> list[int]:
+        return [at for at, row in enumerate(self.rows) if at not in self.found and not row.id]
+
+    def _free_plates(self, *, gone: bool = False) -> list[int]:
+        every = (at for at in range(len(self.known)) if at not in self.taken)
+        left = [at for at in every if (self.known[at].place is None) is gone]
+        return sorted(left, key=lambda at: self.known[at].place or 0)
+
+    def _by_id(self) -> None:
+        for key in (fold, id_key):
+            here = {key(plate.id): at for at, plate in enumerate(self.known)}
+            for place, row in enumerate(self.rows):
+                at = here.get(key(row.id)) if row.id and place not in self.found else None
+                if at is not None and at not in self.taken:
+                    self._take(place, at)
+
+    def _in_order(self, of_row: Callable[[ListedRow], str], of_plate: Callable[[KnownPlate], str]) -> None:
+        """Match rows and plates of which equally many are the same, in their order."""
+        self._pair(self._free_rows(), self._free_plates(), of_row, of_plate)
+
+    def _pair(
+        self,
+        rows: Sequence[int],
+        plates: Sequence[int],
+        of_row: Callable[[ListedRow], str],
+        of_plate: Callable[[KnownPlate], str],
+        most: int | None = None,
+    ) -> None:
+        there = _grouped(plates, lambda at: of_plate(self.known[at]))
+        for key, own in _grouped(rows, lambda at: of_row(self.rows[at])).items():
+            same = there.get(key, ())
+            if key and len(own) == len(same) and (most is None or len(own) <= most):
+                for place, plate in zip(own, same, strict=True):
+                    self._take(place, plate)
+
+    def _by_text_and_place(self) -> None:
+        here = {self.known[at].place: at for at in self._free_plates()}
+        for place in self._free_rows():
+            at = here.get(place)
+            if at is not None and self.known[at].text == self.rows[place].text:
+                self._take(place, at)
+
+    def _alone(self, *, gone: bool) -> None:
+        """Match a text that one row and one plate have."""
+        self._pair(self._free_rows(), self._free_plates(gone=gone), _text, _text, most=1)
+
+    def _same_texts(self, rows: Sequence[int], plates: Sequence[int]) -> None:
+        self._pair(rows, plates, _text, _text)
+
+    def _near_texts(self, rows: Sequence[int], plates: Sequence[int]) -> None:
+        """Match rows and plates that are near each other, and near no other one of them."""
+        near = {place: [at for at in plates if self._near(place, at)] for place in rows}
+        wanted = [at for own in near.values() for at in own]
+        for place, own in near.items():
+            if len(own) == 1 and wanted.count(own[0]) == 1:
+                self._take(place, own[0])
+
+    def _near(self, place: int, plate: int) -> bool:
+        return alike(self.rows[place].text, self.known[plate].text)
+
+    def _gaps(self) -> Iterator[tuple[list[int], list[int]]]:
+        """Yield the rows that are left between two matched ones, with the plates that stood between those two."""
+        order = [at for at in range(len(self.known)) if self.known[at].place is not None]
+        order.sort(key=lambda at: self.known[at].place or 0)
+        rank = {self.known[at].id: n for n, at in enumerate(order)}
+        before, rows = -1, list[int]()
+        for place in range(len(self.rows) + 1):
+            plate = self.found.get(place)
+            if place < len(self.rows) and plate is None:
+                rows += [] if self.rows[place].id else [place]
+                continue
+            after = len(order) if place == len(self.rows) else rank.get(plate.id if plate else "")
+            if after is None:
+                continue  # it is back in the list, and stood nowhere
+            between = order[before + 1 : after]
+            if rows and between and not any(at in self.taken for at in between):
+                yield rows, between
+            before, rows = after, []
+
+    def questions(self) -> Iterator[Question]:
+        """Yield the rows that are left and could be plates that are left."""
+        plates = [*self._free_plates(), *self._free_plates(gone=True)]
+        for place in self._free_rows():
+            fits = tuple(self.known[at] for at in plates if self._may_be(place, at))
+            if fits:
+                yield Question(place, fits)
+
+    def _may_be(self, place: int, at: int) -> bool:
+        text, plate = self.rows[place].text, self.known[at]
+        if text == plate.text:
+            return True
+        return plate.place is not None and len(text) >= LEAST_COMPARED and self._near(place, at)
+
+
+def _text(one: ListedRow | KnownPlate) -> str:
+    return one.text
+
+
+def _grouped(places: Iterable[int], key: Callable[[int], str]) -> dict[str, list[int]]:
+    groups: dict[str, list[int]] = {}
+    for at in places:
+        groups.setdefault(key(at), []).append(at)
+    return groups
+
+
+def alike(one: str, other: str) -> bool:
+    """Tell whether a text may be the other's correction (edit distance of Damerau and Levenshtein, without case).
+
+    >>> alike("Wren Abara", "Wrenn Abbara"), alike("Mia Holt", "Ada Pell"), alike("Zoe", "ZOE")
+    (True, False, True)
+    """
+    from rapidfuzz.distance import OSA
+
+    return bool(OSA.normalized_similarity(fold(one), fold(other), score_cutoff=ALIKE) >= ALIKE)

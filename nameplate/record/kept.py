@@ -1,0 +1,220 @@
+"""What a record knows when a run begins: the sheets that were cut, what stands of every plate, the offcuts there are.
+
+Terms. A version is *begun* when any of its pieces lies on a sheet that was cut; it is made as it was recorded until it
+is superseded. A piece *stands* when it was cut and is not spoiled.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from nameplate.cut.kept_entries import KeptEntries, entries_from
+from nameplate.errors import LayoutError, RecordError
+from nameplate.nest.layout import PieceKey, SheetLayout
+from nameplate.nest.offcuts import offcuts_from
+from nameplate.nest.sheets import Offcut
+from nameplate.nest.stored import layout_from
+from nameplate.record.plate_json import spread
+from nameplate.record.store import Store, TableRow
+
+Json = dict[str, Any]
+
+#: States of a piece that is there to be used.
+STANDING: frozenset[str] = frozenset({"cut", "fitted", "hung"})
+
+#: Offcuts of one name whose sides differ by less (mm) are one and the same.
+SAME = 0.01
+
+
+@dataclass(frozen=True, slots=True)
+class KeptPiece:
+    """A piece on a sheet that was cut: which, of which version, and what became of it."""
+
+    key: PieceKey
+    version: int
+    state: str
+
+    @property
+    def stands(self) -> bool:
+        """Whether it is there to be used."""
+        return self.state in STANDING
+
+
+@dataclass(frozen=True, slots=True)
+class KeptSheet:
+    """A sheet that was cut. `figures` are its entry in the summary, `nominal` packed entries of the run's record.
+
+    `on_hand` is how many of its kind the ticket had on hand then, 0 for one that was bought.
+    """
+
+    number: int
+    file: str
+    layout: SheetLayout
+    kerf: float
+    figures: Json
+    nominal: bytes
+    pieces: tuple[KeptPiece, ...]
+    files: tuple[str, ...]
+    rest: Json | None = None
+    on_hand: int = 0
+
+    def entries(self, stale: Collection[str]) -> KeptEntries:
+        """Give what the run's record says of it; raises RecordError when that is damaged.
+
+        `stale` plates were made anew since.
+        """
+        version = {piece.key[0]: piece.version for piece in self.pieces}
+        try:
+            return entries_from(spread(self.nominal), self.file, version=version, stale=stale)
+        except (KeyError, TypeError, ValueError, IndexError) as error:
+            raise RecordError(f"the record of {self.file} is damaged ({error}); put back a copy of it") from error
+
+
+@dataclass(frozen=True, slots=True)
+class KeptVersion:
+    """A version of which pieces were cut: by what it was made (`look`), the bytes of it, and those pieces."""
+
+    number: int
+    plate: str
+    look: Json
+    made: bytes
+    superseded: bool
+    pieces: tuple[KeptPiece, ...]
+
+    def standing(self, kind: str, layer: int) -> int:
+        """Count the pieces of a part that stand."""
+        return sum(p.stands and (p.key[1], p.key[3]) == (kind, layer) for p in self.pieces)
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """All that was cut of a job. `state` tells whether a record is still as it was when this was read."""
+
+    sheets: tuple[KeptSheet, ...] = ()
+    versions: tuple[KeptVersion, ...] = ()
+    state: tuple[int, ...] = ()
+
+    @property
+    def begun(self) -> dict[str, KeptVersion]:
+        """The version that each plate goes on with, by plate."""
+        return {version.plate: version for version in self.versions if not version.superseded}
+
+    @property
+    def last_numbers(self) -> dict[str, int]:
+        """The highest number of a sheet that was cut, by material."""
+        last: dict[str, int] = {}
+        for sheet in self.sheets:
+            last[sheet.layout.material] = max(last.get(sheet.layout.material, 0), sheet.layout.number)
+        return last
+
+    @property
+    def last_copies(self) -> dict[tuple[str, str, int], int]:
+        """The highest number of a copy that was cut, by plate, kind and layer, whatever its version."""
+        last: dict[tuple[str, str, int], int] = {}
+        for sheet in self.sheets:
+            for plate, kind, copy, layer in (piece.key for piece in sheet.pieces):
+                last[plate, kind, layer] = max(last.get((plate, kind, layer), 0), copy)
+        return last
+
+    @property
+    def rests(self) -> tuple[Json, ...]:
+        """The remainders of sheets that were cut, as an offcuts file has them, without those used up since."""
+        used = {(sheet.layout.material, sheet.layout.offcut) for sheet in self.sheets if sheet.layout.offcut}
+        rests = (sheet.rest for sheet in self.sheets if sheet.rest is not None)
+        return tuple(rest for rest in rests if (rest["material"], rest["name"]) not in used)
+
+    def offcuts(self, listed: Iterable[Offcut]) -> tuple[Offcut, ...]:
+        """Give the offcuts on the shelf: those of a list, and the remainders of what was cut, each once.
+
+        What a list has of this job's own is left out: the record knows better what became of it.
+        """
+        own = offcuts_from([sheet.rest for sheet in self.sheets if sheet.rest is not None])
+        others = (offcut for offcut in listed if not any(_same(offcut, mine) for mine in own))
+        return (*offcuts_from(self.rests), *others)
+
+
+def _same(one: Offcut, other: Offcut) -> bool:
+    alike = max(abs(one.width - other.width), abs(one.height - other.height)) < SAME
+    return alike and (one.material, one.name) == (other.material, other.name)
+
+
+NOTHING_KEPT = Kept()
+
+
+def read_kept(store: Store) -> Kept:
+    """Read all that was cut; raises RecordError where the record is damaged."""
+    pieces: dict[int, list[KeptPiece]] = {}
+    for row in store.rows(
+        "SELECT pieces.* FROM pieces JOIN sheets ON sheets.id = pieces.sheet "
+        "WHERE sheets.state = 'cut' ORDER BY pieces.id"
+    ):
+        key = (row["plate"], row["kind"], row["copy"], row["layer"])
+        pieces.setdefault(row["sheet"], []).append(KeptPiece(key, row["version"], row["state"]))
+    sheets = tuple(_sheets(store, pieces))
+    return Kept(sheets, tuple(_versions(store, sheets)), state_of(store))
+
+
+def state_of(store: Store) -> tuple[int, ...]:
+    """Give numbers that change with every run and every mark."""
+    row = store.row(
+        "SELECT (SELECT ifnull(max(id), 0) FROM runs), (SELECT ifnull(max(id), 0) FROM marks), "
+        "(SELECT count(*) FROM marks WHERE undone), (SELECT ifnull(max(id), 0) FROM approvals)"
+    )
+    return () if row is None else tuple(row)
+
+
+def _sheets(store: Store, pieces: Mapping[int, Sequence[KeptPiece]]) -> Iterator[KeptSheet]:
+    files: dict[int, list[str]] = {}
+    for row in store.rows("SELECT sheet, name FROM files ORDER BY sheet, name"):
+        files.setdefault(row["sheet"], []).append(row["name"])
+    rests = {row["sheet"]: row for row in store.rows("SELECT * FROM offcuts")}
+    for row in store.rows("SELECT * FROM sheets WHERE state = 'cut' ORDER BY material, number"):
+        number, layout = row["id"], _layout(row)
+        yield KeptSheet(
+            number,
+            row["file"],
+            layout,
+            row["kerf"],
+            _json(row, "figures"),
+            row["nominal"],
+            tuple(pieces.get(number, ())),
+            tuple(files.get(number, ())),
+            _rest(rests[number], layout.material) if number in rests else None,
+            row["on_hand"],
+        )
+
+
+def _layout(row: TableRow) -> SheetLayout:
+    try:
+        (sheet,) = layout_from(_json(row, "layout")).sheets
+    except (LayoutError, ValueError) as error:
+        raise RecordError(f"the record of {row['file']} is damaged ({error}); put back a copy of it") from error
+    return replace(sheet, cut=True)
+
+
+def _rest(row: TableRow, material: str) -> Json:
+    outline, rectangle = (_json(row, name) for name in ("outline", "rectangle"))
+    return {"name": row["name"], "material": material, "rectangle": rectangle, "outline": outline}
+
+
+def _json(row: TableRow, name: str) -> Any:  # noqa: ANN401 - JSON
+    try:
+        return json.loads(row[name])
+    except ValueError as error:
+        raise RecordError(f"the record is damaged: {name} is no JSON ({error}); put back a copy of it") from error
+
+
+def _versions(store: Store, sheets: Sequence[KeptSheet]) -> Iterator[KeptVersion]:
+    """Yield the versions of which something was cut, in their order."""
+    pieces: dict[int, list[KeptPiece]] = {}
+    for sheet in sheets:
+        for piece in sheet.pieces:
+            pieces.setdefault(piece.version, []).append(piece)
+    for row in store.rows("SELECT * FROM versions ORDER BY id"):
+        if row["id"] in pieces:
+            own = tuple(pieces[row["id"]])
+            look = _json(row, "look")
+            yield KeptVersion(row["id"], row["plate"], look, row["made"], bool(row["superseded"]), own)

@@ -1,0 +1,150 @@
+"""How a plate is to look, in plain values: what a customer signs, and by which a later change is found and told.
+
+A *look* is a table from what is meant (in words, like `font` or `face width`) to its value as text. Keys of the ticket
+stand in it only where they are not as a ticket without them has them, so that a key that is new in a later version
+changes no look. Nothing about how a plate is cut is in it: no kerf, no nest, no jig.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import fields
+from functools import cache
+from pathlib import Path
+from typing import Any, TypeAlias
+
+from nameplate.errors import FaceError
+from nameplate.face.drawing.xml_text import MOST_BYTES
+from nameplate.model import Order, OrderedLine
+from nameplate.system.digests import digest
+from nameplate.system.reading import read_regular
+from nameplate.ticket.schema import FaceKeys, LetteringKeys, Ticket
+from nameplate.ticket.words import show
+from nameplate.typesetting.fonts import bundled_fonts, load_font
+
+#: What is meant, and its value as text.
+Look: TypeAlias = Mapping[str, str]
+
+#: Keys of [lettering] that an order has its own of, and those that change nothing that can be seen.
+_OWN = ("font", "mount")
+_UNSEEN = ("legibility",)
+
+#: Roles of the materials that are seen, by the mounts that have them.
+_SEEN: Mapping[str, tuple[str, ...]] = {
+    "applied": ("lettering", "blank"),
+    "backed": ("lettering", "backing", "blank"),
+    "pierced": ("blank",),
+    "marked": ("blank",),
+}
+
+#: Digits of a file's digest that a look has: two files are the same by chance once in 10 to the 19.
+_DIGITS = 16
+
+
+def looks_to_sign(orders: Iterable[Order], ticket: Ticket) -> dict[str, Look]:
+    """Give the look of each order by its id, by the design that it is made by.
+
+    Raises FaceError or FontError when a drawing or a font cannot be read.
+    """
+    keys = cache(lambda design: dict(_of_design(ticket.of(design), design)))
+    fonts = cache(lambda spec: dict(_of_font(spec, ticket.folder)))
+    found: dict[str, Look] = {}
+    for order in orders:
+        own = ticket.of(order.design)
+        files = {name: text for spec in _fonts(order) for name, text in fonts(spec).items()}
+        materials = dict(_of_materials(own, order.mount))
+        found[order.id] = {**dict(_of_order(order)), **keys(order.design), **materials, **files}
+    return found
+
+
+def look_digest(look: Look) -> str:
+    """Give the digest of a look; the order of its values does not matter.
+
+    >>> look_digest({"a": "1", "b": "2"}) == look_digest({"b": "2", "a": "1"})
+    True
+    """
+    return digest(as_text(look).encode())
+
+
+def as_text(look: Look) -> str:
+    """Write a look as JSON."""
+    return json.dumps(dict(look), ensure_ascii=False, sort_keys=True)
+
+
+def changes(before: Look, after: Look) -> tuple[str, ...]:
+    """Say what changed from one look to another, one thing each; what is not in a look was as usual.
+
+    >>> changes({"text": "Wren", "font": "Pacifico"}, {"text": "Wrenn", "font": "Pacifico", "size": "20"})
+    ('text: Wren -> Wrenn', 'size: as usual -> 20')
+    """
+    names = dict.fromkeys((*after, *before))
+    return tuple(
+        f"{name}: another file"
+        if name.endswith(" file") and name in before and name in after
+        else f"{name}: {before.get(name, 'as usual')} -> {after.get(name, 'as usual')}"
+        for name in names
+        if before.get(name) != after.get(name)
+    )
+
+
+def _of_order(order: Order) -> Iterator[tuple[str, str]]:
+    yield "text", " / ".join(order.texts)
+    if len(order.lines) > 1:
+        yield "broken", " | ".join(order.lines)
+    if order.design:
+        yield "design", order.design
+    yield "mount", order.mount
+    yield "font", " and ".join(order.fonts)
+    for name in ("size", "dx", "dy"):
+        if value := getattr(order, name):
+            yield name, f"{value:g}"
+    for number, line in enumerate(order.styled, 1):
+        yield from _of_line(f"line {number}", line)
+
+
+def _of_line(where: str, line: OrderedLine) -> Iterator[tuple[str, str]]:
+    yield f"{where} font", " and ".join(line.fonts)
+    for spec in fields(line):
+        value = getattr(line, spec.name)
+        if spec.name not in ("text", "fonts", "breaks") and value != spec.default:
+            yield f"{where} {spec.name}", _shown(value)
+
+
+def _of_design(own: Ticket, design: str) -> Iterator[tuple[str, str]]:
+    """Give what the tables of a design say of the look, where they say something else than nothing."""
+    yield from _set("face", own.face, FaceKeys(), ("file",))
+    yield from _set("lettering", own.lettering, LetteringKeys(), (*_OWN, *_UNSEEN))
+    if own.face.file is not None:
+        data = read_regular(own.face.file, MOST_BYTES, FaceError, what="a drawing of the face")
+        yield "face file", digest(data)[:_DIGITS]
+
+
+def _set(table: str, keys: Any, usual: Any, but: tuple[str, ...]) -> Iterator[tuple[str, str]]:  # noqa: ANN401 - records of keys
+    for spec in fields(keys):
+        value = getattr(keys, spec.name)
+        if spec.name not in but and value != getattr(usual, spec.name):
+            yield f"{table} {spec.name}", _shown(value)
+
+
+def _of_materials(own: Ticket, mount: str) -> Iterator[tuple[str, str]]:
+    for role in _SEEN.get(mount, ()):
+        material = own.material.get(own.key_of(role))
+        if material is not None:
+            colour = f", {material.colour}" if material.colour else ""
+            yield f"material of {role}", f"{material.name}, {material.thickness:g} mm{colour}"
+
+
+def _fonts(order: Order) -> tuple[str, ...]:
+    return tuple(dict.fromkeys((*order.fonts, *(font for line in order.styled for font in line.fonts))))
+
+
+def _of_font(spec: str, folder: Path) -> Iterator[tuple[str, str]]:
+    """Give the digest of a font of the user's; the program's own are known by their names."""
+    path = load_font(spec, folder).path
+    if path not in {info.path for info in bundled_fonts()}:
+        yield f"{path.name} file", digest(path.read_bytes())[:_DIGITS]
+
+
+def _shown(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float) else value if isinstance(value, str) else show(value)

@@ -1,0 +1,284 @@
+"""What happened to sheets and pieces: cut, spoiled, fitted, hung; and the last of it undone.
+
+Method: what a person names is first turned into *steps*, one a sheet or piece that changes its state; everything that
+is wrong with that is told at once and nothing is changed. The steps can be shown before they are taken. Each mark keeps
+what was before it, so that the last can be undone, and then the one before that.
+
+States go forward: planned, cut, fitted, hung; a piece that was cut, fitted or hung may be spoiled.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import PurePosixPath
+
+from nameplate.errors import RecordError
+from nameplate.record.clock import now
+from nameplate.record.plate_lists import plates_in
+from nameplate.record.states import OF_THE_PLATE
+from nameplate.record.store import Store, TableRow
+
+#: What can be marked, and from which states of a piece.
+FROM: Mapping[str, tuple[str, ...]] = {
+    "cut": ("planned",),
+    "spoiled": ("cut", "fitted", "hung"),
+    "fitted": ("cut",),
+    "hung": ("cut", "fitted"),
+}
+
+#: Stands for everything that can be marked.
+ALL = "all"
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A change of state: of a sheet (`table` is sheets) or a piece, from what to what; and the sheet it is about."""
+
+    table: str
+    number: int
+    before: str
+    after: str
+    sheet: str
+    plate: str = ""
+    piece: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What a person wants marked: things named, or all; a `part` and a `copy` where they say which."""
+
+    state: str
+    things: tuple[str, ...] = ()
+    every: bool = False
+    part: str = ""
+    copy: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A mark that was made: when, by whom, what."""
+
+    number: int
+    at: str
+    who: str
+    what: str
+
+
+# --- what is to be done ---------------------------------------------------------------------------------------------
+
+
+def steps_of(store: Store, wanted: Wanted) -> tuple[Step, ...]:
+    """Give the steps that a wish comes to; raises RecordError with every reason why it cannot be.
+
+    Nothing is left to do where everything is in that state already.
+    """
+    if not store.rows("SELECT 1 FROM runs WHERE state = 'current'"):
+        raise RecordError("the job was not made yet; nothing can be marked before nameplate make")
+    there = _There(store, wanted)
+    steps = tuple(there.of_sheets() if wanted.state == "cut" else there.of_pieces())
+    if there.problems:
+        raise RecordError(list(dict.fromkeys(there.problems)))
+    return steps
+
+
+class _There:
+    """What there is to mark, and what is wrong with what a person named."""
+
+    def __init__(self, store: Store, wanted: Wanted) -> None:
+        self.wanted, self.problems = wanted, list[str]()
+        self.sheets = {
+            stem_of(row["file"]): row
+            for row in store.rows(
+                "SELECT sheets.* FROM sheets JOIN runs ON runs.id = sheets.run WHERE runs.state = 'current' "
+                "ORDER BY material, number"
+            )
+        }
+        self.pieces = store.rows(
+            "SELECT pieces.*, sheets.file, sheets.state AS sheet_state FROM pieces "
+            "JOIN sheets ON sheets.id = pieces.sheet JOIN runs ON runs.id = sheets.run "
+            "JOIN versions ON versions.id = pieces.version "
+            "WHERE runs.state = 'current' ORDER BY pieces.plate, kind, layer, copy"
+        )
+        self.current = {row["id"] for row in store.rows("SELECT id FROM versions WHERE NOT superseded")}
+        self.plates = dict.fromkeys(row["plate"] for row in self.pieces)
+
+    # --- sheets
+
+    def of_sheets(self) -> Iterator[Step]:
+        """Yield the steps of marking sheets as cut."""
+        for name in self._named_sheets():
+            row = self.sheets[name]
+            if row["state"] == "planned":
+                yield Step("sheets", row["id"], "planned", "cut", name)
+                for piece in self.pieces:
+                    if piece["sheet"] == row["id"]:
+                        yield _step(piece, "cut")
+
+    def _named_sheets(self) -> Iterator[str]:
+        if self.wanted.every:
+            yield from self.sheets
+        for thing in self.wanted.things:
+            name = stem_of(thing)
+            if name in self.sheets:
+                yield name
+            elif thing in self.plates:
+                lie = sorted({stem_of(p["file"]) for p in self.pieces if p["plate"] == thing})
+                self.problems.append(f"{thing} is a plate; sheets are cut: its pieces lie on {', '.join(lie)}")
+            else:
+                self.problems.append(f"{thing}: there is no such sheet; there are {_some(self.sheets)}")
+
+    # --- pieces
+
+    def of_pieces(self) -> Iterator[Step]:
+        """Yield the steps of marking pieces."""
+        if self.wanted.every and self.wanted.state == "spoiled":
+            self.problems.append("spoiled: name what is spoiled, plates or sheets; --all would be everything")
+            return
+        seen: set[int] = set()
+        for piece in self._named_pieces():
+            if piece["id"] not in seen:
+                seen.add(piece["id"])
+                yield _step(piece, self.wanted.state)
+
+    def _named_pieces(self) -> Iterator[TableRow]:
+        if self.wanted.every:
+            yield from (piece for piece in self.pieces if self._is_ready(piece))
+        for thing in self.wanted.things:
+            for name in [thing] if self._known(thing) else plates_in(thing):
+                if name in self.plates:
+                    yield from self._of_plate(name)
+                elif stem_of(name) in self.sheets:
+                    yield from self._of_sheet(stem_of(name))
+                else:
+                    self.problems.append(f"{name}: there is no plate of that id, and no such sheet")
+
+    def _known(self, thing: str) -> bool:
+        return thing in self.plates or stem_of(thing) in self.sheets
+
+    def _is_asked(self, piece: TableRow) -> bool:
+        """Tell whether a piece is of a part that the state is asked of."""
+        if self.wanted.part:
+            return bool(piece["kind"] == self.wanted.part)
+        return self.wanted.state == "spoiled" or piece["kind"] in OF_THE_PLATE
+
+    def _is_ready(self, piece: TableRow) -> bool:
+        ready = piece["state"] in FROM[self.wanted.state] and piece["version"] in self.current
+        return ready and self._is_asked(piece) and self.wanted.copy in (None, piece["copy"])
+
+    def _of_sheet(self, name: str) -> Iterator[TableRow]:
+        own = [piece for piece in self.pieces if piece["file"] == self.sheets[name]["file"] and self._is_asked(piece)]
+        if self.sheets[name]["state"] != "cut":
+            self.problems.append(f"{name} was not marked as cut, so nothing on it can be {self.wanted.state}")
+            return
+        yield from (piece for piece in own if self._is_ready(piece))
+
+    def _of_plate(self, plate: str) -> Iterator[TableRow]:
+        """Yield the pieces of a plate that are meant; what is wrong with that is a problem."""
+        own = [p for p in self.pieces if p["plate"] == plate and p["version"] in self.current]
+        own = [p for p in own if self.wanted.copy in (None, p["copy"])]
+        asked = self._asked_of(own)
+        done = [piece for piece in asked if piece["state"] == self.wanted.state]
+        ready = [piece for piece in asked if piece["state"] in FROM[self.wanted.state]]
+        if self.wanted.state == "spoiled":
+            yield from self._spoiled(plate, ready, done, asked)
+            return
+        there = {piece["kind"] for piece in (*ready, *done)}
+        behind = [piece for piece in asked if piece["kind"] not in there]
+        if behind or not there:
+            self.problems.append(_not_yet(plate, self.wanted, behind))
+            return
+        yield from ready
+
+    def _asked_of(self, own: Sequence[TableRow]) -> list[TableRow]:
+        """Give the pieces of a plate that a state is asked of; a name is spoiled, unless another part is said."""
+        if self.wanted.part or self.wanted.state != "spoiled":
+            return [piece for piece in own if self._is_asked(piece)]
+        for kind in ("lettering", "blank"):
+            if found := [piece for piece in own if piece["kind"] == kind]:
+                return found
+        return list(own)  # what the batch shares, such as a carrier
+
+    def _spoiled(
+        self, plate: str, ready: Sequence[TableRow], done: Sequence[TableRow], asked: Sequence[TableRow]
+    ) -> Iterator[TableRow]:
+        if not ready:
+            if not done:
+                self.problems.append(_not_yet(plate, self.wanted, asked))
+            return
+        copies = sorted({piece["copy"] for piece in ready})
+        if len(copies) > 1 and self.wanted.copy is None:
+            which = " or ".join(f"--copy {copy}" for copy in copies)
+            self.problems.append(f"plate {plate}: {len(copies)} copies of it were cut; say which is spoiled: {which}")
+            return
+        yield from ready
+
+
+def _step(piece: TableRow, state: str) -> Step:
+    layer = f" layer {piece['layer']}" if piece["layer"] > 1 else ""
+    name = f"{piece['kind']}{layer}" + (f" (copy {piece['copy']})" if piece["copy"] > 1 else "")
+    return Step("pieces", piece["id"], piece["state"], state, stem_of(piece["file"]), piece["plate"], name)
+
+
+def _not_yet(plate: str, wanted: Wanted, pieces: Iterable[TableRow]) -> str:
+    what = sorted({f"{piece['kind']} on {stem_of(piece['file'])}" for piece in pieces if piece["state"] == "planned"})
+    why = f"not marked as cut yet: {', '.join(what)}" if what else f"it has no {wanted.part or 'piece'} that was cut"
+    return f"plate {plate} cannot be {wanted.state}: {why}"
+
+
+def stem_of(thing: str) -> str:
+    """Give the name of a sheet, from that or from the path of its file.
+
+    >>> stem_of("out/cut/lettering-01.svg"), stem_of("lettering-01")
+    ('lettering-01', 'lettering-01')
+    """
+    path = PurePosixPath(thing.replace("\\", "/"))
+    return path.stem if path.suffix.lower() in (".svg", ".dxf", ".pdf", ".png") else path.name
+
+
+def _some(names: Collection[str], most: int = 12) -> str:
+    first = list(names)[:most]
+    return (", ".join(first) + (f" and {len(names) - most} more" if len(names) > most else "")) or "none"
+
+
+# --- done and undone ------------------------------------------------------------------------------------------------
+
+
+def take(store: Store, steps: Sequence[Step], what: str, *, who: str) -> None:
+    """Take steps, within a transaction, and keep what was before; raises RecordError when something changed since."""
+    for table in ("sheets", "pieces"):
+        own = [step for step in steps if step.table == table]
+        now_there = {row["id"]: row["state"] for row in store.rows(f"SELECT id, state FROM {table}")}
+        if any(now_there.get(step.number) != step.before for step in own):
+            raise RecordError("another command changed the record meanwhile; nothing was marked, try again")
+        store.change_each(
+            f"UPDATE {table} SET state = ? WHERE id = ?",
+            [(step.after, step.number) for step in own],
+        )
+    before = json.dumps([[step.table, step.number, step.before, step.after] for step in steps])
+    store.change("INSERT INTO marks (at, who, what, before) VALUES (?, ?, ?, ?)", (now(), who, what, before))
+
+
+def last_mark(store: Store) -> Mark | None:
+    """Give the last mark that was not undone."""
+    row = store.row("SELECT * FROM marks WHERE NOT undone ORDER BY id DESC LIMIT 1")
+    return None if row is None else Mark(row["id"], row["at"], row["who"], row["what"])
+
+
+def undo(store: Store, mark: Mark) -> int:
+    """Put back what was before a mark, within a transaction; gives how many things that are.
+
+    Raises RecordError when it was undone meanwhile, or what it marked is no longer as it left it.
+    """
+    row = store.row("SELECT * FROM marks WHERE id = ? AND NOT undone", (mark.number,))
+    if row is None:
+        raise RecordError("that mark was undone by another command meanwhile")
+    steps = json.loads(row["before"])
+    for table, number, before, after in steps:
+        table = "sheets" if table == "sheets" else "pieces"
+        if not store.rows(f"SELECT 1 FROM {table} WHERE id = ? AND state = ?", (number, after)):
+            raise RecordError(f"“{mark.what}” cannot be undone: what it marked was changed since")
+        store.change(f"UPDATE {table} SET state = ? WHERE id = ?", (before, number))
+    store.change("UPDATE marks SET undone = 1 WHERE id = ?", (mark.number,))
+    return len(steps)

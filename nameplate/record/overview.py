@@ -1,0 +1,128 @@
+"""What a record tells at a glance: every sheet, every piece that still counts, what is on the shelf."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import PurePosixPath
+
+from nameplate.record.kept import STANDING, read_kept
+from nameplate.record.states import OF_THE_PLATE, state_of_pieces
+from nameplate.record.store import Store
+
+
+@dataclass(frozen=True, slots=True)
+class PieceState:
+    """A piece of the version of a plate that counts: what it is and what became of it."""
+
+    kind: str
+    layer: int
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class SheetState:
+    """A sheet: its name as `mark cut` knows it, its material, whether it is cut, its pieces, and what it costs."""
+
+    name: str
+    material: str
+    cut: bool
+    pieces: int
+    cost: float
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfRest:
+    """What is left of a sheet that was cut: its name, its material, and the largest rectangle in it (mm)."""
+
+    name: str
+    material: str
+    width: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
+class Overview:
+    """A record at a glance; `pieces` are by plate, `names` those of all plates that ever were."""
+
+    sheets: tuple[SheetState, ...] = ()
+    pieces: Mapping[str, tuple[PieceState, ...]] = field(default_factory=dict)
+    shelf: tuple[ShelfRest, ...] = ()
+    names: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+
+
+def read_overview(store: Store) -> Overview:
+    """Read a record at a glance; raises RecordError."""
+    pieces: dict[str, list[PieceState]] = defaultdict(list)
+    for row in store.rows(
+        "SELECT pieces.plate, kind, layer, state FROM pieces JOIN versions ON versions.id = pieces.version "
+        "WHERE NOT superseded ORDER BY pieces.id"
+    ):
+        pieces[row["plate"]].append(PieceState(row["kind"], row["layer"], row["state"]))
+    sheets = store.rows(
+        "SELECT file, material, state, json_extract(layout, '$.sheets[0].price') AS price, "
+        "json_extract(layout, '$.sheets[0].on_hand') AS on_hand, "
+        "(SELECT count(*) FROM pieces WHERE pieces.sheet = sheets.id) AS pieces FROM sheets ORDER BY material, number"
+    )
+    return Overview(
+        tuple(
+            SheetState(
+                PurePosixPath(row["file"]).stem,
+                row["material"],
+                row["state"] == "cut",
+                row["pieces"],
+                0.0 if row["on_hand"] else float(row["price"] or 0),
+            )
+            for row in sheets
+        ),
+        {plate: tuple(own) for plate, own in pieces.items()},
+        tuple(_rest(rest) for rest in read_kept(store).rests),
+        {row["id"]: (row["name"], row["design"]) for row in store.rows("SELECT id, name, design FROM plates")},
+    )
+
+
+def _rest(rest: Mapping[str, object]) -> ShelfRest:
+    rectangle = rest["rectangle"]
+    assert isinstance(rectangle, list)
+    x0, y0, x1, y1 = rectangle
+    return ShelfRest(str(rest["name"]), str(rest["material"]), round(x1 - x0, 1), round(y1 - y0, 1))
+
+
+def state_of_plate(pieces: tuple[PieceState, ...], copies: int) -> str:
+    """Give what a plate comes to: `new` (nothing of it is laid), `spoiled` (something is missing and not laid again),
+    or the state of its piece that is farthest behind: `planned`, `cut`, `fitted`, `hung`.
+
+    >>> state_of_plate((), 1), state_of_plate((PieceState("lettering", 1, "spoiled"),), 1)
+    ('new', 'spoiled')
+    >>> spoiled, again = PieceState("lettering", 1, "spoiled"), PieceState("lettering", 1, "planned")
+    >>> state_of_plate((spoiled, again), 1), state_of_plate((PieceState("lettering", 1, "cut"),), 1)
+    ('planned', 'cut')
+    """
+    if not pieces:
+        return "new"
+    if any(count < copies for count in there(pieces, planned=True).values()):
+        return "spoiled"
+    return state_of_pieces((piece.kind, piece.state) for piece in pieces if piece.state != "spoiled")
+
+
+def there(pieces: tuple[PieceState, ...], *, planned: bool) -> dict[tuple[str, int], int]:
+    """Count by kind and layer the pieces of a plate that end up on it, those that are not cut yet only if `planned`."""
+    counts = {(piece.kind, piece.layer): 0 for piece in pieces if piece.kind in OF_THE_PLATE}
+    for piece in pieces:
+        if piece.kind in OF_THE_PLATE and (piece.state in STANDING or (planned and piece.state == "planned")):
+            counts[piece.kind, piece.layer] += 1
+    return counts
+
+
+def pieces_by_kind(pieces: Mapping[str, tuple[PieceState, ...]]) -> dict[str, dict[str, int]]:
+    """Count all pieces by kind and state.
+
+    >>> pieces_by_kind({"1": (PieceState("lettering", 1, "cut"),), "2": (PieceState("lettering", 1, "cut"),)})
+    {'lettering': {'cut': 2}}
+    """
+    counts: dict[str, dict[str, int]] = {}
+    for piece in (piece for own in pieces.values() for piece in own):
+        states = counts.setdefault(piece.kind, {})
+        states[piece.state] = states.get(piece.state, 0) + 1
+    return counts

@@ -1,0 +1,177 @@
+"""A plate as a record keeps it: its order, its lettering, its parts with their outlines, and what must drop into what.
+
+Outlines are rounded to `packing.STEP`, a thousandth of a millimetre, as in the record of an out folder. What was found
+about a plate is not kept: it is cut, and nothing of it is left to decide.
+"""
+
+from __future__ import annotations
+
+import json
+import zlib
+from dataclasses import asdict, dataclass, fields
+from typing import Any, TypeVar
+
+from nameplate.cut.expectation import DropIn
+from nameplate.cut.nominal_file import drop_in_document
+from nameplate.cut.packing import pack, pack_region, unpack, unpack_region
+from nameplate.cut.read_nominal import drop_in_from
+from nameplate.errors import GeometryError, RecordError
+from nameplate.model import LetterBox, Lettering, LinePlace, Neck, Order, OrderedLine, Part, Plate
+from nameplate.system.shelf import stored
+
+Json = dict[str, Any]
+
+C = TypeVar("C")
+
+#: The largest plate that is read (bytes, unpacked): a hundred times a name of forty letters.
+LARGEST = 50_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class KeptPlate:
+    """A plate as it was made; `drawn` is its jig's part where that is only drawn, `drop_ins` what must fit in it."""
+
+    plate: Plate
+    drawn: Part | None = None
+    drop_ins: tuple[DropIn, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class KeptParts:
+    """Parts that a batch shares, as they were made, and what must drop into them."""
+
+    parts: tuple[Part, ...]
+    drop_ins: tuple[DropIn, ...] = ()
+
+
+def packed_plate(kept: KeptPlate) -> bytes:
+    """Pack a plate that has a lettering."""
+    plate = kept.plate
+    assert plate.lettering is not None
+    return squeeze(
+        {
+            "order": asdict(plate.order),
+            "lettering": _lettering_document(plate.lettering),
+            "parts": [_part_document(part) for part in plate.parts],
+            "jig": plate.jig,
+            "drawn": None if kept.drawn is None else _part_document(kept.drawn),
+            "drop_ins": [drop_in_document(drop_in) for drop_in in kept.drop_ins],
+        }
+    )
+
+
+def packed_parts(kept: KeptParts) -> bytes:
+    """Pack what a batch shares."""
+    drop_ins = [drop_in_document(drop_in) for drop_in in kept.drop_ins]
+    return squeeze({"parts": [_part_document(part) for part in kept.parts], "drop_ins": drop_ins})
+
+
+def unpacked_plate(data: bytes, *, name: str) -> KeptPlate:
+    """Unpack a plate; raises RecordError with a sentence about `name` when the bytes are no plate."""
+    try:
+        document = spread(data)
+        return KeptPlate(
+            Plate(
+                _order(document["order"]),
+                _lettering(document["lettering"]),
+                tuple(map(_part, document["parts"])),
+                jig=dict(document["jig"]),
+            ),
+            None if document["drawn"] is None else _part(document["drawn"]),
+            tuple(map(drop_in_from, document["drop_ins"])),
+        )
+    except _WRONG as error:
+        raise _damaged(name, error) from error
+
+
+def unpacked_parts(data: bytes, *, name: str) -> KeptParts:
+    """Unpack what a batch shares; raises RecordError with a sentence about `name` when the bytes are none."""
+    try:
+        document = spread(data)
+        return KeptParts(tuple(map(_part, document["parts"])), tuple(map(drop_in_from, document["drop_ins"])))
+    except _WRONG as error:
+        raise _damaged(name, error) from error
+
+
+#: What reading a document of another form may raise.
+_WRONG = (KeyError, TypeError, ValueError, IndexError, AttributeError, zlib.error, GeometryError)
+
+
+def _damaged(name: str, error: Exception) -> RecordError:
+    return RecordError(f"the record of {name} is damaged ({error}); put back a copy of the record")
+
+
+def squeeze(document: Json) -> bytes:
+    """Write a document as JSON, deflated (RFC 1950)."""
+    return zlib.compress(json.dumps(document, ensure_ascii=False, separators=(",", ":")).encode("utf-8"), 9)
+
+
+def spread(data: bytes) -> Json:
+    """Read such a document; raises ValueError or zlib.error for bytes that are none."""
+    opened = zlib.decompressobj()
+    text = opened.decompress(data, LARGEST)
+    if not opened.eof:
+        raise ValueError("it is cut short, or too long")
+    document = json.loads(text)
+    if not isinstance(document, dict):
+        raise ValueError("a table is expected")
+    return document
+
+
+# --- fields ---------------------------------------------------------------------------------------------------------
+
+
+def _plain(value: Any) -> Any:  # noqa: ANN401 - JSON
+    """Give a value with tuples where JSON has lists."""
+    return tuple(map(_plain, value)) if isinstance(value, list) else value
+
+
+def _of(kind: type[C], document: Json, **others: Any) -> C:  # noqa: ANN401 - any field
+    """Make a dataclass of a document that has its fields; `others` are read already. What is unknown is left out."""
+    known = {f.name for f in fields(kind)}  # type: ignore[arg-type]
+    return kind(**{**{k: _plain(v) for k, v in document.items() if k in known}, **others})
+
+
+def _order(document: Json) -> Order:
+    return _of(Order, document, styled=tuple(_of(OrderedLine, line) for line in document["styled"]))
+
+
+def _lettering_document(lettering: Lettering) -> Json:
+    document = {f.name: getattr(lettering, f.name) for f in fields(lettering) if f.name != "region"}
+    for name in ("neck", "drawn_neck"):
+        document[name] = None if document[name] is None else asdict(document[name])
+    for name in ("letters", "line_places"):
+        document[name] = [asdict(one) for one in document[name]]
+    return {**document, "region": pack_region(lettering.region)}
+
+
+def _lettering(document: Json) -> Lettering:
+    necks = {name: None if document[name] is None else _of(Neck, document[name]) for name in ("neck", "drawn_neck")}
+    return _of(
+        Lettering,
+        document,
+        **necks,
+        letters=tuple(_of(LetterBox, box) for box in document["letters"]),
+        line_places=tuple(_of(LinePlace, place) for place in document["line_places"]),
+        region=unpack_region(document["region"]),
+    )
+
+
+def _part_document(part: Part) -> Json:
+    document = {f.name: stored(part, f.name) for f in fields(part)}
+    return {
+        **document,
+        "region": pack_region(part.region),
+        "marks": pack(part.marks),
+        "features": [[name, pack_region(shape)] for name, shape in part.features],
+    }
+
+
+def _part(document: Json) -> Part:
+    return _of(
+        Part,
+        document,
+        region=unpack_region(document["region"]),
+        marks=tuple(unpack(document["marks"])),
+        features=tuple((name, unpack_region(shape)) for name, shape in document["features"]),
+    )

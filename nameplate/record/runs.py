@@ -1,0 +1,204 @@
+"""A run in the record: written down before its out folder takes its place, and made good or taken back afterwards.
+
+Method: what a run made is written as *pending* together with the digest of its list of files, and that is committed;
+then the folders change names; then the run becomes the current one. A command that finds a pending run of a process
+that was killed looks at the out folder: where the list with that digest lies, the run came through and is made good,
+else it is taken back. So record and folder always tell the same, whenever a process ends.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from nameplate.errors import RecordError
+from nameplate.record.clock import now
+from nameplate.record.plate_list import PlateEntry, keep_plates
+from nameplate.record.store import Store, TableRow, reading, writing
+from nameplate.system.digests import digest_of_file
+from nameplate.system.reading import shown
+
+Json = dict[str, Any]
+
+#: The list of a run's files in its out folder, by whose digest a run is known.
+FILES = "files.json"
+
+
+@dataclass(frozen=True, slots=True)
+class NewVersion:
+    """A plate as a run makes it, or what a batch shares under one name: by what it was made, and the bytes of it."""
+
+    look: Json
+    made: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class NewSheet:
+    """A sheet that a run plans: its layout and figures as JSON, its entries in the run's record, packed, its pieces
+    (plate, kind, copy, layer), its files by their names, and its remainder (name, outline and rectangle as JSON).
+
+    `on_hand` is how many of its kind the ticket has on hand, itself among them.
+    """
+
+    file: str
+    material: str
+    number: int
+    kerf: float
+    layout: str
+    figures: str
+    nominal: bytes
+    pieces: tuple[tuple[str, str, int, int], ...]
+    files: tuple[str, ...]
+    rest: tuple[str, str, str] | None = None
+    on_hand: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class NewRun:
+    """What a run made. `versions` are by plate: a new one, or the number of the one that it goes on with.
+
+    `plates` tells of every plate of the list; plates made `again` take the place of what was cut of them.
+    """
+
+    plates: tuple[PlateEntry, ...] = ()
+    versions: Mapping[str, NewVersion | int] = field(default_factory=dict)
+    sheets: tuple[NewSheet, ...] = ()
+    again: tuple[str, ...] = ()
+
+
+def written_down(store: Store, run: NewRun, stage: Path, out: Path, *, who: str) -> int:
+    """Put a run into the record as pending, within a transaction; `stage` has its files. Gives its number.
+
+    Raises RecordError, or OSError when a file cannot be read.
+    """
+    number = store.change(
+        "INSERT INTO runs (at, who, out, state, files_digest, plates, again) VALUES (?, ?, ?, 'pending', ?, ?, ?)",
+        (
+            now(),
+            who,
+            place_of(store, out),
+            digest_of_file(stage / FILES),
+            json.dumps(run.plates, ensure_ascii=False),
+            json.dumps(run.again),
+        ),
+    )
+    versions = {plate: _version(store, number, plate, what) for plate, what in run.versions.items()}
+    for sheet in run.sheets:
+        _put_sheet(store, number, sheet, stage, versions)
+    return number
+
+
+def _version(store: Store, run: int, plate: str, what: NewVersion | int) -> int:
+    if isinstance(what, int):
+        return what
+    look = json.dumps(what.look, ensure_ascii=False, sort_keys=True)
+    return store.change(
+        "INSERT INTO versions (plate, run, look, made) VALUES (?, ?, ?, ?)", (plate, run, look, what.made)
+    )
+
+
+def _put_sheet(store: Store, run: int, sheet: NewSheet, stage: Path, versions: Mapping[str, int]) -> None:
+    values = (run, sheet.file, sheet.material, sheet.number, sheet.layout, sheet.kerf, sheet.figures, sheet.nominal)
+    number = store.change(
+        "INSERT INTO sheets (run, file, material, number, state, layout, kerf, figures, nominal, on_hand) "
+        "VALUES (?, ?, ?, ?, 'planned', ?, ?, ?, ?, ?)",
+        (*values, sheet.on_hand),
+    )
+    store.change_each(
+        "INSERT INTO pieces (version, plate, kind, copy, layer, sheet, state) VALUES (?, ?, ?, ?, ?, ?, 'planned')",
+        [(versions[plate], plate, kind, copy, layer, number) for plate, kind, copy, layer in sheet.pieces],
+    )
+    for name in sheet.files:
+        store.put_file(number, name, (stage / name).read_bytes())
+    if sheet.rest is not None:
+        store.change("INSERT INTO offcuts (sheet, name, outline, rectangle) VALUES (?, ?, ?, ?)", (number, *sheet.rest))
+
+
+def make_good(store: Store, number: int, *, out: Path | None = None) -> None:
+    """Let a pending run be the current one, within a transaction: its plan takes the place of the one before.
+
+    `out` is where its files are in the end, where that is not where they were to be.
+    """
+    run = _pending(store, number)
+    again = json.loads(run["again"])
+    if out is not None:
+        store.change("UPDATE runs SET out = ? WHERE id = ?", (place_of(store, out), number))
+    store.change("UPDATE runs SET state = 'past', plates = '[]' WHERE state = 'current'")
+    store.change("UPDATE runs SET state = 'current' WHERE id = ?", (number,))
+    store.change("DELETE FROM sheets WHERE state = 'planned' AND run <> ?", (number,))
+    store.change("UPDATE sheets SET run = ? WHERE state = 'cut'", (number,))
+    store.change_each(
+        "UPDATE versions SET superseded = 1 WHERE plate = ? AND run <> ?", [(plate, number) for plate in again]
+    )
+    store.change("DELETE FROM versions WHERE id NOT IN (SELECT version FROM pieces)")
+    keep_plates(store, json.loads(run["plates"]), run["at"])
+
+
+def taken_back(store: Store, number: int) -> None:
+    """Forget a pending run, within a transaction."""
+    _pending(store, number)
+    store.change("DELETE FROM sheets WHERE run = ?", (number,))
+    store.change("DELETE FROM versions WHERE run = ?", (number,))
+    store.change("DELETE FROM runs WHERE id = ?", (number,))
+
+
+def _pending(store: Store, number: int) -> TableRow:
+    run = store.row("SELECT * FROM runs WHERE id = ? AND state = 'pending'", (number,))
+    if run is None:
+        raise RecordError(
+            f"another command changed {shown(store.path)} in the moment in which this run was to take its place; "
+            "nothing was changed, run it again"
+        )
+    return run
+
+
+def settle(store: Store) -> None:
+    """Decide about runs that were killed while they took their place, in a transaction of its own."""
+    if not _open_runs(store):
+        return
+    with store.transaction():
+        for run in _open_runs(store):  # another command may have settled it meanwhile
+            if _lies_there(store, run):
+                make_good(store, run["id"])
+            else:
+                taken_back(store, run["id"])
+
+
+def settle_record(path: Path) -> None:
+    """Settle a record that is only to be read, where there is anything to settle; raises RecordError."""
+    with reading(path) as store:
+        unsettled = store is not None and _open_runs(store)
+    if unsettled:
+        with writing(path) as found:
+            settle(found)
+
+
+def _open_runs(store: Store) -> list[TableRow]:
+    return store.rows("SELECT * FROM runs WHERE state = 'pending' ORDER BY id")
+
+
+def _lies_there(store: Store, run: TableRow) -> bool:
+    try:
+        return bool(digest_of_file(folder_of(store, run["out"]) / FILES) == run["files_digest"])
+    except OSError:
+        return False
+
+
+# --- where an out folder is -----------------------------------------------------------------------------------------
+
+
+def place_of(store: Store, out: Path) -> str:
+    """Give an out folder as the record has it: from the record's own folder, so that both may move together."""
+    try:
+        return Path(os.path.relpath(out.resolve(), store.path.resolve().parent)).as_posix()
+    except ValueError:  # on another drive
+        return out.resolve().as_posix()
+
+
+def folder_of(store: Store, place: str) -> Path:
+    """Give the out folder of such a place."""
+    return store.path.resolve().parent / place

@@ -1,0 +1,85 @@
+"""A small job that lasts: three names in a list, a ticket, and commands as a user gives them."""
+
+import csv
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+from click.testing import CliRunner
+
+from nameplate.cli.commands import main
+
+TICKET = """
+[job]
+title = "Pear row"
+roster = "trees.csv"
+[face]
+shape = "ellipse"
+width = 60
+height = 40
+[lettering]
+font = "Pacifico"
+strengthen = false
+legibility = "off"
+{more}
+[[stock]]
+material = "lettering"
+width = 150
+height = 60
+price = 3.5
+[[stock]]
+material = "template"
+width = 240
+height = 150
+price = 2
+[nest]
+engine = "rectangle"
+"""
+
+NAMES = {"001": "Wren", "002": "Odo", "003": "Isla"}
+
+
+@dataclass
+class LastingJob:
+    """The folder of a job; `make` and `mark` raise nothing, and give what was said with the exit code."""
+
+    folder: Path
+
+    def __post_init__(self):
+        self.ticket, self.record, self.out = (self.folder / n for n in ("trees.toml", "trees.record", "out"))
+
+    def write(self, names=NAMES, more='[jig]\nstyle = "none"', extra="", ticket=TICKET):
+        rows = "\n".join(["id,name,copies,hold", *(f"{i},{v}{'' if ',' in v else ',1,'}" for i, v in names.items())])
+        (self.folder / "trees.csv").write_text(rows + "\n", encoding="utf-8")
+        self.ticket.write_text(ticket.format(more=more) + extra, encoding="utf-8")
+        return self
+
+    def call(self, *words):
+        return CliRunner().invoke(main, [str(word) for word in words])
+
+    def make(self, *words, out=None):
+        return self.call("make", self.ticket, "-o", out or self.out, "--workers", 1, *words)
+
+    def mark(self, state, *words):
+        return self.call("mark", state, self.ticket, *words, "--yes")
+
+    def summary(self):
+        return json.loads((self.out / "summary.json").read_text(encoding="utf-8"))
+
+    def plates(self):
+        return {plate["id"]: plate for plate in self.summary()["plates"]}
+
+    def worklist(self):
+        with (self.out / "worklist.csv").open(encoding="utf-8-sig", newline="") as file:
+            return [(r["plate"], r["copy"], r["status"], r["sheet"][4:-4]) for r in csv.DictReader(file)]
+
+    def cut_files(self):
+        return {path.name: path.read_bytes() for path in sorted((self.out / "cut").iterdir())}
+
+    def laid(self):
+        """Which pieces lie on which sheet, as the layout has it."""
+        layout = json.loads((self.out / "layout.json").read_text(encoding="utf-8"))
+        return {
+            f"{s['material']}-{s['number']:02d}": {(p["plate"], p["kind"], p["copy"]) for p in s["placements"]}
+            for s in layout["sheets"]
+        }

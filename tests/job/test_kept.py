@@ -1,0 +1,409 @@
+"""A job that lasts: made, marked and made again, by the command line alone; the record is looked at independently."""
+
+import json
+import shutil
+
+import pytest
+
+from nameplate.job.inspect_folder import look_over
+from tests.job.kept_jobs import NAMES, TICKET, LastingJob
+from tests.record.independent import faults, look, states
+
+WITH_TEMPLATES = '[jig]\nstyle = "template"'
+
+pytestmark = pytest.mark.usefixtures("in_this_process")
+
+
+@pytest.fixture
+def job(tmp_path):
+    return LastingJob(tmp_path).write()
+
+
+def good(done):
+    assert done.exit_code == 0, done.output
+    return done
+
+
+def sound(job):
+    """Record and folder tell the same, and every file keeps its promise."""
+    assert faults(job.record, job.out) == []
+    assert look_over(job.out).findings == ()
+
+
+def test_a_first_run_makes_the_record_beside_the_ticket(job):
+    good(job.make())
+    sound(job)
+    assert states(job.record) == {(i, "lettering", 1, 1): "planned" for i in NAMES}
+    assert {p["state"] for p in job.summary()["plates"]} == {"planned"}
+
+
+def test_nothing_cut_nothing_kept_the_bytes_are_the_same_with_and_without_a_record(job, tmp_path):
+    good(job.make())
+    good(job.make(out=tmp_path / "again"))
+    shutil.rmtree(tmp_path / "out")
+    job.record.unlink()
+    good(job.make())
+    for path in (p for p in job.out.rglob("*") if p.is_file()):
+        assert path.read_bytes() == (tmp_path / "again" / path.relative_to(job.out)).read_bytes()
+
+
+def test_what_was_cut_stays_to_the_byte_and_only_what_is_new_is_laid_and_bought(job):
+    good(job.make())
+    before = job.cut_files()
+    assert list(before) == ["lettering-01.svg"]
+    good(job.mark("cut", "lettering-01"))
+    job.write({"007": "Tamsin", **NAMES, "008": "Fern Otto Quill"})
+    done = good(job.make())
+    sound(job)
+    assert job.cut_files()["lettering-01.svg"] == before["lettering-01.svg"]
+    new = set().union(*(pieces for sheet, pieces in job.laid().items() if sheet != "lettering-01"))
+    assert new == {("007", "lettering", 1), ("008", "lettering", 1)}
+    assert "1 sheet cut before, kept as it is; " in done.stdout
+    assert {i: p["state"] for i, p in job.plates().items()} == {
+        **dict.fromkeys(NAMES, "cut"),
+        "007": "planned",
+        "008": "planned",
+    }
+    made = [sheet for sheet in job.summary()["sheets"] if sheet["state"] == "planned"]
+    assert sum(line["count"] for line in job.summary()["stock"]) == len(made)
+
+
+def test_remainders_of_cut_sheets_are_stock_without_being_asked(job):
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    job.write({**NAMES, "004": "Jo"})
+    done = good(job.make())
+    assert "Nothing to order" in done.stdout
+    assert "Take from the shop 1 offcut" in done.stdout
+    layout = json.loads((job.out / "layout.json").read_text(encoding="utf-8"))
+    assert [sheet["offcut"] for sheet in layout["sheets"]] == ["", "rest of lettering 01"]
+    # once that is cut up, it is gone: the rest of the rest is what is left
+    good(job.mark("cut", "lettering-02"))
+    job.write({**NAMES, "004": "Jo", "005": "Ida", "006": "Lê", "007": "Mo", "008": "Bo", "009": "Al"})
+    good(job.make())
+    sound(job)
+    layout = json.loads((job.out / "layout.json").read_text(encoding="utf-8"))
+    assert "rest of lettering 01" not in [sheet["offcut"] for sheet in layout["sheets"][2:]]
+
+
+def test_an_offcut_that_the_ticket_lists_too_is_there_once(job):
+    good(job.make())
+    shutil.copy(job.out / "offcuts.json", job.folder / "shelf.json")
+    good(job.mark("cut", "lettering-01"))
+    names = {**NAMES, **{f"{n:03d}": "Tamsin" for n in range(4, 9)}}
+    job.write(names, more='offcuts = "shelf.json"\n[jig]\nstyle = "none"', ticket=_nest_last())
+    good(job.make())
+    offcuts = [s["offcut"] for s in json.loads((job.out / "layout.json").read_text(encoding="utf-8"))["sheets"]]
+    assert offcuts.count("rest of lettering 01") == 1
+
+
+def _nest_last():
+    return TICKET.replace("{more}", "") + "{more}\n"
+
+
+def test_spoiled_pieces_are_cut_again_and_nothing_else(job):
+    job.write(more=WITH_TEMPLATES)
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    good(job.mark("spoiled", "002"))
+    good(job.make())
+    sound(job)
+    laid = job.laid()
+    new = {sheet: pieces for sheet, pieces in laid.items() if not sheet.endswith("-01")}
+    assert new == {"lettering-02": {("002", "lettering", 2)}}
+    assert sorted(job.worklist()) == [
+        ("001", "1", "cut", "lettering-01"),
+        ("002", "1", "spoiled", "lettering-01"),
+        ("002", "2", "made", "lettering-02"),
+        ("003", "1", "cut", "lettering-01"),
+    ]
+    plate = job.plates()["002"]
+    assert (plate["state"], plate["sheet"], plate["lost"]) == ("planned", "cut/lettering-02.svg", 1)
+
+
+def test_a_piece_cut_again_is_the_same_piece(job):
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    good(job.mark("spoiled", "002"))
+    job.write(more='[jig]\nstyle = "none"', ticket=_in_font("Lobster"))
+    good(job.make())
+    entries = json.loads((job.out / "nominal.json").read_text(encoding="utf-8"))
+    sizes = [
+        {k: v for k, v in part.items() if k not in ("rings", "solids")}
+        for part in entries["parts"]
+        if part["plate"] == "002"
+    ]
+    assert sizes[0] == sizes[-1]
+    sound(job)
+
+
+def _in_font(font):
+    return TICKET.replace("Pacifico", font)
+
+
+def test_another_font_in_the_ticket_changes_nothing_that_was_cut_and_is_said_once(job):
+    good(job.make())
+    before = job.cut_files()
+    good(job.mark("cut", "--all"))
+    job.write({**NAMES, "004": "Jo"}, ticket=_in_font("Lobster"))
+    done = good(job.make())
+    sound(job)
+    assert job.cut_files()["lettering-01.svg"] == before["lettering-01.svg"]
+    said = [line for line in done.stderr.splitlines() if "ticket now says otherwise" in line]
+    assert len(said) == 1
+    assert "plates 001, 002, 003: cut, and the ticket now says otherwise (font)" in said[0]
+    fonts = {i: p["lines"][0]["font"] for i, p in job.plates().items()}
+    assert fonts["001"] != fonts["004"]
+
+
+def test_plates_are_made_anew_only_when_asked_and_that_lasts(job):
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    job.write(ticket=_in_font("Lobster"))
+    good(job.make("--again", "002"))
+    sound(job)
+    assert job.laid()["lettering-02"] == {("002", "lettering", 2)}
+    good(job.make("--only", "001"))
+    sound(job)
+    assert list(job.laid()) == ["lettering-01"]
+    good(job.make())
+    sound(job)
+    assert job.laid()["lettering-02"] == {("002", "lettering", 2)}
+    assert ("002", "1", "made anew", "lettering-01") in job.worklist()
+    good(job.make("--again", "all"))
+    assert set().union(*(p for s, p in job.laid().items() if s != "lettering-01")) == {
+        (i, "lettering", 2) for i in NAMES
+    }
+
+
+def test_another_kerf_is_said_and_a_cut_sheet_keeps_its_own(job):
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    kerf = '\n[material.lettering]\nname = "acrylic"\nthickness = 3\nkerf = 0.3\n'
+    job.write({**NAMES, "004": "Jo"}, extra=kerf)
+    done = good(job.make())
+    assert "material.lettering.kerf" in done.stderr
+    sound(job)
+    sheets = json.loads((job.out / "nominal.json").read_text(encoding="utf-8"))["sheets"]
+    assert [sheet["kerf"] for sheet in sheets] == [0.18, 0.3]
+
+
+def test_a_name_that_was_corrected_and_spoiled_is_cut_as_it_is_spelt_now(job):
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    good(job.mark("spoiled", "002"))
+    job.write({**NAMES, "002": "Otto"})
+    done = good(job.make())
+    assert "plate 002: the text was changed, and no name of it is left to be used" in done.stderr
+    assert job.plates()["002"]["lettering"]["lines"] == ["Otto"]
+    sound(job)
+
+
+def test_a_name_that_was_changed_but_stands_keeps_its_text_and_that_is_said(job):
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    job.write({**NAMES, "002": "Otto"})
+    assert "plate 002: cut, and the ticket now says otherwise (text)" in good(job.make()).stderr
+    assert job.plates()["002"]["lettering"]["lines"] == ["Odo"]
+
+
+def test_a_cut_plate_that_left_the_list_stays_in_the_paper(job):
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    job.write({i: n for i, n in NAMES.items() if i != "002"})
+    done = good(job.make())
+    assert "plate 002: no longer in the list, but cut" in done.stderr
+    assert job.plates()["002"]["state"] == "cut"
+    assert "Odo" in (job.out / "worklist.html").read_text(encoding="utf-8")
+    sound(job)
+
+
+def test_more_copies_are_cut_beside_those_there_are(job):
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    job.write({**NAMES, "001": "Wren,3,"})
+    good(job.make())
+    assert job.laid()["lettering-02"] == {("001", "lettering", 2), ("001", "lettering", 3)}
+    sound(job)
+
+
+def test_only_and_hold_restrict_a_run_without_forgetting_the_rest(job):
+    good(job.make("--only", "001-002"))
+    assert {i: p["status"] for i, p in job.plates().items()} == {"001": "made", "002": "made", "003": "held"}
+    good(job.mark("cut", "lettering-01"))
+    good(job.mark("spoiled", "001"))
+    good(job.make("--only", "003"))
+    assert job.laid() == {
+        "lettering-01": {("001", "lettering", 1), ("002", "lettering", 1)},
+        "lettering-02": {("003", "lettering", 1)},
+    }
+    job.write({**NAMES, "001": "Wren,1,yes"})
+    good(job.make())
+    assert job.laid()["lettering-02"] == {("003", "lettering", 1)}
+    job.write()
+    good(job.make())
+    assert job.laid()["lettering-02"] == {("001", "lettering", 2), ("003", "lettering", 1)}
+    sound(job)
+
+
+def test_wishes_about_plates_that_there_are_not_are_told_together(job):
+    done = job.make("--only", "001,777", "--again", "888")
+    assert done.exit_code == 2
+    assert "--only 777: the list has no plate of that id" in done.stderr
+    assert "--again 888: the list has no plate of that id" in done.stderr
+    assert not job.out.exists()
+
+
+def test_sheets_on_hand_that_were_cut_are_not_there_any_more(job):
+    ticket = _nest_last().replace("price = 3.5", "price = 3.5\non_hand = 1")
+    job.write(ticket=ticket)
+    assert "Take from the shop 1 sheet" in good(job.make()).stdout
+    good(job.mark("cut", "--all"))
+    more = {**NAMES, **{f"{n:03d}": "Tamsin Otto" for n in range(4, 12)}}
+    job.write(more, ticket=ticket)
+    assert "Take from the shop 1 sheet" not in good(job.make()).stdout
+    job.write(more, ticket=ticket.replace("on_hand = 1", "on_hand = 2"))  # counted anew since
+    assert "Take from the shop 1 sheet" in good(job.make()).stdout
+
+
+def test_one_size_for_all_is_the_size_that_was_cut(job):
+    job.write(more='size = "uniform"\n[jig]\nstyle = "none"')
+    good(job.make())
+    size = job.plates()["001"]["lettering"]["size"]
+    good(job.mark("cut", "--all"))
+    job.write({**NAMES, "004": "Jo"}, more='size = "uniform"\n[jig]\nstyle = "none"')
+    good(job.make())
+    assert {p["lettering"]["size"] for p in job.plates().values()} == {size}
+    sound(job)
+
+
+@pytest.mark.parametrize("style", ["carrier", "skeleton", "print"])
+def test_jigs_that_are_there_are_not_cut_again(job, style):
+    job.write({"001": "Wren", "002": "Odo"}, more=f'[jig]\nstyle = "{style}"', extra=_STOCK)
+    good(job.make())
+    first = job.laid()
+    good(job.mark("cut", "--all"))
+    good(job.mark("spoiled", "002"))
+    job.write({"001": "Wren", "002": "Odo", "003": "Isla"}, more=f'[jig]\nstyle = "{style}"', extra=_STOCK)
+    good(job.make())
+    sound(job)
+    new = set().union(*(pieces for sheet, pieces in job.laid().items() if sheet not in first))
+    templates = {("003", "template", 1)} if style == "carrier" else set()
+    if style == "skeleton":  # a name and the template that it is cut from are one piece of work
+        templates = {("003", "template", 1), ("002", "template", 2)}
+    assert new == {("002", "lettering", 2), ("003", "lettering", 1), *templates}
+    again = job.cut_files()
+    good(job.make())
+    assert job.cut_files() == again
+
+
+_STOCK = """
+[[stock]]
+material = "carrier"
+width = 240
+height = 150
+[[stock]]
+material = "backing"
+width = 240
+height = 150
+[[stock]]
+material = "blank"
+width = 240
+height = 150
+"""
+
+
+@pytest.mark.parametrize("mount", ["backed", "pierced", "marked"])
+def test_every_mount_can_go_on(job, mount):
+    names = {"001": "Wren", "002": "Odo"}
+    job.write(names, more=f'mount = "{mount}"\n[jig]\nstyle = "none"', extra=_STOCK)
+    good(job.make())
+    main = "blank-01" if mount != "backed" else "backing-01"
+    good(job.mark("cut", main))
+    job.write({**names, "003": "Isla"}, more=f'mount = "{mount}"\n[jig]\nstyle = "none"', extra=_STOCK)
+    good(job.make())
+    sound(job)
+    good(job.mark("spoiled", "001", "--part", main[:-3]))
+    good(job.make())
+    sound(job)
+    assert ("001", main[:-3], 2) in set().union(*job.laid().values())
+
+
+def test_a_layout_of_an_earlier_run_can_be_used_with_what_was_cut(job, tmp_path):
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    job.write({**NAMES, "004": "Jo"})
+    good(job.make())
+    good(job.make("--layout", job.out / "layout.json", out=tmp_path / "two"))
+    for name, content in job.cut_files().items():
+        assert (tmp_path / "two/cut" / name).read_bytes() == content
+
+
+def test_the_estimate_asks_only_for_what_is_missing_and_writes_nothing(job):
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    before = job.record.read_bytes()
+    assert "Nothing to order" in good(job.call("estimate", job.ticket, "--exact", "--workers", 1)).stdout
+    assert job.record.read_bytes() == before
+    assert sorted(p.name for p in job.folder.iterdir()) == ["out", "trees.csv", "trees.record", "trees.toml"]
+
+
+def test_a_list_by_itself_keeps_no_record(job):
+    quick = ("make", job.folder / "trees.csv", "--face", "ellipse:60x40", "--sheet", "240x150", "-o", job.out)
+    good(job.call(*quick, "--workers", 1))
+    assert not list(job.folder.glob("*.record"))
+    done = job.call("mark", "cut", job.folder / "trees.csv", "lettering-01")
+    assert done.exit_code == 2
+    assert "is no job ticket; a list of names by itself has no record" in done.stderr
+
+
+def test_a_folder_where_no_record_can_be_kept_does_not_keep_a_first_run_from_its_files(job, monkeypatch):
+    from nameplate.errors import RecordError
+    from nameplate.job import desk
+
+    def refuse(path, **_):
+        raise RecordError("its folder may not be written")
+
+    monkeypatch.setattr(desk, "writing", refuse)
+    done = good(job.make())
+    assert "no record of this job is kept, so nothing can be marked as cut: its folder may not" in done.stderr
+    assert look_over(job.out).findings == ()
+
+
+def test_a_record_that_cannot_be_read_stops_a_run_before_anything_is_cut_twice(job):
+    job.record.write_bytes(b"no record at all" * 99)
+    done = job.make()
+    assert done.exit_code == 2
+    assert "is no record of a job" in done.stderr
+    assert not job.out.exists()
+
+
+def test_bytes_that_the_record_has_lost_are_told(job):
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    with look(job.record) as db, db:
+        db.execute("UPDATE files SET data = x'00'")
+    done = job.make()
+    assert done.exit_code == 2
+    assert "has lost the bytes of cut/lettering-01.svg" in done.stderr
+
+
+@pytest.mark.parametrize(
+    "damage",
+    [
+        "UPDATE versions SET made = x'00'",
+        "UPDATE versions SET made = x'789c030000000001'",
+        "UPDATE sheets SET nominal = x'00'",
+        "UPDATE sheets SET layout = '{}'",
+        "UPDATE sheets SET layout = 'no'",
+        "UPDATE sheets SET figures = 'no'",
+    ],
+)
+def test_a_record_with_damaged_values_is_told_in_a_sentence(job, damage):
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    with look(job.record) as db, db:
+        db.execute(damage)
+    done = job.make()
+    assert done.exit_code == 2, done.output
+    assert "damaged" in done.stderr

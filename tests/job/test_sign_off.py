@@ -1,0 +1,265 @@
+"""Sign-off as a story: a list without ids, a proof, corrections, approvals by two people, what changes take away."""
+
+import json
+import re
+
+import pytest
+
+from tests.job.kept_jobs import LastingJob
+from tests.record.independent import faults
+
+#: Invented names, two of them the same.
+NAMES = ["Wren", "Odo", "Isla", "Mia Holt", "Tam", "Fern", "Jude", "Mia Holt", "Bo", "Pia"]
+
+pytestmark = pytest.mark.usefixtures("in_this_process")
+
+
+class SignedJob(LastingJob):
+    def listed(self, *rows, approval="required", font="Pacifico"):
+        """Write a list without ids (name,tree) and a ticket that requires approvals."""
+        self.write(more='[jig]\nstyle = "none"')
+        text = self.ticket.read_text(encoding="utf-8").replace("Pacifico", font)
+        self.ticket.write_text(text.replace("[job]", f'[job]\napproval = "{approval}"'), encoding="utf-8")
+        (self.folder / "trees.csv").write_text("\r\n".join(["name,tree", *rows, ""]), encoding="utf-8-sig", newline="")
+        return self
+
+    def rows(self):
+        text = (self.folder / "trees.csv").read_text(encoding="utf-8-sig")
+        return text.splitlines()[1:]
+
+    def proof(self, out=None):
+        return self.call("proof", self.ticket, "-o", out or self.folder / "proof", "--workers", 1)
+
+    def approve(self, *words):
+        return self.call("approve", self.ticket, *words)
+
+    def status(self):
+        done = self.call("status", self.ticket, "--json")
+        assert done.exit_code == 0, done.output
+        return json.loads(done.stdout)
+
+    def said(self):
+        """What the proof says of each plate about its approval, by id."""
+        html = (self.folder / "proof" / "proof.html").read_text(encoding="utf-8")
+        cards = re.findall(r"<article.*?</article>", html, re.DOTALL)
+        ids = [re.search(r"No\. ([^,<]+)", card)[1] for card in cards]
+        signs = [re.search(r'aria-hidden="true">.</span>((?!Please)[^<]+)', card) for card in cards]
+        return {plate: sign[1] if sign else "" for plate, sign in zip(ids, signs, strict=True)}
+
+
+@pytest.fixture
+def job(tmp_path):
+    trees = ["oak", "elm", "ash", "fir", "yew", "oak", "elm", "ash", "fir", "yew"]
+    return SignedJob(tmp_path).listed(*(f"{name},{tree}" for name, tree in zip(NAMES, trees, strict=True)))
+
+
+def good(done):
+    assert done.exit_code == 0, done.output
+    return done
+
+
+def test_ten_names_from_the_proof_to_the_next_two(job):
+    good(job.proof())
+    assert sorted(p.name for p in (job.folder / "proof").iterdir()) == ["files.json", "proof.html", "proof.pdf"]
+    assert set(job.said()) == {f"{n:03d}" for n in range(1, 11)} and set(job.said().values()) == {""}
+
+    # two corrections came back, one of them another name altogether
+    fixes = job.folder / "fixes.csv"
+    fixes.write_text("id,text\n1,Wrenn\n9,Bohumil Ash\n", encoding="utf-8")
+    before = (job.folder / "trees.csv").read_bytes()
+    shown = good(job.approve("--corrections", fixes))
+    assert "plate 001, row 2: “Wren” -> “Wrenn”" in shown.stdout and "nothing was written" in shown.stdout
+    assert (job.folder / "trees.csv").read_bytes() == before
+    good(job.approve("--corrections", fixes, "--apply"))
+    after = before.replace(b"\nWren,", b"\nWrenn,").replace(b"\nBo,", b"\nBohumil Ash,")
+    assert (job.folder / "trees.csv").read_bytes() == after
+    good(job.proof())
+    assert {i: s for i, s in job.said().items() if s} == {
+        "001": "Changed: the text was “Wren”",
+        "009": "Changed: the text was “Bo”",
+    }
+
+    # two people approve; one plate is left
+    good(job.approve("--by", "Ann Ode", "001-006"))
+    done = good(job.approve("--by", "Bo Lark", "6-9"))
+    assert "Bo Lark approved 4 plates (006, 007, 008, 009)" in done.stdout and "1 of 10 plates wait" in done.stdout
+    assert job.status()["due"]["approve"] == ["010"]
+    done = job.make()
+    assert done.exit_code == 1
+    assert "row 11, plate 010: “Pia”: nobody has approved it" in done.stderr
+    assert "9 of 10 names made" in done.stdout
+    plates = job.plates()
+    assert plates["006"]["approved"] == "Ann Ode, Bo Lark" and plates["010"]["approved"] is None
+    assert {i for i, p in plates.items() if p["status"] == "made"} == {f"{n:03d}" for n in range(1, 10)}
+    proof = (job.out / "proof.html").read_text(encoding="utf-8")
+    assert "It is made once somebody has approved it." in proof
+    assert faults(job.record, job.out) == []
+
+    # all is cut, the list is sorted, two names are new, and the font slips
+    good(job.mark("cut", "--all"))
+    cut = job.cut_files()
+    rows = sorted([*job.rows(), "Zed,oak", "Una,elm"], reverse=True)
+    job.listed(*rows, font="Lobster")
+    done = job.make()
+    assert done.exit_code == 1
+    assert {i: p["name"] for i, p in job.plates().items()} == {
+        **{f"{n:03d}": name for n, name in enumerate(NAMES, 1)},
+        "001": "Wrenn",
+        "009": "Bohumil Ash",
+        "011": "Zed",
+        "012": "Una",
+    }
+    assert [p["extra"]["tree"] for i, p in sorted(job.plates().items()) if p["name"] == "Mia Holt"] == ["fir", "ash"]
+    assert job.cut_files() == cut  # nothing was cut twice, and nothing is made that nobody approved
+    assert "cut, and the ticket now says otherwise (font)" in done.stderr
+
+    # the font is put right: the new names and the one that was left are approved, and only they are laid
+    job.listed(*rows)
+    good(job.proof())
+    assert {i: job.said()[i] for i in ("010", "011", "012")} == {
+        "010": "",
+        "011": "New on the list",
+        "012": "New on the list",
+    }
+    assert job.said()["001"].startswith("Approved by Ann Ode, 20")
+    good(job.approve("--by", "Ann Ode", "--all"))
+    good(job.make())
+    new = set().union(*(pieces for sheet, pieces in job.laid().items() if f"{sheet}.svg" not in cut))
+    assert new == {("010", "lettering", 1), ("011", "lettering", 1), ("012", "lettering", 1)}
+    assert {name: data for name, data in job.cut_files().items() if name in cut} == cut
+    assert faults(job.record, job.out) == []
+    status = job.status()
+    assert status["states"] == {"planned": 3, "cut": 9} and status["due"]["approve"] == []
+    assert status["due"]["fit"] == [i for i, p in job.plates().items() if p["state"] == "cut"]
+
+
+def test_a_change_after_approval_takes_it_away_says_what_and_taken_back_gives_it_back(job):
+    job.listed("Wren,oak", "Odo,elm")
+    good(job.approve("--by", "Ann Ode", "--all"))
+    job.listed("Wren,oak", "Odoh,elm")
+    done = job.make()
+    assert done.exit_code == 1
+    assert re.search(r"plate 002: “Odoh”: changed since Ann Ode approved it on \S+ \(text: Odo -> Odoh\)", done.stderr)
+    job.listed("Wren,oak", "Odo,elm", font="Lobster")
+    done = job.make()
+    assert done.exit_code == 1 and done.stderr.count("font: Pacifico -> Lobster") == 2
+    job.listed("Wren,oak", "Odo,elm")
+    good(job.make())
+
+
+def test_a_warning_names_what_nobody_approved_and_a_job_without_approvals_hears_one_note(job):
+    job.listed("Wren,oak", "Odo,elm", approval="warn")
+    done = good(job.make())
+    assert done.stderr.count("approved") == 1 and "note: nobody has approved these names" in done.stderr
+    good(job.approve("--by", "Ann Ode", "1"))
+    done = good(job.make())
+    assert "warning: 1 plate is made though not approved as now ordered: 002 “Odo”: nobody has" in done.stderr
+    job.listed("Wren,oak", "Odo,elm", approval="none")
+    assert "approved" not in good(job.make()).stderr
+
+
+def test_a_row_that_may_be_two_plates_is_asked_about_and_answered_by_a_column_of_ids(job):
+    job.listed("Mia Holt,oak", "Wren,elm", "Odo,ash", "Mia Holt,fir", approval="none")
+    good(job.make())
+    job.listed("Wren,elm", "Mia Holt,yew", "Odo,ash", approval="none")
+    done = job.make()
+    assert done.exit_code == 1
+    assert "“Mia Holt”: is it plate 001 “Mia Holt” or plate 004 “Mia Holt”, or a new plate?" in done.stderr
+    assert {p["id"]: p["status"] for p in job.summary()["plates"]} == {
+        "002": "made",
+        "? (row 3)": "refused",
+        "003": "made",
+    }
+    rows = ["id,name,tree", ",Wren,elm", "4,Mia Holt,yew", ",Odo,ash", ""]
+    (job.folder / "trees.csv").write_text("\n".join(rows), encoding="utf-8")
+    good(job.make())
+    assert list(job.plates()) == ["002", "004", "003"]
+
+
+def test_what_cannot_be_approved_is_named_and_nothing_is_kept(job):
+    done = job.approve("--by", "Ann Ode", "1", "77", "20-30")
+    assert done.exit_code == 2
+    assert done.stderr == "error: there is no plate 77\nerror: there is no plate 20-30\n"
+    assert job.status()["due"]["approve"] == [f"{n:03d}" for n in range(1, 11)]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ([], "which plates"),
+        (["--all"], "Write --by WHO"),
+        (["--by", " ", "1"], "Write --by WHO"),
+        (["--by", "Ann", "--all", "1"], "--all means every plate"),
+        (["--by", "Ann", "--all", "--apply"], "say which with --corrections FILE"),
+    ],
+)
+def test_wishes_that_say_too_little_are_answered(job, words, said):
+    done = job.approve(*words)
+    assert done.exit_code == 2 and said in done.stderr
+
+
+def test_a_proof_replaces_no_finished_run(job):
+    job.listed("Wren,oak", approval="none")
+    good(job.make())
+    before = {p: p.read_bytes() for p in job.out.rglob("*") if p.is_file()}
+    done = job.proof(out=job.out)
+    assert done.exit_code == 2 and "holds a finished run" in done.stderr
+    assert {p: p.read_bytes() for p in job.out.rglob("*") if p.is_file()} == before
+
+
+def test_the_proof_alone_is_the_proof_of_the_run(job):
+    job.listed("Wren,oak", "Odo,elm", approval="none")
+    good(job.proof())
+    good(job.make())
+    for name in ("proof.html", "proof.pdf"):
+        assert (job.folder / "proof" / name).read_bytes() == (job.out / name).read_bytes()
+
+
+def test_a_spreadsheet_is_not_written_but_its_changes_are_told(job):
+    openpyxl = pytest.importorskip("openpyxl")
+    book = openpyxl.Workbook()
+    book.active.append(["name"])
+    book.active.append(["Wren"])
+    book.save(job.folder / "trees.xlsx")
+    text = job.ticket.read_text(encoding="utf-8").replace("trees.csv", "trees.xlsx")
+    job.ticket.write_text(text, encoding="utf-8")
+    (job.folder / "fixes.csv").write_text("id,text\n001,Wrenn\n", encoding="utf-8")
+    before = (job.folder / "trees.xlsx").read_bytes()
+    done = job.approve("--corrections", job.folder / "fixes.csv", "--apply", "--by", "Ann Ode", "--all")
+    assert done.exit_code == 2
+    assert "plate 001, row 2: “Wren” -> “Wrenn”" in done.stdout and "is a spreadsheet and is not written" in done.stderr
+    assert (job.folder / "trees.xlsx").read_bytes() == before
+    assert job.status()["due"]["approve"] == ["001"]
+
+
+def test_a_status_without_a_record_says_what_to_do(job):
+    done = good(job.call("status", job.ticket))
+    assert "Pear row: 10 plates" in done.stdout and "there is no record of this job yet" in done.stdout
+    assert job.status()["record"] is False and job.status()["states"] == {"new": 10}
+    assert not job.record.exists()
+
+
+def test_a_status_tells_what_was_spoiled_fitted_and_hung_and_what_it_cost(job):
+    job.listed("Wren,oak", "Odo,elm", "Isla,ash", approval="none")
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    good(job.mark("fitted", "001", "002"))
+    good(job.mark("hung", "001"))
+    good(job.mark("spoiled", "003"))
+    status = job.status()
+    assert status["states"] == {"spoiled": 1, "fitted": 1, "hung": 1}
+    assert (status["due"]["make"], status["due"]["recut"], status["due"]["hang"]) == (["003"], ["003"], ["002"])
+    assert status["cost"] == {"cut": 3.5, "planned": 0.0}
+    assert [(rest["name"], rest["material"]) for rest in status["shelf"]] == [("rest of lettering 01", "lettering")]
+    good(job.make())
+    status = job.status()
+    assert status["states"] == {"planned": 1, "fitted": 1, "hung": 1}
+    assert (status["due"]["make"], status["due"]["recut"]) == ([], ["003"])
+    assert status["due"]["cut"] == [{"sheet": "lettering-02", "pieces": 1}]
+    said = good(job.call("status", job.ticket)).stdout
+    assert "cut      1 sheet: lettering-02 (1 piece)" in said and "cost so far 3.50" in said
+
+
+def test_a_list_by_itself_has_no_record(job):
+    done = job.call("status", job.folder / "trees.csv")
+    assert done.exit_code == 2 and "only a job with a ticket has a record" in done.stderr

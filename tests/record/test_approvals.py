@@ -1,0 +1,87 @@
+"""An approval is of one look: it goes when the plate is to look otherwise, and comes back with the look."""
+
+import pytest
+
+from nameplate.model import Order
+from nameplate.record.approvals import EMPTY_BOOK, approve, read_sign_book
+from nameplate.record.ids import KnownPlate
+from nameplate.record.plate_list import keep_plates, known_plates, plate_entries
+from nameplate.record.store import writing
+
+WREN = {"text": "Wren Abara", "font": "Pacifico"}
+ADA = {"text": "Ada Pell", "font": "Pacifico"}
+
+
+@pytest.fixture
+def store(tmp_path):
+    with writing(tmp_path / "job.record") as found:
+        yield found
+
+
+def keep(store, looks, at="2026-03-01T09:00:00Z"):
+    listed = [KnownPlate(plate, look["text"], "", place) for place, (plate, look) in enumerate(looks.items())]
+    orders = [Order(plate, 2, look["text"]) for plate, look in looks.items()]
+    with store.transaction():
+        keep_plates(store, plate_entries(listed, [], orders, looks), at)
+
+
+def sign_offs(store, looks):
+    return {plate: read_sign_book(store).sign_off(plate, look) for plate, look in looks.items()}
+
+
+def sign(store, looks, who, at="2026-03-02T09:00:00Z"):
+    with store.transaction():
+        return approve(store, looks, who=who, at=at)
+
+
+def test_two_people_approve_the_same_plate_and_both_are_told(store):
+    keep(store, {"001": WREN, "002": ADA})
+    assert not read_sign_book(store).signed
+    assert sign(store, {"001": WREN}, "Ann Ode") == ("001",)
+    assert sign(store, {"001": WREN}, "Bo Lark", "2026-03-03T09:00:00Z") == ("001",)
+    assert sign(store, {"001": WREN, "002": ADA}, "Ann Ode") == ("002",)
+    signs = sign_offs(store, {"001": WREN, "002": ADA})
+    assert signs["001"].who == "Ann Ode, Bo Lark" and signs["001"].reason == ""
+    assert signs["001"].plainly == "Approved by Ann Ode, 2026-03-02 and Bo Lark, 2026-03-03"
+
+
+def test_a_change_takes_the_approval_away_says_what_changed_and_taken_back_gives_it_back(store):
+    keep(store, {"001": WREN})
+    sign(store, {"001": WREN}, "Ann Ode")
+    other = {"text": "Wren Abbara", "font": "Lobster"}
+    now = sign_offs(store, {"001": other})["001"]
+    assert now.by == ()
+    assert now.reason == (
+        "changed since Ann Ode approved it on 2026-03-02 (text: Wren Abara -> Wren Abbara; font: Pacifico -> Lobster)"
+    )
+    assert now.plainly == (
+        "Changed since Ann Ode approved it, 2026-03-02: the text was “Wren Abara”, the font was “Pacifico”"
+    )
+    assert sign_offs(store, {"001": WREN})["001"].who == "Ann Ode"
+
+
+def test_without_an_approval_a_plate_is_compared_with_how_it_was_before(store):
+    keep(store, {"001": WREN})
+    keep(store, {"001": WREN}, "2026-03-02T09:00:00Z")
+    assert sign_offs(store, {"001": WREN})["001"].plainly == ""
+    keep(store, {"001": {**WREN, "text": "Wren A."}, "002": ADA}, "2026-03-03T09:00:00Z")
+    signs = sign_offs(store, {"001": {**WREN, "text": "Wren A."}, "002": ADA, "003": WREN})
+    assert signs["001"].plainly == "Changed: the text was “Wren Abara”"
+    assert signs["001"].reason == "nobody has approved it"
+    assert signs["002"].plainly == signs["003"].plainly == "New on the list"
+
+
+def test_who_leaves_the_list_keeps_its_id_and_one_that_is_asked_about_stays_in_it(store):
+    keep(store, {"001": WREN, "002": ADA})
+    with store.transaction():
+        keep_plates(
+            store, plate_entries([KnownPlate("001", "Wren", "[]", 5)], ["002"], [Order("001", 2, "Wren")], {}), ""
+        )
+    assert known_plates(store) == (KnownPlate("002", "Ada Pell", "", 1), KnownPlate("001", "Wren", "[]", 5))
+    keep(store, {"001": WREN})
+    assert known_plates(store)[1] == KnownPlate("002", "Ada Pell", "", None)
+
+
+def test_without_a_record_nobody_has_approved_anything():
+    sign_off = EMPTY_BOOK.sign_off("001", WREN)
+    assert sign_off.reason == "nobody has approved it" and sign_off.plainly == ""

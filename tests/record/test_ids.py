@@ -1,0 +1,126 @@
+"""Ids stay with their plates whatever is done to the list; what cannot be told is asked."""
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from nameplate.record.ids import KnownPlate, ListedRow, number_rows
+
+NAMES = ["Wren Abara", "Ada Pell", "Mia Holt", "Otto Quill", "Ines Vane"]
+
+
+def listed(texts):
+    return [ListedRow("", text, text) for text in texts]
+
+
+def known(texts, ids=None):
+    ids = ids or number_rows(listed(texts)).ids
+    return [KnownPlate(i, text, text, at) for at, (i, text) in enumerate(zip(ids, texts, strict=True))]
+
+
+def test_without_a_record_rows_are_counted_and_given_numbers_passed_over():
+    rows = [ListedRow("", "Ada"), ListedRow("2", "Bo"), ListedRow("", "Ida"), ListedRow("b", "Jo")]
+    assert number_rows(rows).ids == ("001", "2", "003", "b")
+
+
+def test_the_record_calls_a_plate_as_before_where_a_spreadsheet_lost_its_zeros():
+    rows = [ListedRow("3", "Ada Pell"), ListedRow("001", "Someone Else"), ListedRow("", "Mia Holt")]
+    plates = known(["Wren Abara", "Mia Holt", "Ada Pell"])
+    assert number_rows(rows, plates).ids == ("003", "001", "002")
+
+
+def test_two_plates_that_differ_in_their_zeros_stay_two():
+    plates = [KnownPlate("002", "Ada", "", 0)]
+    assert number_rows([ListedRow("2", "Bo"), ListedRow("002", "Ada")], plates).ids == ("2", "002")
+
+
+@given(st.data())
+def test_sorting_and_inserting_renumber_nothing(data):
+    plates = known(NAMES)
+    order = data.draw(st.permutations(NAMES))
+    for new in data.draw(st.lists(st.sampled_from(["Bo", "Zed Umber", "Kit Lark", "Mia Holt-Vane"]), unique=True)):
+        order.insert(data.draw(st.integers(0, len(order))), new)
+    done = number_rows(listed(order), plates)
+    assert done.questions == () and done.gone == ()
+    by_text = dict(zip(order, done.ids, strict=True))
+    assert [by_text[name] for name in NAMES] == ["001", "002", "003", "004", "005"]
+    assert sorted(done.new) == [f"{n:03d}" for n in range(6, len(order) + 1)]
+
+
+@given(st.data())
+def test_whatever_is_done_to_a_list_no_id_is_given_twice_and_none_of_an_old_plate_to_a_new_text_elsewhere(data):
+    texts = st.lists(st.sampled_from([*NAMES, "Mia Hold", "Ada Bell"]), min_size=1, max_size=6)
+    before, after = data.draw(texts), data.draw(texts)
+    done = number_rows(listed(after), known(before))
+    ids = [one for one in done.ids if one]
+    assert len(ids) == len(set(ids))
+    assert all(number > len(before) for number in map(int, done.new))
+    asked = {question.place for question in done.questions}
+    assert asked == {place for place, one in enumerate(done.ids) if not one}
+    kept = [one for one in ids if one not in done.new]
+    perhaps = {plate.id for question in done.questions for plate in question.plates}
+    assert set(kept) | set(done.gone) | perhaps == {f"{n:03d}" for n in range(1, len(before) + 1)}
+
+
+@given(st.data())
+def test_a_small_correction_in_its_place_keeps_its_id_while_names_come_in_elsewhere(data):
+    at = data.draw(st.integers(0, len(NAMES) - 1))
+    corrected = [*NAMES]
+    corrected[at] = NAMES[at].replace("a", "aa", 1).replace("Quill", "Quil")
+    new = data.draw(st.integers(0, len(NAMES)).filter(lambda place: place not in (at, at + 1)))
+    corrected.insert(new, "Kit Lark")
+    done = number_rows(listed(corrected), known(NAMES))
+    ids = [one for one, text in zip(done.ids, corrected, strict=True) if text != "Kit Lark"]
+    assert ids == ["001", "002", "003", "004", "005"] and done.new == ("006",)
+
+
+def test_a_name_that_is_replaced_by_another_is_a_new_plate():
+    done = number_rows(listed(["Wren Abara", "Kit Lark", "Mia Holt"]), known(NAMES[:3]))
+    assert done.ids == ("001", "004", "003") and done.new == ("004",) and done.gone == ("002",)
+
+
+def test_who_sorts_and_corrects_in_one_go_is_asked():
+    done = number_rows(listed(["Adah Pell", "Wren Abara", "Mia Holt"]), known(["Wren Abara", "Mia Holt", "Ada Pell"]))
+    assert done.ids == ("", "001", "002")
+    assert [(q.place, [p.id for p in q.plates]) for q in done.questions] == [(0, ["003"])]
+    assert done.gone == ()
+
+
+def test_two_corrections_that_could_be_each_other_are_asked_about():
+    done = number_rows(
+        listed(["Wren", "Mia Holz", "Mia Hold", "Otto"]), known(["Wren", "Mia Holt", "Mia Bolt", "Otto"])
+    )
+    assert [q.place for q in done.questions] == [1, 2]
+    assert all({p.id for p in q.plates} == {"002", "003"} for q in done.questions)
+
+
+def two_of_a_name(*cells):
+    return [KnownPlate(f"{n:03d}", "Mia Holt", own, n - 1) for n, own in enumerate(cells, 1)]
+
+
+def test_equal_names_are_told_apart_by_what_else_stands_in_their_rows():
+    rows = [ListedRow("", "Mia Holt", "elm"), ListedRow("", "Kit Lark", "ash"), ListedRow("", "Mia Holt", "oak")]
+    assert number_rows(rows, two_of_a_name("oak", "elm")).ids == ("002", "003", "001")
+
+
+def test_equal_names_keep_their_order_between_their_neighbours():
+    plates = known(["Wren", "Mia Holt", "Mia Holt", "Otto"])
+    assert number_rows(listed(["Bo", "Wren", "Mia Holt", "Mia Holt", "Otto"]), plates).ids == (
+        "005",
+        "001",
+        "002",
+        "003",
+        "004",
+    )
+
+
+def test_which_of_two_equal_names_went_is_asked():
+    plates = known(["Mia Holt", "Wren", "Otto", "Mia Holt"])
+    done = number_rows(listed(["Wren", "Mia Holt", "Otto"]), plates)
+    assert done.ids == ("002", "", "003")
+    assert [p.id for p in done.questions[0].plates] == ["001", "004"] and done.gone == ()
+
+
+def test_a_name_that_comes_back_is_the_plate_that_it_was():
+    plates = [*known(["Wren"]), KnownPlate("007", "Mia Holt", "", None)]
+    assert number_rows(listed(["Mia Holt", "Wren"]), plates).ids == ("007", "001")
+    assert number_rows(listed(["Kit Lark", "Wren"]), plates).ids == ("008", "001")

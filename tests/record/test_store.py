@@ -1,0 +1,202 @@
+"""The record's file, looked at by sqlite3 alone where what is in it counts."""
+
+import re
+import sqlite3
+import subprocess
+import sys
+
+import pytest
+
+from nameplate.errors import RecordError
+from nameplate.record import clock, schema, store
+from nameplate.record.store import reading, record_of, writing
+
+
+@pytest.fixture
+def path(tmp_path):
+    return tmp_path / "orchard.record"
+
+
+def plain(path):
+    """An independent look at the file."""
+    return sqlite3.connect(path)
+
+
+def put_plate(found, name):
+    found.change("INSERT INTO plates (id, position, name, texts) VALUES (?, 1, ?, '[]')", (name, name))
+
+
+def names(found):
+    return [row["name"] for row in found.rows("SELECT name FROM plates ORDER BY id")]
+
+
+def test_a_record_is_made_when_it_is_first_written_and_says_what_it_is(path):
+    with reading(path) as nothing:
+        assert nothing is None
+    with writing(path) as found, found.transaction():
+        put_plate(found, "wren")
+    with plain(path) as look:
+        assert look.execute("PRAGMA application_id").fetchone()[0] == schema.APPLICATION_ID
+        assert look.execute("PRAGMA user_version").fetchone()[0] == len(schema.MIGRATIONS)
+        assert look.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
+        strict = {name: flag for _, name, kind, _, _, flag in look.execute("PRAGMA table_list") if kind == "table"}
+    assert all(flag for name, flag in strict.items() if not name.startswith("sqlite_"))
+    with reading(path) as found:
+        assert names(found) == ["wren"]
+
+
+def test_nothing_stays_beside_a_record_that_is_closed(path):
+    with writing(path) as found, found.transaction():
+        put_plate(found, "wren")
+    with reading(path) as found:
+        names(found)
+    assert [p.name for p in path.parent.iterdir()] == [path.name]
+
+
+def test_a_transaction_is_all_or_nothing(path):
+    with writing(path) as found:
+        with pytest.raises(KeyboardInterrupt), found.transaction():
+            put_plate(found, "wren")
+            raise KeyboardInterrupt
+        assert names(found) == []
+        with found.transaction():
+            put_plate(found, "finch")
+        assert names(found) == ["finch"]
+
+
+def test_a_reader_sees_the_last_whole_state_while_somebody_writes(path):
+    with writing(path) as found, found.transaction():
+        put_plate(found, "wren")
+        with reading(path) as other:
+            assert names(other) == []
+    with reading(path) as other:
+        assert names(other) == ["wren"]
+
+
+def test_a_second_writer_is_told_in_a_sentence(path, monkeypatch):
+    monkeypatch.setattr(store, "WAIT_S", 0.05)
+    with (
+        writing(path) as first,
+        first.transaction(),
+        writing(path) as second,
+        pytest.raises(RecordError, match="is being written by another command; wait until"),
+        second.transaction(),
+    ):
+        pass
+
+
+def test_what_is_read_cannot_be_written(path):
+    with writing(path) as found, found.transaction():
+        put_plate(found, "wren")
+    with reading(path) as found, pytest.raises(RecordError), found.transaction():
+        put_plate(found, "finch")
+
+
+def test_a_file_that_is_no_record_is_left_as_it_is(path):
+    for content, why in (
+        (b"Names,of,trees\n" * 99, "is no record of a job"),
+        (None, "is a database of another program"),
+    ):
+        if content is None:
+            path.unlink()
+            with plain(path) as other:
+                other.execute("CREATE TABLE birds (name)")
+            other.close()
+        else:
+            path.write_bytes(content)
+        before = path.read_bytes()
+        for way in (reading, writing):
+            with pytest.raises(RecordError, match=why) as told, way(path):
+                pass
+            assert "orchard.record" in str(told.value)
+        assert path.read_bytes() == before
+
+
+def test_a_folder_in_its_place_is_told(path):
+    path.mkdir()
+    with pytest.raises(RecordError, match="is not an ordinary file"), writing(path):
+        pass
+
+
+def test_a_record_of_a_newer_version_is_left_as_it_is(path):
+    with writing(path):
+        pass
+    with plain(path) as look:
+        look.execute(f"PRAGMA user_version = {len(schema.MIGRATIONS) + 1}")
+    look.close()
+    with pytest.raises(RecordError, match="newer version of this program"), reading(path):
+        pass
+
+
+def test_a_damaged_record_is_told(path):
+    with writing(path) as found, found.transaction():
+        for number in range(2000):
+            put_plate(found, f"{number:04d} {'bird' * 20}")
+    data = bytearray(path.read_bytes())
+    for page in range(5, len(data) // 4096 - 5):
+        data[page * 4096 + 100 : page * 4096 + 200] = b"\xff" * 100
+    path.write_bytes(data)
+    with pytest.raises(RecordError, match=re.escape("is damaged (")), reading(path):
+        pass
+
+
+def test_older_records_are_brought_up_to_date(path, monkeypatch):
+    with writing(path) as found, found.transaction():
+        put_plate(found, "wren")
+    monkeypatch.setattr(schema, "MIGRATIONS", (*schema.MIGRATIONS, "ALTER TABLE plates ADD COLUMN nest TEXT;"))
+    monkeypatch.setattr(store, "MIGRATIONS", schema.MIGRATIONS)
+    with reading(path) as found:
+        assert found.row("SELECT name, nest FROM plates")["nest"] is None
+    with plain(path) as look:
+        assert look.execute("PRAGMA user_version").fetchone()[0] == len(schema.MIGRATIONS)
+
+
+def test_an_empty_file_left_by_a_killed_command_is_as_good_as_none(path):
+    path.touch()
+    with reading(path) as nothing:
+        assert nothing is None
+    with writing(path) as found:
+        assert names(found) == []
+
+
+def test_a_disk_without_a_log_is_used_with_a_journal_and_said(path, monkeypatch):
+    connect = sqlite3.connect
+
+    class WithoutLog(sqlite3.Connection):
+        def execute(self, statement, *values):
+            return super().execute(statement.replace("= WAL", "= TRUNCATE"), *values)
+
+    monkeypatch.setattr(sqlite3, "connect", lambda *args, **more: connect(*args, factory=WithoutLog, **more))
+    said = []
+    with writing(path, say=said.append) as found, found.transaction():
+        put_plate(found, "wren")
+    assert "does not allow a write-ahead log" in said[0]
+    assert path.read_bytes()[18:20] == b"\x01\x01"  # the file format's numbers for a rollback journal
+
+
+def test_a_process_killed_while_it_writes_leaves_the_state_before(path):
+    with writing(path) as found, found.transaction():
+        put_plate(found, "wren")
+    program = (
+        "import os, signal, sys, pathlib\n"
+        "from nameplate.record.store import writing\n"
+        "with writing(pathlib.Path(sys.argv[1])) as found, found.transaction():\n"
+        "    found.change(\"INSERT INTO plates (id, position, name, texts) VALUES ('9', 1, 'x', '[]')\")\n"
+        "    os._exit(9)\n"
+    )
+    assert subprocess.run([sys.executable, "-c", program, str(path)], check=False).returncode == 9
+    with reading(path) as found:
+        assert names(found) == ["wren"]
+
+
+def test_the_record_lies_beside_its_ticket(tmp_path):
+    assert record_of(tmp_path / "orchard.toml") == tmp_path / "orchard.record"
+
+
+def test_time_is_utc_and_who_is_said_or_the_login_name(monkeypatch):
+    assert re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", clock.now())
+    assert clock.user(" Wren  Abara ") == "Wren Abara"
+    monkeypatch.setenv("LOGNAME", "finch")
+    assert clock.user() == "finch"
+    monkeypatch.setattr("getpass.getuser", lambda: (_ for _ in ()).throw(OSError("no name")))
+    assert clock.user("") == clock.NOBODY
