@@ -14,7 +14,7 @@ from nameplate.geometry.region import Array, Region
 from nameplate.jig.steps import glue_dots, working_steps
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Plate
 from nameplate.paperwork.pages import in_groups, render
-from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, path_data
+from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, ground_of, path_data
 from nameplate.paperwork.worklist import GLUED
 from nameplate.ticket.cautions import CAUTIONS
 
@@ -32,7 +32,11 @@ _LINE = 'fill="none" stroke="#000" stroke-width="20"'
 #: Diameter of a dot of glue in the picture (mm of the plate).
 _DOT = 2.0
 
+#: The kind of work of a name that stands free, which is not mounted on anything.
+FREE = "free"
+
 _MOUNTS = {
+    FREE: "Names that stand free",
     "applied": "Names glued on",
     "backed": "Names on backings, glued on",
     "pierced": "Names cut through their plates",
@@ -48,6 +52,11 @@ _STYLES = {
 
 #: What is done with a plate on which nothing is glued.
 _WITHOUT_GLUE = {
+    FREE: (
+        "Lift the name out of its sheet, holding it by its thickest letter, and push out what is left in its letters.",
+        "Clean it as its maker says, and compare it with the signed proof.",
+        "Where it has a ring, hang it by that: it hangs straight. Tick it off.",
+    ),
     "pierced": (
         "Lift the plate out of its sheet and push out what is left in the letters, gently: bridges hold their insides.",
         "Look that no bridge broke, and compare the name with the signed proof.",
@@ -100,7 +109,7 @@ def kind_of(plate: Plate) -> WorkKind:
     style, window = str(plate.jig.get("style", "none")), str(plate.jig.get("window", "contour"))
     guided = any(part.kind == "template" and part.layer == GUIDE_LAYER for part in plate.parts)
     plaque = any(part.kind == "blank" for part in plate.parts)
-    return WorkKind(plate.order.mount, style, window, guided, plaque)
+    return WorkKind(FREE if plate.order.free else plate.order.mount, style, window, guided, plaque)
 
 
 def cards_html(
@@ -142,6 +151,7 @@ def cards_html(
 def _card(plate: Plate, lettering: Lettering, face: Face, ground: str) -> dict[str, Any]:
     from markupsafe import Markup
 
+    face = ground_of(face, lettering)
     order, kind, scale = plate.order, kind_of(plate), _scale(face)
     nubs = np.array(plate.jig.get("nubs", []), dtype=float).reshape(-1, 2)
     glued = kind.mount in GLUED
@@ -183,6 +193,8 @@ def _scale(face: Face) -> float:
 
 def _ground(face: Face) -> str:
     """Return what all pictures share: the face, its keep-outs and what is on it."""
+    if face.free:
+        return ""
     outlines = "".join(f'<path {_LINE} d="{path_data(region)}"/>' for region in (face.outline, face.keep_outs))
     return outlines + artwork_picture(face)
 

@@ -24,6 +24,7 @@ from nameplate.paperwork.pictures import (
     PlatePictures,
     artwork_picture,
     backing_of,
+    ground_of,
     path_data,
     plate_pictures,
 )
@@ -44,6 +45,9 @@ LOW = 90.0
 
 #: One column is taken in place of two where it draws plates so much larger: long flat ones.
 WORTH = 1.2
+
+#: The form of pictures where there is none to draw (mm).
+NO_BOX = rg.Box(0.0, 0.0, 3.0, 2.0)
 
 #: Colours of a plate where the ticket has none: pale wood, and dark letters that every printer tells from it.
 FACE_COLOUR = "#efdfc0"
@@ -141,7 +145,8 @@ def proof_html(
     """
     from markupsafe import Markup
 
-    boxes = [rg.bounds(face.outline) for face in faces.values()]
+    drawn = [ground_of(faces[p.order.design], p.lettering) for p in plates if p.lettering and p.order.free]
+    boxes = [rg.bounds(f.outline) for f in (*(face for face in faces.values() if not face.free), *drawn)] or [NO_BOX]
     widest, highest = max(box.width for box in boxes), max(box.height for box in boxes)
     grid = grid_for(per_page, (widest + 2 * BORDER) / (highest + 2 * BORDER))
     looks = looks_of([plate.order for plate in plates], (*findings, *(f for p in plates for f in p.findings)))
@@ -196,7 +201,8 @@ def version(plates: Sequence[Plate], faces: Mapping[str, Face], materials: Mappi
         order, made = plate.order, plate.lettering
         text = (order.id, order.name, order.texts, order.copies, order.fonts, order.mount, order.hold)
         form = made and (made.lines, made.size, made.origin, made.baselines, made.letters, made.neck, made.pieces)
-        told.update(repr((text, form, *([order.design] if order.design else []))).encode())
+        hung = [made.rings] if made and made.rings else []
+        told.update(repr((text, form, *hung, *([order.design] if order.design else []))).encode())
     return told.hexdigest()[:VERSION_DIGITS]
 
 
@@ -234,9 +240,20 @@ def _facts(
 ) -> tuple[str, ...]:
     """Give size, font and material, each a paragraph; all in one, without the lettering's size, on a `small` card."""
     box = rg.bounds(lettering.region)
+    if plate.order.free:
+        return _facts_of_free(plate, lettering, materials)
     size = f"Plate {in_both(draw.box.width, draw.box.height)}"
     made = f"{_fonts(plate.order)} · {_made_of(plate.order.mount, materials)}"
     return (f"{size} · {made}",) if small else (size, f"Lettering {in_both(box.width, box.height)}", made)
+
+
+def _facts_of_free(plate: Plate, lettering: Lettering, materials: Materials) -> tuple[str, ...]:
+    """Give the same of a name that stands free: its size without rings and with them, font and material."""
+    box, rings = rg.bounds(lettering.region), lettering.rings
+    width, height = (rings.width, rings.height) if rings else (box.width, box.height)
+    hung = "ring" if rings and len(rings.at) == 1 else "rings"
+    sizes = (f"Name {in_both(width, height)}", *([f"With {hung} {in_both(box.width, box.height)}"] if rings else []))
+    return (*sizes, f"{_fonts(plate.order)} · {_made_of('', materials)}")
 
 
 def _fonts(order: Order) -> str:
@@ -260,7 +277,7 @@ def in_both(width: float, height: float) -> str:
 
 
 def _made_of(mount: str, materials: Materials) -> str:
-    """Say what a plate of a mount is made of.
+    """Say what a plate of a mount is made of; without a mount it is a name that stands free.
 
     >>> _made_of("marked", {"blank": MaterialKeys(name="oak", thickness=4)})
     'oak, 4 mm, name engraved'
@@ -273,5 +290,7 @@ def _made_of(mount: str, materials: Materials) -> str:
             return f"{sheets['blank']}, name engraved"
         case "backed":
             return f"{sheets['lettering']}, on {sheets['backing']}"
-        case _:
+        case "applied":
             return f"{sheets['lettering']}, glued on"
+        case _:
+            return sheets["lettering"]

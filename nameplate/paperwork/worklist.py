@@ -233,7 +233,10 @@ def _finished(rows: Sequence[Mapping[str, str]], by_id: Mapping[str, Plate]) -> 
         if row["status"] == "made":
             found.setdefault((row["plate"], row["copy"]), []).append(row)
     plates = [(by_id[plate].order, own) for (plate, _), own in found.items()]
-    return [FinishedPlate(o.design, tuple(own), _from_the_list(own[0]), o.mount in GLUED) for o, own in plates]
+    return [
+        FinishedPlate(o.design, tuple(own), _from_the_list(own[0]), o.mount in GLUED and not o.free)
+        for o, own in plates
+    ]
 
 
 @dataclass(frozen=True, slots=True)
