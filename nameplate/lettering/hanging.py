@@ -59,6 +59,9 @@ HEIGHT_WORTH = 0.5
 #: Crevices are looked for this far (in fillets) from a ring and its strip.
 NEAR = 3.0
 
+#: Fillets thinner than twice this (mm) are left-overs of nearly equal edges.
+SHAVING = 0.004
+
 #: What becomes of lettering that rings were added to.
 Finish = Callable[[Region], Region]
 
@@ -145,9 +148,9 @@ def _joined(lettering: Region, added: Region, fillet: float) -> Region:
     """Weld rings to lettering, with fillets where they meet."""
     sharp = geo.union(lettering, added)
     near = geo.window(sharp, geo.bounds(added).grown(NEAR * fillet))
-    fillets = geo.solids(geo.difference(geo.closed(near, fillet), near))
-    touching = (f for f in fillets if geo.distance(f, added) < tolerances.SAME_POINT)
-    return simplified(geo.union(sharp, geo.of_solids(touching)), tolerances.ARC)
+    fillets = geo.opened(geo.difference(geo.closed(near, fillet), near), SHAVING)
+    touching = geo.of_solids(f for f in geo.solids(fillets) if geo.distance(f, added) < 2 * SHAVING)
+    return simplified(geo.union(sharp, geo.offset(touching, SHAVING)), tolerances.ARC)
 
 
 # --- one ring -------------------------------------------------------------------------------------------------------

@@ -212,18 +212,19 @@ def plate_picture(
     """Return the SVG of a plate, true to size at scale 1: face, name, an arrow up, nubs (x) and dots of glue (o).
 
     ``ground`` is the face as drawn, the same for all plates; a ``backing`` lies under the name. A name that is not
-    ``glued`` has no dots.
+    ``glued`` has no dots, one that stands free no arrow.
     """
     box = rg.bounds(face.outline)
     w, h = box.width + 2 * BORDER, box.height + 2 * BORDER
     view = " ".join(str(round(v * UNITS)) for v in (box.x0 - BORDER, -box.y1 - BORDER, w, h))
+    up = "" if face.free else _arrow(box)
     dots = "".join(_ring(dot) for dot in glue_dots(lettering.region, nubs)) if glued else ""
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="plate with its name" '
         f'width="{w * scale:.2f}mm" height="{h * scale:.2f}mm" viewBox="{view}">'
         f'{ground}{_under(backing)}<path fill="#ccc" fill-rule="evenodd" stroke="#000" stroke-width="10" '
         f'd="{path_data(lettering.region)}"/>'
-        f"<g {_LINE}>{_arrow(box)}{dots}{''.join(_cross(nub) for nub in nubs)}</g></svg>"
+        f"<g {_LINE}>{up}{dots}{''.join(_cross(nub) for nub in nubs)}</g></svg>"
     )
 
 

@@ -43,7 +43,7 @@ def needed_materials(ticket: Ticket, mount: str = "") -> tuple[str, ...]:
     own = MOUNT_MATERIALS[mount]
     jigs = JIG_MATERIALS.get(ticket.own_jig.style, ()) if "lettering" in own else ()
     guide = ("template",) if mount == "backed" and ticket.lettering.register == "template" else ()
-    plaque = ("blank",) if ticket.face.cut else ()
+    plaque = ("blank",) if ticket.face.cut and not ticket.face.stands_free else ()
     return tuple(dict.fromkeys(map(ticket.key_of, (*own, *jigs, *guide, *plaque))))
 
 
@@ -224,8 +224,8 @@ def _free_problems(ticket: Ticket) -> Iterator[Problem]:
         if value:
             yield (
                 (f"lettering.{name}", "face.shape"),
-                f"lettering.{name} = {show(getattr(keys, name))}: a name of shape none is one piece that stands by "
-                f'itself; write {name} = "{wanted}"',
+                f'lettering.{name} = {show(getattr(keys, name))}: with face.shape = "none" a name is one piece that '
+                f'stands by itself; write {name} = "{wanted}"',
             )
     high = face.height if face.width is None else None
     if keys.max_height is not None and high is not None and keys.max_height < high:
@@ -236,7 +236,7 @@ def _free_problems(ticket: Ticket) -> Iterator[Problem]:
         )
     for number, line in enumerate(ticket.line, 1):
         if line.operation == "score":
-            text = f'line {number}.operation = "score": a name of shape none has no plaque to score a line on; cut it'
+            text = f'line {number}.operation = "score": with face.shape = "none" there is no plaque to score it on'
             yield (f"line {number}.operation", "face.shape"), text
 
 

@@ -145,8 +145,8 @@ class LetteringKeys:
     words: str = key(
         "auto",
         "choice",
-        "how several words are set: what suits (of shape none with a width or a height alone, one line), tied on one line, "
-        "a line a word, underlined, or apart",
+        "how several words are set: what suits (of shape none with a width or height alone, one line), tied on one "
+        "line, a line a word, underlined, or apart",
         choices=("auto", "tie", "stack", "bar", "loose"),
     )
     word_space: float = key(
