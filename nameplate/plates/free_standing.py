@@ -17,8 +17,8 @@ from nameplate.ticket.workshop_schema import MaterialKeys
 #: What is too weak near a ring may become wider by so many minimum webs on each side.
 TIE_ROOM = 2.0
 
-#: Necks are strengthened to this share of what their material bears: measured anew when the bores are cut, they come
-#: out a little weaker or stronger.
+#: Necks are strengthened to this share of what their material bears, and too weak where this share of their stress is
+#: more: measured anew when the bores are cut, they come out a little weaker or stronger.
 REMEASURED = 0.99
 
 
@@ -52,7 +52,7 @@ def hung(order: Order, face: Face, done: Mounted, keys: LetteringKeys, sheet: Ma
     neck = lettering.neck and weakest_neck(found.region, thickness=sheet.thickness, load=keys.load)
     lettering = replace(lettering, region=found.region, rings=found.rings, neck=neck)
     bears = allowable(sheet.name)
-    weak = neck is not None and bears is not None and neck.stress > bears.stress
+    weak = neck is not None and bears is not None and REMEASURED * neck.stress > bears.stress
     about = (fragile(order, lettering, neck, bears.stress, keys),) if weak and neck and bears else ()
     return _with(done, lettering, about)
 

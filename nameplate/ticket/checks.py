@@ -31,7 +31,8 @@ MOST_LAYERS = 40
 def needed_materials(ticket: Ticket, mount: str = "") -> tuple[str, ...]:
     """Return the keys of the materials that plates of a mount are cut from, their jigs and plaques among them.
 
-    Without a mount it is the ticket's own. What its designs need is not among them.
+    Without a mount it is the ticket's own. What its designs need is not among them. Of names that stand free it is the
+    lettering, whatever else was asked.
 
     >>> needed_materials(Ticket()), needed_materials(Ticket(), "pierced")
     (('lettering', 'template'), ('blank',))
@@ -39,11 +40,13 @@ def needed_materials(ticket: Ticket, mount: str = "") -> tuple[str, ...]:
     >>> needed_materials(Ticket(jig=JigKeys(style="carrier"), face=FaceKeys(cut=True)), "backed")
     ('lettering', 'backing', 'template', 'carrier', 'blank')
     """
+    if ticket.face.stands_free:
+        return (ticket.key_of("lettering"),)
     mount = mount or ticket.lettering.mount
     own = MOUNT_MATERIALS[mount]
-    jigs = JIG_MATERIALS.get(ticket.own_jig.style, ()) if "lettering" in own else ()
+    jigs = JIG_MATERIALS.get(ticket.jig.style, ()) if "lettering" in own else ()
     guide = ("template",) if mount == "backed" and ticket.lettering.register == "template" else ()
-    plaque = ("blank",) if ticket.face.cut and not ticket.face.stands_free else ()
+    plaque = ("blank",) if ticket.face.cut else ()
     return tuple(dict.fromkeys(map(ticket.key_of, (*own, *jigs, *guide, *plaque))))
 
 
