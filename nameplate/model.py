@@ -54,7 +54,7 @@ class Order:
     those in which the row wants its name; empty where that is left to the program. Its lettering is moved by (dx, dy)
     mm from where it would stand. An order on `hold` is kept, and not made. Where it has `styled` lines these are
     lettered, and else `name` and `line2`. It is made by the `design` of that name, or without a name by the ticket's
-    own tables.
+    own tables. One that stands `free` has no face: its mount, `applied`, says that it is a piece of its own.
     """
 
     id: str
@@ -75,6 +75,7 @@ class Order:
     hold: bool = False
     design: str = ""
     styled: tuple[OrderedLine, ...] = ()
+    free: bool = False
 
     @property
     def texts(self) -> tuple[str, ...]:
@@ -92,6 +93,10 @@ class Face:
     the keep-outs already taken off. `keep_outs` are its holes. `artwork` is what else is on it, in shapes that
     lettering keeps clear of; of it `hatched` is hatched, and `scored` are lines to score, each an (n, 2) array, where
     the plaque itself is `cut` here.
+
+    Where names stand `free` there is no such surface: outline and zone are the rectangle that finished lettering fills,
+    as wide or high as it was asked to be, and `ring` is the bore (mm) of the ring that it hangs by, None without one,
+    at its `balance` or of two at its `ends`.
     """
 
     outline: Region
@@ -102,6 +107,9 @@ class Face:
     hatched: Region = EMPTY
     scored: tuple[Array, ...] = field(default=(), compare=False)
     cut: bool = False
+    free: bool = False
+    ring: float | None = None
+    ring_at: str = "balance"
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +150,23 @@ class LinePlace:
     y: float
 
 
+@dataclass(frozen=True, slots=True)
+class HangingRings:
+    """The rings that a name hangs by, in plate coordinates (mm).
+
+    `bore` is the diameter of their holes, `rim` the width round it, `at` the middle of each; `aside` is how far the
+    centre of mass of the whole piece lies to the right of the middle of the one ring, or of the middle between two;
+    `width` and `height` are those of the lettering without them.
+    """
+
+    bore: float
+    rim: float
+    at: tuple[tuple[float, float], ...]
+    aside: float
+    width: float
+    height: float
+
+
 @lays_away("region")
 @dataclass(frozen=True, slots=True)
 class Lettering:
@@ -154,7 +179,7 @@ class Lettering:
     far (mm) its weight is right of and above the middle of its zone; `of_largest` how large it gets where it should
     stand, as a share of the largest anywhere in its zone; `origin` where the origin of its setting came to lie.
     `line_places` has font, size and place of each line. `legibility` is that of its weakest letter, from 0 to 1, once
-    it was judged.
+    it was judged. `rings` are those it hangs by, which are part of its region.
     """
 
     region: Region
@@ -173,9 +198,11 @@ class Lettering:
     legibility: float | None = None
     weakest_letter: str = ""
     line_places: tuple[LinePlace, ...] = ()
+    rings: HangingRings | None = None
 
     def moved_by(self, dx: float, dy: float) -> Lettering:
         """Give the same, moved by mm."""
+        rings = self.rings and replace(self.rings, at=tuple((x + dx, y + dy) for x, y in self.rings.at))
         neck, drawn = (n and replace(n, x=n.x + dx, y=n.y + dy) for n in (self.neck, self.drawn_neck))
         return replace(
             self,
@@ -187,6 +214,7 @@ class Lettering:
             placed=(self.placed[0] + dx, self.placed[1] + dy),
             origin=(self.origin[0] + dx, self.origin[1] + dy),
             line_places=tuple(replace(line, x=line.x + dx, y=line.y + dy) for line in self.line_places),
+            rings=rings,
         )
 
 

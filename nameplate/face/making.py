@@ -14,7 +14,10 @@ from nameplate.geometry import region
 from nameplate.geometry.region import EMPTY, Region
 from nameplate.geometry.ruggedness import MOST_RUGGED, ruggedness
 from nameplate.model import Face
-from nameplate.ticket.schema import FaceKeys
+from nameplate.ticket.schema import LARGEST_FACE, NO_FACE, FaceKeys
+
+#: A size (mm) that lettering of a name which stands free is not kept from reaching, where the other one was asked for.
+ANY_SIZE = 2 * LARGEST_FACE
 
 #: A drawn zone may stick out of the face by this share of its area before it is worth a word.
 ZONE_OUTSIDE = 0.001
@@ -38,6 +41,8 @@ def make_face(keys: FaceKeys) -> tuple[Face, tuple[Finding, ...]]:
     problems = list(_contradictions(keys))
     if problems:
         raise FaceError(problems)
+    if keys.stands_free:
+        return _no_face(keys)
     drawing = _drawing(keys)
     _check_ruggedness(keys, drawing)
     zone = _zone(keys, drawing)
@@ -48,6 +53,24 @@ def make_face(keys: FaceKeys) -> tuple[Face, tuple[Finding, ...]]:
     scored = (*(line for shape in drawing.drawn for line in region.closed_lines(shape)), *drawing.scored)
     face = Face(drawing.outline, zone, drawing.keep_outs, name, artwork, drawing.hatched, scored, keys.cut)
     return face, (*drawing.findings, *_zone_findings(drawing))
+
+
+def _no_face(keys: FaceKeys) -> tuple[Face, tuple[Finding, ...]]:
+    """Give what stands for the face of names that stand free: the rectangle that lettering of the asked size fills."""
+    room = outline("rectangle", keys.width or ANY_SIZE, keys.height or ANY_SIZE)
+    face = Face(room, room, EMPTY, NO_FACE, free=True, ring=keys.ring, ring_at=keys.ring_at)
+    return face, (Finding("face-size", "note", f"names stand free, {_asked_size(keys)}"),)
+
+
+def _asked_size(keys: FaceKeys) -> str:
+    """Say how large the lettering of names that stand free is to be.
+
+    >>> _asked_size(FaceKeys(shape="none", height=60)), _asked_size(FaceKeys(shape="none", width=200, height=60))
+    ('60.0 mm high', 'no larger than 200.0 x 60.0 mm')
+    """
+    if keys.width is not None and keys.height is not None:
+        return f"no larger than {keys.width:.1f} x {keys.height:.1f} mm"
+    return f"{keys.width:.1f} mm wide" if keys.height is None else f"{keys.height:.1f} mm high"
 
 
 def _zone(keys: FaceKeys, drawing: Drawing) -> Region:
@@ -82,7 +105,10 @@ def _contradictions(keys: FaceKeys) -> Iterator[str]:
         yield f"[face] radius = {keys.radius:g} belongs to a rounded rectangle; a drawing has its own corners"
     if keys.file is None and keys.symmetry != "none":
         yield f'[face] symmetry = "{keys.symmetry}" belongs to a drawing; shapes are symmetric already'
-    if keys.file is None and keys.shape != "circle":
+    if keys.stands_free:
+        if keys.width is None and keys.height is None:
+            yield '[face] height is missing; shape = "none" needs the height or the width of the lettering in mm'
+    elif keys.file is None and keys.shape != "circle":
         for key in ("width", "height"):
             if getattr(keys, key) is None:
                 yield f"[face] {key} is missing; give the size of the {keys.shape or 'face'} in mm"

@@ -18,9 +18,10 @@ from nameplate.job.holdings import GENERATOR, LIST
 from nameplate.job.layout_stage import on_hand_used
 from nameplate.job.prepare import Batch, cut_file
 from nameplate.lettering.legibility import READING_RATIO
-from nameplate.model import Face, Lettering, Neck, Plate
+from nameplate.model import Face, HangingRings, Lettering, Neck, Plate
 from nameplate.nest.buying.figures import Estimate, SheetFigures
 from nameplate.record.states import state_of_pieces
+from nameplate.ticket.schema import LARGEST_FACE
 
 Json = dict[str, Any]
 
@@ -127,8 +128,14 @@ def states_of(batch: Batch) -> dict[str, str]:
 
 
 def _face(face: Face) -> Json:
-    """Tell how large a face is (mm), how many holes it has, and its area without them (mm2)."""
+    """Tell how large a face is (mm), how many holes it has, and its area without them (mm2).
+
+    Where names stand free it has the size that was asked of their lettering, None where none was, and no area.
+    """
     box = bounds(face.outline)
+    if face.free:
+        width, height = (_figure(size) if size <= LARGEST_FACE else None for size in (box.width, box.height))
+        return {"width": width, "height": height, "holes": 0, "area": 0.0, "free_standing": True}
     return {
         "width": _figure(box.width),
         "height": _figure(box.height),
@@ -198,6 +205,7 @@ def _plate(plate: Plate, files: Sequence[str]) -> Json:
         "sheet": sheets[0] if sheets else None,
         "sheets": sheets,
         "jig": plate.jig or None,
+        **({"rings": _rings(plate.lettering.rings)} if plate.lettering and plate.lettering.rings and made else {}),
         "extra": dict(order.extra),
     }
 
@@ -224,7 +232,7 @@ def _placed(lettering: Lettering) -> Json:
 
 
 def _lettering(lettering: Lettering) -> Json:
-    box = bounds(lettering.region)
+    box = lettering.rings or bounds(lettering.region)
     return {
         "width": _figure(box.width),
         "height": _figure(box.height),
@@ -239,6 +247,16 @@ def _lettering(lettering: Lettering) -> Json:
         "area": _figure(lettering.region.area, 2),
         "neck": _neck(lettering.neck),
         "drawn_neck": _neck(lettering.drawn_neck),
+    }
+
+
+def _rings(rings: HangingRings) -> Json:
+    """Tell of the rings a name hangs by where they are, and how far aside of them its centre of mass is (mm)."""
+    return {
+        "bore": _figure(rings.bore),
+        "rim": _figure(rings.rim),
+        "at": [[_figure(x), _figure(y)] for x, y in rings.at],
+        "aside": _figure(rings.aside),
     }
 
 

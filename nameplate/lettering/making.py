@@ -209,7 +209,8 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
     shape = _blunted(thick.region) if rules.tied else cleaned(thick.region, step=ARC)
     limit = height_limit(shape, rules)
     standing, ready = chosen.standing.scaled(size), prepared(zone)
-    near = chosen.fit if chosen.fit is not None and size > chosen.fit.scale * (1 - TIGHT) else None
+    bare = None if standing.place == "anywhere" else chosen.fit  # anywhere, it fills its zone to the last
+    near = bare if bare is not None and size > bare.scale * (1 - TIGHT) else None
     place = ready.at_size(shape, standing, near=near) if near is not None and limit >= 1 else None
     if place is not None:
         return Build(setting, size, shape, 1.0, thick.holds, thick.graph, place)

@@ -15,7 +15,7 @@ from nameplate.jig.steps import glue_dots, working_steps
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Part, Plate
 from nameplate.paperwork.assembly import CarrierPicture, carrier_picture, ladder_picture
 from nameplate.paperwork.pages import in_groups, render
-from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, path_data
+from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, ground_of, path_data
 from nameplate.paperwork.worklist import GLUED
 from nameplate.ticket.cautions import CAUTIONS
 
@@ -49,7 +49,11 @@ _LINE = 'fill="none" stroke="#000" stroke-width="20"'
 #: Diameter of a dot of glue in the picture (mm of the plate).
 _DOT = 2.0
 
+#: The kind of work of a name that stands free, which is not mounted on anything.
+FREE = "free"
+
 _MOUNTS = {
+    FREE: "Names that stand free",
     "applied": "Names glued on",
     "backed": "Names on backings, glued on",
     "pierced": "Names cut through their plates",
@@ -65,6 +69,11 @@ _STYLES = {
 
 #: What is done with a plate on which nothing is glued.
 _WITHOUT_GLUE = {
+    FREE: (
+        "Lift the name out of its sheet, holding it by its thickest letter, and push out what is left in its letters.",
+        "Clean it as its maker says, and compare it with the signed proof.",
+        "Where it has a ring, hang it by that: it hangs straight. Tick it off.",
+    ),
     "pierced": (
         "Lift the plate out of its sheet and push out what is left in the letters, gently: bridges hold their insides.",
         "Look that no bridge broke, and compare the name with the signed proof.",
@@ -117,7 +126,7 @@ def kind_of(plate: Plate) -> WorkKind:
     style, window = str(plate.jig.get("style", "none")), str(plate.jig.get("window", "contour"))
     guided = any(part.kind == "template" and part.layer == GUIDE_LAYER for part in plate.parts)
     plaque = any(part.kind == "blank" for part in plate.parts)
-    return WorkKind(plate.order.mount, style, window, guided, plaque)
+    return WorkKind(FREE if plate.order.free else plate.order.mount, style, window, guided, plaque)
 
 
 def cards_html(
@@ -169,6 +178,7 @@ def cards_html(
 def _card(plate: Plate, lettering: Lettering, face: Face, ground: str, grid: CardGrid) -> dict[str, Any]:
     from markupsafe import Markup
 
+    face = ground_of(face, lettering)
     order, kind, scale = plate.order, kind_of(plate), _scale(face, grid)
     nubs = np.array(plate.jig.get("nubs", []), dtype=float).reshape(-1, 2)
     glued = kind.mount in GLUED
@@ -230,6 +240,8 @@ def _taken_apart(
 
 def _ground(face: Face) -> str:
     """Return what all pictures share: the face, its keep-outs and what is on it."""
+    if face.free:
+        return ""
     outlines = "".join(f'<path {_LINE} d="{path_data(region)}"/>' for region in (face.outline, face.keep_outs))
     return outlines + artwork_picture(face)
 
@@ -247,18 +259,19 @@ def plate_picture(
     """Return the SVG of a plate, true to size at scale 1: face, name, an arrow up, nubs (x) and dots of glue (o).
 
     ``ground`` is the face as drawn, the same for all plates; a ``backing`` lies under the name. A name that is not
-    ``glued`` has no dots.
+    ``glued`` has no dots, one that stands free no arrow.
     """
     box = rg.bounds(face.outline)
     w, h = box.width + 2 * BORDER, box.height + 2 * BORDER
     view = " ".join(str(round(v * UNITS)) for v in (box.x0 - BORDER, -box.y1 - BORDER, w, h))
+    up = "" if face.free else _arrow(box)
     dots = "".join(_ring(dot) for dot in glue_dots(lettering.region, nubs)) if glued else ""
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="plate with its name" '
         f'width="{w * scale:.2f}mm" height="{h * scale:.2f}mm" viewBox="{view}">'
         f'{ground}{_under(backing)}<path fill="#ccc" fill-rule="evenodd" stroke="#000" stroke-width="10" '
         f'd="{path_data(lettering.region)}"/>'
-        f"<g {_LINE}>{_arrow(box)}{dots}{''.join(_cross(nub) for nub in nubs)}</g></svg>"
+        f"<g {_LINE}>{up}{dots}{''.join(_cross(nub) for nub in nubs)}</g></svg>"
     )
 
 

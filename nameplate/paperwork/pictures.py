@@ -5,7 +5,7 @@ Pictures are drawn in hundredths of a millimetre with y turned down, thinned out
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from xml.sax.saxutils import quoteattr
 
 import numpy as np
@@ -76,7 +76,8 @@ PLAIN = Colours()
 class PlatePictures:
     """Draws plates of one face, all at the same scale: as large as fits the paper's box.
 
-    ``width`` is what a picture takes on paper (mm), ``scale`` how many mm of the plate are one mm on paper.
+    ``width`` is what a picture takes on paper (mm), ``scale`` how many mm of the plate are one mm on paper. Of names
+    that stand free each is as large as it can be in the ``room`` on paper: width and height (mm).
     """
 
     box: Box
@@ -84,9 +85,14 @@ class PlatePictures:
     scale: float
     outline: str
     colours: Colours = PLAIN
+    room: tuple[float, float] | None = None
 
     def of(self, lettering: Lettering | None, label: str, *, backing: Region = rg.EMPTY) -> str:
         """Return the SVG of the face with a lettering and what backs it; ``label`` is read out to the blind."""
+        if self.room is not None and lettering is not None:
+            box = rg.bounds(lettering.region)
+            width, scale = _on_paper(box, *self.room)
+            return replace(self, box=box, width=width, scale=scale, room=None).of(lettering, label)
         parts = [open_svg(self.box, label, width=self.width), self.outline]
         if not backing.is_empty:
             data = path_data(backing, tolerance=FINE * self.scale)
@@ -105,14 +111,31 @@ def backing_of(plate: Plate) -> Region:
 def plate_pictures(face: Face, *, width: float, height: float, colours: Colours = PLAIN) -> PlatePictures:
     """Return the drawer of a face's plates, in ``colours``, for boxes of ``width`` by ``height`` mm on paper."""
     box = rg.bounds(face.outline)
-    w, h = box.width + 2 * BORDER, box.height + 2 * BORDER
-    on_paper = min(width, height * w / h)
-    scale = w / on_paper
+    on_paper, scale = _on_paper(box, width, height)
+    if face.free:
+        return PlatePictures(box, on_paper, scale, "", colours, (width, height))
     outline = _filled(colours.face, 0.8, path_data(face.outline, tolerance=FINE * scale))
     if not face.keep_outs.is_empty:
         hole = "none" if colours.face == "none" else "#fff"
         outline += _filled(hole, 0.5, path_data(face.keep_outs, tolerance=FINE * scale))
     return PlatePictures(box, on_paper, scale, outline + artwork_picture(face, FINE * scale), colours)
+
+
+def _on_paper(box: Box, width: float, height: float) -> tuple[float, float]:
+    """Return how wide a box is drawn so that it fits ``width`` by ``height`` mm, and how many mm are one mm then."""
+    w, h = box.width + 2 * BORDER, box.height + 2 * BORDER
+    on_paper = min(width, height * w / h)
+    return on_paper, w / on_paper
+
+
+def ground_of(face: Face, lettering: Lettering) -> Face:
+    """Return what a name is drawn on: its face, or of one that stands free the box round it.
+
+    >>> face = Face(rg.rectangle(0, 0, 9, 6), rg.EMPTY, rg.EMPTY, "rectangle")
+    >>> ground_of(face, Lettering(rg.rectangle(1, 1, 3, 2), 9.0, 6.0, ("I",), 1)) is face
+    True
+    """
+    return replace(face, outline=rg.rectangle(*rg.bounds(lettering.region))) if face.free else face
 
 
 def _filled(fill: str, stroke: float, data: str) -> str:

@@ -44,6 +44,9 @@ LOWEST, TEXT_LOWEST = 45.0, 110.0
 #: One column is taken in place of two where it draws plates so much larger: long flat ones.
 WORTH = 1.2
 
+#: The form of pictures where there is none to draw (mm).
+NO_BOX = rg.Box(0.0, 0.0, 3.0, 2.0)
+
 #: Colours of a plate where the ticket has none: pale wood, and dark letters that every printer tells from it.
 FACE_COLOUR = "#efdfc0"
 LETTER_COLOUR = "#2b2622"
@@ -216,7 +219,7 @@ class CustomerProof:
 
     def _pages(self, about: str, plates: Sequence[Plate], room: tuple[float, float]) -> Iterator[ProofPage]:
         face = self.faces.get(plates[0].order.design)
-        grid = grid_for(self.per_page, 1.0 if face is None else _aspect(face), room)
+        grid = grid_for(self.per_page, 1.0 if face is None else _aspect(face, plates), room)
         yield from (ProofPage(about, grid, page) for page in in_groups(plates, grid.columns * grid.rows))
 
     def card(self, plate: Plate, *, small: bool) -> Card:
@@ -234,9 +237,12 @@ class CustomerProof:
         return replace(own, lettering=LETTER_COLOUR) if order.mount in ("pierced", "marked") else own
 
 
-def _aspect(face: Face) -> float:
-    box = rg.bounds(face.outline)
-    return (box.width + 2 * BORDER) / (box.height + 2 * BORDER)
+def _aspect(face: Face, plates: Sequence[Plate]) -> float:
+    """Give the form of the pictures of plates: that of their face, of names that stand free that of the largest."""
+    shapes = [plate.lettering.region for plate in plates if plate.lettering] if face.free else [face.outline]
+    boxes = [rg.bounds(shape) for shape in shapes] or [NO_BOX]
+    widest, highest = max(box.width for box in boxes), max(box.height for box in boxes)
+    return (widest + 2 * BORDER) / (highest + 2 * BORDER)
 
 
 def proof_of(
@@ -284,16 +290,28 @@ def version(plates: Sequence[Plate], faces: Mapping[str, Face], materials: Mappi
         text = (order.id, order.name, order.texts, order.copies, order.fonts, order.mount, order.hold)
         widened = made and made.drawn_neck and made.neck
         form = made and (made.lines, made.size, made.origin, made.baselines, made.letters, widened, made.pieces)
-        told.update(repr((text, form, *([order.design] if order.design else []))).encode())
+        hung = [made.rings] if made and made.rings else []
+        told.update(repr((text, form, *hung, *([order.design] if order.design else []))).encode())
     return told.hexdigest()[:VERSION_DIGITS]
 
 
 def _facts(plate: Plate, lettering: Lettering, face: Face, materials: Materials, *, small: bool) -> tuple[str, ...]:
     """Give size, font and material, each a paragraph; all in one, without the lettering's size, on a `small` card."""
     box, own = rg.bounds(face.outline), rg.bounds(lettering.region)
+    made = f"{_fonts(plate, lettering)} · {_made_of('' if plate.order.free else plate.order.mount, materials)}"
+    if plate.order.free:
+        return (*_sizes_of_free(lettering), made)
     size = f"Plate {in_both(box.width, box.height)}"
-    made = f"{_fonts(plate, lettering)} · {_made_of(plate.order.mount, materials)}"
     return (f"{size} · {made}",) if small else (size, f"Lettering {in_both(own.width, own.height)}", made)
+
+
+def _sizes_of_free(lettering: Lettering) -> tuple[str, ...]:
+    """Give the size of a name that stands free, without rings and with them."""
+    box, rings = rg.bounds(lettering.region), lettering.rings
+    if rings is None:
+        return (f"Name {in_both(box.width, box.height)}",)
+    hung = "ring" if len(rings.at) == 1 else "rings"
+    return f"Name {in_both(rings.width, rings.height)}", f"With {hung} {in_both(box.width, box.height)}"
 
 
 def _fonts(plate: Plate, lettering: Lettering) -> str:
@@ -321,7 +339,7 @@ def in_both(width: float, height: float) -> str:
 
 
 def _made_of(mount: str, materials: Materials) -> str:
-    """Say what a plate of a mount is made of.
+    """Say what a plate of a mount is made of; without a mount it is a name that stands free.
 
     >>> _made_of("marked", {"blank": MaterialKeys(name="oak", thickness=4)})
     'oak, 4 mm, name engraved'
@@ -334,8 +352,10 @@ def _made_of(mount: str, materials: Materials) -> str:
             return f"{sheets['blank']}, name engraved"
         case "backed":
             return f"{sheets['lettering']}, on {sheets['backing']}"
-        case _:
+        case "applied":
             return f"{sheets['lettering']}, glued on"
+        case _:
+            return sheets["lettering"]
 
 
 def _sheet(material: MaterialKeys) -> str:

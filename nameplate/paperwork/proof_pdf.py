@@ -6,10 +6,10 @@ The places of things are mm from the upper left corner of the page.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.region import Array, Region
+from nameplate.geometry.region import Array, Box, Region
 from nameplate.geometry.simplify import simplified
 from nameplate.model import Plate
 from nameplate.paperwork.pictures import BORDER, FINE, backing_of
@@ -227,7 +227,10 @@ class _CardSpace:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Picture:
-    """Draws plates of one face at one scale: ``scale`` of their mm are one on the page."""
+    """Draws plates of one face at one scale: ``scale`` of their mm are one on the page.
+
+    Of names that stand free each is drawn as large as it can be in the ``room`` on the page (mm).
+    """
 
     middle: tuple[float, float]
     scale: float
@@ -235,18 +238,25 @@ class _Picture:
     holes: tuple[Array, ...]
     artwork: tuple[Array, ...]
     scored: tuple[Array, ...]
+    room: tuple[float, float] | None = None
 
     @classmethod
     def of(cls, proof: CustomerProof, page: ProofPage) -> _Picture:
         face = proof.faces[page.design]
         box = rg.bounds(face.outline)
-        sides = zip((box.width + 2 * BORDER, box.height + 2 * BORDER), page.grid.picture, strict=True)
-        scale = max(side / room for side, room in sides)
+        scale = _scale_in(page.grid.picture, box)
+        if face.free:
+            return cls(box.centre, scale, (), (), (), (), page.grid.picture)
         outline, holes, artwork = (_rings(shape, scale) for shape in (face.outline, face.keep_outs, face.artwork))
         return cls(box.centre, scale, outline, holes, artwork, face.scored)
 
     def draw(self, pages: PdfPages, proof: CustomerProof, plate: Plate, middle: tuple[float, float]) -> None:
         """Draw a plate round the ``middle`` of its box on the page."""
+        if self.room is not None and plate.lettering is not None:
+            box = rg.bounds(plate.lettering.region)
+            own = replace(self, middle=box.centre, scale=_scale_in(self.room, box), room=None)
+            own.draw(pages, proof, plate, middle)
+            return
         colours = proof.colours(plate.order)
         x, y = middle[0] - self.middle[0] / self.scale, middle[1] + self.middle[1] / self.scale
         place = OnPage(x, y, self.scale)
@@ -257,6 +267,11 @@ class _Picture:
         pages.outlines(_rings(backing_of(plate), self.scale), place, fill=colours.backing)
         if plate.lettering is not None:
             pages.outlines(_rings(plate.lettering.region, self.scale), place, fill=colours.lettering)
+
+
+def _scale_in(room: tuple[float, float], box: Box) -> float:
+    """Give how many mm of a box are one on the page where it is as large as the room there."""
+    return max((box.width + 2 * BORDER) / room[0], (box.height + 2 * BORDER) / room[1])
 
 
 def _rings(region: Region, scale: float) -> tuple[Array, ...]:

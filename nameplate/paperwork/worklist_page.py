@@ -115,7 +115,10 @@ def _finished(
     ranks = {file: rank for rank, file in enumerate(files)}
     ordered = sorted(found.values(), key=lambda own: (ranks[own[0]["sheet"]], natural(own[0]["square"])))
     plates = [(by_id[own[0]["plate"]].order, own) for own in ordered]
-    return [FinishedPlate(o.design, tuple(own), _from_the_list(own[0]), o.mount in GLUED) for o, own in plates]
+    return [
+        FinishedPlate(o.design, tuple(own), _from_the_list(own[0]), o.mount in GLUED and not o.free)
+        for o, own in plates
+    ]
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ from nameplate.lettering.rules import LetteringRules
 from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.placement.fit import prepared
 from nameplate.placement.objective import Level, Standing
+from nameplate.plates.free_standing import hung, standing_free
 from nameplate.plates.mounts import GLUED, Mounted, least_web, mounted, rules_for, strengthened, zone_for
 from nameplate.plates.trial import cut_true, expected_part
 from nameplate.plates.typeset import fonts_of, size_of, ways_for
@@ -57,7 +58,7 @@ class PlateContext:
     def of(cls, ticket: Ticket, face: Face, cuts: bool = True) -> PlateContext:
         """Take from a ticket, or from one of its designs, what plates are made by."""
         own = {role: ticket.material[key] for role in MATERIALS if (key := ticket.key_of(role)) in ticket.material}
-        return cls(ticket.lettering, ticket.jig, own, ticket.folder, face, cuts, ticket.line, ticket.materials)
+        return cls(ticket.own_lettering, ticket.own_jig, own, ticket.folder, face, cuts, ticket.line, ticket.materials)
 
     def material(self, role: str) -> MaterialKeys:
         """Give the material of a role; the ticket's reader has filled in the ones a ticket leaves out."""
@@ -177,7 +178,7 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
         return Plate(order, None, findings=of_order(order, findings)), None
     if order.mount in GLUED:
         lettering, more = strengthened(order, context.face, lettering, keys, context.material("lettering"))
-        findings += more
+        findings += () if context.face.ring else more
     done = mounted(
         order, context.face, lettering, keys, kerf=context.material("blank").kerf, clearance=context.jig.clearance
     )
@@ -186,6 +187,9 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
         refuse = keys.legibility == "refuse" and order.mount == "pierced"
         done, more = _judged(order, done, setting, refuse=refuse, cap=_cap(done.lettering, keys))
         findings += more
+    if done.lettering is not None and context.face.ring:
+        done = hung(order, context.face, done, keys, context.material("lettering"))
+        findings += done.findings
     if done.lettering is None:
         return Plate(order, None, findings=of_order(order, findings)), None
     if context.jig.style == "none" or done.located is None:
@@ -262,6 +266,8 @@ def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, S
     lines = candidates[0].lines if lettering is None else lettering.lines
     setting = next(way for way in candidates if way.lines == lines)
     lettering, refused = moved_by_hand(order, lettering, zone)
+    if context.face.free and lettering is not None:
+        lettering, refused = standing_free(order, lettering)
     return lettering, setting, (*findings, *refused, *remarks, *borrowed_letters(order.name, candidates[0]))
 
 
@@ -309,8 +315,11 @@ def _shifts(order: Order, share: float) -> Iterator[str]:
 
 
 def standing_for(context: PlateContext, order: Order) -> Standing:
-    """Give how an order stands on its face; in a batch of one size, on the baseline of all."""
+    """Give how an order stands on its face; in a batch of one size, on the baseline of all. Without a face it fills
+    the size that it is to have, wherever that is."""
     keys, level = context.lettering, None
+    if context.face.free:
+        return Standing("anywhere")
     if keys.size == "uniform":
         level = common_level(context) if order.baseline is None else Level(0.0, order.baseline)
     return Standing(keys.place, keys.align, level)

@@ -245,7 +245,7 @@ def strengthened(
             limit=bears.stress,
             load=keys.load,
             web=keys.min_web,
-            room=_room(order, face, lettering, keys),
+            room=room_to_widen(order, face, lettering, keys),
             kerf=sheet.kerf,
             neck=neck,
         )
@@ -253,11 +253,16 @@ def strengthened(
         if wider.holds or wider.neck is None:
             return lettering, ()
         neck = wider.neck
+    return lettering, (fragile(order, lettering, neck, bears.stress, keys),)
+
+
+def fragile(order: Order, lettering: Lettering, neck: Neck, allowed: float, keys: LetteringKeys) -> Finding:
+    """Say that the stress at a neck of a lettering is more than is allowed (MPa)."""
     message = (
         f"“{order.name}”: thin spot {_where(lettering, neck)}, {neck.width:.1f} mm: may snap in handling; "
         f"{'' if keys.strengthen else 'strengthen = true, '}a sturdier font, a larger face, or thicker material helps"
     )
-    return lettering, (Finding("fragile", "warning", message, measured=neck.stress, allowed=bears.stress),)
+    return Finding("fragile", "warning", message, measured=neck.stress, allowed=allowed)
 
 
 def _where(lettering: Lettering, neck: Neck) -> str:
@@ -268,7 +273,7 @@ def _where(lettering: Lettering, neck: Neck) -> str:
     return f"between {' and '.join(names)} {place}" if len(names) == 2 else place
 
 
-def _room(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Region:
+def room_to_widen(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Region:
     """Give where finished lettering may become wider: within its zone, and no taller than the ticket says."""
     zone = zone_for(order.mount, face, keys)
     if keys.max_height is None:

@@ -55,8 +55,9 @@ def one_size(context: PlateContext, plates: Sequence[Plate]) -> OneSize:
         else replace(plate.order, size=plate.order.size or common, baseline=baseline)
         for plate in made
     ]
+    words = "auto" if context.face.free else context.lettering.words  # by itself, a free name is on one line anyway
     alone = tuple(_too_small(plate, common) for plate in made if plate.order.id in aside)
-    return OneSize(tuple(orders), (*_held_back(deciding, context.lettering.words), *alone))
+    return OneSize(tuple(orders), (*_held_back(deciding, words), *alone))
 
 
 def _size(plate: Plate) -> float:

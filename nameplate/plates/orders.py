@@ -217,6 +217,7 @@ def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:
         extra=row.extra,
         design=design,
         styled=ordered_lines(own.line, row, keys),
+        free=own.face.stands_free,
     )
 
 
@@ -234,10 +235,23 @@ def _problems(order: Order, ticket: Ticket, lacks: Covers, has: Having, *, lette
     """Yield why an order cannot be made; `letters` tells whether to ask the fonts for its letters."""
     where = quoted(order.name)
     yield from _mount_problem(order, where)
+    yield from _free_problems(order, where)
     yield from _stock_problems(order, ticket, where)
     yield from _line_problems(order, ticket, where)
     if letters:
         yield from _letter_problems(order, where, lacks, has)
+
+
+def _free_problems(order: Order, where: str) -> Iterator[Finding]:
+    """Yield what a row asks for that a name which stands free has not."""
+    if not order.free:
+        return
+    if order.mount != "applied" and order.mount in MOUNT_MATERIALS:
+        text = f"{where} stands free (shape none), so it cannot be {order.mount}; leave its mount empty"
+        yield Finding("bad-mount", "error", text, plate=order.id, row=order.row)
+    if order.dx or order.dy:
+        text = f"{where} stands free (shape none), so there is nothing to move it on; leave its dx and dy empty"
+        yield Finding("moved-out", "error", text, plate=order.id, row=order.row)
 
 
 def _line_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Finding]:

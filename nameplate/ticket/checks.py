@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import TypeAlias
 
-from nameplate.ticket.schema import FaceKeys, LetteringKeys, Ticket
+from nameplate.ticket.schema import FaceKeys, JigKeys, LetteringKeys, Ticket
 from nameplate.ticket.wall_checks import wall_problems
 from nameplate.ticket.words import show
 from nameplate.ticket.workshop_schema import StockKeys
@@ -32,7 +32,8 @@ MOST_LAYERS = 40
 def needed_materials(ticket: Ticket, mount: str = "") -> tuple[str, ...]:
     """Return the keys of the materials that plates of a mount are cut from, their jigs and plaques among them.
 
-    Without a mount it is the ticket's own. What its designs need is not among them.
+    Without a mount it is the ticket's own. What its designs need is not among them. Of names that stand free it is the
+    lettering, whatever else was asked.
 
     >>> needed_materials(Ticket()), needed_materials(Ticket(), "pierced")
     (('lettering', 'template'), ('blank',))
@@ -40,6 +41,8 @@ def needed_materials(ticket: Ticket, mount: str = "") -> tuple[str, ...]:
     >>> needed_materials(Ticket(jig=JigKeys(style="carrier"), face=FaceKeys(cut=True)), "backed")
     ('lettering', 'backing', 'template', 'carrier', 'blank')
     """
+    if ticket.face.stands_free:
+        return (ticket.key_of("lettering"),)
     mount = mount or ticket.lettering.mount
     own = MOUNT_MATERIALS[mount]
     jigs = JIG_MATERIALS.get(ticket.jig.style, ()) if "lettering" in own else ()
@@ -60,6 +63,7 @@ def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tu
     problems = [
         *_job_problems(ticket),
         *(problem for one in tickets_of(ticket) for problem in _named(_own_problems(one), one, ticket)),
+        *_idle_jigs(ticket),
         *_sheet_problems(ticket),
         *wall_problems(ticket.wall),
     ]
@@ -86,6 +90,7 @@ def _own_problems(ticket: Ticket) -> Iterator[Problem]:
     """Yield what is wrong with a ticket as its rows are made, whatever its designs are."""
     yield from _face_problems(ticket.face)
     yield from _lettering_problems(ticket.lettering)
+    yield from _free_problems(ticket)
     yield from _hatch_problems(ticket)
     yield from _layer_problems(ticket)
     yield from _need_problems(ticket)
@@ -153,7 +158,8 @@ def _hatch_problems(ticket: Ticket) -> Iterator[Problem]:
 def _layer_problems(ticket: Ticket) -> Iterator[Problem]:
     key = ticket.key_of("carrier")
     sheet = ticket.material.get(key)
-    if ticket.jig.style == "carrier" and sheet is not None and ticket.jig.plaque_height / sheet.thickness > MOST_LAYERS:
+    jig = ticket.own_jig
+    if jig.style == "carrier" and sheet is not None and jig.plaque_height / sheet.thickness > MOST_LAYERS:
         yield (
             ("jig.plaque_height", f"material.{key}.thickness"),
             f"jig.plaque_height = {ticket.jig.plaque_height:g}: layers of {sheet.thickness:g} mm "
@@ -173,8 +179,14 @@ def _face_problems(face: FaceKeys) -> Iterator[Problem]:
             f"face.shape = {show(face.shape)} and face.file = {show(face.file.name)}: "
             "only one of the two can be the face",
         )
+    if face.ring is not None and not face.stands_free:
+        yield ("face.ring", "face.shape"), 'face.ring is only for shape = "none", names that stand free; take it out'
+    if face.ring_at != "balance" and face.ring is None:
+        yield ("face.ring_at", "face.ring"), "face.ring_at says where rings are, and face.ring, their bore, is missing"
     if face.shape == "circle":
         yield from _circle_problems(face)
+    elif face.stands_free:
+        yield from _no_face_problems(face)
     elif face.shape is not None:
         for key in ("width", "height"):
             if getattr(face, key) is None:
@@ -195,6 +207,53 @@ def _circle_problems(face: FaceKeys) -> Iterator[Problem]:
             ("face.width", "face.height"),
             f'face.width = {face.width:g} and face.height = {face.height:g}: a circle has one diameter; use "ellipse"',
         )
+
+
+def _no_face_problems(face: FaceKeys) -> Iterator[Problem]:
+    """Yield what is wrong with the keys of names that stand free."""
+    if face.width is None and face.height is None:
+        text = 'face.height is missing: shape = "none" needs the height or the width of the finished lettering, in mm'
+        yield ("face.height", "face.width", "face.shape"), text
+    for name, value in (("cut", face.cut), ("inset", face.inset != FaceKeys().inset)):
+        if value:
+            text = f'face.{name} is for a plaque, and with shape = "none" there is none; take it out'
+            yield (f"face.{name}", "face.shape"), text
+
+
+def _free_problems(ticket: Ticket) -> Iterator[Problem]:
+    """Yield what of a ticket does not go with names that stand free."""
+    keys, face = ticket.lettering, ticket.face
+    if not face.stands_free:
+        return
+    for name, value, wanted in (("mount", keys.mount != "applied", "applied"), ("words", keys.words == "loose", "tie")):
+        if value:
+            yield (
+                (f"lettering.{name}", "face.shape"),
+                f'lettering.{name} = {show(getattr(keys, name))}: with face.shape = "none" a name is one piece that '
+                f'stands by itself; write {name} = "{wanted}"',
+            )
+    high = face.height if face.width is None else None
+    if keys.max_height is not None and high is not None and keys.max_height < high:
+        yield (
+            ("lettering.max_height", "face.height"),
+            f"lettering.max_height = {keys.max_height:g} is less than face.height = {high:g}, which the finished "
+            "lettering is to have; raise one or lower the other",
+        )
+    for number, line in enumerate(ticket.line, 1):
+        if line.operation == "score":
+            text = f'line {number}.operation = "score": with face.shape = "none" there is no plaque to score it on'
+            yield (f"line {number}.operation", "face.shape"), text
+
+
+def _idle_jigs(ticket: Ticket) -> Iterator[Problem]:
+    """Yield the jigs that are asked for names that stand free alone."""
+    own = [(f"design.{n}.jig", one.jig, one.face) for n, one in ticket.designs.items() if one.jig != ticket.jig]
+    if not ticket.designs and ticket.jig != JigKeys():
+        own.append(("jig", ticket.jig, ticket.face))
+    for key, jig, face in own:
+        if face.stands_free and jig.style != "none":
+            text = f"{key}.style = {show(jig.style)}: a name of shape none needs no jig; take [{key}] out"
+            yield (f"{key}.style", f"[{key}]"), text
 
 
 def _need_problems(ticket: Ticket) -> Iterator[Problem]:
@@ -267,4 +326,4 @@ def complete_stock(ticket: Ticket) -> Ticket:
 
 
 def _has_templates(ticket: Ticket) -> bool:
-    return "template" in JIG_MATERIALS.get(ticket.jig.style, ()) or ticket.lettering.register == "template"
+    return "template" in JIG_MATERIALS.get(ticket.own_jig.style, ()) or ticket.lettering.register == "template"

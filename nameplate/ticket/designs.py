@@ -14,7 +14,7 @@ from typing import Any
 
 from nameplate.system.file_names import safe_stem, same_file
 from nameplate.ticket.keys import read_value
-from nameplate.ticket.schema import DesignKeys, FaceKeys
+from nameplate.ticket.schema import NO_FACE, DesignKeys, FaceKeys
 from nameplate.ticket.tables import TABLES, TableReader, brief
 from nameplate.ticket.values import LONGEST_KEY
 from nameplate.ticket.words import show
@@ -100,13 +100,17 @@ def _same_form(face: FaceKeys, over: Mapping[str, Any], folder: Path) -> FaceKey
     >>> _same_form(FaceKeys(shape="ellipse", width=110.0, height=80.0), {"file": "leaf.svg"}, Path()).width
     >>> _same_form(FaceKeys(shape="ellipse", width=110.0, height=80.0), {"shape": "hexagon"}, Path()).width
     110.0
+    >>> _same_form(FaceKeys(shape="ellipse", width=110.0, height=80.0), {"shape": "none"}, Path()).width
     """
     if "file" in over:
         if face.file != folder / str(over["file"]):
             return dataclasses.replace(FaceKeys(), inset=face.inset, cut=face.cut)
         return dataclasses.replace(face, width=None, height=None) if {"width", "height"} & over.keys() else face
     if over.get("shape", face.shape) == face.shape:
-        return face
+        one_of_two = face.stands_free and ("width" in over) != ("height" in over)
+        return dataclasses.replace(face, width=None, height=None) if one_of_two else face
+    if NO_FACE in (over["shape"], face.shape):  # what is said of a plaque says nothing of a name that has none
+        return FaceKeys()
     bare = dataclasses.replace(FaceKeys(), width=face.width, height=face.height, inset=face.inset, cut=face.cut)
     if over["shape"] == "circle" and ("width" in over) != ("height" in over):
         return dataclasses.replace(bare, width=None, height=None)

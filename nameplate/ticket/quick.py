@@ -11,7 +11,7 @@ from nameplate.errors import TicketError
 from nameplate.system.reading import shown
 from nameplate.ticket.checks import check_ticket, complete_stock
 from nameplate.ticket.keys import read_value
-from nameplate.ticket.schema import SHAPES, FaceKeys, JobKeys, LetteringKeys, Ticket
+from nameplate.ticket.schema import NO_FACE, SHAPES, FaceKeys, JobKeys, LetteringKeys, Ticket
 from nameplate.ticket.values import Rules
 from nameplate.ticket.words import nearest, show
 from nameplate.ticket.workshop import NO_WORKSHOP, Workshop
@@ -131,7 +131,7 @@ def parse_face(text: str) -> FaceKeys:
         return drawing
     shape, colon, size = text.partition(":")
     shape = shape.strip().casefold()
-    if shape not in SHAPES:
+    if shape not in (*SHAPES, NO_FACE):
         raise ValueError(f"unknown shape {show(shape)}; {nearest(shape, SHAPES)}")
     if shape == "circle":
         width = height = _diameter(size)

@@ -18,6 +18,9 @@ from nameplate.ticket.workshop_schema import MATERIALS, ColourKeys, MachineKeys,
 #: Shapes a face may have without a drawing.
 SHAPES: tuple[str, ...] = ("rectangle", "rounded", "ellipse", "circle", "shield", "leaf", "hexagon")
 
+#: The shape of names that stand free: there is no face.
+NO_FACE = "none"
+
 #: What a path of a drawing can be for; each word is also a name that a path or its group may have in the drawing.
 ROLES: tuple[str, ...] = ("outline", "hole", "zone", "score", "hatch", "ignore")
 
@@ -69,7 +72,12 @@ class FaceKeys:
     """`[face]`: the surface the name goes on: a `shape` with `width` and `height`, or a drawing in `file`."""
 
     shape: str | None = key(
-        None, "choice", "form of the face", choices=SHAPES, unset="`file` has the form", example="ellipse"
+        None,
+        "choice",
+        "form of the face; none: names stand free, one piece each, without plaque, jig or glue",
+        choices=(*SHAPES, NO_FACE),
+        unset="`file` has the form",
+        example="ellipse",
     )
     file: Path | None = key(
         None,
@@ -78,9 +86,15 @@ class FaceKeys:
         unset="`shape` says the form",
         example="face.svg",
     )
-    width: float | None = _on_face("width of the face", unset="a shape needs it; a drawing has its own", example=110)
+    width: float | None = _on_face(
+        "width of the face; of shape none, that of the finished lettering: exact, or with height the most it may have",
+        unset="a shape needs it; a drawing has its own",
+        example=110,
+    )
     height: float | None = _on_face(
-        "height of the face", unset="a shape but the circle needs it; a drawing has its own", example=80
+        "height of the face; of shape none, that of the finished lettering: exact, or with width the most it may have",
+        unset="a shape but the circle needs it; a drawing has its own",
+        example=80,
     )
     radius: float | None = key(
         None,
@@ -106,6 +120,26 @@ class FaceKeys:
         unset="paths named like a role have it; the largest is the outline, plain shapes in it are holes",
         example={"rim": "score", "logo": "hatch", "frame": "ignore"},
     )
+    ring: float | None = key(
+        None,
+        "length",
+        "bore of a ring by which a name of shape none hangs; height and width are those of the lettering without it",
+        least=1,
+        most=100,
+        unset="no ring",
+        example=4,
+    )
+    ring_at: str = key(
+        "balance",
+        "choice",
+        "balance: one ring, under which the name hangs straight; ends: two, equally high",
+        choices=("balance", "ends"),
+    )
+
+    @property
+    def stands_free(self) -> bool:
+        """Whether there is no face: each name is a piece that stands or hangs by itself."""
+        return self.shape == NO_FACE
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +156,8 @@ class LetteringKeys:
     words: str = key(
         "auto",
         "choice",
-        "how several words are set: what suits, tied on one line, a line a word, underlined, or apart",
+        "how several words are set: what suits (of shape none with a width or height alone, one line), tied on one "
+        "line, a line a word, underlined, or apart",
         choices=("auto", "tie", "stack", "bar", "loose"),
     )
     word_space: float = key(
@@ -372,6 +407,21 @@ class Ticket:
             line=keys.line,
             materials=keys.materials,
         )
+
+    @property
+    def own_jig(self) -> JigKeys:
+        """What locates its names: nothing where they stand free, whatever `[jig]` says for other designs."""
+        return replace(self.jig, style="none", ladder=False) if self.face.stands_free else self.jig
+
+    @property
+    def own_lettering(self) -> LetteringKeys:
+        """How its names are set: of a name that stands free, of which one measure is asked, `auto` is one line.
+
+        A line a word would always have larger letters in a width alone.
+        """
+        keys, face = self.lettering, self.face
+        one_measure = face.stands_free and None in (face.width, face.height)
+        return replace(keys, words="tie") if one_measure and keys.words == "auto" else keys
 
     def key_of(self, role: str) -> str:
         """Give the key of the material that plays a role.

@@ -36,7 +36,7 @@ title  = ""              # heads the paperwork; left empty, the name of the list
 roster = "names.csv"     # your list of names: .csv or .xlsx
 
 [face]                   # the plaque: a shape, or file = "plaque.svg" in its place
-shape  = "ellipse"       # rectangle, rounded, ellipse, circle, shield, leaf, hexagon
+shape  = "ellipse"       # rectangle, rounded, ellipse, circle, shield, leaf, hexagon, none
 width  = 110
 height = 80
 
