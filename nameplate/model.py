@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal, TypeAlias
 
 from nameplate.findings import Finding
+from nameplate.geometry.arc import Arc
 from nameplate.geometry.region import EMPTY, Array, Region, moved
 from nameplate.system.shelf import lays_away
 
@@ -153,7 +154,8 @@ class Lettering:
     lies; `neck` its weakest place, and `drawn_neck` what that was before it was strengthened; `placed` how
     far (mm) its weight is right of and above the middle of its zone; `of_largest` how large it gets where it should
     stand, as a share of the largest anywhere in its zone; `origin` where the origin of its setting came to lie.
-    `line_places` has font, size and place of each line. `legibility` is that of its weakest letter, from 0 to 1, once
+    `line_places` has font, size and place of each line; on an arc `arc` is the one that its largest line stands on, and
+    `baselines` those of the arcs' tops, or bottoms where they bow the other way. `legibility` is that of its weakest letter, from 0 to 1, once
     it was judged.
     """
 
@@ -173,6 +175,7 @@ class Lettering:
     legibility: float | None = None
     weakest_letter: str = ""
     line_places: tuple[LinePlace, ...] = ()
+    arc: Arc | None = None
 
     def moved_by(self, dx: float, dy: float) -> Lettering:
         """Give the same, moved by mm."""
@@ -187,6 +190,7 @@ class Lettering:
             placed=(self.placed[0] + dx, self.placed[1] + dy),
             origin=(self.origin[0] + dx, self.origin[1] + dy),
             line_places=tuple(replace(line, x=line.x + dx, y=line.y + dy) for line in self.line_places),
+            arc=None if self.arc is None else self.arc.scaled(1.0, dx, dy),
         )
 
 

@@ -20,8 +20,9 @@ from nameplate.geometry.acute_tips import dulled
 from nameplate.geometry.approximate import roughly_thickened
 from nameplate.geometry.region import Region, bounds, difference, hole_count, moved, offset, solids, union
 from nameplate.geometry.simplify import cleaned, simplified
-from nameplate.lettering.candidates import Chosen, choices, height_limit
-from nameplate.lettering.rules import LEAST_X_HEIGHT_WEBS, NO_ROOM, STURDIER, LetteringRules, judged_heights, refusal
+from nameplate.lettering.candidates import Chosen, choices
+from nameplate.lettering.on_arc import half_round, too_tight
+from nameplate.lettering.rules import LEAST_X_HEIGHT_WEBS, NO_ROOM, STURDIER, LetteringRules, height_limit, judged_heights, refusal
 from nameplate.model import LetterBox, Lettering, LinePlace, Neck
 from nameplate.placement.objective import Level, Standing
 from nameplate.tolerances import ARC
@@ -61,6 +62,10 @@ ENLARGED = 0.03
 #: Finished lettering that is too large by at most this share is made smaller as it is: a web of 1.5 mm loses 0.003 mm,
 #: which is less than any test of it can tell.
 SHRUNK = 0.002
+
+#: Lettering on an arc is not resized, since its arc would be, too: it leaves at most this share of room. Less takes
+#: more builds.
+ON_ARC = 0.012
 
 #: Resized lettering keeps this share of room, so that a place for it is found at once.
 HAIR = 1e-4
@@ -126,8 +131,9 @@ def make_lettering(
         for chosen in choices(candidates, zone, rules, size, kept):
             if chosen.largest <= 0:
                 return None, (refusal("zone-too-small", NO_ROOM),)
-            if too_large := _too_large(chosen, size or chosen.largest):
-                return None, (too_large,)
+            wanted = size or chosen.largest
+            if refused := chosen.tight or too_tight(chosen.setting, wanted) or _too_large(chosen, wanted):
+                return None, (refused,)
             if size is None:
                 build = _fit(chosen, zone, rules)
             else:
@@ -192,6 +198,7 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
     from nameplate.lettering.webs import Thickened, thicken
     from nameplate.placement.fit import prepared
 
+    chosen = chosen.at(size)
     setting = chosen.setting
     if rules.tied:
         letters = [moved(g.region, scale=size) for g in setting.glyphs]
@@ -207,7 +214,7 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
     else:
         thick = Thickened(moved(chosen.raw, scale=size), 0.0, 0, True)
     shape = _blunted(thick.region) if rules.tied else cleaned(thick.region, step=ARC)
-    limit = height_limit(shape, rules)
+    limit = min(height_limit(shape, rules), half_round(setting) / size)
     standing, ready = chosen.standing.scaled(size), prepared(zone)
     near = chosen.fit if chosen.fit is not None and size > chosen.fit.scale * (1 - TIGHT) else None
     place = ready.at_size(shape, standing, near=near) if near is not None and limit >= 1 else None
@@ -262,16 +269,16 @@ def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
         if size < least:
             break
         build = _build(chosen, zone, rules, size)
-        if build.slack < 1 - SHRUNK:
+        if build.slack < 1 - (0.0 if build.setting.arc else SHRUNK):
             size *= 1 - (1 - build.slack) * STEP_BEYOND - STEP_SHORT
         else:
             fitting = build
-            if build.slack <= 1 + ENLARGED or size >= chosen.largest:
+            if build.slack <= 1 + (ON_ARC if build.setting.arc else ENLARGED) or size >= chosen.largest:
                 break
             size = min(size * build.slack * (1 - SHORT), chosen.largest)
         if fitting is not None and size <= fitting.size:
             break
-    return build if fitting is None else _in_place(fitting, chosen, zone, resize=True)
+    return build if fitting is None else _in_place(fitting, chosen, zone, resize=not fitting.setting.arc)
 
 
 def _foreseen(chosen: Chosen, zone: Region, rules: LetteringRules) -> float:
@@ -323,6 +330,7 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
         letters=_letters(build, place),
         origin=(place.dx, place.dy),
         line_places=_line_places(build, place),
+        arc=None if setting.bow is None else setting.bow.scaled(build.size, place.dx, place.dy),
     )
     return lettering, (*small, *_heavier(build, rules))
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from nameplate.findings import Finding
+from nameplate.geometry.region import Region, bounds
 from nameplate.typesetting.setting import Setting
 
 #: Lower-case letters lower than this many minimum webs are refused: an "e" has three strokes above each other, so
@@ -36,6 +38,11 @@ class LetteringRules:
 #: Said where a face leaves a name no room, and of strokes that cannot be made as wide as asked.
 NO_ROOM = "the face has no room for this name; give it a larger face, a smaller inset or a shorter text"
 STURDIER = "a sturdier font, a larger face or a smaller min_web helps"
+
+
+def height_limit(shape: Region, rules: LetteringRules) -> float:
+    """Give the scale at which a shape is as high as the rules allow at most."""
+    return math.inf if rules.max_height is None else rules.max_height / bounds(shape).height
 
 
 def judged_heights(setting: Setting, size: float, rules: LetteringRules) -> tuple[Finding, ...]:

@@ -59,10 +59,14 @@ class Block:
     holding: bool
     word_space: float
     align: str
+    arc: float = 0.0
 
 
 class PlacedLine(NamedTuple):
-    """A line with its bar, and where they go; `ink` is both, coarsely, where they lie then."""
+    """A line with its bar, and where they go; `ink` is both, coarsely, where they lie then.
+
+    `anchor` is the x that it is aligned at, `gap` the least distance of its ink from the line above.
+    """
 
     line: Line
     bar: tuple[Region, ...]
@@ -70,6 +74,8 @@ class PlacedLine(NamedTuple):
     dy: float
     ink: Region
     style: LineStyle
+    anchor: float = 0.0
+    gap: float = LINE_GAP
 
 
 class _Flat(NamedTuple):
@@ -142,7 +148,8 @@ def _leaded(lines: Sequence[_Flat], block: Block) -> Iterator[PlacedLine]:
         gap = usual if flat.style.gap is None else flat.style.gap
         dy = dropped(above, whole, flat.style.x_height, gap=gap) if above is not None else 0.0
         above = shifted(whole, 0.0, dy)
-        yield PlacedLine(flat.line, flat.bar, dx, dy, above, flat.style)
+        anchor = dx - aligned(flat.letters, flat.style.align or block.align)
+        yield PlacedLine(flat.line, flat.bar, dx, dy, above, flat.style, anchor, gap)
 
 
 def _asides(lines: Sequence[_Flat], block: Block) -> list[float]:

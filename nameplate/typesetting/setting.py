@@ -11,13 +11,16 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import chain, islice, product
+from math import inf
 from typing import NamedTuple
 
 from nameplate.findings import Finding
+from nameplate.geometry.arc import Arc
 from nameplate.geometry.region import EMPTY, Box, Region, bounds, moved, union, window
+from nameplate.typesetting.bending import bent, least_radii
 from nameplate.typesetting.block import Block, LineStyle, PlacedLine, placed_lines
 from nameplate.typesetting.fonts import Font
 from nameplate.typesetting.glyph_outlines import FLATNESS
@@ -81,6 +84,9 @@ class Setting:
     stay apart). `slant`, `cap_height` and `x_height` are those of the largest line, whose em is that of the setting.
     `borrowed` names the letters that came from a fallback font: (font of the line, font, letters). `inks` are the lines
     as coarse shapes, within COARSE em of the glyphs; `baselines` the y of each line's baseline; `looks` their styles.
+
+    One for an `arc` (its radius in mm, 0 for none) is set straight, and bent by `at` for a size; then it has its `bow`,
+    on which the largest line stands, and `baselines` are those of the arcs' apexes. `flat` are its lines as set.
     """
 
     glyphs: tuple[Glyph, ...]
@@ -93,6 +99,28 @@ class Setting:
     inks: tuple[Region, ...] = ()
     baselines: tuple[float, ...] = (0.0,)
     looks: tuple[LineLook, ...] = ()
+    arc: float = 0.0
+    flat: tuple[PlacedLine, ...] = ()
+    bow: Arc | None = None
+
+    def at(self, size: float, *, roughly: bool = False) -> Setting:
+        """Give how it is set where its em is so many mm: on its arc, if it has one; `roughly` as `bent` has it."""
+        if not self.arc:
+            return self
+        stood = bent(self.flat, self.arc / size, roughly=roughly)
+        flatness = self.glyphs[0].flatness
+        return replace(
+            self,
+            glyphs=_glyphs_of(stood.lines, flatness),
+            inks=tuple(line.ink for line in stood.lines),
+            baselines=stood.baselines,
+            bow=stood.arc,
+        )
+
+    @cached_property
+    def least_radii(self) -> tuple[float, float]:
+        """The least radii (em) of its arc: for the size of its letters, and to go half round at most."""
+        return least_radii(self.flat, self.arc)
 
     @property
     def is_plain(self) -> bool:
@@ -121,7 +149,12 @@ class Setting:
 
     @cached_property
     def body(self) -> tuple[float, float]:
-        """How far the letters reach to the left and to the right, where they are small letters; beyond are swashes."""
+        """How far the letters reach to the left and to the right, where they are small letters; beyond are swashes.
+
+        On an arc all ink counts.
+        """
+        if self.bow is not None:
+            return -inf, inf
         reach = []
         for line, y, look in zip(self.inks, self.baselines, self.looks, strict=True):
             box = bounds(line)
@@ -175,6 +208,7 @@ def settings(
     lines: Sequence[str] = (),
     word_space: float = WORD_SPACE_KEPT,
     align: str = "centre",
+    arc: float = 0.0,
 ) -> tuple[Setting, ...]:
     """Give the ways to set a name, the preferred one first.
 
@@ -183,7 +217,8 @@ def settings(
     there is none. Letters that `font` has not come from the first of `fallbacks` that has them. `flatness` is the
     chord error of curves in em. A bar that is not `holding` its words, because they stay in their plate, stands clear.
     Where `lines` are given, the name is in these. `word_space` is the least share of the font's word space that stays
-    between tied words. Several lines `align` at their "left" or "right" ends, or in the "centre" to the eye.
+    between tied words. Several lines `align` at their "left" or "right" ends, or in the "centre" to the eye. They are
+    for an `arc` of that radius (mm), under 0 the other way.
 
     Raises FontError for letters that no font can draw, ValueError for an empty name.
     """
@@ -199,6 +234,7 @@ def settings(
         lines=lines,
         word_space=word_space,
         align=align,
+        arc=arc,
     )
     return tuple(way.setting for way in ways)
 
@@ -216,10 +252,11 @@ def ways_to_set(
     lines: Sequence[str] = (),
     word_space: float = WORD_SPACE_KEPT,
     align: str = "centre",
+    arc: float = 0.0,
 ) -> tuple[Way, ...]:
     """Give what `settings` gives, each to be set when it is asked for."""
     style = LineStyle(typefaces_of(font, fallbacks), tuple(features))
-    block = Block(words, flatness, holding, word_space, align)
+    block = Block(words, flatness, holding, word_space, align, arc)
     every = _broken(_spaced(name), _spaced(line2), style, words, tuple(map(_spaced, lines)))
     return tuple(Way(broken, (style,) * len(broken), block) for broken in every)
 
@@ -232,6 +269,7 @@ def ways_of_lines(
     holding: bool = True,
     word_space: float = WORD_SPACE_KEPT,
     align: str = "centre",
+    arc: float = 0.0,
 ) -> tuple[Way, ...]:
     """Give the ways to set lines that have each a style of their own; the keywords are those of `settings`.
 
@@ -239,7 +277,7 @@ def ways_of_lines(
     """
     if not lines:
         raise ValueError("there is no line to set")
-    block = Block(words, flatness, holding, word_space, align)
+    block = Block(words, flatness, holding, word_space, align, arc)
     options = [_breaks(line, words) for line in lines]
     ways = []
     for choice in islice(product(*options), MOST_CANDIDATES):
@@ -313,7 +351,7 @@ def _set(lines: tuple[str, ...], styles: Sequence[LineStyle], block: Block) -> S
     words = block.words
     mode = "stack" if len(lines) > 1 and words in ("auto", "stack") else {"auto": "tie"}.get(words, words)
     return Setting(
-        glyphs=tuple(g for number, line in enumerate(placed) for g in _glyphs(line, number, block.flatness)),
+        glyphs=_glyphs_of(placed, block.flatness),
         lines=lines,
         mode=mode,
         slant=main.font.slant,
@@ -323,6 +361,8 @@ def _set(lines: tuple[str, ...], styles: Sequence[LineStyle], block: Block) -> S
         inks=tuple(line.ink for line in placed),
         baselines=tuple(line.dy for line in placed),
         looks=tuple(_look(text, style) for text, style in zip(lines, styles, strict=True)),
+        arc=block.arc,
+        flat=placed if block.arc else (),
     )
 
 
@@ -346,6 +386,10 @@ def borrowed_letters(name: str, setting: Setting) -> Iterator[Finding]:
     for own, other, letters in setting.borrowed:
         text = f"“{name}”: {own} has no {' '.join(dict.fromkeys(letters))}; taken from {other}"
         yield Finding("fallback-font", "note", text)
+
+
+def _glyphs_of(lines: Sequence[PlacedLine], flatness: float) -> tuple[Glyph, ...]:
+    return tuple(glyph for number, line in enumerate(lines) for glyph in _glyphs(line, number, flatness))
 
 
 def _glyphs(line: PlacedLine, number: int, flatness: float) -> Iterator[Glyph]:
