@@ -60,7 +60,7 @@ class Chosen:
         if not self.setting.arc:
             return self
         setting = stood(self.setting, size)
-        return replace(self, setting=setting, raw=_bare(setting), fit=None)
+        return replace(self, setting=setting, raw=_bare(setting))
 
 
 def choices(

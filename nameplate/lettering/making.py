@@ -63,9 +63,9 @@ ENLARGED = 0.03
 #: which is less than any test of it can tell.
 SHRUNK = 0.002
 
-#: Lettering on an arc is not resized, since its arc would be, too: it leaves at most this share of room. Less takes
-#: more builds.
-ON_ARC = 0.012
+#: Lettering on an arc is not resized, since its arc would be, too. It is built smaller than foreseen by the first of
+#: these shares, so that it fits nearly always at once, and leaves at most the second of room. Less takes more builds.
+SAFE_ON_ARC, ROOM_ON_ARC = 0.003, 0.015
 
 #: Resized lettering keeps this share of room, so that a place for it is found at once.
 HAIR = 1e-4
@@ -205,7 +205,13 @@ def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> 
         pieces = [g.word for g in setting.glyphs] if setting.mode == "loose" else None
         fillet = max(LEAST_FILLET, rules.kerf / 2)
         tied = tie(
-            letters, web=rules.web, slant=setting.slant, pieces=pieces, seats=_seats(setting, size), fillet=fillet
+            letters,
+            web=rules.web,
+            slant=setting.slant,
+            pieces=pieces,
+            seats=_seats(setting, size),
+            fillet=fillet,
+            arc=None if setting.bow is None else setting.bow.scaled(size),
         )
         thick = thicken(tied.region, rules.web, crevice=fillet)
         keep = (*tied.letters, *tied.strips)
@@ -263,22 +269,24 @@ def _in_place(build: Build, chosen: Chosen, zone: Region, *, resize: bool) -> Bu
 def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
     """Build at the size foreseen and fill what room is left; step down while it does not fit, up where much is left."""
     least = LEAST_X_HEIGHT_WEBS * rules.web / chosen.setting.lowest
+    on_arc = bool(chosen.setting.arc)
     size = min(chosen.largest, max(least, _foreseen(chosen, zone, rules)))
+    size *= 1 - SAFE_ON_ARC * on_arc
     build = fitting = None
     for _ in range(MOST_BUILDS):
         if size < least:
             break
         build = _build(chosen, zone, rules, size)
-        if build.slack < 1 - (0.0 if build.setting.arc else SHRUNK):
+        if build.slack < 1 - SHRUNK * (not on_arc):
             size *= 1 - (1 - build.slack) * STEP_BEYOND - STEP_SHORT
         else:
             fitting = build
-            if build.slack <= 1 + (ON_ARC if build.setting.arc else ENLARGED) or size >= chosen.largest:
+            if build.slack <= 1 + (ROOM_ON_ARC if on_arc else ENLARGED) or size >= chosen.largest:
                 break
             size = min(size * build.slack * (1 - SHORT), chosen.largest)
         if fitting is not None and size <= fitting.size:
             break
-    return build if fitting is None else _in_place(fitting, chosen, zone, resize=not fitting.setting.arc)
+    return build if fitting is None else _in_place(fitting, chosen, zone, resize=not on_arc)
 
 
 def _foreseen(chosen: Chosen, zone: Region, rules: LetteringRules) -> float:
@@ -290,7 +298,9 @@ def _foreseen(chosen: Chosen, zone: Region, rules: LetteringRules) -> float:
     if not rules.tied:
         return size
     letters = [moved(g.region, scale=size) for g in chosen.setting.glyphs if not g.region.is_empty]
-    grown = [new for new, old in zip(readable(letters, rules.web), letters, strict=True) if new is not old]
+    bow = chosen.setting.bow
+    clear = readable(letters, rules.web, arc=None if bow is None else bow.scaled(size))
+    grown = [new for new, old in zip(clear, letters, strict=True) if new is not old]
     coarse = simplified(moved(chosen.raw, scale=size), COARSE)
     thick = roughly_thickened(union(coarse, *grown), rules.web)
     if thick.area <= chosen.raw.area * size**2 * (1 + SAME):
