@@ -154,9 +154,9 @@ class Lettering:
     lies; `neck` its weakest place, and `drawn_neck` what that was before it was strengthened; `placed` how
     far (mm) its weight is right of and above the middle of its zone; `of_largest` how large it gets where it should
     stand, as a share of the largest anywhere in its zone; `origin` where the origin of its setting came to lie.
-    `line_places` has font, size and place of each line; on an arc `arc` is the one that its largest line stands on, and
-    `baselines` those of the arcs' tops, or bottoms where they bow the other way. `legibility` is that of its weakest letter, from 0 to 1, once
-    it was judged.
+    `line_places` has font, size and place of each line. On an arc `arc` is the one that its largest line stands on, and
+    `baselines` are those of the arcs' tops, or bottoms where they bow the other way. `legibility` is that of its
+    weakest letter, from 0 to 1, once it was judged.
     """
 
     region: Region

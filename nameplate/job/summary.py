@@ -136,13 +136,18 @@ def _plate(plate: Plate, files: Sequence[str]) -> Json:
 
 
 def _lines(lettering: Lettering) -> list[Json]:
-    """Tell of each line what it says, its font, its em (mm), its baseline's y and where the middle of its box lies."""
+    """Tell of each line what it says, its font, its em (mm), its baseline's y and where the middle of its box lies.
+
+    One on an arc has its radius (mm), and for its baseline the top of its arc, or the bottom where that bows down.
+    """
+    arc = lettering.arc
     return [
         {
             "text": text,
             "font": place.font,
             "size": _figure(place.size),
             "baseline": _figure(baseline),
+            "arc": 0.0 if arc is None else _figure(baseline - arc.y),
             "x": _figure(place.x),
             "y": _figure(place.y),
         }

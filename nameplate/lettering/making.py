@@ -22,7 +22,15 @@ from nameplate.geometry.region import Region, bounds, difference, hole_count, mo
 from nameplate.geometry.simplify import cleaned, simplified
 from nameplate.lettering.candidates import Chosen, choices
 from nameplate.lettering.on_arc import half_round, too_tight
-from nameplate.lettering.rules import LEAST_X_HEIGHT_WEBS, NO_ROOM, STURDIER, LetteringRules, height_limit, judged_heights, refusal
+from nameplate.lettering.rules import (
+    LEAST_X_HEIGHT_WEBS,
+    NO_ROOM,
+    STURDIER,
+    LetteringRules,
+    height_limit,
+    judged_heights,
+    refusal,
+)
 from nameplate.model import LetterBox, Lettering, LinePlace, Neck
 from nameplate.placement.objective import Level, Standing
 from nameplate.tolerances import ARC

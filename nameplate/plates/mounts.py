@@ -163,6 +163,7 @@ def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys
         slant=lettering.slant,
         kerf=kerf,
         baselines=lettering.baselines,
+        arc=lettering.arc,
     )
     if not pierced.holds or len(solids(pierced.blank)) != 1:
         message = (

@@ -132,6 +132,14 @@ class LetteringKeys:
         "where lines stand to each other, and one line in a zone that is wider",
         choices=("left", "centre", "right"),
     )
+    arc: float = key(
+        0.0,
+        "length",
+        "radius of the line on which letters stand, of several lines the largest; 0: straight, under 0: the other way",
+        least=-LARGEST_FACE,
+        most=LARGEST_FACE,
+        example=90,
+    )
     size: str = key("fill", "choice", "fill each face, or one size and baseline for all", choices=("fill", "uniform"))
     legibility: str = key(
         "refuse",

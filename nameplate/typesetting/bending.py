@@ -225,4 +225,3 @@ def _joined(pair: _Pair, radius: float, step: float, height: float) -> float:
         else:
             far, beyond = best
     return step + best[0] / (radius + height)
-
