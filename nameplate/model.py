@@ -12,7 +12,7 @@ from typing import Literal, TypeAlias
 
 from nameplate.findings import Finding
 from nameplate.geometry.arc import Arc
-from nameplate.geometry.region import EMPTY, Array, Region, moved
+from nameplate.geometry.region import EMPTY, Array, Region, moved, union
 from nameplate.system.shelf import lays_away
 
 #: What a part is; written to cut files as `data-part`.
@@ -32,8 +32,8 @@ class OrderedLine:
 
     `scale` is the height of its small letters against those of the largest line, unless it has a `size`, its em in mm.
     `gap` is its least distance from the line above, in em of the largest line; None where that is left to the program,
-    as `align` is. A line that `breaks` may be broken as names are. One without a text is not lettered: it has a size
-    that the scales of the others go by.
+    as `align` is. A line that `breaks` may be broken as names are. One that is `scored` is scored on the plaque, and
+    not cut. One without a text is not lettered: it has a size that the scales of the others go by.
     """
 
     text: str
@@ -45,6 +45,7 @@ class OrderedLine:
     gap: float | None = None
     align: str | None = None
     breaks: bool = False
+    scored: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,15 +136,16 @@ class LetterBox:
 
 @dataclass(frozen=True, slots=True)
 class LinePlace:
-    """One line of a lettering: its font, its em (mm), and where the middle of its box lies."""
+    """One line of a lettering: its font, its em (mm), where the middle of its box lies, and whether it is scored."""
 
     font: str
     size: float
     x: float
     y: float
+    scored: bool = False
 
 
-@lays_away("region")
+@lays_away("region", "scored")
 @dataclass(frozen=True, slots=True)
 class Lettering:
     """The finished, nominal lettering of one plate, in plate coordinates.
@@ -156,7 +158,7 @@ class Lettering:
     stand, as a share of the largest anywhere in its zone; `origin` where the origin of its setting came to lie.
     `line_places` has font, size and place of each line. On an arc `arc` is the one that its largest line stands on, and
     `baselines` are those of the arcs' tops, or bottoms where they bow the other way. `legibility` is that of its
-    weakest letter, from 0 to 1, once it was judged.
+    weakest letter, from 0 to 1, once it was judged. `scored` are lines that are scored on the plaque beside it.
     """
 
     region: Region
@@ -176,6 +178,12 @@ class Lettering:
     weakest_letter: str = ""
     line_places: tuple[LinePlace, ...] = ()
     arc: Arc | None = None
+    scored: Region = EMPTY
+
+    @property
+    def whole(self) -> Region:
+        """All that has its place on the face: what is cut, and what is scored beside it."""
+        return self.region if self.scored.is_empty else union(self.region, self.scored)
 
     def moved_by(self, dx: float, dy: float) -> Lettering:
         """Give the same, moved by mm."""
@@ -183,6 +191,7 @@ class Lettering:
         return replace(
             self,
             region=moved(self.region, dx, dy),
+            scored=moved(self.scored, dx, dy),
             neck=neck,
             drawn_neck=drawn,
             baselines=tuple(y + dy for y in self.baselines),

@@ -51,6 +51,11 @@ class Chosen:
     tight: Finding | None = None
 
     @property
+    def cut(self) -> Region:
+        """The bare letters without those that are scored."""
+        return union(*(g.region for g in self.setting.cut)) if self.setting.is_partly_scored else self.raw
+
+    @property
     def worth(self) -> float:
         """What the largest height of its small letters is worth, mm; nothing where an arc is too small for them."""
         return 0.0 if self.tight else worth(self.largest * self.setting.x_height, self.setting.lines, self.web)

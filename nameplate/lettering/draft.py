@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 
 from nameplate.findings import Finding, has_errors
 from nameplate.geometry.approximate import roughly_thickened
-from nameplate.geometry.region import Region, bounds, moved, solids
+from nameplate.geometry.region import Region, bounds, moved, solids, union
 from nameplate.geometry.simplify import simplified
 from nameplate.lettering.candidates import LEVEL_GIVE, height_worth, standing_of, worth
 from nameplate.lettering.making import CENTRED
@@ -70,9 +70,10 @@ def draft_lettering(
     if tight := too_tight(fit.way, size or fit.largest):
         return None, (tight,)
     em = fit.largest if size is None else size
-    region = simplified(moved(fit.way.shape, scale=em), COARSE)
+    cut = simplified(moved(fit.way.cut_shape, scale=em), COARSE)
     if rules.tied:
-        region = roughly_thickened(region, rules.web)
+        cut = roughly_thickened(cut, rules.web)
+    region = union(cut, moved(fit.way.shape, scale=em)) if fit.way.is_partly_scored else cut
     slack = min(prepared(zone).about(region, fit.standing.scaled(em)), height_limit(region, rules))
     if size is not None and slack < 1 - DOUBT and fit.standing.level is not None:
         return draft_lettering(ways, zone, rules, size=size, standing=replace(standing, level=None))
@@ -80,13 +81,19 @@ def draft_lettering(
         message = f"at a size of {size:.1f} mm the lettering does not fit the face; about {size * slack:.0f} mm would"
         return None, (refusal("zone-too-small", message, size, size * slack),)
     if size is None:
-        em, region = em * slack, moved(region, scale=slack)
+        em, cut, region = em * slack, moved(cut, scale=slack), moved(region, scale=slack)
     small = judged_heights(fit.way, em, rules)
     if has_errors(small):
         return None, small
-    pieces = 1 if rules.tied else len(solids(region))
-    region = _in_the_middle(region, zone)
-    lettering = Lettering(region, em, em * fit.way.cap_height, fit.way.lines, pieces, slant=fit.way.slant)
+    pieces = 1 if rules.tied else len(solids(cut))
+    lettering = Lettering(
+        moved(cut, *_to_the_middle(region, zone)),
+        em,
+        em * fit.way.cap_height,
+        fit.way.lines,
+        pieces,
+        slant=fit.way.slant,
+    )
     return lettering, small
 
 
@@ -161,6 +168,6 @@ def _likely(way: Way, width: float, height: float) -> float:
     return min(width / max(way.least_width, 1e-6), height / len(way.lines))
 
 
-def _in_the_middle(shape: Region, zone: Region) -> Region:
+def _to_the_middle(shape: Region, zone: Region) -> tuple[float, float]:
     (x, y), (to_x, to_y) = weight_centre(shape), prepared(zone).middle
-    return moved(shape, to_x - x, to_y - y)
+    return to_x - x, to_y - y

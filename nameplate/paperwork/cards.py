@@ -12,7 +12,7 @@ import numpy as np
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Array, Region
 from nameplate.jig.steps import glue_dots, working_steps
-from nameplate.model import GUIDE_LAYER, Face, Lettering, Plate
+from nameplate.model import GUIDE_LAYER, Face, Lettering, Order, Plate
 from nameplate.paperwork.pages import in_groups, render
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, path_data
 from nameplate.paperwork.worklist import GLUED
@@ -149,7 +149,7 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str) -> dict[s
     return {
         "id": order.id,
         "name": order.name,
-        "lines": [text for text in order.texts if text != order.name],
+        "lines": _other_lines(order),
         "position": order.position,
         "copies": order.copies,
         "boxes": min(order.copies, MOST_BOXES),
@@ -162,6 +162,16 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str) -> dict[s
         "picture": Markup(picture),
         "look": any(f.severity == "warning" for f in plate.findings),
     }
+
+
+def _other_lines(order: Order) -> list[str]:
+    """Give the lines of a plate besides its name, and say which are scored.
+
+    >>> _other_lines(Order("1", 2, "Wren", line2="1931"))
+    ['1931']
+    """
+    scored = {line.text for line in order.styled if line.scored}
+    return [f"{text} (scored)" if text in scored else text for text in order.texts if text != order.name]
 
 
 def _backing_steps(*, guided: bool) -> tuple[str, ...]:
@@ -211,8 +221,12 @@ def plate_picture(
         f'width="{w * scale:.2f}mm" height="{h * scale:.2f}mm" viewBox="{view}">'
         f'{ground}{_under(backing)}<path fill="#ccc" fill-rule="evenodd" stroke="#000" stroke-width="10" '
         f'd="{path_data(lettering.region)}"/>'
-        f"<g {_LINE}>{_arrow(box)}{dots}{''.join(_cross(nub) for nub in nubs)}</g></svg>"
+        f"{_scored(lettering.scored)}<g {_LINE}>{_arrow(box)}{dots}{''.join(_cross(nub) for nub in nubs)}</g></svg>"
     )
+
+
+def _scored(letters: Region) -> str:
+    return "" if letters.is_empty else f'<path fill="#888" fill-rule="evenodd" d="{path_data(letters)}"/>'
 
 
 def _under(backing: Region) -> str:

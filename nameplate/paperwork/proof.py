@@ -180,6 +180,7 @@ def colours_of(materials: Materials) -> Colours:
         face=own.get("blank") or FACE_COLOUR,
         lettering=own.get("lettering") or LETTER_COLOUR,
         backing=own.get("backing") or BACKING_COLOUR,
+        scored=LETTER_COLOUR,
     )
 
 
@@ -196,7 +197,9 @@ def version(plates: Sequence[Plate], faces: Mapping[str, Face], materials: Mappi
         order, made = plate.order, plate.lettering
         text = (order.id, order.name, order.texts, order.copies, order.fonts, order.mount, order.hold)
         form = made and (made.lines, made.size, made.origin, made.baselines, made.letters, made.neck, made.pieces)
-        told.update(repr((text, form, *([order.design] if order.design else []))).encode())
+        more = [order.design] if order.design else []
+        scored = [path_data(made.scored)] if made and not made.scored.is_empty else []
+        told.update(repr((text, form, *more, *scored)).encode())
     return told.hexdigest()[:VERSION_DIGITS]
 
 
@@ -236,6 +239,8 @@ def _facts(
     box = rg.bounds(lettering.region)
     size = f"Plate {in_both(draw.box.width, draw.box.height)}"
     made = f"{_fonts(plate.order)} · {_made_of(plate.order.mount, materials)}"
+    if scored := [line.text for line in plate.order.styled if line.text and line.scored]:
+        made += f"; engraved: {' / '.join(scored)}"
     return (f"{size} · {made}",) if small else (size, f"Lettering {in_both(box.width, box.height)}", made)
 
 

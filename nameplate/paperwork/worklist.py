@@ -44,6 +44,9 @@ _PIECES = {"lettering": "name", "blank": "plaque"}
 #: The column that has all lines of a plate, where any plate has lines of their own style.
 LINES = "lines"
 
+#: The column that has those of them that are scored on its plaque, where any plate has such lines.
+SCORED = "scored"
+
 #: A spreadsheet program takes a cell that begins so for a formula.
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
 
@@ -74,6 +77,8 @@ def _more_columns(plates: Sequence[Plate], plate: Plate) -> dict[str, str]:
     """Return the cells of a plate in columns that not every batch has: lines of their own, designs."""
     styled, designs = any(p.order.styled for p in plates), any(p.order.design for p in plates)
     lines = {LINES: " / ".join(plate.order.texts)} if styled else {}
+    if any(line.scored for p in plates for line in p.order.styled):
+        lines[SCORED] = " / ".join(line.text for line in plate.order.styled if line.text and line.scored)
     return {**lines, **({"design": plate.order.design} if designs else {})}
 
 
@@ -125,7 +130,7 @@ def _extra_headings(plates: Sequence[Plate]) -> dict[str, str]:
     headings: dict[str, str] = {}
     for name in names:
         heading = name
-        while heading in (*COLUMNS, LINES) or heading in headings.values():
+        while heading in (*COLUMNS, LINES, SCORED) or heading in headings.values():
             heading += " (list)"
         headings[name] = heading
     return headings
@@ -268,7 +273,9 @@ def _picture(plate: Plate, draw: Mapping[str, PlatePictures]) -> str:
 
 def _from_the_list(row: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
     """Return the roster's extra columns that say something about a row."""
-    return tuple((heading, value) for heading, value in row.items() if heading not in (*COLUMNS, LINES) and value)
+    return tuple(
+        (heading, value) for heading, value in row.items() if heading not in (*COLUMNS, LINES, SCORED) and value
+    )
 
 
 def _map(sheet: SheetLayout, parts: Mapping[tuple[str, PartKind, int], Part], file: str) -> str:

@@ -175,7 +175,7 @@ def _judged(
     """Judge how the finished lettering reads; without lettering where it would read as another name."""
     lettering = done.lettering
     assert lettering is not None
-    letters = read(setting, lettering.region, origin=lettering.origin, size=lettering.size)
+    letters = read(setting, lettering.whole, origin=lettering.origin, size=lettering.size)
     findings = list(legibility_findings(order.name, letters, refuse=refuse, cap=cap))
     if has_errors(findings):
         return replace(done, lettering=None), tuple(findings)
@@ -249,12 +249,12 @@ def moved_by_hand(
     if lettering is None or not (order.dx or order.dy):
         return lettering, ()
     there = lettering.moved_by(order.dx, order.dy)
-    if covers(zone, there.region):
+    if covers(zone, there.whole):
         return there, ()
     low, high = 0.0, 1.0
     for _ in range(HALVINGS):
         middle = (low + high) / 2
-        fits = covers(zone, moved(lettering.region, middle * order.dx, middle * order.dy))
+        fits = covers(zone, moved(lettering.whole, middle * order.dx, middle * order.dy))
         low, high = (middle, high) if fits else (low, middle)
     wanted, may = (", ".join(_shifts(order, share)) for share in (1.0, low))
     message = (

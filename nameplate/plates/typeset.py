@@ -93,6 +93,7 @@ def _styled_lines(order: Order, folder: Path) -> tuple[StyledLine, ...]:
                 em=(height * main) / (largest.height * fonts[0].x_height),
                 gap=line.gap,
                 align=line.align,
+                scored=line.scored,
             ),
             breaks=line.breaks,
             lines=order.lines if line.breaks else (),

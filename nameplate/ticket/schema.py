@@ -164,8 +164,10 @@ class LetteringKeys:
         "what places a name on its backing: its outline scored there, or a template with a window for it",
         choices=("score", "template"),
     )
-    mark: str = key("hatch", "choice", "how a marked name is scored", choices=("outline", "hatch"))
-    hatch: float = key(0.3, "length", "distance of the hatch lines of a marked name", least=0.05, most=5)
+    mark: str = key("hatch", "choice", "how a marked name, or a scored line, is scored", choices=("outline", "hatch"))
+    hatch: float = key(
+        0.3, "length", "distance of the hatch lines of a marked name or a scored line", least=0.05, most=5
+    )
     load: float = key(2.0, "number", "handling load in newtons that a name must bear", above=0, most=100)
     strengthen: bool = key(True, "flag", "widen thin spots that the handling load would break")
 
@@ -224,7 +226,12 @@ class LineKeys:
     weight: float | None = key(
         None, "number", "weight of a variable font", least=1, most=1000, unset="the font's own", example=700
     )
-    operation: str = key("cut", "choice", "what the beam does with it", choices=("cut", "score"), later=("score",))
+    operation: str = key(
+        "cut",
+        "choice",
+        "what the beam does: cut as its mount says, or score on a plaque cut here, as [lettering] mark says",
+        choices=("cut", "score"),
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,7 +26,8 @@ class LineStyle:
     """How one line is set: its font and fallbacks, and its `em` in em of the largest line.
 
     `gap` is the least distance (em of the largest line) of its ink from that of the line above; `align` is "left",
-    "centre" or "right" among the other lines. Without them both are those of the block.
+    "centre" or "right" among the other lines. Without them both are those of the block. A `scored` line is scored on
+    the plaque, and stands clear of those that are cut.
     """
 
     typefaces: tuple[Typeface, ...]
@@ -34,6 +35,7 @@ class LineStyle:
     em: float = 1.0
     gap: float | None = None
     align: str | None = None
+    scored: bool = False
 
     @property
     def font(self) -> Font:
@@ -142,7 +144,8 @@ def _word_spaced(line: Line, font: Font, least: float | None) -> Line:
 def _leaded(lines: Sequence[_Flat], block: Block) -> Iterator[PlacedLine]:
     """Align the lines at x = 0, and drop each below the one before it."""
     above: Region | None = None
-    usual = LOOSE_GAP if block.words == "loose" else LINE_GAP
+    mixed = len({flat.style.scored for flat in lines}) > 1
+    usual = LOOSE_GAP if mixed or block.words == "loose" else LINE_GAP
     for flat, dx in zip(lines, _asides(lines, block), strict=True):
         whole = shifted(flat.whole, dx, 0.0)
         gap = usual if flat.style.gap is None else flat.style.gap

@@ -67,13 +67,15 @@ class Glyph:
 class LineLook(NamedTuple):
     """What one line of a setting looks like, in em of the largest: its font, its em, the height of its small letters.
 
-    `lowest` is the height of its lowest letters: those of a line without small letters are as high as capitals.
+    `lowest` is the height of its lowest letters: those of a line without small letters are as high as capitals. One
+    that is `scored` is scored on the plaque, and the others are cut.
     """
 
     font: str
     em: float
     x_height: float
     lowest: float
+    scored: bool = False
 
 
 @dataclass(frozen=True)
@@ -125,7 +127,22 @@ class Setting:
     @property
     def is_plain(self) -> bool:
         """Whether all lines are set alike."""
-        return len({(look.font, look.em) for look in self.looks}) == 1
+        return len({(look.font, look.em, look.scored) for look in self.looks}) == 1
+
+    @property
+    def is_partly_scored(self) -> bool:
+        """Whether some lines are scored on the plaque."""
+        return any(look.scored for look in self.looks)
+
+    @property
+    def cut(self) -> tuple[Glyph, ...]:
+        """The letters that are cut."""
+        return tuple(g for g in self.glyphs if not self.looks[g.line].scored) if self.is_partly_scored else self.glyphs
+
+    @property
+    def scored(self) -> tuple[Glyph, ...]:
+        """The letters that are scored."""
+        return tuple(g for g in self.glyphs if self.looks[g.line].scored)
 
     @property
     def lowest(self) -> float:
@@ -141,6 +158,13 @@ class Setting:
         """Give what stands on a baseline shared with other names: the middle between the largest lines' outermost."""
         largest = [y for y, look in zip(baselines, self.looks, strict=True) if look.x_height == self.x_height]
         return (largest[0] + largest[-1]) / 2
+
+    @property
+    def cut_shape(self) -> Region:
+        """The lines that are cut as one coarse shape."""
+        if not self.is_partly_scored:
+            return self.shape
+        return union(*(ink for ink, look in zip(self.inks, self.looks, strict=True) if not look.scored))
 
     @cached_property
     def shape(self) -> Region:
@@ -369,7 +393,8 @@ def _set(lines: tuple[str, ...], styles: Sequence[LineStyle], block: Block) -> S
 def _look(text: str, style: LineStyle) -> LineLook:
     """Give what a line looks like."""
     high = style.font.cap_height * style.em
-    return LineLook(style.font.name, style.em, style.x_height, style.x_height if text.upper() != text else high)
+    lowest = style.x_height if text.upper() != text else high
+    return LineLook(style.font.name, style.em, style.x_height, lowest, style.scored)
 
 
 def _borrowed(placed: Sequence[PlacedLine]) -> tuple[tuple[str, str, str], ...]:

@@ -177,21 +177,6 @@ turns = [0, 360]
     assert len(found) == len(set(found))
 
 
-LATER = [
-    (name, f.name, value)
-    for name, record in (*TABLES.items(), ("line", LineKeys))
-    for f in dataclasses.fields(record)
-    for value in f.metadata.get("later", ())
-]
-
-
-@pytest.mark.parametrize(("table", "key", "value"), LATER)
-def test_what_comes_later_is_refused_as_not_available_yet(problems, table, key, value):
-    heading, where = (f"[{table}]", table) if table in TABLES else (f'[[{table}]]\ntext = "a"', f"{table} 1")
-    (problem,) = problems(f'{MINIMAL}{heading}\n{key} = "{value}"\n')
-    assert f'{where}.{key} = "{value}": is understood but not available yet' in problem
-
-
 RECORDS = (*TABLES.values(), LineKeys, DesignKeys, StockKeys, MaterialKeys)
 
 
