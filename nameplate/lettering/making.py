@@ -303,15 +303,18 @@ def _weakest(build: Build, rules: LetteringRules, place: Fit) -> Neck | None:
 
 
 def _does_not_fit(setting: Setting, size: float, build: Build | None) -> Finding:
+    where = f"the face, with its arc of {setting.arc:g} mm," if setting.arc else "the face"
     if build is None:
         height = size * setting.lowest
         which = "" if setting.is_plain else f" on its line “{setting.lines[setting.lowest_line]}”"
         message = (
-            f"the face has room for small letters of {height:.1f} mm only{which}, too low for strokes as wide as "
+            f"{where} has room for small letters of {height:.1f} mm only{which}, too low for strokes as wide as "
             "min_web; give it more lines, a larger face or a shorter text"
         )
         return refusal("letters-too-small", message, height)
-    message = f"at a size of {size:.1f} mm the lettering does not fit the face; {size * build.slack:.1f} mm would"
+    message = (
+        f"at a size of {size:.1f} mm the lettering does not fit {where.rstrip(',')}; {size * build.slack:.1f} mm would"
+    )
     return refusal("zone-too-small", message, size, size * build.slack)
 
 

@@ -239,8 +239,8 @@ def _facts(
     box = rg.bounds(lettering.region)
     size = f"Plate {in_both(draw.box.width, draw.box.height)}"
     made = f"{_fonts(plate.order)} · {_made_of(plate.order.mount, materials)}"
-    if scored := [line.text for line in plate.order.styled if line.text and line.scored]:
-        made += f"; engraved: {' / '.join(scored)}"
+    if scored := sum(bool(line.text) and line.scored for line in plate.order.styled):
+        made += f"; {scored} line{'' if scored == 1 else 's'} engraved"
     return (f"{size} · {made}",) if small else (size, f"Lettering {in_both(box.width, box.height)}", made)
 
 
