@@ -135,7 +135,7 @@ class LetteringKeys:
     arc: float = key(
         0.0,
         "length",
-        "radius of the line on which letters stand, of several lines the largest; 0: straight, under 0: the other way",
+        "radius of the arc that letters stand on, of several lines the largest; 0 is straight, under 0 it bows down",
         least=-LARGEST_FACE,
         most=LARGEST_FACE,
         example=90,

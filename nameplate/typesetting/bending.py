@@ -6,8 +6,8 @@ It is under 0 where the arc bows the other way, and in em, as all lengths.
 Method. Turned apart over the top of a circle letters open, inside its bottom they crowd. So they are as far apart along
 the arc as along a straight line where their strokes meet: letters that touch as set, at the height at which they do,
 and then until they run into one another as far as before; all others at half the height of small letters, and not much
-nearer than before. An underline is bent, and so is nothing else. Lines that come too near are moved on. The whole is
-turned about the centre until the weight of its ink is at the apex.
+nearer than before where a little room does it. An underline is bent, and so is nothing else. Lines that come too near
+are moved on. The whole is turned about the centre until the weight of its ink is at the apex.
 
 Known limit: only neighbours are looked at.
 """
@@ -41,7 +41,11 @@ AS_JOINED = 0.05
 #: Letters that do not touch keep this share of their distance: inside the bottom of a circle ascenders would meet.
 KEPT = 0.6
 
-#: The join of a pair is looked for within so many em along the arc, in so many steps at most.
+#: Those that have come to overlap are moved on by so many em at a time. More leaves wider gaps, less takes more steps.
+OVERLAPPED = 0.03
+
+#: A pair is moved apart or together by at most so many em along the arc: farther, a long arm over the next letter would
+#: tear a hole into the word. Its join is looked for in so many steps at most.
 MOST_SHIFT, MOST_STEPS = 0.12, 8
 
 #: Lines are moved on at most so often; each time they are set anew.
@@ -193,12 +197,14 @@ def _there(pair: _Pair, radius: float, step: float) -> Region:
 
 
 def _apart(pair: _Pair, radius: float, step: float, height: float) -> float:
-    """Move a letter on until it keeps its distance from the one before it."""
-    for _ in range(MOST_STEPS):
-        lacking = KEPT * pair.gap - distance(pair.left, _there(pair, radius, step))
-        if lacking <= COARSE:
-            break
-        step += lacking / (radius + height)
+    """Move a letter on until it keeps its distance from the one before it; not at all where that is too far."""
+    shift = 0.0
+    while shift <= MOST_SHIFT:
+        now = step + shift / (radius + height)
+        gap = distance(pair.left, _there(pair, radius, now))
+        if gap >= KEPT * pair.gap - COARSE:
+            return now
+        shift += KEPT * pair.gap - gap if gap else OVERLAPPED
     return step
 
 

@@ -12,12 +12,12 @@ from itertools import accumulate, groupby
 from typing import NamedTuple
 
 from nameplate.geometry.collision_set import shifted
-from nameplate.geometry.region import Region, bounds, moved, union
+from nameplate.geometry.region import Region, bounds, moved, rectangle, union
 from nameplate.typesetting import metrics
 from nameplate.typesetting.fonts import Font
 from nameplate.typesetting.join_closing import tightened
 from nameplate.typesetting.lines import Letter, Line, Typeface, compose, ink, width, words_of
-from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, aligned, dropped, evened, word_shift
+from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, STEP, aligned, dropped, evened, word_shift
 from nameplate.typesetting.underline import bars
 
 
@@ -143,16 +143,25 @@ def _word_spaced(line: Line, font: Font, least: float | None) -> Line:
 
 def _leaded(lines: Sequence[_Flat], block: Block) -> Iterator[PlacedLine]:
     """Align the lines at x = 0, and drop each below the one before it."""
-    above: Region | None = None
+    clear: Region | None = None
     mixed = len({flat.style.scored for flat in lines}) > 1
     usual = LOOSE_GAP if mixed or block.words == "loose" else LINE_GAP
     for flat, dx in zip(lines, _asides(lines, block), strict=True):
         whole = shifted(flat.whole, dx, 0.0)
         gap = usual if flat.style.gap is None else flat.style.gap
-        dy = dropped(above, whole, flat.style.x_height, gap=gap) if above is not None else 0.0
+        dy = dropped(clear, whole, flat.style.x_height, gap=gap) if clear is not None else 0.0
         above = shifted(whole, 0.0, dy)
+        clear = _with_ties(above, flat, dy) if mixed else above
         anchor = dx - aligned(flat.letters, flat.style.align or block.align)
         yield PlacedLine(flat.line, flat.bar, dx, dy, above, flat.style, anchor, gap)
+
+
+def _with_ties(ink: Region, flat: _Flat, baseline: float) -> Region:
+    """Add to the ink of a line that is cut the baseline, along which its words will be tied."""
+    if flat.style.scored or flat.line[0].word == flat.line[-1].word:
+        return ink
+    box = bounds(ink)
+    return union(ink, rectangle(box.x0, baseline, box.x1, baseline + STEP))
 
 
 def _asides(lines: Sequence[_Flat], block: Block) -> list[float]:
