@@ -100,7 +100,7 @@ def placed_lines(lines: Sequence[str], styles: Sequence[LineStyle], block: Block
 def _flat(text: str, style: LineStyle, block: Block, first_word: int) -> _Flat:
     line, font = _composed(text, style, block, first_word), style.font
     bar: tuple[Region, ...] = ()
-    if block.words == "bar":
+    if block.words == "bar" and not style.scored:
         bar = bars(line, font.x_height, font.slant, metrics.stem(font.source), holding=block.holding)
     letters = ink(line)
     whole = union(letters, *bar) if bar else letters
@@ -121,7 +121,8 @@ def _composed(text: str, style: LineStyle, block: Block, first_word: int) -> Lin
     line = compose(text, style.typefaces, style.features, first_word=first_word)
     if metrics.joins(font.source):
         line = tightened(line, font.x_height)
-    least = block.word_space if block.words in ("auto", "tie", "stack") else None
+    tied = block.words in ("auto", "tie", "stack") and not style.scored
+    least = block.word_space if tied else None
     return _word_spaced(line, font, least)
 
 

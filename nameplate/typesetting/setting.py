@@ -24,7 +24,7 @@ from nameplate.typesetting.bending import bent, least_radii
 from nameplate.typesetting.block import Block, LineStyle, PlacedLine, placed_lines
 from nameplate.typesetting.fonts import Font
 from nameplate.typesetting.glyph_outlines import FLATNESS
-from nameplate.typesetting.line_breaking import MOST_LINES, a_line_a_word, best_partition, most_lines
+from nameplate.typesetting.line_breaking import MOST_LINES, broken_names, name_breaks
 from nameplate.typesetting.lines import Letter, Typeface
 
 #: At most so many ways to set one name are offered; each costs a whole fit.
@@ -83,7 +83,8 @@ class Setting:
     """A name as set, in em, y up; the baseline of the first line is y = 0 and the lines are aligned at x = 0.
 
     `mode` is how the words are held together: "tie" (one line), "stack" (lines), "bar" (underlined), "loose" (words
-    stay apart). `slant`, `cap_height` and `x_height` are those of the largest line, whose em is that of the setting.
+    stay apart). `cap_height` and `x_height` are those of the largest line, whose em is that of the setting, `slant`
+    that of the largest line that is cut.
     `borrowed` names the letters that came from a fallback font: (font of the line, font, letters). `inks` are the lines
     as coarse shapes, within COARSE em of the glyphs; `baselines` the y of each line's baseline; `looks` their styles.
 
@@ -281,7 +282,7 @@ def ways_to_set(
     """Give what `settings` gives, each to be set when it is asked for."""
     style = LineStyle(typefaces_of(font, fallbacks), tuple(features))
     block = Block(words, flatness, holding, word_space, align, arc)
-    every = _broken(_spaced(name), _spaced(line2), style, words, tuple(map(_spaced, lines)))
+    every = broken_names(_spaced(name), _spaced(line2), style, words, tuple(map(_spaced, lines)), most=MOST_CANDIDATES)
     return tuple(Way(broken, (style,) * len(broken), block) for broken in every)
 
 
@@ -320,7 +321,7 @@ def _breaks(line: StyledLine, words: str) -> tuple[tuple[str, ...], ...]:
     if line.lines:
         return (tuple(map(_spaced, line.lines)),)
     text = _spaced(line.text)
-    return _name_breaks(text, line.style, words, MOST_LINES) if line.breaks else ((text,),)
+    return name_breaks(text, line.style, words, MOST_LINES) if line.breaks else ((text,),)
 
 
 def _spaced(text: str) -> str:
@@ -332,53 +333,17 @@ def _scaled(fallback: Font, main: Font) -> Typeface:
     return Typeface(fallback, min(max(scale, 1 / MOST_SCALE), MOST_SCALE))
 
 
-def _broken(name: str, line2: str, style: LineStyle, words: str, lines: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
-    """Give the candidates as tuples of lines; raises ValueError when there is nothing to set."""
-    if not name:
-        raise ValueError("there is no name to set")
-    below: tuple[str, ...] = (line2,) if line2 else ()
-    if lines:
-        return ((*lines, *below),)
-    candidates = [(*upper, *below) for upper in _name_breaks(name, style, words, MOST_LINES - len(below))]
-    below_parts = line2.split(" ")
-    if words == "auto" and len(below_parts) > 1:
-        space = _space(style)
-        below = best_partition(below_parts, [style.width(w) for w in below_parts], space, 2)
-        parts = name.split(" ")
-        uppers = [(name,), best_partition(parts, [style.width(w) for w in parts], space, 2)]
-        candidates += [(*upper, *below) for upper in uppers if upper]
-    return tuple(dict.fromkeys(candidates))[:MOST_CANDIDATES]
-
-
-def _name_breaks(name: str, style: LineStyle, words: str, most: int) -> tuple[tuple[str, ...], ...]:
-    """Give the ways to break a name into at most so many lines, the preferred one first."""
-    if words in ("tie", "loose", "bar"):
-        return ((name,),)
-    if words not in ("stack", "auto"):
-        raise ValueError(f"{words!r} is not a way to set words")
-    parts = name.split(" ")
-    widths = [style.width(w) for w in parts]
-    space = _space(style)
-    if words == "stack":
-        return (a_line_a_word(parts, widths, space),)
-    counts = range(2, min(most_lines(parts), most) + 1)
-    return ((name,), *(best_partition(parts, widths, space, count) for count in counts))
-
-
-def _space(style: LineStyle) -> float:
-    return style.width("n n") - style.width("nn")
-
-
 def _set(lines: tuple[str, ...], styles: Sequence[LineStyle], block: Block) -> Setting:
     placed = placed_lines(lines, styles, block)
     main = max(styles, key=lambda style: style.x_height)
+    cut = [style for style in styles if not style.scored]
     words = block.words
     mode = "stack" if len(lines) > 1 and words in ("auto", "stack") else {"auto": "tie"}.get(words, words)
     return Setting(
         glyphs=_glyphs_of(placed, block.flatness),
         lines=lines,
         mode=mode,
-        slant=main.font.slant,
+        slant=max(cut or styles, key=lambda style: style.x_height).font.slant,
         cap_height=main.font.cap_height * main.em,
         x_height=main.x_height,
         borrowed=_borrowed(placed),
