@@ -11,7 +11,8 @@ from dataclasses import dataclass, field, replace
 from typing import Literal, TypeAlias
 
 from nameplate.findings import Finding
-from nameplate.geometry.region import EMPTY, Array, Region, moved
+from nameplate.geometry.arc import Arc
+from nameplate.geometry.region import EMPTY, Array, Region, moved, union
 from nameplate.system.shelf import lays_away
 
 #: What a part is; written to cut files as `data-part`.
@@ -31,8 +32,8 @@ class OrderedLine:
 
     `scale` is the height of its small letters against those of the largest line, unless it has a `size`, its em in mm.
     `gap` is its least distance from the line above, in em of the largest line; None where that is left to the program,
-    as `align` is. A line that `breaks` may be broken as names are. One without a text is not lettered: it has a size
-    that the scales of the others go by.
+    as `align` is. A line that `breaks` may be broken as names are. One that is `scored` is scored on the plaque, and
+    not cut. One without a text is not lettered: it has a size that the scales of the others go by.
     """
 
     text: str
@@ -44,6 +45,7 @@ class OrderedLine:
     gap: float | None = None
     align: str | None = None
     breaks: bool = False
+    scored: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,12 +144,13 @@ class LetterBox:
 
 @dataclass(frozen=True, slots=True)
 class LinePlace:
-    """One line of a lettering: its font, its em (mm), and where the middle of its box lies."""
+    """One line of a lettering: its font, its em (mm), where the middle of its box lies, and whether it is scored."""
 
     font: str
     size: float
     x: float
     y: float
+    scored: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +170,7 @@ class HangingRings:
     height: float
 
 
-@lays_away("region")
+@lays_away("region", "scored")
 @dataclass(frozen=True, slots=True)
 class Lettering:
     """The finished, nominal lettering of one plate, in plate coordinates.
@@ -178,8 +181,10 @@ class Lettering:
     lies; `neck` its weakest place, and `drawn_neck` what that was before it was strengthened; `placed` how
     far (mm) its weight is right of and above the middle of its zone; `of_largest` how large it gets where it should
     stand, as a share of the largest anywhere in its zone; `origin` where the origin of its setting came to lie.
-    `line_places` has font, size and place of each line. `legibility` is that of its weakest letter, from 0 to 1, once
-    it was judged. `rings` are those it hangs by, which are part of its region.
+    `line_places` has font, size and place of each line. On an arc `arc` is the one that its largest line stands on, and
+    `baselines` are those of the arcs' tops, or bottoms where they bow the other way. `legibility` is that of its
+    weakest letter, from 0 to 1, once it was judged. `scored` are lines that are scored on the plaque beside it. `rings`
+    are those it hangs by, which are part of its region.
     """
 
     region: Region
@@ -198,7 +203,14 @@ class Lettering:
     legibility: float | None = None
     weakest_letter: str = ""
     line_places: tuple[LinePlace, ...] = ()
+    arc: Arc | None = None
+    scored: Region = EMPTY
     rings: HangingRings | None = None
+
+    @property
+    def whole(self) -> Region:
+        """All that has its place on the face: what is cut, and what is scored beside it."""
+        return self.region if self.scored.is_empty else union(self.region, self.scored)
 
     def moved_by(self, dx: float, dy: float) -> Lettering:
         """Give the same, moved by mm."""
@@ -207,6 +219,7 @@ class Lettering:
         return replace(
             self,
             region=moved(self.region, dx, dy),
+            scored=moved(self.scored, dx, dy),
             neck=neck,
             drawn_neck=drawn,
             baselines=tuple(y + dy for y in self.baselines),
@@ -215,6 +228,7 @@ class Lettering:
             origin=(self.origin[0] + dx, self.origin[1] + dy),
             line_places=tuple(replace(line, x=line.x + dx, y=line.y + dy) for line in self.line_places),
             rings=rings,
+            arc=None if self.arc is None else self.arc.scaled(1.0, dx, dy),
         )
 
 

@@ -12,6 +12,7 @@ Known limit: a path may cross a third solid.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
@@ -21,6 +22,7 @@ from shapely.geometry import Point as _Point
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
+from nameplate.geometry.arc import Arc
 from nameplate.geometry.region import Array, Region, Shape, Solid
 
 Place: TypeAlias = tuple[float, float]
@@ -69,20 +71,43 @@ MOST_LEAN = 50.0
 
 
 class BridgePath(NamedTuple):
-    """A line from a point on the edge of one solid to one on the other's, its length (mm), and by how much it sags."""
+    """A line from a point on the edge of one solid to one on the other's, its length (mm), and by how much it sags.
+
+    What down is, is turned counter-clockwise by `turn` degrees.
+    """
 
     a: Place
     b: Place
     length: float
     sag: float = 0.0
+    turn: float = 0.0
 
     @property
     def points(self) -> list[Place]:
         """The line, from a to b: straight, or a parabola that hangs between them."""
         shares = np.linspace(0.0, 1.0, SAG_STEPS + 1) if self.sag else np.array([0.0, 1.0])
         line = np.outer(1 - shares, self.a) + np.outer(shares, self.b)
-        line[:, 1] -= self.sag * 4 * shares * (1 - shares)
+        turn = math.radians(self.turn)
+        down = np.array([math.sin(turn), -math.cos(turn)])
+        line += np.outer(self.sag * 4 * shares * (1 - shares), down)
         return [_place(point) for point in line]
+
+    def turned(self, arc: Arc, turn: float) -> BridgePath:
+        """Turn it about the centre of an arc by degrees."""
+        return BridgePath(arc.turned_point(self.a, turn), arc.turned_point(self.b, turn), self.length, self.sag, turn)
+
+
+def upright(arc: Arc | None, one: Solid, other: Solid, find: Callable[[Solid, Solid], BridgePath]) -> BridgePath:
+    """Give the path that `find` gives between two solids, as they would stand at an arc's apex; without one as is."""
+    if arc is None:
+        return find(one, other)
+    turn = arc.turn_at(*shapely.get_coordinates(shapely.shortest_line(one, other)).mean(axis=0).tolist())
+    return find(*(standing(arc, solid, turn) for solid in (one, other))).turned(arc, turn)
+
+
+def standing(arc: Arc, solid: Solid, turn: float) -> Solid:
+    """Give a solid that is turned on an arc by degrees as it would stand at its apex."""
+    return max(geo.solids(arc.turned(solid, -turn)), key=lambda s: s.area)
 
 
 def shortest_path(one: Solid, other: Solid) -> BridgePath:

@@ -199,7 +199,7 @@ def _plate(plate: Plate, files: Sequence[str]) -> Json:
         "copies": min(copies, order.copies),
         "spares": max(0, copies - order.copies),
         "position": order.position,
-        "lines": _lines(plate.lettering) if plate.lettering and made else [],
+        "lines": _lines(order.mount, plate.lettering) if plate.lettering and made else [],
         "placed": _placed(plate.lettering) if plate.lettering and made else None,
         "lettering": _lettering(plate.lettering) if plate.lettering and made else None,
         "sheet": sheets[0] if sheets else None,
@@ -210,14 +210,21 @@ def _plate(plate: Plate, files: Sequence[str]) -> Json:
     }
 
 
-def _lines(lettering: Lettering) -> list[Json]:
-    """Tell of each line what it says, its font, its em (mm), its baseline's y and where the middle of its box lies."""
+def _lines(mount: str, lettering: Lettering) -> list[Json]:
+    """Tell of each line what it says, its font, its em (mm), its baseline's y and where the middle of its box lies.
+
+    All lines of a name that is marked are scored. One on an arc has the radius of that (mm), and for its baseline the
+    arc's top, or its bottom where it bows the other way.
+    """
+    arc = lettering.arc
     return [
         {
             "text": text,
             "font": place.font,
             "size": _figure(place.size),
             "baseline": _figure(baseline),
+            "operation": "score" if mount == "marked" or place.scored else "cut",
+            "arc": 0.0 if arc is None else _figure(baseline - arc.y),
             "x": _figure(place.x),
             "y": _figure(place.y),
         }

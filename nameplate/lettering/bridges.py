@@ -16,7 +16,8 @@ from dataclasses import dataclass
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
-from nameplate.geometry.bridge_paths import BridgePath, anchor, crosses, lean, shortest_path, touching
+from nameplate.geometry.arc import Arc
+from nameplate.geometry.bridge_paths import BridgePath, anchor, crosses, lean, shortest_path, standing, touching
 from nameplate.geometry.measure import without_dust, without_pinholes
 from nameplate.geometry.nearby import holds_point
 from nameplate.geometry.region import Region, Solid
@@ -85,12 +86,14 @@ def tie(
     pieces: Sequence[int] | None = None,
     seats: Sequence[Seat] | None = None,
     fillet: float = 0.2,
+    arc: Arc | None = None,
 ) -> Tied:
     """Weld letters and tie every loose part of them, until each piece is one solid.
 
     `groups` holds one region a letter, placed and at final size (mm); `pieces[i]` says which solid letter i belongs to
     (all the same one by default), `seats[i]` where it stands (unless that is known, letters are linked with the nearest
-    ones); `slant` is the lean of the font in degrees; crevices narrower than twice `fillet` are filled.
+    ones); `slant` is the lean of the font in degrees; crevices narrower than twice `fillet` are filled. Where they
+    stand on an `arc`, baselines are those of its apex, and each letter is tied as if it stood there.
 
     >>> dot, stem = geo.rectangle(0, 6, 2, 8), geo.rectangle(0, 0, 2, 4)
     >>> tied = tie([geo.union(dot, stem)], web=1.0)
@@ -104,7 +107,7 @@ def tie(
     parts = []
     for piece in sorted(set(wanted)):
         own = [i for i, p in enumerate(wanted) if p == piece and not groups[i].is_empty]
-        parts.append(_tie_piece([groups[i] for i in own], [known[i] for i in own], web, slant, fillet))
+        parts.append(_tie_piece([groups[i] for i in own], [known[i] for i in own], web, slant, fillet, arc))
     if len(parts) == 1:
         return parts[0]
     return Tied(
@@ -114,19 +117,21 @@ def tie(
     )
 
 
-def _tie_piece(groups: Sequence[Region], seats: Sequence[Seat], web: float, slant: float, fillet: float) -> Tied:
+def _tie_piece(
+    groups: Sequence[Region], seats: Sequence[Seat], web: float, slant: float, fillet: float, arc: Arc | None
+) -> Tied:
     clean = [_without_slivers(g, web) for g in groups]
     seats = [seat for seat, g in zip(seats, clean, strict=True) if not g.is_empty]
     groups, seats = with_hanging([g for g in clean if not g.is_empty], seats)
     signs = [bool(seat.text) and set(seat.text) <= SIGNS for seat in seats]
-    groups = readable(groups, web, signs=signs)
+    groups = readable(groups, web, signs=signs, arc=arc)
     welded = geo.union(*groups)
-    ties = _ties(groups, seats, geo.solids(welded), web, slant)
+    ties = _ties(groups, seats, geo.solids(welded), web, slant, arc)
     counters = geo.holes(welded)
     bridges = [_bridge(t, counters, web) for t in ties]
     now = without_dust(geo.union(welded, *bridges))
     while len(geo.solids(now)) > 1:  # a bridge that lost its hold to a counter; rare
-        again = [_bridge(t, counters, web) for t in spanning(geo.solids(now), slant)]
+        again = [_bridge(t, counters, web) for t in spanning(geo.solids(now), slant, arc)]
         joined = without_dust(geo.union(now, *again))
         if len(geo.solids(joined)) >= len(geo.solids(now)):
             break
@@ -157,7 +162,12 @@ def _smoothed(whole: Region, between: Sequence[Region], fillet: float) -> Region
 
 
 def _ties(
-    groups: Sequence[Region], seats: Sequence[Seat], welds: Sequence[Solid], web: float, slant: float
+    groups: Sequence[Region],
+    seats: Sequence[Seat],
+    welds: Sequence[Solid],
+    web: float,
+    slant: float,
+    arc: Arc | None,
 ) -> list[Link]:
     """Choose the parts to bridge: each letter's own marks first, then whole letters."""
     if not groups:
@@ -166,10 +176,10 @@ def _ties(
     clusters = Clusters(len(welds))
     ties = []
     for letter, group in enumerate(groups):
-        for own in _own_ties(geo.solids(group), web, slant):
+        for own in _ties_of_marks(geo.solids(group), web, slant, arc):
             if clusters.join(homes.of(own.one), homes.of(own.other)):
                 ties.append(own._replace(letter=letter))
-    return ties + links_of(welds, clusters, groups, seats, web=web, slant=slant)
+    return ties + links_of(welds, clusters, groups, seats, web=web, slant=slant, arc=arc)
 
 
 def _without_slivers(group: Region, web: float) -> Region:
@@ -177,6 +187,17 @@ def _without_slivers(group: Region, web: float) -> Region:
     sliver = min(SLIVER * web * web, largest / 4)
     small = any(s.area < sliver for shape in (group, geo.holes(group)) for s in geo.solids(shape))
     return cleaned(group, sliver=sliver) if small else group
+
+
+def _ties_of_marks(parts: Sequence[Solid], web: float, slant: float, arc: Arc | None) -> list[Link]:
+    """Choose the ties of a letter's marks, of one on an arc as if it stood upright."""
+    if arc is None or len(parts) < 2:
+        return _own_ties(parts, web, slant)
+    turn = arc.turn_at(*geo.bounds(max(parts, key=lambda s: s.area)).centre)
+    there = [standing(arc, part, turn) for part in parts]
+    own = {id(upright): part for upright, part in zip(there, parts, strict=True)}
+    ties = _own_ties(there, web, slant)
+    return [Link(own[id(t.one)], own[id(t.other)], t.path.turned(arc, turn)) for t in ties]
 
 
 def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[Link]:

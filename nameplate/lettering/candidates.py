@@ -5,13 +5,15 @@ The letters are judged bare, as the font draws them; what ties and webs add is m
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from math import inf
 from typing import TYPE_CHECKING
 
-from nameplate.geometry.region import Region, bounds, union
-from nameplate.lettering.rules import SMALL_X_HEIGHT_WEBS, LetteringRules
+from nameplate.findings import Finding
+from nameplate.geometry.region import EMPTY, Region, union
+from nameplate.lettering.on_arc import half_round, size_on_arc, stood, too_tight
+from nameplate.lettering.rules import SMALL_X_HEIGHT_WEBS, LetteringRules, height_limit
 from nameplate.typesetting.line_breaking import parted
 from nameplate.typesetting.setting import Setting
 
@@ -36,7 +38,8 @@ PARTED = 0.75
 class Chosen:
     """A setting, its bare letters in em, and their fit in mm; `largest` is the largest em that the rules allow, too.
 
-    `standing` is how it stands, its level and body in em; `web` is the minimum web, mm.
+    `standing` is how it stands, its level and body in em; `web` is the minimum web, mm. On an arc the letters are set
+    for that size; where they are too large for the arc, `tight` says so.
     """
 
     setting: Setting
@@ -45,11 +48,24 @@ class Chosen:
     largest: float
     standing: Standing
     web: float
+    tight: Finding | None = None
+
+    @property
+    def cut(self) -> Region:
+        """The bare letters without those that are scored."""
+        return union(*(g.region for g in self.setting.cut)) if self.setting.is_partly_scored else self.raw
 
     @property
     def worth(self) -> float:
-        """What the largest height of its small letters is worth, mm."""
-        return worth(self.largest * self.setting.x_height, self.setting.lines, self.web)
+        """What the largest height of its small letters is worth, mm; nothing where an arc is too small for them."""
+        return 0.0 if self.tight else worth(self.largest * self.setting.x_height, self.setting.lines, self.web)
+
+    def at(self, size: float) -> Chosen:
+        """Give the same with the letters as they are set at a size (em, mm)."""
+        if not self.setting.arc:
+            return self
+        setting = stood(self.setting, size)
+        return replace(self, setting=setting, raw=_bare(setting))
 
 
 def choices(
@@ -62,7 +78,7 @@ def choices(
     """
     found = False
     for setting in candidates if size is not None else ():
-        way = _largest(setting, zone, rules, standing)
+        way = _largest(setting, zone, rules, standing, size)
         if size is not None and way.largest >= size:
             yield way
             found = True
@@ -78,28 +94,53 @@ def _best(candidates: Sequence[Setting], zone: Region, rules: LetteringRules, st
 
     ways = []
     for rank, setting in enumerate(candidates):
-        most = prepared(zone).at_most(setting.shape, standing_of(setting, standing))
-        bound = min(most, height_limit(setting.shape, rules)) * (1 + DOUBT)
+        bound = inf  # of letters on an arc nothing is known before they are bent
+        if not setting.arc:
+            most = prepared(zone).at_most(setting.shape, standing_of(setting, standing))
+            bound = min(most, height_limit(setting.shape, rules)) * (1 + DOUBT)
         ways.append((-worth(bound * setting.x_height, setting.lines, rules.web), rank, setting))
     best: Chosen | None = None
     for bound, _, setting in sorted(ways, key=lambda way: way[:2]):
         if best is not None and -bound <= best.worth:
             break
-        way = _largest(setting, zone, rules, standing)
+        more_than = 0.0 if best is None else height_worth(best.worth, setting.lines, rules.web) / setting.x_height
+        way = _largest(setting, zone, rules, standing, more_than=more_than)
         if best is None or way.worth > best.worth:
             best = way
     assert best is not None
     return best
 
 
-def _largest(setting: Setting, zone: Region, rules: LetteringRules, standing: Standing) -> Chosen:
+def _largest(
+    setting: Setting,
+    zone: Region,
+    rules: LetteringRules,
+    standing: Standing,
+    size: float | None = None,
+    *,
+    more_than: float = 0.0,
+) -> Chosen:
+    """Give how large one setting gets; on an arc that may be none where it is no more than `more_than`.
+
+    Letters on an arc are judged as they are bent at a `size`, where one is given.
+    """
     from nameplate.placement.fit import prepared
 
-    raw = union(*(g.region for g in setting.glyphs))
-    standing = standing_of(setting, standing)
+    if setting.arc and size is None:
+        size = size_on_arc(setting, zone, rules, lambda way: standing_of(way, standing), more_than=more_than)
+    if size == 0:
+        return Chosen(setting, EMPTY, None, 0.0, standing, rules.web)
+    tight = None if size is None else too_tight(setting, size)
+    setting = setting if size is None else stood(setting, size)
+    raw, standing = _bare(setting), standing_of(setting, standing)
     fit = prepared(zone).largest(raw, standing, centred=False)
     largest = 0.0 if fit is None else min(fit.scale, height_limit(raw, rules))
-    return Chosen(setting, raw, fit, largest, standing, rules.web)
+    largest = min(largest, half_round(setting))
+    return Chosen(setting, raw, fit, largest, standing, rules.web, tight)
+
+
+def _bare(setting: Setting) -> Region:
+    return union(*(g.region for g in setting.glyphs))
 
 
 def standing_of(setting: Setting, standing: Standing) -> Standing:
@@ -134,8 +175,3 @@ def height_worth(value: float, lines: Sequence[str], web: float) -> float:
 
 def _sense(lines: Sequence[str]) -> float:
     return float(PARTED ** parted(lines))
-
-
-def height_limit(shape: Region, rules: LetteringRules) -> float:
-    """Give the scale at which a shape is as high as the rules allow at most."""
-    return math.inf if rules.max_height is None else rules.max_height / bounds(shape).height

@@ -10,6 +10,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from nameplate.geometry import region as geo
+from nameplate.geometry.arc import Arc
 from nameplate.geometry.bridge_paths import lean
 from nameplate.geometry.measure import inscribed
 from nameplate.geometry.nearby import Index, nearest
@@ -36,10 +37,13 @@ DAYLIGHT = 0.9
 SPREAD = 0.6
 
 
-def readable(groups: Sequence[Region], web: float, *, signs: Sequence[bool] = ()) -> list[Region]:
+def readable(
+    groups: Sequence[Region], web: float, *, signs: Sequence[bool] = (), arc: Arc | None = None
+) -> list[Region]:
     """Set marks of letters (none empty) apart and grow dots that a tie would swallow, clear of what is beside them.
 
     `signs` tells which are no letters but signs that stand on the line: a full stop is tied at its foot, and grows up.
+    Where letters stand on an `arc`, up is for each away from its foot.
 
     >>> stem, dot = geo.rectangle(0, 0, 2, 8), geo.disc((1, 10), 1.6)
     >>> (lettered,) = readable([geo.union(stem, dot)], 1.5)
@@ -50,7 +54,26 @@ def readable(groups: Sequence[Region], web: float, *, signs: Sequence[bool] = ()
     """
     index = Index(groups)
     stops = [own for own, sign in enumerate(signs) if sign]
+    if arc is not None:
+        return [_on_arc(own, groups, index, web, arc, sign=own in stops) for own in range(len(groups))]
     return [_stop(g, web) if own in stops else _readable(own, groups, index, web) for own, g in enumerate(groups)]
+
+
+def _on_arc(own: int, groups: Sequence[Region], index: Index, web: float, arc: Arc, *, sign: bool) -> Region:
+    """Do the same for one letter on an arc, turned upright with all near it."""
+    letter = groups[own]
+    if not sign and len(geo.solids(letter)) == 1:
+        return letter
+    turn = arc.turn_at(*geo.bounds(max(geo.solids(letter), key=lambda s: s.area)).centre)
+    near = (own, *(i for i in index.near(letter, _reach(web)) if i != own))
+    there = [arc.turned(groups[i], -turn) for i in near]
+    done = _stop(there[0], web) if sign else _readable(0, there, Index(there), web)
+    return arc.turned(done, turn)
+
+
+def _reach(web: float) -> float:
+    """Give the distance (mm) from which on nothing keeps marks from moving apart or growing."""
+    return APART + max(SPREAD, 2 * DOT_GROWTH) * web
 
 
 def _stop(sign: Region, web: float) -> Region:
@@ -68,7 +91,7 @@ def _readable(own: int, groups: Sequence[Region], index: Index, web: float) -> R
         return groups[own]
     body = max(parts, key=lambda s: s.area)
     marks = [p for p in parts if p is not body]
-    reach = APART + max(SPREAD, 2 * DOT_GROWTH) * web  # what is farther limits neither
+    reach = _reach(web)
 
     def strangers(mark: Solid) -> list[Solid]:
         return [s for i in index.near(mark, reach) if i != own for s in geo.solids(groups[i])]

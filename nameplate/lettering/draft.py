@@ -18,11 +18,12 @@ from dataclasses import dataclass, replace
 
 from nameplate.findings import Finding, has_errors
 from nameplate.geometry.approximate import roughly_thickened
-from nameplate.geometry.region import Region, bounds, moved, solids
+from nameplate.geometry.region import Region, bounds, moved, solids, union
 from nameplate.geometry.simplify import simplified
-from nameplate.lettering.candidates import LEVEL_GIVE, height_limit, height_worth, standing_of, worth
+from nameplate.lettering.candidates import LEVEL_GIVE, height_worth, standing_of, worth
 from nameplate.lettering.making import CENTRED
-from nameplate.lettering.rules import NO_ROOM, LetteringRules, judged_heights, refusal
+from nameplate.lettering.on_arc import half_round, size_on_arc, stood, too_tight
+from nameplate.lettering.rules import NO_ROOM, LetteringRules, height_limit, judged_heights, refusal
 from nameplate.model import Lettering
 from nameplate.placement.fit import prepared, weight_centre
 from nameplate.placement.objective import Standing
@@ -38,11 +39,15 @@ DOUBT = 0.03
 
 @dataclass(frozen=True, slots=True)
 class _Fit:
-    """One way to set a name, the largest em (mm) at which its bare letters fit the zone, and how they stand, in em."""
+    """One way to set a name, the largest em (mm) at which its bare letters fit the zone, and how they stand, in em.
+
+    Letters on an arc are set for that size; `tight` where they are too large for their arc.
+    """
 
     way: Setting
     largest: float
     standing: Standing
+    tight: bool = False
 
 
 def draft_lettering(
@@ -62,10 +67,13 @@ def draft_lettering(
     fit = _on_level(ways, zone, rules, size, standing)
     if fit.largest <= 0:
         return None, (refusal("zone-too-small", NO_ROOM),)
+    if tight := too_tight(fit.way, size or fit.largest):
+        return None, (tight,)
     em = fit.largest if size is None else size
-    region = simplified(moved(fit.way.shape, scale=em), COARSE)
+    cut = simplified(moved(fit.way.cut_shape, scale=em), COARSE)
     if rules.tied:
-        region = roughly_thickened(region, rules.web)
+        cut = roughly_thickened(cut, rules.web)
+    region = union(cut, moved(fit.way.shape, scale=em)) if fit.way.is_partly_scored else cut
     slack = min(prepared(zone).about(region, fit.standing.scaled(em)), height_limit(region, rules))
     if size is not None and slack < 1 - DOUBT and fit.standing.level is not None:
         return draft_lettering(ways, zone, rules, size=size, standing=replace(standing, level=None))
@@ -73,13 +81,19 @@ def draft_lettering(
         message = f"at a size of {size:.1f} mm the lettering does not fit the face; about {size * slack:.0f} mm would"
         return None, (refusal("zone-too-small", message, size, size * slack),)
     if size is None:
-        em, region = em * slack, moved(region, scale=slack)
+        em, cut, region = em * slack, moved(cut, scale=slack), moved(region, scale=slack)
     small = judged_heights(fit.way, em, rules)
     if has_errors(small):
         return None, small
-    pieces = 1 if rules.tied else len(solids(region))
-    region = _in_the_middle(region, zone)
-    lettering = Lettering(region, em, em * fit.way.cap_height, fit.way.lines, pieces, slant=fit.way.slant)
+    pieces = 1 if rules.tied else len(solids(cut))
+    lettering = Lettering(
+        moved(cut, *_to_the_middle(region, zone)),
+        em,
+        em * fit.way.cap_height,
+        fit.way.lines,
+        pieces,
+        slant=fit.way.slant,
+    )
     return lettering, small
 
 
@@ -104,23 +118,49 @@ def _choose(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: floa
     best: _Fit | None = None
     for i in order:
         least = 0.0
-        if size is None and best is not None:
+        if size is None and best is not None and not best.tight:
             known = worth(best.largest * best.way.x_height, best.way.lines, rules.web)
             least = height_worth(known, ways[i].lines, rules.web) / best.way.x_height
-        if best is not None and room.width <= least * ways[i].least_width:
+        fit = (_on_arc if ways[i].block.arc else _straight)(ways[i], zone, rules, size, standing, least)
+        if fit is None or (best is not None and fit.tight):
             continue
-        way = ways[i].setting
-        own = standing_of(way, standing)
-        limit = min(prepared(zone).at_most(way.shape, own), height_limit(way.shape, rules))
-        if best is not None and limit <= least:
-            continue
-        fit = _Fit(way, min(prepared(zone).about(way.shape, own, more_than=least), limit), own)
         if size is not None and fit.largest >= size:
             return fit
-        if best is None or fit.largest > (least or best.largest):
+        if best is None or best.tight or fit.largest > (least or best.largest):
             best = fit
     assert best is not None  # there is always a way
     return best
+
+
+def _straight(
+    way: Way, zone: Region, rules: LetteringRules, size: float | None, standing: Standing, least: float
+) -> _Fit | None:
+    """Give how large letters get along a line; None where that is clearly no more than `least`."""
+    if least and bounds(zone).width <= least * way.least_width:
+        return None
+    setting = way.setting
+    own = standing_of(setting, standing)
+    limit = min(prepared(zone).at_most(setting.shape, own), height_limit(setting.shape, rules))
+    if least and limit <= least:
+        return None
+    return _Fit(setting, min(prepared(zone).about(setting.shape, own, more_than=least), limit), own)
+
+
+def _on_arc(
+    way: Way, zone: Region, rules: LetteringRules, size: float | None, standing: Standing, least: float
+) -> _Fit | None:
+    """Give how large letters get on an arc, or at a size; None where that is no more than `least`."""
+    setting, largest = way.setting, size
+    if largest is None:
+        largest = size_on_arc(setting, zone, rules, lambda bent: standing_of(bent, standing), more_than=least)
+    if not largest:
+        return None if least else _Fit(setting, 0.0, standing)
+    bent = stood(setting, largest)
+    own, tight = standing_of(bent, standing), too_tight(setting, largest) is not None
+    if size is not None:
+        room = min(prepared(zone).about(bent.shape, own), height_limit(bent.shape, rules))
+        largest = min(room, half_round(setting))
+    return _Fit(bent, largest, own, tight)
 
 
 def _likely(way: Way, width: float, height: float) -> float:
@@ -128,6 +168,6 @@ def _likely(way: Way, width: float, height: float) -> float:
     return min(width / max(way.least_width, 1e-6), height / len(way.lines))
 
 
-def _in_the_middle(shape: Region, zone: Region) -> Region:
+def _to_the_middle(shape: Region, zone: Region) -> tuple[float, float]:
     (x, y), (to_x, to_y) = weight_centre(shape), prepared(zone).middle
-    return moved(shape, to_x - x, to_y - y)
+    return to_x - x, to_y - y

@@ -19,7 +19,7 @@ import unicodedata
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from math import floor
+from math import cos, floor, radians, sin
 from typing import NamedTuple
 
 import numpy as np
@@ -173,16 +173,18 @@ def _rival(letter: _Letter, view: Array, damage: float, unit: float) -> str:
     glyph = letter.glyph.letter
     if glyph is None:
         return ""
-    source, scale, level = glyph.glyphs[0].source, glyph.glyphs[0].scale * unit, round(glyph.glyphs[0].y * unit)
-    box = bounds(letter.glyph.region)
-    middle = unit * (box.x0 + box.x1) / 2
+    first = glyph.glyphs[0]
+    c, s = cos(radians(first.turn)), sin(radians(first.turn))
+    middle = unit * _middle(letter.glyph.region, first.x, first.y, first.turn)
     best = (damage / NEARER, "")
     for text in rivals_of(letter.glyph.text):
-        drawn = _drawn(source, text, scale)
+        drawn = _drawn(first.source, text, first.scale * unit, first.turn)
         if drawn is None:
             continue
         at, images, centre = drawn
-        stands = [pasted(images, at.moved(round(middle - centre) + aside, level), letter.at) for aside in ASIDE]
+        along = (middle - centre + aside for aside in ASIDE)
+        places = [(round(first.x * unit + far * c), round(first.y * unit + far * s)) for far in along]
+        stands = [pasted(images, at.moved(*place), letter.at) for place in places]
         best = min(best, (_damage(letter, view, np.concatenate(stands)), text))
     return best[1]
 
@@ -201,13 +203,20 @@ def rivals_of(text: str) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=1024)
-def _drawn(source: Source, text: str, scale: float) -> tuple[Window, Array, float] | None:
-    """Draw a letter by itself, its origin at (0, 0): window, images by weight, middle of its ink; None without any."""
-    shape = moved(letter_region(source, text), scale=scale)
+def _drawn(source: Source, text: str, scale: float, turn: float) -> tuple[Window, Array, float] | None:
+    """Draw a letter by itself, its origin at (0, 0), turned about that by degrees: window, images by weight, and how
+    far along its line the middle of its ink is; None without any."""
+    shape = moved(letter_region(source, text), turn=turn, scale=scale)
     if shape.is_empty:
         return None
-    at, box = window((shape,), LETTER_MARGIN), bounds(shape)
-    return at, in_weights(inked(shape, at)), (box.x0 + box.x1) / 2
+    at = window((shape,), LETTER_MARGIN)
+    return at, in_weights(inked(shape, at)), _middle(shape, 0.0, 0.0, turn)
+
+
+def _middle(shape: Region, x: float, y: float, turn: float) -> float:
+    """Give how far right of (x, y) the middle of a shape is, once it is turned back by degrees about that."""
+    box = bounds(moved(moved(shape, -x, -y), turn=-turn))
+    return (box.x0 + box.x1) / 2
 
 
 def _places(texts: Sequence[str]) -> list[str]:

@@ -21,7 +21,15 @@ from itertools import combinations, pairwise
 from typing import NamedTuple
 
 from nameplate.geometry import region as geo
-from nameplate.geometry.bridge_paths import BridgePath, joining_path, level_path, shortest_path, slanted_path
+from nameplate.geometry.arc import Arc
+from nameplate.geometry.bridge_paths import (
+    BridgePath,
+    joining_path,
+    level_path,
+    shortest_path,
+    slanted_path,
+    upright,
+)
 from nameplate.geometry.nearby import Index, holds_point, prepare
 from nameplate.geometry.region import Region, Solid
 
@@ -126,10 +134,11 @@ def links_of(
     *,
     web: float,
     slant: float,
+    arc: Arc | None = None,
 ) -> list[Link]:
     """Link welded solids, some of them joined already, to one; `groups` are the letters that went into them.
 
-    `web` in mm, `slant` in degrees.
+    `web` in mm, `slant` in degrees; letters may stand on an `arc`.
     """
     homes = Homes(welds)
     bodies = [max(geo.solids(group), key=lambda s: s.area) for group in groups]
@@ -137,20 +146,20 @@ def links_of(
     paths = []
     for i, j in _neighbours(seats):
         if clusters.root(home[i]) != clusters.root(home[j]):
-            path = _between(bodies[i], bodies[j], seats[i], seats[j], web=web, slant=slant)
+            path = _between(bodies[i], bodies[j], seats[i], seats[j], web=web, slant=slant, arc=arc)
             paths.append((home[i], home[j], path))
     lines: dict[int, set[int]] = {own: set() for own in home}
     for own, seat in zip(home, seats, strict=True):
         lines[own] |= {seat.line} if seat.text else set()
     pairs = [(i, j) for i, j in combinations(sorted(lines), 2) if not lines[i] & lines[j]]
     if paths or any(lines.values()):
-        return _spanning(welds, clusters, paths, pairs, slant, shortest_path, _cost_of_lines)
-    return _spanning(welds, clusters, paths, pairs, slant)
+        return _spanning(welds, clusters, paths, pairs, slant, arc, shortest_path, _cost_of_lines)
+    return _spanning(welds, clusters, paths, pairs, slant, arc)
 
 
-def spanning(parts: Sequence[Solid], slant: float) -> list[Link]:
+def spanning(parts: Sequence[Solid], slant: float, arc: Arc | None = None) -> list[Link]:
     """Link solids to one, whatever they are, the nearest ones with each other."""
-    return _spanning(parts, Clusters(len(parts)), [], list(combinations(range(len(parts)), 2)), slant)
+    return _spanning(parts, Clusters(len(parts)), [], list(combinations(range(len(parts)), 2)), slant, arc)
 
 
 def _neighbours(seats: Sequence[Seat]) -> Iterator[tuple[int, int]]:
@@ -159,13 +168,18 @@ def _neighbours(seats: Sequence[Seat]) -> Iterator[tuple[int, int]]:
     return ((i, j) for i, j in pairwise(letters) if seats[i].line == seats[j].line)
 
 
-def _between(one: Solid, other: Solid, left: Seat, right: Seat, *, web: float, slant: float) -> BridgePath:
+def _between(
+    one: Solid, other: Solid, left: Seat, right: Seat, *, web: float, slant: float, arc: Arc | None
+) -> BridgePath:
     """Give the path between two letters: level from word to word and beside a sign, else as a pen goes."""
     if left.word != right.word or {left.text[-1], right.text[0]} & (SIGNS | HANGING):
-        path = level_path(one, other, left.baseline, STOUT * web)
-        if path is not None:
-            return path
-    return slanted_or(one, other, slant, joining_path)
+
+        def level(one: Solid, other: Solid) -> BridgePath:
+            path = level_path(one, other, left.baseline, STOUT * web)
+            return slanted_or(one, other, slant, joining_path) if path is None else path
+
+        return upright(arc, one, other, level)
+    return slanted_or(one, other, slant, joining_path, arc=arc)
 
 
 def _spanning(
@@ -174,6 +188,7 @@ def _spanning(
     paths: Sequence[tuple[int, int, BridgePath]],
     pairs: Sequence[tuple[int, int]],
     slant: float,
+    arc: Arc | None,
     otherwise: Callable[[Solid, Solid], BridgePath] = joining_path,
     cost: Callable[[BridgePath], float] = lambda path: path.length,
 ) -> list[Link]:
@@ -193,7 +208,7 @@ def _spanning(
         if clusters.root(i) == clusters.root(j):
             continue
         if path is None:
-            path = slanted_or(welds[i], welds[j], slant, otherwise)
+            path = slanted_or(welds[i], welds[j], slant, otherwise, arc=arc)
             heappush(queue, (cost(path), i, j, True, path))
         elif clusters.join(i, j):
             chosen.append(Link(welds[i], welds[j], path))
@@ -209,12 +224,21 @@ def _least_gap(a: geo.Box, b: geo.Box) -> float:
 
 
 def slanted_or(
-    one: Solid, other: Solid, slant: float, otherwise: Callable[[Solid, Solid], BridgePath], *, shift: float = 0.0
+    one: Solid,
+    other: Solid,
+    slant: float,
+    otherwise: Callable[[Solid, Solid], BridgePath],
+    *,
+    shift: float = 0.0,
+    arc: Arc | None = None,
 ) -> BridgePath:
     """Give the path along the slant (degrees) where it is not much longer than the shortest one, else the given path.
 
-    `shift` moves the path along the slant aside (mm), where there is room for it.
+    `shift` moves the path along the slant aside (mm), where there is room for it. On an `arc` the slant is that of the
+    letters there.
     """
+    if arc is not None:
+        return upright(arc, one, other, lambda a, b: slanted_or(a, b, slant, otherwise, shift=shift))
     leaning = slanted_path(one, other, slant, shift=shift)
     if leaning is None and shift:
         leaning = slanted_path(one, other, slant)

@@ -12,29 +12,31 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from nameplate.findings import Finding, has_errors
-from nameplate.geometry.acute_tips import dulled
 from nameplate.geometry.approximate import roughly_thickened
-from nameplate.geometry.region import Region, bounds, difference, hole_count, moved, offset, solids, union
-from nameplate.geometry.simplify import cleaned, simplified
-from nameplate.lettering.candidates import Chosen, choices, height_limit
-from nameplate.lettering.rules import LEAST_X_HEIGHT_WEBS, NO_ROOM, STURDIER, LetteringRules, judged_heights, refusal
+from nameplate.geometry.region import Region, bounds, moved, solids, union
+from nameplate.geometry.simplify import simplified
+from nameplate.lettering.building import TIGHT, Build, built
+from nameplate.lettering.candidates import Chosen, choices
+from nameplate.lettering.on_arc import too_tight
+from nameplate.lettering.rules import (
+    NO_ROOM,
+    STURDIER,
+    LetteringRules,
+    height_limit,
+    judged_heights,
+    least_size,
+    refusal,
+)
 from nameplate.model import LetterBox, Lettering, LinePlace, Neck
 from nameplate.placement.objective import Level, Standing
-from nameplate.tolerances import ARC
 from nameplate.typesetting.setting import Setting
 
 if TYPE_CHECKING:
-    from nameplate.geometry.medial import Medial
-    from nameplate.lettering.links import Seat
     from nameplate.placement.fit import Fit
-
-#: Letters within this share of the largest size stay where the largest ones fitted; smaller ones may have room
-#: somewhere nearer to the middle, which is looked for. A larger value saves time and leaves some off the middle.
-TIGHT = 0.005
 
 #: Builds per name at most. Heavy fonts need one, hairline fonts three.
 MOST_BUILDS = 6
@@ -62,6 +64,10 @@ ENLARGED = 0.03
 #: which is less than any test of it can tell.
 SHRUNK = 0.002
 
+#: Lettering on an arc is not resized, since its arc would be, too. It is built smaller than foreseen by the first of
+#: these shares, so that it fits nearly always at once, and leaves at most the second of room. Less takes more builds.
+SAFE_ON_ARC, ROOM_ON_ARC = 0.003, 0.015
+
 #: Resized lettering keeps this share of room, so that a place for it is found at once.
 HAIR = 1e-4
 
@@ -72,36 +78,8 @@ MOST_OUTLINE = 40_000.0
 #: Letters that cover more than so many times what the font draws are said to: hairlines are as wide as stems then.
 HEAVIER = 2.0
 
-#: Smallest fillet in a crevice between letters, mm: half of what a template's tongue needs to pass a gap at the usual
-#: clearance, and more than any usual beam. Larger ones close gaps that tell letters apart.
-LEAST_FILLET = 0.2
-
-#: Radius of acute tips, mm: a beam does not hold an acute tip, and a hand finds it. Larger blunts serifs; at this
-#: one a tip of 33 degrees loses 0.018 mm2.
-TIP = 0.09
-
-#: Tips that would lose more than this (mm2) are hairs and are widened: more than the tip of any serif loses.
-HAIR_AREA = 0.019
-
 #: How lettering stands unless it is said.
 CENTRED = Standing(place="centre")
-
-
-@dataclass(frozen=True, slots=True)
-class Build:
-    """The letters of one setting at one size: tied and thickened, not yet moved to their place.
-
-    `slack` is the scale at which it fills the zone, under 1 where it does not fit; `place` is its largest fit there,
-    and in the end what moves it to the middle; `graph` is its medial graph where thickening left it at hand.
-    """
-
-    setting: Setting
-    size: float
-    region: Region
-    slack: float
-    holds: bool
-    graph: Medial | None = None
-    place: Fit | None = None
 
 
 def make_lettering(
@@ -126,12 +104,13 @@ def make_lettering(
         for chosen in choices(candidates, zone, rules, size, kept):
             if chosen.largest <= 0:
                 return None, (refusal("zone-too-small", NO_ROOM),)
-            if too_large := _too_large(chosen, size or chosen.largest):
-                return None, (too_large,)
+            wanted = size or chosen.largest
+            if refused := chosen.tight or too_tight(chosen.setting, wanted) or _too_large(chosen, wanted):
+                return None, (refused,)
             if size is None:
                 build = _fit(chosen, zone, rules)
             else:
-                build = _in_place(_build(chosen, zone, rules, size), chosen, zone, resize=False)
+                build = _in_place(built(chosen, zone, rules, size), chosen, zone, resize=False)
             if build is not None and build.slack >= 1:
                 lettering, findings = _finish(build, rules)
                 if lettering is not None:
@@ -149,7 +128,7 @@ def _measured(lettering: Lettering, build: Build, chosen: Chosen, zone: Region, 
 
     ready, place, standing = prepared(zone), build.place, chosen.standing.scaled(build.size)
     assert place is not None
-    (x, y), (to_x, to_y) = weight_centre(build.region, standing.body), ready.middle
+    (x, y), (to_x, to_y) = weight_centre(build.whole, standing.body), ready.middle
     shape = chosen.setting.shape
     anywhere = min(ready.about(shape, Standing("largest")), height_limit(shape, rules))
     share = min(chosen.largest / anywhere, 1.0) if anywhere else 1.0
@@ -186,57 +165,6 @@ def _off_level(lettering: Lettering | None, setting: Setting, level: Level | Non
     return (Finding("off-baseline", "warning", message, measured=abs(off), allowed=0.0),)
 
 
-def _build(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> Build:
-    from nameplate.lettering.bridges import tie
-    from nameplate.lettering.narrow_gaps import mended
-    from nameplate.lettering.webs import Thickened, thicken
-    from nameplate.placement.fit import prepared
-
-    setting = chosen.setting
-    if rules.tied:
-        letters = [moved(g.region, scale=size) for g in setting.glyphs]
-        pieces = [g.word for g in setting.glyphs] if setting.mode == "loose" else None
-        fillet = max(LEAST_FILLET, rules.kerf / 2)
-        tied = tie(
-            letters, web=rules.web, slant=setting.slant, pieces=pieces, seats=_seats(setting, size), fillet=fillet
-        )
-        thick = thicken(tied.region, rules.web, crevice=fillet)
-        keep = (*tied.letters, *tied.strips)
-        growth = rules.window_growth
-        thick = mended(thick, keep, web=rules.web, window_growth=growth, kerf=rules.kerf, crevice=fillet)
-    else:
-        thick = Thickened(moved(chosen.raw, scale=size), 0.0, 0, True)
-    shape = _blunted(thick.region) if rules.tied else cleaned(thick.region, step=ARC)
-    limit = height_limit(shape, rules)
-    standing, ready = chosen.standing.scaled(size), prepared(zone)
-    bare = None if standing.place == "anywhere" else chosen.fit  # anywhere, it fills its zone to the last
-    near = bare if bare is not None and size > bare.scale * (1 - TIGHT) else None
-    place = ready.at_size(shape, standing, near=near) if near is not None and limit >= 1 else None
-    if place is not None:
-        return Build(setting, size, shape, 1.0, thick.holds, thick.graph, place)
-    fit = ready.largest(shape, standing, centred=False)
-    slack = 0.0 if fit is None else min(fit.scale, limit)
-    return Build(setting, size, shape, slack, thick.holds, thick.graph, fit)
-
-
-def _seats(setting: Setting, size: float) -> list[Seat]:
-    from nameplate.lettering.links import Seat
-
-    return [Seat(g.text.strip(), g.word, g.line, setting.baselines[g.line] * size) for g in setting.glyphs]
-
-
-def _blunted(shape: Region) -> Region:
-    """Round the acute tips; what would be lost of a hair at the end of a stroke is widened instead."""
-    smooth = simplified(shape, ARC)
-    blunt = dulled(smooth, TIP)
-    if smooth.area - blunt.area < HAIR_AREA:
-        return blunt
-    lost = [solid for solid in solids(difference(smooth, blunt)) if solid.area > HAIR_AREA]
-    wider = dulled(union(smooth, *(offset(solid, TIP) for solid in lost)), TIP)
-    same = hole_count(wider) == hole_count(blunt) and len(solids(wider)) == len(solids(blunt))
-    return wider if same else blunt
-
-
 def _in_place(build: Build, chosen: Chosen, zone: Region, *, resize: bool) -> Build:
     """Put a build that fits into the middle of the zone; with `resize` it fills the little room that is left."""
     from nameplate.placement.fit import Fit, prepared
@@ -245,34 +173,34 @@ def _in_place(build: Build, chosen: Chosen, zone: Region, *, resize: bool) -> Bu
     if fit is None or (fit.scale == 1.0 and build.slack == 1.0):
         return build
     if resize and (factor > 1 or build.slack < 1):
-        graph = None if build.graph is None else build.graph.scaled(factor)
-        region = moved(build.region, scale=factor)
-        build = replace(build, size=build.size * factor, region=region, graph=graph, slack=build.slack / factor)
+        build = build.resized(factor)
     standing, ready, place = chosen.standing.scaled(build.size), prepared(zone), None
     if build.slack < 1 + TIGHT:
-        place = ready.at_size(build.region, standing, near=Fit(1.0, fit.dx, fit.dy))
-    return replace(build, place=place or ready.at_size(build.region, standing))
+        place = ready.at_size(build.whole, standing, near=Fit(1.0, fit.dx, fit.dy))
+    return replace(build, place=place or ready.at_size(build.whole, standing))
 
 
 def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
     """Build at the size foreseen and fill what room is left; step down while it does not fit, up where much is left."""
-    least = LEAST_X_HEIGHT_WEBS * rules.web / chosen.setting.lowest
+    least = least_size(chosen.setting, rules)
+    on_arc = bool(chosen.setting.arc)
     size = min(chosen.largest, max(least, _foreseen(chosen, zone, rules)))
+    size *= 1 - SAFE_ON_ARC * on_arc
     build = fitting = None
     for _ in range(MOST_BUILDS):
         if size < least:
             break
-        build = _build(chosen, zone, rules, size)
-        if build.slack < 1 - SHRUNK:
+        build = built(chosen, zone, rules, size)
+        if build.slack < 1 - SHRUNK * (not on_arc):
             size *= 1 - (1 - build.slack) * STEP_BEYOND - STEP_SHORT
         else:
             fitting = build
-            if build.slack <= 1 + ENLARGED or size >= chosen.largest:
+            if build.slack <= 1 + (ROOM_ON_ARC if on_arc else ENLARGED) or size >= chosen.largest:
                 break
             size = min(size * build.slack * (1 - SHORT), chosen.largest)
         if fitting is not None and size <= fitting.size:
             break
-    return build if fitting is None else _in_place(fitting, chosen, zone, resize=True)
+    return build if fitting is None else _in_place(fitting, chosen, zone, resize=not on_arc)
 
 
 def _foreseen(chosen: Chosen, zone: Region, rules: LetteringRules) -> float:
@@ -283,12 +211,17 @@ def _foreseen(chosen: Chosen, zone: Region, rules: LetteringRules) -> float:
     size = chosen.largest
     if not rules.tied:
         return size
-    letters = [moved(g.region, scale=size) for g in chosen.setting.glyphs if not g.region.is_empty]
-    grown = [new for new, old in zip(readable(letters, rules.web), letters, strict=True) if new is not old]
-    coarse = simplified(moved(chosen.raw, scale=size), COARSE)
+    letters = [moved(g.region, scale=size) for g in chosen.setting.cut if not g.region.is_empty]
+    bow = chosen.setting.bow
+    clear = readable(letters, rules.web, arc=None if bow is None else bow.scaled(size))
+    grown = [new for new, old in zip(clear, letters, strict=True) if new is not old]
+    bare = chosen.cut
+    coarse = simplified(moved(bare, scale=size), COARSE)
     thick = roughly_thickened(union(coarse, *grown), rules.web)
-    if thick.area <= chosen.raw.area * size**2 * (1 + SAME):
+    if thick.area <= bare.area * size**2 * (1 + SAME):
         return size
+    if chosen.setting.is_partly_scored:
+        thick = union(thick, moved(chosen.raw, scale=size))
     slack = min(prepared(zone).growth(thick, chosen.standing.scaled(size)), height_limit(thick, rules), 1.0)
     return size * slack * (1 - SHORT)
 
@@ -306,7 +239,7 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
     region = moved(build.region, place.dx, place.dy)
     if not build.holds:
         return None, (_too_thin(weakest(region, rules.web), rules),)
-    pieces = 1 + max(g.word for g in setting.glyphs) if setting.mode == "loose" else 1
+    pieces = len({g.word for g in setting.cut}) if setting.mode == "loose" else 1
     if not rules.tied:
         pieces = len(solids(region))
     if len(solids(region)) != pieces:
@@ -324,6 +257,8 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
         letters=_letters(build, place),
         origin=(place.dx, place.dy),
         line_places=_line_places(build, place),
+        scored=moved(build.scored, place.dx, place.dy),
+        arc=None if setting.bow is None else setting.bow.scaled(build.size, place.dx, place.dy),
     )
     return lettering, (*small, *_heavier(build, rules))
 
@@ -334,20 +269,20 @@ def _line_places(build: Build, place: Fit) -> tuple[LinePlace, ...]:
     for look, shape in zip(setting.looks, setting.inks, strict=True):
         x, y = bounds(shape).centre
         at = (x * build.size + place.dx, y * build.size + place.dy)
-        places.append(LinePlace(look.font, look.em * build.size, *at))
+        places.append(LinePlace(look.font, look.em * build.size, *at, scored=look.scored))
     return tuple(places)
 
 
 def _letters(build: Build, place: Fit) -> tuple[LetterBox, ...]:
     """Give where the letters of a build lie once it is placed."""
-    drawn = [g for g in build.setting.glyphs if g.text]
+    drawn = [g for g in build.setting.cut if g.text]
     boxes = [bounds(moved(g.region, place.dx, place.dy, scale=build.size)) for g in drawn]
     return tuple(LetterBox(g.text, *box) for g, box in zip(drawn, boxes, strict=True))
 
 
 def _heavier(build: Build, rules: LetteringRules) -> tuple[Finding, ...]:
     """Say when the minimum web changes how the font looks."""
-    times = build.region.area / (build.setting.shape.area * build.size**2)
+    times = build.region.area / (build.setting.cut_shape.area * build.size**2)
     if times <= HEAVIER or not rules.tied:
         return ()
     message = (
@@ -368,15 +303,18 @@ def _weakest(build: Build, rules: LetteringRules, place: Fit) -> Neck | None:
 
 
 def _does_not_fit(setting: Setting, size: float, build: Build | None) -> Finding:
+    where = f"the face, with its arc of {setting.arc:g} mm," if setting.arc else "the face"
     if build is None:
         height = size * setting.lowest
         which = "" if setting.is_plain else f" on its line “{setting.lines[setting.lowest_line]}”"
         message = (
-            f"the face has room for small letters of {height:.1f} mm only{which}, too low for strokes as wide as "
+            f"{where} has room for small letters of {height:.1f} mm only{which}, too low for strokes as wide as "
             "min_web; give it more lines, a larger face or a shorter text"
         )
         return refusal("letters-too-small", message, height)
-    message = f"at a size of {size:.1f} mm the lettering does not fit the face; {size * build.slack:.1f} mm would"
+    message = (
+        f"at a size of {size:.1f} mm the lettering does not fit {where.rstrip(',')}; {size * build.slack:.1f} mm would"
+    )
     return refusal("zone-too-small", message, size, size * build.slack)
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 from nameplate.findings import Finding
-from nameplate.typesetting.setting import Setting
+from nameplate.geometry.region import Region, bounds
+from nameplate.typesetting.setting import LineLook, Setting
 
 #: Lower-case letters lower than this many minimum webs are refused: an "e" has three strokes above each other, so
 #: under this height nothing but a bar is left of it.
@@ -33,9 +35,17 @@ class LetteringRules:
     window_growth: float = 0.0
 
 
+#: Finest detail of scored letters, mm: scoring has no webs to keep. Common practice.
+SCORED_DETAIL = 0.5
+
 #: Said where a face leaves a name no room, and of strokes that cannot be made as wide as asked.
 NO_ROOM = "the face has no room for this name; give it a larger face, a smaller inset or a shorter text"
 STURDIER = "a sturdier font, a larger face or a smaller min_web helps"
+
+
+def height_limit(shape: Region, rules: LetteringRules) -> float:
+    """Give the scale at which a shape is as high as the rules allow at most."""
+    return math.inf if rules.max_height is None else rules.max_height / bounds(shape).height
 
 
 def judged_heights(setting: Setting, size: float, rules: LetteringRules) -> tuple[Finding, ...]:
@@ -47,12 +57,24 @@ def judged_heights(setting: Setting, size: float, rules: LetteringRules) -> tupl
         found = judged_height(setting.x_height * size, rules)
         return () if found is None else (found,)
     each = [
-        judged_height(look.lowest * size, rules, line=line)
+        judged_height(look.lowest * size, _rules_of(look, rules), line=line)
         for line, look in zip(setting.lines, setting.looks, strict=True)
     ]
     every = [finding for finding in each if finding is not None]
     errors = [finding for finding in every if finding.severity == "error"]
     return (min(errors, key=lambda finding: finding.measured or 0.0),) if errors else tuple(every)
+
+
+def least_size(setting: Setting, rules: LetteringRules) -> float:
+    """Give the em (mm) under which a setting is refused because letters of some line are too small."""
+    if setting.is_plain:
+        return LEAST_X_HEIGHT_WEBS * rules.web / setting.lowest
+    return max(LEAST_X_HEIGHT_WEBS * _rules_of(look, rules).web / look.lowest for look in setting.looks)
+
+
+def _rules_of(look: LineLook, rules: LetteringRules) -> LetteringRules:
+    """Give the rules that a line keeps to: of a scored one, all that counts is that it can be scored."""
+    return replace(rules, web=min(SCORED_DETAIL, rules.web)) if look.scored else rules
 
 
 def judged_height(height: float, rules: LetteringRules, *, line: str = "") -> Finding | None:

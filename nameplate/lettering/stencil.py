@@ -25,6 +25,7 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
+from nameplate.geometry.arc import Arc
 from nameplate.geometry.bridge_paths import anchor, shortest_path
 from nameplate.geometry.measure import inscribed, section
 from nameplate.geometry.region import Region, Solid
@@ -96,11 +97,13 @@ def pierce(
     slant: float,
     kerf: float = 0.2,
     baselines: Sequence[float] = (),
+    arc: Arc | None = None,
 ) -> Pierced:
     """Cut letters (placed, mm) out of a blank so that it stays in one piece with no web under `web` mm.
 
     `slant` is the lean of the font in degrees; `kerf` the width of the strip that the beam will remove; `baselines` the
-    y of each line, by which a bar is told from the foot of a letter (without any, nothing counts as a bar).
+    y of each line, by which a bar is told from the foot of a letter (without any, nothing counts as a bar). On an `arc`
+    baselines are those of its apex.
 
     >>> plate = geo.rectangle(0, 0, 40, 30)
     >>> letter = geo.difference(geo.rectangle(10, 5, 30, 25), geo.rectangle(15, 10, 25, 20))
@@ -115,7 +118,7 @@ def pierce(
     if cut.is_empty or plate.is_empty:
         return Pierced(plate, geo.EMPTY, webs_hold(plate, web), 1.0)
     ground, islands = _parted(plate, web)
-    bridges = _bridges(ground, islands, cut, web, slant, baselines)
+    bridges = _bridges(ground, islands, cut, web, slant, baselines, arc)
     tied = _largest(geo.union(ground, *islands, bridges))
     crevice = max(OPEN * kerf / 2, CREVICE)
     thick = mended(thicken(tied, web, crevice=crevice), (), web=web, kerf=kerf, crevice=crevice)
@@ -157,18 +160,45 @@ def _widened(island: Solid, others: Region, web: float) -> Solid | None:
 
 
 def _bridges(
-    ground: Solid, islands: Sequence[Solid], cut: Region, web: float, slant: float, baselines: Sequence[float]
+    ground: Solid,
+    islands: Sequence[Solid],
+    cut: Region,
+    web: float,
+    slant: float,
+    baselines: Sequence[float],
+    arc: Arc | None,
 ) -> Region:
-    """Hold every island, upright first: along the slant means upright once everything is sheared back."""
+    """Hold every island; on an arc each one as if its letter stood at the apex."""
     if not islands:
         return geo.EMPTY
-    upright = [geo.sheared(s, -slant) for s in (ground, *islands)]
-    letters = geo.sheared(cut, -slant)
-    plate = geo.of_solids(s for shape in upright for s in geo.solids(shape))
-    width = STOUT * web / math.cos(math.radians(slant))
-    ties = [_tie(path, letters, width) for island in upright[1:] for path in _paths(island, plate, web, baselines)]
-    held = geo.sheared(geo.union(*ties), slant)
+    if arc is None:
+        held = _ties([ground, *islands], islands, cut, web, slant, baselines)
+    else:
+        each = []
+        for island in islands:
+            turn = arc.turn_at(*geo.bounds(island).centre)
+            back = [arc.turned(shape, -turn) for shape in (geo.of_solids([ground, *islands]), island, cut)]
+            plate, own, letters = geo.solids(back[0]), geo.solids(back[1]), back[2]
+            each.append(arc.turned(_ties(plate, own, letters, web, slant, baselines), turn))
+        held = geo.union(*each)
     return geo.union(held, _rest(geo.union(ground, *islands, held), cut, web))
+
+
+def _ties(
+    plate: Sequence[Solid],
+    islands: Sequence[Solid],
+    cut: Region,
+    web: float,
+    slant: float,
+    baselines: Sequence[float],
+) -> Region:
+    """Give the ties of islands, upright first: along the slant means upright once everything is sheared back."""
+    whole = geo.of_solids(s for solid in plate for s in geo.solids(geo.sheared(solid, -slant)))
+    letters = geo.sheared(cut, -slant)
+    width = STOUT * web / math.cos(math.radians(slant))
+    upright = (geo.sheared(island, -slant) for island in islands)
+    ties = [_tie(path, letters, width) for island in upright for path in _paths(island, whole, web, baselines)]
+    return geo.sheared(geo.union(*ties), slant)
 
 
 class _Path(NamedTuple):

@@ -12,7 +12,7 @@ import numpy as np
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Array, Region
 from nameplate.jig.steps import glue_dots, working_steps
-from nameplate.model import GUIDE_LAYER, Face, Lettering, Part, Plate
+from nameplate.model import GUIDE_LAYER, Face, Lettering, Order, Part, Plate
 from nameplate.paperwork.assembly import CarrierPicture, carrier_picture, ladder_picture
 from nameplate.paperwork.pages import in_groups, render
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, ground_of, path_data
@@ -186,7 +186,7 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str, grid: Car
     return {
         "id": order.id,
         "name": order.name,
-        "lines": [text for text in order.texts if text != order.name],
+        "lines": _other_lines(order),
         "position": order.position,
         "copies": order.copies,
         "boxes": min(order.copies, MOST_BOXES),
@@ -199,6 +199,16 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str, grid: Car
         "picture": Markup(picture),
         "look": any(f.severity == "warning" for f in plate.findings),
     }
+
+
+def _other_lines(order: Order) -> list[str]:
+    """Give the lines of a plate besides its name, and say which are scored.
+
+    >>> _other_lines(Order("1", 2, "Wren", line2="1931"))
+    ['1931']
+    """
+    scored = {line.text for line in order.styled if line.scored}
+    return [f"{text} (scored)" if text in scored else text for text in order.texts if text != order.name]
 
 
 def _backing_steps(*, guided: bool) -> tuple[str, ...]:
@@ -271,8 +281,12 @@ def plate_picture(
         f'width="{w * scale:.2f}mm" height="{h * scale:.2f}mm" viewBox="{view}">'
         f'{ground}{_under(backing)}<path fill="#ccc" fill-rule="evenodd" stroke="#000" stroke-width="10" '
         f'd="{path_data(lettering.region)}"/>'
-        f"<g {_LINE}>{up}{dots}{''.join(_cross(nub) for nub in nubs)}</g></svg>"
+        f"{_scored(lettering.scored)}<g {_LINE}>{up}{dots}{''.join(_cross(nub) for nub in nubs)}</g></svg>"
     )
+
+
+def _scored(letters: Region) -> str:
+    return "" if letters.is_empty else f'<path fill="#888" fill-rule="evenodd" d="{path_data(letters)}"/>'
 
 
 def _under(backing: Region) -> str:

@@ -66,6 +66,7 @@ class Colours:
     face: str = "none"
     lettering: str = "#000"
     backing: str = "#bbb"
+    scored: str = "#555"
 
 
 #: For print in black and white: a backing is lighter than what lies on it, darker than the paper.
@@ -100,6 +101,9 @@ class PlatePictures:
         if lettering is not None:
             data = path_data(lettering.region, tolerance=FINE * self.scale)
             parts.append(f'<path fill="{self.colours.lettering}" fill-rule="evenodd" d="{data}"/>')
+            if not lettering.scored.is_empty:
+                data = path_data(lettering.scored, tolerance=FINE * self.scale)
+                parts.append(f'<path fill="{self.colours.scored}" fill-rule="evenodd" d="{data}"/>')
         return "".join([*parts, "</svg>"])
 
 

@@ -273,6 +273,7 @@ def colours_of(materials: Materials) -> Colours:
         face=own.get("blank") or FACE_COLOUR,
         lettering=own.get("lettering") or LETTER_COLOUR,
         backing=own.get("backing") or BACKING_COLOUR,
+        scored=LETTER_COLOUR,
     )
 
 
@@ -290,8 +291,10 @@ def version(plates: Sequence[Plate], faces: Mapping[str, Face], materials: Mappi
         text = (order.id, order.name, order.texts, order.copies, order.fonts, order.mount, order.hold)
         widened = made and made.drawn_neck and made.neck
         form = made and (made.lines, made.size, made.origin, made.baselines, made.letters, widened, made.pieces)
+        more = [order.design] if order.design else []
         hung = [made.rings] if made and made.rings else []
-        told.update(repr((text, form, *hung, *([order.design] if order.design else []))).encode())
+        scored = [path_data(made.scored)] if made and not made.scored.is_empty else []
+        told.update(repr((text, form, *hung, *more, *scored)).encode())
     return told.hexdigest()[:VERSION_DIGITS]
 
 
@@ -301,6 +304,8 @@ def _facts(plate: Plate, lettering: Lettering, face: Face, materials: Materials,
     made = f"{_fonts(plate, lettering)} · {_made_of('' if plate.order.free else plate.order.mount, materials)}"
     if plate.order.free:
         return (*_sizes_of_free(lettering), made)
+    if scored := sum(bool(line.text) and line.scored for line in plate.order.styled):
+        made += f"; {scored} line{'' if scored == 1 else 's'} engraved"
     size = f"Plate {in_both(box.width, box.height)}"
     return (f"{size} · {made}",) if small else (size, f"Lettering {in_both(own.width, own.height)}", made)
 

@@ -267,6 +267,7 @@ class _Picture:
         pages.outlines(_rings(backing_of(plate), self.scale), place, fill=colours.backing)
         if plate.lettering is not None:
             pages.outlines(_rings(plate.lettering.region, self.scale), place, fill=colours.lettering)
+            pages.outlines(_rings(plate.lettering.scored, self.scale), place, fill=colours.scored)
 
 
 def _scale_in(room: tuple[float, float], box: Box) -> float:

@@ -49,6 +49,9 @@ PIECES = {"lettering": "name", "blank": "plaque"}
 #: The column that has all lines of a plate, where any plate has lines of their own style.
 LINES = "lines"
 
+#: The column that has those of them that are scored on its plaque, where any plate has such lines.
+SCORED = "scored"
+
 #: The column that has the place of each copy on the wall, where the ticket has one.
 SLOT = "wall_slot"
 
@@ -92,6 +95,8 @@ def _more_columns(plates: Sequence[Plate], plate: Plate) -> dict[str, str]:
     """Return the cells of a plate in columns that not every batch has: lines of their own, designs."""
     styled, designs = any(p.order.styled for p in plates), any(p.order.design for p in plates)
     lines = {LINES: " / ".join(plate.order.texts)} if styled else {}
+    if any(line.scored for p in plates for line in p.order.styled):
+        lines[SCORED] = " / ".join(line.text for line in plate.order.styled if line.text and line.scored)
     return {**lines, **({"design": plate.order.design} if designs else {})}
 
 
@@ -173,7 +178,7 @@ def _extra_headings(plates: Sequence[Plate]) -> dict[str, str]:
     headings: dict[str, str] = {}
     for name in names:
         heading = name
-        while heading in (*COLUMNS, LINES, SLOT) or heading in headings.values():
+        while heading in (*COLUMNS, LINES, SCORED, SLOT) or heading in headings.values():
             heading += " (list)"
         headings[name] = heading
     return headings

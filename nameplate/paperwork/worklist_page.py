@@ -13,7 +13,7 @@ from nameplate.paperwork.looks import near_names
 from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
 from nameplate.paperwork.sheet_maps import Squares, sheet_map
-from nameplate.paperwork.worklist import COLUMNS, GLUED, LINES, PIECES, SLOT, UNUSABLE, lying
+from nameplate.paperwork.worklist import COLUMNS, GLUED, LINES, PIECES, SCORED, SLOT, UNUSABLE, lying
 from nameplate.ticket.cautions import CAUTIONS
 
 #: Box of a plate's picture on paper (mm).
@@ -153,7 +153,9 @@ def _picture(plate: Plate, draw: Mapping[str, PlatePictures]) -> str:
 
 def _from_the_list(row: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
     """Return the roster's extra columns that say something about a row."""
-    return tuple((heading, value) for heading, value in row.items() if heading not in (*COLUMNS, LINES, SLOT) and value)
+    return tuple(
+        (heading, value) for heading, value in row.items() if heading not in (*COLUMNS, LINES, SCORED, SLOT) and value
+    )
 
 
 @dataclass(frozen=True, slots=True)

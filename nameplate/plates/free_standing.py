@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region, bounds, difference, offset, union
+from nameplate.lettering.building import LEAST_FILLET
 from nameplate.lettering.hanging import Finish, hang, with_webs
-from nameplate.lettering.making import LEAST_FILLET
 from nameplate.lettering.strength import allowable, strengthen, weakest_neck
 from nameplate.model import Face, Lettering, Order
 from nameplate.plates.mounts import Mounted, fragile, room_to_widen

@@ -57,7 +57,8 @@ def _problems(line: LineKeys, roster: Roster) -> Iterator[str]:
 def ordered_lines(lines: Sequence[LineKeys], row: Row, lettering: LetteringKeys) -> tuple[OrderedLine, ...]:
     """Return what some lines say of a row; a line whose columns are all empty is left out, or says nothing.
 
-    The latter where it has a size, against which the others may have their scale.
+    The latter where it has a size, against which the others may have their scale. Of a name that is marked all lines
+    are scored, and none of them apart from the others.
 
     >>> lines = [LineKeys(text="{title}"), LineKeys(text="for {name}")]
     >>> [line.text for line in ordered_lines(lines, Row(2, "Ada", extra=(("Title", ""),)), LetteringKeys())]
@@ -107,4 +108,5 @@ def _ordered(line: LineKeys, text: str, row: Row, lettering: LetteringKeys) -> O
         gap=line.gap,
         align=line.align,
         breaks=line.text == NAME,
+        scored=line.operation == "score" and (row.mount or lettering.mount) != "marked",
     )

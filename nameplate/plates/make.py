@@ -33,6 +33,10 @@ from nameplate.typesetting.setting import Setting, Way, borrowed_letters
 #: Lettering of this share of the greatest height allowed is held down by that: thickening adds a little, or less.
 CAPPED = 0.98
 
+#: In a batch of one size the level of names on an arc is that of one which spans this share of the zone's width, its
+#: middle in the zone's. More raises short names, less lets long ones hang.
+SPANNED = 0.7
+
 #: Halvings of the way that a name is moved by hand, when it is asked how far it may go.
 HALVINGS = 20
 
@@ -216,7 +220,7 @@ def _judged(
     """Judge how the finished lettering reads; without lettering where it would read as another name."""
     lettering = done.lettering
     assert lettering is not None
-    letters = read(setting, lettering.region, origin=lettering.origin, size=lettering.size)
+    letters = read(setting, lettering.whole, origin=lettering.origin, size=lettering.size)
     findings = list(legibility_findings(order.name, letters, refuse=refuse, cap=cap))
     if has_errors(findings):
         return replace(done, lettering=None), tuple(findings)
@@ -265,6 +269,7 @@ def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, S
     )
     lines = candidates[0].lines if lettering is None else lettering.lines
     setting = next(way for way in candidates if way.lines == lines)
+    setting = setting if lettering is None else setting.at(lettering.size)
     lettering, refused = moved_by_hand(order, lettering, zone)
     if context.face.free and lettering is not None:
         lettering, refused = standing_free(order, lettering)
@@ -291,12 +296,12 @@ def moved_by_hand(
     if lettering is None or not (order.dx or order.dy):
         return lettering, ()
     there = lettering.moved_by(order.dx, order.dy)
-    if covers(zone, there.region):
+    if covers(zone, there.whole):
         return there, ()
     low, high = 0.0, 1.0
     for _ in range(HALVINGS):
         middle = (low + high) / 2
-        fits = covers(zone, moved(lettering.region, middle * order.dx, middle * order.dy))
+        fits = covers(zone, moved(lettering.whole, middle * order.dx, middle * order.dy))
         low, high = (middle, high) if fits else (low, middle)
     wanted, may = (", ".join(_shifts(order, share)) for share in (1.0, low))
     message = (
@@ -329,14 +334,23 @@ def common_level(context: PlateContext) -> Level:
     """Give where the lines of a batch of one size stand, the same on every face: its letters are in the zone's middle.
 
     The middle of the letters is halfway between that of the capitals and that of the small letters, in the ticket's
-    first font, or in that of the largest of its lines; descenders hang below and do not lift a name off the line.
+    first font, or in that of the largest of its lines; descenders hang below and do not lift a name off the line. On an
+    arc the line is that of its apex.
     """
     largest = max(context.lines, key=lambda line: line.size or line.scale, default=None)
     if largest is not None and largest.font:
         font = load_fonts(largest.font[:1], context.folder)[0]
     else:
         font = load_fonts(context.lettering.font[:1], context.folder, axes=context.lettering.font_axes)[0]
-    return Level((font.cap_height + font.x_height) / 4, prepared(context.face.zone).middle[1])
+    zone = context.face.zone
+    middle = prepared(zone).middle[1] + _rise(context.lettering.arc, bounds(zone).width)
+    return Level((font.cap_height + font.x_height) / 4, middle)
+
+
+def _rise(arc: float, width: float) -> float:
+    """Give how far an arc's apex (mm) is above the middle of lettering that takes SPANNED of a zone's width."""
+    half = min(SPANNED * width / 2, abs(arc))
+    return math.copysign((abs(arc) - math.sqrt(arc**2 - half**2)) / 2, arc)
 
 
 def baseline_at(context: PlateContext, size: float) -> float:

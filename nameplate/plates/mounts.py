@@ -8,11 +8,12 @@
 | marked | blank: the plate with the name scored on it | nothing |
 
 Where the plaque is cut here (`[face] cut`), applied and backed have a blank too: the face with its holes. What the
-face's drawing has to be scored or hatched is scored on every blank.
+face's drawing has to be scored or hatched is scored on every blank, and so are the lines of a plate that are.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,10 +22,11 @@ from nameplate.errors import GeometryError
 from nameplate.findings import Finding
 from nameplate.geometry.measure import stretches
 from nameplate.geometry.region import Array, Region, bounds, difference, filled, intersection, offset, rectangle, solids
-from nameplate.lettering.rules import LetteringRules
+from nameplate.lettering.rules import SCORED_DETAIL, LetteringRules
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Neck, Order, Part
 from nameplate.ticket.schema import LetteringKeys
 from nameplate.ticket.workshop_schema import MaterialKeys
+from nameplate.typesetting.spacing import LOOSE_GAP
 
 #: Mounts whose name is a piece of its own that somebody glues on, and that a jig can locate.
 GLUED = frozenset({"applied", "backed"})
@@ -36,6 +38,12 @@ MOST_LOST = 0.2
 #: whole strokes are gone, and other letters are read. Lower refuses names that lost the end of a swash.
 STROKES_LOST = 2.0
 
+#: Scored letters may lie under what is glued on by so much (mm2): less than a dot.
+HIDDEN = 0.05
+
+#: Where they do, the gap that is advised is so many times what they need, since all letters get smaller by it.
+CLEAR = 1.15
+
 #: A dot, an accent or a letter by itself is lost when it keeps less than this share of its area.
 LEAST_KEPT = 0.15
 
@@ -45,9 +53,6 @@ LEAST_PART = 0.1
 #: Half the least width (mm) by which a template's tongue between two strokes may hang on; narrower gaps are closed. A
 #: larger value closes gaps that a reader needs.
 THREAD = 0.1
-
-#: Finest detail of a scored name, mm: scoring has no webs to keep. Common practice.
-SCORED_DETAIL = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,9 +112,41 @@ def _on_plaque(order: Order, face: Face, keys: LetteringKeys, done: Mounted) -> 
     """Add the plaque where it is cut here; what a jig locates stays the last part."""
     if not face.cut:
         return done
+    assert done.lettering is not None and done.located is not None
+    room = keys.backing if order.mount == "backed" else 0.0
+    if covered := _covered(order, done.lettering, done.located.region, room):
+        return Mounted(None, findings=(covered,))
     blank = blank_of(face)
-    plaque = Part(order.id, "blank", "blank", blank, marks=face_marks(face, blank, keys.hatch), copies=order.copies)
+    marks = (*_scored(done.lettering.scored, keys), *face_marks(face, blank, keys.hatch))
+    plaque = Part(order.id, "blank", "blank", blank, marks=marks, copies=order.copies)
     return replace(done, parts=(plaque, *done.parts))
+
+
+def _scored(letters: Region, keys: LetteringKeys) -> tuple[Array, ...]:
+    """Give the lines that score letters: their outlines and, where the ticket has them hatched, what fills these."""
+    from nameplate.lettering.scoring import hatch, outline
+
+    return (*outline(letters), *(hatch(letters, keys.hatch) if keys.mark == "hatch" else ()))
+
+
+def _covered(order: Order, lettering: Lettering, over: Region, room: float) -> Finding | None:
+    """Refuse a plate whose scored lines lie partly under what is glued on, or where it is cut through.
+
+    What covers them stands out from the name by `room` (mm).
+    """
+    hidden = intersection(lettering.scored, over).area
+    if hidden <= HIDDEN:
+        return None
+    texts = [line for line, at in zip(lettering.lines, lettering.line_places, strict=True) if at.scored]
+    where = {"backed": "under the backing", "pierced": "where the name is cut through"}.get(
+        order.mount, "under the name"
+    )
+    gap = math.ceil(20 * CLEAR * (LOOSE_GAP + (room + 1.0) / lettering.size)) / 20
+    message = (
+        f"“{order.name}”: part of what is scored ({', '.join(f'“{text}”' for text in texts)}) would lie {where}; write "
+        f"gap = {gap:g} below every [[line]]"
+    )
+    return Finding("score-covered", "error", message, measured=hidden, allowed=HIDDEN)
 
 
 def face_marks(face: Face, blank: Region, spacing: float) -> tuple[Array, ...]:
@@ -163,6 +200,7 @@ def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys
         slant=lettering.slant,
         kerf=kerf,
         baselines=lettering.baselines,
+        arc=lettering.arc,
     )
     if not pierced.holds or len(solids(pierced.blank)) != 1:
         message = (
@@ -178,7 +216,9 @@ def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys
         )
         return Mounted(None, findings=(Finding("letters-lost", "error", message, allowed=keys.min_web),))
     cut = replace(lettering, region=openings, pieces=len(solids(openings)))
-    marks = face_marks(face, pierced.blank, keys.hatch)
+    if covered := _covered(order, lettering, openings, 0.0):
+        return Mounted(None, findings=(covered,))
+    marks = (*_scored(lettering.scored, keys), *face_marks(face, pierced.blank, keys.hatch))
     part = Part(order.id, "blank", "blank", pierced.blank, marks=marks, copies=order.copies)
     return Mounted(cut, (part,), (*_lost_letters(order, 1 - pierced.kept), *_lost_marks(order, lettering, openings)))
 
@@ -207,11 +247,8 @@ def _lost_marks(order: Order, lettering: Lettering, openings: Region) -> tuple[F
 
 
 def _marked(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys) -> Mounted:
-    from nameplate.lettering.scoring import hatch, outline
-
-    inside = hatch(lettering.region, keys.hatch) if keys.mark == "hatch" else ()
     blank = blank_of(face)
-    marks = (*outline(lettering.region), *inside, *face_marks(face, blank, keys.hatch))
+    marks = (*_scored(lettering.region, keys), *face_marks(face, blank, keys.hatch))
     part = Part(order.id, "blank", "blank", blank, marks=marks, copies=order.copies)
     return Mounted(lettering, (part,))
 

@@ -23,7 +23,7 @@ from nameplate.roster.headings import heading_key
 from nameplate.roster.reader import Roster, Row, fold
 from nameplate.roster.rules import LONGEST_NAME, quoted
 from nameplate.system.file_names import jig_stems
-from nameplate.ticket.checks import MOUNT_MATERIALS, needed_materials, tickets_of
+from nameplate.ticket.checks import MOUNT_MATERIALS, is_plaque_cut, needed_materials, tickets_of
 from nameplate.ticket.keys import read_value
 from nameplate.ticket.schema import LetteringKeys, Ticket
 
@@ -259,10 +259,29 @@ def _line_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Finding
     if ticket.line and not any(line.text for line in order.styled):
         text = f"{where}: all its lines are empty; fill one of the columns {', '.join(columns_of(ticket.line))}"
         yield Finding("no-text", "error", text, plate=order.id, row=order.row)
+    yield from _score_problems(order, ticket, where)
     for line in order.styled:
         if len(line.text) > LONGEST_NAME:
             text = f"{where}: its line {quoted(line.text)} has {len(line.text)} characters, more than {LONGEST_NAME}"
             yield Finding("name-too-long", "error", text, plate=order.id, row=order.row)
+
+
+def _score_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Finding]:
+    """Yield why the lines of an order that are scored cannot be, by what its own row says."""
+    said = [line for line in order.styled if line.text]
+    scored = [line for line in said if line.scored]
+    if scored and len(scored) == len(said):
+        text = (
+            f"{where}: all its lines that say something are scored, and none is left to be {order.mount}; its mount "
+            '"marked" scores them all'
+        )
+        yield Finding("no-text", "error", text, plate=order.id, row=order.row)
+    if scored and not is_plaque_cut(ticket, order.mount):
+        text = (
+            f"{where} is {order.mount}, and its line {quoted(scored[0].text)} is scored on a plaque that is not cut "
+            "here; write cut = true below [face], or leave operation out of that [[line]]"
+        )
+        yield Finding("no-plaque", "error", text, plate=order.id, row=order.row)
 
 
 def _stock_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Finding]:

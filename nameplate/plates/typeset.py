@@ -40,8 +40,14 @@ def ways_for(
 ) -> tuple[Way, ...]:
     """Give the ways to set an order in these fonts, or its lines in their own; `holding` as in `settings`."""
     if order.styled:
-        lines = _styled_lines(order, folder)
-        return ways_of_lines(lines, words=keys.words, holding=holding, word_space=keys.word_space, align=keys.align)
+        return ways_of_lines(
+            _styled_lines(order, folder),
+            words=keys.words,
+            holding=holding,
+            word_space=keys.word_space,
+            align=keys.align,
+            arc=keys.arc,
+        )
     return ways_to_set(
         order.name,
         order.line2,
@@ -53,6 +59,7 @@ def ways_for(
         lines=order.lines,
         word_space=keys.word_space,
         align=keys.align,
+        arc=keys.arc,
     )
 
 
@@ -86,6 +93,7 @@ def _styled_lines(order: Order, folder: Path) -> tuple[StyledLine, ...]:
                 em=(height * main) / (largest.height * fonts[0].x_height),
                 gap=line.gap,
                 align=line.align,
+                scored=line.scored,
             ),
             breaks=line.breaks,
             lines=order.lines if line.breaks else (),

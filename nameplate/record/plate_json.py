@@ -16,7 +16,8 @@ from nameplate.cut.nominal_file import drop_in_document
 from nameplate.cut.packing import pack, pack_region, unpack, unpack_region
 from nameplate.cut.read_nominal import drop_in_from
 from nameplate.errors import GeometryError, RecordError
-from nameplate.model import LetterBox, Lettering, LinePlace, Neck, Order, OrderedLine, Part, Plate
+from nameplate.geometry.arc import Arc
+from nameplate.model import HangingRings, LetterBox, Lettering, LinePlace, Neck, Order, OrderedLine, Part, Plate
 from nameplate.system.shelf import stored
 
 Json = dict[str, Any]
@@ -136,24 +137,29 @@ def _order(document: Json) -> Order:
     return _of(Order, document, styled=tuple(_of(OrderedLine, line) for line in document["styled"]))
 
 
+#: Fields of a lettering that are outlines, and those that are values of their own, or None.
+_SHAPES = ("region", "scored")
+_VALUES: dict[str, type[Any]] = {"neck": Neck, "drawn_neck": Neck, "arc": Arc, "rings": HangingRings}
+
+
 def _lettering_document(lettering: Lettering) -> Json:
-    document = {f.name: getattr(lettering, f.name) for f in fields(lettering) if f.name != "region"}
-    for name in ("neck", "drawn_neck"):
+    document = {f.name: getattr(lettering, f.name) for f in fields(lettering) if f.name not in _SHAPES}
+    for name in _VALUES:
         document[name] = None if document[name] is None else asdict(document[name])
     for name in ("letters", "line_places"):
         document[name] = [asdict(one) for one in document[name]]
-    return {**document, "region": pack_region(lettering.region)}
+    return {**document, **{name: pack_region(getattr(lettering, name)) for name in _SHAPES}}
 
 
 def _lettering(document: Json) -> Lettering:
-    necks = {name: None if document[name] is None else _of(Neck, document[name]) for name in ("neck", "drawn_neck")}
+    values = {name: None if document[name] is None else _of(kind, document[name]) for name, kind in _VALUES.items()}
     return _of(
         Lettering,
         document,
-        **necks,
+        **values,
         letters=tuple(_of(LetterBox, box) for box in document["letters"]),
         line_places=tuple(_of(LinePlace, place) for place in document["line_places"]),
-        region=unpack_region(document["region"]),
+        **{name: unpack_region(document[name]) for name in _SHAPES},
     )
 
 

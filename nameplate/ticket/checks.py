@@ -91,6 +91,7 @@ def _own_problems(ticket: Ticket) -> Iterator[Problem]:
     yield from _face_problems(ticket.face)
     yield from _lettering_problems(ticket.lettering)
     yield from _free_problems(ticket)
+    yield from _line_problems(ticket)
     yield from _hatch_problems(ticket)
     yield from _layer_problems(ticket)
     yield from _need_problems(ticket)
@@ -138,6 +139,36 @@ def _lettering_problems(lettering: LetteringKeys) -> Iterator[Problem]:
         yield keys, "lettering.weight and lettering.axes both set the weight of the font: leave one out"
 
 
+def _line_problems(ticket: Ticket) -> Iterator[Problem]:
+    """Refuse lines that are scored where there is no plaque to score, or nothing else."""
+    scored = [f"[[line]] {n}" for n, line in enumerate(ticket.line, 1) if line.operation == "score"]
+    mount = ticket.lettering.mount
+    if not scored or mount == "marked":
+        return
+    if len(scored) == len(ticket.line):
+        yield (
+            ("line.operation", "lettering.mount"),
+            f'every [[line]] has operation = "score", and none is left to be {mount}: write mount = "marked" below '
+            "[lettering], or leave operation out of the line that is the name",
+        )
+    if not is_plaque_cut(ticket, mount):
+        yield (
+            ("line.operation", "face.cut", "lettering.mount"),
+            f'{" and ".join(scored)}, operation = "score": with mount = {show(mount)} the plaque is not cut here, so '
+            "nothing can be scored on it: write cut = true below [face], with a [[stock]] of blank, or leave "
+            "operation out",
+        )
+
+
+def is_plaque_cut(ticket: Ticket, mount: str) -> bool:
+    """Tell whether plaques are cut here, so that lines can be scored on them.
+
+    >>> is_plaque_cut(Ticket(), "pierced"), is_plaque_cut(Ticket(), "applied")
+    (True, False)
+    """
+    return ticket.face.cut or "blank" in MOUNT_MATERIALS.get(mount, ())
+
+
 def _hatch_problems(ticket: Ticket) -> Iterator[Problem]:
     """Refuse a hatch of too many lines, where the ticket itself says how high letters can get."""
     lettering, face = ticket.lettering, ticket.face
@@ -146,7 +177,8 @@ def _hatch_problems(ticket: Ticket) -> Iterator[Problem]:
         return
     high = min(known)
     lines = high / lettering.hatch
-    if lettering.mount == "marked" and lettering.mark == "hatch" and lines > MOST_HATCH_LINES:
+    scores = lettering.mount == "marked" or any(line.operation == "score" for line in ticket.line)
+    if scores and lettering.mark == "hatch" and lines > MOST_HATCH_LINES:
         least = math.ceil(100 * high / MOST_HATCH_LINES) / 100
         yield (
             ("lettering.hatch", "lettering.max_height", "face.height", "face.width"),

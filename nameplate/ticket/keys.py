@@ -2,7 +2,7 @@
 
 A field's metadata: `kind` (a key of `READERS`: "length", "number", "count", "text", "choice", "flag", "path", ...),
 `choices`, `least`, `most`, `above`, `help`, `example` and `unset` (what is shown of a key whose default is none: a
-value, and what it then means), and `later`, the values that are understood but not made yet.
+value, and what it then means).
 """
 
 from __future__ import annotations
@@ -60,22 +60,12 @@ def key(default: Any, kind: str, help: str, **rules: Any) -> Any:  # noqa: ANN40
 def read_value(value: object, rules: Rules, folder: Path) -> Any:  # noqa: ANN401 - each kind has its own type
     """Return the checked value of one key.
 
-    ``rules`` is the metadata of its field. Raises ValueError with what was expected,
-    or that the value is not available yet.
+    ``rules`` is the metadata of its field. Raises ValueError with what was expected.
 
     >>> read_value("1in", {"kind": "length", "above": 0}, Path())
     25.4
-    >>> read_value("pierced", {"kind": "choice", "choices": ("applied", "pierced"), "later": ("pierced",)}, Path())
-    Traceback (most recent call last):
-    ...
-    ValueError: is understood but not available yet; available now: applied
     """
-    result = READERS[rules["kind"]](value, rules, folder)
-    later = rules.get("later", ())
-    if isinstance(result, str) and result in later:
-        now = ", ".join(c for c in rules.get("choices", ()) if c not in later)
-        raise ValueError(f"is understood but not available yet; available now: {now}")
-    return result
+    return READERS[rules["kind"]](value, rules, folder)
 
 
 def accepted(rules: Rules) -> str:
@@ -85,7 +75,7 @@ def accepted(rules: Rules) -> str:
     ('a length (mm, or text with a unit), above 0 and at most 50', 'one of "a", "b"')
     """
     text = ACCEPTED[rules["kind"]]
-    choices = [c for c in rules.get("choices", ()) if c not in rules.get("later", ())]
+    choices = rules.get("choices", ())
     if choices:
         text = "one of" if rules["kind"] == "count" else text
         text += f" {', '.join(show(c) for c in choices)}"

@@ -178,6 +178,14 @@ class LetteringKeys:
         "where lines stand to each other, and one line in a zone that is wider",
         choices=("left", "centre", "right"),
     )
+    arc: float = key(
+        0.0,
+        "length",
+        "radius of the arc that letters stand on, of several lines the largest; 0 is straight, under 0 it bows down",
+        least=-LARGEST_FACE,
+        most=LARGEST_FACE,
+        example=90,
+    )
     size: str = key("fill", "choice", "fill each face, or one size and baseline for all", choices=("fill", "uniform"))
     legibility: str = key(
         "refuse",
@@ -202,8 +210,10 @@ class LetteringKeys:
         "what places a name on its backing: its outline scored there, or a template with a window for it",
         choices=("score", "template"),
     )
-    mark: str = key("hatch", "choice", "how a marked name is scored", choices=("outline", "hatch"))
-    hatch: float = key(0.3, "length", "distance of the hatch lines of a marked name", least=0.05, most=5)
+    mark: str = key("hatch", "choice", "how a marked name, or a scored line, is scored", choices=("outline", "hatch"))
+    hatch: float = key(
+        0.3, "length", "distance of the hatch lines of a marked name or a scored line", least=0.05, most=5
+    )
     load: float = key(2.0, "number", "handling load in newtons that a name must bear", above=0, most=100)
     strengthen: bool = key(True, "flag", "widen thin spots that the handling load would break")
 
@@ -262,7 +272,12 @@ class LineKeys:
     weight: float | None = key(
         None, "number", "weight of a variable font", least=1, most=1000, unset="the font's own", example=700
     )
-    operation: str = key("cut", "choice", "what the beam does with it", choices=("cut", "score"), later=("score",))
+    operation: str = key(
+        "cut",
+        "choice",
+        "what the beam does: cut as its mount says, or score on a plaque cut here, as [lettering] mark says",
+        choices=("cut", "score"),
+    )
 
 
 @dataclass(frozen=True, slots=True)

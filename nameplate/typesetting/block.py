@@ -12,12 +12,12 @@ from itertools import accumulate, groupby
 from typing import NamedTuple
 
 from nameplate.geometry.collision_set import shifted
-from nameplate.geometry.region import Region, bounds, moved, union
+from nameplate.geometry.region import Region, bounds, moved, rectangle, union
 from nameplate.typesetting import metrics
 from nameplate.typesetting.fonts import Font
 from nameplate.typesetting.join_closing import tightened
 from nameplate.typesetting.lines import Letter, Line, Typeface, compose, ink, width, words_of
-from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, aligned, dropped, evened, word_shift
+from nameplate.typesetting.spacing import LINE_GAP, LOOSE_GAP, STEP, aligned, dropped, evened, word_shift
 from nameplate.typesetting.underline import bars
 
 
@@ -26,7 +26,8 @@ class LineStyle:
     """How one line is set: its font and fallbacks, and its `em` in em of the largest line.
 
     `gap` is the least distance (em of the largest line) of its ink from that of the line above; `align` is "left",
-    "centre" or "right" among the other lines. Without them both are those of the block.
+    "centre" or "right" among the other lines. Without them both are those of the block. A `scored` line is scored on
+    the plaque, and stands clear of those that are cut.
     """
 
     typefaces: tuple[Typeface, ...]
@@ -34,6 +35,7 @@ class LineStyle:
     em: float = 1.0
     gap: float | None = None
     align: str | None = None
+    scored: bool = False
 
     @property
     def font(self) -> Font:
@@ -59,10 +61,14 @@ class Block:
     holding: bool
     word_space: float
     align: str
+    arc: float = 0.0
 
 
 class PlacedLine(NamedTuple):
-    """A line with its bar, and where they go; `ink` is both, coarsely, where they lie then."""
+    """A line with its bar, and where they go; `ink` is both, coarsely, where they lie then.
+
+    `anchor` is the x that it is aligned at, `gap` the least distance of its ink from the line above.
+    """
 
     line: Line
     bar: tuple[Region, ...]
@@ -70,6 +76,8 @@ class PlacedLine(NamedTuple):
     dy: float
     ink: Region
     style: LineStyle
+    anchor: float = 0.0
+    gap: float = LINE_GAP
 
 
 class _Flat(NamedTuple):
@@ -92,7 +100,7 @@ def placed_lines(lines: Sequence[str], styles: Sequence[LineStyle], block: Block
 def _flat(text: str, style: LineStyle, block: Block, first_word: int) -> _Flat:
     line, font = _composed(text, style, block, first_word), style.font
     bar: tuple[Region, ...] = ()
-    if block.words == "bar":
+    if block.words == "bar" and not style.scored:
         bar = bars(line, font.x_height, font.slant, metrics.stem(font.source), holding=block.holding)
     letters = ink(line)
     whole = union(letters, *bar) if bar else letters
@@ -113,7 +121,8 @@ def _composed(text: str, style: LineStyle, block: Block, first_word: int) -> Lin
     line = compose(text, style.typefaces, style.features, first_word=first_word)
     if metrics.joins(font.source):
         line = tightened(line, font.x_height)
-    least = block.word_space if block.words in ("auto", "tie", "stack") else None
+    tied = block.words in ("auto", "tie", "stack") and not style.scored
+    least = block.word_space if tied else None
     return _word_spaced(line, font, least)
 
 
@@ -135,14 +144,25 @@ def _word_spaced(line: Line, font: Font, least: float | None) -> Line:
 
 def _leaded(lines: Sequence[_Flat], block: Block) -> Iterator[PlacedLine]:
     """Align the lines at x = 0, and drop each below the one before it."""
-    above: Region | None = None
-    usual = LOOSE_GAP if block.words == "loose" else LINE_GAP
+    clear: Region | None = None
+    mixed = len({flat.style.scored for flat in lines}) > 1
+    usual = LOOSE_GAP if mixed or block.words == "loose" else LINE_GAP
     for flat, dx in zip(lines, _asides(lines, block), strict=True):
         whole = shifted(flat.whole, dx, 0.0)
         gap = usual if flat.style.gap is None else flat.style.gap
-        dy = dropped(above, whole, flat.style.x_height, gap=gap) if above is not None else 0.0
+        dy = dropped(clear, whole, flat.style.x_height, gap=gap) if clear is not None else 0.0
         above = shifted(whole, 0.0, dy)
-        yield PlacedLine(flat.line, flat.bar, dx, dy, above, flat.style)
+        clear = _with_ties(above, flat, dy) if mixed else above
+        anchor = dx - aligned(flat.letters, flat.style.align or block.align)
+        yield PlacedLine(flat.line, flat.bar, dx, dy, above, flat.style, anchor, gap)
+
+
+def _with_ties(ink: Region, flat: _Flat, baseline: float) -> Region:
+    """Add to the ink of a line that is cut the baseline, along which its words will be tied."""
+    if flat.style.scored or flat.line[0].word == flat.line[-1].word:
+        return ink
+    box = bounds(ink)
+    return union(ink, rectangle(box.x0, baseline, box.x1, baseline + STEP))
 
 
 def _asides(lines: Sequence[_Flat], block: Block) -> list[float]:

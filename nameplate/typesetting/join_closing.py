@@ -47,13 +47,7 @@ def _closing(before: Letter, after: Letter, x_height: float) -> float:
     if not (before.text[-1:].isalpha() and after.text[:1].isalpha()) or before.font != after.font:
         return 0.0
     x, y = before.glyphs[0].x, before.glyphs[0].y
-    return _closing_of(_at(before, x, y), _at(after, x, y), x_height)
-
-
-def _at(letter: Letter, x: float, y: float) -> Letter:
-    """Give a letter as seen from (x, y), so that the same pair is the same wherever it stands."""
-    glyphs = tuple(g._replace(x=round(g.x - x, 9), y=round(g.y - y, 9)) for g in letter.glyphs)
-    return letter._replace(glyphs=glyphs, word=0)
+    return _closing_of(before.seen_from(x, y), after.seen_from(x, y), x_height)
 
 
 @lru_cache(maxsize=8192)
@@ -71,7 +65,7 @@ def _closing_of(before: Letter, after: Letter, x_height: float) -> float:
 def _parts(letter: Letter, x_height: float) -> tuple[Region, Region]:
     """Give body and marks of a letter where it stands."""
     x = letter.glyphs[0].x
-    body, marks = _parted(_at(letter, x, 0.0), x_height)
+    body, marks = _parted(letter.seen_from(x, 0.0), x_height)
     return shifted(body, x, 0.0), shifted(marks, x, 0.0)
 
 

@@ -13,6 +13,8 @@ import re
 from collections.abc import Iterator, Sequence
 from itertools import accumulate, combinations, pairwise
 
+from nameplate.typesetting.block import LineStyle
+
 #: More lines than this make letters smaller again on any face that is not a tall strip.
 MOST_LINES = 4
 
@@ -186,3 +188,45 @@ def most_lines(words: Sequence[str]) -> int:
         return 0
     costs = break_costs(words)
     return max(1 + any(cost < WRONG_COST for cost in costs), 1 + costs.count(0.0))
+
+
+def broken_names(
+    name: str, line2: str, style: LineStyle, words: str, lines: tuple[str, ...], *, most: int
+) -> tuple[tuple[str, ...], ...]:
+    """Give at most so many ways to set a name and what stands below it, as tuples of lines.
+
+    Raises ValueError when there is nothing to set.
+    """
+    if not name:
+        raise ValueError("there is no name to set")
+    below: tuple[str, ...] = (line2,) if line2 else ()
+    if lines:
+        return ((*lines, *below),)
+    candidates = [(*upper, *below) for upper in name_breaks(name, style, words, MOST_LINES - len(below))]
+    below_parts = line2.split(" ")
+    if words == "auto" and len(below_parts) > 1:
+        space = _space_of(style)
+        below = best_partition(below_parts, [style.width(w) for w in below_parts], space, 2)
+        parts = name.split(" ")
+        uppers = [(name,), best_partition(parts, [style.width(w) for w in parts], space, 2)]
+        candidates += [(*upper, *below) for upper in uppers if upper]
+    return tuple(dict.fromkeys(candidates))[:most]
+
+
+def name_breaks(name: str, style: LineStyle, words: str, most: int) -> tuple[tuple[str, ...], ...]:
+    """Give the ways to break a name into at most so many lines, the preferred one first."""
+    if words in ("tie", "loose", "bar"):
+        return ((name,),)
+    if words not in ("stack", "auto"):
+        raise ValueError(f"{words!r} is not a way to set words")
+    parts = name.split(" ")
+    widths = [style.width(w) for w in parts]
+    space = _space_of(style)
+    if words == "stack":
+        return (a_line_a_word(parts, widths, space),)
+    counts = range(2, min(most_lines(parts), most) + 1)
+    return ((name,), *(best_partition(parts, widths, space, count) for count in counts))
+
+
+def _space_of(style: LineStyle) -> float:
+    return style.width("n n") - style.width("nn")

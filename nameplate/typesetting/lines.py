@@ -35,35 +35,43 @@ class Typeface(NamedTuple):
 
 
 class Placed(NamedTuple):
-    """One glyph at its place on the line, in em of the main font."""
+    """One glyph at its place on the line, in em of the main font, turned counter-clockwise by degrees."""
 
     source: Source
     gid: int
     x: float
     y: float
     scale: float
+    turn: float = 0.0
 
     def region(self, flatness: float) -> Region:
         """Give its ink, flattened to `flatness` em."""
-        return moved(glyph_region(self.source, self.gid, flatness), self.x, self.y, scale=self.scale)
+        return moved(glyph_region(self.source, self.gid, flatness), self.x, self.y, turn=self.turn, scale=self.scale)
 
 
 class Letter(NamedTuple):
-    """The glyphs of one cluster; `font` is the name of the font they come from."""
+    """The glyphs of one cluster; `font` is the name of the font they come from, `middle` the x of its advance's."""
 
     glyphs: tuple[Placed, ...]
     text: str
     word: int
     font: str
+    middle: float = 0.0
 
     def moved(self, dx: float, dy: float = 0.0) -> Letter:
         """Shift it by em."""
-        return self._replace(glyphs=tuple(g._replace(x=g.x + dx, y=g.y + dy) for g in self.glyphs))
+        glyphs = tuple(g._replace(x=g.x + dx, y=g.y + dy) for g in self.glyphs)
+        return self._replace(glyphs=glyphs, middle=self.middle + dx)
 
     def scaled(self, scale: float) -> Letter:
         """Make it larger about the origin."""
         scaled = (g._replace(x=g.x * scale, y=g.y * scale, scale=g.scale * scale) for g in self.glyphs)
-        return self._replace(glyphs=tuple(scaled))
+        return self._replace(glyphs=tuple(scaled), middle=self.middle * scale)
+
+    def seen_from(self, x: float, y: float) -> Letter:
+        """Give it as seen from (x, y), so that the same letter is the same wherever it stands."""
+        glyphs = tuple(g._replace(x=round(g.x - x, 9), y=round(g.y - y, 9)) for g in self.glyphs)
+        return self._replace(glyphs=glyphs, word=0, middle=round(self.middle - x, 9))
 
     def region(self, flatness: float) -> Region:
         """Give its ink, the strokes and marks united."""
@@ -128,12 +136,16 @@ def _composed_run(
     starts = sorted({g.cluster for g in shaped})
     ends = dict(zip(starts, [*starts[1:], run.end - run.start], strict=True))
     letters = []
-    for cluster, group in groupby(sorted(shaped, key=lambda g: g.cluster), key=lambda g: g.cluster):
+    for cluster, own in groupby(sorted(shaped, key=lambda g: g.cluster), key=lambda g: g.cluster):
+        group = tuple(own)
         placed = [Placed(font.source, g.gid, pen + g.x * unit, g.y * unit, scale) for g in group]
         drawn = tuple(p for p in placed if not glyph_region(p.source, p.gid, COARSE).is_empty)
         here = text[run.start + cluster : run.start + ends[cluster]]
         if drawn:
-            letters.append(Letter(drawn, here, first_word + text.count(" ", 0, run.start + cluster), font.name))
+            word = first_word + text.count(" ", 0, run.start + cluster)
+            before = sum(g.advance for g in shaped if g.cluster < cluster)
+            middle = pen + (before + sum(g.advance for g in group) / 2) * unit
+            letters.append(Letter(drawn, here, word, font.name, middle))
         elif here.strip():
             raise FontError(f"{font.name} draws nothing for {here!r} of {text!r}")
     return letters, sum(g.advance for g in shaped) * unit

@@ -11,17 +11,20 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import chain, islice, product
+from math import inf
 from typing import NamedTuple
 
 from nameplate.findings import Finding
+from nameplate.geometry.arc import Arc
 from nameplate.geometry.region import EMPTY, Box, Region, bounds, moved, union, window
+from nameplate.typesetting.bending import bent, least_radii
 from nameplate.typesetting.block import Block, LineStyle, PlacedLine, placed_lines
 from nameplate.typesetting.fonts import Font
 from nameplate.typesetting.glyph_outlines import FLATNESS
-from nameplate.typesetting.line_breaking import MOST_LINES, a_line_a_word, best_partition, most_lines
+from nameplate.typesetting.line_breaking import MOST_LINES, broken_names, name_breaks
 from nameplate.typesetting.lines import Letter, Typeface
 
 #: At most so many ways to set one name are offered; each costs a whole fit.
@@ -64,13 +67,15 @@ class Glyph:
 class LineLook(NamedTuple):
     """What one line of a setting looks like, in em of the largest: its font, its em, the height of its small letters.
 
-    `lowest` is the height of its lowest letters: those of a line without small letters are as high as capitals.
+    `lowest` is the height of its lowest letters: those of a line without small letters are as high as capitals. One
+    that is `scored` is scored on the plaque, and the others are cut.
     """
 
     font: str
     em: float
     x_height: float
     lowest: float
+    scored: bool = False
 
 
 @dataclass(frozen=True)
@@ -78,9 +83,13 @@ class Setting:
     """A name as set, in em, y up; the baseline of the first line is y = 0 and the lines are aligned at x = 0.
 
     `mode` is how the words are held together: "tie" (one line), "stack" (lines), "bar" (underlined), "loose" (words
-    stay apart). `slant`, `cap_height` and `x_height` are those of the largest line, whose em is that of the setting.
+    stay apart). `cap_height` and `x_height` are those of the largest line, whose em is that of the setting, `slant`
+    that of the largest line that is cut.
     `borrowed` names the letters that came from a fallback font: (font of the line, font, letters). `inks` are the lines
     as coarse shapes, within COARSE em of the glyphs; `baselines` the y of each line's baseline; `looks` their styles.
+
+    One for an `arc` (its radius in mm, 0 for none) is set straight, and bent by `at` for a size; then it has its `bow`,
+    on which the largest line stands, and `baselines` are those of the arcs' apexes. `flat` are its lines as set.
     """
 
     glyphs: tuple[Glyph, ...]
@@ -93,11 +102,48 @@ class Setting:
     inks: tuple[Region, ...] = ()
     baselines: tuple[float, ...] = (0.0,)
     looks: tuple[LineLook, ...] = ()
+    arc: float = 0.0
+    flat: tuple[PlacedLine, ...] = ()
+    bow: Arc | None = None
+
+    def at(self, size: float, *, roughly: bool = False) -> Setting:
+        """Give how it is set where its em is so many mm: on its arc, if it has one; `roughly` as `bent` has it."""
+        if not self.arc:
+            return self
+        stood = bent(self.flat, self.arc / size, roughly=roughly)
+        flatness = self.glyphs[0].flatness
+        return replace(
+            self,
+            glyphs=_glyphs_of(stood.lines, flatness),
+            inks=tuple(line.ink for line in stood.lines),
+            baselines=stood.baselines,
+            bow=stood.arc,
+        )
+
+    @cached_property
+    def least_radii(self) -> tuple[float, float]:
+        """The least radii (em) of its arc: for the size of its letters, and to go half round at most."""
+        return least_radii(self.flat, self.arc)
 
     @property
     def is_plain(self) -> bool:
         """Whether all lines are set alike."""
-        return len({(look.font, look.em) for look in self.looks}) == 1
+        return len({(look.font, look.em, look.scored) for look in self.looks}) == 1
+
+    @property
+    def is_partly_scored(self) -> bool:
+        """Whether some lines are scored on the plaque."""
+        return any(look.scored for look in self.looks)
+
+    @property
+    def cut(self) -> tuple[Glyph, ...]:
+        """The letters that are cut."""
+        return tuple(g for g in self.glyphs if not self.looks[g.line].scored) if self.is_partly_scored else self.glyphs
+
+    @property
+    def scored(self) -> tuple[Glyph, ...]:
+        """The letters that are scored."""
+        return tuple(g for g in self.glyphs if self.looks[g.line].scored)
 
     @property
     def lowest(self) -> float:
@@ -114,6 +160,13 @@ class Setting:
         largest = [y for y, look in zip(baselines, self.looks, strict=True) if look.x_height == self.x_height]
         return (largest[0] + largest[-1]) / 2
 
+    @property
+    def cut_shape(self) -> Region:
+        """The lines that are cut as one coarse shape."""
+        if not self.is_partly_scored:
+            return self.shape
+        return union(*(ink for ink, look in zip(self.inks, self.looks, strict=True) if not look.scored))
+
     @cached_property
     def shape(self) -> Region:
         """All lines as one coarse shape."""
@@ -121,7 +174,12 @@ class Setting:
 
     @cached_property
     def body(self) -> tuple[float, float]:
-        """How far the letters reach to the left and to the right, where they are small letters; beyond are swashes."""
+        """How far the letters reach to the left and to the right, where they are small letters; beyond are swashes.
+
+        On an arc all ink counts.
+        """
+        if self.bow is not None:
+            return -inf, inf
         reach = []
         for line, y, look in zip(self.inks, self.baselines, self.looks, strict=True):
             box = bounds(line)
@@ -175,6 +233,7 @@ def settings(
     lines: Sequence[str] = (),
     word_space: float = WORD_SPACE_KEPT,
     align: str = "centre",
+    arc: float = 0.0,
 ) -> tuple[Setting, ...]:
     """Give the ways to set a name, the preferred one first.
 
@@ -183,7 +242,8 @@ def settings(
     there is none. Letters that `font` has not come from the first of `fallbacks` that has them. `flatness` is the
     chord error of curves in em. A bar that is not `holding` its words, because they stay in their plate, stands clear.
     Where `lines` are given, the name is in these. `word_space` is the least share of the font's word space that stays
-    between tied words. Several lines `align` at their "left" or "right" ends, or in the "centre" to the eye.
+    between tied words. Several lines `align` at their "left" or "right" ends, or in the "centre" to the eye. They are
+    for an `arc` of that radius (mm), under 0 the other way.
 
     Raises FontError for letters that no font can draw, ValueError for an empty name.
     """
@@ -199,6 +259,7 @@ def settings(
         lines=lines,
         word_space=word_space,
         align=align,
+        arc=arc,
     )
     return tuple(way.setting for way in ways)
 
@@ -216,11 +277,12 @@ def ways_to_set(
     lines: Sequence[str] = (),
     word_space: float = WORD_SPACE_KEPT,
     align: str = "centre",
+    arc: float = 0.0,
 ) -> tuple[Way, ...]:
     """Give what `settings` gives, each to be set when it is asked for."""
     style = LineStyle(typefaces_of(font, fallbacks), tuple(features))
-    block = Block(words, flatness, holding, word_space, align)
-    every = _broken(_spaced(name), _spaced(line2), style, words, tuple(map(_spaced, lines)))
+    block = Block(words, flatness, holding, word_space, align, arc)
+    every = broken_names(_spaced(name), _spaced(line2), style, words, tuple(map(_spaced, lines)), most=MOST_CANDIDATES)
     return tuple(Way(broken, (style,) * len(broken), block) for broken in every)
 
 
@@ -232,6 +294,7 @@ def ways_of_lines(
     holding: bool = True,
     word_space: float = WORD_SPACE_KEPT,
     align: str = "centre",
+    arc: float = 0.0,
 ) -> tuple[Way, ...]:
     """Give the ways to set lines that have each a style of their own; the keywords are those of `settings`.
 
@@ -239,7 +302,7 @@ def ways_of_lines(
     """
     if not lines:
         raise ValueError("there is no line to set")
-    block = Block(words, flatness, holding, word_space, align)
+    block = Block(words, flatness, holding, word_space, align, arc)
     options = [_breaks(line, words) for line in lines]
     ways = []
     for choice in islice(product(*options), MOST_CANDIDATES):
@@ -258,7 +321,7 @@ def _breaks(line: StyledLine, words: str) -> tuple[tuple[str, ...], ...]:
     if line.lines:
         return (tuple(map(_spaced, line.lines)),)
     text = _spaced(line.text)
-    return _name_breaks(text, line.style, words, MOST_LINES) if line.breaks else ((text,),)
+    return name_breaks(text, line.style, words, MOST_LINES) if line.breaks else ((text,),)
 
 
 def _spaced(text: str) -> str:
@@ -270,66 +333,33 @@ def _scaled(fallback: Font, main: Font) -> Typeface:
     return Typeface(fallback, min(max(scale, 1 / MOST_SCALE), MOST_SCALE))
 
 
-def _broken(name: str, line2: str, style: LineStyle, words: str, lines: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
-    """Give the candidates as tuples of lines; raises ValueError when there is nothing to set."""
-    if not name:
-        raise ValueError("there is no name to set")
-    below: tuple[str, ...] = (line2,) if line2 else ()
-    if lines:
-        return ((*lines, *below),)
-    candidates = [(*upper, *below) for upper in _name_breaks(name, style, words, MOST_LINES - len(below))]
-    below_parts = line2.split(" ")
-    if words == "auto" and len(below_parts) > 1:
-        space = _space(style)
-        below = best_partition(below_parts, [style.width(w) for w in below_parts], space, 2)
-        parts = name.split(" ")
-        uppers = [(name,), best_partition(parts, [style.width(w) for w in parts], space, 2)]
-        candidates += [(*upper, *below) for upper in uppers if upper]
-    return tuple(dict.fromkeys(candidates))[:MOST_CANDIDATES]
-
-
-def _name_breaks(name: str, style: LineStyle, words: str, most: int) -> tuple[tuple[str, ...], ...]:
-    """Give the ways to break a name into at most so many lines, the preferred one first."""
-    if words in ("tie", "loose", "bar"):
-        return ((name,),)
-    if words not in ("stack", "auto"):
-        raise ValueError(f"{words!r} is not a way to set words")
-    parts = name.split(" ")
-    widths = [style.width(w) for w in parts]
-    space = _space(style)
-    if words == "stack":
-        return (a_line_a_word(parts, widths, space),)
-    counts = range(2, min(most_lines(parts), most) + 1)
-    return ((name,), *(best_partition(parts, widths, space, count) for count in counts))
-
-
-def _space(style: LineStyle) -> float:
-    return style.width("n n") - style.width("nn")
-
-
 def _set(lines: tuple[str, ...], styles: Sequence[LineStyle], block: Block) -> Setting:
     placed = placed_lines(lines, styles, block)
     main = max(styles, key=lambda style: style.x_height)
+    cut = [style for style in styles if not style.scored]
     words = block.words
     mode = "stack" if len(lines) > 1 and words in ("auto", "stack") else {"auto": "tie"}.get(words, words)
     return Setting(
-        glyphs=tuple(g for number, line in enumerate(placed) for g in _glyphs(line, number, block.flatness)),
+        glyphs=_glyphs_of(placed, block.flatness),
         lines=lines,
         mode=mode,
-        slant=main.font.slant,
+        slant=max(cut or styles, key=lambda style: style.x_height).font.slant,
         cap_height=main.font.cap_height * main.em,
         x_height=main.x_height,
         borrowed=_borrowed(placed),
         inks=tuple(line.ink for line in placed),
         baselines=tuple(line.dy for line in placed),
         looks=tuple(_look(text, style) for text, style in zip(lines, styles, strict=True)),
+        arc=block.arc,
+        flat=placed if block.arc else (),
     )
 
 
 def _look(text: str, style: LineStyle) -> LineLook:
     """Give what a line looks like."""
     high = style.font.cap_height * style.em
-    return LineLook(style.font.name, style.em, style.x_height, style.x_height if text.upper() != text else high)
+    lowest = style.x_height if text.upper() != text else high
+    return LineLook(style.font.name, style.em, style.x_height, lowest, style.scored)
 
 
 def _borrowed(placed: Sequence[PlacedLine]) -> tuple[tuple[str, str, str], ...]:
@@ -346,6 +376,10 @@ def borrowed_letters(name: str, setting: Setting) -> Iterator[Finding]:
     for own, other, letters in setting.borrowed:
         text = f"“{name}”: {own} has no {' '.join(dict.fromkeys(letters))}; taken from {other}"
         yield Finding("fallback-font", "note", text)
+
+
+def _glyphs_of(lines: Sequence[PlacedLine], flatness: float) -> tuple[Glyph, ...]:
+    return tuple(glyph for number, line in enumerate(lines) for glyph in _glyphs(line, number, flatness))
 
 
 def _glyphs(line: PlacedLine, number: int, flatness: float) -> Iterator[Glyph]:

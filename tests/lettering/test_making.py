@@ -4,7 +4,8 @@ import re
 import pytest
 
 from nameplate.geometry import region as rg
-from nameplate.lettering.making import TIGHT, _blunted, make_lettering
+from nameplate.lettering.building import TIGHT, _blunted
+from nameplate.lettering.making import make_lettering
 from nameplate.lettering.rules import LetteringRules
 from nameplate.lettering.webs import webs_hold
 from nameplate.placement.fit import prepared

@@ -177,21 +177,6 @@ turns = [0, 360]
     assert len(found) == len(set(found))
 
 
-LATER = [
-    (name, f.name, value)
-    for name, record in (*TABLES.items(), ("line", LineKeys))
-    for f in dataclasses.fields(record)
-    for value in f.metadata.get("later", ())
-]
-
-
-@pytest.mark.parametrize(("table", "key", "value"), LATER)
-def test_what_comes_later_is_refused_as_not_available_yet(problems, table, key, value):
-    heading, where = (f"[{table}]", table) if table in TABLES else (f'[[{table}]]\ntext = "a"', f"{table} 1")
-    (problem,) = problems(f'{MINIMAL}{heading}\n{key} = "{value}"\n')
-    assert f'{where}.{key} = "{value}": is understood but not available yet' in problem
-
-
 RECORDS = (*TABLES.values(), LineKeys, DesignKeys, StockKeys, MaterialKeys)
 
 
@@ -445,13 +430,28 @@ def test_lines_are_read_in_order_and_inherit_what_they_leave_out(write):
         ('text = "a"\nscale = 45', "expected at most 1"),
         ('text = "a"\nscale = 0.5\nsize = 9', "leave one out"),
         ('text = "a"\n[[line]]\ntext = "b"\nsize = 9', "line 1.scale: neither size nor scale"),
-        ('text = "a"\noperation = "score"', "is understood but not available yet; available now: cut"),
+        ('text = "a"\noperation = "scored"', "expected one of cut, score"),
         ('text = "a"\nfnot = "Satisfy"', "did you mean font?"),
     ],
 )
 def test_a_line_that_cannot_be_is_told_with_its_line_in_the_ticket(problems, keys, problem):
     (text,) = problems(f"{MINIMAL}[[line]]\n{keys}\n")
     assert problem in text and text.startswith("job.toml, line 1")
+
+
+def test_a_line_is_scored_only_where_its_plaque_is_cut_here_and_something_else_is_cut(problems, write):
+    name, score = '[[line]]\ntext = "{name}"\n', '[[line]]\ntext = "a"\noperation = "score"\n'
+    plaque = 'cut = true\n\n[[stock]]\nmaterial = "blank"\n'
+    (problem,) = problems(MINIMAL + name + score)
+    assert '[[line]] 2, operation = "score": with mount = "applied"' in problem
+    assert "write cut = true below [face]" in problem
+    with_plaque = MINIMAL.replace("\n[[stock]]\n", f"{plaque}width = 600\nheight = 300\n\n[[stock]]\n")
+    assert read_ticket(write(with_plaque + name + score)).line[1].operation == "score"
+    (problem,) = problems(with_plaque + score)
+    assert "none is left to be applied" in problem and 'mount = "marked"' in problem
+    for mount in ("pierced", "marked"):
+        blank = MINIMAL.replace("[[stock]]\n", '[[stock]]\nmaterial = "blank"\n')
+        assert read_ticket(write(f'{blank}[lettering]\nmount = "{mount}"\n{name}{score}')).line[1].operation == "score"
 
 
 def test_lines_must_be_tables(problems):

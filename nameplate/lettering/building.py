@@ -1,0 +1,138 @@
+"""The letters of one setting at one size: welded and tied, thickened, their tips rounded, and where they fit.
+
+Lines that are scored stay as the font draws them: they have their place beside the others, and are tied to none.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from nameplate.geometry.acute_tips import dulled
+from nameplate.geometry.region import EMPTY, Region, difference, hole_count, moved, offset, solids, union
+from nameplate.geometry.simplify import cleaned, simplified
+from nameplate.lettering.candidates import Chosen
+from nameplate.lettering.on_arc import half_round
+from nameplate.lettering.rules import LetteringRules, height_limit
+from nameplate.tolerances import ARC
+from nameplate.typesetting.setting import Setting
+
+if TYPE_CHECKING:
+    from nameplate.geometry.medial import Medial
+    from nameplate.lettering.links import Seat
+    from nameplate.placement.fit import Fit
+
+#: Letters within this share of the largest size stay where the largest ones fitted; smaller ones may have room
+#: somewhere nearer to the middle, which is looked for. A larger value saves time and leaves some off the middle.
+TIGHT = 0.005
+
+#: Smallest fillet in a crevice between letters, mm: half of what a template's tongue needs to pass a gap at the usual
+#: clearance, and more than any usual beam. Larger ones close gaps that tell letters apart.
+LEAST_FILLET = 0.2
+
+#: Radius of acute tips, mm: a beam does not hold an acute tip, and a hand finds it. Larger blunts serifs; at this
+#: one a tip of 33 degrees loses 0.018 mm2.
+TIP = 0.09
+
+#: Tips that would lose more than this (mm2) are hairs and are widened: more than the tip of any serif loses.
+HAIR_AREA = 0.019
+
+
+@dataclass(frozen=True, slots=True)
+class Build:
+    """The letters of one setting at one size: tied and thickened, not yet moved to their place.
+
+    `slack` is the scale at which it fills the zone, under 1 where it does not fit; `place` is its largest fit there,
+    and in the end what moves it to the middle; `graph` is its medial graph where thickening left it at hand.
+    `scored` are the letters that are scored and not cut.
+    """
+
+    setting: Setting
+    size: float
+    region: Region
+    slack: float
+    holds: bool
+    graph: Medial | None = None
+    place: Fit | None = None
+    scored: Region = EMPTY
+
+    @property
+    def whole(self) -> Region:
+        """All that has its place on the face: what is cut, and what is scored."""
+        return self.region if self.scored.is_empty else union(self.region, self.scored)
+
+    def resized(self, factor: float) -> Build:
+        """Give the same so many times as large, with less room left."""
+        return replace(
+            self,
+            size=self.size * factor,
+            region=moved(self.region, scale=factor),
+            slack=self.slack / factor,
+            graph=None if self.graph is None else self.graph.scaled(factor),
+            scored=moved(self.scored, scale=factor),
+        )
+
+
+def built(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> Build:
+    """Build the letters of a setting at a size (em, mm)."""
+    from nameplate.lettering.bridges import tie
+    from nameplate.lettering.narrow_gaps import mended
+    from nameplate.lettering.webs import Thickened, thicken
+    from nameplate.placement.fit import prepared
+
+    chosen = chosen.at(size)
+    setting = chosen.setting
+    if rules.tied:
+        letters = [moved(g.region, scale=size) for g in setting.cut]
+        pieces = [g.word for g in setting.cut] if setting.mode == "loose" else None
+        fillet = max(LEAST_FILLET, rules.kerf / 2)
+        tied = tie(
+            letters,
+            web=rules.web,
+            slant=setting.slant,
+            pieces=pieces,
+            seats=_seats(setting, size),
+            fillet=fillet,
+            arc=None if setting.bow is None else setting.bow.scaled(size),
+        )
+        thick = thicken(tied.region, rules.web, crevice=fillet)
+        keep = (*tied.letters, *tied.strips)
+        growth = rules.window_growth
+        thick = mended(thick, keep, web=rules.web, window_growth=growth, kerf=rules.kerf, crevice=fillet)
+    else:
+        thick = Thickened(moved(chosen.cut, scale=size), 0.0, 0, True)
+    region = _blunted(thick.region) if rules.tied else cleaned(thick.region, step=ARC)
+    scored = EMPTY
+    if setting.is_partly_scored:
+        drawn = union(*(g.region for g in setting.scored))
+        scored = cleaned(moved(drawn, scale=size), step=ARC)
+    build = Build(setting, size, region, 1.0, thick.holds, thick.graph, scored=scored)
+    shape = build.whole
+    limit = min(height_limit(shape, rules), half_round(setting) / size)
+    standing, ready = chosen.standing.scaled(size), prepared(zone)
+    bare = None if standing.place == "anywhere" else chosen.fit  # anywhere, it fills its zone to the last
+    near = bare if bare is not None and size > bare.scale * (1 - TIGHT) else None
+    place = ready.at_size(shape, standing, near=near) if near is not None and limit >= 1 else None
+    if place is not None:
+        return replace(build, place=place)
+    fit = ready.largest(shape, standing, centred=False)
+    slack = 0.0 if fit is None else min(fit.scale, limit)
+    return replace(build, slack=slack, place=fit)
+
+
+def _seats(setting: Setting, size: float) -> list[Seat]:
+    from nameplate.lettering.links import Seat
+
+    return [Seat(g.text.strip(), g.word, g.line, setting.baselines[g.line] * size) for g in setting.cut]
+
+
+def _blunted(shape: Region) -> Region:
+    """Round the acute tips; what would be lost of a hair at the end of a stroke is widened instead."""
+    smooth = simplified(shape, ARC)
+    blunt = dulled(smooth, TIP)
+    if smooth.area - blunt.area < HAIR_AREA:
+        return blunt
+    lost = [solid for solid in solids(difference(smooth, blunt)) if solid.area > HAIR_AREA]
+    wider = dulled(union(smooth, *(offset(solid, TIP) for solid in lost)), TIP)
+    same = hole_count(wider) == hole_count(blunt) and len(solids(wider)) == len(solids(blunt))
+    return wider if same else blunt
