@@ -31,7 +31,8 @@ class OrderedLine:
 
     `scale` is the height of its small letters against those of the largest line, unless it has a `size`, its em in mm.
     `gap` is its least distance from the line above, in em of the largest line; None where that is left to the program,
-    as `align` is. A line that `breaks` may be broken as names are. One without a text is not lettered: it has a size
+    as `align` is. A line that `breaks` may be broken as names are; one whose name is broken in its cell is in these
+    `lines`. One without a text is not lettered: it has a size
     that the scales of the others go by.
     """
 
@@ -44,6 +45,7 @@ class OrderedLine:
     gap: float | None = None
     align: str | None = None
     breaks: bool = False
+    lines: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

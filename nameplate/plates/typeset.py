@@ -88,7 +88,7 @@ def _styled_lines(order: Order, folder: Path) -> tuple[StyledLine, ...]:
                 align=line.align,
             ),
             breaks=line.breaks,
-            lines=order.lines if line.breaks else (),
+            lines=line.lines,
         )
         for line, fonts, height in every
     )
