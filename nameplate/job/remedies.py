@@ -140,7 +140,8 @@ def _trial(plate: Plate) -> _Trial:
 
 def _ways(face: FaceKeys, context: PlateContext, order: Order) -> Iterator[Remedy]:
     """Yield what could make the name of an order read; nothing is cut of it."""
-    trial = replace(context, cuts=False, jig=replace(context.jig, style="none"))
+    bare = replace(context.face, ring=None)  # letters are judged without the rings that they hang by
+    trial = replace(context, cuts=False, jig=replace(context.jig, style="none"), face=bare)
     keys = trial.lettering
     text = " ".join(order.texts)
     for info in bundled_fonts():
@@ -163,14 +164,26 @@ def _ways(face: FaceKeys, context: PlateContext, order: Order) -> Iterator[Remed
 
 def _larger_faces(face: FaceKeys, trial: PlateContext) -> Iterator[Remedy]:
     for times in LARGER:
-        larger = replace(face, width=face.width and times * face.width, height=face.height and times * face.height)
+        width, height = (size and times * size for size in (face.width, face.height))
+        larger = replace(face, width=width, height=height, ring=None)
         try:
             made = make_face(larger)[0] if larger.width or larger.height else None
         except NameplateError:
             continue  # larger than a face can be
         if made is not None:
-            size = " x ".join(f"{v:g}" for v in (larger.width, larger.height) if v)
-            yield Remedy("face", f"a face of {size} mm", replace(trial, face=made))
+            yield Remedy("face", _size_of(larger), replace(trial, face=made))
+
+
+def _size_of(face: FaceKeys) -> str:
+    """Say how large a face is, or the lettering where there is none.
+
+    >>> _size_of(FaceKeys(shape="ellipse", width=110, height=80)), _size_of(FaceKeys(shape="none", height=75))
+    ('a face of 110 x 80 mm', 'height = 75')
+    """
+    sizes = {key: value for key, value in (("width", face.width), ("height", face.height)) if value}
+    if face.stands_free:
+        return " with ".join(f"{key} = {value:g}" for key, value in sizes.items())
+    return f"a face of {' x '.join(f'{value:g}' for value in sizes.values())} mm"
 
 
 def _said(worst: Sequence[Order], tried: int, ways: Sequence[Remedy]) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from nameplate.errors import TicketError
 from nameplate.model import OrderedLine
@@ -19,6 +19,13 @@ SHOWN: tuple[str, ...] = ("name", "line2", "id", "position")
 
 #: The text of a line that is broken as names are.
 NAME = "{name}"
+
+
+#: Where a text is broken into lines.
+BREAK = "\n"
+
+#: What stands between columns and says nothing by itself: it goes with a column that is empty.
+SEPARATORS = frozenset(" -–—/,;:·•|+&()[]")
 
 
 def columns_of(lines: Sequence[LineKeys]) -> tuple[str, ...]:
@@ -57,25 +64,64 @@ def _problems(line: LineKeys, roster: Roster) -> Iterator[str]:
 def ordered_lines(lines: Sequence[LineKeys], row: Row, lettering: LetteringKeys) -> tuple[OrderedLine, ...]:
     """Return what some lines say of a row; a line whose columns are all empty is left out, or says nothing.
 
-    The latter where it has a size, against which the others may have their scale. Of a name that is marked all lines
-    are scored, and none of them apart from the others.
+    The latter where it has a size, against which the others may have their scale. Where the name is broken in its cell,
+    a line that shows it is broken there. Of a name that is marked all lines are scored, and none of them apart from the
+    others.
 
     >>> lines = [LineKeys(text="{title}"), LineKeys(text="for {name}")]
     >>> [line.text for line in ordered_lines(lines, Row(2, "Ada", extra=(("Title", ""),)), LetteringKeys())]
     ['for Ada']
+    >>> [line.lines for line in ordered_lines(lines, Row(2, "Ada Pell", lines=("Ada", "Pell")), LetteringKeys())]
+    [('for Ada', 'Pell')]
     """
-    own = {"name": row.name, "line2": row.line2, "id": row.id, "position": row.position}
+    own = {"name": BREAK.join(row.lines) or row.name, "line2": row.line2, "id": row.id, "position": row.position}
     cells = {heading_key(heading): clean(text).text for heading, text in row.extra} | own
     said = ((line, _filled(line.text, cells)) for line in lines)
     return tuple(_ordered(line, text, row, lettering) for line, text in said if text or line.size is not None)
 
 
-def _filled(text: str, cells: dict[str, str]) -> str:
-    """Return a text with the cells of its columns; empty where it has columns and all of them are empty."""
-    found = [cells.get(heading_key(column), "") for column in COLUMN.findall(text)]
+def _filled(text: str, cells: Mapping[str, str]) -> str:
+    """Return a text with the cells of its columns; empty where it has columns and all of them are empty.
+
+    >>> [_filled("{born} - {died}", {"born": born, "died": died}) for born, died in (("1931", "2012"), ("1990", ""))]
+    ['1931 - 2012', '1990']
+    """
+    parts = COLUMN.split(text)
+    between, found = parts[::2], [cells.get(heading_key(column), "") for column in parts[1::2]]
     if found and not any(found):
         return ""
-    return " ".join(COLUMN.sub(lambda braces: cells.get(heading_key(braces[1]), ""), text).split())
+    said, run = "", between[:1]
+    for cell, after in zip(found, between[1:], strict=True):
+        if cell:
+            said += _joined(run, before=bool(said), behind=True) + cell
+            run = []
+        run.append(after)
+    said += _joined(run, before=True, behind=False)
+    return BREAK.join(" ".join(line.split()) for line in said.split(BREAK))
+
+
+def _joined(run: Sequence[str], *, before: bool, behind: bool) -> str:
+    """Return what stands between two cells, or at an end, where there is none `before` or `behind`: of some texts, the
+    columns between which are empty.
+
+    Separators beside an empty column go with it; of some that are alike one is left between two cells, and a bracket
+    stays with its cell.
+
+    >>> _joined([" - "], before=True, behind=True), _joined([", ", ", "], before=True, behind=True)
+    (' - ', ', ')
+    >>> _joined([" (", ")"], before=True, behind=False), _joined(["", " ("], before=False, behind=True)
+    (' ', ' (')
+    """
+    if len(run) == 1:
+        return run[0]
+    kept = ["" if set(text) <= SEPARATORS else text for text in run]
+    if before and not kept[0]:
+        kept[0] = "".join(sign for sign in run[0] if sign in ")]")
+    if behind and not kept[-1]:
+        kept[-1] = "".join(sign for sign in run[-1] if sign in "([")
+    if any(kept):
+        return " ".join(kept)
+    return run[0] if before and behind and len({text.strip() for text in run}) == 1 else " "
 
 
 def axes_of(line: LineKeys, lettering: LetteringKeys) -> dict[str, float]:
@@ -98,8 +144,9 @@ def fonts_of_row(row: Row, lettering: LetteringKeys) -> tuple[str, ...]:
 
 
 def _ordered(line: LineKeys, text: str, row: Row, lettering: LetteringKeys) -> OrderedLine:
+    lines = tuple(text.split(BREAK))
     return OrderedLine(
-        text=text,
+        text=" ".join(lines),
         fonts=line.font or fonts_of_row(row, lettering),
         axes=tuple(axes_of(line, lettering).items()),
         features=lettering.features if line.features is None else line.features,
@@ -109,4 +156,5 @@ def _ordered(line: LineKeys, text: str, row: Row, lettering: LetteringKeys) -> O
         align=line.align,
         breaks=line.text == NAME,
         scored=line.operation == "score" and (row.mount or lettering.mount) != "marked",
+        lines=lines if len(lines) > 1 else (),
     )

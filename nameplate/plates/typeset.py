@@ -96,7 +96,7 @@ def _styled_lines(order: Order, folder: Path) -> tuple[StyledLine, ...]:
                 scored=line.scored,
             ),
             breaks=line.breaks,
-            lines=order.lines if line.breaks else (),
+            lines=line.lines,
         )
         for line, fonts, height in every
     )

@@ -47,9 +47,34 @@ def test_a_line_says_its_text_and_columns_and_is_left_out_where_they_are_empty()
     _, _, orders = ordered([*DEDICATED, LineKeys(text="given by {given_by}")])
     assert said(orders) == [
         ["In memory of", "Wren Abara", "1931 - 2012", "given by the choir"],
-        ["In memory of", "Zoë", "1990 -"],
+        ["In memory of", "Zoë", "1990"],
         ["In memory of", "Bo"],
     ]
+
+
+def test_separators_beside_an_empty_column_go_with_it():
+    def filled(text, rows):
+        _, _, orders = ordered([LineKeys(text="{name}"), LineKeys(text=text)], "name,born,died,given by\n" + rows)
+        return [line[1] if len(line) > 1 else "" for line in said(orders)]
+
+    rows = "Ada,1938,2011,oak\nBo,1938,,oak\nCy,,2011,\nDi,,,\n"
+    assert filled("{born} – {died}", rows) == ["1938 – 2011", "1938", "2011", ""]
+    assert filled("{born}, {died}, {given_by}", rows) == ["1938, 2011, oak", "1938, oak", "2011", ""]
+    assert filled("{given_by} ({born})", rows) == ["oak (1938)", "oak (1938)", "", ""]
+    assert filled("{given_by} ({died})", rows) == ["oak (2011)", "oak", "(2011)", ""]
+    assert filled("born {born}, died {died}", rows)[0] == "born 1938, died 2011"
+
+
+def test_a_name_broken_in_its_cell_is_broken_in_every_line_that_shows_it():
+    ticket, _, orders = ordered([LineKeys(text="Dr {name} and friends")], "name\nAna Maria | Pell\n")
+    (order,) = orders.orders
+    assert (order.styled[0].text, order.styled[0].lines) == (
+        "Dr Ana Maria Pell and friends",
+        ("Dr Ana Maria", "Pell and friends"),
+    )
+    assert made(order, ticket).lettering.lines == ("Dr Ana Maria", "Pell and friends")
+    _, _, alone = ordered([LineKeys(text="{name}")], "name\nAna Maria | Pell\n")
+    assert alone.orders[0].styled[0].lines == ("Ana Maria", "Pell")
 
 
 def test_a_column_that_the_list_has_not_is_a_problem_of_the_ticket():
@@ -88,7 +113,7 @@ def test_a_plate_is_one_piece_with_its_lines_under_one_another_at_their_scales()
     ticket, _, orders = ordered(DEDICATED)
     plate = made(orders.orders[1], ticket)
     lettering = plate.lettering
-    assert lettering.lines == ("In memory of", "Zoë", "1990 -") and len(solids(lettering.region)) == 1
+    assert lettering.lines == ("In memory of", "Zoë", "1990") and len(solids(lettering.region)) == 1
     assert [place.font for place in lettering.line_places] == ["Satisfy", "Pacifico", "Pacifico"]
     small, name, dates = (place.size for place in lettering.line_places)
     # Satisfy's letters against Pacifico's, by the x-heights of the fonts; the em of one font by the scale itself
