@@ -19,6 +19,7 @@ import click
 
 from nameplate import __version__
 from nameplate.cli.marking import mark
+from nameplate.cli.record_data import record
 from nameplate.errors import (
     EXIT_FAULT,
     EXIT_INSPECTION,
@@ -317,6 +318,7 @@ def estimate(
 
 
 main.add_command(mark)
+main.add_command(record)
 
 
 @main.command()

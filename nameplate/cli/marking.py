@@ -93,7 +93,7 @@ def undo(ticket: Path, *, yes: bool) -> None:
     from nameplate.record.runs import settle
     from nameplate.record.store import writing
 
-    with writing(_record(ticket), say=_say) as store:
+    with writing(record_there(ticket), say=_say) as store:
         settle(store)
         last = last_mark(store)
         if last is None:
@@ -125,7 +125,7 @@ def _mark(
     if bool(things) == every:
         raise click.UsageError("name what is to be marked" if not every else "name things, or say --all")
     wanted = Wanted(state, tuple(things), every, part, copy)
-    with writing(_record(ticket), say=_say) as store:
+    with writing(record_there(ticket), say=_say) as store:
         settle(store)
         steps = steps_of(store, wanted)
         if not steps:
@@ -143,7 +143,7 @@ def _mark(
     click.echo(f"marked: {told}")
 
 
-def _record(ticket: Path) -> Path:
+def record_there(ticket: Path) -> Path:
     """Give the record of a ticket; raises RecordError where there can be none, or none is there yet."""
     from nameplate.record.store import record_of
 
