@@ -143,13 +143,18 @@ def _mark(
     click.echo(f"marked: {told}")
 
 
-def record_there(ticket: Path) -> Path:
-    """Give the record of a ticket; raises RecordError where there can be none, or none is there yet."""
+def record_path(ticket: Path) -> Path:
+    """Give where the record of a ticket lies; raises RecordError where there can be none."""
     from nameplate.record.store import record_of
 
     if ticket.suffix.lower() != ".toml":
         raise RecordError(f"{ticket} is no job ticket; a list of names by itself has no record, so make a ticket of it")
-    record = record_of(ticket)
+    return record_of(ticket)
+
+
+def record_there(ticket: Path) -> Path:
+    """Give the record of a ticket; raises RecordError where none is there yet."""
+    record = record_path(ticket)
     if not record.exists():
         raise RecordError(f"{ticket} was not made yet: there is no {record.name} beside it; run nameplate make first")
     return record

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import click
 
-from nameplate.cli.marking import record_there
+from nameplate.cli.marking import record_path, record_there
+from nameplate.errors import RecordError
 
 
 @click.group()
@@ -28,3 +29,23 @@ def export(ticket: Path, *, as_csv: bool) -> None:
     with reading(path) as store:
         if store is not None:
             click.echo(pieces_csv(store) if as_csv else record_json(store), nl=False)
+
+
+@record.command()
+@click.argument("ticket", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.argument("out", type=click.Path(exists=True, file_okay=False, path_type=Path))
+@click.option("--by", metavar="WHO", help="Who does it; your login name if left out.")
+def rebuild(ticket: Path, out: Path, by: str | None) -> None:
+    """Make a lost record of TICKET anew from the out folder OUT, as far as that tells."""
+    from nameplate.record.clock import user
+    from nameplate.record.rebuild import rebuild as rebuilt
+    from nameplate.record.store import reading, writing
+
+    path = record_path(ticket)
+    with reading(path) as store:
+        there = store is not None and store.rows("SELECT 1 FROM runs")
+    if there:
+        raise RecordError(f"there is a record, {path}; move it elsewhere first, where it is to be made anew")
+    with writing(path, say=lambda text: click.echo(f"warning: {text}", err=True)) as store:
+        count = rebuilt(store, out, who=user(by))
+    click.echo(f"{path}: {count} pieces, as {out} has them; mark what was done since the run that left it")
