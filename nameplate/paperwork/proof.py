@@ -91,7 +91,7 @@ class Card:
     @property
     def heading(self) -> str:
         """The text of the plate, line by line."""
-        return " / ".join(self.plate.order.texts) or "(no name)"
+        return " / ".join(self.plate.order.texts).strip() or "(no name)"
 
     @property
     def count(self) -> str:

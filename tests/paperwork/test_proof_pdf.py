@@ -180,6 +180,19 @@ def test_no_text_leaves_its_page_or_lies_over_another(per_page, design):
     assert told.count("Maximiliane Oberwieser-Thistlewood") == told.count("initials") == 3
 
 
+def test_the_heading_of_a_large_job_stays_on_its_page():
+    import pypdfium2
+
+    plates = [made(n, copies=999, fonts=("Lobster",)) for n in range(1, 5)]
+    unmade = [Plate(Order(f"{n}", n, "Otto Vale", hold=n % 2 == 0), None) for n in range(100, 300)]
+    whole = replace(proof([*plates, *unmade], per_page=8), title="The community orchard of the valley " * 4)
+    page = pypdfium2.PdfDocument(proof_pdf(whole, LETTER))[0]
+    text = page.get_textpage()
+    boxes = [text.get_charbox(i) for i in range(text.count_chars()) if text.get_text_range(i, 1).strip()]
+    assert max(x1 for _, _, x1, _ in boxes) < page.get_width() - 30
+    assert "100 cannot be made yet. 100 are on hold." in " ".join(text.get_text_range().split())
+
+
 @pytest.mark.parametrize("paper", [A4, LETTER])
 @pytest.mark.parametrize("per_page", range(1, 9))
 @pytest.mark.parametrize("design", FACES)
