@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -34,6 +34,10 @@ CAPPED = 0.98
 
 #: Halvings of the way that a name is moved by hand, when it is asked how far it may go.
 HALVINGS = 20
+
+#: A size is advised that is smaller than it need be by this factor, because thickening makes small letters wider; and
+#: none under this share of what the face allows.
+SURELY, LEAST_SHARE = 0.96, 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,18 +250,33 @@ def moved_by_hand(
     there = lettering.moved_by(order.dx, order.dy)
     if covers(zone, there.region):
         return there, ()
-    low, high = 0.0, 1.0
-    for _ in range(HALVINGS):
-        middle = (low + high) / 2
-        fits = covers(zone, moved(lettering.region, middle * order.dx, middle * order.dy))
-        low, high = (middle, high) if fits else (low, middle)
+    low = _most(lambda share: covers(zone, moved(lettering.region, share * order.dx, share * order.dy)))
     wanted, may = (", ".join(_shifts(order, share)) for share in (1.0, low))
     message = (
-        f"“{order.name}”: {wanted} would move it off the room for lettering; at this size it may go as far as {may}; "
-        "a smaller size in the column size leaves more room"
+        f"“{order.name}”: {wanted} would move it off the room for lettering; at this size ({lettering.size:.1f} mm) it "
+        f"may go as far as {may}{_size_that_does(order, lettering, zone)}"
     )
     far = math.hypot(order.dx, order.dy)
     return None, (Finding("moved-out", "error", message, measured=far, allowed=low * far),)
+
+
+def _most(fits: Callable[[float], bool]) -> float:
+    """Give the largest share from 0 to 1 at which something fits, where it fits at all smaller ones, by bisection."""
+    low, high = 0.0, 1.0
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if fits(middle) else (low, middle)
+    return low
+
+
+def _size_that_does(order: Order, lettering: Lettering, zone: Region) -> str:
+    """Say at which size a name could be moved all the way, about: it shrinks towards its middle."""
+    x, y = bounds(lettering.region).centre
+    centred = moved(lettering.region, -x, -y)
+    to = (x + order.dx, y + order.dy)
+    share = _most(lambda share: covers(zone, moved(moved(centred, scale=max(share, LEAST_SHARE)), *to)))
+    size = math.floor(lettering.size * share * SURELY * 10) / 10
+    return f"; with {size:g} in the column size it may go all the way" if share > LEAST_SHARE else ""
 
 
 def _shifts(order: Order, share: float) -> Iterator[str]:

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from nameplate.errors import FaceError
-from nameplate.face.making import make_face
+from nameplate.face.making import face_words, make_face
 from nameplate.geometry import region
 from nameplate.ticket.schema import FaceKeys
 
@@ -14,7 +14,7 @@ ORCHARD = Path(__file__).parents[2] / "examples" / "orchard"
 
 def test_a_shape_becomes_a_face_with_its_zone_inset():
     face, findings = make_face(FaceKeys(shape="rectangle", width=110, height=80, inset=6))
-    assert [f.message for f in findings] == ["the face: 110.0 x 80.0 mm, no holes"]
+    assert findings == () and face_words(face) == "110.0 x 80.0 mm, no holes"
     assert face.name == "rectangle"
     assert face.outline.bounds == (-55, -40, 55, 40)
     assert face.zone.bounds == pytest.approx((-49, -34, 49, 34))
