@@ -123,7 +123,7 @@ def test_layers_that_are_off_are_not_read(draw):
 
 
 def test_a_face_is_made_of_it(draw):
-    face, findings = make_face(FaceKeys(file=draw(plaque), width=45))
+    face, _ = make_face(FaceKeys(file=draw(plaque), width=45))
     assert face_words(face) == "45.0 x 30.0 mm, no holes"
     assert face.outline.bounds == pytest.approx((-22.5, -15, 22.5, 15))
 

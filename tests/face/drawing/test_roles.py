@@ -185,7 +185,7 @@ def test_lettering_keeps_inside_a_rim_and_clear_of_artwork(write):
         '<rect id="logo" x="70" y="20" width="10" height="10"/></svg>'
     )
     keys = FaceKeys(file=path, inset=2, roles=(("rim", "score"), ("logo", "hatch")))
-    face, findings = make_face(keys)
+    face, _ = make_face(keys)
     assert face.zone.bounds == pytest.approx((-41, -21, 41, 21))
     assert region.distance(face.zone, face.hatched) == pytest.approx(2, abs=0.01)
     assert face.keep_outs.is_empty
