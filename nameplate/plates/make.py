@@ -35,9 +35,12 @@ CAPPED = 0.98
 #: Halvings of the way that a name is moved by hand, when it is asked how far it may go.
 HALVINGS = 20
 
-#: A size is advised that is smaller than it need be by this factor, because thickening makes small letters wider; and
-#: none under this share of what the face allows.
-SURELY, LEAST_SHARE = 0.96, 0.3
+#: How often another size is tried for a name that is moved by hand, the share of what fits that is tried, because small
+#: letters are thickened more, and the least share of its own size that is advised.
+TRIES, SURELY, LEAST_SHARE = 3, 0.97, 0.25
+
+#: A share that is not nothing, so that a name made as small as that is still one.
+TINY = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,7 +227,9 @@ def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, S
     )
     lines = candidates[0].lines if lettering is None else lettering.lines
     setting = next(way for way in candidates if way.lines == lines)
-    lettering, refused = moved_by_hand(order, lettering, zone)
+    lettering, refused = moved_by_hand(
+        order, lettering, zone, lambda size: _lettering(context, replace(order, size=size, dx=0.0, dy=0.0))[0]
+    )
     return lettering, setting, (*findings, *refused, *remarks, *borrowed_letters(order.name, candidates[0]))
 
 
@@ -242,9 +247,12 @@ def lettering_rules(context: PlateContext, order: Order) -> LetteringRules:
 
 
 def moved_by_hand(
-    order: Order, lettering: Lettering | None, zone: Region
+    order: Order, lettering: Lettering | None, zone: Region, made_at: Callable[[float], Lettering | None]
 ) -> tuple[Lettering | None, tuple[Finding, ...]]:
-    """Move lettering as its row asks, or say how far that way it may go in its zone."""
+    """Move lettering as its row asks, or say how far that way it may go in its zone, and at which size all the way.
+
+    `made_at` makes the lettering in another size (em, mm), not moved.
+    """
     if lettering is None or not (order.dx or order.dy):
         return lettering, ()
     there = lettering.moved_by(order.dx, order.dy)
@@ -254,7 +262,7 @@ def moved_by_hand(
     wanted, may = (", ".join(_shifts(order, share)) for share in (1.0, low))
     message = (
         f"“{order.name}”: {wanted} would move it off the room for lettering; at this size ({lettering.size:.1f} mm) it "
-        f"may go as far as {may}{_size_that_does(order, lettering, zone)}"
+        f"may go as far as {may}{_size_that_does(order, lettering, zone, made_at)}"
     )
     far = math.hypot(order.dx, order.dy)
     return None, (Finding("moved-out", "error", message, measured=far, allowed=low * far),)
@@ -269,14 +277,30 @@ def _most(fits: Callable[[float], bool]) -> float:
     return low
 
 
-def _size_that_does(order: Order, lettering: Lettering, zone: Region) -> str:
-    """Say at which size a name could be moved all the way, about: it shrinks towards its middle."""
+def _size_that_does(
+    order: Order, lettering: Lettering, zone: Region, made_at: Callable[[float], Lettering | None]
+) -> str:
+    """Say at which size a name can be moved all the way: about that at which it would fit there if only made smaller.
+
+    It is tried, because smaller letters are thickened more and words may be broken otherwise.
+    """
+    tried, least = lettering, lettering.size * LEAST_SHARE
+    for _ in range(TRIES):
+        size = math.floor(tried.size * _share_that_fits(order, tried, zone) * SURELY * 10) / 10
+        there = made_at(size) if size > least else None
+        if there is None:
+            break
+        if covers(zone, there.moved_by(order.dx, order.dy).region):
+            return f"; with {size:g} in the column size it may go all the way"
+        tried = there
+    return ""
+
+
+def _share_that_fits(order: Order, lettering: Lettering, zone: Region) -> float:
+    """Give the share of its size at which a name fits where its row moves it, made smaller about its middle."""
     x, y = bounds(lettering.region).centre
-    centred = moved(lettering.region, -x, -y)
-    to = (x + order.dx, y + order.dy)
-    share = _most(lambda share: covers(zone, moved(moved(centred, scale=max(share, LEAST_SHARE)), *to)))
-    size = math.floor(lettering.size * share * SURELY * 10) / 10
-    return f"; with {size:g} in the column size it may go all the way" if share > LEAST_SHARE else ""
+    centred, to = moved(lettering.region, -x, -y), (x + order.dx, y + order.dy)
+    return _most(lambda share: covers(zone, moved(moved(centred, scale=share + TINY), *to)))
 
 
 def _shifts(order: Order, share: float) -> Iterator[str]:
