@@ -106,6 +106,16 @@ def said_in(path):
     return [text.value for text in texts if id(text) not in docs and " " in text.value]
 
 
+def test_symptoms_that_are_messages_are_the_programs_own():
+    table = README.partition("| what you see |")[2].partition("\n\n")[0]
+    seen = re.findall(r"^\|([^|]+)\|", table, re.MULTILINE)[1:]
+    quoted = [text for cell in seen for text in re.findall(r"`([^`]+)`", cell) if "command not found" not in text]
+    quoted = [text for text in quoted if text != "inspect"]
+    said = [text for path in (ROOT / "nameplate").rglob("*.py") for text in said_in(path)]
+    assert len(quoted) >= 5
+    assert [text for text in quoted if not any(text in own for own in said)] == []
+
+
 def test_messages_about_plates_use_the_readmes_words_and_not_the_makers():
     rooms = [
         p

@@ -316,7 +316,8 @@ def inspect(out: Path) -> None:
     report = look_over(out)
     findings = report.findings
     screen.show_findings(findings)
-    click.echo(f"{out}: {'every file keeps its promise' if not findings else f'{len(findings)} faults'}")
+    count = f"{len(findings)} fault{'' if len(findings) == 1 else 's'}"
+    click.echo(f"{out}: {count if findings else 'every file keeps its promise'}")
     if report.seal is not None:
         click.echo(f"seal {report.seal[:16]}")
     sys.exit(EXIT_INSPECTION if findings else EXIT_OK)

@@ -129,6 +129,8 @@ def show_result(batch: Batch, out: Path) -> None:
         click.echo(f"written to {out}: every cut file was read back and burned virtually without a fault")
     else:
         click.echo(f"written to {out}: there is nothing to cut; notes.html says why")
+    if batch.layout.sheets:
+        click.echo("Next: have proof.html signed; worklist.html and cards.html go to the laser and the bench")
 
 
 def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: float = 0.0) -> None:

@@ -1,10 +1,10 @@
 """Reads a written cut file back from disk, strictly: what the form does not allow is an error.
 
 It shares nothing with the writer: its own grammar, its own flattening, the geometry from the file's text alone. The
-form: an `svg` whose width and height are in mm and whose viewBox has the same numbers; in it groups with
-`data-operation`, in burning order; in them `path` elements with absolute M L C Z, numbers of at most four decimals,
-`fill="none"`; every cut closed; nothing else at all. The file of a jig has the same form, with one more group round the
-groups of each layer where it has several.
+form: an `svg` whose width and height are in mm (or as many pixels) and whose viewBox has the same numbers; in it groups
+with `data-operation`, in burning order; in them `path` elements with absolute M L C Z, numbers of at most four
+decimals, `fill="none"`; every cut closed; nothing else at all. The file of a jig has the same form, with one more group
+round the groups of each layer where it has several.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ from nameplate.errors import OutputError
 from nameplate.findings import Finding
 from nameplate.geometry.region import Array
 from nameplate.system.reading import read_regular
+from nameplate.units import MM_PER_UNIT
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -43,6 +44,9 @@ STROKE_WIDTH = "0.1"
 #: Chord error (mm) when a written cubic is flattened for burning; a tenth of what the inspection allows.
 FLAT = 0.003
 
+#: How far (mm) a size in pixels may be from the viewBox's: what programs leave that write four decimals and more.
+PIXELS_OFF = 0.001
+
 #: Largest cut file read (bytes). A sheet of five hundred names is about 10 MB.
 LARGEST = 200_000_000
 
@@ -52,7 +56,8 @@ MOST_POINTS = 5_000_000
 # numbers of at most a million: no sheet is larger, and coordinates stay exact
 _NUMBER = re.compile(r"-?(?:0|[1-9][0-9]{0,5}+)(?:\.[0-9]{1,4}+)?+")
 _COMMAND = re.compile(r"([A-Za-z])([^A-Za-z]*+)")
-_SIZE = re.compile(r"((?:0|[1-9][0-9]{0,5}+)(?:\.[0-9]{1,9}+)?)mm")
+_SIZE = re.compile(r"((?:0|[1-9][0-9]{0,5}+)(?:\.[0-9]{1,9}+)?)(mm|px|)")
+_SIDE = re.compile(r"(?:0|[1-9][0-9]{0,5}+)(?:\.[0-9]{1,9}+)?")
 _COUNT = re.compile(r"[1-9][0-9]{0,8}+")
 _ARGUMENTS = {"M": 2, "L": 2, "C": 6, "Z": 0}
 
@@ -159,7 +164,10 @@ class _Reader:
             self.fault("file-form", f"the file is a {root.tag!r}, not an SVG drawing")
             return ReadSheet(0.0, 0.0, (), tuple(self.faults))
         self.attributes(root, "svg")
-        width, self.height = self.size(root)
+        size = self.size(root)
+        if size is None:
+            return ReadSheet(0.0, 0.0, (), tuple(self.faults))
+        width, self.height = size
         paths = tuple(self.layers(root) if self.layered else self.groups(root))
         self.outside(paths, width)
         return ReadSheet(width, self.height, paths, tuple(self.faults), tuple(self.strokes))
@@ -174,24 +182,29 @@ class _Reader:
             if text and text.strip():
                 self.fault("file-form", f"text {text.strip()[:30]!r} stands in {tag}")
 
-    def size(self, root: Any) -> tuple[float, float]:  # noqa: ANN401
-        sizes = []
-        for name in ("width", "height"):
-            match = _SIZE.fullmatch(root.get(name) or "")
-            if match is None or float(match[1]) <= 0:
-                self.fault("true-size", f"{name} is {root.get(name)!r}; it must be a positive number followed by mm")
-            sizes.append(float(match[1]) if match else 0.0)
+    def size(self, root: Any) -> tuple[float, float] | None:  # noqa: ANN401
+        """Give width and height in mm; None, and one fault, where a unit of the drawing is not one mm."""
         box = (root.get("viewBox") or "").split()
-        try:
-            numbers = [float(v) for v in box]
-        except ValueError:
-            numbers = []
-        if numbers != [0.0, 0.0, *sizes]:
-            self.fault(
-                "true-size",
-                f"viewBox is {root.get('viewBox')!r}; one unit is one mm only with '0 0 {sizes[0]:g} {sizes[1]:g}'",
-            )
-        return sizes[0], sizes[1]
+        numbers = [float(v) for v in box] if len(box) == 4 and all(map(_SIDE.fullmatch, box)) else []
+        sizes = [self.side(root, name, *numbers[at : at + 1]) for name, at in (("width", 2), ("height", 3))]
+        if None not in sizes and numbers == [0.0, 0.0, *sizes]:
+            return numbers[2], numbers[3]
+        said = ", ".join(f"{name} {root.get(name)!r}" for name in ("width", "height", "viewBox"))
+        self.fault(
+            "true-size",
+            f"one unit of the drawing is not one mm: {said}; nothing else of the file is judged; save it with width "
+            "and height in mm and a viewBox of the same numbers, or write it anew with nameplate make",
+        )
+        return None
+
+    def side(self, root: Any, name: str, box: float = 0.0) -> float | None:  # noqa: ANN401
+        """Give a side in mm; pixels, 96 to an inch (CSS), count where they come to the mm that the viewBox has."""
+        match = _SIZE.fullmatch(root.get(name) or "")
+        if match is None or float(match[1]) <= 0:
+            return None
+        if match[2] == "mm":
+            return float(match[1])
+        return box if abs(float(match[1]) * MM_PER_UNIT["px"] - box) <= PIXELS_OFF else None
 
     def layers(self, root: Any) -> Iterator[ReadPath]:  # noqa: ANN401
         """Read the groups of each layer; groups that stand in no layer are read as they are."""

@@ -44,10 +44,14 @@ def make_face(keys: FaceKeys) -> tuple[Face, tuple[Finding, ...]]:
     if keys.stands_free:
         return _no_face(keys)
     drawing = _drawing(keys)
-    _check_ruggedness(keys, drawing)
-    zone = _zone(keys, drawing)
-    if zone.is_empty:
-        raise FaceError(_no_zone(keys, drawing))
+    try:
+        _check_ruggedness(keys, drawing)
+        zone = _zone(keys, drawing)
+        if zone.is_empty:
+            raise FaceError(_no_zone(keys, drawing))
+    except FaceError as error:  # most of what is wrong with a drawing of an unknown unit comes from that
+        unsure = [f.message for f in drawing.findings if f.code == "drawing-no-unit"]
+        raise FaceError([*unsure, *error.problems]) from error
     name = keys.shape or (keys.file.stem if keys.file else "")
     artwork = region.union(drawing.hatched, *_rims(drawing)[1])
     scored = (*(line for shape in drawing.drawn for line in region.closed_lines(shape)), *drawing.scored)

@@ -1,6 +1,8 @@
 import numpy as np
 import pytest
 
+from nameplate.cut.expectation import SheetExpectation
+from nameplate.cut.inspect import examine
 from nameplate.cut.read_back import read_sheet
 
 PATH = '<path data-plate="1" data-part="lettering" data-copy="1" fill="none" d="M1 1L9 1L9 9Z"/>'
@@ -77,6 +79,23 @@ def test_separators_are_free(read, data):
 )
 def test_path_data_that_is_refused(read, data, code):
     assert code in {f.code for f in read(with_data(data)).faults}
+
+
+def test_a_size_in_pixels_counts_where_the_viewbox_proves_the_scale(read):
+    # 96 px are 25.4 mm (CSS Values and Units Level 4, section 6.2): 600 mm are 2267.7165 px, 300 mm 1133.8583 px
+    for unit in ("", "px"):
+        sheet = read(drawing(GROUP.format(PATH), w=f"2267.7165{unit}", h=f"1133.8583{unit}", box="0 0 600 300"))
+        assert sheet.faults == () and (sheet.width, sheet.height) == (600.0, 300.0)
+    for box in ("0 0 600.1 300", "0 0 2267.7165 1133.8583", ""):
+        faults = read(drawing(GROUP.format(PATH), w="2267.7165", h="1133.8583", box=box)).faults
+        assert [f.code for f in faults] == ["true-size"]
+
+
+def test_a_sheet_of_another_unit_is_one_fault_and_nothing_else_of_it_is_judged(read):
+    sheet = read(drawing(GROUP.format(PATH * 300), w="100", h="50"))
+    expected = SheetExpectation("lettering", 100, 50, 0.2, 1.5, 5, None, ())
+    (fault,) = examine(sheet, expected, "a.svg").findings
+    assert fault.code == "true-size" and "width '100'" in fault.message and "one mm" in fault.message
 
 
 def test_scores_may_be_open(read):

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from nameplate.errors import FaceError
-from nameplate.face.making import make_face
+from nameplate.face.making import face_words, make_face
 from nameplate.geometry import region
 from nameplate.ticket.schema import FaceKeys
 
@@ -14,7 +14,7 @@ ORCHARD = Path(__file__).parents[2] / "examples" / "orchard"
 
 def test_a_shape_becomes_a_face_with_its_zone_inset():
     face, findings = make_face(FaceKeys(shape="rectangle", width=110, height=80, inset=6))
-    assert [f.message for f in findings] == ["the face: 110.0 x 80.0 mm, no holes"]
+    assert findings == () and face_words(face) == "110.0 x 80.0 mm, no holes"
     assert face.name == "rectangle"
     assert face.outline.bounds == (-55, -40, 55, 40)
     assert face.zone.bounds == pytest.approx((-49, -34, 49, 34))
@@ -38,11 +38,10 @@ def test_no_inset_leaves_the_whole_face():
 
 def test_the_example_face():
     face, findings = make_face(FaceKeys(file=ORCHARD / "apple.svg"))
-    listed, size = findings
+    [listed] = findings
     assert listed.message == "apple.svg: besides the outline it has a hole: hanging-hole"
-    assert size.message.startswith("the face: 110.0 x ")
-    assert size.message.endswith(", 1 hole")
-    assert {f.severity for f in findings} == {"note"}
+    assert face_words(face).startswith("110.0 x ") and face_words(face).endswith(", 1 hole")
+    assert listed.severity == "note"
     assert face.name == "apple"
     box = region.bounds(face.outline)
     assert box.width == pytest.approx(110, abs=0.01)

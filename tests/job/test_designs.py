@@ -186,3 +186,17 @@ def test_a_design_has_lines_of_its_own_or_those_of_the_ticket(tmp_path):
     code, told, _ = refused(tmp_path, rows, lines, heading="name,tier,tree")
     assert code == 0
     assert [[line["text"] for line in p["lines"]] for p in told["plates"]] == [["for Wren"], ["Otto", "Oak"]]
+
+
+def test_what_is_found_alike_of_designs_is_said_once(tmp_path):
+    job = ticket_in(tmp_path)
+    job.write_text(job.read_text(encoding="utf-8").replace('shape = "hexagon"', 'shape = "ellipse"'), encoding="utf-8")
+    findings = [f for f in work_out(read_ticket(job), workers=1).batch.findings if f.row is None]
+    (turned,) = (f.message for f in findings if f.code == "face-fits-turned")
+    assert turned.startswith("designs gold, bronze: the face (ellipse) fits its jig 2 ways round")
+    (size,) = (f.message for f in findings if f.code == "face-size")
+    assert re.findall(r"([\d.]+ x [\d.]+) mm, no holes \(design (\w+)\)", size) == [
+        ("120.0 x 60.0", "gold"), ("100.0 x 50.0", "silver"), ("90.0 x 60.0", "bronze"),
+    ]  # fmt: skip
+    (taken,) = (f.message for f in findings if "taken to be" in f.message)
+    assert all(f"[material.{key}] " in taken for key in ("lettering", "template", "blank"))

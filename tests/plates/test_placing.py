@@ -141,6 +141,15 @@ def test_a_name_is_moved_by_hand_as_far_as_its_row_says():
     assert np.subtract(moved.plate.lettering.placed, plain.plate.lettering.placed) == pytest.approx((7.5, -3.0))
 
 
+def test_a_name_moved_out_of_its_zone_is_told_the_size_with_which_it_may_go_there():
+    for dx, dy in ((22.0, 0.0), (14.0, 9.0)):
+        (finding,) = made(FACES["ellipse"], "Wren Abara", dx=dx, dy=dy).plate.findings
+        size = float(re.search(r"with ([\d.]+) in the column size", finding.message)[1])
+        assert made(FACES["ellipse"], "Wren Abara", size=size, dx=dx, dy=dy).plate.lettering is not None
+    (finding,) = made(FACES["ellipse"], "Wren Abara", dx=500.0).plate.findings
+    assert "column size" not in finding.message  # no size helps
+
+
 def test_a_name_moved_out_of_its_zone_is_refused_with_how_far_it_may_go():
     work = made(FACES["rounded"], "Jo", size=15.0, dx=80.0, dy=0.0)
     assert work.plate.lettering is None

@@ -20,7 +20,7 @@ from nameplate.errors import FaceError, GeometryError
 from nameplate.face import symmetry
 from nameplate.face.drawing import paths, tree, units, xml_text
 from nameplate.face.drawing.dxf import read_dxf
-from nameplate.face.drawing.notes import Notes, named
+from nameplate.face.drawing.notes import Notes, named, sentence
 from nameplate.face.drawing.on_face import OnFace, on_face
 from nameplate.face.drawing.roles import Extent, Loop, pages, with_roles
 from nameplate.face.drawing.traces import PathStroke, Trace, Traced, Unsized, gaps, join, without_doubles
@@ -110,11 +110,15 @@ def _read(path: Path, width: float | None, height: float | None, side: str, give
     traces = _without_ignored(with_roles(source.traces, given), notes)
     closed, lines = _closed(traces, notes)
     closed, box = _without_page(closed, source.page, notes)
-    scale = _scale(box, width, height)
-    if width is None and height is None and source.unsized:
-        notes.add("drawing-no-unit", _without_unit(box, source.unsized))
-    found = on_face(_loops(closed, scale, notes), lines, scale, notes)
-    return _finished(path, found, width, side, notes)
+    unsure = _without_unit(box, source.unsized) if width is None and height is None and source.unsized else ""
+    if unsure:
+        notes.add("drawing-no-unit", unsure)
+    try:
+        scale = _scale(box, width, height)
+        found = on_face(_loops(closed, scale, notes), lines, scale, notes)
+        return _finished(path, found, width, side, notes)
+    except FaceError as error:
+        raise FaceError([*([sentence("drawing-no-unit", unsure)] if unsure else []), *error.problems]) from error
 
 
 # --- from shapes to loops -------------------------------------------------------------------------------------------

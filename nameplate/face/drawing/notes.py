@@ -34,6 +34,11 @@ _NOTES_ONLY = frozenset(
 )
 
 
+def sentence(code: str, label: str) -> str:
+    """Say what is told of one label."""
+    return _SENTENCES[code].format(labels=label, key="logo")
+
+
 @dataclass(slots=True)
 class Notes:
     """Collects what to tell, by kind; `key` is the name of the first path asked about."""

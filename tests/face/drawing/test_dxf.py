@@ -10,7 +10,7 @@ from ezdxf import units
 from nameplate.errors import FaceError
 from nameplate.face.drawing import dxf
 from nameplate.face.drawing.face_outline import read_face_drawing
-from nameplate.face.making import make_face
+from nameplate.face.making import face_words, make_face
 from nameplate.geometry import region
 from nameplate.ticket.schema import FaceKeys
 
@@ -123,8 +123,8 @@ def test_layers_that_are_off_are_not_read(draw):
 
 
 def test_a_face_is_made_of_it(draw):
-    face, findings = make_face(FaceKeys(file=draw(plaque), width=45))
-    assert findings[-1].message == "the face: 45.0 x 30.0 mm, no holes"
+    face, _ = make_face(FaceKeys(file=draw(plaque), width=45))
+    assert face_words(face) == "45.0 x 30.0 mm, no holes"
     assert face.outline.bounds == pytest.approx((-22.5, -15, 22.5, 15))
 
 

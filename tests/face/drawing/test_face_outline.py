@@ -55,6 +55,14 @@ def test_a_drawing_without_a_unit_is_taken_as_pixels_with_a_warning(read, head):
     assert read(FACE, head, width=120).findings == ()
 
 
+def test_that_a_drawing_has_no_unit_stands_before_what_comes_of_it(read):
+    # 4 units are about 1 mm at 96 to the inch: no face is so small
+    with pytest.raises(FaceError) as caught:
+        read(FACE.replace('"80"', '"3"').replace('"60"', '"3"'), "")
+    first, *others = caught.value.problems
+    assert "names no unit" in first and first.startswith("face.svg: ") and "which no face does" in others[0]
+
+
 def test_width_and_height_force_the_size(read):
     assert size(read(FACE, width=120)) == (120, 90)
     assert size(read(FACE, height=30)) == (40, 30)

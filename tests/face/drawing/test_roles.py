@@ -8,7 +8,7 @@ import math
 import pytest
 
 from nameplate.errors import FaceError
-from nameplate.face.making import make_face
+from nameplate.face.making import face_words, make_face
 from nameplate.geometry import region
 from nameplate.ticket.schema import FaceKeys
 
@@ -185,12 +185,12 @@ def test_lettering_keeps_inside_a_rim_and_clear_of_artwork(write):
         '<rect id="logo" x="70" y="20" width="10" height="10"/></svg>'
     )
     keys = FaceKeys(file=path, inset=2, roles=(("rim", "score"), ("logo", "hatch")))
-    face, findings = make_face(keys)
+    face, _ = make_face(keys)
     assert face.zone.bounds == pytest.approx((-41, -21, 41, 21))
     assert region.distance(face.zone, face.hatched) == pytest.approx(2, abs=0.01)
     assert face.keep_outs.is_empty
     assert [len(line) for line in face.scored] == [5]
-    assert findings[-1].message == "the face: 100.0 x 60.0 mm, no holes"
+    assert face_words(face) == "100.0 x 60.0 mm, no holes"
 
 
 def test_a_rim_without_a_role_is_asked_about_and_lettering_stays_inside_it(write):
