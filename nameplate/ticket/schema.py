@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from nameplate.ticket.files_schema import FilesKeys
 from nameplate.ticket.keys import key
 from nameplate.ticket.wall_schema import WallKeys
 from nameplate.ticket.workshop_schema import MATERIALS, ColourKeys, MaterialKeys, StockKeys
@@ -54,7 +55,7 @@ class JobKeys:
         unset="your own, if you have one (nameplate new --shop)",
         example="workshop.toml",
     )
-    dxf: bool = key(False, "flag", "also write each sheet as DXF")
+    dxf: bool = key(False, "flag", "also write each sheet as DXF, as [files] formats does")
     paper: str = key("a4", "choice", "page size of everything that is printed", choices=PAPERS, example="letter")
 
 
@@ -336,6 +337,7 @@ class Ticket:
     spares: SparesKeys = field(default_factory=SparesKeys)
     colours: ColourKeys = field(default_factory=ColourKeys)
     proof: ProofKeys = field(default_factory=ProofKeys)
+    files: FilesKeys = field(default_factory=FilesKeys)
     wall: WallKeys = field(default_factory=WallKeys)
     folder: Path = Path()
     assumptions: tuple[str, ...] = ()
@@ -365,3 +367,12 @@ class Ticket:
         ('mirror', 'lettering')
         """
         return self.materials.get(role, role)
+
+    @property
+    def cut_files(self) -> FilesKeys:
+        """What the ticket says of the files for the laser, its older key for a DXF included.
+
+        >>> Ticket(job=JobKeys(dxf=True)).cut_files.others
+        ('dxf',)
+        """
+        return replace(self.files, formats=(*self.files.formats, "dxf")) if self.job.dxf else self.files
