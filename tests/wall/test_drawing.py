@@ -73,6 +73,13 @@ def test_words_keep_clear_of_holes_wherever_these_are():
             assert min(abs(-ty - y) for tx, ty in inside if abs(tx - x) < 1) > 3
 
 
+def test_names_stand_on_the_drawing_where_several_holes_leave_no_room_for_their_figures():
+    plan = planned(wall(hanger=((-30.0, 0.0), (30.0, 0.0))), orders(100))
+    _, *parts = pictures(plan, {})
+    said = [text for part in parts for _, _, text in texts(read(part))]
+    assert {f"Name {k}" for k in range(1, 101)} <= set(said)
+
+
 def test_a_wall_of_large_plates_is_drawn_once():
     plan = planned(wall(columns=3, rows=3, width=800.0, height=600.0, pitch=(250.0, 180.0), stagger=0.0), orders(9))
     assert len(pictures(plan, {})) == 1

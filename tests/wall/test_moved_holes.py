@@ -136,7 +136,7 @@ def test_two_holes_of_a_plate_must_both_be_met():
     (hanging,) = [h for h in plan.hangings if h.plate.id == "017"]
     assert hanging.dx == pytest.approx(1.0)  # 2 mm from either hole
     assert [hole.x for hole in hanging.holes] == pytest.approx([525 - 40 + 3, 525 + 40 - 1])
-    assert "came out 3.0 mm right and 1.0 mm left" in about(plan, "017").message
+    assert "came out (1) 3.0 mm right, (2) 1.0 mm left" in about(plan, "017").message
 
 
 @given(
