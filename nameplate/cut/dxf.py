@@ -2,7 +2,8 @@
 
 One entity a line: a closed LWPOLYLINE where the outline is straight, else a closed SPLINE of degree 3 whose control
 points are the Beziers' own; scores are open LWPOLYLINEs. Layers are named by operation, in burning order. The plate,
-part, copy and layer are extended data of each entity, under the name NAMEPLATE.
+part, copy and layer are extended data of each entity, under the name NAMEPLATE. Beside its true colour each layer has
+an index colour of its own, for programs that know no others. The sheet's rectangle may stand on a layer `sheet`.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.cut.order import OPERATIONS, Step
-from nameplate.geometry.curves.curve import Curve
+from nameplate.geometry.curves.curve import Curve, flatten
 from nameplate.geometry.region import Array
 from nameplate.ticket.workshop_schema import ColourKeys
 
@@ -25,11 +26,25 @@ MILLIMETRES = 4
 
 APPLICATION = "NAMEPLATE"
 
+#: The layer of the sheet's rectangle.
+FRAME = "sheet"
 
-def steps_dxf(width: float, height: float, steps: Sequence[Step], colours: ColourKeys | None = None) -> str:
+#: Index colours of the layers: green, red, blue, grey (DXF reference, AutoCAD Color Index 3, 1, 5, 8).
+INDICES = {"score": 3, "cut-inside": 1, "cut-outside": 5, FRAME: 8}
+
+
+def steps_dxf(
+    width: float,
+    height: float,
+    steps: Sequence[Step],
+    colours: ColourKeys | None = None,
+    *,
+    frame: bool = False,
+    polylines: bool = False,
+) -> str:
     """Give the text of the DXF of one sheet of `width` by `height` mm, its origin at the lower left corner, y up.
 
-    `steps` are in burning order.
+    `steps` are in burning order. A `frame` is the sheet's rectangle; with `polylines` there are no splines.
     """
     ezdxf = importlib.import_module("ezdxf")  # it says too little about its types
     fixed = ezdxf.options.write_fixed_meta_data_for_testing
@@ -37,8 +52,10 @@ def steps_dxf(width: float, height: float, steps: Sequence[Step], colours: Colou
     try:
         drawing = ezdxf.new("R2010", units=MILLIMETRES)
         _prepare(drawing, width, height, colours or ColourKeys())
+        if frame:
+            _add_frame(drawing, width, height)
         for step in steps:
-            _add(drawing.modelspace(), step)
+            _add(drawing.modelspace(), step, polylines=polylines)
         for name in sorted(drawing.entitydb.dxf_types_in_use()):  # the library goes through them as a set
             drawing.classes.add_class(name)
         text = io.StringIO()
@@ -57,15 +74,25 @@ def _prepare(drawing: Any, width: float, height: float, colours: ColourKeys) -> 
     every = {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}
     for operation in OPERATIONS:
         layer = drawing.layers.add(operation)
+        layer.color = INDICES[operation]
         layer.rgb = tuple(bytes.fromhex(every[operation].lstrip("#")))
 
 
-def _add(space: Any, step: Step) -> None:  # noqa: ANN401 - no types
+def _add_frame(drawing: Any, width: float, height: float) -> None:  # noqa: ANN401 - no types
+    layer = drawing.layers.add(FRAME, color=INDICES[FRAME])
+    layer.dxf.plot = 0
+    corners = [(0, 0), (width, 0), (width, height), (0, height)]
+    drawing.modelspace().add_lwpolyline(corners, close=True, dxfattribs={"layer": FRAME})
+
+
+def _add(space: Any, step: Step, *, polylines: bool) -> None:  # noqa: ANN401 - no types
     attributes = {"layer": step.operation}
     if not isinstance(step.line, Curve):
         entity = space.add_lwpolyline(_rounded(step.line), dxfattribs=attributes)
     elif step.line.lines.all():
         entity = space.add_lwpolyline(_rounded(step.line.segments[:, 0]), close=True, dxfattribs=attributes)
+    elif polylines:
+        entity = space.add_lwpolyline(_rounded(flatten(step.line)), close=True, dxfattribs=attributes)
     else:
         entity = space.add_spline(dxfattribs={**attributes, "degree": 3})
         entity.control_points = _rounded(np.vstack([step.line.segments[:, :3].reshape(-1, 2), step.line.start]))

@@ -10,7 +10,7 @@ from nameplate import tolerances
 from nameplate.cut.expectation import SheetExpectation
 from nameplate.cut.inspect import Inspected, examine
 from nameplate.cut.read_back import ReadPath, ReadSheet, read_sheet
-from nameplate.cut.read_pdf import read_jig_pdf
+from nameplate.cut.read_pdf import read_jig_pdf, read_sheet_pdf
 from nameplate.cut.same_lines import judge_same_lines
 from nameplate.errors import OutputError
 from nameplate.findings import Finding
@@ -21,8 +21,56 @@ def examine_files(folder: Path, names: Sequence[str], expected: SheetExpectation
     svg, *others = names
     sheet = read_sheet(folder / svg)
     inspected = examine(sheet, expected, Path(svg).name)
-    more = [finding for name in others for finding in _judge_dxf(folder / name, sheet, expected, Path(svg).name)]
+    judges = {".dxf": _judge_dxf, ".pdf": _judge_sheet_pdf, ".png": _judge_png}
+    more = [
+        finding
+        for path in (folder / name for name in others)
+        for finding in judges[path.suffix](path, sheet, expected, Path(svg).name)
+    ]
     return replace(inspected, findings=(*inspected.findings, *more))
+
+
+def _judge_sheet_pdf(path: Path, sheet: ReadSheet, expected: SheetExpectation, of: str) -> Iterator[Finding]:
+    try:
+        page = read_sheet_pdf(path)
+    except OutputError as error:
+        yield Finding("file-unreadable", "error", str(error))
+        return
+    yield from _judge_size(path.name, page.width, page.height, expected)
+    operations = {colour: operation for operation, colour in _colours(expected).items()}
+    if len(page.lines) != len(sheet.paths):
+        message = f"{path.name} has {len(page.lines)} lines, and {of} has {len(sheet.paths)}"
+        yield Finding("other-form", "error", message, None, None, len(page.lines), len(sheet.paths))
+    lines = [
+        replace(own, points=line.points, closed=line.closed, operation=operations.get(line.colour, line.colour))
+        for line, own in zip(page.lines, sheet.paths, strict=False)
+    ]
+    yield from judge_same_lines(lines, sheet.paths[: len(lines)], path.name, of)
+
+
+def _judge_png(path: Path, sheet: ReadSheet, expected: SheetExpectation, of: str) -> Iterator[Finding]:
+    from nameplate.cut.sheet_png import read_png, unlike
+
+    try:
+        pixels = read_png(path)
+    except OutputError as error:
+        yield Finding("file-unreadable", "error", str(error))
+        return
+    lines = [line.points for line in sheet.paths]
+    if why := unlike(pixels, expected.width, expected.height, lines):
+        yield Finding("other-form", "error", f"{path.name} is not a picture of {of}: {why}")
+
+
+def _judge_size(name: str, width: float, height: float, expected: SheetExpectation) -> Iterator[Finding]:
+    off = max(abs(width - expected.width), abs(height - expected.height))
+    if off > tolerances.SAME_POINT:
+        yield Finding("sheet-size", "error", f"{name}: the sheet is {width:g} x {height:g} mm, {off:g} mm off")
+
+
+def _colours(expected: SheetExpectation) -> dict[str, str]:
+    colours = expected.colours
+    every = {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}
+    return {operation: colour.lower() for operation, colour in every.items()}
 
 
 def _judge_dxf(path: Path, sheet: ReadSheet, expected: SheetExpectation, of: str) -> Iterator[Finding]:
@@ -32,14 +80,10 @@ def _judge_dxf(path: Path, sheet: ReadSheet, expected: SheetExpectation, of: str
     yield from drawing.faults
     if not drawing.paths and drawing.faults:
         return
-    off = max(abs(drawing.width - expected.width), abs(drawing.height - expected.height))
-    if off > tolerances.SAME_POINT:
-        message = f"{path.name}: the sheet is {drawing.width:g} x {drawing.height:g} mm, {off:g} mm off"
-        yield Finding("sheet-size", "error", message)
-    colours = expected.colours
-    wanted = {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}
+    yield from _judge_size(path.name, drawing.width, drawing.height, expected)
+    wanted = _colours(expected)
     for operation, stroke in drawing.strokes:
-        if stroke != wanted[operation].lower():
+        if stroke != wanted[operation]:
             yield Finding("colour", "error", f"{path.name}: the layer {operation} is {stroke}, not {wanted[operation]}")
     yield from judge_same_lines(drawing.paths, sheet.paths, path.name, of)
 

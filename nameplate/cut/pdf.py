@@ -72,7 +72,7 @@ def _pages(placed: Sequence[PlacedToolpath], paper: Paper) -> list[str]:
         raise OutputError(
             f"paper of {paper.width:g} x {paper.height:g} mm is too small for a line of 100 mm to check by"
         )
-    drawing = "".join(_line(line) for line in lines)
+    drawing = "".join(line_operators(line) for line in lines)
     return [_page(tile, paper, drawing) for tile in _tiles(lines, paper)]
 
 
@@ -157,7 +157,8 @@ def _cross(x: float, y: float, arm: float = 3.0) -> str:
 # --- operators ------------------------------------------------------------------------------------------------------
 
 
-def _line(line: Curve | Array) -> str:
+def line_operators(line: Curve | Array) -> str:
+    """Give the operators that stroke a closed curve, or a polyline (n, 2), in mm."""
     if not isinstance(line, Curve):
         return _stroke(line)
     parts = [f"{_pairs(line.segments[0, :1])} m\n"]

@@ -1,7 +1,8 @@
 """Reads a written DXF back, strictly, into the same form as a cut file: what the form does not allow is a fault.
 
 The form: millimetres, the sheet's size as the drawing's extents, a layer an operation; in the model space closed
-LWPOLYLINEs, closed SPLINEs that are chains of cubic Beziers, open LWPOLYLINEs to score; nothing in any other space.
+LWPOLYLINEs, closed SPLINEs that are chains of cubic Beziers, open LWPOLYLINEs to score; nothing in any other space. The
+sheet's rectangle may come first, on a layer of its own that is not plotted.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from nameplate.cut.dxf import FRAME, INDICES
 from nameplate.cut.read_back import LARGEST, OPERATIONS, ReadPath, ReadSheet, flattened, unreadable
 from nameplate.errors import OutputError
 from nameplate.findings import Finding
@@ -62,7 +64,7 @@ class _Reader:
         for block in drawing.blocks:
             if block.name != space.block_record_name and len(block):
                 self.fault("file-form", f"{len(block)} entities stand in the block {block.name!r}; none may")
-        paths = tuple(self.entities(space))
+        paths = tuple(self.entities(space, (float(width), float(height))))
         return ReadSheet(float(width), float(height), paths, tuple(self.faults), tuple(self.layers(drawing)))
 
     def layers(self, drawing: Any) -> Iterator[tuple[str, str]]:  # noqa: ANN401
@@ -70,12 +72,29 @@ class _Reader:
             layer = drawing.layers.get(operation)
             if layer.is_off() or layer.is_frozen() or not layer.dxf.get("plot", 1):
                 self.fault("file-form", f"the layer {operation} is switched off")
+            if layer.color != INDICES[operation]:
+                self.fault(
+                    "colour", f"the layer {operation} has the index colour {layer.color}, not {INDICES[operation]}"
+                )
             yield operation, "#{:02x}{:02x}{:02x}".format(*(layer.rgb or (0, 0, 0)))
 
-    def entities(self, space: Any) -> Iterator[ReadPath]:  # noqa: ANN401
+    def frame(self, entity: Any, size: tuple[float, float]) -> None:  # noqa: ANN401
+        """Check the sheet's rectangle."""
+        (width, height), extra = size, set(entity.dxfattribs()) - _ALLOWED
+        corners = [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)]
+        plain = entity.dxftype() == "LWPOLYLINE" and entity.closed and not extra
+        if not plain or [tuple(p) for p in entity.get_points("xy")] != corners or self.polyline(entity).shape != (5, 2):
+            self.fault("file-form", f"what stands on the layer {FRAME} is not the sheet's rectangle")
+        if entity.doc.layers.get(FRAME).dxf.get("plot", 1):
+            self.fault("file-form", f"the layer {FRAME} is to be plotted")
+
+    def entities(self, space: Any, size: tuple[float, float]) -> Iterator[ReadPath]:  # noqa: ANN401
         rank = 0
-        for entity in space:
+        for number, entity in enumerate(space):
             operation = entity.dxf.layer
+            if operation == FRAME and number == 0:
+                self.frame(entity, size)
+                continue
             if operation not in OPERATIONS:
                 self.fault("operation", f"the layer {operation!r} is no operation")
                 continue

@@ -1,14 +1,15 @@
-"""Reads a written jig PDF back, strictly: the lines that a printer draws, in the coordinates of the jig's SVG.
+"""Reads a written jig or sheet PDF back, strictly: the lines that are drawn, in the coordinates of its SVG.
 
 The form: the file that the writer makes of its pages and of nothing else; on each page the same drawing, at one scale,
-shifted and clipped so that the pages together show all of it; below it a line of exactly 100 mm to check by.
+shifted and clipped so that the pages together show all of it; below it a line of exactly 100 mm to check by. A sheet is
+one page of its size, without any of these, whose lines have colours.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -28,7 +29,7 @@ _BOX = re.compile(r"/MediaBox \[0 0 ([0-9.]{1,12}) ([0-9.]{1,12})\]")
 _NUMBER = re.compile(r"-?[0-9]{1,9}(?:\.[0-9]{1,9})?")
 
 #: How many numbers an operator takes (ISO 32000-1, Annex A).
-_TAKES = {"cm": 6, "re": 4, "w": 1, "J": 1, "j": 1, "m": 2, "l": 2, "c": 6} | dict.fromkeys("qQWnhS", 0)
+_TAKES = {"cm": 6, "re": 4, "w": 1, "J": 1, "j": 1, "m": 2, "l": 2, "c": 6, "RG": 3} | dict.fromkeys("qQWnhS", 0)
 
 #: Farthest (mm) one number may be off another that should be the same.
 _SAME = 1e-3
@@ -40,6 +41,16 @@ class PdfLine:
 
     points: Array
     closed: bool
+    colour: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PdfSheet:
+    """A sheet's page: its size in mm, and its lines."""
+
+    width: float
+    height: float
+    lines: tuple[PdfLine, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,6 +68,45 @@ def read_jig_pdf(path: Path) -> tuple[PdfLine, ...]:
         return _lines(data)
     except ValueError as error:
         raise OutputError(f"{path.name} is not the PDF of a jig: {error}") from error
+
+
+def read_sheet_pdf(path: Path) -> PdfSheet:
+    """Give what a sheet's PDF draws; raises OutputError, naming the file, when it is anything else."""
+    data = read_regular(path, LARGEST, OutputError, what="the PDF of a sheet")
+    try:
+        return _sheet(data)
+    except ValueError as error:
+        raise OutputError(f"{path.name} is not the PDF of a sheet: {error}") from error
+
+
+def _sheet(data: bytes) -> PdfSheet:
+    text = data.decode("ascii")
+    box, contents = _BOX.search(text), _contents(text)
+    if box is None or len(contents) != 1:
+        raise ValueError("it has not one page")
+    paper = Paper(float(box[1]) / POINTS, float(box[2]) / POINTS)
+    if put_together(contents, paper) != data:
+        raise ValueError("something stands in it besides its page")
+    colour, lines, path = "", [], list[tuple[str, list[float]]]()
+    head, _, drawing = contents[0].partition(" w\n")
+    if not _scaled([numbers for operator, numbers in _operators(f"{head} w") if operator == "cm"]):
+        raise ValueError("its scale is not 1:1")
+    for operator, numbers in _operators(drawing):
+        if operator == "RG":
+            colour = "#" + "".join(f"{round(255 * share):02x}" for share in numbers)
+        elif operator == "S":
+            lines.append(replace(_drawn(path), colour=colour))
+            path = []
+        elif operator in ("m", "l", "c", "h"):
+            path.append((operator, numbers))
+        else:
+            raise ValueError(f"the operator {operator} stands where it should not")
+    return PdfSheet(paper.width, paper.height, tuple(lines))
+
+
+def _scaled(scales: Sequence[list[float]]) -> bool:
+    """Tell whether a page is scaled once, from mm to points."""
+    return len(scales) == 1 and np.abs(np.array(scales[0]) - [POINTS, 0, 0, POINTS, 0, 0]).max() < 1e-6
 
 
 def _lines(data: bytes) -> tuple[PdfLine, ...]:

@@ -22,6 +22,7 @@ from nameplate.geometry.region import Region
 from nameplate.job.holdings import LARGEST_LIST, LIST, LITTER
 from nameplate.system.digests import digest_of_file, is_digest, seal_of
 from nameplate.system.reading import parse_json, read_regular, shown
+from nameplate.ticket.files_schema import FORMATS
 
 #: Folders in which nothing may lie that is not of the run: what lies there is cut, or printed.
 _OURS = ("cut", "jigs")
@@ -137,7 +138,8 @@ def _burned(folder: Path, files: _Files, run: Record) -> Iterator[Finding]:
             if name not in files.digests:
                 yield Finding("file-missing", "error", f"{name} is missing in {folder}")
             continue
-        inspected = examine_files(folder, (name, *_other_form(folder, files, name, ".dxf")), expected)
+        others = [file for form in FORMATS[1:] for file in _other_form(folder, files, name, f".{form}")]
+        inspected = examine_files(folder, (name, *others), expected)
         yield from inspected.findings
         burned |= inspected.burned
     for name, expected in run.jigs:

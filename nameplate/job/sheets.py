@@ -12,7 +12,9 @@ from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import Inspected
 from nameplate.cut.inspect_files import examine_files
 from nameplate.cut.kerf import Toolpath, cut_length
-from nameplate.cut.order import PlacedToolpath, burning_order, placed_marks
+from nameplate.cut.order import PlacedToolpath, Step, burning_order, placed_marks
+from nameplate.cut.sheet_pdf import steps_pdf
+from nameplate.cut.sheet_png import steps_png
 from nameplate.cut.svg import steps_svg
 from nameplate.cut.timing import Speeds, burn_time
 from nameplate.errors import OutputError
@@ -26,6 +28,7 @@ from nameplate.nest.offcuts import Remainder, remainder
 from nameplate.nest.sheets import rules_of, usable_region
 from nameplate.plates.mounts import least_web
 from nameplate.system.shelf import Drawers, Later, changed, packed, stored
+from nameplate.ticket.files_schema import FilesKeys
 from nameplate.ticket.workshop_schema import ColourKeys
 
 #: By what a part goes in a batch: its plate, its kind, its layer.
@@ -44,7 +47,7 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True)
 class SheetTask:
-    """All that a worker needs to write one sheet and to inspect it. `dxf` asks for that form too."""
+    """All that a worker needs to write one sheet and to inspect it. `forms` asks for other forms too."""
 
     file: str
     layout: SheetLayout
@@ -52,7 +55,7 @@ class SheetTask:
     expected: SheetExpectation
     colours: ColourKeys
     title: str
-    dxf: bool = False
+    forms: FilesKeys
     speeds: Speeds | None = None
 
 
@@ -180,18 +183,27 @@ def task_of(batch: Batch, sheet: Sheet, expected: SheetExpectation) -> SheetTask
         expected,
         ticket.colours,
         ticket.job.title,
-        ticket.job.dxf,
+        ticket.cut_files,
         speeds,
     )
 
 
 def files_of(task: SheetTask) -> tuple[str, ...]:
     """Give the names of the files that a task writes, under the out folder."""
-    return (task.file, *([_dxf(task)] if task.dxf else []))
+    return (task.file, *(_named(task, form) for form in task.forms.others))
 
 
-def _dxf(task: SheetTask) -> str:
-    return task.file.removesuffix(".svg") + ".dxf"
+def _named(task: SheetTask, form: str) -> str:
+    return f"{task.file.removesuffix('.svg')}.{form}"
+
+
+def _drawn(task: SheetTask, steps: Sequence[Step], form: str) -> str | bytes:
+    """Give what is in the file of another form."""
+    width, height = task.expected.width, task.expected.height
+    if form == "dxf":
+        polylines = task.forms.curves == "polylines"
+        return steps_dxf(width, height, steps, task.colours, frame=task.forms.frame, polylines=polylines)
+    return (steps_pdf if form == "pdf" else steps_png)(width, height, steps, task.colours)
 
 
 def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
@@ -202,8 +214,8 @@ def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
     try:
         svg = steps_svg(width, height, steps, task.colours, title=task.title)
         digests[task.file] = write_file(folder, task.file, svg)
-        if task.dxf:
-            digests[_dxf(task)] = write_file(folder, _dxf(task), steps_dxf(width, height, steps, task.colours))
+        for form in task.forms.others:
+            digests[_named(task, form)] = write_file(folder, _named(task, form), _drawn(task, steps, form))
     except OutputError as error:
         return CutSheet(0.0, None, Inspected(()), problems=error.problems)
     length = sum(cut_length(placed.toolpath) for placed in task.toolpaths)

@@ -342,7 +342,7 @@ def _size_that_does(
         there = made_at(size) if size > least else None
         if there is None:
             break
-        if covers(zone, there.moved_by(order.dx, order.dy).region):
+        if covers(zone, there.moved_by(order.dx, order.dy).whole):
             return f"; with {size:g} in the column size it may go all the way"
         tried = there
     return ""
@@ -350,8 +350,8 @@ def _size_that_does(
 
 def _share_that_fits(order: Order, lettering: Lettering, zone: Region) -> float:
     """Give the share of its size at which a name fits where its row moves it, made smaller about its middle."""
-    x, y = bounds(lettering.region).centre
-    centred, to = moved(lettering.region, -x, -y), (x + order.dx, y + order.dy)
+    x, y = bounds(lettering.whole).centre
+    centred, to = moved(lettering.whole, -x, -y), (x + order.dx, y + order.dy)
     return _most(lambda share: covers(zone, moved(moved(centred, scale=share + TINY), *to)))
 
 

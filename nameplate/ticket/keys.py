@@ -38,6 +38,7 @@ ACCEPTED: Mapping[str, str] = {
     "effort": '"quick", "normal", "long", or a number of seconds',
     "ring": "a list of at least three corners, each [x, y]",
     "boxes": "a list of places, each [x, y, width, height]",
+    "choices": "one, or a list, of",
     "pair": "two lengths, [x, y]",
     "points": "two lengths, [x, y], or a list of such pairs",
     "moved": "a table of plates and pairs [x, y], or lists of pairs",

@@ -157,6 +157,17 @@ def _moved(value: object, rules: Rules, folder: Path) -> tuple[tuple[str, tuple[
     return tuple(found)
 
 
+def _choices(value: object, rules: Rules, folder: Path) -> tuple[str, ...]:
+    items = value if isinstance(value, list) else [value]
+    if not items:
+        raise expected(f"one or several of {', '.join(rules['choices'])}")
+    _at_most(items, len(rules["choices"]), "choices")
+    found = tuple(read_choice(item, rules, folder) for item in items)
+    if len(set(found)) < len(found):
+        raise expected("each choice once")
+    return found
+
+
 def _materials(value: object, rules: Rules, folder: Path) -> dict[str, str]:
     if not isinstance(value, dict):
         raise expected('a table of roles and materials, like { lettering = "mirror" }')
@@ -187,6 +198,7 @@ LISTS: Mapping[str, Reader] = {
     "turns": _turns,
     "ring": _ring,
     "boxes": _boxes,
+    "choices": _choices,
     "pair": _pair,
     "points": _points,
     "moved": _moved,

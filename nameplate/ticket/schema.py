@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from nameplate.ticket.files_schema import FilesKeys
 from nameplate.ticket.keys import key
 from nameplate.ticket.wall_schema import WallKeys
 from nameplate.ticket.workshop_schema import MATERIALS, ColourKeys, MachineKeys, MaterialKeys, StockKeys
@@ -63,7 +64,7 @@ class JobKeys:
         "plates that nobody approved as they are ordered now (nameplate approve): refused, said in a warning, or made",
         choices=("required", "warn", "none"),
     )
-    dxf: bool = key(False, "flag", "also write each sheet as DXF")
+    dxf: bool = key(False, "flag", "also write each sheet as DXF, as [files] formats does")
     paper: str = key("a4", "choice", "page size of everything that is printed", choices=PAPERS, example="letter")
 
 
@@ -401,6 +402,7 @@ class Ticket:
     machine: MachineKeys = field(default_factory=MachineKeys)
     proof: ProofKeys = field(default_factory=ProofKeys)
     cards: CardKeys = field(default_factory=CardKeys)
+    files: FilesKeys = field(default_factory=FilesKeys)
     wall: WallKeys = field(default_factory=WallKeys)
     folder: Path = Path()
     assumptions: tuple[str, ...] = ()
@@ -445,3 +447,12 @@ class Ticket:
         ('mirror', 'lettering')
         """
         return self.materials.get(role, role)
+
+    @property
+    def cut_files(self) -> FilesKeys:
+        """What the ticket says of the files for the laser, its older key for a DXF included.
+
+        >>> Ticket(job=JobKeys(dxf=True)).cut_files.others
+        ('dxf',)
+        """
+        return replace(self.files, formats=(*self.files.formats, "dxf")) if self.job.dxf else self.files

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -27,6 +28,10 @@ LEAST_PLATE = 15.0
 
 #: Heights of letters on paper (mm): of figures beside the wall, and the most and least of a name.
 FIGURES, LARGEST_NAME, SMALLEST_NAME = 2.0, 3.5, 0.8
+
+#: Height (mm on paper) that every line of a plate has if its holes' figures are to be among them, and the distance of
+#: two lines in their height.
+SMALLEST_LINE, LEADING = 1.1, 1.25
 
 #: A name of more letters goes on two lines.
 LONG_NAME = 20
@@ -211,17 +216,23 @@ def hole_mark(x: float, y: float, radius: float, arm: float, *, drilled: bool) -
 
 
 def _words(hanging: Hanging, outline: Region, view: _View, status: str) -> Iterator[DrawnText]:
-    """Write what a plate is and how far its holes are from the datums, clear of the holes, as far as it can be read."""
+    """Write what a plate is and how far its holes are from the datums, clear of the holes, as far as it can be read.
+
+    Where there is no room for both the figures are left to the table.
+    """
     box = rg.bounds(outline)
     plate = hanging.plate
-    name = plate.order.name + (f" ({status})" if status in ("held", "refused") else "")
+    names = _broken(plate.order.name + (f" ({status})" if status in ("held", "refused") else ""))
     where = [f"{in_mm(round(hole.x, 1))} | {in_mm(round(hole.y, 1))}" for hole in hanging.holes]
-    names = _broken(name)
-    for low, high, lines in _rooms(hanging, box, view, [f"{hanging.place.name} · {plate.id}", *names, *where]):
-        step = min((high - low) / len(lines), 1.25 * view.paper(LARGEST_NAME))
-        top = (low + high) / 2 + step * (len(lines) - 1) / 2
-        for number, text in enumerate(lines):
-            size = min(step / 1.25, 0.92 * box.width / (_LETTER * max(len(text), 1)))
+    who = f"{hanging.place.name} · {plate.id}"
+    rooms = tuple(_rooms(hanging, box, view, [who, *names, *where]))
+    if any((room.high - room.low) / len(room.lines) < view.paper(LEADING * SMALLEST_LINE) for room in rooms):
+        rooms = tuple(_rooms(hanging, box, view, [who, *names]))
+    for room in rooms:
+        step = min((room.high - room.low) / len(room.lines), LEADING * view.paper(LARGEST_NAME))
+        top = (room.low + room.high) / 2 + step * (len(room.lines) - 1) / 2
+        for number, text in enumerate(room.lines):
+            size = min(step / LEADING, 0.8 * box.width / (_LETTER * max(len(text), 1)))
             if size >= view.paper(SMALLEST_NAME):
                 yield DrawnText(box.centre[0], top - number * step, text, size, bold=text in names)
 
@@ -239,21 +250,27 @@ def _broken(name: str) -> tuple[str, ...]:
     return name[:at], name[at + 1 :]
 
 
-def _rooms(
-    hanging: Hanging, box: Box, view: _View, lines: Sequence[str]
-) -> Iterator[tuple[float, float, Sequence[str]]]:
-    """Yield stretches of a plate's height that its holes leave, from and to which y, and the lines that go there."""
+class _LineRoom(NamedTuple):
+    """A stretch of a plate's height that its holes leave (mm from the level line), and the lines that go there."""
+
+    low: float
+    high: float
+    lines: Sequence[str]
+
+
+def _rooms(hanging: Hanging, box: Box, view: _View, lines: Sequence[str]) -> Iterator[_LineRoom]:
+    """Share out lines over what a plate's holes leave of its height: the first alone above holes in the middle."""
     edge, clear = 0.1 * box.height, view.paper(1.4)
     inside = [hole.y for hole in hanging.holes if box.y0 < hole.y < box.y1 and box.x0 < hole.x < box.x1]
     top, bottom = max(inside, default=box.y1), min(inside, default=box.y1)
     above, below = box.y1 - edge - top - clear, bottom - clear - box.y0 - edge
     if 2 * above > below > 0 and 2 * below > above:
-        yield top + clear, box.y1 - edge, lines[:1]
-        yield box.y0 + edge, bottom - clear, lines[1:]
+        yield _LineRoom(top + clear, box.y1 - edge, lines[:1])
+        yield _LineRoom(box.y0 + edge, bottom - clear, lines[1:])
     elif above > below:
-        yield top + clear, box.y1 - edge, lines
+        yield _LineRoom(top + clear, box.y1 - edge, lines)
     else:
-        yield box.y0 + edge, min(bottom - clear, box.y1 - edge), lines
+        yield _LineRoom(box.y0 + edge, min(bottom - clear, box.y1 - edge), lines)
 
 
 def _datums(view: _View) -> Iterator[DrawnShape | DrawnText]:

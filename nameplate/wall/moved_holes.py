@@ -188,8 +188,8 @@ def _findings(
         farthest = max(max(map(abs, off)) for off in offs)
         if farthest > _NOTHING:
             begin = (
-                f"[wall] {hanging.plate.id} at {hanging.place.name}: its hole came out "
-                f"{' and '.join(map(words_for, offs))}; with the hanger's play of {keys.play:g} mm it "
+                f"[wall] {hanging.plate.id} at {hanging.place.name}: its {_came_out(offs)}; with the hanger's play of "
+                f"{keys.play:g} mm it "
             )
             where = hanging.plate.order.id, hanging.plate.order.row
             if unseen:
@@ -198,6 +198,17 @@ def _findings(
             else:
                 text = begin + _seen(hanging, row, keys, differ)
                 yield Finding("hole-seen", "warning", text, *where, measured=uneven, allowed=row.limit)
+
+
+def _came_out(offs: Sequence[Shift]) -> str:
+    """Say how far the holes of a plate are off.
+
+    >>> _came_out([Shift(9.5, 0)]), _came_out([Shift(1, 0), Shift(0, 0)])
+    ('hole came out 9.5 mm right', 'holes came out (1) 1.0 mm right, (2) where it was planned')
+    """
+    if len(offs) == 1:
+        return f"hole came out {words_for(offs[0])}"
+    return f"holes came out {', '.join(f'({number}) {words_for(off)}' for number, off in enumerate(offs, 1))}"
 
 
 def _hidden(hanging: Hanging, moved: Mapping[int, Hanging], differ: str) -> str:

@@ -9,7 +9,7 @@ from lxml import etree
 from PIL import Image
 
 from nameplate.model import Order
-from nameplate.wall.drawing import pictures
+from nameplate.wall.drawing import DrawnShape, pictures
 from nameplate.wall.page import wall_html
 from nameplate.wall.picture_svg import picture_svg
 from tests.wall.walls import face, orders, planned, wall
@@ -71,6 +71,30 @@ def test_words_keep_clear_of_holes_wherever_these_are():
         assert len(inside) == 6
         for x, y in circles(root):
             assert min(abs(-ty - y) for tx, ty in inside if abs(tx - x) < 1) > 3
+
+
+def test_every_picture_has_all_of_its_plates_inside_its_border():
+    plan = planned(wall(), orders(100))
+    for picture in pictures(plan, {}):
+        for item in picture.items:
+            if isinstance(item, DrawnShape):
+                points = np.vstack(item.lines)
+                assert (points >= (picture.box.x0, picture.box.y0)).all()
+                assert (points <= (picture.box.x1, picture.box.y1)).all()
+        frame = next(item for item in picture.items if isinstance(item, DrawnShape) and not item.fill)
+        low, high = frame.lines[0].min(axis=0), frame.lines[0].max(axis=0)
+        plates = [i for i in picture.items if isinstance(i, DrawnShape) and i.closed and i.width == 0.2]
+        assert plates
+        for plate in plates:
+            assert (np.vstack(plate.lines) >= low).all()
+            assert (np.vstack(plate.lines) <= high).all()
+
+
+def test_names_stand_on_the_drawing_where_several_holes_leave_no_room_for_their_figures():
+    plan = planned(wall(hanger=((-30.0, 0.0), (30.0, 0.0))), orders(100))
+    _, *parts = pictures(plan, {})
+    said = [text for part in parts for _, _, text in texts(read(part))]
+    assert {f"Name {k}" for k in range(1, 101)} <= set(said)
 
 
 def test_a_wall_of_large_plates_is_drawn_once():

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from nameplate.geometry.region import Box
 from nameplate.ticket.wall_schema import WallKeys
-from nameplate.wall.grid import make_grid
+from nameplate.wall.grid import make_grid, place_name
 from tests.wall.walls import wall
 
 CELL = Box(-55, -40, 55, 40)
@@ -42,6 +42,12 @@ def test_a_staggered_wall_of_ten_by_ten_agrees_with_an_independent_transform():
     assert [p.name for p in places[:11]] == [*(f"A{k}" for k in range(1, 11)), "B1"]
     # by hand: ten places take 2700 mm and the other row stands 150 aside, so A1 is 1425 left, B1 1275 left; 675 up
     assert [(p.x, p.y) for p in (places[0], places[10], places[99])] == [(-1425, 675), (-1275, 525), (1425, -675)]
+
+
+def test_rows_are_named_like_the_columns_of_a_spreadsheet():
+    letters = [chr(65 + k) for k in range(26)]
+    names = [*letters, *(a + b for a in letters for b in letters)]
+    assert [place_name(row, 4) for row in range(200)] == [f"{name}5" for name in names[:200]]
 
 
 def test_lines_that_are_not_in_the_middle_take_the_grid_with_them_and_leave_the_wall_where_it_is():

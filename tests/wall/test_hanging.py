@@ -84,6 +84,11 @@ def test_more_plates_than_places_is_a_warning_with_the_rows_that_would_do():
     assert not [f for f in planned(wall(rows=13, height=2500.0), orders(121)).findings if f.code == "wall-full"]
 
 
+@pytest.mark.parametrize(("names", "told"), [(99, []), (100, []), (101, ["wall-full"])])
+def test_only_what_has_no_place_is_told(names, told):
+    assert [code for code in codes(planned(wall(), orders(names))) if code == "wall-full"] == told
+
+
 @pytest.mark.parametrize(("names", "free", "short"), [(97, ["J8", "J9", "J10"], False), (98, ["J9", "J10"], True)])
 def test_places_for_later_names_are_the_ones_after_the_last_plate(names, free, short):
     plan = planned(wall(reserve=3), orders(names))

@@ -84,6 +84,22 @@ def _texts(page):
     return found
 
 
+def test_the_map_has_every_hole_in_its_place_and_the_wall_round_them():
+    plan = planned(wall(columns=3, rows=3, width=1000.0, height=600.0, hanger=((0.0, 25.0),)), orders(9))
+    with pypdfium2.PdfDocument(drilling_pdf(plan, A4, title="Orchard")) as file:
+        found = boxes(file[0])
+    sizes = [(box[2] - box[0], box[3] - box[1], box) for box, colour in found if colour == BLACK]
+    wide, high, frame = max(sizes, key=lambda size: size[0] * size[1])
+    scale = 1000 / (wide - 0.6)  # a line of 0.3 mm: its box is that much larger on every side
+    assert high - 0.6 == pytest.approx(600 / scale, abs=0.05)
+    marks = np.array(middles(found, RED, 0.6, slack=0.35))
+    middle = np.array([(frame[0] + frame[2]) / 2, (frame[1] + frame[3]) / 2])
+    want = np.array([(h.holes[0].x, h.holes[0].y) for h in plan.hangings]) / scale + middle
+    assert len(marks) == 9
+    assert np.abs(np.array(sorted(marks.tolist())) - np.array(sorted(want.tolist()))).max() < 0.05
+    assert 0 < frame[1] < frame[3] < 297
+
+
 def test_only_pages_with_a_hole_are_printed_and_the_first_is_the_map():
     plan = planned(wall(), orders(1))
     with pypdfium2.PdfDocument(drilling_pdf(plan, A4, title="Orchard")) as file:

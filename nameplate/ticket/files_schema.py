@@ -1,0 +1,35 @@
+"""What a ticket says of the files for the laser: `[files]`, a field a key."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from nameplate.ticket.keys import key
+
+#: Forms of a cut file, by the ending of its name.
+FORMATS: tuple[str, ...] = ("svg", "dxf", "pdf", "png")
+
+
+@dataclass(frozen=True, slots=True)
+class FilesKeys:
+    """`[files]`: in which forms the sheets are written, all from the same lines and read back."""
+
+    formats: tuple[str, ...] = key(
+        ("svg",),
+        "choices",
+        "forms of each sheet; the SVG is always there, because it is what is inspected; png is to look at",
+        choices=FORMATS,
+        example=("svg", "dxf", "pdf"),
+    )
+    frame: bool = key(True, "flag", "the sheet's rectangle in a DXF, on the layer sheet, which is not to be cut")
+    curves: str = key(
+        "splines",
+        "choice",
+        "curves of a DXF; polylines, for programs that take no splines, lie within 0.005 mm of them",
+        choices=("splines", "polylines"),
+    )
+
+    @property
+    def others(self) -> tuple[str, ...]:
+        """The forms that are written beside the SVG."""
+        return tuple(form for form in FORMATS[1:] if form in self.formats)
