@@ -11,7 +11,7 @@ from datetime import datetime
 #: A spreadsheet program takes a cell that begins so for a formula.
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
 
-_PLAIN_NUMBER = re.compile(r"[-+]?[0-9]+(?:[.,][0-9]+)?")
+_PLAIN_NUMBER = re.compile(r"[-+]?[0-9]+(?:[.,][0-9]+| [0-9]+/[0-9]+)?")
 
 #: When every XLSX file says that it was made: the same table is the same bytes on any day. The first date of ZIP files.
 _MADE = datetime(1980, 1, 1)
