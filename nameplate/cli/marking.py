@@ -11,7 +11,7 @@ import click
 from nameplate.errors import RecordError
 
 if TYPE_CHECKING:
-    from nameplate.record.marks import Step
+    from nameplate.record.marks import Change
 
 #: Sheets that a mark may touch before it is shown and asked about.
 UNASKED = 1
@@ -164,7 +164,7 @@ def _say(text: str) -> None:
     click.echo(f"warning: {text}", err=True)
 
 
-def _told(steps: Sequence[Step], state: str) -> str:
+def _told(steps: Sequence[Change], state: str) -> str:
     """Say in a line what some steps come to."""
     sheets = [step.sheet for step in steps if step.table == "sheets"]
     if sheets:
@@ -179,7 +179,7 @@ def _named(names: Sequence[str], most: int = 12) -> str:
     return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
 
 
-def _show(steps: Sequence[Step]) -> None:
+def _show(steps: Sequence[Change]) -> None:
     lines = [
         f"  {step.sheet}" if step.table == "sheets" else f"  {step.plate} {step.piece} on {step.sheet}"
         for step in steps
