@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from nameplate import __version__
-from nameplate.cli.marking import mark
+from nameplate.cli.marking import mark, record_of_job, wish_of
 from nameplate.cli.record_data import record
 from nameplate.errors import (
     EXIT_FAULT,
@@ -34,7 +34,6 @@ from nameplate.system.process import begin, lost_output
 from nameplate.system.reading import shown
 
 if TYPE_CHECKING:
-    from nameplate.job.kept_plates import Wish
     from nameplate.ticket.schema import Ticket
 
 EXIT_INTERRUPTED = 130
@@ -259,7 +258,7 @@ def make(
     _put_back(out)
     ticket = _ticket(source, face, sheet, font, shop)
     with (
-        desk_of(_record(source), _wish(again, only), say=screen.warn) as desk,
+        desk_of(record_of_job(source), wish_of(again, only), say=screen.warn) as desk,
         make_pool(workers, cluster, name_limit, warn=screen.warn) as pool,
         screen.progress() as progress,
     ):
@@ -309,7 +308,7 @@ def estimate(
 
         ticket = _ticket(source, face, sheet, font, shop)
         with screen.progress() as progress:
-            before = before_of(_record(source))
+            before = before_of(record_of_job(source))
             answer = work_out(ticket, exact=exact, progress=progress, workers=pool, before=before)
     screen.show_findings(answer.batch.findings, every=every_note, where="with --notes")
     show_answer(answer, as_json=as_json)
@@ -364,20 +363,6 @@ def _must_be_printed() -> None:
     """Raise OutputError when the answer of a command, which is all it gives, did not get onto a full disk."""
     if lost := lost_output():
         raise OutputError(f"the answer could not be written to the standard output: {lost}")
-
-
-def _record(source: Path) -> Path | None:
-    """Give where the record of a job lies: beside its ticket. A list of names by itself has none."""
-    from nameplate.record.store import record_of
-
-    return record_of(source) if source.suffix.lower() == ".toml" else None
-
-
-def _wish(again: str, only: str) -> Wish:
-    from nameplate.job.kept_plates import Wish
-    from nameplate.record.plate_lists import plates_in
-
-    return Wish(frozenset(plates_in(again)), frozenset(plates_in(only)) if only.strip() else None)
 
 
 def _ticket(source: Path, face: str | None, sheet: str | None, font: str | None, shop: Path | None) -> Ticket:

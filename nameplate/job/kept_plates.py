@@ -233,7 +233,7 @@ def _findings(
         if keys and plate in on:
             by_keys.setdefault(keys, []).append(plate)
     for keys, plates in by_keys.items():
-        yield _differs(plates, keys)
+        yield _differs(sorted(plates), keys)
     if renamed:
         text = f"{named(sorted(renamed))}: the text was changed, and no name of it is left to be used: it is made anew"
         yield Finding("cut-renamed", "note", text)
