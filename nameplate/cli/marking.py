@@ -11,7 +11,8 @@ import click
 from nameplate.errors import RecordError
 
 if TYPE_CHECKING:
-    from nameplate.record.marks import Step
+    from nameplate.job.kept_plates import Wish
+    from nameplate.record.marks import Change
 
 #: Sheets that a mark may touch before it is shown and asked about.
 UNASKED = 1
@@ -152,6 +153,19 @@ def record_path(ticket: Path) -> Path:
     return record_of(ticket)
 
 
+def record_of_job(source: Path) -> Path | None:
+    """Give where the record of a job lies: beside its ticket. A list of names by itself has none."""
+    return record_path(source) if source.suffix.lower() == ".toml" else None
+
+
+def wish_of(again: str, only: str) -> Wish:
+    """Give what a run is restricted to, from the plates that its options list."""
+    from nameplate.job.kept_plates import Wish
+    from nameplate.record.plate_lists import plates_in
+
+    return Wish(frozenset(plates_in(again)), frozenset(plates_in(only)) if only.strip() else None)
+
+
 def record_there(ticket: Path) -> Path:
     """Give the record of a ticket; raises RecordError where none is there yet."""
     record = record_path(ticket)
@@ -164,7 +178,7 @@ def _say(text: str) -> None:
     click.echo(f"warning: {text}", err=True)
 
 
-def _told(steps: Sequence[Step], state: str) -> str:
+def _told(steps: Sequence[Change], state: str) -> str:
     """Say in a line what some steps come to."""
     sheets = [step.sheet for step in steps if step.table == "sheets"]
     if sheets:
@@ -179,7 +193,7 @@ def _named(names: Sequence[str], most: int = 12) -> str:
     return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
 
 
-def _show(steps: Sequence[Step]) -> None:
+def _show(steps: Sequence[Change]) -> None:
     lines = [
         f"  {step.sheet}" if step.table == "sheets" else f"  {step.plate} {step.piece} on {step.sheet}"
         for step in steps

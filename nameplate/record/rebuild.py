@@ -96,11 +96,7 @@ def _read(out: Path) -> _Folder:
         read_layout(out / "layout.json"),
         read_record(out / RECORD),
         {rest["name"]: rest for rest in offcuts.get("offcuts", ())},
-        {
-            (r["plate"], r["piece"], int(r["copy"])): r["status"]
-            for r in csv.DictReader(io.StringIO(table))
-            if r["copy"]
-        },
+        {(row["plate"], row["piece"], int(row["copy"])): row["status"] for row in rows},
     )
 
 

@@ -329,6 +329,21 @@ def test_every_mount_can_go_on(job, mount):
     assert ("001", main[:-3], 2) in set().union(*job.laid().values())
 
 
+def test_a_mark_taken_back_is_as_if_it_had_never_been(job):
+    job.write({**NAMES, "004": "Jo"})
+    good(job.make())
+    never = {path.name: path.read_bytes() for path in job.out.iterdir() if path.is_file()}
+    good(job.mark("cut", "--all"))
+    good(job.mark("spoiled", "003"))
+    good(job.make())
+    sound(job)
+    for _ in range(2):
+        good(job.call("mark", "undo", job.ticket, "--yes"))
+    good(job.make())
+    sound(job)
+    assert {path.name: path.read_bytes() for path in job.out.iterdir() if path.is_file()} == never
+
+
 def test_a_layout_of_an_earlier_run_can_be_used_with_what_was_cut(job, tmp_path):
     good(job.make())
     good(job.mark("cut", "--all"))
