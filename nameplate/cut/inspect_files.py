@@ -14,6 +14,7 @@ from nameplate.cut.read_pdf import read_jig_pdf, read_sheet_pdf
 from nameplate.cut.same_lines import judge_same_lines
 from nameplate.errors import OutputError
 from nameplate.findings import Finding
+from nameplate.ticket.files_schema import ENDINGS
 
 
 def examine_files(folder: Path, names: Sequence[str], expected: SheetExpectation) -> Inspected:
@@ -21,13 +22,14 @@ def examine_files(folder: Path, names: Sequence[str], expected: SheetExpectation
     svg, *others = names
     sheet = read_sheet(folder / svg)
     inspected = examine(sheet, expected, Path(svg).name)
-    judges = {".dxf": _judge_dxf, ".pdf": _judge_sheet_pdf, ".png": _judge_png}
-    more = [
-        finding
-        for path in (folder / name for name in others)
-        for finding in judges[path.suffix](path, sheet, expected, Path(svg).name)
-    ]
+    stem = svg.removesuffix(ENDINGS["svg"])
+    judges = {stem + ENDINGS[form]: judge for form, judge in _JUDGES.items()}
+    more = [f for name in others for f in judges[name](folder / name, sheet, expected, Path(svg).name)]
     return replace(inspected, findings=(*inspected.findings, *more))
+
+
+def _judge_tiled(path: Path, sheet: ReadSheet, expected: SheetExpectation, of: str) -> Iterator[Finding]:
+    yield from _judge_pdf(path, sheet.paths, of)
 
 
 def _judge_sheet_pdf(path: Path, sheet: ReadSheet, expected: SheetExpectation, of: str) -> Iterator[Finding]:
@@ -37,12 +39,17 @@ def _judge_sheet_pdf(path: Path, sheet: ReadSheet, expected: SheetExpectation, o
         yield Finding("file-unreadable", "error", str(error))
         return
     yield from _judge_size(path.name, page.width, page.height, expected)
-    operations = {colour: operation for operation, colour in _colours(expected).items()}
+    wanted = _colours(expected)
     if len(page.lines) != len(sheet.paths):
         message = f"{path.name} has {len(page.lines)} lines, and {of} has {len(sheet.paths)}"
         yield Finding("other-form", "error", message, None, None, len(page.lines), len(sheet.paths))
     lines = [
-        replace(own, points=line.points, closed=line.closed, operation=operations.get(line.colour, line.colour))
+        replace(
+            own,
+            points=line.points,
+            closed=line.closed,
+            operation=own.operation if line.colour == wanted.get(own.operation) else line.colour,
+        )
         for line, own in zip(page.lines, sheet.paths, strict=False)
     ]
     yield from judge_same_lines(lines, sheet.paths[: len(lines)], path.name, of)
@@ -115,3 +122,7 @@ def _judge_pdf(path: Path, paths: Sequence[ReadPath], of: str) -> Iterator[Findi
     whose = zip(drawn, paths, strict=False)
     lines = [replace(p, points=line.points, closed=line.closed) for line, p in whose]
     yield from judge_same_lines(lines, paths[: len(lines)], path.name, of)
+
+
+#: What tells whether a form has the lines of the sheet.
+_JUDGES = {"dxf": _judge_dxf, "pdf": _judge_sheet_pdf, "tiled": _judge_tiled, "png": _judge_png}

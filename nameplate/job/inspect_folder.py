@@ -22,7 +22,7 @@ from nameplate.geometry.region import Region
 from nameplate.job.holdings import LARGEST_LIST, LIST, LITTER
 from nameplate.system.digests import digest_of_file, is_digest, seal_of
 from nameplate.system.reading import parse_json, read_regular, shown
-from nameplate.ticket.files_schema import FORMATS
+from nameplate.ticket.files_schema import ENDINGS
 
 #: Folders in which nothing may lie that is not of the run: what lies there is cut, or printed.
 _OURS = ("cut", "jigs")
@@ -138,7 +138,8 @@ def _burned(folder: Path, files: _Files, run: Record) -> Iterator[Finding]:
             if name not in files.digests:
                 yield Finding("file-missing", "error", f"{name} is missing in {folder}")
             continue
-        others = [file for form in FORMATS[1:] for file in _other_form(folder, files, name, f".{form}")]
+        endings = [ending for form, ending in ENDINGS.items() if form != "svg"]
+        others = [file for ending in endings for file in _other_form(folder, files, name, ending)]
         inspected = examine_files(folder, (name, *others), expected)
         yield from inspected.findings
         burned |= inspected.burned

@@ -13,6 +13,7 @@ from nameplate.cut.inspect import Inspected
 from nameplate.cut.inspect_files import examine_files
 from nameplate.cut.kerf import Toolpath, cut_length
 from nameplate.cut.order import PlacedToolpath, Step, burning_order, placed_marks
+from nameplate.cut.pdf import placed_pdf
 from nameplate.cut.sheet_pdf import steps_pdf
 from nameplate.cut.sheet_png import steps_png
 from nameplate.cut.svg import steps_svg
@@ -26,9 +27,10 @@ from nameplate.model import Part, PartKind
 from nameplate.nest.layout import Piece, PieceKey, PlacedRegion, Placement, SheetLayout
 from nameplate.nest.offcuts import Remainder, remainder
 from nameplate.nest.sheets import rules_of, usable_region
+from nameplate.pdf.paper import PAPERS, Paper
 from nameplate.plates.mounts import least_web
 from nameplate.system.shelf import Drawers, Later, changed, packed, stored
-from nameplate.ticket.files_schema import FilesKeys
+from nameplate.ticket.files_schema import ENDINGS, FilesKeys
 from nameplate.ticket.workshop_schema import ColourKeys
 
 #: By what a part goes in a batch: its plate, its kind, its layer.
@@ -56,6 +58,7 @@ class SheetTask:
     colours: ColourKeys
     title: str
     forms: FilesKeys
+    paper: Paper
     speeds: Speeds | None = None
 
 
@@ -184,6 +187,7 @@ def task_of(batch: Batch, sheet: Sheet, expected: SheetExpectation) -> SheetTask
         ticket.colours,
         ticket.job.title,
         ticket.cut_files,
+        PAPERS[ticket.job.paper],
         speeds,
     )
 
@@ -194,7 +198,7 @@ def files_of(task: SheetTask) -> tuple[str, ...]:
 
 
 def _named(task: SheetTask, form: str) -> str:
-    return f"{task.file.removesuffix('.svg')}.{form}"
+    return task.file.removesuffix(".svg") + ENDINGS[form]
 
 
 def _drawn(task: SheetTask, steps: Sequence[Step], form: str) -> str | bytes:
@@ -203,6 +207,8 @@ def _drawn(task: SheetTask, steps: Sequence[Step], form: str) -> str | bytes:
     if form == "dxf":
         polylines = task.forms.curves == "polylines"
         return steps_dxf(width, height, steps, task.colours, frame=task.forms.frame, polylines=polylines)
+    if form == "tiled":
+        return placed_pdf(task.toolpaths, task.paper)
     return (steps_pdf if form == "pdf" else steps_png)(width, height, steps, task.colours)
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from nameplate.ticket.keys import key
 
-#: Forms of a cut file, by the ending of its name.
-FORMATS: tuple[str, ...] = ("svg", "dxf", "pdf", "png")
+#: Forms of a cut file, and how the names of its files end; all begin alike.
+ENDINGS: Mapping[str, str] = {"svg": ".svg", "dxf": ".dxf", "pdf": ".pdf", "tiled": "-tiled.pdf", "png": ".png"}
+FORMATS: tuple[str, ...] = tuple(ENDINGS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +19,7 @@ class FilesKeys:
     formats: tuple[str, ...] = key(
         ("svg",),
         "choices",
-        "forms of each sheet; the SVG is always there, because it is what is inspected; png is to look at",
+        "forms of each sheet; the SVG is always there, because it is what is inspected; tiled is a PDF on paper pages",
         choices=FORMATS,
         example=("svg", "dxf", "pdf"),
     )

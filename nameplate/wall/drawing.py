@@ -7,7 +7,7 @@ A drawing is lines and texts in mm of the wall, y up, the same for the page (`pi
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -86,10 +86,14 @@ class WallPicture:
 
 @dataclass(frozen=True, slots=True)
 class _View:
-    """A part of the wall that is drawn: its box (mm from the datums), and how many mm of it are one on paper."""
+    """A part of the wall that is drawn: its box (mm from the datums), and how many mm of it are one on paper.
+
+    Where its parts are `drawn_again`, larger, its plates only have their places and numbers.
+    """
 
     box: Box
     scale: float
+    drawn_again: bool = False
 
     def paper(self, mm: float) -> float:
         """Give how many mm of the wall so many mm on paper are."""
@@ -100,10 +104,9 @@ def pictures(plan: WallPlan, status: Mapping[str, str]) -> tuple[WallPicture, ..
     """Draw the whole wall and, where its plates come out small, its parts; `status` tells of plates not made."""
     whole = _view(plan.grid.wall)
     about = f"The wall, 1 : {whole.scale:.3g}"
-    found = [_picture(about, plan, plan.hangings, plan.reserved, whole, status)]
-    if plan.grid.cell.width / whole.scale < LEAST_PLATE:
-        found += _parts(plan, status)
-    return tuple(found)
+    whole = replace(whole, drawn_again=plan.grid.cell.width / whole.scale < LEAST_PLATE)
+    first = _picture(about, plan, plan.hangings, plan.reserved, whole, status)
+    return (first, *_parts(plan, status)) if whole.drawn_again else (first,)
 
 
 def _view(box: Box) -> _View:
@@ -225,8 +228,10 @@ def _words(hanging: Hanging, outline: Region, view: _View, status: str) -> Itera
     names = _broken(plate.order.name + (f" ({status})" if status in ("held", "refused") else ""))
     where = [f"{in_mm(round(hole.x, 1))} | {in_mm(round(hole.y, 1))}" for hole in hanging.holes]
     who = f"{hanging.place.name} · {plate.id}"
-    rooms = tuple(_rooms(hanging, box, view, [who, *names, *where]))
-    if any((room.high - room.low) / len(room.lines) < view.paper(LEADING * SMALLEST_LINE) for room in rooms):
+    rooms = tuple(_rooms(hanging, box, view, [who] if view.drawn_again else [who, *names, *where]))
+    if not view.drawn_again and any(
+        (room.high - room.low) / len(room.lines) < view.paper(LEADING * SMALLEST_LINE) for room in rooms
+    ):
         rooms = tuple(_rooms(hanging, box, view, [who, *names]))
     for room in rooms:
         step = min((room.high - room.low) / len(room.lines), LEADING * view.paper(LARGEST_NAME))
@@ -264,7 +269,7 @@ def _rooms(hanging: Hanging, box: Box, view: _View, lines: Sequence[str]) -> Ite
     inside = [hole.y for hole in hanging.holes if box.y0 < hole.y < box.y1 and box.x0 < hole.x < box.x1]
     top, bottom = max(inside, default=box.y1), min(inside, default=box.y1)
     above, below = box.y1 - edge - top - clear, bottom - clear - box.y0 - edge
-    if 2 * above > below > 0 and 2 * below > above:
+    if len(lines) > 1 and 2 * above > below > 0 and 2 * below > above:
         yield _LineRoom(top + clear, box.y1 - edge, lines[:1])
         yield _LineRoom(box.y0 + edge, bottom - clear, lines[1:])
     elif above > below:

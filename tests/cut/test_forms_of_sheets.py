@@ -21,6 +21,8 @@ from nameplate.cut.read_dxf import read_dxf
 from nameplate.cut.same_lines import judge_same_lines
 from nameplate.cut.sheet_pdf import steps_pdf
 from nameplate.cut.sheet_png import density, read_png, steps_png, unlike
+from nameplate.cut.svg import sheet_svg
+from nameplate.ticket.workshop_schema import ColourKeys
 
 WIDTH, HEIGHT = 200, 120
 
@@ -165,6 +167,13 @@ def test_a_pdf_of_another_size_or_colour_is_told(sheet, steps, tmp_path):
     assert colour in data
     (tmp_path / "a.pdf").write_bytes(data.replace(colour, b"0.0000 0.4471 0.0980 RG", 1))
     assert {f.code for f in examine_files(tmp_path, names, sheet.expected).findings} == {"other-form"}
+
+
+def test_operations_may_share_a_colour(sheet, steps, tmp_path):
+    one = ColourKeys(score="#111111", cut_inside="#111111", cut_outside="#111111")
+    (tmp_path / "a.svg").write_text(sheet_svg(WIDTH, HEIGHT, sheet.placed(), one), encoding="utf-8")
+    (tmp_path / "a.pdf").write_bytes(steps_pdf(WIDTH, HEIGHT, steps, one))
+    assert examine_files(tmp_path, ["a.svg", "a.pdf"], replace(sheet.expected, colours=one)).findings == ()
 
 
 def test_same_sheet_same_bytes(steps):

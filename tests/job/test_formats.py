@@ -39,13 +39,14 @@ def made(folder, more=""):
 
 @pytest.fixture(scope="module")
 def out(tmp_path_factory):
-    return made(tmp_path_factory.mktemp("formats"), '[files]\nformats = ["svg", "dxf", "pdf", "png"]\n')
+    return made(tmp_path_factory.mktemp("formats"), '[files]\nformats = ["svg", "dxf", "pdf", "tiled", "png"]\n')
 
 
 def test_every_form_lies_beside_its_sheet_and_is_inspected(out):
     cut = sorted(path.name for path in (out / "cut").iterdir())
-    stems = {Path(name).stem for name in cut}
-    assert cut == sorted(f"{stem}.{form}" for stem in stems for form in ("svg", "dxf", "pdf", "png"))
+    stems = {Path(name).stem for name in cut if name.endswith(".svg")}
+    endings = (".svg", ".dxf", ".pdf", "-tiled.pdf", ".png")
+    assert cut == sorted(stem + ending for stem in stems for ending in endings)
     told = json.loads((out / "summary.json").read_text(encoding="utf-8"))
     assert {f"cut/{name}" for name in cut} <= set(told["files"])
     assert look_over(out).findings == ()
@@ -53,13 +54,15 @@ def test_every_form_lies_beside_its_sheet_and_is_inspected(out):
     assert not drawing.audit().errors
     with pypdfium2.PdfDocument(out / "cut" / "lettering-01.pdf") as file:
         assert np.array(file[0].get_size()) * 25.4 / 72 == pytest.approx((120, 90), abs=1e-4)
+    with pypdfium2.PdfDocument(out / "cut" / "lettering-01-tiled.pdf") as file:
+        assert np.array(file[0].get_size()) * 25.4 / 72 == pytest.approx((210, 297), abs=1e-3)
     with Image.open(out / "cut" / "lettering-01.png") as image:
         assert image.size == (960, 720)
 
 
-@pytest.mark.parametrize("form", ["dxf", "pdf", "png"])
-def test_a_form_that_was_changed_is_told_by_what_it_now_comes_to(out, form):
-    path = out / "cut" / f"lettering-01.{form}"
+@pytest.mark.parametrize("name", ["lettering-01.dxf", "lettering-01.pdf", "lettering-01-tiled.pdf", "lettering-01.png"])
+def test_a_form_that_was_changed_is_told_by_what_it_now_comes_to(out, name):
+    path, form = out / "cut" / name, name.rpartition(".")[2]
     before = path.read_bytes()
     if form == "png":
         with Image.open(path) as image:
@@ -75,7 +78,7 @@ def test_a_form_that_was_changed_is_told_by_what_it_now_comes_to(out, form):
     finally:
         path.write_bytes(before)
     assert {"file-changed"} < {f.code for f in said}
-    assert all(f"lettering-01.{form}" in f.message for f in said)
+    assert all(name in f.message for f in said)
 
 
 def test_the_older_key_for_a_dxf_still_asks_for_one(tmp_path):
