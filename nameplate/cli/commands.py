@@ -17,6 +17,7 @@ import click
 
 from nameplate import __version__
 from nameplate.cli.marking import mark
+from nameplate.cli.record_data import record
 from nameplate.cli.signing import approve, proof, status
 from nameplate.cli.source import Left, job_options, must_be_printed, ticket_from
 from nameplate.errors import (
@@ -274,6 +275,7 @@ def estimate(
 
 main.add_command(mark)
 main.add_command(status)
+main.add_command(record)
 
 
 @main.command()

@@ -11,7 +11,7 @@ import click
 from nameplate.errors import RecordError
 
 if TYPE_CHECKING:
-    from nameplate.record.marks import Step
+    from nameplate.record.marks import Change
 
 #: Sheets that a mark may touch before it is shown and asked about.
 UNASKED = 1
@@ -93,7 +93,7 @@ def undo(ticket: Path, *, yes: bool) -> None:
     from nameplate.record.runs import settle
     from nameplate.record.store import writing
 
-    with writing(_record(ticket), say=_say) as store:
+    with writing(record_there(ticket), say=_say) as store:
         settle(store)
         last = last_mark(store)
         if last is None:
@@ -125,7 +125,7 @@ def _mark(
     if bool(things) == every:
         raise click.UsageError("name what is to be marked" if not every else "name things, or say --all")
     wanted = Wanted(state, tuple(things), every, part, copy)
-    with writing(_record(ticket), say=_say) as store:
+    with writing(record_there(ticket), say=_say) as store:
         settle(store)
         steps = steps_of(store, wanted)
         if not steps:
@@ -143,13 +143,18 @@ def _mark(
     click.echo(f"marked: {told}")
 
 
-def _record(ticket: Path) -> Path:
-    """Give the record of a ticket; raises RecordError where there can be none, or none is there yet."""
+def record_path(ticket: Path) -> Path:
+    """Give where the record of a ticket lies; raises RecordError where there can be none."""
     from nameplate.record.store import record_of
 
     if ticket.suffix.lower() != ".toml":
         raise RecordError(f"{ticket} is no job ticket; a list of names by itself has no record, so make a ticket of it")
-    record = record_of(ticket)
+    return record_of(ticket)
+
+
+def record_there(ticket: Path) -> Path:
+    """Give the record of a ticket; raises RecordError where none is there yet."""
+    record = record_path(ticket)
     if not record.exists():
         raise RecordError(f"{ticket} was not made yet: there is no {record.name} beside it; run nameplate make first")
     return record
@@ -159,7 +164,7 @@ def _say(text: str) -> None:
     click.echo(f"warning: {text}", err=True)
 
 
-def _told(steps: Sequence[Step], state: str) -> str:
+def _told(steps: Sequence[Change], state: str) -> str:
     """Say in a line what some steps come to."""
     sheets = [step.sheet for step in steps if step.table == "sheets"]
     if sheets:
@@ -174,7 +179,7 @@ def _named(names: Sequence[str], most: int = 12) -> str:
     return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
 
 
-def _show(steps: Sequence[Step]) -> None:
+def _show(steps: Sequence[Change]) -> None:
     lines = [
         f"  {step.sheet}" if step.table == "sheets" else f"  {step.plate} {step.piece} on {step.sheet}"
         for step in steps

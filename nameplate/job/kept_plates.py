@@ -74,7 +74,7 @@ FIRST = Before()
 
 
 @dataclass(frozen=True, slots=True)
-class Chosen:
+class Choice:
     """The orders to make anew, the plates that go on, those kept aside, and those refused; by plate the drop-ins of
     what goes on. `superseded` plates are made anew in place of what was cut of them."""
 
@@ -89,7 +89,7 @@ class Chosen:
 
 @dataclass(frozen=True, slots=True)
 class SharedOn:
-    """What designs share, with what is to be cut of it; by name the drop-ins of what goes on, as in `Chosen`."""
+    """What designs share, with what is to be cut of it; by name the drop-ins of what goes on, as in `Choice`."""
 
     shared: Mapping[str, SharedWork]
     drop_ins: Mapping[str, tuple[DropIn, ...]]
@@ -97,7 +97,7 @@ class SharedOn:
     findings: tuple[Finding, ...]
 
 
-def choose(orders: Orders, contexts: Mapping[str, PlateContext], before: Before, shared: Collection[str]) -> Chosen:
+def choose(orders: Orders, contexts: Mapping[str, PlateContext], before: Before, shared: Collection[str]) -> Choice:
     """Sort the orders of a list by what is to become of them; `shared` are names of what the batch shares.
 
     Raises RecordError for a wish about plates that there are not, and for a damaged record.
@@ -115,7 +115,7 @@ def choose(orders: Orders, contexts: Mapping[str, PlateContext], before: Before,
     anew = tuple(o for o in orders.orders if o.id not in on and before.wish.makes(o.id))
     aside = tuple(replace(o, hold=True) for o in orders.orders if o.id not in on and not before.wish.makes(o.id))
     goes = [_goes_on(v, every.get(v.plate), contexts, before, may=v.plate in rows) for v in on.values()]
-    return Chosen(
+    return Choice(
         anew=_of_one_size(anew, contexts, [work for work, _ in goes]),
         going_on=tuple(work for work, _ in goes),
         held=(*aside, *(o for o in orders.held if o.id not in on)),

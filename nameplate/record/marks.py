@@ -1,6 +1,6 @@
 """What happened to sheets and pieces: cut, spoiled, fitted, hung; and the last of it undone.
 
-Method: what a person names is first turned into *steps*, one a sheet or piece that changes its state; everything that
+Method: what a person names is first turned into *changes*, one a sheet or piece that changes its state; everything that
 is wrong with that is told at once and nothing is changed. The steps can be shown before they are taken. Each mark keeps
 what was before it, so that the last can be undone, and then the one before that.
 
@@ -33,7 +33,7 @@ ALL = "all"
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class Change:
     """A change of state: of a sheet (`table` is sheets) or a piece, from what to what; and the sheet it is about."""
 
     table: str
@@ -69,7 +69,7 @@ class Mark:
 # --- what is to be done ---------------------------------------------------------------------------------------------
 
 
-def steps_of(store: Store, wanted: Wanted) -> tuple[Step, ...]:
+def steps_of(store: Store, wanted: Wanted) -> tuple[Change, ...]:
     """Give the steps that a wish comes to; raises RecordError with every reason why it cannot be.
 
     Nothing is left to do where everything is in that state already.
@@ -106,12 +106,12 @@ class _There:
 
     # --- sheets
 
-    def of_sheets(self) -> Iterator[Step]:
+    def of_sheets(self) -> Iterator[Change]:
         """Yield the steps of marking sheets as cut."""
         for name in self._named_sheets():
             row = self.sheets[name]
             if row["state"] == "planned":
-                yield Step("sheets", row["id"], "planned", "cut", name)
+                yield Change("sheets", row["id"], "planned", "cut", name)
                 for piece in self.pieces:
                     if piece["sheet"] == row["id"]:
                         yield _step(piece, "cut")
@@ -131,7 +131,7 @@ class _There:
 
     # --- pieces
 
-    def of_pieces(self) -> Iterator[Step]:
+    def of_pieces(self) -> Iterator[Change]:
         """Yield the steps of marking pieces."""
         if self.wanted.every and self.wanted.state == "spoiled":
             self.problems.append("spoiled: name what is spoiled, plates or sheets; --all would be everything")
@@ -215,10 +215,10 @@ class _There:
         yield from ready
 
 
-def _step(piece: TableRow, state: str) -> Step:
+def _step(piece: TableRow, state: str) -> Change:
     layer = f" layer {piece['layer']}" if piece["layer"] > 1 else ""
     name = f"{piece['kind']}{layer}" + (f" (copy {piece['copy']})" if piece["copy"] > 1 else "")
-    return Step("pieces", piece["id"], piece["state"], state, stem_of(piece["file"]), piece["plate"], name)
+    return Change("pieces", piece["id"], piece["state"], state, stem_of(piece["file"]), piece["plate"], name)
 
 
 def _not_yet(plate: str, wanted: Wanted, pieces: Iterable[TableRow]) -> str:
@@ -245,7 +245,7 @@ def _some(names: Collection[str], most: int = 12) -> str:
 # --- done and undone ------------------------------------------------------------------------------------------------
 
 
-def take(store: Store, steps: Sequence[Step], what: str, *, who: str) -> None:
+def take(store: Store, steps: Sequence[Change], what: str, *, who: str) -> None:
     """Take steps, within a transaction, and keep what was before; raises RecordError when something changed since."""
     for table in ("sheets", "pieces"):
         own = [step for step in steps if step.table == table]

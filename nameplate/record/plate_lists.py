@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from string import digits
 
 from nameplate.roster.reader import fold, id_key
 
@@ -11,7 +12,9 @@ from nameplate.roster.reader import fold, id_key
 MOST = 10_000
 
 _SEPARATOR = re.compile(r"[,;\s]+")
-_RANGE = re.compile(r"(?P<stem>.*?)(?P<first>\d+)\s*(?:-|–|\.\.)\s*(?P<again>.*?)(?P<last>\d+)")
+
+#: Most digits of a number in an id.
+LONGEST = 12
 
 
 def plates_in(text: str) -> Iterator[str]:
@@ -48,10 +51,17 @@ def plates_among(given: Iterable[str], ids: Sequence[str]) -> tuple[tuple[str, .
 
 
 def _range(item: str) -> list[str]:
-    found = _RANGE.fullmatch(item)
-    if found is None or found["again"] not in ("", found["stem"]):
+    left, mark, right = item.replace("–", "-").rpartition("-")
+    (stem, first), (again, last) = _numbered(left), _numbered(right)
+    if not (mark and first and last) or again not in ("", stem):
         return []
-    first, last = int(found["first"]), int(found["last"])
-    if not first <= last < first + MOST:
+    if not int(first) <= int(last) < int(first) + MOST:
         return []
-    return [f"{found['stem']}{number:0{len(found['first'])}d}" for number in range(first, last + 1)]
+    return [f"{stem}{number:0{len(first)}d}" for number in range(int(first), int(last) + 1)]
+
+
+def _numbered(text: str) -> tuple[str, str]:
+    """Part a text into what stands before its last digits, and those; digits that are no number count as none."""
+    stem = text.rstrip(digits)
+    number = text[len(stem) :]
+    return (stem, number) if len(number) <= LONGEST else (text, "")

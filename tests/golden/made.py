@@ -11,6 +11,7 @@ import hashlib
 import json
 import os
 import platform
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -61,9 +62,10 @@ def made_with() -> dict[str, str]:
 def digests_of(job: Path, *, hash_seed: int) -> dict[str, str]:
     """Make a job in a process of its own and give the digest of each file by its name in the out folder."""
     with tempfile.TemporaryDirectory() as folder:
-        out = Path(folder) / "out"
+        out, own = Path(folder) / "out", Path(folder) / "job"
+        shutil.copytree(job.parent, own)  # a run keeps its record beside the ticket
         environment = os.environ | {"PYTHONHASHSEED": str(hash_seed), "NAMEPLATE_CONFIG": folder}
-        command = [sys.executable, "-m", "nameplate", "make", str(job), "-o", str(out)]
+        command = [sys.executable, "-m", "nameplate", "make", str(own / job.name), "-o", str(out)]
         done = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=False)
         if done.returncode not in (0, 1):
             raise RuntimeError(f"{job.name} ended with {done.returncode}: {done.stderr[-2000:]}")

@@ -1,0 +1,266 @@
+"""A lost record made anew from an out folder, as far as that tells.
+
+Sheets, their files, pieces and remainders, the plates with their outlines and their states are all there. What is not:
+marks made since the last run and who made any, approvals, and by which keys of the ticket a plate was made: such a
+plate is never said to differ from it, but for its text.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+from typing import Any
+
+from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
+from nameplate.cut.kept_entries import entries_document
+from nameplate.cut.nominal_file import RECORD, part_entries, sheet_entry
+from nameplate.cut.nominal_file import Record as RunRecord
+from nameplate.cut.order import placed_marks
+from nameplate.cut.read_nominal import read_record
+from nameplate.errors import RecordError
+from nameplate.geometry.region import moved
+from nameplate.model import Lettering, LinePlace, Order, Part, Plate
+from nameplate.nest.layout import Layout, PieceKey, SheetLayout, layout_to_json
+from nameplate.nest.stored import read_layout
+from nameplate.record.plate_json import KeptParts, KeptPlate, packed_parts, packed_plate, squeeze
+from nameplate.record.runs import FILES, NewRun, NewSheet, NewVersion, make_good, written_down
+from nameplate.record.states import ORDER
+from nameplate.record.store import Store
+from nameplate.system.digests import digest, digest_of_file
+from nameplate.system.reading import read_json, read_regular, shown
+
+Json = dict[str, Any]
+
+#: The largest files of a run that are read (bytes): as large as those of 20,000 names.
+LARGEST = 500_000_000
+
+#: Words of the worklist for pieces that cannot be used, which the record has as spoiled.
+LOST = frozenset({"spoiled", "made anew"})
+
+
+@dataclass(frozen=True, slots=True)
+class _Folder:
+    """What an out folder tells: its files' digests, figures, layout, what it must burn to, remainders by name, and what
+    became of pieces by plate, kind and copy."""
+
+    files: Mapping[str, str]
+    summary: Json
+    layout: Layout
+    nominal: RunRecord
+    rests: Mapping[str, Json]
+    statuses: Mapping[tuple[str, str, int], str]
+
+
+def rebuild(store: Store, out: Path, *, who: str) -> int:
+    """Fill an empty record from an out folder; gives the number of its pieces.
+
+    Raises NameplateError where the folder was changed since its run, or is none.
+    """
+    folder = _read(out)
+    try:
+        run = _run(folder)
+        states = _states(folder)
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        raise RecordError(f"{shown(out / 'summary.json')} is no summary of a run ({error!r})") from error
+    with store.transaction():
+        number = written_down(store, run, out, out, who=who)
+        make_good(store, number)
+        cut = [s["file"] for s in folder.summary["sheets"] if s.get("state") == "cut"]
+        store.change_each("UPDATE sheets SET state = 'cut' WHERE file = ?", [(file,) for file in cut])
+        store.change_each(
+            "UPDATE pieces SET state = ? WHERE plate = ? AND kind = ? AND copy = ? AND layer = ?",
+            [(state, *key) for key, state in states.items()],
+        )
+    return sum(len(sheet.pieces) for sheet in run.sheets)
+
+
+def _read(out: Path) -> _Folder:
+    listed = read_json(out / FILES, LARGEST, RecordError, what="the list of a run's files")
+    files = listed.get("files") if isinstance(listed, dict) else None
+    if not isinstance(files, dict):
+        raise RecordError(f"{shown(out / FILES)} lists no files; name the out folder of a run")
+    changed = [name for name, wanted in sorted(files.items()) if _digest(out / name) != wanted]
+    if changed:
+        raise RecordError([f"{shown(out / name)} was changed since the run, or is missing" for name in changed])
+    summary = read_json(out / "summary.json", LARGEST, RecordError, what="the summary of a run")
+    offcuts = read_json(out / "offcuts.json", LARGEST, RecordError, what="what is left of the sheets of a run")
+    text = read_regular(out / "worklist.csv", LARGEST, RecordError, what="the worklist of a run").decode("utf-8-sig")
+    rows = (row for row in csv.DictReader(io.StringIO(text)) if row["copy"])
+    return _Folder(
+        files,
+        summary,
+        read_layout(out / "layout.json"),
+        read_record(out / RECORD),
+        {rest["name"]: rest for rest in offcuts.get("offcuts", ())},
+        {(row["plate"], row["piece"], int(row["copy"])): row["status"] for row in rows},
+    )
+
+
+def _digest(path: Path) -> str | None:
+    try:
+        return digest_of_file(path)
+    except (OSError, ValueError):
+        return None
+
+
+def _file(sheet: SheetLayout) -> str:
+    return f"cut/{sheet.material}-{sheet.number:02d}.svg"
+
+
+def _sheets(folder: _Folder) -> Iterator[tuple[SheetLayout, SheetExpectation]]:
+    """Yield the sheets that were handed over, and what must be left of each."""
+    expected = dict(folder.nominal.sheets)
+    for sheet in folder.layout.sheets:
+        if _file(sheet) in expected:
+            yield sheet, expected[_file(sheet)]
+
+
+def _run(folder: _Folder) -> NewRun:
+    plates = {plate["id"]: plate for plate in folder.summary["plates"]}
+    drops: dict[str, list[DropIn]] = {}
+    for drop_in in folder.nominal.drop_ins:
+        drops.setdefault(drop_in.outer[0], []).append(drop_in)
+    drawings = dict(folder.nominal.jigs)
+    versions = {}
+    for name, parts in _parts(folder).items():
+        fits, plate = tuple(drops.get(name, ())), plates.get(name)
+        if plate is None or not plate["lettering"]:
+            versions[name] = NewVersion({"shared": True}, packed_parts(KeptParts(parts, fits)))
+        else:
+            kept = KeptPlate(_plate(plate, parts), _drawn(plate, parts, drawings), fits)
+            versions[name] = NewVersion({"text": _texts(plate)}, packed_plate(kept))
+    listed = [plate for plate in plates.values() if plate["row"]]
+    return NewRun(
+        tuple(_listed(plate, position) for position, plate in enumerate(listed, 1)),
+        versions,
+        tuple(_sheet(folder, sheet, expected) for sheet, expected in _sheets(folder)),
+    )
+
+
+def _sheet(folder: _Folder, sheet: SheetLayout, expected: SheetExpectation) -> NewSheet:
+    file = _file(sheet)
+    stem = PurePosixPath(file).with_suffix("")
+    entries = {entry.same: entry for entry in part_entries(expected.parts)}
+    rest = folder.rests.get(f"rest of {sheet.material} {sheet.number:02d}")
+    return NewSheet(
+        file=file,
+        material=sheet.material,
+        number=sheet.number,
+        kerf=expected.kerf,
+        layout=layout_to_json(Layout((sheet,))),
+        figures=json.dumps(next(s for s in folder.summary["sheets"] if s["file"] == file), ensure_ascii=False),
+        nominal=squeeze(entries_document(sheet_entry(expected), entries)),
+        pieces=tuple(at.key for at in sheet.placements),
+        files=tuple(name for name in folder.files if PurePosixPath(name).with_suffix("") == stem),
+        rest=None if rest is None else (rest["name"], json.dumps(rest["outline"]), json.dumps(rest["rectangle"])),
+    )
+
+
+def _states(folder: _Folder) -> dict[PieceKey, str]:
+    """Give the state of every piece on a sheet that was cut."""
+    cut = {s["file"] for s in folder.summary["sheets"] if s.get("state") == "cut"}
+    states = {}
+    for sheet, _ in _sheets(folder):
+        for at in sheet.placements if _file(sheet) in cut else ():
+            said = folder.statuses.get((at.plate, at.kind, at.copy), "cut")
+            states[at.key] = "spoiled" if said in LOST else said if said in ORDER[1:] else "cut"
+    return states
+
+
+# --- plates ---------------------------------------------------------------------------------------------------------
+
+
+def _parts(folder: _Folder) -> dict[str, tuple[Part, ...]]:
+    """Give the parts that lie on sheets, by plate, each as its newest copy was made."""
+    newest: dict[tuple[str, str, int], tuple[ExpectedPart, str]] = {}
+    for sheet, expected in _sheets(folder):
+        for part in sorted(expected.parts, key=lambda part: part.copy):
+            known = newest.get((part.plate, part.kind, part.layer))
+            if known is None or known[0].copy < part.copy:
+                newest[part.plate, part.kind, part.layer] = part, sheet.material
+    waste = {part.plate for part, _ in newest.values() if part.is_waste}
+    found: dict[str, list[Part]] = {}
+    for part, material in newest.values():
+        hosted = part.kind == "lettering" and part.plate in waste
+        found.setdefault(part.plate, []).append(_part(part, material, cut_from="template" if hosted else ""))
+    return {plate: tuple(own) for plate, own in found.items()}
+
+
+def _part(part: ExpectedPart, material: str, cut_from: str = "") -> Part:
+    """Give a part in plate coordinates."""
+    x, y, turn = part.at or (0.0, 0.0, 0.0)
+    marks = placed_marks(placed_marks(part.marks or (), -x, -y, 0.0), 0.0, 0.0, -turn)
+    return Part(
+        part.plate,
+        part.kind,
+        material,
+        moved(moved(part.region, -x, -y), turn=-turn),
+        marks=tuple(marks),
+        layer=part.layer,
+        is_waste=part.is_waste,
+        cut_from=cut_from,
+    )
+
+
+def _drawn(plate: Json, parts: Sequence[Part], drawings: Mapping[str, SheetExpectation]) -> Part | None:
+    """Give the part of a jig that is only drawn."""
+    drawing = drawings.get((plate["jig"] or {}).get("file", ""))
+    if drawing is None or len(drawing.parts) != 1:
+        return None
+    (own,) = drawing.parts
+    cut = {(part.kind, part.layer) for part in parts if not part.is_waste}
+    return None if (own.kind, own.layer) in cut else _part(own, "template")
+
+
+def _texts(plate: Json) -> list[str]:
+    return [plate["name"], plate["line2"]] if plate["line2"] else [plate["name"]]
+
+
+def _listed(plate: Json, position: int) -> Json:
+    texts = json.dumps(_texts(plate), ensure_ascii=False)
+    return {
+        "id": plate["id"],
+        "position": position,
+        "name": plate["name"],
+        "texts": texts,
+        "design": plate["design"],
+        "text_digest": digest(texts.encode("utf-8")),
+        "look_digest": "",
+    }
+
+
+def _plate(plate: Json, parts: Sequence[Part]) -> Plate:
+    told, lines = plate["lettering"], plate["lines"]
+    jig = plate["jig"] or {}
+    order = Order(
+        id=plate["id"],
+        row=plate["row"],
+        name=plate["name"],
+        line2=plate["line2"],
+        copies=plate["copies"],
+        fonts=tuple(dict.fromkeys(line["font"] for line in lines)) or ("",),
+        position=plate["position"],
+        mount=plate["mount"],
+        extra=tuple(plate["extra"].items()),
+        stem=PurePosixPath(jig.get("file", "")).stem,
+        design=plate["design"],
+    )
+    shape = next((part for kind in ("lettering", "blank") for part in parts if part.kind == kind), parts[0])
+    lettering = Lettering(
+        region=shape.region,
+        size=told["size"],
+        letter_height=told["letter_height"],
+        lines=tuple(told["lines"]),
+        pieces=told["pieces"],
+        baselines=tuple(told["baselines"]),
+        placed=(plate["placed"]["dx"], plate["placed"]["dy"]),
+        of_largest=plate["placed"]["of_largest"],
+        line_places=tuple(LinePlace(line["font"], line["size"], line["x"], line["y"]) for line in lines),
+        legibility=told["legibility"],
+        weakest_letter=told["weakest_letter"] or "",
+    )
+    return Plate(order, lettering, tuple(parts), jig=jig)
