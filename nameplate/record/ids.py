@@ -110,8 +110,16 @@ def listed_row(row: Row) -> ListedRow:
     'Ada / oak'
     """
     cells = tuple(getattr(row, spec.name) for spec in fields(row) if spec.name not in ("number", "id", "hold"))
-    text = " / ".join(filter(None, (row.name, row.line2)))
-    return ListedRow(row.id, text, json.dumps(cells, ensure_ascii=False))
+    return ListedRow(row.id, listed_text(row.name, row.line2), json.dumps(cells, ensure_ascii=False))
+
+
+def listed_text(name: str, line2: str) -> str:
+    """Give the text that a plate is known by.
+
+    >>> listed_text("Ada", "oak"), listed_text("Ada", "")
+    ('Ada / oak', 'Ada')
+    """
+    return " / ".join(filter(None, (name, line2)))
 
 
 def _numbered(

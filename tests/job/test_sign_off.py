@@ -297,3 +297,12 @@ def test_an_approval_is_all_or_nothing_and_waits_for_no_other_command(job, monke
         done = job.approve("--by", "Ann Ode", "--all")
     assert done.exit_code == 2 and "is being written by another command" in done.stderr
     assert len(job.status()["due"]["approve"]) == 9
+
+
+def test_a_record_made_anew_from_a_folder_knows_the_numbers_of_a_list_without_ids(job):
+    job.listed("Wren,oak", "Odo,elm", "Isla,ash", approval="none")
+    good(job.make())
+    job.record.unlink()
+    good(job.call("record", "rebuild", job.ticket, job.out))
+    job.listed("Isla,ash", "Odo,elm", "Wren,oak", approval="none")
+    assert {p["name"]: p["id"] for p in job.status()["plates"]} == {"Wren": "001", "Odo": "002", "Isla": "003"}
