@@ -70,7 +70,9 @@ def proof(
 )
 @click.option("--apply", "write", is_flag=True, help="Write the corrections into the list.")
 @SHOP
+@click.pass_obj
 def approve(
+    left: Left,
     ticket_file: Path,
     plates: tuple[str, ...],
     by: str | None,
@@ -89,6 +91,7 @@ def approve(
     from nameplate.record.store import record_of
 
     _check_wishes(plates, by, corrections, every=every, write=write)
+    left.ask = "nameplate status tells what was kept"
     ticket, record = kept_ticket(ticket_file, shop), record_of(ticket_file)
     if corrections is not None:
         corrected = correct_list(ticket, record, corrections, write=write, say=click.echo)

@@ -19,10 +19,14 @@ if TYPE_CHECKING:
 
 @dataclass(slots=True)
 class Left:
-    """Where this command's finished files are, as soon as they are there; by it messages stay true."""
+    """Where this command's finished files are, as soon as they are there; by it messages stay true.
+
+    Of a command that writes no folder, `ask` says how to see what it did.
+    """
 
     where: Path | None = None
     said: tuple[str, ...] = ()
+    ask: str = ""
 
     def placed(self, where: Path, said: Sequence[str]) -> None:
         """Take down that the finished files are there, and what to say of earlier ones."""
@@ -30,6 +34,8 @@ class Left:
 
     def tell(self) -> str:
         """Say what became of the out folder when a command ends before its time."""
+        if self.ask:
+            return self.ask
         return "nothing was written" if self.where is None else f"the finished files are in {shown(self.where)}"
 
 

@@ -19,6 +19,7 @@ from nameplate.record.store import Say, writing
 from nameplate.roster.corrections import CorrectedList, corrected, read_corrections
 from nameplate.roster.reader import Row, read_bytes, table_of
 from nameplate.roster.reader import rows_of as roster_of
+from nameplate.system.interrupts import deferred
 from nameplate.system.reading import shown
 from nameplate.system.writing import write_bytes_atomic
 from nameplate.ticket.schema import Ticket
@@ -119,7 +120,7 @@ def _write(ticket: Ticket, record: Path, path: Path, data: bytes, job: ListedJob
     file = shown(Path(path.name))
     new = roster_of(table_of(data, path, file), file, designs=bool(ticket.designs)).rows
     texts = {plate.id: listed_row(new[plate.place or 0]).text for plate in job.orders.listed}
-    with writing(record) as store:
+    with deferred(), writing(record) as store:
         settle(store)
         with store.transaction():
             keep_plates(store, job.entries, now())

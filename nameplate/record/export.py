@@ -19,6 +19,7 @@ VERSION = 1
 _TABLES = {
     "plates": "id, position, name, texts, design, text_digest, look_digest, current",
     "approvals": "id, plate, text_digest, look_digest, who, at, withdrawn",
+    "looks": "id, plate, digest, look, at",
     "runs": "id, at, who, out, state, files_digest",
     "versions": "id, plate, run, look, superseded",
     "sheets": "id, run, file, material, number, state, kerf, figures",

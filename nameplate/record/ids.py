@@ -12,7 +12,8 @@ list, from 0. Method, each step on what the ones before it left over:
 6. the same text as one plate that had left the list.
 
 A row that is left and could be a plate that is left is asked about. Every other one is a new plate, and has the number
-behind the highest that was ever given. Known limit: who sorts a list and corrects a name in one go is asked.
+behind the highest that was ever given. Known limits: who sorts a list and corrects a name in one go is asked; where so
+many rows and plates are left that the list is another one, only equal texts are found.
 """
 
 from __future__ import annotations
@@ -30,6 +31,10 @@ ALIKE = 0.7
 
 #: Texts shorter than this are asked about only when they are the same: Jo and Bo are two people.
 LEAST_COMPARED = 5
+
+#: Pairs of a row and a plate that are compared letter by letter at once, a third of a second's work: 500 names that are
+#: others than before. More are another list.
+MOST_PAIRS = 250_000
 
 #: How a number is written as an id.
 _DIGITS = 3
@@ -105,8 +110,16 @@ def listed_row(row: Row) -> ListedRow:
     'Ada / oak'
     """
     cells = tuple(getattr(row, spec.name) for spec in fields(row) if spec.name not in ("number", "id", "hold"))
-    text = " / ".join(filter(None, (row.name, row.line2)))
-    return ListedRow(row.id, text, json.dumps(cells, ensure_ascii=False))
+    return ListedRow(row.id, listed_text(row.name, row.line2), json.dumps(cells, ensure_ascii=False))
+
+
+def listed_text(name: str, line2: str) -> str:
+    """Give the text that a plate is known by.
+
+    >>> listed_text("Ada", "oak"), listed_text("Ada", "")
+    ('Ada / oak', 'Ada')
+    """
+    return " / ".join(filter(None, (name, line2)))
 
 
 def _numbered(
@@ -203,6 +216,8 @@ class _Match:
 
     def _near_texts(self, rows: Sequence[int], plates: Sequence[int]) -> None:
         """Match rows and plates that are near each other, and near no other one of them."""
+        if len(rows) * len(plates) > MOST_PAIRS:
+            return
         near = {place: [at for at in plates if self._near(place, at)] for place in rows}
         wanted = [at for own in near.values() for at in own]
         for place, own in near.items():
@@ -233,16 +248,17 @@ class _Match:
 
     def questions(self) -> Iterator[Question]:
         """Yield the rows that are left and could be plates that are left."""
-        plates = [*self._free_plates(), *self._free_plates(gone=True)]
-        for place in self._free_rows():
-            fits = tuple(self.known[at] for at in plates if self._may_be(place, at))
+        rows, plates = self._free_rows(), [*self._free_plates(), *self._free_plates(gone=True)]
+        by_letters = len(rows) * len(plates) <= MOST_PAIRS
+        for place in rows:
+            fits = tuple(self.known[at] for at in plates if self._may_be(place, at, by_letters=by_letters))
             if fits:
                 yield Question(place, fits)
 
-    def _may_be(self, place: int, at: int) -> bool:
+    def _may_be(self, place: int, at: int, *, by_letters: bool) -> bool:
         text, plate = self.rows[place].text, self.known[at]
-        if text == plate.text:
-            return True
+        if text == plate.text or not by_letters:
+            return text == plate.text
         return plate.place is not None and len(text) >= LEAST_COMPARED and self._near(place, at)
 
 

@@ -32,12 +32,13 @@ def plate_entries(
 ) -> list[PlateEntry]:
     """Tell what is to be kept of the plates of a list; plates without a look cannot be made as the list has them."""
     by_id = {order.id: order for order in orders}
-    own = [_entry(plate, by_id[plate.id], looks.get(plate.id)) for plate in listed if plate.id in by_id]
+    own = [plate_entry(plate, by_id[plate.id], looks.get(plate.id)) for plate in listed if plate.id in by_id]
     there = {entry["id"] for entry in own}
     return [*own, *({"id": plate} for plate in waiting if plate not in there)]
 
 
-def _entry(plate: KnownPlate, order: Order, look: Look | None) -> PlateEntry:
+def plate_entry(plate: KnownPlate, order: Order, look: Look | None = None) -> PlateEntry:
+    """Tell what is to be kept of a plate as the list and its order have it; without a `look` it cannot be made so."""
     texts = json.dumps(order.texts, ensure_ascii=False)
     return {
         "id": plate.id,

@@ -11,10 +11,10 @@ from nameplate.roster.reader import fold, id_key
 #: Most plates that one range may name: a longer one is a slip.
 MOST = 10_000
 
+_SEPARATOR = re.compile(r"[,;\s]+")
+
 #: Most digits of a number in an id.
 LONGEST = 12
-
-_SEPARATOR = re.compile(r"[,;\s]+")
 
 
 def plates_in(text: str) -> Iterator[str]:

@@ -26,11 +26,13 @@ from nameplate.geometry.region import moved
 from nameplate.model import Lettering, LinePlace, Order, Part, Plate
 from nameplate.nest.layout import Layout, PieceKey, SheetLayout, layout_to_json
 from nameplate.nest.stored import read_layout
+from nameplate.record.ids import KnownPlate, listed_text
 from nameplate.record.plate_json import KeptParts, KeptPlate, packed_parts, packed_plate, squeeze
+from nameplate.record.plate_list import PlateEntry, plate_entry
 from nameplate.record.runs import FILES, NewRun, NewSheet, NewVersion, make_good, written_down
 from nameplate.record.states import ORDER
 from nameplate.record.store import Store
-from nameplate.system.digests import digest, digest_of_file
+from nameplate.system.digests import digest_of_file
 from nameplate.system.reading import read_json, read_regular, shown
 
 Json = dict[str, Any]
@@ -135,7 +137,7 @@ def _run(folder: _Folder) -> NewRun:
             versions[name] = NewVersion({"text": _texts(plate)}, packed_plate(kept))
     listed = [plate for plate in plates.values() if plate["row"]]
     return NewRun(
-        tuple(_listed(plate, position) for position, plate in enumerate(listed, 1)),
+        tuple(_listed(plate, place) for place, plate in enumerate(listed)),
         versions,
         tuple(_sheet(folder, sheet, expected) for sheet, expected in _sheets(folder)),
     )
@@ -220,17 +222,9 @@ def _texts(plate: Json) -> list[str]:
     return [plate["name"], plate["line2"]] if plate["line2"] else [plate["name"]]
 
 
-def _listed(plate: Json, position: int) -> Json:
-    texts = json.dumps(_texts(plate), ensure_ascii=False)
-    return {
-        "id": plate["id"],
-        "position": position,
-        "name": plate["name"],
-        "texts": texts,
-        "design": plate["design"],
-        "text_digest": digest(texts.encode("utf-8")),
-        "look_digest": "",
-    }
+def _listed(plate: Json, place: int) -> PlateEntry:
+    order = Order(plate["id"], plate["row"], plate["name"], plate["line2"], design=plate["design"])
+    return plate_entry(KnownPlate(order.id, listed_text(order.name, order.line2), "", place), order)
 
 
 def _plate(plate: Json, parts: Sequence[Part]) -> Plate:

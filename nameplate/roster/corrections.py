@@ -31,7 +31,7 @@ class Correction:
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class CellChange:
     """What a correction changes in the list: the text of one column of a row, before and after."""
 
     id: str
@@ -44,7 +44,7 @@ class Change:
     def sentence(self) -> str:
         """The change in words.
 
-        >>> Change("007", 8, "line2", "oak", "elm").sentence
+        >>> CellChange("007", 8, "line2", "oak", "elm").sentence
         'plate 007, row 8, line2: “oak” -> “elm”'
         """
         column = "" if self.column == "name" else f", {self.column}"
@@ -55,7 +55,7 @@ class Change:
 class CorrectedList:
     """What corrections change in a list of names, and the bytes that its file then has (None: a spreadsheet's)."""
 
-    changes: tuple[Change, ...]
+    changes: tuple[CellChange, ...]
     data: bytes | None
 
 
@@ -125,7 +125,7 @@ def corrected(path: Path, data: bytes, corrections: Sequence[Correction], rows: 
     table = table_of(data, path, file)
     header = read_header(table, file)
     by_id = {key(plate): (plate, row) for key in (id_key, fold) for plate, row in rows.items()}
-    changes: list[Change] = []
+    changes: list[CellChange] = []
     cells: dict[Place, str] = {}
     problems: list[str] = []
     for one in corrections:
@@ -143,7 +143,7 @@ def corrected(path: Path, data: bytes, corrections: Sequence[Correction], rows: 
             except ValueError as problem:
                 problems.append(f"{file}, row {row.number}: plate {plate}: {problem}")
             else:
-                changes.append(Change(plate, row.number, column, old, clean(new).text))
+                changes.append(CellChange(plate, row.number, column, old, clean(new).text))
                 cells[place] = text
     if problems:
         raise RosterError(problems)

@@ -263,3 +263,46 @@ def test_a_status_tells_what_was_spoiled_fitted_and_hung_and_what_it_cost(job):
 def test_a_list_by_itself_has_no_record(job):
     done = job.call("status", job.folder / "trees.csv")
     assert done.exit_code == 2 and "only a job with a ticket has a record" in done.stderr
+
+
+@pytest.mark.parametrize("end", ["before the list", "after the list"])
+def test_however_corrections_end_the_list_as_it_lies_there_has_its_plates(job, monkeypatch, end):
+    """A new name that is like no other: only the record can tell whose it is."""
+    good(job.approve("--by", "Ann Ode", "--all"))
+    (job.folder / "fixes.csv").write_text("id,text\n005,Bohumil Ash\n", encoding="utf-8")
+    before = job.rows()
+
+    def killed(*_):
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patched:
+        where = "write_bytes_atomic" if end == "before the list" else "before_in"
+        patched.setattr(f"nameplate.job.approving.{where}", killed)
+        done = job.approve("--corrections", job.folder / "fixes.csv", "--apply")
+        assert done.exit_code == 130 and "interrupted; nameplate status tells what was kept" in done.stderr
+    assert (job.rows() == before) is (end == "before the list")
+    assert [p["id"] for p in job.status()["plates"]] == [f"{n:03d}" for n in range(1, 11)]
+    good(job.approve("--corrections", job.folder / "fixes.csv", "--apply"))
+    assert job.rows()[4] == "Bohumil Ash,yew"
+    assert {p["id"]: p["name"] for p in job.status()["plates"]}["005"] == "Bohumil Ash"
+    assert job.status()["due"]["approve"] == ["005"]
+
+
+def test_an_approval_is_all_or_nothing_and_waits_for_no_other_command(job, monkeypatch):
+    from nameplate.record import store
+
+    good(job.approve("--by", "Ann Ode", "001"))
+    monkeypatch.setattr(store, "WAIT_S", 0.05)
+    with store.writing(job.record) as other, other.transaction():
+        done = job.approve("--by", "Ann Ode", "--all")
+    assert done.exit_code == 2 and "is being written by another command" in done.stderr
+    assert len(job.status()["due"]["approve"]) == 9
+
+
+def test_a_record_made_anew_from_a_folder_knows_the_numbers_of_a_list_without_ids(job):
+    job.listed("Wren,oak", "Odo,elm", "Isla,ash", approval="none")
+    good(job.make())
+    job.record.unlink()
+    good(job.call("record", "rebuild", job.ticket, job.out))
+    job.listed("Isla,ash", "Odo,elm", "Wren,oak", approval="none")
+    assert {p["name"]: p["id"] for p in job.status()["plates"]} == {"Wren": "001", "Odo": "002", "Isla": "003"}

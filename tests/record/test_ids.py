@@ -124,3 +124,10 @@ def test_a_name_that_comes_back_is_the_plate_that_it_was():
     plates = [*known(["Wren"]), KnownPlate("007", "Mia Holt", "", None)]
     assert number_rows(listed(["Mia Holt", "Wren"]), plates).ids == ("007", "001")
     assert number_rows(listed(["Kit Lark", "Wren"]), plates).ids == ("008", "001")
+
+
+def test_a_list_that_is_another_one_is_not_compared_letter_by_letter(monkeypatch):
+    compared = []
+    monkeypatch.setattr("nameplate.record.ids.alike", lambda one, other: compared.append(one) or False)
+    done = number_rows(listed([f"new {n}" for n in range(600)]), known([f"old {n}" for n in range(600)]))
+    assert compared == [] and done.questions == () and done.ids[0] == "601" and len(done.gone) == 600
