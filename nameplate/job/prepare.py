@@ -275,10 +275,10 @@ def quote_of(batch: Batch, stores: dict[str, NestStore] | None = None) -> Quote:
         return quote(without_names(batch.layout.uncut, batch.parts), request, stores=stores)
 
 
-def room_of(batch: Batch, stores: dict[str, NestStore] | None = None) -> RoomLeft:
+def room_of(batch: Batch) -> RoomLeft:
     """Work out for how many more names the sheets of a batch have room."""
     request = nest_request(batch.parts, batch.supply, jig_styles=batch.jig_styles, draft=batch.draft)
-    return room_left(without_names(batch.layout, batch.parts), request, stores=stores)
+    return room_left(without_names(batch.layout.uncut, batch.parts), request)
 
 
 def without_spares(batch: Batch, stores: dict[str, NestStore] | None = None) -> Layout:

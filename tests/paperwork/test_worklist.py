@@ -208,6 +208,14 @@ def test_every_piece_is_found_by_its_square_on_its_sheet():
     assert "lettering sheet 2, A1" in text and "lettering sheet 1, C2" in text and "template sheet 1, D1" in text
 
 
+def test_a_spare_piece_is_called_so_and_hangs_nowhere():
+    laid = (at("1", 100, 50), at("1", 200, 50, copy=2))
+    layout = Layout((SheetLayout("lettering", 600, 300, 0, 1.0, laid),))
+    text = page([made("1", "Wren", position="A 1")], layout, FILES[:1]).text
+    lying, _, hanging = text.partition("Plates, sheet by sheet")[2].partition("Plates, by where they hang")
+    assert lying.count("Wren") == 2 and lying.count("spare") == 1 and hanging.count("Wren") == 1
+
+
 def test_names_that_are_nearly_the_same_are_pointed_out():
     plates = [made("1", "Maria"), made("2", "Marla"), made("3", "Otto")]
     laid = tuple(at(str(n), 100 * n, 50) for n in (1, 2, 3))

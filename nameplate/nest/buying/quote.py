@@ -115,14 +115,14 @@ def quote(layout: Layout, request: NestRequest, *, stores: dict[str, NestStore] 
     )
 
 
-def room_left(layout: Layout, request: NestRequest, *, stores: dict[str, NestStore] | None = None) -> RoomLeft:
+def room_left(layout: Layout, request: NestRequest) -> RoomLeft:
     """Work out how many more names there is room for on a layout that `nest` made of a request.
 
     >>> from nameplate.ticket.schema import NestKeys
     >>> room_left(Layout(), NestRequest([], [], NestKeys())).names
     0
     """
-    rooms = _rooms(_jobs(layout, request, stores), request)
+    rooms = _rooms(_jobs(layout, request, None), request)
     return _room_left(rooms, _fits(rooms))
 
 
