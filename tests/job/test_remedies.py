@@ -1,0 +1,80 @@
+"""What is said to make names read is true: names made anew as it says are no longer hard to read."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from nameplate.job import remedies
+from nameplate.job.prepare import prepare
+from nameplate.job.remedies import READING
+from nameplate.ticket.reader import read_ticket
+
+TICKET = """
+[job]
+title = "Orchard"
+roster = "names.csv"
+[face]
+shape = "rectangle"
+width = 70
+height = 40
+inset = 5
+[lettering]
+mount = "pierced"
+[[stock]]
+material = "blank"
+width = 600
+height = 400
+"""
+
+
+def batch_of(folder, names, changes=lambda ticket: ticket):
+    (folder / "names.csv").write_text("id,name\n" + "".join(f"p{i},{n}\n" for i, n in enumerate(names)), "utf-8")
+    (folder / "job.toml").write_text(TICKET, encoding="utf-8")
+    return prepare(changes(read_ticket(folder / "job.toml")), workers=1)
+
+
+def hard(batch):
+    return [f for f in batch.findings if f.code in READING]
+
+
+def said(batch):
+    return [f.message for f in batch.findings if f.code == "would-read"]
+
+
+def test_what_is_said_to_help_helps(tmp_path):
+    names = ["Ada Lund", "Amelie Raccoon"]
+    before = batch_of(tmp_path, names)
+    assert len(hard(before)) == 2
+    (message,) = said(before)
+    told = re.search(
+        r"would do: the font ([A-Za-z ]+?)(?:, .*| or .*)?(?: with a face of ([\d.]+) x ([\d.]+) mm)?;",
+        message + ";",
+    )
+    assert told, message
+    font, width, height = told.groups()
+
+    def changed(ticket):
+        face = replace(ticket.face, width=float(width), height=float(height)) if width else ticket.face
+        return replace(ticket, face=face, lettering=replace(ticket.lettering, font=(font,)))
+
+    after = batch_of(tmp_path, names, changed)
+    assert all(plate.lettering for plate in after.plates)
+    assert not hard(after)
+    assert not said(after)
+
+
+def test_where_nothing_helps_that_is_said(tmp_path, monkeypatch):
+    monkeypatch.setattr(remedies, "bundled_fonts", lambda: ())
+    monkeypatch.setattr(remedies, "LARGER", (1.0,))
+    (message,) = said(batch_of(tmp_path, ["Ada Lund"]))
+    assert message == (
+        "1 name is hard to read; tried on it, neither a bundled font nor 0 % more room would do: shorten the names or "
+        "give them more"
+    )
+
+
+def test_names_that_read_need_nothing(tmp_path):
+    batch = batch_of(tmp_path, ["Ada"], lambda t: replace(t, lettering=replace(t.lettering, mount="marked")))
+    assert not hard(batch)
+    assert not said(batch)
