@@ -93,7 +93,7 @@ def too_tight(setting: Setting, size: float) -> Finding | None:
         return None
     way, most = math.copysign(1.0, setting.arc), math.floor(10 * radius / setting.least_radii[0]) / 10
     message = (
-        f"an arc of {radius:g} mm is too small for letters of this size (an em of {size:.1f} mm): write arc = "
+        f"an arc of {radius:g} mm is too small for letters of a size of {size:.1f} mm: write arc = "
         f"{way * math.ceil(least):g} or beyond, or keep them small, by max_height or with a size of {most:g} mm or less"
     )
     return refusal("arc-too-small", message, radius, least)

@@ -5,7 +5,7 @@ Pictures are drawn in hundredths of a millimetre with y turned down, thinned out
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from xml.sax.saxutils import quoteattr
 
 import numpy as np
@@ -61,12 +61,15 @@ def open_svg(box: Box, label: str, *, width: float) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Colours:
-    """What fills the parts of a plate in its picture; holes in the face are the paper's white."""
+    """What fills the parts of a plate in its picture; holes in the face are the paper's white.
+
+    What is `scored` looks alike in every proof, and is left out of the digest of how one looks.
+    """
 
     face: str = "none"
     lettering: str = "#000"
     backing: str = "#bbb"
-    scored: str = "#555"
+    scored: str = field(default="#555", repr=False)
 
 
 #: For print in black and white: a backing is lighter than what lies on it, darker than the paper.

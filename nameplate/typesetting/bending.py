@@ -34,9 +34,11 @@ LEAST_RADIUS = 1.5
 #: Letters go round half the circle at most: then none lies on its side.
 MOST_ANGLE = math.pi
 
-#: Letters that touch as set share as much ink on the arc within this share of it. Less takes more steps, more could
-#: leave a join thin or make a knot.
+#: Letters that touch as set share as much ink on the arc, within this share of it, or are moved on or back along it by
+#: at most so many em: more is seen as a squeezed pair. The place is looked for in strides of so many em, the last of
+#: them halved so often.
 AS_JOINED = 0.05
+MOST_CLOSING, STRIDE, HALVINGS = 0.05, 0.01, 3
 
 #: Letters that do not touch keep this share of their distance: inside the bottom of a circle ascenders would meet.
 KEPT = 0.6
@@ -44,9 +46,9 @@ KEPT = 0.6
 #: Those that have come to overlap are moved on by so many em at a time. More leaves wider gaps, less takes more steps.
 OVERLAPPED = 0.03
 
-#: A pair is moved apart or together by at most so many em along the arc: farther, a long arm over the next letter would
-#: tear a hole into the word. Its join is looked for in so many steps at most.
-MOST_SHIFT, MOST_STEPS = 0.12, 8
+#: They are moved apart by at most so many em along the arc: farther, a long arm over the next letter would tear a hole
+#: into the word.
+MOST_SHIFT = 0.12
 
 #: Lines are moved on at most so often; each time they are set anew.
 MOST_LEADINGS = 4
@@ -209,25 +211,26 @@ def _apart(pair: _Pair, radius: float, step: float, height: float) -> float:
 
 
 def _joined(pair: _Pair, radius: float, step: float, height: float) -> float:
-    """Move a letter (regula falsi) until it runs into the one before it as far as it does as set."""
+    """Move a letter on or back until it runs into the one before it about as far as it does as set.
+
+    The nearest place is taken where that is so, found in strides and by halving the last one; where there is none in
+    reach the letter stays.
+    """
 
     def excess(shift: float) -> float:
         there = _there(pair, radius, step + shift / (radius + height))
         return intersection(pair.left, there).area / pair.area - 1
 
-    near, found = 0.0, excess(0.0)
-    far = math.copysign(MOST_SHIFT, found)
-    beyond = found if abs(found) <= AS_JOINED else excess(far)
-    if beyond * found > 0:  # alike already, or out of reach
+    found = excess(0.0)
+    if abs(found) <= AS_JOINED:
         return step
-    best = (near, found)
-    for _ in range(MOST_STEPS):
-        if abs(best[1]) <= AS_JOINED:
-            break
-        shift = near + (far - near) * min(max(found / (found - beyond), 0.1), 0.9)
-        best = (shift, excess(shift))
-        if best[1] * found > 0:
-            near, found = best
-        else:
-            far, beyond = best
-    return step + best[0] / (radius + height)
+    low, stride = 0.0, math.copysign(STRIDE, found)
+    while excess(low + stride) * found > 0:
+        low += stride
+        if abs(low) >= MOST_CLOSING:
+            return step
+    high = low + stride
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if excess(middle) * found > 0 else (low, middle)
+    return step + (low + high) / 2 / (radius + height)

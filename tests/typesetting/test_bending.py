@@ -10,7 +10,7 @@ import shapely
 import uharfbuzz as hb
 
 from nameplate.geometry.region import distance
-from nameplate.typesetting.bending import KEPT, LEAST_RADIUS
+from nameplate.typesetting.bending import KEPT, LEAST_RADIUS, MOST_CLOSING
 from nameplate.typesetting.block import LineStyle
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.setting import StyledLine, settings, typefaces_of, ways_of_lines
@@ -87,6 +87,10 @@ def test_letters_that_join_run_into_one_another_as_far_as_they_do_in_a_line(font
         if want > 1e-4:  # a hundredth of an em squared: a stroke, and not two that graze
             joined += 1
             assert shapely.intersection(c.region, d.region).area == pytest.approx(want, rel=0.12)
+        # and no pair is squeezed for it
+        turn = math.radians(c.letter.glyphs[0].turn - d.letter.glyphs[0].turn)
+        along = turn * (arc / SIZE + load_font(font).x_height / 2)
+        assert along == pytest.approx(b.letter.middle - a.letter.middle, abs=MOST_CLOSING + 0.04)
     assert joined >= 5
 
 
