@@ -105,7 +105,7 @@ def hang(lettering: Region, *, bore: float, web: float, at: str = "balance", fin
 
     >>> bar = geo.rectangle(-30, 0, 30, 10)
     >>> hung = hang(bar, bore=4, web=1.5)
-    >>> hung.holds, hung.rings.rim, hung.region.centroid.x < 0.01
+    >>> hung.holds, round(hung.rings.rim, 1), abs(hung.rings.aside) < 0.05
     (True, 1.8, True)
     """
     ring = _Ring(bore, max(RIM_WEBS * web, RIM_SHARE * bore))
