@@ -59,6 +59,7 @@ def test_what_was_cut_stays_to_the_byte_and_only_what_is_new_is_laid_and_bought(
     new = set().union(*(pieces for sheet, pieces in job.laid().items() if sheet != "lettering-01"))
     assert new == {("007", "lettering", 1), ("008", "lettering", 1)}
     assert "1 sheet cut before, kept as it is; " in done.stdout
+    assert (job.out / "worklist.html").read_text(encoding="utf-8").count("background: #000") == len(NAMES)
     assert {i: p["state"] for i, p in job.plates().items()} == {
         **dict.fromkeys(NAMES, "cut"),
         "007": "planned",
@@ -215,6 +216,21 @@ def test_a_cut_plate_that_left_the_list_stays_in_the_paper(job):
     assert "plate 002: no longer in the list, but cut" in done.stderr
     assert job.plates()["002"]["state"] == "cut"
     assert "Odo" in (job.out / "worklist.html").read_text(encoding="utf-8")
+    sound(job)
+
+
+def test_a_design_that_left_the_ticket_takes_nothing_with_it(job):
+    gold = "\n[design.gold]\nlettering = { max_height = 9 }\n"
+    job.write(extra=gold)
+    table = job.folder / "trees.csv"
+    with_designs = table.read_text(encoding="utf-8").replace("hold", "hold,design").replace("Odo,1,", "Odo,1,,gold")
+    table.write_text(with_designs, encoding="utf-8")
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    job.write()
+    done = good(job.make())
+    assert "plate 002: cut, and the ticket now says otherwise (design, lettering.max_height)" in done.stderr
+    assert job.plates()["002"]["state"] == "cut"
     sound(job)
 
 
