@@ -177,6 +177,22 @@ def test_plates_are_made_anew_only_when_asked_and_that_lasts(job):
     }
 
 
+def test_what_was_cut_of_a_plate_made_anew_is_not_tried_in_its_new_template(job):
+    job.write(more=WITH_TEMPLATES)
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    job.write(more=WITH_TEMPLATES, ticket=_in_font("Lobster"))
+    good(job.make("--again", "002"))
+    sound(job)
+    assert job.laid()["template-02"] == {("002", "template", 2)}
+    entries = json.loads((job.out / "nominal.json").read_text(encoding="utf-8"))["parts"]
+    assert sorted(e["fits"] for e in entries if e["plate"] == "002") == [False, False, True, True]
+    good(job.mark("cut", "--all"))
+    good(job.mark("spoiled", "002"))
+    good(job.make())
+    sound(job)
+
+
 def test_another_kerf_is_said_and_a_cut_sheet_keeps_its_own(job):
     good(job.make())
     good(job.mark("cut", "--all"))
