@@ -149,8 +149,9 @@ def _goes_on(
         order = replace(order, row=0)
     else:
         order = replace(order, row=row.row, position=row.position, extra=row.extra, copies=row.copies)
-    if order.design not in contexts:
-        order = replace(order, design=next(iter(contexts)) if row is None else row.design)
+    if order.design not in contexts:  # its own is gone from the ticket
+        others = (*([row.design] if row is not None and row.design in contexts else ()), *contexts)
+        order = replace(order, design=others[0])
     parts = tuple(_to_cut(part, order.copies, version, before.kept, kept.plate.parts) for part in kept.plate.parts)
     plate = Plate(order, kept.plate.lettering, parts, jig=kept.plate.jig)
     work = PlateWork(plate, drawn=kept.drawn, on=True)

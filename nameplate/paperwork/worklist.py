@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -80,15 +81,28 @@ def worklist_rows(
     headings = _extra_headings(plates)
     own = [(plate, _more_columns(plates, plate)) for plate in plates]
     return [
-        {**row, **more, **_slot(plate, row, slots), **_extras(plate, headings)}
+        {**row, **more, **_slot(plate, rank or 1, slots), **_extras(plate, headings)}
         for plate, more in own
-        for row in _rows(plate, places, states)
+        for rank, row in ranked(_rows(plate, places, states))
     ]
 
 
-def _slot(plate: Plate, row: Mapping[str, str], slots: Slots) -> dict[str, str]:
-    """Return the cell that says where a piece hangs; a plate that is not made has the place of its first copy."""
-    return {} if slots is None else {SLOT: slots.get((plate.order.id, int(row["copy"] or 1)), "")}
+def ranked(rows: Iterable[dict[str, str]]) -> Iterator[tuple[int, dict[str, str]]]:
+    """Yield rows, each with the number of its piece among those of its plate and kind that one can use; else 0.
+
+    >>> [rank for rank, _ in ranked({"plate": "7", "piece": "blank", "status": s} for s in ("spoiled", "cut", "made"))]
+    [0, 1, 2]
+    """
+    found: Counter[tuple[str, str]] = Counter()
+    for row in rows:
+        key = (row["plate"], row["piece"])
+        found[key] += (usable := row["status"] not in UNUSABLE)
+        yield found[key] if usable else 0, row
+
+
+def _slot(plate: Plate, number: int, slots: Slots) -> dict[str, str]:
+    """Return the cell that says where a plate's piece of a number hangs: that of its first, where it has none."""
+    return {} if slots is None else {SLOT: slots.get((plate.order.id, number), "")}
 
 
 def _more_columns(plates: Sequence[Plate], plate: Plate) -> dict[str, str]:

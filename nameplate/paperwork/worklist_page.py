@@ -13,7 +13,7 @@ from nameplate.paperwork.looks import near_names
 from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
 from nameplate.paperwork.sheet_maps import Squares, sheet_map
-from nameplate.paperwork.worklist import COLUMNS, GLUED, LINES, PIECES, SCORED, SLOT, UNUSABLE, lying
+from nameplate.paperwork.worklist import COLUMNS, GLUED, LINES, PIECES, SCORED, SLOT, lying, ranked
 from nameplate.ticket.cautions import CAUTIONS
 
 #: Box of a plate's picture on paper (mm).
@@ -27,7 +27,7 @@ def worklist_html(
     plates: Sequence[Plate],
     layout: Layout,
     files: Sequence[str],
-    rows: Sequence[Mapping[str, str]],
+    rows: Sequence[dict[str, str]],
     faces: Mapping[str, Face],
     *,
     title: str,
@@ -93,8 +93,9 @@ def natural(text: str) -> tuple[tuple[int, str, int], ...]:
 
 @dataclass(frozen=True, slots=True)
 class FinishedPlate:
-    """One copy of a plate on paper: the rows of its pieces, and what the list has besides; whether it is glued."""
+    """One of a plate on paper: its number, the rows of its pieces, what the list has besides; whether it is glued."""
 
+    number: int
     design: str
     pieces: tuple[Mapping[str, str], ...]
     extra: tuple[tuple[str, str], ...]
@@ -107,24 +108,22 @@ class FinishedPlate:
 
     @property
     def spare(self) -> bool:
-        """Whether it was cut in reserve: a copy more than were ordered."""
-        return int(self.pieces[0]["copy"]) > int(self.pieces[0]["copies"])
+        """Whether it was cut in reserve: one more than were ordered."""
+        return self.number > int(self.pieces[0]["copies"])
 
 
-def _finished(
-    rows: Sequence[Mapping[str, str]], by_id: Mapping[str, Plate], files: Sequence[str]
-) -> list[FinishedPlate]:
-    """Put the rows of each copy of a plate that is made together, sheet by sheet and in each from square to square."""
-    found: dict[tuple[str, str], list[Mapping[str, str]]] = {}
-    for row in rows:
-        if row["status"] not in UNUSABLE:
-            found.setdefault((row["plate"], row["copy"]), []).append(row)
+def _finished(rows: Sequence[dict[str, str]], by_id: Mapping[str, Plate], files: Sequence[str]) -> list[FinishedPlate]:
+    """Put the rows of what is made into one plate together, sheet by sheet and in each from square to square."""
+    found: dict[tuple[str, int], list[Mapping[str, str]]] = {}
+    for number, row in ranked(rows):
+        if number:
+            found.setdefault((row["plate"], number), []).append(row)
     ranks = {file: rank for rank, file in enumerate(files)}
-    ordered = sorted(found.values(), key=lambda own: (ranks[own[0]["sheet"]], natural(own[0]["square"])))
-    plates = [(by_id[own[0]["plate"]].order, own) for own in ordered]
+    ordered = sorted(found.items(), key=lambda item: (ranks[item[1][0]["sheet"]], natural(item[1][0]["square"])))
+    plates = [(by_id[plate].order, number, own) for (plate, number), own in ordered]
     return [
-        FinishedPlate(o.design, tuple(own), _from_the_list(own[0]), o.mount in GLUED and not o.free)
-        for o, own in plates
+        FinishedPlate(number, o.design, tuple(own), _from_the_list(own[0]), o.mount in GLUED and not o.free)
+        for o, number, own in plates
     ]
 
 
