@@ -25,12 +25,12 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.geometry import region as geo
 from nameplate.geometry.bridge_paths import anchor, shortest_path
-from nameplate.geometry.measure import section
+from nameplate.geometry.measure import section, without_pinholes
 from nameplate.geometry.region import Region
 from nameplate.geometry.simplify import simplified
 from nameplate.lettering.links import STOUT, slanted_or
 from nameplate.lettering.narrow_gaps import mended
-from nameplate.lettering.webs import thicken, webs_hold
+from nameplate.lettering.webs import PINHOLE, thicken, webs_hold
 from nameplate.model import HangingRings
 
 #: Width of a rim in minimum webs, and as a share of its bore, whichever is more. A narrower one looks like wire beside
@@ -150,7 +150,8 @@ def _joined(lettering: Region, added: Region, fillet: float) -> Region:
     near = geo.window(sharp, geo.bounds(added).grown(NEAR * fillet))
     fillets = geo.opened(geo.difference(geo.closed(near, fillet), near), SHAVING)
     touching = geo.of_solids(f for f in geo.solids(fillets) if geo.distance(f, added) < 2 * SHAVING)
-    return simplified(geo.union(sharp, geo.offset(touching, SHAVING)), tolerances.ARC)
+    whole = geo.union(sharp, geo.offset(touching, SHAVING))
+    return simplified(without_pinholes(whole, PINHOLE), tolerances.ARC)
 
 
 # --- one ring -------------------------------------------------------------------------------------------------------
