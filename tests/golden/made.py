@@ -37,6 +37,7 @@ LIBRARIES = (
     "skia-pathops",
     "svgpathtools",
     "uharfbuzz",
+    "xlsxwriter",
 )
 
 
