@@ -38,6 +38,7 @@ LIBRARIES = (
     "skia-pathops",
     "svgpathtools",
     "uharfbuzz",
+    "xlsxwriter",
 )
 
 
