@@ -11,12 +11,12 @@ import logging
 import signal
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
 from nameplate import __version__
-from nameplate.cli.marking import mark
+from nameplate.cli.marking import mark, record_of_job, wish_of
 from nameplate.cli.record_data import record
 from nameplate.cli.signing import approve, proof, status
 from nameplate.cli.source import Left, job_options, must_be_printed, ticket_from
@@ -30,9 +30,6 @@ from nameplate.errors import (
 from nameplate.system.interrupts import Terminated
 from nameplate.system.process import begin, lost_output
 from nameplate.system.reading import shown
-
-if TYPE_CHECKING:
-    from nameplate.job.kept_plates import Wish
 
 EXIT_INTERRUPTED = 130
 
@@ -215,7 +212,7 @@ def make(
     _put_back(out)
     ticket = ticket_from(source, face, sheet, font, shop)
     with (
-        desk_of(_record(source), _wish(again, only), say=screen.warn) as desk,
+        desk_of(record_of_job(source), wish_of(again, only), say=screen.warn) as desk,
         make_pool(workers, cluster, name_limit, warn=screen.warn) as pool,
         screen.progress() as progress,
     ):
@@ -265,7 +262,7 @@ def estimate(
 
         ticket = ticket_from(source, face, sheet, font, shop)
         with screen.progress() as progress:
-            before = before_of(_record(source))
+            before = before_of(record_of_job(source))
             answer = work_out(ticket, exact=exact, progress=progress, workers=pool, before=before)
     screen.show_findings(answer.batch.findings, every=every_note, where="with --notes")
     show_answer(answer, as_json=as_json)
@@ -315,17 +312,3 @@ def fonts(web: str) -> None:
         raise click.BadParameter(f"{show(web)}: {error}", param_hint="--web") from error
     screen.show_fonts(least)
     must_be_printed()
-
-
-def _record(source: Path) -> Path | None:
-    """Give where the record of a job lies: beside its ticket. A list of names by itself has none."""
-    from nameplate.record.store import record_of
-
-    return record_of(source) if source.suffix.lower() == ".toml" else None
-
-
-def _wish(again: str, only: str) -> Wish:
-    from nameplate.job.kept_plates import Wish
-    from nameplate.record.plate_lists import plates_in
-
-    return Wish(frozenset(plates_in(again)), frozenset(plates_in(only)) if only.strip() else None)

@@ -11,6 +11,7 @@ import click
 from nameplate.errors import RecordError
 
 if TYPE_CHECKING:
+    from nameplate.job.kept_plates import Wish
     from nameplate.record.marks import Change
 
 #: Sheets that a mark may touch before it is shown and asked about.
@@ -150,6 +151,19 @@ def record_path(ticket: Path) -> Path:
     if ticket.suffix.lower() != ".toml":
         raise RecordError(f"{ticket} is no job ticket; a list of names by itself has no record, so make a ticket of it")
     return record_of(ticket)
+
+
+def record_of_job(source: Path) -> Path | None:
+    """Give where the record of a job lies: beside its ticket. A list of names by itself has none."""
+    return record_path(source) if source.suffix.lower() == ".toml" else None
+
+
+def wish_of(again: str, only: str) -> Wish:
+    """Give what a run is restricted to, from the plates that its options list."""
+    from nameplate.job.kept_plates import Wish
+    from nameplate.record.plate_lists import plates_in
+
+    return Wish(frozenset(plates_in(again)), frozenset(plates_in(only)) if only.strip() else None)
 
 
 def record_there(ticket: Path) -> Path:

@@ -149,8 +149,9 @@ def _goes_on(
         order = replace(order, row=0)
     else:
         order = replace(order, row=row.row, position=row.position, extra=row.extra, copies=row.copies)
-    if order.design not in contexts:
-        order = replace(order, design=next(iter(contexts)) if row is None else row.design)
+    if order.design not in contexts:  # its own is gone from the ticket
+        others = (*([row.design] if row is not None and row.design in contexts else ()), *contexts)
+        order = replace(order, design=others[0])
     parts = tuple(_to_cut(part, order.copies, version, before.kept, kept.plate.parts) for part in kept.plate.parts)
     plate = Plate(order, kept.plate.lettering, parts, jig=kept.plate.jig)
     work = PlateWork(plate, drawn=kept.drawn, on=True)
@@ -241,7 +242,7 @@ def _findings(
         if keys and plate in on:
             by_keys.setdefault(keys, []).append(plate)
     for keys, plates in by_keys.items():
-        yield _differs(plates, keys)
+        yield _differs(sorted(plates), keys)
     if renamed:
         text = f"{named(sorted(renamed))}: the text was changed, and no name of it is left to be used: it is made anew"
         yield Finding("cut-renamed", "note", text)

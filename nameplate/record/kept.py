@@ -53,7 +53,6 @@ class KeptSheet:
     number: int
     file: str
     layout: SheetLayout
-    kerf: float
     figures: Json
     nominal: bytes
     pieces: tuple[KeptPiece, ...]
@@ -177,7 +176,6 @@ def _sheets(store: Store, pieces: Mapping[int, Sequence[KeptPiece]]) -> Iterator
             number,
             row["file"],
             layout,
-            row["kerf"],
             _json(row, "figures"),
             row["nominal"],
             tuple(pieces.get(number, ())),

@@ -28,9 +28,6 @@ FROM: Mapping[str, tuple[str, ...]] = {
     "hung": ("cut", "fitted"),
 }
 
-#: Stands for everything that can be marked.
-ALL = "all"
-
 
 @dataclass(frozen=True, slots=True)
 class Change:

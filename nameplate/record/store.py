@@ -134,7 +134,7 @@ def writing(path: Path, *, say: Say = lambda text: None) -> Iterator[Store]:
     with told(path), closing(_connected(path, "rwc")) as connection:
         store = Store(path, connection)
         _version(store, connection)  # what is not ours is not touched
-        if connection.execute("PRAGMA journal_mode = WAL").fetchone()[0] != "wal":
+        if not _keeps_log(connection):
             connection.execute("PRAGMA journal_mode = DELETE")
             say(
                 f"{shown(path)} lies on a disk that does not allow a write-ahead log, as many network drives do not: "
@@ -205,6 +205,16 @@ def _connected(path: Path, mode: str) -> sqlite3.Connection:
     return connection
 
 
+def _keeps_log(connection: sqlite3.Connection) -> bool:
+    """Turn the write-ahead log on; tell whether the disk allows it."""
+    try:
+        return bool(connection.execute("PRAGMA journal_mode = WAL").fetchone()[0] == "wal")
+    except sqlite3.OperationalError as error:
+        if _code(error) in BUSY:
+            raise
+        return False
+
+
 def _for_reading(path: Path) -> sqlite3.Connection:
     """Open a record for reading; in a folder where nothing may be written, as it lies there."""
     with suppress(sqlite3.OperationalError):
@@ -253,9 +263,18 @@ def _version(store: Store, connection: sqlite3.Connection) -> int:
     return int(version)
 
 
+#: What SQLite says while another process writes.
+BUSY = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
+
+
+def _code(error: sqlite3.Error) -> int:
+    """Give the primary code of an error (https://www.sqlite.org/rescode.html: its lowest eight bits)."""
+    return int(getattr(error, "sqlite_errorcode", 0)) & 0xFF
+
+
 def _sentence(path: Path, error: sqlite3.Error) -> str:
-    name, code = shown(path), getattr(error, "sqlite_errorcode", 0) & 0xFF
-    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+    name, code = shown(path), _code(error)
+    if code in BUSY:
         return f"{name} is being written by another command; wait until that has finished, and try again"
     if code == sqlite3.SQLITE_FULL:
         return f"{name} cannot be written: the disk is full; nothing was changed in it"

@@ -59,6 +59,7 @@ def test_what_was_cut_stays_to_the_byte_and_only_what_is_new_is_laid_and_bought(
     new = set().union(*(pieces for sheet, pieces in job.laid().items() if sheet != "lettering-01"))
     assert new == {("007", "lettering", 1), ("008", "lettering", 1)}
     assert "1 sheet cut before, kept as it is; " in done.stdout
+    assert (job.out / "worklist.html").read_text(encoding="utf-8").count("background: #000") == len(NAMES)
     assert {i: p["state"] for i, p in job.plates().items()} == {
         **dict.fromkeys(NAMES, "cut"),
         "007": "planned",
@@ -176,6 +177,22 @@ def test_plates_are_made_anew_only_when_asked_and_that_lasts(job):
     }
 
 
+def test_what_was_cut_of_a_plate_made_anew_is_not_tried_in_its_new_template(job):
+    job.write(more=WITH_TEMPLATES)
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    job.write(more=WITH_TEMPLATES, ticket=_in_font("Lobster"))
+    good(job.make("--again", "002"))
+    sound(job)
+    assert job.laid()["template-02"] == {("002", "template", 2)}
+    entries = json.loads((job.out / "nominal.json").read_text(encoding="utf-8"))["parts"]
+    assert sorted(e["fits"] for e in entries if e["plate"] == "002") == [False, False, True, True]
+    good(job.mark("cut", "--all"))
+    good(job.mark("spoiled", "002"))
+    good(job.make())
+    sound(job)
+
+
 def test_another_kerf_is_said_and_a_cut_sheet_keeps_its_own(job):
     good(job.make())
     good(job.mark("cut", "--all"))
@@ -215,6 +232,21 @@ def test_a_cut_plate_that_left_the_list_stays_in_the_paper(job):
     assert "plate 002: no longer in the list, but cut" in done.stderr
     assert job.plates()["002"]["state"] == "cut"
     assert "Odo" in (job.out / "worklist.html").read_text(encoding="utf-8")
+    sound(job)
+
+
+def test_a_design_that_left_the_ticket_takes_nothing_with_it(job):
+    gold = "\n[design.gold]\nlettering = { max_height = 9 }\n"
+    job.write(extra=gold)
+    table = job.folder / "trees.csv"
+    with_designs = table.read_text(encoding="utf-8").replace("hold", "hold,design").replace("Odo,1,", "Odo,1,,gold")
+    table.write_text(with_designs, encoding="utf-8")
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    job.write()
+    done = good(job.make())
+    assert "plate 002: cut, and the ticket now says otherwise (design, lettering.max_height)" in done.stderr
+    assert job.plates()["002"]["state"] == "cut"
     sound(job)
 
 
@@ -327,6 +359,21 @@ def test_every_mount_can_go_on(job, mount):
     good(job.make())
     sound(job)
     assert ("001", main[:-3], 2) in set().union(*job.laid().values())
+
+
+def test_a_mark_taken_back_is_as_if_it_had_never_been(job):
+    job.write({**NAMES, "004": "Jo"})
+    good(job.make())
+    never = {path.name: path.read_bytes() for path in job.out.iterdir() if path.is_file()}
+    good(job.mark("cut", "--all"))
+    good(job.mark("spoiled", "003"))
+    good(job.make())
+    sound(job)
+    for _ in range(2):
+        good(job.call("mark", "undo", job.ticket, "--yes"))
+    good(job.make())
+    sound(job)
+    assert {path.name: path.read_bytes() for path in job.out.iterdir() if path.is_file()} == never
 
 
 def test_a_layout_of_an_earlier_run_can_be_used_with_what_was_cut(job, tmp_path):

@@ -159,11 +159,14 @@ def test_an_empty_file_left_by_a_killed_command_is_as_good_as_none(path):
         assert names(found) == []
 
 
-def test_a_disk_without_a_log_is_used_with_a_journal_and_said(path, monkeypatch):
+@pytest.mark.parametrize("how", ["says so", "fails"])
+def test_a_disk_without_a_log_is_used_with_a_journal_and_said(path, monkeypatch, how):
     connect = sqlite3.connect
 
     class WithoutLog(sqlite3.Connection):
         def execute(self, statement, *values):
+            if how == "fails" and "= WAL" in statement:
+                raise sqlite3.OperationalError("disk I/O error")
             return super().execute(statement.replace("= WAL", "= TRUNCATE"), *values)
 
     monkeypatch.setattr(sqlite3, "connect", lambda *args, **more: connect(*args, factory=WithoutLog, **more))
