@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from nameplate.cli.marking import record_of_job
 from nameplate.cli.source import Left, job_options, kept_ticket, must_be_printed, ticket_from
 from nameplate.errors import EXIT_OK, EXIT_SOME_REFUSED
 
@@ -40,10 +41,9 @@ def proof(
     from nameplate.cli import screen
     from nameplate.job.pools import make_pool
     from nameplate.job.proofs import make_proof
-    from nameplate.record.store import record_of
 
     ticket = ticket_from(source, face, sheet, font, shop)
-    record = record_of(source) if source.suffix.lower() == ".toml" else None
+    record = record_of_job(source)
     with make_pool(workers, cluster, name_limit, warn=screen.warn) as pool, screen.progress() as progress:
         batch = make_proof(
             ticket, out, record=record, say=screen.warn, progress=progress, workers=pool, placed=left.placed

@@ -67,7 +67,8 @@ def _said(job: ListedJob, ids: Sequence[str], new: Sequence[str], unseen: Sequen
     if unseen:
         yield f"note: no proof has shown {_plates(unseen)} as approved now; nameplate proof makes one"
     left = len(job.looks) - sum(bool(job.signs[p].by) or p in ids for p in job.looks)
-    yield f"{left} of {len(job.looks)} plates wait for an approval" if left else "every plate is approved"
+    every = "every plate that can be made is approved"
+    yield f"{left} of {len(job.looks)} plates wait for an approval" if left else every
 
 
 def _plates(ids: Sequence[str]) -> str:

@@ -71,7 +71,7 @@ def read_list(ticket: Ticket, before: Before) -> ListedJob:
 
 def gated(job: ListedJob, approval: str, before: Before) -> ListedJob:
     """Refuse what nobody approved where that is `required`, or say what it is in one finding where it is to `warn`."""
-    unsigned = lacking(job, before)
+    unsigned = [order for order in lacking(job, before) if before.wish.makes(order.id)]
     if approval == "none" or not unsigned:
         return job
     if approval == "warn":

@@ -306,3 +306,18 @@ def test_a_record_made_anew_from_a_folder_knows_the_numbers_of_a_list_without_id
     good(job.call("record", "rebuild", job.ticket, job.out))
     job.listed("Isla,ash", "Odo,elm", "Wren,oak", approval="none")
     assert {p["name"]: p["id"] for p in job.status()["plates"]} == {"Wren": "001", "Odo": "002", "Isla": "003"}
+
+
+def test_a_run_of_some_plates_asks_for_no_approval_of_the_others(job):
+    job.listed("Wren,oak", "Odo,elm")
+    good(job.approve("--by", "Ann Ode", "1"))
+    done = good(job.make("--only", "001"))
+    assert "approved" not in done.stderr
+    assert {i: p["status"] for i, p in job.plates().items()} == {"001": "made", "002": "held"}
+
+
+def test_a_proof_of_a_list_by_itself_keeps_nothing(job):
+    names = job.folder / "trees.csv"
+    done = good(job.call("proof", names, "--face", "ellipse:60x40", "--sheet", "300x200", "-o", job.folder / "p"))
+    assert "10 of 10 names" in done.stdout
+    assert not list(job.folder.glob("*.record"))
