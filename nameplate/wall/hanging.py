@@ -213,8 +213,9 @@ def _with_their_holes(
     hangings = tuple(_hanging(plate, place, keys, off.get(plate.id)) for plate, place in pairs)
     unknown = sorted(off.keys() - {hanging.plate.id for hanging in hangings})
     if unknown:
-        which = f"plate{'' if len(unknown) == 1 else 's'} {', '.join(unknown[:8])}{', ...' * (len(unknown) > 8)}"
-        text = f"[wall] moved: {which} not on the wall; write ids as wall.csv has them, of a second copy like 017/2"
+        which = f"{', '.join(unknown[:8])}{', ...' * (len(unknown) > 8)}"
+        said = f"plate {which} is" if len(unknown) == 1 else f"plates {which} are"
+        text = f"[wall] moved: {said} not on the wall; write ids as wall.csv has them, of a second copy like 017/2"
         found.append(Finding("wall-moved", "warning", text))
     return tuple(sorted(hangings, key=lambda hanging: (hanging.place.row, hanging.place.column)))
 

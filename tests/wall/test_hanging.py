@@ -99,5 +99,5 @@ def test_places_for_later_names_are_the_ones_after_the_last_plate(names, free, s
 def test_a_moved_hole_of_a_plate_that_is_not_there_is_told():
     plan = planned(wall(moved=(("17", ((1.0, 0.0),)),)), orders(20))
     assert [f.message for f in plan.findings if f.code == "wall-moved"] == [
-        "[wall] moved: plate 17 not on the wall; write ids as wall.csv has them, of a second copy like 017/2"
+        "[wall] moved: plate 17 is not on the wall; write ids as wall.csv has them, of a second copy like 017/2"
     ]
