@@ -38,6 +38,9 @@ TEXT_BESIDE = {1: 68.0, 2: 43.0}
 #: Cards lower than this (mm) have their text beside the picture.
 LOW = 90.0
 
+#: Cards lower than this (mm) have few lines, and so much for them beside the picture.
+LOWEST, TEXT_LOWEST = 45.0, 110.0
+
 #: One column is taken in place of two where it draws plates so much larger: long flat ones.
 WORTH = 1.2
 
@@ -85,7 +88,7 @@ class Card:
     @property
     def heading(self) -> str:
         """The text of the plate, line by line."""
-        return " / ".join(self.plate.order.texts) or "(no name)"
+        return " / ".join(self.plate.order.texts).strip() or "(no name)"
 
     @property
     def count(self) -> str:
@@ -121,13 +124,16 @@ class Grid:
     @property
     def small(self) -> bool:
         """Whether a card has so little room that it says less, in smaller letters."""
-        return self.beside and self.columns > 1
+        return self.beside and (self.columns > 1 or self.height < LOWEST)
 
     @property
     def picture(self) -> tuple[float, float]:
         """Width and height that a picture has on a card (mm)."""
         width, height = self.width - 2 * PADDING, self.height - 2 * PADDING
-        return (width - TEXT_BESIDE[self.columns], height) if self.beside else (width, height - TEXT_BELOW)
+        if not self.beside:
+            return width, height - TEXT_BELOW
+        lowest = self.columns == 1 and self.height < LOWEST
+        return width - (TEXT_LOWEST if lowest else TEXT_BESIDE[self.columns]), height
 
 
 def grid_for(per_page: int, aspect: float, room: tuple[float, float] = PAGE) -> Grid:

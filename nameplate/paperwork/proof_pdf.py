@@ -15,7 +15,7 @@ from nameplate.model import Plate
 from nameplate.paperwork.pictures import BORDER, FINE, backing_of
 from nameplate.paperwork.proof import GAP, PADDING, Card, CustomerProof, Grid, ProofPage
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
-from nameplate.pdf.paper import Paper
+from nameplate.pdf.paper import POINTS, Paper
 from nameplate.pdf.text_face import broken, fitted, lacking, width_of
 
 #: Blank strip (mm) along the sides of a page, above its heading, and below its foot.
@@ -38,9 +38,11 @@ NAME_SIZES = (13.0, 11.0, 9.5, 8.0, 6.5, 5.0)
 #: Lines that a name may take below its picture; beside it two more.
 NAME_LINES = 2
 
-#: Distance of two lines of text, in their size; and of a size in points the height of its capitals in mm.
-LEADING = 1.28
-CAPITAL = 0.714 * 25.4 / 72
+#: Texts narrower than this (mm) have the place for initials in a row of its own.
+NARROW = 55.0
+
+#: Of a text's size in points, in mm: the distance of two lines, the height of capitals, the depth of a g.
+LEADING, CAPITAL, DEPTH = 1.28 / POINTS, 0.714 / POINTS, 0.2 / POINTS
 
 COMPARE = "Plates are made exactly as shown: please compare every letter, accent, space and capital."
 LACKING = "\ufffd stands for a letter that the typeface of this text does not have."
@@ -74,16 +76,24 @@ def _heading(pages: PdfPages, proof: CustomerProof, about: str, *, first: bool) 
     pages.text(SIDE, TOP + 5, lines[0], size, colour=INK)
     y = TOP + 10.5
     if first:
-        end = _words(pages, SIDE, y, f"{proof.counted}, sent on", TEXT)
-        pages.rule(end, y + 0.6, end + 26, y + 0.6, HAIR)
-        x = end + 29
-        if proof.to_look_at:
-            x = _words(pages, _sign(pages, x, y, TEXT), y, proof.to_look_at, TEXT)
-        _words(pages, x, y, proof.without_plate, TEXT)
+        _counted(pages, proof, y)
         y += 4.6
     _words(pages, SIDE, y, COMPARE, TEXT)
     _signature(pages, TOP + HEAD - 8)
     pages.rule(SIDE, TOP + HEAD - 4, SIDE + width, TOP + HEAD - 4, Stroke(0.4, INK))
+
+
+def _counted(pages: PdfPages, proof: CustomerProof, y: float) -> None:
+    """Write how much there is of what, and draw a place for the date; in smaller letters where it is much."""
+    said, line = f"{proof.counted}, sent on", 26.0
+    wide = width_of(f"{said} {proof.to_look_at} {proof.without_plate}", TEXT) + 5  # and the sign
+    size = TEXT * min(1.0, (pages.paper.width - 2 * SIDE - line - 3) / wide)
+    x = _words(pages, SIDE, y, said, size)
+    pages.rule(x, y + 0.6, x + line, y + 0.6, HAIR)
+    x += line + 3
+    if proof.to_look_at:
+        x = _words(pages, _sign(pages, x, y, size), y, proof.to_look_at, size)
+    _words(pages, x, y, proof.without_plate, size)
 
 
 def _signature(pages: PdfPages, y: float) -> None:
@@ -167,17 +177,20 @@ class _CardSpace:
         sizes = NAME_SIZES[2:] if self.grid.small else NAME_SIZES
         size, lines = fitted(card.heading, width, sizes=sizes, lines=NAME_LINES + 2 * self.grid.beside)
         for line in lines:
-            y += size * LEADING * 25.4 / 72
-            self.pages.text(x, y - 0.2 * size * 25.4 / 72, line, size, colour=INK)
-        said = (card.count, card.signed, card.look, LACKING if lacking(card.heading) else "", *card.facts)
-        for text in filter(None, said):
-            y = self._paragraph(
-                text, x, y + 0.5, width, marked=text == card.look or (text == card.signed and not card.settled)
-            )
+            y += size * LEADING
+            self.pages.text(x, y - size * DEPTH, line, size, colour=INK)
+        beside = x + width_of(f"{lines[-1]}  ", size)
+        counted = self.grid.small and beside + width_of(card.count, self._size) <= x + width
+        if counted:
+            self.pages.text(beside, y - size * DEPTH, card.count, self._size, colour=INK)
+        marked = {card.look} | (set() if card.settled else {card.signed})
+        lacks = LACKING if lacking(card.heading) else ""
+        for text in filter(None, ("" if counted else card.count, card.signed, card.look, lacks, *card.facts)):
+            y = self._paragraph(text, x, y + (0.3 if self.grid.small else 0.5), width, marked=text in marked)
 
     def _paragraph(self, text: str, x: float, y: float, width: float, *, marked: bool) -> float:
         size = self._size
-        step, indent = size * LEADING * 25.4 / 72, 2 * 0.75 * CAPITAL * size + 1 if marked else 0.0
+        step, indent = size * LEADING, 2 * 0.75 * CAPITAL * size + 1 if marked else 0.0
         lines = broken(text, size, width - indent)
         if y + step * len(lines) > self._bottom - self._tick_height:
             return y
@@ -190,7 +203,12 @@ class _CardSpace:
 
     @property
     def _tick_height(self) -> float:
-        return 9.0 if self.grid.small else 5.0
+        return 9.0 if self._is_narrow else 4.4
+
+    @property
+    def _is_narrow(self) -> bool:
+        """Whether what the customer marks and their initials do not fit one row."""
+        return self._text[2] < NARROW
 
     def _tick(self, card: Card) -> None:
         """Draw what the customer marks, and where they put their initials; or why there is nothing to sign."""
@@ -198,16 +216,16 @@ class _CardSpace:
         y, size, end = self._bottom - 0.6, self._size, x + width
         if not card.made:
             lines = broken(card.instead[1], size, width)
-            step = size * LEADING * 25.4 / 72
+            step = size * LEADING
             for number, line in enumerate(lines):
                 self.pages.text(x, y - step * (len(lines) - 1 - number), line, size, colour=INK)
             return
-        row = y - 4.2 if self.grid.small else y
+        row = y - 4.2 if self._is_narrow else y
         for word in ("as it should be", "change"):
             side = 1.4 * CAPITAL * size
             self.pages.box(x, row - side + 0.3, side, side, HAIR)
             x = _words(self.pages, x + side + 1, row, word, size) + 1.5
-        x = _words(self.pages, self._text[0] if self.grid.small else x, y, "initials", size)
+        x = _words(self.pages, self._text[0] if self._is_narrow else x, y, "initials", size)
         self.pages.rule(x, y + 0.4, end, y + 0.4, HAIR)
 
 

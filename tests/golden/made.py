@@ -15,6 +15,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import zlib
 from importlib import metadata
 from pathlib import Path
 
@@ -31,6 +32,7 @@ LIBRARIES = (
     "jinja2",
     "numpy",
     "rectpack",
+    "reportlab",
     "scipy",
     "shapely",
     "skia-pathops",
@@ -54,6 +56,7 @@ def made_with() -> dict[str, str]:
     return {
         "python": platform.python_version(),
         "system": f"{platform.system()} {platform.machine()}",
+        "zlib": zlib.ZLIB_RUNTIME_VERSION,
         "arithmetic": hashlib.sha256(" ".join(arithmetic).encode()).hexdigest()[:16],
         **{name: metadata.version(name) for name in LIBRARIES},
     }

@@ -180,6 +180,36 @@ def test_no_text_leaves_its_page_or_lies_over_another(per_page, design):
     assert told.count("Maximiliane Oberwieser-Thistlewood") == told.count("initials") == 3
 
 
+def test_the_heading_of_a_large_job_stays_on_its_page():
+    import pypdfium2
+
+    plates = [made(n, copies=999, fonts=("Lobster",)) for n in range(1, 5)]
+    unmade = [Plate(Order(f"{n}", n, "Otto Vale", hold=n % 2 == 0), None) for n in range(100, 300)]
+    whole = replace(proof([*plates, *unmade], per_page=8), title="The community orchard of the valley " * 4)
+    page = pypdfium2.PdfDocument(proof_pdf(whole, LETTER))[0]
+    text = page.get_textpage()
+    boxes = [text.get_charbox(i) for i in range(text.count_chars()) if text.get_text_range(i, 1).strip()]
+    assert max(x1 for _, _, x1, _ in boxes) < page.get_width() - 30
+    assert "100 cannot be made yet. 100 are on hold." in " ".join(text.get_text_range().split())
+
+
+@pytest.mark.parametrize("paper", [A4, LETTER])
+@pytest.mark.parametrize("per_page", range(1, 9))
+@pytest.mark.parametrize("design", FACES)
+def test_no_card_leaves_out_what_it_has_to_say(design, per_page, paper):
+    findings = [Finding(code, "warning", "", "001", 2) for code in ("hard-to-read", "small-text")]
+    (text,) = pages(
+        proof_pdf(proof([made(1, "Maximiliane Oberwieser", design=design)], FACES, findings, per_page=per_page), paper)
+    )
+    for part in (
+        "No. 001, 1 piece",
+        "some letters may be hard to make out; the letters are small",
+        "Plate ",
+        "glued on",
+    ):
+        assert part in text
+
+
 def test_the_same_job_is_the_same_file():
     assert proof_pdf(proof(three_designs(), FACES), A4) == proof_pdf(proof(three_designs(), FACES), A4)
 
