@@ -20,6 +20,7 @@ from nameplate.job.prepare import Batch, cut_file
 from nameplate.lettering.legibility import READING_RATIO
 from nameplate.model import Face, HangingRings, Lettering, Neck, Plate
 from nameplate.nest.buying.figures import Estimate, SheetFigures
+from nameplate.plates.mounts import GLUED
 from nameplate.record.states import state_of_pieces
 from nameplate.ticket.schema import LARGEST_FACE
 
@@ -184,9 +185,13 @@ def estimate_record(estimate: Estimate) -> Json:
 
 
 def _plate(plate: Plate, files: Sequence[str]) -> Json:
-    """Tell of a plate; `files` are those of its copies, spares among them, once each; without any it is not made."""
+    """Tell of a plate; `files` are those of its copies, spares among them, once each; without any it is not made.
+
+    Its `sheets` are these files; `sheet` is the one of the name that is glued on, and null where nothing is.
+    """
     order, sheets = plate.order, list(dict.fromkeys(files))
     made = plate.lettering is not None and bool(files)
+    glued = order.mount in GLUED and not order.free
     copies = len(files) if made else order.copies
     return {
         "id": order.id,
@@ -202,7 +207,7 @@ def _plate(plate: Plate, files: Sequence[str]) -> Json:
         "lines": _lines(order.mount, plate.lettering) if plate.lettering and made else [],
         "placed": _placed(plate.lettering) if plate.lettering and made else None,
         "lettering": _lettering(plate.lettering) if plate.lettering and made else None,
-        "sheet": sheets[0] if sheets else None,
+        "sheet": sheets[0] if sheets and glued else None,
         "sheets": sheets,
         "jig": plate.jig or None,
         **({"rings": _rings(plate.lettering.rings)} if plate.lettering and plate.lettering.rings and made else {}),

@@ -46,9 +46,14 @@ def command(folder):
 
 
 def state(folder):
-    """Every file in a folder and its digest, hidden ones too; but for the record, which has the time of each run."""
-    files = (p for p in folder.rglob("*") if p.is_file() and not p.name.startswith("job.record"))
-    return {p.relative_to(folder).as_posix(): digest(p.read_bytes()) for p in files}
+    """Every file in a folder and its digest; hidden ones too."""
+    found = (path for path in folder.rglob("*") if path.is_file() and not is_record(path))
+    return {path.relative_to(folder).as_posix(): digest(path.read_bytes()) for path in found}
+
+
+def is_record(path):
+    """Tell whether a file is the job's record, whose times differ, or what SQLite keeps beside one of a dead run."""
+    return path.name.startswith("job.record")
 
 
 def stopped_at(folder, moment, how, *, group):
@@ -124,8 +129,7 @@ def test_what_a_killed_run_leaves_is_cleared_by_the_next(finished, moment):
         cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE, check=False,
     )  # fmt: skip
     assert (done.returncode, done.stderr) == (0, "")
-    left = sorted(p.name for p in finished.iterdir() if not p.name.startswith("job.record"))
-    assert left == ["job.toml", "names.csv", "out"]
+    assert sorted(p.name for p in finished.iterdir() if not is_record(p)) == ["job.toml", "names.csv", "out"]
 
 
 #: Runs the job in a process that kills itself in the moment in which its folder should take the place of the old one.

@@ -78,7 +78,7 @@ def test_the_summary_says_which_faces_are_none_and_where_rings_are(summary):
     free = [plate for plate in summary["plates"] if plate["design"] == "gate" and plate["status"] == "made"]
     assert len(free) == 2
     for plate in free:
-        assert plate["mount"] == "applied" and plate["jig"] is None and plate["sheet"] == "cut/mirror-01.svg"
+        assert plate["mount"] == "applied" and plate["jig"] is None and plate["sheets"] == ["cut/mirror-01.svg"]
         assert plate["lettering"]["height"] == pytest.approx(40.0, abs=0.1) and plate["lettering"]["pieces"] == 1
         assert plate["rings"]["bore"] == 4.0 and abs(plate["rings"]["aside"]) < 0.5
         assert plate["lines"][0]["text"] == plate["name"] and plate["placed"]["of_largest"] == 1.0
