@@ -1,9 +1,9 @@
 """What would make names read that are hard to read: found by making them so, and saying what did.
 
-Method: of each design the name that reads worst is made again in every way that could help (`_ways`): with a bundled
-font, a heavier weight of its own, another setting of the words, more room. The best fonts and what else did are tried
-on the next worst names of the design; where nothing does, the best fonts with more room. What does for all of these is
-said, once.
+Method: of each design the name that reads worst is made again in every way that could help (`_ways`): in a sturdier
+bundled font, a heavier weight of its own, another setting of the words, more room. The best fonts and what else did are
+tried on the next worst names of the design; where nothing does and a name reads as another, the best fonts with more
+room. What does for all of these is said, once.
 
 Known limit: no names but those are tried, so what would do may still leave some of the others hard to read.
 """
@@ -30,10 +30,10 @@ from nameplate.typesetting.fonts import axes_of, bundled_fonts, load_font
 READING = frozenset({"misread", "hard-to-read"})
 
 #: So many names of a design are tried, the worst ones. More cost time, fewer say too much of the others.
-SAMPLE = 4
+SAMPLE = 3
 
 #: So many fonts are tried on more than the worst name, those in which it reads best.
-FONTS = 3
+FONTS = 2
 
 #: Faces, or heights, that are tried: so many times as large.
 LARGER = (1.25, 1.5)
@@ -62,33 +62,36 @@ class Remedy:
 def find_remedies(
     maker: PlateMaker, ticket: Ticket, contexts: Mapping[str, PlateContext], works: Sequence[PlateWork]
 ) -> tuple[Finding, ...]:
-    """Say of each design with names that are hard to read what would do; nothing where all names read."""
+    """Say of each design with names that are hard to read what would do, where anything would."""
     faces = {own.design: own.face for own in tickets_of(ticket)}
     found: list[Finding] = []
     for name, context in contexts.items():
         worst = _worst([work.plate for work in works if work.plate.order.design == name])
         if worst:
-            found += of_design(name, [_remedy(maker, faces[name], context, worst)])
+            found += of_design(name, _remedy(maker, faces[name], context, worst))
     return tuple(found)
 
 
-def _worst(plates: Sequence[Plate]) -> list[Order]:
-    """Give the orders of the plates that are hard to read, those that read as another name first."""
+def _worst(plates: Sequence[Plate]) -> list[tuple[Order, bool]]:
+    """Give the orders of the plates that are hard to read, the worst first, and whether they read as another name."""
     hard = {f.plate: plate.order for plate in plates for f in plate.findings if f.code in READING}
     kinds = kinds_of(f for plate in plates for f in plate.findings if f.code in READING)
     every = [f for kind in sorted(kinds, key=lambda k: k.findings[0].code, reverse=True) for f in kind.findings]
-    return [hard[f.plate] for f in every]
+    return [(hard[f.plate], f.code == "misread") for f in every]
 
 
-def _remedy(maker: PlateMaker, face: FaceKeys, context: PlateContext, worst: Sequence[Order]) -> Finding:
+def _remedy(
+    maker: PlateMaker, face: FaceKeys, context: PlateContext, worst: Sequence[tuple[Order, bool]]
+) -> list[Finding]:
     """Try what could help on the worst names and say what did."""
-    sample, ways = worst[:SAMPLE], list(_ways(face, context, worst[0]))
+    orders = [order for order, _ in worst]
+    sample, ways = orders[:SAMPLE], list(_ways(face, context, orders[0]))
     first = _tried(maker, [(way, sample[0]) for way in ways])
     sure = _doing(maker, sample, ways, first)
-    if not sure:
+    if not sure and worst[0][1]:
         more = list(_with_more_room(ways, first))
         sure = _doing(maker, sample, more, _tried(maker, [(way, sample[0]) for way in more]))
-    return Finding("would-read", "note", _said(worst, len(sample), sure))
+    return [Finding("would-read", "note", _said(len(orders), len(sample), sure))] if sure else []
 
 
 def _doing(maker: PlateMaker, sample: Sequence[Order], ways: Sequence[Remedy], first: Sequence[_Trial]) -> list[Remedy]:
@@ -144,10 +147,12 @@ def _ways(face: FaceKeys, context: PlateContext, order: Order) -> Iterator[Remed
     trial = replace(context, cuts=False, jig=replace(context.jig, style="none"), face=bare)
     keys = trial.lettering
     text = " ".join(order.texts)
+    fonts = fonts_of(keys, context.folder, order)[0]
     for info in bundled_fonts():
-        if info.name not in order.fonts and not load_font(info.name).missing(text):
+        other = load_font(info.name)
+        if info.name not in order.fonts and other.neck > fonts[0].neck and not other.missing(text):
             yield Remedy("font", "", trial, font=info.name)
-    weights = axes_of(fonts_of(keys, context.folder, order)[0][0]).get("wght") if not order.styled else None
+    weights = axes_of(fonts[0]).get("wght") if not order.styled else None
     if weights and (keys.weight or weights[1]) < weights[2]:
         heavier = replace(keys, weight=weights[2])
         yield Remedy("weight", f"weight = {weights[2]:g}", replace(trial, lettering=heavier))
@@ -186,15 +191,12 @@ def _size_of(face: FaceKeys) -> str:
     return f"a face of {' x '.join(f'{value:g}' for value in sizes.values())} mm"
 
 
-def _said(worst: Sequence[Order], tried: int, ways: Sequence[Remedy]) -> str:
-    names = f"{len(worst)} name{' is' if len(worst) == 1 else 's are'} hard to read"
-    those = "on it" if len(worst) == 1 else f"on {'each' if tried == len(worst) else f'the {tried} worst'} of them"
-    if ways:
-        fonts = [way.font for way in ways if way.font]
-        said = [f"{_either([f'the font {fonts[0]}', *fonts[1:]])}{ways[0].said}"] if fonts else []
-        return f"{names}; tried {those}, this would do: {'; '.join([*said, *(w.said for w in ways if not w.font)])}"
-    most = f"{100 * (LARGER[-1] - 1):g} % more room"
-    return f"{names}; tried {those}, neither a bundled font nor {most} would do: shorten the names or give them more"
+def _said(hard: int, tried: int, ways: Sequence[Remedy]) -> str:
+    names = f"{hard} name{' is' if hard == 1 else 's are'} hard to read"
+    those = "on it" if hard == 1 else f"on {'each' if tried == hard else f'the {tried} worst'} of them"
+    fonts = [way.font for way in ways if way.font]
+    said = [f"{_either([f'the font {fonts[0]}', *fonts[1:]])}{ways[0].said}"] if fonts else []
+    return f"{names}; tried {those}, this would do: {'; '.join([*said, *(w.said for w in ways if not w.font)])}"
 
 
 def _either(things: Sequence[str]) -> str:
