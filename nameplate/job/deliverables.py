@@ -143,6 +143,7 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             per_page=batch.ticket.cards.per_page,
             carriers=carriers,
             shared={name: own.parts for name, own in batch.shared.items()},
+            slots=slots,
         ),
     )
     yield from proofs(batch)

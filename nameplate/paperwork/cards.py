@@ -16,7 +16,7 @@ from nameplate.model import GUIDE_LAYER, Face, Lettering, Order, Part, Plate
 from nameplate.paperwork.assembly import CarrierPicture, carrier_picture, ladder_picture
 from nameplate.paperwork.pages import in_groups, render
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, ground_of, path_data
-from nameplate.paperwork.worklist import GLUED
+from nameplate.paperwork.worklist import GLUED, Slots
 from nameplate.ticket.cautions import CAUTIONS
 
 
@@ -138,10 +138,12 @@ def cards_html(
     per_page: int = 6,
     carriers: Mapping[str, Mapping[str, object]] | None = None,
     shared: Mapping[str, Sequence[Part]] | None = None,
+    slots: Slots = None,
 ) -> Iterator[str]:
     """Give, piece by piece, a page to print with a card for each made plate, ``per_page`` of them on one.
 
-    ``faces``, the records of ``carriers`` and the parts that are ``shared`` (carriers, ladders) are by design.
+    ``faces``, the records of ``carriers`` and the parts that are ``shared`` (carriers, ladders) are by design;
+    ``slots`` are the places of plates on the wall.
     """
     from markupsafe import Markup
 
@@ -168,14 +170,18 @@ def cards_html(
             for kind, count in kinds.items()
         ],
         "pages": (
-            [_card(p, p.lettering, faces[p.order.design], grounds[p.order.design], grid) for p in page if p.lettering]
+            [
+                _card(p, p.lettering, faces[p.order.design], grounds[p.order.design], grid, slots)
+                for p in page
+                if p.lettering
+            ]
             for page in in_groups(made, per_page)
         ),
     }
     return render("cards.html", values)
 
 
-def _card(plate: Plate, lettering: Lettering, face: Face, ground: str, grid: CardGrid) -> dict[str, Any]:
+def _card(plate: Plate, lettering: Lettering, face: Face, ground: str, grid: CardGrid, slots: Slots) -> dict[str, Any]:
     from markupsafe import Markup
 
     face = ground_of(face, lettering)
@@ -187,7 +193,7 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str, grid: Car
         "id": order.id,
         "name": order.name,
         "lines": _other_lines(order),
-        "position": order.position,
+        "position": _hangs(plate, slots),
         "copies": order.copies,
         "boxes": min(order.copies, MOST_BOXES),
         "done": "glued" if glued else "done",
@@ -199,6 +205,12 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str, grid: Car
         "picture": Markup(picture),
         "look": any(f.severity == "warning" for f in plate.findings),
     }
+
+
+def _hangs(plate: Plate, slots: Slots) -> str:
+    """Say where a plate hangs: its places on the wall, or what the list says."""
+    own = ((slots or {}).get((plate.order.id, copy), "") for copy in range(1, min(plate.order.copies, MOST_BOXES) + 1))
+    return ", ".join(filter(None, own)) or plate.order.position
 
 
 def _other_lines(order: Order) -> list[str]:

@@ -120,3 +120,11 @@ def test_cautions_and_the_carriers_parts_are_on_the_page():
     page = "".join(cards_html([], {"": FACE}, title="Orchard", carriers={"": carrier}))
     assert "dowel pin" in page and "floor (3 mm)" in page
     assert "yanoacrylate" in page
+
+
+def test_cards_say_where_a_plate_hangs_on_the_wall_or_by_the_list():
+    from nameplate.paperwork.cards import _hangs
+
+    twice = Plate(Order("7", 2, "Ada", copies=2, position="by the gate"), None)
+    assert _hangs(twice, {("7", 1): "A1", ("7", 2): "B3", ("8", 1): "C1"}) == "A1, B3"
+    assert _hangs(twice, None) == "by the gate"
