@@ -18,7 +18,8 @@ from nameplate.paperwork.assembly import stacked
 from nameplate.paperwork.pictures import UNITS, line_data, path_data
 from nameplate.plates.batch_parts import make_shared_work
 from nameplate.plates.make import PlateContext, PlateWork, make_work
-from nameplate.ticket.schema import FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
 
 #: The plaque of all pictures (mm), the name on it, and how many pixels are one mm.
 FACE, NAME, PIXELS = FaceKeys(shape="ellipse", width=90, height=50), "Wren", 2.2

@@ -14,7 +14,8 @@ from nameplate.geometry import region
 from nameplate.geometry.region import EMPTY, Region
 from nameplate.geometry.ruggedness import MOST_RUGGED, ruggedness
 from nameplate.model import Face
-from nameplate.ticket.schema import LARGEST_FACE, NO_FACE, FaceKeys
+from nameplate.ticket.lettering_schema import LARGEST_FACE
+from nameplate.ticket.schema import NO_FACE, FaceKeys
 
 #: A size (mm) that lettering of a name which stands free is not kept from reaching, where the other one was asked for.
 ANY_SIZE = 2 * LARGEST_FACE

@@ -22,7 +22,7 @@ from nameplate.model import Face, HangingRings, Lettering, Neck, Plate
 from nameplate.nest.buying.figures import Estimate, SheetFigures
 from nameplate.plates.mounts import GLUED
 from nameplate.record.states import state_of_pieces
-from nameplate.ticket.schema import LARGEST_FACE
+from nameplate.ticket.lettering_schema import LARGEST_FACE
 
 Json = dict[str, Any]
 

@@ -11,7 +11,7 @@ from nameplate.lettering.hanging import Finish, hang, with_webs
 from nameplate.lettering.strength import allowable, strengthen, weakest_neck
 from nameplate.model import Face, Lettering, Order
 from nameplate.plates.mounts import Mounted, fragile, room_to_widen
-from nameplate.ticket.schema import LARGEST_FACE, LetteringKeys
+from nameplate.ticket.lettering_schema import LARGEST_FACE, LetteringKeys
 from nameplate.ticket.workshop_schema import MaterialKeys
 
 #: What is too weak near a ring may become wider by so many minimum webs on each side.

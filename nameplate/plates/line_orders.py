@@ -10,7 +10,7 @@ from nameplate.roster.characters import clean
 from nameplate.roster.headings import heading_key
 from nameplate.roster.reader import Roster, Row
 from nameplate.roster.rules import check_words
-from nameplate.ticket.schema import LetteringKeys, LineKeys
+from nameplate.ticket.lettering_schema import LetteringKeys, LineKeys
 from nameplate.ticket.values import COLUMN
 from nameplate.ticket.words import show
 

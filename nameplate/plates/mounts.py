@@ -24,7 +24,7 @@ from nameplate.geometry.measure import stretches
 from nameplate.geometry.region import Array, Region, bounds, difference, filled, intersection, offset, rectangle, solids
 from nameplate.lettering.rules import SCORED_DETAIL, LetteringRules
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Neck, Order, Part
-from nameplate.ticket.schema import LetteringKeys
+from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.workshop_schema import MaterialKeys
 from nameplate.typesetting.spacing import LOOSE_GAP
 

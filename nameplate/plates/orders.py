@@ -25,7 +25,8 @@ from nameplate.roster.rules import LONGEST_NAME, quoted
 from nameplate.system.file_names import jig_stems
 from nameplate.ticket.checks import MOUNT_MATERIALS, is_plaque_cut, needed_materials, tickets_of
 from nameplate.ticket.keys import read_value
-from nameplate.ticket.schema import LetteringKeys, Ticket
+from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.schema import Ticket
 
 if TYPE_CHECKING:
     from nameplate.typesetting.fonts import Font

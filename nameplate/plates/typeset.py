@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from nameplate.findings import Finding
 from nameplate.model import Order, OrderedLine
-from nameplate.ticket.schema import LetteringKeys
+from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.typesetting.block import LineStyle
 from nameplate.typesetting.fonts import Font, bundled_fonts, load_font, load_fonts, load_row_fonts
 from nameplate.typesetting.setting import StyledLine, Way, typefaces_of, ways_of_lines, ways_to_set

@@ -19,7 +19,8 @@ from nameplate.face.drawing.xml_text import MOST_BYTES
 from nameplate.model import Order, OrderedLine
 from nameplate.system.digests import digest
 from nameplate.system.reading import read_regular
-from nameplate.ticket.schema import FaceKeys, LetteringKeys, Ticket
+from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.schema import FaceKeys, Ticket
 from nameplate.ticket.words import show
 from nameplate.typesetting.fonts import bundled_fonts, load_font
 

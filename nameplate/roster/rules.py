@@ -23,7 +23,7 @@ from nameplate.roster.characters import (
     unsupported_scripts,
 )
 from nameplate.system.file_names import DEVICES
-from nameplate.ticket.schema import LARGEST_FACE
+from nameplate.ticket.lettering_schema import LARGEST_FACE
 from nameplate.units import parse_length
 
 #: The longest text that can be lettered (characters); real names reach about 40.

@@ -8,7 +8,8 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import TypeAlias
 
-from nameplate.ticket.schema import FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
 from nameplate.ticket.wall_checks import wall_problems
 from nameplate.ticket.words import show
 from nameplate.ticket.workshop_schema import StockKeys

@@ -9,7 +9,8 @@ from typing import Any
 
 from nameplate.errors import TicketError
 from nameplate.ticket.keys import accepted
-from nameplate.ticket.schema import DesignKeys, LineKeys
+from nameplate.ticket.lettering_schema import LineKeys
+from nameplate.ticket.schema import DesignKeys
 from nameplate.ticket.tables import TABLES
 from nameplate.ticket.words import closest, printable
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys

@@ -11,7 +11,8 @@ from nameplate.errors import TicketError
 from nameplate.system.reading import shown
 from nameplate.ticket.checks import check_ticket, complete_stock
 from nameplate.ticket.keys import read_value
-from nameplate.ticket.schema import NO_FACE, SHAPES, FaceKeys, JobKeys, LetteringKeys, Ticket
+from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.schema import NO_FACE, SHAPES, FaceKeys, JobKeys, Ticket
 from nameplate.ticket.values import Rules
 from nameplate.ticket.words import nearest, show
 from nameplate.ticket.workshop import NO_WORKSHOP, Workshop

@@ -17,7 +17,8 @@ from nameplate.errors import TicketError
 from nameplate.system.reading import read_regular
 from nameplate.ticket.cautions import why_never_cut
 from nameplate.ticket.keys import read_value
-from nameplate.ticket.schema import LineKeys, Ticket
+from nameplate.ticket.lettering_schema import LineKeys
+from nameplate.ticket.schema import Ticket
 from nameplate.ticket.slips import key_lines, line_of, parse
 from nameplate.ticket.words import closest, nearest, show
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys

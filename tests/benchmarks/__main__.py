@@ -30,7 +30,8 @@ from nameplate.job.run import make_job
 from nameplate.nest.layout import Layout, Piece
 from nameplate.nest.nesting import nest
 from nameplate.nest.request import NestRequest
-from nameplate.ticket.schema import FaceKeys, JobKeys, LetteringKeys, NestKeys, Ticket
+from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.schema import FaceKeys, JobKeys, NestKeys, Ticket
 from nameplate.ticket.workshop_schema import StockKeys
 from tests.benchmarks.whole_run import print_runs
 

@@ -15,7 +15,8 @@ from nameplate.face.making import make_face
 from nameplate.geometry.region import Region, difference, intersection, moved, offset, union
 from nameplate.model import Order, Plate
 from nameplate.plates.make import PlateContext, make_plate
-from nameplate.ticket.schema import FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.setting import Setting, settings
 from tests.reader.tesseract import SHOWINGS, readings, times_read

@@ -27,7 +27,8 @@ from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.plates.mounts import least_web
 from nameplate.plates.trial import expected_part, tried
 from nameplate.pool.processes import Failure, get_ready, pool_of, run_all
-from nameplate.ticket.schema import FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS
 
 #: Names of a full sweep.

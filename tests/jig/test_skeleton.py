@@ -10,7 +10,8 @@ from nameplate.jig.skeleton import nestable, skeleton_stock, swath, with_names, 
 from nameplate.model import Order
 from nameplate.nest.layout import Layout, SheetLayout, pieces_of, placement
 from nameplate.plates.make import PlateContext, make_work
-from nameplate.ticket.schema import FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS
 
 FACE = FaceKeys(shape="ellipse", width=110, height=80)

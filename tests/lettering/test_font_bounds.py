@@ -16,7 +16,8 @@ from fontTools.ttLib.tables._g_l_y_f import Glyph, GlyphComponent
 from nameplate.errors import FontError
 from nameplate.plates.orders import make_orders
 from nameplate.roster.reader import Roster, Row
-from nameplate.ticket.schema import LetteringKeys, Ticket
+from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.schema import Ticket
 from nameplate.typesetting.fonts import load_font, load_fonts
 
 

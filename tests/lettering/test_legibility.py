@@ -5,7 +5,8 @@ from nameplate.geometry import region as geo
 from nameplate.lettering.legibility import LetterRead, legibility_findings, read, small_text
 from nameplate.model import Order
 from nameplate.plates.make import PlateContext, make_plate
-from nameplate.ticket.schema import FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.glyph_outlines import letter_region
 from nameplate.typesetting.setting import settings

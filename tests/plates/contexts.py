@@ -5,7 +5,8 @@ from pathlib import Path
 
 from nameplate.face.making import make_face
 from nameplate.plates.make import PlateContext
-from nameplate.ticket.schema import FaceKeys, JigKeys, LetteringKeys, Ticket
+from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS
 
 FACE = FaceKeys(shape="ellipse", width=110, height=80)

@@ -13,7 +13,8 @@ from nameplate.plates.make import PlateContext, make_plate
 from nameplate.plates.orders import make_orders
 from nameplate.roster.delimited_text import read_text_table
 from nameplate.roster.reader import rows_of
-from nameplate.ticket.schema import JigKeys, LetteringKeys, LineKeys, Ticket
+from nameplate.ticket.lettering_schema import LetteringKeys, LineKeys
+from nameplate.ticket.schema import JigKeys, Ticket
 from nameplate.typesetting.fonts import load_font
 
 from .contexts import FACE, face_of

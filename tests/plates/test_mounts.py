@@ -10,7 +10,8 @@ from nameplate.lettering.webs import webs_hold
 from nameplate.model import GUIDE_LAYER, Neck, Order
 from nameplate.plates.make import make_plate
 from nameplate.plates.mounts import least_web, mounted, strengthened, zone_for
-from nameplate.ticket.schema import JigKeys, LetteringKeys
+from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.schema import JigKeys
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys
 
 from .contexts import FACE, context_for, face_of

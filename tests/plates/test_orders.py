@@ -13,7 +13,8 @@ from nameplate.findings import Finding
 from nameplate.plates.orders import Orders, make_orders
 from nameplate.roster.delimited_text import read_text_table
 from nameplate.roster.reader import Roster, Row, fold, rows_of
-from nameplate.ticket.schema import JigKeys, LetteringKeys, Ticket
+from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.schema import JigKeys, Ticket
 from nameplate.ticket.workshop_schema import StockKeys
 
 

@@ -17,7 +17,8 @@ from nameplate.plates.make import PlateContext, make_plate, make_work
 from nameplate.plates.orders import make_orders
 from nameplate.roster.delimited_text import read_text_table
 from nameplate.roster.reader import rows_of
-from nameplate.ticket.schema import JigKeys, LetteringKeys, LineKeys, Ticket
+from nameplate.ticket.lettering_schema import LetteringKeys, LineKeys
+from nameplate.ticket.schema import JigKeys, Ticket
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS
 from nameplate.typesetting.fonts import load_font
 

@@ -7,7 +7,8 @@ from pathlib import Path
 import nameplate
 from nameplate.model import Order, OrderedLine
 from nameplate.record.look import changes, look_digest, looks_to_sign
-from nameplate.ticket.schema import DesignKeys, FaceKeys, LetteringKeys, NestKeys, Ticket
+from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.schema import DesignKeys, FaceKeys, NestKeys, Ticket
 from nameplate.ticket.workshop_schema import MaterialKeys
 
 TICKET = Ticket(

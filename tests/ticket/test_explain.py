@@ -11,7 +11,8 @@ import pytest
 from nameplate.errors import TicketError
 from nameplate.ticket.explain import entries, explain
 from nameplate.ticket.keys import ACCEPTED, READERS, read_value
-from nameplate.ticket.schema import DesignKeys, LineKeys
+from nameplate.ticket.lettering_schema import LineKeys
+from nameplate.ticket.schema import DesignKeys
 from nameplate.ticket.tables import TABLES
 from nameplate.ticket.workshop_schema import MATERIALS, MaterialKeys, StockKeys
 

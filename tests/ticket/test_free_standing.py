@@ -3,9 +3,10 @@
 import pytest
 
 from nameplate.ticket.checks import check_ticket, needed_materials
+from nameplate.ticket.lettering_schema import LetteringKeys, LineKeys
 from nameplate.ticket.quick import quick_ticket
 from nameplate.ticket.reader import read_ticket
-from nameplate.ticket.schema import FaceKeys, LetteringKeys, LineKeys, Ticket
+from nameplate.ticket.schema import FaceKeys, Ticket
 from nameplate.ticket.workshop_schema import StockKeys
 
 TICKET = """[job]

@@ -12,9 +12,10 @@ from hypothesis import strategies as st
 
 from nameplate.errors import TicketError
 from nameplate.ticket.keys import READERS, read_value
+from nameplate.ticket.lettering_schema import LineKeys
 from nameplate.ticket.quick import quick_ticket
 from nameplate.ticket.reader import read_ticket
-from nameplate.ticket.schema import SHAPES, DesignKeys, LineKeys
+from nameplate.ticket.schema import SHAPES, DesignKeys
 from nameplate.ticket.tables import TABLES
 from nameplate.ticket.workshop_schema import MaterialKeys, StockKeys
 

@@ -13,7 +13,8 @@ from nameplate.model import Order
 from nameplate.plates.orders import make_orders
 from nameplate.plates.typeset import fonts_of
 from nameplate.roster.reader import Roster, Row
-from nameplate.ticket.schema import LetteringKeys, Ticket
+from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.schema import Ticket
 from nameplate.typesetting.fonts import Font, bundled_fonts, fonts_with, least_cap_height, load_font, load_fonts
 
 ROOT = Path(__file__).parents[2]
