@@ -66,7 +66,7 @@ SHAVING = 0.004
 Finish = Callable[[Region], Region]
 
 
-class Hung(NamedTuple):
+class HungLettering(NamedTuple):
     """Lettering with its rings, and whether it is one piece whose webs hold, with nothing in the bores."""
 
     region: Region
@@ -97,7 +97,9 @@ class _Added(NamedTuple):
     shape: Region
 
 
-def hang(lettering: Region, *, bore: float, web: float, at: str = "balance", finish: Finish | None = None) -> Hung:
+def hang(
+    lettering: Region, *, bore: float, web: float, at: str = "balance", finish: Finish | None = None
+) -> HungLettering:
     """Add a ring, or at its "ends" two, to lettering in one piece (mm), whose webs hold.
 
     `finish` is done to the whole each time, with its bores open, before it is weighed: it may widen what has become too
@@ -130,7 +132,7 @@ def with_webs(web: float, kerf: float, crevice: float) -> Finish:
     return finish
 
 
-def _weighed(lettering: Region, ring: _Ring, added: _Added, web: float, finish: Finish | None) -> Hung:
+def _weighed(lettering: Region, ring: _Ring, added: _Added, web: float, finish: Finish | None) -> HungLettering:
     """Join lettering and rings, and say how far aside of these the centre of mass is."""
     bores = geo.discs(added.at, ring.bore / 2)
     whole = geo.difference(_joined(lettering, added.shape, FILLET * ring.rim), bores)
@@ -141,7 +143,7 @@ def _weighed(lettering: Region, ring: _Ring, added: _Added, web: float, finish: 
     aside = float(whole.centroid.x) - middle
     rings = HangingRings(ring.bore, ring.rim, added.at, aside, box.width, box.height)
     free = not geo.intersects(lettering, geo.offset(bores, -tolerances.SAME_POINT))
-    return Hung(whole, rings, free and len(geo.solids(whole)) == 1 and webs_hold(whole, web))
+    return HungLettering(whole, rings, free and len(geo.solids(whole)) == 1 and webs_hold(whole, web))
 
 
 def _joined(lettering: Region, added: Region, fillet: float) -> Region:
