@@ -18,6 +18,7 @@ from nameplate.cut.kept_entries import entries_document
 from nameplate.cut.nominal_file import PartEntry, Same, sheet_entry
 from nameplate.errors import NameplateError, RecordError
 from nameplate.job.bundles import Recorded
+from nameplate.job.holdings import LARGEST_SUMMARY, SUMMARY
 from nameplate.job.kept_plates import EVERYTHING, FIRST, Before, Wish
 from nameplate.job.kept_sheets import count_on_hand
 from nameplate.job.looks import look_of_shared
@@ -42,9 +43,12 @@ from nameplate.record.runs import (
     written_down,
 )
 from nameplate.record.store import Say, Store, reading, writing
-from nameplate.system.reading import shown
+from nameplate.system.reading import read_json, shown
 
 Json = dict[str, Any]
+
+#: Sheets named in a message.
+MOST_SHEETS = 8
 
 #: The state of a record in which nothing was ever done.
 UNTOUCHED = (0, 0, 0, 0)
@@ -65,6 +69,9 @@ class Desk:
 
     def __init__(self, before: Before = FIRST) -> None:
         self.before = before
+
+    def check(self, out: Path) -> None:
+        """Look whether an earlier run in `out` is one that this desk knows."""
 
     def files_that_were_cut(self) -> Iterator[tuple[str, bytes]]:
         """Yield the files of sheets that were cut, by their names under the out folder."""
@@ -92,6 +99,17 @@ class RecordDesk(Desk):
         super().__init__(Before(wish=wish, book=EMPTY_BOOK) if store is None else before_in(store, wish))
         self.path, self._store, self._who, self._say, self._stack = path, store, who, say, stack
         self._run, self._number = NewRun(), 0
+
+    def check(self, out: Path) -> None:
+        """Raise RecordError where sheets in `out` were cut, and the record knows of no sheet: it is not that job's."""
+        if self._store is not None and self._store.row("SELECT 1 FROM sheets"):
+            return
+        if cut := _cut_in(out):
+            raise RecordError(
+                f"{shown(out)} has sheets that were cut ({', '.join(cut[:MOST_SHEETS])}), and no record here knows of "
+                f"them: put {self.path.name} back, or make it anew from the folder with nameplate record rebuild; to "
+                "begin the job anew, choose another folder with -o"
+            )
 
     def files_that_were_cut(self) -> Iterator[tuple[str, bytes]]:
         """Yield the files of sheets that were cut; raises RecordError where the record has lost them."""
@@ -190,6 +208,19 @@ def before_of(record: Path | None, wish: Wish = EVERYTHING) -> Before:
 def before_in(store: Store, wish: Wish = EVERYTHING) -> Before:
     """Give what an open record has of a job; raises RecordError."""
     return Before(read_kept(store), wish, known_plates(store), read_sign_book(store))
+
+
+def _cut_in(out: Path) -> list[str]:
+    """Name the sheets that were cut before the run in a folder, as that run says; none where no run can be read."""
+    if not (out / SUMMARY).is_file():
+        return []
+    try:
+        told = read_json(out / SUMMARY, LARGEST_SUMMARY, RecordError, what="the summary of a run")
+    except RecordError:
+        return []
+    sheets = told.get("sheets") if isinstance(told, dict) else None
+    every = sheets if isinstance(sheets, list) else []
+    return [str(sheet.get("file")) for sheet in every if isinstance(sheet, dict) and sheet.get("state") == "cut"]
 
 
 # --- what a run made ------------------------------------------------------------------------------------------------

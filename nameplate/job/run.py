@@ -61,6 +61,7 @@ def make_job(
     """
     progress = progress or Silence()
     said = check_folder(out)
+    desk.check(out)
     # read first: a file that is no layout must not cost the making of every name
     arrange = None if layout_file is None else StoredArrange.read(layout_file)
 

@@ -69,6 +69,24 @@ def test_what_was_cut_stays_to_the_byte_and_only_what_is_new_is_laid_and_bought(
     assert sum(line["count"] for line in job.summary()["stock"]) == len(made)
 
 
+def test_without_its_record_a_folder_of_cut_sheets_is_not_replaced(job):
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    good(job.make())
+    before = {path: path.read_bytes() for path in job.out.rglob("*") if path.is_file()}
+    job.record.unlink()
+    refused = job.make()
+    assert refused.exit_code == 2
+    assert "has sheets that were cut (cut/lettering-01.svg), and no record here knows of them" in refused.stderr
+    assert "nameplate record rebuild" in refused.stderr
+    assert {path: path.read_bytes() for path in job.out.rglob("*") if path.is_file()} == before
+    good(job.call("record", "rebuild", job.ticket, job.out))
+    good(job.make())
+    assert {path: path.read_bytes() for path in job.out.glob("cut/*")} == {
+        path: data for path, data in before.items() if path.parent.name == "cut"
+    }
+
+
 def test_remainders_of_cut_sheets_are_stock_without_being_asked(job):
     good(job.make())
     good(job.mark("cut", "--all"))
