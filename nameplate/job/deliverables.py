@@ -26,6 +26,7 @@ from nameplate.paperwork.proof_pdf import proof_pdf
 from nameplate.paperwork.worklist import worklist_csv, worklist_rows, worklist_xlsx
 from nameplate.paperwork.worklist_page import worklist_html
 from nameplate.pdf.paper import PAPERS
+from nameplate.record.approvals import SignOff
 from nameplate.record.kept import KeptSheet
 from nameplate.wall.files import wall_files
 
@@ -67,7 +68,12 @@ def _signed(batch: Batch) -> Iterator[tuple[str, str]]:
         if plate in batch.listed.waiting:
             yield plate, "; ".join(filter(None, (WAITS, sign.plainly)))
         else:
-            yield plate, CUT_ALREADY if plate in going_on and not sign.by else sign.plainly
+            yield plate, _as_cut(sign) if plate in going_on and not sign.by else sign.plainly
+
+
+def _as_cut(sign: SignOff) -> str:
+    """Say of a plate that stays as it was cut that it does, and who approved it."""
+    return f"{CUT_ALREADY}; approved by {sign.who_as_cut}" if sign.who_as_cut else CUT_ALREADY
 
 
 def records(

@@ -30,7 +30,7 @@ from nameplate.nest.offcuts import Remainder, offcut_document
 from nameplate.record.approvals import EMPTY_BOOK, read_sign_book
 from nameplate.record.clock import user
 from nameplate.record.kept import read_kept, state_of
-from nameplate.record.plate_json import KeptParts, KeptPlate, packed_parts, packed_plate, squeeze
+from nameplate.record.plate_json import KeptParts, KeptPlate, packed_parts, packed_plate, parts_of, squeeze
 from nameplate.record.plate_list import known_plates
 from nameplate.record.runs import (
     NewRun,
@@ -257,7 +257,10 @@ def _versions(
         for name in dict.fromkeys(part.plate for part in own.parts if part.plate in laid):
             parts = tuple(part for part in own.parts if part.plate == name)
             look = look_of_shared(parts, batch.contexts[design])
-            yield name, begun.get(name) or NewVersion(look, packed_parts(KeptParts(parts, _in(into, name))))
+            yield (
+                name,
+                begun.get(name) or NewVersion(look, packed_parts(KeptParts(parts, _in(into, name))), parts_of(parts)),
+            )
 
 
 def _in(into: Mapping[str, Sequence[DropIn]], name: str) -> tuple[DropIn, ...]:
@@ -265,7 +268,7 @@ def _in(into: Mapping[str, Sequence[DropIn]], name: str) -> tuple[DropIn, ...]:
 
 
 def _new(batch: Batch, plate: Plate, kept: KeptPlate) -> NewVersion:
-    return NewVersion(dict(batch.looks[plate.order.id]), packed_plate(kept))
+    return NewVersion(dict(batch.looks[plate.order.id]), packed_plate(kept), parts_of(plate.parts))
 
 
 def _sheet(batch: Batch, made: MadeSheet, entries: Mapping[Same, PartEntry]) -> NewSheet:

@@ -156,7 +156,9 @@ def _goes_on(
     plate = Plate(order, kept.plate.lettering, parts, jig=kept.plate.jig)
     work = PlateWork(plate, drawn=kept.drawn, on=True)
     lays = may and before.wish.makes(version.plate)
-    return work if lays else as_it_stands(work), kept.drop_ins
+    if lays:
+        return work, kept.drop_ins
+    return replace(as_it_stands(work), lacks=may and any(part.copies for part in parts)), kept.drop_ins
 
 
 def _to_cut(part: Part, copies: int, version: KeptVersion, kept: Kept, beside: Sequence[Part]) -> Part:

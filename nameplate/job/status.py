@@ -32,6 +32,10 @@ from nameplate.ticket.schema import Ticket
 STATES: tuple[str, ...] = ("refused", "held", "new", "planned", "spoiled", "cut", "fitted", "hung")
 
 
+#: States of plates of which pieces were cut.
+BEGUN = frozenset({"spoiled", "cut", "fitted", "hung"})
+
+
 @dataclass(frozen=True, slots=True)
 class PlateStatus:
     """Where one plate stands. One that is not `listed` was cut and left the list."""
@@ -111,11 +115,12 @@ def _plates(job: ListedJob, seen: Overview) -> Iterator[PlateStatus]:
     refused = {order.id for order in job.orders.refused}
     orders = _orders(job)
     for order in orders:
-        state = state_of_plate(seen.pieces.get(order.id, ()), order.copies)
+        state = state_of_plate(seen.pieces.get(order.id, ()), order.copies, seen.parts.get(order.id, frozenset()))
         if state == "new":
             state = "held" if order.hold else "refused" if order.id in refused else state
         sign = job.signs.get(order.id)
-        yield PlateStatus(order.id, order.name, order.design, state, sign.who if sign else "")
+        who = "" if sign is None else sign.who_as_cut if state in BEGUN else sign.who
+        yield PlateStatus(order.id, order.name, order.design, state, who)
     listed = {order.id for order in orders}
     for plate, (name, design) in seen.names.items():
         pieces = tuple(piece for piece in seen.pieces.get(plate, ()) if piece.state != "planned")

@@ -33,7 +33,7 @@ def summary_json(batch: Batch, estimate: Estimate, sheets: Sequence[Json], files
     `sheets` are those of `sheet_records`; `files` lists everything the run writes but this summary; `files.json` beside
     it has their digests.
     """
-    where, states = batch.files_of_names, states_of(batch)
+    where, states, approved = batch.files_of_names, states_of(batch), _approvals(batch)
     lost = Counter(plate for plate, *_ in batch.lost_pieces)
     record: Json = {
         "version": 1,
@@ -51,7 +51,7 @@ def summary_json(batch: Batch, estimate: Estimate, sheets: Sequence[Json], files
             {
                 **_plate(plate, where.get(plate.order.id, [])),
                 "state": states.get(plate.order.id),
-                "approved": _approved(batch, plate.order.id),
+                "approved": approved.get(plate.order.id),
                 "lost": lost[plate.order.id],
             }
             for plate in batch.plates
@@ -102,10 +102,11 @@ def sheet_records(
     }
 
 
-def _approved(batch: Batch, plate: str) -> str | None:
-    """Name who approved a plate as it is ordered now, None where nobody did."""
-    sign = batch.listed.signs.get(plate) if batch.listed else None
-    return sign.who or None if sign else None
+def _approvals(batch: Batch) -> dict[str, str | None]:
+    """Name who approved each plate as it is ordered now, or as it was cut and stays; None where nobody did."""
+    stay = {work.plate.order.id for work in batch.works if work.on}
+    signs = batch.listed.signs if batch.listed else {}
+    return {plate: (sign.who_as_cut if plate in stay else sign.who) or None for plate, sign in signs.items()}
 
 
 def states_of(batch: Batch) -> dict[str, str]:
@@ -120,7 +121,7 @@ def states_of(batch: Batch) -> dict[str, str]:
         plate = work.plate.order.id
         if work.plate.lettering is None:
             continue
-        if not work.on or any(part.copies for part in work.plate.parts):
+        if not work.on or work.lacks or any(part.copies for part in work.plate.parts):
             states[plate] = "planned"
             continue
         own = [piece for piece in begun[plate].pieces if piece.stands]

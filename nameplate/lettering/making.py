@@ -68,6 +68,9 @@ SHRUNK = 0.002
 #: these shares, so that it fits nearly always at once, and leaves at most the second of room. Less takes more builds.
 SAFE_ON_ARC, ROOM_ON_ARC = 0.003, 0.015
 
+#: What is left of the size that a name on an arc is to have where it stands free.
+EXACT_ON_ARC = 0.0015
+
 #: Resized lettering keeps this share of room, so that a place for it is found at once.
 HAIR = 1e-4
 
@@ -184,6 +187,7 @@ def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
     """Build at the size foreseen and fill what room is left; step down while it does not fit, up where much is left."""
     least = least_size(chosen.setting, rules)
     on_arc = bool(chosen.setting.arc)
+    room = ENLARGED if not on_arc else EXACT_ON_ARC if chosen.standing.place == "anywhere" else ROOM_ON_ARC
     size = min(chosen.largest, max(least, _foreseen(chosen, zone, rules)))
     size *= 1 - SAFE_ON_ARC * on_arc
     build = fitting = None
@@ -195,9 +199,9 @@ def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
             size *= 1 - (1 - build.slack) * STEP_BEYOND - STEP_SHORT
         else:
             fitting = build
-            if build.slack <= 1 + (ROOM_ON_ARC if on_arc else ENLARGED) or size >= chosen.largest:
+            if build.slack <= 1 + room or size >= chosen.largest:
                 break
-            size = min(size * build.slack * (1 - SHORT), chosen.largest)
+            size = min(size * build.slack * (1 - SHORT * min(1.0, room / ENLARGED)), chosen.largest)
         if fitting is not None and size <= fitting.size:
             break
     return build if fitting is None else _in_place(fitting, chosen, zone, resize=not on_arc)

@@ -23,6 +23,7 @@ from nameplate.paperwork.pictures import (
     artwork_picture,
     path_data,
 )
+from nameplate.paperwork.worklist import GLUED
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys
 from nameplate.units import MM_PER_UNIT
 
@@ -304,6 +305,8 @@ def _facts(plate: Plate, lettering: Lettering, face: Face, materials: Materials,
     made = f"{_fonts(plate, lettering)} · {_made_of('' if plate.order.free else plate.order.mount, materials)}"
     if plate.order.free:
         return (*_sizes_of_free(lettering), made)
+    if face.cut and plate.order.mount in GLUED:
+        made += f"; plaque {_sheet({**DEFAULT_MATERIALS, **materials}['blank'])}"
     if scored := sum(bool(line.text) and line.scored for line in plate.order.styled):
         made += f"; {scored} line{'' if scored == 1 else 's'} engraved"
     size = f"Plate {in_both(box.width, box.height)}"

@@ -65,7 +65,7 @@ def worklist_html(
         ),
         "alike": dict(near_names([plate.order for plate in by_id.values()])),
         "names": PIECES,
-        "ways": _ways(made, faces, carriers or {}),
+        "ways": _ways(made, by_id, faces, carriers or {}),
         "picture": lambda plate: Markup(_picture(by_id[plate], draw)),
         "refused": [
             (p.order, ("on hold, as the list has it",) if p.order.hold else _reasons(p, by_row.get(p.order.row, ())))
@@ -78,7 +78,7 @@ def worklist_html(
 
 def sheet_name(sheet: SheetLayout, file: str) -> str:
     """Name a sheet as people do: by its material and its number, and what is said of its cut file."""
-    return f"{sheet.material} sheet {sheet.number}{file.partition('.svg')[2]}"
+    return f"{sheet.material} sheet {sheet.number}{file.partition('.svg')[2]}{', cut already' if sheet.cut else ''}"
 
 
 def natural(text: str) -> tuple[tuple[int, str, int], ...]:
@@ -135,11 +135,15 @@ class OrderOfWork:
     plaques: bool
     templates: bool
     glued: bool
+    free: bool
     carrier: Mapping[str, object] | None
 
 
 def _ways(
-    made: Sequence[FinishedPlate], faces: Iterable[str], carriers: Mapping[str, Mapping[str, object]]
+    made: Sequence[FinishedPlate],
+    by_id: Mapping[str, Plate],
+    faces: Iterable[str],
+    carriers: Mapping[str, Mapping[str, object]],
 ) -> list[OrderOfWork]:
     """Give the order of work of each design that has a plate; that of the ticket alone where none has."""
     used = [name for name in faces if any(plate.design == name for plate in made)] or [""]
@@ -148,7 +152,9 @@ def _ways(
         own = [plate for plate in made if plate.design == name]
         rows = [row for plate in own for row in plate.pieces]
         plaques, templates = any(row["piece"] == "blank" for row in rows), any(row["jig"] for row in rows)
-        ways.append(OrderOfWork(name, plaques, templates, any(plate.glued for plate in own), carriers.get(name)))
+        free = bool(own) and all(by_id[plate.pieces[0]["plate"]].order.free for plate in own)
+        glued = any(plate.glued for plate in own)
+        ways.append(OrderOfWork(name, plaques, templates, glued, free, carriers.get(name)))
     return ways
 
 

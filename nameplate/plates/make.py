@@ -77,7 +77,8 @@ class PlateWork:
     """A plate and how to cut it: one toolpath a part with the kerf allowed for, and the jig's nominal one.
 
     `drawn` is the jig's part where that is only drawn. Of a plate that goes `on`, pieces were cut by an earlier run:
-    its parts are as they were then, and have toolpaths as far as copies of them are to be cut.
+    its parts are as they were then, and have toolpaths as far as copies of them are to be cut. It `lacks` some that are
+    not laid this time.
     """
 
     plate: Plate
@@ -85,6 +86,7 @@ class PlateWork:
     jig: Toolpath | None = None
     drawn: Part | None = None
     on: bool = False
+    lacks: bool = False
 
 
 def make_work(context: PlateContext, order: Order) -> PlateWork:

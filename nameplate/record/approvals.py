@@ -59,6 +59,17 @@ class SignOff:
         return ", ".join(dict.fromkeys(one.who for one in self.by))
 
     @property
+    def who_as_cut(self) -> str:
+        """Who approved a plate that stays as it was cut: its text counts, whatever else the ticket says by now.
+
+        >>> ann = Approval("Ann Ode", "2026-03-01T09:30:00Z")
+        >>> [SignOff(before=ann, changed=(change,)).who_as_cut for change in ("font: A -> B", "text: Wren -> Wrenn")]
+        ['Ann Ode', '']
+        """
+        retold = any(change.startswith("text: ") for change in self.changed)
+        return self.who or ("" if self.before is None or retold else self.before.who)
+
+    @property
     def reason(self) -> str:
         """Why it is not approved, for the workshop; empty where it is."""
         if self.by:

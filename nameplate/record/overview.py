@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -44,10 +45,12 @@ class ShelfRest:
 
 @dataclass(frozen=True, slots=True)
 class Overview:
-    """A record at a glance; `pieces` are by plate, `names` those of all plates that ever were."""
+    """A record at a glance; `pieces` and `parts` (kind, layer) are by plate, `names` those of all plates there ever
+    were."""
 
     sheets: tuple[SheetState, ...] = ()
     pieces: Mapping[str, tuple[PieceState, ...]] = field(default_factory=dict)
+    parts: Mapping[str, frozenset[tuple[str, int]]] = field(default_factory=dict)
     shelf: tuple[ShelfRest, ...] = ()
     names: Mapping[str, tuple[str, str]] = field(default_factory=dict)
 
@@ -77,6 +80,10 @@ def read_overview(store: Store) -> Overview:
             for row in sheets
         ),
         {plate: tuple(own) for plate, own in pieces.items()},
+        {
+            row["plate"]: frozenset((kind, layer) for kind, layer in json.loads(row["parts"]))
+            for row in store.rows("SELECT plate, parts FROM versions WHERE NOT superseded ORDER BY id")
+        },
         tuple(_rest(rest) for rest in read_kept(store).rests),
         {row["id"]: (row["name"], row["design"]) for row in store.rows("SELECT id, name, design FROM plates")},
     )
@@ -89,9 +96,9 @@ def _rest(rest: Mapping[str, object]) -> ShelfRest:
     return ShelfRest(str(rest["name"]), str(rest["material"]), round(x1 - x0, 1), round(y1 - y0, 1))
 
 
-def state_of_plate(pieces: tuple[PieceState, ...], copies: int) -> str:
+def state_of_plate(pieces: tuple[PieceState, ...], copies: int, parts: frozenset[tuple[str, int]] = frozenset()) -> str:
     """Give what a plate comes to: `new` (nothing of it is laid), `spoiled` (something is missing and not laid again),
-    or the state of its piece that is farthest behind: `planned`, `cut`, `fitted`, `hung`.
+    or the state of its piece that is farthest behind: `planned`, `cut`, `fitted`, `hung`. `parts` are all that it has.
 
     >>> state_of_plate((), 1), state_of_plate((PieceState("lettering", 1, "spoiled"),), 1)
     ('new', 'spoiled')
@@ -101,7 +108,8 @@ def state_of_plate(pieces: tuple[PieceState, ...], copies: int) -> str:
     """
     if not pieces:
         return "new"
-    if any(count < copies for count in there(pieces, planned=True).values()):
+    laid = {(piece.kind, piece.layer) for piece in pieces if piece.state != "spoiled"}
+    if parts - laid or any(count < copies for count in there(pieces, planned=True).values()):
         return "spoiled"
     return state_of_pieces((piece.kind, piece.state) for piece in pieces if piece.state != "spoiled")
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import zlib
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass, fields
 from typing import Any, TypeVar
 
@@ -43,6 +44,11 @@ class KeptParts:
 
     parts: tuple[Part, ...]
     drop_ins: tuple[DropIn, ...] = ()
+
+
+def parts_of(parts: Iterable[Part]) -> tuple[tuple[str, int], ...]:
+    """Name parts by their kind and layer."""
+    return tuple((part.kind, part.layer) for part in parts)
 
 
 def packed_plate(kept: KeptPlate) -> bytes:

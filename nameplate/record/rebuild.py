@@ -27,7 +27,7 @@ from nameplate.model import Lettering, LinePlace, Order, Part, Plate
 from nameplate.nest.layout import Layout, PieceKey, SheetLayout, layout_to_json
 from nameplate.nest.stored import read_layout
 from nameplate.record.ids import KnownPlate, listed_text
-from nameplate.record.plate_json import KeptParts, KeptPlate, packed_parts, packed_plate, squeeze
+from nameplate.record.plate_json import KeptParts, KeptPlate, packed_parts, packed_plate, parts_of, squeeze
 from nameplate.record.plate_list import PlateEntry, plate_entry
 from nameplate.record.runs import FILES, NewRun, NewSheet, NewVersion, make_good, written_down
 from nameplate.record.states import ORDER
@@ -131,10 +131,10 @@ def _run(folder: _Folder) -> NewRun:
     for name, parts in _parts(folder).items():
         fits, plate = tuple(drops.get(name, ())), plates.get(name)
         if plate is None or not plate["lettering"]:
-            versions[name] = NewVersion({"shared": True}, packed_parts(KeptParts(parts, fits)))
+            versions[name] = NewVersion({"shared": True}, packed_parts(KeptParts(parts, fits)), parts_of(parts))
         else:
             kept = KeptPlate(_plate(plate, parts), _drawn(plate, parts, drawings), fits)
-            versions[name] = NewVersion({"text": _texts(plate)}, packed_plate(kept))
+            versions[name] = NewVersion({"text": _texts(plate)}, packed_plate(kept), parts_of(kept.plate.parts))
     listed = [plate for plate in plates.values() if plate["row"]]
     return NewRun(
         tuple(_listed(plate, place) for place, plate in enumerate(listed)),

@@ -30,10 +30,12 @@ FILES = "files.json"
 
 @dataclass(frozen=True, slots=True)
 class NewVersion:
-    """A plate as a run makes it, or what a batch shares under one name: by what it was made, and the bytes of it."""
+    """A plate as a run makes it, or what a batch shares under one name: by what it was made, the bytes of it, and its
+    parts (kind, layer)."""
 
     look: Json
     made: bytes
+    parts: tuple[tuple[str, int], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +99,8 @@ def _version(store: Store, run: int, plate: str, what: NewVersion | int) -> int:
         return what
     look = json.dumps(what.look, ensure_ascii=False, sort_keys=True)
     return store.change(
-        "INSERT INTO versions (plate, run, look, made) VALUES (?, ?, ?, ?)", (plate, run, look, what.made)
+        "INSERT INTO versions (plate, run, look, made, parts) VALUES (?, ?, ?, ?, ?)",
+        (plate, run, look, what.made, json.dumps(what.parts)),
     )
 
 

@@ -113,7 +113,7 @@ def test_the_proof_shows_the_name_alone_with_its_size_and_nothing_glued(out):
 def test_cards_and_worklist_have_no_glue_for_it(out):
     cards = text(out, "cards.html")
     card = cards.partition(">002 Jörg")[2].partition("</article>")[0]
-    assert "Names that stand free" in card and "</span> done" in card and "<circle" not in card
+    assert "names that stand free" in card and "</span> done" in card and "<circle" not in card
     page = text(out, "worklist.html")
     assert page.count("</span> glued") == 1
     with (out / "worklist.csv").open(encoding="utf-8-sig", newline="") as file:

@@ -87,6 +87,25 @@ def test_without_its_record_a_folder_of_cut_sheets_is_not_replaced(job):
     }
 
 
+def told(job):
+    status = json.loads(good(job.call("status", job.ticket, "--json")).stdout)
+    return {plate["id"]: plate["state"] for plate in status["plates"]}, status["due"]["make"]
+
+
+def test_a_plate_whose_template_is_not_laid_any_more_is_due_to_be_made(job):
+    job.write(more='[jig]\nstyle = "template"')
+    good(job.make())
+    good(job.mark("cut", "lettering-01"))
+    good(job.make("--only", "002"))
+    assert told(job) == ({"001": "spoiled", "002": "planned", "003": "spoiled"}, ["001", "003"])
+    assert {i: p["state"] for i, p in job.plates().items()} == dict.fromkeys(NAMES, "planned")
+    good(job.make())
+    assert told(job) == (dict.fromkeys(NAMES, "planned"), [])
+    good(job.mark("cut", "--all"))
+    good(job.mark("spoiled", "003", "--part", "template"))
+    assert told(job) == ({"001": "cut", "002": "cut", "003": "spoiled"}, ["003"])
+
+
 def test_remainders_of_cut_sheets_are_stock_without_being_asked(job):
     good(job.make())
     good(job.mark("cut", "--all"))
