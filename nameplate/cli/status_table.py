@@ -32,7 +32,10 @@ def show_status(status: Status, record: Path, *, as_json: bool) -> None:
     for kind, states in status.pieces.items():
         click.echo(f"{kind}: {', '.join(f'{count} {state}' for state, count in states.items())}")
     if not status.is_kept:
-        click.echo(f"there is no record of this job yet ({shown(record)}): nameplate proof, approve or make begins one")
+        click.echo(
+            f"there is no record of this job yet ({shown(record)}): nameplate proof, approve or make begins one; a "
+            "lost one is made anew by nameplate record rebuild"
+        )
     due = list(_due(status))
     click.echo("due:" if due else "nothing is due")
     for line in due:

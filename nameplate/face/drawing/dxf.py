@@ -90,7 +90,7 @@ def _source(drawing: Any) -> Traced:  # noqa: ANN401 - ezdxf has few types
             left -= len(points)
             found.append(Trace(label, ((PointStroke(points), False),), closed, place.names, element=number))
     if not found:
-        raise FaceError("nothing is drawn in it that could be an outline")
+        raise FaceError("nothing is drawn in its model space that could be an outline; paper space is not read")
     unsized = None if unit else Unsized("millimetres", 25.4, "in inches")
     return Traced(tuple(found), tuple(ignored), unsized, None)
 

@@ -225,7 +225,7 @@ def _without_page(traces: Sequence[Trace], page: Array | None, notes: Notes) -> 
 def _no_outline(traces: Sequence[Trace], notes: Notes) -> str:
     gaps_left = notes.labels.get("drawing-path-open", [])
     if gaps_left:
-        return f"no closed outline is drawn in it; open are {named(gaps_left)}"
+        return f"no closed outline is drawn in it; close what is open: {named(gaps_left)}"
     return "no closed outline is drawn in it" + (", only what has another role" if traces else "")
 
 

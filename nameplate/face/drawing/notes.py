@@ -26,7 +26,7 @@ _SENTENCES = {
     "drawing-page": "a rectangle that equals the page is not taken for the face: {labels}; if it is the face, give it "
     'the role "outline" in [face] roles',
     "drawing-artwork": "may be artwork, so it is not cut and kept free of lettering: {labels}; say what it is, like "
-    '[face] roles = {{ {key} = "score" }}, or "hatch", "hole" or "ignore"',
+    '[face] roles = {{ {key} = "score" }}, or "outline", "hatch", "hole" or "ignore"',
 }
 _IN_WORDS = {"hole": "a hole", "zone": "a zone for lettering", "score": "to score", "hatch": "to hatch"}
 _NOTES_ONLY = frozenset(
