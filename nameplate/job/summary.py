@@ -20,6 +20,7 @@ from nameplate.job.prepare import Batch, cut_file
 from nameplate.lettering.legibility import READING_RATIO
 from nameplate.model import Face, HangingRings, Lettering, Neck, Plate
 from nameplate.nest.buying.figures import Estimate, SheetFigures
+from nameplate.nest.layout import SheetLayout
 from nameplate.plates.mounts import GLUED
 from nameplate.record.states import state_of_pieces
 from nameplate.ticket.lettering_schema import LARGEST_FACE
@@ -95,11 +96,20 @@ def sheet_records(
     return {
         name: {
             **_sheet(name, figures, *burning),
+            **_left_of(layout),
             "state": "planned",
             **({"left_out": True} if name in batch.left_out else {}),
         }
-        for (name, burning), figures in zip(sheets.items(), estimate.sheets, strict=True)
+        for (name, burning), figures, layout in zip(
+            sheets.items(), estimate.sheets, batch.layout.uncut.sheets, strict=True
+        )
     }
+
+
+def _left_of(sheet: SheetLayout) -> Json:
+    """Tell which offcut a sheet is, if any, and where it lies on the sheet that it is left of, if that is known."""
+    offcut: Json = {"offcut": sheet.offcut} if sheet.offcut else {}
+    return offcut if sheet.at is None else {**offcut, "at": list(sheet.at)}
 
 
 def _approvals(batch: Batch) -> dict[str, str | None]:

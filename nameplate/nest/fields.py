@@ -112,6 +112,16 @@ class Fields:
         self.wrong(path, f"one of {', '.join(choices)}", value)
         return choices[0]
 
+    def place(self, table: Mapping[str, Any], key: str, path: str) -> tuple[float, float] | None:
+        """Give a place [x, y], neither below 0, None where it is left out."""
+        if key not in table:
+            return None
+        found = [self.number(value, where, least=0) for where, value in self.rows(table, key, path)]
+        if len(found) != 2:
+            self.wrong(f"{path}.{key}", "a place [x, y]", table[key])
+            return None
+        return found[0], found[1]
+
     def region(self, table: Mapping[str, Any], key: str, path: str) -> Region | None:
         """Give a region as `region_document` writes it, None where it is left out; none of its rings crosses itself."""
         if key not in table:

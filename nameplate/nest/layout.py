@@ -22,6 +22,9 @@ from nameplate.system.shelf import Later, lays_away, stored
 #: Version of the layout file; a reader refuses any other.
 VERSION = 1
 
+#: What is left of a sheet is called by this and the sheet's name.
+REST_OF = "rest of "
+
 #: Angles are kept to this many decimals: at 1 m from the origin, half the last digit moves a point by 1e-6 mm.
 TURN_DECIMALS = 7
 
@@ -77,7 +80,8 @@ class SheetLayout:
 
     `stock` is the position of its size in the ticket's stock, or -1 for an offcut. `on_hand` sheets cost nothing.
     `outline` is the sheet's own shape where it is not the whole rectangle; `keep_outs` are damaged places on it. One
-    that is `cut` was cut after an earlier run, and nothing about it changes any more.
+    that is `cut` was cut after an earlier run, and nothing about it changes any more. What is left of another sheet
+    has its lower left corner `at` (x, y) mm from that sheet's; None where nobody knows.
     """
 
     material: str
@@ -92,6 +96,17 @@ class SheetLayout:
     outline: Region | None = None
     keep_outs: Region | None = None
     cut: bool = False
+    at: tuple[float, float] | None = None
+
+    @property
+    def name(self) -> str:
+        """Name it as what is left of it does."""
+        return f"{self.material} {self.number:02d}"
+
+    @property
+    def left_of(self) -> str:
+        """Name the sheet that it is left of; empty where it is none of which the place is known."""
+        return "" if self.at is None else self.offcut.removeprefix(REST_OF)
 
     @property
     def cost(self) -> float:
@@ -189,6 +204,7 @@ def _sheet_document(sheet: SheetLayout) -> dict[str, Any]:
         "price": sheet.price,
         "on_hand": sheet.on_hand,
         "offcut": sheet.offcut,
+        **({"at": list(sheet.at)} if sheet.at is not None else {}),
         **({"cut": True} if sheet.cut else {}),
     }
     for name, region in (("outline", sheet.outline), ("keep_outs", sheet.keep_outs)):

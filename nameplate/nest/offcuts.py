@@ -29,7 +29,7 @@ from nameplate.geometry.region import (
 )
 from nameplate.geometry.simplify import cleaned, simplified
 from nameplate.nest.fields import Fields, shown_value
-from nameplate.nest.layout import SheetLayout, region_document
+from nameplate.nest.layout import REST_OF, SheetLayout, region_document
 from nameplate.nest.search.free_rectangle import largest_rectangle
 from nameplate.nest.sheets import Offcut
 from nameplate.system.reading import read_json, shown
@@ -58,7 +58,7 @@ class Remainder:
     @property
     def name(self) -> str:
         """Name it for people."""
-        return f"rest of {self.sheet}"
+        return REST_OF + self.sheet
 
 
 #: Parts are drawn this coarsely (mm), and given as much more room, where a remainder's outline is looked for.
@@ -83,7 +83,7 @@ def remainder(sheet: SheetLayout, parts: Iterable[Region], gap: float) -> Remain
     box = largest_rectangle(largest)
     if box is None or min(box.width, box.height) < LEAST_SIDE:
         return None
-    return Remainder(sheet.material, sheet.number, f"{sheet.material} {sheet.number:02d}", largest, box)
+    return Remainder(sheet.material, sheet.number, sheet.name, largest, box)
 
 
 # --- the file -------------------------------------------------------------------------------------------------------
@@ -91,12 +91,17 @@ def remainder(sheet: SheetLayout, parts: Iterable[Region], gap: float) -> Remain
 
 def offcut_document(rest: Remainder) -> dict[str, Any]:
     """Write a remainder as a JSON table."""
-    return {
-        "name": rest.name,
-        "material": rest.material,
-        "rectangle": [round(v, 4) for v in rest.rectangle],
-        "outline": region_document(rest.outline),
-    }
+    rectangle = [round(v, 4) for v in rest.rectangle]
+    return remainder_table(rest.name, rest.material, rectangle, region_document(rest.outline))
+
+
+def remainder_table(
+    name: str, material: str, rectangle: list[float], outline: Sequence[Mapping[str, Any]]
+) -> dict[str, Any]:
+    """Put the JSON table of a remainder together: `at` is the lower left corner of its outline, on its sheet."""
+    corners = [corner for solid in outline for corner in solid["outer"]]
+    at = [min(x for x, _ in corners), min(y for _, y in corners)]
+    return {"name": name, "material": material, "at": at, "rectangle": rectangle, "outline": outline}
 
 
 def offcuts_to_json(found: Sequence[Remainder], kept: Sequence[Mapping[str, Any]] = ()) -> str:
@@ -141,15 +146,16 @@ def _offcuts(document: object) -> tuple[Offcut, ...]:
 
 
 def _offcut(fields: Fields, value: object, path: str) -> Offcut | None:
-    row = fields.table(value, path, ("name", "material", "rectangle", "outline"))
+    row = fields.table(value, path, ("name", "material", "at", "rectangle", "outline"))
     name = fields.text(row.get("name"), f"{path}.name")
     material = fields.text(row.get("material"), f"{path}.material")
     for where, side in fields.rows(row, "rectangle", path):
         fields.number(side, where)
+    at = fields.place(row, "at", path)
     outline = fields.region(row, "outline", path)
     if "outline" not in row or (outline is not None and outline.is_empty):
         fields.problems.append(f"{path}.outline: an offcut has an outline")
     if outline is None or outline.is_empty:
         return None
     box = bounds(outline)
-    return Offcut(material, name, box.width, box.height, moved(outline, -box.x0, -box.y0))
+    return Offcut(material, name, box.width, box.height, moved(outline, -box.x0, -box.y0), at)

@@ -47,13 +47,17 @@ class Rules:
 
 @dataclass(frozen=True, slots=True)
 class Offcut:
-    """A remainder of an earlier sheet. `outline` is in its own coordinates, inside width x height, or all of it."""
+    """A remainder of an earlier sheet. `outline` is in its own coordinates, inside width x height, or all of it.
+
+    Its lower left corner is `at` (x, y) mm from that of the sheet it is left of, None where nobody knows.
+    """
 
     material: str
     name: str
     width: float
     height: float
     outline: Region | None = None
+    at: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +74,7 @@ class Blank:
     outline: Region | None = None
     keep_outs: Region | None = None
     usable: Region = field(default=EMPTY, compare=False)
+    at: tuple[float, float] | None = None
 
     @property
     def plain(self) -> bool:
@@ -94,6 +99,7 @@ class Blank:
             offcut=self.offcut,
             outline=self.outline,
             keep_outs=self.keep_outs,
+            at=self.at,
         )
 
 
@@ -173,7 +179,7 @@ def with_usable(blank: Blank, rules: Rules) -> Blank:
 
 def _blank_of_offcut(offcut: Offcut, material: str, rules: Rules) -> Blank:
     blank = Blank(-1, material, offcut.width, offcut.height, on_hand=True, offcut=offcut.name, outline=offcut.outline)
-    return with_usable(blank, rules)
+    return with_usable(replace(blank, at=offcut.at), rules)
 
 
 #: Angles tried when any angle is allowed. More angles, slower by as much.

@@ -49,6 +49,7 @@ _SHEET = (
     "price",
     "on_hand",
     "offcut",
+    "at",
     "cut",
     "outline",
     "keep_outs",
@@ -108,6 +109,7 @@ def _sheet(fields: Fields, row: object, path: str) -> SheetLayout:
         outline=fields.region(sheet, "outline", path),
         keep_outs=fields.region(sheet, "keep_outs", path),
         cut=fields.flag(sheet.get("cut", False), f"{path}.cut"),
+        at=fields.place(sheet, "at", path),
     )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from nameplate.nest.layout import SheetLayout
+from nameplate.nest.layout import REST_OF, SheetLayout
 from nameplate.paperwork.spreadsheets import csv_text
 from nameplate.ticket.workshop_schema import MaterialKeys
 
@@ -22,7 +22,7 @@ class SheetsNeeded:
     """Sheets of one material and size (mm): to buy at a price each (0 where none is known), or from the shop.
 
     Materials of the ticket with the same name and thickness are one material to whoever sells it. An estimate may be
-    wrong by `perhaps` sheets more.
+    wrong by `perhaps` sheets more. An offcut that has a name is told by it.
     """
 
     source: Literal["buy", "on hand", "offcut"]
@@ -33,6 +33,7 @@ class SheetsNeeded:
     price: float
     count: int
     perhaps: int = 0
+    name: str = ""
 
     @property
     def size(self) -> str:
@@ -65,7 +66,8 @@ def _needed(sheet: SheetLayout, materials: Mapping[str, MaterialKeys]) -> Sheets
     material = materials.get(sheet.material, MaterialKeys(name=sheet.material))
     source: Literal["buy", "on hand", "offcut"] = "offcut" if sheet.offcut else "on hand" if sheet.on_hand else "buy"
     price = sheet.price if source == "buy" else 0.0
-    return SheetsNeeded(source, material.name, material.thickness, sheet.width, sheet.height, price, 1)
+    name = sheet.offcut if sheet.stock < 0 else ""
+    return SheetsNeeded(source, material.name, material.thickness, sheet.width, sheet.height, price, 1, name=name)
 
 
 def order_sentences(needed: Sequence[SheetsNeeded], *, off: float = 0.0) -> tuple[str, ...]:
@@ -97,6 +99,9 @@ def _cost(lines: Sequence[SheetsNeeded]) -> float:
 
 
 def _sentence(line: SheetsNeeded, off: float) -> str:
+    if line.name:
+        count = "" if line.count == 1 else f"{line.count} times "
+        return f"Take {count}{called(line.name)} ({line.material} {line.thickness:g} mm, {line.size})"
     thing = "offcut" if line.source == "offcut" else "sheet"
     what = f"{line.count} {thing}{'' if line.count == 1 else 's'} {line.material} {line.thickness:g} mm, {line.size}"
     more = f" (take {line.count + line.perhaps}: the estimate may be {off * 100:g} % off)" if line.perhaps else ""
@@ -104,6 +109,15 @@ def _sentence(line: SheetsNeeded, off: float) -> str:
         return f"Take from the shop {what}{more}"
     each = "" if line.count == 1 else f" ({line.price:.2f} each)"
     return f"Order {what}{more}" + (f": {line.count * line.price:.2f}{each}" if line.price else "")
+
+
+def called(offcut: str) -> str:
+    """Speak of an offcut by its name.
+
+    >>> called("rest of lettering 01"), called("blue")
+    ('the rest of lettering 01', 'the offcut “blue”')
+    """
+    return f"the {offcut}" if offcut.startswith(REST_OF) else f"the offcut “{offcut}”"
 
 
 def room_sentence(names: int, *, more: bool, full_first: str) -> str:

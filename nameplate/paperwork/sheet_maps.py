@@ -79,17 +79,24 @@ def letters(column: int) -> str:
     return (letters(column // 26 - 1) if column >= 26 else "") + chr(ord("A") + column % 26)
 
 
-def sheet_map(width: float, height: float, pieces: Sequence[tuple[str, Region]], label: str) -> str:
+def sheet_map(
+    width: float, height: float, pieces: Sequence[tuple[str, Region]], label: str, *, outline: Region | None = None
+) -> str:
     """Return the SVG map of one sheet of ``width`` by ``height`` mm; ``pieces`` are (name, region where it lies).
 
-    A piece whose name is empty is drawn and not named. ``label`` is read out to the blind.
+    A piece whose name is empty is drawn and not named. ``label`` is read out to the blind. A sheet with an ``outline``
+    of its own is drawn as that, and the rectangle round it is dashed.
     """
     squares = Squares(width, height)
     scale = squares.scale
     gutter = _GUTTER * scale
     box = Box(-gutter, -gutter, width + gutter, height + gutter)
     parts = [open_svg(box, label, width=(box.width + 2 * BORDER) / scale)]
-    parts.append(f'<path {THIN_LINE} stroke-width="0.8" d="{path_data(rg.rectangle(0, 0, width, height))}"/>')
+    dashed = "" if outline is None else ' stroke-dasharray="6 4" stroke-opacity="0.6"'
+    parts.append(f'<path {THIN_LINE} stroke-width="0.8"{dashed} d="{path_data(rg.rectangle(0, 0, width, height))}"/>')
+    if outline is not None:
+        edge = path_data(outline, tolerance=COARSE * scale)
+        parts.append(f'<path class="outline" {THIN_LINE} stroke-width="1.2" d="{edge}"/>')
     outlines = "".join(path_data(region, tolerance=COARSE * scale) for _, region in pieces)
     look = 'fill="#e4e4e4" fill-rule="evenodd" stroke="#888" stroke-width="0.5" vector-effect="non-scaling-stroke"'
     parts.append(f'<path {look} d="{outlines}"/>')

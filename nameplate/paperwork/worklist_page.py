@@ -10,6 +10,7 @@ from nameplate.findings import Finding
 from nameplate.model import Face, Part, PartKind, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.looks import near_names
+from nameplate.paperwork.order import called
 from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
 from nameplate.paperwork.sheet_maps import Squares, sheet_map
@@ -57,7 +58,7 @@ def worklist_html(
         "title": title,
         "paper": paper,
         "cautions": CAUTIONS,
-        "maps": (_map(sheet, parts, file) for file, sheet in zip(files, layout.sheets, strict=True)),
+        "maps": (_map(sheet, parts, file, layout) for file, sheet in zip(files, layout.sheets, strict=True)),
         "sheets": sheets,
         "made": made,
         "hanging": sorted(
@@ -172,7 +173,10 @@ def _from_the_list(row: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
 
 @dataclass(frozen=True, slots=True)
 class SheetPage:
-    """The map of one sheet: its name, its cut file, what it is, the side of its squares (mm), and its drawing."""
+    """The map of one sheet: its name, its cut file, what it is, the side of its squares (mm), and its drawing.
+
+    `left_of` says what it is left of and where it lies there; empty where it is a sheet by itself.
+    """
 
     name: str
     file: str
@@ -180,16 +184,49 @@ class SheetPage:
     square: int
     upright: bool
     picture: str
+    left_of: str
 
 
-def _map(sheet: SheetLayout, parts: _Parts, file: str) -> SheetPage:
+def _map(sheet: SheetLayout, parts: _Parts, file: str, layout: Layout) -> SheetPage:
     from markupsafe import Markup
 
     names = {(at.plate, at.copy, at.x, at.y, at.turn) for at in sheet.placements if at.kind == "lettering"}
     pieces = [(_label(at, names), lying(parts[at.plate, at.kind, at.layer], at)) for at in sheet.placements]
-    picture = Markup(sheet_map(sheet.width, sheet.height, pieces, f"map of {file}"))
+    picture = Markup(sheet_map(sheet.width, sheet.height, pieces, f"map of {file}", outline=sheet.outline))
     side = Squares(sheet.width, sheet.height).side
-    return SheetPage(sheet_name(sheet, file), file, _about(sheet), side, sheet.height > sheet.width, picture)
+    upright, left_of = sheet.height > sheet.width, left_of_sentence(sheet, layout.sheets)
+    return SheetPage(sheet_name(sheet, file), file, _about(sheet), side, upright, picture, left_of)
+
+
+def left_of_sentence(sheet: SheetLayout, sheets: Sequence[SheetLayout]) -> str:
+    """Say which offcut a sheet is laid on, and where its corner is on the sheet that this is left of.
+
+    Where that one of the job's own `sheets` was what is left of another, the place on the first of all is told too.
+    """
+    if not sheet.offcut or sheet.stock >= 0:
+        return ""
+    if sheet.at is None:
+        return f"Laid on {called(sheet.offcut)}."
+    cut = {(one.material, one.name): one for one in sheets if one.cut}
+    parent, (x, y) = cut.get((sheet.material, sheet.left_of)), sheet.at
+    if parent is None:
+        return f"Laid on {called(sheet.offcut)} of an earlier job: {_corner(x, y)} that sheet's."
+    told = f"Laid on what is left of {sheet_name(parent, '')}: {_corner(x, y)} that sheet's"
+    first: SheetLayout = parent
+    while (
+        first.at is not None and (before := cut.get((first.material, first.left_of))) and before.number < first.number
+    ):
+        x, y, first = x + first.at[0], y + first.at[1], before
+    there = f", and {_mm(x)} mm to the right of and {_mm(y)} mm above that of {sheet_name(first, '')}"
+    return told + (there if first is not parent else "") + "."
+
+
+def _corner(x: float, y: float) -> str:
+    return f"this sheet's lower left corner is {_mm(x)} mm to the right of and {_mm(y)} mm above"
+
+
+def _mm(length: float) -> str:
+    return f"{round(length, 1):g}"
 
 
 def _label(at: Placement, names: set[tuple[str, int, float, float, float]]) -> str:

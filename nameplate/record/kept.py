@@ -13,8 +13,8 @@ from typing import Any
 
 from nameplate.cut.kept_entries import KeptEntries, entries_from
 from nameplate.errors import LayoutError, RecordError
-from nameplate.nest.layout import PieceKey, SheetLayout
-from nameplate.nest.offcuts import offcuts_from
+from nameplate.nest.layout import REST_OF, PieceKey, SheetLayout
+from nameplate.nest.offcuts import offcuts_from, remainder_table
 from nameplate.nest.sheets import Offcut
 from nameplate.nest.stored import layout_from
 from nameplate.record.plate_json import spread
@@ -128,11 +128,14 @@ class Kept:
     def offcuts(self, listed: Iterable[Offcut]) -> tuple[Offcut, ...]:
         """Give the offcuts on the shelf: those of a list, and the remainders of what was cut, each once.
 
-        What a list has of this job's own is left out: the record knows better what became of it.
+        What a list has of this job's own is left out: the record knows better what became of it. Where one of another
+        job is called like one of this, nobody could tell which sheet its place is on.
         """
+        ours = {(sheet.layout.material, REST_OF + sheet.layout.name) for sheet in self.sheets}
         own = offcuts_from([sheet.rest for sheet in self.sheets if sheet.rest is not None])
         others = (offcut for offcut in listed if not any(_same(offcut, mine) for mine in own))
-        return (*offcuts_from(self.rests), *others)
+        placeless = (replace(o, at=None) if (o.material, o.name) in ours else o for o in others)
+        return (*offcuts_from(self.rests), *placeless)
 
 
 def _same(one: Offcut, other: Offcut) -> bool:
@@ -195,7 +198,10 @@ def _layout(row: TableRow) -> SheetLayout:
 
 def _rest(row: TableRow, material: str) -> Json:
     outline, rectangle = (_json(row, name) for name in ("outline", "rectangle"))
-    return {"name": row["name"], "material": material, "rectangle": rectangle, "outline": outline}
+    try:
+        return remainder_table(row["name"], material, rectangle, outline)
+    except (KeyError, TypeError, ValueError) as error:
+        raise RecordError(f"the record of {row['name']} is damaged ({error}); put back a copy of it") from error
 
 
 def _json(row: TableRow, name: str) -> Any:  # noqa: ANN401 - JSON

@@ -286,4 +286,4 @@ def _put_again(table: Table, index: int, masks: PartMasks, at: Placement) -> boo
 def _blank_of(sheet: SheetLayout, rules: Rules) -> Blank:
     """Give the empty sheet that a layout's sheet was."""
     empty = (sheet.stock, sheet.material, sheet.width, sheet.height, sheet.price, sheet.on_hand, sheet.offcut)
-    return with_usable(Blank(*empty, sheet.outline, sheet.keep_outs), rules)
+    return with_usable(Blank(*empty, sheet.outline, sheet.keep_outs, at=sheet.at), rules)
