@@ -16,6 +16,7 @@ from typing import Any
 import click
 
 from nameplate import __version__
+from nameplate.cli.burn_times import time
 from nameplate.cli.coupon import coupon
 from nameplate.cli.marking import mark, record_of_job, wish_of
 from nameplate.cli.record_data import record
@@ -276,6 +277,7 @@ def estimate(
 
 
 main.add_command(coupon)
+main.add_command(time)
 main.add_command(mark)
 main.add_command(status)
 main.add_command(record)

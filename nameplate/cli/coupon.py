@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from nameplate.cut.coupons import CouponKind
     from nameplate.cut.measured_kerf import MeasuredKerf
     from nameplate.ticket.schema import Ticket
+    from nameplate.ticket.workshop_edit import Values
     from nameplate.ticket.workshop_schema import MaterialKeys
 
 #: Most readings of one length; more are a slip.
@@ -183,29 +184,39 @@ def _readings(option: str, texts: Sequence[str], problems: list[str]) -> list[fl
 
 
 def _keep(found: MeasuredKerf, ticket: Path | None, shop: Path | None, key: str, batch: str) -> None:
-    """Write a kerf into the workshop file that the job goes by, and say where the ticket goes before it."""
+    """Write a kerf into the workshop file that the job goes by."""
     from nameplate.record.clock import today
     from nameplate.ticket.keys import read_value
-    from nameplate.ticket.tables import keys_in, load
     from nameplate.ticket.words import show
-    from nameplate.ticket.workshop import read_workshop
-    from nameplate.ticket.workshop_edit import Values, write_values
 
-    file = shop or (_job(ticket, shop).job.shop if ticket is not None else None) or _own()
-    if file is None:
-        raise TicketError("there is no workshop file to keep it in; make one with nameplate new --shop, or say --shop")
-    _materials(_job(ticket, shop))(key)
+    job = _job(ticket, shop)
+    _materials(job)(key)
     try:
         batch = read_value(batch, {"kind": "title"}, Path())
     except ValueError as error:
         raise TicketError(f"--batch {show(batch)}: {error}") from error
-    read_workshop(file)  # it must be one that can be read, before it is changed
     off = max(round(found.off, 4), 0.0001)
     values: Values = {"kerf": round(found.kerf, 3), "kerf_off": off, "kerf_date": today(), "kerf_batch": batch}
-    write_values(file, ("material", key), values)
-    click.echo(f"kept below [material.{key}] in {shown(file)}")
-    if ticket is not None and f"material.{key}.kerf" in keys_in(load(ticket, shown(ticket))[0]):
-        click.echo(
-            f"note: {shown(ticket)} has its own kerf below [material.{key}], which goes before it; take it out there",
-            err=True,
-        )
+    keep_measured(shop or job.job.shop, ticket, ("material", key), values)
+
+
+def keep_measured(shop: Path | None, ticket: Path | None, table: tuple[str, ...], values: Values) -> None:
+    """Write values into a table of the workshop file, else of the user's own; say where the ticket goes before it.
+
+    The first of the values is the one that counts. Raises TicketError where there is no workshop file.
+    """
+    from nameplate.ticket.tables import keys_in, load
+    from nameplate.ticket.workshop import read_workshop
+    from nameplate.ticket.workshop_edit import write_values
+
+    file = shop or _own()
+    if file is None:
+        raise TicketError("there is no workshop file to keep it in; make one with nameplate new --shop, or say --shop")
+    read_workshop(file)  # it must be one that can be read, before it is changed
+    write_values(file, table, values)
+    heading = f"[{'.'.join(table)}]"
+    click.echo(f"kept below {heading} in {shown(file)}")
+    first = next(iter(values))
+    if ticket is not None and f"{'.'.join(table)}.{first}" in keys_in(load(ticket, shown(ticket))[0]):
+        said = f"{shown(ticket)} has its own {first} below {heading}, which goes before it; take it out there"
+        click.echo(f"note: {said}", err=True)

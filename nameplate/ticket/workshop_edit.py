@@ -7,7 +7,7 @@ values, and no other line changed; else nothing is written and the person is tol
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from difflib import SequenceMatcher
 from pathlib import Path
@@ -32,12 +32,15 @@ _MARK = "\ufeff"
 def write_values(path: Path, table: tuple[str, ...], values: Values) -> None:
     """Set the values of a table (`("material", "lettering")`) of a workshop file that can be read.
 
-    Raises TicketError where the file has no such table or cannot be changed without moving other lines, and
-    OutputError where it cannot be written; the file is then as it was.
+    A table at the top (`("machine",)`) is added at the end where it is missing. Raises TicketError where the file has
+    no such table or cannot be changed without moving other lines, and OutputError where it cannot be written; the file
+    is then as it was.
     """
     file = shown(path)
     before, _ = load(path, file, what="a workshop file")
     heading = f"[{'.'.join(table)}]"
+    if len(table) == 1:
+        before.setdefault(table[0], {})
     if not isinstance(_at(before, table), dict):
         raise TicketError(f"{file} has no {heading}, to which this belongs: add it, with the material's name")
     raw = path.read_bytes().decode("utf-8")
@@ -46,7 +49,7 @@ def write_values(path: Path, table: tuple[str, ...], values: Values) -> None:
     old = text.replace(ending, "\n")
     new = _changed(old if old.endswith("\n") else f"{old}\n", table, values)
     _at(before, table).update(values)
-    if not _says(new, before) or not _touches_only(values, old, new):
+    if not _says(new, before) or not _touches_only([*values, heading], old, new):
         lines = ", ".join(f"{key} = {toml_value(value)}" for key, value in values.items())
         raise TicketError(
             f"{file} cannot be changed without moving other lines; write below {heading} yourself: {lines}"
@@ -68,12 +71,12 @@ def _says(text: str, document: Mapping[str, Any]) -> bool:
         return False
 
 
-def _touches_only(values: Values, old: str, new: str) -> bool:
-    """Tell whether only lines with one of the keys differ."""
+def _touches_only(words: Sequence[str], old: str, new: str) -> bool:
+    """Tell whether only lines with one of the words differ, and blank ones."""
     before, after = old.splitlines(), new.splitlines()
     steps = SequenceMatcher(None, before, after, autojunk=False).get_opcodes()
     touched = [line for kind, a, b, c, d in steps if kind != "equal" for line in (*before[a:b], *after[c:d])]
-    return all(any(key in line for key in values) for line in touched)
+    return all(not line or any(word in line for word in words) for line in touched)
 
 
 def _changed(text: str, table: tuple[str, ...], values: Values) -> str:
@@ -86,6 +89,8 @@ def _changed(text: str, table: tuple[str, ...], values: Values) -> str:
         document = tomlkit.parse(text)
     except TOMLKitError:
         return ""
+    if len(table) == 1 and table[0] not in document:
+        document.append(table[0], tomlkit.table())
     found = _fragments(document, table)
     home = next((own for own in found if any(key in own for key in values)), found[0])
     for key, value in values.items():

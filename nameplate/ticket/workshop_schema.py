@@ -77,6 +77,21 @@ class MachineKeys:
     rate: float = key(
         0.0, "number", "what an hour of the machine costs, in your currency", least=0, most=1e5, example=40
     )
+    acceleration: float | None = key(
+        None,
+        "number",
+        "how fast it gets to its speed, mm/s2; makes times true to bends and corners",
+        least=10,
+        most=1e5,
+        unset="speeds are taken as reached at once",
+        example=3000,
+    )
+    time_factor: float = key(
+        1.0, "number", "a measured time over the one that was told; nameplate time writes it", least=0.2, most=5
+    )
+    time_date: date | None = key(
+        None, "date", "when a run was measured for it", unset="none was measured", example=date(2026, 3, 1)
+    )
 
 
 @dataclass(frozen=True, slots=True)

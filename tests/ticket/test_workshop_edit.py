@@ -69,6 +69,15 @@ def test_the_workshop_file_that_new_writes_can_be_changed_and_read(tmp_path):
     assert lettering.kerf_batch == VALUES["kerf_batch"]
 
 
+def test_a_table_at_the_top_is_added_at_the_end_where_it_is_missing(write):
+    path = write("# ours\n[material.lettering]\nkerf = 1  # wide", "workshop.toml")
+    write_values(path, ("machine",), {"time_factor": 1.2})
+    assert path.read_text(encoding="utf-8") == (
+        "# ours\n[material.lettering]\nkerf = 1  # wide\n\n[machine]\ntime_factor = 1.2\n"
+    )
+    assert read_workshop(path).machine.time_factor == 1.2
+
+
 @pytest.mark.parametrize(
     ("text", "reason"), [(APART, "write below [material.lettering] yourself: kerf = 0.171"), ("[machine]\n", "has no")]
 )
