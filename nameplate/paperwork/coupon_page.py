@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
-from nameplate.cut.coupons import SIDE, SQUARES, CouponKind, CouponSheet
+from nameplate.cut.coupons import SQUARES, CouponKind, CouponSheet
 from nameplate.geometry import region as rg
 from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import line_data, open_svg, path_data
@@ -41,8 +41,8 @@ _STEPS: Mapping[CouponKind, Sequence[str]] = {
         "Measure the length of the row with a caliper, three times; close the caliper each time.",
         "Lay the squares into the window of the frame, push them to one end, and measure the room that is left.",
         "Tell both, each reading by itself; either alone will do: nameplate coupon kerf --material {key} "
-        f'--measured {SQUARES * SIDE - 1.8:g} --gap 1.98 --batch "March" works out the kerf and how far it may be '
-        "off, and keeps it in the workshop file.",
+        "--measured LENGTH --gap ROOM --batch DELIVERY works out the kerf and how far it may be off, and keeps it "
+        "in the workshop file.",
     ),
     "web": (
         "Cut it from the very sheets that the job is cut from, with the power, speed and focus of the job.",
