@@ -16,6 +16,8 @@ from typing import Any
 import click
 
 from nameplate import __version__
+from nameplate.cli.burn_times import time
+from nameplate.cli.coupon import coupon
 from nameplate.cli.marking import mark, record_of_job, wish_of
 from nameplate.cli.record_data import record
 from nameplate.cli.signing import approve, proof, status
@@ -207,6 +209,8 @@ def make(
     from nameplate.job.prepare import all_made
     from nameplate.job.progress import say_start_up
     from nameplate.job.run import make_job
+    from nameplate.record.clock import today
+    from nameplate.ticket.checks import stale_kerfs
 
     say_start_up()
     _put_back(out)
@@ -221,6 +225,8 @@ def make(
         )
     for sentence in left.said:
         click.echo(f"warning: {sentence}", err=True)
+    if stale := stale_kerfs(ticket, today()):
+        click.echo(f"note: {stale}", err=True)
     screen.show_findings(batch.findings, every=every_note, where=f"{out / 'notes.html'}, or --notes")
     screen.show_result(batch, out)
     if batch.left_out:
@@ -270,6 +276,8 @@ def estimate(
     sys.exit(EXIT_OK if all_made(answer.batch) else EXIT_SOME_REFUSED)
 
 
+main.add_command(coupon)
+main.add_command(time)
 main.add_command(mark)
 main.add_command(status)
 main.add_command(record)

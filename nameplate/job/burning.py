@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
-from nameplate.cut.timing import Speeds, line_length
+from nameplate.cut.read_back import read_sheet
+from nameplate.cut.timing import Speeds, part_seconds, read_seconds
+from nameplate.errors import OutputError
 from nameplate.geometry.region import closed_lines
 from nameplate.job.prepare import Batch, cut_file
 from nameplate.model import Part
-from nameplate.ticket.workshop_schema import MaterialKeys
+from nameplate.ticket.workshop_schema import MachineKeys, MaterialKeys
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,14 +38,27 @@ def money_of(batch: Batch) -> BatchMoney:
     return BatchMoney(made, round(material, 6), round(machine, 6), round(seconds, 3))
 
 
-def speeds_of(material: MaterialKeys) -> Speeds | None:
-    """Give the speeds that a material has; None where it has none, and no times are told.
+def speeds_of(material: MaterialKeys, machine: MachineKeys) -> Speeds | None:
+    """Give the speeds that a material has on a machine; None where it has none, and no times are told.
 
-    >>> speeds_of(MaterialKeys())
+    >>> speeds_of(MaterialKeys(), MachineKeys())
     """
     if material.cut_speed is None:
         return None
-    return Speeds(cut=material.cut_speed, score=material.score_speed or material.cut_speed)
+    return Speeds(
+        cut=material.cut_speed,
+        score=material.score_speed or material.cut_speed,
+        acceleration=machine.acceleration,
+        factor=machine.time_factor,
+    )
+
+
+def file_seconds(path: Path, speeds: Speeds) -> float:
+    """Give the seconds that a cut file takes; raises OutputError where it cannot be read or is none of ours."""
+    sheet = read_sheet(path)
+    if sheet.faults:
+        raise OutputError([fault.message for fault in sheet.faults])
+    return read_seconds(sheet.paths, speeds)
 
 
 def foreseen(batch: Batch) -> dict[str, float]:
@@ -54,7 +70,7 @@ def foreseen(batch: Batch) -> dict[str, float]:
     parts = {(part.plate, part.kind, part.layer): part for part in batch.parts}
     found = {}
     for sheet in batch.layout.uncut.sheets:
-        if (speeds := speeds_of(batch.material(sheet.material))) is not None:
+        if (speeds := speeds_of(batch.material(sheet.material), batch.ticket.machine)) is not None:
             keys = [(at.plate, at.kind, at.layer) for at in sheet.placements]
             windows = [(plate, "lettering", 1) for plate, kind, _ in keys if batch.draft and kind == "template"]
             lines = [*(parts[key] for key in keys), *(parts[key] for key in windows if key in parts)]
@@ -63,6 +79,4 @@ def foreseen(batch: Batch) -> dict[str, float]:
 
 
 def _seconds(part: Part, speeds: Speeds) -> float:
-    cuts = closed_lines(part.region)
-    cut, scored = (sum(map(line_length, lines)) for lines in (cuts, part.marks))
-    return cut / speeds.cut + scored / speeds.score + (len(cuts) + len(part.marks)) * speeds.pierce
+    return part_seconds(closed_lines(part.region), part.marks, speeds)

@@ -178,7 +178,7 @@ def _room(batch: Batch, sheet: SheetLayout) -> Region | None:
 def task_of(batch: Batch, sheet: Sheet, expected: SheetExpectation) -> SheetTask:
     """Put together what a worker needs for one sheet."""
     ticket = batch.ticket
-    speeds = speeds_of(batch.material(sheet.layout.material))
+    speeds = speeds_of(batch.material(sheet.layout.material), ticket.machine)
     return SheetTask(
         sheet.file,
         sheet.layout,

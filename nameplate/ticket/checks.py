@@ -6,6 +6,7 @@ import dataclasses
 import math
 import re
 from collections.abc import Iterable, Iterator
+from datetime import date
 from typing import TypeAlias
 
 from nameplate.ticket.lettering_schema import LetteringKeys
@@ -321,6 +322,17 @@ def _sheet_problems(ticket: Ticket) -> Iterator[Problem]:
 
 def _add_stock(material: str, reason: str) -> str:
     return f'{reason}: add [[stock]] and below it, line by line, material = "{material}", width = 600, height = 300'
+
+
+def stale_kerfs(ticket: Ticket, today: date) -> str:
+    """Say which kerfs that the ticket needs were measured too long ago; empty where none was.
+
+    It depends on the day, so it is for the screen and must not get into files of a run.
+    """
+    needed = sorted({key for one in tickets_of(ticket) for key in needed_materials(one)} & set(ticket.material))
+    ages = {key: (today - measured).days for key in needed if (measured := ticket.material[key].kerf_date)}
+    told = [f"{key} {days} days ago" for key, days in ages.items() if days > ticket.material[key].kerf_days]
+    return f"kerf measured long ago ({', '.join(told)}): measure it again, nameplate coupon kerf" if told else ""
 
 
 def superseded(ticket: Ticket) -> tuple[str, ...]:

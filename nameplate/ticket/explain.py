@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Mapping
 from dataclasses import MISSING, Field, dataclass, fields
+from datetime import date
 from typing import Any
 
 from nameplate.errors import TicketError
@@ -150,6 +151,8 @@ def toml_value(value: object) -> str:
     """
     if isinstance(value, bool):
         return "true" if value else "false"
+    if isinstance(value, date):
+        return value.isoformat()
     if isinstance(value, int | float):
         return f"{value:g}"
     if isinstance(value, Mapping):

@@ -29,6 +29,7 @@ ACCEPTED: Mapping[str, str] = {
     "title": "a text, or an empty one",
     "wording": "a text; columns of the list in braces",
     "choice": "one of",
+    "date": "a date, year first, without quotes",
     "path": "the name of a file; a relative one starts at the ticket's folder",
     "fonts": "the name of a bundled font, a path to a .ttf or .otf file, or a list of them",
     "features": "a list of features; - before one turns it off",

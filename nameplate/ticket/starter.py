@@ -81,6 +81,7 @@ _SHOP_END = """
 
 # [machine]
 # rate = 40              # what an hour of the laser costs; cut_speed in a material tells how long it takes
+# acceleration = 3000    # mm/s2, makes that true to bends and corners
 
 # [machine.colours]      # by which your laser's program tells operations apart
 # score       = "#009e73"

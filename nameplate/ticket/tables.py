@@ -213,7 +213,7 @@ class TableReader:
         if not isinstance(raw, dict):
             self.problem(f"[{where}]", f": {show(raw)}: expected a table, written as [{where}] on a line of its own")
             return base
-        material: MaterialKeys = self.record(raw, where, base)
+        material: MaterialKeys = self.record(raw, where, base.unmeasured if "kerf" in raw else base)
         reason = why_never_cut(material.name)
         if reason and "name" in raw:
             self.problem(f"{where}.name", f" = {show(material.name)}: {reason}")

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Mapping
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any, TypeAlias
 
@@ -157,6 +158,12 @@ def _path(value: object, rules: Rules, folder: Path) -> Path:
     raise ValueError(f"{problem} ({shown(path)}); a relative path starts at the ticket's folder{advice}")
 
 
+def _date(value: object, rules: Rules, folder: Path) -> date:
+    if isinstance(value, datetime) or not isinstance(value, date):
+        raise expected("a date without quotes, like 2026-03-01")
+    return value
+
+
 def _effort(value: object, rules: Rules, folder: Path) -> str | float:
     words = ("quick", "normal", "long")
     if isinstance(value, str):
@@ -199,6 +206,7 @@ SINGLE: Mapping[str, Reader] = {
     "wording": _wording,
     "choice": read_choice,
     "path": _path,
+    "date": _date,
     "effort": _effort,
     "colour": _colour,
     "material": read_material,

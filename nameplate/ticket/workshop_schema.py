@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 
 from nameplate.ticket.keys import key
 
@@ -19,6 +20,14 @@ class MaterialKeys:
     name: str = key("unnamed material", "text", "what it is", example="cast acrylic")
     thickness: float = key(3.0, "length", "thickness of the sheet", least=0.05, most=100)
     kerf: float = key(0.18, "length", "width of the strip that the beam removes", least=0, most=2)
+    kerf_off: float | None = key(
+        None, "length", "how far the measured kerf may be off", least=0, most=2, unset="it is not known", example=0.004
+    )
+    kerf_date: date | None = key(
+        None, "date", "when the kerf was measured", unset="it was not measured", example=date(2026, 3, 1)
+    )
+    kerf_batch: str = key("", "title", "on which batch of the material the kerf was measured", example="March, crate 2")
+    kerf_days: int = key(180, "count", "after so many days make says to measure the kerf again", least=1, most=3650)
     cut_speed: float | None = key(
         None, "number", "your machine's cutting speed, mm/s", above=0, most=5000, unset="no times are told", example=12
     )
@@ -33,6 +42,11 @@ class MaterialKeys:
         unset="pale wood for the face, dark letters",
         example="#8a1f2b",
     )
+
+    @property
+    def unmeasured(self) -> MaterialKeys:
+        """The same without what is known of the measurement of its kerf, which is of another kerf."""
+        return replace(self, kerf_off=None, kerf_date=None, kerf_batch="")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +76,21 @@ class MachineKeys:
 
     rate: float = key(
         0.0, "number", "what an hour of the machine costs, in your currency", least=0, most=1e5, example=40
+    )
+    acceleration: float | None = key(
+        None,
+        "number",
+        "how fast it gets to its speed, mm/s2; makes times true to bends and corners",
+        least=10,
+        most=1e5,
+        unset="speeds are taken as reached at once",
+        example=3000,
+    )
+    time_factor: float = key(
+        1.0, "number", "a measured time over the one that was told; nameplate time writes it", least=0.2, most=5
+    )
+    time_date: date | None = key(
+        None, "date", "when a run was measured for it", unset="none was measured", example=date(2026, 3, 1)
     )
 
 

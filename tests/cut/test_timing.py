@@ -3,9 +3,12 @@ import math
 import numpy as np
 import pytest
 
+from nameplate import tolerances
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath, burning_order
-from nameplate.cut.timing import Speeds, burn_time, line_length
+from nameplate.cut.read_back import read_text
+from nameplate.cut.svg import steps_svg
+from nameplate.cut.timing import ROUNDED, Speeds, burn_time, line_length, part_seconds, read_seconds
 from nameplate.geometry import region
 from nameplate.model import Part
 
@@ -36,8 +39,95 @@ def test_without_speeds_there_is_no_time():
 
 
 @pytest.mark.parametrize(
-    "wrong", [{"cut": 0}, {"score": -1}, {"travel": math.nan}, {"pierce": -0.1}, {"cut": math.inf}]
+    "wrong",
+    [
+        {"cut": 0},
+        {"score": -1},
+        {"travel": math.nan},
+        {"pierce": -0.1},
+        {"cut": math.inf},
+        {"acceleration": 0},
+        {"factor": 0},
+    ],
 )
 def test_speeds_that_are_none(wrong):
     with pytest.raises(ValueError, match="must be"):
         Speeds(**{"cut": 10, "score": 10, **wrong})
+
+
+# --- with an acceleration: closed forms of uniformly accelerated motion, s = v^2 / 2a and t = v / a ------------------
+
+
+def scored(points, **speeds):
+    """Seconds for one scored line by itself, without the way to it."""
+    return part_seconds((), (np.array(points, dtype=float),), Speeds(cut=1, pierce=0, **speeds))
+
+
+def test_a_straight_line_long_enough_for_its_speed():
+    # 100 mm/s at 1000 mm/s2: 5 mm and 0.1 s to start, as much to brake, and 40 mm at full speed
+    assert scored([(0, 0), (50, 0)], score=100, acceleration=1000) == pytest.approx(0.1 + 0.4 + 0.1)
+    # points on the way change nothing
+    many = scored(np.column_stack([np.linspace(0, 50, 77), np.zeros(77)]), score=100, acceleration=1000)
+    assert many == pytest.approx(0.6)
+
+
+def test_a_line_too_short_for_its_speed_is_a_triangle():
+    assert scored([(0, 0), (2.5, 0)], score=100, acceleration=1000) == pytest.approx(2 * math.sqrt(2.5 / 1000))
+
+
+def test_a_reversal_is_two_lines_from_rest_to_rest():
+    there_and_back = scored([(0, 0), (50, 0), (0, 0)], score=100, acceleration=1000)
+    assert there_and_back == pytest.approx(2 * 0.6, rel=0.001)
+
+
+@pytest.mark.parametrize("degrees", [30, 90, 150])
+def test_a_corner_is_passed_on_the_arc_that_rounds_it(degrees):
+    # an arc that touches both sides and passes the corner at d has r = d cos(h) / (1 - cos(h)), h half the turn
+    half = math.radians(degrees) / 2
+    slow = math.sqrt(1000 * ROUNDED * math.cos(half) / (1 - math.cos(half)))
+    end = (50 + 50 * math.cos(2 * half), 50 * math.sin(2 * half))
+    one = 0.1 + (100 - slow) / 1000 + (50 - 5 - (100**2 - slow**2) / 2000) / 100
+    assert scored([(0, 0), (50, 0), end], score=100, acceleration=1000) == pytest.approx(2 * one)
+
+
+@pytest.mark.parametrize("radius", [1.0, 5.0])
+@pytest.mark.parametrize("fine", [1, 7])
+def test_a_circle_is_driven_no_faster_than_its_radius_allows(radius, fine):
+    # v^2 / r = a, from rest and to rest again; flattening more finely makes no difference but for what is
+    # gained between joints
+    count = fine * math.ceil(math.pi / math.acos(1 - tolerances.ARC / radius))
+    t = np.linspace(0, 2 * math.pi, count + 1)
+    circle = radius * np.column_stack([np.cos(t), np.sin(t)])
+    slow = math.sqrt(2000 * radius)
+    wanted = 2 * math.pi * radius / slow + slow / 2000
+    assert scored(circle, score=1000, acceleration=2000) == pytest.approx(wanted, rel=0.03 if fine == 1 else 0.01)
+
+
+def test_travel_starts_and_brakes_too():
+    mark = np.array([(30.0, 40), (30, 50)])
+    got = burn_time(
+        [s for s in steps(region.rectangle(0, 0, 60, 60), (mark,)) if s.operation == "score"],
+        Speeds(cut=10, score=10, travel=100, pierce=0, acceleration=1000),
+    )
+    # 50 mm there at 100 mm/s, 10 mm of score at 10 mm/s, and back from its other end
+    back = math.hypot(30, 50)
+    assert got.seconds == pytest.approx((50 / 100 + 0.1) + (10 / 10 + 0.01) + (back / 100 + 0.1))
+
+
+def test_a_great_acceleration_is_as_good_as_none_and_a_small_one_takes_longer(sheet):
+    lines = burning_order(sheet.placed())
+    times = [burn_time(lines, Speeds(cut=20, score=100, acceleration=a)).seconds for a in (1e12, 1e4, 1e3, 1e2)]
+    assert times[0] == pytest.approx(burn_time(lines, Speeds(cut=20, score=100)).seconds, rel=1e-4)
+    assert times == sorted(times)
+
+
+def test_a_file_that_is_read_back_takes_as_long_as_what_was_written(sheet):
+    speeds = Speeds(cut=20, score=100, acceleration=800, factor=1.25)
+    lines = burning_order(sheet.placed())
+    read = read_text(steps_svg(200, 120, lines), "sheet.svg")
+    assert read_seconds(read.paths, speeds) == pytest.approx(burn_time(lines, speeds).seconds, rel=0.01)
+
+
+def test_a_measured_factor_stretches_all_of_it():
+    plain, slow = (burn_time(steps(region.rectangle(0, 0, 9, 9)), Speeds(cut=9, score=9, factor=f)) for f in (1, 1.5))
+    assert slow.seconds == pytest.approx(1.5 * plain.seconds)

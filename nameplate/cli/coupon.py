@@ -1,0 +1,222 @@
+"""The commands of coupons: cut one before a batch, and keep the kerf that was measured on it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from nameplate.cli.signing import SHOP
+from nameplate.cli.source import Left, kept_ticket
+from nameplate.errors import TicketError
+from nameplate.system.reading import shown
+
+if TYPE_CHECKING:
+    from nameplate.cut.coupons import CouponKind
+    from nameplate.cut.measured_kerf import MeasuredKerf
+    from nameplate.ticket.schema import Ticket
+    from nameplate.ticket.workshop_edit import Values
+    from nameplate.ticket.workshop_schema import MaterialKeys
+
+#: Most readings of one length; more are a slip.
+MOST_READINGS = 20
+
+
+@click.group()
+def coupon() -> None:
+    """Cut a coupon before a batch: what the beam removes, the thinnest strip, the play of a jig."""
+
+
+def _options(command: Any) -> Any:  # noqa: ANN401 - decorates any click command
+    options = [
+        click.argument(
+            "ticket", required=False, type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="[TICKET]"
+        ),
+        click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("coupon"), show_default=True),
+        SHOP,
+    ]
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
+_MATERIAL = click.option(
+    "--material", "key", metavar="KEY", default="lettering", show_default=True, help="Which [material.KEY]."
+)
+
+
+@coupon.command()
+@_options
+@_MATERIAL
+@click.option(
+    "--measured", multiple=True, metavar="MM", help="Length of the row of squares as measured; once for each reading."
+)
+@click.option("--gap", multiple=True, metavar="MM", help="Room that the squares leave in the window, as measured.")
+@click.option("--batch", metavar="TEXT", default="", help="Which batch of the material it was measured on.")
+@click.pass_obj
+def kerf(
+    left: Left,
+    ticket: Path | None,
+    out: Path,
+    shop: Path | None,
+    key: str,
+    measured: tuple[str, ...],
+    gap: tuple[str, ...],
+    batch: str,
+) -> None:
+    """Make the kerf coupon; with --measured or --gap keep the kerf that it shows in the workshop file instead."""
+    if not measured and not gap:
+        if batch:
+            raise click.UsageError("--batch goes with --measured or --gap")
+        _leave(left, "kerf", ticket, out, shop, key)
+        return
+    left.ask = "the workshop file says what was kept"
+    found = _worked_out(measured, gap)
+    click.echo(f"kerf {found.kerf:.3f} mm, off by at most {found.off:.3f} mm (some 95 %)")
+    _keep(found, ticket, shop, key, batch)
+
+
+@coupon.command()
+@_options
+@_MATERIAL
+@click.pass_obj
+def web(left: Left, ticket: Path | None, out: Path, shop: Path | None, key: str) -> None:
+    """Make the coupon of strips of rising width: the thinnest that survives says min_web."""
+    _leave(left, "web", ticket, out, shop, key)
+
+
+@coupon.command()
+@_options
+@click.pass_obj
+def fit(left: Left, ticket: Path | None, out: Path, shop: Path | None) -> None:
+    """Make the fit ladder: pockets in the template's sheet, a plug in the lettering's; says the jig's clearance."""
+    _leave(left, "fit", ticket, out, shop, "lettering")
+
+
+def _leave(left: Left, kind: CouponKind, ticket: Path | None, out: Path, shop: Path | None, key: str) -> None:
+    from nameplate.cli import screen
+    from nameplate.job.coupons import coupon_sheets, leave_coupon
+    from nameplate.ticket.cautions import material_findings
+    from nameplate.ticket.schema import Ticket
+
+    job = _job(ticket, shop)
+    material = _materials(job)
+    used = {sheet.material: material(sheet.material) for sheet in coupon_sheets(kind, material, key).values()}
+    screen.show_findings(material_findings(Ticket(material=used)), every=True)
+    files = leave_coupon(kind, out, material, key=key, colours=job.colours, title=job.job.title, placed=left.placed)
+    for sentence in left.said:
+        click.echo(f"warning: {sentence}", err=True)
+    click.echo(f"{', '.join(files)} written to {shown(out)}")
+
+
+def _job(ticket: Path | None, shop: Path | None) -> Ticket:
+    """Read the ticket; without one give what the workshop file says, and defaults."""
+    from nameplate.ticket.schema import Ticket
+    from nameplate.ticket.workshop import NO_WORKSHOP, read_workshop
+    from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS
+
+    if ticket is not None:
+        return kept_ticket(ticket, shop)
+    file = shop or _own()
+    workshop = NO_WORKSHOP if file is None else read_workshop(file)
+    return Ticket(material={**DEFAULT_MATERIALS, **workshop.material}, colours=workshop.colours)
+
+
+def _own() -> Path | None:
+    from nameplate.ticket.workshop import own_workshop
+
+    return own_workshop() if own_workshop().is_file() else None
+
+
+def _materials(job: Ticket) -> Callable[[str], MaterialKeys]:
+    """Give what finds a material by its key; it raises TicketError for one that is not there."""
+    from nameplate.ticket.words import nearest, show
+    from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS
+
+    known: Mapping[str, MaterialKeys] = {**DEFAULT_MATERIALS, **job.material}
+
+    def material(key: str) -> MaterialKeys:
+        if key not in known:
+            raise TicketError(f"--material {show(key)}: there is no [material.{key}]; {nearest(key, known)}")
+        return known[key]
+
+    return material
+
+
+def _worked_out(rows: Sequence[str], gaps: Sequence[str]) -> MeasuredKerf:
+    """Work the kerf out of readings; raises TicketError with all that is wrong with them."""
+    from nameplate.cut.measured_kerf import joined_kerf, kerf_of_gap, kerf_of_row
+
+    problems: list[str] = []
+    found: list[MeasuredKerf] = []
+    for option, texts, formula in (("--measured", rows, kerf_of_row), ("--gap", gaps, kerf_of_gap)):
+        if len(texts) > MOST_READINGS:
+            problems.append(f"{option}: {len(texts)} readings; expected at most {MOST_READINGS}")
+            continue
+        readings = _readings(option, texts, problems)
+        if readings and len(readings) == len(texts):
+            try:
+                found.append(formula(readings))
+            except ValueError as error:
+                problems.append(f"{option}: {error}")
+    if problems:
+        raise TicketError(problems)
+    try:
+        return joined_kerf(found)
+    except ValueError as error:
+        raise TicketError(f"--measured and --gap: {error}") from error
+
+
+def _readings(option: str, texts: Sequence[str], problems: list[str]) -> list[float]:
+    """Read lengths as a ticket has them, `138.2` or `5 7/16in`; notes in `problems` what is none."""
+    from nameplate.ticket.keys import read_value
+    from nameplate.ticket.words import show
+
+    found = []
+    for text in texts:
+        try:
+            found.append(float(read_value(text, {"kind": "length", "above": 0}, Path())))
+        except ValueError as error:
+            problems.append(f"{option} {show(text)}: {error}")
+    return found
+
+
+def _keep(found: MeasuredKerf, ticket: Path | None, shop: Path | None, key: str, batch: str) -> None:
+    """Write a kerf into the workshop file that the job goes by."""
+    from nameplate.record.clock import today
+    from nameplate.ticket.keys import read_value
+    from nameplate.ticket.words import show
+
+    job = _job(ticket, shop)
+    _materials(job)(key)
+    try:
+        batch = read_value(batch, {"kind": "title"}, Path())
+    except ValueError as error:
+        raise TicketError(f"--batch {show(batch)}: {error}") from error
+    off = max(round(found.off, 4), 0.0001)
+    values: Values = {"kerf": round(found.kerf, 3), "kerf_off": off, "kerf_date": today(), "kerf_batch": batch}
+    keep_measured(shop or job.job.shop, ticket, ("material", key), values)
+
+
+def keep_measured(shop: Path | None, ticket: Path | None, table: tuple[str, ...], values: Values) -> None:
+    """Write values into a table of the workshop file, else of the user's own; say where the ticket goes before it.
+
+    The first of the values is the one that counts. Raises TicketError where there is no workshop file.
+    """
+    from nameplate.ticket.tables import keys_in, load
+    from nameplate.ticket.workshop import read_workshop
+    from nameplate.ticket.workshop_edit import write_values
+
+    file = shop or _own()
+    if file is None:
+        raise TicketError("there is no workshop file to keep it in; make one with nameplate new --shop, or say --shop")
+    read_workshop(file)  # it must be one that can be read, before it is changed
+    write_values(file, table, values)
+    heading = f"[{'.'.join(table)}]"
+    click.echo(f"kept below {heading} in {shown(file)}")
+    first = next(iter(values))
+    if ticket is not None and f"{'.'.join(table)}.{first}" in keys_in(load(ticket, shown(ticket))[0]):
+        said = f"{shown(ticket)} has its own {first} below {heading}, which goes before it; take it out there"
+        click.echo(f"note: {said}", err=True)

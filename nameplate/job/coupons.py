@@ -1,0 +1,73 @@
+"""Leaves a coupon in a folder: its cut files, read back and burned virtually, and the page that goes with them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from nameplate.cut.coupons import (
+    CouponKind,
+    CouponSheet,
+    coupon_expectation,
+    coupon_sheet,
+    coupon_svg,
+    kerf_parts,
+    web_parts,
+)
+from nameplate.cut.inspect import examine
+from nameplate.cut.read_back import read_sheet
+from nameplate.errors import InspectionError, OutputError
+from nameplate.jig.ladder import ladder_parts
+from nameplate.job.holdings import SUMMARY
+from nameplate.job.out_folder import Placed, check_folder, staged, write_file
+from nameplate.paperwork.coupon_page import coupon_page
+from nameplate.system.reading import shown
+from nameplate.ticket.workshop_schema import ColourKeys, MaterialKeys
+
+
+def leave_coupon(
+    kind: CouponKind,
+    out: Path,
+    material: Callable[[str], MaterialKeys],
+    *,
+    key: str = "lettering",
+    colours: ColourKeys,
+    title: str = "",
+    placed: Placed = lambda where, said: None,
+) -> tuple[str, ...]:
+    """Leave a coupon of the material `key` in the folder `out`, or leave `out` as it was; give the names of its files.
+
+    The fit ladder is of two materials, lettering and template, whatever the key. Raises OutputError when `out` is not
+    ours to write or holds a whole run, GeometryError where a kerf is too wide for the coupon, and InspectionError where
+    a file that was written does not burn to the coupon.
+    """
+    if (out / SUMMARY).exists():
+        raise OutputError(f"{shown(out)} holds a whole run, which a coupon does not replace; choose another with -o")
+    said = check_folder(out)
+    sheets = coupon_sheets(kind, material, key)
+    keys = {sheet.material: material(sheet.material) for sheet in sheets.values()}
+    with staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage:
+        for name, sheet in sheets.items():
+            write_file(stage, name, coupon_svg(sheet, colours, title=title))
+            _inspect(stage / name, sheet, colours)
+        write_file(stage, "coupon.html", coupon_page(kind, sheets, keys, title=title))
+    return (*sheets, "coupon.html")
+
+
+def coupon_sheets(
+    kind: CouponKind, material: Callable[[str], MaterialKeys], key: str = "lettering"
+) -> Mapping[str, CouponSheet]:
+    """Give the sheets of a coupon by the names of their files."""
+    if kind == "kerf":
+        return {f"kerf-{key}.svg": coupon_sheet(kerf_parts(key), kerf=0.0)}
+    if kind == "web":
+        return {f"web-{key}.svg": coupon_sheet(web_parts(key), kerf=material(key).kerf)}
+    return {
+        f"fit-{part.material}.svg": coupon_sheet((part,), kerf=material(part.material).kerf) for part in ladder_parts()
+    }
+
+
+def _inspect(path: Path, sheet: CouponSheet, colours: ColourKeys) -> None:
+    findings = examine(read_sheet(path), coupon_expectation(sheet, colours), path.name).findings
+    if findings:
+        raise InspectionError([finding.message for finding in findings])

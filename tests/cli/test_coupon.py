@@ -1,0 +1,128 @@
+"""The commands of coupons: what they leave, what they keep, and what a later run says of it."""
+
+import tomllib
+from datetime import date, timedelta
+
+import pytest
+from click.testing import CliRunner
+
+from nameplate.cli.commands import main
+from nameplate.ticket.checks import stale_kerfs
+from nameplate.ticket.reader import read_ticket
+from nameplate.ticket.workshop import CONFIG_VARIABLE
+
+SHOP = '# ours\n[material.lettering]\nname = "cast acrylic"\nkerf = 0.3\n'
+JOB = '[job]\nroster = "names.csv"\nshop = "workshop.toml"\n[face]\nshape = "circle"\nwidth = 80\n'
+STOCK = "[[stock]]\nwidth = 400\nheight = 300\n[[stock]]\nmaterial = 'template'\nwidth = 400\nheight = 300\n"
+
+
+@pytest.fixture
+def shop(tmp_path, monkeypatch):
+    monkeypatch.setenv(CONFIG_VARIABLE, str(tmp_path / "own"))
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "names.csv").write_text("name\nAda\n", encoding="utf-8")
+    path = tmp_path / "workshop.toml"
+    path.write_text(SHOP, encoding="utf-8")
+    return path
+
+
+def call(*arguments):
+    return CliRunner().invoke(main, ["coupon", *map(str, arguments)])
+
+
+def kept(path):
+    return tomllib.loads(path.read_text(encoding="utf-8"))["material"]["lettering"]
+
+
+@pytest.mark.parametrize(
+    ("kind", "files"),
+    [
+        ("kerf", {"kerf-lettering.svg"}),
+        ("web", {"web-lettering.svg"}),
+        ("fit", {"fit-template.svg", "fit-lettering.svg"}),
+    ],
+)
+def test_a_coupon_and_its_page(shop, tmp_path, kind, files):
+    done = call(kind, "--shop", shop, "-o", tmp_path / "c")
+    assert done.exit_code == 0, done.output
+    there = {path.name for path in (tmp_path / "c").iterdir()}
+    assert files | {"coupon.html"} <= there
+    page = (tmp_path / "c" / "coupon.html").read_text(encoding="utf-8")
+    assert "Never leave a running laser alone" in page and all(name in page for name in files)
+    assert ("no kerf is allowed for" in page) == (kind == "kerf")
+    assert ("a kerf of 0.3 mm" in page) == (kind != "kerf")
+    before = {path.name: path.read_bytes() for path in (tmp_path / "c").iterdir()}
+    assert call(kind, "--shop", shop, "-o", tmp_path / "c").exit_code == 0
+    assert {path.name: path.read_bytes() for path in (tmp_path / "c").iterdir()} == before
+
+
+def test_a_measured_kerf_is_kept_with_date_and_batch(shop):
+    done = call("kerf", "--shop", shop, "--measured", "138.2", "--gap", "1.98 mm", "--batch", "March")
+    assert done.exit_code == 0, done.output
+    assert "kerf 0.180 mm" in done.output
+    assert kept(shop) | {"kerf_date": 0} == {
+        "name": "cast acrylic",
+        "kerf": 0.18,
+        "kerf_off": pytest.approx(0.0023, abs=1e-9),
+        "kerf_date": 0,
+        "kerf_batch": "March",
+    }
+    assert abs(kept(shop)["kerf_date"] - date.today()) <= timedelta(days=1)
+    assert shop.read_text(encoding="utf-8").startswith("# ours\n")
+
+
+def test_the_workshop_file_of_the_ticket_is_the_one_and_a_kerf_of_its_own_is_told(shop, tmp_path):
+    job = tmp_path / "job.toml"
+    job.write_text(JOB + STOCK, encoding="utf-8")
+    done = call("kerf", job, "--measured", "138.2")
+    assert done.exit_code == 0 and "note" not in done.output
+    assert kept(shop)["kerf"] == 0.18
+    job.write_text(f"{JOB}{STOCK}[material.lettering]\nkerf = 0.2\n", encoding="utf-8")
+    assert "has its own kerf below [material.lettering]" in call("kerf", job, "--measured", "138.2").output
+    assert read_ticket(job).material["lettering"].kerf_date is None  # 0.2 was never measured
+
+
+@pytest.mark.parametrize(
+    ("arguments", "reason"),
+    [
+        (("--measured", "abc", "--gap", "50"), ('--measured "abc"', "--gap: the room in the window")),
+        (("--measured", "13.82"), ("comes to a kerf of 12.618 mm",)),
+        (("--measured", "138.2", "--gap", "1.2"), ("the two ways give 0.109 and 0.180 mm",)),
+        (("--measured", "138.2", "--material", "letering"), ("did you mean lettering?",)),
+        (("--measured", "138.2", "--material", "blank"), ("has no [material.blank]",)),
+        (("--batch", "March"), ("--batch goes with",)),
+    ],
+)
+def test_what_is_wrong_is_told_and_nothing_is_kept(shop, arguments, reason):
+    done = call("kerf", "--shop", shop, *arguments)
+    assert done.exit_code == 2
+    assert all(text in done.output for text in reason), done.output
+    assert shop.read_text(encoding="utf-8") == SHOP
+
+
+def test_without_a_workshop_file_there_is_nowhere_to_keep_it(shop):
+    done = call("kerf", "--measured", "138.2")
+    assert done.exit_code == 2 and "nameplate new --shop" in done.output
+
+
+def test_a_run_is_not_replaced_by_a_coupon(shop, tmp_path):
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "summary.json").write_text("{}", encoding="utf-8")
+    done = call("web", "-o", tmp_path / "out")
+    assert done.exit_code == 2 and "holds a whole run" in done.output
+
+
+def test_a_kerf_measured_long_ago_is_said_in_one_note(shop, tmp_path):
+    shop.write_text(
+        f"{SHOP}kerf_date = 2026-01-01\n[material.template]\nkerf_date = 2026-06-01\nkerf_days = 30\n", encoding="utf-8"
+    )
+    (tmp_path / "job.toml").write_text(JOB + STOCK, encoding="utf-8")
+    ticket = read_ticket(tmp_path / "job.toml")
+    assert stale_kerfs(ticket, date(2026, 6, 30)) == ""  # 180 and 29 days
+    both = stale_kerfs(ticket, date(2026, 7, 2))
+    assert "lettering 182 days ago, template 31 days ago" in both
+    done = CliRunner().invoke(main, ["make", str(tmp_path / "job.toml"), "-o", str(tmp_path / "out")])
+    assert done.exit_code == 0, done.output
+    assert done.stderr.count("kerf measured long ago") == 1
+    told = [p.name for p in (tmp_path / "out").rglob("*.*") if b"measured long ago" in p.read_bytes()]
+    assert told == []  # a file of the run says nothing that depends on the day

@@ -1,0 +1,89 @@
+"""Measured figures in a workshop file: their values change, every other byte stays, or nothing is written."""
+
+import tomllib
+from datetime import date
+
+import pytest
+
+from nameplate.errors import TicketError
+from nameplate.ticket.starter import write_workshop
+from nameplate.ticket.workshop import read_workshop
+from nameplate.ticket.workshop_edit import write_values
+
+LETTERING = ("material", "lettering")
+VALUES = {"kerf": 0.171, "kerf_off": 0.003, "kerf_date": date(2026, 3, 1), "kerf_batch": 'crate "2" µ'}
+TABLES = """# top
+[material.lettering]  # a remark
+name = "cast acrylic"
+kerf   = 0.18   # measured once
+thickness = 3
+
+# remark of the stock
+[[stock]]
+width = 400
+height = 200
+[machine.colours]
+score = "#000000" """
+DOTTED = 'material.lettering.kerf = 0.2  # old\nmaterial.lettering.name = "oak"\n[machine]\nrate = 3\n'
+APART = '[material.blank]\nname = "oak"\n[[stock]]\nwidth = 3\nheight = 3\n[material.lettering]\nname = "oak"\n'
+
+
+def others(data):
+    return [line for line in data.splitlines(keepends=True) if b"kerf" not in line]
+
+
+@pytest.mark.parametrize("ending", ["\n", "\r\n"])
+@pytest.mark.parametrize("mark", ["", "\ufeff"])
+@pytest.mark.parametrize("text", [TABLES, DOTTED, "[material.lettering]\n"])
+def test_every_other_line_keeps_its_bytes(write, text, mark, ending):
+    text = text if text.endswith("\n") else f"{text}\n"
+    path = write(mark + text.replace("\n", ending), "workshop.toml")
+    before = path.read_bytes()
+    write_values(path, LETTERING, VALUES)
+    after = path.read_bytes()
+    assert others(after) == others(before)
+    assert after.count(b"\r\n") == (after.count(b"\n") if ending == "\r\n" else 0)
+    material = tomllib.loads(after.decode("utf-8-sig"))["material"]["lettering"]
+    assert {key: material[key] for key in VALUES} == VALUES
+    write_values(path, LETTERING, {**VALUES, "kerf": 0.2, "kerf_date": date(2026, 9, 1)})
+    again = path.read_bytes()
+    assert others(again) == others(before) and len(again.splitlines()) == len(after.splitlines())
+
+
+def test_remarks_stay_where_they_were_and_new_keys_stand_with_the_kerf(write):
+    path = write(TABLES, "workshop.toml")
+    write_values(path, LETTERING, VALUES)
+    lines = path.read_text(encoding="utf-8").splitlines()
+    assert lines[3] == "kerf   = 0.171   # measured once"
+    assert [line.split(" ")[0] for line in lines[4:8]] == ["kerf_off", "kerf_date", "kerf_batch", "thickness"]
+
+
+def test_the_workshop_file_that_new_writes_can_be_changed_and_read(tmp_path):
+    path = write_workshop(tmp_path)
+    before = path.read_text(encoding="utf-8").splitlines()
+    write_values(path, LETTERING, VALUES)
+    changed = [a for a, b in zip(before, path.read_text(encoding="utf-8").splitlines(), strict=True) if a != b]
+    assert len(changed) == 1 and changed[0].startswith("lettering = ")
+    lettering = read_workshop(path).material["lettering"]
+    assert (lettering.kerf, lettering.kerf_off, lettering.kerf_date) == (0.171, 0.003, date(2026, 3, 1))
+    assert lettering.kerf_batch == VALUES["kerf_batch"]
+
+
+def test_a_table_at_the_top_is_added_at_the_end_where_it_is_missing(write):
+    path = write("# ours\n[material.lettering]\nkerf = 1  # wide", "workshop.toml")
+    write_values(path, ("machine",), {"time_factor": 1.2})
+    assert path.read_text(encoding="utf-8") == (
+        "# ours\n[material.lettering]\nkerf = 1  # wide\n\n[machine]\ntime_factor = 1.2\n"
+    )
+    assert read_workshop(path).machine.time_factor == 1.2
+
+
+@pytest.mark.parametrize(
+    ("text", "reason"), [(APART, "write below [material.lettering] yourself: kerf = 0.171"), ("[machine]\n", "has no")]
+)
+def test_what_cannot_be_changed_is_left_as_it_was(write, text, reason):
+    path = write(text, "workshop.toml")
+    with pytest.raises(TicketError) as caught:
+        write_values(path, LETTERING, VALUES)
+    assert reason in str(caught.value)
+    assert path.read_text(encoding="utf-8") == text
