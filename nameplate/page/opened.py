@@ -1,0 +1,149 @@
+"""The job that is open in the browser: its ticket, found in a folder, and what its files say at the moment."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from nameplate.errors import TicketError
+from nameplate.findings import Finding
+from nameplate.job.designs import make_contexts, make_shared
+from nameplate.job.desk import before_of
+from nameplate.job.kept_plates import choose
+from nameplate.job.sign_off import ListedJob, read_list
+from nameplate.model import Order
+from nameplate.plates.make import PlateContext, PlateWork
+from nameplate.plates.typeset import font_files
+from nameplate.record.store import record_of
+from nameplate.roster.reader import read_bytes
+from nameplate.system.digests import digest
+from nameplate.system.reading import shown
+from nameplate.ticket.checks import tickets_of
+from nameplate.ticket.reader import read_ticket
+from nameplate.ticket.schema import Ticket
+from nameplate.ticket.starter import TICKET_NAME
+from nameplate.ticket.workshop import SHOP_NAME, own_workshop
+
+#: Digits of a version that travels with a page: two states are alike by chance once in 2^64.
+DIGITS = 16
+
+
+@dataclass(frozen=True, slots=True)
+class OpenJob:
+    """Which job is open: its folder, and its ticket there."""
+
+    folder: Path
+    ticket_file: Path
+
+    @property
+    def record(self) -> Path:
+        """Where the record of the job lies, if it has one yet."""
+        return record_of(self.ticket_file)
+
+    @property
+    def out(self) -> Path:
+        """Where its files are made."""
+        return self.folder / "out"
+
+    @property
+    def proof(self) -> Path:
+        """Where its proof alone is made."""
+        return self.folder / "proof"
+
+    def ticket(self) -> Ticket:
+        """Read the ticket as it is now; raises TicketError with everything that is wrong with it."""
+        own = own_workshop()
+        return read_ticket(self.ticket_file, own=own if own.is_file() else None)
+
+
+def open_job(place: Path) -> OpenJob:
+    """Find the job in a folder, or by its ticket; raises TicketError where there is none, or one cannot tell which."""
+    if place.is_file():
+        return OpenJob(place.absolute().parent, place.absolute())
+    if not place.is_dir():
+        raise TicketError(f"{shown(place)}: there is no such folder; nameplate new makes one with a first job")
+    folder = place.absolute()
+    if (folder / TICKET_NAME).is_file():
+        return OpenJob(folder, folder / TICKET_NAME)
+    found = sorted(path for path in folder.glob("*.toml") if path.name != SHOP_NAME)
+    if len(found) == 1:
+        return OpenJob(folder, found[0])
+    if not found:
+        raise TicketError(f"{shown(folder)} has no job ticket ({TICKET_NAME}); nameplate new writes one into a folder")
+    raise TicketError(f"{shown(folder)} has several job tickets; say which: {', '.join(path.name for path in found)}")
+
+
+def list_file(ticket: Ticket) -> Path:
+    """Give where the list of names lies; raises TicketError where the ticket names none."""
+    if ticket.job.roster is None:
+        raise TicketError('job.roster is missing; name the list of names, like roster = "names.csv"')
+    return ticket.job.roster
+
+
+def version_of(data: bytes) -> str:
+    """Give the version of a file by its bytes: a page that was drawn of other bytes is stale."""
+    return digest(data)[:DIGITS]
+
+
+@dataclass(frozen=True, slots=True)
+class JobView:
+    """A job as its files say at one moment. `version` stands for its ticket, list and face; `making` for all that
+    plates are made by besides their orders. `on` are the plates that were cut and stay as they are."""
+
+    version: str
+    making: str
+    ticket: Ticket
+    listed: ListedJob
+    contexts: Mapping[str, PlateContext]
+    anew: Mapping[str, Order]
+    on: Mapping[str, PlateWork]
+
+    @property
+    def orders(self) -> tuple[Order, ...]:
+        """Every row of the list, in its order."""
+        own = self.listed.orders
+        return tuple(sorted((*own.orders, *own.refused, *own.held), key=lambda order: order.row))
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What was found out about the list."""
+        return self.listed.findings
+
+    def is_uniform(self, order: Order) -> bool:
+        """Tell whether the size of a plate depends on all others of its design."""
+        return self.contexts[order.design].lettering.size == "uniform" and order.baseline is None
+
+    def together(self, order: Order) -> tuple[Order, ...]:
+        """Give the orders that a plate is made with: itself, or all that have one size."""
+        if not self.is_uniform(order):
+            return (order,)
+        return tuple(o for o in self.anew.values() if o.design == order.design and self.is_uniform(o))
+
+    def key(self, plate: str) -> str:
+        """Give what stands for the picture of a plate: the same key, the same picture."""
+        if plate in self.on:
+            return version_of(repr(("cut", self.making, plate, self.on[plate].plate.order)).encode())
+        return version_of(repr((self.making, plate, self.together(self.anew[plate]))).encode())
+
+
+def view_of(job: OpenJob, ticket: Ticket) -> JobView:
+    """Look at a job as it is now; writes nothing. Raises what reading its list, fonts, face and record raises."""
+    before = before_of(job.record)
+    listed = read_list(ticket, before)
+    contexts, _ = make_contexts(ticket, cuts=False)
+    orders = listed.orders.orders
+    shared = make_shared(contexts, orders, title=ticket.job.title, draft=True)
+    chosen = choose(listed.orders, contexts, before, {part.plate for own in shared.values() for part in own.parts})
+    files = [own.face.file for own in tickets_of(ticket) if own.face.file]
+    files += font_files(ticket.folder, orders)
+    making = version_of(repr((ticket, [digest(path.read_bytes()) for path in files])).encode())
+    return JobView(
+        version=version_of(making.encode() + read_bytes(list_file(ticket))),
+        making=making,
+        ticket=ticket,
+        listed=listed,
+        contexts=contexts,
+        anew={order.id: order for order in chosen.anew},
+        on={work.plate.order.id: work for work in chosen.going_on},
+    )
