@@ -9,7 +9,9 @@ import click
 
 @click.command("open")
 @click.argument("folder", type=click.Path(path_type=Path), default=Path(), required=False)
-@click.option("--no-browser", is_flag=True, help="Only show the address; open it in a browser on this machine yourself.")
+@click.option(
+    "--no-browser", is_flag=True, help="Only show the address; open it in a browser on this machine yourself."
+)
 def open_page(folder: Path, *, no_browser: bool) -> None:
     """Open the job in FOLDER (this one if left out) in the browser: see, correct, approve, make and tick its plates.
 

@@ -52,7 +52,7 @@ class Form:
 
     def cells(self) -> list[str]:
         """Give the fields that are cells of a row: c and the number of the column."""
-        return [key for key in self._fields if key[:1] == "c" and key[1:].isascii() and 0 < self._column(key)]
+        return [key for key in self._fields if key[:1] == "c" and key[1:].isascii() and self._column(key) > 0]
 
     @staticmethod
     def _column(key: str) -> int:

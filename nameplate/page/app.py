@@ -20,7 +20,7 @@ from starlette.routing import Route
 from nameplate.errors import NameplateError
 from nameplate.page import rooms
 from nameplate.page.answers import page, room, to
-from nameplate.page.downloads import KINDS, file_in, write_archive
+from nameplate.page.downloads import KINDS, file_in, seen_sheet, write_archive
 from nameplate.page.drawing import Drawn
 from nameplate.page.guard import Guard
 from nameplate.page.opened import JobView
@@ -58,6 +58,7 @@ def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]
             Route("/plates/{key}/card", views.card),
             Route("/sign-off", room(studio, "/sign-off", rooms.sign_off), methods=both),
             Route("/sheets", room(studio, "/sheets", rooms.sheets)),
+            Route("/sheets/{name}.svg", views.sheet),
             Route("/make", room(studio, "/make", rooms.make)),
             Route("/run", room(studio, "/make", rooms.run), methods=["POST"]),
             Route("/run/{what}/events", views.events),
@@ -66,6 +67,7 @@ def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]
             Route("/out/{name:path}", views.out_file),
             Route("/proof/{name:path}", views.proof_file),
             Route("/static/{name}", views.static),
+            Route("/favicon.ico", views.nothing),
             Route("/close", views.close, methods=["POST"]),
         ],
         middleware=[Middleware(Guard, port=port, token=token)],
@@ -149,6 +151,16 @@ class _Views:
         """Give a file of the out folder."""
         return _file(file_in(self._studio.job.out, request.path_params["name"]))
 
+    async def sheet(self, request: Request) -> Response:
+        """Give a sheet to look at."""
+        path = file_in(self._studio.job.out / "cut", f"{request.path_params['name']}.svg")
+        if path is None:
+            return _file(None)
+        drawing = await run_in_threadpool(path.read_bytes)
+        return Response(
+            seen_sheet(drawing), media_type="image/svg+xml", headers={"content-security-policy": PAPER_POLICY}
+        )
+
     async def proof_file(self, request: Request) -> Response:
         """Give a file of the proof's folder."""
         return _file(file_in(self._studio.job.proof, request.path_params["name"]))
@@ -160,6 +172,10 @@ class _Views:
             return PlainTextResponse("There is no such file.", status_code=404)
         data = resources.files("nameplate.page").joinpath("static", name).read_bytes()
         return Response(data, headers={"content-type": STATIC[name], "cache-control": "private, max-age=600"})
+
+    async def nothing(self, request: Request) -> Response:
+        """Have no picture for the browser's tab, which asks for one."""
+        return Response(status_code=204)
 
     async def close(self, request: Request) -> Response:
         """End the server once this is answered."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import stat
 import zipfile
 from pathlib import Path
@@ -22,6 +23,9 @@ KINDS = {
 #: The time of every file in an archive, the earliest that there is: the same folder, the same archive.
 NO_TIME = (1980, 1, 1, 0, 0, 0)
 
+#: Width of the lines (mm of the sheet) by which a sheet is looked at: the beam's own could not be seen.
+SEEN = b"1.2"
+
 
 def file_in(folder: Path, name: str) -> Path | None:
     """Give the ordinary file of this name below a folder; None for every other path, links out of it included."""
@@ -35,6 +39,15 @@ def file_in(folder: Path, name: str) -> Path | None:
         return None
     known = path.suffix.lower() in KINDS
     return path if is_ordinary and known and path.is_relative_to(root) else None
+
+
+def seen_sheet(drawing: bytes) -> bytes:
+    """Give a cut file with lines that can be seen: for looking at, never for cutting.
+
+    >>> seen_sheet(b'<g stroke="#000" stroke-width="0.1">')
+    b'<g stroke="#000" stroke-width="1.2">'
+    """
+    return re.sub(rb'stroke-width="[^"]*"', b'stroke-width="' + SEEN + b'"', drawing)
 
 
 def write_archive(folder: Path, file: IO[bytes]) -> None:

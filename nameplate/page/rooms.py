@@ -15,7 +15,6 @@ from nameplate.job.status import status_of
 from nameplate.page.answers import Form, page, to
 from nameplate.page.bench import TICKS, mark, sheets_of, undo_last
 from nameplate.page.edits import HELD, NameList, StaleError, read_names
-from nameplate.page.running import Run
 from nameplate.page.studio import Studio, by_row
 from nameplate.roster.characters import clean
 from nameplate.roster.rewrite import Place
@@ -79,7 +78,12 @@ def _typed(names_there: NameList, form: Form, row: int) -> Iterator[tuple[Place,
 
 
 def _names(
-    studio: Studio, *, problems: tuple[str, ...] = (), row: int = 0, typed: dict[str, str] | None = None, status: int = 200
+    studio: Studio,
+    *,
+    problems: tuple[str, ...] = (),
+    row: int = 0,
+    typed: dict[str, str] | None = None,
+    status: int = 200,
 ) -> Response:
     there = read_names(studio.job.ticket())
     findings, held = tuple[Finding, ...](), set[int]()
@@ -138,7 +142,9 @@ def sign_off(studio: Studio, request: Request, form: Form) -> Response:
     problems: tuple[str, ...] = ()
     if request.method == "POST":
         if form.one("version") != view.version:
-            problems = ("the list or the ticket was changed since this page was drawn; nothing was approved: look again",)
+            problems = (
+                "the list or the ticket was changed since this page was drawn; nothing was approved: look again",
+            )
         elif not form.one("by").strip():
             problems = ("who approves it? Write a name above; nothing was approved",)
         else:
@@ -189,12 +195,8 @@ def sheets(studio: Studio, request: Request, form: Form) -> Response:
     answer = {}
     if order and order.is_done and order.code in (0, 1):
         answer = json.loads(order.answer)
-    values = {"sheets": made.get("sheets", []), "order": order, "answer": answer, "said": _said(order)}
+    values = {"sheets": made.get("sheets", []), "order": order, "answer": answer}
     return page(studio, "sheets.html", values, at="/sheets")
-
-
-def _said(order: Run | None) -> list[str]:
-    return [line for line in order.lines if not line.endswith(" s")] if order and order.code not in (None, 0) else []
 
 
 # --- the bench ------------------------------------------------------------------------------------------------------
@@ -210,7 +212,9 @@ def bench(studio: Studio, request: Request, form: Form) -> Response:
                 said = [f"undone: {undo_last(studio.job.record, say=said.append)}"]
             else:
                 ticks = [(state, form.all(state)) for state in TICKS]
-                said += [f"marked: {text}" for text in mark(studio.job.record, ticks, by=form.one("by"), say=said.append)]
+                said += [
+                    f"marked: {text}" for text in mark(studio.job.record, ticks, by=form.one("by"), say=said.append)
+                ]
         except NameplateError as error:
             problems = error.problems
     status = status_of(studio.job.ticket(), studio.job.record)
