@@ -110,7 +110,7 @@ class _Views:
     async def _drawn(self, key: str) -> tuple[JobView | None, str, Drawn | None]:
         """Wait for the plate whose picture has a key; None where the job as it is now has no such plate."""
         view = await run_in_threadpool(self._studio.view)
-        plate = next((plate for plate in (*view.anew, *view.on) if view.key(plate) == key), None)
+        plate = next((plate for plate, own in view.keys.items() if own == key), None)
         if plate is None:
             return None, "", None
         try:

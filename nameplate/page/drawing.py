@@ -27,6 +27,9 @@ _log = logging.getLogger("nameplate.page")
 #: The box of a picture (mm on paper): what it is drawn fine enough for.
 PICTURE = (120.0, 90.0)
 
+#: Seconds that what is being drawn has to be finished when the page is closed.
+GRACE_S = 2.0
+
 #: Pictures that are kept; a list of 2,000 names takes about 20 MB.
 MOST_KEPT = 4000
 
@@ -62,13 +65,13 @@ class DrawingRoom:
         self._thread = threading.Thread(target=self._work, name="drawing", daemon=True)
         self._thread.start()
 
-    def known(self, view: JobView, plate: str) -> Drawn | None:
-        """Give a plate that is drawn already."""
-        return self._kept.get(view.key(plate))
+    def known(self, key: str) -> Drawn | None:
+        """Give what is drawn already, by the key of its picture."""
+        return self._kept.get(key)
 
     def ask(self, view: JobView, plate: str, *, now: bool = True) -> Future[Drawn]:
         """Ask for a plate; where it is wanted `now`, before all that wait."""
-        key = view.key(plate)
+        key = view.keys[plate]
         with self._change:
             if key in self._kept:
                 done: Future[Drawn] = Future()
@@ -87,23 +90,22 @@ class DrawingRoom:
 
     def ask_all(self, view: JobView) -> None:
         """Let all plates of a job be drawn in time, and drop what waits of an older list."""
-        plates = [*view.anew, *view.on]
-        current = {view.key(plate) for plate in plates}
+        current = set(view.keys.values())
         with self._change:
             for key in [key for key in self._wishes if key not in current]:
                 self._wishes.pop(key).future.cancel()
-        for plate in plates:
+        for plate in view.keys:
             self.ask(view, plate, now=False)
 
     def stop(self) -> None:
-        """Stop drawing; whoever waits is told."""
+        """Stop drawing; whoever waits is told. Workers in the middle of something end with this process."""
         with self._change:
             self._stopped = True
             for wish in self._wishes.values():
                 wish.future.cancel()
             self._wishes.clear()
             self._change.notify()
-        self._thread.join()
+        self._thread.join(GRACE_S)
 
     def _work(self) -> None:
         with ProcessPool(self._workers, ready=get_ready) as pool:
@@ -146,7 +148,7 @@ def _draw(view: JobView, wishes: Sequence[_Wish], pool: ProcessPool) -> Iterable
     orders = {o.id: o for w in wishes if w.order.id not in view.on for o in view.together(w.order)}
     works, _ = make_plates(PlateMaker(ByDesign(make_work), Silence(), pool), view.contexts, tuple(orders.values()))
     for plate in (*going_on, *(work.plate for work in works)):
-        yield view.key(plate.order.id), drawn(view, plate)
+        yield view.keys[plate.order.id], drawn(view, plate)
 
 
 def drawn(view: JobView, plate: Plate) -> Drawn:

@@ -39,6 +39,7 @@ class Guard:
         self._cookie = f"nameplate-{port}"  # cookies are of a host, not of its port
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer a request, or let it through."""
         if scope["type"] == "lifespan":
             await self._app(scope, receive, send)
             return

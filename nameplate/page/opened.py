@@ -10,9 +10,10 @@ from nameplate.errors import TicketError
 from nameplate.findings import Finding
 from nameplate.job.designs import make_contexts, make_shared
 from nameplate.job.desk import before_of
-from nameplate.job.kept_plates import choose
+from nameplate.job.kept_plates import Choice, choose
 from nameplate.job.sign_off import ListedJob, read_list
 from nameplate.model import Order
+from nameplate.paperwork.looks import looks_of
 from nameplate.plates.make import PlateContext, PlateWork
 from nameplate.plates.typeset import font_files
 from nameplate.record.store import record_of
@@ -88,16 +89,18 @@ def version_of(data: bytes) -> str:
 
 @dataclass(frozen=True, slots=True)
 class JobView:
-    """A job as its files say at one moment. `version` stands for its ticket, list and face; `making` for all that
-    plates are made by besides their orders. `on` are the plates that were cut and stay as they are."""
+    """A job as its files say at one moment. `version` stands for its ticket, list and face. `anew` are the orders that
+    can be made, `on` the plates that were cut and stay as they are; `keys` stand for their pictures: the same key, the
+    same picture. `looks` say by row what in the list itself is to be looked at."""
 
     version: str
-    making: str
     ticket: Ticket
     listed: ListedJob
     contexts: Mapping[str, PlateContext]
     anew: Mapping[str, Order]
     on: Mapping[str, PlateWork]
+    keys: Mapping[str, str]
+    looks: Mapping[int, tuple[str, ...]]
 
     @property
     def orders(self) -> tuple[Order, ...]:
@@ -110,21 +113,25 @@ class JobView:
         """What was found out about the list."""
         return self.listed.findings
 
-    def is_uniform(self, order: Order) -> bool:
-        """Tell whether the size of a plate depends on all others of its design."""
-        return self.contexts[order.design].lettering.size == "uniform" and order.baseline is None
-
     def together(self, order: Order) -> tuple[Order, ...]:
         """Give the orders that a plate is made with: itself, or all that have one size."""
-        if not self.is_uniform(order):
+        if not _is_uniform(order, self.contexts):
             return (order,)
-        return tuple(o for o in self.anew.values() if o.design == order.design and self.is_uniform(o))
+        return tuple(o for o in self.anew.values() if o.design == order.design and _is_uniform(o, self.contexts))
 
-    def key(self, plate: str) -> str:
-        """Give what stands for the picture of a plate: the same key, the same picture."""
-        if plate in self.on:
-            return version_of(repr(("cut", self.making, plate, self.on[plate].plate.order)).encode())
-        return version_of(repr((self.making, plate, self.together(self.anew[plate]))).encode())
+
+def _is_uniform(order: Order, contexts: Mapping[str, PlateContext]) -> bool:
+    """Tell whether the size of a plate depends on all others of its design."""
+    return contexts[order.design].lettering.size == "uniform" and order.baseline is None
+
+
+def _keys(chosen: Choice, contexts: Mapping[str, PlateContext], making: str) -> dict[str, str]:
+    """Give what stands for the picture of each plate; `making` stands for all that it is made by."""
+    uniform = [order for order in chosen.anew if _is_uniform(order, contexts)]
+    sizes = {name: version_of(repr([o for o in uniform if o.design == name]).encode()) for name in contexts}
+    keys = {work.plate.order.id: ("cut", work.plate.order, making) for work in chosen.going_on}
+    keys |= {o.id: (sizes[o.design] if _is_uniform(o, contexts) else "", o, making) for o in chosen.anew}
+    return {plate: version_of(repr(key).encode()) for plate, key in keys.items()}
 
 
 def view_of(job: OpenJob, ticket: Ticket) -> JobView:
@@ -140,10 +147,11 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
     making = version_of(repr((ticket, [digest(path.read_bytes()) for path in files])).encode())
     return JobView(
         version=version_of(making.encode() + read_bytes(list_file(ticket))),
-        making=making,
         ticket=ticket,
         listed=listed,
         contexts=contexts,
         anew={order.id: order for order in chosen.anew},
         on={work.plate.order.id: work for work in chosen.going_on},
+        keys=_keys(chosen, contexts, making),
+        looks=looks_of([*orders, *listed.orders.refused], listed.findings),
     )

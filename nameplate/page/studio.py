@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from nameplate.errors import NameplateError
@@ -87,31 +87,17 @@ class Studio:
 
     def cards(self, view: JobView) -> list[PlateCard]:
         """Give all plates of a job, with what is known of them by now."""
-        known = {plate: self.room.known(view, plate) for plate in (*view.anew, *view.on)}
-        found = (*view.findings, *(f for own in known.values() if own for f in own.findings))
-        looks = looks_of([order for order in view.orders if not order.hold], found)
-        problems: dict[int, dict[str, None]] = {}
-        for finding in found:
-            if finding.severity == "error" and finding.row is not None:
-                problems.setdefault(finding.row, {})[finding.message] = None
-        return [self._card(view, order, known, looks, problems) for order in view.orders]
+        errors, _ = by_row(tuple(f for f in view.findings if f.severity == "error"))
+        return [self._card(view, order, errors.get(order.row, [])) for order in view.orders]
 
-    def _card(
-        self,
-        view: JobView,
-        order: Order,
-        known: Mapping[str, Drawn | None],
-        looks: Mapping[int, tuple[str, ...]],
-        problems: Mapping[int, Mapping[str, None]],
-    ) -> PlateCard:
-        return PlateCard(
-            order,
-            view.key(order.id) if order.id in known else "",
-            known.get(order.id),
-            looks.get(order.row, ()),
-            tuple(problems.get(order.row, ())),
-            view.listed.signs.get(order.id),
-        )
+    def _card(self, view: JobView, order: Order, errors: Sequence[Finding]) -> PlateCard:
+        key = view.keys.get(order.id, "")
+        drawn = self.room.known(key)
+        found = () if drawn is None else drawn.findings
+        looks = (*view.looks.get(order.row, ()), *looks_of([], found).get(order.row, ()))
+        problems = (f.message for f in (*errors, *found) if f.severity == "error")
+        sign = view.listed.signs.get(order.id)
+        return PlateCard(order, key, drawn, tuple(dict.fromkeys(looks)), tuple(dict.fromkeys(problems)), sign)
 
 
 def by_row(findings: tuple[Finding, ...]) -> tuple[dict[int, list[Finding]], list[Finding]]:
