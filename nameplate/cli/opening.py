@@ -6,13 +6,16 @@ from pathlib import Path
 
 import click
 
+from nameplate.cli.source import Left
+
 
 @click.command("open")
 @click.argument("folder", type=click.Path(path_type=Path), default=Path(), required=False)
 @click.option(
     "--no-browser", is_flag=True, help="Only show the address; open it in a browser on this machine yourself."
 )
-def open_page(folder: Path, *, no_browser: bool) -> None:
+@click.pass_obj
+def open_page(left: Left, folder: Path, *, no_browser: bool) -> None:
     """Open the job in FOLDER (this one if left out) in the browser: see, correct, approve, make and tick its plates.
 
     The page is for this machine alone. It ends with its Close button or with Ctrl-C.
@@ -21,6 +24,7 @@ def open_page(folder: Path, *, no_browser: bool) -> None:
     from nameplate.page.serving import serve
 
     job = open_job(folder)
+    left.ask = "what was saved on the page is in the files of the job"
     try:
         serve(job, browse=not no_browser, say=_say)
     except KeyboardInterrupt:

@@ -42,6 +42,11 @@ class Drawn:
     facts: tuple[str, ...]
     findings: tuple[Finding, ...]
 
+    @property
+    def is_lost(self) -> bool:
+        """Whether its worker died or took too long: it is tried again when the plates are looked at again."""
+        return any(finding.code == "not-made" for finding in self.findings)
+
 
 @dataclass(slots=True)
 class _Wish:
@@ -92,6 +97,7 @@ class DrawingRoom:
         """Let all plates of a job be drawn in time, and drop what waits of an older list."""
         current = set(view.keys.values())
         with self._change:
+            self._kept = {key: own for key, own in self._kept.items() if not own.is_lost}
             for key in [key for key in self._wishes if key not in current]:
                 self._wishes.pop(key).future.cancel()
         for plate in view.keys:

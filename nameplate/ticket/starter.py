@@ -112,8 +112,8 @@ def opener(python: str, *, windows: bool) -> tuple[str, str]:
 
     ``python`` is the program that has nameplate; where it is not there any more, nameplate is looked for by its name.
 
-    >>> opener("/opt/it's/python", windows=False)[1].splitlines()[2]
-    'python=\'/opt/it\'"\'"\'s/python\''
+    >>> print(opener("/opt/my python", windows=False)[1].splitlines()[2])
+    python='/opt/my python'
     """
     if windows:
         safe = python.replace("%", "%%")

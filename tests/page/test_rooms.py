@@ -15,13 +15,21 @@ import zipfile
 import pytest
 
 from nameplate.job.status import status_of
-from nameplate.page import rooms
+from nameplate.page import drawing, rooms
 from nameplate.page.opened import open_job
 from nameplate.page.running import Run
+from nameplate.plates.make import make_work
 
 from .conftest import NAMES
 
 HOSTILE = "<img src=x onerror=alert(1)>"
+
+
+def dies_of_jo(context, order):
+    """Make a plate, in a worker, unless it is Jo's."""
+    if order.name == "Jo":
+        os._exit(1)
+    return make_work(context, order)
 
 
 def version(answer):
@@ -177,6 +185,16 @@ def test_a_name_that_cannot_be_made_costs_itself(browser, folder):
     (folder / "names.csv").write_bytes("name\nWren\n木村\n".encode())
     page = browser.get("/plates").text
     assert page.count("not made") == 1 and len(pictures(browser.get("/plates"))) == 1
+
+
+def test_a_plate_whose_worker_dies_costs_itself_and_is_drawn_when_looked_at_again(browser, studio, monkeypatch):
+    monkeypatch.setattr(drawing, "make_work", dies_of_jo)
+    addresses = list(pictures(browser.get("/plates")))
+    assert [browser.get(address).status_code for address in addresses] == [200, 200, 404]
+    assert "made its worker process stop" in browser.get(addresses[2].replace(".svg", "/card")).text
+    monkeypatch.undo()
+    browser.get("/plates")
+    assert browser.get(addresses[2]).status_code == 200
 
 
 def test_an_address_of_an_older_list_draws_nothing(browser):
