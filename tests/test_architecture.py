@@ -66,6 +66,7 @@ FLOORS = (
     {"paperwork", "plates"},
     {"wall"},
     {"job"},
+    {"page"},
     {"cli"},
 )
 

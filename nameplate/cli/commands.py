@@ -19,6 +19,7 @@ from nameplate import __version__
 from nameplate.cli.burn_times import time
 from nameplate.cli.coupon import coupon
 from nameplate.cli.marking import mark, record_of_job, wish_of
+from nameplate.cli.opening import open_page
 from nameplate.cli.record_data import record
 from nameplate.cli.signing import approve, proof, status
 from nameplate.cli.source import Left, job_options, must_be_printed, ticket_from
@@ -166,6 +167,7 @@ def explain(key: str) -> None:
     must_be_printed()
 
 
+main.add_command(open_page)
 main.add_command(proof)
 main.add_command(approve)
 

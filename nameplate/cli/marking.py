@@ -119,7 +119,7 @@ def _mark(
     copy: int | None = None,
 ) -> None:
     from nameplate.record.clock import user
-    from nameplate.record.marks import Wanted, steps_of, take
+    from nameplate.record.marks import Wanted, in_words, steps_of, take
     from nameplate.record.runs import settle
     from nameplate.record.store import writing
 
@@ -132,7 +132,7 @@ def _mark(
         if not steps:
             click.echo(f"nothing changes: all of it is marked as {state} already")
             return
-        told = _told(steps, state)
+        told = in_words(steps, state)
         if not yes and len({step.sheet for step in steps}) > UNASKED:
             _show(steps)
             if not _agreed(f"{told}?"):
@@ -176,21 +176,6 @@ def record_there(ticket: Path) -> Path:
 
 def _say(text: str) -> None:
     click.echo(f"warning: {text}", err=True)
-
-
-def _told(steps: Sequence[Change], state: str) -> str:
-    """Say in a line what some steps come to."""
-    sheets = [step.sheet for step in steps if step.table == "sheets"]
-    if sheets:
-        count = len(steps) - len(sheets)
-        return f"{state}: {_named(sheets)} ({count} piece{'' if count == 1 else 's'})"
-    plates = dict.fromkeys(step.plate for step in steps)
-    pieces = dict.fromkeys(step.piece for step in steps)
-    return f"{state}: {_named(list(plates))} ({_named(list(pieces), 4)})"
-
-
-def _named(names: Sequence[str], most: int = 12) -> str:
-    return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
 
 
 def _show(steps: Sequence[Change]) -> None:

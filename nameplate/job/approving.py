@@ -101,7 +101,7 @@ def correct_list(ticket: Ticket, record: Path, file: Path, *, write: bool, say: 
         raise RosterError(
             f"{shown(path)} is a spreadsheet and is not written: make the changes above in it and save it"
         )
-    _write(ticket, record, path, done.data, job)
+    write_list(ticket, record, path, done.data, job)
     say(f"{_count(done)} written into {shown(path)}")
     return True
 
@@ -116,8 +116,10 @@ def _rows(job: ListedJob) -> dict[str, Row]:
     return {order.id: rows[order.row] for order in orders}
 
 
-def _write(ticket: Ticket, record: Path, path: Path, data: bytes, job: ListedJob) -> None:
-    """Write the corrected list, the record first: whenever this ends, the list as it lies there has its plates."""
+def write_list(ticket: Ticket, record: Path, path: Path, data: bytes, job: ListedJob) -> None:
+    """Write the list with cells changed, the record first: whenever this ends, the list as it lies there has its
+    plates. The new bytes have the same rows as the list of the ``job``. Raises OutputError, RecordError, RosterError.
+    """
     file = shown(Path(path.name))
     new = roster_of(table_of(data, path, file), file, designs=bool(ticket.designs)).rows
     texts = {plate.id: listed_row(new[plate.place or 0]).text for plate in job.orders.listed}

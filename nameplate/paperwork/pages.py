@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=3)
 def _environment(room: str) -> Environment:
     from jinja2 import Environment, FunctionLoader, StrictUndefined
 

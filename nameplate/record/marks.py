@@ -239,6 +239,17 @@ def _some(names: Collection[str], most: int = 12) -> str:
     return (", ".join(first) + (f" and {len(names) - most} more" if len(names) > most else "")) or "none"
 
 
+def in_words(steps: Sequence[Change], state: str) -> str:
+    """Say in a line what some steps come to."""
+    sheets = [step.sheet for step in steps if step.table == "sheets"]
+    if sheets:
+        count = len(steps) - len(sheets)
+        return f"{state}: {_some(sheets)} ({count} piece{'' if count == 1 else 's'})"
+    plates = dict.fromkeys(step.plate for step in steps)
+    pieces = dict.fromkeys(step.piece for step in steps)
+    return f"{state}: {_some(plates)} ({_some(pieces, 4)})"
+
+
 # --- done and undone ------------------------------------------------------------------------------------------------
 
 

@@ -1,4 +1,5 @@
-"""Writes a first job: a short ticket that can be made as it is, and a list of invented names; and a workshop file.
+"""Writes a first job: a short ticket that can be made as it is, a list of invented names, and what opens the job in the
+browser by a double click; and a workshop file.
 
 The ticket has the decisions of a first job alone; `nameplate explain` tells of all the others.
 """
@@ -6,6 +7,8 @@ The ticket has the decisions of a first job alone; `nameplate explain` tells of 
 from __future__ import annotations
 
 import os
+import shlex
+import sys
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
@@ -91,13 +94,45 @@ _SHOP_END = """
 
 
 def write_starter(folder: Path, *, materials: bool = True) -> tuple[Path, ...]:
-    """Write `job.toml` and `names.csv` into a folder, which is made where it is missing; return their paths.
+    """Write `job.toml`, `names.csv` and the opener into a folder, made where it is missing; return their paths.
 
     The ticket has no ``materials`` where a workshop file has them, because its own would go before those.
     Raises OutputError, and writes nothing, when one of the files is there already or the folder cannot be used.
     """
     ticket = f"{_TICKET}\n{_MATERIALS}" if materials else _TICKET
-    return _write({folder / TICKET_NAME: ticket, folder / ROSTER_NAME: _NAMES}, folder)
+    name, text = opener(sys.executable, windows=os.name == "nt")
+    paths = _write({folder / TICKET_NAME: ticket, folder / ROSTER_NAME: _NAMES, folder / name: text}, folder)
+    with suppress(OSError):  # on some disks nothing can be said to be a program; there it is opened otherwise
+        mode = paths[-1].stat().st_mode
+        paths[-1].chmod(mode | (mode & 0o444) >> 2)  # whoever may read it may run it
+    return paths
+
+
+def opener(python: str, *, windows: bool) -> tuple[str, str]:
+    """Give the name and the text of a file that opens the job of its folder in the browser by a double click.
+
+    ``python`` is the program that has nameplate; where it is not there any more, nameplate is looked for by its name.
+
+    >>> print(opener("/opt/my python", windows=False)[1].splitlines()[2])
+    python='/opt/my python'
+    """
+    if windows:
+        safe = python.replace("%", "%%")
+        lines: tuple[str, ...] = (
+            "@echo off",
+            'cd /d "%~dp0"',
+            f'if exist "{safe}" ("{safe}" -m nameplate open) else (nameplate open)',
+            "if errorlevel 1 pause",
+        )
+        return "open.bat", "".join(f"{line}\r\n" for line in lines)
+    lines = (
+        "#!/bin/sh",
+        'cd "$(dirname "$0")" || exit 1',
+        f"python={shlex.quote(python)}",
+        'if [ -x "$python" ]; then exec "$python" -m nameplate open; fi',
+        "exec nameplate open",
+    )
+    return "open.command", "".join(f"{line}\n" for line in lines)
 
 
 def write_workshop(folder: Path) -> Path:

@@ -1,0 +1,107 @@
+"""Answers of the page: templates filled in, forms read within bounds, problems told in sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable, Mapping, Sequence
+from typing import TypeAlias
+from urllib.parse import parse_qs
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
+
+from nameplate.errors import NameplateError
+from nameplate.page.studio import Studio
+from nameplate.paperwork.pages import render
+
+#: What answers a request of a room.
+Endpoint: TypeAlias = Callable[[Request], Awaitable[Response]]
+
+#: Bytes and fields of a form: every cell of the longest row that a list may have, and the ids of 20,000 plates.
+MOST_BYTES, MOST_FIELDS = 1_000_000, 25_000
+
+#: The rooms of the page, in the order of the work, and what they are called.
+ROOMS: Mapping[str, str] = {
+    "/names": "Names",
+    "/plates": "Plates",
+    "/sign-off": "Sign-off",
+    "/sheets": "Sheets",
+    "/make": "Make",
+    "/bench": "Bench",
+}
+
+
+class Form:
+    """What a form sent; empty for a page that is only looked at."""
+
+    def __init__(self, fields: Mapping[str, Sequence[str]] | None = None) -> None:
+        self._fields = fields or {}
+
+    def one(self, name: str) -> str:
+        """Give a field; empty where it is missing."""
+        return self._fields.get(name, [""])[0]
+
+    def all(self, name: str) -> Sequence[str]:
+        """Give all fields of a name."""
+        return self._fields.get(name, [])
+
+    def number(self, name: str) -> int:
+        """Give a field that is a count; 0 where it is none."""
+        text = self.one(name)
+        return int(text) if text.isascii() and text.isdecimal() and len(text) < 9 else 0
+
+    def cells(self) -> list[str]:
+        """Give the fields that are cells of a row: c and the number of the column."""
+        return [key for key in self._fields if key[:1] == "c" and key[1:].isascii() and self._column(key) > 0]
+
+    @staticmethod
+    def _column(key: str) -> int:
+        return int(key[1:]) if key[1:].isdecimal() and len(key) < 6 else 0
+
+    def __contains__(self, name: str) -> bool:
+        return name in self._fields
+
+
+async def read_form(request: Request) -> Form | None:
+    """Read the form of a request; None for one that is too large, or none at all."""
+    data = b""
+    async for chunk in request.stream():
+        data += chunk
+        if len(data) > MOST_BYTES:
+            return None
+    try:
+        return Form(parse_qs(data.decode("utf-8"), keep_blank_values=True, max_num_fields=MOST_FIELDS))
+    except ValueError:
+        return None
+
+
+def page(studio: Studio, template: str, values: Mapping[str, object], *, at: str, status: int = 200) -> Response:
+    """Fill a template in."""
+    own = {"title": studio.title(), "rooms": ROOMS, "at": at, "busy": studio.runner.busy, **values}
+    return HTMLResponse("".join(render(template, own, room="page")), status_code=status)
+
+
+def to(address: str) -> Response:
+    """Send the browser to an address after something was done."""
+    return RedirectResponse(address, status_code=303)
+
+
+def room(studio: Studio, at: str, show: Callable[[Studio, Request, Form], Response]) -> Endpoint:
+    """Make the endpoint of a room: its form is read, its work done in a thread, its problems told on a page."""
+
+    async def endpoint(request: Request) -> Response:
+        form = Form() if request.method != "POST" else await read_form(request)
+        if form is None:
+            return PlainTextResponse("This is too large, or not a form.", status_code=413)
+        return await run_in_threadpool(_shown, studio, at, show, request, form)
+
+    return endpoint
+
+
+def _shown(
+    studio: Studio, at: str, show: Callable[[Studio, Request, Form], Response], request: Request, form: Form
+) -> Response:
+    try:
+        return show(studio, request, form)
+    except NameplateError as error:
+        return page(studio, "problem.html", {"problems": error.problems}, at=at, status=422)

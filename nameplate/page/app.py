@@ -1,0 +1,198 @@
+"""The page's addresses: its rooms, the pictures of plates, the files of a run, and what a command says as it goes."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import tempfile
+from collections.abc import AsyncIterator, Callable, Iterator
+from importlib import resources
+from pathlib import Path
+from typing import IO
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, Response, StreamingResponse
+from starlette.routing import Route
+
+from nameplate.errors import NameplateError
+from nameplate.page import rooms
+from nameplate.page.answers import page, room, to
+from nameplate.page.downloads import KINDS, file_in, seen_sheet, write_archive
+from nameplate.page.drawing import Drawn
+from nameplate.page.guard import Guard
+from nameplate.page.opened import JobView
+from nameplate.page.running import Run
+from nameplate.page.studio import PlateCard, Studio
+from nameplate.paperwork.pages import render
+
+#: Seconds between two looks at what a command says.
+LOOK_S = 0.2
+
+#: Bytes of an archive that are sent at a time.
+CHUNK = 1 << 16
+
+#: What a page of a run may do that is shown in the browser: look as it was made, and nothing else.
+PAPER_POLICY = "sandbox; default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'none'"
+
+#: The page's own files.
+STATIC = {
+    "page.css": "text/css; charset=utf-8",
+    "page.js": "text/javascript; charset=utf-8",
+    "htmx.min.js": "text/javascript; charset=utf-8",
+}
+
+
+def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]) -> Starlette:
+    """Make the application for one job; `close` ends the server."""
+    views = _Views(studio, close)
+    both = ["GET", "POST"]
+    return Starlette(
+        routes=[
+            Route("/", views.first),
+            Route("/names", room(studio, "/names", rooms.names), methods=both),
+            Route("/plates", room(studio, "/plates", rooms.plates)),
+            Route("/plates/{key}.svg", views.picture),
+            Route("/plates/{key}/card", views.card),
+            Route("/sign-off", room(studio, "/sign-off", rooms.sign_off), methods=both),
+            Route("/sheets", room(studio, "/sheets", rooms.sheets)),
+            Route("/sheets/{name}.svg", views.sheet),
+            Route("/make", room(studio, "/make", rooms.make)),
+            Route("/run", room(studio, "/make", rooms.run), methods=["POST"]),
+            Route("/run/{what}/events", views.events),
+            Route("/bench", room(studio, "/bench", rooms.bench), methods=both),
+            Route("/out.zip", views.archive),
+            Route("/out/{name:path}", views.out_file),
+            Route("/proof/{name:path}", views.proof_file),
+            Route("/static/{name}", views.static),
+            Route("/favicon.ico", views.nothing),
+            Route("/close", views.close, methods=["POST"]),
+        ],
+        middleware=[Middleware(Guard, port=port, token=token)],
+    )
+
+
+class _Views:
+    """The addresses that are no rooms."""
+
+    def __init__(self, studio: Studio, close: Callable[[], None]) -> None:
+        self._studio, self._close = studio, close
+        self.closing = False
+
+    async def first(self, request: Request) -> Response:
+        """Begin with the names."""
+        return to("/names")
+
+    async def picture(self, request: Request) -> Response:
+        """Draw a plate; the same address is the same picture."""
+        try:
+            _, _, done = await self._drawn(request.path_params["key"])
+        except NameplateError as error:
+            return PlainTextResponse("; ".join(error.problems), status_code=422)
+        if done is None or done.svg is None:
+            return PlainTextResponse("There is no such plate as the list is now.", status_code=404)
+        return Response(done.svg, media_type="image/svg+xml", headers={"cache-control": "private, max-age=3600"})
+
+    async def card(self, request: Request) -> Response:
+        """Give the card of a plate when it is drawn."""
+        try:
+            view, plate, done = await self._drawn(request.path_params["key"])
+        except NameplateError as error:
+            return PlainTextResponse("; ".join(error.problems), status_code=422)
+        if view is None or done is None:
+            return PlainTextResponse("The list was changed meanwhile.", status_code=404)
+        cards = await run_in_threadpool(self._studio.cards, view)
+        own: PlateCard = next(card for card in cards if card.order.id == plate)
+        return await run_in_threadpool(page, self._studio, "card.html", {"card": own}, at="/plates")
+
+    async def _drawn(self, key: str) -> tuple[JobView | None, str, Drawn | None]:
+        """Wait for the plate whose picture has a key; None where the job as it is now has no such plate."""
+        view = await run_in_threadpool(self._studio.view)
+        plate = next((plate for plate, own in view.keys.items() if own == key), None)
+        if plate is None:
+            return None, "", None
+        try:
+            return view, plate, await asyncio.wrap_future(self._studio.room.ask(view, plate))
+        except asyncio.CancelledError:
+            return None, plate, None
+
+    async def events(self, request: Request) -> Response:
+        """Tell what a command says, line by line, and how it ended."""
+        run = self._studio.runner.last(request.path_params["what"])
+        if run is None:
+            return PlainTextResponse("Nothing was started.", status_code=404)
+        return StreamingResponse(self._told(run), media_type="text/event-stream")
+
+    async def _told(self, run: Run) -> AsyncIterator[str]:
+        at = 0
+        while not self.closing:
+            done, lines = run.is_done, run.lines[at:]
+            at += len(lines)
+            for line in lines:
+                yield f"data: {json.dumps(line)}\n\n"
+            if done:
+                yield f"event: end\ndata: {run.code}\n\n"
+                return
+            await asyncio.sleep(LOOK_S)
+
+    async def archive(self, request: Request) -> Response:
+        """Give the out folder as a zip file."""
+        out = self._studio.job.out
+        if not out.is_dir():
+            return PlainTextResponse("There are no files yet: make them first.", status_code=404)
+        file = tempfile.TemporaryFile()  # noqa: SIM115 - closed when it is sent
+        await run_in_threadpool(write_archive, out, file)
+        named = {"content-disposition": 'attachment; filename="out.zip"'}
+        return StreamingResponse(_chunks(file), media_type="application/zip", headers=named)
+
+    async def out_file(self, request: Request) -> Response:
+        """Give a file of the out folder."""
+        return _file(file_in(self._studio.job.out, request.path_params["name"]))
+
+    async def sheet(self, request: Request) -> Response:
+        """Give a sheet to look at."""
+        path = file_in(self._studio.job.out / "cut", f"{request.path_params['name']}.svg")
+        if path is None:
+            return _file(None)
+        drawing = await run_in_threadpool(path.read_bytes)
+        return Response(
+            seen_sheet(drawing), media_type="image/svg+xml", headers={"content-security-policy": PAPER_POLICY}
+        )
+
+    async def proof_file(self, request: Request) -> Response:
+        """Give a file of the proof's folder."""
+        return _file(file_in(self._studio.job.proof, request.path_params["name"]))
+
+    async def static(self, request: Request) -> Response:
+        """Give a file of the page itself."""
+        name = request.path_params["name"]
+        if name not in STATIC:
+            return PlainTextResponse("There is no such file.", status_code=404)
+        data = resources.files("nameplate.page").joinpath("static", name).read_bytes()
+        return Response(data, headers={"content-type": STATIC[name], "cache-control": "private, max-age=600"})
+
+    async def nothing(self, request: Request) -> Response:
+        """Have no picture for the browser's tab, which asks for one."""
+        return Response(status_code=204)
+
+    async def close(self, request: Request) -> Response:
+        """End the server once this is answered."""
+        self.closing = True
+        self._close()
+        return HTMLResponse("".join(render("closed.html", {}, room="page")))
+
+
+def _chunks(file: IO[bytes]) -> Iterator[bytes]:
+    with file:
+        file.seek(0)
+        while chunk := file.read(CHUNK):
+            yield chunk
+
+
+def _file(path: Path | None) -> Response:
+    if path is None:
+        return PlainTextResponse("There is no such file.", status_code=404)
+    kind = KINDS[path.suffix.lower()]
+    return FileResponse(path, headers={"content-security-policy": PAPER_POLICY}, media_type=kind)

@@ -1,0 +1,171 @@
+"""Plates drawn for the page: made as the proof makes them, in worker processes, the newest wish first, kept by digest.
+
+One thread hands a few orders at a time to the pool, so that what was asked for last waits for little. A plate that
+cannot be made, or whose worker dies, costs itself. What an older list asked for is dropped when a newer one is shown.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections.abc import Iterable, Sequence
+from concurrent.futures import Future
+from dataclasses import dataclass
+
+from nameplate.findings import Finding
+from nameplate.job.plate_stage import ByDesign, PlateMaker, make_plates
+from nameplate.job.progress import Silence
+from nameplate.model import Order, Plate
+from nameplate.page.opened import JobView
+from nameplate.paperwork.pictures import backing_of, plate_pictures
+from nameplate.paperwork.proof import proof_of
+from nameplate.plates.make import make_work
+from nameplate.pool.processes import ProcessPool, get_ready
+
+_log = logging.getLogger("nameplate.page")
+
+#: The box of a picture (mm on paper): what it is drawn fine enough for.
+PICTURE = (120.0, 90.0)
+
+#: Seconds that what is being drawn has to be finished when the page is closed.
+GRACE_S = 2.0
+
+#: Pictures that are kept; a list of 2,000 names takes about 20 MB.
+MOST_KEPT = 4000
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A plate as it will be: its picture, None where it cannot be made; its size, font and material in words."""
+
+    svg: str | None
+    facts: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def is_lost(self) -> bool:
+        """Whether its worker died or took too long: it is tried again when the plates are looked at again."""
+        return any(finding.code == "not-made" for finding in self.findings)
+
+
+@dataclass(slots=True)
+class _Wish:
+    """A plate that is to be drawn."""
+
+    view: JobView
+    order: Order
+    key: str
+    future: Future[Drawn]
+
+
+class DrawingRoom:
+    """Draws plates. `stop` it at the end: its workers stop at once."""
+
+    def __init__(self, workers: int | None = None) -> None:
+        self._workers = workers
+        self._kept: dict[str, Drawn] = {}
+        self._wishes: dict[str, _Wish] = {}
+        self._change = threading.Condition()
+        self._stopped = False
+        self._thread = threading.Thread(target=self._work, name="drawing", daemon=True)
+        self._thread.start()
+
+    def known(self, key: str) -> Drawn | None:
+        """Give what is drawn already, by the key of its picture."""
+        return self._kept.get(key)
+
+    def ask(self, view: JobView, plate: str, *, now: bool = True) -> Future[Drawn]:
+        """Ask for a plate; where it is wanted `now`, before all that wait."""
+        key = view.keys[plate]
+        with self._change:
+            if key in self._kept:
+                done: Future[Drawn] = Future()
+                done.set_result(self._kept[key])
+                return done
+            wish = self._wishes.pop(key, None) if now else self._wishes.get(key)
+            if wish is None:
+                order = view.on[plate].plate.order if plate in view.on else view.anew[plate]
+                wish = _Wish(view, order, key, Future())
+            if now:
+                self._wishes[key] = wish
+            elif key not in self._wishes:
+                self._wishes = {key: wish, **self._wishes}
+            self._change.notify()
+            return wish.future
+
+    def ask_all(self, view: JobView) -> None:
+        """Let all plates of a job be drawn in time, and drop what waits of an older list."""
+        current = set(view.keys.values())
+        with self._change:
+            self._kept = {key: own for key, own in self._kept.items() if not own.is_lost}
+            for key in [key for key in self._wishes if key not in current]:
+                self._wishes.pop(key).future.cancel()
+        for plate in view.keys:
+            self.ask(view, plate, now=False)
+
+    def stop(self) -> None:
+        """Stop drawing; whoever waits is told. Workers in the middle of something end with this process."""
+        with self._change:
+            self._stopped = True
+            for wish in self._wishes.values():
+                wish.future.cancel()
+            self._wishes.clear()
+            self._change.notify()
+        self._thread.join(GRACE_S)
+
+    def _work(self) -> None:
+        with ProcessPool(self._workers, ready=get_ready) as pool:
+            while wishes := self._next(2 * pool.count):
+                done: dict[str, Drawn] = {}
+                try:
+                    done = dict(_draw(wishes[0].view, wishes, pool))
+                except Exception:  # whatever it is, the next plate may be drawn
+                    _log.exception("plates could not be drawn")
+                self._keep(wishes, done)
+
+    def _next(self, most: int) -> list[_Wish]:
+        """Wait for wishes and give the newest of them, all of one view; none at the end."""
+        with self._change:
+            while not (self._wishes or self._stopped):
+                self._change.wait()
+            if self._stopped:
+                return []
+            newest = list(self._wishes.values())[::-1]
+            return [wish for wish in newest if wish.view is newest[0].view][:most]
+
+    def _keep(self, wishes: Sequence[_Wish], done: dict[str, Drawn]) -> None:
+        with self._change:
+            self._kept.update(done)
+            for key in list(self._kept)[: max(0, len(self._kept) - MOST_KEPT)]:
+                del self._kept[key]
+            for key in (*done, *(wish.key for wish in wishes)):
+                wish = self._wishes.pop(key, None)
+                if wish is None or wish.future.cancelled():
+                    continue
+                if key in done:
+                    wish.future.set_result(done[key])
+                else:
+                    wish.future.cancel()
+
+
+def _draw(view: JobView, wishes: Sequence[_Wish], pool: ProcessPool) -> Iterable[tuple[str, Drawn]]:
+    """Make the plates of some wishes, those of one size with all that have it, and draw them."""
+    going_on = [view.on[wish.order.id].plate for wish in wishes if wish.order.id in view.on]
+    orders = {o.id: o for w in wishes if w.order.id not in view.on for o in view.together(w.order)}
+    works, _ = make_plates(PlateMaker(ByDesign(make_work), Silence(), pool), view.contexts, tuple(orders.values()))
+    for plate in (*going_on, *(work.plate for work in works)):
+        yield view.keys[plate.order.id], drawn(view, plate)
+
+
+def drawn(view: JobView, plate: Plate) -> Drawn:
+    """Draw a plate as the proof shows it."""
+    if plate.lettering is None:
+        return Drawn(None, (), plate.findings)
+    context = view.contexts[plate.order.design]
+    faces, materials = {plate.order.design: context.face}, {plate.order.design: context.materials}
+    proof = proof_of([plate], faces, (), title="", materials=materials)
+    width, height = PICTURE
+    colours = proof.colours(plate.order)
+    pictures = plate_pictures(context.face, width=width, height=height, colours=colours)
+    svg = pictures.of(plate.lettering, f"plate with the name {plate.order.name}", backing=backing_of(plate))
+    return Drawn(svg, proof.card(plate, small=False).facts, plate.findings)

@@ -1,0 +1,157 @@
+"""The job that is open in the browser: its ticket, found in a folder, and what its files say at the moment."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from nameplate.errors import TicketError
+from nameplate.findings import Finding
+from nameplate.job.designs import make_contexts, make_shared
+from nameplate.job.desk import before_of
+from nameplate.job.kept_plates import Choice, choose
+from nameplate.job.sign_off import ListedJob, read_list
+from nameplate.model import Order
+from nameplate.paperwork.looks import looks_of
+from nameplate.plates.make import PlateContext, PlateWork
+from nameplate.plates.typeset import font_files
+from nameplate.record.store import record_of
+from nameplate.roster.reader import read_bytes
+from nameplate.system.digests import digest
+from nameplate.system.reading import shown
+from nameplate.ticket.checks import tickets_of
+from nameplate.ticket.reader import read_ticket
+from nameplate.ticket.schema import Ticket
+from nameplate.ticket.starter import TICKET_NAME
+from nameplate.ticket.workshop import SHOP_NAME, own_workshop
+
+#: Digits of a version that travels with a page: two states are alike by chance once in 2^64.
+DIGITS = 16
+
+
+@dataclass(frozen=True, slots=True)
+class OpenJob:
+    """Which job is open: its folder, and its ticket there."""
+
+    folder: Path
+    ticket_file: Path
+
+    @property
+    def record(self) -> Path:
+        """Where the record of the job lies, if it has one yet."""
+        return record_of(self.ticket_file)
+
+    @property
+    def out(self) -> Path:
+        """Where its files are made."""
+        return self.folder / "out"
+
+    @property
+    def proof(self) -> Path:
+        """Where its proof alone is made."""
+        return self.folder / "proof"
+
+    def ticket(self) -> Ticket:
+        """Read the ticket as it is now; raises TicketError with everything that is wrong with it."""
+        own = own_workshop()
+        return read_ticket(self.ticket_file, own=own if own.is_file() else None)
+
+
+def open_job(place: Path) -> OpenJob:
+    """Find the job in a folder, or by its ticket; raises TicketError where there is none, or one cannot tell which."""
+    if place.is_file():
+        return OpenJob(place.absolute().parent, place.absolute())
+    if not place.is_dir():
+        raise TicketError(f"{shown(place)}: there is no such folder; nameplate new makes one with a first job")
+    folder = place.absolute()
+    if (folder / TICKET_NAME).is_file():
+        return OpenJob(folder, folder / TICKET_NAME)
+    found = sorted(path for path in folder.glob("*.toml") if path.name != SHOP_NAME)
+    if len(found) == 1:
+        return OpenJob(folder, found[0])
+    if not found:
+        raise TicketError(f"{shown(folder)} has no job ticket ({TICKET_NAME}); nameplate new writes one into a folder")
+    raise TicketError(f"{shown(folder)} has several job tickets; say which: {', '.join(path.name for path in found)}")
+
+
+def list_file(ticket: Ticket) -> Path:
+    """Give where the list of names lies; raises TicketError where the ticket names none."""
+    if ticket.job.roster is None:
+        raise TicketError('job.roster is missing; name the list of names, like roster = "names.csv"')
+    return ticket.job.roster
+
+
+def version_of(data: bytes) -> str:
+    """Give the version of a file by its bytes: a page that was drawn of other bytes is stale."""
+    return digest(data)[:DIGITS]
+
+
+@dataclass(frozen=True, slots=True)
+class JobView:
+    """A job as its files say at one moment. `version` stands for its ticket, list and face. `anew` are the orders that
+    can be made, `on` the plates that were cut and stay as they are; `keys` stand for their pictures: the same key, the
+    same picture. `looks` say by row what in the list itself is to be looked at."""
+
+    version: str
+    ticket: Ticket
+    listed: ListedJob
+    contexts: Mapping[str, PlateContext]
+    anew: Mapping[str, Order]
+    on: Mapping[str, PlateWork]
+    keys: Mapping[str, str]
+    looks: Mapping[int, tuple[str, ...]]
+
+    @property
+    def orders(self) -> tuple[Order, ...]:
+        """Every row of the list, in its order."""
+        own = self.listed.orders
+        return tuple(sorted((*own.orders, *own.refused, *own.held), key=lambda order: order.row))
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What was found out about the list."""
+        return self.listed.findings
+
+    def together(self, order: Order) -> tuple[Order, ...]:
+        """Give the orders that a plate is made with: itself, or all that have one size."""
+        if not _is_uniform(order, self.contexts):
+            return (order,)
+        return tuple(o for o in self.anew.values() if o.design == order.design and _is_uniform(o, self.contexts))
+
+
+def _is_uniform(order: Order, contexts: Mapping[str, PlateContext]) -> bool:
+    """Tell whether the size of a plate depends on all others of its design."""
+    return contexts[order.design].lettering.size == "uniform" and order.baseline is None
+
+
+def _keys(chosen: Choice, contexts: Mapping[str, PlateContext], making: str) -> dict[str, str]:
+    """Give what stands for the picture of each plate; `making` stands for all that it is made by."""
+    uniform = [order for order in chosen.anew if _is_uniform(order, contexts)]
+    sizes = {name: version_of(repr([o for o in uniform if o.design == name]).encode()) for name in contexts}
+    keys = {work.plate.order.id: ("cut", work.plate.order, making) for work in chosen.going_on}
+    keys |= {o.id: (sizes[o.design] if _is_uniform(o, contexts) else "", o, making) for o in chosen.anew}
+    return {plate: version_of(repr(key).encode()) for plate, key in keys.items()}
+
+
+def view_of(job: OpenJob, ticket: Ticket) -> JobView:
+    """Look at a job as it is now; writes nothing. Raises what reading its list, fonts, face and record raises."""
+    before = before_of(job.record)
+    listed = read_list(ticket, before)
+    contexts, _ = make_contexts(ticket, cuts=False)
+    orders = listed.orders.orders
+    shared = make_shared(contexts, orders, title=ticket.job.title, draft=True)
+    chosen = choose(listed.orders, contexts, before, {part.plate for own in shared.values() for part in own.parts})
+    files = [own.face.file for own in tickets_of(ticket) if own.face.file]
+    files += font_files(ticket.folder, orders)
+    making = version_of(repr((ticket, [digest(path.read_bytes()) for path in files])).encode())
+    return JobView(
+        version=version_of(making.encode() + read_bytes(list_file(ticket))),
+        ticket=ticket,
+        listed=listed,
+        contexts=contexts,
+        anew={order.id: order for order in chosen.anew},
+        on={work.plate.order.id: work for work in chosen.going_on},
+        keys=_keys(chosen, contexts, making),
+        looks=looks_of([*orders, *listed.orders.refused], listed.findings),
+    )

@@ -1,0 +1,99 @@
+"""Commands that the page runs: the same command line in a process of its own, what it says line by line, its end."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import threading
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TextIO
+
+#: Seconds that a command has to take back what it began when the page is closed.
+GRACE_S = 10.0
+
+#: Lines that are kept of a command.
+MOST_LINES = 2000
+
+
+class Run:
+    """A command under way, or ended: `code` is its exit code then. `what` says in a word what it does."""
+
+    def __init__(self, what: str, words: Sequence[str], folder: Path) -> None:
+        self.what = what
+        self.lines: list[str] = []
+        self.answer = ""
+        self.code: int | None = None
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", "nameplate", *words],
+            cwd=folder,
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            encoding="utf-8",
+            errors="replace",
+        )
+        self._threads = [threading.Thread(target=self._wait, daemon=True)]
+        self._threads[0].start()
+
+    @property
+    def is_done(self) -> bool:
+        """Whether it has ended."""
+        return self.code is not None
+
+    def stop(self) -> None:
+        """End it; it takes back what it began."""
+        if self.code is None:
+            self._process.terminate()
+            self._threads[0].join(GRACE_S)
+            if self.code is None:
+                self._process.kill()
+                self._threads[0].join(GRACE_S)
+
+    def _wait(self) -> None:
+        process = self._process
+        assert process.stdout is not None
+        assert process.stderr is not None
+        told = threading.Thread(target=self._listen, args=(process.stderr,), daemon=True)
+        told.start()
+        self.answer = process.stdout.read()
+        told.join()
+        self.code = process.wait()
+        process.stdout.close()
+        process.stderr.close()
+
+    def _listen(self, stream: TextIO) -> None:
+        for line in stream:
+            if len(self.lines) < MOST_LINES:
+                self.lines.append(line.rstrip())
+
+
+class Runner:
+    """Runs one command at a time."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder, self._lock, self._runs = folder, threading.Lock(), dict[str, Run]()
+
+    def start(self, what: str, words: Sequence[str]) -> Run:
+        """Start a command, unless one is under way: then that is given."""
+        with self._lock:
+            for run in self._runs.values():
+                if not run.is_done:
+                    return run
+            self._runs[what] = Run(what, words, self._folder)
+            return self._runs[what]
+
+    def last(self, what: str) -> Run | None:
+        """Give the last command of a kind."""
+        return self._runs.get(what)
+
+    @property
+    def busy(self) -> Run | None:
+        """The command that is under way."""
+        return next((run for run in self._runs.values() if not run.is_done), None)
+
+    def stop(self) -> None:
+        """End what is under way."""
+        with self._lock:
+            for run in self._runs.values():
+                run.stop()

@@ -1,0 +1,109 @@
+"""What the rooms of the page share: the job, what its files say now, who edits, draws and runs commands."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from nameplate.errors import NameplateError
+from nameplate.findings import Finding
+from nameplate.model import Order
+from nameplate.page.drawing import DrawingRoom, Drawn
+from nameplate.page.edits import Editor
+from nameplate.page.opened import JobView, OpenJob, list_file, version_of, view_of
+from nameplate.page.running import Runner
+from nameplate.paperwork.looks import looks_of
+from nameplate.record.approvals import SignOff
+from nameplate.roster.reader import read_bytes
+from nameplate.ticket.checks import tickets_of
+from nameplate.ticket.schema import Ticket
+
+
+@dataclass(frozen=True, slots=True)
+class PlateCard:
+    """A plate on the wall: its order, the key of its picture (empty where it has none), and what is known of it."""
+
+    order: Order
+    key: str
+    drawn: Drawn | None
+    looks: tuple[str, ...]
+    problems: tuple[str, ...]
+    sign: SignOff | None
+
+    @property
+    def text(self) -> str:
+        """What is on it, line by line."""
+        return " / ".join(self.order.texts).strip() or "(no name)"
+
+    @property
+    def needs_a_look(self) -> bool:
+        """Whether somebody should look at it."""
+        return bool(self.looks or self.problems)
+
+
+@dataclass(slots=True)
+class Studio:
+    """Everything that the page works with; `stop` it at the end."""
+
+    job: OpenJob
+    room: DrawingRoom = field(default_factory=DrawingRoom)
+    _seen: tuple[object, JobView] | None = None
+    _lock: threading.Lock = field(default_factory=threading.Lock)
+    editor: Editor = field(init=False)
+    runner: Runner = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.editor, self.runner = Editor(self.job), Runner(self.job.folder)
+
+    def stop(self) -> None:
+        """Stop drawing, and end what runs."""
+        self.runner.stop()
+        self.room.stop()
+
+    def view(self) -> JobView:
+        """Give the job as it is now; looked at anew only where one of its files changed."""
+        with self._lock:
+            ticket = self.job.ticket()
+            state = (repr(ticket), version_of(read_bytes(list_file(ticket))), *self._stamps(ticket))
+            if self._seen is None or self._seen[0] != state:
+                self._seen = (state, view_of(self.job, ticket))
+            return self._seen[1]
+
+    def _stamps(self, ticket: Ticket) -> list[tuple[int, int]]:
+        """Give when the record and the faces were changed, and how long they are."""
+        record = self.job.record
+        wal = record.with_name(f"{record.name}-wal")
+        files = [record, wal, *(own.face.file for own in tickets_of(ticket) if own.face.file)]
+        found = [path.stat() for path in files if path.exists()]
+        return [(stat.st_mtime_ns, stat.st_size) for stat in found]
+
+    def title(self) -> str:
+        """What the job is called; its folder's name where the ticket cannot be read."""
+        try:
+            return self.job.ticket().job.title or self.job.folder.name
+        except NameplateError:
+            return self.job.folder.name
+
+    def cards(self, view: JobView) -> list[PlateCard]:
+        """Give all plates of a job, with what is known of them by now."""
+        errors, _ = by_row(tuple(f for f in view.findings if f.severity == "error"))
+        return [self._card(view, order, errors.get(order.row, [])) for order in view.orders]
+
+    def _card(self, view: JobView, order: Order, errors: Sequence[Finding]) -> PlateCard:
+        key = view.keys.get(order.id, "")
+        drawn = self.room.known(key)
+        found = () if drawn is None else drawn.findings
+        looks = (*view.looks.get(order.row, ()), *looks_of([], found).get(order.row, ()))
+        problems = (f.message for f in (*errors, *found) if f.severity == "error")
+        sign = view.listed.signs.get(order.id)
+        return PlateCard(order, key, drawn, tuple(dict.fromkeys(looks)), tuple(dict.fromkeys(problems)), sign)
+
+
+def by_row(findings: tuple[Finding, ...]) -> tuple[dict[int, list[Finding]], list[Finding]]:
+    """Sort findings by their rows; those of no row come second."""
+    rows: dict[int, list[Finding]] = {}
+    for finding in findings:
+        if finding.row is not None:
+            rows.setdefault(finding.row, []).append(finding)
+    return rows, [finding for finding in findings if finding.row is None]

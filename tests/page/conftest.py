@@ -1,0 +1,66 @@
+"""A small job, its page, and a browser's manners without a browser."""
+
+import pytest
+from starlette.testclient import TestClient
+
+from nameplate.page.app import make_app
+from nameplate.page.opened import open_job
+from nameplate.page.studio import Studio
+
+PORT, TOKEN = 4242, "a token of the tests"
+HOME = f"http://127.0.0.1:{PORT}"
+
+TICKET = """\
+[job]
+title = "Orchard sponsors"
+roster = "names.csv"
+[face]
+shape = "ellipse"
+width = 110
+height = 80
+[jig]
+style = "none"
+[[stock]]
+material = "lettering"
+width = 600
+height = 300
+price = 7.5
+"""
+
+#: As a person's program may leave it: quotes where none are needed, CR LF, a column of their own, no end of line.
+NAMES = b'id;name;tree\r\n001;"Wren Abara";apple\r\n002;<img src=x onerror=alert(1)>;pear\r\n003;Jo;plum'
+
+
+@pytest.fixture
+def folder(tmp_path):
+    (tmp_path / "job.toml").write_text(TICKET, encoding="utf-8")
+    (tmp_path / "names.csv").write_bytes(NAMES)
+    return tmp_path
+
+
+@pytest.fixture
+def studio(folder):
+    made = Studio(open_job(folder))
+    yield made
+    made.stop()
+
+
+@pytest.fixture
+def closed():
+    return []
+
+
+@pytest.fixture
+def stranger(studio, closed):
+    """A client that nobody let in."""
+    app = make_app(studio, port=PORT, token=TOKEN, close=lambda: closed.append(True))
+    return TestClient(app, base_url=HOME, follow_redirects=False)
+
+
+@pytest.fixture
+def browser(stranger):
+    """A client that came by the first address and sends its own pages' Origin."""
+    stranger.get("/", params={"token": TOKEN})
+    stranger.headers["origin"] = HOME
+    stranger.follow_redirects = True
+    return stranger

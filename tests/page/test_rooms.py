@@ -1,0 +1,337 @@
+"""What each room shows and does: the same files and the same record that the command line works with."""
+
+import html
+import io
+import json
+import os
+import re
+import signal
+import subprocess
+import sys
+import urllib.error
+import urllib.request
+import zipfile
+
+import pytest
+
+from nameplate.job.status import status_of
+from nameplate.page import drawing, rooms
+from nameplate.page.opened import open_job
+from nameplate.page.running import Run
+from nameplate.plates.make import make_work
+
+from .conftest import NAMES
+
+HOSTILE = "<img src=x onerror=alert(1)>"
+
+
+def dies_of_jo(context, order):
+    """Make a plate, in a worker, unless it is Jo's."""
+    if order.name == "Jo":
+        os._exit(1)
+    return make_work(context, order)
+
+
+def version(answer):
+    return re.search(r'name="version" value="(\w+)"', answer.text)[1]
+
+
+def save(browser, row, then=None, **cells):
+    """Send a row as its form does: what its cells said, and what they say now."""
+    shown = then or browser.get("/names")
+    old = dict(re.findall(rf'name="(o\d+)" value="([^"]*)" form="f{row}"', shown.text))
+    old = {key: html.unescape(text) for key, text in old.items()}
+    typed = {f"c{key[1:]}": text for key, text in old.items()} | cells
+    return browser.post("/names", data={"do": "save", "row": row, "version": version(shown), **old, **typed})
+
+
+# --- names
+
+
+def test_names_are_shown_as_they_are_typed(browser):
+    for address in ("/names", "/plates", "/sign-off"):
+        page = browser.get(address).text
+        assert "<img src=x" not in page
+        assert html.escape(HOSTILE) in page
+
+
+def test_problems_stand_beside_their_rows(browser, folder):
+    (folder / "names.csv").write_bytes(b"name,copies\nWren,two\nIda,\n")
+    page = browser.get("/names").text
+    row = page[page.index('id="save2"') : page.index('id="save3"')]
+    assert "error" in row and "copies" in row
+    assert "error" not in page[page.index('id="save3"') :]
+
+
+def test_a_corrected_cell_changes_no_other_byte(browser, folder):
+    answer = save(browser, 4, c2="Ida; Quill")
+    assert answer.status_code == 200
+    assert (folder / "names.csv").read_bytes() == NAMES.replace(b";Jo;", b';"Ida; Quill";')
+    assert not (folder / "job.record").exists()
+
+
+def test_saving_a_row_that_was_not_changed_writes_nothing(browser, folder):
+    then = (folder / "names.csv").stat().st_mtime_ns
+    assert "Undo" not in save(browser, 2).text
+    assert (folder / "names.csv").stat().st_mtime_ns == then
+
+
+def test_undo_puts_the_bytes_back_one_edit_after_the_other(browser, folder):
+    save(browser, 4, c2="Ida")
+    once = (folder / "names.csv").read_bytes()
+    browser.post("/names", data={"do": "hold", "row": 2, "version": version(browser.get("/names"))})
+    assert (folder / "names.csv").read_bytes() == once.replace(b"tree\r\n", b"tree;hold\r\n").replace(
+        b"apple\r\n", b"apple;yes\r\n"
+    )
+    for expected in (once, NAMES):
+        browser.post("/names", data={"do": "undo", "version": version(browser.get("/names"))})
+        assert (folder / "names.csv").read_bytes() == expected
+    answer = browser.post("/names", data={"do": "undo", "version": version(browser.get("/names"))})
+    assert answer.status_code == 422 and "nothing to undo" in answer.text
+
+
+def test_a_row_is_held_and_released(browser, folder):
+    browser.post("/names", data={"do": "hold", "row": 2, "version": version(browser.get("/names"))})
+    assert "On hold" in browser.get("/plates").text
+    shown = browser.get("/names")
+    assert 'aria-label="Release row 2"' in shown.text
+    browser.post("/names", data={"do": "hold", "row": 2, "held": "1", "version": version(shown)})
+    assert "On hold" not in browser.get("/plates").text
+
+
+def test_of_two_tabs_the_second_is_told_and_nothing_is_lost(browser, folder):
+    tab = browser.get("/names")
+    save(browser, 4, tab, c2="Ida")
+    answer = save(browser, 4, tab, c2="Una")
+    assert answer.status_code == 409
+    assert "changed elsewhere" in answer.text and 'value="Una"' in answer.text
+    assert (folder / "names.csv").read_bytes() == NAMES.replace(b";Jo;", b";Ida;")
+    assert save(browser, 4, answer, c2="Una").status_code == 200
+    assert b";Una;" in (folder / "names.csv").read_bytes()
+
+
+def test_what_another_program_wrote_is_not_undone(browser, folder):
+    save(browser, 4, c2="Ida")
+    (folder / "names.csv").write_bytes(b"name\nBo\n")
+    answer = browser.post("/names", data={"do": "undo", "version": version(browser.get("/names"))})
+    assert answer.status_code == 409 and "cannot be undone" in answer.text
+    assert (folder / "names.csv").read_bytes() == b"name\nBo\n"
+
+
+@pytest.mark.parametrize("row, cells", [(4, {"c1": "", "c2": "", "c3": ""}), (1, {"c2": "id"}), (99, {"c1": "x"})])
+def test_what_would_break_the_list_is_refused(browser, folder, row, cells):
+    shown = browser.get("/names")
+    sent = {"do": "save", "row": row, "version": version(shown), **cells}
+    assert browser.post("/names", data=sent).status_code == 422
+    assert (folder / "names.csv").read_bytes() == NAMES
+
+
+def test_a_plate_keeps_its_id_and_loses_its_approval_when_its_name_is_corrected(browser, folder):
+    (folder / "names.csv").write_bytes(b"name\nWren\nJo\n")
+    shown = browser.get("/sign-off")
+    browser.post("/sign-off", data={"by": "Ann Ode", "plate": "", "version": version(shown)})
+    save(browser, 2, c1="Wrenn")
+    job = open_job(folder)
+    plates = status_of(job.ticket(), job.record).plates
+    assert [(p.name, p.approved) for p in plates] == [("Wrenn", ""), ("Jo", "Ann Ode")]
+    assert [p.id for p in plates] == ["001", "002"]
+
+
+def test_a_ticket_with_a_slip_is_told_in_every_room(browser, folder):
+    (folder / "job.toml").write_text("[job]\nrooster = 'names.csv'\n", encoding="utf-8")
+    for address in ("/names", "/plates", "/sign-off", "/bench"):
+        answer = browser.get(address)
+        assert answer.status_code == 422 and "rooster" in answer.text, address
+
+
+# --- plates and their sign-off
+
+
+def pictures(answer):
+    return dict.fromkeys(re.findall(r'src="(/plates/\w+\.svg)"', answer.text))
+
+
+def test_every_plate_is_a_picture_of_its_own_as_the_proof_has_it(browser, folder, command):
+    found = [browser.get(address) for address in pictures(browser.get("/plates"))]
+    assert [answer.headers["content-type"] for answer in found] == ["image/svg+xml"] * 3
+    assert command("proof", "job.toml") == 0
+    proof = (folder / "proof" / "proof.html").read_text(encoding="utf-8")
+    fill = re.findall(r'<path fill="#2b2622"[^>]* d="([^"]+)"', proof)
+    assert [size_of(re.findall(r'<path fill="#2b2622"[^>]* d="([^"]+)"', a.text)[0]) for a in found] == pytest.approx(
+        [size_of(data) for data in fill], abs=12
+    )
+    assert "style=" not in "".join(answer.text for answer in found)
+
+
+def size_of(data):
+    """The width of path data in hundredths of a mm; each page thins it to what it shows, so it differs by tenths."""
+    numbers = list(map(int, re.findall(r"-?\d+", data)))
+    return max(numbers[::2]) - min(numbers[::2])
+
+
+def test_a_card_says_what_is_known_once_it_is_drawn(browser):
+    address = next(iter(pictures(browser.get("/plates"))))
+    card = browser.get(address.replace(".svg", "/card")).text
+    assert "110 × 80 mm" in card and "Pacifico" in card and "hx-get" not in card
+
+
+def test_those_that_need_a_look_and_those_that_hold_a_word(browser):
+    assert "Wren Abara" not in browser.get("/plates?look=1").text.partition("<h1>")[2]
+    page = browser.get("/plates", params={"find": "wren"}).text
+    assert "1 of 3 plates" in page and html.escape(HOSTILE) not in page
+
+
+def test_a_name_that_cannot_be_made_costs_itself(browser, folder):
+    (folder / "names.csv").write_bytes("name\nWren\n木村\n".encode())
+    page = browser.get("/plates").text
+    assert page.count("not made") == 1 and len(pictures(browser.get("/plates"))) == 1
+
+
+def test_a_plate_whose_worker_dies_costs_itself_and_is_drawn_when_looked_at_again(browser, studio, monkeypatch):
+    monkeypatch.setattr(drawing, "make_work", dies_of_jo)
+    addresses = list(pictures(browser.get("/plates")))
+    assert [browser.get(address).status_code for address in addresses] == [200, 200, 404]
+    assert "made its worker process stop" in browser.get(addresses[2].replace(".svg", "/card")).text
+    monkeypatch.undo()
+    browser.get("/plates")
+    assert browser.get(addresses[2]).status_code == 200
+
+
+def test_an_address_of_an_older_list_draws_nothing(browser):
+    address = list(pictures(browser.get("/plates")))[2]
+    save(browser, 4, c2="Ida")
+    assert browser.get(address).status_code == 404
+    assert browser.get("/plates/nothing.svg").status_code == 404
+
+
+def test_approvals_are_those_of_the_command_line(browser, folder):
+    shown = browser.get("/sign-off")
+    answer = browser.post("/sign-off", data={"by": "Ann Ode", "plate": "001", "version": version(shown)})
+    assert "Ann Ode approved plate 001" in answer.text
+    job = open_job(folder)
+    assert [p.approved for p in status_of(job.ticket(), job.record).plates] == ["Ann Ode", "", ""]
+
+
+@pytest.mark.parametrize("sent, said", [({"by": " "}, "who approves"), ({"by": "Ann", "version": "0"}, "look again")])
+def test_nothing_is_approved_by_nobody_or_unseen(browser, folder, sent, said):
+    shown = browser.get("/sign-off")
+    answer = browser.post("/sign-off", data={"plate": "", "version": version(shown), **sent})
+    assert said in answer.text and answer.status_code == 409
+    assert not (folder / "job.record").exists()
+
+
+# --- made
+
+
+@pytest.fixture
+def command(folder):
+    """Run the command line in the job's folder."""
+
+    def run(*words):
+        done = Run("test", words, folder)
+        done._threads[0].join(200)
+        return done.code
+
+    return run
+
+
+def files_in(folder):
+    return {p.relative_to(folder).as_posix(): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
+
+
+def test_the_files_are_those_of_the_command_line_and_the_bench_marks_them(browser, folder, command):
+    assert command("make", "job.toml", "-o", "other") == 0
+    (folder / "job.record").unlink()
+    browser.post("/run", data={"what": "make", "back": "/make"})
+    events = browser.get("/run/make/events").text
+    assert "plates" in events and events.endswith("event: end\ndata: 0\n\n")
+    assert files_in(folder / "out") == files_in(folder / "other")
+    archive = browser.get("/out.zip").content
+    assert archive == browser.get("/out.zip").content
+    with zipfile.ZipFile(io.BytesIO(archive)) as whole:
+        assert {name: whole.read(name) for name in whole.namelist()} == {
+            f"out/{name}": data for name, data in files_in(folder / "out").items()
+        }
+    assert '<img src="/sheets/lettering-01.svg"' in browser.get("/sheets").text
+    assert b'stroke-width="1.2"' in browser.get("/sheets/lettering-01.svg").content
+    assert browser.get("/sheets/..%2f..%2fjob.svg").status_code == 404
+    assert browser.get("/out/cut/lettering-01.svg").content == (folder / "out/cut/lettering-01.svg").read_bytes()
+    assert "sandbox" in browser.get("/out/cards.html").headers["content-security-policy"]
+    _bench(browser, folder)
+
+
+def _bench(browser, folder):
+    page = browser.get("/bench").text
+    assert "<img src=x" not in page and html.escape(HOSTILE) in page
+    answer = browser.post("/bench", data={"fitted": "001", "by": "Bo"})
+    assert answer.status_code == 409 and "not marked as cut" in answer.text
+    answer = browser.post("/bench", data={"cut": "lettering-01", "fitted": "001", "by": "Bo"})
+    assert answer.status_code == 200 and "marked: cut: lettering-01" in answer.text
+    assert states(folder) == ["fitted", "cut", "cut"]
+    browser.post("/bench", data={"do": "undo"})
+    assert states(folder) == ["cut", "cut", "cut"]
+    browser.post("/bench", data={"spoiled": "002"})
+    assert states(folder) == ["cut", "spoiled", "cut"]
+    answer = browser.post("/bench", data={"hung": ["001", "nobody"]})
+    assert "no plate of that id" in answer.text
+    assert states(folder) == ["cut", "spoiled", "cut"]
+
+
+def states(folder):
+    job = open_job(folder)
+    return [plate.state for plate in status_of(job.ticket(), job.record).plates]
+
+
+def test_what_to_order_is_what_estimate_says(browser, folder, studio):
+    browser.post("/run", data={"what": "order", "back": "/sheets"})
+    browser.get("/run/order/events")
+    answer = json.loads(studio.runner.last("order").answer)
+    assert "<td>600 × 300</td><td>1</td><td>0</td><td>1</td><td>7.50</td>" in browser.get("/sheets").text
+    assert f"They cost {answer['cost']:.2f}" in browser.get("/sheets").text
+    assert answer["cost"] == 7.5  # all three fit one sheet
+
+
+def test_a_make_that_is_stopped_leaves_nothing_half_made(browser, folder, studio):
+    browser.post("/run", data={"what": "make"})
+    studio.runner.stop()
+    assert studio.runner.last("make").code not in (None, 0)
+    assert sorted(path.name for path in folder.iterdir()) == ["job.toml", "names.csv"]
+
+
+@pytest.mark.parametrize("what", ["", "rm", "--help", "mark"])
+def test_only_the_pages_own_commands_are_run(browser, studio, what):
+    browser.post("/run", data={"what": what})
+    assert [studio.runner.last(word) for word in rooms.COMMANDS] == [None, None, None]
+
+
+ESCAPES = ("../job.svg", "%2e%2e/job.svg", "..%2fjob.svg", "/etc/hostname", "%2fetc%2fhostname", "..\\job.svg")
+NO_FILES = ("link.svg", "far/page.svg", "", "cut", "a%00.svg", "page.exe")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="links of POSIX")
+@pytest.mark.parametrize("escape", ESCAPES + NO_FILES)
+def test_no_path_leaves_the_out_folder(browser, folder, tmp_path_factory, escape):
+    out, elsewhere = folder / "out", tmp_path_factory.mktemp("elsewhere")
+    (out / "cut").mkdir(parents=True)
+    (elsewhere / "page.svg").write_text("<svg/>", encoding="utf-8")
+    (folder / "job.svg").write_text("<svg/>", encoding="utf-8")
+    (out / "page.exe").write_text("", encoding="utf-8")
+    (out / "link.svg").symlink_to(elsewhere / "page.svg")
+    (out / "far").symlink_to(elsewhere)
+    (out / "own.svg").write_text("<svg/>", encoding="utf-8")
+    assert browser.get("/out/own.svg").status_code == 200
+    assert browser.get(f"/out/{escape}").status_code == 404
+    with zipfile.ZipFile(io.BytesIO(browser.get("/out.zip").content)) as whole:
+        assert whole.namelist() == ["out/own.svg", "out/page.exe"]
+
+
+def test_the_command_serves_until_it_is_interrupted(folder):
+    done = subprocess.Popen(
+        [sys.executable, "-m", "nameplate", "open", folder, "--no-browser"], stdout=subprocess.PIPE, text=True
+    )
+    with done:
+        address = done.stdout.readline().strip()
+        with pytest.raises(urllib.error.HTTPError, match="403"):
+            urllib.request.urlopen(address.partition("?")[0])
+        done.send_signal(signal.SIGINT)
+        assert done.wait(30) == 0
