@@ -17,7 +17,7 @@ import pytest
 from nameplate.job.status import status_of
 from nameplate.page import drawing, rooms
 from nameplate.page.opened import open_job
-from nameplate.page.running import Run
+from nameplate.page.running import CommandRun
 from nameplate.plates.make import make_work
 from nameplate.record.store import writing
 
@@ -238,7 +238,7 @@ def command(folder):
     """Run the command line in the job's folder."""
 
     def run(*words):
-        done = Run("test", words, folder)
+        done = CommandRun("test", words, folder)
         done._threads[0].join(200)
         return done.code
 
