@@ -21,10 +21,10 @@ from nameplate.errors import NameplateError
 from nameplate.page import rooms
 from nameplate.page.answers import page, room, to
 from nameplate.page.downloads import KINDS, file_in, seen_sheet, write_archive
-from nameplate.page.drawing import Drawn
+from nameplate.page.drawing import PlateDrawing
 from nameplate.page.guard import Guard
 from nameplate.page.opened import JobView
-from nameplate.page.running import Run
+from nameplate.page.running import CommandRun
 from nameplate.page.studio import PlateCard, Studio
 from nameplate.paperwork.pages import render
 
@@ -107,7 +107,7 @@ class _Views:
         own: PlateCard = next(card for card in cards if card.order.id == plate)
         return await run_in_threadpool(page, self._studio, "card.html", {"card": own}, at="/plates")
 
-    async def _drawn(self, key: str) -> tuple[JobView | None, str, Drawn | None]:
+    async def _drawn(self, key: str) -> tuple[JobView | None, str, PlateDrawing | None]:
         """Wait for the plate whose picture has a key; None where the job as it is now has no such plate."""
         view = await run_in_threadpool(self._studio.view)
         plate = next((plate for plate, own in view.keys.items() if own == key), None)
@@ -125,7 +125,7 @@ class _Views:
             return PlainTextResponse("Nothing was started.", status_code=404)
         return StreamingResponse(self._told(run), media_type="text/event-stream")
 
-    async def _told(self, run: Run) -> AsyncIterator[str]:
+    async def _told(self, run: CommandRun) -> AsyncIterator[str]:
         at = 0
         while not self.closing:
             done, lines = run.is_done, run.lines[at:]

@@ -35,7 +35,7 @@ MOST_KEPT = 4000
 
 
 @dataclass(frozen=True, slots=True)
-class Drawn:
+class PlateDrawing:
     """A plate as it will be: its picture, None where it cannot be made; its size, font and material in words."""
 
     svg: str | None
@@ -55,7 +55,7 @@ class _Wish:
     view: JobView
     order: Order
     key: str
-    future: Future[Drawn]
+    future: Future[PlateDrawing]
 
 
 class DrawingRoom:
@@ -63,23 +63,23 @@ class DrawingRoom:
 
     def __init__(self, workers: int | None = None) -> None:
         self._workers = workers
-        self._kept: dict[str, Drawn] = {}
+        self._kept: dict[str, PlateDrawing] = {}
         self._wishes: dict[str, _Wish] = {}
         self._change = threading.Condition()
         self._stopped = False
         self._thread = threading.Thread(target=self._work, name="drawing", daemon=True)
         self._thread.start()
 
-    def known(self, key: str) -> Drawn | None:
+    def known(self, key: str) -> PlateDrawing | None:
         """Give what is drawn already, by the key of its picture."""
         return self._kept.get(key)
 
-    def ask(self, view: JobView, plate: str, *, now: bool = True) -> Future[Drawn]:
+    def ask(self, view: JobView, plate: str, *, now: bool = True) -> Future[PlateDrawing]:
         """Ask for a plate; where it is wanted `now`, before all that wait."""
         key = view.keys[plate]
         with self._change:
             if key in self._kept:
-                done: Future[Drawn] = Future()
+                done: Future[PlateDrawing] = Future()
                 done.set_result(self._kept[key])
                 return done
             wish = self._wishes.pop(key, None) if now else self._wishes.get(key)
@@ -116,7 +116,7 @@ class DrawingRoom:
     def _work(self) -> None:
         with ProcessPool(self._workers, ready=get_ready) as pool:
             while wishes := self._next(2 * pool.count):
-                done: dict[str, Drawn] = {}
+                done: dict[str, PlateDrawing] = {}
                 try:
                     done = dict(_draw(wishes[0].view, wishes, pool))
                 except Exception:  # whatever it is, the next plate may be drawn
@@ -133,7 +133,7 @@ class DrawingRoom:
             newest = list(self._wishes.values())[::-1]
             return [wish for wish in newest if wish.view is newest[0].view][:most]
 
-    def _keep(self, wishes: Sequence[_Wish], done: dict[str, Drawn]) -> None:
+    def _keep(self, wishes: Sequence[_Wish], done: dict[str, PlateDrawing]) -> None:
         with self._change:
             self._kept.update(done)
             for key in list(self._kept)[: max(0, len(self._kept) - MOST_KEPT)]:
@@ -148,7 +148,7 @@ class DrawingRoom:
                     wish.future.cancel()
 
 
-def _draw(view: JobView, wishes: Sequence[_Wish], pool: ProcessPool) -> Iterable[tuple[str, Drawn]]:
+def _draw(view: JobView, wishes: Sequence[_Wish], pool: ProcessPool) -> Iterable[tuple[str, PlateDrawing]]:
     """Make the plates of some wishes, those of one size with all that have it, and draw them."""
     going_on = [view.on[wish.order.id].plate for wish in wishes if wish.order.id in view.on]
     orders = {o.id: o for w in wishes if w.order.id not in view.on for o in view.together(w.order)}
@@ -157,10 +157,10 @@ def _draw(view: JobView, wishes: Sequence[_Wish], pool: ProcessPool) -> Iterable
         yield view.keys[plate.order.id], drawn(view, plate)
 
 
-def drawn(view: JobView, plate: Plate) -> Drawn:
+def drawn(view: JobView, plate: Plate) -> PlateDrawing:
     """Draw a plate as the proof shows it."""
     if plate.lettering is None:
-        return Drawn(None, (), plate.findings)
+        return PlateDrawing(None, (), plate.findings)
     context = view.contexts[plate.order.design]
     faces, materials = {plate.order.design: context.face}, {plate.order.design: context.materials}
     proof = proof_of([plate], faces, (), title="", materials=materials)
@@ -168,4 +168,4 @@ def drawn(view: JobView, plate: Plate) -> Drawn:
     colours = proof.colours(plate.order)
     pictures = plate_pictures(context.face, width=width, height=height, colours=colours)
     svg = pictures.of(plate.lettering, f"plate with the name {plate.order.name}", backing=backing_of(plate))
-    return Drawn(svg, proof.card(plate, small=False).facts, plate.findings)
+    return PlateDrawing(svg, proof.card(plate, small=False).facts, plate.findings)

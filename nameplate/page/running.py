@@ -16,7 +16,7 @@ GRACE_S = 10.0
 MOST_LINES = 2000
 
 
-class Run:
+class CommandRun:
     """A command under way, or ended: `code` is its exit code then. `what` says in a word what it does."""
 
     def __init__(self, what: str, words: Sequence[str], folder: Path) -> None:
@@ -72,23 +72,23 @@ class Runner:
     """Runs one command at a time."""
 
     def __init__(self, folder: Path) -> None:
-        self._folder, self._lock, self._runs = folder, threading.Lock(), dict[str, Run]()
+        self._folder, self._lock, self._runs = folder, threading.Lock(), dict[str, CommandRun]()
 
-    def start(self, what: str, words: Sequence[str]) -> Run:
+    def start(self, what: str, words: Sequence[str]) -> CommandRun:
         """Start a command, unless one is under way: then that is given."""
         with self._lock:
             for run in self._runs.values():
                 if not run.is_done:
                     return run
-            self._runs[what] = Run(what, words, self._folder)
+            self._runs[what] = CommandRun(what, words, self._folder)
             return self._runs[what]
 
-    def last(self, what: str) -> Run | None:
+    def last(self, what: str) -> CommandRun | None:
         """Give the last command of a kind."""
         return self._runs.get(what)
 
     @property
-    def busy(self) -> Run | None:
+    def busy(self) -> CommandRun | None:
         """The command that is under way."""
         return next((run for run in self._runs.values() if not run.is_done), None)
 

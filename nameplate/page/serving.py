@@ -47,6 +47,7 @@ def _server(studio: Studio, port: int, token: str) -> uvicorn.Server:
         log_level="warning",
         access_log=False,
         server_header=False,
+        proxy_headers=False,
         lifespan="off",
         ws="none",
         timeout_graceful_shutdown=GRACE_S,

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from nameplate.errors import NameplateError
 from nameplate.findings import Finding
 from nameplate.model import Order
-from nameplate.page.drawing import DrawingRoom, Drawn
+from nameplate.page.drawing import DrawingRoom, PlateDrawing
 from nameplate.page.edits import Editor
 from nameplate.page.opened import JobView, OpenJob, list_file, version_of, view_of
 from nameplate.page.running import Runner
@@ -26,7 +26,7 @@ class PlateCard:
 
     order: Order
     key: str
-    drawn: Drawn | None
+    drawn: PlateDrawing | None
     looks: tuple[str, ...]
     problems: tuple[str, ...]
     sign: SignOff | None

@@ -18,6 +18,8 @@ roster = "names.csv"
 shape = "ellipse"
 width = 110
 height = 80
+[lettering]
+legibility = "off"
 [jig]
 style = "none"
 [[stock]]

@@ -17,8 +17,9 @@ import pytest
 from nameplate.job.status import status_of
 from nameplate.page import drawing, rooms
 from nameplate.page.opened import open_job
-from nameplate.page.running import Run
+from nameplate.page.running import CommandRun
 from nameplate.plates.make import make_work
+from nameplate.record.store import writing
 
 from .conftest import NAMES
 
@@ -116,6 +117,15 @@ def test_what_another_program_wrote_is_not_undone(browser, folder):
     answer = browser.post("/names", data={"do": "undo", "version": version(browser.get("/names"))})
     assert answer.status_code == 409 and "cannot be undone" in answer.text
     assert (folder / "names.csv").read_bytes() == b"name\nBo\n"
+
+
+def test_while_another_command_has_the_record_nothing_is_written(browser, folder):
+    shown = browser.get("/sign-off")
+    browser.post("/sign-off", data={"by": "Ann Ode", "plate": "001", "version": version(shown)})
+    with writing(folder / "job.record") as store, store.transaction():
+        answer = save(browser, 4, c2="Ida")
+    assert answer.status_code == 422 and "job.record" in answer.text and 'value="Ida"' in answer.text
+    assert (folder / "names.csv").read_bytes() == NAMES
 
 
 @pytest.mark.parametrize("row, cells", [(4, {"c1": "", "c2": "", "c3": ""}), (1, {"c2": "id"}), (99, {"c1": "x"})])
@@ -228,7 +238,7 @@ def command(folder):
     """Run the command line in the job's folder."""
 
     def run(*words):
-        done = Run("test", words, folder)
+        done = CommandRun("test", words, folder)
         done._threads[0].join(200)
         return done.code
 
