@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from nameplate.geometry.collision_set import FEW
-from nameplate.geometry.region import points
+from nameplate.geometry.collision_set import is_plain
 from nameplate.nest.buying.purchase import MANY, Engine
 from nameplate.nest.groups import by_boxes, pack_groups, pack_in_turn
 from nameplate.nest.layout import Piece
@@ -45,7 +44,7 @@ def _packed(
         packed = pack_in_turn(pieces, blanks, rules)
     else:
         packed = pack_shapes(pieces, blanks, rules, budget, store=store)
-    if len(pieces) > ALSO_BOXES or not all(len(points(p.region)) <= FEW for p in pieces):
+    if len(pieces) > ALSO_BOXES or not all(is_plain(p.region) for p in pieces):
         return packed
     return min(packed, pack_boxes(pieces, blanks, rules), key=_rank)
 

@@ -8,11 +8,13 @@ from dataclasses import replace
 import pytest
 
 from nameplate.errors import TicketError
-from nameplate.geometry.region import difference, rectangle
+from nameplate.geometry.region import capsule, difference, rectangle
 from nameplate.nest.buying.figures import estimate
 from nameplate.nest.layout import Piece, layout_to_json
+from nameplate.nest.search.budget import NEST, ROUGH_ESTIMATE
+from nameplate.nest.search.by_sheet import pack_shapes
 from nameplate.nest.search.part_masks import PartMasks
-from nameplate.nest.sheets import Rules
+from nameplate.nest.sheets import Rules, sizes_of
 from nameplate.pool.processes import ProcessPool, run_all
 from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.schema import NestKeys
@@ -192,6 +194,52 @@ def test_templates_of_one_outline_are_laid_as_one_shape():
     assert layout.findings == ()
     assert len(layout.sheets) == 1
     assert len({PartMasks(pieces, Rules(gap=1.5, edge=5), 0.5).digest(i) for i in range(9)}) == 1
+
+
+def notched(number, width=110, height=70):
+    """A template of a rectangular face: a window of its own, and two finger notches, so many points."""
+    window = capsule([(-width / 5, 0), (width / 5 + number / 10, 0)], height / 2)
+    notches = (capsule([(side * (width / 2 + 6.5), 0), (side * width, 0)], 18) for side in (-1, 1))
+    outline = rectangle(-width / 2, -height / 2, width / 2, height / 2)
+    for hole in (window, *notches):
+        outline = difference(outline, hole)
+    return Piece(f"{number:02d}", "template", 1, 1, "template", outline)
+
+
+CARD = StockKeys(material="template", width=600, height=400, price=2)
+QUARTER = NestKeys(gap=1.5, edge_margin=5, turns=(0.0, 90.0, 180.0, 270.0))
+
+
+@pytest.mark.parametrize("budget", [NEST, ROUGH_ESTIMATE], ids=["make", "estimate"])
+@pytest.mark.parametrize("count", [18, 20, 25])
+def test_rectangles_with_finger_notches_take_no_more_sheets_than_rectangles(count, budget):
+    # upright 25 of them fill a sheet: floor((590 + 1.5) / 111.5) x floor((390 + 1.5) / 71.5) = 5 x 5
+    layout = nested([notched(i) for i in range(count)], [CARD], QUARTER, budgets={"template": budget})
+    assert layout.findings == ()
+    assert [len(sheet.placements) for sheet in layout.sheets] == [count]
+
+
+def test_the_search_lays_straight_edges_just_a_gap_apart():
+    # turned by a quarter, 24 = floor((590 + 1.5) / 71.5) x floor((390 + 1.5) / 111.5)
+    rules = Rules(gap=1.5, edge=5, turns=(90.0,))
+    packed = pack_shapes([notched(i) for i in range(25)], sizes_of([CARD], "template", rules), rules)
+    assert [len(rows) for rows in packed.placements] == [24]
+
+
+def test_notched_rectangles_of_two_sizes_share_a_sheet():
+    # without the gaps they would cover 60 % of it
+    pieces = [*(notched(i) for i in range(10)), *(notched(i, 80, 50) for i in range(10, 26))]
+    layout = nested(pieces, [CARD], QUARTER)
+    assert layout.findings == ()
+    assert [len(sheet.placements) for sheet in layout.sheets] == [26]
+
+
+def test_notched_rectangles_fill_what_is_on_hand_before_a_sheet_is_bought():
+    # 12 fill the offcut, turned by a quarter: floor((290 + 1.5) / 71.5) x floor((390 + 1.5) / 111.5) = 4 x 3
+    offcut = StockKeys(material="template", width=300, height=400, offcut=True)
+    layout = nested([notched(i) for i in range(13)], [offcut, CARD], QUARTER)
+    assert layout.findings == ()
+    assert [(sheet.on_hand, len(sheet.placements)) for sheet in layout.sheets] == [(True, 12), (False, 1)]
 
 
 def test_materials_nested_side_by_side_lie_as_they_would_one_after_the_other():
