@@ -22,8 +22,8 @@ SLIM = 0.01
 #: Outlines with at most this many points are plain shapes.
 FEW = 80
 
-#: So are those that fill at least this share of their boxes, holes counted in, however many points they have: rectangles
-#: with rounded corners or finger notches. An ellipse fills 0.79. Less keeps more outlines whole, which makes them slower.
+#: So are those that fill at least this share of their boxes, holes counted in, however many points they have: such as
+#: rectangles with rounded corners or finger notches. An ellipse fills 0.79. Less keeps more outlines whole: slower.
 BOXY = 0.9
 
 #: A distance short by this much (mm) still counts as kept: the rounding of two placements to four decimals.
@@ -48,7 +48,7 @@ def slim(shape: Shape, tolerance: float = SLIM) -> tuple[Region, float]:
 
 
 def is_plain(shape: Shape) -> bool:
-    """Tell whether a shape is kept whole, so that it fits together exactly with others: straight edges just a gap apart.
+    """Tell whether a shape is kept whole, so that its straight edges can lie just a gap from those of others.
 
     >>> from nameplate.geometry.region import rectangle
     >>> is_plain(rectangle(0, 0, 2, 1))
