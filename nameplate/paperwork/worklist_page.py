@@ -213,9 +213,9 @@ def left_of_sentence(sheet: SheetLayout, sheets: Sequence[SheetLayout]) -> str:
         return f"Laid on {called(sheet.offcut)} of an earlier job: {_corner(x, y)} that sheet's."
     told = f"Laid on what is left of {sheet_name(parent, '')}: {_corner(x, y)} that sheet's"
     first: SheetLayout = parent
-    while (
-        first.at is not None and (before := cut.get((first.material, first.left_of))) and before.number < first.number
-    ):
+    while first.at is not None and (before := cut.get((first.material, first.left_of))):
+        if before.number >= first.number:  # left of itself: no run writes that
+            break
         x, y, first = x + first.at[0], y + first.at[1], before
     there = f", and {_mm(x)} mm to the right of and {_mm(y)} mm above that of {sheet_name(first, '')}"
     return told + (there if first is not parent else "") + "."

@@ -1,9 +1,15 @@
 """A job that lasts: made, marked and made again, by the command line alone; the record is looked at independently."""
 
+import html
 import json
+import re
 import shutil
 
 import pytest
+import shapely
+from lxml import etree
+from shapely.affinity import translate
+from svgpathtools import parse_path
 
 from nameplate.job.inspect_folder import look_over
 from tests.job.kept_jobs import NAMES, TICKET, LastingJob
@@ -112,7 +118,7 @@ def test_remainders_of_cut_sheets_are_stock_without_being_asked(job):
     job.write({**NAMES, "004": "Jo"})
     done = good(job.make())
     assert "Nothing to order" in done.stdout
-    assert "Take from the shop 1 offcut" in done.stdout
+    assert "\nTake the rest of lettering 01 (cast acrylic 3 mm, " in done.stdout
     layout = json.loads((job.out / "layout.json").read_text(encoding="utf-8"))
     assert [sheet["offcut"] for sheet in layout["sheets"]] == ["", "rest of lettering 01"]
     # once that is cut up, it is gone: the rest of the rest is what is left
@@ -122,6 +128,67 @@ def test_remainders_of_cut_sheets_are_stock_without_being_asked(job):
     sound(job)
     layout = json.loads((job.out / "layout.json").read_text(encoding="utf-8"))
     assert "rest of lettering 01" not in [sheet["offcut"] for sheet in layout["sheets"][2:]]
+
+
+def _cut_out(path):
+    """What the paths of a cut file go round, y up from the file's lower left corner; read and judged independently."""
+    root = etree.parse(path).getroot()
+    height = float(root.get("viewBox").split()[3])
+    lines = []
+    for drawn in root.iter("{http://www.w3.org/2000/svg}path"):
+        for run in parse_path(drawn.get("d")).continuous_subpaths():
+            points = [segment.point(t / 12) for segment in run for t in range(12)]
+            lines.append(shapely.make_valid(shapely.Polygon([(p.real, height - p.imag) for p in points])))
+    return shapely.union_all(lines)
+
+
+def test_what_is_laid_on_a_remainder_clears_what_was_cut_when_moved_to_the_place_that_is_told(job):
+    wide = TICKET.replace("width = 150", "width = 260")
+    names = dict(NAMES)
+    for n in (1, 2, 3):
+        job.write(names, ticket=wide)
+        done = good(job.make())
+        sound(job)
+        good(job.mark("cut", f"lettering-0{n}"))
+        names[f"00{n + 3}"] = ("Jo", "Al", "Bo")[n - 1]
+    assert "Take the rest of lettering 02 (" in done.stdout
+    one, two, three = (_cut_out(job.out / "cut" / f"lettering-0{n}.svg") for n in (1, 2, 3))
+    page = html.unescape((job.out / "worklist.html").read_text(encoding="utf-8"))
+    told = re.findall(
+        r"<b>Laid on what is left of lettering sheet (\d): this sheet's lower left corner is (.*?)</b>", page
+    )
+    places = [re.findall(r"([\d.]+) mm to the right of and ([\d.]+) mm above", words) for _, words in told]
+    assert [sheet for sheet, _ in told] == ["1", "2"] and [len(found) for found in places] == [1, 2]
+    (on_one,), (on_two, from_one) = ([tuple(map(float, place)) for place in found] for found in places)
+    # the gap between parts is 1.5 mm unless the ticket says otherwise; a file has the kerf in it, 0.18 mm, half on
+    # either side; a place is told to 0.05 mm
+    room = 1.5 - 0.18 - 0.1
+    assert one.intersects(two)  # where the file's corner is taken for the sheet's, they run into each other
+    assert one.distance(translate(two, *on_one)) > room
+    assert two.distance(translate(three, *on_two)) > room
+    assert one.distance(translate(three, *from_one)) > room
+    layout = json.loads((job.out / "layout.json").read_text(encoding="utf-8"))["sheets"]
+    assert [sheet.get("at", [0, 0]) for sheet in layout][1:] == [pytest.approx(p, abs=0.051) for p in (on_one, on_two)]
+    told = {sheet["file"]: (sheet.get("offcut"), sheet.get("at")) for sheet in job.summary()["sheets"]}
+    assert told["cut/lettering-01.svg"] == (None, None)
+    assert told["cut/lettering-03.svg"] == ("rest of lettering 02", layout[2]["at"])
+
+
+@pytest.mark.parametrize("known", [True, False])
+def test_a_remainder_of_another_job_is_told_by_its_name_and_its_place_where_the_list_has_it(job, known):
+    square = {"outer": [[40, 10], [140, 10], [140, 80], [40, 80]], "holes": []}
+    row = {"name": "rest of lettering 07", "material": "lettering", "outline": [square]}
+    rows = [row | {"at": [40, 10]} if known else row | {"name": "blue"}]
+    shelf = json.dumps({"version": 1, "offcuts": rows})
+    (job.folder / "shelf.json").write_text(shelf, encoding="utf-8")
+    job.write({"001": "Wren"}, more='offcuts = "shelf.json"\n[jig]\nstyle = "none"', ticket=_nest_last())
+    done = good(job.make())
+    page = html.unescape((job.out / "worklist.html").read_text(encoding="utf-8"))
+    called = "rest of lettering 07" if known else "offcut “blue”"
+    assert f"Take the {called} (cast acrylic 3 mm, 100 x 70)" in done.stdout
+    where = " of an earlier job: this sheet's lower left corner is 40 mm to the right of and 10 mm above that sheet's"
+    assert f"<b>Laid on the {called}{where if known else ''}.</b>" in page
+    assert ("at" in job.summary()["sheets"][0]) == known
 
 
 def test_an_offcut_that_the_ticket_lists_too_is_there_once(job):

@@ -141,4 +141,4 @@ def test_the_file_holds_rectangle_and_outline():
     piece = bar(90, 190)
     document = json.loads(offcuts_to_json(rests(one_sheet(piece, 5, 5), [piece], 1.5)))
     (row,) = document["offcuts"]
-    assert set(row) == {"name", "material", "rectangle", "outline"}
+    assert set(row) == {"name", "material", "at", "rectangle", "outline"}
