@@ -64,18 +64,15 @@ def _no_face(keys: FaceKeys) -> tuple[Face, tuple[Finding, ...]]:
     """Give what stands for the face of names that stand free: the rectangle that lettering of the asked size fills."""
     room = outline("rectangle", keys.width or ANY_SIZE, keys.height or ANY_SIZE)
     face = Face(room, room, EMPTY, NO_FACE, free=True, ring=keys.ring, ring_at=keys.ring_at)
-    return face, (Finding("face-size", "note", f"names stand free, {_asked_size(keys)}"),)
+    return face, (Finding("face-size", "note", f"names stand free, {_asked_size(face)}"),)
 
 
-def _asked_size(keys: FaceKeys) -> str:
-    """Say how large the lettering of names that stand free is to be.
-
-    >>> _asked_size(FaceKeys(shape="none", height=60)), _asked_size(FaceKeys(shape="none", width=200, height=60))
-    ('60.0 mm high', 'no larger than 200.0 x 60.0 mm')
-    """
-    if keys.width is not None and keys.height is not None:
-        return f"no larger than {keys.width:.1f} x {keys.height:.1f} mm"
-    return f"{keys.width:.1f} mm wide" if keys.height is None else f"{keys.height:.1f} mm high"
+def _asked_size(face: Face) -> str:
+    """Say how large the lettering of names that stand free is to be."""
+    box = region.bounds(face.outline)
+    if max(box.width, box.height) < ANY_SIZE:
+        return f"no larger than {box.width:.1f} x {box.height:.1f} mm"
+    return f"{box.width:.1f} mm wide" if box.height >= ANY_SIZE else f"{box.height:.1f} mm high"
 
 
 def _zone(keys: FaceKeys, drawing: Drawing) -> Region:
@@ -86,11 +83,17 @@ def _zone(keys: FaceKeys, drawing: Drawing) -> Region:
 
 
 def face_words(face: Face) -> str:
-    """Say how large a face is, and how many holes it has.
+    """Say how large a face is, and how many holes it has; without one how large names are to be.
 
+    >>> face_words(make_face(FaceKeys(shape="none", height=60))[0])
+    'none, names 60.0 mm high'
+    >>> face_words(make_face(FaceKeys(shape="none", width=200, height=60))[0])
+    'none, names no larger than 200.0 x 60.0 mm'
     >>> face_words(Face(region.rectangle(0, 0, 90, 60), EMPTY, region.rectangle(1, 1, 2, 2), "rectangle"))
     '90.0 x 60.0 mm, 1 hole'
     """
+    if face.free:
+        return f"none, names {_asked_size(face)}"
     box, holes = region.bounds(face.outline), len(region.solids(face.keep_outs))
     return f"{box.width:.1f} x {box.height:.1f} mm, {holes or 'no'} hole{'' if holes == 1 else 's'}"
 

@@ -45,6 +45,11 @@ def make_contexts(ticket: Ticket, *, cuts: bool) -> tuple[dict[str, PlateContext
     return contexts, (*found, _sizes(contexts))
 
 
+def faces_of(contexts: Mapping[str, PlateContext]) -> dict[str, Face]:
+    """Give the faces of designs."""
+    return {name: context.face for name, context in contexts.items()}
+
+
 def _sizes(contexts: Mapping[str, PlateContext]) -> Finding:
     by_words: dict[str, list[str]] = {}
     for name, context in contexts.items():

@@ -15,6 +15,7 @@ from nameplate.jig.skeleton import without_names
 from nameplate.job.designs import (
     DesignWork,
     designs_of,
+    faces_of,
     judge_design,
     make_contexts,
     make_shared,
@@ -214,7 +215,8 @@ def prepare(
         arranged = lay_out(works, on.shared, supply, arrange)
         progress.step()
     plates = [work.plate for work in arranged.works]
-    wall = plan_wall(ticket.wall, orders.every, {name: context.face for name, context in contexts.items()})
+    lettering = {plate.order.id: plate.lettering for plate in plates if plate.lettering}
+    wall = plan_wall(ticket.wall, orders.every, faces_of(contexts), lettering)
     every = (
         *about_face,
         *(found for own in shared.values() for found in own.findings),

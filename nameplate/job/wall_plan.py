@@ -1,17 +1,30 @@
-"""The hanging plan alone: from ticket and list, without lettering, so that it is there in seconds."""
+"""The hanging plan alone: from ticket and list, without lettering, so that it is there in seconds.
+
+Names that stand free are as large as their lettering: of these drafts are made.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from nameplate.errors import OutputError, TicketError
 from nameplate.findings import Finding, sort_findings
-from nameplate.job.designs import make_contexts
+from nameplate.job.designs import faces_of, make_contexts
 from nameplate.job.holdings import SUMMARY
 from nameplate.job.kept_plates import FIRST, Before
 from nameplate.job.out_folder import Placed, check_folder, staged, write_file
+from nameplate.job.plate_stage import ByDesign, PlateMaker, make_plates
+from nameplate.job.pools import draft_ready
+from nameplate.job.progress import Silence
 from nameplate.job.sign_off import read_list
+from nameplate.model import Lettering, Order
 from nameplate.pdf.paper import PAPERS
+from nameplate.plates.draft import draft_work
+from nameplate.plates.make import PlateContext
+from nameplate.plates.typeset import font_files
+from nameplate.pool.processes import Workers, pool_of
 from nameplate.system.reading import shown
 from nameplate.ticket.schema import Ticket
 from nameplate.wall.files import wall_files
@@ -19,7 +32,12 @@ from nameplate.wall.plan import WallPlan, plan_wall
 
 
 def leave_wall(
-    ticket: Ticket, out: Path, *, before: Before = FIRST, placed: Placed = lambda where, said: None
+    ticket: Ticket,
+    out: Path,
+    *,
+    before: Before = FIRST,
+    workers: Workers = None,
+    placed: Placed = lambda where, said: None,
 ) -> tuple[WallPlan, tuple[Finding, ...]]:
     """Plan the wall of a ticket and leave its files in the folder `out`, or leave `out` as it was.
 
@@ -36,13 +54,38 @@ def leave_wall(
     listed = read_list(ticket, before)
     orders, findings = listed.orders, listed.findings
     contexts, _ = make_contexts(ticket, cuts=False)
-    plan = plan_wall(ticket.wall, orders.every, {name: context.face for name, context in contexts.items()})
+    drafts = _drafts(ticket.folder, contexts, orders.orders, workers) if ticket.wall.width else {}
+    plan = plan_wall(ticket.wall, orders.every, faces_of(contexts), drafts)
     if plan is None:
         raise TicketError(
             "the ticket has no wall; add [wall] with width, height, columns, rows and pitch or fit = true"
         )
+    if drafts:
+        plan = replace(plan, findings=(*plan.findings, _about_drafts(len(drafts))))
     missing = {**{order.id: "refused" for order in orders.refused}, **{order.id: "held" for order in orders.held}}
     with staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage:
         for name, content in wall_files(plan, missing, PAPERS[ticket.job.paper], title=ticket.job.title):
             write_file(stage, name, content)
     return plan, sort_findings((*findings, *plan.findings))
+
+
+def _drafts(
+    folder: Path, contexts: Mapping[str, PlateContext], orders: Sequence[Order], workers: Workers
+) -> dict[str, Lettering]:
+    """Draft the lettering of names that stand free, by plate; what cannot be made is not among it."""
+    free = [order for order in orders if contexts[order.design].face.free]
+    if not free:
+        return {}
+    with pool_of(workers, ready=draft_ready) as pool:
+        pool.hire(len(free))
+        pool.bring(font_files(folder, free))
+        works, _ = make_plates(PlateMaker(ByDesign(draft_work), Silence(), pool), contexts, free)
+    return {work.plate.order.id: work.plate.lettering for work in works if work.plate.lettering}
+
+
+def _about_drafts(count: int) -> Finding:
+    text = (
+        f"{count} name{' that stands' if count == 1 else 's that stand'} free: size and rings are those of a draft "
+        "here, about as they will be; drill by the plan that make leaves"
+    )
+    return Finding("wall-draft", "note", f"[wall] {text}", measured=count)

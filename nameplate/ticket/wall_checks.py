@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from nameplate.ticket.wall_schema import WallKeys
-from nameplate.ticket.words import show
 
 #: What a wall must have, and how it is written.
 _NEEDED = {"width": "3600", "height": "1800", "columns": "10", "rows": "10"}
@@ -27,7 +26,6 @@ def wall_problems(wall: WallKeys) -> Iterator[tuple[tuple[str, ...], str]]:
         none = "are both left out: say where the places are, like pitch = [300, 150], or fit = true"
         yield ("wall.pitch", "wall.fit"), f"wall.pitch and wall.fit {none if wall.pitch is None else many}"
     yield from _grid_problems(wall)
-    yield from _moved_problems(wall)
 
 
 def _grid_problems(wall: WallKeys) -> Iterator[tuple[tuple[str, ...], str]]:
@@ -47,13 +45,3 @@ def _grid_problems(wall: WallKeys) -> Iterator[tuple[tuple[str, ...], str]]:
                 f"the wall's {side} is {have:g} mm (wall.{side}); take fewer, a smaller pitch, or fit = true"
             )
             yield (f"wall.{count}", f"wall.{side}", "wall.pitch", "wall.stagger"), text
-
-
-def _moved_problems(wall: WallKeys) -> Iterator[tuple[tuple[str, ...], str]]:
-    for plate, holes in wall.moved:
-        if len(holes) != len(wall.hanger):
-            text = (
-                f"wall.moved of {show(plate)} has {len(holes)} of the plate's {len(wall.hanger)} holes (wall.hanger); "
-                "give one [x, y] for each, [0, 0] where it is right"
-            )
-            yield ("wall.moved", "wall.hanger"), text

@@ -66,10 +66,12 @@ class WallKeys:
         unset="the wall's middle is on the level line, or the wall stands on the floor where it is too high for that",
         example=600,
     )
-    hanger: tuple[tuple[float, float], ...] = key(
-        ((0.0, 0.0),),
+    hanger: tuple[tuple[float, float], ...] | None = key(
+        None,
         "points",
-        "where the fixing sits, from the middle of the face; several where a plate has several holes",
+        "where the fixing sits, from the middle of the face, for all designs; several where a plate has several holes; "
+        "names that stand free hang by their rings",
+        unset="the round holes of the face's drawing, else its middle",
         example=((0, 25),),
     )
     hole: float = key(6.0, "length", "diameter of the drill", above=0, most=50)

@@ -29,6 +29,9 @@ LEAST_PLATE = 15.0
 #: Heights of letters on paper (mm): of figures beside the wall, and the most and least of a name.
 FIGURES, LARGEST_NAME, SMALLEST_NAME = 2.0, 3.5, 0.8
 
+#: Height of letters (mm on paper) below a name that stands free: as small as can be read with ease.
+BELOW = 1.4
+
 #: Height (mm on paper) that every line of a plate has if its holes' figures are to be among them, and the distance of
 #: two lines in their height.
 SMALLEST_LINE, LEADING = 1.1, 1.25
@@ -221,13 +224,17 @@ def hole_mark(x: float, y: float, radius: float, arm: float, *, drilled: bool) -
 def _words(hanging: Hanging, outline: Region, view: _View, status: str) -> Iterator[DrawnText]:
     """Write what a plate is and how far its holes are from the datums, clear of the holes, as far as it can be read.
 
-    Where there is no room for both the figures are left to the table.
+    Where there is no room for both the figures are left to the table. Of a name that stands free they are below its
+    letters.
     """
     box = rg.bounds(outline)
     plate = hanging.plate
     names = _broken(plate.order.name + (f" ({status})" if status in ("held", "refused") else ""))
     where = [f"{in_mm(round(hole.x, 1))} | {in_mm(round(hole.y, 1))}" for hole in hanging.holes]
     who = f"{hanging.place.name} · {plate.id}"
+    if plate.order.free and status not in ("held", "refused"):
+        yield from _below(box, view, [f"{who} {plate.order.name}", *([] if view.drawn_again else where)])
+        return
     rooms = tuple(_rooms(hanging, box, view, [who] if view.drawn_again else [who, *names, *where]))
     if not view.drawn_again and any(
         (room.high - room.low) / len(room.lines) < view.paper(LEADING * SMALLEST_LINE) for room in rooms
@@ -240,6 +247,13 @@ def _words(hanging: Hanging, outline: Region, view: _View, status: str) -> Itera
             size = min(step / LEADING, 0.8 * box.width / (_LETTER * max(len(text), 1)))
             if size >= view.paper(SMALLEST_NAME):
                 yield DrawnText(box.centre[0], top - number * step, text, size, bold=text in names)
+
+
+def _below(box: Box, view: _View, lines: Sequence[str]) -> Iterator[DrawnText]:
+    """Write lines below a box."""
+    size = view.paper(BELOW)
+    for number, text in enumerate(lines):
+        yield DrawnText(box.centre[0], box.y0 - (number + 0.8) * LEADING * size, text, size)
 
 
 def _broken(name: str) -> tuple[str, ...]:
@@ -292,18 +306,25 @@ def _datums(view: _View) -> Iterator[DrawnShape | DrawnText]:
 
 
 def _figures(hangings: Sequence[Hanging], view: _View) -> Iterator[DrawnShape | DrawnText]:
-    """Write the x of a row's holes above the wall, those of a row that stands aside below it, and the y of all."""
+    """Write the x of a row's holes above the wall, those of one with others below it, and the y of all."""
     size, box = view.paper(FIGURES), view.box
     edge = box.x0 - view.paper(1.2)
     for row, side in zip(_rows_to_tell(hangings), (1, -1), strict=False):
         y = (box.y1 if side > 0 else box.y0) + side * view.paper(2.4)
-        yield DrawnText(edge, y, f"row {row[0].place.name.rstrip('0123456789')}", size, align=1)
-        for x in _apart((hole.x for h in row for hole in h.holes), size):
-            yield DrawnText(x, y, in_mm(round(x, 1)), size)
+        all_alike = _xs(row) >= _xs(hangings)
+        who = "all rows" if all_alike else f"row {row[0].place.name.rstrip('0123456789')}"
+        yield DrawnText(edge, y, who, size, align=1)
+        for x in _apart(_xs(row), size):
+            yield DrawnText(x, y, in_mm(x), size)
             tick = np.array([(x, y - side * 0.7 * size), (x, y - side * (0.7 * size + view.paper(0.8)))])
             yield DrawnShape((tick,), 0.15, closed=False)
     for y in _apart((hole.y for h in hangings for hole in h.holes), size / 3):
         yield DrawnText(edge, y, in_mm(round(y, 1)), size, align=1)
+
+
+def _xs(hangings: Iterable[Hanging]) -> frozenset[float]:
+    """Give where holes are across, as it is written on drawings (mm)."""
+    return frozenset(round(hole.x, 1) for hanging in hangings for hole in hanging.holes)
 
 
 def _rows_to_tell(hangings: Sequence[Hanging]) -> Iterator[list[Hanging]]:

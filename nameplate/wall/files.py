@@ -17,7 +17,7 @@ def wall_files(
 ) -> Iterator[tuple[str, str | bytes | Iterable[str]]]:
     """Give each file's name and what is in it; `status` says by plate what of them is not made (held, refused)."""
     yield "wall.csv", wall_csv(plan, status)
-    yield "wall.html", wall_html(plan, status, title=title)
+    yield "wall.html", wall_html(plan, status, title=title, paper=paper)
     yield "wall.pdf", wall_pdf(plan, status, paper, title=title)
     if plan.hangings:
         yield "drilling.pdf", drilling_pdf(plan, paper, title=title)

@@ -6,11 +6,11 @@ their row from the top (A, B, ...) and their column from the left.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from nameplate.geometry.region import Box
 from nameplate.ticket.wall_schema import WallKeys
+from nameplate.wall.shapes import MIDDLE, Fixings
 
 #: Decimals of a place (mm) that are more than noise of the arithmetic.
 _EXACT = 6
@@ -49,8 +49,8 @@ class WallGrid:
         return max(0.0, self.pitch[0] - self.cell.width)
 
 
-def make_grid(keys: WallKeys, cell: Box) -> WallGrid:
-    """Give the places of a checked `[wall]` for plates as large as `cell`, a box about the middle of a plate.
+def make_grid(keys: WallKeys, cell: Box, fixings: Fixings = MIDDLE) -> WallGrid:
+    """Give the places of a checked `[wall]` for plates that lie in `cell` and have `fixings`, mm from their middles.
 
     >>> keys = WallKeys(width=1000.0, height=500.0, columns=2, rows=1, pitch=(200.0, 100.0))
     >>> [(place.name, place.x, place.y) for place in make_grid(keys, Box(-50, -40, 50, 40)).places]
@@ -58,10 +58,10 @@ def make_grid(keys: WallKeys, cell: Box) -> WallGrid:
     """
     wall = wall_box(keys)
     pitch = keys.pitch or _spread(keys, wall, cell)
-    middle = wall.centre if keys.fit else (0.0, 0.0)
+    middle = _fitted(wall, cell) if keys.fit else (0.0, 0.0)
     keep_outs = tuple(Box(wall.x0 + x, wall.y0 + y, wall.x0 + x + w, wall.y0 + y + h) for x, y, w, h in keys.keep_out)
     every = _places(keys, pitch, middle)
-    needed = _with_holes(cell, keys.hanger)
+    needed = _with_holes(cell, fixings)
     shut = tuple(p for p in every if any(_overlap(_at(needed, p), taken) for taken in keep_outs))
     free = tuple(p for p in every if p not in set(shut))
     return WallGrid(wall, pitch, cell, -keys.level, free, shut, keep_outs)
@@ -87,6 +87,12 @@ def _spread(keys: WallKeys, wall: Box, cell: Box) -> tuple[float, float]:
     """
     columns, rows = keys.columns or 1, keys.rows or 1
     return (wall.width + cell.width) / (columns + 1 + _aside(keys)), (wall.height + cell.height) / (rows + 1)
+
+
+def _fitted(wall: Box, cell: Box) -> tuple[float, float]:
+    """Give where the middle of the grid stands for all plates to be in the wall's middle."""
+    (x, y), (aside, above) = wall.centre, cell.centre
+    return x - aside, y - above
 
 
 def _aside(keys: WallKeys) -> float:
@@ -122,9 +128,9 @@ def place_name(row: int, column: int) -> str:
     return f"{letters}{column + 1}"
 
 
-def _with_holes(cell: Box, hangers: Sequence[tuple[float, float]]) -> Box:
+def _with_holes(cell: Box, fixings: Fixings) -> Box:
     """Give the box of a plate and its holes."""
-    xs, ys = [x for x, _ in hangers], [y for _, y in hangers]
+    xs, ys = [x for x, _ in fixings], [y for _, y in fixings]
     return Box(min(cell.x0, *xs), min(cell.y0, *ys), max(cell.x1, *xs), max(cell.y1, *ys))
 
 

@@ -15,6 +15,7 @@ from nameplate.geometry.engraving_font import folded
 from nameplate.model import Order
 from nameplate.ticket.wall_schema import WallKeys
 from nameplate.wall.grid import WallGrid, WallPlace
+from nameplate.wall.shapes import Fixings, WallShapes
 
 #: A place in a cell of the list: B3, b-03, "B 3".
 _PLACE = re.compile(r"([A-Za-z]{1,2})[\s.\-]?0*([0-9]{1,3})(?![0-9A-Za-z])")
@@ -44,11 +45,15 @@ class Hole:
 
 @dataclass(frozen=True, slots=True)
 class Hanging:
-    """A plate at its place: its middle, shifted by (dx, dy) mm from the place, and its holes."""
+    """A plate at its place: its middle, shifted by (dx, dy) mm from the place, and its holes.
+
+    `fixings` are where the holes belong, mm from its middle.
+    """
 
     plate: WallPlate
     place: WallPlace
     holes: tuple[Hole, ...]
+    fixings: Fixings
     dx: float = 0.0
     dy: float = 0.0
 
@@ -62,9 +67,9 @@ class Hanging:
         """The middle of the plate, mm from the level line."""
         return self.place.y + self.dy
 
-    def shifted(self, dx: float, dy: float, hangers: Sequence[tuple[float, float]]) -> Hanging:
+    def shifted(self, dx: float, dy: float) -> Hanging:
         """Give the plate moved by so many mm from its place, and with it the holes that are not drilled yet."""
-        planned = [(self.place.x + dx + x, self.place.y + dy + y) for x, y in hangers]
+        planned = [(self.place.x + dx + x, self.place.y + dy + y) for x, y in self.fixings]
         holes = (h if h.drilled else Hole(x, y) for h, (x, y) in zip(self.holes, planned, strict=True))
         return replace(self, dx=dx, dy=dy, holes=tuple(holes))
 
@@ -78,10 +83,10 @@ class Hung:
     findings: tuple[Finding, ...]
 
 
-def hang(keys: WallKeys, orders: Iterable[Order], grid: WallGrid, designs: Sequence[str]) -> Hung:
+def hang(keys: WallKeys, orders: Iterable[Order], grid: WallGrid, designs: Sequence[str], shapes: WallShapes) -> Hung:
     """Give every copy of the orders (of all rows, in the order of the list) its place; what has none is a finding.
 
-    `designs` are the ticket's, in its order, by which order = "design" goes.
+    `designs` are the ticket's, in its order, by which order = "design" goes; `shapes` have the fixings of each plate.
     """
     plates = [WallPlate(order, copy) for order in orders for copy in range(1, order.copies + 1)]
     found: list[Finding] = []
@@ -97,7 +102,7 @@ def hang(keys: WallKeys, orders: Iterable[Order], grid: WallGrid, designs: Seque
     taken = {place for _, place in pairs}
     free = [place for place in grid.places if place not in taken]
     found += _too_few_reserved(keys, len(free))
-    return Hung(_with_their_holes(pairs, keys, found), tuple(free[: keys.reserve]), tuple(found))
+    return Hung(_with_their_holes(pairs, keys, shapes, found), tuple(free[: keys.reserve]), tuple(found))
 
 
 def _in_order(plates: Sequence[WallPlate], order: str, designs: Sequence[str]) -> Sequence[WallPlate]:
@@ -206,11 +211,17 @@ def _other_positions(pairs: Sequence[tuple[WallPlate, WallPlace]]) -> Iterator[F
 
 
 def _with_their_holes(
-    pairs: Sequence[tuple[WallPlate, WallPlace]], keys: WallKeys, found: list[Finding]
+    pairs: Sequence[tuple[WallPlate, WallPlace]], keys: WallKeys, shapes: WallShapes, found: list[Finding]
 ) -> tuple[Hanging, ...]:
     """Give the plates in reading order, each with the holes that it has already or is to have."""
     off: Mapping[str, tuple[tuple[float, float], ...]] = dict(keys.moved)
-    hangings = tuple(_hanging(plate, place, keys, off.get(plate.id)) for plate, place in pairs)
+    hangings = []
+    for plate, place in pairs:
+        fixings, came_out = shapes.of(plate.order).fixings, off.get(plate.id)
+        if came_out is not None and len(came_out) != len(fixings):
+            found.append(_other_holes(plate, len(came_out), len(fixings)))
+            came_out = None
+        hangings.append(_hanging(plate, place, fixings, came_out))
     unknown = sorted(off.keys() - {hanging.plate.id for hanging in hangings})
     if unknown:
         which = f"{', '.join(unknown[:8])}{', ...' * (len(unknown) > 8)}"
@@ -220,10 +231,18 @@ def _with_their_holes(
     return tuple(sorted(hangings, key=lambda hanging: (hanging.place.row, hanging.place.column)))
 
 
+def _other_holes(plate: WallPlate, said: int, count: int) -> Finding:
+    text = (
+        f"[wall] moved of {plate.id} has {said} of the plate's {count} holes, and is not followed; give one [x, y] for "
+        "each, [0, 0] where it is right"
+    )
+    return Finding("wall-moved", "error", text, plate=plate.order.id, row=plate.order.row, measured=said, allowed=count)
+
+
 def _hanging(
-    plate: WallPlate, place: WallPlace, keys: WallKeys, off: tuple[tuple[float, float], ...] | None
+    plate: WallPlate, place: WallPlace, fixings: Fixings, off: tuple[tuple[float, float], ...] | None
 ) -> Hanging:
-    shifts = off or ((0.0, 0.0),) * len(keys.hanger)
-    where = zip(keys.hanger, shifts, strict=True)
+    shifts = off or ((0.0, 0.0),) * len(fixings)
+    where = zip(fixings, shifts, strict=True)
     holes = (Hole(place.x + x + dx, place.y + y + dy, off is not None) for (x, y), (dx, dy) in where)
-    return Hanging(plate, place, tuple(holes))
+    return Hanging(plate, place, tuple(holes), fixings)

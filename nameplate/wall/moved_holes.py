@@ -73,16 +73,16 @@ def take_in(hangings: Sequence[Hanging], keys: WallKeys, grid: WallGrid) -> Take
             off,
         )
         shifts, unseen = _shifts(row)
-        moved = {c: h.shifted(*shifts[c], keys.hanger) for c, h in plates.items()}
+        moved = {c: h.shifted(*shifts[c]) for c, h in plates.items()}
         out += moved.values()
         found += _findings(row, moved, keys, grid.gap, uneven=unevenness(shifts), unseen=unseen)
     return TakenIn(tuple(out), tuple(found))
 
 
-def _offsets(hanging: Hanging, keys: WallKeys) -> tuple[Shift, ...]:
+def _offsets(hanging: Hanging) -> tuple[Shift, ...]:
     """Give how far each hole is from where it was planned."""
     place = hanging.place
-    planned = zip(hanging.holes, keys.hanger, strict=True)
+    planned = zip(hanging.holes, hanging.fixings, strict=True)
     return tuple(Shift(hole.x - place.x - x, hole.y - place.y - y) for hole, (x, y) in planned)
 
 
@@ -92,7 +92,7 @@ def _windows(hanging: Hanging, keys: WallKeys) -> tuple[tuple[float, float], ...
     Where none does, both are the middle between the holes that are farthest off to either side.
     """
     windows = []
-    for offs in zip(*_offsets(hanging, keys), strict=True):
+    for offs in zip(*_offsets(hanging), strict=True):
         low, high = max(offs) - keys.play, min(offs) + keys.play
         windows.append((low, high) if low <= high else ((low + high) / 2,) * 2)
     return tuple(windows)
@@ -184,7 +184,7 @@ def _findings(
 ) -> Iterator[Finding]:
     differ = f"neighbouring spaces differ by {uneven:.1f} mm" + (f", {uneven / gap:.1%} of {gap:.0f} mm" if gap else "")
     for hanging in (moved[c] for c in row.windows):
-        offs = _offsets(hanging, keys)
+        offs = _offsets(hanging)
         farthest = max(max(map(abs, off)) for off in offs)
         if farthest > _NOTHING:
             begin = (
@@ -196,7 +196,7 @@ def _findings(
                 text = begin + _hidden(hanging, moved, differ)
                 yield Finding("hole-hidden", "note", text, *where, measured=farthest, allowed=keys.play)
             else:
-                text = begin + _seen(hanging, row, keys, differ)
+                text = begin + _seen(hanging, row, differ)
                 yield Finding("hole-seen", "warning", text, *where, measured=uneven, allowed=row.limit)
 
 
@@ -226,8 +226,8 @@ def _hidden(hanging: Hanging, moved: Mapping[int, Hanging], differ: str) -> str:
     )
 
 
-def _seen(hanging: Hanging, row: _Row, keys: WallKeys, differ: str) -> str:
-    anew = " and ".join(f"x {hanging.place.x + x:.1f}, y {hanging.place.y + y:.1f}" for x, y in keys.hanger)
+def _seen(hanging: Hanging, row: _Row, differ: str) -> str:
+    anew = " and ".join(f"x {hanging.place.x + x:.1f}, y {hanging.place.y + y:.1f}" for x, y in hanging.fixings)
     return (
         f"hangs {words_for(Shift(hanging.dx, hanging.dy))}, and {differ}: that is seen, as is more than "
         f"{row.limit:.1f} mm between spaces, {row.off.dx:.1f} mm aside of the grid or {row.off.dy:.1f} mm up or down. "

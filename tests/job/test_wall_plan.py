@@ -9,6 +9,7 @@ from click.testing import CliRunner
 from nameplate.cli.commands import main
 from nameplate.job.inspect_folder import look_over
 from nameplate.job.run import make_job
+from nameplate.job.wall_plan import leave_wall
 from nameplate.ticket.reader import read_ticket
 
 TICKET = """
@@ -100,6 +101,34 @@ def test_the_plan_alone_is_the_same_and_never_replaces_a_run(ticket, tmp_path):
     assert refused.exit_code == 2
     assert "holds a whole run" in refused.output
     assert (out / "summary.json").is_file()
+
+
+def test_free_names_hang_by_the_rings_they_were_made_with_and_the_plan_alone_has_drafts_of_them(ticket, tmp_path):
+    bronze = '[design.bronze]\nface = { shape = "none", height = 30, ring = 4 }\n'
+    text = TICKET + bronze + WALL.replace("pitch = [150, 100]", "fit = true")
+    ticket.write_text(text, encoding="utf-8")
+    rows = ["id,name,design", "1,Ida Vance,", "2,Otto,bronze", "3,Jo,bronze"]
+    (tmp_path / "names.csv").write_text("\n".join(rows), encoding="utf-8")
+    out, alone = tmp_path / "out", tmp_path / "wall"
+    make_job(read_ticket(ticket), out, workers=1)
+    told = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    rings = {p["id"]: p["rings"]["at"] for p in told["plates"] if p.get("rings")}
+    made = {
+        r["id"]: (float(r["x"]) - float(r["plate_x"]), float(r["y"]) - float(r["plate_y"]))
+        for r in table(out / "wall.csv")
+    }
+    assert made.pop("1") == pytest.approx((0, 15))  # the hanger of the ticket is for plates with a face
+    assert set(made) == set(rings) == {"2", "3"}
+    for plate, ((x, y),) in rings.items():
+        assert made[plate] == pytest.approx((x, y), abs=0.01)
+    codes = [f["code"] for f in told["findings"]]
+    assert not {"wall-overlap", "wall-edge", "wall-stand-in", "wall-draft"} & set(codes)
+    assert "6000" not in json.dumps(told["findings"])
+    _, said = leave_wall(read_ticket(ticket), alone, workers=1)
+    assert [f.code for f in said if f.code.startswith("wall-")] == ["wall-draft"]
+    drafted = {r["id"]: float(r["y"]) - float(r["plate_y"]) for r in table(alone / "wall.csv")}
+    assert {plate: drafted[plate] for plate in made} == pytest.approx({p: y for p, (_, y) in made.items()}, abs=5)
+    assert "@page { size: 215.9mm 279.4mm;" in (alone / "wall.html").read_text(encoding="utf-8")
 
 
 def test_without_a_wall_there_is_no_plan(ticket, tmp_path):

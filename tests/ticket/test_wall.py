@@ -58,7 +58,6 @@ def problems_of(read, text):
         ("width = 3600\nhanger = 25", "expected two lengths, [x, y], like [300, 150]"),
         ("width = 3600\nhanger = [[1, 2], [3]]", "several stand in brackets"),
         ('width = 3600\nmoved = { "017" = 9.5 }', '"017" = 9.5: expected two lengths'),
-        ('width = 3600\nmoved = { "017" = [[1, 0], [2, 0]] }', 'moved of "017" has 2 of the plate\'s 1 holes'),
         ('width = 3600\norder = "name"', "expected one of list, surname, design, position"),
         ("width = 3600\nreserved = 3", "did you mean reserve?"),
     ],

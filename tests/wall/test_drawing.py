@@ -97,6 +97,15 @@ def test_names_stand_on_the_drawing_where_several_holes_leave_no_room_for_their_
     assert {f"Name {k}" for k in range(1, 101)} <= set(said)
 
 
+def test_rows_are_named_beside_their_figures_where_they_differ_and_not_where_they_are_alike():
+    def beside(**keys):
+        whole = pictures(planned(wall(**keys), orders(100)), {})[0]
+        return [item.text for item in whole.items if re.fullmatch(r"row .*|all rows", getattr(item, "text", ""))]
+
+    assert beside(stagger=0.5) == ["row A", "row B"]
+    assert beside(stagger=0.0) == ["all rows", "all rows"]
+
+
 def test_a_wall_of_large_plates_is_drawn_once():
     plan = planned(wall(columns=3, rows=3, width=800.0, height=600.0, pitch=(250.0, 180.0), stagger=0.0), orders(9))
     assert len(pictures(plan, {})) == 1

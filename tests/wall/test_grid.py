@@ -120,4 +120,4 @@ def test_places_in_a_keep_out_are_shut_and_those_beside_it_are_not():
 def test_a_hole_outside_its_face_is_kept_out_too():
     box = ((1800.0 - 85, 900.0 - 675 + 60, 20.0, 20.0),)
     assert not make_grid(wall(keep_out=box), CELL).shut
-    assert [p.name for p in make_grid(wall(keep_out=box, hanger=((0.0, 70.0),)), CELL).shut] == ["J5"]
+    assert [p.name for p in make_grid(wall(keep_out=box), CELL, ((0.0, 70.0),)).shut] == ["J5"]

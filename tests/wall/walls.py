@@ -24,8 +24,8 @@ def wall(**keys):
     return WallKeys(**base | keys)
 
 
-def planned(keys, rows, faces=None):
-    return plan_wall(keys, rows, faces or {"": PLAIN})
+def planned(keys, rows, faces=None, lettering=None):
+    return plan_wall(keys, rows, faces or {"": PLAIN}, lettering or {})
 
 
 def codes(plan):

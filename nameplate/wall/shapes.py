@@ -1,0 +1,152 @@
+"""What a plate covers of the wall, and where its fixings sit.
+
+A plate with a face covers what that covers, and its fixings are those of the ticket (`hanger`), else the round holes of
+the face's drawing, else its middle. A name that stands free covers what its lettering covers, and its fixings are the
+middles of its rings; for one that is not made the largest of its design stands in.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from nameplate.findings import Finding
+from nameplate.geometry.region import Box, Region, bounds, filled, rectangle, solids
+from nameplate.model import Face, Lettering, Order
+from nameplate.ticket.lettering_schema import LARGEST_FACE
+from nameplate.ticket.wall_schema import WallKeys
+
+#: Where a plate is fixed, mm from its middle.
+Fixings = tuple[tuple[float, float], ...]
+
+#: The fixing of a plate of which nothing else is known.
+MIDDLE: Fixings = ((0.0, 0.0),)
+
+#: Widest hole (mm) of a drawing that is taken for one to hang the plate by: larger ones are windows. Common practice:
+#: plaques are fixed by screws and pins up to M12.
+WIDEST_SCREW_HOLE = 13.0
+
+#: A hole is round whose height is its width, and whose area that of a disc as wide, both but for this share of it. A
+#: square's area is 1.27 times that of its disc, an octagon's 1.05 times.
+ROUND = 0.02
+
+
+@dataclass(frozen=True, slots=True)
+class WallShape:
+    """What a plate covers of the wall, and its fixings, both mm from its middle."""
+
+    outline: Region
+    fixings: Fixings = MIDDLE
+
+
+@dataclass(frozen=True, slots=True)
+class WallShapes:
+    """The shapes of all plates of a list: of names that stand free by plate, of others by design.
+
+    `stand_ins` are by design what stands for free names that are not made, `largest` for plates of an unknown one.
+    """
+
+    of_plates: Mapping[str, WallShape]
+    of_designs: Mapping[str, WallShape]
+    stand_ins: Mapping[str, WallShape]
+    largest: Box
+
+    def of(self, order: Order) -> WallShape:
+        """Give the shape of an order's plate."""
+        known = self.of_plates.get(order.id) or self.of_designs.get(order.design) or self.stand_ins.get(order.design)
+        return known or WallShape(rectangle(*self.largest))
+
+    @property
+    def fixings(self) -> Fixings:
+        """Every fixing that there is, of all plates."""
+        every = (*self.of_plates.values(), *self.of_designs.values(), *self.stand_ins.values())
+        return tuple(dict.fromkeys(fixing for shape in every for fixing in shape.fixings)) or MIDDLE
+
+
+def wall_shapes(
+    keys: WallKeys, orders: Sequence[Order], faces: Mapping[str, Face], lettering: Mapping[str, Lettering]
+) -> WallShapes:
+    """Give the shapes of the plates of a list; `faces` are by design, `lettering` that of made plates."""
+    free = {order.id: order for order in orders if (face := faces.get(order.design)) and face.free}
+    of_plates = {plate: _lettered(lettering[plate], keys) for plate in free if plate in lettering}
+    of_designs = {
+        name: WallShape(face.outline, keys.hanger or round_holes(face) or MIDDLE)
+        for name, face in faces.items()
+        if not face.free
+    }
+    stand_ins = {
+        name: _largest([of_plates[p] for p, o in free.items() if o.design == name and p in of_plates])
+        or _unknown(face, keys)
+        for name, face in faces.items()
+        if face.free and any(order.design == name for order in free.values())
+    }
+    known = (*of_plates.values(), *of_designs.values(), *stand_ins.values())
+    every = known or [_unknown(face, keys) for face in faces.values()]
+    return WallShapes(of_plates, of_designs, stand_ins, _around([bounds(shape.outline) for shape in every]))
+
+
+def round_holes(face: Face) -> Fixings:
+    """Give the middles of the round holes of a face, from the left.
+
+    >>> from nameplate.geometry.region import EMPTY, disc, union
+    >>> holes = union(disc((40, 0), 5), disc((-40, 0), 5), disc((0, 0), 30), rectangle(10, 10, 14, 14))
+    >>> round_holes(Face(rectangle(-50, -40, 50, 40), EMPTY, holes, "rectangle"))
+    ((-40.0, 0.0), (40.0, 0.0))
+    """
+    boxes = [(bounds(hole), hole.area) for hole in solids(face.keep_outs)]
+    middles = [box.centre for box, area in boxes if box.width <= WIDEST_SCREW_HOLE and _round(box, area)]
+    return tuple(sorted((round(x, 3) + 0.0, round(y, 3) + 0.0) for x, y in middles))
+
+
+def _round(box: Box, area: float) -> bool:
+    across = math.pi / 4 * box.width * box.height
+    return abs(box.width - box.height) <= ROUND * box.width and abs(area / across - 1) <= ROUND
+
+
+def _lettered(lettering: Lettering, keys: WallKeys) -> WallShape:
+    rings = lettering.rings.at if lettering.rings else keys.hanger or MIDDLE
+    return WallShape(filled(lettering.region), tuple((round(x, 3) + 0.0, round(y, 3) + 0.0) for x, y in rings))
+
+
+def _largest(shapes: Sequence[WallShape]) -> WallShape | None:
+    """Give the box of some shapes, with the fixings of the widest; None without any."""
+    if not shapes:
+        return None
+    widest = max(shapes, key=lambda shape: bounds(shape.outline).width)
+    return WallShape(rectangle(*_around([bounds(shape.outline) for shape in shapes])), widest.fixings)
+
+
+def _unknown(face: Face, keys: WallKeys) -> WallShape:
+    """Give what stands for the free names of a design of which none is made: a side not asked for is like the other."""
+    box = bounds(face.outline)
+    width, height = (side if side <= LARGEST_FACE else min(box.width, box.height) for side in (box.width, box.height))
+    x, y = width / 2, height / 2
+    rings = ((-x, y), (x, y)) if face.ring_at == "ends" else ((0.0, y),)
+    return WallShape(rectangle(-x, -y, x, y), rings if face.ring else keys.hanger or MIDDLE)
+
+
+def _around(boxes: Sequence[Box]) -> Box:
+    """Give the box about all of some boxes."""
+    return Box(min(b.x0 for b in boxes), min(b.y0 for b in boxes), max(b.x1 for b in boxes), max(b.y1 for b in boxes))
+
+
+def shape_findings(
+    keys: WallKeys, shapes: WallShapes, orders: Sequence[Order], faces: Mapping[str, Face]
+) -> Iterator[Finding]:
+    """Say which holes are those of drawings, and which free names only have a stand-in."""
+    holes = {name: len(round_holes(face)) for name, face in faces.items() if not face.free}
+    if keys.hanger is None and any(holes.values()):
+        each = ", ".join(f"{name or 'rows without a design'} {count or 'its middle'}" for name, count in holes.items())
+        text = (
+            f"plates hang by the round holes of their faces' drawings ({each}); hanger says otherwise for all of them"
+        )
+        yield Finding("wall-hangers", "note", f"[wall] {text}")
+    missing = [o.id for o in orders if o.design in shapes.stand_ins and o.id not in shapes.of_plates]
+    if missing:
+        which = f"{', '.join(missing[:8])}{', ...' * (len(missing) > 8)}"
+        text = (
+            f"names that stand free and are not made ({which}) are planned about as large as the largest of their "
+            "design; drill their holes by the plan of a run that makes them"
+        )
+        yield Finding("wall-stand-in", "note", f"[wall] {text}", measured=len(missing), allowed=0)
