@@ -55,7 +55,8 @@ def written(call):
     if not plain or not all(text.startswith("re.escape(") for text in put_in):
         return None
     flags = {node.attr for node in ast.walk(call) if isinstance(node, ast.Attribute)} & FLAGS
-    text = "".join(part.value if isinstance(part, ast.Constant) else "x" for part in parts)
+    values = (part.value if isinstance(part, ast.Constant) else "x" for part in parts)
+    text = "".join(value.decode("latin-1") if isinstance(value, bytes) else value for value in values)
     return re.compile(text, sum((getattr(re, flag) for flag in flags), re.NOFLAG))
 
 

@@ -79,7 +79,7 @@ def worklist_html(
 
 def sheet_name(sheet: SheetLayout, file: str) -> str:
     """Name a sheet as people do: by its material and its number, and what is said of its cut file."""
-    return f"{sheet.material} sheet {sheet.number}{file.partition('.svg')[2]}{', cut already' if sheet.cut else ''}"
+    return f"{sheet.material} sheet {sheet.number}{file.partition('.svg')[2]}"
 
 
 def natural(text: str) -> tuple[tuple[int, str, int], ...]:
@@ -238,7 +238,8 @@ def _label(at: Placement, names: set[tuple[str, int, float, float, float]]) -> s
 
 def _about(sheet: SheetLayout) -> str:
     count = len(sheet.placements)
-    return f"{sheet.width:g} x {sheet.height:g} mm, {count} piece{'' if count == 1 else 's'}"
+    done = "; cut already" if sheet.cut else ""
+    return f"{sheet.width:g} x {sheet.height:g} mm, {count} piece{'' if count == 1 else 's'}{done}"
 
 
 def _reasons(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:

@@ -66,6 +66,7 @@ def test_what_was_cut_stays_to_the_byte_and_only_what_is_new_is_laid_and_bought(
     assert new == {("007", "lettering", 1), ("008", "lettering", 1)}
     assert "1 sheet cut before, kept as it is; " in done.stdout
     assert (job.out / "worklist.html").read_text(encoding="utf-8").count("background: #000") == len(NAMES)
+    assert (job.out / "worklist.html").read_text(encoding="utf-8").count("; cut already") == 1
     assert {i: p["state"] for i, p in job.plates().items()} == {
         **dict.fromkeys(NAMES, "cut"),
         "007": "planned",
