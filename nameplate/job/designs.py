@@ -32,7 +32,8 @@ class DesignWork:
 def make_contexts(ticket: Ticket, *, cuts: bool) -> tuple[dict[str, PlateContext], tuple[Finding, ...]]:
     """Make what the plates of each design are made by; designs of one face share it, and what is found about it.
 
-    One note tells how large all faces are. Raises FaceError when a face cannot be made.
+    One note tells how large all faces are, and what their drawings have besides. Raises FaceError when a face cannot be
+    made.
     """
     faces: dict[FaceKeys, Face] = {}
     found: list[Finding] = []
@@ -42,7 +43,10 @@ def make_contexts(ticket: Ticket, *, cuts: bool) -> tuple[dict[str, PlateContext
             faces[own.face], about = make_face(own.face)
             found += of_design(own.design, about)
         contexts[own.design] = PlateContext.of(own, faces[own.face], cuts)
-    return contexts, (*found, _sizes(contexts))
+    roles = [f.message for f in found if f.code == "drawing-roles"]
+    size = _sizes(contexts)
+    told = replace(size, message="; ".join([size.message, *roles]))
+    return contexts, (*(f for f in found if f.code != "drawing-roles"), told)
 
 
 def faces_of(contexts: Mapping[str, PlateContext]) -> dict[str, Face]:

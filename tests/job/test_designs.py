@@ -200,3 +200,19 @@ def test_what_is_found_alike_of_designs_is_said_once(tmp_path):
     ]  # fmt: skip
     (taken,) = (f.message for f in findings if "taken to be" in f.message)
     assert all(f"[material.{key}] " in taken for key in ("lettering", "template", "blank"))
+
+
+def test_the_note_on_the_faces_says_what_their_drawings_have_besides(tmp_path):
+    drawing = '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" viewBox="0 0 90 60">{}{}</svg>'
+    paths = '<path d="M5 5h80v50h-80z"/>', '<circle id="screw" cx="45" cy="12" r="2"/>'
+    (tmp_path / "face.svg").write_text(drawing.format(*paths), encoding="utf-8")
+    (tmp_path / "names.csv").write_text("name\nWren\n", encoding="utf-8")
+    (tmp_path / "job.toml").write_text(
+        '[job]\nroster = "names.csv"\n[face]\nfile = "face.svg"\n[jig]\nstyle = "none"\n'
+        '[[stock]]\nmaterial = "lettering"\nwidth = 300\nheight = 200\n',
+        encoding="utf-8",
+    )
+    findings = work_out(read_ticket(tmp_path / "job.toml"), exact=False, workers=1).batch.findings
+    (size,) = (f.message for f in findings if f.code == "face-size")
+    assert size == "the face: 80.0 x 50.0 mm, 1 hole; face.svg: besides the outline it has a hole: screw"
+    assert "drawing-roles" not in {f.code for f in findings}
