@@ -6,9 +6,9 @@ the bore stays free of them.
 
 Method. What hangs by one ring turns until its centre of mass, which of a flat sheet is the centroid of its area, is
 under the ring. So the ring is dropped above the centroid, and again above that of the whole, with ring and ties, until
-the two agree (fixed-point iteration; a ring above the centroid does not move it, only ties and fillets aside do). Its
-middle is no lower than the lettering's top: among the letters it would be read as an accent. Where it touches none
-there, a strip ties it to them, straight down or, where that is much longer, the shortest way.
+the two agree (fixed-point iteration; a ring above the centroid does not move it, only ties and fillets aside do). It
+stands on the lettering's top or over it: among the letters, or right on a small one, it would be read as an accent.
+Where it touches none there, a strip ties it to them, straight down or, where that is much longer, the shortest way.
 
 Two rings, at the ends, are level: as far out as letters reach on both sides at one height, which is over the centroid.
 
@@ -162,7 +162,7 @@ def _joined(lettering: Region, added: Region, fillet: float) -> Region:
 def _dropped(lettering: Region, ring: _Ring, x: float, web: float) -> _Added:
     """Drop a ring on lettering along the upright line at x; where it stays above, tie it with a strip."""
     under = section(geo.offset(lettering, ring.reach), x)
-    top = geo.bounds(lettering).y1
+    top = geo.bounds(lettering).y1 + ring.reach
     contact = float(under[-1, 1]) if len(under) else -np.inf
     at = (x, max(contact, top))
     disc = geo.disc(at, 2 * ring.radius)
