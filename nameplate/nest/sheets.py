@@ -178,8 +178,9 @@ def with_usable(blank: Blank, rules: Rules) -> Blank:
 
 
 def _blank_of_offcut(offcut: Offcut, material: str, rules: Rules) -> Blank:
-    blank = Blank(-1, material, offcut.width, offcut.height, on_hand=True, offcut=offcut.name, outline=offcut.outline)
-    return with_usable(replace(blank, at=offcut.at), rules)
+    size = (offcut.width, offcut.height)
+    blank = Blank(-1, material, *size, on_hand=True, offcut=offcut.name, outline=offcut.outline, at=offcut.at)
+    return with_usable(blank, rules)
 
 
 #: Angles tried when any angle is allowed. More angles, slower by as much.
