@@ -28,11 +28,6 @@ class Arc:
     y: float
     radius: float
 
-    @property
-    def apex(self) -> float:
-        """The y of the place where a letter stands upright."""
-        return self.y + self.radius
-
     def scaled(self, scale: float, dx: float = 0.0, dy: float = 0.0) -> Arc:
         """Give it larger about the origin, and then shifted.
 

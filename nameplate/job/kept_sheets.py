@@ -8,7 +8,7 @@ from dataclasses import replace
 from nameplate.model import Part
 from nameplate.nest.layout import Layout, SheetLayout
 from nameplate.nest.request import NestRequest
-from nameplate.nest.sheets import USED_UP
+from nameplate.nest.sheets import USED_UP, kind_count
 from nameplate.record.kept import Kept, KeptSheet
 from nameplate.record.plate_json import unpacked_parts, unpacked_plate
 from nameplate.ticket.workshop_schema import StockKeys
@@ -32,24 +32,20 @@ def count_on_hand(sheet: SheetLayout, stock: Sequence[StockKeys]) -> int:
     """Give how many of a sheet's kind the ticket has on hand, itself among them; 0 for one that is bought."""
     if not sheet.on_hand or not 0 <= sheet.stock < len(stock):
         return 0
-    return _count(stock[sheet.stock])
-
-
-def _count(keys: StockKeys) -> int:
-    return max(1, keys.on_hand) if keys.offcut else keys.on_hand
+    return kind_count(stock[sheet.stock])
 
 
 def _is_of(sheet: KeptSheet, keys: StockKeys) -> bool:
     """Tell whether a sheet was one of those that the ticket still counts: another count is one taken since."""
     own = sheet.layout
     same = (own.material, own.width, own.height) == (keys.material, keys.width, keys.height)
-    return same and sheet.on_hand == _count(keys) > 0 and bool(own.offcut) == keys.offcut
+    return same and sheet.on_hand == kind_count(keys) > 0 and bool(own.offcut) == keys.offcut
 
 
 def _left(keys: StockKeys, cut: Sequence[KeptSheet]) -> StockKeys:
     if not cut:
         return keys
-    left = max(0, _count(keys) - len(cut))
+    left = max(0, kind_count(keys) - len(cut))
     return replace(keys, on_hand=left or (USED_UP if keys.offcut else 0))
 
 

@@ -20,6 +20,7 @@ from nameplate.typesetting.setting import Setting
 if TYPE_CHECKING:
     from nameplate.geometry.medial import Medial
     from nameplate.lettering.links import Seat
+    from nameplate.lettering.webs import Thickened
     from nameplate.placement.fit import Fit
 
 #: Letters within this share of the largest size stay where the largest ones fitted; smaller ones may have room
@@ -75,40 +76,51 @@ class Build:
 
 def built(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> Build:
     """Build the letters of a setting at a size (em, mm)."""
+    chosen = chosen.at(size)
+    setting, scored = chosen.setting, EMPTY
+    if setting.is_partly_scored:
+        scored = cleaned(moved(union(*(g.region for g in setting.scored)), scale=size), step=ARC)
+    if rules.tied:
+        thick = _tied(setting, rules, size)
+        build = Build(setting, size, _blunted(thick.region), 1.0, thick.holds, thick.graph, scored=scored)
+    else:
+        drawn = cleaned(moved(chosen.cut, scale=size), step=ARC)
+        build = Build(setting, size, drawn, 1.0, True, scored=scored)
+    return _placed(build, chosen, zone, rules)
+
+
+def _tied(setting: Setting, rules: LetteringRules, size: float) -> Thickened:
+    """Weld and tie the letters that are cut, widen their webs and mend their narrow gaps."""
     from nameplate.lettering.bridges import tie
     from nameplate.lettering.narrow_gaps import mended
-    from nameplate.lettering.webs import Thickened, thicken
+    from nameplate.lettering.webs import thicken
+
+    fillet = max(LEAST_FILLET, rules.kerf / 2)
+    tied = tie(
+        [moved(g.region, scale=size) for g in setting.cut],
+        web=rules.web,
+        slant=setting.slant,
+        pieces=[g.word for g in setting.cut] if setting.mode == "loose" else None,
+        seats=_seats(setting, size),
+        fillet=fillet,
+        arc=None if setting.bow is None else setting.bow.scaled(size),
+    )
+    return mended(
+        thicken(tied.region, rules.web, crevice=fillet),
+        (*tied.letters, *tied.strips),
+        web=rules.web,
+        window_growth=rules.window_growth,
+        kerf=rules.kerf,
+        crevice=fillet,
+    )
+
+
+def _placed(build: Build, chosen: Chosen, zone: Region, rules: LetteringRules) -> Build:
+    """Look for a build's place in the zone: near that of the bare letters, or else how large it may be."""
     from nameplate.placement.fit import prepared
 
-    chosen = chosen.at(size)
-    setting = chosen.setting
-    if rules.tied:
-        letters = [moved(g.region, scale=size) for g in setting.cut]
-        pieces = [g.word for g in setting.cut] if setting.mode == "loose" else None
-        fillet = max(LEAST_FILLET, rules.kerf / 2)
-        tied = tie(
-            letters,
-            web=rules.web,
-            slant=setting.slant,
-            pieces=pieces,
-            seats=_seats(setting, size),
-            fillet=fillet,
-            arc=None if setting.bow is None else setting.bow.scaled(size),
-        )
-        thick = thicken(tied.region, rules.web, crevice=fillet)
-        keep = (*tied.letters, *tied.strips)
-        growth = rules.window_growth
-        thick = mended(thick, keep, web=rules.web, window_growth=growth, kerf=rules.kerf, crevice=fillet)
-    else:
-        thick = Thickened(moved(chosen.cut, scale=size), 0.0, 0, True)
-    region = _blunted(thick.region) if rules.tied else cleaned(thick.region, step=ARC)
-    scored = EMPTY
-    if setting.is_partly_scored:
-        drawn = union(*(g.region for g in setting.scored))
-        scored = cleaned(moved(drawn, scale=size), step=ARC)
-    build = Build(setting, size, region, 1.0, thick.holds, thick.graph, scored=scored)
-    shape = build.whole
-    limit = min(height_limit(shape, rules), half_round(setting) / size)
+    shape, size = build.whole, build.size
+    limit = min(height_limit(shape, rules), half_round(build.setting) / size)
     standing, ready = chosen.standing.scaled(size), prepared(zone)
     bare = None if standing.place == "anywhere" else chosen.fit  # anywhere, it fills its zone to the last
     near = bare if bare is not None and size > bare.scale * (1 - TIGHT) else None

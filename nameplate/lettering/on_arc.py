@@ -42,7 +42,7 @@ def size_on_arc(
         there = setting.at(size, roughly=True)
         return min(prepared(zone).about(there.shape, stands(there)), height_limit(there.shape, rules))
 
-    most = abs(setting.arc) / max(setting.least_radii)
+    most = _most(setting)
     if more_than >= most or (more_than and room(more_than) < more_than):
         return 0.0
     tightest = room(most)
@@ -57,6 +57,11 @@ def size_on_arc(
         low, high = ((size, ratio), high) if ratio > 0 else (low, (size, ratio))
         size = _between(low, high, size * math.exp(max(ratio, math.log(SMALLER))))
     return size
+
+
+def _most(setting: Setting) -> float:
+    """Give the largest size (em, mm) that an arc allows, whatever the zone."""
+    return abs(setting.arc) / max(setting.least_radii)
 
 
 def _log_ratio(room: float, size: float) -> float:
@@ -81,7 +86,7 @@ def stood(setting: Setting, size: float) -> Setting:
 
     One without an arc is the same at any.
     """
-    return setting.at(min(size, abs(setting.arc) / max(setting.least_radii))) if setting.arc else setting
+    return setting.at(min(size, _most(setting))) if setting.arc else setting
 
 
 def too_tight(setting: Setting, size: float) -> Finding | None:

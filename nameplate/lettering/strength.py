@@ -13,7 +13,7 @@ not counted; bending out of the plane is weaker only where a neck is wider than 
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 
@@ -27,6 +27,9 @@ from nameplate.geometry.simplify import simplified
 from nameplate.lettering.narrow_gaps import mended
 from nameplate.lettering.webs import Thickened, thicken, webs_hold
 from nameplate.model import Neck
+
+#: One figure, or an array of them.
+Figures = TypeVar("Figures", float, Array)
 
 #: Usual handling load, N: a finger catching the end of a stroke. Common practice.
 LOAD = 2.0
@@ -122,7 +125,7 @@ def allowable(material_name: str) -> Allowable | None:
     return next((a for words, a in ALLOWABLES if all(w in name for w in words)), None)
 
 
-def bending_stress(load: float, lever: float, thickness: float, width: float) -> float:
+def bending_stress(load: float, lever: Figures, thickness: float, width: Figures) -> Figures:
     """Bending stress (MPa) of a neck: load in N, the rest in mm.
 
     >>> bending_stress(1.0, 5.0, 3.0, 2.0)
@@ -156,7 +159,7 @@ def weakest_neck(region: Region, *, thickness: float, load: float = LOAD, graph:
 def _stress(lever: Array, width: Array, thickness: float, load: float) -> Array:
     """Stresses (MPa) of necks; none where the lighter side is a mere stub."""
     real = lever >= np.maximum(width, LEAST_LEVER)
-    return np.where(real, 6 * load * lever / (thickness * np.maximum(width, 1e-6) ** 2), 0.0)
+    return np.where(real, bending_stress(load, lever, thickness, np.maximum(width, 1e-6)), 0.0)
 
 
 class Strengthened(NamedTuple):

@@ -107,6 +107,17 @@ class Blank:
 USED_UP = -1
 
 
+def kind_count(keys: StockKeys) -> int:
+    """Give how many sheets of a kind are on hand; of an offcut at least one, unless all are used up.
+
+    >>> [kind_count(StockKeys(offcut=True, on_hand=n)) for n in (0, 3, USED_UP)], kind_count(StockKeys())
+    ([1, 3, 0], 0)
+    """
+    if keys.on_hand == USED_UP:
+        return 0
+    return max(1, keys.on_hand) if keys.offcut else keys.on_hand
+
+
 def usable_region(
     width: float, height: float, outline: Region | None, keep_outs: Region | None, rules: Rules
 ) -> Region:
@@ -141,7 +152,7 @@ def on_hand_of(
         if keys.offcut:
             outline = from_ring(keys.outline) if keys.outline else None
             owned = replace(owned, outline=outline, offcut=f"offcut {keys.width:g} x {keys.height:g}")
-            pieces.append((with_usable(owned, rules), 0 if keys.on_hand == USED_UP else max(1, keys.on_hand)))
+            pieces.append((with_usable(owned, rules), kind_count(keys)))
         elif keys.on_hand:
             whole.append((with_usable(owned, rules), keys.on_hand))
     largest = [sorted(some, key=lambda kind: -kind[0].usable.area) for some in (pieces, whole)]
@@ -178,8 +189,9 @@ def with_usable(blank: Blank, rules: Rules) -> Blank:
 
 
 def _blank_of_offcut(offcut: Offcut, material: str, rules: Rules) -> Blank:
-    blank = Blank(-1, material, offcut.width, offcut.height, on_hand=True, offcut=offcut.name, outline=offcut.outline)
-    return with_usable(replace(blank, at=offcut.at), rules)
+    size = (offcut.width, offcut.height)
+    blank = Blank(-1, material, *size, on_hand=True, offcut=offcut.name, outline=offcut.outline, at=offcut.at)
+    return with_usable(blank, rules)
 
 
 #: Angles tried when any angle is allowed. More angles, slower by as much.

@@ -20,7 +20,6 @@ SHOWN: tuple[str, ...] = ("name", "line2", "id", "position")
 #: The text of a line that is broken as names are.
 NAME = "{name}"
 
-
 #: Where a text is broken into lines.
 BREAK = "\n"
 

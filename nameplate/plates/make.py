@@ -183,7 +183,7 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
         return Plate(order, None, findings=of_order(order, findings)), None
     if order.mount in GLUED:
         lettering, more = strengthened(order, context.face, lettering, keys, context.material("lettering"))
-        findings += () if context.face.ring else more
+        findings += () if context.face.ring else more  # necks of what hangs are judged with its rings
     done = mounted(
         order, context.face, lettering, keys, kerf=context.material("blank").kerf, clearance=context.jig.clearance
     )

@@ -1,8 +1,4 @@
-"""From rows to orders: ids given, the ticket's defaults filled in, every letter looked up in the fonts.
-
-Ids: a row without one has that of its plate in the record, and a new one a number of its own (`record/ids.py`), refused
-rows included, so that a corrected row keeps its number.
-"""
+"""From rows to orders: ids given, the ticket's defaults filled in, every letter looked up in the fonts."""
 
 from __future__ import annotations
 
@@ -17,10 +13,11 @@ from nameplate.findings import Finding, row_ranges
 from nameplate.model import Order
 from nameplate.plates.choice import chosen_design, design_problems, design_remarks, ticket_of
 from nameplate.plates.line_orders import axes_of, check_lines, columns_of, fonts_of_row, ordered_lines
-from nameplate.record.ids import KnownPlate, ListedRow, Numbering, listed_row, number_rows
+from nameplate.plates.plate_ids import ids_by_order, plate_ids
+from nameplate.record.ids import KnownPlate
 from nameplate.roster.characters import describe
 from nameplate.roster.headings import heading_key
-from nameplate.roster.reader import Roster, Row, fold
+from nameplate.roster.reader import Roster, Row
 from nameplate.roster.rules import LONGEST_NAME, quoted
 from nameplate.system.file_names import jig_stems
 from nameplate.ticket.checks import MOUNT_MATERIALS, is_plaque_cut, needed_materials, tickets_of
@@ -90,13 +87,10 @@ def make_orders(
         lacks(font, "")
     remarks = _font_remarks(ticket) if covers is None else ()
     unreadable = {f.row for f in roster.findings if f.code in _NOT_LETTERS}
-    rows = [listed_row(row) for row in roster.rows]
-    numbering = number_rows(rows, known)
-    ids = list(_unique(roster.rows, numbering.ids))
-    asked = tuple(_questions(roster.rows, numbering))
-    orders = [_order(row, i, ticket) for row, i in zip(roster.rows, ids, strict=True)]
+    numbered = plate_ids(roster.rows, known)
+    orders = [_order(row, i, ticket) for row, i in zip(roster.rows, numbered.ids, strict=True)]
     every = tuple(_named(orders, tuple(ticket.designs)))
-    bad_rows = {f.row for f in (*roster.findings, *asked) if f.severity == "error"}
+    bad_rows = {f.row for f in (*roster.findings, *numbered.asked) if f.severity == "error"}
     made: list[Order] = []
     refused: list[Order] = []
     found: list[Finding] = []
@@ -110,10 +104,8 @@ def make_orders(
         found += problems
         (refused if problems or order.row in bad_rows else made).append(order)
     held = tuple(order for order in every if order.hold)
-    every_finding = (*remarks, *design_remarks(made, ticket), *asked, *found)
-    listed = tuple(_listed(rows, numbering.ids))
-    waiting = tuple(dict.fromkeys(plate.id for question in numbering.questions for plate in question.plates))
-    return Orders(tuple(made), tuple(refused), held, every_finding, listed, waiting)
+    every_finding = (*remarks, *design_remarks(made, ticket), *numbered.asked, *found)
+    return Orders(tuple(made), tuple(refused), held, every_finding, numbered.listed, numbered.waiting)
 
 
 def list_remarks(roster: Roster, shown: Sequence[str] = (), *, kept: bool = False) -> Iterator[Finding]:
@@ -124,15 +116,8 @@ def list_remarks(roster: Roster, shown: Sequence[str] = (), *, kept: bool = Fals
     >>> list(list_remarks(Roster((Row(2, "Ada", id="7"),))))
     []
     """
-    ids = number_rows([listed_row(row) for row in roster.rows]).ids
-    counted = [plate_id for row, plate_id in zip(roster.rows, ids, strict=True) if not row.id]
-    if counted and not kept:
-        which = counted[0] if len(counted) == 1 else f"{counted[0]} to {counted[-1]}"
-        text = (
-            f"the numbers of {'a plate' if len(counted) == 1 else f'{len(counted)} plates'} ({which}) come from the "
-            "order of the list, and change when it is sorted or a row is put in; add a column `id` that holds them"
-        )
-        yield Finding("ids-by-order", "note", text)
+    if not kept:
+        yield from ids_by_order(roster.rows)
     on_plates = set(map(heading_key, shown))
     unused = [heading for heading in roster.extra_columns if heading_key(heading) not in on_plates]
     if unused:
@@ -165,36 +150,6 @@ def _font_remarks(ticket: Ticket) -> tuple[Finding, ...]:
     fonts = [font for own in tickets_of(ticket) for font in _loaded(own)]
     remarks = dict.fromkeys(remark for font in fonts for remark in font.remarks)
     return tuple(Finding("font-licence", "warning", remark) for remark in remarks)
-
-
-def _unique(rows: Sequence[Row], ids: Sequence[str]) -> Iterator[str]:
-    """Yield an id for each row that no other has: a repeated one gets its row behind it, which is refused anyway."""
-    used: set[str] = set()
-    for row, plate_id in zip(rows, ids, strict=True):
-        yield plate_id if plate_id and fold(plate_id) not in used else f"{plate_id or '?'} (row {row.number})"
-        used.add(fold(plate_id))
-
-
-def _listed(rows: Sequence[ListedRow], ids: Sequence[str]) -> Iterator[KnownPlate]:
-    """Yield how the list has each plate whose id is known, the first of a repeated one."""
-    used: set[str] = set()
-    for place, (row, plate_id) in enumerate(zip(rows, ids, strict=True)):
-        if plate_id and fold(plate_id) not in used:
-            yield KnownPlate(plate_id, row.text, row.cells, place)
-        used.add(fold(plate_id))
-
-
-def _questions(rows: Sequence[Row], numbering: Numbering) -> Iterator[Finding]:
-    """Yield which plate of the record a row is, where it may be several, or a new one."""
-    for question in numbering.questions:
-        row = rows[question.place]
-        plates = " or ".join(f"plate {plate.id} {quoted(plate.text)}" for plate in question.plates)
-        numbers = ", ".join(plate.id for plate in question.plates)
-        text = (
-            f"{quoted(row.name)}: is it {plates}, or a new plate? That cannot be told from the list any more; write "
-            f"its number into a column `id` of this row ({numbers}, or {numbering.free} for a new plate)"
-        )
-        yield Finding("which-plate", "error", text, row=row.number)
 
 
 def _order(row: Row, plate_id: str, ticket: Ticket) -> Order:

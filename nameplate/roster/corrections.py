@@ -68,7 +68,8 @@ def read_corrections(path: Path) -> tuple[Correction, ...]:
     table = table_of(read_bytes(path), path, file)
     header = next((n for n, cells in enumerate(table.rows, 1) if any(clean(c).text for c in cells)), 0)
     keys = [heading_key(cell) for cell in table.rows[header - 1]] if header else []
-    names = [at for at, key in enumerate(keys) if key in TEXT_HEADINGS] or [a for (a,) in _single(name_options(keys))]
+    names = [at for at, key in enumerate(keys) if key in TEXT_HEADINGS]
+    names = names or [own[0] for own in name_options(keys) if len(own) == 1]
     if "id" not in keys or len(names) != 1:
         raise RosterError(
             f"{file}: the first row must be the headings id and text, and line2 where second lines are corrected"
@@ -86,10 +87,6 @@ def read_corrections(path: Path) -> tuple[Correction, ...]:
     if problems:
         raise RosterError(problems)
     return tuple(found)
-
-
-def _single(options: Sequence[tuple[int, ...]]) -> list[tuple[int, ...]]:
-    return [option for option in options if len(option) == 1]
 
 
 def _text(cells: Sequence[str], at: int) -> str:

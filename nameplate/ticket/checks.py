@@ -142,23 +142,25 @@ def _lettering_problems(lettering: LetteringKeys) -> Iterator[Problem]:
 
 
 def _line_problems(ticket: Ticket) -> Iterator[Problem]:
-    """Refuse lines that are scored where there is no plaque to score, or nothing else."""
-    scored = [f"[[line]] {n}" for n, line in enumerate(ticket.line, 1) if line.operation == "score"]
+    """Refuse lines that are scored where there is no plaque to score, or nothing else. Those of names that stand free
+    are refused beside what else does not go with these."""
+    scored = [number for number, line in enumerate(ticket.line, 1) if line.operation == "score"]
     mount = ticket.lettering.mount
-    if not scored or mount == "marked":
+    if not scored or mount == "marked" or ticket.face.stands_free:
         return
+    keys = [f"line {number}.operation" for number in scored]
     if len(scored) == len(ticket.line):
         yield (
-            ("line.operation", "lettering.mount"),
+            (*keys, "lettering.mount"),
             f'every [[line]] has operation = "score", and none is left to be {mount}: write mount = "marked" below '
             "[lettering], or leave operation out of the line that is the name",
         )
     if not is_plaque_cut(ticket, mount):
+        lines = " and ".join(f"[[line]] {number}" for number in scored)
         yield (
-            ("line.operation", "face.cut", "lettering.mount"),
-            f'{" and ".join(scored)}, operation = "score": with mount = {show(mount)} the plaque is not cut here, so '
-            "nothing can be scored on it: write cut = true below [face], with a [[stock]] of blank, or leave "
-            "operation out",
+            (*keys, "face.cut", "lettering.mount"),
+            f'{lines}, operation = "score": with mount = {show(mount)} the plaque is not cut here, so nothing can be '
+            "scored on it: write cut = true below [face], with a [[stock]] of blank, or leave operation out",
         )
 
 

@@ -132,8 +132,9 @@ def parse_face(text: str) -> FaceKeys:
         return drawing
     shape, colon, size = text.partition(":")
     shape = shape.strip().casefold()
-    if shape not in (*SHAPES, NO_FACE):
-        raise ValueError(f"unknown shape {show(shape)}; {nearest(shape, SHAPES)}")
+    known = (*SHAPES, NO_FACE)
+    if shape not in known:
+        raise ValueError(f"unknown shape {show(shape)}; {nearest(shape, known)}")
     if shape == "circle":
         width = height = _diameter(size)
     elif colon:

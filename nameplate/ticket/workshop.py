@@ -73,7 +73,7 @@ def _own_machine(reader: TableReader, document: Mapping[str, Any]) -> object:
     raw = document.get("machine", {})
     if not isinstance(raw, dict):
         return raw
-    known = [field.name for field in fields(MachineKeys)]
+    known = [one.name for one in fields(MachineKeys)]
     for key in raw:
         if key not in (*known, "colours"):
             reader.unknown(f"machine.{brief(key)}", "key", reader.nearest(key, (*known, "colours")))

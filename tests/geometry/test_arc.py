@@ -14,7 +14,7 @@ def test_what_stands_on_a_point_of_the_line_is_turned_as_the_line_is(radius, ang
     assert math.dist((x, y), (3.0, 7.0)) == pytest.approx(50)
     assert arc.turn_at(x, y) == pytest.approx(math.degrees(-angle))
     # turned back about the centre it comes to the apex
-    assert arc.turned_point((x, y), math.degrees(angle)) == pytest.approx((3.0, arc.apex))
+    assert arc.turned_point((x, y), math.degrees(angle)) == pytest.approx((3.0, arc.y + arc.radius))
 
 
 @pytest.mark.parametrize("radius", [30.0, -30.0])

@@ -2,12 +2,11 @@
 
 import pytest
 
-from nameplate.ticket.checks import check_ticket, needed_materials
-from nameplate.ticket.lettering_schema import LetteringKeys, LineKeys
+from nameplate.ticket.checks import needed_materials
+from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.quick import quick_ticket
 from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.schema import FaceKeys, Ticket
-from nameplate.ticket.workshop_schema import StockKeys
 
 TICKET = """[job]
 roster = "names.csv"
@@ -47,13 +46,10 @@ def test_what_does_not_go_with_it_is_told_with_what_to_do(problems, face, part):
     assert part in problem and problem.startswith("job.toml, line ")
 
 
-def test_a_line_cannot_be_scored_where_there_is_no_plaque():
-    ticket = Ticket(
-        face=FaceKeys(shape="none", height=60),
-        line=(LineKeys(text="{name}", operation="score"),),
-        stock=(StockKeys(width=600, height=300),),
-    )
-    assert any("no plaque to score it on" in text for _, text in check_ticket(ticket))
+def test_a_line_cannot_be_scored_where_there_is_no_plaque(problems):
+    """Nor is the ticket told to have a plaque cut, which it has not."""
+    (problem,) = problems(TICKET.format(face=FREE) + '[[line]]\ntext = "{name}"\noperation = "score"\n')
+    assert "no plaque to score it on" in problem
 
 
 def test_a_design_that_stands_free_takes_over_nothing_of_a_plaque(write):

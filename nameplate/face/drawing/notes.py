@@ -34,9 +34,9 @@ _NOTES_ONLY = frozenset(
 )
 
 
-def sentence(code: str, label: str) -> str:
-    """Say what is told of one label."""
-    return _SENTENCES[code].format(labels=label, key="logo")
+def sentence(code: str, labels: str, key: str = "logo") -> str:
+    """Say what is told of some labels, with a `key` as the example of a path."""
+    return _SENTENCES[code].format(labels=labels, key=key)
 
 
 @dataclass(slots=True)
@@ -58,8 +58,8 @@ class Notes:
     def findings(self, path: Path) -> Iterator[Finding]:
         """Give all that was noted of a file's drawing."""
         for code, labels in self.labels.items():
-            sentence = _SENTENCES[code].format(labels=named(labels), key=self.key)
-            yield Finding(code, "note" if code in _NOTES_ONLY else "warning", f"{path.name}: {sentence}")
+            text = sentence(code, named(labels), self.key)
+            yield Finding(code, "note" if code in _NOTES_ONLY else "warning", f"{path.name}: {text}")
         if self.roles:
             listed = "; ".join(_for_makers(role, labels) for role, labels in sorted(self.roles.items()))
             yield Finding("drawing-roles", "note", f"{path.name}: besides the outline it has {listed}")

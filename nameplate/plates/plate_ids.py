@@ -1,0 +1,84 @@
+"""The ids of a list's plates.
+
+A row without one has that of its plate in the record, and a new one a number of its own (`record/ids.py`), refused rows
+included, so that a corrected row keeps its number. A row that may be several plates of the record is asked about.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from nameplate.findings import Finding
+from nameplate.record.ids import KnownPlate, ListedRow, Numbering, listed_row, number_rows
+from nameplate.roster.reader import Row, fold
+from nameplate.roster.rules import quoted
+
+
+@dataclass(frozen=True, slots=True)
+class PlateIds:
+    """An id for each row that no other has, what is ``asked`` of rows, and the rest as `Orders` has it."""
+
+    ids: tuple[str, ...]
+    asked: tuple[Finding, ...]
+    listed: tuple[KnownPlate, ...]
+    waiting: tuple[str, ...]
+
+
+def plate_ids(rows: Sequence[Row], known: Sequence[KnownPlate]) -> PlateIds:
+    """Give rows their ids, by the plates of a record that are known.
+
+    >>> plate_ids([Row(2, "Ada"), Row(3, "Bo", id="7")], ()).ids
+    ('001', '7')
+    """
+    as_listed = [listed_row(row) for row in rows]
+    numbering = number_rows(as_listed, known)
+    return PlateIds(
+        tuple(_unique(rows, numbering.ids)),
+        tuple(_questions(rows, numbering)),
+        tuple(_listed(as_listed, numbering.ids)),
+        tuple(dict.fromkeys(plate.id for question in numbering.questions for plate in question.plates)),
+    )
+
+
+def ids_by_order(rows: Sequence[Row]) -> Iterator[Finding]:
+    """Say which ids hang on the order of the list, where no record keeps them."""
+    ids = number_rows([listed_row(row) for row in rows]).ids
+    counted = [plate_id for row, plate_id in zip(rows, ids, strict=True) if not row.id]
+    if counted:
+        which = counted[0] if len(counted) == 1 else f"{counted[0]} to {counted[-1]}"
+        text = (
+            f"the numbers of {'a plate' if len(counted) == 1 else f'{len(counted)} plates'} ({which}) come from the "
+            "order of the list, and change when it is sorted or a row is put in; add a column `id` that holds them"
+        )
+        yield Finding("ids-by-order", "note", text)
+
+
+def _unique(rows: Sequence[Row], ids: Sequence[str]) -> Iterator[str]:
+    """Yield an id for each row that no other has: a repeated one gets its row behind it, which is refused anyway."""
+    used: set[str] = set()
+    for row, plate_id in zip(rows, ids, strict=True):
+        yield plate_id if plate_id and fold(plate_id) not in used else f"{plate_id or '?'} (row {row.number})"
+        used.add(fold(plate_id))
+
+
+def _listed(rows: Sequence[ListedRow], ids: Sequence[str]) -> Iterator[KnownPlate]:
+    """Yield how the list has each plate whose id is known, the first of a repeated one."""
+    used: set[str] = set()
+    for place, (row, plate_id) in enumerate(zip(rows, ids, strict=True)):
+        if plate_id and fold(plate_id) not in used:
+            yield KnownPlate(plate_id, row.text, row.cells, place)
+        used.add(fold(plate_id))
+
+
+def _questions(rows: Sequence[Row], numbering: Numbering) -> Iterator[Finding]:
+    """Yield which plate of the record a row is, where it may be several, or a new one."""
+    for question in numbering.questions:
+        row = rows[question.place]
+        plates = " or ".join(f"plate {plate.id} {quoted(plate.text)}" for plate in question.plates)
+        numbers = ", ".join(plate.id for plate in question.plates)
+        text = (
+            f"{quoted(row.name)}: is it {plates}, or a new plate? That cannot be told from the list any more; write "
+            f"its number into a column `id` of this row ({numbers}, or {numbering.free} for a new plate)"
+        )
+        yield Finding("which-plate", "error", text, row=row.number)
