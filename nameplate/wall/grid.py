@@ -62,9 +62,12 @@ def make_grid(keys: WallKeys, cell: Box, fixings: Fixings = MIDDLE) -> WallGrid:
     keep_outs = tuple(Box(wall.x0 + x, wall.y0 + y, wall.x0 + x + w, wall.y0 + y + h) for x, y, w, h in keys.keep_out)
     every = _places(keys, pitch, middle)
     needed = _with_holes(cell, fixings)
-    shut = tuple(p for p in every if any(_overlap(_at(needed, p), taken) for taken in keep_outs))
-    free = tuple(p for p in every if p not in set(shut))
-    return WallGrid(wall, pitch, cell, -keys.level, free, shut, keep_outs)
+    free: list[WallPlace] = []
+    shut: list[WallPlace] = []
+    for place in every:
+        taken = any(_overlap(_at(needed, place), keep_out) for keep_out in keep_outs)
+        (shut if taken else free).append(place)
+    return WallGrid(wall, pitch, cell, -keys.level, tuple(free), tuple(shut), keep_outs)
 
 
 def wall_box(keys: WallKeys) -> Box:
