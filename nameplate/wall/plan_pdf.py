@@ -53,7 +53,8 @@ def wall_pdf(plan: WallPlan, status: Mapping[str, str], paper: Paper, *, title: 
     for number, step in enumerate(SETTING_OUT, 1):
         flow.text(f"{number}. {step}", TEXT)
     told = remarks(plan)
-    flow.text("Look at", HEADING, space=2.5 if told else None)
+    if told:
+        flow.text("Look at", HEADING, space=2.5)
     for remark in told:
         flow.text(f"- {remark}", TEXT)
     for picture in pictures(plan, status):
@@ -91,10 +92,8 @@ class _Flow:
         self.pages.text(SIDE, bottom, fitted(self.title, 0.8 * self.width, sizes=(SMALL,), lines=1)[1][0], SMALL)
         self.pages.next_page()
 
-    def text(self, text: str, size: float, *, space: float | None = 1.0) -> None:
-        """Write a paragraph, so many mm below what is above it; nothing where the space is None."""
-        if space is None:
-            return
+    def text(self, text: str, size: float, *, space: float = 1.0) -> None:
+        """Write a paragraph, so many mm below what is above it."""
         step = size * LEADING / POINTS
         self.y += space
         for line in broken(text, size, self.width):
