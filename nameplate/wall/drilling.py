@@ -13,9 +13,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from nameplate.cut.pdf import CHECK_LINE
 from nameplate.geometry.measure import stretches
 from nameplate.geometry.nearby import Index
-from nameplate.geometry.region import Box, closed_lines, rectangle
+from nameplate.geometry.region import Box, around, closed_lines, rectangle
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
 from nameplate.pdf.paper import POINTS, Paper
 from nameplate.pdf.text_face import broken
@@ -34,9 +35,6 @@ OVERLAP = 10.0
 
 #: Steps of the grid of pages are multiples of this (mm), so that corners are where a tape has a line.
 ROUND = 10.0
-
-#: Length (mm) of the line to measure after printing.
-CHECK_LINE = 100.0
 
 #: Arms of the cross in a hole, reaching past the drill, and of those at the corners of a cell (mm).
 ARM, CORNER = 8.0, 5.0
@@ -117,8 +115,7 @@ def _first(pages: PdfPages, plan: WallPlan, cells: Sequence[_Cell], title: str) 
         for line in broken(sentence, TEXT, pages.paper.width - 2 * SIDE):
             y += TEXT * LEADING / POINTS
             pages.text(SIDE, y, line, TEXT)
-    boxes = [plan.grid.wall, *(cell.box for cell in cells)]
-    whole = Box(min(b.x0 for b in boxes), min(b.y0 for b in boxes), max(b.x1 for b in boxes), max(b.y1 for b in boxes))
+    whole = around((plan.grid.wall, *(cell.box for cell in cells)))
     scale = max(whole.width / _MAP[0], whole.height / _MAP[1])
     draw(pages, tuple(_map(plan, cells, scale)), OnPage(SIDE - whole.x0 / scale, y + 6 + whole.y1 / scale, scale))
 
@@ -201,5 +198,5 @@ def _foot(pages: PdfPages, text: str) -> None:
     pages.rule(MARGIN, y, MARGIN + CHECK_LINE, y, _HAIR)
     for x in (MARGIN, MARGIN + CHECK_LINE):
         pages.rule(x, y - 2, x, y + 2, _HAIR)
-    pages.text(MARGIN + 2, y - 1, "100 mm: measure it", 7)
+    pages.text(MARGIN + 2, y - 1, f"{CHECK_LINE:g} mm: measure it", 7)
     pages.text(paper.width - MARGIN, y, text, TEXT, align=1)

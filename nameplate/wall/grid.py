@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from nameplate.geometry.region import Box
+from nameplate.roster.spreadsheet import column_letters
 from nameplate.ticket.wall_schema import WallKeys
 from nameplate.wall.shapes import MIDDLE, Fixings
 
@@ -42,6 +43,10 @@ class WallGrid:
     places: tuple[WallPlace, ...]
     shut: tuple[WallPlace, ...] = ()
     keep_outs: tuple[Box, ...] = ()
+
+    def cell_at(self, place: WallPlace) -> Box:
+        """Give the cell of a place, mm from the datums."""
+        return _at(self.cell, place)
 
     @property
     def gap(self) -> float:
@@ -123,12 +128,7 @@ def place_name(row: int, column: int) -> str:
     >>> place_name(0, 0), place_name(25, 9), place_name(26, 0)
     ('A1', 'Z10', 'AA1')
     """
-    letters = ""
-    number = row + 1
-    while number:
-        number, rest = divmod(number - 1, 26)
-        letters = chr(65 + rest) + letters
-    return f"{letters}{column + 1}"
+    return f"{column_letters(row + 1)}{column + 1}"
 
 
 def _with_holes(cell: Box, fixings: Fixings) -> Box:
