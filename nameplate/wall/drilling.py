@@ -20,12 +20,12 @@ from nameplate.geometry.region import Box, around, closed_lines, rectangle
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
 from nameplate.pdf.paper import POINTS, Paper
 from nameplate.pdf.text_face import broken
-from nameplate.ticket.cautions import WALL_CAUTIONS
 from nameplate.wall.drawing import BLUE, GREY, INK, DrawnShape, DrawnText, corners, hole_mark
 from nameplate.wall.hanging import Hanging, Hole
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.plan_pdf import HEADING, LEADING, SIDE, TEXT, TOP, draw
 from nameplate.wall.table import in_mm
+from nameplate.wall.words import CAUTIONS
 
 #: Strip (mm) along each edge of the page that printers do not reach, and below it the room for the page's foot.
 MARGIN, FOOT = 10.0, 12.0
@@ -110,7 +110,7 @@ def _first(pages: PdfPages, plan: WallPlan, cells: Sequence[_Cell], title: str) 
     """Draw the map: which page shows which piece of the wall; and say how the pages are used."""
     y = TOP + HEADING / POINTS
     pages.text(SIDE, y, f"{title}: drilling template, true to size, {len(cells)} pages", HEADING)
-    for sentence in (*(f"{c.topic}. {c.text} ({c.source})" for c in WALL_CAUTIONS), *_HOW):
+    for sentence in (*CAUTIONS, *_HOW):
         y += 1.5
         for line in broken(sentence, TEXT, pages.paper.width - 2 * SIDE):
             y += TEXT * LEADING / POINTS
