@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from nameplate import tolerances
-from nameplate.cut.order import OPERATIONS, Step
+from nameplate.cut.order import Step, operation_colours
 from nameplate.geometry.curves.curve import Curve, flatten
 from nameplate.geometry.region import Array
 from nameplate.ticket.workshop_schema import ColourKeys
@@ -29,7 +29,7 @@ APPLICATION = "NAMEPLATE"
 #: The layer of the sheet's rectangle.
 FRAME = "sheet"
 
-#: Index colours of the layers: green, red, blue, grey (DXF reference, AutoCAD Color Index 3, 1, 5, 8).
+#: Index colours of the layers: green, red, blue, grey (DXF reference, group code 62: 3, 1, 5, 8).
 INDICES = {"score": 3, "cut-inside": 1, "cut-outside": 5, FRAME: 8}
 
 
@@ -51,7 +51,7 @@ def steps_dxf(
     ezdxf.options.write_fixed_meta_data_for_testing = True  # the same sheet gives the same bytes
     try:
         drawing = ezdxf.new("R2010", units=MILLIMETRES)
-        _prepare(drawing, width, height, colours or ColourKeys())
+        _prepare(drawing, width, height, colours)
         if frame:
             _add_frame(drawing, width, height)
         for step in steps:
@@ -65,17 +65,16 @@ def steps_dxf(
     return text.getvalue()
 
 
-def _prepare(drawing: Any, width: float, height: float, colours: ColourKeys) -> None:  # noqa: ANN401 - no types
+def _prepare(drawing: Any, width: float, height: float, colours: ColourKeys | None) -> None:  # noqa: ANN401 - no types
     drawing.header["$MEASUREMENT"] = 1
     corners = (0, 0, 0), (width, height, 0)
     drawing.header["$EXTMIN"], drawing.header["$EXTMAX"] = corners
     drawing.modelspace().reset_extents(*corners)  # unset, they would be written over the header's
     drawing.appids.add(APPLICATION)
-    every = {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}
-    for operation in OPERATIONS:
+    for operation, colour in operation_colours(colours).items():
         layer = drawing.layers.add(operation)
         layer.color = INDICES[operation]
-        layer.rgb = tuple(bytes.fromhex(every[operation].lstrip("#")))
+        layer.rgb = tuple(bytes.fromhex(colour.lstrip("#")))
 
 
 def _add_frame(drawing: Any, width: float, height: float) -> None:  # noqa: ANN401 - no types

@@ -85,11 +85,16 @@ def _size(sheet: ReadSheet, expected: SheetExpectation) -> Iterator[Finding]:
 
 def _strokes(sheet: ReadSheet, colours: ColourKeys) -> Iterator[Finding]:
     """Compare the colour of each operation, by which a laser's program knows what to do with its lines."""
-    wanted = {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}
+    wanted = wanted_strokes(colours)
     for operation, stroke in dict.fromkeys(sheet.strokes):
         if stroke != wanted[operation]:
             message = f"the lines of {operation} are drawn in {stroke!r}, and not in {wanted[operation]}"
             yield Finding("colour", "error", message)
+
+
+def wanted_strokes(colours: ColourKeys) -> dict[str, str]:
+    """Give the colour that the lines of each operation must have."""
+    return {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}
 
 
 # --- each part ------------------------------------------------------------------------------------------------------

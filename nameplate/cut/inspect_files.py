@@ -8,7 +8,7 @@ from pathlib import Path
 
 from nameplate import tolerances
 from nameplate.cut.expectation import SheetExpectation
-from nameplate.cut.inspect import Inspected, examine
+from nameplate.cut.inspect import Inspected, examine, wanted_strokes
 from nameplate.cut.read_back import ReadPath, ReadSheet, read_sheet
 from nameplate.cut.read_pdf import read_jig_pdf, read_sheet_pdf
 from nameplate.cut.same_lines import judge_same_lines
@@ -75,9 +75,7 @@ def _judge_size(name: str, width: float, height: float, expected: SheetExpectati
 
 
 def _colours(expected: SheetExpectation) -> dict[str, str]:
-    colours = expected.colours
-    every = {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}
-    return {operation: colour.lower() for operation, colour in every.items()}
+    return {operation: colour.lower() for operation, colour in wanted_strokes(expected.colours).items()}
 
 
 def _judge_dxf(path: Path, sheet: ReadSheet, expected: SheetExpectation, of: str) -> Iterator[Finding]:

@@ -19,6 +19,7 @@ from nameplate.geometry import region
 from nameplate.geometry.curves.curve import Curve, flatten, moved, started_at
 from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import Array
+from nameplate.ticket.workshop_schema import ColourKeys
 
 Operation: TypeAlias = Literal["score", "cut-inside", "cut-outside"]
 
@@ -45,6 +46,12 @@ class Step:
     owner: PlacedToolpath
     line: Curve | Array
     feature: str | None = None
+
+
+def operation_colours(colours: ColourKeys | None) -> dict[Operation, str]:
+    """Give the colour of each operation's lines; those of a ticket that says nothing where there are none."""
+    colours = colours or ColourKeys()
+    return {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}
 
 
 def burning_order(placed: Sequence[PlacedToolpath]) -> tuple[Step, ...]:

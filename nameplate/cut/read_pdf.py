@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from nameplate.cut.pdf import CHECK_LINE, put_together
-from nameplate.cut.read_back import flattened
+from nameplate.cut.read_back import STROKE_WIDTH, flattened
 from nameplate.errors import OutputError
 from nameplate.geometry.region import Array
 from nameplate.pdf.paper import POINTS, Paper
@@ -37,7 +37,7 @@ _SAME = 1e-3
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PdfLine:
-    """One line of a page: flattened points (n, 2) in mm, and whether it closes."""
+    """One line of a page: flattened points (n, 2) in mm, whether it closes, and its colour, on a sheet's page."""
 
     points: Array
     closed: bool
@@ -89,8 +89,7 @@ def _sheet(data: bytes) -> PdfSheet:
         raise ValueError("something stands in it besides its page")
     colour, lines, path = "", [], list[tuple[str, list[float]]]()
     head, _, drawing = contents[0].partition(" w\n")
-    if not _scaled([numbers for operator, numbers in _operators(f"{head} w") if operator == "cm"]):
-        raise ValueError("its scale is not 1:1")
+    _judge_head(list(_operators(f"{head} w")))
     for operator, numbers in _operators(drawing):
         if operator == "RG":
             colour = "#" + "".join(f"{round(255 * share):02x}" for share in numbers)
@@ -104,9 +103,19 @@ def _sheet(data: bytes) -> PdfSheet:
     return PdfSheet(paper.width, paper.height, tuple(lines))
 
 
-def _scaled(scales: Sequence[list[float]]) -> bool:
-    """Tell whether a page is scaled once, from mm to points."""
-    return len(scales) == 1 and np.abs(np.array(scales[0]) - [POINTS, 0, 0, POINTS, 0, 0]).max() < 1e-6
+def _judge_head(head: Sequence[tuple[str, list[float]]]) -> None:
+    """Raise ValueError unless the lines are scaled once, from mm to points, and as wide as in an SVG."""
+    if [operator for operator, _ in head] != ["cm", "J", "j", "w"]:
+        raise ValueError("something stands where its scale and the width of its lines are told")
+    if not _is_true_size(head[0][1]):
+        raise ValueError("its scale is not 1:1")
+    if head[-1][1] != [float(STROKE_WIDTH)]:
+        raise ValueError(f"its lines are not {STROKE_WIDTH} mm wide")
+
+
+def _is_true_size(scale: Sequence[float]) -> bool:
+    """Tell whether the numbers of a `cm` operator turn mm into points, and nothing else."""
+    return bool(np.abs(np.array(scale) - [POINTS, 0, 0, POINTS, 0, 0]).max() < 1e-6)
 
 
 def _lines(data: bytes) -> tuple[PdfLine, ...]:
@@ -188,7 +197,7 @@ def _page(content: str) -> _Page:
             path = []
         elif operator not in ("W", "n", "w", "J", "j"):
             raise ValueError(f"the operator {operator} stands where it should not")
-    if scale is None or np.abs(np.array(scale) - [POINTS, 0, 0, POINTS, 0, 0]).max() > 1e-6:
+    if scale is None or not _is_true_size(scale):
         raise ValueError("its scale is not 1:1")
     if within is None or shift is None or not done or not drawn[True]:
         raise ValueError("a page shows no drawing")

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import groupby
 
-from nameplate.cut.order import Step
+from nameplate.cut.order import Step, operation_colours
 from nameplate.cut.pdf import line_operators, put_together
 from nameplate.cut.svg import STROKE
 from nameplate.pdf.paper import POINTS, Paper
@@ -17,8 +17,7 @@ from nameplate.ticket.workshop_schema import ColourKeys
 
 def steps_pdf(width: float, height: float, steps: Sequence[Step], colours: ColourKeys | None = None) -> bytes:
     """Give the PDF of one sheet of `width` by `height` mm, its origin at the lower left; `steps` are in order."""
-    colours = colours or ColourKeys()
-    of = {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}
+    of = operation_colours(colours)
     parts = [f"{POINTS:.9f} 0 0 {POINTS:.9f} 0 0 cm 1 J 1 j\n{STROKE} w\n"]
     for operation, group in groupby(steps, key=lambda step: step.operation):
         parts += [f"{_shares(of[operation])} RG\n", *(line_operators(step.line) for step in group)]

@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
-from nameplate.cut.order import Step
+from nameplate.cut.order import Step, operation_colours
 from nameplate.errors import OutputError
 from nameplate.geometry.curves.curve import Curve, flatten
 from nameplate.geometry.region import Array
@@ -49,8 +49,7 @@ def steps_png(width: float, height: float, steps: Sequence[Step], colours: Colou
     """Give the picture of one sheet of `width` by `height` mm, the origin of its lines at its lower left corner."""
     from PIL import Image, ImageDraw
 
-    colours, scale = colours or ColourKeys(), density(width, height)
-    of = {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}
+    of, scale = operation_colours(colours), density(width, height)
     image = Image.new("RGB", _size(width, height), "white")
     draw = ImageDraw.Draw(image)
     for step in steps:

@@ -16,7 +16,7 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.cut.kerf import Toolpath
 from nameplate.cut.numerals import Leads, numerals
-from nameplate.cut.order import PlacedToolpath, Step, burning_order
+from nameplate.cut.order import Operation, PlacedToolpath, Step, burning_order, operation_colours
 from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.region import Array
 from nameplate.ticket.workshop_schema import ColourKeys
@@ -48,7 +48,7 @@ def steps_svg(
 
 def _groups(steps: Sequence[Step], height: float, colours: ColourKeys | None) -> list[str]:
     return [
-        _group(operation, list(group), height, colours or ColourKeys())
+        _group(operation, list(group), height, colours)
         for operation, group in groupby(steps, key=lambda s: s.operation)
     ]
 
@@ -103,8 +103,8 @@ def jig_svg(
     return _document(sheet.width, sheet.height, layers, title)
 
 
-def _group(operation: str, steps: Sequence[Step], height: float, colours: ColourKeys) -> str:
-    colour = {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}[operation]
+def _group(operation: Operation, steps: Sequence[Step], height: float, colours: ColourKeys | None) -> str:
+    colour = operation_colours(colours)[operation]
     head = f'<g data-operation="{operation}" fill="none" stroke={_quoted(colour)} stroke-width="{STROKE}">'
     return "\n".join([head, *map(_path, steps, _data(steps, height)), "</g>"])
 

@@ -98,11 +98,6 @@ def part_seconds(cuts: Sequence[Array], scores: Sequence[Array], speeds: Speeds)
     return (each + (len(cuts) + len(scores)) * speeds.pierce) * speeds.factor
 
 
-def line_length(line: Curve | Array) -> float:
-    """Give the length in mm of a closed curve or of a polyline (n, 2)."""
-    return _length(_polyline(line))
-
-
 def trapezoid(length: float, speed: float, acceleration: float | None) -> float:
     """Give the seconds for a straight way of `length` mm from rest to rest.
 

@@ -60,6 +60,16 @@ class Box(NamedTuple):
         return Box(self.x0 - reach, self.y0 - reach, self.x1 + reach, self.y1 + reach)
 
 
+def around(boxes: Iterable[Box]) -> Box:
+    """Give the box about some boxes, at least one.
+
+    >>> around([Box(0, 0, 1, 1), Box(2, -1, 3, 0)])
+    Box(x0=0, y0=-1, x1=3, y1=1)
+    """
+    x0, y0, x1, y1 = zip(*boxes, strict=True)
+    return Box(min(x0), min(y0), max(x1), max(y1))
+
+
 # --- making regions -------------------------------------------------------------------------------------------------
 
 

@@ -45,12 +45,8 @@ def stacked(layers: Sequence[tuple[Region, str]], pins: Sequence[tuple[float, fl
     step = max(rg.bounds(region).height for region in flat) * _APART
     boxes = [rg.bounds(rg.moved(region, 0.0, n * step)) for n, region in enumerate(flat)]
     room = 0.06 * max(box.width for box in boxes)
-    around = rg.Box(
-        min(b.x0 for b in boxes) - room,
-        min(b.y0 for b in boxes) - room,
-        max(b.x1 for b in boxes) + 2 * room,
-        max(b.y1 for b in boxes) + room,
-    )
+    own = rg.around(boxes)
+    around = rg.Box(own.x0 - room, own.y0 - room, own.x1 + 2 * room, own.y1 + room)
     size = max(around.width / ROOM[0], around.height / ROOM[1]) * UNITS
     parts = [open_svg(around, label, width=around.width / size * UNITS)]
     parts.append(f'<g font-family="sans-serif" font-weight="bold" font-size="{3.4 * size:.0f}">')

@@ -63,7 +63,7 @@ def near_names(orders: Sequence[Order]) -> Iterator[tuple[int, str]]:
     for order in orders:
         text = fold(order.name)
         if len(text) >= LEAST_COMPARED:
-            for cut in {text, *(text[:i] + text[i + 1 :] for i in range(len(text)))}:
+            for cut in dict.fromkeys((text, *(text[:i] + text[i + 1 :] for i in range(len(text))))):
                 shorter.setdefault(cut, {}).setdefault(text, order)
     for alike in shorter.values():
         if len(alike) > 1:

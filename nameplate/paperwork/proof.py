@@ -17,12 +17,7 @@ from nameplate.geometry import region as rg
 from nameplate.model import Face, Lettering, Order, Plate
 from nameplate.paperwork.looks import looks_of
 from nameplate.paperwork.pages import by_design, in_groups
-from nameplate.paperwork.pictures import (
-    BORDER,
-    Colours,
-    artwork_picture,
-    path_data,
-)
+from nameplate.paperwork.pictures import BORDER, Colours, artwork_picture, path_data
 from nameplate.paperwork.worklist import GLUED
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys
 from nameplate.units import MM_PER_UNIT
@@ -45,6 +40,9 @@ LOWEST, TEXT_LOWEST = 45.0, 110.0
 #: One column is taken in place of two where it draws plates so much larger: long flat ones.
 WORTH = 1.2
 
+#: What every page of a proof asks for.
+COMPARE = "Plates are made exactly as shown: please compare every letter, accent, space and capital."
+
 #: The form of pictures where there is none to draw (mm).
 NO_BOX = rg.Box(0.0, 0.0, 3.0, 2.0)
 
@@ -64,7 +62,6 @@ WAITS = "Waits for an approval"
 
 #: Of a job that nobody has signed anything of.
 NOT_SIGNED: Mapping[str, str] = {}
-
 
 #: The materials of a design, by role.
 Materials: TypeAlias = Mapping[str, MaterialKeys]

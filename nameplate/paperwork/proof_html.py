@@ -13,7 +13,7 @@ from dataclasses import replace
 from nameplate.model import Plate
 from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import PlatePictures, backing_of, plate_pictures
-from nameplate.paperwork.proof import GAP, PADDING, Card, CustomerProof, Grid, ProofPage, colours_of
+from nameplate.paperwork.proof import COMPARE, GAP, PADDING, Card, CustomerProof, Grid, ProofPage, colours_of
 
 #: The page's only script: a box and a tick that leave the plates which hold what is typed, and those to look at.
 FILTER = """
@@ -49,6 +49,7 @@ def proof_html(proof: CustomerProof) -> Iterator[str]:
         "proof": proof,
         "title": proof.title,
         "pages": ((page, [_shown(proof, plate, draw, page.grid) for plate in page.plates]) for page in pages),
+        "compare": COMPARE,
         "gap": GAP,
         "padding": PADDING,
         "total": len(pages),

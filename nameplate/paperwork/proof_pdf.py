@@ -13,7 +13,7 @@ from nameplate.geometry.region import Array, Box, Region
 from nameplate.geometry.simplify import simplified
 from nameplate.model import Plate
 from nameplate.paperwork.pictures import BORDER, FINE, backing_of
-from nameplate.paperwork.proof import GAP, PADDING, Card, CustomerProof, Grid, ProofPage
+from nameplate.paperwork.proof import COMPARE, GAP, PADDING, Card, CustomerProof, Grid, ProofPage
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
 from nameplate.pdf.paper import POINTS, Paper
 from nameplate.pdf.text_face import broken, fitted, lacking, width_of
@@ -44,7 +44,6 @@ NARROW = 55.0
 #: Of a text's size in points, in mm: the distance of two lines, the height of capitals, the depth of a g.
 LEADING, CAPITAL, DEPTH = 1.28 / POINTS, 0.714 / POINTS, 0.2 / POINTS
 
-COMPARE = "Plates are made exactly as shown: please compare every letter, accent, space and capital."
 LACKING = "\ufffd stands for a letter that the typeface of this text does not have."
 
 

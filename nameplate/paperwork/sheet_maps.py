@@ -16,6 +16,7 @@ from nameplate.geometry.nearby import along
 from nameplate.geometry.region import Box, Region
 from nameplate.paperwork.labels import Feature, MapLabel, place_labels
 from nameplate.paperwork.pictures import BORDER, THIN_LINE, UNITS, open_svg, path_data
+from nameplate.roster.spreadsheet import column_letters
 
 #: Room for a map on a page of A4 as well as of Letter, the longer side first (mm).
 ROOM = (246.0, 160.0)
@@ -67,16 +68,7 @@ class Squares:
         """
         column = min(max(0, int(x // self.side)), ceil(self.width / self.side) - 1)
         row = min(max(0, int(y // self.side)), ceil(self.height / self.side) - 1)
-        return f"{letters(column)}{row + 1}"
-
-
-def letters(column: int) -> str:
-    """Name a column as spreadsheets do.
-
-    >>> letters(0), letters(25), letters(26), letters(53)
-    ('A', 'Z', 'AA', 'BB')
-    """
-    return (letters(column // 26 - 1) if column >= 26 else "") + chr(ord("A") + column % 26)
+        return f"{column_letters(column + 1)}{row + 1}"
 
 
 def sheet_map(
@@ -127,7 +119,7 @@ def _edge_names(w: float, h: float, side: int, aside: float) -> Iterator[tuple[s
     """Give the letters and numbers of squares, and where each stands (mm)."""
     for n in range(ceil(w / side)):
         x = (n * side + min(w, (n + 1) * side)) / 2
-        yield from ((letters(n), x, y) for y in (-aside, h + aside))
+        yield from ((column_letters(n + 1), x, y) for y in (-aside, h + aside))
     for n in range(ceil(h / side)):
         y = (n * side + min(h, (n + 1) * side)) / 2
         yield from ((str(n + 1), x, y) for x in (-aside, w + aside))

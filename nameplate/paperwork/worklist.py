@@ -79,7 +79,7 @@ def worklist_rows(
     """
     places = _places(layout, files)
     headings = _extra_headings(plates)
-    own = [(plate, _more_columns(plates, plate)) for plate in plates]
+    own = zip(plates, _more_columns(plates), strict=True)
     return [
         {**row, **more, **_slot(plate, rank or 1, slots), **_extras(plate, headings)}
         for plate, more in own
@@ -105,13 +105,16 @@ def _slot(plate: Plate, number: int, slots: Slots) -> dict[str, str]:
     return {} if slots is None else {SLOT: slots.get((plate.order.id, number), "")}
 
 
-def _more_columns(plates: Sequence[Plate], plate: Plate) -> dict[str, str]:
-    """Return the cells of a plate in columns that not every batch has: lines of their own, designs."""
-    styled, designs = any(p.order.styled for p in plates), any(p.order.design for p in plates)
-    lines = {LINES: " / ".join(plate.order.texts)} if styled else {}
-    if any(line.scored for p in plates for line in p.order.styled):
-        lines[SCORED] = " / ".join(line.text for line in plate.order.styled if line.text and line.scored)
-    return {**lines, **({"design": plate.order.design} if designs else {})}
+def _more_columns(plates: Sequence[Plate]) -> Iterator[dict[str, str]]:
+    """Yield the cells of each plate in columns that not every batch has: lines of their own, designs."""
+    orders = [plate.order for plate in plates]
+    styled, designs = any(order.styled for order in orders), any(order.design for order in orders)
+    scored = any(line.scored for order in orders for line in order.styled)
+    for order in orders:
+        cells = {LINES: " / ".join(order.texts)} if styled else {}
+        if scored:
+            cells[SCORED] = " / ".join(line.text for line in order.styled if line.text and line.scored)
+        yield cells | ({"design": order.design} if designs else {})
 
 
 @dataclass(frozen=True, slots=True)

@@ -196,10 +196,8 @@ def _cut(box: Box, view: Box) -> Box:
 
 
 def _reserved(plan: WallPlan, place: WallPlace, view: _View) -> Iterator[DrawnShape | DrawnText]:
-    cell = plan.grid.cell
-    box = Box(place.x + cell.x0, place.y + cell.y0, place.x + cell.x1, place.y + cell.y1)
-    yield DrawnShape((corners(box),), 0.15, GREY, dashed=True)
-    yield DrawnText(place.x, place.y, "free", min(view.paper(FIGURES), cell.height / 3), GREY)
+    yield DrawnShape((corners(plan.grid.cell_at(place)),), 0.15, GREY, dashed=True)
+    yield DrawnText(place.x, place.y, "free", min(view.paper(FIGURES), plan.grid.cell.height / 3), GREY)
 
 
 def _plate(hanging: Hanging, outline: Region, view: _View, status: str) -> Iterator[DrawnShape | DrawnText]:

@@ -13,18 +13,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from nameplate.cut.pdf import CHECK_LINE
 from nameplate.geometry.measure import stretches
 from nameplate.geometry.nearby import Index
-from nameplate.geometry.region import Box, closed_lines, rectangle
+from nameplate.geometry.region import Box, around, closed_lines, rectangle
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
 from nameplate.pdf.paper import POINTS, Paper
 from nameplate.pdf.text_face import broken
-from nameplate.ticket.cautions import WALL_CAUTIONS
 from nameplate.wall.drawing import BLUE, GREY, INK, DrawnShape, DrawnText, corners, hole_mark
 from nameplate.wall.hanging import Hanging, Hole
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.plan_pdf import HEADING, LEADING, SIDE, TEXT, TOP, draw
 from nameplate.wall.table import in_mm
+from nameplate.wall.words import CAUTIONS
 
 #: Strip (mm) along each edge of the page that printers do not reach, and below it the room for the page's foot.
 MARGIN, FOOT = 10.0, 12.0
@@ -34,9 +35,6 @@ OVERLAP = 10.0
 
 #: Steps of the grid of pages are multiples of this (mm), so that corners are where a tape has a line.
 ROUND = 10.0
-
-#: Length (mm) of the line to measure after printing.
-CHECK_LINE = 100.0
 
 #: Arms of the cross in a hole, reaching past the drill, and of those at the corners of a cell (mm).
 ARM, CORNER = 8.0, 5.0
@@ -112,13 +110,12 @@ def _first(pages: PdfPages, plan: WallPlan, cells: Sequence[_Cell], title: str) 
     """Draw the map: which page shows which piece of the wall; and say how the pages are used."""
     y = TOP + HEADING / POINTS
     pages.text(SIDE, y, f"{title}: drilling template, true to size, {len(cells)} pages", HEADING)
-    for sentence in (*(f"{c.topic}. {c.text} ({c.source})" for c in WALL_CAUTIONS), *_HOW):
+    for sentence in (*CAUTIONS, *_HOW):
         y += 1.5
         for line in broken(sentence, TEXT, pages.paper.width - 2 * SIDE):
             y += TEXT * LEADING / POINTS
             pages.text(SIDE, y, line, TEXT)
-    boxes = [plan.grid.wall, *(cell.box for cell in cells)]
-    whole = Box(min(b.x0 for b in boxes), min(b.y0 for b in boxes), max(b.x1 for b in boxes), max(b.y1 for b in boxes))
+    whole = around((plan.grid.wall, *(cell.box for cell in cells)))
     scale = max(whole.width / _MAP[0], whole.height / _MAP[1])
     draw(pages, tuple(_map(plan, cells, scale)), OnPage(SIDE - whole.x0 / scale, y + 6 + whole.y1 / scale, scale))
 
@@ -201,5 +198,5 @@ def _foot(pages: PdfPages, text: str) -> None:
     pages.rule(MARGIN, y, MARGIN + CHECK_LINE, y, _HAIR)
     for x in (MARGIN, MARGIN + CHECK_LINE):
         pages.rule(x, y - 2, x, y + 2, _HAIR)
-    pages.text(MARGIN + 2, y - 1, "100 mm: measure it", 7)
+    pages.text(MARGIN + 2, y - 1, f"{CHECK_LINE:g} mm: measure it", 7)
     pages.text(paper.width - MARGIN, y, text, TEXT, align=1)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from nameplate.geometry.region import Box
+from nameplate.roster.spreadsheet import column_letters
 from nameplate.ticket.wall_schema import WallKeys
 from nameplate.wall.shapes import MIDDLE, Fixings
 
@@ -43,6 +44,10 @@ class WallGrid:
     shut: tuple[WallPlace, ...] = ()
     keep_outs: tuple[Box, ...] = ()
 
+    def cell_at(self, place: WallPlace) -> Box:
+        """Give the cell of a place, mm from the datums."""
+        return _at(self.cell, place)
+
     @property
     def gap(self) -> float:
         """The space between two of the largest plates of a row; 0 where they touch or overlap."""
@@ -62,9 +67,12 @@ def make_grid(keys: WallKeys, cell: Box, fixings: Fixings = MIDDLE) -> WallGrid:
     keep_outs = tuple(Box(wall.x0 + x, wall.y0 + y, wall.x0 + x + w, wall.y0 + y + h) for x, y, w, h in keys.keep_out)
     every = _places(keys, pitch, middle)
     needed = _with_holes(cell, fixings)
-    shut = tuple(p for p in every if any(_overlap(_at(needed, p), taken) for taken in keep_outs))
-    free = tuple(p for p in every if p not in set(shut))
-    return WallGrid(wall, pitch, cell, -keys.level, free, shut, keep_outs)
+    free: list[WallPlace] = []
+    shut: list[WallPlace] = []
+    for place in every:
+        taken = any(_overlap(_at(needed, place), keep_out) for keep_out in keep_outs)
+        (shut if taken else free).append(place)
+    return WallGrid(wall, pitch, cell, -keys.level, tuple(free), tuple(shut), keep_outs)
 
 
 def wall_box(keys: WallKeys) -> Box:
@@ -120,12 +128,7 @@ def place_name(row: int, column: int) -> str:
     >>> place_name(0, 0), place_name(25, 9), place_name(26, 0)
     ('A1', 'Z10', 'AA1')
     """
-    letters = ""
-    number = row + 1
-    while number:
-        number, rest = divmod(number - 1, 26)
-        letters = chr(65 + rest) + letters
-    return f"{letters}{column + 1}"
+    return f"{column_letters(row + 1)}{column + 1}"
 
 
 def _with_holes(cell: Box, fixings: Fixings) -> Box:

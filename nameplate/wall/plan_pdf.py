@@ -11,11 +11,10 @@ from dataclasses import dataclass, field
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
 from nameplate.pdf.paper import POINTS, Paper
 from nameplate.pdf.text_face import broken, fitted
-from nameplate.ticket.cautions import WALL_CAUTIONS
 from nameplate.wall.drawing import DrawnShape, DrawnText, WallPicture, pictures
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.table import wall_rows
-from nameplate.wall.words import SETTING_OUT, about_wall, for_paper, remarks
+from nameplate.wall.words import CAUTIONS, SETTING_OUT, about_wall, for_paper, remarks
 
 #: Blank strip (mm) along the edges of a page, which printers reach.
 SIDE, TOP, BOTTOM = 12.0, 12.0, 12.0
@@ -46,14 +45,15 @@ def wall_pdf(plan: WallPlan, status: Mapping[str, str], paper: Paper, *, title: 
     """Give the file; `status` says by plate what of them is not made (held, refused)."""
     flow = _Flow(PdfPages(paper, title=f"{title}: hanging plan"), f"{title}: hanging plan")
     flow.text(flow.title, TITLE)
-    for caution in WALL_CAUTIONS:
-        flow.text(f"{caution.topic}. {caution.text} ({caution.source})", TEXT)
+    for caution in CAUTIONS:
+        flow.text(caution, TEXT)
     flow.text(about_wall(plan), TEXT, space=2.5)
     flow.text("Setting out", HEADING, space=2.5)
     for number, step in enumerate(SETTING_OUT, 1):
         flow.text(f"{number}. {step}", TEXT)
     told = remarks(plan)
-    flow.text("Look at", HEADING, space=2.5 if told else None)
+    if told:
+        flow.text("Look at", HEADING, space=2.5)
     for remark in told:
         flow.text(f"- {remark}", TEXT)
     for picture in pictures(plan, status):
@@ -91,10 +91,8 @@ class _Flow:
         self.pages.text(SIDE, bottom, fitted(self.title, 0.8 * self.width, sizes=(SMALL,), lines=1)[1][0], SMALL)
         self.pages.next_page()
 
-    def text(self, text: str, size: float, *, space: float | None = 1.0) -> None:
-        """Write a paragraph, so many mm below what is above it; nothing where the space is None."""
-        if space is None:
-            return
+    def text(self, text: str, size: float, *, space: float = 1.0) -> None:
+        """Write a paragraph, so many mm below what is above it."""
         step = size * LEADING / POINTS
         self.y += space
         for line in broken(text, size, self.width):

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from nameplate.findings import Finding
-from nameplate.geometry.region import Box, Region, bounds, filled, rectangle, solids
+from nameplate.geometry.region import Box, Region, around, bounds, filled, rectangle, solids
 from nameplate.model import Face, Lettering, Order
 from nameplate.ticket.lettering_schema import LARGEST_FACE
 from nameplate.ticket.wall_schema import WallKeys
@@ -83,7 +83,7 @@ def wall_shapes(
     }
     known = (*of_plates.values(), *of_designs.values(), *stand_ins.values())
     every = known or [_unknown(face, keys) for face in faces.values()]
-    return WallShapes(of_plates, of_designs, stand_ins, _around([bounds(shape.outline) for shape in every]))
+    return WallShapes(of_plates, of_designs, stand_ins, around(bounds(shape.outline) for shape in every))
 
 
 def round_holes(face: Face) -> Fixings:
@@ -114,7 +114,7 @@ def _largest(shapes: Sequence[WallShape]) -> WallShape | None:
     if not shapes:
         return None
     widest = max(shapes, key=lambda shape: bounds(shape.outline).width)
-    return WallShape(rectangle(*_around([bounds(shape.outline) for shape in shapes])), widest.fixings)
+    return WallShape(rectangle(*around(bounds(shape.outline) for shape in shapes)), widest.fixings)
 
 
 def _unknown(face: Face, keys: WallKeys) -> WallShape:
@@ -124,11 +124,6 @@ def _unknown(face: Face, keys: WallKeys) -> WallShape:
     x, y = width / 2, height / 2
     rings = ((-x, y), (x, y)) if face.ring_at == "ends" else ((0.0, y),)
     return WallShape(rectangle(-x, -y, x, y), rings if face.ring else keys.hanger or MIDDLE)
-
-
-def _around(boxes: Sequence[Box]) -> Box:
-    """Give the box about all of some boxes."""
-    return Box(min(b.x0 for b in boxes), min(b.y0 for b in boxes), max(b.x1 for b in boxes), max(b.y1 for b in boxes))
 
 
 def shape_findings(

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from nameplate.ticket.cautions import WALL_CAUTIONS
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.table import in_mm
+
+#: What to be careful of, a paragraph each.
+CAUTIONS: tuple[str, ...] = tuple(f"{c.topic}. {c.text} ({c.source})" for c in WALL_CAUTIONS)
 
 #: How to bring the plan to the wall.
 SETTING_OUT: tuple[str, ...] = (

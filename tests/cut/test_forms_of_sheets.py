@@ -16,12 +16,14 @@ from svgelements import SVG, Path
 from nameplate.cut.dxf import FRAME, steps_dxf
 from nameplate.cut.inspect_files import examine_files
 from nameplate.cut.order import burning_order
+from nameplate.cut.pdf import put_together
 from nameplate.cut.read_back import read_sheet
 from nameplate.cut.read_dxf import read_dxf
 from nameplate.cut.same_lines import judge_same_lines
 from nameplate.cut.sheet_pdf import steps_pdf
 from nameplate.cut.sheet_png import density, read_png, steps_png, unlike
 from nameplate.cut.svg import sheet_svg
+from nameplate.pdf.paper import Paper
 from nameplate.ticket.workshop_schema import ColourKeys
 
 WIDTH, HEIGHT = 200, 120
@@ -84,7 +86,7 @@ def test_a_dxf_may_have_the_sheets_rectangle_and_no_splines(sheet, steps, tmp_pa
     assert first.dxf.layer == FRAME
     assert [tuple(p) for p in first.get_points("xy")] == [(0, 0), (WIDTH, 0), (WIDTH, HEIGHT), (0, HEIGHT)]
     assert {entity.dxftype() for entity in others} == {"LWPOLYLINE"}
-    # DXF reference: AutoCAD Color Index 1 red, 3 green, 5 blue; all different, whatever the true colours
+    # DXF reference, group code 62: 1 red, 3 green, 5 blue; all different, whatever the true colours
     indices = {layer.dxf.name: layer.color for layer in drawing.layers}
     assert (indices["cut-inside"], indices["score"], indices["cut-outside"]) == (1, 3, 5)
     assert len({indices[name] for name in ("score", "cut-inside", "cut-outside", FRAME)}) == 4
@@ -167,6 +169,25 @@ def test_a_pdf_of_another_size_or_colour_is_told(sheet, steps, tmp_path):
     assert colour in data
     (tmp_path / "a.pdf").write_bytes(data.replace(colour, b"0.0000 0.4471 0.0980 RG", 1))
     assert {f.code for f in examine_files(tmp_path, names, sheet.expected).findings} == {"other-form"}
+
+
+@pytest.mark.parametrize(
+    ("now", "why"),
+    [
+        (b"0 0 m 9 9 l S\n0.1 w\n", "where its scale"),
+        (b"0.5 w\n", "0.1 mm wide"),
+        (b"2 0 0 2 0 0 cm\n0.1 w\n", "where its scale"),
+    ],
+)
+def test_what_is_told_or_drawn_before_the_lines_of_a_pdf_is_judged(sheet, steps, tmp_path, now, why):
+    names = written(sheet, steps, tmp_path)
+    content = steps_pdf(WIDTH, HEIGHT, steps).decode().split("stream\n", 1)[1].split("\nendstream", 1)[0]
+    changed = content.replace("0.1 w\n", now.decode(), 1)
+    assert changed != content
+    (tmp_path / "a.pdf").write_bytes(put_together([changed], Paper(WIDTH, HEIGHT)))
+    (said,) = examine_files(tmp_path, names, sheet.expected).findings
+    assert said.code == "file-unreadable"
+    assert why in said.message
 
 
 def test_operations_may_share_a_colour(sheet, steps, tmp_path):

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import csv
+import os
 import re
+import subprocess
+import sys
 from collections import Counter
 from dataclasses import replace
 from pathlib import Path
@@ -242,6 +245,25 @@ def test_a_word_without_an_accent_that_another_row_has_is_marked():
 
 def test_two_letters_that_changed_places_are_nearly_the_same_name():
     assert set(looked_at("Wren Abara", "Wern Abara", "Otto Vale")) == {"Wren Abara", "Wern Abara"}
+
+
+def test_names_near_several_others_are_told_alike_in_whatever_order_python_goes_through_sets():
+    code = (
+        "from nameplate.model import Order; from nameplate.paperwork.looks import near_names\n"
+        "names = 'Maria Quill', 'Marla Quill', 'Maria Quilt', 'Mari Quill', 'Marina Quill'\n"
+        "print(ascii(list(near_names([Order(str(n), n, name) for n, name in enumerate(names)]))))"
+    )
+    said = {
+        subprocess.run(
+            [sys.executable, "-c", code],
+            env=os.environ | {"PYTHONHASHSEED": str(seed)},
+            capture_output=True,
+            check=True,
+        ).stdout
+        for seed in range(4)
+    }
+    assert len(said) == 1
+    assert b"Marina Quill" in said.pop()
 
 
 def test_nothing_is_marked_in_the_texts_of_the_example():

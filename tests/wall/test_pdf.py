@@ -7,8 +7,9 @@ import pypdfium2
 import pytest
 from pypdfium2 import raw
 
+from nameplate.cut.pdf import CHECK_LINE
 from nameplate.pdf.paper import A4, LETTER, POINTS
-from nameplate.wall.drilling import CHECK_LINE, drilling_pdf, steps_of
+from nameplate.wall.drilling import drilling_pdf, steps_of
 from nameplate.wall.plan_pdf import wall_pdf
 from tests.wall.walls import orders, planned, wall
 
