@@ -112,8 +112,7 @@ def _count(done: CorrectedList) -> str:
 
 def _rows(job: ListedJob) -> dict[str, Row]:
     rows = {row.number: row for row in job.roster.rows}
-    orders = (*job.orders.orders, *job.orders.refused, *job.orders.held)
-    return {order.id: rows[order.row] for order in orders}
+    return {order.id: rows[order.row] for order in job.orders.every}
 
 
 def write_list(ticket: Ticket, record: Path, path: Path, data: bytes, job: ListedJob) -> None:

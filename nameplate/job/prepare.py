@@ -206,9 +206,8 @@ def prepare(
             about_reading = () if draft else find_remedies(maker, ticket, contexts, works)
         with timed("plates that go on"):
             works, about_spares = add_spares(works, ticket.spares)
-            works = in_order(
-                (*(numbered_on(work, before.kept) for work in works), *make_going_on(maker, contexts, chosen.going_on))
-            )
+            going_on = make_going_on(maker, contexts, chosen.going_on)
+            works = in_order((*numbered_on(works, before.kept), *going_on))
     with timed("nest"):
         progress.stage("nesting", 1)
         arrange = arrange or NestArrange(styles_of(contexts), draft, stores, pool_there(workers))
