@@ -179,11 +179,8 @@ def _say(text: str) -> None:
 
 
 def _show(steps: Sequence[Change]) -> None:
-    lines = [
-        f"  {step.sheet}" if step.table == "sheets" else f"  {step.plate} {step.piece} on {step.sheet}"
-        for step in steps
-        if step.table == "sheets" or not any(s.table == "sheets" for s in steps)
-    ]
+    sheets = [f"  {step.sheet}" for step in steps if step.table == "sheets"]
+    lines = sheets or [f"  {step.plate} {step.piece} on {step.sheet}" for step in steps]
     for line in lines[:LINES]:
         click.echo(line, err=True)
     if len(lines) > LINES:

@@ -61,12 +61,13 @@ def _to_approve(job: ListedJob, given: Sequence[str]) -> tuple[str, ...]:
 
 
 def _said(job: ListedJob, ids: Sequence[str], new: Sequence[str], unseen: Sequence[str], who: str) -> Iterator[str]:
+    asked, fresh = frozenset(ids), frozenset(new)
     yield f"{who} approved {_plates(new)}" if new else f"{who} had approved {_plates(ids)} already"
     if new and len(new) < len(ids):
-        yield f"{_plates([p for p in ids if p not in new])} had been approved by {who} already"
+        yield f"{_plates([p for p in ids if p not in fresh])} had been approved by {who} already"
     if unseen:
         yield f"note: no proof has shown {_plates(unseen)} as approved now; nameplate proof makes one"
-    left = len(job.looks) - sum(bool(job.signs[p].by) or p in ids for p in job.looks)
+    left = len(job.looks) - sum(bool(job.signs[p].by) or p in asked for p in job.looks)
     every = "every plate that can be made is approved"
     yield f"{left} of {len(job.looks)} plates wait for an approval" if left else every
 

@@ -10,6 +10,7 @@ States go forward: planned, cut, fitted, hung; a piece that was cut, fitted or h
 from __future__ import annotations
 
 import json
+from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePosixPath
@@ -99,7 +100,11 @@ class _There:
             "WHERE runs.state = 'current' ORDER BY pieces.plate, kind, layer, copy"
         )
         self.current = {row["id"] for row in store.rows("SELECT id FROM versions WHERE NOT superseded")}
-        self.plates = dict.fromkeys(row["plate"] for row in self.pieces)
+        self.of_plate: dict[str, list[TableRow]] = defaultdict(list)
+        self.on_sheet: dict[int, list[TableRow]] = defaultdict(list)
+        for row in self.pieces:
+            self.of_plate[row["plate"]].append(row)
+            self.on_sheet[row["sheet"]].append(row)
 
     # --- sheets
 
@@ -109,9 +114,7 @@ class _There:
             row = self.sheets[name]
             if row["state"] == "planned":
                 yield Change("sheets", row["id"], "planned", "cut", name)
-                for piece in self.pieces:
-                    if piece["sheet"] == row["id"]:
-                        yield _step(piece, "cut")
+                yield from (_step(piece, "cut") for piece in self.on_sheet.get(row["id"], ()))
 
     def _named_sheets(self) -> Iterator[str]:
         if self.wanted.every:
@@ -120,8 +123,8 @@ class _There:
             name = stem_of(thing)
             if name in self.sheets:
                 yield name
-            elif thing in self.plates:
-                lie = sorted({stem_of(p["file"]) for p in self.pieces if p["plate"] == thing})
+            elif thing in self.of_plate:
+                lie = sorted({stem_of(piece["file"]) for piece in self.of_plate[thing]})
                 self.problems.append(f"{thing} is a plate; sheets are cut: its pieces lie on {', '.join(lie)}")
             else:
                 self.problems.append(f"{thing}: there is no such sheet; there are {_some(self.sheets)}")
@@ -144,7 +147,7 @@ class _There:
             yield from (piece for piece in self.pieces if self._is_ready(piece))
         for thing in self.wanted.things:
             for name in [thing] if self._known(thing) else plates_in(thing):
-                if name in self.plates:
+                if name in self.of_plate:
                     yield from self._of_plate(name)
                 elif stem_of(name) in self.sheets:
                     yield from self._of_sheet(stem_of(name))
@@ -152,7 +155,7 @@ class _There:
                     self.problems.append(f"{name}: there is no plate of that id, and no such sheet")
 
     def _known(self, thing: str) -> bool:
-        return thing in self.plates or stem_of(thing) in self.sheets
+        return thing in self.of_plate or stem_of(thing) in self.sheets
 
     def _is_asked(self, piece: TableRow) -> bool:
         """Tell whether a piece is of a part that the state is asked of."""
@@ -165,15 +168,14 @@ class _There:
         return ready and self._is_asked(piece) and self.wanted.copy in (None, piece["copy"])
 
     def _of_sheet(self, name: str) -> Iterator[TableRow]:
-        own = [piece for piece in self.pieces if piece["file"] == self.sheets[name]["file"] and self._is_asked(piece)]
         if self.sheets[name]["state"] != "cut":
             self.problems.append(f"{name} was not marked as cut, so nothing on it can be {self.wanted.state}")
             return
-        yield from (piece for piece in own if self._is_ready(piece))
+        yield from (piece for piece in self.on_sheet.get(self.sheets[name]["id"], ()) if self._is_ready(piece))
 
     def _of_plate(self, plate: str) -> Iterator[TableRow]:
         """Yield the pieces of a plate that are meant; what is wrong with that is a problem."""
-        own = [p for p in self.pieces if p["plate"] == plate and p["version"] in self.current]
+        own = [piece for piece in self.of_plate[plate] if piece["version"] in self.current]
         own = [p for p in own if self.wanted.copy in (None, p["copy"])]
         asked = self._asked_of(own)
         done = [piece for piece in asked if piece["state"] == self.wanted.state]
