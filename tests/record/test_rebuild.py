@@ -53,6 +53,7 @@ def test_a_record_made_anew_has_every_form_of_a_sheet(job):
     job.write(NAMES, '[files]\nformats = ["svg", "dxf", "pdf", "tiled", "png"]\n[jig]\nstyle = "none"')
     good(job.make())
     good(job.mark("cut", "--all"))
+    good(job.make())
     files = job.cut_files()
     assert {"lettering-01-tiled.pdf", "lettering-01.pdf", "lettering-01.dxf", "lettering-01.png"} < set(files)
     job.record.unlink()
