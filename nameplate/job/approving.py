@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from nameplate.errors import RecordError, RosterError
+from nameplate.findings import named
 from nameplate.job.desk import before_in, before_of
 from nameplate.job.sign_off import ListedJob, read_list
 from nameplate.record.approvals import approve
@@ -73,8 +74,7 @@ def _said(job: ListedJob, ids: Sequence[str], new: Sequence[str], unseen: Sequen
 
 
 def _plates(ids: Sequence[str]) -> str:
-    shown_ids = ", ".join(ids[:12]) + (f" and {len(ids) - 12} more" if len(ids) > 12 else "")
-    return f"plate {shown_ids}" if len(ids) == 1 else f"{len(ids)} plates ({shown_ids})"
+    return f"plate {ids[0]}" if len(ids) == 1 else f"{len(ids)} plates ({named(ids)})"
 
 
 def correct_list(ticket: Ticket, record: Path, file: Path, *, write: bool, say: Say) -> bool:

@@ -13,7 +13,7 @@ from typing import TypeAlias
 
 from nameplate.cut.expectation import DropIn
 from nameplate.errors import RecordError
-from nameplate.findings import Finding
+from nameplate.findings import Finding, named
 from nameplate.job.looks import differing, look_of, look_of_shared
 from nameplate.model import Order, Part, Plate
 from nameplate.plates.batch_parts import SharedWork
@@ -262,28 +262,28 @@ def _findings(
     for keys, plates in by_keys.items():
         yield _differs(sorted(plates), keys)
     if renamed:
-        text = f"{named(sorted(renamed))}: the text was changed, and no name of it is left to be used: it is made anew"
+        who = _plates(sorted(renamed))
+        text = f"{who}: the text was changed, and no name of it is left to be used: it is made anew"
         yield Finding("cut-renamed", "note", text)
     gone = sorted(plate for plate in on if plate not in every)
     if gone:
-        text = f"{named(gone)}: no longer in the list, but cut; kept as it was cut, and nothing more is cut of it"
+        text = f"{_plates(gone)}: no longer in the list, but cut; kept as it was cut, and nothing more is cut of it"
         yield Finding("cut-not-listed", "note", text)
 
 
 def _differs(plates: Sequence[str], keys: Sequence[str]) -> Finding:
     stays = "it stays as it was cut" if len(plates) == 1 else "they stay as they were cut"
     text = (
-        f"{named(plates)}: cut, and the ticket now says otherwise ({', '.join(keys)}); {stays}; make anew what is to "
+        f"{_plates(plates)}: cut, and the ticket now says otherwise ({', '.join(keys)}); {stays}; make anew what is to "
         f"change with --again {plates[0]}, or all of it with --again all"
     )
     return Finding("cut-differs", "warning", text)
 
 
-def named(plates: Sequence[str]) -> str:
+def _plates(plates: Sequence[str]) -> str:
     """Name some plates for a message.
 
-    >>> named(["017"]), named(["017", "018"])
+    >>> _plates(["017"]), _plates(["017", "018"])
     ('plate 017', 'plates 017, 018')
     """
-    more = f" and {len(plates) - NAMED} more" if len(plates) > NAMED else ""
-    return f"plate{'' if len(plates) == 1 else 's'} {', '.join(plates[:NAMED])}{more}"
+    return f"plate{'' if len(plates) == 1 else 's'} {named(plates, most=NAMED)}"

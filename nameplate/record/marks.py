@@ -11,11 +11,12 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 
 from nameplate.errors import RecordError
+from nameplate.findings import named
 from nameplate.record.clock import now
 from nameplate.record.plate_lists import plates_in
 from nameplate.record.states import OF_THE_PLATE
@@ -127,7 +128,7 @@ class _There:
                 lie = sorted({stem_of(piece["file"]) for piece in self.of_plate[thing]})
                 self.problems.append(f"{thing} is a plate; sheets are cut: its pieces lie on {', '.join(lie)}")
             else:
-                self.problems.append(f"{thing}: there is no such sheet; there are {_some(self.sheets)}")
+                self.problems.append(f"{thing}: there is no such sheet; there are {named(self.sheets) or 'none'}")
 
     # --- pieces
 
@@ -236,20 +237,15 @@ def stem_of(thing: str) -> str:
     return path.stem if path.suffix.lower() in (".svg", ".dxf", ".pdf", ".png") else path.name
 
 
-def _some(names: Collection[str], most: int = 12) -> str:
-    first = list(names)[:most]
-    return (", ".join(first) + (f" and {len(names) - most} more" if len(names) > most else "")) or "none"
-
-
 def in_words(steps: Sequence[Change], state: str) -> str:
     """Say in a line what some steps come to."""
     sheets = [step.sheet for step in steps if step.table == "sheets"]
     if sheets:
         count = len(steps) - len(sheets)
-        return f"{state}: {_some(sheets)} ({count} piece{'' if count == 1 else 's'})"
+        return f"{state}: {named(sheets)} ({count} piece{'' if count == 1 else 's'})"
     plates = dict.fromkeys(step.plate for step in steps)
     pieces = dict.fromkeys(step.piece for step in steps)
-    return f"{state}: {_some(plates)} ({_some(pieces, 4)})"
+    return f"{state}: {named(plates)} ({named(pieces, most=4)})"
 
 
 # --- done and undone ------------------------------------------------------------------------------------------------
