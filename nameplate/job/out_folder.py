@@ -116,8 +116,8 @@ def staged(
     """Give a new folder that takes the place of `out` when the block ends well, and vanishes when it does not.
 
     `ready` is told once the folder is complete, before anything changes names; `placed` where the finished run is.
-    Raises OutputError when the disk does not allow it, and says whether
-    `out` is as it was; also when `out` has come to hold something of the user's: then the run is beside it.
+    Raises OutputError when the disk does not allow it, and says whether `out` is as it was; also when `out` has come to
+    hold something of the user's: then the run is beside it.
     """
     place = _resolved(out)
     problem, stage = "", place
