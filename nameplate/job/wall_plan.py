@@ -63,7 +63,7 @@ def leave_wall(
     if drafts:
         plan = replace(plan, findings=(*plan.findings, _about_drafts(len(drafts))))
     missing = {**{order.id: "refused" for order in orders.refused}, **{order.id: "held" for order in orders.held}}
-    with staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage:
+    with staged(out, placed=placed, said=said) as stage:
         for name, content in wall_files(plan, missing, PAPERS[ticket.job.paper], title=ticket.job.title):
             write_file(stage, name, content)
     return plan, sort_findings((*findings, *plan.findings))
