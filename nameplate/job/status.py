@@ -20,6 +20,7 @@ from nameplate.record.overview import (
     ShelfRest,
     pieces_by_kind,
     read_overview,
+    shelf_of,
     state_of_plate,
     there,
 )
@@ -98,7 +99,7 @@ def status_of(ticket: Ticket, record: Path) -> Status:
         plates,
         pieces_by_kind(seen.pieces),
         _due(job, seen, plates, () if ticket.job.approval == "none" else [o.id for o in lacking(job, before)]),
-        seen.shelf,
+        shelf_of(before.kept),
         sum(sheet.cost for sheet in seen.sheets if sheet.cut),
         sum(sheet.cost for sheet in seen.sheets if not sheet.cut),
     )
