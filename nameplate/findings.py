@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
+from itertools import islice
 from typing import Literal
 
 Severity = Literal["error", "warning", "note"]
@@ -104,3 +105,12 @@ def row_ranges(rows: Iterable[int], *, most: int = 12) -> str:
     named = [str(first) if first == last else f"{first}-{last}" for first, last in runs[:most]]
     single = len(runs) == 1 and runs[0][0] == runs[0][1]
     return f"{'row' if single else 'rows'} {', '.join(named)}{', ...' * (len(runs) > most)}"
+
+
+def named(names: Collection[str], *, most: int = 12) -> str:
+    """List some names, at most so many, and how many more there are.
+
+    >>> named(["a", "b"]), named(["a", "b", "c", "d"], most=3)
+    ('a, b', 'a, b, c and 1 more')
+    """
+    return ", ".join(islice(names, most)) + (f" and {len(names) - most} more" if len(names) > most else "")

@@ -225,8 +225,7 @@ def make(
         batch, _ = make_job(
             ticket, out, progress=progress, workers=pool, layout_file=layout_file, placed=left.placed, desk=desk
         )
-    for sentence in left.said:
-        click.echo(f"warning: {sentence}", err=True)
+    left.say()
     if stale := stale_kerfs(ticket, today()):
         click.echo(f"note: {stale}", err=True)
     screen.show_findings(batch.findings, every=every_note, where=f"{out / 'notes.html'}, or --notes")
@@ -302,8 +301,7 @@ def wall(left: Left, ticket: Path, out: Path) -> None:
     plan, findings = leave_wall(
         ticket_from(ticket, None, None, None, None), out, before=before_of(record_of_job(ticket)), placed=left.placed
     )
-    for sentence in left.said:
-        click.echo(f"warning: {sentence}", err=True)
+    left.say()
     screen.show_findings(findings, every=True)
     count = len(plan.hangings)
     click.echo(f"{count} plate{'' if count == 1 else 's'} on {len(plan.grid.places)} places; written to {out}")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from nameplate.cli.signing import SHOP
-from nameplate.cli.source import Left, kept_ticket
+from nameplate.cli.source import Left, kept_ticket, own_shop
 from nameplate.errors import TicketError
 from nameplate.system.reading import shown
 
@@ -106,8 +106,7 @@ def _leave(left: Left, kind: CouponKind, ticket: Path | None, out: Path, shop: P
     used = {sheet.material: material(sheet.material) for sheet in coupon_sheets(kind, material, key).values()}
     screen.show_findings(material_findings(Ticket(material=used)), every=True)
     files = leave_coupon(kind, out, material, key=key, colours=job.colours, title=job.job.title, placed=left.placed)
-    for sentence in left.said:
-        click.echo(f"warning: {sentence}", err=True)
+    left.say()
     click.echo(f"{', '.join(files)} written to {shown(out)}")
 
 
@@ -119,15 +118,9 @@ def _job(ticket: Path | None, shop: Path | None) -> Ticket:
 
     if ticket is not None:
         return kept_ticket(ticket, shop)
-    file = shop or _own()
+    file = shop or own_shop()
     workshop = NO_WORKSHOP if file is None else read_workshop(file)
     return Ticket(material={**DEFAULT_MATERIALS, **workshop.material}, colours=workshop.colours)
-
-
-def _own() -> Path | None:
-    from nameplate.ticket.workshop import own_workshop
-
-    return own_workshop() if own_workshop().is_file() else None
 
 
 def _materials(job: Ticket) -> Callable[[str], MaterialKeys]:
@@ -209,7 +202,7 @@ def keep_measured(shop: Path | None, ticket: Path | None, table: tuple[str, ...]
     from nameplate.ticket.workshop import read_workshop
     from nameplate.ticket.workshop_edit import write_values
 
-    file = shop or _own()
+    file = shop or own_shop()
     if file is None:
         raise TicketError("there is no workshop file to keep it in; make one with nameplate new --shop, or say --shop")
     read_workshop(file)  # it must be one that can be read, before it is changed

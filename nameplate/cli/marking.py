@@ -89,12 +89,13 @@ def hung(
 @click.option("--yes", is_flag=True, help="Do not ask.")
 def undo(ticket: Path, *, yes: bool) -> None:
     """Take the last mark back; once more, and the one before it."""
+    from nameplate.cli.screen import warn
     from nameplate.record.marks import last_mark
     from nameplate.record.marks import undo as take_back
     from nameplate.record.runs import settle
     from nameplate.record.store import writing
 
-    with writing(record_there(ticket), say=_say) as store:
+    with writing(record_there(ticket), say=warn) as store:
         settle(store)
         last = last_mark(store)
         if last is None:
@@ -118,6 +119,7 @@ def _mark(
     part: str = "",
     copy: int | None = None,
 ) -> None:
+    from nameplate.cli.screen import warn
     from nameplate.record.clock import user
     from nameplate.record.marks import Wanted, in_words, steps_of, take
     from nameplate.record.runs import settle
@@ -126,7 +128,7 @@ def _mark(
     if bool(things) == every:
         raise click.UsageError("name what is to be marked" if not every else "name things, or say --all")
     wanted = Wanted(state, tuple(things), every, part, copy)
-    with writing(record_there(ticket), say=_say) as store:
+    with writing(record_there(ticket), say=warn) as store:
         settle(store)
         steps = steps_of(store, wanted)
         if not steps:
@@ -174,16 +176,9 @@ def record_there(ticket: Path) -> Path:
     return record
 
 
-def _say(text: str) -> None:
-    click.echo(f"warning: {text}", err=True)
-
-
 def _show(steps: Sequence[Change]) -> None:
-    lines = [
-        f"  {step.sheet}" if step.table == "sheets" else f"  {step.plate} {step.piece} on {step.sheet}"
-        for step in steps
-        if step.table == "sheets" or not any(s.table == "sheets" for s in steps)
-    ]
+    sheets = [f"  {step.sheet}" for step in steps if step.table == "sheets"]
+    lines = sheets or [f"  {step.plate} {step.piece} on {step.sheet}" for step in steps]
     for line in lines[:LINES]:
         click.echo(line, err=True)
     if len(lines) > LINES:

@@ -37,6 +37,7 @@ def export(ticket: Path, *, as_csv: bool) -> None:
 @click.option("--by", metavar="WHO", help="Who does it; your login name if left out.")
 def rebuild(ticket: Path, out: Path, by: str | None) -> None:
     """Make a lost record of TICKET anew from the out folder OUT, as far as that tells."""
+    from nameplate.cli.screen import warn
     from nameplate.record.clock import user
     from nameplate.record.rebuild import rebuild as rebuilt
     from nameplate.record.store import reading, writing
@@ -46,6 +47,6 @@ def rebuild(ticket: Path, out: Path, by: str | None) -> None:
         there = store is not None and store.rows("SELECT 1 FROM runs")
     if there:
         raise RecordError(f"there is a record, {path}; move it elsewhere first, where it is to be made anew")
-    with writing(path, say=lambda text: click.echo(f"warning: {text}", err=True)) as store:
+    with writing(path, say=warn) as store:
         count = rebuilt(store, out, who=user(by))
     click.echo(f"{path}: {count} pieces, as {out} has them; mark what was done since the run that left it")

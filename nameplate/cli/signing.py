@@ -48,8 +48,7 @@ def proof(
         batch = make_proof(
             ticket, out, record=record, say=screen.warn, progress=progress, workers=pool, placed=left.placed
         )
-    for sentence in left.said:
-        click.echo(f"warning: {sentence}", err=True)
+    left.say()
     screen.show_findings([f for f in batch.findings if f.row is not None or f.severity == "error"])
     lettered = sum(plate.lettering is not None for plate in batch.plates)
     names = len(batch.plates) - len(batch.held)

@@ -32,6 +32,11 @@ class Left:
         """Take down that the finished files are there, and what to say of earlier ones."""
         self.where, self.said = where, tuple(said)
 
+    def say(self) -> None:
+        """Print what is to be said of earlier ones."""
+        for sentence in self.said:
+            click.echo(f"warning: {sentence}", err=True)
+
     def tell(self) -> str:
         """Say what became of the out folder when a command ends before its time."""
         if self.ask:
@@ -80,9 +85,9 @@ def ticket_from(source: Path, face: str | None, sheet: str | None, font: str | N
     """Read the ticket, or make one from a list of names and the options."""
     from nameplate.ticket.quick import quick_ticket
     from nameplate.ticket.reader import read_ticket
-    from nameplate.ticket.workshop import NO_WORKSHOP, own_workshop, read_workshop
+    from nameplate.ticket.workshop import NO_WORKSHOP, read_workshop
 
-    own = own_workshop() if own_workshop().is_file() else None
+    own = own_shop()
     if source.suffix.lower() == ".toml":
         given = [f"--{n}" for n, v in (("face", face), ("sheet", sheet), ("font", font)) if v is not None]
         if given:
@@ -97,6 +102,14 @@ def ticket_from(source: Path, face: str | None, sheet: str | None, font: str | N
     if face is None or missing:
         raise TicketError(f"{source} is a list of names, not a job ticket; add {' and '.join(missing)}")
     return quick_ticket(roster=source, face=face, sheet=sheet, font=font, workshop=workshop)
+
+
+def own_shop() -> Path | None:
+    """Give the user's own workshop file, where there is one."""
+    from nameplate.ticket.workshop import own_workshop
+
+    own = own_workshop()
+    return own if own.is_file() else None
 
 
 def kept_ticket(file: Path, shop: Path | None) -> Ticket:

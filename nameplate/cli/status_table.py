@@ -11,13 +11,11 @@ import click
 from rich.table import Table
 
 from nameplate.cli.screen import console
+from nameplate.findings import named
 from nameplate.system.reading import shown
 
 if TYPE_CHECKING:
     from nameplate.job.status import Status
-
-#: Plates and sheets named in a line; a line holds no more.
-NAMED = 12
 
 
 def show_status(status: Status, record: Path, *, as_json: bool) -> None:
@@ -67,7 +65,7 @@ def _due(status: Status) -> Iterator[str]:
     if due.make:
         yield f"make     {_plates(due.make)}; nameplate make lays them on sheets"
     if sheets:
-        yield f"cut      {_number(len(sheets), 'sheet')}: {_named(sheets)}; then nameplate mark cut"
+        yield f"cut      {_number(len(sheets), 'sheet')}: {named(sheets)}; then nameplate mark cut"
     if due.recut:
         yield f"recut    {_plates(due.recut)}, of which a piece was spoiled"
     if due.fit:
@@ -77,11 +75,7 @@ def _due(status: Status) -> Iterator[str]:
 
 
 def _plates(ids: Sequence[str]) -> str:
-    return f"{_number(len(ids), 'plate')}: {_named(ids)}"
-
-
-def _named(names: Sequence[str]) -> str:
-    return ", ".join(names[:NAMED]) + (f" and {len(names) - NAMED} more" if len(names) > NAMED else "")
+    return f"{_number(len(ids), 'plate')}: {named(ids)}"
 
 
 def _number(count: int, what: str) -> str:

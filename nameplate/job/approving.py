@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from nameplate.errors import RecordError, RosterError
+from nameplate.findings import named
 from nameplate.job.desk import before_in, before_of
 from nameplate.job.sign_off import ListedJob, read_list
 from nameplate.record.approvals import approve
@@ -61,19 +62,19 @@ def _to_approve(job: ListedJob, given: Sequence[str]) -> tuple[str, ...]:
 
 
 def _said(job: ListedJob, ids: Sequence[str], new: Sequence[str], unseen: Sequence[str], who: str) -> Iterator[str]:
+    asked, fresh = frozenset(ids), frozenset(new)
     yield f"{who} approved {_plates(new)}" if new else f"{who} had approved {_plates(ids)} already"
     if new and len(new) < len(ids):
-        yield f"{_plates([p for p in ids if p not in new])} had been approved by {who} already"
+        yield f"{_plates([p for p in ids if p not in fresh])} had been approved by {who} already"
     if unseen:
         yield f"note: no proof has shown {_plates(unseen)} as approved now; nameplate proof makes one"
-    left = len(job.looks) - sum(bool(job.signs[p].by) or p in ids for p in job.looks)
+    left = len(job.looks) - sum(bool(job.signs[p].by) or p in asked for p in job.looks)
     every = "every plate that can be made is approved"
     yield f"{left} of {len(job.looks)} plates wait for an approval" if left else every
 
 
 def _plates(ids: Sequence[str]) -> str:
-    shown_ids = ", ".join(ids[:12]) + (f" and {len(ids) - 12} more" if len(ids) > 12 else "")
-    return f"plate {shown_ids}" if len(ids) == 1 else f"{len(ids)} plates ({shown_ids})"
+    return f"plate {ids[0]}" if len(ids) == 1 else f"{len(ids)} plates ({named(ids)})"
 
 
 def correct_list(ticket: Ticket, record: Path, file: Path, *, write: bool, say: Say) -> bool:
@@ -112,8 +113,7 @@ def _count(done: CorrectedList) -> str:
 
 def _rows(job: ListedJob) -> dict[str, Row]:
     rows = {row.number: row for row in job.roster.rows}
-    orders = (*job.orders.orders, *job.orders.refused, *job.orders.held)
-    return {order.id: rows[order.row] for order in orders}
+    return {order.id: rows[order.row] for order in job.orders.every}
 
 
 def write_list(ticket: Ticket, record: Path, path: Path, data: bytes, job: ListedJob) -> None:

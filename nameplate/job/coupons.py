@@ -46,7 +46,7 @@ def leave_coupon(
     said = check_folder(out)
     sheets = coupon_sheets(kind, material, key)
     keys = {sheet.material: material(sheet.material) for sheet in sheets.values()}
-    with staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage:
+    with staged(out, placed=placed, said=said) as stage:
         for name, sheet in sheets.items():
             write_file(stage, name, coupon_svg(sheet, colours, title=title))
             _inspect(stage / name, sheet, colours)

@@ -14,7 +14,7 @@ from nameplate.job.kept_sheets import parts_of_cut
 from nameplate.job.out_folder import Content
 from nameplate.job.prepare import Batch, cut_file
 from nameplate.job.progress import timed
-from nameplate.nest.layout import layout_to_json
+from nameplate.nest.layout import PieceKey, layout_to_json
 from nameplate.nest.offcuts import Remainder, offcuts_to_json
 from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.notes import notes_html
@@ -64,8 +64,9 @@ def _signed(batch: Batch) -> Iterator[tuple[str, str]]:
     if batch.listed is None:
         return
     going_on = {work.plate.order.id for work in batch.works if work.on}
+    waiting = batch.listed.waiting
     for plate, sign in batch.listed.signs.items():
-        if plate in batch.listed.waiting:
+        if plate in waiting:
             yield plate, "; ".join(filter(None, (WAITS, sign.plainly)))
         else:
             yield plate, _as_cut(sign) if plate in going_on and not sign.by else sign.plainly
@@ -97,7 +98,8 @@ def records(
         jigs = [jig for own in recorded for jig in own.jigs]
         if kept.sheets:
             parts = needed(parts, [entry for _, entry in (*sheets, *jigs)])
-            before = [sheet.entries(_stale(batch, sheet)) for sheet in kept.sheets]
+            lost = batch.lost_pieces
+            before = [sheet.entries(_stale(sheet, lost)) for sheet in kept.sheets]
             parts += tuple({part.same: part for own in before for part in own.parts}.values())
             sheets = [*((own.file, own.sheet) for own in before), *sheets]
         yield RECORD, record_lines(parts, sheets, jigs, drop_ins)
@@ -109,9 +111,8 @@ def _rests_left(batch: Batch) -> list[Mapping[str, Any]]:
     return [rest for rest in batch.before.kept.rests if (rest["material"], rest["name"]) not in used]
 
 
-def _stale(batch: Batch, sheet: KeptSheet) -> frozenset[str]:
+def _stale(sheet: KeptSheet, lost: Mapping[PieceKey, str]) -> frozenset[str]:
     """Name the plates on a sheet that was cut whose pieces there are of a version that is no longer made."""
-    lost = batch.lost_pieces
     return frozenset(piece.key[0] for piece in sheet.pieces if lost.get(piece.key) == "made anew")
 
 

@@ -24,9 +24,10 @@ from nameplate.job.kept_sheets import count_on_hand
 from nameplate.job.looks import look_of_shared
 from nameplate.job.prepare import Batch
 from nameplate.job.sheets import CutSheet, Sheet
-from nameplate.model import Plate
+from nameplate.model import Part, Plate
 from nameplate.nest.layout import Layout, layout_to_json
 from nameplate.nest.offcuts import Remainder, offcut_document
+from nameplate.plates.make import PlateContext
 from nameplate.record.approvals import EMPTY_BOOK, read_sign_book
 from nameplate.record.clock import user
 from nameplate.record.kept import read_kept, state_of
@@ -247,20 +248,16 @@ def _versions(
     batch: Batch, laid: frozenset[str], into: Mapping[str, Sequence[DropIn]]
 ) -> Iterator[tuple[str, NewVersion | int]]:
     """Yield by plate what its pieces on new sheets are of: what was cut of it before, or what it is now."""
-    begun = {p: v.number for p, v in batch.before.kept.begun.items() if p not in batch.superseded}
+    going_on = batch.going_on
     for work in batch.works:
         plate = work.plate
         name = plate.order.id
         if name in laid:
-            yield name, begun[name] if work.on else _new(batch, plate, KeptPlate(plate, work.drawn, _in(into, name)))
+            yield name, going_on[name] if work.on else _new(batch, plate, KeptPlate(plate, work.drawn, _in(into, name)))
     for design, own in batch.shared.items():
         for name in dict.fromkeys(part.plate for part in own.parts if part.plate in laid):
-            parts = tuple(part for part in own.parts if part.plate == name)
-            look = look_of_shared(parts, batch.contexts[design])
-            yield (
-                name,
-                begun.get(name) or NewVersion(look, packed_parts(KeptParts(parts, _in(into, name))), parts_of(parts)),
-            )
+            parts = [part for part in own.parts if part.plate == name]
+            yield name, going_on.get(name) or _new_shared(batch.contexts[design], parts, _in(into, name))
 
 
 def _in(into: Mapping[str, Sequence[DropIn]], name: str) -> tuple[DropIn, ...]:
@@ -269,6 +266,10 @@ def _in(into: Mapping[str, Sequence[DropIn]], name: str) -> tuple[DropIn, ...]:
 
 def _new(batch: Batch, plate: Plate, kept: KeptPlate) -> NewVersion:
     return NewVersion(dict(batch.looks[plate.order.id]), packed_plate(kept), parts_of(plate.parts))
+
+
+def _new_shared(context: PlateContext, parts: Sequence[Part], fits: tuple[DropIn, ...]) -> NewVersion:
+    return NewVersion(look_of_shared(parts, context), packed_parts(KeptParts(tuple(parts), fits)), parts_of(parts))
 
 
 def _sheet(batch: Batch, made: MadeSheet, entries: Mapping[Same, PartEntry]) -> NewSheet:

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import TypeAlias
 
 from nameplate.cut.expectation import DropIn
 from nameplate.errors import RecordError
-from nameplate.findings import Finding
+from nameplate.findings import Finding, named
 from nameplate.job.looks import differing, look_of, look_of_shared
-from nameplate.model import Order, Part, PartKind, Plate
+from nameplate.model import Order, Part, Plate
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.make import PlateContext, PlateWork, as_it_stands
 from nameplate.plates.orders import Orders
@@ -22,10 +23,11 @@ from nameplate.record.approvals import SignBook
 from nameplate.record.ids import KnownPlate
 from nameplate.record.kept import NOTHING_KEPT, Kept, KeptVersion
 from nameplate.record.plate_json import unpacked_parts, unpacked_plate
+from nameplate.record.states import OF_THE_PLATE
 from nameplate.system.shelf import changed
 
-#: Kinds of parts of which every copy of a plate has one; a plate has one of each other part.
-PER_COPY: frozenset[PartKind] = frozenset({"lettering", "backing", "blank"})
+#: The highest number of a copy that was cut, by plate, kind and layer (`Kept.last_copies`).
+LastCopies: TypeAlias = Mapping[tuple[str, str, int], int]
 
 #: Stands for all plates in `--again`.
 ALL = "all"
@@ -102,7 +104,7 @@ def choose(orders: Orders, contexts: Mapping[str, PlateContext], before: Before,
 
     Raises RecordError for a wish about plates that there are not, and for a damaged record.
     """
-    every = {o.id: o for o in (*orders.orders, *orders.refused, *orders.held)}
+    every = {order.id: order for order in orders.every}
     begun = {p: v for p, v in before.kept.begun.items() if "shared" not in v.look}
     _check_wish(before.wish, {*every, *begun}, shared)
     rows = {o.id: o for o in orders.orders}
@@ -114,7 +116,8 @@ def choose(orders: Orders, contexts: Mapping[str, PlateContext], before: Before,
     on = {plate: version for plate, version in begun.items() if plate not in again | renamed}
     anew = tuple(o for o in orders.orders if o.id not in on and before.wish.makes(o.id))
     aside = tuple(replace(o, hold=True) for o in orders.orders if o.id not in on and not before.wish.makes(o.id))
-    goes = [_goes_on(v, every.get(v.plate), contexts, before, may=v.plate in rows) for v in on.values()]
+    last = before.kept.last_copies
+    goes = [_goes_on(v, every.get(v.plate), contexts, before.wish, last, may=v.plate in rows) for v in on.values()]
     return Choice(
         anew=_of_one_size(anew, contexts, [work for work, _ in goes]),
         going_on=tuple(work for work, _ in goes),
@@ -135,11 +138,17 @@ def _check_wish(wish: Wish, known: Collection[str], shared: Collection[str]) -> 
 
 def _is_named(version: KeptVersion) -> bool:
     """Tell whether a piece with the name on it is there to be used."""
-    return any(piece.stands and piece.key[1] in PER_COPY for piece in version.pieces)
+    return any(piece.stands and piece.key[1] in OF_THE_PLATE for piece in version.pieces)
 
 
 def _goes_on(
-    version: KeptVersion, row: Order | None, contexts: Mapping[str, PlateContext], before: Before, *, may: bool
+    version: KeptVersion,
+    row: Order | None,
+    contexts: Mapping[str, PlateContext],
+    wish: Wish,
+    last: LastCopies,
+    *,
+    may: bool,
 ) -> tuple[PlateWork, tuple[DropIn, ...]]:
     """Give a plate as it was recorded, with what is to be cut of it (nothing, unless it `may`); its `row` says how many
     copies there are to be and where it hangs."""
@@ -152,27 +161,31 @@ def _goes_on(
     if order.design not in contexts:  # its own is gone from the ticket
         others = (*([row.design] if row is not None and row.design in contexts else ()), *contexts)
         order = replace(order, design=others[0])
-    parts = tuple(_to_cut(part, order.copies, version, before.kept, kept.plate.parts) for part in kept.plate.parts)
+    parts = tuple(_to_cut(part, order.copies, version, last, kept.plate.parts) for part in kept.plate.parts)
     plate = Plate(order, kept.plate.lettering, parts, jig=kept.plate.jig)
     work = PlateWork(plate, drawn=kept.drawn, on=True)
-    lays = may and before.wish.makes(version.plate)
-    if lays:
+    if may and wish.makes(version.plate):
         return work, kept.drop_ins
     return replace(as_it_stands(work), lacks=may and any(part.copies for part in parts)), kept.drop_ins
 
 
-def _to_cut(part: Part, copies: int, version: KeptVersion, kept: Kept, beside: Sequence[Part]) -> Part:
+def _to_cut(part: Part, copies: int, version: KeptVersion, last: LastCopies, beside: Sequence[Part]) -> Part:
     """Say of a part which copies are to be cut: those that are missing, numbered after all that ever were cut.
 
-    A name and the template that it is cut from are one piece of work.
+    Every copy of a plate has one of each part that ends up on it, the plate has one of each other. A name and the
+    template that it is cut from are one piece of work.
     """
     twins = [part]
     if part.cut_from or part.is_waste:
         twins = [p for p in beside if p.cut_from or p.is_waste]
     name = next((p for p in twins if p.cut_from), part)
-    wanted = copies if name.kind in PER_COPY else 1
-    last = max(kept.last_copies.get((p.plate, p.kind, p.layer), 0) for p in twins)
-    return changed(part, copies=max(0, wanted - version.standing(name.kind, name.layer)), first=last + 1)
+    wanted = copies if name.kind in OF_THE_PLATE else 1
+    first = max(_next_copy(p, last) for p in twins)
+    return changed(part, copies=max(0, wanted - version.standing(name.kind, name.layer)), first=first)
+
+
+def _next_copy(part: Part, last: LastCopies) -> int:
+    return last.get((part.plate, part.kind, part.layer), 0) + 1
 
 
 def _of_one_size(
@@ -206,10 +219,12 @@ def shared_going_on(shared: Mapping[str, SharedWork], contexts: Mapping[str, Pla
     looks = {n: look_of_shared([p for p in shared[d].parts if p.plate == n], contexts[d]) for n, d in names if n in on}
     changes = {name: differing(on[name].look, look) for name, look in looks.items()}
 
+    last = before.kept.last_copies
+
     def part_left(part: Part) -> Part:
         if part.plate in on:
-            return _to_cut(part, part.copies, on[part.plate], before.kept, ())
-        return _numbered_on(part, before.kept)
+            return _to_cut(part, part.copies, on[part.plate], last, ())
+        return changed(part, first=_next_copy(part, last))
 
     return SharedOn(
         {design: replace(own, parts=tuple(map(part_left, own.parts))) for design, own in shared.items()},
@@ -219,15 +234,16 @@ def shared_going_on(shared: Mapping[str, SharedWork], contexts: Mapping[str, Pla
     )
 
 
-def _numbered_on(part: Part, kept: Kept) -> Part:
-    return changed(part, first=kept.last_copies.get((part.plate, part.kind, part.layer), 0) + 1)
+def numbered_on(works: Iterable[PlateWork], kept: Kept) -> tuple[PlateWork, ...]:
+    """Number the copies of plates that are made anew after all that ever were cut of them."""
+    if not kept.sheets:
+        return tuple(works)
+    last = kept.last_copies
 
+    def numbered(plate: Plate) -> Plate:
+        return replace(plate, parts=tuple(changed(p, first=_next_copy(p, last)) for p in plate.parts))
 
-def numbered_on(work: PlateWork, kept: Kept) -> PlateWork:
-    """Number the copies of a plate that is made anew after all that ever were cut of it."""
-    if not kept.sheets or work.on:
-        return work
-    return changed(work, plate=replace(work.plate, parts=tuple(_numbered_on(p, kept) for p in work.plate.parts)))
+    return tuple(changed(work, plate=numbered(work.plate)) for work in works)
 
 
 # --- what is said ---------------------------------------------------------------------------------------------------
@@ -246,28 +262,28 @@ def _findings(
     for keys, plates in by_keys.items():
         yield _differs(sorted(plates), keys)
     if renamed:
-        text = f"{named(sorted(renamed))}: the text was changed, and no name of it is left to be used: it is made anew"
+        who = _plates(sorted(renamed))
+        text = f"{who}: the text was changed, and no name of it is left to be used: it is made anew"
         yield Finding("cut-renamed", "note", text)
     gone = sorted(plate for plate in on if plate not in every)
     if gone:
-        text = f"{named(gone)}: no longer in the list, but cut; kept as it was cut, and nothing more is cut of it"
+        text = f"{_plates(gone)}: no longer in the list, but cut; kept as it was cut, and nothing more is cut of it"
         yield Finding("cut-not-listed", "note", text)
 
 
 def _differs(plates: Sequence[str], keys: Sequence[str]) -> Finding:
     stays = "it stays as it was cut" if len(plates) == 1 else "they stay as they were cut"
     text = (
-        f"{named(plates)}: cut, and the ticket now says otherwise ({', '.join(keys)}); {stays}; make anew what is to "
+        f"{_plates(plates)}: cut, and the ticket now says otherwise ({', '.join(keys)}); {stays}; make anew what is to "
         f"change with --again {plates[0]}, or all of it with --again all"
     )
     return Finding("cut-differs", "warning", text)
 
 
-def named(plates: Sequence[str]) -> str:
+def _plates(plates: Sequence[str]) -> str:
     """Name some plates for a message.
 
-    >>> named(["017"]), named(["017", "018"])
+    >>> _plates(["017"]), _plates(["017", "018"])
     ('plate 017', 'plates 017, 018')
     """
-    more = f" and {len(plates) - NAMED} more" if len(plates) > NAMED else ""
-    return f"plate{'' if len(plates) == 1 else 's'} {', '.join(plates[:NAMED])}{more}"
+    return f"plate{'' if len(plates) == 1 else 's'} {named(plates, most=NAMED)}"

@@ -73,16 +73,6 @@ def _plain(look: Mapping[str, Any]) -> Json:
     return plain
 
 
-def text_digest(look: Mapping[str, Any]) -> str:
-    """Give the digest of what a plate says."""
-    return digest(json.dumps(look.get("text"), ensure_ascii=False).encode("utf-8"))
-
-
-def look_digest(look: Mapping[str, Any]) -> str:
-    """Give the digest of everything that decides how a plate looks."""
-    return digest(json.dumps(look, ensure_ascii=False, sort_keys=True).encode("utf-8"))
-
-
 def differing(then: Mapping[str, Any], now: Mapping[str, Any]) -> tuple[str, ...]:
     """Name the keys in which two looks differ, in the order of the newer one.
 

@@ -111,12 +111,16 @@ def _some(names: Sequence[str]) -> str:
 
 @contextmanager
 def staged(
-    out: Path, *, ready: Ready = lambda stage: None, placed: Placed = lambda where, said: None
+    out: Path,
+    *,
+    ready: Ready = lambda stage: None,
+    placed: Placed = lambda where, said: None,
+    said: Sequence[str] = (),
 ) -> Iterator[Path]:
     """Give a new folder that takes the place of `out` when the block ends well, and vanishes when it does not.
 
-    `ready` is told once the folder is complete, before anything changes names; `placed` where the finished run is.
-    Raises OutputError when the disk does not allow it, and says whether
+    `ready` is told once the folder is complete, before anything changes names; `placed` where the finished run is, and
+    what was `said` before (by `check_folder`). Raises OutputError when the disk does not allow it, and says whether
     `out` is as it was; also when `out` has come to hold something of the user's: then the run is beside it.
     """
     place = _resolved(out)
@@ -131,7 +135,7 @@ def staged(
                 seal(stage)
                 with deferred():
                     ready(stage)
-                    problem = _put_in_place(work, place, out, placed)
+                    problem = _put_in_place(work, place, out, lambda where, more: placed(where, (*said, *more)))
         except OutputError as error:
             raise OutputError([*_named(error.problems, stage, out), "nothing was changed"]) from error
         except OSError as error:

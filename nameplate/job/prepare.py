@@ -139,11 +139,16 @@ class Batch:
         return {plate: [*found.get(plate, ()), *gone.get(plate, ())] for plate in (*found, *gone)}
 
     @property
+    def going_on(self) -> dict[str, int]:
+        """The number of the version that each plate, or what designs share by its name, goes on with."""
+        return {p: v.number for p, v in self.before.kept.begun.items() if p not in self.superseded}
+
+    @property
     def lost_pieces(self) -> dict[PieceKey, str]:
         """Why pieces that were cut are of no use any more: they are spoiled, or the plate is made anew."""
-        begun = {p: v.number for p, v in self.before.kept.begun.items() if p not in self.superseded}
+        going_on = self.going_on
         every = (piece for sheet in self.before.kept.sheets for piece in sheet.pieces)
-        return {p.key: "spoiled" if p.state == "spoiled" else "made anew" for p in every if _is_lost(p, begun)}
+        return {p.key: "spoiled" if p.state == "spoiled" else "made anew" for p in every if _is_lost(p, going_on)}
 
     @property
     def states(self) -> dict[PieceKey, str]:
@@ -152,8 +157,8 @@ class Batch:
         return {**cut, **self.lost_pieces}
 
 
-def _is_lost(piece: KeptPiece, begun: Mapping[str, int]) -> bool:
-    return not piece.stands or piece.version != begun.get(piece.key[0])
+def _is_lost(piece: KeptPiece, going_on: Mapping[str, int]) -> bool:
+    return not piece.stands or piece.version != going_on.get(piece.key[0])
 
 
 def cut_file(sheet: SheetLayout) -> str:
@@ -206,9 +211,8 @@ def prepare(
             about_reading = () if draft else find_remedies(maker, ticket, contexts, works)
         with timed("plates that go on"):
             works, about_spares = add_spares(works, ticket.spares)
-            works = in_order(
-                (*(numbered_on(work, before.kept) for work in works), *make_going_on(maker, contexts, chosen.going_on))
-            )
+            going_on = make_going_on(maker, contexts, chosen.going_on)
+            works = in_order((*numbered_on(works, before.kept), *going_on))
     with timed("nest"):
         progress.stage("nesting", 1)
         arrange = arrange or NestArrange(styles_of(contexts), draft, stores, pool_there(workers))

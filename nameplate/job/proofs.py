@@ -43,7 +43,7 @@ def make_proof(
     _check_no_run(out)
     said = check_folder(out)
     before = before_of(record)
-    with staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage:
+    with staged(out, placed=placed, said=said) as stage:
         batch = prepare(
             ticket, progress=progress or Silence(), workers=workers, arrange=_nowhere, cuts=False, before=before
         )

@@ -67,10 +67,10 @@ def make_job(
 
     def in_place(where: Path, more: Sequence[str]) -> None:
         desk.in_place(where)
-        placed(where, (*said, *more))
+        placed(where, more)
 
     with (
-        staged(out, ready=lambda stage: desk.ready(stage, out), placed=in_place) as stage,
+        staged(out, ready=lambda stage: desk.ready(stage, out), placed=in_place, said=said) as stage,
         Shelf(stage.with_name(KEPT)) as shelf,
         pool_of(workers, ready=get_ready) as pool,
     ):

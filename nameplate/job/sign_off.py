@@ -7,12 +7,13 @@ from dataclasses import dataclass, field, replace
 
 from nameplate.errors import TicketError
 from nameplate.findings import Finding
-from nameplate.job.kept_plates import Before
+from nameplate.job.kept_plates import Before, Wish
 from nameplate.job.progress import timed
 from nameplate.model import Order
 from nameplate.plates.line_orders import columns_of
 from nameplate.plates.orders import Orders, list_remarks, make_orders
 from nameplate.record.approvals import SignOff
+from nameplate.record.kept import KeptVersion
 from nameplate.record.look import Look, looks_to_sign
 from nameplate.record.plate_list import PlateEntry, plate_entries
 from nameplate.roster.reader import Roster, read_roster
@@ -44,9 +45,9 @@ class ListedJob:
     @property
     def entries(self) -> list[PlateEntry]:
         """What the record is to keep of the plates: no look of those that wait, which nobody has seen so."""
-        orders = (*self.orders.orders, *self.orders.refused, *self.orders.held)
-        looks = {plate: look for plate, look in self.looks.items() if plate not in self.waiting}
-        return plate_entries(self.orders.listed, self.orders.waiting, orders, looks)
+        waiting = self.waiting
+        looks = {plate: look for plate, look in self.looks.items() if plate not in waiting}
+        return plate_entries(self.orders.listed, self.orders.waiting, self.orders.every, looks)
 
 
 def read_list(ticket: Ticket, before: Before) -> ListedJob:
@@ -88,14 +89,14 @@ def lacking(job: ListedJob, before: Before) -> list[Order]:
 
     A job of which no record is kept lacks nothing.
     """
+    begun = before.kept.begun
     unsigned = (order for order in job.orders.orders if job.signs and not job.signs[order.id].by)
-    return [order for order in unsigned if not _goes_on(order, before)]
+    return [order for order in unsigned if not _goes_on(order, begun.get(order.id), before.wish)]
 
 
-def _goes_on(order: Order, before: Before) -> bool:
+def _goes_on(order: Order, version: KeptVersion | None, wish: Wish) -> bool:
     """Tell whether a plate stays as it was cut: what it says is the same, and it is not to be made again."""
-    version = before.kept.begun.get(order.id)
-    if version is None or before.wish.makes_again(order.id):
+    if version is None or wish.makes_again(order.id):
         return False
     return list(version.look.get("text", ())) == list(order.texts)
 

@@ -11,7 +11,6 @@ from typing import Any
 from nameplate.job.desk import before_in
 from nameplate.job.kept_plates import Before
 from nameplate.job.sign_off import ListedJob, lacking, read_list
-from nameplate.model import Order
 from nameplate.plates.mounts import GLUED
 from nameplate.record.approvals import EMPTY_BOOK
 from nameplate.record.overview import (
@@ -21,6 +20,7 @@ from nameplate.record.overview import (
     ShelfRest,
     pieces_by_kind,
     read_overview,
+    shelf_of,
     state_of_plate,
     there,
 )
@@ -30,7 +30,6 @@ from nameplate.ticket.schema import Ticket
 
 #: What a plate can come to, in the order of the work; `refused` cannot be made as the list has it.
 STATES: tuple[str, ...] = ("refused", "held", "new", "planned", "spoiled", "cut", "fitted", "hung")
-
 
 #: States of plates of which pieces were cut.
 BEGUN = frozenset({"spoiled", "cut", "fitted", "hung"})
@@ -100,20 +99,15 @@ def status_of(ticket: Ticket, record: Path) -> Status:
         plates,
         pieces_by_kind(seen.pieces),
         _due(job, seen, plates, () if ticket.job.approval == "none" else [o.id for o in lacking(job, before)]),
-        seen.shelf,
+        shelf_of(before.kept),
         sum(sheet.cost for sheet in seen.sheets if sheet.cut),
         sum(sheet.cost for sheet in seen.sheets if not sheet.cut),
     )
 
 
-def _orders(job: ListedJob) -> list[Order]:
-    every = (*job.orders.orders, *job.orders.refused, *job.orders.held)
-    return sorted(every, key=lambda order: order.row)
-
-
 def _plates(job: ListedJob, seen: Overview) -> Iterator[PlateStatus]:
     refused = {order.id for order in job.orders.refused}
-    orders = _orders(job)
+    orders = job.orders.every
     for order in orders:
         state = state_of_plate(seen.pieces.get(order.id, ()), order.copies, seen.parts.get(order.id, frozenset()))
         if state == "new":
@@ -130,7 +124,7 @@ def _plates(job: ListedJob, seen: Overview) -> Iterator[PlateStatus]:
 
 def _due(job: ListedJob, seen: Overview, plates: Sequence[PlateStatus], unsigned: Sequence[str]) -> Due:
     orders = {order.id: order for order in job.orders.orders}
-    glued = {order.id for order in _orders(job) if order.mount in GLUED}
+    glued = {order.id for order in job.orders.every if order.mount in GLUED}
     states = {plate.id: plate.state for plate in plates if plate.listed}
     return Due(
         mend=tuple(order.id for order in job.orders.refused),

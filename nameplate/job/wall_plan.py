@@ -42,9 +42,9 @@ def leave_wall(
     """Plan the wall of a ticket and leave its files in the folder `out`, or leave `out` as it was.
 
     Rows that only the making would refuse are on it like those that are made; plates have the ids that they had
-    `before`. Gives the plan, and what was found in the
-    list and on the wall. Raises TicketError without a wall, OutputError when `out` is not ours to write or holds a
-    whole run, which these files would replace, and what reading list and faces raises.
+    `before`. Gives the plan, and what was found in the list and on the wall. Raises TicketError without a wall,
+    OutputError when `out` is not ours to write or holds a whole run, which these files would replace, and what reading
+    list and faces raises.
     """
     if (out / SUMMARY).exists():
         raise OutputError(
@@ -63,7 +63,7 @@ def leave_wall(
     if drafts:
         plan = replace(plan, findings=(*plan.findings, _about_drafts(len(drafts))))
     missing = {**{order.id: "refused" for order in orders.refused}, **{order.id: "held" for order in orders.held}}
-    with staged(out, placed=lambda where, more: placed(where, (*said, *more))) as stage:
+    with staged(out, placed=placed, said=said) as stage:
         for name, content in wall_files(plan, missing, PAPERS[ticket.job.paper], title=ticket.job.title):
             write_file(stage, name, content)
     return plan, sort_findings((*findings, *plan.findings))

@@ -8,7 +8,7 @@ from pathlib import Path
 from nameplate.errors import RecordError
 from nameplate.record.clock import user
 from nameplate.record.marks import Wanted, in_words, last_mark, steps_of, take, undo
-from nameplate.record.overview import SheetState, read_overview
+from nameplate.record.overview import SheetState, sheet_states
 from nameplate.record.runs import settle, settle_record
 from nameplate.record.store import Say, reading, writing
 
@@ -23,7 +23,7 @@ def sheets_of(record: Path) -> tuple[tuple[SheetState, ...], str]:
         if store is None:
             return (), ""
         last = last_mark(store)
-        return read_overview(store).sheets, last.what if last else ""
+        return sheet_states(store), last.what if last else ""
 
 
 def mark(record: Path, ticks: Iterable[tuple[str, Sequence[str]]], *, by: str, say: Say) -> list[str]:

@@ -160,7 +160,7 @@ def read_kept(store: Store) -> Kept:
 
 
 def state_of(store: Store) -> tuple[int, ...]:
-    """Give numbers that change with every run and every mark."""
+    """Give numbers that change with every run, every mark and every approval."""
     row = store.row(
         "SELECT (SELECT ifnull(max(id), 0) FROM runs), (SELECT ifnull(max(id), 0) FROM marks), "
         "(SELECT count(*) FROM marks WHERE undone), (SELECT ifnull(max(id), 0) FROM approvals)"

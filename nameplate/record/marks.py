@@ -10,11 +10,13 @@ States go forward: planned, cut, fitted, hung; a piece that was cut, fitted or h
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 
 from nameplate.errors import RecordError
+from nameplate.findings import named
 from nameplate.record.clock import now
 from nameplate.record.plate_lists import plates_in
 from nameplate.record.states import OF_THE_PLATE
@@ -99,7 +101,11 @@ class _There:
             "WHERE runs.state = 'current' ORDER BY pieces.plate, kind, layer, copy"
         )
         self.current = {row["id"] for row in store.rows("SELECT id FROM versions WHERE NOT superseded")}
-        self.plates = dict.fromkeys(row["plate"] for row in self.pieces)
+        self.of_plate: dict[str, list[TableRow]] = defaultdict(list)
+        self.on_sheet: dict[int, list[TableRow]] = defaultdict(list)
+        for row in self.pieces:
+            self.of_plate[row["plate"]].append(row)
+            self.on_sheet[row["sheet"]].append(row)
 
     # --- sheets
 
@@ -109,9 +115,7 @@ class _There:
             row = self.sheets[name]
             if row["state"] == "planned":
                 yield Change("sheets", row["id"], "planned", "cut", name)
-                for piece in self.pieces:
-                    if piece["sheet"] == row["id"]:
-                        yield _step(piece, "cut")
+                yield from (_step(piece, "cut") for piece in self.on_sheet.get(row["id"], ()))
 
     def _named_sheets(self) -> Iterator[str]:
         if self.wanted.every:
@@ -120,11 +124,11 @@ class _There:
             name = stem_of(thing)
             if name in self.sheets:
                 yield name
-            elif thing in self.plates:
-                lie = sorted({stem_of(p["file"]) for p in self.pieces if p["plate"] == thing})
+            elif thing in self.of_plate:
+                lie = sorted({stem_of(piece["file"]) for piece in self.of_plate[thing]})
                 self.problems.append(f"{thing} is a plate; sheets are cut: its pieces lie on {', '.join(lie)}")
             else:
-                self.problems.append(f"{thing}: there is no such sheet; there are {_some(self.sheets)}")
+                self.problems.append(f"{thing}: there is no such sheet; there are {named(self.sheets) or 'none'}")
 
     # --- pieces
 
@@ -144,7 +148,7 @@ class _There:
             yield from (piece for piece in self.pieces if self._is_ready(piece))
         for thing in self.wanted.things:
             for name in [thing] if self._known(thing) else plates_in(thing):
-                if name in self.plates:
+                if name in self.of_plate:
                     yield from self._of_plate(name)
                 elif stem_of(name) in self.sheets:
                     yield from self._of_sheet(stem_of(name))
@@ -152,7 +156,7 @@ class _There:
                     self.problems.append(f"{name}: there is no plate of that id, and no such sheet")
 
     def _known(self, thing: str) -> bool:
-        return thing in self.plates or stem_of(thing) in self.sheets
+        return thing in self.of_plate or stem_of(thing) in self.sheets
 
     def _is_asked(self, piece: TableRow) -> bool:
         """Tell whether a piece is of a part that the state is asked of."""
@@ -165,15 +169,14 @@ class _There:
         return ready and self._is_asked(piece) and self.wanted.copy in (None, piece["copy"])
 
     def _of_sheet(self, name: str) -> Iterator[TableRow]:
-        own = [piece for piece in self.pieces if piece["file"] == self.sheets[name]["file"] and self._is_asked(piece)]
         if self.sheets[name]["state"] != "cut":
             self.problems.append(f"{name} was not marked as cut, so nothing on it can be {self.wanted.state}")
             return
-        yield from (piece for piece in own if self._is_ready(piece))
+        yield from (piece for piece in self.on_sheet.get(self.sheets[name]["id"], ()) if self._is_ready(piece))
 
     def _of_plate(self, plate: str) -> Iterator[TableRow]:
         """Yield the pieces of a plate that are meant; what is wrong with that is a problem."""
-        own = [p for p in self.pieces if p["plate"] == plate and p["version"] in self.current]
+        own = [piece for piece in self.of_plate[plate] if piece["version"] in self.current]
         own = [p for p in own if self.wanted.copy in (None, p["copy"])]
         asked = self._asked_of(own)
         done = [piece for piece in asked if piece["state"] == self.wanted.state]
@@ -234,20 +237,15 @@ def stem_of(thing: str) -> str:
     return path.stem if path.suffix.lower() in (".svg", ".dxf", ".pdf", ".png") else path.name
 
 
-def _some(names: Collection[str], most: int = 12) -> str:
-    first = list(names)[:most]
-    return (", ".join(first) + (f" and {len(names) - most} more" if len(names) > most else "")) or "none"
-
-
 def in_words(steps: Sequence[Change], state: str) -> str:
     """Say in a line what some steps come to."""
     sheets = [step.sheet for step in steps if step.table == "sheets"]
     if sheets:
         count = len(steps) - len(sheets)
-        return f"{state}: {_some(sheets)} ({count} piece{'' if count == 1 else 's'})"
+        return f"{state}: {named(sheets)} ({count} piece{'' if count == 1 else 's'})"
     plates = dict.fromkeys(step.plate for step in steps)
     pieces = dict.fromkeys(step.piece for step in steps)
-    return f"{state}: {_some(plates)} ({_some(pieces, 4)})"
+    return f"{state}: {named(plates)} ({named(pieces, most=4)})"
 
 
 # --- done and undone ------------------------------------------------------------------------------------------------

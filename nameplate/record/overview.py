@@ -1,4 +1,4 @@
-"""What a record tells at a glance: every sheet, every piece that still counts, what is on the shelf."""
+"""What a record tells at a glance: every sheet, every piece that still counts; and what is on the shelf."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import PurePosixPath
 
-from nameplate.record.kept import STANDING, read_kept
+from nameplate.record.kept import STANDING, Kept
 from nameplate.record.states import OF_THE_PLATE, state_of_pieces
 from nameplate.record.store import Store
 
@@ -51,7 +51,6 @@ class Overview:
     sheets: tuple[SheetState, ...] = ()
     pieces: Mapping[str, tuple[PieceState, ...]] = field(default_factory=dict)
     parts: Mapping[str, frozenset[tuple[str, int]]] = field(default_factory=dict)
-    shelf: tuple[ShelfRest, ...] = ()
     names: Mapping[str, tuple[str, str]] = field(default_factory=dict)
 
 
@@ -63,30 +62,39 @@ def read_overview(store: Store) -> Overview:
         "WHERE NOT superseded ORDER BY pieces.id"
     ):
         pieces[row["plate"]].append(PieceState(row["kind"], row["layer"], row["state"]))
-    sheets = store.rows(
-        "SELECT file, material, state, json_extract(layout, '$.sheets[0].price') AS price, "
-        "json_extract(layout, '$.sheets[0].on_hand') AS on_hand, "
-        "(SELECT count(*) FROM pieces WHERE pieces.sheet = sheets.id) AS pieces FROM sheets ORDER BY material, number"
-    )
     return Overview(
-        tuple(
-            SheetState(
-                PurePosixPath(row["file"]).stem,
-                row["material"],
-                row["state"] == "cut",
-                row["pieces"],
-                0.0 if row["on_hand"] else float(row["price"] or 0),
-            )
-            for row in sheets
-        ),
+        sheet_states(store),
         {plate: tuple(own) for plate, own in pieces.items()},
         {
             row["plate"]: frozenset((kind, layer) for kind, layer in json.loads(row["parts"]))
             for row in store.rows("SELECT plate, parts FROM versions WHERE NOT superseded ORDER BY id")
         },
-        tuple(_rest(rest) for rest in read_kept(store).rests),
         {row["id"]: (row["name"], row["design"]) for row in store.rows("SELECT id, name, design FROM plates")},
     )
+
+
+def sheet_states(store: Store) -> tuple[SheetState, ...]:
+    """Read every sheet that is planned or cut; raises RecordError."""
+    rows = store.rows(
+        "SELECT file, material, state, json_extract(layout, '$.sheets[0].price') AS price, "
+        "json_extract(layout, '$.sheets[0].on_hand') AS on_hand, "
+        "(SELECT count(*) FROM pieces WHERE pieces.sheet = sheets.id) AS pieces FROM sheets ORDER BY material, number"
+    )
+    return tuple(
+        SheetState(
+            PurePosixPath(row["file"]).stem,
+            row["material"],
+            row["state"] == "cut",
+            row["pieces"],
+            0.0 if row["on_hand"] else float(row["price"] or 0),
+        )
+        for row in rows
+    )
+
+
+def shelf_of(kept: Kept) -> tuple[ShelfRest, ...]:
+    """Give what is left of the sheets that were cut."""
+    return tuple(_rest(rest) for rest in kept.rests)
 
 
 def _rest(rest: Mapping[str, object]) -> ShelfRest:

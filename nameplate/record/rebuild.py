@@ -34,6 +34,7 @@ from nameplate.record.states import ORDER
 from nameplate.record.store import Store
 from nameplate.system.digests import digest_of_file
 from nameplate.system.reading import read_json, read_regular, shown
+from nameplate.ticket.files_schema import ENDINGS
 
 Json = dict[str, Any]
 
@@ -145,7 +146,7 @@ def _run(folder: _Folder) -> NewRun:
 
 def _sheet(folder: _Folder, sheet: SheetLayout, expected: SheetExpectation) -> NewSheet:
     file = _file(sheet)
-    stem = PurePosixPath(file).with_suffix("")
+    forms = [file.removesuffix(ENDINGS["svg"]) + ending for ending in ENDINGS.values()]
     entries = {entry.same: entry for entry in part_entries(expected.parts)}
     rest = folder.rests.get(f"rest of {sheet.material} {sheet.number:02d}")
     return NewSheet(
@@ -157,7 +158,7 @@ def _sheet(folder: _Folder, sheet: SheetLayout, expected: SheetExpectation) -> N
         figures=json.dumps(next(s for s in folder.summary["sheets"] if s["file"] == file), ensure_ascii=False),
         nominal=squeeze(entries_document(sheet_entry(expected), entries)),
         pieces=tuple(at.key for at in sheet.placements),
-        files=tuple(name for name in folder.files if PurePosixPath(name).with_suffix("") == stem),
+        files=tuple(name for name in forms if name in folder.files),
         rest=None if rest is None else (rest["name"], json.dumps(rest["outline"]), json.dumps(rest["rectangle"])),
     )
 

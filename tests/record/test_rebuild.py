@@ -49,6 +49,20 @@ def test_a_record_made_anew_goes_on_like_the_lost_one(job, style):
     assert {plate for plate, *_ in new} == {"003"}
 
 
+def test_a_record_made_anew_has_every_form_of_a_sheet(job):
+    job.write(NAMES, '[files]\nformats = ["svg", "dxf", "pdf", "tiled", "png"]\n[jig]\nstyle = "none"')
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    good(job.make())
+    files = job.cut_files()
+    assert {"lettering-01-tiled.pdf", "lettering-01.pdf", "lettering-01.dxf", "lettering-01.png"} < set(files)
+    job.record.unlink()
+    good(job.call("record", "rebuild", job.ticket, job.out))
+    good(job.make())
+    assert job.cut_files() == files
+    assert faults(job.record, job.out) == []
+
+
 def test_a_record_that_is_there_and_a_folder_that_was_changed_are_left_as_they_are(job):
     good(job.write(NAMES).make())
     done = job.call("record", "rebuild", job.ticket, job.out)

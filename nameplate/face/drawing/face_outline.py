@@ -20,11 +20,11 @@ from nameplate.errors import FaceError, GeometryError
 from nameplate.face import symmetry
 from nameplate.face.drawing import paths, tree, units, xml_text
 from nameplate.face.drawing.dxf import read_dxf
-from nameplate.face.drawing.notes import Notes, named, sentence
+from nameplate.face.drawing.notes import MOST_NAMED, Notes, sentence
 from nameplate.face.drawing.on_face import OnFace, on_face
 from nameplate.face.drawing.roles import Extent, Loop, pages, with_roles
 from nameplate.face.drawing.traces import PathStroke, Trace, Traced, Unsized, gaps, join, without_doubles
-from nameplate.findings import Finding
+from nameplate.findings import Finding, named
 from nameplate.geometry import region, rings
 from nameplate.geometry.region import EMPTY, Array, Box, Region
 
@@ -95,9 +95,9 @@ def read_face_drawing(
     try:
         return _read(path, width, height, symmetry, roles or {})
     except FaceError as error:
-        named = [p if p.startswith((path.name, str(path))) else f"{path.name}: {p}" for p in error.problems]
-        more = [f"{path.name}: and {len(named) - MOST_TOLD} more problems like these"] if len(named) > MOST_TOLD else []
-        raise FaceError([*named[:MOST_TOLD], *more]) from None
+        told = [p if p.startswith((path.name, str(path))) else f"{path.name}: {p}" for p in error.problems]
+        more = [f"{path.name}: and {len(told) - MOST_TOLD} more problems like these"] if len(told) > MOST_TOLD else []
+        raise FaceError([*told[:MOST_TOLD], *more]) from None
     except GeometryError as error:
         raise FaceError(f"{path.name}: {error}") from None
 
@@ -225,7 +225,7 @@ def _without_page(traces: Sequence[Trace], page: Array | None, notes: Notes) -> 
 def _no_outline(traces: Sequence[Trace], notes: Notes) -> str:
     gaps_left = notes.labels.get("drawing-path-open", [])
     if gaps_left:
-        return f"no closed outline is drawn in it; close what is open: {named(gaps_left)}"
+        return f"no closed outline is drawn in it; close what is open: {named(gaps_left, most=MOST_NAMED)}"
     return "no closed outline is drawn in it" + (", only what has another role" if traces else "")
 
 

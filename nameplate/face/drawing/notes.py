@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from nameplate.findings import Finding
+from nameplate.findings import Finding, named
 
 #: Most labels in a finding: of what went wrong, and of what is only listed.
 MOST_NAMED = 3
@@ -58,7 +58,7 @@ class Notes:
     def findings(self, path: Path) -> Iterator[Finding]:
         """Give all that was noted of a file's drawing."""
         for code, labels in self.labels.items():
-            text = sentence(code, named(labels), self.key)
+            text = sentence(code, named(labels, most=MOST_NAMED), self.key)
             yield Finding(code, "note" if code in _NOTES_ONLY else "warning", f"{path.name}: {text}")
         if self.roles:
             listed = "; ".join(_for_makers(role, labels) for role, labels in sorted(self.roles.items()))
@@ -72,18 +72,9 @@ def _for_makers(role: str, labels: Sequence[str]) -> str:
     ('a hole: hook', 'to score: rim and 2 more, <rect>')
     """
     what = f"{len(labels)} holes" if role == "hole" and len(labels) > 1 else _IN_WORDS.get(role, role)
-    return f"{what}: {named([_own_name(label) for label in labels], MOST_LISTED)}"
+    return f"{what}: {named([_own_name(label) for label in labels], most=MOST_LISTED)}"
 
 
 def _own_name(label: str) -> str:
     name, end, more = label.partition(" id=")[2].rpartition(">")
     return name.strip("'\"") + more if end else label
-
-
-def named(labels: Sequence[str], most: int = MOST_NAMED) -> str:
-    """List some labels, and how many more there are.
-
-    >>> named(["a", "b"]), named(["a", "b", "c", "d"])
-    ('a, b', 'a, b, c and 1 more')
-    """
-    return ", ".join(labels[:most]) + (f" and {len(labels) - most} more" if len(labels) > most else "")
