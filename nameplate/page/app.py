@@ -19,13 +19,13 @@ from starlette.routing import Route
 
 from nameplate.errors import NameplateError
 from nameplate.page import rooms
-from nameplate.page.answers import page, room, to
+from nameplate.page.answers import room, to
 from nameplate.page.downloads import KINDS, file_in, seen_sheet, write_archive
 from nameplate.page.drawing import PlateDrawing
 from nameplate.page.guard import Guard
 from nameplate.page.opened import JobView
 from nameplate.page.running import CommandRun
-from nameplate.page.studio import PlateCard, Studio
+from nameplate.page.studio import Studio
 from nameplate.paperwork.pages import render
 
 #: Seconds between two looks at what a command says.
@@ -103,9 +103,8 @@ class _Views:
             return PlainTextResponse("; ".join(error.problems), status_code=422)
         if view is None or done is None:
             return PlainTextResponse("The list was changed meanwhile.", status_code=404)
-        cards = await run_in_threadpool(self._studio.cards, view)
-        own: PlateCard = next(card for card in cards if card.order.id == plate)
-        return await run_in_threadpool(page, self._studio, "card.html", {"card": own}, at="/plates")
+        own = {"card": await run_in_threadpool(self._studio.card, view, plate)}
+        return HTMLResponse("".join(render("one-card.html", own, room="page")))
 
     async def _drawn(self, key: str) -> tuple[JobView | None, str, PlateDrawing | None]:
         """Wait for the plate whose picture has a key; None where the job as it is now has no such plate."""

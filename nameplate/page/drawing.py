@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import logging
 import threading
+from collections import OrderedDict
 from collections.abc import Iterable, Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass
@@ -64,7 +65,7 @@ class DrawingRoom:
     def __init__(self, workers: int | None = None) -> None:
         self._workers = workers
         self._kept: dict[str, PlateDrawing] = {}
-        self._wishes: dict[str, _Wish] = {}
+        self._wishes: OrderedDict[str, _Wish] = OrderedDict()
         self._change = threading.Condition()
         self._stopped = False
         self._thread = threading.Thread(target=self._work, name="drawing", daemon=True)
@@ -82,16 +83,14 @@ class DrawingRoom:
                 done: Future[PlateDrawing] = Future()
                 done.set_result(self._kept[key])
                 return done
-            wish = self._wishes.pop(key, None) if now else self._wishes.get(key)
-            if wish is None:
+            is_new = key not in self._wishes
+            if is_new:
                 order = view.on[plate].plate.order if plate in view.on else view.anew[plate]
-                wish = _Wish(view, order, key, Future())
-            if now:
-                self._wishes[key] = wish
-            elif key not in self._wishes:
-                self._wishes = {key: wish, **self._wishes}
+                self._wishes[key] = _Wish(view, order, key, Future())
+            if is_new or now:
+                self._wishes.move_to_end(key, last=now)
             self._change.notify()
-            return wish.future
+            return self._wishes[key].future
 
     def ask_all(self, view: JobView) -> None:
         """Let all plates of a job be drawn in time, and drop what waits of an older list."""

@@ -59,6 +59,13 @@ class NameList:
         """The column (from 1) that says what is on hold: the list's own, or the next free one."""
         return self.header.columns.get(HOLD, self.header.width) + 1
 
+    def holding(self, row: int, *, release: bool) -> dict[Place, str]:
+        """Give the cells that put a row on hold or release it, the heading of the column included where it is new."""
+        cells = {(row, self.hold_column): "" if release else HELD}
+        if HOLD not in self.header.columns:
+            cells[self.header.row, self.hold_column] = HOLD
+        return cells
+
     def cell(self, row: int, column: int) -> str:
         """Give the text of a cell, counted from 1; empty where the row ends before it."""
         cells = self.table.rows[row - 1] if 0 < row <= len(self.table.rows) else ()
@@ -102,7 +109,7 @@ class Editor:
         with self._lock:
             ticket, names = self._current(version)
             for (row, column), text in cells.items():
-                if row == names.header.row and (row, column) != (row, names.header.width + 1):
+                if row == names.header.row and column != names.header.width + 1:
                     raise RosterError(f"{names.path.name}: headings are not changed here ({text!r})")
             self._put(ticket, names, rewritten(names.data, cells, names.path.name))
             written = read_bytes(names.path)

@@ -91,7 +91,8 @@ def version_of(data: bytes) -> str:
 class JobView:
     """A job as its files say at one moment. `version` stands for its ticket, list and face. `anew` are the orders that
     can be made, `on` the plates that were cut and stay as they are; `keys` stand for their pictures: the same key, the
-    same picture. `looks` say by row what in the list itself is to be looked at."""
+    same picture. `looks` say by row what in the list itself is to be looked at; `orders` are all rows of the list, in
+    its order."""
 
     version: str
     ticket: Ticket
@@ -101,12 +102,7 @@ class JobView:
     on: Mapping[str, PlateWork]
     keys: Mapping[str, str]
     looks: Mapping[int, tuple[str, ...]]
-
-    @property
-    def orders(self) -> tuple[Order, ...]:
-        """Every row of the list, in its order."""
-        own = self.listed.orders
-        return tuple(sorted((*own.orders, *own.refused, *own.held), key=lambda order: order.row))
+    orders: tuple[Order, ...]
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -139,7 +135,7 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
     before = before_of(job.record)
     listed = read_list(ticket, before)
     contexts, _ = make_contexts(ticket, cuts=False)
-    orders = listed.orders.orders
+    orders, refused, held = listed.orders.orders, listed.orders.refused, listed.orders.held
     shared = make_shared(contexts, orders, title=ticket.job.title, draft=True)
     chosen = choose(listed.orders, contexts, before, {part.plate for own in shared.values() for part in own.parts})
     files = [own.face.file for own in tickets_of(ticket) if own.face.file]
@@ -153,5 +149,6 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
         anew={order.id: order for order in chosen.anew},
         on={work.plate.order.id: work for work in chosen.going_on},
         keys=_keys(chosen, contexts, making),
-        looks=looks_of([*orders, *listed.orders.refused], listed.findings),
+        looks=looks_of([*orders, *refused], listed.findings),
+        orders=tuple(sorted((*orders, *refused, *held), key=lambda order: order.row)),
     )

@@ -8,17 +8,19 @@ from collections.abc import Iterator
 from starlette.requests import Request
 from starlette.responses import Response
 
-from nameplate.errors import NameplateError
+from nameplate.errors import NameplateError, OutputError
 from nameplate.findings import Finding
 from nameplate.job.approving import approve_plates
+from nameplate.job.holdings import LARGEST_SUMMARY
 from nameplate.job.status import status_of
 from nameplate.page.answers import Form, page, to
 from nameplate.page.bench import TICKS, mark, sheets_of, undo_last
-from nameplate.page.edits import HELD, NameList, StaleError, read_names
+from nameplate.page.edits import NameList, StaleError, read_names
 from nameplate.page.studio import Studio, by_row
 from nameplate.roster.characters import clean
 from nameplate.roster.rewrite import Place
 from nameplate.roster.rules import quoted
+from nameplate.system.reading import read_json
 
 #: The status of an answer to a form that was sent from a page which is not true any more.
 STALE = 409
@@ -52,26 +54,22 @@ def _change(studio: Studio, form: Form) -> None:
     if form.one("do") == "undo":
         studio.editor.undo(version)
         return
-    ticket_names = read_names(studio.job.ticket())
+    there, held = read_names(studio.job.ticket()), bool(form.one("held"))
     if form.one("do") == "hold":
-        hold = (row, ticket_names.hold_column)
-        held = "hold" in ticket_names.header.columns
-        cells = {hold: "" if form.one("held") else HELD}
-        if not held:
-            cells[ticket_names.header.row, hold[1]] = "hold"
-        studio.editor.write(version, cells, f"row {row} {'released' if form.one('held') else 'on hold'}")
+        cells = there.holding(row, release=held)
+        studio.editor.write(version, cells, f"row {row} {'released' if held else 'on hold'}")
         return
-    cells = dict(_typed(ticket_names, form, row))
+    cells = dict(_typed(there, form, row))
     if cells:
-        texts = ", ".join(f"{quoted(ticket_names.cell(*at))} to {quoted(text)}" for at, text in cells.items())
+        texts = ", ".join(f"{quoted(there.cell(*at))} to {quoted(text)}" for at, text in cells.items())
         studio.editor.write(version, cells, f"row {row}: {texts}")
 
 
-def _typed(names_there: NameList, form: Form, row: int) -> Iterator[tuple[Place, str]]:
+def _typed(there: NameList, form: Form, row: int) -> Iterator[tuple[Place, str]]:
     """Yield the cells of a row whose text was changed on the page; the browser sends both texts alike."""
     for key in form.cells():
         column = int(key[1:])
-        old = form.one(f"o{column}") if f"o{column}" in form else names_there.cell(row, column).replace("\r\n", "\n")
+        old = form.one(f"o{column}") if f"o{column}" in form else there.cell(row, column)
         text = form.one(key).replace("\r\n", "\n")
         if text != old.replace("\r\n", "\n"):
             yield (row, column), text
@@ -190,12 +188,12 @@ def make(studio: Studio, request: Request, form: Form) -> Response:
 def sheets(studio: Studio, request: Request, form: Form) -> Response:
     """Show what to order, and the sheets that were made."""
     summary = studio.job.out / "summary.json"
-    made = json.loads(summary.read_text(encoding="utf-8")) if summary.is_file() else {}
+    made = read_json(summary, LARGEST_SUMMARY, OutputError, what="the summary of a run") if summary.is_file() else {}
     order = studio.runner.last("order")
     answer = {}
     if order and order.is_done and order.code in (0, 1):
         answer = json.loads(order.answer)
-    values = {"sheets": made.get("sheets", []), "order": order, "answer": answer}
+    values = {"sheets": made.get("sheets", []) if isinstance(made, dict) else [], "order": order, "answer": answer}
     return page(studio, "sheets.html", values, at="/sheets")
 
 

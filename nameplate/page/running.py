@@ -33,8 +33,8 @@ class CommandRun:
             encoding="utf-8",
             errors="replace",
         )
-        self._threads = [threading.Thread(target=self._wait, daemon=True)]
-        self._threads[0].start()
+        self._thread = threading.Thread(target=self._wait, daemon=True)
+        self._thread.start()
 
     @property
     def is_done(self) -> bool:
@@ -45,10 +45,10 @@ class CommandRun:
         """End it; it takes back what it began."""
         if self.code is None:
             self._process.terminate()
-            self._threads[0].join(GRACE_S)
+            self._thread.join(GRACE_S)
             if self.code is None:
                 self._process.kill()
-                self._threads[0].join(GRACE_S)
+                self._thread.join(GRACE_S)
 
     def _wait(self) -> None:
         process = self._process

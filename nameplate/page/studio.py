@@ -90,6 +90,11 @@ class Studio:
         errors, _ = by_row(tuple(f for f in view.findings if f.severity == "error"))
         return [self._card(view, order, errors.get(order.row, [])) for order in view.orders]
 
+    def card(self, view: JobView, plate: str) -> PlateCard:
+        """Give one plate of a job alone: a page asks for each of its cards by itself."""
+        order = next(order for order in view.orders if order.id == plate)
+        return self._card(view, order, [f for f in view.findings if f.severity == "error" and f.row == order.row])
+
     def _card(self, view: JobView, order: Order, errors: Sequence[Finding]) -> PlateCard:
         key = view.keys.get(order.id, "")
         drawn = self.room.known(key)

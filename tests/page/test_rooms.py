@@ -239,7 +239,7 @@ def command(folder):
 
     def run(*words):
         done = CommandRun("test", words, folder)
-        done._threads[0].join(200)
+        done._thread.join(200)
         return done.code
 
     return run
@@ -299,6 +299,14 @@ def test_what_to_order_is_what_estimate_says(browser, folder, studio):
     assert "<td>600 × 300</td><td>1</td><td>0</td><td>1</td><td>7.50</td>" in browser.get("/sheets").text
     assert f"They cost {answer['cost']:.2f}" in browser.get("/sheets").text
     assert answer["cost"] == 7.5  # all three fit one sheet
+
+
+@pytest.mark.parametrize("data, status, said", [(b"{", 422, "summary.json"), (b"[]", 200, "Nothing was made yet")])
+def test_a_summary_that_is_none_is_told(browser, folder, data, status, said):
+    (folder / "out").mkdir()
+    (folder / "out" / "summary.json").write_bytes(data)
+    answer = browser.get("/sheets")
+    assert answer.status_code == status and said in answer.text
 
 
 def test_a_make_that_is_stopped_leaves_nothing_half_made(browser, folder, studio):

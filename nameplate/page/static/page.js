@@ -1,9 +1,12 @@
 "use strict";
-// Shows what a command says while it works, and the page anew when it has ended.
+// Shows what a command says while it works, the page anew when it has ended, and then the end of it: what was made.
 const follow = run => {
-  if (run.dataset.done !== "0" || run.dataset.followed) return;
+  if (run.dataset.followed) return;
   run.dataset.followed = "1";
-  const lines = run.querySelector("pre"), events = new EventSource("/run/" + run.dataset.what + "/events");
+  const lines = run.querySelector("pre");
+  lines.scrollTop = lines.scrollHeight;
+  if (run.dataset.done !== "0") return;
+  const events = new EventSource("/run/" + run.dataset.what + "/events");
   lines.textContent = "";
   events.onmessage = event => {
     lines.textContent += JSON.parse(event.data) + "\n";
