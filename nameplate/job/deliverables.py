@@ -47,7 +47,7 @@ def paper(batch: Batch) -> Iterator[Named]:
 def proofs(batch: Batch) -> Iterator[Named]:
     """Give what the customer looks at and signs."""
     proof = proof_of(
-        batch.plates,
+        batch.plates_shown,
         {name: context.face for name, context in batch.contexts.items()},
         batch.findings,
         title=batch.ticket.job.title,
@@ -173,6 +173,7 @@ def _paper_jigs(batch: Batch) -> Iterator[Named]:
 
 def _wall(batch: Batch) -> Iterator[Named]:
     if batch.wall:
-        missing = {p.order.id: "held" if p.order.hold else "refused" for p in batch.plates if p.lettering is None}
+        plates = batch.plates_shown
+        missing = {p.order.id: "held" if p.order.hold else "refused" for p in plates if p.lettering is None}
         paper, title = PAPERS[batch.ticket.job.paper], batch.ticket.job.title
         yield from wall_files(batch.wall, missing, paper, title=title)

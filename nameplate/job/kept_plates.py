@@ -22,6 +22,7 @@ from nameplate.plates.orders import Orders
 from nameplate.record.approvals import SignBook
 from nameplate.record.ids import KnownPlate
 from nameplate.record.kept import NOTHING_KEPT, Kept, KeptVersion
+from nameplate.record.plate_lists import CalledIds, several
 from nameplate.record.plate_json import unpacked_parts, unpacked_plate
 from nameplate.record.states import OF_THE_PLATE
 from nameplate.system.shelf import changed
@@ -75,12 +76,33 @@ class Before:
 FIRST = Before()
 
 
+def called_by_id(before: Before, orders: Orders) -> Before:
+    """Give the plates that a run is restricted to by their ids, where they were called without leading zeros.
+
+    Raises RecordError where a number may be any of several plates.
+    """
+    ids, problems = CalledIds((*(order.id for order in orders.every), *before.kept.begun)), dict[str, None]()
+
+    def called(names: frozenset[str]) -> frozenset[str]:
+        found = {name: ids.called(name) for name in sorted(names)}
+        problems.update((several(name, plates), None) for name, plates in found.items() if len(plates) > 1)
+        return frozenset(plates[0] if plates else name for name, plates in found.items())
+
+    wish = before.wish
+    wish = Wish(called(wish.again), None if wish.only is None else called(wish.only))
+    if problems:
+        raise RecordError(list(problems))
+    return replace(before, wish=wish)
+
+
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """The orders to make anew, the plates that go on, those kept aside, and those refused; by plate the drop-ins of
-    what goes on. `superseded` plates are made anew in place of what was cut of them."""
+    """The orders to make anew, the plates that go on, those held, and those refused; by plate the drop-ins of what goes
+    on. `superseded` plates are made anew in place of what was cut of them. Those `aside` are left out of this run: they
+    are only shown."""
 
     anew: tuple[Order, ...]
+    aside: tuple[Order, ...] = ()
     going_on: tuple[PlateWork, ...] = ()
     held: tuple[Order, ...] = ()
     refused: tuple[Order, ...] = ()
@@ -115,17 +137,18 @@ def choose(orders: Orders, contexts: Mapping[str, PlateContext], before: Before,
     renamed = {plate for plate in renamed if before.wish.makes(plate)}
     on = {plate: version for plate, version in begun.items() if plate not in again | renamed}
     anew = tuple(o for o in orders.orders if o.id not in on and before.wish.makes(o.id))
-    aside = tuple(replace(o, hold=True) for o in orders.orders if o.id not in on and not before.wish.makes(o.id))
+    aside = tuple(o for o in orders.orders if o.id not in on and not before.wish.makes(o.id))
     last = before.kept.last_copies
     goes = [_goes_on(v, every.get(v.plate), contexts, before.wish, last, may=v.plate in rows) for v in on.values()]
     return Choice(
         anew=_of_one_size(anew, contexts, [work for work, _ in goes]),
+        aside=_of_one_size(aside, contexts, [work for work, _ in goes]),
         going_on=tuple(work for work, _ in goes),
-        held=(*aside, *(o for o in orders.held if o.id not in on)),
+        held=tuple(o for o in orders.held if o.id not in on),
         refused=tuple(o for o in orders.refused if o.id not in on),
         drop_ins={work.plate.order.id: drops for work, drops in goes},
         superseded=tuple(sorted(again | renamed)),
-        findings=tuple(_findings(on, changes, renamed, every)),
+        findings=(*_left_aside(aside), *_findings(on, changes, renamed, every)),
     )
 
 
@@ -269,6 +292,12 @@ def _findings(
     if gone:
         text = f"{_plates(gone)}: no longer in the list, but cut; kept as it was cut, and nothing more is cut of it"
         yield Finding("cut-not-listed", "note", text)
+
+
+def _left_aside(aside: Sequence[Order]) -> Iterator[Finding]:
+    if aside:
+        which = _plates([order.id for order in aside])
+        yield Finding("not-in-run", "note", f"{which}: not in this run (--only); nameplate make without it makes them")
 
 
 def _differs(plates: Sequence[str], keys: Sequence[str]) -> Finding:

@@ -31,6 +31,31 @@ def plates_in(text: str) -> Iterator[str]:
         yield from _range(item) or (item,)
 
 
+class CalledIds:
+    """The ids of plates, as people call them: a number may lack its leading zeros where it is one plate's alone."""
+
+    def __init__(self, ids: Iterable[str]) -> None:
+        self._exact: dict[str, str] = {}
+        self._loose: dict[str, list[str]] = {}
+        for plate in ids:
+            self._exact.setdefault(fold(plate), plate)
+            self._loose.setdefault(id_key(plate), []).append(plate)
+
+    def called(self, name: str) -> tuple[str, ...]:
+        """Give the plate that is called so; none where there is none, and several where it could be any of them.
+
+        >>> [CalledIds(["007", "A3", "08", "8"]).called(name) for name in ("7", "a3", "8", "008", "9")]
+        [('007',), ('A3',), ('8',), ('08', '8'), ()]
+        """
+        exact = self._exact.get(fold(name))
+        return (exact,) if exact else tuple(self._loose.get(id_key(name), ()))
+
+
+def several(name: str, plates: Sequence[str]) -> str:
+    """Say that a name is that of several plates."""
+    return f"{name} may be plate {' or '.join(plates)}; write it with its zeros"
+
+
 def plates_among(given: Iterable[str], ids: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Give which of all `ids` are meant by some lists of plates, each once, and what is wrong with what means none.
 
@@ -38,15 +63,17 @@ def plates_among(given: Iterable[str], ids: Sequence[str]) -> tuple[tuple[str, .
 
     >>> plates_among(["7", "009-011,x"], ["007", "009", "010", "012"])
     (('007', '009', '010'), ('there is no plate x',))
+    >>> plates_among(["3"], ["03", "003"])
+    ((), ('3 may be plate 03 or 003; write it with its zeros',))
     """
-    exact = {fold(plate): plate for plate in reversed(ids)}
-    loose = {id_key(plate): plate for plate in reversed(ids)}
+    known = CalledIds(ids)
     found: dict[str, None] = {}
     problems: list[str] = []
     for item in (item for text in given for item in _SEPARATOR.split(text) if item):
-        there = [exact.get(fold(plate)) or loose.get(id_key(plate)) for plate in plates_in(item)]
-        found |= {plate: None for plate in there if plate}
-        problems += [] if any(there) else [f"there is no plate {item}"]
+        there = [(name, known.called(name)) for name in plates_in(item)]
+        found |= {plates[0]: None for _, plates in there if len(plates) == 1}
+        problems += [several(name, plates) for name, plates in there if len(plates) > 1]
+        problems += [] if any(plates for _, plates in there) else [f"there is no plate {item}"]
     return tuple(found), tuple(problems)
 
 

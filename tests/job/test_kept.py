@@ -559,3 +559,64 @@ def test_a_record_with_damaged_values_is_told_in_a_sentence(job, damage):
     done = job.make()
     assert done.exit_code == 2, done.output
     assert "damaged" in done.stderr
+
+
+def _cards(path):
+    """What the customer's proof shows of each plate: its card, by id."""
+    page = path.read_text(encoding="utf-8")
+    cards = re.findall(r"<article.*?</article>", page, re.DOTALL)
+    return {re.search(r"No\. ([^,<]+)", card)[1]: card for card in cards}
+
+
+@pytest.mark.parametrize("size", ["fill", "uniform"])
+def test_a_run_of_only_some_plates_shows_the_customer_all_of_them(job, tmp_path, size):
+    job.write({**NAMES, "004": "Jo,1,yes"}, more=f'size = "{size}"\n[jig]\nstyle = "none"')
+    good(job.call("proof", job.ticket, "-o", tmp_path / "proof", "--workers", 1))
+    done = good(job.make("--only", "2"))
+    for name in ("proof.html", "proof.pdf"):
+        assert (job.out / name).read_bytes() == (tmp_path / "proof" / name).read_bytes()
+    assert ["<svg" in card for card in _cards(job.out / "proof.html").values()] == [True, True, True, False]
+    assert "1 of 1 names made; 1 on hold; 2 not in this run" in done.stdout
+    assert "plates 001, 003: not in this run (--only)" in done.stderr
+    plates = job.plates()
+    assert {i: (p["status"], p.get("aside", False)) for i, p in plates.items()} == {
+        "001": ("held", True),
+        "002": ("made", False),
+        "003": ("held", True),
+        "004": ("held", False),
+    }
+    assert {i: status for i, _, status, _ in job.worklist()} == {
+        "001": "not in this run",
+        "002": "made",
+        "003": "not in this run",
+        "004": "held",
+    }
+    page = (job.out / "worklist.html").read_text(encoding="utf-8")
+    assert page.count("not in this run") == 2 and page.count("on hold, as the list has it") == 1
+    sound(job)
+    first = plates["002"]["lettering"]
+    good(job.make())
+    assert job.plates()["002"]["lettering"] == first  # the others were not forgotten: one size is that of all
+
+
+def test_plates_are_called_without_their_zeros_where_that_is_one_plate(job):
+    job.write({**NAMES, "08": "Jo", "008": "Bo"})
+    done = job.make("--only", "8,3")
+    assert (done.exit_code, done.stderr) == (2, "error: 8 may be plate 08 or 008; write it with its zeros\n")
+    good(job.make("--only", "3"))
+    assert job.laid() == {"lettering-01": {("003", "lettering", 1)}}
+    good(job.mark("cut", "lettering-01"))
+    assert good(job.mark("spoiled", "3")).stdout == "marked: spoiled: 003 (lettering)\n"
+
+
+def test_an_estimate_of_only_some_plates_asks_for_theirs(job):
+    for words, parts in ((("--only", "2-3"), 2), ((), 3)):
+        done = good(job.call("estimate", job.ticket, "--json", "--workers", 1, *words))
+        assert json.loads(done.stdout)["needs"]["lettering"]["parts"] == {"lettering": parts}
+
+
+def test_a_sheet_cut_before_an_earlier_one_is_marked_and_the_earlier_one_named(job):
+    job.write({**NAMES, "004": "Jo,12,"})
+    good(job.make())
+    assert "note: lettering-01 is not marked as cut" in good(job.mark("cut", "lettering-02")).stderr
+    assert "not marked as cut" not in good(job.mark("cut", "lettering-01")).stderr
