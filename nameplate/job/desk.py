@@ -52,7 +52,7 @@ Json = dict[str, Any]
 MOST_SHEETS = 8
 
 #: The state of a record in which nothing was ever done.
-UNTOUCHED = (0, 0, 0, 0)
+UNTOUCHED = (0, 0, 0, 0, 0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -160,10 +160,11 @@ def read_kept(store: Store) -> Kept:
 
 
 def state_of(store: Store) -> tuple[int, ...]:
-    """Give numbers that change with every run, every mark and every approval."""
+    """Give numbers that change with every run, every mark, every approval and every one that is withdrawn."""
     row = store.row(
         "SELECT (SELECT ifnull(max(id), 0) FROM runs), (SELECT ifnull(max(id), 0) FROM marks), "
-        "(SELECT count(*) FROM marks WHERE undone), (SELECT ifnull(max(id), 0) FROM approvals)"
+        "(SELECT count(*) FROM marks WHERE undone), (SELECT ifnull(max(id), 0) FROM approvals), "
+        "(SELECT count(*) FROM approvals WHERE withdrawn IS NOT NULL)"
     )
     return () if row is None else tuple(row)
 
