@@ -22,8 +22,8 @@ from nameplate.plates.orders import Orders
 from nameplate.record.approvals import SignBook
 from nameplate.record.ids import KnownPlate
 from nameplate.record.kept import NOTHING_KEPT, Kept, KeptVersion
-from nameplate.record.plate_lists import CalledIds, several
 from nameplate.record.plate_json import unpacked_parts, unpacked_plate
+from nameplate.record.plate_lists import CalledIds, several
 from nameplate.record.states import OF_THE_PLATE
 from nameplate.system.shelf import changed
 

@@ -332,7 +332,9 @@ def test_an_approval_that_is_withdrawn_is_gone_and_who_withdrew_it_is_kept(job):
     assert {p["id"]: p["approved"] for p in job.status()["plates"]} == {"001": "Ann Ode, Bo Lark", "002": None}
     done = job.make()
     assert done.exit_code == 1
-    assert re.search(r"plate 002: “Odo”: Ann Ode withdrew its approval on \d{4}-\d\d-\d\d; nameplate proof", done.stderr)
+    assert re.search(
+        r"plate 002: “Odo”: Ann Ode withdrew its approval on \d{4}-\d\d-\d\d; nameplate proof", done.stderr
+    )
     good(job.proof())
     assert job.said()["002"].startswith("Approval withdrawn by Ann Ode, 20")
     with look(job.record) as db:
