@@ -145,7 +145,9 @@ def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: 
     from nameplate.paperwork import order
 
     sheets, money = batch.layout.uncut.sheets, money_of(batch)
-    for sentence in order.order_sentences(order.sheets_needed(sheets, batch.ticket.material, perhaps), off=off):
+    needed = order.sheets_needed(sheets, batch.ticket.material, perhaps)
+    asked = order.sheets_needed(batch.before.planned, batch.ticket.material)
+    for sentence in (*order.order_sentences(needed, off=off), *order.asked_sentences(needed, asked)):
         click.echo(sentence)
     if batch.room is not None and sheets:
         room = batch.room

@@ -16,6 +16,7 @@ from nameplate.errors import RecordError
 from nameplate.findings import Finding, named
 from nameplate.job.looks import differing, look_of, look_of_shared
 from nameplate.model import Order, Part, Plate
+from nameplate.nest.layout import SheetLayout
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.make import PlateContext, PlateWork, as_it_stands
 from nameplate.plates.orders import Orders
@@ -63,13 +64,14 @@ class Before:
     """What earlier commands did for a job, and what this one is restricted to.
 
     `known` are the plates that were ever in the list, and `book` has who approved them; None of a job of which no
-    record is kept.
+    record is kept. `planned` are the sheets of the last run that are not cut yet.
     """
 
     kept: Kept = NOTHING_KEPT
     wish: Wish = EVERYTHING
     known: tuple[KnownPlate, ...] = ()
     book: SignBook | None = None
+    planned: tuple[SheetLayout, ...] = ()
 
 
 #: A first run of everything.

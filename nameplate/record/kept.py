@@ -159,6 +159,12 @@ def read_kept(store: Store) -> Kept:
     return Kept(sheets, tuple(_versions(store, sheets)), state_of(store))
 
 
+def read_planned(store: Store) -> tuple[SheetLayout, ...]:
+    """Read the sheets that the last run planned and that are not cut; raises RecordError where that is damaged."""
+    rows = store.rows("SELECT * FROM sheets WHERE state = 'planned' ORDER BY material, number")
+    return tuple(replace(_layout(row), cut=False) for row in rows)
+
+
 def state_of(store: Store) -> tuple[int, ...]:
     """Give numbers that change with every run, every mark, every approval and every one that is withdrawn."""
     row = store.row(

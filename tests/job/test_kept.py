@@ -620,3 +620,19 @@ def test_a_sheet_cut_before_an_earlier_one_is_marked_and_the_earlier_one_named(j
     good(job.make())
     assert "note: lettering-01 is not marked as cut" in good(job.mark("cut", "lettering-02")).stderr
     assert "not marked as cut" not in good(job.mark("cut", "lettering-01")).stderr
+
+
+def test_an_order_says_what_of_it_the_last_run_asked_for(job):
+    asked = "Of these the last run asked for 1 sheet cast acrylic 3 mm, 150 x 60, not cut since"
+    assert "the last run" not in good(job.make()).stdout
+    job.write({**NAMES, "004": "Jo,24,"})
+    for what in (job.call("estimate", job.ticket, "--workers", 1), job.make()):
+        assert re.search(r"Order [2-9] sheets cast acrylic 3 mm, 150 x 60", good(what).stdout) and asked in what.stdout
+    good(job.mark("cut", "lettering-01"))
+    left = len(job.laid()) - 1
+    told = good(job.make()).stdout
+    assert f"Order {left} sheet" in told and f"the last run asked for {left} sheet" in told
+    job.write({**NAMES, "004": "Jo,24,"}, ticket=_nest_last().replace("price = 3.5", f"price = 3.5\non_hand = {left}"))
+    told = good(job.make()).stdout
+    assert f"Take from the shop {left} sheet" in told and "the last run asked" not in told
+    assert "the last run asked" not in good(job.make()).stdout
