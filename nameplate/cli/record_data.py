@@ -11,7 +11,7 @@ import click
 
 from nameplate.cli.marking import record_path, record_there
 from nameplate.errors import RecordError
-from nameplate.findings import named
+from nameplate.record.plate_lists import in_ranges
 
 if TYPE_CHECKING:
     from nameplate.record.rebuild import Rebuilt
@@ -96,7 +96,8 @@ def _said(told: Rebuilt, path: Path, out: Path) -> Iterator[str]:
         "to look before"
     )
     if told.unsigned:
-        yield f"not in the folder: the approvals of {named(told.unsigned)}; approve them again"
+        yield f"not in the folder: the approvals of {in_ranges(told.unsigned)}; approve them again"
     if told.begun:
-        yield f"not in the folder: by which keys {named(told.begun)} were made, so of these only another text is told"
+        keys = f"by which keys {in_ranges(told.begun)} were made"
+        yield f"not in the folder: {keys}; of these only another text will be told"
     yield "mark and approve what was done since"

@@ -147,7 +147,7 @@ def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: 
     sheets, money = batch.layout.uncut.sheets, money_of(batch)
     needed = order.sheets_needed(sheets, batch.ticket.material, perhaps)
     asked = order.sheets_needed(batch.before.planned, batch.ticket.material)
-    for sentence in (*order.order_sentences(needed, off=off), *order.asked_sentences(needed, asked)):
+    for sentence in filter(None, (*order.order_sentences(needed, off=off), order.asked_sentence(needed, asked))):
         click.echo(sentence)
     if batch.room is not None and sheets:
         room = batch.room

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from nameplate.errors import RecordError, RosterError
-from nameplate.findings import named
 from nameplate.job.desk import before_in, before_of
 from nameplate.job.sign_off import ListedJob, read_list
 from nameplate.record.approvals import approve, withdraw
@@ -14,7 +13,7 @@ from nameplate.record.clock import now
 from nameplate.record.ids import listed_row
 from nameplate.record.look import look_digest
 from nameplate.record.plate_list import keep_corrected, keep_plates, latest_looks
-from nameplate.record.plate_lists import plates_among
+from nameplate.record.plate_lists import in_ranges, plates_among
 from nameplate.record.runs import settle
 from nameplate.record.store import Say, writing
 from nameplate.roster.corrections import CorrectedList, corrected, read_corrections
@@ -93,7 +92,7 @@ def _said(job: ListedJob, ids: Sequence[str], new: Sequence[str], unseen: Sequen
 
 
 def _plates(ids: Sequence[str]) -> str:
-    return f"plate {ids[0]}" if len(ids) == 1 else f"{len(ids)} plates ({named(ids)})"
+    return f"plate {ids[0]}" if len(ids) == 1 else f"{len(ids)} plates ({in_ranges(ids)})"
 
 
 def correct_list(ticket: Ticket, record: Path, file: Path, *, write: bool, say: Say) -> bool:

@@ -13,7 +13,7 @@ from typing import TypeAlias
 
 from nameplate.cut.expectation import DropIn
 from nameplate.errors import RecordError
-from nameplate.findings import Finding, named
+from nameplate.findings import Finding
 from nameplate.job.looks import differing, look_of, look_of_shared
 from nameplate.model import Order, Part, Plate
 from nameplate.nest.layout import SheetLayout
@@ -24,7 +24,7 @@ from nameplate.record.approvals import SignBook
 from nameplate.record.ids import KnownPlate
 from nameplate.record.kept import NOTHING_KEPT, Kept, KeptVersion
 from nameplate.record.plate_json import unpacked_parts, unpacked_plate
-from nameplate.record.plate_lists import CalledIds, several
+from nameplate.record.plate_lists import CalledIds, in_ranges, several
 from nameplate.record.states import OF_THE_PLATE
 from nameplate.system.shelf import changed
 
@@ -317,4 +317,4 @@ def _plates(plates: Sequence[str]) -> str:
     >>> _plates(["017"]), _plates(["017", "018"])
     ('plate 017', 'plates 017, 018')
     """
-    return f"plate{'' if len(plates) == 1 else 's'} {named(plates, most=NAMED)}"
+    return f"plate{'' if len(plates) == 1 else 's'} {in_ranges(plates, most=NAMED)}"

@@ -94,29 +94,24 @@ def order_sentences(needed: Sequence[SheetsNeeded], *, off: float = 0.0) -> tupl
     return tuple(lines)
 
 
-def asked_sentences(needed: Sequence[SheetsNeeded], asked: Sequence[SheetsNeeded]) -> tuple[str, ...]:
+def asked_sentence(needed: Sequence[SheetsNeeded], asked: Sequence[SheetsNeeded]) -> str:
     """Say which of the sheets to buy the last run `asked` for, too: whoever has bought them since has them.
 
     >>> board = SheetsNeeded("buy", "grey board", 1, 600, 300, 4.0, 3)
-    >>> asked_sentences([board], [replace(board, count=2, price=3.0)])[0].partition(":")[0]
-    'Of these the last run asked for 2 sheets grey board 1 mm, 600 x 300, not cut since'
-    >>> asked_sentences([board], [replace(board, source="on hand")])
-    ()
+    >>> asked_sentence([board], [replace(board, count=2, price=3.0)]).partition(":")[0]
+    'The last run asked for 2 sheets grey board 1 mm, 600 x 300 of these, which are not cut yet'
+    >>> asked_sentence([board], [replace(board, source="on hand")])
+    ''
     """
     before = Counter({_kind(line): line.count for line in asked if line.source == "buy"})
     both = ((line, min(line.count, before[_kind(line)])) for line in needed if line.source == "buy")
-    return tuple(_asked(line, count) for line, count in both if count)
+    what = " and ".join(_sheets(line, count) for line, count in both if count)
+    advice = "order no more than is missing, and write what you have bought as on_hand below its [[stock]]"
+    return f"The last run asked for {what} of these, which are not cut yet: {advice}" if what else ""
 
 
 def _kind(line: SheetsNeeded) -> tuple[str, float, float, float]:
     return line.material, line.thickness, line.width, line.height
-
-
-def _asked(line: SheetsNeeded, count: int) -> str:
-    return (
-        f"Of these the last run asked for {_sheets(line, count)}, not cut since: what of that is bought already is not "
-        "to be ordered again; written as on_hand below its [[stock]] it is counted"
-    )
 
 
 def _sheets(line: SheetsNeeded, count: int) -> str:

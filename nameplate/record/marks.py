@@ -18,7 +18,7 @@ from pathlib import PurePosixPath
 from nameplate.errors import RecordError
 from nameplate.findings import named
 from nameplate.record.clock import now
-from nameplate.record.plate_lists import CalledIds, plates_in, several
+from nameplate.record.plate_lists import CalledIds, in_ranges, plates_in, several
 from nameplate.record.states import OF_THE_PLATE
 from nameplate.record.store import Store, TableRow
 
@@ -261,7 +261,7 @@ def in_words(steps: Sequence[Change], state: str) -> str:
         return f"{state}: {named(sheets)} ({count} piece{'' if count == 1 else 's'})"
     plates = dict.fromkeys(step.plate for step in steps)
     pieces = dict.fromkeys(step.piece for step in steps)
-    return f"{state}: {named(plates)} ({named(pieces, most=4)})"
+    return f"{state}: {in_ranges(plates)} ({named(pieces, most=4)})"
 
 
 # --- done and undone ------------------------------------------------------------------------------------------------

@@ -77,6 +77,24 @@ def plates_among(given: Iterable[str], ids: Sequence[str]) -> tuple[tuple[str, .
     return tuple(found), tuple(problems)
 
 
+def in_ranges(ids: Iterable[str], *, most: int = 12) -> str:
+    """List plates as a command takes them, by their numbers: three and more that follow one another as a range.
+
+    At most so many are told.
+
+    >>> in_ranges(["019", "002", "003", "004", "A7"]), in_ranges(["1", "2", "5", "7"], most=1)
+    ('002-004, 019, A7', '1, 2 and 2 more')
+    """
+    runs: list[list[str]] = []
+    for stem, number in sorted(map(_numbered, ids), key=lambda part: (part[0], len(part[1]), part[1])):
+        if not (runs and number and f"{stem}{int(number) - 1:0{len(number)}d}" == runs[-1][-1]):
+            runs.append([])
+        runs[-1].append(stem + number)
+    told = [f"{run[0]}-{run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs[:most]]
+    more = sum(map(len, runs[most:]))
+    return ", ".join(told) + (f" and {more} more" if more else "")
+
+
 def _range(item: str) -> list[str]:
     left, mark, right = item.replace("–", "-").rpartition("-")
     (stem, first), (again, last) = _numbered(left), _numbered(right)

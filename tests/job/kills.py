@@ -1,8 +1,8 @@
 """Kills whole commands at random moments and looks, each time, whether record and out folder tell the same.
 
-`python -m tests.job.kills --times 100 --seed 1`: `make`, `mark`, `approve` and `approve --corrections --apply` of a small
-job, each in a process of its own that gets a SIGKILL at a moment drawn at random from the time that it takes; prints how
-each ended, and ends with 1 when anything was lost, doubled or torn.
+`python -m tests.job.kills --times 100 --seed 1`: `make`, `mark`, `approve` and `approve --corrections --apply` of a
+small job, each in a process of its own that gets a SIGKILL at a moment drawn at random from the time that it takes;
+prints how each ended, and ends with 1 when anything was lost, doubled or torn.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ def _kills(folder: Path, times: int, chance: random.Random) -> int:
     ended: Counter[str] = Counter()
     for number in range(times):
         command = commands[chance.choice(list(commands))]
-        said = command.killed(folder / "here", chance.uniform(0.3, 1.05))
+        said = command.killed(folder / "here", chance.uniform(0.5, 1.4))
         ended[f"{command.what}: {said}"] += 1
         print(f"{number + 1}/{times} {command.what}: {said}", flush=True)
     for what, count in sorted(ended.items()):

@@ -257,7 +257,7 @@ def test_another_font_in_the_ticket_changes_nothing_that_was_cut_and_is_said_onc
     assert job.cut_files()["lettering-01.svg"] == before["lettering-01.svg"]
     said = [line for line in done.stderr.splitlines() if "ticket now says otherwise" in line]
     assert len(said) == 1
-    assert "plates 001, 002, 003: cut, and the ticket now says otherwise (font)" in said[0]
+    assert "plates 001-003: cut, and the ticket now says otherwise (font)" in said[0]
     fonts = {i: p["lines"][0]["font"] for i, p in job.plates().items()}
     assert fonts["001"] != fonts["004"]
 
@@ -623,7 +623,7 @@ def test_a_sheet_cut_before_an_earlier_one_is_marked_and_the_earlier_one_named(j
 
 
 def test_an_order_says_what_of_it_the_last_run_asked_for(job):
-    asked = "Of these the last run asked for 1 sheet cast acrylic 3 mm, 150 x 60, not cut since"
+    asked = "The last run asked for 1 sheet cast acrylic 3 mm, 150 x 60 of these, which are not cut yet: "
     assert "the last run" not in good(job.make()).stdout
     job.write({**NAMES, "004": "Jo,24,"})
     for what in (job.call("estimate", job.ticket, "--workers", 1), job.make()):
