@@ -135,7 +135,7 @@ def choose(orders: Orders, contexts: Mapping[str, PlateContext], before: Before,
     looks = {plate: look_of(order, contexts[order.design]) for plate, order in rows.items() if plate in begun}
     changes = {plate: differing(begun[plate].look, look) for plate, look in looks.items()}
     again = {plate for plate in rows if plate in begun and before.wish.makes_again(plate)}
-    renamed = {p for p, keys in changes.items() if "text" in keys and not _is_named(begun[p]) and p not in again}
+    renamed = {p for p, keys in changes.items() if "text" in keys and not begun[p].is_named and p not in again}
     renamed = {plate for plate in renamed if before.wish.makes(plate)}
     on = {plate: version for plate, version in begun.items() if plate not in again | renamed}
     anew = tuple(o for o in orders.orders if o.id not in on and before.wish.makes(o.id))
@@ -159,11 +159,6 @@ def _check_wish(wish: Wish, known: Collection[str], shared: Collection[str]) -> 
     strange = sorted(f"{option} {plate}" for option, plate in asked if plate not in {*known, *shared})
     if strange:
         raise RecordError([f"{one}: the list has no plate of that id, and none was cut" for one in strange])
-
-
-def _is_named(version: KeptVersion) -> bool:
-    """Tell whether a piece with the name on it is there to be used."""
-    return any(piece.stands and piece.key[1] in OF_THE_PLATE for piece in version.pieces)
 
 
 def _goes_on(

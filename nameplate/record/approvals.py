@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from nameplate.record.look import Look, changes, look_digest
-from nameplate.record.store import Store
+from nameplate.record.store import Store, well_formed
 from nameplate.system.digests import digest
 
 #: How the first part of a look's names is called to a customer; what is not here is how the plate looks.
@@ -153,7 +153,10 @@ EMPTY_BOOK = SignBook()
 def read_sign_book(store: Store) -> SignBook:
     """Read who approved what; raises RecordError."""
     seen: dict[str, list[tuple[str, str, str]]] = defaultdict(list)
-    for row in store.rows("SELECT plate, digest, look, at FROM looks ORDER BY id"):
+    for row in store.rows("SELECT plate, digest, look, at, json_type(look) AS type FROM looks ORDER BY id"):
+        with well_formed(store.path):
+            if row["type"] != "object":
+                raise ValueError("a look is a table")
         seen[row["plate"]].append((row["digest"], row["look"], row["at"]))
     signed: dict[str, list[tuple[str, Approval]]] = defaultdict(list)
     gone: dict[str, list[tuple[str, Approval]]] = defaultdict(list)

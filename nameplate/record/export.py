@@ -47,7 +47,10 @@ def record_json(store: Store) -> str:
 def _exported(column: str, value: Any) -> Any:  # noqa: ANN401 - JSON
     if isinstance(value, bytes):
         return base64.b64encode(value).decode("ascii")
-    return json.loads(value) if column in _JSON else value
+    try:
+        return json.loads(value) if column in _JSON else value
+    except ValueError as error:
+        raise RecordError(f"the record is damaged: {column} is no JSON ({error}); put back a copy of it") from error
 
 
 def put_back(store: Store, file: Path) -> None:

@@ -20,7 +20,7 @@ from nameplate.findings import named
 from nameplate.record.clock import now
 from nameplate.record.plate_lists import CalledIds, in_ranges, plates_in, several
 from nameplate.record.states import OF_THE_PLATE
-from nameplate.record.store import Store, TableRow
+from nameplate.record.store import Store, TableRow, well_formed
 
 #: What can be marked, and from which states of a piece.
 FROM: Mapping[str, tuple[str, ...]] = {
@@ -296,7 +296,8 @@ def undo(store: Store, mark: Mark) -> int:
     row = store.row("SELECT * FROM marks WHERE id = ? AND NOT undone", (mark.number,))
     if row is None:
         raise RecordError("that mark was undone by another command meanwhile")
-    steps = json.loads(row["before"])
+    with well_formed(store.path):
+        steps = [(table, number, before, after) for table, number, before, after in json.loads(row["before"])]
     for table, number, before, after in steps:
         table = "sheets" if table == "sheets" else "pieces"
         if not store.rows(f"SELECT 1 FROM {table} WHERE id = ? AND state = ?", (number, after)):

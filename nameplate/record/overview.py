@@ -10,7 +10,7 @@ from pathlib import PurePosixPath
 
 from nameplate.record.kept import STANDING, Kept
 from nameplate.record.states import OF_THE_PLATE, state_of_pieces
-from nameplate.record.store import Store
+from nameplate.record.store import Store, well_formed
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +62,15 @@ def read_overview(store: Store) -> Overview:
         "WHERE NOT superseded ORDER BY pieces.id"
     ):
         pieces[row["plate"]].append(PieceState(row["kind"], row["layer"], row["state"]))
+    with well_formed(store.path):
+        parts = {
+            row["plate"]: frozenset((kind, layer) for kind, layer in json.loads(row["parts"]))
+            for row in store.rows("SELECT plate, parts FROM versions WHERE NOT superseded ORDER BY id")
+        }
     return Overview(
         sheet_states(store),
         {plate: tuple(own) for plate, own in pieces.items()},
-        {
-            row["plate"]: frozenset((kind, layer) for kind, layer in json.loads(row["parts"]))
-            for row in store.rows("SELECT plate, parts FROM versions WHERE NOT superseded ORDER BY id")
-        },
+        parts,
         {row["id"]: (row["name"], row["design"]) for row in store.rows("SELECT id, name, design FROM plates")},
     )
 

@@ -4,6 +4,8 @@ import html
 import json
 import re
 import shutil
+import sqlite3
+from contextlib import suppress
 
 import pytest
 import shapely
@@ -624,15 +626,53 @@ def test_a_sheet_cut_before_an_earlier_one_is_marked_and_the_earlier_one_named(j
 
 def test_an_order_says_what_of_it_the_last_run_asked_for(job):
     asked = "The last run asked for 1 sheet cast acrylic 3 mm, 150 x 60 of these, which are not cut yet: "
-    assert "the last run" not in good(job.make()).stdout
+    assert "last run asked" not in good(job.make()).stdout
     job.write({**NAMES, "004": "Jo,24,"})
     for what in (job.call("estimate", job.ticket, "--workers", 1), job.make()):
         assert re.search(r"Order [2-9] sheets cast acrylic 3 mm, 150 x 60", good(what).stdout) and asked in what.stdout
     good(job.mark("cut", "lettering-01"))
     left = len(job.laid()) - 1
     told = good(job.make()).stdout
-    assert f"Order {left} sheet" in told and f"the last run asked for {left} sheet" in told
+    assert f"Order {left} sheet" in told and f"The last run asked for {left} sheet" in told
     job.write({**NAMES, "004": "Jo,24,"}, ticket=_nest_last().replace("price = 3.5", f"price = 3.5\non_hand = {left}"))
     told = good(job.make()).stdout
-    assert f"Take from the shop {left} sheet" in told and "the last run asked" not in told
-    assert "the last run asked" not in good(job.make()).stdout
+    assert f"Take from the shop {left} sheet" in told and "last run asked" not in told
+    assert "last run asked" not in good(job.make()).stdout
+
+
+def test_the_proof_tells_a_plate_that_was_cut_from_one_that_was_only_begun(job):
+    job.write(more=WITH_TEMPLATES)
+    good(job.make())
+    good(job.mark("cut", "template-01"))
+    job.write(more=WITH_TEMPLATES, ticket=_in_font("Lobster"))
+    good(job.make())
+    assert (job.out / "proof.html").read_text(encoding="utf-8").count("</span>Begun already, and stays as it is") == 3
+    good(job.mark("cut", "lettering-01"))
+    good(job.make())
+    assert (job.out / "proof.html").read_text(encoding="utf-8").count("</span>Cut already, and stays as it is") == 3
+
+
+@pytest.mark.parametrize("damage", ["CAST(x'7bffff' AS TEXT)", "'no'", "'[1]'", "'{}'"])
+def test_whatever_text_of_a_record_is_damaged_no_command_fails_over_it(job, damage):
+    good(job.call("approve", job.ticket, "1", "--by", "Ann Ode"))
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    job.write(ticket=_in_font("Lobster"))
+    whole, ended = job.record.read_bytes(), set()
+    with look(job.record) as db:
+        tables = [row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
+        columns = [(t, c["name"]) for t in tables for c in db.execute(f"PRAGMA table_info({t})") if c["type"] == "TEXT"]
+    for table, column in columns:
+        job.record.write_bytes(whole)
+        with look(job.record) as db, suppress(sqlite3.IntegrityError), db:
+            db.execute(f"UPDATE {table} SET {column} = {damage}")
+        for words in (("status", job.ticket), ("record", "export", job.ticket), ("mark", "undo", job.ticket, "--yes")):
+            done = job.call(*words)
+            ended.add(done.exit_code)
+            assert done.exit_code in (0, 2), (table, column, done.output)
+            assert done.exit_code == 0 or "damaged" in done.stderr or "UNIQUE" in done.stderr, (
+                table,
+                column,
+                done.stderr,
+            )
+    assert ended == {0, 2}
