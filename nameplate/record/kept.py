@@ -226,7 +226,7 @@ def _json(row: TableRow, name: str, kind: type = dict) -> Any:  # noqa: ANN401 -
             raise ValueError(f"no {kind.__name__}")
         return value
     except ValueError as error:
-        raise RecordError(f"the record is damaged: {name} is none ({error}); put back a copy of it") from error
+        raise RecordError(f"the record is damaged: {name} cannot be read ({error}); put back a copy of it") from error
 
 
 def _versions(store: Store, sheets: Sequence[KeptSheet]) -> Iterator[KeptVersion]:

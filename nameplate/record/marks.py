@@ -102,7 +102,7 @@ class _There:
         )
         self.current = {row["id"] for row in store.rows("SELECT id FROM versions WHERE NOT superseded")}
         self.of_plate: dict[str, list[TableRow]] = defaultdict(list)
-        self.ids = CalledIds(dict.fromkeys(row["plate"] for row in self.pieces))
+        self.ids = CalledIds(row["plate"] for row in self.pieces)
         self.on_sheet: dict[int, list[TableRow]] = defaultdict(list)
         for row in self.pieces:
             self.of_plate[row["plate"]].append(row)

@@ -37,7 +37,7 @@ class CalledIds:
     def __init__(self, ids: Iterable[str]) -> None:
         self._exact: dict[str, str] = {}
         self._loose: dict[str, list[str]] = {}
-        for plate in ids:
+        for plate in dict.fromkeys(ids):
             self._exact.setdefault(fold(plate), plate)
             self._loose.setdefault(id_key(plate), []).append(plate)
 

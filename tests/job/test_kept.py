@@ -609,6 +609,8 @@ def test_plates_are_called_without_their_zeros_where_that_is_one_plate(job):
     assert job.laid() == {"lettering-01": {("003", "lettering", 1)}}
     good(job.mark("cut", "lettering-01"))
     assert good(job.mark("spoiled", "3")).stdout == "marked: spoiled: 003 (lettering)\n"
+    good(job.make("--only", "3", "--again", "3"))
+    assert job.laid()["lettering-02"] == {("003", "lettering", 2)}
 
 
 def test_an_estimate_of_only_some_plates_asks_for_theirs(job):
