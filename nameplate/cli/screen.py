@@ -111,11 +111,11 @@ def show_result(batch: Batch, out: Path) -> None:
     there = batch.files_of_names
     made = sum(p.lettering is not None and p.order.id in there for p in plates)
     count = {s: sum(f.severity == s for f in batch.findings) for s in SEVERITIES}
-    aside = sum(plate.order.aside for plate in batch.held)
-    held = f"; {len(batch.held) - aside} on hold" if len(batch.held) > aside else ""
-    held += f"; {aside} not in this run" if aside else ""
+    aside = sum(plate.order.aside for plate in plates)
+    held = sum(plate.order.hold and not plate.order.aside for plate in plates)
+    left = (f"; {held} on hold" if held else "") + (f"; {aside} not in this run" if aside else "")
     click.echo(
-        f"{made} of {len(plates) - len(batch.held)} names made{held}; "
+        f"{made} of {len(plates) - held - aside} names made{left}; "
         + ", ".join(f"{number} {severity}{'' if number == 1 else 's'}" for severity, number in count.items())
     )
     if cut := len(batch.before.kept.sheets):

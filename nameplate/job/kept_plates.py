@@ -150,7 +150,10 @@ def choose(orders: Orders, contexts: Mapping[str, PlateContext], before: Before,
         refused=tuple(o for o in orders.refused if o.id not in on),
         drop_ins={work.plate.order.id: drops for work, drops in goes},
         superseded=tuple(sorted(again | renamed)),
-        findings=(*_left_aside(aside), *_findings(on, changes, renamed, every)),
+        findings=(
+            *_left_aside((*aside, *(work.plate.order for work, _ in goes if work.plate.order.aside))),
+            *_findings(on, changes, renamed, every),
+        ),
     )
 
 
@@ -171,20 +174,23 @@ def _goes_on(
     may: bool,
 ) -> tuple[PlateWork, tuple[DropIn, ...]]:
     """Give a plate as it was recorded, with what is to be cut of it (nothing, unless it `may`); its `row` says how many
-    copies there are to be and where it hangs."""
+    copies there are to be and where it hangs. One without a name to be used waits where none is cut of it this time."""
+    makes = may and wish.makes(version.plate)
+    waits = not version.is_named and not makes
     kept = unpacked_plate(version.made, name=f"plate {version.plate}")
     order = replace(kept.plate.order, hold=False)
     if row is None:
         order = replace(order, row=0)
     else:
         order = replace(order, row=row.row, position=row.position, extra=row.extra, copies=row.copies)
+        order = replace(order, hold=waits and row.hold, aside=waits and may)
     if order.design not in contexts:  # its own is gone from the ticket
         others = (*([row.design] if row is not None and row.design in contexts else ()), *contexts)
         order = replace(order, design=others[0])
     parts = tuple(_to_cut(part, order.copies, version, last, kept.plate.parts) for part in kept.plate.parts)
     plate = Plate(order, kept.plate.lettering, parts, jig=kept.plate.jig)
     work = PlateWork(plate, drawn=kept.drawn, on=True)
-    if may and wish.makes(version.plate):
+    if makes:
         return work, kept.drop_ins
     return replace(as_it_stands(work), lacks=may and any(part.copies for part in parts)), kept.drop_ins
 

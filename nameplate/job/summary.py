@@ -231,7 +231,7 @@ def _plate(plate: Plate, files: Sequence[str]) -> Json:
         "row": order.row,
         "design": order.design,
         "mount": order.mount,
-        "status": "made" if made else "held" if order.hold else "refused",
+        "status": "made" if made else "held" if order.hold or order.aside else "refused",
         **({"aside": True} if order.aside else {}),
         "copies": min(copies, order.copies),
         "spares": max(0, copies - order.copies),

@@ -51,6 +51,7 @@ def worklist_html(
         by_row.setdefault(finding.row, []).append(finding)
     by_id = {p.order.id: p for p in plates if p.lettering is not None}
     sheets = {file: sheet_name(sheet, file) for file, sheet in zip(files, layout.sheets, strict=True)}
+    absent = {row["plate"] for row in rows if row["status"] in (NOT_IN_RUN, "held")}
     made = _finished(rows, by_id, list(sheets))
     cut = [*(part for plate in plates for part in plate.parts), *shared]
     parts = {(part.plate, part.kind, part.layer): part for part in cut}
@@ -71,14 +72,14 @@ def worklist_html(
         "refused": [
             (p.order, tuple(_why_held(p.order)) or _reasons(p, by_row.get(p.order.row, ())))
             for p in plates
-            if p.lettering is None
+            if p.lettering is None or p.order.id in absent
         ],
     }
     return render("worklist.html", values)
 
 
 def _why_held(order: Order) -> Iterator[str]:
-    if order.hold:
+    if order.hold or order.aside:
         yield NOT_IN_RUN if order.aside else "on hold, as the list has it"
 
 

@@ -107,20 +107,23 @@ def _rest(rest: Mapping[str, object]) -> ShelfRest:
 
 
 def state_of_plate(pieces: tuple[PieceState, ...], copies: int, parts: frozenset[tuple[str, int]] = frozenset()) -> str:
-    """Give what a plate comes to: `new` (nothing of it is laid), `spoiled` (something is missing and not laid again),
-    or the state of its piece that is farthest behind: `planned`, `cut`, `fitted`, `hung`. `parts` are all that it has.
+    """Give what a plate comes to: `new` (nothing of it is laid), `begun` (something was cut, the rest is not laid),
+    `spoiled` (what was spoiled is not laid again), or the state of its piece that is farthest behind: `planned`, `cut`,
+    `fitted`, `hung`. `parts` are all that it has.
 
     >>> state_of_plate((), 1), state_of_plate((PieceState("lettering", 1, "spoiled"),), 1)
     ('new', 'spoiled')
     >>> spoiled, again = PieceState("lettering", 1, "spoiled"), PieceState("lettering", 1, "planned")
     >>> state_of_plate((spoiled, again), 1), state_of_plate((PieceState("lettering", 1, "cut"),), 1)
     ('planned', 'cut')
+    >>> state_of_plate((PieceState("template", 1, "cut"),), 1, frozenset({("lettering", 1), ("template", 1)}))
+    'begun'
     """
     if not pieces:
         return "new"
     laid = {(piece.kind, piece.layer) for piece in pieces if piece.state != "spoiled"}
     if parts - laid or any(count < copies for count in there(pieces, planned=True).values()):
-        return "spoiled"
+        return "spoiled" if any(piece.state == "spoiled" for piece in pieces) else "begun"
     return state_of_pieces((piece.kind, piece.state) for piece in pieces if piece.state != "spoiled")
 
 

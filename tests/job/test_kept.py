@@ -106,7 +106,7 @@ def test_a_plate_whose_template_is_not_laid_any_more_is_due_to_be_made(job):
     good(job.make())
     good(job.mark("cut", "lettering-01"))
     good(job.make("--only", "002"))
-    assert told(job) == ({"001": "spoiled", "002": "planned", "003": "spoiled"}, ["001", "003"])
+    assert told(job) == ({"001": "begun", "002": "planned", "003": "begun"}, ["001", "003"])
     assert {i: p["state"] for i, p in job.plates().items()} == dict.fromkeys(NAMES, "planned")
     good(job.make())
     assert told(job) == (dict.fromkeys(NAMES, "planned"), [])
@@ -678,3 +678,22 @@ def test_whatever_text_of_a_record_is_damaged_no_command_fails_over_it(job, dama
                 done.stderr,
             )
     assert ended == {0, 2}
+
+
+@pytest.mark.parametrize("why", ["only", "hold"])
+def test_a_plate_of_which_only_the_template_is_there_and_that_waits_is_not_refused(job, why):
+    job.write(more=WITH_TEMPLATES)
+    good(job.make())
+    good(job.mark("cut", "template-01"))
+    if why == "hold":
+        job.write({**NAMES, "001": "Wren,1,yes"}, more=WITH_TEMPLATES)
+    done = good(job.make(*(("--only", "2-3") if why == "only" else ())))
+    assert {i: p["status"] for i, p in job.plates().items()} == {"001": "held", "002": "made", "003": "made"}
+    said = "not in this run" if why == "only" else "on hold"
+    assert f"2 of 2 names made; 1 {said}; " in done.stdout
+    page = (job.out / "worklist.html").read_text(encoding="utf-8")
+    assert page.count("not in this run" if why == "only" else "on hold, as the list has it") == 1
+    assert [row[2] for row in job.worklist()] == ["not in this run" if why == "only" else "held", "made", "made"]
+    assert ("plate 001: not in this run (--only)" in done.stderr) is (why == "only")
+    assert told(job)[0] == {"001": "begun", "002": "planned", "003": "planned"}
+    sound(job)
