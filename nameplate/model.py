@@ -54,11 +54,12 @@ class OrderedLine:
 class Order:
     """One row of the roster, checked and completed from the ticket: what to make.
 
-    `stem` is the name of its jig files without their ending, unlike that of any other plate of the batch. `lines` are
-    those in which the row wants its name; empty where that is left to the program. Its lettering is moved by (dx, dy)
-    mm from where it would stand. An order on `hold` is kept, and not made. Where it has `styled` lines these are
-    lettered, and else `name` and `line2`. It is made by the `design` of that name, or without a name by the ticket's
-    own tables. One that stands `free` has no face: its mount, `applied`, says that it is a piece of its own.
+    `stem` is the name of its jig files without their ending, unlike that of any other plate of the batch. `lines`
+    are those in which the row wants its name; empty where that is left to the program. Its lettering is moved by
+    (dx, dy) mm from where it would stand. An order on `hold` is kept, and not made; one that stands `aside` besides
+    is left out of this run alone. Where it has `styled` lines these are lettered, and else `name` and `line2`. It
+    is made by the `design` of that name, or without a name by the ticket's own tables. One that stands `free` has
+    no face: its mount, `applied`, says that it is a piece of its own.
     """
 
     id: str
@@ -80,6 +81,7 @@ class Order:
     design: str = ""
     styled: tuple[OrderedLine, ...] = ()
     free: bool = False
+    aside: bool = False
 
     @property
     def texts(self) -> tuple[str, ...]:

@@ -242,6 +242,7 @@ def make(
 @click.option(
     "--notes", "every_note", is_flag=True, help="Print every warning and note, not only the worst of each kind."
 )
+@click.option("--only", metavar="PLATES", default="", help="Only for these plates: 017,020-025.")
 def estimate(
     source: Path,
     face: str | None,
@@ -255,6 +256,7 @@ def estimate(
     as_json: bool,
     exact: bool,
     every_note: bool,
+    only: str,
 ) -> None:
     """Say how many sheets to buy for SOURCE, and what they cost, without writing anything."""
     from nameplate.cli import screen
@@ -269,7 +271,7 @@ def estimate(
 
         ticket = ticket_from(source, face, sheet, font, shop)
         with screen.progress() as progress:
-            before = before_of(record_of_job(source))
+            before = before_of(record_of_job(source), wish_of("", only))
             answer = work_out(ticket, exact=exact, progress=progress, workers=pool, before=before)
     screen.show_findings(answer.batch.findings, every=every_note, where="with --notes")
     show_answer(answer, as_json=as_json)

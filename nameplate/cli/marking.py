@@ -120,8 +120,9 @@ def _mark(
     copy: int | None = None,
 ) -> None:
     from nameplate.cli.screen import warn
+    from nameplate.findings import named
     from nameplate.record.clock import user
-    from nameplate.record.marks import Wanted, in_words, steps_of, take
+    from nameplate.record.marks import Wanted, in_words, passed_over, steps_of, take
     from nameplate.record.runs import settle
     from nameplate.record.store import writing
 
@@ -134,7 +135,7 @@ def _mark(
         if not steps:
             click.echo(f"nothing changes: all of it is marked as {state} already")
             return
-        told = in_words(steps, state)
+        told, over = in_words(steps, state), passed_over(store, steps)
         if not yes and len({step.sheet for step in steps}) > UNASKED:
             _show(steps)
             if not _agreed(f"{told}?"):
@@ -144,6 +145,8 @@ def _mark(
                 raise RecordError("another command changed the record meanwhile; nothing was marked, try again")
             take(store, steps, told, who=user(by))
     click.echo(f"marked: {told}")
+    if over:
+        click.echo(f"note: {named(over)} {'is' if len(over) == 1 else 'are'} not marked as cut", err=True)
 
 
 def record_path(ticket: Path) -> Path:

@@ -111,9 +111,11 @@ def show_result(batch: Batch, out: Path) -> None:
     there = batch.files_of_names
     made = sum(p.lettering is not None and p.order.id in there for p in plates)
     count = {s: sum(f.severity == s for f in batch.findings) for s in SEVERITIES}
-    held = f"; {len(batch.held)} on hold" if batch.held else ""
+    aside = sum(plate.order.aside for plate in plates)
+    held = sum(plate.order.hold and not plate.order.aside for plate in plates)
+    left = (f"; {held} on hold" if held else "") + (f"; {aside} not in this run" if aside else "")
     click.echo(
-        f"{made} of {len(plates) - len(batch.held)} names made{held}; "
+        f"{made} of {len(plates) - held - aside} names made{left}; "
         + ", ".join(f"{number} {severity}{'' if number == 1 else 's'}" for severity, number in count.items())
     )
     if cut := len(batch.before.kept.sheets):
@@ -143,7 +145,9 @@ def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: 
     from nameplate.paperwork import order
 
     sheets, money = batch.layout.uncut.sheets, money_of(batch)
-    for sentence in order.order_sentences(order.sheets_needed(sheets, batch.ticket.material, perhaps), off=off):
+    needed = order.sheets_needed(sheets, batch.ticket.material, perhaps)
+    asked = order.sheets_needed(batch.before.planned, batch.ticket.material)
+    for sentence in filter(None, (*order.order_sentences(needed, off=off), order.asked_sentence(needed, asked))):
         click.echo(sentence)
     if batch.room is not None and sheets:
         room = batch.room

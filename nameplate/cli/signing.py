@@ -59,7 +59,7 @@ def proof(
 @click.command()
 @TICKET
 @click.argument("plates", nargs=-1)
-@click.option("--by", metavar="WHO", help="Who approves them.")
+@click.option("--by", metavar="WHO", help="Who approves them, or withdraws that.")
 @click.option("--all", "every", is_flag=True, help="Every plate that can be made.")
 @click.option(
     "--corrections",
@@ -67,6 +67,7 @@ def proof(
     metavar="FILE",
     help="A table of ids and new texts (columns id, text and, if need be, line2): say what it changes in the list.",
 )
+@click.option("--withdraw", is_flag=True, help="Take back what was approved of PLATES, whoever approved it.")
 @click.option("--apply", "write", is_flag=True, help="Write the corrections into the list.")
 @SHOP
 @click.pass_obj
@@ -80,16 +81,19 @@ def approve(
     *,
     every: bool,
     write: bool,
+    withdraw: bool,
 ) -> None:
     """Keep who approved which PLATES of TICKET (ids as on the proof: 007, 003-012) exactly as they are ordered now.
 
     With --corrections the list is corrected first, and nothing is approved unless they are written.
     """
     from nameplate.cli import screen
-    from nameplate.job.approving import approve_plates, correct_list
+    from nameplate.job.approving import approve_plates, correct_list, withdraw_plates
     from nameplate.record.store import record_of
 
     _check_wishes(plates, by, corrections, every=every, write=write)
+    if withdraw and corrections is not None:
+        raise click.UsageError("--withdraw takes approvals back, --corrections changes the list: one after the other")
     left.ask = "nameplate status tells what was kept"
     ticket, record = kept_ticket(ticket_file, shop), record_of(ticket_file)
     if corrections is not None:
@@ -97,7 +101,8 @@ def approve(
         if not corrected:
             return
     if plates or every:
-        for sentence in approve_plates(ticket, record, plates, by=by or "", say=screen.warn):
+        keep = withdraw_plates if withdraw else approve_plates
+        for sentence in keep(ticket, record, plates, by=by or "", say=screen.warn):
             click.echo(sentence)
 
 

@@ -12,6 +12,7 @@ from rich.table import Table
 
 from nameplate.cli.screen import console
 from nameplate.findings import named
+from nameplate.record.plate_lists import in_ranges
 from nameplate.system.reading import shown
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ def _due(status: Status) -> Iterator[str]:
 
 
 def _plates(ids: Sequence[str]) -> str:
-    return f"{_number(len(ids), 'plate')}: {named(ids)}"
+    return f"{_number(len(ids), 'plate')}: {in_ranges(ids)}"
 
 
 def _number(count: int, what: str) -> str:

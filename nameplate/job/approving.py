@@ -6,15 +6,14 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from nameplate.errors import RecordError, RosterError
-from nameplate.findings import named
 from nameplate.job.desk import before_in, before_of
 from nameplate.job.sign_off import ListedJob, read_list
-from nameplate.record.approvals import approve
+from nameplate.record.approvals import approve, withdraw
 from nameplate.record.clock import now
 from nameplate.record.ids import listed_row
 from nameplate.record.look import look_digest
 from nameplate.record.plate_list import keep_corrected, keep_plates, latest_looks
-from nameplate.record.plate_lists import plates_among
+from nameplate.record.plate_lists import in_ranges, plates_among
 from nameplate.record.runs import settle
 from nameplate.record.store import Say, writing
 from nameplate.roster.corrections import CorrectedList, corrected, read_corrections
@@ -42,6 +41,25 @@ def approve_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: st
             keep_plates(store, job.entries, now())
             new = approve(store, {plate: job.looks[plate] for plate in ids}, who=who, at=now())
     return tuple(_said(job, ids, new, [p for p in ids if seen.get(p) != look_digest(job.looks[p])], who))
+
+
+def withdraw_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: str, say: Say) -> tuple[str, ...]:
+    """Keep that somebody withdrew all approvals of some plates, of every one where none is given.
+
+    Gives what is to be said. Raises RecordError for what is no plate or has no approval.
+    """
+    who = " ".join(by.split())
+    with writing(record, say=say) as store:
+        settle(store)
+        with store.transaction():
+            job = read_list(ticket, before_in(store))
+            ids, problems = plates_among(given, [plate.id for plate in job.orders.listed])
+            had = withdraw(store, ids if given else list(job.signs), who=who, at=now())
+            if bare := [plate for plate in ids if plate not in had]:
+                problems += (f"{_plates(bare)}: nobody's approval is there to be withdrawn",)
+            if problems:
+                raise RecordError(problems)
+    return (f"{who} withdrew every approval of {_plates(had)}" if had else "no plate has an approval",)
 
 
 def _to_approve(job: ListedJob, given: Sequence[str]) -> tuple[str, ...]:
@@ -74,7 +92,7 @@ def _said(job: ListedJob, ids: Sequence[str], new: Sequence[str], unseen: Sequen
 
 
 def _plates(ids: Sequence[str]) -> str:
-    return f"plate {ids[0]}" if len(ids) == 1 else f"{len(ids)} plates ({named(ids)})"
+    return f"plate {ids[0]}" if len(ids) == 1 else f"{len(ids)} plates ({in_ranges(ids)})"
 
 
 def correct_list(ticket: Ticket, record: Path, file: Path, *, write: bool, say: Say) -> bool:

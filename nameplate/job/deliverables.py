@@ -20,7 +20,7 @@ from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.notes import notes_html
 from nameplate.paperwork.order import order_csv, sheets_needed
 from nameplate.paperwork.paper_jigs import PaperJig, paper_jigs_pdf
-from nameplate.paperwork.proof import CUT_ALREADY, WAITS, proof_of
+from nameplate.paperwork.proof import BEGUN_ALREADY, CUT_ALREADY, WAITS, proof_of
 from nameplate.paperwork.proof_html import proof_html
 from nameplate.paperwork.proof_pdf import proof_pdf
 from nameplate.paperwork.worklist import worklist_csv, worklist_rows, worklist_xlsx
@@ -47,7 +47,7 @@ def paper(batch: Batch) -> Iterator[Named]:
 def proofs(batch: Batch) -> Iterator[Named]:
     """Give what the customer looks at and signs."""
     proof = proof_of(
-        batch.plates,
+        batch.plates_shown,
         {name: context.face for name, context in batch.contexts.items()},
         batch.findings,
         title=batch.ticket.job.title,
@@ -63,18 +63,20 @@ def _signed(batch: Batch) -> Iterator[tuple[str, str]]:
     """Say of each plate who approved it, or what changed; one that stays as it was cut shows no change."""
     if batch.listed is None:
         return
-    going_on = {work.plate.order.id for work in batch.works if work.on}
+    begun, going_on = batch.before.kept.begun, {work.plate.order.id for work in batch.works if work.on}
     waiting = batch.listed.waiting
     for plate, sign in batch.listed.signs.items():
         if plate in waiting:
             yield plate, "; ".join(filter(None, (WAITS, sign.plainly)))
         else:
-            yield plate, _as_cut(sign) if plate in going_on and not sign.by else sign.plainly
+            stays = plate in going_on and not sign.by
+            yield plate, _as_cut(sign, is_named=begun[plate].is_named) if stays else sign.plainly
 
 
-def _as_cut(sign: SignOff) -> str:
-    """Say of a plate that stays as it was cut that it does, and who approved it."""
-    return f"{CUT_ALREADY}; approved by {sign.who_as_cut}" if sign.who_as_cut else CUT_ALREADY
+def _as_cut(sign: SignOff, *, is_named: bool) -> str:
+    """Say of a plate of which something was cut, perhaps its name, that it stays so, and who approved it."""
+    what = CUT_ALREADY if is_named else BEGUN_ALREADY
+    return f"{what}; approved by {sign.who_as_cut}" if sign.who_as_cut else what
 
 
 def records(
@@ -173,6 +175,7 @@ def _paper_jigs(batch: Batch) -> Iterator[Named]:
 
 def _wall(batch: Batch) -> Iterator[Named]:
     if batch.wall:
-        missing = {p.order.id: "held" if p.order.hold else "refused" for p in batch.plates if p.lettering is None}
+        plates = batch.plates_shown
+        missing = {p.order.id: "held" if p.order.hold else "refused" for p in plates if p.lettering is None}
         paper, title = PAPERS[batch.ticket.job.paper], batch.ticket.job.title
         yield from wall_files(batch.wall, missing, paper, title=title)

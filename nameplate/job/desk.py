@@ -30,7 +30,7 @@ from nameplate.nest.offcuts import Remainder, offcut_document
 from nameplate.plates.make import PlateContext
 from nameplate.record.approvals import EMPTY_BOOK, read_sign_book
 from nameplate.record.clock import user
-from nameplate.record.kept import read_kept, state_of
+from nameplate.record.kept import read_kept, read_planned, state_of
 from nameplate.record.plate_json import KeptParts, KeptPlate, packed_parts, packed_plate, parts_of, squeeze
 from nameplate.record.plate_list import known_plates
 from nameplate.record.runs import (
@@ -52,7 +52,7 @@ Json = dict[str, Any]
 MOST_SHEETS = 8
 
 #: The state of a record in which nothing was ever done.
-UNTOUCHED = (0, 0, 0, 0)
+UNTOUCHED = (0, 0, 0, 0, 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,7 +208,7 @@ def before_of(record: Path | None, wish: Wish = EVERYTHING) -> Before:
 
 def before_in(store: Store, wish: Wish = EVERYTHING) -> Before:
     """Give what an open record has of a job; raises RecordError."""
-    return Before(read_kept(store), wish, known_plates(store), read_sign_book(store))
+    return Before(read_kept(store), wish, known_plates(store), read_sign_book(store), read_planned(store))
 
 
 def _cut_in(out: Path) -> list[str]:

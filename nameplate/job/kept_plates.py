@@ -13,9 +13,10 @@ from typing import TypeAlias
 
 from nameplate.cut.expectation import DropIn
 from nameplate.errors import RecordError
-from nameplate.findings import Finding, named
+from nameplate.findings import Finding
 from nameplate.job.looks import differing, look_of, look_of_shared
 from nameplate.model import Order, Part, Plate
+from nameplate.nest.layout import SheetLayout
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.make import PlateContext, PlateWork, as_it_stands
 from nameplate.plates.orders import Orders
@@ -23,6 +24,7 @@ from nameplate.record.approvals import SignBook
 from nameplate.record.ids import KnownPlate
 from nameplate.record.kept import NOTHING_KEPT, Kept, KeptVersion
 from nameplate.record.plate_json import unpacked_parts, unpacked_plate
+from nameplate.record.plate_lists import CalledIds, in_ranges, several
 from nameplate.record.states import OF_THE_PLATE
 from nameplate.system.shelf import changed
 
@@ -62,25 +64,47 @@ class Before:
     """What earlier commands did for a job, and what this one is restricted to.
 
     `known` are the plates that were ever in the list, and `book` has who approved them; None of a job of which no
-    record is kept.
+    record is kept. `planned` are the sheets of the last run that are not cut yet.
     """
 
     kept: Kept = NOTHING_KEPT
     wish: Wish = EVERYTHING
     known: tuple[KnownPlate, ...] = ()
     book: SignBook | None = None
+    planned: tuple[SheetLayout, ...] = ()
 
 
 #: A first run of everything.
 FIRST = Before()
 
 
+def called_by_id(before: Before, orders: Orders) -> Before:
+    """Give the plates that a run is restricted to by their ids, where they were called without leading zeros.
+
+    Raises RecordError where a number may be any of several plates.
+    """
+    ids, problems = CalledIds((*(order.id for order in orders.every), *before.kept.begun)), dict[str, None]()
+
+    def called(names: frozenset[str]) -> frozenset[str]:
+        found = {name: ids.called(name) for name in sorted(names)}
+        problems.update((several(name, plates), None) for name, plates in found.items() if len(plates) > 1)
+        return frozenset(plates[0] if plates else name for name, plates in found.items())
+
+    wish = before.wish
+    wish = Wish(called(wish.again), None if wish.only is None else called(wish.only))
+    if problems:
+        raise RecordError(list(problems))
+    return replace(before, wish=wish)
+
+
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """The orders to make anew, the plates that go on, those kept aside, and those refused; by plate the drop-ins of
-    what goes on. `superseded` plates are made anew in place of what was cut of them."""
+    """The orders to make anew, the plates that go on, those held, and those refused; by plate the drop-ins of what goes
+    on. `superseded` plates are made anew in place of what was cut of them. Those `aside` are left out of this run: they
+    are only shown."""
 
     anew: tuple[Order, ...]
+    aside: tuple[Order, ...] = ()
     going_on: tuple[PlateWork, ...] = ()
     held: tuple[Order, ...] = ()
     refused: tuple[Order, ...] = ()
@@ -111,21 +135,25 @@ def choose(orders: Orders, contexts: Mapping[str, PlateContext], before: Before,
     looks = {plate: look_of(order, contexts[order.design]) for plate, order in rows.items() if plate in begun}
     changes = {plate: differing(begun[plate].look, look) for plate, look in looks.items()}
     again = {plate for plate in rows if plate in begun and before.wish.makes_again(plate)}
-    renamed = {p for p, keys in changes.items() if "text" in keys and not _is_named(begun[p]) and p not in again}
+    renamed = {p for p, keys in changes.items() if "text" in keys and not begun[p].is_named and p not in again}
     renamed = {plate for plate in renamed if before.wish.makes(plate)}
     on = {plate: version for plate, version in begun.items() if plate not in again | renamed}
     anew = tuple(o for o in orders.orders if o.id not in on and before.wish.makes(o.id))
-    aside = tuple(replace(o, hold=True) for o in orders.orders if o.id not in on and not before.wish.makes(o.id))
+    aside = tuple(o for o in orders.orders if o.id not in on and not before.wish.makes(o.id))
     last = before.kept.last_copies
     goes = [_goes_on(v, every.get(v.plate), contexts, before.wish, last, may=v.plate in rows) for v in on.values()]
     return Choice(
         anew=_of_one_size(anew, contexts, [work for work, _ in goes]),
+        aside=_of_one_size(aside, contexts, [work for work, _ in goes]),
         going_on=tuple(work for work, _ in goes),
-        held=(*aside, *(o for o in orders.held if o.id not in on)),
+        held=tuple(o for o in orders.held if o.id not in on),
         refused=tuple(o for o in orders.refused if o.id not in on),
         drop_ins={work.plate.order.id: drops for work, drops in goes},
         superseded=tuple(sorted(again | renamed)),
-        findings=tuple(_findings(on, changes, renamed, every)),
+        findings=(
+            *_left_aside((*aside, *(work.plate.order for work, _ in goes if work.plate.order.aside))),
+            *_findings(on, changes, renamed, every),
+        ),
     )
 
 
@@ -134,11 +162,6 @@ def _check_wish(wish: Wish, known: Collection[str], shared: Collection[str]) -> 
     strange = sorted(f"{option} {plate}" for option, plate in asked if plate not in {*known, *shared})
     if strange:
         raise RecordError([f"{one}: the list has no plate of that id, and none was cut" for one in strange])
-
-
-def _is_named(version: KeptVersion) -> bool:
-    """Tell whether a piece with the name on it is there to be used."""
-    return any(piece.stands and piece.key[1] in OF_THE_PLATE for piece in version.pieces)
 
 
 def _goes_on(
@@ -151,20 +174,23 @@ def _goes_on(
     may: bool,
 ) -> tuple[PlateWork, tuple[DropIn, ...]]:
     """Give a plate as it was recorded, with what is to be cut of it (nothing, unless it `may`); its `row` says how many
-    copies there are to be and where it hangs."""
+    copies there are to be and where it hangs. One without a name to be used waits where none is cut of it this time."""
+    makes = may and wish.makes(version.plate)
+    waits = not version.is_named and not makes
     kept = unpacked_plate(version.made, name=f"plate {version.plate}")
     order = replace(kept.plate.order, hold=False)
     if row is None:
         order = replace(order, row=0)
     else:
         order = replace(order, row=row.row, position=row.position, extra=row.extra, copies=row.copies)
+        order = replace(order, hold=waits and row.hold, aside=waits and may)
     if order.design not in contexts:  # its own is gone from the ticket
         others = (*([row.design] if row is not None and row.design in contexts else ()), *contexts)
         order = replace(order, design=others[0])
     parts = tuple(_to_cut(part, order.copies, version, last, kept.plate.parts) for part in kept.plate.parts)
     plate = Plate(order, kept.plate.lettering, parts, jig=kept.plate.jig)
     work = PlateWork(plate, drawn=kept.drawn, on=True)
-    if may and wish.makes(version.plate):
+    if makes:
         return work, kept.drop_ins
     return replace(as_it_stands(work), lacks=may and any(part.copies for part in parts)), kept.drop_ins
 
@@ -271,6 +297,12 @@ def _findings(
         yield Finding("cut-not-listed", "note", text)
 
 
+def _left_aside(aside: Sequence[Order]) -> Iterator[Finding]:
+    if aside:
+        which = _plates([order.id for order in aside])
+        yield Finding("not-in-run", "note", f"{which}: not in this run (--only); nameplate make without it makes them")
+
+
 def _differs(plates: Sequence[str], keys: Sequence[str]) -> Finding:
     stays = "it stays as it was cut" if len(plates) == 1 else "they stay as they were cut"
     text = (
@@ -286,4 +318,4 @@ def _plates(plates: Sequence[str]) -> str:
     >>> _plates(["017"]), _plates(["017", "018"])
     ('plate 017', 'plates 017, 018')
     """
-    return f"plate{'' if len(plates) == 1 else 's'} {named(plates, most=NAMED)}"
+    return f"plate{'' if len(plates) == 1 else 's'} {in_ranges(plates, most=NAMED)}"

@@ -29,13 +29,15 @@ def as_it_is(work: PlateWork) -> PlateWork:
 
 @dataclass(frozen=True, slots=True)
 class ByDesign:
-    """Makes an order by the context of its design."""
+    """Makes an order by the context of its design; of plates (by id) that are only `shown` nothing to cut."""
 
     make: Callable[[PlateContext, Order], PlateWork]
+    shown: frozenset[str] = frozenset()
 
     def __call__(self, contexts: Mapping[str, PlateContext], order: Order) -> PlateWork:
         """Make one plate."""
-        return self.make(contexts[order.design], order)
+        context = contexts[order.design]
+        return self.make(replace(context, cuts=False) if order.id in self.shown else context, order)
 
 
 @dataclass(frozen=True, slots=True)

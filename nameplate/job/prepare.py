@@ -6,7 +6,7 @@ ticket -> face, roster -> orders -> plates (in parallel) -> layout -> cut files 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from nameplate.cut.expectation import DropIn
@@ -22,7 +22,7 @@ from nameplate.job.designs import (
     one_for_all,
     styles_of,
 )
-from nameplate.job.kept_plates import FIRST, Before, choose, numbered_on, shared_going_on
+from nameplate.job.kept_plates import FIRST, Before, called_by_id, choose, numbered_on, shared_going_on
 from nameplate.job.kept_sheets import what_is_left, with_cut
 from nameplate.job.layout_stage import Arrange, NestArrange, lay_out, layout_findings, nest_request
 from nameplate.job.looks import look_of
@@ -60,7 +60,8 @@ class Batch:
 
     `contexts` and `shared` are by design: what its plates are made by, and what they share. `supply` is what there was
     to nest on; `left_out` are the cut files that turned out not to be trusted, and that are not handed over. Plates
-    that are `held` are kept and not made, as the list has it. `burning` says how many seconds each cut file takes, as
+    that are `held` are kept and not made, as the list has it; of those that only this run leaves out `shown` has the
+    plates as they will be. `burning` says how many seconds each cut file takes, as
     far as that is known; `room` how many more names there is room for, where that was looked into. `wall` says where
     all of them hang, if the ticket does. `listed` is the list that it was made from.
 
@@ -87,6 +88,7 @@ class Batch:
     drop_ins: Mapping[str, tuple[DropIn, ...]] = field(default_factory=dict)
     superseded: tuple[str, ...] = ()
     looks: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    shown: tuple[Plate, ...] = ()
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
@@ -122,6 +124,12 @@ class Batch:
         """All plates, made, refused and held, in the order of the roster."""
         every = [*(w.plate for w in self.works), *self.refused, *self.held]
         return tuple(sorted(every, key=lambda p: p.order.row or UNLISTED))
+
+    @property
+    def plates_shown(self) -> tuple[Plate, ...]:
+        """All plates as a customer is to see them: which of them this run leaves out is the workshop's matter."""
+        shown = {plate.order.id: plate for plate in self.shown}
+        return tuple(shown.get(plate.order.id, plate) for plate in self.plates)
 
     @property
     def files_of_names(self) -> dict[str, list[str]]:
@@ -192,6 +200,7 @@ def prepare(
     progress = progress or Silence()
     supply = what_is_left(_supply(ticket), before.kept)
     listed = read_list(ticket, before)
+    before = called_by_id(before, listed.orders)
     listed = gated(listed, ticket.job.approval, before) if gate else listed
     orders = listed.orders
     with pool_of(workers, ready=draft_ready if draft else get_ready) as pool:
@@ -204,9 +213,13 @@ def prepare(
             chosen = choose(orders, contexts, before, {part.plate for own in shared.values() for part in own.parts})
             on = shared_going_on(shared, contexts, before)
         with timed("plates"):
-            make = ByDesign(draft_work if draft else make_work)
+            aside = frozenset(order.id for order in chosen.aside)
+            make = ByDesign(draft_work if draft else make_work, aside)
             maker = PlateMaker(make, progress, pool, shelf.keep if shelf else as_it_is)
-            works, about_size = make_plates(maker, contexts, chosen.anew)
+            of_list = sorted((*chosen.anew, *chosen.aside), key=lambda order: order.row)
+            lettered, about_size = make_plates(maker, contexts, of_list)
+            works = tuple(work for work in lettered if work.plate.order.id not in aside)
+            shown = tuple(work.plate for work in lettered if work.plate.order.id in aside)
         with timed("what would read better"):
             about_reading = () if draft else find_remedies(maker, ticket, contexts, works)
         with timed("plates that go on"):
@@ -219,7 +232,7 @@ def prepare(
         arranged = lay_out(works, on.shared, supply, arrange)
         progress.step()
     plates = [work.plate for work in arranged.works]
-    lettering = {plate.order.id: plate.lettering for plate in plates if plate.lettering}
+    lettering = {plate.order.id: plate.lettering for plate in (*plates, *shown) if plate.lettering}
     wall = plan_wall(ticket.wall, orders.every, faces_of(contexts), lettering)
     every = (
         *about_face,
@@ -246,13 +259,17 @@ def prepare(
         supply,
         arranged.shared,
         draft,
-        held=tuple(Plate(order, None) for order in chosen.held),
+        held=(
+            *(Plate(order, None) for order in chosen.held),
+            *(Plate(replace(order, hold=True, aside=True), None) for order in chosen.aside),
+        ),
         wall=wall,
         before=before,
         drop_ins={**chosen.drop_ins, **on.drop_ins},
         superseded=(*chosen.superseded, *on.superseded),
         looks={order.id: look_of(order, contexts[order.design]) for order in orders.orders},
         listed=listed,
+        shown=shown,
     )
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 
-from nameplate.errors import TicketError
+from nameplate.errors import NameplateError, TicketError
 from nameplate.findings import Finding
 from nameplate.job.kept_plates import Before, Wish
 from nameplate.job.progress import timed
@@ -28,7 +29,7 @@ MOST_NAMED = 8
 @dataclass(frozen=True, slots=True)
 class ListedJob:
     """The list of a job: its rows, their orders, what was found out about them; of each plate that can be made its look
-    and who approved it. Nobody `ever` approved anything where that is so."""
+    and who approved it, also of one on hold whose approval stands. Nobody `ever` approved anything where that is so."""
 
     roster: Roster
     orders: Orders
@@ -67,7 +68,16 @@ def read_list(ticket: Ticket, before: Before) -> ListedJob:
         return ListedJob(roster, orders, findings)
     looks = looks_to_sign(orders.orders, ticket)
     signs = {plate: book.sign_off(plate, look) for plate, look in looks.items()}
+    held = ((plate, book.sign_off(plate, look)) for plate, look in _looks_of_held(orders.held, ticket))
+    signs |= {plate: sign for plate, sign in held if sign.by or sign.before or sign.withdrawn}
     return ListedJob(roster, orders, findings, looks, signs, ever=bool(book.signed))
+
+
+def _looks_of_held(held: Sequence[Order], ticket: Ticket) -> Iterator[tuple[str, Look]]:
+    """Yield how plates on hold are to look; what is wrong with one is told when it is made."""
+    for order in held:
+        with suppress(NameplateError, KeyError):
+            yield order.id, looks_to_sign([order], ticket)[order.id]
 
 
 def gated(job: ListedJob, approval: str, before: Before) -> ListedJob:

@@ -29,10 +29,10 @@ from nameplate.record.store import reading
 from nameplate.ticket.schema import Ticket
 
 #: What a plate can come to, in the order of the work; `refused` cannot be made as the list has it.
-STATES: tuple[str, ...] = ("refused", "held", "new", "planned", "spoiled", "cut", "fitted", "hung")
+STATES: tuple[str, ...] = ("refused", "held", "new", "begun", "planned", "spoiled", "cut", "fitted", "hung")
 
 #: States of plates of which pieces were cut.
-BEGUN = frozenset({"spoiled", "cut", "fitted", "hung"})
+BEGUN = frozenset({"begun", "spoiled", "cut", "fitted", "hung"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +129,7 @@ def _due(job: ListedJob, seen: Overview, plates: Sequence[PlateStatus], unsigned
     return Due(
         mend=tuple(order.id for order in job.orders.refused),
         approve=tuple(unsigned),
-        make=tuple(plate for plate in orders if states[plate] in ("new", "spoiled")),
+        make=tuple(plate for plate in orders if states[plate] in ("new", "begun", "spoiled")),
         cut=tuple(sheet for sheet in seen.sheets if not sheet.cut),
         recut=tuple(plate for plate, order in orders.items() if _recut(seen.pieces.get(plate, ()), order.copies)),
         fit=tuple(plate for plate, state in states.items() if state == "cut" and plate in glued),

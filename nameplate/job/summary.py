@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
@@ -53,11 +53,12 @@ def summary_json(batch: Batch, estimate: Estimate, sheets: Sequence[Json], files
                 **_plate(plate, where.get(plate.order.id, [])),
                 "state": states.get(plate.order.id),
                 "approved": approved.get(plate.order.id),
+                **_signatures(batch, plate.order.id),
                 "lost": lost[plate.order.id],
             }
             for plate in batch.plates
         ],
-        "sheets": [*(sheet.figures | {"state": "cut"} for sheet in batch.before.kept.sheets), *sheets],
+        "sheets": [*_cut_sheets(batch), *sheets],
         **estimate_record(estimate),
         "plate_cost": asdict(money_of(batch)),
         "fragile": _fragile(batch),
@@ -117,6 +118,25 @@ def _approvals(batch: Batch) -> dict[str, str | None]:
     stay = {work.plate.order.id for work in batch.works if work.on}
     signs = batch.listed.signs if batch.listed else {}
     return {plate: (sign.who_as_cut if plate in stay else sign.who) or None for plate, sign in signs.items()}
+
+
+def _signatures(batch: Batch, plate: str) -> Json:
+    """Tell who approved which look (by its digest) of a plate and when, as a lost record is made anew by it."""
+    signed = batch.before.book.signed.get(plate, ()) if batch.before.book else ()
+    own = [{"look": look, "who": approval.who, "at": approval.at} for look, approval in signed]
+    return {"approvals": own} if own else {}
+
+
+def _cut_sheets(batch: Batch) -> Iterator[Json]:
+    """Yield the entries of sheets that were cut, with those of their pieces that became something else than cut."""
+    states = batch.states
+    for sheet in batch.before.kept.sheets:
+        keys = (piece.key for piece in sheet.pieces if states[piece.key] != "cut")
+        pieces = [
+            {"plate": plate, "kind": kind, "copy": copy, "layer": layer, "state": states[plate, kind, copy, layer]}
+            for plate, kind, copy, layer in keys
+        ]
+        yield {**sheet.figures, "state": "cut", **({"pieces": pieces} if pieces else {})}
 
 
 def states_of(batch: Batch) -> dict[str, str]:
@@ -211,7 +231,8 @@ def _plate(plate: Plate, files: Sequence[str]) -> Json:
         "row": order.row,
         "design": order.design,
         "mount": order.mount,
-        "status": "made" if made else "held" if order.hold else "refused",
+        "status": "made" if made else "held" if order.hold or order.aside else "refused",
+        **({"aside": True} if order.aside else {}),
         "copies": min(copies, order.copies),
         "spares": max(0, copies - order.copies),
         "position": order.position,

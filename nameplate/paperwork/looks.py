@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from nameplate.findings import Finding
@@ -29,7 +30,7 @@ IN_PLAIN_WORDS: Mapping[str, str] = {
         "there is an unusual character in the text",
     ),
     "fallback-font": "some letters come from another font",
-    "duplicate-name": "the same name is on the list twice",
+    "duplicate-name": "the same name is on the list {times}",
 }
 
 #: A word: letters only.
@@ -51,9 +52,12 @@ def looks_of(orders: Sequence[Order], findings: Iterable[Finding]) -> dict[int, 
     found: dict[int, dict[str, None]] = {}
     for row, text in (*near_names(orders), *_without_accent(orders), *_capitals(orders)):
         found.setdefault(row, {})[text] = None
+    names, counts = {o.row: fold(o.name) for o in orders}, Counter(fold(o.name) for o in orders)
     for finding in findings:
         if finding.row is not None and finding.code in IN_PLAIN_WORDS:
-            found.setdefault(finding.row, {})[IN_PLAIN_WORDS[finding.code]] = None
+            count = counts[names.get(finding.row, "")]
+            times = "three times" if count == 3 else f"{count} times" if count > 3 else "twice"
+            found.setdefault(finding.row, {})[IN_PLAIN_WORDS[finding.code].format(times=times)] = None
     return {row: tuple(texts) for row, texts in found.items()}
 
 

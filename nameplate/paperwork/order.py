@@ -94,6 +94,31 @@ def order_sentences(needed: Sequence[SheetsNeeded], *, off: float = 0.0) -> tupl
     return tuple(lines)
 
 
+def asked_sentence(needed: Sequence[SheetsNeeded], asked: Sequence[SheetsNeeded]) -> str:
+    """Say which of the sheets to buy the last run `asked` for, too: whoever has bought them since has them.
+
+    >>> board = SheetsNeeded("buy", "grey board", 1, 600, 300, 4.0, 3)
+    >>> asked_sentence([board], [replace(board, count=2, price=3.0)]).partition(":")[0]
+    'The last run asked for 2 sheets grey board 1 mm, 600 x 300 of these, which are not cut yet'
+    >>> asked_sentence([board], [replace(board, source="on hand")])
+    ''
+    """
+    before = Counter({_kind(line): line.count for line in asked if line.source == "buy"})
+    both = ((line, min(line.count, before[_kind(line)])) for line in needed if line.source == "buy")
+    what = " and ".join(_sheets(line, count) for line, count in both if count)
+    advice = "order no more than is missing, and write what you have bought as on_hand below its [[stock]]"
+    return f"The last run asked for {what} of these, which are not cut yet: {advice}" if what else ""
+
+
+def _kind(line: SheetsNeeded) -> tuple[str, float, float, float]:
+    return line.material, line.thickness, line.width, line.height
+
+
+def _sheets(line: SheetsNeeded, count: int) -> str:
+    thing = "offcut" if line.source == "offcut" else "sheet"
+    return f"{count} {thing}{'' if count == 1 else 's'} {line.material} {line.thickness:g} mm, {line.size}"
+
+
 def _cost(lines: Sequence[SheetsNeeded]) -> float:
     return sum(line.count * line.price for line in lines)
 
@@ -102,8 +127,7 @@ def _sentence(line: SheetsNeeded, off: float) -> str:
     if line.name:
         count = "" if line.count == 1 else f"{line.count} times "
         return f"Take {count}{called(line.name)} ({line.material} {line.thickness:g} mm, {line.size})"
-    thing = "offcut" if line.source == "offcut" else "sheet"
-    what = f"{line.count} {thing}{'' if line.count == 1 else 's'} {line.material} {line.thickness:g} mm, {line.size}"
+    what = _sheets(line, line.count)
     more = f" (take {line.count + line.perhaps}: the estimate may be {off * 100:g} % off)" if line.perhaps else ""
     if line.source != "buy":
         return f"Take from the shop {what}{more}"

@@ -54,10 +54,11 @@ BACKING_COLOUR = "#b08d5f"
 #: Digits of the version: two proofs of one job are the same by chance once in four thousand million.
 VERSION_DIGITS = 8
 
-#: How it begins what is said of a plate that somebody approved, of one that was cut before anybody did, and of one that
-#: is not made before somebody does.
+#: How it begins what is said of a plate that somebody approved, of one that was cut, or only its jig, before anybody
+#: did, and of one that is not made before somebody does.
 APPROVED = "Approved"
 CUT_ALREADY = "Cut already, and stays as it is"
+BEGUN_ALREADY = "Begun already, and stays as it is"
 WAITS = "Waits for an approval"
 
 #: Of a job that nobody has signed anything of.
@@ -79,7 +80,7 @@ class Card:
     @property
     def settled(self) -> bool:
         """Whether nobody needs to look at it again: it is approved as it is shown, or cut."""
-        return self.signed.startswith((APPROVED, CUT_ALREADY))
+        return self.signed.startswith((APPROVED, CUT_ALREADY, BEGUN_ALREADY))
 
     @property
     def made(self) -> bool:

@@ -41,8 +41,11 @@ COLUMNS: tuple[str, ...] = (
 #: Columns whose cells are numbers.
 NUMBERS = frozenset({"copy", "copies", "x_mm", "y_mm", "turn_deg", "row"})
 
+#: What is said of a plate that only this run leaves out.
+NOT_IN_RUN = "not in this run"
+
 #: What `status` says of pieces that no plate is put together from.
-UNUSABLE = frozenset({"held", "refused", "spoiled", "made anew"})
+UNUSABLE = frozenset({"held", NOT_IN_RUN, "refused", "spoiled", "made anew"})
 
 #: What the pieces of a plate are called on paper, where it has several.
 PIECES = {"lettering": "name", "blank": "plaque"}
@@ -162,7 +165,8 @@ def _rows(
     lying = [(kind, p) for kind in PIECES for p in places.get((order.id, kind), [])]
     pieces = [(kind, p) for kind, p in lying if (p.at.kind, p.at.layer) in parts]
     if plate.lettering is None or not pieces:
-        yield {**empty, **shared, "status": "held" if order.hold else "refused"}
+        status = NOT_IN_RUN if order.aside else "held" if order.hold else "refused"
+        yield {**empty, **shared, "status": status}
         return
     templates = [p for p in places.get((order.id, "template"), []) if (p.at.kind, p.at.layer) in parts]
     jig = _jig(plate, parts, templates)

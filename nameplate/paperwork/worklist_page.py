@@ -7,14 +7,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from nameplate.findings import Finding
-from nameplate.model import Face, Part, PartKind, Plate
+from nameplate.model import Face, Order, Part, PartKind, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.looks import near_names
 from nameplate.paperwork.order import called
 from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
 from nameplate.paperwork.sheet_maps import Squares, sheet_map
-from nameplate.paperwork.worklist import COLUMNS, GLUED, LINES, PIECES, SCORED, SLOT, lying, ranked
+from nameplate.paperwork.worklist import COLUMNS, GLUED, LINES, NOT_IN_RUN, PIECES, SCORED, SLOT, lying, ranked
 from nameplate.ticket.cautions import CAUTIONS
 
 #: Box of a plate's picture on paper (mm).
@@ -51,6 +51,7 @@ def worklist_html(
         by_row.setdefault(finding.row, []).append(finding)
     by_id = {p.order.id: p for p in plates if p.lettering is not None}
     sheets = {file: sheet_name(sheet, file) for file, sheet in zip(files, layout.sheets, strict=True)}
+    absent = {row["plate"] for row in rows if row["status"] in (NOT_IN_RUN, "held")}
     made = _finished(rows, by_id, list(sheets))
     cut = [*(part for plate in plates for part in plate.parts), *shared]
     parts = {(part.plate, part.kind, part.layer): part for part in cut}
@@ -69,12 +70,17 @@ def worklist_html(
         "ways": _ways(made, by_id, faces, carriers or {}),
         "picture": lambda plate: Markup(_picture(by_id[plate], draw)),
         "refused": [
-            (p.order, ("on hold, as the list has it",) if p.order.hold else _reasons(p, by_row.get(p.order.row, ())))
+            (p.order, tuple(_why_held(p.order)) or _reasons(p, by_row.get(p.order.row, ())))
             for p in plates
-            if p.lettering is None
+            if p.lettering is None or p.order.id in absent
         ],
     }
     return render("worklist.html", values)
+
+
+def _why_held(order: Order) -> Iterator[str]:
+    if order.hold or order.aside:
+        yield NOT_IN_RUN if order.aside else "on hold, as the list has it"
 
 
 def sheet_name(sheet: SheetLayout, file: str) -> str:

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from nameplate.record.look import Look, changes, look_digest
-from nameplate.record.store import Store
+from nameplate.record.store import Store, well_formed
 from nameplate.system.digests import digest
 
 #: How the first part of a look's names is called to a customer; what is not here is how the plate looks.
@@ -40,7 +40,8 @@ class SignOff:
     """How a plate stands: who approved it as it is to look now, in the order of time.
 
     Where nobody did, `before` is the newest approval of another look, `since` the look that it is compared with, and
-    `changed` says what changed from that. A plate that is `added` came to the list later than the first ones did.
+    `changed` says what changed from that; `withdrawn` says who withdrew the approval that it had as it is now. A plate
+    that is `added` came to the list later than the first ones did.
     """
 
     by: tuple[Approval, ...] = ()
@@ -48,6 +49,7 @@ class SignOff:
     since: Look | None = None
     changed: tuple[str, ...] = ()
     added: bool = False
+    withdrawn: Approval | None = None
 
     @property
     def who(self) -> str:
@@ -74,6 +76,8 @@ class SignOff:
         """Why it is not approved, for the workshop; empty where it is."""
         if self.by:
             return ""
+        if self.withdrawn:
+            return f"{self.withdrawn.who} withdrew its approval on {_day(self.withdrawn)}"
         if self.before is None:
             return "nobody has approved it"
         return f"changed since {self.before.who} approved it on {_day(self.before)} ({'; '.join(self.changed)})"
@@ -89,6 +93,8 @@ class SignOff:
         """
         if self.by:
             return f"Approved by {' and '.join(f'{one.who}, {_day(one)}' for one in self.by)}"
+        if self.withdrawn:
+            return f"Approval withdrawn by {self.withdrawn.who}, {_day(self.withdrawn)}"
         if self.since is not None and self.changed:
             since = f" since {self.before.who} approved it, {_day(self.before)}" if self.before else ""
             return f"Changed{since}: {', '.join(dict.fromkeys(_plain_changes(self.since, self.changed)))}"
@@ -116,11 +122,12 @@ def _plain_changes(before: Look, changed: tuple[str, ...]) -> Iterator[str]:
 @dataclass(frozen=True, slots=True)
 class SignBook:
     """What a record has of approvals: by plate how it was to look, one time after another (digest, look as JSON, time),
-    and who approved which of these (digest). `first` is when the first plates came to the list."""
+    and who approved which of these (digest), or withdrew that. `first` is when the first plates came to the list."""
 
     seen: Mapping[str, Sequence[tuple[str, str, str]]] = field(default_factory=dict)
     signed: Mapping[str, Sequence[tuple[str, Approval]]] = field(default_factory=dict)
     first: str = ""
+    withdrawn: Mapping[str, Sequence[tuple[str, Approval]]] = field(default_factory=dict)
 
     def sign_off(self, plate: str, look: Look) -> SignOff:
         """Tell how a plate stands that is to look so now."""
@@ -134,7 +141,9 @@ class SignBook:
         text, before = known[-1] if known else (others[-1] if others else "", None)
         since: Look | None = json.loads(text) if text else None
         added = bool(self.first) and (not seen or seen[0][2] > self.first)
-        return SignOff((), before, since, changes(since, look) if since is not None else (), added)
+        gone = [withdrawal for then, withdrawal in self.withdrawn.get(plate, ()) if then == now]
+        changed = changes(since, look) if since is not None else ()
+        return SignOff((), before, since, changed, added, gone[-1] if gone else None)
 
 
 #: Of a job that has no record yet.
@@ -144,12 +153,19 @@ EMPTY_BOOK = SignBook()
 def read_sign_book(store: Store) -> SignBook:
     """Read who approved what; raises RecordError."""
     seen: dict[str, list[tuple[str, str, str]]] = defaultdict(list)
-    for row in store.rows("SELECT plate, digest, look, at FROM looks ORDER BY id"):
+    for row in store.rows("SELECT plate, digest, look, at, json_type(look) AS type FROM looks ORDER BY id"):
+        with well_formed(store.path):
+            if row["type"] != "object":
+                raise ValueError("a look is a table")
         seen[row["plate"]].append((row["digest"], row["look"], row["at"]))
     signed: dict[str, list[tuple[str, Approval]]] = defaultdict(list)
-    for row in store.rows("SELECT plate, look_digest, who, at FROM approvals WHERE withdrawn IS NULL ORDER BY id"):
-        signed[row["plate"]].append((row["look_digest"], Approval(row["who"], row["at"])))
-    return SignBook(seen, signed, min((own[0][2] for own in seen.values()), default=""))
+    gone: dict[str, list[tuple[str, Approval]]] = defaultdict(list)
+    for row in store.rows("SELECT * FROM approvals ORDER BY ifnull(withdrawn, ''), id"):
+        if row["withdrawn"] is None:
+            signed[row["plate"]].append((row["look_digest"], Approval(row["who"], row["at"])))
+        else:
+            gone[row["plate"]].append((row["look_digest"], Approval(row["withdrawn_by"], row["withdrawn"])))
+    return SignBook(seen, signed, min((own[0][2] for own in seen.values()), default=""), gone)
 
 
 def approve(store: Store, looks: Mapping[str, Look], *, who: str, at: str) -> tuple[str, ...]:
@@ -167,3 +183,17 @@ def approve(store: Store, looks: Mapping[str, Look], *, who: str, at: str) -> tu
         [(plate, digest(look.get("text", "").encode()), look_digest(look), who, at) for plate, look in new.items()],
     )
     return tuple(new)
+
+
+def withdraw(store: Store, plates: Iterable[str], *, who: str, at: str) -> tuple[str, ...]:
+    """Write down that somebody withdrew every approval of some plates, within a transaction.
+
+    Gives those of them that had any. Raises RecordError.
+    """
+    standing = {row["plate"] for row in store.rows("SELECT plate FROM approvals WHERE withdrawn IS NULL")}
+    had = tuple(plate for plate in plates if plate in standing)
+    store.change_each(
+        "UPDATE approvals SET withdrawn = ?, withdrawn_by = ? WHERE plate = ? AND withdrawn IS NULL",
+        [(at, who, plate) for plate in had],
+    )
+    return had

@@ -18,6 +18,7 @@ from nameplate.nest.offcuts import offcuts_from, remainder_table
 from nameplate.nest.sheets import Offcut
 from nameplate.nest.stored import layout_from
 from nameplate.record.plate_json import spread
+from nameplate.record.states import OF_THE_PLATE
 from nameplate.record.store import Store, TableRow
 
 Json = dict[str, Any]
@@ -82,6 +83,11 @@ class KeptVersion:
     made: bytes
     superseded: bool
     pieces: tuple[KeptPiece, ...]
+
+    @property
+    def is_named(self) -> bool:
+        """Whether a piece with the name on it is there to be used."""
+        return any(piece.stands and piece.key[1] in OF_THE_PLATE for piece in self.pieces)
 
     def standing(self, kind: str, layer: int) -> int:
         """Count the pieces of a part that stand."""
@@ -159,11 +165,18 @@ def read_kept(store: Store) -> Kept:
     return Kept(sheets, tuple(_versions(store, sheets)), state_of(store))
 
 
+def read_planned(store: Store) -> tuple[SheetLayout, ...]:
+    """Read the sheets that the last run planned and that are not cut; raises RecordError where that is damaged."""
+    rows = store.rows("SELECT * FROM sheets WHERE state = 'planned' ORDER BY material, number")
+    return tuple(replace(_layout(row), cut=False) for row in rows)
+
+
 def state_of(store: Store) -> tuple[int, ...]:
-    """Give numbers that change with every run, every mark and every approval."""
+    """Give numbers that change with every run, every mark, every approval and every one that is withdrawn."""
     row = store.row(
         "SELECT (SELECT ifnull(max(id), 0) FROM runs), (SELECT ifnull(max(id), 0) FROM marks), "
-        "(SELECT count(*) FROM marks WHERE undone), (SELECT ifnull(max(id), 0) FROM approvals)"
+        "(SELECT count(*) FROM marks WHERE undone), (SELECT ifnull(max(id), 0) FROM approvals), "
+        "(SELECT count(*) FROM approvals WHERE withdrawn IS NOT NULL)"
     )
     return () if row is None else tuple(row)
 
@@ -197,18 +210,23 @@ def _layout(row: TableRow) -> SheetLayout:
 
 
 def _rest(row: TableRow, material: str) -> Json:
-    outline, rectangle = (_json(row, name) for name in ("outline", "rectangle"))
+    outline, rectangle = (_json(row, name, list) for name in ("outline", "rectangle"))
     try:
+        if [type(side) in (int, float) for side in rectangle] != [True] * 4:
+            raise ValueError("a rectangle has four numbers")
         return remainder_table(row["name"], material, rectangle, outline)
     except (KeyError, TypeError, ValueError) as error:
         raise RecordError(f"the record of {row['name']} is damaged ({error}); put back a copy of it") from error
 
 
-def _json(row: TableRow, name: str) -> Any:  # noqa: ANN401 - JSON
+def _json(row: TableRow, name: str, kind: type = dict) -> Any:  # noqa: ANN401 - JSON
     try:
-        return json.loads(row[name])
+        value = json.loads(row[name])
+        if not isinstance(value, kind):
+            raise ValueError(f"no {kind.__name__}")
+        return value
     except ValueError as error:
-        raise RecordError(f"the record is damaged: {name} is no JSON ({error}); put back a copy of it") from error
+        raise RecordError(f"the record is damaged: {name} cannot be read ({error}); put back a copy of it") from error
 
 
 def _versions(store: Store, sheets: Sequence[KeptSheet]) -> Iterator[KeptVersion]:

@@ -18,9 +18,9 @@ from pathlib import PurePosixPath
 from nameplate.errors import RecordError
 from nameplate.findings import named
 from nameplate.record.clock import now
-from nameplate.record.plate_lists import plates_in
+from nameplate.record.plate_lists import CalledIds, in_ranges, plates_in, several
 from nameplate.record.states import OF_THE_PLATE
-from nameplate.record.store import Store, TableRow
+from nameplate.record.store import Store, TableRow, well_formed
 
 #: What can be marked, and from which states of a piece.
 FROM: Mapping[str, tuple[str, ...]] = {
@@ -102,6 +102,7 @@ class _There:
         )
         self.current = {row["id"] for row in store.rows("SELECT id FROM versions WHERE NOT superseded")}
         self.of_plate: dict[str, list[TableRow]] = defaultdict(list)
+        self.ids = CalledIds(row["plate"] for row in self.pieces)
         self.on_sheet: dict[int, list[TableRow]] = defaultdict(list)
         for row in self.pieces:
             self.of_plate[row["plate"]].append(row)
@@ -148,10 +149,13 @@ class _There:
             yield from (piece for piece in self.pieces if self._is_ready(piece))
         for thing in self.wanted.things:
             for name in [thing] if self._known(thing) else plates_in(thing):
-                if name in self.of_plate:
-                    yield from self._of_plate(name)
-                elif stem_of(name) in self.sheets:
+                plates = self.ids.called(name)
+                if stem_of(name) in self.sheets and name not in self.of_plate:
                     yield from self._of_sheet(stem_of(name))
+                elif len(plates) == 1:
+                    yield from self._of_plate(plates[0])
+                elif plates:
+                    self.problems.append(several(name, plates))
                 else:
                     self.problems.append(f"{name}: there is no plate of that id, and no such sheet")
 
@@ -227,6 +231,18 @@ def _not_yet(plate: str, wanted: Wanted, pieces: Iterable[TableRow]) -> str:
     return f"plate {plate} cannot be {wanted.state}: {why}"
 
 
+def passed_over(store: Store, steps: Sequence[Change]) -> tuple[str, ...]:
+    """Name the sheets that are not marked as cut, though a later one of their material is about to be.
+
+    Raises RecordError.
+    """
+    rows = store.rows("SELECT id, file, material, number FROM sheets WHERE state = 'planned' ORDER BY material, number")
+    marked = {step.number for step in steps if step.table == "sheets"}
+    last = {row["material"]: row["number"] for row in rows if row["id"] in marked}
+    left = (row for row in rows if row["id"] not in marked and row["number"] < last.get(row["material"], 0))
+    return tuple(stem_of(row["file"]) for row in left)
+
+
 def stem_of(thing: str) -> str:
     """Give the name of a sheet, from that or from the path of its file.
 
@@ -245,7 +261,7 @@ def in_words(steps: Sequence[Change], state: str) -> str:
         return f"{state}: {named(sheets)} ({count} piece{'' if count == 1 else 's'})"
     plates = dict.fromkeys(step.plate for step in steps)
     pieces = dict.fromkeys(step.piece for step in steps)
-    return f"{state}: {named(plates)} ({named(pieces, most=4)})"
+    return f"{state}: {in_ranges(plates)} ({named(pieces, most=4)})"
 
 
 # --- done and undone ------------------------------------------------------------------------------------------------
@@ -280,7 +296,8 @@ def undo(store: Store, mark: Mark) -> int:
     row = store.row("SELECT * FROM marks WHERE id = ? AND NOT undone", (mark.number,))
     if row is None:
         raise RecordError("that mark was undone by another command meanwhile")
-    steps = json.loads(row["before"])
+    with well_formed(store.path):
+        steps = [(table, number, before, after) for table, number, before, after in json.loads(row["before"])]
     for table, number, before, after in steps:
         table = "sheets" if table == "sheets" else "pieces"
         if not store.rows(f"SELECT 1 FROM {table} WHERE id = ? AND state = ?", (number, after)):

@@ -10,7 +10,7 @@ from pathlib import PurePosixPath
 
 from nameplate.record.kept import STANDING, Kept
 from nameplate.record.states import OF_THE_PLATE, state_of_pieces
-from nameplate.record.store import Store
+from nameplate.record.store import Store, well_formed
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +62,15 @@ def read_overview(store: Store) -> Overview:
         "WHERE NOT superseded ORDER BY pieces.id"
     ):
         pieces[row["plate"]].append(PieceState(row["kind"], row["layer"], row["state"]))
+    with well_formed(store.path):
+        parts = {
+            row["plate"]: frozenset((kind, layer) for kind, layer in json.loads(row["parts"]))
+            for row in store.rows("SELECT plate, parts FROM versions WHERE NOT superseded ORDER BY id")
+        }
     return Overview(
         sheet_states(store),
         {plate: tuple(own) for plate, own in pieces.items()},
-        {
-            row["plate"]: frozenset((kind, layer) for kind, layer in json.loads(row["parts"]))
-            for row in store.rows("SELECT plate, parts FROM versions WHERE NOT superseded ORDER BY id")
-        },
+        parts,
         {row["id"]: (row["name"], row["design"]) for row in store.rows("SELECT id, name, design FROM plates")},
     )
 
@@ -105,20 +107,23 @@ def _rest(rest: Mapping[str, object]) -> ShelfRest:
 
 
 def state_of_plate(pieces: tuple[PieceState, ...], copies: int, parts: frozenset[tuple[str, int]] = frozenset()) -> str:
-    """Give what a plate comes to: `new` (nothing of it is laid), `spoiled` (something is missing and not laid again),
-    or the state of its piece that is farthest behind: `planned`, `cut`, `fitted`, `hung`. `parts` are all that it has.
+    """Give what a plate comes to: `new` (nothing of it is laid), `begun` (something was cut, the rest is not laid),
+    `spoiled` (what was spoiled is not laid again), or the state of its piece that is farthest behind: `planned`, `cut`,
+    `fitted`, `hung`. `parts` are all that it has.
 
     >>> state_of_plate((), 1), state_of_plate((PieceState("lettering", 1, "spoiled"),), 1)
     ('new', 'spoiled')
     >>> spoiled, again = PieceState("lettering", 1, "spoiled"), PieceState("lettering", 1, "planned")
     >>> state_of_plate((spoiled, again), 1), state_of_plate((PieceState("lettering", 1, "cut"),), 1)
     ('planned', 'cut')
+    >>> state_of_plate((PieceState("template", 1, "cut"),), 1, frozenset({("lettering", 1), ("template", 1)}))
+    'begun'
     """
     if not pieces:
         return "new"
     laid = {(piece.kind, piece.layer) for piece in pieces if piece.state != "spoiled"}
     if parts - laid or any(count < copies for count in there(pieces, planned=True).values()):
-        return "spoiled"
+        return "spoiled" if any(piece.state == "spoiled" for piece in pieces) else "begun"
     return state_of_pieces((piece.kind, piece.state) for piece in pieces if piece.state != "spoiled")
 
 

@@ -31,6 +31,31 @@ def plates_in(text: str) -> Iterator[str]:
         yield from _range(item) or (item,)
 
 
+class CalledIds:
+    """The ids of plates, as people call them: a number may lack its leading zeros where it is one plate's alone."""
+
+    def __init__(self, ids: Iterable[str]) -> None:
+        self._exact: dict[str, str] = {}
+        self._loose: dict[str, list[str]] = {}
+        for plate in dict.fromkeys(ids):
+            self._exact.setdefault(fold(plate), plate)
+            self._loose.setdefault(id_key(plate), []).append(plate)
+
+    def called(self, name: str) -> tuple[str, ...]:
+        """Give the plate that is called so; none where there is none, and several where it could be any of them.
+
+        >>> [CalledIds(["007", "A3", "08", "8"]).called(name) for name in ("7", "a3", "8", "008", "9")]
+        [('007',), ('A3',), ('8',), ('08', '8'), ()]
+        """
+        exact = self._exact.get(fold(name))
+        return (exact,) if exact else tuple(self._loose.get(id_key(name), ()))
+
+
+def several(name: str, plates: Sequence[str]) -> str:
+    """Say that a name is that of several plates."""
+    return f"{name} may be plate {' or '.join(plates)}; write it with its zeros"
+
+
 def plates_among(given: Iterable[str], ids: Sequence[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Give which of all `ids` are meant by some lists of plates, each once, and what is wrong with what means none.
 
@@ -38,16 +63,36 @@ def plates_among(given: Iterable[str], ids: Sequence[str]) -> tuple[tuple[str, .
 
     >>> plates_among(["7", "009-011,x"], ["007", "009", "010", "012"])
     (('007', '009', '010'), ('there is no plate x',))
+    >>> plates_among(["3"], ["03", "003"])
+    ((), ('3 may be plate 03 or 003; write it with its zeros',))
     """
-    exact = {fold(plate): plate for plate in reversed(ids)}
-    loose = {id_key(plate): plate for plate in reversed(ids)}
+    known = CalledIds(ids)
     found: dict[str, None] = {}
     problems: list[str] = []
     for item in (item for text in given for item in _SEPARATOR.split(text) if item):
-        there = [exact.get(fold(plate)) or loose.get(id_key(plate)) for plate in plates_in(item)]
-        found |= {plate: None for plate in there if plate}
-        problems += [] if any(there) else [f"there is no plate {item}"]
+        there = [(name, known.called(name)) for name in plates_in(item)]
+        found |= {plates[0]: None for _, plates in there if len(plates) == 1}
+        problems += [several(name, plates) for name, plates in there if len(plates) > 1]
+        problems += [] if any(plates for _, plates in there) else [f"there is no plate {item}"]
     return tuple(found), tuple(problems)
+
+
+def in_ranges(ids: Iterable[str], *, most: int = 12) -> str:
+    """List plates as a command takes them, by their numbers: three and more that follow one another as a range.
+
+    At most so many are told.
+
+    >>> in_ranges(["019", "002", "003", "004", "A7"]), in_ranges(["1", "2", "5", "7"], most=1)
+    ('002-004, 019, A7', '1, 2 and 2 more')
+    """
+    runs: list[list[str]] = []
+    for stem, number in sorted(map(_numbered, ids), key=lambda part: (part[0], len(part[1]), part[1])):
+        if not (runs and number and f"{stem}{int(number) - 1:0{len(number)}d}" == runs[-1][-1]):
+            runs.append([])
+        runs[-1].append(stem + number)
+    told = [f"{run[0]}-{run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs[:most]]
+    more = sum(map(len, runs[most:]))
+    return ", ".join(told) + (f" and {more} more" if more else "")
 
 
 def _range(item: str) -> list[str]:

@@ -1,8 +1,9 @@
 """A lost record made anew from an out folder, as far as that tells.
 
-Sheets, their files, pieces and remainders, the plates with their outlines and their states are all there. What is not:
-marks made since the last run and who made any, approvals, and by which keys of the ticket a plate was made: such a
-plate is never said to differ from it, but for its text.
+Sheets, their files, pieces and remainders, the plates with their outlines and their states, and who approved which look
+are all there. What is not: marks made since the last run and who made any; what was approved or withdrawn since; how
+plates were to look before they were changed; and by which keys of the ticket a plate was made: such a plate is never
+said to differ from it, but for its text. An export of the record (`export.py`) has all of that.
 """
 
 from __future__ import annotations
@@ -58,15 +59,27 @@ class _Folder:
     statuses: Mapping[tuple[str, str, int], str]
 
 
-def rebuild(store: Store, out: Path, *, who: str) -> int:
-    """Fill an empty record from an out folder; gives the number of its pieces.
+@dataclass(frozen=True, slots=True)
+class Rebuilt:
+    """What an out folder told: how many pieces, sheets that were cut, and approvals; plates whose approvals it did not
+    tell, and plates that were cut, of which nobody knows by which keys."""
+
+    pieces: int
+    cut: int
+    approvals: int
+    unsigned: tuple[str, ...]
+    begun: tuple[str, ...]
+
+
+def rebuild(store: Store, out: Path, *, who: str) -> Rebuilt:
+    """Fill an empty record from an out folder.
 
     Raises NameplateError where the folder was changed since its run, or is none.
     """
     folder = _read(out)
     try:
         run = _run(folder)
-        states = _states(folder)
+        states, approvals = _states(folder), list(_approvals(folder))
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise RecordError(f"{shown(out / 'summary.json')} is no summary of a run ({error!r})") from error
     with store.transaction():
@@ -78,7 +91,25 @@ def rebuild(store: Store, out: Path, *, who: str) -> int:
             "UPDATE pieces SET state = ? WHERE plate = ? AND kind = ? AND copy = ? AND layer = ?",
             [(state, *key) for key, state in states.items()],
         )
-    return sum(len(sheet.pieces) for sheet in run.sheets)
+        store.change_each(
+            "INSERT INTO approvals (plate, text_digest, look_digest, who, at) VALUES (?, '', ?, ?, ?)", approvals
+        )
+    told = {plate for plate, *_ in approvals}
+    plates = [plate for plate in folder.summary["plates"] if plate["row"]]
+    return Rebuilt(
+        sum(len(sheet.pieces) for sheet in run.sheets),
+        len(cut),
+        len(approvals),
+        tuple(plate["id"] for plate in plates if plate.get("approved") and plate["id"] not in told),
+        tuple(plate["id"] for plate in plates if any(key[0] == plate["id"] for key in states)),
+    )
+
+
+def _approvals(folder: _Folder) -> Iterator[tuple[str, str, str, str]]:
+    """Yield plate, digest of the look, who and when of every approval."""
+    for plate in folder.summary["plates"]:
+        for one in plate.get("approvals", ()):
+            yield str(plate["id"]), str(one["look"]), str(one["who"]), str(one["at"])
 
 
 def _read(out: Path) -> _Folder:
@@ -165,11 +196,12 @@ def _sheet(folder: _Folder, sheet: SheetLayout, expected: SheetExpectation) -> N
 
 def _states(folder: _Folder) -> dict[PieceKey, str]:
     """Give the state of every piece on a sheet that was cut."""
-    cut = {s["file"] for s in folder.summary["sheets"] if s.get("state") == "cut"}
+    cut = {s["file"]: s.get("pieces", ()) for s in folder.summary["sheets"] if s.get("state") == "cut"}
+    told = {(p["plate"], p["kind"], p["copy"], p["layer"]): p["state"] for own in cut.values() for p in own}
     states = {}
     for sheet, _ in _sheets(folder):
         for at in sheet.placements if _file(sheet) in cut else ():
-            said = folder.statuses.get((at.plate, at.kind, at.copy), "cut")
+            said = told.get(at.key) or folder.statuses.get((at.plate, at.kind, at.copy), "cut")
             states[at.key] = "spoiled" if said in LOST else said if said in ORDER[1:] else "cut"
     return states
 

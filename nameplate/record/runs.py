@@ -18,7 +18,7 @@ from typing import Any
 from nameplate.errors import RecordError
 from nameplate.record.clock import now
 from nameplate.record.plate_list import PlateEntry, keep_plates
-from nameplate.record.store import Store, TableRow, reading, writing
+from nameplate.record.store import Store, TableRow, reading, well_formed, writing
 from nameplate.system.digests import digest_of_file
 from nameplate.system.reading import shown
 
@@ -166,7 +166,8 @@ def settle(store: Store) -> None:
     with store.transaction():
         for run in _open_runs(store):  # another command may have settled it meanwhile
             if _lies_there(store, run):
-                make_good(store, run["id"])
+                with well_formed(store.path):
+                    make_good(store, run["id"])
             else:
                 taken_back(store, run["id"])
 

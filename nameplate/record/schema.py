@@ -130,6 +130,9 @@ CREATE INDEX looks_of_plates ON looks (plate);
 #: Of which parts (kind, layer) a version of a plate is made: what is not laid is missed by that.
 _PARTS = "ALTER TABLE versions ADD COLUMN parts TEXT NOT NULL DEFAULT '[]';"
 
+#: Who withdrew an approval.
+_WITHDRAWN = "ALTER TABLE approvals ADD COLUMN withdrawn_by TEXT NOT NULL DEFAULT '';"
+
 #: Statements that lead from each version to the next: the first make an empty record. `user_version` counts how many
 #: were taken. What was released is never changed; what is new is one more.
-MIGRATIONS: tuple[str, ...] = (_FIRST, _LOOKS, _PARTS)
+MIGRATIONS: tuple[str, ...] = (_FIRST, _LOOKS, _PARTS, _WITHDRAWN)

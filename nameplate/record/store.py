@@ -60,7 +60,7 @@ class Store:
 
     def rows(self, statement: str, values: Sequence[Any] = ()) -> list[TableRow]:
         """Give the rows that a SELECT finds; raises RecordError."""
-        with told(self.path):
+        with told(self.path), _decoded(self.path):
             return self._connection.execute(statement, values).fetchall()
 
     def row(self, statement: str, values: Sequence[Any] = ()) -> TableRow | None:
@@ -133,7 +133,8 @@ def writing(path: Path, *, say: Say = lambda text: None) -> Iterator[Store]:
     _check_kind(path)
     with told(path), closing(_connected(path, "rwc")) as connection:
         store = Store(path, connection)
-        _version(store, connection)  # what is not ours is not touched
+        with _decoded(path):
+            _version(store, connection)  # what is not ours is not touched
         if not _keeps_log(connection):
             connection.execute("PRAGMA journal_mode = DELETE")
             say(
@@ -152,7 +153,8 @@ def reading(path: Path) -> Iterator[Store | None]:
         return
     with told(path), closing(_for_reading(path)) as connection:
         store = Store(path, connection)
-        _bring_up_to_date(store, connection)
+        with _decoded(path):
+            _bring_up_to_date(store, connection)
         connection.execute("PRAGMA query_only = ON")
         yield store
 
@@ -164,6 +166,37 @@ def told(path: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as error:
         raise RecordError(_sentence(path, error)) from error
+
+
+@contextmanager
+def _decoded(path: Path) -> Iterator[None]:
+    """Turn a text that is none into a sentence about the record: SQLite says so with the text itself, which can fail.
+
+    Raises RecordError.
+    """
+    try:
+        yield
+    except UnicodeDecodeError as error:
+        raise RecordError(_damaged(path, "a text in it is not UTF-8")) from error
+
+
+@contextmanager
+def well_formed(path: Path) -> Iterator[None]:
+    """Turn what goes wrong in a block that only takes values of the record apart into a sentence about the record.
+
+    Raises RecordError.
+    """
+    try:
+        yield
+    except (ValueError, TypeError, KeyError, IndexError, AttributeError) as error:
+        raise RecordError(_damaged(path, f"{type(error).__name__}: {error}")) from error
+
+
+def _damaged(path: Path, why: object) -> str:
+    return (
+        f"{shown(path)} is damaged ({why}); put back a copy of it, or move it elsewhere and make it anew with "
+        "nameplate record rebuild"
+    )
 
 
 # --- opening --------------------------------------------------------------------------------------------------------
@@ -259,9 +292,12 @@ def _version(store: Store, connection: sqlite3.Connection) -> int:
         )
     faults = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
     if faults != "ok":
-        raise RecordError(f"{name} is damaged ({faults}); put back a copy, or rebuild it: nameplate record rebuild")
+        raise RecordError(_damaged(store.path, faults))
     return int(version)
 
+
+#: What SQLite says, without a code of its own, of a text that is none, or not what it should be.
+TORN = ("decode to UTF-8", "malformed JSON")
 
 #: What SQLite says while another process writes.
 BUSY = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
@@ -281,7 +317,9 @@ def _sentence(path: Path, error: sqlite3.Error) -> str:
     if code == sqlite3.SQLITE_NOTADB:
         return f"{name} is no record of a job; move it elsewhere, or rename the ticket"
     if code == sqlite3.SQLITE_CORRUPT:
-        return f"{name} is damaged ({error}); put back a copy, or rebuild it: nameplate record rebuild"
+        return _damaged(path, error)
+    if any(sign in str(error) for sign in TORN):
+        return _damaged(path, str(error).partition(" with text")[0])
     if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_IOERR):
         return f"{name} cannot be written or read ({error}); look whether its folder may be written and has room"
     return f"{name} cannot be used: {error}"

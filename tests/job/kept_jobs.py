@@ -50,9 +50,24 @@ class LastingJob:
 
     def write(self, names=NAMES, more='[jig]\nstyle = "none"', extra="", ticket=TICKET):
         rows = "\n".join(["id,name,copies,hold", *(f"{i},{v}{'' if ',' in v else ',1,'}" for i, v in names.items())])
-        (self.folder / "trees.csv").write_text(rows + "\n", encoding="utf-8")
+        self.roster.write_text(rows + "\n", encoding="utf-8")
         self.ticket.write_text(ticket.format(more=more) + extra, encoding="utf-8")
         return self
+
+    @property
+    def roster(self):
+        return self.folder / "trees.csv"
+
+    def without_ids(self, names=NAMES):
+        """Write the list without ids: the record alone knows them."""
+        self.roster.write_text("\n".join(["name", *names.values(), ""]), encoding="utf-8")
+        return self
+
+    def fixes(self):
+        """Write corrections, one of them of a name into that of another plate; gives their file."""
+        file = self.folder / "fixes.csv"
+        file.write_text("id,text\n1,Isla\n2,Bohumil Ash\n", encoding="utf-8")
+        return file
 
     def call(self, *words):
         return CliRunner().invoke(main, [str(word) for word in words])

@@ -10,7 +10,7 @@ import sqlite3
 import sys
 from pathlib import Path
 
-from nameplate.job import out_folder
+from nameplate.job import approving, out_folder
 from nameplate.record import marks
 
 #: Calls of these can be the last of a process.
@@ -66,6 +66,7 @@ def _lay(fuse):
     out_folder.seal = lights(out_folder.seal)
     marks.steps_of = lights(marks.steps_of)
     marks.last_mark = lights(marks.last_mark)
+    approving.writing = lights(approving.writing)
 
 
 def at(last, command):

@@ -4,6 +4,8 @@ import html
 import json
 import re
 import shutil
+import sqlite3
+from contextlib import suppress
 
 import pytest
 import shapely
@@ -104,7 +106,7 @@ def test_a_plate_whose_template_is_not_laid_any_more_is_due_to_be_made(job):
     good(job.make())
     good(job.mark("cut", "lettering-01"))
     good(job.make("--only", "002"))
-    assert told(job) == ({"001": "spoiled", "002": "planned", "003": "spoiled"}, ["001", "003"])
+    assert told(job) == ({"001": "begun", "002": "planned", "003": "begun"}, ["001", "003"])
     assert {i: p["state"] for i, p in job.plates().items()} == dict.fromkeys(NAMES, "planned")
     good(job.make())
     assert told(job) == (dict.fromkeys(NAMES, "planned"), [])
@@ -257,7 +259,7 @@ def test_another_font_in_the_ticket_changes_nothing_that_was_cut_and_is_said_onc
     assert job.cut_files()["lettering-01.svg"] == before["lettering-01.svg"]
     said = [line for line in done.stderr.splitlines() if "ticket now says otherwise" in line]
     assert len(said) == 1
-    assert "plates 001, 002, 003: cut, and the ticket now says otherwise (font)" in said[0]
+    assert "plates 001-003: cut, and the ticket now says otherwise (font)" in said[0]
     fonts = {i: p["lines"][0]["font"] for i, p in job.plates().items()}
     assert fonts["001"] != fonts["004"]
 
@@ -559,3 +561,139 @@ def test_a_record_with_damaged_values_is_told_in_a_sentence(job, damage):
     done = job.make()
     assert done.exit_code == 2, done.output
     assert "damaged" in done.stderr
+
+
+def _cards(path):
+    """What the customer's proof shows of each plate: its card, by id."""
+    page = path.read_text(encoding="utf-8")
+    cards = re.findall(r"<article.*?</article>", page, re.DOTALL)
+    return {re.search(r"No\. ([^,<]+)", card)[1]: card for card in cards}
+
+
+@pytest.mark.parametrize("size", ["fill", "uniform"])
+def test_a_run_of_only_some_plates_shows_the_customer_all_of_them(job, tmp_path, size):
+    job.write({**NAMES, "004": "Jo,1,yes"}, more=f'size = "{size}"\n[jig]\nstyle = "none"')
+    good(job.call("proof", job.ticket, "-o", tmp_path / "proof", "--workers", 1))
+    done = good(job.make("--only", "2"))
+    for name in ("proof.html", "proof.pdf"):
+        assert (job.out / name).read_bytes() == (tmp_path / "proof" / name).read_bytes()
+    assert ["<svg" in card for card in _cards(job.out / "proof.html").values()] == [True, True, True, False]
+    assert "1 of 1 names made; 1 on hold; 2 not in this run" in done.stdout
+    assert "plates 001, 003: not in this run (--only)" in done.stderr
+    plates = job.plates()
+    assert {i: (p["status"], p.get("aside", False)) for i, p in plates.items()} == {
+        "001": ("held", True),
+        "002": ("made", False),
+        "003": ("held", True),
+        "004": ("held", False),
+    }
+    assert {i: status for i, _, status, _ in job.worklist()} == {
+        "001": "not in this run",
+        "002": "made",
+        "003": "not in this run",
+        "004": "held",
+    }
+    page = (job.out / "worklist.html").read_text(encoding="utf-8")
+    assert page.count("not in this run") == 2 and page.count("on hold, as the list has it") == 1
+    sound(job)
+    first = plates["002"]["lettering"]
+    good(job.make())
+    assert job.plates()["002"]["lettering"] == first  # the others were not forgotten: one size is that of all
+
+
+def test_plates_are_called_without_their_zeros_where_that_is_one_plate(job):
+    job.write({**NAMES, "08": "Jo", "008": "Bo"})
+    done = job.make("--only", "8,3")
+    assert (done.exit_code, done.stderr) == (2, "error: 8 may be plate 08 or 008; write it with its zeros\n")
+    good(job.make("--only", "3"))
+    assert job.laid() == {"lettering-01": {("003", "lettering", 1)}}
+    good(job.mark("cut", "lettering-01"))
+    assert good(job.mark("spoiled", "3")).stdout == "marked: spoiled: 003 (lettering)\n"
+    good(job.make("--only", "3", "--again", "3"))
+    assert job.laid()["lettering-02"] == {("003", "lettering", 2)}
+
+
+def test_an_estimate_of_only_some_plates_asks_for_theirs(job):
+    for words, parts in ((("--only", "2-3"), 2), ((), 3)):
+        done = good(job.call("estimate", job.ticket, "--json", "--workers", 1, *words))
+        assert json.loads(done.stdout)["needs"]["lettering"]["parts"] == {"lettering": parts}
+
+
+def test_a_sheet_cut_before_an_earlier_one_is_marked_and_the_earlier_one_named(job):
+    job.write({**NAMES, "004": "Jo,12,"})
+    good(job.make())
+    assert "note: lettering-01 is not marked as cut" in good(job.mark("cut", "lettering-02")).stderr
+    assert "not marked as cut" not in good(job.mark("cut", "lettering-01")).stderr
+
+
+def test_an_order_says_what_of_it_the_last_run_asked_for(job):
+    asked = "The last run asked for 1 sheet cast acrylic 3 mm, 150 x 60 of these, which are not cut yet: "
+    assert "last run asked" not in good(job.make()).stdout
+    job.write({**NAMES, "004": "Jo,24,"})
+    for what in (job.call("estimate", job.ticket, "--workers", 1), job.make()):
+        assert re.search(r"Order [2-9] sheets cast acrylic 3 mm, 150 x 60", good(what).stdout) and asked in what.stdout
+    good(job.mark("cut", "lettering-01"))
+    left = len(job.laid()) - 1
+    told = good(job.make()).stdout
+    assert f"Order {left} sheet" in told and f"The last run asked for {left} sheet" in told
+    job.write({**NAMES, "004": "Jo,24,"}, ticket=_nest_last().replace("price = 3.5", f"price = 3.5\non_hand = {left}"))
+    told = good(job.make()).stdout
+    assert f"Take from the shop {left} sheet" in told and "last run asked" not in told
+    assert "last run asked" not in good(job.make()).stdout
+
+
+def test_the_proof_tells_a_plate_that_was_cut_from_one_that_was_only_begun(job):
+    job.write(more=WITH_TEMPLATES)
+    good(job.make())
+    good(job.mark("cut", "template-01"))
+    job.write(more=WITH_TEMPLATES, ticket=_in_font("Lobster"))
+    good(job.make())
+    assert (job.out / "proof.html").read_text(encoding="utf-8").count("</span>Begun already, and stays as it is") == 3
+    good(job.mark("cut", "lettering-01"))
+    good(job.make())
+    assert (job.out / "proof.html").read_text(encoding="utf-8").count("</span>Cut already, and stays as it is") == 3
+
+
+@pytest.mark.parametrize("damage", ["CAST(x'7bffff' AS TEXT)", "'no'", "'[1]'", "'{}'"])
+def test_whatever_text_of_a_record_is_damaged_no_command_fails_over_it(job, damage):
+    good(job.call("approve", job.ticket, "1", "--by", "Ann Ode"))
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    job.write(ticket=_in_font("Lobster"))
+    whole, ended = job.record.read_bytes(), set()
+    with look(job.record) as db:
+        tables = [row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
+        columns = [(t, c["name"]) for t in tables for c in db.execute(f"PRAGMA table_info({t})") if c["type"] == "TEXT"]
+    for table, column in columns:
+        job.record.write_bytes(whole)
+        with look(job.record) as db, suppress(sqlite3.IntegrityError), db:
+            db.execute(f"UPDATE {table} SET {column} = {damage}")
+        for words in (("status", job.ticket), ("record", "export", job.ticket), ("mark", "undo", job.ticket, "--yes")):
+            done = job.call(*words)
+            ended.add(done.exit_code)
+            assert done.exit_code in (0, 2), (table, column, done.output)
+            assert done.exit_code == 0 or "damaged" in done.stderr or "UNIQUE" in done.stderr, (
+                table,
+                column,
+                done.stderr,
+            )
+    assert ended == {0, 2}
+
+
+@pytest.mark.parametrize("why", ["only", "hold"])
+def test_a_plate_of_which_only_the_template_is_there_and_that_waits_is_not_refused(job, why):
+    job.write(more=WITH_TEMPLATES)
+    good(job.make())
+    good(job.mark("cut", "template-01"))
+    if why == "hold":
+        job.write({**NAMES, "001": "Wren,1,yes"}, more=WITH_TEMPLATES)
+    done = good(job.make(*(("--only", "2-3") if why == "only" else ())))
+    assert {i: p["status"] for i, p in job.plates().items()} == {"001": "held", "002": "made", "003": "made"}
+    said = "not in this run" if why == "only" else "on hold"
+    assert f"2 of 2 names made; 1 {said}; " in done.stdout
+    page = (job.out / "worklist.html").read_text(encoding="utf-8")
+    assert page.count("not in this run" if why == "only" else "on hold, as the list has it") == 1
+    assert [row[2] for row in job.worklist()] == ["not in this run" if why == "only" else "held", "made", "made"]
+    assert ("plate 001: not in this run (--only)" in done.stderr) is (why == "only")
+    assert told(job)[0] == {"001": "begun", "002": "planned", "003": "planned"}
+    sound(job)

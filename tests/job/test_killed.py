@@ -1,8 +1,10 @@
 """Killed at any step, record and out folder tell either the state before or the state after, and the same one.
 
-`python -m tests.job.kills` does the same 100 times at random moments of whole processes.
+So it is with approvals and corrections, the list itself among them. `python -m tests.job.kills` does the same 100 times
+at random moments of whole processes.
 """
 
+import json
 import os
 import shutil
 import sqlite3
@@ -18,7 +20,7 @@ from nameplate.record import store
 from nameplate.record.runs import settle_record
 from tests.job.kept_jobs import NAMES, LastingJob
 from tests.job.killed import at
-from tests.record.independent import faults, fingerprint, look, sha, states
+from tests.record.independent import faults, fingerprint, look, lost_rows, sha, states
 
 pytestmark = [
     pytest.mark.usefixtures("in_this_process"),
@@ -69,7 +71,7 @@ def test_a_command_killed_at_any_step_did_all_or_nothing(tmp_path, what):
         else:
             healed(job)
             assert faults(job.record, job.out) == []
-            now = fingerprint(job.record, job.out)
+            now = fingerprint(job.record, job.out, job.roster)
             assert now in ends
             seen.add(ends.index(now))
         if not killed:
@@ -80,7 +82,60 @@ def test_a_command_killed_at_any_step_did_all_or_nothing(tmp_path, what):
     assert not list(here.glob(".*-new")), "what the dead left is cleared"
 
 
+def _approved(job):
+    """A job of which the record alone knows the ids: made, cut, its first plate approved."""
+    job.without_ids()
+    assert job.make().exit_code == 0
+    assert job.mark("cut", "--all").exit_code == 0
+    assert job.call("approve", job.ticket, "1", "--by", "Ann Ode").exit_code == 0
+    return job
+
+
+@pytest.mark.parametrize("what", ["approve", "correct", "withdraw"])
+def test_an_approval_or_a_correction_killed_at_any_step_is_there_or_not_and_no_row_is_lost(tmp_path, what):
+    start = _approved(LastingJob(tmp_path).write())
+    copies = tmp_path / "copies"
+    ends, seen = _ends(start, copies / "end", what), set()
+    for step in range(1, MOST):
+        shutil.rmtree(copies / "here", ignore_errors=True)
+        job = _copied(start, copies / "here")
+        killed = at(step, lambda job=job: _do(job, what))
+        assert faults(job.record, job.out) == []
+        assert lost_rows(job.record, job.roster) == []
+        now = fingerprint(job.record, job.out, job.roster)
+        assert now in ends
+        seen.add(ends.index(now))
+        if not killed:
+            break
+        assert list(_names(job)) == ["001", "002", "003"]
+        assert _do(job, what).exit_code == (2 if what == "withdraw" and now == ends[1] else 0)
+        assert fingerprint(job.record, job.out, job.roster) == ends[1]
+    else:
+        pytest.fail(f"more than {MOST} steps")
+    assert seen == {0, 1}, "both the state before and the state after were met"
+
+
+def _copied(start, folder):
+    folder.mkdir(parents=True)
+    for path in (start.ticket, start.roster, start.record):
+        shutil.copy(path, folder)
+    shutil.copytree(start.out, folder / "out")
+    return LastingJob(folder)
+
+
+def _names(job):
+    done = job.call("status", job.ticket, "--json")
+    assert done.exit_code == 0, done.output
+    return {plate["id"]: plate["name"] for plate in json.loads(done.stdout)["plates"]}
+
+
 def _do(job, what):
+    if what == "approve":
+        return job.call("approve", job.ticket, "--all", "--by", "Bo Lark")
+    if what == "withdraw":
+        return job.call("approve", job.ticket, "1", "--withdraw", "--by", "Bo Lark")
+    if what == "correct":
+        return job.call("approve", job.ticket, "--corrections", job.fixes(), "--apply")
     if what == "mark":
         return job.mark("spoiled", "001", "002")
     return job.call("mark", "undo", job.ticket, "--yes") if what == "undo" else job.make()
@@ -88,23 +143,22 @@ def _do(job, what):
 
 def _ends(start, folder, what):
     """The states before and after."""
-    shutil.copytree(start.folder, folder)
-    job = LastingJob(folder)
-    before = [fingerprint(job.record, job.out)] if job.out.exists() else []
+    job = _copied(start, folder) if start.out.exists() else LastingJob(shutil.copytree(start.folder, folder))
+    before = [fingerprint(job.record, job.out, job.roster)] if job.out.exists() else []
     assert _do(job, what).exit_code == 0
-    return [*before, fingerprint(job.record, job.out)]
+    return [*before, fingerprint(job.record, job.out, job.roster)]
 
 
 def test_two_at_once_the_second_is_told_and_changes_nothing(tmp_path, monkeypatch):
     job = _ready(tmp_path / "job")
-    before = fingerprint(job.record, job.out)
+    before = fingerprint(job.record, job.out, job.roster)
     monkeypatch.setattr(store, "WAIT_S", 0.05)
     with desk_of(job.record, EVERYTHING, say=print):  # a run that is still working
         for second in (job.make(), job.mark("spoiled", "001")):
             assert second.exit_code == 2
             assert "trees.record is being written by another command; wait until that has finished" in second.stderr
         assert job.call("estimate", job.ticket, "--workers", 1).exit_code == 0
-    assert fingerprint(job.record, job.out) == before
+    assert fingerprint(job.record, job.out, job.roster) == before
     assert job.make().exit_code == 0
 
 
@@ -130,7 +184,7 @@ def test_of_two_first_runs_the_one_that_ends_second_changes_nothing(tmp_path, mo
 @pytest.mark.parametrize("what", ["make", "mark"])
 def test_a_disk_that_is_full_leaves_the_state_before(tmp_path, monkeypatch, what):
     job = _ready(tmp_path / "job")
-    before = fingerprint(job.record, job.out)
+    before = fingerprint(job.record, job.out, job.roster)
     connect = sqlite3.connect
 
     class Full(sqlite3.Connection):
@@ -149,7 +203,7 @@ def test_a_disk_that_is_full_leaves_the_state_before(tmp_path, monkeypatch, what
     assert done.exit_code == 2, done.output
     assert "trees.record cannot be written: the disk is full; nothing was changed in it" in done.stderr
     monkeypatch.setattr(sqlite3, "connect", connect)
-    assert fingerprint(job.record, job.out) == before
+    assert fingerprint(job.record, job.out, job.roster) == before
     assert faults(job.record, job.out) == []
 
 

@@ -5,8 +5,8 @@ import re
 
 import pytest
 
-from tests.job.kept_jobs import LastingJob
-from tests.record.independent import faults
+from tests.job.kept_jobs import TICKET, LastingJob
+from tests.record.independent import faults, look
 
 #: Invented names, two of them the same.
 NAMES = ["Wren", "Odo", "Isla", "Mia Holt", "Tam", "Fern", "Jude", "Mia Holt", "Bo", "Pia"]
@@ -82,7 +82,7 @@ def test_ten_names_from_the_proof_to_the_next_two(job):
     # two people approve; one plate is left
     good(job.approve("--by", "Ann Ode", "001-006"))
     done = good(job.approve("--by", "Bo Lark", "6-9"))
-    assert "Bo Lark approved 4 plates (006, 007, 008, 009)" in done.stdout and "1 of 10 plates wait" in done.stdout
+    assert "Bo Lark approved 4 plates (006-009)" in done.stdout and "1 of 10 plates wait" in done.stdout
     assert job.status()["due"]["approve"] == ["010"]
     done = job.make()
     assert done.exit_code == 1
@@ -321,3 +321,55 @@ def test_a_proof_of_a_list_by_itself_keeps_nothing(job):
     done = good(job.call("proof", names, "--face", "ellipse:60x40", "--sheet", "300x200", "-o", job.folder / "p"))
     assert "10 of 10 names" in done.stdout
     assert not list(job.folder.glob("*.record"))
+
+
+def test_an_approval_that_is_withdrawn_is_gone_and_who_withdrew_it_is_kept(job):
+    job.listed("Wren,oak", "Odo,elm")
+    good(job.approve("--by", "Ann Ode", "--all"))
+    good(job.approve("--by", "Bo Lark", "--all"))
+    done = good(job.approve("--withdraw", "2", "--by", "Ann Ode"))
+    assert done.stdout == "Ann Ode withdrew every approval of plate 002\n"
+    assert {p["id"]: p["approved"] for p in job.status()["plates"]} == {"001": "Ann Ode, Bo Lark", "002": None}
+    done = job.make()
+    assert done.exit_code == 1
+    assert re.search(
+        r"plate 002: “Odo”: Ann Ode withdrew its approval on \d{4}-\d\d-\d\d; nameplate proof", done.stderr
+    )
+    good(job.proof())
+    assert job.said()["002"].startswith("Approval withdrawn by Ann Ode, 20")
+    with look(job.record) as db:
+        rows = db.execute("SELECT who, withdrawn_by, withdrawn IS NULL AS stands FROM approvals ORDER BY id").fetchall()
+    assert [tuple(row) for row in rows] == [
+        ("Ann Ode", "", 1),
+        ("Ann Ode", "Ann Ode", 0),
+        ("Bo Lark", "", 1),
+        ("Bo Lark", "Ann Ode", 0),
+    ]
+    refused = job.approve("--withdraw", "1", "2", "9", "--by", "Ann Ode")
+    assert refused.exit_code == 2
+    assert refused.stderr == (
+        "error: there is no plate 9\nerror: plate 002: nobody's approval is there to be withdrawn\n"
+    )
+    assert job.status()["plates"][0]["approved"] == "Ann Ode, Bo Lark"
+    good(job.approve("--by", "Bo Lark", "2"))
+    assert job.status()["plates"][1]["approved"] == "Bo Lark"
+
+
+def test_a_plate_on_hold_keeps_its_approval(job):
+    def held(hold, name="Odo", font="Pacifico"):
+        job.write({"001": "Wren", "002": f"{name},1,{hold}"}, ticket=TICKET.replace("Pacifico", font))
+
+    held("")
+    good(job.approve("--by", "Ann Ode", "2"))
+    held("yes")
+    good(job.make())
+    assert job.plates()["002"]["status"] == "held" and job.plates()["002"]["approved"] == "Ann Ode"
+    assert job.status()["plates"][1]["approved"] == "Ann Ode"
+    held("yes", font="Lobster")
+    assert job.status()["plates"][1]["approved"] is None
+    held("yes", font="nowhere.ttf")
+    assert job.call("status", job.ticket).exit_code == 2  # the ticket's own font
+    held("yes", name="Otto")
+    good(job.proof())
+    assert job.said()["002"].startswith("Changed since Ann Ode approved it")
+    assert job.said()["001"] == ""

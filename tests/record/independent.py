@@ -1,5 +1,6 @@
 """An independent look at a record and its out folder: sqlite3, json and sha256 alone, none of the program's code."""
 
+import csv
 import hashlib
 import json
 import sqlite3
@@ -73,8 +74,22 @@ def states(record):
         return {tuple(row)[:4]: row["state"] for row in rows}
 
 
-def fingerprint(record, out):
+def fingerprint(record, out, roster):
     """What must be the same before and after a command that did nothing: all but times."""
     with look(record) as db:
         marks = [row["what"] for row in db.execute("SELECT what FROM marks WHERE NOT undone ORDER BY id")]
-    return sha((out / "files.json").read_bytes()), states(record), marks
+        signed = db.execute("SELECT plate, look_digest, who, withdrawn_by FROM approvals ORDER BY id")
+        approvals = list(map(tuple, signed))
+    files = sha((out / "files.json").read_bytes())
+    return files, states(record), marks, approvals, sha(roster.read_bytes())
+
+
+def lost_rows(record, roster):
+    """Rows of a list (the first column is its name) that the record does not know as the plate of their place: it has
+    neither their text nor their cells."""
+    with roster.open(encoding="utf-8", newline="") as file:
+        names = [row[0] for row in list(csv.reader(file))[1:]]
+    with look(record) as db:
+        plates = db.execute("SELECT listed, cells FROM plates WHERE current ORDER BY id").fetchall()
+    known = [{plate["listed"], *map(str, json.loads(plate["cells"]))} for plate in plates]
+    return [name for name, texts in zip(names, known, strict=True) if name not in texts]

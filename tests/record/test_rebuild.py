@@ -8,7 +8,7 @@ import pytest
 
 from nameplate.job.inspect_folder import look_over
 from tests.job.kept_jobs import LastingJob
-from tests.record.independent import faults, states
+from tests.record.independent import faults, look, states
 
 pytestmark = pytest.mark.usefixtures("in_this_process")
 
@@ -35,7 +35,8 @@ def test_a_record_made_anew_goes_on_like_the_lost_one(job, style):
     good(job.make())
     before, files = states(job.record), job.cut_files()
     job.record.unlink()
-    good(job.call("record", "rebuild", job.ticket, job.out, "--by", "Wren"))
+    done = good(job.call("record", "rebuild", job.ticket, job.out, "--by", "Wren"))
+    assert "not in the folder: by which keys 001, 002 were made" in done.stdout
     assert faults(job.record, job.out) == []
     assert states(job.record) == before
     good(job.mark("cut", "lettering-02"))
@@ -47,6 +48,101 @@ def test_a_record_made_anew_goes_on_like_the_lost_one(job, style):
     assert {name: job.cut_files()[name] for name in files} == files
     new = set().union(*(p for s, p in job.laid().items() if f"{s}.svg" not in files))
     assert {plate for plate, *_ in new} == {"003"}
+
+
+def test_a_record_made_anew_has_the_approvals_and_what_became_of_every_part(job):
+    job.write(NAMES, '[jig]\nstyle = "template"')
+    good(job.call("approve", job.ticket, "--all", "--by", "Ann Ode"))
+    good(job.call("approve", job.ticket, "1", "--by", "Bo Lark"))
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    good(job.mark("spoiled", "2", "--part", "template"))
+    good(job.mark("fitted", "1"))
+    good(job.make())
+    before = states(job.record)
+    assert set(before.values()) == {"fitted", "cut", "spoiled", "planned"}
+    job.record.unlink()
+    done = good(job.call("record", "rebuild", job.ticket, job.out))
+    assert "trees.record: 5 pieces, 2 sheets of them cut, and 3 approvals, as " in done.stdout
+    assert states(job.record) == before
+    status = json.loads(good(job.call("status", job.ticket, "--json")).stdout)
+    assert [p["approved"] for p in status["plates"]] == ["Ann Ode, Bo Lark", "Ann Ode"]
+
+
+def _everything(record):
+    """Every row of every table."""
+    with look(record) as db:
+        tables = [row[0] for row in db.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY name")]
+        return {table: sorted(map(repr, map(tuple, db.execute(f"SELECT * FROM {table}")))) for table in tables}
+
+
+def test_an_export_puts_everything_back(job):
+    good(job.write(NAMES, '[jig]\nstyle = "template"').make())
+    good(job.call("approve", job.ticket, "--all", "--by", "Ann Ode"))
+    good(job.call("approve", job.ticket, "2", "--withdraw", "--by", "Ann Ode"))
+    good(job.mark("cut", "--all"))
+    good(job.mark("spoiled", "1"))
+    good(job.make())
+    good(job.call("mark", "undo", job.ticket, "--yes"))
+    before, file = _everything(job.record), job.folder / "export.json"
+    assert all(before.values()), "every table has something to lose"
+    exported = good(job.call("record", "export", job.ticket)).stdout
+    file.write_text(exported, encoding="utf-8")
+    job.record.unlink()
+    good(job.call("record", "rebuild", job.ticket, "--from", file))
+    assert _everything(job.record) == before
+    assert good(job.call("record", "export", job.ticket)).stdout == exported
+    good(job.make())
+    assert faults(job.record, job.out) == []
+
+
+def _without(document, table, column):
+    return {**document, table: [{k: v for k, v in row.items() if k != column} for row in document[table]]}
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda d: [], "is no export of a record"),
+        (lambda d: {k: v for k, v in d.items() if k != "marks"}, "is no export of a record"),
+        (lambda d: {**d, "version": 1}, "was exported by another version of this program"),
+        (lambda d: {**d, "record": 99}, "was exported by another version of this program"),
+        (lambda d: {**d, "plates": [7]}, "plates, entry 1 is none of a record"),
+        (lambda d: {**d, "plates": [{**d["plates"][0], "x; DROP": 1}]}, "plates, entry 1 is none of a record"),
+        (lambda d: {**d, "plates": [{**d["plates"][0], "colour": "red"}]}, "has no column named colour"),
+        (lambda d: {**d, "plates": [{**d["plates"][0], "position": "first"}]}, "plates, entry 1 is none of a record"),
+        (lambda d: {**d, "plates": [{**d["plates"][0], "position": 2**70}]}, "is too large"),
+        (lambda d: {**d, "sheets": []}, "FOREIGN KEY constraint failed"),
+        (lambda d: _without(d, "sheets", "nominal"), "NOT NULL constraint failed: sheets.nominal"),
+        (lambda d: {**d, "sheets": [{**d["sheets"][0], "nominal": "?"}]}, "sheets, entry 1 is none of a record"),
+    ],
+)
+def test_what_is_no_export_is_told_and_nothing_is_left(made, change, said):
+    job, document = made
+    file = job.folder / "export.json"
+    file.write_text(json.dumps(change(document)), encoding="utf-8")
+    done = job.call("record", "rebuild", job.ticket, "--from", file)
+    assert done.exit_code == 2, done.output
+    assert said in done.stderr and done.stderr.count("\n") == 1
+    assert not list(job.folder.glob("trees.record*"))
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """A job that lost its record, and what was exported of that."""
+    job = LastingJob(tmp_path_factory.mktemp("lost")).write(NAMES)
+    good(job.make())
+    document = json.loads(good(job.call("record", "export", job.ticket)).stdout)
+    job.record.unlink()
+    return job, document
+
+
+def test_a_record_is_made_anew_of_one_thing(job):
+    job.write(NAMES)
+    assert "one of the two" in job.call("record", "rebuild", job.ticket).stderr
+    (job.folder / "export.json").write_text("{}", encoding="utf-8")
+    done = job.call("record", "rebuild", job.ticket, job.folder, "--from", job.folder / "export.json")
+    assert done.exit_code == 2 and "one of the two" in done.stderr
 
 
 def test_a_record_made_anew_has_every_form_of_a_sheet(job):
