@@ -73,11 +73,23 @@ class _Commands(click.Group):
         except Terminated as ended:
             click.echo(f"ended by {signal.Signals(ended.signum).name}; {left.tell()}", err=True)
             ctx.exit(ended.exit_code)
+        except click.UsageError as error:
+            click.echo(f"error: {_in_a_line(error)}", err=True)
+            ctx.exit(error.exit_code)
         except (click.ClickException, click.exceptions.Exit, click.Abort):
-            raise  # click's own: usage, and the end
+            raise  # click's own: the end
         except Exception as error:
             _own_up(error, left, debug=bool(ctx.params.get("debug")))
             ctx.exit(EXIT_FAULT)
+
+
+def _in_a_line(error: click.UsageError) -> str:
+    """Say what is wrong with how a command was called, and which command says how it is."""
+    param = error.param if isinstance(error, click.BadParameter) else None
+    about_path = param is not None and isinstance(param.type, click.Path)
+    said = " ".join((error.message if about_path else error.format_message()).split()).removesuffix(".")
+    help_of = "nameplate " if error.ctx is None else f"nameplate {error.ctx.command_path.partition(' ')[2]} "
+    return f"{said}; {' '.join(help_of.split())} --help says how it is called"
 
 
 def _own_up(error: Exception, left: Left, *, debug: bool) -> None:

@@ -129,7 +129,7 @@ def judge_warmth(face: Face, keys: JigKeys, material: str) -> tuple[Finding, ...
     if growth <= keys.clearance / 3:
         return ()
     message = (
-        f"acrylic as wide as the face grows by {growth:.2f} mm at either end when {SWING:g} K warmer, and the "
+        f"acrylic as wide as the face grows by {growth:.2f} mm at either end when {SWING:g} °C warmer, and the "
         f"jig's clearance is {keys.clearance:g} mm: glue at the temperature at which you cut, or raise jig.clearance"
     )
     return (Finding("jig-warmth", "note", message, measured=round(growth, 3), allowed=round(keys.clearance / 3, 3)),)

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from string import digits
 
+from nameplate.findings import named
 from nameplate.roster.reader import fold, id_key
 
 #: Most plates that one range may name: a longer one is a slip.
@@ -37,7 +38,7 @@ def plates_among(given: Iterable[str], ids: Sequence[str]) -> tuple[tuple[str, .
     A number may lack its leading zeros; of a range those plates are meant that there are.
 
     >>> plates_among(["7", "009-011,x"], ["007", "009", "010", "012"])
-    (('007', '009', '010'), ('there is no plate x',))
+    (('007', '009', '010'), ('there is no plate x; there are 007, 009, 010, 012',))
     """
     exact = {fold(plate): plate for plate in reversed(ids)}
     loose = {id_key(plate): plate for plate in reversed(ids)}
@@ -46,7 +47,7 @@ def plates_among(given: Iterable[str], ids: Sequence[str]) -> tuple[tuple[str, .
     for item in (item for text in given for item in _SEPARATOR.split(text) if item):
         there = [exact.get(fold(plate)) or loose.get(id_key(plate)) for plate in plates_in(item)]
         found |= {plate: None for plate in there if plate}
-        problems += [] if any(there) else [f"there is no plate {item}"]
+        problems += [] if any(there) else [f"there is no plate {item}" + (f"; there are {named(ids)}" if ids else "")]
     return tuple(found), tuple(problems)
 
 

@@ -184,8 +184,9 @@ def _no_room(plates: Sequence[WallPlate], grid: WallGrid, keys: WallKeys) -> Ite
     more = f"rows = {(keys.rows or 0) - (-lacking // (keys.columns or 1))}"
     shut = f", {len(grid.shut)} more lie in a keep-out" if grid.shut else ""
     text = (
-        f"[wall] {len(plates)} plates and {len(grid.places)} places{shut}: {lacking} hang nowhere; {more} or "
-        "more columns would take them, and move all places: not on a wall that hangs, where they need a second one"
+        f"[wall] {len(plates)} plates and {len(grid.places)} places{shut}: {lacking} "
+        f"hang{'s' if lacking == 1 else ''} nowhere; {more}, or more columns, would do, but move all places; where plates "
+        "hang already, give the rest a wall of their own"
     )
     yield Finding("wall-full", "warning", text, measured=len(plates), allowed=len(grid.places))
 
