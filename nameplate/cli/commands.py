@@ -88,8 +88,9 @@ def _in_a_line(error: click.UsageError) -> str:
     param = error.param if isinstance(error, click.BadParameter) else None
     about_path = param is not None and isinstance(param.type, click.Path)
     said = " ".join((error.message if about_path else error.format_message()).split()).removesuffix(".")
-    help_of = "nameplate " if error.ctx is None else f"nameplate {error.ctx.command_path.partition(' ')[2]} "
-    return f"{said}; {' '.join(help_of.split())} --help says how it is called"
+    command = "" if error.ctx is None else error.ctx.command_path.partition(" ")[2]
+    told = said if said.endswith("?") else f"{said};"
+    return " ".join(f"{told} nameplate {command} --help says how it is called".split())
 
 
 def _own_up(error: Exception, left: Left, *, debug: bool) -> None:
@@ -334,14 +335,21 @@ def inspect(out: Path) -> None:
     findings = report.findings
     screen.show_findings(findings)
     count = f"{len(findings)} fault{'' if len(findings) == 1 else 's'}"
-    click.echo(f"{out}: {count if findings else 'every file keeps its promise'}")
+    told = f"{count}; cut nothing from a file that is named here, nameplate make writes it anew"
+    click.echo(f"{out}: {told if findings else 'every file keeps its promise'}")
     if report.seal is not None:
         click.echo(f"seal {report.seal[:16]}")
     sys.exit(EXIT_INSPECTION if findings else EXIT_OK)
 
 
 @main.command()
-@click.option("--web", default="1.5", show_default=True, metavar="MM", help="Minimum web to judge the fonts by.")
+@click.option(
+    "--web",
+    default="1.5",
+    show_default=True,
+    metavar="MM",
+    help="Least width of a stroke (min_web) to judge the fonts by.",
+)
 def fonts(web: str) -> None:
     """List the bundled fonts: licence, letters, and the smallest capitals that hold the minimum web.
 

@@ -122,7 +122,11 @@ def make_lettering(
     small = () if size is not None or build is None else judged_heights(build.setting, _fitting_size(build), rules)
     if has_errors(small):
         return None, small
-    return None, (_never_fits(rules) if size is None and build is not None else _does_not_fit(chosen.setting, size or chosen.largest, build),)
+    return None, (
+        _never_fits(rules)
+        if size is None and build is not None
+        else _does_not_fit(chosen.setting, size or chosen.largest, build),
+    )
 
 
 def _measured(lettering: Lettering, build: Build, chosen: Chosen, zone: Region, rules: LetteringRules) -> Lettering:
@@ -313,7 +317,7 @@ def _does_not_fit(setting: Setting, size: float, build: Build | None) -> Finding
         which = "" if setting.is_plain else f" on its line “{setting.lines[setting.lowest_line]}”"
         message = (
             f"{where} has room for small letters of {height:.1f} mm only{which}, too low for strokes as wide as "
-            "min_web; give it more lines, a larger face or a shorter text"
+            "min_web; give it more lines, a larger face, a shorter text or a smaller min_web"
         )
         return refusal("letters-too-small", message, height)
     message = (

@@ -125,10 +125,11 @@ def list_remarks(roster: Roster, shown: Sequence[str] = (), *, kept: bool = Fals
     unused = [heading for heading in roster.extra_columns if heading_key(heading) not in on_plates]
     if unused:
         titles = ", ".join(map(repr, unused[:MOST_TITLES])) + (" and more" if len(unused) > MOST_TITLES else "")
-        one = len(unused) == 1
+        columns, belong, them = (
+            ("column", "it belongs", "it") if len(unused) == 1 else ("columns", "they belong", "them")
+        )
         text = (
-            f"on no plate, only on the worklist: column{'' if one else 's'} {titles}; where {'it belongs' if one else 'they belong'} "
-            f"on plates, a [[line]] shows {'it' if one else 'them'}"
+            f"on no plate, only on the worklist: {columns} {titles}; where {belong} on plates, a [[line]] shows {them}"
         )
         yield Finding("unused-columns", "note", text)
     held = [row.number for row in roster.rows if row.hold]

@@ -238,7 +238,7 @@ def _spilled(cells: tuple[str, ...], header: Header, number: int) -> Finding:
         "too-many-cells",
         "error",
         f"the row has more cells than there are headings ({len(cells)} for {header.width}; {shown.strip()[:40]!r} "
-        "has none); put quotation marks round a text that holds the delimiter, or give the column a heading",
+        "has none); put quotation marks round a text with a comma or semicolon in it, or give the column a heading",
         row=number,
         measured=len(cells),
         allowed=header.width,

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import difflib
-from itertools import islice
 from collections.abc import Iterable
+from itertools import islice
 from pathlib import Path
 
 #: How alike two words must be before one is suggested for the other (0 to 1). Lower suggests nonsense.

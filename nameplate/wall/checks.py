@@ -58,9 +58,10 @@ def _overlaps(hangings: Sequence[Hanging], outlines: Sequence[Region]) -> Iterat
                 pairs.append((area, i, j))
     if pairs:
         area, i, j = max(pairs, key=lambda pair: pair[0])
+        lie = "pair of plates lies" if len(pairs) == 1 else "pairs of plates lie"
         text = (
-            f"[wall] {len(pairs)} pair{'' if len(pairs) == 1 else 's'} of plates lie over one another, the worst "
-            f"{_who(hangings[i])} and {_who(hangings[j])} ({area:.0f} mm2); a larger pitch, or fewer columns and rows"
+            f"[wall] {len(pairs)} {lie} over one another, the worst {_who(hangings[i])} and {_who(hangings[j])} "
+            f"({area:.0f} mm2); a larger pitch, or fewer columns and rows"
         )
         yield Finding("wall-overlap", "warning", text, measured=len(pairs), allowed=0)
 

@@ -64,7 +64,7 @@ def test_by_position_every_row_names_its_place_and_what_cannot_be_is_said_by_row
     said = {f.row: f.message for f in plan.findings if f.code == "wall-no-place"}
     assert "A1 is taken by 1" in said[4]
     assert "Z9 is no place of the wall (A1 to J10)" in said[5]
-    assert "J5 lies in a keep-out" in said[8]
+    assert "J5 lies in a keep_out" in said[8]
     assert "1 plate has no place in the column position (row 6)" in said[None]
 
 

@@ -97,7 +97,7 @@ def _inside(outline: Region, others: Sequence[Loop], notes: Notes) -> list[Loop]
         if crossing > MOST_CROSSING:
             raise FaceError(f"more than {MOST_CROSSING} shapes cross the outline; delete them or draw them inside it")
         share = loop.shape.area if within else _shared(outline, loop.shape)
-        if share == 0 or region.covers(loop.shape, outline) and loop.shape.area > (1 + DRAWN_TWICE) * outline.area:
+        if share == 0 or (region.covers(loop.shape, outline) and loop.shape.area > (1 + DRAWN_TWICE) * outline.area):
             notes.add("drawing-outside-outline", loop.label)
         elif share > (1 - DRAWN_TWICE) * outline.area:
             notes.add("drawing-drawn-twice", loop.label)

@@ -120,7 +120,7 @@ def _holds(a: Box, b: Box) -> bool:
     return a.x0 <= b.x0 and a.y0 <= b.y0 and a.x1 >= b.x1 and a.y1 >= b.y1
 
 
-# --- a frame round the face ---------------------------------------------------------------------------------------------
+# --- a frame round the face -----------------------------------------------------------------------------------------
 
 
 def framed(outline: Loop, others: Sequence[Loop]) -> str:
