@@ -132,8 +132,8 @@ def judge_stack(stack: Stack, keys: JigKeys) -> tuple[Finding, ...]:
     elif stack.proud > PROUD:
         message = (
             f"the plaque stands {stack.proud:.1f} mm above the carrier's wall ({_layers(stack.walls)} of "
-            f"{stack.thickness:g} mm): put washers of {stack.proud:.1f} mm on the three pins under the template so that "
-            "it lies level"
+            f"{stack.thickness:g} mm): put washers of {stack.proud:.1f} mm on the three pins under the template so "
+            "that it lies level"
         )
     else:
         return ()
