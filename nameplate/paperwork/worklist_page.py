@@ -38,8 +38,8 @@ def worklist_html(
 ) -> Iterator[str]:
     """Give, piece by piece, the worklist as a page to print: cautions, a map of every sheet, a picture of every plate.
 
-    ``rows`` are the worklist's own; ``faces`` are by design. ``shared`` are the parts on the sheets
-    that belong to no plate (the carriers of the jigs). ``findings`` of refused rows are shown beside them, besides the plate's own.
+    ``rows`` are the worklist's own; ``faces`` are by design. ``shared`` are the parts on the sheets that belong to no
+    plate (the carriers of the jigs). ``findings`` of refused rows are shown beside them, besides the plate's own.
     """
     from markupsafe import Markup
 
