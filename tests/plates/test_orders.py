@@ -155,7 +155,7 @@ def test_real_fonts_are_asked():
     orders = make_orders(roster, Ticket())
     assert [o.row for o in orders.orders] == [2, 3]
     (finding,) = orders.findings
-    assert "GREEK CAPITAL LETTER ALPHA" in finding.message
+    assert "has no Α, θ, η, ν, ά;" in finding.message
     assert "Playpen Sans" in finding.message
 
 

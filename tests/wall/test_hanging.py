@@ -80,7 +80,7 @@ def test_more_plates_than_places_is_a_warning_with_the_rows_that_would_do():
     assert len(plan.hangings) == 100
     (found,) = [f for f in plan.findings if f.code == "wall-full"]
     assert (found.severity, found.measured, found.allowed) == ("warning", 121, 100)
-    assert "21 hang nowhere; rows = 13 " in found.message
+    assert "21 hang nowhere; rows = 13, or more columns" in found.message
     assert not [f for f in planned(wall(rows=13, height=2500.0), orders(121)).findings if f.code == "wall-full"]
 
 
