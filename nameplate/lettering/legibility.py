@@ -115,9 +115,7 @@ def _read_lines(setting: Setting, cut: Region, size: float, x_height: float) -> 
     view = blurred(grey(inked(ink, seen)))
     letters = _letters(setting, shapes, lines)
     damages = [_damage(letter, view[letter.at.within(seen)], letter.weights) for letter in letters]
-    places = _places([letter.glyph.text for letter in letters])
-    if len(lines) < len(setting.lines):
-        places = [f"{at} of “{setting.lines[n.glyph.line]}”" for at, n in zip(places, letters, strict=True)]
+    places = _places_in_lines(letters, setting.lines)
     worst = sorted(range(len(letters)), key=lambda n: (-damages[n], n))
     compared = {n for n in worst[:MOST_COMPARED] if damages[n] > COMPARED}
     return [
@@ -217,6 +215,16 @@ def _middle(shape: Region, x: float, y: float, turn: float) -> float:
     """Give how far right of (x, y) the middle of a shape is, once it is turned back by degrees about that."""
     box = bounds(moved(moved(shape, -x, -y), turn=-turn))
     return (box.x0 + box.x1) / 2
+
+
+def _places_in_lines(letters: Sequence[_Letter], lines: Sequence[str]) -> list[str]:
+    """Name each letter of a setting; of several lines, with the one that it is in and counted in."""
+    found = [""] * len(letters)
+    for line, text in enumerate(lines):
+        own = [n for n, letter in enumerate(letters) if letter.glyph.line == line]
+        for n, place in zip(own, _places([letters[n].glyph.text for n in own]), strict=True):
+            found[n] = f"{place} of “{text}”" if len(lines) > 1 else place
+    return found
 
 
 def _places(texts: Sequence[str]) -> list[str]:
