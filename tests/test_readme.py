@@ -4,16 +4,30 @@ import ast
 import re
 import subprocess
 import sys
+from dataclasses import fields
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner
 
-from nameplate import errors
+from nameplate import errors, tolerances
 from nameplate.cli import commands
-from nameplate.roster import headings
+from nameplate.cut import coupons, drop_in, dxf, nominal_file, same_lines, scores, sheet_png
+from nameplate.geometry import outline
+from nameplate.jig import ladder
+from nameplate.job import estimate, plate_stage
+from nameplate.lettering import legibility, making
+from nameplate.pool import interface
+from nameplate.roster import delimited_text, headings
+from nameplate.ticket import checks, lettering_schema
 from nameplate.ticket.cautions import CAUTIONS, material_findings
-from nameplate.ticket.schema import Ticket
+from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.schema import ROLES, FaceKeys, JigKeys, Ticket
+from nameplate.ticket.wall_schema import WallKeys
 from nameplate.ticket.workshop_schema import MaterialKeys
+from nameplate.typesetting import bending, setting
+from nameplate.wall import checks as wall_checks
+from nameplate.wall import shapes
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -127,3 +141,103 @@ def test_messages_about_plates_use_the_readmes_words_and_not_the_makers():
     assert [text for text in texts if re.search(r"\b(?:an em|webs?|necks?|limbs?|solids?|counters?|MPa)\b", text)] == []
     words = README.partition("## Words")[2].partition("\n## ")[0]
     assert all(f"{word}" in words for word in ("face", "size", "min_web", "bridge", "kerf", "window", "nub", "play"))
+
+
+#: Sentences of the README with a figure, and what the program has in their place. What a figure stands for is judged
+#: where it is used; here it is only the same one.
+FIGURES = (
+    (r"within ([\d.]+) mm of its nominal shape", tolerances.BURN),
+    (r"nowhere else \(each line within ([\d.]+) mm\)", scores.WITHIN),
+    (r"each edge may be off by\s+([\d.]+) mm", drop_in.SHORT / 2),
+    (r"those of its SVG within\s+([\d.]+) mm", same_lines.WITHIN),
+    (r"at most ([\d,]+) rows", delimited_text.MOST_ROWS),
+    (r"rows, ([\d,]+) columns", delimited_text.MOST_COLUMNS),
+    (r"columns and ([\d,]+) cells", delimited_text.MOST_CELLS),
+    (r"a face over (\d+) m,", lettering_schema.LARGEST_FACE / 1000),
+    (r"`min_web` under ([\d.]+) mm", lettering_schema.LEAST_WEB),
+    (r"more than ([\d,]+) hatch lines", checks.MOST_HATCH_LINES),
+    (r"`kerf_days` \((\d+)\)", MaterialKeys().kerf_days),
+    (r"strips from ([\d.]+) to", coupons.STRIPS[0]),
+    (r"strips from [\d.]+ to (\d+) mm", coupons.STRIPS[-1]),
+    (
+        r"Small letters under ([\d.]+) mm",
+        legibility.READING_DISTANCE / legibility.READING_RATIO * legibility.SIGN_X_HEIGHT,
+    ),
+    (r"`load = (\d+)` newtons", LetteringKeys().load),
+    (r"`tolerance = ([\d.]+)` mm", JigKeys().tolerance),
+    (r"pockets in steps of\s+([\d.]+) mm", ladder.STEP),
+    (r"may be (\d+) % more or fewer", estimate.OFF * 100),
+    (r"round holes \((\d+) mm at most\)", shapes.WIDEST_SCREW_HOLE),
+    (r"hanger's `play` \((\d+) mm\)", WallKeys().play),
+    (r"`unseen` \((\d+) %\)", WallKeys().unseen * 100),
+    (r"`level = (\d+)` mm above the floor", WallKeys().level),
+    (r"longer than (\d+) seconds of a core", interface.ITEM_LIMIT_S),
+    (r"Names of more than (\d+) letters", plate_stage.LONG_NAME),
+    (r"more than ([\d,]+) points,", outline.MOST_POINTS),
+    (r"(\d+) separate outlines", outline.MOST_CONTOURS),
+    (r"or ([\d,]+) crossings", outline.MOST_CROSSINGS),
+    (r"more than (\d+) m of outline", making.MOST_OUTLINE / 1000),
+    (r"allows ([\d.]+) mm more than the run did", nominal_file.SLACK),
+    (r"A PNG, (\d+)\s+pixels a mm", sheet_png.DENSITY),
+    (r"where a side is over (\d+) mm", sheet_png.MOST / sheet_png.DENSITY),
+)
+
+
+@pytest.mark.parametrize(("sentence", "value"), FIGURES, ids=lambda given: str(given)[:40])
+def test_a_figure_of_the_readme_is_the_programs(sentence, value):
+    (said,) = re.findall(sentence, README)
+    assert float(said.replace(",", "")) == pytest.approx(value)
+
+
+def test_figures_in_words_are_the_programs():
+    words = " ".join(README.split())
+    assert "two thirds of the radius are refused" in words and bending.LEAST_RADIUS == 1.5
+    assert "more than a quarter of an em, a swash" in words and setting.SWASH == 0.25
+    assert (
+        "nearer than six diameters to each other or to the edge" in words
+        and wall_checks.SPACING == wall_checks.EDGE == 6
+    )
+    assert "its lines within two pixels" in words and sheet_png.BESIDE == 2
+
+
+def test_the_readmes_other_lists_are_the_programs():
+    (indices,) = re.findall(r"an index colour of its own \((\d), (\d), (\d)\)", README)
+    assert sorted(map(int, indices)) == sorted(dxf.INDICES[name] for name in ("score", "cut-inside", "cut-outside"))
+    names = re.search(r"The face is a `shape` \((.+?)\) with", README)[1]
+    assert set(re.findall(r"`(\w+)`", names)) == set(shapes_of_faces()) - {"none"}
+    roles = re.search(r"The roles are (.+?); a path", README, re.DOTALL)[1]
+    assert set(re.findall(r"`(\w+)`", roles)) == set(ROLES)
+
+
+def shapes_of_faces():
+    (rules,) = [f.metadata for f in fields(FaceKeys) if f.name == "shape"]
+    return rules["choices"]
+
+
+def test_what_the_readme_tells_to_look_up_can_be():
+    asked = set(re.findall(r"`(?:nameplate )?explain (\w+)`", README.replace("\n", " ")))
+    assert {"mount", "lettering", "nest", "stock"} <= asked
+    results = {word: CliRunner().invoke(commands.main, ["explain", word]) for word in asked}
+    assert {word: done.stderr for word, done in results.items() if done.exit_code} == {}
+
+
+def test_every_link_within_the_readme_leads_to_a_heading():
+    headings = {
+        re.sub(r"[^\w\- ]", "", h).strip().lower().replace(" ", "-") for h in re.findall(r"^#+ (.+)$", README, re.M)
+    }
+    assert [link for link in re.findall(r"\]\(#([\w-]+)\)", README) if link not in headings] == []
+
+
+def test_the_reference_comes_after_all_that_a_first_job_needs():
+    first = (
+        "Ways to make a plate",
+        "Jigs",
+        "What a run promises",
+        "When something is not",
+        "Words",
+        "Cautions",
+        "Reference",
+    )
+    places = [README.index(f"## {heading}") for heading in first]
+    assert places == sorted(places) and README.index("![") < README.index("```sh") < places[0]
+    assert all(README.index(f"## {heading}") > places[-1] for heading in ("The job ticket", "Commands", "Fonts"))

@@ -73,11 +73,24 @@ class _Commands(click.Group):
         except Terminated as ended:
             click.echo(f"ended by {signal.Signals(ended.signum).name}; {left.tell()}", err=True)
             ctx.exit(ended.exit_code)
+        except click.UsageError as error:
+            click.echo(f"error: {_in_a_line(error)}", err=True)
+            ctx.exit(error.exit_code)
         except (click.ClickException, click.exceptions.Exit, click.Abort):
-            raise  # click's own: usage, and the end
+            raise  # click's own: the end
         except Exception as error:
             _own_up(error, left, debug=bool(ctx.params.get("debug")))
             ctx.exit(EXIT_FAULT)
+
+
+def _in_a_line(error: click.UsageError) -> str:
+    """Say what is wrong with how a command was called, and which command says how it is."""
+    param = error.param if isinstance(error, click.BadParameter) else None
+    about_path = param is not None and isinstance(param.type, click.Path)
+    said = " ".join((error.message if about_path else error.format_message()).split()).removesuffix(".")
+    command = "" if error.ctx is None else error.ctx.command_path.partition(" ")[2]
+    told = said if said.endswith("?") else f"{said};"
+    return " ".join(f"{told} nameplate {command} --help says how it is called".split())
 
 
 def _own_up(error: Exception, left: Left, *, debug: bool) -> None:
@@ -324,14 +337,21 @@ def inspect(out: Path) -> None:
     findings = report.findings
     screen.show_findings(findings)
     count = f"{len(findings)} fault{'' if len(findings) == 1 else 's'}"
-    click.echo(f"{out}: {count if findings else 'every file keeps its promise'}")
+    told = f"{count}; cut nothing from a file that is named here, nameplate make writes it anew"
+    click.echo(f"{out}: {told if findings else 'every file keeps its promise'}")
     if report.seal is not None:
         click.echo(f"seal {report.seal[:16]}")
     sys.exit(EXIT_INSPECTION if findings else EXIT_OK)
 
 
 @main.command()
-@click.option("--web", default="1.5", show_default=True, metavar="MM", help="Minimum web to judge the fonts by.")
+@click.option(
+    "--web",
+    default="1.5",
+    show_default=True,
+    metavar="MM",
+    help="Least width of a stroke (min_web) to judge the fonts by.",
+)
 def fonts(web: str) -> None:
     """List the bundled fonts: licence, letters, and the smallest capitals that hold the minimum web.
 

@@ -91,7 +91,7 @@ def warn(text: str) -> None:
 
 def _show_finding(finding: Finding, more: str = "") -> None:
     place = [f"row {finding.row}" if finding.row else "", f"plate {finding.plate}" if finding.plate else ""]
-    if finding.message.startswith(f"plate {finding.plate} "):
+    if f" plate {finding.plate}, " in finding.message or finding.message.startswith(f"plate {finding.plate} "):
         place.pop()  # it says so itself
     where = ", ".join(p for p in place if p)
     mark = click.style(f"{finding.severity}:", fg=_STYLES[finding.severity])

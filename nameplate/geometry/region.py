@@ -252,7 +252,8 @@ def hausdorff(a: Shape, b: Shape) -> float:
     """
     if a.is_empty or b.is_empty:
         return 0.0 if a.is_empty and b.is_empty else math.inf
-    return float(shapely.hausdorff_distance(a.boundary, b.boundary))
+    with np.errstate(invalid="ignore"):  # coordinates near 0 (1e-200) raise a flag, and change no distance
+        return float(shapely.hausdorff_distance(a.boundary, b.boundary))
 
 
 def covers(a: Shape, b: Shape) -> bool:

@@ -117,6 +117,10 @@ def parts_list(plan: CarrierPlan, stack: Stack, template: float) -> tuple[dict[s
     return tuple(rows)
 
 
+def _layers(count: int) -> str:
+    return f"{count} layer{'' if count == 1 else 's'}"
+
+
 def judge_stack(stack: Stack, keys: JigKeys) -> tuple[Finding, ...]:
     """Say when the stock does not suit the plaque's height."""
     if stack.proud < -OVER:
@@ -127,8 +131,9 @@ def judge_stack(stack: Stack, keys: JigKeys) -> tuple[Finding, ...]:
         )
     elif stack.proud > PROUD:
         message = (
-            f"the plaque stands {stack.proud:.1f} mm over {stack.walls} wall layer(s) of {stack.thickness:g} mm: put "
-            f"washers of {stack.proud:.1f} mm on the three pins under the template so that it lies level"
+            f"the plaque stands {stack.proud:.1f} mm above the carrier's wall ({_layers(stack.walls)} of "
+            f"{stack.thickness:g} mm): put washers of {stack.proud:.1f} mm on the three pins under the template so "
+            "that it lies level"
         )
     else:
         return ()

@@ -129,24 +129,27 @@ def judge_warmth(face: Face, keys: JigKeys, material: str) -> tuple[Finding, ...
     if growth <= keys.clearance / 3:
         return ()
     message = (
-        f"acrylic as wide as the face grows by {growth:.2f} mm at either end when {SWING:g} K warmer, and the "
+        f"acrylic as wide as the face grows by {growth:.2f} mm at either end when {SWING:g} °C warmer, and the "
         f"jig's clearance is {keys.clearance:g} mm: glue at the temperature at which you cut, or raise jig.clearance"
     )
     return (Finding("jig-warmth", "note", message, measured=round(growth, 3), allowed=round(keys.clearance / 3, 3)),)
 
 
-def judge_kerf(keys: JigKeys, kerf: float) -> tuple[Finding, ...]:
-    """Say when windows are to fit closer than the beam can cut their corners; `kerf` is that of the templates, mm.
+def judge_kerf(keys: JigKeys, templates: float, names: float = 0.0) -> tuple[Finding, ...]:
+    """Say when windows are to fit closer than the beam can cut their corners, or those of what lies in them.
+
+    `templates` is the kerf of the templates, `names` that of the names, or of their backings, mm.
 
     >>> judge_kerf(JigKeys(clearance=0.2), 0.3), len(judge_kerf(JigKeys(clearance=0.05), 0.2))
     ((), 1)
     """
+    kerf, whose, corners = max((templates, "templates", "a window"), (names, "names", "a name"))
     if keys.style not in ("template", "carrier") or keys.clearance >= kerf / 2:
         return ()
     least = math.ceil(50 * kerf - 1e-9) / 100
     message = (
-        f"jig.clearance = {keys.clearance:g} mm is less than half the kerf of the templates ({kerf:g} mm): the beam "
-        "rounds the corners of a window by more than that, and a name may catch there, which the inspection refuses; "
+        f"jig.clearance = {keys.clearance:g} mm is less than half the kerf of the {whose} ({kerf:g} mm): the beam "
+        f"rounds the corners of {corners} by more than that, and a name may catch there, which the inspection refuses; "
         f"with jig.clearance = {least:g} it cannot"
     )
     return (Finding("clearance-under-kerf", "warning", message, measured=keys.clearance, allowed=kerf / 2),)

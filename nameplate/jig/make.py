@@ -115,8 +115,8 @@ def _judge_nubs(opening: Opening, order: Order) -> tuple[Finding, ...]:
     if not loose:
         return ()
     message = (
-        f"{loose} piece(s) of “{order.name}” are not held against turning by nubs (a round dot never is); "
-        "turn them by hand"
+        f"{loose} piece{'' if loose == 1 else 's'} of “{order.name}” can still turn between the nubs of the window (a "
+        "round dot always can); turn what stands askew by hand"
     )
     return (Finding("nubs-do-not-hold", "note", message, order.id, order.row),)
 

@@ -139,7 +139,6 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             paper=batch.ticket.job.paper,
             findings=batch.findings,
             shared=(*batch.shared_parts, *parts_of_cut(batch.before.kept, known)),
-            carriers=carriers,
         ),
     )
     yield (

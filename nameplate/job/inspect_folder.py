@@ -54,6 +54,11 @@ def look_over(folder: Path) -> FolderReport:
     try:
         run = read_record(folder / RECORD)
     except OutputError as error:
+        if not (folder / LIST).exists() and not (folder / RECORD).exists():
+            raise OutputError(
+                f"{shown(folder)} is not what a run left: it has no {LIST} and no {RECORD}; name the folder that "
+                "`nameplate make -o` wrote"
+            ) from None
         if not files.digests:
             raise
         unusable = Finding("record", "error", f"{error}; without it nothing can be burned and compared")

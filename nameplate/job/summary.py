@@ -325,7 +325,7 @@ def _sheet(name: str, figures: SheetFigures, cut_length: float, seconds: float |
         "density": _figure(figures.density, 4),
         "used_length": _figure(figures.used_length, 2),
         "cut_length": _figure(cut_length, 1),
-        "burn_minutes": None if seconds is None else _figure(seconds / 60, 1),
+        "minutes": None if seconds is None else _figure(seconds / 60, 1),
     }
 
 

@@ -122,7 +122,11 @@ def make_lettering(
     small = () if size is not None or build is None else judged_heights(build.setting, _fitting_size(build), rules)
     if has_errors(small):
         return None, small
-    return None, (_does_not_fit(chosen.setting, size or chosen.largest, build),)
+    return None, (
+        _never_fits(rules)
+        if size is None and build is not None
+        else _does_not_fit(chosen.setting, size or chosen.largest, build),
+    )
 
 
 def _measured(lettering: Lettering, build: Build, chosen: Chosen, zone: Region, rules: LetteringRules) -> Lettering:
@@ -313,13 +317,18 @@ def _does_not_fit(setting: Setting, size: float, build: Build | None) -> Finding
         which = "" if setting.is_plain else f" on its line “{setting.lines[setting.lowest_line]}”"
         message = (
             f"{where} has room for small letters of {height:.1f} mm only{which}, too low for strokes as wide as "
-            "min_web; give it more lines, a larger face or a shorter text"
+            "min_web; give it more lines, a larger face, a shorter text or a smaller min_web"
         )
         return refusal("letters-too-small", message, height)
     message = (
         f"at a size of {size:.1f} mm the lettering does not fit {where.rstrip(',')}; {size * build.slack:.1f} mm would"
     )
     return refusal("zone-too-small", message, size, size * build.slack)
+
+
+def _never_fits(rules: LetteringRules) -> Finding:
+    message = f"no size was found at which its letters, with strokes as wide as min_web = {rules.web:g}, fit the face"
+    return refusal("zone-too-small", f"{message}; {STURDIER}")
 
 
 def _too_thin(place: tuple[float, float, float] | None, rules: LetteringRules) -> Finding:

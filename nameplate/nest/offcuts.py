@@ -131,7 +131,8 @@ def _offcuts(document: object) -> tuple[Offcut, ...]:
     version = document.get("version") if isinstance(document, dict) else None
     if isinstance(version, bool) or version != VERSION:
         raise LayoutError(
-            f"the file has version {shown_value(version)}; this program reads offcuts of version {VERSION}"
+            f"it is no offcuts.json of version {VERSION} (its version: {shown_value(version)}); expected is the one "
+            "that a run left in its out folder"
         )
     fields = Fields()
     table = fields.table(document, "the file", ("version", "offcuts"))

@@ -280,13 +280,13 @@ def plate_picture(
 ) -> str:
     """Return the SVG of a plate, true to size at scale 1: face, name, an arrow up, nubs (x) and dots of glue (o).
 
-    ``ground`` is the face as drawn, the same for all plates; a ``backing`` lies under the name. A name that is not
-    ``glued`` has no dots, one that stands free no arrow.
+    ``ground`` is the face as drawn, the same for all plates; a ``backing`` lies under the name. What is not
+    ``glued`` on a face has neither dots nor arrow: nothing is lined up with it.
     """
     box = rg.bounds(face.outline)
     w, h = box.width + 2 * BORDER, box.height + 2 * BORDER
     view = " ".join(str(round(v * UNITS)) for v in (box.x0 - BORDER, -box.y1 - BORDER, w, h))
-    up = "" if face.free else _arrow(box)
+    up = _arrow(box) if glued else ""
     dots = "".join(_ring(dot) for dot in glue_dots(lettering.region, nubs)) if glued else ""
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="plate with its name" '

@@ -13,6 +13,9 @@ from nameplate.ticket.workshop_schema import MaterialKeys
 
 ORDER_COLUMNS: tuple[str, ...] = ("material", "thickness", "size", "count", "price", "cost")
 
+#: What a material is called that nobody named.
+_UNNAMED = MaterialKeys()
+
 #: Sheets whose times are told one by one; with more, those of each material together.
 MOST_TOLD = 8
 
@@ -63,11 +66,12 @@ def sheets_needed(
 
 
 def _needed(sheet: SheetLayout, materials: Mapping[str, MaterialKeys]) -> SheetsNeeded:
-    material = materials.get(sheet.material, MaterialKeys(name=sheet.material))
+    material = materials.get(sheet.material, _UNNAMED)
+    called_so = f"{_UNNAMED.name} ({sheet.material})" if material.name == _UNNAMED.name else material.name
     source: Literal["buy", "on hand", "offcut"] = "offcut" if sheet.offcut else "on hand" if sheet.on_hand else "buy"
     price = sheet.price if source == "buy" else 0.0
     name = sheet.offcut if sheet.stock < 0 else ""
-    return SheetsNeeded(source, material.name, material.thickness, sheet.width, sheet.height, price, 1, name=name)
+    return SheetsNeeded(source, called_so, material.thickness, sheet.width, sheet.height, price, 1, name=name)
 
 
 def order_sentences(needed: Sequence[SheetsNeeded], *, off: float = 0.0) -> tuple[str, ...]:

@@ -101,7 +101,7 @@ class Card:
     @property
     def look(self) -> str:
         """What to look at; empty for nothing."""
-        return f"Please look: {'; '.join(self.looks[:2])}" if self.looks else ""
+        return f"Please check: {'; '.join(self.looks[:2])}" if self.looks else ""
 
     @property
     def instead(self) -> tuple[str, str]:
@@ -202,7 +202,7 @@ class CustomerProof:
     def to_look_at(self) -> str:
         """How many names are marked; empty for none."""
         count = sum(plate.order.row in self.looks and plate.lettering is not None for plate in self.plates)
-        return f"{count} need{'s' * (count == 1)} a second look." if count else ""
+        return f"{count} need{'s' * (count == 1)} checking." if count else ""
 
     @property
     def without_plate(self) -> str:

@@ -122,7 +122,7 @@ def _words(pages: PdfPages, x: float, y: float, text: str, size: float) -> float
 
 
 def _sign(pages: PdfPages, x: float, y: float, size: float) -> float:
-    """Draw the sign for a second look, and give where its text may begin."""
+    """Draw the sign of what needs checking, and give where its text may begin."""
     radius = 0.75 * CAPITAL * size
     pages.disc(x + radius, y - CAPITAL * size / 2, radius, colour=INK)
     pages.text(x + radius, y - 0.06 * CAPITAL * size, "!", 0.9 * size, colour="#ffffff", align=0.5)

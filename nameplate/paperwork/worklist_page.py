@@ -35,13 +35,11 @@ def worklist_html(
     paper: str = "a4",
     findings: Sequence[Finding] = (),
     shared: Sequence[Part] = (),
-    carriers: Mapping[str, Mapping[str, object]] | None = None,
 ) -> Iterator[str]:
     """Give, piece by piece, the worklist as a page to print: cautions, a map of every sheet, a picture of every plate.
 
-    ``rows`` are the worklist's own; ``faces`` and ``carriers`` are by design. ``shared`` are the parts on the sheets
-    that belong to no plate (the carriers of the jigs); a carrier is told by its record: its layers and what it needs
-    besides. ``findings`` of refused rows are shown beside them, besides the plate's own.
+    ``rows`` are the worklist's own; ``faces`` are by design. ``shared`` are the parts on the sheets that belong to no
+    plate (the carriers of the jigs). ``findings`` of refused rows are shown beside them, besides the plate's own.
     """
     from markupsafe import Markup
 
@@ -67,7 +65,7 @@ def worklist_html(
         ),
         "alike": dict(near_names([plate.order for plate in by_id.values()])),
         "names": PIECES,
-        "ways": _ways(made, by_id, faces, carriers or {}),
+        "ways": _ways(made, by_id, faces),
         "picture": lambda plate: Markup(_picture(by_id[plate], draw)),
         "refused": [
             (p.order, tuple(_why_held(p.order)) or _reasons(p, by_row.get(p.order.row, ())))
@@ -134,35 +132,99 @@ def _finished(rows: Sequence[dict[str, str]], by_id: Mapping[str, Plate], files:
     ]
 
 
+#: What is done with a plate on which a name is glued, by the style of its jig: before the glue, and after it.
+_GLUED = {
+    "template": (
+        "Cut the templates, then the lettering. Lay each template on its plate edge to edge, the arrow up; try the "
+        "name in its window dry",
+        "set it in, wait, lift the template",
+    ),
+    "carrier": (
+        "Cut the carrier and build it up once, as cards.html shows; cut the templates, then the lettering. For each "
+        "plate lay the plaque in "
+        "the pocket, its top to the arrow, and drop its template on the three pins: it goes on one way only. Try the "
+        "name in its window dry",
+        "set it in, wait, lift the template",
+    ),
+    "skeleton": (
+        "Cut the names; what is left of the blank of each is its template, so keep the two together. Lay it on its "
+        "plate edge to edge, the arrow up; try the name in it dry",
+        "set it in, wait, lift the rest of the blank",
+    ),
+    "print": (
+        "Cut the lettering. Print jigs/all.pdf at its true size, measure its line of 100 mm, and cut the windows out "
+        "by hand. Lay each print on its plate edge to edge and tape it; try the name in its window dry",
+        "set it in, wait, take the print off",
+    ),
+    "none": ("Cut the lettering. Try each name on its plate dry", "set it down and wait"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class WayOfMaking:
+    """How plates are made: by the mounts of names that are glued (empty where none is), with which jig, on what."""
+
+    free: bool
+    glued: frozenset[str]
+    style: str
+    plaques: bool
+
+    @property
+    def sentences(self) -> str:
+        """The work on such plates, from the laser to the glue."""
+        if not self.glued:
+            what = "names" if self.free else "plates"
+            return f"Cut the {what}; take each out of its sheet, and compare it with the proof."
+        before, after = _GLUED.get(self.style, _GLUED["none"])
+        plaques = "Cut the plaques. " * self.plaques
+        backings = "Glue each name on its backing first, as its card shows. " * ("backed" in self.glued)
+        return (
+            f"{plaques}{backings}{before}; put small dots of glue on the back of the name, away from its edge; {after}."
+        )
+
+
 @dataclass(frozen=True, slots=True)
 class OrderOfWork:
-    """What the order of work of a design hangs on."""
+    """The order of work of the designs that are made one way."""
 
-    design: str
-    plaques: bool
-    templates: bool
-    glued: bool
-    free: bool
-    carrier: Mapping[str, object] | None
+    heading: str
+    sentences: str
 
 
 def _ways(
     made: Sequence[FinishedPlate],
     by_id: Mapping[str, Plate],
     faces: Iterable[str],
-    carriers: Mapping[str, Mapping[str, object]],
 ) -> list[OrderOfWork]:
-    """Give the order of work of each design that has a plate; that of the ticket alone where none has."""
+    """Give the order of work of all designs that have a plate, those made one way together; that of the ticket alone
+    where none has."""
     used = [name for name in faces if any(plate.design == name for plate in made)] or [""]
-    ways = []
+    alike: dict[WayOfMaking, list[str]] = {}
     for name in used:
-        own = [plate for plate in made if plate.design == name]
-        rows = [row for plate in own for row in plate.pieces]
-        plaques, templates = any(row["piece"] == "blank" for row in rows), any(row["jig"] for row in rows)
-        free = bool(own) and all(by_id[plate.pieces[0]["plate"]].order.free for plate in own)
-        glued = any(plate.glued for plate in own)
-        ways.append(OrderOfWork(name, plaques, templates, glued, free, carriers.get(name)))
-    return ways
+        alike.setdefault(_way([plate for plate in made if plate.design == name], by_id), []).append(name)
+    alone = len(used) == 1 and not used[0]
+    return [OrderOfWork("" if alone else _headed(names), way.sentences) for way, names in alike.items()]
+
+
+def _way(own: Sequence[FinishedPlate], by_id: Mapping[str, Plate]) -> WayOfMaking:
+    plates = [by_id[plate.pieces[0]["plate"]] for plate in own]
+    glued = frozenset(p.order.mount for p, one in zip(plates, own, strict=True) if one.glued)
+    styles = {str(p.jig.get("style", "none")) for p, one in zip(plates, own, strict=True) if one.glued} - {"none"}
+    plaques = any(row["piece"] == "blank" for plate in own for row in plate.pieces)
+    free = bool(plates) and all(p.order.free for p in plates)
+    return WayOfMaking(free, glued, min(styles, default="none"), plaques)
+
+
+def _headed(designs: Sequence[str]) -> str:
+    """Name some designs, rows without one last.
+
+    >>> _headed(["gold"]), _headed(["gold", "silver"]), _headed(["", "gold"]), _headed([""])
+    ('design gold', 'designs gold and silver', 'design gold and rows without a design', 'rows without a design')
+    """
+    named = [name for name in designs if name]
+    *first, last = named or [""]
+    called = f"designs {', '.join(first)} and {last}" if first else f"design {last}" if last else ""
+    return " and ".join(filter(None, (called, "rows without a design" if "" in designs else "")))
 
 
 def _picture(plate: Plate, draw: Mapping[str, PlatePictures]) -> str:

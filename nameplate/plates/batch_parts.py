@@ -88,8 +88,13 @@ def make_shared_work(context: PlateContext, orders: Sequence[Order], *, title: s
         findings=(
             *made.findings,
             *judge_warmth(context.face, context.jig, context.material("lettering").name),
-            *judge_kerf(context.jig, context.material("template").kerf),
+            *judge_kerf(context.jig, context.material("template").kerf, context.material(_located(orders)).kerf),
         ),
         record=made.record,
     )
     return work.of_design(orders[0].design)
+
+
+def _located(orders: Sequence[Order]) -> str:
+    """Give what lies in the windows of the jigs of these orders."""
+    return "backing" if all(order.mount == "backed" for order in orders) else "lettering"

@@ -34,9 +34,10 @@ def moved_by_hand(
         return there, ()
     low = _most(lambda share: covers(zone, moved(lettering.whole, share * order.dx, share * order.dy)))
     wanted, may = (", ".join(_shifts(order, share)) for share in (1.0, low))
+    goes = f"may go as far as {may}" if low >= TINY else "cannot go that way at all"
     message = (
         f"“{order.name}”: {wanted} would move it off the room for lettering; at this size ({lettering.size:.1f} mm) it "
-        f"may go as far as {may}{_size_that_does(order, lettering, zone, made_at)}"
+        f"{goes}{_size_that_does(order, lettering, zone, made_at)}"
     )
     far = math.hypot(order.dx, order.dy)
     return None, (Finding("moved-out", "error", message, measured=far, allowed=low * far),)

@@ -31,6 +31,9 @@ if TYPE_CHECKING:
 #: (font as the ticket spells it, text) to the letters that it lacks. Raises FontError when there is no such font.
 Covers = Callable[[str, str], tuple[str, ...]]
 
+#: Letters that a font lacks are described by their Unicode names up to so many; more are told by how they look.
+MOST_DESCRIBED = 2
+
 #: Columns that a note names; more would hide what it says.
 MOST_TITLES = 8
 
@@ -122,7 +125,12 @@ def list_remarks(roster: Roster, shown: Sequence[str] = (), *, kept: bool = Fals
     unused = [heading for heading in roster.extra_columns if heading_key(heading) not in on_plates]
     if unused:
         titles = ", ".join(map(repr, unused[:MOST_TITLES])) + (" and more" if len(unused) > MOST_TITLES else "")
-        text = f"on no plate, only on the worklist: column {titles}; where it belongs on plates, a [[line]] shows it"
+        columns, belong, them = (
+            ("column", "it belongs", "it") if len(unused) == 1 else ("columns", "they belong", "them")
+        )
+        text = (
+            f"on no plate, only on the worklist: {columns} {titles}; where {belong} on plates, a [[line]] shows {them}"
+        )
         yield Finding("unused-columns", "note", text)
     held = [row.number for row in roster.rows if row.hold]
     if held:
@@ -275,7 +283,7 @@ def _missing_letters(
             return
         missing = absent if missing is None else {c: None for c in missing if c in absent}
     if missing:
-        letters = "; ".join(describe(letter) for letter in missing)
+        letters = ", ".join(map(describe, missing) if len(missing) <= MOST_DESCRIBED else missing)
         text = f"{where}: {' and '.join(fonts)} has no {letters}; {_advice(tuple(missing), has)}"
         yield Finding("missing-letter", "error", text, plate=order.id, row=order.row)
 

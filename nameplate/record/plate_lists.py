@@ -62,7 +62,7 @@ def plates_among(given: Iterable[str], ids: Sequence[str]) -> tuple[tuple[str, .
     A number may lack its leading zeros; of a range those plates are meant that there are.
 
     >>> plates_among(["7", "009-011,x"], ["007", "009", "010", "012"])
-    (('007', '009', '010'), ('there is no plate x',))
+    (('007', '009', '010'), ('there is no plate x; there are 007, 009, 010, 012',))
     >>> plates_among(["3"], ["03", "003"])
     ((), ('3 may be plate 03 or 003; write it with its zeros',))
     """
@@ -73,7 +73,7 @@ def plates_among(given: Iterable[str], ids: Sequence[str]) -> tuple[tuple[str, .
         there = [(name, known.called(name)) for name in plates_in(item)]
         found |= {plates[0]: None for _, plates in there if len(plates) == 1}
         problems += [several(name, plates) for name, plates in there if len(plates) > 1]
-        problems += [] if any(plates for _, plates in there) else [f"there is no plate {item}"]
+        problems += [] if any(plates for _, plates in there) else [_none(item, ids)]
     return tuple(found), tuple(problems)
 
 
@@ -93,6 +93,10 @@ def in_ranges(ids: Iterable[str], *, most: int = 12) -> str:
     told = [f"{run[0]}-{run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs[:most]]
     more = sum(map(len, runs[most:]))
     return ", ".join(told) + (f" and {more} more" if more else "")
+
+
+def _none(item: str, ids: Sequence[str]) -> str:
+    return f"there is no plate {item}" + (f"; there are {in_ranges(ids)}" if ids else "")
 
 
 def _range(item: str) -> list[str]:

@@ -72,19 +72,20 @@ class Cleaned:
 
 
 def describe(letter: str) -> str:
-    """Return a character as a message names it: as it looks, its code point, its Unicode name.
+    """Return a character as a message names it: as it looks, with its Unicode name; what shows nothing has its code.
 
     >>> describe("é"), describe(chr(0x200b)), describe("")
-    ('é (U+00E9 LATIN SMALL LETTER E WITH ACUTE)', 'U+200B ZERO WIDTH SPACE', '')
+    ('é (Latin small letter e with acute)', 'zero width space (U+200B)', '')
     """
     return ", ".join(_describe_one(c) for c in letter)
 
 
 def _describe_one(c: str) -> str:
-    name = unicodedata.name(c, _CONTROL_NAMES.get(c, "a character without a name"))
-    code = f"U+{ord(c):04X} {name}"
+    if "!" <= c <= "~":
+        return c
+    name = unicodedata.name(c, _CONTROL_NAMES.get(c, "")) or "a character without a name"
     shown = c.isprintable() and not c.isspace() and not unicodedata.combining(c) and not _is_invisible(c)
-    return f"{c} ({code})" if shown else code
+    return f"{c} ({name.capitalize()})" if shown else f"{name.lower()} (U+{ord(c):04X})"
 
 
 _CONTROL_NAMES = {

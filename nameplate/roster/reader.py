@@ -34,6 +34,16 @@ from nameplate.system.reading import read_regular, shown
 #: Endings of file names that are read as spreadsheets; all others are read as text.
 SPREADSHEETS: tuple[str, ...] = (".xlsx", ".xlsm")
 
+#: By how a file begins: what is certainly no list of names as text.
+_NO_TEXTS: dict[bytes, str] = {
+    b"PK\x03\x04": "a spreadsheet or another packed document",
+    b"\xd0\xcf\x11\xe0": "a spreadsheet or another document",
+    b"%PDF-": "a PDF file",
+    b"{\\rtf": "a document with fonts and styles",
+    b"\x89PNG": "a picture",
+    b"\xff\xd8\xff": "a picture",
+}
+
 #: Endings of spreadsheets in other formats, refused with advice.
 OTHER_SPREADSHEETS: tuple[str, ...] = (".xls", ".xlsb", ".ods", ".numbers", ".gsheet")
 
@@ -102,8 +112,9 @@ def table_of(data: bytes, path: Path, file: str) -> CellTable:
         raise RosterError(f"{file}: spreadsheets are read as .xlsx only; save it as .xlsx, or as CSV in UTF-8")
     if ending in SPREADSHEETS:
         return read_xlsx_table(data, file)
-    if data.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0")):
-        raise RosterError(f"{file}: this is a spreadsheet, not text; name it .xlsx, or save it as CSV in UTF-8")
+    kind = next((what for start, what in _NO_TEXTS.items() if data.startswith(start)), "")
+    if kind:
+        raise RosterError(f"{file}: this is {kind}, not text; save the list as .xlsx, or as CSV in UTF-8")
     return read_text_table(data, file)
 
 
@@ -227,7 +238,7 @@ def _spilled(cells: tuple[str, ...], header: Header, number: int) -> Finding:
         "too-many-cells",
         "error",
         f"the row has more cells than there are headings ({len(cells)} for {header.width}; {shown.strip()[:40]!r} "
-        "has none); put quotation marks round a text that holds the delimiter, or give the column a heading",
+        "has none); put quotation marks round a text with a comma or semicolon in it, or give the column a heading",
         row=number,
         measured=len(cells),
         allowed=header.width,

@@ -69,6 +69,9 @@ def parse_json(text: str, error: type[NameplateError], *, name: str) -> Any:  # 
         raise error(f"{name} is nested too deep to be a file of this program") from problem
     except UnicodeEncodeError as problem:
         raise error(f"{name} holds half a character (a lone surrogate), which no text can have") from problem
+    except json.JSONDecodeError as problem:
+        where = f"line {problem.lineno}, column {problem.colno}"
+        raise error(f"{name} is damaged, or no file of this program: not valid JSON at {where}") from problem
     except ValueError as problem:
         raise error(f"{name} is not valid JSON: {problem}") from problem
     return document

@@ -313,13 +313,14 @@ def _sheet_problems(ticket: Ticket) -> Iterator[Problem]:
                 f"stock {number}: a sheet of {stock.width:g} x {stock.height:g} mm leaves nothing inside the edge "
                 f"margin of {margin:g} mm (nest.edge_margin)",
             )
-    for key, sheet in ticket.material.items():
-        if ticket.nest.gap < sheet.kerf:
-            yield (
-                ("nest.gap", f"material.{key}.kerf"),
-                f"nest.gap = {ticket.nest.gap:g} is less than the kerf of {key}, {sheet.kerf:g} mm: the beam would "
-                "nick the neighbouring part; expected at least the kerf",
-            )
+    wide = {key: sheet.kerf for key, sheet in ticket.material.items() if ticket.nest.gap < sheet.kerf}
+    if wide:
+        kerfs = ", ".join(f"{key} ({kerf:g} mm)" for key, kerf in wide.items())
+        yield (
+            ("nest.gap", *(f"material.{key}.kerf" for key in wide)),
+            f"nest.gap = {ticket.nest.gap:g} is less than the kerf of {kerfs}: the beam would "
+            "nick the neighbouring part; expected at least the kerf",
+        )
 
 
 def _add_stock(material: str, reason: str) -> str:

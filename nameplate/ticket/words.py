@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
+from itertools import islice
 from pathlib import Path
 
 #: How alike two words must be before one is suggested for the other (0 to 1). Lower suggests nonsense.
@@ -46,16 +47,32 @@ def printable(text: str) -> str:
     return text.encode("utf-8", "backslashreplace").decode("utf-8")
 
 
+#: Most characters of a value in a message.
+LONGEST_SHOWN = 60
+
+
 def show(value: object) -> str:
     """Return a value as a ticket spells it, shortened to fit a message.
 
-    >>> show("x"), show(True), show(float("nan"))
-    ('"x"', 'true', 'nan')
+    >>> show("x"), show(True), show(float("nan")), show({"rim": "score"}), show([1, {}])
+    ('"x"', 'true', 'nan', '{ rim = "score" }', '[1, {}]')
     """
+    text = _spelt(value, LONGEST_SHOWN)
+    return text if len(text) <= LONGEST_SHOWN else text[: LONGEST_SHOWN - 3] + "..."
+
+
+def _spelt(value: object, room: int) -> str:
+    """Spell a value as TOML does; what goes beyond so many characters, or is nested deeper, need not be right."""
     if isinstance(value, bool):
         return "true" if value else "false"
-    text = f'"{printable(str(value))}"' if isinstance(value, str | Path) else _plain(value)
-    return text if len(text) <= 60 else text[:57] + "..."
+    if isinstance(value, str | Path):
+        return f'"{printable(str(value))}"'
+    if isinstance(value, dict) and value and room > 0:
+        pairs = (f"{printable(str(key))} = {_spelt(own, room // 2)}" for key, own in islice(value.items(), room))
+        return f"{{ {', '.join(pairs)} }}"
+    if isinstance(value, list) and room > 0:
+        return f"[{', '.join(_spelt(own, room // 2) for own in islice(value, room))}]"
+    return _plain(value)
 
 
 def _plain(value: object) -> str:

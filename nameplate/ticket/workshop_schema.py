@@ -112,4 +112,5 @@ DEFAULT_MATERIALS: Mapping[str, MaterialKeys] = {
     "template": MaterialKeys(name="grey board", thickness=1.0, kerf=0.15),
     "backing": MaterialKeys(name="birch plywood", thickness=3.0, kerf=0.2),
     "blank": MaterialKeys(name="birch plywood", thickness=3.0, kerf=0.2),
+    "carrier": MaterialKeys(name="birch plywood", thickness=3.0, kerf=0.2),
 }

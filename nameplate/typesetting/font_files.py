@@ -71,7 +71,8 @@ def _tables(path: Path, data: bytes) -> dict[str, tuple[int, int]]:
     """Read the directory: name of each table -> (offset, length), every one inside the file."""
     kind = data[:4]
     if kind not in OUTLINE_KINDS:
-        raise FontError(f"{path} {OTHER_KINDS.get(kind, 'is not a TrueType or OpenType font')}")
+        other = "is not a TrueType or OpenType font; give another file, or a bundled font (nameplate fonts)"
+        raise FontError(f"{path} {OTHER_KINDS.get(kind, other)}")
     count = struct.unpack(">H", data[4:6])[0] if len(data) >= 12 else 0
     if not 0 < count <= MOST_TABLES or len(data) < 12 + 16 * count:
         raise FontError(f"{path}: the font is broken, its list of tables is cut off; use another copy")

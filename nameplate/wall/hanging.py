@@ -149,7 +149,7 @@ def _by_position(
         elif name in pairs:
             found.append(_not_there(plate, f"{name} is taken by {pairs[name][0].id}; give each plate its own"))
         elif name not in known:
-            why = "lies in a keep-out" if name in shut else f"is no place of the wall ({_range(grid)})"
+            why = "lies in a keep_out of the wall" if name in shut else f"is no place of the wall ({_range(grid)})"
             found.append(_not_there(plate, f"{name} {why}; name another in the column position"))
         else:
             pairs[name] = plate, known[name]
@@ -173,7 +173,8 @@ def _count(plates: Sequence[WallPlate]) -> str:
 
 
 def _not_there(plate: WallPlate, why: str) -> Finding:
-    return Finding("wall-no-place", "warning", f"[wall] {plate.id}: {why}", plate=plate.order.id, row=plate.order.row)
+    which = "" if plate.id == plate.order.id else f"{plate.id}: "  # of several copies
+    return Finding("wall-no-place", "warning", f"[wall] {which}{why}", plate=plate.order.id, row=plate.order.row)
 
 
 def _no_room(plates: Sequence[WallPlate], grid: WallGrid, keys: WallKeys) -> Iterator[Finding]:
@@ -184,18 +185,18 @@ def _no_room(plates: Sequence[WallPlate], grid: WallGrid, keys: WallKeys) -> Ite
     more = f"rows = {(keys.rows or 0) - (-lacking // (keys.columns or 1))}"
     shut = f", {len(grid.shut)} more lie in a keep-out" if grid.shut else ""
     text = (
-        f"[wall] {len(plates)} plates and {len(grid.places)} places{shut}: {lacking} hang nowhere; {more} or "
-        "more columns would take them, and move all places: not on a wall that hangs, where they need a second one"
+        f"[wall] {len(plates)} plates and {len(grid.places)} places{shut}: {lacking} "
+        f"hang{'s' if lacking == 1 else ''} nowhere; {more}, or more columns, would do, but move all places; where "
+        "plates hang already, give the rest a wall of their own"
     )
     yield Finding("wall-full", "warning", text, measured=len(plates), allowed=len(grid.places))
 
 
 def _too_few_reserved(keys: WallKeys, free: int) -> Iterator[Finding]:
     if free < keys.reserve:
-        text = (
-            f"[wall] reserve = {keys.reserve}: only {free} places are left for later names; add rows or columns "
-            "before the wall is drilled"
-        )
+        left = "no place is" if free == 0 else "only 1 place is" if free == 1 else f"only {free} places are"
+        text = f"[wall] reserve = {keys.reserve}: {left} left for later names; add rows or columns before the "
+            "wall is drilled"
         yield Finding("wall-reserve", "warning", text, measured=free, allowed=keys.reserve)
 
 

@@ -118,5 +118,7 @@ def test_a_clearance_that_the_beam_cannot_cut_is_said_with_one_that_it_can():
     (finding,) = judge_kerf(JigKeys(clearance=0.05), 0.15)
     assert finding.severity == "warning" and "jig.clearance = 0.08 it cannot" in finding.message
     assert judge_kerf(JigKeys(clearance=0.08), 0.15) == ()
+    (finding,) = judge_kerf(JigKeys(clearance=0.2), 0.15, 0.9)
+    assert "kerf of the names (0.9 mm)" in finding.message and "jig.clearance = 0.45 it cannot" in finding.message
     # one cut parts a skeleton from its name, and nobody cuts a print
     assert all(judge_kerf(JigKeys(style=style, clearance=0.05), 0.15) == () for style in ("skeleton", "print", "none"))

@@ -74,9 +74,9 @@ def test_a_carrier_with_contact_windows_and_a_ladder(tmp_path):
     assert summary["ladder"]["clearances"] == [0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.35, 0.4]
     assert summary["ladder"]["sheets"] == ["cut/lettering-01.svg", "cut/template-01.svg"]
 
-    # what it needs besides, and how it is used, stands on the worklist
-    worklist = (out / "worklist.html").read_text(encoding="utf-8")
-    assert "3 dowel pins" in worklist and "floor (3 mm), wall (3 mm), wall (3 mm)" in worklist
+    # what it needs besides stands on the cards, how it is used on the worklist, too
+    cards, worklist = ((out / name).read_text(encoding="utf-8") for name in ("cards.html", "worklist.html"))
+    assert "3 dowel pins" in cards and "floor (3 mm), wall (3 mm), wall (3 mm)" in cards
     assert "on the three pins" in worklist and "edge to edge" not in worklist
     register = summary["carrier"]["register"]
     # common practice: the tilt of a plate on two pins, sin a = (c1 + c2) / (2 pitch), 0.05 mm a side and 0.02 for cuts

@@ -146,7 +146,7 @@ def test_burning_times_and_room_are_told_and_about_the_same_when_cut(job, tmp_pa
         assert foreseen == pytest.approx(cut, rel=0.15)
     summary = json.loads((tmp_path / "out" / "summary.json").read_text(encoding="utf-8"))
     # by hand: an hour costs 60, so a minute costs 1
-    assert summary["plate_cost"]["machine"] == pytest.approx(sum(s["burn_minutes"] for s in summary["sheets"]), abs=0.2)
+    assert summary["plate_cost"]["machine"] == pytest.approx(sum(s["minutes"] for s in summary["sheets"]), abs=0.2)
     assert summary["plate_cost"]["plates"] == 11 and done.room is not None
     said = run(job).stdout
     assert (

@@ -179,7 +179,10 @@ def test_a_row_that_may_be_two_plates_is_asked_about_and_answered_by_a_column_of
 def test_what_cannot_be_approved_is_named_and_nothing_is_kept(job):
     done = job.approve("--by", "Ann Ode", "1", "77", "20-30")
     assert done.exit_code == 2
-    assert done.stderr == "error: there is no plate 77\nerror: there is no plate 20-30\n"
+    assert done.stderr == "".join(
+        f"error: there is no plate {one}; there are {', '.join(f'{n:03d}' for n in range(1, 11))}\n"
+        for one in ("77", "20-30")
+    )
     assert job.status()["due"]["approve"] == [f"{n:03d}" for n in range(1, 11)]
 
 

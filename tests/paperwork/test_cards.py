@@ -90,6 +90,8 @@ def test_the_steps_stand_once_and_the_cards_six_to_a_page():
 def test_nothing_is_glued_on_plates_that_are_cut_through_or_engraved():
     page = cards(["pierced", "marked"]).partition("<h2>")[2]  # below the cautions
     assert "glue" not in page.lower() and "<circle" not in page
+    assert "arrow" not in page and "l-150 200" not in page and "l150 200" not in page  # nothing is lined up
+    assert "l150 200" in cards(["applied"])
     assert "no bridge broke" in page and "Engraved names" in page
     assert "<circle" in cards(["applied"])
 

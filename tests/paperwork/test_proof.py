@@ -95,7 +95,7 @@ def test_a_card_names_the_fonts_of_all_lines_and_a_small_one_all_it_needs():
 def test_the_plate_is_drawn_in_the_colours_of_its_materials():
     own = {
         key: replace(m, colour=c)
-        for (key, m), c in zip(DEFAULT_MATERIALS.items(), ("#112233", None, "#445566", "#778899"), strict=True)
+        for (key, m), c in zip(DEFAULT_MATERIALS.items(), ("#112233", None, "#445566", "#778899", None), strict=True)
     }
     backed = replace(made(1), parts=(Part("001", "backing", "backing", rectangle(-35, -9, 35, 19)),))
     svg = proof([backed], materials=own)[0].partition("<svg")[2]
@@ -124,7 +124,7 @@ def test_the_customer_reads_no_rows_no_codes_and_nothing_of_engineering():
         Finding("assumed", "note", "kerf 0.18"),
     ]
     _, text = proof([made(1)], findings)
-    assert "Please look: some letters may be hard to make out" in text
+    assert "Please check: some letters may be hard to make out" in text
     for word in ("MPa", "neck", "web", "kerf", "window", "hard-to-read", "row "):
         assert word not in text
     notes = plain("".join(notes_html([made(1)], findings, title="Orchard")))
@@ -136,10 +136,10 @@ def test_what_may_be_a_slip_in_the_text_is_marked():
     names = ["Wren Abara", "Wren Abarra", "hazel Thistlewood", "Jo", "Bo", "Paolo Dall’Orto", "Fiona McAlister"]
     _, text = proof([made(n, name) for n, name in enumerate(names, 1)], per_page=8)
     assert "nearly the same name as “Wren Abarra”" in text and "nearly the same name as “Wren Abara”" in text
-    assert text.count("the capitals are unusual") == 1 and text.count("Please look") == 3
-    assert "3 need a second look" in text
+    assert text.count("the capitals are unusual") == 1 and text.count("Please check") == 3
+    assert "3 need checking" in text
     _, text = proof([made(n, name.upper()) for n, name in enumerate(("Rhys Cadwgan", "Tilda", "Otto"), 1)])
-    assert "Please look" not in text  # a list in capitals is written so
+    assert "Please check" not in text  # a list in capitals is written so
 
 
 def test_another_text_size_place_or_colour_is_another_version_and_the_same_job_is_the_same():

@@ -127,7 +127,7 @@ def test_the_customer_reads_nothing_of_engineering():
         Finding("jig-play", "warning", "0.6 mm in its window", "001", 2),
     ]
     text = " ".join(pages(proof_pdf(proof([made(1)], findings=findings), A4)))
-    assert "Please look: some letters may be hard to make out" in text and "1 needs a second look." in text
+    assert "Please check: some letters may be hard to make out" in text and "1 needs checking." in text
     for word in ("MPa", " N ", "neck", "web", "kerf", "window", "hard-to-read", "row ", "carrier", "unnamed"):
         assert word not in text
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+import re
 from dataclasses import replace
 from html.parser import HTMLParser
 
@@ -285,3 +286,22 @@ def test_each_design_has_the_order_of_work_of_its_own_plates():
     html = html_of([glued, pierced], Layout(sheets), FILES[:2], faces)
     gold, _, plain = html.partition("design gold")[2].partition("<h2>Plates")[0].partition("design plain")
     assert "glue" in gold and "glue" not in plain and "Cut the plates" in plain
+
+
+def test_designs_that_are_made_alike_have_one_order_of_work_and_each_jig_its_own():
+    def ways(styles):
+        plates = [
+            replace(plate, order=replace(plate.order, design=design), jig={"style": style, "file": "jigs/1.svg"})
+            for n, (design, style) in enumerate(styles.items(), 1)
+            for plate in [made(str(n), "Wren")]
+        ]
+        laid = tuple(at(plate.order.id, 100 * n, 50) for n, plate in enumerate(plates, 1))
+        layout = Layout((SheetLayout("lettering", 600, 300, 0, 1.0, laid),))
+        html = html_of(plates, layout, FILES[:1], dict.fromkeys(styles, FACE))
+        return html.partition("<h2>Order of work</h2>")[2].partition("<figure")[0]
+
+    alike = ways({"gold": "template", "silver": "template", "bronze": "print"})
+    assert re.findall(r"<h3>(.+?)</h3>", alike) == ["designs gold and silver", "design bronze"]
+    assert alike.count("Cut the templates") == 1 and alike.count("Print jigs/all.pdf") == 1
+    assert "Cut the templates" not in ways({"gold": "skeleton"}) and "its template" in ways({"gold": "skeleton"})
+    assert "template" not in ways({"gold": "none"})

@@ -64,7 +64,7 @@ def test_by_position_every_row_names_its_place_and_what_cannot_be_is_said_by_row
     said = {f.row: f.message for f in plan.findings if f.code == "wall-no-place"}
     assert "A1 is taken by 1" in said[4]
     assert "Z9 is no place of the wall (A1 to J10)" in said[5]
-    assert "J5 lies in a keep-out" in said[8]
+    assert "J5 lies in a keep_out" in said[8]
     assert "1 plate has no place in the column position (row 6)" in said[None]
 
 
@@ -80,7 +80,7 @@ def test_more_plates_than_places_is_a_warning_with_the_rows_that_would_do():
     assert len(plan.hangings) == 100
     (found,) = [f for f in plan.findings if f.code == "wall-full"]
     assert (found.severity, found.measured, found.allowed) == ("warning", 121, 100)
-    assert "21 hang nowhere; rows = 13 " in found.message
+    assert "21 hang nowhere; rows = 13, or more columns" in found.message
     assert not [f for f in planned(wall(rows=13, height=2500.0), orders(121)).findings if f.code == "wall-full"]
 
 

@@ -39,7 +39,16 @@ MOST_COORDINATE = 1e6
 #: Curves are flattened within this share of their size, or FLATTEN where that is less.
 ROUGH = 1e-5
 
-_LINES = frozenset({"LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE"})
+#: Kinds of entities that are read, and what they are called in messages.
+_LINES = {
+    "LINE": "line",
+    "ARC": "arc",
+    "CIRCLE": "circle",
+    "ELLIPSE": "ellipse",
+    "SPLINE": "curve",
+    "LWPOLYLINE": "line",
+    "POLYLINE": "line",
+}
 _BROKEN = (ArithmeticError, AttributeError, LookupError, OSError, TypeError, ValueError, RecursionError, MemoryError)
 
 Entity = Any  # ezdxf says too little about its types
@@ -84,8 +93,9 @@ def _source(drawing: Any) -> Traced:  # noqa: ANN401 - ezdxf has few types
         if kind not in _LINES:
             ignored[kind] = None
             continue
-        handle = place.entity.dxf.get("handle") or f"number {number + 1}"
-        label = f"{kind} {handle} on layer {short(place.names[0])}"
+        handle = place.entity.dxf.get("handle")
+        which = f"handle {handle}" if handle else f"number {number + 1}"
+        label = f"{_LINES[kind]} on layer {short(place.names[0])} ({which})"
         for points, closed in _polylines(place.entity, factor, left, label):
             left -= len(points)
             found.append(Trace(label, ((PointStroke(points), False),), closed, place.names, element=number))

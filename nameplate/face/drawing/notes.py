@@ -25,6 +25,7 @@ _SENTENCES = {
     "drawing-ignored": "text, pictures and the like are not part of an outline and were left out: {labels}",
     "drawing-page": "a rectangle that equals the page is not taken for the face: {labels}; if it is the face, give it "
     'the role "outline" in [face] roles',
+    "drawing-frame": "{labels}",
     "drawing-artwork": "may be artwork, so it is not cut and kept free of lettering: {labels}; say what it is, like "
     '[face] roles = {{ {key} = "score" }}, or "outline", "hatch", "hole" or "ignore"',
 }

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from nameplate.errors import FaceError
 from nameplate.face.drawing import paths, units
 from nameplate.face.drawing.notes import Notes
-from nameplate.face.drawing.roles import Loop, doubts
+from nameplate.face.drawing.roles import Loop, doubts, framed
 from nameplate.face.drawing.traces import Trace
 from nameplate.geometry import region
 from nameplate.geometry.measure import stretches
@@ -43,6 +43,8 @@ def on_face(loops: Sequence[Loop], lines: Sequence[Trace], scale: float, notes: 
     `scale` takes the lines from drawing millimetres to the final size, as the loops are.
     """
     outline, others = _outline(loops)
+    if frame := framed(outline, others):
+        notes.add("drawing-frame", frame)
     zones = [loop for loop in others if loop.trace.role == "zone"]
     by_role = _by_role(outline, _inside(outline.shape, [x for x in others if x.trace.role != "zone"], notes), notes)
     for role, label in (*(("zone", loop.label) for loop in zones), *(("score", line.label) for line in lines)):
@@ -95,7 +97,7 @@ def _inside(outline: Region, others: Sequence[Loop], notes: Notes) -> list[Loop]
         if crossing > MOST_CROSSING:
             raise FaceError(f"more than {MOST_CROSSING} shapes cross the outline; delete them or draw them inside it")
         share = loop.shape.area if within else _shared(outline, loop.shape)
-        if share == 0:
+        if share == 0 or (region.covers(loop.shape, outline) and loop.shape.area > (1 + DRAWN_TWICE) * outline.area):
             notes.add("drawing-outside-outline", loop.label)
         elif share > (1 - DRAWN_TWICE) * outline.area:
             notes.add("drawing-drawn-twice", loop.label)

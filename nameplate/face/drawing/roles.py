@@ -8,6 +8,8 @@ and whatever may as well be artwork is asked about: it is kept free of lettering
 from __future__ import annotations
 
 import difflib
+import json
+import re
 from collections import Counter
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -34,6 +36,9 @@ PLAIN = 0.75
 
 #: A shape over this share of the face goes round what is on it: a rim, or a line with a width drawn as two outlines.
 AROUND = 0.5
+
+#: A shape this wide and high (mm) in a rectangle may be the face, and the rectangle a frame: no screw's hole, no slot.
+LEAST_FRAMED = 25.0
 
 #: Shapes whose areas differ by less than this share, and lie in each other, are one drawn twice.
 TWICE = 0.01
@@ -113,6 +118,48 @@ def pages(traces: Sequence[Trace], sizes: Sequence[Extent], page: Array | None) 
 
 def _holds(a: Box, b: Box) -> bool:
     return a.x0 <= b.x0 and a.y0 <= b.y0 and a.x1 >= b.x1 and a.y1 >= b.y1
+
+
+# --- a frame round the face -----------------------------------------------------------------------------------------
+
+
+def framed(outline: Loop, others: Sequence[Loop]) -> str:
+    """Ask whether an outline that nothing names is a frame round the face: a plain rectangle that holds a shape as
+    large as a plaque, with no more than half its area; empty where it is none."""
+    box = region.bounds(outline.shape)
+    if outline.trace.role or outline.shape.area < (1 - PAGE_OFF) * box.width * box.height:
+        return ""
+    held = [loop for loop in others if _may_be_framed(outline, loop)]
+    if not held:
+        return ""
+    face = max(held, key=lambda loop: loop.shape.area)
+    inner = region.bounds(face.shape)
+    name = next((name for name in face.trace.names if name not in outline.trace.names), "")
+    say = (
+        f'if it is a frame round the face, write roles = {{ {_as_key(name)} = "outline" }} below [face], else "hole"'
+        if name
+        else "if it is a frame round the face, delete it, or put both on layers of their own"
+    )
+    return (
+        f"the face is taken to be a rectangle of {box.width:.1f} x {box.height:.1f} mm, {outline.label}, and not the "
+        f"shape of {inner.width:.1f} x {inner.height:.1f} mm in it, {face.label}; {say}"
+    )
+
+
+def _may_be_framed(outline: Loop, loop: Loop) -> bool:
+    box = region.bounds(loop.shape)
+    plain = not loop.trace.role and loop.trace.element != outline.trace.element
+    size = min(box.width, box.height) >= LEAST_FRAMED and loop.shape.area <= AROUND * outline.shape.area
+    return plain and size and region.covers(outline.shape, loop.shape)
+
+
+def _as_key(name: str) -> str:
+    """Write a name as a key of a ticket.
+
+    >>> _as_key("PLAQUE"), _as_key("my face")
+    ('PLAQUE', '"my face"')
+    """
+    return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else json.dumps(name, ensure_ascii=False)
 
 
 # --- artwork --------------------------------------------------------------------------------------------------------

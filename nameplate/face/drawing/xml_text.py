@@ -138,8 +138,10 @@ def _parsed(text: str, path: Path) -> Element:
     try:
         root = etree.fromstring(_without_declaration(text).encode("utf-8"), parser)
     except (etree.XMLSyntaxError, ValueError) as error:
-        reason = str(error).partition("\n")[0]
-        raise FaceError(f"{path.name}: this is not well-formed SVG ({reason[:120]})") from None
+        where = f", line {error.lineno}" if isinstance(error, etree.XMLSyntaxError) and error.lineno else ""
+        raise FaceError(
+            f"{path.name}: this is no SVG drawing, or a damaged one (not well-formed{where}); save it as SVG again"
+        ) from None
     if root is None or local_name(root) != "svg":
         raise FaceError(f"{path.name}: this is not an SVG drawing; its first element must be <svg>")
     return root

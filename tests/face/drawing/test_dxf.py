@@ -75,7 +75,7 @@ def test_lines_and_arcs_join_and_layers_are_roles(draw, version):
     assert drawing.keep_outs.area == pytest.approx(4 * math.pi, abs=0.1)
     assert len(drawing.scored) == 1
     told = " ".join(f.message for f in drawing.findings)
-    for words in ("LINE", "and 3 more (widest gap", "on layer 'Holes'", "on layer 'Rim'", "TEXT"):
+    for words in ("line on layer", "and 3 more (widest gap", "on layer 'Holes'", "on layer 'Rim'", "TEXT"):
         assert words in told
 
 

@@ -8,6 +8,7 @@ import math
 import pytest
 
 from nameplate.errors import FaceError
+from nameplate.face.drawing.face_outline import read_face_drawing
 from nameplate.face.making import face_words, make_face
 from nameplate.geometry import region
 from nameplate.ticket.schema import FaceKeys
@@ -203,3 +204,41 @@ def test_a_rim_without_a_role_is_asked_about_and_lettering_stays_inside_it(write
     assert face.zone.bounds == without.zone.bounds == pytest.approx((-45, -25, 45, 25))
     assert [f.code for f in findings] == ["drawing-roles"]
     assert "<rect id='rim'> (round most of the face, so lettering stays inside it)" in asked[0].message
+
+
+def framed_dxf(tmp_path, *shapes):
+    import ezdxf
+
+    document = ezdxf.new("R2010", units=4)
+    for layer, (x0, y0, x1, y1) in shapes:
+        corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+        document.modelspace().add_lwpolyline(corners, close=True, dxfattribs={"layer": layer})
+    path = tmp_path / "face.dxf"
+    document.saveas(path)
+    return path
+
+
+def test_a_frame_round_the_face_is_asked_about_with_both_sizes_and_what_to_write(tmp_path):
+    # a sheet of A4 (ISO 216) framed at its edge, a plaque on it with a screw's hole, and a title block
+    shapes = (
+        ("SHEET", (0, 0, 297, 210)),
+        ("PLAQUE", (90, 60, 200, 140)),
+        ("PLAQUE", (95, 98, 99, 102)),
+        ("TITLE", (200, 0, 297, 20)),
+    )
+    path = framed_dxf(tmp_path, *shapes)
+    (asked,) = [f for f in read_face_drawing(path).findings if f.code == "drawing-frame"]
+    assert asked.severity == "warning"
+    for words in ("297.0 x 210.0 mm", "110.0 x 80.0 mm", 'roles = { PLAQUE = "outline" }', 'else "hole"'):
+        assert words in asked.message
+    told = read_face_drawing(path, roles={"PLAQUE": "outline"})
+    assert told.outline.area == pytest.approx(110 * 80) and told.keep_outs.area == pytest.approx(16)
+    (left,) = [f.message for f in told.findings if f.code == "drawing-outside-outline"]
+    assert "SHEET" in left and "drawing-frame" not in {f.code for f in told.findings}
+    assert "drawing-frame" not in {f.code for f in read_face_drawing(path, roles={"PLAQUE": "hole"}).findings}
+
+
+@pytest.mark.parametrize("hole", [(4, 4, 20, 28), (5, 5, 100, 75)])
+def test_a_rectangle_with_a_screws_hole_or_a_rim_is_no_frame(tmp_path, hole):
+    path = framed_dxf(tmp_path, ("A", (0, 0, 110, 80)), ("B", hole))
+    assert "drawing-frame" not in {f.code for f in read_face_drawing(path).findings}

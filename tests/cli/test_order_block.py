@@ -1,0 +1,118 @@
+"""The block of what to order: as the README shows it, as `order.csv` has it, and as a second try bears it out."""
+
+from __future__ import annotations
+
+import csv
+import json
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from lxml import html
+
+from nameplate.cli.commands import main
+
+ROOT = Path(__file__).resolve().parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+TICKET = """\
+job = {{ roster = "names.csv", approval = "none" }}
+face = {{ shape = "ellipse", width = 60, height = 40 }}
+jig = {{ style = "none" }}
+{machine}
+[material]
+lettering = {{ name = "cast acrylic", thickness = 3, kerf = 0.18{speed} }}
+[[stock]]
+material = "lettering"
+width = {width}
+height = {height}
+{price}
+"""
+
+
+def call(*arguments):
+    done = CliRunner().invoke(main, [str(a) for a in arguments])
+    assert done.exit_code == 0, done.output
+    return done.stdout
+
+
+def job(folder, names=3, *, size=(200, 100), price="", speed="", machine=""):
+    """Write a job of so many names that are all alike, so that another one is like them indeed."""
+    folder.mkdir(exist_ok=True)
+    (folder / "names.csv").write_text("name\n" + "Wren Abara\n" * names, encoding="utf-8")
+    text = TICKET.format(width=size[0], height=size[1], price=price, speed=speed, machine=machine)
+    (folder / "job.toml").write_text(text, encoding="utf-8")
+    return folder / "job.toml"
+
+
+def order_of(folder):
+    with (folder / "order.csv").open(encoding="utf-8-sig", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_the_readmes_block_is_what_the_example_prints(tmp_path):
+    shown = (
+        README.partition("`nameplate estimate` begins with what to order")[2].partition("```\n")[2].partition("```")[0]
+    )
+    shutil.copytree(ROOT / "examples" / "orchard", tmp_path / "orchard")
+    printed = call("estimate", tmp_path / "orchard" / "job.toml")
+    assert shown.count("\n") >= 4 and printed.startswith(shown), printed
+
+
+def test_without_a_price_there_is_no_money_anywhere(tmp_path, in_this_process):
+    out = tmp_path / "out"
+    ticket = job(tmp_path / "job")
+    said = call("make", ticket, "-o", out) + call("estimate", ticket)
+    assert "Order 1 sheet cast acrylic 3 mm, 200 x 100\n" in said and "costs" not in said
+    assert order_of(out) == [
+        {"material": "cast acrylic", "thickness": "3", "size": "200 x 100", "count": "1", "price": "", "cost": ""}
+    ]
+    pages = [html.parse(str(page)).getroot().text_content() for page in out.glob("*.html")]
+    texts = [said, *pages, *(path.read_text(encoding="utf-8") for path in out.glob("*.csv"))]
+    assert len(pages) >= 4
+    assert [text for text in texts if re.search(r"(?<![\d.])0\.00(?! mm)(?!\d)", text)] == []
+
+
+def test_screen_table_and_summary_say_the_same_and_a_plate_costs_its_share(tmp_path, in_this_process):
+    out = tmp_path / "out"
+    ticket = job(
+        tmp_path / "job",
+        8,
+        size=(90, 60),
+        price="price = 3.25",
+        speed=", cut_speed = 10",
+        machine="machine = { rate = 60 }",
+    )
+    said = call("make", ticket, "-o", out)
+    (row,) = order_of(out)
+    count = int(row["count"])
+    assert count >= 2 and row["price"] == "3.25" and float(row["cost"]) == pytest.approx(count * 3.25)
+    assert f"Order {count} sheets cast acrylic 3 mm, 90 x 60: {row['cost']} (3.25 each)\n" in said
+    summary = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    assert [(s["count"], s["price"]) for s in summary["stock"]] == [(count, 3.25)] and summary["cost"] == count * 3.25
+    # an hour of 60 is 1 a minute; eight plates share sheets and minutes
+    minutes = sum(sheet["minutes"] for sheet in summary["sheets"])
+    alone, both = re.search(
+        r"A plate costs ([\d.]+) of material, ([\d.]+) with the machine at 60 an hour", said
+    ).groups()
+    assert float(alone) == pytest.approx(count * 3.25 / 8, abs=0.006)
+    assert float(both) == pytest.approx((count * 3.25 + minutes) / 8, abs=0.02)
+    # at 10 mm/s a sheet burns at least as long as its lines are long
+    assert minutes * 60 >= sum(sheet["cut_length"] for sheet in summary["sheets"]) / 10 > 0
+
+
+def test_as_many_more_names_as_there_is_room_for_take_no_further_sheet(tmp_path, in_this_process):
+    def figures(names):
+        return json.loads(call("estimate", job(tmp_path / str(names), names, size=(190, 150)), "--json"))
+
+    def sheets(found):
+        return sum(line["count"] for line in found["stock"])
+
+    first = figures(3)
+    room = first["quote"]["still_fit"]
+    assert room >= 2 and not first["quote"]["still_fit_more"] and sheets(first) == 1
+    assert sheets(figures(3 + room)) == 1
+    assert sheets(figures(2 * (3 + room))) > 1  # where twice as many had room, the figure would say nothing
+    assert f"Room for {room} more names like these" in call("estimate", tmp_path / "3" / "job.toml")

@@ -1,0 +1,70 @@
+"""Does what every situation says and writes down what the program says to it.
+
+`python -m tests.messages.made` writes messages.txt anew: run it after a change of a message, and read it through.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+import shlex
+import tempfile
+from pathlib import Path
+
+from click.testing import CliRunner
+
+from nameplate.job import pools
+from nameplate.pool import processes
+from nameplate.ticket.workshop import CONFIG_VARIABLE
+from tests.conftest import Here
+from tests.messages.rarer import RARER
+from tests.messages.situations import COMMON, Situation
+
+HERE = Path(__file__).resolve().parent
+MESSAGES = HERE / "messages.txt"
+
+SITUATIONS = (*COMMON, *RARER)
+
+
+def said_in(situation: Situation, folder: Path) -> str:
+    """Do what a situation says in an empty folder; give what was said to its last command, without the folder's name
+    and without dates."""
+    from nameplate.cli.commands import main
+
+    for name, content in situation.files.items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(content if isinstance(content, bytes) else content.encode())
+    *first, last = situation.commands
+    with contextlib.chdir(folder):
+        for command in first:
+            done = CliRunner().invoke(main, shlex.split(command))
+            assert done.exit_code in (0, 1), done.output
+        for name, (old, new) in situation.after.items():
+            text = (folder / name).read_text(encoding="utf-8")
+            changed = text.replace(old, new, 1) if isinstance(old, str) else old.sub(new, text, count=1)
+            assert changed != text, (situation.title, name)
+            (folder / name).write_text(changed, encoding="utf-8")
+        for name, content in situation.then.items():
+            (folder / name).unlink(missing_ok=True)
+            if content is not None:
+                (folder / name).write_text(content, encoding="utf-8")
+        done = CliRunner().invoke(main, shlex.split(last))
+    said = re.sub(r"\d{4}-\d{2}-\d{2}|\d+(?= days ago)", "SOME", done.stderr.replace(f"{folder}{os.sep}", ""))
+    lines = [line for line in said.splitlines() if not line.startswith("all of them: ")]
+    return "\n".join([f"# {situation.title}", f"$ nameplate {last}   (ends with {done.exit_code})", *lines, ""])
+
+
+def main() -> None:
+    processes.ProcessPool = pools.ProcessPool = Here  # type: ignore[assignment, misc]
+    told = []
+    for situation in SITUATIONS:
+        with tempfile.TemporaryDirectory() as folder:
+            os.environ[CONFIG_VARIABLE] = str(Path(folder).resolve() / "none")
+            told.append(said_in(situation, Path(folder).resolve()))
+    MESSAGES.write_text("\n".join(told), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
