@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -29,6 +30,9 @@ Operation: TypeAlias = Literal["score", "cut-inside", "cut-outside"]
 
 #: Where the head rests before and after a sheet: its lower left corner.
 REST = 0j
+
+#: Scores of a part that are farther apart than this (mm) are not one row: what is scored between them may be nearer.
+APART = 10.0
 
 #: Burning order of the operations over the whole sheet.
 OPERATIONS: tuple[Operation, ...] = ("score", "cut-inside", "cut-outside")
@@ -133,32 +137,39 @@ def _lines(placed: Sequence[PlacedToolpath]) -> list[_Line]:
     """Give what is burned of each part, copies of one toolpath looked at once."""
     paths = list({id(p.toolpath): p.toolpath for p in placed}.values())
     starts = {id(path): own for path, own in zip(paths, start_points(paths), strict=True)}
-    marks = {id(path): _in_a_row([m for m in path.marks if len(m) > 1]) for path in paths}
+    rows = {id(path): _rows(path.marks) for path in paths}
     lines: list[_Line] = []
     for p in placed:
-        lines += _scores(p, marks[id(p.toolpath)])
+        lines += _scores(p, rows[id(p.toolpath)])
         lines += _cuts(p, starts[id(p.toolpath)])
     return lines
 
 
-def _scores(placed: PlacedToolpath, marks: Sequence[Array]) -> Iterator[_Line]:
-    strokes = placed_marks(marks, placed.x, placed.y, placed.turn)
-    if strokes:
+def _scores(placed: PlacedToolpath, rows: Sequence[Sequence[Array]]) -> Iterator[_Line]:
+    for row in rows:
+        strokes = placed_marks(row, placed.x, placed.y, placed.turn)
         ends = as_complex(np.stack([strokes[0][0], strokes[-1][-1]]))
         yield _Line(tuple(Step("score", placed, s) for s in strokes), Stop(ends, ends[::-1], np.zeros(2)))
 
 
-def _in_a_row(marks: Sequence[Array]) -> list[Array]:
-    """Give strokes (n, 2) in a short order, each in its shorter direction, from the lower left to the upper right."""
-    if len(marks) < 2:
-        return list(marks)
-    ends = [as_complex(mark[[0, -1]]) for mark in marks]
+def _rows(marks: Sequence[Array]) -> list[list[Array]]:
+    """Give the strokes (n, 2) of a part in rows, such as a label: in a short order, each in its shorter direction."""
+    strokes = [mark for mark in marks if len(mark) > 1]
+    if not strokes:
+        return []
+    ends = [as_complex(stroke[[0, -1]]) for stroke in strokes]
     stops = [Stop(both, both[::-1], np.zeros(2)) for both in ends]
     corners = np.concatenate(ends)
     begin = complex(corners.real.min(), corners.imag.min())
     end = complex(corners.real.max(), corners.imag.max())
     visits = short_tour(stops, [0] * len(stops), begin, end, turns=1, kicks=0)
-    return [marks[v.stop][::-1] if v.way else marks[v.stop] for v in visits]
+    inside = [strokes[v.stop][::-1] if v.way else strokes[v.stop] for v in visits]
+    rows = [inside[:1]]
+    for before, after in pairwise(inside):
+        if math.dist(before[-1], after[0]) > APART:
+            rows.append([])
+        rows[-1].append(after)
+    return rows
 
 
 def _cuts(placed: PlacedToolpath, starts: Sequence[Starts]) -> Iterator[_Line]:

@@ -1,9 +1,9 @@
 """A short way with the beam off past a number of stops, each of which may be passed in several ways.
 
 Stops come in blocks, one block after the other, and a stop may have to come before another one of its block. Method:
-the nearest neighbour begins, by the stops' middles. Then, in turns, a local search of the order in which each stop is
-passed as it is (2-opt and Or-opt over neighbour lists, with a queue of the stops still to be looked at), and the best
-ways for that order, exactly, by dynamic programming. At last adjacent stretches are swapped here and there, and what
+the nearest neighbour begins, by the stops' middles. Then, in turns, a local search (2-opt and Or-opt over neighbour
+lists, or another way past one stop, with a queue of the stops still to be looked at), and the best ways for the order
+that it ends in, exactly, by dynamic programming. At last adjacent stretches are swapped here and there, and what
 the local search does not make shorter than it was is taken back (iterated local search).
 
 Known limits: the way is a few per cent longer than the shortest; past MOST_LOOKS the order stays as it is by then.
@@ -12,8 +12,9 @@ Known limits: the way is a few per cent longer than the shortest; past MOST_LOOK
 from __future__ import annotations
 
 import random
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -180,7 +181,9 @@ class _LocalSearch:
         self.before = before
         self.near = _neighbours(self.ins[:count], self.outs[:count], blocks)
         self.budget = budget
-        self.turned: list[tuple[int, int]] = []
+        self.stops = stops
+        self.ways = dict(zip(order, ways, strict=True))
+        self.undo: list[Callable[[], None]] = []
 
     @property
     def order(self) -> list[int]:
@@ -196,7 +199,7 @@ class _LocalSearch:
         while queue and self.budget.left > 0:
             stop = queue.pop()
             queued.discard(stop)
-            gain, touched = self._two_opt(stop) or self._or_opt(stop) or (0.0, ())
+            gain, touched = self._passed_otherwise(stop) or self._two_opt(stop) or self._or_opt(stop) or (0.0, ())
             saved += gain
             for other in touched:
                 if other < count and other not in queued:
@@ -213,12 +216,27 @@ class _LocalSearch:
             low, middle, high = sorted(rng.sample(range(first, last + 1), 3))
             if self.budget.left <= 0 or not self._may_swap(low, middle, high):
                 continue
-            self.turned.clear()
+            self.undo.clear()
             touched = [self.sequence[k] for k in (low - 1, low, middle - 1, middle, high, high + 1)]
             longer = self._swapped(low, middle, high)
             if self.improve(touched) <= longer + _GAIN:
-                for back in self.turned[::-1]:
-                    self._turn(*back)
+                for back in self.undo[::-1]:
+                    back()
+
+    def _passed_otherwise(self, a: int) -> tuple[float, tuple[int, ...]] | None:
+        """Pass a stop that is left where it is entered in another of its ways, if that is shorter."""
+        stop, way, i = self.stops[a], self.ways[a], self.place[a]
+        if self.ins[a] != self.outs[a]:
+            return None
+        self.budget.left -= 2
+        b, z = self.sequence[i + 1], self.sequence[i - 1]
+        lengths = np.abs(stop.entries - self.outs[z]) + np.abs(stop.entries - self.ins[b]) + stop.costs
+        best = int(lengths.argmin())
+        gain = float(lengths[way] - lengths[best])
+        if gain <= _GAIN:
+            return None
+        self._enter(a, best)
+        return gain, (a, b, z)
 
     def _two_opt(self, a: int) -> tuple[float, tuple[int, ...]] | None:
         """Turn a stretch that begins or ends at a stop, if that is shorter; tell the gain and whose edges changed."""
@@ -281,10 +299,16 @@ class _LocalSearch:
 
     # --- moving -----------------------------------------------------------------------------------------------------
 
+    def _enter(self, a: int, way: int) -> None:
+        """Enter and leave a stop at one place of its own."""
+        self.undo.append(partial(self._enter, a, self.ways[a]))
+        self.ways[a] = way
+        self.ins[a] = self.outs[a] = complex(self.stops[a].entries[way])
+
     def _turn(self, low: int, high: int) -> None:
         """Turn the stretch of places from `low` to `high`: what was entered is left."""
         ins, outs, place = self.ins, self.outs, self.place
-        self.turned.append((low, high))
+        self.undo.append(partial(self._turn, low, high))
         self.sequence[low : high + 1] = self.sequence[low : high + 1][::-1]
         for k in range(low, high + 1):
             stop = self.sequence[k]
