@@ -6,7 +6,7 @@ another thin place. What a place is worth is told in mm of travel that it may co
 
 Method: of each line a few knots are candidates, the best one of each of some equally long stretches. A place is thin
 where the middle of a disc that touches the edge there from inside is nearer to another edge; a nook, where that of a
-disc outside is.
+disc outside is. So the ends of a thin tie are thin, too, and so is every corner of a letter that points outward.
 
 Known limit: only knots of the fitted curve are candidates, not the places between them.
 """
@@ -83,7 +83,8 @@ def start_points(paths: Sequence[Toolpath]) -> tuple[tuple[Starts, ...], ...]:
 class _Knots:
     """All knots of many closed curves: which curve each is of, where, how far along, how the edge bends there.
 
-    `bends` (radians) are positive where the part's corner points outward; `inward` are unit vectors into the part.
+    `bends` (radians) are positive where the part's corner points outward; `normals` are unit vectors into the part, of
+    the edge ahead and of the one behind; `shorter` is the shorter of the two segments that meet (mm).
     """
 
     def __init__(self, curves: Sequence[Curve], holes: npt.NDArray[np.bool_]) -> None:
@@ -97,8 +98,9 @@ class _Knots:
         ahead, behind = _leaving(self.segments), -_leaving(self.segments[before, ::-1])
         left = np.where(self._anticlockwise() != holes, 1, -1)[self.curve]
         self.bends = turn(behind, ahead) * left
-        self.inward = unit(unit(ahead) + unit(behind)) * 1j * left
+        self.normals = unit(ahead) * 1j * left, unit(behind) * 1j * left
         lengths = np.abs(np.diff(self.segments, axis=1)).sum(axis=1)
+        self.shorter = np.minimum(lengths, lengths[before])
         self.lengths = np.add.reduceat(lengths, self.first)
         ends = np.cumsum(lengths)
         self.along = ends - lengths - (ends - lengths)[self.first][self.curve]
@@ -126,24 +128,28 @@ def _costs(knots: _Knots, paths: Sequence[Toolpath]) -> Array:
     letters = np.array([path.kind == "lettering" for path in paths])[knots.curve]
     numbers = {id(path): number for number, path in enumerate(paths)}
     shifts = np.array([numbers[id(path)] * _APART for path in paths])[knots.curve][shown]
-    near = _Edges(knots.segments[shown] + shifts[:, None], knots.points[shown] + shifts, knots.inward[shown])
-    corner = ((knots.bends > CORNER) & (knots.bends < TIP) & ~letters)[shown]
-    costs[shown] = np.select([corner, near.meet(THIN), near.meet(-NOOK)], [0.0, WEAK, 0.0], SEEN)
+    edges = _Edges(knots.segments[shown] + shifts[:, None], knots.points[shown] + shifts)
+    ahead, behind = (normals[shown] for normals in knots.normals)
+    thin = edges.meet(ahead * THIN) | edges.meet(behind * THIN)
+    square = (knots.bends > CORNER) & (knots.bends < TIP) & (knots.shorter > THIN)
+    costs[shown] = np.select(
+        [(square & ~letters)[shown], thin, edges.meet(-unit(ahead + behind) * NOOK)], [0.0, WEAK, 0.0], SEEN
+    )
     return costs
 
 
 class _Edges:
-    """The edges of parts (cubics (n, 4)), and places on them with the direction into the part."""
+    """The edges of parts, cubics (n, 4), and places on them."""
 
-    def __init__(self, segments: Complex, places: Complex, inward: Complex) -> None:
+    def __init__(self, segments: Complex, places: Complex) -> None:
         from scipy.spatial import KDTree
 
-        self._tree, self._places, self._inward = KDTree(as_points(_sampled(segments))), places, inward
+        self._tree, self._places = KDTree(as_points(_sampled(segments))), places
 
-    def meet(self, width: float) -> npt.NDArray[np.bool_]:
-        """Tell at which places another edge is nearer than `width` mm, inside the part or, if negative, outside."""
-        middles = self._places + self._inward * width / 2
-        return np.asarray(self._tree.query(as_points(middles))[0]) < NEARER * abs(width) / 2
+    def meet(self, across: Complex) -> npt.NDArray[np.bool_]:
+        """Tell at which places a disc that touches there meets another edge; `across` are diameters from there (mm)."""
+        apart = np.asarray(self._tree.query(as_points(self._places + across / 2))[0])
+        return apart < NEARER * np.abs(across) / 2
 
 
 def _sampled(segments: Complex) -> Complex:

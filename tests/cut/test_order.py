@@ -100,7 +100,7 @@ def test_a_line_begins_at_one_of_its_knots_and_a_stroke_at_an_end(sheet):
 def test_the_scores_of_a_label_are_burned_one_after_the_other():
     marks = engraving_font.label("Wren 017", 3.0)
     shape = region.rectangle(-30, -20, 30, 20)
-    paths = [toolpath(Part(str(k), "template", "t", shape, tuple(m + (-20, 0) for m in marks)), 0.2) for k in range(6)]
+    paths = [toolpath(Part(str(k), "template", "t", shape, tuple(m - (20, 0) for m in marks)), 0.2) for k in range(6)]
     steps = burning_order([PlacedToolpath(p, 1, 40 + 62 * (k % 3), 25 + 42 * (k // 3)) for k, p in enumerate(paths)])
     plates = [s.owner.toolpath.plate for s in steps if s.operation == "score"]
     assert len(plates) == 6 * len(marks)
