@@ -250,14 +250,17 @@ def _cut_twice(sheet: ReadSheet) -> Iterator[Finding]:
 
 
 def _cut_loose_too_early(sheet: ReadSheet) -> Iterator[Finding]:
-    """Find outlines cut after one that they lie in: that part has dropped out by then, or moved."""
-    cuts = [p for p in sheet.paths if p.operation == "cut-outside"]
-    if not cuts:
+    """Find outlines cut after a line of another part that they lie in: that part has dropped out by then, or moved."""
+    cuts = [p for p in sheet.paths if p.operation != "score"]
+    outlines = [k for k, p in enumerate(cuts) if p.operation == "cut-outside"]
+    if not outlines:
         return
     low, high = (np.array([getattr(p.points, side)(axis=0) for p in cuts]) for side in ("min", "max"))
-    within = (low[:, None] >= low).all(axis=2) & (high[:, None] <= high).all(axis=2)
-    for later, earlier in np.argwhere(np.tril(within, -1)).tolist():
-        inner, outer = cuts[later], cuts[earlier]
+    within = (low[outlines][:, None] >= low).all(axis=2) & (high[outlines][:, None] <= high).all(axis=2)
+    for row, earlier in np.argwhere(within).tolist():
+        inner, outer = cuts[outlines[row]], cuts[earlier]
+        if earlier >= outlines[row] or (inner.key == outer.key and outer.operation == "cut-inside"):
+            continue  # a loose letter may lie in another one's counter
         if region.covers(region.from_ring(outer.points), region.from_ring(inner.points)):
             x, y = inner.points[0]
             message = f"{_who(inner.key)} at ({x:.2f}, {y:.2f}) is cut after {_who(outer.key)}, in which it lies"

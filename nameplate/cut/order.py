@@ -1,27 +1,38 @@
 """Puts what the beam does on one sheet in order: scores, then inside cuts, then outside cuts.
 
-Within each operation the beam goes to the nearest line not yet burned (nearest neighbour), so that it travels little;
-a part that lies in another part's outline (in a hole, or cut out of it) comes before that part.
+Within that the way with the beam off is as short as `tour.py` finds it, from the sheet's lower left corner and back
+there. A part that is cut out of another one, or lies in its bay, comes before it: it would lie loose, or on waste that
+hangs by one side. The scores of a part are burned one after the other.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Literal, TypeAlias
 
 import numpy as np
 
 from nameplate import tolerances
+from nameplate.cut.heat import spread
 from nameplate.cut.kerf import Toolpath
+from nameplate.cut.start_points import Numbers, Starts, start_points
+from nameplate.cut.tour import Stop, Visit, best_ways, short_tour
 from nameplate.geometry import region
 from nameplate.geometry.curves.curve import Curve, flatten, moved, started_at
-from nameplate.geometry.nearby import Index
+from nameplate.geometry.planar import as_complex
 from nameplate.geometry.region import Array
 from nameplate.ticket.workshop_schema import ColourKeys
 
 Operation: TypeAlias = Literal["score", "cut-inside", "cut-outside"]
+
+#: Where the head rests before and after a sheet: its lower left corner.
+REST = 0j
+
+#: Scores of a part that are farther apart than this (mm) are not one row: what is scored between them may be nearer.
+APART = 10.0
 
 #: Burning order of the operations over the whole sheet.
 OPERATIONS: tuple[Operation, ...] = ("score", "cut-inside", "cut-outside")
@@ -54,31 +65,64 @@ def operation_colours(colours: ColourKeys | None) -> dict[Operation, str]:
     return {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}
 
 
-def burning_order(placed: Sequence[PlacedToolpath]) -> tuple[Step, ...]:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Line:
+    """What is burned without a pause: steps that follow each other, and how the beam may pass them.
+
+    `knots` are those at which a closed line may begin; the scores of a part are one line, forward or backward.
+    """
+
+    steps: tuple[Step, ...]
+    stop: Stop
+    knots: Numbers | None = None
+
+    @property
+    def operation(self) -> Operation:
+        return self.steps[0].operation
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """The box (x0, y0, x1, y1) round a closed line and the handles of its cubics."""
+        line = self.steps[0].line
+        assert isinstance(line, Curve)
+        (x0, y0), (x1, y1) = line.segments.min(axis=(0, 1)), line.segments.max(axis=(0, 1))
+        return float(x0), float(y0), float(x1), float(y1)
+
+    def passed(self, way: int) -> tuple[Step, ...]:
+        """Give the steps as they are burned in one of the ways."""
+        if self.knots is None:
+            return tuple(replace(s, line=np.asarray(s.line)[::-1]) for s in self.steps[::-1]) if way else self.steps
+        (step,) = self.steps
+        assert isinstance(step.line, Curve)
+        return (replace(step, line=started_at(step.line, int(self.knots[way]))),)
+
+
+def burning_order(placed: Sequence[PlacedToolpath], *, spread_heat: float = 0.0) -> tuple[Step, ...]:
     """Give every line of a sheet in the order of burning; the same input gives the same order.
+
+    With `spread_heat`, cuts that follow each other lie at least so many mm apart where that is possible.
 
     >>> burning_order([])
     ()
     """
-    steps = [_steps(p) for p in placed]
-    ranks = _ranks(placed, steps)
-    ordered: list[Step] = []
-    at = np.zeros(2)
+    lines = _lines(placed)
+    stops = [line.stop for line in lines]
+    blocks = [OPERATIONS.index(line.operation) for line in lines]
+    before = list(_before(lines))
+    visits = short_tour(stops, blocks, REST, REST, before=before)
+    if spread_heat > 0:
+        visits = _spread(lines, visits, before, spread_heat)
+    return tuple(step for visit in visits for step in lines[visit.stop].passed(visit.way))
+
+
+def _spread(
+    lines: Sequence[_Line], visits: Sequence[Visit], before: Sequence[tuple[int, int]], apart: float
+) -> tuple[Visit, ...]:
+    order = []
     for operation in OPERATIONS:
-        for rank in sorted(set(ranks)):
-            group = [s for own, r in zip(steps, ranks, strict=True) if r == rank for s in own]
-            walked, at = _walk([s for s in group if s.operation == operation], at)
-            ordered += walked
-    return tuple(ordered)
-
-
-def _steps(placed: PlacedToolpath) -> tuple[Step, ...]:
-    path = placed.toolpath
-    scores = [Step("score", placed, m) for m in placed_marks(path.marks, placed.x, placed.y, placed.turn)]
-    cuts = [
-        Step(c.operation, placed, moved(c.curve, placed.x, placed.y, placed.turn), c.feature) for c in path.contours
-    ]
-    return (*scores, *cuts)
+        own = [v.stop for v in visits if lines[v.stop].operation == operation]
+        order += own if operation == "score" else spread(own, [lines[k].box for k in own], before, apart)
+    return tuple(map(Visit, order, best_ways([line.stop for line in lines], order, REST, REST)))
 
 
 def placed_marks(marks: Sequence[Array], x: float, y: float, turn: float) -> tuple[Array, ...]:
@@ -89,57 +133,66 @@ def placed_marks(marks: Sequence[Array], x: float, y: float, turn: float) -> tup
     return tuple(np.asarray(mark, dtype=float) @ rotation + shift for mark in marks if len(mark) > 1)
 
 
-def _ranks(placed: Sequence[PlacedToolpath], steps: Sequence[Sequence[Step]]) -> list[int]:
-    """Give each part 0 minus the number of other parts' outlines it lies in, so that the innermost comes first."""
-    outlines: list[region.Region] = []
-    owners: list[int] = []
-    for number, own in enumerate(steps):
-        for step in own:
-            if step.operation == "cut-outside" and isinstance(step.line, Curve):
-                outlines.append(region.from_ring(flatten(step.line, tolerances.CURVE)))
-                owners.append(number)
-    index = Index(outlines)
-    first = {owner: at for at, owner in reversed(list(enumerate(owners)))}
-    ranks = []
-    for number in range(len(placed)):
-        spot = outlines[first[number]] if number in first else None
-        if spot is None:
-            ranks.append(0)
-            continue
-        around = index.near(spot)
-        ranks.append(-sum(owners[i] != number and region.covers(outlines[i], spot) for i in around))
-    return ranks
+def _lines(placed: Sequence[PlacedToolpath]) -> list[_Line]:
+    """Give what is burned of each part, copies of one toolpath looked at once."""
+    paths = list({id(p.toolpath): p.toolpath for p in placed}.values())
+    starts = {id(path): own for path, own in zip(paths, start_points(paths), strict=True)}
+    rows = {id(path): _rows(path.marks) for path in paths}
+    lines: list[_Line] = []
+    for p in placed:
+        lines += _scores(p, rows[id(p.toolpath)])
+        lines += _cuts(p, starts[id(p.toolpath)])
+    return lines
 
 
-def _walk(steps: Sequence[Step], at: Array) -> tuple[list[Step], Array]:
-    """Visit steps by nearest entry point; closed curves may be entered at any knot, strokes at either end."""
-    if not steps:
-        return [], at
-    entries = [_entries(s) for s in steps]
-    points = np.vstack(entries)
-    owner = np.repeat(np.arange(len(entries)), [len(e) for e in entries])
-    first = np.searchsorted(owner, np.arange(len(entries)))
-    left = points.copy()
-    walked = []
-    for _ in steps:
-        nearest = int(np.argmin(((left - at) ** 2).sum(axis=1)))
-        number = int(owner[nearest])
-        knot = nearest - int(first[number])
-        walked.append(_entered(steps[number], knot))
-        left[owner == number] = np.inf
-        at = points[nearest] if isinstance(steps[number].line, Curve) else points[first[number] + 1 - knot]
-    return walked, at
+def _scores(placed: PlacedToolpath, rows: Sequence[Sequence[Array]]) -> Iterator[_Line]:
+    for row in rows:
+        strokes = placed_marks(row, placed.x, placed.y, placed.turn)
+        ends = as_complex(np.stack([strokes[0][0], strokes[-1][-1]]))
+        yield _Line(tuple(Step("score", placed, s) for s in strokes), Stop(ends, ends[::-1], np.zeros(2)))
 
 
-def _entries(step: Step) -> Array:
-    if isinstance(step.line, Curve):
-        return step.line.segments[:, 0]
-    return step.line[[0, -1]]
+def _rows(marks: Sequence[Array]) -> list[list[Array]]:
+    """Give the strokes (n, 2) of a part in rows, such as a label: in a short order, each in its shorter direction."""
+    strokes = [mark for mark in marks if len(mark) > 1]
+    if not strokes:
+        return []
+    ends = [as_complex(stroke[[0, -1]]) for stroke in strokes]
+    stops = [Stop(both, both[::-1], np.zeros(2)) for both in ends]
+    corners = np.concatenate(ends)
+    begin = complex(corners.real.min(), corners.imag.min())
+    end = complex(corners.real.max(), corners.imag.max())
+    visits = short_tour(stops, [0] * len(stops), begin, end, turns=1, kicks=0)
+    inside = [strokes[v.stop][::-1] if v.way else strokes[v.stop] for v in visits]
+    rows = [inside[:1]]
+    for before, after in pairwise(inside):
+        if math.dist(before[-1], after[0]) > APART:
+            rows.append([])
+        rows[-1].append(after)
+    return rows
 
 
-def _entered(step: Step, knot: int) -> Step:
-    if isinstance(step.line, Curve):
-        line: Curve | Array = started_at(step.line, knot)
-    else:
-        line = step.line[::-1] if knot else step.line
-    return Step(step.operation, step.owner, line, step.feature)
+def _cuts(placed: PlacedToolpath, starts: Sequence[Starts]) -> Iterator[_Line]:
+    for contour, own in zip(placed.toolpath.contours, starts, strict=True):
+        curve = moved(contour.curve, placed.x, placed.y, placed.turn)
+        points = as_complex(curve.segments[own.knots, 0])
+        step = Step(contour.operation, placed, curve, contour.feature)
+        yield _Line((step,), Stop(points, points, own.costs), own.knots)
+
+
+def _before(lines: Sequence[_Line]) -> Iterator[tuple[int, int]]:
+    """Yield pairs of outlines of which the first lies in the convex hull of the second: in it, or in a bay of it."""
+    outer = [k for k, line in enumerate(lines) if line.operation == "cut-outside"]
+    boxes = np.array([lines[k].box for k in outer]).reshape(-1, 4)
+    low, high = boxes[:, None, :2] >= boxes[:, :2], boxes[:, None, 2:] <= boxes[:, 2:]
+    same = (boxes[:, None] == boxes).all(axis=2)
+    for inner, around in np.argwhere((low.all(axis=2) & high.all(axis=2)) & ~same).tolist():
+        a, b = outer[inner], outer[around]
+        if region.covers(region.hull(_area(lines[b])), _area(lines[a])):
+            yield a, b
+
+
+def _area(line: _Line) -> region.Region:
+    curve = line.steps[0].line
+    assert isinstance(curve, Curve)
+    return region.from_ring(flatten(curve, tolerances.CURVE))

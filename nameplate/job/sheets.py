@@ -13,7 +13,7 @@ from nameplate.cut.inspect import Inspected
 from nameplate.cut.inspect_files import examine_files
 from nameplate.cut.kerf import Toolpath, cut_length
 from nameplate.cut.order import PlacedToolpath, Step, burning_order, placed_marks
-from nameplate.cut.pdf import placed_pdf
+from nameplate.cut.pdf import tiled_pdf
 from nameplate.cut.sheet_pdf import steps_pdf
 from nameplate.cut.sheet_png import steps_png
 from nameplate.cut.svg import steps_svg
@@ -49,7 +49,10 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True)
 class SheetTask:
-    """All that a worker needs to write one sheet and to inspect it. `forms` asks for other forms too."""
+    """All that a worker needs to write one sheet and to inspect it. `forms` asks for other forms too.
+
+    Cuts that follow each other lie `spread_heat` mm apart where they can.
+    """
 
     file: str
     layout: SheetLayout
@@ -60,6 +63,7 @@ class SheetTask:
     forms: FilesKeys
     paper: Paper
     speeds: Speeds | None = None
+    spread_heat: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,6 +193,7 @@ def task_of(batch: Batch, sheet: Sheet, expected: SheetExpectation) -> SheetTask
         ticket.cut_files,
         PAPERS[ticket.job.paper],
         speeds,
+        ticket.machine.spread_heat,
     )
 
 
@@ -208,13 +213,13 @@ def _drawn(task: SheetTask, steps: Sequence[Step], form: str) -> str | bytes:
         polylines = task.forms.curves == "polylines"
         return steps_dxf(width, height, steps, task.colours, frame=task.forms.frame, polylines=polylines)
     if form == "tiled":
-        return placed_pdf(task.toolpaths, task.paper)
+        return tiled_pdf(steps, task.paper)
     return (steps_pdf if form == "pdf" else steps_png)(width, height, steps, task.colours)
 
 
 def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
     """Write one sheet under `folder`, read it back from disk and burn it virtually (runs in a worker process)."""
-    steps = burning_order(task.toolpaths)
+    steps = burning_order(task.toolpaths, spread_heat=task.spread_heat)
     width, height = task.expected.width, task.expected.height
     digests = {}
     try:

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from nameplate.findings import Finding
 from nameplate.geometry.collision_set import OVERLAP
 from nameplate.geometry.nearby import Index
-from nameplate.geometry.region import Region, distance, intersection
+from nameplate.geometry.region import Region, covers, distance, filled, hole_count, intersection, intersects
 from nameplate.geometry.room import Room
 from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout, name_of, placed, strangers
 from nameplate.nest.sheets import Rules, usable_region
@@ -78,7 +78,24 @@ def _check_sheet(sheet: SheetLayout, by_key: dict[PieceKey, Piece], rules: Rules
                 allowed=rules.gap,
             )
         )
+    for i, j in _in_holes(regions):
+        text = (
+            f"{names[i]} lies in a hole of {names[j]} on {where}; holes are cut first, and it would fall with the waste"
+        )
+        found.append(Finding("layout-hole", "error", text, plate=known[i].plate))
     return found
+
+
+def _in_holes(regions: Sequence[Region]) -> list[tuple[int, int]]:
+    """Give the pairs of regions of which the first lies in a hole of the second: their positions."""
+    index = Index(regions)
+    whole = {j: filled(region) for j, region in enumerate(regions) if hole_count(region)}
+    return [
+        (i, j)
+        for j, outer in whole.items()
+        for i in index.near(outer)
+        if i != j and covers(outer, regions[i]) and not intersects(regions[j], regions[i])
+    ]
 
 
 def turn_allowed(turn: float, turns: Sequence[float]) -> bool:

@@ -86,6 +86,15 @@ class MachineKeys:
         unset="speeds are taken as reached at once",
         example=3000,
     )
+    spread_heat: float = key(
+        0.0,
+        "length",
+        "cuts that follow each other lie at least so far apart where they can, so that the sheet cools between them; "
+        "the head travels more",
+        least=0,
+        most=1000,
+        example=40,
+    )
     time_factor: float = key(
         1.0, "number", "a measured time over the one that was told; nameplate time writes it", least=0.2, most=5
     )

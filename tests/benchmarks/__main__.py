@@ -5,6 +5,7 @@
     python -m tests.benchmarks --run 48 200 1000     whole runs: time by stage, memory of all processes
     python -m tests.benchmarks --nest 50 200 1000 5000   only nesting drafts of so many names, and what a sheet takes
     python -m tests.benchmarks --fonts 5       only lettering: CPU seconds a name by font, of so many names in each
+    python -m tests.benchmarks --travel 50 200 500   the way with the beam off, of the example and generated sheets
     python -m tests.benchmarks --reader held-out   plates read by Tesseract (an hour)
     python -m tests.benchmarks --problems DIR  known packing problems (JSON) through the nesting engine instead
 
@@ -33,6 +34,7 @@ from nameplate.nest.request import NestRequest
 from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.schema import FaceKeys, JobKeys, NestKeys, Ticket
 from nameplate.ticket.workshop_schema import StockKeys
+from tests.benchmarks.travel import print_travels
 from tests.benchmarks.whole_run import print_runs
 
 #: Batch sizes of a full run.
@@ -190,6 +192,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("--nest", type=int, nargs="+", metavar="N", help="nest drafts of so many names instead")
     parser.add_argument("--fonts", type=int, metavar="N", help="only the lettering of N names in every bundled font")
     parser.add_argument("--run", type=int, nargs="+", metavar="N", help="whole runs of N names, with their memory")
+    parser.add_argument("--travel", type=int, nargs="+", metavar="N", help="travel over sheets of N parts instead")
     parser.add_argument("--reader", choices=("calibration", "held-out"), help="have finished plates read instead")
     options = parser.parse_args(arguments)
     if options.reader is not None:
@@ -197,6 +200,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
         return
     if options.problems is not None:
         print_problems(options.problems)
+        return
+    if options.travel is not None:
+        print_travels(options.travel, options.workers)
         return
     if options.fonts is not None:
         print_fonts(options.fonts)

@@ -1,9 +1,12 @@
+from itertools import groupby, pairwise
+
 import numpy as np
+import shapely
 
 from nameplate.cut.kerf import toolpath
-from nameplate.cut.order import PlacedToolpath, burning_order
-from nameplate.geometry import region
-from nameplate.geometry.curves.curve import Curve
+from nameplate.cut.order import PlacedToolpath, burning_order, placed_marks
+from nameplate.geometry import engraving_font, region
+from nameplate.geometry.curves.curve import Curve, flatten, moved
 from nameplate.model import Part
 
 
@@ -71,24 +74,59 @@ def test_the_way_is_shorter_than_in_any_shuffled_order():
     assert travel(steps) < min(shuffled) / 2
 
 
-def test_each_line_is_entered_where_it_is_nearest_to_the_end_of_the_one_before():
-    """The rule of the nearest neighbour, worked out again: strokes at either end, closed curves at any knot."""
-    rng = np.random.default_rng(8)
-    strokes = [np.cumsum(rng.uniform(-9, 9, (3, 2)), axis=0) + rng.uniform(0, 200, 2) for _ in range(12)]
-    shapes = [region.rectangle(x, y, x + 12, y + 7) for x, y in ((30, 20), (150, 90), (60, 160), (110, 40), (10, 90))]
-    parts = [toolpath(Part(str(k), "lettering", "m", shape), 0.2) for k, shape in enumerate(shapes)]
-    marked = toolpath(Part("marks", "lettering", "m", region.rectangle(300, 300, 301, 301), tuple(strokes)), 0.2)
-    steps = burning_order([PlacedToolpath(path, 1, 0, 0) for path in (marked, *parts)])
-    at = np.zeros(2)
-    for operation in ("score", "cut-outside"):
-        left = [s for s in steps if s.operation == operation]
-        while left:
-            step, closed = left[0], isinstance(left[0].line, Curve)
-            ways = [p for s in left for p in (s.line.segments[:, 0] if closed else s.line[[0, -1]])]
-            start = step.line.start if closed else step.line[0]
-            assert np.hypot(*(start - at)) == min(np.hypot(*(way - at)) for way in ways)
-            at = start if closed else step.line[-1]
-            left = left[1:]
+def test_a_part_in_the_bay_of_a_larger_one_comes_before_it():
+    bay = region.difference(region.rectangle(0, 0, 60, 60), region.rectangle(10, 10, 60, 50))
+    placed = [
+        PlacedToolpath(toolpath(Part("bay", "template", "t", bay), 0.2), 1, 0, 0),
+        PlacedToolpath(square("within"), 1, 30, 25),
+        PlacedToolpath(square("mouth"), 1, 55, 25),
+    ]
+    for order in (placed, placed[::-1]):
+        outside = [s.owner.toolpath.plate for s in burning_order(order) if s.operation == "cut-outside"]
+        assert outside.index("within") < outside.index("bay")
+
+
+def test_a_line_begins_at_one_of_its_knots_and_a_stroke_at_an_end(sheet):
+    placed = sheet.placed()
+    knots = [moved(c.curve, p.x, p.y, p.turn).segments[:, 0] for p in placed for c in p.toolpath.contours]
+    strokes = [m for p in placed for m in placed_marks(p.toolpath.marks, p.x, p.y, p.turn)]
+    for step in burning_order(placed):
+        if isinstance(step.line, Curve):
+            assert any((own == step.line.start).all(axis=1).any() for own in knots)
+        else:
+            assert any(len(m) == len(step.line) and {*map(tuple, m)} == {*map(tuple, step.line)} for m in strokes)
+
+
+def test_the_scores_of_a_label_are_burned_one_after_the_other():
+    marks = engraving_font.label("Wren 017", 3.0)
+    shape = region.rectangle(-30, -20, 30, 20)
+    paths = [toolpath(Part(str(k), "template", "t", shape, tuple(m - (20, 0) for m in marks)), 0.2) for k in range(6)]
+    steps = burning_order([PlacedToolpath(p, 1, 40 + 62 * (k % 3), 25 + 42 * (k // 3)) for k, p in enumerate(paths)])
+    plates = [s.owner.toolpath.plate for s in steps if s.operation == "score"]
+    assert len(plates) == 6 * len(marks)
+    assert len([*groupby(plates)]) == 6
+
+
+class TestHeat:
+    def test_cuts_that_follow_each_other_lie_apart(self):
+        placed = [PlacedToolpath(square(str(k)), 1, 12.0 * (k % 10), 12.0 * (k // 10)) for k in range(100)]
+        spread = burning_order(placed, spread_heat=30)
+        assert sorted(s.owner.toolpath.plate for s in spread) == sorted(p.toolpath.plate for p in placed)
+        areas = [shapely.Polygon(flatten(s.line)) for s in spread]
+        gaps = [a.distance(b) for a, b in pairwise(areas)]
+        assert np.mean([gap >= 30 for gap in gaps]) > 0.9
+        plain = [shapely.Polygon(flatten(s.line)) for s in burning_order(placed)]
+        assert np.mean([a.distance(b) >= 30 for a, b in pairwise(plain)]) < 0.1
+
+    def test_what_must_come_first_still_does(self):
+        placed = [PlacedToolpath(frame(f"f{k}"), 1, 70.0 * k, 0) for k in range(3)]
+        bay = region.difference(region.rectangle(0, 0, 60, 60), region.rectangle(10, 10, 60, 50))
+        placed += [PlacedToolpath(toolpath(Part("bay", "template", "t", bay), 0.2), 1, 0, 70)]
+        placed += [PlacedToolpath(square("in"), 1, 30, 95)]
+        steps = burning_order(placed, spread_heat=500)
+        assert [s.operation for s in steps] == ["cut-inside"] * 3 + ["cut-outside"] * 5
+        outside = [s.owner.toolpath.plate for s in steps[3:]]
+        assert outside.index("in") < outside.index("bay")
 
 
 def test_same_input_same_order(sheet):

@@ -56,7 +56,7 @@ class TestForm:
             '<svg xmlns="http://www.w3.org/2000/svg" version="1.1" '
             'width="100mm" height="50.5mm" viewBox="0 0 100 50.5">\n'
             '<g data-operation="score" fill="none" stroke="#009e73" stroke-width="0.1">\n'
-            '<path data-plate="7" data-part="lettering" data-copy="1" fill="none" d="M22 38.5L24 38.5L24 36.5"/>\n'
+            '<path data-plate="7" data-part="lettering" data-copy="1" fill="none" d="M24 36.5L24 38.5L22 38.5"/>\n'
             "</g>\n"
             '<g data-operation="cut-outside" fill="none" stroke="#0072b2" stroke-width="0.1">\n'
             '<path data-plate="7" data-part="lettering" data-copy="1" fill="none" '

@@ -102,7 +102,7 @@ def test_a_ticket_without_stock_says_so_once_when_the_workshop_file_is_broken(wr
         ("[colours]\n", "[machine.colours] in a workshop file"),
         (
             "[machine]\nbed = 3\n",
-            "machine.bed: unknown key; known: acceleration, colours, rate, time_date, time_factor",
+            "machine.bed: unknown key; known: acceleration, colours, rate, spread_heat, time_date, time_factor",
         ),
         ("[materials]\n", "did you mean material?"),
         ("machine = 3\n", "[machine]: 3: expected a table"),

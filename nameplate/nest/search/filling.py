@@ -3,8 +3,8 @@
 Method: parts come in a given order; or the next is chosen among the first few shapes that wait, whichever touches most
 of what lies near it. The raster only proposes: exact distances between true outlines decide.
 
-Any usable region serves, whatever its outline; parts lie in the holes of others. No clock and no unseeded chance is
-involved: the same pieces give the same layout.
+Any usable region serves, whatever its outline; no part lies in the hole of another, which is cut before it. No clock
+and no unseeded chance is involved: the same pieces give the same layout.
 
 Known limit: positions are whole cells, so a spot that fits by less than a cell may be missed.
 """

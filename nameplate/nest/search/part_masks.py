@@ -9,7 +9,7 @@ from hashlib import blake2b
 
 import numpy as np
 
-from nameplate.geometry.region import Region, bounds, filled, holes, solids
+from nameplate.geometry.region import Region, bounds, filled
 from nameplate.nest.layout import Piece
 from nameplate.nest.rectangles import Packed
 from nameplate.nest.search.board import BORDER
@@ -71,18 +71,15 @@ class PartMasks:
         self.reach = rules.gap / 2
         self._store = store or NestStore()
         self._digests: dict[int, bytes] = {}
-        self._smallest = min((p.region.area for p in pieces), default=0.0)
         self._boxes = [(box := bounds(p.region)).width * box.height for p in pieces]
         self._mean = sum(self._boxes) / max(1, len(pieces))
 
     def _region(self, index: int) -> Region:
-        """Give a piece without its holes when none of the pieces can lie in one.
+        """Give a piece without its holes: they are cut first, and what lay in one would fall before it is cut.
 
         Templates of one outline are then one shape, and letters have fewer points.
         """
-        region = self.pieces[index].region
-        inside = solids(holes(region))
-        return filled(region) if inside and all(hole.area < self._smallest for hole in inside) else region
+        return filled(self.pieces[index].region)
 
     def digest(self, index: int) -> bytes:
         """Give what tells the outline of a piece from others; it takes a thousandth of the outline's memory."""

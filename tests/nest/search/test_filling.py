@@ -38,15 +38,16 @@ def test_two_runs_give_the_same_text():
     assert first == second
 
 
-def test_a_small_part_lies_in_the_hole_of_a_large_one():
+def test_no_part_lies_in_the_hole_of_another():
+    """The hole is cut first, and the part in it would fall with the waste before it is cut."""
     frame = from_ring([(0, 0), (90, 0), (90, 60), (0, 60)], [[(10, 10), (80, 10), (80, 50), (10, 50)]])
-    pieces = [Piece("frame", "template", 1, 1, "m", frame), Piece("in", "template", 1, 1, "m", rectangle(0, 0, 60, 30))]
-    blanks = [sheet(100, 70)]
+    shapes = {"frame": frame, "in": rectangle(0, 0, 60, 30)}
+    pieces = [Piece(name, "template", 1, 1, "lettering", shape) for name, shape in shapes.items()]
+    blanks = [sheet(100, 70), Blank(1, "lettering", 100, 70)]
+    blanks[1] = with_usable(blanks[1], RULES)
     packed = pack_shapes(pieces, blanks, RULES)
-    assert packed.left == ()
-    assert verify(Layout((blanks[0].sheet(packed.placements[0]),)), [], RULES) != ()
-    whole = Layout((Blank(0, "m", 100, 70).sheet(packed.placements[0]),))
-    assert verify(whole, pieces, RULES) == ()
+    assert packed.left == () and [len(rows) for rows in packed.placements] == [1, 1]
+    assert verify(layout_of(blanks, packed), pieces, RULES) == ()
 
 
 def test_triangles_interlock_as_boxes_cannot():

@@ -1,0 +1,119 @@
+"""Tours against all permutations, and how much work they take."""
+
+from itertools import pairwise, permutations
+
+import numpy as np
+import pytest
+
+from nameplate.cut import tour
+from nameplate.cut.tour import Stop, Visit, best_ways, short_tour, travel
+
+
+def dot(point):
+    return Stop(np.array([point]), np.array([point]), np.zeros(1))
+
+
+def chance(rng, spread=20, ways=5):
+    """A stop somewhere in a square of 100 mm: a stroke, or a loop that may begin at several places."""
+    points = rng.uniform(0, 100, 2) @ [1, 1j] + rng.uniform(-spread, spread, (ways, 2)) @ [1, 1j]
+    if rng.random() < 0.3:
+        return Stop(points[:2], points[1::-1], np.zeros(2))
+    return Stop(points, points, rng.uniform(0, 10, ways))
+
+
+def cost(stops, visits):
+    return travel(stops, visits, 0j, 0j) + sum(stops[v.stop].costs[v.way] for v in visits)
+
+
+def shortest(stops, before=()):
+    """The shortest of all orders, each with its best ways."""
+    orders = [o for o in permutations(range(len(stops))) if all(o.index(a) < o.index(b) for a, b in before)]
+    return min(cost(stops, [*map(Visit, o, best_ways(stops, o, 0j, 0j))]) for o in orders)
+
+
+def test_the_best_ways_are_the_best_of_all():
+    rng = np.random.default_rng(3)
+    for _ in range(10):
+        stops = [chance(rng, ways=3) for _ in range(4)]
+        every = np.array(np.meshgrid(*[range(len(s.costs)) for s in stops])).reshape(4, -1).T.tolist()
+        best = min(cost(stops, [*map(Visit, range(4), ways)]) for ways in every)
+        assert cost(stops, [*map(Visit, range(4), best_ways(stops, range(4), 0j, 0j))]) == pytest.approx(best)
+
+
+def test_few_stops_are_passed_nearly_as_short_as_can_be():
+    rng = np.random.default_rng(1)
+    got, least = [], []
+    for count in (1, 2, 3, 4, 5, 5, 6, 6, 6, 7):
+        stops = [chance(rng) for _ in range(count)]
+        before = [(0, count - 1)] if count > 2 else []
+        visits = short_tour(stops, [0] * count, 0j, 0j, before=before)
+        order = [v.stop for v in visits]
+        assert sorted(order) == list(range(count))
+        assert all(order.index(a) < order.index(b) for a, b in before)
+        got.append(cost(stops, visits))
+        least.append(shortest(stops, before))
+    assert all(a <= 1.05 * b for a, b in zip(got, least, strict=True))
+    assert sum(got) <= 1.01 * sum(least)
+
+
+def test_points_on_a_circle_are_passed_round_it():
+    # the shortest tour of points in convex position is their hull
+    angles = np.random.default_rng(2).permutation(np.linspace(0, 2 * np.pi, 90, endpoint=False))
+    stops = [dot(complex(50 + 40 * np.cos(a), 50 + 40 * np.sin(a))) for a in angles]
+    visits = short_tour(stops, [0] * 90, 90 + 50j, 90 + 50j)
+    assert travel(stops, visits, 90 + 50j, 90 + 50j) == pytest.approx(90 * 80 * np.sin(np.pi / 90))
+
+
+def test_a_uniform_crowd_is_passed_near_the_length_that_is_known_for_it():
+    # 0.7124 sqrt(n A) for very many points (Johnson and McGeoch; from memory), a little more in a square with edges
+    rng = np.random.default_rng(4)
+    stops = [dot(complex(*p)) for p in rng.uniform(0, 100, (600, 2))]
+    length = travel(stops, short_tour(stops, [0] * 600, 0j, 0j), 0j, 0j)
+    assert length < 1.1 * 0.7124 * np.sqrt(600 * 100**2)
+
+
+def test_blocks_come_one_after_the_other_and_pairs_in_their_order():
+    rng = np.random.default_rng(6)
+    stops = [chance(rng) for _ in range(80)]
+    blocks = rng.integers(0, 3, 80).tolist()
+    before = [(a, b) for a, b in rng.integers(0, 80, (60, 2)).tolist() if a < b and blocks[a] == blocks[b]]
+    order = [v.stop for v in short_tour(stops, blocks, 0j, 0j, before=before)]
+    assert sorted(order) == list(range(80))
+    assert [blocks[k] for k in order] == sorted(blocks)
+    assert all(order.index(a) < order.index(b) for a, b in before)
+
+
+def test_every_step_makes_the_way_shorter():
+    rng = np.random.default_rng(7)
+    stops = [chance(rng) for _ in range(60)]
+    lengths = [
+        cost(stops, short_tour(stops, [0] * 60, 0j, 0j, turns=turns, kicks=kicks))
+        for turns, kicks in ((0, 0), (1, 0), (3, 0), (3, 300))
+    ]
+    assert all(later <= earlier + 1e-9 for earlier, later in pairwise(lengths))
+    assert lengths[-1] < 0.9 * lengths[0]
+
+
+def test_the_work_grows_with_the_number_of_stops(monkeypatch):
+    """Counted in edges looked at, for points of equal density: an order whose way is searched costs as much a stop."""
+    looked = {}
+    for count in (200, 400, 800):
+        budgets = []
+        monkeypatch.setattr(tour, "_Budget", lambda left, own=budgets, of=tour._Budget: own.append(of(left)) or own[0])
+        rng = np.random.default_rng(8)
+        stops = [dot(complex(*p)) for p in rng.uniform(0, np.sqrt(count) * 10, (count, 2))]
+        short_tour(stops, [0] * count, 0j, 0j, kicks=0)
+        looked[count] = tour.MOST_LOOKS - budgets[0].left
+        monkeypatch.undo()
+    assert 0 < looked[800] < 5 * looked[200]
+
+
+def test_a_spent_budget_leaves_a_whole_order(monkeypatch):
+    monkeypatch.setattr(tour, "MOST_LOOKS", 500)
+    rng = np.random.default_rng(9)
+    stops = [chance(rng) for _ in range(200)]
+    assert sorted(v.stop for v in short_tour(stops, [0] * 200, 0j, 0j)) == list(range(200))
+
+
+def test_all_at_one_place():
+    assert len(short_tour([dot(5 + 5j)] * 40, [0] * 40, 0j, 0j)) == 40
