@@ -13,7 +13,7 @@ from nameplate.findings import Finding
 from nameplate.job.approving import approve_plates
 from nameplate.job.holdings import LARGEST_SUMMARY
 from nameplate.job.status import status_of
-from nameplate.page.answers import Form, page, to
+from nameplate.page.answers import STALE, Form, page, to
 from nameplate.page.bench import TICKS, mark, sheets_of, undo_last
 from nameplate.page.edits import NameList, StaleError, read_names
 from nameplate.page.studio import Studio, by_row
@@ -21,9 +21,6 @@ from nameplate.roster.characters import clean
 from nameplate.roster.rewrite import Place
 from nameplate.roster.rules import quoted
 from nameplate.system.reading import read_json
-
-#: The status of an answer to a form that was sent from a page which is not true any more.
-STALE = 409
 
 #: What each command that the page runs is, by the word for it; the last word is the folder that it leaves.
 COMMANDS = {
