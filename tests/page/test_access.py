@@ -1,4 +1,4 @@
-"""Everyone can use the page: axe-core finds nothing serious in any room, the keyboard reaches all, nothing runs over."""
+"""Everyone can use the page: axe-core finds nothing serious, the keyboard reaches all, nothing runs over."""
 
 import contextlib
 import json
