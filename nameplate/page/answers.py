@@ -2,23 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable, Mapping, Sequence
+from collections.abc import AsyncGenerator, Awaitable, Callable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import TypeAlias
 from urllib.parse import parse_qs
 
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import UploadFile
+from starlette.formparsers import MultiPartException, MultiPartParser
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 
 from nameplate.errors import NameplateError
 from nameplate.page.studio import Studio
 from nameplate.paperwork.pages import render
+from nameplate.roster.delimited_text import MOST_BYTES as LARGEST_LIST
 
 #: What answers a request of a room.
 Endpoint: TypeAlias = Callable[[Request], Awaitable[Response]]
 
 #: Bytes and fields of a form: every cell of the longest row that a list may have, and the ids of 20,000 plates.
 MOST_BYTES, MOST_FIELDS = 1_000_000, 25_000
+
+#: Bytes of a form with a file: the largest list of names, and the few fields beside it.
+MOST_UPLOADED = LARGEST_LIST + 100_000
+
+#: The status of an answer to a form that was sent from a page which is not true any more.
+STALE = 409
 
 #: The rooms of the page, in the order of the work, and what they are called.
 ROOMS: Mapping[str, str] = {
@@ -31,11 +41,19 @@ ROOMS: Mapping[str, str] = {
 }
 
 
-class Form:
-    """What a form sent; empty for a page that is only looked at."""
+@dataclass(frozen=True, slots=True)
+class SentFile:
+    """A file that a form sent: its name as the browser tells it, and its bytes."""
 
-    def __init__(self, fields: Mapping[str, Sequence[str]] | None = None) -> None:
-        self._fields = fields or {}
+    name: str
+    data: bytes
+
+
+class Form:
+    """What a form sent; empty for a page that is only looked at. `file` is the file that came with it."""
+
+    def __init__(self, fields: Mapping[str, Sequence[str]] | None = None, file: SentFile | None = None) -> None:
+        self._fields, self.file = fields or {}, file
 
     def one(self, name: str) -> str:
         """Give a field; empty where it is missing."""
@@ -64,15 +82,37 @@ class Form:
 
 async def read_form(request: Request) -> Form | None:
     """Read the form of a request; None for one that is too large, or none at all."""
-    data = b""
+    with_file = request.headers.get("content-type", "").startswith("multipart/form-data")
+    data = bytearray()
     async for chunk in request.stream():
         data += chunk
-        if len(data) > MOST_BYTES:
+        if len(data) > (MOST_UPLOADED if with_file else MOST_BYTES):
             return None
     try:
+        if with_file:
+            return await _form_with_file(request, bytes(data))
         return Form(parse_qs(data.decode("utf-8"), keep_blank_values=True, max_num_fields=MOST_FIELDS))
-    except ValueError:
+    except (ValueError, MultiPartException):
         return None
+
+
+async def _form_with_file(request: Request, data: bytes) -> Form:
+    """Take a form apart that has a file in it; raises MultiPartException for what is none."""
+
+    async def stream() -> AsyncGenerator[bytes, None]:
+        yield data
+
+    parser = MultiPartParser(request.headers, stream(), max_files=1, max_fields=MOST_FIELDS, max_part_size=MOST_BYTES)
+    sent = await parser.parse()
+    fields: dict[str, list[str]] = {}
+    file = None
+    for name, value in sent.multi_items():
+        if isinstance(value, UploadFile):
+            file = SentFile(value.filename or "", await value.read()) if value.filename else None
+            await value.close()
+        else:
+            fields.setdefault(name, []).append(value)
+    return Form(fields, file)
 
 
 def page(studio: Studio, template: str, values: Mapping[str, object], *, at: str, status: int = 200) -> Response:

@@ -18,7 +18,7 @@ from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, R
 from starlette.routing import Route
 
 from nameplate.errors import NameplateError
-from nameplate.page import rooms
+from nameplate.page import names_room, rooms
 from nameplate.page.answers import room, to
 from nameplate.page.downloads import KINDS, file_in, seen_sheet, write_archive
 from nameplate.page.drawing import PlateDrawing
@@ -52,7 +52,7 @@ def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]
     return Starlette(
         routes=[
             Route("/", views.first),
-            Route("/names", room(studio, "/names", rooms.names), methods=both),
+            Route("/names", room(studio, "/names", names_room.names), methods=both),
             Route("/plates", room(studio, "/plates", rooms.plates)),
             Route("/plates/{key}.svg", views.picture),
             Route("/plates/{key}/card", views.card),

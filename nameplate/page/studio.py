@@ -11,6 +11,7 @@ from nameplate.findings import Finding
 from nameplate.model import Order
 from nameplate.page.drawing import DrawingRoom, PlateDrawing
 from nameplate.page.edits import Editor
+from nameplate.page.incoming import Inbox
 from nameplate.page.opened import JobView, OpenJob, list_file, version_of, view_of
 from nameplate.page.running import Runner
 from nameplate.paperwork.looks import looks_of
@@ -50,6 +51,7 @@ class Studio:
     room: DrawingRoom = field(default_factory=DrawingRoom)
     _seen: tuple[object, JobView] | None = None
     _lock: threading.Lock = field(default_factory=threading.Lock)
+    inbox: Inbox = field(default_factory=Inbox)
     editor: Editor = field(init=False)
     runner: Runner = field(init=False)
 

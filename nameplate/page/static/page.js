@@ -21,3 +21,20 @@ const follow = run => {
 const followAll = () => document.querySelectorAll(".run").forEach(follow);
 document.addEventListener("htmx:load", followAll);
 document.addEventListener("DOMContentLoaded", followAll);
+// A list of names is sent as soon as it is chosen, or dropped anywhere on the page of the names.
+document.addEventListener("change", event => {
+  if (event.target.matches("#drop [type=file]") && event.target.files.length) event.target.form.requestSubmit();
+});
+for (const kind of ["dragover", "dragleave", "drop"]) {
+  document.addEventListener(kind, event => {
+    const form = document.getElementById("drop");
+    const files = event.dataTransfer;
+    if (!form || !files || !files.types.includes("Files")) return;
+    event.preventDefault();
+    document.body.classList.toggle("dropping", kind === "dragover");
+    if (kind !== "drop" || !files.files.length) return;
+    const field = form.querySelector("[type=file]");
+    field.files = files.files;
+    form.requestSubmit();
+  });
+}
