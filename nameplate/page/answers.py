@@ -8,7 +8,7 @@ from typing import TypeAlias
 from urllib.parse import parse_qs
 
 from starlette.concurrency import run_in_threadpool
-from starlette.datastructures import UploadFile
+from starlette.datastructures import Headers
 from starlette.formparsers import MultiPartException, MultiPartParser
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
@@ -24,7 +24,8 @@ Endpoint: TypeAlias = Callable[[Request], Awaitable[Response]]
 #: Bytes and fields of a form: every cell of the longest row that a list may have, and the ids of 20,000 plates.
 MOST_BYTES, MOST_FIELDS = 1_000_000, 25_000
 
-#: Bytes of a form with a file: the largest list of names, and the few fields beside it.
+#: Bytes of a form with a file: the largest list of names that is read, which is larger than any drawing of a face, and
+#: the few fields beside it.
 MOST_UPLOADED = LARGEST_LIST + 100_000
 
 #: The status of an answer to a form that was sent from a page which is not true any more.
@@ -33,6 +34,7 @@ STALE = 409
 #: The rooms of the page, in the order of the work, and what they are called.
 ROOMS: Mapping[str, str] = {
     "/names": "Names",
+    "/look": "Look",
     "/plates": "Plates",
     "/sign-off": "Sign-off",
     "/sheets": "Sheets",
@@ -42,18 +44,24 @@ ROOMS: Mapping[str, str] = {
 
 
 @dataclass(frozen=True, slots=True)
-class SentFile:
-    """A file that a form sent: its name as the browser tells it, and its bytes."""
+class Upload:
+    """A file that a form sent: the name that it had there, and its bytes."""
 
     name: str
     data: bytes
 
 
 class Form:
-    """What a form sent; empty for a page that is only looked at. `file` is the file that came with it."""
+    """What a form sent; empty for a page that is only looked at."""
 
-    def __init__(self, fields: Mapping[str, Sequence[str]] | None = None, file: SentFile | None = None) -> None:
-        self._fields, self.file = fields or {}, file
+    def __init__(
+        self, fields: Mapping[str, Sequence[str]] | None = None, files: Mapping[str, Upload] | None = None
+    ) -> None:
+        self._fields, self._files = fields or {}, files or {}
+
+    def file(self, name: str) -> Upload | None:
+        """Give a file; None where none was chosen."""
+        return self._files.get(name)
 
     def one(self, name: str) -> str:
         """Give a field; empty where it is missing."""
@@ -82,37 +90,39 @@ class Form:
 
 async def read_form(request: Request) -> Form | None:
     """Read the form of a request; None for one that is too large, or none at all."""
-    with_file = request.headers.get("content-type", "").startswith("multipart/form-data")
-    data = bytearray()
+    has_files = request.headers.get("content-type", "").startswith("multipart/form-data")
+    data = b""
     async for chunk in request.stream():
         data += chunk
-        if len(data) > (MOST_UPLOADED if with_file else MOST_BYTES):
+        if len(data) > (MOST_UPLOADED if has_files else MOST_BYTES):
             return None
+    if has_files:
+        return await _with_files(request.headers, data)
     try:
-        if with_file:
-            return await _form_with_file(request, bytes(data))
         return Form(parse_qs(data.decode("utf-8"), keep_blank_values=True, max_num_fields=MOST_FIELDS))
-    except (ValueError, MultiPartException):
+    except ValueError:
         return None
 
 
-async def _form_with_file(request: Request, data: bytes) -> Form:
-    """Take a form apart that has a file in it; raises MultiPartException for what is none."""
+async def _with_files(headers: Headers, data: bytes) -> Form | None:
+    """Read a form that has files, of which browsers send also those that were not chosen, without a name."""
 
-    async def stream() -> AsyncGenerator[bytes, None]:
+    async def whole() -> AsyncGenerator[bytes, None]:
         yield data
 
-    parser = MultiPartParser(request.headers, stream(), max_files=1, max_fields=MOST_FIELDS, max_part_size=MOST_BYTES)
-    sent = await parser.parse()
     fields: dict[str, list[str]] = {}
-    file = None
-    for name, value in sent.multi_items():
-        if isinstance(value, UploadFile):
-            file = SentFile(value.filename or "", await value.read()) if value.filename else None
-            await value.close()
-        else:
+    files: dict[str, Upload] = {}
+    try:
+        parsed = await MultiPartParser(headers, whole(), max_fields=MOST_FIELDS).parse()
+    except (MultiPartException, ValueError):
+        return None
+    for name, value in parsed.multi_items():
+        if isinstance(value, str):
             fields.setdefault(name, []).append(value)
-    return Form(fields, file)
+        elif value.filename:
+            files[name] = Upload(value.filename, await value.read())
+    await parsed.close()
+    return Form(fields, files)
 
 
 def page(studio: Studio, template: str, values: Mapping[str, object], *, at: str, status: int = 200) -> Response:

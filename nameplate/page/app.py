@@ -18,7 +18,7 @@ from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, R
 from starlette.routing import Route
 
 from nameplate.errors import NameplateError
-from nameplate.page import names_room, rooms
+from nameplate.page import look, names_room, rooms
 from nameplate.page.answers import room, to
 from nameplate.page.downloads import KINDS, file_in, seen_sheet, write_archive
 from nameplate.page.drawing import PlateDrawing
@@ -41,6 +41,7 @@ PAPER_POLICY = "sandbox; default-src 'none'; style-src 'unsafe-inline'; img-src 
 STATIC = {
     "page.css": "text/css; charset=utf-8",
     "page.js": "text/javascript; charset=utf-8",
+    "look.js": "text/javascript; charset=utf-8",
     "htmx.min.js": "text/javascript; charset=utf-8",
 }
 
@@ -53,6 +54,12 @@ def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]
         routes=[
             Route("/", views.first),
             Route("/names", room(studio, "/names", names_room.names), methods=both),
+            Route("/look", room(studio, "/look", look.look), methods=both),
+            Route("/look/trial", room(studio, "/look", look.trial)),
+            Route("/look/count", room(studio, "/look", look.count)),
+            Route("/look/font", room(studio, "/look", look.font)),
+            Route("/look/face.svg", room(studio, "/look", look.face)),
+            Route("/look/drafts/{key}.svg", room(studio, "/look", look.picture)),
             Route("/plates", room(studio, "/plates", rooms.plates)),
             Route("/plates/{key}.svg", views.picture),
             Route("/plates/{key}/card", views.card),

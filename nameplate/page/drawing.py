@@ -9,9 +9,10 @@ from __future__ import annotations
 import logging
 import threading
 from collections import OrderedDict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from nameplate.findings import Finding
 from nameplate.job.plate_stage import ByDesign, PlateMaker, make_plates
@@ -20,8 +21,11 @@ from nameplate.model import Order, Plate
 from nameplate.page.opened import JobView
 from nameplate.paperwork.pictures import backing_of, plate_pictures
 from nameplate.paperwork.proof import proof_of
-from nameplate.plates.make import make_work
+from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.pool.processes import ProcessPool, get_ready
+
+#: What makes one plate of an order, in a worker.
+Make: TypeAlias = Callable[[PlateContext, Order], PlateWork]
 
 _log = logging.getLogger("nameplate.page")
 
@@ -37,11 +41,13 @@ MOST_KEPT = 4000
 
 @dataclass(frozen=True, slots=True)
 class PlateDrawing:
-    """A plate as it will be: its picture, None where it cannot be made; its size, font and material in words."""
+    """A plate as it will be: its picture, None where it cannot be made; its size, font and material in words; how high
+    its capitals are (mm)."""
 
     svg: str | None
     facts: tuple[str, ...]
     findings: tuple[Finding, ...]
+    capitals: float = 0.0
 
     @property
     def is_lost(self) -> bool:
@@ -60,10 +66,10 @@ class _Wish:
 
 
 class DrawingRoom:
-    """Draws plates. `stop` it at the end: its workers stop at once."""
+    """Draws plates that `make` makes, or drafts. `stop` it at the end: its workers stop at once."""
 
-    def __init__(self, workers: int | None = None) -> None:
-        self._workers = workers
+    def __init__(self, workers: int | None = None, *, make: Make = make_work) -> None:
+        self._workers, self._make = workers, make
         self._kept: dict[str, PlateDrawing] = {}
         self._wishes: OrderedDict[str, _Wish] = OrderedDict()
         self._change = threading.Condition()
@@ -94,13 +100,18 @@ class DrawingRoom:
 
     def ask_all(self, view: JobView) -> None:
         """Let all plates of a job be drawn in time, and drop what waits of an older list."""
-        current = set(view.keys.values())
         with self._change:
             self._kept = {key: own for key, own in self._kept.items() if not own.is_lost}
-            for key in [key for key in self._wishes if key not in current]:
-                self._wishes.pop(key).future.cancel()
+        self.drop_all_but(view.keys.values())
         for plate in view.keys:
             self.ask(view, plate, now=False)
+
+    def drop_all_but(self, keys: Iterable[str]) -> None:
+        """Drop what waits, but for these pictures; whoever waits for another is told."""
+        current = set(keys)
+        with self._change:
+            for key in [key for key in self._wishes if key not in current]:
+                self._wishes.pop(key).future.cancel()
 
     def stop(self) -> None:
         """Stop drawing; whoever waits is told. Workers in the middle of something end with this process."""
@@ -117,7 +128,7 @@ class DrawingRoom:
             while wishes := self._next(2 * pool.count):
                 done: dict[str, PlateDrawing] = {}
                 try:
-                    done = dict(_draw(wishes[0].view, wishes, pool))
+                    done = dict(_draw(wishes[0].view, wishes, pool, self._make))
                 except Exception:  # whatever it is, the next plate may be drawn
                     _log.exception("plates could not be drawn")
                 self._keep(wishes, done)
@@ -147,11 +158,11 @@ class DrawingRoom:
                     wish.future.cancel()
 
 
-def _draw(view: JobView, wishes: Sequence[_Wish], pool: ProcessPool) -> Iterable[tuple[str, PlateDrawing]]:
+def _draw(view: JobView, wishes: Sequence[_Wish], pool: ProcessPool, make: Make) -> Iterable[tuple[str, PlateDrawing]]:
     """Make the plates of some wishes, those of one size with all that have it, and draw them."""
     going_on = [view.on[wish.order.id].plate for wish in wishes if wish.order.id in view.on]
     orders = {o.id: o for w in wishes if w.order.id not in view.on for o in view.together(w.order)}
-    works, _ = make_plates(PlateMaker(ByDesign(make_work), Silence(), pool), view.contexts, tuple(orders.values()))
+    works, _ = make_plates(PlateMaker(ByDesign(make), Silence(), pool), view.contexts, tuple(orders.values()))
     for plate in (*going_on, *(work.plate for work in works)):
         yield view.keys[plate.order.id], drawn(view, plate)
 
@@ -167,4 +178,5 @@ def drawn(view: JobView, plate: Plate) -> PlateDrawing:
     colours = proof.colours(plate.order)
     pictures = plate_pictures(context.face, width=width, height=height, colours=colours)
     svg = pictures.of(plate.lettering, f"plate with the name {plate.order.name}", backing=backing_of(plate))
-    return PlateDrawing(svg, proof.card(plate, small=False).facts, plate.findings)
+    facts = proof.card(plate, small=False).facts
+    return PlateDrawing(svg, facts, plate.findings, plate.lettering.letter_height)

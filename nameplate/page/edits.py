@@ -6,7 +6,9 @@ other change would be lost without anybody having seen it.
 
 from __future__ import annotations
 
+import os
 import threading
+import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -106,10 +108,33 @@ class NameList:
         return cells[column - 1] if 0 < column <= len(cells) else ""
 
 
+def names_of(job: OpenJob) -> tuple[Ticket | None, NameList]:
+    """Read the ticket and the list of a job; where the list is not there yet, no ticket can be read.
+
+    Raises TicketError, and RosterError for what is no ordinary file.
+    """
+    missing = _missing_list(job)
+    if missing is not None:
+        return None, NameList(missing, None)
+    ticket = job.ticket()
+    return ticket, read_names(ticket)
+
+
+def _missing_list(job: OpenJob) -> Path | None:
+    """Give where the list of a job is to begin: in its folder, where its ticket says so and nothing is there yet."""
+    try:
+        roster = tomllib.loads(job.ticket_file.read_text(encoding="utf-8"))["job"]["roster"]
+        path = job.ticket_file.parent / roster
+        is_missing = not os.path.lexists(path) and path.resolve().is_relative_to(job.folder.resolve())
+        return path if is_missing and path.parent.is_dir() else None
+    except (OSError, ValueError, KeyError, TypeError):  # the ticket's reader says it better
+        return None
+
+
 def read_names(ticket: Ticket) -> NameList:
     """Read the list of a job; raises TicketError where the ticket names none, RosterError for what is no file."""
     path = list_file(ticket)
-    return names_in(path, read_bytes(path), ticket) if path.exists() else NameList(path, None)
+    return names_in(path, read_bytes(path), ticket)
 
 
 def names_in(path: Path, data: bytes, ticket: Ticket) -> NameList:
@@ -218,9 +243,8 @@ class Editor:
             self._put(ticket, names, data, same_rows=same_rows)
             self._edits = [*self._edits, _Edit(said, version_of(data), names.data, same_rows)][-MOST_UNDONE:]
 
-    def _current(self, version: str) -> tuple[Ticket, NameList]:
-        ticket = self._job.ticket()
-        names = read_names(ticket)
+    def _current(self, version: str) -> tuple[Ticket | None, NameList]:
+        ticket, names = names_of(self._job)
         if names.version != version:
             raise StaleError(
                 f"{names.path.name} was changed elsewhere (another window, a program, the command line) since this "
@@ -228,10 +252,10 @@ class Editor:
             )
         return ticket, names
 
-    def _put(self, ticket: Ticket, names: NameList, data: bytes, *, same_rows: bool) -> None:
+    def _put(self, ticket: Ticket | None, names: NameList, data: bytes, *, same_rows: bool) -> None:
         """Write the list; plates keep their ids where a record knows them."""
         record = self._job.record
-        if not record.exists():
+        if ticket is None or not record.exists():
             write_bytes_atomic(names.path, data)
             return
         job = read_list(ticket, before_of(record)) if names.rows else None
@@ -255,6 +279,6 @@ def _check_cells(names: NameList, cells: Mapping[Place, str], file: str) -> None
             raise RosterError(f"{file}: row {row} would be left without anything in it; delete it, or put it on hold")
 
 
-def _check_list(path: Path, data: bytes, ticket: Ticket, file: str) -> None:
+def _check_list(path: Path, data: bytes, ticket: Ticket | None, file: str) -> None:
     """Raise RosterError where bytes are no list with names."""
-    rows_of(table_of(data, path, file), file, designs=bool(ticket.designs))
+    rows_of(table_of(data, path, file), file, designs=ticket is not None and bool(ticket.designs))

@@ -146,33 +146,39 @@ def as_list(incoming: Incoming, names: NameList) -> bytes:
 def as_rows(incoming: Incoming, names: NameList) -> tuple[list[str], list[list[str]]]:
     """Give the headings that the list lacks for what came, and its rows by the columns of the list and those.
 
-    Raises RosterError where names cannot be told apart as the list has them.
+    Raises RosterError where there is no list to add to, or names cannot be told apart as the list has them.
     """
-    here, there = names.header, incoming.header
-    headings = [incoming.cell(there.row, at) for at in range(there.width)]
-    to: dict[int, int] = {}
-    new: list[str] = []
-    for at in range(there.width):
-        if at in there.names:
-            continue
-        if not any(incoming.cell(row, at).strip() for row, _ in incoming.rows):
-            continue
-        column = _column_for(there.meanings.get(at, ""), headings[at], names)
-        if column is None:
-            new.append(headings[at])
-            column = here.width + len(new) - 1
-        to[at] = column
-    if names.is_empty:
-        new, to = ["name", *new], {at: column + 1 for at, column in to.items()}
+    if not names.header.row:
+        raise RosterError(names.problems or ["there is no list yet that they could be added to: use them as the list"])
+    to, new = _columns_for(incoming, names)
     rows = []
     for row, _ in incoming.rows:
-        cells = [""] * (here.width + len(new))
-        for column, text in _name_cells([incoming.cell(row, at) for at in there.names], names):
+        cells = [""] * (names.header.width + len(new))
+        for column, text in _name_cells([incoming.cell(row, at) for at in incoming.header.names], names):
             cells[column] = text
         for at, column in to.items():
             cells[column] = incoming.cell(row, at)
         rows.append(cells)
     return new, rows
+
+
+def _columns_for(incoming: Incoming, names: NameList) -> tuple[dict[int, int], list[str]]:
+    """Give by column of what came, but for the names, the column of the list that it goes into, both from 0; and the
+    headings of those that the list lacks, which come behind its own. Columns without anything in them are left out."""
+    header = incoming.header
+    titles = dict(zip(header.extra_at, header.extra, strict=True))
+    to: dict[int, int] = {}
+    new: list[str] = []
+    for at in (*header.columns.values(), *header.extra_at):
+        if not any(incoming.cell(row, at).strip() for row, _ in incoming.rows):
+            continue
+        title = titles.get(at) or incoming.cell(header.row, at)
+        column = _column_for(header.meanings.get(at, ""), title, names)
+        if column is None:
+            new.append(title)
+            column = names.header.width + len(new) - 1
+        to[at] = column
+    return to, new
 
 
 def _column_for(meaning: str, heading: str, names: NameList) -> int | None:
@@ -186,7 +192,7 @@ def _column_for(meaning: str, heading: str, names: NameList) -> int | None:
 
 def _name_cells(parts: Sequence[str], names: NameList) -> Iterator[tuple[int, str]]:
     """Yield by column what a name that came is written as; raises RosterError where it cannot be parted."""
-    own = names.header.names or (0,)
+    own = names.header.names
     if len(own) == len(parts):
         yield from zip(own, parts, strict=True)
     elif len(own) == 1:

@@ -11,7 +11,7 @@ from starlette.responses import Response
 from nameplate.errors import NameplateError, RosterError
 from nameplate.findings import Finding
 from nameplate.page.answers import STALE, Form, page, to
-from nameplate.page.edits import NameList, StaleError, read_names
+from nameplate.page.edits import NameList, StaleError, names_of
 from nameplate.page.incoming import Incoming, as_list, as_rows, dropped, pasted
 from nameplate.page.studio import Studio, by_row
 from nameplate.roster.rewrite import Place
@@ -63,12 +63,12 @@ def _undo(studio: Studio, form: Form) -> None:
 
 def _hold(studio: Studio, form: Form) -> None:
     row, held = form.number("row"), bool(form.one("held"))
-    cells = read_names(studio.job.ticket()).holding(row, release=held)
+    cells = names_of(studio.job)[1].holding(row, release=held)
     studio.editor.write(form.one("version"), cells, f"row {row} {'released' if held else 'on hold'}")
 
 
 def _save(studio: Studio, form: Form) -> None:
-    row, there = form.number("row"), read_names(studio.job.ticket())
+    row, there = form.number("row"), names_of(studio.job)[1]
     if cells := dict(_typed(there, form, row)):
         texts = ", ".join(f"{quoted(there.cell(*at))} to {quoted(text)}" for at, text in cells.items())
         studio.editor.write(form.one("version"), cells, f"row {row}: {texts}")
@@ -85,13 +85,13 @@ def _typed(there: NameList, form: Form, row: int) -> Iterator[tuple[Place, str]]
 
 
 def _delete(studio: Studio, form: Form) -> None:
-    row, there = form.number("row"), read_names(studio.job.ticket())
+    row, there = form.number("row"), names_of(studio.job)[1]
     said = ", ".join(quoted(text) for at in there.header.names if (text := there.cell(row, at + 1)))
     studio.editor.delete(form.one("version"), row, f"row {row} deleted: {said}")
 
 
 def _add(studio: Studio, form: Form) -> None:
-    there = read_names(studio.job.ticket())
+    there = names_of(studio.job)[1]
     headings = ["name"] if there.is_empty else []
     width = there.header.width + len(headings)
     row = [form.one(f"c{column}").replace("\r\n", "\n") for column in range(1, width + 1)]
@@ -103,14 +103,14 @@ def _add(studio: Studio, form: Form) -> None:
 
 def _came(studio: Studio, form: Form) -> Incoming:
     """Read what was pasted, or the file that was chosen, and keep it until somebody says what to do with it."""
-    ticket = studio.job.ticket()
-    designs = bool(ticket.designs)
+    ticket, there = names_of(studio.job)
+    designs = ticket is not None and bool(ticket.designs)
     if form.one("do") == "paste":
-        incoming = pasted(form.one("text"), read_names(ticket), designs=designs)
-    elif form.file is None:
+        incoming = pasted(form.one("text"), there, designs=designs)
+    elif (file := form.file("file")) is None:
         raise RosterError("no file was chosen; choose a list of names (CSV or .xlsx)")
     else:
-        incoming = dropped(form.file.name, form.file.data, designs=designs)
+        incoming = dropped(file.name, file.data, designs=designs)
     studio.inbox.put(incoming)
     return incoming
 
@@ -124,7 +124,7 @@ def _kept(studio: Studio, key: str) -> Incoming | None:
 
 def _take(studio: Studio, form: Form) -> None:
     """Add what came to the list, or use it as the list."""
-    incoming, there = studio.inbox.get(form.one("incoming")), read_names(studio.job.ticket())
+    incoming, there = studio.inbox.get(form.one("incoming")), names_of(studio.job)[1]
     count = f"{len(incoming.rows)} row{'' if len(incoming.rows) == 1 else 's'} of {incoming.said}"
     if form.one("how") == "add":
         headings, rows = as_rows(incoming, there)
@@ -147,7 +147,7 @@ _DEEDS: Mapping[str, Callable[[Studio, Form], None]] = {
 
 
 def _shown(studio: Studio, answer: _Answer) -> Response:
-    there = read_names(studio.job.ticket())
+    there = names_of(studio.job)[1]
     findings, held = tuple[Finding, ...](), set[int]()
     problems = [*answer.problems, *there.problems]
     if there.rows:

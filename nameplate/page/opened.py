@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from nameplate.errors import TicketError
@@ -52,10 +52,10 @@ class OpenJob:
         """Where its proof alone is made."""
         return self.folder / "proof"
 
-    def ticket(self) -> Ticket:
-        """Read the ticket as it is now; raises TicketError with everything that is wrong with it."""
+    def ticket(self, data: bytes | None = None) -> Ticket:
+        """Read the ticket as it is now, or as these bytes would be; raises TicketError with all its problems."""
         own = own_workshop()
-        return read_ticket(self.ticket_file, own=own if own.is_file() else None)
+        return read_ticket(self.ticket_file, own=own if own.is_file() else None, data=data)
 
 
 def open_job(place: Path) -> OpenJob:
@@ -130,6 +130,24 @@ def _keys(chosen: Choice, contexts: Mapping[str, PlateContext], making: str) -> 
     return {plate: version_of(repr(key).encode()) for plate, key in keys.items()}
 
 
+def _making(ticket: Ticket, orders: Sequence[Order]) -> str:
+    """Give what stands for all that plates are made by: the ticket, its faces, its fonts."""
+    files = [own.face.file for own in tickets_of(ticket) if own.face.file]
+    files += font_files(ticket.folder, orders)
+    return version_of(repr((ticket, [digest(path.read_bytes()) for path in files])).encode())
+
+
+def tried_view(view: JobView, ticket: Ticket, orders: Sequence[Order]) -> JobView:
+    """Give a job as some of its orders would be by another ticket; nothing of it goes on as it was cut.
+
+    Raises what making its faces raises.
+    """
+    contexts, _ = make_contexts(ticket, cuts=False)
+    making = _making(ticket, orders)
+    tried = replace(view, version=making, ticket=ticket, contexts=contexts, on={}, anew={o.id: o for o in orders})
+    return replace(tried, keys=_keys(Choice(tuple(orders)), contexts, making))
+
+
 def view_of(job: OpenJob, ticket: Ticket) -> JobView:
     """Look at a job as it is now; writes nothing. Raises what reading its list, fonts, face and record raises."""
     before = before_of(job.record)
@@ -138,9 +156,7 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
     orders, refused, held = listed.orders.orders, listed.orders.refused, listed.orders.held
     shared = make_shared(contexts, orders, title=ticket.job.title, draft=True)
     chosen = choose(listed.orders, contexts, before, {part.plate for own in shared.values() for part in own.parts})
-    files = [own.face.file for own in tickets_of(ticket) if own.face.file]
-    files += font_files(ticket.folder, orders)
-    making = version_of(repr((ticket, [digest(path.read_bytes()) for path in files])).encode())
+    making = _making(ticket, orders)
     return JobView(
         version=version_of(making.encode() + read_bytes(list_file(ticket))),
         ticket=ticket,

@@ -14,7 +14,9 @@ from nameplate.page.edits import Editor
 from nameplate.page.incoming import Inbox
 from nameplate.page.opened import JobView, OpenJob, list_file, version_of, view_of
 from nameplate.page.running import Runner
+from nameplate.page.ticket_edits import TicketEditor
 from nameplate.paperwork.looks import looks_of
+from nameplate.plates.draft import draft_work
 from nameplate.record.approvals import SignOff
 from nameplate.roster.reader import read_bytes
 from nameplate.ticket.checks import tickets_of
@@ -49,19 +51,23 @@ class Studio:
 
     job: OpenJob
     room: DrawingRoom = field(default_factory=DrawingRoom)
+    drafts: DrawingRoom = field(default_factory=lambda: DrawingRoom(1, make=draft_work))
     _seen: tuple[object, JobView] | None = None
     _lock: threading.Lock = field(default_factory=threading.Lock)
     inbox: Inbox = field(default_factory=Inbox)
     editor: Editor = field(init=False)
+    ticket_editor: TicketEditor = field(init=False)
     runner: Runner = field(init=False)
 
     def __post_init__(self) -> None:
         self.editor, self.runner = Editor(self.job), Runner(self.job.folder)
+        self.ticket_editor = TicketEditor(self.job)
 
     def stop(self) -> None:
         """Stop drawing, and end what runs."""
         self.runner.stop()
         self.room.stop()
+        self.drafts.stop()
 
     def view(self) -> JobView:
         """Give the job as it is now; looked at anew only where one of its files changed."""
