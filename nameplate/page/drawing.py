@@ -42,12 +42,14 @@ MOST_KEPT = 4000
 @dataclass(frozen=True, slots=True)
 class PlateDrawing:
     """A plate as it will be: its picture, None where it cannot be made; its size, font and material in words; how high
-    its capitals are (mm)."""
+    its capitals are (mm); the size and the baseline that it was ordered in, which a batch of one size has found."""
 
     svg: str | None
     facts: tuple[str, ...]
     findings: tuple[Finding, ...]
     capitals: float = 0.0
+    size: float | None = None
+    baseline: float | None = None
 
     @property
     def is_lost(self) -> bool:
@@ -85,9 +87,7 @@ class DrawingRoom:
         """Ask for a plate; where it is wanted `now`, before all that wait."""
         key = view.keys[plate]
         with self._change:
-            if key in self._kept:
-                done: Future[PlateDrawing] = Future()
-                done.set_result(self._kept[key])
+            if (done := _done(self._kept.get(key))) is not None:
                 return done
             is_new = key not in self._wishes
             if is_new:
@@ -113,6 +113,17 @@ class DrawingRoom:
             for key in [key for key in self._wishes if key not in current]:
                 self._wishes.pop(key).future.cancel()
 
+    def waiting(self, key: str) -> Future[PlateDrawing] | None:
+        """Give what is drawn of a picture, or will be; None where nobody asked for it, or it was dropped."""
+        with self._change:
+            return self._wishes[key].future if key in self._wishes else _done(self._kept.get(key))
+
+    def drop(self, key: str) -> None:
+        """Drop a picture that waits; whoever waits for it is told."""
+        with self._change:
+            if key in self._wishes:
+                self._wishes.pop(key).future.cancel()
+
     def stop(self) -> None:
         """Stop drawing; whoever waits is told. Workers in the middle of something end with this process."""
         with self._change:
@@ -125,7 +136,7 @@ class DrawingRoom:
 
     def _work(self) -> None:
         with ProcessPool(self._workers, ready=get_ready) as pool:
-            while wishes := self._next(2 * pool.count):
+            while wishes := self._next(pool):
                 done: dict[str, PlateDrawing] = {}
                 try:
                     done = dict(_draw(wishes[0].view, wishes, pool, self._make))
@@ -133,15 +144,17 @@ class DrawingRoom:
                     _log.exception("plates could not be drawn")
                 self._keep(wishes, done)
 
-    def _next(self, most: int) -> list[_Wish]:
-        """Wait for wishes and give the newest of them, all of one view; none at the end."""
+    def _next(self, pool: ProcessPool) -> list[_Wish]:
+        """Wait for wishes and give the newest of them, all of one view, one a worker: what is asked for next waits for
+        no more than these. None at the end."""
         with self._change:
             while not (self._wishes or self._stopped):
                 self._change.wait()
             if self._stopped:
                 return []
             newest = list(self._wishes.values())[::-1]
-            return [wish for wish in newest if wish.view is newest[0].view][:most]
+            pool.hire(len(newest))
+            return [wish for wish in newest if wish.view is newest[0].view][: pool.count]
 
     def _keep(self, wishes: Sequence[_Wish], done: dict[str, PlateDrawing]) -> None:
         with self._change:
@@ -156,6 +169,14 @@ class DrawingRoom:
                     wish.future.set_result(done[key])
                 else:
                     wish.future.cancel()
+
+
+def _done(drawn: PlateDrawing | None) -> Future[PlateDrawing] | None:
+    if drawn is None:
+        return None
+    done: Future[PlateDrawing] = Future()
+    done.set_result(drawn)
+    return done
 
 
 def _draw(view: JobView, wishes: Sequence[_Wish], pool: ProcessPool, make: Make) -> Iterable[tuple[str, PlateDrawing]]:
@@ -179,4 +200,5 @@ def drawn(view: JobView, plate: Plate) -> PlateDrawing:
     pictures = plate_pictures(context.face, width=width, height=height, colours=colours)
     svg = pictures.of(plate.lettering, f"plate with the name {plate.order.name}", backing=backing_of(plate))
     facts = proof.card(plate, small=False).facts
-    return PlateDrawing(svg, facts, plate.findings, plate.lettering.letter_height)
+    order = plate.order
+    return PlateDrawing(svg, facts, plate.findings, plate.lettering.letter_height, order.size, order.baseline)

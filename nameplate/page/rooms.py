@@ -24,26 +24,7 @@ COMMANDS = {
 }
 
 
-# --- plates and their sign-off --------------------------------------------------------------------------------------
-
-
-def plates(studio: Studio, request: Request, form: Form) -> Response:
-    """Show the wall of all plates; in time all of them are drawn."""
-    view = studio.view()
-    studio.room.ask_all(view)
-    cards = studio.cards(view)
-    only, find = "look" in request.query_params, request.query_params.get("find", "")
-    words = find.casefold().split()
-    shown = [c for c in cards if not only or c.needs_a_look]
-    shown = [c for c in shown if all(word in f"{c.order.id} {c.text}".casefold() for word in words)]
-    values = {
-        "cards": shown,
-        "total": len(cards),
-        "waiting": sum(bool(card.key) and card.drawn is None for card in cards),
-        "only": only,
-        "find": find,
-    }
-    return page(studio, "plates.html", values, at="/plates")
+# --- sign-off -------------------------------------------------------------------------------------------------------
 
 
 def sign_off(studio: Studio, request: Request, form: Form) -> Response:
