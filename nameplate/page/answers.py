@@ -16,6 +16,7 @@ from starlette.responses import HTMLResponse, PlainTextResponse, RedirectRespons
 from nameplate.errors import NameplateError
 from nameplate.page.studio import Studio
 from nameplate.paperwork.pages import render
+from nameplate.roster.delimited_text import MOST_BYTES as LARGEST_LIST
 
 #: What answers a request of a room.
 Endpoint: TypeAlias = Callable[[Request], Awaitable[Response]]
@@ -23,8 +24,9 @@ Endpoint: TypeAlias = Callable[[Request], Awaitable[Response]]
 #: Bytes and fields of a form: every cell of the longest row that a list may have, and the ids of 20,000 plates.
 MOST_BYTES, MOST_FIELDS = 1_000_000, 25_000
 
-#: Bytes of a form with a file: a little more than the largest drawing or list that is read.
-MOST_UPLOADED = 10_000_000
+#: Bytes of a form with a file: the largest list of names that is read, which is larger than any drawing of a face, and
+#: the few fields beside it.
+MOST_UPLOADED = LARGEST_LIST + 100_000
 
 #: The status of an answer to a form that was sent from a page which is not true any more.
 STALE = 409

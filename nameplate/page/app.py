@@ -18,7 +18,7 @@ from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, R
 from starlette.routing import Route
 
 from nameplate.errors import NameplateError
-from nameplate.page import look, rooms, sheets
+from nameplate.page import look, names_room, plate_room, plates_room, rooms, sheets
 from nameplate.page.answers import room, to
 from nameplate.page.downloads import KINDS, file_in, seen_sheet, write_archive
 from nameplate.page.drawing import PlateDrawing
@@ -54,14 +54,17 @@ def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]
     return Starlette(
         routes=[
             Route("/", views.first),
-            Route("/names", room(studio, "/names", rooms.names), methods=both),
+            Route("/names", room(studio, "/names", names_room.names), methods=both),
             Route("/look", room(studio, "/look", look.look), methods=both),
             Route("/look/trial", room(studio, "/look", look.trial)),
             Route("/look/count", room(studio, "/look", look.count)),
             Route("/look/font", room(studio, "/look", look.font)),
             Route("/look/face.svg", room(studio, "/look", look.face)),
             Route("/look/drafts/{key}.svg", room(studio, "/look", look.picture)),
-            Route("/plates", room(studio, "/plates", rooms.plates)),
+            Route("/plates", room(studio, "/plates", plates_room.plates)),
+            Route("/plate", room(studio, "/plates", plate_room.plate), methods=both),
+            Route("/plate/draft", room(studio, "/plates", plate_room.draft), methods=["POST"]),
+            Route("/plate/finished/{key}", room(studio, "/plates", plate_room.finished)),
             Route("/plates/{key}.svg", views.picture),
             Route("/plates/{key}/card", views.card),
             Route("/sign-off", room(studio, "/sign-off", rooms.sign_off), methods=both),

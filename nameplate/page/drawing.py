@@ -42,12 +42,14 @@ MOST_KEPT = 4000
 @dataclass(frozen=True, slots=True)
 class PlateDrawing:
     """A plate as it will be: its picture, None where it cannot be made; its size, font and material in words; how high
-    its capitals are (mm)."""
+    its capitals are (mm); the size and the baseline that it was ordered in, which a batch of one size has found."""
 
     svg: str | None
     facts: tuple[str, ...]
     findings: tuple[Finding, ...]
     capitals: float = 0.0
+    size: float | None = None
+    baseline: float | None = None
 
     @property
     def is_lost(self) -> bool:
@@ -85,9 +87,7 @@ class DrawingRoom:
         """Ask for a plate; where it is wanted `now`, before all that wait. Raises CancelledError at the end."""
         key = view.keys[plate]
         with self._change:
-            if key in self._kept:
-                done: Future[PlateDrawing] = Future()
-                done.set_result(self._kept[key])
+            if (done := _done(self._kept.get(key))) is not None:
                 return done
             if self._stopped:
                 raise CancelledError
@@ -104,7 +104,7 @@ class DrawingRoom:
         """Let all plates of a job be drawn in time, and drop what waits of an older list."""
         with self._change:
             self._kept = {key: own for key, own in self._kept.items() if not own.is_lost}
-            self.drop(self._wishes.keys() - set(view.keys.values()))
+            self.drop_all_but(view.keys.values())
         for plate in view.keys:
             self.ask(view, plate, now=False)
 
@@ -114,6 +114,16 @@ class DrawingRoom:
             for key in keys:
                 if wish := self._wishes.pop(key, None):
                     wish.future.cancel()
+
+    def drop_all_but(self, keys: Iterable[str]) -> None:
+        """Drop what waits, but for these pictures; whoever waits for another is told."""
+        with self._change:
+            self.drop(self._wishes.keys() - set(keys))
+
+    def waiting(self, key: str) -> Future[PlateDrawing] | None:
+        """Give what is drawn of a picture, or will be; None where nobody asked for it, or it was dropped."""
+        with self._change:
+            return self._wishes[key].future if key in self._wishes else _done(self._kept.get(key))
 
     def let_go(self) -> None:
         """Draw nothing more; whoever waits is told."""
@@ -129,7 +139,7 @@ class DrawingRoom:
 
     def _work(self) -> None:
         with ProcessPool(self._workers, ready=get_ready) as pool:
-            while wishes := self._next(2 * pool.count):
+            while wishes := self._next(pool):
                 done: dict[str, PlateDrawing] = {}
                 try:
                     done = dict(_draw(wishes[0].view, wishes, pool, self._make or make_work))
@@ -137,15 +147,17 @@ class DrawingRoom:
                     _log.exception("plates could not be drawn")
                 self._keep(wishes, done)
 
-    def _next(self, most: int) -> list[_Wish]:
-        """Wait for wishes and give the newest of them, all of one view; none at the end."""
+    def _next(self, pool: ProcessPool) -> list[_Wish]:
+        """Wait for wishes and give the newest of them, all of one view, one a worker: what is asked for next waits for
+        no more than these. None at the end."""
         with self._change:
             while not (self._wishes or self._stopped):
                 self._change.wait()
             if self._stopped:
                 return []
             newest = list(self._wishes.values())[::-1]
-            return [wish for wish in newest if wish.view is newest[0].view][:most]
+            pool.hire(len(newest))
+            return [wish for wish in newest if wish.view is newest[0].view][: pool.count]
 
     def _keep(self, wishes: Sequence[_Wish], done: dict[str, PlateDrawing]) -> None:
         with self._change:
@@ -160,6 +172,14 @@ class DrawingRoom:
                     wish.future.set_result(done[key])
                 else:
                     wish.future.cancel()
+
+
+def _done(drawn: PlateDrawing | None) -> Future[PlateDrawing] | None:
+    if drawn is None:
+        return None
+    done: Future[PlateDrawing] = Future()
+    done.set_result(drawn)
+    return done
 
 
 def _draw(view: JobView, wishes: Sequence[_Wish], pool: ProcessPool, make: Make) -> Iterable[tuple[str, PlateDrawing]]:
@@ -183,4 +203,5 @@ def drawn(view: JobView, plate: Plate) -> PlateDrawing:
     pictures = plate_pictures(context.face, width=width, height=height, colours=colours)
     svg = pictures.of(plate.lettering, f"plate with the name {plate.order.name}", backing=backing_of(plate))
     facts = proof.card(plate, small=False).facts
-    return PlateDrawing(svg, facts, plate.findings, plate.lettering.letter_height)
+    order = plate.order
+    return PlateDrawing(svg, facts, plate.findings, plate.lettering.letter_height, order.size, order.baseline)

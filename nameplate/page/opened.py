@@ -89,12 +89,13 @@ def version_of(data: bytes) -> str:
 
 @dataclass(frozen=True, slots=True)
 class JobView:
-    """A job as its files say at one moment. `version` stands for its ticket, list and face. `anew` are the orders that
-    can be made, `on` the plates that were cut and stay as they are; `keys` stand for their pictures: the same key, the
-    same picture. `looks` say by row what in the list itself is to be looked at; `orders` are all rows of the list, in
-    its order."""
+    """A job as its files say at one moment. `version` stands for its ticket, list and face, `making` for all that its
+    plates are made by besides their orders. `anew` are the orders that can be made, `on` the plates that were cut and
+    stay as they are; `keys` stand for their pictures: the same key, the same picture. `looks` say by row what in the
+    list itself is to be looked at; `orders` are all rows of the list, in its order."""
 
     version: str
+    making: str
     ticket: Ticket
     listed: ListedJob
     contexts: Mapping[str, PlateContext]
@@ -111,9 +112,13 @@ class JobView:
 
     def together(self, order: Order) -> tuple[Order, ...]:
         """Give the orders that a plate is made with: itself, or all that have one size."""
-        if not _is_uniform(order, self.contexts):
+        if not self.is_of_one_size(order):
             return (order,)
-        return tuple(o for o in self.anew.values() if o.design == order.design and _is_uniform(o, self.contexts))
+        return tuple(o for o in self.anew.values() if o.design == order.design and self.is_of_one_size(o))
+
+    def is_of_one_size(self, order: Order) -> bool:
+        """Tell whether the size of a plate depends on all others of its design."""
+        return _is_uniform(order, self.contexts)
 
 
 def _is_uniform(order: Order, contexts: Mapping[str, PlateContext]) -> bool:
@@ -126,7 +131,8 @@ def _keys(chosen: Choice, contexts: Mapping[str, PlateContext], making: str) -> 
     uniform = [order for order in chosen.anew if _is_uniform(order, contexts)]
     sizes = {name: version_of(repr([o for o in uniform if o.design == name]).encode()) for name in contexts}
     keys = {work.plate.order.id: ("cut", work.plate.order, making) for work in chosen.going_on}
-    keys |= {o.id: (sizes[o.design] if _is_uniform(o, contexts) else "", o, making) for o in chosen.anew}
+    of_one_size = {o.id: sizes[o.design] for o in uniform}
+    keys |= {o.id: (of_one_size.get(o.id, ""), replace(o, stem=""), making) for o in chosen.anew}
     return {plate: version_of(repr(key).encode()) for plate, key in keys.items()}
 
 
@@ -144,8 +150,15 @@ def tried_view(view: JobView, ticket: Ticket, orders: Sequence[Order]) -> JobVie
     """
     contexts, _ = make_contexts(ticket, cuts=False)
     making = _making(ticket, orders)
-    tried = replace(view, version=making, ticket=ticket, contexts=contexts, on={}, anew={o.id: o for o in orders})
+    tried = replace(
+        view, version=making, making=making, ticket=ticket, contexts=contexts, on={}, anew={o.id: o for o in orders}
+    )
     return replace(tried, keys=_keys(Choice(tuple(orders)), contexts, making))
+
+
+def view_with(view: JobView, order: Order) -> JobView:
+    """Give a job of one plate alone, as it would be by another order; what it has of a batch of one size is its own."""
+    return replace(view, on={}, anew={order.id: order}, keys=_keys(Choice((order,)), view.contexts, view.making))
 
 
 def view_of(job: OpenJob, ticket: Ticket) -> JobView:
@@ -159,6 +172,7 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
     making = _making(ticket, orders)
     return JobView(
         version=version_of(making.encode() + read_bytes(list_file(ticket))),
+        making=making,
         ticket=ticket,
         listed=listed,
         contexts=contexts,

@@ -19,7 +19,17 @@ pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no browser he
 
 AXE = (Path(__file__).parent / "axe" / "axe.min.js").read_text(encoding="utf-8")
 
-ROOMS = ("names", "look", "plates", "sign-off", "sheets", "make", "bench")
+ROOMS = (
+    "names",
+    "look",
+    "plates",
+    "plate?id=001",
+    "sign-off",
+    "sheets",
+    "sheets/lettering-01",
+    "make",
+    "bench",
+)
 
 #: A list with something of all kinds in it: an error, a warning, a row on hold, an approved one.
 LIST = "id,name,copies,hold\n001,Wren Abara,,\n002,<b>Jo</b>,,\n003,Ida Quill,two,\n004,wREN ABara,,\n005,Bo,,yes\n"

@@ -7,6 +7,7 @@ import pytest
 from lxml import etree
 
 from nameplate.face.making import make_face
+from nameplate.page.answers import MOST_UPLOADED
 from nameplate.page.face_picture import face_picture
 from nameplate.page.trials import hardest
 from nameplate.ticket.reader import read_ticket
@@ -217,7 +218,7 @@ def test_what_is_no_face_leaves_nothing(browser, folder, name, data, reason):
 
 
 def test_a_form_that_is_too_large_is_not_read(browser, folder):
-    answer = send(browser, "drawing", files=drawing(data=b" " * 10_000_001), width="")
+    answer = send(browser, "drawing", files=drawing(data=b" " * (MOST_UPLOADED + 1)), width="")
     assert answer.status_code == 413
     assert not list(folder.glob("*.svg"))
 

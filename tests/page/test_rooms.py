@@ -15,7 +15,7 @@ import zipfile
 import pytest
 
 from nameplate.job.status import status_of
-from nameplate.page import drawing, rooms
+from nameplate.page import rooms
 from nameplate.page.opened import open_job
 from nameplate.page.running import CommandRun
 from nameplate.plates.make import make_work
@@ -198,7 +198,7 @@ def test_a_name_that_cannot_be_made_costs_itself(browser, folder):
 
 
 def test_a_plate_whose_worker_dies_costs_itself_and_is_drawn_when_looked_at_again(browser, studio, monkeypatch):
-    monkeypatch.setattr(drawing, "make_work", dies_of_jo)
+    monkeypatch.setattr(studio.room, "_make", dies_of_jo)
     addresses = list(pictures(browser.get("/plates")))
     assert [browser.get(address).status_code for address in addresses] == [200, 200, 404]
     assert "made its worker process stop" in browser.get(addresses[2].replace(".svg", "/card")).text
