@@ -38,6 +38,19 @@ for (const kind of ["dragover", "dragleave", "drop"]) {
     form.requestSubmit();
   });
 }
+// The plate of the row where somebody types is drawn above the list, as it is typed.
+const TYPING_MS = 80;
+let typing;
+const drawRow = event => {
+  const form = event.target.closest(".list") && event.target.form;
+  if (!form || !document.getElementById("live")) return;
+  clearTimeout(typing);
+  typing = setTimeout(() => htmx.ajax("POST", "/plate/draft", {
+    source: "#live", target: "#drawing", swap: "outerHTML", select: "unset", values: Object.fromEntries(new FormData(form)),
+  }), TYPING_MS);
+};
+document.addEventListener("focusin", drawRow);
+document.addEventListener("input", drawRow);
 // On the page of one plate arrows move the name in steps, are drawn at once, and written once the hand rests.
 const REST_MS = 700;
 let resting, steps = null;
