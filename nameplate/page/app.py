@@ -18,7 +18,7 @@ from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, R
 from starlette.routing import Route
 
 from nameplate.errors import NameplateError
-from nameplate.page import look, names_room, plate_room, plates_room, rooms
+from nameplate.page import look, names_room, plate_room, plates_room, rooms, sheets
 from nameplate.page.answers import room, to
 from nameplate.page.downloads import KINDS, file_in, seen_sheet, write_archive
 from nameplate.page.drawing import PlateDrawing
@@ -42,6 +42,7 @@ STATIC = {
     "page.css": "text/css; charset=utf-8",
     "page.js": "text/javascript; charset=utf-8",
     "look.js": "text/javascript; charset=utf-8",
+    "sheet.js": "text/javascript; charset=utf-8",
     "htmx.min.js": "text/javascript; charset=utf-8",
 }
 
@@ -68,8 +69,9 @@ def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]
             Route("/plates/{key}.svg", views.picture),
             Route("/plates/{key}/card", views.card),
             Route("/sign-off", room(studio, "/sign-off", rooms.sign_off), methods=both),
-            Route("/sheets", room(studio, "/sheets", rooms.sheets)),
+            Route("/sheets", room(studio, "/sheets", sheets.sheets)),
             Route("/sheets/{name}.svg", views.sheet),
+            Route("/sheets/{name}", room(studio, "/sheets", sheets.sheet)),
             Route("/make", room(studio, "/make", rooms.make)),
             Route("/run", room(studio, "/make", rooms.run), methods=["POST"]),
             Route("/run/{what}/events", views.events),

@@ -10,7 +10,7 @@ import logging
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Sequence
-from concurrent.futures import Future
+from concurrent.futures import CancelledError, Future
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -68,9 +68,9 @@ class _Wish:
 
 
 class DrawingRoom:
-    """Draws plates that `make` makes, or drafts. `stop` it at the end: its workers stop at once."""
+    """Draws plates, as `make` makes them where it is given. `stop` it at the end: its workers stop at once."""
 
-    def __init__(self, workers: int | None = None, *, make: Make = make_work) -> None:
+    def __init__(self, workers: int | None = None, *, make: Make | None = None) -> None:
         self._workers, self._make = workers, make
         self._kept: dict[str, PlateDrawing] = {}
         self._wishes: OrderedDict[str, _Wish] = OrderedDict()
@@ -84,11 +84,13 @@ class DrawingRoom:
         return self._kept.get(key)
 
     def ask(self, view: JobView, plate: str, *, now: bool = True) -> Future[PlateDrawing]:
-        """Ask for a plate; where it is wanted `now`, before all that wait."""
+        """Ask for a plate; where it is wanted `now`, before all that wait. Raises CancelledError at the end."""
         key = view.keys[plate]
         with self._change:
             if (done := _done(self._kept.get(key))) is not None:
                 return done
+            if self._stopped:
+                raise CancelledError
             is_new = key not in self._wishes
             if is_new:
                 order = view.on[plate].plate.order if plate in view.on else view.anew[plate]
@@ -102,36 +104,37 @@ class DrawingRoom:
         """Let all plates of a job be drawn in time, and drop what waits of an older list."""
         with self._change:
             self._kept = {key: own for key, own in self._kept.items() if not own.is_lost}
-        self.drop_all_but(view.keys.values())
+            self.drop_all_but(view.keys.values())
         for plate in view.keys:
             self.ask(view, plate, now=False)
 
+    def drop(self, keys: Iterable[str]) -> None:
+        """Drop these pictures where they wait to be drawn; whoever waits for one is told."""
+        with self._change:
+            for key in keys:
+                if wish := self._wishes.pop(key, None):
+                    wish.future.cancel()
+
     def drop_all_but(self, keys: Iterable[str]) -> None:
         """Drop what waits, but for these pictures; whoever waits for another is told."""
-        current = set(keys)
         with self._change:
-            for key in [key for key in self._wishes if key not in current]:
-                self._wishes.pop(key).future.cancel()
+            self.drop(self._wishes.keys() - set(keys))
 
     def waiting(self, key: str) -> Future[PlateDrawing] | None:
         """Give what is drawn of a picture, or will be; None where nobody asked for it, or it was dropped."""
         with self._change:
             return self._wishes[key].future if key in self._wishes else _done(self._kept.get(key))
 
-    def drop(self, key: str) -> None:
-        """Drop a picture that waits; whoever waits for it is told."""
-        with self._change:
-            if key in self._wishes:
-                self._wishes.pop(key).future.cancel()
-
-    def stop(self) -> None:
-        """Stop drawing; whoever waits is told. Workers in the middle of something end with this process."""
+    def let_go(self) -> None:
+        """Draw nothing more; whoever waits is told."""
         with self._change:
             self._stopped = True
-            for wish in self._wishes.values():
-                wish.future.cancel()
-            self._wishes.clear()
+            self.drop(list(self._wishes))
             self._change.notify()
+
+    def stop(self) -> None:
+        """Stop drawing. Workers in the middle of something end with this process."""
+        self.let_go()
         self._thread.join(GRACE_S)
 
     def _work(self) -> None:
@@ -139,7 +142,7 @@ class DrawingRoom:
             while wishes := self._next(pool):
                 done: dict[str, PlateDrawing] = {}
                 try:
-                    done = dict(_draw(wishes[0].view, wishes, pool, self._make))
+                    done = dict(_draw(wishes[0].view, wishes, pool, self._make or make_work))
                 except Exception:  # whatever it is, the next plate may be drawn
                     _log.exception("plates could not be drawn")
                 self._keep(wishes, done)

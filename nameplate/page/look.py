@@ -89,7 +89,7 @@ def _change(studio: Studio, design: str, form: Form) -> None:
     if do == "undo":
         editor.undo(version)
         return
-    own, whose = _own(studio.job.ticket(), design), f"design {design}: " if design else ""
+    own, whose = _own(_readable(studio), design), f"design {design}: " if design else ""
     if do == "drawing":
         drawing = form.file("drawing")
         if drawing is None:
@@ -104,6 +104,16 @@ def _change(studio: Studio, design: str, form: Form) -> None:
         changes = size_changes(own, form.one)
         told = ", ".join(f"{key} {_told(value)}" for values in changes.values() for key, value in values.items())
         editor.write(version, changes, f"{whose}{told}")
+
+
+def _readable(studio: Studio, problems: list[str] | None = None) -> Ticket:
+    """Give the ticket; an empty one where it cannot be read, so that another face can take the place of a lost one."""
+    try:
+        return studio.job.ticket()
+    except TicketError as error:
+        if problems is not None:
+            problems += error.problems
+        return Ticket()
 
 
 def _own(ticket: Ticket, design: str) -> Ticket:
@@ -178,12 +188,12 @@ def _look(
     typed: Form | None = None,
     status: int = 200,
 ) -> Response:
-    ticket = studio.job.ticket()
+    problems: list[str] = []
+    ticket = _readable(studio, problems)
     designs = [own.design for own in tickets_of(ticket)]
     own = _own(ticket, design if design in ticket.designs else designs[0])
-    problems: list[str] = []
-    face, found = _face(own, problems)
-    names = _hardest(studio, own.design, problems)
+    face, found = (None, ()) if problems else _face(own, problems)
+    names = () if problems else _hardest(studio, own.design, problems)
     main = own.lettering.font[0]
     values = {
         "version": studio.ticket_editor.version,
@@ -229,7 +239,7 @@ def trial(studio: Studio, request: Request, form: Form) -> Response:
     def drawn() -> Response:
         view, ticket = _tried(studio, request)
         names = trial_of(view, ticket, hardest(view, asked.get("design", "")))
-        studio.drafts.drop_all_but(names.keys())
+        studio.try_now(names.keys())
         return _fragment("look-trial.html", names=names.drawn(studio.drafts), query=urlencode(dict(asked)))
 
     return _answered(drawn)
@@ -241,7 +251,9 @@ def count(studio: Studio, request: Request, form: Form) -> Response:
     def counted() -> Response:
         view, ticket = _tried(studio, request)
         own = [order for order in view.anew.values() if order.design == request.query_params.get("design", "")]
-        found = count_of(trial_of(view, ticket, own), studio.drafts)
+        names = trial_of(view, ticket, own)
+        studio.try_now(names.keys())
+        found = count_of(names, studio.drafts)
         return Response(status_code=204) if found is None else _fragment("look-count.html", count=found)
 
     return _answered(counted)

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import json
-
 from starlette.requests import Request
 from starlette.responses import Response
 
-from nameplate.errors import NameplateError, OutputError
+from nameplate.errors import NameplateError
 from nameplate.job.approving import approve_plates
-from nameplate.job.holdings import LARGEST_SUMMARY
 from nameplate.job.status import status_of
 from nameplate.page.answers import STALE, Form, page, to
 from nameplate.page.bench import TICKS, mark, sheets_of, undo_last
 from nameplate.page.studio import Studio
-from nameplate.system.reading import read_json
 
 #: What each command that the page runs is, by the word for it; the last word is the folder that it leaves.
 COMMANDS = {
@@ -77,18 +73,6 @@ def make(studio: Studio, request: Request, form: Form) -> Response:
     """Show the one button that makes the files, what the command says, and the way to the files."""
     values = {"run": studio.runner.last("make"), "is_made": (studio.job.out / "summary.json").is_file()}
     return page(studio, "make.html", values, at="/make")
-
-
-def sheets(studio: Studio, request: Request, form: Form) -> Response:
-    """Show what to order, and the sheets that were made."""
-    summary = studio.job.out / "summary.json"
-    made = read_json(summary, LARGEST_SUMMARY, OutputError, what="the summary of a run") if summary.is_file() else {}
-    order = studio.runner.last("order")
-    answer = {}
-    if order and order.is_done and order.code in (0, 1):
-        answer = json.loads(order.answer)
-    values = {"sheets": made.get("sheets", []) if isinstance(made, dict) else [], "order": order, "answer": answer}
-    return page(studio, "sheets.html", values, at="/sheets")
 
 
 # --- the bench ------------------------------------------------------------------------------------------------------

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
 from nameplate.errors import NameplateError
@@ -53,6 +53,7 @@ class Studio:
     job: OpenJob
     room: DrawingRoom = field(default_factory=DrawingRoom)
     drafts: DrawingRoom = field(default_factory=lambda: DrawingRoom(1, make=sketch_work))
+    _sizes_tried: set[str] = field(default_factory=set)
     _seen: tuple[object, JobView] | None = None
     _tried: dict[str, str] = field(default_factory=dict)
     _lock: threading.Lock = field(default_factory=threading.Lock)
@@ -64,6 +65,16 @@ class Studio:
     def __post_init__(self) -> None:
         self.editor, self.runner = Editor(self.job), Runner(self.job.folder)
         self.ticket_editor = TicketEditor(self.job)
+
+    def try_now(self, keys: Collection[str]) -> None:
+        """Drop the drafts of an earlier trial of sizes that are not among these, which are asked for next."""
+        self.drafts.drop(self._sizes_tried - set(keys))
+        self._sizes_tried = set(keys)
+
+    def let_go(self) -> None:
+        """Draw nothing more, so that no answer waits for a plate."""
+        self.room.let_go()
+        self.drafts.let_go()
 
     def stop(self) -> None:
         """Stop drawing, and end what runs."""
@@ -87,7 +98,7 @@ class Studio:
             before = self._tried.get(tried.plate, "")
             self._tried[tried.plate] = tried.key
             if before and before != tried.key and self._seen and before not in self._seen[1].keys.values():
-                self.room.drop(before)
+                self.room.drop([before])
         if tried.view is None:
             return None
         if (known := self.room.known(tried.key)) is not None:

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeAlias
 
-from nameplate.errors import TicketError
-from nameplate.job.designs import make_contexts
+from nameplate.errors import NameplateError, TicketError
+from nameplate.face.making import make_face
 from nameplate.page.edits import MOST_UNDONE, StaleError
 from nameplate.page.opened import OpenJob, version_of
 from nameplate.system.file_names import safe_stem
@@ -47,10 +47,19 @@ def tried(job: OpenJob, data: bytes, changes: Changes) -> tuple[bytes, Ticket]:
         if values:
             data = edited(data, job.ticket_file.name, table, values)
     ticket = job.ticket(data)
-    make_contexts(ticket, cuts=False)
-    for own in tickets_of(ticket):
-        load_fonts(own.lettering.font, own.folder, axes=own.lettering.font_axes)
+    changed = [ticket.of(table[1] if table[0] == "design" else "") for table in changes]
+    for own in {one.design: one for one in (*changed, *tickets_of(ticket))}.values():
+        _check(own)
     return data, ticket
+
+
+def _check(own: Ticket) -> None:
+    """Raise what is wrong with the face or the fonts of a design, and name it."""
+    try:
+        make_face(own.face)
+        load_fonts(own.lettering.font, own.folder, axes=own.lettering.font_axes)
+    except NameplateError as error:
+        raise TicketError([f"{_whose(own.design)}{problem}" for problem in error.problems]) from error
 
 
 @dataclass(frozen=True, slots=True)
