@@ -49,6 +49,7 @@ def small(png: bytes) -> bytes:
 
 
 def main() -> None:
+    """Open the example job, a copy of it, and take its picture."""
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     parser.add_argument("output", type=Path, help=".png")
     output = parser.parse_args().output

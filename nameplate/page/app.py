@@ -28,7 +28,7 @@ from nameplate.page.running import CommandRun
 from nameplate.page.studio import Studio
 from nameplate.paperwork.pages import render
 
-#: Seconds between two looks at what a command says.
+#: Seconds between two looks at what a command says, or whether somebody waits for a plate still.
 LOOK_S = 0.2
 
 #: Bytes of an archive that are sent at a time.
@@ -62,6 +62,7 @@ def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]
             Route("/look/face.svg", room(studio, "/look", look.face)),
             Route("/look/drafts/{key}.svg", room(studio, "/look", look.picture)),
             Route("/plates", room(studio, "/plates", plates_room.plates)),
+            Route("/plates/waiting", room(studio, "/plates", plates_room.waiting)),
             Route("/plate", room(studio, "/plates", plate_room.plate), methods=both),
             Route("/plate/draft", room(studio, "/plates", plate_room.draft), methods=["POST"]),
             Route("/plate/finished/{key}", room(studio, "/plates", plate_room.finished)),
@@ -100,7 +101,7 @@ class _Views:
     async def picture(self, request: Request) -> Response:
         """Draw a plate; the same address is the same picture."""
         try:
-            _, _, done = await self._drawn(request.path_params["key"])
+            _, _, done = await self._drawn(request)
         except NameplateError as error:
             return PlainTextResponse("; ".join(error.problems), status_code=422)
         if done is None or done.svg is None:
@@ -110,7 +111,7 @@ class _Views:
     async def card(self, request: Request) -> Response:
         """Give the card of a plate when it is drawn."""
         try:
-            view, plate, done = await self._drawn(request.path_params["key"])
+            view, plate, done = await self._drawn(request)
         except NameplateError as error:
             return PlainTextResponse("; ".join(error.problems), status_code=422)
         if view is None or done is None:
@@ -118,14 +119,20 @@ class _Views:
         own = {"card": await run_in_threadpool(self._studio.card, view, plate)}
         return HTMLResponse("".join(render("one-card.html", own, room="page")))
 
-    async def _drawn(self, key: str) -> tuple[JobView | None, str, PlateDrawing | None]:
-        """Wait for the plate whose picture has a key; None where the job as it is now has no such plate."""
+    async def _drawn(self, request: Request) -> tuple[JobView | None, str, PlateDrawing | None]:
+        """Wait for the plate whose picture has a key; None where the job as it is now has no such plate, or nobody
+        waits for it any more."""
         view = await run_in_threadpool(self._studio.view)
+        key = request.path_params["key"]
         plate = next((plate for plate, own in view.keys.items() if own == key), None)
         if plate is None:
             return None, "", None
         try:
-            return view, plate, await asyncio.wrap_future(self._studio.room.ask(view, plate))
+            waiting = asyncio.wrap_future(self._studio.room.ask(view, plate))
+            while not (await asyncio.wait({waiting}, timeout=LOOK_S))[0]:
+                if self.closing or await request.is_disconnected():
+                    return None, plate, None
+            return view, plate, waiting.result()
         except asyncio.CancelledError:
             return None, plate, None
 

@@ -50,8 +50,13 @@ def _write(studio: Studio, form: Form) -> None:
 
 def draft(studio: Studio, request: Request, form: Form) -> Response:
     """Draw a row as it is typed, not written: its draft, and in time the finished plate."""
-    view, names = studio.view(), names_of(studio.job)[1]
-    tried = tried_row(view, names, form.number("row"), cells_of(names, form), studio.room)
+    names = names_of(studio.job)[1]
+    if not names.rows:
+        return Response(status_code=204)
+    try:
+        tried = tried_row(studio.view(), names, form.number("row"), cells_of(names, form), studio.room)
+    except NameplateError as error:
+        return _figure(TriedRow("", problems=error.problems), None)
     known = studio.try_out(tried)
     if known is not None or tried.view is None:
         return _figure(tried, known)

@@ -21,6 +21,19 @@ const follow = run => {
 const followAll = () => document.querySelectorAll(".run").forEach(follow);
 document.addEventListener("htmx:load", followAll);
 document.addEventListener("DOMContentLoaded", followAll);
+// A plate that is not drawn yet is asked for once it stays in view, and no more when it has left it: what is looked at
+// now is not kept waiting by what was scrolled past.
+const STAYS_MS = 200;
+const seen = new IntersectionObserver(entries => {
+  for (const { target, isIntersecting } of entries) {
+    clearTimeout(target.stays);
+    if (isIntersecting) target.stays = setTimeout(() => htmx.trigger(target, "seen"), STAYS_MS);
+    else htmx.trigger(target, "htmx:abort");
+  }
+}, { rootMargin: "200px" });
+document.addEventListener("htmx:load", event => {
+  event.detail.elt.querySelectorAll("[data-unseen]").forEach(card => seen.observe(card));
+});
 // A list of names is sent as soon as it is chosen, or dropped anywhere on the page of the names.
 document.addEventListener("change", event => {
   if (event.target.matches("#drop [type=file]") && event.target.files.length) event.target.form.requestSubmit();
@@ -38,6 +51,19 @@ for (const kind of ["dragover", "dragleave", "drop"]) {
     form.requestSubmit();
   });
 }
+// The plate of the row where somebody types is drawn above the list, as it is typed.
+const TYPING_MS = 80;
+let typing;
+const drawRow = event => {
+  const form = event.target.closest(".list") && event.target.form;
+  if (!form || !document.getElementById("live")) return;
+  clearTimeout(typing);
+  typing = setTimeout(() => htmx.ajax("POST", "/plate/draft", {
+    source: "#live", target: "#drawing", swap: "outerHTML", select: "unset", values: Object.fromEntries(new FormData(form)),
+  }), TYPING_MS);
+};
+document.addEventListener("focusin", drawRow);
+document.addEventListener("input", drawRow);
 // On the page of one plate arrows move the name in steps, are drawn at once, and written once the hand rests.
 const REST_MS = 700;
 let resting, steps = null;
