@@ -57,15 +57,14 @@ class SizeKey:
 
 
 def size_keys(own: Ticket, face: Face | None) -> tuple[SizeKey, ...]:
-    """Give the sizes of a design that have a slider, as they are."""
+    """Give the sizes of a design that have a slider, as they are; names that stand free have one."""
     box = bounds(face.outline) if face else None
     high, narrow = (box.height, min(box.width, box.height)) if box else (100.0, 100.0)
     keys = own.lettering
-    return (
-        SizeKey("lettering", "max_height", "Lettering at most this high", 1, math.ceil(high), 0.5, keys.max_height),
-        SizeKey("face", "inset", "Kept clear along the edge", 0, math.ceil(narrow / 2), 0.5, own.face.inset),
-        SizeKey("lettering", "min_web", "No stroke thinner than", 0.2, WIDEST_WEB, 0.1, keys.min_web),
-    )
+    height = SizeKey("lettering", "max_height", "Lettering at most this high", 1, math.ceil(high), 0.5, keys.max_height)
+    inset = SizeKey("face", "inset", "Kept clear along the edge", 0, math.ceil(narrow / 2), 0.5, own.face.inset)
+    web = SizeKey("lettering", "min_web", "No stroke thinner than", 0.2, WIDEST_WEB, 0.1, keys.min_web)
+    return (web,) if own.face.stands_free else (height, inset, web)
 
 
 # --- what is changed ------------------------------------------------------------------------------------------------
@@ -89,7 +88,8 @@ def _change(studio: Studio, design: str, form: Form) -> None:
     if do == "undo":
         editor.undo(version)
         return
-    own, whose = _own(_readable(studio), design), f"design {design}: " if design else ""
+    ticket = _readable(studio) if do in ("drawing", "shape") else studio.job.ticket()
+    own, whose = _own(ticket, design), f"design {design}: " if design else ""
     if do == "drawing":
         drawing = form.file("drawing")
         if drawing is None:
@@ -201,7 +201,7 @@ def _look(
         "designs": designs,
         "design": own.design,
         "own": own,
-        "face_words": "" if face is None else face_words(face),
+        "face_words": "" if face is None or own.face.stands_free else face_words(face),
         "found": found,
         "shapes": (*SHAPES, NO_FACE),
         "sizes": size_keys(own, face),
@@ -240,7 +240,9 @@ def trial(studio: Studio, request: Request, form: Form) -> Response:
         view, ticket = _tried(studio, request)
         names = trial_of(view, ticket, hardest(view, asked.get("design", "")))
         studio.try_now(names.keys())
-        return _fragment("look-trial.html", names=names.drawn(studio.drafts), query=urlencode(dict(asked)))
+        has_face = not _own(ticket, asked.get("design", "")).face.stands_free
+        drafts = names.drawn(studio.drafts)
+        return _fragment("look-trial.html", names=drafts, query=urlencode(dict(asked)), has_face=has_face)
 
     return _answered(drawn)
 
@@ -269,7 +271,7 @@ def font(studio: Studio, request: Request, form: Form) -> Response:
         _, ticket = tried(studio.job, _data(studio), font_changes(own, name))
         orders = [order for order in view.orders if order.design == design and not order.hold]
         names = trial_of(view, ticket, hardest(view, design)).drawn(studio.drafts)
-        return _fragment("look-font.html", names=names, lacks=lacking(name, ticket, orders))
+        return _fragment("look-font.html", names=names, lacks=lacking(_own(ticket, design), orders))
 
     return _answered(drawn)
 

@@ -58,10 +58,12 @@ def _marks(order: Order) -> int:
     return sum(unicodedata.combining(letter) > 0 for letter in letters)
 
 
-def lacking(font: str, ticket: Ticket, orders: Iterable[Order]) -> tuple[str, ...]:
-    """Give the letters of some names that a font does not have."""
-    text = "".join(dict.fromkeys(c for order in orders for line in order.texts for c in clusters(line)))
-    return load_font(font, ticket.folder).missing(text)
+def lacking(own: Ticket, orders: Iterable[Order]) -> tuple[str, ...]:
+    """Give the letters of some names that no font of a design has."""
+    lost = "".join(dict.fromkeys(c for order in orders for line in order.texts for c in clusters(line)))
+    for font in own.lettering.font:
+        lost = "".join(load_font(font, own.folder).missing(lost))
+    return tuple(clusters(lost))
 
 
 @dataclass(frozen=True, slots=True)

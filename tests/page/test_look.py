@@ -334,3 +334,22 @@ def test_a_drawing_that_is_lost_can_be_replaced(browser, folder):
     assert "gone.svg" in browser.get("/look").text
     assert send(browser, "drawing", files=drawing(), width="").status_code == 200
     assert "90.0 x 60.0 mm" in browser.get("/look").text
+
+
+def test_names_that_stand_free_have_no_face_to_see_and_one_slider(browser, folder):
+    text = TICKET.replace('shape = "ellipse"\nwidth = 110\nheight = 80', 'shape = "none"\nheight = 40')
+    (folder / "job.toml").write_text(text, encoding="utf-8")
+    page = browser.get("/look").text
+    assert 'name="min_web"' in page
+    assert "face-picture" not in page and 'name="max_height"' not in page and 'name="inset"' not in page
+    assert "face-picture" not in browser.get("/look/trial").text
+    send(browser, "sizes", min_web="2")
+    after = (folder / "job.toml").read_text(encoding="utf-8")
+    assert after == text.replace('legibility = "off"\n', 'legibility = "off"\nmin_web = 2\n')
+
+
+def test_what_a_second_font_has_is_not_lacking(browser, ticket, folder):
+    ticket.write_text(REMARKS.replace('"Lobster"', '"Pacifico"').replace('["Pacifico"', '["Satisfy"'), encoding="utf-8")
+    (folder / "names.csv").write_text("name\nНина\n", encoding="utf-8")
+    answer = browser.get("/look/font", params={"name": "Sacramento"}).text
+    assert "lacks</b>" not in answer and "not made" not in answer and "another font" in answer

@@ -1,4 +1,4 @@
-"""The room Look in a real browser: a drawing that is dropped, a slider moved by the keyboard, a stale answer dropped."""
+"""The room Look in a real browser: a drawing that is dropped, a slider moved by the keyboard."""
 
 import base64
 import re
