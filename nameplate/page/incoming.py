@@ -146,10 +146,13 @@ def as_list(incoming: Incoming, names: NameList) -> bytes:
 def as_rows(incoming: Incoming, names: NameList) -> tuple[list[str], list[list[str]]]:
     """Give the headings that the list lacks for what came, and its rows by the columns of the list and those.
 
-    Raises RosterError where there is no list to add to, or names cannot be told apart as the list has them.
+    Raises RosterError where there is no list to add to, cells stand under no heading, or names cannot be told apart as
+    the list has them.
     """
     if not names.header.row:
         raise RosterError(names.problems or ["there is no list yet that they could be added to: use them as the list"])
+    if spilled := [f"row {f.row}: {f.message}" for f in incoming.findings if f.code == "too-many-cells"]:
+        raise RosterError(spilled)
     to, new = _columns_for(incoming, names)
     rows = []
     for row, _ in incoming.rows:

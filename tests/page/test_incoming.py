@@ -86,6 +86,12 @@ def test_rows_without_headings_stand_under_those_of_the_list(browser, folder):
     assert (folder / "names.csv").read_bytes() == NAMES + b'\r\n010;Ida Quill;elm\r\n011;"Bo\nAsh";'
 
 
+def test_cells_under_no_heading_are_not_lost_silently(browser, folder):
+    answer = take(browser, paste(browser, "010\tIda Quill\telm\tlost"), "add")
+    assert answer.status_code == 422 and "more cells than there are headings" in answer.text
+    assert (folder / "names.csv").read_bytes() == NAMES
+
+
 def test_problems_of_what_was_pasted_stand_beside_their_rows(browser):
     answer = paste(browser, "name,copies\nWren,two\nIda,\n木村 \U0001f600,\n")
     row = answer.text[answer.text.index("Wren") : answer.text.index("Ida")]
@@ -222,6 +228,9 @@ def test_of_two_tabs_the_second_adds_nothing_and_keeps_what_it_brought(browser, 
     sent = {"do": "take", "how": "use", "incoming": key(answer), "version": version(answer)}
     late = browser.post("/names", data=sent)
     assert late.status_code == 409 and "changed elsewhere" in late.text and key(late) == key(answer)
+    assert (folder / "names.csv").read_bytes() == then
+    late = browser.post("/names", data={"do": "add", "row": 0, "c2": "Una", "version": version(answer)})
+    assert late.status_code == 409 and re.search(r'id="new2" name="c2" value="Una"', late.text)
     assert (folder / "names.csv").read_bytes() == then
     assert "paste them" in browser.post("/names", data={**sent, "incoming": "0"}).text
 
