@@ -35,7 +35,10 @@ ROOMS = (
 LIST = "id,name,copies,hold\n001,Wren Abara,,\n002,<b>Jo</b>,,\n003,Ida Quill,two,\n004,wREN ABara,,\n005,Bo,,yes\n"
 
 #: What a person can tab to.
-CONTROLS = "a[href], button:not(:disabled), input:not([type=hidden]):not(:disabled), select, textarea, [tabindex='0']"
+CONTROLS = (
+    ":is(a[href], button:not(:disabled), input:not([type=hidden]):not(:disabled), select, textarea, summary, "
+    "[tabindex='0']):not([tabindex='-1'])"
+)
 
 
 def nameplate(folder, *words):
@@ -103,6 +106,7 @@ def test_axe_finds_what_is_wrong(chromium, home):
 @pytest.mark.parametrize("room", ROOMS)
 def test_the_keyboard_reaches_every_control_and_shows_where_it_is(chromium, home, room):
     with seen(chromium, home, room) as tab:
+        tab.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
         count = tab.locator(CONTROLS).count()
         tab.evaluate(f"document.querySelectorAll({CONTROLS!r}).forEach((one, at) => one.dataset.at = at)")
         reached = set()

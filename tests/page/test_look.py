@@ -258,7 +258,7 @@ def test_a_tried_inset_is_drawn_and_not_written(browser, folder):
 
 
 def heights(answer):
-    return dict(re.findall(r"<figcaption>(.+?): capitals ([\d.]+) mm", answer.text))
+    return dict(re.findall(r"<figcaption>(.+?), capitals ([\d.]+) mm", answer.text))
 
 
 def test_the_hardest_names_are_the_longest_the_marked_and_those_to_look_at(folder, studio):
