@@ -91,13 +91,13 @@ class Form:
 async def read_form(request: Request) -> Form | None:
     """Read the form of a request; None for one that is too large, or none at all."""
     has_files = request.headers.get("content-type", "").startswith("multipart/form-data")
-    data = b""
+    data = bytearray()
     async for chunk in request.stream():
         data += chunk
         if len(data) > (MOST_UPLOADED if has_files else MOST_BYTES):
             return None
     if has_files:
-        return await _with_files(request.headers, data)
+        return await _with_files(request.headers, bytes(data))
     try:
         return Form(parse_qs(data.decode("utf-8"), keep_blank_values=True, max_num_fields=MOST_FIELDS))
     except ValueError:

@@ -245,11 +245,7 @@ class Editor:
 
     def _current(self, version: str) -> tuple[Ticket | None, NameList]:
         ticket, names = names_of(self._job)
-        if names.version != version:
-            raise StaleError(
-                f"{names.path.name} was changed elsewhere (another window, a program, the command line) since this "
-                "page was drawn; nothing was written, and it is shown now as it is"
-            )
+        check_version(names, version)
         return ticket, names
 
     def _put(self, ticket: Ticket | None, names: NameList, data: bytes, *, same_rows: bool) -> None:
@@ -263,6 +259,15 @@ class Editor:
             write_list(ticket, record, names.path, data, job)
         else:
             write_other_rows(ticket, record, names.path, data, job)
+
+
+def check_version(names: NameList, version: str) -> None:
+    """Raise StaleError where a list is not of the version that a page was drawn of."""
+    if names.version != version:
+        raise StaleError(
+            f"{names.path.name} was changed elsewhere (another window, a program, the command line) since this page "
+            "was drawn; nothing was written, and it is shown now as it is"
+        )
 
 
 def _check_cells(names: NameList, cells: Mapping[Place, str], file: str) -> None:

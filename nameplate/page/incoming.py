@@ -123,33 +123,32 @@ def _incoming(said: str, table: CellTable, data: bytes | None, *, designs: bool,
     return Incoming(said, table, read_header(table, said, designs=designs), findings, data, bare)
 
 
-def as_list(incoming: Incoming, names: NameList) -> bytes:
-    """Give the bytes of the job's list when what came is used as it: those of the file, where it is of the same kind.
-
-    Raises RosterError where the list is a spreadsheet, and what came is none.
-    """
+def as_list(incoming: Incoming, names: NameList) -> tuple[bytes, bool]:
+    """Give the bytes of the job's list when what came is used as it, and whether its file can have them: one that is a
+    spreadsheet cannot have text. They are those of the file that came, where it is of the kind of the list."""
     is_spreadsheet = Path(incoming.said).suffix.casefold() in SPREADSHEETS
     if incoming.data is not None and is_spreadsheet != names.is_text:
-        return incoming.data
-    file = shown(Path(names.path.name))
-    if not names.is_text:
-        raise RosterError(
-            f"{file} is a spreadsheet, and what came is none; choose one, or write a list like names.csv into the "
-            "ticket (job.roster)"
-        )
-    first = incoming.header.row
-    rows = [incoming.table.rows[first - 1], *(cells for _, cells in incoming.rows)]
+        return incoming.data, True
+    every = [incoming.header.row, *(number for number, _ in incoming.rows)]
+    return as_text([incoming.table.rows[number - 1] for number in every], incoming.said), names.is_text
+
+
+def as_text(rows: Sequence[Sequence[str]], said: str) -> bytes:
+    """Give rows as a new list, CSV in UTF-8, the headings first; raises RosterError where they would not be read so."""
     width = max(map(len, rows))
-    return new_list([[*row, *([""] * (width - len(row)))] for row in rows], file)
+    return new_list([[*row, *([""] * (width - len(row)))] for row in rows], said)
 
 
 def as_rows(incoming: Incoming, names: NameList) -> tuple[list[str], list[list[str]]]:
     """Give the headings that the list lacks for what came, and its rows by the columns of the list and those.
 
-    Raises RosterError where there is no list to add to, or names cannot be told apart as the list has them.
+    Raises RosterError where there is no list to add to, cells stand under no heading, or names cannot be told apart as
+    the list has them.
     """
     if not names.header.row:
         raise RosterError(names.problems or ["there is no list yet that they could be added to: use them as the list"])
+    if spilled := [f"row {f.row}: {f.message}" for f in incoming.findings if f.code == "too-many-cells"]:
+        raise RosterError(spilled)
     to, new = _columns_for(incoming, names)
     rows = []
     for row, _ in incoming.rows:

@@ -11,14 +11,18 @@ from starlette.responses import Response
 from nameplate.errors import NameplateError, RosterError
 from nameplate.findings import Finding
 from nameplate.page.answers import STALE, Form, page, to
-from nameplate.page.edits import NameList, StaleError, names_of
-from nameplate.page.incoming import Incoming, as_list, as_rows, dropped, pasted
+from nameplate.page.edits import NameList, StaleError, check_version, names_of
+from nameplate.page.incoming import Incoming, as_list, as_rows, as_text, dropped, pasted
 from nameplate.page.studio import Studio, by_row
 from nameplate.roster.rewrite import Place
 from nameplate.roster.rules import quoted
 
 #: Rows of what came that are shown before it is taken, besides those about which there is something to say.
 MOST_SHOWN = 12
+
+#: What it is called to take what came as the list, and to go on with a spreadsheet as text: as edits of the ticket both
+#: are undone here, other edits of it where they were made.
+AS_LIST, AS_TEXT = "used as the list", "as text"
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,8 +133,31 @@ def _take(studio: Studio, form: Form) -> None:
     if form.one("how") == "add":
         headings, rows = as_rows(incoming, there)
         studio.editor.add(form.one("version"), headings, rows, f"{count} added")
+        return
+    data, is_same_kind = as_list(incoming, there)
+    if is_same_kind:
+        studio.editor.replace(form.one("version"), data, f"{count} {AS_LIST}")
     else:
-        studio.editor.replace(form.one("version"), as_list(incoming, there), f"{count} used as the list")
+        _go_on_as_text(studio, form, there, data, f"{count} {AS_LIST}")
+
+
+def _text(studio: Studio, form: Form) -> None:
+    """Let the job go on with its spreadsheet as text, whose cells can be written here."""
+    there = names_of(studio.job)[1]
+    if there.is_text or not there.rows:
+        raise RosterError(there.problems or [f"{there.path.name} is text already"])
+    rows = [there.table.rows[number - 1] for number in (there.header.row, *there.rows)]
+    _go_on_as_text(studio, form, there, as_text(rows, there.path.name), f"{there.path.name} {AS_TEXT}")
+
+
+def _go_on_as_text(studio: Studio, form: Form, there: NameList, data: bytes, said: str) -> None:
+    """Lay a list as text beside the spreadsheet, which stays, and let the ticket go on with it."""
+    check_version(there, form.one("version"))
+    studio.ticket_editor.take_list(f"{there.path.stem}.csv", data, said)
+
+
+def _undo_ticket(studio: Studio, form: Form) -> None:
+    studio.ticket_editor.undo(form.one("version"))
 
 
 _DEEDS: Mapping[str, Callable[[Studio, Form], None]] = {
@@ -140,6 +167,8 @@ _DEEDS: Mapping[str, Callable[[Studio, Form], None]] = {
     "delete": _delete,
     "add": _add,
     "take": _take,
+    "text": _text,
+    "undo-ticket": _undo_ticket,
 }
 
 
@@ -170,6 +199,7 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
         "typed": answer.typed,
         "pasted": answer.pasted,
         "undo": studio.editor.last,
+        "ticket": studio.ticket_editor if studio.ticket_editor.last.endswith((AS_LIST, AS_TEXT)) else None,
         **_preview(answer.incoming),
     }
     return page(studio, "names.html", values, at="/names", status=answer.status)

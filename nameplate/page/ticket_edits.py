@@ -28,6 +28,9 @@ from nameplate.typesetting.fonts import load_fonts
 #: The endings of drawings that a face can be.
 DRAWINGS = (".svg", ".dxf")
 
+#: The ending of a list that is written as text.
+TEXTS = (".csv",)
+
 #: New values, by the table that they stand in.
 Changes: TypeAlias = Mapping[tuple[str, ...], Values]
 
@@ -113,6 +116,17 @@ class TicketEditor:
                 path.unlink(missing_ok=True)
             raise
 
+    def take_list(self, name: str, data: bytes, said: str) -> None:
+        """Lay a list of names as text beside the ticket and let the job go on with it; raises as `write` does, and
+        leaves nothing. It never takes the place of another file, as a drawing does not."""
+        path, is_new = _kept(self._job.folder, name, data, TEXTS)
+        try:
+            self.write(self.version, {("job",): {"roster": path.name}}, said)
+        except BaseException:
+            if is_new:
+                path.unlink(missing_ok=True)
+            raise
+
     def undo(self, version: str) -> str:
         """Put back the bytes before the last edit, and say which it was; raises as `write` does."""
         with self._lock:
@@ -144,11 +158,11 @@ def _whose(design: str) -> str:
     return f"design {design}: " if design else ""
 
 
-def _kept(folder: Path, name: str, data: bytes) -> tuple[Path, bool]:
-    """Lay a drawing into a folder; gives its path, and whether it was not there before."""
+def _kept(folder: Path, name: str, data: bytes, endings: tuple[str, ...] = DRAWINGS) -> tuple[Path, bool]:
+    """Lay a drawing, or what has one of these endings, into a folder; gives its path, and whether it is new there."""
     named = Path(name.replace("\\", "/"))
     ending = named.suffix.casefold()
-    if ending not in DRAWINGS or not data:
+    if ending not in endings or not data:
         raise TicketError(
             f"“{named.name}” is no drawing: expected an outline saved as SVG or DXF ({' or '.join(DRAWINGS)})"
         )

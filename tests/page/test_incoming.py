@@ -86,6 +86,12 @@ def test_rows_without_headings_stand_under_those_of_the_list(browser, folder):
     assert (folder / "names.csv").read_bytes() == NAMES + b'\r\n010;Ida Quill;elm\r\n011;"Bo\nAsh";'
 
 
+def test_cells_under_no_heading_are_not_lost_silently(browser, folder):
+    answer = take(browser, paste(browser, "010\tIda Quill\telm\tlost"), "add")
+    assert answer.status_code == 422 and "more cells than there are headings" in answer.text
+    assert (folder / "names.csv").read_bytes() == NAMES
+
+
 def test_problems_of_what_was_pasted_stand_beside_their_rows(browser):
     answer = paste(browser, "name,copies\nWren,two\nIda,\n木村 \U0001f600,\n")
     row = answer.text[answer.text.index("Wren") : answer.text.index("Ida")]
@@ -124,18 +130,49 @@ def test_a_spreadsheet_becomes_rows_of_the_list_or_the_list_as_text(browser, fol
     assert (folder / "names.csv").read_bytes() == b'Name,copies\n"Ida, Quill",2\nBo,\n'
 
 
-def test_a_list_that_is_a_spreadsheet_is_replaced_by_one_alone(browser, folder):
+def test_a_list_that_is_a_spreadsheet_is_replaced_by_another_one(browser, folder):
     old, new = book([["name"], ["Wren"]]), book([["name"], ["Ida"]])
     (folder / "names.xlsx").write_bytes(old)
     ticket = (folder / "job.toml").read_text(encoding="utf-8")
     (folder / "job.toml").write_text(ticket.replace("names.csv", "names.xlsx"), encoding="utf-8")
-    assert "is a spreadsheet" in take(browser, paste(browser, "Bo"), "use").text
     assert "is a spreadsheet" in take(browser, paste(browser, "Bo"), "add").text
     assert (folder / "names.xlsx").read_bytes() == old
     take(browser, drop(browser, "new.xlsx", new), "use")
     assert (folder / "names.xlsx").read_bytes() == new
     undo(browser)
     assert (folder / "names.xlsx").read_bytes() == old
+
+
+def test_a_job_goes_on_with_its_spreadsheet_as_text_and_back(browser, folder):
+    data = book([["name", "copies"], ["Wren, A.", 2], ["Zoë", None]])
+    ticket = (folder / "job.toml").read_bytes().replace(b"names.csv", b"list.xlsx")
+    (folder / "list.xlsx").write_bytes(data)
+    (folder / "list.csv").write_bytes(b"of somebody else")
+    (folder / "job.toml").write_bytes(ticket)
+    shown = browser.get("/sign-off")
+    browser.post("/sign-off", data={"by": "Ann Ode", "plate": "", "version": version(shown)})
+    old = browser.get("/names")
+    post(browser, do="text")
+    assert (folder / "job.toml").read_bytes() == ticket.replace(b"list.xlsx", b"list-2.csv")
+    assert (folder / "list-2.csv").read_bytes() == 'name,copies\n"Wren, A.",2\nZoë,\n'.encode()
+    assert (folder / "list.xlsx").read_bytes() == data and (folder / "list.csv").read_bytes() == b"of somebody else"
+    assert plates(folder) == [("001", "Wren, A.", "Ann Ode"), ("002", "Zoë", "Ann Ode")]
+    answer = browser.post("/names", data={"do": "text", "version": version(old)})
+    assert answer.status_code == 422 and "is text already" in answer.text
+    assert "Undo in the ticket" in answer.text
+    post(browser, do="undo-ticket")
+    assert (folder / "job.toml").read_bytes() == ticket
+
+
+def test_names_that_are_pasted_take_the_place_of_a_spreadsheet_as_text_beside_it(browser, folder):
+    data = book([["name"], ["Wren"]])
+    (folder / "names.xlsx").write_bytes(data)
+    (folder / "names.csv").unlink()
+    ticket = (folder / "job.toml").read_bytes().replace(b"names.csv", b"names.xlsx")
+    (folder / "job.toml").write_bytes(ticket)
+    take(browser, paste(browser, "Ida\nBo"), "use")
+    assert (folder / "names.csv").read_bytes() == b"name\nIda\nBo\n"
+    assert (folder / "names.xlsx").read_bytes() == data and b'"names.csv"' in (folder / "job.toml").read_bytes()
 
 
 @pytest.mark.parametrize(
@@ -222,6 +259,9 @@ def test_of_two_tabs_the_second_adds_nothing_and_keeps_what_it_brought(browser, 
     sent = {"do": "take", "how": "use", "incoming": key(answer), "version": version(answer)}
     late = browser.post("/names", data=sent)
     assert late.status_code == 409 and "changed elsewhere" in late.text and key(late) == key(answer)
+    assert (folder / "names.csv").read_bytes() == then
+    late = browser.post("/names", data={"do": "add", "row": 0, "c2": "Una", "version": version(answer)})
+    assert late.status_code == 409 and re.search(r'id="new2" name="c2" value="Una"', late.text)
     assert (folder / "names.csv").read_bytes() == then
     assert "paste them" in browser.post("/names", data={**sent, "incoming": "0"}).text
 

@@ -223,6 +223,25 @@ def test_a_plate_that_was_cut_is_shown_as_it_was_cut(browser, folder, studio):
     assert letters(draft(browser, 4, dx="3")) == pytest.approx(before, abs=8)
 
 
+def test_a_change_of_one_row_makes_no_other_plate_anew(browser, studio):
+    before = dict(studio.view().keys)
+    send(browser, "003", c2="Ida", dx="1")
+    after = studio.view().keys
+    assert {plate for plate in before if before[plate] != after[plate]} == {"003"}
+
+
+def test_columns_that_lines_of_the_ticket_show_are_texts_of_the_plate(browser, folder):
+    ticket = (folder / "job.toml").read_text(encoding="utf-8")
+    lines = '[[line]]\ntext = "{name}"\n[[line]]\ntext = "of {tree}"\nscale = 0.5\n'
+    (folder / "job.toml").write_text(ticket + lines, encoding="utf-8")
+    page = browser.get("/plate?id=003").text
+    assert re.findall(r'<label for="t\d">(\w+)<', page) == ["name", "tree"]
+    shown = draft(browser, 4, c2="Jo", c3="mulberry")
+    assert len(letters(shown)) > len(letters(draft(browser, 4, c2="Jo", c3="")))
+    send(browser, "003", c3="mulberry")
+    assert read(folder) == NAMES.replace(b"Jo;plum", b"Jo;mulberry")
+
+
 def test_the_wall_is_sorted(browser, studio):
     def ids(**asked):
         return re.findall(r'<article id="plate-(\w+)"', browser.get("/plates", params=asked).text)
