@@ -17,7 +17,7 @@ from nameplate.system.reading import shown
 
 if TYPE_CHECKING:
     from nameplate.ticket.schema import Ticket
-    from nameplate.ticket.workshop_edit import Values
+    from nameplate.ticket.toml_edit import Values
 
 #: A measured time may be so many times the one that was told, or that part of it; beyond, one is of another sheet.
 MOST_OFF = 4.0

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from nameplate.cut.coupons import CouponKind
     from nameplate.cut.measured_kerf import MeasuredKerf
     from nameplate.ticket.schema import Ticket
-    from nameplate.ticket.workshop_edit import Values
+    from nameplate.ticket.toml_edit import Values
     from nameplate.ticket.workshop_schema import MaterialKeys
 
 #: Most readings of one length; more are a slip.
@@ -199,8 +199,8 @@ def keep_measured(shop: Path | None, ticket: Path | None, table: tuple[str, ...]
     The first of the values is the one that counts. Raises TicketError where there is no workshop file.
     """
     from nameplate.ticket.tables import keys_in, load
+    from nameplate.ticket.toml_edit import write_values
     from nameplate.ticket.workshop import read_workshop
-    from nameplate.ticket.workshop_edit import write_values
 
     file = shop or own_shop()
     if file is None:

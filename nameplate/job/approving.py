@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from nameplate.errors import RecordError, RosterError
@@ -141,11 +141,26 @@ def write_list(ticket: Ticket, record: Path, path: Path, data: bytes, job: Liste
     file = shown(Path(path.name))
     new = roster_of(table_of(data, path, file), file, designs=bool(ticket.designs)).rows
     texts = {plate.id: listed_row(new[plate.place or 0]).text for plate in job.orders.listed}
+    _write(ticket, record, path, data, job, texts)
+
+
+def write_other_rows(ticket: Ticket, record: Path, path: Path, data: bytes, job: ListedJob | None) -> None:
+    """Write the list with other rows than that of the ``job`` (None: there was none), which the record keeps first:
+    rows that stay are found by their cells, and no number is given twice. Raises as `write_list` does.
+    """
+    _write(ticket, record, path, data, job, {})
+
+
+def _write(
+    ticket: Ticket, record: Path, path: Path, data: bytes, job: ListedJob | None, texts: Mapping[str, str]
+) -> None:
+    """Write the list; `texts` are those that plates of the job are about to have."""
     with deferred(), writing(record) as store:
         settle(store)
-        with store.transaction():
-            keep_plates(store, job.entries, now())
-            keep_corrected(store, texts)
+        if job is not None:
+            with store.transaction():
+                keep_plates(store, job.entries, now())
+                keep_corrected(store, texts)
         write_bytes_atomic(path, data)
         with store.transaction():
             keep_plates(store, read_list(ticket, before_in(store)).entries, now())

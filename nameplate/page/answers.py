@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable, Mapping, Sequence
+from collections.abc import AsyncGenerator, Awaitable, Callable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import TypeAlias
 from urllib.parse import parse_qs
 
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import Headers
+from starlette.formparsers import MultiPartException, MultiPartParser
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 
 from nameplate.errors import NameplateError
 from nameplate.page.studio import Studio
 from nameplate.paperwork.pages import render
+from nameplate.roster.delimited_text import MOST_BYTES as LARGEST_LIST
 
 #: What answers a request of a room.
 Endpoint: TypeAlias = Callable[[Request], Awaitable[Response]]
@@ -20,9 +24,17 @@ Endpoint: TypeAlias = Callable[[Request], Awaitable[Response]]
 #: Bytes and fields of a form: every cell of the longest row that a list may have, and the ids of 20,000 plates.
 MOST_BYTES, MOST_FIELDS = 1_000_000, 25_000
 
+#: Bytes of a form with a file: the largest list of names that is read, which is larger than any drawing of a face, and
+#: the few fields beside it.
+MOST_UPLOADED = LARGEST_LIST + 100_000
+
+#: The status of an answer to a form that was sent from a page which is not true any more.
+STALE = 409
+
 #: The rooms of the page, in the order of the work, and what they are called.
 ROOMS: Mapping[str, str] = {
     "/names": "Names",
+    "/look": "Look",
     "/plates": "Plates",
     "/sign-off": "Sign-off",
     "/sheets": "Sheets",
@@ -31,11 +43,25 @@ ROOMS: Mapping[str, str] = {
 }
 
 
+@dataclass(frozen=True, slots=True)
+class Upload:
+    """A file that a form sent: the name that it had there, and its bytes."""
+
+    name: str
+    data: bytes
+
+
 class Form:
     """What a form sent; empty for a page that is only looked at."""
 
-    def __init__(self, fields: Mapping[str, Sequence[str]] | None = None) -> None:
-        self._fields = fields or {}
+    def __init__(
+        self, fields: Mapping[str, Sequence[str]] | None = None, files: Mapping[str, Upload] | None = None
+    ) -> None:
+        self._fields, self._files = fields or {}, files or {}
+
+    def file(self, name: str) -> Upload | None:
+        """Give a file; None where none was chosen."""
+        return self._files.get(name)
 
     def one(self, name: str) -> str:
         """Give a field; empty where it is missing."""
@@ -64,15 +90,39 @@ class Form:
 
 async def read_form(request: Request) -> Form | None:
     """Read the form of a request; None for one that is too large, or none at all."""
-    data = b""
+    has_files = request.headers.get("content-type", "").startswith("multipart/form-data")
+    data = bytearray()
     async for chunk in request.stream():
         data += chunk
-        if len(data) > MOST_BYTES:
+        if len(data) > (MOST_UPLOADED if has_files else MOST_BYTES):
             return None
+    if has_files:
+        return await _with_files(request.headers, bytes(data))
     try:
         return Form(parse_qs(data.decode("utf-8"), keep_blank_values=True, max_num_fields=MOST_FIELDS))
     except ValueError:
         return None
+
+
+async def _with_files(headers: Headers, data: bytes) -> Form | None:
+    """Read a form that has files, of which browsers send also those that were not chosen, without a name."""
+
+    async def whole() -> AsyncGenerator[bytes, None]:
+        yield data
+
+    fields: dict[str, list[str]] = {}
+    files: dict[str, Upload] = {}
+    try:
+        parsed = await MultiPartParser(headers, whole(), max_fields=MOST_FIELDS).parse()
+    except (MultiPartException, ValueError):
+        return None
+    for name, value in parsed.multi_items():
+        if isinstance(value, str):
+            fields.setdefault(name, []).append(value)
+        elif value.filename:
+            files[name] = Upload(value.filename, await value.read())
+    await parsed.close()
+    return Form(fields, files)
 
 
 def page(studio: Studio, template: str, values: Mapping[str, object], *, at: str, status: int = 200) -> Response:

@@ -18,7 +18,7 @@ from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, R
 from starlette.routing import Route
 
 from nameplate.errors import NameplateError
-from nameplate.page import rooms
+from nameplate.page import look, names_room, plate_room, plates_room, rooms, sheets
 from nameplate.page.answers import room, to
 from nameplate.page.downloads import KINDS, file_in, seen_sheet, write_archive
 from nameplate.page.drawing import PlateDrawing
@@ -28,7 +28,7 @@ from nameplate.page.running import CommandRun
 from nameplate.page.studio import Studio
 from nameplate.paperwork.pages import render
 
-#: Seconds between two looks at what a command says.
+#: Seconds between two looks at what a command says, or whether somebody waits for a plate still.
 LOOK_S = 0.2
 
 #: Bytes of an archive that are sent at a time.
@@ -41,6 +41,8 @@ PAPER_POLICY = "sandbox; default-src 'none'; style-src 'unsafe-inline'; img-src 
 STATIC = {
     "page.css": "text/css; charset=utf-8",
     "page.js": "text/javascript; charset=utf-8",
+    "look.js": "text/javascript; charset=utf-8",
+    "sheet.js": "text/javascript; charset=utf-8",
     "htmx.min.js": "text/javascript; charset=utf-8",
 }
 
@@ -52,13 +54,24 @@ def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]
     return Starlette(
         routes=[
             Route("/", views.first),
-            Route("/names", room(studio, "/names", rooms.names), methods=both),
-            Route("/plates", room(studio, "/plates", rooms.plates)),
+            Route("/names", room(studio, "/names", names_room.names), methods=both),
+            Route("/look", room(studio, "/look", look.look), methods=both),
+            Route("/look/trial", room(studio, "/look", look.trial)),
+            Route("/look/count", room(studio, "/look", look.count)),
+            Route("/look/font", room(studio, "/look", look.font)),
+            Route("/look/face.svg", room(studio, "/look", look.face)),
+            Route("/look/drafts/{key}.svg", room(studio, "/look", look.picture)),
+            Route("/plates", room(studio, "/plates", plates_room.plates)),
+            Route("/plates/waiting", room(studio, "/plates", plates_room.waiting)),
+            Route("/plate", room(studio, "/plates", plate_room.plate), methods=both),
+            Route("/plate/draft", room(studio, "/plates", plate_room.draft), methods=["POST"]),
+            Route("/plate/finished/{key}", room(studio, "/plates", plate_room.finished)),
             Route("/plates/{key}.svg", views.picture),
             Route("/plates/{key}/card", views.card),
             Route("/sign-off", room(studio, "/sign-off", rooms.sign_off), methods=both),
-            Route("/sheets", room(studio, "/sheets", rooms.sheets)),
+            Route("/sheets", room(studio, "/sheets", sheets.sheets)),
             Route("/sheets/{name}.svg", views.sheet),
+            Route("/sheets/{name}", room(studio, "/sheets", sheets.sheet)),
             Route("/make", room(studio, "/make", rooms.make)),
             Route("/run", room(studio, "/make", rooms.run), methods=["POST"]),
             Route("/run/{what}/events", views.events),
@@ -88,7 +101,7 @@ class _Views:
     async def picture(self, request: Request) -> Response:
         """Draw a plate; the same address is the same picture."""
         try:
-            _, _, done = await self._drawn(request.path_params["key"])
+            _, _, done = await self._drawn(request)
         except NameplateError as error:
             return PlainTextResponse("; ".join(error.problems), status_code=422)
         if done is None or done.svg is None:
@@ -98,7 +111,7 @@ class _Views:
     async def card(self, request: Request) -> Response:
         """Give the card of a plate when it is drawn."""
         try:
-            view, plate, done = await self._drawn(request.path_params["key"])
+            view, plate, done = await self._drawn(request)
         except NameplateError as error:
             return PlainTextResponse("; ".join(error.problems), status_code=422)
         if view is None or done is None:
@@ -106,14 +119,20 @@ class _Views:
         own = {"card": await run_in_threadpool(self._studio.card, view, plate)}
         return HTMLResponse("".join(render("one-card.html", own, room="page")))
 
-    async def _drawn(self, key: str) -> tuple[JobView | None, str, PlateDrawing | None]:
-        """Wait for the plate whose picture has a key; None where the job as it is now has no such plate."""
+    async def _drawn(self, request: Request) -> tuple[JobView | None, str, PlateDrawing | None]:
+        """Wait for the plate whose picture has a key; None where the job as it is now has no such plate, or nobody
+        waits for it any more."""
         view = await run_in_threadpool(self._studio.view)
+        key = request.path_params["key"]
         plate = next((plate for plate, own in view.keys.items() if own == key), None)
         if plate is None:
             return None, "", None
         try:
-            return view, plate, await asyncio.wrap_future(self._studio.room.ask(view, plate))
+            waiting = asyncio.wrap_future(self._studio.room.ask(view, plate))
+            while not (await asyncio.wait({waiting}, timeout=LOOK_S))[0]:
+                if self.closing or await request.is_disconnected():
+                    return None, plate, None
+            return view, plate, waiting.result()
         except asyncio.CancelledError:
             return None, plate, None
 

@@ -9,9 +9,10 @@ from __future__ import annotations
 import logging
 import threading
 from collections import OrderedDict
-from collections.abc import Iterable, Sequence
-from concurrent.futures import Future
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import CancelledError, Future
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from nameplate.findings import Finding
 from nameplate.job.plate_stage import ByDesign, PlateMaker, make_plates
@@ -20,8 +21,11 @@ from nameplate.model import Order, Plate
 from nameplate.page.opened import JobView
 from nameplate.paperwork.pictures import backing_of, plate_pictures
 from nameplate.paperwork.proof import proof_of
-from nameplate.plates.make import make_work
+from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.pool.processes import ProcessPool, get_ready
+
+#: What makes one plate of an order, in a worker.
+Make: TypeAlias = Callable[[PlateContext, Order], PlateWork]
 
 _log = logging.getLogger("nameplate.page")
 
@@ -37,11 +41,15 @@ MOST_KEPT = 4000
 
 @dataclass(frozen=True, slots=True)
 class PlateDrawing:
-    """A plate as it will be: its picture, None where it cannot be made; its size, font and material in words."""
+    """A plate as it will be: its picture, None where it cannot be made; its size, font and material in words; how high
+    its capitals are (mm); the size and the baseline that it was ordered in, which a batch of one size has found."""
 
     svg: str | None
     facts: tuple[str, ...]
     findings: tuple[Finding, ...]
+    capitals: float = 0.0
+    size: float | None = None
+    baseline: float | None = None
 
     @property
     def is_lost(self) -> bool:
@@ -60,10 +68,10 @@ class _Wish:
 
 
 class DrawingRoom:
-    """Draws plates. `stop` it at the end: its workers stop at once."""
+    """Draws plates, as `make` makes them where it is given. `stop` it at the end: its workers stop at once."""
 
-    def __init__(self, workers: int | None = None) -> None:
-        self._workers = workers
+    def __init__(self, workers: int | None = None, *, make: Make | None = None) -> None:
+        self._workers, self._make = workers, make
         self._kept: dict[str, PlateDrawing] = {}
         self._wishes: OrderedDict[str, _Wish] = OrderedDict()
         self._change = threading.Condition()
@@ -76,13 +84,13 @@ class DrawingRoom:
         return self._kept.get(key)
 
     def ask(self, view: JobView, plate: str, *, now: bool = True) -> Future[PlateDrawing]:
-        """Ask for a plate; where it is wanted `now`, before all that wait."""
+        """Ask for a plate; where it is wanted `now`, before all that wait. Raises CancelledError at the end."""
         key = view.keys[plate]
         with self._change:
-            if key in self._kept:
-                done: Future[PlateDrawing] = Future()
-                done.set_result(self._kept[key])
+            if (done := _done(self._kept.get(key))) is not None:
                 return done
+            if self._stopped:
+                raise CancelledError
             is_new = key not in self._wishes
             if is_new:
                 order = view.on[plate].plate.order if plate in view.on else view.anew[plate]
@@ -94,43 +102,62 @@ class DrawingRoom:
 
     def ask_all(self, view: JobView) -> None:
         """Let all plates of a job be drawn in time, and drop what waits of an older list."""
-        current = set(view.keys.values())
         with self._change:
             self._kept = {key: own for key, own in self._kept.items() if not own.is_lost}
-            for key in [key for key in self._wishes if key not in current]:
-                self._wishes.pop(key).future.cancel()
+            self.drop_all_but(view.keys.values())
         for plate in view.keys:
             self.ask(view, plate, now=False)
 
-    def stop(self) -> None:
-        """Stop drawing; whoever waits is told. Workers in the middle of something end with this process."""
+    def drop(self, keys: Iterable[str]) -> None:
+        """Drop these pictures where they wait to be drawn; whoever waits for one is told."""
+        with self._change:
+            for key in keys:
+                if wish := self._wishes.pop(key, None):
+                    wish.future.cancel()
+
+    def drop_all_but(self, keys: Iterable[str]) -> None:
+        """Drop what waits, but for these pictures; whoever waits for another is told."""
+        with self._change:
+            self.drop(self._wishes.keys() - set(keys))
+
+    def waiting(self, key: str) -> Future[PlateDrawing] | None:
+        """Give what is drawn of a picture, or will be; None where nobody asked for it, or it was dropped."""
+        with self._change:
+            return self._wishes[key].future if key in self._wishes else _done(self._kept.get(key))
+
+    def let_go(self) -> None:
+        """Draw nothing more; whoever waits is told."""
         with self._change:
             self._stopped = True
-            for wish in self._wishes.values():
-                wish.future.cancel()
-            self._wishes.clear()
+            self.drop(list(self._wishes))
             self._change.notify()
+
+    def stop(self) -> None:
+        """Stop drawing. Workers in the middle of something end with this process."""
+        self.let_go()
         self._thread.join(GRACE_S)
 
     def _work(self) -> None:
         with ProcessPool(self._workers, ready=get_ready) as pool:
-            while wishes := self._next(2 * pool.count):
+            while wishes := self._next(pool):
                 done: dict[str, PlateDrawing] = {}
                 try:
-                    done = dict(_draw(wishes[0].view, wishes, pool))
+                    done = dict(_draw(wishes[0].view, wishes, pool, self._make or make_work))
                 except Exception:  # whatever it is, the next plate may be drawn
                     _log.exception("plates could not be drawn")
                 self._keep(wishes, done)
 
-    def _next(self, most: int) -> list[_Wish]:
-        """Wait for wishes and give the newest of them, all of one view; none at the end."""
+    def _next(self, pool: ProcessPool) -> list[_Wish]:
+        """Wait for wishes and give the newest of them, all of one view, one a worker: what is asked for next waits for
+        no more than these. None at the end."""
         with self._change:
             while not (self._wishes or self._stopped):
                 self._change.wait()
             if self._stopped:
                 return []
             newest = list(self._wishes.values())[::-1]
-            return [wish for wish in newest if wish.view is newest[0].view][:most]
+            pool.hire(len(newest))
+            return [wish for wish in newest if wish.view is newest[0].view][: pool.count]
 
     def _keep(self, wishes: Sequence[_Wish], done: dict[str, PlateDrawing]) -> None:
         with self._change:
@@ -147,11 +174,19 @@ class DrawingRoom:
                     wish.future.cancel()
 
 
-def _draw(view: JobView, wishes: Sequence[_Wish], pool: ProcessPool) -> Iterable[tuple[str, PlateDrawing]]:
+def _done(drawn: PlateDrawing | None) -> Future[PlateDrawing] | None:
+    if drawn is None:
+        return None
+    done: Future[PlateDrawing] = Future()
+    done.set_result(drawn)
+    return done
+
+
+def _draw(view: JobView, wishes: Sequence[_Wish], pool: ProcessPool, make: Make) -> Iterable[tuple[str, PlateDrawing]]:
     """Make the plates of some wishes, those of one size with all that have it, and draw them."""
     going_on = [view.on[wish.order.id].plate for wish in wishes if wish.order.id in view.on]
     orders = {o.id: o for w in wishes if w.order.id not in view.on for o in view.together(w.order)}
-    works, _ = make_plates(PlateMaker(ByDesign(make_work), Silence(), pool), view.contexts, tuple(orders.values()))
+    works, _ = make_plates(PlateMaker(ByDesign(make), Silence(), pool), view.contexts, tuple(orders.values()))
     for plate in (*going_on, *(work.plate for work in works)):
         yield view.keys[plate.order.id], drawn(view, plate)
 
@@ -167,4 +202,6 @@ def drawn(view: JobView, plate: Plate) -> PlateDrawing:
     colours = proof.colours(plate.order)
     pictures = plate_pictures(context.face, width=width, height=height, colours=colours)
     svg = pictures.of(plate.lettering, f"plate with the name {plate.order.name}", backing=backing_of(plate))
-    return PlateDrawing(svg, proof.card(plate, small=False).facts, plate.findings)
+    facts = proof.card(plate, small=False).facts
+    order = plate.order
+    return PlateDrawing(svg, facts, plate.findings, plate.lettering.letter_height, order.size, order.baseline)

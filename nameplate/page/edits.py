@@ -1,4 +1,4 @@
-"""The list of names corrected from the page: single cells written back, every other byte as it was, and undone.
+"""The list of names edited from the page: cells and rows written back, every other byte as it was, and undone.
 
 A page sends the version of the list that it was drawn of. Where the list has changed since, nothing is written: the
 other change would be lost without anybody having seen it.
@@ -6,20 +6,24 @@ other change would be lost without anybody having seen it.
 
 from __future__ import annotations
 
+import os
 import threading
-from collections.abc import Mapping
+import tomllib
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeAlias
 
 from nameplate.errors import NameplateError, RosterError
-from nameplate.job.approving import write_list
+from nameplate.job.approving import write_list, write_other_rows
 from nameplate.job.desk import before_of
 from nameplate.job.sign_off import read_list
 from nameplate.page.opened import OpenJob, list_file, version_of
+from nameplate.roster.characters import clean
 from nameplate.roster.delimited_text import CellTable
 from nameplate.roster.header import Header, read_header
 from nameplate.roster.reader import SPREADSHEETS, read_bytes, rows_of, table_of
-from nameplate.roster.rewrite import Place, rewritten
+from nameplate.roster.rewrite import Place, new_list, rewritten, with_rows, without_rows
 from nameplate.system.reading import shown
 from nameplate.system.writing import write_bytes_atomic
 from nameplate.ticket.schema import Ticket
@@ -30,6 +34,10 @@ MOST_UNDONE = 50
 #: What a row on hold has in the column `hold`, and what that is called where the list has none yet.
 HELD, HOLD = "yes", "hold"
 
+#: The cells, and the headings, of a list that is not there yet, or has nothing in it.
+NO_CELLS = CellTable(())
+NO_HEADINGS = Header(row=0, names=(), columns={}, extra=(), extra_at=(), width=0)
+
 
 class StaleError(NameplateError):
     """The list is not any more what the page shows; nothing was written."""
@@ -37,17 +45,24 @@ class StaleError(NameplateError):
 
 @dataclass(frozen=True, slots=True)
 class NameList:
-    """The list as it lies there: its bytes and their version, its cells, and what its headings mean."""
+    """The list as it lies there: its bytes (None: there is none yet), its cells, and what its headings mean; or the
+    problems for which it cannot be read."""
 
     path: Path
-    data: bytes
-    table: CellTable
-    header: Header
+    data: bytes | None
+    table: CellTable = NO_CELLS
+    header: Header = NO_HEADINGS
+    problems: tuple[str, ...] = ()
 
     @property
     def version(self) -> str:
         """The version that a page of it sends back."""
-        return version_of(self.data)
+        return "none" if self.data is None else version_of(self.data)
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether it has not even headings: the first rows that come bring them."""
+        return self.header is NO_HEADINGS and not self.problems
 
     @property
     def is_text(self) -> bool:
@@ -55,16 +70,37 @@ class NameList:
         return self.path.suffix.casefold() not in SPREADSHEETS
 
     @property
-    def hold_column(self) -> int:
-        """The column (from 1) that says what is on hold: the list's own, or the next free one."""
-        return self.header.columns.get(HOLD, self.header.width) + 1
+    def headings(self) -> list[str]:
+        """The headings, by column."""
+        return [self.cell(self.header.row, at + 1) for at in range(self.header.width)]
+
+    @property
+    def rows(self) -> list[int]:
+        """The numbers of the rows that have something in them."""
+        every = enumerate(self.table.rows, 1)
+        return [n for n, cells in every if n > self.header.row and any(clean(cell).text for cell in cells)]
+
+    def column(self, meaning: str) -> int:
+        """Give the column (from 1) of a meaning; 0 where the list has none."""
+        return self.header.columns.get(meaning, -1) + 1
+
+    def setting(self, row: int, values: Mapping[str, str]) -> dict[Place, str]:
+        """Give the cells that say these values, by the meanings of their columns, in a row; the headings of columns
+        that are new included. What says nothing needs no new column."""
+        cells: dict[Place, str] = {}
+        new = self.header.width
+        for meaning, text in values.items():
+            column = self.column(meaning)
+            if not column and text:
+                column = new = new + 1
+                cells[self.header.row, column] = meaning
+            if column and text != self.cell(row, column):
+                cells[row, column] = text
+        return cells
 
     def holding(self, row: int, *, release: bool) -> dict[Place, str]:
-        """Give the cells that put a row on hold or release it, the heading of the column included where it is new."""
-        cells = {(row, self.hold_column): "" if release else HELD}
-        if HOLD not in self.header.columns:
-            cells[self.header.row, self.hold_column] = HOLD
-        return cells
+        """Give the cells that put a row on hold or release it."""
+        return self.setting(row, {HOLD: "" if release else HELD})
 
     def cell(self, row: int, column: int) -> str:
         """Give the text of a cell, counted from 1; empty where the row ends before it."""
@@ -72,26 +108,68 @@ class NameList:
         return cells[column - 1] if 0 < column <= len(cells) else ""
 
 
+def names_of(job: OpenJob) -> tuple[Ticket | None, NameList]:
+    """Read the ticket and the list of a job; where the list is not there yet, no ticket can be read.
+
+    Raises TicketError, and RosterError for what is no ordinary file.
+    """
+    missing = _missing_list(job)
+    if missing is not None:
+        return None, NameList(missing, None)
+    ticket = job.ticket()
+    return ticket, read_names(ticket)
+
+
+def _missing_list(job: OpenJob) -> Path | None:
+    """Give where the list of a job is to begin: in its folder, where its ticket says so and nothing is there yet."""
+    try:
+        roster = tomllib.loads(job.ticket_file.read_text(encoding="utf-8"))["job"]["roster"]
+        path = job.ticket_file.parent / roster
+        is_missing = not os.path.lexists(path) and path.resolve().is_relative_to(job.folder.resolve())
+        return path if is_missing and path.parent.is_dir() else None
+    except (OSError, ValueError, KeyError, TypeError):  # the ticket's reader says it better
+        return None
+
+
 def read_names(ticket: Ticket) -> NameList:
-    """Read the list of a job; raises RosterError when it is none."""
+    """Read the list of a job; raises TicketError where the ticket names none, RosterError for what is no file."""
     path = list_file(ticket)
-    data = read_bytes(path)
+    return names_in(path, read_bytes(path), ticket)
+
+
+def names_in(path: Path, data: bytes, ticket: Ticket) -> NameList:
+    """Give the list of a job as it is with these bytes."""
     file = shown(Path(path.name))
-    table = table_of(data, path, file)
-    return NameList(path, data, table, read_header(table, file, designs=bool(ticket.designs)))
+    try:
+        table = table_of(data, path, file)
+        if not any(clean(cell).text for cells in table.rows for cell in cells):
+            return NameList(path, data)
+        return NameList(path, data, table, read_header(table, file, designs=bool(ticket.designs)))
+    except RosterError as error:
+        return NameList(path, data, problems=error.problems)
 
 
 @dataclass(frozen=True, slots=True)
 class _Edit:
-    """An edit that was written: what it did in words, the list's version since, and its bytes before."""
+    """An edit that was written: what it did in words, the list's version since, its bytes before (None: there was no
+    list), and whether both have the same rows."""
 
     said: str
     after: str
-    before: bytes
+    before: bytes | None
+    same_rows: bool
+
+
+#: Gives the new bytes of a list.
+Change: TypeAlias = Callable[[NameList, str], bytes]
 
 
 class Editor:
-    """Writes the list of one job, one edit at a time."""
+    """Writes the list of one job, one edit at a time.
+
+    Each edit is of the list of a version, and raises StaleError where it is another one by now, RosterError where it
+    cannot be written.
+    """
 
     def __init__(self, job: OpenJob) -> None:
         self._job, self._edits, self._lock = job, list[_Edit](), threading.Lock()
@@ -102,21 +180,42 @@ class Editor:
         return self._edits[-1].said if self._edits else ""
 
     def write(self, version: str, cells: Mapping[Place, str], said: str) -> None:
-        """Write some cells into the list of this version.
+        """Write some cells."""
 
-        Raises StaleError where it is another one by now, RosterError where they cannot be written.
-        """
-        with self._lock:
-            ticket, names = self._current(version)
-            for (row, column), text in cells.items():
-                if row == names.header.row and column != names.header.width + 1:
-                    raise RosterError(f"{names.path.name}: headings are not changed here ({text!r})")
-            self._put(ticket, names, rewritten(names.data, cells, names.path.name))
-            written = read_bytes(names.path)
-            self._edits = [*self._edits, _Edit(said, version_of(written), names.data)][-MOST_UNDONE:]
+        def change(names: NameList, file: str) -> bytes:
+            _check_cells(names, cells, file)
+            return rewritten(names.data or b"", cells, file)
+
+        self._edit(version, change, said, same_rows=True)
+
+    def add(self, version: str, headings: Sequence[str], rows: Sequence[Sequence[str]], said: str) -> None:
+        """Add rows at the end, and columns with these headings behind those of the list."""
+
+        def change(names: NameList, file: str) -> bytes:
+            if names.is_empty:
+                return new_list([headings, *rows], file)
+            first, width = names.header.row, names.header.width
+            data = rewritten(names.data or b"", {(first, width + n): text for n, text in enumerate(headings, 1)}, file)
+            return with_rows(data, rows, file)
+
+        self._edit(version, change, said)
+
+    def delete(self, version: str, row: int, said: str) -> None:
+        """Take a row out."""
+
+        def change(names: NameList, file: str) -> bytes:
+            if row not in names.rows:
+                raise RosterError(f"{file}: there is no row {row} to take out")
+            return without_rows(names.data or b"", {row}, file)
+
+        self._edit(version, change, said)
+
+    def replace(self, version: str, data: bytes, said: str) -> None:
+        """Put another list in the place of the list."""
+        self._edit(version, lambda names, file: data, said, whole=True)
 
     def undo(self, version: str) -> str:
-        """Put back the bytes before the last edit, and say which it was; raises as `write` does."""
+        """Put back the bytes before the last edit, and say which it was."""
         with self._lock:
             ticket, names = self._current(version)
             if not self._edits:
@@ -124,31 +223,67 @@ class Editor:
             edit = self._edits[-1]
             if edit.after != names.version:
                 raise StaleError(f"{names.path.name} was changed elsewhere since, so “{edit.said}” cannot be undone")
-            self._put(ticket, names, edit.before)
+            if edit.before is None:
+                names.path.unlink()
+            else:
+                self._put(ticket, names, edit.before, same_rows=edit.same_rows)
             self._edits.pop()
             return edit.said
 
-    def _current(self, version: str) -> tuple[Ticket, NameList]:
-        ticket = self._job.ticket()
-        names = read_names(ticket)
-        if names.version != version:
-            raise StaleError(
-                f"{names.path.name} was changed elsewhere (another window, a program, the command line) since this "
-                "page was drawn; nothing was written, and it is shown now as it is"
-            )
-        if not names.is_text:
-            raise RosterError(f"{names.path.name} is a spreadsheet and is not written; change it in its own program")
+    def _edit(self, version: str, change: Change, said: str, *, same_rows: bool = False, whole: bool = False) -> None:
+        with self._lock:
+            ticket, names = self._current(version)
+            file = shown(Path(names.path.name))
+            if names.problems and not whole:
+                raise RosterError(names.problems)
+            if not (names.is_text or whole):
+                raise RosterError(f"{file} is a spreadsheet and is not written; change it in its own program")
+            data = change(names, file)
+            _check_list(names.path, data, ticket, file)
+            self._put(ticket, names, data, same_rows=same_rows)
+            self._edits = [*self._edits, _Edit(said, version_of(data), names.data, same_rows)][-MOST_UNDONE:]
+
+    def _current(self, version: str) -> tuple[Ticket | None, NameList]:
+        ticket, names = names_of(self._job)
+        check_version(names, version)
         return ticket, names
 
-    def _put(self, ticket: Ticket, names: NameList, data: bytes) -> None:
+    def _put(self, ticket: Ticket | None, names: NameList, data: bytes, *, same_rows: bool) -> None:
         """Write the list; plates keep their ids where a record knows them."""
-        file = names.path.name
-        designs = bool(ticket.designs)
-        then = rows_of(names.table, file, designs=designs).rows
-        now = rows_of(table_of(data, names.path, file), file, designs=designs).rows
-        if [row.number for row in then] != [row.number for row in now]:
-            raise RosterError(f"{file}: a row would be left without anything in it; put it on hold to keep it aside")
-        if self._job.record.exists():
-            write_list(ticket, self._job.record, names.path, data, read_list(ticket, before_of(self._job.record)))
-        else:
+        record = self._job.record
+        if ticket is None or not record.exists():
             write_bytes_atomic(names.path, data)
+            return
+        job = read_list(ticket, before_of(record)) if names.rows else None
+        if same_rows and job is not None:
+            write_list(ticket, record, names.path, data, job)
+        else:
+            write_other_rows(ticket, record, names.path, data, job)
+
+
+def check_version(names: NameList, version: str) -> None:
+    """Raise StaleError where a list is not of the version that a page was drawn of."""
+    if names.version != version:
+        raise StaleError(
+            f"{names.path.name} was changed elsewhere (another window, a program, the command line) since this page "
+            "was drawn; nothing was written, and it is shown now as it is"
+        )
+
+
+def _check_cells(names: NameList, cells: Mapping[Place, str], file: str) -> None:
+    """Raise RosterError where cells are not those of rows that stay, or change headings that are there."""
+    for (row, column), text in cells.items():
+        if row == names.header.row and column <= names.header.width:
+            raise RosterError(f"{file}: headings are not changed here ({text!r})")
+        if row != names.header.row and row not in names.rows:
+            raise RosterError(f"{file}: there is no row {row}")
+    for row in {row for row, _ in cells if row != names.header.row}:
+        own = dict(enumerate(names.table.rows[row - 1], 1))
+        own |= {column: text for (number, column), text in cells.items() if number == row}
+        if not any(clean(text).text for text in own.values()):
+            raise RosterError(f"{file}: row {row} would be left without anything in it; delete it, or put it on hold")
+
+
+def _check_list(path: Path, data: bytes, ticket: Ticket | None, file: str) -> None:
+    """Raise RosterError where bytes are no list with names."""
+    rows_of(table_of(data, path, file), file, designs=ticket is not None and bool(ticket.designs))

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from nameplate.errors import TicketError
@@ -52,10 +52,10 @@ class OpenJob:
         """Where its proof alone is made."""
         return self.folder / "proof"
 
-    def ticket(self) -> Ticket:
-        """Read the ticket as it is now; raises TicketError with everything that is wrong with it."""
+    def ticket(self, data: bytes | None = None) -> Ticket:
+        """Read the ticket as it is now, or as these bytes would be; raises TicketError with all its problems."""
         own = own_workshop()
-        return read_ticket(self.ticket_file, own=own if own.is_file() else None)
+        return read_ticket(self.ticket_file, own=own if own.is_file() else None, data=data)
 
 
 def open_job(place: Path) -> OpenJob:
@@ -89,12 +89,13 @@ def version_of(data: bytes) -> str:
 
 @dataclass(frozen=True, slots=True)
 class JobView:
-    """A job as its files say at one moment. `version` stands for its ticket, list and face. `anew` are the orders that
-    can be made, `on` the plates that were cut and stay as they are; `keys` stand for their pictures: the same key, the
-    same picture. `looks` say by row what in the list itself is to be looked at; `orders` are all rows of the list, in
-    its order."""
+    """A job as its files say at one moment. `version` stands for its ticket, list and face, `making` for all that its
+    plates are made by besides their orders. `anew` are the orders that can be made, `on` the plates that were cut and
+    stay as they are; `keys` stand for their pictures: the same key, the same picture. `looks` say by row what in the
+    list itself is to be looked at; `orders` are all rows of the list, in its order."""
 
     version: str
+    making: str
     ticket: Ticket
     listed: ListedJob
     contexts: Mapping[str, PlateContext]
@@ -111,9 +112,13 @@ class JobView:
 
     def together(self, order: Order) -> tuple[Order, ...]:
         """Give the orders that a plate is made with: itself, or all that have one size."""
-        if not _is_uniform(order, self.contexts):
+        if not self.is_of_one_size(order):
             return (order,)
-        return tuple(o for o in self.anew.values() if o.design == order.design and _is_uniform(o, self.contexts))
+        return tuple(o for o in self.anew.values() if o.design == order.design and self.is_of_one_size(o))
+
+    def is_of_one_size(self, order: Order) -> bool:
+        """Tell whether the size of a plate depends on all others of its design."""
+        return _is_uniform(order, self.contexts)
 
 
 def _is_uniform(order: Order, contexts: Mapping[str, PlateContext]) -> bool:
@@ -126,8 +131,34 @@ def _keys(chosen: Choice, contexts: Mapping[str, PlateContext], making: str) -> 
     uniform = [order for order in chosen.anew if _is_uniform(order, contexts)]
     sizes = {name: version_of(repr([o for o in uniform if o.design == name]).encode()) for name in contexts}
     keys = {work.plate.order.id: ("cut", work.plate.order, making) for work in chosen.going_on}
-    keys |= {o.id: (sizes[o.design] if _is_uniform(o, contexts) else "", o, making) for o in chosen.anew}
+    of_one_size = {o.id: sizes[o.design] for o in uniform}
+    keys |= {o.id: (of_one_size.get(o.id, ""), replace(o, stem=""), making) for o in chosen.anew}
     return {plate: version_of(repr(key).encode()) for plate, key in keys.items()}
+
+
+def _making(ticket: Ticket, orders: Sequence[Order]) -> str:
+    """Give what stands for all that plates are made by: the ticket, its faces, its fonts."""
+    files = [own.face.file for own in tickets_of(ticket) if own.face.file]
+    files += font_files(ticket.folder, orders)
+    return version_of(repr((ticket, [digest(path.read_bytes()) for path in files])).encode())
+
+
+def tried_view(view: JobView, ticket: Ticket, orders: Sequence[Order]) -> JobView:
+    """Give a job as some of its orders would be by another ticket; nothing of it goes on as it was cut.
+
+    Raises what making its faces raises.
+    """
+    contexts, _ = make_contexts(ticket, cuts=False)
+    making = _making(ticket, orders)
+    tried = replace(
+        view, version=making, making=making, ticket=ticket, contexts=contexts, on={}, anew={o.id: o for o in orders}
+    )
+    return replace(tried, keys=_keys(Choice(tuple(orders)), contexts, making))
+
+
+def view_with(view: JobView, order: Order) -> JobView:
+    """Give a job of one plate alone, as it would be by another order; what it has of a batch of one size is its own."""
+    return replace(view, on={}, anew={order.id: order}, keys=_keys(Choice((order,)), view.contexts, view.making))
 
 
 def view_of(job: OpenJob, ticket: Ticket) -> JobView:
@@ -138,11 +169,10 @@ def view_of(job: OpenJob, ticket: Ticket) -> JobView:
     orders, refused, held = listed.orders.orders, listed.orders.refused, listed.orders.held
     shared = make_shared(contexts, orders, title=ticket.job.title, draft=True)
     chosen = choose(listed.orders, contexts, before, {part.plate for own in shared.values() for part in own.parts})
-    files = [own.face.file for own in tickets_of(ticket) if own.face.file]
-    files += font_files(ticket.folder, orders)
-    making = version_of(repr((ticket, [digest(path.read_bytes()) for path in files])).encode())
+    making = _making(ticket, orders)
     return JobView(
         version=version_of(making.encode() + read_bytes(list_file(ticket))),
+        making=making,
         ticket=ticket,
         listed=listed,
         contexts=contexts,

@@ -2,28 +2,15 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterator
-
 from starlette.requests import Request
 from starlette.responses import Response
 
-from nameplate.errors import NameplateError, OutputError
-from nameplate.findings import Finding
+from nameplate.errors import NameplateError
 from nameplate.job.approving import approve_plates
-from nameplate.job.holdings import LARGEST_SUMMARY
 from nameplate.job.status import status_of
-from nameplate.page.answers import Form, page, to
+from nameplate.page.answers import STALE, Form, page, to
 from nameplate.page.bench import TICKS, mark, sheets_of, undo_last
-from nameplate.page.edits import NameList, StaleError, read_names
-from nameplate.page.studio import Studio, by_row
-from nameplate.roster.characters import clean
-from nameplate.roster.rewrite import Place
-from nameplate.roster.rules import quoted
-from nameplate.system.reading import read_json
-
-#: The status of an answer to a form that was sent from a page which is not true any more.
-STALE = 409
+from nameplate.page.studio import Studio
 
 #: What each command that the page runs is, by the word for it; the last word is the folder that it leaves.
 COMMANDS = {
@@ -33,104 +20,7 @@ COMMANDS = {
 }
 
 
-# --- names ----------------------------------------------------------------------------------------------------------
-
-
-def names(studio: Studio, request: Request, form: Form) -> Response:
-    """Show the list with its problems beside their rows; correct a row, hold it, undo."""
-    if request.method != "POST":
-        return _names(studio)
-    try:
-        _change(studio, form)
-    except NameplateError as error:
-        typed = {key: form.one(key) for key in form.cells()} if "row" in form else {}
-        status = STALE if isinstance(error, StaleError) else 422
-        return _names(studio, problems=error.problems, row=form.number("row"), typed=typed, status=status)
-    return to("/names")
-
-
-def _change(studio: Studio, form: Form) -> None:
-    version, row = form.one("version"), form.number("row")
-    if form.one("do") == "undo":
-        studio.editor.undo(version)
-        return
-    there, held = read_names(studio.job.ticket()), bool(form.one("held"))
-    if form.one("do") == "hold":
-        cells = there.holding(row, release=held)
-        studio.editor.write(version, cells, f"row {row} {'released' if held else 'on hold'}")
-        return
-    cells = dict(_typed(there, form, row))
-    if cells:
-        texts = ", ".join(f"{quoted(there.cell(*at))} to {quoted(text)}" for at, text in cells.items())
-        studio.editor.write(version, cells, f"row {row}: {texts}")
-
-
-def _typed(there: NameList, form: Form, row: int) -> Iterator[tuple[Place, str]]:
-    """Yield the cells of a row whose text was changed on the page; the browser sends both texts alike."""
-    for key in form.cells():
-        column = int(key[1:])
-        old = form.one(f"o{column}") if f"o{column}" in form else there.cell(row, column)
-        text = form.one(key).replace("\r\n", "\n")
-        if text != old.replace("\r\n", "\n"):
-            yield (row, column), text
-
-
-def _names(
-    studio: Studio,
-    *,
-    problems: tuple[str, ...] = (),
-    row: int = 0,
-    typed: dict[str, str] | None = None,
-    status: int = 200,
-) -> Response:
-    there = read_names(studio.job.ticket())
-    findings, held = tuple[Finding, ...](), set[int]()
-    try:
-        view = studio.view()
-        findings, held = view.findings, {own.number for own in view.listed.roster.rows if own.hold}
-    except NameplateError as error:
-        problems = (*problems, *error.problems)
-    rows, general = by_row(findings)
-    first, width = there.header.row, there.header.width
-    values = {
-        "names": there,
-        "file": there.path.name,
-        "headings": [there.cell(first, at + 1) for at in range(width)],
-        "rows": [
-            (number, [(at + 1, there.cell(number, at + 1)) for at in range(width)], rows.get(number, []))
-            for number in range(first + 1, len(there.table.rows) + 1)
-            if any(clean(cell).text for cell in there.table.rows[number - 1])
-        ],
-        "held": held,
-        "general": general,
-        "problems": problems,
-        "typed_row": row,
-        "typed": typed or {},
-        "undo": studio.editor.last,
-    }
-    return page(studio, "names.html", values, at="/names", status=status)
-
-
-# --- plates and their sign-off --------------------------------------------------------------------------------------
-
-
-def plates(studio: Studio, request: Request, form: Form) -> Response:
-    """Show the wall of all plates; in time all of them are drawn."""
-    view = studio.view()
-    studio.room.ask_all(view)
-    cards = studio.cards(view)
-    only, find = "look" in request.query_params, request.query_params.get("find", "")
-    words = find.casefold().split()
-    shown = [c for c in cards if not only or c.needs_a_look]
-    shown = [c for c in shown if all(word in f"{c.order.id} {c.text}".casefold() for word in words)]
-    values = {
-        "cards": shown,
-        "total": len(cards),
-        "waiting": sum(bool(card.key) and card.drawn is None for card in cards),
-        "only": only,
-        "find": find,
-    }
-    return page(studio, "plates.html", values, at="/plates")
+# --- sign-off -------------------------------------------------------------------------------------------------------
 
 
 def sign_off(studio: Studio, request: Request, form: Form) -> Response:
@@ -183,18 +73,6 @@ def make(studio: Studio, request: Request, form: Form) -> Response:
     """Show the one button that makes the files, what the command says, and the way to the files."""
     values = {"run": studio.runner.last("make"), "is_made": (studio.job.out / "summary.json").is_file()}
     return page(studio, "make.html", values, at="/make")
-
-
-def sheets(studio: Studio, request: Request, form: Form) -> Response:
-    """Show what to order, and the sheets that were made."""
-    summary = studio.job.out / "summary.json"
-    made = read_json(summary, LARGEST_SUMMARY, OutputError, what="the summary of a run") if summary.is_file() else {}
-    order = studio.runner.last("order")
-    answer = {}
-    if order and order.is_done and order.code in (0, 1):
-        answer = json.loads(order.answer)
-    values = {"sheets": made.get("sheets", []) if isinstance(made, dict) else [], "order": order, "answer": answer}
-    return page(studio, "sheets.html", values, at="/sheets")
 
 
 # --- the bench ------------------------------------------------------------------------------------------------------

@@ -37,6 +37,19 @@ def serve(job: OpenJob, *, browse: bool, say: Callable[[str], None]) -> None:
             studio.stop()
 
 
+class _Server(uvicorn.Server):
+    """A server whose answers do not wait for plates once it is to end."""
+
+    def __init__(self, config: uvicorn.Config, let_go: Callable[[], None]) -> None:
+        super().__init__(config)
+        self._let_go = let_go
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """End, with what is under way."""
+        self._let_go()
+        await super().shutdown(sockets)
+
+
 def _server(studio: Studio, port: int, token: str) -> uvicorn.Server:
     def close() -> None:
         server.should_exit = True
@@ -52,5 +65,5 @@ def _server(studio: Studio, port: int, token: str) -> uvicorn.Server:
         ws="none",
         timeout_graceful_shutdown=GRACE_S,
     )
-    server = uvicorn.Server(config)
+    server = _Server(config, studio.let_go)
     return server

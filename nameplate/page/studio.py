@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
 from nameplate.errors import NameplateError
@@ -11,8 +11,12 @@ from nameplate.findings import Finding
 from nameplate.model import Order
 from nameplate.page.drawing import DrawingRoom, PlateDrawing
 from nameplate.page.edits import Editor
+from nameplate.page.incoming import Inbox
 from nameplate.page.opened import JobView, OpenJob, list_file, version_of, view_of
 from nameplate.page.running import Runner
+from nameplate.page.sketch import sketch_work
+from nameplate.page.ticket_edits import TicketEditor
+from nameplate.page.tried_row import TriedRow
 from nameplate.paperwork.looks import looks_of
 from nameplate.record.approvals import SignOff
 from nameplate.roster.reader import read_bytes
@@ -48,18 +52,35 @@ class Studio:
 
     job: OpenJob
     room: DrawingRoom = field(default_factory=DrawingRoom)
+    drafts: DrawingRoom = field(default_factory=lambda: DrawingRoom(1, make=sketch_work))
+    _sizes_tried: set[str] = field(default_factory=set)
     _seen: tuple[object, JobView] | None = None
+    _tried: dict[str, str] = field(default_factory=dict)
     _lock: threading.Lock = field(default_factory=threading.Lock)
+    inbox: Inbox = field(default_factory=Inbox)
     editor: Editor = field(init=False)
+    ticket_editor: TicketEditor = field(init=False)
     runner: Runner = field(init=False)
 
     def __post_init__(self) -> None:
         self.editor, self.runner = Editor(self.job), Runner(self.job.folder)
+        self.ticket_editor = TicketEditor(self.job)
+
+    def try_now(self, keys: Collection[str]) -> None:
+        """Drop the drafts of an earlier trial of sizes that are not among these, which are asked for next."""
+        self.drafts.drop(self._sizes_tried - set(keys))
+        self._sizes_tried = set(keys)
+
+    def let_go(self) -> None:
+        """Draw nothing more, so that no answer waits for a plate."""
+        self.room.let_go()
+        self.drafts.let_go()
 
     def stop(self) -> None:
         """Stop drawing, and end what runs."""
         self.runner.stop()
         self.room.stop()
+        self.drafts.stop()
 
     def view(self) -> JobView:
         """Give the job as it is now; looked at anew only where one of its files changed."""
@@ -69,6 +90,22 @@ class Studio:
             if self._seen is None or self._seen[0] != state:
                 self._seen = (state, view_of(self.job, ticket))
             return self._seen[1]
+
+    def try_out(self, tried: TriedRow) -> PlateDrawing | None:
+        """Let a row be drawn as it would be, before all others, and drop what was tried of it before; give it where it
+        is drawn already."""
+        with self._lock:
+            before = self._tried.get(tried.plate, "")
+            self._tried[tried.plate] = tried.key
+            if before and before != tried.key and self._seen and before not in self._seen[1].keys.values():
+                self.room.drop([before])
+        if tried.view is None:
+            return None
+        if (known := self.room.known(tried.key)) is not None:
+            return known
+        self.drafts.drop_all_but([tried.key])
+        self.room.ask(tried.view, tried.plate)
+        return None
 
     def _stamps(self, ticket: Ticket) -> list[tuple[int, int]]:
         """Give when the record and the faces were changed, and how long they are."""

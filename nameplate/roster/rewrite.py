@@ -1,17 +1,17 @@
-"""Writes corrected cells back into a list of names as delimited text; every other byte stays as it is.
+"""Writes corrected cells and rows back into a list of names as delimited text; every other byte stays as it is.
 
 Method: the text is cut into cells as the reader cuts it (`delimited_text.py`), each with its place in the text; the new
-cells take the places of the old ones; the result is read again, and must be the old table with those cells changed.
+cells take the places of the old ones; the result is read again, and must be the old table with just that changed.
 Known limit: a text whose quotes stand where the reader is lenient is refused, not written.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from nameplate.errors import RosterError
-from nameplate.roster.delimited_text import TextForm, read_text_table, text_form
+from nameplate.roster.delimited_text import DELIMITERS, TextForm, read_text_table, text_form
 
 #: Row and column of a cell, from 1.
 Place = tuple[int, int]
@@ -23,6 +23,15 @@ _QUOTE = '"'
 class _Span:
     """Where a cell lies in a text, its quotation marks included."""
 
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Record:
+    """The cells of a row, and where in the text it begins and ends, the end of its line included."""
+
+    cells: tuple[_Span, ...]
     start: int
     end: int
 
@@ -41,27 +50,91 @@ def rewritten(data: bytes, cells: Mapping[Place, str], file: str) -> bytes:
     >>> rewritten(b"name\\nAda", {}, "x.csv")
     b'name\\nAda'
     """
-    form = text_form(data, file)
-    spans = list(_records(form))
+    form, records = _parsed(data, file)
     table = read_text_table(data, file)
-    if len(spans) != len(table.rows):
-        raise _unsafe(file)
-    pieces, at = [], 0
+    pieces, at, last = [], 0, (0, 0)
     for (row, column), text in sorted(cells.items()):
-        if row > len(spans):
+        if row > len(records):
             raise _unsafe(file)
-        span, new = _replacement(form, spans[row - 1], column, text)
+        span, new = _replacement(form, records[row - 1], column, text, last[1] if last[0] == row else 0)
+        last = row, column
         pieces += [form.text[at : span.start], new]
         at = span.end
-    written = form.encoded("".join((*pieces, form.text[at:])), file)
     rows = [list(row) for row in table.rows]
     for (row, column), text in cells.items():
         own = rows[row - 1]
         own += [""] * (column - len(own))
         own[column - 1] = text
-    if [list(row) for row in read_text_table(written, file).rows] != rows:
+    return _checked(form.encoded("".join((*pieces, form.text[at:])), file), rows, file)
+
+
+def with_rows(data: bytes, rows: Sequence[Sequence[str]], file: str) -> bytes:
+    """Return the bytes of a list with some rows more at its end, in its own form; its last line ends as it did.
+
+    ``rows`` are texts by column; each has something in it. Raises as :func:`rewritten` does.
+
+    >>> with_rows(b'id;name\\r\\n7;"Ada"', [["8", "Bo"]], "x.csv")
+    b'id;name\\r\\n7;"Ada"\\r\\n8;Bo'
+    >>> with_rows(b"name\\nAda\\n", [], "x.csv")
+    b'name\\nAda\\n'
+    """
+    form, records = _parsed(data, file)
+    end = next((text for record in records if (text := _line_end(form, record))), "\n")
+    lines = [_line(form, row) for row in rows]
+    is_ended = not records or bool(_line_end(form, records[-1]))
+    added = "".join(f"{line}{end}" if is_ended else f"{end}{line}" for line in lines)
+    table = [list(row) for row in read_text_table(data, file).rows]
+    return _checked(form.encoded(form.text + added, file), [*table, *map(list, rows)], file)
+
+
+def without_rows(data: bytes, numbers: Collection[int], file: str) -> bytes:
+    """Return the bytes of a list without the rows of these numbers (from 1). Raises as :func:`rewritten` does.
+
+    >>> without_rows(b"name\\nAda\\nBo\\n", {2}, "x.csv"), without_rows(b"name\\n", (), "x.csv")
+    (b'name\\nBo\\n', b'name\\n')
+    """
+    form, records = _parsed(data, file)
+    if any(not 1 <= number <= len(records) for number in numbers):
         raise _unsafe(file)
-    return written
+    left = [form.text[r.start : r.end] for at, r in enumerate(records, 1) if at not in numbers]
+    table = [list(row) for at, row in enumerate(read_text_table(data, file).rows, 1) if at not in numbers]
+    return _checked(form.encoded("".join((form.text[: form.start], *left)), file), table, file)
+
+
+def new_list(rows: Sequence[Sequence[str]], file: str) -> bytes:
+    """Return the bytes of a new list, CSV in UTF-8; the first row has the headings. Raises RosterError.
+
+    >>> new_list([["name", "tree"], ["Abara, Wren", "pear"]], "x.csv")
+    b'name,tree\\n"Abara, Wren",pear\\n'
+    """
+    form = TextForm("", 0, ",", False, "utf-8", b"")
+    text = "".join(f"{_line(form, row)}\n" for row in rows)
+    return _checked(form.encoded(text, file), [list(row) for row in rows], file)
+
+
+def _line(form: TextForm, row: Sequence[str]) -> str:
+    return form.delimiter.join(_cell(form, text, alone=len(row) == 1) for text in row)
+
+
+def _parsed(data: bytes, file: str) -> tuple[TextForm, list[_Record]]:
+    """Return how a list is written, and its records; raises RosterError where the reader sees others."""
+    form = text_form(data, file)
+    records = list(_records(form))
+    if len(records) != len(read_text_table(data, file).rows):
+        raise _unsafe(file)
+    return form, records
+
+
+def _checked(data: bytes, rows: list[list[str]], file: str) -> bytes:
+    """Return the bytes of a list that reads as these rows; raises RosterError where it does not."""
+    if [list(row) for row in read_text_table(data, file).rows] != rows:
+        raise _unsafe(file)
+    return data
+
+
+def _line_end(form: TextForm, record: _Record) -> str:
+    text = form.text[record.start : record.end]
+    return text[len(text.rstrip("\r\n")) :] if not record.cells else text[record.cells[-1].end - record.start :]
 
 
 def _unsafe(file: str) -> RosterError:
@@ -71,28 +144,38 @@ def _unsafe(file: str) -> RosterError:
     )
 
 
-def _replacement(form: TextForm, spans: list[_Span], column: int, text: str) -> tuple[_Span, str]:
-    """Return what is to be replaced so that a column of a record says a text, and what by."""
+def _replacement(form: TextForm, record: _Record, column: int, text: str, written: int) -> tuple[_Span, str]:
+    """Return what is to be replaced so that a column of a record says a text, and what by.
+
+    ``written`` is the column before it that was replaced or added already.
+    """
+    spans = record.cells
     if column <= len(spans):
         span = spans[column - 1]
         old = form.text[span.start : span.end]
         bare = old.lstrip(" ") if form.spaced else old
-        return _Span(span.end - len(bare), span.end), _cell(form, text, quoted=bare.startswith(_QUOTE))
-    end = spans[-1].end if spans else 0
-    return _Span(end, end), form.delimiter * (column - len(spans)) + _cell(form, text, quoted=False)
+        quoted = bare.startswith(_QUOTE)
+        return _Span(span.end - len(bare), span.end), _cell(form, text, quoted=quoted, alone=len(spans) == 1)
+    end = spans[-1].end if spans else record.start
+    return _Span(end, end), form.delimiter * (column - max(1, len(spans), written)) + _cell(form, text)
 
 
-def _cell(form: TextForm, text: str, *, quoted: bool) -> str:
-    """Return a cell as it is written: in quotation marks where the old one was, or where it must be."""
+def _cell(form: TextForm, text: str, *, quoted: bool = False, alone: bool = False) -> str:
+    """Return a cell as it is written: in quotation marks where the old one was, or where it must be.
+
+    One that stands ``alone`` in its row must not be taken for several by another delimiter.
+    """
     odd = form.delimiter in text or _QUOTE in text or "\n" in text or "\r" in text or text.startswith(" ")
+    odd = odd or (alone and any(mark in text for mark in DELIMITERS))
     doubled = text.replace(_QUOTE, _QUOTE * 2)
     return f"{_QUOTE}{doubled}{_QUOTE}" if quoted or odd else text
 
 
-def _records(form: TextForm) -> Iterator[list[_Span]]:
-    """Yield the cells of each record; an empty line has none. Line ends are those of the csv module: CR, LF, CR LF."""
+def _records(form: TextForm) -> Iterator[_Record]:
+    """Yield each record; an empty line has no cells. Line ends are those of the csv module: CR, LF, CR LF."""
     at, size = form.start, len(form.text)
     while at < size:
+        start = at
         spans: list[_Span] = []
         if form.text[at] not in "\r\n":
             while True:
@@ -102,8 +185,8 @@ def _records(form: TextForm) -> Iterator[list[_Span]]:
                 if at >= size or form.text[at] != form.delimiter:
                     break
                 at += 1
-        yield spans
-        at += 2 if form.text.startswith("\r\n", at) else 1
+        at = min(size, at + (2 if form.text.startswith("\r\n", at) else 1))
+        yield _Record(tuple(spans), start, at)
 
 
 def _end_of_cell(form: TextForm, at: int) -> int:

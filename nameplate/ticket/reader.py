@@ -15,13 +15,13 @@ from nameplate.system.reading import shown
 from nameplate.ticket.checks import check_ticket, complete_stock, needed_materials, superseded, tickets_of
 from nameplate.ticket.designs import read_designs, used_materials
 from nameplate.ticket.schema import JobKeys, Ticket
-from nameplate.ticket.tables import OTHER_TABLES, TABLES, TableReader, keys_in, load
+from nameplate.ticket.tables import OTHER_TABLES, TABLES, TableReader, document_of, keys_in, read_file
 from nameplate.ticket.workshop import NO_WORKSHOP, Workshop, read_workshop
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys
 
 
-def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None) -> Ticket:
-    """Return the checked ticket of a TOML file.
+def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None, data: bytes | None = None) -> Ticket:
+    """Return the checked ticket of a TOML file, or of the bytes ``data`` that the file is to have.
 
     Lengths become millimetres; relative paths start at the ticket's folder; what the ticket leaves out and had to be
     filled in is listed in ``assumptions``. Materials and stock come from the workshop file ``shop``, else the ticket's
@@ -30,7 +30,7 @@ def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None
     Raises TicketError with every problem found.
     """
     file = shown(Path(path.name))
-    document, lines = load(path, file)
+    document, lines = document_of(read_file(path) if data is None else data, file)
     reader = TableReader(file, path.parent, lines)
     for name in document:
         if name not in (*TABLES, *OTHER_TABLES):

@@ -45,9 +45,18 @@ TABLES: Mapping[str, Any] = {
 OTHER_TABLES = ("line", "design", "material", "stock")
 
 
+def read_file(path: Path, *, what: str = "a job ticket") -> bytes:
+    """Return the bytes of a file; raises TicketError where it cannot be read or is too large to be one of ours."""
+    return read_regular(path, LARGEST, TicketError, what=what, larger="is it the right file?")
+
+
 def load(path: Path, file: str, *, what: str = "a job ticket") -> tuple[dict[str, Any], Mapping[str, int]]:
     """Return the document in a file and the lines of its keys; raises TicketError when it is not TOML."""
-    data = read_regular(path, LARGEST, TicketError, what=what, larger="is it the right file?")
+    return document_of(read_file(path, what=what), file, what=what)
+
+
+def document_of(data: bytes, file: str, *, what: str = "a job ticket") -> tuple[dict[str, Any], Mapping[str, int]]:
+    """Return the document of a file's bytes as `load` does."""
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -81,10 +81,85 @@ def test_a_list_is_corrected_in_two_tabs_seen_and_signed(window, address, folder
     expect(tab.get_by_role("heading", name="Closed")).to_be_visible(timeout=60_000)
 
 
+def test_names_are_pasted_and_dropped_and_one_is_drawn_as_it_is_typed(window, address, folder):
+    tab = watched(window)
+    tab.goto(address)
+    tab.get_by_text("Bring names").click()
+    tab.get_by_label("One name a line").fill("Ida Quill\n<img src=x onerror=alert(2)>\n")
+    tab.get_by_role("button", name="Look at them").click()
+    expect(tab.get_by_role("heading", name="2 names in what was pasted")).to_be_visible(timeout=60_000)
+    tab.get_by_role("button", name="Add to the list").click()
+    expect(tab.locator("#r6c2")).to_have_value("<img src=x onerror=alert(2)>", timeout=60_000)
+    assert (folder / "names.csv").read_bytes() == NAMES + b"\r\n;Ida Quill;\r\n;<img src=x onerror=alert(2)>;"
+
+    tab.evaluate(DROP, ["May.csv", "name\nUna\nBo\n"])
+    expect(tab.get_by_role("heading", name="2 names in May.csv")).to_be_visible(timeout=60_000)
+    tab.get_by_role("button", name="Use as the list").click()
+    expect(tab.locator("#r3c1")).to_have_value("Bo", timeout=60_000)
+    assert (folder / "names.csv").read_bytes() == b"name\nUna\nBo\n"
+
+    tab.fill("#r3c1", "Bobo")
+    expect(tab.get_by_role("img", name="plate with the name Bobo")).to_be_visible(timeout=60_000)
+    expect(tab.locator("#drawing:not(.draft)")).to_contain_text("Pacifico", timeout=60_000)
+    assert (folder / "names.csv").read_bytes() == b"name\nUna\nBo\n"
+    for expected in (b"\r\n;<img src=x onerror=alert(2)>;", NAMES[-8:]):
+        tab.get_by_role("button", name="Undo").click()
+        expect(tab.locator("#r4c2")).to_have_value("Jo", timeout=60_000)
+        tab.wait_for_timeout(300)
+        assert (folder / "names.csv").read_bytes().endswith(expected)
+    assert is_quiet(tab)
+
+
+#: Drops a file with a name and a text onto the middle of the page, as a hand does.
+DROP = """([name, text]) => {
+  const files = new DataTransfer();
+  files.items.add(new File([text], name));
+  const there = document.querySelector("#main");
+  for (const kind of ["dragover", "drop"])
+    there.dispatchEvent(new DragEvent(kind, { dataTransfer: files, bubbles: true, cancelable: true }));
+}"""
+
+
+def is_quiet(tab):
+    """Whether the console said nothing but that htmx gave up what a newer letter has replaced."""
+    return [text for text in tab.said if not re.match(r"htmx:(afterRequest|sendAbort)", text)] == []
+
+
+def test_a_plate_is_moved_by_keys_and_its_line_broken_by_a_click(window, address, folder):
+    tab = watched(window)
+    tab.goto(address)
+    tab.get_by_role("link", name="Plates").click()
+    tab.get_by_role("link", name="001 Wren Abara").click()
+    expect(tab.locator("#drawing:not(.draft)")).to_contain_text("Pacifico", timeout=120_000)
+    tab.get_by_role("button", name="Break the line behind Wren").click()
+    expect(tab.get_by_role("button", name="Break the line behind Wren")).to_have_attribute("aria-pressed", "true")
+    broken = NAMES.replace(b"Wren Abara", b"Wren | Abara")
+    assert (folder / "names.csv").read_bytes() == broken
+
+    tab.get_by_label("size (mm)").fill("15")
+    tab.get_by_label("size (mm)").press("Enter")
+    expect(tab.get_by_role("button", name="Undo")).to_be_visible(timeout=60_000)
+    tab.locator("#stage").focus()
+    for key in ("ArrowRight", "ArrowRight", "ArrowDown"):  # faster than they are written
+        tab.keyboard.press(key)
+    expect(tab.get_by_label("right (mm)")).to_have_value("1")
+    expect(tab.get_by_text("dx “” to “1”, dy “” to “-0.5”")).to_be_visible(timeout=60_000)
+    assert b";apple;15;1;-0.5\r\n" in (folder / "names.csv").read_bytes()
+    expect(tab.locator("#stage")).to_be_focused()
+    tab.get_by_label("font").select_option("Lobster")
+    expect(tab.locator("#drawing:not(.draft)")).to_contain_text("Lobster", timeout=60_000)
+    for _ in range(4):
+        tab.get_by_role("button", name="Undo").click()
+        tab.wait_for_timeout(500)
+    expect(tab.get_by_role("button", name="Undo")).to_have_count(0)
+    assert (folder / "names.csv").read_bytes() == NAMES
+    assert is_quiet(tab)
+
+
 def test_every_control_has_a_name(window, address):
     tab = watched(window)
     tab.goto(address)
-    for room in ("names", "plates", "sign-off", "sheets", "make", "bench"):
+    for room in ("names", "plates", "plate?id=001", "sign-off", "sheets", "make", "bench"):
         tab.goto(re.sub(r"/\?.*", f"/{room}", address))
         named = "one => one.labels.length > 0 || !!one.ariaLabel || !!one.textContent.trim()"
         every = tab.locator("button, input:not([type=hidden]), textarea").evaluate_all(f"all => all.map({named})")

@@ -15,7 +15,7 @@ import zipfile
 import pytest
 
 from nameplate.job.status import status_of
-from nameplate.page import drawing, rooms
+from nameplate.page import rooms
 from nameplate.page.opened import open_job
 from nameplate.page.running import CommandRun
 from nameplate.plates.make import make_work
@@ -198,7 +198,7 @@ def test_a_name_that_cannot_be_made_costs_itself(browser, folder):
 
 
 def test_a_plate_whose_worker_dies_costs_itself_and_is_drawn_when_looked_at_again(browser, studio, monkeypatch):
-    monkeypatch.setattr(drawing, "make_work", dies_of_jo)
+    monkeypatch.setattr(studio.room, "_make", dies_of_jo)
     addresses = list(pictures(browser.get("/plates")))
     assert [browser.get(address).status_code for address in addresses] == [200, 200, 404]
     assert "made its worker process stop" in browser.get(addresses[2].replace(".svg", "/card")).text
@@ -265,9 +265,32 @@ def test_the_files_are_those_of_the_command_line_and_the_bench_marks_them(browse
     assert '<img src="/sheets/lettering-01.svg"' in browser.get("/sheets").text
     assert b'stroke-width="1.2"' in browser.get("/sheets/lettering-01.svg").content
     assert browser.get("/sheets/..%2f..%2fjob.svg").status_code == 404
+    _sheet(browser, folder)
     assert browser.get("/out/cut/lettering-01.svg").content == (folder / "out/cut/lettering-01.svg").read_bytes()
     assert "sandbox" in browser.get("/out/cards.html").headers["content-security-policy"]
     _bench(browser, folder)
+
+
+def _sheet(browser, folder):
+    """A sheet is shown closely with the names of its pieces; a file that somebody changed is not."""
+    file = folder / "out" / "cut" / "lettering-01.svg"
+    page = browser.get("/sheets/lettering-01").text
+    assert "<img src=x" not in page
+    titles = re.findall(r"<title>(\d.*?)</title>", page)
+    assert sorted(html.unescape(title) for title in titles) == [
+        "001 Wren Abara, lettering",
+        f"002 {HOSTILE}, lettering",
+        "003 Jo, lettering",
+    ]
+    lines = re.findall(r'd="(M[^"]*)"', file.read_text(encoding="utf-8"))
+    assert all(line in page for line in lines)
+    assert "rest of lettering 01" in browser.get("/sheets").text
+    assert browser.get("/sheets/none").status_code == 404
+    made = file.read_bytes()
+    file.write_bytes(made.replace(b"</svg>", b"<script/></svg>"))
+    answer = browser.get("/sheets/lettering-01")
+    assert answer.status_code == 422 and "not as it was made" in answer.text and "<script/>" not in answer.text
+    file.write_bytes(made)
 
 
 def _bench(browser, folder):

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nameplate.errors import RosterError
-from nameplate.roster.rewrite import rewritten
+from nameplate.roster.rewrite import new_list, rewritten, with_rows, without_rows
 
 LIST = 'id;name;note\r\n1;Zoë;"a;b"\r\n\r\n2;"Lê ""Bo"" Ash";  kept  \r\n3;Ida\r\n'
 ENCODINGS = {
@@ -62,6 +62,36 @@ def test_a_row_that_is_not_there_is_refused():
         rewritten(b"name\nAda\n", {(3, 1): "Bo"}, "x.csv")
 
 
+def test_columns_that_a_row_has_not_are_added_in_one_go():
+    data = b"name;tree\nAda;pear\nBo\n"
+    assert rewritten(data, {(1, 3): "dx", (1, 4): "dy", (3, 3): "1", (3, 4): "-2"}, "x.csv") == (
+        b"name;tree;dx;dy\nAda;pear\nBo;;1;-2\n"
+    )
+
+
+@pytest.mark.parametrize("codec", ENCODINGS)
+@pytest.mark.parametrize("end", ["\r\n", "\n", "\r"])
+def test_rows_come_to_the_end_and_go_from_the_middle_in_the_lists_own_form(codec, end):
+    def coded(text):
+        return ENCODINGS[codec] + text.replace("\r\n", end).encode(codec.strip())
+
+    longer = with_rows(coded(LIST), [["4", "Zoë; Bo"], ["5", "Jo"]], "x.csv")
+    assert longer == coded(LIST + '4;"Zoë; Bo"\r\n5;Jo\r\n')
+    assert without_rows(longer, {6, 7}, "x.csv") == coded(LIST)
+    assert without_rows(coded(LIST), {2, 3}, "x.csv") == coded(LIST.replace('1;Zoë;"a;b"\r\n\r\n', ""))
+
+
+def test_a_name_alone_in_its_row_is_not_parted_by_what_it_holds():
+    assert with_rows(b"name\nAda\n", [["Bo; Ida"], ["Pell, Jo"]], "x.csv") == b'name\nAda\n"Bo; Ida"\n"Pell, Jo"\n'
+    assert rewritten(b"name\nAda\n", {(2, 1): "Bo; Ida"}, "x.csv") == b'name\n"Bo; Ida"\n'
+
+
+def test_a_row_that_is_not_there_cannot_go():
+    for numbers in ({3}, {0}):
+        with pytest.raises(RosterError, match="do not let"):
+            without_rows(b"name\nAda\n", numbers, "x.csv")
+
+
 CELLS = st.text(st.sampled_from('ab,;"\n\r\té'), max_size=6)
 
 
@@ -77,3 +107,16 @@ def test_the_csv_module_reads_what_was_written(rows, data):
     new = rewritten(raw, {(row, column): text}, "x.csv").decode()
     table[row - 1][column - 1] = text
     assert list(csv.reader(io.StringIO(new, newline=""), delimiter=";")) == table
+
+
+@given(st.lists(st.lists(CELLS, min_size=2, max_size=2), min_size=1, max_size=5), st.data())
+def test_the_csv_module_reads_rows_that_came_and_went(rows, data):
+    """The csv module of Python's library reads the list: an outside reader."""
+    table = [["name", "note"], *rows]
+    raw = new_list(table, "x.csv")
+    assert list(csv.reader(io.StringIO(raw.decode(), newline=""))) == table
+    more = data.draw(st.lists(st.lists(CELLS, min_size=2, max_size=2), max_size=3))
+    gone = data.draw(st.sets(st.integers(2, len(table))))
+    new = without_rows(with_rows(raw, more, "x.csv"), gone, "x.csv").decode()
+    left = [row for number, row in enumerate(table, 1) if number not in gone]
+    assert list(csv.reader(io.StringIO(new, newline=""))) == [*left, *more]

@@ -21,3 +21,92 @@ const follow = run => {
 const followAll = () => document.querySelectorAll(".run").forEach(follow);
 document.addEventListener("htmx:load", followAll);
 document.addEventListener("DOMContentLoaded", followAll);
+// A plate that is not drawn yet is asked for once it stays in view, and no more when it has left it: what is looked at
+// now is not kept waiting by what was scrolled past.
+const STAYS_MS = 200;
+const seen = new IntersectionObserver(entries => {
+  for (const { target, isIntersecting } of entries) {
+    clearTimeout(target.stays);
+    if (isIntersecting) target.stays = setTimeout(() => htmx.trigger(target, "seen"), STAYS_MS);
+    else htmx.trigger(target, "htmx:abort");
+  }
+}, { rootMargin: "200px" });
+document.addEventListener("htmx:load", event => {
+  event.detail.elt.querySelectorAll("[data-unseen]").forEach(card => seen.observe(card));
+});
+// A list of names is sent as soon as it is chosen, or dropped anywhere on the page of the names.
+document.addEventListener("change", event => {
+  if (event.target.matches("#drop [type=file]") && event.target.files.length) event.target.form.requestSubmit();
+});
+for (const kind of ["dragover", "dragleave", "drop"]) {
+  document.addEventListener(kind, event => {
+    const form = document.getElementById("drop");
+    const files = event.dataTransfer;
+    if (!form || !files || !files.types.includes("Files")) return;
+    event.preventDefault();
+    document.body.classList.toggle("dropping", kind === "dragover");
+    if (kind !== "drop" || !files.files.length) return;
+    const field = form.querySelector("[type=file]");
+    field.files = files.files;
+    form.requestSubmit();
+  });
+}
+// The plate of the row where somebody types is drawn above the list, as it is typed.
+const TYPING_MS = 80;
+let typing;
+const drawRow = event => {
+  const form = event.target.closest(".list") && event.target.form;
+  if (!form || !document.getElementById("live")) return;
+  clearTimeout(typing);
+  typing = setTimeout(() => htmx.ajax("POST", "/plate/draft", {
+    source: "#live", target: "#drawing", swap: "outerHTML", select: "unset", values: Object.fromEntries(new FormData(form)),
+  }), TYPING_MS);
+};
+document.addEventListener("focusin", drawRow);
+document.addEventListener("input", drawRow);
+// On the page of one plate arrows move the name in steps, are drawn at once, and written once the hand rests.
+const REST_MS = 700;
+let resting, steps = null;
+const write = (field, text) => {
+  field.value = text;
+  field.dispatchEvent(new Event("input", { bubbles: true }));
+};
+const nudge = button => {
+  const field = document.getElementById(button.dataset.of);
+  const now = Number(field.value.replace(",", ".") || 0);
+  if (Number.isNaN(now)) return false;
+  const there = Math.round((now + button.dataset.by * button.parentElement.dataset.step) * 1000) / 1000;
+  steps = { ...steps, [field.id]: there ? String(there) : "" };
+  write(field, steps[field.id]);
+  clearTimeout(resting);
+  resting = setTimeout(() => {
+    steps = null;
+    const form = document.getElementById("one");
+    if (form) form.requestSubmit(document.getElementById("save"));
+  }, REST_MS);
+  return true;
+};
+document.addEventListener("click", event => {
+  const button = event.target.closest("[data-by]");
+  if (button && nudge(button)) event.preventDefault();
+});
+document.addEventListener("keydown", event => {
+  if (event.target.id !== "stage" || event.altKey || event.ctrlKey || event.metaKey) return;
+  const button = document.getElementById(event.key.replace("Arrow", "").toLowerCase());
+  if (event.key.startsWith("Arrow") && button && nudge(button)) event.preventDefault();
+});
+document.addEventListener("input", event => {
+  const told = event.target.closest("#one") && document.getElementById("unsaved");
+  if (told) told.hidden = false;
+});
+// A font is written as soon as it is chosen; steps that were made while something was written are made again.
+document.addEventListener("change", event => {
+  if (event.target.matches("#one select")) event.target.form.requestSubmit(document.getElementById("save"));
+});
+document.addEventListener("htmx:afterSettle", event => {
+  if (event.target.id !== "main" || !steps) return;
+  for (const [id, text] of Object.entries(steps)) {
+    const field = document.getElementById(id);
+    if (field) write(field, text);
+  }
+});

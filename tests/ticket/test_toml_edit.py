@@ -7,8 +7,8 @@ import pytest
 
 from nameplate.errors import TicketError
 from nameplate.ticket.starter import write_workshop
+from nameplate.ticket.toml_edit import write_values
 from nameplate.ticket.workshop import read_workshop
-from nameplate.ticket.workshop_edit import write_values
 
 LETTERING = ("material", "lettering")
 VALUES = {"kerf": 0.171, "kerf_off": 0.003, "kerf_date": date(2026, 3, 1), "kerf_batch": 'crate "2" µ'}

@@ -1,0 +1,323 @@
+"""The room where a job gets its look: its face, its fonts side by side on its own hardest names, sizes with figures."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from concurrent.futures import CancelledError
+from dataclasses import dataclass
+from urllib.parse import urlencode
+
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, PlainTextResponse, Response
+
+from nameplate.errors import NameplateError, TicketError
+from nameplate.face.making import face_words, make_face
+from nameplate.findings import Finding
+from nameplate.geometry.region import bounds
+from nameplate.model import Face
+from nameplate.page.answers import STALE, Form, page, to
+from nameplate.page.edits import StaleError
+from nameplate.page.face_picture import face_picture
+from nameplate.page.opened import JobView
+from nameplate.page.studio import Studio
+from nameplate.page.ticket_edits import Changes, table_of, tried
+from nameplate.page.trials import count_of, hardest, lacking, trial_of
+from nameplate.paperwork.pages import render
+from nameplate.roster.rules import quoted
+from nameplate.ticket.checks import tickets_of
+from nameplate.ticket.schema import NO_FACE, SHAPES, Ticket
+from nameplate.ticket.tables import read_file
+from nameplate.ticket.toml_edit import Values
+from nameplate.typesetting.fonts import bundled_fonts
+
+#: The keys that only one form of a face has: they go when it gets another.
+OF_A_FORM = ("shape", "file", "width", "height", "radius", "symmetry", "roles", "ring", "ring_at")
+
+#: The widest web (mm) that the slider reaches; its box takes more.
+WIDEST_WEB = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class SizeKey:
+    """A size with a slider: its table and key, what it is called, how far the slider goes and its step (mm)."""
+
+    table: str
+    key: str
+    label: str
+    least: float
+    most: float
+    step: float
+    value: float | None
+
+    @property
+    def shown(self) -> str:
+        """The value as the box shows it."""
+        return "" if self.value is None else f"{self.value:g}"
+
+
+def size_keys(own: Ticket, face: Face | None) -> tuple[SizeKey, ...]:
+    """Give the sizes of a design that have a slider, as they are; names that stand free have one."""
+    box = bounds(face.outline) if face else None
+    high, narrow = (box.height, min(box.width, box.height)) if box else (100.0, 100.0)
+    keys = own.lettering
+    height = SizeKey("lettering", "max_height", "Lettering at most this high", 1, math.ceil(high), 0.5, keys.max_height)
+    inset = SizeKey("face", "inset", "Kept clear along the edge", 0, math.ceil(narrow / 2), 0.5, own.face.inset)
+    web = SizeKey("lettering", "min_web", "No stroke thinner than", 0.2, WIDEST_WEB, 0.1, keys.min_web)
+    return (web,) if own.face.stands_free else (height, inset, web)
+
+
+# --- what is changed ------------------------------------------------------------------------------------------------
+
+
+def look(studio: Studio, request: Request, form: Form) -> Response:
+    """Show the look of a design and change it; undo."""
+    if request.method != "POST":
+        return _look(studio, request.query_params.get("design", ""))
+    design = form.one("design")
+    try:
+        _change(studio, design, form)
+    except NameplateError as error:
+        status = STALE if isinstance(error, StaleError) else 422
+        return _look(studio, design, wrong={form.one("do"): error.problems}, typed=form, status=status)
+    return to(f"/look?{urlencode({'design': design})}" if design else "/look")
+
+
+def _change(studio: Studio, design: str, form: Form) -> None:
+    version, do, editor = form.one("version"), form.one("do"), studio.ticket_editor
+    if do == "undo":
+        editor.undo(version)
+        return
+    ticket = _readable(studio) if do in ("drawing", "shape") else studio.job.ticket()
+    own, whose = _own(ticket, design), f"design {design}: " if design else ""
+    if do == "drawing":
+        drawing = form.file("drawing")
+        if drawing is None:
+            raise TicketError("no drawing was chosen: choose an SVG or DXF file, or drop it here")
+        width = _length("width", form.one("width"))
+        editor.take_drawing(version, design, drawing.name, drawing.data, {**dict.fromkeys(OF_A_FORM), "width": width})
+    elif do == "shape":
+        editor.write(version, {table_of(design, "face"): _shape_keys(own, form)}, f"{whose}{_shape_words(form)}")
+    elif do == "font":
+        editor.write(version, font_changes(own, form.one("font")), f"{whose}the font is {form.one('font')}")
+    elif do == "sizes":
+        changes = size_changes(own, form.one)
+        told = ", ".join(f"{key} {_told(value)}" for values in changes.values() for key, value in values.items())
+        editor.write(version, changes, f"{whose}{told}")
+
+
+def _readable(studio: Studio, problems: list[str] | None = None) -> Ticket:
+    """Give the ticket; an empty one where it cannot be read, so that another face can take the place of a lost one."""
+    try:
+        return studio.job.ticket()
+    except TicketError as error:
+        if problems is not None:
+            problems += error.problems
+        return Ticket()
+
+
+def _own(ticket: Ticket, design: str) -> Ticket:
+    """Give the ticket of a design; raises TicketError where there is none of that name."""
+    if design and design not in ticket.designs:
+        raise TicketError(f"there is no [design.{design}] in the ticket any more")
+    return ticket.of(design)
+
+
+def _shape_keys(own: Ticket, form: Form) -> Values:
+    """Give the keys of a face of a plain shape; those that stay are left as they are written."""
+    shape = form.one("shape")
+    sizes = {key: _length(key, form.one(key)) for key in ("width", "height")}
+    if shape == own.face.shape:
+        return {key: value for key, value in sizes.items() if value != getattr(own.face, key)}
+    return {**dict.fromkeys(OF_A_FORM), "shape": shape, **sizes}
+
+
+def _shape_words(form: Form) -> str:
+    size = " x ".join(form.one(key) for key in ("width", "height") if form.one(key).strip())
+    return f"the face is {form.one('shape')}, {size} mm"
+
+
+def font_changes(own: Ticket, font: str) -> Changes:
+    """Give the change that makes a font the first; the ticket's fallbacks stay behind it."""
+    others = [name for name in own.lettering.font[1:] if name != font]
+    return {table_of(own.design, "lettering"): {"font": [font, *others] if others else font}}
+
+
+def size_changes(own: Ticket, typed: Callable[[str], str]) -> Changes:
+    """Give the changes of sizes that were typed; raises TicketError, with every problem, for what is no length."""
+    changes: dict[tuple[str, ...], dict[str, float | None]] = {}
+    problems: list[str] = []
+    for size in size_keys(own, None):
+        try:
+            value = _length(size.key, typed(size.key))
+        except TicketError as error:
+            problems += error.problems
+            continue
+        if value != size.value:
+            changes.setdefault(table_of(own.design, size.table), {})[size.key] = value
+    if problems:
+        raise TicketError(problems)
+    return changes
+
+
+def _length(key: str, text: str) -> float | None:
+    """Read a length in mm as it was typed; None where nothing was."""
+    if not text.strip():
+        return None
+    try:
+        value = float(text.strip().replace(",", "."))
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise TicketError(f"{key} {quoted(text)}: expected a length in mm, like 12.5")
+    return int(value) if value == int(value) else round(value, 3)
+
+
+def _told(value: object) -> str:
+    return "left out" if value is None else f"{value}"
+
+
+# --- what is shown --------------------------------------------------------------------------------------------------
+
+
+def _look(
+    studio: Studio,
+    design: str,
+    *,
+    wrong: dict[str, tuple[str, ...]] | None = None,
+    typed: Form | None = None,
+    status: int = 200,
+) -> Response:
+    problems: list[str] = []
+    ticket = _readable(studio, problems)
+    designs = [own.design for own in tickets_of(ticket)]
+    own = _own(ticket, design if design in ticket.designs else designs[0])
+    face, found = (None, ()) if problems else _face(own, problems)
+    names = () if problems else _hardest(studio, own.design, problems)
+    main = own.lettering.font[0]
+    values = {
+        "version": studio.ticket_editor.version,
+        "ticket_file": studio.job.ticket_file.name,
+        "designs": designs,
+        "design": own.design,
+        "own": own,
+        "face_words": "" if face is None or own.face.stands_free else face_words(face),
+        "found": found,
+        "shapes": (*SHAPES, NO_FACE),
+        "sizes": size_keys(own, face),
+        "fonts": list(dict.fromkeys((*(info.name for info in bundled_fonts()), main))),
+        "main_font": main,
+        "names": names,
+        "wrong": wrong or {},
+        "problems": tuple(problems),
+        "typed": typed or Form(),
+        "undo": studio.ticket_editor.last,
+    }
+    return page(studio, "look.html", values, at="/look", status=status)
+
+
+def _face(own: Ticket, problems: list[str]) -> tuple[Face | None, tuple[Finding, ...]]:
+    try:
+        return make_face(own.face)
+    except NameplateError as error:
+        problems += error.problems
+        return None, ()
+
+
+def _hardest(studio: Studio, design: str, problems: list[str]) -> tuple[str, ...]:
+    try:
+        return tuple(" / ".join(order.texts) for order in hardest(studio.view(), design))
+    except NameplateError as error:
+        problems += [text for text in error.problems if text not in problems]
+        return ()
+
+
+def trial(studio: Studio, request: Request, form: Form) -> Response:
+    """Draw the hardest names as other sizes would have them; what an earlier trial asked for is dropped."""
+    asked = request.query_params
+
+    def drawn() -> Response:
+        view, ticket = _tried(studio, request)
+        names = trial_of(view, ticket, hardest(view, asked.get("design", "")))
+        studio.try_now(names.keys())
+        has_face = not _own(ticket, asked.get("design", "")).face.stands_free
+        drafts = names.drawn(studio.drafts)
+        return _fragment("look-trial.html", names=drafts, query=urlencode(dict(asked)), has_face=has_face)
+
+    return _answered(drawn)
+
+
+def count(studio: Studio, request: Request, form: Form) -> Response:
+    """Count, by drafts of all names of a design, how many need a look."""
+
+    def counted() -> Response:
+        view, ticket = _tried(studio, request)
+        own = [order for order in view.anew.values() if order.design == request.query_params.get("design", "")]
+        names = trial_of(view, ticket, own)
+        studio.try_now(names.keys())
+        found = count_of(names, studio.drafts)
+        return Response(status_code=204) if found is None else _fragment("look-count.html", count=found)
+
+    return _answered(counted)
+
+
+def font(studio: Studio, request: Request, form: Form) -> Response:
+    """Draw the hardest names in a font, and say which letters of the list it lacks."""
+    design, name = request.query_params.get("design", ""), request.query_params.get("name", "")
+
+    def drawn() -> Response:
+        view = studio.view()
+        own = _own(view.ticket, design)
+        _, ticket = tried(studio.job, _data(studio), font_changes(own, name))
+        orders = [order for order in view.orders if order.design == design and not order.hold]
+        names = trial_of(view, ticket, hardest(view, design)).drawn(studio.drafts)
+        return _fragment("look-font.html", names=names, lacks=lacking(_own(ticket, design), orders))
+
+    return _answered(drawn)
+
+
+def face(studio: Studio, request: Request, form: Form) -> Response:
+    """Draw the face, with the zone that a tried inset leaves."""
+    try:
+        ticket = _tried_ticket(studio, request)
+        drawing = face_picture(make_face(_own(ticket, request.query_params.get("design", "")).face)[0])
+    except NameplateError as error:
+        return PlainTextResponse("; ".join(error.problems), status_code=422)
+    return Response(drawing, media_type="image/svg+xml")
+
+
+def picture(studio: Studio, request: Request, form: Form) -> Response:
+    """Give the picture of a draft that was drawn."""
+    drawn = studio.drafts.known(request.path_params["key"])
+    if drawn is None or drawn.svg is None:
+        return PlainTextResponse("There is no such draft any more.", status_code=404)
+    return Response(drawn.svg, media_type="image/svg+xml", headers={"cache-control": "private, max-age=3600"})
+
+
+def _data(studio: Studio) -> bytes:
+    return read_file(studio.job.ticket_file)
+
+
+def _tried_ticket(studio: Studio, request: Request) -> Ticket:
+    asked = request.query_params
+    own = _own(studio.job.ticket(), asked.get("design", ""))
+    sizes = {size.key: size.shown for size in size_keys(own, None)}
+    return tried(studio.job, _data(studio), size_changes(own, lambda key: asked.get(key, sizes[key])))[1]
+
+
+def _tried(studio: Studio, request: Request) -> tuple[JobView, Ticket]:
+    return studio.view(), _tried_ticket(studio, request)
+
+
+def _answered(work: Callable[[], Response]) -> Response:
+    """Answer a part of the room; what is wrong with what was tried is said in its place."""
+    try:
+        return work()
+    except NameplateError as error:
+        return _fragment("look-wrong.html", problems=error.problems)
+    except CancelledError:
+        return Response(status_code=204)
+
+
+def _fragment(template: str, **values: object) -> Response:
+    return HTMLResponse("".join(render(template, values, room="page")))

@@ -1,0 +1,215 @@
+"""The room of the names: the list with its problems beside their rows; corrected, held, added to, replaced, undone."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from nameplate.errors import NameplateError, RosterError
+from nameplate.findings import Finding
+from nameplate.page.answers import STALE, Form, page, to
+from nameplate.page.edits import NameList, StaleError, check_version, names_of
+from nameplate.page.incoming import Incoming, as_list, as_rows, as_text, dropped, pasted
+from nameplate.page.studio import Studio, by_row
+from nameplate.roster.rewrite import Place
+from nameplate.roster.rules import quoted
+
+#: Rows of what came that are shown before it is taken, besides those about which there is something to say.
+MOST_SHOWN = 12
+
+#: What it is called to take what came as the list, and to go on with a spreadsheet as text: as edits of the ticket both
+#: are undone here, other edits of it where they were made.
+AS_LIST, AS_TEXT = "used as the list", "as text"
+
+
+@dataclass(frozen=True, slots=True)
+class _Answer:
+    """What the room shows besides the list: what came, what is wrong, and what was typed and not written.
+
+    `row` is the row whose cells were `typed`, 0 for a new one.
+    """
+
+    incoming: Incoming | None = None
+    problems: tuple[str, ...] = ()
+    row: int = -1
+    typed: Mapping[str, str] = field(default_factory=dict)
+    pasted: str = ""
+    status: int = 200
+
+
+def names(studio: Studio, request: Request, form: Form) -> Response:
+    """Show the list; do what one of its forms says."""
+    do = form.one("do")
+    if request.method != "POST":
+        return _shown(studio, _Answer())
+    try:
+        if do in ("paste", "drop"):
+            return _shown(studio, _Answer(incoming=_came(studio, form), pasted=form.one("text")))
+        _DEEDS.get(do, _save)(studio, form)
+    except NameplateError as error:
+        incoming = _kept(studio, form.one("incoming"))
+        typed = {key: form.one(key) for key in form.cells()}
+        row = form.number("row") if typed else -1
+        status = STALE if isinstance(error, StaleError) else 422
+        return _shown(studio, _Answer(incoming, error.problems, row, typed, form.one("text"), status))
+    return to("/names")
+
+
+# --- what the forms do ----------------------------------------------------------------------------------------------
+
+
+def _undo(studio: Studio, form: Form) -> None:
+    studio.editor.undo(form.one("version"))
+
+
+def _hold(studio: Studio, form: Form) -> None:
+    row, held = form.number("row"), bool(form.one("held"))
+    cells = names_of(studio.job)[1].holding(row, release=held)
+    studio.editor.write(form.one("version"), cells, f"row {row} {'released' if held else 'on hold'}")
+
+
+def _save(studio: Studio, form: Form) -> None:
+    row, there = form.number("row"), names_of(studio.job)[1]
+    if cells := dict(_typed(there, form, row)):
+        texts = ", ".join(f"{quoted(there.cell(*at))} to {quoted(text)}" for at, text in cells.items())
+        studio.editor.write(form.one("version"), cells, f"row {row}: {texts}")
+
+
+def _typed(there: NameList, form: Form, row: int) -> Iterator[tuple[Place, str]]:
+    """Yield the cells of a row whose text was changed on the page; the browser sends both texts alike."""
+    for key in form.cells():
+        column = int(key[1:])
+        old = form.one(f"o{column}") if f"o{column}" in form else there.cell(row, column)
+        text = form.one(key).replace("\r\n", "\n")
+        if text != old.replace("\r\n", "\n"):
+            yield (row, column), text
+
+
+def _delete(studio: Studio, form: Form) -> None:
+    row, there = form.number("row"), names_of(studio.job)[1]
+    said = ", ".join(quoted(text) for at in there.header.names if (text := there.cell(row, at + 1)))
+    studio.editor.delete(form.one("version"), row, f"row {row} deleted: {said}")
+
+
+def _add(studio: Studio, form: Form) -> None:
+    there = names_of(studio.job)[1]
+    headings = ["name"] if there.is_empty else []
+    width = there.header.width + len(headings)
+    row = [form.one(f"c{column}").replace("\r\n", "\n") for column in range(1, width + 1)]
+    if not any(text.strip() for text in row):
+        raise RosterError("nothing was written: the new row is empty; type a name into it")
+    said = ", ".join(quoted(text) for text in row if text.strip())
+    studio.editor.add(form.one("version"), headings, [row], f"row added: {said}")
+
+
+def _came(studio: Studio, form: Form) -> Incoming:
+    """Read what was pasted, or the file that was chosen, and keep it until somebody says what to do with it."""
+    ticket, there = names_of(studio.job)
+    designs = ticket is not None and bool(ticket.designs)
+    if form.one("do") == "paste":
+        incoming = pasted(form.one("text"), there, designs=designs)
+    elif (file := form.file("file")) is None:
+        raise RosterError("no file was chosen; choose a list of names (CSV or .xlsx)")
+    else:
+        incoming = dropped(file.name, file.data, designs=designs)
+    studio.inbox.put(incoming)
+    return incoming
+
+
+def _kept(studio: Studio, key: str) -> Incoming | None:
+    try:
+        return studio.inbox.get(key) if key else None
+    except RosterError:
+        return None
+
+
+def _take(studio: Studio, form: Form) -> None:
+    """Add what came to the list, or use it as the list."""
+    incoming, there = studio.inbox.get(form.one("incoming")), names_of(studio.job)[1]
+    count = f"{len(incoming.rows)} row{'' if len(incoming.rows) == 1 else 's'} of {incoming.said}"
+    if form.one("how") == "add":
+        headings, rows = as_rows(incoming, there)
+        studio.editor.add(form.one("version"), headings, rows, f"{count} added")
+        return
+    data, is_same_kind = as_list(incoming, there)
+    if is_same_kind:
+        studio.editor.replace(form.one("version"), data, f"{count} {AS_LIST}")
+    else:
+        _go_on_as_text(studio, form, there, data, f"{count} {AS_LIST}")
+
+
+def _text(studio: Studio, form: Form) -> None:
+    """Let the job go on with its spreadsheet as text, whose cells can be written here."""
+    there = names_of(studio.job)[1]
+    if there.is_text or not there.rows:
+        raise RosterError(there.problems or [f"{there.path.name} is text already"])
+    rows = [there.table.rows[number - 1] for number in (there.header.row, *there.rows)]
+    _go_on_as_text(studio, form, there, as_text(rows, there.path.name), f"{there.path.name} {AS_TEXT}")
+
+
+def _go_on_as_text(studio: Studio, form: Form, there: NameList, data: bytes, said: str) -> None:
+    """Lay a list as text beside the spreadsheet, which stays, and let the ticket go on with it."""
+    check_version(there, form.one("version"))
+    studio.ticket_editor.take_list(f"{there.path.stem}.csv", data, said)
+
+
+def _undo_ticket(studio: Studio, form: Form) -> None:
+    studio.ticket_editor.undo(form.one("version"))
+
+
+_DEEDS: Mapping[str, Callable[[Studio, Form], None]] = {
+    "undo": _undo,
+    "hold": _hold,
+    "save": _save,
+    "delete": _delete,
+    "add": _add,
+    "take": _take,
+    "text": _text,
+    "undo-ticket": _undo_ticket,
+}
+
+
+# --- what is shown --------------------------------------------------------------------------------------------------
+
+
+def _shown(studio: Studio, answer: _Answer) -> Response:
+    there = names_of(studio.job)[1]
+    findings, held = tuple[Finding, ...](), set[int]()
+    problems = [*answer.problems, *there.problems]
+    if there.rows:
+        try:
+            view = studio.view()
+            findings, held = view.findings, {own.number for own in view.listed.roster.rows if own.hold}
+        except NameplateError as error:
+            problems += error.problems
+    rows, general = by_row(findings)
+    columns = range(1, there.header.width + 1)
+    values = {
+        "names": there,
+        "file": there.path.name,
+        "headings": there.headings,
+        "rows": [(n, [(at, there.cell(n, at)) for at in columns], rows.get(n, [])) for n in there.rows],
+        "held": held,
+        "general": general,
+        "problems": tuple(dict.fromkeys(problems)),
+        "typed_row": answer.row,
+        "typed": answer.typed,
+        "pasted": answer.pasted,
+        "undo": studio.editor.last,
+        "ticket": studio.ticket_editor if studio.ticket_editor.last.endswith((AS_LIST, AS_TEXT)) else None,
+        **_preview(answer.incoming),
+    }
+    return page(studio, "names.html", values, at="/names", status=answer.status)
+
+
+def _preview(incoming: Incoming | None) -> dict[str, object]:
+    """Give what is shown of what came: its first rows and all with problems."""
+    if incoming is None:
+        return {"incoming": None}
+    rows, general = by_row(incoming.findings)
+    first = [(n, cells, rows.get(n, [])) for at, (n, cells) in enumerate(incoming.rows) if at < MOST_SHOWN or n in rows]
+    titles: Sequence[str] = [incoming.cell(incoming.header.row, at) for at in range(incoming.header.width)]
+    return {"incoming": incoming, "titles": titles, "first": first, "about": general}

@@ -1,0 +1,125 @@
+"""The room of one plate: large, its text, font, size, place and line breaks to change, each change drawn at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from concurrent.futures import CancelledError
+from concurrent.futures import TimeoutError as LateError
+from urllib.parse import quote
+
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from nameplate.errors import NameplateError, RosterError
+from nameplate.page.answers import STALE, Form, page, to
+from nameplate.page.drawing import PlateDrawing
+from nameplate.page.edits import StaleError, names_of
+from nameplate.page.plate_form import MEANT, STEP, cells_of, in_words, plate_form
+from nameplate.page.studio import Studio
+from nameplate.page.tried_row import TriedRow, tried_row
+from nameplate.paperwork.looks import looks_of
+from nameplate.paperwork.pages import render
+
+#: Seconds that a draft is waited for, and a finished plate: then the page goes on without.
+DRAFT_S, FINISHED_S = 10.0, 120.0
+
+
+def plate(studio: Studio, request: Request, form: Form) -> Response:
+    """Show one plate; write what one of its buttons says."""
+    if request.method != "POST":
+        return _shown(studio, request.query_params.get("id", ""))
+    where = f"/plate?id={quote(form.one('id'), safe='')}"
+    try:
+        if form.one("do") == "undo":
+            studio.editor.undo(form.one("version"))
+        else:
+            _write(studio, form)
+    except NameplateError as error:
+        status = STALE if isinstance(error, StaleError) else 422
+        typed = {key: form.one(key) for key in (*form.cells(), *MEANT) if key in form}
+        return _shown(studio, form.one("id"), problems=error.problems, typed=typed, status=status)
+    return to(where)
+
+
+def _write(studio: Studio, form: Form) -> None:
+    names = names_of(studio.job)[1]
+    if cells := cells_of(names, form):
+        said = f"row {form.number('row')}: {', '.join(in_words(names, cells))}"
+        studio.editor.write(form.one("version"), cells, said)
+
+
+def draft(studio: Studio, request: Request, form: Form) -> Response:
+    """Draw a row as it is typed, not written: its draft, and in time the finished plate."""
+    names = names_of(studio.job)[1]
+    if not names.rows:
+        return Response(status_code=204)
+    try:
+        tried = tried_row(studio.view(), names, form.number("row"), cells_of(names, form), studio.room)
+    except NameplateError as error:
+        return _figure(TriedRow("", problems=error.problems), None)
+    known = studio.try_out(tried)
+    if known is not None or tried.view is None:
+        return _figure(tried, known)
+    try:
+        return _figure(tried, studio.drafts.ask(tried.view, tried.plate).result(DRAFT_S), is_draft=True)
+    except (CancelledError, LateError):  # another row, or another letter, is typed by now
+        return Response(status_code=204)
+
+
+def finished(studio: Studio, request: Request, form: Form) -> Response:
+    """Show a plate that was tried, once it is finished."""
+    key = request.path_params["key"]
+    waiting = studio.room.waiting(key)
+    if waiting is None:
+        return Response(status_code=204)
+    try:
+        return _figure(None, waiting.result(FINISHED_S), sketch=studio.drafts.known(key))
+    except (CancelledError, LateError):
+        return Response(status_code=204)
+
+
+def _figure(
+    tried: TriedRow | None, drawn: PlateDrawing | None, *, is_draft: bool = False, sketch: PlateDrawing | None = None
+) -> Response:
+    """Give the picture of a plate, and what is to be said of it; of one that cannot be made its `sketch`, if any."""
+    problems = tried.problems if tried else ()
+    looks: tuple[str, ...] = ()
+    if drawn is not None:
+        problems = (*problems, *(f.message for f in drawn.findings if f.severity == "error"))
+        looks = tuple(dict.fromkeys(text for own in looks_of([], drawn.findings).values() for text in own))
+    key = tried.key if tried and is_draft else ""
+    svg = drawn.svg if drawn is not None else None
+    facts = drawn.facts if drawn is not None else ()
+    if svg is None and sketch is not None:
+        svg, is_draft = sketch.svg, True
+    values = {"svg": svg, "facts": facts, "problems": problems, "looks": looks, "key": key, "is_draft": is_draft}
+    return HTMLResponse("".join(render("drawing.html", values, room="page")))
+
+
+def _shown(
+    studio: Studio,
+    plate: str,
+    *,
+    problems: tuple[str, ...] = (),
+    typed: Mapping[str, str] | None = None,
+    status: int = 200,
+) -> Response:
+    view, names = studio.view(), names_of(studio.job)[1]
+    at = next((at for at, order in enumerate(view.orders) if order.id == plate), None)
+    if at is None:
+        raise RosterError(f"there is no plate {plate} in the list as it is now")
+    order = view.orders[at]
+    card = studio.card(view, plate)
+    values = {
+        "card": card,
+        "names": names,
+        "form": plate_form(names, order, view.ticket, typed or {}),
+        "before": view.orders[at - 1] if at else None,
+        "after": view.orders[at + 1] if at + 1 < len(view.orders) else None,
+        "is_cut": plate in view.on,
+        "undo": studio.editor.last,
+        "problems": problems,
+        "drawn": card.drawn if not typed else None,
+        "step": STEP,
+    }
+    return page(studio, "plate.html", values, at="/plates", status=status)

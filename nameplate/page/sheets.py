@@ -1,0 +1,152 @@
+"""The room of the sheets: what to order, what lies on the shelf, and every sheet as it was made, to look at closely."""
+
+from __future__ import annotations
+
+import html
+import json
+import re
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, Response
+
+from nameplate.cut.read_back import LARGEST, ReadPath, read_text
+from nameplate.errors import NameplateError, OutputError
+from nameplate.job.holdings import LARGEST_SUMMARY
+from nameplate.job.status import status_of
+from nameplate.nest.offcuts import read_offcuts
+from nameplate.nest.sheets import Offcut
+from nameplate.page.answers import Form, page
+from nameplate.page.downloads import file_in
+from nameplate.page.studio import Studio
+from nameplate.record.overview import ShelfRest
+from nameplate.system.reading import read_json, read_regular
+from nameplate.ticket.workshop_schema import StockKeys
+
+#: A path's outline as a cut file writes it.
+_DATA = re.compile(r'<path\b[^>]*\sd="([^"]*)"')
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPiece:
+    """A piece on a sheet: its place in the list, what it is in words, its lines as the file has them, by operation."""
+
+    number: int
+    plate: str
+    words: str
+    lines: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetDrawing:
+    """A cut file to look at: its size (mm) and its pieces in burning order."""
+
+    width: float
+    height: float
+    pieces: tuple[SheetPiece, ...]
+
+
+def drawing_of(text: str, name: str, names: Mapping[str, str]) -> SheetDrawing:
+    """Take a cut file apart into its pieces; `names` are those of plates by their ids.
+
+    Raises OutputError for a file that is not as a run writes it: nobody knows what else is in it.
+    """
+    try:
+        sheet = read_text(text, name)
+    except ValueError as error:
+        raise OutputError(str(error)) from error
+    data = _DATA.findall(text)
+    if sheet.faults or len(data) != len(sheet.paths):
+        raise OutputError(f"{name} is not as it was made; nameplate inspect says what is changed in it")
+    pieces: dict[tuple[str, str, int, int], dict[str, str]] = {}
+    for path, lines in zip(sheet.paths, data, strict=True):
+        own = pieces.setdefault(path.key, {})
+        own[path.operation] = own.get(path.operation, "") + html.unescape(lines)
+    first = {path.key: path for path in reversed(sheet.paths)}
+    return SheetDrawing(
+        sheet.width,
+        sheet.height,
+        tuple(
+            SheetPiece(number, key[0], _words(first[key], names), lines)
+            for number, (key, lines) in enumerate(pieces.items(), 1)
+        ),
+    )
+
+
+def _words(path: ReadPath, names: Mapping[str, str]) -> str:
+    """Say which piece this is.
+
+    >>> import numpy as np
+    >>> piece = ReadPath("cut-outside", "007", "template", 2, 1, None, np.zeros((0, 2)), True, 0)
+    >>> _words(piece, {"007": "Wren Abara"})
+    '007 Wren Abara, template, piece 2'
+    """
+    whose = f"{path.plate} {names.get(path.plate, '')}".strip()
+    layer = f", layer {path.layer}" if path.layer > 1 else ""
+    return f"{whose}, {path.kind}{layer}" + (f", piece {path.copy}" if path.copy > 1 else "")
+
+
+def _made(studio: Studio) -> dict[str, Any]:
+    """Read the summary of the last run; empty where there was none."""
+    summary = studio.job.out / "summary.json"
+    made = read_json(summary, LARGEST_SUMMARY, OutputError, what="the summary of a run") if summary.is_file() else {}
+    return made if isinstance(made, dict) else {}
+
+
+def sheets(studio: Studio, request: Request, form: Form) -> Response:
+    """Show what to order, what is on hand, and the sheets that were made."""
+    order = studio.runner.last("order")
+    answer = json.loads(order.answer) if order and order.is_done and order.code in (0, 1) else {}
+    stock, shelf = _on_hand(studio)
+    values = {
+        "sheets": _made(studio).get("sheets", []),
+        "order": order,
+        "answer": answer,
+        "stock": stock,
+        "shelf": shelf,
+        "rests": _rests(studio, {rest.name for rest in shelf}),
+    }
+    return page(studio, "sheets.html", values, at="/sheets")
+
+
+def _on_hand(studio: Studio) -> tuple[tuple[StockKeys, ...], tuple[ShelfRest, ...]]:
+    """Give the sizes that the ticket and the workshop know, and what is left of sheets that were cut."""
+    try:
+        ticket = studio.job.ticket()
+        return ticket.stock, status_of(ticket, studio.job.record).shelf
+    except NameplateError:  # what is wrong with them is said where they are put right
+        return (), ()
+
+
+def _rests(studio: Studio, known: Collection[str]) -> list[Offcut]:
+    """Give what will be left of the sheets of the last run, but for what lies on the shelf."""
+    path = studio.job.out / "offcuts.json"
+    return [rest for rest in read_offcuts(path) if rest.name not in known] if path.is_file() else []
+
+
+def sheet(studio: Studio, request: Request, form: Form) -> Response:
+    """Show one sheet closely, with a list of its pieces."""
+    name = request.path_params["name"]
+    path = file_in(studio.job.out / "cut", f"{name}.svg")
+    if path is None:
+        return PlainTextResponse("There is no such sheet.", status_code=404)
+    made = _made(studio)
+    drawing = drawing_of(_text(path), path.name, _names(made))
+    about: dict[str, Any] = next((s for s in made.get("sheets", []) if Path(str(s.get("file"))).name == path.name), {})
+    return page(studio, "sheet.html", {"name": name, "drawing": drawing, "about": about}, at="/sheets")
+
+
+def _text(path: Path) -> str:
+    data = read_regular(path, LARGEST, OutputError, what="a cut file")
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise OutputError(f"{path.name} is not UTF-8 text, as a run writes it") from error
+
+
+def _names(made: Mapping[str, Any]) -> dict[str, str]:
+    """Give the names of plates by their ids."""
+    return {str(plate.get("id")): str(plate.get("name", "")) for plate in made.get("plates", [])}

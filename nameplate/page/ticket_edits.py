@@ -1,0 +1,184 @@
+"""The ticket edited from the page: checked before it is written, written as a person would, and undone.
+
+A page sends the version of the ticket that it was drawn of, as with the list; a ticket that the command line would
+refuse is not written.
+"""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeAlias
+
+from nameplate.errors import NameplateError, TicketError
+from nameplate.face.making import make_face
+from nameplate.page.edits import MOST_UNDONE, StaleError
+from nameplate.page.opened import OpenJob, version_of
+from nameplate.system.file_names import safe_stem
+from nameplate.system.writing import write_bytes_atomic
+from nameplate.ticket.checks import tickets_of
+from nameplate.ticket.schema import Ticket
+from nameplate.ticket.tables import read_file
+from nameplate.ticket.toml_edit import Values, edited
+from nameplate.typesetting.fonts import load_fonts
+
+#: The endings of drawings that a face can be.
+DRAWINGS = (".svg", ".dxf")
+
+#: The ending of a list that is written as text.
+TEXTS = (".csv",)
+
+#: New values, by the table that they stand in.
+Changes: TypeAlias = Mapping[tuple[str, ...], Values]
+
+
+def table_of(design: str, name: str) -> tuple[str, ...]:
+    """Give the table of a ticket in which a design says something.
+
+    >>> table_of("", "face"), table_of("gold", "face")
+    (('face',), ('design', 'gold', 'face'))
+    """
+    return ("design", design, name) if design else (name,)
+
+
+def tried(job: OpenJob, data: bytes, changes: Changes) -> tuple[bytes, Ticket]:
+    """Give a ticket's bytes with some changes, and what they say; raises what any run would find wrong with it."""
+    for table, values in changes.items():
+        if values:
+            data = edited(data, job.ticket_file.name, table, values)
+    ticket = job.ticket(data)
+    changed = [ticket.of(table[1] if table[0] == "design" else "") for table in changes]
+    for own in {one.design: one for one in (*changed, *tickets_of(ticket))}.values():
+        _check(own)
+    return data, ticket
+
+
+def _check(own: Ticket) -> None:
+    """Raise what is wrong with the face or the fonts of a design, and name it."""
+    try:
+        make_face(own.face)
+        load_fonts(own.lettering.font, own.folder, axes=own.lettering.font_axes)
+    except NameplateError as error:
+        raise TicketError([f"{_whose(own.design)}{problem}" for problem in error.problems]) from error
+
+
+@dataclass(frozen=True, slots=True)
+class _Edit:
+    """An edit that was written: what it did in words, the ticket's version since, and its bytes before."""
+
+    said: str
+    after: str
+    before: bytes
+
+
+class TicketEditor:
+    """Writes the ticket of one job, one edit at a time."""
+
+    def __init__(self, job: OpenJob) -> None:
+        self._job, self._edits, self._lock = job, list[_Edit](), threading.Lock()
+
+    @property
+    def last(self) -> str:
+        """What can be undone, in words; empty for nothing."""
+        return self._edits[-1].said if self._edits else ""
+
+    @property
+    def version(self) -> str:
+        """The version that a page of the ticket sends back."""
+        return version_of(read_file(self._job.ticket_file))
+
+    def write(self, version: str, changes: Changes, said: str) -> None:
+        """Change the ticket of this version.
+
+        Raises StaleError where it is another one by now, and what any run would raise of it; it is then as it was.
+        """
+        with self._lock:
+            before = self._current(version)
+            after, _ = tried(self._job, before, changes)
+            if after != before:
+                write_bytes_atomic(self._job.ticket_file, after)
+                self._edits = [*self._edits, _Edit(said, version_of(after), before)][-MOST_UNDONE:]
+
+    def take_drawing(self, version: str, design: str, name: str, data: bytes, values: Values) -> None:
+        """Lay a drawing beside the ticket and make it the face of a design; raises as `write` does, and leaves nothing.
+
+        It never takes the place of another file: where its name is taken, it has a number behind it.
+        """
+        path, is_new = _kept(self._job.folder, name, data)
+        try:
+            said = f"{_whose(design)}the face is {path.name}"
+            self.write(version, {table_of(design, "face"): {**values, "file": path.name}}, said)
+        except BaseException:
+            if is_new:
+                path.unlink(missing_ok=True)
+            raise
+
+    def take_list(self, name: str, data: bytes, said: str) -> None:
+        """Lay a list of names as text beside the ticket and let the job go on with it; raises as `write` does, and
+        leaves nothing. It never takes the place of another file, as a drawing does not."""
+        path, is_new = _kept(self._job.folder, name, data, TEXTS)
+        try:
+            self.write(self.version, {("job",): {"roster": path.name}}, said)
+        except BaseException:
+            if is_new:
+                path.unlink(missing_ok=True)
+            raise
+
+    def undo(self, version: str) -> str:
+        """Put back the bytes before the last edit, and say which it was; raises as `write` does."""
+        with self._lock:
+            now = self._current(version)
+            if not self._edits:
+                raise TicketError(
+                    "there is nothing to undo: the ticket was not changed on this page since it was opened"
+                )
+            edit = self._edits[-1]
+            if edit.after != version_of(now):
+                raise StaleError(
+                    f"{self._job.ticket_file.name} was changed elsewhere since, so “{edit.said}” cannot be undone"
+                )
+            write_bytes_atomic(self._job.ticket_file, edit.before)
+            self._edits.pop()
+            return edit.said
+
+    def _current(self, version: str) -> bytes:
+        data = read_file(self._job.ticket_file)
+        if version_of(data) != version:
+            raise StaleError(
+                f"{self._job.ticket_file.name} was changed elsewhere (another window, a program) since this page was "
+                "drawn; nothing was written, and it is shown now as it is"
+            )
+        return data
+
+
+def _whose(design: str) -> str:
+    return f"design {design}: " if design else ""
+
+
+def _kept(folder: Path, name: str, data: bytes, endings: tuple[str, ...] = DRAWINGS) -> tuple[Path, bool]:
+    """Lay a drawing, or what has one of these endings, into a folder; gives its path, and whether it is new there."""
+    named = Path(name.replace("\\", "/"))
+    ending = named.suffix.casefold()
+    if ending not in endings or not data:
+        raise TicketError(
+            f"“{named.name}” is no drawing: expected an outline saved as SVG or DXF ({' or '.join(DRAWINGS)})"
+        )
+    stem, number = safe_stem(named.stem), 1
+    while True:
+        path = folder / f"{stem if number == 1 else f'{stem}-{number}'}{ending}"
+        if _holds(path, data):
+            return path, False
+        if not os.path.lexists(path):
+            write_bytes_atomic(path, data)
+            return path, True
+        number += 1
+
+
+def _holds(path: Path, data: bytes) -> bool:
+    """Tell whether an ordinary file of these bytes lies there."""
+    if path.is_symlink() or not path.is_file() or path.stat().st_size != len(data):
+        return False
+    return path.read_bytes() == data

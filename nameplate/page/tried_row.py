@@ -1,0 +1,81 @@
+"""A row of the list as it would be with other cells: its order and its picture, before anything is written."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from nameplate.errors import NameplateError
+from nameplate.model import Order
+from nameplate.page.drawing import DrawingRoom
+from nameplate.page.edits import NameList
+from nameplate.page.opened import JobView, view_with
+from nameplate.plates.line_orders import columns_of
+from nameplate.plates.orders import make_orders
+from nameplate.roster.delimited_text import CellTable
+from nameplate.roster.reader import rows_of
+from nameplate.roster.rewrite import Place
+from nameplate.system.file_names import jig_stems
+from nameplate.ticket.checks import tickets_of
+
+#: The id of a plate that is not in the list yet.
+NEW = "new"
+
+
+@dataclass(frozen=True, slots=True)
+class TriedRow:
+    """A row as it would be: a job of its plate alone, by the plate's id; or why it cannot be made."""
+
+    plate: str
+    view: JobView | None = None
+    problems: tuple[str, ...] = ()
+
+    @property
+    def key(self) -> str:
+        """What stands for its picture; empty where it has none."""
+        return "" if self.view is None else self.view.keys.get(self.plate, "")
+
+
+def tried_row(view: JobView, names: NameList, row: int, cells: Mapping[Place, str], room: DrawingRoom) -> TriedRow:
+    """Order a row (0: a new one) with some cells changed. One of a batch of one size has the size that the batch has by
+    now, as far as the `room` has drawn it; one that was cut stays as it was cut."""
+    there = next((order for order in view.orders if order.row == row), None)
+    plate = there.id if there else NEW
+    if plate in view.on:
+        return TriedRow(plate, view)
+    try:
+        table = _table(names, row or len(names.table.rows) + 1, cells)
+        shown = columns_of([line for own in tickets_of(view.ticket) for line in own.line])
+        read = rows_of(table, names.path.name, designs=bool(view.ticket.designs), lettered=shown)
+        roster = replace(read, rows=tuple(replace(own, hold=False) for own in read.rows))
+        made = make_orders(roster, view.ticket)
+    except NameplateError as error:
+        return TriedRow(plate, problems=error.problems)
+    found = [f.message for f in (*roster.findings, *made.findings) if f.severity == "error"]
+    if not made.orders:
+        return TriedRow(plate, problems=tuple(dict.fromkeys(found)))
+    stem = jig_stems([(plate, made.orders[0].name)])[0]
+    return TriedRow(plate, view_with(view, _of_one_size(replace(made.orders[0], id=plate, stem=stem), view, room)))
+
+
+def _table(names: NameList, row: int, cells: Mapping[Place, str]) -> CellTable:
+    """Give the list with one row alone below its headings, some cells changed."""
+    rows: list[list[str]] = [[] for _ in range(max(row, len(names.table.rows)))]
+    for number, own in enumerate(names.table.rows, 1):
+        if number in (names.header.row, row):
+            rows[number - 1] += own
+    for (number, column), text in cells.items():
+        changed = rows[number - 1]
+        changed += [""] * (column - len(changed))
+        changed[column - 1] = text
+    return CellTable(tuple(map(tuple, rows)))
+
+
+def _of_one_size(order: Order, view: JobView, room: DrawingRoom) -> Order:
+    """Give an order the size and the baseline that its batch has, where that is of one size and drawn already."""
+    if not view.is_of_one_size(order):
+        return order
+    others = [o.id for o in view.anew.values() if o.design == order.design and o.size is None]
+    known = (drawn for plate in others if (drawn := room.known(view.keys[plate])) is not None)
+    sized = next((drawn for drawn in known if drawn.baseline is not None), None)
+    return order if sized is None else replace(order, size=order.size or sized.size, baseline=sized.baseline)

@@ -1,0 +1,133 @@
+"""Everyone can use the page: axe-core finds nothing serious, the keyboard reaches all, nothing runs over."""
+
+import contextlib
+import json
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+pytest.importorskip("playwright")
+from playwright.sync_api import sync_playwright
+
+from .conftest import TICKET
+from .test_browser import CHROMIUM, QUIET
+
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no browser here")
+
+AXE = (Path(__file__).parent / "axe" / "axe.min.js").read_text(encoding="utf-8")
+
+ROOMS = (
+    "names",
+    "look",
+    "plates",
+    "plate?id=001",
+    "sign-off",
+    "sheets",
+    "sheets/lettering-01",
+    "make",
+    "bench",
+)
+
+#: A list with something of all kinds in it: an error, a warning, a row on hold, an approved one.
+LIST = "id,name,copies,hold\n001,Wren Abara,,\n002,<b>Jo</b>,,\n003,Ida Quill,two,\n004,wREN ABara,,\n005,Bo,,yes\n"
+
+#: What a person can tab to.
+CONTROLS = (
+    ":is(a[href], button:not(:disabled), input:not([type=hidden]):not(:disabled), select, textarea, summary, "
+    "[tabindex='0']):not([tabindex='-1'])"
+)
+
+
+def nameplate(folder, *words):
+    return subprocess.run([sys.executable, "-m", "nameplate", *words], cwd=folder, capture_output=True, text=True)
+
+
+@pytest.fixture(scope="module")
+def home(tmp_path_factory):
+    """The page of a job that is under way: approved in part, made, a sheet cut."""
+    folder = tmp_path_factory.mktemp("job")
+    (folder / "job.toml").write_text(TICKET, encoding="utf-8")
+    (folder / "names.csv").write_text(LIST, encoding="utf-8")
+    assert nameplate(folder, "make", "job.toml", "-o", "out").returncode == 1  # row 4 is refused
+    assert nameplate(folder, "approve", "job.toml", "--by", "Ann Ode", "001").returncode == 0
+    words = [sys.executable, "-m", "nameplate", "open", folder, "--no-browser"]
+    with subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as server:
+        yield server.stdout.readline().strip()
+        server.terminate()
+
+
+@pytest.fixture(scope="module")
+def chromium():
+    with sync_playwright() as tool:
+        browser = tool.chromium.launch(executable_path=CHROMIUM, args=QUIET)
+        yield browser
+        browser.close()
+
+
+@contextlib.contextmanager
+def seen(chromium, home, room, *, width=1280, height=900, **how):
+    """A room in a window of its own, once everything in it is drawn."""
+    window = chromium.new_context(viewport={"width": width, "height": height}, reduced_motion="reduce", **how)
+    tab = window.new_page()
+    tab.set_default_timeout(120_000)
+    tab.goto(home)
+    tab.goto(re.sub(r"/\?.*", f"/{room}", home))
+    tab.wait_for_load_state("networkidle")
+    yield tab
+    window.close()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("room", ROOMS)
+def test_axe_finds_nothing_serious(chromium, home, room, scheme):
+    with seen(chromium, home, room, color_scheme=scheme) as tab:
+        tab.evaluate(AXE)
+        found = tab.evaluate("axe.run()")
+    assert len(found["passes"]) > 10
+    told = [
+        (one["id"], one["impact"], [node["html"] for node in one["nodes"]][:5], one["nodes"][0]["failureSummary"])
+        for one in found["violations"]
+        if one["impact"] in ("serious", "critical")
+    ]
+    assert not told, json.dumps(told, indent=1)
+
+
+def test_axe_finds_what_is_wrong(chromium, home):
+    with seen(chromium, home, "make") as tab:
+        tab.evaluate("() => document.querySelector('main').append(document.createElement('button'))")
+        tab.evaluate(AXE)
+        found = tab.evaluate("axe.run()")["violations"]
+    assert "button-name" in [one["id"] for one in found if one["impact"] == "critical"]
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_the_keyboard_reaches_every_control_and_shows_where_it_is(chromium, home, room):
+    with seen(chromium, home, room) as tab:
+        tab.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
+        count = tab.locator(CONTROLS).count()
+        tab.evaluate(f"document.querySelectorAll({CONTROLS!r}).forEach((one, at) => one.dataset.at = at)")
+        reached = set()
+        for _ in range(count + 5):
+            tab.keyboard.press("Tab")
+            at, style, thick = tab.evaluate(
+                "() => { const one = document.activeElement, look = getComputedStyle(one);"
+                " return [one.dataset.at, look.outlineStyle, parseFloat(look.outlineWidth)] }"
+            )
+            if at is not None:
+                assert style == "solid" and thick >= 2, tab.evaluate("document.activeElement.outerHTML")
+                reached.add(int(at))
+        lost = [tab.locator(CONTROLS).nth(at).evaluate("one => one.outerHTML") for at in set(range(count)) - reached]
+    assert not lost
+
+
+@pytest.mark.parametrize("width", [400, 640, 820])  # a telephone; 1280 at 200 % (WCAG 2.2, 1.4.4); a tablet upright
+@pytest.mark.parametrize("room", ROOMS)
+def test_nothing_runs_over_a_narrow_window(chromium, home, room, width):
+    with seen(chromium, home, room, width=width) as tab:
+        assert tab.evaluate("document.documentElement.scrollWidth") <= width
+        out = "all => all.filter(one => one.getBoundingClientRect().right > innerWidth && !one.closest('.wide, .zoom'))"
+        over = tab.locator(f"main :is({CONTROLS})").evaluate_all(f"{out}.map(one => one.outerHTML)")
+        assert over == []

@@ -1,0 +1,292 @@
+"""Names that are pasted, dropped, added and taken out on the page: what the file says then, and that all is undone."""
+
+import html
+import io
+import re
+
+import openpyxl
+import pytest
+
+from nameplate.job.status import status_of
+from nameplate.page.answers import MOST_UPLOADED
+from nameplate.page.opened import open_job
+
+from .conftest import NAMES
+
+
+def version(answer):
+    return re.search(r'name="version" value="(\w+)"', answer.text)[1]
+
+
+def post(browser, **fields):
+    """Send one of the forms of the names, as drawn now."""
+    return browser.post("/names", data={"version": version(browser.get("/names")), **fields})
+
+
+def key(answer):
+    return re.search(r'name="incoming" value="(\w+)"', answer.text)[1]
+
+
+def paste(browser, text):
+    return browser.post("/names", data={"do": "paste", "text": text})
+
+
+def drop(browser, name, data):
+    return browser.post("/names", data={"do": "drop"}, files={"file": (name, data)})
+
+
+def take(browser, answer, how):
+    shown = browser.get("/names")
+    now = version(shown if 'name="version"' in shown.text else answer)
+    return browser.post("/names", data={"do": "take", "how": how, "incoming": key(answer), "version": now})
+
+
+def undo(browser):
+    return post(browser, do="undo")
+
+
+def text_of(answer):
+    return html.unescape(re.sub(r"<[^>]+>", " ", answer.text))
+
+
+def book(rows):
+    made, file = openpyxl.Workbook(), io.BytesIO()
+    for row in rows:
+        made.active.append(row)
+    made.save(file)
+    return file.getvalue()
+
+
+def test_pasted_names_are_seen_first_and_then_added_in_the_lists_own_form(browser, folder):
+    answer = paste(browser, "Ida Quill\nPell, Tomás\n\nIn memory of | Bo\n<img src=y>\n")
+    assert "4 names in what was pasted" in text_of(answer)
+    assert "<img src=y" not in answer.text and html.escape("<img src=y>") in answer.text
+    assert (folder / "names.csv").read_bytes() == NAMES
+    assert take(browser, answer, "add").status_code == 200
+    assert (folder / "names.csv").read_bytes() == NAMES + "".join(
+        f"\r\n;{name};" for name in ("Ida Quill", "Pell, Tomás", "In memory of | Bo", "<img src=y>")
+    ).encode()
+    undo(browser)
+    assert (folder / "names.csv").read_bytes() == NAMES
+
+
+def test_rows_with_headings_find_their_columns_and_bring_those_that_the_list_lacks(browser, folder):
+    answer = paste(browser, "Tree\tFirst name\tLast name\tQty\tempty\nelm\tIda\tQuill\t2\t\n")
+    take(browser, answer, "add")
+    assert (folder / "names.csv").read_bytes() == NAMES.replace(
+        b";tree\r\n", b";tree;Qty\r\n"
+    ) + b"\r\n;Ida Quill;elm;2"
+    undo(browser)
+    assert (folder / "names.csv").read_bytes() == NAMES
+
+
+def test_rows_without_headings_stand_under_those_of_the_list(browser, folder):
+    answer = paste(browser, '010\tIda Quill\telm\n011\t"Bo\nAsh"\t')
+    take(browser, answer, "add")
+    assert (folder / "names.csv").read_bytes() == NAMES + b'\r\n010;Ida Quill;elm\r\n011;"Bo\nAsh";'
+
+
+def test_cells_under_no_heading_are_not_lost_silently(browser, folder):
+    answer = take(browser, paste(browser, "010\tIda Quill\telm\tlost"), "add")
+    assert answer.status_code == 422 and "more cells than there are headings" in answer.text
+    assert (folder / "names.csv").read_bytes() == NAMES
+
+
+def test_problems_of_what_was_pasted_stand_beside_their_rows(browser):
+    answer = paste(browser, "name,copies\nWren,two\nIda,\n木村 \U0001f600,\n")
+    row = answer.text[answer.text.index("Wren") : answer.text.index("Ida")]
+    assert "error" in row and "copies" in row
+    assert "a picture cannot be lettered" in answer.text
+
+
+@pytest.mark.parametrize(
+    "text, said",
+    [("", "nothing was pasted"), (" \n\n", "nothing was pasted"), ("x" * 6000, "characters, more than 5000")],
+)
+def test_what_is_no_list_is_told_and_stays_as_it_was_typed(browser, folder, text, said):
+    answer = paste(browser, text)
+    assert answer.status_code == 422 and said in answer.text
+    assert text.strip() in answer.text
+    assert (folder / "names.csv").read_bytes() == NAMES
+
+
+def test_a_dropped_file_becomes_the_list_byte_for_byte_and_is_undone(browser, folder):
+    data = "name;tree\r\nZoë;oak\r\n".encode("utf-16")
+    answer = drop(browser, "sponsors of May.csv", data)
+    assert "1 name in sponsors of May.csv" in text_of(answer)
+    take(browser, answer, "use")
+    assert (folder / "names.csv").read_bytes() == data
+    undo(browser)
+    assert (folder / "names.csv").read_bytes() == NAMES
+
+
+def test_a_spreadsheet_becomes_rows_of_the_list_or_the_list_as_text(browser, folder):
+    answer = drop(browser, "list.xlsx", book([["Name", "copies"], ["Ida, Quill", 2], ["Bo", None]]))
+    take(browser, answer, "add")
+    assert (folder / "names.csv").read_bytes() == (
+        NAMES.replace(b";tree\r\n", b";tree;copies\r\n") + b"\r\n;Ida, Quill;;2\r\n;Bo;;"
+    )
+    take(browser, answer, "use")
+    assert (folder / "names.csv").read_bytes() == b'Name,copies\n"Ida, Quill",2\nBo,\n'
+
+
+def test_a_list_that_is_a_spreadsheet_is_replaced_by_another_one(browser, folder):
+    old, new = book([["name"], ["Wren"]]), book([["name"], ["Ida"]])
+    (folder / "names.xlsx").write_bytes(old)
+    ticket = (folder / "job.toml").read_text(encoding="utf-8")
+    (folder / "job.toml").write_text(ticket.replace("names.csv", "names.xlsx"), encoding="utf-8")
+    assert "is a spreadsheet" in take(browser, paste(browser, "Bo"), "add").text
+    assert (folder / "names.xlsx").read_bytes() == old
+    take(browser, drop(browser, "new.xlsx", new), "use")
+    assert (folder / "names.xlsx").read_bytes() == new
+    undo(browser)
+    assert (folder / "names.xlsx").read_bytes() == old
+
+
+def test_a_job_goes_on_with_its_spreadsheet_as_text_and_back(browser, folder):
+    data = book([["name", "copies"], ["Wren, A.", 2], ["Zoë", None]])
+    ticket = (folder / "job.toml").read_bytes().replace(b"names.csv", b"list.xlsx")
+    (folder / "list.xlsx").write_bytes(data)
+    (folder / "list.csv").write_bytes(b"of somebody else")
+    (folder / "job.toml").write_bytes(ticket)
+    shown = browser.get("/sign-off")
+    browser.post("/sign-off", data={"by": "Ann Ode", "plate": "", "version": version(shown)})
+    old = browser.get("/names")
+    post(browser, do="text")
+    assert (folder / "job.toml").read_bytes() == ticket.replace(b"list.xlsx", b"list-2.csv")
+    assert (folder / "list-2.csv").read_bytes() == 'name,copies\n"Wren, A.",2\nZoë,\n'.encode()
+    assert (folder / "list.xlsx").read_bytes() == data and (folder / "list.csv").read_bytes() == b"of somebody else"
+    assert plates(folder) == [("001", "Wren, A.", "Ann Ode"), ("002", "Zoë", "Ann Ode")]
+    answer = browser.post("/names", data={"do": "text", "version": version(old)})
+    assert answer.status_code == 422 and "is text already" in answer.text
+    assert "Undo in the ticket" in answer.text
+    post(browser, do="undo-ticket")
+    assert (folder / "job.toml").read_bytes() == ticket
+
+
+def test_names_that_are_pasted_take_the_place_of_a_spreadsheet_as_text_beside_it(browser, folder):
+    data = book([["name"], ["Wren"]])
+    (folder / "names.xlsx").write_bytes(data)
+    (folder / "names.csv").unlink()
+    ticket = (folder / "job.toml").read_bytes().replace(b"names.csv", b"names.xlsx")
+    (folder / "job.toml").write_bytes(ticket)
+    take(browser, paste(browser, "Ida\nBo"), "use")
+    assert (folder / "names.csv").read_bytes() == b"name\nIda\nBo\n"
+    assert (folder / "names.xlsx").read_bytes() == data and b'"names.csv"' in (folder / "job.toml").read_bytes()
+
+
+@pytest.mark.parametrize(
+    "name, data, said",
+    [
+        ("list.xlsx", b"name\nIda\n", "list.xlsx"),
+        ("list.ods", b"PK\x03\x04", "save it as .xlsx"),
+        ("list.csv", b"PK\x03\x04", "this is a spreadsheet"),
+        ("list.csv", b"sponsor\nIda\n", "no heading is `name`"),
+        ("list.csv", b"name\n", "no names"),
+        ("list.csv", b'name\n"Ida\n', "never closed"),
+        ("../../job.toml", b"name\xff\x81\n", "neither UTF-8"),
+    ],
+)
+def test_a_file_that_is_no_list_is_told_as_the_command_line_tells_it(browser, folder, name, data, said):
+    answer = drop(browser, name, data)
+    assert answer.status_code == 422 and said in html.unescape(answer.text)
+    assert sorted(path.name for path in folder.iterdir()) == ["job.toml", "names.csv"]
+
+
+def test_too_large_a_file_is_refused_before_it_is_read(browser):
+    assert drop(browser, "list.csv", b"x" * MOST_UPLOADED).status_code == 413
+    assert "no file was chosen" in browser.post("/names", data={"do": "drop"}).text
+
+
+def test_a_form_that_is_broken_is_none(browser):
+    kind = {"content-type": "multipart/form-data; boundary=x"}
+    assert browser.post("/names", content=b"--y\r\n\r\n", headers=kind).status_code == 413
+    assert browser.post("/names", content=b"", headers={"content-type": "multipart/form-data"}).status_code == 413
+
+
+def test_a_row_is_added_and_another_one_deleted_and_both_are_undone(browser, folder):
+    post(browser, do="add", c1="004", c2="Ida", c3="")
+    assert (folder / "names.csv").read_bytes() == NAMES + b"\r\n004;Ida;"
+    answer = post(browser, do="delete", row=2)
+    assert "row 2 deleted: “Wren Abara”" in text_of(answer)
+    assert (folder / "names.csv").read_bytes() == (NAMES + b"\r\n004;Ida;").replace(b'001;"Wren Abara";apple\r\n', b"")
+    undo(browser)
+    undo(browser)
+    assert (folder / "names.csv").read_bytes() == NAMES
+
+
+def test_nothing_is_added_or_deleted_that_is_nothing(browser, folder):
+    assert "the new row is empty" in post(browser, do="add", c1=" ", c2="").text
+    for row in (0, 1, 9):
+        assert post(browser, do="delete", row=row).status_code == 422
+    assert (folder / "names.csv").read_bytes() == NAMES
+
+
+def test_a_job_without_a_list_begins_here(browser, folder):
+    (folder / "names.csv").unlink()
+    assert "There is no list yet" in browser.get("/names").text
+    post(browser, do="add", c1="Ida; Quill")
+    assert (folder / "names.csv").read_bytes() == b'name\n"Ida; Quill"\n'
+    undo(browser)
+    assert not (folder / "names.csv").exists()
+    take(browser, paste(browser, "Wren\nBo"), "use")
+    assert (folder / "names.csv").read_bytes() == b"name\nWren\nBo\n"
+
+
+def test_rows_with_columns_begin_a_list_as_well(browser, folder):
+    (folder / "names.csv").write_bytes(b"")
+    answer = paste(browser, "name\ttree\nWren\toak\nBo\n")
+    take(browser, answer, "use")
+    assert (folder / "names.csv").read_bytes() == b"name,tree\nWren,oak\nBo,\n"
+    (folder / "names.csv").unlink()
+    assert "copy the row of headings" in paste(browser, "Wren\toak").text
+
+
+def test_a_list_that_cannot_be_read_can_still_be_replaced(browser, folder):
+    (folder / "names.csv").write_bytes(b"sponsor\nWren\n")
+    answer = browser.get("/names")
+    assert answer.status_code == 200 and "no heading is `name`" in answer.text
+    answer = paste(browser, "Ida")
+    assert "Add to the list" not in answer.text and take(browser, answer, "add").status_code == 422
+    take(browser, answer, "use")
+    assert (folder / "names.csv").read_bytes() == b"name\nIda\n"
+
+
+def test_of_two_tabs_the_second_adds_nothing_and_keeps_what_it_brought(browser, folder):
+    answer = paste(browser, "Ida")
+    post(browser, do="add", c2="Bo")
+    then = (folder / "names.csv").read_bytes()
+    sent = {"do": "take", "how": "use", "incoming": key(answer), "version": version(answer)}
+    late = browser.post("/names", data=sent)
+    assert late.status_code == 409 and "changed elsewhere" in late.text and key(late) == key(answer)
+    assert (folder / "names.csv").read_bytes() == then
+    late = browser.post("/names", data={"do": "add", "row": 0, "c2": "Una", "version": version(answer)})
+    assert late.status_code == 409 and re.search(r'id="new2" name="c2" value="Una"', late.text)
+    assert (folder / "names.csv").read_bytes() == then
+    assert "paste them" in browser.post("/names", data={**sent, "incoming": "0"}).text
+
+
+def test_names_in_two_columns_ask_for_two(browser, folder):
+    (folder / "names.csv").write_bytes(b"first name,last name\nWren,Abara\n")
+    assert "copy rows with these headings" in html.unescape(take(browser, paste(browser, "Ida Quill"), "add").text)
+    take(browser, paste(browser, "last name\tfirst name\nQuill\tIda"), "add")
+    assert (folder / "names.csv").read_bytes() == b"first name,last name\nWren,Abara\nIda,Quill\n"
+
+
+def test_plates_keep_their_ids_and_approvals_whatever_comes_and_goes(browser, folder):
+    (folder / "names.csv").write_bytes(b"name\nWren\nJo\nIda\n")
+    shown = browser.get("/sign-off")
+    browser.post("/sign-off", data={"by": "Ann Ode", "plate": "", "version": version(shown)})
+    post(browser, do="delete", row=3)
+    take(browser, paste(browser, "Bo"), "add")
+    assert plates(folder) == [("001", "Wren", "Ann Ode"), ("003", "Ida", "Ann Ode"), ("004", "Bo", "")]
+    take(browser, paste(browser, "Ida\nWren\nUna"), "use")
+    assert plates(folder) == [("003", "Ida", "Ann Ode"), ("001", "Wren", "Ann Ode"), ("005", "Una", "")]
+    for _ in range(3):
+        undo(browser)
+    assert plates(folder) == [("001", "Wren", "Ann Ode"), ("002", "Jo", "Ann Ode"), ("003", "Ida", "Ann Ode")]
+
+
+def plates(folder):
+    job = open_job(folder)
+    return [(plate.id, plate.name, plate.approved) for plate in status_of(job.ticket(), job.record).plates]
