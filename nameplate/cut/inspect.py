@@ -72,8 +72,7 @@ def examine(sheet: ReadSheet, expected: SheetExpectation, name: str) -> Inspecte
 def _laid_back(burned: Sequence[BurnedPart], expected: SheetExpectation) -> dict[PartKey, Region]:
     """Lay what is left of the parts that must fit others back where it belongs on its plate."""
     places = {part.key: part.at for part in expected.parts if part.fits and part.at is not None}
-    kept = ((b, *places[b.key]) for b in burned if b.key in places)
-    return {b.key: region.moved(region.moved(b.solids, -x, -y), turn=-turn) for b, x, y, turn in kept}
+    return {b.key: places[b.key].region_back(b.solids) for b in burned if b.key in places}
 
 
 def _size(sheet: ReadSheet, expected: SheetExpectation) -> Iterator[Finding]:

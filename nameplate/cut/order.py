@@ -6,7 +6,6 @@ a part that lies in another part's outline (in a hole, or cut out of it) comes b
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
@@ -16,7 +15,8 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.cut.kerf import Toolpath
 from nameplate.geometry import region
-from nameplate.geometry.curves.curve import Curve, flatten, moved, started_at
+from nameplate.geometry.curves.curve import Curve, flatten, moved, started_at, turned_over
+from nameplate.geometry.lie import Lie
 from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import Array
 from nameplate.ticket.workshop_schema import ColourKeys
@@ -29,13 +29,20 @@ OPERATIONS: tuple[Operation, ...] = ("score", "cut-inside", "cut-outside")
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlacedToolpath:
-    """One copy of a part on a sheet: turned by `turn` degrees about the plate's origin, then shifted to (x, y)."""
+    """One copy of a part on a sheet: turned `over` first where its sheet lies face down, then turned by `turn` degrees
+    about the plate's origin, then shifted to (x, y)."""
 
     toolpath: Toolpath
     copy: int
     x: float
     y: float
     turn: float = 0.0
+    over: bool = False
+
+    @property
+    def lie(self) -> Lie:
+        """How the part lies on the sheet."""
+        return Lie(self.x, self.y, self.turn, self.over)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,19 +81,12 @@ def burning_order(placed: Sequence[PlacedToolpath]) -> tuple[Step, ...]:
 
 def _steps(placed: PlacedToolpath) -> tuple[Step, ...]:
     path = placed.toolpath
-    scores = [Step("score", placed, m) for m in placed_marks(path.marks, placed.x, placed.y, placed.turn)]
-    cuts = [
-        Step(c.operation, placed, moved(c.curve, placed.x, placed.y, placed.turn), c.feature) for c in path.contours
-    ]
-    return (*scores, *cuts)
+    scores = [Step("score", placed, line) for line in placed.lie.lines(path.marks)]
+    return (*scores, *(Step(c.operation, placed, _lying(c.curve, placed), c.feature) for c in path.contours))
 
 
-def placed_marks(marks: Sequence[Array], x: float, y: float, turn: float) -> tuple[Array, ...]:
-    """Turn polylines (n, 2) by `turn` degrees about the origin and shift them to (x, y); single points are left out."""
-    angle = math.radians(turn % 360)
-    c, s = round(math.cos(angle), 15), round(math.sin(angle), 15)
-    rotation, shift = np.array([[c, s], [-s, c]]), np.array([x, y])
-    return tuple(np.asarray(mark, dtype=float) @ rotation + shift for mark in marks if len(mark) > 1)
+def _lying(curve: Curve, placed: PlacedToolpath) -> Curve:
+    return moved(turned_over(curve) if placed.over else curve, placed.x, placed.y, placed.turn)
 
 
 def _ranks(placed: Sequence[PlacedToolpath], steps: Sequence[Sequence[Step]]) -> list[int]:

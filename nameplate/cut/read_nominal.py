@@ -12,11 +12,11 @@ import numpy as np
 
 from nameplate.cut.expectation import DropIn, ExpectedPart, Owner, SheetExpectation
 from nameplate.cut.nominal_file import SLACK, VERSION, Record, derived_window
-from nameplate.cut.order import placed_marks
 from nameplate.cut.packing import STEP, unpack
 from nameplate.cut.read_back import KINDS
 from nameplate.errors import NameplateError, OutputError
 from nameplate.geometry import region
+from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import Array, Region
 from nameplate.model import PartKind
 from nameplate.system.reading import read_json, shown
@@ -142,6 +142,7 @@ def _unpacked(entry: dict[str, Any], name: str) -> list[Array]:
 
 
 def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart]) -> tuple[str, SheetExpectation]:
+    over = "face_down" in entry and _flag(entry, "face_down")
     return _file(entry), SheetExpectation(
         material=_text(entry, "material", empty=True),
         width=_number(entry, "width", 0.0, _FARTHEST),
@@ -150,31 +151,32 @@ def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart]) -> tuple[str, S
         gap=_number(entry, "gap", 0.0, _FARTHEST),
         edge_margin=_number(entry, "edge_margin", 0.0, _FARTHEST),
         web=_web(entry),
-        parts=tuple(_placed(place, parts) for place in _list(entry, "placed")),
+        parts=tuple(_placed(place, parts, over=over) for place in _list(entry, "placed")),
         colours=_colours(entry.get("colours")),
         slack=SLACK,
         room=None if "usable" not in entry else _packed_region(entry, "usable"),
+        face_down=over,
     )
 
 
-def _placed(place: Any, parts: Sequence[ExpectedPart]) -> ExpectedPart:  # noqa: ANN401 - JSON
+def _placed(place: Any, parts: Sequence[ExpectedPart], *, over: bool) -> ExpectedPart:  # noqa: ANN401 - JSON
     if not isinstance(place, list) or len(place) != 5:
         raise _DamagedError("placed must be lists of part, copy, x, y and turn")
     fields = dict(zip(("part", "copy", "x", "y", "turn"), place, strict=True))
     part = parts[_count(fields, "part", 0, len(parts) - 1)]
     x, y = (_number(fields, axis, -_FARTHEST, _FARTHEST) for axis in ("x", "y"))
-    turn = _number(fields, "turn", -360.0, 360.0)
+    lie = Lie(x, y, _number(fields, "turn", -360.0, 360.0), over)
     return ExpectedPart(
         plate=part.plate,
         kind=part.kind,
         copy=_count(fields, "copy", 1),
         layer=part.layer,
-        region=region.moved(part.region, x, y, turn=turn),
+        region=lie.region(part.region),
         pieces=part.pieces,
         web=part.web,
-        marks=None if part.marks is None else placed_marks(part.marks, x, y, turn),
+        marks=None if part.marks is None else lie.lines(part.marks),
         is_waste=part.is_waste,
-        at=(x, y, turn),
+        at=lie,
         fits=part.fits,
     )
 

@@ -14,12 +14,12 @@ from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect_files import examine_jig
 from nameplate.cut.kerf import Toolpath
 from nameplate.cut.nominal_file import PartEntry, SheetEntry, part_entries, sheet_entry
-from nameplate.cut.order import placed_marks
 from nameplate.cut.pdf import jig_pdf
 from nameplate.cut.svg import jig_sheet, jig_svg
 from nameplate.findings import Finding
 from nameplate.geometry.curves.curve import flatten
-from nameplate.geometry.region import Region, difference, from_ring, moved, solids, union
+from nameplate.geometry.lie import UNMOVED, Lie
+from nameplate.geometry.region import Region, difference, from_ring, solids, union
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch
 from nameplate.job.sheets import PartId
@@ -52,12 +52,11 @@ class JigDrawing:
     def expected(self) -> SheetExpectation:
         """Say what the files must show: the part as it is cut, or what is drawn where nothing is cut."""
         sheet = jig_sheet(self.paths)
-        at = (sheet.x, sheet.y, 0.0)
+        at = Lie(sheet.x, sheet.y)
         parts = []
         for path, part in zip(self.paths, self.parts, strict=True):
             own = _drawn(path) if part is None else part
-            marks = placed_marks(path.marks, *at)
-            parts.append(changed(own, region=moved(own.region, sheet.x, sheet.y), marks=marks, at=at))
+            parts.append(changed(own, region=at.region(own.region), marks=at.lines(path.marks), at=at))
         return SheetExpectation("", sheet.width, sheet.height, 0.0, 0.0, 0.0, None, tuple(parts), colours=self.colours)
 
 
@@ -170,9 +169,8 @@ def _draw(folder: Path, drawing: JigDrawing, expected: SheetExpectation) -> tupl
 def _drawn(path: Toolpath) -> ExpectedPart:
     """Say what a drawing shows of a part that is not cut, in plate coordinates: what its own lines bound."""
     shape = _enclosed(path)
-    marks = placed_marks(path.marks, 0.0, 0.0, 0.0)
-    at = (0.0, 0.0, 0.0)
-    return ExpectedPart(path.plate, path.kind, 1, path.layer, shape, len(solids(shape)), marks=marks, at=at)
+    marks = UNMOVED.lines(path.marks)
+    return ExpectedPart(path.plate, path.kind, 1, path.layer, shape, len(solids(shape)), marks=marks, at=UNMOVED)
 
 
 def _enclosed(path: Toolpath) -> Region:

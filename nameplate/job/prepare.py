@@ -22,6 +22,7 @@ from nameplate.job.designs import (
     one_for_all,
     styles_of,
 )
+from nameplate.job.face_down import turned_over
 from nameplate.job.kept_plates import FIRST, Before, choose, numbered_on, shared_going_on
 from nameplate.job.kept_sheets import what_is_left, with_cut
 from nameplate.job.layout_stage import Arrange, NestArrange, lay_out, layout_findings, nest_request
@@ -91,7 +92,7 @@ class Batch:
     @property
     def pieces(self) -> tuple[Piece, ...]:
         """Every physical piece that is to be cut of the made plates, and of what the batch shares."""
-        return pieces_of(self.parts)
+        return pieces_of(self.parts, self.supply.face_down)
 
     @property
     def parts(self) -> tuple[Part, ...]:
@@ -213,6 +214,7 @@ def prepare(
             works, about_spares = add_spares(works, ticket.spares)
             going_on = make_going_on(maker, contexts, chosen.going_on)
             works = in_order((*numbered_on(works, before.kept), *going_on))
+    supply, about_sides = turned_over(supply, works, on.shared, face_down=ticket.files.face_down)
     with timed("nest"):
         progress.stage("nesting", 1)
         arrange = arrange or NestArrange(styles_of(contexts), draft, stores, pool_there(workers))
@@ -231,6 +233,7 @@ def prepare(
         *about_size,
         *about_reading,
         *about_spares,
+        *about_sides,
         *(f for plate in plates for f in plate.findings),
         *layout_findings(arranged.layout, orders.orders),
         *(found for one in designs_of(contexts, plates, arranged.shared) for found in judge_design(one)),

@@ -12,13 +12,14 @@ from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import Inspected
 from nameplate.cut.inspect_files import examine_files
 from nameplate.cut.kerf import Toolpath, cut_length
-from nameplate.cut.order import PlacedToolpath, Step, burning_order, placed_marks
+from nameplate.cut.order import PlacedToolpath, Step, burning_order
 from nameplate.cut.pdf import placed_pdf
 from nameplate.cut.sheet_pdf import steps_pdf
 from nameplate.cut.sheet_png import steps_png
 from nameplate.cut.svg import steps_svg
 from nameplate.cut.timing import Speeds, burn_time
 from nameplate.errors import OutputError
+from nameplate.geometry.lie import UNMOVED, Lie
 from nameplate.geometry.region import Array, Region, solids
 from nameplate.job.burning import speeds_of
 from nameplate.job.out_folder import write_file
@@ -97,7 +98,8 @@ def _sheet(
         layout,
         tuple(pieces[at.key] for at in layout.placements),
         tuple(
-            PlacedToolpath(paths[at.plate, at.kind, at.layer], at.copy, at.x, at.y, at.turn) for at in layout.placements
+            PlacedToolpath(paths[at.plate, at.kind, at.layer], at.copy, at.x, at.y, at.turn, layout.face_down)
+            for at in layout.placements
         ),
     )
 
@@ -121,7 +123,7 @@ def expected_parts(batch: Batch) -> dict[PartId, ExpectedPart]:
             web=None if order is None else least_web(order.mount, part.kind, keys.lettering),
             is_waste=part.is_waste,
             marks=stored(part, "marks"),
-            at=(0.0, 0.0, 0.0),
+            at=UNMOVED,
             fits=keys.jig.style not in ("none", "print"),
         )
 
@@ -133,11 +135,11 @@ class _PlacedMarks(Later[tuple[Array, ...]]):
     """The marks of a part where it lies, placed when they are looked at."""
 
     part: ExpectedPart
-    at: Placement
+    at: Lie
 
     def made(self) -> tuple[Array, ...]:
         """Give the marks where the part lies."""
-        return placed_marks(self.part.marks or (), self.at.x, self.at.y, self.at.turn)
+        return self.at.lines(self.part.marks or ())
 
 
 def expectations(
@@ -145,10 +147,10 @@ def expectations(
 ) -> tuple[SheetExpectation, ...]:
     """Say of each sheet what must be left of it after burning its file; `parts` are the `expected_parts`."""
 
-    def lying(piece: Piece, at: Placement) -> ExpectedPart:
+    def lying(sheet: Sheet, piece: Piece, at: Placement) -> ExpectedPart:
         part = parts[piece.plate, piece.kind, piece.layer]
-        place = (at.x, at.y, at.turn)
-        return changed(part, copy=piece.copy, region=PlacedRegion(piece, at), marks=_PlacedMarks(part, at), at=place)
+        lie = at.lie(over=sheet.layout.face_down)
+        return changed(part, copy=piece.copy, region=PlacedRegion(piece, at), marks=_PlacedMarks(part, lie), at=lie)
 
     return tuple(
         SheetExpectation(
@@ -159,9 +161,10 @@ def expectations(
             gap=batch.ticket.nest.gap,
             edge_margin=batch.ticket.nest.edge_margin,
             web=None,
-            parts=tuple(map(lying, sheet.pieces, sheet.layout.placements)),
+            parts=tuple(lying(sheet, *one) for one in zip(sheet.pieces, sheet.layout.placements, strict=True)),
             room=_room(batch, sheet.layout),
             colours=batch.ticket.colours,
+            face_down=sheet.layout.face_down,
         )
         for sheet in sheets
     )

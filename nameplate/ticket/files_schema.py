@@ -23,6 +23,11 @@ class FilesKeys:
         choices=FORMATS,
         example=("svg", "dxf", "pdf"),
     )
+    face_down: bool = key(
+        False,
+        "flag",
+        "everything that people see is cut mirrored, so that its show side lies below, under its masking; jigs are not",
+    )
     frame: bool = key(True, "flag", "the sheet's rectangle in a DXF, on the layer sheet, which is not to be cut")
     curves: str = key(
         "splines",

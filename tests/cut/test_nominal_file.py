@@ -18,6 +18,7 @@ from nameplate.cut.read_nominal import read_record
 from nameplate.cut.scores import unlike
 from nameplate.errors import OutputError
 from nameplate.geometry import region
+from nameplate.geometry.lie import Lie
 
 from .records import record
 
@@ -57,7 +58,7 @@ def recorded(tmp_path, clearance, *parts):
 
 
 def part(kind, shape):
-    return ExpectedPart("1", kind, 1, 1, shape, at=(0.0, 0.0, 0.0))
+    return ExpectedPart("1", kind, 1, 1, shape, at=Lie(0.0, 0.0, 0.0))
 
 
 #: A letter with a counter, and a notch in which the template has a tongue.
@@ -97,7 +98,7 @@ def test_a_window_that_would_be_derived_otherwise_is_written(tmp_path, changed):
 def test_copies_and_shared_frames_are_written_once(tmp_path):
     frame = region.rectangle(0, 0, 50, 40)
     parts = [
-        ExpectedPart(plate, "template", copy, 1, region.difference(frame, hole), at=(0.0, 0.0, 0.0))
+        ExpectedPart(plate, "template", copy, 1, region.difference(frame, hole), at=Lie(0.0, 0.0, 0.0))
         for plate, hole in (("1", region.rectangle(5, 5, 9, 9)), ("2", region.rectangle(5, 5, 9, 8)))
         for copy in (1, 2)
     ]
@@ -161,7 +162,7 @@ def put(document, path, value):
 def small_record():
     tile = region.difference(region.rectangle(0, 0, 9, 9), region.rectangle(2, 2, 4, 4))
     marks = (np.array([(1.0, 1.0), (2.0, 1.0)]), np.array([(5.0, 1.0), (6.0, 1.0), (7.0, 2.0)]))
-    part = ExpectedPart("1", "blank", 1, 1, region.moved(tile, 9, 9), 1, None, marks, at=(9.0, 9.0, 0.0))
+    part = ExpectedPart("1", "blank", 1, 1, region.moved(tile, 9, 9), 1, None, marks, at=Lie(9.0, 9.0, 0.0))
     sheet = SheetExpectation("blank", 50, 50, 0.2, 1, 1, None, (part,))
     fit = DropIn("the plaque", ("1", "blank", 1), 0.1, None, region.rectangle(2, 2, 3, 3))
     return json.loads(record([("cut/a.svg", sheet)], [fit], [("jigs/a.svg", sheet)]))
@@ -221,7 +222,7 @@ def test_copies_cost_a_line_and_not_a_shape(tmp_path):
     def sheet(copies):
         places = [(20.0 * k, 7.25, 90.0 * (k % 4)) for k in range(copies)]
         parts = tuple(
-            ExpectedPart("1", "blank", k + 1, 1, region.moved(disc, x, y, turn=turn), at=(x, y, turn))
+            ExpectedPart("1", "blank", k + 1, 1, region.moved(disc, x, y, turn=turn), at=Lie(x, y, turn))
             for k, (x, y, turn) in enumerate(places)
         )
         return SheetExpectation("blank", 900, 50, 0.2, 1, 1, None, parts)
