@@ -21,7 +21,8 @@ class ExpectedPart:
     """One part on the sheet: its nominal region, placed (sheet coordinates, y up), and how many solids it is.
 
     `web` is the least width of its webs in mm, None where it has no such limit; `marks` the polylines (n, 2) to score,
-    placed like the region, None where that is not checked. Waste is what is left round a part that was cut out of it:
+    placed like the region, None where that is not checked; `labels` those that tell it from others, which lie on the
+    waste beside it, or on the back of what lies face down. Waste is what is left round a part that was cut out of it:
     it must be there and keep its distance from other plates, and its shape is what the other's cut made it. `at` is
     how its plate lies on the sheet; `fits` says that the part is tried in others, or they in it.
     """
@@ -34,6 +35,7 @@ class ExpectedPart:
     pieces: int = 1
     web: float | None = None
     marks: tuple[Array, ...] | None = None
+    labels: tuple[Array, ...] = ()
     is_waste: bool = False
     at: Lie | None = None
     fits: bool = True

@@ -213,7 +213,9 @@ def sheet_entry(sheet: SheetExpectation) -> SheetEntry:
     over = {"face_down": True} if sheet.face_down else {}
     lies = ((part, part.at or UNMOVED) for part in sheet.parts)
     placed = tuple((_same(part), part.copy, lie.x, lie.y, lie.turn) for part, lie in lies)
-    return SheetEntry({**limits, **room, **over, "colours": asdict(sheet.colours)}, placed)
+    lines = [[number, pack(part.labels)] for number, part in enumerate(sheet.parts) if part.labels]
+    labels = {"labels": lines} if lines else {}
+    return SheetEntry({**limits, **room, **over, **labels, "colours": asdict(sheet.colours)}, placed)
 
 
 # --- put together ---------------------------------------------------------------------------------------------------

@@ -30,7 +30,7 @@ OPERATIONS: tuple[Operation, ...] = ("score", "cut-inside", "cut-outside")
 @dataclass(frozen=True, slots=True, eq=False)
 class PlacedToolpath:
     """One copy of a part on a sheet: turned `over` first where its sheet lies face down, then turned by `turn` degrees
-    about the plate's origin, then shifted to (x, y)."""
+    about the plate's origin, then shifted to (x, y). `labels` are lines to score that tell it, in sheet coordinates."""
 
     toolpath: Toolpath
     copy: int
@@ -38,6 +38,7 @@ class PlacedToolpath:
     y: float
     turn: float = 0.0
     over: bool = False
+    labels: tuple[Array, ...] = ()
 
     @property
     def lie(self) -> Lie:
@@ -81,7 +82,7 @@ def burning_order(placed: Sequence[PlacedToolpath]) -> tuple[Step, ...]:
 
 def _steps(placed: PlacedToolpath) -> tuple[Step, ...]:
     path = placed.toolpath
-    scores = [Step("score", placed, line) for line in placed.lie.lines(path.marks)]
+    scores = [Step("score", placed, line) for line in (*placed.lie.lines(path.marks), *placed.labels)]
     return (*scores, *(Step(c.operation, placed, _lying(c.curve, placed), c.feature) for c in path.contours))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
@@ -151,12 +151,25 @@ def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart]) -> tuple[str, S
         gap=_number(entry, "gap", 0.0, _FARTHEST),
         edge_margin=_number(entry, "edge_margin", 0.0, _FARTHEST),
         web=_web(entry),
-        parts=tuple(_placed(place, parts, over=over) for place in _list(entry, "placed")),
+        parts=_labelled([_placed(place, parts, over=over) for place in _list(entry, "placed")], entry),
         colours=_colours(entry.get("colours")),
         slack=SLACK,
         room=None if "usable" not in entry else _packed_region(entry, "usable"),
         face_down=over,
     )
+
+
+def _labelled(placed: list[ExpectedPart], entry: dict[str, Any]) -> tuple[ExpectedPart, ...]:
+    """Give the parts of a sheet with the labels that its entry has, each a number in its list and lines."""
+    for label in _list(entry, "labels") if "labels" in entry else ():
+        if not isinstance(label, list) or len(label) != 2:
+            raise _DamagedError("labels must be lists of a number and lines")
+        fields = dict(zip(("labels", "lines"), label, strict=True))
+        number, lines = _count(fields, "labels", 0, len(placed) - 1), tuple(_unpacked(fields, "lines"))
+        if any(len(line) < 2 for line in lines):
+            raise _DamagedError("labels must be lines of two points or more")
+        placed[number] = replace(placed[number], labels=lines)
+    return tuple(placed)
 
 
 def _placed(place: Any, parts: Sequence[ExpectedPart], *, over: bool) -> ExpectedPart:  # noqa: ANN401 - JSON

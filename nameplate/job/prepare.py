@@ -11,6 +11,7 @@ from typing import Any
 
 from nameplate.cut.expectation import DropIn
 from nameplate.findings import Finding, has_errors, sort_findings
+from nameplate.geometry.region import Array
 from nameplate.jig.skeleton import without_names
 from nameplate.job.designs import (
     DesignWork,
@@ -67,6 +68,7 @@ class Batch:
 
     What was cut `before` lies on sheets of the layout that are marked so; its `drop_ins` are by plate, and `superseded`
     plates are made anew in place of what was cut of them. `looks` tell by plate what its row and the ticket say.
+    `labels` are the lines that are scored to tell pieces apart, in the coordinates of their sheets.
     """
 
     ticket: Ticket
@@ -88,6 +90,7 @@ class Batch:
     drop_ins: Mapping[str, tuple[DropIn, ...]] = field(default_factory=dict)
     superseded: tuple[str, ...] = ()
     looks: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    labels: Mapping[PieceKey, tuple[Array, ...]] = field(default_factory=dict)
 
     @property
     def pieces(self) -> tuple[Piece, ...]:

@@ -85,20 +85,29 @@ def sheets_of(batch: Batch) -> tuple[Sheet, ...]:
     cut = [path for work in batch.works for path in work.toolpaths]
     cut += [path for own in batch.shared.values() for path in own.toolpaths]
     paths = {(p.plate, p.kind, p.layer): p for p in cut}
-    return tuple(_sheet(layout, pieces, paths) for layout in batch.layout.uncut.sheets)
+    return tuple(_sheet(layout, pieces, paths, batch.labels) for layout in batch.layout.uncut.sheets)
 
 
 def _sheet(
     layout: SheetLayout,
     pieces: dict[PieceKey, Piece],
     paths: dict[PartId, Toolpath],
+    labels: Mapping[PieceKey, tuple[Array, ...]],
 ) -> Sheet:
     return Sheet(
         cut_file(layout),
         layout,
         tuple(pieces[at.key] for at in layout.placements),
         tuple(
-            PlacedToolpath(paths[at.plate, at.kind, at.layer], at.copy, at.x, at.y, at.turn, layout.face_down)
+            PlacedToolpath(
+                paths[at.plate, at.kind, at.layer],
+                at.copy,
+                at.x,
+                at.y,
+                at.turn,
+                layout.face_down,
+                labels.get(at.key, ()),
+            )
             for at in layout.placements
         ),
     )
@@ -150,7 +159,8 @@ def expectations(
     def lying(sheet: Sheet, piece: Piece, at: Placement) -> ExpectedPart:
         part = parts[piece.plate, piece.kind, piece.layer]
         lie = at.lie(over=sheet.layout.face_down)
-        return changed(part, copy=piece.copy, region=PlacedRegion(piece, at), marks=_PlacedMarks(part, lie), at=lie)
+        own = {"region": PlacedRegion(piece, at), "marks": _PlacedMarks(part, lie)}
+        return changed(part, copy=piece.copy, **own, labels=batch.labels.get(at.key, ()), at=lie)
 
     return tuple(
         SheetExpectation(

@@ -66,11 +66,21 @@ def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tu
         *_job_problems(ticket),
         *(problem for one in tickets_of(ticket) for problem in _named(_own_problems(one), one, ticket)),
         *_idle_jigs(ticket),
+        *_show_side_labels(ticket),
         *_sheet_problems(ticket),
         *wall_problems(ticket.wall),
     ]
     told = {text: (keys, text) for keys, text in problems if not any(_is_tainted(key, tainted) for key in keys)}
     return tuple(told.values())
+
+
+def _show_side_labels(ticket: Ticket) -> Iterator[Problem]:
+    if ticket.files.label == "back" and not ticket.files.face_down:
+        yield (
+            ("files.label",),
+            'label = "back" would score ids on the show side, since sheets lie face up: write face_down = true beside '
+            'it, or label = "waste"',
+        )
 
 
 def tickets_of(ticket: Ticket) -> tuple[Ticket, ...]:
