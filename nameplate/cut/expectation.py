@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
+from nameplate.cut.axes import Axes
 from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import EMPTY, Array, Region
 from nameplate.model import PartKind
@@ -53,7 +54,7 @@ class SheetExpectation:
     `web` holds for lettering that does not carry its own. `room` is where finished parts may lie on a sheet that is not
     a whole rectangle: an offcut, or one with damaged places. `colours` are the strokes' in the file. `slack` is how far
     (mm) the regions may be off what was judged in the run, because they were read from its record. On a sheet that lies
-    `face_down` all parts are turned over.
+    `face_down` all parts are turned over. `axes` say how a DXF is counted.
     """
 
     material: str
@@ -68,6 +69,7 @@ class SheetExpectation:
     colours: ColourKeys = field(default_factory=ColourKeys)
     slack: float = 0.0
     face_down: bool = False
+    axes: Axes = field(default_factory=Axes)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

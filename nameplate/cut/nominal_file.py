@@ -18,6 +18,7 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from nameplate import tolerances
+from nameplate.cut.axes import Axes
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.packing import STEP, Whole, pack, pack_region, pack_whole, whole
 from nameplate.geometry import region
@@ -215,7 +216,8 @@ def sheet_entry(sheet: SheetExpectation) -> SheetEntry:
     placed = tuple((_same(part), part.copy, lie.x, lie.y, lie.turn) for part, lie in lies)
     lines = [[number, pack(part.labels)] for number, part in enumerate(sheet.parts) if part.labels]
     labels = {"labels": lines} if lines else {}
-    return SheetEntry({**limits, **room, **over, **labels, "colours": asdict(sheet.colours)}, placed)
+    axes = {} if sheet.axes == Axes() else {"axes": asdict(sheet.axes)}
+    return SheetEntry({**limits, **room, **over, **labels, **axes, "colours": asdict(sheet.colours)}, placed)
 
 
 # --- put together ---------------------------------------------------------------------------------------------------

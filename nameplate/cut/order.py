@@ -62,8 +62,9 @@ def operation_colours(colours: ColourKeys | None) -> dict[Operation, str]:
     return {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}
 
 
-def burning_order(placed: Sequence[PlacedToolpath]) -> tuple[Step, ...]:
-    """Give every line of a sheet in the order of burning; the same input gives the same order.
+def burning_order(placed: Sequence[PlacedToolpath], *, start: tuple[float, float] = (0.0, 0.0)) -> tuple[Step, ...]:
+    """Give every line of a sheet in the order of burning, from where the beam starts; the same input gives the same
+    order.
 
     >>> burning_order([])
     ()
@@ -71,7 +72,7 @@ def burning_order(placed: Sequence[PlacedToolpath]) -> tuple[Step, ...]:
     steps = [_steps(p) for p in placed]
     ranks = _ranks(placed, steps)
     ordered: list[Step] = []
-    at = np.zeros(2)
+    at: Array = np.array(start)
     for operation in OPERATIONS:
         for rank in sorted(set(ranks)):
             group = [s for own, r in zip(steps, ranks, strict=True) if r == rank for s in own]

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from nameplate.cut.kerf import Toolpath
-from nameplate.cut.order import PlacedToolpath, burning_order
+from nameplate.cut.order import PlacedToolpath, Step, burning_order
 from nameplate.cut.svg import jig_sheet
 from nameplate.errors import OutputError
 from nameplate.geometry import engraving_font
@@ -50,22 +50,22 @@ def jig_pdf(path: Toolpath, paper: Paper = A4) -> bytes:
 def jig_pages(path: Toolpath, paper: Paper) -> list[str]:
     """Give the operators of each page of a jig's PDF."""
     sheet = jig_sheet([path])
-    return _pages([PlacedToolpath(path, 1, sheet.x, sheet.y)], paper)
+    return _pages(burning_order([PlacedToolpath(path, 1, sheet.x, sheet.y)]), paper)
 
 
-def placed_pdf(placed: Sequence[PlacedToolpath], paper: Paper = A4) -> bytes:
+def tiled_pdf(steps: Sequence[Step], paper: Paper = A4) -> bytes:
     """Give the PDF of everything on one sheet, true to size.
 
     Raises OutputError when the paper leaves no room for the check line, or there is nothing to draw.
     """
-    return put_together(_pages(placed, paper), paper)
+    return put_together(_pages(steps, paper), paper)
 
 
 # --- pages ----------------------------------------------------------------------------------------------------------
 
 
-def _pages(placed: Sequence[PlacedToolpath], paper: Paper) -> list[str]:
-    lines = [step.line for step in burning_order(placed)]
+def _pages(steps: Sequence[Step], paper: Paper) -> list[str]:
+    lines = [step.line for step in steps]
     if not lines:
         raise OutputError("there is nothing to draw in the PDF")
     if paper.width - 2 * MARGIN < CHECK_LINE or paper.height - 2 * MARGIN - FOOT < CHECK_LINE:

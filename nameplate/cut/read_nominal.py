@@ -10,6 +10,7 @@ from typing import Any, TypeVar, cast
 
 import numpy as np
 
+from nameplate.cut.axes import Axes
 from nameplate.cut.expectation import DropIn, ExpectedPart, Owner, SheetExpectation
 from nameplate.cut.nominal_file import SLACK, VERSION, Record, derived_window
 from nameplate.cut.packing import STEP, unpack
@@ -20,7 +21,7 @@ from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import Array, Region
 from nameplate.model import PartKind
 from nameplate.system.reading import read_json, shown
-from nameplate.ticket.workshop_schema import ColourKeys
+from nameplate.ticket.workshop_schema import ORIGINS, ColourKeys
 
 #: Largest record read (bytes); one of 20,000 names is about 300 MB.
 LARGEST = 500_000_000
@@ -156,7 +157,17 @@ def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart]) -> tuple[str, S
         slack=SLACK,
         room=None if "usable" not in entry else _packed_region(entry, "usable"),
         face_down=over,
+        axes=_axes(entry.get("axes", {})),
     )
+
+
+def _axes(table: Any) -> Axes:  # noqa: ANN401 - JSON
+    """Read how a machine counts; nothing is the usual way."""
+    if not isinstance(table, dict) or (table and set(table) != {"origin", "left", "down"}):
+        raise _DamagedError("axes must be origin, left and down")
+    if table and table["origin"] not in ORIGINS:
+        raise _DamagedError(f"the origin must be one of {', '.join(ORIGINS)}")
+    return Axes(table["origin"], _flag(table, "left"), _flag(table, "down")) if table else Axes()
 
 
 def _labelled(placed: list[ExpectedPart], entry: dict[str, Any]) -> tuple[ExpectedPart, ...]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from nameplate.cut.expectation import DropIn
+from nameplate.errors import LayoutError
 from nameplate.findings import Finding, has_errors, sort_findings
 from nameplate.geometry.region import Array
 from nameplate.jig.skeleton import without_names
@@ -48,6 +49,7 @@ from nameplate.pool.processes import Workers, get_ready, pool_of, pool_there
 from nameplate.record.kept import KeptPiece
 from nameplate.system.shelf import Shelf, changed
 from nameplate.ticket.cautions import material_findings
+from nameplate.ticket.checks import off_the_bed
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.workshop_schema import MaterialKeys
 from nameplate.wall.plan import WallPlan, plan_wall
@@ -265,13 +267,17 @@ def prepare(
 def _supply(ticket: Ticket) -> NestRequest:
     """Read what there is to nest on, without pieces yet: what is wrong with it is said before any name is made."""
     check_stock_shapes(ticket.stock, margin=ticket.nest.edge_margin, gap=ticket.nest.gap)
+    offcuts = read_offcuts(ticket.nest.offcuts) if ticket.nest.offcuts else ()
+    whys = {offcut.name: off_the_bed(offcut.width, offcut.height, ticket.machine.bed) for offcut in offcuts}
+    if problems := [f"the offcut “{name}”: {why}, or leave it out of the list" for name, why in whys.items() if why]:
+        raise LayoutError(problems)
     return NestRequest(
         (),
         ticket.stock,
         ticket.nest,
         kerf={key: material.kerf for key, material in ticket.material.items()},
         grain=[key for key, material in ticket.material.items() if material.grain],
-        offcuts=read_offcuts(ticket.nest.offcuts) if ticket.nest.offcuts else (),
+        offcuts=offcuts,
     )
 
 

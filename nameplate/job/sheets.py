@@ -7,13 +7,14 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TypeAlias
 
+from nameplate.cut.axes import Axes
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import Inspected
 from nameplate.cut.inspect_files import examine_files
 from nameplate.cut.kerf import Toolpath, cut_length
 from nameplate.cut.order import PlacedToolpath, Step, burning_order
-from nameplate.cut.pdf import placed_pdf
+from nameplate.cut.pdf import tiled_pdf
 from nameplate.cut.sheet_pdf import steps_pdf
 from nameplate.cut.sheet_png import steps_png
 from nameplate.cut.svg import steps_svg
@@ -175,6 +176,7 @@ def expectations(
             room=_room(batch, sheet.layout),
             colours=batch.ticket.colours,
             face_down=sheet.layout.face_down,
+            axes=Axes.of(batch.ticket.machine),
         )
         for sheet in sheets
     )
@@ -219,16 +221,17 @@ def _drawn(task: SheetTask, steps: Sequence[Step], form: str) -> str | bytes:
     width, height = task.expected.width, task.expected.height
     if form == "dxf":
         polylines = task.forms.curves == "polylines"
-        return steps_dxf(width, height, steps, task.colours, frame=task.forms.frame, polylines=polylines)
+        axes, frame = task.expected.axes, task.forms.frame
+        return steps_dxf(width, height, steps, task.colours, frame=frame, polylines=polylines, axes=axes)
     if form == "tiled":
-        return placed_pdf(task.toolpaths, task.paper)
+        return tiled_pdf(steps, task.paper)
     return (steps_pdf if form == "pdf" else steps_png)(width, height, steps, task.colours)
 
 
 def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
     """Write one sheet under `folder`, read it back from disk and burn it virtually (runs in a worker process)."""
-    steps = burning_order(task.toolpaths)
     width, height = task.expected.width, task.expected.height
+    steps = burning_order(task.toolpaths, start=task.expected.axes.corner(width, height))
     digests = {}
     try:
         svg = steps_svg(width, height, steps, task.colours, title=task.title)

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from nameplate.cut.kerf import toolpath
-from nameplate.cut.order import PlacedToolpath
-from nameplate.cut.pdf import jig_pdf, placed_pdf
+from nameplate.cut.order import PlacedToolpath, burning_order
+from nameplate.cut.pdf import jig_pdf, tiled_pdf
 from nameplate.cut.read_pdf import read_jig_pdf
 from nameplate.errors import OutputError
 from nameplate.geometry import region
@@ -77,12 +77,12 @@ class TestPages:
         assert len(pictures(jig_pdf(blank(191, 267)))) == 2
 
     def test_a_whole_sheet(self, sheet):
-        assert len(pictures(placed_pdf(sheet.placed()))) == 1
+        assert len(pictures(tiled_pdf(burning_order(sheet.placed())))) == 1
 
 
 def test_the_file_is_plain_and_the_same_every_time(sheet):
-    data = placed_pdf(sheet.placed())
-    assert data == placed_pdf(sheet.placed())
+    data = tiled_pdf(burning_order(sheet.placed()))
+    assert data == tiled_pdf(burning_order(sheet.placed()))
     assert data.startswith(b"%PDF-1.4") and data.endswith(b"%%EOF\n") and b"/PrintScaling /None" in data
 
 
@@ -94,8 +94,8 @@ def test_paper_that_is_too_small(paper):
 
 def test_nothing_to_draw():
     with pytest.raises(OutputError, match="nothing to draw"):
-        placed_pdf([])
-    assert placed_pdf([PlacedToolpath(blank(5, 5), 1, 0, 0)])
+        tiled_pdf([])
+    assert tiled_pdf(burning_order([PlacedToolpath(blank(5, 5), 1, 0, 0)]))
 
 
 @pytest.mark.parametrize("text", ["stream\n" * 300_000, "stream\n\nendstream" * 100_000, "/MediaBox [0 0 " * 100_000])

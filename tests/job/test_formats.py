@@ -87,3 +87,34 @@ def test_the_older_key_for_a_dxf_still_asks_for_one(tmp_path):
         text = TICKET.replace('title = "Orchard"\n', 'title = "Orchard"\ndxf = true\n') + files
         (tmp_path / "job.toml").write_text(text, encoding="utf-8")
         assert read_ticket(tmp_path / "job.toml").cut_files.others == forms
+
+
+def test_a_dxf_is_counted_as_the_machine_does(tmp_path):
+    counted = '[machine]\nbed = [200, 100]\norigin = "top-left"\ny_axis = "down"\n'
+    out = made(tmp_path, f'[files]\nformats = ["dxf", "tiled"]\n{counted}')
+    assert look_over(out).findings == ()
+    drawing = ezdxf.readfile(out / "cut" / "lettering-01.dxf")
+    assert (tuple(drawing.header["$EXTMIN"])[:2], tuple(drawing.header["$EXTMAX"])[:2]) == ((0, 0), (120, 90))
+    record = out / "nominal.json"
+    record.write_text(record.read_text(encoding="utf-8").replace('"down":true', '"down":false'), encoding="utf-8")
+    assert {"true-size"} <= {f.code for f in look_over(out).findings}
+
+
+@pytest.mark.parametrize(
+    ("bed", "said"),
+    [
+        ((110, 200), "lies on the bed of 110 x 200 mm only turned: turn it to 90 x 120 mm, and write that size"),
+        ((80, 80), "is larger than the bed of 80 x 80 mm: use a larger machine, or cut it into 4 of 60 x 45 mm"),
+    ],
+)
+def test_a_sheet_that_does_not_lie_on_the_bed_is_refused(tmp_path, bed, said):
+    with pytest.raises(ValueError, match="stock 1, lettering: a sheet of 120 x 90 mm " + said):
+        made(tmp_path, f"[machine]\nbed = [{bed[0]}, {bed[1]}]\n")
+
+
+def test_an_offcut_that_does_not_lie_on_the_bed_is_refused(tmp_path):
+    outline = [{"outer": [[0, 0], [400, 0], [400, 90], [0, 90]], "holes": []}]
+    rest = {"name": "long one", "material": "lettering", "rectangle": [0, 0, 400, 90], "outline": outline}
+    (tmp_path / "offcuts.json").write_text(json.dumps({"version": 1, "offcuts": [rest]}), encoding="utf-8")
+    with pytest.raises(ValueError, match="the offcut “long one”: a sheet of 400 x 90 mm is larger than the bed"):
+        made(tmp_path, '[nest]\noffcuts = "offcuts.json"\n[machine]\nbed = [150, 150]\n')
