@@ -2,6 +2,7 @@ import base64
 import copy
 import json
 import zlib
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -9,6 +10,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
+from nameplate.cut.axes import Axes
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
 from nameplate.cut.nominal_file import SLACK
@@ -34,6 +36,27 @@ def test_what_was_recorded_is_read_back(sheet, tmp_path):
         assert (a.key, a.pieces, a.web, a.at) == (b.key, b.pieces, b.web, b.at)
         assert region.hausdorff(a.region, b.region) <= SLACK
         assert unlike(a.marks, b.marks) == ((), ())
+
+
+def test_a_sheet_that_lies_face_down_its_labels_and_its_axes_are_read_back(sheet, tmp_path):
+    label = (np.array([(3.0, 3.0), (5.0, 3.0), (5.0, 4.5)]), np.array([(6.0, 3.0), (6.0, 4.5)]))
+    first, *others = sheet.expected.parts
+    lies = [Lie(part.at.x, part.at.y, part.at.turn, over=True) for part in (first, *others)]
+    parts = tuple(
+        replace(part, region=lie.region(part.at.region_back(part.region)), marks=None, at=lie)
+        for part, lie in zip((first, *others), lies, strict=True)
+    )
+    parts = (replace(parts[0], labels=label), *parts[1:])
+    wanted = replace(sheet.expected, parts=parts, face_down=True, axes=Axes("bottom-right", left=True))
+    path = tmp_path / "nominal.json"
+    path.write_text(record([("cut/a.svg", wanted)]), encoding="utf-8")
+    ((_, got),) = read_record(path).sheets
+    assert (got.face_down, got.axes) == (True, wanted.axes)
+    assert [len(part.labels) for part in got.parts] == [2, *(0 for _ in others)]
+    assert unlike(got.parts[0].labels, label) == ((), ())
+    for a, b in zip(got.parts, wanted.parts, strict=True):
+        assert a.at == b.at
+        assert region.hausdorff(a.region, b.region) <= SLACK
 
 
 def test_loose_pieces_and_holes(tmp_path):
@@ -162,8 +185,10 @@ def put(document, path, value):
 def small_record():
     tile = region.difference(region.rectangle(0, 0, 9, 9), region.rectangle(2, 2, 4, 4))
     marks = (np.array([(1.0, 1.0), (2.0, 1.0)]), np.array([(5.0, 1.0), (6.0, 1.0), (7.0, 2.0)]))
-    part = ExpectedPart("1", "blank", 1, 1, region.moved(tile, 9, 9), 1, None, marks, at=Lie(9.0, 9.0, 0.0))
-    sheet = SheetExpectation("blank", 50, 50, 0.2, 1, 1, None, (part,))
+    lie, label = Lie(9.0, 9.0, 0.0), (np.array([(30.0, 30.0), (32.0, 30.0)]),)
+    part = ExpectedPart("1", "blank", 1, 1, region.moved(tile, 9, 9), 1, None, marks, labels=label, at=lie)
+    axes = Axes("top-left", down=True)
+    sheet = SheetExpectation("blank", 50, 50, 0.2, 1, 1, None, (part,), face_down=True, axes=axes)
     fit = DropIn("the plaque", ("1", "blank", 1), 0.1, None, region.rectangle(2, 2, 3, 3))
     return json.loads(record([("cut/a.svg", sheet)], [fit], [("jigs/a.svg", sheet)]))
 
