@@ -19,7 +19,8 @@ class FilesKeys:
     formats: tuple[str, ...] = key(
         ("svg",),
         "choices",
-        "forms of each sheet; the SVG is always there, because it is what is inspected; tiled is a PDF on paper pages",
+        "forms of each sheet; the SVG is always there, because it is what is inspected; tiled is a PDF on paper "
+        "pages; png is a picture of each sheet, and of each plate",
         choices=FORMATS,
         example=("svg", "dxf", "pdf"),
     )

@@ -7,10 +7,14 @@ import ezdxf
 import numpy as np
 import pypdfium2
 import pytest
-from PIL import Image, ImageDraw
+import shapely
+from PIL import Image, ImageColor, ImageDraw
+from shapely import affinity
 
+from nameplate.cut.read_nominal import read_record
 from nameplate.job.inspect_folder import look_over
 from nameplate.job.run import make_job
+from nameplate.paperwork.proof import FACE_COLOUR, LETTER_COLOUR
 from nameplate.ticket.reader import read_ticket
 
 TICKET = """
@@ -118,3 +122,24 @@ def test_an_offcut_that_does_not_lie_on_the_bed_is_refused(tmp_path):
     (tmp_path / "offcuts.json").write_text(json.dumps({"version": 1, "offcuts": [rest]}), encoding="utf-8")
     with pytest.raises(ValueError, match="the offcut “long one”: a sheet of 400 x 90 mm is larger than the bed"):
         made(tmp_path, '[nest]\noffcuts = "offcuts.json"\n[machine]\nbed = [150, 150]\n')
+
+
+def test_every_plate_has_a_picture_of_what_it_looks_like(out):
+    told = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    assert sorted(p.name for p in (out / "plates").iterdir()) == ["001-ida-vance.png", "002-jo.png"]
+    assert {"plates/001-ida-vance.png", "plates/002-jo.png"} <= set(told["files"])
+    face = affinity.scale(shapely.Point(0, 0).buffer(1, quad_segs=90), 40, 25)  # the ticket's ellipse
+    rng = np.random.default_rng(3)
+    for part in read_record(out / "nominal.json").sheets[0][1].parts:
+        shape = part.at.region_back(part.region)
+        name = next(p.name for p in (out / "plates").iterdir() if p.name.startswith(part.plate))
+        with Image.open(out / "plates" / name) as image:
+            assert image.size == (656, 416)  # 82 x 52 mm at 8 pixels a mm
+            pixels = np.asarray(image.convert("RGB"))
+        for x, y in rng.uniform((-40, -25), (40, 25), (4000, 2)):
+            point = shapely.Point(x, y)
+            if min(shape.boundary.distance(point), face.boundary.distance(point)) > 0.25:
+                row, column = int((26 - y) * 8), int((x + 41) * 8)
+                wanted = LETTER_COLOUR if shape.contains(point) else FACE_COLOUR if face.contains(point) else "#ffffff"
+                got = tuple(pixels[row, column].tolist())
+                assert got == ImageColor.getrgb(wanted), (x, y)
