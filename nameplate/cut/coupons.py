@@ -15,10 +15,11 @@ import numpy as np
 
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.kerf import toolpath
-from nameplate.cut.order import PlacedToolpath, placed_marks
+from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.svg import sheet_svg
 from nameplate.geometry import region as rg
 from nameplate.geometry.engraving_font import label, label_width
+from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import Array
 from nameplate.model import Part
 from nameplate.ticket.workshop_schema import ColourKeys
@@ -128,7 +129,7 @@ def coupon_expectation(sheet: CouponSheet, colours: ColourKeys) -> SheetExpectat
             copy=at.copy,
             layer=at.part.layer,
             region=rg.moved(at.part.region, at.x, at.y),
-            marks=placed_marks(at.part.marks, at.x, at.y, 0.0),
+            marks=Lie(at.x, at.y).lines(at.part.marks),
         )
         for at in sheet.laid
     )

@@ -10,12 +10,13 @@ from __future__ import annotations
 
 import importlib
 import io
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Callable, Sequence
+from typing import Any, TypeAlias
 
 import numpy as np
 
 from nameplate import tolerances
+from nameplate.cut.axes import Axes
 from nameplate.cut.order import Step, operation_colours
 from nameplate.geometry.curves.curve import Curve, flatten
 from nameplate.geometry.region import Array
@@ -29,6 +30,9 @@ APPLICATION = "NAMEPLATE"
 #: The layer of the sheet's rectangle.
 FRAME = "sheet"
 
+#: How numbers are counted where nobody says otherwise.
+BOTTOM_LEFT = Axes()
+
 #: Index colours of the layers: green, red, blue, grey (DXF reference, group code 62: 3, 1, 5, 8).
 INDICES = {"score": 3, "cut-inside": 1, "cut-outside": 5, FRAME: 8}
 
@@ -41,21 +45,23 @@ def steps_dxf(
     *,
     frame: bool = False,
     polylines: bool = False,
+    axes: Axes = BOTTOM_LEFT,
 ) -> str:
-    """Give the text of the DXF of one sheet of `width` by `height` mm, its origin at the lower left corner, y up.
+    """Give the text of the DXF of one sheet of `width` by `height` mm, its numbers as the machine's `axes` count them.
 
     `steps` are in burning order. A `frame` is the sheet's rectangle; with `polylines` there are no splines.
     """
+    corners = axes.counted(np.array([(0, 0), (width, 0), (width, height), (0, height)], dtype=float), width, height)
     ezdxf = importlib.import_module("ezdxf")  # it says too little about its types
     fixed = ezdxf.options.write_fixed_meta_data_for_testing
     ezdxf.options.write_fixed_meta_data_for_testing = True  # the same sheet gives the same bytes
     try:
         drawing = ezdxf.new("R2010", units=MILLIMETRES)
-        _prepare(drawing, width, height, colours)
+        _prepare(drawing, corners, colours)
         if frame:
-            _add_frame(drawing, width, height)
+            _add_frame(drawing, corners)
         for step in steps:
-            _add(drawing.modelspace(), step, polylines=polylines)
+            _add(drawing.modelspace(), step, lambda p: _rounded(axes.counted(p, width, height)), polylines=polylines)
         for name in sorted(drawing.entitydb.dxf_types_in_use()):  # the library goes through them as a set
             drawing.classes.add_class(name)
         text = io.StringIO()
@@ -65,11 +71,11 @@ def steps_dxf(
     return text.getvalue()
 
 
-def _prepare(drawing: Any, width: float, height: float, colours: ColourKeys | None) -> None:  # noqa: ANN401 - no types
+def _prepare(drawing: Any, corners: Array, colours: ColourKeys | None) -> None:  # noqa: ANN401 - no types
     drawing.header["$MEASUREMENT"] = 1
-    corners = (0, 0, 0), (width, height, 0)
-    drawing.header["$EXTMIN"], drawing.header["$EXTMAX"] = corners
-    drawing.modelspace().reset_extents(*corners)  # unset, they would be written over the header's
+    extents = ((*corners.min(axis=0).tolist(), 0), (*corners.max(axis=0).tolist(), 0))
+    drawing.header["$EXTMIN"], drawing.header["$EXTMAX"] = extents
+    drawing.modelspace().reset_extents(*extents)  # unset, they would be written over the header's
     drawing.appids.add(APPLICATION)
     for operation, colour in operation_colours(colours).items():
         layer = drawing.layers.add(operation)
@@ -77,24 +83,27 @@ def _prepare(drawing: Any, width: float, height: float, colours: ColourKeys | No
         layer.rgb = tuple(bytes.fromhex(colour.lstrip("#")))
 
 
-def _add_frame(drawing: Any, width: float, height: float) -> None:  # noqa: ANN401 - no types
+def _add_frame(drawing: Any, corners: Array) -> None:  # noqa: ANN401 - no types
     layer = drawing.layers.add(FRAME, color=INDICES[FRAME])
     layer.dxf.plot = 0
-    corners = [(0, 0), (width, 0), (width, height), (0, height)]
-    drawing.modelspace().add_lwpolyline(corners, close=True, dxfattribs={"layer": FRAME})
+    drawing.modelspace().add_lwpolyline(corners.tolist(), close=True, dxfattribs={"layer": FRAME})
 
 
-def _add(space: Any, step: Step, *, polylines: bool) -> None:  # noqa: ANN401 - no types
+#: Gives points (n, 2) of a sheet as a DXF has them.
+Written: TypeAlias = Callable[[Array], list[tuple[float, float]]]
+
+
+def _add(space: Any, step: Step, written: Written, *, polylines: bool) -> None:  # noqa: ANN401 - no types
     attributes = {"layer": step.operation}
     if not isinstance(step.line, Curve):
-        entity = space.add_lwpolyline(_rounded(step.line), dxfattribs=attributes)
+        entity = space.add_lwpolyline(written(step.line), dxfattribs=attributes)
     elif step.line.lines.all():
-        entity = space.add_lwpolyline(_rounded(step.line.segments[:, 0]), close=True, dxfattribs=attributes)
+        entity = space.add_lwpolyline(written(step.line.segments[:, 0]), close=True, dxfattribs=attributes)
     elif polylines:
-        entity = space.add_lwpolyline(_rounded(flatten(step.line)), close=True, dxfattribs=attributes)
+        entity = space.add_lwpolyline(written(flatten(step.line)), close=True, dxfattribs=attributes)
     else:
         entity = space.add_spline(dxfattribs={**attributes, "degree": 3})
-        entity.control_points = _rounded(np.vstack([step.line.segments[:, :3].reshape(-1, 2), step.line.start]))
+        entity.control_points = written(np.vstack([step.line.segments[:, :3].reshape(-1, 2), step.line.start]))
         entity.knots = _knots(len(step.line.segments))
         entity.dxf.flags = 1 | 8  # closed, planar
     path = step.owner.toolpath

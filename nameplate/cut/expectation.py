@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
+from nameplate.cut.axes import Axes
+from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import EMPTY, Array, Region
 from nameplate.model import PartKind
 from nameplate.system.shelf import lays_away
@@ -20,10 +22,10 @@ class ExpectedPart:
     """One part on the sheet: its nominal region, placed (sheet coordinates, y up), and how many solids it is.
 
     `web` is the least width of its webs in mm, None where it has no such limit; `marks` the polylines (n, 2) to score,
-    placed like the region, None where that is not checked. Waste is what is left round a part that was cut out of it:
+    placed like the region, None where that is not checked; `labels` those that tell it from others, which lie on the
+    waste beside it, or on the back of what lies face down. Waste is what is left round a part that was cut out of it:
     it must be there and keep its distance from other plates, and its shape is what the other's cut made it. `at` is
-    where the plate's own origin lies on the sheet, x, y in mm and the turn in degrees; `fits` says that the part is
-    tried in others, or they in it.
+    how its plate lies on the sheet; `fits` says that the part is tried in others, or they in it.
     """
 
     plate: str
@@ -34,8 +36,9 @@ class ExpectedPart:
     pieces: int = 1
     web: float | None = None
     marks: tuple[Array, ...] | None = None
+    labels: tuple[Array, ...] = ()
     is_waste: bool = False
-    at: tuple[float, float, float] | None = None
+    at: Lie | None = None
     fits: bool = True
 
     @property
@@ -50,7 +53,8 @@ class SheetExpectation:
 
     `web` holds for lettering that does not carry its own. `room` is where finished parts may lie on a sheet that is not
     a whole rectangle: an offcut, or one with damaged places. `colours` are the strokes' in the file. `slack` is how far
-    (mm) the regions may be off what was judged in the run, because they were read from its record.
+    (mm) the regions may be off what was judged in the run, because they were read from its record. On a sheet that lies
+    `face_down` all parts are turned over. `axes` say how a DXF is counted.
     """
 
     material: str
@@ -64,6 +68,8 @@ class SheetExpectation:
     room: Region | None = None
     colours: ColourKeys = field(default_factory=ColourKeys)
     slack: float = 0.0
+    face_down: bool = False
+    axes: Axes = field(default_factory=Axes)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -2,9 +2,9 @@
 
 Checks, each an error with plate, place and number: the file's form; exactly the expected parts and solids; each within
 tolerances.BURN of its nominal shape; no web under its minimum; no two parts nearer than the gap; none past the edge
-margin; nothing cut twice; scored what was to be scored; each operation in its colour. Where the kerf is wider than a
-crevice of the nominal shape, the beam cannot enter it: there the nominal shape closed by half a kerf is what must come
-out.
+margin; nothing cut twice; scored what was to be scored, no label of it on a part that is seen; each operation in its
+colour. Where the kerf is wider than a crevice of the nominal shape, the beam cannot enter it: there the nominal shape
+closed by half a kerf is what must come out.
 """
 
 from __future__ import annotations
@@ -23,8 +23,9 @@ from nameplate.cut.read_back import ReadSheet
 from nameplate.cut.scores import judge_scores
 from nameplate.findings import Finding
 from nameplate.geometry import region
-from nameplate.geometry.compare import Deviation, near_pairs, shared_runs
+from nameplate.geometry.compare import Deviation, near_pairs, shared_runs, strips
 from nameplate.geometry.measure import cores
+from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import Region
 from nameplate.geometry.room import Room
 from nameplate.geometry.simplify import simplified
@@ -35,6 +36,9 @@ TWICE_WITHIN = tolerances.CURVE
 
 #: How much (mm) an outline is thinned out before its webs are looked at; small beside the slack of a web.
 THIN = 0.002
+
+#: So far (mm) the middle of a label's lines stays from the edges of parts, at least.
+LABEL_CLEAR = 0.4
 
 #: Over this length (mm) two cuts must run together to be one line cut twice; a crossing is much shorter.
 TWICE_LEAST = 0.25
@@ -59,6 +63,7 @@ def examine(sheet: ReadSheet, expected: SheetExpectation, name: str) -> Inspecte
         *_strokes(sheet, expected.colours),
         *_parts(burned, expected),
         *judge_scores(sheet.paths, expected.parts),
+        *_labels_on_parts(burned, expected),
         *_near(burned, expected),
         *_past_edge(burned, expected),
         *_past_outline(burned, expected),
@@ -72,8 +77,7 @@ def examine(sheet: ReadSheet, expected: SheetExpectation, name: str) -> Inspecte
 def _laid_back(burned: Sequence[BurnedPart], expected: SheetExpectation) -> dict[PartKey, Region]:
     """Lay what is left of the parts that must fit others back where it belongs on its plate."""
     places = {part.key: part.at for part in expected.parts if part.fits and part.at is not None}
-    kept = ((b, *places[b.key]) for b in burned if b.key in places)
-    return {b.key: region.moved(region.moved(b.solids, -x, -y), turn=-turn) for b, x, y, turn in kept}
+    return {b.key: places[b.key].region_back(b.solids) for b in burned if b.key in places}
 
 
 def _size(sheet: ReadSheet, expected: SheetExpectation) -> Iterator[Finding]:
@@ -236,6 +240,21 @@ def _past_outline(burned: Sequence[BurnedPart], expected: SheetExpectation) -> I
                 f"{expected.edge_margin:g} mm from the offcut's edge, {expected.gap:g} mm from damaged places"
             )
             yield Finding("edge-margin", "error", message, part.key[0], None, None, expected.edge_margin)
+
+
+def _labels_on_parts(burned: Sequence[BurnedPart], expected: SheetExpectation) -> Iterator[Finding]:
+    """Find labels that are not clear of every part; on sheets that lie face down they may be well within their own."""
+    index = Index([b.solids for b in burned])
+    for part in expected.parts:
+        for line in part.labels:
+            (strip,) = strips([line], 2 * LABEL_CLEAR)
+            met = [burned[i] for i in index.near(strip)]
+            own = expected.face_down and [b.key for b in met] == [part.key] and region.covers(met[0].solids, strip)
+            if met and not own:
+                x, y = line[0]
+                message = f"the label of {_who(part.key)} at ({x:.1f}, {y:.1f}) is scored on {_who(met[0].key)}"
+                yield Finding("label-on-part", "error", message, part.plate)
+                break
 
 
 def _cut_twice(sheet: ReadSheet) -> Iterator[Finding]:

@@ -18,11 +18,12 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from nameplate import tolerances
+from nameplate.cut.axes import Axes
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
-from nameplate.cut.order import placed_marks
 from nameplate.cut.packing import STEP, Whole, pack, pack_region, pack_whole, whole
 from nameplate.geometry import region
 from nameplate.geometry.compare import agree
+from nameplate.geometry.lie import UNMOVED
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
 from nameplate.model import PartKind
@@ -131,10 +132,10 @@ def _same(part: ExpectedPart) -> Same:
 
 def _of_plate(part: ExpectedPart) -> Region:
     """Give the region to record, in plate coordinates: of waste its outline alone, since the rest is not its own."""
-    x, y, turn = part.at or (0.0, 0.0, 0.0)
     shape = region.filled(part.region) if part.is_waste else part.region
-    if (x, y, turn) != (0.0, 0.0, 0.0):
-        shape = region.moved(region.moved(shape, -x, -y), turn=-turn)
+    lie = part.at or UNMOVED
+    if lie != UNMOVED:
+        shape = lie.region_back(shape)
     return shape if shape.is_empty else simplified(shape, THIN)
 
 
@@ -195,8 +196,7 @@ def _beyond(hole: Region, grown: Region, within: float) -> list[Whole]:
 
 def _entry(part: ExpectedPart, solids: Sequence[Sequence[Whole]], windows: tuple[Window, ...]) -> PartEntry:
     limits = {name: getattr(part, name) for name in ("plate", "kind", "layer", "pieces", "web", "is_waste", "fits")}
-    place = part.at or (0.0, 0.0, 0.0)
-    marks = None if part.marks is None else pack([_back(mark, *place) for mark in part.marks])
+    marks = None if part.marks is None else pack((part.at or UNMOVED).lines_back(part.marks))
     outlines, holes = [own[0] for own in solids], [ring for own in solids for ring in own[1:]]
     first = len(outlines)
     numbered = []
@@ -207,17 +207,17 @@ def _entry(part: ExpectedPart, solids: Sequence[Sequence[Whole]], windows: tuple
     return PartEntry(_same(part), {**limits, "marks": marks}, packs, tuple(numbered), windows)
 
 
-def _back(line: Array, x: float, y: float, turn: float) -> Array:
-    """Lay a placed line back where it belongs on its plate."""
-    return placed_marks(placed_marks([line], -x, -y, 0.0), 0.0, 0.0, -turn)[0]
-
-
 def sheet_entry(sheet: SheetExpectation) -> SheetEntry:
     """Give the entry of a sheet or of a jig's drawing; no part's region is opened for that."""
     limits = {n: getattr(sheet, n) for n in ("material", "width", "height", "kerf", "gap", "edge_margin", "web")}
     room = {} if sheet.room is None else {"usable": pack_region(sheet.room)}
-    placed = tuple((_same(p), p.copy, *(p.at or (0.0, 0.0, 0.0))) for p in sheet.parts)
-    return SheetEntry({**limits, **room, "colours": asdict(sheet.colours)}, placed)
+    over = {"face_down": True} if sheet.face_down else {}
+    lies = ((part, part.at or UNMOVED) for part in sheet.parts)
+    placed = tuple((_same(part), part.copy, lie.x, lie.y, lie.turn) for part, lie in lies)
+    lines = [[number, pack(part.labels)] for number, part in enumerate(sheet.parts) if part.labels]
+    labels = {"labels": lines} if lines else {}
+    axes = {} if sheet.axes == Axes() else {"axes": asdict(sheet.axes)}
+    return SheetEntry({**limits, **room, **over, **labels, **axes, "colours": asdict(sheet.colours)}, placed)
 
 
 # --- put together ---------------------------------------------------------------------------------------------------

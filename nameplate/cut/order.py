@@ -21,15 +21,13 @@ from nameplate.cut.kerf import Toolpath
 from nameplate.cut.start_points import Numbers, Starts, start_points
 from nameplate.cut.tour import Stop, Visit, best_ways, short_tour
 from nameplate.geometry import region
-from nameplate.geometry.curves.curve import Curve, flatten, moved, started_at
+from nameplate.geometry.curves.curve import Curve, flatten, moved, started_at, turned_over
+from nameplate.geometry.lie import Lie
 from nameplate.geometry.planar import as_complex
 from nameplate.geometry.region import Array
 from nameplate.ticket.workshop_schema import ColourKeys
 
 Operation: TypeAlias = Literal["score", "cut-inside", "cut-outside"]
-
-#: Where the head rests before and after a sheet: its lower left corner.
-REST = 0j
 
 #: Scores of a part that are farther apart than this (mm) are not one row: what is scored between them may be nearer.
 APART = 10.0
@@ -40,13 +38,21 @@ OPERATIONS: tuple[Operation, ...] = ("score", "cut-inside", "cut-outside")
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlacedToolpath:
-    """One copy of a part on a sheet: turned by `turn` degrees about the plate's origin, then shifted to (x, y)."""
+    """One copy of a part on a sheet: turned `over` first where its sheet lies face down, then turned by `turn` degrees
+    about the plate's origin, then shifted to (x, y). `labels` are lines to score that tell it, in sheet coordinates."""
 
     toolpath: Toolpath
     copy: int
     x: float
     y: float
     turn: float = 0.0
+    over: bool = False
+    labels: tuple[Array, ...] = ()
+
+    @property
+    def lie(self) -> Lie:
+        """How the part lies on the sheet."""
+        return Lie(self.x, self.y, self.turn, self.over)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -97,10 +103,13 @@ class _Line:
         return (replace(step, line=started_at(step.line, int(self.knots[way]))),)
 
 
-def burning_order(placed: Sequence[PlacedToolpath], *, spread_heat: float = 0.0) -> tuple[Step, ...]:
+def burning_order(
+    placed: Sequence[PlacedToolpath], *, rest: tuple[float, float] = (0.0, 0.0), spread_heat: float = 0.0
+) -> tuple[Step, ...]:
     """Give every line of a sheet in the order of burning; the same input gives the same order.
 
-    With `spread_heat`, cuts that follow each other lie at least so many mm apart where that is possible.
+    The head rests at `rest` (mm) before and after. With `spread_heat`, cuts that follow each other lie at least so many
+    mm apart where that is possible.
 
     >>> burning_order([])
     ()
@@ -109,28 +118,22 @@ def burning_order(placed: Sequence[PlacedToolpath], *, spread_heat: float = 0.0)
     stops = [line.stop for line in lines]
     blocks = [OPERATIONS.index(line.operation) for line in lines]
     before = list(_before(lines))
-    visits = short_tour(stops, blocks, REST, REST, before=before)
+    home = complex(*rest)
+    visits = short_tour(stops, blocks, home, home, before=before)
     if spread_heat > 0:
-        visits = _spread(lines, visits, before, spread_heat)
+        order = _spread(lines, visits, before, spread_heat)
+        visits = tuple(map(Visit, order, best_ways(stops, order, home, home)))
     return tuple(step for visit in visits for step in lines[visit.stop].passed(visit.way))
 
 
 def _spread(
     lines: Sequence[_Line], visits: Sequence[Visit], before: Sequence[tuple[int, int]], apart: float
-) -> tuple[Visit, ...]:
-    order = []
+) -> list[int]:
+    order: list[int] = []
     for operation in OPERATIONS:
         own = [v.stop for v in visits if lines[v.stop].operation == operation]
         order += own if operation == "score" else spread(own, [lines[k].box for k in own], before, apart)
-    return tuple(map(Visit, order, best_ways([line.stop for line in lines], order, REST, REST)))
-
-
-def placed_marks(marks: Sequence[Array], x: float, y: float, turn: float) -> tuple[Array, ...]:
-    """Turn polylines (n, 2) by `turn` degrees about the origin and shift them to (x, y); single points are left out."""
-    angle = math.radians(turn % 360)
-    c, s = round(math.cos(angle), 15), round(math.sin(angle), 15)
-    rotation, shift = np.array([[c, s], [-s, c]]), np.array([x, y])
-    return tuple(np.asarray(mark, dtype=float) @ rotation + shift for mark in marks if len(mark) > 1)
+    return order
 
 
 def _lines(placed: Sequence[PlacedToolpath]) -> list[_Line]:
@@ -140,14 +143,13 @@ def _lines(placed: Sequence[PlacedToolpath]) -> list[_Line]:
     rows = {id(path): _rows(path.marks) for path in paths}
     lines: list[_Line] = []
     for p in placed:
-        lines += _scores(p, rows[id(p.toolpath)])
+        lines += _scores(p, (*map(p.lie.lines, rows[id(p.toolpath)]), *_rows(p.labels)))
         lines += _cuts(p, starts[id(p.toolpath)])
     return lines
 
 
 def _scores(placed: PlacedToolpath, rows: Sequence[Sequence[Array]]) -> Iterator[_Line]:
-    for row in rows:
-        strokes = placed_marks(row, placed.x, placed.y, placed.turn)
+    for strokes in rows:
         ends = as_complex(np.stack([strokes[0][0], strokes[-1][-1]]))
         yield _Line(tuple(Step("score", placed, s) for s in strokes), Stop(ends, ends[::-1], np.zeros(2)))
 
@@ -174,10 +176,11 @@ def _rows(marks: Sequence[Array]) -> list[list[Array]]:
 
 def _cuts(placed: PlacedToolpath, starts: Sequence[Starts]) -> Iterator[_Line]:
     for contour, own in zip(placed.toolpath.contours, starts, strict=True):
-        curve = moved(contour.curve, placed.x, placed.y, placed.turn)
-        points = as_complex(curve.segments[own.knots, 0])
+        curve = moved(turned_over(contour.curve) if placed.over else contour.curve, placed.x, placed.y, placed.turn)
+        knots = -own.knots % len(curve.segments) if placed.over else own.knots
+        points = as_complex(curve.segments[knots, 0])
         step = Step(contour.operation, placed, curve, contour.feature)
-        yield _Line((step,), Stop(points, points, own.costs), own.knots)
+        yield _Line((step,), Stop(points, points, own.costs), knots)
 
 
 def _before(lines: Sequence[_Line]) -> Iterator[tuple[int, int]]:

@@ -34,7 +34,7 @@ KINDS = ("lettering", "template", "carrier", "backing", "blank", "coupon")
 
 ALLOWED = {
     "svg": {"version", "width", "height", "viewBox", "data-title"},
-    "g": {"data-operation", "fill", "stroke", "stroke-width"},
+    "g": {"data-operation", "id", "fill", "stroke", "stroke-width"},
     "path": {"data-plate", "data-part", "data-copy", "data-layer", "data-feature", "fill", "d"},
 }
 
@@ -210,14 +210,21 @@ class _Reader:
 
     def layers(self, root: Any) -> Iterator[ReadPath]:  # noqa: ANN401
         """Read the groups of each layer; groups that stand in no layer are read as they are."""
-        within = [g for g in root if g.tag == SVG + "g" and set(g.attrib) == {"data-layer"}]
+        within = [g for g in root if g.tag == SVG + "g" and set(g.attrib) - {"id"} == {"data-layer"}]
         if len(within) < len(root):
             yield from self.groups(root)
         else:
             for layer in within:
-                yield from self.groups(layer)
+                name = f"layer-{layer.get('data-layer')}"
+                self.named(layer, name)
+                yield from self.groups(layer, f"{name}-")
 
-    def groups(self, root: Any) -> Iterator[ReadPath]:  # noqa: ANN401
+    def named(self, group: Any, name: str) -> None:  # noqa: ANN401
+        """Find a group that is called otherwise than it should be; one without an id is shown without a name."""
+        if group.get("id", name) != name:
+            self.fault("file-form", f"a group is called {group.get('id')!r}; {name!r} is right")
+
+    def groups(self, root: Any, within: str = "") -> Iterator[ReadPath]:  # noqa: ANN401
         rank = 0
         for group in root:
             if group.tag != SVG + "g":
@@ -231,6 +238,7 @@ class _Reader:
             if OPERATIONS.index(operation) < rank:
                 self.fault("burning-order", f"{operation} comes after {OPERATIONS[rank]}")
             rank = max(rank, OPERATIONS.index(operation))
+            self.named(group, within + operation)
             self.strokes.append((operation, group.get("stroke") or "none"))
             if group.get("stroke-width") != STROKE_WIDTH:
                 width = group.get("stroke-width")

@@ -15,7 +15,8 @@ from typing import Any
 
 import numpy as np
 
-from nameplate.cut.dxf import FRAME, INDICES
+from nameplate.cut.axes import Axes
+from nameplate.cut.dxf import BOTTOM_LEFT, FRAME, INDICES
 from nameplate.cut.read_back import LARGEST, OPERATIONS, ReadPath, ReadSheet, flattened, unreadable
 from nameplate.errors import OutputError
 from nameplate.findings import Finding
@@ -33,13 +34,16 @@ _MILLIMETRES = 4
 _SAME = 1e-6
 
 
-def read_dxf(path: Path) -> ReadSheet:
-    """Read the DXF of a sheet; a file that cannot be read at all gives a sheet without paths and a fault."""
+def read_dxf(path: Path, axes: Axes = BOTTOM_LEFT) -> ReadSheet:
+    """Read the DXF of a sheet, counted by these axes, into sheet coordinates.
+
+    A file that cannot be read at all gives a sheet without paths and a fault.
+    """
     ezdxf = importlib.import_module("ezdxf")  # it says too little about its types
     try:
         text = read_regular(path, LARGEST, OutputError, what="a DXF of a run").decode("utf-8")
         drawing = ezdxf.read(io.StringIO(text))
-        return _Reader(path.name).read(drawing)
+        return _Reader(path.name, axes).read(drawing)
     except (OSError, ezdxf.DXFError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
         return unreadable(path, str(error) or type(error).__name__)
 
@@ -47,8 +51,10 @@ def read_dxf(path: Path) -> ReadSheet:
 class _Reader:
     """Walks one drawing and collects faults on the way."""
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, axes: Axes) -> None:
         self.name = name
+        self.axes = axes
+        self.size = (0.0, 0.0)
         self.faults: list[Finding] = []
 
     def fault(self, code: str, message: str, plate: str | None = None) -> None:
@@ -57,15 +63,18 @@ class _Reader:
     def read(self, drawing: Any) -> ReadSheet:  # noqa: ANN401 - ezdxf has few types
         if drawing.header.get("$INSUNITS") != _MILLIMETRES:
             self.fault("true-size", "the drawing is not in millimetres")
-        if tuple(drawing.header.get("$EXTMIN", ()))[:2] != (0.0, 0.0):
-            self.fault("true-size", "the drawing does not begin at (0, 0)")
-        width, height = tuple(drawing.header.get("$EXTMAX", (0.0, 0.0)))[:2]
+        low, high = (np.array(drawing.header.get(name, (0, 0))[:2], dtype=float) for name in ("$EXTMIN", "$EXTMAX"))
+        self.size = width, height = tuple((high - low).tolist())
+        ends = self.axes.counted(np.array([(0.0, 0.0), self.size]), width, height)
+        if not np.array_equal(ends.min(axis=0), low):
+            x, y = ends.min(axis=0).tolist()
+            self.fault("true-size", f"the drawing does not begin at ({x:g}, {y:g})")
         space = drawing.modelspace()
         for block in drawing.blocks:
             if block.name != space.block_record_name and len(block):
                 self.fault("file-form", f"{len(block)} entities stand in the block {block.name!r}; none may")
-        paths = tuple(self.entities(space, (float(width), float(height))))
-        return ReadSheet(float(width), float(height), paths, tuple(self.faults), tuple(self.layers(drawing)))
+        paths = tuple(self.entities(space))
+        return ReadSheet(width, height, paths, tuple(self.faults), tuple(self.layers(drawing)))
 
     def layers(self, drawing: Any) -> Iterator[tuple[str, str]]:  # noqa: ANN401
         for operation in OPERATIONS:
@@ -78,22 +87,22 @@ class _Reader:
                 )
             yield operation, "#{:02x}{:02x}{:02x}".format(*(layer.rgb or (0, 0, 0)))
 
-    def frame(self, entity: Any, size: tuple[float, float]) -> None:  # noqa: ANN401
+    def frame(self, entity: Any) -> None:  # noqa: ANN401
         """Check the sheet's rectangle."""
-        (width, height), extra = size, set(entity.dxfattribs()) - _ALLOWED
-        corners = [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)]
+        (width, height), extra = self.size, set(entity.dxfattribs()) - _ALLOWED
+        corners = np.array([(0.0, 0.0), (width, 0.0), (width, height), (0.0, height), (0.0, 0.0)])
         plain = entity.dxftype() == "LWPOLYLINE" and entity.closed and not extra
-        if not plain or [tuple(p) for p in entity.get_points("xy")] != corners or self.polyline(entity).shape != (5, 2):
+        if not plain or not np.array_equal(self.polyline(entity), corners):
             self.fault("file-form", f"what stands on the layer {FRAME} is not the sheet's rectangle")
         if entity.doc.layers.get(FRAME).dxf.get("plot", 1):
             self.fault("file-form", f"the layer {FRAME} is to be plotted")
 
-    def entities(self, space: Any, size: tuple[float, float]) -> Iterator[ReadPath]:  # noqa: ANN401
+    def entities(self, space: Any) -> Iterator[ReadPath]:  # noqa: ANN401
         rank = 0
         for number, entity in enumerate(space):
             operation = entity.dxf.layer
             if operation == FRAME and number == 0:
-                self.frame(entity, size)
+                self.frame(entity)
                 continue
             if operation not in OPERATIONS:
                 self.fault("operation", f"the layer {operation!r} is no operation")
@@ -126,7 +135,7 @@ class _Reader:
         values = np.array(entity.get_points("xyseb"), dtype=float).reshape(-1, 5)
         if (values[:, 2:] != 0).any():
             self.fault("file-form", "a LWPOLYLINE has widths or bulges")
-        points = values[:, :2]
+        points = self.axes.on_sheet(values[:, :2], *self.size)
         return np.vstack([points, points[:1]]) if entity.closed else points
 
     def spline(self, entity: Any) -> Array:  # noqa: ANN401
@@ -136,10 +145,11 @@ class _Reader:
         chain = entity.dxf.degree == 3 and len(corners) == 3 * cubics + 1 and list(entity.knots) == knots
         if not chain or len(entity.weights) or len(entity.fit_points) or np.abs(corners[:, 2]).max() > 0:
             self.fault("file-form", "a SPLINE is not a plain chain of cubic Beziers")
-            return np.array([p[:2] for p in entity.flattening(0.01)], dtype=float)
+            rough = np.array([p[:2] for p in entity.flattening(0.01)], dtype=float)
+            return self.axes.on_sheet(rough, *self.size)
         if np.abs(corners[0] - corners[-1]).max() > _SAME:
             self.fault("open-cut", "a SPLINE does not end where it begins")
         starts = 3 * np.arange(cubics)[:, None] + np.arange(4)
-        control = corners[starts, :2]
+        control = self.axes.on_sheet(corners[starts, :2], *self.size)
         points: Array = np.vstack([control[:1, 0], flattened(control, np.ones(cubics, dtype=bool))])
         return points

@@ -4,23 +4,24 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
 import numpy as np
 
+from nameplate.cut.axes import Axes
 from nameplate.cut.expectation import DropIn, ExpectedPart, Owner, SheetExpectation
 from nameplate.cut.nominal_file import SLACK, VERSION, Record, derived_window
-from nameplate.cut.order import placed_marks
 from nameplate.cut.packing import STEP, unpack
 from nameplate.cut.read_back import KINDS
 from nameplate.errors import NameplateError, OutputError
 from nameplate.geometry import region
+from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import Array, Region
 from nameplate.model import PartKind
 from nameplate.system.reading import read_json, shown
-from nameplate.ticket.workshop_schema import ColourKeys
+from nameplate.ticket.workshop_schema import ORIGINS, ColourKeys
 
 #: Largest record read (bytes); one of 20,000 names is about 300 MB.
 LARGEST = 500_000_000
@@ -142,6 +143,7 @@ def _unpacked(entry: dict[str, Any], name: str) -> list[Array]:
 
 
 def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart]) -> tuple[str, SheetExpectation]:
+    over = "face_down" in entry and _flag(entry, "face_down")
     return _file(entry), SheetExpectation(
         material=_text(entry, "material", empty=True),
         width=_number(entry, "width", 0.0, _FARTHEST),
@@ -150,31 +152,55 @@ def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart]) -> tuple[str, S
         gap=_number(entry, "gap", 0.0, _FARTHEST),
         edge_margin=_number(entry, "edge_margin", 0.0, _FARTHEST),
         web=_web(entry),
-        parts=tuple(_placed(place, parts) for place in _list(entry, "placed")),
+        parts=_labelled([_placed(place, parts, over=over) for place in _list(entry, "placed")], entry),
         colours=_colours(entry.get("colours")),
         slack=SLACK,
         room=None if "usable" not in entry else _packed_region(entry, "usable"),
+        face_down=over,
+        axes=_axes(entry.get("axes", {})),
     )
 
 
-def _placed(place: Any, parts: Sequence[ExpectedPart]) -> ExpectedPart:  # noqa: ANN401 - JSON
+def _axes(table: Any) -> Axes:  # noqa: ANN401 - JSON
+    """Read how a machine counts; nothing is the usual way."""
+    if not isinstance(table, dict) or (table and set(table) != {"origin", "left", "down"}):
+        raise _DamagedError("axes must be origin, left and down")
+    if table and table["origin"] not in ORIGINS:
+        raise _DamagedError(f"the origin must be one of {', '.join(ORIGINS)}")
+    return Axes(table["origin"], _flag(table, "left"), _flag(table, "down")) if table else Axes()
+
+
+def _labelled(placed: list[ExpectedPart], entry: dict[str, Any]) -> tuple[ExpectedPart, ...]:
+    """Give the parts of a sheet with the labels that its entry has, each a number in its list and lines."""
+    for label in _list(entry, "labels") if "labels" in entry else ():
+        if not isinstance(label, list) or len(label) != 2:
+            raise _DamagedError("labels must be lists of a number and lines")
+        fields = dict(zip(("labels", "lines"), label, strict=True))
+        number, lines = _count(fields, "labels", 0, len(placed) - 1), tuple(_unpacked(fields, "lines"))
+        if any(len(line) < 2 for line in lines):
+            raise _DamagedError("labels must be lines of two points or more")
+        placed[number] = replace(placed[number], labels=lines)
+    return tuple(placed)
+
+
+def _placed(place: Any, parts: Sequence[ExpectedPart], *, over: bool) -> ExpectedPart:  # noqa: ANN401 - JSON
     if not isinstance(place, list) or len(place) != 5:
         raise _DamagedError("placed must be lists of part, copy, x, y and turn")
     fields = dict(zip(("part", "copy", "x", "y", "turn"), place, strict=True))
     part = parts[_count(fields, "part", 0, len(parts) - 1)]
     x, y = (_number(fields, axis, -_FARTHEST, _FARTHEST) for axis in ("x", "y"))
-    turn = _number(fields, "turn", -360.0, 360.0)
+    lie = Lie(x, y, _number(fields, "turn", -360.0, 360.0), over)
     return ExpectedPart(
         plate=part.plate,
         kind=part.kind,
         copy=_count(fields, "copy", 1),
         layer=part.layer,
-        region=region.moved(part.region, x, y, turn=turn),
+        region=lie.region(part.region),
         pieces=part.pieces,
         web=part.web,
-        marks=None if part.marks is None else placed_marks(part.marks, x, y, turn),
+        marks=None if part.marks is None else lie.lines(part.marks),
         is_waste=part.is_waste,
-        at=(x, y, turn),
+        at=lie,
         fits=part.fits,
     )
 

@@ -41,7 +41,7 @@ def judge_scores(paths: Sequence[ReadPath], parts: Sequence[ExpectedPart]) -> It
             got.setdefault(path.key, []).append(path.points)
     for part in parts:
         if part.marks is not None:
-            yield from _judged(part, got.get(part.key, []), part.marks)
+            yield from _judged(part, got.get(part.key, []), (*part.marks, *part.labels))
 
 
 def _judged(part: ExpectedPart, got: Sequence[Array], want: Sequence[Array]) -> Iterator[Finding]:

@@ -46,9 +46,9 @@ def steps_svg(
     return _document(width, height, _groups(steps, height, colours), title)
 
 
-def _groups(steps: Sequence[Step], height: float, colours: ColourKeys | None) -> list[str]:
+def _groups(steps: Sequence[Step], height: float, colours: ColourKeys | None, layer: str = "") -> list[str]:
     return [
-        _group(operation, list(group), height, colours)
+        _group(operation, list(group), height, colours, layer)
         for operation, group in groupby(steps, key=lambda s: s.operation)
     ]
 
@@ -96,16 +96,19 @@ def jig_svg(
     placed = [PlacedToolpath(p, 1, sheet.x, sheet.y) for p in paths]
     if isinstance(path, Toolpath):
         return sheet_svg(sheet.width, sheet.height, placed, colours, title=title)
-    groups = [_groups(burning_order([p]), sheet.height, colours) for p in placed]
-    layers = [
-        "\n".join([f'<g data-layer="{p.layer}">', *drawn, "</g>"]) for p, drawn in zip(paths, groups, strict=True)
-    ]
+    layers = []
+    for own, there in zip(paths, placed, strict=True):
+        drawn = _groups(burning_order([there]), sheet.height, colours, f"layer-{own.layer}")
+        layers.append("\n".join([f'<g data-layer="{own.layer}" id="layer-{own.layer}">', *drawn, "</g>"]))
     return _document(sheet.width, sheet.height, layers, title)
 
 
-def _group(operation: Operation, steps: Sequence[Step], height: float, colours: ColourKeys | None) -> str:
-    colour = operation_colours(colours)[operation]
-    head = f'<g data-operation="{operation}" fill="none" stroke={_quoted(colour)} stroke-width="{STROKE}">'
+def _group(
+    operation: Operation, steps: Sequence[Step], height: float, colours: ColourKeys | None, layer: str = ""
+) -> str:
+    """Draw an operation's lines as a group; programs show people its id, which no other group of a file has."""
+    colour, name = operation_colours(colours)[operation], f"{layer}-{operation}" if layer else operation
+    head = f'<g data-operation="{operation}" id="{name}" fill="none" stroke={_quoted(colour)} stroke-width="{STROKE}">'
     return "\n".join([head, *map(_path, steps, _data(steps, height)), "</g>"])
 
 

@@ -9,13 +9,14 @@ Known limit: positions are tried on the lattice only, so a box that fits nowhere
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.nearby import grid_inside
+from nameplate.geometry.nearby import distances, grid_inside, prepare
 from nameplate.geometry.region import Array, Region
 
 #: Distance of the lattice points, mm. Halving it finds boxes that fit with 0.25 mm to spare instead of 0.5 mm, for
@@ -47,6 +48,7 @@ class FreePlaces:
         self.allowed = allowed
         self._closed: list[rg.Box] = []
         self._lattice = None if allowed.is_empty else _Lattice.over(allowed)
+        prepare(allowed)
 
     def take(self, width: float, height: float, *, prefer: Literal["low", "high"] = "low") -> LabelSpot | None:
         """Find a place for a box of `width` by `height` mm, or None.
@@ -68,6 +70,26 @@ class FreePlaces:
                 if self._is_free(rg.Box(spot.x, spot.y, spot.x + width, spot.y + height)):
                     return spot
         return None
+
+    def near(self, width: float, height: float, shape: Region, reach: float) -> Iterator[LabelSpot]:
+        """Yield places for a box of `width` by `height` mm within `reach` mm of a shape, nearest first, TRIES at most.
+
+        >>> free = FreePlaces(rg.rectangle(0, 0, 20, 10))
+        >>> next(free.near(4, 2, rg.rectangle(18, 0, 20, 2), 3)).x > 10
+        True
+        >>> list(FreePlaces(rg.EMPTY).near(4, 2, rg.rectangle(18, 0, 20, 2), 3))
+        []
+        """
+        if self._lattice is None or shape.is_empty:
+            return
+        width = max(width, self._lattice.step)
+        box = rg.bounds(shape).grown(reach)
+        window = rg.Box(box.x0 - width, box.y0 - height, box.x1 + width, box.y1 + height)
+        spots = self._lattice.within(window).full_boxes(width, height)
+        apart = distances(shape, spots + np.array([width, height]) / 2)
+        for x, y in spots[np.lexsort((spots[:, 0], spots[:, 1], np.round(apart, 6)))[:TRIES]].tolist():
+            if self._is_free(rg.Box(x, y, x + width, y + height)):
+                yield LabelSpot(x, y)
 
     def _is_free(self, box: rg.Box) -> bool:
         taken = any(box.x0 < c.x1 and c.x0 < box.x1 and box.y0 < c.y1 and c.y0 < box.y1 for c in self._closed)
@@ -110,6 +132,14 @@ class _Lattice(NamedTuple):
         columns = slice(max(0, int((x0 - self.x0) // self.step)), max(0, int((x1 - self.x0) // self.step) + 2))
         inside[rows, columns] = False
         return self.of(self.x0, self.y0, self.step, inside)
+
+    def within(self, box: rg.Box) -> _Lattice:
+        """Give the part of the lattice that lies within a box."""
+        low = np.maximum(np.floor([(box.y0 - self.y0) / self.step, (box.x0 - self.x0) / self.step]), 0).astype(int)
+        high = np.maximum(np.ceil([(box.y1 - self.y0) / self.step, (box.x1 - self.x0) / self.step]), low).astype(int)
+        rows, columns = (slice(a, b) for a, b in zip(low, high, strict=True))
+        corner = (self.x0 + low[1] * self.step, self.y0 + low[0] * self.step)
+        return self.of(*corner, self.step, self.inside[rows, columns])
 
     def full_boxes(self, width: float, height: float) -> Array:
         """Give the lower left corners, (n, 2), of the boxes all of whose samples are free."""

@@ -1,7 +1,7 @@
 """Plates in bundles for a worker: each jig drawn, read back and judged, each part put down as the record has it.
 
-Terms. A *drawing* is a jig's nominal one, in files of its own. A *bundle* is some plates' parts and drawings, or those
-that a batch shares.
+Terms. A *drawing* is a jig's nominal one, in files of its own; a *picture* is a PNG of a plate, to look at. A *bundle*
+is some plates' parts, drawings and pictures, or those that a batch shares.
 """
 
 from __future__ import annotations
@@ -14,15 +14,17 @@ from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect_files import examine_jig
 from nameplate.cut.kerf import Toolpath
 from nameplate.cut.nominal_file import PartEntry, SheetEntry, part_entries, sheet_entry
-from nameplate.cut.order import placed_marks
 from nameplate.cut.pdf import jig_pdf
 from nameplate.cut.svg import jig_sheet, jig_svg
 from nameplate.findings import Finding
 from nameplate.geometry.curves.curve import flatten
-from nameplate.geometry.region import Region, difference, from_ring, moved, solids, union
+from nameplate.geometry.lie import UNMOVED, Lie
+from nameplate.geometry.region import Region, difference, from_ring, solids, union
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch
 from nameplate.job.sheets import PartId
+from nameplate.paperwork.plate_png import PlatePicture, picture_file
+from nameplate.paperwork.proof import colours_on
 from nameplate.pdf.paper import A4, PAPERS, Paper
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.make import PlateWork
@@ -52,18 +54,17 @@ class JigDrawing:
     def expected(self) -> SheetExpectation:
         """Say what the files must show: the part as it is cut, or what is drawn where nothing is cut."""
         sheet = jig_sheet(self.paths)
-        at = (sheet.x, sheet.y, 0.0)
+        at = Lie(sheet.x, sheet.y)
         parts = []
         for path, part in zip(self.paths, self.parts, strict=True):
             own = _drawn(path) if part is None else part
-            marks = placed_marks(path.marks, *at)
-            parts.append(changed(own, region=moved(own.region, sheet.x, sheet.y), marks=marks, at=at))
+            parts.append(changed(own, region=at.region(own.region), marks=at.lines(path.marks), at=at))
         return SheetExpectation("", sheet.width, sheet.height, 0.0, 0.0, 0.0, None, tuple(parts), colours=self.colours)
 
 
 @dataclass(frozen=True, slots=True)
 class PlateTask:
-    """The parts of one plate as they are cut, in plate coordinates, and its drawing.
+    """The parts of one plate as they are cut, in plate coordinates, its drawing, and its picture where one is wanted.
 
     A window of its template is the part that it locates, grown by `clearance` mm.
     """
@@ -71,6 +72,13 @@ class PlateTask:
     parts: tuple[ExpectedPart, ...]
     drawing: JigDrawing | None
     clearance: float
+    picture: PlatePicture | None = None
+
+    @property
+    def files(self) -> tuple[str, ...]:
+        """The names of its files, under the out folder."""
+        drawn = self.drawing.files if self.drawing is not None else ()
+        return (*drawn, self.picture.file) if self.picture is not None else drawn
 
     def entries(self) -> tuple[PartEntry, ...]:
         """Give what the record says of the parts, and of what is only drawn."""
@@ -86,8 +94,8 @@ class Bundle:
 
     @property
     def files(self) -> tuple[str, ...]:
-        """The names of all drawings' files, under the out folder."""
-        return tuple(name for plate in self.plates if plate.drawing is not None for name in plate.drawing.files)
+        """The names of all files, under the out folder."""
+        return tuple(name for plate in self.plates for name in plate.files)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,9 +129,21 @@ def _plate_tasks(batch: Batch, every: Mapping[PartId, ExpectedPart]) -> Iterator
             # a skeleton's window is what the beam leaves of it
             kerf = next((batch.material(p.material).kerf for p in work.plate.parts if p.is_waste), None)
             clearance = batch.contexts[work.plate.order.design].jig.clearance
-            yield PlateTask(tuple(parts.values()), drawing, clearance if kerf is None else kerf)
+            picture = _picture(batch, work) if "png" in batch.ticket.cut_files.formats else None
+            yield PlateTask(tuple(parts.values()), drawing, clearance if kerf is None else kerf, picture)
     for own in batch.shared.values():
         yield from _shared_task(own, every, colours)
+
+
+def _picture(batch: Batch, work: PlateWork) -> PlatePicture | None:
+    """Give what a plate's picture shows; none of one that is not made."""
+    order, lettering = work.plate.order, work.plate.lettering
+    if lettering is None:
+        return None
+    context = batch.contexts[order.design]
+    colours = colours_on(order, context.materials)
+    backing = next((part for part in work.plate.parts if part.kind == "backing"), None)
+    return PlatePicture(picture_file(order), context.face, lettering, backing, colours)
 
 
 def _shared_task(own: SharedWork, every: Mapping[PartId, ExpectedPart], colours: ColourKeys) -> Iterator[PlateTask]:
@@ -156,6 +176,8 @@ def draw_and_record(folder: Path, bundle: Bundle) -> Recorded:
             expected = drawing.expected()
             wrong += _draw(folder, drawing, expected)
             jigs.append((drawing.files[0], sheet_entry(expected)))
+        if plate.picture is not None:
+            write_file(folder, plate.picture.file, plate.picture.png())
     return Recorded(tuple(parts), tuple(jigs), tuple(wrong))
 
 
@@ -170,9 +192,8 @@ def _draw(folder: Path, drawing: JigDrawing, expected: SheetExpectation) -> tupl
 def _drawn(path: Toolpath) -> ExpectedPart:
     """Say what a drawing shows of a part that is not cut, in plate coordinates: what its own lines bound."""
     shape = _enclosed(path)
-    marks = placed_marks(path.marks, 0.0, 0.0, 0.0)
-    at = (0.0, 0.0, 0.0)
-    return ExpectedPart(path.plate, path.kind, 1, path.layer, shape, len(solids(shape)), marks=marks, at=at)
+    marks = UNMOVED.lines(path.marks)
+    return ExpectedPart(path.plate, path.kind, 1, path.layer, shape, len(solids(shape)), marks=marks, at=UNMOVED)
 
 
 def _enclosed(path: Toolpath) -> Region:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeAlias
@@ -56,7 +56,9 @@ def lay_out(
         unplaced += tuple(piece.key for piece in pieces_of(p for p in parts if p.plate in lost))
         works = tuple(without_parts(w) if w.plate.order.id in lost else w for w in works)
         shared = {name: own.without(lost) for name, own in shared.items()}
-    layout = replace(layout, findings=tuple(dict.fromkeys(findings)), unplaced=unplaced, not_made=not_made)
+    sheets = tuple(replace(sheet, face_down=sheet.material in supply.face_down) for sheet in layout.sheets)
+    told = tuple(dict.fromkeys(findings))
+    layout = replace(layout, sheets=sheets, findings=told, unplaced=unplaced, not_made=not_made)
     return Arranged(tuple(works), shared, layout)
 
 
@@ -81,7 +83,8 @@ def nest_request(
     """Give what is to be nested; drafts are nested as far as it takes to count sheets."""
     rough = drafted_materials(parts, jig_styles) if draft else ()
     budgets = {part.material: ROUGH_ESTIMATE if part.material in rough else ESTIMATE for part in parts}
-    return replace(supply, pieces=pieces_of(nestable(parts)), budgets=budgets if draft else {})
+    pieces = pieces_of(nestable(parts), supply.face_down)
+    return replace(supply, pieces=pieces, budgets=budgets if draft else {})
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,10 +105,10 @@ class StoredArrange:
     def __call__(self, parts: Sequence[Part], supply: NestRequest) -> Layout:
         """Check that the layout belongs to these parts and still holds; raises LayoutError with every reason."""
         layout = with_left_out(self.layout.uncut, pieces_of(parts))  # what was cut is in the record
-        problems = list(strangers(layout, pieces_of(parts)))
+        problems = [*strangers(layout, pieces_of(parts)), *_other_side(layout, supply.face_down)]
         if not problems:
             rules = {part.material: supply.rules(part.material) for part in parts}
-            bare, pieces = without_names(layout, parts), pieces_of(nestable(parts))
+            bare, pieces = without_names(layout, parts), pieces_of(nestable(parts), supply.face_down)
             whole, problems = as_stocked(bare, supply.stock, rules, supply.offcuts)
             problems += [f.message for f in verify(bare, pieces, rules)]
             if not problems and not same_places(whole := with_names(whole, parts), layout):
@@ -113,6 +116,13 @@ class StoredArrange:
         if problems:
             raise LayoutError([*(f"{self.path.name}: {problem}" for problem in problems), _advice(self.path)])
         return replace(whole, findings=left_out(layout, pieces_of(parts)))
+
+
+def _other_side(layout: Layout, face_down: Collection[str]) -> Iterator[str]:
+    """Say which sheets of a stored layout lie with their other side below than they are to lie now."""
+    for sheet in layout.sheets:
+        if sheet.face_down != (sheet.material in face_down):
+            yield f"{sheet.name} lies face {'down' if sheet.face_down else 'up'} in it, and now the other way"
 
 
 def _advice(path: Path) -> str:

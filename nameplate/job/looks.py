@@ -54,7 +54,8 @@ def look_of_shared(parts: Sequence[Part], context: PlateContext) -> Json:
 def _of_context(context: PlateContext, roles: Iterable[str]) -> Json:
     lettering = {f"lettering.{k}": v for k, v in asdict(context.lettering).items() if k not in _OF_ORDER}
     kerfs = {f"material.{r}.{key}": getattr(context.material(r), key) for r in roles for key in _OF_MATERIAL}
-    return {"face": _digest_of(context.face), **lettering, **_jig(context), **kerfs}
+    sides = {"files.face_down": context.face_down}
+    return {"face": _digest_of(context.face), **sides, **lettering, **_jig(context), **kerfs}
 
 
 def _jig(context: PlateContext) -> Json:

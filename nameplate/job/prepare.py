@@ -10,7 +10,9 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from nameplate.cut.expectation import DropIn
+from nameplate.errors import LayoutError
 from nameplate.findings import Finding, has_errors, sort_findings
+from nameplate.geometry.region import Array
 from nameplate.jig.skeleton import without_names
 from nameplate.job.designs import (
     DesignWork,
@@ -22,6 +24,7 @@ from nameplate.job.designs import (
     one_for_all,
     styles_of,
 )
+from nameplate.job.face_down import turned_over
 from nameplate.job.kept_plates import FIRST, Before, called_by_id, choose, numbered_on, shared_going_on
 from nameplate.job.kept_sheets import what_is_left, with_cut
 from nameplate.job.layout_stage import Arrange, NestArrange, lay_out, layout_findings, nest_request
@@ -46,6 +49,7 @@ from nameplate.pool.processes import Workers, get_ready, pool_of, pool_there
 from nameplate.record.kept import KeptPiece
 from nameplate.system.shelf import Shelf, changed
 from nameplate.ticket.cautions import material_findings
+from nameplate.ticket.checks import off_the_bed
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.workshop_schema import MaterialKeys
 from nameplate.wall.plan import WallPlan, plan_wall
@@ -67,6 +71,7 @@ class Batch:
 
     What was cut `before` lies on sheets of the layout that are marked so; its `drop_ins` are by plate, and `superseded`
     plates are made anew in place of what was cut of them. `looks` tell by plate what its row and the ticket say.
+    `labels` are the lines that are scored to tell pieces apart, in the coordinates of their sheets.
     """
 
     ticket: Ticket
@@ -89,11 +94,12 @@ class Batch:
     superseded: tuple[str, ...] = ()
     looks: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     shown: tuple[Plate, ...] = ()
+    labels: Mapping[PieceKey, tuple[Array, ...]] = field(default_factory=dict)
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
         """Every physical piece that is to be cut of the made plates, and of what the batch shares."""
-        return pieces_of(self.parts)
+        return pieces_of(self.parts, self.supply.face_down)
 
     @property
     def parts(self) -> tuple[Part, ...]:
@@ -226,6 +232,7 @@ def prepare(
             works, about_spares = add_spares(works, ticket.spares)
             going_on = make_going_on(maker, contexts, chosen.going_on)
             works = in_order((*numbered_on(works, before.kept), *going_on))
+    supply, about_sides = turned_over(supply, works, on.shared, face_down=ticket.files.face_down)
     with timed("nest"):
         progress.stage("nesting", 1)
         arrange = arrange or NestArrange(styles_of(contexts), draft, stores, pool_there(workers))
@@ -244,6 +251,7 @@ def prepare(
         *about_size,
         *about_reading,
         *about_spares,
+        *about_sides,
         *(f for plate in plates for f in plate.findings),
         *layout_findings(arranged.layout, orders.orders),
         *(found for one in designs_of(contexts, plates, arranged.shared) for found in judge_design(one)),
@@ -276,13 +284,17 @@ def prepare(
 def _supply(ticket: Ticket) -> NestRequest:
     """Read what there is to nest on, without pieces yet: what is wrong with it is said before any name is made."""
     check_stock_shapes(ticket.stock, margin=ticket.nest.edge_margin, gap=ticket.nest.gap)
+    offcuts = read_offcuts(ticket.nest.offcuts) if ticket.nest.offcuts else ()
+    whys = {offcut.name: off_the_bed(offcut.width, offcut.height, ticket.machine.bed) for offcut in offcuts}
+    if problems := [f"the offcut “{name}”: {why}, or leave it out of the list" for name, why in whys.items() if why]:
+        raise LayoutError(problems)
     return NestRequest(
         (),
         ticket.stock,
         ticket.nest,
         kerf={key: material.kerf for key, material in ticket.material.items()},
         grain=[key for key, material in ticket.material.items() if material.grain],
-        offcuts=read_offcuts(ticket.nest.offcuts) if ticket.nest.offcuts else (),
+        offcuts=offcuts,
     )
 
 

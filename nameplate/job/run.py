@@ -14,6 +14,7 @@ from nameplate.job.bundles import Bundle, bundles_of
 from nameplate.job.deliverables import paper, records
 from nameplate.job.desk import NO_DESK, Desk, MadeSheet
 from nameplate.job.handover import Plates, Underway, begin_cutting
+from nameplate.job.labelling import labelled
 from nameplate.job.layout_stage import StoredArrange
 from nameplate.job.out_folder import Content, Placed, check_folder, keep_only, staged, write_file
 from nameplate.job.prepare import Batch, prepare, room_of
@@ -79,6 +80,8 @@ def make_job(
         )
         with timed("room left"):
             batch = replace(batch, room=room_of(batch))
+        with timed("labels"):
+            batch = labelled(batch)
         with timed(WRITING):
             batch, figures = _leave(stage, batch, progress, pool, shelf, desk)
     return batch, figures

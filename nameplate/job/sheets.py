@@ -7,18 +7,20 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TypeAlias
 
+from nameplate.cut.axes import Axes
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import Inspected
 from nameplate.cut.inspect_files import examine_files
 from nameplate.cut.kerf import Toolpath, cut_length
-from nameplate.cut.order import PlacedToolpath, Step, burning_order, placed_marks
+from nameplate.cut.order import PlacedToolpath, Step, burning_order
 from nameplate.cut.pdf import tiled_pdf
 from nameplate.cut.sheet_pdf import steps_pdf
 from nameplate.cut.sheet_png import steps_png
 from nameplate.cut.svg import steps_svg
 from nameplate.cut.timing import Speeds, burn_time
 from nameplate.errors import OutputError
+from nameplate.geometry.lie import UNMOVED, Lie
 from nameplate.geometry.region import Array, Region, solids
 from nameplate.job.burning import speeds_of
 from nameplate.job.out_folder import write_file
@@ -88,20 +90,30 @@ def sheets_of(batch: Batch) -> tuple[Sheet, ...]:
     cut = [path for work in batch.works for path in work.toolpaths]
     cut += [path for own in batch.shared.values() for path in own.toolpaths]
     paths = {(p.plate, p.kind, p.layer): p for p in cut}
-    return tuple(_sheet(layout, pieces, paths) for layout in batch.layout.uncut.sheets)
+    return tuple(_sheet(layout, pieces, paths, batch.labels) for layout in batch.layout.uncut.sheets)
 
 
 def _sheet(
     layout: SheetLayout,
     pieces: dict[PieceKey, Piece],
     paths: dict[PartId, Toolpath],
+    labels: Mapping[PieceKey, tuple[Array, ...]],
 ) -> Sheet:
     return Sheet(
         cut_file(layout),
         layout,
         tuple(pieces[at.key] for at in layout.placements),
         tuple(
-            PlacedToolpath(paths[at.plate, at.kind, at.layer], at.copy, at.x, at.y, at.turn) for at in layout.placements
+            PlacedToolpath(
+                paths[at.plate, at.kind, at.layer],
+                at.copy,
+                at.x,
+                at.y,
+                at.turn,
+                layout.face_down,
+                labels.get(at.key, ()),
+            )
+            for at in layout.placements
         ),
     )
 
@@ -125,7 +137,7 @@ def expected_parts(batch: Batch) -> dict[PartId, ExpectedPart]:
             web=None if order is None else least_web(order.mount, part.kind, keys.lettering),
             is_waste=part.is_waste,
             marks=stored(part, "marks"),
-            at=(0.0, 0.0, 0.0),
+            at=UNMOVED,
             fits=keys.jig.style not in ("none", "print"),
         )
 
@@ -137,11 +149,11 @@ class _PlacedMarks(Later[tuple[Array, ...]]):
     """The marks of a part where it lies, placed when they are looked at."""
 
     part: ExpectedPart
-    at: Placement
+    at: Lie
 
     def made(self) -> tuple[Array, ...]:
         """Give the marks where the part lies."""
-        return placed_marks(self.part.marks or (), self.at.x, self.at.y, self.at.turn)
+        return self.at.lines(self.part.marks or ())
 
 
 def expectations(
@@ -149,10 +161,11 @@ def expectations(
 ) -> tuple[SheetExpectation, ...]:
     """Say of each sheet what must be left of it after burning its file; `parts` are the `expected_parts`."""
 
-    def lying(piece: Piece, at: Placement) -> ExpectedPart:
+    def lying(sheet: Sheet, piece: Piece, at: Placement) -> ExpectedPart:
         part = parts[piece.plate, piece.kind, piece.layer]
-        place = (at.x, at.y, at.turn)
-        return changed(part, copy=piece.copy, region=PlacedRegion(piece, at), marks=_PlacedMarks(part, at), at=place)
+        lie = at.lie(over=sheet.layout.face_down)
+        own = {"region": PlacedRegion(piece, at), "marks": _PlacedMarks(part, lie)}
+        return changed(part, copy=piece.copy, **own, labels=batch.labels.get(at.key, ()), at=lie)
 
     return tuple(
         SheetExpectation(
@@ -163,9 +176,11 @@ def expectations(
             gap=batch.ticket.nest.gap,
             edge_margin=batch.ticket.nest.edge_margin,
             web=None,
-            parts=tuple(map(lying, sheet.pieces, sheet.layout.placements)),
+            parts=tuple(lying(sheet, *one) for one in zip(sheet.pieces, sheet.layout.placements, strict=True)),
             room=_room(batch, sheet.layout),
             colours=batch.ticket.colours,
+            face_down=sheet.layout.face_down,
+            axes=Axes.of(batch.ticket.machine),
         )
         for sheet in sheets
     )
@@ -211,7 +226,8 @@ def _drawn(task: SheetTask, steps: Sequence[Step], form: str) -> str | bytes:
     width, height = task.expected.width, task.expected.height
     if form == "dxf":
         polylines = task.forms.curves == "polylines"
-        return steps_dxf(width, height, steps, task.colours, frame=task.forms.frame, polylines=polylines)
+        axes, frame = task.expected.axes, task.forms.frame
+        return steps_dxf(width, height, steps, task.colours, frame=frame, polylines=polylines, axes=axes)
     if form == "tiled":
         return tiled_pdf(steps, task.paper)
     return (steps_pdf if form == "pdf" else steps_png)(width, height, steps, task.colours)
@@ -219,8 +235,9 @@ def _drawn(task: SheetTask, steps: Sequence[Step], form: str) -> str | bytes:
 
 def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
     """Write one sheet under `folder`, read it back from disk and burn it virtually (runs in a worker process)."""
-    steps = burning_order(task.toolpaths, spread_heat=task.spread_heat)
     width, height = task.expected.width, task.expected.height
+    rest = task.expected.axes.corner(width, height)
+    steps = burning_order(task.toolpaths, rest=rest, spread_heat=task.spread_heat)
     digests = {}
     try:
         svg = steps_svg(width, height, steps, task.colours, title=task.title)

@@ -8,16 +8,17 @@ Numbers in a layout are rounded when it is made, so that what is written is what
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import asdict, dataclass, replace
-from typing import Any
+from typing import Any, cast
 
 from nameplate import tolerances
 from nameplate.findings import Finding
-from nameplate.geometry.region import Array, Region, hole_rings, moved, outer_rings
+from nameplate.geometry.lie import Lie
+from nameplate.geometry.region import Array, Region, hole_rings, mirrored, moved, outer_rings
 from nameplate.geometry.simplify import rounded
 from nameplate.model import Part, PartKind
-from nameplate.system.shelf import Later, lays_away, stored
+from nameplate.system.shelf import Later, lays_away, opened, stored
 
 #: Version of the layout file; a reader refuses any other.
 VERSION = 1
@@ -32,7 +33,7 @@ TURN_DECIMALS = 7
 @lays_away("region")
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One physical piece to cut: nominal, in plate coordinates."""
+    """One physical piece to cut: nominal, in plate coordinates, and turned over where its sheet lies face down."""
 
     plate: str
     kind: PartKind
@@ -73,6 +74,10 @@ class Placement:
         """What tells this piece from all others of a job."""
         return (self.plate, self.kind, self.copy, self.layer)
 
+    def lie(self, *, over: bool) -> Lie:
+        """Say how it lies; a piece of a sheet that lies face down is turned `over` first."""
+        return Lie(self.x, self.y, self.turn, over)
+
 
 @dataclass(frozen=True, slots=True)
 class SheetLayout:
@@ -81,7 +86,8 @@ class SheetLayout:
     `stock` is the position of its size in the ticket's stock, or -1 for an offcut. `on_hand` sheets cost nothing.
     `outline` is the sheet's own shape where it is not the whole rectangle; `keep_outs` are damaged places on it. One
     that is `cut` was cut after an earlier run, and nothing about it changes any more. What is left of another sheet
-    has its lower left corner `at` (x, y) mm from that sheet's; None where nobody knows.
+    has its lower left corner `at` (x, y) mm from that sheet's; None where nobody knows. One that lies `face_down` has
+    its show side below: all parts on it are turned over, left for right.
     """
 
     material: str
@@ -97,6 +103,7 @@ class SheetLayout:
     keep_outs: Region | None = None
     cut: bool = False
     at: tuple[float, float] | None = None
+    face_down: bool = False
 
     @property
     def name(self) -> str:
@@ -130,17 +137,34 @@ class Layout:
         return replace(self, sheets=tuple(sheet for sheet in self.sheets if not sheet.cut))
 
 
-def pieces_of(parts: Iterable[Part]) -> tuple[Piece, ...]:
-    """Expand the copies of parts that are to be cut into pieces.
+def pieces_of(parts: Iterable[Part], face_down: Collection[str] = ()) -> tuple[Piece, ...]:
+    """Expand the copies of parts that are to be cut into pieces; sheets of the materials `face_down` lie so.
 
     >>> pieces_of([])
     ()
     """
+    lying = ((p, _TurnedOver(held) if p.material in face_down else held) for p in parts for held in [_region(p)])
     return tuple(
-        Piece(part.plate, part.kind, copy, part.layer, part.material, stored(part, "region"))
-        for part in parts
+        Piece(part.plate, part.kind, copy, part.layer, part.material, cast("Region", region))
+        for part, region in lying
         for copy in range(part.first, part.first + part.copies)
     )
+
+
+def _region(part: Part) -> Region | Later[Region]:
+    held: Region | Later[Region] = stored(part, "region")
+    return held
+
+
+@dataclass(frozen=True, slots=True)
+class _TurnedOver(Later[Region]):
+    """A region turned over, left for right, when it is looked at."""
+
+    held: Region | Later[Region]
+
+    def made(self) -> Region:
+        """Turn it over."""
+        return mirrored(opened(self.held))
 
 
 def placement(piece: Piece, x: float, y: float, turn: float) -> Placement:
@@ -206,6 +230,7 @@ def _sheet_document(sheet: SheetLayout) -> dict[str, Any]:
         "offcut": sheet.offcut,
         **({"at": list(sheet.at)} if sheet.at is not None else {}),
         **({"cut": True} if sheet.cut else {}),
+        **({"face_down": True} if sheet.face_down else {}),
     }
     for name, region in (("outline", sheet.outline), ("keep_outs", sheet.keep_outs)):
         if region is not None:

@@ -47,13 +47,14 @@ VERSION = 1
 
 @dataclass(frozen=True, slots=True)
 class Remainder:
-    """What is left of one sheet, in its coordinates. `rectangle` lies within `outline`."""
+    """What is left of one sheet, in its coordinates, as it lay. `rectangle` lies within `outline`."""
 
     material: str
     number: int
     sheet: str
     outline: Region
     rectangle: Box
+    face_down: bool = False
 
     @property
     def name(self) -> str:
@@ -83,7 +84,7 @@ def remainder(sheet: SheetLayout, parts: Iterable[Region], gap: float) -> Remain
     box = largest_rectangle(largest)
     if box is None or min(box.width, box.height) < LEAST_SIDE:
         return None
-    return Remainder(sheet.material, sheet.number, sheet.name, largest, box)
+    return Remainder(sheet.material, sheet.number, sheet.name, largest, box, sheet.face_down)
 
 
 # --- the file -------------------------------------------------------------------------------------------------------
@@ -92,16 +93,23 @@ def remainder(sheet: SheetLayout, parts: Iterable[Region], gap: float) -> Remain
 def offcut_document(rest: Remainder) -> dict[str, Any]:
     """Write a remainder as a JSON table."""
     rectangle = [round(v, 4) for v in rest.rectangle]
-    return remainder_table(rest.name, rest.material, rectangle, region_document(rest.outline))
+    outline = region_document(rest.outline)
+    return remainder_table(rest.name, rest.material, rectangle, outline, face_down=rest.face_down)
 
 
 def remainder_table(
-    name: str, material: str, rectangle: list[float], outline: Sequence[Mapping[str, Any]]
+    name: str,
+    material: str,
+    rectangle: list[float],
+    outline: Sequence[Mapping[str, Any]],
+    *,
+    face_down: bool = False,
 ) -> dict[str, Any]:
     """Put the JSON table of a remainder together: `at` is the lower left corner of its outline, on its sheet."""
     corners = [corner for solid in outline for corner in solid["outer"]]
     at = [min(x for x, _ in corners), min(y for _, y in corners)]
-    return {"name": name, "material": material, "at": at, "rectangle": rectangle, "outline": outline}
+    side = {"face_down": True} if face_down else {}
+    return {"name": name, "material": material, "at": at, **side, "rectangle": rectangle, "outline": outline}
 
 
 def offcuts_to_json(found: Sequence[Remainder], kept: Sequence[Mapping[str, Any]] = ()) -> str:
@@ -147,16 +155,17 @@ def _offcuts(document: object) -> tuple[Offcut, ...]:
 
 
 def _offcut(fields: Fields, value: object, path: str) -> Offcut | None:
-    row = fields.table(value, path, ("name", "material", "at", "rectangle", "outline"))
+    row = fields.table(value, path, ("name", "material", "at", "face_down", "rectangle", "outline"))
     name = fields.text(row.get("name"), f"{path}.name")
     material = fields.text(row.get("material"), f"{path}.material")
     for where, side in fields.rows(row, "rectangle", path):
         fields.number(side, where)
     at = fields.place(row, "at", path)
+    face_down = fields.flag(row.get("face_down", False), f"{path}.face_down")
     outline = fields.region(row, "outline", path)
     if "outline" not in row or (outline is not None and outline.is_empty):
         fields.problems.append(f"{path}.outline: an offcut has an outline")
     if outline is None or outline.is_empty:
         return None
     box = bounds(outline)
-    return Offcut(material, name, box.width, box.height, moved(outline, -box.x0, -box.y0), at)
+    return Offcut(material, name, box.width, box.height, moved(outline, -box.x0, -box.y0), at, face_down)

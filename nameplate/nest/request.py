@@ -19,7 +19,7 @@ class NestRequest:
     `kerf` is the width of the cut (mm) by material; parts are never nearer than that. `grain` names the materials on
     which all parts lie the same way. `offcuts` are used before anything else. `budgets` say by material how much the
     search may try, where that is not `NEST`. Sheets are numbered after those that were cut before (`numbered_after`, by
-    material).
+    material). Those of the materials `face_down` lie with their show side below.
     """
 
     pieces: Sequence[Piece]
@@ -30,6 +30,7 @@ class NestRequest:
     offcuts: Sequence[Offcut] = ()
     budgets: Mapping[str, SearchBudget] = field(default_factory=dict)
     numbered_after: Mapping[str, int] = field(default_factory=dict)
+    face_down: Collection[str] = ()
 
     def rules(self, material: str) -> Rules:
         """Give what every placement of a material keeps to."""

@@ -21,6 +21,8 @@ from nameplate.geometry.region import (
     difference,
     from_ring,
     hull,
+    mirrored,
+    moved,
     offset,
     points,
     rectangle,
@@ -49,7 +51,8 @@ class Rules:
 class Offcut:
     """A remainder of an earlier sheet. `outline` is in its own coordinates, inside width x height, or all of it.
 
-    Its lower left corner is `at` (x, y) mm from that of the sheet it is left of, None where nobody knows.
+    Its lower left corner is `at` (x, y) mm from that of the sheet it is left of, None where nobody knows. It is told as
+    it lay then: `face_down` with its show side below.
     """
 
     material: str
@@ -58,6 +61,14 @@ class Offcut:
     height: float
     outline: Region | None = None
     at: tuple[float, float] | None = None
+    face_down: bool = False
+
+    def lying(self, *, face_down: bool) -> Offcut:
+        """Give it with that side below; turned over, it has another place on its sheet, which nobody is told."""
+        if self.face_down == face_down:
+            return self
+        outline = None if self.outline is None else moved(mirrored(self.outline), self.width)
+        return replace(self, outline=outline, at=None, face_down=face_down)
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,6 +51,7 @@ _SHEET = (
     "offcut",
     "at",
     "cut",
+    "face_down",
     "outline",
     "keep_outs",
     "placements",
@@ -110,6 +111,7 @@ def _sheet(fields: Fields, row: object, path: str) -> SheetLayout:
         keep_outs=fields.region(sheet, "keep_outs", path),
         cut=fields.flag(sheet.get("cut", False), f"{path}.cut"),
         at=fields.place(sheet, "at", path),
+        face_down=fields.flag(sheet.get("face_down", False), f"{path}.face_down"),
     )
 
 

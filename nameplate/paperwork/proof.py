@@ -231,9 +231,8 @@ class CustomerProof:
         return Card(plate, facts, self.looks.get(plate.order.row, ()), signed)
 
     def colours(self, order: Order) -> Colours:
-        """Give the colours of a plate; letters that stay in it are drawn as dark openings."""
-        own = colours_of(self.materials[order.design])
-        return replace(own, lettering=LETTER_COLOUR) if order.mount in ("pierced", "marked") else own
+        """Give the colours of a plate."""
+        return colours_on(order, self.materials[order.design])
 
 
 def _aspect(face: Face, plates: Sequence[Plate]) -> float:
@@ -274,6 +273,12 @@ def colours_of(materials: Materials) -> Colours:
         backing=own.get("backing") or BACKING_COLOUR,
         scored=LETTER_COLOUR,
     )
+
+
+def colours_on(order: Order, materials: Materials) -> Colours:
+    """Give the colours of a plate by its order; letters that stay in it are drawn as dark openings."""
+    own = colours_of(materials)
+    return replace(own, lettering=LETTER_COLOUR) if order.mount in ("pierced", "marked") else own
 
 
 def version(plates: Sequence[Plate], faces: Mapping[str, Face], materials: Mapping[str, Materials]) -> str:

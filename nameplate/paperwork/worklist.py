@@ -130,7 +130,7 @@ class _Lying:
 
     def middle(self, part: Part) -> tuple[float, float]:
         """Give the middle of the piece, which is of a part, on the sheet (mm)."""
-        return rg.bounds(lying(part, self.at)).centre
+        return rg.bounds(lying(part, self.at, self.sheet)).centre
 
     def square(self, part: Part) -> str:
         """Name the square of the sheet's map that this middle is in."""
@@ -188,9 +188,9 @@ def _jig(plate: Plate, parts: Mapping[tuple[PartKind, int], Part], templates: Se
     }
 
 
-def lying(part: Part, at: Placement) -> Region:
+def lying(part: Part, at: Placement, sheet: SheetLayout) -> Region:
     """Give the region of a part where it lies on its sheet."""
-    return rg.moved(part.region, at.x, at.y, turn=at.turn)
+    return at.lie(over=sheet.face_down).region(part.region)
 
 
 def _extra_headings(plates: Sequence[Plate]) -> dict[str, str]:

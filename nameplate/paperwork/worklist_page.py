@@ -259,7 +259,7 @@ def _map(sheet: SheetLayout, parts: _Parts, file: str, layout: Layout) -> SheetP
     from markupsafe import Markup
 
     names = {(at.plate, at.copy, at.x, at.y, at.turn) for at in sheet.placements if at.kind == "lettering"}
-    pieces = [(_label(at, names), lying(parts[at.plate, at.kind, at.layer], at)) for at in sheet.placements]
+    pieces = [(_label(at, names), lying(parts[at.plate, at.kind, at.layer], at, sheet)) for at in sheet.placements]
     picture = Markup(sheet_map(sheet.width, sheet.height, pieces, f"map of {file}", outline=sheet.outline))
     side = Squares(sheet.width, sheet.height).side
     upright, left_of = sheet.height > sheet.width, left_of_sentence(sheet, layout.sheets)
@@ -306,8 +306,9 @@ def _label(at: Placement, names: set[tuple[str, int, float, float, float]]) -> s
 
 def _about(sheet: SheetLayout) -> str:
     count = len(sheet.placements)
+    over = "; lies show side down, seen from behind" if sheet.face_down else ""
     done = "; cut already" if sheet.cut else ""
-    return f"{sheet.width:g} x {sheet.height:g} mm, {count} piece{'' if count == 1 else 's'}{done}"
+    return f"{sheet.width:g} x {sheet.height:g} mm, {count} piece{'' if count == 1 else 's'}{over}{done}"
 
 
 def _reasons(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:

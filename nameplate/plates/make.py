@@ -45,7 +45,8 @@ class PlateContext:
     """What every plate of a design shares; fonts named by path are relative to `folder`.
 
     `lines` are those that have a style of their own. `materials` are those of each role, and `keys` what the ticket
-    calls those that are not called by their role. Without `cuts` no toolpaths are made: an estimate needs none.
+    calls those that are not called by their role. Without `cuts` no toolpaths are made: an estimate needs none. Sheets
+    are to lie `face_down`, which changes nothing about a plate.
     """
 
     lettering: LetteringKeys
@@ -56,12 +57,14 @@ class PlateContext:
     cuts: bool = True
     lines: tuple[LineKeys, ...] = ()
     keys: Mapping[str, str] = field(default_factory=dict)
+    face_down: bool = False
 
     @classmethod
     def of(cls, ticket: Ticket, face: Face, cuts: bool = True) -> PlateContext:
         """Take from a ticket, or from one of its designs, what plates are made by."""
         own = {role: ticket.material[key] for role in MATERIALS if (key := ticket.key_of(role)) in ticket.material}
-        return cls(ticket.own_lettering, ticket.own_jig, own, ticket.folder, face, cuts, ticket.line, ticket.materials)
+        by = (ticket.own_lettering, ticket.own_jig, own, ticket.folder, face, cuts, ticket.line, ticket.materials)
+        return cls(*by, face_down=ticket.files.face_down)
 
     def material(self, role: str) -> MaterialKeys:
         """Give the material of a role; the ticket's reader has filled in the ones a ticket leaves out."""

@@ -196,7 +196,7 @@ def _sheets(store: Store, pieces: Mapping[int, Sequence[KeptPiece]]) -> Iterator
             row["nominal"],
             tuple(pieces.get(number, ())),
             tuple(files.get(number, ())),
-            _rest(rests[number], layout.material) if number in rests else None,
+            _rest(rests[number], layout) if number in rests else None,
             row["on_hand"],
         )
 
@@ -209,12 +209,12 @@ def _layout(row: TableRow) -> SheetLayout:
     return replace(sheet, cut=True)
 
 
-def _rest(row: TableRow, material: str) -> Json:
+def _rest(row: TableRow, sheet: SheetLayout) -> Json:
     outline, rectangle = (_json(row, name, list) for name in ("outline", "rectangle"))
     try:
         if [type(side) in (int, float) for side in rectangle] != [True] * 4:
             raise ValueError("a rectangle has four numbers")
-        return remainder_table(row["name"], material, rectangle, outline)
+        return remainder_table(row["name"], sheet.material, rectangle, outline, face_down=sheet.face_down)
     except (KeyError, TypeError, ValueError) as error:
         raise RecordError(f"the record of {row['name']} is damaged ({error}); put back a copy of it") from error
 

@@ -20,10 +20,9 @@ from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.kept_entries import entries_document
 from nameplate.cut.nominal_file import RECORD, part_entries, sheet_entry
 from nameplate.cut.nominal_file import Record as RunRecord
-from nameplate.cut.order import placed_marks
 from nameplate.cut.read_nominal import read_record
 from nameplate.errors import RecordError
-from nameplate.geometry.region import moved
+from nameplate.geometry.lie import UNMOVED
 from nameplate.model import Lettering, LinePlace, Order, Part, Plate
 from nameplate.nest.layout import Layout, PieceKey, SheetLayout, layout_to_json
 from nameplate.nest.stored import read_layout
@@ -227,14 +226,13 @@ def _parts(folder: _Folder) -> dict[str, tuple[Part, ...]]:
 
 def _part(part: ExpectedPart, material: str, cut_from: str = "") -> Part:
     """Give a part in plate coordinates."""
-    x, y, turn = part.at or (0.0, 0.0, 0.0)
-    marks = placed_marks(placed_marks(part.marks or (), -x, -y, 0.0), 0.0, 0.0, -turn)
+    lie = part.at or UNMOVED
     return Part(
         part.plate,
         part.kind,
         material,
-        moved(moved(part.region, -x, -y), turn=-turn),
-        marks=tuple(marks),
+        lie.region_back(part.region),
+        marks=lie.lines_back(part.marks or ()),
         layer=part.layer,
         is_waste=part.is_waste,
         cut_from=cut_from,

@@ -66,11 +66,21 @@ def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tu
         *_job_problems(ticket),
         *(problem for one in tickets_of(ticket) for problem in _named(_own_problems(one), one, ticket)),
         *_idle_jigs(ticket),
+        *_show_side_labels(ticket),
         *_sheet_problems(ticket),
         *wall_problems(ticket.wall),
     ]
     told = {text: (keys, text) for keys, text in problems if not any(_is_tainted(key, tainted) for key in keys)}
     return tuple(told.values())
+
+
+def _show_side_labels(ticket: Ticket) -> Iterator[Problem]:
+    if ticket.files.label == "back" and not ticket.files.face_down:
+        yield (
+            ("files.label",),
+            'label = "back" would score ids on the show side, since sheets lie face up: write face_down = true beside '
+            'it, or label = "waste"',
+        )
 
 
 def tickets_of(ticket: Ticket) -> tuple[Ticket, ...]:
@@ -307,6 +317,9 @@ def _need_problems(ticket: Ticket) -> Iterator[Problem]:
 def _sheet_problems(ticket: Ticket) -> Iterator[Problem]:
     margin = ticket.nest.edge_margin
     for number, stock in enumerate(ticket.stock, 1):
+        if why := off_the_bed(stock.width, stock.height, ticket.machine.bed):
+            keys = (f"stock {number}.width", f"stock {number}.height", "machine.bed")
+            yield keys, f"stock {number}, {stock.material}: {why}, and write that size"
         if min(stock.width, stock.height) <= 2 * margin:
             yield (
                 (f"stock {number}.width", f"stock {number}.height", "nest.edge_margin"),
@@ -321,6 +334,29 @@ def _sheet_problems(ticket: Ticket) -> Iterator[Problem]:
             f"nest.gap = {ticket.nest.gap:g} is less than the kerf of {kerfs}: the beam would "
             "nick the neighbouring part; expected at least the kerf",
         )
+
+
+def off_the_bed(width: float, height: float, bed: tuple[float, float] | None) -> str:
+    """Say why a sheet (mm) does not lie on a machine's bed, and how it would; empty where it does, or nobody knows.
+
+    >>> off_the_bed(600, 300, (900, 600)), off_the_bed(600, 300, None)
+    ('', '')
+    >>> off_the_bed(300, 600, (600, 400))
+    'a sheet of 300 x 600 mm lies on the bed of 600 x 400 mm only turned: turn it to 600 x 300 mm'
+    >>> off_the_bed(1200, 600, (900, 600)).partition(": ")[2]
+    'use a larger machine, or cut it into 2 of 600 x 600 mm'
+    """
+    if bed is None or (width <= bed[0] and height <= bed[1]):
+        return ""
+    sheet, place = f"a sheet of {width:g} x {height:g} mm", f"the bed of {bed[0]:g} x {bed[1]:g} mm"
+    if height <= bed[0] and width <= bed[1]:
+        return f"{sheet} lies on {place} only turned: turn it to {height:g} x {width:g} mm"
+    counts = [(math.ceil(width / b), math.ceil(height / c)) for b, c in (bed, bed[::-1])]
+    across, up = min(counts, key=lambda count: count[0] * count[1])
+    part = (width / across, height / up)
+    wide, high = part if part[0] <= bed[0] and part[1] <= bed[1] else part[::-1]
+    pieces = f"{across * up} of {wide:g} x {high:g} mm"
+    return f"{sheet} is larger than {place}: use a larger machine, or cut it into {pieces}"
 
 
 def _add_stock(material: str, reason: str) -> str:

@@ -19,9 +19,22 @@ class FilesKeys:
     formats: tuple[str, ...] = key(
         ("svg",),
         "choices",
-        "forms of each sheet; the SVG is always there, because it is what is inspected; tiled is a PDF on paper pages",
+        "forms of each sheet; the SVG is always there, because it is what is inspected; tiled is a PDF on paper "
+        "pages; png is a picture of each sheet, and of each plate",
         choices=FORMATS,
         example=("svg", "dxf", "pdf"),
+    )
+    face_down: bool = key(
+        False,
+        "flag",
+        "everything that people see is cut mirrored, so that its show side lies below, under its masking; jigs are not",
+    )
+    label: str = key(
+        "none",
+        "choice",
+        "where ids of names, backings and plaques are scored: beside them on the waste; or on the back of what lies "
+        "face down, where there is room, and else on the waste",
+        choices=("none", "waste", "back"),
     )
     frame: bool = key(True, "flag", "the sheet's rectangle in a DXF, on the layer sheet, which is not to be cut")
     curves: str = key(

@@ -83,6 +83,7 @@ _SHOP_END = """
 # offcut   = true
 
 # [machine]
+# bed  = [900, 600]      # a sheet that does not lie on it is refused
 # rate = 40              # what an hour of the laser costs; cut_speed in a material tells how long it takes
 # acceleration = 3000    # mm/s2, makes that true to bends and corners
 

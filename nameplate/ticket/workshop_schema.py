@@ -70,10 +70,30 @@ class StockKeys:
     )
 
 
+#: Corners of a sheet that a machine may count from.
+ORIGINS: tuple[str, ...] = ("bottom-left", "bottom-right", "top-left", "top-right")
+
+
 @dataclass(frozen=True, slots=True)
 class MachineKeys:
     """`[machine]`: what is known of the laser; a workshop file has it for all jobs."""
 
+    bed: tuple[float, float] | None = key(
+        None,
+        "pair",
+        "width and height of its bed; a sheet that does not lie on it is refused",
+        above=0,
+        unset="any sheet is taken",
+        example=(900, 600),
+    )
+    origin: str = key(
+        "bottom-left",
+        "choice",
+        "the corner of a sheet that it counts from, where its beam starts; a DXF has its zero there",
+        choices=ORIGINS,
+    )
+    x_axis: str = key("right", "choice", "which way its x grows; a DXF is counted so", choices=("right", "left"))
+    y_axis: str = key("up", "choice", "which way its y grows; a DXF is counted so", choices=("up", "down"))
     rate: float = key(
         0.0, "number", "what an hour of the machine costs, in your currency", least=0, most=1e5, example=40
     )

@@ -18,7 +18,7 @@ from pathlib import Path
 import numpy as np
 
 from nameplate.cut.kerf import Toolpath
-from nameplate.cut.order import OPERATIONS, PlacedToolpath, Step, burning_order, placed_marks
+from nameplate.cut.order import OPERATIONS, PlacedToolpath, Step, burning_order
 from nameplate.face.making import make_face
 from nameplate.geometry.curves.curve import Curve, moved
 from nameplate.job.prepare import prepare
@@ -96,7 +96,7 @@ def nearest_neighbour(placed: Sequence[PlacedToolpath], *, anywhere: bool) -> fl
 def _ends(placed: PlacedToolpath, operation: str, *, anywhere: bool) -> list[tuple[np.ndarray, np.ndarray]]:
     """Give where each line of a part may be entered, (n, 2), and where it is left then."""
     if operation == "score":
-        marks = placed_marks(placed.toolpath.marks, placed.x, placed.y, placed.turn)
+        marks = placed.lie.lines(placed.toolpath.marks)
         return [(mark[[0, -1]], mark[[-1, 0]]) for mark in marks]
     curves = [c.curve for c in placed.toolpath.contours if c.operation == operation]
     knots = [moved(c, placed.x, placed.y, placed.turn).segments[:, 0] for c in curves]

@@ -8,9 +8,10 @@ from shapely.geometry import Point
 
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.kerf import toolpath
-from nameplate.cut.order import PlacedToolpath, placed_marks
+from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.svg import sheet_svg
 from nameplate.geometry import region
+from nameplate.geometry.lie import Lie
 from nameplate.model import Part
 from nameplate.system.digests import digest, sealed
 
@@ -70,9 +71,9 @@ class Sheet:
 
     @staticmethod
     def part(part, copy, x, y, turn):
-        placed = region.moved(part.region, x, y, turn=turn)
-        marks = placed_marks(part.marks, x, y, turn)
-        return ExpectedPart(part.plate, part.kind, copy, part.layer, placed, 1, None, marks, at=(x, y, turn))
+        lie = Lie(x, y, turn)
+        placed, marks = lie.region(part.region), lie.lines(part.marks)
+        return ExpectedPart(part.plate, part.kind, copy, part.layer, placed, 1, None, marks, at=lie)
 
     def placed(self, kerf=KERF):
         return [PlacedToolpath(fitted(part, kerf), copy, x, y, turn) for part, copy, x, y, turn in self.spots]

@@ -15,6 +15,7 @@ from nameplate.cut.read_back import read_sheet
 from nameplate.cut.read_nominal import read_record
 from nameplate.cut.svg import sheet_svg
 from nameplate.geometry import region
+from nameplate.geometry.lie import Lie
 from nameplate.job.inspect_folder import look_over
 from nameplate.model import Part
 
@@ -29,10 +30,10 @@ def written(folder, file, part, turn, kerf=0.2):
     """Cut one part from a sheet of its own."""
     (folder / "cut").mkdir(parents=True, exist_ok=True)
     path = folder / "cut" / file
-    at = (60.0, 50.0, float(turn))
-    placed = PlacedToolpath(toolpath(part, kerf), 1, *at)
+    at = Lie(60.0, 50.0, float(turn))
+    placed = PlacedToolpath(toolpath(part, kerf), 1, at.x, at.y, at.turn)
     path.write_text(sheet_svg(120, 100, [placed]), encoding="utf-8")
-    lying = region.moved(part.region, at[0], at[1], turn=turn)
+    lying = at.region(part.region)
     expected = ExpectedPart(part.plate, part.kind, 1, 1, lying, at=at)
     return path, SheetExpectation(part.material, 120, 100, kerf, 1.5, 5, None, (expected,))
 

@@ -2,6 +2,7 @@ import base64
 import copy
 import json
 import zlib
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -9,6 +10,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
+from nameplate.cut.axes import Axes
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
 from nameplate.cut.nominal_file import SLACK
@@ -18,6 +20,7 @@ from nameplate.cut.read_nominal import read_record
 from nameplate.cut.scores import unlike
 from nameplate.errors import OutputError
 from nameplate.geometry import region
+from nameplate.geometry.lie import Lie
 
 from .records import record
 
@@ -33,6 +36,27 @@ def test_what_was_recorded_is_read_back(sheet, tmp_path):
         assert (a.key, a.pieces, a.web, a.at) == (b.key, b.pieces, b.web, b.at)
         assert region.hausdorff(a.region, b.region) <= SLACK
         assert unlike(a.marks, b.marks) == ((), ())
+
+
+def test_a_sheet_that_lies_face_down_its_labels_and_its_axes_are_read_back(sheet, tmp_path):
+    label = (np.array([(3.0, 3.0), (5.0, 3.0), (5.0, 4.5)]), np.array([(6.0, 3.0), (6.0, 4.5)]))
+    first, *others = sheet.expected.parts
+    lies = [Lie(part.at.x, part.at.y, part.at.turn, over=True) for part in (first, *others)]
+    parts = tuple(
+        replace(part, region=lie.region(part.at.region_back(part.region)), marks=None, at=lie)
+        for part, lie in zip((first, *others), lies, strict=True)
+    )
+    parts = (replace(parts[0], labels=label), *parts[1:])
+    wanted = replace(sheet.expected, parts=parts, face_down=True, axes=Axes("bottom-right", left=True))
+    path = tmp_path / "nominal.json"
+    path.write_text(record([("cut/a.svg", wanted)]), encoding="utf-8")
+    ((_, got),) = read_record(path).sheets
+    assert (got.face_down, got.axes) == (True, wanted.axes)
+    assert [len(part.labels) for part in got.parts] == [2, *(0 for _ in others)]
+    assert unlike(got.parts[0].labels, label) == ((), ())
+    for a, b in zip(got.parts, wanted.parts, strict=True):
+        assert a.at == b.at
+        assert region.hausdorff(a.region, b.region) <= SLACK
 
 
 def test_loose_pieces_and_holes(tmp_path):
@@ -57,7 +81,7 @@ def recorded(tmp_path, clearance, *parts):
 
 
 def part(kind, shape):
-    return ExpectedPart("1", kind, 1, 1, shape, at=(0.0, 0.0, 0.0))
+    return ExpectedPart("1", kind, 1, 1, shape, at=Lie(0.0, 0.0, 0.0))
 
 
 #: A letter with a counter, and a notch in which the template has a tongue.
@@ -97,7 +121,7 @@ def test_a_window_that_would_be_derived_otherwise_is_written(tmp_path, changed):
 def test_copies_and_shared_frames_are_written_once(tmp_path):
     frame = region.rectangle(0, 0, 50, 40)
     parts = [
-        ExpectedPart(plate, "template", copy, 1, region.difference(frame, hole), at=(0.0, 0.0, 0.0))
+        ExpectedPart(plate, "template", copy, 1, region.difference(frame, hole), at=Lie(0.0, 0.0, 0.0))
         for plate, hole in (("1", region.rectangle(5, 5, 9, 9)), ("2", region.rectangle(5, 5, 9, 8)))
         for copy in (1, 2)
     ]
@@ -161,8 +185,10 @@ def put(document, path, value):
 def small_record():
     tile = region.difference(region.rectangle(0, 0, 9, 9), region.rectangle(2, 2, 4, 4))
     marks = (np.array([(1.0, 1.0), (2.0, 1.0)]), np.array([(5.0, 1.0), (6.0, 1.0), (7.0, 2.0)]))
-    part = ExpectedPart("1", "blank", 1, 1, region.moved(tile, 9, 9), 1, None, marks, at=(9.0, 9.0, 0.0))
-    sheet = SheetExpectation("blank", 50, 50, 0.2, 1, 1, None, (part,))
+    lie, label = Lie(9.0, 9.0, 0.0), (np.array([(30.0, 30.0), (32.0, 30.0)]),)
+    part = ExpectedPart("1", "blank", 1, 1, region.moved(tile, 9, 9), 1, None, marks, labels=label, at=lie)
+    axes = Axes("top-left", down=True)
+    sheet = SheetExpectation("blank", 50, 50, 0.2, 1, 1, None, (part,), face_down=True, axes=axes)
     fit = DropIn("the plaque", ("1", "blank", 1), 0.1, None, region.rectangle(2, 2, 3, 3))
     return json.loads(record([("cut/a.svg", sheet)], [fit], [("jigs/a.svg", sheet)]))
 
@@ -221,7 +247,7 @@ def test_copies_cost_a_line_and_not_a_shape(tmp_path):
     def sheet(copies):
         places = [(20.0 * k, 7.25, 90.0 * (k % 4)) for k in range(copies)]
         parts = tuple(
-            ExpectedPart("1", "blank", k + 1, 1, region.moved(disc, x, y, turn=turn), at=(x, y, turn))
+            ExpectedPart("1", "blank", k + 1, 1, region.moved(disc, x, y, turn=turn), at=Lie(x, y, turn))
             for k, (x, y, turn) in enumerate(places)
         )
         return SheetExpectation("blank", 900, 50, 0.2, 1, 1, None, parts)

@@ -4,7 +4,7 @@ import numpy as np
 import shapely
 
 from nameplate.cut.kerf import toolpath
-from nameplate.cut.order import PlacedToolpath, burning_order, placed_marks
+from nameplate.cut.order import PlacedToolpath, burning_order
 from nameplate.geometry import engraving_font, region
 from nameplate.geometry.curves.curve import Curve, flatten, moved
 from nameplate.model import Part
@@ -89,7 +89,7 @@ def test_a_part_in_the_bay_of_a_larger_one_comes_before_it():
 def test_a_line_begins_at_one_of_its_knots_and_a_stroke_at_an_end(sheet):
     placed = sheet.placed()
     knots = [moved(c.curve, p.x, p.y, p.turn).segments[:, 0] for p in placed for c in p.toolpath.contours]
-    strokes = [m for p in placed for m in placed_marks(p.toolpath.marks, p.x, p.y, p.turn)]
+    strokes = [m for p in placed for m in p.lie.lines(p.toolpath.marks)]
     for step in burning_order(placed):
         if isinstance(step.line, Curve):
             assert any((own == step.line.start).all(axis=1).any() for own in knots)

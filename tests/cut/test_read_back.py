@@ -154,3 +154,8 @@ def test_entities_are_not_followed(read, tmp_path):
 
 def test_a_folder_is_not_a_file(tmp_path):
     assert [f.code for f in read_sheet(tmp_path).faults] == ["file-unreadable"]
+
+
+@pytest.mark.parametrize(("name", "faults"), [('id="cut-outside" ', 0), ("", 0), ('id="cut-inside" ', 1)])
+def test_a_group_is_called_by_its_operation_or_not_at_all(read, name, faults):
+    assert len(read(drawing(GROUP.replace("fill", name + "fill", 1).format(PATH))).faults) == faults

@@ -55,10 +55,10 @@ class TestForm:
             '<?xml version="1.0" encoding="UTF-8"?>\n'
             '<svg xmlns="http://www.w3.org/2000/svg" version="1.1" '
             'width="100mm" height="50.5mm" viewBox="0 0 100 50.5">\n'
-            '<g data-operation="score" fill="none" stroke="#009e73" stroke-width="0.1">\n'
+            '<g data-operation="score" id="score" fill="none" stroke="#009e73" stroke-width="0.1">\n'
             '<path data-plate="7" data-part="lettering" data-copy="1" fill="none" d="M24 36.5L24 38.5L22 38.5"/>\n'
             "</g>\n"
-            '<g data-operation="cut-outside" fill="none" stroke="#0072b2" stroke-width="0.1">\n'
+            '<g data-operation="cut-outside" id="cut-outside" fill="none" stroke="#0072b2" stroke-width="0.1">\n'
             '<path data-plate="7" data-part="lettering" data-copy="1" fill="none" '
             'd="M19.9 40.6L30.1 40.6L30.1 30.4L19.9 30.4Z"/>\n'
             "</g>\n"
@@ -89,7 +89,7 @@ class TestForm:
 
     def test_colours_are_the_tickets(self):
         text = sheet_svg(50, 50, [PlacedToolpath(toolpath(SQUARE, 0), 1, 0, 0)], ColourKeys(cut_outside="#123456"))
-        assert '<g data-operation="cut-outside" fill="none" stroke="#123456"' in text
+        assert '<g data-operation="cut-outside" id="cut-outside" fill="none" stroke="#123456"' in text
 
     def test_awkward_ids_and_titles_survive(self):
         plate = "A&B <\"x\"> 'y' ü"

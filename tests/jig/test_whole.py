@@ -62,7 +62,7 @@ def test_a_carrier_with_contact_windows_and_a_ladder(tmp_path):
     template = features(out / plate["jig"]["file"])
     assert sorted(template) == ["contact-window", "pin-hole", "pin-hole", "pin-slot"]
     carrier = (out / "jigs" / "carrier.svg").read_text(encoding="utf-8")
-    assert re.findall(r'<g data-layer="(\d)">', carrier) == ["1", "2", "3"]
+    assert re.findall(r'<g data-layer="(\d)" id="layer-\1">', carrier) == ["1", "2", "3"]
     assert 'data-part="carrier"' in carrier and 'data-part="template"' not in carrier
     found = features(out / "jigs" / "carrier.svg")
     assert found.count("pocket") == 2 and found.count("release") == 1 and found.count("pin-hole") == 9

@@ -7,10 +7,14 @@ import ezdxf
 import numpy as np
 import pypdfium2
 import pytest
-from PIL import Image, ImageDraw
+import shapely
+from PIL import Image, ImageColor, ImageDraw
+from shapely import affinity
 
+from nameplate.cut.read_nominal import read_record
 from nameplate.job.inspect_folder import look_over
 from nameplate.job.run import make_job
+from nameplate.paperwork.proof import FACE_COLOUR, LETTER_COLOUR
 from nameplate.ticket.reader import read_ticket
 
 TICKET = """
@@ -87,3 +91,55 @@ def test_the_older_key_for_a_dxf_still_asks_for_one(tmp_path):
         text = TICKET.replace('title = "Orchard"\n', 'title = "Orchard"\ndxf = true\n') + files
         (tmp_path / "job.toml").write_text(text, encoding="utf-8")
         assert read_ticket(tmp_path / "job.toml").cut_files.others == forms
+
+
+def test_a_dxf_is_counted_as_the_machine_does(tmp_path):
+    counted = '[machine]\nbed = [200, 100]\norigin = "top-left"\ny_axis = "down"\n'
+    out = made(tmp_path, f'[files]\nformats = ["dxf", "tiled"]\n{counted}')
+    assert look_over(out).findings == ()
+    drawing = ezdxf.readfile(out / "cut" / "lettering-01.dxf")
+    assert (tuple(drawing.header["$EXTMIN"])[:2], tuple(drawing.header["$EXTMAX"])[:2]) == ((0, 0), (120, 90))
+    record = out / "nominal.json"
+    record.write_text(record.read_text(encoding="utf-8").replace('"down":true', '"down":false'), encoding="utf-8")
+    assert {"true-size"} <= {f.code for f in look_over(out).findings}
+
+
+@pytest.mark.parametrize(
+    ("bed", "said"),
+    [
+        ((110, 200), "lies on the bed of 110 x 200 mm only turned: turn it to 90 x 120 mm, and write that size"),
+        ((80, 80), "is larger than the bed of 80 x 80 mm: use a larger machine, or cut it into 4 of 60 x 45 mm"),
+    ],
+)
+def test_a_sheet_that_does_not_lie_on_the_bed_is_refused(tmp_path, bed, said):
+    with pytest.raises(ValueError, match="stock 1, lettering: a sheet of 120 x 90 mm " + said):
+        made(tmp_path, f"[machine]\nbed = [{bed[0]}, {bed[1]}]\n")
+
+
+def test_an_offcut_that_does_not_lie_on_the_bed_is_refused(tmp_path):
+    outline = [{"outer": [[0, 0], [400, 0], [400, 90], [0, 90]], "holes": []}]
+    rest = {"name": "long one", "material": "lettering", "rectangle": [0, 0, 400, 90], "outline": outline}
+    (tmp_path / "offcuts.json").write_text(json.dumps({"version": 1, "offcuts": [rest]}), encoding="utf-8")
+    with pytest.raises(ValueError, match="the offcut “long one”: a sheet of 400 x 90 mm is larger than the bed"):
+        made(tmp_path, '[nest]\noffcuts = "offcuts.json"\n[machine]\nbed = [150, 150]\n')
+
+
+def test_every_plate_has_a_picture_of_what_it_looks_like(out):
+    told = json.loads((out / "summary.json").read_text(encoding="utf-8"))
+    assert sorted(p.name for p in (out / "plates").iterdir()) == ["001-ida-vance.png", "002-jo.png"]
+    assert {"plates/001-ida-vance.png", "plates/002-jo.png"} <= set(told["files"])
+    face = affinity.scale(shapely.Point(0, 0).buffer(1, quad_segs=90), 40, 25)  # the ticket's ellipse
+    rng = np.random.default_rng(3)
+    for part in read_record(out / "nominal.json").sheets[0][1].parts:
+        shape = part.at.region_back(part.region)
+        name = next(p.name for p in (out / "plates").iterdir() if p.name.startswith(part.plate))
+        with Image.open(out / "plates" / name) as image:
+            assert image.size == (656, 416)  # 82 x 52 mm at 8 pixels a mm
+            pixels = np.asarray(image.convert("RGB"))
+        for x, y in rng.uniform((-40, -25), (40, 25), (4000, 2)):
+            point = shapely.Point(x, y)
+            if min(shape.boundary.distance(point), face.boundary.distance(point)) > 0.25:
+                row, column = int((26 - y) * 8), int((x + 41) * 8)
+                wanted = LETTER_COLOUR if shape.contains(point) else FACE_COLOUR if face.contains(point) else "#ffffff"
+                got = tuple(pixels[row, column].tolist())
+                assert got == ImageColor.getrgb(wanted), (x, y)

@@ -63,6 +63,7 @@ def test_what_is_a_remark_in_the_workshop_file_is_right_once_the_sign_is_taken_a
     shop = read_workshop(path)
     assert [s.offcut for s in shop.stock] == [False, False, True]
     assert {k for k in shop.keys if k.startswith("machine.")} == {
+        "machine.bed",
         "machine.rate",
         "machine.acceleration",
         *(f"machine.colours.{f.name}" for f in dataclasses.fields(ColourKeys)),

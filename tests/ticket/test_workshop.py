@@ -101,8 +101,8 @@ def test_a_ticket_without_stock_says_so_once_when_the_workshop_file_is_broken(wr
         ("[nest]\ngap = 2\n", "line 1, [nest]: unknown table of a workshop file; it belongs in a job ticket"),
         ("[colours]\n", "[machine.colours] in a workshop file"),
         (
-            "[machine]\nbed = 3\n",
-            "machine.bed: unknown key; known: acceleration, colours, rate, spread_heat, time_date, time_factor",
+            "[machine]\nlens = 3\n",
+            "machine.lens: unknown key; known: acceleration, bed, colours, origin, rate, spread_heat, time_date,",
         ),
         ("[materials]\n", "did you mean material?"),
         ("machine = 3\n", "[machine]: 3: expected a table"),

@@ -76,6 +76,15 @@ def moved(curve: Curve, dx: float = 0.0, dy: float = 0.0, turn: float = 0.0) -> 
     return Curve(curve.segments @ rotation + np.array([dx, dy]), curve.lines)
 
 
+def turned_over(curve: Curve) -> Curve:
+    """Mirror a curve left for right about the y axis; it runs the same way round, from the same place.
+
+    >>> turned_over(polygon([(0, 0), (3, 0), (0, 4)])).segments[:, 0].tolist()
+    [[0.0, 0.0], [0.0, 4.0], [-3.0, 0.0]]
+    """
+    return Curve(curve.segments[::-1, ::-1] * (-1.0, 1.0) + 0.0, curve.lines[::-1])
+
+
 def started_at(curve: Curve, knot: int) -> Curve:
     """Begin a curve at the start of segment `knot`."""
     return Curve(np.roll(curve.segments, -knot, axis=0), np.roll(curve.lines, -knot))

@@ -1,0 +1,58 @@
+"""Which sheets lie with their show side below, so that it stays under its masking while the beam burns from behind.
+
+A sheet lies one way with all that is on it. So a material lies face up where anything on it must: where something is
+scored on the show side, and where jigs are cut of the same material, which nobody sees and which are not mirrored.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from nameplate.findings import Finding
+from nameplate.model import Part, PartKind
+from nameplate.nest.request import NestRequest
+from nameplate.plates.batch_parts import SharedWork
+from nameplate.plates.make import PlateWork
+from nameplate.system.shelf import stored
+
+#: What people see of a plate, in the order of its layers from the top.
+SEEN: tuple[PartKind, ...] = ("lettering", "backing", "blank")
+
+
+def turned_over(
+    supply: NestRequest, works: Sequence[PlateWork], shared: Mapping[str, SharedWork], *, face_down: bool
+) -> tuple[NestRequest, tuple[Finding, ...]]:
+    """Say in a supply which of its materials lie face down, and say of the others that are seen why they do not.
+
+    Offcuts are turned as their material lies.
+    """
+    parts = [part for work in works for part in work.plate.parts if part.copies]
+    parts += [part for own in shared.values() for part in own.parts if part.copies]
+    reasons = dict(_face_up(parts))
+    seen = dict.fromkeys(part.material for part in parts if part.kind in SEEN) if face_down else {}
+    down = frozenset(seen) - frozenset(reasons)
+    offcuts = tuple(offcut.lying(face_down=offcut.material in down) for offcut in supply.offcuts)
+    told = tuple(Finding("face-up", "warning", _told(m, reasons[m])) for m in seen if m in reasons)
+    return replace(supply, face_down=down, offcuts=offcuts), told
+
+
+def _face_up(parts: Iterable[Part]) -> Iterator[tuple[str, str]]:
+    """Yield each material that has to lie face up, with the reason and what to do; once for each part."""
+    for part in parts:
+        if part.kind not in SEEN:
+            yield (
+                part.material,
+                f"jigs are cut of it ({part.kind}), which are not mirrored; give jigs a material of their own, or "
+                'choose another [jig] style than "skeleton"',
+            )
+        elif stored(part, "marks") != ():
+            what = 'write register = "template"' if part.kind == "backing" else "leave out what is scored on them"
+            yield part.material, f"{_PLURAL[part.kind]} are scored on their show side; {what}, or protect that side"
+
+
+_PLURAL: Mapping[PartKind, str] = {"lettering": "names", "backing": "backings", "blank": "plaques"}
+
+
+def _told(material: str, reason: str) -> str:
+    return f"face_down = true, but sheets of {material} lie face up and are cut unmirrored: {reason}"
