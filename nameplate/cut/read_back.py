@@ -112,8 +112,10 @@ def read_sheet(path: Path, *, layered: bool = False) -> ReadSheet:
     try:
         data = read_regular(path, LARGEST, OutputError, what="a cut file")
         tree = etree.fromstring(data, _parser()).getroottree()
-    except (OSError, etree.XMLSyntaxError) as error:
+    except OSError as error:
         return unreadable(path, str(error))
+    except etree.XMLSyntaxError as error:
+        return unreadable(path, f"it is damaged, or no SVG drawing (not well-formed, line {error.lineno or 1})")
     return _Reader(path.name, layered=layered).read(tree)
 
 

@@ -278,8 +278,8 @@ def small_text(name: str, x_height: float) -> Finding | None:
         return None
     reads = floor(READING_DISTANCE * x_height / least / 100)
     message = (
-        f"small letters of “{name}” are {x_height:.1f} mm high and read from {reads / 10:g} m; "
-        f"{least:.1f} mm read from {READING_DISTANCE / 1000:g} m: "
+        f"small letters of “{name}” are {x_height:.2f} mm high and read from {reads / 10:g} m; "
+        f"{least:.2f} mm read from {READING_DISTANCE / 1000:g} m: "
         "give it a larger face or more lines where people stand farther off"
     )
     return Finding("small-text", "warning", message, measured=x_height, allowed=least)

@@ -81,6 +81,8 @@ def describe(letter: str) -> str:
 
 
 def _describe_one(c: str) -> str:
+    if "!" <= c <= "~":
+        return c
     name = unicodedata.name(c, _CONTROL_NAMES.get(c, "")) or "a character without a name"
     shown = c.isprintable() and not c.isspace() and not unicodedata.combining(c) and not _is_invisible(c)
     return f"{c} ({name.capitalize()})" if shown else f"{name.lower()} (U+{ord(c):04X})"

@@ -108,17 +108,21 @@ def _anchors(hangings: Sequence[Hanging], keys: WallKeys, wall: Box) -> Iterator
     holes = np.array([(hole.x, hole.y) for hanging in hangings for hole in hanging.holes])
     if (found := _nearest(holes)) is not None:
         distance, i, j = found
-        yield from _too_near(distance, SPACING * keys.hole, f"{_who(owners[i])} and {_who(owners[j])}")
+        yield from _too_near(distance, SPACING * keys.hole, _whose(owners[i], owners[j]))
     sides = [holes[:, 0] - wall.x0, wall.x1 - holes[:, 0], holes[:, 1] - wall.y0, wall.y1 - holes[:, 1]]
     inside = np.min(sides, axis=0)
     k = int(np.argmin(inside))
     yield from _near_edge(float(inside[k]), EDGE * keys.hole, _who(owners[k]))
 
 
+def _whose(one: Hanging, other: Hanging) -> str:
+    return f"two holes of {_who(one)}" if one is other else f"holes of {_who(one)} and {_who(other)}"
+
+
 def _too_near(distance: float, least: float, who: str) -> Iterator[Finding]:
     if distance < least - _NOTHING:
         text = (
-            f"[wall] holes {distance:.1f} mm apart at {who}; anchors in concrete want {SPACING:g} diameters, {least:g} "
+            f"[wall] {who} are {distance:.1f} mm apart; anchors in concrete want {SPACING:g} diameters, {least:g} "
             "mm here, and 0.6 of their depth (ACI 318-19, table 17.9.2(a)); what the anchor's approval says comes first"
         )
         yield Finding("anchor-spacing", "warning", text, measured=distance, allowed=least)

@@ -194,10 +194,8 @@ def _no_room(plates: Sequence[WallPlate], grid: WallGrid, keys: WallKeys) -> Ite
 
 def _too_few_reserved(keys: WallKeys, free: int) -> Iterator[Finding]:
     if free < keys.reserve:
-        text = (
-            f"[wall] reserve = {keys.reserve}: only {free} places are left for later names; add rows or columns "
-            "before the wall is drilled"
-        )
+        left = "no place is" if free == 0 else "only 1 place is" if free == 1 else f"only {free} places are"
+        text = f"[wall] reserve = {keys.reserve}: {left} left for later names; add rows or columns before it is drilled"
         yield Finding("wall-reserve", "warning", text, measured=free, allowed=keys.reserve)
 
 

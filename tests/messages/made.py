@@ -18,10 +18,13 @@ from nameplate.job import pools
 from nameplate.pool import processes
 from nameplate.ticket.workshop import CONFIG_VARIABLE
 from tests.conftest import Here
-from tests.messages.situations import SITUATIONS, Situation
+from tests.messages.rarer import RARER
+from tests.messages.situations import COMMON, Situation
 
 HERE = Path(__file__).resolve().parent
 MESSAGES = HERE / "messages.txt"
+
+SITUATIONS = (*COMMON, *RARER)
 
 
 def said_in(situation: Situation, folder: Path) -> str:
@@ -40,8 +43,13 @@ def said_in(situation: Situation, folder: Path) -> str:
             assert done.exit_code in (0, 1), done.output
         for name, (old, new) in situation.after.items():
             text = (folder / name).read_text(encoding="utf-8")
-            assert old in text, (situation.title, name)
-            (folder / name).write_text(text.replace(old, new, 1), encoding="utf-8")
+            changed = text.replace(old, new, 1) if isinstance(old, str) else old.sub(new, text, count=1)
+            assert changed != text, (situation.title, name)
+            (folder / name).write_text(changed, encoding="utf-8")
+        for name, content in situation.then.items():
+            (folder / name).unlink(missing_ok=True)
+            if content is not None:
+                (folder / name).write_text(content, encoding="utf-8")
         done = CliRunner().invoke(main, shlex.split(last))
     said = re.sub(r"\d{4}-\d{2}-\d{2}|\d+(?= days ago)", "SOME", done.stderr.replace(f"{folder}{os.sep}", ""))
     lines = [line for line in said.splitlines() if not line.startswith("all of them: ")]

@@ -6,6 +6,7 @@ What the program says in them is kept in `messages.txt`, to be read through as a
 from __future__ import annotations
 
 import io
+import re
 import zipfile
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -52,12 +53,16 @@ ESTIMATE = "estimate job.toml"
 
 @dataclass(frozen=True)
 class Situation:
-    """A folder and what is done in it: the commands before the last one only prepare, the last one is read."""
+    """A folder and what is done in it: the commands before the last one only prepare, the last one is read.
+
+    Before that one, texts of files are replaced (`after`), and files written, or taken away where None (`then`).
+    """
 
     title: str
     files: Mapping[str, str | bytes]
     commands: tuple[str, ...] = (MAKE,)
-    after: Mapping[str, tuple[str, str]] = field(default_factory=dict)  # by file: a text replaced before the last one
+    after: Mapping[str, tuple[str | re.Pattern[str], str]] = field(default_factory=dict)
+    then: Mapping[str, str | None] = field(default_factory=dict)
 
 
 def job(
@@ -113,7 +118,7 @@ def not_a_book() -> bytes:
     return out.getvalue()
 
 
-SITUATIONS = (
+COMMON = (
     # the ticket
     Situation("no ticket of that name", {}),
     job("no list of that name", ('"names.csv"', '"nmaes.csv"')),

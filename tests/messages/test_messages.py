@@ -9,8 +9,7 @@ import re
 
 import pytest
 
-from tests.messages.made import MESSAGES, said_in
-from tests.messages.situations import SITUATIONS
+from tests.messages.made import MESSAGES, SITUATIONS, said_in
 
 TOLD = dict(
     re.findall(r"^# (.+)\n((?:.+\n)+)", MESSAGES.read_text(encoding="utf-8") + "\n", re.MULTILINE),

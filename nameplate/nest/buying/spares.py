@@ -132,8 +132,8 @@ def spares_message(spares: Spares, *, loss: float, confidence: float) -> str:
     'no spare pieces are needed: '
     """
     odds = (
-        f"at a loss of {loss:.1%} enough pieces are good with a chance of at least {confidence:.0%}; that no name must "
-        f"be cut again, {spares.chance:.0%}"
+        f"where {loss:.1%} of all pieces are lost, enough of them are left in at least {confidence:.0%} of such "
+        f"batches, and of each name in {spares.chance:.0%}"
     )
     if not spares.total:
         return f"no spare pieces are needed: {odds}"

@@ -99,11 +99,11 @@ def test_the_chance_that_no_name_is_cut_again_by_counting_every_outcome():
 def test_the_message_counts_pieces_and_names_and_says_how_good_the_odds_are():
     said = spares_message(Spares((("7", 2), ("3", 1)), 0.83), loss=0.04, confidence=0.95)
     assert said.startswith("3 spare pieces of 2 names are cut with the rest, the fragile names first (plates 7 (2), 3)")
-    assert "loss of 4.0%" in said and "at least 95%" in said and said.endswith("cut again, 83%")
+    assert "where 4.0% of all" in said and "at least 95%" in said and said.endswith("of each name in 83%")
     one = spares_message(Spares((("7", 1),), 0.9), loss=0.04, confidence=0.95)
     assert one.startswith("1 spare piece of 1 name is cut with the rest, the fragile names first (plate 7):")
     none = spares_message(Spares(), loss=0.01, confidence=0.5)
-    assert none.startswith("no spare pieces are needed: at a loss of 1.0%")
+    assert none.startswith("no spare pieces are needed: where 1.0% of all pieces are lost")
 
 
 def test_a_message_names_no_more_plates_than_a_person_reads():
