@@ -89,8 +89,8 @@ def test_of_200_parts_on_a_sheet_no_two_ids_overlap_as_a_browser_draws_them():
         boxes = tab.eval_on_selector_all(".ids text", corners)
         browser.close()
     assert len(boxes) == 200 and all(right > left and bottom > top for left, top, right, bottom in boxes)
-    # a line of text is higher than its figures by a sixth of itself above and below (ascent 0.9 em, descent 0.22 em of a
-    # usual sans-serif, figures 0.73 em)
+    # a line of text is higher than its figures by a sixth of itself above and below (a usual sans-serif: ascent 0.9 em,
+    # descent 0.22 em, figures 0.73 em)
     air = [min(x1 - x0, y1 - y0) * 0.15 for x0, y0, x1, y1 in boxes]
     ink = [
         (x0, y0 + a, x1, y1 - a) if x1 - x0 > y1 - y0 else (x0 + a, y0, x1 - a, y1)
