@@ -57,8 +57,9 @@ def test_the_readmes_block_is_what_the_example_prints(tmp_path):
         README.partition("`nameplate estimate` begins with what to order")[2].partition("```\n")[2].partition("```")[0]
     )
     shutil.copytree(ROOT / "examples" / "orchard", tmp_path / "orchard")
-    printed = call("estimate", tmp_path / "orchard" / "job.toml")
-    assert shown.count("\n") >= 4 and printed.startswith(shown), printed
+    done = CliRunner().invoke(main, ["estimate", str(tmp_path / "orchard" / "job.toml")])
+    assert done.exit_code == 0 and shown.count("\n") >= 4 and done.stdout.startswith(shown), done.stdout
+    assert len(done.stderr.splitlines()) <= 6, done.stderr  # five lines of findings, and where all of them are
 
 
 def test_without_a_price_there_is_no_money_anywhere(tmp_path, in_this_process):
