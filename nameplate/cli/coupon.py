@@ -97,6 +97,7 @@ def fit(left: Left, ticket: Path | None, out: Path, shop: Path | None) -> None:
 
 def _leave(left: Left, kind: CouponKind, ticket: Path | None, out: Path, shop: Path | None, key: str) -> None:
     from nameplate.cli import screen
+    from nameplate.cut.pen import CutPen
     from nameplate.job.coupons import coupon_sheets, leave_coupon
     from nameplate.ticket.cautions import material_findings
     from nameplate.ticket.schema import Ticket
@@ -105,7 +106,8 @@ def _leave(left: Left, kind: CouponKind, ticket: Path | None, out: Path, shop: P
     material = _materials(job)
     used = {sheet.material: material(sheet.material) for sheet in coupon_sheets(kind, material, key).values()}
     screen.show_findings(material_findings(Ticket(material=used)), every=True)
-    files = leave_coupon(kind, out, material, key=key, colours=job.colours, title=job.job.title, placed=left.placed)
+    pen = CutPen.of(job.colours, job.machine)
+    files = leave_coupon(kind, out, material, key=key, pen=pen, title=job.job.title, placed=left.placed)
     left.say()
     click.echo(f"{', '.join(files)} written to {shown(out)}")
 
@@ -120,7 +122,8 @@ def _job(ticket: Path | None, shop: Path | None) -> Ticket:
         return kept_ticket(ticket, shop)
     file = shop or own_shop()
     workshop = NO_WORKSHOP if file is None else read_workshop(file)
-    return Ticket(material={**DEFAULT_MATERIALS, **workshop.material}, colours=workshop.colours)
+    material = {**DEFAULT_MATERIALS, **workshop.material}
+    return Ticket(material=material, colours=workshop.colours, machine=workshop.machine)
 
 
 def _materials(job: Ticket) -> Callable[[str], MaterialKeys]:

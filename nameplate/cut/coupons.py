@@ -16,13 +16,13 @@ import numpy as np
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath
+from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.cut.svg import sheet_svg
 from nameplate.geometry import region as rg
 from nameplate.geometry.engraving_font import label, label_width
 from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import Array
 from nameplate.model import Part
-from nameplate.ticket.workshop_schema import ColourKeys
 
 #: Which coupon: what the beam removes, the thinnest strip, the play of a jig.
 CouponKind: TypeAlias = Literal["kerf", "web", "fit"]
@@ -113,14 +113,14 @@ def coupon_sheet(parts: Sequence[Part], *, kerf: float) -> CouponSheet:
     return CouponSheet(parts[0].material, width, height, tuple(laid), kerf)
 
 
-def coupon_svg(sheet: CouponSheet, colours: ColourKeys, *, title: str = "") -> str:
+def coupon_svg(sheet: CouponSheet, pen: CutPen = PLAIN_PEN, *, title: str = "") -> str:
     """Give the text of a coupon's cut file; raises GeometryError where its kerf would close one of its openings."""
     paths = {id(at.part): toolpath(at.part, sheet.kerf) for at in sheet.laid}
     placed = [PlacedToolpath(paths[id(at.part)], at.copy, at.x, at.y) for at in sheet.laid]
-    return sheet_svg(sheet.width, sheet.height, placed, colours, title=title)
+    return sheet_svg(sheet.width, sheet.height, placed, pen, title=title)
 
 
-def coupon_expectation(sheet: CouponSheet, colours: ColourKeys) -> SheetExpectation:
+def coupon_expectation(sheet: CouponSheet, pen: CutPen = PLAIN_PEN) -> SheetExpectation:
     """Say what a coupon's cut file must burn to with the kerf that its lines allow for."""
     parts = tuple(
         ExpectedPart(
@@ -142,7 +142,7 @@ def coupon_expectation(sheet: CouponSheet, colours: ColourKeys) -> SheetExpectat
         edge_margin=MARGIN,
         web=None,
         parts=parts,
-        colours=colours,
+        pen=pen,
     )
 
 

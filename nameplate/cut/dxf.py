@@ -15,12 +15,11 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
-from nameplate import tolerances
 from nameplate.cut.axes import Axes
 from nameplate.cut.order import Step, operation_colours
+from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.geometry.curves.curve import Curve, flatten
 from nameplate.geometry.region import Array
-from nameplate.ticket.workshop_schema import ColourKeys
 
 #: $INSUNITS of a drawing in millimetres (DXF reference, header variables).
 MILLIMETRES = 4
@@ -41,7 +40,7 @@ def steps_dxf(
     width: float,
     height: float,
     steps: Sequence[Step],
-    colours: ColourKeys | None = None,
+    pen: CutPen = PLAIN_PEN,
     *,
     frame: bool = False,
     polylines: bool = False,
@@ -57,11 +56,16 @@ def steps_dxf(
     ezdxf.options.write_fixed_meta_data_for_testing = True  # the same sheet gives the same bytes
     try:
         drawing = ezdxf.new("R2010", units=MILLIMETRES)
-        _prepare(drawing, corners, colours)
+        _prepare(drawing, corners, pen)
         if frame:
             _add_frame(drawing, corners)
+
+        def written(points: Array) -> list[tuple[float, float]]:
+            counted = np.round(axes.counted(points, width, height), pen.decimals)
+            return [(x, y) for x, y in counted.tolist()]
+
         for step in steps:
-            _add(drawing.modelspace(), step, lambda p: _rounded(axes.counted(p, width, height)), polylines=polylines)
+            _add(drawing.modelspace(), step, written, polylines=polylines)
         for name in sorted(drawing.entitydb.dxf_types_in_use()):  # the library goes through them as a set
             drawing.classes.add_class(name)
         text = io.StringIO()
@@ -71,13 +75,13 @@ def steps_dxf(
     return text.getvalue()
 
 
-def _prepare(drawing: Any, corners: Array, colours: ColourKeys | None) -> None:  # noqa: ANN401 - no types
+def _prepare(drawing: Any, corners: Array, pen: CutPen) -> None:  # noqa: ANN401 - no types
     drawing.header["$MEASUREMENT"] = 1
     extents = ((*corners.min(axis=0).tolist(), 0), (*corners.max(axis=0).tolist(), 0))
     drawing.header["$EXTMIN"], drawing.header["$EXTMAX"] = extents
     drawing.modelspace().reset_extents(*extents)  # unset, they would be written over the header's
     drawing.appids.add(APPLICATION)
-    for operation, colour in operation_colours(colours).items():
+    for operation, colour in operation_colours(pen.colours).items():
         layer = drawing.layers.add(operation)
         layer.color = INDICES[operation]
         layer.rgb = tuple(bytes.fromhex(colour.lstrip("#")))
@@ -109,10 +113,6 @@ def _add(space: Any, step: Step, written: Written, *, polylines: bool) -> None: 
     path = step.owner.toolpath
     owner = [(1000, path.plate), (1000, path.kind), (1071, step.owner.copy), (1071, path.layer)]
     entity.set_xdata(APPLICATION, owner)
-
-
-def _rounded(points: Array) -> list[tuple[float, float]]:
-    return [(x, y) for x, y in np.round(points, tolerances.DECIMALS).tolist()]
 
 
 def _knots(cubics: int) -> list[float]:

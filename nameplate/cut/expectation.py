@@ -6,11 +6,11 @@ from dataclasses import dataclass, field
 from typing import TypeAlias
 
 from nameplate.cut.axes import Axes
+from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import EMPTY, Array, Region
 from nameplate.model import PartKind
 from nameplate.system.shelf import lays_away
-from nameplate.ticket.workshop_schema import ColourKeys
 
 #: Which part of a batch, whatever its copy: plate, kind, layer.
 Owner: TypeAlias = tuple[str, str, int]
@@ -52,9 +52,9 @@ class SheetExpectation:
     """One sheet: its material, size, kerf and limits (mm), and every part on it.
 
     `web` holds for lettering that does not carry its own. `room` is where finished parts may lie on a sheet that is not
-    a whole rectangle: an offcut, or one with damaged places. `colours` are the strokes' in the file. `slack` is how far
-    (mm) the regions may be off what was judged in the run, because they were read from its record. On a sheet that lies
-    `face_down` all parts are turned over. `axes` say how a DXF is counted.
+    a whole rectangle: an offcut, or one with damaged places. `pen` draws its lines. `slack` is how far (mm) the regions
+    may be off what was judged in the run, because they were read from its record. On a sheet that lies `face_down` all
+    parts are turned over. `axes` say how a DXF is counted.
     """
 
     material: str
@@ -66,7 +66,7 @@ class SheetExpectation:
     web: float | None
     parts: tuple[ExpectedPart, ...]
     room: Region | None = None
-    colours: ColourKeys = field(default_factory=ColourKeys)
+    pen: CutPen = PLAIN_PEN
     slack: float = 0.0
     face_down: bool = False
     axes: Axes = field(default_factory=Axes)

@@ -19,6 +19,7 @@ from nameplate import tolerances
 from nameplate.cut.burn import BurnedPart, PartKey, burn
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.fidelity import comes_out, farthest_off
+from nameplate.cut.pen import CutPen
 from nameplate.cut.read_back import ReadSheet
 from nameplate.cut.scores import judge_scores
 from nameplate.findings import Finding
@@ -60,7 +61,7 @@ def examine(sheet: ReadSheet, expected: SheetExpectation, name: str) -> Inspecte
     found = [
         *sheet.faults,
         *_size(sheet, expected),
-        *_strokes(sheet, expected.colours),
+        *_strokes(sheet, expected.pen),
         *_parts(burned, expected),
         *judge_scores(sheet.paths, expected.parts),
         *_labels_on_parts(burned, expected),
@@ -87,9 +88,12 @@ def _size(sheet: ReadSheet, expected: SheetExpectation) -> Iterator[Finding]:
             yield Finding("sheet-size", "error", message, None, None, got, want)
 
 
-def _strokes(sheet: ReadSheet, colours: ColourKeys) -> Iterator[Finding]:
-    """Compare the colour of each operation, by which a laser's program knows what to do with its lines."""
-    wanted = wanted_strokes(colours)
+def _strokes(sheet: ReadSheet, pen: CutPen) -> Iterator[Finding]:
+    """Compare colour and width of each operation's lines, by which a laser's program knows what to do with them."""
+    wanted, width = wanted_strokes(pen.colours), f"{pen.width:.4f}".rstrip("0").rstrip(".")
+    for operation, told in dict.fromkeys(sheet.widths):
+        if told != width:
+            yield Finding("file-form", "error", f"the lines of {operation} are {told!r} wide; {width!r} is right")
     for operation, stroke in dict.fromkeys(sheet.strokes):
         if stroke != wanted[operation]:
             message = f"the lines of {operation} are drawn in {stroke!r}, and not in {wanted[operation]}"

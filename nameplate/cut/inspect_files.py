@@ -34,7 +34,7 @@ def _judge_tiled(path: Path, sheet: ReadSheet, expected: SheetExpectation, of: s
 
 def _judge_sheet_pdf(path: Path, sheet: ReadSheet, expected: SheetExpectation, of: str) -> Iterator[Finding]:
     try:
-        page = read_sheet_pdf(path)
+        page = read_sheet_pdf(path, expected.pen.width)
     except OutputError as error:
         yield Finding("file-unreadable", "error", str(error))
         return
@@ -75,7 +75,7 @@ def _judge_size(name: str, width: float, height: float, expected: SheetExpectati
 
 
 def _colours(expected: SheetExpectation) -> dict[str, str]:
-    return {operation: colour.lower() for operation, colour in wanted_strokes(expected.colours).items()}
+    return {operation: colour.lower() for operation, colour in wanted_strokes(expected.pen.colours).items()}
 
 
 def _judge_dxf(path: Path, sheet: ReadSheet, expected: SheetExpectation, of: str) -> Iterator[Finding]:

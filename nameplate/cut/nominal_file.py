@@ -21,6 +21,7 @@ from nameplate import tolerances
 from nameplate.cut.axes import Axes
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.packing import STEP, Whole, pack, pack_region, pack_whole, whole
+from nameplate.cut.pen import PLAIN_PEN
 from nameplate.geometry import region
 from nameplate.geometry.compare import agree
 from nameplate.geometry.lie import UNMOVED
@@ -216,8 +217,11 @@ def sheet_entry(sheet: SheetExpectation) -> SheetEntry:
     placed = tuple((_same(part), part.copy, lie.x, lie.y, lie.turn) for part, lie in lies)
     lines = [[number, pack(part.labels)] for number, part in enumerate(sheet.parts) if part.labels]
     labels = {"labels": lines} if lines else {}
+    width = {} if sheet.pen.width == PLAIN_PEN.width else {"stroke": sheet.pen.width}
     axes = {} if sheet.axes == Axes() else {"axes": asdict(sheet.axes)}
-    return SheetEntry({**limits, **room, **over, **labels, **axes, "colours": asdict(sheet.colours)}, placed)
+    return SheetEntry(
+        {**limits, **room, **over, **labels, **axes, **width, "colours": asdict(sheet.pen.colours)}, placed
+    )
 
 
 # --- put together ---------------------------------------------------------------------------------------------------

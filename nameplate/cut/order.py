@@ -65,9 +65,8 @@ class Step:
     feature: str | None = None
 
 
-def operation_colours(colours: ColourKeys | None) -> dict[Operation, str]:
-    """Give the colour of each operation's lines; those of a ticket that says nothing where there are none."""
-    colours = colours or ColourKeys()
+def operation_colours(colours: ColourKeys) -> dict[Operation, str]:
+    """Give the colour of each operation's lines."""
     return {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}
 
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from nameplate import tolerances
 from nameplate.cut.kerf import Toolpath
 from nameplate.cut.order import PlacedToolpath, Step, burning_order
 from nameplate.cut.svg import jig_sheet
@@ -53,18 +54,18 @@ def jig_pages(path: Toolpath, paper: Paper) -> list[str]:
     return _pages(burning_order([PlacedToolpath(path, 1, sheet.x, sheet.y)]), paper)
 
 
-def tiled_pdf(steps: Sequence[Step], paper: Paper = A4) -> bytes:
+def tiled_pdf(steps: Sequence[Step], paper: Paper = A4, *, decimals: int = tolerances.DECIMALS) -> bytes:
     """Give the PDF of everything on one sheet, true to size, its lines in the order of `steps`.
 
     Raises OutputError when the paper leaves no room for the check line, or there is nothing to draw.
     """
-    return put_together(_pages(steps, paper), paper)
+    return put_together(_pages(steps, paper, decimals), paper)
 
 
 # --- pages ----------------------------------------------------------------------------------------------------------
 
 
-def _pages(steps: Sequence[Step], paper: Paper) -> list[str]:
+def _pages(steps: Sequence[Step], paper: Paper, decimals: int = tolerances.DECIMALS) -> list[str]:
     lines = [step.line for step in steps]
     if not lines:
         raise OutputError("there is nothing to draw in the PDF")
@@ -72,7 +73,7 @@ def _pages(steps: Sequence[Step], paper: Paper) -> list[str]:
         raise OutputError(
             f"paper of {paper.width:g} x {paper.height:g} mm is too small for a line of 100 mm to check by"
         )
-    drawing = "".join(line_operators(line) for line in lines)
+    drawing = "".join(line_operators(line, decimals) for line in lines)
     return [_page(tile, paper, drawing) for tile in _tiles(lines, paper)]
 
 
@@ -157,12 +158,13 @@ def _cross(x: float, y: float, arm: float = 3.0) -> str:
 # --- operators ------------------------------------------------------------------------------------------------------
 
 
-def line_operators(line: Curve | Array) -> str:
-    """Give the operators that stroke a closed curve, or a polyline (n, 2), in mm."""
+def line_operators(line: Curve | Array, decimals: int = tolerances.DECIMALS) -> str:
+    """Give the operators that stroke a closed curve, or a polyline (n, 2), in mm with so many decimals at most."""
     if not isinstance(line, Curve):
-        return _stroke(line)
-    parts = [f"{_pairs(line.segments[0, :1])} m\n"]
-    for segment, straight in zip(line.segments, line.lines.tolist(), strict=True):
+        return _stroke(np.round(line, decimals))
+    segments = np.round(line.segments, decimals)
+    parts = [f"{_pairs(segments[0, :1])} m\n"]
+    for segment, straight in zip(segments, line.lines.tolist(), strict=True):
         parts.append(f"{_pairs(segment[3:])} l\n" if straight else f"{_pairs(segment[1:])} c\n")
     return "".join([*parts, "h S\n"])
 

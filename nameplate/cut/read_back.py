@@ -38,9 +38,6 @@ ALLOWED = {
     "path": {"data-plate", "data-part", "data-copy", "data-layer", "data-feature", "fill", "d"},
 }
 
-#: Width (mm) of every drawn line, as the file says it.
-STROKE_WIDTH = "0.1"
-
 #: Chord error (mm) when a written cubic is flattened for burning; a tenth of what the inspection allows.
 FLAT = 0.003
 
@@ -92,7 +89,7 @@ class ReadPath:
 class ReadSheet:
     """A cut file as read, with everything about its form that is not allowed.
 
-    `strokes` are the operation and the stroke's colour of each group, in the file's order.
+    `strokes` are the operation and the stroke's colour of each group, in the file's order, `widths` the stroke's width.
     """
 
     width: float
@@ -100,6 +97,7 @@ class ReadSheet:
     paths: tuple[ReadPath, ...]
     faults: tuple[Finding, ...]
     strokes: tuple[tuple[str, str], ...] = ()
+    widths: tuple[tuple[str, str], ...] = ()
 
 
 def read_sheet(path: Path, *, layered: bool = False) -> ReadSheet:
@@ -150,6 +148,7 @@ class _Reader:
         self.name = name
         self.layered = layered
         self.strokes: list[tuple[str, str]] = []
+        self.widths: list[tuple[str, str]] = []
         self.faults: list[Finding] = []
         self.height = 0.0
 
@@ -172,7 +171,7 @@ class _Reader:
         width, self.height = size
         paths = tuple(self.layers(root) if self.layered else self.groups(root))
         self.outside(paths, width)
-        return ReadSheet(width, self.height, paths, tuple(self.faults), tuple(self.strokes))
+        return ReadSheet(width, self.height, paths, tuple(self.faults), tuple(self.strokes), tuple(self.widths))
 
     def attributes(self, element: Any, tag: str) -> None:  # noqa: ANN401
         extra = sorted(set(element.attrib) - ALLOWED[tag])
@@ -240,9 +239,7 @@ class _Reader:
             rank = max(rank, OPERATIONS.index(operation))
             self.named(group, within + operation)
             self.strokes.append((operation, group.get("stroke") or "none"))
-            if group.get("stroke-width") != STROKE_WIDTH:
-                width = group.get("stroke-width")
-                self.fault("file-form", f"the lines of {operation} are {width!r} wide; {STROKE_WIDTH!r} is right")
+            self.widths.append((operation, group.get("stroke-width") or "none"))
             yield from self.paths(group, operation)
 
     def paths(self, group: Any, operation: str) -> Iterator[ReadPath]:  # noqa: ANN401

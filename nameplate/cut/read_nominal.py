@@ -14,6 +14,7 @@ from nameplate.cut.axes import Axes
 from nameplate.cut.expectation import DropIn, ExpectedPart, Owner, SheetExpectation
 from nameplate.cut.nominal_file import SLACK, VERSION, Record, derived_window
 from nameplate.cut.packing import STEP, unpack
+from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.cut.read_back import KINDS
 from nameplate.errors import NameplateError, OutputError
 from nameplate.geometry import region
@@ -153,7 +154,7 @@ def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart]) -> tuple[str, S
         edge_margin=_number(entry, "edge_margin", 0.0, _FARTHEST),
         web=_web(entry),
         parts=_labelled([_placed(place, parts, over=over) for place in _list(entry, "placed")], entry),
-        colours=_colours(entry.get("colours")),
+        pen=CutPen(_colours(entry.get("colours")), _number({"stroke": PLAIN_PEN.width, **entry}, "stroke", 0.0, 10.0)),
         slack=SLACK,
         room=None if "usable" not in entry else _packed_region(entry, "usable"),
         face_down=over,

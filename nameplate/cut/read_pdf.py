@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from nameplate.cut.pdf import CHECK_LINE, put_together
-from nameplate.cut.read_back import STROKE_WIDTH, flattened
+from nameplate.cut.read_back import flattened
 from nameplate.errors import OutputError
 from nameplate.geometry.region import Array
 from nameplate.pdf.paper import POINTS, Paper
@@ -70,16 +70,16 @@ def read_jig_pdf(path: Path) -> tuple[PdfLine, ...]:
         raise OutputError(f"{path.name} is not the PDF of a jig: {error}") from error
 
 
-def read_sheet_pdf(path: Path) -> PdfSheet:
+def read_sheet_pdf(path: Path, stroke: float) -> PdfSheet:
     """Give what a sheet's PDF draws; raises OutputError, naming the file, when it is anything else."""
     data = read_regular(path, LARGEST, OutputError, what="the PDF of a sheet")
     try:
-        return _sheet(data)
+        return _sheet(data, stroke)
     except ValueError as error:
         raise OutputError(f"{path.name} is not the PDF of a sheet: {error}") from error
 
 
-def _sheet(data: bytes) -> PdfSheet:
+def _sheet(data: bytes, stroke: float) -> PdfSheet:
     text = data.decode("ascii")
     box, contents = _BOX.search(text), _contents(text)
     if box is None or len(contents) != 1:
@@ -89,7 +89,7 @@ def _sheet(data: bytes) -> PdfSheet:
         raise ValueError("something stands in it besides its page")
     colour, lines, path = "", [], list[tuple[str, list[float]]]()
     head, _, drawing = contents[0].partition(" w\n")
-    _judge_head(list(_operators(f"{head} w")))
+    _judge_head(list(_operators(f"{head} w")), stroke)
     for operator, numbers in _operators(drawing):
         if operator == "RG":
             colour = "#" + "".join(f"{round(255 * share):02x}" for share in numbers)
@@ -103,14 +103,14 @@ def _sheet(data: bytes) -> PdfSheet:
     return PdfSheet(paper.width, paper.height, tuple(lines))
 
 
-def _judge_head(head: Sequence[tuple[str, list[float]]]) -> None:
+def _judge_head(head: Sequence[tuple[str, list[float]]], stroke: float) -> None:
     """Raise ValueError unless the lines are scaled once, from mm to points, and as wide as in an SVG."""
     if [operator for operator, _ in head] != ["cm", "J", "j", "w"]:
         raise ValueError("something stands where its scale and the width of its lines are told")
     if not _is_true_size(head[0][1]):
         raise ValueError("its scale is not 1:1")
-    if head[-1][1] != [float(STROKE_WIDTH)]:
-        raise ValueError(f"its lines are not {STROKE_WIDTH} mm wide")
+    if head[-1][1] != [stroke]:
+        raise ValueError(f"its lines are not {stroke:g} mm wide")
 
 
 def _is_true_size(scale: Sequence[float]) -> bool:

@@ -10,17 +10,16 @@ from itertools import groupby
 
 from nameplate.cut.order import Step, operation_colours
 from nameplate.cut.pdf import line_operators, put_together
-from nameplate.cut.svg import STROKE
+from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.pdf.paper import POINTS, Paper
-from nameplate.ticket.workshop_schema import ColourKeys
 
 
-def steps_pdf(width: float, height: float, steps: Sequence[Step], colours: ColourKeys | None = None) -> bytes:
+def steps_pdf(width: float, height: float, steps: Sequence[Step], pen: CutPen = PLAIN_PEN) -> bytes:
     """Give the PDF of one sheet of `width` by `height` mm, its origin at the lower left; `steps` are in order."""
-    of = operation_colours(colours)
-    parts = [f"{POINTS:.9f} 0 0 {POINTS:.9f} 0 0 cm 1 J 1 j\n{STROKE} w\n"]
+    of = operation_colours(pen.colours)
+    parts = [f"{POINTS:.9f} 0 0 {POINTS:.9f} 0 0 cm 1 J 1 j\n{pen.width:g} w\n"]
     for operation, group in groupby(steps, key=lambda step: step.operation):
-        parts += [f"{_shares(of[operation])} RG\n", *(line_operators(step.line) for step in group)]
+        parts += [f"{_shares(of[operation])} RG\n", *(line_operators(step.line, pen.decimals) for step in group)]
     return put_together(["".join(parts)], Paper(width, height))
 
 

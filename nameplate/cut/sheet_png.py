@@ -15,11 +15,11 @@ import numpy as np
 import numpy.typing as npt
 
 from nameplate.cut.order import Step, operation_colours
+from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.errors import OutputError
 from nameplate.geometry.curves.curve import Curve, flatten
 from nameplate.geometry.region import Array
 from nameplate.system.reading import read_regular
-from nameplate.ticket.workshop_schema import ColourKeys
 
 #: Pixels of a mm, where that leaves the picture smaller than the most along its longer side.
 DENSITY, MOST = 8.0, 6_000
@@ -45,11 +45,11 @@ def density(width: float, height: float) -> float:
     return min(DENSITY, MOST / max(width, height))
 
 
-def steps_png(width: float, height: float, steps: Sequence[Step], colours: ColourKeys | None = None) -> bytes:
+def steps_png(width: float, height: float, steps: Sequence[Step], pen: CutPen = PLAIN_PEN) -> bytes:
     """Give the picture of one sheet of `width` by `height` mm, the origin of its lines at its lower left corner."""
     from PIL import Image, ImageDraw
 
-    of, scale = operation_colours(colours), density(width, height)
+    of, scale = operation_colours(pen.colours), density(width, height)
     image = Image.new("RGB", _size(width, height), "white")
     draw = ImageDraw.Draw(image)
     for step in steps:

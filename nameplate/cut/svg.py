@@ -1,7 +1,7 @@
 """Writes cut files: one SVG a sheet, true to size, with nothing in it that is not burned.
 
 `width` and `height` in mm and a `viewBox` of the same numbers make one user unit one mm. Here, and only here, y turns
-from up to down. Numbers are rounded to tolerances.DECIMALS first; pieces that rounding made vanish are dropped then.
+from up to down. Numbers are rounded to the pen's decimals first; pieces that rounding made vanish are dropped then.
 """
 
 from __future__ import annotations
@@ -17,38 +17,33 @@ from nameplate import tolerances
 from nameplate.cut.kerf import Toolpath
 from nameplate.cut.numerals import Leads, numerals
 from nameplate.cut.order import Operation, PlacedToolpath, Step, burning_order, operation_colours
+from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.region import Array
-from nameplate.ticket.workshop_schema import ColourKeys
 
 _SPACE, _MOVE, _LINE, _CUBIC = b" MLC"
-
-#: Width of the drawn lines in mm: thin enough not to be taken for an area, thick enough to be seen.
-STROKE = 0.1
 
 
 def sheet_svg(
     width: float,
     height: float,
     placed: Sequence[PlacedToolpath],
-    colours: ColourKeys | None = None,
+    pen: CutPen = PLAIN_PEN,
     *,
     title: str = "",
 ) -> str:
     """Give the text of the cut file of one sheet of `width` by `height` mm, its origin at the lower left corner."""
-    return steps_svg(width, height, burning_order(placed), colours, title=title)
+    return steps_svg(width, height, burning_order(placed), pen, title=title)
 
 
-def steps_svg(
-    width: float, height: float, steps: Sequence[Step], colours: ColourKeys | None = None, *, title: str = ""
-) -> str:
+def steps_svg(width: float, height: float, steps: Sequence[Step], pen: CutPen = PLAIN_PEN, *, title: str = "") -> str:
     """Give the same for steps that are in burning order already."""
-    return _document(width, height, _groups(steps, height, colours), title)
+    return _document(width, height, _groups(steps, height, pen), title)
 
 
-def _groups(steps: Sequence[Step], height: float, colours: ColourKeys | None, layer: str = "") -> list[str]:
+def _groups(steps: Sequence[Step], height: float, pen: CutPen, layer: str = "") -> list[str]:
     return [
-        _group(operation, list(group), height, colours, layer)
+        _group(operation, list(group), height, pen, layer)
         for operation, group in groupby(steps, key=lambda s: s.operation)
     ]
 
@@ -85,7 +80,7 @@ def jig_sheet(paths: Sequence[Toolpath], margin: float = 0.0) -> JigSheet:
 
 
 def jig_svg(
-    path: Toolpath | Sequence[Toolpath], colours: ColourKeys | None = None, *, margin: float = 0.0, title: str = ""
+    path: Toolpath | Sequence[Toolpath], pen: CutPen = PLAIN_PEN, *, margin: float = 0.0, title: str = ""
 ) -> str:
     """Give the text of the file of one nominal jig, on a `jig_sheet` of its own.
 
@@ -95,21 +90,20 @@ def jig_svg(
     sheet = jig_sheet(paths, margin)
     placed = [PlacedToolpath(p, 1, sheet.x, sheet.y) for p in paths]
     if isinstance(path, Toolpath):
-        return sheet_svg(sheet.width, sheet.height, placed, colours, title=title)
+        return sheet_svg(sheet.width, sheet.height, placed, pen, title=title)
     layers = []
     for own, there in zip(paths, placed, strict=True):
-        drawn = _groups(burning_order([there]), sheet.height, colours, f"layer-{own.layer}")
+        drawn = _groups(burning_order([there]), sheet.height, pen, f"layer-{own.layer}")
         layers.append("\n".join([f'<g data-layer="{own.layer}" id="layer-{own.layer}">', *drawn, "</g>"]))
     return _document(sheet.width, sheet.height, layers, title)
 
 
-def _group(
-    operation: Operation, steps: Sequence[Step], height: float, colours: ColourKeys | None, layer: str = ""
-) -> str:
+def _group(operation: Operation, steps: Sequence[Step], height: float, pen: CutPen, layer: str = "") -> str:
     """Draw an operation's lines as a group; programs show people its id, which no other group of a file has."""
-    colour, name = operation_colours(colours)[operation], f"{layer}-{operation}" if layer else operation
-    head = f'<g data-operation="{operation}" id="{name}" fill="none" stroke={_quoted(colour)} stroke-width="{STROKE}">'
-    return "\n".join([head, *map(_path, steps, _data(steps, height)), "</g>"])
+    colour, name = operation_colours(pen.colours)[operation], f"{layer}-{operation}" if layer else operation
+    drawn = f'stroke={_quoted(colour)} stroke-width="{_number(pen.width)}"'
+    head = f'<g data-operation="{operation}" id="{name}" fill="none" {drawn}>'
+    return "\n".join([head, *map(_path, steps, _data(steps, height, pen.decimals)), "</g>"])
 
 
 def _path(step: Step, data: str) -> str:
@@ -123,21 +117,24 @@ def _path(step: Step, data: str) -> str:
     return f'<path {" ".join(marks)} fill="none" d="{data}"/>'
 
 
-def _data(steps: Sequence[Step], height: float) -> list[str]:
+def _data(steps: Sequence[Step], height: float, decimals: int) -> list[str]:
     """Give the path data of each step; the numbers of all are written in one go."""
     drawn = [
-        _drawn_curve(s.line, height) if isinstance(s.line, Curve) else _drawn_stroke(s.line, height) for s in steps
+        _drawn_curve(s.line, height, decimals)
+        if isinstance(s.line, Curve)
+        else _drawn_stroke(_flipped(s.line, height, decimals))
+        for s in steps
     ]
     points = np.concatenate([points for points, _ in drawn])
     leads = np.full((len(points), 2), _SPACE, dtype=np.uint8)
     leads[:, 0] = np.concatenate([commands for _, commands in drawn])
-    paths = numerals(points.ravel(), leads.ravel()).split("M")[1:]
+    paths = numerals(points.ravel(), leads.ravel(), decimals=decimals).split("M")[1:]
     return [f"M{path}{'Z' * isinstance(s.line, Curve)}" for s, path in zip(steps, paths, strict=True)]
 
 
-def _drawn_curve(curve: Curve, height: float) -> tuple[Array, Leads]:
+def _drawn_curve(curve: Curve, height: float, decimals: int) -> tuple[Array, Leads]:
     """Give the points (n, 2) of a closed curve and the command before each; the last line back is what Z draws."""
-    points = _flipped(curve.segments, height)
+    points = _flipped(curve.segments, height, decimals)
     kept = (points != points[:, :1]).any(axis=(1, 2))
     segments, lines = points[kept], curve.lines[kept]
     shown = np.repeat(~lines[:, None], 4, axis=1)
@@ -149,16 +146,15 @@ def _drawn_curve(curve: Curve, height: float) -> tuple[Array, Leads]:
     return np.vstack([points[0, :1], segments[shown]]), np.append(np.uint8(_MOVE), commands[shown])
 
 
-def _drawn_stroke(stroke: Array, height: float) -> tuple[Array, Leads]:
-    points = _flipped(stroke, height)
+def _drawn_stroke(points: Array) -> tuple[Array, Leads]:
     kept = np.append(True, (np.diff(points, axis=0) != 0).any(axis=1))
     commands = np.full(len(points), _LINE, dtype=np.uint8)
     commands[0] = _MOVE
     return points[kept], commands[kept]
 
 
-def _flipped(points: Array, height: float) -> Array:
-    rounded: Array = np.round(points * (1, -1) + (0, height), tolerances.DECIMALS)
+def _flipped(points: Array, height: float, decimals: int) -> Array:
+    rounded: Array = np.round(points * (1, -1) + (0, height), decimals)
     return rounded
 
 

@@ -15,6 +15,7 @@ from nameplate.cut.inspect_files import examine_jig
 from nameplate.cut.kerf import Toolpath
 from nameplate.cut.nominal_file import PartEntry, SheetEntry, part_entries, sheet_entry
 from nameplate.cut.pdf import jig_pdf
+from nameplate.cut.pen import CutPen
 from nameplate.cut.svg import jig_sheet, jig_svg
 from nameplate.findings import Finding
 from nameplate.geometry.curves.curve import flatten
@@ -29,7 +30,6 @@ from nameplate.pdf.paper import A4, PAPERS, Paper
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.make import PlateWork
 from nameplate.system.shelf import changed
-from nameplate.ticket.workshop_schema import ColourKeys
 
 #: Plates in a bundle, half a second of work. More leave workers idle at the end, fewer cost the parent more looks
 #: after the pool.
@@ -47,7 +47,7 @@ class JigDrawing:
     files: tuple[str, ...]
     paths: tuple[Toolpath, ...]
     parts: tuple[ExpectedPart | None, ...]
-    colours: ColourKeys
+    pen: CutPen
     layered: bool = False
     paper: Paper = A4
 
@@ -59,7 +59,7 @@ class JigDrawing:
         for path, part in zip(self.paths, self.parts, strict=True):
             own = _drawn(path) if part is None else part
             parts.append(changed(own, region=at.region(own.region), marks=at.lines(path.marks), at=at))
-        return SheetExpectation("", sheet.width, sheet.height, 0.0, 0.0, 0.0, None, tuple(parts), colours=self.colours)
+        return SheetExpectation("", sheet.width, sheet.height, 0.0, 0.0, 0.0, None, tuple(parts), pen=self.pen)
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,14 +117,14 @@ def bundles_of(batch: Batch, every: Mapping[PartId, ExpectedPart]) -> list[Bundl
 
 
 def _plate_tasks(batch: Batch, every: Mapping[PartId, ExpectedPart]) -> Iterator[PlateTask]:
-    colours = batch.ticket.colours
+    pen = CutPen.of(batch.ticket.colours, batch.ticket.machine)
     for work in batch.works:
         drawing = None
         parts = {(p.kind, p.layer): every[p.plate, p.kind, p.layer] for p in work.plate.parts}
         if (path := work.jig) is not None:
             cut = parts.get((path.kind, path.layer))
             part = None if cut is None or cut.is_waste else cut
-            drawing = JigDrawing(_files(work), (path,), (part,), colours, paper=PAPERS[batch.ticket.job.paper])
+            drawing = JigDrawing(_files(work), (path,), (part,), pen, paper=PAPERS[batch.ticket.job.paper])
         if parts:
             # a skeleton's window is what the beam leaves of it
             kerf = next((batch.material(p.material).kerf for p in work.plate.parts if p.is_waste), None)
@@ -132,7 +132,7 @@ def _plate_tasks(batch: Batch, every: Mapping[PartId, ExpectedPart]) -> Iterator
             picture = _picture(batch, work) if "png" in batch.ticket.cut_files.formats else None
             yield PlateTask(tuple(parts.values()), drawing, clearance if kerf is None else kerf, picture)
     for own in batch.shared.values():
-        yield from _shared_task(own, every, colours)
+        yield from _shared_task(own, every, pen)
 
 
 def _picture(batch: Batch, work: PlateWork) -> PlatePicture | None:
@@ -146,13 +146,13 @@ def _picture(batch: Batch, work: PlateWork) -> PlatePicture | None:
     return PlatePicture(picture_file(order), context.face, lettering, backing, colours)
 
 
-def _shared_task(own: SharedWork, every: Mapping[PartId, ExpectedPart], colours: ColourKeys) -> Iterator[PlateTask]:
+def _shared_task(own: SharedWork, every: Mapping[PartId, ExpectedPart], pen: CutPen) -> Iterator[PlateTask]:
     """Yield what a design shares, where that is anything."""
     shared = {(p.plate, p.kind, p.layer): every[p.plate, p.kind, p.layer] for p in own.parts}
     drawing = None
     if own.file:
         cut_as = tuple(shared.get((p.plate, p.kind, p.layer)) for p in own.nominal)
-        drawing = JigDrawing((own.file,), own.nominal, cut_as, colours, layered=True)
+        drawing = JigDrawing((own.file,), own.nominal, cut_as, pen, layered=True)
     if shared or drawing is not None:
         yield PlateTask(tuple(shared.values()), drawing, 0.0)
 
@@ -183,7 +183,7 @@ def draw_and_record(folder: Path, bundle: Bundle) -> Recorded:
 
 def _draw(folder: Path, drawing: JigDrawing, expected: SheetExpectation) -> tuple[Finding, ...]:
     svg, *pdf = drawing.files
-    write_file(folder, svg, jig_svg(drawing.paths if drawing.layered else drawing.paths[0], drawing.colours))
+    write_file(folder, svg, jig_svg(drawing.paths if drawing.layered else drawing.paths[0], drawing.pen))
     for name in pdf:
         write_file(folder, name, jig_pdf(drawing.paths[0], drawing.paper))
     return examine_jig(folder, drawing.files, expected)

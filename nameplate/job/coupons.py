@@ -15,6 +15,7 @@ from nameplate.cut.coupons import (
     web_parts,
 )
 from nameplate.cut.inspect import examine
+from nameplate.cut.pen import CutPen
 from nameplate.cut.read_back import read_sheet
 from nameplate.errors import InspectionError, OutputError
 from nameplate.jig.ladder import ladder_parts
@@ -22,7 +23,7 @@ from nameplate.job.holdings import SUMMARY
 from nameplate.job.out_folder import Placed, check_folder, staged, write_file
 from nameplate.paperwork.coupon_page import coupon_page
 from nameplate.system.reading import shown
-from nameplate.ticket.workshop_schema import ColourKeys, MaterialKeys
+from nameplate.ticket.workshop_schema import MaterialKeys
 
 
 def leave_coupon(
@@ -31,7 +32,7 @@ def leave_coupon(
     material: Callable[[str], MaterialKeys],
     *,
     key: str = "lettering",
-    colours: ColourKeys,
+    pen: CutPen,
     title: str = "",
     placed: Placed = lambda where, said: None,
 ) -> tuple[str, ...]:
@@ -48,8 +49,8 @@ def leave_coupon(
     keys = {sheet.material: material(sheet.material) for sheet in sheets.values()}
     with staged(out, placed=placed, said=said) as stage:
         for name, sheet in sheets.items():
-            write_file(stage, name, coupon_svg(sheet, colours, title=title))
-            _inspect(stage / name, sheet, colours)
+            write_file(stage, name, coupon_svg(sheet, pen, title=title))
+            _inspect(stage / name, sheet, pen)
         write_file(stage, "coupon.html", coupon_page(kind, sheets, keys, title=title))
     return (*sheets, "coupon.html")
 
@@ -67,7 +68,7 @@ def coupon_sheets(
     }
 
 
-def _inspect(path: Path, sheet: CouponSheet, colours: ColourKeys) -> None:
-    findings = examine(read_sheet(path), coupon_expectation(sheet, colours), path.name).findings
+def _inspect(path: Path, sheet: CouponSheet, pen: CutPen) -> None:
+    findings = examine(read_sheet(path), coupon_expectation(sheet, pen), path.name).findings
     if findings:
         raise InspectionError([finding.message for finding in findings])

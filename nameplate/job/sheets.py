@@ -15,6 +15,7 @@ from nameplate.cut.inspect_files import examine_files
 from nameplate.cut.kerf import Toolpath, cut_length
 from nameplate.cut.order import PlacedToolpath, Step, burning_order
 from nameplate.cut.pdf import tiled_pdf
+from nameplate.cut.pen import CutPen
 from nameplate.cut.sheet_pdf import steps_pdf
 from nameplate.cut.sheet_png import steps_png
 from nameplate.cut.svg import steps_svg
@@ -33,7 +34,6 @@ from nameplate.pdf.paper import PAPERS, Paper
 from nameplate.plates.mounts import least_web
 from nameplate.system.shelf import Drawers, Later, changed, packed, stored
 from nameplate.ticket.files_schema import ENDINGS, FilesKeys
-from nameplate.ticket.workshop_schema import ColourKeys
 
 #: By what a part goes in a batch: its plate, its kind, its layer.
 PartId: TypeAlias = tuple[str, PartKind, int]
@@ -60,7 +60,6 @@ class SheetTask:
     layout: SheetLayout
     toolpaths: tuple[PlacedToolpath, ...]
     expected: SheetExpectation
-    colours: ColourKeys
     title: str
     forms: FilesKeys
     paper: Paper
@@ -178,7 +177,7 @@ def expectations(
             web=None,
             parts=tuple(lying(sheet, *one) for one in zip(sheet.pieces, sheet.layout.placements, strict=True)),
             room=_room(batch, sheet.layout),
-            colours=batch.ticket.colours,
+            pen=CutPen.of(batch.ticket.colours, batch.ticket.machine),
             face_down=sheet.layout.face_down,
             axes=Axes.of(batch.ticket.machine),
         )
@@ -203,7 +202,6 @@ def task_of(batch: Batch, sheet: Sheet, expected: SheetExpectation) -> SheetTask
         sheet.layout,
         sheet.toolpaths,
         expected,
-        ticket.colours,
         ticket.job.title,
         ticket.cut_files,
         PAPERS[ticket.job.paper],
@@ -227,10 +225,10 @@ def _drawn(task: SheetTask, steps: Sequence[Step], form: str) -> str | bytes:
     if form == "dxf":
         polylines = task.forms.curves == "polylines"
         axes, frame = task.expected.axes, task.forms.frame
-        return steps_dxf(width, height, steps, task.colours, frame=frame, polylines=polylines, axes=axes)
+        return steps_dxf(width, height, steps, task.expected.pen, frame=frame, polylines=polylines, axes=axes)
     if form == "tiled":
-        return tiled_pdf(steps, task.paper)
-    return (steps_pdf if form == "pdf" else steps_png)(width, height, steps, task.colours)
+        return tiled_pdf(steps, task.paper, decimals=task.expected.pen.decimals)
+    return (steps_pdf if form == "pdf" else steps_png)(width, height, steps, task.expected.pen)
 
 
 def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
@@ -240,7 +238,7 @@ def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
     steps = burning_order(task.toolpaths, rest=rest, spread_heat=task.spread_heat)
     digests = {}
     try:
-        svg = steps_svg(width, height, steps, task.colours, title=task.title)
+        svg = steps_svg(width, height, steps, task.expected.pen, title=task.title)
         digests[task.file] = write_file(folder, task.file, svg)
         for form in task.forms.others:
             digests[_named(task, form)] = write_file(folder, _named(task, form), _drawn(task, steps, form))

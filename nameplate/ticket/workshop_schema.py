@@ -94,6 +94,10 @@ class MachineKeys:
     )
     x_axis: str = key("right", "choice", "which way its x grows; a DXF is counted so", choices=("right", "left"))
     y_axis: str = key("up", "choice", "which way its y grows; a DXF is counted so", choices=("up", "down"))
+    stroke: float = key(
+        0.1, "length", "width of drawn lines; some programs cut only what is thin enough", least=0.001, most=1
+    )
+    decimals: int = key(4, "count", "most decimals of the numbers in cut files", least=3, most=4)
     rate: float = key(
         0.0, "number", "what an hour of the machine costs, in your currency", least=0, most=1e5, example=40
     )

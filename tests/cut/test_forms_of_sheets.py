@@ -17,6 +17,7 @@ from nameplate.cut.dxf import FRAME, steps_dxf
 from nameplate.cut.inspect_files import examine_files
 from nameplate.cut.order import burning_order
 from nameplate.cut.pdf import put_together
+from nameplate.cut.pen import CutPen
 from nameplate.cut.read_back import read_sheet
 from nameplate.cut.read_dxf import read_dxf
 from nameplate.cut.same_lines import judge_same_lines
@@ -191,10 +192,10 @@ def test_what_is_told_or_drawn_before_the_lines_of_a_pdf_is_judged(sheet, steps,
 
 
 def test_operations_may_share_a_colour(sheet, steps, tmp_path):
-    one = ColourKeys(score="#111111", cut_inside="#111111", cut_outside="#111111")
+    one = CutPen(ColourKeys(score="#111111", cut_inside="#111111", cut_outside="#111111"))
     (tmp_path / "a.svg").write_text(sheet_svg(WIDTH, HEIGHT, sheet.placed(), one), encoding="utf-8")
     (tmp_path / "a.pdf").write_bytes(steps_pdf(WIDTH, HEIGHT, steps, one))
-    assert examine_files(tmp_path, ["a.svg", "a.pdf"], replace(sheet.expected, colours=one)).findings == ()
+    assert examine_files(tmp_path, ["a.svg", "a.pdf"], replace(sheet.expected, pen=one)).findings == ()
 
 
 def test_same_sheet_same_bytes(steps):

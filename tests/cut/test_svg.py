@@ -9,6 +9,7 @@ from shapely.geometry import Polygon
 
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath
+from nameplate.cut.pen import CutPen
 from nameplate.cut.svg import jig_svg, sheet_svg
 from nameplate.geometry import region
 from nameplate.geometry.curves.curve import flatten, moved
@@ -88,7 +89,9 @@ class TestForm:
             assert {p.get("data-layer") for p in paths} == {layer}
 
     def test_colours_are_the_tickets(self):
-        text = sheet_svg(50, 50, [PlacedToolpath(toolpath(SQUARE, 0), 1, 0, 0)], ColourKeys(cut_outside="#123456"))
+        text = sheet_svg(
+            50, 50, [PlacedToolpath(toolpath(SQUARE, 0), 1, 0, 0)], CutPen(ColourKeys(cut_outside="#123456"))
+        )
         assert '<g data-operation="cut-outside" id="cut-outside" fill="none" stroke="#123456"' in text
 
     def test_awkward_ids_and_titles_survive(self):

@@ -1,6 +1,7 @@
 """A run with every form of its sheets: all are written, listed, inspected and found out."""
 
 import json
+import re
 from pathlib import Path
 
 import ezdxf
@@ -93,12 +94,18 @@ def test_the_older_key_for_a_dxf_still_asks_for_one(tmp_path):
         assert read_ticket(tmp_path / "job.toml").cut_files.others == forms
 
 
-def test_a_dxf_is_counted_as_the_machine_does(tmp_path):
-    counted = '[machine]\nbed = [200, 100]\norigin = "top-left"\ny_axis = "down"\n'
-    out = made(tmp_path, f'[files]\nformats = ["dxf", "tiled"]\n{counted}')
+def test_files_are_drawn_and_counted_as_the_machine_has_it(tmp_path):
+    counted = '[machine]\nbed = [200, 100]\norigin = "top-left"\ny_axis = "down"\nstroke = 0.02\ndecimals = 3\n'
+    out = made(tmp_path, f'[files]\nformats = ["dxf", "tiled", "pdf"]\n{counted}')
     assert look_over(out).findings == ()
     drawing = ezdxf.readfile(out / "cut" / "lettering-01.dxf")
     assert (tuple(drawing.header["$EXTMIN"])[:2], tuple(drawing.header["$EXTMAX"])[:2]) == ((0, 0), (120, 90))
+    for text in (path.read_text(encoding="utf-8") for path in (out / "cut").glob("*.svg")):
+        assert set(re.findall(r'stroke-width="([^"]*)"', text)) == {"0.02"}
+        assert max(len(places) for places in re.findall(r"\.(\d+)", "".join(re.findall(r' d="([^"]*)"', text)))) == 3
+    points = [p for e in drawing.modelspace() if e.dxftype() == "SPLINE" for p in e.control_points]
+    assert np.array_equal(np.round(points, 3), points)
+    assert b"\n0.02 w\n" in (out / "cut" / "lettering-01.pdf").read_bytes().replace(b" j", b" j\n", 1)
     record = out / "nominal.json"
     record.write_text(record.read_text(encoding="utf-8").replace('"down":true', '"down":false'), encoding="utf-8")
     assert {"true-size"} <= {f.code for f in look_over(out).findings}
