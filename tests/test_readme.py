@@ -1,6 +1,7 @@
 """The sentences of the README that matter are true."""
 
 import ast
+import json
 import re
 import subprocess
 import sys
@@ -241,3 +242,11 @@ def test_the_reference_comes_after_all_that_a_first_job_needs():
     places = [README.index(f"## {heading}") for heading in first]
     assert places == sorted(places) and README.index("![") < README.index("```sh") < places[0]
     assert all(README.index(f"## {heading}") > places[-1] for heading in ("The job ticket", "Commands", "Fonts"))
+
+
+def test_the_readme_has_every_key_of_the_status(tmp_path):
+    assert CliRunner().invoke(commands.main, ["new", str(tmp_path)]).exit_code == 0
+    done = CliRunner().invoke(commands.main, ["status", str(tmp_path / "job.toml"), "--json"])
+    table = README.partition("due. With `--json`:")[2].partition("\n\n## ")[0]
+    told = {key for cell in re.findall(r"^\| ([^|]+) \|", table, re.MULTILINE) for key in re.findall(r"`(\w+)`", cell)}
+    assert done.exit_code == 0 and told == set(json.loads(done.stdout))

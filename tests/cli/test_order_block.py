@@ -112,6 +112,13 @@ def test_as_many_more_names_as_there_is_room_for_take_no_further_sheet(tmp_path,
         return sum(line["count"] for line in found["stock"])
 
     first = figures(3)
+    table = (
+        README.partition("With `--json` the same as one object:")[2]
+        .partition("\n\n## ")[0]
+        .partition("\n\nHow parts")[0]
+    )
+    told = {key for cell in re.findall(r"^\| ([^|]+) \|", table, re.MULTILINE) for key in re.findall(r"`(\w+)`", cell)}
+    assert told - {"spares"} == set(first) - {"spares"}  # only with [spares]
     room = first["quote"]["still_fit"]
     assert room >= 2 and not first["quote"]["still_fit_more"] and sheets(first) == 1
     assert sheets(figures(3 + room)) == 1
