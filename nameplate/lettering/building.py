@@ -92,12 +92,13 @@ def built(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> B
 def _tied(setting: Setting, rules: LetteringRules, size: float) -> Thickened:
     """Weld and tie the letters that are cut, widen their webs and mend their narrow gaps."""
     from nameplate.lettering.bridges import tie
+    from nameplate.lettering.counters import with_counters
     from nameplate.lettering.narrow_gaps import mended
     from nameplate.lettering.webs import thicken
 
     fillet = max(LEAST_FILLET, rules.kerf / 2)
     tied = tie(
-        [moved(g.region, scale=size) for g in setting.cut],
+        [with_counters(moved(g.region, scale=size), g.text, rules.web) for g in setting.cut],
         web=rules.web,
         slant=setting.slant,
         pieces=[g.word for g in setting.cut] if setting.mode == "loose" else None,
