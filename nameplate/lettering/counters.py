@@ -13,7 +13,7 @@ from __future__ import annotations
 import unicodedata
 
 from nameplate.geometry.measure import inscribed
-from nameplate.geometry.region import Region, difference, holes, offset, solids, union
+from nameplate.geometry.region import Region, Solid, difference, holes, offset, solids, union
 from nameplate.lettering.webs import OVER, PINHOLE
 
 #: Letters that are told by their counters alone: no gap of theirs lies beside them.
@@ -41,7 +41,7 @@ def with_counters(letter: Region, text: str, web: float) -> Region:
     return union(letter, *bands) if bands else letter
 
 
-def _is_small(hole: Region, web: float) -> bool:
+def _is_small(hole: Solid, web: float) -> bool:
     """Tell whether a counter can be cut, but would shrink or close as the strokes round it are widened."""
     circle = inscribed(hole)
     return circle is not None and PINHOLE <= 2 * circle.r < WIDE * web

@@ -6,7 +6,8 @@ Method: what was cut is drawn at reading size and blurred, and so is each plain 
 as it is and evenly heavier (`legibility_raster`). The *damage* of a letter is the squared difference to the nearest of
 these, where its neighbours have no ink, over its own ink squared: a counter or a gap closed or a stroke lost makes a
 large one, a heavier letter none. From LIMIT on a letter is hard to read. From COMPARED on it is compared with its
-rivals in the same way: one that is nearer to a rival reads as that, and from REFUSED on a pierced name is refused for it.
+rivals in the same way: one that is nearer to a rival reads as that, and from REFUSED on refuses its name where that is
+pierced.
 
 Known limits: letters are compared one by one, so rn is never taken for m, and a slim tie that makes a b of an o is less
 than LIMIT; and a reader knows many names and reads them with a letter missing. How the figures were chosen, and what an
@@ -119,7 +120,9 @@ def _read_lines(setting: Setting, cut: Region, size: float, x_height: float) -> 
     view = blurred(grey(inked(ink, seen)))
     letters = _letters(setting, shapes, lines)
     damages = [_damage(letter, view[letter.at.within(seen)], letter.weights) for letter in letters]
-    places = _places_in_lines(letters, setting.lines)
+    places = _places([letter.glyph.text for letter in letters])
+    if len(lines) < len(setting.lines):
+        places = [f"{at} of “{setting.lines[n.glyph.line]}”" for at, n in zip(places, letters, strict=True)]
     worst = sorted(range(len(letters)), key=lambda n: (-damages[n], n))
     compared = {n for n in worst[:MOST_COMPARED] if damages[n] > COMPARED}
     return [
@@ -221,16 +224,6 @@ def _middle(shape: Region, x: float, y: float, turn: float) -> float:
     return (box.x0 + box.x1) / 2
 
 
-def _places_in_lines(letters: Sequence[_Letter], lines: Sequence[str]) -> list[str]:
-    """Name each letter of a setting; of several lines, with the one that it is in and counted in."""
-    found = [""] * len(letters)
-    for line, text in enumerate(lines):
-        own = [n for n, letter in enumerate(letters) if letter.glyph.line == line]
-        for n, place in zip(own, _places([letters[n].glyph.text for n in own]), strict=True):
-            found[n] = f"{place} of “{text}”" if len(lines) > 1 else place
-    return found
-
-
 def _places(texts: Sequence[str]) -> list[str]:
     """Name each letter of a name by itself, or by its number among its like.
 
@@ -282,8 +275,8 @@ def small_text(name: str, x_height: float) -> Finding | None:
         return None
     reads = floor(READING_DISTANCE * x_height / least / 100)
     message = (
-        f"small letters of “{name}” are {x_height:.2f} mm high and read from {reads / 10:g} m; "
-        f"{least:.2f} mm read from {READING_DISTANCE / 1000:g} m: "
+        f"small letters of “{name}” are {x_height:.1f} mm high and read from {reads / 10:g} m; "
+        f"{least:.1f} mm read from {READING_DISTANCE / 1000:g} m: "
         "give it a larger face or more lines where people stand farther off"
     )
     return Finding("small-text", "warning", message, measured=x_height, allowed=least)

@@ -2,7 +2,7 @@ import pytest
 
 from nameplate.face.making import make_face
 from nameplate.geometry import region as geo
-from nameplate.lettering.legibility import LetterRead, legibility_findings, read, small_text
+from nameplate.lettering.legibility import LIMIT, LetterRead, legibility_findings, read, small_text
 from nameplate.model import Order
 from nameplate.plates.make import PlateContext, make_plate
 from nameplate.ticket.lettering_schema import LetteringKeys
@@ -86,6 +86,23 @@ def test_a_pierced_name_that_would_read_as_another_is_refused_and_the_key_lowers
     assert warning.severity == "warning" and warned.lettering.legibility < 0.5
     assert warned.lettering.weakest_letter == "the l"
     assert unjudged.findings == () and unjudged.lettering.legibility is None
+
+
+def test_a_pierced_name_is_refused_from_twice_the_damage_on_that_is_warned_of():
+    for damage, severity in ((2.1 * LIMIT, "error"), (1.9 * LIMIT, "warning")):
+        letters = [LetterRead("the e", 1 / (1 + damage / LIMIT), "c"), LetterRead("the l", 0.9)]
+        (finding,) = legibility_findings("Elm", letters, refuse=True)
+        assert (finding.code, finding.severity) == ("misread", severity)
+        assert ('lettering.legibility = "warn"' in finding.message) == (severity == "error")
+
+
+def test_a_tie_between_lines_that_gives_an_o_the_stem_of_a_b_is_found():
+    # the independent reader of tests/reader reads "membry" in 8 of 8 showings
+    setting = set_in("Playpen Sans ExtraBold", "memory")
+    height, o = setting.x_height, geo.bounds(setting.glyphs[3].region)
+    tie = geo.rectangle(o.x0 + 0.08 * height, 0.5 * height, o.x0 + 0.38 * height, 1.7 * height)
+    worst = judged(setting, [*(glyph.region for glyph in setting.glyphs), tie])[0]
+    assert (worst.place, worst.rival) == ("the o", "b") and worst.legibility < 0.55
 
 
 def test_a_letter_that_lost_its_shape_is_warned_of_with_its_place():
