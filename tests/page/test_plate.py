@@ -41,7 +41,7 @@ def draft(browser, row, **changed):
 
 
 def finished(browser, answer):
-    return browser.get(re.search(r'hx-get="(/plate/finished/\w+)"', answer.text)[1])
+    return browser.get(re.search(r'data-then="(/plate/finished/\w+)"', answer.text)[1])
 
 
 def both(browser, **changed):
@@ -120,7 +120,7 @@ def test_a_draft_is_drawn_of_what_is_typed_and_then_the_finished_plate(browser, 
     shown = draft(browser, 4, c2="Ida")
     assert "A draft; the finished lettering" in shown.text and "plate with the name Ida" in shown.text
     done = finished(browser, shown)
-    assert "Pacifico" in done.text and "hx-get" not in done.text
+    assert "Pacifico" in done.text and "data-then" not in done.text
     again = draft(browser, 4, c2="Ida")  # kept: no draft is needed any more
     assert "Pacifico" in again.text and letters(again) == letters(done)
     assert read(folder) == NAMES
