@@ -20,8 +20,8 @@ from nameplate.page.tried_row import TriedRow, tried_row
 from nameplate.paperwork.looks import looks_of
 from nameplate.paperwork.pages import render
 
-#: Seconds that a draft is waited for, and a finished plate: then the page goes on without. The first draft waits for its
-#: worker to start.
+#: Seconds that a draft is waited for, the first one for its worker to start, too, and a finished plate: then the page
+#: goes on without.
 DRAFT_S, FINISHED_S = 10.0, 120.0
 
 
