@@ -41,6 +41,7 @@ const put = async (place, address, how = {}) => {
   if (!fresh || !old || !old.isConnected || wish.signal.aborted) return;
   old.replaceWith(fresh);
   htmx.process(fresh);
+  if (fresh.dataset.then) put(place, fresh.dataset.then);
 };
 // A plate that is not drawn yet is asked for once it stays in view, and no more when it has left it: what is looked at
 // now is not kept waiting by what was scrolled past.
@@ -75,13 +76,16 @@ for (const kind of ["dragover", "dragleave", "drop"]) {
 // A plate is drawn as somebody types, on its own page or above the list: there as soon as its row is entered.
 const TYPING_MS = 80;
 let typing;
+const draft = form => put("#drawing", "/plate/draft", { method: "POST", body: new URLSearchParams(new FormData(form)) });
+document.addEventListener("htmx:load", event => {
+  const figure = event.detail.elt.querySelector("[data-draft]");
+  if (figure) draft(document.getElementById(figure.dataset.draft));
+});
 const drawRow = event => {
   const form = event.target.closest(event.type === "input" ? ".list, #one" : ".list") && event.target.form;
   if (!form || !document.getElementById("drawing")) return;
   clearTimeout(typing);
-  typing = setTimeout(() => {
-    put("#drawing", "/plate/draft", { method: "POST", body: new URLSearchParams(new FormData(form)) });
-  }, TYPING_MS);
+  typing = setTimeout(() => draft(form), TYPING_MS);
 };
 document.addEventListener("focusin", drawRow);
 document.addEventListener("input", drawRow);
