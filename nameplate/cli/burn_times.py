@@ -94,4 +94,4 @@ def _plain_seconds(job: Ticket, out: Path, sheet: str) -> float:
     speeds = None if material is None else speeds_of(material, replace(job.machine, time_factor=1.0))
     if speeds is None:
         raise TicketError(f"[material.{key}] has no cut_speed, so no time can be told; add it in mm/s")
-    return file_seconds(path, speeds)
+    return file_seconds(path, speeds, job.machine)

@@ -75,20 +75,22 @@ class _Line(NamedTuple):
     points: Array
 
 
-def burn_time(steps: Sequence[Step], speeds: Speeds | None = None) -> BurnTime:
-    """Add up the way of the beam over a sheet, from and back to its lower left corner.
+def burn_time(
+    steps: Sequence[Step], speeds: Speeds | None = None, *, rest: tuple[float, float] = (0.0, 0.0)
+) -> BurnTime:
+    """Add up the way of the beam over a sheet, from and back to where the head rests (mm).
 
     >>> burn_time([], Speeds(cut=10, score=100)).seconds
     0.0
     """
     lines = [_Line(step.operation == "score", _polyline(step.line)) for step in steps]
     cut = sum(_length(line.points) for line in lines if not line.is_score)
-    return BurnTime(cut, len(steps), None if speeds is None else _seconds(lines, speeds))
+    return BurnTime(cut, len(steps), None if speeds is None else _seconds(lines, speeds, rest))
 
 
-def read_seconds(paths: Iterable[ReadPath], speeds: Speeds) -> float:
+def read_seconds(paths: Iterable[ReadPath], speeds: Speeds, *, rest: tuple[float, float] = (0.0, 0.0)) -> float:
     """Give the seconds that the lines of a cut file take that was read back, in its order."""
-    return _seconds([_Line(path.operation == "score", path.points) for path in paths], speeds)
+    return _seconds([_Line(path.operation == "score", path.points) for path in paths], speeds, rest)
 
 
 def part_seconds(cuts: Sequence[Array], scores: Sequence[Array], speeds: Speeds) -> float:
@@ -113,10 +115,10 @@ def trapezoid(length: float, speed: float, acceleration: float | None) -> float:
     return length / speed + speed / acceleration
 
 
-def _seconds(lines: Sequence[_Line], speeds: Speeds) -> float:
+def _seconds(lines: Sequence[_Line], speeds: Speeds, rest: tuple[float, float]) -> float:
     cut = sum(_driven(line.points, speeds.cut, speeds) for line in lines if not line.is_score)
     score = sum(_driven(line.points, speeds.score, speeds) for line in lines if line.is_score)
-    travel = sum(trapezoid(way, speeds.travel, speeds.acceleration) for way in _travels(lines))
+    travel = sum(trapezoid(way, speeds.travel, speeds.acceleration) for way in _travels(lines, rest))
     return (cut + score + travel + len(lines) * speeds.pierce) * speeds.factor
 
 
@@ -177,11 +179,11 @@ def _length(points: Array) -> float:
     return float(np.hypot(*np.diff(points, axis=0).T).sum())
 
 
-def _travels(lines: Sequence[_Line]) -> list[float]:
-    """Give the ways (mm) with the beam off: to each line, and back to the corner."""
+def _travels(lines: Sequence[_Line], rest: tuple[float, float]) -> list[float]:
+    """Give the ways (mm) with the beam off: from rest to each line, and back."""
     if not lines:
         return []
-    starts = np.array([*(line.points[0] for line in lines), (0.0, 0.0)])
-    ends = np.array([(0.0, 0.0), *(line.points[-1] for line in lines)])
+    starts = np.array([*(line.points[0] for line in lines), rest])
+    ends = np.array([rest, *(line.points[-1] for line in lines)])
     ways: list[float] = np.hypot(*(starts - ends).T).tolist()
     return ways

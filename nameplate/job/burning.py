@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from nameplate.cut.axes import Axes
 from nameplate.cut.read_back import read_sheet
 from nameplate.cut.timing import Speeds, part_seconds, read_seconds
 from nameplate.errors import OutputError
@@ -53,12 +54,15 @@ def speeds_of(material: MaterialKeys, machine: MachineKeys) -> Speeds | None:
     )
 
 
-def file_seconds(path: Path, speeds: Speeds) -> float:
-    """Give the seconds that a cut file takes; raises OutputError where it cannot be read or is none of ours."""
+def file_seconds(path: Path, speeds: Speeds, machine: MachineKeys) -> float:
+    """Give the seconds that a cut file takes on a machine.
+
+    Raises OutputError where it cannot be read or is none of ours.
+    """
     sheet = read_sheet(path)
     if sheet.faults:
         raise OutputError([fault.message for fault in sheet.faults])
-    return read_seconds(sheet.paths, speeds)
+    return read_seconds(sheet.paths, speeds, rest=Axes.of(machine).corner(sheet.width, sheet.height))
 
 
 def foreseen(batch: Batch) -> dict[str, float]:

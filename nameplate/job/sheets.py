@@ -245,7 +245,7 @@ def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
     except OutputError as error:
         return CutSheet(0.0, None, Inspected(()), problems=error.problems)
     length = sum(cut_length(placed.toolpath) for placed in task.toolpaths)
-    seconds = burn_time(steps, task.speeds).seconds
+    seconds = burn_time(steps, task.speeds, rest=rest).seconds
     inspected = examine_files(folder, files_of(task), task.expected)
     kept = replace(inspected, burned=Drawers(inspected.burned))
     return packed(CutSheet(length, seconds, kept, _rest(task), digests=digests))

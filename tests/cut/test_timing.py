@@ -133,3 +133,10 @@ def test_a_file_that_is_read_back_takes_as_long_as_what_was_written(sheet):
 def test_a_measured_factor_stretches_all_of_it():
     plain, slow = (burn_time(steps(region.rectangle(0, 0, 9, 9)), Speeds(cut=9, score=9, factor=f)) for f in (1, 1.5))
     assert slow.seconds == pytest.approx(1.5 * plain.seconds)
+
+
+def test_the_way_from_and_to_the_rest_counts():
+    """A square of 10 mm whose corner is where the head rests, or 30 and 40 mm (so 50) off it: 100 mm more to go."""
+    speeds = Speeds(cut=10, score=10, travel=100)
+    near, far = (burn_time(steps(region.rectangle(0, 0, 10, 10)), speeds, rest=at) for at in ((0, 0), (-30, -40)))
+    assert far.seconds - near.seconds == pytest.approx(100 / 100)
