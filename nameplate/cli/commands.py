@@ -11,7 +11,7 @@ import logging
 import signal
 import sys
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 import click
 
@@ -57,6 +57,12 @@ class _Commands(click.Group):
             if lost := lost_output():
                 click.echo(f"warning: what was to be printed could not all be written: {lost}", err=True)
 
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        try:
+            return super().parse_args(ctx, args)
+        except click.UsageError as error:
+            _refuse(error, ctx)
+
     def invoke(self, ctx: click.Context) -> Any:  # noqa: ANN401 - whatever the command gives
         left = ctx.obj = Left()
         try:
@@ -74,8 +80,7 @@ class _Commands(click.Group):
             click.echo(f"ended by {signal.Signals(ended.signum).name}; {left.tell()}", err=True)
             ctx.exit(ended.exit_code)
         except click.UsageError as error:
-            click.echo(f"error: {_in_a_line(error)}", err=True)
-            ctx.exit(error.exit_code)
+            _refuse(error, ctx)
         except (click.ClickException, click.exceptions.Exit, click.Abort):
             raise  # click's own: the end
         except Exception as error:
@@ -83,10 +88,18 @@ class _Commands(click.Group):
             ctx.exit(EXIT_FAULT)
 
 
+def _refuse(error: click.UsageError, ctx: click.Context) -> NoReturn:
+    """End for a wrong call with one line; where nothing was said at all, with the help."""
+    if isinstance(error, click.exceptions.NoArgsIsHelpError):
+        raise error
+    click.echo(f"error: {_in_a_line(error)}", err=True)
+    ctx.exit(error.exit_code)
+
+
 def _in_a_line(error: click.UsageError) -> str:
     """Say what is wrong with how a command was called, and which command says how it is."""
     param = error.param if isinstance(error, click.BadParameter) else None
-    about_path = param is not None and isinstance(param.type, click.Path)
+    about_path = param is not None and isinstance(param.type, click.Path) and bool(error.message)
     said = " ".join((error.message if about_path else error.format_message()).split()).removesuffix(".")
     command = "" if error.ctx is None else error.ctx.command_path.partition(" ")[2]
     told = said if said.endswith("?") else f"{said};"

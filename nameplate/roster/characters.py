@@ -81,7 +81,7 @@ def describe(letter: str) -> str:
 
 
 def _describe_one(c: str) -> str:
-    if "!" <= c <= "~":
+    if "!" <= c <= "~" and not c.isalnum():
         return c
     name = unicodedata.name(c, _CONTROL_NAMES.get(c, "")) or "a character without a name"
     shown = c.isprintable() and not c.isspace() and not unicodedata.combining(c) and not _is_invisible(c)

@@ -169,6 +169,7 @@ RARER = (
     Situation(
         "a list that is a folder", {"names.csv/x": ""}, ("estimate names.csv --face ellipse:90x60 --sheet 600x300",)
     ),
+    Situation("a command without what it is about", {}, ("make",)),
     Situation(
         "a size of a sheet that is none", {"names.csv": NAMES}, ("estimate names.csv --face ellipse:90x60 --sheet 600",)
     ),
