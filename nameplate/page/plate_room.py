@@ -20,7 +20,8 @@ from nameplate.page.tried_row import TriedRow, tried_row
 from nameplate.paperwork.looks import looks_of
 from nameplate.paperwork.pages import render
 
-#: Seconds that a draft is waited for, and a finished plate: then the page goes on without.
+#: Seconds that a draft is waited for, the first one for its worker to start, too, and a finished plate: then the page
+#: goes on without.
 DRAFT_S, FINISHED_S = 10.0, 120.0
 
 
@@ -62,7 +63,9 @@ def draft(studio: Studio, request: Request, form: Form) -> Response:
         return _figure(tried, known)
     try:
         return _figure(tried, studio.drafts.ask(tried.view, tried.plate).result(DRAFT_S), is_draft=True)
-    except (CancelledError, LateError):  # another row, or another letter, is typed by now
+    except LateError:
+        return _figure(tried, None, is_draft=True)
+    except CancelledError:  # another row, or another letter, is typed by now
         return Response(status_code=204)
 
 

@@ -7,6 +7,7 @@ import re
 import openpyxl
 import pytest
 
+from nameplate.page import plate_room
 from nameplate.page.edits import read_names
 from nameplate.page.opened import open_job
 from nameplate.page.plate_form import toggled_break, words_of
@@ -15,6 +16,12 @@ from nameplate.page.tried_row import tried_row
 from nameplate.record.store import writing
 
 from .conftest import NAMES
+
+
+@pytest.fixture(autouse=True)
+def patience(monkeypatch):
+    """However busy the machine is, a draft is worth waiting for here."""
+    monkeypatch.setattr(plate_room, "DRAFT_S", 100.0)
 
 
 def draft_dies_of_ada(context, order):
@@ -41,7 +48,7 @@ def draft(browser, row, **changed):
 
 
 def finished(browser, answer):
-    return browser.get(re.search(r'hx-get="(/plate/finished/\w+)"', answer.text)[1])
+    return browser.get(re.search(r'data-then="(/plate/finished/\w+)"', answer.text)[1])
 
 
 def both(browser, **changed):
@@ -120,7 +127,7 @@ def test_a_draft_is_drawn_of_what_is_typed_and_then_the_finished_plate(browser, 
     shown = draft(browser, 4, c2="Ida")
     assert "A draft; the finished lettering" in shown.text and "plate with the name Ida" in shown.text
     done = finished(browser, shown)
-    assert "Pacifico" in done.text and "hx-get" not in done.text
+    assert "Pacifico" in done.text and "data-then" not in done.text
     again = draft(browser, 4, c2="Ida")  # kept: no draft is needed any more
     assert "Pacifico" in again.text and letters(again) == letters(done)
     assert read(folder) == NAMES
@@ -186,6 +193,12 @@ def test_a_draft_whose_worker_dies_costs_itself(browser, studio, monkeypatch):
     assert "made its worker process stop" in dead.text and "<svg" not in dead.text
     assert "Pacifico" in finished(browser, dead).text  # made by another worker
     assert "<svg" in draft(browser, 4, c2="Ida").text
+
+
+def test_a_draft_that_is_late_gives_way_to_the_finished_plate(browser, monkeypatch):
+    monkeypatch.setattr(plate_room, "DRAFT_S", 0.0)
+    late = draft(browser, 4, c2="Ida")
+    assert "<svg" not in late.text and "Pacifico" in finished(browser, late).text
 
 
 def test_of_several_letters_only_the_last_is_finished(browser, studio):

@@ -182,7 +182,7 @@ def size_of(data):
 def test_a_card_says_what_is_known_once_it_is_drawn(browser):
     address = next(iter(pictures(browser.get("/plates"))))
     card = browser.get(address.replace(".svg", "/card")).text
-    assert "110 × 80 mm" in card and "Pacifico" in card and "hx-get" not in card
+    assert "110 × 80 mm" in card and "Pacifico" in card and "data-unseen" not in card
 
 
 def test_those_that_need_a_look_and_those_that_hold_a_word(browser):

@@ -21,14 +21,36 @@ const follow = run => {
 const followAll = () => document.querySelectorAll(".run").forEach(follow);
 document.addEventListener("htmx:load", followAll);
 document.addEventListener("DOMContentLoaded", followAll);
+// Puts what an address answers in the place of an element, or of what a selector finds; the newest wish is the only one.
+const wishes = new Map();
+const giveUp = place => {
+  if (wishes.has(place)) wishes.get(place).abort();
+};
+const put = async (place, address, how = {}) => {
+  giveUp(place);
+  const wish = new AbortController();
+  wishes.set(place, wish);
+  const answer = await fetch(address, { ...how, signal: wish.signal })
+    .then(answer => answer.status === 200 ? answer.text() : "")
+    .catch(() => ""); // given up, or the page is closed
+  if (wishes.get(place) === wish) wishes.delete(place);
+  const box = document.createElement("template");
+  box.innerHTML = answer;
+  const old = typeof place === "string" ? document.querySelector(place) : place;
+  const fresh = box.content.firstElementChild;
+  if (!fresh || !old || !old.isConnected || wish.signal.aborted) return;
+  old.replaceWith(fresh);
+  htmx.process(fresh);
+  if (fresh.dataset.then) put(place, fresh.dataset.then);
+};
 // A plate that is not drawn yet is asked for once it stays in view, and no more when it has left it: what is looked at
 // now is not kept waiting by what was scrolled past.
 const STAYS_MS = 200;
 const seen = new IntersectionObserver(entries => {
   for (const { target, isIntersecting } of entries) {
     clearTimeout(target.stays);
-    if (isIntersecting) target.stays = setTimeout(() => htmx.trigger(target, "seen"), STAYS_MS);
-    else htmx.trigger(target, "htmx:abort");
+    if (isIntersecting) target.stays = setTimeout(() => put(target, target.dataset.unseen), STAYS_MS);
+    else giveUp(target);
   }
 }, { rootMargin: "200px" });
 document.addEventListener("htmx:load", event => {
@@ -51,16 +73,19 @@ for (const kind of ["dragover", "dragleave", "drop"]) {
     form.requestSubmit();
   });
 }
-// The plate of the row where somebody types is drawn above the list, as it is typed.
+// A plate is drawn as somebody types, on its own page or above the list: there as soon as its row is entered.
 const TYPING_MS = 80;
 let typing;
+const draft = form => put("#drawing", "/plate/draft", { method: "POST", body: new URLSearchParams(new FormData(form)) });
+document.addEventListener("htmx:load", event => {
+  const figure = event.detail.elt.querySelector("[data-draft]");
+  if (figure) draft(document.getElementById(figure.dataset.draft));
+});
 const drawRow = event => {
-  const form = event.target.closest(".list") && event.target.form;
-  if (!form || !document.getElementById("live")) return;
+  const form = event.target.closest(event.type === "input" ? ".list, #one" : ".list") && event.target.form;
+  if (!form || !document.getElementById("drawing")) return;
   clearTimeout(typing);
-  typing = setTimeout(() => htmx.ajax("POST", "/plate/draft", {
-    source: "#live", target: "#drawing", swap: "outerHTML", select: "unset", values: Object.fromEntries(new FormData(form)),
-  }), TYPING_MS);
+  typing = setTimeout(() => draft(form), TYPING_MS);
 };
 document.addEventListener("focusin", drawRow);
 document.addEventListener("input", drawRow);
