@@ -138,9 +138,19 @@ def _shape_words(form: Form) -> str:
 
 
 def font_changes(own: Ticket, font: str) -> Changes:
-    """Give the change that makes a font the first; the ticket's fallbacks stay behind it."""
+    """Give the change that makes a font the first; the ticket's fallbacks stay behind it.
+
+    Raises TicketError for one that the page does not offer: a path may lead anywhere.
+    """
+    if font not in offered(own):
+        raise TicketError(f"{quoted(font)} is none of the fonts below; a font file is named in the ticket itself")
     others = [name for name in own.lettering.font[1:] if name != font]
     return {table_of(own.design, "lettering"): {"font": [font, *others] if others else font}}
+
+
+def offered(own: Ticket) -> tuple[str, ...]:
+    """Give the fonts to choose from: those that come with the program, and the ticket's own."""
+    return tuple(dict.fromkeys((*(info.name for info in bundled_fonts()), *own.lettering.font)))
 
 
 def size_changes(own: Ticket, typed: Callable[[str], str]) -> Changes:
@@ -194,7 +204,6 @@ def _look(
     own = _own(ticket, design if design in ticket.designs else designs[0])
     face, found = (None, ()) if problems else _face(own, problems)
     names = () if problems else _hardest(studio, own.design, problems)
-    main = own.lettering.font[0]
     values = {
         "version": studio.ticket_editor.version,
         "ticket_file": studio.job.ticket_file.name,
@@ -205,8 +214,8 @@ def _look(
         "found": found,
         "shapes": (*SHAPES, NO_FACE),
         "sizes": size_keys(own, face),
-        "fonts": list(dict.fromkeys((*(info.name for info in bundled_fonts()), main))),
-        "main_font": main,
+        "fonts": offered(own),
+        "main_font": own.lettering.font[0],
         "names": names,
         "wrong": wrong or {},
         "problems": tuple(problems),
