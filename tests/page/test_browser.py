@@ -15,6 +15,9 @@ from .conftest import NAMES
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 QUIET = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking"]
 
+#: How htmx names an answer that came too late for its page.
+GIVEN_UP = re.compile("htmx:(afterRequest|sendAbort),")
+
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no browser here")
 
 
@@ -35,10 +38,10 @@ def window():
 
 
 def watched(window):
-    """Open a tab; what its console complains about is kept."""
+    """Open a tab; what its console complains about is kept, but for what htmx was asked for by a page that is left."""
     tab = window.new_page()
     tab.said = []
-    tab.on("console", lambda message: tab.said.append(message.text))
+    tab.on("console", lambda message: GIVEN_UP.match(message.text) or tab.said.append(message.text))
     tab.on("pageerror", lambda error: tab.said.append(str(error)))
     tab.on("dialog", lambda dialog: tab.said.append("a name was run") or dialog.dismiss())
     tab.set_default_timeout(60_000)
