@@ -98,6 +98,7 @@ def sheet_records(
         name: {
             **_sheet(name, figures, *burning),
             **_left_of(layout),
+            **({"face_down": True} if layout.face_down else {}),
             "state": "planned",
             **({"left_out": True} if name in batch.left_out else {}),
         }

@@ -62,6 +62,7 @@ def quick_ticket(
         material={key: sheet for key, sheet in material.items() if key in MATERIALS},
         stock=tuple(sheet for sheet in stock if sheet.material in MATERIALS),
         colours=workshop.colours,
+        machine=workshop.machine,
         assumptions=(workshop.remark,) if workshop.file else (),
     )
     if not problems:

@@ -117,7 +117,10 @@ def test_what_is_cut_face_down_is_turned_over_what_is_cut_face_up(both, part):
 def test_jigs_the_proof_and_what_a_plate_measures_are_those_of_the_front(both):
     front, back = (shapes(out, "template") for out in both)
     assert all(apart(back[plate], shape) < 0.001 for plate, shape in front.items())
-    told = [json.loads((out / "summary.json").read_text(encoding="utf-8"))["plates"] for out in both]
+    told = [json.loads((out / "summary.json").read_text(encoding="utf-8")) for out in both]
+    sides = [{sheet["material"] for sheet in one["sheets"] if sheet.get("face_down")} for one in told]
+    assert sides == [set(), {"lettering", "backing", "blank"}]
+    told = [one["plates"] for one in told]
     assert [p["lettering"] for p in told[0]] == [p["lettering"] for p in told[1]]
     for name in ("proof.html", "cards.html", *(p["jig"]["file"] for p in told[0])):
         assert (both[0] / name).read_bytes() == (both[1] / name).read_bytes(), name
