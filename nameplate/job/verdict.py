@@ -64,7 +64,8 @@ def judged(
         if any(f.plate not in made for f in found):
             sheets[task.file] = [f.message for f in sorted(found, key=lambda f: f.plate in made)]
             continue
-        for fault in found:
+        alone = [fault for fault in found if fault.code != "gap"]
+        for fault in alone or found:  # a part that is not as it should be may be why it is too near to another
             plates.setdefault(fault.plate or "", []).append(fault)
     files = {*sheets, *(t.file for t in tasks if isinstance(o := outcomes[t.file], CutSheet) and o.inspected.findings)}
     if nobody := [fault.message for fault in wrong if fault.plate not in made]:

@@ -27,7 +27,7 @@ from nameplate.system.reading import read_json, read_regular
 from nameplate.ticket.workshop_schema import StockKeys
 
 #: A path's outline as a cut file writes it.
-_DATA = re.compile(r'<path\b[^>]*\sd="([^"]*)"')
+_DATA = re.compile(r' fill="none" d="([^"]*+)"')
 
 
 @dataclass(frozen=True, slots=True)

@@ -162,7 +162,8 @@ def test_it_is_exit_1_and_the_name_is_told(tmp_path, monkeypatch):
     spoiled_toolpaths(monkeypatch, "003", "lettering")
     done = CliRunner().invoke(main, ["make", str(ticket_in(tmp_path)), "-o", str(tmp_path / "out"), "--workers", "1"])
     assert done.exit_code == 1
-    assert "row 4, plate 003: “Otto Quill” was taken out" in done.output and "3 of 4 names made" in done.output
+    assert "row 4: “Otto Quill” was taken out" in done.output and "plate 003, lettering" in done.output
+    assert "3 of 4 names made" in done.output
 
 
 def test_a_sheet_that_is_empty_without_a_plate_is_no_file(tmp_path, monkeypatch):
