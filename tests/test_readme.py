@@ -202,7 +202,7 @@ def test_figures_in_words_are_the_programs():
         and wall_checks.SPACING == wall_checks.EDGE == 6
     )
     assert "its lines within two pixels" in words and sheet_png.BESIDE == 2
-    assert "lettering goes half round at most" in words and bending.MOST_ANGLE == math.pi
+    assert "lettering goes half round at most" in words and math.pi == bending.MOST_ANGLE
     assert "off (twice the standard uncertainty" in words and measured_kerf.COVERAGE == 2
 
 

@@ -1,7 +1,8 @@
 """Which codes of findings there are in the package, read from its source.
 
-A code is the text at the head of a `Finding`, or at the head of a call of what hands its own `code` on to one: a function
-with such a parameter, a class with such a field. Codes of drawings are the keys of the table of their sentences.
+A code is the text at the head of a `Finding`, or at the head of a call of what hands its own `code` on to one: a
+function with such a parameter, a class with such a field. Codes of drawings are the keys of the table of their
+sentences.
 """
 
 from __future__ import annotations

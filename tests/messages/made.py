@@ -1,7 +1,7 @@
 """Does what every situation says and writes down what the program says to it.
 
-`python -m tests.messages.made` writes messages.txt anew, and codes.txt, which says of every code of a finding where it is
-told: run it after a change of a message, and read it through.
+`python -m tests.messages.made` writes messages.txt anew, and codes.txt, which says of every code of a finding where it
+is told: run it after a change of a message, and read it through.
 """
 
 from __future__ import annotations
@@ -56,7 +56,7 @@ def worded(message: Worded) -> str:
 
     @click.command()
     def show() -> None:
-        screen.show_findings(message.findings(), every=True)
+        screen.show_findings(tuple(message.findings()), every=True)
 
     lines = CliRunner().invoke(show, catch_exceptions=False).stderr.splitlines()
     return "\n".join([f"# {message.title}", f"$ {message.findings.__doc__}", *lines, ""])

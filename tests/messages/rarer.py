@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 import zipfile
+from pathlib import Path
 
 from tests.messages.situations import ESTIMATE, MAKE, NAMES, Situation, added, face, job, rectangle_path, svg
 
@@ -66,6 +67,19 @@ def odder_book() -> bytes:
         for name in old.namelist():
             new.writestr(name, old.read(name).replace(b"<v>777777</v>", b"<v>seven</v>"))
     return changed.getvalue()
+
+
+def for_viewing_only() -> bytes:
+    """Give a font that its maker allows to be viewed and printed only (fsType 4, OpenType specification, OS/2)."""
+    from fontTools.ttLib import TTFont
+
+    from nameplate.typesetting.fonts import load_font
+
+    font = TTFont(load_font("Pacifico", Path()).path)
+    font["OS/2"].fsType = 4
+    out = io.BytesIO()
+    font.save(out)
+    return out.getvalue()
 
 
 def drawn(title: str, body: str, more: str = "", **head: str) -> Situation:
@@ -179,7 +193,7 @@ RARER = (
     ),
     job(
         "a hole that came out far aside",
-        added(WALL.format(900, 600, 4, 200) + 'moved = { "002" = [60, 5] }'),
+        added(WALL.format(900, 600, 4, 200) + 'moved = { "002" = [60, 5] }\nkeep_out = [[420, 200, 10, 200]]'),
         names=FOUR,
         do="wall job.toml -o wall",
     ),
@@ -250,9 +264,14 @@ RARER = (
     ),
     job(
         "two plates of one name, and a row that could be either",
-        names="name\nWren Abara\nWren Abara\nOtto Vale\n",
-        do=("approve job.toml --by Ann --all", ESTIMATE),
-        after={"names.csv": ("Wren Abara\nWren Abara\nOtto Vale", "Otto Vale\nWren Abara")},
+        names="name,tree\nMia Thorn,oak\nWren Abara,elm\nOtto Vale,ash\nMia Thorn,fir\n",
+        do=("proof job.toml", ESTIMATE),
+        after={
+            "names.csv": (
+                "Mia Thorn,oak\nWren Abara,elm\nOtto Vale,ash\nMia Thorn,fir",
+                "Wren Abara,elm\nMia Thorn,yew\nOtto Vale,ash",
+            )
+        },
     ),
     job(
         "a plate whose every name is spoiled and that is spelt otherwise now",
@@ -266,13 +285,19 @@ RARER = (
     ),
     # lettering
     job(
+        "a font for viewing only",
+        ("Pacifico", "script.ttf"),
+        files={"script.ttf": for_viewing_only()},
+        do=ESTIMATE,
+    ),
+    job(
         "small letters that read from near by",
-        (FONT, f"{FONT}\nmin_web = 0.6\nmax_height = 9"),
+        (FONT, f"{FONT}\nmin_web = 0.6\nmax_height = 6"),
         names="name\nIda\n",
     ),
     job(
         "a plate that closes letters, dots and accents",
-        (FONT, 'font = "Great Vibes"\nmount = "pierced"\nwords = "tie"\nmax_height = 13'),
+        (FONT, 'font = "Great Vibes"\nmount = "pierced"\nwords = "tie"\nmax_height = 13\nlegibility = "off"'),
         names="name\nWilhelmina Lilybell\nZoë\n",
     ),
     job(
@@ -292,8 +317,13 @@ RARER = (
     drawn(
         "lines that are drawn again and one that crosses itself",
         '<path id="rim" d="M5 5H105V75H5Z"/>'
-        '<path id="loop" d="M40 40H60V60H50.05L50 60.05L49.95 60H40Z"/>'
+        '<path id="loop" d="M40 40H60V60H50.1L49.9 60.2H50.1L49.9 60H40Z"/>'
         '<path id="a" d="M70 60H80"/><path id="again" d="M70 60H80"/><path id="b" d="M80 60V66L70 60"/>',
+    ),
+    job(
+        "sheets that cannot lie face down",
+        added('[files]\nface_down = true\n[jig]\nstyle = "skeleton"'),
+        do=ESTIMATE,
     ),
     # the wall
     job(
