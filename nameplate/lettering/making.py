@@ -168,7 +168,10 @@ def _off_level(lettering: Lettering | None, setting: Setting, level: Level | Non
         return ()
     off = setting.level(lettering.baselines) - (level.at - level.height * lettering.size)
     where = "above" if off > 0 else "below"
-    message = f"its baseline is {abs(off):.1f} mm {where} the one that the batch shares: there is no room for it there"
+    message = (
+        f"it stands {abs(off):.1f} mm {where} the line that the batch shares: there is no room for it there; a "
+        "smaller max_height, a line2 or a larger face helps"
+    )
     return (Finding("off-baseline", "warning", message, measured=abs(off), allowed=0.0),)
 
 

@@ -178,8 +178,8 @@ def _plain_number(value: Decimal, code: str) -> tuple[str, Doubt | None]:
     if format_kind(code) == "dressed":
         doubt = doubt or Doubt(
             "number-format",
-            f"the cell shows the number {text} in the format {code[:40]} and is read as {text}; where more is meant, make "
-            "the cell a text",
+            f"the cell shows the number {text} in the format {code[:40]} and is read as {text}; where more is meant, "
+            "make the cell a text",
             "warning",
         )
     return text, doubt

@@ -1,4 +1,4 @@
-"""Messages to which a job leads seldom, slowly, or only by a fault of the program, asked of the function that words them.
+"""Messages to which a job leads seldom, slowly, or by a fault of the program, asked of the function that words them.
 
 What its description says stands in the list in place of a command.
 """
