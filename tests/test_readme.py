@@ -2,6 +2,7 @@
 
 import ast
 import json
+import math
 import re
 import subprocess
 import sys
@@ -13,11 +14,12 @@ from click.testing import CliRunner
 
 from nameplate import errors, tolerances
 from nameplate.cli import commands
-from nameplate.cut import coupons, drop_in, dxf, nominal_file, same_lines, scores, sheet_png
+from nameplate.cut import coupons, drop_in, dxf, measured_kerf, nominal_file, same_lines, scores, sheet_png
 from nameplate.geometry import outline
 from nameplate.jig import ladder
 from nameplate.job import estimate, plate_stage
 from nameplate.lettering import legibility, making
+from nameplate.placement import objective
 from nameplate.pool import interface
 from nameplate.roster import delimited_text, headings
 from nameplate.ticket import checks, lettering_schema
@@ -168,6 +170,7 @@ FIGURES = (
     (r"`tolerance = ([\d.]+)` mm", JigKeys().tolerance),
     (r"pockets in steps of\s+([\d.]+) mm", ladder.STEP),
     (r"may be (\d+) % more or fewer", estimate.OFF * 100),
+    (r"may be ([\d.]+) % of the zone's longer side", objective.UPRIGHT / 2 * 100),
     (r"round holes \((\d+) mm at most\)", shapes.WIDEST_SCREW_HOLE),
     (r"hanger's `play` \((\d+) mm\)", WallKeys().play),
     (r"`unseen` \((\d+) %\)", WallKeys().unseen * 100),
@@ -199,6 +202,22 @@ def test_figures_in_words_are_the_programs():
         and wall_checks.SPACING == wall_checks.EDGE == 6
     )
     assert "its lines within two pixels" in words and sheet_png.BESIDE == 2
+    assert "lettering goes half round at most" in words and math.pi == bending.MOST_ANGLE
+    assert "off (twice the standard uncertainty" in words and measured_kerf.COVERAGE == 2
+
+
+def test_what_the_readme_says_of_the_reader_is_what_the_table_of_its_measurement_says():
+    words = " ".join(README.split())
+    assert "still reads nearly half of what is warned of, and misses one in twenty of the rest" in words
+    assert "`python -m tests.benchmarks --reader fresh` measures it" in words
+    developers = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    (table,) = re.findall(r"\n\| names \| without a warning \|.*?\n\n", developers, re.DOTALL)
+    rows = re.findall(r"^\| ([a-z ]+) \| (\d+) \| ([\d.]+) % \| (\d+) \| (\d+) % \|$", table, re.MULTILINE)
+    assert [row[0] for row in rows] == ["calibration", "held out", "fresh"]
+    read = sum(int(quiet) * float(share) for _, quiet, share, _, _ in rows) / sum(int(row[1]) for row in rows)
+    idle = sum(int(warned) * float(share) for *_, warned, share in rows) / sum(int(row[3]) for row in rows)
+    assert 40 < idle < 50, "nearly half of what is warned of is read"
+    assert 100 / 30 < 100 - read < 100 / 15, "one in twenty of the rest is missed"
 
 
 def test_the_readmes_other_lists_are_the_programs():

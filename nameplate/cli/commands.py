@@ -320,6 +320,7 @@ def wall(left: Left, ticket: Path, out: Path) -> None:
     """Make the hanging plan of TICKET alone, without cut files: where every plate hangs and every hole is drilled."""
     from nameplate.cli import screen
     from nameplate.errors import TicketError
+    from nameplate.findings import has_errors
     from nameplate.job.desk import before_of
     from nameplate.job.wall_plan import leave_wall
 
@@ -333,6 +334,7 @@ def wall(left: Left, ticket: Path, out: Path) -> None:
     screen.show_findings(findings, every=True)
     count = len(plan.hangings)
     click.echo(f"{count} plate{'' if count == 1 else 's'} on {len(plan.grid.places)} places; written to {out}")
+    sys.exit(EXIT_SOME_REFUSED if has_errors(findings) else EXIT_OK)
 
 
 @main.command()

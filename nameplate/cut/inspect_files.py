@@ -11,7 +11,7 @@ from nameplate.cut.expectation import SheetExpectation
 from nameplate.cut.inspect import Inspected, examine, wanted_strokes
 from nameplate.cut.read_back import ReadPath, ReadSheet, read_sheet
 from nameplate.cut.read_pdf import read_jig_pdf, read_sheet_pdf
-from nameplate.cut.same_lines import judge_same_lines
+from nameplate.cut.same_lines import judge_same_lines, other_count
 from nameplate.errors import OutputError
 from nameplate.findings import Finding
 from nameplate.ticket.files_schema import ENDINGS
@@ -41,7 +41,7 @@ def _judge_sheet_pdf(path: Path, sheet: ReadSheet, expected: SheetExpectation, o
     yield from _judge_size(path.name, page.width, page.height, expected)
     wanted = _colours(expected)
     if len(page.lines) != len(sheet.paths):
-        message = f"{path.name} has {len(page.lines)} lines, and {of} has {len(sheet.paths)}"
+        message = other_count(path.name, len(page.lines), of, len(sheet.paths))
         yield Finding("other-form", "error", message, None, None, len(page.lines), len(sheet.paths))
     lines = [
         replace(
@@ -115,7 +115,7 @@ def _judge_pdf(path: Path, paths: Sequence[ReadPath], of: str) -> Iterator[Findi
         yield Finding("file-unreadable", "error", str(error))
         return
     if len(drawn) != len(paths):
-        message = f"{path.name} has {len(drawn)} lines, and {of} has {len(paths)}"
+        message = other_count(path.name, len(drawn), of, len(paths))
         yield Finding("other-form", "error", message, None, None, len(drawn), len(paths))
     whose = zip(drawn, paths, strict=False)
     lines = [replace(p, points=line.points, closed=line.closed) for line, p in whose]

@@ -52,8 +52,9 @@ def _judged(part: ExpectedPart, got: Sequence[Array], want: Sequence[Array]) -> 
     if missing:
         told.append(f"{len(missing)} of {len(want)} scored lines are missing, like the one {_place(want[missing[0]])}")
     if extra:
+        verb = "is" if len(extra) == 1 else "are"
         told.append(
-            f"{' and ' if missing else ''}{len(extra)} are scored that should not be, like the one "
+            f"{' and ' if missing else ''}{len(extra)} {verb} scored that should not be, like the one "
             f"{_place(got[extra[0]])}"
         )
     if missing and extra:

@@ -114,7 +114,10 @@ def judge_gap(template: Region, lettering: Region, order: Order, keys: JigKeys) 
     if not line_within(template, rg.filled(lettering), keys.clearance - FIT):
         return ()
     gap = rg.distance(template, lettering)
-    message = f"“{order.name}” has only {gap:.3f} mm of room in its window, {keys.clearance:g} mm a side wanted"
+    message = (
+        f"“{order.name}” has only {gap:.3f} mm of room in its window, {keys.clearance:g} mm a side wanted, which is a "
+        "fault of the program: report it, and try another jig.clearance meanwhile"
+    )
     return (Finding("window-too-tight", "error", message, order.id, order.row, round(gap, 4), keys.clearance),)
 
 

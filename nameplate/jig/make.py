@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -98,9 +99,17 @@ def _on_pins(
     part, findings = cut_template(outline, opening, ca.template_holes(plan), order, web=web)
     wrong = [pose for pose in ca.poses_that_fit(plan, part.region) if pose != ca.POSES[0]]
     if wrong:
-        message = f"the template of “{order.name}” also goes onto the carrier's pins {' and '.join(wrong)}"
-        findings += (Finding("jig-not-keyed", "error", message, order.id, order.row),)
+        findings += (not_keyed(order, wrong),)
     return part, findings, (ca.register_motions(plan), plaque_motions(face.outline, keys))
+
+
+def not_keyed(order: Order, wrong: Sequence[str]) -> Finding:
+    """Say in which wrong ways, in words, a template goes onto the pins of its carrier too."""
+    message = (
+        f"the template of “{order.name}” also goes onto the carrier's pins {' and '.join(wrong)}, which is a fault of "
+        'the program: report it, and choose jig.style = "template" meanwhile'
+    )
+    return Finding("jig-not-keyed", "error", message, order.id, order.row)
 
 
 def _far_from(lettering: Region, in_window: Play, pins: Motions, pocket: Motions) -> dict[str, float]:

@@ -46,7 +46,8 @@ def make_contexts(ticket: Ticket, *, cuts: bool) -> tuple[dict[str, PlateContext
     roles = [f.message for f in found if f.code == "drawing-roles"]
     size = _sizes(contexts)
     told = replace(size, message="; ".join([size.message, *roles]))
-    return contexts, (*(f for f in found if f.code != "drawing-roles"), told)
+    only_free = all(context.face.free for context in contexts.values())  # their size is told already
+    return contexts, (*(f for f in found if f.code != "drawing-roles"), *(() if only_free else (told,)))
 
 
 def faces_of(contexts: Mapping[str, PlateContext]) -> dict[str, Face]:

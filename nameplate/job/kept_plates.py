@@ -300,7 +300,9 @@ def _findings(
 def _left_aside(aside: Sequence[Order]) -> Iterator[Finding]:
     if aside:
         which = _plates([order.id for order in aside])
-        yield Finding("not-in-run", "note", f"{which}: not in this run (--only); nameplate make without it makes them")
+        them = "it" if len(aside) == 1 else "them"
+        text = f"{which}: not in this run (--only); nameplate make without --only makes {them}"
+        yield Finding("not-in-run", "note", text)
 
 
 def _differs(plates: Sequence[str], keys: Sequence[str]) -> Finding:

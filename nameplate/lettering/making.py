@@ -168,7 +168,10 @@ def _off_level(lettering: Lettering | None, setting: Setting, level: Level | Non
         return ()
     off = setting.level(lettering.baselines) - (level.at - level.height * lettering.size)
     where = "above" if off > 0 else "below"
-    message = f"its baseline is {abs(off):.1f} mm {where} the one that the batch shares: there is no room for it there"
+    message = (
+        f"it stands {abs(off):.1f} mm {where} the line that the batch shares: there is no room for it there; a "
+        "smaller max_height, a line2 or a larger face helps"
+    )
     return (Finding("off-baseline", "warning", message, measured=abs(off), allowed=0.0),)
 
 
@@ -251,8 +254,7 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
     if not rules.tied:
         pieces = len(solids(region))
     if len(solids(region)) != pieces:
-        message = f"the lettering comes in {len(solids(region))} pieces instead of {pieces}"
-        return None, (refusal("not-one-piece", message, len(solids(region)), pieces),)
+        return None, (not_one_piece(len(solids(region)), pieces),)
     lettering = Lettering(
         region=region,
         size=build.size,
@@ -269,6 +271,15 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
         arc=None if setting.bow is None else setting.bow.scaled(build.size, place.dx, place.dy),
     )
     return lettering, (*small, *_heavier(build, rules))
+
+
+def not_one_piece(count: int, pieces: int) -> Finding:
+    """Say that a lettering is so many solids, and should be another number of `pieces`."""
+    message = (
+        f"the lettering comes in {count} pieces instead of {pieces}; another font, a larger face or a text without the "
+        "letters that stay loose helps"
+    )
+    return refusal("not-one-piece", message, count, pieces)
 
 
 def _line_places(build: Build, place: Fit) -> tuple[LinePlace, ...]:

@@ -62,7 +62,7 @@ def _pack(pieces: Sequence[Piece], size: Blank, rules: Rules, crew: Pool, say: C
             kind = _shapes(group)
             outcome = outcomes[kind]
             if isinstance(outcome, Failure):
-                say(f"a group of {len(group)} parts was nested by boxes, because its worker {outcome.reason}")
+                say(worker_failed(len(group), outcome.reason))
                 outcome = sheets_for(group, size, rules, engine=by_boxes)
             else:
                 outcome = _laid_alike(group, models[kind], outcome)
@@ -71,6 +71,18 @@ def _pack(pieces: Sequence[Piece], size: Blank, rules: Rules, crew: Pool, say: C
         if len(full) == before:
             break  # no group filled a sheet
     return full + (sheets_for(waiting, size, rules) if waiting else [])
+
+
+def worker_failed(count: int, reason: str) -> str:
+    """Say that a group of so many parts is nested otherwise, and why.
+
+    >>> worker_failed(250, "ended").startswith("a group of 250 parts was nested by boxes, because its worker ended")
+    True
+    """
+    return (
+        f"a group of {count} parts was nested by boxes, because its worker {reason}; that may take more sheets: run it "
+        "again for a closer nest"
+    )
 
 
 def _shapes(group: Sequence[Piece]) -> tuple[int, ...]:

@@ -193,7 +193,7 @@ def _use(purchase: Purchase, pieces: Sequence[Piece]) -> tuple[tuple[float, floa
 def _interrupted(material: str) -> Finding:
     text = (
         f"nesting was interrupted before every part had a place: {material} and what comes after it are packed by boxes"
-        ", which takes more sheets"
+        ", which takes more sheets; run it again for a closer nest"
     )
     return Finding("nest-interrupted", "warning", text)
 

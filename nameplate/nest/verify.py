@@ -67,7 +67,9 @@ def _check_sheet(sheet: SheetLayout, by_key: dict[PieceKey, Piece], rules: Rules
                 )
             )
     for i, j, apart in too_near(regions, rules.gap - SLACK):
-        text = f"overlap on {where}" if apart < 0 else f"on {where} are {apart:.4f} mm apart; the gap is {rules.gap:g}"
+        text = (
+            f"overlap on {where}" if apart < 0 else f"on {where} are {apart:.4f} mm apart; the gap is {rules.gap:g} mm"
+        )
         found.append(
             Finding(
                 "layout-gap",

@@ -44,17 +44,22 @@ def hung(order: Order, face: Face, done: Mounted, keys: LetteringKeys, sheet: Ma
     finish = _finish(order, face, lettering, keys, sheet)
     found = hang(lettering.region, bore=face.ring, web=keys.min_web, at=face.ring_at, finish=finish)
     if not found.holds:
-        message = (
-            f"no ring of {face.ring:g} mm can be tied to “{order.name}” with {keys.min_web:g} mm everywhere; give it a "
-            "smaller ring, larger letters or a smaller min_web"
-        )
-        return replace(done, lettering=None, findings=(Finding("no-ring", "error", message),))
+        return replace(done, lettering=None, findings=(no_ring(order, face.ring, keys),))
     neck = lettering.neck and weakest_neck(found.region, thickness=sheet.thickness, load=keys.load)
     lettering = replace(lettering, region=found.region, rings=found.rings, neck=neck)
     bears = allowable(sheet.name)
     weak = neck is not None and bears is not None and REMEASURED * neck.stress > bears.stress
     about = (fragile(order, lettering, neck, bears.stress, keys),) if weak and neck and bears else ()
     return _with(done, lettering, about)
+
+
+def no_ring(order: Order, bore: float, keys: LetteringKeys) -> Finding:
+    """Say that a name cannot hang by a ring of so many mm."""
+    message = (
+        f"no ring of {bore:g} mm can be tied to “{order.name}” with {keys.min_web:g} mm everywhere; give it a "
+        "smaller ring, larger letters or a smaller min_web"
+    )
+    return Finding("no-ring", "error", message)
 
 
 def roughly_hung(face: Face, done: Mounted, web: float) -> Mounted:

@@ -113,8 +113,13 @@ def _work(context: PlateContext, order: Order) -> PlateWork:
         paths, faults = _cut(context, plate)
         nominal = None if jig is None else toolpath(_smooth(jig), 0.0, beside=paths)
     except GeometryError as error:
-        return _refused(plate, [Finding("cannot-be-cut", "error", problem) for problem in error.problems])
+        return _refused(plate, cannot_be_cut(error))
     return _refused(plate, faults) if faults else PlateWork(plate, paths, nominal, _only_drawn(plate, jig))
+
+
+def cannot_be_cut(error: GeometryError) -> list[Finding]:
+    """Say why no toolpath of a plate could be made: each problem that is named, as an error."""
+    return [Finding("cannot-be-cut", "error", problem) for problem in error.problems]
 
 
 def _only_drawn(plate: Plate, jig: Part | None) -> Part | None:
@@ -138,7 +143,7 @@ def make_on(context: PlateContext, work: PlateWork) -> PlateWork:
         drawing = work.drawn or next((p for p in plate.parts if (p.kind, p.layer) == ("template", 1)), None)
         nominal = None if drawing is None or not plate.jig else toolpath(drawing, 0.0, beside=paths)
     except GeometryError as error:
-        faults = [Finding("cannot-be-cut", "error", problem) for problem in error.problems]
+        faults = cannot_be_cut(error)
         paths, nominal = (), None
     if faults:
         found = (*plate.findings, *of_order(plate.order, faults))

@@ -105,7 +105,12 @@ def mounted(
                 applied = Mounted(lettering, (_lettering_part(order, lettering),), located=lettering)
                 return _on_plaque(order, face, keys, applied)
     except GeometryError as error:
-        return Mounted(None, findings=tuple(Finding("cannot-be-hatched", "error", p) for p in error.problems))
+        return Mounted(None, findings=cannot_be_hatched(error))
+
+
+def cannot_be_hatched(error: GeometryError) -> tuple[Finding, ...]:
+    """Say why a name or a face cannot be hatched: each problem that is named, as an error."""
+    return tuple(Finding("cannot-be-hatched", "error", problem) for problem in error.problems)
 
 
 def _on_plaque(order: Order, face: Face, keys: LetteringKeys, done: Mounted) -> Mounted:
@@ -203,11 +208,7 @@ def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys
         arc=lettering.arc,
     )
     if not pierced.holds or len(solids(pierced.blank)) != 1:
-        message = (
-            f"the plate of “{order.name}” would be thinner than {keys.min_web:g} mm between its letters; "
-            "use a larger face, a shorter text or a smaller min_web"
-        )
-        return Mounted(None, findings=(Finding("plate-web-too-thin", "error", message, allowed=keys.min_web),))
+        return Mounted(None, findings=(plate_too_thin(order, keys),))
     openings = difference(blank, pierced.blank)
     if difference(lettering.region, offset(openings, keys.min_web)).area > STROKES_LOST * keys.min_web**2:
         message = (
@@ -221,6 +222,15 @@ def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys
     marks = (*_scored(lettering.scored, keys), *face_marks(face, pierced.blank, keys.hatch))
     part = Part(order.id, "blank", "blank", pierced.blank, marks=marks, copies=order.copies)
     return Mounted(cut, (part,), (*_lost_letters(order, 1 - pierced.kept), *_lost_marks(order, lettering, openings)))
+
+
+def plate_too_thin(order: Order, keys: LetteringKeys) -> Finding:
+    """Say that a plate cannot keep the minimum web where a name is cut through it."""
+    message = (
+        f"the plate of “{order.name}” would be thinner than {keys.min_web:g} mm between its letters; "
+        "use a larger face, a shorter text or a smaller min_web"
+    )
+    return Finding("plate-web-too-thin", "error", message, allowed=keys.min_web)
 
 
 def _lost_letters(order: Order, lost: float) -> tuple[Finding, ...]:

@@ -221,7 +221,9 @@ def _free_problems(order: Order, where: str) -> Iterator[Finding]:
 def _line_problems(order: Order, ticket: Ticket, where: str) -> Iterator[Finding]:
     """Yield why the lines of an order cannot be lettered, whatever their letters."""
     if ticket.line and not any(line.text for line in order.styled):
-        text = f"{where}: all its lines are empty; fill one of the columns {', '.join(columns_of(ticket.line))}"
+        columns = columns_of(ticket.line)
+        which = f"{'the column' if len(columns) == 1 else 'one of the columns'} {', '.join(columns)}"
+        text = f"{where}: all its lines are empty; fill {which}"
         yield Finding("no-text", "error", text, plate=order.id, row=order.row)
     yield from _score_problems(order, ticket, where)
     for line in order.styled:

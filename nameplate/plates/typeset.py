@@ -22,7 +22,7 @@ def fonts_of(keys: LetteringKeys, folder: Path, order: Order) -> tuple[tuple[Fon
     if order.fonts[0] == keys.font[0]:
         return load_fonts(order.fonts, folder, axes=keys.font_axes), ()
     fonts, lacking = load_row_fonts(order.fonts, folder, axes=keys.font_axes)
-    message = f"“{order.name}”: {fonts[0].name} has no {' and no '.join(lacking)}; it is set as the font is"
+    message = f"“{order.name}”: {fonts[0].name} has no {' and no '.join(lacking)} to set; it is made as the font is"
     return fonts, (Finding("no-such-axis", "warning", message),) if lacking else ()
 
 

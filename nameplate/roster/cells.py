@@ -83,7 +83,9 @@ def cell_text(raw: Raw, *, since_1904: bool = False) -> tuple[str, Doubt | None]
         return _iso(plain)
     if raw.kind == "n":
         return _number(plain, raw.format, since_1904) if plain else ("", None)
-    return plain or "?", Doubt("bad-cell", f"the content {plain[:40]!r} of the kind {raw.kind[:20]!r} cannot be read")
+    return plain or "?", Doubt(
+        "bad-cell", f"the content {plain[:40]!r} of the kind {raw.kind[:20]!r} cannot be read; type it anew"
+    )
 
 
 def error_doubt(text: str) -> Doubt:
@@ -146,14 +148,14 @@ def _is_half(code: int) -> bool:
 
 def _number(plain: str, code: str, since_1904: bool) -> tuple[str, Doubt | None]:
     if len(plain) > 60 or any(c not in "0123456789+-.eE" for c in plain):
-        return plain, Doubt("bad-cell", f"{plain[:40]!r} is not a number, though the file says so")
+        return plain, Doubt("bad-cell", f"{plain[:40]!r} is not a number, though the file says so; type it anew")
     try:
         value = Decimal(plain)
         measure = float(value)
     except (ArithmeticError, ValueError):
-        return plain, Doubt("bad-cell", f"{plain[:40]!r} is not a number, though the file says so")
+        return plain, Doubt("bad-cell", f"{plain[:40]!r} is not a number, though the file says so; type it anew")
     if abs(measure) == float("inf"):
-        return plain, Doubt("bad-cell", f"the number {plain[:40]} is too large")
+        return plain, Doubt("bad-cell", f"the number {plain[:40]} is too large; type it anew")
     kind = format_kind(code)
     if kind in ("moment", "elapsed"):
         return _moment(measure, kind == "elapsed", since_1904)
@@ -175,7 +177,10 @@ def _plain_number(value: Decimal, code: str) -> tuple[str, Doubt | None]:
             text = text.zfill(len(code))
     if format_kind(code) == "dressed":
         doubt = doubt or Doubt(
-            "number-format", f"the cell shows the number {text} in the format {code[:40]}; read as {text}", "warning"
+            "number-format",
+            f"the cell shows the number {text} in the format {code[:40]} and is read as {text}; where more is meant, "
+            "make the cell a text",
+            "warning",
         )
     return text, doubt
 
@@ -236,9 +241,9 @@ def _moment(days: float, elapsed: bool, since_1904: bool) -> tuple[str, Doubt | 
         start = datetime.datetime(1904, 1, 1) if since_1904 else datetime.datetime(1899, 12, 31 if days < 60 else 30)
         when = start + datetime.timedelta(seconds=seconds)
     except OverflowError:
-        return f"{days:g}", Doubt("bad-cell", f"the number {days:g} is shown as a date and is none")
+        return f"{days:g}", Doubt("bad-cell", f"the number {days:g} is shown as a date and is none; type it anew")
     if days < 0 or (int(days) == 60 and not since_1904):
-        return f"{days:g}", Doubt("bad-cell", f"the number {days:g} is shown as a date and is none")
+        return f"{days:g}", Doubt("bad-cell", f"the number {days:g} is shown as a date and is none; type it anew")
     text = _day_and_time(when)
     return text, _not_text(f"a date, read as {text}")
 
@@ -251,5 +256,5 @@ def _iso(plain: str) -> tuple[str, Doubt | None]:
     try:
         text = _day_and_time(datetime.datetime.fromisoformat(plain).replace(tzinfo=None))
     except ValueError:
-        return plain, Doubt("bad-cell", f"{plain[:40]!r} is not a date, though the file says so")
+        return plain, Doubt("bad-cell", f"{plain[:40]!r} is not a date, though the file says so; type it anew")
     return text, _not_text(f"a date, read as {text}")

@@ -89,7 +89,11 @@ def _cells(table: CellTable, header: Header) -> Iterator[Finding]:
             yield Finding(doubt.code, severity, f"{place}: {doubt.message}", row=row)
     for row, count in others.items():
         if count > MOST_OTHERS:
-            text = f"{count - MOST_OTHERS} more cells of this row have something wrong with them"
+            left = count - MOST_OTHERS
+            text = (
+                f"{left} more cell{' of this row has' if left == 1 else 's of this row have'} something wrong; look at "
+                "the row in your spreadsheet"
+            )
             yield Finding("more-cells", "warning", text, row=row)
 
 
@@ -116,7 +120,7 @@ def _merged(table: CellTable, header: Header, filled: list[int]) -> Iterator[Fin
         rows = range(max(merged.row, header.row) + 1, min(merged.last_row, len(table.rows)) + 1)
         for row in (r for r in rows if columns and r in known):
             text = (
-                f"{' and '.join(columns)}: the cell is merged with that of row {merged.row}, where alone its content "
-                "is; unmerge the cells and fill each"
+                f"{' and '.join(columns)}: the cell is merged with that of row {merged.row}, which alone has the "
+                "content; unmerge the cells and fill each"
             )
             yield Finding("merged-cells", "error", text, row=row)

@@ -251,7 +251,9 @@ class _Grid:
         if kind == "s" and value is not None and value.strip():
             at = _whole(value.strip())
             if not 0 <= at < len(self.book.texts):
-                return "?", Doubt("bad-cell", f"its text, number {value.strip()[:20]}, is not in the file")
+                return "?", Doubt(
+                    "bad-cell", f"its text, number {value.strip()[:20]}, is not in the file; type it anew"
+                )
             value = self.book.texts[at]
         style = _whole(self.attributes.get("s", "0"))
         formats = self.book.formats

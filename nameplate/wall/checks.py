@@ -77,8 +77,11 @@ def _in_keep_outs(hangings: Sequence[Hanging], outlines: Sequence[Region], grid:
             or any(_inside(hole.x, hole.y, box) for hole in hanging.holes)
         ]
         if touching:
-            who = ", ".join(map(_who, touching[:5]))
-            yield Finding("wall-keep-out", "warning", f"[wall] in a keep-out: {who}", measured=len(touching), allowed=0)
+            text = (
+                f"[wall] {len(touching)} plate{' reaches' if len(touching) == 1 else 's reach'} into a keep-out: "
+                f"{', '.join(map(_who, touching[:5]))}; fill the hole and drill it anew elsewhere"
+            )
+            yield Finding("wall-keep-out", "warning", text, measured=len(touching), allowed=0)
 
 
 def _inside(x: float, y: float, box: Box) -> bool:

@@ -183,7 +183,7 @@ def _no_room(plates: Sequence[WallPlate], grid: WallGrid, keys: WallKeys) -> Ite
     if lacking <= 0:
         return
     more = f"rows = {(keys.rows or 0) - (-lacking // (keys.columns or 1))}"
-    shut = f", {len(grid.shut)} more lie in a keep-out" if grid.shut else ""
+    shut = f", {len(grid.shut)} more lie{'s' if len(grid.shut) == 1 else ''} in a keep-out" if grid.shut else ""
     text = (
         f"[wall] {len(plates)} plates and {len(grid.places)} places{shut}: {lacking} "
         f"hang{'s' if lacking == 1 else ''} nowhere; {more}, or more columns, would do, but move all places; where "
@@ -233,8 +233,8 @@ def _with_their_holes(
 
 def _other_holes(plate: WallPlate, said: int, count: int) -> Finding:
     text = (
-        f"[wall] moved of {plate.id} has {said} of the plate's {count} holes, and is not followed; give one [x, y] for "
-        "each, [0, 0] where it is right"
+        f"[wall] moved gives {plate.id} {said} hole{'' if said == 1 else 's'}, and the plate has {count}: it is not "
+        "followed; give one [x, y] for each hole, [0, 0] where it is right"
     )
     return Finding("wall-moved", "error", text, plate=plate.order.id, row=plate.order.row, measured=said, allowed=count)
 

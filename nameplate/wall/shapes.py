@@ -132,7 +132,10 @@ def shape_findings(
     """Say which holes are those of drawings, and which free names only have a stand-in."""
     holes = {name: len(round_holes(face)) for name, face in faces.items() if not face.free}
     if keys.hanger is None and any(holes.values()):
-        each = ", ".join(f"{name or 'rows without a design'} {count or 'its middle'}" for name, count in holes.items())
+        each = ", ".join(
+            f"{f'design {name}' if name else 'rows without a design'}: {count or 'by the middle'}"
+            for name, count in holes.items()
+        )
         text = (
             f"plates hang by the round holes of their faces' drawings ({each}); hanger says otherwise for all of them"
         )

@@ -1,6 +1,7 @@
 """Does what every situation says and writes down what the program says to it.
 
-`python -m tests.messages.made` writes messages.txt anew: run it after a change of a message, and read it through.
+`python -m tests.messages.made` writes messages.txt anew, and codes.txt, which says of every code of a finding where it
+is told: run it after a change of a message, and read it through.
 """
 
 from __future__ import annotations
@@ -10,21 +11,55 @@ import os
 import re
 import shlex
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
+import click
 from click.testing import CliRunner
 
+from nameplate.cli import screen
+from nameplate.findings import Finding
 from nameplate.job import pools
 from nameplate.pool import processes
 from nameplate.ticket.workshop import CONFIG_VARIABLE
 from tests.conftest import Here
 from tests.messages.rarer import RARER
 from tests.messages.situations import COMMON, Situation
+from tests.messages.worded import WORDED, Worded
 
 HERE = Path(__file__).resolve().parent
 MESSAGES = HERE / "messages.txt"
+CODES = HERE / "codes.txt"
 
 SITUATIONS = (*COMMON, *RARER)
+
+
+@contextlib.contextmanager
+def noted() -> Iterator[list[str]]:
+    """Note the code of every finding that is shown."""
+    codes: list[str] = []
+    show = screen._show_finding
+
+    def show_and_note(finding: Finding, more: str = "") -> None:
+        codes.append(finding.code)
+        show(finding, more)
+
+    screen._show_finding = show_and_note
+    try:
+        yield codes
+    finally:
+        screen._show_finding = show
+
+
+def worded(message: Worded) -> str:
+    """Give what the screen says of findings that are worded without a job."""
+
+    @click.command()
+    def show() -> None:
+        screen.show_findings(tuple(message.findings()), every=True)
+
+    lines = CliRunner().invoke(show, catch_exceptions=False).stderr.splitlines()
+    return "\n".join([f"# {message.title}", f"$ {message.findings.__doc__}", *lines, ""])
 
 
 def said_in(situation: Situation, folder: Path) -> str:
@@ -58,12 +93,17 @@ def said_in(situation: Situation, folder: Path) -> str:
 
 def main() -> None:
     processes.ProcessPool = pools.ProcessPool = Here  # type: ignore[assignment, misc]
-    told = []
-    for situation in SITUATIONS:
-        with tempfile.TemporaryDirectory() as folder:
+    told, where = [], {}
+    for situation in (*SITUATIONS, *WORDED):
+        with tempfile.TemporaryDirectory() as folder, noted() as codes:
             os.environ[CONFIG_VARIABLE] = str(Path(folder).resolve() / "none")
-            told.append(said_in(situation, Path(folder).resolve()))
+            told.append(
+                worded(situation) if isinstance(situation, Worded) else said_in(situation, Path(folder).resolve())
+            )
+        for code in codes:
+            where.setdefault(code, situation.title)
     MESSAGES.write_text("\n".join(told), encoding="utf-8")
+    CODES.write_text("".join(f"{code}: {where[code]}\n" for code in sorted(where)), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import io
 import re
+import zipfile
+from pathlib import Path
 
-from tests.messages.situations import MAKE, NAMES, Situation, added, face, job, rectangle_path, svg
+from tests.messages.situations import ESTIMATE, MAKE, NAMES, Situation, added, face, job, rectangle_path, svg
 
 FONT = 'font = "Pacifico"'
 OUTLINE = f'<path id="rim" d="{rectangle_path(5, 5, 105, 75)}"/>'
@@ -41,9 +43,48 @@ def odd_book() -> bytes:
     return out.getvalue()
 
 
+def odder_book() -> bytes:
+    """Give a spreadsheet with a number that is none, a date for an id, a dressed number and many errors in one row."""
+    import openpyxl
+
+    book = openpyxl.Workbook()
+    sheet = book.active
+    for row in (
+        ("name", "id", "line2", "a", "b", "c", "d"),
+        ("Wren Abara", 777777, ""),
+        ("Otto Vale", 3, 45413),
+        ("Mia Thorn", 4, 12.5),
+        ("Una Falk", 5, "", "#REF!", "#REF!", "#REF!", "#REF!"),
+        ("", 6),
+    ):
+        sheet.append(row)
+    sheet["C3"].number_format = "yyyy-mm-dd"
+    sheet["C4"].number_format = '0.00 "EUR"'
+    sheet.merge_cells("A5:A6")
+    out, changed = io.BytesIO(), io.BytesIO()
+    book.save(out)
+    with zipfile.ZipFile(out) as old, zipfile.ZipFile(changed, "w") as new:
+        for name in old.namelist():
+            new.writestr(name, old.read(name).replace(b"<v>777777</v>", b"<v>seven</v>"))
+    return changed.getvalue()
+
+
+def for_viewing_only() -> bytes:
+    """Give a font that its maker allows to be viewed and printed only (fsType 4, OpenType specification, OS/2)."""
+    from fontTools.ttLib import TTFont
+
+    from nameplate.typesetting.fonts import load_font
+
+    font = TTFont(load_font("Pacifico", Path()).path)
+    font["OS/2"].fsType = 4
+    out = io.BytesIO()
+    font.save(out)
+    return out.getvalue()
+
+
 def drawn(title: str, body: str, more: str = "", **head: str) -> Situation:
     """Give a situation of a face drawn so."""
-    return job(title, face(f'file = "face.svg"\n{more}'), files={"face.svg": svg(body, **head)})
+    return job(title, face(f'file = "face.svg"\n{more}'), files={"face.svg": svg(body, **head)}, do=ESTIMATE)
 
 
 def done_to(title: str, **change: object) -> Situation:
@@ -52,39 +93,47 @@ def done_to(title: str, **change: object) -> Situation:
 
 
 RARER = (
-    job("a spreadsheet with everything odd", ("names.csv", "names.xlsx"), files={"names.xlsx": odd_book()}),
+    job(
+        "a spreadsheet with everything odd", ("names.csv", "names.xlsx"), files={"names.xlsx": odd_book()}, do=ESTIMATE
+    ),
     job(
         "more odd cells of a list",
         names="id,name,hold\na/b,Wren Abara,\n\u200b,\u200b,\n3,Otto Vale,yes\n4,????,\n"
         "5,Mia\u2028Thorn,\n6,\u0301Una,\n",
+        do=ESTIMATE,
     ),
-    job("first and last names in columns of their own", names="Vorname,Nachname,Copis\nWren,Abara,2\n"),
+    job("first and last names in columns of their own", names="Vorname,Nachname,Copis\nWren,Abara,2\n", do=ESTIMATE),
     job(
         "letters from another font",
         ('"Pacifico"', '["Pacifico", "Playpen Sans ExtraBold"]'),
         names="name\nΑθηνά Vale\n",
+        do=ESTIMATE,
     ),
-    job("a font of a row that there is not", names="name,font\nWren Abara,Lobstre\nOtto Vale,Lobster\n"),
+    job("a font of a row that there is not", names="name,font\nWren Abara,Lobstre\nOtto Vale,Lobster\n", do=ESTIMATE),
     job(
         "ids that hang on the order of the list",
         names="name\nWren\nOtto\nMia\n",
-        do="make names.csv --face ellipse:90x60 --sheet 300x200 -o out",
+        do="estimate names.csv --face ellipse:90x60 --sheet 300x200",
     ),
     job(
         "one size, and a name that has no room on its line",
-        (FONT, f'{FONT}\nsize = "uniform"'),
+        (FONT, f'{FONT}\nsize = "uniform"\nlegibility = "off"'),
         face('shape = "ellipse"\nwidth = 80\nheight = 40'),
-        names="name\nIda\nMo\nBartholomew Quillfeather Ashe\nJolly Ogle\n",
+        names="name\nIda\nMo\nBartholomew Quillfeather Ashe\n",
+        do=MAKE,
     ),
-    job("thin strokes made as wide as a large min_web", (FONT, 'font = "Great Vibes"\nmin_web = 2.6')),
+    job(
+        "thin strokes made as wide as a large min_web",
+        (FONT, 'font = "Sacramento"\nmin_web = 2.6\nlegibility = "off"'),
+    ),
     job(
         "a thin neck that stays",
         (FONT, f"{FONT}\nmin_web = 0.4\nstrengthen = false\nload = 20"),
         ("thickness = 3", "thickness = 1"),
     ),
-    job("spare pieces", added("[spares]\nloss = 0.2")),
+    job("spare pieces", added("[spares]\nloss = 0.2"), do=ESTIMATE),
     job(
-        "names without a plaque and a ring with no room",
+        "names without a plaque, with a ring at each end",
         face('shape = "none"\nheight = 12\nring = 60\nring_at = "ends"'),
         names="name\nIda\n",
     ),
@@ -144,7 +193,7 @@ RARER = (
     ),
     job(
         "a hole that came out far aside",
-        added(WALL.format(900, 600, 4, 200) + 'moved = { "002" = [60, 5] }'),
+        added(WALL.format(900, 600, 4, 200) + 'moved = { "002" = [60, 5] }\nkeep_out = [[420, 200, 10, 200]]'),
         names=FOUR,
         do="wall job.toml -o wall",
     ),
@@ -173,4 +222,139 @@ RARER = (
     Situation(
         "a size of a sheet that is none", {"names.csv": NAMES}, ("estimate names.csv --face ellipse:90x60 --sheet 600",)
     ),
+    # what the list asks for
+    job(
+        "a spreadsheet with odder cells",
+        ("names.csv", "names.xlsx"),
+        files={"names.xlsx": odder_book()},
+        do=ESTIMATE,
+    ),
+    job("a line break within an id", names='id,name\n"1\n2",Wren Abara\n', do=ESTIMATE),
+    job("a material that nobody knows", ("cast acrylic", "moon rock"), do=ESTIMATE),
+    job(
+        "a design that alone is complete, and a row without it",
+        face(""),
+        added('[design.gold]\nface = { shape = "ellipse", width = 110, height = 80 }'),
+        names="name,design\nWren Abara,gold\nOtto Vale,\n",
+        do=ESTIMATE,
+    ),
+    job(
+        "a row whose line cannot be scored",
+        (FONT, f'{FONT}\nmount = "pierced"'),
+        added('[[line]]\ntext = "{name}"\n[[line]]\ntext = "{line2}"\noperation = "score"'),
+        names="name,line2,mount\nWren Abara,1931,applied\n",
+        do=ESTIMATE,
+    ),
+    job(
+        "lines that are empty in a row",
+        added('[[line]]\ntext = "{line2}"'),
+        names="name,line2\nWren Abara,\nOtto Vale,pear\n",
+        do=ESTIMATE,
+    ),
+    job(
+        "a mount without its material",
+        names="name,mount\nWren Abara,backed\n",
+        do=ESTIMATE,
+    ),
+    job(
+        "a plate that is left to a later run",
+        names="name\nWren Abara\nOtto Vale\n",
+        do="estimate job.toml --only 001",
+    ),
+    job(
+        "two plates of one name, and a row that could be either",
+        names="name,tree\nMia Thorn,oak\nWren Abara,elm\nOtto Vale,ash\nMia Thorn,fir\n",
+        do=("proof job.toml", ESTIMATE),
+        after={
+            "names.csv": (
+                "Mia Thorn,oak\nWren Abara,elm\nOtto Vale,ash\nMia Thorn,fir",
+                "Wren Abara,elm\nMia Thorn,yew\nOtto Vale,ash",
+            )
+        },
+    ),
+    job(
+        "a plate whose every name is spoiled and that is spelt otherwise now",
+        do=(
+            MAKE,
+            "mark cut job.toml lettering-01 template-01 --yes",
+            "mark spoiled job.toml 001 --yes",
+            ESTIMATE,
+        ),
+        after={"names.csv": ("Wren Abara", "Wren Abarra")},
+    ),
+    # lettering
+    job(
+        "a font for viewing only",
+        ("Pacifico", "script.ttf"),
+        files={"script.ttf": for_viewing_only()},
+        do=ESTIMATE,
+    ),
+    job(
+        "small letters that read from near by",
+        (FONT, f"{FONT}\nmin_web = 0.6\nmax_height = 6"),
+        names="name\nIda\n",
+    ),
+    job(
+        "a plate that closes letters, dots and accents",
+        (FONT, 'font = "Great Vibes"\nmount = "pierced"\nwords = "tie"\nmax_height = 13\nlegibility = "off"'),
+        names="name\nWilhelmina Lilybell\nZoë\n",
+    ),
+    job(
+        "small names without a plaque, with a large ring",
+        face('shape = "none"\nheight = 8\nring = 90'),
+        names="name\nIda\n",
+    ),
+    job(
+        "a window that breaks out of its face",
+        face('shape = "rectangle"\nwidth = 70\nheight = 40\ninset = 0'),
+    ),
+    job(
+        "a window near the edge of its template",
+        face('shape = "rectangle"\nwidth = 70\nheight = 40\ninset = 0.6'),
+        names="name\nIda\n",
+    ),
+    drawn(
+        "lines that are drawn again and one that crosses itself",
+        '<path id="rim" d="M5 5H105V75H5Z"/>'
+        '<path id="loop" d="M40 40H60V60H50.1L49.9 60.2H50.1L49.9 60H40Z"/>'
+        '<path id="a" d="M70 60H80"/><path id="again" d="M70 60H80"/><path id="b" d="M80 60V66L70 60"/>',
+    ),
+    job(
+        "sheets that cannot lie face down",
+        added('[files]\nface_down = true\n[jig]\nstyle = "skeleton"'),
+        do=ESTIMATE,
+    ),
+    # the wall
+    job(
+        "a wall that is low, wide and full of holes",
+        added(
+            WALL.format(900, 3200, 4, 200)
+            + "above_floor = 0\nlevel = 600\nkeep_out = [[200, 500, 90, 200]]"
+            + '\nmoved = { "002" = [2.5, 0], "077" = [1, 0], "003" = [[1, 0], [2, 0]] }'
+        ),
+        names=FOUR,
+        do="wall job.toml -o wall",
+    ),
+    job(
+        "a wall that is high",
+        added(WALL.format(900, 600, 4, 200) + "above_floor = 2000\nlevel = 2200"),
+        names=FOUR,
+        do="wall job.toml -o wall",
+    ),
+    job(
+        "a wall of names that stand free",
+        face('shape = "none"\nheight = 30\nring = 4'),
+        added(WALL.format(900, 600, 4, 200)),
+        names="name,hold\nIda,\nMo,yes\n",
+        do="wall job.toml -o wall",
+    ),
+    job(
+        "a wall of plates with holes of their own",
+        face('file = "face.svg"'),
+        added(WALL.format(900, 600, 4, 200)),
+        names=FOUR.replace("A1", "A2"),
+        files={"face.svg": svg(f'{OUTLINE}<circle cx="55" cy="12" r="3"/>')},
+        do="wall job.toml -o wall",
+    ),
+    done_to("a run whose record is damaged", then={"out/nominal.json": "{"}),
 )

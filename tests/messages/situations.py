@@ -159,23 +159,26 @@ COMMON = (
             "6,Wren Abara,,huge,,,\n7,Mia Thorn,,,left,,\n8,Jon Reed,,,,perhaps,\n9,Una Falk,,,,,stuck\n"
             "10,BjÃ¶rn Falk,,,,,\n11,Ada\u0411 Moss,,,,,\n12,F\ufffd Moss,,,,,\n13,=Ida Moss,,,,,\n14,12 34,,,,,\n"
         ),
+        do=ESTIMATE,
     ),
-    job("a list in an old code page", names="name;town\nZoë Höfer;Äsch\n".encode("cp1252")),
+    job("a list in an old code page", names="name;town\nZoë Höfer;Äsch\n".encode("cp1252"), do=ESTIMATE),
     job(
         "a title above the headings and columns nobody uses",
         names="Sponsors 2026,,\n,,\nname,town,tree\nWren Abara,Arbury,pear\n",
+        do=ESTIMATE,
     ),
-    job("rows with more cells than headings", names="name,copies\nWren Abara,1,also,more\n"),
-    job("a letter that the font does not have", names="name\nΖωή Πελ\nWren Жук\n"),
-    job("a name that is far too long", names=f"name\n{'Wren Abara ' * 40}\n"),
+    job("rows with more cells than headings", names="name,copies\nWren Abara,1,also,more\n", do=ESTIMATE),
+    job("a letter that the font does not have", names="name\nΖωή Πελ\nWren Жук\n", do=ESTIMATE),
+    job("a name that is far too long", names=f"name\n{'Wren Abara ' * 40}\n", do=ESTIMATE),
     job("a spreadsheet that is none", ("names.csv", "names.xlsx"), files={"names.xlsx": not_a_book()}),
     job("a picture in place of a list", names=b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR" + bytes(40)),
     job("the wrong kind of list", ("names.csv", "names.docx"), files={"names.docx": not_a_book()}),
-    job("a design that there is not", names="name,design\nWren Abara,gold\nOtto Vale,\n"),
+    job("a design that there is not", names="name,design\nWren Abara,gold\nOtto Vale,\n", do=ESTIMATE),
     job(
         "designs, and rows with another one or none",
         added('[design.gold]\nlettering = { font = "Lobster" }'),
         names="name,design\nWren Abara,golden\nOtto Vale,\n",
+        do=ESTIMATE,
     ),
     # lettering
     job("a face too small for its name", face('shape = "rectangle"\nwidth = 30\nheight = 14\ninset = 5')),
@@ -198,11 +201,12 @@ COMMON = (
         "one size for all",
         ('font = "Pacifico"', 'font = "Pacifico"\nsize = "uniform"'),
         names="name\nIda\nMo\nJo\nUna\nBartholomew Quillfeather\n",
+        do=ESTIMATE,
     ),
     job("strokes wider than thin letters can take", ('font = "Pacifico"', 'font = "Great Vibes"\nmin_web = 5')),
     job("a font on the web", ("Pacifico", "script.woff2"), files={"script.woff2": b"wOF2" + bytes(60)}),
     job("a font that is none", ("Pacifico", "script.ttf"), files={"script.ttf": b"hello"}),
-    job("an axis that the font has not", ('font = "Pacifico"', 'font = "Pacifico"\nweight = 700')),
+    job("an axis that the font has not", ('font = "Pacifico"', 'font = "Pacifico"\nweight = 700'), do=ESTIMATE),
     job("lines of a column that there is not", added('[[line]]\ntext = "{nmae}"\n[[line]]\ntext = "{born}"')),
     job(
         "a scored line on a plaque that is not cut here",
@@ -230,6 +234,7 @@ COMMON = (
         "a drawing without a unit",
         face('file = "face.svg"'),
         files={"face.svg": svg(f'<path d="{rectangle_path(5, 5, 105, 75)}"/>', head='viewBox="0 0 110 80"')},
+        do=ESTIMATE,
     ),
     job(
         "artwork on the face",
@@ -241,6 +246,7 @@ COMMON = (
                 '<path id="line" fill="none" stroke="#000" d="M12 20H60"/><text x="5" y="9">Orchard</text>'
             )
         },
+        do=ESTIMATE,
     ),
     job(
         "a role for what is not in the drawing",
@@ -251,8 +257,14 @@ COMMON = (
         "a DXF with a frame round the face",
         face('file = "face.dxf"'),
         files={"face.dxf": dxf(("FRAME", box(0, 0, 297, 210)), ("PLAQUE", box(90, 60, 200, 140)))},
+        do=ESTIMATE,
     ),
-    job("a DXF in no unit", face('file = "face.dxf"'), files={"face.dxf": dxf(("PLAQUE", box(0, 0, 110, 80)), unit=0)}),
+    job(
+        "a DXF in no unit",
+        face('file = "face.dxf"'),
+        files={"face.dxf": dxf(("PLAQUE", box(0, 0, 110, 80)), unit=0)},
+        do=ESTIMATE,
+    ),
     # jigs
     job("a round face in a template", face('shape = "circle"\nwidth = 90')),
     job("a jig that is too loose", added("[jig]\nclearance = 0.9")),

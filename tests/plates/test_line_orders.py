@@ -107,7 +107,7 @@ def test_letters_are_looked_up_in_the_font_of_each_line():
 def test_a_row_without_any_text_is_refused_with_the_columns_to_fill():
     _, _, orders = ordered([LineKeys(text="{born}")])
     (finding,) = [f for f in orders.findings if f.severity == "error"]
-    assert finding.row == 4 and "fill one of the columns born" in finding.message
+    assert finding.row == 4 and "fill the column born" in finding.message
 
 
 def test_a_plate_is_one_piece_with_its_lines_under_one_another_at_their_scales():

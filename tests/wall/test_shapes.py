@@ -60,7 +60,7 @@ def test_two_rings_are_two_holes_and_moved_must_name_both():
     assert holes(plan) == {"001": [(-37, 4), (38.5, 4)]}
     one = planned(wall(**FEW, moved=(("001", ((1.0, 0.0),)),)), orders(1), ends, made)
     (said,) = [f.message for f in one.findings if f.severity == "error"]
-    assert said.startswith("[wall] moved of 001 has 1 of the plate's 2 holes")
+    assert said.startswith("[wall] moved gives 001 1 hole, and the plate has 2")
     assert not any(hole.drilled for h in one.hangings for hole in h.holes)
 
 
@@ -82,7 +82,7 @@ def test_plates_hang_by_the_round_holes_of_their_own_drawing_where_the_ticket_ha
     plan = planned(wall(**FEW), rows, faces)
     assert holes(plan) == {"001": [(-72, 0), (72, 0)], "002": [(0, 24)], "003": [(0, 0)]}
     (note,) = [f.message for f in plan.findings if f.code == "wall-hangers"]
-    assert "rows without a design its middle, gold 2, silver 1" in note
+    assert "rows without a design: by the middle, design gold: 2, design silver: 1" in note
     said = planned(wall(**FEW, hanger=((0.0, 10.0),)), rows, faces)
     assert holes(said) == {plate: [(0, 10)] for plate in ("001", "002", "003")}
     assert "wall-hangers" not in codes(said)
