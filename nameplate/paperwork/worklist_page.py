@@ -35,11 +35,13 @@ def worklist_html(
     paper: str = "a4",
     findings: Sequence[Finding] = (),
     shared: Sequence[Part] = (),
+    zero: str = "",
 ) -> Iterator[str]:
     """Give, piece by piece, the worklist as a page to print: cautions, a map of every sheet, a picture of every plate.
 
     ``rows`` are the worklist's own; ``faces`` are by design. ``shared`` are the parts on the sheets that belong to no
     plate (the carriers of the jigs). ``findings`` of refused rows are shown beside them, besides the plate's own.
+    ``zero`` names the corner of a sheet that the machine counts from, where it is another than that of x and y.
     """
     from markupsafe import Markup
 
@@ -56,6 +58,7 @@ def worklist_html(
     values = {
         "title": title,
         "paper": paper,
+        "zero": zero,
         "cautions": CAUTIONS,
         "maps": (_map(sheet, parts, file, layout) for file, sheet in zip(files, layout.sheets, strict=True)),
         "sheets": sheets,

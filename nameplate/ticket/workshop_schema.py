@@ -92,8 +92,22 @@ class MachineKeys:
         "the corner of a sheet that it counts from, where its beam starts; a DXF has its zero there",
         choices=ORIGINS,
     )
-    x_axis: str = key("right", "choice", "which way its x grows; a DXF is counted so", choices=("right", "left"))
-    y_axis: str = key("up", "choice", "which way its y grows; a DXF is counted so", choices=("up", "down"))
+    x_axis: str | None = key(
+        None,
+        "choice",
+        "which way its x grows; a DXF is counted so",
+        choices=("right", "left"),
+        unset="into the sheet, so left from a right corner",
+        example="right",
+    )
+    y_axis: str | None = key(
+        None,
+        "choice",
+        "which way its y grows; a DXF is counted so",
+        choices=("up", "down"),
+        unset="into the sheet, so down from a top corner",
+        example="up",
+    )
     stroke: float = key(
         0.1, "length", "width of drawn lines; some programs cut only what is thin enough", least=0.001, most=1
     )
