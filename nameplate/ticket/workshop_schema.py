@@ -34,7 +34,13 @@ class MaterialKeys:
     score_speed: float | None = key(
         None, "number", "its scoring speed, mm/s", above=0, most=5000, unset="no times are told", example=150
     )
-    grain: bool = key(False, "flag", "brushed, mirrored or printed: parts all lie the same way")
+    grain: bool | None = key(
+        None,
+        "flag",
+        "wood, brushed, mirrored or printed: parts all lie the same way",
+        unset="parts lie as the turns of [nest] allow; of wood make says how many lie turned a quarter",
+        example=True,
+    )
     colour: str | None = key(
         None,
         "colour",
