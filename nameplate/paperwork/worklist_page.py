@@ -16,6 +16,7 @@ from nameplate.paperwork.pictures import PlatePictures, plate_pictures
 from nameplate.paperwork.sheet_maps import Squares, sheet_map
 from nameplate.paperwork.worklist import COLUMNS, GLUED, LINES, NOT_IN_RUN, PIECES, SCORED, SLOT, lying, ranked
 from nameplate.ticket.cautions import CAUTIONS
+from nameplate.units import size_in_words
 
 #: Box of a plate's picture on paper (mm).
 _PICTURE = (34.0, 24.0)
@@ -311,7 +312,7 @@ def _about(sheet: SheetLayout) -> str:
     count = len(sheet.placements)
     over = "; lies show side down, seen from behind" if sheet.face_down else ""
     done = "; cut already" if sheet.cut else ""
-    return f"{sheet.width:g} x {sheet.height:g} mm, {count} piece{'' if count == 1 else 's'}{over}{done}"
+    return f"{size_in_words(sheet.width, sheet.height)} mm, {count} piece{'' if count == 1 else 's'}{over}{done}"
 
 
 def _reasons(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:
