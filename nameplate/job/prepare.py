@@ -53,6 +53,7 @@ from nameplate.ticket.checks import off_the_bed
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.workshop_schema import MaterialKeys
 from nameplate.wall.plan import WallPlan, plan_wall
+from nameplate.wall.shapes import hanger_findings
 
 #: Stands for the row of a plate that is no longer in the list: it comes after all that are.
 UNLISTED = 10**9
@@ -257,6 +258,7 @@ def prepare(
         *grain_findings(arranged.layout, ticket.material),
         *(found for one in designs_of(contexts, plates, arranged.shared) for found in judge_design(one)),
         *(wall.findings if wall else ()),
+        *hanger_findings(ticket.wall, orders.every, faces_of(contexts), lettering),
     )
     return Batch(
         ticket,

@@ -13,7 +13,7 @@ from nameplate.wall.checks import wall_findings
 from nameplate.wall.grid import WallGrid, WallPlace, make_grid
 from nameplate.wall.hanging import Hanging, hang
 from nameplate.wall.moved_holes import take_in
-from nameplate.wall.shapes import hanger_findings, shape_findings, wall_shapes
+from nameplate.wall.shapes import shape_findings, wall_shapes
 
 #: The lettering of a list of which none is made.
 NOTHING_MADE: Mapping[str, Lettering] = {}
@@ -60,7 +60,6 @@ def plan_wall(
     outlines = tuple(moved(shapes.of(h.plate.order).outline, h.x, h.y) for h in taken.hangings)
     found = (
         *shape_findings(keys, shapes, orders, faces),
-        *hanger_findings(keys, orders, faces, lettering),
         *hung.findings,
         *taken.findings,
         *wall_findings(taken.hangings, outlines, keys, grid),

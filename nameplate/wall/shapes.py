@@ -166,8 +166,11 @@ def shape_findings(
 def hanger_findings(
     keys: WallKeys, orders: Sequence[Order], faces: Mapping[str, Face], lettering: Mapping[str, Lettering]
 ) -> Iterator[Finding]:
-    """Say at which fixings of the ticket a plaque has no hole, as far as its holes are known, or has lettering."""
-    if keys.hanger is None:
+    """Say at which fixings of the ticket a plaque has no hole, as far as its holes are known, or has lettering.
+
+    What is made of the names takes part, so it is no part of the plan, which is the same before they are.
+    """
+    if keys.width is None or keys.hanger is None:
         return
     bare = [
         name for name, face in faces.items() if not face.free and not all(_may_hang(face, at) for at in keys.hanger)
@@ -188,7 +191,7 @@ def hanger_findings(
 
 
 def _may_hang(face: Face, at: tuple[float, float]) -> bool:
-    """Tell whether a plaque may have a hole at a place (mm): those of drawings and of plaques cut here are all known."""
+    """Tell whether a plaque may have a hole at a place (mm): those of drawings and of plaques cut here are known."""
     if face.cut or round_holes(face):
         return covers(face.keep_outs, disc(at, _POINT))
     return covers(face.outline, disc(at, _POINT))

@@ -6,6 +6,7 @@ import pytest
 
 from nameplate.geometry.region import EMPTY, bounds, disc, rectangle, union
 from nameplate.model import Face, HangingRings, Lettering
+from nameplate.wall.shapes import hanger_findings
 from tests.wall.walls import PLAIN, codes, face, orders, planned, wall
 
 #: A face with the two screw holes of its drawing, a round window and a square hole.
@@ -101,8 +102,7 @@ def test_a_hanger_where_there_is_no_hole_or_lettering_lies_is_told_once():
     made = {"001": lettering(60, 20), "002": lettering(60, 60)}
 
     def told(at, one):
-        plan = planned(wall(hanger=(at,)), orders(3), {"": one}, made)
-        return [f.message for f in plan.findings if f.code == "wall-hanger"]
+        return [f.message for f in hanger_findings(wall(hanger=(at,)), orders(3), {"": one}, made)]
 
     assert told((0.0, 24.0), SILVER) == [
         "[wall] hanger = [0, 24]: lettering lies over it (002); give the middle of the plaque's hole, and keep "
