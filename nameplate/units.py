@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import sys
 from fractions import Fraction
@@ -22,6 +23,9 @@ MM_PER_UNIT: dict[str, float] = {
 #: The largest number that is a float.
 _LARGEST = sys.float_info.max
 
+#: Tenths of a mm that a float may lack of what was written.
+_NOISE = 1e-6
+
 #: No length is written with more characters.
 LONGEST = 60
 
@@ -32,6 +36,15 @@ _LENGTH = re.compile(
     \s*+(?P<unit>[a-zA-Z"″]*+)\s*+""",
     re.VERBOSE,
 )
+
+
+def size_in_words(width: float, height: float) -> str:
+    """Write the size of a sheet (mm) for people, rounded down to 0.1 mm, so that what is cut to it is not too large.
+
+    >>> size_in_words(484.802, 300), size_in_words(610, 1220 / 3), size_in_words(304.8, 0.3)
+    ('484.8 x 300', '610 x 406.6', '304.8 x 0.3')
+    """
+    return " x ".join(f"{math.floor(side * 10 + _NOISE) / 10:.10g}" for side in (width, height))
 
 
 def parse_length(value: object) -> float:

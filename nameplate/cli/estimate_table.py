@@ -10,6 +10,7 @@ from rich.table import Table
 from nameplate.cli.screen import console, print_order
 from nameplate.job.estimate import Answer, Need, SpareNeed, answer_record
 from nameplate.nest.buying.quote import MaterialQuote, Quote
+from nameplate.units import size_in_words
 
 #: One and many of each kind of part.
 _WORDS = {
@@ -59,7 +60,7 @@ def _print_figures(answer: Answer) -> None:
         bound = bounds.get(line.material)
         table.add_row(
             line.material,
-            f"{line.width:.4g} x {line.height:.4g}",
+            size_in_words(line.width, line.height),
             str(line.count),
             str(line.on_hand),
             str(line.to_buy),

@@ -27,8 +27,14 @@ class Axes:
 
     @classmethod
     def of(cls, machine: MachineKeys) -> Axes:
-        """Take them from a ticket."""
-        return cls(machine.origin, machine.x_axis == "left", machine.y_axis == "down")
+        """Take them from a ticket; an axis that it does not give grows into the sheet.
+
+        >>> Axes.of(MachineKeys(origin="top-right"))
+        Axes(origin='top-right', left=True, down=True)
+        """
+        left = machine.origin.endswith("right") if machine.x_axis is None else machine.x_axis == "left"
+        down = machine.origin.startswith("top") if machine.y_axis is None else machine.y_axis == "down"
+        return cls(machine.origin, left, down)
 
     def corner(self, width: float, height: float) -> tuple[float, float]:
         """Give the machine's zero on a sheet of this size (mm), from its lower left corner.

@@ -28,6 +28,7 @@ from nameplate.paperwork.worklist_page import worklist_html
 from nameplate.pdf.paper import PAPERS
 from nameplate.record.approvals import SignOff
 from nameplate.record.kept import KeptSheet
+from nameplate.ticket.workshop_schema import MachineKeys
 from nameplate.wall.files import wall_files
 
 #: A file's name under the out folder (with `/`), and what is in it.
@@ -139,6 +140,7 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             paper=batch.ticket.job.paper,
             findings=batch.findings,
             shared=(*batch.shared_parts, *parts_of_cut(batch.before.kept, known)),
+            zero=_machine_zero(batch.ticket.machine.origin),
         ),
     )
     yield (
@@ -159,6 +161,15 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     yield "order.csv", order_csv(sheets_needed(batch.layout.uncut.sheets, batch.ticket.material))
     yield "notes.html", notes_html(plates, batch.findings, title=title, paper=batch.ticket.job.paper)
     yield from _wall(batch)
+
+
+def _machine_zero(origin: str) -> str:
+    """Name the corner that a machine counts from where paper counts from another, else nothing.
+
+    >>> _machine_zero("top-left"), _machine_zero("bottom-left")
+    ('top left', '')
+    """
+    return "" if origin == MachineKeys().origin else origin.replace("-", " ")
 
 
 def _paper_jigs(batch: Batch) -> Iterator[Named]:

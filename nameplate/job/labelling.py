@@ -58,7 +58,7 @@ def labelled(batch: Batch) -> Batch:
         clear = CLEAR + batch.material(sheet.material).kerf / 2
         found = dict(_on_backs(lying, wanted, clear)) if on_back else {}
         left = [n for n in wanted if lying[n][0].key not in found]
-        found |= dict(_on_waste(sheet, lying, left, clear))
+        found |= dict(_on_waste(sheet, lying, left, clear=clear, edge_margin=batch.ticket.nest.edge_margin))
         labels |= found
         if missing := [lying[n][0].plate for n in left if lying[n][0].key not in found]:
             told.append(_left_out(cut_file(sheet), missing))
@@ -84,14 +84,19 @@ def _on_backs(
 
 
 def _on_waste(
-    sheet: SheetLayout, lying: Sequence[tuple[Piece, Region]], wanted: Sequence[int], clear: float
+    sheet: SheetLayout,
+    lying: Sequence[tuple[Piece, Region]],
+    wanted: Sequence[int],
+    *,
+    clear: float,
+    edge_margin: float,
 ) -> Iterator[tuple[PieceKey, tuple[Array, ...]]]:
-    """Yield the labels that find room beside their pieces."""
+    """Yield the labels that find room beside their pieces, as far from the sheet's edge (mm) as these."""
     shapes = [rg.filled(simplified(shape, COARSE)) for _, shape in lying]
     whole = rg.rectangle(0, 0, sheet.width, sheet.height) if sheet.outline is None else sheet.outline
     closed = [rg.offset(shape, clear + COARSE) for shape in shapes]
     damaged = [] if sheet.keep_outs is None else [sheet.keep_outs]
-    free = FreePlaces(rg.difference(rg.offset(whole, -clear), rg.union(*closed, *damaged)))
+    free = FreePlaces(rg.difference(rg.offset(whole, -max(clear, edge_margin)), rg.union(*closed, *damaged)))
     index = Index(shapes)
     for n in wanted:
         piece = lying[n][0]

@@ -10,6 +10,7 @@ from typing import TypeAlias
 from nameplate.errors import LayoutError
 from nameplate.findings import Finding
 from nameplate.jig.skeleton import nestable, with_names, without_names
+from nameplate.job.face_down import SEEN
 from nameplate.model import Order, Part, Plate
 from nameplate.nest.layout import Layout, PieceKey, pieces_of, same_places, strangers
 from nameplate.nest.nesting import nest
@@ -24,6 +25,8 @@ from nameplate.plates.draft import drafted_materials
 from nameplate.plates.make import PlateWork, as_it_stands
 from nameplate.pool.interface import Pool
 from nameplate.system.reading import shown
+from nameplate.ticket.cautions import has_wood_grain
+from nameplate.ticket.workshop_schema import MaterialKeys
 
 #: Lays parts on sheets, of the supply that a request without pieces tells: the nest, or a stored layout.
 Arrange: TypeAlias = Callable[[Sequence[Part], NestRequest], Layout]
@@ -133,6 +136,23 @@ def layout_findings(layout: Layout, orders: Sequence[Order]) -> tuple[Finding, .
     """Give what was found about a layout, with the rows of its plates."""
     rows = {order.id: order.row for order in orders}
     return tuple(replace(f, row=rows.get(f.plate or "", f.row)) for f in layout.findings)
+
+
+def grain_findings(layout: Layout, materials: Mapping[str, MaterialKeys]) -> Iterator[Finding]:
+    """Say of which woods pieces that are seen lie across, where the ticket does not say whether they may."""
+    across = {key: 0 for key, own in materials.items() if own.grain is None and has_wood_grain(own.name)}
+    for sheet in layout.uncut.sheets:
+        if sheet.material in across:
+            across[sheet.material] += sum(at.kind in SEEN and at.turn % 180 != 0 for at in sheet.placements)
+    told = {key: count for key, count in across.items() if count}
+    if told:
+        which = ", ".join(f"{key} ({materials[key].name}): {count}" for key, count in told.items())
+        where = ", ".join(f"[material.{key}]" for key in told)
+        text = (
+            f"pieces lie turned on wood, so that their grain runs another way: {which}; write grain = true below "
+            f"{where} and all lie alike, or grain = false where it may run as it comes"
+        )
+        yield Finding("grain-turned", "note", text, measured=sum(told.values()), allowed=0)
 
 
 def on_hand_used(layout: Layout, supply: NestRequest) -> dict[str, str]:

@@ -27,7 +27,7 @@ from nameplate.job.designs import (
 from nameplate.job.face_down import turned_over
 from nameplate.job.kept_plates import FIRST, Before, called_by_id, choose, numbered_on, shared_going_on
 from nameplate.job.kept_sheets import what_is_left, with_cut
-from nameplate.job.layout_stage import Arrange, NestArrange, lay_out, layout_findings, nest_request
+from nameplate.job.layout_stage import Arrange, NestArrange, grain_findings, lay_out, layout_findings, nest_request
 from nameplate.job.looks import look_of
 from nameplate.job.plate_stage import ByDesign, PlateMaker, add_spares, as_it_is, in_order, make_going_on, make_plates
 from nameplate.job.pools import draft_ready
@@ -53,6 +53,7 @@ from nameplate.ticket.checks import off_the_bed
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.workshop_schema import MaterialKeys
 from nameplate.wall.plan import WallPlan, plan_wall
+from nameplate.wall.shapes import hanger_findings
 
 #: Stands for the row of a plate that is no longer in the list: it comes after all that are.
 UNLISTED = 10**9
@@ -254,8 +255,10 @@ def prepare(
         *about_sides,
         *(f for plate in plates for f in plate.findings),
         *layout_findings(arranged.layout, orders.orders),
+        *grain_findings(arranged.layout, ticket.material),
         *(found for one in designs_of(contexts, plates, arranged.shared) for found in judge_design(one)),
         *(wall.findings if wall else ()),
+        *hanger_findings(ticket.wall, orders.every, faces_of(contexts), lettering),
     )
     return Batch(
         ticket,

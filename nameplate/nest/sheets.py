@@ -31,6 +31,7 @@ from nameplate.geometry.region import (
 from nameplate.nest.layout import Piece, Placement, SheetLayout
 from nameplate.ticket.schema import NestKeys
 from nameplate.ticket.workshop_schema import StockKeys
+from nameplate.units import size_in_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,7 +263,7 @@ def largest_usable(blanks: Sequence[Blank]) -> str:
     if not sizes:
         return "none"
     best = max(sizes, key=lambda box: box.width * box.height)
-    return f"{best.width:g} x {best.height:g} mm"
+    return f"{size_in_words(best.width, best.height)} mm"
 
 
 def on_hand_note(on_hand: Sequence[tuple[Blank, int]], sheets: Sequence[SheetLayout]) -> str:
@@ -287,7 +288,7 @@ def on_hand_note(on_hand: Sequence[tuple[Blank, int]], sheets: Sequence[SheetLay
 
 
 def _name_of_sheet(offcut: str, width: float, height: float) -> str:
-    size = f"{width:.4g} x {height:.4g} mm"
+    size = f"{size_in_words(width, height)} mm"
     if not offcut:
         return size
     return offcut if offcut.startswith("offcut") else f"{offcut} ({size})"

@@ -10,6 +10,7 @@ from typing import Literal
 from nameplate.nest.layout import REST_OF, SheetLayout
 from nameplate.paperwork.spreadsheets import csv_text
 from nameplate.ticket.workshop_schema import MaterialKeys
+from nameplate.units import size_in_words
 
 ORDER_COLUMNS: tuple[str, ...] = ("material", "thickness", "size", "count", "price", "cost")
 
@@ -41,7 +42,7 @@ class SheetsNeeded:
     @property
     def size(self) -> str:
         """Width and height as a shop writes them."""
-        return f"{self.width:.4g} x {self.height:.4g}"
+        return size_in_words(self.width, self.height)
 
 
 def sheets_needed(

@@ -16,6 +16,7 @@ from nameplate.paperwork.pictures import PlatePictures, plate_pictures
 from nameplate.paperwork.sheet_maps import Squares, sheet_map
 from nameplate.paperwork.worklist import COLUMNS, GLUED, LINES, NOT_IN_RUN, PIECES, SCORED, SLOT, lying, ranked
 from nameplate.ticket.cautions import CAUTIONS
+from nameplate.units import size_in_words
 
 #: Box of a plate's picture on paper (mm).
 _PICTURE = (34.0, 24.0)
@@ -35,11 +36,13 @@ def worklist_html(
     paper: str = "a4",
     findings: Sequence[Finding] = (),
     shared: Sequence[Part] = (),
+    zero: str = "",
 ) -> Iterator[str]:
     """Give, piece by piece, the worklist as a page to print: cautions, a map of every sheet, a picture of every plate.
 
     ``rows`` are the worklist's own; ``faces`` are by design. ``shared`` are the parts on the sheets that belong to no
     plate (the carriers of the jigs). ``findings`` of refused rows are shown beside them, besides the plate's own.
+    ``zero`` names the corner of a sheet that the machine counts from, where it is another than that of x and y.
     """
     from markupsafe import Markup
 
@@ -56,6 +59,7 @@ def worklist_html(
     values = {
         "title": title,
         "paper": paper,
+        "zero": zero,
         "cautions": CAUTIONS,
         "maps": (_map(sheet, parts, file, layout) for file, sheet in zip(files, layout.sheets, strict=True)),
         "sheets": sheets,
@@ -308,7 +312,7 @@ def _about(sheet: SheetLayout) -> str:
     count = len(sheet.placements)
     over = "; lies show side down, seen from behind" if sheet.face_down else ""
     done = "; cut already" if sheet.cut else ""
-    return f"{sheet.width:g} x {sheet.height:g} mm, {count} piece{'' if count == 1 else 's'}{over}{done}"
+    return f"{size_in_words(sheet.width, sheet.height)} mm, {count} piece{'' if count == 1 else 's'}{over}{done}"
 
 
 def _reasons(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:

@@ -68,6 +68,19 @@ presspan sperrholz spruce veneer walnut wood wool
 """
 _FAMILIAR = frozenset(_FAMILIAR_WORDS.split())
 
+#: Those of them that are wood; words of what has a face of veneer; of what has no grain though wood may be named.
+_WOOD_WORDS = """
+alder apfel apple ash basswood beech birch birke birkensperrholz cedar cherry contrachapado contreplaque fir holz larch
+legno lime linden madera maple oak pear pine ply plywood poplar sperrholz spruce veneer walnut wood
+"""
+_WOODS = frozenset(_WOOD_WORDS.split())
+_VENEERED = frozenset({"veneer", "veneered", "furnier", "furniert"})
+_WITHOUT_GRAIN_WORDS = """
+acryl acrylic acrylique cardboard chipboard fiber fiberboard fibre fibreboard hardboard hdf karton leather look mdf
+paper pmma
+"""
+_WITHOUT_GRAIN = frozenset(_WITHOUT_GRAIN_WORDS.split())
+
 #: Words that take a forbidden word back: "PVC-free", "no vinyl".
 _FREE = frozenset({"free", "frei"})
 _NOT = frozenset({"no", "non", "not", "without", "sans", "ohne", "sin"})
@@ -146,6 +159,20 @@ def is_familiar(name: str) -> bool:
     """
     words = set(_words(name))
     return bool(words & _FAMILIAR) and not words & _IMITATION
+
+
+def has_wood_grain(name: str) -> bool:
+    """Tell whether a name speaks of wood whose grain is seen: solid, plywood or veneer, not boards of fibres or chips.
+
+    >>> [has_wood_grain(name) for name in ("Birch plywood", "oak veneer on MDF", "Sperrholz", "pear", "")]
+    [True, True, True, True, False]
+    >>> [has_wood_grain(name) for name in ("MDF", "wood fibre board", "oak-look acrylic", "grey board", "applewood")]
+    [False, False, False, False, True]
+    """
+    words = set(_words(name))
+    if words & _VENEERED:
+        return True
+    return not words & _WITHOUT_GRAIN and any(word in _WOODS or word.endswith(("wood", "holz")) for word in words)
 
 
 def material_findings(ticket: Ticket) -> tuple[Finding, ...]:

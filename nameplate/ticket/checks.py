@@ -14,6 +14,7 @@ from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
 from nameplate.ticket.wall_checks import wall_problems
 from nameplate.ticket.words import show
 from nameplate.ticket.workshop_schema import StockKeys
+from nameplate.units import size_in_words
 
 #: Parts are cut from these materials besides the lettering, by the style of the jig.
 JIG_MATERIALS: dict[str, tuple[str, ...]] = {"template": ("template",), "carrier": ("template", "carrier")}
@@ -345,6 +346,8 @@ def off_the_bed(width: float, height: float, bed: tuple[float, float] | None) ->
     'a sheet of 300 x 600 mm lies on the bed of 600 x 400 mm only turned: turn it to 600 x 300 mm'
     >>> off_the_bed(1200, 600, (900, 600)).partition(": ")[2]
     'use a larger machine, or cut it into 2 of 600 x 600 mm'
+    >>> off_the_bed(610, 1220, (610, 600)).partition(", or ")[2]
+    'cut it into 3 of 610 x 406.6 mm'
     """
     if bed is None or (width <= bed[0] and height <= bed[1]):
         return ""
@@ -355,7 +358,7 @@ def off_the_bed(width: float, height: float, bed: tuple[float, float] | None) ->
     across, up = min(counts, key=lambda count: count[0] * count[1])
     part = (width / across, height / up)
     wide, high = part if part[0] <= bed[0] and part[1] <= bed[1] else part[::-1]
-    pieces = f"{across * up} of {wide:g} x {high:g} mm"
+    pieces = f"{across * up} of {size_in_words(wide, high)} mm"
     return f"{sheet} is larger than {place}: use a larger machine, or cut it into {pieces}"
 
 

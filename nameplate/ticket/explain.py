@@ -101,12 +101,24 @@ def explain(word: str = "", *, column: str = "") -> str:
     if not word:
         return "\n".join([_HEAD, *(_table(name) for name, _, _ in _RECORDS)])
     plain = word.strip().strip("[]").casefold()
-    if plain in {name for name, _, _ in _RECORDS}:
-        return _table(plain).rstrip("\n")
+    table = _table_called(plain)
+    if table:
+        return _table(table).rstrip("\n")
     found = [entry for entry in entries() if plain in _names_of(entry)]
     if not found:
         raise TicketError(f"{printable(word[:60])!r} is no key of a ticket; {_what_else(plain, column)}")
     return "\n\n".join("\n".join((entry.heading, *_lines(entry))) for entry in found)
+
+
+def _table_called(word: str) -> str:
+    """Return the table of that name, of a material that of all; empty where there is none.
+
+    >>> _table_called("lettering"), _table_called("material.lettering"), _table_called("blank"), _table_called("font")
+    ('lettering', 'material', 'material', '')
+    """
+    if word in {name for name, _, _ in _RECORDS}:
+        return word
+    return "material" if word.removeprefix("material.") in MATERIALS else ""
 
 
 def _what_else(word: str, column: str) -> str:

@@ -34,7 +34,13 @@ class MaterialKeys:
     score_speed: float | None = key(
         None, "number", "its scoring speed, mm/s", above=0, most=5000, unset="no times are told", example=150
     )
-    grain: bool = key(False, "flag", "brushed, mirrored or printed: parts all lie the same way")
+    grain: bool | None = key(
+        None,
+        "flag",
+        "wood, brushed, mirrored or printed: parts all lie the same way",
+        unset="parts lie as the turns of [nest] allow; of wood make says how many lie turned a quarter",
+        example=True,
+    )
     colour: str | None = key(
         None,
         "colour",
@@ -92,8 +98,22 @@ class MachineKeys:
         "the corner of a sheet that it counts from, where its beam starts; a DXF has its zero there",
         choices=ORIGINS,
     )
-    x_axis: str = key("right", "choice", "which way its x grows; a DXF is counted so", choices=("right", "left"))
-    y_axis: str = key("up", "choice", "which way its y grows; a DXF is counted so", choices=("up", "down"))
+    x_axis: str | None = key(
+        None,
+        "choice",
+        "which way its x grows; a DXF is counted so",
+        choices=("right", "left"),
+        unset="into the sheet, so left from a right corner",
+        example="right",
+    )
+    y_axis: str | None = key(
+        None,
+        "choice",
+        "which way its y grows; a DXF is counted so",
+        choices=("up", "down"),
+        unset="into the sheet, so down from a top corner",
+        example="up",
+    )
     stroke: float = key(
         0.1, "length", "width of drawn lines; some programs cut only what is thin enough", least=0.001, most=1
     )

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from nameplate.findings import Finding, row_ranges
 from nameplate.geometry.engraving_font import folded
 from nameplate.model import Order
+from nameplate.record.plate_lists import CalledIds, several
 from nameplate.ticket.wall_schema import WallKeys
 from nameplate.wall.grid import WallGrid, WallPlace
 from nameplate.wall.shapes import Fixings, WallShapes
@@ -214,7 +215,7 @@ def _with_their_holes(
     pairs: Sequence[tuple[WallPlate, WallPlace]], keys: WallKeys, shapes: WallShapes, found: list[Finding]
 ) -> tuple[Hanging, ...]:
     """Give the plates in reading order, each with the holes that it has already or is to have."""
-    off: Mapping[str, tuple[tuple[float, float], ...]] = dict(keys.moved)
+    off = _moved_by_plate(keys, [plate.id for plate, _ in pairs], found)
     hangings = []
     for plate, place in pairs:
         fixings, came_out = shapes.of(plate.order).fixings, off.get(plate.id)
@@ -222,13 +223,37 @@ def _with_their_holes(
             found.append(_other_holes(plate, len(came_out), len(fixings)))
             came_out = None
         hangings.append(_hanging(plate, place, fixings, came_out))
-    unknown = sorted(off.keys() - {hanging.plate.id for hanging in hangings})
+    return tuple(sorted(hangings, key=lambda hanging: (hanging.place.row, hanging.place.column)))
+
+
+def _moved_by_plate(keys: WallKeys, ids: Sequence[str], found: list[Finding]) -> Mapping[str, Fixings]:
+    """Give how far holes are off by the plates' own ids on the wall; what means none of them, or several, is told."""
+    known = CalledIds(ids)
+    called = {name: _plates_called(name, known) for name, _ in keys.moved}
+    unknown = sorted(name for name, plates in called.items() if not plates)
     if unknown:
         which = f"{', '.join(unknown[:8])}{', ...' * (len(unknown) > 8)}"
         said = f"plate {which} is" if len(unknown) == 1 else f"plates {which} are"
         text = f"[wall] moved: {said} not on the wall; write ids as wall.csv has them, of a second copy like 017/2"
         found.append(Finding("wall-moved", "warning", text))
-    return tuple(sorted(hangings, key=lambda hanging: (hanging.place.row, hanging.place.column)))
+    off: dict[str, Fixings] = {}
+    for name, shifts in keys.moved:
+        plates = called[name]
+        if len(plates) > 1:
+            found.append(Finding("wall-moved", "error", f"[wall] moved: {several(name, plates)}"))
+        elif plates and plates[0] in off:
+            text = f"[wall] moved: {name} is plate {plates[0]}, which it has twice; leave one of the two out"
+            found.append(Finding("wall-moved", "error", text))
+        elif plates:
+            off[plates[0]] = shifts
+    return off
+
+
+def _plates_called(name: str, known: CalledIds) -> tuple[str, ...]:
+    """Give what on the wall is called so, of a second copy like 7/2 for 007/2."""
+    order, slash, copy = name.rpartition("/")
+    copies = (plate for own in known.called(order) for plate in known.called(own + slash + copy)) if slash else ()
+    return known.called(name) or tuple(copies)
 
 
 def _other_holes(plate: WallPlate, said: int, count: int) -> Finding:

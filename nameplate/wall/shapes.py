@@ -11,8 +11,20 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from nameplate.findings import Finding
-from nameplate.geometry.region import Box, Region, around, bounds, filled, rectangle, solids
+from nameplate.findings import Finding, named
+from nameplate.geometry.region import (
+    Box,
+    Region,
+    around,
+    bounds,
+    covers,
+    disc,
+    filled,
+    intersects,
+    rectangle,
+    solids,
+    union,
+)
 from nameplate.model import Face, Lettering, Order
 from nameplate.ticket.lettering_schema import LARGEST_FACE
 from nameplate.ticket.wall_schema import WallKeys
@@ -30,6 +42,10 @@ WIDEST_SCREW_HOLE = 13.0
 #: A hole is round whose height is its width, and whose area that of a disc as wide, both but for this share of it. A
 #: square's area is 1.27 times that of its disc, an octagon's 1.05 times.
 ROUND = 0.02
+
+
+#: So wide (mm) is the spot that stands for a point.
+_POINT = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,3 +164,37 @@ def shape_findings(
             "design; drill their holes by the plan of a run that makes them"
         )
         yield Finding("wall-stand-in", "note", f"[wall] {text}", measured=len(missing), allowed=0)
+
+
+def hanger_findings(
+    keys: WallKeys, orders: Sequence[Order], faces: Mapping[str, Face], lettering: Mapping[str, Lettering]
+) -> Iterator[Finding]:
+    """Say at which fixings of the ticket a plaque has no hole, as far as its holes are known, or has lettering.
+
+    What is made of the names takes part, so it is no part of the plan, which is the same before they are.
+    """
+    if keys.width is None or keys.hanger is None:
+        return
+    bare = [
+        name for name, face in faces.items() if not face.free and not all(_may_hang(face, at) for at in keys.hanger)
+    ]
+    drills = union(*(disc(at, keys.hole) for at in keys.hanger))
+    on_faces = [o for o in orders if (face := faces.get(o.design)) and not face.free and o.id in lettering]
+    under = [o.id for o in on_faces if intersects(lettering[o.id].whole, drills)]
+    said = [f"the plaque has no hole there ({', '.join(name or 'rows without a design' for name in bare)})"] * bool(
+        bare
+    )
+    said += [f"lettering lies over it ({named(under, most=8)})"] * bool(under)
+    if said:
+        where = ", ".join(f"[{x:g}, {y:g}]" for x, y in keys.hanger)
+        text = (
+            f"hanger = {where}: {' and '.join(said)}; give the middle of the plaque's hole, and keep lettering off it"
+        )
+        yield Finding("wall-hanger", "warning", f"[wall] {text}", measured=len(bare) + len(under), allowed=0)
+
+
+def _may_hang(face: Face, at: tuple[float, float]) -> bool:
+    """Tell whether a plaque may have a hole at a place (mm): those of drawings and of plaques cut here are known."""
+    if face.cut or round_holes(face):
+        return covers(face.keep_outs, disc(at, _POINT))
+    return covers(face.outline, disc(at, _POINT))

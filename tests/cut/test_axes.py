@@ -14,6 +14,7 @@ from nameplate.cut.read_back import read_sheet
 from nameplate.cut.read_dxf import read_dxf
 from nameplate.geometry import region
 from nameplate.model import Part
+from nameplate.ticket.workshop_schema import ORIGINS, MachineKeys
 
 #: Where a machine finds a point that is 30 mm from the left edge and 20 from the lower one of a sheet of 200 x 120: how
 #: far it goes right and up of its zero, or, counted the other way, left and down. By hand.
@@ -31,6 +32,14 @@ def test_a_point_is_where_the_machine_goes(axes, place):
     (x, y) = axes.counted(np.array([(30.0, 20.0)]), 200, 120)[0]
     assert (x, y) == place
     assert axes.on_sheet(np.array([place]), 200, 120).tolist() == [[30, 20]]
+
+
+@pytest.mark.parametrize("origin", ORIGINS)
+def test_axes_that_nobody_gave_grow_into_the_sheet(origin):
+    counted = Axes.of(MachineKeys(origin=origin)).counted(np.array([(30.0, 20.0)]), 200, 120)
+    assert (counted > 0).all()
+    given = Axes.of(MachineKeys(origin=origin, x_axis="right", y_axis="up"))
+    assert (given.left, given.down) == (False, False)
 
 
 @pytest.mark.parametrize("axes", [Axes("top-left", down=True), Axes("bottom-right")])

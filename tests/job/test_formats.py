@@ -95,11 +95,12 @@ def test_the_older_key_for_a_dxf_still_asks_for_one(tmp_path):
 
 
 def test_files_are_drawn_and_counted_as_the_machine_has_it(tmp_path):
-    counted = '[machine]\nbed = [200, 100]\norigin = "top-left"\ny_axis = "down"\nstroke = 0.02\ndecimals = 3\n'
+    counted = '[machine]\nbed = [200, 100]\norigin = "top-left"\nstroke = 0.02\ndecimals = 3\n'
     out = made(tmp_path, f'[files]\nformats = ["dxf", "tiled", "pdf"]\n{counted}')
     assert look_over(out).findings == ()
     drawing = ezdxf.readfile(out / "cut" / "lettering-01.dxf")
     assert (tuple(drawing.header["$EXTMIN"])[:2], tuple(drawing.header["$EXTMAX"])[:2]) == ((0, 0), (120, 90))
+    assert "The machine counts from the top left corner" in (out / "worklist.html").read_text(encoding="utf-8")
     for text in (path.read_text(encoding="utf-8") for path in (out / "cut").glob("*.svg")):
         assert set(re.findall(r'stroke-width="([^"]*)"', text)) == {"0.02"}
         assert max(len(places) for places in re.findall(r"\.(\d+)", "".join(re.findall(r' d="([^"]*)"', text)))) == 3

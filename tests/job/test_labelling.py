@@ -64,6 +64,9 @@ def test_on_the_waste_each_id_stands_beside_its_own_piece(job):
         near = {own: piece.distance(label) for own, piece in pieces.items() if own[0] == key[0]}
         assert min(near, key=near.get) == key
         assert 0.4 < near[key] < 9
+        assert shapely.box(5, -55, 145, -5).buffer(0.001).contains(label), (
+            "within edge_margin, 5 mm, of a 150 x 60 sheet"
+        )
 
 
 def test_labels_are_inspected(job):

@@ -81,6 +81,12 @@ def test_a_table_alone(word):
     assert told == [key for key in FIELDS if key.startswith(f"{name}.")]
 
 
+@pytest.mark.parametrize("word", ["blank", "material.blank", "[material.blank]", "material.lettering"])
+def test_a_material_is_told_as_the_table_of_all(word):
+    assert explain(word) == explain("material")
+    assert explain("lettering") != explain("material")
+
+
 def test_a_key_of_two_tables_is_told_of_both():
     assert "face.width: " in explain("width") and "stock.width: " in explain("width")
 

@@ -458,3 +458,10 @@ def test_a_line_is_scored_only_where_its_plaque_is_cut_here_and_something_else_i
 def test_lines_must_be_tables(problems):
     (problem,) = problems(f'{MINIMAL}[line]\ntext = "a"\n')
     assert "written as [[line]] on a line of its own" in problem
+
+
+def test_a_shape_by_its_other_name_is_told_the_one_that_it_has():
+    rules = {"kind": "choice", "choices": SHAPES}
+    for word, meant in {"oval": "ellipse", "Oval": "ellipse", "square": "rectangle"}.items():
+        with pytest.raises(ValueError, match=f"did you mean {meant}"):
+            read_value(word, rules, Path())

@@ -97,7 +97,28 @@ def test_places_for_later_names_are_the_ones_after_the_last_plate(names, free, s
 
 
 def test_a_moved_hole_of_a_plate_that_is_not_there_is_told():
-    plan = planned(wall(moved=(("17", ((1.0, 0.0),)),)), orders(20))
+    plan = planned(wall(moved=(("21", ((1.0, 0.0),)),)), orders(20))
     assert [f.message for f in plan.findings if f.code == "wall-moved"] == [
-        "[wall] moved: plate 17 is not on the wall; write ids as wall.csv has them, of a second copy like 017/2"
+        "[wall] moved: plate 21 is not on the wall; write ids as wall.csv has them, of a second copy like 017/2"
+    ]
+
+
+def test_a_moved_hole_is_found_by_its_plates_number_without_zeros():
+    off = ((1.0, 0.5),)
+    listed = [*orders(20), Order(id="021", row=22, name="Ida Moss", copies=2), Order(id="21", row=23, name="Odo Fenn")]
+    plan = planned(wall(moved=(("7", off), ("017/1", off), ("0021", off))), listed)
+    assert {h.plate.id for h in plan.hangings if h.holes[0].drilled} == {"007"}
+    assert [(f.severity, f.message) for f in plan.findings if f.code == "wall-moved"] == [
+        (
+            "warning",
+            "[wall] moved: plate 017/1 is not on the wall; write ids as wall.csv has them, of a second copy like 017/2",
+        ),
+        ("error", "[wall] moved: 0021 may be plate 021 or 21; write it with its zeros"),
+    ]
+    copies = [Order(id="004", row=2, name="Ida Moss", copies=2)]
+    plan = planned(wall(moved=(("4/2", off),)), copies)
+    assert [h.plate.id for h in plan.hangings if h.holes[0].drilled] == ["004/2"]
+    plan = planned(wall(moved=(("4", off), ("004", ((2.0, 0.0),)))), copies)
+    assert [f.message for f in plan.findings if f.code == "wall-moved"] == [
+        "[wall] moved: 004 is plate 004, which it has twice; leave one of the two out"
     ]

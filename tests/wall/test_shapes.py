@@ -1,9 +1,12 @@
 """What plates cover and where they hang: faces by their drawings, free names by their lettering and its rings."""
 
+from dataclasses import replace
+
 import pytest
 
 from nameplate.geometry.region import EMPTY, bounds, disc, rectangle, union
 from nameplate.model import Face, HangingRings, Lettering
+from nameplate.wall.shapes import hanger_findings
 from tests.wall.walls import PLAIN, codes, face, orders, planned, wall
 
 #: A face with the two screw holes of its drawing, a round window and a square hole.
@@ -93,3 +96,23 @@ def test_faces_beside_free_names_keep_their_sizes():
     plan = planned(wall(**FEW), rows, {"gold": face(200, 70), "": BRONZE}, {"002": lettering(60, 30, (0, 17))})
     assert [round(bounds(outline).width) for outline in plan.outlines] == [200, 60]
     assert plan.grid.cell.width == pytest.approx(200)
+
+
+def test_a_hanger_where_there_is_no_hole_or_lettering_lies_is_told_once():
+    made = {"001": lettering(60, 20), "002": lettering(60, 60)}
+
+    def told(at, one):
+        return [f.message for f in hanger_findings(wall(hanger=(at,)), orders(3), {"": one}, made)]
+
+    assert told((0.0, 24.0), SILVER) == [
+        "[wall] hanger = [0, 24]: lettering lies over it (002); give the middle of the plaque's hole, and keep "
+        "lettering off it"
+    ]
+    assert told((0.0, 0.0), SILVER) == [
+        "[wall] hanger = [0, 0]: the plaque has no hole there (rows without a design) and lettering lies over it (001, "
+        "002); give the middle of the plaque's hole, and keep lettering off it"
+    ]
+    assert told((72.0, 0.0), GOLD) == []
+    assert told((52.0, 36.0), PLAIN) == [], "a plaque that is bought plain may be drilled anywhere"
+    assert len(told((52.0, 0.0), replace(PLAIN, cut=True))) == 1
+    assert len(told((80.0, 0.0), PLAIN)) == 1, "beside the plaque"
