@@ -8,7 +8,7 @@ from pathlib import Path
 from nameplate.errors import RecordError, RosterError
 from nameplate.job.desk import before_in, before_of
 from nameplate.job.sign_off import ListedJob, read_list
-from nameplate.record.approvals import approve, withdraw
+from nameplate.record.approvals import SignBook, approve, withdraw
 from nameplate.record.clock import now
 from nameplate.record.ids import listed_row
 from nameplate.record.look import look_digest
@@ -44,22 +44,33 @@ def approve_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: st
 
 
 def withdraw_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: str, say: Say) -> tuple[str, ...]:
-    """Keep that somebody withdrew all approvals of some plates, of every one where none is given.
+    """Keep that somebody withdrew their own approvals of some plates, of every one where none is given.
 
-    Gives what is to be said. Raises RecordError for what is no plate or has no approval.
+    Gives what is to be said. Raises RecordError for what is no plate, or was not approved by them.
     """
     who = " ".join(by.split())
     with writing(record, say=say) as store:
         settle(store)
         with store.transaction():
-            job = read_list(ticket, before_in(store))
+            before = before_in(store)
+            job = read_list(ticket, before)
             ids, problems = plates_among(given, [plate.id for plate in job.orders.listed])
             had = withdraw(store, ids if given else list(job.signs), who=who, at=now())
-            if bare := [plate for plate in ids if plate not in had]:
-                problems += (f"{_plates(bare)}: nobody's approval is there to be withdrawn",)
+            problems += tuple(_not_theirs([plate for plate in ids if plate not in had], before.book, who))
             if problems:
                 raise RecordError(problems)
-    return (f"{who} withdrew every approval of {_plates(had)}" if had else "no plate has an approval",)
+    return (f"{who} withdrew the approval of {_plates(had)}" if had else f"{who} has approved no plate",)
+
+
+def _not_theirs(plates: Sequence[str], book: SignBook, who: str) -> Iterator[str]:
+    """Say which plates somebody has not approved, and who has."""
+    by_others: dict[str, list[str]] = {}
+    for plate in plates:
+        others = dict.fromkeys(approval.who for _, approval in book.signed.get(plate, ()))
+        by_others.setdefault(", ".join(others), []).append(plate)
+    for others, own in by_others.items():
+        told = f"it is approved by {others}, who can withdraw that (--by)" if others else "nobody has"
+        yield f"{_plates(own)}: {who} has no approval there to withdraw; {told}"
 
 
 def _to_approve(job: ListedJob, given: Sequence[str]) -> tuple[str, ...]:

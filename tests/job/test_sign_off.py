@@ -326,32 +326,51 @@ def test_a_proof_of_a_list_by_itself_keeps_nothing(job):
     assert not list(job.folder.glob("*.record"))
 
 
+def test_a_withdrawal_takes_back_only_ones_own_approval_and_says_who_else_has_one(job):
+    job.listed("Wren,oak", "Odo,elm")
+    good(job.approve("--by", "Ann Ode", "--all"))
+    good(job.approve("--by", "Bo Lark", "1"))
+    refused = job.approve("--withdraw", "1", "2", "--by", "Pia Fern")
+    assert refused.exit_code == 2
+    assert refused.stderr == (
+        "error: plate 001: Pia Fern has no approval there to withdraw; it is approved by Ann Ode, Bo Lark, who can "
+        "withdraw that (--by)\n"
+        "error: plate 002: Pia Fern has no approval there to withdraw; it is approved by Ann Ode, who can withdraw "
+        "that (--by)\n"
+    )
+    good(job.approve("--withdraw", "1", "--by", "Bo Lark"))
+    assert {p["id"]: p["approved"] for p in job.status()["plates"]} == {"001": "Ann Ode", "002": "Ann Ode"}
+    assert good(job.approve("--withdraw", "--all", "--by", "Bo Lark")).stdout == "Bo Lark has approved no plate\n"
+
+
 def test_an_approval_that_is_withdrawn_is_gone_and_who_withdrew_it_is_kept(job):
     job.listed("Wren,oak", "Odo,elm")
     good(job.approve("--by", "Ann Ode", "--all"))
     good(job.approve("--by", "Bo Lark", "--all"))
     done = good(job.approve("--withdraw", "2", "--by", "Ann Ode"))
-    assert done.stdout == "Ann Ode withdrew every approval of plate 002\n"
+    assert done.stdout == "Ann Ode withdrew the approval of plate 002\n"
+    assert job.status()["plates"][1]["approved"] == "Bo Lark"
+    good(job.approve("--withdraw", "2", "--by", "Bo Lark"))
     assert {p["id"]: p["approved"] for p in job.status()["plates"]} == {"001": "Ann Ode, Bo Lark", "002": None}
     done = job.make()
     assert done.exit_code == 1
     assert re.search(
-        r"plate 002: “Odo”: Ann Ode withdrew its approval on \d{4}-\d\d-\d\d; nameplate proof", done.stderr
+        r"plate 002: “Odo”: Bo Lark withdrew its approval on \d{4}-\d\d-\d\d; nameplate proof", done.stderr
     )
     good(job.proof())
-    assert job.said()["002"].startswith("Approval withdrawn by Ann Ode, 20")
+    assert job.said()["002"].startswith("Approval withdrawn by Bo Lark, 20")
     with look(job.record) as db:
         rows = db.execute("SELECT who, withdrawn_by, withdrawn IS NULL AS stands FROM approvals ORDER BY id").fetchall()
     assert [tuple(row) for row in rows] == [
         ("Ann Ode", "", 1),
         ("Ann Ode", "Ann Ode", 0),
         ("Bo Lark", "", 1),
-        ("Bo Lark", "Ann Ode", 0),
+        ("Bo Lark", "Bo Lark", 0),
     ]
     refused = job.approve("--withdraw", "1", "2", "9", "--by", "Ann Ode")
     assert refused.exit_code == 2
     assert refused.stderr == (
-        "error: there is no plate 9\nerror: plate 002: nobody's approval is there to be withdrawn\n"
+        "error: there is no plate 9; there are 001, 002\nerror: plate 002: Ann Ode has no approval there to withdraw; nobody has\n"
     )
     assert job.status()["plates"][0]["approved"] == "Ann Ode, Bo Lark"
     good(job.approve("--by", "Bo Lark", "2"))
