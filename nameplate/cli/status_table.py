@@ -57,6 +57,8 @@ def _by_design(status: Status) -> Table:
 
 
 def _due(status: Status) -> Iterator[str]:
+    from nameplate.job.stale_sheets import in_sentence
+
     due = status.due
     sheets = [f"{sheet.name} ({_number(sheet.pieces, 'piece')})" for sheet in due.cut]
     if due.mend:
@@ -65,6 +67,8 @@ def _due(status: Status) -> Iterator[str]:
         yield f"approve  {_plates(due.approve)}; nameplate proof shows them, nameplate approve says who did"
     if due.make:
         yield f"make     {_plates(due.make)}; nameplate make lays them on sheets"
+    for sheet, plates in due.stale.items():
+        yield f"make     {in_sentence(sheet, plates)}"
     if sheets:
         yield f"cut      {_number(len(sheets), 'sheet')}: {named(sheets)}; then nameplate mark cut"
     if due.recut:

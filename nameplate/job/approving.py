@@ -8,7 +8,7 @@ from pathlib import Path
 from nameplate.errors import RecordError, RosterError
 from nameplate.job.desk import before_in, before_of
 from nameplate.job.sign_off import ListedJob, read_list
-from nameplate.record.approvals import SignBook, approve, withdraw
+from nameplate.record.approvals import EMPTY_BOOK, SignBook, approve, withdraw
 from nameplate.record.clock import now
 from nameplate.record.ids import listed_row
 from nameplate.record.look import look_digest
@@ -56,7 +56,7 @@ def withdraw_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: s
             job = read_list(ticket, before)
             ids, problems = plates_among(given, [plate.id for plate in job.orders.listed])
             had = withdraw(store, ids if given else list(job.signs), who=who, at=now())
-            problems += tuple(_not_theirs([plate for plate in ids if plate not in had], before.book, who))
+            problems += tuple(_not_theirs([plate for plate in ids if plate not in had], before.book or EMPTY_BOOK, who))
             if problems:
                 raise RecordError(problems)
     return (f"{who} withdrew the approval of {_plates(had)}" if had else f"{who} has approved no plate",)
@@ -68,8 +68,8 @@ def _not_theirs(plates: Sequence[str], book: SignBook, who: str) -> Iterator[str
     for plate in plates:
         others = dict.fromkeys(approval.who for _, approval in book.signed.get(plate, ()))
         by_others.setdefault(", ".join(others), []).append(plate)
-    for others, own in by_others.items():
-        told = f"it is approved by {others}, who can withdraw that (--by)" if others else "nobody has"
+    for names, own in by_others.items():
+        told = f"it is approved by {names}, who can withdraw that (--by)" if names else "nobody has"
         yield f"{_plates(own)}: {who} has no approval there to withdraw; {told}"
 
 

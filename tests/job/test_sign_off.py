@@ -370,7 +370,8 @@ def test_an_approval_that_is_withdrawn_is_gone_and_who_withdrew_it_is_kept(job):
     refused = job.approve("--withdraw", "1", "2", "9", "--by", "Ann Ode")
     assert refused.exit_code == 2
     assert refused.stderr == (
-        "error: there is no plate 9; there are 001, 002\nerror: plate 002: Ann Ode has no approval there to withdraw; nobody has\n"
+        "error: there is no plate 9; there are 001, 002\n"
+        "error: plate 002: Ann Ode has no approval there to withdraw; nobody has\n"
     )
     assert job.status()["plates"][0]["approved"] == "Ann Ode, Bo Lark"
     good(job.approve("--by", "Bo Lark", "2"))
@@ -395,3 +396,43 @@ def test_a_plate_on_hold_keeps_its_approval(job):
     good(job.proof())
     assert job.said()["002"].startswith("Changed since Ann Ode approved it")
     assert job.said()["001"] == ""
+
+
+def test_a_sheet_planned_before_an_approval_was_withdrawn_is_not_offered_to_be_cut(job):
+    job.listed("Wren,oak", "Odo,elm")
+    good(job.approve("--by", "Ann Ode", "--all"))
+    good(job.make())
+    assert [sheet["sheet"] for sheet in job.status()["due"]["cut"]] == ["lettering-01"]
+    assert job.status()["due"]["stale"] == {}
+    good(job.approve("--withdraw", "2", "--by", "Ann Ode"))
+    due = job.status()["due"]
+    assert (due["cut"], due["stale"]) == ([], {"lettering-01": ["002"]})
+    said = (
+        "lettering-01 was planned before plate 002 changed (its row, its approval or a mark); run nameplate make first"
+    )
+    assert f"make     {said}" in job.call("status", job.ticket).stdout
+    asked = job.call("mark", "cut", job.ticket, "lettering-01")
+    assert asked.exit_code == 2 and f"warning: {said}" in asked.stderr and "nobody answered" in asked.stderr
+    good(job.approve("--by", "Bo Lark", "2"))
+    assert job.status()["due"]["stale"] == {}
+    job.listed("Wren,oak", "Odoh,elm", approval="none")
+    assert job.status()["due"]["stale"] == {"lettering-01": ["002"]}
+    good(job.proof())
+    assert job.status()["due"]["stale"] == {"lettering-01": ["002"]}
+    good(job.make())
+    assert job.status()["due"]["stale"] == {}
+    done = good(job.call("mark", "cut", job.ticket, "lettering-01"))
+    assert "warning" not in done.stderr
+
+
+def test_a_sheet_with_a_piece_in_place_of_one_that_is_no_longer_spoiled_is_not_offered_to_be_cut(job):
+    job.listed("Wren,oak", "Odo,elm", approval="none")
+    good(job.make())
+    good(job.mark("cut", "--all"))
+    good(job.mark("spoiled", "001"))
+    good(job.make())
+    assert job.status()["due"]["stale"] == {}
+    good(job.call("mark", "undo", job.ticket, "--yes"))
+    assert job.status()["due"]["stale"] == {"lettering-02": ["001"]}
+    done = good(job.mark("cut", "lettering-02"))
+    assert "warning: lettering-02 was planned before plate 001 changed" in done.stderr
