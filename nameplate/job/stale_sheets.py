@@ -9,6 +9,7 @@ Known limit: what no approval is of (the kerf, the jig, the nest) is not compare
 
 from __future__ import annotations
 
+import json
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import TypeAlias
@@ -21,7 +22,7 @@ from nameplate.record.look import look_digest
 from nameplate.record.marks import stem_of
 from nameplate.record.plate_lists import in_ranges
 from nameplate.record.states import OF_THE_PLATE
-from nameplate.record.store import Store, TableRow
+from nameplate.record.store import Store, TableRow, well_formed
 from nameplate.ticket.schema import Ticket
 
 #: Pieces of versions that count, with the run that made them and the one that planned their sheet.
@@ -73,12 +74,9 @@ def _surplus(pieces: Sequence[TableRow], copies: Mapping[str, int]) -> Counter[t
 
 def _looks_of_run(store: Store) -> dict[str, str]:
     """Give by plate the digest of how it was to look when the current run made it."""
-    return {
-        row["plate"]: row["digest"]
-        for row in store.rows(
-            "SELECT plate, digest FROM looks WHERE at <= (SELECT at FROM runs WHERE state = 'current') ORDER BY id"
-        )
-    }
+    run = store.row("SELECT plates FROM runs WHERE state = 'current'")
+    with well_formed(store.path):
+        return {} if run is None else {plate["id"]: plate.get("look_digest", "") for plate in json.loads(run["plates"])}
 
 
 def in_sentence(sheet: str, plates: Sequence[str]) -> str:
