@@ -27,6 +27,9 @@ def show_status(status: Status, record: Path, *, as_json: bool) -> None:
         click.echo(json.dumps(status_record(status), ensure_ascii=False, indent=1))
         return
     click.echo(f"{status.title}: {_number(len(status.plates), 'plate')}")
+    if status.approvers:
+        done = sum(bool(plate.approved) for plate in status.plates)
+        click.echo(f"approved: {done} of {len(status.plates)}, by {', '.join(status.approvers)}")
     console().print(_by_design(status))
     for kind, states in status.pieces.items():
         click.echo(f"{kind}: {', '.join(f'{count} {state}' for state, count in states.items())}")

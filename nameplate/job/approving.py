@@ -96,7 +96,7 @@ def _said(job: ListedJob, ids: Sequence[str], new: Sequence[str], unseen: Sequen
     if new and len(new) < len(ids):
         yield f"{_plates([p for p in ids if p not in fresh])} had been approved by {who} already"
     if unseen:
-        yield f"note: no proof has shown {_plates(unseen)} as approved now; nameplate proof makes one"
+        yield f"note: nobody has seen {_plates(unseen)} on a proof as approved now; nameplate proof makes one"
     left = len(job.looks) - sum(bool(job.signs[p].by) or p in asked for p in job.looks)
     every = "every plate that can be made is approved"
     yield f"{left} of {len(job.looks)} plates wait for an approval" if left else every
@@ -131,7 +131,7 @@ def correct_list(ticket: Ticket, record: Path, file: Path, *, write: bool, say: 
         raise RosterError(
             f"{shown(path)} is a spreadsheet and is not written: make the changes above in it and save it"
         )
-    write_list(ticket, record, path, done.data, job)
+    write_list(ticket, record, path, done.data, job, seen=False)
     say(f"{_count(done)} written into {shown(path)}")
     return True
 
@@ -145,25 +145,33 @@ def _rows(job: ListedJob) -> dict[str, Row]:
     return {order.id: rows[order.row] for order in job.orders.every}
 
 
-def write_list(ticket: Ticket, record: Path, path: Path, data: bytes, job: ListedJob) -> None:
+def write_list(ticket: Ticket, record: Path, path: Path, data: bytes, job: ListedJob, *, seen: bool = True) -> None:
     """Write the list with cells changed, the record first: whenever this ends, the list as it lies there has its
-    plates. The new bytes have the same rows as the list of the ``job``. Raises OutputError, RecordError, RosterError.
+    plates. The new bytes have the same rows as the list of the ``job``; ``seen`` tells whether who changed them saw
+    the plates as they are now. Raises OutputError, RecordError, RosterError.
     """
     file = shown(Path(path.name))
     new = roster_of(table_of(data, path, file), file, designs=bool(ticket.designs)).rows
     texts = {plate.id: listed_row(new[plate.place or 0]).text for plate in job.orders.listed}
-    _write(ticket, record, path, data, job, texts)
+    _write(ticket, record, path, data, job, texts, seen=seen)
 
 
 def write_other_rows(ticket: Ticket, record: Path, path: Path, data: bytes, job: ListedJob | None) -> None:
     """Write the list with other rows than that of the ``job`` (None: there was none), which the record keeps first:
     rows that stay are found by their cells, and no number is given twice. Raises as `write_list` does.
     """
-    _write(ticket, record, path, data, job, {})
+    _write(ticket, record, path, data, job, {}, seen=True)
 
 
 def _write(
-    ticket: Ticket, record: Path, path: Path, data: bytes, job: ListedJob | None, texts: Mapping[str, str]
+    ticket: Ticket,
+    record: Path,
+    path: Path,
+    data: bytes,
+    job: ListedJob | None,
+    texts: Mapping[str, str],
+    *,
+    seen: bool,
 ) -> None:
     """Write the list; `texts` are those that plates of the job are about to have."""
     with deferred(), writing(record) as store:
@@ -174,4 +182,5 @@ def _write(
                 keep_corrected(store, texts)
         write_bytes_atomic(path, data)
         with store.transaction():
-            keep_plates(store, read_list(ticket, before_in(store)).entries, now())
+            entries = read_list(ticket, before_in(store)).entries
+            keep_plates(store, entries if seen else [{**entry, "look": ""} for entry in entries], now())

@@ -83,6 +83,13 @@ class Status:
         return {state: own[state] for state in STATES if own[state]}
 
     @property
+    def approvers(self) -> tuple[str, ...]:
+        """Everybody who approved a plate as it is now, or as it was cut."""
+        return tuple(
+            dict.fromkeys(who for plate in self.plates if plate.approved for who in plate.approved.split(", "))
+        )
+
+    @property
     def designs(self) -> tuple[str, ...]:
         """The designs that plates have, in the order of the list."""
         return tuple(dict.fromkeys(plate.design for plate in self.plates))

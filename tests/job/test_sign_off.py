@@ -84,6 +84,7 @@ def test_ten_names_from_the_proof_to_the_next_two(job):
     done = good(job.approve("--by", "Bo Lark", "6-9"))
     assert "Bo Lark approved 4 plates (006-009)" in done.stdout and "1 of 10 plates wait" in done.stdout
     assert job.status()["due"]["approve"] == ["010"]
+    assert "approved: 9 of 10, by Ann Ode, Bo Lark\n" in job.call("status", job.ticket).stdout
     done = job.make()
     assert done.exit_code == 1
     assert "row 11, plate 010: “Pia”: nobody has approved it" in done.stderr
@@ -435,3 +436,22 @@ def test_a_sheet_with_a_piece_in_place_of_one_that_is_no_longer_spoiled_is_not_o
     assert job.status()["due"]["stale"] == {"lettering-02": ["001"]}
     done = good(job.mark("cut", "lettering-02"))
     assert "warning: lettering-02 was planned before plate 001 changed" in done.stderr
+
+
+def test_an_approval_of_what_no_proof_has_shown_is_noted_after_corrections_as_after_changes_by_hand(job):
+    job.listed("Wren,oak", "Odo,elm", "Isla,ash")
+    good(job.proof())
+    fixes = job.folder / "fixes.csv"
+    fixes.write_text("id,text\n1,Wrenn\n", encoding="utf-8")
+    good(job.approve("--corrections", fixes, "--apply"))
+    job.listed("Wrenn,oak", "Odoh,elm", "Isla,ash")
+    said = good(job.approve("--by", "Ann Ode", "--all")).stdout
+    assert "note: nobody has seen 2 plates (001, 002) on a proof as approved now; nameplate proof makes one" in said
+
+
+def test_a_run_asks_for_a_signature_only_where_one_is_missing(job):
+    job.listed("Wren,oak", "Odo,elm")
+    good(job.approve("--by", "Ann Ode", "1"))
+    assert "Next: have proof.html signed; worklist.html" in job.make().stdout
+    good(job.approve("--by", "Ann Ode", "2"))
+    assert "Next: worklist.html and cards.html go to the laser and the bench" in good(job.make()).stdout
