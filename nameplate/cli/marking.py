@@ -13,6 +13,7 @@ from nameplate.errors import RecordError
 if TYPE_CHECKING:
     from nameplate.job.kept_plates import Wish
     from nameplate.record.marks import Change
+    from nameplate.record.store import Store
 
 #: Sheets that a mark may touch before it is shown and asked about.
 UNASKED = 1
@@ -136,7 +137,8 @@ def _mark(
             click.echo(f"nothing changes: all of it is marked as {state} already")
             return
         told, over = in_words(steps, state), passed_over(store, steps)
-        if not yes and len({step.sheet for step in steps}) > UNASKED:
+        stale = _say_stale(ticket, store, steps) if state == "cut" else False
+        if not yes and (stale or len({step.sheet for step in steps}) > UNASKED):
             _show(steps)
             if not _agreed(f"{told}?"):
                 return
@@ -147,6 +149,27 @@ def _mark(
     click.echo(f"marked: {told}")
     if over:
         click.echo(f"note: {named(over)} {'is' if len(over) == 1 else 'are'} not marked as cut", err=True)
+
+
+def _say_stale(ticket: Path, store: Store, steps: Sequence[Change]) -> bool:
+    """Say which of the sheets about to be marked were planned before something changed; tell whether any was.
+
+    A list that cannot be read keeps nobody from marking what was cut.
+    """
+    from nameplate.cli.screen import warn
+    from nameplate.cli.source import kept_ticket
+    from nameplate.errors import NameplateError
+    from nameplate.job.stale_sheets import in_sentence, stale_of
+
+    try:
+        stale = stale_of(kept_ticket(ticket, None), store)
+    except NameplateError as error:
+        warn(f"whether the sheets are still as the list has it cannot be told: {error}")
+        return False
+    found = [sheet for sheet in dict.fromkeys(step.sheet for step in steps) if sheet in stale]
+    for sheet in found:
+        warn(in_sentence(sheet, stale[sheet]))
+    return bool(found)
 
 
 def record_path(ticket: Path) -> Path:

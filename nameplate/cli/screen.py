@@ -132,7 +132,16 @@ def show_result(batch: Batch, out: Path) -> None:
     else:
         click.echo(f"written to {out}: there is nothing to cut; notes.html says why")
     if batch.layout.sheets:
-        click.echo("Next: have proof.html signed; worklist.html and cards.html go to the laser and the bench")
+        sign = "" if _all_signed(batch) else "have proof.html signed; "
+        click.echo(f"Next: {sign}worklist.html and cards.html go to the laser and the bench")
+
+
+def _all_signed(batch: Batch) -> bool:
+    """Tell whether every plate that is shown is approved, or stays as it was cut."""
+    signs = batch.listed.signs if batch.listed else {}
+    stay = {work.plate.order.id for work in batch.works if work.on}
+    drawn = [plate.order.id for plate in batch.plates_shown if plate.lettering is not None]
+    return all(plate in stay or (plate in signs and signs[plate].by) for plate in drawn)
 
 
 def print_order(batch: Batch, perhaps: Mapping[str, int] | None = None, *, off: float = 0.0) -> None:

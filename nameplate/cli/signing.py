@@ -67,7 +67,7 @@ def proof(
     metavar="FILE",
     help="A table of ids and new texts (columns id, text and, if need be, line2): say what it changes in the list.",
 )
-@click.option("--withdraw", is_flag=True, help="Take back what was approved of PLATES, whoever approved it.")
+@click.option("--withdraw", is_flag=True, help="Take back what WHO approved of PLATES; approvals of others stay.")
 @click.option("--apply", "write", is_flag=True, help="Write the corrections into the list.")
 @SHOP
 @click.pass_obj

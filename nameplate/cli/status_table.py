@@ -27,6 +27,9 @@ def show_status(status: Status, record: Path, *, as_json: bool) -> None:
         click.echo(json.dumps(status_record(status), ensure_ascii=False, indent=1))
         return
     click.echo(f"{status.title}: {_number(len(status.plates), 'plate')}")
+    if status.approvers:
+        done = sum(bool(plate.approved) for plate in status.plates)
+        click.echo(f"approved: {done} of {len(status.plates)}, by {', '.join(status.approvers)}")
     console().print(_by_design(status))
     for kind, states in status.pieces.items():
         click.echo(f"{kind}: {', '.join(f'{count} {state}' for state, count in states.items())}")
@@ -57,6 +60,8 @@ def _by_design(status: Status) -> Table:
 
 
 def _due(status: Status) -> Iterator[str]:
+    from nameplate.job.stale_sheets import in_sentence
+
     due = status.due
     sheets = [f"{sheet.name} ({_number(sheet.pieces, 'piece')})" for sheet in due.cut]
     if due.mend:
@@ -65,6 +70,8 @@ def _due(status: Status) -> Iterator[str]:
         yield f"approve  {_plates(due.approve)}; nameplate proof shows them, nameplate approve says who did"
     if due.make:
         yield f"make     {_plates(due.make)}; nameplate make lays them on sheets"
+    for sheet, plates in due.stale.items():
+        yield f"make     {in_sentence(sheet, plates)}"
     if sheets:
         yield f"cut      {_number(len(sheets), 'sheet')}: {named(sheets)}; then nameplate mark cut"
     if due.recut:

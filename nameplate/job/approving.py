@@ -8,7 +8,7 @@ from pathlib import Path
 from nameplate.errors import RecordError, RosterError
 from nameplate.job.desk import before_in, before_of
 from nameplate.job.sign_off import ListedJob, read_list
-from nameplate.record.approvals import approve, withdraw
+from nameplate.record.approvals import EMPTY_BOOK, SignBook, approve, withdraw
 from nameplate.record.clock import now
 from nameplate.record.ids import listed_row
 from nameplate.record.look import look_digest
@@ -44,22 +44,33 @@ def approve_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: st
 
 
 def withdraw_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: str, say: Say) -> tuple[str, ...]:
-    """Keep that somebody withdrew all approvals of some plates, of every one where none is given.
+    """Keep that somebody withdrew their own approvals of some plates, of every one where none is given.
 
-    Gives what is to be said. Raises RecordError for what is no plate or has no approval.
+    Gives what is to be said. Raises RecordError for what is no plate, or was not approved by them.
     """
     who = " ".join(by.split())
     with writing(record, say=say) as store:
         settle(store)
         with store.transaction():
-            job = read_list(ticket, before_in(store))
+            before = before_in(store)
+            job = read_list(ticket, before)
             ids, problems = plates_among(given, [plate.id for plate in job.orders.listed])
             had = withdraw(store, ids if given else list(job.signs), who=who, at=now())
-            if bare := [plate for plate in ids if plate not in had]:
-                problems += (f"{_plates(bare)}: nobody's approval is there to be withdrawn",)
+            problems += tuple(_not_theirs([plate for plate in ids if plate not in had], before.book or EMPTY_BOOK, who))
             if problems:
                 raise RecordError(problems)
-    return (f"{who} withdrew every approval of {_plates(had)}" if had else "no plate has an approval",)
+    return (f"{who} withdrew the approval of {_plates(had)}" if had else f"{who} has approved no plate",)
+
+
+def _not_theirs(plates: Sequence[str], book: SignBook, who: str) -> Iterator[str]:
+    """Say which plates somebody has not approved, and who has."""
+    by_others: dict[str, list[str]] = {}
+    for plate in plates:
+        others = dict.fromkeys(approval.who for _, approval in book.signed.get(plate, ()))
+        by_others.setdefault(", ".join(others), []).append(plate)
+    for names, own in by_others.items():
+        told = f"it is approved by {names}, who can withdraw that (--by)" if names else "nobody has"
+        yield f"{_plates(own)}: {who} has no approval there to withdraw; {told}"
 
 
 def _to_approve(job: ListedJob, given: Sequence[str]) -> tuple[str, ...]:
@@ -85,7 +96,7 @@ def _said(job: ListedJob, ids: Sequence[str], new: Sequence[str], unseen: Sequen
     if new and len(new) < len(ids):
         yield f"{_plates([p for p in ids if p not in fresh])} had been approved by {who} already"
     if unseen:
-        yield f"note: no proof has shown {_plates(unseen)} as approved now; nameplate proof makes one"
+        yield f"note: nobody has seen {_plates(unseen)} on a proof as approved now; nameplate proof makes one"
     left = len(job.looks) - sum(bool(job.signs[p].by) or p in asked for p in job.looks)
     every = "every plate that can be made is approved"
     yield f"{left} of {len(job.looks)} plates wait for an approval" if left else every
@@ -120,7 +131,7 @@ def correct_list(ticket: Ticket, record: Path, file: Path, *, write: bool, say: 
         raise RosterError(
             f"{shown(path)} is a spreadsheet and is not written: make the changes above in it and save it"
         )
-    write_list(ticket, record, path, done.data, job)
+    write_list(ticket, record, path, done.data, job, seen=False)
     say(f"{_count(done)} written into {shown(path)}")
     return True
 
@@ -134,25 +145,33 @@ def _rows(job: ListedJob) -> dict[str, Row]:
     return {order.id: rows[order.row] for order in job.orders.every}
 
 
-def write_list(ticket: Ticket, record: Path, path: Path, data: bytes, job: ListedJob) -> None:
+def write_list(ticket: Ticket, record: Path, path: Path, data: bytes, job: ListedJob, *, seen: bool = True) -> None:
     """Write the list with cells changed, the record first: whenever this ends, the list as it lies there has its
-    plates. The new bytes have the same rows as the list of the ``job``. Raises OutputError, RecordError, RosterError.
+    plates. The new bytes have the same rows as the list of the ``job``; ``seen`` tells whether who changed them saw
+    the plates as they are now. Raises OutputError, RecordError, RosterError.
     """
     file = shown(Path(path.name))
     new = roster_of(table_of(data, path, file), file, designs=bool(ticket.designs)).rows
     texts = {plate.id: listed_row(new[plate.place or 0]).text for plate in job.orders.listed}
-    _write(ticket, record, path, data, job, texts)
+    _write(ticket, record, path, data, job, texts, seen=seen)
 
 
 def write_other_rows(ticket: Ticket, record: Path, path: Path, data: bytes, job: ListedJob | None) -> None:
     """Write the list with other rows than that of the ``job`` (None: there was none), which the record keeps first:
     rows that stay are found by their cells, and no number is given twice. Raises as `write_list` does.
     """
-    _write(ticket, record, path, data, job, {})
+    _write(ticket, record, path, data, job, {}, seen=True)
 
 
 def _write(
-    ticket: Ticket, record: Path, path: Path, data: bytes, job: ListedJob | None, texts: Mapping[str, str]
+    ticket: Ticket,
+    record: Path,
+    path: Path,
+    data: bytes,
+    job: ListedJob | None,
+    texts: Mapping[str, str],
+    *,
+    seen: bool,
 ) -> None:
     """Write the list; `texts` are those that plates of the job are about to have."""
     with deferred(), writing(record) as store:
@@ -163,4 +182,5 @@ def _write(
                 keep_corrected(store, texts)
         write_bytes_atomic(path, data)
         with store.transaction():
-            keep_plates(store, read_list(ticket, before_in(store)).entries, now())
+            entries = read_list(ticket, before_in(store)).entries
+            keep_plates(store, entries if seen else [{**entry, "look": ""} for entry in entries], now())

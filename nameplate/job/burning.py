@@ -17,9 +17,10 @@ from nameplate.ticket.workshop_schema import MachineKeys, MaterialKeys
 
 @dataclass(frozen=True, slots=True)
 class BatchMoney:
-    """What all plates of a batch cost: the sheets that are bought, and the machine; 0 where that is not known.
+    """What all plates of a batch cost: the sheets that are bought, and the machine; 0 where that is not known. What was
+    cut before counts, too, as the plates on it do.
 
-    `plates` counts copies. `seconds` are those of all sheets whose material has a speed.
+    `plates` counts copies. `seconds` are those of all sheets whose material had a speed.
     """
 
     plates: int
@@ -30,10 +31,12 @@ class BatchMoney:
 
 def money_of(batch: Batch) -> BatchMoney:
     """Work out what the plates of a batch cost; material only where every sheet that is bought has a price."""
-    bought = [sheet for sheet in batch.layout.uncut.sheets if not sheet.on_hand]
+    bought = [sheet for sheet in batch.layout.sheets if not sheet.on_hand]
     material = sum(sheet.price for sheet in bought) if all(sheet.price for sheet in bought) else 0.0
-    seconds = sum(batch.burning.values())
-    known = len(batch.burning) == len(batch.layout.uncut.sheets)
+    cut = [sheet.figures.get("minutes") for sheet in batch.before.kept.sheets]
+    burned = [*batch.burning.values(), *(minutes * 60 for minutes in cut if minutes is not None)]
+    seconds = sum(burned)
+    known = len(burned) == len(batch.layout.sheets)
     machine = seconds / 3600 * batch.ticket.machine.rate if known else 0.0
     made = sum(work.plate.order.copies for work in batch.works if work.plate.lettering is not None)
     return BatchMoney(made, round(material, 6), round(machine, 6), round(seconds, 3))
@@ -69,14 +72,16 @@ def foreseen(batch: Batch) -> dict[str, float]:
     """Give the seconds that each cut file is going to take, of the materials whose speeds are known.
 
     The way of the beam between parts is not counted; it is a few per cent of the time. A draft's templates have no
-    windows yet: these are taken to be as long as the names' outlines.
+    windows yet, but for those of plates that go on as they were cut: these are taken to be as long as the names'
+    outlines.
     """
+    drafted = {work.plate.order.id for work in batch.works if batch.draft and not work.on}
     parts = {(part.plate, part.kind, part.layer): part for part in batch.parts}
     found = {}
     for sheet in batch.layout.uncut.sheets:
         if (speeds := speeds_of(batch.material(sheet.material), batch.ticket.machine)) is not None:
             keys = [(at.plate, at.kind, at.layer) for at in sheet.placements]
-            windows = [(plate, "lettering", 1) for plate, kind, _ in keys if batch.draft and kind == "template"]
+            windows = [(plate, "lettering", 1) for plate, kind, _ in keys if plate in drafted and kind == "template"]
             lines = [*(parts[key] for key in keys), *(parts[key] for key in windows if key in parts)]
             found[cut_file(sheet)] = sum(_seconds(part, speeds) for part in lines)
     return found

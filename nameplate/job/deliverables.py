@@ -186,6 +186,9 @@ def _paper_jigs(batch: Batch) -> Iterator[Named]:
 def _wall(batch: Batch) -> Iterator[Named]:
     if batch.wall:
         plates = batch.plates_shown
-        missing = {p.order.id: "held" if p.order.hold else "refused" for p in plates if p.lettering is None}
+        waiting = batch.listed.waiting if batch.listed else frozenset[str]()
+        waiting &= {plate.order.id for plate in batch.shown}
+        absent = [plate.order for plate in plates if plate.lettering is None or plate.order.id in waiting]
+        missing = {order.id: "held" if order.hold else "refused" for order in absent}
         paper, title = PAPERS[batch.ticket.job.paper], batch.ticket.job.title
         yield from wall_files(batch.wall, missing, paper, title=title)

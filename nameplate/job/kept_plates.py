@@ -147,7 +147,7 @@ def choose(orders: Orders, contexts: Mapping[str, PlateContext], before: Before,
         aside=_of_one_size(aside, contexts, [work for work, _ in goes]),
         going_on=tuple(work for work, _ in goes),
         held=tuple(o for o in orders.held if o.id not in on),
-        refused=tuple(o for o in orders.refused if o.id not in on),
+        refused=_of_one_size((o for o in orders.refused if o.id not in on), contexts, [work for work, _ in goes]),
         drop_ins={work.plate.order.id: drops for work, drops in goes},
         superseded=tuple(sorted(again | renamed)),
         findings=(

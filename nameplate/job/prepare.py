@@ -65,8 +65,8 @@ class Batch:
 
     `contexts` and `shared` are by design: what its plates are made by, and what they share. `supply` is what there was
     to nest on; `left_out` are the cut files that turned out not to be trusted, and that are not handed over. Plates
-    that are `held` are kept and not made, as the list has it; of those that only this run leaves out `shown` has the
-    plates as they will be. `burning` says how many seconds each cut file takes, as
+    that are `held` are kept and not made, as the list has it; of those that only this run leaves out, or that wait for
+    an approval, `shown` has the plates as they will be. `burning` says how many seconds each cut file takes, as
     far as that is known; `room` how many more names there is room for, where that was looked into. `wall` says where
     all of them hang, if the ticket does. `listed` is the list that it was made from.
 
@@ -220,10 +220,11 @@ def prepare(
             chosen = choose(orders, contexts, before, {part.plate for own in shared.values() for part in own.parts})
             on = shared_going_on(shared, contexts, before)
         with timed("plates"):
-            aside = frozenset(order.id for order in chosen.aside)
+            waiting = [order for order in chosen.refused if order.id in listed.waiting]
+            aside = frozenset(order.id for order in (*chosen.aside, *waiting))
             make = ByDesign(draft_work if draft else make_work, aside)
             maker = PlateMaker(make, progress, pool, shelf.keep if shelf else as_it_is)
-            of_list = sorted((*chosen.anew, *chosen.aside), key=lambda order: order.row)
+            of_list = sorted((*chosen.anew, *chosen.aside, *waiting), key=lambda order: order.row)
             lettered, about_size = make_plates(maker, contexts, of_list)
             works = tuple(work for work in lettered if work.plate.order.id not in aside)
             shown = tuple(work.plate for work in lettered if work.plate.order.id in aside)

@@ -45,10 +45,8 @@ class ListedJob:
 
     @property
     def entries(self) -> list[PlateEntry]:
-        """What the record is to keep of the plates: no look of those that wait, which nobody has seen so."""
-        waiting = self.waiting
-        looks = {plate: look for plate, look in self.looks.items() if plate not in waiting}
-        return plate_entries(self.orders.listed, self.orders.waiting, self.orders.every, looks)
+        """What the record is to keep of the plates."""
+        return plate_entries(self.orders.listed, self.orders.waiting, self.orders.every, self.looks)
 
 
 def read_list(ticket: Ticket, before: Before) -> ListedJob:

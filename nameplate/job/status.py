@@ -11,6 +11,7 @@ from typing import Any
 from nameplate.job.desk import before_in
 from nameplate.job.kept_plates import Before
 from nameplate.job.sign_off import ListedJob, lacking, read_list
+from nameplate.job.stale_sheets import Stale, stale_sheets
 from nameplate.plates.mounts import GLUED
 from nameplate.record.approvals import EMPTY_BOOK
 from nameplate.record.overview import (
@@ -49,11 +50,13 @@ class PlateStatus:
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """What is to be done next: ids of plates, and of what is to be cut the sheets."""
+    """What is to be done next: ids of plates, and of what is to be cut the sheets. Those that are `stale` are to be
+    planned anew first: by sheet the plates that changed since."""
 
     mend: tuple[str, ...]
     approve: tuple[str, ...]
     make: tuple[str, ...]
+    stale: Mapping[str, tuple[str, ...]]
     cut: tuple[SheetState, ...]
     recut: tuple[str, ...]
     fit: tuple[str, ...]
@@ -80,6 +83,13 @@ class Status:
         return {state: own[state] for state in STATES if own[state]}
 
     @property
+    def approvers(self) -> tuple[str, ...]:
+        """Everybody who approved a plate as it is now, or as it was cut."""
+        return tuple(
+            dict.fromkeys(who for plate in self.plates if plate.approved for who in plate.approved.split(", "))
+        )
+
+    @property
     def designs(self) -> tuple[str, ...]:
         """The designs that plates have, in the order of the list."""
         return tuple(dict.fromkeys(plate.design for plate in self.plates))
@@ -91,14 +101,15 @@ def status_of(ticket: Ticket, record: Path) -> Status:
     with reading(record) as store:
         before = Before(book=EMPTY_BOOK) if store is None else before_in(store)
         seen = Overview() if store is None else read_overview(store)
-    job = read_list(ticket, before)
+        job = read_list(ticket, before)
+        stale = {} if store is None else stale_sheets(job, store, before, ticket.job.approval)
     plates = tuple(_plates(job, seen))
     return Status(
         ticket.job.title,
         store is not None,
         plates,
         pieces_by_kind(seen.pieces),
-        _due(job, seen, plates, () if ticket.job.approval == "none" else [o.id for o in lacking(job, before)]),
+        _due(job, seen, plates, () if ticket.job.approval == "none" else [o.id for o in lacking(job, before)], stale),
         shelf_of(before.kept),
         sum(sheet.cost for sheet in seen.sheets if sheet.cut),
         sum(sheet.cost for sheet in seen.sheets if not sheet.cut),
@@ -122,7 +133,7 @@ def _plates(job: ListedJob, seen: Overview) -> Iterator[PlateStatus]:
             yield PlateStatus(plate, name, design, state_of_plate(pieces, 0), listed=False)
 
 
-def _due(job: ListedJob, seen: Overview, plates: Sequence[PlateStatus], unsigned: Sequence[str]) -> Due:
+def _due(job: ListedJob, seen: Overview, plates: Sequence[PlateStatus], unsigned: Sequence[str], stale: Stale) -> Due:
     orders = {order.id: order for order in job.orders.orders}
     glued = {order.id for order in job.orders.every if order.mount in GLUED}
     states = {plate.id: plate.state for plate in plates if plate.listed}
@@ -130,7 +141,8 @@ def _due(job: ListedJob, seen: Overview, plates: Sequence[PlateStatus], unsigned
         mend=tuple(order.id for order in job.orders.refused),
         approve=tuple(unsigned),
         make=tuple(plate for plate in orders if states[plate] in ("new", "begun", "spoiled")),
-        cut=tuple(sheet for sheet in seen.sheets if not sheet.cut),
+        stale=stale,
+        cut=tuple(sheet for sheet in seen.sheets if not sheet.cut and sheet.name not in stale),
         recut=tuple(plate for plate, order in orders.items() if _recut(seen.pieces.get(plate, ()), order.copies)),
         fit=tuple(plate for plate, state in states.items() if state == "cut" and plate in glued),
         hang=tuple(plate for plate, state in states.items() if state == ("fitted" if plate in glued else "cut")),
@@ -154,7 +166,11 @@ def status_record(status: Status) -> dict[str, Any]:
         "states": status.states(),
         "pieces": status.pieces,
         "designs": {design: status.states(design) for design in status.designs},
-        "due": {**due, "cut": [{"sheet": sheet.name, "pieces": sheet.pieces} for sheet in status.due.cut]},
+        "due": {
+            **due,
+            "stale": {sheet: list(plates) for sheet, plates in status.due.stale.items()},
+            "cut": [{"sheet": sheet.name, "pieces": sheet.pieces} for sheet in status.due.cut],
+        },
         "shelf": [
             {"name": rest.name, "material": rest.material, "width": rest.width, "height": rest.height}
             for rest in status.shelf

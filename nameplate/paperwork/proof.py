@@ -108,8 +108,6 @@ class Card:
         """What a card without a plate shows in its place, and why."""
         if self.plate.order.hold:
             return "On hold", "Kept for later, as the list has it."
-        if self.signed.startswith(WAITS):
-            return "Not made yet", "It is made once somebody has approved it."
         return "Not made yet", "It cannot be made as it is. Your workshop will tell you what it needs."
 
 

@@ -186,14 +186,15 @@ def approve(store: Store, looks: Mapping[str, Look], *, who: str, at: str) -> tu
 
 
 def withdraw(store: Store, plates: Iterable[str], *, who: str, at: str) -> tuple[str, ...]:
-    """Write down that somebody withdrew every approval of some plates, within a transaction.
+    """Write down that somebody withdrew what they had approved of some plates, within a transaction.
 
-    Gives those of them that had any. Raises RecordError.
+    Gives those of them that this person had approved; what others approved stays. Raises RecordError.
     """
-    standing = {row["plate"] for row in store.rows("SELECT plate FROM approvals WHERE withdrawn IS NULL")}
+    rows = store.rows("SELECT plate FROM approvals WHERE who = ? AND withdrawn IS NULL", (who,))
+    standing = {row["plate"] for row in rows}
     had = tuple(plate for plate in plates if plate in standing)
     store.change_each(
-        "UPDATE approvals SET withdrawn = ?, withdrawn_by = ? WHERE plate = ? AND withdrawn IS NULL",
-        [(at, who, plate) for plate in had],
+        "UPDATE approvals SET withdrawn = ?, withdrawn_by = ? WHERE plate = ? AND who = ? AND withdrawn IS NULL",
+        [(at, who, plate, who) for plate in had],
     )
     return had

@@ -91,7 +91,10 @@ def _value(column: str, value: Any, blobs: set[str]) -> Any:  # noqa: ANN401 - J
 
 
 def pieces_csv(store: Store) -> str:
-    """Give a row for every piece as CSV (RFC 4180); `made` is when the run was that made it. Raises RecordError."""
+    """Give a row for every piece as CSV (RFC 4180) with the mark of UTF-8, as spreadsheets want it.
+
+    `made` is when the run was that made it. Raises RecordError.
+    """
     rows = store.rows(
         "SELECT pieces.plate, ifnull(plates.name, ''), kind, copy, layer, pieces.state, sheets.file, sheets.state, "
         "runs.at, versions.superseded FROM pieces JOIN sheets ON sheets.id = pieces.sheet "
@@ -99,6 +102,7 @@ def pieces_csv(store: Store) -> str:
         "LEFT JOIN plates ON plates.id = pieces.plate ORDER BY pieces.plate, kind, layer, copy"
     )
     text = io.StringIO(newline="")
+    text.write("\ufeff")
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(COLUMNS)
     writer.writerows([_safe(value) for value in tuple(row)] for row in rows)

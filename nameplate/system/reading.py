@@ -6,6 +6,7 @@ is read, or a document nested 200,000 deep ends in a sentence about that file.
 
 from __future__ import annotations
 
+import codecs
 import json
 import math
 import os
@@ -47,12 +48,15 @@ def read_regular(path: Path, limit: int, error: type[NameplateError], *, what: s
 
 
 def read_json(path: Path, limit: int, error: type[NameplateError], *, what: str) -> Any:  # noqa: ANN401 - JSON
-    """Read a JSON file as `read_regular` and `parse_json` do."""
+    """Read a JSON file as `read_regular` and `parse_json` do: UTF-8, or UTF-16 with its mark, as some shells write what
+    a program prints."""
     data = read_regular(path, limit, error, what=what)
+    is_wide = data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
     try:
-        text = data.decode("utf-8-sig")
+        text = data.decode("utf-16" if is_wide else "utf-8-sig")
     except UnicodeDecodeError as problem:
-        raise error(f"{shown(path)} is not UTF-8 text (byte {problem.start + 1}); {what} is expected") from problem
+        known = "UTF-16" if is_wide else "UTF-8"
+        raise error(f"{shown(path)} is not {known} text (byte {problem.start + 1}); {what} is expected") from problem
     return parse_json(text, error, name=shown(path))
 
 

@@ -11,6 +11,7 @@ from nameplate.job.estimate import OFF, answer_record, work_out
 from nameplate.job.run import make_job
 from nameplate.nest.buying.spares import spares_needed
 from nameplate.ticket.reader import read_ticket
+from tests.job.kept_jobs import LastingJob
 
 NAMES = ["Wren Abara", "Jo", "Ida Quill", "Lê Mo", "Ada & Tomás Pell", "Otto", "Nell Ash", "Bo", "Una Fern", "Kit"]
 
@@ -152,3 +153,27 @@ def test_burning_times_and_room_are_told_and_about_the_same_when_cut(job, tmp_pa
     assert (
         "Burning takes about" in said and "with the machine at 60 an hour" in said and "sheets are full first" in said
     )
+
+
+def test_a_running_job_counts_what_was_cut_and_no_window_twice(tmp_path):
+    speeds = "[machine]\nrate = 60\n[material.lettering]\ncut_speed = 10\n[material.template]\ncut_speed = 10\n"
+    lasting = LastingJob(tmp_path).write(more='[jig]\nstyle = "template"', extra=speeds)
+    assert lasting.make().exit_code == 0
+    first = lasting.summary()
+    lasting.mark("cut", "--all")
+    lasting.mark("spoiled", "001")
+    lasting.mark("spoiled", "001", "--part", "template")
+
+    def foreseen(*words):
+        return json.loads(lasting.call("estimate", lasting.ticket, "--json", "--workers", 1, *words).stdout)
+
+    draft, exact = foreseen(), foreseen("--exact")
+    done = lasting.make()
+    summary = lasting.summary()
+    # the one plate that is cut anew is known: only the beam's way between two parts is not
+    assert draft["plate_cost"] == exact["plate_cost"]
+    # the second run cuts from what is left of the sheets of the first, so these are all that was bought
+    assert len(summary["sheets"]) == 4 and summary["plate_cost"]["plates"] == 3
+    assert summary["plate_cost"]["material"] == 3.5 + 2 == first["plate_cost"]["material"]
+    assert "A plate costs 1.83 of material" in done.stdout
+    assert summary["plate_cost"]["machine"] == pytest.approx(sum(s["minutes"] for s in summary["sheets"]), abs=0.2)

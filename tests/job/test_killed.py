@@ -133,7 +133,7 @@ def _do(job, what):
     if what == "approve":
         return job.call("approve", job.ticket, "--all", "--by", "Bo Lark")
     if what == "withdraw":
-        return job.call("approve", job.ticket, "1", "--withdraw", "--by", "Bo Lark")
+        return job.call("approve", job.ticket, "1", "--withdraw", "--by", "Ann Ode")
     if what == "correct":
         return job.call("approve", job.ticket, "--corrections", job.fixes(), "--apply")
     if what == "mark":
