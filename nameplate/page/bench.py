@@ -30,6 +30,8 @@ def mark(record: Path, ticks: Iterable[tuple[str, Sequence[str]]], *, by: str, s
     """Mark things by state, all of it or nothing, and say what was marked; raises RecordError with every reason."""
     if not record.exists():
         raise RecordError("the job was not made yet; nothing can be marked before that")
+    if not by.strip():
+        raise RecordError("who ticked it? Write a name above; nothing was marked")
     told = []
     with writing(record, say=say) as store:
         settle(store)
