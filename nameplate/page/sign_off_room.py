@@ -1,4 +1,4 @@
-"""The room of the sign-off: who approved which plate, given and taken back, of plates whose picture is there to be seen."""
+"""The room of the sign-off: who approved which plate whose picture is there to be seen, given and taken back."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ def sign_off(studio: Studio, request: Request, form: Form) -> Response:
 
 
 def waiting(studio: Studio, request: Request, form: Form) -> Response:
-    """Say how many plates wait for an approval, with the button for all once all are drawn; asked every other second."""
+    """Say how many plates wait for an approval, with the button for all once they are drawn; asked every other second."""
     return HTMLResponse("".join(render("sign-all.html", _counts(studio.cards(studio.view())), room="page")))
 
 
