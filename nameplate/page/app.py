@@ -77,6 +77,7 @@ def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]
             Route("/make", room(studio, "/make", rooms.make)),
             Route("/run", room(studio, "/make", rooms.run), methods=["POST"]),
             Route("/run/{what}/events", views.events),
+            Route("/run/{what}/state", room(studio, "/make", rooms.state)),
             Route("/bench", room(studio, "/bench", rooms.bench), methods=both),
             Route("/out.zip", views.archive),
             Route("/out/{name:path}", views.out_file),

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import HTMLResponse, Response
 
 from nameplate.errors import NameplateError
 from nameplate.job.status import status_of
 from nameplate.page.answers import STALE, Form, page, to
 from nameplate.page.bench import TICKS, mark, sheets_of, undo_last
 from nameplate.page.studio import PlateCard, Studio
+from nameplate.paperwork.pages import render
+from nameplate.record.plate_lists import in_ranges
 
 #: What each command that the page runs is, by the word for it; the last word is the folder that it leaves.
 COMMANDS = {
@@ -38,8 +40,33 @@ def make(studio: Studio, request: Request, form: Form) -> Response:
         "run": studio.runner.last("make"),
         "is_made": (studio.job.out / "summary.json").is_file(),
         "otherwise": cut_otherwise(studio),
+        "unsigned": _unsigned(studio),
     }
     return page(studio, "make.html", values, at="/make")
+
+
+def state(studio: Studio, request: Request, form: Form) -> Response:
+    """Say in one line how far a command is; asked by every room while it works."""
+    busy = studio.runner.last(request.path_params["what"])
+    if busy is None:
+        return Response(status_code=204)
+    return HTMLResponse("".join(render("busy.html", {"busy": busy}, room="page")))
+
+
+def _unsigned(studio: Studio) -> str:
+    """Say how many plates nobody has approved, and what becomes of them; empty where that is none, or unknown."""
+    try:
+        ticket = studio.job.ticket()
+        plates = status_of(ticket, studio.job.record).due.approve
+    except NameplateError:  # what is wrong with them is said by the command
+        return ""
+    if not plates:
+        return ""
+    one = len(plates) == 1
+    said = f"{'1 plate is' if one else f'{len(plates)} plates are'} not approved as now ordered ({in_ranges(plates)})"
+    if ticket.job.approval == "required":
+        return f"{said}: the ticket has {'it' if one else 'them'} left out until somebody approves {'it' if one else 'them'}."
+    return f"{said}, and will be made all the same."
 
 
 def cut_otherwise(studio: Studio) -> list[PlateCard]:

@@ -47,7 +47,7 @@ def sign_off(studio: Studio, request: Request, form: Form) -> Response:
 
 
 def waiting(studio: Studio, request: Request, form: Form) -> Response:
-    """Say how many plates wait for an approval, with the button for all once they are drawn; asked every other second."""
+    """Say how many plates wait for an approval, with the button for all once they are drawn; asked every 2 s."""
     return HTMLResponse("".join(render("sign-all.html", _counts(studio.cards(studio.view())), room="page")))
 
 

@@ -287,9 +287,17 @@ def files_in(folder):
 def test_the_files_are_those_of_the_command_line_and_the_bench_marks_them(browser, folder, command):
     assert command("make", "job.toml", "-o", "other") == 0
     (folder / "job.record").unlink()
+    assert (
+        "3 plates are not approved as now ordered (001-003), and will be made all the same" in browser.get("/make").text
+    )
     browser.post("/run", data={"what": "make", "back": "/make"})
+    for address in ("/names", "/look", "/plates", "/bench", "/sheets"):
+        assert "Making the files ..." in browser.get(address).text, address
+    assert "Making the files ..." in browser.get("/run/make/state").text
     events = browser.get("/run/make/events").text
     assert "plates" in events and events.endswith("event: end\ndata: 0\n\n")
+    assert "The files were made." in browser.get("/run/make/state").text
+    assert '<p class="finding note"><b>note</b> the face: 110.0 x 80.0 mm, no holes</p>' in browser.get("/make").text
     assert files_in(folder / "out") == files_in(folder / "other")
     archive = browser.get("/out.zip").content
     assert archive == browser.get("/out.zip").content
