@@ -30,6 +30,8 @@ def run(studio: Studio, request: Request, form: Form) -> Response:
     if what not in COMMANDS or (again and again not in [card.order.id for card in cut_otherwise(studio)]):
         return to("/")
     words = [word.format(ticket=studio.job.ticket_file.name) for word in COMMANDS[what]]
+    if what == "order" and studio.runner.busy is None:
+        studio.ordered = studio.state()
     studio.runner.start(what, [*words, f"--again={again}"] if again else words)
     return to(form.one("back") if form.one("back") in ("/make", "/sheets", "/sign-off") else "/make")
 
@@ -62,11 +64,10 @@ def _unsigned(studio: Studio) -> str:
         return ""
     if not plates:
         return ""
-    one = len(plates) == 1
-    said = f"{'1 plate is' if one else f'{len(plates)} plates are'} not approved as now ordered ({in_ranges(plates)})"
-    if ticket.job.approval == "required":
-        return f"{said}: the ticket has {'it' if one else 'them'} left out until somebody approves {'it' if one else 'them'}."
-    return f"{said}, and will be made all the same."
+    count = "1 plate is" if len(plates) == 1 else f"{len(plates)} plates are"
+    is_required = ticket.job.approval == "required"
+    then = "left out until somebody approves" if is_required else "made all the same"
+    return f"{count} not approved as now ordered ({in_ranges(plates)}), and will be {then}."
 
 
 def cut_otherwise(studio: Studio) -> list[PlateCard]:

@@ -57,13 +57,14 @@ class PlateCard:
 @dataclass(slots=True)
 class Studio:
     """Everything that the page works with; `stop` it at the end. The `signer` approved
-    plates last, and the `ticker` ticked them."""
+    plates last, and the `ticker` ticked them; `ordered` are the files that the order was worked out of."""
 
     job: OpenJob
     room: DrawingRoom = field(default_factory=DrawingRoom)
     drafts: DrawingRoom = field(default_factory=lambda: DrawingRoom(1, make=sketch_work))
     signer: str = ""
     ticker: str = ""
+    ordered: tuple[object, ...] = ()
     _sizes_tried: set[str] = field(default_factory=set)
     _seen: tuple[object, JobView] | None = None
     _tried: dict[str, str] = field(default_factory=dict)
@@ -97,10 +98,21 @@ class Studio:
         """Give the job as it is now; looked at anew only where one of its files changed."""
         with self._lock:
             ticket = self.job.ticket()
-            state = (repr(ticket), version_of(read_bytes(list_file(ticket))), *self._stamps(ticket))
+            state = self._state(ticket)
             if self._seen is None or self._seen[0] != state:
                 self._seen = (state, view_of(self.job, ticket))
             return self._seen[1]
+
+    def state(self) -> tuple[object, ...]:
+        """Give what stands for the files of the job as they are: its ticket, list, faces and record. Empty where the
+        ticket or the list cannot be read."""
+        try:
+            return self._state(self.job.ticket())
+        except NameplateError:
+            return ()
+
+    def _state(self, ticket: Ticket) -> tuple[object, ...]:
+        return (repr(ticket), version_of(read_bytes(list_file(ticket))), *self._stamps(ticket))
 
     def try_out(self, tried: TriedRow) -> PlateDrawing | None:
         """Let a row be drawn as it would be, before all others, and drop what was tried of it before; give it where it

@@ -305,7 +305,11 @@ def test_the_files_are_those_of_the_command_line_and_the_bench_marks_them(browse
         assert {name: whole.read(name) for name in whole.namelist()} == {
             f"out/{name}": data for name, data in files_in(folder / "out").items()
         }
-    assert '<img src="/sheets/lettering-01.svg"' in browser.get("/sheets").text
+    shown = browser.get("/sheets").text
+    assert '<img src="/sheets/lettering-01.svg"' in shown and "cast acrylic 3 mm, 600 × 300 mm, 3 parts" in shown
+    assert '<h2><a href="/sheets/lettering-01"' in shown
+    assert b'<rect width="600" height="300"' in browser.get("/sheets/lettering-01.svg").content
+    assert "cast acrylic 3 mm, 600 × 300 mm" in browser.get("/sheets/lettering-01").text
     assert b'stroke-width="1.2"' in browser.get("/sheets/lettering-01.svg").content
     assert browser.get("/sheets/..%2f..%2fjob.svg").status_code == 404
     _sheet(browser, folder)
@@ -389,6 +393,10 @@ def test_what_to_order_is_what_estimate_says(browser, folder, studio):
     assert "<td>600 × 300</td><td>1</td><td>0</td><td>1</td><td>7.50</td>" in browser.get("/sheets").text
     assert f"They cost {answer['cost']:.2f}" in browser.get("/sheets").text
     assert answer["cost"] == 7.5  # all three fit one sheet
+    assert '<th scope="row">cast acrylic 3 mm</th>' in browser.get("/sheets").text
+    assert "work it out again" not in browser.get("/sheets").text
+    save(browser, 4, c2="Ida")
+    assert "work it out again" in browser.get("/sheets").text
 
 
 @pytest.mark.parametrize("data, status, said", [(b"{", 422, "summary.json"), (b"[]", 200, "Nothing was made yet")])
