@@ -107,9 +107,9 @@ def judged_height(height: float, rules: LetteringRules, *, line: str = "") -> Fi
     good = SMALL_X_HEIGHT_WEBS * rules.web
     if height < good:
         message = (
-            f"{letters} are {told_apart(height, good)} mm high; under {told_apart(good, height)} mm the insides of e and a "
-            f"begin to close; give it "
-            f"{'a larger scale' if line else 'two lines'}, a larger face or a shorter text where that matters"
+            f"{letters} are {told_apart(height, good)} mm high; under {told_apart(good, height)} mm the insides of e "
+            f"and a begin to close; give it {'a larger scale' if line else 'two lines'}, a larger face or a shorter "
+            "text where that matters"
         )
         return Finding("small-letters", "warning", message, measured=height, allowed=good)
     return None

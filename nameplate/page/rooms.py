@@ -8,7 +8,7 @@ from starlette.responses import HTMLResponse, Response
 from nameplate.errors import NameplateError
 from nameplate.job.status import status_of
 from nameplate.page.answers import STALE, Form, page, to
-from nameplate.page.bench import TICKS, mark, sheets_of, undo_last
+from nameplate.page.bench import TICKS, bench_of, mark, undo_last
 from nameplate.page.studio import PlateCard, Studio
 from nameplate.paperwork.pages import render
 from nameplate.record.plate_lists import in_ranges
@@ -98,13 +98,14 @@ def bench(studio: Studio, request: Request, form: Form) -> Response:
         except NameplateError as error:
             problems = error.problems
     status = status_of(studio.job.ticket(), studio.job.record)
-    there, last = sheets_of(studio.job.record)
+    there = bench_of(studio.job.record)
     papers = [name for name in ("worklist.html", "cards.html", "wall.html") if (studio.job.out / name).is_file()]
     values = {
         "status": status,
         "otherwise": {card.order.id: card.cut_as for card in cut_otherwise(studio)},
-        "sheets": there,
-        "last": last,
+        "sheets": there.sheets,
+        "last": there.last,
+        "apart": there.apart,
         "said": said,
         "problems": problems,
         "by": studio.ticker,

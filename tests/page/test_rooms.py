@@ -23,7 +23,9 @@ from nameplate.page.running import CommandRun
 from nameplate.plates.make import make_work
 from nameplate.record.store import writing
 
-from .conftest import NAMES, seen
+from .conftest import NAMES, TICKET, seen
+
+TEMPLATE_STOCK = '[[stock]]\nmaterial = "template"\nwidth = 600\nheight = 300\n'
 
 HOSTILE = "<img src=x onerror=alert(1)>"
 
@@ -358,6 +360,19 @@ def _bench(browser, folder):
     answer = browser.post("/bench", data={"hung": ["001", "nobody"], "by": "Bo"})
     assert "no plate of that id" in answer.text
     assert states(folder) == ["cut", "spoiled", "cut"]
+
+
+def test_a_plate_whose_template_is_not_cut_says_what_of_it_is(browser, folder):
+    ticket = TICKET.replace('style = "none"', 'style = "template"')
+    (folder / "job.toml").write_text(ticket + TEMPLATE_STOCK, encoding="utf-8")
+    (folder / "names.csv").write_bytes(b"name\nJo\n")
+    browser.post("/run", data={"what": "make"})
+    browser.get("/run/make/events")
+    assert "(lettering" not in browser.get("/bench").text
+    browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
+    assert re.search(
+        r"<td>planned \((template planned, lettering cut|lettering cut, template planned)\)", browser.get("/bench").text
+    )
 
 
 def test_a_name_changed_after_its_sheet_was_cut_is_told_and_made_again_but_not_signed(browser, folder, studio):
