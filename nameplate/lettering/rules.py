@@ -77,6 +77,16 @@ def _rules_of(look: LineLook, rules: LetteringRules) -> LetteringRules:
     return replace(rules, web=min(SCORED_DETAIL, rules.web)) if look.scored else rules
 
 
+def told_apart(value: float, other: float) -> str:
+    """Tell a length (mm) to a tenth, or as finely as it differs from another, down to a thousandth.
+
+    >>> told_apart(2.38, 2.4), told_apart(2.4, 2.38), told_apart(1.9, 2.4)
+    ('2.38', '2.40', '1.9')
+    """
+    texts = [(f"{value:.{places}f}", f"{other:.{places}f}") for places in (1, 2, 3)]
+    return next((own for own, beside in texts if own != beside), texts[-1][0])
+
+
 def judged_height(height: float, rules: LetteringRules, *, line: str = "") -> Finding | None:
     """Judge small letters of a height in mm against the minimum web: an error, a warning, or nothing to say.
 
@@ -87,7 +97,8 @@ def judged_height(height: float, rules: LetteringRules, *, line: str = "") -> Fi
     if height < least:
         return refusal(
             "letters-too-small",
-            f"{letters} would be {height:.1f} mm high, and at least {least:.1f} mm are needed for strokes of "
+            f"{letters} would be {told_apart(height, least)} mm high, and at least {told_apart(least, height)} mm are "
+            f"needed for strokes of "
             f"{rules.web:g} mm; give it {'a larger scale' if line else 'two lines'}, a larger face, a shorter text or "
             "a smaller min_web",
             height,
@@ -96,8 +107,9 @@ def judged_height(height: float, rules: LetteringRules, *, line: str = "") -> Fi
     good = SMALL_X_HEIGHT_WEBS * rules.web
     if height < good:
         message = (
-            f"{letters} are {height:.1f} mm high; under {good:.1f} mm the insides of e and a begin to close; give it "
-            f"{'a larger scale' if line else 'two lines'}, a larger face or a shorter text where that matters"
+            f"{letters} are {told_apart(height, good)} mm high; under {told_apart(good, height)} mm the insides of e "
+            f"and a begin to close; give it {'a larger scale' if line else 'two lines'}, a larger face or a shorter "
+            "text where that matters"
         )
         return Finding("small-letters", "warning", message, measured=height, allowed=good)
     return None

@@ -18,7 +18,7 @@ from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, R
 from starlette.routing import Route
 
 from nameplate.errors import NameplateError
-from nameplate.page import look, names_room, plate_room, plates_room, rooms, sheets
+from nameplate.page import look, names_room, plate_room, plates_room, rooms, sheets, sign_off_room
 from nameplate.page.answers import room, to
 from nameplate.page.downloads import KINDS, file_in, seen_sheet, write_archive
 from nameplate.page.drawing import PlateDrawing
@@ -68,13 +68,16 @@ def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]
             Route("/plate/finished/{key}", room(studio, "/plates", plate_room.finished)),
             Route("/plates/{key}.svg", views.picture),
             Route("/plates/{key}/card", views.card),
-            Route("/sign-off", room(studio, "/sign-off", rooms.sign_off), methods=both),
+            Route("/plates/{key}/sign", views.sign_card),
+            Route("/sign-off", room(studio, "/sign-off", sign_off_room.sign_off), methods=both),
+            Route("/sign-off/waiting", room(studio, "/sign-off", sign_off_room.waiting)),
             Route("/sheets", room(studio, "/sheets", sheets.sheets)),
             Route("/sheets/{name}.svg", views.sheet),
             Route("/sheets/{name}", room(studio, "/sheets", sheets.sheet)),
             Route("/make", room(studio, "/make", rooms.make)),
             Route("/run", room(studio, "/make", rooms.run), methods=["POST"]),
             Route("/run/{what}/events", views.events),
+            Route("/run/{what}/state", room(studio, "/make", rooms.state)),
             Route("/bench", room(studio, "/bench", rooms.bench), methods=both),
             Route("/out.zip", views.archive),
             Route("/out/{name:path}", views.out_file),
@@ -110,6 +113,13 @@ class _Views:
 
     async def card(self, request: Request) -> Response:
         """Give the card of a plate when it is drawn."""
+        return await self._card(request, "one-card.html")
+
+    async def sign_card(self, request: Request) -> Response:
+        """Give the card of a plate to be approved when it is drawn."""
+        return await self._card(request, "sign-card.html")
+
+    async def _card(self, request: Request, template: str) -> Response:
         try:
             view, plate, done = await self._drawn(request)
         except NameplateError as error:
@@ -117,7 +127,7 @@ class _Views:
         if view is None or done is None:
             return PlainTextResponse("The list was changed meanwhile.", status_code=404)
         own = {"card": await run_in_threadpool(self._studio.card, view, plate)}
-        return HTMLResponse("".join(render("one-card.html", own, room="page")))
+        return HTMLResponse("".join(render(template, own, room="page")))
 
     async def _drawn(self, request: Request) -> tuple[JobView | None, str, PlateDrawing | None]:
         """Wait for the plate whose picture has a key; None where the job as it is now has no such plate, or nobody

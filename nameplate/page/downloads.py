@@ -26,6 +26,13 @@ NO_TIME = (1980, 1, 1, 0, 0, 0)
 #: Width of the lines (mm of the sheet) by which a sheet is looked at: the beam's own could not be seen.
 SEEN = b"1.2"
 
+#: The beginning of a cut file, and what is put behind it: a rectangle along the edge of the sheet.
+_SHEET = re.compile(rb'<svg\b[^>]*\bviewBox="0 0 ([\d.]+) ([\d.]+)"[^>]*>')
+_EDGED = (
+    rb'\g<0><rect width="\1" height="\2" fill="#fff" stroke="#8a8378" stroke-width="3"'
+    rb' vector-effect="non-scaling-stroke"/>'
+)
+
 
 def file_in(folder: Path, name: str) -> Path | None:
     """Give the ordinary file of this name below a folder; None for every other path, links out of it included."""
@@ -42,12 +49,12 @@ def file_in(folder: Path, name: str) -> Path | None:
 
 
 def seen_sheet(drawing: bytes) -> bytes:
-    """Give a cut file with lines that can be seen: for looking at, never for cutting.
+    """Give a cut file with lines that can be seen and the edge of its sheet: for looking at, never for cutting.
 
     >>> seen_sheet(b'<g stroke="#000" stroke-width="0.1">')
     b'<g stroke="#000" stroke-width="1.2">'
     """
-    return re.sub(rb'stroke-width="[^"]*"', b'stroke-width="' + SEEN + b'"', drawing)
+    return _SHEET.sub(_EDGED, re.sub(rb'stroke-width="[^"]*"', b'stroke-width="' + SEEN + b'"', drawing), count=1)
 
 
 def write_archive(folder: Path, file: IO[bytes]) -> None:

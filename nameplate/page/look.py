@@ -22,7 +22,7 @@ from nameplate.page.face_picture import face_picture
 from nameplate.page.opened import JobView
 from nameplate.page.studio import Studio
 from nameplate.page.ticket_edits import Changes, table_of, tried
-from nameplate.page.trials import count_of, hardest, lacking, trial_of
+from nameplate.page.trials import count_of, hardest, lacking, names_of, trial_of
 from nameplate.paperwork.pages import render
 from nameplate.roster.rules import quoted
 from nameplate.ticket.checks import tickets_of
@@ -99,11 +99,23 @@ def _change(studio: Studio, design: str, form: Form) -> None:
     elif do == "shape":
         editor.write(version, {table_of(design, "face"): _shape_keys(own, form)}, f"{whose}{_shape_words(form)}")
     elif do == "font":
-        editor.write(version, font_changes(own, form.one("font")), f"{whose}the font is {form.one('font')}")
+        sizes, font = _sizes_beside(own, form), font_changes(own, form.one("font"))
+        told = ", ".join((f"the font is {form.one('font')}", *_sizes_told(sizes)))
+        both = {table: {**sizes.get(table, {}), **font.get(table, {})} for table in (*font, *sizes)}
+        editor.write(version, both, f"{whose}{told}")
     elif do == "sizes":
         changes = size_changes(own, form.one)
-        told = ", ".join(f"{key} {_told(value)}" for values in changes.values() for key, value in values.items())
-        editor.write(version, changes, f"{whose}{told}")
+        editor.write(version, changes, f"{whose}{', '.join(_sizes_told(changes))}")
+
+
+def _sizes_beside(own: Ticket, form: Form) -> Changes:
+    """Give the changes of sizes that were set, not kept yet, and came along with another form."""
+    sizes = {size.key: size.shown for size in size_keys(own, None)}
+    return size_changes(own, lambda key: form.one(key) if key in form else sizes[key])
+
+
+def _sizes_told(changes: Changes) -> list[str]:
+    return [f"{key} {_told(value)}" for values in changes.values() for key, value in values.items()]
 
 
 def _readable(studio: Studio, problems: list[str] | None = None) -> Ticket:
@@ -217,6 +229,7 @@ def _look(
         "fonts": offered(own),
         "main_font": own.lettering.font[0],
         "names": names,
+        "all_cut": bool(names) and not any(o.design == own.design for o in studio.view().anew.values()),
         "wrong": wrong or {},
         "problems": tuple(problems),
         "typed": typed or Form(),
@@ -261,8 +274,7 @@ def count(studio: Studio, request: Request, form: Form) -> Response:
 
     def counted() -> Response:
         view, ticket = _tried(studio, request)
-        own = [order for order in view.anew.values() if order.design == request.query_params.get("design", "")]
-        names = trial_of(view, ticket, own)
+        names = trial_of(view, ticket, names_of(view, request.query_params.get("design", "")))
         studio.try_now(names.keys())
         found = count_of(names, studio.drafts)
         return Response(status_code=204) if found is None else _fragment("look-count.html", count=found)

@@ -87,6 +87,15 @@ def version_of(data: bytes) -> str:
     return digest(data)[:DIGITS]
 
 
+def text_of(order: Order) -> str:
+    """Give what is on a plate, line by line.
+
+    >>> text_of(Order("1", 2, "Wren Abara")), text_of(Order("1", 2, " "))
+    ('Wren Abara', '(no name)')
+    """
+    return " / ".join(order.texts).strip() or "(no name)"
+
+
 @dataclass(frozen=True, slots=True)
 class JobView:
     """A job as its files say at one moment. `version` stands for its ticket, list and face, `making` for all that its
@@ -109,6 +118,11 @@ class JobView:
     def findings(self) -> tuple[Finding, ...]:
         """What was found out about the list."""
         return self.listed.findings
+
+    def cut_as(self, order: Order) -> str:
+        """Give the text that a plate was cut with; empty where it was not, or with that of its order."""
+        work = self.on.get(order.id)
+        return text_of(work.plate.order) if work and work.plate.order.texts != order.texts else ""
 
     def together(self, order: Order) -> tuple[Order, ...]:
         """Give the orders that a plate is made with: itself, or all that have one size."""

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import HTMLResponse, Response
 
 from nameplate.errors import NameplateError
-from nameplate.job.approving import approve_plates
 from nameplate.job.status import status_of
 from nameplate.page.answers import STALE, Form, page, to
-from nameplate.page.bench import TICKS, mark, sheets_of, undo_last
-from nameplate.page.studio import Studio
+from nameplate.page.bench import TICKS, bench_of, mark, undo_last
+from nameplate.page.studio import PlateCard, Studio
+from nameplate.paperwork.pages import render
+from nameplate.record.plate_lists import in_ranges
 
 #: What each command that the page runs is, by the word for it; the last word is the folder that it leaves.
 COMMANDS = {
@@ -20,59 +21,61 @@ COMMANDS = {
 }
 
 
-# --- sign-off -------------------------------------------------------------------------------------------------------
-
-
-def sign_off(studio: Studio, request: Request, form: Form) -> Response:
-    """Show who approved what; keep who approves a plate, or all that can be made."""
-    view = studio.view()
-    said: tuple[str, ...] = ()
-    problems: tuple[str, ...] = ()
-    if request.method == "POST":
-        if form.one("version") != view.version:
-            problems = (
-                "the list or the ticket was changed since this page was drawn; nothing was approved: look again",
-            )
-        elif not form.one("by").strip():
-            problems = ("who approves it? Write a name above; nothing was approved",)
-        else:
-            given = [form.one("plate")] if form.one("plate") else []
-            remarks: list[str] = []
-            try:
-                told = approve_plates(view.ticket, studio.job.record, given, by=form.one("by"), say=remarks.append)
-                said = (*remarks, *(text for text in told if not text.startswith("note: ")))
-            except NameplateError as error:
-                problems = error.problems
-            view = studio.view()
-    values = {
-        "cards": [card for card in studio.cards(view) if not card.order.hold],
-        "version": view.version,
-        "by": form.one("by"),
-        "said": said,
-        "problems": problems,
-        "proof": studio.runner.last("proof"),
-        "is_proof": (studio.job.proof / "proof.pdf").is_file(),
-    }
-    return page(studio, "sign-off.html", values, at="/sign-off", status=STALE if problems else 200)
-
-
 # --- commands -------------------------------------------------------------------------------------------------------
 
 
 def run(studio: Studio, request: Request, form: Form) -> Response:
     """Start one of the commands, and go to the page that shows it."""
-    what = form.one("what")
-    if what not in COMMANDS:
+    what, again = form.one("what"), form.one("again")
+    if what not in COMMANDS or (again and again not in [card.order.id for card in cut_otherwise(studio)]):
         return to("/")
     words = [word.format(ticket=studio.job.ticket_file.name) for word in COMMANDS[what]]
-    studio.runner.start(what, words)
+    if what == "order" and studio.runner.busy is None:
+        studio.ordered = studio.state()
+    studio.runner.start(what, [*words, f"--again={again}"] if again else words)
     return to(form.one("back") if form.one("back") in ("/make", "/sheets", "/sign-off") else "/make")
 
 
 def make(studio: Studio, request: Request, form: Form) -> Response:
     """Show the one button that makes the files, what the command says, and the way to the files."""
-    values = {"run": studio.runner.last("make"), "is_made": (studio.job.out / "summary.json").is_file()}
+    values = {
+        "run": studio.runner.last("make"),
+        "is_made": (studio.job.out / "summary.json").is_file(),
+        "otherwise": cut_otherwise(studio),
+        "unsigned": _unsigned(studio),
+    }
     return page(studio, "make.html", values, at="/make")
+
+
+def state(studio: Studio, request: Request, form: Form) -> Response:
+    """Say in one line how far a command is; asked by every room while it works."""
+    busy = studio.runner.last(request.path_params["what"])
+    if busy is None:
+        return Response(status_code=204)
+    return HTMLResponse("".join(render("busy.html", {"busy": busy}, room="page")))
+
+
+def _unsigned(studio: Studio) -> str:
+    """Say how many plates nobody has approved, and what becomes of them; empty where that is none, or unknown."""
+    try:
+        ticket = studio.job.ticket()
+        plates = status_of(ticket, studio.job.record).due.approve
+    except NameplateError:  # what is wrong with them is said by the command
+        return ""
+    if not plates:
+        return ""
+    count = "1 plate is" if len(plates) == 1 else f"{len(plates)} plates are"
+    is_required = ticket.job.approval == "required"
+    then = "left out until somebody approves" if is_required else "made all the same"
+    return f"{count} not approved as now ordered ({in_ranges(plates)}), and will be {then}."
+
+
+def cut_otherwise(studio: Studio) -> list[PlateCard]:
+    """Give the plates that were cut with another text than the list has now; none where it cannot be read."""
+    try:
+        return [card for card in studio.cards(studio.view()) if card.cut_as]
+    except NameplateError:  # what is wrong with the list is said by the command
+        return []
 
 
 # --- the bench ------------------------------------------------------------------------------------------------------
@@ -83,6 +86,7 @@ def bench(studio: Studio, request: Request, form: Form) -> Response:
     said: list[str] = []
     problems: tuple[str, ...] = ()
     if request.method == "POST":
+        studio.ticker = form.one("by").strip() or studio.ticker
         try:
             if form.one("do") == "undo":
                 said = [f"undone: {undo_last(studio.job.record, say=said.append)}"]
@@ -94,15 +98,17 @@ def bench(studio: Studio, request: Request, form: Form) -> Response:
         except NameplateError as error:
             problems = error.problems
     status = status_of(studio.job.ticket(), studio.job.record)
-    there, last = sheets_of(studio.job.record)
+    there = bench_of(studio.job.record)
     papers = [name for name in ("worklist.html", "cards.html", "wall.html") if (studio.job.out / name).is_file()]
     values = {
         "status": status,
-        "sheets": there,
-        "last": last,
+        "otherwise": {card.order.id: card.cut_as for card in cut_otherwise(studio)},
+        "sheets": there.sheets,
+        "last": there.last,
+        "apart": there.apart,
         "said": said,
         "problems": problems,
-        "by": form.one("by"),
+        "by": studio.ticker,
         "papers": papers,
     }
     return page(studio, "bench.html", values, at="/bench", status=STALE if problems else 200)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 import threading
@@ -11,6 +12,9 @@ from typing import TextIO
 
 #: Seconds that a command has to take back what it began when the page is closed.
 GRACE_S = 10.0
+
+#: How a command says that a stage ended, and what it found out.
+_STAGE, _FINDING = re.compile(r"(\D+) \d+\.\d+ s"), re.compile(r"(error|warning|note): (.+)")
 
 #: Lines that are kept of a command.
 MOST_LINES = 2000
@@ -40,6 +44,18 @@ class CommandRun:
     def is_done(self) -> bool:
         """Whether it has ended."""
         return self.code is not None
+
+    @property
+    def stage(self) -> str:
+        """The stage that it ended last; empty before there is one."""
+        told = (_STAGE.fullmatch(line) for line in reversed(self.lines))
+        return next((stage[1] for stage in told if stage), "")
+
+    @property
+    def findings(self) -> list[tuple[str, str]]:
+        """What it found out by now: how grave each is, and what it says."""
+        told = (_FINDING.fullmatch(line) for line in self.lines)
+        return [(finding[1], finding[2]) for finding in told if finding]
 
     def stop(self) -> None:
         """End it; it takes back what it began."""

@@ -7,6 +7,7 @@ import json
 import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +25,7 @@ from nameplate.page.downloads import file_in
 from nameplate.page.studio import Studio
 from nameplate.record.overview import ShelfRest
 from nameplate.system.reading import read_json, read_regular
-from nameplate.ticket.workshop_schema import StockKeys
+from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys, StockKeys
 
 #: A path's outline as a cut file writes it.
 _DATA = re.compile(r' fill="none" d="([^"]*+)"')
@@ -101,15 +102,35 @@ def sheets(studio: Studio, request: Request, form: Form) -> Response:
     order = studio.runner.last("order")
     answer = json.loads(order.answer) if order and order.is_done and order.code in (0, 1) else {}
     stock, shelf = _on_hand(studio)
+    materials = _materials(studio)
     values = {
         "sheets": _made(studio).get("sheets", []),
         "order": order,
         "answer": answer,
+        "is_outdated": studio.ordered != studio.state(),
+        "called": partial(_called, materials),
         "stock": stock,
         "shelf": shelf,
         "rests": _rests(studio, {rest.name for rest in shelf}),
     }
     return page(studio, "sheets.html", values, at="/sheets")
+
+
+def _materials(studio: Studio) -> Mapping[str, MaterialKeys]:
+    """Give the materials of the ticket by their keys; those that it would have where it cannot be read."""
+    try:
+        return {**DEFAULT_MATERIALS, **studio.job.ticket().material}
+    except NameplateError:  # what is wrong with it is said where it is put right
+        return DEFAULT_MATERIALS
+
+
+def _called(materials: Mapping[str, MaterialKeys], key: str) -> str:
+    """Say which material a key means.
+
+    >>> _called(DEFAULT_MATERIALS, "lettering"), _called(DEFAULT_MATERIALS, "gilt")
+    ('cast acrylic 3 mm', 'gilt')
+    """
+    return f"{materials[key].name} {materials[key].thickness:g} mm" if key in materials else key
 
 
 def _on_hand(studio: Studio) -> tuple[tuple[StockKeys, ...], tuple[ShelfRest, ...]]:
@@ -136,7 +157,9 @@ def sheet(studio: Studio, request: Request, form: Form) -> Response:
     made = _made(studio)
     drawing = drawing_of(_text(path), path.name, _names(made))
     about: dict[str, Any] = next((s for s in made.get("sheets", []) if Path(str(s.get("file"))).name == path.name), {})
-    return page(studio, "sheet.html", {"name": name, "drawing": drawing, "about": about}, at="/sheets")
+    material = _called(_materials(studio), about["material"]) if "material" in about else ""
+    values = {"name": name, "drawing": drawing, "about": about, "material": material}
+    return page(studio, "sheet.html", values, at="/sheets")
 
 
 def _text(path: Path) -> str:

@@ -12,7 +12,7 @@ from nameplate.model import Order
 from nameplate.page.drawing import DrawingRoom, PlateDrawing
 from nameplate.page.edits import Editor
 from nameplate.page.incoming import Inbox
-from nameplate.page.opened import JobView, OpenJob, list_file, version_of, view_of
+from nameplate.page.opened import JobView, OpenJob, list_file, text_of, version_of, view_of
 from nameplate.page.running import Runner
 from nameplate.page.sketch import sketch_work
 from nameplate.page.ticket_edits import TicketEditor
@@ -20,13 +20,15 @@ from nameplate.page.tried_row import TriedRow
 from nameplate.paperwork.looks import looks_of
 from nameplate.record.approvals import SignOff
 from nameplate.roster.reader import read_bytes
+from nameplate.roster.rules import quoted
 from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import Ticket
 
 
 @dataclass(frozen=True, slots=True)
 class PlateCard:
-    """A plate on the wall: its order, the key of its picture (empty where it has none), and what is known of it."""
+    """A plate on the wall: its order, the key of its picture (empty where it has none), and what is known of it; what
+    it was `cut_as` where its picture has another text than its order, else empty."""
 
     order: Order
     key: str
@@ -34,11 +36,17 @@ class PlateCard:
     looks: tuple[str, ...]
     problems: tuple[str, ...]
     sign: SignOff | None
+    cut_as: str = ""
 
     @property
     def text(self) -> str:
         """What is on it, line by line."""
-        return " / ".join(self.order.texts).strip() or "(no name)"
+        return text_of(self.order)
+
+    @property
+    def can_be_approved(self) -> bool:
+        """Whether its picture is there to be looked at, can be made, and has the text that would be signed."""
+        return bool(self.drawn and self.drawn.svg) and not self.problems and not self.cut_as and not self.order.hold
 
     @property
     def needs_a_look(self) -> bool:
@@ -48,11 +56,15 @@ class PlateCard:
 
 @dataclass(slots=True)
 class Studio:
-    """Everything that the page works with; `stop` it at the end."""
+    """Everything that the page works with; `stop` it at the end. The `signer` approved
+    plates last, and the `ticker` ticked them; `ordered` are the files that the order was worked out of."""
 
     job: OpenJob
     room: DrawingRoom = field(default_factory=DrawingRoom)
     drafts: DrawingRoom = field(default_factory=lambda: DrawingRoom(1, make=sketch_work))
+    signer: str = ""
+    ticker: str = ""
+    ordered: tuple[object, ...] = ()
     _sizes_tried: set[str] = field(default_factory=set)
     _seen: tuple[object, JobView] | None = None
     _tried: dict[str, str] = field(default_factory=dict)
@@ -86,10 +98,21 @@ class Studio:
         """Give the job as it is now; looked at anew only where one of its files changed."""
         with self._lock:
             ticket = self.job.ticket()
-            state = (repr(ticket), version_of(read_bytes(list_file(ticket))), *self._stamps(ticket))
+            state = self._state(ticket)
             if self._seen is None or self._seen[0] != state:
                 self._seen = (state, view_of(self.job, ticket))
             return self._seen[1]
+
+    def state(self) -> tuple[object, ...]:
+        """Give what stands for the files of the job as they are: its ticket, list, faces and record. Empty where the
+        ticket or the list cannot be read."""
+        try:
+            return self._state(self.job.ticket())
+        except NameplateError:
+            return ()
+
+    def _state(self, ticket: Ticket) -> tuple[object, ...]:
+        return (repr(ticket), version_of(read_bytes(list_file(ticket))), *self._stamps(ticket))
 
     def try_out(self, tried: TriedRow) -> PlateDrawing | None:
         """Let a row be drawn as it would be, before all others, and drop what was tried of it before; give it where it
@@ -139,7 +162,9 @@ class Studio:
         looks = (*view.looks.get(order.row, ()), *looks_of([], found).get(order.row, ()))
         problems = (f.message for f in (*errors, *found) if f.severity == "error")
         sign = view.listed.signs.get(order.id)
-        return PlateCard(order, key, drawn, tuple(dict.fromkeys(looks)), tuple(dict.fromkeys(problems)), sign)
+        if cut_as := view.cut_as(order):
+            looks = (f"cut as {quoted(cut_as)}, and drawn so: it stays so until it is made again, in Make", *looks)
+        return PlateCard(order, key, drawn, tuple(dict.fromkeys(looks)), tuple(dict.fromkeys(problems)), sign, cut_as)
 
 
 def by_row(findings: tuple[Finding, ...]) -> tuple[dict[int, list[Finding]], list[Finding]]:

@@ -40,10 +40,16 @@ class TriedName:
         return " / ".join(self.order.texts).strip()
 
 
+def names_of(view: JobView, design: str) -> list[Order]:
+    """Give the names of a design as the list orders them: those that can be made anew, where all were cut those."""
+    anew = [order for order in view.anew.values() if order.design == design]
+    return anew or [order for order in view.orders if order.design == design and order.id in view.on]
+
+
 def hardest(view: JobView, design: str) -> tuple[Order, ...]:
     """Give the names of a design that are hardest to set: the longest, the one with most marks, those with something to
     look at, then the next longest; in the order of the list."""
-    own = [order for order in view.anew.values() if order.design == design]
+    own = names_of(view, design)
     by_length = sorted(own, key=lambda order: (-max(map(len, order.texts)), order.row))
     marked = max(own, key=lambda order: (_marks(order), -order.row), default=None)
     first = [*by_length[:1], *([marked] if marked is not None and _marks(marked) else [])]

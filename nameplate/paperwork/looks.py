@@ -23,12 +23,13 @@ LEAST_ACCENTED = 3
 
 #: What the findings of a name mean to whoever ordered it, by their codes.
 IN_PLAIN_WORDS: Mapping[str, str] = {
-    **dict.fromkeys(("hard-to-read", "misread", "letters-thinned"), "some letters may be hard to make out"),
+    **dict.fromkeys(("hard-to-read", "letters-thinned"), "some letters may be hard to make out"),
     **dict.fromkeys(("small-text", "small-letters", "not-one-size"), "the letters are small"),
     **dict.fromkeys(
         ("garbled", "odd-character", "mixed-scripts", "invisible-character", "no-letters", "line-break"),
         "there is an unusual character in the text",
     ),
+    "misread": "{misread}",
     "fallback-font": "some letters come from another font",
     "duplicate-name": "the same name is on the list {times}",
 }
@@ -57,7 +58,9 @@ def looks_of(orders: Sequence[Order], findings: Iterable[Finding]) -> dict[int, 
         if finding.row is not None and finding.code in IN_PLAIN_WORDS:
             count = counts[names.get(finding.row, "")]
             times = "three times" if count == 3 else f"{count} times" if count > 3 else "twice"
-            found.setdefault(finding.row, {})[IN_PLAIN_WORDS[finding.code].format(times=times)] = None
+            misread = finding.message.partition("; give it ")[0]  # what the workshop may do about it is left out
+            text = IN_PLAIN_WORDS[finding.code].format(times=times, misread=misread)
+            found.setdefault(finding.row, {})[text] = None
     return {row: tuple(texts) for row, texts in found.items()}
 
 

@@ -1,5 +1,7 @@
 """A small job, its page, and a browser's manners without a browser."""
 
+import re
+
 import pytest
 from starlette.testclient import TestClient
 
@@ -66,3 +68,10 @@ def browser(stranger):
     stranger.headers["origin"] = HOME
     stranger.follow_redirects = True
     return stranger
+
+
+def seen(browser):
+    """Wait until all plates of the sign-off are drawn, as a person does, and give its page."""
+    for address in re.findall(r'data-unseen="(/plates/\w+/sign)"', browser.get("/sign-off").text):
+        browser.get(address)
+    return browser.get("/sign-off")

@@ -11,7 +11,7 @@ from nameplate.job.status import status_of
 from nameplate.page.answers import MOST_UPLOADED
 from nameplate.page.opened import open_job
 
-from .conftest import NAMES
+from .conftest import NAMES, seen
 
 
 def version(answer):
@@ -149,7 +149,7 @@ def test_a_job_goes_on_with_its_spreadsheet_as_text_and_back(browser, folder):
     (folder / "list.xlsx").write_bytes(data)
     (folder / "list.csv").write_bytes(b"of somebody else")
     (folder / "job.toml").write_bytes(ticket)
-    shown = browser.get("/sign-off")
+    shown = seen(browser)
     browser.post("/sign-off", data={"by": "Ann Ode", "plate": "", "version": version(shown)})
     old = browser.get("/names")
     post(browser, do="text")
@@ -275,7 +275,7 @@ def test_names_in_two_columns_ask_for_two(browser, folder):
 
 def test_plates_keep_their_ids_and_approvals_whatever_comes_and_goes(browser, folder):
     (folder / "names.csv").write_bytes(b"name\nWren\nJo\nIda\n")
-    shown = browser.get("/sign-off")
+    shown = seen(browser)
     browser.post("/sign-off", data={"by": "Ann Ode", "plate": "", "version": version(shown)})
     post(browser, do="delete", row=3)
     take(browser, paste(browser, "Bo"), "add")

@@ -97,6 +97,17 @@ def test_sizes_that_stay_are_not_written(browser, ticket):
     assert lines(ticket) == before
 
 
+def test_sizes_that_are_set_are_kept_with_the_font_that_is_taken(browser, ticket):
+    before = lines(ticket)
+    send(browser, "font", font="Satisfy", max_height="22.5", inset="6", min_web="1.5")
+    assert changed(before, lines(ticket))[1] == [
+        'font = ["Satisfy", "Lobster"]   # the fallback has what it lacks',
+        "max_height = 22.5",
+    ]
+    assert send(browser, "font", font="Pacifico", max_height="tall").status_code == 422
+    assert read_ticket(ticket).lettering.font == ("Satisfy", "Lobster")
+
+
 def test_what_a_design_says_is_written_below_it(browser, ticket):
     before = lines(ticket)
     send(browser, "sizes", "gold", max_height="30", inset="8", min_web="2")
@@ -273,6 +284,17 @@ def test_a_job_of_no_names_has_no_hardest_ones(folder, studio, browser):
     (folder / "names.csv").write_text("name,hold\nJo,yes\n", encoding="utf-8")
     assert hardest(studio.view(), "") == ()
     assert "once it has some" in browser.get("/look").text
+
+
+def test_names_that_were_all_cut_are_shown_in_other_fonts(browser, studio):
+    browser.post("/run", data={"what": "make"})
+    browser.get("/run/make/events")
+    browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
+    assert not studio.view().anew
+    page = browser.get("/look").text
+    assert "Keep these sizes" in page and "Take Satisfy" in page
+    assert "Plates that were cut stay as they are" in page
+    assert len(heights(browser.get("/look/font", params={"name": "Satisfy"}))) == 3
 
 
 def test_names_are_drafted_at_sizes_that_are_tried(browser, folder):

@@ -68,3 +68,11 @@ def test_a_slider_is_moved_by_the_keyboard_and_nothing_is_written_before_it_is_k
     expect(tab.get_by_label("Kept clear along the edge", exact=True)).to_have_value("6", timeout=60_000)
     assert (folder / "job.toml").read_bytes() == before
     assert tab.said == []
+
+
+def test_sizes_that_are_set_are_not_lost_when_a_font_is_taken(tab, folder):
+    tab.get_by_label("Kept clear along the edge", exact=True).fill("9")
+    tab.get_by_role("button", name="Take Satisfy", exact=True).click()
+    expect(tab.get_by_role("button", name="Undo")).to_be_visible(timeout=60_000)
+    face = read_ticket(folder / "job.toml")
+    assert (face.lettering.font[0], face.face.inset) == ("Satisfy", 9)

@@ -15,7 +15,7 @@ from nameplate.page.sketch import sketch_work
 from nameplate.page.tried_row import tried_row
 from nameplate.record.store import writing
 
-from .conftest import NAMES
+from .conftest import NAMES, seen
 
 
 @pytest.fixture(autouse=True)
@@ -178,7 +178,7 @@ def test_of_two_tabs_the_second_is_told_and_keeps_what_it_typed(browser, folder)
 
 
 def test_while_another_command_has_the_record_nothing_is_written(browser, folder):
-    shown = browser.get("/sign-off")
+    shown = seen(browser)
     version = re.search(r'name="version" value="(\w+)"', shown.text)[1]
     browser.post("/sign-off", data={"by": "Ann Ode", "plate": "001", "version": version})
     with writing(folder / "job.record") as store, store.transaction():

@@ -11,9 +11,11 @@ import sys
 import urllib.error
 import urllib.request
 import zipfile
+from dataclasses import replace
 
 import pytest
 
+from nameplate.findings import Finding
 from nameplate.job.status import status_of
 from nameplate.page import rooms
 from nameplate.page.opened import open_job
@@ -21,7 +23,9 @@ from nameplate.page.running import CommandRun
 from nameplate.plates.make import make_work
 from nameplate.record.store import writing
 
-from .conftest import NAMES
+from .conftest import NAMES, TICKET, seen
+
+TEMPLATE_STOCK = '[[stock]]\nmaterial = "template"\nwidth = 600\nheight = 300\n'
 
 HOSTILE = "<img src=x onerror=alert(1)>"
 
@@ -120,7 +124,7 @@ def test_what_another_program_wrote_is_not_undone(browser, folder):
 
 
 def test_while_another_command_has_the_record_nothing_is_written(browser, folder):
-    shown = browser.get("/sign-off")
+    shown = seen(browser)
     browser.post("/sign-off", data={"by": "Ann Ode", "plate": "001", "version": version(shown)})
     with writing(folder / "job.record") as store, store.transaction():
         answer = save(browser, 4, c2="Ida")
@@ -138,7 +142,7 @@ def test_what_would_break_the_list_is_refused(browser, folder, row, cells):
 
 def test_a_plate_keeps_its_id_and_loses_its_approval_when_its_name_is_corrected(browser, folder):
     (folder / "names.csv").write_bytes(b"name\nWren\nJo\n")
-    shown = browser.get("/sign-off")
+    shown = seen(browser)
     browser.post("/sign-off", data={"by": "Ann Ode", "plate": "", "version": version(shown)})
     save(browser, 2, c1="Wrenn")
     job = open_job(folder)
@@ -215,7 +219,7 @@ def test_an_address_of_an_older_list_draws_nothing(browser):
 
 
 def test_approvals_are_those_of_the_command_line(browser, folder):
-    shown = browser.get("/sign-off")
+    shown = seen(browser)
     answer = browser.post("/sign-off", data={"by": "Ann Ode", "plate": "001", "version": version(shown)})
     assert "Ann Ode approved plate 001" in answer.text
     job = open_job(folder)
@@ -224,10 +228,43 @@ def test_approvals_are_those_of_the_command_line(browser, folder):
 
 @pytest.mark.parametrize("sent, said", [({"by": " "}, "who approves"), ({"by": "Ann", "version": "0"}, "look again")])
 def test_nothing_is_approved_by_nobody_or_unseen(browser, folder, sent, said):
-    shown = browser.get("/sign-off")
+    shown = seen(browser)
     answer = browser.post("/sign-off", data={"plate": "", "version": version(shown), **sent})
     assert said in answer.text and answer.status_code == 409
     assert not (folder / "job.record").exists()
+
+
+def test_nothing_is_approved_before_it_is_drawn(browser, folder):
+    shown = browser.get("/sign-off")
+    assert ">Approve<" not in shown.text and "Approve all" not in shown.text
+    answer = browser.post("/sign-off", data={"by": "Ann Ode", "plate": "", "version": version(shown)})
+    assert answer.status_code == 409 and "not drawn yet" in answer.text
+    assert not (folder / "job.record").exists()
+    shown = seen(browser).text
+    assert shown.count(">Approve<") == 3 and "Approve all" in shown and "3 of 3 plates wait" in shown
+
+
+def test_an_approval_is_taken_back_and_who_signs_is_remembered(browser, folder):
+    (folder / "names.csv").write_bytes(b"name,hold\nWren,\nJo,\nIda,yes\n")
+    browser.post("/sign-off", data={"by": "Ann Ode", "plate": "001", "version": version(seen(browser))})
+    browser.get("/names")
+    shown = browser.get("/sign-off")
+    assert 'value="Ann Ode"' in shown.text and "1 of 2 plates wait" in shown.text
+    assert "On hold, as the list has it: 003 Ida." in shown.text
+    answer = browser.post("/sign-off", data={"by": "Ann Ode", "back": "001", "version": version(shown)})
+    assert answer.status_code == 200 and "Approval withdrawn by Ann Ode" in answer.text
+    job = open_job(folder)
+    assert [p.approved for p in status_of(job.ticket(), job.record).plates] == ["", "", ""]
+
+
+def test_what_would_read_as_another_name_is_said_so_where_it_is_signed(browser, studio, monkeypatch):
+    found = Finding("misread", "warning", "“Jo” would read as another name: the 1st o reads as u; give it a", "003", 4)
+    real = studio.room.known
+    monkeypatch.setattr(
+        studio.room, "known", lambda key: (own := real(key)) and replace(own, findings=(*own.findings, found))
+    )
+    shown = html.unescape(seen(browser).text)
+    assert "“Jo” would read as another name: the 1st o reads as u<" in shown.replace("</p>", "<")
 
 
 # --- made
@@ -252,9 +289,17 @@ def files_in(folder):
 def test_the_files_are_those_of_the_command_line_and_the_bench_marks_them(browser, folder, command):
     assert command("make", "job.toml", "-o", "other") == 0
     (folder / "job.record").unlink()
+    assert (
+        "3 plates are not approved as now ordered (001-003), and will be made all the same" in browser.get("/make").text
+    )
     browser.post("/run", data={"what": "make", "back": "/make"})
+    for address in ("/names", "/look", "/plates", "/bench", "/sheets"):
+        assert "Making the files ..." in browser.get(address).text, address
+    assert "Making the files ..." in browser.get("/run/make/state").text
     events = browser.get("/run/make/events").text
     assert "plates" in events and events.endswith("event: end\ndata: 0\n\n")
+    assert "The files were made." in browser.get("/run/make/state").text
+    assert '<p class="finding note"><b>note</b> the face: 110.0 x 80.0 mm, no holes</p>' in browser.get("/make").text
     assert files_in(folder / "out") == files_in(folder / "other")
     archive = browser.get("/out.zip").content
     assert archive == browser.get("/out.zip").content
@@ -262,7 +307,11 @@ def test_the_files_are_those_of_the_command_line_and_the_bench_marks_them(browse
         assert {name: whole.read(name) for name in whole.namelist()} == {
             f"out/{name}": data for name, data in files_in(folder / "out").items()
         }
-    assert '<img src="/sheets/lettering-01.svg"' in browser.get("/sheets").text
+    shown = browser.get("/sheets").text
+    assert '<img src="/sheets/lettering-01.svg"' in shown and "cast acrylic 3 mm, 600 × 300 mm, 3 parts" in shown
+    assert '<h2><a href="/sheets/lettering-01"' in shown
+    assert b'<rect width="600" height="300"' in browser.get("/sheets/lettering-01.svg").content
+    assert "cast acrylic 3 mm, 600 × 300 mm" in browser.get("/sheets/lettering-01").text
     assert b'stroke-width="1.2"' in browser.get("/sheets/lettering-01.svg").content
     assert browser.get("/sheets/..%2f..%2fjob.svg").status_code == 404
     _sheet(browser, folder)
@@ -303,11 +352,48 @@ def _bench(browser, folder):
     assert states(folder) == ["fitted", "cut", "cut"]
     browser.post("/bench", data={"do": "undo"})
     assert states(folder) == ["cut", "cut", "cut"]
-    browser.post("/bench", data={"spoiled": "002"})
+    answer = browser.post("/bench", data={"spoiled": "002"})
+    assert answer.status_code == 409 and "who ticked it?" in answer.text and 'value="Bo"' in answer.text
+    answer = browser.post("/bench", data={"spoiled": "002", "by": "Bo"})
+    assert "spoiled: made again by the next make" in answer.text
     assert states(folder) == ["cut", "spoiled", "cut"]
-    answer = browser.post("/bench", data={"hung": ["001", "nobody"]})
+    answer = browser.post("/bench", data={"hung": ["001", "nobody"], "by": "Bo"})
     assert "no plate of that id" in answer.text
     assert states(folder) == ["cut", "spoiled", "cut"]
+
+
+def test_a_plate_whose_template_is_not_cut_says_what_of_it_is(browser, folder):
+    ticket = TICKET.replace('style = "none"', 'style = "template"')
+    (folder / "job.toml").write_text(ticket + TEMPLATE_STOCK, encoding="utf-8")
+    (folder / "names.csv").write_bytes(b"name\nJo\n")
+    browser.post("/run", data={"what": "make"})
+    browser.get("/run/make/events")
+    assert "(lettering" not in browser.get("/bench").text
+    browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
+    assert re.search(
+        r"<td>planned \((template planned, lettering cut|lettering cut, template planned)\)", browser.get("/bench").text
+    )
+
+
+def test_a_name_changed_after_its_sheet_was_cut_is_told_and_made_again_but_not_signed(browser, folder, studio):
+    browser.post("/run", data={"what": "make"})
+    browser.get("/run/make/events")
+    browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})
+    save(browser, 4, c2="Ida")
+    shown = seen(browser)
+    for address in ("/plates", "/sign-off", "/bench", "/make"):
+        assert "cut as “Jo”" in browser.get(address).text, address
+    assert 'aria-label="Approve plate 003' not in shown.text
+    answer = browser.post("/sign-off", data={"by": "Ann Ode", "plate": "003", "version": version(shown)})
+    assert answer.status_code == 409 and "cut as “Jo”" in answer.text
+    assert "cut as “Wren" not in shown.text
+    browser.post("/run", data={"what": "make", "again": "001"})  # was cut as it is in the list
+    assert studio.runner.busy is None
+    browser.post("/run", data={"what": "make", "again": "003"})
+    browser.get("/run/make/events")
+    assert studio.runner.last("make").code == 0
+    assert "cut as “Jo”" not in browser.get("/make").text and states(folder) == ["cut", "cut", "planned"]
+    assert 'aria-label="Approve plate 003, Ida"' in seen(browser).text
 
 
 def states(folder):
@@ -322,6 +408,10 @@ def test_what_to_order_is_what_estimate_says(browser, folder, studio):
     assert "<td>600 × 300</td><td>1</td><td>0</td><td>1</td><td>7.50</td>" in browser.get("/sheets").text
     assert f"They cost {answer['cost']:.2f}" in browser.get("/sheets").text
     assert answer["cost"] == 7.5  # all three fit one sheet
+    assert '<th scope="row">cast acrylic 3 mm</th>' in browser.get("/sheets").text
+    assert "work it out again" not in browser.get("/sheets").text
+    save(browser, 4, c2="Ida")
+    assert "work it out again" in browser.get("/sheets").text
 
 
 @pytest.mark.parametrize("data, status, said", [(b"{", 422, "summary.json"), (b"[]", 200, "Nothing was made yet")])

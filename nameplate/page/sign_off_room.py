@@ -1,0 +1,90 @@
+"""The room of the sign-off: who approved which plate whose picture is there to be seen, given and taken back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from nameplate.errors import NameplateError, RecordError
+from nameplate.job.approving import approve_plates, withdraw_plates
+from nameplate.page.answers import STALE, Form, page
+from nameplate.page.opened import JobView
+from nameplate.page.studio import PlateCard, Studio
+from nameplate.paperwork.pages import render
+
+#: What the record says besides what was done, which the page shows by itself.
+ASIDE = "note: "
+
+
+def sign_off(studio: Studio, request: Request, form: Form) -> Response:
+    """Show who approved what; keep who approves a plate, or all of them, and who takes that back."""
+    view = studio.view()
+    studio.room.ask_all(view)
+    said: tuple[str, ...] = ()
+    problems: tuple[str, ...] = ()
+    if request.method == "POST":
+        studio.signer = form.one("by").strip() or studio.signer
+        try:
+            said = _written(studio, view, form)
+        except NameplateError as error:
+            problems = error.problems
+        view = studio.view()
+    cards = studio.cards(view)
+    values = {
+        "cards": [card for card in cards if not card.order.hold],
+        "held": [card for card in cards if card.order.hold],
+        "version": view.version,
+        "by": studio.signer,
+        "said": said,
+        "problems": problems,
+        "proof": studio.runner.last("proof"),
+        "is_proof": (studio.job.proof / "proof.pdf").is_file(),
+        **_counts(cards),
+    }
+    return page(studio, "sign-off.html", values, at="/sign-off", status=STALE if problems else 200)
+
+
+def waiting(studio: Studio, request: Request, form: Form) -> Response:
+    """Say how many plates wait for an approval, with the button for all once they are drawn; asked every 2 s."""
+    return HTMLResponse("".join(render("sign-all.html", _counts(studio.cards(studio.view())), room="page")))
+
+
+def _counts(cards: Sequence[PlateCard]) -> Mapping[str, int]:
+    """Count the plates that could be approved, those that are not, and those of them that nobody can have seen yet."""
+    made = [card for card in cards if card.sign is not None and not (card.order.hold or card.problems)]
+    unsigned = [card for card in made if card.sign is not None and not card.sign.by]
+    return {"total": len(made), "unsigned": len(unsigned), "undrawn": sum(card.drawn is None for card in unsigned)}
+
+
+def _written(studio: Studio, view: JobView, form: Form) -> tuple[str, ...]:
+    """Write down what a button says, and give it in words; raises RecordError with the reasons where it cannot be."""
+    by, remarks = form.one("by"), list[str]()
+    if form.one("version") != view.version:
+        raise RecordError(
+            "the list or the ticket was changed since this page was drawn; nothing was written: look again"
+        )
+    if not by.strip():
+        raise RecordError("who approves it, or takes it back? Write a name above; nothing was written")
+    if back := form.one("back"):
+        told = withdraw_plates(view.ticket, studio.job.record, [back], by=by, say=remarks.append)
+    else:
+        given = _to_approve(studio.cards(view), form.one("plate"))
+        told = approve_plates(view.ticket, studio.job.record, given, by=by, say=remarks.append)
+    return (*remarks, *(text for text in told if not text.startswith(ASIDE)))
+
+
+def _to_approve(cards: Sequence[PlateCard], plate: str) -> list[str]:
+    """Give a plate, or all that lack an approval; raises RecordError for what nobody can have seen as it is ordered."""
+    unsigned = [card for card in cards if card.sign and not card.sign.by and not card.problems and not card.order.hold]
+    asked = [card for card in cards if card.order.id == plate] if plate else [c for c in unsigned if not c.cut_as]
+    if unseen := [card.order.id for card in asked if card.drawn is None]:
+        raise RecordError(
+            f"not drawn yet, so nobody can have looked at it: plate {', '.join(unseen)}; nothing was approved"
+        )
+    if retold := [card for card in asked if card.cut_as]:
+        raise RecordError([f"plate {card.order.id}: {card.looks[0]}; nothing was approved" for card in retold])
+    if not asked:
+        raise RecordError("there is no plate that can be approved now")
+    return [card.order.id for card in asked]
