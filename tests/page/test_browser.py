@@ -154,6 +154,24 @@ def test_a_plate_is_moved_by_keys_and_its_line_broken_by_a_click(window, address
     assert tab.said == []
 
 
+def test_a_click_on_an_arrow_is_one_step_as_a_key_is_and_fast_clicks_are_counted(window, address, folder):
+    tab = watched(window)
+    tab.goto(address)
+    tab.goto(re.sub(r"/names.*", "/plate?id=003", tab.url))
+    tab.get_by_role("button", name="Right", exact=True).click()
+    expect(tab.get_by_text("dx “” to “0.5”")).to_be_visible(timeout=60_000)
+    assert (folder / "names.csv").read_bytes().endswith(b";Jo;plum;0.5")
+    expect(tab.get_by_label("right (mm)")).to_have_value("0.5")
+    for _ in range(3):
+        tab.get_by_role("button", name="Right", exact=True).click()
+    expect(tab.get_by_text("dx “0.5” to “2”")).to_be_visible(timeout=60_000)
+    tab.locator("#stage").focus()
+    tab.keyboard.press("ArrowRight")
+    expect(tab.get_by_text("dx “2” to “2.5”")).to_be_visible(timeout=60_000)
+    assert (folder / "names.csv").read_bytes().endswith(b";Jo;plum;2.5")
+    assert tab.said == []
+
+
 def test_every_control_has_a_name(window, address):
     tab = watched(window)
     tab.goto(address)

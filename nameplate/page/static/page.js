@@ -104,12 +104,18 @@ const nudge = button => {
   steps = { ...steps, [field.id]: there ? String(there) : "" };
   write(field, steps[field.id]);
   clearTimeout(resting);
-  resting = setTimeout(() => {
-    steps = null;
-    const form = document.getElementById("one");
-    if (form) form.requestSubmit(document.getElementById("save"));
-  }, REST_MS);
+  resting = setTimeout(rested, REST_MS);
   return true;
+};
+// Save is clicked rather than handed to requestSubmit: htmx sends the button that was clicked last, and that may be an
+// arrow, which the server would follow once more.
+const save = () => document.getElementById("save")?.click();
+const rested = () => {
+  if (document.querySelector("#one.htmx-request")) resting = setTimeout(rested, REST_MS);
+  else {
+    steps = null;
+    save();
+  }
 };
 document.addEventListener("click", event => {
   const button = event.target.closest("[data-by]");
@@ -126,7 +132,7 @@ document.addEventListener("input", event => {
 });
 // A font is written as soon as it is chosen; steps that were made while something was written are made again.
 document.addEventListener("change", event => {
-  if (event.target.matches("#one select")) event.target.form.requestSubmit(document.getElementById("save"));
+  if (event.target.matches("#one select")) save();
 });
 document.addEventListener("htmx:afterSettle", event => {
   if (event.target.id !== "main" || !steps) return;
