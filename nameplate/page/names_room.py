@@ -11,7 +11,7 @@ from starlette.responses import Response
 from nameplate.errors import NameplateError, RosterError
 from nameplate.findings import Finding
 from nameplate.page.answers import STALE, Form, page, to
-from nameplate.page.edits import NameList, StaleError, check_version, names_of
+from nameplate.page.edits import NameList, StaleError, change_in_words, check_version, names_of
 from nameplate.page.incoming import Incoming, as_list, as_rows, as_text, dropped, pasted
 from nameplate.page.studio import Studio, by_row
 from nameplate.roster.rewrite import Place
@@ -22,6 +22,9 @@ MOST_SHOWN = 12
 
 #: The columns that the page of a plate sets, or a button: they are shown where somebody asks for all.
 SET_ELSEWHERE = ("hold", "font", "size", "dx", "dy")
+
+#: The column that says how many pieces a row stands for, which a list with a name twice is offered.
+COPIES = "copies"
 
 #: What it is called to take what came as the list, and to go on with a spreadsheet as text: as edits of the ticket both
 #: are undone here, other edits of it where they were made.
@@ -82,7 +85,7 @@ def _hold(studio: Studio, form: Form) -> None:
 def _save(studio: Studio, form: Form) -> None:
     row, there = form.number("row"), names_of(studio.job)[1]
     if cells := dict(_typed(there, form, row)):
-        texts = ", ".join(f"{quoted(there.cell(*at))} to {quoted(text)}" for at, text in cells.items())
+        texts = ", ".join(change_in_words(there.cell(*at), text) for at, text in cells.items())
         studio.editor.write(form.one("version"), cells, f"row {row}: {texts}")
 
 
@@ -111,6 +114,13 @@ def _add(studio: Studio, form: Form) -> None:
         raise RosterError("nothing was written: the new row is empty; type a name into it")
     said = ", ".join(quoted(text) for text in row if text.strip())
     studio.editor.add(form.one("version"), headings, [row], f"row added: {said}")
+
+
+def _copies(studio: Studio, form: Form) -> None:
+    """Bring the column in which a row says how many pieces it stands for."""
+    if names_of(studio.job)[1].column(COPIES):
+        raise RosterError(f"the list has a column {COPIES} already; type there how many pieces a row stands for")
+    studio.editor.add(form.one("version"), [COPIES], [], f"column {COPIES} added")
 
 
 def _came(studio: Studio, form: Form) -> Incoming:
@@ -174,6 +184,7 @@ _DEEDS: Mapping[str, Callable[[Studio, Form], None]] = {
     "save": _save,
     "delete": _delete,
     "add": _add,
+    "copies": _copies,
     "take": _take,
     "text": _text,
     "undo-ticket": _undo_ticket,
@@ -204,6 +215,7 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
         "hidden": [there.headings[column - 1] for column in sorted(hidden)],
         "rows": [(n, [(at, there.cell(n, at)) for at in columns], rows.get(n, [])) for n in there.rows],
         "held": held,
+        "lacks_copies": not there.column(COPIES),
         "general": general,
         "problems": tuple(dict.fromkeys(problems)),
         "typed_row": answer.row,
