@@ -24,6 +24,7 @@ from nameplate.roster.delimited_text import CellTable
 from nameplate.roster.header import Header, read_header
 from nameplate.roster.reader import SPREADSHEETS, read_bytes, rows_of, table_of
 from nameplate.roster.rewrite import Place, new_list, rewritten, with_rows, without_rows
+from nameplate.roster.rules import quoted
 from nameplate.system.reading import shown
 from nameplate.system.writing import write_bytes_atomic
 from nameplate.ticket.schema import Ticket
@@ -259,6 +260,16 @@ class Editor:
             write_list(ticket, record, names.path, data, job)
         else:
             write_other_rows(ticket, record, names.path, data, job)
+
+
+def change_in_words(old: str, new: str) -> str:
+    """Say how the text of a cell was changed; spaces alone, which nobody sees, are named.
+
+    >>> change_in_words("Ada", "Ida"), change_in_words("Ada  Pell", "Ada Pell")
+    ('“Ada” to “Ida”', 'spaces in “Ada Pell”')
+    """
+    only_spaces = old != new and old.split() == new.split()
+    return f"spaces in {quoted(new)}" if only_spaces else f"{quoted(old)} to {quoted(new)}"
 
 
 def check_version(names: NameList, version: str) -> None:

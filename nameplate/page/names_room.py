@@ -11,7 +11,7 @@ from starlette.responses import Response
 from nameplate.errors import NameplateError, RosterError
 from nameplate.findings import Finding
 from nameplate.page.answers import STALE, Form, page, to
-from nameplate.page.edits import NameList, StaleError, check_version, names_of
+from nameplate.page.edits import NameList, StaleError, change_in_words, check_version, names_of
 from nameplate.page.incoming import Incoming, as_list, as_rows, as_text, dropped, pasted
 from nameplate.page.studio import Studio, by_row
 from nameplate.roster.rewrite import Place
@@ -19,6 +19,12 @@ from nameplate.roster.rules import quoted
 
 #: Rows of what came that are shown before it is taken, besides those about which there is something to say.
 MOST_SHOWN = 12
+
+#: The columns that the page of a plate sets, or a button: they are shown where somebody asks for all.
+SET_ELSEWHERE = ("hold", "font", "size", "dx", "dy")
+
+#: The column that says how many pieces a row stands for, which a list with a name twice is offered.
+COPIES = "copies"
 
 #: What it is called to take what came as the list, and to go on with a spreadsheet as text: as edits of the ticket both
 #: are undone here, other edits of it where they were made.
@@ -38,24 +44,29 @@ class _Answer:
     typed: Mapping[str, str] = field(default_factory=dict)
     pasted: str = ""
     status: int = 200
+    all_columns: bool = False
 
 
 def names(studio: Studio, request: Request, form: Form) -> Response:
     """Show the list; do what one of its forms says."""
-    do = form.one("do")
+    do, every = form.one("do"), request.query_params.get("columns") == "all"
     if request.method != "POST":
-        return _shown(studio, _Answer())
+        return _shown(studio, _Answer(all_columns=every))
     try:
         if do in ("paste", "drop"):
-            return _shown(studio, _Answer(incoming=_came(studio, form), pasted=form.one("text")))
+            return _shown(studio, _Answer(_came(studio, form), pasted=form.one("text"), all_columns=every))
         _DEEDS.get(do, _save)(studio, form)
     except NameplateError as error:
         incoming = _kept(studio, form.one("incoming"))
         typed = {key: form.one(key) for key in form.cells()}
         row = form.number("row") if typed else -1
         status = STALE if isinstance(error, StaleError) else 422
-        return _shown(studio, _Answer(incoming, error.problems, row, typed, form.one("text"), status))
-    return to("/names")
+        return _shown(studio, _Answer(incoming, error.problems, row, typed, form.one("text"), status, every))
+    return to(_address(every))
+
+
+def _address(all_columns: bool) -> str:
+    return "/names?columns=all" if all_columns else "/names"
 
 
 # --- what the forms do ----------------------------------------------------------------------------------------------
@@ -74,7 +85,7 @@ def _hold(studio: Studio, form: Form) -> None:
 def _save(studio: Studio, form: Form) -> None:
     row, there = form.number("row"), names_of(studio.job)[1]
     if cells := dict(_typed(there, form, row)):
-        texts = ", ".join(f"{quoted(there.cell(*at))} to {quoted(text)}" for at, text in cells.items())
+        texts = ", ".join(change_in_words(there.cell(*at), text) for at, text in cells.items())
         studio.editor.write(form.one("version"), cells, f"row {row}: {texts}")
 
 
@@ -103,6 +114,13 @@ def _add(studio: Studio, form: Form) -> None:
         raise RosterError("nothing was written: the new row is empty; type a name into it")
     said = ", ".join(quoted(text) for text in row if text.strip())
     studio.editor.add(form.one("version"), headings, [row], f"row added: {said}")
+
+
+def _copies(studio: Studio, form: Form) -> None:
+    """Bring the column in which a row says how many pieces it stands for."""
+    if names_of(studio.job)[1].column(COPIES):
+        raise RosterError(f"the list has a column {COPIES} already; type there how many pieces a row stands for")
+    studio.editor.add(form.one("version"), [COPIES], [], f"column {COPIES} added")
 
 
 def _came(studio: Studio, form: Form) -> Incoming:
@@ -166,6 +184,7 @@ _DEEDS: Mapping[str, Callable[[Studio, Form], None]] = {
     "save": _save,
     "delete": _delete,
     "add": _add,
+    "copies": _copies,
     "take": _take,
     "text": _text,
     "undo-ticket": _undo_ticket,
@@ -186,13 +205,17 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
         except NameplateError as error:
             problems += error.problems
     rows, general = by_row(findings)
-    columns = range(1, there.header.width + 1)
+    hidden = set() if answer.all_columns else _hidden(there, rows)
+    columns = [column for column in range(1, there.header.width + 1) if column not in hidden]
     values = {
         "names": there,
         "file": there.path.name,
-        "headings": there.headings,
+        "here": _address(answer.all_columns),
+        "headings": [(column, there.headings[column - 1]) for column in columns] or [(1, "name")],
+        "hidden": [there.headings[column - 1] for column in sorted(hidden)],
         "rows": [(n, [(at, there.cell(n, at)) for at in columns], rows.get(n, [])) for n in there.rows],
         "held": held,
+        "lacks_copies": not there.column(COPIES),
         "general": general,
         "problems": tuple(dict.fromkeys(problems)),
         "typed_row": answer.row,
@@ -203,6 +226,13 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
         **_preview(answer.incoming),
     }
     return page(studio, "names.html", values, at="/names", status=answer.status)
+
+
+def _hidden(there: NameList, findings: Mapping[int, Sequence[Finding]]) -> set[int]:
+    """Give the columns that are set elsewhere, but for those in which a row with an error says something."""
+    columns = {there.column(meaning) for meaning in SET_ELSEWHERE} - {0}
+    wrong = [row for row, own in findings.items() if any(finding.severity == "error" for finding in own)]
+    return {column for column in columns if not any(there.cell(row, column) for row in wrong)}
 
 
 def _preview(incoming: Incoming | None) -> dict[str, object]:

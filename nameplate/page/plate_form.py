@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from nameplate.errors import RosterError
 from nameplate.model import Order
 from nameplate.page.answers import Form
-from nameplate.page.edits import NameList
+from nameplate.page.edits import NameList, change_in_words
 from nameplate.plates.choice import ticket_of
 from nameplate.plates.line_orders import columns_of
 from nameplate.roster.characters import clean, lines_of
 from nameplate.roster.headings import heading_key
 from nameplate.roster.rewrite import Place
-from nameplate.roster.rules import check_shift, quoted
+from nameplate.roster.rules import check_shift
 from nameplate.ticket.schema import Ticket
 from nameplate.typesetting.fonts import bundled_fonts
 
@@ -146,4 +146,4 @@ def in_words(names: NameList, cells: Mapping[Place, str]) -> Iterator[str]:
     for (row, column), text in cells.items():
         if row != names.header.row:
             title = names.cell(names.header.row, column) or cells.get((names.header.row, column), "")
-            yield f"{clean(title).text} {quoted(names.cell(row, column))} to {quoted(text)}"
+            yield f"{clean(title).text} {change_in_words(names.cell(row, column), text)}"

@@ -59,14 +59,17 @@ def draft(studio: Studio, request: Request, form: Form) -> Response:
     except NameplateError as error:
         return _figure(TriedRow("", problems=error.problems), None)
     known = studio.try_out(tried)
-    if known is not None or tried.view is None:
+    if tried.view is None or (known is not None and known.svg is not None):
         return _figure(tried, known)
     try:
-        return _figure(tried, studio.drafts.ask(tried.view, tried.plate).result(DRAFT_S), is_draft=True)
+        sketch = studio.drafts.ask(tried.view, tried.plate).result(DRAFT_S)
     except LateError:
-        return _figure(tried, None, is_draft=True)
+        sketch = None
     except CancelledError:  # another row, or another letter, is typed by now
         return Response(status_code=204)
+    if known is not None:  # and cannot be made
+        return _figure(None, known, sketch=sketch)
+    return _figure(tried, sketch, is_draft=True)
 
 
 def finished(studio: Studio, request: Request, form: Form) -> Response:
@@ -122,7 +125,7 @@ def _shown(
         "is_cut": plate in view.on,
         "undo": studio.editor.last,
         "problems": problems,
-        "drawn": card.drawn if not typed else None,
+        "drawn": card.drawn if not typed and card.drawn and card.drawn.svg else None,
         "step": STEP,
     }
     return page(studio, "plate.html", values, at="/plates", status=status)

@@ -87,7 +87,12 @@ def _cleaned(column: str, cell: Cleaned, row: int) -> Iterator[Finding]:
         text = f"{where}a line break or tabulator was read as a space"
         yield Finding("line-break", "warning", text, row=row)
     if cell.trimmed and not cell.breaks and column in _LETTERED:
-        yield Finding("trimmed-spaces", "note", f"{where}spaces before, behind or doubled were taken out", row=row)
+        yield Finding(
+            "trimmed-spaces",
+            "note",
+            f"{where}spaces before, behind or doubled are left out on the plate",
+            row=row,
+        )
 
 
 def _lettered(where: str, raw: str, text: str, row: int) -> Iterator[Finding]:

@@ -154,6 +154,71 @@ def test_a_plate_is_moved_by_keys_and_its_line_broken_by_a_click(window, address
     assert tab.said == []
 
 
+def test_a_click_on_an_arrow_is_one_step_as_a_key_is_and_fast_clicks_are_counted(window, address, folder):
+    tab = watched(window)
+    tab.goto(address)
+    tab.goto(re.sub(r"/names.*", "/plate?id=003", tab.url))
+    tab.get_by_role("button", name="Right", exact=True).click()
+    expect(tab.get_by_text("dx “” to “0.5”")).to_be_visible(timeout=60_000)
+    assert (folder / "names.csv").read_bytes().endswith(b";Jo;plum;0.5")
+    expect(tab.get_by_label("right (mm)")).to_have_value("0.5")
+    for _ in range(3):
+        tab.get_by_role("button", name="Right", exact=True).click()
+    expect(tab.get_by_text("dx “0.5” to “2”")).to_be_visible(timeout=60_000)
+    tab.locator("#stage").focus()
+    tab.keyboard.press("ArrowRight")
+    expect(tab.get_by_text("dx “2” to “2.5”")).to_be_visible(timeout=60_000)
+    assert (folder / "names.csv").read_bytes().endswith(b";Jo;plum;2.5")
+    assert tab.said == []
+
+
+def test_what_is_typed_in_other_rows_stays_when_one_is_saved_and_is_asked_about_before_it_is_left(
+    window, address, folder
+):
+    tab = window.new_page()
+    asked = []
+    tab.on("dialog", lambda dialog: asked.append(dialog.type) or dialog.dismiss())
+    tab.goto(address)
+    tab.fill("#r2c3", "medlar")
+    tab.fill("#r4c2", "Ida")
+    expect(tab.locator("#unsaved-rows")).to_have_text("Not saved yet: row 2, 4.")
+    expect(tab.locator("#save2")).not_to_have_class("quiet")
+    expect(tab.locator("#save3")).to_have_class("quiet")
+    tab.get_by_role("button", name="Save row 4").click()
+    expect(tab.locator("#unsaved-rows")).to_have_text("Not saved yet: row 2.", timeout=60_000)
+    expect(tab.locator("#r2c3")).to_have_value("medlar")
+    assert (folder / "names.csv").read_bytes() == NAMES.replace(b";Jo", b";Ida")
+    tab.get_by_role("button", name="Hold row 2").click()  # a new column, and what was typed in the row stays
+    expect(tab.get_by_role("button", name="Release row 2")).to_be_visible(timeout=60_000)
+    expect(tab.locator("#r2c3")).to_have_value("medlar")
+    tab.fill("#r4c2", "Una")
+    tab.get_by_role("button", name="Delete row 2").click()  # with what was typed in it; row 4 is row 3 now
+    expect(tab.locator("#unsaved-rows")).to_have_text("Not saved yet: row 3.", timeout=60_000)
+    expect(tab.locator("#r3c2")).to_have_value("Una")
+    expect(tab.locator("#live svg")).to_have_count(0)
+    tab.get_by_role("link", name="Plates").click(no_wait_after=True)
+    tab.wait_for_timeout(500)
+    assert asked == ["beforeunload"] and tab.url.endswith("/names")
+    tab.fill("#r3c2", "Ida")
+    expect(tab.locator("#unsaved-rows")).to_be_hidden()
+    tab.get_by_role("link", name="Plates").click()
+    expect(tab.get_by_role("heading", level=1)).to_have_text("Plates", timeout=60_000)
+    assert asked == ["beforeunload"]
+
+
+def test_the_plate_of_a_row_is_drawn_beside_it(window, address, folder):
+    (folder / "names.csv").write_bytes(b"name\n" + b"".join(b"Wren %d\n" % number for number in range(40)))
+    tab = watched(window)
+    tab.goto(address)
+    tab.fill("#r38c1", "Bobo")
+    picture = tab.get_by_role("img", name="plate with the name Bobo")
+    expect(picture).to_be_visible(timeout=60_000)
+    picture, row = picture.bounding_box(), tab.locator("#r38c1").bounding_box()
+    assert picture["y"] < row["y"] + row["height"] and picture["y"] + picture["height"] > row["y"]
+    assert picture["x"] > row["x"] + row["width"]
+    assert tab.said == []
+
+
 def test_every_control_has_a_name(window, address):
     tab = watched(window)
     tab.goto(address)

@@ -78,7 +78,7 @@ def test_an_arrow_moves_the_name_by_half_a_millimetre_and_brings_its_columns(bro
     assert "row 4: dx “0.5” to “”" in html.unescape(answer.text)
     for _ in range(5):
         answer = browser.post("/plate", data={**fields(browser.get("/plate?id=003")), "do": "undo"})
-    assert read(folder) == NAMES and ">Undo<" not in answer.text
+    assert read(folder) == NAMES and ">Undo: " not in answer.text
 
 
 def test_a_size_a_font_and_a_second_line_in_one_edit(browser, folder):
@@ -149,6 +149,10 @@ def test_what_cannot_be_made_says_why_beside_its_draft(browser):
     done = finished(browser, shown)
     assert "would move it off the room" in done.text and "A draft only" in done.text and "<svg" in done.text
     assert "a picture cannot be lettered" in draft(browser, 2, c2="\U0001f600").text
+    again = draft(browser, 2, dx="60")  # kept as one that cannot be made
+    assert "would move it off the room" in again.text and "<svg" in again.text and "data-then" not in again.text
+    page = send(browser, "001", dx="60").text  # drawn by the page, as what is typed is
+    assert "would move it off the room" in page and 'data-draft="one"' in page and ">Undo: row 2: dx" in page
     assert "expected a length" in draft(browser, 2, dx="much").text
     assert "expected a length" in send(browser, "001", "left", dx="much").text
 

@@ -158,6 +158,39 @@ def test_a_ticket_with_a_slip_is_told_in_every_room(browser, folder):
         assert answer.status_code == 422 and "rooster" in answer.text, address
 
 
+def test_a_change_of_spaces_is_called_that(browser, folder):
+    (folder / "names.csv").write_bytes(b"name\nAna  Pell\n")
+    assert "doubled are left out on the plate" in browser.get("/names").text
+    assert "Undo: row 2: spaces in “Ana Pell”" in save(browser, 2, c1="Ana Pell").text
+    assert (folder / "names.csv").read_bytes() == b"name\nAna Pell\n"
+
+
+def test_a_name_that_is_there_twice_is_offered_the_column_of_copies(browser, folder):
+    (folder / "names.csv").write_bytes(b"name\nWren\nWren\n")
+    shown = browser.get("/names")
+    assert shown.text.count('value="copies"') == 1
+    answer = browser.post("/names", data={"do": "copies", "version": version(shown)})
+    assert (folder / "names.csv").read_bytes().startswith(b"name,copies\nWren")
+    assert 'value="copies"' not in answer.text and 'aria-label="copies, row 2"' in answer.text
+    again = browser.post("/names", data={"do": "copies", "version": version(answer)})
+    assert again.status_code == 422 and "already" in again.text
+
+
+def test_columns_that_a_plate_s_page_sets_are_shown_when_asked_for_or_wrong(browser, folder):
+    (folder / "names.csv").write_bytes(b"name,size,hold,tree\nWren,20,,apple\nIda,,,pear\n")
+    shown = browser.get("/names")
+    assert re.findall(r'<th scope="col">(\w+)<', shown.text) == ["row", "name", "tree"]
+    assert 'href="/names?columns=all"' in shown.text and "size, hold" in shown.text
+    sent = {"do": "add", "row": 0, "version": version(shown), "c1": "Bo", "c4": "elm"}
+    assert browser.post("/names", data=sent).status_code == 200
+    assert (folder / "names.csv").read_bytes().endswith(b"\nBo,,,elm\n")
+    every = browser.get("/names?columns=all")
+    assert re.findall(r'<th scope="col">(\w+)<', every.text) == ["row", "name", "size", "hold", "tree"]
+    assert every.text.count('action="/names?columns=all"') > 3
+    (folder / "names.csv").write_bytes(b"name,size,hold,tree\nWren,big,,apple\n")
+    assert re.findall(r'<th scope="col">(\w+)<', browser.get("/names").text) == ["row", "name", "size", "tree"]
+
+
 # --- plates and their sign-off
 
 

@@ -73,7 +73,62 @@ for (const kind of ["dragover", "dragleave", "drop"]) {
     form.requestSubmit();
   });
 }
-// A plate is drawn as somebody types, on its own page or above the list: there as soon as its row is entered.
+// What is typed into the list and not saved is marked, stays when another row is saved, and is asked about before it is left.
+const lf = text => text.replace(/\r\n?/g, "\n");
+const cellsOf = row => [...row.querySelectorAll("[data-was]")];
+const changedIn = row => cellsOf(row).filter(cell => lf(cell.value) !== lf(cell.dataset.was));
+const rowsOfList = () => [...document.querySelectorAll(".list tbody tr")].filter(row => cellsOf(row).length);
+const numberOf = row => row.querySelector("th").textContent;
+const markRows = (lost = []) => {
+  const status = document.getElementById("unsaved-rows");
+  if (!status) return;
+  const unsaved = rowsOfList().filter(row => {
+    const isChanged = changedIn(row).length > 0;
+    row.classList.toggle("unsaved", isChanged);
+    row.querySelector("button").classList.toggle("quiet", !isChanged);
+    return isChanged;
+  }).map(numberOf);
+  const told = unsaved.length ? ["Not saved yet: row " + unsaved.join(", ") + "."] : [];
+  if (lost.length) told.push("Typed, not saved, and its row is not as it was: " + lost.join(", ") + ".");
+  status.textContent = told.join(" ");
+  status.hidden = !told.length;
+};
+const textsOf = row => cellsOf(row).map(cell => cell.name + "=" + cell.dataset.was).join("\0");
+let typedRows = [], sentRow = null;
+document.addEventListener("submit", event => {
+  // Hold says nothing of what is typed in its row; all else sends it, or takes the row out.
+  sentRow = event.submitter?.value === "hold" ? null : event.target.closest(".list tr");
+}, true);
+document.addEventListener("htmx:beforeSwap", event => {
+  if (event.target.id !== "main") return;
+  typedRows = rowsOfList().filter(row => row !== sentRow && changedIn(row).length).map(row => ({
+    number: numberOf(row), texts: textsOf(row),
+    cells: cellsOf(row).filter(cell => cell.closest(".name") || changedIn(row).includes(cell))
+      .map(cell => ({ name: cell.name, was: cell.dataset.was, value: cell.value })),
+  }));
+  sentRow = null;
+});
+const putBack = () => {
+  const rows = rowsOfList(), lost = [];
+  for (const { number, texts, cells } of typedRows) {
+    const isSame = row => textsOf(row) === texts;
+    const there = rows.filter(row => numberOf(row) === number);
+    const same = there.find(isSame) || rows.find(isSame) || there.find(row =>
+      cells.every(({ name, was }) => cellsOf(row).some(cell => cell.name === name && cell.dataset.was === was)));
+    for (const { name, was, value } of cells) {
+      if (same) cellsOf(same).find(cell => cell.name === name).value = value;
+      else if (value !== was) lost.push("“" + value + "”");
+    }
+  }
+  typedRows = [];
+  markRows(lost);
+};
+document.addEventListener("htmx:load", putBack);
+document.addEventListener("input", event => event.target.closest(".list") && markRows());
+window.addEventListener("beforeunload", event => {
+  if (rowsOfList().some(row => changedIn(row).length)) event.preventDefault();
+});
+// A plate is drawn as somebody types, on its own page or beside the list: there as soon as a cell of its row is entered.
 const TYPING_MS = 80;
 let typing;
 const draft = form => put("#drawing", "/plate/draft", { method: "POST", body: new URLSearchParams(new FormData(form)) });
@@ -82,8 +137,12 @@ document.addEventListener("htmx:load", event => {
   if (figure) draft(document.getElementById(figure.dataset.draft));
 });
 const drawRow = event => {
-  const form = event.target.closest(event.type === "input" ? ".list, #one" : ".list") && event.target.form;
-  if (!form || !document.getElementById("drawing")) return;
+  const form = event.target.closest(event.type === "input" ? "#one, .list [data-was]" : ".list [data-was]") && event.target.form;
+  const figure = document.getElementById("drawing");
+  if (!form || !figure) return;
+  const row = event.target.closest(".list tr");
+  // not on what has an id: htmx copies its attributes when it swaps, and the policy holds a style back
+  if (row) row.closest(".listing").style.setProperty("--row-at", row.offsetTop + "px");
   clearTimeout(typing);
   typing = setTimeout(() => draft(form), TYPING_MS);
 };
@@ -104,12 +163,18 @@ const nudge = button => {
   steps = { ...steps, [field.id]: there ? String(there) : "" };
   write(field, steps[field.id]);
   clearTimeout(resting);
-  resting = setTimeout(() => {
-    steps = null;
-    const form = document.getElementById("one");
-    if (form) form.requestSubmit(document.getElementById("save"));
-  }, REST_MS);
+  resting = setTimeout(rested, REST_MS);
   return true;
+};
+// Save is clicked rather than handed to requestSubmit: htmx sends the button that was clicked last, and that may be an
+// arrow, which the server would follow once more.
+const save = () => document.getElementById("save")?.click();
+const rested = () => {
+  if (document.querySelector("#one.htmx-request")) resting = setTimeout(rested, REST_MS);
+  else {
+    steps = null;
+    save();
+  }
 };
 document.addEventListener("click", event => {
   const button = event.target.closest("[data-by]");
@@ -126,7 +191,7 @@ document.addEventListener("input", event => {
 });
 // A font is written as soon as it is chosen; steps that were made while something was written are made again.
 document.addEventListener("change", event => {
-  if (event.target.matches("#one select")) event.target.form.requestSubmit(document.getElementById("save"));
+  if (event.target.matches("#one select")) save();
 });
 document.addEventListener("htmx:afterSettle", event => {
   if (event.target.id !== "main" || !steps) return;
