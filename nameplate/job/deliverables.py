@@ -23,7 +23,7 @@ from nameplate.paperwork.paper_jigs import PaperJig, paper_jigs_pdf
 from nameplate.paperwork.proof import BEGUN_ALREADY, CUT_ALREADY, WAITS, proof_of
 from nameplate.paperwork.proof_html import proof_html
 from nameplate.paperwork.proof_pdf import proof_pdf
-from nameplate.paperwork.worklist import worklist_csv, worklist_rows, worklist_xlsx
+from nameplate.paperwork.worklist import on_the_bed, worklist_csv, worklist_rows, worklist_xlsx
 from nameplate.paperwork.worklist_page import worklist_html
 from nameplate.pdf.paper import PAPERS
 from nameplate.record.approvals import SignOff
@@ -124,6 +124,7 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     faces = {name: context.face for name, context in batch.contexts.items()}
     carriers = {name: own.record for name, own in batch.shared.items() if own.record}
     slots = batch.wall.slots if batch.wall else None
+    bed = on_the_bed(batch.layout, label=batch.ticket.files.label)
     rows = worklist_rows(plates, batch.layout, files, slots, batch.states)
     yield "worklist.csv", worklist_csv(rows)
     yield "worklist.xlsx", worklist_xlsx(rows)
@@ -139,6 +140,7 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             paper=batch.ticket.job.paper,
             findings=batch.findings,
             shared=(*batch.shared_parts, *parts_of_cut(batch.before.kept, known)),
+            bed=bed,
         ),
     )
     yield (
@@ -152,6 +154,7 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             carriers=carriers,
             shared={name: own.parts for name, own in batch.shared.items()},
             slots=slots,
+            bed=bed,
         ),
     )
     yield from proofs(batch)

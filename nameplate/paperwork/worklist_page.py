@@ -35,11 +35,13 @@ def worklist_html(
     paper: str = "a4",
     findings: Sequence[Finding] = (),
     shared: Sequence[Part] = (),
+    bed: Sequence[str] = (),
 ) -> Iterator[str]:
     """Give, piece by piece, the worklist as a page to print: cautions, a map of every sheet, a picture of every plate.
 
     ``rows`` are the worklist's own; ``faces`` are by design. ``shared`` are the parts on the sheets that belong to no
-    plate (the carriers of the jigs). ``findings`` of refused rows are shown beside them, besides the plate's own.
+    plate (the carriers of the jigs); ``bed`` are sentences about how sheets lie on the machine. ``findings`` of refused
+    rows are shown beside them, besides the plate's own.
     """
     from markupsafe import Markup
 
@@ -57,6 +59,7 @@ def worklist_html(
         "title": title,
         "paper": paper,
         "cautions": CAUTIONS,
+        "bed": bed,
         "maps": (_map(sheet, parts, file, layout) for file, sheet in zip(files, layout.sheets, strict=True)),
         "sheets": sheets,
         "made": made,

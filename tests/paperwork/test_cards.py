@@ -3,7 +3,9 @@ import re
 import numpy as np
 import pytest
 
+from nameplate.findings import Finding
 from nameplate.geometry import region as rg
+from nameplate.jig.labels import CHECK_BAR
 from nameplate.jig.make import make_shared
 from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.paperwork.cards import cards_html, plate_picture
@@ -130,3 +132,38 @@ def test_cards_say_where_a_plate_hangs_on_the_wall_or_by_the_list():
     twice = Plate(Order("7", 2, "Ada", copies=2, position="by the gate"), None)
     assert _hangs(twice, {("7", 1): "A1", ("7", 2): "B3", ("8", 1): "C1"}) == "A1, B3"
     assert _hangs(twice, None) == "by the gate"
+
+
+def test_cards_say_how_sheets_lie_and_what_the_signs_on_a_template_mean():
+    lines = ("Lay sheets of lettering show side down.", "Ids are on the waste.")
+    plates = [Plate(Order("1", 2, "Wren"), NAME, jig=JIG)]
+    page = "".join(cards_html(plates, {"": FACE}, title="T", bed=lines))
+    assert all(f"<p>{line}</p>" in page for line in lines) and "At the laser" in page
+    assert "square bracket, 10 mm long" in page  # as labels.CHECK_BAR draws it
+    assert CHECK_BAR[0] == 10.0
+    assert "At the laser" not in cards(["applied"]) and "bracket" not in cards(["applied"], style="print")
+
+
+@pytest.mark.parametrize(
+    ("face", "holes"), [(FACE.outline, False), (rg.difference(FACE.outline, rg.disc((0, 18), 2)), True)]
+)
+def test_only_a_plaque_with_holes_has_something_pushed_out_of_them(face, holes):
+    plates = [Plate(Order("1", 2, "Wren"), NAME, (Part("1", "blank", "blank", face),), jig=JIG)]
+    page = "".join(cards_html(plates, {"": FACE}, title="T"))
+    assert ("push out what is left in its holes" in page) == holes == ("plaques with holes cut here" in page)
+
+
+def test_a_card_says_what_to_check_in_a_few_words():
+    def check(*messages):
+        found = tuple(Finding("x", "warning", message, "1", 2) for message in messages)
+        page = "".join(cards_html([Plate(Order("1", 2, "Wren"), NAME, jig=JIG, findings=found)], {"": FACE}, title="T"))
+        return re.findall(r"<b>check: (.*?)</b>", page)
+
+    assert check() == []
+    assert check("“Wren” is hard to read: the n is not clear; give it a larger face") == [
+        "is hard to read: the n is not clear"
+    ]
+    (two,) = check("small letters are 4.0 mm high; under 4.5 mm they close", "another")
+    assert two == "small letters are 4.0 mm high (and 1 more in notes.html)"
+    (long,) = check("a word " * 30)
+    assert len(long) <= 56 and long.endswith("...")
