@@ -10,7 +10,6 @@ from nameplate.cut.expectation import DropIn, SheetExpectation
 from nameplate.cut.kept_entries import needed
 from nameplate.cut.nominal_file import RECORD, record_lines, sheet_entry
 from nameplate.job.bundles import Recorded
-from nameplate.job.kept_sheets import parts_of_cut
 from nameplate.job.out_folder import Content
 from nameplate.job.prepare import Batch, cut_file
 from nameplate.job.progress import timed
@@ -120,7 +119,6 @@ def _stale(sheet: KeptSheet, lost: Mapping[PieceKey, str]) -> frozenset[str]:
 
 def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     plates, title = batch.plates, batch.ticket.job.title
-    known = {(part.plate, part.kind, part.layer) for part in batch.parts}
     faces = {name: context.face for name, context in batch.contexts.items()}
     carriers = {name: own.record for name, own in batch.shared.items() if own.record}
     slots = batch.wall.slots if batch.wall else None
@@ -139,7 +137,7 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             title=title,
             paper=batch.ticket.job.paper,
             findings=batch.findings,
-            shared=(*batch.shared_parts, *parts_of_cut(batch.before.kept, known)),
+            shared=batch.shared_parts,
             bed=bed,
         ),
     )

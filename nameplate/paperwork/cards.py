@@ -43,7 +43,7 @@ GRIDS: Mapping[int, CardGrid] = {
 }
 
 #: Most letters of what a card says to check: a line beside a box or two.
-MOST_TO_CHECK = 56
+MOST_TO_CHECK = 50
 
 #: Most boxes to tick on a card, one a copy.
 MOST_BOXES = 12
@@ -247,7 +247,7 @@ def _to_check(plate: Plate) -> str:
     told = [finding.message for finding in plate.findings if finding.severity == "warning"]
     if not told:
         return ""
-    first = told[0].partition("; ")[0].removeprefix(f"“{plate.order.name}”").lstrip(": ")
+    first = told[0].partition("; ")[0].removeprefix(f"“{plate.order.name}”").removeprefix(" is").lstrip(": ")
     more = f" (and {len(told) - 1} more in notes.html)" if told[1:] else ""
     return shorten(first, MOST_TO_CHECK, placeholder=" ...") + more
 

@@ -95,11 +95,11 @@ def on_the_bed(layout: Layout, *, label: str) -> tuple[str, ...]:
     told = []
     if down:
         told.append(
-            f"Lay sheets of {' and '.join(down)} show side down, the masking left on: they are cut from behind, and "
+            f"Lay the {' and '.join(down)} sheets show side down, the masking left on: they are cut from behind, and "
             "their files are mirrored."
         )
     if down and up:
-        told.append(f"Sheets of {' and '.join(up)} lie show side up; their files are not mirrored.")
+        told.append(f"The {' and '.join(up)} sheets lie show side up; their files are not mirrored.")
     if uncut and label != "none":
         told.append(_ID_PLACES["back" if label == "back" and down else "waste"])
     return tuple(told)

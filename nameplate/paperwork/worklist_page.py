@@ -1,4 +1,5 @@
-"""The worklist as a page to print: maps of all sheets, what is taken off each sheet, and where each plate hangs."""
+"""The worklist as a page to print: maps of the sheets to cut, what is taken off each sheet, and where each
+plate hangs."""
 
 from __future__ import annotations
 
@@ -14,7 +15,18 @@ from nameplate.paperwork.order import called
 from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
 from nameplate.paperwork.sheet_maps import Squares, sheet_map
-from nameplate.paperwork.worklist import COLUMNS, GLUED, LINES, NOT_IN_RUN, PIECES, SCORED, SLOT, lying, ranked
+from nameplate.paperwork.worklist import (
+    COLUMNS,
+    GLUED,
+    LINES,
+    NOT_IN_RUN,
+    PIECES,
+    SCORED,
+    SLOT,
+    lying,
+    ranked,
+    sheet_words,
+)
 from nameplate.ticket.cautions import CAUTIONS
 
 #: Box of a plate's picture on paper (mm).
@@ -37,7 +49,7 @@ def worklist_html(
     shared: Sequence[Part] = (),
     bed: Sequence[str] = (),
 ) -> Iterator[str]:
-    """Give, piece by piece, the worklist as a page to print: cautions, a map of every sheet, a picture of every plate.
+    """Give, piece by piece, the worklist as a page to print: cautions, maps of sheets to cut, a picture of every plate.
 
     ``rows`` are the worklist's own; ``faces`` are by design. ``shared`` are the parts on the sheets that belong to no
     plate (the carriers of the jigs); ``bed`` are sentences about how sheets lie on the machine. ``findings`` of refused
@@ -50,7 +62,8 @@ def worklist_html(
     for finding in findings:
         by_row.setdefault(finding.row, []).append(finding)
     by_id = {p.order.id: p for p in plates if p.lettering is not None}
-    sheets = {file: sheet_name(sheet, file) for file, sheet in zip(files, layout.sheets, strict=True)}
+    named = list(zip(files, layout.sheets, strict=True))
+    sheets = {file: sheet_name(sheet, file) for file, sheet in named}
     absent = {row["plate"] for row in rows if row["status"] in (NOT_IN_RUN, "held")}
     made = _finished(rows, by_id, list(sheets))
     cut = [*(part for plate in plates for part in plate.parts), *shared]
@@ -60,7 +73,8 @@ def worklist_html(
         "paper": paper,
         "cautions": CAUTIONS,
         "bed": bed,
-        "maps": (_map(sheet, parts, file, layout) for file, sheet in zip(files, layout.sheets, strict=True)),
+        "maps": (_map(sheet, parts, file, layout) for file, sheet in named if not sheet.cut),
+        "cut": [sheets[file] for file, sheet in named if sheet.cut],
         "sheets": sheets,
         "made": made,
         "hanging": sorted(
@@ -86,7 +100,7 @@ def _why_held(order: Order) -> Iterator[str]:
 
 def sheet_name(sheet: SheetLayout, file: str) -> str:
     """Name a sheet as people do: by its material and its number, and what is said of its cut file."""
-    return f"{sheet.material} sheet {sheet.number}{file.partition('.svg')[2]}"
+    return f"{sheet_words(sheet.material)} sheet {sheet.number}{file.partition('.svg')[2]}"
 
 
 def natural(text: str) -> tuple[tuple[int, str, int], ...]:
@@ -310,8 +324,7 @@ def _label(at: Placement, names: set[tuple[str, int, float, float, float]]) -> s
 def _about(sheet: SheetLayout) -> str:
     count = len(sheet.placements)
     over = "; lies show side down, seen from behind" if sheet.face_down else ""
-    done = "; cut already" if sheet.cut else ""
-    return f"{sheet.width:g} x {sheet.height:g} mm, {count} piece{'' if count == 1 else 's'}{over}{done}"
+    return f"{sheet.width:g} x {sheet.height:g} mm, {count} piece{'' if count == 1 else 's'}{over}"
 
 
 def _reasons(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from lxml import etree
 from PIL import Image
 
 from nameplate.model import Order
-from nameplate.wall.drawing import DrawnShape, pictures
+from nameplate.wall.drawing import BLUE, DrawnShape, DrawnText, pictures
 from nameplate.wall.page import wall_html
 from nameplate.wall.picture_svg import picture_svg
 from tests.wall.walls import face, orders, planned, wall
@@ -141,3 +141,20 @@ def test_the_page_has_cautions_first_then_the_lines_and_every_hole():
     assert "its hole came out 30.0 mm right" in text
     assert "(refused)" in text
     assert "http" not in page.replace("http://www.w3.org/2000/svg", "")
+
+
+def test_no_line_of_the_wall_runs_through_a_word():
+    """Of an odd number of columns the middle one stands on the centre line: its words have a white ground over that."""
+    plan = planned(wall(columns=3, rows=1, stagger=0.0, hanger=((0.0, 25.0),)), orders(3))
+    for picture in pictures(plan, {}):
+        items = list(picture.items)
+        line = next(n for n, i in enumerate(items) if isinstance(i, DrawnShape) and i.colour == BLUE)
+        grounds = [(n, i.lines[0]) for n, i in enumerate(items) if isinstance(i, DrawnShape) and i.fill == "#ffffff"]
+        words = [(n, i) for n, i in enumerate(items) if isinstance(i, DrawnText) and abs(i.x) < 1 and "·" in i.text]
+        assert words
+        for number, word in words:
+            assert any(
+                line < n < number and np.all(np.abs(ring - [word.x, word.y]).max(axis=0) >= 0.5 * word.size)
+                and np.allclose(ring.mean(axis=0), [word.x, word.y])
+                for n, ring in grounds
+            ), word.text  # fmt: skip
