@@ -166,17 +166,17 @@ def _picture(
 ) -> WallPicture:
     outlines = {id(h): outline for h, outline in zip(plan.hangings, plan.outlines, strict=True)}
     whole = view.box == plan.grid.wall
-    plates = (
+    written = (
         *(item for place in reserved for item in _reserved(plan, place, view)),
         *(item for h in hangings for item in _plate(h, outlines[id(h)], view, status.get(h.plate.order.id, ""))),
+        *_figures(hangings, view),
     )
     items = (
         *(_filled(_cut(box, view.box)) for box in plan.grid.keep_outs if _meets(box, view)),
         DrawnShape((corners(view.box),), 0.3 if whole else 0.1, INK if whole else GREY),
         *_datums(view),
-        *(_behind(item) for item in plates if isinstance(item, DrawnText)),
-        *plates,
-        *_figures(hangings, view),
+        *(_behind(item) for item in written if isinstance(item, DrawnText)),
+        *written,
     )
     return WallPicture(caption, view.box.grown(view.paper(_BORDER)), view.scale, items)
 
