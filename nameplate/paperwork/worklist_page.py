@@ -324,7 +324,7 @@ def _label(at: Placement, names: set[tuple[str, int, float, float, float]]) -> s
 def _about(sheet: SheetLayout) -> str:
     count = len(sheet.placements)
     over = "; lies show side down, seen from behind" if sheet.face_down else ""
-    return f"{sheet.width:g} x {sheet.height:g} mm, {count} piece{'' if count == 1 else 's'}{over}"
+    return f"{sheet.width:g} x {sheet.height:g}\N{NO-BREAK SPACE}mm, {count} piece{'' if count == 1 else 's'}{over}"
 
 
 def _reasons(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:

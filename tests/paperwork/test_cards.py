@@ -41,7 +41,7 @@ def test_every_made_plate_has_a_card_and_refused_ones_have_none():
     page = "".join(cards_html(plates, {"": FACE}, title="Orchard"))
     assert page.count('class="card"') == 1 and page.count("nub of the template") == 1
     assert "Wren &amp; &lt;b&gt;Co" in page and "<b>Co" not in page
-    for part in ("jigs/1-wren.svg", "0.45 mm", "Dry fit", "picture at 1:1.20"):
+    for part in ("jigs/1-wren.svg", "0.45&nbsp;mm", "Dry fit", "picture at 1:1.20"):
         assert part in page
 
 
@@ -122,7 +122,7 @@ def test_cautions_and_the_carriers_parts_are_on_the_page():
         "play": {"shift": 0.1, "turn": 0.1, "far": 0.2},
     }
     page = "".join(cards_html([], {"": FACE}, title="Orchard", carriers={"": carrier}))
-    assert "dowel pin" in page and "floor (3 mm)" in page
+    assert "dowel pin" in page and "floor (3&nbsp;mm)" in page
     assert "yanoacrylate" in page
 
 
