@@ -230,7 +230,7 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str, grid: Car
         "design": order.design,
         "jig": plate.jig.get("file", ""),
         "play": None if plate.jig.get("style") == "print" else plate.jig.get("play"),  # paper is as true as the hand
-        "scale": "picture at 1:1" if scale == 1.0 else f"picture at 1:{1 / scale:.2f}",
+        "scale": "picture true to size" if scale == 1.0 else f"picture at {scale:.0%} of true size",
         "picture": Markup(picture),
         "look": _to_check(plate),
     }

@@ -11,6 +11,7 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.region import Region
 from nameplate.model import Part, PartKind, Plate
 from nameplate.nest.layout import Layout, PieceKey, Placement, SheetLayout
+from nameplate.paperwork.order import sheet_words
 from nameplate.paperwork.sheet_maps import Squares
 from nameplate.paperwork.spreadsheets import csv_text, xlsx_bytes
 from nameplate.ticket.checks import MOUNT_MATERIALS
@@ -72,15 +73,6 @@ _ID_PLACES = {
     "back": "The id of each name, backing and plaque is scored on the back of what lies show side down; where that is "
     "too small, and for the rest, beside it on the waste.",
 }
-
-
-def sheet_words(material: str) -> str:
-    """Give what sheets of a material are called on paper and on the screen.
-
-    >>> sheet_words("blank"), sheet_words("birch")
-    ('plaque', 'birch')
-    """
-    return PIECES["blank"] if material == "blank" else material
 
 
 def on_the_bed(layout: Layout, *, label: str) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from nameplate.findings import Finding
 from nameplate.model import Face, Order, Part, PartKind, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.looks import near_names
-from nameplate.paperwork.order import called
+from nameplate.paperwork.order import called, sheet_words
 from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
 from nameplate.paperwork.sheet_maps import Squares, sheet_map
@@ -25,7 +25,6 @@ from nameplate.paperwork.worklist import (
     SLOT,
     lying,
     ranked,
-    sheet_words,
 )
 from nameplate.ticket.cautions import CAUTIONS
 

@@ -33,7 +33,7 @@ def test_a_picture_is_true_to_size():
 def test_a_plate_larger_than_the_paper_says_its_scale():
     large = Face(rg.rectangle(-200, -50, 200, 50), rg.EMPTY, rg.EMPTY, "rectangle")
     page = "".join(cards_html([Plate(Order("1", 2, "Wren"), NAME, jig=JIG)], {"": large}, title="T"))
-    assert f"picture at 1:{402 / 85:.2f}" in page  # 400 mm and a border of 1 mm, in a card's 85 mm
+    assert f"picture at {85 / 402:.0%} of true size" in page  # 400 mm and a border of 1 mm, in a card's 85 mm
 
 
 def test_every_made_plate_has_a_card_and_refused_ones_have_none():
@@ -41,7 +41,7 @@ def test_every_made_plate_has_a_card_and_refused_ones_have_none():
     page = "".join(cards_html(plates, {"": FACE}, title="Orchard"))
     assert page.count('class="card"') == 1 and page.count("nub of the template") == 1
     assert "Wren &amp; &lt;b&gt;Co" in page and "<b>Co" not in page
-    for part in ("jigs/1-wren.svg", "0.45&nbsp;mm", "Dry fit", "picture at 1:1.20"):
+    for part in ("jigs/1-wren.svg", "0.45&nbsp;mm", "Dry fit", "picture at 83% of true size"):
         assert part in page
 
 
@@ -51,7 +51,7 @@ def test_fewer_cards_on_a_page_have_larger_pictures(per_page, pages):
     large = Face(rg.rectangle(-200, -50, 200, 50), rg.EMPTY, rg.EMPTY, "rectangle")
     page = "".join(cards_html(plates, {"": large}, title="T", per_page=per_page, paper="letter"))
     assert page.count('<section class="page">') == pages and page.count('class="card"') == 7
-    assert f"picture at 1:{402 / (85 if per_page == 6 else 178):.2f}" in page and "size: letter" in page
+    assert f"picture at {(85 if per_page == 6 else 178) / 402:.0%} of true size" in page and "size: letter" in page
     height = float(re.search(r"\.card { height: ([0-9.]+)mm", page)[1])
     # what A4 and Letter both have between margins of 12 mm: 279.4 - 24 mm (ISO 216, ANSI/ASME Y14.1); gaps of 3 mm
     rows = {1: 1, 2: 2, 6: 3}[per_page]
