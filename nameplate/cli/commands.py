@@ -340,7 +340,7 @@ def wall(left: Left, ticket: Path, out: Path) -> None:
 @main.command()
 @click.argument("out", type=_EarlierRun(exists=True, file_okay=False, path_type=Path))
 def inspect(out: Path) -> None:
-    """Read the files of an earlier run in OUT back, burn them virtually, and say what was changed since.
+    """Read the files of an earlier run in OUT back, simulate burning them, and say what was changed since.
 
     The seal that it prints at the end stands for every byte of the run: note it down, and a folder with another seal
     is another run's, or was rewritten.
@@ -353,9 +353,9 @@ def inspect(out: Path) -> None:
     screen.show_findings(findings)
     count = f"{len(findings)} fault{'' if len(findings) == 1 else 's'}"
     told = f"{count}; cut nothing from a file that is named here, nameplate make writes it anew"
-    click.echo(f"{out}: {told if findings else 'every file keeps its promise'}")
+    click.echo(f"{out}: {told if findings else 'every file is as the run left it, and cuts what it should'}")
     if report.seal is not None:
-        click.echo(f"seal {report.seal[:16]}")
+        click.echo(f"seal {report.seal[:16]}: note it down; a folder changed as a whole has another")
     sys.exit(EXIT_INSPECTION if findings else EXIT_OK)
 
 

@@ -10,6 +10,7 @@ from rich.table import Table
 from nameplate.cli.screen import console, print_order
 from nameplate.job.estimate import Answer, Need, SpareNeed, answer_record
 from nameplate.nest.buying.quote import MaterialQuote, Quote
+from nameplate.paperwork.order import sheet_words
 from nameplate.units import size_in_words
 
 #: One and many of each kind of part.
@@ -121,8 +122,8 @@ def _print_alternatives(quote: Quote) -> None:
 def _least(material: MaterialQuote) -> str:
     """Say what is proven, and how full the sheets of anything cheaper would have to be."""
     if not material.least_sheets:
-        return f"{material.material}: nothing to buy"
-    proven = f"{material.material}: never fewer than {_sheets(material.least_sheets)}"
+        return f"{sheet_words(material.material)}: nothing to buy"
+    proven = f"{sheet_words(material.material)}: at least {_sheets(material.least_sheets)}, however full"
     if material.least_cost:
         proven += f" or {material.least_cost:.2f}"
     if material.needed_density is None:

@@ -125,10 +125,11 @@ def show_result(batch: Batch, out: Path) -> None:
         )
     if batch.left_out:
         click.echo(
-            f"written to {out} without {', '.join(batch.left_out)}: the others were burned virtually without a fault"
+            f"written to {out} without {', '.join(batch.left_out)}: the others were read back, "
+            "and burning them was simulated without a fault"
         )
     elif batch.layout.sheets:
-        click.echo(f"written to {out}: every cut file was read back and burned virtually without a fault")
+        click.echo(f"written to {out}: every cut file was read back, and burning it was simulated without a fault")
     else:
         click.echo(f"written to {out}: there is nothing to cut; notes.html says why")
     if batch.layout.sheets:

@@ -10,7 +10,6 @@ from nameplate.cut.expectation import DropIn, SheetExpectation
 from nameplate.cut.kept_entries import needed
 from nameplate.cut.nominal_file import RECORD, record_lines, sheet_entry
 from nameplate.job.bundles import Recorded
-from nameplate.job.kept_sheets import parts_of_cut
 from nameplate.job.out_folder import Content
 from nameplate.job.prepare import Batch, cut_file
 from nameplate.job.progress import timed
@@ -23,7 +22,7 @@ from nameplate.paperwork.paper_jigs import PaperJig, paper_jigs_pdf
 from nameplate.paperwork.proof import BEGUN_ALREADY, CUT_ALREADY, WAITS, proof_of
 from nameplate.paperwork.proof_html import proof_html
 from nameplate.paperwork.proof_pdf import proof_pdf
-from nameplate.paperwork.worklist import worklist_csv, worklist_rows, worklist_xlsx
+from nameplate.paperwork.worklist import on_the_bed, worklist_csv, worklist_rows, worklist_xlsx
 from nameplate.paperwork.worklist_page import worklist_html
 from nameplate.pdf.paper import PAPERS
 from nameplate.record.approvals import SignOff
@@ -121,10 +120,10 @@ def _stale(sheet: KeptSheet, lost: Mapping[PieceKey, str]) -> frozenset[str]:
 
 def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     plates, title = batch.plates, batch.ticket.job.title
-    known = {(part.plate, part.kind, part.layer) for part in batch.parts}
     faces = {name: context.face for name, context in batch.contexts.items()}
     carriers = {name: own.record for name, own in batch.shared.items() if own.record}
     slots = batch.wall.slots if batch.wall else None
+    bed = on_the_bed(batch.layout, label=batch.ticket.files.label)
     rows = worklist_rows(plates, batch.layout, files, slots, batch.states)
     yield "worklist.csv", worklist_csv(rows)
     yield "worklist.xlsx", worklist_xlsx(rows)
@@ -139,7 +138,8 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             title=title,
             paper=batch.ticket.job.paper,
             findings=batch.findings,
-            shared=(*batch.shared_parts, *parts_of_cut(batch.before.kept, known)),
+            shared=batch.shared_parts,
+            bed=bed,
             zero=_machine_zero(batch.ticket.machine.origin),
         ),
     )
@@ -154,6 +154,7 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             carriers=carriers,
             shared={name: own.parts for name, own in batch.shared.items()},
             slots=slots,
+            bed=bed,
         ),
     )
     yield from proofs(batch)

@@ -1,16 +1,14 @@
-"""The sheets that were cut, among those of a new run: in its layout and its pictures, and what stock they leave."""
+"""The sheets that were cut, among those of a new run: in its layout, and what stock they leave."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
-from nameplate.model import Part
 from nameplate.nest.layout import Layout, SheetLayout
 from nameplate.nest.request import NestRequest
 from nameplate.nest.sheets import USED_UP, kind_count
 from nameplate.record.kept import Kept, KeptSheet
-from nameplate.record.plate_json import unpacked_parts, unpacked_plate
 from nameplate.ticket.workshop_schema import StockKeys
 
 
@@ -47,18 +45,3 @@ def _left(keys: StockKeys, cut: Sequence[KeptSheet]) -> StockKeys:
         return keys
     left = max(0, kind_count(keys) - len(cut))
     return replace(keys, on_hand=left or (USED_UP if keys.offcut else 0))
-
-
-def parts_of_cut(kept: Kept, known: Collection[tuple[str, str, int]]) -> Iterator[Part]:
-    """Yield the parts on sheets that were cut that are not among the known ones (plate, kind, layer)."""
-    seen = set(known)
-    for version in reversed(kept.versions):
-        wanted = {(p.key[0], p.key[1], p.key[3]) for p in version.pieces} - seen
-        if not wanted:
-            continue
-        if "shared" in version.look:
-            parts = unpacked_parts(version.made, name=version.plate).parts
-        else:
-            parts = unpacked_plate(version.made, name=f"plate {version.plate}").plate.parts
-        seen |= wanted
-        yield from (part for part in parts if (part.plate, part.kind, part.layer) in wanted)

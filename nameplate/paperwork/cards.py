@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from textwrap import shorten
 from typing import Any
 
 import numpy as np
@@ -40,6 +41,9 @@ GRIDS: Mapping[int, CardGrid] = {
     2: CardGrid(2, 1, 186.0, 123.0, (178.0, 98.0)),
     6: CardGrid(6, 2, 91.0, 81.0, (85.0, 58.0)),
 }
+
+#: Most letters of what a card says to check: a line beside a box or two.
+MOST_TO_CHECK = 50
 
 #: Most boxes to tick on a card, one a copy.
 MOST_BOXES = 12
@@ -88,28 +92,49 @@ _WITHOUT_GLUE = {
 
 #: What comes first where the plaque is cut here and the name glued on it.
 _PLAQUE_STEP = (
-    "Lift the plaque out of its sheet, push out what is left in its holes, and clean it as its maker says: glue holds "
-    "neither on dust nor on masking."
+    "Lift the plaque out of its sheet{holes}, and clean it as its maker says: glue holds neither on dust nor on "
+    "masking."
 )
+
+_OUT_OF_HOLES = ", push out what is left in its holes"
+
+#: What the signs that are scored on a template mean; what has no room is left out.
+_SCORED = (
+    "Scored on a {thing}: the plate's id and name; an arrow to the top of the face; a square bracket, 10 mm long: "
+    "where it measures anything else the sheet was not cut at its true size: stop and put that right first."
+)
+_WITH_SIGNS = {"template": "template", "carrier": "template", "skeleton": "name's blank"}
 
 
 @dataclass(frozen=True, slots=True)
 class WorkKind:
-    """What the work on a plate hangs on: its mount, its jig's style and window, what places it on its backing, and
-    whether its plaque is cut here."""
+    """What the work on a plate hangs on: its mount, its jig's style and window, what places it on its backing,
+    whether its plaque is cut here, and whether that has holes."""
 
     mount: str
     style: str
     window: str
     guided: bool
     plaque: bool
+    holes: bool
 
     @property
     def heading(self) -> str:
         """What plates of this kind are, in words."""
         if self.mount not in GLUED:
             return _MOUNTS[self.mount]
-        return _MOUNTS[self.mount] + _STYLES.get(self.style, "") + (", plaques cut here" if self.plaque else "")
+        return _MOUNTS[self.mount] + _STYLES.get(self.style, "") + self._plaques
+
+    @property
+    def _plaques(self) -> str:
+        holes = " with holes" if self.holes else ""
+        return f", plaques{holes} cut here" if self.plaque else ""
+
+    @property
+    def scored(self) -> str:
+        """What the signs on its template mean; empty where it has none that is cut."""
+        thing = _WITH_SIGNS.get(self.style, "") if self.mount in GLUED else ""
+        return _SCORED.format(thing=thing) if thing else ""
 
     @property
     def steps(self) -> tuple[str, ...]:
@@ -117,7 +142,7 @@ class WorkKind:
         if self.mount not in GLUED:
             return _WITHOUT_GLUE[self.mount]
         backing = _backing_steps(guided=self.guided) if self.mount == "backed" else ()
-        plaque = (_PLAQUE_STEP,) if self.plaque else ()
+        plaque = (_PLAQUE_STEP.format(holes=_OUT_OF_HOLES if self.holes else ""),) if self.plaque else ()
         return plaque + backing + working_steps(self.style, self.window)
 
 
@@ -125,8 +150,9 @@ def kind_of(plate: Plate) -> WorkKind:
     """Give the kind of work that a plate takes."""
     style, window = str(plate.jig.get("style", "none")), str(plate.jig.get("window", "contour"))
     guided = any(part.kind == "template" and part.layer == GUIDE_LAYER for part in plate.parts)
-    plaque = any(part.kind == "blank" for part in plate.parts)
-    return WorkKind(FREE if plate.order.free else plate.order.mount, style, window, guided, plaque)
+    plaques = [part.region for part in plate.parts if part.kind == "blank"]
+    holes = any(rg.hole_rings(plaque) for plaque in plaques)
+    return WorkKind(FREE if plate.order.free else plate.order.mount, style, window, guided, bool(plaques), holes)
 
 
 def cards_html(
@@ -139,11 +165,12 @@ def cards_html(
     carriers: Mapping[str, Mapping[str, object]] | None = None,
     shared: Mapping[str, Sequence[Part]] | None = None,
     slots: Slots = None,
+    bed: Sequence[str] = (),
 ) -> Iterator[str]:
     """Give, piece by piece, a page to print with a card for each made plate, ``per_page`` of them on one.
 
     ``faces``, the records of ``carriers`` and the parts that are ``shared`` (carriers, ladders) are by design;
-    ``slots`` are the places of plates on the wall.
+    ``slots`` are the places of plates on the wall; ``bed`` are sentences about how sheets lie on the machine.
     """
     from markupsafe import Markup
 
@@ -156,6 +183,7 @@ def cards_html(
         "paper": paper,
         "grid": grid,
         "cautions": CAUTIONS,
+        "bed": bed,
         "carriers": carriers or {},
         "taken_apart": _taken_apart(made, faces, carriers or {}, shared or {}),
         "ladder": Markup(next(filter(None, map(ladder_picture, (shared or {}).values())), "")),
@@ -165,6 +193,7 @@ def cards_html(
                 "steps": kind.steps,
                 "glued": kind.mount in GLUED,
                 "nubs": kind.window == "contacts",
+                "scored": kind.scored,
                 "count": count,
             }
             for kind, count in kinds.items()
@@ -201,10 +230,26 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str, grid: Car
         "design": order.design,
         "jig": plate.jig.get("file", ""),
         "play": None if plate.jig.get("style") == "print" else plate.jig.get("play"),  # paper is as true as the hand
-        "scale": "picture at 1:1" if scale == 1.0 else f"picture at 1:{1 / scale:.2f}",
+        "scale": "picture true to size" if scale == 1.0 else f"picture at {scale:.0%} of true size",
         "picture": Markup(picture),
-        "look": any(f.severity == "warning" for f in plate.findings),
+        "look": _to_check(plate),
     }
+
+
+def _to_check(plate: Plate) -> str:
+    """Say in a few words what to look at before the work begins, and how much more notes.html has; empty for nothing.
+
+    >>> from nameplate.findings import Finding
+    >>> thin = Finding("thin", "warning", "“Wren”: thin spot between W and r, 0.4 mm: may snap; a sturdier font helps")
+    >>> _to_check(Plate(Order("1", 2, "Wren"), None, findings=(thin,)))
+    'thin spot between W and r, 0.4 mm: may snap'
+    """
+    told = [finding.message for finding in plate.findings if finding.severity == "warning"]
+    if not told:
+        return ""
+    first = told[0].partition("; ")[0].removeprefix(f"“{plate.order.name}”").removeprefix(" is").lstrip(": ")
+    more = f" (and {len(told) - 1} more in notes.html)" if told[1:] else ""
+    return shorten(first, MOST_TO_CHECK, placeholder=" ...") + more
 
 
 def _hangs(plate: Plate, slots: Slots) -> str:

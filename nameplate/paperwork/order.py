@@ -149,6 +149,15 @@ def called(offcut: str) -> str:
     return f"the {offcut}" if offcut.startswith(REST_OF) else f"the offcut “{offcut}”"
 
 
+def sheet_words(material: str) -> str:
+    """Give what sheets of a material are called on paper and on the screen.
+
+    >>> sheet_words("blank"), sheet_words("birch")
+    ('plaque', 'birch')
+    """
+    return "plaque" if material == "blank" else material
+
+
 def room_sentence(names: int, *, more: bool, full_first: str) -> str:
     """Say for how many more names the sheets have room, and which of them are full first.
 
@@ -159,7 +168,7 @@ def room_sentence(names: int, *, more: bool, full_first: str) -> str:
     """
     count = f"{'more than ' if more else ''}{names or 'no'}"
     room = f"Room for {count} more name{'' if names == 1 else 's'} like these"
-    return f"{room}; the {full_first} sheets are full first" if full_first and not more else room
+    return f"{room}; the {sheet_words(full_first)} sheets are full first" if full_first and not more else room
 
 
 def burning_sentence(sheets: Sequence[SheetLayout], seconds: Sequence[float | None]) -> str:
@@ -172,13 +181,14 @@ def burning_sentence(sheets: Sequence[SheetLayout], seconds: Sequence[float | No
     known = [(sheet, s) for sheet, s in zip(sheets, seconds, strict=True) if s is not None]
     if not known:
         return ""
-    told = [f"{sheet.material} sheet {sheet.number} {minutes(s)}" for sheet, s in known]
+    told = [f"{sheet_words(sheet.material)} sheet {sheet.number} {minutes(s)}" for sheet, s in known]
     if len(told) > MOST_TOLD:
         totals: dict[str, list[float]] = {}
         for sheet, s in known:
             totals.setdefault(sheet.material, []).append(s)
         told = [
-            f"{len(own)} {key} sheet{'' if len(own) == 1 else 's'} {minutes(sum(own))}" for key, own in totals.items()
+            f"{len(own)} {sheet_words(key)} sheet{'' if len(own) == 1 else 's'} {minutes(sum(own))}"
+            for key, own in totals.items()
         ]
     without = sorted({sheet.material for sheet in sheets} - {sheet.material for sheet, _ in known})
     rest = f"; {' and '.join(without)}: no cut_speed is known" if without else ""

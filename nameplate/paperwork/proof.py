@@ -337,21 +337,26 @@ def _fonts(plate: Plate, lettering: Lettering) -> str:
     return " and ".join(filter(None, (", ".join(used[:-1]), used[-1])))
 
 
+def unbroken(words: str) -> str:
+    """Keep words on one line: a number and its unit."""
+    return words.replace(" ", "\N{NO-BREAK SPACE}")
+
+
 def in_both(width: float, height: float) -> str:
-    """Say a size in millimetres and in inches.
+    r"""Say a size in millimetres and in inches.
 
     >>> in_both(110, 80.04)
-    '110 × 80 mm (4.33 × 3.15 in)'
+    '110\xa0×\xa080\xa0mm (4.33\xa0×\xa03.15\xa0in)'
     """
-    inches = " × ".join(f"{v / MM_PER_UNIT['in']:.2f}" for v in (width, height))
-    return f"{round(width, 1):g} × {round(height, 1):g} mm ({inches} in)"
+    inches = unbroken(" × ".join(f"{v / MM_PER_UNIT['in']:.2f}" for v in (width, height)) + " in")
+    return unbroken(f"{round(width, 1):g} × {round(height, 1):g} mm") + f" ({inches})"
 
 
 def _made_of(mount: str, materials: Materials) -> str:
-    """Say what a plate of a mount is made of; without a mount it is a name that stands free.
+    r"""Say what a plate of a mount is made of; without a mount it is a name that stands free.
 
     >>> _made_of("marked", {"blank": MaterialKeys(name="oak", thickness=4)})
-    'oak, 4 mm, name engraved'
+    'oak, 4\xa0mm, name engraved'
     """
     sheets = {key: _sheet(material) for key, material in {**DEFAULT_MATERIALS, **materials}.items()}
     match mount:
@@ -368,10 +373,10 @@ def _made_of(mount: str, materials: Materials) -> str:
 
 
 def _sheet(material: MaterialKeys) -> str:
-    """Say what a sheet is.
+    r"""Say what a sheet is.
 
     >>> _sheet(MaterialKeys(thickness=4))
-    'a material to be agreed, 4 mm'
+    'a material to be agreed, 4\xa0mm'
     """
     named = material.name != MaterialKeys().name
-    return f"{material.name if named else 'a material to be agreed'}, {material.thickness:g} mm"
+    return f"{material.name if named else 'a material to be agreed'}, " + unbroken(f"{material.thickness:g} mm")

@@ -11,6 +11,7 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.region import Region
 from nameplate.model import Part, PartKind, Plate
 from nameplate.nest.layout import Layout, PieceKey, Placement, SheetLayout
+from nameplate.paperwork.order import sheet_words
 from nameplate.paperwork.sheet_maps import Squares
 from nameplate.paperwork.spreadsheets import csv_text, xlsx_bytes
 from nameplate.ticket.checks import MOUNT_MATERIALS
@@ -64,6 +65,36 @@ Slots: TypeAlias = Mapping[tuple[str, int], str] | None
 
 #: Mounts with a piece of lettering, which is glued on.
 GLUED = frozenset(mount for mount, materials in MOUNT_MATERIALS.items() if "lettering" in materials)
+
+
+#: Where the ids of pieces are scored, by the key `label` of the ticket; "back" holds for what lies face down.
+_ID_PLACES = {
+    "waste": "The id of each name, backing and plaque is scored beside it, on the waste.",
+    "back": "The id of each name, backing and plaque is scored on the back of what lies show side down; where that is "
+    "too small, and for the rest, beside it on the waste.",
+}
+
+
+def on_the_bed(layout: Layout, *, label: str) -> tuple[str, ...]:
+    """Say how sheets still to be cut go on the machine's bed, and where their pieces' ids are (`files.label`).
+
+    >>> on_the_bed(Layout(), label="none")
+    ()
+    """
+    uncut = layout.uncut.sheets
+    down = dict.fromkeys(sheet_words(sheet.material) for sheet in uncut if sheet.face_down)
+    up = dict.fromkeys(sheet_words(sheet.material) for sheet in uncut if not sheet.face_down)
+    told = []
+    if down:
+        told.append(
+            f"Lay the {' and '.join(down)} sheets show side down, the masking left on: they are cut from behind, and "
+            "their files are mirrored."
+        )
+    if down and up:
+        told.append(f"The {' and '.join(up)} sheets lie show side up; their files are not mirrored.")
+    if uncut and label != "none":
+        told.append(_ID_PLACES["back" if label == "back" and down else "waste"])
+    return tuple(told)
 
 
 def worklist_rows(

@@ -1,4 +1,5 @@
-"""The worklist as a page to print: maps of all sheets, what is taken off each sheet, and where each plate hangs."""
+"""The worklist as a page to print: maps of the sheets to cut, what is taken off each sheet, and where each
+plate hangs."""
 
 from __future__ import annotations
 
@@ -10,11 +11,21 @@ from nameplate.findings import Finding
 from nameplate.model import Face, Order, Part, PartKind, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.looks import near_names
-from nameplate.paperwork.order import called
+from nameplate.paperwork.order import called, sheet_words
 from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
 from nameplate.paperwork.sheet_maps import Squares, sheet_map
-from nameplate.paperwork.worklist import COLUMNS, GLUED, LINES, NOT_IN_RUN, PIECES, SCORED, SLOT, lying, ranked
+from nameplate.paperwork.worklist import (
+    COLUMNS,
+    GLUED,
+    LINES,
+    NOT_IN_RUN,
+    PIECES,
+    SCORED,
+    SLOT,
+    lying,
+    ranked,
+)
 from nameplate.ticket.cautions import CAUTIONS
 from nameplate.units import size_in_words
 
@@ -36,13 +47,15 @@ def worklist_html(
     paper: str = "a4",
     findings: Sequence[Finding] = (),
     shared: Sequence[Part] = (),
+    bed: Sequence[str] = (),
     zero: str = "",
 ) -> Iterator[str]:
-    """Give, piece by piece, the worklist as a page to print: cautions, a map of every sheet, a picture of every plate.
+    """Give, piece by piece, the worklist as a page to print: cautions, maps of sheets to cut, a picture of every plate.
 
     ``rows`` are the worklist's own; ``faces`` are by design. ``shared`` are the parts on the sheets that belong to no
-    plate (the carriers of the jigs). ``findings`` of refused rows are shown beside them, besides the plate's own.
-    ``zero`` names the corner of a sheet that the machine counts from, where it is another than that of x and y.
+    plate (the carriers of the jigs); ``bed`` are sentences about how sheets lie on the machine, ``zero`` names the
+    corner of a sheet that it counts from, where that is another than that of x and y. ``findings`` of refused rows are
+    shown beside them, besides the plate's own.
     """
     from markupsafe import Markup
 
@@ -51,7 +64,8 @@ def worklist_html(
     for finding in findings:
         by_row.setdefault(finding.row, []).append(finding)
     by_id = {p.order.id: p for p in plates if p.lettering is not None}
-    sheets = {file: sheet_name(sheet, file) for file, sheet in zip(files, layout.sheets, strict=True)}
+    named = list(zip(files, layout.sheets, strict=True))
+    sheets = {file: sheet_name(sheet, file) for file, sheet in named}
     absent = {row["plate"] for row in rows if row["status"] in (NOT_IN_RUN, "held")}
     made = _finished(rows, by_id, list(sheets))
     cut = [*(part for plate in plates for part in plate.parts), *shared]
@@ -61,7 +75,9 @@ def worklist_html(
         "paper": paper,
         "zero": zero,
         "cautions": CAUTIONS,
-        "maps": (_map(sheet, parts, file, layout) for file, sheet in zip(files, layout.sheets, strict=True)),
+        "bed": bed,
+        "maps": (_map(sheet, parts, file, layout) for file, sheet in named if not sheet.cut),
+        "cut": [sheets[file] for file, sheet in named if sheet.cut],
         "sheets": sheets,
         "made": made,
         "hanging": sorted(
@@ -87,7 +103,7 @@ def _why_held(order: Order) -> Iterator[str]:
 
 def sheet_name(sheet: SheetLayout, file: str) -> str:
     """Name a sheet as people do: by its material and its number, and what is said of its cut file."""
-    return f"{sheet.material} sheet {sheet.number}{file.partition('.svg')[2]}"
+    return f"{sheet_words(sheet.material)} sheet {sheet.number}{file.partition('.svg')[2]}"
 
 
 def natural(text: str) -> tuple[tuple[int, str, int], ...]:
@@ -311,8 +327,8 @@ def _label(at: Placement, names: set[tuple[str, int, float, float, float]]) -> s
 def _about(sheet: SheetLayout) -> str:
     count = len(sheet.placements)
     over = "; lies show side down, seen from behind" if sheet.face_down else ""
-    done = "; cut already" if sheet.cut else ""
-    return f"{size_in_words(sheet.width, sheet.height)} mm, {count} piece{'' if count == 1 else 's'}{over}{done}"
+    size = size_in_words(sheet.width, sheet.height)
+    return f"{size}\N{NO-BREAK SPACE}mm, {count} piece{'' if count == 1 else 's'}{over}"
 
 
 def _reasons(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ not have is drawn as a box and cannot be searched for.
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 from importlib import resources
 from io import BytesIO
@@ -66,12 +67,21 @@ def broken(text: str, size: float, width: float) -> tuple[str, ...]:
     ('Wrena', 'bara')
     """
     lines: list[str] = []
-    for word in text.split():
+    for word in _words(text):
         if lines and width_of(f"{lines[-1]} {word}", size) <= width:
             lines[-1] += f" {word}"
         else:
             lines += _pieces(word, size, width)
     return tuple(lines)
+
+
+def _words(text: str) -> list[str]:
+    """Part a text at its spaces, but for those that do not break.
+
+    >>> _words(" oak, 4\\xa0mm ") == ["oak,", "4\\xa0mm"]
+    True
+    """
+    return [word for word in re.split(r"[^\S\xa0]+", text) if word]
 
 
 def _pieces(word: str, size: float, width: float) -> list[str]:
@@ -95,6 +105,6 @@ def fitted(text: str, width: float, *, sizes: tuple[float, ...], lines: int) -> 
     """
     for size in sizes:
         found = broken(text, size, width)
-        if len(found) <= lines and " ".join(found) == " ".join(text.split()):
+        if len(found) <= lines and " ".join(found) == " ".join(_words(text)):
             return size, found
     return sizes[-1], found if len(found) <= lines else (*found[: lines - 1], f"{found[lines - 1]} …")

@@ -27,7 +27,8 @@ class FilesKeys:
     face_down: bool = key(
         False,
         "flag",
-        "everything that people see is cut mirrored, so that its show side lies below, under its masking; jigs are not",
+        "names, backings and plaques are cut mirrored, so that their show side lies below, under its masking: of every "
+        "material on which nothing is scored on the show side, and of which no jigs are cut; jigs are not mirrored",
     )
     label: str = key(
         "none",

@@ -166,15 +166,26 @@ def _picture(
 ) -> WallPicture:
     outlines = {id(h): outline for h, outline in zip(plan.hangings, plan.outlines, strict=True)}
     whole = view.box == plan.grid.wall
+    written = (
+        *(item for place in reserved for item in _reserved(plan, place, view)),
+        *(item for h in hangings for item in _plate(h, outlines[id(h)], view, status.get(h.plate.order.id, ""))),
+        *_figures(hangings, view),
+    )
     items = (
         *(_filled(_cut(box, view.box)) for box in plan.grid.keep_outs if _meets(box, view)),
         DrawnShape((corners(view.box),), 0.3 if whole else 0.1, INK if whole else GREY),
-        *(item for place in reserved for item in _reserved(plan, place, view)),
-        *(item for h in hangings for item in _plate(h, outlines[id(h)], view, status.get(h.plate.order.id, ""))),
         *_datums(view),
-        *_figures(hangings, view),
+        *(_behind(item) for item in written if isinstance(item, DrawnText)),
+        *written,
     )
     return WallPicture(caption, view.box.grown(view.paper(_BORDER)), view.scale, items)
+
+
+def _behind(text: DrawnText) -> DrawnShape:
+    """Give the white ground of a text, on which no line of the wall runs through it."""
+    across, up = _LETTER * text.size * len(text.text) / 2, 0.6 * text.size
+    box = Box(text.x - across, text.y - up, text.x + across, text.y + up)
+    return DrawnShape((corners(box),), 0.0, fill="#ffffff")
 
 
 def corners(box: Box) -> Array:

@@ -215,7 +215,7 @@ def _hidden(hanging: Hanging, moved: Mapping[int, Hanging], differ: str) -> str:
     left = Shift(hanging.dx, hanging.dy)
     if max(map(abs, left)) <= _NOTHING:
         return "hangs where it was planned, as long as it is pushed there"
-    text = f"hangs {words_for(left)}, and {differ}: not seen"
+    text = f"hangs {words_for(left)}, and {differ}, too little to be seen"
     others = [h for h in moved.values() if not h.holes[0].drilled and max(abs(h.dx), abs(h.dy)) > _NOTHING]
     if not others:
         return text

@@ -126,6 +126,7 @@ def draw(pages: PdfPages, items: Sequence[DrawnShape | DrawnText], place: OnPage
 def _table(flow: _Flow, rows: Sequence[Mapping[str, str]]) -> None:
     """Write the table of holes, its heading on every page."""
     step = TEXT * 1.7 / POINTS
+    flow.room_for(3.0 + HEADING * LEADING / POINTS + 2 * step)  # the heading stands with a hole or two below it
     flow.text("Holes", HEADING, space=3.0)
     _row(flow, [heading for heading, *_ in _COLUMNS], step)
     for row in rows:

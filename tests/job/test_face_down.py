@@ -122,7 +122,8 @@ def test_jigs_the_proof_and_what_a_plate_measures_are_those_of_the_front(both):
     assert sides == [set(), {"lettering", "backing", "blank"}]
     told = [one["plates"] for one in told]
     assert [p["lettering"] for p in told[0]] == [p["lettering"] for p in told[1]]
-    for name in ("proof.html", "cards.html", *(p["jig"]["file"] for p in told[0])):
+    assert ["show side down" in (out / "cards.html").read_text(encoding="utf-8") for out in both] == [False, True]
+    for name in ("proof.html", *(p["jig"]["file"] for p in told[0])):
         assert (both[0] / name).read_bytes() == (both[1] / name).read_bytes(), name
 
 

@@ -68,7 +68,9 @@ def test_what_was_cut_stays_to_the_byte_and_only_what_is_new_is_laid_and_bought(
     assert new == {("007", "lettering", 1), ("008", "lettering", 1)}
     assert "1 sheet cut before, kept as it is; " in done.stdout
     assert (job.out / "worklist.html").read_text(encoding="utf-8").count("background: #000") == len(NAMES)
-    assert (job.out / "worklist.html").read_text(encoding="utf-8").count("; cut already") == 1
+    assert (job.out / "worklist.html").read_text(encoding="utf-8").count(
+        "Cut already, so not drawn here: lettering sheet 1."
+    ) == 1
     assert {i: p["state"] for i, p in job.plates().items()} == {
         **dict.fromkeys(NAMES, "cut"),
         "007": "planned",
@@ -147,16 +149,18 @@ def _cut_out(path):
 
 def test_what_is_laid_on_a_remainder_clears_what_was_cut_when_moved_to_the_place_that_is_told(job):
     wide = TICKET.replace("width = 150", "width = 260")
-    names = dict(NAMES)
+    names, page = dict(NAMES), ""
     for n in (1, 2, 3):
         job.write(names, ticket=wide)
         done = good(job.make())
         sound(job)
+        page += html.unescape(
+            (job.out / "worklist.html").read_text(encoding="utf-8")
+        )  # a sheet is drawn until it is cut
         good(job.mark("cut", f"lettering-0{n}"))
         names[f"00{n + 3}"] = ("Jo", "Al", "Bo")[n - 1]
     assert "Take the rest of lettering 02 (" in done.stdout
     one, two, three = (_cut_out(job.out / "cut" / f"lettering-0{n}.svg") for n in (1, 2, 3))
-    page = html.unescape((job.out / "worklist.html").read_text(encoding="utf-8"))
     told = re.findall(
         r"<b>Laid on what is left of lettering sheet (\d): this sheet's lower left corner is (.*?)</b>", page
     )

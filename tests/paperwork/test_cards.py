@@ -3,7 +3,9 @@ import re
 import numpy as np
 import pytest
 
+from nameplate.findings import Finding
 from nameplate.geometry import region as rg
+from nameplate.jig.labels import CHECK_BAR
 from nameplate.jig.make import make_shared
 from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.paperwork.cards import cards_html, plate_picture
@@ -31,7 +33,7 @@ def test_a_picture_is_true_to_size():
 def test_a_plate_larger_than_the_paper_says_its_scale():
     large = Face(rg.rectangle(-200, -50, 200, 50), rg.EMPTY, rg.EMPTY, "rectangle")
     page = "".join(cards_html([Plate(Order("1", 2, "Wren"), NAME, jig=JIG)], {"": large}, title="T"))
-    assert f"picture at 1:{402 / 85:.2f}" in page  # 400 mm and a border of 1 mm, in a card's 85 mm
+    assert f"picture at {85 / 402:.0%} of true size" in page  # 400 mm and a border of 1 mm, in a card's 85 mm
 
 
 def test_every_made_plate_has_a_card_and_refused_ones_have_none():
@@ -39,7 +41,7 @@ def test_every_made_plate_has_a_card_and_refused_ones_have_none():
     page = "".join(cards_html(plates, {"": FACE}, title="Orchard"))
     assert page.count('class="card"') == 1 and page.count("nub of the template") == 1
     assert "Wren &amp; &lt;b&gt;Co" in page and "<b>Co" not in page
-    for part in ("jigs/1-wren.svg", "0.45 mm", "Dry fit", "picture at 1:1.20"):
+    for part in ("jigs/1-wren.svg", "0.45&nbsp;mm", "Dry fit", "picture at 83% of true size"):
         assert part in page
 
 
@@ -49,7 +51,7 @@ def test_fewer_cards_on_a_page_have_larger_pictures(per_page, pages):
     large = Face(rg.rectangle(-200, -50, 200, 50), rg.EMPTY, rg.EMPTY, "rectangle")
     page = "".join(cards_html(plates, {"": large}, title="T", per_page=per_page, paper="letter"))
     assert page.count('<section class="page">') == pages and page.count('class="card"') == 7
-    assert f"picture at 1:{402 / (85 if per_page == 6 else 178):.2f}" in page and "size: letter" in page
+    assert f"picture at {(85 if per_page == 6 else 178) / 402:.0%} of true size" in page and "size: letter" in page
     height = float(re.search(r"\.card { height: ([0-9.]+)mm", page)[1])
     # what A4 and Letter both have between margins of 12 mm: 279.4 - 24 mm (ISO 216, ANSI/ASME Y14.1); gaps of 3 mm
     rows = {1: 1, 2: 2, 6: 3}[per_page]
@@ -120,7 +122,7 @@ def test_cautions_and_the_carriers_parts_are_on_the_page():
         "play": {"shift": 0.1, "turn": 0.1, "far": 0.2},
     }
     page = "".join(cards_html([], {"": FACE}, title="Orchard", carriers={"": carrier}))
-    assert "dowel pin" in page and "floor (3 mm)" in page
+    assert "dowel pin" in page and "floor (3&nbsp;mm)" in page
     assert "yanoacrylate" in page
 
 
@@ -130,3 +132,38 @@ def test_cards_say_where_a_plate_hangs_on_the_wall_or_by_the_list():
     twice = Plate(Order("7", 2, "Ada", copies=2, position="by the gate"), None)
     assert _hangs(twice, {("7", 1): "A1", ("7", 2): "B3", ("8", 1): "C1"}) == "A1, B3"
     assert _hangs(twice, None) == "by the gate"
+
+
+def test_cards_say_how_sheets_lie_and_what_the_signs_on_a_template_mean():
+    lines = ("Lay sheets of lettering show side down.", "Ids are on the waste.")
+    plates = [Plate(Order("1", 2, "Wren"), NAME, jig=JIG)]
+    page = "".join(cards_html(plates, {"": FACE}, title="T", bed=lines))
+    assert all(f"<p>{line}</p>" in page for line in lines) and "At the laser" in page
+    assert "square bracket, 10 mm long" in page  # as labels.CHECK_BAR draws it
+    assert CHECK_BAR[0] == 10.0
+    assert "At the laser" not in cards(["applied"]) and "bracket" not in cards(["applied"], style="print")
+
+
+@pytest.mark.parametrize(
+    ("face", "holes"), [(FACE.outline, False), (rg.difference(FACE.outline, rg.disc((0, 18), 2)), True)]
+)
+def test_only_a_plaque_with_holes_has_something_pushed_out_of_them(face, holes):
+    plates = [Plate(Order("1", 2, "Wren"), NAME, (Part("1", "blank", "blank", face),), jig=JIG)]
+    page = "".join(cards_html(plates, {"": FACE}, title="T"))
+    assert ("push out what is left in its holes" in page) == holes == ("plaques with holes cut here" in page)
+
+
+def test_a_card_says_what_to_check_in_a_few_words():
+    def check(*messages):
+        found = tuple(Finding("x", "warning", message, "1", 2) for message in messages)
+        page = "".join(cards_html([Plate(Order("1", 2, "Wren"), NAME, jig=JIG, findings=found)], {"": FACE}, title="T"))
+        return re.findall(r"<b>check: (.*?)</b>", page)
+
+    assert check() == []
+    assert check("“Wren” is hard to read: the n is not clear; give it a larger face") == [
+        "hard to read: the n is not clear"
+    ]
+    (two,) = check("small letters are 4.0 mm high; under 4.5 mm they close", "another")
+    assert two == "small letters are 4.0 mm high (and 1 more in notes.html)"
+    (long,) = check("a word " * 30)
+    assert len(long) <= 50 and long.endswith("...")

@@ -15,7 +15,7 @@ from nameplate.findings import Finding
 from nameplate.geometry.region import EMPTY, difference, rectangle
 from nameplate.model import Face, Lettering, Order, Part, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
-from nameplate.paperwork.worklist import COLUMNS, worklist_csv, worklist_rows
+from nameplate.paperwork.worklist import COLUMNS, on_the_bed, worklist_csv, worklist_rows
 from nameplate.paperwork.worklist_page import worklist_html
 
 FACE = Face(rectangle(-55, -40, 55, 40), rectangle(-49, -34, 49, 34), EMPTY, "rectangle")
@@ -268,7 +268,7 @@ def test_a_plate_of_two_pieces_is_ticked_off_once_and_each_piece_when_it_is_cut(
         "copy 1 of 2",
         "copy 2 of 2",
         "lettering sheet 1",
-        "blank sheet 1",
+        "plaque sheet 1",
     )
     assert [table.count(word) for word in ticks] == [2, 2, 2, 2, 1, 1, 2, 2]
 
@@ -305,3 +305,25 @@ def test_designs_that_are_made_alike_have_one_order_of_work_and_each_jig_its_own
     assert alike.count("Cut the templates") == 1 and alike.count("Print jigs/all.pdf") == 1
     assert "Cut the templates" not in ways({"gold": "skeleton"}) and "its template" in ways({"gold": "skeleton"})
     assert "template" not in ways({"gold": "none"})
+
+
+def test_what_is_cut_already_has_no_map_and_the_first_map_follows_the_order_of_work():
+    sheets = (replace(LAYOUT.sheets[0], cut=True), *LAYOUT.sheets[1:])
+    html = html_of(layout=Layout(sheets))
+    assert re.findall(r"<figure( class=.*?)?>", html) == [' class="first"', ""]
+    assert [FILES[0] in html.partition("Plates, sheet by sheet")[0], "map of " + FILES[1] in html] == [False, True]
+    assert "Cut already, so not drawn here: lettering sheet 1." in html and "Cut already" not in html_of()
+
+
+def test_the_order_of_work_says_how_sheets_lie_and_where_ids_are():
+    down = replace(LAYOUT, sheets=tuple(replace(s, face_down=s.material == "lettering") for s in LAYOUT.sheets))
+    first, second, third = on_the_bed(down, label="back")
+    assert first.startswith("Lay the lettering sheets show side down, the masking left on")
+    assert second.startswith("The template sheets lie show side up") and "on the back of" in third
+    assert on_the_bed(LAYOUT, label="none") == ()
+    assert [("on the waste" in line, "on the back" in line) for line in on_the_bed(LAYOUT, label="waste")] == [
+        (True, False)
+    ]
+    done = Layout(tuple(replace(sheet, cut=True) for sheet in down.sheets))
+    assert on_the_bed(done, label="back") == ()  # nothing is laid down any more
+    assert f"<p>{first}</p>" in html_of(bed=(first,)).partition("Order of work")[2]

@@ -9,7 +9,7 @@ from lxml import etree
 from PIL import Image
 
 from nameplate.model import Order
-from nameplate.wall.drawing import DrawnShape, pictures
+from nameplate.wall.drawing import BLUE, DrawnShape, DrawnText, pictures
 from nameplate.wall.page import wall_html
 from nameplate.wall.picture_svg import picture_svg
 from tests.wall.walls import face, orders, planned, wall
@@ -141,3 +141,18 @@ def test_the_page_has_cautions_first_then_the_lines_and_every_hole():
     assert "its hole came out 30.0 mm right" in text
     assert "(refused)" in text
     assert "http" not in page.replace("http://www.w3.org/2000/svg", "")
+
+
+def test_no_line_of_the_wall_runs_through_a_word():
+    """The middle column hangs on the centre line: each of its words has a white ground that is drawn over that line."""
+    plan = planned(wall(columns=3, rows=1, stagger=0.0, hanger=((0.0, 25.0),)), orders(3))
+    items = [item for picture in pictures(plan, {}) for item in picture.items]
+    lines = [n for n, item in enumerate(items) if isinstance(item, DrawnShape) and item.colour == BLUE]
+    grounds = [(n, i.lines[0]) for n, i in enumerate(items) if isinstance(i, DrawnShape) and i.fill == "#ffffff"]
+    words = [(n, i) for n, i in enumerate(items) if isinstance(i, DrawnText) and i.text in ("A2 · 002", "Name 2", "0")]
+    assert {word.text for _, word in words} == {"A2 · 002", "Name 2", "0"}
+    for number, word in words:
+        line = max(n for n in lines if n < number)  # that of its own picture
+        own = [ring - [word.x, word.y] for n, ring in grounds if line < n < number]
+        half = np.array([0.3, 0.5]) * word.size  # of a figure or longer, and of its height
+        assert any((ring.max(axis=0) >= half).all() and (ring.min(axis=0) <= -half).all() for ring in own)

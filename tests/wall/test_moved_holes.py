@@ -47,7 +47,7 @@ def test_a_drilled_hole_is_where_it_came_out_whatever_the_hanger():
 def test_what_is_left_passes_unseen_where_two_spaces_differ_by_little():
     plan = moved_plan(p017=(4.5, 0.0))  # 2.5 mm left: the spaces beside it differ by 5, 3 % of 190 is 5.7
     assert [h.dx for h in row_of(plan, "B")] == [0] * 6 + [2.5] + [0] * 3
-    assert "differ by 5.0 mm, 2.6% of 190 mm: not seen" in about(plan, "017").message
+    assert "differ by 5.0 mm, 2.6% of 190 mm, too little to be seen" in about(plan, "017").message
 
 
 def least_bend(free, at, left, count=10):
@@ -79,7 +79,7 @@ def test_a_hole_off_by_nine_and_a_half_is_shared_out_as_a_person_would_and_no_mo
     assert [hole.x for h in row for hole in h.holes][4:9] == pytest.approx([-75, 230, 534.5, 830, 1125])
     assert [hole.drilled for h in row for hole in h.holes] == [k == 6 for k in range(10)]
     assert least_bend(0, 6, 7.5) > 0.03 * GAP > least_bend(1, 6, 7.5) == pytest.approx(5.0)
-    assert "differ by 5.0 mm, 2.6% of 190 mm: not seen" in about(plan, "017").message
+    assert "differ by 5.0 mm, 2.6% of 190 mm, too little to be seen" in about(plan, "017").message
     assert "016 5.0 mm right" in about(plan, "017").message
 
 

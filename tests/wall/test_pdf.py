@@ -128,3 +128,12 @@ def test_same_plan_same_bytes():
     plan = planned(wall(), orders(5))
     assert wall_pdf(plan, {}, A4, title="O") == wall_pdf(plan, {}, A4, title="O")
     assert drilling_pdf(plan, A4, title="O") == drilling_pdf(plan, A4, title="O")
+
+
+@pytest.mark.parametrize("rows", range(1, 9))
+def test_the_heading_of_the_holes_never_stands_alone(rows):
+    keys = wall(columns=2, rows=rows, width=500.0, height=800.0, pitch=(210.0, 90.0), hanger=((0.0, 25.0),))
+    with pypdfium2.PdfDocument(wall_pdf(planned(keys, orders(2 * rows)), {}, LETTER, title="Orchard")) as file:
+        pages = [text_of(page).splitlines() for page in file]
+    (page,) = (lines for lines in pages if "Holes" in lines)
+    assert any(line.startswith("A1 ") for line in page[page.index("Holes") + 1 :])
