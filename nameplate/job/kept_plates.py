@@ -15,6 +15,7 @@ from nameplate.cut.expectation import DropIn
 from nameplate.errors import RecordError
 from nameplate.findings import Finding
 from nameplate.job.looks import differing, look_of, look_of_shared
+from nameplate.lettering.legibility import still_hard_to_read
 from nameplate.model import Order, Part, Plate
 from nameplate.nest.layout import SheetLayout
 from nameplate.plates.batch_parts import SharedWork
@@ -188,7 +189,9 @@ def _goes_on(
         others = (*([row.design] if row is not None and row.design in contexts else ()), *contexts)
         order = replace(order, design=others[0])
     parts = tuple(_to_cut(part, order.copies, version, last, kept.plate.parts) for part in kept.plate.parts)
-    plate = Plate(order, kept.plate.lettering, parts, jig=kept.plate.jig)
+    named = makes and any(part.copies for part in parts if part.kind in OF_THE_PLATE)
+    hard = still_hard_to_read(order, kept.plate.lettering) if named and kept.plate.lettering else None
+    plate = Plate(order, kept.plate.lettering, parts, (hard,) if hard else (), jig=kept.plate.jig)
     work = PlateWork(plate, drawn=kept.drawn, on=True)
     if makes:
         return work, kept.drop_ins

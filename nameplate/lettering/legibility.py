@@ -28,6 +28,7 @@ import numpy as np
 from nameplate.findings import Finding
 from nameplate.geometry.region import Array, Region, bounds, moved, solids
 from nameplate.lettering.legibility_raster import PIXELS, Window, blurred, grey, in_weights, inked, pasted, window
+from nameplate.model import Lettering, Order
 from nameplate.typesetting.glyph_outlines import Source, letter_region
 from nameplate.typesetting.setting import Glyph, Setting
 
@@ -266,6 +267,18 @@ def legibility_findings(
         )
         message = f"“{name}” is hard to read: {shown} {'is' if len(hard) == 1 else 'are'} not clear; {advice}"
         yield Finding("hard-to-read", "warning", message, measured=round(least, 3), allowed=0.5)
+
+
+def still_hard_to_read(order: Order, lettering: Lettering) -> Finding | None:
+    """Warn of a name that is cut again as it was made, and was hard to read then."""
+    if lettering.legibility is None or lettering.legibility >= 0.5:
+        return None
+    message = (
+        f"“{order.name}” is hard to read: {lettering.weakest_letter} is not clear; it is cut again as it was, and "
+        f"--again {order.id} makes it anew, as the ticket has it by now"
+    )
+    measured = round(lettering.legibility, 3)
+    return Finding("hard-to-read", "warning", message, order.id, order.row, measured=measured, allowed=0.5)
 
 
 def small_text(name: str, x_height: float) -> Finding | None:

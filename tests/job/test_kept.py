@@ -701,3 +701,16 @@ def test_a_plate_of_which_only_the_template_is_there_and_that_waits_is_not_refus
     assert ("plate 001: not in this run (--only)" in done.stderr) is (why == "only")
     assert told(job)[0] == {"001": "begun", "002": "planned", "003": "planned"}
     sound(job)
+
+
+def test_a_name_that_is_hard_to_read_is_warned_of_again_where_it_is_cut_again(job):
+    ticket = TICKET.replace('legibility = "off"', "min_web = 1.5").replace("Pacifico", "Great Vibes")
+    job.write({"001": "Bettina Bell"}, ticket=ticket)
+    hard = re.compile(r"“Bettina Bell” is hard to read: .* not clear")
+    assert hard.search(job.make().stderr)
+    job.mark("cut", "--all")
+    assert not hard.search(job.make().stderr)  # nothing of it is cut now
+    job.mark("spoiled", "001")
+    said = job.make().stderr
+    assert hard.search(said) and "it is cut again as it was, and --again 001 makes it anew" in said
+    assert "hard to read" in (job.out / "notes.html").read_text(encoding="utf-8")
