@@ -26,12 +26,11 @@ NO_TIME = (1980, 1, 1, 0, 0, 0)
 #: Width of the lines (mm of the sheet) by which a sheet is looked at: the beam's own could not be seen.
 SEEN = b"1.2"
 
-#: The beginning of a cut file, and what is put behind it: a rectangle along the edge of the sheet.
-_SHEET = re.compile(rb'<svg\b[^>]*\bviewBox="0 0 ([\d.]+) ([\d.]+)"[^>]*>')
-_EDGED = (
-    rb'\g<0><rect width="\1" height="\2" fill="#fff" stroke="#8a8378" stroke-width="3"'
-    rb' vector-effect="non-scaling-stroke"/>'
+#: What is put behind the beginning of a cut file: a rectangle along the edge of the sheet.
+_EDGE = (
+    b'<rect width="%b" height="%b" fill="#fff" stroke="#8a8378" stroke-width="3" vector-effect="non-scaling-stroke"/>'
 )
+_WIDTH = re.compile(rb' stroke-width="[^"]{0,20}+"')
 
 
 def file_in(folder: Path, name: str) -> Path | None:
@@ -54,7 +53,12 @@ def seen_sheet(drawing: bytes) -> bytes:
     >>> seen_sheet(b'<g stroke="#000" stroke-width="0.1">')
     b'<g stroke="#000" stroke-width="1.2">'
     """
-    return _SHEET.sub(_EDGED, re.sub(rb'stroke-width="[^"]*"', b'stroke-width="' + SEEN + b'"', drawing), count=1)
+    seen = _WIDTH.sub(b' stroke-width="' + SEEN + b'"', drawing)
+    before, box, after = seen.partition(b'viewBox="0 0 ')
+    size, _, _ = after.partition(b'"')
+    tag, end, lines = after.partition(b">")
+    sides = size.split()
+    return before + box + tag + end + _EDGE % tuple(sides) + lines if len(sides) == 2 else seen
 
 
 def write_archive(folder: Path, file: IO[bytes]) -> None:

@@ -13,11 +13,17 @@ from typing import TextIO
 #: Seconds that a command has to take back what it began when the page is closed.
 GRACE_S = 10.0
 
-#: How a command says that a stage ended, and what it found out.
-_STAGE, _FINDING = re.compile(r"(\D+) \d+\.\d+ s"), re.compile(r"(error|warning|note): (.+)")
+#: How a command says what it found out.
+_FINDING = re.compile(r"(error|warning|note): (.+)")
 
 #: Lines that are kept of a command.
 MOST_LINES = 2000
+
+
+def _ended_stage(line: str) -> str:
+    """Give the stage that a line says has ended, like "nest 1.234 s"; nothing for other lines."""
+    name, _, took = line.removesuffix(" s").rpartition(" ")
+    return name if line.endswith(" s") and "." in took and took.replace(".", "", 1).isdecimal() else ""
 
 
 class CommandRun:
@@ -48,8 +54,7 @@ class CommandRun:
     @property
     def stage(self) -> str:
         """The stage that it ended last; empty before there is one."""
-        told = (_STAGE.fullmatch(line) for line in reversed(self.lines))
-        return next((stage[1] for stage in told if stage), "")
+        return next(filter(None, map(_ended_stage, reversed(self.lines))), "")
 
     @property
     def findings(self) -> list[tuple[str, str]]:

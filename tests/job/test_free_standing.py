@@ -69,7 +69,7 @@ def summary(out):
 
 
 def text(out, name):
-    return (out / name).read_text(encoding="utf-8")
+    return (out / name).read_text(encoding="utf-8").replace("\N{NO-BREAK SPACE}", " ")
 
 
 def test_the_summary_says_which_faces_are_none_and_where_rings_are(summary):

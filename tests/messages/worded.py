@@ -18,6 +18,7 @@ from nameplate.cut.read_back import read_text
 from nameplate.cut.same_lines import judge_same_lines
 from nameplate.errors import GeometryError
 from nameplate.face.drawing.notes import Notes
+from nameplate.face.making import make_face
 from nameplate.findings import Finding
 from nameplate.geometry import region
 from nameplate.jig import make as jig_make
@@ -39,8 +40,10 @@ from nameplate.plates.typeset import fonts_of
 from nameplate.pool.interface import Failure, too_late
 from nameplate.ticket.cautions import material_findings
 from nameplate.ticket.lettering_schema import LetteringKeys
-from nameplate.ticket.schema import JigKeys, Ticket
+from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
+from nameplate.ticket.wall_schema import WallKeys
 from nameplate.ticket.workshop_schema import MaterialKeys
+from nameplate.wall.shapes import hanger_findings
 
 ORDER = Order("001", 2, "Wren Abara")
 KEYS = LetteringKeys()
@@ -217,6 +220,12 @@ def ids_on_the_waste() -> Iterable[Finding]:
     yield labelling._left_out("cut/lettering-01.svg", ["001", "002"])
 
 
+def a_hanger() -> Iterable[Finding]:
+    """the run, of a wall whose hanger is off the plaque"""
+    keys = FaceKeys(shape="ellipse", width=110, height=80)
+    return hanger_findings(WallKeys(width=900, hanger=((0.0, 60.0),)), (ORDER,), {"": make_face(keys)[0]}, {})
+
+
 WORDED = (
     Worded("a sheet with everything wrong", a_sheet),
     Worded("another form of a sheet that lacks a line", another_form),
@@ -233,4 +242,5 @@ WORDED = (
     Worded("jigs that do not hold", jigs),
     Worded("what a drawing has besides its outline", roles_of_paths),
     Worded("ids without room beside their parts", ids_on_the_waste),
+    Worded("a wall whose plaques cannot hang as it says", a_hanger),
 )

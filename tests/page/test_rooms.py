@@ -218,7 +218,7 @@ def size_of(data):
 
 def test_a_card_says_what_is_known_once_it_is_drawn(browser):
     address = next(iter(pictures(browser.get("/plates"))))
-    card = browser.get(address.replace(".svg", "/card")).text
+    card = browser.get(address.replace(".svg", "/card")).text.replace("\N{NO-BREAK SPACE}", " ")
     assert "110 × 80 mm" in card and "Pacifico" in card and "data-unseen" not in card
 
 
