@@ -16,7 +16,7 @@ from nameplate.model import Face, Order, Part
 from nameplate.plates.make import PlateContext
 from nameplate.plates.mounts import GLUED
 from nameplate.system.digests import digest
-from nameplate.ticket.checks import JIG_MATERIALS, MOUNT_MATERIALS
+from nameplate.ticket.materials import JIG_MATERIALS, MOUNT_MATERIALS
 
 Json = dict[str, Any]
 

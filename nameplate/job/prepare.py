@@ -49,7 +49,7 @@ from nameplate.pool.processes import Workers, get_ready, pool_of, pool_there
 from nameplate.record.kept import KeptPiece
 from nameplate.system.shelf import Shelf, changed
 from nameplate.ticket.cautions import material_findings
-from nameplate.ticket.checks import off_the_bed
+from nameplate.ticket.materials import off_the_bed
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.workshop_schema import MaterialKeys
 from nameplate.wall.plan import WallPlan, plan_wall

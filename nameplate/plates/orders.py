@@ -20,9 +20,10 @@ from nameplate.roster.headings import heading_key
 from nameplate.roster.reader import Roster, Row
 from nameplate.roster.rules import LONGEST_NAME, quoted
 from nameplate.system.file_names import jig_stems
-from nameplate.ticket.checks import MOUNT_MATERIALS, is_plaque_cut, needed_materials, tickets_of
+from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.keys import read_value
 from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.materials import MOUNT_MATERIALS, is_plaque_cut, needed_materials
 from nameplate.ticket.schema import Ticket
 
 if TYPE_CHECKING:

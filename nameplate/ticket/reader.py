@@ -12,8 +12,9 @@ from typing import Any
 
 from nameplate.errors import TicketError
 from nameplate.system.reading import shown
-from nameplate.ticket.checks import check_ticket, complete_stock, needed_materials, superseded, tickets_of
+from nameplate.ticket.checks import check_ticket, complete_stock, superseded, tickets_of
 from nameplate.ticket.designs import read_designs, used_materials
+from nameplate.ticket.materials import needed_materials
 from nameplate.ticket.schema import JobKeys, Ticket
 from nameplate.ticket.tables import OTHER_TABLES, TABLES, TableReader, document_of, keys_in, read_file
 from nameplate.ticket.workshop import NO_WORKSHOP, Workshop, read_workshop

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from nameplate.errors import TicketError
-from nameplate.ticket.checks import is_complete, needed_materials, tickets_of
+from nameplate.ticket.checks import is_complete, tickets_of
+from nameplate.ticket.materials import needed_materials
 from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.workshop import read_workshop
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from nameplate.ticket.checks import needed_materials
 from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.materials import needed_materials
 from nameplate.ticket.quick import quick_ticket
 from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.schema import FaceKeys, Ticket
