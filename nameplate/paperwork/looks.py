@@ -53,7 +53,8 @@ def looks_of(orders: Sequence[Order], findings: Iterable[Finding]) -> dict[int, 
     found: dict[int, dict[str, None]] = {}
     for row, text in (*near_names(orders), *_without_accent(orders), *_capitals(orders)):
         found.setdefault(row, {})[text] = None
-    names, counts = {o.row: fold(o.name) for o in orders}, Counter(fold(o.name) for o in orders)
+    names = {order.row: fold(order.name) for order in orders}
+    counts = Counter(names.values())
     for finding in findings:
         if finding.row is not None and finding.code in IN_PLAIN_WORDS:
             count = counts[names.get(finding.row, "")]

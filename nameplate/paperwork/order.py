@@ -108,15 +108,18 @@ def asked_sentence(needed: Sequence[SheetsNeeded], asked: Sequence[SheetsNeeded]
     >>> asked_sentence([board], [replace(board, source="on hand")])
     ''
     """
-    before = Counter({_kind(line): line.count for line in asked if line.source == "buy"})
-    both = ((line, min(line.count, before[_kind(line)])) for line in needed if line.source == "buy")
-    what = " and ".join(_sheets(line, count) for line, count in both if count)
+    what = " and ".join(_sheets(line, count) for line, count in (_to_buy(needed) & _to_buy(asked)).items())
     advice = "order no more than is missing, and write what you have bought as on_hand below its [[stock]]"
     return f"The last run asked for {what} of these, which are not cut yet: {advice}" if what else ""
 
 
-def _kind(line: SheetsNeeded) -> tuple[str, float, float, float]:
-    return line.material, line.thickness, line.width, line.height
+def _to_buy(lines: Sequence[SheetsNeeded]) -> Counter[SheetsNeeded]:
+    """Count the sheets to buy of each material and size, whatever their price."""
+    counts: Counter[SheetsNeeded] = Counter()
+    for line in lines:
+        if line.source == "buy":
+            counts[replace(line, price=0.0, count=1, perhaps=0)] += line.count
+    return counts
 
 
 def _sheets(line: SheetsNeeded, count: int) -> str:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from nameplate.findings import Finding
-from nameplate.model import Face, Order, Part, PartKind, Plate
+from nameplate.model import Face, Part, PartKind, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.looks import near_names
 from nameplate.paperwork.order import called, sheet_words
@@ -88,17 +88,12 @@ def worklist_html(
         "ways": _ways(made, by_id, faces),
         "picture": lambda plate: Markup(_picture(by_id[plate], draw)),
         "refused": [
-            (p.order, tuple(_why_held(p.order)) or _reasons(p, by_row.get(p.order.row, ())))
+            (p.order, _why_not(p, by_row.get(p.order.row, ())))
             for p in plates
             if p.lettering is None or p.order.id in absent
         ],
     }
     return render("worklist.html", values)
-
-
-def _why_held(order: Order) -> Iterator[str]:
-    if order.hold or order.aside:
-        yield NOT_IN_RUN if order.aside else "on hold, as the list has it"
 
 
 def sheet_name(sheet: SheetLayout, file: str) -> str:
@@ -161,9 +156,8 @@ _GLUED = {
     ),
     "carrier": (
         "Cut the carrier and build it up once, as cards.html shows; cut the templates, then the lettering. For each "
-        "plate lay the plaque in "
-        "the pocket, its top to the arrow, and drop its template on the three pins: it goes on one way only. Try the "
-        "name in its window dry",
+        "plate lay the plaque in the pocket, its top to the arrow, and drop its template on the three pins: it goes on "
+        "one way only. Try the name in its window dry",
         "set it in, wait, lift the template",
     ),
     "skeleton": (
@@ -211,28 +205,27 @@ class OrderOfWork:
     sentences: str
 
 
-def _ways(
-    made: Sequence[FinishedPlate],
-    by_id: Mapping[str, Plate],
-    faces: Iterable[str],
-) -> list[OrderOfWork]:
+def _ways(made: Sequence[FinishedPlate], by_id: Mapping[str, Plate], faces: Iterable[str]) -> list[OrderOfWork]:
     """Give the order of work of all designs that have a plate, those made one way together; that of the ticket alone
     where none has."""
-    used = [name for name in faces if any(plate.design == name for plate in made)] or [""]
+    of_designs: dict[str, list[FinishedPlate]] = {name: [] for name in faces}
+    for plate in made:
+        of_designs[plate.design].append(plate)
+    used = {name: own for name, own in of_designs.items() if own} or {"": []}
     alike: dict[WayOfMaking, list[str]] = {}
-    for name in used:
-        alike.setdefault(_way([plate for plate in made if plate.design == name], by_id), []).append(name)
-    alone = len(used) == 1 and not used[0]
+    for name, own in used.items():
+        alike.setdefault(_way(own, by_id), []).append(name)
+    alone = list(used) == [""]
     return [OrderOfWork("" if alone else _headed(names), way.sentences) for way, names in alike.items()]
 
 
 def _way(own: Sequence[FinishedPlate], by_id: Mapping[str, Plate]) -> WayOfMaking:
     plates = [by_id[plate.pieces[0]["plate"]] for plate in own]
-    glued = frozenset(p.order.mount for p, one in zip(plates, own, strict=True) if one.glued)
-    styles = {str(p.jig.get("style", "none")) for p, one in zip(plates, own, strict=True) if one.glued} - {"none"}
+    glued = [p for p, one in zip(plates, own, strict=True) if one.glued]
+    styles = {str(p.jig.get("style", "none")) for p in glued} - {"none"}
     plaques = any(row["piece"] == "blank" for plate in own for row in plate.pieces)
     free = bool(plates) and all(p.order.free for p in plates)
-    return WayOfMaking(free, glued, min(styles, default="none"), plaques)
+    return WayOfMaking(free, frozenset(p.order.mount for p in glued), min(styles, default="none"), plaques)
 
 
 def _headed(designs: Sequence[str]) -> str:
@@ -331,6 +324,10 @@ def _about(sheet: SheetLayout) -> str:
     return f"{size}\N{NO-BREAK SPACE}mm, {count} piece{'' if count == 1 else 's'}{over}"
 
 
-def _reasons(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:
-    """Give the errors of a plate: its own, and those among the findings of its row."""
+def _why_not(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:
+    """Say why a plate is not made: it is left out on purpose, or has errors, its own or those of its row."""
+    if plate.order.aside:
+        return (NOT_IN_RUN,)
+    if plate.order.hold:
+        return ("on hold, as the list has it",)
     return tuple(dict.fromkeys(f.message for f in (*plate.findings, *findings) if f.severity == "error"))

@@ -83,9 +83,12 @@ def cell_text(raw: Raw, *, since_1904: bool = False) -> tuple[str, Doubt | None]
         return _iso(plain)
     if raw.kind == "n":
         return _number(plain, raw.format, since_1904) if plain else ("", None)
-    return plain or "?", Doubt(
-        "bad-cell", f"the content {plain[:40]!r} of the kind {raw.kind[:20]!r} cannot be read; type it anew"
-    )
+    return plain or "?", bad_cell(f"the content {plain[:40]!r} of the kind {raw.kind[:20]!r} cannot be read")
+
+
+def bad_cell(why: str) -> Doubt:
+    """Return what is said about a cell whose content is not what the file says it is."""
+    return Doubt("bad-cell", f"{why}; type it anew")
 
 
 def error_doubt(text: str) -> Doubt:
@@ -148,14 +151,14 @@ def _is_half(code: int) -> bool:
 
 def _number(plain: str, code: str, since_1904: bool) -> tuple[str, Doubt | None]:
     if len(plain) > 60 or any(c not in "0123456789+-.eE" for c in plain):
-        return plain, Doubt("bad-cell", f"{plain[:40]!r} is not a number, though the file says so; type it anew")
+        return plain, bad_cell(f"{plain[:40]!r} is not a number, though the file says so")
     try:
         value = Decimal(plain)
         measure = float(value)
     except (ArithmeticError, ValueError):
-        return plain, Doubt("bad-cell", f"{plain[:40]!r} is not a number, though the file says so; type it anew")
+        return plain, bad_cell(f"{plain[:40]!r} is not a number, though the file says so")
     if abs(measure) == float("inf"):
-        return plain, Doubt("bad-cell", f"the number {plain[:40]} is too large; type it anew")
+        return plain, bad_cell(f"the number {plain[:40]} is too large")
     kind = format_kind(code)
     if kind in ("moment", "elapsed"):
         return _moment(measure, kind == "elapsed", since_1904)
@@ -241,9 +244,9 @@ def _moment(days: float, elapsed: bool, since_1904: bool) -> tuple[str, Doubt | 
         start = datetime.datetime(1904, 1, 1) if since_1904 else datetime.datetime(1899, 12, 31 if days < 60 else 30)
         when = start + datetime.timedelta(seconds=seconds)
     except OverflowError:
-        return f"{days:g}", Doubt("bad-cell", f"the number {days:g} is shown as a date and is none; type it anew")
+        return f"{days:g}", bad_cell(f"the number {days:g} is shown as a date and is none")
     if days < 0 or (int(days) == 60 and not since_1904):
-        return f"{days:g}", Doubt("bad-cell", f"the number {days:g} is shown as a date and is none; type it anew")
+        return f"{days:g}", bad_cell(f"the number {days:g} is shown as a date and is none")
     text = _day_and_time(when)
     return text, _not_text(f"a date, read as {text}")
 
@@ -256,5 +259,5 @@ def _iso(plain: str) -> tuple[str, Doubt | None]:
     try:
         text = _day_and_time(datetime.datetime.fromisoformat(plain).replace(tzinfo=None))
     except ValueError:
-        return plain, Doubt("bad-cell", f"{plain[:40]!r} is not a date, though the file says so; type it anew")
+        return plain, bad_cell(f"{plain[:40]!r} is not a date, though the file says so")
     return text, _not_text(f"a date, read as {text}")

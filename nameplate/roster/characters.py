@@ -74,8 +74,10 @@ class Cleaned:
 def describe(letter: str) -> str:
     """Return a character as a message names it: as it looks, with its Unicode name; what shows nothing has its code.
 
-    >>> describe("é"), describe(chr(0x200b)), describe("")
-    ('é (Latin small letter e with acute)', 'zero width space (U+200B)', '')
+    Signs of a keyboard are only shown.
+
+    >>> describe("é"), describe(chr(0x200b)), describe("%"), describe("")
+    ('é (Latin small letter e with acute)', 'zero width space (U+200B)', '%', '')
     """
     return ", ".join(_describe_one(c) for c in letter)
 

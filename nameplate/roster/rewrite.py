@@ -50,8 +50,7 @@ def rewritten(data: bytes, cells: Mapping[Place, str], file: str) -> bytes:
     >>> rewritten(b"name\\nAda", {}, "x.csv")
     b'name\\nAda'
     """
-    form, records = _parsed(data, file)
-    table = read_text_table(data, file)
+    form, records, rows = _parsed(data, file)
     pieces, at, last = [], 0, (0, 0)
     for (row, column), text in sorted(cells.items()):
         if row > len(records):
@@ -60,7 +59,6 @@ def rewritten(data: bytes, cells: Mapping[Place, str], file: str) -> bytes:
         last = row, column
         pieces += [form.text[at : span.start], new]
         at = span.end
-    rows = [list(row) for row in table.rows]
     for (row, column), text in cells.items():
         own = rows[row - 1]
         own += [""] * (column - len(own))
@@ -78,12 +76,11 @@ def with_rows(data: bytes, rows: Sequence[Sequence[str]], file: str) -> bytes:
     >>> with_rows(b"name\\nAda\\n", [], "x.csv")
     b'name\\nAda\\n'
     """
-    form, records = _parsed(data, file)
+    form, records, table = _parsed(data, file)
     end = next((text for record in records if (text := _line_end(form, record))), "\n")
     lines = [_line(form, row) for row in rows]
     is_ended = not records or bool(_line_end(form, records[-1]))
     added = "".join(f"{line}{end}" if is_ended else f"{end}{line}" for line in lines)
-    table = [list(row) for row in read_text_table(data, file).rows]
     return _checked(form.encoded(form.text + added, file), [*table, *map(list, rows)], file)
 
 
@@ -93,12 +90,12 @@ def without_rows(data: bytes, numbers: Collection[int], file: str) -> bytes:
     >>> without_rows(b"name\\nAda\\nBo\\n", {2}, "x.csv"), without_rows(b"name\\n", (), "x.csv")
     (b'name\\nBo\\n', b'name\\n')
     """
-    form, records = _parsed(data, file)
+    form, records, table = _parsed(data, file)
     if any(not 1 <= number <= len(records) for number in numbers):
         raise _unsafe(file)
     left = [form.text[r.start : r.end] for at, r in enumerate(records, 1) if at not in numbers]
-    table = [list(row) for at, row in enumerate(read_text_table(data, file).rows, 1) if at not in numbers]
-    return _checked(form.encoded("".join((form.text[: form.start], *left)), file), table, file)
+    rows = [row for at, row in enumerate(table, 1) if at not in numbers]
+    return _checked(form.encoded("".join((form.text[: form.start], *left)), file), rows, file)
 
 
 def new_list(rows: Sequence[Sequence[str]], file: str) -> bytes:
@@ -116,13 +113,15 @@ def _line(form: TextForm, row: Sequence[str]) -> str:
     return form.delimiter.join(_cell(form, text, alone=len(row) == 1) for text in row)
 
 
-def _parsed(data: bytes, file: str) -> tuple[TextForm, list[_Record]]:
-    """Return how a list is written, and its records; raises RosterError where the reader sees others."""
+def _parsed(data: bytes, file: str) -> tuple[TextForm, list[_Record], list[list[str]]]:
+    """Return how a list is written, its records and what the reader sees in them; raises RosterError where it sees
+    others."""
     form = text_form(data, file)
     records = list(_records(form))
-    if len(records) != len(read_text_table(data, file).rows):
+    rows = [list(row) for row in read_text_table(data, file).rows]
+    if len(records) != len(rows):
         raise _unsafe(file)
-    return form, records
+    return form, records, rows
 
 
 def _checked(data: bytes, rows: list[list[str]], file: str) -> bytes:

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from nameplate.errors import RosterError
-from nameplate.roster.cells import BUILT_IN, Doubt, Raw, cell_text
+from nameplate.roster.cells import BUILT_IN, Doubt, Raw, bad_cell, cell_text
 from nameplate.roster.delimited_text import (
     LONGEST_CELL,
     MOST_CELLS,
@@ -251,9 +251,7 @@ class _Grid:
         if kind == "s" and value is not None and value.strip():
             at = _whole(value.strip())
             if not 0 <= at < len(self.book.texts):
-                return "?", Doubt(
-                    "bad-cell", f"its text, number {value.strip()[:20]}, is not in the file; type it anew"
-                )
+                return "?", bad_cell(f"its text, number {value.strip()[:20]}, is not in the file")
             value = self.book.texts[at]
         style = _whole(self.attributes.get("s", "0"))
         formats = self.book.formats

@@ -58,23 +58,25 @@ DANGERS: tuple[Danger, ...] = (
     Danger("an unknown plastic", "it may hold chlorine", frozenset()),
 )
 
-#: Words of materials that are commonly cut with a CO2 laser (common practice).
-_FAMILIAR_WORDS = """
-acrilico acryl acrylic acrylique alder apfel apple ash bamboo basswood beech birch birke birkensperrholz board
-bois card cardboard carton cedar cherry chipboard contrachapado contreplaque cork cotton felt fiberboard
-fibreboard fir graupappe grayboard greyboard hardboard hdf holz karton kraft larch leather legno lime limewood
-linden linen madera maple matboard mdf oak paper pappe pasteboard pear pine ply plywood pmma poplar pressboard
-presspan sperrholz spruce veneer walnut wood wool
-"""
-_FAMILIAR = frozenset(_FAMILIAR_WORDS.split())
-
-#: Those of them that are wood; words of what has a face of veneer; of what has no grain though wood may be named.
+#: Words of wood whose grain is seen.
 _WOOD_WORDS = """
 alder apfel apple ash basswood beech birch birke birkensperrholz cedar cherry contrachapado contreplaque fir holz larch
 legno lime linden madera maple oak pear pine ply plywood poplar sperrholz spruce veneer walnut wood
 """
 _WOODS = frozenset(_WOOD_WORDS.split())
+
+#: Words of materials that are commonly cut with a CO2 laser (common practice): these, and others.
+_FAMILIAR_WORDS = """
+acrilico acryl acrylic acrylique bamboo board bois card cardboard carton chipboard cork cotton felt fiberboard
+fibreboard graupappe grayboard greyboard hardboard hdf karton kraft leather limewood linen matboard mdf paper pappe
+pasteboard pmma pressboard presspan wool
+"""
+_FAMILIAR = _WOODS | frozenset(_FAMILIAR_WORDS.split())
+
+#: Words of what has a face of veneer, whatever is below it.
 _VENEERED = frozenset({"veneer", "veneered", "furnier", "furniert"})
+
+#: Words of what has no grain, though wood may be named beside them.
 _WITHOUT_GRAIN_WORDS = """
 acryl acrylic acrylique cardboard chipboard fiber fiberboard fibre fibreboard hardboard hdf karton leather look mdf
 paper pmma

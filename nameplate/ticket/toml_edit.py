@@ -64,7 +64,7 @@ def edited(data: bytes, file: str, table: tuple[str, ...], values: Values, *, wh
     changed = _changed(old if old.endswith("\n") else f"{old}\n", table, new, tuple(gone))
     if not _says(changed, before) or not _touches_only([*new, *_keys(gone), heading, table[-1]], old, changed):
         raise TicketError(_by_hand(file, heading, new, gone))
-    return f"{mark}{changed.replace(chr(10), ending)}".encode()
+    return (mark + changed.replace("\n", ending)).encode()
 
 
 def _by_hand(file: str, heading: str, new: Mapping[str, Any], gone: Mapping[str, Any]) -> str:

@@ -132,17 +132,13 @@ def _wording(value: object, rules: Rules, folder: Path) -> str:
     return text
 
 
-#: What people call shapes otherwise.
-OTHER_WORDS: Mapping[str, str] = {"oval": "ellipse", "square": "rectangle"}
-
-
 def read_choice(value: object, rules: Rules, folder: Path) -> str:
     """Read one of the words that the rules have as choices."""
     choices: tuple[str, ...] = rules["choices"]
     if not isinstance(value, str):
         raise expected(f"one of {', '.join(choices)}, in quotes")
     if value not in choices:
-        near = closest(OTHER_WORDS.get(value.casefold(), value), choices)
+        near = closest(value, choices)
         raise ValueError(f"expected one of {', '.join(choices)}{f'; did you mean {near}?' if near else ''}")
     return value
 

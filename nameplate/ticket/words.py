@@ -3,21 +3,28 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from itertools import islice
 from pathlib import Path
 
 #: How alike two words must be before one is suggested for the other (0 to 1). Lower suggests nonsense.
 ALIKE = 0.6
 
+#: Known words that people call otherwise.
+_OTHERWISE: Mapping[str, str] = {"oval": "ellipse", "square": "rectangle"}
+
 
 def closest(word: str, known: Iterable[str]) -> str:
-    """Return the known word nearest to a mistyped one, empty when none is near.
+    """Return the known word that a word means or is nearest to, if mistyped; empty when none is near.
 
     >>> closest("widht", ["width", "height"]), closest("zzz", ["width"]), closest("", [])
     ('width', '', '')
+    >>> closest("Oval", ["ellipse", "leaf"]), closest("oval", ["leaf"])
+    ('ellipse', '')
     """
     words = sorted(known)
+    if (meant := _OTHERWISE.get(word.casefold(), "")) in words:
+        return meant
     near = word.casefold() if len(word) <= 2 * max(map(len, words), default=0) else ""
     return next(iter(difflib.get_close_matches(near, words, n=1, cutoff=ALIKE)), "")
 

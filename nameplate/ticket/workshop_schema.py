@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Any
 
 from nameplate.ticket.keys import key
 
@@ -80,6 +81,12 @@ class StockKeys:
 ORIGINS: tuple[str, ...] = ("bottom-left", "bottom-right", "top-left", "top-right")
 
 
+def _axis(name: str, ways: tuple[str, str], otherwise: str) -> Any:  # noqa: ANN401 - a field, as of any key
+    """Return the field of an axis by its name: the ways that it may grow, and which one where nothing is said."""
+    told = f"which way its {name} grows; a DXF is counted so"
+    return key(None, "choice", told, choices=ways, unset=f"into the sheet, so {otherwise}", example=ways[0])
+
+
 @dataclass(frozen=True, slots=True)
 class MachineKeys:
     """`[machine]`: what is known of the laser; a workshop file has it for all jobs."""
@@ -98,22 +105,8 @@ class MachineKeys:
         "the corner of a sheet that it counts from, where its beam starts; a DXF has its zero there",
         choices=ORIGINS,
     )
-    x_axis: str | None = key(
-        None,
-        "choice",
-        "which way its x grows; a DXF is counted so",
-        choices=("right", "left"),
-        unset="into the sheet, so left from a right corner",
-        example="right",
-    )
-    y_axis: str | None = key(
-        None,
-        "choice",
-        "which way its y grows; a DXF is counted so",
-        choices=("up", "down"),
-        unset="into the sheet, so down from a top corner",
-        example="up",
-    )
+    x_axis: str | None = _axis("x", ("right", "left"), "left from a right corner")
+    y_axis: str | None = _axis("y", ("up", "down"), "down from a top corner")
     stroke: float = key(
         0.1, "length", "width of drawn lines; some programs cut only what is thin enough", least=0.001, most=1
     )

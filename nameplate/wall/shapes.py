@@ -181,10 +181,11 @@ def hanger_findings(
     drills = union(*(disc(at, keys.hole) for at in keys.hanger))
     on_faces = [o for o in orders if (face := faces.get(o.design)) and not face.free and o.id in lettering]
     under = [o.id for o in on_faces if intersects(lettering[o.id].whole, drills)]
-    said = [f"the plaque has no hole there ({', '.join(name or 'rows without a design' for name in bare)})"] * bool(
-        bare
-    )
-    said += [f"lettering lies over it ({named(under, most=8)})"] * bool(under)
+    said = []
+    if bare:
+        said.append(f"the plaque has no hole there ({', '.join(name or 'rows without a design' for name in bare)})")
+    if under:
+        said.append(f"lettering lies over it ({named(under, most=8)})")
     if said:
         where = ", ".join(f"[{x:g}, {y:g}]" for x, y in keys.hanger)
         text = (

@@ -11,7 +11,6 @@ from tests.messages.situations import ESTIMATE, MAKE, NAMES, Situation, added, f
 
 FONT = 'font = "Pacifico"'
 OUTLINE = f'<path id="rim" d="{rectangle_path(5, 5, 105, 75)}"/>'
-WALL = "[wall]\nwidth = {}\nheight = {}\ncolumns = {}\nrows = 1\npitch = [{}, 90]\n"
 FOUR = "name,position\nWren Abara,A1\nOtto Vale,A2\nMia Thorn,A3\nUna Falk,A4\n"
 
 
@@ -85,6 +84,19 @@ def for_viewing_only() -> bytes:
 def drawn(title: str, body: str, more: str = "", **head: str) -> Situation:
     """Give a situation of a face drawn so."""
     return job(title, face(f'file = "face.svg"\n{more}'), files={"face.svg": svg(body, **head)}, do=ESTIMATE)
+
+
+def wall(
+    title: str,
+    *changes: tuple[str, str],
+    size: tuple[int, int] = (900, 600),
+    pitch: int = 200,
+    more: str = "",
+    **rest: object,
+) -> Situation:
+    """Give the plan of a wall, so wide and high (mm), with one row of four places and `more` in its table."""
+    table = f"[wall]\nwidth = {size[0]}\nheight = {size[1]}\ncolumns = 4\nrows = 1\npitch = [{pitch}, 90]\n"
+    return job(title, *changes, added(table + more), do="wall job.toml -o wall", **{"names": FOUR, **rest})
 
 
 def done_to(title: str, **change: object) -> Situation:
@@ -170,33 +182,19 @@ RARER = (
     ),
     drawn("a face that is nearly symmetric", '<path id="rim" d="M5 5H105V74.6L5 75Z"/>'),
     drawn("a face rebuilt from its left half", '<path id="rim" d="M5 5H105V74.6L5 75Z"/>', 'symmetry = "left"'),
-    job(
+    wall(
         "a wall with everything wrong",
-        added(
-            WALL.format(500, 2400, 4, 125)
-            + 'above_floor = 100\norder = "position"\nhanger = [[-40, 38], [-32, 38]]\nreserve = 9'
-        ),
-        names=FOUR,
-        do="wall job.toml -o wall",
+        size=(500, 2400),
+        pitch=125,
+        more='above_floor = 100\norder = "position"\nhanger = [[-40, 38], [-32, 38]]\nreserve = 9',
     ),
-    job(
+    wall(
         "a wall in the order of surnames, with one on hold",
-        added(WALL.format(900, 600, 4, 200) + 'order = "surname"'),
+        more='order = "surname"',
         names="name,hold\nWren Abara,\nOtto Vale,yes\n",
-        do="wall job.toml -o wall",
     ),
-    job(
-        "a hole that came out aside",
-        added(WALL.format(900, 600, 4, 200) + 'moved = { "002" = [12, 0] }'),
-        names=FOUR,
-        do="wall job.toml -o wall",
-    ),
-    job(
-        "a hole that came out far aside",
-        added(WALL.format(900, 600, 4, 200) + 'moved = { "002" = [60, 5] }\nkeep_out = [[420, 200, 10, 200]]'),
-        names=FOUR,
-        do="wall job.toml -o wall",
-    ),
+    wall("a hole that came out aside", more='moved = { "002" = [12, 0] }'),
+    wall("a hole that came out far aside", more='moved = { "002" = [60, 5] }\nkeep_out = [[420, 200, 10, 200]]'),
     job(
         "a plate that was cut and is spelt otherwise",
         names="name,tree\nWren Abara,elm\n",
@@ -325,36 +323,23 @@ RARER = (
         do=ESTIMATE,
     ),
     # the wall
-    job(
+    wall(
         "a wall that is low, wide and full of holes",
-        added(
-            WALL.format(900, 3200, 4, 200)
-            + "above_floor = 0\nlevel = 600\nkeep_out = [[200, 500, 90, 200]]"
-            + '\nmoved = { "002" = [2.5, 0], "077" = [1, 0], "003" = [[1, 0], [2, 0]] }'
-        ),
-        names=FOUR,
-        do="wall job.toml -o wall",
+        size=(900, 3200),
+        more="above_floor = 0\nlevel = 600\nkeep_out = [[200, 500, 90, 200]]\n"
+        'moved = { "002" = [2.5, 0], "077" = [1, 0], "003" = [[1, 0], [2, 0]] }',
     ),
-    job(
-        "a wall that is high",
-        added(WALL.format(900, 600, 4, 200) + "above_floor = 2000\nlevel = 2200"),
-        names=FOUR,
-        do="wall job.toml -o wall",
-    ),
-    job(
+    wall("a wall that is high", more="above_floor = 2000\nlevel = 2200"),
+    wall(
         "a wall of names that stand free",
         face('shape = "none"\nheight = 30\nring = 4'),
-        added(WALL.format(900, 600, 4, 200)),
         names="name,hold\nIda,\nMo,yes\n",
-        do="wall job.toml -o wall",
     ),
-    job(
+    wall(
         "a wall of plates with holes of their own",
         face('file = "face.svg"'),
-        added(WALL.format(900, 600, 4, 200)),
         names=FOUR.replace("A1", "A2"),
         files={"face.svg": svg(f'{OUTLINE}<circle cx="55" cy="12" r="3"/>')},
-        do="wall job.toml -o wall",
     ),
     done_to("a run whose record is damaged", then={"out/nominal.json": "{"}),
 )

@@ -326,8 +326,7 @@ COMMON = (
         after={"names.csv": ("Wren Abara\n", "")},
     ),
     job(
-        "a plate that was cut and is spelt otherwise now",
-        ('approval = "none"', 'approval = "none"'),
+        "a plate that was cut and looks otherwise now",
         do=(MAKE, "mark cut job.toml lettering-01 template-01 --yes", MAKE),
         after={"job.toml": ("Pacifico", "Lobster")},
     ),

@@ -7,7 +7,14 @@ import io
 from dataclasses import replace
 
 from nameplate.nest.layout import SheetLayout
-from nameplate.paperwork.order import burning_sentence, order_csv, order_sentences, plate_sentence, sheets_needed
+from nameplate.paperwork.order import (
+    asked_sentence,
+    burning_sentence,
+    order_csv,
+    order_sentences,
+    plate_sentence,
+    sheets_needed,
+)
 from nameplate.ticket.workshop_schema import MaterialKeys
 
 MATERIALS = {
@@ -56,6 +63,14 @@ def test_the_table_has_what_to_buy_and_no_cell_is_a_formula():
     ]
     assert "and what has no price" in order_sentences(sheets_needed(sheets, MATERIALS))[-1]
     assert order_sentences(sheets_needed([sheet("lettering", on_hand=True)], MATERIALS))[0] == "Nothing to order"
+
+
+def test_what_the_last_run_asked_for_counts_whatever_its_price():
+    asked = sheets_needed([sheet("lettering", 11.5), sheet("lettering", 11.5), sheet("carrier")], MATERIALS)
+    needed = sheets_needed([sheet("lettering", 12.0), *[sheet("carrier")] * 4, sheet("template")], MATERIALS)
+    said = "The last run asked for 3 sheets cast acrylic 3 mm, 600 x 300 of these"
+    assert asked_sentence(needed, asked).startswith(said)
+    assert asked_sentence(asked, needed).startswith(said) and asked_sentence(needed[-1:], asked) == ""
 
 
 def test_an_estimate_says_how_many_to_take_where_it_may_be_wrong():
