@@ -56,7 +56,9 @@ def withdraw_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: s
             job = read_list(ticket, before)
             ids, problems = plates_among(given, [plate.id for plate in job.orders.listed])
             had = withdraw(store, ids if given else list(job.signs), who=who, at=now())
-            problems += tuple(_not_theirs([plate for plate in ids if plate not in had], before.book or EMPTY_BOOK, who))
+            own = frozenset(had)
+            others = [plate for plate in ids if plate not in own]
+            problems += tuple(_not_theirs(others, before.book or EMPTY_BOOK, who))
             if problems:
                 raise RecordError(problems)
     return (f"{who} withdrew the approval of {_plates(had)}" if had else f"{who} has approved no plate",)
