@@ -20,7 +20,7 @@ from nameplate.job.sign_off import ListedJob, lacking, read_list
 from nameplate.record.kept import STANDING
 from nameplate.record.look import look_digest
 from nameplate.record.marks import stem_of
-from nameplate.record.plate_lists import in_ranges
+from nameplate.record.plate_lists import plates_in_words
 from nameplate.record.states import OF_THE_PLATE
 from nameplate.record.store import Store, TableRow, well_formed
 from nameplate.ticket.schema import Ticket
@@ -84,6 +84,5 @@ def in_sentence(sheet: str, plates: Sequence[str]) -> str:
     >>> in_sentence("lettering-02", ["004"])
     'lettering-02 was planned before plate 004 changed (its row, its approval or a mark); run nameplate make first'
     """
-    what = f"plate {plates[0]}" if len(plates) == 1 else f"{len(plates)} plates ({in_ranges(plates)})"
     its = "its row, its approval" if len(plates) == 1 else "their rows, their approvals"
-    return f"{sheet} was planned before {what} changed ({its} or a mark); run nameplate make first"
+    return f"{sheet} was planned before {plates_in_words(plates)} changed ({its} or a mark); run nameplate make first"
