@@ -140,7 +140,7 @@ def show_result(batch: Batch, out: Path) -> None:
 def _all_signed(batch: Batch) -> bool:
     """Tell whether every plate that is shown is approved, or stays as it was cut."""
     signs = batch.listed.signs if batch.listed else {}
-    stay = {work.plate.order.id for work in batch.works if work.on}
+    stay = batch.ids_on
     drawn = [plate.order.id for plate in batch.plates_shown if plate.lettering is not None]
     return all(plate in stay or (plate in signs and signs[plate].by) for plate in drawn)
 

@@ -13,7 +13,7 @@ from nameplate.record.clock import now
 from nameplate.record.ids import listed_row
 from nameplate.record.look import look_digest
 from nameplate.record.plate_list import keep_corrected, keep_plates, latest_looks
-from nameplate.record.plate_lists import in_ranges, plates_among
+from nameplate.record.plate_lists import plates_among, plates_in_words
 from nameplate.record.runs import settle
 from nameplate.record.store import Say, writing
 from nameplate.roster.corrections import CorrectedList, corrected, read_corrections
@@ -56,10 +56,12 @@ def withdraw_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: s
             job = read_list(ticket, before)
             ids, problems = plates_among(given, [plate.id for plate in job.orders.listed])
             had = withdraw(store, ids if given else list(job.signs), who=who, at=now())
-            problems += tuple(_not_theirs([plate for plate in ids if plate not in had], before.book or EMPTY_BOOK, who))
+            own = frozenset(had)
+            others = [plate for plate in ids if plate not in own]
+            problems += tuple(_not_theirs(others, before.book or EMPTY_BOOK, who))
             if problems:
                 raise RecordError(problems)
-    return (f"{who} withdrew the approval of {_plates(had)}" if had else f"{who} has approved no plate",)
+    return (f"{who} withdrew the approval of {plates_in_words(had)}" if had else f"{who} has approved no plate",)
 
 
 def _not_theirs(plates: Sequence[str], book: SignBook, who: str) -> Iterator[str]:
@@ -70,7 +72,7 @@ def _not_theirs(plates: Sequence[str], book: SignBook, who: str) -> Iterator[str
         by_others.setdefault(", ".join(others), []).append(plate)
     for names, own in by_others.items():
         told = f"it is approved by {names}, who can withdraw that (--by)" if names else "nobody has"
-        yield f"{_plates(own)}: {who} has no approval there to withdraw; {told}"
+        yield f"{plates_in_words(own)}: {who} has no approval there to withdraw; {told}"
 
 
 def _to_approve(job: ListedJob, given: Sequence[str]) -> tuple[str, ...]:
@@ -92,18 +94,14 @@ def _to_approve(job: ListedJob, given: Sequence[str]) -> tuple[str, ...]:
 
 def _said(job: ListedJob, ids: Sequence[str], new: Sequence[str], unseen: Sequence[str], who: str) -> Iterator[str]:
     asked, fresh = frozenset(ids), frozenset(new)
-    yield f"{who} approved {_plates(new)}" if new else f"{who} had approved {_plates(ids)} already"
+    yield f"{who} approved {plates_in_words(new)}" if new else f"{who} had approved {plates_in_words(ids)} already"
     if new and len(new) < len(ids):
-        yield f"{_plates([p for p in ids if p not in fresh])} had been approved by {who} already"
+        yield f"{plates_in_words([p for p in ids if p not in fresh])} had been approved by {who} already"
     if unseen:
-        yield f"note: nobody has seen {_plates(unseen)} on a proof as approved now; nameplate proof makes one"
+        yield f"note: nobody has seen {plates_in_words(unseen)} on a proof as approved now; nameplate proof makes one"
     left = len(job.looks) - sum(bool(job.signs[p].by) or p in asked for p in job.looks)
     every = "every plate that can be made is approved"
     yield f"{left} of {len(job.looks)} plates wait for an approval" if left else every
-
-
-def _plates(ids: Sequence[str]) -> str:
-    return f"plate {ids[0]}" if len(ids) == 1 else f"{len(ids)} plates ({in_ranges(ids)})"
 
 
 def correct_list(ticket: Ticket, record: Path, file: Path, *, write: bool, say: Say) -> bool:

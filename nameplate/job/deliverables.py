@@ -63,13 +63,13 @@ def _signed(batch: Batch) -> Iterator[tuple[str, str]]:
     """Say of each plate who approved it, or what changed; one that stays as it was cut shows no change."""
     if batch.listed is None:
         return
-    begun, going_on = batch.before.kept.begun, {work.plate.order.id for work in batch.works if work.on}
+    begun, on = batch.before.kept.begun, batch.ids_on
     waiting = batch.listed.waiting
     for plate, sign in batch.listed.signs.items():
         if plate in waiting:
             yield plate, "; ".join(filter(None, (WAITS, sign.plainly)))
         else:
-            stays = plate in going_on and not sign.by
+            stays = plate in on and not sign.by
             yield plate, _as_cut(sign, is_named=begun[plate].is_named) if stays else sign.plainly
 
 

@@ -143,24 +143,26 @@ def choose(orders: Orders, contexts: Mapping[str, PlateContext], before: Before,
     aside = tuple(o for o in orders.orders if o.id not in on and not before.wish.makes(o.id))
     last = before.kept.last_copies
     goes = [_goes_on(v, every.get(v.plate), contexts, before.wish, last, may=v.plate in rows) for v in on.values()]
+    works = tuple(work for work, _ in goes)
     return Choice(
-        anew=_of_one_size(anew, contexts, [work for work, _ in goes]),
-        aside=_of_one_size(aside, contexts, [work for work, _ in goes]),
-        going_on=tuple(work for work, _ in goes),
+        anew=_of_one_size(anew, contexts, works),
+        aside=_of_one_size(aside, contexts, works),
+        going_on=works,
         held=tuple(o for o in orders.held if o.id not in on),
-        refused=_of_one_size((o for o in orders.refused if o.id not in on), contexts, [work for work, _ in goes]),
+        refused=_of_one_size((o for o in orders.refused if o.id not in on), contexts, works),
         drop_ins={work.plate.order.id: drops for work, drops in goes},
         superseded=tuple(sorted(again | renamed)),
         findings=(
-            *_left_aside((*aside, *(work.plate.order for work, _ in goes if work.plate.order.aside))),
+            *_left_aside((*aside, *(work.plate.order for work in works if work.plate.order.aside))),
             *_findings(on, changes, renamed, every),
         ),
     )
 
 
 def _check_wish(wish: Wish, known: Collection[str], shared: Collection[str]) -> None:
+    there = {*known, *shared}
     asked = {("--again", p) for p in wish.again - {ALL}} | {("--only", p) for p in wish.only or ()}
-    strange = sorted(f"{option} {plate}" for option, plate in asked if plate not in {*known, *shared})
+    strange = sorted(f"{option} {plate}" for option, plate in asked if plate not in there)
     if strange:
         raise RecordError([f"{one}: the list has no plate of that id, and none was cut" for one in strange])
 
@@ -247,7 +249,6 @@ def shared_going_on(shared: Mapping[str, SharedWork], contexts: Mapping[str, Pla
     names = dict.fromkeys((part.plate, design) for design, own in shared.items() for part in own.parts)
     looks = {n: look_of_shared([p for p in shared[d].parts if p.plate == n], contexts[d]) for n, d in names if n in on}
     changes = {name: differing(on[name].look, look) for name, look in looks.items()}
-
     last = before.kept.last_copies
 
     def part_left(part: Part) -> Part:

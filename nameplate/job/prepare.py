@@ -159,6 +159,11 @@ class Batch:
         return {p: v.number for p, v in self.before.kept.begun.items() if p not in self.superseded}
 
     @property
+    def ids_on(self) -> frozenset[str]:
+        """The plates that go on as they were cut."""
+        return frozenset(work.plate.order.id for work in self.works if work.on)
+
+    @property
     def lost_pieces(self) -> dict[PieceKey, str]:
         """Why pieces that were cut are of no use any more: they are spoiled, or the plate is made anew."""
         going_on = self.going_on

@@ -66,8 +66,9 @@ def read_list(ticket: Ticket, before: Before) -> ListedJob:
         return ListedJob(roster, orders, findings)
     looks = looks_to_sign(orders.orders, ticket)
     signs = {plate: book.sign_off(plate, look) for plate, look in looks.items()}
-    held = ((plate, book.sign_off(plate, look)) for plate, look in _looks_of_held(orders.held, ticket))
-    signs |= {plate: sign for plate, sign in held if sign.by or sign.before or sign.withdrawn}
+    held = [order for order in orders.held if order.id in book.signed or order.id in book.withdrawn]
+    signs_of_held = ((plate, book.sign_off(plate, look)) for plate, look in _looks_of_held(held, ticket))
+    signs |= {plate: sign for plate, sign in signs_of_held if sign.by or sign.before or sign.withdrawn}
     return ListedJob(roster, orders, findings, looks, signs, ever=bool(book.signed))
 
 

@@ -20,17 +20,16 @@ from nameplate.job.sign_off import ListedJob, lacking, read_list
 from nameplate.record.kept import STANDING
 from nameplate.record.look import look_digest
 from nameplate.record.marks import stem_of
-from nameplate.record.plate_lists import in_ranges
+from nameplate.record.plate_lists import plates_in_words
 from nameplate.record.states import OF_THE_PLATE
 from nameplate.record.store import Store, TableRow, well_formed
 from nameplate.ticket.schema import Ticket
 
-#: Pieces of versions that count, with the run that made them and the one that planned their sheet.
+#: Pieces of plates whose version counts, with the run that made that and the one that planned their sheet.
 _PIECES = """
-SELECT pieces.plate, kind, layer, pieces.state, sheets.file, versions.run AS made, sheets.run AS planned,
-json_extract(versions.look, '$.shared') AS shared
+SELECT pieces.plate, kind, layer, pieces.state, sheets.file, versions.run AS made, sheets.run AS planned
 FROM pieces JOIN sheets ON sheets.id = pieces.sheet JOIN versions ON versions.id = pieces.version
-WHERE NOT superseded ORDER BY material, number, pieces.id
+WHERE NOT superseded AND json_extract(versions.look, '$.shared') IS NULL ORDER BY material, number, pieces.id
 """
 
 #: By stale sheet the plates that make it so.
@@ -49,7 +48,7 @@ def stale_sheets(job: ListedJob, store: Store, before: Before, approval: str) ->
     unsigned = {order.id for order in lacking(job, before)} if approval == "required" else set[str]()
     looks = _looks_of_run(store)
     changed = {plate for plate, look in job.looks.items() if looks.get(plate, "") not in ("", look_digest(look))}
-    pieces = [row for row in store.rows(_PIECES) if not row["shared"]]
+    pieces = store.rows(_PIECES)
     surplus = _surplus(pieces, {plate: order.copies for plate, order in orders.items()})
     stale: dict[str, dict[str, None]] = {}
     for row in pieces:
@@ -85,6 +84,5 @@ def in_sentence(sheet: str, plates: Sequence[str]) -> str:
     >>> in_sentence("lettering-02", ["004"])
     'lettering-02 was planned before plate 004 changed (its row, its approval or a mark); run nameplate make first'
     """
-    what = f"plate {plates[0]}" if len(plates) == 1 else f"{len(plates)} plates ({in_ranges(plates)})"
     its = "its row, its approval" if len(plates) == 1 else "their rows, their approvals"
-    return f"{sheet} was planned before {what} changed ({its} or a mark); run nameplate make first"
+    return f"{sheet} was planned before {plates_in_words(plates)} changed ({its} or a mark); run nameplate make first"

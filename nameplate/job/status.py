@@ -13,7 +13,7 @@ from nameplate.job.kept_plates import Before
 from nameplate.job.sign_off import ListedJob, lacking, read_list
 from nameplate.job.stale_sheets import Stale, stale_sheets
 from nameplate.plates.mounts import GLUED
-from nameplate.record.approvals import EMPTY_BOOK
+from nameplate.record.approvals import EMPTY_BOOK, names_of
 from nameplate.record.overview import (
     Overview,
     PieceState,
@@ -38,13 +38,13 @@ BEGUN = frozenset({"begun", "spoiled", "cut", "fitted", "hung"})
 
 @dataclass(frozen=True, slots=True)
 class PlateStatus:
-    """Where one plate stands. One that is not `listed` was cut and left the list."""
+    """Where one plate stands, and who approved it. One that is not `listed` was cut and left the list."""
 
     id: str
     name: str
     design: str
     state: str
-    approved: str = ""
+    approved: tuple[str, ...] = ()
     listed: bool = True
 
 
@@ -85,9 +85,7 @@ class Status:
     @property
     def approvers(self) -> tuple[str, ...]:
         """Everybody who approved a plate as it is now, or as it was cut."""
-        return tuple(
-            dict.fromkeys(who for plate in self.plates if plate.approved for who in plate.approved.split(", "))
-        )
+        return tuple(dict.fromkeys(who for plate in self.plates for who in plate.approved))
 
     @property
     def designs(self) -> tuple[str, ...]:
@@ -124,8 +122,8 @@ def _plates(job: ListedJob, seen: Overview) -> Iterator[PlateStatus]:
         if state == "new":
             state = "held" if order.hold else "refused" if order.id in refused else state
         sign = job.signs.get(order.id)
-        who = "" if sign is None else sign.who_as_cut if state in BEGUN else sign.who
-        yield PlateStatus(order.id, order.name, order.design, state, who)
+        by = () if sign is None else sign.by_as_cut if state in BEGUN else sign.by
+        yield PlateStatus(order.id, order.name, order.design, state, names_of(by))
     listed = {order.id for order in orders}
     for plate, (name, design) in seen.names.items():
         pieces = tuple(piece for piece in seen.pieces.get(plate, ()) if piece.state != "planned")
@@ -182,7 +180,7 @@ def status_record(status: Status) -> dict[str, Any]:
                 "name": plate.name,
                 "design": plate.design,
                 "state": plate.state,
-                "approved": plate.approved or None,
+                "approved": ", ".join(plate.approved) or None,
                 "listed": plate.listed,
             }
             for plate in status.plates

@@ -116,7 +116,7 @@ def _left_of(sheet: SheetLayout) -> Json:
 
 def _approvals(batch: Batch) -> dict[str, str | None]:
     """Name who approved each plate as it is ordered now, or as it was cut and stays; None where nobody did."""
-    stay = {work.plate.order.id for work in batch.works if work.on}
+    stay = batch.ids_on
     signs = batch.listed.signs if batch.listed else {}
     return {plate: (sign.who_as_cut if plate in stay else sign.who) or None for plate, sign in signs.items()}
 

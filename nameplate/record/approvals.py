@@ -35,6 +35,15 @@ class Approval:
     at: str
 
 
+def names_of(approvals: Iterable[Approval]) -> tuple[str, ...]:
+    """Name who approved, each once.
+
+    >>> names_of([Approval("Ann Ode", "2026-03-01T09:30:00Z"), Approval("Ann Ode", "2026-04-01T09:30:00Z")])
+    ('Ann Ode',)
+    """
+    return tuple(dict.fromkeys(one.who for one in approvals))
+
+
 @dataclass(frozen=True, slots=True)
 class SignOff:
     """How a plate stands: who approved it as it is to look now, in the order of time.
@@ -58,18 +67,23 @@ class SignOff:
         >>> SignOff((Approval("Ann Ode", "2026-03-01T09:30:00Z"), Approval("Bo Lark", "2026-03-02T09:30:00Z"))).who
         'Ann Ode, Bo Lark'
         """
-        return ", ".join(dict.fromkeys(one.who for one in self.by))
+        return ", ".join(names_of(self.by))
+
+    @property
+    def by_as_cut(self) -> tuple[Approval, ...]:
+        """The approvals of a plate that stays as it was cut: its text counts, whatever else the ticket says by now."""
+        retold = any(change.startswith("text: ") for change in self.changed)
+        return self.by or (() if self.before is None or retold else (self.before,))
 
     @property
     def who_as_cut(self) -> str:
-        """Who approved a plate that stays as it was cut: its text counts, whatever else the ticket says by now.
+        """Who approved a plate that stays as it was cut, each once.
 
         >>> ann = Approval("Ann Ode", "2026-03-01T09:30:00Z")
         >>> [SignOff(before=ann, changed=(change,)).who_as_cut for change in ("font: A -> B", "text: Wren -> Wrenn")]
         ['Ann Ode', '']
         """
-        retold = any(change.startswith("text: ") for change in self.changed)
-        return self.who or ("" if self.before is None or retold else self.before.who)
+        return ", ".join(names_of(self.by_as_cut))
 
     @property
     def reason(self) -> str:

@@ -16,7 +16,7 @@ from typing import Any
 
 from nameplate.errors import RecordError
 from nameplate.record.schema import MIGRATIONS
-from nameplate.record.store import Store
+from nameplate.record.store import Store, well_formed
 from nameplate.system.reading import read_json, shown
 
 #: Version of the exported document; fields are only ever added. The first had not all columns.
@@ -40,17 +40,15 @@ def record_json(store: Store) -> str:
     document: dict[str, Any] = {"version": VERSION, "record": len(MIGRATIONS)}
     for table in TABLES:
         rows = store.rows(f"SELECT * FROM {table} ORDER BY rowid")
-        document[table] = [{k: _exported(k, row[k]) for k in row.keys()} for row in rows]  # noqa: SIM118 - a row is no dict
+        with well_formed(store.path):
+            document[table] = [{k: _exported(k, row[k]) for k in row.keys()} for row in rows]  # noqa: SIM118 - a row is no dict
     return json.dumps(document, ensure_ascii=False, indent=1) + "\n"
 
 
 def _exported(column: str, value: Any) -> Any:  # noqa: ANN401 - JSON
     if isinstance(value, bytes):
         return base64.b64encode(value).decode("ascii")
-    try:
-        return json.loads(value) if column in _JSON else value
-    except ValueError as error:
-        raise RecordError(f"the record is damaged: {column} is no JSON ({error}); put back a copy of it") from error
+    return json.loads(value) if column in _JSON else value
 
 
 def put_back(store: Store, file: Path) -> None:

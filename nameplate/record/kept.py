@@ -12,14 +12,14 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from nameplate.cut.kept_entries import KeptEntries, entries_from
-from nameplate.errors import LayoutError, RecordError
+from nameplate.errors import RecordError
 from nameplate.nest.layout import REST_OF, PieceKey, SheetLayout
 from nameplate.nest.offcuts import offcuts_from, remainder_table
 from nameplate.nest.sheets import Offcut
 from nameplate.nest.stored import layout_from
 from nameplate.record.plate_json import spread
 from nameplate.record.states import OF_THE_PLATE
-from nameplate.record.store import Store, TableRow
+from nameplate.record.store import Store, TableRow, well_formed
 
 Json = dict[str, Any]
 
@@ -161,14 +161,16 @@ def read_kept(store: Store) -> Kept:
     ):
         key = (row["plate"], row["kind"], row["copy"], row["layer"])
         pieces.setdefault(row["sheet"], []).append(KeptPiece(key, row["version"], row["state"]))
-    sheets = tuple(_sheets(store, pieces))
-    return Kept(sheets, tuple(_versions(store, sheets)), state_of(store))
+    with well_formed(store.path):
+        sheets = tuple(_sheets(store, pieces))
+        return Kept(sheets, tuple(_versions(store, sheets)), state_of(store))
 
 
 def read_planned(store: Store) -> tuple[SheetLayout, ...]:
     """Read the sheets that the last run planned and that are not cut; raises RecordError where that is damaged."""
     rows = store.rows("SELECT * FROM sheets WHERE state = 'planned' ORDER BY material, number")
-    return tuple(replace(_layout(row), cut=False) for row in rows)
+    with well_formed(store.path):
+        return tuple(map(_layout, rows))
 
 
 def state_of(store: Store) -> tuple[int, ...]:
@@ -202,31 +204,22 @@ def _sheets(store: Store, pieces: Mapping[int, Sequence[KeptPiece]]) -> Iterator
 
 
 def _layout(row: TableRow) -> SheetLayout:
-    try:
-        (sheet,) = layout_from(_json(row, "layout")).sheets
-    except (LayoutError, ValueError) as error:
-        raise RecordError(f"the record of {row['file']} is damaged ({error}); put back a copy of it") from error
-    return replace(sheet, cut=True)
+    (sheet,) = layout_from(_json(row, "layout")).sheets
+    return replace(sheet, cut=row["state"] == "cut")
 
 
 def _rest(row: TableRow, sheet: SheetLayout) -> Json:
     outline, rectangle = (_json(row, name, list) for name in ("outline", "rectangle"))
-    try:
-        if [type(side) in (int, float) for side in rectangle] != [True] * 4:
-            raise ValueError("a rectangle has four numbers")
-        return remainder_table(row["name"], sheet.material, rectangle, outline, face_down=sheet.face_down)
-    except (KeyError, TypeError, ValueError) as error:
-        raise RecordError(f"the record of {row['name']} is damaged ({error}); put back a copy of it") from error
+    if [type(side) in (int, float) for side in rectangle] != [True] * 4:
+        raise ValueError("a rectangle has four numbers")
+    return remainder_table(row["name"], sheet.material, rectangle, outline, face_down=sheet.face_down)
 
 
 def _json(row: TableRow, name: str, kind: type = dict) -> Any:  # noqa: ANN401 - JSON
-    try:
-        value = json.loads(row[name])
-        if not isinstance(value, kind):
-            raise ValueError(f"no {kind.__name__}")
-        return value
-    except ValueError as error:
-        raise RecordError(f"the record is damaged: {name} cannot be read ({error}); put back a copy of it") from error
+    value = json.loads(row[name])
+    if not isinstance(value, kind):
+        raise ValueError(f"{name} is no {kind.__name__}")
+    return value
 
 
 def _versions(store: Store, sheets: Sequence[KeptSheet]) -> Iterator[KeptVersion]:

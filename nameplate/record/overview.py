@@ -6,9 +6,10 @@ import json
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from pathlib import PurePosixPath
+from typing import Any
 
 from nameplate.record.kept import STANDING, Kept
+from nameplate.record.marks import stem_of
 from nameplate.record.states import OF_THE_PLATE, state_of_pieces
 from nameplate.record.store import Store, well_formed
 
@@ -84,7 +85,7 @@ def sheet_states(store: Store) -> tuple[SheetState, ...]:
     )
     return tuple(
         SheetState(
-            PurePosixPath(row["file"]).stem,
+            stem_of(row["file"]),
             row["material"],
             row["state"] == "cut",
             row["pieces"],
@@ -99,10 +100,8 @@ def shelf_of(kept: Kept) -> tuple[ShelfRest, ...]:
     return tuple(_rest(rest) for rest in kept.rests)
 
 
-def _rest(rest: Mapping[str, object]) -> ShelfRest:
-    rectangle = rest["rectangle"]
-    assert isinstance(rectangle, list)
-    x0, y0, x1, y1 = rectangle
+def _rest(rest: Mapping[str, Any]) -> ShelfRest:
+    x0, y0, x1, y1 = rest["rectangle"]
     return ShelfRest(str(rest["name"]), str(rest["material"]), round(x1 - x0, 1), round(y1 - y0, 1))
 
 

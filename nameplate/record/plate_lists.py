@@ -95,6 +95,15 @@ def in_ranges(ids: Iterable[str], *, most: int = 12) -> str:
     return ", ".join(told) + (f" and {more} more" if more else "")
 
 
+def plates_in_words(ids: Sequence[str]) -> str:
+    """Name a plate, or some with how many they are.
+
+    >>> plates_in_words(["007"]), plates_in_words(["007", "008", "009"])
+    ('plate 007', '3 plates (007-009)')
+    """
+    return f"plate {ids[0]}" if len(ids) == 1 else f"{len(ids)} plates ({in_ranges(ids)})"
+
+
 def _none(item: str, ids: Sequence[str]) -> str:
     return f"there is no plate {item}" + (f"; there are {in_ranges(ids)}" if ids else "")
 

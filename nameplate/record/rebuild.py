@@ -93,14 +93,14 @@ def rebuild(store: Store, out: Path, *, who: str) -> Rebuilt:
         store.change_each(
             "INSERT INTO approvals (plate, text_digest, look_digest, who, at) VALUES (?, '', ?, ?, ?)", approvals
         )
-    told = {plate for plate, *_ in approvals}
+    told, begun = ({plate for plate, *_ in known} for known in (approvals, states))
     plates = [plate for plate in folder.summary["plates"] if plate["row"]]
     return Rebuilt(
         sum(len(sheet.pieces) for sheet in run.sheets),
         len(cut),
         len(approvals),
         tuple(plate["id"] for plate in plates if plate.get("approved") and plate["id"] not in told),
-        tuple(plate["id"] for plate in plates if any(key[0] == plate["id"] for key in states)),
+        tuple(plate["id"] for plate in plates if plate["id"] in begun),
     )
 
 

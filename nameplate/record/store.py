@@ -182,12 +182,14 @@ def _decoded(path: Path) -> Iterator[None]:
 
 @contextmanager
 def well_formed(path: Path) -> Iterator[None]:
-    """Turn what goes wrong in a block that only takes values of the record apart into a sentence about the record.
+    """Turn what goes wrong where values of the record are taken apart into a sentence about the record.
 
-    Raises RecordError.
+    Raises RecordError; one that the block raises is left as it is.
     """
     try:
         yield
+    except RecordError:
+        raise
     except (ValueError, TypeError, KeyError, IndexError, AttributeError) as error:
         raise RecordError(_damaged(path, f"{type(error).__name__}: {error}")) from error
 

@@ -58,6 +58,13 @@ def good(done):
     return done
 
 
+def test_who_approves_may_have_a_comma_in_what_they_are_called(job):
+    for who in ("Ann Ode, board", "Bo Lark, board"):
+        good(job.approve("--by", who, "1"))
+    assert "approved: 1 of 10, by Ann Ode, board, Bo Lark, board\n" in job.call("status", job.ticket).stdout
+    assert job.status()["plates"][0]["approved"] == "Ann Ode, board, Bo Lark, board"
+
+
 def test_ten_names_from_the_proof_to_the_next_two(job):
     good(job.proof())
     assert sorted(p.name for p in (job.folder / "proof").iterdir()) == ["files.json", "proof.html", "proof.pdf"]

@@ -289,4 +289,4 @@ def test_plates_keep_their_ids_and_approvals_whatever_comes_and_goes(browser, fo
 
 def plates(folder):
     job = open_job(folder)
-    return [(plate.id, plate.name, plate.approved) for plate in status_of(job.ticket(), job.record).plates]
+    return [(plate.id, plate.name, ", ".join(plate.approved)) for plate in status_of(job.ticket(), job.record).plates]

@@ -147,7 +147,7 @@ def test_a_plate_keeps_its_id_and_loses_its_approval_when_its_name_is_corrected(
     save(browser, 2, c1="Wrenn")
     job = open_job(folder)
     plates = status_of(job.ticket(), job.record).plates
-    assert [(p.name, p.approved) for p in plates] == [("Wrenn", ""), ("Jo", "Ann Ode")]
+    assert [(p.name, p.approved) for p in plates] == [("Wrenn", ()), ("Jo", ("Ann Ode",))]
     assert [p.id for p in plates] == ["001", "002"]
 
 
@@ -256,7 +256,7 @@ def test_approvals_are_those_of_the_command_line(browser, folder):
     answer = browser.post("/sign-off", data={"by": "Ann Ode", "plate": "001", "version": version(shown)})
     assert "Ann Ode approved plate 001" in answer.text
     job = open_job(folder)
-    assert [p.approved for p in status_of(job.ticket(), job.record).plates] == ["Ann Ode", "", ""]
+    assert [p.approved for p in status_of(job.ticket(), job.record).plates] == [("Ann Ode",), (), ()]
 
 
 @pytest.mark.parametrize("sent, said", [({"by": " "}, "who approves"), ({"by": "Ann", "version": "0"}, "look again")])
@@ -287,7 +287,7 @@ def test_an_approval_is_taken_back_and_who_signs_is_remembered(browser, folder):
     answer = browser.post("/sign-off", data={"by": "Ann Ode", "back": "001", "version": version(shown)})
     assert answer.status_code == 200 and "Approval withdrawn by Ann Ode" in answer.text
     job = open_job(folder)
-    assert [p.approved for p in status_of(job.ticket(), job.record).plates] == ["", "", ""]
+    assert [p.approved for p in status_of(job.ticket(), job.record).plates] == [(), (), ()]
 
 
 def test_what_would_read_as_another_name_is_said_so_where_it_is_signed(browser, studio, monkeypatch):

@@ -9,7 +9,7 @@ import pytest
 
 from nameplate.errors import RecordError
 from nameplate.record import clock, schema, store
-from nameplate.record.store import reading, record_of, writing
+from nameplate.record.store import reading, record_of, well_formed, writing
 
 
 @pytest.fixture
@@ -138,6 +138,14 @@ def test_a_damaged_record_is_told(path):
     path.write_bytes(data)
     with pytest.raises(RecordError, match=re.escape("is damaged (")), reading(path):
         pass
+
+
+def test_only_what_cannot_be_taken_apart_is_called_damage(path):
+    with pytest.raises(RecordError, match=r"orchard\.record is damaged \(KeyError: 'look'\)"), well_formed(path):
+        {}["look"]
+    with pytest.raises(RecordError) as told, well_formed(path):
+        raise RecordError("another command writes the record")
+    assert told.value.problems == ("another command writes the record",)
 
 
 def test_older_records_are_brought_up_to_date(path, monkeypatch):
