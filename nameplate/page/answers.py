@@ -131,6 +131,11 @@ def page(studio: Studio, template: str, values: Mapping[str, object], *, at: str
     return HTMLResponse("".join(render(template, own, room="page")), status_code=status)
 
 
+def part(template: str, **values: object) -> Response:
+    """Fill in the template of a part of a page, which a script puts in its place."""
+    return HTMLResponse("".join(render(template, values, room="page")))
+
+
 def to(address: str) -> Response:
     """Send the browser to an address after something was done."""
     return RedirectResponse(address, status_code=303)

@@ -9,21 +9,20 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, PlainTextResponse, Response
+from starlette.responses import PlainTextResponse, Response
 
 from nameplate.errors import NameplateError, TicketError
 from nameplate.face.making import face_words, make_face
 from nameplate.findings import Finding
 from nameplate.geometry.region import bounds
 from nameplate.model import Face
-from nameplate.page.answers import STALE, Form, page, to
+from nameplate.page.answers import STALE, Form, page, part, to
 from nameplate.page.edits import StaleError
 from nameplate.page.face_picture import face_picture
 from nameplate.page.opened import JobView
 from nameplate.page.studio import Studio
 from nameplate.page.ticket_edits import Changes, table_of, tried
 from nameplate.page.trials import count_of, hardest, lacking, names_of, trial_of
-from nameplate.paperwork.pages import render
 from nameplate.roster.rules import quoted
 from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import NO_FACE, SHAPES, Ticket
@@ -264,7 +263,7 @@ def trial(studio: Studio, request: Request, form: Form) -> Response:
         studio.try_now(names.keys())
         has_face = not _own(ticket, asked.get("design", "")).face.stands_free
         drafts = names.drawn(studio.drafts)
-        return _fragment("look-trial.html", names=drafts, query=urlencode(dict(asked)), has_face=has_face)
+        return part("look-trial.html", names=drafts, query=urlencode(dict(asked)), has_face=has_face)
 
     return _answered(drawn)
 
@@ -277,7 +276,7 @@ def count(studio: Studio, request: Request, form: Form) -> Response:
         names = trial_of(view, ticket, names_of(view, request.query_params.get("design", "")))
         studio.try_now(names.keys())
         found = count_of(names, studio.drafts)
-        return Response(status_code=204) if found is None else _fragment("look-count.html", count=found)
+        return Response(status_code=204) if found is None else part("look-count.html", count=found)
 
     return _answered(counted)
 
@@ -292,7 +291,7 @@ def font(studio: Studio, request: Request, form: Form) -> Response:
         _, ticket = tried(studio.job, _data(studio), font_changes(own, name))
         orders = [order for order in view.orders if order.design == design and not order.hold]
         names = trial_of(view, ticket, hardest(view, design)).drawn(studio.drafts)
-        return _fragment("look-font.html", names=names, lacks=lacking(_own(ticket, design), orders))
+        return part("look-font.html", names=names, lacks=lacking(_own(ticket, design), orders))
 
     return _answered(drawn)
 
@@ -335,10 +334,6 @@ def _answered(work: Callable[[], Response]) -> Response:
     try:
         return work()
     except NameplateError as error:
-        return _fragment("look-wrong.html", problems=error.problems)
+        return part("look-wrong.html", problems=error.problems)
     except CancelledError:
         return Response(status_code=204)
-
-
-def _fragment(template: str, **values: object) -> Response:
-    return HTMLResponse("".join(render(template, values, room="page")))

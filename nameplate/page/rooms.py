@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, Response
+from starlette.responses import Response
 
 from nameplate.errors import NameplateError
 from nameplate.job.status import status_of
-from nameplate.page.answers import STALE, Form, page, to
+from nameplate.page.answers import STALE, Form, page, part, to
 from nameplate.page.bench import TICKS, bench_of, mark, undo_last
 from nameplate.page.studio import PlateCard, Studio
-from nameplate.paperwork.pages import render
 from nameplate.record.plate_lists import in_ranges
 
 #: What each command that the page runs is, by the word for it; the last word is the folder that it leaves.
@@ -52,7 +51,7 @@ def state(studio: Studio, request: Request, form: Form) -> Response:
     busy = studio.runner.last(request.path_params["what"])
     if busy is None:
         return Response(status_code=204)
-    return HTMLResponse("".join(render("busy.html", {"busy": busy}, room="page")))
+    return part("busy.html", busy=busy)
 
 
 def _unsigned(studio: Studio) -> str:

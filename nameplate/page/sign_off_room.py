@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, Response
+from starlette.responses import Response
 
 from nameplate.errors import NameplateError, RecordError
 from nameplate.job.approving import approve_plates, withdraw_plates
-from nameplate.page.answers import STALE, Form, page
+from nameplate.page.answers import STALE, Form, page, part
 from nameplate.page.opened import JobView
 from nameplate.page.studio import PlateCard, Studio
-from nameplate.paperwork.pages import render
 
 #: What the record says besides what was done, which the page shows by itself.
 ASIDE = "note: "
@@ -48,7 +47,7 @@ def sign_off(studio: Studio, request: Request, form: Form) -> Response:
 
 def waiting(studio: Studio, request: Request, form: Form) -> Response:
     """Say how many plates wait for an approval, with the button for all once they are drawn; asked every 2 s."""
-    return HTMLResponse("".join(render("sign-all.html", _counts(studio.cards(studio.view())), room="page")))
+    return part("sign-all.html", **_counts(studio.cards(studio.view())))
 
 
 def _counts(cards: Sequence[PlateCard]) -> Mapping[str, int]:
