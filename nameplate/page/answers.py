@@ -67,6 +67,10 @@ class Form:
         """Give a field; empty where it is missing."""
         return self._fields.get(name, [""])[0]
 
+    def get(self, name: str) -> str | None:
+        """Give a field; None where it is missing."""
+        return self.one(name) if name in self else None
+
     def all(self, name: str) -> Sequence[str]:
         """Give all fields of a name."""
         return self._fields.get(name, [])

@@ -19,9 +19,9 @@ from nameplate.model import Face
 from nameplate.page.answers import STALE, Form, page, part, to
 from nameplate.page.edits import StaleError
 from nameplate.page.face_picture import face_picture
-from nameplate.page.opened import JobView
+from nameplate.page.opened import JobView, text_of
 from nameplate.page.studio import Studio
-from nameplate.page.ticket_edits import Changes, table_of, tried
+from nameplate.page.ticket_edits import Changes, table_of, tried, whose
 from nameplate.page.trials import count_of, hardest, lacking, names_of, trial_of
 from nameplate.roster.rules import quoted
 from nameplate.ticket.checks import tickets_of
@@ -88,7 +88,7 @@ def _change(studio: Studio, design: str, form: Form) -> None:
         editor.undo(version)
         return
     ticket = _readable(studio) if do in ("drawing", "shape") else studio.job.ticket()
-    own, whose = _own(ticket, design), f"design {design}: " if design else ""
+    own = _own(ticket, design)
     if do == "drawing":
         drawing = form.file("drawing")
         if drawing is None:
@@ -96,21 +96,17 @@ def _change(studio: Studio, design: str, form: Form) -> None:
         width = _length("width", form.one("width"))
         editor.take_drawing(version, design, drawing.name, drawing.data, {**dict.fromkeys(OF_A_FORM), "width": width})
     elif do == "shape":
-        editor.write(version, {table_of(design, "face"): _shape_keys(own, form)}, f"{whose}{_shape_words(form)}")
+        editor.write(
+            version, {table_of(design, "face"): _shape_keys(own, form)}, f"{whose(design)}{_shape_words(form)}"
+        )
     elif do == "font":
-        sizes, font = _sizes_beside(own, form), font_changes(own, form.one("font"))
+        sizes, font = size_changes(own, form.get), font_changes(own, form.one("font"))
         told = ", ".join((f"the font is {form.one('font')}", *_sizes_told(sizes)))
         both = {table: {**sizes.get(table, {}), **font.get(table, {})} for table in (*font, *sizes)}
-        editor.write(version, both, f"{whose}{told}")
+        editor.write(version, both, f"{whose(design)}{told}")
     elif do == "sizes":
-        changes = size_changes(own, form.one)
-        editor.write(version, changes, f"{whose}{', '.join(_sizes_told(changes))}")
-
-
-def _sizes_beside(own: Ticket, form: Form) -> Changes:
-    """Give the changes of sizes that were set, not kept yet, and came along with another form."""
-    sizes = {size.key: size.shown for size in size_keys(own, None)}
-    return size_changes(own, lambda key: form.one(key) if key in form else sizes[key])
+        changes = size_changes(own, form.get)
+        editor.write(version, changes, f"{whose(design)}{', '.join(_sizes_told(changes))}")
 
 
 def _sizes_told(changes: Changes) -> list[str]:
@@ -164,13 +160,16 @@ def offered(own: Ticket) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*(info.name for info in bundled_fonts()), *own.lettering.font)))
 
 
-def size_changes(own: Ticket, typed: Callable[[str], str]) -> Changes:
-    """Give the changes of sizes that were typed; raises TicketError, with every problem, for what is no length."""
+def size_changes(own: Ticket, typed: Callable[[str], str | None]) -> Changes:
+    """Give the changes of sizes that were `typed`, by their keys: nothing takes a size out of the ticket, one that is
+    not there (None) stays. Raises TicketError, with every problem, for what is no length."""
     changes: dict[tuple[str, ...], dict[str, float | None]] = {}
     problems: list[str] = []
     for size in size_keys(own, None):
+        if (text := typed(size.key)) is None:
+            continue
         try:
-            value = _length(size.key, typed(size.key))
+            value = _length(size.key, text)
         except TicketError as error:
             problems += error.problems
             continue
@@ -247,7 +246,7 @@ def _face(own: Ticket, problems: list[str]) -> tuple[Face | None, tuple[Finding,
 
 def _hardest(studio: Studio, design: str, problems: list[str]) -> tuple[str, ...]:
     try:
-        return tuple(" / ".join(order.texts) for order in hardest(studio.view(), design))
+        return tuple(text_of(order) for order in hardest(studio.view(), design))
     except NameplateError as error:
         problems += [text for text in error.problems if text not in problems]
         return ()
@@ -321,8 +320,7 @@ def _data(studio: Studio) -> bytes:
 def _tried_ticket(studio: Studio, request: Request) -> Ticket:
     asked = request.query_params
     own = _own(studio.job.ticket(), asked.get("design", ""))
-    sizes = {size.key: size.shown for size in size_keys(own, None)}
-    return tried(studio.job, _data(studio), size_changes(own, lambda key: asked.get(key, sizes[key])))[1]
+    return tried(studio.job, _data(studio), size_changes(own, asked.get))[1]
 
 
 def _tried(studio: Studio, request: Request) -> tuple[JobView, Ticket]:
