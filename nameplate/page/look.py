@@ -52,7 +52,16 @@ class SizeKey:
     @property
     def shown(self) -> str:
         """The value as the box shows it."""
-        return "" if self.value is None else f"{self.value:g}"
+        return shown(self.value)
+
+
+def shown(length: float | None) -> str:
+    """Give a length (mm) as its box shows it.
+
+    >>> shown(52.3875), shown(None)
+    ('52.3875', '')
+    """
+    return "" if length is None else f"{length:g}"
 
 
 def size_keys(own: Ticket, face: Face | None) -> tuple[SizeKey, ...]:
@@ -135,7 +144,7 @@ def _shape_keys(own: Ticket, form: Form) -> Values:
     shape = form.one("shape")
     sizes = {key: _length(key, form.one(key)) for key in ("width", "height")}
     if shape == own.face.shape:
-        return {key: value for key, value in sizes.items() if value != getattr(own.face, key)}
+        return {key: value for key, value in sizes.items() if form.one(key).strip() != shown(getattr(own.face, key))}
     return {**dict.fromkeys(OF_A_FORM), "shape": shape, **sizes}
 
 
@@ -162,11 +171,11 @@ def offered(own: Ticket) -> tuple[str, ...]:
 
 def size_changes(own: Ticket, typed: Callable[[str], str | None]) -> Changes:
     """Give the changes of sizes that were `typed`, by their keys: nothing takes a size out of the ticket, one that is
-    not there (None) stays. Raises TicketError, with every problem, for what is no length."""
+    not there (None), or as its box shows it, stays. Raises TicketError, with every problem, for what is no length."""
     changes: dict[tuple[str, ...], dict[str, float | None]] = {}
     problems: list[str] = []
     for size in size_keys(own, None):
-        if (text := typed(size.key)) is None:
+        if (text := typed(size.key)) is None or text.strip() == size.shown:
             continue
         try:
             value = _length(size.key, text)

@@ -97,6 +97,18 @@ def test_sizes_that_stay_are_not_written(browser, ticket):
     assert lines(ticket) == before
 
 
+def test_lengths_that_a_box_shows_rounded_stay_as_they_are_written(browser, ticket):
+    inches = {b"width  = 110": b'width  = "4 1/64in"', b'font = ["P': b'min_web = "1/16in"\r\nfont = ["P'}
+    for old, new in inches.items():
+        ticket.write_bytes(ticket.read_bytes().replace(old, new))
+    before, page = lines(ticket), browser.get("/look").text
+    boxes = {key: re.search(rf'id="{key}" [^>]*value="([^"]*)"', page)[1] for key in ("width", "min_web")}
+    assert boxes == {"width": "101.997", "min_web": "1.5875"}  # 101.996875 and 1.5875 mm: an inch is 25.4 mm
+    assert send(browser, "sizes", min_web=boxes["min_web"]).status_code == 200
+    assert send(browser, "shape", shape="ellipse", width=boxes["width"], height="80").status_code == 200
+    assert lines(ticket) == before
+
+
 def test_sizes_that_are_set_are_kept_with_the_font_that_is_taken(browser, ticket):
     before = lines(ticket)
     send(browser, "font", font="Satisfy", max_height="22.5", inset="6", min_web="1.5")
