@@ -13,7 +13,7 @@ from nameplate.page.trials import hardest
 from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.schema import FaceKeys
 
-from .conftest import TICKET
+from .conftest import TICKET, version
 
 PLAQUE = (
     b'<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" viewBox="0 0 90 60">'
@@ -51,10 +51,6 @@ def ticket(folder):
     path = folder / "job.toml"
     path.write_bytes(REMARKS.replace("\n", "\r\n").encode())
     return path
-
-
-def version(answer):
-    return re.search(r'name="version" value="(\w+)"', answer.text)[1]
 
 
 def send(browser, do, design="", then=None, files=None, **fields):

@@ -23,7 +23,7 @@ from nameplate.page.running import CommandRun
 from nameplate.plates.make import make_work
 from nameplate.record.store import writing
 
-from .conftest import NAMES, TICKET, seen
+from .conftest import NAMES, TICKET, seen, version
 
 TEMPLATE_STOCK = '[[stock]]\nmaterial = "template"\nwidth = 600\nheight = 300\n'
 
@@ -35,10 +35,6 @@ def dies_of_jo(context, order):
     if order.name == "Jo":
         os._exit(1)
     return make_work(context, order)
-
-
-def version(answer):
-    return re.search(r'name="version" value="(\w+)"', answer.text)[1]
 
 
 def save(browser, row, then=None, **cells):
