@@ -67,6 +67,10 @@ class Form:
         """Give a field; empty where it is missing."""
         return self._fields.get(name, [""])[0]
 
+    def get(self, name: str) -> str | None:
+        """Give a field; None where it is missing."""
+        return self.one(name) if name in self else None
+
     def all(self, name: str) -> Sequence[str]:
         """Give all fields of a name."""
         return self._fields.get(name, [])
@@ -129,6 +133,11 @@ def page(studio: Studio, template: str, values: Mapping[str, object], *, at: str
     """Fill a template in."""
     own = {"title": studio.title(), "rooms": ROOMS, "at": at, "busy": studio.runner.busy, **values}
     return HTMLResponse("".join(render(template, own, room="page")), status_code=status)
+
+
+def part(template: str, **values: object) -> Response:
+    """Fill in the template of a part of a page, which a script puts in its place."""
+    return HTMLResponse("".join(render(template, values, room="page")))
 
 
 def to(address: str) -> Response:

@@ -14,19 +14,18 @@ from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.middleware import Middleware
 from starlette.requests import Request
-from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse, Response, StreamingResponse
+from starlette.responses import FileResponse, PlainTextResponse, Response, StreamingResponse
 from starlette.routing import Route
 
 from nameplate.errors import NameplateError
 from nameplate.page import look, names_room, plate_room, plates_room, rooms, sheets, sign_off_room
-from nameplate.page.answers import room, to
+from nameplate.page.answers import part, room, to
 from nameplate.page.downloads import KINDS, file_in, seen_sheet, write_archive
 from nameplate.page.drawing import PlateDrawing
 from nameplate.page.guard import Guard
 from nameplate.page.opened import JobView
 from nameplate.page.running import CommandRun
 from nameplate.page.studio import Studio
-from nameplate.paperwork.pages import render
 
 #: Seconds between two looks at what a command says, or whether somebody waits for a plate still.
 LOOK_S = 0.2
@@ -126,8 +125,7 @@ class _Views:
             return PlainTextResponse("; ".join(error.problems), status_code=422)
         if view is None or done is None:
             return PlainTextResponse("The list was changed meanwhile.", status_code=404)
-        own = {"card": await run_in_threadpool(self._studio.card, view, plate)}
-        return HTMLResponse("".join(render(template, own, room="page")))
+        return part(template, card=await run_in_threadpool(self._studio.card, view, plate))
 
     async def _drawn(self, request: Request) -> tuple[JobView | None, str, PlateDrawing | None]:
         """Wait for the plate whose picture has a key; None where the job as it is now has no such plate, or nobody
@@ -209,7 +207,7 @@ class _Views:
         """End the server once this is answered."""
         self.closing = True
         self._close()
-        return HTMLResponse("".join(render("closed.html", {}, room="page")))
+        return part("closed.html")
 
 
 def _chunks(file: IO[bytes]) -> Iterator[bytes]:

@@ -283,10 +283,11 @@ def check_version(names: NameList, version: str) -> None:
 
 def _check_cells(names: NameList, cells: Mapping[Place, str], file: str) -> None:
     """Raise RosterError where cells are not those of rows that stay, or change headings that are there."""
+    rows = frozenset(names.rows)
     for (row, column), text in cells.items():
         if row == names.header.row and column <= names.header.width:
             raise RosterError(f"{file}: headings are not changed here ({text!r})")
-        if row != names.header.row and row not in names.rows:
+        if row != names.header.row and row not in rows:
             raise RosterError(f"{file}: there is no row {row}")
     for row in {row for row, _ in cells if row != names.header.row}:
         own = dict(enumerate(names.table.rows[row - 1], 1))

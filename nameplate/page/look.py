@@ -9,21 +9,20 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, PlainTextResponse, Response
+from starlette.responses import PlainTextResponse, Response
 
 from nameplate.errors import NameplateError, TicketError
 from nameplate.face.making import face_words, make_face
 from nameplate.findings import Finding
 from nameplate.geometry.region import bounds
 from nameplate.model import Face
-from nameplate.page.answers import STALE, Form, page, to
+from nameplate.page.answers import STALE, Form, page, part, to
 from nameplate.page.edits import StaleError
 from nameplate.page.face_picture import face_picture
-from nameplate.page.opened import JobView
+from nameplate.page.opened import JobView, text_of
 from nameplate.page.studio import Studio
-from nameplate.page.ticket_edits import Changes, table_of, tried
+from nameplate.page.ticket_edits import Changes, table_of, tried, whose
 from nameplate.page.trials import count_of, hardest, lacking, names_of, trial_of
-from nameplate.paperwork.pages import render
 from nameplate.roster.rules import quoted
 from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import NO_FACE, SHAPES, Ticket
@@ -53,7 +52,16 @@ class SizeKey:
     @property
     def shown(self) -> str:
         """The value as the box shows it."""
-        return "" if self.value is None else f"{self.value:g}"
+        return shown(self.value)
+
+
+def shown(length: float | None) -> str:
+    """Give a length (mm) as its box shows it.
+
+    >>> shown(52.3875), shown(None)
+    ('52.3875', '')
+    """
+    return "" if length is None else f"{length:g}"
 
 
 def size_keys(own: Ticket, face: Face | None) -> tuple[SizeKey, ...]:
@@ -89,7 +97,7 @@ def _change(studio: Studio, design: str, form: Form) -> None:
         editor.undo(version)
         return
     ticket = _readable(studio) if do in ("drawing", "shape") else studio.job.ticket()
-    own, whose = _own(ticket, design), f"design {design}: " if design else ""
+    own = _own(ticket, design)
     if do == "drawing":
         drawing = form.file("drawing")
         if drawing is None:
@@ -97,21 +105,17 @@ def _change(studio: Studio, design: str, form: Form) -> None:
         width = _length("width", form.one("width"))
         editor.take_drawing(version, design, drawing.name, drawing.data, {**dict.fromkeys(OF_A_FORM), "width": width})
     elif do == "shape":
-        editor.write(version, {table_of(design, "face"): _shape_keys(own, form)}, f"{whose}{_shape_words(form)}")
+        editor.write(
+            version, {table_of(design, "face"): _shape_keys(own, form)}, f"{whose(design)}{_shape_words(form)}"
+        )
     elif do == "font":
-        sizes, font = _sizes_beside(own, form), font_changes(own, form.one("font"))
+        sizes, font = size_changes(own, form.get), font_changes(own, form.one("font"))
         told = ", ".join((f"the font is {form.one('font')}", *_sizes_told(sizes)))
         both = {table: {**sizes.get(table, {}), **font.get(table, {})} for table in (*font, *sizes)}
-        editor.write(version, both, f"{whose}{told}")
+        editor.write(version, both, f"{whose(design)}{told}")
     elif do == "sizes":
-        changes = size_changes(own, form.one)
-        editor.write(version, changes, f"{whose}{', '.join(_sizes_told(changes))}")
-
-
-def _sizes_beside(own: Ticket, form: Form) -> Changes:
-    """Give the changes of sizes that were set, not kept yet, and came along with another form."""
-    sizes = {size.key: size.shown for size in size_keys(own, None)}
-    return size_changes(own, lambda key: form.one(key) if key in form else sizes[key])
+        changes = size_changes(own, form.get)
+        editor.write(version, changes, f"{whose(design)}{', '.join(_sizes_told(changes))}")
 
 
 def _sizes_told(changes: Changes) -> list[str]:
@@ -140,7 +144,7 @@ def _shape_keys(own: Ticket, form: Form) -> Values:
     shape = form.one("shape")
     sizes = {key: _length(key, form.one(key)) for key in ("width", "height")}
     if shape == own.face.shape:
-        return {key: value for key, value in sizes.items() if value != getattr(own.face, key)}
+        return {key: value for key, value in sizes.items() if form.one(key).strip() != shown(getattr(own.face, key))}
     return {**dict.fromkeys(OF_A_FORM), "shape": shape, **sizes}
 
 
@@ -165,13 +169,16 @@ def offered(own: Ticket) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*(info.name for info in bundled_fonts()), *own.lettering.font)))
 
 
-def size_changes(own: Ticket, typed: Callable[[str], str]) -> Changes:
-    """Give the changes of sizes that were typed; raises TicketError, with every problem, for what is no length."""
+def size_changes(own: Ticket, typed: Callable[[str], str | None]) -> Changes:
+    """Give the changes of sizes that were `typed`, by their keys: nothing takes a size out of the ticket, one that is
+    not there (None), or as its box shows it, stays. Raises TicketError, with every problem, for what is no length."""
     changes: dict[tuple[str, ...], dict[str, float | None]] = {}
     problems: list[str] = []
     for size in size_keys(own, None):
+        if (text := typed(size.key)) is None or text.strip() == size.shown:
+            continue
         try:
-            value = _length(size.key, typed(size.key))
+            value = _length(size.key, text)
         except TicketError as error:
             problems += error.problems
             continue
@@ -248,7 +255,7 @@ def _face(own: Ticket, problems: list[str]) -> tuple[Face | None, tuple[Finding,
 
 def _hardest(studio: Studio, design: str, problems: list[str]) -> tuple[str, ...]:
     try:
-        return tuple(" / ".join(order.texts) for order in hardest(studio.view(), design))
+        return tuple(text_of(order) for order in hardest(studio.view(), design))
     except NameplateError as error:
         problems += [text for text in error.problems if text not in problems]
         return ()
@@ -264,7 +271,7 @@ def trial(studio: Studio, request: Request, form: Form) -> Response:
         studio.try_now(names.keys())
         has_face = not _own(ticket, asked.get("design", "")).face.stands_free
         drafts = names.drawn(studio.drafts)
-        return _fragment("look-trial.html", names=drafts, query=urlencode(dict(asked)), has_face=has_face)
+        return part("look-trial.html", names=drafts, query=urlencode(dict(asked)), has_face=has_face)
 
     return _answered(drawn)
 
@@ -277,7 +284,7 @@ def count(studio: Studio, request: Request, form: Form) -> Response:
         names = trial_of(view, ticket, names_of(view, request.query_params.get("design", "")))
         studio.try_now(names.keys())
         found = count_of(names, studio.drafts)
-        return Response(status_code=204) if found is None else _fragment("look-count.html", count=found)
+        return Response(status_code=204) if found is None else part("look-count.html", count=found)
 
     return _answered(counted)
 
@@ -292,7 +299,7 @@ def font(studio: Studio, request: Request, form: Form) -> Response:
         _, ticket = tried(studio.job, _data(studio), font_changes(own, name))
         orders = [order for order in view.orders if order.design == design and not order.hold]
         names = trial_of(view, ticket, hardest(view, design)).drawn(studio.drafts)
-        return _fragment("look-font.html", names=names, lacks=lacking(_own(ticket, design), orders))
+        return part("look-font.html", names=names, lacks=lacking(_own(ticket, design), orders))
 
     return _answered(drawn)
 
@@ -322,8 +329,7 @@ def _data(studio: Studio) -> bytes:
 def _tried_ticket(studio: Studio, request: Request) -> Ticket:
     asked = request.query_params
     own = _own(studio.job.ticket(), asked.get("design", ""))
-    sizes = {size.key: size.shown for size in size_keys(own, None)}
-    return tried(studio.job, _data(studio), size_changes(own, lambda key: asked.get(key, sizes[key])))[1]
+    return tried(studio.job, _data(studio), size_changes(own, asked.get))[1]
 
 
 def _tried(studio: Studio, request: Request) -> tuple[JobView, Ticket]:
@@ -335,10 +341,6 @@ def _answered(work: Callable[[], Response]) -> Response:
     try:
         return work()
     except NameplateError as error:
-        return _fragment("look-wrong.html", problems=error.problems)
+        return part("look-wrong.html", problems=error.problems)
     except CancelledError:
         return Response(status_code=204)
-
-
-def _fragment(template: str, **values: object) -> Response:
-    return HTMLResponse("".join(render(template, values, room="page")))

@@ -206,14 +206,15 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
             problems += error.problems
     rows, general = by_row(findings)
     hidden = set() if answer.all_columns else _hidden(there, rows)
-    columns = [column for column in range(1, there.header.width + 1) if column not in hidden]
+    titles = dict(enumerate(there.headings, 1))
+    headings = [(column, title) for column, title in titles.items() if column not in hidden]
     values = {
         "names": there,
         "file": there.path.name,
         "here": _address(answer.all_columns),
-        "headings": [(column, there.headings[column - 1]) for column in columns] or [(1, "name")],
-        "hidden": [there.headings[column - 1] for column in sorted(hidden)],
-        "rows": [(n, [(at, there.cell(n, at)) for at in columns], rows.get(n, [])) for n in there.rows],
+        "headings": headings or [(1, "name")],
+        "hidden": [titles[column] for column in sorted(hidden)],
+        "rows": [(n, [(at, title, there.cell(n, at)) for at, title in headings], rows.get(n, [])) for n in there.rows],
         "held": held,
         "lacks_copies": not there.column(COPIES),
         "general": general,

@@ -8,17 +8,16 @@ from concurrent.futures import TimeoutError as LateError
 from urllib.parse import quote
 
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, Response
+from starlette.responses import Response
 
 from nameplate.errors import NameplateError, RosterError
-from nameplate.page.answers import STALE, Form, page, to
+from nameplate.page.answers import STALE, Form, page, part, to
 from nameplate.page.drawing import PlateDrawing
 from nameplate.page.edits import StaleError, names_of
 from nameplate.page.plate_form import MEANT, STEP, cells_of, in_words, plate_form
 from nameplate.page.studio import Studio
 from nameplate.page.tried_row import TriedRow, tried_row
 from nameplate.paperwork.looks import looks_of
-from nameplate.paperwork.pages import render
 
 #: Seconds that a draft is waited for, the first one for its worker to start, too, and a finished plate: then the page
 #: goes on without.
@@ -98,8 +97,7 @@ def _figure(
     facts = drawn.facts if drawn is not None else ()
     if svg is None and sketch is not None:
         svg, is_draft = sketch.svg, True
-    values = {"svg": svg, "facts": facts, "problems": problems, "looks": looks, "key": key, "is_draft": is_draft}
-    return HTMLResponse("".join(render("drawing.html", values, room="page")))
+    return part("drawing.html", svg=svg, facts=facts, problems=problems, looks=looks, key=key, is_draft=is_draft)
 
 
 def _shown(

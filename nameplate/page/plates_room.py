@@ -6,11 +6,10 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, Response
+from starlette.responses import Response
 
-from nameplate.page.answers import Form, page
+from nameplate.page.answers import Form, page, part
 from nameplate.page.studio import PlateCard, Studio
-from nameplate.paperwork.pages import render
 from nameplate.roster.reader import fold
 
 #: How plates can be sorted: what each way is called, and by what it goes. Those that are not drawn yet come last.
@@ -56,8 +55,7 @@ def waiting(studio: Studio, request: Request, form: Form) -> Response:
     """Say how many plates are still being drawn, without the wall: it is asked every other second."""
     view = studio.view()
     left = sum(studio.room.known(key) is None for key in view.keys.values())
-    values = {"waiting": left, "total": len(view.orders)}
-    return HTMLResponse("".join(render("waiting.html", values, room="page")))
+    return part("waiting.html", waiting=left, total=len(view.orders))
 
 
 def _groups(cards: Sequence[PlateCard], *, by_design: bool) -> list[tuple[str, list[PlateCard]]]:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from starlette.requests import Request
-from starlette.responses import HTMLResponse, Response
+from collections.abc import Mapping
 
-from nameplate.errors import NameplateError
-from nameplate.job.status import status_of
-from nameplate.page.answers import STALE, Form, page, to
+from starlette.requests import Request
+from starlette.responses import Response
+
+from nameplate.errors import NameplateError, RecordError
+from nameplate.job.stale_sheets import in_sentence
+from nameplate.job.status import Status, status_of
+from nameplate.page.answers import STALE, Form, page, part, to
 from nameplate.page.bench import TICKS, bench_of, mark, undo_last
 from nameplate.page.studio import PlateCard, Studio
-from nameplate.paperwork.pages import render
 from nameplate.record.plate_lists import in_ranges
+from nameplate.record.store import Say
 
 #: What each command that the page runs is, by the word for it; the last word is the folder that it leaves.
 COMMANDS = {
@@ -52,7 +55,7 @@ def state(studio: Studio, request: Request, form: Form) -> Response:
     busy = studio.runner.last(request.path_params["what"])
     if busy is None:
         return Response(status_code=204)
-    return HTMLResponse("".join(render("busy.html", {"busy": busy}, room="page")))
+    return part("busy.html", busy=busy)
 
 
 def _unsigned(studio: Studio) -> str:
@@ -91,10 +94,7 @@ def bench(studio: Studio, request: Request, form: Form) -> Response:
             if form.one("do") == "undo":
                 said = [f"undone: {undo_last(studio.job.record, say=said.append)}"]
             else:
-                ticks = [(state, form.all(state)) for state in TICKS]
-                said += [
-                    f"marked: {text}" for text in mark(studio.job.record, ticks, by=form.one("by"), say=said.append)
-                ]
+                said += _ticked(studio, form, say=said.append)
         except NameplateError as error:
             problems = error.problems
     status = status_of(studio.job.ticket(), studio.job.record)
@@ -104,6 +104,7 @@ def bench(studio: Studio, request: Request, form: Form) -> Response:
         "status": status,
         "otherwise": {card.order.id: card.cut_as for card in cut_otherwise(studio)},
         "sheets": there.sheets,
+        "stale": _stale(status),
         "last": there.last,
         "apart": there.apart,
         "said": said,
@@ -112,3 +113,25 @@ def bench(studio: Studio, request: Request, form: Form) -> Response:
         "papers": papers,
     }
     return page(studio, "bench.html", values, at="/bench", status=STALE if problems else 200)
+
+
+def _ticked(studio: Studio, form: Form, *, say: Say) -> list[str]:
+    """Mark what is ticked and give it in words; raises RecordError with the reasons where it cannot be.
+
+    A stale sheet is marked once somebody was `told` that it is: the page that they ticked it on says so.
+    """
+    try:
+        stale = _stale(status_of(studio.job.ticket(), studio.job.record))
+    except (
+        NameplateError
+    ):  # what is wrong with the list is said by the room, and keeps nobody from marking what was cut
+        stale = {}
+    if new := [stale[sheet] for sheet in form.all("cut") if sheet in stale and sheet not in form.all("told")]:
+        raise RecordError([f"{text}; nothing was marked: tick it again if it was cut all the same" for text in new])
+    ticks = [(state, form.all(state)) for state in TICKS]
+    return [f"marked: {text}" for text in mark(studio.job.record, ticks, by=form.one("by"), say=say)]
+
+
+def _stale(status: Status) -> Mapping[str, str]:
+    """Say by sheet what makes it stale."""
+    return {sheet: in_sentence(sheet, plates) for sheet, plates in status.due.stale.items()}

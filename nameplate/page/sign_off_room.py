@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, Response
+from starlette.responses import Response
 
 from nameplate.errors import NameplateError, RecordError
 from nameplate.job.approving import approve_plates, withdraw_plates
-from nameplate.page.answers import STALE, Form, page
+from nameplate.page.answers import STALE, Form, page, part
 from nameplate.page.opened import JobView
 from nameplate.page.studio import PlateCard, Studio
-from nameplate.paperwork.pages import render
 
 #: What the record says besides what was done, which the page shows by itself.
 ASIDE = "note: "
@@ -48,14 +47,23 @@ def sign_off(studio: Studio, request: Request, form: Form) -> Response:
 
 def waiting(studio: Studio, request: Request, form: Form) -> Response:
     """Say how many plates wait for an approval, with the button for all once they are drawn; asked every 2 s."""
-    return HTMLResponse("".join(render("sign-all.html", _counts(studio.cards(studio.view())), room="page")))
+    return part("sign-all.html", **_counts(studio.cards(studio.view())))
 
 
 def _counts(cards: Sequence[PlateCard]) -> Mapping[str, int]:
     """Count the plates that could be approved, those that are not, and those of them that nobody can have seen yet."""
-    made = [card for card in cards if card.sign is not None and not (card.order.hold or card.problems)]
-    unsigned = [card for card in made if card.sign is not None and not card.sign.by]
+    made, unsigned = _can_be_made(cards), _unsigned(cards)
     return {"total": len(made), "unsigned": len(unsigned), "undrawn": sum(card.drawn is None for card in unsigned)}
+
+
+def _can_be_made(cards: Sequence[PlateCard]) -> list[PlateCard]:
+    """Give the plates that are not on hold, and that nothing known by now keeps from being made."""
+    return [card for card in cards if card.sign is not None and not (card.order.hold or card.problems)]
+
+
+def _unsigned(cards: Sequence[PlateCard]) -> list[PlateCard]:
+    """Give those of them that nobody has approved as they are ordered."""
+    return [card for card in _can_be_made(cards) if card.sign and not card.sign.by]
 
 
 def _written(studio: Studio, view: JobView, form: Form) -> tuple[str, ...]:
@@ -77,8 +85,8 @@ def _written(studio: Studio, view: JobView, form: Form) -> tuple[str, ...]:
 
 def _to_approve(cards: Sequence[PlateCard], plate: str) -> list[str]:
     """Give a plate, or all that lack an approval; raises RecordError for what nobody can have seen as it is ordered."""
-    unsigned = [card for card in cards if card.sign and not card.sign.by and not card.problems and not card.order.hold]
-    asked = [card for card in cards if card.order.id == plate] if plate else [c for c in unsigned if not c.cut_as]
+    every = [card for card in _unsigned(cards) if not card.cut_as]
+    asked = [card for card in cards if card.order.id == plate] if plate else every
     if unseen := [card.order.id for card in asked if card.drawn is None]:
         raise RecordError(
             f"not drawn yet, so nobody can have looked at it: plate {', '.join(unseen)}; nothing was approved"

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import os
 import threading
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeAlias
@@ -27,9 +28,6 @@ from nameplate.typesetting.fonts import load_fonts
 
 #: The endings of drawings that a face can be.
 DRAWINGS = (".svg", ".dxf")
-
-#: The ending of a list that is written as text.
-TEXTS = (".csv",)
 
 #: New values, by the table that they stand in.
 Changes: TypeAlias = Mapping[tuple[str, ...], Values]
@@ -62,7 +60,7 @@ def _check(own: Ticket) -> None:
         make_face(own.face)
         load_fonts(own.lettering.font, own.folder, axes=own.lettering.font_axes)
     except NameplateError as error:
-        raise TicketError([f"{_whose(own.design)}{problem}" for problem in error.problems]) from error
+        raise TicketError([f"{whose(own.design)}{problem}" for problem in error.problems]) from error
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,29 +101,22 @@ class TicketEditor:
                 self._edits = [*self._edits, _Edit(said, version_of(after), before)][-MOST_UNDONE:]
 
     def take_drawing(self, version: str, design: str, name: str, data: bytes, values: Values) -> None:
-        """Lay a drawing beside the ticket and make it the face of a design; raises as `write` does, and leaves nothing.
+        """Lay a drawing beside the ticket and make it the face of a design.
 
-        It never takes the place of another file: where its name is taken, it has a number behind it.
+        Raises as `write` does, and leaves nothing then.
         """
-        path, is_new = _kept(self._job.folder, name, data)
-        try:
-            said = f"{_whose(design)}the face is {path.name}"
+        _check_drawing(name, data)
+        with _laid(self._job.folder, name, data) as path:
+            said = f"{whose(design)}the face is {path.name}"
             self.write(version, {table_of(design, "face"): {**values, "file": path.name}}, said)
-        except BaseException:
-            if is_new:
-                path.unlink(missing_ok=True)
-            raise
 
     def take_list(self, name: str, data: bytes, said: str) -> None:
-        """Lay a list of names as text beside the ticket and let the job go on with it; raises as `write` does, and
-        leaves nothing. It never takes the place of another file, as a drawing does not."""
-        path, is_new = _kept(self._job.folder, name, data, TEXTS)
-        try:
+        """Lay a list of names as text beside the ticket and let the job go on with it.
+
+        Raises as `write` does, and leaves nothing then.
+        """
+        with _laid(self._job.folder, name, data) as path:
             self.write(self.version, {("job",): {"roster": path.name}}, said)
-        except BaseException:
-            if is_new:
-                path.unlink(missing_ok=True)
-            raise
 
     def undo(self, version: str) -> str:
         """Put back the bytes before the last edit, and say which it was; raises as `write` does."""
@@ -154,27 +145,49 @@ class TicketEditor:
         return data
 
 
-def _whose(design: str) -> str:
+def whose(design: str) -> str:
+    """Give the words that a sentence about the ticket begins with where it is about a design of it.
+
+    >>> whose("gold"), whose("")
+    ('design gold: ', '')
+    """
     return f"design {design}: " if design else ""
 
 
-def _kept(folder: Path, name: str, data: bytes, endings: tuple[str, ...] = DRAWINGS) -> tuple[Path, bool]:
-    """Lay a drawing, or what has one of these endings, into a folder; gives its path, and whether it is new there."""
-    named = Path(name.replace("\\", "/"))
-    ending = named.suffix.casefold()
-    if ending not in endings or not data:
+def _named(name: str) -> Path:
+    """Give the name of a file as a browser sends it, without the folders that some send along."""
+    return Path(Path(name.replace("\\", "/")).name)
+
+
+def _check_drawing(name: str, data: bytes) -> None:
+    """Raise TicketError for a file that is empty, or has not the ending of a drawing."""
+    if _named(name).suffix.casefold() not in DRAWINGS or not data:
         raise TicketError(
-            f"“{named.name}” is no drawing: expected an outline saved as SVG or DXF ({' or '.join(DRAWINGS)})"
+            f"“{_named(name)}” is no drawing: expected an outline saved as SVG or DXF ({' or '.join(DRAWINGS)})"
         )
-    stem, number = safe_stem(named.stem), 1
-    while True:
-        path = folder / f"{stem if number == 1 else f'{stem}-{number}'}{ending}"
-        if _holds(path, data):
-            return path, False
-        if not os.path.lexists(path):
-            write_bytes_atomic(path, data)
-            return path, True
+
+
+@contextmanager
+def _laid(folder: Path, name: str, data: bytes) -> Iterator[Path]:
+    """Lay a file into a folder and give its path; it is taken out again where what is done with it fails.
+
+    It never takes the place of another file: where its name is taken by other bytes, it has a number behind it.
+    """
+    named, number = _named(name), 1
+    stem, ending = safe_stem(named.stem), named.suffix.casefold()
+    path = folder / f"{stem}{ending}"
+    while os.path.lexists(path) and not _holds(path, data):
         number += 1
+        path = folder / f"{stem}-{number}{ending}"
+    is_new = not os.path.lexists(path)
+    if is_new:
+        write_bytes_atomic(path, data)
+    try:
+        yield path
+    except BaseException:
+        if is_new:
+            path.unlink(missing_ok=True)
+        raise
 
 
 def _holds(path: Path, data: bytes) -> bool:

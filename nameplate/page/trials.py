@@ -14,7 +14,8 @@ from dataclasses import dataclass, replace
 from nameplate.findings import Finding
 from nameplate.model import Order
 from nameplate.page.drawing import DrawingRoom, PlateDrawing
-from nameplate.page.opened import JobView, tried_view
+from nameplate.page.opened import JobView, text_of, tried_view
+from nameplate.page.studio import by_row
 from nameplate.paperwork.looks import looks_of
 from nameplate.plates.orders import make_orders
 from nameplate.ticket.schema import Ticket
@@ -37,7 +38,7 @@ class TriedName:
     @property
     def text(self) -> str:
         """What is on it, line by line."""
-        return " / ".join(self.order.texts).strip()
+        return text_of(self.order)
 
 
 def names_of(view: JobView, design: str) -> list[Order]:
@@ -87,10 +88,12 @@ class Trial:
     def drawn(self, room: DrawingRoom) -> list[TriedName]:
         """Wait for the drafts of all names; raises CancelledError where a newer wish came in between."""
         waiting = {o.id: room.ask(self.view, o.id) for o in self.rows if o.id in self.view.keys}
-        return [self._name(order, waiting[order.id].result() if order.id in waiting else None) for order in self.rows]
+        rows, _ = by_row(self.findings)
+        drawn = {plate: future.result() for plate, future in waiting.items()}
+        return [self._name(order, drawn.get(order.id), rows.get(order.row, [])) for order in self.rows]
 
-    def _name(self, order: Order, drawn: PlateDrawing | None) -> TriedName:
-        found = (*(f for f in self.findings if f.row == order.row), *(drawn.findings if drawn else ()))
+    def _name(self, order: Order, drawn: PlateDrawing | None, findings: Sequence[Finding]) -> TriedName:
+        found = (*findings, *(drawn.findings if drawn else ()))
         problems = tuple(dict.fromkeys(f.message for f in found if f.severity == "error"))
         looks = looks_of([], found).get(order.row, ())
         return TriedName(order, self.view.keys.get(order.id, ""), drawn, problems, looks)

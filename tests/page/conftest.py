@@ -1,6 +1,9 @@
 """A small job, its page, and a browser's manners without a browser."""
 
+import contextlib
 import re
+import subprocess
+import sys
 
 import pytest
 from starlette.testclient import TestClient
@@ -68,6 +71,25 @@ def browser(stranger):
     stranger.headers["origin"] = HOME
     stranger.follow_redirects = True
     return stranger
+
+
+def version(answer):
+    """The version that the first form of a page sends back."""
+    return re.search(r'name="version" value="(\w+)"', answer.text)[1]
+
+
+def nameplate(folder, *words):
+    """Run the command line in a folder, to its end."""
+    return subprocess.run([sys.executable, "-m", "nameplate", *words], cwd=folder, capture_output=True, text=True)
+
+
+@contextlib.contextmanager
+def served(folder):
+    """The first address of the page of a job, while a process of its own serves it."""
+    words = [sys.executable, "-m", "nameplate", "open", folder, "--no-browser"]
+    with subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as server:
+        yield server.stdout.readline().strip()
+        server.terminate()
 
 
 def seen(browser):

@@ -3,8 +3,6 @@
 import contextlib
 import json
 import re
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -12,7 +10,7 @@ import pytest
 pytest.importorskip("playwright")
 from playwright.sync_api import sync_playwright
 
-from .conftest import TICKET
+from .conftest import TICKET, nameplate, served
 from .test_browser import CHROMIUM, QUIET
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no browser here")
@@ -41,10 +39,6 @@ CONTROLS = (
 )
 
 
-def nameplate(folder, *words):
-    return subprocess.run([sys.executable, "-m", "nameplate", *words], cwd=folder, capture_output=True, text=True)
-
-
 @pytest.fixture(scope="module")
 def home(tmp_path_factory):
     """The page of a job that is under way: approved in part, made, a sheet cut."""
@@ -53,10 +47,8 @@ def home(tmp_path_factory):
     (folder / "names.csv").write_text(LIST, encoding="utf-8")
     assert nameplate(folder, "make", "job.toml", "-o", "out").returncode == 1  # row 4 is refused
     assert nameplate(folder, "approve", "job.toml", "--by", "Ann Ode", "001").returncode == 0
-    words = [sys.executable, "-m", "nameplate", "open", folder, "--no-browser"]
-    with subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as server:
-        yield server.stdout.readline().strip()
-        server.terminate()
+    with served(folder) as there:
+        yield there
 
 
 @pytest.fixture(scope="module")

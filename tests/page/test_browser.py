@@ -2,15 +2,13 @@
 
 import re
 import shutil
-import subprocess
-import sys
 
 import pytest
 
 pytest.importorskip("playwright")
 from playwright.sync_api import expect, sync_playwright
 
-from .conftest import NAMES
+from .conftest import NAMES, served
 
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 QUIET = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking"]
@@ -23,10 +21,8 @@ pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no browser he
 
 @pytest.fixture
 def address(folder):
-    words = [sys.executable, "-m", "nameplate", "open", folder, "--no-browser"]
-    with subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as server:
-        yield server.stdout.readline().strip()
-        server.terminate()
+    with served(folder) as there:
+        yield there
 
 
 @pytest.fixture

@@ -11,11 +11,7 @@ from nameplate.job.status import status_of
 from nameplate.page.answers import MOST_UPLOADED
 from nameplate.page.opened import open_job
 
-from .conftest import NAMES, seen
-
-
-def version(answer):
-    return re.search(r'name="version" value="(\w+)"', answer.text)[1]
+from .conftest import NAMES, seen, version
 
 
 def post(browser, **fields):

@@ -13,7 +13,7 @@ from nameplate.page.trials import hardest
 from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.schema import FaceKeys
 
-from .conftest import TICKET
+from .conftest import TICKET, version
 
 PLAQUE = (
     b'<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="60mm" viewBox="0 0 90 60">'
@@ -53,10 +53,6 @@ def ticket(folder):
     return path
 
 
-def version(answer):
-    return re.search(r'name="version" value="(\w+)"', answer.text)[1]
-
-
 def send(browser, do, design="", then=None, files=None, **fields):
     """Send a form of the room as the browser does."""
     shown = then or browser.get("/look", params={"design": design})
@@ -94,6 +90,18 @@ def test_sizes_that_stay_are_not_written(browser, ticket):
     send(browser, "sizes", max_height="22.5", inset="6", min_web="1.5")
     assert changed(before, lines(ticket)) == ([], ["max_height = 22.5"])
     send(browser, "sizes", max_height="", inset="6", min_web="1.5")
+    assert lines(ticket) == before
+
+
+def test_lengths_that_a_box_shows_rounded_stay_as_they_are_written(browser, ticket):
+    inches = {b"width  = 110": b'width  = "4 1/64in"', b'font = ["P': b'min_web = "1/16in"\r\nfont = ["P'}
+    for old, new in inches.items():
+        ticket.write_bytes(ticket.read_bytes().replace(old, new))
+    before, page = lines(ticket), browser.get("/look").text
+    boxes = {key: re.search(rf'id="{key}" [^>]*value="([^"]*)"', page)[1] for key in ("width", "min_web")}
+    assert boxes == {"width": "101.997", "min_web": "1.5875"}  # 101.996875 and 1.5875 mm: an inch is 25.4 mm
+    assert send(browser, "sizes", min_web=boxes["min_web"]).status_code == 200
+    assert send(browser, "shape", shape="ellipse", width=boxes["width"], height="80").status_code == 200
     assert lines(ticket) == before
 
 

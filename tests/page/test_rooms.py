@@ -23,7 +23,7 @@ from nameplate.page.running import CommandRun
 from nameplate.plates.make import make_work
 from nameplate.record.store import writing
 
-from .conftest import NAMES, TICKET, seen
+from .conftest import NAMES, TICKET, seen, version
 
 TEMPLATE_STOCK = '[[stock]]\nmaterial = "template"\nwidth = 600\nheight = 300\n'
 
@@ -35,10 +35,6 @@ def dies_of_jo(context, order):
     if order.name == "Jo":
         os._exit(1)
     return make_work(context, order)
-
-
-def version(answer):
-    return re.search(r'name="version" value="(\w+)"', answer.text)[1]
 
 
 def save(browser, row, then=None, **cells):
@@ -406,6 +402,21 @@ def test_a_plate_whose_template_is_not_cut_says_what_of_it_is(browser, folder):
     assert re.search(
         r"<td>planned \((template planned, lettering cut|lettering cut, template planned)\)", browser.get("/bench").text
     )
+
+
+def test_a_sheet_that_is_stale_is_told_before_it_is_ticked(browser, folder):
+    browser.post("/run", data={"what": "make"})
+    browser.get("/run/make/events")
+    stale = "lettering-01 was planned before plate 003 changed"
+    assert stale not in browser.get("/bench").text
+    save(browser, 4, c2="Ida")
+    answer = browser.post("/bench", data={"cut": "lettering-01", "by": "Bo"})  # from a page that did not say so yet
+    assert answer.status_code == 409 and answer.text.count(stale) == 2 and "nothing was marked" in answer.text
+    assert states(folder) == ["planned"] * 3
+    told = re.findall(r'name="told" value="([^"]*)"', answer.text)
+    answer = browser.post("/bench", data={"cut": "lettering-01", "by": "Bo", "told": told})
+    assert answer.status_code == 200 and "marked: cut: lettering-01" in answer.text and stale not in answer.text
+    assert states(folder) == ["cut"] * 3
 
 
 def test_a_name_changed_after_its_sheet_was_cut_is_told_and_made_again_but_not_signed(browser, folder, studio):

@@ -6,8 +6,6 @@ The files that are downloaded are, to the byte, those that the command line make
 import io
 import re
 import shutil
-import subprocess
-import sys
 import zipfile
 
 import pytest
@@ -15,6 +13,7 @@ import pytest
 pytest.importorskip("playwright")
 from playwright.sync_api import expect
 
+from .conftest import nameplate, served
 from .test_browser import CHROMIUM, watched
 from .test_browser import window as window
 from .test_look import PLAQUE
@@ -32,15 +31,10 @@ CORRECTIONS = ((2, "copies", "2"), (3, "name", "Ida Quill"), (4, "id", "003"), (
 ON_IT = "one => { const at = one.getPointAtLength(9).matrixTransform(one.getScreenCTM()); return [at.x, at.y] }"
 
 
-def nameplate(folder, *words):
-    done = subprocess.run([sys.executable, "-m", "nameplate", *words], cwd=folder, capture_output=True, text=True)
-    assert done.returncode == 0, done.stderr
-
-
 @pytest.fixture
 def job(tmp_path):
     folder = tmp_path / "job"
-    nameplate(tmp_path, "new", "job")
+    assert nameplate(tmp_path, "new", "job").returncode == 0
     (folder / "names.csv").write_text(LIST, encoding="utf-8")
     (tmp_path / "Our plaque.svg").write_bytes(PLAQUE)
     return folder
@@ -48,10 +42,8 @@ def job(tmp_path):
 
 @pytest.fixture
 def address(job):
-    words = [sys.executable, "-m", "nameplate", "open", job, "--no-browser"]
-    with subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as server:
-        yield server.stdout.readline().strip()
-        server.terminate()
+    with served(job) as there:
+        yield there
 
 
 def to(tab, name):
@@ -86,7 +78,7 @@ def test_a_job_from_a_bad_list_to_its_files(window, address, job):
     twin = job.parent / "twin"
     shutil.copytree(job, twin)
     made = _made(tab)
-    nameplate(twin, "make", "job.toml", "-o", "out")
+    assert nameplate(twin, "make", "job.toml", "-o", "out").returncode == 0
     assert made == {f"out/{name}": data for name, data in files_in(twin / "out").items()}
     assert {"out/cut/lettering-01.svg", "out/cut/template-01.svg", "out/proof.pdf", "out/summary.json"} <= made.keys()
     _look_at_a_sheet(tab)
