@@ -81,7 +81,7 @@ def short_tour(
     if not stops:
         return ()
     pairs = [(a, b) for a, b in before if blocks[a] == blocks[b]]
-    order = nearest_neighbour(stops, blocks, begin, pairs)
+    order = _nearest_neighbour(stops, blocks, begin, pairs)
     ways = best_ways(stops, order, begin, end)
     budget = _Budget(MOST_LOOKS)
     for turn in range(turns):
@@ -94,7 +94,7 @@ def short_tour(
     return tuple(map(Visit, order, ways))
 
 
-def nearest_neighbour(
+def _nearest_neighbour(
     stops: Sequence[Stop], blocks: Sequence[int], begin: complex, before: Sequence[tuple[int, int]]
 ) -> list[int]:
     """Order stops by always going to the middle that is nearest among those that may come next."""
@@ -136,13 +136,6 @@ def best_ways(stops: Sequence[Stop], order: Sequence[int], begin: complex, end: 
         ways.append(way)
         way = int(origins[way])
     return ways[::-1]
-
-
-def travel(stops: Sequence[Stop], visits: Sequence[Visit], begin: complex, end: complex) -> float:
-    """Give the length (mm) of the way from `begin` past stops to `end`, without what passing them costs."""
-    ins = [complex(stops[v.stop].entries[v.way]) for v in visits]
-    outs = [complex(stops[v.stop].exits[v.way]) for v in visits]
-    return sum(abs(b - a) for a, b in zip([begin, *outs], [*ins, end], strict=True))
 
 
 @dataclass(slots=True)
