@@ -50,7 +50,7 @@ class Axes:
         >>> Axes("top-left", down=True).counted(np.array([(10.0, 290.0)]), 600, 300).tolist()
         [[10.0, 10.0]]
         """
-        return (points - self.corner(width, height)) * self._signs + 0.0  # no zero below zero
+        return (points - self.corner(width, height)) * self._signs + 0.0  # 0.0 in place of -0.0
 
     def on_sheet(self, counted: Array, width: float, height: float) -> Array:
         """Undo `counted`."""
@@ -59,3 +59,7 @@ class Axes:
     @property
     def _signs(self) -> Array:
         return np.array([-1.0 if self.left else 1.0, -1.0 if self.down else 1.0])
+
+
+#: Counted from the lower left corner, x to the right and y up: where a ticket says nothing.
+BOTTOM_LEFT = Axes()

@@ -115,7 +115,8 @@ def coupon_sheet(parts: Sequence[Part], *, kerf: float) -> CouponSheet:
 
 def coupon_svg(sheet: CouponSheet, pen: CutPen = PLAIN_PEN, *, title: str = "") -> str:
     """Give the text of a coupon's cut file; raises GeometryError where its kerf would close one of its openings."""
-    paths = {id(at.part): toolpath(at.part, sheet.kerf) for at in sheet.laid}
+    parts = {id(at.part): at.part for at in sheet.laid}
+    paths = {key: toolpath(part, sheet.kerf) for key, part in parts.items()}
     placed = [PlacedToolpath(paths[id(at.part)], at.copy, at.x, at.y) for at in sheet.laid]
     return sheet_svg(sheet.width, sheet.height, placed, pen, title=title)
 

@@ -15,11 +15,14 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
-from nameplate.cut.axes import Axes
+from nameplate.cut.axes import BOTTOM_LEFT, Axes
 from nameplate.cut.order import Step, operation_colours
 from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.geometry.curves.curve import Curve, flatten
 from nameplate.geometry.region import Array
+
+#: Gives points (n, 2) of a sheet as a DXF has them.
+Written: TypeAlias = Callable[[Array], list[tuple[float, float]]]
 
 #: $INSUNITS of a drawing in millimetres (DXF reference, header variables).
 MILLIMETRES = 4
@@ -28,9 +31,6 @@ APPLICATION = "NAMEPLATE"
 
 #: The layer of the sheet's rectangle.
 FRAME = "sheet"
-
-#: How numbers are counted where nobody says otherwise.
-BOTTOM_LEFT = Axes()
 
 #: Index colours of the layers: green, red, blue, grey (DXF reference, group code 62: 3, 1, 5, 8).
 INDICES = {"score": 3, "cut-inside": 1, "cut-outside": 5, FRAME: 8}
@@ -91,10 +91,6 @@ def _add_frame(drawing: Any, corners: Array) -> None:  # noqa: ANN401 - no types
     layer = drawing.layers.add(FRAME, color=INDICES[FRAME])
     layer.dxf.plot = 0
     drawing.modelspace().add_lwpolyline(corners.tolist(), close=True, dxfattribs={"layer": FRAME})
-
-
-#: Gives points (n, 2) of a sheet as a DXF has them.
-Written: TypeAlias = Callable[[Array], list[tuple[float, float]]]
 
 
 def _add(space: Any, step: Step, written: Written, *, polylines: bool) -> None:  # noqa: ANN401 - no types

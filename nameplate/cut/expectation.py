@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TypeAlias
 
-from nameplate.cut.axes import Axes
+from nameplate.cut.axes import BOTTOM_LEFT, Axes
 from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import EMPTY, Array, Region
@@ -69,7 +69,7 @@ class SheetExpectation:
     pen: CutPen = PLAIN_PEN
     slack: float = 0.0
     face_down: bool = False
-    axes: Axes = field(default_factory=Axes)
+    axes: Axes = BOTTOM_LEFT
 
 
 @dataclass(frozen=True, slots=True, eq=False)

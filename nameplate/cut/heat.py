@@ -6,6 +6,8 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
+from nameplate.cut.tour import followers
+
 
 def spread(
     order: Sequence[int],
@@ -22,12 +24,10 @@ def spread(
     [7, 9, 8]
     """
     places = {line: place for place, line in enumerate(order)}
-    waits = np.zeros(len(order), dtype=int)
-    later: dict[int, list[int]] = {}
-    for first, second in before:
-        if first in places and second in places:
-            waits[places[second]] += 1
-            later.setdefault(places[first], []).append(places[second])
+    pairs = [(places[first], places[second]) for first, second in before if first in places and second in places]
+    later, waits = followers(pairs), np.zeros(len(order), dtype=int)
+    for _, second in pairs:
+        waits[second] += 1
     around = np.array(boxes, dtype=float).reshape(-1, 4)
     left = np.ones(len(order), dtype=bool)
     spread_out: list[int] = []

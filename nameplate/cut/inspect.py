@@ -26,7 +26,7 @@ from nameplate.findings import Finding
 from nameplate.geometry import region
 from nameplate.geometry.compare import Deviation, near_pairs, shared_runs, strips
 from nameplate.geometry.measure import cores
-from nameplate.geometry.nearby import Index
+from nameplate.geometry.nearby import Index, boxes_within
 from nameplate.geometry.region import Region
 from nameplate.geometry.room import Room
 from nameplate.geometry.simplify import simplified
@@ -101,7 +101,7 @@ def _strokes(sheet: ReadSheet, pen: CutPen) -> Iterator[Finding]:
 
 
 def wanted_strokes(colours: ColourKeys) -> dict[str, str]:
-    """Give the colour that the lines of each operation must have."""
+    """Give the colour that the lines of each operation must have: told here anew, not taken from what writes them."""
     return {"score": colours.score, "cut-inside": colours.cut_inside, "cut-outside": colours.cut_outside}
 
 
@@ -278,9 +278,9 @@ def _cut_loose_too_early(sheet: ReadSheet) -> Iterator[Finding]:
     outlines = [k for k, p in enumerate(cuts) if p.operation == "cut-outside"]
     if not outlines:
         return
-    low, high = (np.array([getattr(p.points, side)(axis=0) for p in cuts]) for side in ("min", "max"))
-    within = (low[outlines][:, None] >= low).all(axis=2) & (high[outlines][:, None] <= high).all(axis=2)
-    for row, earlier in np.argwhere(within).tolist():
+    boxes = np.array([(*p.points.min(axis=0), *p.points.max(axis=0)) for p in cuts])
+    rows, around = boxes_within(boxes[outlines], boxes)
+    for row, earlier in zip(rows.tolist(), around.tolist(), strict=True):
         inner, outer = cuts[outlines[row]], cuts[earlier]
         if earlier >= outlines[row] or (inner.key == outer.key and outer.operation == "cut-inside"):
             continue  # a loose letter may lie in another one's counter

@@ -18,7 +18,7 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from nameplate import tolerances
-from nameplate.cut.axes import Axes
+from nameplate.cut.axes import BOTTOM_LEFT
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.packing import STEP, Whole, pack, pack_region, pack_whole, whole
 from nameplate.cut.pen import PLAIN_PEN
@@ -218,7 +218,7 @@ def sheet_entry(sheet: SheetExpectation) -> SheetEntry:
     lines = [[number, pack(part.labels)] for number, part in enumerate(sheet.parts) if part.labels]
     labels = {"labels": lines} if lines else {}
     width = {} if sheet.pen.width == PLAIN_PEN.width else {"stroke": sheet.pen.width}
-    axes = {} if sheet.axes == Axes() else {"axes": asdict(sheet.axes)}
+    axes = {} if sheet.axes == BOTTOM_LEFT else {"axes": asdict(sheet.axes)}
     return SheetEntry(
         {**limits, **room, **over, **labels, **axes, **width, "colours": asdict(sheet.pen.colours)}, placed
     )

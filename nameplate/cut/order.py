@@ -23,6 +23,7 @@ from nameplate.cut.tour import Stop, Visit, best_ways, short_tour
 from nameplate.geometry import region
 from nameplate.geometry.curves.curve import Curve, flatten, moved, started_at, turned_over
 from nameplate.geometry.lie import Lie
+from nameplate.geometry.nearby import boxes_within
 from nameplate.geometry.planar import as_complex
 from nameplate.geometry.region import Array
 from nameplate.ticket.workshop_schema import ColourKeys
@@ -184,14 +185,14 @@ def _cuts(placed: PlacedToolpath, starts: Sequence[Starts]) -> Iterator[_Line]:
 
 def _before(lines: Sequence[_Line]) -> Iterator[tuple[int, int]]:
     """Yield pairs of outlines of which the first lies in the convex hull of the second: in it, or in a bay of it."""
-    outer = [k for k, line in enumerate(lines) if line.operation == "cut-outside"]
-    boxes = np.array([lines[k].box for k in outer]).reshape(-1, 4)
-    low, high = boxes[:, None, :2] >= boxes[:, :2], boxes[:, None, 2:] <= boxes[:, 2:]
-    same = (boxes[:, None] == boxes).all(axis=2)
-    for inner, around in np.argwhere((low.all(axis=2) & high.all(axis=2)) & ~same).tolist():
-        a, b = outer[inner], outer[around]
-        if region.covers(region.hull(_area(lines[b])), _area(lines[a])):
-            yield a, b
+    outlines = [k for k, line in enumerate(lines) if line.operation == "cut-outside"]
+    boxes = np.array([lines[k].box for k in outlines]).reshape(-1, 4)
+    inner, around = boxes_within(boxes, boxes)
+    other = (boxes[inner] != boxes[around]).any(axis=1)  # of two equal boxes neither comes first
+    for a, b in zip(inner[other].tolist(), around[other].tolist(), strict=True):
+        first, second = outlines[a], outlines[b]
+        if region.covers(region.hull(_area(lines[second])), _area(lines[first])):
+            yield first, second
 
 
 def _area(line: _Line) -> region.Region:

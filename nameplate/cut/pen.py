@@ -22,5 +22,5 @@ class CutPen:
         return cls(colours, round(machine.stroke, tolerances.DECIMALS), machine.decimals)
 
 
-#: The pen of files that nobody said anything about.
+#: The pen where a ticket says nothing.
 PLAIN_PEN = CutPen()

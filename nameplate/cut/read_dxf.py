@@ -15,8 +15,8 @@ from typing import Any
 
 import numpy as np
 
-from nameplate.cut.axes import Axes
-from nameplate.cut.dxf import BOTTOM_LEFT, FRAME, INDICES
+from nameplate.cut.axes import BOTTOM_LEFT, Axes
+from nameplate.cut.dxf import FRAME, INDICES
 from nameplate.cut.read_back import LARGEST, OPERATIONS, ReadPath, ReadSheet, flattened, unreadable
 from nameplate.errors import OutputError
 from nameplate.findings import Finding

@@ -10,7 +10,7 @@ from typing import Any, TypeVar, cast
 
 import numpy as np
 
-from nameplate.cut.axes import Axes
+from nameplate.cut.axes import BOTTOM_LEFT, Axes
 from nameplate.cut.expectation import DropIn, ExpectedPart, Owner, SheetExpectation
 from nameplate.cut.nominal_file import SLACK, VERSION, Record, derived_window
 from nameplate.cut.packing import STEP, unpack
@@ -168,7 +168,7 @@ def _axes(table: Any) -> Axes:  # noqa: ANN401 - JSON
         raise _DamagedError("axes must be origin, left and down")
     if table and table["origin"] not in ORIGINS:
         raise _DamagedError(f"the origin must be one of {', '.join(ORIGINS)}")
-    return Axes(table["origin"], _flag(table, "left"), _flag(table, "down")) if table else Axes()
+    return Axes(table["origin"], _flag(table, "left"), _flag(table, "down")) if table else BOTTOM_LEFT
 
 
 def _labelled(placed: list[ExpectedPart], entry: dict[str, Any]) -> tuple[ExpectedPart, ...]:

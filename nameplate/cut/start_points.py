@@ -71,13 +71,16 @@ def start_points(paths: Sequence[Toolpath]) -> tuple[tuple[Starts, ...], ...]:
     >>> start_points([])
     ()
     """
-    curves = [(path, contour.curve) for path in paths for contour in path.contours]
-    if not curves:
+    contours = [(number, contour) for number, path in enumerate(paths) for contour in path.contours]
+    if not contours:
         return tuple(() for _ in paths)
-    holes = np.array([c.operation == "cut-inside" for path in paths for c in path.contours])
-    knots = _Knots([curve for _, curve in curves], holes)
-    found = iter(_chosen(knots, _costs(knots, [path for path, _ in curves])))
-    return tuple(tuple(next(found) for _ in path.contours) for path in paths)
+    holes = np.array([contour.operation == "cut-inside" for _, contour in contours])
+    knots = _Knots([contour.curve for _, contour in contours], holes)
+    chosen = _chosen(knots, _costs(knots, [paths[number] for number, _ in contours]))
+    found: list[list[Starts]] = [[] for _ in paths]
+    for (number, _), starts in zip(contours, chosen, strict=True):
+        found[number].append(starts)
+    return tuple(map(tuple, found))
 
 
 class _Knots:

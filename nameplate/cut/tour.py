@@ -12,14 +12,19 @@ Known limits: the way is a few per cent longer than the shortest; past MOST_LOOK
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
+from itertools import chain
+from typing import TypeAlias
 
 import numpy as np
 
 from nameplate.geometry.planar import Complex, as_points
 from nameplate.geometry.region import Array
+
+#: What must come after something else of an order, by number.
+Followers: TypeAlias = Mapping[int, Sequence[int]]
 
 #: How many of the stops nearest to a stop may come beside it: more find little and cost as much each.
 NEIGHBOURS = 8
@@ -80,12 +85,12 @@ def short_tour(
     """
     if not stops:
         return ()
-    pairs = [(a, b) for a, b in before if blocks[a] == blocks[b]]
-    order = nearest_neighbour(stops, blocks, begin, pairs)
+    later = followers((a, b) for a, b in before if blocks[a] == blocks[b])
+    order = _nearest_neighbour(stops, blocks, begin, later)
     ways = best_ways(stops, order, begin, end)
     budget = _Budget(MOST_LOOKS)
     for turn in range(turns):
-        search = _LocalSearch(stops, blocks, [begin, end], order, ways, pairs, budget)
+        search = _LocalSearch(stops, blocks, [begin, end], order, ways, later, budget)
         search.improve(order)
         if turn == turns - 1:
             search.shake(kicks)
@@ -94,16 +99,24 @@ def short_tour(
     return tuple(map(Visit, order, ways))
 
 
-def nearest_neighbour(
-    stops: Sequence[Stop], blocks: Sequence[int], begin: complex, before: Sequence[tuple[int, int]]
-) -> list[int]:
+def followers(before: Iterable[tuple[int, int]]) -> Followers:
+    """Give for each first of some pairs the seconds, which must come after it.
+
+    >>> followers([(0, 2), (1, 2), (0, 1)])
+    {0: [2, 1], 1: [2]}
+    """
+    later: dict[int, list[int]] = {}
+    for first, second in before:
+        later.setdefault(first, []).append(second)
+    return later
+
+
+def _nearest_neighbour(stops: Sequence[Stop], blocks: Sequence[int], begin: complex, later: Followers) -> list[int]:
     """Order stops by always going to the middle that is nearest among those that may come next."""
     middles = np.array([stop.entries.mean() for stop in stops])
     block, waits = np.asarray(blocks), np.zeros(len(stops), dtype=int)
-    later: dict[int, list[int]] = {}
-    for first, second in before:
+    for second in chain(*later.values()):
         waits[second] += 1
-        later.setdefault(first, []).append(second)
     order: list[int] = []
     at = begin
     for number in sorted(set(blocks)):
@@ -138,13 +151,6 @@ def best_ways(stops: Sequence[Stop], order: Sequence[int], begin: complex, end: 
     return ways[::-1]
 
 
-def travel(stops: Sequence[Stop], visits: Sequence[Visit], begin: complex, end: complex) -> float:
-    """Give the length (mm) of the way from `begin` past stops to `end`, without what passing them costs."""
-    ins = [complex(stops[v.stop].entries[v.way]) for v in visits]
-    outs = [complex(stops[v.stop].exits[v.way]) for v in visits]
-    return sum(abs(b - a) for a, b in zip([begin, *outs], [*ins, end], strict=True))
-
-
 @dataclass(slots=True)
 class _Budget:
     """How many edges may still be looked at."""
@@ -165,7 +171,7 @@ class _LocalSearch:
         ends: Sequence[complex],
         order: Sequence[int],
         ways: Sequence[int],
-        before: Sequence[tuple[int, int]],
+        later: Followers,
         budget: _Budget,
     ) -> None:
         count = len(stops)
@@ -178,7 +184,7 @@ class _LocalSearch:
         for stop, way in zip(order, ways, strict=True):
             self.ins[stop], self.outs[stop] = complex(stops[stop].entries[way]), complex(stops[stop].exits[way])
         self.block = [*blocks, min(blocks) - 1, max(blocks) + 1]
-        self.before = before
+        self.later = later
         self.near = _neighbours(self.ins[:count], self.outs[:count], blocks)
         self.budget = budget
         self.stops = stops
@@ -346,14 +352,16 @@ class _LocalSearch:
     # --- what may be moved ------------------------------------------------------------------------------------------
 
     def _may_turn(self, low: int, high: int) -> bool:
-        place = self.place
-        return not any(low <= place[a] and place[b] <= high for a, b in self.before)
+        return not self._has_pair(low, high + 1, low, high)
 
     def _may_swap(self, low: int, middle: int, high: int) -> bool:
-        place, sequence = self.place, self.sequence
-        if self.block[sequence[low]] != self.block[sequence[high]]:
-            return False
-        return not any(low <= place[a] < middle <= place[b] <= high for a, b in self.before)
+        same_block = self.block[self.sequence[low]] == self.block[self.sequence[high]]
+        return same_block and not self._has_pair(low, middle, middle, high)
+
+    def _has_pair(self, low: int, end: int, first: int, last: int) -> bool:
+        """Tell whether a stop in the places [low, end) must come before one in the places [first, last]."""
+        place, later = self.place, self.later
+        return bool(later) and any(first <= place[b] <= last for a in self.sequence[low:end] for b in later.get(a, ()))
 
 
 def _stretches(i: int, last: int) -> Iterator[tuple[int, int]]:

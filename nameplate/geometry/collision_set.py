@@ -7,13 +7,11 @@ quick and still on the safe side.
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon
 
-from nameplate.geometry.region import Array, Box, Region, Shape, as_region, bounds, filled, of_valid
+from nameplate.geometry.region import Array, Box, Region, Shape, as_region, bounds, filled, of_valid, rotation
 
 #: How far (mm) a slimmed outline may lie from the true one. Half the points of a letter go; a tenth of this keeps
 #: nearly all of them.
@@ -68,9 +66,7 @@ def shifted(shape: Shape, dx: float, dy: float) -> Region:
 
 def turned(shape: Shape, turn: float) -> Region:
     """Turn a shape about the origin by degrees without checking it again."""
-    angle = math.radians(turn % 360)
-    c, s = (round(v, 15) for v in (math.cos(angle), math.sin(angle)))
-    matrix = np.array([[c, s], [-s, c]])
+    matrix = rotation(turn)
     return of_valid(shapely.transform(shape, lambda points: points @ matrix))
 
 
@@ -80,9 +76,7 @@ def turned_box(corners: Array, turn: float) -> Box:
     >>> turned_box(np.array([[0.0, 0.0], [2.0, 1.0]]), 90)
     Box(x0=-1.0, y0=0.0, x1=0.0, y1=2.0)
     """
-    angle = math.radians(turn % 360)
-    c, s = (round(v, 15) for v in (math.cos(angle), math.sin(angle)))
-    xy = corners @ np.array([[c, s], [-s, c]])
+    xy = corners @ rotation(turn)
     return Box(*(float(v) + 0.0 for v in (*xy.min(axis=0), *xy.max(axis=0))))
 
 

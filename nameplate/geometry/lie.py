@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from nameplate.geometry.region import Array, Region, mirrored, moved
+from nameplate.geometry.region import Array, Region, mirrored, moved, rotation
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +25,7 @@ class Lie:
         return moved(mirrored(shape) if self.over else shape, self.x, self.y, turn=self.turn)
 
     def region_back(self, shape: Region) -> Region:
-        """Give a region that lies so as it is by itself.
+        """Undo `region`: give a region of the sheet in the coordinates of what lies there.
 
         >>> from nameplate.geometry.region import bounds, rectangle
         >>> lie = Lie(5, 0, 90, over=True)
@@ -38,26 +37,20 @@ class Lie:
 
     def lines(self, lines: Sequence[Array]) -> tuple[Array, ...]:
         """Give polylines (n, 2) where they lie; single points are left out."""
-        return tuple((line * self._sides) @ _rotation(self.turn) + (self.x, self.y) for line in _whole(lines))
+        return tuple((line * self._sides) @ rotation(self.turn) + (self.x, self.y) for line in _whole(lines))
 
     def lines_back(self, lines: Sequence[Array]) -> tuple[Array, ...]:
-        """Give polylines (n, 2) that lie so as they are by themselves; single points are left out."""
-        return tuple(((line - (self.x, self.y)) @ _rotation(-self.turn)) * self._sides for line in _whole(lines))
+        """Undo `lines`: give polylines (n, 2) of the sheet in the coordinates of what lies there."""
+        return tuple(((line - (self.x, self.y)) @ rotation(-self.turn)) * self._sides for line in _whole(lines))
 
     @property
     def _sides(self) -> tuple[float, float]:
         return (-1.0 if self.over else 1.0, 1.0)
 
 
-#: As it is by itself.
+#: What lies on the sheet as it was drawn.
 UNMOVED = Lie()
 
 
 def _whole(lines: Sequence[Array]) -> list[Array]:
     return [np.asarray(line, dtype=float) for line in lines if len(line) > 1]
-
-
-def _rotation(turn: float) -> Array:
-    angle = math.radians(turn % 360)
-    c, s = round(math.cos(angle), 15), round(math.sin(angle), 15)
-    return np.array([[c, s], [-s, c]])

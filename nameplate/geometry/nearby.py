@@ -126,6 +126,22 @@ def line_within(a: Shape, b: Shape, distance: float) -> bool:
     return bool(shapely.dwithin(a, b.boundary, distance))
 
 
+def boxes_within(inner: Array, outer: Array) -> tuple[Numbers, Numbers]:
+    """Give all pairs of an inner and an outer box (x0, y0, x1, y1) that holds it, as two lists of numbers, by inner.
+
+    Edges may lie on each other. Both are (n, 4); an index of the outer ones saves comparing every box with every other.
+
+    >>> own, other = boxes_within(np.array([(1.0, 1, 2, 2)]), np.array([(5.0, 5, 9, 9), (0, 0, 2, 2)]))
+    >>> own.tolist(), other.tolist()
+    ([0], [1])
+    """
+    own, other = shapely.STRtree(np.asarray(shapely.box(*outer.T))).query(shapely.box(*inner.T))
+    low, high = (inner[own, :2] >= outer[other, :2]).all(axis=1), (inner[own, 2:] <= outer[other, 2:]).all(axis=1)
+    own, other = own[low & high], other[low & high]
+    order = np.lexsort((other, own))
+    return own[order], other[order]
+
+
 def prepare(shape: Shape) -> None:
     """Make later questions about what a region covers or meets quicker."""
     shapely.prepare(shape)

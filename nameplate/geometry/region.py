@@ -363,14 +363,24 @@ def moved(shape: Shape, dx: float = 0.0, dy: float = 0.0, *, turn: float = 0.0, 
     """Scale about the origin, turn counter-clockwise about it by `turn` degrees, shift; all finite or GeometryError."""
     if not all(map(math.isfinite, (dx, dy, turn, scale))):
         raise GeometryError("cannot move a shape by what is not a finite number")
-    angle = math.radians(turn % 360)
-    c, s = (round(v, 15) * scale for v in (math.cos(angle), math.sin(angle)))
+    c, s = (float(v) * scale for v in rotation(turn)[0])
 
     def lay(corners: Array) -> Array:
         x, y = corners.T
         return np.column_stack((c * x - s * y + dx, s * x + c * y + dy))
 
     return as_region(shapely.transform(shape, lay))  # where an outline nearly touches itself, a turn can make it cross
+
+
+def rotation(turn: float) -> Array:
+    """Give the matrix that turns points, (n, 2) @ (2, 2), counter-clockwise by degrees; exact for right angles.
+
+    >>> (np.array([(3.0, 1.0)]) @ rotation(90)).tolist()
+    [[-1.0, 3.0]]
+    """
+    angle = math.radians(turn % 360)
+    c, s = round(math.cos(angle), 15), round(math.sin(angle), 15)
+    return np.array([[c, s], [-s, c]])
 
 
 def sheared(shape: Shape, slant: float) -> Region:

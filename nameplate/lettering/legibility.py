@@ -35,6 +35,9 @@ from nameplate.typesetting.setting import Glyph, Setting
 #: Damage from which a letter is hard to read. Lower warns of plates that are read, higher lets more pass that are not.
 LIMIT = 0.22
 
+#: Legibility of a letter of that damage; one under it is hard to read.
+HARD = 0.5
+
 #: Damage from which a letter is compared with its rivals: about what an e without its bar has.
 COMPARED = 0.1
 
@@ -74,7 +77,7 @@ SMALL, CAPITAL = "abcdefghijklmnopqrstuvwxyz", "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 @dataclass(frozen=True, slots=True)
 class LetterRead:
-    """How one letter reads: `place` names it, `legibility` is from 0 to 1 (hard to read from 0.5 down).
+    """How one letter reads: `place` names it, `legibility` is from 0 to 1 (hard to read under HARD).
 
     `rival` is what it reads as when that is not itself.
     """
@@ -250,7 +253,7 @@ def legibility_findings(
     `cap` is the max_height (mm) that keeps the letters from being larger, None where the face does.
     """
     taken = [letter for letter in letters if letter.rival]
-    hard = [letter.place for letter in letters if letter.legibility < 0.5 and not letter.rival]
+    hard = [letter.place for letter in letters if letter.legibility < HARD and not letter.rival]
     more_room = "a larger face" if cap is None else f"a larger max_height ({cap:g} mm keeps it small)"
     advice = f"give it {more_room}, more lines, a sturdier font or a smaller min_web"
     least = min((letter.legibility for letter in letters), default=1.0)
@@ -260,25 +263,25 @@ def legibility_findings(
         message = f"“{name}” would read as another name: {said}; {advice}"
         if refuse:
             message += ', or make it all the same with lettering.legibility = "warn"'
-        yield Finding("misread", "error" if refuse else "warning", message, measured=round(least, 3), allowed=0.5)
+        yield Finding("misread", "error" if refuse else "warning", message, measured=round(least, 3), allowed=HARD)
     elif hard:
         shown = ", ".join(hard[:MOST_COMPARED]) + (
             f" and {more} more" if (more := len(hard) - MOST_COMPARED) > 0 else ""
         )
         message = f"“{name}” is hard to read: {shown} {'is' if len(hard) == 1 else 'are'} not clear; {advice}"
-        yield Finding("hard-to-read", "warning", message, measured=round(least, 3), allowed=0.5)
+        yield Finding("hard-to-read", "warning", message, measured=round(least, 3), allowed=HARD)
 
 
 def still_hard_to_read(order: Order, lettering: Lettering) -> Finding | None:
     """Warn of a name that is cut again as it was made, and was hard to read then."""
-    if lettering.legibility is None or lettering.legibility >= 0.5:
+    if lettering.legibility is None or lettering.legibility >= HARD:
         return None
     message = (
         f"“{order.name}” is hard to read: {lettering.weakest_letter} is not clear; it is cut again as it was, and "
         f"--again {order.id} makes it anew, as the ticket has it by now"
     )
     measured = round(lettering.legibility, 3)
-    return Finding("hard-to-read", "warning", message, order.id, order.row, measured=measured, allowed=0.5)
+    return Finding("hard-to-read", "warning", message, order.id, order.row, measured=measured, allowed=HARD)
 
 
 def small_text(name: str, x_height: float) -> Finding | None:

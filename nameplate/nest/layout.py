@@ -8,9 +8,9 @@ Numbers in a layout are rounded when it is made, so that what is written is what
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
-from typing import Any, cast
+from typing import Any
 
 from nameplate import tolerances
 from nameplate.findings import Finding
@@ -143,17 +143,15 @@ def pieces_of(parts: Iterable[Part], face_down: Collection[str] = ()) -> tuple[P
     >>> pieces_of([])
     ()
     """
-    lying = ((p, _TurnedOver(held) if p.material in face_down else held) for p in parts for held in [_region(p)])
-    return tuple(
-        Piece(part.plate, part.kind, copy, part.layer, part.material, cast("Region", region))
-        for part, region in lying
-        for copy in range(part.first, part.first + part.copies)
-    )
+    return tuple(piece for part in parts for piece in _copies(part, over=part.material in face_down))
 
 
-def _region(part: Part) -> Region | Later[Region]:
-    held: Region | Later[Region] = stored(part, "region")
-    return held
+def _copies(part: Part, *, over: bool) -> Iterator[Piece]:
+    """Yield the copies of a part, turned `over` or not; they share its region, which is not opened for that."""
+    region = stored(part, "region")
+    lying: Any = _TurnedOver(region) if over else region
+    for copy in range(part.first, part.first + part.copies):
+        yield Piece(part.plate, part.kind, copy, part.layer, part.material, lying)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from nameplate.cut import tour
-from nameplate.cut.tour import Stop, Visit, best_ways, short_tour, travel
+from nameplate.cut.tour import Stop, Visit, best_ways, short_tour
 
 
 def dot(point):
@@ -19,6 +19,13 @@ def chance(rng, spread=20, ways=5):
     if rng.random() < 0.3:
         return Stop(points[:2], points[1::-1], np.zeros(2))
     return Stop(points, points, rng.uniform(0, 10, ways))
+
+
+def travel(stops, visits, begin, end):
+    """Length of the way from `begin` past stops to `end`, without what passing them costs."""
+    ins = [complex(stops[v.stop].entries[v.way]) for v in visits]
+    outs = [complex(stops[v.stop].exits[v.way]) for v in visits]
+    return sum(abs(b - a) for a, b in zip([begin, *outs], [*ins, end], strict=True))
 
 
 def cost(stops, visits):

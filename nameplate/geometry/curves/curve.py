@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +9,7 @@ import numpy.typing as npt
 
 from nameplate import tolerances
 from nameplate.geometry.planar import as_complex, as_points
-from nameplate.geometry.region import Array
+from nameplate.geometry.region import Array, rotation
 
 Flags = npt.NDArray[np.bool_]
 
@@ -70,10 +69,7 @@ def moved(curve: Curve, dx: float = 0.0, dy: float = 0.0, turn: float = 0.0) -> 
     >>> moved(polygon([(0, 0), (3, 0), (0, 4)]), 1, 1, 90).start.tolist()
     [1.0, 1.0]
     """
-    angle = math.radians(turn % 360)
-    c, s = round(math.cos(angle), 15), round(math.sin(angle), 15)
-    rotation = np.array([[c, s], [-s, c]])
-    return Curve(curve.segments @ rotation + np.array([dx, dy]), curve.lines)
+    return Curve(curve.segments @ rotation(turn) + np.array([dx, dy]), curve.lines)
 
 
 def turned_over(curve: Curve) -> Curve:
