@@ -39,6 +39,7 @@ ACCEPTED: Mapping[str, str] = {
     "effort": '"quick", "normal", "long", or a number of seconds',
     "ring": "a list of at least three corners, each [x, y]",
     "boxes": "a list of places, each [x, y, width, height]",
+    "holes": "a list of holes, each [x, y, diameter]",
     "choices": "one, or a list, of",
     "pair": "two lengths, [x, y]",
     "points": "two lengths, [x, y], or a list of such pairs",

@@ -128,6 +128,14 @@ def _boxes(value: object, rules: Rules, folder: Path) -> tuple[tuple[float, ...]
     return boxes
 
 
+def _holes(value: object, rules: Rules, folder: Path) -> tuple[tuple[float, ...], ...]:
+    holes = _numbers(value, 3, "a list of holes, each [x, y, diameter], like [[-45, 0, 4], [45, 0, 4]]")
+    _at_most(holes, MOST_HOLES, "holes")
+    if any(diameter <= 0 for _, _, diameter in holes):
+        raise expected("a diameter above 0 of each hole")
+    return holes
+
+
 def _pair(value: object, rules: Rules, folder: Path) -> tuple[float, float]:
     if not isinstance(value, list) or len(value) != 2:
         raise expected("two lengths, [x, y], like [300, 150]")
@@ -198,6 +206,7 @@ LISTS: Mapping[str, Reader] = {
     "turns": _turns,
     "ring": _ring,
     "boxes": _boxes,
+    "holes": _holes,
     "choices": _choices,
     "pair": _pair,
     "points": _points,

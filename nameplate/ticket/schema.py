@@ -94,6 +94,13 @@ class FaceKeys:
         unset="in proportion to the face",
         example=8,
     )
+    holes: tuple[tuple[float, float, float], ...] = key(
+        (),
+        "holes",
+        "round holes of a shape, like those of its screws: x, y from the middle of the face, to the right and up",
+        unset="a shape has none, a drawing its own",
+        example=((-45, 0, 4), (45, 0, 4)),
+    )
     inset: float = key(6.0, "length", "lettering keeps this far from the face's edge", least=0, most=LARGEST_FACE)
     symmetry: str = key("none", "choice", "rebuild a drawing from one half", choices=("none", "left", "right"))
     cut: bool = key(

@@ -71,7 +71,7 @@ class WallKeys:
         "points",
         "where the fixing sits, from the middle of the face, for all designs; several where a plate has several holes; "
         "names that stand free hang by their rings",
-        unset="the round holes of the face's drawing, else its middle",
+        unset="the round holes of the face, else its middle",
         example=((0, 25),),
     )
     hole: float = key(6.0, "length", "diameter of the drill", above=0, most=50)
