@@ -56,10 +56,9 @@ def test_the_developers_guide_names_every_folder_and_only_real_modules():
 #: The rooms from the ground up. A module imports from its own room and from lower floors only; rooms of one floor do
 #: not know each other.
 FLOORS = (
-    {"errors", "findings", "tolerances", "units"},
-    {"geometry"},
-    {"placement", "system"},
-    {"model", "pdf", "ticket", "typesetting"},
+    {"errors", "findings", "plain_letters", "tolerances", "units"},
+    {"geometry", "system"},
+    {"model", "pdf", "placement", "ticket", "typesetting"},
     {"cut", "face", "lettering", "pool", "roster"},
     {"nest"},
     {"jig", "record"},
@@ -103,6 +102,14 @@ def test_every_room_and_every_loose_module_has_a_floor():
     loose = {p.stem for p in ROOT.glob("*.py")} - {"__init__", "__main__"}
     assert rooms | loose == set().union(*FLOORS)
     assert len(loose) + 2 <= 8, "a module with a subject belongs in its room"
+
+
+def test_the_developers_guide_has_the_same_floors():
+    guide = (ROOT.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+    told = {number: set() for number in range(1, len(FLOORS) + 1)}
+    for number, rooms in re.findall(r"^\| (\d+) \| (`[^|]*`) \|", guide, re.MULTILINE):
+        told[int(number)] |= set(re.findall(r"`(\w+)(?:/|\.py)`", rooms))
+    assert list(told.values()) == list(FLOORS)
 
 
 def test_no_two_public_classes_share_a_name():
