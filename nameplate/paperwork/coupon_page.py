@@ -8,8 +8,8 @@ import numpy as np
 
 from nameplate.cut.coupons import SQUARES, CouponKind, CouponSheet
 from nameplate.geometry import region as rg
-from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import line_data, open_svg, path_data
+from nameplate.system.html_pages import render
 from nameplate.ticket.cautions import CAUTIONS
 from nameplate.ticket.workshop_schema import MaterialKeys
 
@@ -84,7 +84,7 @@ def coupon_page(
         "steps": [step.replace("{key}", key) for step in _STEPS[kind]],
         "readings": _READINGS[kind],
     }
-    return render("coupon.html", values)
+    return render("coupon.html", values, room="paperwork")
 
 
 def _picture(file: str, sheet: CouponSheet) -> str:

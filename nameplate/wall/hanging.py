@@ -11,8 +11,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from nameplate.findings import Finding, row_ranges
-from nameplate.geometry.engraving_font import folded
 from nameplate.model import Order
+from nameplate.plain_letters import folded
 from nameplate.record.plate_lists import CalledIds, several
 from nameplate.ticket.wall_schema import WallKeys
 from nameplate.wall.grid import WallGrid, WallPlace

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from nameplate.paperwork.pages import render
 from nameplate.pdf.paper import A4, Paper
+from nameplate.system.html_pages import render
 from nameplate.ticket.cautions import WALL_CAUTIONS
 from nameplate.wall.drawing import pictures
 from nameplate.wall.picture_svg import picture_svg
