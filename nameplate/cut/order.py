@@ -17,7 +17,7 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.cut.heat import spread
-from nameplate.cut.kerf import Toolpath
+from nameplate.cut.kerf import CutContour, Toolpath
 from nameplate.cut.start_points import Numbers, Starts, start_points
 from nameplate.cut.tour import Stop, Visit, best_ways, short_tour
 from nameplate.geometry import region
@@ -126,6 +126,31 @@ def burning_order(
     return tuple(step for visit in visits for step in lines[visit.stop].passed(visit.way))
 
 
+def as_drawn(placed: Sequence[PlacedToolpath]) -> tuple[Step, ...]:
+    """Give every line of a sheet, small ones first, begun where it is drawn: for a sheet that no beam will follow.
+
+    An outline comes before one that it lies in, as in the burning order, and operations one after the other.
+
+    >>> as_drawn([])
+    ()
+    """
+    steps = [step for p in placed for step in _drawn(p)]
+    return tuple(sorted(steps, key=lambda step: (OPERATIONS.index(step.operation), _extent(step.line))))
+
+
+def _drawn(placed: PlacedToolpath) -> Iterator[Step]:
+    for stroke in (*placed.lie.lines(placed.toolpath.marks), *placed.labels):
+        yield Step("score", placed, stroke)
+    for contour in placed.toolpath.contours:
+        yield _cut(placed, contour)
+
+
+def _extent(line: Curve | Array) -> float:
+    """Give the width and height of a line's box together, mm."""
+    points = line.segments.reshape(-1, 2) if isinstance(line, Curve) else line
+    return float(np.ptp(points, axis=0).sum())
+
+
 def _spread(
     lines: Sequence[_Line], visits: Sequence[Visit], before: Sequence[tuple[int, int]], apart: float
 ) -> list[int]:
@@ -176,11 +201,17 @@ def _rows(marks: Sequence[Array]) -> list[list[Array]]:
 
 def _cuts(placed: PlacedToolpath, starts: Sequence[Starts]) -> Iterator[_Line]:
     for contour, own in zip(placed.toolpath.contours, starts, strict=True):
-        curve = moved(turned_over(contour.curve) if placed.over else contour.curve, placed.x, placed.y, placed.turn)
-        knots = -own.knots % len(curve.segments) if placed.over else own.knots
-        points = as_complex(curve.segments[knots, 0])
-        step = Step(contour.operation, placed, curve, contour.feature)
+        step = _cut(placed, contour)
+        assert isinstance(step.line, Curve)
+        segments = step.line.segments
+        knots = -own.knots % len(segments) if placed.over else own.knots
+        points = as_complex(segments[knots, 0])
         yield _Line((step,), Stop(points, points, own.costs), knots)
+
+
+def _cut(placed: PlacedToolpath, contour: CutContour) -> Step:
+    curve = moved(turned_over(contour.curve) if placed.over else contour.curve, placed.x, placed.y, placed.turn)
+    return Step(contour.operation, placed, curve, contour.feature)
 
 
 def _before(lines: Sequence[_Line]) -> Iterator[tuple[int, int]]:

@@ -20,9 +20,9 @@ from nameplate import tolerances
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
 from nameplate.cut.kerf import Toolpath, toolpath
-from nameplate.cut.order import PlacedToolpath
+from nameplate.cut.order import PlacedToolpath, as_drawn
 from nameplate.cut.read_back import read_text
-from nameplate.cut.svg import sheet_svg
+from nameplate.cut.svg import steps_svg
 from nameplate.findings import Finding
 from nameplate.geometry.region import Array, moved, solids
 from nameplate.model import Lettering, Part
@@ -82,7 +82,7 @@ def tried(
     low, high = _box(path, turn)
     x, y = BORDER - low
     width, height = high - low + 2 * BORDER
-    text = sheet_svg(width, height, [replace(placed, x=x, y=y)])
+    text = steps_svg(width, height, as_drawn([replace(placed, x=x, y=y)]))
     limits = SheetExpectation(
         material="",
         width=width,
