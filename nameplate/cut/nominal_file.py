@@ -19,6 +19,7 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.cut.axes import BOTTOM_LEFT
+from nameplate.cut.cut_style import PLAIN
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.packing import STEP, Whole, pack, pack_region, pack_whole, whole
 from nameplate.cut.pen import PLAIN_PEN
@@ -219,9 +220,13 @@ def sheet_entry(sheet: SheetExpectation) -> SheetEntry:
     labels = {"labels": lines} if lines else {}
     width = {} if sheet.pen.width == PLAIN_PEN.width else {"stroke": sheet.pen.width}
     axes = {} if sheet.axes == BOTTOM_LEFT else {"axes": asdict(sheet.axes)}
-    return SheetEntry(
-        {**limits, **room, **over, **labels, **axes, **width, "colours": asdict(sheet.pen.colours)}, placed
+    style = (
+        {}
+        if sheet.style == PLAIN
+        else {"style": asdict(sheet.style), "tabs": sheet.tabs.round(tolerances.DECIMALS).tolist()}
     )
+    more = {**room, **over, **labels, **axes, **width, **style}
+    return SheetEntry({**limits, **more, "colours": asdict(sheet.pen.colours)}, placed)
 
 
 # --- put together ---------------------------------------------------------------------------------------------------

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import importlib
 import io
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +17,7 @@ import numpy as np
 
 from nameplate.cut.axes import BOTTOM_LEFT, Axes
 from nameplate.cut.dxf import FRAME, INDICES
-from nameplate.cut.read_back import LARGEST, OPERATIONS, ReadPath, ReadSheet, flattened, unreadable
+from nameplate.cut.read_back import LARGEST, OPERATIONS, ReadPath, ReadSheet, flattened, ranked, unreadable
 from nameplate.errors import OutputError
 from nameplate.findings import Finding
 from nameplate.geometry.region import Array
@@ -34,8 +34,8 @@ _MILLIMETRES = 4
 _SAME = 1e-6
 
 
-def read_dxf(path: Path, axes: Axes = BOTTOM_LEFT) -> ReadSheet:
-    """Read the DXF of a sheet, counted by these axes, into sheet coordinates.
+def read_dxf(path: Path, axes: Axes = BOTTOM_LEFT, cuts: Sequence[str] = ()) -> ReadSheet:
+    """Read the DXF of a sheet, counted by these axes, into sheet coordinates; `cuts` is what its SVG says of them.
 
     A file that cannot be read at all gives a sheet without paths and a fault.
     """
@@ -43,7 +43,7 @@ def read_dxf(path: Path, axes: Axes = BOTTOM_LEFT) -> ReadSheet:
     try:
         text = read_regular(path, LARGEST, OutputError, what="a DXF of a run").decode("utf-8")
         drawing = ezdxf.read(io.StringIO(text))
-        return _Reader(path.name, axes).read(drawing)
+        return _Reader(path.name, axes, cuts).read(drawing)
     except (OSError, ezdxf.DXFError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
         return unreadable(path, str(error) or type(error).__name__)
 
@@ -51,9 +51,10 @@ def read_dxf(path: Path, axes: Axes = BOTTOM_LEFT) -> ReadSheet:
 class _Reader:
     """Walks one drawing and collects faults on the way."""
 
-    def __init__(self, name: str, axes: Axes) -> None:
+    def __init__(self, name: str, axes: Axes, cuts: Sequence[str]) -> None:
         self.name = name
         self.axes = axes
+        self.cuts = cuts
         self.size = (0.0, 0.0)
         self.faults: list[Finding] = []
 
@@ -107,9 +108,9 @@ class _Reader:
             if operation not in OPERATIONS:
                 self.fault("operation", f"the layer {operation!r} is no operation")
                 continue
-            if OPERATIONS.index(operation) < rank:
+            if ranked(operation, self.cuts) < rank:
                 self.fault("burning-order", f"{operation} comes after {OPERATIONS[rank]}")
-            rank = max(rank, OPERATIONS.index(operation))
+            rank = max(rank, ranked(operation, self.cuts))
             path = self.entity(entity, operation)
             if path is not None:
                 yield path
@@ -127,7 +128,7 @@ class _Reader:
             return None
         plate, part, copy, layer = (value for _, value in entity.get_xdata("NAMEPLATE"))
         points = self.spline(entity) if kind == "SPLINE" else self.polyline(entity)
-        if operation != "score" and not entity.closed:
+        if operation != "score" and not entity.closed and not {"lead-ins", "tabs"} & set(self.cuts):
             self.fault("open-cut", f"plate {plate}, {part}: a line of {operation} is open; every cut must close", plate)
         return ReadPath(operation, plate, part, int(copy), int(layer), None, points, bool(entity.closed), len(points))
 
@@ -147,7 +148,7 @@ class _Reader:
             self.fault("file-form", "a SPLINE is not a plain chain of cubic Beziers")
             rough = np.array([p[:2] for p in entity.flattening(0.01)], dtype=float)
             return self.axes.on_sheet(rough, *self.size)
-        if np.abs(corners[0] - corners[-1]).max() > _SAME:
+        if entity.closed and np.abs(corners[0] - corners[-1]).max() > _SAME:
             self.fault("open-cut", "a SPLINE does not end where it begins")
         starts = 3 * np.arange(cubics)[:, None] + np.arange(4)
         control = self.axes.on_sheet(corners[starts, :2], *self.size)

@@ -11,6 +11,7 @@ from typing import Any, TypeVar, cast
 import numpy as np
 
 from nameplate.cut.axes import BOTTOM_LEFT, Axes
+from nameplate.cut.cut_style import PLAIN, CutStyle
 from nameplate.cut.expectation import DropIn, ExpectedPart, Owner, SheetExpectation
 from nameplate.cut.nominal_file import SLACK, VERSION, Record, derived_window
 from nameplate.cut.packing import STEP, unpack
@@ -159,7 +160,33 @@ def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart]) -> tuple[str, S
         room=None if "usable" not in entry else _packed_region(entry, "usable"),
         face_down=over,
         axes=_axes(entry.get("axes", {})),
+        style=_style(entry["style"]) if "style" in entry else PLAIN,
+        tabs=_tabs(entry),
     )
+
+
+def _style(table: Any) -> CutStyle:  # noqa: ANN401 - JSON
+    """Read how the parts of a sheet are cut free."""
+    names = [f.name for f in fields(CutStyle)]
+    if not isinstance(table, dict) or set(table) != set(names):
+        raise _DamagedError(f"style must be {', '.join(names)}")
+    return CutStyle(
+        by_part=_flag(table, "by_part"),
+        lead_in=_number(table, "lead_in", 0.0, _FARTHEST),
+        tabs=_count(table, "tabs", 0),
+        tab_width=_number(table, "tab_width", 0.0, _FARTHEST),
+        bed_pitch=None if table["bed_pitch"] is None else _number(table, "bed_pitch", 0.0, _FARTHEST),
+    )
+
+
+def _tabs(entry: dict[str, Any]) -> Array:
+    """Read the middles of tabs (n, 2)."""
+    pairs = _list(entry, "tabs") if "tabs" in entry else []
+    if not all(isinstance(pair, list) and len(pair) == 2 for pair in pairs):
+        raise _DamagedError("tabs must be pairs of numbers")
+    named = [dict(zip(("tabs x", "tabs y"), pair, strict=True)) for pair in pairs]
+    read = [[_number(own, axis, -_FARTHEST, _FARTHEST) for axis in own] for own in named]
+    return np.array(read, dtype=float).reshape(-1, 2)
 
 
 def _axes(table: Any) -> Axes:  # noqa: ANN401 - JSON

@@ -8,11 +8,13 @@ from pathlib import Path
 from typing import TypeAlias
 
 from nameplate.cut.axes import Axes
+from nameplate.cut.cut_style import CutRules, CutStyle
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
+from nameplate.cut.held import NOTHING_HELD, Held, held_by
 from nameplate.cut.inspect import Inspected
 from nameplate.cut.inspect_files import examine_files
-from nameplate.cut.kerf import Toolpath, cut_length
+from nameplate.cut.kerf import Toolpath
 from nameplate.cut.order import PlacedToolpath, Step, burning_order
 from nameplate.cut.pdf import tiled_pdf
 from nameplate.cut.pen import CutPen
@@ -72,7 +74,7 @@ class CutSheet:
     """What became of a sheet: mm that the beam cuts, seconds it takes where the speeds are known, the inspection.
 
     `rest` is what of it can be used again. `problems` are sentences about files that could not be written; then nothing
-    was inspected. `digests` are those of the files, by name.
+    was inspected. `digests` are those of the files, by name; `held` says how its parts are held, where that is asked.
     """
 
     cut_length: float
@@ -81,6 +83,7 @@ class CutSheet:
     rest: Remainder | None = None
     problems: tuple[str, ...] = ()
     digests: Mapping[str, str] = field(default_factory=dict)
+    held: Held = NOTHING_HELD
 
 
 def sheets_of(batch: Batch) -> tuple[Sheet, ...]:
@@ -180,6 +183,7 @@ def expectations(
             pen=CutPen.of(batch.ticket.colours, batch.ticket.machine),
             face_down=sheet.layout.face_down,
             axes=Axes.of(batch.ticket.machine),
+            style=CutStyle.of(batch.ticket.machine),
         )
         for sheet in sheets
     )
@@ -235,20 +239,25 @@ def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
     """Write one sheet under `folder`, read it back from disk and burn it virtually (runs in a worker process)."""
     width, height = task.expected.width, task.expected.height
     rest = task.expected.axes.corner(width, height)
-    steps = burning_order(task.toolpaths, rest=rest, spread_heat=task.spread_heat)
+    rules = CutRules(task.expected.style, task.expected.kerf, task.expected.gap, width, height)
+    steps = burning_order(task.toolpaths, rest=rest, spread_heat=task.spread_heat, rules=rules)
     digests = {}
     try:
-        svg = steps_svg(width, height, steps, task.expected.pen, title=task.title)
+        svg = steps_svg(width, height, steps, task.expected.pen, title=task.title, cuts=rules.style.words)
         digests[task.file] = write_file(folder, task.file, svg)
         for form in task.forms.others:
             digests[_named(task, form)] = write_file(folder, _named(task, form), _drawn(task, steps, form))
     except OutputError as error:
         return CutSheet(0.0, None, Inspected(()), problems=error.problems)
-    length = sum(cut_length(placed.toolpath) for placed in task.toolpaths)
-    seconds = burn_time(steps, task.speeds, rest=rest).seconds
-    inspected = examine_files(folder, files_of(task), task.expected)
+    time, held = burn_time(steps, task.speeds, rest=rest), held_by(steps, rules.style)
+    inspected = examine_files(folder, files_of(task), with_tabs(task.expected, held))
     kept = replace(inspected, burned=Drawers(inspected.burned))
-    return packed(CutSheet(length, seconds, kept, _rest(task), digests=digests))
+    return packed(CutSheet(time.cut_length, time.seconds, kept, _rest(task), digests=digests, held=held))
+
+
+def with_tabs(expected: SheetExpectation, held: Held) -> SheetExpectation:
+    """Say of a sheet where the tabs are that its parts hang by."""
+    return replace(expected, tabs=held.tabs) if len(held.tabs) else expected
 
 
 def _rest(task: SheetTask) -> Remainder | None:

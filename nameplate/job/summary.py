@@ -88,17 +88,18 @@ def _wall(batch: Batch) -> Json:
 
 
 def sheet_records(
-    batch: Batch, estimate: Estimate, sheets: Mapping[str, tuple[float, float | None]]
+    batch: Batch, estimate: Estimate, sheets: Mapping[str, tuple[float, float | None]], cuts: Mapping[str, Json]
 ) -> dict[str, Json]:
     """Give the entries of the sheets that are made, by their cut files.
 
-    `sheets` says what it takes to burn each, in the order of the layout.
+    `sheets` says what it takes to burn each, in the order of the layout; `cuts` how parts come free of some.
     """
     return {
         name: {
             **_sheet(name, figures, *burning),
             **_left_of(layout),
             **({"face_down": True} if layout.face_down else {}),
+            **cuts.get(name, {}),
             "state": "planned",
             **({"left_out": True} if name in batch.left_out else {}),
         }

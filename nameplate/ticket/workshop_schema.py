@@ -132,6 +132,40 @@ class MachineKeys:
         most=1000,
         example=40,
     )
+    order: str = key(
+        "operation",
+        "choice",
+        "operation: all inside cuts of a sheet, then all outlines; part: each part is finished before the next is "
+        "begun, for sheets that sag, where your laser's program keeps the order of a file",
+        choices=("operation", "part"),
+        example="part",
+    )
+    lead_in: float = key(
+        0.0,
+        "length",
+        "each cut begins so far away in the waste, where there is room; 0: on its own line",
+        least=0,
+        most=20,
+        example=2,
+    )
+    tabs: int = key(
+        0,
+        "count",
+        "how many tabs hold a part on its sheet until you snap it out; where it has no room for so many, fewer",
+        least=0,
+        most=20,
+        example=3,
+    )
+    tab_width: float = key(0.6, "length", "width of a tab as it is left", least=0.1, most=5)
+    bed_pitch: float | None = key(
+        None,
+        "length",
+        "how far apart the supports of its bed are: only parts narrower than that get tabs",
+        above=0,
+        most=1000,
+        unset="all parts get tabs",
+        example=25,
+    )
     time_factor: float = key(
         1.0, "number", "a measured time over the one that was told; nameplate time writes it", least=0.2, most=5
     )
