@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from nameplate import tolerances
-from nameplate.cut.read_back import ReadPath, ReadSheet
+from nameplate.cut.read_back import ReadPath, ReadSheet, flattened
 from nameplate.findings import Finding
 from nameplate.geometry.region import Array
 
@@ -66,7 +66,7 @@ def closed_up(sheet: ReadSheet) -> ClosedSheet:
         elif fault := _not_whole(arcs):
             faults.append(Finding("open-cut", "error", fault, first.plate))
         else:
-            points = np.vstack([arc.points for arc in arcs])
+            points = np.vstack([points for arc, after in _in_turn(arcs) for points in (arc.points, _over(arc, after))])
             paths.append(replace(first, points=np.vstack([points, points[:1]]), closed=True, arc=None))
             openings += _openings(arcs)
     lead_ins = tuple(LeadIn(path, path.points[:2]) for path in led)
@@ -107,5 +107,34 @@ def _not_whole(arcs: Sequence[ReadPath]) -> str:
 def _openings(arcs: Sequence[ReadPath]) -> Iterator[Opening]:
     """Yield where the outline is not cut; a line that has a lead-in only closes by itself."""
     if arcs[0].arc is not None:
-        for arc, after in zip(arcs, (*arcs[1:], arcs[0]), strict=True):
+        for arc, after in _in_turn(arcs):
             yield Opening(arc, np.stack([arc.points[-1], after.points[0]]))
+
+
+def _in_turn(arcs: Sequence[ReadPath]) -> Iterator[tuple[ReadPath, ReadPath]]:
+    return zip(arcs, (*arcs[1:], arcs[0]), strict=True)
+
+
+def _over(arc: ReadPath, after: ReadPath) -> Array:
+    """Give the outline over a tab (n, 2): the cubic that goes on as one arc ends and ends as the next begins."""
+    if arc.arc is None:
+        return np.empty((0, 2))
+    a, b = arc.points[-1], after.points[0]
+    gap = float(np.hypot(*(b - a)))
+    onward, back = (_onward(points, gap) * gap / 3 for points in (arc.points, after.points[::-1]))
+    return flattened(np.stack([a, a + onward, b + back, b])[None], np.ones(1, dtype=bool))
+
+
+def _onward(points: Array, straight: float) -> Array:
+    """Give the direction (2,) in which a flattened curve ends: its last chord, turned on as it turned before.
+
+    A last chord of `straight` mm or more is no curve's.
+    """
+    chords = np.diff(points[-3:], axis=0)
+    lengths = np.hypot(*chords.T)
+    x, y = chords[-1] / lengths[-1]
+    if len(chords) < 2 or lengths[-1] >= straight:
+        return np.array([x, y])
+    before = np.arctan2(chords[0, 0] * y - chords[0, 1] * x, chords[0] @ (x, y))
+    turn = before * lengths[-1] / lengths.sum()
+    return np.array([x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn)])

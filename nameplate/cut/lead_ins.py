@@ -24,8 +24,9 @@ from nameplate.geometry.nearby import Numbers, Segments, boxes_within
 from nameplate.geometry.planar import Complex, as_complex, as_points, unit
 from nameplate.geometry.region import Array
 
-#: Shares of a lead-in at which it is looked at, and the share of its length that each keeps from its own part.
-LOOKED_AT = ((1.0, 0.5), (0.5, 0.25))
+#: Shares of a lead-in at which it is looked at. Each place keeps half of its own way to the cut from all of its part's
+#: cuts, so that the rooms overlap and none lies across; what is nearer to the cut than the last is within the kerf.
+LOOKED_AT = (1.0, 0.5, 0.25, 0.125, 0.0625)
 
 Flags = npt.NDArray[np.bool_]
 
@@ -94,19 +95,20 @@ def _within_others(cuts: Sequence[Begun]) -> Flags:
 
 def _has_room(cuts: Sequence[Begun], starts: Complex, aside: Complex, owners: Numbers, rules: CutRules) -> Flags:
     """Tell which lead-ins stay on the sheet and keep away from all cuts."""
-    lines = [as_complex(drawn(cut.curve, tolerances.CURVE)) for cut in cuts]
+    lines = [as_complex(drawn(cut.curve)) for cut in cuts]
     of_edge = np.repeat([cut.owner for cut in cuts], [len(line) - 1 for line in lines])
     edges = Segments(
         as_points(np.concatenate([line[:-1] for line in lines])),
         as_points(np.concatenate([line[1:] for line in lines])),
     )
     free = np.ones(len(starts), dtype=bool)
-    for share, kept in LOOKED_AT:
-        places = as_points(starts + share * rules.style.lead_in * aside)
+    for share in LOOKED_AT:
+        way = share * rules.style.lead_in
+        places = as_points(starts + way * aside)
         free &= (places >= rules.kerf).all(axis=1) & (
             places <= (rules.width - rules.kerf, rules.height - rules.kerf)
         ).all(axis=1)
-        place, edge = edges.within(places, kept * rules.style.lead_in)
+        place, edge = edges.within(places, way / 2)
         free[place] = False
         place, edge = edges.within(places, max(rules.gap, rules.kerf))
         free[place[of_edge[edge] != owners[place]]] = False

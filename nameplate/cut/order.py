@@ -37,8 +37,8 @@ Operation: TypeAlias = Literal["score", "cut-inside", "cut-outside"]
 #: Scores of a part that are farther apart than this (mm) are not one row: what is scored between them may be nearer.
 APART = 10.0
 
-#: What it counts (mm of travel) to begin a cut without a lead-in where these are asked for.
-NO_LEAD_IN = 40.0
+#: What it counts (mm of travel) to begin a cut without a lead-in where these are asked for: more than any way there.
+NO_LEAD_IN = 1000.0
 
 #: Burning order of the operations over the whole sheet.
 OPERATIONS: tuple[Operation, ...] = ("score", "cut-inside", "cut-outside")

@@ -20,7 +20,7 @@ import numpy.typing as npt
 
 from nameplate.cut.cut_style import CutRules, CutStyle
 from nameplate.cut.kerf import Toolpath
-from nameplate.cut.start_points import NEARER, NOOK, THIN
+from nameplate.cut.start_points import NEARER, THIN
 from nameplate.geometry import region
 from nameplate.geometry.curves.along import Along
 from nameplate.geometry.curves.curve import Curve, flatten
@@ -29,11 +29,14 @@ from nameplate.geometry.planar import as_complex, as_points, to_chord, unit
 from nameplate.geometry.region import Array
 
 #: How far apart (mm) places are looked at.
-STEP = 0.2
+STEP = 0.1
 
-#: Farthest (mm) an outline may bulge over a tab and MORE on both its sides: a tab that is not straight leaves a nub of
-#: another shape than its part, and the inspection takes its chord for the outline.
-BULGE, MORE = 0.01, 0.3
+#: Farthest (mm) an outline may bulge over a tab and MORE on both its sides. More puts tabs on round places, where what
+#: is left of them is harder to sand off; less leaves round letters without any.
+BULGE, MORE = 0.04, 0.2
+
+#: Where waste is narrower than this (mm) it is a tongue that bends, and holds nothing.
+WASTE = 5.0
 
 #: So far (mm) from a thin place, along the outline, no tab lies.
 AWAY = 2.0
@@ -112,7 +115,7 @@ def _clear(points: Array, edges: Sequence[Along]) -> Flags:
     reach = round(AWAY / STEP)
     thin = meets(THIN)
     near = np.any([np.roll(thin, k) for k in range(-reach, reach + 1)], axis=0)
-    clear: Flags = ~near & ~meets(-NOOK)
+    clear: Flags = ~near & ~meets(-WASTE)
     return clear
 
 
