@@ -15,9 +15,11 @@ from typing import TypeAlias
 
 import numpy as np
 
+from nameplate.beam import Kerf
 from nameplate.cut.read_back import ReadPath, ReadSheet
 from nameplate.geometry import region
-from nameplate.geometry.compare import lines_near, strips
+from nameplate.geometry.compare import lines_near
+from nameplate.geometry.elliptic import beam_shrunk, beam_strips
 from nameplate.geometry.region import Region
 from nameplate.geometry.simplify import cleaned
 
@@ -36,17 +38,18 @@ class BurnedPart:
     solids: Region
 
 
-def burn(sheet: ReadSheet, kerf: float) -> tuple[BurnedPart, ...]:
+def burn(sheet: ReadSheet, kerf: Kerf | float) -> tuple[BurnedPart, ...]:
     """Burn a sheet; a part without any outer contour keeps no solids. In the order of first mention in the file."""
     parts = _by_part(sheet.paths)
     cuts = [p for p in sheet.paths if p.operation != "score"]
     areas = {key: _enclosed(paths) for key, paths in parts.items()}
-    left = {key: region.offset(area, -kerf / 2) for key, area in areas.items()} if kerf > 0 else areas
+    kerf = Kerf.of(kerf)
+    left = {key: beam_shrunk(area, kerf) for key, area in areas.items()} if kerf.widest > 0 else areas
     number = {key: k for k, key in enumerate(parts)}
-    near = lines_near(list(left.values()), [p.points for p in cuts], kerf / 2, [number[p.key] for p in cuts])
+    near = lines_near(list(left.values()), [p.points for p in cuts], kerf.widest / 2, [number[p.key] for p in cuts])
     for (key, area), found in zip(left.items(), near, strict=True):
         if found:
-            strip = strips([cuts[i].points for i in found], kerf)
+            strip = [own for i in found for own in beam_strips([cuts[i].points], kerf.strip(cuts[i].operation))]
             left[key] = region.difference(area, region.union(*strip, *_inside(area, [cuts[i] for i in found])))
     return tuple(BurnedPart(key, _without_crumbs(left[key])) for key in parts)
 

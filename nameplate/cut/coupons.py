@@ -13,6 +13,7 @@ from typing import Literal, TypeAlias
 
 import numpy as np
 
+from nameplate.beam import Kerf
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath
@@ -64,13 +65,13 @@ class LaidPart:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CouponSheet:
-    """One cut file of a coupon: its size (mm), what lies on it, and the kerf (mm) that its lines allow for."""
+    """One cut file of a coupon: its size (mm), what lies on it, and the kerf that its lines allow for."""
 
     material: str
     width: float
     height: float
     laid: tuple[LaidPart, ...]
-    kerf: float
+    kerf: Kerf
 
 
 def kerf_parts(material: str) -> tuple[Part, ...]:
@@ -98,8 +99,8 @@ def web_parts(material: str) -> tuple[Part, ...]:
     return (Part("web", "coupon", material, rg.difference(frame, rg.union(*windows)), marks=tuple(marks)),)
 
 
-def coupon_sheet(parts: Sequence[Part], *, kerf: float) -> CouponSheet:
-    """Lay the parts of one coupon in rows, the first at the top, copies side by side; `kerf` (mm) is allowed for."""
+def coupon_sheet(parts: Sequence[Part], *, kerf: Kerf | float) -> CouponSheet:
+    """Lay the parts of one coupon in rows, the first at the top, copies side by side; `kerf` is allowed for."""
     boxes = [rg.bounds(part.region) for part in parts]
     rows = [(box.width + APART) * part.copies - APART for part, box in zip(parts, boxes, strict=True)]
     width = float(np.ceil(max(rows) + 2 * MARGIN))
@@ -110,7 +111,7 @@ def coupon_sheet(parts: Sequence[Part], *, kerf: float) -> CouponSheet:
         step = box.width + APART
         laid += [LaidPart(part, copy + 1, MARGIN + copy * step - box.x0, top - box.y1) for copy in range(part.copies)]
         top -= box.height + APART
-    return CouponSheet(parts[0].material, width, height, tuple(laid), kerf)
+    return CouponSheet(parts[0].material, width, height, tuple(laid), Kerf.of(kerf))
 
 
 def coupon_svg(sheet: CouponSheet, pen: CutPen = PLAIN_PEN, *, title: str = "") -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TypeAlias
 
+from nameplate.beam import Kerf
 from nameplate.cut.axes import BOTTOM_LEFT, Axes
 from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.geometry.lie import Lie
@@ -60,7 +61,7 @@ class SheetExpectation:
     material: str
     width: float
     height: float
-    kerf: float
+    kerf: Kerf
     gap: float
     edge_margin: float
     web: float | None

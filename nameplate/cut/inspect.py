@@ -16,6 +16,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from nameplate import tolerances
+from nameplate.beam import Kerf
 from nameplate.cut.burn import BurnedPart, PartKey, burn
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.fidelity import comes_out, farthest_off
@@ -156,7 +157,7 @@ def _middle(shape: Region) -> tuple[float, float]:
     return (0.0, 0.0) if shape.is_empty else region.bounds(shape).centre
 
 
-def _off(burned: Region, nominal: Region, kerf: float, allowed: float) -> Deviation | None:
+def _off(burned: Region, nominal: Region, kerf: Kerf, allowed: float) -> Deviation | None:
     """Tell where the burned shape is farthest off where it is too far off, else None."""
     if nominal.is_empty:
         return Deviation(math.inf, *_middle(burned))

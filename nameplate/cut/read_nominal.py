@@ -10,6 +10,7 @@ from typing import Any, TypeVar, cast
 
 import numpy as np
 
+from nameplate.beam import Kerf, Strip
 from nameplate.cut.axes import BOTTOM_LEFT, Axes
 from nameplate.cut.expectation import DropIn, ExpectedPart, Owner, SheetExpectation
 from nameplate.cut.nominal_file import SLACK, VERSION, Record, derived_window
@@ -149,7 +150,7 @@ def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart]) -> tuple[str, S
         material=_text(entry, "material", empty=True),
         width=_number(entry, "width", 0.0, _FARTHEST),
         height=_number(entry, "height", 0.0, _FARTHEST),
-        kerf=_number(entry, "kerf", 0.0, 10.0),
+        kerf=_kerf(entry),
         gap=_number(entry, "gap", 0.0, _FARTHEST),
         edge_margin=_number(entry, "edge_margin", 0.0, _FARTHEST),
         web=_web(entry),
@@ -160,6 +161,20 @@ def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart]) -> tuple[str, S
         face_down=over,
         axes=_axes(entry.get("axes", {})),
     )
+
+
+def _kerf(entry: dict[str, Any]) -> Kerf:
+    """Read a kerf: a number, or its strips by operation and axis."""
+    table = entry.get("kerf")
+    if not isinstance(table, dict):
+        return Kerf.of(_number(entry, "kerf", 0.0, 10.0))
+    return Kerf(_strip(table.get("inside")), _strip(table.get("outside")))
+
+
+def _strip(table: Any) -> Strip:  # noqa: ANN401 - JSON
+    if not isinstance(table, dict):
+        raise _DamagedError("kerf must be a number, or tables called inside and outside")
+    return Strip(_number(table, "x", 0.0, 10.0), _number(table, "y", 0.0, 10.0))
 
 
 def _axes(table: Any) -> Axes:  # noqa: ANN401 - JSON

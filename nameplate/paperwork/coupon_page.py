@@ -76,7 +76,7 @@ def coupon_page(
                 "file": file,
                 "material": f"{materials[s.material].name}, {materials[s.material].thickness:g} mm",
                 "size": f"{s.width:g} x {s.height:g} mm",
-                "kerf": f"a kerf of {s.kerf:g} mm is allowed for" if s.kerf else "no kerf is allowed for",
+                "kerf": f"a kerf of {s.kerf.told()} is allowed for" if s.kerf.widest else "no kerf is allowed for",
                 "picture": Markup(_picture(file, s)),
             }
             for file, s in sheets.items()

@@ -285,7 +285,7 @@ def _sheet_problems(ticket: Ticket) -> Iterator[Problem]:
                 f"stock {number}: a sheet of {stock.width:g} x {stock.height:g} mm leaves nothing inside the edge "
                 f"margin of {margin:g} mm (nest.edge_margin)",
             )
-    wide = {key: sheet.kerf for key, sheet in ticket.material.items() if ticket.nest.gap < sheet.kerf}
+    wide = {key: sheet.kerf.widest for key, sheet in ticket.material.items() if ticket.nest.gap < sheet.kerf.widest}
     if wide:
         kerfs = ", ".join(f"{key} ({kerf:g} mm)" for key, kerf in wide.items())
         yield (
