@@ -24,6 +24,7 @@ from nameplate.plates.make import cannot_be_cut, own_cuts
 from nameplate.plates.trial import cut_true
 from nameplate.pool.interface import Failure, Pool
 from nameplate.pool.processes import run_all
+from nameplate.system.shelf import changed
 
 #: What became of a plate's lines: those that were made, and what is wrong with others.
 Outcome: TypeAlias = tuple[dict[TurnedId, Toolpath], tuple[Finding, ...]]
@@ -31,7 +32,10 @@ Outcome: TypeAlias = tuple[dict[TurnedId, Toolpath], tuple[Finding, ...]]
 
 @dataclass(frozen=True, slots=True)
 class TurnedPart:
-    """A part to be cut anew: what must be left of it, the beam, and by how many degrees it lies turned."""
+    """A part to be cut anew: what must be left of it, the beam, and by how many degrees it lies turned.
+
+    Its scores are no matter here.
+    """
 
     part: Part
     expected: ExpectedPart
@@ -80,7 +84,7 @@ def _turned(
     for part in parts:
         key = (part.plate, part.kind, part.layer)
         for turn in sorted(turns[key]):
-            yield TurnedPart(part, expected[key], batch.material(part.material).kerf, turn)
+            yield TurnedPart(part, changed(expected[key], marks=None), batch.material(part.material).kerf, turn)
 
 
 def _made(shared: None, task: Sequence[TurnedPart]) -> Outcome:
