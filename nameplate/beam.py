@@ -107,6 +107,11 @@ class Kerf:
         """The one width (mm) of all cuts where there is one, else each of them by operation and axis."""
         return self.inside.x if self.is_even and self.is_round else asdict(self)
 
+    @property
+    def keys(self) -> float | dict[str, float] | dict[str, dict[str, float]]:
+        """The shortest form that a ticket reads."""
+        return asdict(self.inside) if self.is_even and not self.is_round else self.plain
+
     def wider(self, by: float) -> Kerf:
         """Give a kerf so many mm wider in all cuts and along both axes."""
         return Kerf(self.inside.wider(by), self.outside.wider(by))

@@ -75,15 +75,19 @@ class CouponSheet:
 
 
 def kerf_parts(material: str) -> tuple[Part, ...]:
-    """Make a frame whose window is as long as the row of squares (layer 2), and the squares (layer 1)."""
+    """Make a frame whose window is as long as the row of squares (layer 2), and the squares (layer 1).
+
+    A line along x is scored on each square, so that it can be told how it was cut.
+    """
     w, h = SQUARES * SIDE / 2, (SIDE + EASY) / 2
     frame = rg.difference(rg.rectangle(-w - RIM, -h - RIM, w + RIM, h + RIM), rg.rectangle(-w, -h, w, h))
     text = f"KERF {SQUARES} X {SIDE:g}"
     mark = _figure(text, 0.0, h + RIM / 2)
     square = rg.rectangle(-SIDE / 2, -SIDE / 2, SIDE / 2, SIDE / 2)
+    along = np.array([(-SIDE / 4, 0.0), (SIDE / 4, 0.0)])
     return (
         Part("kerf", "coupon", material, frame, marks=mark, layer=2),
-        Part("kerf", "coupon", material, square, copies=SQUARES),
+        Part("kerf", "coupon", material, square, copies=SQUARES, marks=(along,)),
     )
 
 

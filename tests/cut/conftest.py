@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from shapely.geometry import Point
 
+from nameplate.beam import Kerf
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath
@@ -65,7 +66,7 @@ class Sheet:
             (frame, 1, 120, 75, 0),
         ]
         self.expected = SheetExpectation(
-            "lettering", WIDTH, HEIGHT, KERF, GAP, MARGIN, WEB, tuple(self.part(*s) for s in self.spots)
+            "lettering", WIDTH, HEIGHT, Kerf.of(KERF), GAP, MARGIN, WEB, tuple(self.part(*s) for s in self.spots)
         )
         self.write()
 

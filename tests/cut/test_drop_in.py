@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from nameplate.beam import Kerf
 from nameplate.cut.burn import burn
 from nameplate.cut.drop_in import judge_drop_ins, misfit
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
@@ -35,7 +36,7 @@ def written(folder, file, part, turn, kerf=0.2):
     path.write_text(sheet_svg(120, 100, [placed]), encoding="utf-8")
     lying = at.region(part.region)
     expected = ExpectedPart(part.plate, part.kind, 1, 1, lying, at=at)
-    return path, SheetExpectation(part.material, 120, 100, kerf, 1.5, 5, None, (expected,))
+    return path, SheetExpectation(part.material, 120, 100, Kerf.of(kerf), 1.5, 5, None, (expected,))
 
 
 def template(room, plate="7"):

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
+from nameplate.beam import Kerf
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
 from nameplate.cut.kerf import toolpath
@@ -100,7 +101,7 @@ def a_sheet() -> Iterable[Finding]:
     score = cut_square("001", 12, 86, 2).replace("Z", "")
     groups = group("score", score) + group("engrave", "") + group("cut-outside", "".join(cuts))
     text = f'<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">{groups}</svg>'
-    expected = SheetExpectation("lettering", 101.0, 100.0, 0.2, 2.0, 5.0, 1.5, parts)
+    expected = SheetExpectation("lettering", 101.0, 100.0, Kerf.of(0.2), 2.0, 5.0, 1.5, parts)
     return examine(read_text(text, "lettering-01.svg"), expected, "lettering-01.svg").findings
 
 
