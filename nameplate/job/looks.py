@@ -25,7 +25,7 @@ Json = dict[str, Any]
 _OF_ORDER = ("font", "mount")
 
 #: Keys of a material that change what is cut from it.
-_OF_MATERIAL = ("name", "thickness", "kerf")
+_OF_MATERIAL = ("name", "thickness", "kerf", "face_down")
 
 
 def look_of(order: Order, context: PlateContext) -> Json:
@@ -59,7 +59,7 @@ def _of_context(context: PlateContext, roles: Iterable[str]) -> Json:
     return {"face": _digest_of(context.face), **sides, **lettering, **_jig(context), **sheets}
 
 
-def _flat(value: str | float | Kerf) -> str | float:
+def _flat(value: str | float | Kerf | None) -> str | float | None:
     """Give what a material says as one value: of a kerf its number, or what differs in words."""
     if not isinstance(value, Kerf):
         return value

@@ -43,7 +43,7 @@ def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tu
 
 
 def _show_side_labels(ticket: Ticket) -> Iterator[Problem]:
-    if ticket.files.label == "back" and not ticket.files.face_down:
+    if ticket.files.label == "back" and not ticket.face_down:
         yield (
             ("files.label",),
             'label = "back" would score ids on the show side, since sheets lie face up: write face_down = true beside '

@@ -51,6 +51,13 @@ class MaterialKeys:
         unset="parts lie as the turns of [nest] allow; of wood make says how many lie turned a quarter",
         example=True,
     )
+    face_down: bool | None = key(
+        None,
+        "flag",
+        "its sheets lie with their show side below; what is seen is cut mirrored from them",
+        unset="as [files] face_down says for all",
+        example=True,
+    )
     colour: str | None = key(
         None,
         "colour",
