@@ -17,7 +17,9 @@ import numpy as np
 
 from nameplate.cut.read_back import ReadPath, ReadSheet
 from nameplate.geometry import region
-from nameplate.geometry.compare import lines_near, strips
+from nameplate.geometry.beam import Kerf
+from nameplate.geometry.compare import lines_near
+from nameplate.geometry.elliptic import beam_shrunk, beam_strips
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import cleaned
 
@@ -36,7 +38,7 @@ class BurnedPart:
     solids: Region
 
 
-def burn(sheet: ReadSheet, kerf: float, lead_ins: Sequence[Array] = ()) -> tuple[BurnedPart, ...]:
+def burn(sheet: ReadSheet, kerf: Kerf | float, lead_ins: Sequence[Array] = ()) -> tuple[BurnedPart, ...]:
     """Burn a sheet whose cuts are closed, with its lead-ins (polylines, n, 2), which spare nobody.
 
     A part without any outer contour keeps no solids. In the order of first mention in the file.
@@ -44,16 +46,18 @@ def burn(sheet: ReadSheet, kerf: float, lead_ins: Sequence[Array] = ()) -> tuple
     parts = _by_part(sheet.paths)
     cuts = [p for p in sheet.paths if p.operation != "score"]
     areas = {key: _enclosed(paths) for key, paths in parts.items()}
-    left = {key: region.offset(area, -kerf / 2) for key, area in areas.items()} if kerf > 0 else areas
+    kerf = Kerf.of(kerf)
+    left = {key: beam_shrunk(area, kerf) for key, area in areas.items()} if kerf.widest > 0 else areas
     number = {key: k for k, key in enumerate(parts)}
     lines = [*(p.points for p in cuts), *lead_ins]
+    strip_of = [*(kerf.strip(p.operation) for p in cuts), *[kerf.envelope] * len(lead_ins)]
     owners = [*(number[p.key] for p in cuts), *[-1] * len(lead_ins)]
-    near = lines_near(list(left.values()), lines, kerf / 2, owners)
+    near = lines_near(list(left.values()), lines, kerf.widest / 2, owners)
     for (key, area), found in zip(left.items(), near, strict=True):
         if found:
-            strip = strips([lines[i] for i in found], kerf)
+            burned = [own for i in found for own in beam_strips([lines[i]], strip_of[i])]
             others = [cuts[i] for i in found if i < len(cuts)]
-            left[key] = region.difference(area, region.union(*strip, *_inside(area, others)))
+            left[key] = region.difference(area, region.union(*burned, *_inside(area, others)))
     return tuple(BurnedPart(key, _without_crumbs(left[key])) for key in parts)
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from nameplate.cut.axes import BOTTOM_LEFT, Axes
 from nameplate.cut.cut_style import PLAIN, CutStyle
 from nameplate.cut.pen import PLAIN_PEN, CutPen
+from nameplate.geometry.beam import Kerf
 from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import EMPTY, Array, Region
 from nameplate.model import PartKind
@@ -64,7 +65,7 @@ class SheetExpectation:
     material: str
     width: float
     height: float
-    kerf: float
+    kerf: Kerf
     gap: float
     edge_margin: float
     web: float | None

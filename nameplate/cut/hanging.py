@@ -76,7 +76,7 @@ def _tabs(sheet: ReadSheet, closed: ClosedSheet, expected: SheetExpectation) -> 
     """Find tabs that should not be, are missing, are wider or narrower than asked for, or are cut through."""
     wanted = expected.tabs.reshape(-1, 2)
     found = np.zeros(len(wanted), dtype=bool)
-    gap = expected.style.tab_width + expected.kerf
+    gap = expected.style.tab_width + expected.kerf.widest
     for opening in closed.openings:
         middle = opening.line.mean(axis=0)
         (x, y), off = middle, np.hypot(*(wanted - middle).T)
@@ -87,14 +87,14 @@ def _tabs(sheet: ReadSheet, closed: ClosedSheet, expected: SheetExpectation) -> 
             continue
         found |= own
         if abs(opening.width - gap) > TAB_OFF:
-            width, least = opening.width - expected.kerf, expected.style.tab_width
+            width, least = opening.width - expected.kerf.widest, expected.style.tab_width
             message = (
                 f"{whose(opening.of.key)}: the tab at ({x:.2f}, {y:.2f}) is {width:.3f} mm wide, and not {least:g}"
             )
             yield Finding("tab", "error", message, opening.of.plate, None, round(width, 4), least)
     for x, y in wanted[~found]:
         yield Finding("tab", "error", f"no part hangs by a tab at ({x:.2f}, {y:.2f}), where one belongs")
-    yield from _cut_through(sheet, closed, expected.kerf)
+    yield from _cut_through(sheet, closed, expected.kerf.widest)
 
 
 def _cut_through(sheet: ReadSheet, closed: ClosedSheet, kerf: float) -> Iterator[Finding]:

@@ -26,6 +26,7 @@ from nameplate.cut.read_back import ReadSheet
 from nameplate.cut.scores import judge_scores
 from nameplate.findings import Finding
 from nameplate.geometry import region
+from nameplate.geometry.beam import Kerf
 from nameplate.geometry.compare import Deviation, near_pairs, shared_runs, strips
 from nameplate.geometry.measure import cores
 from nameplate.geometry.nearby import Index, boxes_within
@@ -157,7 +158,7 @@ def _middle(shape: Region) -> tuple[float, float]:
     return (0.0, 0.0) if shape.is_empty else region.bounds(shape).centre
 
 
-def _off(burned: Region, nominal: Region, kerf: float, allowed: float) -> Deviation | None:
+def _off(burned: Region, nominal: Region, kerf: Kerf, allowed: float) -> Deviation | None:
     """Tell where the burned shape is farthest off where it is too far off, else None."""
     if nominal.is_empty:
         return Deviation(math.inf, *_middle(burned))

@@ -212,6 +212,7 @@ def _entry(part: ExpectedPart, solids: Sequence[Sequence[Whole]], windows: tuple
 def sheet_entry(sheet: SheetExpectation) -> SheetEntry:
     """Give the entry of a sheet or of a jig's drawing; no part's region is opened for that."""
     limits = {n: getattr(sheet, n) for n in ("material", "width", "height", "kerf", "gap", "edge_margin", "web")}
+    limits["kerf"] = sheet.kerf.plain
     room = {} if sheet.room is None else {"usable": pack_region(sheet.room)}
     over = {"face_down": True} if sheet.face_down else {}
     lies = ((part, part.at or UNMOVED) for part in sheet.parts)

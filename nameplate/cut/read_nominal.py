@@ -19,6 +19,7 @@ from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.cut.read_back import KINDS
 from nameplate.errors import NameplateError, OutputError
 from nameplate.geometry import region
+from nameplate.geometry.beam import Kerf, Strip
 from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import Array, Region
 from nameplate.model import PartKind
@@ -150,7 +151,7 @@ def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart]) -> tuple[str, S
         material=_text(entry, "material", empty=True),
         width=_number(entry, "width", 0.0, _FARTHEST),
         height=_number(entry, "height", 0.0, _FARTHEST),
-        kerf=_number(entry, "kerf", 0.0, 10.0),
+        kerf=_kerf(entry),
         gap=_number(entry, "gap", 0.0, _FARTHEST),
         edge_margin=_number(entry, "edge_margin", 0.0, _FARTHEST),
         web=_web(entry),
@@ -187,6 +188,20 @@ def _tabs(entry: dict[str, Any]) -> Array:
     named = [dict(zip(("tabs x", "tabs y"), pair, strict=True)) for pair in pairs]
     read = [[_number(own, axis, -_FARTHEST, _FARTHEST) for axis in own] for own in named]
     return np.array(read, dtype=float).reshape(-1, 2)
+
+
+def _kerf(entry: dict[str, Any]) -> Kerf:
+    """Read a kerf: a number, or its strips by operation and axis."""
+    table = entry.get("kerf")
+    if not isinstance(table, dict):
+        return Kerf.of(_number(entry, "kerf", 0.0, 10.0))
+    return Kerf(_strip(table.get("inside")), _strip(table.get("outside")))
+
+
+def _strip(table: Any) -> Strip:  # noqa: ANN401 - JSON
+    if not isinstance(table, dict):
+        raise _DamagedError("kerf must be a number, or tables called inside and outside")
+    return Strip(_number(table, "x", 0.0, 10.0), _number(table, "y", 0.0, 10.0))
 
 
 def _axes(table: Any) -> Axes:  # noqa: ANN401 - JSON

@@ -33,6 +33,7 @@ from nameplate.job.sheets import (
     with_tabs,
 )
 from nameplate.job.summary import sheet_records, summary_json
+from nameplate.job.turned_cuts import with_turned_cuts
 from nameplate.job.verdict import Verdict, judged, leaving_out, without_plates
 from nameplate.job.work_folder import KEPT
 from nameplate.nest.buying.figures import Estimate, estimate
@@ -94,6 +95,8 @@ def make_job(
             batch = replace(batch, room=room_of(batch))
         with timed("labels"):
             batch = labelled(batch)
+        with timed("turned cuts"):
+            batch = with_turned_cuts(batch, pool, progress)
         with timed(WRITING):
             batch, figures = _leave(stage, batch, progress, pool, shelf, desk)
     return batch, figures
@@ -268,7 +271,7 @@ def _check_written(stage: Path, digests: Mapping[str, str]) -> None:
 
 def fits_of(batch: Batch) -> tuple[DropIn, ...]:
     """Say what must drop into what once the batch is cut; for what was cut before, as it was said then."""
-    kerf = {key: material.kerf for key, material in batch.ticket.material.items()}
+    kerf = {key: material.kerf.outside.narrowest for key, material in batch.ticket.material.items()}
     every = (drop_ins(d.plates, d.shared.parts, d.context.face, d.context.jig, kerf=kerf) for d in batch.designs)
     new = tuple(fit for own in every for fit in own if fit.outer[0] not in batch.drop_ins)
     return (*(fit for own in batch.drop_ins.values() for fit in own), *new)

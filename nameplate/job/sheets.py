@@ -40,6 +40,9 @@ from nameplate.ticket.files_schema import ENDINGS, FilesKeys
 #: By what a part goes in a batch: its plate, its kind, its layer.
 PartId: TypeAlias = tuple[str, PartKind, int]
 
+#: By what a part goes that lies turned by so many degrees.
+TurnedId: TypeAlias = tuple[str, PartKind, int, float]
+
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
@@ -92,14 +95,14 @@ def sheets_of(batch: Batch) -> tuple[Sheet, ...]:
     cut = [path for work in batch.works for path in work.toolpaths]
     cut += [path for own in batch.shared.values() for path in own.toolpaths]
     paths = {(p.plate, p.kind, p.layer): p for p in cut}
-    return tuple(_sheet(layout, pieces, paths, batch.labels) for layout in batch.layout.uncut.sheets)
+    return tuple(_sheet(layout, pieces, paths, batch) for layout in batch.layout.uncut.sheets)
 
 
 def _sheet(
     layout: SheetLayout,
     pieces: dict[PieceKey, Piece],
     paths: dict[PartId, Toolpath],
-    labels: Mapping[PieceKey, tuple[Array, ...]],
+    batch: Batch,
 ) -> Sheet:
     return Sheet(
         cut_file(layout),
@@ -107,17 +110,33 @@ def _sheet(
         tuple(pieces[at.key] for at in layout.placements),
         tuple(
             PlacedToolpath(
-                paths[at.plate, at.kind, at.layer],
+                _path(at, layout, paths, batch.turned),
                 at.copy,
                 at.x,
                 at.y,
                 at.turn,
                 layout.face_down,
-                labels.get(at.key, ()),
+                batch.labels.get(at.key, ()),
             )
             for at in layout.placements
         ),
     )
+
+
+def _path(
+    at: Placement, layout: SheetLayout, paths: Mapping[PartId, Toolpath], turned: Mapping[TurnedId, Toolpath]
+) -> Toolpath:
+    """Give the lines of a part: those made for its turn, where it matters how it lies."""
+    upright = paths[at.plate, at.kind, at.layer]
+    return turned.get((at.plate, at.kind, at.layer, upright_turn(at, over=layout.face_down)), upright)
+
+
+def upright_turn(at: Placement, *, over: bool) -> float:
+    """Give by how many degrees (0 to 180) a part that is cut alike lies turned without being turned over.
+
+    A beam with two axes of symmetry cuts alike after half a turn; and mirrored, where it is turned the other way.
+    """
+    return (-at.turn if over else at.turn) % 180
 
 
 def expected_parts(batch: Batch) -> dict[PartId, ExpectedPart]:
@@ -193,7 +212,7 @@ def _room(batch: Batch, sheet: SheetLayout) -> Region | None:
     """Give where finished parts may lie on a sheet, None where that is a whole rectangle."""
     if sheet.outline is None and sheet.keep_outs is None:
         return None
-    rules = rules_of(batch.ticket.nest, batch.material(sheet.material).kerf)
+    rules = rules_of(batch.ticket.nest, batch.material(sheet.material).kerf.widest)
     return usable_region(sheet.width, sheet.height, sheet.outline, sheet.keep_outs, rules)
 
 
@@ -239,7 +258,7 @@ def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
     """Write one sheet under `folder`, read it back from disk and burn it virtually (runs in a worker process)."""
     width, height = task.expected.width, task.expected.height
     rest = task.expected.axes.corner(width, height)
-    rules = CutRules(task.expected.style, task.expected.kerf, task.expected.gap, width, height)
+    rules = CutRules(task.expected.style, task.expected.kerf.widest, task.expected.gap, width, height)
     steps = burning_order(task.toolpaths, rest=rest, spread_heat=task.spread_heat, rules=rules)
     digests = {}
     try:
@@ -263,4 +282,4 @@ def with_tabs(expected: SheetExpectation, held: Held) -> SheetExpectation:
 def _rest(task: SheetTask) -> Remainder | None:
     """Give what can be used again of a sheet: at least the kerf stays free round each part."""
     expected = task.expected
-    return remainder(task.layout, [part.region for part in expected.parts], max(expected.gap, expected.kerf))
+    return remainder(task.layout, [part.region for part in expected.parts], max(expected.gap, expected.kerf.widest))

@@ -183,7 +183,7 @@ def _materials(batch: Batch) -> Json:
     cut = {sheet.material for sheet in batch.layout.sheets}
     known = batch.ticket.material
     return {
-        key: {"name": known[key].name, "thickness": known[key].thickness, "kerf": known[key].kerf}
+        key: {"name": known[key].name, "thickness": known[key].thickness, "kerf": known[key].kerf.plain}
         for key in sorted(cut & set(known))
     }
 

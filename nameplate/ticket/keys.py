@@ -41,6 +41,7 @@ ACCEPTED: Mapping[str, str] = {
     "boxes": "a list of places, each [x, y, width, height]",
     "holes": "a list of holes, each [x, y, diameter]",
     "choices": "one, or a list, of",
+    "kerf": "a width (mm, or text with a unit), or a table of widths by operation or axis",
     "pair": "two lengths, [x, y]",
     "points": "two lengths, [x, y], or a list of such pairs",
     "moved": "a table of plates and pairs [x, y], or lists of pairs",

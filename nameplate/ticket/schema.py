@@ -306,6 +306,16 @@ class Ticket:
         return self.materials.get(role, role)
 
     @property
+    def face_down(self) -> frozenset[str]:
+        """The materials whose sheets are to lie with their show side below, each by itself or as all are.
+
+        >>> Ticket(material={"a": MaterialKeys(face_down=True), "b": MaterialKeys()}).face_down
+        frozenset({'a'})
+        """
+        asked = {key: own.face_down for key, own in self.material.items()}
+        return frozenset(key for key, own in asked.items() if (self.files.face_down if own is None else own))
+
+    @property
     def cut_files(self) -> FilesKeys:
         """What the ticket says of the files for the laser, its older key for a DXF included.
 

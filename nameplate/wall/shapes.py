@@ -156,10 +156,9 @@ def shape_findings(
         yield Finding("wall-hangers", "note", f"[wall] {text}")
     missing = [o.id for o in orders if o.design in shapes.stand_ins and o.id not in shapes.of_plates]
     if missing:
-        which = f"{', '.join(missing[:8])}{', ...' * (len(missing) > 8)}"
         text = (
-            f"names that stand free and are not made ({which}) are planned about as large as the largest of their "
-            "design; drill their holes by the plan of a run that makes them"
+            f"names that stand free and are not made ({named(missing, most=8)}) are planned about as large as the "
+            "largest of their design; drill their holes by the plan of a run that makes them"
         )
         yield Finding("wall-stand-in", "note", f"[wall] {text}", measured=len(missing), allowed=0)
 
