@@ -14,7 +14,6 @@ the middle line zigzags by about the width. Spurs towards corners and facets are
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple, TypeAlias
 
@@ -22,7 +21,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from nameplate.geometry.region import Array, Box, Shape, solids
+from nameplate.geometry.region import Array, Shape, solids
 
 Indices: TypeAlias = npt.NDArray[np.intp]
 Flags: TypeAlias = npt.NDArray[np.bool_]
@@ -84,11 +83,8 @@ class Medial:
         return Medial(self.nodes * factor, self.radius * factor, self.edges, self.sites * factor, self.apart * factor)
 
 
-def medial(shape: Shape, *, step: float = STEP, boxes: Sequence[Box] | None = None) -> Medial:
+def medial(shape: Shape, *, step: float = STEP) -> Medial:
     """Build the medial graph of a region.
-
-    With `boxes`, which must lie apart, only the nodes whose discs lie in one of them: the very same as in the whole
-    graph, in as little time as there are samples in the boxes.
 
     >>> from nameplate.geometry.region import EMPTY, rectangle
     >>> graph = medial(rectangle(0, 0, 10, 2))
@@ -98,15 +94,10 @@ def medial(shape: Shape, *, step: float = STEP, boxes: Sequence[Box] | None = No
     0
     """
     samples = _samples(shape, step)
-    if boxes is not None:
-        samples = samples.chosen(np.any([_in_box(samples.where, box) for box in boxes], axis=0))
     if len(samples.where) < 4 or np.ptp(samples.where, axis=0).min() == 0:
         return _EMPTY
     net = _triangulated(samples.where)
     inside = _inside(shape, samples, net, step)
-    if boxes is not None:
-        found = np.flatnonzero(inside)  # the others' discs may have no bounds
-        inside[found] = np.any([_in_box(net.centres[found], box, net.radius[found]) for box in boxes], axis=0)
     a, b = net.between.T
     gap = np.abs(samples.along[a] - samples.along[b])
     length = samples.length[samples.ring[a]]
@@ -116,14 +107,6 @@ def medial(shape: Shape, *, step: float = STEP, boxes: Sequence[Box] | None = No
     used = np.zeros(len(net.centres), dtype=bool)
     used[ends] = True
     return Medial(net.centres[used], net.radius[used], (np.cumsum(used) - 1)[ends], sites, apart)
-
-
-def _in_box(places: Array, box: Box, reach: Array | float = 0.0) -> Flags:
-    """Tell which discs, (n, 2) with one radius or (n,), lie in a box."""
-    x, y = places.T
-    return np.asarray(
-        (x - reach >= box.x0) & (y - reach >= box.y0) & (x + reach <= box.x1) & (y + reach <= box.y1), dtype=bool
-    )
 
 
 def _least_radius(ends: Array, radius: Array, sites: Array) -> Array:
@@ -202,11 +185,12 @@ def _circumcentres(corners: Array) -> Array:
 _EMPTY = Medial(np.zeros((0, 2)), np.zeros(0), np.zeros((0, 2), dtype=np.intp), np.zeros((0, 2, 2)), np.zeros(0))
 
 
-def necks(graph: Medial, depth: float) -> Indices:
+def necks(graph: Medial, depth: float, *, least: float = 0.0, rings: bool = True) -> Indices:
     """Find the edges at which the shape, shrunk by `depth` mm, parts into bodies or opens a hole.
 
     Flood from the widest places down: an edge narrower than `depth` that first joins two bodies, or closes a ring, is
-    a neck. The graph must be that of the whole shape. Gives the positions of the edges, narrowest first.
+    a neck. The graph must be that of the whole shape. Bodies smaller than about `least` mm2 do not count, nor,
+    without `rings`, holes. Gives the positions of the edges, narrowest first.
     """
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
@@ -218,14 +202,17 @@ def necks(graph: Medial, depth: float) -> Indices:
     count, home = connected_components(links, directed=False)
     peak = np.zeros(count)
     np.maximum.at(peak, home, graph.radius)
+    length = np.hypot(*(graph.nodes[a] - graph.nodes[b]).T)
+    area = np.bincount(home[a], length * (graph.radius[a] + graph.radius[b] - 2 * depth), count)
+    area = np.maximum(area, np.pi * np.maximum(peak - depth, 0.0) ** 2)  # the middle line of a disc has no length
     thin = np.flatnonzero(~fat)
     thin = thin[np.argsort(-size[thin], kind="stable")]
-    found = _floods(home.astype(np.intp), peak >= depth, graph.edges[thin])
+    found = _floods(home.astype(np.intp), (peak >= depth) & (area >= least), graph.edges[thin], rings=rings)
     return thin[found][::-1]
 
 
-def _floods(home: Indices, counts: Flags, edges: Indices) -> list[int]:
-    """Join the edges' ends in order; give the positions that join two bodies or close a ring."""
+def _floods(home: Indices, counts: Flags, edges: Indices, *, rings: bool) -> list[int]:
+    """Join the edges' ends in order; give the positions that join two bodies or, if these count, close a ring."""
     parent = list(range(len(counts)))
     body = counts.tolist()
 
@@ -238,7 +225,7 @@ def _floods(home: Indices, counts: Flags, edges: Indices) -> list[int]:
     found = []
     for position, (a, b) in enumerate(home[edges].tolist()):
         i, j = root(a), root(b)
-        if i == j or (body[i] and body[j]):
+        if (rings and i == j) or (i != j and body[i] and body[j]):
             found.append(position)
         if i != j:
             parent[j] = i
@@ -271,10 +258,6 @@ class _Samples:
     along: Array
     length: Array
     inward: Array
-
-    def chosen(self, keep: Flags) -> _Samples:
-        """Give some of the samples."""
-        return _Samples(self.where[keep], self.ring[keep], self.along[keep], self.length, self.inward[keep])
 
 
 def _samples(shape: Shape, step: float) -> _Samples:

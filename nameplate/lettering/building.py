@@ -90,10 +90,9 @@ def built(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> B
 
 
 def _tied(setting: Setting, rules: LetteringRules, size: float) -> Thickened:
-    """Weld and tie the letters that are cut, widen their webs and mend their narrow gaps."""
+    """Weld and tie the letters that are cut, widen their webs and close their narrow gaps."""
     from nameplate.lettering.bridges import tie
     from nameplate.lettering.counters import with_counters
-    from nameplate.lettering.narrow_gaps import mended
     from nameplate.lettering.webs import thicken
 
     fillet = max(LEAST_FILLET, rules.kerf / 2)
@@ -106,14 +105,7 @@ def _tied(setting: Setting, rules: LetteringRules, size: float) -> Thickened:
         fillet=fillet,
         arc=None if setting.bow is None else setting.bow.scaled(size),
     )
-    return mended(
-        thicken(tied.region, rules.web, crevice=fillet),
-        (*tied.letters, *tied.strips),
-        web=rules.web,
-        window_growth=rules.window_growth,
-        kerf=rules.kerf,
-        crevice=fillet,
-    )
+    return thicken(tied.region, rules.web, crevice=fillet, kerf=rules.kerf, window_growth=rules.window_growth)
 
 
 def _placed(build: Build, chosen: Chosen, zone: Region, rules: LetteringRules) -> Build:

@@ -29,7 +29,6 @@ from nameplate.geometry.measure import section, without_pinholes
 from nameplate.geometry.region import Region
 from nameplate.geometry.simplify import simplified
 from nameplate.lettering.links import STOUT, slanted_or
-from nameplate.lettering.narrow_gaps import mended
 from nameplate.lettering.webs import PINHOLE, thicken, webs_hold
 from nameplate.model import HangingRings
 
@@ -126,8 +125,7 @@ def with_webs(web: float, kerf: float, crevice: float) -> Finish:
     """Give what widens the webs and mends the gaps that rings make (mm), and takes nothing off."""
 
     def finish(whole: Region) -> Region:
-        thick = thicken(whole, web, crevice=crevice)
-        return mended(thick, (whole,), web=web, kerf=kerf, crevice=crevice).region
+        return thicken(whole, web, crevice=crevice, kerf=kerf).region
 
     return finish
 

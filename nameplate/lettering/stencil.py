@@ -29,7 +29,6 @@ from nameplate.geometry.arc import Arc
 from nameplate.geometry.bridge_paths import anchor, shortest_path
 from nameplate.geometry.measure import inscribed, section
 from nameplate.geometry.region import Region, Solid
-from nameplate.lettering.narrow_gaps import mended
 from nameplate.lettering.webs import thicken, webs_hold
 
 #: Width of a tie over the minimum web.
@@ -121,7 +120,7 @@ def pierce(
     bridges = _bridges(ground, islands, cut, web, slant, baselines, arc)
     tied = _largest(geo.union(ground, *islands, bridges))
     crevice = max(OPEN * kerf / 2, CREVICE)
-    thick = mended(thicken(tied, web, crevice=crevice), (), web=web, kerf=kerf, crevice=crevice)
+    thick = thicken(tied, web, crevice=crevice, kerf=kerf)
     one = _largest(_cut_out(blank, thick.region))
     return Pierced(one, bridges, webs_hold(one, web), geo.difference(cut, one).area / cut.area)
 

@@ -24,8 +24,7 @@ from nameplate.geometry.medial import Medial, medial
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.ribbons import ribbon
 from nameplate.geometry.simplify import simplified
-from nameplate.lettering.narrow_gaps import mended
-from nameplate.lettering.webs import Thickened, thicken, webs_hold
+from nameplate.lettering.webs import mended, webs_hold
 from nameplate.model import Neck
 
 #: One figure, or an array of them.
@@ -200,24 +199,22 @@ def strengthen(
     widest = MOST * weak.width if weak else 0.0
     while weak and weak.stress > limit and passes < PASSES:
         wider = _within(room, _wider(now, graph, thickness, limit, load, widest), now, web, kerf)
-        if wider is None or wider.region.area <= now.area + tolerances.GRAIN:
+        if wider is None or wider.area <= now.area + tolerances.GRAIN:
             break
-        now, passes = wider.region, passes + 1
-        graph = medial(now) if wider.graph is None else wider.graph
+        now, passes, graph = wider, passes + 1, medial(wider)
         weak = weakest_neck(now, thickness=thickness, load=load, graph=graph)
     return Strengthened(now, weak, passes, weak is None or weak.stress <= limit)
 
 
-def _within(room: Region | None, wide: Region, before: Region, web: float | None, kerf: float) -> Thickened | None:
+def _within(room: Region | None, wide: Region, before: Region, web: float | None, kerf: float) -> Region | None:
     """Keep the webs of a widened shape, and what it gained inside the room; None where both cannot be."""
-    thick = Thickened(wide, 0.0, 0, True)
     if web:
-        thick = mended(thicken(wide, web, crevice=FILLET), (before,), web=web, kerf=kerf, crevice=FILLET)
-    if room is None or geo.covers(room, thick.region):
-        return thick
-    cut = geo.union(before, geo.intersection(thick.region, room))
+        wide = mended(wide, web, crevice=FILLET, kerf=kerf).region
+    if room is None or geo.covers(room, wide):
+        return wide
+    cut = geo.union(before, geo.intersection(wide, room))
     own = geo.of_solids(s for s in geo.solids(cut) if geo.intersects(s, before))
-    return Thickened(own, 0.0, 0, True) if web is None or webs_hold(own, web) else None
+    return own if web is None or webs_hold(own, web) else None
 
 
 def _wider(region: Region, graph: Medial, thickness: float, limit: float, load: float, widest: float) -> Region:

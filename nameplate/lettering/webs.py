@@ -7,7 +7,8 @@ with as many holes is left. The residue of an opening would miss short, sharp ne
 Thickening takes the middle line of the shape where it is narrower than the minimum and unites the shape with a strip
 of the minimum width along it. Corners of strokes and wedges are left alone (a corner is narrow, but no web).
 
-Two widened strokes that come too near each other to be cut apart grow together, and that place becomes a web too.
+Two widened strokes that come too near each other to be cut apart grow together, and that place becomes a web too. So
+one loop looks for webs under the minimum and for narrow gaps, widens and closes what it finds, and looks again.
 
 Known limits: beside larger bodies, those under GRAIN mm2 after shrinking count as stroke tips; a neck that only parts
 such bodies goes unseen.
@@ -15,7 +16,6 @@ such bodies goes unseen.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -24,9 +24,10 @@ from nameplate import tolerances
 from nameplate.geometry import medial as graphs
 from nameplate.geometry import region as geo
 from nameplate.geometry.measure import cores, inscribed, without_dust, without_pinholes
-from nameplate.geometry.region import Box, Region, Shape
+from nameplate.geometry.region import Region, Shape
 from nameplate.geometry.ribbons import ribbon
 from nameplate.geometry.simplify import simplified
+from nameplate.lettering.narrow_gaps import narrow_gaps, plug
 
 #: The strip is this much wider than the minimum web: covers the sampling error of the middle line.
 OVER = 1.003
@@ -35,15 +36,9 @@ OVER = 1.003
 #: strokes that only come near each other grow together.
 CREVICE = 0.13
 
-#: Where two widened strokes just touch, the filled crevice between them can be a film of no width; films thinner than
-#: this (mm) are cut away. A larger value blunts sharp corners.
+#: Where two widened strokes just touch, the filled crevice between them can be a film of no width, too thin for the
+#: sampling to find: films thinner than this (mm) are cut then. A larger value blunts sharp corners.
 FILM = 0.06
-
-#: Fills thinner than twice this (mm) are left-overs of nearly equal edges.
-SHAVING = 0.004
-
-#: A film is cut with the crevice's radius; what is filled there afterwards has this part of it, or it would come back.
-WARY = 0.64
 
 #: Counters whose inscribed circle is smaller than this (mm, diameter) are filled: they could not be cut cleanly.
 PINHOLE = 0.6
@@ -63,27 +58,17 @@ CORNER = 2.4
 #: A neck found short by less than this (mm, in radius) is left: below the sampling error.
 NEARLY = 0.01
 
-#: What is added to a region makes webs of what lies within this many webs of it: as far from a tip as its outline is
-#: left alone, and a ribbon's end farther. More takes longer.
-NEAR = 3.0
-
 #: Passes before giving up. Each further one costs as much as the first; two are nearly always enough.
 PASSES = 6
 
 
-#: Passes in which films are cut; later ones widen them, in case they come back each time.
-PATIENCE = 3
-
-
 class Thickened(NamedTuple):
-    """The widened region, the area it gained (0.1 = 10 %), the passes it took, whether every web holds now.
+    """The widened region, and whether every web holds now.
 
     `graph` is the region's medial graph where the work left it at hand (nothing had to be widened).
     """
 
     region: Region
-    added: float
-    passes: int
     holds: bool
     graph: graphs.Medial | None = None
 
@@ -117,11 +102,13 @@ def _holds(solid: geo.Solid, depth: float) -> bool:
     return len(bodies) == 1 and len(bodies[0].interiors) == len(solid.interiors)
 
 
-def thicken(region: Shape, web: float, *, crevice: float = CREVICE, near: Sequence[Box] | None = None) -> Thickened:
+def thicken(
+    region: Shape, web: float, *, crevice: float = CREVICE, kerf: float = 0.0, window_growth: float = 0.0
+) -> Thickened:
     """Widen a region where its webs are under `web` mm; holes too small to cut are filled.
 
-    `crevice` is the radius (mm) that every inner corner gets in what was widened: at least half the kerf. Where nothing
-    can have to be widened but in some boxes `near`, which must lie apart, that is quicker.
+    `crevice` is the radius (mm) that every inner corner gets in what was widened: at least half the kerf. Gaps too
+    narrow for a `kerf` or a template's `window_growth` are closed with a web (0: no gap is).
 
     >>> bar = geo.union(geo.rectangle(0, 0, 4, 4), geo.rectangle(3, 1.8, 9, 2.2), geo.rectangle(8, 0, 12, 4))
     >>> webs_hold(bar, 1.5), webs_hold(thicken(bar, 1.5).region, 1.5)
@@ -129,56 +116,39 @@ def thicken(region: Shape, web: float, *, crevice: float = CREVICE, near: Sequen
     >>> thicken(geo.EMPTY, 1.5).region.is_empty
     True
     """
-    start = geo.as_region(region)
-    now = without_pinholes(start, PINHOLE)
+    now = without_pinholes(region, PINHOLE)
     if now.is_empty or web <= 0:
-        return Thickened(now, 0.0, 0, True)
-    graph = graphs.medial(now, boxes=near)
-    wide = _widened(now, graph, web, crevice, near)
-    passes, unchanged, now = 1, wide is now, wide
-    holds = webs_hold(now, web)
-    while passes < PASSES and not holds:
-        now = _mended(now, web, crevice, start, turn=passes)
-        passes += 1
-        holds = webs_hold(now, web)
-    whole = unchanged and passes == 1 and near is None
-    return Thickened(now, now.area / start.area - 1, passes, holds, graph if whole else None)
+        return Thickened(now, True)
+    graph = graphs.medial(now)
+    wide = _stout(_with(now, ribbon(graph, _thin_strokes(graph, web), web * OVER), crevice=crevice), web)
+    done = mended(wide, web, crevice=crevice, kerf=kerf, window_growth=window_growth)
+    return done._replace(graph=graph if done.region is now else None)
 
 
-def with_pieces(thick: Region, pieces: Sequence[Region], web: float, *, crevice: float = CREVICE) -> Thickened:
-    """Add pieces to a region that was thickened, and widen what becomes a web by that: only near the pieces.
+def mended(region: Region, web: float, *, crevice: float, kerf: float = 0.0, window_growth: float = 0.0) -> Thickened:
+    """Widen the webs that do not hold and close the gaps that are too narrow, until there are none; see `thicken`.
 
-    >>> ring = geo.difference(geo.disc((0, 0), 20), geo.disc((0, 0), 14))
-    >>> with_gap = geo.difference(ring, geo.rectangle(0, -0.2, 12, 0.2))
-    >>> done = with_pieces(with_gap, [geo.rectangle(7.2, -0.5, 7.8, 0.5)], 1.5)
-    >>> webs_hold(done.region, 1.5), webs_hold(geo.union(with_gap, geo.rectangle(7.2, -0.5, 7.8, 0.5)), 1.5)
-    (True, False)
+    Either can make the other: strokes that are widened come near each other, and what closes a gap is a web.
     """
-    near = _apart([geo.bounds(piece).grown(NEAR * web) for piece in pieces])
-    return thicken(_closed_in(geo.union(thick, *pieces), near, crevice), web, crevice=crevice, near=near)
+    now = region
+    for turn in range(PASSES):
+        fineness = 1 + turn // 2  # the longer it takes, the closer the look
+        holds = webs_hold(now, web)
+        gaps = narrow_gaps(now, kerf=kerf, window_growth=window_growth, step=graphs.STEP / fineness)
+        if holds and not gaps:
+            return Thickened(now, True)
+        strips = geo.EMPTY if holds else _widened_necks(now, web, graphs.STEP / fineness)
+        wide = _with(now, strips, *(plug(now, way, web) for way in gaps), crevice=crevice)
+        now = wide if wide is not now else geo.opened(now, FILM / 2)
+    return Thickened(now, webs_hold(now, web))
 
 
-def _apart(boxes: Sequence[Box]) -> list[Box]:
-    """Join boxes that meet to one, until all lie apart."""
-    apart: list[Box] = []
-    for box in boxes:
-        while met := [b for b in apart if b.x0 <= box.x1 and box.x0 <= b.x1 and b.y0 <= box.y1 and box.y0 <= b.y1]:
-            apart = [b for b in apart if b not in met]
-            low, high = np.min([box, *met], axis=0), np.max([box, *met], axis=0)
-            box = Box(*low[:2].tolist(), *high[2:].tolist())
-        apart.append(box)
-    return apart
-
-
-def _widened(
-    shape: Region, graph: graphs.Medial, web: float, crevice: float, near: Sequence[Box] | None = None
-) -> Region:
-    """Widen every thin stroke; gives the very same shape where there is none."""
-    keep = _thin_strokes(graph, web)
-    if not keep.any():
-        return _stout(shape, web)
-    wide = geo.union(shape, ribbon(graph, keep, web * OVER))
-    return _stout(_tidy(geo.closed(wide, crevice) if near is None else _closed_in(wide, near, crevice)), web)
+def _with(shape: Region, *strips: Region, crevice: float) -> Region:
+    """Add strips, and fill the crevices; gives the very same shape where there are none."""
+    if all(strip.is_empty for strip in strips):
+        return shape
+    wide = geo.closed(geo.union(shape, *strips), crevice)
+    return without_dust(simplified(without_pinholes(wide, PINHOLE), tolerances.ARC))
 
 
 def _stout(shape: Region, web: float) -> Region:
@@ -190,41 +160,10 @@ def _stout(shape: Region, web: float) -> Region:
     return geo.union(shape, *grown) if grown else shape
 
 
-def _mended(shape: Region, web: float, crevice: float, start: Region, *, turn: int) -> Region:
-    """Cut the films (but nothing of the start, and not for ever), and widen the necks that are left."""
-    graph = graphs.medial(shape, step=graphs.STEP / (1 + turn // 2))  # the longer it takes, the closer the look
-    found = graphs.necks(graph, web / 2 - NEARLY)
-    if not len(found):  # a film too thin for the sampling
-        without = geo.opened(shape, FILM / 2)
-        return _tidy(geo.union(without, start) if turn < PATIENCE else without)
-    film = (graph.edge_radius[found] < FILM / 2) & (turn < PATIENCE)
-    parted = _without_films(shape, graph.edge_middle[found[film]], crevice, start)
-    keep = _near(graph, found[~film] if parted else found, web)
-    wide = geo.union(parted or shape, ribbon(graph, keep, web * OVER)) if keep.any() else parted or shape
-    near = _apart([Box(x, y, x, y).grown(2 * web) for x, y in graph.edge_middle[found].tolist()])
-    return _tidy(_closed_in(wide, near, crevice * WARY if parted else crevice))
-
-
-def _closed_in(shape: Region, boxes: Sequence[Box], crevice: float) -> Region:
-    """Fill crevices in some boxes; the outline elsewhere stays untouched."""
-    fills = []
-    for box in boxes:
-        patch = geo.window(shape, box)
-        fills.append(geo.opened(geo.difference(geo.closed(patch, crevice), patch), SHAVING))
-    return geo.union(shape, geo.offset(geo.union(*fills), SHAVING))
-
-
-def _without_films(shape: Region, places: geo.Array, crevice: float, start: Region) -> Region | None:
-    """Cut through films as wide as the crevice was; None when that opens nothing, or the shape would fall apart."""
-    if not len(places):
-        return None
-    parted = geo.difference(shape, geo.difference(geo.discs(places, crevice), start))
-    opened = geo.hole_count(parted) < geo.hole_count(shape)
-    return parted if opened and len(geo.solids(parted)) == len(geo.solids(shape)) else None
-
-
-def _tidy(shape: Region) -> Region:
-    return without_dust(simplified(without_pinholes(shape, PINHOLE), tolerances.ARC))
+def _widened_necks(shape: Region, web: float, step: float) -> Region:
+    """Give a strip along the strokes round each neck."""
+    graph = graphs.medial(shape, step=step)
+    return ribbon(graph, _near(graph, graphs.necks(graph, web / 2 - NEARLY), web), web * OVER)
 
 
 def _thin_strokes(graph: graphs.Medial, web: float) -> graphs.Flags:

@@ -59,21 +59,17 @@ def test_parts_have_no_edges_between_them():
     assert set(groups) == {-1, 0, 1}
 
 
-def test_the_graph_in_a_box_is_part_of_the_whole_graph():
-    shape = geo.union(geo.rectangle(0, 0, 10, 10), geo.rectangle(9, 4, 20, 5), geo.disc((22, 4.5), 6))
-    box = geo.Box(8, 2, 16, 7)
-    whole, part = medial(shape), medial(shape, boxes=[box])
-    (x, y), r = whole.nodes.T, whole.radius
-    inside = (x - r >= box.x0) & (x + r <= box.x1) & (y - r >= box.y0) & (y + r <= box.y1)
-    assert 40 < inside.sum() < len(inside) / 2
-    assert {(round(x, 6), round(y, 6)) for x, y in part.nodes} <= {(round(x, 6), round(y, 6)) for x, y in whole.nodes}
-    ends = inside[whole.edges].all(axis=1)
-    assert sorted(part.edge_radius.round(6)) == sorted(whole.edge_radius[ends].round(6))
-    assert sorted(part.apart.round(6)) == sorted(whole.apart[ends].round(6))
-
-
-def test_a_box_beside_the_shape_has_no_graph():
-    assert len(medial(geo.rectangle(0, 0, 10, 2), boxes=[geo.Box(30, 0, 40, 9)]).edges) == 0
+def test_necks_to_small_bodies_and_those_on_rings_can_be_left_out():
+    # two blocks of 10 x 10 mm and a knob of 2.5 x 2.5 mm; shrunk by 0.5 mm they are 9 x 9 and 1.5 x 1.5 mm
+    blocks = geo.union(geo.rectangle(0, 0, 10, 10), geo.rectangle(9, 4, 16, 4.6), geo.rectangle(15, 0, 25, 10))
+    shape = geo.union(blocks, geo.rectangle(24, 4, 28, 4.7), geo.rectangle(27.5, 3, 30, 5.5))
+    graph = medial(shape)
+    assert [len(necks(graph, 0.5, least=least)) for least in (0.0, 1.5, 5.0, 150.0)] == [2, 2, 1, 0]
+    balls = geo.union(geo.disc((0, 0), 6), geo.rectangle(0, -0.3, 8, 0.3), geo.disc((8, 0), 4))  # 19.6, 7.1 mm2
+    assert [len(necks(medial(balls), 0.5, least=least)) for least in (6.5, 8.5)] == [1, 0]
+    ring = geo.difference(geo.disc((0, 0), 20), geo.disc((2.6, 0), 14))
+    assert len(necks(medial(ring), 0.5)) == 1
+    assert len(necks(medial(ring), 0.5, rings=False)) == 0
 
 
 @pytest.mark.parametrize("shape", [geo.EMPTY, geo.rectangle(0, 0, 1e-3, 1e-3), geo.rectangle(0, 0, 100, 1e-4)])

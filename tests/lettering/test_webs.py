@@ -12,7 +12,7 @@ from skimage.measure import euler_number, label
 from nameplate import tolerances
 from nameplate.geometry import region as geo
 from nameplate.lettering.bridges import tie
-from nameplate.lettering.webs import thicken, weakest, webs_hold, with_pieces
+from nameplate.lettering.webs import mended, thicken, weakest, webs_hold
 from nameplate.typesetting.fonts import bundled_fonts, load_font
 from nameplate.typesetting.setting import settings
 
@@ -106,7 +106,6 @@ def test_thickening_mends_necks_and_adds_little_else(make, left):
     assert webs_hold(after.region, WEB)
     assert geo.difference(before, geo.offset(after.region, 0.005)).is_empty
     assert after.region.area - before.area < 4 * WEB**2
-    assert after.added == pytest.approx(after.region.area / before.area - 1)
 
 
 def test_sound_shapes_come_back_as_they_are():
@@ -131,12 +130,12 @@ def test_hairline_becomes_a_stroke_of_the_web_no_longer_than_before():
 
 @pytest.mark.parametrize("gap", [0.8, 1.5, 2.5])
 @pytest.mark.parametrize("turn", [0, 35, 120])
-def test_pieces_added_to_thick_strokes_leave_no_web_too_thin(gap, turn):
+def test_a_web_that_a_piece_makes_is_widened_and_nothing_far_from_it(gap, turn):
     hook = geo.difference(geo.disc((0, 0), 24), geo.union(geo.disc((0.6, 0), 20.2), geo.rectangle(0, 0, 13, gap)))
     hook = geo.moved(thicken(hook, WEB).region, turn=turn)
-    plug = geo.moved(geo.capsule([(11.2, -0.8), (11.2, gap + 0.8)], WEB), turn=turn)
+    plug = geo.moved(geo.capsule([(11.2, -0.8), (11.2, gap + 0.8)], WEB / 2), turn=turn)
     assert geo.hole_count(hook) == 0
-    done = with_pieces(hook, [plug], WEB)
+    done = mended(geo.union(hook, plug), WEB, crevice=0.13)
     assert done.holds
     assert geo.hole_count(done.region) == 1
     assert raster_holds(geo.solids(done.region)[0], WEB)
@@ -211,11 +210,12 @@ def test_the_narrowest_web_is_looked_for_where_one_does_not_hold():
     assert found.y > 19 and found.width == pytest.approx(1.0, abs=0.02)
 
 
-@pytest.mark.parametrize("gap", [0.254, 0.255, 0.256])
-def test_a_film_between_two_widened_strokes_is_cut_and_does_not_come_back(gap):
+@pytest.mark.parametrize("gap", [0.25, 0.254, 0.255, 0.256, 0.27])
+def test_where_two_widened_strokes_nearly_touch_they_part_or_grow_together(gap):
     # two rings whose widened strokes come just near enough for a disc of CREVICE (0.13 mm) to leave a film
     ring = geo.difference(geo.disc((0, 0), 6.6), geo.disc((0, 0), 5.4))
     rings = geo.union(ring, geo.moved(ring, 6 + WEB + gap), geo.rectangle(-7, -6, 14, -1.5))
     done = thicken(rings, WEB)
-    assert done.holds and done.passes <= 2
-    assert geo.hole_count(done.region) == geo.hole_count(rings) == 2
+    assert done.holds
+    assert raster_holds(geo.solids(done.region)[0], WEB)
+    assert geo.hole_count(done.region) in (2, 3)
