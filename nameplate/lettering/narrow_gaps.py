@@ -24,9 +24,9 @@ from nameplate.geometry.region import (
     capsule,
     closed,
     difference,
+    hull,
     intersection,
     offset,
-    rectangle,
     solids,
     window,
 )
@@ -43,34 +43,32 @@ LEAST_ISLAND = 0.02
 #: The graph of a space tells the size of an island to within this share of it; the space itself, shrunk, has the say.
 ROUGHLY = 0.5
 
-#: And the width of a gap (mm) to within this: its samples lie half as far apart as those of webs, which are wider.
-NEARLY = 0.02
-
-#: The outside of a shape reaches so far (mm) from it: more than any gap is wide.
+#: The outside of a shape reaches so far (mm) beyond its hull: more than any gap is wide.
 AROUND = 5.0
 
 
-def gaps_hold(shape: Region, *, kerf: float, window_growth: float = 0.0) -> bool:
-    """Tell whether no gap is too narrow for a beam of this `kerf` or, where the outline grows by `window_growth` in the
-    window of a template, for that (mm).
+def narrow_gaps(shape: Region, *, kerf: float, window_growth: float = 0.0) -> list[Array]:
+    """Give the shortest way (2, 2) across each gap that is too narrow for a beam of this `kerf` or, where the outline
+    grows by `window_growth` in the window of a template, for that (mm).
 
-    >>> from nameplate.geometry.region import disc
+    >>> from nameplate.geometry.region import disc, rectangle
     >>> ring = difference(disc((0, 0), 20), disc((0, 0), 14))
-    >>> [gaps_hold(difference(ring, rectangle(0, -w / 2, 12, w / 2)), kerf=0.18) for w in (0.0, 0.1, 0.3)]
-    [True, False, True]
+    >>> gapped = [difference(ring, rectangle(0, -w / 2, 12, w / 2)) for w in (0.0, 0.1, 0.3)]
+    >>> [len(narrow_gaps(shape, kerf=0.18)) for shape in gapped]
+    [0, 1, 0]
     """
-    return not any(_narrow(shape, kerf, window_growth))
+    return [way for space, depth, least in _narrow(shape, kerf, window_growth) for way in _ways(space, depth, least)]
 
 
-def narrow_gaps(shape: Region, *, kerf: float, window_growth: float = 0.0, step: float = STEP) -> list[Array]:
-    """Give the shortest way (2, 2) across each gap for which `gaps_hold` does not hold.
-
-    Outlines are sampled every `step` / 2 mm.
-    """
-    ways: list[Array] = []
-    for space, depth, least in _narrow(shape, kerf, window_growth):
-        graph = medial(space, step=step / 2)
-        ways.extend(graph.sites[necks(graph, depth + NEARLY, least=ROUGHLY * least, rings=False)])
+def _ways(space: Solid, depth: float, least: float) -> Array:
+    """Give the ways (n, 2, 2) across the necks at which a space falls apart; the graph is refined until it shows one."""
+    for step in (STEP, STEP / 2, STEP / 4):
+        graph = medial(space, step=step)
+        within = depth + step**2 / (8 * depth)  # what the samples may tell too much of a radius
+        found = necks(graph, within, least=ROUGHLY * least, rings=False)
+        if len(found):
+            break
+    ways: Array = graph.sites[found]
     return ways
 
 
@@ -82,9 +80,12 @@ def plug(shape: Region, way: Array, web: float) -> Region:
 
 def _narrow(shape: Region, kerf: float, window_growth: float) -> Iterator[tuple[Solid, float, float]]:
     """Give the spaces that fall apart when they shrink, by how much they do, and the least island that counts."""
-    frame = rectangle(*bounds(shape).grown(AROUND))
+    depths = [(PASSABLE * kerf / 2, LEAST_ISLAND), (window_growth, TEMPLATE_ISLAND)]
+    if kerf <= 0 and window_growth <= 0:
+        return
+    frame = offset(hull(shape), AROUND)
     for space in solids(difference(frame, shape)):
         outside = bounds(space) == bounds(frame)
-        for depth, least in ((PASSABLE * kerf / 2, LEAST_ISLAND), (window_growth * outside, TEMPLATE_ISLAND)):
+        for depth, least in depths if outside else depths[:1]:
             if depth and sum(part.area > least for part in solids(offset(space, -depth))) > 1:
                 yield space, depth, least

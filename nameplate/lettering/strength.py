@@ -23,8 +23,7 @@ from nameplate.geometry.cut_edges import cut_edges
 from nameplate.geometry.medial import Medial, medial
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.ribbons import ribbon
-from nameplate.geometry.simplify import simplified
-from nameplate.lettering.webs import mended, webs_hold
+from nameplate.lettering.webs import mended, united, webs_hold
 from nameplate.model import Neck
 
 #: One figure, or an array of them.
@@ -231,4 +230,4 @@ def _wider(region: Region, graph: Medial, thickness: float, limit: float, load: 
         keep = np.zeros(len(graph.edges), dtype=bool)
         keep[hanging.edges[risky[over][steps >= step]]] = True
         strips.append(ribbon(graph, keep, step * STEP))
-    return simplified(geo.closed(geo.union(region, *strips), FILLET), tolerances.ARC) if strips else region
+    return united(region, *strips, crevice=FILLET)

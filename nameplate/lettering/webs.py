@@ -120,7 +120,7 @@ def thicken(
     if now.is_empty or web <= 0:
         return Thickened(now, True)
     graph = graphs.medial(now)
-    wide = _stout(_with(now, ribbon(graph, _thin_strokes(graph, web), web * OVER), crevice=crevice), web)
+    wide = _stout(united(now, ribbon(graph, _thin_strokes(graph, web), web * OVER), crevice=crevice), web)
     done = mended(wide, web, crevice=crevice, kerf=kerf, window_growth=window_growth)
     return done._replace(graph=graph if done.region is now else None)
 
@@ -132,19 +132,22 @@ def mended(region: Region, web: float, *, crevice: float, kerf: float = 0.0, win
     """
     now = region
     for turn in range(PASSES):
-        fineness = 1 + turn // 2  # the longer it takes, the closer the look
         holds = webs_hold(now, web)
-        gaps = narrow_gaps(now, kerf=kerf, window_growth=window_growth, step=graphs.STEP / fineness)
+        gaps = narrow_gaps(now, kerf=kerf, window_growth=window_growth)
         if holds and not gaps:
             return Thickened(now, True)
-        strips = geo.EMPTY if holds else _widened_necks(now, web, graphs.STEP / fineness)
-        wide = _with(now, strips, *(plug(now, way, web) for way in gaps), crevice=crevice)
+        step = graphs.STEP / (1 + turn // 2)  # the longer it takes, the closer the look
+        strips = geo.EMPTY if holds else _widened_necks(now, web, step)
+        wide = united(now, strips, *(plug(now, way, web) for way in gaps), crevice=crevice)
         now = wide if wide is not now else geo.opened(now, FILM / 2)
     return Thickened(now, webs_hold(now, web))
 
 
-def _with(shape: Region, *strips: Region, crevice: float) -> Region:
-    """Add strips, and fill the crevices; gives the very same shape where there are none."""
+def united(shape: Region, *strips: Region, crevice: float) -> Region:
+    """Add strips, and fill what they make of crevices (radius in mm) and holes too small to cut.
+
+    Gives the very same shape where no strip has anything.
+    """
     if all(strip.is_empty for strip in strips):
         return shape
     wide = geo.closed(geo.union(shape, *strips), crevice)

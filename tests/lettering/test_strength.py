@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from nameplate.geometry import region as geo
-from nameplate.lettering.narrow_gaps import gaps_hold
+from nameplate.lettering.narrow_gaps import narrow_gaps
 from nameplate.lettering.strength import allowable, bending_stress, strengthen, weakest_neck
 from nameplate.lettering.webs import thicken
 
@@ -101,7 +101,7 @@ def test_strengthening_leaves_no_mouth_that_the_beam_cannot_pass():
     shape = geo.union(flag(35, 1.5), geo.rectangle(-1, 6, 12, 8), geo.rectangle(10, 2.65, 12, 8), thorn)
     after = strengthen(shape, thickness=3, limit=20, web=1.5, kerf=0.18)
     assert after.holds
-    assert gaps_hold(after.region, kerf=0.18)
+    assert narrow_gaps(after.region, kerf=0.18) == []
 
 
 def test_strengthening_that_cannot_succeed_says_so():
