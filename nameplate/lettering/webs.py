@@ -23,7 +23,7 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.geometry import medial as graphs
 from nameplate.geometry import region as geo
-from nameplate.geometry.measure import cores, inscribed, without_dust, without_pinholes
+from nameplate.geometry.measure import cores, holds_disc, inscribed, without_dust, without_pinholes
 from nameplate.geometry.region import Box, Region, Shape
 from nameplate.geometry.ribbons import ribbon
 from nameplate.geometry.simplify import simplified
@@ -184,7 +184,8 @@ def _widened(
 def _stout(shape: Region, web: float) -> Region:
     """Grow the pieces that are nowhere as wide as a web all round by what they lack: a dash or a dot is all tip, and
     no stroke of it would be widened. Gives the very same shape where there is none."""
-    slight = [s for s in geo.solids(shape) if not cores(s, (web - tolerances.WEB_SLACK) / 2)]
+    depth = (web - tolerances.WEB_SLACK) / 2
+    slight = [s for s in geo.solids(shape) if not (holds_disc(s, depth) or cores(s, depth))]
     circles = ((s, inscribed(s)) for s in slight)
     grown = [geo.offset(s, web * OVER / 2 - circle.r) for s, circle in circles if circle is not None]
     return geo.union(shape, *grown) if grown else shape
