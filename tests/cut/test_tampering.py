@@ -7,6 +7,7 @@ digests and its seal made anew, so that nothing but what the files come to can t
 import json
 import re
 import shutil
+from dataclasses import asdict
 
 import numpy as np
 import pytest
@@ -17,6 +18,7 @@ from nameplate.job.inspect_folder import look_over
 from nameplate.job.run import make_job
 from nameplate.system.digests import digest, sealed
 from nameplate.ticket.reader import read_ticket
+from nameplate.ticket.workshop_schema import ColourKeys
 
 TICKET = """
 [job]
@@ -368,10 +370,14 @@ def other_window(how):
     """Change how a template's window is derived: the part, the clearance, what lies beyond."""
 
     def change(document):
-        part = next(p for p in reversed(document["parts"]) if p["windows"])
+        part = next(p for p in reversed(document["parts"]) if "windows" in p)
         part["windows"][0] = how(*part["windows"][0])
 
     return forged(change)
+
+
+#: Other colours than those of the run.
+BLACK = dict.fromkeys(asdict(ColourKeys()), "#000000")
 
 
 def forged_with_digest(folder):
@@ -420,7 +426,7 @@ LISTED = {
     "the record without a gap": ("applied", forged(lambda d: d["sheets"][0].update(gap=0))),
     "the record without a part": ("applied", forged(part_removed)),
     "the record with a part moved": ("applied", forged(moved_in_record)),
-    "the record with other colours": ("applied", forged(lambda d: d["sheets"][0]["colours"].update(score="#000000"))),
+    "the record with other colours": ("applied", forged(lambda d: d["sheets"][0].update(colours=BLACK))),
     "the record without its marks": ("marked", forged(lambda d: [p.update(marks=None) for p in d["parts"]])),
     "the record without its drop-ins": ("applied", forged(lambda d: d.update(drop_ins=[]))),
     "the record and its digest": ("applied", forged_with_digest),
