@@ -103,12 +103,12 @@ def _scored(strip: DrillingStrip, count: int) -> Iterator[Array]:
     for own in strip.holes:
         yield from _cross(own.hole.x, own.hole.y)
         yield from _told(own, strip.box)
-    for (x, y), align in zip(strip.marks, (0.0, 1.0), strict=True):
+    first, last = (f"X {x:g} Y {y:g}" for x, y in strip.marks)
+    low = strip.box.y0 + EDGE
+    yield from _text(f"STRIP {strip.number} OF {count}  {first}", strip.box.x0 + EDGE, low, SMALL, align=0.0)
+    yield from _text(last, strip.box.x1 - EDGE, low, SMALL, align=1.0)
+    for x, y in strip.marks:
         yield from _cross(x, y, turn=45.0)
-        end = strip.box.x0 + EDGE if align == 0 else strip.box.x1 - EDGE
-        yield from _text(f"X {x:g} Y {y:g}", end, strip.box.y0 + EDGE, SMALL, align=align)
-    middle = (strip.box.x0 + strip.box.x1) / 2
-    yield from _text(f"STRIP {strip.number} OF {count}", middle, strip.box.y0 + EDGE, SMALL)
     yield from _datums(strip.box)
 
 

@@ -45,8 +45,8 @@ _STRIPS: tuple[str, ...] = (
     "laser's program has changed its size.",
     "Each mark, a diagonal cross with a pin hole, says how far it is right of the centre line (X) and above the level "
     "line (Y), in mm; a minus is to the left, or down. Set the first strip of a row by measuring both of its marks "
-    "from the lines. Lay the first mark of the next over the last one before it, and measure its other one: then errors "
-    "do not add up.",
+    "from the lines. Lay the first mark of the next over the last one before it, and measure its other one: then "
+    "errors do not add up.",
     "Tape the strips to the wall, mark each hole through its small circle, and take them off before anything is "
     "drilled. Check some holes by tape.",
 )
