@@ -131,11 +131,11 @@ def make_lettering(
 
 def _measured(lettering: Lettering, build: Build, chosen: Chosen, zone: Region, rules: LetteringRules) -> Lettering:
     """Add where lettering stands in its zone, and how large its bare letters get there against the largest anywhere."""
-    from nameplate.placement.fit import prepared, weight_centre
+    from nameplate.placement.fit import optical_centre, prepared
 
     ready, place, standing = prepared(zone), build.place, chosen.standing.scaled(build.size)
     assert place is not None
-    (x, y), (to_x, to_y) = weight_centre(build.whole, standing.body), ready.middle
+    (x, y), (to_x, to_y) = optical_centre(build.whole, standing.body), ready.middle
     shape = chosen.setting.shape
     anywhere = min(ready.about(shape, Standing("largest")), height_limit(shape, rules))
     share = min(chosen.largest / anywhere, 1.0) if anywhere else 1.0
