@@ -21,7 +21,7 @@ from nameplate.geometry.beam import Kerf
 from nameplate.geometry.engraving_font import label, label_width
 from nameplate.geometry.region import Array, Box
 from nameplate.model import Part
-from nameplate.paperwork.spreadsheets import csv_text
+from nameplate.system.spreadsheets import csv_text
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.strips import DrillingStrip, StripHole, plan_strips
 from nameplate.wall.table import in_mm
