@@ -2,18 +2,29 @@
 
 import ast
 import re
+from functools import cache
 from pathlib import Path
 
 import nameplate
 
 ROOT = Path(nameplate.__file__).parent
 MODULES = sorted(p for p in ROOT.rglob("*.py"))
-TREES = {path: ast.parse(path.read_text(encoding="utf-8")) for path in MODULES}
-NODES = {path: tuple(ast.walk(tree)) for path, tree in TREES.items()}
+
+
+@cache
+def tree_of(path):
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+@cache
+def told_in(path):
+    """The imports and the classes of a module, wherever they stand in it."""
+    kinds = (ast.Import, ast.ImportFrom, ast.ClassDef)
+    return [node for node in ast.walk(tree_of(path)) if isinstance(node, kinds)]
 
 
 def imported(path, *, top_only=False):
-    nodes = TREES[path].body if top_only else NODES[path]
+    nodes = tree_of(path).body if top_only else told_in(path)
     for node in nodes:
         if isinstance(node, ast.Import):
             yield from (alias.name.split(".")[0] for alias in node.names)
@@ -48,7 +59,7 @@ def test_heavy_libraries_are_imported_where_they_are_used():
 
 
 def test_every_module_says_what_it_is():
-    assert [path for path in MODULES if not ast.get_docstring(TREES[path])] == []
+    assert [path for path in MODULES if not ast.get_docstring(tree_of(path))] == []
 
 
 def test_the_developers_guide_names_every_folder_and_only_real_modules():
@@ -81,7 +92,7 @@ def room_of(name):
 
 
 def imported_rooms(path):
-    for node in NODES[path]:
+    for node in told_in(path):
         if isinstance(node, ast.ImportFrom) and node.module == "nameplate":
             yield from (alias.name for alias in node.names)
         elif isinstance(node, ast.ImportFrom) and (node.module or "").startswith("nameplate."):
@@ -121,7 +132,7 @@ def test_the_developers_guide_has_the_same_floors():
 def test_no_two_public_classes_share_a_name():
     named = {}
     for path in MODULES:
-        for node in NODES[path]:
+        for node in told_in(path):
             if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
                 named.setdefault(node.name, []).append(path.relative_to(ROOT).as_posix())
     assert {name: places for name, places in named.items() if len(places) > 1} == {}

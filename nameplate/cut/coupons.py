@@ -65,7 +65,7 @@ class LaidPart:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CouponSheet:
-    """One cut file of a coupon: its size (mm), what lies on it, and the kerf that its lines allow for."""
+    """One cut file of a coupon, or of drilling strips: its size (mm), what lies on it, the kerf its lines allow for."""
 
     material: str
     width: float

@@ -5,7 +5,8 @@ A *derived window* is not written down: it is another part of its plate, filled 
 names that part and the clearance, and has only what lies *beyond*, where tips of the template were cut off. A *pack* of
 rings that several parts share (the frame of a batch's templates) is written once.
 
-Rings are thinned out by THIN and packed. Entries are made wherever the pool is; this module puts them together.
+Rings are rounded to COARSE steps and packed. What is as it is by default (`PART_DEFAULTS`, `SHEET_DEFAULTS`) is not
+written. Entries are made wherever the pool is; this module puts them together.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ from nameplate import tolerances
 from nameplate.cut.axes import BOTTOM_LEFT
 from nameplate.cut.cut_style import PLAIN
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
-from nameplate.cut.packing import STEP, Whole, pack, pack_region, pack_whole, whole
+from nameplate.cut.packing import COARSE, Whole, pack, pack_region, pack_whole, whole
 from nameplate.cut.pen import PLAIN_PEN
 from nameplate.geometry import region
 from nameplate.geometry.compare import agree
@@ -35,21 +36,45 @@ from nameplate.system.shelf import lays_away
 #: The record's name in the out folder.
 RECORD = "nominal.json"
 
-VERSION = 3
-
-#: How much (mm) the outlines are thinned out: a thirtieth of what the inspection allows. With half, the record is a
-#: tenth longer.
-THIN = 0.001
+VERSION = 4
 
 #: Farthest (mm) a recorded outline may lie from the one that was judged in the run; the inspection allows as much more.
-#: A derived window differs by the thinned outline that it is grown from, and by the chords of both its rounds.
-SLACK = THIN + STEP + tolerances.ARC
+#: A derived window differs by the rounded outline that it is grown from, and by the chords of both its rounds.
+SLACK = COARSE + tolerances.ARC
 
 #: How far (mm) what lies beyond a derived window reaches into it, so that rounding leaves no slit between them.
 REACH = 0.05
 
 #: Kinds of parts that a window may be derived from: what is glued, and what it is glued to.
 LOCATED: frozenset[PartKind] = frozenset({"lettering", "backing"})
+
+#: What stands for a part's field that is not written.
+PART_DEFAULTS: Mapping[str, Any] = {
+    "layer": 1,
+    "pieces": 1,
+    "web": None,
+    "is_waste": False,
+    "fits": True,
+    "marks": None,
+    "windows": [],
+}
+
+#: The same of a sheet, and of a jig's drawing.
+SHEET_DEFAULTS: Mapping[str, Any] = {
+    "material": "",
+    "kerf": 0.0,
+    "gap": 0.0,
+    "edge_margin": 0.0,
+    "web": None,
+    "usable": None,
+    "face_down": False,
+    "labels": [],
+    "axes": asdict(BOTTOM_LEFT),
+    "stroke": PLAIN_PEN.width,
+    "colours": asdict(PLAIN_PEN.colours),
+    "style": asdict(PLAIN),
+    "tabs": [],
+}
 
 #: What the copies of a part have in common.
 Same: TypeAlias = tuple[object, ...]
@@ -138,11 +163,11 @@ def _of_plate(part: ExpectedPart) -> Region:
     lie = part.at or UNMOVED
     if lie != UNMOVED:
         shape = lie.region_back(shape)
-    return shape if shape.is_empty else simplified(shape, THIN)
+    return shape
 
 
 def _whole_rings(shape: Region) -> list[list[Whole]]:
-    """Give the rings of each solid in whole STEPs, the outline first; what rounding leaves no ring of is left out."""
+    """Give the rings of each solid in whole COARSE steps, the outline first; what rounding leaves no ring of is left out."""
     solids = []
     for solid in region.solids(shape) if not shape.is_empty else ():
         rings = [whole(ring) for ring in (region.outer_rings(solid)[0], *region.hole_rings(solid))]
@@ -154,7 +179,7 @@ def _whole_rings(shape: Region) -> list[list[Whole]]:
 
 def _as_read(solids: Sequence[Sequence[Whole]]) -> Region:
     """Give the region that a reader of the record gets."""
-    return region.union(*(region.from_ring(own[0] * STEP, [ring * STEP for ring in own[1:]]) for own in solids))
+    return region.union(*(region.from_ring(own[0] * COARSE, [ring * COARSE for ring in own[1:]]) for own in solids))
 
 
 def _without_windows(
@@ -167,7 +192,7 @@ def _without_windows(
         found = [[_meets(ring, grown) for ring in own[1:]] for own in kept]
         hole = region.union(*(_of_ring(r) for own, there in zip(kept, found, strict=True) for r in _chosen(own, there)))
         beyond = _beyond(hole, grown, within)
-        made = derived_window(part, clearance, [np.asarray(ring * STEP, dtype=float) for ring in beyond])
+        made = derived_window(part, clearance, [np.asarray(ring * COARSE, dtype=float) for ring in beyond])
         if len(region.solids(made)) == len(region.solids(hole)) and agree(made, hole, within):
             windows.append((same, clearance, pack_whole(beyond) if beyond else ""))
             kept = [[own[0], *_chosen(own, [not n for n in there])] for own, there in zip(kept, found, strict=True)]
@@ -180,7 +205,7 @@ def _chosen(own: Sequence[Whole], there: Sequence[bool]) -> Iterator[Whole]:
 
 
 def _of_ring(ring: Whole) -> Region:
-    return region.from_ring(ring * STEP)
+    return region.from_ring(ring * COARSE)
 
 
 def _meets(ring: Whole, window: Region) -> bool:
@@ -193,12 +218,12 @@ def _beyond(hole: Region, grown: Region, within: float) -> list[Whole]:
     if far.is_empty:
         return []
     reaching = region.intersection(hole, region.offset(far, REACH))
-    return [own[0] for own in _whole_rings(simplified(reaching, THIN))]
+    return [own[0] for own in _whole_rings(simplified(reaching, COARSE))]
 
 
 def _entry(part: ExpectedPart, solids: Sequence[Sequence[Whole]], windows: tuple[Window, ...]) -> PartEntry:
     limits = {name: getattr(part, name) for name in ("plate", "kind", "layer", "pieces", "web", "is_waste", "fits")}
-    marks = None if part.marks is None else pack((part.at or UNMOVED).lines_back(part.marks))
+    marks = None if part.marks is None else pack((part.at or UNMOVED).lines_back(part.marks), COARSE)
     outlines, holes = [own[0] for own in solids], [ring for own in solids for ring in own[1:]]
     first = len(outlines)
     numbered = []
@@ -206,28 +231,32 @@ def _entry(part: ExpectedPart, solids: Sequence[Sequence[Whole]], windows: tuple
         numbered.append((number, *range(first, first + len(own) - 1)))
         first += len(own) - 1
     packs = tuple((pack_whole(rings), len(rings)) for rings in (outlines, holes) if rings)
-    return PartEntry(_same(part), {**limits, "marks": marks}, packs, tuple(numbered), windows)
+    table = _written({**limits, "marks": marks}, PART_DEFAULTS)
+    return PartEntry(_same(part), table, packs, tuple(numbered), windows)
+
+
+def _written(table: Mapping[str, Any], defaults: Mapping[str, Any]) -> dict[str, Any]:
+    """Leave out what is as it is by default."""
+    return {name: value for name, value in table.items() if name not in defaults or value != defaults[name]}
 
 
 def sheet_entry(sheet: SheetExpectation) -> SheetEntry:
     """Give the entry of a sheet or of a jig's drawing; no part's region is opened for that."""
-    limits = {n: getattr(sheet, n) for n in ("material", "width", "height", "kerf", "gap", "edge_margin", "web")}
-    limits["kerf"] = sheet.kerf.plain
-    room = {} if sheet.room is None else {"usable": pack_region(sheet.room)}
-    over = {"face_down": True} if sheet.face_down else {}
     lies = ((part, part.at or UNMOVED) for part in sheet.parts)
     placed = tuple((_same(part), part.copy, lie.x, lie.y, lie.turn) for part, lie in lies)
-    lines = [[number, pack(part.labels)] for number, part in enumerate(sheet.parts) if part.labels]
-    labels = {"labels": lines} if lines else {}
-    width = {} if sheet.pen.width == PLAIN_PEN.width else {"stroke": sheet.pen.width}
-    axes = {} if sheet.axes == BOTTOM_LEFT else {"axes": asdict(sheet.axes)}
-    style = (
-        {}
-        if sheet.style == PLAIN
-        else {"style": asdict(sheet.style), "tabs": sheet.tabs.round(tolerances.DECIMALS).tolist()}
-    )
-    more = {**room, **over, **labels, **axes, **width, **style}
-    return SheetEntry({**limits, **more, "colours": asdict(sheet.pen.colours)}, placed)
+    same = ("material", "width", "height", "gap", "edge_margin", "web", "face_down")
+    table = {
+        **{name: getattr(sheet, name) for name in same},
+        "kerf": sheet.kerf.plain,
+        "usable": None if sheet.room is None else pack_region(sheet.room),
+        "labels": [[number, pack(part.labels, COARSE)] for number, part in enumerate(sheet.parts) if part.labels],
+        "axes": asdict(sheet.axes),
+        "stroke": sheet.pen.width,
+        "colours": asdict(sheet.pen.colours),
+        "style": asdict(sheet.style),
+        "tabs": sheet.tabs.round(tolerances.DECIMALS).tolist(),
+    }
+    return SheetEntry(_written(table, SHEET_DEFAULTS), placed)
 
 
 # --- put together ---------------------------------------------------------------------------------------------------
@@ -246,7 +275,7 @@ def record_lines(
     Parts come before what refers to them: a located part before its window, and all before sheets and jigs.
     """
     writer = _Writer()
-    yield f'{{"version":{VERSION},"step":{STEP:g},"parts":['
+    yield f'{{"version":{VERSION},"parts":['
     yield from _listed(map(writer.part, parts))
     yield '],"sheets":['
     yield from _listed(writer.sheet(name, sheet) for name, sheet in sheets)
@@ -284,7 +313,7 @@ class _Writer:
             numbers += range(self.packs[name], self.packs[name] + count)
         solids = [[numbers[n] for n in own] for own in part.solids]
         windows = [[self.parts[of], *how] for of, *how in part.windows]
-        return {**part.table, "rings": new, "solids": solids, "windows": windows}
+        return {**part.table, **_written({"rings": new, "solids": solids, "windows": windows}, PART_DEFAULTS)}
 
     def sheet(self, name: str, sheet: SheetEntry) -> dict[str, Any]:
         return {"file": name, **sheet.table, "placed": [[self.parts[same], *at] for same, *at in sheet.placed]}

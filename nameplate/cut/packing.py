@@ -1,8 +1,10 @@
 """Packs polylines into a short text, for the record of a run: as far as anybody needs them, and no farther.
 
-Points are rounded to whole STEPs. The whole way from point to point and from line to line is written as second
+Points are rounded to whole steps. The whole way from point to point and from line to line is written as second
 differences, which are small numbers where a line is smooth; each takes as few bytes as it needs (seven bits a byte, the
-sign in the lowest bit), x first, then y; the bytes are deflated (RFC 1951) and written in base 64 (RFC 4648).
+sign in the lowest bit), x first, then y; the bytes are deflated (RFC 1951). In fine STEPs, as shapes are kept that will
+be cut again, they are written in base 64 (RFC 4648); in COARSE ones, as they are held against what was cut, in base 85
+(as Python and git write it) behind a colon, which tells the two apart.
 """
 
 from __future__ import annotations
@@ -19,9 +21,15 @@ import numpy.typing as npt
 from nameplate.geometry import region
 from nameplate.geometry.region import Array, Region
 
-#: What coordinates are rounded to (mm): a thirtieth of what the inspection allows. At a tenth of it, the text is half
-#: as long again.
+#: What coordinates of a shape that will be cut again are rounded to (mm).
 STEP = 0.001
+
+#: What coordinates of a shape that only tells what was cut are rounded to (mm): a tenth of what the inspection allows.
+#: In STEPs the text is a third longer, a sixteenth of it because of base 64.
+COARSE = 0.003
+
+#: What a pack in COARSE steps begins with; neither base has it.
+_COARSE_MARK = ":"
 
 #: Most points of one pack; a name has some thousand, a hatched one ten times that.
 MOST_POINTS = 2_000_000
@@ -29,43 +37,52 @@ MOST_POINTS = 2_000_000
 #: Bytes that one number may take: enough for second differences of any sheet.
 _MOST_BYTES = 5
 
-#: Coordinates in whole STEPs.
+#: Coordinates in whole steps.
 Whole: TypeAlias = npt.NDArray[np.int64]
 
 
-def pack(lines: Sequence[Array]) -> str:
-    """Pack (n, 2) arrays in mm; nothing at all gives an empty text.
+def pack(lines: Sequence[Array], step: float = STEP) -> str:
+    """Pack (n, 2) arrays in mm, in STEPs or COARSE ones; nothing at all gives an empty text.
 
     >>> unpack(pack([np.array([[0.0, 0.0], [2.5, 0.0]])]))[0].tolist()
     [[0.0, 0.0], [2.5, 0.0]]
     """
     if not lines:
         return ""
-    return pack_whole([whole(line) for line in lines])
+    data = _deflated([whole(line, step) for line in lines])
+    return base64.b64encode(data).decode("ascii") if step == STEP else _coarsely(data)
 
 
-def whole(line: Array) -> Whole:
-    """Give the (n, 2) coordinates of a line as whole STEPs."""
-    rounded: Whole = np.round(np.asarray(line) / STEP).astype(np.int64)
+def whole(line: Array, step: float = COARSE) -> Whole:
+    """Give the (n, 2) coordinates of a line as whole steps."""
+    rounded: Whole = np.round(np.asarray(line) / step).astype(np.int64)
     return rounded
 
 
 def pack_whole(lines: Sequence[Whole]) -> str:
-    """Pack lines whose coordinates are whole STEPs already."""
+    """Pack lines whose coordinates are whole COARSE steps already."""
+    return _coarsely(_deflated(lines))
+
+
+def _coarsely(data: bytes) -> str:
+    return _COARSE_MARK + base64.b85encode(data).decode("ascii")
+
+
+def _deflated(lines: Sequence[Whole]) -> bytes:
     counts = np.array([len(lines), *(len(line) for line in lines)])
     points = np.concatenate([np.zeros((2, 2), dtype=np.int64), *lines])
     numbers = np.concatenate([_folded(counts), _folded(np.diff(points, n=2, axis=0).T.ravel())])
     squeezed = zlib.compressobj(9, zlib.DEFLATED, -15)
-    data = squeezed.compress(_bytes(numbers)) + squeezed.flush()
-    return base64.b64encode(data).decode("ascii")
+    return squeezed.compress(_bytes(numbers)) + squeezed.flush()
 
 
 def unpack(text: str) -> list[Array]:
     """Give the lines of a pack, in mm; raises ValueError for a text that is none."""
     if not text:
         return []
+    is_coarse = text.startswith(_COARSE_MARK)
     try:
-        squeezed = base64.b64decode(text, validate=True)
+        squeezed = base64.b85decode(text[1:]) if is_coarse else base64.b64decode(text, validate=True)
         data = zlib.decompressobj(-15).decompress(squeezed, 2 * _MOST_BYTES * MOST_POINTS)
     except (binascii.Error, ValueError, zlib.error) as error:
         raise ValueError(f"it is no pack of lines ({error})") from error
@@ -75,7 +92,7 @@ def unpack(text: str) -> list[Array]:
     steps = numbers[1 + lines :]
     if not 0 < lines <= MOST_POINTS or len(counts) < lines or counts.min() < 1 or 2 * counts.sum() != len(steps):
         raise ValueError("it is no pack of lines (its numbers do not add up)")
-    points = np.cumsum(np.cumsum(steps.reshape(2, -1), axis=1), axis=1).T * STEP
+    points = np.cumsum(np.cumsum(steps.reshape(2, -1), axis=1), axis=1).T * (COARSE if is_coarse else STEP)
     return np.split(points, np.cumsum(counts)[:-1])
 
 

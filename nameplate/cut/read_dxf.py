@@ -30,6 +30,9 @@ _ALLOWED |= {"count", "knot_tolerance", "control_point_tolerance", "fit_toleranc
 #: $INSUNITS of a drawing in millimetres (DXF reference, header variables).
 _MILLIMETRES = 4
 
+#: The line weight of a layer that has none of its own (DXF reference, group code 370).
+_USUAL_WEIGHT = -3
+
 #: Under this (mm) two places in the file are one.
 _SAME = 1e-6
 
@@ -74,14 +77,16 @@ class _Reader:
         for block in drawing.blocks:
             if block.name != space.block_record_name and len(block):
                 self.fault("file-form", f"{len(block)} entities stand in the block {block.name!r}; none may")
-        paths = tuple(self.entities(space))
-        return ReadSheet(width, height, paths, tuple(self.faults), tuple(self.layers(drawing)))
+        paths, strokes = tuple(self.entities(space)), tuple(self.layers(drawing))
+        return ReadSheet(width, height, paths, tuple(self.faults), strokes)
 
     def layers(self, drawing: Any) -> Iterator[tuple[str, str]]:  # noqa: ANN401
         for operation in OPERATIONS:
             layer = drawing.layers.get(operation)
             if layer.is_off() or layer.is_frozen() or not layer.dxf.get("plot", 1):
                 self.fault("file-form", f"the layer {operation} is switched off")
+            if layer.dxf.linetype.casefold() != "continuous" or layer.dxf.lineweight != _USUAL_WEIGHT:
+                self.fault("file-form", f"the layer {operation} has a line type or line weight of its own")
             if layer.color != INDICES[operation]:
                 self.fault(
                     "colour", f"the layer {operation} has the index colour {layer.color}, not {INDICES[operation]}"

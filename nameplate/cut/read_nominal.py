@@ -10,12 +10,12 @@ from typing import Any, TypeVar, cast
 
 import numpy as np
 
-from nameplate.cut.axes import BOTTOM_LEFT, Axes
-from nameplate.cut.cut_style import PLAIN, CutStyle
+from nameplate.cut.axes import Axes
+from nameplate.cut.cut_style import CutStyle
 from nameplate.cut.expectation import DropIn, ExpectedPart, Owner, SheetExpectation
-from nameplate.cut.nominal_file import SLACK, VERSION, Record, derived_window
-from nameplate.cut.packing import STEP, unpack
-from nameplate.cut.pen import PLAIN_PEN, CutPen
+from nameplate.cut.nominal_file import PART_DEFAULTS, SHEET_DEFAULTS, SLACK, VERSION, Record, derived_window
+from nameplate.cut.packing import unpack
+from nameplate.cut.pen import CutPen
 from nameplate.cut.read_back import KINDS
 from nameplate.errors import NameplateError, OutputError
 from nameplate.geometry import region
@@ -53,8 +53,6 @@ def read_record(path: Path) -> Record:
 
 
 def _record(data: dict[str, Any]) -> Record:
-    if _number(data, "step", STEP, STEP) != STEP:
-        raise _DamagedError(f"step must be {STEP:g}")
     parts = _parts(_list(data, "parts"))
     sheets, jigs = (
         tuple(_each(_list(data, key), key, lambda entry: _sheet(entry, parts))) for key in ("sheets", "jigs")
@@ -87,6 +85,7 @@ def _parts(entries: Sequence[Any]) -> list[ExpectedPart]:
 
 def _part(entry: dict[str, Any], rings: list[Array], before: Sequence[ExpectedPart]) -> ExpectedPart:
     """Read a part; `rings` are those of the parts `before` it, and get its own."""
+    entry = {**PART_DEFAULTS, **entry}
     rings += [ring for text in _list(entry, "rings") for ring in _unpacked({"rings": text}, "rings")]
     marks = None if entry.get("marks") is None else tuple(_unpacked(entry, "marks"))
     if any(len(mark) < 2 for mark in marks or ()):
@@ -146,7 +145,8 @@ def _unpacked(entry: dict[str, Any], name: str) -> list[Array]:
 
 
 def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart]) -> tuple[str, SheetExpectation]:
-    over = "face_down" in entry and _flag(entry, "face_down")
+    entry = {**SHEET_DEFAULTS, **entry}
+    over = _flag(entry, "face_down")
     return _file(entry), SheetExpectation(
         material=_text(entry, "material", empty=True),
         width=_number(entry, "width", 0.0, _FARTHEST),
@@ -156,12 +156,12 @@ def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart]) -> tuple[str, S
         edge_margin=_number(entry, "edge_margin", 0.0, _FARTHEST),
         web=_web(entry),
         parts=_labelled([_placed(place, parts, over=over) for place in _list(entry, "placed")], entry),
-        pen=CutPen(_colours(entry.get("colours")), _number({"stroke": PLAIN_PEN.width, **entry}, "stroke", 0.0, 10.0)),
+        pen=CutPen(_colours(entry["colours"]), _number(entry, "stroke", 0.0, 10.0)),
         slack=SLACK,
-        room=None if "usable" not in entry else _packed_region(entry, "usable"),
+        room=None if entry["usable"] is None else _packed_region(entry, "usable"),
         face_down=over,
-        axes=_axes(entry.get("axes", {})),
-        style=_style(entry["style"]) if "style" in entry else PLAIN,
+        axes=_axes(entry["axes"]),
+        style=_style(entry["style"]),
         tabs=_tabs(entry),
     )
 
@@ -182,7 +182,7 @@ def _style(table: Any) -> CutStyle:  # noqa: ANN401 - JSON
 
 def _tabs(entry: dict[str, Any]) -> Array:
     """Read the middles of tabs (n, 2)."""
-    pairs = _list(entry, "tabs") if "tabs" in entry else []
+    pairs = _list(entry, "tabs")
     if not all(isinstance(pair, list) and len(pair) == 2 for pair in pairs):
         raise _DamagedError("tabs must be pairs of numbers")
     named = [dict(zip(("tabs x", "tabs y"), pair, strict=True)) for pair in pairs]
@@ -205,17 +205,17 @@ def _strip(table: Any) -> Strip:  # noqa: ANN401 - JSON
 
 
 def _axes(table: Any) -> Axes:  # noqa: ANN401 - JSON
-    """Read how a machine counts; nothing is the usual way."""
-    if not isinstance(table, dict) or (table and set(table) != {"origin", "left", "down"}):
+    """Read how a machine counts."""
+    if not isinstance(table, dict) or set(table) != {"origin", "left", "down"}:
         raise _DamagedError("axes must be origin, left and down")
-    if table and table["origin"] not in ORIGINS:
+    if table["origin"] not in ORIGINS:
         raise _DamagedError(f"the origin must be one of {', '.join(ORIGINS)}")
-    return Axes(table["origin"], _flag(table, "left"), _flag(table, "down")) if table else BOTTOM_LEFT
+    return Axes(table["origin"], _flag(table, "left"), _flag(table, "down"))
 
 
 def _labelled(placed: list[ExpectedPart], entry: dict[str, Any]) -> tuple[ExpectedPart, ...]:
     """Give the parts of a sheet with the labels that its entry has, each a number in its list and lines."""
-    for label in _list(entry, "labels") if "labels" in entry else ():
+    for label in _list(entry, "labels"):
         if not isinstance(label, list) or len(label) != 2:
             raise _DamagedError("labels must be lists of a number and lines")
         fields = dict(zip(("labels", "lines"), label, strict=True))

@@ -228,7 +228,8 @@ def prepare(
             chosen = choose(orders, contexts, before, {part.plate for own in shared.values() for part in own.parts})
             on = shared_going_on(shared, contexts, before)
         with timed("plates"):
-            waiting = [order for order in chosen.refused if order.id in listed.waiting]
+            awaited = listed.waiting
+            waiting = [order for order in chosen.refused if order.id in awaited]
             aside = frozenset(order.id for order in (*chosen.aside, *waiting))
             make = ByDesign(draft_work if draft else make_work, aside)
             maker = PlateMaker(make, progress, pool, shelf.keep if shelf else as_it_is)

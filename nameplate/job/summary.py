@@ -272,7 +272,7 @@ def _lines(mount: str, lettering: Lettering) -> list[Json]:
 
 
 def _placed(lettering: Lettering) -> Json:
-    """Tell where the weight of lettering is from the middle of its zone (mm), and what standing there costs in size."""
+    """Tell where lettering has its middle from that of its zone (mm), and what standing there costs in size."""
     dx, dy = lettering.placed
     return {"dx": _figure(dx), "dy": _figure(dy), "of_largest": _figure(lettering.of_largest)}
 

@@ -61,7 +61,7 @@ def narrow_gaps(shape: Region, *, kerf: float, window_growth: float = 0.0) -> li
 
 
 def _ways(space: Solid, depth: float, least: float) -> Array:
-    """Give the ways (n, 2, 2) across the necks at which a space falls apart; the graph is refined until it shows one."""
+    """Give the ways (n, 2, 2) across the necks of a space that falls apart; the graph is refined until it shows one."""
     for step in (STEP, STEP / 2, STEP / 4):
         graph = medial(space, step=step)
         within = depth + step**2 / (8 * depth)  # what the samples may tell too much of a radius

@@ -13,6 +13,7 @@ not counted; bending out of the plane is weaker only where a neck is wider than 
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple, TypeVar
 
 import numpy as np
@@ -137,7 +138,7 @@ def weakest_neck(region: Region, *, thickness: float, load: float = LOAD, graph:
 
     `thickness` of the sheet in mm, `load` in N; `graph` is the region's medial graph where it is at hand.
     """
-    hanging = cut_edges(medial(region) if graph is None else graph)
+    hanging = cut_edges(_graph(region) if graph is None else graph)
     width = 2 * hanging.graph.edge_radius[hanging.edges]
     most = _stress(hanging.most_levers, width, thickness, load)
     best: Neck | None = None
@@ -152,6 +153,12 @@ def weakest_neck(region: Region, *, thickness: float, load: float = LOAD, graph:
             x, y = hanging.graph.edge_middle[hanging.edges[some[k]]]
             best = Neck(float(x), float(y), float(width[some[k]]), float(lever[k]), float(stress[k]))
     return best
+
+
+@lru_cache(maxsize=1)
+def _graph(region: Region) -> Medial:
+    """Give a region's medial graph; a lettering is strengthened right after its weakest neck was found."""
+    return medial(region)
 
 
 def _stress(lever: Array, width: Array, thickness: float, load: float) -> Array:
@@ -193,15 +200,14 @@ def strengthen(
     (True, True, True)
     """
     now, passes = region, 0
-    graph = medial(now)
-    weak = neck or weakest_neck(now, thickness=thickness, load=load, graph=graph)
+    weak = neck or weakest_neck(now, thickness=thickness, load=load)
     widest = MOST * weak.width if weak else 0.0
     while weak and weak.stress > limit and passes < PASSES:
-        wider = _within(room, _wider(now, graph, thickness, limit, load, widest), now, web, kerf)
+        wider = _within(room, _wider(now, thickness, limit, load, widest), now, web, kerf)
         if wider is None or wider.area <= now.area + tolerances.GRAIN:
             break
-        now, passes, graph = wider, passes + 1, medial(wider)
-        weak = weakest_neck(now, thickness=thickness, load=load, graph=graph)
+        now, passes = wider, passes + 1
+        weak = weakest_neck(now, thickness=thickness, load=load)
     return Strengthened(now, weak, passes, weak is None or weak.stress <= limit)
 
 
@@ -216,8 +222,9 @@ def _within(room: Region | None, wide: Region, before: Region, web: float | None
     return own if web is None or webs_hold(own, web) else None
 
 
-def _wider(region: Region, graph: Medial, thickness: float, limit: float, load: float, widest: float) -> Region:
+def _wider(region: Region, thickness: float, limit: float, load: float, widest: float) -> Region:
     """Give every overloaded neck the width that it needs."""
+    graph = _graph(region)
     hanging = cut_edges(graph)
     width = 2 * graph.edge_radius[hanging.edges]
     risky = np.flatnonzero(_stress(hanging.most_levers, width, thickness, load) > limit)

@@ -23,7 +23,8 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.geometry import medial as graphs
 from nameplate.geometry import region as geo
-from nameplate.geometry.measure import cores, inscribed, without_dust, without_pinholes
+from nameplate.geometry.measure import cores, holds_disc, inscribed, without_dust, without_pinholes
+from nameplate.geometry.nearby import contains_points
 from nameplate.geometry.region import Region, Shape
 from nameplate.geometry.ribbons import ribbon
 from nameplate.geometry.simplify import simplified
@@ -103,12 +104,19 @@ def _holds(solid: geo.Solid, depth: float) -> bool:
 
 
 def thicken(
-    region: Shape, web: float, *, crevice: float = CREVICE, kerf: float = 0.0, window_growth: float = 0.0
+    region: Shape,
+    web: float,
+    *,
+    crevice: float = CREVICE,
+    kerf: float = 0.0,
+    window_growth: float = 0.0,
+    spared: Region = geo.EMPTY,
 ) -> Thickened:
     """Widen a region where its webs are under `web` mm; holes too small to cut are filled.
 
     `crevice` is the radius (mm) that every inner corner gets in what was widened: at least half the kerf. Gaps too
-    narrow for a `kerf` or a template's `window_growth` are closed with a web (0: no gap is).
+    narrow for a `kerf` or a template's `window_growth` are closed with a web (0: no gap is). Thin strokes in what is
+    `spared` stay as they are, if they are no necks.
 
     >>> bar = geo.union(geo.rectangle(0, 0, 4, 4), geo.rectangle(3, 1.8, 9, 2.2), geo.rectangle(8, 0, 12, 4))
     >>> webs_hold(bar, 1.5), webs_hold(thicken(bar, 1.5).region, 1.5)
@@ -120,7 +128,9 @@ def thicken(
     if now.is_empty or web <= 0:
         return Thickened(now, True)
     graph = graphs.medial(now)
-    wide = _stout(united(now, ribbon(graph, _thin_strokes(graph, web), web * OVER), crevice=crevice), web)
+    keep = _thin_strokes(graph, web)
+    keep[keep] = ~contains_points(spared, graph.edge_middle[keep])
+    wide = _stout(united(now, ribbon(graph, keep, web * OVER), crevice=crevice), web)
     done = mended(wide, web, crevice=crevice, kerf=kerf, window_growth=window_growth)
     return done._replace(graph=graph if done.region is now else None)
 
@@ -157,7 +167,8 @@ def united(shape: Region, *strips: Region, crevice: float) -> Region:
 def _stout(shape: Region, web: float) -> Region:
     """Grow the pieces that are nowhere as wide as a web all round by what they lack: a dash or a dot is all tip, and
     no stroke of it would be widened. Gives the very same shape where there is none."""
-    slight = [s for s in geo.solids(shape) if not cores(s, (web - tolerances.WEB_SLACK) / 2)]
+    depth = (web - tolerances.WEB_SLACK) / 2
+    slight = [s for s in geo.solids(shape) if not (holds_disc(s, depth) or cores(s, depth))]
     circles = ((s, inscribed(s)) for s in slight)
     grown = [geo.offset(s, web * OVER / 2 - circle.r) for s, circle in circles if circle is not None]
     return geo.union(shape, *grown) if grown else shape

@@ -36,7 +36,7 @@ def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tu
         *_idle_jigs(ticket),
         *_show_side_labels(ticket),
         *_sheet_problems(ticket),
-        *wall_problems(ticket.wall),
+        *wall_problems(ticket.wall, ticket.machine.bed),
     ]
     told = {text: (keys, text) for keys, text in problems if not any(_is_tainted(key, tainted) for key in keys)}
     return tuple(told.values())

@@ -75,6 +75,14 @@ class WallKeys:
         example=((0, 25),),
     )
     hole: float = key(6.0, "length", "diameter of the drill", above=0, most=50)
+    strip: tuple[float, float] | None = key(
+        None,
+        "pair",
+        "width and height of the sheets of card that drilling strips are cut and scored from by the laser",
+        above=0,
+        unset="there are none; drilling.pdf has the holes at true size on paper",
+        example=(600, 300),
+    )
     keep_out: tuple[tuple[float, float, float, float], ...] = key(
         (),
         "boxes",

@@ -14,7 +14,7 @@ from nameplate.cut.axes import Axes
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
 from nameplate.cut.nominal_file import SLACK
-from nameplate.cut.packing import STEP, pack, unpack
+from nameplate.cut.packing import COARSE, STEP, pack, unpack
 from nameplate.cut.read_back import ReadSheet
 from nameplate.cut.read_nominal import read_record
 from nameplate.cut.scores import unlike
@@ -88,7 +88,7 @@ def test_loose_pieces_and_holes(tmp_path):
     path = tmp_path / "nominal.json"
     path.write_text(record([("cut/x.svg", expected)]), encoding="utf-8")
     ((_, got),) = read_record(path).sheets
-    assert got.parts[0].region.area == pytest.approx(shape.area)
+    assert region.hausdorff(got.parts[0].region, shape) <= SLACK
     assert region.hole_count(got.parts[0].region) == 1 and len(region.solids(got.parts[0].region)) == 2
     assert got.parts[0].plate == "ü1"
 
@@ -137,7 +137,7 @@ def test_a_window_that_would_be_derived_otherwise_is_written(tmp_path, changed):
     hole = region.offset(region.filled(changed), 0.2)
     template = region.difference(region.rectangle(0, 0, 50, 40), hole)
     (_, entry), got = recorded(tmp_path, 0.2, part("lettering", LETTER), part("template", template))
-    assert entry["windows"] == [] and region.hausdorff(got["template"], template) <= SLACK
+    assert "windows" not in entry and region.hausdorff(got["template"], template) <= SLACK
 
 
 def test_copies_and_shared_frames_are_written_once(tmp_path):
@@ -157,7 +157,7 @@ def test_same_input_same_bytes(sheet):
 
 
 def test_nothing():
-    empty = {"version": 3, "step": 0.001, "parts": [], "sheets": [], "jigs": [], "drop_ins": []}
+    empty = {"version": 4, "parts": [], "sheets": [], "jigs": [], "drop_ins": []}
     assert json.loads(record([])) == empty
 
 
@@ -234,7 +234,7 @@ def test_any_value_in_place_of_any_other_is_read_or_refused_with_the_field(tmp_p
     assert refused > 20 and read + refused == len(list(nodes(whole)))
 
 
-@pytest.mark.parametrize("text", ["", "!", "AAAA", "x" * 999, "A" * 4000])
+@pytest.mark.parametrize("text", ["", "!", "AAAA", "x" * 999, "A" * 4000, ":", ":[", ":é", ":~~~~~", ":" + "0" * 999])
 def test_a_pack_that_is_none(text):
     try:
         assert unpack(text) == []
@@ -254,12 +254,20 @@ def test_a_pack_that_unfolds_without_end():
         st.lists(st.tuples(*[st.floats(-5000, 5000)] * 2), min_size=1, max_size=40).map(np.array),
         min_size=1,
         max_size=5,
-    )
+    ),
+    st.sampled_from([STEP, COARSE]),
 )
-def test_what_is_packed_is_unpacked(lines):
-    got = unpack(pack(lines))
+def test_what_is_packed_is_unpacked(lines, step):
+    got = unpack(pack(lines, step))
     assert [len(line) for line in got] == [len(line) for line in lines]
-    assert all(np.abs(a - b).max() <= STEP / 2 + 1e-9 for a, b in zip(got, lines, strict=True))
+    assert all(np.abs(a - b).max() <= step / 2 + 1e-9 for a, b in zip(got, lines, strict=True))
+
+
+def test_a_pack_of_an_earlier_record_is_read_and_written_as_then():
+    # packs lie in the records of jobs for years, and digests of them tell whether a look has changed
+    lines = [np.array([(0.0, 0.0), (12.5, 0.25), (12.501, -3.0)]), np.array([(1.0, 1.0)])]
+    assert pack(lines) == (kept := "Y2FjYlhxmHHpYcbbmxkZvjBfN1tSCAA=")
+    assert [line.round(9).tolist() for line in unpack(kept)] == [line.tolist() for line in lines]
 
 
 def test_copies_cost_a_line_and_not_a_shape(tmp_path):

@@ -7,6 +7,7 @@ digests and its seal made anew, so that nothing but what the files come to can t
 import json
 import re
 import shutil
+from dataclasses import asdict
 
 import numpy as np
 import pytest
@@ -17,6 +18,7 @@ from nameplate.job.inspect_folder import look_over
 from nameplate.job.run import make_job
 from nameplate.system.digests import digest, sealed
 from nameplate.ticket.reader import read_ticket
+from nameplate.ticket.workshop_schema import ColourKeys
 
 TICKET = """
 [job]
@@ -234,6 +236,16 @@ def svg(change, pattern="cut/*.svg"):
     return lambda folder: folder.edit(pattern, change)
 
 
+def layer_of_dxf(a, b):
+    """Replace what a DXF says of the layer of inside cuts."""
+
+    def change(text):
+        at = text.index("  2\ncut-inside\n")
+        return text[:at] + text[at:].replace(a, b, 1)
+
+    return svg(change, "cut/*.dxf")
+
+
 #: Tamperings of drawings that are found by what the drawing comes to, even where the digests are made anew.
 DRAWN = {
     "a cut deleted": ("applied", svg(lambda t: without(t, paths(t)[-1:]))),
@@ -328,6 +340,11 @@ DRAWN = {
         "dxf",
         svg(lambda t: re.sub(r"(ENTITIES.*?\n  8\n)cut-\w+", r"\1score", t, count=1, flags=re.DOTALL), "cut/*.dxf"),
     ),
+    "a DXF's layer frozen": ("dxf", layer_of_dxf(" 70\n0\n", " 70\n1\n")),
+    "a DXF's layer switched off": ("dxf", layer_of_dxf(" 62\n1\n", " 62\n-1\n")),
+    "a DXF's layer of another index colour": ("dxf", layer_of_dxf(" 62\n1\n", " 62\n6\n")),
+    "a DXF's layer dashed": ("dxf", layer_of_dxf("Continuous", "DASHED")),
+    "a DXF's layer with thick lines": ("dxf", layer_of_dxf("370\n-3\n", "370\n200\n")),
     "a DXF in inches": ("dxf", svg(lambda t: re.sub(r"(\$INSUNITS\n 70\n)4", r"\g<1>1", t), "cut/*.dxf")),
     "a DXF of another run": (
         "dxf",
@@ -368,10 +385,14 @@ def other_window(how):
     """Change how a template's window is derived: the part, the clearance, what lies beyond."""
 
     def change(document):
-        part = next(p for p in reversed(document["parts"]) if p["windows"])
+        part = next(p for p in reversed(document["parts"]) if "windows" in p)
         part["windows"][0] = how(*part["windows"][0])
 
     return forged(change)
+
+
+#: Other colours than those of the run.
+BLACK = dict.fromkeys(asdict(ColourKeys()), "#000000")
 
 
 def forged_with_digest(folder):
@@ -420,7 +441,7 @@ LISTED = {
     "the record without a gap": ("applied", forged(lambda d: d["sheets"][0].update(gap=0))),
     "the record without a part": ("applied", forged(part_removed)),
     "the record with a part moved": ("applied", forged(moved_in_record)),
-    "the record with other colours": ("applied", forged(lambda d: d["sheets"][0]["colours"].update(score="#000000"))),
+    "the record with other colours": ("applied", forged(lambda d: d["sheets"][0].update(colours=BLACK))),
     "the record without its marks": ("marked", forged(lambda d: [p.update(marks=None) for p in d["parts"]])),
     "the record without its drop-ins": ("applied", forged(lambda d: d.update(drop_ins=[]))),
     "the record and its digest": ("applied", forged_with_digest),

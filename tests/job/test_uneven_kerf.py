@@ -6,6 +6,7 @@ tests/geometry/test_elliptic.py. Where a part lies is shapely's affinity, by lay
 """
 
 import json
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import numpy as np
@@ -14,8 +15,15 @@ import shapely
 from shapely import affinity
 from svgpathtools import Line, parse_path
 
+from nameplate.errors import GeometryError
+from nameplate.geometry.beam import Kerf, Strip
+from nameplate.geometry.region import difference, rectangle
+from nameplate.job import turned_cuts
 from nameplate.job.inspect_folder import look_over
 from nameplate.job.run import make_job
+from nameplate.job.turned_cuts import TurnedPart, _made
+from nameplate.model import Part
+from nameplate.plates.trial import expected_part
 from nameplate.ticket.reader import read_ticket
 
 TICKET = """
@@ -159,3 +167,31 @@ def test_the_run_says_the_kerf_by_operation_and_axis(tmp_path):
     told = json.loads((out / "summary.json").read_text(encoding="utf-8"))["materials"]
     assert told["template"]["kerf"] == {"inside": {"x": 0.1, "y": 0.16}, "outside": {"x": 0.22, "y": 0.22}}
     assert told["lettering"]["kerf"]["outside"] == {"x": 0.26, "y": 0.14}
+
+
+def test_a_slot_that_closes_when_it_lies_turned_is_told():
+    slot = rectangle(2, 2, 8, 2.2)
+    part = Part("1", "backing", "backing", difference(rectangle(0, 0, 10, 4), slot))
+    kerf = Kerf.of_strip(Strip(0.26, 0.14))
+    one = TurnedPart(part, expected_part(part, None, None), kerf, 0.0)
+    upright, (none, told) = _made(None, (one,)), _made(None, (replace(one, turn=90.0),))
+    assert upright[1] == () and list(upright[0]) == [("1", "backing", 1, 0.0)]
+    assert none == {} and [f.plate for f in told] == ["1"]
+    assert "narrower than the kerf of 0.26 mm along x and 0.14 along y" in told[0].message
+
+
+def test_a_plate_that_cannot_be_cut_as_it_lies_costs_itself_alone(tmp_path, monkeypatch, in_this_process):
+    real = turned_cuts.cut_true
+
+    def failing(part, *rest, **options):
+        if (part.plate, part.kind) == ("2", "lettering"):
+            raise GeometryError("a hole closes")
+        return real(part, *rest, **options)
+
+    monkeypatch.setattr(turned_cuts, "cut_true", failing)
+    out, batch = made(tmp_path, turn=90)
+    (fault,) = [f for f in batch.findings if f.severity == "error"]
+    assert (fault.plate, fault.row) == ("2", 3)
+    assert fault.message == "“Bo” was taken out, since as it lies turned on its sheet it cannot be cut: a hole closes"
+    assert {key[0] for _, key, _, _ in nominal(out, batch)} == {"1"}
+    assert look_over(out).findings == ()
