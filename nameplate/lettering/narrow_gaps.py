@@ -19,11 +19,13 @@ from nameplate.geometry.medial import STEP, medial, necks
 from nameplate.geometry.region import (
     Array,
     Region,
-    Solid,
+    Shape,
     bounds,
     capsule,
     closed,
     difference,
+    filled,
+    holes,
     hull,
     intersection,
     offset,
@@ -60,7 +62,7 @@ def narrow_gaps(shape: Region, *, kerf: float, window_growth: float = 0.0) -> li
     return [way for space, depth, least in _narrow(shape, kerf, window_growth) for way in _ways(space, depth, least)]
 
 
-def _ways(space: Solid, depth: float, least: float) -> Array:
+def _ways(space: Shape, depth: float, least: float) -> Array:
     """Give the ways (n, 2, 2) across the necks of a space that falls apart; the graph is refined until it shows one."""
     for step in (STEP, STEP / 2, STEP / 4):
         graph = medial(space, step=step)
@@ -78,14 +80,13 @@ def plug(shape: Region, way: Array, web: float) -> Region:
     return intersection(strip, closed(window(shape, bounds(strip).grown(2 * web)), web))
 
 
-def _narrow(shape: Region, kerf: float, window_growth: float) -> Iterator[tuple[Solid, float, float]]:
+def _narrow(shape: Region, kerf: float, window_growth: float) -> Iterator[tuple[Shape, float, float]]:
     """Give the spaces that fall apart when they shrink, by how much they do, and the least island that counts."""
-    depths = [(PASSABLE * kerf / 2, LEAST_ISLAND), (window_growth, TEMPLATE_ISLAND)]
-    if kerf <= 0 and window_growth <= 0:
-        return
-    frame = offset(hull(shape), AROUND)
-    for space in solids(difference(frame, shape)):
-        outside = bounds(space) == bounds(frame)
-        for depth, least in depths if outside else depths[:1]:
-            if depth and sum(part.area > least for part in solids(offset(space, -depth))) > 1:
-                yield space, depth, least
+    whole, counters, beam = filled(shape), holes(shape), PASSABLE * kerf / 2
+    for depth, least in ((beam, LEAST_ISLAND), (window_growth, TEMPLATE_ISLAND)):
+        if depth and any(island.area > least for island in solids(holes(offset(whole, depth)))):
+            yield difference(offset(hull(whole), AROUND), whole), depth, least
+    if beam and len(solids(offset(counters, -beam))) > len(solids(counters)):
+        for counter in solids(counters):
+            if sum(part.area > LEAST_ISLAND for part in solids(offset(counter, -beam))) > 1:
+                yield counter, beam, LEAST_ISLAND
