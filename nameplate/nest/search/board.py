@@ -129,9 +129,7 @@ def _down(packed: Bytes, by: int) -> Bytes:
 def _open(planes: Bytes, tests: Spots, forbidden: Bytes, x: int, columns: int) -> Spots:
     """Give the positions in some columns from x on that no test blocks, nor the bits of `forbidden` in each column."""
     first = x * len(forbidden)
-    blocked = np.empty((columns, len(forbidden)), dtype=np.uint8)
-    blocked[:] = forbidden
-    blocked = blocked.ravel()
+    blocked: Bytes = np.broadcast_to(forbidden, (columns, len(forbidden))).flatten()
     # row n: the bytes of all these columns in the test that begins at byte n
     rows: Bytes = np.ndarray((planes.size - first - len(blocked) + 1, len(blocked)), np.uint8, planes, first, (1, 1))
     start, step = 0, FIRST_ROUND
@@ -142,4 +140,5 @@ def _open(planes: Bytes, tests: Spots, forbidden: Bytes, x: int, columns: int) -
         start, step = start + step, step * 4
     left = np.flatnonzero(blocked != 255)
     open_bits = np.flatnonzero(np.unpackbits(~blocked[left], bitorder="little"))
-    return (first + left[open_bits >> 3] << 3) + (open_bits & 7)
+    spots: Spots = 8 * (first + left[open_bits // 8]) + open_bits % 8
+    return spots
