@@ -183,8 +183,8 @@ class Lettering:
     `pieces` how many solids it is meant to be (1 unless the words are loose, or stay in the plate);
     `slant` the lean of its font in degrees; `baselines` the y of each line's baseline; `letters` where each letter
     lies; `neck` its weakest place, and `drawn_neck` what that was before it was strengthened; `placed` how
-    far (mm) its weight is right of and above the middle of its zone; `of_largest` how large it gets where it should
-    stand, as a share of the largest anywhere in its zone; `origin` where the origin of its setting came to lie.
+    far (mm) its optical centre is right of and above the middle of its zone; `of_largest` how large it gets where it
+    should stand, as a share of the largest anywhere in its zone; `origin` where the origin of its setting came to lie.
     `line_places` has font, size and place of each line. On an arc `arc` is the one that its largest line stands on, and
     `baselines` are those of the arcs' tops, or bottoms where they bow the other way. `legibility` is that of its
     weakest letter, from 0 to 1, once it was judged. `scored` are lines that are scored on the plaque beside it. `rings`

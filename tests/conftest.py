@@ -27,6 +27,46 @@ def no_workshop_of_their_own(tmp_path_factory, monkeypatch):
     monkeypatch.setenv(CONFIG_VARIABLE, str(tmp_path_factory.getbasetemp() / "no-configuration"))
 
 
+#: Workers that wait for the next pool.
+AT_LEISURE = []
+
+
+class LastingPool(processes.ProcessPool):
+    """Processes as users have them, but that workers at leisure stay for the next pool instead of ending with theirs.
+
+    To start one takes four times the CPU of a small job.
+    """
+
+    def _hire(self):
+        try:
+            worker = AT_LEISURE.pop()
+        except IndexError:
+            return super()._hire()
+        self.workers.append(worker)
+        if not worker.process.is_alive():
+            self.replace(worker)
+
+    def __exit__(self, *reason):
+        for worker in [worker for worker in self.workers if worker.position is None]:
+            self.workers.remove(worker)
+            worker.task = None
+            AT_LEISURE.append(worker)
+        super().__exit__(*reason)
+
+
+@pytest.fixture(autouse=True, scope="session")
+def lasting_workers():
+    """Have the workers of one job, of whatever test, work on the next."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(processes, "ProcessPool", LastingPool)
+        patch.setattr(pools, "ProcessPool", LastingPool)
+        yield
+    while AT_LEISURE:
+        pool = processes.ProcessPool()
+        pool.workers.append(AT_LEISURE.pop())
+        pool.dismiss(pool.workers[0])
+
+
 class Here:
     """A third home of the pool: this process, which knows what a test has put in place of something."""
 

@@ -2,9 +2,8 @@
 
 import ast
 import re
+from functools import cache
 from pathlib import Path
-
-import pytest
 
 import nameplate
 
@@ -12,9 +11,20 @@ ROOT = Path(nameplate.__file__).parent
 MODULES = sorted(p for p in ROOT.rglob("*.py"))
 
 
+@cache
+def tree_of(path):
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+@cache
+def told_in(path):
+    """The imports and the classes of a module, wherever they stand in it."""
+    kinds = (ast.Import, ast.ImportFrom, ast.ClassDef)
+    return [node for node in ast.walk(tree_of(path)) if isinstance(node, kinds)]
+
+
 def imported(path, *, top_only=False):
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    nodes = tree.body if top_only else ast.walk(tree)
+    nodes = tree_of(path).body if top_only else told_in(path)
     for node in nodes:
         if isinstance(node, ast.Import):
             yield from (alias.name.split(".")[0] for alias in node.names)
@@ -22,27 +32,34 @@ def imported(path, *, top_only=False):
             yield node.module.split(".")[0]
 
 
-@pytest.mark.parametrize("path", MODULES, ids=lambda p: p.relative_to(ROOT).as_posix())
-def test_only_geometry_opens_the_door_to_the_geometry_libraries(path):
-    if "geometry" not in path.relative_to(ROOT).parts:
-        assert not {"shapely", "pathops"} & set(imported(path))
+def strangers(rooms, libraries, *, top_only=False):
+    """The modules outside of some rooms that import one of these libraries, with what they import."""
+    found = {
+        path: libraries & set(imported(path, top_only=top_only))
+        for path in MODULES
+        if not set(rooms) & set(path.relative_to(ROOT).parts)
+    }
+    return {path.relative_to(ROOT).as_posix(): of_it for path, of_it in found.items() if of_it}
 
 
-@pytest.mark.parametrize("path", MODULES, ids=lambda p: p.relative_to(ROOT).as_posix())
-def test_only_one_room_opens_the_door_to_the_library_of_pdf_files(path):
-    if "pdf" not in path.relative_to(ROOT).parts:
-        assert "reportlab" not in set(imported(path))
+def test_only_geometry_opens_the_door_to_the_geometry_libraries():
+    assert strangers(["geometry"], {"shapely", "pathops"}) == {}
+    assert strangers([], {"shapely", "pathops"}) != {}
 
 
-@pytest.mark.parametrize("path", MODULES, ids=lambda p: p.relative_to(ROOT).as_posix())
-def test_heavy_libraries_are_imported_where_they_are_used(path):
-    heavy = {"scipy", "svgpathtools", "rectpack", "uharfbuzz", "fontTools", "jinja2", "ezdxf", "reportlab"}
-    assert not heavy & set(imported(path, top_only=True))
+def test_only_one_room_opens_the_door_to_the_library_of_pdf_files():
+    assert strangers(["pdf"], {"reportlab"}) == {}
+    assert strangers([], {"reportlab"}) != {}
 
 
-@pytest.mark.parametrize("path", MODULES, ids=lambda p: p.relative_to(ROOT).as_posix())
-def test_every_module_says_what_it_is(path):
-    assert ast.get_docstring(ast.parse(path.read_text(encoding="utf-8")))
+def test_heavy_libraries_are_imported_where_they_are_used():
+    heavy = {"scipy", "svgpathtools", "rectpack", "uharfbuzz", "fontTools", "jinja2", "ezdxf", "xlsxwriter"}
+    assert strangers([], heavy, top_only=True) == {}
+    assert strangers([], {"reportlab"}, top_only=True) == {}
+
+
+def test_every_module_says_what_it_is():
+    assert [path for path in MODULES if not ast.get_docstring(tree_of(path))] == []
 
 
 def test_the_developers_guide_names_every_folder_and_only_real_modules():
@@ -56,15 +73,13 @@ def test_the_developers_guide_names_every_folder_and_only_real_modules():
 #: The rooms from the ground up. A module imports from its own room and from lower floors only; rooms of one floor do
 #: not know each other.
 FLOORS = (
-    {"errors", "findings", "tolerances", "units"},
-    {"geometry"},
-    {"placement", "system"},
-    {"model", "pdf", "ticket", "typesetting"},
+    {"errors", "findings", "plain_letters", "tolerances", "units"},
+    {"geometry", "system"},
+    {"model", "pdf", "placement", "ticket", "typesetting"},
     {"cut", "face", "lettering", "pool", "roster"},
     {"nest"},
     {"jig", "record"},
-    {"paperwork", "plates"},
-    {"wall"},
+    {"paperwork", "plates", "wall"},
     {"job"},
     {"page"},
     {"cli"},
@@ -77,7 +92,7 @@ def room_of(name):
 
 
 def imported_rooms(path):
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in told_in(path):
         if isinstance(node, ast.ImportFrom) and node.module == "nameplate":
             yield from (alias.name for alias in node.names)
         elif isinstance(node, ast.ImportFrom) and (node.module or "").startswith("nameplate."):
@@ -88,14 +103,15 @@ def imported_rooms(path):
             )
 
 
-@pytest.mark.parametrize("path", MODULES, ids=lambda p: p.relative_to(ROOT).as_posix())
-def test_no_module_imports_from_a_higher_floor_or_from_another_room_of_its_own(path):
+def test_no_module_imports_from_a_higher_floor_or_from_another_room_of_its_own():
     floor_of = {room: number for number, floor in enumerate(FLOORS) for room in floor}
-    own = path.relative_to(ROOT).with_suffix("").parts[0]
-    if own in ("__init__", "__main__"):
-        return
-    for room in set(imported_rooms(path)) - {own, "__version__", "__init__"}:
-        assert floor_of[room] < floor_of[own], f"{own} imports {room}"
+    upward = []
+    for path in MODULES:
+        own = path.relative_to(ROOT).with_suffix("").parts[0]
+        if own not in ("__init__", "__main__"):
+            others = set(imported_rooms(path)) - {own, "__version__", "__init__"}
+            upward += [f"{path} imports {room}" for room in others if floor_of[room] >= floor_of[own]]
+    assert upward == []
 
 
 def test_every_room_and_every_loose_module_has_a_floor():
@@ -105,10 +121,18 @@ def test_every_room_and_every_loose_module_has_a_floor():
     assert len(loose) + 2 <= 8, "a module with a subject belongs in its room"
 
 
+def test_the_developers_guide_has_the_same_floors():
+    guide = (ROOT.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+    told = {number: set() for number in range(1, len(FLOORS) + 1)}
+    for number, rooms in re.findall(r"^\| (\d+) \| (`[^|]*`) \|", guide, re.MULTILINE):
+        told[int(number)] |= set(re.findall(r"`(\w+)(?:/|\.py)`", rooms))
+    assert list(told.values()) == list(FLOORS)
+
+
 def test_no_two_public_classes_share_a_name():
     named = {}
     for path in MODULES:
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in told_in(path):
             if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
                 named.setdefault(node.name, []).append(path.relative_to(ROOT).as_posix())
     assert {name: places for name, places in named.items() if len(places) > 1} == {}

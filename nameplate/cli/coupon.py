@@ -16,6 +16,7 @@ from nameplate.system.reading import shown
 if TYPE_CHECKING:
     from nameplate.cut.coupons import CouponKind
     from nameplate.cut.measured_kerf import MeasuredKerf
+    from nameplate.geometry.beam import Kerf
     from nameplate.ticket.schema import Ticket
     from nameplate.ticket.toml_edit import Values
     from nameplate.ticket.workshop_schema import MaterialKeys
@@ -53,6 +54,9 @@ _MATERIAL = click.option(
 @click.option(
     "--measured", multiple=True, metavar="MM", help="Length of the row of squares as measured; once for each reading."
 )
+@click.option(
+    "--measured-y", multiple=True, metavar="MM", help="The same with every square turned by a quarter: along y."
+)
 @click.option("--gap", multiple=True, metavar="MM", help="Room that the squares leave in the window, as measured.")
 @click.option("--batch", metavar="TEXT", default="", help="Which batch of the material it was measured on.")
 @click.pass_obj
@@ -63,19 +67,21 @@ def kerf(
     shop: Path | None,
     key: str,
     measured: tuple[str, ...],
+    measured_y: tuple[str, ...],
     gap: tuple[str, ...],
     batch: str,
 ) -> None:
     """Make the kerf coupon; with --measured or --gap keep the kerf that it shows in the workshop file instead."""
     if not measured and not gap:
-        if batch:
-            raise click.UsageError("--batch goes with --measured or --gap")
+        if batch or measured_y:
+            raise click.UsageError(f"--{'batch' if batch else 'measured-y'} goes with --measured or --gap")
         _leave(left, "kerf", ticket, out, shop, key)
         return
     left.ask = "the workshop file says what was kept"
-    found = _worked_out(measured, gap)
-    click.echo(f"kerf {found.kerf:.3f} mm, off by at most {found.off:.3f} mm (some 95 %)")
-    _keep(found, ticket, shop, key, batch)
+    found, off = _worked_out(measured, gap, measured_y)
+    told = f"{found.outside.x:.3f} mm" + ("" if found.is_round else f" along x, {found.outside.y:.3f} mm along y")
+    click.echo(f"kerf {told}, off by at most {off:.3f} mm (some 95 %)")
+    _keep(found, off, ticket, shop, key, batch)
 
 
 @coupon.command()
@@ -141,26 +147,29 @@ def _materials(job: Ticket) -> Callable[[str], MaterialKeys]:
     return material
 
 
-def _worked_out(rows: Sequence[str], gaps: Sequence[str]) -> MeasuredKerf:
-    """Work the kerf out of readings; raises TicketError with all that is wrong with them."""
-    from nameplate.cut.measured_kerf import joined_kerf, kerf_of_gap, kerf_of_row
+def _worked_out(rows: Sequence[str], gaps: Sequence[str], rows_y: Sequence[str]) -> tuple[Kerf, float]:
+    """Work the kerf, and how far it may be off (mm), out of readings; raises TicketError with all that is wrong."""
+    from nameplate.cut.measured_kerf import joined_kerf, kerf_by_axis, kerf_of_gap, kerf_of_row
 
     problems: list[str] = []
-    found: list[MeasuredKerf] = []
-    for option, texts, formula in (("--measured", rows, kerf_of_row), ("--gap", gaps, kerf_of_gap)):
+    ways = (("--measured", rows, kerf_of_row), ("--gap", gaps, kerf_of_gap), ("--measured-y", rows_y, kerf_of_row))
+    found: dict[str, MeasuredKerf] = {}
+    for option, texts, formula in ways:
         if len(texts) > MOST_READINGS:
             problems.append(f"{option}: {len(texts)} readings; expected at most {MOST_READINGS}")
             continue
         readings = _readings(option, texts, problems)
         if readings and len(readings) == len(texts):
             try:
-                found.append(formula(readings))
+                found[option] = formula(readings)
             except ValueError as error:
                 problems.append(f"{option}: {error}")
     if problems:
         raise TicketError(problems)
+    along_y = found.pop("--measured-y", None)
     try:
-        return joined_kerf(found)
+        along_x = joined_kerf(list(found.values()))
+        return kerf_by_axis(along_x, along_y)
     except ValueError as error:
         raise TicketError(f"--measured and --gap: {error}") from error
 
@@ -179,7 +188,7 @@ def _readings(option: str, texts: Sequence[str], problems: list[str]) -> list[fl
     return found
 
 
-def _keep(found: MeasuredKerf, ticket: Path | None, shop: Path | None, key: str, batch: str) -> None:
+def _keep(found: Kerf, off: float, ticket: Path | None, shop: Path | None, key: str, batch: str) -> None:
     """Write a kerf into the workshop file that the job goes by."""
     from nameplate.record.clock import today
     from nameplate.ticket.keys import read_value
@@ -191,8 +200,8 @@ def _keep(found: MeasuredKerf, ticket: Path | None, shop: Path | None, key: str,
         batch = read_value(batch, {"kind": "title"}, Path())
     except ValueError as error:
         raise TicketError(f"--batch {show(batch)}: {error}") from error
-    off = max(round(found.off, 4), 0.0001)
-    values: Values = {"kerf": round(found.kerf, 3), "kerf_off": off, "kerf_date": today(), "kerf_batch": batch}
+    off = max(round(off, 4), 0.0001)
+    values: Values = {"kerf": found.keys, "kerf_off": off, "kerf_date": today(), "kerf_batch": batch}
     keep_measured(shop or job.job.shop, ticket, ("material", key), values)
 
 

@@ -25,17 +25,24 @@ def record() -> None:
 @record.command()
 @click.argument("ticket", type=click.Path(exists=True, dir_okay=False, path_type=Path))
 @click.option("--csv", "as_csv", is_flag=True, help="Only the pieces, as a table.")
-def export(ticket: Path, *, as_csv: bool) -> None:
+@click.option(
+    "-o", "--out", "file", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE", help="Into a file instead."
+)
+def export(ticket: Path, *, as_csv: bool, file: Path | None) -> None:
     """Print what the record of TICKET knows as JSON."""
     from nameplate.record.export import pieces_csv, record_json
     from nameplate.record.runs import settle_record
     from nameplate.record.store import reading
+    from nameplate.system.writing import write_text_atomic
 
     path = record_there(ticket)
     settle_record(path)
     with reading(path) as store:
-        if store is not None:
-            click.echo(pieces_csv(store) if as_csv else record_json(store), nl=False)
+        text = "" if store is None else pieces_csv(store) if as_csv else record_json(store)
+    if file is not None:
+        write_text_atomic(file, text)
+    else:
+        click.echo(text, nl=False)
 
 
 @record.command()

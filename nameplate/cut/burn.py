@@ -17,8 +17,10 @@ import numpy as np
 
 from nameplate.cut.read_back import ReadPath, ReadSheet
 from nameplate.geometry import region
-from nameplate.geometry.compare import lines_near, strips
-from nameplate.geometry.region import Region
+from nameplate.geometry.beam import Kerf
+from nameplate.geometry.compare import lines_near
+from nameplate.geometry.elliptic import beam_shrunk, beam_strips
+from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import cleaned
 
 #: Plate, kind, copy, layer.
@@ -36,18 +38,26 @@ class BurnedPart:
     solids: Region
 
 
-def burn(sheet: ReadSheet, kerf: float) -> tuple[BurnedPart, ...]:
-    """Burn a sheet; a part without any outer contour keeps no solids. In the order of first mention in the file."""
+def burn(sheet: ReadSheet, kerf: Kerf | float, lead_ins: Sequence[Array] = ()) -> tuple[BurnedPart, ...]:
+    """Burn a sheet whose cuts are closed, with its lead-ins (polylines, n, 2), which spare nobody.
+
+    A part without any outer contour keeps no solids. In the order of first mention in the file.
+    """
     parts = _by_part(sheet.paths)
     cuts = [p for p in sheet.paths if p.operation != "score"]
     areas = {key: _enclosed(paths) for key, paths in parts.items()}
-    left = {key: region.offset(area, -kerf / 2) for key, area in areas.items()} if kerf > 0 else areas
+    kerf = Kerf.of(kerf)
+    left = {key: beam_shrunk(area, kerf) for key, area in areas.items()} if kerf.widest > 0 else areas
     number = {key: k for k, key in enumerate(parts)}
-    near = lines_near(list(left.values()), [p.points for p in cuts], kerf / 2, [number[p.key] for p in cuts])
+    lines = [*(p.points for p in cuts), *lead_ins]
+    strip_of = [*(kerf.strip(p.operation) for p in cuts), *[kerf.envelope] * len(lead_ins)]
+    owners = [*(number[p.key] for p in cuts), *[-1] * len(lead_ins)]
+    near = lines_near(list(left.values()), lines, kerf.widest / 2, owners)
     for (key, area), found in zip(left.items(), near, strict=True):
         if found:
-            strip = strips([cuts[i].points for i in found], kerf)
-            left[key] = region.difference(area, region.union(*strip, *_inside(area, [cuts[i] for i in found])))
+            burned = [own for i in found for own in beam_strips([lines[i]], strip_of[i])]
+            others = [cuts[i] for i in found if i < len(cuts)]
+            left[key] = region.difference(area, region.union(*burned, *_inside(area, others)))
     return tuple(BurnedPart(key, _without_crumbs(left[key])) for key in parts)
 
 
@@ -80,3 +90,13 @@ def _enclosed(paths: Sequence[ReadPath]) -> Region:
 def _without_crumbs(left: Region) -> Region:
     crumbs = np.array([solid.area < CRUMB for solid in region.solids(left)])
     return cleaned(left, sliver=CRUMB) if crumbs.any() else left
+
+
+def whose(key: PartKey) -> str:
+    """Say which part a key is of.
+
+    >>> whose(("007", "lettering", 2, 1)), whose(("007", "carrier", 1, 3))
+    ('plate 007, lettering (copy 2)', 'plate 007, carrier (copy 1, layer 3)')
+    """
+    plate, kind, copy, layer = key
+    return f"plate {plate}, {kind} (copy {copy}{f', layer {layer}' if layer != 1 else ''})"

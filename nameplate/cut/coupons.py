@@ -19,6 +19,7 @@ from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.cut.svg import sheet_svg
 from nameplate.geometry import region as rg
+from nameplate.geometry.beam import Kerf
 from nameplate.geometry.engraving_font import label, label_width
 from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import Array
@@ -64,25 +65,29 @@ class LaidPart:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CouponSheet:
-    """One cut file of a coupon: its size (mm), what lies on it, and the kerf (mm) that its lines allow for."""
+    """One cut file of a coupon, or of drilling strips: its size (mm), what lies on it, the kerf its lines allow for."""
 
     material: str
     width: float
     height: float
     laid: tuple[LaidPart, ...]
-    kerf: float
+    kerf: Kerf
 
 
 def kerf_parts(material: str) -> tuple[Part, ...]:
-    """Make a frame whose window is as long as the row of squares (layer 2), and the squares (layer 1)."""
+    """Make a frame whose window is as long as the row of squares (layer 2), and the squares (layer 1).
+
+    A line along x is scored on each square, so that it can be told how it was cut.
+    """
     w, h = SQUARES * SIDE / 2, (SIDE + EASY) / 2
     frame = rg.difference(rg.rectangle(-w - RIM, -h - RIM, w + RIM, h + RIM), rg.rectangle(-w, -h, w, h))
     text = f"KERF {SQUARES} X {SIDE:g}"
     mark = _figure(text, 0.0, h + RIM / 2)
     square = rg.rectangle(-SIDE / 2, -SIDE / 2, SIDE / 2, SIDE / 2)
+    along = np.array([(-SIDE / 4, 0.0), (SIDE / 4, 0.0)])
     return (
         Part("kerf", "coupon", material, frame, marks=mark, layer=2),
-        Part("kerf", "coupon", material, square, copies=SQUARES),
+        Part("kerf", "coupon", material, square, copies=SQUARES, marks=(along,)),
     )
 
 
@@ -98,8 +103,8 @@ def web_parts(material: str) -> tuple[Part, ...]:
     return (Part("web", "coupon", material, rg.difference(frame, rg.union(*windows)), marks=tuple(marks)),)
 
 
-def coupon_sheet(parts: Sequence[Part], *, kerf: float) -> CouponSheet:
-    """Lay the parts of one coupon in rows, the first at the top, copies side by side; `kerf` (mm) is allowed for."""
+def coupon_sheet(parts: Sequence[Part], *, kerf: Kerf | float) -> CouponSheet:
+    """Lay the parts of one coupon in rows, the first at the top, copies side by side; `kerf` is allowed for."""
     boxes = [rg.bounds(part.region) for part in parts]
     rows = [(box.width + APART) * part.copies - APART for part, box in zip(parts, boxes, strict=True)]
     width = float(np.ceil(max(rows) + 2 * MARGIN))
@@ -110,7 +115,7 @@ def coupon_sheet(parts: Sequence[Part], *, kerf: float) -> CouponSheet:
         step = box.width + APART
         laid += [LaidPart(part, copy + 1, MARGIN + copy * step - box.x0, top - box.y1) for copy in range(part.copies)]
         top -= box.height + APART
-    return CouponSheet(parts[0].material, width, height, tuple(laid), kerf)
+    return CouponSheet(parts[0].material, width, height, tuple(laid), Kerf.of(kerf))
 
 
 def coupon_svg(sheet: CouponSheet, pen: CutPen = PLAIN_PEN, *, title: str = "") -> str:

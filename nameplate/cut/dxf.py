@@ -1,9 +1,10 @@
 """Writes a sheet as DXF R2010 in millimetres, for machines that do not read SVG.
 
-One entity a line: a closed LWPOLYLINE where the outline is straight, else a closed SPLINE of degree 3 whose control
-points are the Beziers' own; scores are open LWPOLYLINEs. Layers are named by operation, in burning order. The plate,
-part, copy and layer are extended data of each entity, under the name NAMEPLATE. Beside its true colour each layer has
-an index colour of its own, for programs that know no others. The sheet's rectangle may stand on a layer `sheet`.
+One entity a line: a LWPOLYLINE where the outline is straight, else a SPLINE of degree 3 whose control points are the
+Beziers' own, both closed where the outline is; scores are open LWPOLYLINEs. Layers are named by operation, in burning
+order. The plate, part, copy and layer are extended data of each entity, under the name NAMEPLATE. Beside its true
+colour each layer has an index colour of its own, for programs that know no others. The sheet's rectangle may stand on
+a layer `sheet`.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ import numpy as np
 from nameplate.cut.axes import BOTTOM_LEFT, Axes
 from nameplate.cut.order import Step, operation_colours
 from nameplate.cut.pen import PLAIN_PEN, CutPen
-from nameplate.geometry.curves.curve import Curve, flatten
+from nameplate.geometry.curves.curve import Curve, drawn, flatten
 from nameplate.geometry.region import Array
 
 #: Gives points (n, 2) of a sheet as a DXF has them.
@@ -97,15 +98,15 @@ def _add(space: Any, step: Step, written: Written, *, polylines: bool) -> None: 
     attributes = {"layer": step.operation}
     if not isinstance(step.line, Curve):
         entity = space.add_lwpolyline(written(step.line), dxfattribs=attributes)
-    elif step.line.lines.all():
-        entity = space.add_lwpolyline(written(step.line.segments[:, 0]), close=True, dxfattribs=attributes)
-    elif polylines:
-        entity = space.add_lwpolyline(written(flatten(step.line)), close=True, dxfattribs=attributes)
+    elif polylines or step.line.lines.all():  # a straight line has no points between its ends
+        points = flatten(step.line) if step.line.closed else drawn(step.line)
+        entity = space.add_lwpolyline(written(points), close=step.line.closed, dxfattribs=attributes)
     else:
+        segments = step.line.segments
         entity = space.add_spline(dxfattribs={**attributes, "degree": 3})
-        entity.control_points = written(np.vstack([step.line.segments[:, :3].reshape(-1, 2), step.line.start]))
-        entity.knots = _knots(len(step.line.segments))
-        entity.dxf.flags = 1 | 8  # closed, planar
+        entity.control_points = written(np.vstack([segments[:, :3].reshape(-1, 2), segments[-1, 3]]))
+        entity.knots = _knots(len(segments))
+        entity.dxf.flags = (1 if step.line.closed else 0) | 8  # closed, planar
     path = step.owner.toolpath
     owner = [(1000, path.plate), (1000, path.kind), (1071, step.owner.copy), (1071, path.layer)]
     entity.set_xdata(APPLICATION, owner)

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TypeAlias
 
+import numpy as np
+
 from nameplate.cut.axes import BOTTOM_LEFT, Axes
+from nameplate.cut.cut_style import PLAIN, CutStyle
 from nameplate.cut.pen import PLAIN_PEN, CutPen
+from nameplate.geometry.beam import Kerf
 from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import EMPTY, Array, Region
 from nameplate.model import PartKind
@@ -54,13 +58,14 @@ class SheetExpectation:
     `web` holds for lettering that does not carry its own. `room` is where finished parts may lie on a sheet that is not
     a whole rectangle: an offcut, or one with damaged places. `pen` draws its lines. `slack` is how far (mm) the regions
     may be off what was judged in the run, because they were read from its record. On a sheet that lies `face_down` all
-    parts are turned over. `axes` say how a DXF is counted.
+    parts are turned over. `axes` say how a DXF is counted. `style` is how parts are cut free, and `tabs` (n, 2) are the
+    middles of the tabs that they hang by.
     """
 
     material: str
     width: float
     height: float
-    kerf: float
+    kerf: Kerf
     gap: float
     edge_margin: float
     web: float | None
@@ -70,6 +75,8 @@ class SheetExpectation:
     slack: float = 0.0
     face_down: bool = False
     axes: Axes = BOTTOM_LEFT
+    style: CutStyle = PLAIN
+    tabs: Array = field(default_factory=lambda: np.empty((0, 2)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

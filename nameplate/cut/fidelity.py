@@ -17,8 +17,9 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.geometry import region
+from nameplate.geometry.beam import Kerf
 from nameplate.geometry.compare import Deviation, agree, strays
-from nameplate.geometry.mitres import squarely_grown
+from nameplate.geometry.elliptic import beam_grown, beam_shrunk
 from nameplate.geometry.nearby import Boundary, distances, edge_distances
 from nameplate.geometry.region import Array, Region
 
@@ -34,7 +35,7 @@ FEW = 12
 REACH = 8.0
 
 
-def comes_out(burned: Region, nominal: Region, kerf: float, within: float) -> bool:
+def comes_out(burned: Region, nominal: Region, kerf: Kerf | float, within: float) -> bool:
     """Tell whether a burned part is within `within` mm of what a beam of this kerf can make of it; neither is empty.
 
     >>> square = region.rectangle(0, 0, 9, 9)
@@ -46,7 +47,7 @@ def comes_out(burned: Region, nominal: Region, kerf: float, within: float) -> bo
     return farthest_off(burned, nominal, kerf, beyond=within).distance <= within
 
 
-def farthest_off(burned: Region, nominal: Region, kerf: float, *, beyond: float = 0.0) -> Deviation:
+def farthest_off(burned: Region, nominal: Region, kerf: Kerf | float, *, beyond: float = 0.0) -> Deviation:
     """Give the largest distance (mm) that no crevice excuses, and where it is; neither may be empty.
 
     Only corners farther than `beyond` mm from the other outline are looked at; where there are none the distance is 0.
@@ -60,26 +61,27 @@ def farthest_off(burned: Region, nominal: Region, kerf: float, *, beyond: float 
     lost = strays(region.points(nominal), burned, beyond)
     if not len(proud) + len(lost):
         return Deviation(0.0, 0.0, 0.0)
+    kerf = Kerf.of(kerf)
     filled = _filled(_around(nominal, burned, np.concatenate([proud, lost]), kerf), kerf)
     return max(_least_proud(proud, nominal, filled), _least_lost(lost, burned, filled))
 
 
-def _around(nominal: Region, burned: Region, corners: Array, kerf: float) -> Region:
+def _around(nominal: Region, burned: Region, corners: Array, kerf: Kerf) -> Region:
     """Give the nominal shape as far about a few corners as it matters to them how it is filled, else all of it."""
     if len(corners) > FEW:
         return nominal
     off = np.maximum(edge_distances(corners, nominal), edge_distances(corners, burned))
-    boxes = np.column_stack([corners, 2 * off + REACH * (kerf + SLACK)]).tolist()
+    boxes = np.column_stack([corners, 2 * off + REACH * (kerf.widest + SLACK)]).tolist()
     about = (region.rectangle(x - reach, y - reach, x + reach, y + reach) for x, y, reach in boxes)
     return region.intersection(nominal, region.union(*about))
 
 
-def _filled(nominal: Region, kerf: float) -> Region:
+def _filled(nominal: Region, kerf: Kerf) -> Region:
     """Fill the crevices: where a wide beam's round does not come, and where it cuts past square corners."""
-    if kerf <= 0:
+    if kerf.widest <= 0:
         return nominal
-    reach = (kerf + SLACK) / 2
-    return region.offset(squarely_grown(nominal, reach), -reach)
+    wider = kerf.wider(SLACK)
+    return beam_shrunk(beam_grown(nominal, wider), wider)
 
 
 def _least_proud(corners: Array, nominal: Region, filled: Region) -> Deviation:

@@ -2,9 +2,9 @@
 
 Checks, each an error with plate, place and number: the file's form; exactly the expected parts and solids; each within
 tolerances.BURN of its nominal shape; no web under its minimum; no two parts nearer than the gap; none past the edge
-margin; nothing cut twice; scored what was to be scored, no label of it on a part that is seen; each operation in its
-colour. Where the kerf is wider than a crevice of the nominal shape, the beam cannot enter it: there the nominal shape
-closed by half a kerf is what must come out.
+margin; nothing cut twice; tabs, lead-ins and an order by part as they were asked for (`hanging.py`); scored what was to
+be scored, no label of it on a part that is seen; each operation in its colour. Where the kerf is wider than a crevice
+of the nominal shape, the beam cannot enter it: there the nominal shape closed by half a kerf is what must come out.
 """
 
 from __future__ import annotations
@@ -16,14 +16,17 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from nameplate import tolerances
-from nameplate.cut.burn import BurnedPart, PartKey, burn
+from nameplate.cut.burn import BurnedPart, PartKey, burn, whose
+from nameplate.cut.closing import closed_up
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.fidelity import comes_out, farthest_off
+from nameplate.cut.hanging import judge_hanging, judge_lead_ins
 from nameplate.cut.pen import CutPen
 from nameplate.cut.read_back import ReadSheet
 from nameplate.cut.scores import judge_scores
 from nameplate.findings import Finding
 from nameplate.geometry import region
+from nameplate.geometry.beam import Kerf
 from nameplate.geometry.compare import Deviation, near_pairs, shared_runs, strips
 from nameplate.geometry.measure import cores
 from nameplate.geometry.nearby import Index, boxes_within
@@ -57,15 +60,19 @@ def examine(sheet: ReadSheet, expected: SheetExpectation, name: str) -> Inspecte
     """Inspect a sheet as read; `name` is its file's, which every message begins with."""
     if not sheet.paths and sheet.faults:
         return Inspected(sheet.faults)
-    burned = burn(sheet, expected.kerf)
+    as_read, closed = sheet, closed_up(sheet)
+    sheet = closed.sheet
+    burned = burn(sheet, expected.kerf, [lead.line for lead in closed.lead_ins])
     found = [
         *sheet.faults,
+        *judge_hanging(as_read, closed, expected),
         *_size(sheet, expected),
         *_strokes(sheet, expected.pen),
         *_parts(burned, expected),
         *judge_scores(sheet.paths, expected.parts),
         *_labels_on_parts(burned, expected),
         *_near(burned, expected),
+        *judge_lead_ins(closed, burned, expected.gap),
         *_past_edge(burned, expected),
         *_past_outline(burned, expected),
         *_cut_twice(sheet),
@@ -113,21 +120,16 @@ def _parts(burned: Sequence[BurnedPart], expected: SheetExpectation) -> Iterator
     wanted = {p.key for p in expected.parts}
     for key in got:
         if key not in wanted:
-            yield Finding("part-extra", "error", f"{_who(key)} is in the file and should not be", key[0])
+            yield Finding("part-extra", "error", f"{whose(key)} is in the file and should not be", key[0])
     for part in expected.parts:
         if part.key in got:
             yield from _part(part, got[part.key], expected)
         else:
-            yield Finding("part-missing", "error", f"{_who(part.key)} is missing", part.plate, None, 0, 1)
-
-
-def _who(key: tuple[str, str, int, int]) -> str:
-    plate, kind, copy, layer = key
-    return f"plate {plate}, {kind} (copy {copy}{f', layer {layer}' if layer != 1 else ''})"
+            yield Finding("part-missing", "error", f"{whose(part.key)} is missing", part.plate, None, 0, 1)
 
 
 def _part(part: ExpectedPart, burned: BurnedPart, expected: SheetExpectation) -> Iterator[Finding]:
-    who = _who(part.key)
+    who = whose(part.key)
     if part.is_waste:
         if burned.solids.is_empty:
             yield Finding("part-missing", "error", f"{who} burns away", part.plate, None, 0, 1)
@@ -156,7 +158,7 @@ def _middle(shape: Region) -> tuple[float, float]:
     return (0.0, 0.0) if shape.is_empty else region.bounds(shape).centre
 
 
-def _off(burned: Region, nominal: Region, kerf: float, allowed: float) -> Deviation | None:
+def _off(burned: Region, nominal: Region, kerf: Kerf, allowed: float) -> Deviation | None:
     """Tell where the burned shape is farthest off where it is too far off, else None."""
     if nominal.is_empty:
         return Deviation(math.inf, *_middle(burned))
@@ -172,7 +174,7 @@ def _thin_webs(part: ExpectedPart, solids: Region, web: float) -> Iterator[Findi
         if not _holds(solid, limit):
             width, (x, y) = _web_width(solid, limit), _web_place(solid, limit)
             message = (
-                f"{_who(part.key)} is only about {width:.2f} mm wide near ({x:.1f}, {y:.1f}); min_web is {web:g} mm"
+                f"{whose(part.key)} is only about {width:.2f} mm wide near ({x:.1f}, {y:.1f}); min_web is {web:g} mm"
             )
             yield Finding("web-thin", "error", message, part.plate, None, round(width, 3), web)
 
@@ -212,7 +214,7 @@ def _near(burned: Sequence[BurnedPart], expected: SheetExpectation) -> Iterator[
         if waste & {a.key, b.key} and (a.key[0], a.key[2]) == (b.key[0], b.key[2]):
             continue  # one was cut out of the other
         message = (
-            f"{_who(a.key)} and {_who(b.key)} are {pair.measure:.3f} mm apart at ({pair.x:.2f}, {pair.y:.2f}); "
+            f"{whose(a.key)} and {whose(b.key)} are {pair.measure:.3f} mm apart at ({pair.x:.2f}, {pair.y:.2f}); "
             f"the gap is {gap:g} mm"
         )
         yield Finding("gap", "error", message, a.key[0], None, round(pair.measure, 4), gap)
@@ -226,7 +228,7 @@ def _past_edge(burned: Sequence[BurnedPart], expected: SheetExpectation) -> Iter
         least = min(box.x0, box.y0, expected.width - box.x1, expected.height - box.y1)
         if least < expected.edge_margin - tolerances.BURN:
             message = (
-                f"{_who(part.key)} is {least:.3f} mm from the sheet's edge (x {box.x0:.2f} to {box.x1:.2f}, "
+                f"{whose(part.key)} is {least:.3f} mm from the sheet's edge (x {box.x0:.2f} to {box.x1:.2f}, "
                 f"y {box.y0:.2f} to {box.y1:.2f}); the margin is {expected.edge_margin:g} mm"
             )
             yield Finding("edge-margin", "error", message, part.key[0], None, round(least, 4), expected.edge_margin)
@@ -240,7 +242,7 @@ def _past_outline(burned: Sequence[BurnedPart], expected: SheetExpectation) -> I
     for part in burned:
         if not part.solids.is_empty and not room.holds(part.solids, beyond=tolerances.BURN):
             message = (
-                f"{_who(part.key)} reaches {room.outside(part.solids):.3f} mm out of where parts may lie: "
+                f"{whose(part.key)} reaches {room.outside(part.solids):.3f} mm out of where parts may lie: "
                 f"{expected.edge_margin:g} mm from the offcut's edge, {expected.gap:g} mm from damaged places"
             )
             yield Finding("edge-margin", "error", message, part.key[0], None, None, expected.edge_margin)
@@ -256,7 +258,7 @@ def _labels_on_parts(burned: Sequence[BurnedPart], expected: SheetExpectation) -
             own = expected.face_down and [b.key for b in met] == [part.key] and region.covers(met[0].solids, strip)
             if met and not own:
                 x, y = line[0]
-                message = f"the label of {_who(part.key)} at ({x:.1f}, {y:.1f}) is scored on {_who(met[0].key)}"
+                message = f"the label of {whose(part.key)} at ({x:.1f}, {y:.1f}) is scored on {whose(met[0].key)}"
                 yield Finding("label-on-part", "error", message, part.plate)
                 break
 
@@ -266,7 +268,7 @@ def _cut_twice(sheet: ReadSheet) -> Iterator[Finding]:
     for pair in shared_runs([p.points for p in cuts], TWICE_WITHIN, TWICE_LEAST):
         a, b = cuts[pair.first], cuts[pair.second]
         message = (
-            f"{_who(a.key)} and {_who(b.key)} share {pair.measure:.2f} mm of cut at ({pair.x:.2f}, {pair.y:.2f}); "
+            f"{whose(a.key)} and {whose(b.key)} share {pair.measure:.2f} mm of cut at ({pair.x:.2f}, {pair.y:.2f}); "
             "nothing may be cut twice"
         )
         yield Finding("cut-twice", "error", message, a.plate, None, round(pair.measure, 3), 0.0)
@@ -286,5 +288,5 @@ def _cut_loose_too_early(sheet: ReadSheet) -> Iterator[Finding]:
             continue  # a loose letter may lie in another one's counter
         if region.covers(region.from_ring(outer.points), region.from_ring(inner.points)):
             x, y = inner.points[0]
-            message = f"{_who(inner.key)} at ({x:.2f}, {y:.2f}) is cut after {_who(outer.key)}, in which it lies"
+            message = f"{whose(inner.key)} at ({x:.2f}, {y:.2f}) is cut after {whose(outer.key)}, in which it lies"
             yield Finding("burning-order", "error", message, inner.plate)

@@ -81,7 +81,7 @@ def _colours(expected: SheetExpectation) -> dict[str, str]:
 def _judge_dxf(path: Path, sheet: ReadSheet, expected: SheetExpectation, of: str) -> Iterator[Finding]:
     from nameplate.cut.read_dxf import read_dxf
 
-    drawing = read_dxf(path, expected.axes)
+    drawing = read_dxf(path, expected.axes, sheet.cuts)
     yield from drawing.faults
     if not drawing.paths and drawing.faults:
         return

@@ -3,7 +3,7 @@
 The beam removes a strip one kerf wide, so its middle runs half a kerf outside the part: outside of outer outlines,
 inside of holes. Corners are mitred, so that a sharp corner is cut sharp; a mitre that is cut off (as that of a needle
 is) leaves the burned corner whole too, since the beam's middle stays half a kerf clear of it. Then cubics are fitted,
-once.
+once. A beam that is no disc stays as it is when a part is turned on its sheet: its lines are made for the turn.
 
 Known limit: in a crevice narrower than the kerf the beam cannot follow; it cuts the part as if closed by half a kerf.
 """
@@ -20,9 +20,10 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.errors import GeometryError
 from nameplate.geometry import region
+from nameplate.geometry.beam import Kerf
 from nameplate.geometry.curves.curve import Curve, flatten
 from nameplate.geometry.curves.fit import fit_rings
-from nameplate.geometry.mitres import squarely_grown
+from nameplate.geometry.elliptic import beam_grown
 from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import Array
 from nameplate.model import Feature, Part, PartKind
@@ -58,15 +59,24 @@ class Toolpath:
     marks: tuple[Array, ...] = ()
 
 
-def toolpath(part: Part, kerf: float, *, beside: Sequence[Toolpath] = (), within: float = tolerances.CURVE) -> Toolpath:
+def toolpath(
+    part: Part,
+    kerf: Kerf | float,
+    *,
+    beside: Sequence[Toolpath] = (),
+    within: float = tolerances.CURVE,
+    turn: float = 0.0,
+) -> Toolpath:
     """Give the lines to cut for a part: inner contours first, each as cubics `within` so many mm of its offset.
 
-    A kerf of 0 gives the nominal outline. Lettering, whose every cubic shows, gets the fewest; other parts are fitted
-    faster (`fit_rings`), with the knots of the toolpaths of other parts of their plate, whose outlines run `beside`
-    theirs as parallels: that is faster, and smooth in the same places. Raises GeometryError, all problems at
-    once, where the kerf would close a hole or melt two pieces of the part together: such a part cannot be cut.
+    They are in plate coordinates, for a part that lies turned by `turn` degrees on its sheet, along whose axes those of
+    the beam are. A kerf of 0 gives the nominal outline. Lettering, whose every cubic shows, gets the fewest; other
+    parts are fitted faster (`fit_rings`), with the knots of the toolpaths of other parts of their plate, whose outlines
+    run `beside` theirs as parallels: that is faster, and smooth in the same places. Raises GeometryError, all problems
+    at once, where the kerf would close a hole or melt two pieces of the part together: such a part cannot be cut.
     """
-    grown = squarely_grown(part.region, kerf / 2)
+    kerf = Kerf.of(kerf)
+    grown = _grown(part.region, kerf, turn)
     problems = [*_lost_holes(part, grown, kerf), *_melted(part, grown, kerf)]
     if grown.is_empty:
         problems.append(f"plate {part.plate}: the {part.kind} is empty; there is nothing to cut")
@@ -84,6 +94,12 @@ def toolpath(part: Part, kerf: float, *, beside: Sequence[Toolpath] = (), within
     return Toolpath(part.plate, part.kind, part.layer, (*inner, *outer), part.marks)
 
 
+def _grown(shape: region.Region, kerf: Kerf, turn: float) -> region.Region:
+    if kerf.is_round or turn % 180 == 0:
+        return beam_grown(shape, kerf)
+    return region.moved(beam_grown(region.moved(shape, turn=turn), kerf), turn=-turn)
+
+
 def _fitted(
     part: Part, holes: Sequence[Array], outlines: Sequence[Array], tolerance: float, models: Sequence[Curve]
 ) -> tuple[Curve, ...]:
@@ -99,27 +115,27 @@ def _shared_outline(ring: bytes, tolerance: float) -> Curve:
     return fit_rings([np.frombuffer(ring).reshape(-1, 2)], tolerance)[0]
 
 
-def _lost_holes(part: Part, grown: region.Region, kerf: float) -> list[str]:
+def _lost_holes(part: Part, grown: region.Region, kerf: Kerf) -> list[str]:
     left = Index([h for h in region.solids(region.holes(grown)) if h.area >= LEAST_HOLE])
     lost = [h for h in region.solids(region.holes(part.region)) if not left.near(h)]
     return [_too_narrow(part, hole, kerf) for hole in lost]
 
 
-def _too_narrow(part: Part, hole: region.Solid, kerf: float) -> str:
+def _too_narrow(part: Part, hole: region.Solid, kerf: Kerf) -> str:
     x, y = region.bounds(hole).centre
     return (
         f"plate {part.plate}: a hole of the {part.kind} near ({x:.1f}, {y:.1f}) is narrower than the kerf of "
-        f"{kerf:g} mm and would vanish; fill it, or make it wider"
+        f"{kerf.inside.told()} and would vanish; fill it, or make it wider"
     )
 
 
-def _melted(part: Part, grown: region.Region, kerf: float) -> list[str]:
+def _melted(part: Part, grown: region.Region, kerf: Kerf) -> list[str]:
     want, got = len(region.solids(part.region)), len(region.solids(grown))
     if got >= want:
         return []
     return [
-        f"plate {part.plate}: pieces of the {part.kind} lie nearer to each other than the kerf of {kerf:g} mm, so that "
-        f"{want} would come out as {got}; move them apart"
+        f"plate {part.plate}: pieces of the {part.kind} lie nearer to each other than the kerf of "
+        f"{kerf.outside.told()}, so that {want} would come out as {got}; move them apart"
     ]
 
 

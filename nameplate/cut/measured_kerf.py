@@ -7,6 +7,8 @@ Uncertainty after the Guide to the Expression of Uncertainty in Measurement (JCG
 error counts as a rectangular distribution (4.3.7), several readings add the standard deviation of their mean (4.2.3),
 and what is told is twice the standard uncertainty (6.2), some 95 %.
 
+Turned by a quarter each, the squares tell the kerf along y: what differs by more than both may be off is two kerfs.
+
 Known limits: the squares are taken to be pressed together squarely; cuts that lean (the beam's taper) are not told
 apart from a wider kerf; of two or three readings the scatter is told too small.
 """
@@ -19,6 +21,7 @@ from dataclasses import dataclass
 from statistics import fmean, stdev
 
 from nameplate.cut.coupons import SIDE, SQUARES
+from nameplate.geometry.beam import Kerf, Strip
 
 #: Limit of error (mm) of a caliper of 150 mm. Common practice.
 CALIPER = 0.03
@@ -72,6 +75,24 @@ def joined_kerf(measured: Sequence[MeasuredKerf]) -> MeasuredKerf:
     weights = [m.off**-2 for m in measured]
     kerf = sum(w * m.kerf for w, m in zip(weights, measured, strict=True)) / sum(weights)
     return MeasuredKerf(kerf, sum(weights) ** -0.5)
+
+
+def kerf_by_axis(along_x: MeasuredKerf, along_y: MeasuredKerf | None = None) -> tuple[Kerf, float]:
+    """Give the kerf and how far it may be off (mm): one width, unless both axes were measured and differ by more.
+
+    >>> kerf_by_axis(MeasuredKerf(0.18, 0.004), MeasuredKerf(0.182, 0.004))[0].told()
+    '0.181 mm'
+    >>> kerf_by_axis(MeasuredKerf(0.21, 0.004), MeasuredKerf(0.17, 0.004))[0].told()
+    '0.21 mm along x and 0.17 along y'
+    """
+    if along_y is None:
+        return Kerf.of(round(along_x.kerf, 3)), along_x.off
+    try:
+        one = joined_kerf([along_x, along_y])
+    except ValueError:
+        strip = Strip(*(max(round(found.kerf, 3), 0.001) for found in (along_x, along_y)))
+        return Kerf.of_strip(strip), max(along_x.off, along_y.off)
+    return Kerf.of(round(one.kerf, 3)), one.off
 
 
 def _measured(kerf: float, readings: Sequence[float], kerfs: int, what: str) -> MeasuredKerf:

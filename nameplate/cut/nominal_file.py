@@ -20,6 +20,7 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.cut.axes import BOTTOM_LEFT
+from nameplate.cut.cut_style import PLAIN
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.packing import COARSE, Whole, pack, pack_region, pack_whole, whole
 from nameplate.cut.pen import PLAIN_PEN
@@ -71,6 +72,8 @@ SHEET_DEFAULTS: Mapping[str, Any] = {
     "axes": asdict(BOTTOM_LEFT),
     "stroke": PLAIN_PEN.width,
     "colours": asdict(PLAIN_PEN.colours),
+    "style": asdict(PLAIN),
+    "tabs": [],
 }
 
 #: What the copies of a part have in common.
@@ -167,7 +170,7 @@ def _of_plate(part: ExpectedPart) -> Region:
 
 
 def _whole_rings(shape: Region) -> list[list[Whole]]:
-    """Give the rings of each solid in whole COARSE steps, the outline first; what rounding leaves no ring of is left out."""
+    """Give the rings of each solid in whole COARSE steps, the outline first; those that rounding leaves are kept."""
     solids = []
     for solid in region.solids(shape) if not shape.is_empty else ():
         rings = [whole(ring) for ring in (region.outer_rings(solid)[0], *region.hole_rings(solid))]
@@ -245,14 +248,17 @@ def sheet_entry(sheet: SheetExpectation) -> SheetEntry:
     """Give the entry of a sheet or of a jig's drawing; no part's region is opened for that."""
     lies = ((part, part.at or UNMOVED) for part in sheet.parts)
     placed = tuple((_same(part), part.copy, lie.x, lie.y, lie.turn) for part, lie in lies)
-    same = ("material", "width", "height", "kerf", "gap", "edge_margin", "web", "face_down")
+    same = ("material", "width", "height", "gap", "edge_margin", "web", "face_down")
     table = {
         **{name: getattr(sheet, name) for name in same},
+        "kerf": sheet.kerf.plain,
         "usable": None if sheet.room is None else pack_region(sheet.room),
         "labels": [[number, pack(part.labels, COARSE)] for number, part in enumerate(sheet.parts) if part.labels],
         "axes": asdict(sheet.axes),
         "stroke": sheet.pen.width,
         "colours": asdict(sheet.pen.colours),
+        "style": asdict(sheet.style),
+        "tabs": sheet.tabs.round(tolerances.DECIMALS).tolist(),
     }
     return SheetEntry(_written(table, SHEET_DEFAULTS), placed)
 

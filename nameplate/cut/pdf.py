@@ -159,14 +159,14 @@ def _cross(x: float, y: float, arm: float = 3.0) -> str:
 
 
 def line_operators(line: Curve | Array, decimals: int = tolerances.DECIMALS) -> str:
-    """Give the operators that stroke a closed curve, or a polyline (n, 2), in mm with so many decimals at most."""
+    """Give the operators that stroke a curve, or a polyline (n, 2), in mm with so many decimals at most."""
     if not isinstance(line, Curve):
         return _stroke(np.round(line, decimals))
     segments = np.round(line.segments, decimals)
     parts = [f"{_pairs(segments[0, :1])} m\n"]
     for segment, straight in zip(segments, line.lines.tolist(), strict=True):
         parts.append(f"{_pairs(segment[3:])} l\n" if straight else f"{_pairs(segment[1:])} c\n")
-    return "".join([*parts, "h S\n"])
+    return "".join([*parts, "h S\n" if line.closed else "S\n"])
 
 
 def _stroke(points: Array) -> str:

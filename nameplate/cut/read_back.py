@@ -5,19 +5,25 @@ form: an `svg` whose width and height are in mm (or as many pixels) and whose vi
 with `data-operation`, in burning order; in them `path` elements with absolute M L C Z, numbers of at most four
 decimals, `fill="none"`; every cut closed; nothing else at all. The file of a jig has the same form, with one more group
 round the groups of each layer where it has several.
+
+A file whose `data-cuts` says so has more: `parts`, groups of cuts one part after the other; `lead-ins`, paths that
+begin with a straight line from the waste (`data-lead-in`, its length); `tabs`, outlines in arcs (`data-arc`, which of
+how many), open between one and the next.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from nameplate.cut.cut_style import WORDS
 from nameplate.errors import OutputError
 from nameplate.findings import Finding
 from nameplate.geometry.region import Array
@@ -33,9 +39,19 @@ OPERATIONS = ("score", "cut-inside", "cut-outside")
 KINDS = ("lettering", "template", "carrier", "backing", "blank", "coupon")
 
 ALLOWED = {
-    "svg": {"version", "width", "height", "viewBox", "data-title"},
+    "svg": {"version", "width", "height", "viewBox", "data-title", "data-cuts"},
     "g": {"data-operation", "id", "fill", "stroke", "stroke-width"},
-    "path": {"data-plate", "data-part", "data-copy", "data-layer", "data-feature", "fill", "d"},
+    "path": {
+        "data-plate",
+        "data-part",
+        "data-copy",
+        "data-layer",
+        "data-feature",
+        "data-lead-in",
+        "data-arc",
+        "fill",
+        "d",
+    },
 }
 
 #: Chord error (mm) when a written cubic is flattened for burning; a tenth of what the inspection allows.
@@ -56,6 +72,7 @@ _COMMAND = re.compile(r"([A-Za-z])([^A-Za-z]*+)")
 _SIZE = re.compile(r"((?:0|[1-9][0-9]{0,5}+)(?:\.[0-9]{1,9}+)?)(mm|px|)")
 _SIDE = re.compile(r"(?:0|[1-9][0-9]{0,5}+)(?:\.[0-9]{1,9}+)?")
 _COUNT = re.compile(r"[1-9][0-9]{0,8}+")
+_ARC = re.compile(r"([1-9][0-9]{0,2}+)/([1-9][0-9]{0,2}+)")
 _ARGUMENTS = {"M": 2, "L": 2, "C": 6, "Z": 0}
 
 # path data strict enough that its numbers can be taken in one go; no gap gives back what it took: matching is linear
@@ -67,7 +84,10 @@ _TO_SPACES = str.maketrans(dict.fromkeys("MLCZ,", " "))
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ReadPath:
-    """One path as read: flattened points (n, 2) in mm, y up; a closed one repeats its first point at the end."""
+    """One path as read: flattened points (n, 2) in mm, y up; a closed one repeats its first point at the end.
+
+    Its first line may be a `lead_in` so long (mm); an `arc` of an outline says which of how many it is.
+    """
 
     operation: str
     plate: str
@@ -78,6 +98,8 @@ class ReadPath:
     points: Array
     closed: bool
     segments: int
+    lead_in: float = 0.0
+    arc: tuple[int, int] | None = None
 
     @property
     def key(self) -> tuple[str, str, int, int]:
@@ -90,6 +112,7 @@ class ReadSheet:
     """A cut file as read, with everything about its form that is not allowed.
 
     `strokes` are the operation and the stroke's colour of each group, in the file's order, `widths` the stroke's width.
+    `cuts` are the words by which the file says how its parts are cut free (`CutStyle.words`).
     """
 
     width: float
@@ -98,6 +121,7 @@ class ReadSheet:
     faults: tuple[Finding, ...]
     strokes: tuple[tuple[str, str], ...] = ()
     widths: tuple[tuple[str, str], ...] = ()
+    cuts: tuple[str, ...] = ()
 
 
 def read_sheet(path: Path, *, layered: bool = False) -> ReadSheet:
@@ -149,6 +173,7 @@ class _Reader:
         self.layered = layered
         self.strokes: list[tuple[str, str]] = []
         self.widths: list[tuple[str, str]] = []
+        self.cuts: tuple[str, ...] = ()
         self.faults: list[Finding] = []
         self.height = 0.0
 
@@ -169,9 +194,18 @@ class _Reader:
         if size is None:
             return ReadSheet(0.0, 0.0, (), tuple(self.faults))
         width, self.height = size
+        self.cuts = self.said_of_cuts(root)
         paths = tuple(self.layers(root) if self.layered else self.groups(root))
         self.outside(paths, width)
-        return ReadSheet(width, self.height, paths, tuple(self.faults), tuple(self.strokes), tuple(self.widths))
+        strokes, widths = tuple(self.strokes), tuple(self.widths)
+        return ReadSheet(width, self.height, paths, tuple(self.faults), strokes, widths, self.cuts)
+
+    def said_of_cuts(self, root: Any) -> tuple[str, ...]:  # noqa: ANN401
+        said = tuple((root.get("data-cuts") or "").split())
+        if said != tuple(word for word in WORDS if word in said):
+            self.fault("file-form", f"data-cuts says {' '.join(said)[:40]!r}; known are {', '.join(WORDS)}, once each")
+            return ()
+        return said
 
     def attributes(self, element: Any, tag: str) -> None:  # noqa: ANN401
         extra = sorted(set(element.attrib) - ALLOWED[tag])
@@ -224,7 +258,7 @@ class _Reader:
             self.fault("file-form", f"a group is called {group.get('id')!r}; {name!r} is right")
 
     def groups(self, root: Any, within: str = "") -> Iterator[ReadPath]:  # noqa: ANN401
-        rank = 0
+        rank, count = 0, Counter[str]()
         for group in root:
             if group.tag != SVG + "g":
                 self.fault("file-form", f"{_tag(group)} stands in the drawing; only groups may")
@@ -234,10 +268,12 @@ class _Reader:
             if operation not in OPERATIONS:
                 self.fault("operation", f"the operation {operation!r} is unknown; it is one of {', '.join(OPERATIONS)}")
                 continue
-            if OPERATIONS.index(operation) < rank:
+            if ranked(operation, self.cuts) < rank:
                 self.fault("burning-order", f"{operation} comes after {OPERATIONS[rank]}")
-            rank = max(rank, OPERATIONS.index(operation))
-            self.named(group, within + operation)
+            rank = max(rank, ranked(operation, self.cuts))
+            count[operation] += 1
+            again = f"-{count[operation]}" if "parts" in self.cuts and count[operation] > 1 else ""
+            self.named(group, within + operation + again)
             self.strokes.append((operation, group.get("stroke") or "none"))
             self.widths.append((operation, group.get("stroke-width") or "none"))
             yield from self.paths(group, operation)
@@ -268,12 +304,36 @@ class _Reader:
         except ValueError as error:
             self.fault("path-data", f"plate {plate}, {kind}, {operation}: {error}", plate)
             return None
-        if operation != "score" and not closed:
+        open_cuts = {"lead-ins", "tabs"} & set(self.cuts)
+        if operation != "score" and not closed and not open_cuts:
             self.fault("open-cut", f"plate {plate}, {kind}: a path of {operation} is open; every cut must close", plate)
             return None
         points = points * (1, -1) + (0, self.height)
         feature = element.get("data-feature")
-        return ReadPath(operation, plate, kind, int(copy), int(layer), feature, points, closed, segments)
+        own = ReadPath(operation, plate, kind, int(copy), int(layer), feature, points, closed, segments)
+        return self.opened(element, own)
+
+    def opened(self, element: Any, path: ReadPath) -> ReadPath | None:  # noqa: ANN401
+        """Read what a path says of its lead-in and of the arc that it is; None, and a fault, where that cannot be."""
+        lead, arc = element.get("data-lead-in"), element.get("data-arc")
+        if lead is None and arc is None:
+            return path
+        match = None if arc is None else _ARC.fullmatch(arc)
+        may = path.operation != "score" and not path.closed
+        led = lead is None or ("lead-ins" in self.cuts and bool(_NUMBER.fullmatch(lead)) and path.segments > 1)
+        arched = arc is None or (
+            "tabs" in self.cuts
+            and path.operation == "cut-outside"
+            and match is not None
+            and int(match[1]) <= int(match[2])
+        )
+        if not (may and led and arched):
+            message = (
+                f"plate {path.plate}, {path.kind}: a path of {path.operation} has lead-in {lead!r} and arc {arc!r}"
+            )
+            self.fault("open-cut", message, path.plate)
+            return None
+        return replace(path, lead_in=float(lead or 0), arc=match and (int(match[1]), int(match[2])))
 
     def outside(self, paths: tuple[ReadPath, ...], width: float) -> None:
         for path in paths:
@@ -285,6 +345,15 @@ class _Reader:
                     f"(x {low[0]:.2f} to {high[0]:.2f}, y {low[1]:.2f} to {high[1]:.2f})",
                     path.plate,
                 )
+
+
+def ranked(operation: str, cuts: Sequence[str]) -> int:
+    """Give the place of an operation in the burning order of a file that says this of its cuts.
+
+    >>> [ranked(operation, ["parts"]) for operation in OPERATIONS]
+    [0, 1, 1]
+    """
+    return min(OPERATIONS.index(operation), 1 if "parts" in cuts else len(OPERATIONS))
 
 
 def _tag(element: Any) -> str:  # noqa: ANN401

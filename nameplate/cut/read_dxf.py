@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import importlib
 import io
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +17,7 @@ import numpy as np
 
 from nameplate.cut.axes import BOTTOM_LEFT, Axes
 from nameplate.cut.dxf import FRAME, INDICES
-from nameplate.cut.read_back import LARGEST, OPERATIONS, ReadPath, ReadSheet, flattened, unreadable
+from nameplate.cut.read_back import LARGEST, OPERATIONS, ReadPath, ReadSheet, flattened, ranked, unreadable
 from nameplate.errors import OutputError
 from nameplate.findings import Finding
 from nameplate.geometry.region import Array
@@ -30,12 +30,15 @@ _ALLOWED |= {"count", "knot_tolerance", "control_point_tolerance", "fit_toleranc
 #: $INSUNITS of a drawing in millimetres (DXF reference, header variables).
 _MILLIMETRES = 4
 
+#: The line weight of a layer that has none of its own (DXF reference, group code 370).
+_USUAL_WEIGHT = -3
+
 #: Under this (mm) two places in the file are one.
 _SAME = 1e-6
 
 
-def read_dxf(path: Path, axes: Axes = BOTTOM_LEFT) -> ReadSheet:
-    """Read the DXF of a sheet, counted by these axes, into sheet coordinates.
+def read_dxf(path: Path, axes: Axes = BOTTOM_LEFT, cuts: Sequence[str] = ()) -> ReadSheet:
+    """Read the DXF of a sheet, counted by these axes, into sheet coordinates; `cuts` is what its SVG says of them.
 
     A file that cannot be read at all gives a sheet without paths and a fault.
     """
@@ -43,7 +46,7 @@ def read_dxf(path: Path, axes: Axes = BOTTOM_LEFT) -> ReadSheet:
     try:
         text = read_regular(path, LARGEST, OutputError, what="a DXF of a run").decode("utf-8")
         drawing = ezdxf.read(io.StringIO(text))
-        return _Reader(path.name, axes).read(drawing)
+        return _Reader(path.name, axes, cuts).read(drawing)
     except (OSError, ezdxf.DXFError, ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
         return unreadable(path, str(error) or type(error).__name__)
 
@@ -51,9 +54,10 @@ def read_dxf(path: Path, axes: Axes = BOTTOM_LEFT) -> ReadSheet:
 class _Reader:
     """Walks one drawing and collects faults on the way."""
 
-    def __init__(self, name: str, axes: Axes) -> None:
+    def __init__(self, name: str, axes: Axes, cuts: Sequence[str]) -> None:
         self.name = name
         self.axes = axes
+        self.cuts = cuts
         self.size = (0.0, 0.0)
         self.faults: list[Finding] = []
 
@@ -73,14 +77,16 @@ class _Reader:
         for block in drawing.blocks:
             if block.name != space.block_record_name and len(block):
                 self.fault("file-form", f"{len(block)} entities stand in the block {block.name!r}; none may")
-        paths = tuple(self.entities(space))
-        return ReadSheet(width, height, paths, tuple(self.faults), tuple(self.layers(drawing)))
+        paths, strokes = tuple(self.entities(space)), tuple(self.layers(drawing))
+        return ReadSheet(width, height, paths, tuple(self.faults), strokes)
 
     def layers(self, drawing: Any) -> Iterator[tuple[str, str]]:  # noqa: ANN401
         for operation in OPERATIONS:
             layer = drawing.layers.get(operation)
             if layer.is_off() or layer.is_frozen() or not layer.dxf.get("plot", 1):
                 self.fault("file-form", f"the layer {operation} is switched off")
+            if layer.dxf.linetype.casefold() != "continuous" or layer.dxf.lineweight != _USUAL_WEIGHT:
+                self.fault("file-form", f"the layer {operation} has a line type or line weight of its own")
             if layer.color != INDICES[operation]:
                 self.fault(
                     "colour", f"the layer {operation} has the index colour {layer.color}, not {INDICES[operation]}"
@@ -107,9 +113,9 @@ class _Reader:
             if operation not in OPERATIONS:
                 self.fault("operation", f"the layer {operation!r} is no operation")
                 continue
-            if OPERATIONS.index(operation) < rank:
+            if ranked(operation, self.cuts) < rank:
                 self.fault("burning-order", f"{operation} comes after {OPERATIONS[rank]}")
-            rank = max(rank, OPERATIONS.index(operation))
+            rank = max(rank, ranked(operation, self.cuts))
             path = self.entity(entity, operation)
             if path is not None:
                 yield path
@@ -127,7 +133,7 @@ class _Reader:
             return None
         plate, part, copy, layer = (value for _, value in entity.get_xdata("NAMEPLATE"))
         points = self.spline(entity) if kind == "SPLINE" else self.polyline(entity)
-        if operation != "score" and not entity.closed:
+        if operation != "score" and not entity.closed and not {"lead-ins", "tabs"} & set(self.cuts):
             self.fault("open-cut", f"plate {plate}, {part}: a line of {operation} is open; every cut must close", plate)
         return ReadPath(operation, plate, part, int(copy), int(layer), None, points, bool(entity.closed), len(points))
 
@@ -147,7 +153,7 @@ class _Reader:
             self.fault("file-form", "a SPLINE is not a plain chain of cubic Beziers")
             rough = np.array([p[:2] for p in entity.flattening(0.01)], dtype=float)
             return self.axes.on_sheet(rough, *self.size)
-        if np.abs(corners[0] - corners[-1]).max() > _SAME:
+        if entity.closed and np.abs(corners[0] - corners[-1]).max() > _SAME:
             self.fault("open-cut", "a SPLINE does not end where it begins")
         starts = 3 * np.arange(cubics)[:, None] + np.arange(4)
         control = self.axes.on_sheet(corners[starts, :2], *self.size)

@@ -11,6 +11,7 @@ from typing import Any, TypeVar, cast
 import numpy as np
 
 from nameplate.cut.axes import Axes
+from nameplate.cut.cut_style import CutStyle
 from nameplate.cut.expectation import DropIn, ExpectedPart, Owner, SheetExpectation
 from nameplate.cut.nominal_file import PART_DEFAULTS, SHEET_DEFAULTS, SLACK, VERSION, Record, derived_window
 from nameplate.cut.packing import unpack
@@ -18,6 +19,7 @@ from nameplate.cut.pen import CutPen
 from nameplate.cut.read_back import KINDS
 from nameplate.errors import NameplateError, OutputError
 from nameplate.geometry import region
+from nameplate.geometry.beam import Kerf, Strip
 from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import Array, Region
 from nameplate.model import PartKind
@@ -149,7 +151,7 @@ def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart]) -> tuple[str, S
         material=_text(entry, "material", empty=True),
         width=_number(entry, "width", 0.0, _FARTHEST),
         height=_number(entry, "height", 0.0, _FARTHEST),
-        kerf=_number(entry, "kerf", 0.0, 10.0),
+        kerf=_kerf(entry),
         gap=_number(entry, "gap", 0.0, _FARTHEST),
         edge_margin=_number(entry, "edge_margin", 0.0, _FARTHEST),
         web=_web(entry),
@@ -159,7 +161,47 @@ def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart]) -> tuple[str, S
         room=None if entry["usable"] is None else _packed_region(entry, "usable"),
         face_down=over,
         axes=_axes(entry["axes"]),
+        style=_style(entry["style"]),
+        tabs=_tabs(entry),
     )
+
+
+def _style(table: Any) -> CutStyle:  # noqa: ANN401 - JSON
+    """Read how the parts of a sheet are cut free."""
+    names = [f.name for f in fields(CutStyle)]
+    if not isinstance(table, dict) or set(table) != set(names):
+        raise _DamagedError(f"style must be {', '.join(names)}")
+    return CutStyle(
+        by_part=_flag(table, "by_part"),
+        lead_in=_number(table, "lead_in", 0.0, _FARTHEST),
+        tabs=_count(table, "tabs", 0),
+        tab_width=_number(table, "tab_width", 0.0, _FARTHEST),
+        bed_pitch=None if table["bed_pitch"] is None else _number(table, "bed_pitch", 0.0, _FARTHEST),
+    )
+
+
+def _tabs(entry: dict[str, Any]) -> Array:
+    """Read the middles of tabs (n, 2)."""
+    pairs = _list(entry, "tabs")
+    if not all(isinstance(pair, list) and len(pair) == 2 for pair in pairs):
+        raise _DamagedError("tabs must be pairs of numbers")
+    named = [dict(zip(("tabs x", "tabs y"), pair, strict=True)) for pair in pairs]
+    read = [[_number(own, axis, -_FARTHEST, _FARTHEST) for axis in own] for own in named]
+    return np.array(read, dtype=float).reshape(-1, 2)
+
+
+def _kerf(entry: dict[str, Any]) -> Kerf:
+    """Read a kerf: a number, or its strips by operation and axis."""
+    table = entry.get("kerf")
+    if not isinstance(table, dict):
+        return Kerf.of(_number(entry, "kerf", 0.0, 10.0))
+    return Kerf(_strip(table.get("inside")), _strip(table.get("outside")))
+
+
+def _strip(table: Any) -> Strip:  # noqa: ANN401 - JSON
+    if not isinstance(table, dict):
+        raise _DamagedError("kerf must be a number, or tables called inside and outside")
+    return Strip(_number(table, "x", 0.0, 10.0), _number(table, "y", 0.0, 10.0))
 
 
 def _axes(table: Any) -> Axes:  # noqa: ANN401 - JSON

@@ -17,7 +17,7 @@ import numpy.typing as npt
 from nameplate.cut.order import Step, operation_colours
 from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.errors import OutputError
-from nameplate.geometry.curves.curve import Curve, flatten
+from nameplate.geometry.curves.curve import Curve, drawn
 from nameplate.geometry.region import Array
 from nameplate.system.reading import read_regular
 
@@ -53,8 +53,7 @@ def steps_png(width: float, height: float, steps: Sequence[Step], pen: CutPen = 
     image = Image.new("RGB", _size(width, height), "white")
     draw = ImageDraw.Draw(image)
     for step in steps:
-        ring = flatten(step.line) if isinstance(step.line, Curve) else step.line
-        points = np.vstack([ring, ring[:1]]) if isinstance(step.line, Curve) else ring
+        points = drawn(step.line) if isinstance(step.line, Curve) else step.line
         draw.line([tuple(p) for p in _placed(points, height, scale).tolist()], fill=of[step.operation], width=LINE)
     data = io.BytesIO()
     image.save(data, "PNG")

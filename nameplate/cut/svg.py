@@ -6,6 +6,7 @@ from up to down. Numbers are rounded to the pen's decimals first; pieces that ro
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -36,20 +37,32 @@ def sheet_svg(
     return steps_svg(width, height, burning_order(placed), pen, title=title)
 
 
-def steps_svg(width: float, height: float, steps: Sequence[Step], pen: CutPen = PLAIN_PEN, *, title: str = "") -> str:
-    """Give the same for steps that are in burning order already."""
-    return _document(width, height, _groups(steps, height, pen), title)
+def steps_svg(
+    width: float,
+    height: float,
+    steps: Sequence[Step],
+    pen: CutPen = PLAIN_PEN,
+    *,
+    title: str = "",
+    cuts: Sequence[str] = (),
+) -> str:
+    """Give the same for steps that are in burning order already; `cuts` are the words of their style."""
+    return _document(width, height, _groups(steps, height, pen), title, cuts)
 
 
 def _groups(steps: Sequence[Step], height: float, pen: CutPen, layer: str = "") -> list[str]:
-    return [
-        _group(operation, list(group), height, pen, layer)
-        for operation, group in groupby(steps, key=lambda s: s.operation)
-    ]
+    """Draw steps as groups of one operation each; where an operation comes again, its groups are numbered."""
+    groups, count = [], Counter[str]()
+    for operation, group in groupby(steps, key=lambda s: s.operation):
+        count[operation] += 1
+        name = operation if count[operation] == 1 else f"{operation}-{count[operation]}"
+        groups.append(_group(operation, list(group), height, pen, f"{layer}-{name}" if layer else name))
+    return groups
 
 
-def _document(width: float, height: float, groups: Sequence[str], title: str) -> str:
+def _document(width: float, height: float, groups: Sequence[str], title: str, cuts: Sequence[str] = ()) -> str:
     named = f" data-title={_quoted(title)}" if title else ""
+    named += f' data-cuts="{" ".join(cuts)}"' if cuts else ""
     w, h = _number(width), _number(height)
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{w}mm" height="{h}mm" '
@@ -98,9 +111,9 @@ def jig_svg(
     return _document(sheet.width, sheet.height, layers, title)
 
 
-def _group(operation: Operation, steps: Sequence[Step], height: float, pen: CutPen, layer: str = "") -> str:
+def _group(operation: Operation, steps: Sequence[Step], height: float, pen: CutPen, name: str) -> str:
     """Draw an operation's lines as a group; programs show people its id, which no other group of a file has."""
-    colour, name = operation_colours(pen.colours)[operation], f"{layer}-{operation}" if layer else operation
+    colour = operation_colours(pen.colours)[operation]
     drawn = f'stroke={_quoted(colour)} stroke-width="{_number(pen.width)}"'
     head = f'<g data-operation="{operation}" id="{name}" fill="none" {drawn}>'
     return "\n".join([head, *map(_path, steps, _data(steps, height, pen.decimals)), "</g>"])
@@ -114,6 +127,10 @@ def _path(step: Step, data: str) -> str:
         marks.append(f'data-layer="{path.layer}"')
     if step.feature is not None and step.operation == "cut-inside":
         marks.append(f'data-feature="{step.feature}"')
+    if step.lead_in:
+        marks.append(f'data-lead-in="{_number(step.lead_in)}"')
+    if step.arc is not None:
+        marks.append(f'data-arc="{step.arc[0]}/{step.arc[1]}"')
     return f'<path {" ".join(marks)} fill="none" d="{data}"/>'
 
 
@@ -129,18 +146,20 @@ def _data(steps: Sequence[Step], height: float, decimals: int) -> list[str]:
     leads = np.full((len(points), 2), _SPACE, dtype=np.uint8)
     leads[:, 0] = np.concatenate([commands for _, commands in drawn])
     paths = numerals(points.ravel(), leads.ravel(), decimals=decimals).split("M")[1:]
-    return [f"M{path}{'Z' * isinstance(s.line, Curve)}" for s, path in zip(steps, paths, strict=True)]
+    closing = ("Z" if isinstance(s.line, Curve) and s.line.closed else "" for s in steps)
+    return [f"M{path}{end}" for path, end in zip(paths, closing, strict=True)]
 
 
 def _drawn_curve(curve: Curve, height: float, decimals: int) -> tuple[Array, Leads]:
-    """Give the points (n, 2) of a closed curve and the command before each; the last line back is what Z draws."""
+    """Give the points (n, 2) of a curve and the command before each; the last line back of a closed one is Z's."""
     points = _flipped(curve.segments, height, decimals)
     kept = (points != points[:, :1]).any(axis=(1, 2))
     segments, lines = points[kept], curve.lines[kept]
     shown = np.repeat(~lines[:, None], 4, axis=1)
     shown[:, 0] = False
     shown[:, 3] = True
-    shown[-1:, 3] &= ~lines[-1:]
+    if curve.closed:
+        shown[-1:, 3] &= ~lines[-1:]
     commands = np.full(shown.shape, _SPACE, dtype=np.uint8)
     commands[:, 1], commands[lines, 3] = _CUBIC, _LINE
     return np.vstack([points[0, :1], segments[shown]]), np.append(np.uint8(_MOVE), commands[shown])

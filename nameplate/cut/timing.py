@@ -23,7 +23,7 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.cut.order import Step
 from nameplate.cut.read_back import ReadPath
-from nameplate.geometry.curves.curve import Curve, flatten
+from nameplate.geometry.curves.curve import Curve, drawn
 from nameplate.geometry.region import Array
 
 #: How far (mm) a machine may cut a corner. No curve is flattened more coarsely, so that its own radius slows the beam.
@@ -169,10 +169,7 @@ def _trapezoids(squares: Array, lengths: Array, speed: float, acceleration: floa
 
 
 def _polyline(line: Curve | Array) -> Array:
-    if isinstance(line, Curve):
-        ring = flatten(line, tolerances.ARC)
-        return np.vstack([ring, ring[:1]])
-    return line
+    return drawn(line, tolerances.ARC) if isinstance(line, Curve) else line
 
 
 def _length(points: Array) -> float:

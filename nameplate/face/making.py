@@ -113,6 +113,12 @@ def _contradictions(keys: FaceKeys) -> Iterator[str]:
         yield f"[face] radius = {keys.radius:g} belongs to a rounded rectangle; a drawing has its own corners"
     if keys.file is None and keys.symmetry != "none":
         yield f'[face] symmetry = "{keys.symmetry}" belongs to a drawing; shapes are symmetric already'
+    if keys.holes and (keys.stands_free or keys.file is not None):
+        yield "[face] holes belong to a shape; " + (
+            f"draw them in {keys.file.name}, where round shapes inside the outline are holes"
+            if keys.file
+            else "a name that stands free has a ring"
+        )
     if keys.stands_free:
         if keys.width is None and keys.height is None:
             yield '[face] height is missing; shape = "none" needs the height or the width of the lettering in mm'
@@ -132,7 +138,24 @@ def _drawing(keys: FaceKeys) -> Drawing:
     # only a circle comes here with one of the two missing
     width = keys.width or keys.height or 0.0
     shape = outline(keys.shape or "", width, keys.height or width, keys.radius)
-    return Drawing(shape, EMPTY, None, (), 0.0)
+    return Drawing(shape, _holes(keys, shape), None, (), 0.0)
+
+
+def _holes(keys: FaceKeys, shape: Region) -> Region:
+    """Make the holes of a shape; raises FaceError for those that break out of it or into each other."""
+    problems, made = [], EMPTY
+    for x, y, diameter in keys.holes:
+        hole, words = region.disc((x, y), diameter), f"[face] holes: [{x:g}, {y:g}, {diameter:g}]"
+        if not region.covers(shape, hole):
+            box = region.bounds(shape)
+            size = f"{keys.shape} of {box.width:g} x {box.height:g} mm"
+            problems.append(f"{words} breaks out of the {size}; x and y count from its middle")
+        elif not region.intersection(made, hole).is_empty:
+            problems.append(f"{words} runs into another hole; move one of them")
+        made = region.union(made, hole)
+    if problems:
+        raise FaceError(problems)
+    return made
 
 
 def _check_ruggedness(keys: FaceKeys, drawing: Drawing) -> None:

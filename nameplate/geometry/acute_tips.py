@@ -16,7 +16,7 @@ import shapely
 from nameplate import tolerances
 from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import distances
-from nameplate.geometry.planar import turns_of
+from nameplate.geometry.planar import as_complex, turns_of
 from nameplate.geometry.region import Array, Region, Shape, Solid
 from nameplate.geometry.simplify import simplified
 
@@ -77,12 +77,11 @@ def _seamless(shape: Region, tips: Region) -> Region:
     """Leave out the steps and spikes where rounded tips meet their sides; the outline elsewhere stays untouched."""
     beside = rg.offset(tips, 2 * tolerances.ARC)
     shapely.prepare(beside)
-    kept = set(map(tuple, rg.points(simplified(shape, SEAM)).tolist()))
+    kept = as_complex(rg.points(simplified(shape, SEAM)))
 
     def smooth(ring: Array) -> Array:
-        near = shapely.intersects(beside, shapely.points(ring))
-        kept_here = np.array([tuple(p) in kept for p in ring.tolist()])
-        left: Array = ring[~near | kept_here]
+        near = shapely.intersects_xy(beside, ring[:, 0], ring[:, 1])
+        left: Array = ring[~near | np.isin(as_complex(ring), kept)]
         return left
 
     return rg.of_solids(

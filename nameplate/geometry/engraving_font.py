@@ -10,28 +10,16 @@ letter that is not in the alphabet is drawn as a small box, so that its absence 
 
 from __future__ import annotations
 
-import unicodedata
-
 import numpy as np
 
 from nameplate.geometry.region import Array
+from nameplate.plain_letters import folded
 
 #: Height of a capital in lattice units.
 _CAPITAL = 8
 _BASELINE = 1
 #: Space between two letters, in lattice units: a quarter of the height keeps 2 mm letters apart after scoring.
 _SPACING = 2
-
-#: Letters that do not fall apart into a base letter and an accent, and signs that have a plain twin.
-_TWINS = str.maketrans(
-    {
-        **{"Ł": "L", "Ø": "O", "Đ": "D", "Ð": "D", "Ħ": "H", "Ŧ": "T", "Ŋ": "N", "Æ": "AE", "Œ": "OE", "Þ": "TH"},
-        **{"ẞ": "SS", "ß": "ss", "ł": "l", "ø": "o", "đ": "d", "ð": "d", "ħ": "h", "ŧ": "t", "ŋ": "n", "ı": "i"},
-        **{"æ": "ae", "œ": "oe", "þ": "th", "ĸ": "k", "ſ": "s", "Ə": "E", "ə": "e"},
-        **{"‘": "'", "’": "'", "‚": ",", "“": '"', "”": '"', "„": '"', "′": "'", "ʼ": "'", "ʻ": "'"},
-        **{"‐": "-", "‑": "-", "‒": "-", "–": "-", "—": "-", "−": "-", "\u00a0": " ", "\u202f": " ", "…": "..."},
-    }
-)
 
 #: Each sign: its width, then its strokes.
 _DRAWN: dict[str, tuple[int, str]] = {
@@ -103,33 +91,6 @@ _DRAWN: dict[str, tuple[int, str]] = {
 
 #: What stands for a letter that is not in the alphabet.
 _UNKNOWN: tuple[int, str] = (3, "01 07 37 31 01")
-
-
-def folded(text: str) -> str:
-    """Drop accents and replace special letters and signs by their plain twins; the case is kept.
-
-    Letters of other scripts stay as they are.
-
-    >>> folded("Łukasz Nguyễn, Ørsted–Þór")
-    'Lukasz Nguyen, Orsted-Thor'
-    >>> folded("")
-    ''
-    """
-    twins = unicodedata.normalize("NFC", text).translate(_TWINS)
-    bare = "".join(c for c in unicodedata.normalize("NFD", twins) if not unicodedata.combining(c))
-    # once more: an accent may have hidden a special letter (ǿ is ø with an acute)
-    return _title_case_digraphs(text, bare.translate(_TWINS))
-
-
-def _title_case_digraphs(text: str, bare: str) -> str:
-    """Write Þór as Thor rather than THor, unless the text is in capitals throughout."""
-    if text == text.upper():
-        return bare
-    for pair in ("AE", "OE", "TH"):
-        for at in range(len(bare) - 2):
-            if bare[at : at + 2] == pair and bare[at + 2].islower():
-                bare = bare[:at] + pair.title() + bare[at + 2 :]
-    return bare
 
 
 def label(text: str, height: float) -> tuple[Array, ...]:

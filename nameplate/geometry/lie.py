@@ -37,7 +37,12 @@ class Lie:
 
     def lines(self, lines: Sequence[Array]) -> tuple[Array, ...]:
         """Give polylines (n, 2) where they lie; single points are left out."""
-        return tuple((line * self._sides) @ rotation(self.turn) + (self.x, self.y) for line in _whole(lines))
+        return tuple(map(self.points, _whole(lines)))
+
+    def points(self, places: Array) -> Array:
+        """Give points (n, 2) where they lie."""
+        lying: Array = (places * self._sides) @ rotation(self.turn) + (self.x, self.y)
+        return lying
 
     def lines_back(self, lines: Sequence[Array]) -> tuple[Array, ...]:
         """Undo `lines`: give polylines (n, 2) of the sheet in the coordinates of what lies there."""

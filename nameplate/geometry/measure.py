@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import NamedTuple
 
@@ -50,6 +51,20 @@ def cores(solid: Solid, depth: float) -> tuple[Solid, ...]:
     """
     every = solids(offset(solid, -depth))
     return tuple(body for body in every if body.area > tolerances.GRAIN) or every
+
+
+def holds_disc(solid: Solid, radius: float) -> bool:
+    """Tell of a solid that is stout for its outline that a disc of this radius (mm) lies in it; false says nothing.
+
+    The parallel at a depth d is no longer than the outline and 2 pi d for each hole but the first (the bound of Sz.-Nagy
+    for inner parallel sets, from memory), so that a solid with less than a depth holds no more than these lengths' area.
+
+    >>> from nameplate.geometry.region import rectangle, solids
+    >>> [holds_disc(*solids(rectangle(0, 0, 10, 2)), radius) for radius in (0.8, 1.1)]
+    [True, False]
+    """
+    bends = math.pi * max(len(solid.interiors) - 1, 0)
+    return bool(solid.area > radius * (solid.length + bends * radius))
 
 
 def section(shape: Shape, x: float) -> Array:

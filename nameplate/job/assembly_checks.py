@@ -17,7 +17,8 @@ def drop_ins(
 ) -> tuple[DropIn, ...]:
     """List what must drop in over all plates of a design.
 
-    `shared` are the design's own parts; `kerf` is that of each material in mm, which is a skeleton's play.
+    `shared` are the design's own parts; `kerf` is that of each material in mm, where it is
+    narrowest: a skeleton's least play.
     """
     names = tuple(d for plate in plates for d in _names(plate, keys, kerf))
     if keys.style != "carrier" or not names:

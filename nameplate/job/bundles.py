@@ -18,6 +18,7 @@ from nameplate.cut.pdf import jig_pdf
 from nameplate.cut.pen import CutPen
 from nameplate.cut.svg import jig_sheet, jig_svg
 from nameplate.findings import Finding
+from nameplate.geometry.beam import Kerf
 from nameplate.geometry.curves.curve import flatten
 from nameplate.geometry.lie import UNMOVED, Lie
 from nameplate.geometry.region import Region, difference, from_ring, solids, union
@@ -59,7 +60,7 @@ class JigDrawing:
         for path, part in zip(self.paths, self.parts, strict=True):
             own = _drawn(path) if part is None else part
             parts.append(changed(own, region=at.region(own.region), marks=at.lines(path.marks), at=at))
-        return SheetExpectation("", sheet.width, sheet.height, 0.0, 0.0, 0.0, None, tuple(parts), pen=self.pen)
+        return SheetExpectation("", sheet.width, sheet.height, Kerf.of(0.0), 0.0, 0.0, None, tuple(parts), pen=self.pen)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +128,7 @@ def _plate_tasks(batch: Batch, every: Mapping[PartId, ExpectedPart]) -> Iterator
             drawing = JigDrawing(_files(work), (path,), (part,), pen, paper=PAPERS[batch.ticket.job.paper])
         if parts:
             # a skeleton's window is what the beam leaves of it
-            kerf = next((batch.material(p.material).kerf for p in work.plate.parts if p.is_waste), None)
+            kerf = next((batch.material(p.material).kerf.outside.widest for p in work.plate.parts if p.is_waste), None)
             clearance = batch.contexts[work.plate.order.design].jig.clearance
             picture = _picture(batch, work) if "png" in batch.ticket.cut_files.formats else None
             yield PlateTask(tuple(parts.values()), drawing, clearance if kerf is None else kerf, picture)

@@ -9,6 +9,7 @@ from typing import Any
 from nameplate.cut.expectation import DropIn, SheetExpectation
 from nameplate.cut.kept_entries import needed
 from nameplate.cut.nominal_file import RECORD, record_lines, sheet_entry
+from nameplate.cut.pen import CutPen
 from nameplate.job.bundles import Recorded
 from nameplate.job.out_folder import Content
 from nameplate.job.prepare import Batch, cut_file
@@ -192,4 +193,5 @@ def _wall(batch: Batch) -> Iterator[Named]:
         absent = [plate.order for plate in plates if plate.lettering is None or plate.order.id in waiting]
         missing = {order.id: "held" if order.hold else "refused" for order in absent}
         paper, title = PAPERS[batch.ticket.job.paper], batch.ticket.job.title
-        yield from wall_files(batch.wall, missing, paper, title=title)
+        pen = CutPen.of(batch.ticket.colours, batch.ticket.machine)
+        yield from wall_files(batch.wall, missing, paper, title=title, pen=pen)

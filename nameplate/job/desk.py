@@ -278,7 +278,7 @@ def _sheet(batch: Batch, made: MadeSheet, entries: Mapping[Same, PartEntry]) -> 
         file=made.sheet.file,
         material=layout.material,
         number=layout.number,
-        kerf=made.expected.kerf,
+        kerf=made.expected.kerf.widest,
         layout=layout_to_json(Layout((layout,))),
         figures=json.dumps(made.figures, ensure_ascii=False),
         nominal=squeeze(entries_document(sheet_entry(made.expected), entries)),

@@ -6,7 +6,7 @@ scored on the show side, and where jigs are cut of the same material, which nobo
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from nameplate.findings import Finding
@@ -21,16 +21,18 @@ SEEN: tuple[PartKind, ...] = ("lettering", "backing", "blank")
 
 
 def turned_over(
-    supply: NestRequest, works: Sequence[PlateWork], shared: Mapping[str, SharedWork], *, face_down: bool
+    supply: NestRequest, works: Sequence[PlateWork], shared: Mapping[str, SharedWork], *, face_down: Collection[str]
 ) -> tuple[NestRequest, tuple[Finding, ...]]:
-    """Say in a supply which of its materials lie face down, and say of the others that are seen why they do not.
+    """Say in a supply which of the materials that are to lie `face_down` do, and say of the others why they do not.
 
     Offcuts are turned as their material lies.
     """
     parts = [part for work in works for part in work.plate.parts if part.copies]
     parts += [part for own in shared.values() for part in own.parts if part.copies]
-    reasons = dict(_face_up(parts))
-    seen = dict.fromkeys(part.material for part in parts if part.kind in SEEN) if face_down else {}
+    reasons: dict[str, dict[str, None]] = {}
+    for material, reason in _face_up(parts):
+        reasons.setdefault(material, {})[reason] = None
+    seen = dict.fromkeys(part.material for part in parts if part.kind in SEEN and part.material in face_down)
     down = frozenset(seen) - frozenset(reasons)
     offcuts = tuple(offcut.lying(face_down=offcut.material in down) for offcut in supply.offcuts)
     told = tuple(Finding("face-up", "warning", _told(m, reasons[m])) for m in seen if m in reasons)
@@ -54,5 +56,6 @@ def _face_up(parts: Iterable[Part]) -> Iterator[tuple[str, str]]:
 _PLURAL: Mapping[PartKind, str] = {"lettering": "names", "backing": "backings", "blank": "plaques"}
 
 
-def _told(material: str, reason: str) -> str:
-    return f"face_down = true, but sheets of {material} lie face up and are cut unmirrored: {reason}"
+def _told(material: str, reasons: Iterable[str]) -> str:
+    why = "; and ".join(reasons)
+    return f"face_down = true, but sheets of {material} lie face up and are cut unmirrored: {why}"

@@ -55,7 +55,7 @@ def labelled(batch: Batch) -> Batch:
         lying = [(pieces[at.key], placed(pieces[at.key], at)) for at in sheet.placements]
         wanted = [n for n, (p, _) in enumerate(lying) if p.kind in SEEN and (p.plate, p.kind) not in inside]
         on_back = how == "back" and sheet.face_down
-        clear = CLEAR + batch.material(sheet.material).kerf / 2
+        clear = CLEAR + batch.material(sheet.material).kerf.widest / 2
         found = dict(_on_backs(lying, wanted, clear)) if on_back else {}
         left = [n for n in wanted if lying[n][0].key not in found]
         found |= dict(_on_waste(sheet, lying, left, clear=clear, edge_margin=batch.ticket.nest.edge_margin))

@@ -12,6 +12,7 @@ from functools import lru_cache
 from typing import Any
 
 from nameplate.cut.packing import pack, pack_region
+from nameplate.geometry.beam import Kerf
 from nameplate.model import Face, Order, Part
 from nameplate.plates.make import PlateContext
 from nameplate.plates.mounts import GLUED
@@ -24,7 +25,7 @@ Json = dict[str, Any]
 _OF_ORDER = ("font", "mount")
 
 #: Keys of a material that change what is cut from it.
-_OF_MATERIAL = ("name", "thickness", "kerf")
+_OF_MATERIAL = ("name", "thickness", "kerf", "face_down")
 
 
 def look_of(order: Order, context: PlateContext) -> Json:
@@ -53,9 +54,16 @@ def look_of_shared(parts: Sequence[Part], context: PlateContext) -> Json:
 
 def _of_context(context: PlateContext, roles: Iterable[str]) -> Json:
     lettering = {f"lettering.{k}": v for k, v in asdict(context.lettering).items() if k not in _OF_ORDER}
-    kerfs = {f"material.{r}.{key}": getattr(context.material(r), key) for r in roles for key in _OF_MATERIAL}
+    sheets = {f"material.{r}.{key}": _flat(getattr(context.material(r), key)) for r in roles for key in _OF_MATERIAL}
     sides = {"files.face_down": context.face_down}
-    return {"face": _digest_of(context.face), **sides, **lettering, **_jig(context), **kerfs}
+    return {"face": _digest_of(context.face), **sides, **lettering, **_jig(context), **sheets}
+
+
+def _flat(value: str | float | Kerf | None) -> str | float | None:
+    """Give what a material says as one value: of a kerf its number, or what differs in words."""
+    if not isinstance(value, Kerf):
+        return value
+    return value.told() if isinstance(value.plain, dict) else value.plain
 
 
 def _jig(context: PlateContext) -> Json:

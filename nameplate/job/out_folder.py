@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TypeAlias
 
 from nameplate.errors import OutputError
+from nameplate.findings import named
 from nameplate.job.holdings import Holdings, seal, survey
 from nameplate.job.work_folder import KEPT, NEW, OLD, free_name, keep_rest, recover, work_folder
 from nameplate.system.digests import Digest
@@ -105,8 +106,7 @@ def _in_the_way(out: Path, found: Holdings) -> str:
 
 
 def _some(names: Sequence[str]) -> str:
-    first = [shown(Path(name)) + ("/" if name.endswith("/") else "") for name in names[:3]]
-    return ", ".join(first) + (f" and {len(names) - len(first)} more" if len(names) > len(first) else "")
+    return named([shown(Path(name)) + ("/" if name.endswith("/") else "") for name in names], most=3)
 
 
 @contextmanager

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from nameplate.cut.expectation import DropIn
+from nameplate.cut.kerf import Toolpath
 from nameplate.errors import LayoutError
 from nameplate.findings import Finding, has_errors, sort_findings
 from nameplate.geometry.region import Array
@@ -34,7 +35,7 @@ from nameplate.job.pools import draft_ready
 from nameplate.job.progress import Progress, Silence, timed
 from nameplate.job.remedies import find_remedies
 from nameplate.job.sign_off import ListedJob, gated, read_list
-from nameplate.model import Part, Plate
+from nameplate.model import Part, PartKind, Plate
 from nameplate.nest.buying.quote import Quote, RoomLeft, quote, room_left
 from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout, pieces_of
 from nameplate.nest.offcuts import read_offcuts
@@ -72,7 +73,8 @@ class Batch:
 
     What was cut `before` lies on sheets of the layout that are marked so; its `drop_ins` are by plate, and `superseded`
     plates are made anew in place of what was cut of them. `looks` tell by plate what its row and the ticket say.
-    `labels` are the lines that are scored to tell pieces apart, in the coordinates of their sheets.
+    `labels` are the lines that are scored to tell pieces apart, in the coordinates of their sheets. `turned` is what
+    is cut of parts (plate, kind, layer) that lie turned by so many degrees, where it differs from what is cut upright.
     """
 
     ticket: Ticket
@@ -96,6 +98,7 @@ class Batch:
     looks: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     shown: tuple[Plate, ...] = ()
     labels: Mapping[PieceKey, tuple[Array, ...]] = field(default_factory=dict)
+    turned: Mapping[tuple[str, PartKind, int, float], Toolpath] = field(default_factory=dict)
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
@@ -225,7 +228,8 @@ def prepare(
             chosen = choose(orders, contexts, before, {part.plate for own in shared.values() for part in own.parts})
             on = shared_going_on(shared, contexts, before)
         with timed("plates"):
-            waiting = [order for order in chosen.refused if order.id in listed.waiting]
+            awaited = listed.waiting
+            waiting = [order for order in chosen.refused if order.id in awaited]
             aside = frozenset(order.id for order in (*chosen.aside, *waiting))
             make = ByDesign(draft_work if draft else make_work, aside)
             maker = PlateMaker(make, progress, pool, shelf.keep if shelf else as_it_is)
@@ -239,7 +243,7 @@ def prepare(
             works, about_spares = add_spares(works, ticket.spares)
             going_on = make_going_on(maker, contexts, chosen.going_on)
             works = in_order((*numbered_on(works, before.kept), *going_on))
-    supply, about_sides = turned_over(supply, works, on.shared, face_down=ticket.files.face_down)
+    supply, about_sides = turned_over(supply, works, on.shared, face_down=ticket.face_down)
     with timed("nest"):
         progress.stage("nesting", 1)
         arrange = arrange or NestArrange(styles_of(contexts), draft, stores, pool_there(workers))
@@ -301,7 +305,7 @@ def _supply(ticket: Ticket) -> NestRequest:
         (),
         ticket.stock,
         ticket.nest,
-        kerf={key: material.kerf for key, material in ticket.material.items()},
+        kerf={key: material.kerf.widest for key, material in ticket.material.items()},
         grain=[key for key, material in ticket.material.items() if material.grain],
         offcuts=offcuts,
     )

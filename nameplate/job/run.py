@@ -7,20 +7,33 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from nameplate.cut.cut_style import CutStyle
 from nameplate.cut.expectation import DropIn, SheetExpectation
 from nameplate.errors import InspectionError, OutputError
+from nameplate.findings import sort_findings
 from nameplate.job.assembly_checks import drop_ins
 from nameplate.job.bundles import Bundle, bundles_of
 from nameplate.job.deliverables import paper, records
 from nameplate.job.desk import NO_DESK, Desk, MadeSheet
 from nameplate.job.handover import Plates, Underway, begin_cutting
+from nameplate.job.holding import remarks_on, told
 from nameplate.job.labelling import labelled
 from nameplate.job.layout_stage import StoredArrange
 from nameplate.job.out_folder import Content, Placed, check_folder, keep_only, staged, write_file
 from nameplate.job.prepare import Batch, prepare, room_of
 from nameplate.job.progress import Progress, Silence, timed
-from nameplate.job.sheets import CutSheet, Sheet, SheetTask, expectations, expected_parts, sheets_of, task_of
+from nameplate.job.sheets import (
+    CutSheet,
+    Sheet,
+    SheetTask,
+    expectations,
+    expected_parts,
+    sheets_of,
+    task_of,
+    with_tabs,
+)
 from nameplate.job.summary import sheet_records, summary_json
+from nameplate.job.turned_cuts import with_turned_cuts
 from nameplate.job.verdict import Verdict, judged, leaving_out, without_plates
 from nameplate.job.work_folder import KEPT
 from nameplate.nest.buying.figures import Estimate, estimate
@@ -81,6 +94,8 @@ def make_job(
         )
         with timed("labels"):
             batch = labelled(batch)
+        with timed("turned cuts"):
+            batch = with_turned_cuts(batch, pool, progress)
         with timed(WRITING):
             batch, figures = _leave(stage, batch, progress, pool, shelf, desk)
     return batch, figures
@@ -139,8 +154,12 @@ def _leave(
     kept = {name: write_file(stage, name, content) for name, content in desk.files_that_were_cut()}
     cut = _cut(stage, _plan_of(batch), progress, pool, shelf)
     plan, written, figures = cut.plan, dict(cut.beside.paper), cut.beside.figures
-    if cut.verdict.sheets:
-        plan = replace(plan, batch=leaving_out(plan.batch, cut.verdict.sheets))
+    held = {file: o.held for file, o in cut.done.items() if isinstance(o, CutSheet) and file not in cut.verdict.sheets}
+    style = CutStyle.of(plan.batch.ticket.machine)
+    remarks = tuple(remarks_on(held, style))
+    if cut.verdict.sheets or remarks:
+        batch = leaving_out(plan.batch, cut.verdict.sheets)
+        plan = replace(plan, batch=replace(batch, findings=sort_findings((*batch.findings, *remarks))))
         written = _write_paper(stage, plan)
     burning = {task.file: _burning(cut.done[task.file]) for task in plan.tasks}
     known = {file: seconds for file, (_, seconds) in burning.items() if seconds is not None}
@@ -150,7 +169,7 @@ def _leave(
     made = (kept, *(sheet.digests for sheet in handed.values()), *(own.digests for own in cut.plates), written)
     digests = {name: digest for own in made for name, digest in own.items()}
     keep_only(stage, digests)
-    sheets = sheet_records(batch, figures, burning)
+    sheets = sheet_records(batch, figures, burning, {file: told(own, style) for file, own in held.items()})
     summary = summary_json(batch, figures, list(sheets.values()), list(digests))
     digests["summary.json"] = write_file(stage, "summary.json", summary)
     _check_written(stage, digests)
@@ -161,7 +180,8 @@ def _leave(
 def _made(plan: _Plan, figures: Mapping[str, dict[str, Any]], handed: Mapping[str, CutSheet]) -> Iterator[MadeSheet]:
     for sheet, expected in zip(plan.sheets, plan.expected, strict=True):
         if sheet.file in handed:
-            yield MadeSheet(sheet, expected, figures[sheet.file], handed[sheet.file])
+            cut = handed[sheet.file]
+            yield MadeSheet(sheet, with_tabs(expected, cut.held), figures[sheet.file], cut)
 
 
 def _cut(stage: Path, plan: _Plan, progress: Progress, pool: Pool, shelf: Shelf) -> _Cut:
@@ -220,7 +240,7 @@ def _write_records(
     stage: Path, plan: _Plan, handed: Mapping[str, CutSheet], plates: Sequence[Plates]
 ) -> dict[str, str]:
     """Write what later runs and inspections read of the sheets that are handed over; gives the files' digests."""
-    expected = {task.file: task.expected for task in plan.tasks if task.file in handed}
+    expected = {t.file: with_tabs(t.expected, handed[t.file].held) for t in plan.tasks if t.file in handed}
     rests = [rest for task in plan.tasks if task.file in handed and (rest := handed[task.file].rest) is not None]
     named = records(plan.batch, expected, rests, plan.drops, [own.recorded for own in plates])
     return {name: write_file(stage, name, content) for name, content in named}
@@ -270,7 +290,7 @@ def _check_written(stage: Path, digests: Mapping[str, str]) -> None:
 
 def fits_of(batch: Batch) -> tuple[DropIn, ...]:
     """Say what must drop into what once the batch is cut; for what was cut before, as it was said then."""
-    kerf = {key: material.kerf for key, material in batch.ticket.material.items()}
+    kerf = {key: material.kerf.outside.narrowest for key, material in batch.ticket.material.items()}
     every = (drop_ins(d.plates, d.shared.parts, d.context.face, d.context.jig, kerf=kerf) for d in batch.designs)
     new = tuple(fit for own in every for fit in own if fit.outer[0] not in batch.drop_ins)
     return (*(fit for own in batch.drop_ins.values() for fit in own), *new)

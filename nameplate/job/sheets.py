@@ -8,11 +8,13 @@ from pathlib import Path
 from typing import TypeAlias
 
 from nameplate.cut.axes import Axes
+from nameplate.cut.cut_style import CutRules, CutStyle
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
+from nameplate.cut.held import NOTHING_HELD, Held, held_by
 from nameplate.cut.inspect import Inspected
 from nameplate.cut.inspect_files import examine_files
-from nameplate.cut.kerf import Toolpath, cut_length
+from nameplate.cut.kerf import Toolpath
 from nameplate.cut.order import PlacedToolpath, Step, burning_order
 from nameplate.cut.pdf import tiled_pdf
 from nameplate.cut.pen import CutPen
@@ -37,6 +39,9 @@ from nameplate.ticket.files_schema import ENDINGS, FilesKeys
 
 #: By what a part goes in a batch: its plate, its kind, its layer.
 PartId: TypeAlias = tuple[str, PartKind, int]
+
+#: By what a part goes that lies turned by so many degrees.
+TurnedId: TypeAlias = tuple[str, PartKind, int, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +77,7 @@ class CutSheet:
     """What became of a sheet: mm that the beam cuts, seconds it takes where the speeds are known, the inspection.
 
     `rest` is what of it can be used again. `problems` are sentences about files that could not be written; then nothing
-    was inspected. `digests` are those of the files, by name.
+    was inspected. `digests` are those of the files, by name; `held` says how its parts are held, where that is asked.
     """
 
     cut_length: float
@@ -81,6 +86,7 @@ class CutSheet:
     rest: Remainder | None = None
     problems: tuple[str, ...] = ()
     digests: Mapping[str, str] = field(default_factory=dict)
+    held: Held = NOTHING_HELD
 
 
 def sheets_of(batch: Batch) -> tuple[Sheet, ...]:
@@ -89,14 +95,14 @@ def sheets_of(batch: Batch) -> tuple[Sheet, ...]:
     cut = [path for work in batch.works for path in work.toolpaths]
     cut += [path for own in batch.shared.values() for path in own.toolpaths]
     paths = {(p.plate, p.kind, p.layer): p for p in cut}
-    return tuple(_sheet(layout, pieces, paths, batch.labels) for layout in batch.layout.uncut.sheets)
+    return tuple(_sheet(layout, pieces, paths, batch) for layout in batch.layout.uncut.sheets)
 
 
 def _sheet(
     layout: SheetLayout,
     pieces: dict[PieceKey, Piece],
     paths: dict[PartId, Toolpath],
-    labels: Mapping[PieceKey, tuple[Array, ...]],
+    batch: Batch,
 ) -> Sheet:
     return Sheet(
         cut_file(layout),
@@ -104,17 +110,33 @@ def _sheet(
         tuple(pieces[at.key] for at in layout.placements),
         tuple(
             PlacedToolpath(
-                paths[at.plate, at.kind, at.layer],
+                _path(at, layout, paths, batch.turned),
                 at.copy,
                 at.x,
                 at.y,
                 at.turn,
                 layout.face_down,
-                labels.get(at.key, ()),
+                batch.labels.get(at.key, ()),
             )
             for at in layout.placements
         ),
     )
+
+
+def _path(
+    at: Placement, layout: SheetLayout, paths: Mapping[PartId, Toolpath], turned: Mapping[TurnedId, Toolpath]
+) -> Toolpath:
+    """Give the lines of a part: those made for its turn, where it matters how it lies."""
+    upright = paths[at.plate, at.kind, at.layer]
+    return turned.get((at.plate, at.kind, at.layer, upright_turn(at, over=layout.face_down)), upright)
+
+
+def upright_turn(at: Placement, *, over: bool) -> float:
+    """Give by how many degrees (0 to 180) a part that is cut alike lies turned without being turned over.
+
+    A beam with two axes of symmetry cuts alike after half a turn; and mirrored, where it is turned the other way.
+    """
+    return (-at.turn if over else at.turn) % 180
 
 
 def expected_parts(batch: Batch) -> dict[PartId, ExpectedPart]:
@@ -180,6 +202,7 @@ def expectations(
             pen=CutPen.of(batch.ticket.colours, batch.ticket.machine),
             face_down=sheet.layout.face_down,
             axes=Axes.of(batch.ticket.machine),
+            style=CutStyle.of(batch.ticket.machine),
         )
         for sheet in sheets
     )
@@ -189,7 +212,7 @@ def _room(batch: Batch, sheet: SheetLayout) -> Region | None:
     """Give where finished parts may lie on a sheet, None where that is a whole rectangle."""
     if sheet.outline is None and sheet.keep_outs is None:
         return None
-    rules = rules_of(batch.ticket.nest, batch.material(sheet.material).kerf)
+    rules = rules_of(batch.ticket.nest, batch.material(sheet.material).kerf.widest)
     return usable_region(sheet.width, sheet.height, sheet.outline, sheet.keep_outs, rules)
 
 
@@ -235,23 +258,28 @@ def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
     """Write one sheet under `folder`, read it back from disk and burn it virtually (runs in a worker process)."""
     width, height = task.expected.width, task.expected.height
     rest = task.expected.axes.corner(width, height)
-    steps = burning_order(task.toolpaths, rest=rest, spread_heat=task.spread_heat)
+    rules = CutRules(task.expected.style, task.expected.kerf.widest, task.expected.gap, width, height)
+    steps = burning_order(task.toolpaths, rest=rest, spread_heat=task.spread_heat, rules=rules)
     digests = {}
     try:
-        svg = steps_svg(width, height, steps, task.expected.pen, title=task.title)
+        svg = steps_svg(width, height, steps, task.expected.pen, title=task.title, cuts=rules.style.words)
         digests[task.file] = write_file(folder, task.file, svg)
         for form in task.forms.others:
             digests[_named(task, form)] = write_file(folder, _named(task, form), _drawn(task, steps, form))
     except OutputError as error:
         return CutSheet(0.0, None, Inspected(()), problems=error.problems)
-    length = sum(cut_length(placed.toolpath) for placed in task.toolpaths)
-    seconds = burn_time(steps, task.speeds, rest=rest).seconds
-    inspected = examine_files(folder, files_of(task), task.expected)
+    time, held = burn_time(steps, task.speeds, rest=rest), held_by(steps, rules.style)
+    inspected = examine_files(folder, files_of(task), with_tabs(task.expected, held))
     kept = replace(inspected, burned=Drawers(inspected.burned))
-    return packed(CutSheet(length, seconds, kept, _rest(task), digests=digests))
+    return packed(CutSheet(time.cut_length, time.seconds, kept, _rest(task), digests=digests, held=held))
+
+
+def with_tabs(expected: SheetExpectation, held: Held) -> SheetExpectation:
+    """Say of a sheet where the tabs are that its parts hang by."""
+    return replace(expected, tabs=held.tabs) if len(held.tabs) else expected
 
 
 def _rest(task: SheetTask) -> Remainder | None:
     """Give what can be used again of a sheet: at least the kerf stays free round each part."""
     expected = task.expected
-    return remainder(task.layout, [part.region for part in expected.parts], max(expected.gap, expected.kerf))
+    return remainder(task.layout, [part.region for part in expected.parts], max(expected.gap, expected.kerf.widest))

@@ -88,17 +88,18 @@ def _wall(batch: Batch) -> Json:
 
 
 def sheet_records(
-    batch: Batch, estimate: Estimate, sheets: Mapping[str, tuple[float, float | None]]
+    batch: Batch, estimate: Estimate, sheets: Mapping[str, tuple[float, float | None]], cuts: Mapping[str, Json]
 ) -> dict[str, Json]:
     """Give the entries of the sheets that are made, by their cut files.
 
-    `sheets` says what it takes to burn each, in the order of the layout.
+    `sheets` says what it takes to burn each, in the order of the layout; `cuts` how parts come free of some.
     """
     return {
         name: {
             **_sheet(name, figures, *burning),
             **_left_of(layout),
             **({"face_down": True} if layout.face_down else {}),
+            **cuts.get(name, {}),
             "state": "planned",
             **({"left_out": True} if name in batch.left_out else {}),
         }
@@ -182,7 +183,7 @@ def _materials(batch: Batch) -> Json:
     cut = {sheet.material for sheet in batch.layout.sheets}
     known = batch.ticket.material
     return {
-        key: {"name": known[key].name, "thickness": known[key].thickness, "kerf": known[key].kerf}
+        key: {"name": known[key].name, "thickness": known[key].thickness, "kerf": known[key].kerf.plain}
         for key in sorted(cut & set(known))
     }
 
@@ -271,7 +272,7 @@ def _lines(mount: str, lettering: Lettering) -> list[Json]:
 
 
 def _placed(lettering: Lettering) -> Json:
-    """Tell where the weight of lettering is from the middle of its zone (mm), and what standing there costs in size."""
+    """Tell where lettering has its middle from that of its zone (mm), and what standing there costs in size."""
     dx, dy = lettering.placed
     return {"dx": _figure(dx), "dy": _figure(dy), "of_largest": _figure(lettering.of_largest)}
 

@@ -84,15 +84,19 @@ def _frozen(lists: Mapping[str, list[Thing]]) -> dict[str, tuple[Thing, ...]]:
     return {key: tuple(values) for key, values in lists.items()}
 
 
-def without_plates(batch: Batch, faults: Mapping[str, Sequence[Finding]]) -> Batch:
+def without_plates(
+    batch: Batch,
+    faults: Mapping[str, Sequence[Finding]],
+    *,
+    why: str = "its cut file did not come out right, which is a fault of the program",
+) -> Batch:
     """Take plates out of a batch and its layout, with the findings that say why; sheets left empty go too."""
     orders = {work.plate.order.id: work.plate.order for work in batch.works}
     gone = tuple(piece.key for piece in pieces_of(part for part in batch.parts if part.plate in faults))
     told = [
         replace(
             fault,
-            message=f"“{orders[plate].name}” was taken out, since its cut file did not come out right, which is a "
-            f"fault of the program: {fault.message}",
+            message=f"“{orders[plate].name}” was taken out, since {why}: {fault.message}",
             plate=plate,
             row=orders[plate].row,
         )

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from nameplate.cut.pen import CutPen
 from nameplate.errors import OutputError, TicketError
 from nameplate.findings import Finding, sort_findings
 from nameplate.job.designs import faces_of, make_contexts
@@ -64,7 +65,8 @@ def leave_wall(
         plan = replace(plan, findings=(*plan.findings, _about_drafts(len(drafts))))
     missing = {**{order.id: "refused" for order in orders.refused}, **{order.id: "held" for order in orders.held}}
     with staged(out, placed=placed, said=said) as stage:
-        for name, content in wall_files(plan, missing, PAPERS[ticket.job.paper], title=ticket.job.title):
+        paper, pen = PAPERS[ticket.job.paper], CutPen.of(ticket.colours, ticket.machine)
+        for name, content in wall_files(plan, missing, paper, title=ticket.job.title, pen=pen):
             write_file(stage, name, content)
     return plan, sort_findings((*findings, *plan.findings))
 

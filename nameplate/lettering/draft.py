@@ -25,7 +25,7 @@ from nameplate.lettering.making import CENTRED
 from nameplate.lettering.on_arc import half_round, size_on_arc, stood, too_tight
 from nameplate.lettering.rules import NO_ROOM, LetteringRules, height_limit, judged_heights, refusal
 from nameplate.model import Lettering
-from nameplate.placement.fit import prepared, weight_centre
+from nameplate.placement.fit import optical_centre, prepared
 from nameplate.placement.objective import Standing
 from nameplate.typesetting.setting import Setting, Way
 
@@ -169,5 +169,5 @@ def _likely(way: Way, width: float, height: float) -> float:
 
 
 def _to_the_middle(shape: Region, zone: Region) -> tuple[float, float]:
-    (x, y), (to_x, to_y) = weight_centre(shape), prepared(zone).middle
+    (x, y), (to_x, to_y) = optical_centre(shape), prepared(zone).middle
     return to_x - x, to_y - y

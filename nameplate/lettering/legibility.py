@@ -25,7 +25,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from nameplate.findings import Finding
+from nameplate.findings import Finding, named
 from nameplate.geometry.region import Array, Region, bounds, moved, solids
 from nameplate.lettering.legibility_raster import PIXELS, Window, blurred, grey, in_weights, inked, pasted, window
 from nameplate.model import Lettering, Order
@@ -265,10 +265,8 @@ def legibility_findings(
             message += ', or make it all the same with lettering.legibility = "warn"'
         yield Finding("misread", "error" if refuse else "warning", message, measured=round(least, 3), allowed=HARD)
     elif hard:
-        shown = ", ".join(hard[:MOST_COMPARED]) + (
-            f" and {more} more" if (more := len(hard) - MOST_COMPARED) > 0 else ""
-        )
-        message = f"“{name}” is hard to read: {shown} {'is' if len(hard) == 1 else 'are'} not clear; {advice}"
+        which = named(hard, most=MOST_COMPARED)
+        message = f"“{name}” is hard to read: {which} {'is' if len(hard) == 1 else 'are'} not clear; {advice}"
         yield Finding("hard-to-read", "warning", message, measured=round(least, 3), allowed=HARD)
 
 

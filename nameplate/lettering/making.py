@@ -131,11 +131,11 @@ def make_lettering(
 
 def _measured(lettering: Lettering, build: Build, chosen: Chosen, zone: Region, rules: LetteringRules) -> Lettering:
     """Add where lettering stands in its zone, and how large its bare letters get there against the largest anywhere."""
-    from nameplate.placement.fit import prepared, weight_centre
+    from nameplate.placement.fit import optical_centre, prepared
 
     ready, place, standing = prepared(zone), build.place, chosen.standing.scaled(build.size)
     assert place is not None
-    (x, y), (to_x, to_y) = weight_centre(build.whole, standing.body), ready.middle
+    (x, y), (to_x, to_y) = optical_centre(build.whole, standing.body), ready.middle
     shape = chosen.setting.shape
     anywhere = min(ready.about(shape, Standing("largest")), height_limit(shape, rules))
     share = min(chosen.largest / anywhere, 1.0) if anywhere else 1.0
@@ -262,7 +262,7 @@ def _finish(build: Build, rules: LetteringRules) -> tuple[Lettering | None, tupl
         lines=setting.lines,
         pieces=pieces,
         slant=setting.slant,
-        neck=_weakest(build, rules, place),
+        neck=_weakest(build, rules, region, place),
         baselines=tuple(y * build.size + place.dy for y in setting.baselines),
         letters=_letters(build, place),
         origin=(place.dx, place.dy),
@@ -311,12 +311,14 @@ def _heavier(build: Build, rules: LetteringRules) -> tuple[Finding, ...]:
     return (Finding("letters-heavier", "note", message, measured=times, allowed=HEAVIER),)
 
 
-def _weakest(build: Build, rules: LetteringRules, place: Fit) -> Neck | None:
-    """Find the weakest neck of a build, where it lies once the build is placed."""
+def _weakest(build: Build, rules: LetteringRules, region: Region, place: Fit) -> Neck | None:
+    """Find the weakest neck of a build that has become this region at its place."""
     from nameplate.lettering.strength import weakest_neck
 
     if not rules.tied or rules.thickness is None:
         return None
+    if build.graph is None:
+        return weakest_neck(region, thickness=rules.thickness, load=rules.load)
     neck = weakest_neck(build.region, thickness=rules.thickness, load=rules.load, graph=build.graph)
     return None if neck is None else replace(neck, x=neck.x + place.dx, y=neck.y + place.dy)
 

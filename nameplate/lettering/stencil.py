@@ -7,8 +7,9 @@ Method. Widen strokes that are too fine to cut, then cut the letters out. An isl
 the stroke round it, where that stays open. Every island gets a tie along the slant, where it costs least of what the
 letter is known by: across the stroke below it rather than above it (an a open at the top is a u), and not across a bar,
 beyond which the letter goes on (an e without its bar is a c). A large island gets one upwards and one downwards. What
-is then still too narrow of the plate (between strokes, between a stroke and its neighbour) is widened at the cost of
-the letters.
+is then still too narrow of the plate between two openings is widened at the cost of the letters. A *tongue*, which ends
+between two strokes and holds nothing, is not, since that would cut through the letter (both wedges of an n meet at its
+arch): it stays as narrow as it is, or is cut off where it would be a splinter.
 
 Known limits: islands too small to stand are left to fall; strokes that lie between two narrow webs grow thinner and can
 close where both need room (`kept` tells how much of the letters is left).
@@ -50,7 +51,7 @@ THIN_ISLAND = 0.85
 #: its far end bend the tie to 15 MPa, and half of what birch ply bears across its grain is 16 (see `strength`).
 ONE_TIE = 7.0
 
-#: What a tie across a bar costs, in webs of length, and one across the stroke above an island.
+#: What a tie down from an island over a bar costs, in webs of length, and one across the stroke above an island.
 BAR = 6.0
 TOP = 1.0
 
@@ -67,6 +68,13 @@ LINE = 0.002
 
 #: Openings that shrink to nothing by this (mm) are shavings along edges that nearly coincide.
 SHAVING = 0.02
+
+#: A tongue of the plate is kept where it is at least this part of the minimum web wide. Higher fills the gaps that make
+#: an e or an m, lower leaves splinters.
+TONGUE = 0.6
+
+#: What is narrow is a tongue if it covers at least so many square webs: less is the corner of something wide.
+LEAST_TONGUE = 0.1
 
 #: What stays open of a letter is at least this many kerfs wide. More closes strokes that tell letters apart, less
 #: leaves slots that the beam cannot follow on both sides.
@@ -121,7 +129,9 @@ def pierce(
     bridges = _bridges(ground, islands, cut, web, slant, baselines, arc)
     tied = _largest(geo.union(ground, *islands, bridges))
     crevice = max(OPEN * kerf / 2, CREVICE)
-    thick = mended(thicken(tied, web, crevice=crevice), (), web=web, kerf=kerf, crevice=crevice)
+    whole, tongues = _without_splinters(tied, web)
+    thick = thicken(whole, web, crevice=crevice, spared=tongues)
+    thick = mended(thick, (), web=web, kerf=kerf, crevice=crevice)
     one = _largest(_cut_out(blank, thick.region))
     return Pierced(one, bridges, webs_hold(one, web), geo.difference(cut, one).area / cut.area)
 
@@ -141,6 +151,20 @@ def _parted(plate: Region, web: float) -> tuple[Solid, list[Solid]]:
     parts = sorted(geo.solids(plate), key=lambda s: (-s.area, s.bounds))
     held = (_widened(island, geo.of_solids(p for p in parts if p is not island), web) for island in parts[1:])
     return parts[0], [island for island in held if island is not None]
+
+
+def _without_splinters(plate: Region, web: float) -> tuple[Region, Region]:
+    """Give a plate without what of its tongues is too narrow to be kept, and the tongues."""
+    least = LEAST_TONGUE * web * web
+    splinters = _dead_ends(plate, TONGUE * web, least)
+    return geo.difference(plate, splinters), _dead_ends(plate, web - tolerances.WEB_SLACK, least)
+
+
+def _dead_ends(plate: Region, width: float, least: float) -> Region:
+    """Give what of a plate is narrower than a width (mm), covers at least so much (mm2) and hangs on one place."""
+    wide = geo.opened(plate, width / 2)
+    thin = (s for s in geo.solids(geo.difference(plate, wide)) if s.area > least)
+    return geo.of_solids(s for s in thin if len(geo.solids(geo.intersection(geo.offset(s, LINE), wide))) == 1)
 
 
 def _widened(island: Solid, others: Region, web: float) -> Solid | None:
@@ -215,20 +239,21 @@ def _paths(island: Region, plate: Region, web: float, baselines: Sequence[float]
     box = geo.bounds(island)
     centre, half = box.centre[0], MIDDLE * box.width / 2
     places = np.linspace(centre - half, centre + half, TRIES).tolist()
-    tries = [(_cost(path, centre, web, baselines), path) for x in places for path in _across(island, plate, x)]
+    over_bar = any(_ends_above_foot(path, web, baselines) for path in _across(island, plate, centre))
+    tries = [(_cost(path, centre, web, over_bar), path) for x in places for path in _across(island, plate, x)]
     ways = ([cost_path for cost_path in tries if cost_path[1].up == up] for up in (True, False))
     found = sorted(min(way) for way in ways if way)
     small = max(box.width, box.height) <= ONE_TIE * web
     return [path for _, path in (found[:1] if small else found)]
 
 
-def _cost(path: _Path, centre: float, web: float, baselines: Sequence[float]) -> float:
-    dear = BAR * _crosses_bar(path, web, baselines) + TOP * path.up
+def _cost(path: _Path, centre: float, web: float, over_bar: bool) -> float:
+    dear = TOP if path.up else BAR * over_bar
     return path.y1 - path.y0 + OFF_CENTRE * abs(path.x - centre) + dear * web
 
 
-def _crosses_bar(path: _Path, web: float, baselines: Sequence[float]) -> bool:
-    """Tell whether a path down ends above the foot of its line: the letter goes on below the stroke."""
+def _ends_above_foot(path: _Path, web: float, baselines: Sequence[float]) -> bool:
+    """Tell whether a path down ends above the foot of its line: the letter goes on below the stroke, which is a bar."""
     feet = [y for y in baselines if y < path.y1]
     return not path.up and bool(feet) and path.y0 > max(feet) + web / 2
 

@@ -13,6 +13,7 @@ not counted; bending out of the plane is weaker only where a neck is wider than 
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple, TypeVar
 
 import numpy as np
@@ -139,7 +140,7 @@ def weakest_neck(region: Region, *, thickness: float, load: float = LOAD, graph:
 
     `thickness` of the sheet in mm, `load` in N; `graph` is the region's medial graph where it is at hand.
     """
-    hanging = cut_edges(medial(region) if graph is None else graph)
+    hanging = cut_edges(_graph(region) if graph is None else graph)
     width = 2 * hanging.graph.edge_radius[hanging.edges]
     most = _stress(hanging.most_levers, width, thickness, load)
     best: Neck | None = None
@@ -154,6 +155,12 @@ def weakest_neck(region: Region, *, thickness: float, load: float = LOAD, graph:
             x, y = hanging.graph.edge_middle[hanging.edges[some[k]]]
             best = Neck(float(x), float(y), float(width[some[k]]), float(lever[k]), float(stress[k]))
     return best
+
+
+@lru_cache(maxsize=1)
+def _graph(region: Region) -> Medial:
+    """Give a region's medial graph; a lettering is strengthened right after its weakest neck was found."""
+    return medial(region)
 
 
 def _stress(lever: Array, width: Array, thickness: float, load: float) -> Array:
@@ -194,16 +201,15 @@ def strengthen(
     >>> before.stress > 30, after.holds, after.neck.stress <= 30
     (True, True, True)
     """
-    now, passes = region, 0
-    graph = medial(now)
-    weak = neck or weakest_neck(now, thickness=thickness, load=load, graph=graph)
+    now, passes, graph = region, 0, None
+    weak = neck or weakest_neck(now, thickness=thickness, load=load)
     widest = MOST * weak.width if weak else 0.0
     while weak and weak.stress > limit and passes < PASSES:
+        graph = graph or _graph(now)
         wider = _within(room, _wider(now, graph, thickness, limit, load, widest), now, web, kerf)
         if wider is None or wider.region.area <= now.area + tolerances.GRAIN:
             break
-        now, passes = wider.region, passes + 1
-        graph = medial(now) if wider.graph is None else wider.graph
+        now, passes, graph = wider.region, passes + 1, wider.graph
         weak = weakest_neck(now, thickness=thickness, load=load, graph=graph)
     return Strengthened(now, weak, passes, weak is None or weak.stress <= limit)
 

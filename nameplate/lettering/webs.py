@@ -23,7 +23,8 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.geometry import medial as graphs
 from nameplate.geometry import region as geo
-from nameplate.geometry.measure import cores, inscribed, without_dust, without_pinholes
+from nameplate.geometry.measure import cores, holds_disc, inscribed, without_dust, without_pinholes
+from nameplate.geometry.nearby import contains_points
 from nameplate.geometry.region import Box, Region, Shape
 from nameplate.geometry.ribbons import ribbon
 from nameplate.geometry.simplify import simplified
@@ -117,11 +118,19 @@ def _holds(solid: geo.Solid, depth: float) -> bool:
     return len(bodies) == 1 and len(bodies[0].interiors) == len(solid.interiors)
 
 
-def thicken(region: Shape, web: float, *, crevice: float = CREVICE, near: Sequence[Box] | None = None) -> Thickened:
+def thicken(
+    region: Shape,
+    web: float,
+    *,
+    crevice: float = CREVICE,
+    near: Sequence[Box] | None = None,
+    spared: Region = geo.EMPTY,
+) -> Thickened:
     """Widen a region where its webs are under `web` mm; holes too small to cut are filled.
 
     `crevice` is the radius (mm) that every inner corner gets in what was widened: at least half the kerf. Where nothing
-    can have to be widened but in some boxes `near`, which must lie apart, that is quicker.
+    can have to be widened but in some boxes `near`, which must lie apart, that is quicker. Thin strokes in what is
+    `spared` stay as they are, if they are no necks.
 
     >>> bar = geo.union(geo.rectangle(0, 0, 4, 4), geo.rectangle(3, 1.8, 9, 2.2), geo.rectangle(8, 0, 12, 4))
     >>> webs_hold(bar, 1.5), webs_hold(thicken(bar, 1.5).region, 1.5)
@@ -134,7 +143,9 @@ def thicken(region: Shape, web: float, *, crevice: float = CREVICE, near: Sequen
     if now.is_empty or web <= 0:
         return Thickened(now, 0.0, 0, True)
     graph = graphs.medial(now, boxes=near)
-    wide = _widened(now, graph, web, crevice, near)
+    keep = _thin_strokes(graph, web)
+    keep[keep] = ~contains_points(spared, graph.edge_middle[keep])
+    wide = _widened(now, graph, keep, web, crevice, near)
     passes, unchanged, now = 1, wide is now, wide
     holds = webs_hold(now, web)
     while passes < PASSES and not holds:
@@ -171,10 +182,9 @@ def _apart(boxes: Sequence[Box]) -> list[Box]:
 
 
 def _widened(
-    shape: Region, graph: graphs.Medial, web: float, crevice: float, near: Sequence[Box] | None = None
+    shape: Region, graph: graphs.Medial, keep: graphs.Flags, web: float, crevice: float, near: Sequence[Box] | None
 ) -> Region:
-    """Widen every thin stroke; gives the very same shape where there is none."""
-    keep = _thin_strokes(graph, web)
+    """Widen the thin strokes to `keep`; gives the very same shape where there is none."""
     if not keep.any():
         return _stout(shape, web)
     wide = geo.union(shape, ribbon(graph, keep, web * OVER))
@@ -184,7 +194,8 @@ def _widened(
 def _stout(shape: Region, web: float) -> Region:
     """Grow the pieces that are nowhere as wide as a web all round by what they lack: a dash or a dot is all tip, and
     no stroke of it would be widened. Gives the very same shape where there is none."""
-    slight = [s for s in geo.solids(shape) if not cores(s, (web - tolerances.WEB_SLACK) / 2)]
+    depth = (web - tolerances.WEB_SLACK) / 2
+    slight = [s for s in geo.solids(shape) if not (holds_disc(s, depth) or cores(s, depth))]
     circles = ((s, inscribed(s)) for s in slight)
     grown = [geo.offset(s, web * OVER / 2 - circle.r) for s, circle in circles if circle is not None]
     return geo.union(shape, *grown) if grown else shape

@@ -15,8 +15,8 @@ from starlette.responses import HTMLResponse, PlainTextResponse, RedirectRespons
 
 from nameplate.errors import NameplateError
 from nameplate.page.studio import Studio
-from nameplate.paperwork.pages import render
 from nameplate.roster.delimited_text import MOST_BYTES as LARGEST_LIST
+from nameplate.system.html_pages import render
 
 #: What answers a request of a room.
 Endpoint: TypeAlias = Callable[[Request], Awaitable[Response]]

@@ -31,7 +31,7 @@ from nameplate.ticket.toml_edit import Values
 from nameplate.typesetting.fonts import bundled_fonts
 
 #: The keys that only one form of a face has: they go when it gets another.
-OF_A_FORM = ("shape", "file", "width", "height", "radius", "symmetry", "roles", "ring", "ring_at")
+OF_A_FORM = ("shape", "file", "width", "height", "radius", "holes", "symmetry", "roles", "ring", "ring_at")
 
 #: The widest web (mm) that the slider reaches; its box takes more.
 WIDEST_WEB = 5.0

@@ -15,9 +15,10 @@ from nameplate.geometry.region import Array, Region
 from nameplate.jig.steps import glue_dots, working_steps
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Order, Part, Plate
 from nameplate.paperwork.assembly import CarrierPicture, carrier_picture, ladder_picture
-from nameplate.paperwork.pages import in_groups, render
+from nameplate.paperwork.groups import in_groups
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, ground_of, path_data
 from nameplate.paperwork.worklist import GLUED, Slots
+from nameplate.system.html_pages import render
 from nameplate.ticket.cautions import CAUTIONS
 
 
@@ -207,7 +208,7 @@ def cards_html(
             for page in in_groups(made, per_page)
         ),
     }
-    return render("cards.html", values)
+    return render("cards.html", values, room="paperwork")
 
 
 def _card(plate: Plate, lettering: Lettering, face: Face, ground: str, grid: CardGrid, slots: Slots) -> dict[str, Any]:

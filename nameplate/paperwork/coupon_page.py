@@ -8,8 +8,8 @@ import numpy as np
 
 from nameplate.cut.coupons import SQUARES, CouponKind, CouponSheet
 from nameplate.geometry import region as rg
-from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import line_data, open_svg, path_data
+from nameplate.system.html_pages import render
 from nameplate.ticket.cautions import CAUTIONS
 from nameplate.ticket.workshop_schema import MaterialKeys
 
@@ -27,7 +27,12 @@ _HEADINGS: Mapping[CouponKind, str] = {
 
 #: What to measure, by the coupon.
 _READINGS: Mapping[CouponKind, Sequence[str]] = {
-    "kerf": ("length of the row, mm", "room left in the window, mm", "power, speed, focus"),
+    "kerf": (
+        "length of the row, mm",
+        "the same, all turned by a quarter, mm",
+        "room left in the window, mm",
+        "power, speed, focus",
+    ),
     "web": ("thinnest strip that is whole", "thinnest strip that bears a finger", "power, speed, focus"),
     "fit": ("pocket that holds without play", "clearance for the ticket", "batches of both sheets"),
 }
@@ -37,9 +42,11 @@ _STEPS: Mapping[CouponKind, Sequence[str]] = {
         "Cut it from the very sheets that the job is cut from, with the power, speed and focus of the job. Its lines "
         "must not be shifted by the laser's program.",
         f"Clean the edges of the {SQUARES} squares and press them together in a row, all the same side up and all "
-        "turned as they were cut, against a straight edge.",
+        "turned as they were cut, against a straight edge: the lines on them run along the row.",
         "Measure the length of the row with a caliper, three times; close the caliper each time.",
         "Lay the squares into the window of the frame, push them to one end, and measure the room that is left.",
+        "Where cuts along x and y may differ, turn every square by a quarter, so that the lines run across the row, "
+        "and measure its length again: that goes behind --measured-y.",
         "Tell both, each reading by itself; either alone will do: nameplate coupon kerf --material {key} "
         "--measured LENGTH --gap ROOM --batch DELIVERY works out the kerf and how far it may be off, and keeps it "
         "in the workshop file.",
@@ -76,7 +83,7 @@ def coupon_page(
                 "file": file,
                 "material": f"{materials[s.material].name}, {materials[s.material].thickness:g} mm",
                 "size": f"{s.width:g} x {s.height:g} mm",
-                "kerf": f"a kerf of {s.kerf:g} mm is allowed for" if s.kerf else "no kerf is allowed for",
+                "kerf": f"a kerf of {s.kerf.told()} is allowed for" if s.kerf.widest else "no kerf is allowed for",
                 "picture": Markup(_picture(file, s)),
             }
             for file, s in sheets.items()
@@ -84,7 +91,7 @@ def coupon_page(
         "steps": [step.replace("{key}", key) for step in _STEPS[kind]],
         "readings": _READINGS[kind],
     }
-    return render("coupon.html", values)
+    return render("coupon.html", values, room="paperwork")
 
 
 def _picture(file: str, sheet: CouponSheet) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from nameplate.findings import SEVERITIES, Finding, Severity
 from nameplate.model import Plate
-from nameplate.paperwork.pages import render
+from nameplate.system.html_pages import render
 
 _MARKS: Mapping[Severity, str] = {"error": "Not made", "warning": "Look", "note": "Note"}
 
@@ -41,7 +41,7 @@ def notes_html(plates: Sequence[Plate], findings: Sequence[Finding], *, title: s
         "marks": _MARKS,
         "meanings": _MEANINGS,
     }
-    return render("notes.html", values)
+    return render("notes.html", values, room="paperwork")
 
 
 def _by_plate(plates: Sequence[Plate], findings: Sequence[Finding]) -> tuple[PlateNotes, ...]:

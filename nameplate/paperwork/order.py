@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from nameplate.nest.layout import REST_OF, SheetLayout
-from nameplate.paperwork.spreadsheets import csv_text
+from nameplate.system.spreadsheets import csv_text
 from nameplate.ticket.workshop_schema import MaterialKeys
 from nameplate.units import size_in_words
 

@@ -15,8 +15,8 @@ from typing import TypeAlias
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
 from nameplate.model import Face, Lettering, Order, Plate
+from nameplate.paperwork.groups import by_design, in_groups
 from nameplate.paperwork.looks import looks_of
-from nameplate.paperwork.pages import by_design, in_groups
 from nameplate.paperwork.pictures import BORDER, Colours, artwork_picture, path_data
 from nameplate.paperwork.worklist import GLUED
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys

@@ -11,9 +11,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from nameplate.model import Plate
-from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import PlatePictures, backing_of, plate_pictures
 from nameplate.paperwork.proof import COMPARE, GAP, PADDING, Card, CustomerProof, Grid, ProofPage, colours_of
+from nameplate.system.html_pages import render
 
 #: The page's only script: a box and a tick that leave the plates which hold what is typed, and those to look at.
 FILTER = """
@@ -56,7 +56,7 @@ def proof_html(proof: CustomerProof) -> Iterator[str]:
         "script": Markup(FILTER),
         "script_hash": base64.b64encode(hashlib.sha256(FILTER.encode()).digest()).decode(),
     }
-    return render("proof.html", values)
+    return render("proof.html", values, room="paperwork")
 
 
 def _pictures(proof: CustomerProof, page: ProofPage) -> PlatePictures:

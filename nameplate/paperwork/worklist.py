@@ -13,7 +13,7 @@ from nameplate.model import Part, PartKind, Plate
 from nameplate.nest.layout import Layout, PieceKey, Placement, SheetLayout
 from nameplate.paperwork.order import sheet_words
 from nameplate.paperwork.sheet_maps import Squares
-from nameplate.paperwork.spreadsheets import csv_text, xlsx_bytes
+from nameplate.system.spreadsheets import csv_text, xlsx_bytes
 from nameplate.ticket.materials import MOUNT_MATERIALS
 
 #: The table's own columns. `x_mm` and `y_mm` are the middle of the piece on its sheet, from the lower left corner;

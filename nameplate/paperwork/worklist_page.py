@@ -12,7 +12,6 @@ from nameplate.model import Face, Part, PartKind, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.looks import near_names
 from nameplate.paperwork.order import called, sheet_words
-from nameplate.paperwork.pages import render
 from nameplate.paperwork.pictures import PlatePictures, plate_pictures
 from nameplate.paperwork.sheet_maps import Squares, sheet_map
 from nameplate.paperwork.worklist import (
@@ -26,6 +25,7 @@ from nameplate.paperwork.worklist import (
     lying,
     ranked,
 )
+from nameplate.system.html_pages import render
 from nameplate.ticket.cautions import CAUTIONS
 from nameplate.units import size_in_words
 
@@ -93,7 +93,7 @@ def worklist_html(
             if p.lettering is None or p.order.id in absent
         ],
     }
-    return render("worklist.html", values)
+    return render("worklist.html", values, room="paperwork")
 
 
 def sheet_name(sheet: SheetLayout, file: str) -> str:

@@ -5,10 +5,12 @@ fit, `about` how large that is, and where lettering stands `at_size`. A fit is a
 among the shifts possible at that size, as near to the middle as it can be.
 
 Where lettering stands. Its *weight* is the centre of its ink's area: thick strokes count by their width, hairlines
-hardly. With place "centre" the weight stands on the optical middle of the zone. That is on the zone's axis, where it is
-its own mirror image, and as near to the centre of its area as a *lens* can be that is as long and low as the lettering
-and somewhat smaller than the largest one: a hole or a narrow end pushes it away. Otherwise it is the *optical centre*,
-halfway between the weight and the middle of the box, that comes near to the centre of the zone's area.
+hardly. Its *optical centre* is as far right as the weight, and halfway between the weight and the middle of its box in
+height: by weight alone a capital before small letters pushes them up. With place "centre" that stands on the optical
+middle of the zone, which is on the zone's axis, where it is its own mirror image, and as near to the centre of its area
+as a *lens* can be that is as long and low as the lettering and somewhat smaller than the largest one: a hole or a
+narrow end pushes it away. Otherwise what comes near to the centre of the zone's area is halfway to the weight sideways,
+too.
 
 A zone's boundary answers in two ways: a convex one exactly (`convex`), any other by a search whose first stage looks
 on a raster and whose second refines (`nonconvex`). Results lie inside the zone by `MARGIN`, so that rounding never puts
@@ -34,7 +36,7 @@ from nameplate.placement.objective import UPRIGHT, Level, Objective, Standing
 MARGIN = 1e-6
 
 #: The optical centre: this share of the way from the middle of the box to the weight. More lets a long descender or a
-#: tall capital stick out; less lets it push the word off the middle.
+#: tall capital push the word up or down; less lets it count as much as all other letters.
 INK_SHARE = 0.5
 
 #: Share of its size that lettering gives up at most to stand less off the middle, where it may stand anywhere. None of
@@ -79,12 +81,12 @@ class Fit:
 
 @dataclass(frozen=True, slots=True)
 class _Letters:
-    """Lettering shifted to its box's centre and divided by its size, as is the place of its `weight`."""
+    """Lettering shifted to its box's centre and divided by its size, as is its `optical` centre."""
 
     shape: Region
     middle: tuple[float, float]
     size: float
-    weight: Array
+    optical: Array
 
 
 def _letters(lettering: Region, standing: Standing) -> _Letters:
@@ -92,8 +94,21 @@ def _letters(lettering: Region, standing: Standing) -> _Letters:
     size = max(box.width, box.height) / 2
     x, y = box.centre
     local = region.moved(lettering, -x / size, -y / size, scale=1 / size)
-    weight = (np.array(weight_centre(lettering, standing.body)) - (x, y)) / size
-    return _Letters(local, (x, y), size, weight)
+    optical = (np.array(optical_centre(lettering, standing.body)) - (x, y)) / size
+    return _Letters(local, (x, y), size, optical)
+
+
+def optical_centre(shape: Region, body: tuple[float, float] = (-math.inf, math.inf)) -> tuple[float, float]:
+    """Give the optical centre of lettering; what lies left or right of `body` (swashes) has no weight.
+
+    >>> capital, small = region.rectangle(0, 0, 1, 8), region.rectangle(1, 0, 4, 4)
+    >>> optical_centre(region.union(capital, small)), optical_centre(region.EMPTY)
+    ((1.7, 3.4), (0.0, 0.0))
+    """
+    if shape.is_empty:
+        return 0.0, 0.0
+    (x, y), middle = weight_centre(shape, body), region.bounds(shape).centre[1]
+    return x, middle + INK_SHARE * (y - middle)
 
 
 def weight_centre(shape: Region, body: tuple[float, float] = (-math.inf, math.inf)) -> tuple[float, float]:
@@ -285,9 +300,9 @@ class Zone:
             level = Level(height, (level.at - self._middle[1]) / self._size)
         if standing.place != "centre":
             give = GIVE if standing.place == "largest" else 0.0
-            return Objective(INK_SHARE * letters.weight, self._centroid, cap, give, level)
+            return Objective(letters.optical * (INK_SHARE, 1.0), self._centroid, cap, give, level)
         middle = self._optical(letters.shape)
-        centred = Objective(letters.weight, middle, cap, level=level, aside=0.0, upright=UPRIGHT)
+        centred = Objective(letters.optical, middle, cap, level=level, aside=0.0, upright=UPRIGHT)
         if standing.align == "centre":
             return centred
         far = np.array([-4.0 if standing.align == "left" else 4.0, middle[1]])

@@ -16,9 +16,10 @@ from nameplate.geometry.region import Array
 #: (shares of half the zone's size; 1.5 mm on a usual face). Smaller values cost size that nobody sees the use of.
 CENTRED = 0.03
 
-#: Ink that stands in the middle may be this much above or below it (shares of half the zone's size; 1.5 mm on a usual
-#: face) where the letters get larger there; to the sides it stands exactly.
-UPRIGHT = 0.03
+#: Ink that stands in the middle may be this much above or below it (shares of half the zone's size; 0.5 mm on a usual
+#: face) where the letters get larger there; to the sides it stands exactly. Three times as much makes them 2 % larger,
+#: and many look high.
+UPRIGHT = 0.01
 
 #: What is held exactly is held within this (shares of half the zone's size): a strip without any width has no inside.
 EXACT = 1e-9
@@ -36,10 +37,10 @@ class Level:
 class Standing:
     """How lettering should stand in its zone.
 
-    `place` is "centre": its weight on the middle of the zone, "largest": where it gets largest, with a little given up
-    not to flee from the middle, or "anywhere": with nothing given up. Of a centred one `align` may be "left" or
-    "right": as far to that side as it goes at its size. A `level` is kept. Ink beyond `body`, a left and a right limit
-    in the lettering's own coordinates, has no weight: it is a swash.
+    `place` is "centre": its optical centre on the middle of the zone, "largest": where it gets largest, with a little
+    given up not to flee from the middle, or "anywhere": with nothing given up. Of a centred one `align` may be "left"
+    or "right": as far to that side as it goes at its size. A `level` is kept. Ink beyond `body`, a left and a right
+    limit in the lettering's own coordinates, has no weight: it is a swash.
     """
 
     place: str = "anywhere"

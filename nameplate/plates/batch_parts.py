@@ -88,7 +88,11 @@ def make_shared_work(context: PlateContext, orders: Sequence[Order], *, title: s
         findings=(
             *made.findings,
             *judge_warmth(context.face, context.jig, context.material("lettering").name),
-            *judge_kerf(context.jig, context.material("template").kerf, context.material(_located(orders)).kerf),
+            *judge_kerf(
+                context.jig,
+                context.material("template").kerf.inside.widest,
+                context.material(_located(orders)).kerf.outside.widest,
+            ),
         ),
         record=made.record,
     )

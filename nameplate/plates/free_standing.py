@@ -73,8 +73,8 @@ def roughly_hung(face: Face, done: Mounted, web: float) -> Mounted:
 def _finish(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys, sheet: MaterialKeys) -> Finish:
     """Give what makes webs and necks of lettering with rings as good as those without: within its room, and near what
     was added."""
-    crevice, bears = max(LEAST_FILLET, sheet.kerf / 2), allowable(sheet.name)
-    thick, room = with_webs(keys.min_web, sheet.kerf, crevice), room_to_widen(order, face, lettering, keys)
+    crevice, bears = max(LEAST_FILLET, sheet.kerf.widest / 2), allowable(sheet.name)
+    thick, room = with_webs(keys.min_web, sheet.kerf.widest, crevice), room_to_widen(order, face, lettering, keys)
 
     def stronger(whole: Region) -> Region:
         if bears is None or lettering.neck is None or not keys.strengthen:
@@ -87,7 +87,7 @@ def _finish(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys,
             load=keys.load,
             web=keys.min_web,
             room=union(room, near),
-            kerf=sheet.kerf,
+            kerf=sheet.kerf.widest,
         ).region
 
     return stronger

@@ -172,7 +172,7 @@ def _cut(context: PlateContext, plate: Plate) -> tuple[tuple[Toolpath, ...], lis
     faults: list[Finding] = []
     for part in plate.parts:
         expected = expected_part(part, plate.lettering, least_web(order.mount, part.kind, context.lettering))
-        path, found = cut_true(_own_cuts(part), expected, context.material(part.material).kerf, beside=paths)
+        path, found = cut_true(own_cuts(part), expected, context.material(part.material).kerf, beside=paths)
         paths.append(path)
         for fault in found:
             message = (
@@ -193,7 +193,12 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
         lettering, more = strengthened(order, context.face, lettering, keys, context.material("lettering"))
         findings += () if context.face.ring else more  # necks of what hangs are judged with its rings
     done = mounted(
-        order, context.face, lettering, keys, kerf=context.material("blank").kerf, clearance=context.jig.clearance
+        order,
+        context.face,
+        lettering,
+        keys,
+        kerf=context.material("blank").kerf.inside.widest,
+        clearance=context.jig.clearance,
     )
     findings += done.findings
     if done.lettering is not None and keys.legibility != "off":
@@ -252,7 +257,7 @@ def _in_skeleton(
 ) -> tuple[Plate, Part | None]:
     """Cut the piece that a jig would locate (the last of the plate's parts) out of a blank of the face's outline."""
     *others, name = done.parts
-    kerf, web = context.material(name.material).kerf, context.lettering.min_web
+    kerf, web = context.material(name.material).kerf.outside.widest, context.lettering.min_web
     assert done.located is not None
     jig, both = make_skeleton(context.face, done.located, order, context.jig, name, kerf=kerf, web=web)
     findings += jig.findings
@@ -261,7 +266,7 @@ def _in_skeleton(
     return Plate(order, done.lettering, (*others, *both), of_order(order, findings), jig.record), jig.part
 
 
-def _own_cuts(part: Part) -> Part:
+def own_cuts(part: Part) -> Part:
     """Leave out of waste the window that the cut of another part makes."""
     return replace(part, region=filled(part.region)) if part.is_waste else part
 

@@ -78,7 +78,7 @@ def rules_for(mount: str, keys: LetteringKeys, sheet: MaterialKeys, clearance: f
     return LetteringRules(
         web=SCORED_DETAIL if mount == "marked" else keys.min_web,
         max_height=keys.max_height,
-        kerf=sheet.kerf,
+        kerf=sheet.kerf.widest,
         tied=mount in GLUED,
         thickness=sheet.thickness,
         load=keys.load,
@@ -293,7 +293,7 @@ def strengthened(
             load=keys.load,
             web=keys.min_web,
             room=room_to_widen(order, face, lettering, keys),
-            kerf=sheet.kerf,
+            kerf=sheet.kerf.widest,
             neck=neck,
         )
         lettering = replace(lettering, region=wider.region, neck=wider.neck, drawn_neck=neck)

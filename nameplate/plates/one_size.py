@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from nameplate.findings import Finding
+from nameplate.findings import Finding, named
 from nameplate.model import Order, Plate
 from nameplate.plates.make import PlateContext, baseline_at
 
@@ -82,10 +82,9 @@ def _held_back(plates: Sequence[Plate], words: str) -> tuple[Finding, ...]:
     if not count or sizes[count] < (1 + WORTH) * sizes[0]:
         return ()
     names = [f"“{plate.order.name}” (row {plate.order.row})" for plate in plates[:count]]
-    more = f" and {count - LISTED} more" if count > LISTED else ""
     advice = ', or words = "auto", which may break them into lines' if words in ("tie", "bar", "loose") else ""
     message = (
-        f"the size of all {len(plates)} is decided by {', '.join(names[:LISTED])}{more}: without "
+        f"the size of all {len(plates)} is decided by {named(names, most=LISTED)}: without "
         f"{'it' if count == 1 else f'these {count}'} it would be {sizes[count]:.1f} mm instead of {sizes[0]:.1f}; "
         f"a shorter text or a line2 helps{advice}, or a size of its own in the column size"
     )

@@ -20,10 +20,11 @@ from nameplate import tolerances
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
 from nameplate.cut.kerf import Toolpath, toolpath
-from nameplate.cut.order import PlacedToolpath
+from nameplate.cut.order import PlacedToolpath, as_drawn
 from nameplate.cut.read_back import read_text
-from nameplate.cut.svg import sheet_svg
+from nameplate.cut.svg import steps_svg
 from nameplate.findings import Finding
+from nameplate.geometry.beam import Kerf
 from nameplate.geometry.region import Array, moved, solids
 from nameplate.model import Lettering, Part
 
@@ -54,23 +55,25 @@ def expected_part(part: Part, lettering: Lettering | None, web: float | None) ->
 
 
 def cut_true(
-    part: Part, expected: ExpectedPart, kerf: float, *, beside: Sequence[Toolpath] = ()
+    part: Part, expected: ExpectedPart, kerf: Kerf, *, beside: Sequence[Toolpath] = (), turn: float = 0.0
 ) -> tuple[Toolpath, tuple[Finding, ...]]:
     """Give the toolpath of a part, fitted as closely as it takes to burn it true, and what is wrong with it still.
 
+    Both are of the part as it lies turned by `turn` degrees on its sheet.
+
     Raises GeometryError as `toolpath` does.
     """
-    path = toolpath(part, kerf, beside=beside)
+    path = toolpath(part, kerf, beside=beside, turn=turn)
     for share in (*CLOSER, None):
-        found = tried(path, expected, kerf, sure=SURE)
+        found = tried(path, expected, kerf, turn, sure=SURE)
         if share is None or all(fault.code != "shape-off" for fault in found):
             break
-        path = toolpath(part, kerf, within=tolerances.CURVE * share)
-    return path, tried(path, expected, kerf) if found else ()
+        path = toolpath(part, kerf, within=tolerances.CURVE * share, turn=turn)
+    return path, tried(path, expected, kerf, turn) if found else ()
 
 
 def tried(
-    path: Toolpath, expected: ExpectedPart, kerf: float, turn: float = 0.0, *, sure: float = 1.0
+    path: Toolpath, expected: ExpectedPart, kerf: Kerf, turn: float = 0.0, *, sure: float = 1.0
 ) -> tuple[Finding, ...]:
     """Burn one part by itself, turned by so many degrees, and give what is wrong with it.
 
@@ -82,7 +85,7 @@ def tried(
     low, high = _box(path, turn)
     x, y = BORDER - low
     width, height = high - low + 2 * BORDER
-    text = sheet_svg(width, height, [replace(placed, x=x, y=y)])
+    text = steps_svg(width, height, as_drawn([replace(placed, x=x, y=y)]))
     limits = SheetExpectation(
         material="",
         width=width,

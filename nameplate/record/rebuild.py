@@ -183,7 +183,7 @@ def _sheet(folder: _Folder, sheet: SheetLayout, expected: SheetExpectation) -> N
         file=file,
         material=sheet.material,
         number=sheet.number,
-        kerf=expected.kerf,
+        kerf=expected.kerf.widest,
         layout=layout_to_json(Layout((sheet,))),
         figures=json.dumps(next(s for s in folder.summary["sheets"] if s["file"] == file), ensure_ascii=False),
         nominal=squeeze(entries_document(sheet_entry(expected), entries)),

@@ -226,7 +226,7 @@ def _likeness(record: Sequence[str]) -> int:
 
 
 def _first_records(text: str, delimiter: str) -> Iterator[list[str]]:
-    """Give the first records that are not blank, as far as they can be read."""
+    """Give the first records that are not blank, as far as they can be read, each only as wide as a list may be."""
     reader = _reader(text[: MOST_COLUMNS * LONGEST_CELL], delimiter)
     found = 0
     while found < HEADING_ROWS:
@@ -236,7 +236,7 @@ def _first_records(text: str, delimiter: str) -> Iterator[list[str]]:
             return
         if any(c.strip() for c in record):
             found += 1
-            yield record
+            yield record[: MOST_COLUMNS + 1]
 
 
 def _reader(text: str, delimiter: str) -> Iterator[list[str]]:

@@ -21,6 +21,9 @@ ALIKE = 0.7
 ALIKE_SHORT = 0.8
 _SHORT = 4
 
+#: Columns, and ways to take names from columns, that one message names.
+MOST_NAMED = 6
+
 
 @dataclass(frozen=True, slots=True)
 class Header:
@@ -91,14 +94,17 @@ def _likeness(cells: Sequence[str]) -> tuple[int, int, int]:
 def _doubles(columns: dict[str, list[int]], headings: Sequence[str]) -> Iterator[str]:
     for column, at in columns.items():
         if len(at) > 1:
-            yield f"{_listed([headings[n] for n in at])} could each be the column `{column}`; keep one"
+            listed = _listed([headings[n] for n in at[:MOST_NAMED]]) + ", ..." * (len(at) > MOST_NAMED)
+            yield f"{listed} could each be the column `{column}`; keep one"
 
 
 def _unclear_names(options: Sequence[tuple[int, ...]], headings: Sequence[str]) -> Iterator[str]:
     """Ask which columns hold the names, where more than one way is possible."""
     if len(options) < 2:
         return
-    ways = " or from ".join(" and ".join(repr(headings[at]) for at in option) for option in options)
+    ways = " or from ".join(" and ".join(repr(headings[at]) for at in option) for option in options[:MOST_NAMED])
+    if len(options) > MOST_NAMED:
+        ways += f" or in {len(options) - MOST_NAMED} more ways"
     halves = any(len(option) == 1 and heading_key(headings[option[0]]) not in WHOLE for option in options)
     advice = "; where two are first and last name, call them so, and they are joined" if halves else ""
     yield f"which column holds the names? They could be taken from {ways}; keep one, or rename the others{advice}"

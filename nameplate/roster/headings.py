@@ -92,16 +92,14 @@ def name_options(keys: Sequence[str]) -> list[tuple[int, ...]]:
     [(1, 2, 3), (0,)]
     """
     middle = [at for at, key in enumerate(keys) if key in MIDDLE][:1]
-    pairs = [
-        (a, *middle, b)
-        for first, last in PAIRS
-        for a, one in enumerate(keys)
-        for b, other in enumerate(keys)
-        if one in first and other in last
-    ]
+    pairs = [(a, *middle, b) for first, last in PAIRS for a in _where(keys, first) for b in _where(keys, last)]
     taken = {at for pair in pairs for at in pair}
     alone = [(at,) for at, key in enumerate(keys) if at not in taken and (key in WHOLE or key in _HALVES)]
     return [*pairs, *alone]
+
+
+def _where(keys: Sequence[str], meant: frozenset[str]) -> list[int]:
+    return [at for at, key in enumerate(keys) if key in meant]
 
 
 def columns_called(column: str, keys: Sequence[str]) -> list[int]:

@@ -7,8 +7,11 @@ number. Which comes first goes by id, so that a list sorted otherwise gives the 
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Sequence
+
+from nameplate.plain_letters import folded
 
 #: Names that are devices on Windows, with any ending (Microsoft Learn, "Naming Files, Paths, and Namespaces").
 DEVICES = frozenset({"con", "prn", "aux", "nul", *(f"com{n}" for n in range(10)), *(f"lpt{n}" for n in range(10))})
@@ -103,8 +106,4 @@ def _cut(stem: str, longest: int) -> str:
 
 def _plain(text: str) -> str:
     """Give a text in plain lower-case letters and digits, joined by dashes."""
-    import re
-
-    from nameplate.geometry.engraving_font import folded
-
     return re.sub(r"[^a-z0-9]+", "-", folded(text).lower()).strip("-") or "plate"

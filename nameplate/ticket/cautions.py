@@ -187,8 +187,8 @@ def material_findings(ticket: Ticket) -> tuple[Finding, ...]:
             found.append(Finding("forbidden-material", "error", f"{where}: {reason}"))
         elif not is_familiar(material.name):
             found.append(Finding("unknown-material", "warning", f"{where}: {_UNKNOWN_ADVICE}"))
-        if not _KERF_USUAL[0] <= material.kerf <= _KERF_USUAL[1]:
-            found.append(_odd_kerf(key, material.kerf))
+        odd = [width for width in material.kerf.widths if not _KERF_USUAL[0] <= width <= _KERF_USUAL[1]]
+        found += [_odd_kerf(key, width) for width in odd]
     found += [Finding("assumed", "note", text) for text in ticket.assumptions]
     return tuple(found)
 

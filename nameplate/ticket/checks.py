@@ -36,14 +36,14 @@ def check_ticket(ticket: Ticket, *, tainted: frozenset[str] = frozenset()) -> tu
         *_idle_jigs(ticket),
         *_show_side_labels(ticket),
         *_sheet_problems(ticket),
-        *wall_problems(ticket.wall),
+        *wall_problems(ticket.wall, ticket.machine.bed),
     ]
     told = {text: (keys, text) for keys, text in problems if not any(_is_tainted(key, tainted) for key in keys)}
     return tuple(told.values())
 
 
 def _show_side_labels(ticket: Ticket) -> Iterator[Problem]:
-    if ticket.files.label == "back" and not ticket.files.face_down:
+    if ticket.files.label == "back" and not ticket.face_down:
         yield (
             ("files.label",),
             'label = "back" would score ids on the show side, since sheets lie face up: write face_down = true beside '
@@ -285,7 +285,7 @@ def _sheet_problems(ticket: Ticket) -> Iterator[Problem]:
                 f"stock {number}: a sheet of {stock.width:g} x {stock.height:g} mm leaves nothing inside the edge "
                 f"margin of {margin:g} mm (nest.edge_margin)",
             )
-    wide = {key: sheet.kerf for key, sheet in ticket.material.items() if ticket.nest.gap < sheet.kerf}
+    wide = {key: sheet.kerf.widest for key, sheet in ticket.material.items() if ticket.nest.gap < sheet.kerf.widest}
     if wide:
         kerfs = ", ".join(f"{key} ({kerf:g} mm)" for key, kerf in wide.items())
         yield (

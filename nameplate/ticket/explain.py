@@ -9,6 +9,7 @@ from datetime import date
 from typing import Any
 
 from nameplate.errors import TicketError
+from nameplate.geometry.beam import Kerf
 from nameplate.ticket.keys import accepted
 from nameplate.ticket.lettering_schema import LineKeys
 from nameplate.ticket.schema import DesignKeys
@@ -161,6 +162,8 @@ def toml_value(value: object) -> str:
     >>> toml_value(True), toml_value(1.5), toml_value(180.0), toml_value(("a", "b")), toml_value("x"), toml_value(())
     ('true', '1.5', '180', '["a", "b"]', '"x"', '[]')
     """
+    if isinstance(value, Kerf):
+        return toml_value(value.plain)
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, date):

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sized
 from pathlib import Path
 from typing import Any
 
+from nameplate.geometry.beam import Kerf, Strip
 from nameplate.ticket.values import (
     LONGEST_TEXT,
     Reader,
@@ -27,6 +28,9 @@ MOST_TURNS = 360
 MOST_ROLES = 100
 MOST_CORNERS = 2_000
 MOST_HOLES = 8
+
+#: How many times as wide a kerf may be along one axis as along the other; more is a slip, and mitres would not hold.
+MOST_UNEVEN = 3.0
 
 #: Values of a font's axes lie within this, because a font stores them in 16 bits before the point (OpenType, fvar).
 LARGEST_AXIS = 32_767
@@ -128,6 +132,14 @@ def _boxes(value: object, rules: Rules, folder: Path) -> tuple[tuple[float, ...]
     return boxes
 
 
+def _holes(value: object, rules: Rules, folder: Path) -> tuple[tuple[float, ...], ...]:
+    holes = _numbers(value, 3, "a list of holes, each [x, y, diameter], like [[-45, 0, 4], [45, 0, 4]]")
+    _at_most(holes, MOST_HOLES, "holes")
+    if any(diameter <= 0 for _, _, diameter in holes):
+        raise expected("a diameter above 0 of each hole")
+    return holes
+
+
 def _pair(value: object, rules: Rules, folder: Path) -> tuple[float, float]:
     if not isinstance(value, list) or len(value) != 2:
         raise expected("two lengths, [x, y], like [300, 150]")
@@ -189,6 +201,31 @@ def _list_of_tables(value: object, rules: Rules, folder: Path) -> list[dict[str,
     return value
 
 
+def _kerf(value: object, rules: Rules, folder: Path) -> Kerf:
+    if not isinstance(value, dict):
+        return Kerf.of(read_length(value, rules, folder))
+    if set(value) == {"x", "y"}:
+        return Kerf.of_strip(_strip(value, rules, folder))
+    if set(value) != {"inside", "outside"}:
+        raise expected(_KERFS)
+    return Kerf(*(_strip(value[operation], rules, folder) for operation in ("inside", "outside")))
+
+
+_KERFS = "a width, or both of { x = 0.2, y = 0.16 }, or both of { inside = 0.16, outside = 0.2 }"
+
+
+def _strip(value: object, rules: Rules, folder: Path) -> Strip:
+    """Read the width of one operation's strip, which may differ by axis."""
+    if not isinstance(value, dict):
+        return Strip(*2 * (read_length(value, rules, folder),))
+    if set(value) != {"x", "y"}:
+        raise expected(_KERFS)
+    strip = Strip(*(read_length(value[axis], {**rules, "above": 0}, folder) for axis in "xy"))
+    if strip.widest > MOST_UNEVEN * strip.narrowest:
+        raise expected(f"x and y that differ by a factor of {MOST_UNEVEN:g} at most")
+    return strip
+
+
 #: The kinds of lists and tables, and what reads each.
 LISTS: Mapping[str, Reader] = {
     "fonts": _fonts,
@@ -198,7 +235,9 @@ LISTS: Mapping[str, Reader] = {
     "turns": _turns,
     "ring": _ring,
     "boxes": _boxes,
+    "holes": _holes,
     "choices": _choices,
+    "kerf": _kerf,
     "pair": _pair,
     "points": _points,
     "moved": _moved,

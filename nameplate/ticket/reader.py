@@ -104,7 +104,7 @@ def _assumed(ticket: Ticket, own: Iterable[str], workshop: Workshop) -> Iterator
 
 
 def _words_of(material: MaterialKeys) -> str:
-    return f"{material.name}, {material.thickness:g} mm, kerf {material.kerf:g} mm"
+    return f"{material.name}, {material.thickness:g} mm, kerf {material.kerf.told()}"
 
 
 def _titled(ticket: Ticket) -> Ticket:

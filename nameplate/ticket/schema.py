@@ -94,6 +94,13 @@ class FaceKeys:
         unset="in proportion to the face",
         example=8,
     )
+    holes: tuple[tuple[float, float, float], ...] = key(
+        (),
+        "holes",
+        "round holes of a shape, like those of its screws: x, y from the middle of the face, to the right and up",
+        unset="a shape has none, a drawing its own",
+        example=((-45, 0, 4), (45, 0, 4)),
+    )
     inset: float = key(6.0, "length", "lettering keeps this far from the face's edge", least=0, most=LARGEST_FACE)
     symmetry: str = key("none", "choice", "rebuild a drawing from one half", choices=("none", "left", "right"))
     cut: bool = key(
@@ -297,6 +304,16 @@ class Ticket:
         ('mirror', 'lettering')
         """
         return self.materials.get(role, role)
+
+    @property
+    def face_down(self) -> frozenset[str]:
+        """The materials whose sheets are to lie with their show side below, each by itself or as all are.
+
+        >>> Ticket(material={"a": MaterialKeys(face_down=True), "b": MaterialKeys()}).face_down
+        frozenset({'a'})
+        """
+        asked = {key: own.face_down for key, own in self.material.items()}
+        return frozenset(key for key, own in asked.items() if (self.files.face_down if own is None else own))
 
     @property
     def cut_files(self) -> FilesKeys:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from tomlkit import TOMLDocument
 
 #: New values by their keys; None for a key that is to go.
-Values: TypeAlias = Mapping[str, float | str | bool | date | Sequence[str] | None]
+Values: TypeAlias = Mapping[str, float | str | bool | date | Sequence[str] | Mapping[str, Any] | None]
 
 _MARK = "\ufeff"
 
@@ -121,15 +121,26 @@ def _changed(text: str, table: tuple[str, ...], values: Mapping[str, Any], gone:
     missing = [key for key in values if not any(key in own for own in found)]
     for key in values.keys() - set(missing):
         own = next(own for own in found if key in own)
-        own[key] = values[key]
+        own[key] = _written(values[key])
     for key in missing:
         if isinstance(home, Table):
-            _insert(home, key, values[key], [*values, *gone])
+            _insert(home, key, _written(values[key]), [*values, *gone])
         else:
-            home[key] = values[key]
+            home[key] = _written(values[key])
     for key in gone:
         _take_out(next(own for own in found if key in own), key)
     return tomlkit.dumps(document)
+
+
+def _written(value: object) -> object:
+    """Give a value as it is to be written: a table on one line."""
+    import tomlkit
+
+    if not isinstance(value, Mapping):
+        return value
+    table = tomlkit.inline_table()
+    table.update({key: _written(own) for key, own in value.items()})
+    return table
 
 
 def _added(document: TOMLDocument, table: tuple[str, ...]) -> Any:  # noqa: ANN401 - whatever holds keys

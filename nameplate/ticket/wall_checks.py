@@ -4,14 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from nameplate.ticket.materials import off_the_bed
 from nameplate.ticket.wall_schema import WallKeys
+
+#: The least width and height (mm) of a sheet of card for drilling strips: some holes, and what is scored round them.
+LEAST_CARD = (130.0, 60.0)
 
 #: What a wall must have, and how it is written.
 _NEEDED = {"width": "3600", "height": "1800", "columns": "10", "rows": "10"}
 
 
-def wall_problems(wall: WallKeys) -> Iterator[tuple[tuple[str, ...], str]]:
+def wall_problems(wall: WallKeys, bed: tuple[float, float] | None = None) -> Iterator[tuple[tuple[str, ...], str]]:
     """Yield keys (`wall.width`) that do not go together, and a sentence that says why. No keys at all are no wall.
+
+    `bed` is the size (mm) of what a laser may cut, if that is known.
 
     >>> list(wall_problems(WallKeys()))
     []
@@ -26,6 +32,8 @@ def wall_problems(wall: WallKeys) -> Iterator[tuple[tuple[str, ...], str]]:
         none = "are both left out: say where the places are, like pitch = [300, 150], or fit = true"
         yield ("wall.pitch", "wall.fit"), f"wall.pitch and wall.fit {none if wall.pitch is None else many}"
     yield from _grid_problems(wall)
+    if wall.strip is not None:
+        yield from _strip_problems(wall.strip, bed)
 
 
 def _grid_problems(wall: WallKeys) -> Iterator[tuple[tuple[str, ...], str]]:
@@ -45,3 +53,14 @@ def _grid_problems(wall: WallKeys) -> Iterator[tuple[tuple[str, ...], str]]:
                 f"the wall's {side} is {have:g} mm (wall.{side}); take fewer, a smaller pitch, or fit = true"
             )
             yield (f"wall.{count}", f"wall.{side}", "wall.pitch", "wall.stagger"), text
+
+
+def _strip_problems(
+    card: tuple[float, float], bed: tuple[float, float] | None
+) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Yield why drilling strips cannot be cut from sheets of card of this size."""
+    said = f"wall.strip = [{card[0]:g}, {card[1]:g}]"
+    if card[0] < LEAST_CARD[0] or card[1] < LEAST_CARD[1]:
+        yield ("wall.strip",), f"{said}: expected card of at least {LEAST_CARD[0]:g} x {LEAST_CARD[1]:g} mm"
+    elif why := off_the_bed(*card, bed):
+        yield ("wall.strip", "machine.bed"), f"{said}: {why}, and write that size"

@@ -71,10 +71,18 @@ class WallKeys:
         "points",
         "where the fixing sits, from the middle of the face, for all designs; several where a plate has several holes; "
         "names that stand free hang by their rings",
-        unset="the round holes of the face's drawing, else its middle",
+        unset="the round holes of the face, else its middle",
         example=((0, 25),),
     )
     hole: float = key(6.0, "length", "diameter of the drill", above=0, most=50)
+    strip: tuple[float, float] | None = key(
+        None,
+        "pair",
+        "width and height of the sheets of card that drilling strips are cut and scored from by the laser",
+        above=0,
+        unset="there are none; drilling.pdf has the holes at true size on paper",
+        example=(600, 300),
+    )
     keep_out: tuple[tuple[float, float, float, float], ...] = key(
         (),
         "boxes",

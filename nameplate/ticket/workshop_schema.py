@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from nameplate.geometry.beam import Kerf
 from nameplate.ticket.keys import key
 
 #: What a part can be cut from: the roles that materials play. A role's material has the same key in `[material]` and
@@ -20,7 +21,15 @@ class MaterialKeys:
 
     name: str = key("unnamed material", "text", "what it is", example="cast acrylic")
     thickness: float = key(3.0, "length", "thickness of the sheet", least=0.05, most=100)
-    kerf: float = key(0.18, "length", "width of the strip that the beam removes", least=0, most=2)
+    kerf: Kerf = key(
+        Kerf.of(0.18),
+        "kerf",
+        "width of the strip that the beam removes; { x = 0.2, y = 0.16 } where it differs along the sheet's x and y, "
+        "{ inside = 0.16, outside = 0.2 } by inside and outside cuts, each a number or such a table",
+        least=0,
+        most=2,
+        example=0.18,
+    )
     kerf_off: float | None = key(
         None, "length", "how far the measured kerf may be off", least=0, most=2, unset="it is not known", example=0.004
     )
@@ -40,6 +49,13 @@ class MaterialKeys:
         "flag",
         "wood, brushed, mirrored or printed: parts all lie the same way",
         unset="parts lie as the turns of [nest] allow; of wood make says how many lie turned a quarter",
+        example=True,
+    )
+    face_down: bool | None = key(
+        None,
+        "flag",
+        "its sheets lie with their show side below; what is seen is cut mirrored from them",
+        unset="as [files] face_down says for all",
         example=True,
     )
     colour: str | None = key(
@@ -132,6 +148,40 @@ class MachineKeys:
         most=1000,
         example=40,
     )
+    order: str = key(
+        "operation",
+        "choice",
+        "operation: all inside cuts of a sheet, then all outlines; part: each part is finished before the next is "
+        "begun, for sheets that sag, where your laser's program keeps the order of a file",
+        choices=("operation", "part"),
+        example="part",
+    )
+    lead_in: float = key(
+        0.0,
+        "length",
+        "each cut begins so far away in the waste, where there is room; 0: on its own line",
+        least=0,
+        most=20,
+        example=2,
+    )
+    tabs: int = key(
+        0,
+        "count",
+        "how many tabs hold a part on its sheet until you snap it out; where it has no room for so many, fewer",
+        least=0,
+        most=20,
+        example=3,
+    )
+    tab_width: float = key(0.6, "length", "width of a tab as it is left", least=0.1, most=5)
+    bed_pitch: float | None = key(
+        None,
+        "length",
+        "how far apart the supports of its bed are: only parts narrower than that get tabs",
+        above=0,
+        most=1000,
+        unset="all parts get tabs",
+        example=25,
+    )
     time_factor: float = key(
         1.0, "number", "a measured time over the one that was told; nameplate time writes it", least=0.2, most=5
     )
@@ -154,9 +204,9 @@ class ColourKeys:
 
 #: What a material is taken to be where the ticket has no table for it (kerf: common practice for these sheets).
 DEFAULT_MATERIALS: Mapping[str, MaterialKeys] = {
-    "lettering": MaterialKeys(name="cast acrylic", thickness=3.0, kerf=0.18),
-    "template": MaterialKeys(name="grey board", thickness=1.0, kerf=0.15),
-    "backing": MaterialKeys(name="birch plywood", thickness=3.0, kerf=0.2),
-    "blank": MaterialKeys(name="birch plywood", thickness=3.0, kerf=0.2),
-    "carrier": MaterialKeys(name="birch plywood", thickness=3.0, kerf=0.2),
+    "lettering": MaterialKeys(name="cast acrylic", thickness=3.0, kerf=Kerf.of(0.18)),
+    "template": MaterialKeys(name="grey board", thickness=1.0, kerf=Kerf.of(0.15)),
+    "backing": MaterialKeys(name="birch plywood", thickness=3.0, kerf=Kerf.of(0.2)),
+    "blank": MaterialKeys(name="birch plywood", thickness=3.0, kerf=Kerf.of(0.2)),
+    "carrier": MaterialKeys(name="birch plywood", thickness=3.0, kerf=Kerf.of(0.2)),
 }

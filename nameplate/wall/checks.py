@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from nameplate.findings import Finding
+from nameplate.findings import Finding, named
 from nameplate.geometry.nearby import Index
 from nameplate.geometry.region import Array, Box, Region, bounds, intersection, intersects, rectangle
 from nameplate.ticket.wall_schema import WallKeys
@@ -79,7 +79,7 @@ def _in_keep_outs(hangings: Sequence[Hanging], outlines: Sequence[Region], grid:
         if touching:
             text = (
                 f"[wall] {len(touching)} plate{' reaches' if len(touching) == 1 else 's reach'} into a keep-out: "
-                f"{', '.join(map(_who, touching[:5]))}; fill the hole and drill it anew elsewhere"
+                f"{named(list(map(_who, touching)), most=5)}; fill the hole and drill it anew elsewhere"
             )
             yield Finding("wall-keep-out", "warning", text, measured=len(touching), allowed=0)
 

@@ -10,9 +10,9 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from nameplate.findings import Finding, row_ranges
-from nameplate.geometry.engraving_font import folded
+from nameplate.findings import Finding, named, row_ranges
 from nameplate.model import Order
+from nameplate.plain_letters import folded
 from nameplate.record.plate_lists import CalledIds, several
 from nameplate.ticket.wall_schema import WallKeys
 from nameplate.wall.grid import WallGrid, WallPlace
@@ -143,8 +143,8 @@ def _by_position(
     pairs: dict[str, tuple[WallPlate, WallPlace]] = {}
     silent: list[WallPlate] = []
     for plate in plates:
-        named = places_in(plate.order.position)
-        name = named[plate.copy - 1] if plate.copy <= len(named) else ""
+        wished = places_in(plate.order.position)
+        name = wished[plate.copy - 1] if plate.copy <= len(wished) else ""
         if not name:
             silent.append(plate)
         elif name in pairs:
@@ -203,7 +203,7 @@ def _too_few_reserved(keys: WallKeys, free: int) -> Iterator[Finding]:
 def _other_positions(pairs: Sequence[tuple[WallPlate, WallPlace]]) -> Iterator[Finding]:
     """Say where the list has positions that are places of a wall, and the plates hang elsewhere."""
     elsewhere = [
-        plate for plate, place in pairs if (named := places_in(plate.order.position)) and place.name not in named
+        plate for plate, place in pairs if (wished := places_in(plate.order.position)) and place.name not in wished
     ]
     if elsewhere:
         rows = row_ranges(dict.fromkeys(plate.order.row for plate in elsewhere))
@@ -232,7 +232,7 @@ def _moved_by_plate(keys: WallKeys, ids: Sequence[str], found: list[Finding]) ->
     called = {name: _plates_called(name, known) for name, _ in keys.moved}
     unknown = sorted(name for name, plates in called.items() if not plates)
     if unknown:
-        which = f"{', '.join(unknown[:8])}{', ...' * (len(unknown) > 8)}"
+        which = named(unknown, most=8)
         said = f"plate {which} is" if len(unknown) == 1 else f"plates {which} are"
         text = f"[wall] moved: {said} not on the wall; write ids as wall.csv has them, of a second copy like 017/2"
         found.append(Finding("wall-moved", "warning", text))

@@ -14,7 +14,7 @@ from nameplate.pdf.text_face import broken, fitted
 from nameplate.wall.drawing import DrawnShape, DrawnText, WallPicture, pictures
 from nameplate.wall.plan import WallPlan
 from nameplate.wall.table import wall_rows
-from nameplate.wall.words import CAUTIONS, SETTING_OUT, about_wall, for_paper, remarks
+from nameplate.wall.words import CAUTIONS, SETTING_OUT, about_strips, about_wall, for_paper, remarks
 
 #: Blank strip (mm) along the edges of a page, which printers reach.
 SIDE, TOP, BOTTOM = 12.0, 12.0, 12.0
@@ -51,11 +51,11 @@ def wall_pdf(plan: WallPlan, status: Mapping[str, str], paper: Paper, *, title: 
     flow.text("Setting out", HEADING, space=2.5)
     for number, step in enumerate(SETTING_OUT, 1):
         flow.text(f"{number}. {step}", TEXT)
-    told = remarks(plan)
-    if told:
-        flow.text("Look at", HEADING, space=2.5)
-    for remark in told:
-        flow.text(f"- {remark}", TEXT)
+    for heading, told in (("Drilling strips", about_strips(plan)), ("Look at", remarks(plan))):
+        if told:
+            flow.text(heading, HEADING, space=2.5)
+        for sentence in told:
+            flow.text(f"- {sentence}", TEXT)
     for picture in pictures(plan, status):
         flow.picture(picture)
     _table(flow, list(wall_rows(plan, status)))

@@ -1,7 +1,7 @@
 """What a plate covers of the wall, and where its fixings sit.
 
 A plate with a face covers what that covers, and its fixings are those of the ticket (`hanger`), else the round holes of
-the face's drawing, else its middle. A name that stands free covers what its lettering covers, and its fixings are the
+the face, else its middle. A name that stands free covers what its lettering covers, and its fixings are the
 middles of its rings; for one that is not made the largest of its design stands in.
 """
 
@@ -145,23 +145,20 @@ def _unknown(face: Face, keys: WallKeys) -> WallShape:
 def shape_findings(
     keys: WallKeys, shapes: WallShapes, orders: Sequence[Order], faces: Mapping[str, Face]
 ) -> Iterator[Finding]:
-    """Say which holes are those of drawings, and which free names only have a stand-in."""
+    """Say which holes are those of faces, and which free names only have a stand-in."""
     holes = {name: len(round_holes(face)) for name, face in faces.items() if not face.free}
     if keys.hanger is None and any(holes.values()):
         each = ", ".join(
             f"{f'design {name}' if name else 'rows without a design'}: {count or 'by the middle'}"
             for name, count in holes.items()
         )
-        text = (
-            f"plates hang by the round holes of their faces' drawings ({each}); hanger says otherwise for all of them"
-        )
+        text = f"plates hang by the round holes of their faces ({each}); hanger says otherwise for all of them"
         yield Finding("wall-hangers", "note", f"[wall] {text}")
     missing = [o.id for o in orders if o.design in shapes.stand_ins and o.id not in shapes.of_plates]
     if missing:
-        which = f"{', '.join(missing[:8])}{', ...' * (len(missing) > 8)}"
         text = (
-            f"names that stand free and are not made ({which}) are planned about as large as the largest of their "
-            "design; drill their holes by the plan of a run that makes them"
+            f"names that stand free and are not made ({named(missing, most=8)}) are planned about as large as the "
+            "largest of their design; drill their holes by the plan of a run that makes them"
         )
         yield Finding("wall-stand-in", "note", f"[wall] {text}", measured=len(missing), allowed=0)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from nameplate.paperwork.spreadsheets import csv_text
+from nameplate.system.spreadsheets import csv_text
 from nameplate.units import sixteenths
 from nameplate.wall.hanging import Hanging
 from nameplate.wall.plan import WallPlan

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from nameplate.ticket.cautions import CAUTIONS as CAUTIONS_OF_CUTTING
 from nameplate.ticket.cautions import WALL_CAUTIONS
 from nameplate.wall.plan import WallPlan
+from nameplate.wall.strip_sheets import STRIPS_CSV, strip_sheets
 from nameplate.wall.table import in_mm
 
 #: What to be careful of, a paragraph each.
@@ -32,6 +34,35 @@ def about_wall(plan: WallPlan) -> str:
         f"the floor. The centre line is plumb, {in_mm(-wall.x0)} mm from the wall's left edge; the level line is "
         f"level, {level} mm above the floor. x is measured to the right of the centre line, y up from the level line; "
         f"a minus is to the left, or down. Holes are {in_mm(plan.keys.hole)} mm wide."
+    )
+
+
+#: How drilling strips are used, and what to be careful of where they are cut.
+_STRIPS: tuple[str, ...] = (
+    "Card catches fire easily: cut it with as little power as goes through, air on, and nobody out of sight of it. "
+    + " ".join(caution.text for caution in CAUTIONS_OF_CUTTING if caution.topic in ("Laser", "Fire", "Fumes")),
+    "Measure one strip from mark to mark before it is used: where that is not the difference of their figures, the "
+    "laser's program has changed its size.",
+    "Each mark, a diagonal cross with a pin hole, says how far it is right of the centre line (X) and above the level "
+    "line (Y), in mm; a minus is to the left, or down. Set the first strip of a row by measuring both of its marks "
+    "from the lines. Lay the first mark of the next over the last one before it, and measure its other one: then "
+    "errors do not add up.",
+    "Tape the strips to the wall, mark each hole through its small circle, and take them off before anything is "
+    "drilled. Check some holes by tape.",
+)
+
+
+def about_strips(plan: WallPlan) -> tuple[str, ...]:
+    """Say what drilling strips there are and how they are used; nothing where there are none."""
+    sheets = strip_sheets(plan)
+    if plan.keys.strip is None or not sheets:
+        return ()
+    count, (width, height) = sum(len(sheet.laid) for sheet in sheets), plan.keys.strip
+    return (
+        f"{count} strip{'s' * (count > 1)} on {len(sheets)} sheet{'s' * (len(sheets) > 1)} of card, "
+        f"{in_mm(width)} x {in_mm(height)} mm, which the order does not count: drilling/strips-01.svg and so on. "
+        f"{STRIPS_CSV} says which strip lies where.",
+        *_STRIPS,
     )
 
 

@@ -7,9 +7,10 @@ import pytest
 from click.testing import CliRunner
 
 from nameplate.cli.commands import main
+from nameplate.geometry.beam import Strip
 from nameplate.ticket.checks import stale_kerfs
 from nameplate.ticket.reader import read_ticket
-from nameplate.ticket.workshop import CONFIG_VARIABLE
+from nameplate.ticket.workshop import CONFIG_VARIABLE, read_workshop
 
 SHOP = '# ours\n[material.lettering]\nname = "cast acrylic"\nkerf = 0.3\n'
 JOB = '[job]\nroster = "names.csv"\nshop = "workshop.toml"\n[face]\nshape = "circle"\nwidth = 80\n'
@@ -71,6 +72,21 @@ def test_a_measured_kerf_is_kept_with_date_and_batch(shop):
     assert shop.read_text(encoding="utf-8").startswith("# ours\n")
 
 
+def test_a_kerf_that_differs_by_axis_is_kept_as_such(shop):
+    done = call("kerf", "--shop", shop, "--measured", "137.9", "--measured-y", "138.3", "--measured-y", "138.31")
+    assert done.exit_code == 0, done.output
+    assert "kerf 0.210 mm along x, 0.169 mm along y" in done.output
+    assert kept(shop)["kerf"] == {"x": 0.21, "y": 0.169}
+    assert read_workshop(shop).material["lettering"].kerf.outside == Strip(0.21, 0.169)
+    assert "kerf = {x = 0.21, y = 0.169}" in shop.read_text(encoding="utf-8")
+
+
+def test_axes_that_differ_by_less_than_a_caliper_tells_have_one_kerf(shop):
+    done = call("kerf", "--shop", shop, "--measured", "138.2", "--measured-y", "138.21")
+    assert done.exit_code == 0, done.output
+    assert kept(shop)["kerf"] == pytest.approx(0.1795, abs=0.0006)
+
+
 def test_the_workshop_file_of_the_ticket_is_the_one_and_a_kerf_of_its_own_is_told(shop, tmp_path):
     job = tmp_path / "job.toml"
     job.write_text(JOB + STOCK, encoding="utf-8")
@@ -91,6 +107,7 @@ def test_the_workshop_file_of_the_ticket_is_the_one_and_a_kerf_of_its_own_is_tol
         (("--measured", "138.2", "--material", "letering"), ("did you mean lettering?",)),
         (("--measured", "138.2", "--material", "blank"), ("has no [material.blank]",)),
         (("--batch", "March"), ("--batch goes with",)),
+        (("--measured-y", "138.2"), ("--measured-y goes with",)),
     ],
 )
 def test_what_is_wrong_is_told_and_nothing_is_kept(shop, arguments, reason):

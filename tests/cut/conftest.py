@@ -11,6 +11,7 @@ from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import PlacedToolpath
 from nameplate.cut.svg import sheet_svg
 from nameplate.geometry import region
+from nameplate.geometry.beam import Kerf
 from nameplate.geometry.lie import Lie
 from nameplate.model import Part
 from nameplate.system.digests import digest, sealed
@@ -65,7 +66,7 @@ class Sheet:
             (frame, 1, 120, 75, 0),
         ]
         self.expected = SheetExpectation(
-            "lettering", WIDTH, HEIGHT, KERF, GAP, MARGIN, WEB, tuple(self.part(*s) for s in self.spots)
+            "lettering", WIDTH, HEIGHT, Kerf.of(KERF), GAP, MARGIN, WEB, tuple(self.part(*s) for s in self.spots)
         )
         self.write()
 

@@ -17,9 +17,10 @@ from nameplate.cut.coupons import (
     web_parts,
 )
 from nameplate.cut.inspect import examine
-from nameplate.cut.measured_kerf import joined_kerf, kerf_of_gap, kerf_of_row
+from nameplate.cut.measured_kerf import joined_kerf, kerf_by_axis, kerf_of_gap, kerf_of_row
 from nameplate.cut.read_back import read_text
 from nameplate.geometry import region as rg
+from nameplate.geometry.beam import Kerf, Strip
 
 
 def written(parts, kerf):
@@ -43,6 +44,14 @@ def test_a_simulated_burn_gives_its_kerf_back_in_both_ways(kerf):
     assert kerf_of_gap([gap]).kerf == pytest.approx(kerf, abs=0.001)
     joined = joined_kerf([kerf_of_row([row]), kerf_of_gap([gap])])
     assert joined.kerf == pytest.approx(kerf, abs=0.001)
+
+
+def test_a_simulated_burn_of_an_ellipse_gives_the_kerf_of_each_axis_back():
+    sheet, _ = written(kerf_parts("lettering"), 0.0)
+    squares = [p.solids for p in burn(sheet, Kerf.of_strip(Strip(0.22, 0.16))) if p.key[3] == 1]
+    rows = (sum(rg.bounds(square).width for square in squares), sum(rg.bounds(square).height for square in squares))
+    kerf, _ = kerf_by_axis(*(kerf_of_row([row]) for row in rows))
+    assert (kerf.inside, kerf.outside) == (Strip(0.22, 0.16), Strip(0.22, 0.16))
 
 
 def test_a_caliper_that_is_off_by_its_limit_stays_within_what_is_told():

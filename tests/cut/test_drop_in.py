@@ -15,6 +15,7 @@ from nameplate.cut.read_back import read_sheet
 from nameplate.cut.read_nominal import read_record
 from nameplate.cut.svg import sheet_svg
 from nameplate.geometry import region
+from nameplate.geometry.beam import Kerf
 from nameplate.geometry.lie import Lie
 from nameplate.job.inspect_folder import look_over
 from nameplate.model import Part
@@ -35,7 +36,7 @@ def written(folder, file, part, turn, kerf=0.2):
     path.write_text(sheet_svg(120, 100, [placed]), encoding="utf-8")
     lying = at.region(part.region)
     expected = ExpectedPart(part.plate, part.kind, 1, 1, lying, at=at)
-    return path, SheetExpectation(part.material, 120, 100, kerf, 1.5, 5, None, (expected,))
+    return path, SheetExpectation(part.material, 120, 100, Kerf.of(kerf), 1.5, 5, None, (expected,))
 
 
 def template(room, plate="7"):

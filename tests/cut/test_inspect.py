@@ -292,4 +292,4 @@ def test_nothing_expected_and_nothing_there(sheet):
 def test_an_expected_part_may_be_empty(sheet):
     ghost = ExpectedPart("9", "lettering", 1, 1, region.EMPTY, 1)
     assert codes(sheet, replace(sheet.expected, parts=(*sheet.expected.parts, ghost))) == {"part-missing"}
-    assert np.isfinite(sheet.expected.kerf)
+    assert np.isfinite(sheet.expected.kerf.widest)

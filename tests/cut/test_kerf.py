@@ -9,8 +9,9 @@ from nameplate.cut.kerf import cut_length, toolpath
 from nameplate.errors import GeometryError
 from nameplate.geometry import region
 from nameplate.geometry.acute_tips import SHARP
+from nameplate.geometry.beam import Kerf, Strip
 from nameplate.geometry.compare import strips
-from nameplate.geometry.curves.curve import flatten
+from nameplate.geometry.curves.curve import flatten, moved
 from nameplate.model import Part
 
 
@@ -134,6 +135,26 @@ class TestTogether:
             nominal = region.offset(own.region, kerf / 2, join="mitre")
             shape = region.from_ring(flatten(path.contours[-1].curve), [flatten(c.curve) for c in path.contours[:-1]])
             assert region.hausdorff(shape, nominal) <= tolerances.CURVE + tolerances.FLATTEN
+
+
+class TestTurned:
+    @pytest.mark.parametrize("turn", [0, 30, 90, 180])
+    def test_the_beam_keeps_its_axes_when_a_part_is_turned(self, turn):
+        """A square that lies turned is cut, on the sheet, as one that is drawn so."""
+        square, kerf = region.rectangle(-4, -4, 4, 4), Kerf.of_strip(Strip(0.4, 0.2))
+        lies = [flatten(moved(c.curve, turn=turn)) for c in toolpath(part(square), kerf, turn=turn).contours]
+        drawn = [flatten(c.curve) for c in toolpath(part(region.moved(square, turn=turn)), kerf).contours]
+        assert region.hausdorff(*(region.from_ring(ring) for (ring,) in (lies, drawn))) < 1e-6
+
+    def test_an_upright_square_is_cut_half_a_strip_outside_along_each_axis(self):
+        path = toolpath(part(region.rectangle(0, 0, 8, 8)), Kerf.of_strip(Strip(0.4, 0.2)))
+        assert tuple(region.bounds(region.from_ring(flatten(path.contours[0].curve)))) == (-0.2, -0.1, 8.2, 8.1)
+
+    def test_holes_are_cut_by_the_inside_kerf(self):
+        frame = region.difference(region.rectangle(0, 0, 8, 8), region.rectangle(2, 2, 6, 6))
+        path = toolpath(part(frame), Kerf(Strip(0.2, 0.2), Strip(0.4, 0.4)))
+        boxes = [tuple(region.bounds(region.from_ring(flatten(c.curve)))) for c in path.contours]
+        assert boxes == [pytest.approx((2.1, 2.1, 5.9, 5.9)), pytest.approx((-0.2, -0.2, 8.2, 8.2))]
 
 
 class TestRefusals:

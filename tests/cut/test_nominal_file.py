@@ -20,6 +20,7 @@ from nameplate.cut.read_nominal import read_record
 from nameplate.cut.scores import unlike
 from nameplate.errors import OutputError
 from nameplate.geometry import region
+from nameplate.geometry.beam import Kerf, Strip
 from nameplate.geometry.lie import Lie
 
 from .records import record
@@ -59,10 +60,31 @@ def test_a_sheet_that_lies_face_down_its_labels_and_its_axes_are_read_back(sheet
         assert region.hausdorff(a.region, b.region) <= SLACK
 
 
+def test_a_kerf_that_differs_by_operation_and_axis_is_read_back(sheet, tmp_path):
+    kerf = Kerf(Strip(0.1, 0.1), Strip(0.26, 0.14))
+    path = tmp_path / "nominal.json"
+    path.write_text(record([("cut/a.svg", replace(sheet.expected, kerf=kerf))]), encoding="utf-8")
+    assert read_record(path).sheets[0][1].kerf == kerf
+
+
+@pytest.mark.parametrize(
+    "kerf", [{}, {"inside": 0.2, "outside": 0.2}, {"inside": {"x": 1}, "outside": {"x": 1, "y": 1}}]
+)
+def test_a_kerf_that_is_none_is_refused(sheet, tmp_path, kerf):
+    path = tmp_path / "nominal.json"
+    told = json.loads(record([("cut/a.svg", sheet.expected)]))
+    told["sheets"][0]["kerf"] = kerf
+    path.write_text(json.dumps(told), encoding="utf-8")
+    with pytest.raises(OutputError, match=r"kerf|must be a number"):
+        read_record(path)
+
+
 def test_loose_pieces_and_holes(tmp_path):
     frame = region.difference(region.rectangle(0, 0, 10, 10), region.rectangle(2, 2, 4, 4))
     shape = region.union(frame, region.rectangle(20, 0, 25, 5))
-    expected = SheetExpectation("m", 50, 50, 0.2, 1, 1, None, (ExpectedPart("ü1", "lettering", 1, 1, shape, 2),))
+    expected = SheetExpectation(
+        "m", 50, 50, Kerf.of(0.2), 1, 1, None, (ExpectedPart("ü1", "lettering", 1, 1, shape, 2),)
+    )
     path = tmp_path / "nominal.json"
     path.write_text(record([("cut/x.svg", expected)]), encoding="utf-8")
     ((_, got),) = read_record(path).sheets
@@ -73,7 +95,7 @@ def test_loose_pieces_and_holes(tmp_path):
 
 def recorded(tmp_path, clearance, *parts):
     """Write a record of these parts; gives its part entries and the regions that are read from it, by kind."""
-    expected = SheetExpectation("m", 90, 90, 0.2, 1, 1, None, parts)
+    expected = SheetExpectation("m", 90, 90, Kerf.of(0.2), 1, 1, None, parts)
     path = tmp_path / "nominal.json"
     path.write_text(record([("cut/x.svg", expected)], clearance=clearance), encoding="utf-8")
     ((_, got),) = read_record(path).sheets
@@ -188,7 +210,7 @@ def small_record():
     lie, label = Lie(9.0, 9.0, 0.0), (np.array([(30.0, 30.0), (32.0, 30.0)]),)
     part = ExpectedPart("1", "blank", 1, 1, region.moved(tile, 9, 9), 1, None, marks, labels=label, at=lie)
     axes = Axes("top-left", down=True)
-    sheet = SheetExpectation("blank", 50, 50, 0.2, 1, 1, None, (part,), face_down=True, axes=axes)
+    sheet = SheetExpectation("blank", 50, 50, Kerf.of(0.2), 1, 1, None, (part,), face_down=True, axes=axes)
     fit = DropIn("the plaque", ("1", "blank", 1), 0.1, None, region.rectangle(2, 2, 3, 3))
     return json.loads(record([("cut/a.svg", sheet)], [fit], [("jigs/a.svg", sheet)]))
 
@@ -258,7 +280,7 @@ def test_copies_cost_a_line_and_not_a_shape(tmp_path):
             ExpectedPart("1", "blank", k + 1, 1, region.moved(disc, x, y, turn=turn), at=Lie(x, y, turn))
             for k, (x, y, turn) in enumerate(places)
         )
-        return SheetExpectation("blank", 900, 50, 0.2, 1, 1, None, parts)
+        return SheetExpectation("blank", 900, 50, Kerf.of(0.2), 1, 1, None, parts)
 
     one, many = (record([("cut/a.svg", sheet(n))]) for n in (1, 40))
     assert len(many) - len(one) < 39 * 30

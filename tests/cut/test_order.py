@@ -4,7 +4,7 @@ import numpy as np
 import shapely
 
 from nameplate.cut.kerf import toolpath
-from nameplate.cut.order import PlacedToolpath, burning_order
+from nameplate.cut.order import OPERATIONS, PlacedToolpath, as_drawn, burning_order
 from nameplate.geometry import engraving_font, region
 from nameplate.geometry.curves.curve import Curve, flatten, moved
 from nameplate.model import Part
@@ -63,6 +63,22 @@ def test_every_line_is_burned_once(sheet):
     steps = burning_order(placed)
     assert len(steps) == sum(len(p.toolpath.contours) + len(p.toolpath.marks) for p in placed)
     assert len({id(s.line) for s in steps}) == len(steps)
+
+
+def test_as_it_is_drawn_a_sheet_has_the_same_lines_in_a_possible_order(sheet):
+    placed = [*sheet.placed(), PlacedToolpath(frame("outer"), 1, 0, 0), PlacedToolpath(square("inner"), 1, 20, 20)]
+    drawn, burned = as_drawn(placed), burning_order(placed)
+    assert [s.operation for s in drawn] == sorted((s.operation for s in drawn), key=OPERATIONS.index)
+    assert sorted(map(length_of, drawn)) == sorted(map(length_of, burned))
+    names = [s.owner.toolpath.plate for s in drawn if s.operation == "cut-outside"]
+    assert names.index("inner") < names.index("outer")
+
+
+def length_of(step):
+    """Give whose line a step is, which operation, and its length to a tenth of a millimetre."""
+    points = flatten(step.line) if isinstance(step.line, Curve) else step.line
+    closed = np.vstack([points, points[:1]]) if isinstance(step.line, Curve) else points
+    return step.owner.toolpath.plate, step.operation, round(shapely.LineString(closed).length, 1)
 
 
 def test_the_way_is_shorter_than_in_any_shuffled_order():

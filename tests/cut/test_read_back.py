@@ -4,6 +4,7 @@ import pytest
 from nameplate.cut.expectation import SheetExpectation
 from nameplate.cut.inspect import examine
 from nameplate.cut.read_back import read_sheet
+from nameplate.geometry.beam import Kerf
 
 PATH = '<path data-plate="1" data-part="lettering" data-copy="1" fill="none" d="M1 1L9 1L9 9Z"/>'
 GROUP = '<g data-operation="cut-outside" fill="none" stroke="#0072b2" stroke-width="0.1">{}</g>'
@@ -93,7 +94,7 @@ def test_a_size_in_pixels_counts_where_the_viewbox_proves_the_scale(read):
 
 def test_a_sheet_of_another_unit_is_one_fault_and_nothing_else_of_it_is_judged(read):
     sheet = read(drawing(GROUP.format(PATH * 300), w="100", h="50"))
-    expected = SheetExpectation("lettering", 100, 50, 0.2, 1.5, 5, None, ())
+    expected = SheetExpectation("lettering", 100, 50, Kerf.of(0.2), 1.5, 5, None, ())
     (fault,) = examine(sheet, expected, "a.svg").findings
     assert fault.code == "true-size" and "width '100'" in fault.message and "one mm" in fault.message
 

@@ -236,6 +236,16 @@ def svg(change, pattern="cut/*.svg"):
     return lambda folder: folder.edit(pattern, change)
 
 
+def layer_of_dxf(a, b):
+    """Replace what a DXF says of the layer of inside cuts."""
+
+    def change(text):
+        at = text.index("  2\ncut-inside\n")
+        return text[:at] + text[at:].replace(a, b, 1)
+
+    return svg(change, "cut/*.dxf")
+
+
 #: Tamperings of drawings that are found by what the drawing comes to, even where the digests are made anew.
 DRAWN = {
     "a cut deleted": ("applied", svg(lambda t: without(t, paths(t)[-1:]))),
@@ -330,6 +340,11 @@ DRAWN = {
         "dxf",
         svg(lambda t: re.sub(r"(ENTITIES.*?\n  8\n)cut-\w+", r"\1score", t, count=1, flags=re.DOTALL), "cut/*.dxf"),
     ),
+    "a DXF's layer frozen": ("dxf", layer_of_dxf(" 70\n0\n", " 70\n1\n")),
+    "a DXF's layer switched off": ("dxf", layer_of_dxf(" 62\n1\n", " 62\n-1\n")),
+    "a DXF's layer of another index colour": ("dxf", layer_of_dxf(" 62\n1\n", " 62\n6\n")),
+    "a DXF's layer dashed": ("dxf", layer_of_dxf("Continuous", "DASHED")),
+    "a DXF's layer with thick lines": ("dxf", layer_of_dxf("370\n-3\n", "370\n200\n")),
     "a DXF in inches": ("dxf", svg(lambda t: re.sub(r"(\$INSUNITS\n 70\n)4", r"\g<1>1", t), "cut/*.dxf")),
     "a DXF of another run": (
         "dxf",

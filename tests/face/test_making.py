@@ -23,6 +23,17 @@ def test_a_shape_becomes_a_face_with_its_zone_inset():
     assert face.keep_outs.is_empty
 
 
+def test_lettering_keeps_as_far_from_the_holes_of_a_shape_as_from_its_edge():
+    holes = ((-45, 0, 4), (45, 0, 4))
+    face, findings = make_face(FaceKeys(shape="ellipse", width=110, height=80, holes=holes))
+    plain, _ = make_face(FaceKeys(shape="ellipse", width=110, height=80))
+    assert findings == () and face_words(face) == "110.0 x 80.0 mm, 2 holes"
+    assert face.keep_outs.area == pytest.approx(2 * math.pi * 4, rel=2e-3)
+    kept_clear = region.union(*(region.disc((x, y), 4 + 2 * 6) for x, y, _ in holes))
+    difference = region.difference(plain.zone, region.union(face.zone, kept_clear))
+    assert difference.area < 0.05 and region.intersection(face.zone, kept_clear).area < 0.05
+
+
 def test_a_circle_takes_either_size():
     for size in ({"width": 90}, {"height": 90}, {"width": 90, "height": 90}):
         face, _ = make_face(replace(FaceKeys(shape="circle"), **size))
@@ -74,6 +85,13 @@ def test_a_drawn_zone_takes_the_place_of_the_inset(write):
         (FaceKeys(shape="ellipse", file=Path("a.svg"), width=9, height=9), "has both shape"),
         (FaceKeys(shape="ellipse", width=110), "height is missing"),
         (FaceKeys(shape="circle"), "width is missing"),
+        (
+            FaceKeys(shape="ellipse", width=110, height=80, holes=((-54, 0, 4),)),
+            r"\[-54, 0, 4\] breaks out of the ellipse",
+        ),
+        (FaceKeys(shape="circle", width=90, holes=((0, 0, 9), (8, 0, 9))), r"\[8, 0, 9\] runs into another hole"),
+        (FaceKeys(file=Path("a.svg"), holes=((0, 0, 4),)), "draw them in a.svg"),
+        (FaceKeys(shape="none", height=60, holes=((0, 0, 4),)), "has a ring"),
         (FaceKeys(shape="circle", width=9, height=8), "as wide as it is high"),
         (FaceKeys(file=Path("a.svg"), radius=3), "radius = 3 belongs to a rounded rectangle"),
         (FaceKeys(shape="ellipse", width=110, height=80, symmetry="left"), "symmetry"),

@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString, MultiLineString
 
-from nameplate.geometry.engraving_font import folded, label, label_width
+from nameplate.geometry.engraving_font import label, label_width
 
 LETTERS = string.ascii_uppercase + string.digits
 
@@ -47,12 +47,6 @@ def test_an_unknown_letter_is_a_box_that_takes_room():
     (box,) = label("ж", 8)
     assert box[0].tolist() == box[-1].tolist()
     assert label_width("жж", 8) > label_width("ж", 8) > 0
-
-
-def test_folded_keeps_case_and_spells_digraphs():
-    assert folded("Þór Æsa ÆSA ß") == "Thor Aesa AESA ss"
-    assert folded("ǿ") == "o"
-    assert folded("Ελένη") == "Ελενη"
 
 
 def test_width_adds_up_and_scales():

@@ -13,9 +13,15 @@ import shapely
 from shapely import affinity
 from svgpathtools import Line, parse_path
 
+from nameplate.geometry.region import rectangle
+from nameplate.job.face_down import turned_over
 from nameplate.job.inspect_folder import look_over
 from nameplate.job.run import make_job
+from nameplate.model import Order, Part, Plate
+from nameplate.nest.request import NestRequest
+from nameplate.plates.make import PlateWork
 from nameplate.ticket.reader import read_ticket
+from nameplate.ticket.schema import NestKeys
 from tests.job.kept_jobs import LastingJob
 
 TICKET = """
@@ -56,11 +62,11 @@ formats = ["svg", "dxf"]
 BACKED = {"mount": "backed", "register": "template", "cut": "true"}
 
 
-def made(folder, *, face_down, mount="applied", register="score", cut="false", style="template", layout=None):
+def made(folder, *, face_down, mount="applied", register="score", cut="false", style="template", layout=None, more=""):
     folder.mkdir(exist_ok=True)
     (folder / "names.csv").write_text("id,name\n1,Ida Vance\n2,Jö\n", encoding="utf-8")
     ticket = TICKET.format(face_down=face_down, mount=mount, register=register, cut=cut, style=style)
-    (folder / "job.toml").write_text(ticket, encoding="utf-8")
+    (folder / "job.toml").write_text(ticket + more, encoding="utf-8")
     batch, _ = make_job(read_ticket(folder / "job.toml"), folder / "out", workers=1, layout_file=layout)
     return folder / "out", batch
 
@@ -154,6 +160,22 @@ def test_what_is_scored_on_the_show_side_and_jigs_keep_a_material_face_up(tmp_pa
     assert why in told.message
     for sheet in batch.layout.sheets:
         assert sheet.face_down == (sheet.material in {"lettering", "backing"} - {material})
+
+
+def test_all_reasons_for_lying_face_up_are_told(tmp_path):
+    blank = Part("2", "blank", "lettering", rectangle(0, 0, 9, 9), marks=(np.array([(1.0, 1.0), (2.0, 2.0)]),))
+    template = Part("1", "template", "lettering", rectangle(0, 0, 9, 9))
+    works = [PlateWork(Plate(Order("1", 2, "Jo"), None, (blank, template)))]
+    _, (told,) = turned_over(NestRequest((), (), NestKeys()), works, {}, face_down=("lettering",))
+    assert "plaques are scored on their show side" in told.message and "jigs are cut of it (template)" in told.message
+
+
+def test_a_material_lies_face_down_by_itself(tmp_path):
+    more = "[material.backing]\nname = 'birch ply'\nface_down = {}\n"
+    for files, own, down in (("false", "true", {"backing"}), ("true", "false", {"lettering", "blank"})):
+        out, batch = made(tmp_path / files, face_down=files, more=more.format(own), **BACKED)
+        assert {sheet.material for sheet in batch.layout.sheets if sheet.face_down} == down
+        assert look_over(out).findings == ()
 
 
 def test_a_stored_layout_is_of_the_side_that_it_was_made_for(tmp_path):

@@ -5,6 +5,7 @@ import re
 
 import pytest
 
+from nameplate.job.sign_off import ListedJob
 from tests.job.kept_jobs import TICKET, LastingJob
 from tests.record.independent import faults, look
 
@@ -166,6 +167,14 @@ def test_a_warning_names_what_nobody_approved_and_a_job_without_approvals_hears_
     assert "warning: 1 plate is made though not approved as now ordered: 002 “Odo”: nobody has" in done.stderr
     job.listed("Wren,oak", "Odo,elm", approval="none")
     assert "approved" not in good(job.make()).stderr
+
+
+def test_who_waits_for_an_approval_is_worked_out_once_and_not_for_every_row(job, monkeypatch):
+    asked = []
+    waiting = ListedJob.waiting.fget
+    monkeypatch.setattr(ListedJob, "waiting", property(lambda listed: asked.append(1) or waiting(listed)))
+    assert job.make().exit_code == 1
+    assert 0 < len(asked) < len(NAMES)
 
 
 def test_a_row_that_may_be_two_plates_is_asked_about_and_answered_by_a_column_of_ids(job):

@@ -4,7 +4,7 @@ from shapely.geometry import Point
 
 from nameplate.cut.kerf import toolpath
 from nameplate.geometry import region as geo
-from nameplate.lettering.stencil import STOUT, pierce
+from nameplate.lettering.stencil import STOUT, TONGUE, pierce
 from nameplate.lettering.webs import webs_hold
 from nameplate.model import Part
 from nameplate.typesetting.fonts import load_font
@@ -37,8 +37,8 @@ def test_a_plate_stays_in_one_piece_with_its_webs_and_the_name_still_reads(font)
     assert webs_hold(pierced.blank, WEB)
     assert 0.85 < pierced.kept <= 1.05
     assert geo.difference(pierced.blank, blank).area < 1e-6
-    # nothing is cut but letters (fine strokes are widened to a slot)
-    assert geo.difference(geo.difference(blank, pierced.blank), geo.offset(letters, 0.35)).area < 0.01
+    # nothing is cut but letters (fine strokes are widened to a slot) and splinters between strokes
+    assert geo.difference(geo.difference(blank, pierced.blank), geo.offset(letters, TONGUE * WEB / 2)).area < 0.01
 
 
 def test_a_large_island_hangs_on_two_ties_a_small_one_on_one():
@@ -84,6 +84,15 @@ def test_an_island_in_an_island_is_held():
     pierced = pierce(BLANK, rings, web=WEB, slant=10)
     assert len(geo.solids(pierced.blank)) == 1
     assert geo.covers(pierced.blank, disc(0, 0, 3))
+
+
+@pytest.mark.parametrize(("gap", "left"), [(1.0, 1.0), (0.8, 0.0)])
+def test_a_tongue_between_the_stems_of_an_n_is_not_widened_through_its_arch_but_cut_off_if_slight(gap, left):
+    stems = [geo.rectangle(x - 2, 0, x, 8) for x in (0, 2 + gap)]
+    pierced = pierce(BLANK, geo.union(*stems, geo.rectangle(-2, 6.5, 2 + gap, 8)), web=WEB, slant=0)
+    assert len(geo.solids(geo.difference(BLANK, pierced.blank))) == 1
+    tongue = geo.window(pierced.blank, geo.Box(-1, 2, 2 + gap - 1, 5))
+    assert tongue.area == pytest.approx(3 * left, abs=0.05)
 
 
 def test_the_plate_between_two_strokes_is_widened_at_their_cost():

@@ -21,6 +21,7 @@ from nameplate.face.drawing.notes import Notes
 from nameplate.face.making import make_face
 from nameplate.findings import Finding
 from nameplate.geometry import region
+from nameplate.geometry.beam import Kerf
 from nameplate.jig import make as jig_make
 from nameplate.jig.contacts import NONE, Nubs
 from nameplate.jig.locating import judge_gap
@@ -100,7 +101,7 @@ def a_sheet() -> Iterable[Finding]:
     score = cut_square("001", 12, 86, 2).replace("Z", "")
     groups = group("score", score) + group("engrave", "") + group("cut-outside", "".join(cuts))
     text = f'<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">{groups}</svg>'
-    expected = SheetExpectation("lettering", 101.0, 100.0, 0.2, 2.0, 5.0, 1.5, parts)
+    expected = SheetExpectation("lettering", 101.0, 100.0, Kerf.of(0.2), 2.0, 5.0, 1.5, parts)
     return examine(read_text(text, "lettering-01.svg"), expected, "lettering-01.svg").findings
 
 

@@ -8,9 +8,11 @@ import sys
 import pytest
 from starlette.testclient import TestClient
 
+from nameplate.page import drawing
 from nameplate.page.app import make_app
 from nameplate.page.opened import open_job
 from nameplate.page.studio import Studio
+from tests.conftest import LastingPool
 
 PORT, TOKEN = 4242, "a token of the tests"
 HOME = f"http://127.0.0.1:{PORT}"
@@ -36,6 +38,14 @@ price = 7.5
 
 #: As a person's program may leave it: quotes where none are needed, CR LF, a column of their own, no end of line.
 NAMES = b'id;name;tree\r\n001;"Wren Abara";apple\r\n002;<img src=x onerror=alert(1)>;pear\r\n003;Jo;plum'
+
+
+@pytest.fixture(autouse=True, scope="session")
+def lasting_drawers(lasting_workers):
+    """Have the workers that drew a page draw the next."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(drawing, "ProcessPool", LastingPool)
+        yield
 
 
 @pytest.fixture

@@ -2,6 +2,7 @@
 
 import pytest
 
+from nameplate.geometry.beam import Kerf
 from nameplate.geometry.region import bounds, hole_rings, solids
 from nameplate.lettering.webs import webs_hold
 from nameplate.model import Order
@@ -88,7 +89,7 @@ def test_ties_of_a_ring_are_as_strong_as_necks_of_the_letters():
     """Birch ply bears a third of what cast acrylic does: its strip is wider."""
     from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MaterialKeys
 
-    ply = {**DEFAULT_MATERIALS, "lettering": MaterialKeys(name="birch ply", thickness=3.0, kerf=0.2)}
+    ply = {**DEFAULT_MATERIALS, "lettering": MaterialKeys(name="birch ply", thickness=3.0, kerf=Kerf.of(0.2))}
     face = FaceKeys(shape="none", height=60, ring=4)
     soft, hard = (plate_of(face, "Maurer", materials=m) for m in (ply, DEFAULT_MATERIALS))
     assert "fragile" not in {f.code for f in soft.findings}

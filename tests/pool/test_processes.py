@@ -68,8 +68,8 @@ def spin(shared, item):
 
 def test_the_limit_counts_the_seconds_of_a_core_that_an_item_takes_on_its_own():
     """What a worker took before, for other items, is not held against the next."""
-    assert run_all(spin, [2.0] * 3, None, workers=1, limit_s=3) == ("made",) * 3
-    (outcome,) = run_all(spin, [3600], None, workers=1, limit_s=2)
+    assert run_all(spin, [0.6] * 3, None, workers=1, limit_s=1) == ("made",) * 3
+    (outcome,) = run_all(spin, [3600], None, workers=1, limit_s=1)
     assert isinstance(outcome, Failure) and outcome.late
 
 

@@ -5,6 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import nameplate
+from nameplate.geometry.beam import Kerf
 from nameplate.model import Order, OrderedLine
 from nameplate.record.look import changes, look_digest, looks_to_sign
 from nameplate.ticket.lettering_schema import LetteringKeys
@@ -48,8 +49,9 @@ def test_what_a_customer_sees_changes_the_look_and_is_told():
 
 
 def test_how_a_plate_is_cut_is_not_its_look():
-    kerf = {"lettering": MaterialKeys(name="acrylic", kerf=0.3), "template": MaterialKeys(name="card", thickness=1.0)}
-    other = replace(TICKET, material=kerf, nest=NestKeys(gap=9.0), lettering=LetteringKeys(legibility="off"))
+    sheet, card = MaterialKeys(name="acrylic", kerf=Kerf.of(0.3)), MaterialKeys(name="card", thickness=1.0)
+    material = {"lettering": sheet, "template": card}
+    other = replace(TICKET, material=material, nest=NestKeys(gap=9.0), lettering=LetteringKeys(legibility="off"))
     assert look_digest(look(replace(ORDER, row=9, copies=3, position="B2"), other)) == look_digest(look())
 
 

@@ -92,7 +92,8 @@ def test_an_export_puts_everything_back(job):
         job.record.unlink()
         good(job.call("record", "rebuild", job.ticket, "--from", file))
         assert _everything(job.record) == before
-    assert good(job.call("record", "export", job.ticket)).stdout == exported
+    assert good(job.call("record", "export", job.ticket, "-o", file)).stdout == ""
+    assert file.read_text(encoding="utf-8") == exported == good(job.call("record", "export", job.ticket)).stdout
     good(job.make())
     assert faults(job.record, job.out) == []
 

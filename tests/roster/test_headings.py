@@ -10,7 +10,7 @@ import pytest
 
 from nameplate.errors import RosterError
 from nameplate.plates.orders import list_remarks, make_orders
-from nameplate.roster.headings import COLUMNS, OTHER_HEADINGS, PAIRS, WHOLE, heading_key
+from nameplate.roster.headings import COLUMNS, OTHER_HEADINGS, PAIRS, WHOLE, heading_key, name_options
 from nameplate.roster.reader import read_roster
 from nameplate.ticket.schema import Ticket
 
@@ -240,3 +240,39 @@ def test_a_plain_list_with_a_bar_in_a_name_stays_one_column(tmp_path):
 def test_without_a_heading_for_names_the_row_that_looks_most_like_headings_is_named(read):
     with pytest.raises(RosterError, match=r"row 3: no heading is `name`.*if 'Sponsor' is the column of names"):
         read(["Sponsors", ""], ["", ""], ["Sponsor", "qty"], ["Wren", "2"])
+
+
+class Counted(list):
+    """Headings that count how often one of them is looked at."""
+
+    looks = 0
+
+    def __iter__(self):
+        for key in super().__iter__():
+            self.looks += 1
+            yield key
+
+
+def test_looking_for_the_names_takes_steps_in_proportion_to_the_headings():
+    looks = []
+    for count in (1000, 2000):
+        keys = Counted(["firstname", *(f"c{n}" for n in range(count - 2)), "lastname"])
+        assert name_options(keys) == [(0, count - 1)]
+        looks.append(keys.looks)
+    assert looks[1] <= 2 * looks[0]
+
+
+def test_a_list_of_very_many_columns_is_refused_and_not_tried_for_ever(tmp_path):
+    path = tmp_path / "list.csv"
+    path.write_text(",".join(["name", *(f"c{n}" for n in range(50_000))]) + "\nAda\n", encoding="utf-8")
+    with pytest.raises(RosterError, match="row 1: more than 200 columns"):
+        read_roster(path)
+
+
+def test_of_very_many_ways_to_take_the_names_some_are_named(tmp_path):
+    path = tmp_path / "list.csv"
+    path.write_text(",".join(["first", "last", "copies"] * 60) + "\nAda,Lo\n", encoding="utf-8")
+    with pytest.raises(RosterError) as refused:
+        read_roster(path)
+    assert any("in 3594 more ways" in problem for problem in refused.value.problems)
+    assert all(len(problem) < 600 for problem in refused.value.problems)

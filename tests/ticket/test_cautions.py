@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from nameplate.geometry.beam import Kerf, Strip
 from nameplate.ticket.cautions import CAUTIONS, danger_of, is_familiar, material_findings, why_never_cut
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.workshop_schema import MaterialKeys
@@ -117,10 +118,12 @@ def test_a_material_that_is_not_known_is_a_warning_and_a_known_one_is_silent():
 def test_a_kerf_out_of_the_usual_range_is_a_warning():
     # common practice: CO2 kerfs lie between 0.05 and 0.5 mm
     def codes(kerf):
-        return [f.code for f in material_findings(Ticket(material={"lettering": MaterialKeys("birch ply", 3.0, kerf)}))]
+        material = {"lettering": MaterialKeys("birch ply", 3.0, kerf)}
+        return [f.code for f in material_findings(Ticket(material=material))]
 
-    assert codes(0.05) == codes(0.5) == []
-    assert codes(0.0) == codes(0.51) == ["odd-kerf"]
+    assert codes(Kerf.of(0.05)) == codes(Kerf.of(0.5)) == []
+    assert codes(Kerf.of(0.0)) == codes(Kerf.of(0.51)) == ["odd-kerf"]
+    assert codes(Kerf(Strip(0.2, 0.04), Strip(0.6, 0.2))) == ["odd-kerf", "odd-kerf"]
 
 
 def test_the_cautions_name_what_must_be_named():

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nameplate.errors import TicketError
+from nameplate.geometry.beam import Kerf, Strip
 from nameplate.ticket.keys import READERS, read_value
 from nameplate.ticket.lettering_schema import LineKeys
 from nameplate.ticket.quick import quick_ticket
@@ -88,7 +89,7 @@ def test_the_example_of_the_format_reads_as_written(write):
 def test_materials_and_template_stock_are_filled_in_and_said(write):
     ticket = read_ticket(write(MINIMAL))
     assert ticket.material["lettering"].name == "cast acrylic"
-    assert ticket.material["template"].kerf == 0.15
+    assert ticket.material["template"].kerf == Kerf.of(0.15)
     assert [(s.material, s.width, s.height, s.price) for s in ticket.stock] == [
         ("lettering", 600, 300, 0),
         ("template", 600, 300, 0),
@@ -176,6 +177,39 @@ turns = [0, 360]
         assert part in text
     assert "job.roster is missing" not in text  # the misspelt key has been told already
     assert len(found) == len(set(found))
+
+
+@pytest.mark.parametrize(
+    ("said", "kerf"),
+    [
+        ("0.2", Kerf.of(0.2)),
+        ('"0.01in"', Kerf.of(0.254)),
+        ("{ x = 0.2, y = 0.16 }", Kerf.of_strip(Strip(0.2, 0.16))),
+        ("{ inside = 0.16, outside = 0.2 }", Kerf(Strip(0.16, 0.16), Strip(0.2, 0.2))),
+        ("{ inside = 0.16, outside = { x = 0.2, y = 0.1 } }", Kerf(Strip(0.16, 0.16), Strip(0.2, 0.1))),
+    ],
+)
+def test_a_kerf_may_differ_by_operation_and_axis(write, said, kerf):
+    ticket = read_ticket(write(f"{MINIMAL}\n[material.lettering]\nkerf = {said}\n"))
+    assert ticket.material["lettering"].kerf == kerf
+
+
+@pytest.mark.parametrize(
+    ("said", "wanted"),
+    [
+        ("{ x = 0.2 }", "expected a width, or both of"),
+        ("{ inside = 0.2 }", "expected a width, or both of"),
+        ("{ inside = 0.2, outside = 0.2, x = 0.2, y = 0.2 }", "expected a width, or both of"),
+        ("{ x = 0.2, y = 0 }", "expected more than 0 mm"),
+        ("{ x = 0.2, y = 3 }", "expected at most 2 mm"),
+        ("{ x = 0.2, y = 0.05 }", "expected x and y that differ by a factor of 3 at most"),
+        ("{ inside = [1], outside = 0.2 }", "expected a length"),
+        ("[0.2, 0.2]", "expected a length"),
+    ],
+)
+def test_a_kerf_that_is_none_is_refused(problems, said, wanted):
+    (problem,) = problems(f"{MINIMAL}\n[material.lettering]\nkerf = {said}\n")
+    assert "material.lettering.kerf = " in problem and wanted in problem
 
 
 RECORDS = (*TABLES.values(), LineKeys, DesignKeys, StockKeys, MaterialKeys)

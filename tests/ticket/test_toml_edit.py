@@ -6,6 +6,7 @@ from datetime import date
 import pytest
 
 from nameplate.errors import TicketError
+from nameplate.geometry.beam import Kerf
 from nameplate.ticket.starter import write_workshop
 from nameplate.ticket.toml_edit import write_values
 from nameplate.ticket.workshop import read_workshop
@@ -65,7 +66,7 @@ def test_the_workshop_file_that_new_writes_can_be_changed_and_read(tmp_path):
     changed = [a for a, b in zip(before, path.read_text(encoding="utf-8").splitlines(), strict=True) if a != b]
     assert len(changed) == 1 and changed[0].startswith("lettering = ")
     lettering = read_workshop(path).material["lettering"]
-    assert (lettering.kerf, lettering.kerf_off, lettering.kerf_date) == (0.171, 0.003, date(2026, 3, 1))
+    assert (lettering.kerf, lettering.kerf_off, lettering.kerf_date) == (Kerf.of(0.171), 0.003, date(2026, 3, 1))
     assert lettering.kerf_batch == VALUES["kerf_batch"]
 
 

@@ -10,6 +10,7 @@ from click.testing import CliRunner
 
 from nameplate.cli.commands import main
 from nameplate.errors import TicketError
+from nameplate.geometry.beam import Kerf
 from nameplate.ticket.quick import quick_ticket
 from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.workshop import CONFIG_VARIABLE, own_workshop, read_workshop
@@ -37,7 +38,7 @@ score = "#000000"
 def test_what_the_ticket_leaves_out_is_the_workshops(write):
     ticket = read_ticket(write(JOB), shop=write(SHOP, "workshop.toml"))
     lettering = ticket.material["lettering"]
-    assert (lettering.name, lettering.kerf, lettering.thickness) == ("cast acrylic, blue", 0.25, 3.0)
+    assert (lettering.name, lettering.kerf, lettering.thickness) == ("cast acrylic, blue", Kerf.of(0.25), 3.0)
     assert ticket.stock == (StockKeys("lettering", 400, 200, 9), StockKeys("template", 700, 500))
     assert ticket.colours.score == "#000000"
     (remark,) = ticket.assumptions
@@ -54,7 +55,8 @@ def test_what_an_hour_of_the_machine_costs_is_the_workshops_or_else_the_tickets(
 def test_the_tickets_own_keys_go_before_it_key_by_key_and_sheets_material_by_material(write):
     own = '[material.lettering]\nkerf = 0.1\n[colours]\nscore = "#111111"\n[[stock]]\nwidth = 300\nheight = 300\n'
     ticket = read_ticket(write(JOB + own), shop=write(SHOP, "workshop.toml"))
-    assert (ticket.material["lettering"].name, ticket.material["lettering"].kerf) == ("cast acrylic, blue", 0.1)
+    lettering = ticket.material["lettering"]
+    assert (lettering.name, lettering.kerf) == ("cast acrylic, blue", Kerf.of(0.1))
     assert [(s.material, s.width) for s in ticket.stock] == [("lettering", 300), ("template", 700)]
     assert ticket.colours.score == "#111111"
 
@@ -65,9 +67,9 @@ def test_the_option_goes_before_the_ticket_and_that_before_the_users_own(write):
         write(SHOP.replace("0.25", kerf), f"{name}.toml")
         for name, kerf in (("own", "0.21"), ("mine", "0.22"), ("other", "0.23"))
     )
-    assert read_ticket(write(JOB), own=own).material["lettering"].kerf == 0.21
-    assert read_ticket(write(named), own=own).material["lettering"].kerf == 0.22
-    assert read_ticket(write(named), own=own, shop=other).material["lettering"].kerf == 0.23
+    assert read_ticket(write(JOB), own=own).material["lettering"].kerf == Kerf.of(0.21)
+    assert read_ticket(write(named), own=own).material["lettering"].kerf == Kerf.of(0.22)
+    assert read_ticket(write(named), own=own, shop=other).material["lettering"].kerf == Kerf.of(0.23)
     assert mine.is_file()
 
 
@@ -121,7 +123,7 @@ def test_a_list_without_a_ticket_takes_its_sheets_from_the_workshop(write, tmp_p
     assert [(s.material, s.width) for s in ticket.stock] == [("lettering", 400), ("template", 700)]
     other = quick_ticket(roster=tmp_path / "names.csv", face="circle:80", sheet="600x300", workshop=shop)
     assert [(s.material, s.width) for s in other.stock] == [("lettering", 600), ("template", 700)]
-    assert other.material["lettering"].kerf == 0.25
+    assert other.material["lettering"].kerf == Kerf.of(0.25)
 
 
 def call(*arguments):

@@ -1,4 +1,4 @@
-"""Smooth outlines as values: closed chains of cubic Beziers and straight lines, and what can be done with them."""
+"""Smooth outlines as values: chains of cubic Beziers and straight lines, and what can be done with them."""
 
 from __future__ import annotations
 
@@ -16,18 +16,19 @@ Flags = npt.NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Curve:
-    """One closed outline of cubics and lines.
+    """One outline of cubics and lines, closed unless it says otherwise.
 
-    `segments` is (n, 4, 2): start, two control points, end; each starts where the one before ends, the first where
-    the last ends. `lines` (n,) marks the straight ones.
+    `segments` is (n, 4, 2): start, two control points, end; each starts where the one before ends, the first of a
+    closed one where the last ends. `lines` (n,) marks the straight ones.
     """
 
     segments: Array
     lines: Flags
+    closed: bool = True
 
     @property
     def start(self) -> Array:
-        """The (2,) point where the outline begins and ends."""
+        """The (2,) point where the outline begins; a closed one ends there."""
         start: Array = self.segments[0, 0]
         return start
 
@@ -44,8 +45,18 @@ def polygon(ring: npt.ArrayLike) -> Curve:
     return Curve(np.stack([line(a, b) for a, b in pairs]), np.ones(len(corners), dtype=bool))
 
 
+def drawn(curve: Curve, tolerance: float = tolerances.FLATTEN) -> Array:
+    """Give the curve as an (n, 2) polyline, flattened alike; a closed one has its first point again at the end.
+
+    >>> drawn(polygon([(0, 0), (3, 0), (0, 4)])).tolist()
+    [[0.0, 0.0], [3.0, 0.0], [0.0, 4.0], [0.0, 0.0]]
+    """
+    return np.vstack([flatten(curve, tolerance), curve.segments[-1:, 3]])
+
+
 def flatten(curve: Curve, tolerance: float = tolerances.FLATTEN) -> Array:
-    """Give the curve as an (n, 2) ring whose chords lie within `tolerance` mm of it.
+    """Give a closed curve as an (n, 2) ring whose chords lie within `tolerance` mm of it; of an open one, all but its
+    end.
 
     The number of chords is the bound from the second derivative: a chord over 1/n of a cubic is off by at most
     max|B''| / (8 n^2), with |B''| at most six times the larger second difference of the control points.

@@ -14,6 +14,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from nameplate.findings import named
 from nameplate.model import Plate
 from nameplate.system.shelf import changed
 
@@ -140,9 +141,8 @@ def spares_message(spares: Spares, *, loss: float, confidence: float) -> str:
     pieces = "1 spare piece" if spares.total == 1 else f"{spares.total} spare pieces"
     names = "1 name" if len(spares.pieces) == 1 else f"{len(spares.pieces)} names"
     are = "is" if spares.total == 1 else "are"
-    first = ", ".join(f"{plate}{f' ({count})' if count > 1 else ''}" for plate, count in spares.pieces[:MOST_NAMED])
-    more = f" and {len(spares.pieces) - MOST_NAMED} more" if len(spares.pieces) > MOST_NAMED else ""
-    plates = f"plate{'s' * (len(spares.pieces) > 1)} {first}{more}"
+    each = [f"{plate}{f' ({count})' if count > 1 else ''}" for plate, count in spares.pieces]
+    plates = f"plate{'s' * (len(spares.pieces) > 1)} {named(each, most=MOST_NAMED)}"
     return f"{pieces} of {names} {are} cut with the rest, the fragile names first ({plates}): {odds}"
 
 

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from openpyxl import load_workbook
 
-from nameplate.paperwork.spreadsheets import csv_text, safe_cell, xlsx_bytes
+from nameplate.system.spreadsheets import csv_text, safe_cell, xlsx_bytes
 
 ROWS = [
     {"plate": "001", "name": "Zoë “Z” Ó", "tree": "=1+1", "x_mm": "12.5"},

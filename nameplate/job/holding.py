@@ -1,0 +1,52 @@
+"""What is to be said of how parts are cut free: tabs to snap, parts without any, cuts that begin on their own line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from nameplate.cut.cut_style import CutStyle
+from nameplate.cut.held import Held
+from nameplate.findings import Finding, named
+
+#: Plates named in a finding.
+NAMED = 8
+
+
+def remarks_on(sheets: Mapping[str, Held], style: CutStyle) -> Iterator[Finding]:
+    """Say of a run's sheets, by their cut files, what somebody must do about tabs and lead-ins: once for all.
+
+    >>> list(remarks_on({}, CutStyle()))
+    []
+    """
+    tabs, not_led = sum(len(held.tabs) for held in sheets.values()), sum(held.not_led for held in sheets.values())
+    loose = sorted({plate for held in sheets.values() for plate in held.loose})
+    if loose:
+        message = (
+            f"{named(loose, most=NAMED)}: no place for a tab, straight and away from tips and ties; hold their parts "
+            "from below, or lay the sheet on closer supports"
+        )
+        yield Finding("no-tab", "warning", message, measured=len(loose), allowed=0)
+    if tabs:
+        message = (
+            f"parts hang by {tabs} tabs, {style.tab_width:g} mm wide: lift the sheet off with them, snap them out, and "
+            "sand off what is left of the tabs"
+        )
+        yield Finding("held-by-tabs", "note", message, measured=tabs)
+    if not_led:
+        every = not_led + sum(held.led for held in sheets.values())
+        message = (
+            f"{not_led} of {every} cuts begin on their own line, as there is no room for a lead-in of "
+            f"{style.lead_in:g} mm in the waste; a shorter lead_in or a larger gap leaves more"
+        )
+        yield Finding("no-lead-in", "note", message, measured=not_led, allowed=0)
+
+
+def told(held: Held, style: CutStyle) -> dict[str, Any]:
+    """Tell for a sheet's entry in summary.json how its parts are cut free; nothing where nothing was asked for.
+
+    >>> told(Held(), CutStyle()), told(Held(), CutStyle(by_part=True))
+    ({}, {'cuts': {'order': 'part', 'lead_ins': 0, 'tabs': 0}})
+    """
+    order = "part" if style.by_part else "operation"
+    return {"cuts": {"order": order, "lead_ins": held.led, "tabs": len(held.tabs)}} if style.words else {}

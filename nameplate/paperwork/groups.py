@@ -1,0 +1,37 @@
+"""How plates are grouped on pages: by their designs, and in so many at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TypeVar
+
+from nameplate.model import Plate
+
+T = TypeVar("T")
+
+
+def by_design(plates: Iterable[Plate], known: Iterable[str]) -> list[tuple[str, list[Plate]]]:
+    """Sort plates by their designs, the ``known`` ones first: each with the words that head it, none where all plates
+    are without a design.
+
+    >>> by_design([], ["gold"])
+    []
+    """
+    groups: dict[str, list[Plate]] = {name: [] for name in known}
+    for plate in plates:
+        groups.setdefault(plate.order.design, []).append(plate)
+    found = [(name, own) for name, own in groups.items() if own]
+    if [name for name, _ in found] in ([], [""]):
+        return found
+    return [(f"design {name}" if name else "without a design", own) for name, own in found]
+
+
+def in_groups(items: Sequence[T], size: int) -> tuple[tuple[T, ...], ...]:
+    """Cut a sequence into groups of at most ``size``.
+
+    >>> in_groups("abcde", 2)
+    (('a', 'b'), ('c', 'd'), ('e',))
+    >>> in_groups([], 2)
+    ()
+    """
+    return tuple(tuple(items[i : i + size]) for i in range(0, len(items), size))
