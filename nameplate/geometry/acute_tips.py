@@ -67,7 +67,7 @@ def dulled(shape: Shape, radius: float) -> Region:
     suspects = _suspects(shape, radius) if radius > 0 else []
     found = [n for suspect in suspects for n in _acute_tips(shape, suspect, radius)]
     if not found:
-        return rg.as_region(shape)
+        return rg.of_valid(shape)
     tips, rounded = (rg.union(*shapes) for shapes in zip(*found, strict=True))
     left = _seamless(rg.union(rg.difference(shape, tips), rounded), tips)
     return rg.of_solids(s for s in rg.solids(left) if s.area > tolerances.GRAIN)

@@ -129,7 +129,7 @@ def thicken(region: Shape, web: float, *, crevice: float = CREVICE, near: Sequen
     >>> thicken(geo.EMPTY, 1.5).region.is_empty
     True
     """
-    start = geo.as_region(region)
+    start = geo.of_valid(region)
     now = without_pinholes(start, PINHOLE)
     if now.is_empty or web <= 0:
         return Thickened(now, 0.0, 0, True)
