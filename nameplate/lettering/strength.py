@@ -20,7 +20,7 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.geometry import region as geo
-from nameplate.geometry.cut_edges import cut_edges
+from nameplate.geometry.cut_edges import CutEdges, cut_edges
 from nameplate.geometry.medial import Medial, medial
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.ribbons import ribbon
@@ -140,7 +140,10 @@ def weakest_neck(region: Region, *, thickness: float, load: float = LOAD, graph:
 
     `thickness` of the sheet in mm, `load` in N; `graph` is the region's medial graph where it is at hand.
     """
-    hanging = cut_edges(_graph(region) if graph is None else graph)
+    return _weakest(_hanging(region) if graph is None else cut_edges(graph), thickness, load)
+
+
+def _weakest(hanging: CutEdges, thickness: float, load: float) -> Neck | None:
     width = 2 * hanging.graph.edge_radius[hanging.edges]
     most = _stress(hanging.most_levers, width, thickness, load)
     best: Neck | None = None
@@ -158,9 +161,9 @@ def weakest_neck(region: Region, *, thickness: float, load: float = LOAD, graph:
 
 
 @lru_cache(maxsize=1)
-def _graph(region: Region) -> Medial:
-    """Give a region's medial graph; a lettering is strengthened right after its weakest neck was found."""
-    return medial(region)
+def _hanging(region: Region) -> CutEdges:
+    """Give what hangs on each neck of a region; a lettering is strengthened right after its weakest neck was found."""
+    return cut_edges(medial(region))
 
 
 def _stress(lever: Array, width: Array, thickness: float, load: float) -> Array:
@@ -201,16 +204,17 @@ def strengthen(
     >>> before.stress > 30, after.holds, after.neck.stress <= 30
     (True, True, True)
     """
-    now, passes, graph = region, 0, None
+    now, passes, hanging = region, 0, None
     weak = neck or weakest_neck(now, thickness=thickness, load=load)
     widest = MOST * weak.width if weak else 0.0
     while weak and weak.stress > limit and passes < PASSES:
-        graph = graph or _graph(now)
-        wider = _within(room, _wider(now, graph, thickness, limit, load, widest), now, web, kerf)
+        hanging = hanging or _hanging(now)
+        wider = _within(room, _wider(now, hanging, thickness, limit, load, widest), now, web, kerf)
         if wider is None or wider.region.area <= now.area + tolerances.GRAIN:
             break
-        now, passes, graph = wider.region, passes + 1, wider.graph
-        weak = weakest_neck(now, thickness=thickness, load=load, graph=graph)
+        now, passes = wider.region, passes + 1
+        hanging = _hanging(now) if wider.graph is None else cut_edges(wider.graph)
+        weak = _weakest(hanging, thickness, load)
     return Strengthened(now, weak, passes, weak is None or weak.stress <= limit)
 
 
@@ -226,9 +230,9 @@ def _within(room: Region | None, wide: Region, before: Region, web: float | None
     return Thickened(own, 0.0, 0, True) if web is None or webs_hold(own, web) else None
 
 
-def _wider(region: Region, graph: Medial, thickness: float, limit: float, load: float, widest: float) -> Region:
+def _wider(region: Region, hanging: CutEdges, thickness: float, limit: float, load: float, widest: float) -> Region:
     """Give every overloaded neck the width that it needs."""
-    hanging = cut_edges(graph)
+    graph = hanging.graph
     width = 2 * graph.edge_radius[hanging.edges]
     risky = np.flatnonzero(_stress(hanging.most_levers, width, thickness, load) > limit)
     lever = hanging.levers(risky)
