@@ -25,6 +25,16 @@ class Circle(NamedTuple):
     r: float
 
 
+def point_count(shape: Shape) -> int:
+    """Count the corners of a region, the first of each ring twice.
+
+    >>> from nameplate.geometry.region import EMPTY, rectangle
+    >>> point_count(rectangle(0, 0, 10, 2)), point_count(EMPTY)
+    (5, 0)
+    """
+    return int(shapely.get_num_coordinates(shape))
+
+
 def inscribed(shape: Shape, *, tolerance: float = 0.01) -> Circle | None:
     """Find the largest circle inside a region, to within `tolerance` mm; None for an empty one.
 
