@@ -29,7 +29,7 @@ class LeadIn:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Opening:
+class TabOpening:
     """Where an outline is not cut: from the end of one arc to the start of the next (2, 2)."""
 
     of: ReadPath
@@ -47,7 +47,7 @@ class ClosedSheet:
 
     sheet: ReadSheet
     lead_ins: tuple[LeadIn, ...] = ()
-    openings: tuple[Opening, ...] = ()
+    openings: tuple[TabOpening, ...] = ()
     faults: tuple[Finding, ...] = ()
 
 
@@ -57,7 +57,7 @@ def closed_up(sheet: ReadSheet) -> ClosedSheet:
         return ClosedSheet(sheet)
     led = [path for path in sheet.paths if path.lead_in]
     paths: list[ReadPath] = []
-    openings: list[Opening] = []
+    openings: list[TabOpening] = []
     faults: list[Finding] = []
     for arcs in _outlines(sheet.paths):
         first = arcs[0]
@@ -104,11 +104,11 @@ def _not_whole(arcs: Sequence[ReadPath]) -> str:
     return ""
 
 
-def _openings(arcs: Sequence[ReadPath]) -> Iterator[Opening]:
+def _openings(arcs: Sequence[ReadPath]) -> Iterator[TabOpening]:
     """Yield where the outline is not cut; a line that has a lead-in only closes by itself."""
     if arcs[0].arc is not None:
         for arc, after in _in_turn(arcs):
-            yield Opening(arc, np.stack([arc.points[-1], after.points[0]]))
+            yield TabOpening(arc, np.stack([arc.points[-1], after.points[0]]))
 
 
 def _in_turn(arcs: Sequence[ReadPath]) -> Iterator[tuple[ReadPath, ReadPath]]:

@@ -1,6 +1,6 @@
 """Whether what a beam leaves of a part is the part: near enough to its nominal shape, as far as a beam can follow.
 
-Terms: a crevice is what a disc as wide as the kerf cannot reach from outside the part, or the beam's square corners cut
+Terms: a crevice is what the beam, as wide as the kerf, cannot reach from outside the part, or its square corners cut
 past; the filled shape is the nominal one with its crevices filled. Outside of crevices what is left must lie at the
 nominal outline. In a crevice it may end anywhere between the nominal outline and the filled one: how far a beam comes
 into a pocket of a tenth of a millimetre hangs on the last decimal of the numbers in the file.

@@ -147,7 +147,10 @@ def derived_window(located: Region, clearance: float, beyond: Sequence[Array]) -
     >>> round(derived_window(region.rectangle(0, 0, 4, 2), 0.5, ()).area, 2)  # 8 + 12 * 0.5 + pi * 0.25
     14.78
     """
-    grown = region.offset(region.filled(located), clearance)
+    return _joined(region.offset(region.filled(located), clearance), beyond)
+
+
+def _joined(grown: Region, beyond: Sequence[Array]) -> Region:
     return region.filled(region.union(grown, *map(region.from_ring, beyond)))
 
 
@@ -167,7 +170,7 @@ def _of_plate(part: ExpectedPart) -> Region:
 
 
 def _whole_rings(shape: Region) -> list[list[Whole]]:
-    """Give the rings of each solid in whole COARSE steps, the outline first; what rounding leaves no ring of is left out."""
+    """Give the rings of each solid in whole COARSE steps, the outline first; those that rounding leaves are kept."""
     solids = []
     for solid in region.solids(shape) if not shape.is_empty else ():
         rings = [whole(ring) for ring in (region.outer_rings(solid)[0], *region.hole_rings(solid))]
@@ -188,11 +191,12 @@ def _without_windows(
     """Leave out the holes that are, to `within` mm, a window as it would be derived; give those windows."""
     kept, windows = [list(own) for own in solids], []
     for same, part in located.items():
-        grown = derived_window(part, clearance, ())
-        found = [[_meets(ring, grown) for ring in own[1:]] for own in kept]
+        grown = region.offset(region.filled(part), clearance)
+        bare = _joined(grown, ())
+        found = [[_meets(ring, bare) for ring in own[1:]] for own in kept]
         hole = region.union(*(_of_ring(r) for own, there in zip(kept, found, strict=True) for r in _chosen(own, there)))
-        beyond = _beyond(hole, grown, within)
-        made = derived_window(part, clearance, [np.asarray(ring * COARSE, dtype=float) for ring in beyond])
+        beyond = _beyond(hole, bare, within)
+        made = _joined(grown, [np.asarray(ring * COARSE, dtype=float) for ring in beyond]) if beyond else bare
         if len(region.solids(made)) == len(region.solids(hole)) and agree(made, hole, within):
             windows.append((same, clearance, pack_whole(beyond) if beyond else ""))
             kept = [[own[0], *_chosen(own, [not n for n in there])] for own, there in zip(kept, found, strict=True)]

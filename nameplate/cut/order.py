@@ -181,7 +181,8 @@ def _by_part(
 ) -> tuple[Visit, ...]:
     """Order the lines of each operation within the solid that they cut, and the solids among each other."""
     stops = [line.stop for line in lines]
-    order = _on_the_way(stops, [k for k, line in enumerate(lines) if line.operation == "score"], home, home)
+    scores = [k for k, line in enumerate(lines) if line.operation == "score"]
+    order = [scores[visit.stop] for visit in short_tour([stops[k] for k in scores], [0] * len(scores), home, home)]
     at = complex(stops[order[-1]].exits[0]) if order else home
     solids = _solids(lines)
     outlines = list(solids)
@@ -193,15 +194,11 @@ def _by_part(
     if apart > 0:
         way = spread(way, [lines[outlines[number]].box for number in way], pairs, apart)
     for number in way:
-        order += [*_on_the_way(stops, solids[outlines[number]], at, middles[number]), outlines[number]]
+        holes = solids[outlines[number]]
+        passed = short_tour([stops[k] for k in holes], [0] * len(holes), at, middles[number], turns=1, kicks=0)
+        order += [*(holes[visit.stop] for visit in passed), outlines[number]]
         at = middles[number]
     return tuple(map(Visit, order, best_ways(stops, order, home, home)))
-
-
-def _on_the_way(stops: Sequence[Stop], chosen: Sequence[int], begin: complex, end: complex) -> list[int]:
-    """Order some of the stops for a short way past them."""
-    visits = short_tour([stops[k] for k in chosen], [0] * len(chosen), begin, end)
-    return [chosen[visit.stop] for visit in visits]
 
 
 def _passed_at(place: complex) -> Stop:

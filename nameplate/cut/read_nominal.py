@@ -21,6 +21,7 @@ from nameplate.errors import NameplateError, OutputError
 from nameplate.geometry import region
 from nameplate.geometry.beam import Kerf, Strip
 from nameplate.geometry.lie import Lie
+from nameplate.geometry.measure import point_count
 from nameplate.geometry.region import Array, Region
 from nameplate.model import PartKind
 from nameplate.system.reading import read_json, shown
@@ -34,11 +35,32 @@ _FARTHEST, _MOST = 100_000.0, 1_000_000
 
 _COLOUR = re.compile(r"#[0-9a-f]{6}", re.IGNORECASE)
 
+#: Most points that the packs of a record may unfold to and its parts be made of, together, and most that lie on its
+#: sheets and jigs: 20,000 names with their templates come to some 110 and 160 million, reckoned from the 2,500 points
+#: of a name in script. More would let a small file stand for endless drawings.
+MOST_PACKED, MOST_LAID = 120_000_000, 200_000_000
+
+#: Windows that one part may have; a template has one.
+MOST_WINDOWS = 10
+
 _T = TypeVar("_T")
 
 
 class _DamagedError(ValueError):
     """A field that is not what it should be; the message names it."""
+
+
+class _Points:
+    """Counts points, as many as there may be."""
+
+    def __init__(self, most: int) -> None:
+        self._most = self._left = most
+
+    def take(self, count: int) -> None:
+        """Count so many more; raises _DamagedError where that is too many."""
+        self._left -= count
+        if self._left < 0:
+            raise _DamagedError(f"its drawings have more than {self._most} points in all")
 
 
 def read_record(path: Path) -> Record:
@@ -53,11 +75,17 @@ def read_record(path: Path) -> Record:
 
 
 def _record(data: dict[str, Any]) -> Record:
-    parts = _parts(_list(data, "parts"))
+    packed, laid = _Points(MOST_PACKED), _Points(MOST_LAID)
+    parts = _parts(_list(data, "parts"), packed)
+    sizes = [point_count(part.region) + sum(map(len, part.marks or ())) for part in parts]
+    for key in ("sheets", "jigs"):  # before anything is laid
+        for entry in _each(_list(data, key), key, lambda entry: entry):
+            laid.take(sum(sizes[_place(place, parts)["part"]] for place in _list(entry, "placed")))
     sheets, jigs = (
-        tuple(_each(_list(data, key), key, lambda entry: _sheet(entry, parts))) for key in ("sheets", "jigs")
+        tuple(_each(_list(data, key), key, lambda entry: _sheet(entry, parts, packed))) for key in ("sheets", "jigs")
     )
-    return Record(sheets, tuple(_each(_list(data, "drop_ins"), "drop_ins", drop_in_from)), jigs)
+    drop_ins = _each(_list(data, "drop_ins"), "drop_ins", lambda entry: drop_in_from(entry, packed))
+    return Record(sheets, tuple(drop_ins), jigs)
 
 
 def _each(entries: Sequence[Any], name: str, read: Callable[[dict[str, Any]], _T]) -> Iterator[_T]:
@@ -74,20 +102,21 @@ def _each(entries: Sequence[Any], name: str, read: Callable[[dict[str, Any]], _T
 # --- parts ----------------------------------------------------------------------------------------------------------
 
 
-def _parts(entries: Sequence[Any]) -> list[ExpectedPart]:
+def _parts(entries: Sequence[Any], packed: _Points) -> list[ExpectedPart]:
     """Read the parts, each in plate coordinates and as its first copy."""
     rings: list[Array] = []
     parts: list[ExpectedPart] = []
-    for part in _each(entries, "parts", lambda entry: _part(entry, rings, parts)):
+    for part in _each(entries, "parts", lambda entry: _part(entry, rings, parts, packed)):
         parts.append(part)
     return parts
 
 
-def _part(entry: dict[str, Any], rings: list[Array], before: Sequence[ExpectedPart]) -> ExpectedPart:
+def _part(entry: dict[str, Any], rings: list[Array], before: Sequence[ExpectedPart], packed: _Points) -> ExpectedPart:
     """Read a part; `rings` are those of the parts `before` it, and get its own."""
     entry = {**PART_DEFAULTS, **entry}
-    rings += [ring for text in _list(entry, "rings") for ring in _unpacked({"rings": text}, "rings")]
-    marks = None if entry.get("marks") is None else tuple(_unpacked(entry, "marks"))
+    rings += [ring for text in _list(entry, "rings") for ring in _unpacked({"rings": text}, "rings", packed)]
+    marks = None if entry.get("marks") is None else tuple(_unpacked(entry, "marks", packed))
+    shape = _region([_solid(numbers, rings, packed) for numbers in _list(entry, "solids")])
     if any(len(mark) < 2 for mark in marks or ()):
         raise _DamagedError("marks must be lines of two points or more")
     return ExpectedPart(
@@ -95,7 +124,7 @@ def _part(entry: dict[str, Any], rings: list[Array], before: Sequence[ExpectedPa
         kind=_kind(entry.get("kind"), "kind"),
         copy=1,
         layer=_count(entry, "layer", 1),
-        region=_windowed(_region([_solid(numbers, rings) for numbers in _list(entry, "solids")]), entry, before),
+        region=_windowed(shape, entry, before, packed),
         pieces=_count(entry, "pieces", 0),
         web=_web(entry),
         marks=marks,
@@ -104,22 +133,26 @@ def _part(entry: dict[str, Any], rings: list[Array], before: Sequence[ExpectedPa
     )
 
 
-def _solid(numbers: Any, rings: Sequence[Array]) -> Region:  # noqa: ANN401 - JSON
+def _solid(numbers: Any, rings: Sequence[Array], packed: _Points) -> Region:  # noqa: ANN401 - JSON
     if not isinstance(numbers, list) or not numbers or not all(type(n) is int for n in numbers):
         raise _DamagedError("solids must be lists of ring numbers")
     if not all(0 <= n < len(rings) for n in numbers):
         raise _DamagedError(f"solids names ring {max(numbers)}, and {len(rings)} are known")
+    packed.take(sum(len(rings[n]) for n in numbers))
     return region.from_ring(rings[numbers[0]], [rings[n] for n in numbers[1:]])
 
 
-def _windowed(shape: Region, entry: dict[str, Any], before: Sequence[ExpectedPart]) -> Region:
+def _windowed(shape: Region, entry: dict[str, Any], before: Sequence[ExpectedPart], packed: _Points) -> Region:
     """Take the derived windows out of a part."""
-    for window in _list(entry, "windows"):
+    windows = _list(entry, "windows")
+    if len(windows) > MOST_WINDOWS:
+        raise _DamagedError(f"windows must be at most {MOST_WINDOWS}")
+    for window in windows:
         if not isinstance(window, list) or len(window) != 3:
             raise _DamagedError("windows must be lists of a part, a clearance and what lies beyond")
         fields = dict(zip(("part", "clearance", "beyond"), window, strict=True))
         located = before[_count(fields, "part", 0, len(before) - 1)].region
-        clearance, beyond = _number(fields, "clearance", 0.0, 10.0), _unpacked(fields, "beyond")
+        clearance, beyond = _number(fields, "clearance", 0.0, 10.0), _unpacked(fields, "beyond", packed)
         shape = region.difference(shape, derived_window(located, clearance, beyond))
     return shape
 
@@ -128,7 +161,7 @@ def _region(solids: Sequence[Region]) -> Region:
     return solids[0] if len(solids) == 1 else region.union(*solids)
 
 
-def _unpacked(entry: dict[str, Any], name: str) -> list[Array]:
+def _unpacked(entry: dict[str, Any], name: str, packed: _Points) -> list[Array]:
     text = entry.get(name)
     if not isinstance(text, str):
         raise _DamagedError(f"{name} must be a text")
@@ -136,6 +169,7 @@ def _unpacked(entry: dict[str, Any], name: str) -> list[Array]:
         lines = unpack(text)
     except ValueError as error:
         raise _DamagedError(f"{name}: {error}") from error
+    packed.take(sum(map(len, lines)))
     if any(np.abs(line).max() > _FARTHEST for line in lines):
         raise _DamagedError(f"{name} lies more than {_FARTHEST:g} mm away")
     return lines
@@ -144,9 +178,10 @@ def _unpacked(entry: dict[str, Any], name: str) -> list[Array]:
 # --- sheets and what drops in ---------------------------------------------------------------------------------------
 
 
-def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart]) -> tuple[str, SheetExpectation]:
+def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart], packed: _Points) -> tuple[str, SheetExpectation]:
     entry = {**SHEET_DEFAULTS, **entry}
     over = _flag(entry, "face_down")
+    placed = [_placed(place, parts, over=over) for place in _list(entry, "placed")]
     return _file(entry), SheetExpectation(
         material=_text(entry, "material", empty=True),
         width=_number(entry, "width", 0.0, _FARTHEST),
@@ -155,10 +190,10 @@ def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart]) -> tuple[str, S
         gap=_number(entry, "gap", 0.0, _FARTHEST),
         edge_margin=_number(entry, "edge_margin", 0.0, _FARTHEST),
         web=_web(entry),
-        parts=_labelled([_placed(place, parts, over=over) for place in _list(entry, "placed")], entry),
+        parts=_labelled(placed, entry, packed),
         pen=CutPen(_colours(entry["colours"]), _number(entry, "stroke", 0.0, 10.0)),
         slack=SLACK,
-        room=None if entry["usable"] is None else _packed_region(entry, "usable"),
+        room=None if entry["usable"] is None else _packed_region(entry, "usable", packed),
         face_down=over,
         axes=_axes(entry["axes"]),
         style=_style(entry["style"]),
@@ -213,24 +248,31 @@ def _axes(table: Any) -> Axes:  # noqa: ANN401 - JSON
     return Axes(table["origin"], _flag(table, "left"), _flag(table, "down"))
 
 
-def _labelled(placed: list[ExpectedPart], entry: dict[str, Any]) -> tuple[ExpectedPart, ...]:
+def _labelled(placed: list[ExpectedPart], entry: dict[str, Any], packed: _Points) -> tuple[ExpectedPart, ...]:
     """Give the parts of a sheet with the labels that its entry has, each a number in its list and lines."""
     for label in _list(entry, "labels"):
         if not isinstance(label, list) or len(label) != 2:
             raise _DamagedError("labels must be lists of a number and lines")
         fields = dict(zip(("labels", "lines"), label, strict=True))
-        number, lines = _count(fields, "labels", 0, len(placed) - 1), tuple(_unpacked(fields, "lines"))
+        number, lines = _count(fields, "labels", 0, len(placed) - 1), tuple(_unpacked(fields, "lines", packed))
         if any(len(line) < 2 for line in lines):
             raise _DamagedError("labels must be lines of two points or more")
         placed[number] = replace(placed[number], labels=lines)
     return tuple(placed)
 
 
-def _placed(place: Any, parts: Sequence[ExpectedPart], *, over: bool) -> ExpectedPart:  # noqa: ANN401 - JSON
+def _place(place: Any, parts: Sequence[ExpectedPart]) -> dict[str, Any]:  # noqa: ANN401 - JSON
+    """Give the fields of a place, whose part there is."""
     if not isinstance(place, list) or len(place) != 5:
         raise _DamagedError("placed must be lists of part, copy, x, y and turn")
     fields = dict(zip(("part", "copy", "x", "y", "turn"), place, strict=True))
-    part = parts[_count(fields, "part", 0, len(parts) - 1)]
+    _count(fields, "part", 0, len(parts) - 1)
+    return fields
+
+
+def _placed(place: Any, parts: Sequence[ExpectedPart], *, over: bool) -> ExpectedPart:  # noqa: ANN401 - JSON
+    fields = _place(place, parts)
+    part = parts[fields["part"]]
     x, y = (_number(fields, axis, -_FARTHEST, _FARTHEST) for axis in ("x", "y"))
     lie = Lie(x, y, _number(fields, "turn", -360.0, 360.0), over)
     return ExpectedPart(
@@ -248,19 +290,20 @@ def _placed(place: Any, parts: Sequence[ExpectedPart], *, over: bool) -> Expecte
     )
 
 
-def drop_in_from(entry: dict[str, Any]) -> DropIn:
+def drop_in_from(entry: dict[str, Any], packed: _Points | None = None) -> DropIn:
     """Read what must drop in; raises ValueError, naming the field, where it is not what it should be."""
+    packed = packed or _Points(MOST_PACKED)
     return DropIn(
         _text(entry, "what"),
         _owner(entry, "outer"),
         _number(entry, "room", -_FARTHEST, _FARTHEST),
         None if entry.get("inner") is None else _owner(entry, "inner"),
-        _packed_region(entry, "solids"),
+        _packed_region(entry, "solids", packed),
     )
 
 
-def _packed_region(entry: dict[str, Any], name: str) -> Region:
-    rings = [_unpacked({name: solid}, name) for solid in _list(entry, name)]
+def _packed_region(entry: dict[str, Any], name: str, packed: _Points) -> Region:
+    rings = [_unpacked({name: solid}, name, packed) for solid in _list(entry, name)]
     if not all(rings):
         raise _DamagedError(f"{name} must not be empty")
     return _region([region.from_ring(own[0], own[1:]) for own in rings])

@@ -14,7 +14,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 from itertools import chain
 from typing import TypeAlias
 
@@ -215,11 +215,8 @@ class _LocalSearch:
 
     def shake(self, kicks: int) -> None:
         """Swap adjacent stretches here and there; keep what ends up shorter."""
-        rng, count = random.Random(1), len(self.sequence) - 2
-        for _ in range(kicks if count > STRETCH else 0):
-            first = rng.randrange(1, count - 1)
-            last = min(count, first + SPAN)
-            low, middle, high = sorted(rng.sample(range(first, last + 1), 3))
+        count = len(self.sequence) - 2
+        for low, middle, high in _kicks(count, kicks) if count > STRETCH else ():
             if self.budget.left <= 0 or not self._may_swap(low, middle, high):
                 continue
             self.undo.clear()
@@ -362,6 +359,18 @@ class _LocalSearch:
         """Tell whether a stop in the places [low, end) must come before one in the places [first, last]."""
         place, later = self.place, self.later
         return bool(later) and any(first <= place[b] <= last for a in self.sequence[low:end] for b in later.get(a, ()))
+
+
+@lru_cache(maxsize=64)
+def _kicks(count: int, kicks: int) -> tuple[tuple[int, int, int], ...]:
+    """Choose stretches of so many stops to swap, [low, middle) and [middle, high]; many jigs have as many stops."""
+    rng = random.Random(1)
+    found = []
+    for _ in range(kicks):
+        first = rng.randrange(1, count - 1)
+        low, middle, high = sorted(rng.sample(range(first, min(count, first + SPAN) + 1), 3))
+        found.append((low, middle, high))
+    return tuple(found)
 
 
 def _stretches(i: int, last: int) -> Iterator[tuple[int, int]]:

@@ -67,7 +67,7 @@ def dulled(shape: Shape, radius: float) -> Region:
     suspects = _suspects(shape, radius) if radius > 0 else []
     found = [n for suspect in suspects for n in _acute_tips(shape, suspect, radius)]
     if not found:
-        return rg.as_region(shape)
+        return rg.of_valid(shape)
     tips, rounded = (rg.union(*shapes) for shapes in zip(*found, strict=True))
     left = _seamless(rg.union(rg.difference(shape, tips), rounded), tips)
     return rg.of_solids(s for s in rg.solids(left) if s.area > tolerances.GRAIN)
@@ -77,11 +77,13 @@ def _seamless(shape: Region, tips: Region) -> Region:
     """Leave out the steps and spikes where rounded tips meet their sides; the outline elsewhere stays untouched."""
     beside = rg.offset(tips, 2 * tolerances.ARC)
     shapely.prepare(beside)
-    kept = as_complex(rg.points(simplified(shape, SEAM)))
+    plain = rg.points(simplified(shape, SEAM))
+    kept = as_complex(plain[shapely.intersects_xy(beside, *plain.T)])
 
     def smooth(ring: Array) -> Array:
-        near = shapely.intersects_xy(beside, ring[:, 0], ring[:, 1])
-        left: Array = ring[~near | np.isin(as_complex(ring), kept)]
+        near = np.array(shapely.intersects_xy(beside, *ring.T))
+        near[near] = ~np.isin(as_complex(ring[near]), kept)
+        left: Array = ring[~near]
         return left
 
     return rg.of_solids(

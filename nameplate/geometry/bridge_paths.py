@@ -40,6 +40,11 @@ PEN_HEIGHT = 0.12
 #: ... for which it may be so much longer per mm nearer.
 PEN_PULL = 0.24
 
+#: Between two tall letters it may be as long as this part of the height that they share, and so much longer per mm nearer
+#: to their foot or their top: halfway up it would make an H of F and l.
+TALL_REACH = 0.18
+TALL_PULL = 1.0
+
 #: A path between letters rises by so many degrees to the right, as a pen's does...
 RISE = 25.0
 #: ... if it is longer than this (mm), since shorter ones show no direction,
@@ -132,8 +137,10 @@ def shortest_path(one: Solid, other: Solid) -> BridgePath:
     return BridgePath((ax, ay), (bx, by), math.hypot(bx - ax, by - ay))
 
 
-def joining_path(one: Solid, other: Solid) -> BridgePath:
+def joining_path(one: Solid, other: Solid, *, tall: bool = False) -> BridgePath:
     """Find the path a pen would take between two letters side by side: low between them and rising, if that is not far.
+
+    Between two `tall` ones it is at their foot or their top, even where that is farther.
 
     >>> left, right = (geo.solids(geo.rectangle(x, 0, x + 4, 20))[0] for x in (0, 6))
     >>> path = joining_path(left, right)
@@ -145,11 +152,14 @@ def joining_path(one: Solid, other: Solid) -> BridgePath:
     if high <= low:
         return shortest_path(one, other)
     shapely.prepare(other)
-    limit = geo.distance(other, one) * PEN_FACTOR + PEN_EXTRA
+    limit = max(geo.distance(other, one) * PEN_FACTOR + PEN_EXTRA, TALL_REACH * (high - low) * tall)
     near = shapely.clip_by_rect(one.exterior, b.x0 - limit, b.y0 - limit, b.x1 + limit, b.y1 + limit)
     starts = shapely.get_coordinates(shapely.segmentize(near, ABREAST / 8))
     gaps = shapely.distance(other, shapely.points(starts))
-    cost = gaps + PEN_PULL * np.abs(starts[:, 1] - (low + PEN_HEIGHT * (high - low)))
+    away = np.abs(starts[:, 1] - (low + PEN_HEIGHT * (high - low)))
+    if tall:
+        away = np.minimum(away, np.abs(starts[:, 1] - (high - PEN_HEIGHT / 2 * (high - low))))
+    cost = gaps + (TALL_PULL if tall else PEN_PULL) * away
     cost[gaps > limit] = np.inf
     if not np.isfinite(cost).any():
         return shortest_path(one, other)

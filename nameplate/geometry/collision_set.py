@@ -61,7 +61,8 @@ def is_plain(shape: Shape) -> bool:
 def shifted(shape: Shape, dx: float, dy: float) -> Region:
     """Shift a shape without checking it again; a valid one stays valid."""
     step = np.array([dx, dy])
-    return of_valid(shapely.transform(shape, lambda points: points + step))
+    there = shapely.transform(shape, lambda points: points + step)
+    return there if isinstance(there, MultiPolygon) else of_valid(there)
 
 
 def turned(shape: Shape, turn: float) -> Region:

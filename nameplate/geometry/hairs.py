@@ -32,7 +32,7 @@ def without_hairs(shape: Shape, width: float = HAIR) -> Region:
     before = [(rg.outer_rings(solid)[0], *rg.hole_rings(solid)) for solid in rg.solids(shape)]
     after = [[_trimmed(ring, width) for ring in rings] for rings in before]
     if all(len(x) == len(y) for old, new in zip(before, after, strict=True) for x, y in zip(old, new, strict=True)):
-        return rg.as_region(shape)
+        return rg.of_valid(shape)
     return rg.union(*(rg.from_ring(outer, holes) for outer, *holes in after))
 
 

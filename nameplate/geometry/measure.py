@@ -25,6 +25,16 @@ class Circle(NamedTuple):
     r: float
 
 
+def point_count(shape: Shape) -> int:
+    """Count the corners of a region, the first of each ring twice.
+
+    >>> from nameplate.geometry.region import EMPTY, rectangle
+    >>> point_count(rectangle(0, 0, 10, 2)), point_count(EMPTY)
+    (5, 0)
+    """
+    return int(shapely.get_num_coordinates(shape))
+
+
 def inscribed(shape: Shape, *, tolerance: float = 0.01) -> Circle | None:
     """Find the largest circle inside a region, to within `tolerance` mm; None for an empty one.
 
@@ -56,8 +66,8 @@ def cores(solid: Solid, depth: float) -> tuple[Solid, ...]:
 def holds_disc(solid: Solid, radius: float) -> bool:
     """Tell of a solid that is stout for its outline that a disc of this radius (mm) lies in it; false says nothing.
 
-    The parallel at a depth d is no longer than the outline and 2 pi d for each hole but the first (the bound of Sz.-Nagy
-    for inner parallel sets, from memory), so that a solid with less than a depth holds no more than these lengths' area.
+    The parallel at a depth d is no longer than the outline and 2 pi d for each hole but the first (Sz.-Nagy's bound of
+    inner parallel sets, from memory); a solid without such a disc has no more area than these parallels pass over.
 
     >>> from nameplate.geometry.region import rectangle, solids
     >>> [holds_disc(*solids(rectangle(0, 0, 10, 2)), radius) for radius in (0.8, 1.1)]

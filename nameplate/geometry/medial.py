@@ -15,6 +15,7 @@ the middle line zigzags by about the width. Spurs towards corners and facets are
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
@@ -51,7 +52,7 @@ SHORT = 1e-9
 NO_LENGTH = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Medial:
     """A medial graph; see the module. Arrays: nodes (n, 2), radius (n,), edges (m, 2), sites (m, 2, 2), apart (m,)."""
 
@@ -61,18 +62,18 @@ class Medial:
     sites: Array
     apart: Array
 
-    @property
+    @cached_property
     def edge_radius(self) -> Array:
         """The least radius along each edge: half the chord where the edge passes between its sites, else at an end."""
         return _least_radius(self.nodes[self.edges], self.radius[self.edges], self.sites)
 
-    @property
+    @cached_property
     def edge_middle(self) -> Array:
         """The place between the sites of each edge."""
         middle: Array = self.sites.mean(axis=1)
         return middle
 
-    @property
+    @cached_property
     def opening(self) -> Array:
         """Chord of the sites over the diameter: 1 between parallel sides, sin(angle / 2) in a corner turned to it."""
         chord = np.hypot(*(self.sites[:, 0] - self.sites[:, 1]).T)

@@ -96,7 +96,9 @@ def of_valid(geometry: BaseGeometry) -> Region:
         return EMPTY
     if isinstance(geometry, Polygon):
         return shapely.multipolygons([geometry])
-    if isinstance(geometry, MultiPolygon) and not shapely.is_empty(shapely.get_parts(geometry)).any():
+    if isinstance(geometry, MultiPolygon) and (
+        shapely.get_num_geometries(geometry) == 1 or not shapely.is_empty(shapely.get_parts(geometry)).any()
+    ):
         return geometry
     parts = shapely.get_parts(shapely.get_parts(geometry))  # multipolygons may stand in a collection
     return MultiPolygon([g for g in parts if isinstance(g, Polygon) and g.area > 0])
@@ -319,7 +321,7 @@ def offset(
     if not math.isfinite(distance):
         raise GeometryError(f"cannot offset by {distance}")
     if shape.is_empty or distance == 0:
-        return as_region(shape)
+        return of_valid(shape)
     steps = arc_steps(distance)
     return as_region(shapely.buffer(shape, distance, quad_segs=steps, join_style=join, mitre_limit=mitre_limit))
 

@@ -150,7 +150,7 @@ def _ways(face: FaceKeys, context: PlateContext, order: Order) -> Iterator[Remed
     fonts = fonts_of(keys, context.folder, order)[0]
     for info in bundled_fonts():
         other = load_font(info.name)
-        if info.name not in order.fonts and other.neck > fonts[0].neck and not other.missing(text):
+        if info.name not in order.fonts and not other.missing(text) and other.is_sturdier(fonts[0]):
             yield Remedy("font", "", trial, font=info.name)
     weights = axes_of(fonts[0]).get("wght") if not order.styled else None
     if weights and (keys.weight or weights[1]) < weights[2]:

@@ -37,6 +37,7 @@ from nameplate.job.turned_cuts import with_turned_cuts
 from nameplate.job.verdict import Verdict, judged, leaving_out, without_plates
 from nameplate.job.work_folder import KEPT
 from nameplate.nest.buying.figures import Estimate, estimate
+from nameplate.nest.buying.quote import RoomLeft
 from nameplate.pool.interface import Failure, Pool
 from nameplate.pool.processes import Workers, get_ready, pool_of
 from nameplate.system.digests import digest_of_file
@@ -91,8 +92,6 @@ def make_job(
         batch = prepare(
             ticket, progress=progress, workers=pool, arrange=arrange, shelf=shelf, before=desk.before, gate=True
         )
-        with timed("room left"):
-            batch = replace(batch, room=room_of(batch))
         with timed("labels"):
             batch = labelled(batch)
         with timed("turned cuts"):
@@ -115,15 +114,25 @@ class _Plan:
 
 
 @dataclass(frozen=True, slots=True)
+class _Beside:
+    """What is made while the pool writes sheets: the digests of what people read (by name), and what there is to buy
+    and room for."""
+
+    paper: Mapping[str, str]
+    figures: Estimate
+    room: RoomLeft
+
+
+@dataclass(frozen=True, slots=True)
 class _Cut:
     """What came out of the writing: the plan as it was in the end, what became of each of its sheets (by file), the
-    faults that are left (those of whole sheets), its bundles, and the digests of what people read, by name."""
+    faults that are left (those of whole sheets), its bundles, and what was made beside them."""
 
     plan: _Plan
     done: Mapping[str, CutSheet | Failure]
     verdict: Verdict
     plates: Sequence[Plates]
-    paper: Mapping[str, str]
+    beside: _Beside
 
 
 def _plan_of(batch: Batch) -> _Plan:
@@ -144,7 +153,7 @@ def _leave(
     """
     kept = {name: write_file(stage, name, content) for name, content in desk.files_that_were_cut()}
     cut = _cut(stage, _plan_of(batch), progress, pool, shelf)
-    plan, written = cut.plan, dict(cut.paper)
+    plan, written, figures = cut.plan, dict(cut.beside.paper), cut.beside.figures
     held = {file: o.held for file, o in cut.done.items() if isinstance(o, CutSheet) and file not in cut.verdict.sheets}
     style = CutStyle.of(plan.batch.ticket.machine)
     remarks = tuple(remarks_on(held, style))
@@ -152,11 +161,9 @@ def _leave(
         batch = leaving_out(plan.batch, cut.verdict.sheets)
         plan = replace(plan, batch=replace(batch, findings=sort_findings((*batch.findings, *remarks))))
         written = _write_paper(stage, plan)
-    batch, ticket = plan.batch, plan.batch.ticket
-    with timed("figures"):
-        figures = estimate(batch.layout.uncut, batch.pieces, ticket.stock, ticket.nest)
     burning = {task.file: _burning(cut.done[task.file]) for task in plan.tasks}
-    batch = replace(batch, burning={file: s for file, (_, s) in burning.items() if s is not None})
+    known = {file: seconds for file, (_, seconds) in burning.items() if seconds is not None}
+    batch = replace(plan.batch, burning=known, room=cut.beside.room)
     handed = {file: o for file, o in cut.done.items() if file not in batch.left_out and isinstance(o, CutSheet)}
     written |= _write_records(stage, plan, handed, cut.plates)
     made = (kept, *(sheet.digests for sheet in handed.values()), *(own.digests for own in cut.plates), written)
@@ -185,14 +192,14 @@ def _cut(stage: Path, plan: _Plan, progress: Progress, pool: Pool, shelf: Shelf)
     """
     done: dict[str, CutSheet | Failure] = {}
     tried_again: frozenset[str] = frozenset()
-    paper: Mapping[str, str] | None = None
+    beside: _Beside | None = None
     plates: Sequence[Plates] = ()
     while True:
         tasks = [task for task in plan.tasks if task.file not in done]
-        bundles = plan.bundles if paper is None else ()
+        bundles = plan.bundles if beside is None else ()
         progress.stage("writing and inspecting", len(tasks) + len(bundles))
         underway = begin_cutting(pool, tasks, bundles, stage, done=progress.step, keep=shelf.keep)
-        paper = paper or _write_paper(stage, plan, underway)
+        beside = beside or _made_beside(stage, plan, underway)
         with timed("sheets not ready yet"):
             sheets, made = underway.finish()
         done |= {task.file: outcome for task, outcome in zip(tasks, sheets, strict=True)}
@@ -204,11 +211,23 @@ def _cut(stage: Path, plan: _Plan, progress: Progress, pool: Pool, shelf: Shelf)
         again = verdict.files - tried_again
         if not again:
             if not verdict.plates:
-                return _Cut(plan, done, verdict, plates, paper)
+                return _Cut(plan, done, verdict, plates, beside)
             again = frozenset(t.file for t in plan.tasks if verdict.plates.keys() & {p.plate for p in t.expected.parts})
-            plan, paper = _plan_of(without_plates(plan.batch, verdict.plates)), None
+            plan, beside = _plan_of(without_plates(plan.batch, verdict.plates)), None
         tried_again |= again
         done = {file: outcome for file, outcome in done.items() if file not in again}
+
+
+def _made_beside(stage: Path, plan: _Plan, underway: Underway) -> _Beside:
+    """Do what this process does alone, while others write sheets; what is under way is tended meanwhile."""
+    batch, ticket = plan.batch, plan.batch.ticket
+    with timed("figures"):
+        figures = estimate(batch.layout.uncut, batch.pieces, ticket.stock, ticket.nest)
+    underway.tend()
+    with timed("room left"):
+        room = room_of(batch)
+    underway.tend()
+    return _Beside(_write_paper(stage, plan, underway), figures, room)
 
 
 def _write_paper(stage: Path, plan: _Plan, underway: Underway | None = None) -> dict[str, str]:

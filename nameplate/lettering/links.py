@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from heapq import heapify, heappop, heappush
 from itertools import combinations, pairwise
 from typing import NamedTuple
@@ -50,6 +51,10 @@ SIGNS = frozenset(".,:;·•-–—‐‑_+/*=")
 
 #: Signs that hang on the letter beside them, as an accent does.
 HANGING = frozenset("'’‘ʼ\"“”„´`")
+
+
+#: Small letters as tall as a capital that have nothing but a stem beside it.
+TALL = frozenset("bhkl")
 
 
 class Seat(NamedTuple):
@@ -179,7 +184,8 @@ def _between(
             return slanted_or(one, other, slant, joining_path) if path is None else path
 
         return upright(arc, one, other, level)
-    return slanted_or(one, other, slant, joining_path, arc=arc)
+    tall = left.text[-1:].isupper() and right.text[:1] in TALL
+    return slanted_or(one, other, slant, partial(joining_path, tall=tall), arc=arc)
 
 
 def _spanning(

@@ -124,7 +124,7 @@ def thicken(
     >>> thicken(geo.EMPTY, 1.5).region.is_empty
     True
     """
-    now = without_pinholes(region, PINHOLE)
+    now = without_pinholes(geo.of_valid(region), PINHOLE)
     if now.is_empty or web <= 0:
         return Thickened(now, True)
     graph = graphs.medial(now)

@@ -10,7 +10,7 @@ from urllib.parse import parse_qs
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import Headers
 from starlette.formparsers import MultiPartException, MultiPartParser
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 
 from nameplate.errors import NameplateError
@@ -93,13 +93,16 @@ class Form:
 
 
 async def read_form(request: Request) -> Form | None:
-    """Read the form of a request; None for one that is too large, or none at all."""
+    """Read the form of a request; None for one that is too large, breaks off, or is none at all."""
     has_files = request.headers.get("content-type", "").startswith("multipart/form-data")
     data = bytearray()
-    async for chunk in request.stream():
-        data += chunk
-        if len(data) > (MOST_UPLOADED if has_files else MOST_BYTES):
-            return None
+    try:
+        async for chunk in request.stream():
+            data += chunk
+            if len(data) > (MOST_UPLOADED if has_files else MOST_BYTES):
+                return None
+    except ClientDisconnect:
+        return None
     if has_files:
         return await _with_files(request.headers, bytes(data))
     try:

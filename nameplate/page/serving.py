@@ -57,7 +57,7 @@ def _server(studio: Studio, port: int, token: str) -> uvicorn.Server:
     app = make_app(studio, port=port, token=token, close=close)
     config = uvicorn.Config(
         app,
-        log_level="warning",
+        log_level="error",  # what the server thinks of odd requests is not for users
         access_log=False,
         server_header=False,
         proxy_headers=False,

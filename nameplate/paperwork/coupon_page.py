@@ -47,7 +47,7 @@ _STEPS: Mapping[CouponKind, Sequence[str]] = {
         "Lay the squares into the window of the frame, push them to one end, and measure the room that is left.",
         "Where cuts along x and y may differ, turn every square by a quarter, so that the lines run across the row, "
         "and measure its length again: that goes behind --measured-y.",
-        "Tell both, each reading by itself; either alone will do: nameplate coupon kerf --material {key} "
+        "Tell length and room, each reading by itself; either alone will do: nameplate coupon kerf --material {key} "
         "--measured LENGTH --gap ROOM --batch DELIVERY works out the kerf and how far it may be off, and keeps it "
         "in the workshop file.",
     ),

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from io import BytesIO
 from typing import Any
 
@@ -55,7 +56,7 @@ class PdfPages:
 
     def text(self, x: float, y: float, text: str, size: float, *, colour: str = "#000000", align: float = 0.0) -> None:
         """Write a text on the baseline at ``y``; ``align`` is the share of its width that lies left of ``x``."""
-        self._canvas.setFillColor(colour)
+        self._canvas.setFillColor(_colour(colour))
         self._canvas.setFont(text_face(), size)
         at = x - align * width_of(text, size)
         self._canvas.drawString(at * POINTS, self._up(y), printable(text))
@@ -72,7 +73,7 @@ class PdfPages:
 
     def disc(self, x: float, y: float, radius: float, *, colour: str) -> None:
         """Fill a circle round a middle."""
-        self._canvas.setFillColor(colour)
+        self._canvas.setFillColor(_colour(colour))
         self._canvas.circle(x * POINTS, self._up(y), radius * POINTS, stroke=0, fill=1)
 
     def outlines(
@@ -91,7 +92,7 @@ class PdfPages:
         self._canvas.saveState()
         self._canvas.transform(unit, 0, 0, unit, place.x * POINTS, self._up(place.y))
         if fill:
-            self._canvas.setFillColor(fill)
+            self._canvas.setFillColor(_colour(fill))
         if stroke:
             self._take(stroke, unit)
         paint = {(True, True): "B*", (True, False): "f*", (False, True): "S"}[bool(fill), stroke is not None]
@@ -119,7 +120,7 @@ class PdfPages:
     def _take(self, stroke: Stroke, unit: float = 1.0) -> None:
         """Draw lines so from here on, where a unit is so many points."""
         mm = POINTS / unit
-        self._canvas.setStrokeColor(stroke.colour)
+        self._canvas.setStrokeColor(_colour(stroke.colour))
         self._canvas.setLineWidth(stroke.width * mm)
         self._canvas.setDash([DASH * mm, DASH / 2 * mm] if stroke.dashed else [])
 
@@ -127,6 +128,14 @@ class PdfPages:
 def _ring(ring: Array, *, closed: bool) -> str:
     (x, y), *rest = np.rint(ring * _UNITS).astype(int).tolist()
     return "\n".join([f"{x} {y} m", *(f"{x} {y} l" for x, y in rest), *(["h"] if closed else [])])
+
+
+@lru_cache(maxsize=64)
+def _colour(name: str) -> Any:  # noqa: ANN401 - the library has no types
+    """Give a colour as the library has it, which takes it from a text as long as a line takes to draw."""
+    from reportlab.lib.colors import toColor
+
+    return toColor(name)
 
 
 def _canvas(file: BytesIO, paper: Paper) -> Any:  # noqa: ANN401 - the library has no types

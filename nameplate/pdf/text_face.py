@@ -51,6 +51,7 @@ def printable(text: str) -> str:
     return "".join(" " if c < " " else "\ufffd" if c in lacks else c for c in text)
 
 
+@lru_cache(maxsize=4096)
 def width_of(text: str, size: float) -> float:
     """Give the width (mm) of a text of one line, its size in points."""
     from reportlab.pdfbase.pdfmetrics import stringWidth

@@ -36,6 +36,9 @@ WAIT_S = 3.0
 #: How hard files are squeezed, from 1 to 9 (as zlib has it): more takes longer and makes the record smaller.
 FILE_LEVEL = 6
 
+#: The largest file of a sheet (bytes), as cut files are read: what unfolds to more is no file of a run.
+LARGEST_FILE = 200_000_000
+
 #: Told something that a person should know.
 Say: TypeAlias = Callable[[str], None]
 
@@ -87,7 +90,7 @@ class Store:
         """Give the bytes of a sheet's file as they were kept; raises RecordError when they are not."""
         row = self.row("SELECT digest, data FROM files WHERE sheet = ? AND name = ?", (sheet, name))
         try:
-            content = b"" if row is None else zlib.decompress(row["data"])
+            content = b"" if row is None else zlib.decompressobj().decompress(row["data"], LARGEST_FILE)
         except zlib.error:
             content = b""
         if row is None or digest(content) != row["digest"]:

@@ -5,13 +5,15 @@ Lengths in em, angles in degrees. Everything is measured once per process and fo
 
 from __future__ import annotations
 
+import math
 import statistics
+from collections.abc import Iterator
 from functools import lru_cache
 
 import numpy as np
 
 from nameplate.geometry.region import Array, Region, bounds, hole_rings, intersects, moved, offset, outer_rings, solids
-from nameplate.typesetting.glyph_outlines import Source, glyph_region, letter_region, opened
+from nameplate.typesetting.glyph_outlines import Source, glyph_of, glyph_region, letter_region, opened
 
 #: Flat or nearly flat letters, the first alphabet that the font has: capitals, and small letters without strokes
 #: above or below the line.
@@ -147,10 +149,25 @@ def neck(source: Source) -> float:
     one piece; pieces under GRAIN_EM are tips of strokes and do not count.
     """
     least = WIDEST_NECK
-    for shape in _letters(source, NECK_LETTERS):
-        body = Region([max(solids(shape), key=lambda s: s.area)])
+    for body in _bodies(source):
         least = min(least, _split_width(body, least))
     return least
+
+
+def neck_is_over(source: Source, width: float) -> bool:
+    """Tell whether the `neck` is wider than `width` em, sooner than it is measured."""
+    most = math.nextafter(width, math.inf)
+    return most <= WIDEST_NECK and all(_split_width(body, most) > width for body in _bodies(source))
+
+
+def _bodies(source: Source) -> Iterator[Region]:
+    """Yield the main stroke of each small letter, drawn when it is asked for."""
+    for alphabet in NECK_LETTERS:
+        there = [c for c in alphabet if glyph_of(source, c)]
+        if len(there) * 2 >= len(alphabet):
+            shapes = (letter_region(source, c, COARSE) for c in there)
+            yield from (Region([max(solids(shape), key=lambda s: s.area)]) for shape in shapes if not shape.is_empty)
+            return
 
 
 def _split_width(body: Region, most: float) -> float:

@@ -25,8 +25,10 @@ PATIENCE = 120
 TICKET = """
 job = { title = "Orchard sponsors", roster = "names.csv" }
 face = { shape = "ellipse", width = 60, height = 40 }
+lettering = { strengthen = false, legibility = "off" }
+nest = { engine = "rectangle" }
 jig = { style = "none" }
-stock = [{ material = "lettering", width = 300, height = 60 }]
+stock = [{ material = "lettering", width = 300, height = 45 }]
 """
 
 
@@ -35,10 +37,15 @@ def finished(tmp_path_factory):
     """A finished run of the job in an own folder, beside its ticket."""
     folder = tmp_path_factory.mktemp("job")
     (folder / "job.toml").write_text(TICKET, encoding="utf-8")
-    (folder / "names.csv").write_text("name\nJo\nIda\nMo\nAl\nWren\nTilo\n", encoding="utf-8")
+    (folder / "names.csv").write_text("name\nJo\nIda\nMo\nAl\n", encoding="utf-8")
     done = subprocess.run(command(folder), cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE, check=False)
     assert (done.returncode, "Traceback" in done.stderr) == (0, False), done.stderr
     return folder
+
+
+def alone(folder):
+    """The command with one worker, where it does not matter who works."""
+    return [*command(folder), "--workers", "1"]
 
 
 def command(folder):
@@ -150,11 +157,11 @@ main(sys.argv[1:])
 def test_a_run_killed_between_the_two_renames_gives_the_old_folder_back(finished, next_command):
     before, out = state(finished), str(finished / "out")
     killed = subprocess.run(
-        [sys.executable, "-c", KILLED_IN_THE_SWAP, *command(finished)[3:]],
+        [sys.executable, "-c", KILLED_IN_THE_SWAP, *alone(finished)[3:]],
         cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE, check=False,
     )  # fmt: skip
     assert killed.returncode == -signal.SIGKILL and not (finished / "out").exists()
-    arguments = ["inspect", out] if next_command == "inspect" else command(finished)[3:]
+    arguments = ["inspect", out] if next_command == "inspect" else alone(finished)[3:]
     done = subprocess.run(
         [sys.executable, "-m", "nameplate", *arguments],
         cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE, check=False,
@@ -172,7 +179,7 @@ def test_ctrl_c_after_the_change_says_where_the_files_are(finished):
         "main(sys.argv[1:])\n"
     )
     done = subprocess.run(
-        [sys.executable, "-c", code, *command(finished)[3:]],
+        [sys.executable, "-c", code, *alone(finished)[3:]],
         cwd=ROOT, capture_output=True, text=True, timeout=PATIENCE, check=False,
     )  # fmt: skip
     assert done.returncode == 130
@@ -181,7 +188,7 @@ def test_ctrl_c_after_the_change_says_where_the_files_are(finished):
 
 @pytest.mark.parametrize("where", ["full", "gone", "closed"])
 def test_a_run_ends_as_it_should_whatever_becomes_of_its_output(finished, where):
-    arguments = command(finished)
+    arguments = alone(finished)
     if where == "full":
         if not Path("/dev/full").exists():
             pytest.skip("no device that is always full")
@@ -210,7 +217,7 @@ def test_an_answer_that_does_not_get_onto_a_full_disk_is_an_error():
         pytest.skip("no device that is always full")
     with Path("/dev/full").open("w", encoding="utf-8") as full:
         done = subprocess.run(
-            [sys.executable, "-m", "nameplate", "fonts"],
+            [sys.executable, "-m", "nameplate", "explain"],
             cwd=ROOT, stdout=full, stderr=subprocess.PIPE, text=True, timeout=PATIENCE, check=False,
         )  # fmt: skip
     assert done.returncode == 2 and "could not be written" in done.stderr

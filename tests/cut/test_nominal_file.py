@@ -10,6 +10,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
+from nameplate.cut import read_nominal
 from nameplate.cut.axes import Axes
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
@@ -289,3 +290,31 @@ def test_copies_cost_a_line_and_not_a_shape(tmp_path):
     ((_, got),) = read_record(path).sheets
     for a, b in zip(got.parts, sheet(40).parts, strict=True):
         assert a.key == b.key and region.hausdorff(a.region, b.region) <= SLACK
+
+
+#: What a small record may do to stand for endless drawings: name the same again and again, or unfold without end.
+ENDLESS = {
+    "placed": lambda d: d["sheets"][0].update(placed=d["sheets"][0]["placed"] * 100),
+    "solids": lambda d: d["parts"][0].update(solids=d["parts"][0]["solids"] * 100),
+    "rings": lambda d: d["parts"][0].update(rings=d["parts"][0]["rings"] * 100),
+    "windows": lambda d: d["parts"][1].update(windows=[[0, 0.2, ""]] * 11),
+    "labels": lambda d: d["sheets"][0].update(labels=[[0, pack([CIRCLE])]] * 100),
+}
+
+CIRCLE = 9 * np.column_stack([f(np.linspace(0, 2 * np.pi, 500, endpoint=False)) for f in (np.cos, np.sin)])
+
+
+@pytest.mark.parametrize("how", ENDLESS)
+def test_a_small_record_does_not_stand_for_endless_drawings(tmp_path, monkeypatch, how):
+    disc = region.from_ring(CIRCLE)
+    parts = tuple(ExpectedPart(plate, "blank", 1, 1, disc, at=Lie(0.0, 0.0, 0.0)) for plate in ("1", "2"))
+    document = json.loads(record([("cut/a.svg", SheetExpectation("blank", 90, 90, Kerf.of(0.2), 1, 1, None, parts))]))
+    path = tmp_path / "nominal.json"
+    monkeypatch.setattr(read_nominal, "MOST_PACKED", 10_000)
+    monkeypatch.setattr(read_nominal, "MOST_LAID", 10_000)
+    path.write_text(json.dumps(document), encoding="utf-8")
+    assert len(read_record(path).sheets) == 1
+    ENDLESS[how](document)
+    path.write_text(json.dumps(document), encoding="utf-8")
+    with pytest.raises(OutputError, match=r"more than 10000 points in all|at most 10"):
+        read_record(path)

@@ -42,6 +42,15 @@ def test_a_joining_way_is_low_between_letters_unless_that_is_far():
     assert joining_path(stem, above).length == pytest.approx(3)
 
 
+def test_between_tall_letters_it_is_at_an_end_where_halfway_up_it_would_make_an_h():
+    l_stem = solid(geo.rectangle(9, 0, 11, 20))
+    arms = geo.union(geo.rectangle(0, 0, 2, 20), geo.rectangle(0, 9, 8, 11), geo.rectangle(0, 18, 7.5, 20))
+    assert 9 <= joining_path(solid(arms), l_stem).a[1] <= 11
+    assert joining_path(solid(arms), l_stem, tall=True).a[1] > 17
+    feet = geo.union(geo.rectangle(0, 0, 7, 2), geo.rectangle(0, 0, 2, 20), geo.rectangle(0, 9, 8, 11))
+    assert joining_path(solid(feet), l_stem, tall=True).b[1] < 4
+
+
 @pytest.mark.parametrize("slant", [0, 12, 26])
 def test_a_joining_way_rises_to_the_right_whichever_letter_comes_first(slant):
     # the shortest path between two leaning stems falls to the right, and makes an L of an l

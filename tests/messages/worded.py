@@ -5,13 +5,16 @@ What its description says stands in the list in place of a command.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
+from nameplate.cut.cut_style import CutStyle
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
+from nameplate.cut.held import Held
 from nameplate.cut.inspect import examine
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.read_back import read_text
@@ -27,7 +30,7 @@ from nameplate.jig.contacts import NONE, Nubs
 from nameplate.jig.locating import judge_gap
 from nameplate.jig.opening import Opening
 from nameplate.jig.play import Motions
-from nameplate.job import labelling, plate_stage, verdict
+from nameplate.job import holding, labelling, plate_stage, verdict
 from nameplate.job.prepare import Batch
 from nameplate.lettering import making, scoring
 from nameplate.lettering.rules import LetteringRules
@@ -103,6 +106,38 @@ def a_sheet() -> Iterable[Finding]:
     text = f'<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">{groups}</svg>'
     expected = SheetExpectation("lettering", 101.0, 100.0, Kerf.of(0.2), 2.0, 5.0, 1.5, parts)
     return examine(read_text(text, "lettering-01.svg"), expected, "lettering-01.svg").findings
+
+
+def cut_open(plate: str, x: float, marks: str, data: str) -> str:
+    """Give a path as `cut_square` does, at a height of 40 mm, with these attributes and this data for its own."""
+    return re.sub(r' d="[^"]+"', f' {marks} d="{data}"', cut_square(plate, x, 40.0))
+
+
+def parts_that_hang() -> Iterable[Finding]:
+    """the inspection of a sheet whose parts hang by tabs"""
+    paths = (
+        cut_open("001", 10.0, 'data-arc="1/1"', "M20.4 39.9L30.1 39.9L30.1 60.1L9.9 60.1L9.9 39.9L19.2 39.9"),
+        cut_open("002", 40.0, 'data-lead-in="1"', "M39.9 38.9L39.9 39.9L60.1 39.9L60.1 60.1L39.9 60.1L39.9 39.9"),
+        cut_open("003", 70.0, "", "M69.9 39.9L90.1 39.9L90.1 60.1L69.9 60.1"),
+    )
+    groups = group("cut-inside", cut_square("001", 15.0, 45.0, 2.0)) + group("cut-outside", "".join(paths))
+    said = 'width="100mm" height="100mm" viewBox="0 0 100 100" data-cuts="lead-ins tabs"'
+    text = f'<svg xmlns="http://www.w3.org/2000/svg" {said}>{groups}</svg>'
+    style = CutStyle(by_part=True, lead_in=2.0, tabs=1)
+    parts = (
+        ExpectedPart("001", "lettering", 1, 1, square(10, 40)),
+        ExpectedPart("002", "lettering", 1, 1, square(40, 40)),
+    )
+    tabs = np.array([(10.0, 50.0)])
+    expected = SheetExpectation("lettering", 100.0, 100.0, 0.2, 12.0, 5.0, None, parts, style=style, tabs=tabs)
+    found = examine(read_text(text, "lettering-01.svg"), expected, "lettering-01.svg").findings
+    yield from (f for f in found if f.code in ("cut-style", "tab", "lead-in", "open-cut", "burning-order"))
+
+
+def how_parts_come_free() -> Iterable[Finding]:
+    """the run, of tabs and lead-ins"""
+    held = Held(np.zeros((9, 2)), ("004", "007"), 30, 12)
+    return holding.remarks_on({"cut/lettering-01.svg": held}, CutStyle(lead_in=2.0, tabs=3))
 
 
 def another_form() -> Iterable[Finding]:
@@ -244,4 +279,6 @@ WORDED = (
     Worded("what a drawing has besides its outline", roles_of_paths),
     Worded("ids without room beside their parts", ids_on_the_waste),
     Worded("a wall whose plaques cannot hang as it says", a_hanger),
+    Worded("a sheet whose parts hang otherwise than they should", parts_that_hang),
+    Worded("parts that hang by tabs, and cuts that begin in the waste", how_parts_come_free),
 )

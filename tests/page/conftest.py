@@ -6,8 +6,10 @@ import subprocess
 import sys
 
 import pytest
+from click.testing import CliRunner
 from starlette.testclient import TestClient
 
+from nameplate.cli.commands import main
 from nameplate.page import drawing
 from nameplate.page.app import make_app
 from nameplate.page.opened import open_job
@@ -90,7 +92,8 @@ def version(answer):
 
 def nameplate(folder, *words):
     """Run the command line in a folder, to its end."""
-    return subprocess.run([sys.executable, "-m", "nameplate", *words], cwd=folder, capture_output=True, text=True)
+    with contextlib.chdir(folder):
+        return CliRunner().invoke(main, words)
 
 
 @contextlib.contextmanager

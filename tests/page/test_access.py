@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 pytest.importorskip("playwright")
-from playwright.sync_api import sync_playwright
 
 from .conftest import TICKET, nameplate, served
-from .test_browser import CHROMIUM, QUIET
+from .test_browser import CHROMIUM
+from .test_browser import chromium as chromium
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no browser here")
 
@@ -40,50 +40,54 @@ CONTROLS = (
 
 
 @pytest.fixture(scope="module")
-def home(tmp_path_factory):
-    """The page of a job that is under way: approved in part, made, a sheet cut."""
+def home(tmp_path_factory, chromium):
+    """The page of a job that is under way, approved in part, made; where it is, and what lets a window in."""
     folder = tmp_path_factory.mktemp("job")
     (folder / "job.toml").write_text(TICKET, encoding="utf-8")
     (folder / "names.csv").write_text(LIST, encoding="utf-8")
-    assert nameplate(folder, "make", "job.toml", "-o", "out").returncode == 1  # row 4 is refused
-    assert nameplate(folder, "approve", "job.toml", "--by", "Ann Ode", "001").returncode == 0
+    assert nameplate(folder, "make", "job.toml", "-o", "out").exit_code == 1  # row 4 is refused
+    assert nameplate(folder, "approve", "job.toml", "--by", "Ann Ode", "001").exit_code == 0
     with served(folder) as there:
-        yield there
-
-
-@pytest.fixture(scope="module")
-def chromium():
-    with sync_playwright() as tool:
-        browser = tool.chromium.launch(executable_path=CHROMIUM, args=QUIET)
-        yield browser
-        browser.close()
+        with chromium.new_context() as first:
+            first.new_page().goto(there)
+            let_in = first.storage_state()
+        yield re.sub(r"/\?.*", "", there), let_in
 
 
 @contextlib.contextmanager
 def seen(chromium, home, room, *, width=1280, height=900, **how):
     """A room in a window of its own, once everything in it is drawn."""
-    window = chromium.new_context(viewport={"width": width, "height": height}, reduced_motion="reduce", **how)
+    there, let_in = home
+    how |= {"reduced_motion": "reduce", "storage_state": let_in}
+    window = chromium.new_context(viewport={"width": width, "height": height}, **how)
     tab = window.new_page()
     tab.set_default_timeout(120_000)
-    tab.goto(home)
-    tab.goto(re.sub(r"/\?.*", f"/{room}", home))
+    tab.goto(f"{there}/{room}")
     tab.wait_for_load_state("networkidle")
     yield tab
     window.close()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("room", ROOMS)
-def test_axe_finds_nothing_serious(chromium, home, room, scheme):
-    with seen(chromium, home, room, color_scheme=scheme) as tab:
+def test_axe_finds_nothing_serious(chromium, home, room):
+    told = []
+    with seen(chromium, home, room, color_scheme="light") as tab:
         tab.evaluate(AXE)
-        found = tab.evaluate("axe.run()")
-    assert len(found["passes"]) > 10
-    told = [
-        (one["id"], one["impact"], [node["html"] for node in one["nodes"]][:5], one["nodes"][0]["failureSummary"])
-        for one in found["violations"]
-        if one["impact"] in ("serious", "critical")
-    ]
+        for scheme in ("light", "dark"):
+            tab.emulate_media(color_scheme=scheme, reduced_motion="reduce")
+            found = tab.evaluate("axe.run()")
+            assert len(found["passes"]) > 10
+            told += [
+                (
+                    scheme,
+                    one["id"],
+                    one["impact"],
+                    [n["html"] for n in one["nodes"]][:5],
+                    one["nodes"][0]["failureSummary"],
+                )
+                for one in found["violations"]
+                if one["impact"] in ("serious", "critical")
+            ]
     assert not told, json.dumps(told, indent=1)
 
 
@@ -115,11 +119,16 @@ def test_the_keyboard_reaches_every_control_and_shows_where_it_is(chromium, home
     assert not lost
 
 
-@pytest.mark.parametrize("width", [400, 640, 820])  # a telephone; 1280 at 200 % (WCAG 2.2, 1.4.4); a tablet upright
+#: A telephone; 1280 at 200 % (WCAG 2.2, 1.4.4); a tablet upright.
+NARROW = (400, 640, 820)
+
+
 @pytest.mark.parametrize("room", ROOMS)
-def test_nothing_runs_over_a_narrow_window(chromium, home, room, width):
-    with seen(chromium, home, room, width=width) as tab:
-        assert tab.evaluate("document.documentElement.scrollWidth") <= width
-        out = "all => all.filter(one => one.getBoundingClientRect().right > innerWidth && !one.closest('.wide, .zoom'))"
-        over = tab.locator(f"main :is({CONTROLS})").evaluate_all(f"{out}.map(one => one.outerHTML)")
-        assert over == []
+def test_nothing_runs_over_a_narrow_window(chromium, home, room):
+    out = "all => all.filter(one => one.getBoundingClientRect().right > innerWidth && !one.closest('.wide, .zoom'))"
+    with seen(chromium, home, room, width=NARROW[0]) as tab:
+        for width in NARROW:
+            tab.set_viewport_size({"width": width, "height": 900})
+            assert tab.evaluate("document.documentElement.scrollWidth") <= width
+            over = tab.locator(f"main :is({CONTROLS})").evaluate_all(f"{out}.map(one => one.outerHTML)")
+            assert over == [], width

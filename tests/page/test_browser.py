@@ -25,12 +25,19 @@ def address(folder):
         yield there
 
 
-@pytest.fixture
-def window():
+@pytest.fixture(scope="module")
+def chromium():
     with sync_playwright() as tool:
         browser = tool.chromium.launch(executable_path=CHROMIUM, args=QUIET)
-        yield browser.new_context()
+        yield browser
         browser.close()
+
+
+@pytest.fixture
+def window(chromium):
+    window = chromium.new_context()
+    yield window
+    window.close()
 
 
 def watched(window):

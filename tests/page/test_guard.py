@@ -1,5 +1,6 @@
 """Only the browser that was sent to the page may ask it for something, and only from the page itself."""
 
+import asyncio
 import re
 
 import pytest
@@ -73,6 +74,26 @@ def test_no_page_has_a_script_or_a_style_within_it(browser):
 def test_a_form_that_is_too_large_is_refused(browser):
     assert browser.post("/names", content=b"a=" + b"b" * 1_000_001).status_code == 413
     assert browser.post("/names", content=b"\xff=1").status_code == 413
+
+
+@pytest.mark.parametrize("address", ["/names", "/plate/draft", "/run"])
+def test_a_browser_that_leaves_in_the_middle_of_its_form_is_no_fault(browser, address):
+    headers = {"host": f"127.0.0.1:{PORT}", "origin": HOME, "cookie": f"nameplate-{PORT}={TOKEN}"}
+    scope = {
+        "type": "http", "method": "POST", "path": address, "query_string": b"",
+        "headers": [(name.encode(), value.encode()) for name, value in headers.items()],
+    }  # fmt: skip
+    messages = [{"type": "http.request", "body": b"a=", "more_body": True}, {"type": "http.disconnect"}]
+    sent = []
+
+    async def receive():
+        return messages.pop(0)
+
+    async def send(message):
+        sent.append(message)
+
+    asyncio.run(browser.app(scope, receive, send))
+    assert sent[0]["status"] == 413
 
 
 def test_close_ends_the_server(browser, closed):

@@ -12,6 +12,7 @@ from nameplate.ticket.reader import read_ticket
 
 from .test_browser import CHROMIUM, watched
 from .test_browser import address as address
+from .test_browser import chromium as chromium
 from .test_browser import window as window
 from .test_look import PLAQUE
 

@@ -15,6 +15,7 @@ from playwright.sync_api import expect
 
 from .conftest import nameplate, served
 from .test_browser import CHROMIUM, watched
+from .test_browser import chromium as chromium
 from .test_browser import window as window
 from .test_look import PLAQUE
 
@@ -34,7 +35,7 @@ ON_IT = "one => { const at = one.getPointAtLength(9).matrixTransform(one.getScre
 @pytest.fixture
 def job(tmp_path):
     folder = tmp_path / "job"
-    assert nameplate(tmp_path, "new", "job").returncode == 0
+    assert nameplate(tmp_path, "new", "job").exit_code == 0
     (folder / "names.csv").write_text(LIST, encoding="utf-8")
     (tmp_path / "Our plaque.svg").write_bytes(PLAQUE)
     return folder
@@ -78,7 +79,7 @@ def test_a_job_from_a_bad_list_to_its_files(window, address, job):
     twin = job.parent / "twin"
     shutil.copytree(job, twin)
     made = _made(tab)
-    assert nameplate(twin, "make", "job.toml", "-o", "out").returncode == 0
+    assert nameplate(twin, "make", "job.toml", "-o", "out").exit_code == 0
     assert made == {f"out/{name}": data for name, data in files_in(twin / "out").items()}
     assert {"out/cut/lettering-01.svg", "out/cut/template-01.svg", "out/proof.pdf", "out/summary.json"} <= made.keys()
     _look_at_a_sheet(tab)

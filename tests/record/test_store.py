@@ -211,3 +211,20 @@ def test_time_is_utc_and_who_is_said_or_the_login_name(monkeypatch):
     assert clock.user() == "finch"
     monkeypatch.setattr("getpass.getuser", lambda: (_ for _ in ()).throw(OSError("no name")))
     assert clock.user("") == clock.NOBODY
+
+
+def test_a_file_that_unfolds_without_end_is_damage_and_not_unfolded(path, monkeypatch):
+    with writing(path) as found:
+        with found.transaction():
+            found.change(
+                "INSERT INTO runs (at, who, out, state, files_digest, plates) VALUES ('', '', '', 'past', '', '[]')"
+            )
+            found.change(
+                "INSERT INTO sheets (run, file, material, number, state, layout, kerf, figures, nominal) "
+                "VALUES (1, 'cut/a.svg', 'lettering', 1, 'cut', '{}', 0.1, '{}', x'')"
+            )
+            found.put_file(1, "cut/a.svg", b"\0" * 1000)
+        assert found.file(1, "cut/a.svg") == b"\0" * 1000
+        monkeypatch.setattr(store, "LARGEST_FILE", 999)
+        with pytest.raises(RecordError, match=r"damaged: it has lost the bytes of cut/a.svg"):
+            found.file(1, "cut/a.svg")

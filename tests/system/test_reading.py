@@ -51,6 +51,7 @@ def test_a_name_that_no_system_has_is_a_sentence():
     ("text", "reason"),
     [
         ("[" * 200_000 + "]" * 200_000, "nested too deep"),
+        ("[" + "[]," * 10_000_000 + "[]]", "more than 10000000 values"),
         ("9" * 400, "too large"),
         (str(2**53 + 1), "too large"),
         ("NaN", "not a number"),

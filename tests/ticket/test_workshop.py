@@ -104,7 +104,7 @@ def test_a_ticket_without_stock_says_so_once_when_the_workshop_file_is_broken(wr
         ("[colours]\n", "[machine.colours] in a workshop file"),
         (
             "[machine]\nlens = 3\n",
-            "machine.lens: unknown key; known: acceleration, bed, colours, decimals, origin, rate, spread_heat,",
+            "machine.lens: unknown key; known: acceleration, bed, bed_pitch, colours, decimals, lead_in, order,",
         ),
         ("[materials]\n", "did you mean material?"),
         ("machine = 3\n", "[machine]: 3: expected a table"),

@@ -45,8 +45,14 @@ def test_neck_of_a_dumb_bell_of_known_neck(monkeypatch):
             [(0.2, 0.15 - width / 2), (0.6, 0.15 - width / 2), (0.6, 0.15 + width / 2), (0.2, 0.15 + width / 2)]
         )
         shape = union(*blocks, bar)
-        monkeypatch.setattr(metrics, "_letters", lambda source, alphabets, shape=shape: [shape])
+        monkeypatch.setattr(metrics, "_bodies", lambda source, shape=shape: [shape])
         assert metrics.neck.__wrapped__(None) == pytest.approx(width, abs=2 * metrics.NECK_STEP)
+
+
+@pytest.mark.parametrize("than", ["Pacifico", "Sacramento"])
+def test_a_font_is_sturdier_than_another_when_its_neck_is_wider(than):
+    fonts, other = [load_font(info.name) for info in bundled_fonts()], load_font(than)
+    assert [font.is_sturdier(other) for font in fonts] == [font.neck > other.neck for font in fonts]
 
 
 @pytest.mark.parametrize("info", bundled_fonts(), ids=lambda i: i.name)

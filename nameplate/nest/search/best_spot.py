@@ -179,7 +179,8 @@ def _ends(spots: Spots) -> Spots:
     """Keep the ends of upright runs of spots: contact is greatest where a part can slide no further."""
     if not len(spots):
         return spots
-    step = np.diff(spots) != 1
-    ends: Spots = spots[np.append(True, step) | np.append(step, True)]
+    bounds = np.ones(len(spots) + 1, dtype=bool)
+    np.not_equal(np.diff(spots), 1, out=bounds[1:-1])
+    ends: Spots = spots[bounds[:-1] | bounds[1:]]
     sample: Spots = ends[:: max(1, math.ceil(len(ends) / COMPARED))]
     return sample

@@ -129,13 +129,16 @@ def _down(packed: Bytes, by: int) -> Bytes:
 def _open(planes: Bytes, tests: Spots, forbidden: Bytes, x: int, columns: int) -> Spots:
     """Give the positions in some columns from x on that no test blocks, nor the bits of `forbidden` in each column."""
     first = x * len(forbidden)
-    blocked = np.tile(forbidden, columns)
+    blocked: Bytes = np.broadcast_to(forbidden, (columns, len(forbidden))).flatten()
     # row n: the bytes of all these columns in the test that begins at byte n
     rows: Bytes = np.ndarray((planes.size - first - len(blocked) + 1, len(blocked)), np.uint8, planes, first, (1, 1))
     start, step = 0, FIRST_ROUND
     while start < len(tests):
         blocked |= np.bitwise_or.reduce(rows[tests[start : start + step]], axis=0)
-        if blocked.min() == 255:
-            break
+        if np.minimum.reduce(blocked) == 255:
+            return np.empty(0, dtype=np.int64)
         start, step = start + step, step * 4
-    return np.flatnonzero(np.unpackbits(blocked, bitorder="little") == 0) + first * 8
+    left = np.flatnonzero(blocked != 255)
+    open_bits = np.flatnonzero(np.unpackbits(~blocked[left], bitorder="little"))
+    spots: Spots = 8 * (first + left[open_bits // 8]) + open_bits % 8
+    return spots
