@@ -1,10 +1,10 @@
 """Reads a written cut file back from disk, strictly: what the form does not allow is an error.
 
 It shares nothing with the writer: its own grammar and flattening (`path_data.py`), the geometry from the file's text
-alone. The form: an `svg` whose width and height are in mm (or as many pixels) and whose viewBox has the same numbers; in it groups
-with `data-operation`, in burning order; in them `path` elements with absolute M L C Z, numbers of at most four
-decimals, `fill="none"`; every cut closed; nothing else at all. The file of a jig has the same form, with one more group
-round the groups of each layer where it has several.
+alone. The form: an `svg` whose width and height are in mm (or as many pixels) and whose viewBox has the same numbers;
+in it groups with `data-operation`, in burning order; in them `path` elements with absolute M L C Z, numbers of at most
+four decimals, `fill="none"`; every cut closed; nothing else at all. The file of a jig has the same form, with one more
+group round the groups of each layer where it has several.
 
 A file whose `data-cuts` says so has more: `parts`, groups of cuts one part after the other; `lead-ins`, paths that
 begin with a straight line from the waste (`data-lead-in`, its length); `tabs`, outlines in arcs (`data-arc`, which of
