@@ -12,7 +12,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from nameplate import tolerances
-from nameplate.cut.read_back import ReadPath, ReadSheet, flattened
+from nameplate.cut.path_data import flattened
+from nameplate.cut.read_back import ReadPath, ReadSheet
 from nameplate.findings import Finding
 from nameplate.geometry.region import Array
 

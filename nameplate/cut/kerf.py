@@ -21,7 +21,7 @@ from nameplate import tolerances
 from nameplate.errors import GeometryError
 from nameplate.geometry import region
 from nameplate.geometry.beam import Kerf
-from nameplate.geometry.curves.curve import Curve, flatten
+from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.curves.fit import fit_rings
 from nameplate.geometry.elliptic import beam_grown
 from nameplate.geometry.nearby import Index
@@ -146,9 +146,3 @@ def _feature(hole: Array, features: Sequence[tuple[Feature, region.Region]]) -> 
         if region.covers(area, shape) or region.covers(region.offset(area, tolerances.BURN), shape):
             return name
     return None
-
-
-def cut_length(path: Toolpath) -> float:
-    """Give the length in mm that the beam cuts, without the scored marks."""
-    rings = [flatten(c.curve, tolerances.ARC) for c in path.contours]
-    return float(sum(np.hypot(*(np.roll(r, -1, axis=0) - r).T).sum() for r in rings))

@@ -1,10 +1,10 @@
 """Reads a written cut file back from disk, strictly: what the form does not allow is an error.
 
-It shares nothing with the writer: its own grammar, its own flattening, the geometry from the file's text alone. The
-form: an `svg` whose width and height are in mm (or as many pixels) and whose viewBox has the same numbers; in it groups
-with `data-operation`, in burning order; in them `path` elements with absolute M L C Z, numbers of at most four
-decimals, `fill="none"`; every cut closed; nothing else at all. The file of a jig has the same form, with one more group
-round the groups of each layer where it has several.
+It shares nothing with the writer: its own grammar and flattening (`path_data.py`), the geometry from the file's text
+alone. The form: an `svg` whose width and height are in mm (or as many pixels) and whose viewBox has the same numbers;
+in it groups with `data-operation`, in burning order; in them `path` elements with absolute M L C Z, numbers of at most
+four decimals, `fill="none"`; every cut closed; nothing else at all. The file of a jig has the same form, with one more
+group round the groups of each layer where it has several.
 
 A file whose `data-cuts` says so has more: `parts`, groups of cuts one part after the other; `lead-ins`, paths that
 begin with a straight line from the waste (`data-lead-in`, its length); `tabs`, outlines in arcs (`data-arc`, which of
@@ -20,10 +20,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-import numpy.typing as npt
-
 from nameplate.cut.cut_style import WORDS
+from nameplate.cut.path_data import NUMBER, outline
 from nameplate.errors import OutputError
 from nameplate.findings import Finding
 from nameplate.geometry.region import Array
@@ -54,32 +52,16 @@ ALLOWED = {
     },
 }
 
-#: Chord error (mm) when a written cubic is flattened for burning; a tenth of what the inspection allows.
-FLAT = 0.003
-
 #: How far (mm) a size in pixels may be from the viewBox's: what programs leave that write four decimals and more.
 PIXELS_OFF = 0.001
 
 #: Largest cut file read (bytes). A sheet of five hundred names is about 10 MB.
 LARGEST = 200_000_000
 
-#: Most points that one path may flatten to: bounds memory when a curve is written with control points far away.
-MOST_POINTS = 5_000_000
-
-# numbers of at most a million: no sheet is larger, and coordinates stay exact
-_NUMBER = re.compile(r"-?(?:0|[1-9][0-9]{0,5}+)(?:\.[0-9]{1,4}+)?+")
-_COMMAND = re.compile(r"([A-Za-z])([^A-Za-z]*+)")
 _SIZE = re.compile(r"((?:0|[1-9][0-9]{0,5}+)(?:\.[0-9]{1,9}+)?)(mm|px|)")
 _SIDE = re.compile(r"(?:0|[1-9][0-9]{0,5}+)(?:\.[0-9]{1,9}+)?")
 _COUNT = re.compile(r"[1-9][0-9]{0,8}+")
 _ARC = re.compile(r"([1-9][0-9]{0,2}+)/([1-9][0-9]{0,2}+)")
-_ARGUMENTS = {"M": 2, "L": 2, "C": 6, "Z": 0}
-
-# path data strict enough that its numbers can be taken in one go; no gap gives back what it took: matching is linear
-_GAP = r"(?:\s++(?:,\s*+)?+|,\s*+)"
-_PAIR = f"{_NUMBER.pattern}{_GAP}{_NUMBER.pattern}"
-_PLAIN = re.compile(rf"M\s*+{_PAIR}\s*+(?:(?:L\s*+{_PAIR}|C\s*+{_PAIR}{_GAP}{_PAIR}{_GAP}{_PAIR})\s*+)++Z?")
-_TO_SPACES = str.maketrans(dict.fromkeys("MLCZ,", " "))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -300,7 +282,7 @@ class _Reader:
             self.fault("path-owner", f"a path of plate {plate} has copy {copy!r} and layer {layer!r}", plate)
             return None
         try:
-            points, closed, segments = _outline(element.get("d") or "")
+            points, closed, segments = outline(element.get("d") or "")
         except ValueError as error:
             self.fault("path-data", f"plate {plate}, {kind}, {operation}: {error}", plate)
             return None
@@ -320,7 +302,7 @@ class _Reader:
             return path
         match = None if arc is None else _ARC.fullmatch(arc)
         may = path.operation != "score" and not path.closed
-        led = lead is None or ("lead-ins" in self.cuts and bool(_NUMBER.fullmatch(lead)) and path.segments > 1)
+        led = lead is None or ("lead-ins" in self.cuts and bool(NUMBER.fullmatch(lead)) and path.segments > 1)
         arched = arc is None or (
             "tabs" in self.cuts
             and path.operation == "cut-outside"
@@ -358,78 +340,3 @@ def ranked(operation: str, cuts: Sequence[str]) -> int:
 
 def _tag(element: Any) -> str:  # noqa: ANN401
     return element.tag.replace(SVG, "") if isinstance(element.tag, str) else "a comment or instruction"
-
-
-def _outline(data: str) -> tuple[Array, bool, int]:
-    """Turn path data into flattened points (y as written), whether it closes, and its number of segments.
-
-    Raises ValueError for anything but one outline of absolute M L C Z with plain numbers.
-    """
-    data = data.strip()
-    if not _PLAIN.fullmatch(data):
-        raise ValueError(_what_is_wrong(data))
-    if "C" not in data:
-        points = np.array(data.translate(_TO_SPACES).split(), dtype=float).reshape(-1, 2)
-        return _closed(points, data), data.endswith("Z"), len(points) - 1
-    letters = [c for c in data if c in "MLC"]
-    numbers = np.array(data.translate(_TO_SPACES).split(), dtype=float)
-    stops = np.cumsum([_ARGUMENTS[c] for c in letters])
-    ends = np.column_stack([numbers[stops - 2], numbers[stops - 1]])
-    cubic = np.array([c == "C" for c in letters[1:]])
-    control = np.stack([ends[:-1], ends[:-1], ends[1:], ends[1:]], axis=1)
-    first = stops[1:][cubic] - 6
-    for k in (0, 1):
-        control[cubic, 1 + k, 0], control[cubic, 1 + k, 1] = numbers[first + 2 * k], numbers[first + 2 * k + 1]
-    points = np.vstack([ends[:1], flattened(control, cubic)])
-    return _closed(points, data), data.endswith("Z"), len(cubic)
-
-
-def _closed(points: Array, data: str) -> Array:
-    """Repeat the first point at the end where the path data closes; raises ValueError where nothing is enclosed."""
-    if not data.endswith("Z"):
-        return points
-    if not np.array_equal(points[0], points[-1]):
-        points = np.vstack([points, points[:1]])
-    if len(points) < 4:
-        raise ValueError("a closed outline needs three different points")
-    return points
-
-
-def _what_is_wrong(data: str) -> str:
-    """Say in what way path data is not of the allowed form."""
-    found = _COMMAND.findall(data)
-    if not found or "".join(a + b for a, b in found) != data:
-        return f"path data {data[:20]!r} does not begin with a command"
-    for letter, text in found:
-        words = text.replace(",", " ").split()
-        bad = next((w for w in words if not _NUMBER.fullmatch(w)), None)
-        if letter not in _ARGUMENTS:
-            return f"path command {letter!r} is not one of M L C Z"
-        if bad is not None:
-            return f"{bad[:40]!r} is not a plain number below 1000000 of at most four decimals"
-        if len(words) != _ARGUMENTS[letter]:
-            return f"command {letter} takes {_ARGUMENTS[letter]} numbers, not {len(words)}"
-    letters = "".join(letter for letter, _ in found)
-    return f"path data must be one M, then L and C, then Z at most; found {letters[:12]!r}"
-
-
-def flattened(control: Array, cubic: npt.NDArray[np.bool_]) -> Array:
-    """Give the points of a chain of segments (k, 4, 2), without its start, at a chord error of FLAT.
-
-    A cubic's chord over a parameter step h is off by at most h^2 max|B''| / 8, and |B''| <= 6 max second difference.
-    Raises ValueError when it would take more than MOST_POINTS points.
-    """
-    second = np.abs(control[:, :2] - 2 * control[:, 1:3] + control[:, 2:])
-    n = np.ceil(np.sqrt(0.75 / FLAT * np.hypot(second[..., 0], second[..., 1]).max(axis=1))).astype(np.intp)
-    n = np.where(cubic, np.maximum(n, 1), 1)
-    if n.sum() > MOST_POINTS:
-        raise ValueError(f"it takes more than {MOST_POINTS} points to draw within {FLAT} mm")
-    stops = np.cumsum(n)
-    which = np.repeat(np.arange(len(control)), n)
-    t = (np.arange(stops[-1]) - np.repeat(stops - n, n) + 1)[:, None] / n[which, None]
-    a, b, d, e = (control[which, k] for k in range(4))
-    ab, bd, de = a + (b - a) * t, b + (d - b) * t, d + (e - d) * t
-    abd, bde = ab + (bd - ab) * t, bd + (de - bd) * t
-    points: Array = abd + (bde - abd) * t
-    points[stops - 1] = control[:, 3]
-    return points

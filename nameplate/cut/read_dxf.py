@@ -17,7 +17,8 @@ import numpy as np
 
 from nameplate.cut.axes import BOTTOM_LEFT, Axes
 from nameplate.cut.dxf import FRAME, INDICES
-from nameplate.cut.read_back import LARGEST, OPERATIONS, ReadPath, ReadSheet, flattened, ranked, unreadable
+from nameplate.cut.path_data import flattened
+from nameplate.cut.read_back import LARGEST, OPERATIONS, ReadPath, ReadSheet, ranked, unreadable
 from nameplate.errors import OutputError
 from nameplate.findings import Finding
 from nameplate.geometry.region import Array

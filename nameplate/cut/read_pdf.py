@@ -14,8 +14,8 @@ from pathlib import Path
 
 import numpy as np
 
+from nameplate.cut.path_data import flattened
 from nameplate.cut.pdf import CHECK_LINE, put_together
-from nameplate.cut.read_back import flattened
 from nameplate.errors import OutputError
 from nameplate.geometry.region import Array
 from nameplate.pdf.paper import POINTS, Paper

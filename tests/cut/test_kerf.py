@@ -3,9 +3,10 @@ import pickle
 
 import numpy as np
 import pytest
+import shapely
 
 from nameplate import tolerances
-from nameplate.cut.kerf import cut_length, toolpath
+from nameplate.cut.kerf import toolpath
 from nameplate.errors import GeometryError
 from nameplate.geometry import region
 from nameplate.geometry.acute_tips import SHARP
@@ -17,6 +18,11 @@ from nameplate.model import Part
 
 def part(shape, **more):
     return Part("001", "lettering", "lettering", shape, **more)
+
+
+def cut_length(path):
+    rings = [flatten(contour.curve, tolerances.ARC) for contour in path.contours]
+    return sum(shapely.LinearRing(ring).length for ring in rings)
 
 
 def cut_area(path):

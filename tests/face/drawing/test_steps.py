@@ -8,7 +8,7 @@ import sys
 
 import pytest
 
-from nameplate.cut import read_back
+from nameplate.cut import path_data
 from nameplate.errors import FaceError
 from nameplate.face.drawing.face_outline import read_face_drawing
 
@@ -80,12 +80,12 @@ LEFT = "M0 0 L1 1 "
 )
 def test_a_cut_file_with_broken_path_data_is_told_at_once(data):
     with pytest.raises(ValueError, match=r"path data|plain number|takes 2 numbers|not one of"):
-        read_back._outline(data)
+        path_data.outline(data)
 
 
 def test_a_cut_file_whose_curves_take_endless_points_is_refused(monkeypatch):
     data = "M0 0" + "C999999 0 0 999999 0 0" * 20
-    assert len(read_back._outline(data)[0]) > 100_000
-    monkeypatch.setattr(read_back, "MOST_POINTS", 100_000)
+    assert len(path_data.outline(data)[0]) > 100_000
+    monkeypatch.setattr(path_data, "MOST_POINTS", 100_000)
     with pytest.raises(ValueError, match="more than 100000 points"):
-        read_back._outline(data)
+        path_data.outline(data)
