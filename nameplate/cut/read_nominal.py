@@ -111,9 +111,7 @@ def _parts(entries: Sequence[Any], packed: _Points) -> list[ExpectedPart]:
     return parts
 
 
-def _part(
-    entry: dict[str, Any], rings: list[Array], before: Sequence[ExpectedPart], packed: _Points
-) -> ExpectedPart:
+def _part(entry: dict[str, Any], rings: list[Array], before: Sequence[ExpectedPart], packed: _Points) -> ExpectedPart:
     """Read a part; `rings` are those of the parts `before` it, and get its own."""
     rings += [ring for text in _list(entry, "rings") for ring in _unpacked({"rings": text}, "rings", packed)]
     marks = None if entry.get("marks") is None else tuple(_unpacked(entry, "marks", packed))

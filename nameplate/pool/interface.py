@@ -25,8 +25,8 @@ Result = TypeVar("Result")
 #: the longest honest names on large boards, which need --name-limit.
 ITEM_LIMIT_S = 20.0
 
-#: Memory (MB) that one item may take beyond what its worker had before; looked at about once a second. A plate takes some
-#: 60, the cells of a group of 250 parts some 230. More lets a hostile font fill the memory of the machine.
+#: Memory (MB) that one item may take beyond what its worker had before; looked at about once a second. A worker that
+#: nests 250 parts has some 380 MB, its libraries included. More lets a hostile font fill the memory of the machine.
 ITEM_LIMIT_MB = 500.0
 
 #: Seconds an item may take: the same for all, or by the item; the pool's own limit for None.

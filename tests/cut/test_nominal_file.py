@@ -286,5 +286,5 @@ def test_a_small_record_does_not_stand_for_endless_drawings(tmp_path, monkeypatc
     assert len(read_record(path).sheets) == 1
     ENDLESS[how](document)
     path.write_text(json.dumps(document), encoding="utf-8")
-    with pytest.raises(OutputError, match="more than 10000 points in all|at most 10"):
+    with pytest.raises(OutputError, match=r"more than 10000 points in all|at most 10"):
         read_record(path)
