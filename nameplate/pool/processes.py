@@ -31,6 +31,7 @@ from pathlib import Path
 from typing import Any, TypeAlias
 
 from nameplate.pool.interface import (
+    ITEM_LIMIT_MB,
     ITEM_LIMIT_S,
     Assignment,
     Item,
@@ -41,6 +42,7 @@ from nameplate.pool.interface import (
     Task,
     as_it_is,
     nothing,
+    too_large,
     too_late,
 )
 from nameplate.pool.interface import Failure as Failure
@@ -58,7 +60,8 @@ FEWEST_FOR_PROCESSES = 4
 #: for something that does not come. Less would find that out later, more could hit honest work beside many programs.
 LEAST_SHARE = 0.02
 
-#: Seconds between two looks at the clock of a worker that is over its limit by the clock on the wall alone.
+#: Seconds between two looks at the memory of a worker, and at the clock of one that is over its limit by the clock on
+#: the wall alone.
 LOOK_S = 1.0
 
 #: Seconds that the parent waits at a stretch. Longer waits let an interrupt lie, shorter ones take time of the workers.
@@ -73,7 +76,8 @@ ORPHAN_S = 5.0
 class _Worker:
     """A process; it works on the item at `position` since `since`, or waits for one.
 
-    `spent` is the seconds of a core that it had taken before, `look` when to see whether it is late.
+    `spent` is the seconds of a core that it had taken before, `look` when to see whether it is late; `held` is the
+    memory in MB that it had before, and `weigh` when to see how much it has.
     """
 
     process: SpawnProcess
@@ -84,6 +88,8 @@ class _Worker:
     limit_s: float = 0.0
     spent: float = 0.0
     look: float = 0.0
+    held: float = 0.0
+    weigh: float = 0.0
 
 
 class ProcessPool:
@@ -183,6 +189,7 @@ class ProcessTask(Task[Shared, Item, Result]):
     def _hand_to(self, worker: _Worker, position: int) -> None:
         worker.position, worker.since, worker.limit_s = position, time.monotonic(), self._limit_of(position)
         worker.look = worker.since + worker.limit_s
+        worker.held, worker.weigh = _memory_mb(worker.process.pid), worker.since + LOOK_S
         news = None if worker.task is self else (self._assignment.function, self._assignment.shared)
         worker.task = self
         # a worker that is dead is seen by its closed pipe, in _collect
@@ -205,6 +212,8 @@ class ProcessTask(Task[Shared, Item, Result]):
                 self._receive(worker)
             elif _is_late(worker):
                 self._give_up(worker, too_late(worker.limit_s))
+            elif _is_too_large(worker):
+                self._give_up(worker, too_large())
 
     def _receive(self, worker: _Worker) -> None:
         try:
@@ -233,6 +242,25 @@ def _is_late(worker: _Worker) -> bool:
     worker.look = now + LOOK_S
     taken = _core_seconds(worker.process.pid) - worker.spent
     return taken >= worker.limit_s or taken < LEAST_SHARE * (now - worker.since)
+
+
+def _is_too_large(worker: _Worker) -> bool:
+    """Tell whether a worker has taken more memory for its item than one may; looks once in a while."""
+    now = time.monotonic()
+    if now < worker.weigh:
+        return False
+    worker.weigh = now + LOOK_S
+    return _memory_mb(worker.process.pid) > worker.held + ITEM_LIMIT_MB
+
+
+def _memory_mb(pid: int | None) -> float:
+    """Give the memory that a process holds; 0 when it is gone."""
+    import psutil
+
+    try:
+        return float(psutil.Process(pid).memory_info().rss) / 1e6
+    except psutil.Error:
+        return 0.0
 
 
 def _core_seconds(pid: int | None) -> float:

@@ -73,6 +73,22 @@ def test_the_limit_counts_the_seconds_of_a_core_that_an_item_takes_on_its_own():
     assert isinstance(outcome, Failure) and outcome.late
 
 
+def swell(shared, item):
+    """Take memory, MB by MB, and hold it."""
+    held = []
+    for _ in range(item):
+        held.append(b"x" * 1_000_000)
+        time.sleep(0.002)
+    time.sleep(600 if item > 500 else 0)
+    return len(held)
+
+
+def test_a_worker_that_takes_too_much_memory_costs_only_its_item():
+    got = run_all(swell, [20, 700, 20], None, workers=1)
+    assert (got[0], got[2]) == (20, 20)
+    assert isinstance(got[1], Failure) and got[1].late and "500 MB of memory" in got[1].reason
+
+
 def test_each_item_may_have_a_limit_of_its_own():
     got = run_all(work, ["a", "hang"], "n", workers=1, limit_s=lambda item: 2 if item == "hang" else 600)
     assert got[0] == "na" and "2 seconds" in got[1].reason
