@@ -125,12 +125,13 @@ def thicken(
     crevice: float = CREVICE,
     near: Sequence[Box] | None = None,
     spared: Region = geo.EMPTY,
+    least: float = 0.0,
 ) -> Thickened:
     """Widen a region where its webs are under `web` mm; holes too small to cut are filled.
 
     `crevice` is the radius (mm) that every inner corner gets in what was widened: at least half the kerf. Where nothing
     can have to be widened but in some boxes `near`, which must lie apart, that is quicker. Thin strokes in what is
-    `spared` stay as they are, if they are no necks.
+    `spared` are widened to `least` mm only, if they are no necks.
 
     >>> bar = geo.union(geo.rectangle(0, 0, 4, 4), geo.rectangle(3, 1.8, 9, 2.2), geo.rectangle(8, 0, 12, 4))
     >>> webs_hold(bar, 1.5), webs_hold(thicken(bar, 1.5).region, 1.5)
@@ -143,9 +144,12 @@ def thicken(
     if now.is_empty or web <= 0:
         return Thickened(now, 0.0, 0, True)
     graph = graphs.medial(now, boxes=near)
-    keep = _thin_strokes(graph, web)
-    keep[keep] = ~contains_points(spared, graph.edge_middle[keep])
-    wide = _widened(now, graph, keep, web, crevice, near)
+    thin = _thin_strokes(graph, web)
+    keep, slight = thin.copy(), thin & (graph.edge_radius < least / 2)
+    keep[thin] = ~contains_points(spared, graph.edge_middle[thin])
+    slight &= ~keep
+    started = geo.union(now, ribbon(graph, slight, least)) if slight.any() else now
+    wide = _widened(started, graph, keep, web, crevice, near)
     passes, unchanged, now = 1, wide is now, wide
     holds = webs_hold(now, web)
     while passes < PASSES and not holds:
