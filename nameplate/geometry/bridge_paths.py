@@ -40,8 +40,8 @@ PEN_HEIGHT = 0.12
 #: ... for which it may be so much longer per mm nearer.
 PEN_PULL = 0.24
 
-#: Between two tall letters it may be as long as this part of the height that they share, and so much longer per mm nearer
-#: to their foot or their top: halfway up it would make an H of F and l.
+#: Between two tall letters it may be as long as this part of the height that they share, and so much longer per mm
+#: nearer to their foot or their top: halfway up it would make an H of F and l.
 TALL_REACH = 0.18
 TALL_PULL = 1.0
 
