@@ -32,7 +32,7 @@ from nameplate.model import Lettering, Order
 from nameplate.typesetting.glyph_outlines import Source, letter_region
 from nameplate.typesetting.setting import Glyph, Setting
 
-#: Damage up to which letters are clear: of 30 pierced plates without a worse one an independent reader read all but one.
+#: Damage up to which letters are clear: of 30 pierced plates without a worse one an independent reader missed one.
 LIMIT = 0.22
 
 #: Legibility of a letter of that damage: what is recommended reaches it.
