@@ -22,7 +22,7 @@ from nameplate.geometry.measure import without_dust, without_pinholes
 from nameplate.geometry.nearby import holds_point
 from nameplate.geometry.region import Region, Solid
 from nameplate.geometry.simplify import cleaned, simplified
-from nameplate.lettering.diacritics import APART, DAYLIGHT, SLIM, beside, level, readable
+from nameplate.lettering.diacritics import APART, DAYLIGHT, SLIM, beside, dot_radius, level, readable
 from nameplate.lettering.links import (
     SIGNS,
     STOUT,
@@ -48,6 +48,10 @@ STACKED = 1.35
 #: Where two marks side by side have no room for the ties of both, each tie stands aside by this part of its mark's
 #: width at most.
 ASIDE = 0.3
+
+#: The tie of a dot under so many ties across stands at its left edge, where a pen comes from, and not below its middle:
+#: the one notch that is left beside it shows what two half as deep do not. Larger dots have room for both.
+SMALL_DOT = 2.6
 
 #: Crevices between the marks of a letter are filled only where a disc of this radius (mm) cannot enter: any beam can.
 FINE = 0.12
@@ -240,10 +244,15 @@ def _own_lean(mark: Solid, marks: Sequence[Solid], web: float) -> float | None:
 
 
 def _aside(mark: Solid, marks: Sequence[Solid], web: float) -> float:
-    """How far to the right of a mark's middle its tie stands, to keep clear of the tie of the mark beside it."""
+    """How far to the right of a mark's middle its tie stands, to keep clear of the tie of the mark beside it.
+
+    Of a small dot by itself it stands to the left.
+    """
     found = beside(mark, marks)
     if found is None:
-        return 0.0
+        radius = dot_radius(mark)
+        small = radius is not None and SLIM * web / 2 < radius < SMALL_DOT * SLIM * web / 2
+        return SLIM * web / 2 - radius if small and radius is not None else 0.0
     _, step = found
     lacking = (SLIM * web + DAYLIGHT - abs(step)) / 2
     return math.copysign(max(0.0, min(lacking, ASIDE * geo.bounds(mark).width)), step)

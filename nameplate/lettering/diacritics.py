@@ -149,11 +149,15 @@ def _set_apart(mark: Solid, marks: Sequence[Solid], room: Mapping[int, float], w
 
 def _missing(part: Solid, web: float) -> float:
     """How much a dot must grow all round to stand out from its tie; 0 for anything that is not a dot."""
+    radius = dot_radius(part)
+    return 0.0 if radius is None else max(0.0, DOT * SLIM * web / 2 - radius)
+
+
+def dot_radius(part: Solid) -> float | None:
+    """Give the radius (mm) of the largest circle in a dot; None for what is not a dot."""
     disc = geo.filled(part)
     circle = inscribed(disc)
-    if circle is None or disc.area > ROUND * math.pi * circle.r**2:
-        return 0.0
-    return max(0.0, DOT * SLIM * web / 2 - circle.r)
+    return None if circle is None or disc.area > ROUND * math.pi * circle.r**2 else circle.r
 
 
 def _grown(dot: Solid, body: Solid, size: float) -> Region:

@@ -7,7 +7,7 @@ the kerf does not scale, and with webs near its width a little more is needed.
 from __future__ import annotations
 
 from nameplate.geometry.region import bounds, difference, moved, rectangle, solids, union
-from nameplate.lettering.legibility import HARD, read
+from nameplate.lettering.legibility import CLEAR, read
 from nameplate.lettering.stencil import pierce
 from nameplate.typesetting.fonts import Font
 from nameplate.typesetting.setting import Setting, settings
@@ -46,4 +46,4 @@ def _reads(setting: Setting, height: float) -> bool:
     if not pierced.holds or len(solids(pierced.blank)) != 1:
         return False
     found = read(setting, difference(blank, pierced.blank), origin=(0.0, 0.0), size=size)
-    return found[0].legibility >= HARD and not any(letter.rival for letter in found)
+    return found[0].legibility >= CLEAR and not any(letter.rival for letter in found)

@@ -9,7 +9,7 @@ letter is known by: across the stroke below it rather than above it (an a open a
 beyond which the letter goes on (an e without its bar is a c). A large island gets one upwards and one downwards. What
 is then still too narrow of the plate between two openings is widened at the cost of the letters. A *tongue*, which ends
 between two strokes and holds nothing, is not, since that would cut through the letter (both wedges of an n meet at its
-arch): it stays as narrow as it is, or is cut off where it would be a splinter.
+arch): it only gets wide enough not to be a splinter.
 
 Known limits: islands too small to stand are left to fall; strokes that lie between two narrow webs grow thinner and can
 close where both need room (`kept` tells how much of the letters is left).
@@ -68,9 +68,9 @@ LINE = 0.002
 #: Openings that shrink to nothing by this (mm) are shavings along edges that nearly coincide.
 SHAVING = 0.02
 
-#: A tongue of the plate is kept where it is at least this part of the minimum web wide. Higher fills the gaps that make
-#: an e or an m, lower leaves splinters.
-TONGUE = 0.6
+#: A tongue of the plate is widened to this part of the minimum web only. Higher cuts through an n or an m, lower leaves
+#: splinters.
+TONGUE = 0.5
 
 #: What is narrow is a tongue if it covers at least so many square webs: less is the corner of something wide.
 LEAST_TONGUE = 0.1
@@ -128,8 +128,8 @@ def pierce(
     bridges = _bridges(ground, islands, cut, web, slant, baselines, arc)
     tied = _largest(geo.union(ground, *islands, bridges))
     crevice = max(OPEN * kerf / 2, CREVICE)
-    whole, tongues = _without_splinters(tied, web)
-    thick = thicken(whole, web, crevice=crevice, kerf=kerf, spared=tongues)
+    tongues = _dead_ends(tied, web - tolerances.WEB_SLACK, LEAST_TONGUE * web * web)
+    thick = thicken(tied, web, crevice=crevice, kerf=kerf, spared=tongues, least=TONGUE * web)
     one = _largest(_cut_out(blank, thick.region))
     return Pierced(one, bridges, webs_hold(one, web), geo.difference(cut, one).area / cut.area)
 
@@ -149,13 +149,6 @@ def _parted(plate: Region, web: float) -> tuple[Solid, list[Solid]]:
     parts = sorted(geo.solids(plate), key=lambda s: (-s.area, s.bounds))
     held = (_widened(island, geo.of_solids(p for p in parts if p is not island), web) for island in parts[1:])
     return parts[0], [island for island in held if island is not None]
-
-
-def _without_splinters(plate: Region, web: float) -> tuple[Region, Region]:
-    """Give a plate without what of its tongues is too narrow to be kept, and the tongues."""
-    least = LEAST_TONGUE * web * web
-    splinters = _dead_ends(plate, TONGUE * web, least)
-    return geo.difference(plate, splinters), _dead_ends(plate, web - tolerances.WEB_SLACK, least)
 
 
 def _dead_ends(plate: Region, width: float, least: float) -> Region:

@@ -111,12 +111,13 @@ def thicken(
     kerf: float = 0.0,
     window_growth: float = 0.0,
     spared: Region = geo.EMPTY,
+    least: float = 0.0,
 ) -> Thickened:
     """Widen a region where its webs are under `web` mm; holes too small to cut are filled.
 
     `crevice` is the radius (mm) that every inner corner gets in what was widened: at least half the kerf. Gaps too
     narrow for a `kerf` or a template's `window_growth` are closed with a web (0: no gap is). Thin strokes in what is
-    `spared` stay as they are, if they are no necks.
+    `spared` are widened to `least` mm only, if they are no necks.
 
     >>> bar = geo.union(geo.rectangle(0, 0, 4, 4), geo.rectangle(3, 1.8, 9, 2.2), geo.rectangle(8, 0, 12, 4))
     >>> webs_hold(bar, 1.5), webs_hold(thicken(bar, 1.5).region, 1.5)
@@ -128,9 +129,12 @@ def thicken(
     if now.is_empty or web <= 0:
         return Thickened(now, True)
     graph = graphs.medial(now)
-    keep = _thin_strokes(graph, web)
-    keep[keep] = ~contains_points(spared, graph.edge_middle[keep])
-    wide = _stout(united(now, ribbon(graph, keep, web * OVER), crevice=crevice), web)
+    thin = _thin_strokes(graph, web)
+    keep = thin.copy()
+    keep[thin] = ~contains_points(spared, graph.edge_middle[thin])
+    slight = thin & ~keep & (graph.edge_radius < least / 2)
+    strips = ribbon(graph, keep, web * OVER), ribbon(graph, slight, least)
+    wide = _stout(united(now, *strips, crevice=crevice), web)
     done = mended(wide, web, crevice=crevice, kerf=kerf, window_growth=window_growth)
     return done._replace(graph=graph if done.region is now else None)
 

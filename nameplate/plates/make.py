@@ -202,7 +202,7 @@ def make_plate(context: PlateContext, order: Order) -> tuple[Plate, Part | None]
     )
     findings += done.findings
     if done.lettering is not None and keys.legibility != "off":
-        refuse = keys.legibility == "refuse" and order.mount == "pierced"
+        refuse = keys.legibility == "refuse"
         done, more = _judged(order, done, setting, refuse=refuse, cap=_cap(done.lettering, keys))
         findings += more
     if done.lettering is not None and context.face.ring:
@@ -235,7 +235,7 @@ def _judged(
     lettering = done.lettering
     assert lettering is not None
     letters = read(setting, lettering.whole, origin=lettering.origin, size=lettering.size)
-    findings = list(legibility_findings(order.name, letters, refuse=refuse, cap=cap))
+    findings = list(legibility_findings(order.name, letters, pierced=order.mount == "pierced", refuse=refuse, cap=cap))
     if has_errors(findings):
         return replace(done, lettering=None), tuple(findings)
     findings += _small_texts(order, setting, lettering.size)

@@ -128,6 +128,14 @@ def test_a_small_i_keeps_a_waist_under_its_dot(font, em):
     assert geo.covers(geo.offset(tied, 0.01), letter)
 
 
+@pytest.mark.parametrize(("radius", "left"), [(1.8, True), (2.4, False)])
+def test_a_small_dot_is_tied_at_its_left_edge_and_a_large_one_in_its_middle(radius, left):
+    stem = geo.rectangle(-1.5, 0, 1.5, 10)
+    tied = tie([geo.union(stem, disc(0, 12 + radius, radius))], web=1.5)
+    waist = geo.bounds(geo.window(tied.region, geo.Box(-3, 10.9, 3, 11.1)))
+    assert waist.centre[0] == pytest.approx(SLIM * 1.5 / 2 - radius if left else 0.0, abs=0.1)
+
+
 def test_a_dot_does_not_grow_into_its_neighbour():
     letter = geo.union(geo.rectangle(0, 0, 2, 5), disc(1, 6.8, 0.8))
     neighbour = geo.rectangle(2.5, -1, 4, 10)

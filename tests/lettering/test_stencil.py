@@ -37,8 +37,8 @@ def test_a_plate_stays_in_one_piece_with_its_webs_and_the_name_still_reads(font)
     assert webs_hold(pierced.blank, WEB)
     assert 0.85 < pierced.kept <= 1.05
     assert geo.difference(pierced.blank, blank).area < 1e-6
-    # nothing is cut but letters (fine strokes are widened to a slot) and splinters between strokes
-    assert geo.difference(geo.difference(blank, pierced.blank), geo.offset(letters, TONGUE * WEB / 2)).area < 0.01
+    # nothing is cut but letters (fine strokes are widened to a slot)
+    assert geo.difference(geo.difference(blank, pierced.blank), geo.offset(letters, 0.35)).area < 0.01
 
 
 def test_a_large_island_hangs_on_two_ties_a_small_one_on_one():
@@ -86,13 +86,13 @@ def test_an_island_in_an_island_is_held():
     assert geo.covers(pierced.blank, disc(0, 0, 3))
 
 
-@pytest.mark.parametrize(("gap", "left"), [(1.0, 1.0), (0.8, 0.0)])
-def test_a_tongue_between_the_stems_of_an_n_is_not_widened_through_its_arch_but_cut_off_if_slight(gap, left):
+@pytest.mark.parametrize(("gap", "wide"), [(1.0, 1.0), (0.5, TONGUE * WEB)])
+def test_a_tongue_between_the_stems_of_an_n_is_widened_to_half_a_web_only(gap, wide):
     stems = [geo.rectangle(x - 2, 0, x, 8) for x in (0, 2 + gap)]
     pierced = pierce(BLANK, geo.union(*stems, geo.rectangle(-2, 6.5, 2 + gap, 8)), web=WEB, slant=0)
     assert len(geo.solids(geo.difference(BLANK, pierced.blank))) == 1
     tongue = geo.window(pierced.blank, geo.Box(-1, 2, 2 + gap - 1, 5))
-    assert tongue.area == pytest.approx(3 * left, abs=0.05)
+    assert geo.bounds(tongue).width == pytest.approx(wide, abs=0.03)
 
 
 def test_the_plate_between_two_strokes_is_widened_at_their_cost():
