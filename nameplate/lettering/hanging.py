@@ -122,7 +122,7 @@ def hang(
 
 
 def with_webs(web: float, kerf: float, crevice: float) -> Finish:
-    """Give what widens the webs and mends the gaps that rings make (mm), and takes nothing off."""
+    """Give what widens the webs and mends the gaps that rings make (mm), and takes off no more than films."""
 
     def finish(whole: Region) -> Region:
         return thicken(whole, web, crevice=crevice, kerf=kerf).region
