@@ -61,7 +61,7 @@ def test_a_name_is_placed_on_its_backing_by_a_scored_line_or_a_window(register):
 def test_a_pierced_name_that_loses_much_of_its_letters_to_the_plate_is_pointed_out():
     _, large, _ = made("pierced", "Bob")
     _, small, _ = made(
-        "pierced", "Abbé Inès", font=("Sacramento",), words="tie", max_height=13, min_web=2, legibility="warn"
+        "pierced", "Abbé Inès", font=("Great Vibes",), words="tie", max_height=13, min_web=2, legibility="warn"
     )
     assert [f.code for f in large.findings if f.code == "letters-thinned"] == []
     (finding,) = (f for f in small.findings if f.code == "letters-thinned")
