@@ -81,7 +81,7 @@ def _seamless(shape: Region, tips: Region) -> Region:
     kept = as_complex(plain[shapely.intersects_xy(beside, *plain.T)])
 
     def smooth(ring: Array) -> Array:
-        near = np.array(shapely.intersects_xy(beside, *ring.T))
+        near = np.asarray(shapely.intersects_xy(beside, *ring.T))
         near[near] = ~np.isin(as_complex(ring[near]), kept)
         left: Array = ring[~near]
         return left

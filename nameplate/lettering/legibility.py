@@ -72,6 +72,9 @@ READING_DISTANCE, READING_RATIO = 1500.0, 300
 #: x-height of an ordinary sign's letters over the height of its capitals; scripts have smaller ones (from memory).
 SIGN_X_HEIGHT = 0.7
 
+#: Not judged: a tie along the line takes most of their little ink for its own, and nobody takes them for a letter.
+PUNCTUATION = " .,:;'\"‘’“”-–—·"
+
 SMALL, CAPITAL = "abcdefghijklmnopqrstuvwxyz", "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
@@ -103,7 +106,7 @@ class _Letter(NamedTuple):
 
 
 def read(setting: Setting, cut: Region, *, origin: tuple[float, float], size: float) -> tuple[LetterRead, ...]:
-    """Judge every letter of a setting by what was cut of it, the worst first.
+    """Judge every letter of a setting, but PUNCTUATION, by what was cut of it, the worst first.
 
     `origin` and `size` (mm) tell where the origin of the setting lies and how large its em is; `cut` is in mm. Lines of
     other sizes are each seen from where they are read: their small letters are as high to the eye.
@@ -147,7 +150,7 @@ def _letters(setting: Setting, shapes: Sequence[Region], lines: Collection[int])
     drawn = {n: in_weights(inked(shapes[n], windows[n])) for n in near}
     found = []
     for n, (glyph, at) in enumerate(zip(setting.glyphs, windows, strict=True)):
-        if glyph.line not in lines or not glyph.text.strip():
+        if glyph.line not in lines or not glyph.text.strip(PUNCTUATION):
             continue
         others = np.zeros(at.shape)
         for m, images in drawn.items():

@@ -70,6 +70,15 @@ def test_a_dot_that_has_grown_into_its_stem_is_seen(font):
     assert worst.place == "the i" and worst.legibility < 0.8
 
 
+@pytest.mark.parametrize("font", FONTS)
+def test_stops_that_a_tie_runs_through_are_nothing_that_could_be_taken_for_a_letter(font):
+    setting = set_in(font, "J. P. Lea-Ohm")
+    box = geo.bounds(geo.union(*(g.region for g in setting.glyphs)))
+    tie = geo.rectangle(box.x0, 0.0, box.x1, 0.08)
+    letters = judged(setting, [*(g.region for g in setting.glyphs), tie])
+    assert len(letters) == len("JPLeaOhm") and not any(set(letter.place[4:]) & set(".-") for letter in letters)
+
+
 def plate(name, legibility="refuse", mount="pierced"):
     face = FaceKeys(shape="rectangle", width=45.0, height=20.0)
     keys = LetteringKeys(mount=mount, legibility=legibility)
