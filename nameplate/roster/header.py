@@ -94,8 +94,8 @@ def _likeness(cells: Sequence[str]) -> tuple[int, int, int]:
 def _doubles(columns: dict[str, list[int]], headings: Sequence[str]) -> Iterator[str]:
     for column, at in columns.items():
         if len(at) > 1:
-            more = ", ..." if len(at) > MOST_NAMED else ""
-            yield f"{_listed([headings[n] for n in at[:MOST_NAMED]])}{more} could each be the column `{column}`; keep one"
+            which = _listed([headings[n] for n in at[:MOST_NAMED]]) + ", ..." * (len(at) > MOST_NAMED)
+            yield f"{which} could each be the column `{column}`; keep one"
 
 
 def _unclear_names(options: Sequence[tuple[int, ...]], headings: Sequence[str]) -> Iterator[str]:
