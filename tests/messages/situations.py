@@ -190,7 +190,7 @@ COMMON = (
     job(
         "cut through and hardly to read",
         ('font = "Pacifico"', 'font = "Great Vibes"\nmount = "pierced"'),
-        face('shape = "rectangle"\nwidth = 70\nheight = 25'),
+        face('shape = "rectangle"\nwidth = 58\nheight = 21'),
         names="name\nWren Abara\nElla Bell\n",
     ),
     job("a size larger than the face", names="name,size\nWren Abara,90\n"),
