@@ -294,7 +294,7 @@ RARER = (
     ),
     job(
         "a plate that closes letters, dots and accents",
-        (FONT, 'font = "Great Vibes"\nmount = "pierced"\nwords = "tie"\nmax_height = 13\nlegibility = "off"'),
+        (FONT, 'font = "Great Vibes"\nmount = "pierced"\nwords = "tie"\nmax_height = 11.5\nlegibility = "off"'),
         names="name\nWilhelmina Lilybell\nZoë\n",
     ),
     job(

@@ -129,7 +129,7 @@ def parts_that_hang() -> Iterable[Finding]:
         ExpectedPart("002", "lettering", 1, 1, square(40, 40)),
     )
     tabs = np.array([(10.0, 50.0)])
-    expected = SheetExpectation("lettering", 100.0, 100.0, 0.2, 12.0, 5.0, None, parts, style=style, tabs=tabs)
+    expected = SheetExpectation("lettering", 100.0, 100.0, Kerf.of(0.2), 12.0, 5.0, None, parts, style=style, tabs=tabs)
     found = examine(read_text(text, "lettering-01.svg"), expected, "lettering-01.svg").findings
     yield from (f for f in found if f.code in ("cut-style", "tab", "lead-in", "open-cut", "burning-order"))
 
