@@ -48,9 +48,10 @@ def call(job, *arguments):
 
 
 def test_a_measured_run_is_kept_and_the_same_sheet_is_then_foreseen_to_take_it(job, tmp_path):
-    # 10 x 56 + 2 x (140 + 15) + 2 x (154 + 29) = 1236 mm at 10 mm/s, and some seconds of way and starting
+    # 10 x 56 + 2 x (140 + 15) + 2 x (154 + 29) = 1236 mm at 10 mm/s, some seconds of way and starting, and a
+    # scored line on each square
     first = call(job, "--sheet", "lettering-01")
-    assert first.exit_code == 0 and first.output in {f"lettering-01: 2:0{s} foreseen\n" for s in range(5, 9)}
+    assert first.exit_code == 0 and first.output in {f"lettering-01: 2:0{s} foreseen\n" for s in range(5, 10)}
     kept = call(job, "--sheet", "lettering-01", "--measured", "3:10")
     assert kept.exit_code == 0, kept.output
     text = (tmp_path / "workshop.toml").read_text(encoding="utf-8")
