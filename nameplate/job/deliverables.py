@@ -20,7 +20,7 @@ from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.notes import notes_html
 from nameplate.paperwork.order import order_csv, sheets_needed
 from nameplate.paperwork.paper_jigs import PaperJig, paper_jigs_pdf
-from nameplate.paperwork.proof import BEGUN_ALREADY, CUT_ALREADY, WAITS, proof_of
+from nameplate.paperwork.proof import BEGUN_ALREADY, CUT_ALREADY, CUT_OTHERWISE, WAITS, proof_of
 from nameplate.paperwork.proof_html import proof_html
 from nameplate.paperwork.proof_pdf import proof_pdf
 from nameplate.paperwork.worklist import on_the_bed, worklist_csv, worklist_rows, worklist_xlsx
@@ -66,9 +66,13 @@ def _signed(batch: Batch) -> Iterator[tuple[str, str]]:
         return
     begun, on = batch.before.kept.begun, batch.ids_on
     waiting = batch.listed.waiting
+    listed = {order.id: order.texts for order in batch.listed.orders.orders}
+    as_shown = {plate.order.id: plate.order.texts for plate in batch.plates_shown}
     for plate, sign in batch.listed.signs.items():
         if plate in waiting:
             yield plate, "; ".join(filter(None, (WAITS, sign.plainly)))
+        elif plate in on and begun[plate].is_named and plate in listed and listed[plate] != as_shown.get(plate):
+            yield plate, f"{CUT_OTHERWISE} “{' / '.join(listed[plate])}”"
         else:
             stays = plate in on and not sign.by
             yield plate, _as_cut(sign, is_named=begun[plate].is_named) if stays else sign.plainly

@@ -658,6 +658,22 @@ def test_the_proof_tells_a_plate_that_was_cut_from_one_that_was_only_begun(job):
     assert (job.out / "proof.html").read_text(encoding="utf-8").count("</span>Cut already, and stays as it is") == 3
 
 
+def test_a_correction_that_comes_after_the_cut_is_no_approval_of_what_is_shown(job):
+    good(job.write().make())
+    good(job.mark("cut", "--all"))
+    job.write({**NAMES, "002": "Łukasz Zieliński,12,"})
+    good(job.call("approve", job.ticket, "--all", "--by", "Ann Ode"))
+    good(job.make())
+    said = "It is cut as shown, and the list has by now “Łukasz Zieliński”"
+    shown = {
+        plate: ("Approved by Ann Ode" in card, said in card) for plate, card in _cards(job.out / "proof.html").items()
+    }
+    assert {plate for plate, told in shown.items() if told == (False, True)} == {"002"}
+    assert {told for plate, told in shown.items() if plate != "002"} == {(True, False)}
+    good(job.make("--again", "002"))
+    assert said not in (job.out / "proof.html").read_text(encoding="utf-8")
+
+
 @pytest.mark.parametrize("damage", ["CAST(x'7bffff' AS TEXT)", "'no'", "'[1]'", "'{}'"])
 def test_whatever_text_of_a_record_is_damaged_no_command_fails_over_it(job, damage):
     good(job.call("approve", job.ticket, "1", "--by", "Ann Ode"))
