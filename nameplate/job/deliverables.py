@@ -14,7 +14,7 @@ from nameplate.job.bundles import Recorded
 from nameplate.job.out_folder import Content
 from nameplate.job.prepare import Batch, cut_file
 from nameplate.job.progress import timed
-from nameplate.nest.layout import PieceKey, layout_to_json
+from nameplate.nest.layout import layout_to_json
 from nameplate.nest.offcuts import Remainder, offcuts_to_json
 from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.notes import notes_html
@@ -101,8 +101,8 @@ def records(
         jigs = [jig for own in recorded for jig in own.jigs]
         if kept.sheets:
             parts = needed(parts, [entry for _, entry in (*sheets, *jigs)])
-            lost = batch.lost_pieces
-            before = [sheet.entries(_stale(sheet, lost)) for sheet in kept.sheets]
+            going_on = batch.going_on
+            before = [sheet.entries(_stale(sheet, going_on)) for sheet in kept.sheets]
             parts += tuple({part.same: part for own in before for part in own.parts}.values())
             sheets = [*((own.file, own.sheet) for own in before), *sheets]
         yield RECORD, record_lines(parts, sheets, jigs, drop_ins)
@@ -114,9 +114,9 @@ def _rests_left(batch: Batch) -> list[Mapping[str, Any]]:
     return [rest for rest in batch.before.kept.rests if (rest["material"], rest["name"]) not in used]
 
 
-def _stale(sheet: KeptSheet, lost: Mapping[PieceKey, str]) -> frozenset[str]:
-    """Name the plates on a sheet that was cut whose pieces there are of a version that is no longer made."""
-    return frozenset(piece.key[0] for piece in sheet.pieces if lost.get(piece.key) == "made anew")
+def _stale(sheet: KeptSheet, going_on: Mapping[str, int]) -> frozenset[str]:
+    """Name the plates of whose superseded version pieces lie on a sheet that was cut, spoiled or not."""
+    return frozenset(p.key[0] for p in sheet.pieces if p.version != going_on.get(p.key[0]))
 
 
 def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:

@@ -304,6 +304,25 @@ def test_what_was_cut_of_a_plate_made_anew_is_not_tried_in_its_new_template(job)
     sound(job)
 
 
+@pytest.mark.parametrize("cut", ["lettering-01", "--all"])
+@pytest.mark.parametrize("again", [False, True])
+def test_what_was_spoiled_of_a_plate_made_anew_is_not_tried_in_its_new_template(job, cut, again):
+    names = {"001": "Gruffudd", "002": "Odo"}
+    job.write(names, more=WITH_TEMPLATES)
+    good(job.make())
+    good(job.mark("cut", cut))
+    good(job.mark("spoiled", "001"))
+    if again:
+        job.write(names, more=WITH_TEMPLATES, ticket=_in_font("Lobster"))
+    else:
+        job.write({**names, "001": "Gruffydd"}, more=WITH_TEMPLATES)
+    good(job.make(*(["--again", "001"] if again else [])))
+    sound(job)
+    good(job.mark("cut", "--all"))
+    good(job.make())  # and it is not tried later either
+    sound(job)
+
+
 def test_another_kerf_is_said_and_a_cut_sheet_keeps_its_own(job):
     good(job.make())
     good(job.mark("cut", "--all"))
