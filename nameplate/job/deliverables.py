@@ -14,7 +14,8 @@ from nameplate.job.bundles import Recorded
 from nameplate.job.out_folder import Content
 from nameplate.job.prepare import Batch, cut_file
 from nameplate.job.progress import timed
-from nameplate.nest.layout import layout_to_json
+from nameplate.model import Plate
+from nameplate.nest.layout import PieceKey, layout_to_json
 from nameplate.nest.offcuts import Remainder, offcuts_to_json
 from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.notes import notes_html
@@ -28,6 +29,7 @@ from nameplate.paperwork.worklist_page import worklist_html
 from nameplate.pdf.paper import PAPERS
 from nameplate.record.approvals import SignOff
 from nameplate.record.kept import KeptSheet
+from nameplate.record.plate_json import unpacked_plate
 from nameplate.ticket.workshop_schema import MachineKeys
 from nameplate.wall.files import wall_files
 
@@ -119,13 +121,22 @@ def _stale(sheet: KeptSheet, going_on: Mapping[str, int]) -> frozenset[str]:
     return frozenset(p.key[0] for p in sheet.pieces if p.version != going_on.get(p.key[0]))
 
 
+def _superseded(batch: Batch) -> Iterator[tuple[PieceKey, Plate]]:
+    """Yield of the pieces that were cut before their plate was made anew the plate as it was then."""
+    going_on = batch.going_on
+    for version in batch.before.kept.versions:
+        if version.number != going_on.get(version.plate) and "shared" not in version.look:
+            plate = unpacked_plate(version.made, name=f"plate {version.plate}").plate
+            yield from ((piece.key, plate) for piece in version.pieces)
+
+
 def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     plates, title = batch.plates, batch.ticket.job.title
     faces = {name: context.face for name, context in batch.contexts.items()}
     carriers = {name: own.record for name, own in batch.shared.items() if own.record}
     slots = batch.wall.slots if batch.wall else None
     bed = on_the_bed(batch.layout, label=batch.ticket.files.label)
-    rows = worklist_rows(plates, batch.layout, files, slots, batch.states)
+    rows = worklist_rows(plates, batch.layout, files, slots, batch.states, dict(_superseded(batch)))
     yield "worklist.csv", worklist_csv(rows)
     yield "worklist.xlsx", worklist_xlsx(rows)
     yield (
