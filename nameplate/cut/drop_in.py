@@ -25,8 +25,12 @@ SHORT = 2 * (tolerances.CURVE + tolerances.FLATTEN)
 HOLE_NEAR = 0.5
 
 
-def judge_drop_ins(drop_ins: Sequence[DropIn], burned: Mapping[PartKey, Region]) -> tuple[Finding, ...]:
+def judge_drop_ins(
+    drop_ins: Sequence[DropIn], burned: Mapping[PartKey, Region], files: Mapping[PartKey, str] = {}
+) -> tuple[Finding, ...]:
     """Try everything that must go into something; `burned` is in plate coordinates. A missing part is no fault here.
+
+    Where `files` has the files that the parts were burned from, they are named.
 
     >>> judge_drop_ins([], {})
     ()
@@ -40,23 +44,31 @@ def judge_drop_ins(drop_ins: Sequence[DropIn], burned: Mapping[PartKey, Region])
             if not burned[key].is_empty:
                 yield key[2], burned[key]
 
-    return tuple(finding for drop_in in drop_ins for finding in _tried(drop_in, copies))
+    return tuple(finding for drop_in in drop_ins for finding in _tried(drop_in, copies, files))
 
 
 #: Gives what is left of each copy of a part, by its number; looked up each time, since all together are much.
 Copies: TypeAlias = Callable[[Owner], Iterator[tuple[int, Region]]]
 
 
-def _tried(drop_in: DropIn, copies: Copies) -> Iterator[Finding]:
+def _tried(drop_in: DropIn, copies: Copies, files: Mapping[PartKey, str]) -> Iterator[Finding]:
     plate, kind, layer = drop_in.outer
     for outer_copy, outer in copies(drop_in.outer):
         for inner_copy, inner in _inner(drop_in, copies):
             why = misfit(inner, outer, drop_in.room)
             if why:
-                what = f"{drop_in.what}{_copy(inner_copy)}"
+                tried = [(drop_in.inner, inner_copy), (drop_in.outer, outer_copy)]
+                what = f"{_named(tried, files)}{drop_in.what}{_copy(inner_copy)}"
                 where = f"{kind}{f', layer {layer}' if layer != 1 else ''}{_copy(outer_copy)}"
                 message = f"{what} of plate {plate}, as burned, does not go into the {where}: {why}"
                 yield Finding("does-not-drop-in", "error", message, plate, None, None, drop_in.room)
+
+
+def _named(tried: Sequence[tuple[Owner | None, int]], files: Mapping[PartKey, str]) -> str:
+    """Name the files that copies of parts are in, for the beginning of a message; nothing where none is known."""
+    keys = [(owner[0], owner[1], copy, owner[2]) for owner, copy in tried if owner is not None]
+    named = " and ".join(dict.fromkeys(files[key] for key in keys if key in files))
+    return f"{named}: " if named else ""
 
 
 def _copy(number: int) -> str:

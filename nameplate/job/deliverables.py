@@ -14,6 +14,7 @@ from nameplate.job.bundles import Recorded
 from nameplate.job.out_folder import Content
 from nameplate.job.prepare import Batch, cut_file
 from nameplate.job.progress import timed
+from nameplate.model import Plate
 from nameplate.nest.layout import PieceKey, layout_to_json
 from nameplate.nest.offcuts import Remainder, offcuts_to_json
 from nameplate.paperwork.cards import cards_html
@@ -28,6 +29,7 @@ from nameplate.paperwork.worklist_page import worklist_html
 from nameplate.pdf.paper import PAPERS
 from nameplate.record.approvals import SignOff
 from nameplate.record.kept import KeptSheet
+from nameplate.record.plate_json import unpacked_plate
 from nameplate.ticket.workshop_schema import MachineKeys
 from nameplate.wall.files import wall_files
 
@@ -105,8 +107,8 @@ def records(
         jigs = [jig for own in recorded for jig in own.jigs]
         if kept.sheets:
             parts = needed(parts, [entry for _, entry in (*sheets, *jigs)])
-            lost = batch.lost_pieces
-            before = [sheet.entries(_stale(sheet, lost)) for sheet in kept.sheets]
+            going_on = batch.going_on
+            before = [sheet.entries(_stale(sheet, going_on)) for sheet in kept.sheets]
             parts += tuple({part.same: part for own in before for part in own.parts}.values())
             sheets = [*((own.file, own.sheet) for own in before), *sheets]
         yield RECORD, record_lines(parts, sheets, jigs, drop_ins)
@@ -118,9 +120,18 @@ def _rests_left(batch: Batch) -> list[Mapping[str, Any]]:
     return [rest for rest in batch.before.kept.rests if (rest["material"], rest["name"]) not in used]
 
 
-def _stale(sheet: KeptSheet, lost: Mapping[PieceKey, str]) -> frozenset[str]:
-    """Name the plates on a sheet that was cut whose pieces there are of a version that is no longer made."""
-    return frozenset(piece.key[0] for piece in sheet.pieces if lost.get(piece.key) == "made anew")
+def _stale(sheet: KeptSheet, going_on: Mapping[str, int]) -> frozenset[str]:
+    """Name the plates of whose superseded version pieces lie on a sheet that was cut, spoiled or not."""
+    return frozenset(p.key[0] for p in sheet.pieces if p.version != going_on.get(p.key[0]))
+
+
+def _superseded(batch: Batch) -> Iterator[tuple[PieceKey, Plate]]:
+    """Yield of the pieces that were cut before their plate was made anew the plate as it was then."""
+    going_on = batch.going_on
+    for version in batch.before.kept.versions:
+        if version.number != going_on.get(version.plate) and "shared" not in version.look:
+            plate = unpacked_plate(version.made, name=f"plate {version.plate}").plate
+            yield from ((piece.key, plate) for piece in version.pieces)
 
 
 def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
@@ -129,7 +140,7 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
     carriers = {name: own.record for name, own in batch.shared.items() if own.record}
     slots = batch.wall.slots if batch.wall else None
     bed = on_the_bed(batch.layout, label=batch.ticket.files.label)
-    rows = worklist_rows(plates, batch.layout, files, slots, batch.states)
+    rows = worklist_rows(plates, batch.layout, files, slots, batch.states, dict(_superseded(batch)))
     yield "worklist.csv", worklist_csv(rows)
     yield "worklist.xlsx", worklist_xlsx(rows)
     yield (

@@ -138,6 +138,7 @@ def _unlisted(files: _Files, run: Record) -> Iterator[Finding]:
 
 def _burned(folder: Path, files: _Files, run: Record) -> Iterator[Finding]:
     burned: dict[PartKey, Region] = {}
+    sources: dict[PartKey, str] = {}
     for name, expected in run.sheets:
         if not (folder / name).is_file():
             if name not in files.digests:
@@ -148,10 +149,11 @@ def _burned(folder: Path, files: _Files, run: Record) -> Iterator[Finding]:
         inspected = examine_files(folder, (name, *others), expected)
         yield from inspected.findings
         burned |= inspected.burned
+        sources |= dict.fromkeys(inspected.burned, name)
     for name, expected in run.jigs:
         if (folder / name).is_file() and expected.parts:
             yield from examine_jig(folder, (name, *_other_form(folder, files, name, ".pdf")), expected)
-    yield from judge_drop_ins(run.drop_ins, burned)
+    yield from judge_drop_ins(run.drop_ins, burned, sources)
 
 
 def _other_form(folder: Path, files: _Files, name: str, suffix: str) -> tuple[str, ...]:

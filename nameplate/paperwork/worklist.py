@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
 from nameplate.geometry import region as rg
 from nameplate.geometry.region import Region
-from nameplate.model import Part, PartKind, Plate
+from nameplate.model import Order, Part, PartKind, Plate
 from nameplate.nest.layout import Layout, PieceKey, Placement, SheetLayout
 from nameplate.paperwork.order import sheet_words
 from nameplate.paperwork.sheet_maps import Squares
@@ -103,21 +103,24 @@ def worklist_rows(
     files: Sequence[str],
     slots: Slots = None,
     states: Mapping[PieceKey, str] = {},
+    as_cut: Mapping[PieceKey, Plate] = {},
 ) -> list[dict[str, str]]:
     """Return one row for every piece of lettering and every plaque, and one for every plate that could not be made.
 
     ``files`` names the cut file of each sheet of the layout, in its order. Columns of the roster that mean nothing to
     the program follow the table's own; one of the same heading gets "(list)" behind it. Where there are designs, one
     of the table's own, `design`, follows the others; so does `wall_slot` where there is a wall. ``states`` says what
-    became of pieces that were cut already; each is told in the column ``status``, in place of "made".
+    became of pieces that were cut already; each is told in the column ``status``, in place of "made". ``as_cut`` has
+    the plates of pieces that were cut before their plate was made anew, as they were then: such a piece has the
+    spelling and the shape of that time, and no jig.
     """
     places = _places(layout, files)
     headings = _extra_headings(plates)
-    own = zip(plates, _more_columns(plates), strict=True)
+    more = _more_columns(plates)
     return [
-        {**row, **more, **_slot(plate, rank or 1, slots), **_extras(plate, headings)}
-        for plate, more in own
-        for rank, row in ranked(_rows(plate, places, states))
+        {**row, **_slot(plate, rank or 1, slots), **_extras(plate, headings)}
+        for plate in plates
+        for rank, row in ranked(_rows(plate, places, states, as_cut, more))
     ]
 
 
@@ -139,16 +142,19 @@ def _slot(plate: Plate, number: int, slots: Slots) -> dict[str, str]:
     return {} if slots is None else {SLOT: slots.get((plate.order.id, number), "")}
 
 
-def _more_columns(plates: Sequence[Plate]) -> Iterator[dict[str, str]]:
-    """Yield the cells of each plate in columns that not every batch has: lines of their own, designs."""
+def _more_columns(plates: Sequence[Plate]) -> Callable[[Order], dict[str, str]]:
+    """Give what gives a plate's cells in columns that not every batch has: lines of their own, designs."""
     orders = [plate.order for plate in plates]
     styled, designs = any(order.styled for order in orders), any(order.design for order in orders)
     scored = any(line.scored for order in orders for line in order.styled)
-    for order in orders:
-        cells = {LINES: " / ".join(order.texts)} if styled else {}
+
+    def cells(order: Order) -> dict[str, str]:
+        found = {LINES: " / ".join(order.texts)} if styled else {}
         if scored:
-            cells[SCORED] = " / ".join(line.text for line in order.styled if line.text and line.scored)
-        yield cells | ({"design": order.design} if designs else {})
+            found[SCORED] = " / ".join(line.text for line in order.styled if line.text and line.scored)
+        return found | ({"design": order.design} if designs else {})
+
+    return cells
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,34 +186,40 @@ def _places(layout: Layout, files: Sequence[str]) -> dict[tuple[str, str], list[
 
 
 def _rows(
-    plate: Plate, places: Mapping[tuple[str, str], list[_Lying]], states: Mapping[PieceKey, str]
+    plate: Plate,
+    places: Mapping[tuple[str, str], list[_Lying]],
+    states: Mapping[PieceKey, str],
+    as_cut: Mapping[PieceKey, Plate],
+    more: Callable[[Order], dict[str, str]],
 ) -> Iterator[dict[str, str]]:
     order = plate.order
-    shared = {
-        "plate": order.id,
-        "name": order.name,
-        "line2": order.line2,
-        "copies": str(order.copies),
-        "position": order.position,
-        "row": str(order.row),
-    }
     empty = dict.fromkeys(COLUMNS, "")
-    parts = {(part.kind, part.layer): part for part in plate.parts}
+    listed = {"plate": order.id, "copies": str(order.copies), "position": order.position, "row": str(order.row)}
+    parts = _by_layer(plate)
     lying = [(kind, p) for kind in PIECES for p in places.get((order.id, kind), [])]
     pieces = [(kind, p) for kind, p in lying if (p.at.kind, p.at.layer) in parts]
     if plate.lettering is None or not pieces:
         status = NOT_IN_RUN if order.aside else "held" if order.hold else "refused"
-        yield {**empty, **shared, "status": status}
+        yield {**empty, **listed, **_named(order), **more(order), "status": status}
         return
-    templates = [p for p in places.get((order.id, "template"), []) if (p.at.kind, p.at.layer) in parts]
-    jig = _jig(plate, parts, templates)
+    templates = [p for p in places.get((order.id, "template"), []) if p.at.key not in as_cut]
+    jig = _jig(plate, parts, [p for p in templates if (p.at.kind, p.at.layer) in parts])
     for kind, piece in pieces:
-        part = parts[piece.at.kind, piece.at.layer]
+        own = as_cut.get(piece.at.key, plate)
+        part = _by_layer(own)[piece.at.kind, piece.at.layer]
         x, y = piece.middle(part)
         where = {"sheet": piece.file, "x_mm": f"{x:.1f}", "y_mm": f"{y:.1f}", "turn_deg": f"{piece.at.turn:g}"}
-        there = {**where, "square": piece.square(part)}
-        status = states.get(piece.at.key, "made")
-        yield {**empty, **shared, "copy": str(piece.at.copy), "status": status, "piece": kind, **there, **jig}
+        there = {**where, "square": piece.square(part), **(jig if own is plate else {})}
+        told = {"copy": str(piece.at.copy), "status": states.get(piece.at.key, "made"), "piece": kind}
+        yield {**empty, **listed, **_named(own.order), **more(own.order), **told, **there}
+
+
+def _by_layer(plate: Plate) -> dict[tuple[PartKind, int], Part]:
+    return {(part.kind, part.layer): part for part in plate.parts}
+
+
+def _named(order: Order) -> dict[str, str]:
+    return {"name": order.name, "line2": order.line2}
 
 
 def _jig(plate: Plate, parts: Mapping[tuple[PartKind, int], Part], templates: Sequence[_Lying]) -> dict[str, str]:

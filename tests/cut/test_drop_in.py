@@ -100,6 +100,9 @@ def test_every_copy_is_tried(tmp_path):
     burned["7", "lettering", 2, 1] = region.moved(NAME, 0.25)
     (finding,) = judge_drop_ins([FIT], burned)
     assert "copy 2" in finding.message
+    files = {("7", "lettering", 1, 1): "a", ("7", "lettering", 2, 1): "cut/a.svg", ("7", "template", 1, 1): "cut/b.svg"}
+    (finding,) = judge_drop_ins([FIT], burned, files)
+    assert finding.message.startswith("cut/a.svg and cut/b.svg: the lettering (copy 2) of plate 7, as burned, ")
 
 
 def test_what_is_missing_is_another_checks_business():

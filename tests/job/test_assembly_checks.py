@@ -100,7 +100,8 @@ def test_a_carrier_is_tried_with_plaque_and_pins(tmp_path):
     (out / RECORD).write_text(json.dumps(record), encoding="utf-8")
     found = look_over(out).findings
     assert [f.code for f in found] == ["file-changed", "does-not-drop-in", "does-not-drop-in"]
-    assert all(re.search(r"carrier, layer [23]: only 0\.\d{3} mm of room", f.message) for f in found[1:])
+    wanted = r"^cut/\w+-\d\d\.svg: the largest plaque of .* carrier, layer [23]: only 0\.\d{3} mm of room"
+    assert all(re.search(wanted, f.message) for f in found[1:])
 
 
 def test_names_that_do_not_drop_in_are_taken_out(tmp_path, monkeypatch):

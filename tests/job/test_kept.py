@@ -1,5 +1,6 @@
 """A job that lasts: made, marked and made again, by the command line alone; the record is looked at independently."""
 
+import csv
 import html
 import json
 import re
@@ -302,6 +303,44 @@ def test_what_was_cut_of_a_plate_made_anew_is_not_tried_in_its_new_template(job)
     good(job.mark("spoiled", "002"))
     good(job.make())
     sound(job)
+
+
+@pytest.mark.parametrize("cut", ["lettering-01", "--all"])
+@pytest.mark.parametrize("again", [False, True])
+def test_what_was_spoiled_of_a_plate_made_anew_is_not_tried_in_its_new_template(job, cut, again):
+    names = {"001": "Gruffudd", "002": "Odo"}
+    job.write(names, more=WITH_TEMPLATES)
+    good(job.make())
+    good(job.mark("cut", cut))
+    good(job.mark("spoiled", "001"))
+    if again:
+        job.write(names, more=WITH_TEMPLATES, ticket=_in_font("Lobster"))
+    else:
+        job.write({**names, "001": "Gruffydd"}, more=WITH_TEMPLATES)
+    good(job.make(*(["--again", "001"] if again else [])))
+    sound(job)
+    good(job.mark("cut", "--all"))
+    good(job.make())  # and it is not tried later either
+    sound(job)
+
+
+def test_a_piece_that_was_cut_before_its_name_was_corrected_stays_in_the_worklist_as_it_was(job):
+    def rows():
+        with (job.out / "worklist.csv").open(encoding="utf-8-sig", newline="") as file:
+            return [row for row in csv.DictReader(file) if row["plate"] == "001"]
+
+    names = {"001": "Gruffudd", "002": "Odo"}
+    job.write(names, more=WITH_TEMPLATES)
+    good(job.make())
+    (before,) = rows()
+    good(job.mark("cut", "--all"))
+    good(job.mark("spoiled", "001"))
+    job.write({**names, "001": "Gruffydd"}, more=WITH_TEMPLATES)
+    good(job.make())
+    old, new = rows()
+    assert old == {**before, "status": "spoiled", "jig": "", "jig_sheet": "", "jig_square": ""}
+    assert (new["name"], new["status"], new["sheet"]) == ("Gruffydd", "made", "cut/lettering-02.svg")
+    assert (new["jig"], new["jig_sheet"]) == ("jigs/001-gruffydd.svg", "cut/template-02.svg")
 
 
 def test_another_kerf_is_said_and_a_cut_sheet_keeps_its_own(job):
