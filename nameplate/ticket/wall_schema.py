@@ -99,7 +99,8 @@ class WallKeys:
     moved: tuple[tuple[str, tuple[tuple[float, float], ...]], ...] = key(
         (),
         "moved",
-        "holes that are drilled, by plate, and how far each is right of and above where the grid has it",
+        "holes that are drilled, by plate, and how far each is right of and above where the grid has it; of several "
+        "holes one [x, y] each, [0, 0] where it is right; none that is not drilled yet",
         example={"017": (9.5, 0)},
     )
     play: float = key(

@@ -4,7 +4,8 @@ A plate hangs aside of its hole by at most the hanger's play. What that leaves i
 in its row, which are as few as will do: along a curve whose second differences (by which two spaces beside one another
 differ) are all as large as each other, outward one way, inward the other. With N - 1 plates to each side such a curve
 takes N (N + 1) / 4 times the difference that passes unseen. Plates whose holes are drilled move by the play alone.
-Where a row cannot do it, only the plate itself moves, and that is said.
+Where a row cannot do it, only the plate itself moves, and that is said. Plates hang level: one whose drilled holes are
+too far from where its own are, however it is shifted, hangs on none, stays at its place, and that is said instead.
 
 A plate is also seen that stands off the lines of the grid by more than the unseen share of its pitch.
 """
@@ -87,15 +88,22 @@ def _offsets(hanging: Hanging) -> tuple[Shift, ...]:
 
 
 def _windows(hanging: Hanging, keys: WallKeys) -> tuple[tuple[float, float], ...]:
-    """Give, for each axis, the least and greatest shift at which the plate hangs on all its holes.
+    """Give, for each axis, the least and greatest shift at which a plate hangs on all its holes, 0 where none does."""
+    offs = _offsets(hanging)
+    if misfit(offs) > keys.play + _NOTHING:
+        return ((0.0, 0.0),) * 2
+    spans = ((max(axis) - keys.play, min(axis) + keys.play) for axis in zip(*offs, strict=True))
+    return tuple((low, max(low, high)) for low, high in spans)
 
-    Where none does, both are the middle between the holes that are farthest off to either side.
+
+def misfit(offs: Sequence[Shift]) -> float:
+    """Give how far (mm) the worst hole still is from where the plate has its own when the plate is shifted best.
+
+    >>> misfit([Shift(6, 0), Shift(0, 0)]), misfit([Shift(9.5, 2)]), misfit([Shift(1, 0), Shift(1, -5)])
+    (3.0, 0.0, 2.5)
     """
-    windows = []
-    for offs in zip(*_offsets(hanging), strict=True):
-        low, high = max(offs) - keys.play, min(offs) + keys.play
-        windows.append((low, high) if low <= high else ((low + high) / 2,) * 2)
-    return tuple(windows)
+    spreads = [max(axis) - min(axis) for axis in ([off.dx for off in offs], [off.dy for off in offs])]
+    return max(spreads) / 2
 
 
 def _clamped(value: float, window: tuple[float, float]) -> float:
@@ -192,7 +200,10 @@ def _findings(
                 f"{keys.play:g} mm it "
             )
             where = hanging.plate.order.id, hanging.plate.order.row
-            if unseen:
+            if (worst := misfit(offs)) > keys.play + _NOTHING:
+                text = begin + _does_not_hang(hanging, offs, keys.play)
+                yield Finding("hole-seen", "warning", text, *where, measured=worst, allowed=keys.play)
+            elif unseen:
                 text = begin + _hidden(hanging, moved, differ)
                 yield Finding("hole-hidden", "note", text, *where, measured=farthest, allowed=keys.play)
             else:
@@ -223,6 +234,22 @@ def _hidden(hanging: Hanging, moved: Mapping[int, Hanging], differ: str) -> str:
     return (
         f"{text}, because plates beside it move: {who}. Drill their holes as the plan has them now; those that are "
         "drilled already belong into moved, too, as [0, 0]"
+    )
+
+
+def _does_not_hang(hanging: Hanging, offs: Sequence[Shift], play: float) -> str:
+    """Say that the plate fits on no shift, and which holes to drill anew for the one that is least off."""
+    kept = min(range(len(offs)), key=lambda k: max(map(abs, offs[k])))
+    anew, slots = [], []
+    for number, (off, hole) in enumerate(zip(offs, hanging.holes, strict=True), 1):
+        aside = Shift(off.dx - offs[kept].dx, off.dy - offs[kept].dy)
+        if max(map(abs, aside)) > play + _NOTHING:
+            anew.append(f"({number}) and drill it anew at x {hole.x - aside.dx:.1f}, y {hole.y - aside.dy:.1f}")
+            slots.append(f"({number}) {words_for(Shift(*(v - _clamped(v, (-play, play)) for v in aside)))}")
+    return (
+        f"does not hang on these holes: where it fits best one is still {misfit(offs):.1f} mm from where the plate has "
+        f"its own. Fill hole {', hole '.join(anew)}, which goes with hole ({kept + 1}), or make slots of the plate's "
+        f"own holes, longer by: {', '.join(slots)}"
     )
 
 

@@ -4,12 +4,14 @@ Terms. A *strip* is a piece of a row of holes; near each of its ends it has a *m
 at a round distance from both lines. The last mark of a strip and the first of the next along its row are one place.
 
 Method: from the top down a row takes all holes within a band, whose height is bounded; along a row a strip is as long
-as the card allows, and begins anew where there is no hole for longer than that.
+as the card allows, or ends sooner where its last mark would lie on a hole, and begins anew where there is no hole for
+longer than that. All marks of a row are at one height.
 """
 
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -32,6 +34,12 @@ ABOVE, BELOW = 15.0, 24.0
 #: How far (mm) a mark is above a strip's lower edge at least, where figures stand, and below its upper one.
 OVER, UNDER = 13.0, 8.0
 
+#: No mark is nearer (mm) to a hole's middle: else their crosses are one, and the wrong one is drilled.
+NEAR = 10.0
+
+#: How much farther left (mm) the first strip of a row may begin, so that marks between strips are clear of holes.
+BEFORE = (0.0, 10.0, 20.0)
+
 #: A strip shorter than this (mm) has no room for what is scored along its lower edge.
 SHORTEST = 120.0
 
@@ -52,6 +60,10 @@ class DrillingStrip:
     box: Box
     marks: tuple[tuple[float, float], tuple[float, float]]
     holes: tuple[StripHole, ...]
+
+
+#: A strip without its number.
+_Piece = tuple[Box, tuple[tuple[float, float], tuple[float, float]], tuple[StripHole, ...]]
 
 
 def plan_strips(hangings: Sequence[Hanging], length: float, height: float) -> tuple[DrillingStrip, ...]:
@@ -83,35 +95,44 @@ def _rows(holes: Sequence[StripHole], band: float) -> Iterator[list[StripHole]]:
         yield row
 
 
-def _pieces(
-    row: Sequence[StripHole], length: float
-) -> Iterator[tuple[Box, tuple[tuple[float, float], tuple[float, float]], tuple[StripHole, ...]]]:
-    """Part a row into strips, each as long as its holes need, at most so many mm."""
-    longest = length // ROUND * ROUND
-    low, high = min(own.hole.y for own in row), max(own.hole.y for own in row)
-    left = sorted(row, key=lambda own: (own.hole.x, -own.hole.y))
-    joint = -math.inf
+def _pieces(row: Sequence[StripHole], length: float) -> Sequence[_Piece]:
+    """Part a row into strips of at most so many mm, whose marks are clear of its holes, as few as will do."""
+    holes = sorted(row, key=lambda own: (own.hole.x, -own.hole.y))
+    edges = min(own.hole.y for own in row) - BELOW, max(own.hole.y for own in row) + ABOVE
+    first, last = math.ceil((edges[0] + OVER) / ROUND), math.floor((edges[1] - UNDER) / ROUND)
+    ways = [
+        tuple(_parted(holes, edges, length // ROUND * ROUND, height * ROUND, before))
+        for before in BEFORE
+        for height in range(first, last + 1)
+    ]
+
+    def clear(pieces: Sequence[_Piece]) -> float:
+        return min(_clear(mark, holes) for _, marks, _ in pieces for mark in marks)
+
+    return max(ways, key=lambda pieces: (clear(pieces), -len(pieces)))
+
+
+def _parted(
+    left: Sequence[StripHole], edges: tuple[float, float], longest: float, y: float, before: float
+) -> Iterator[_Piece]:
+    """Part a row with all its marks at a height; where no strip is before it, one begins so much farther left."""
+    every, joint = left, -math.inf
     while left:
         x0 = joint - END
         if left[0].hole.x > x0 + longest - END:
-            x0 = math.floor((left[0].hole.x - CLEAR) / ROUND) * ROUND
+            x0 = math.floor((left[0].hole.x - CLEAR) / ROUND) * ROUND - before
         needed = math.ceil((left[-1].hole.x + CLEAR) / ROUND) * ROUND
         x1 = x0 + min(longest, max(needed - x0, SHORTEST))
-        joint = x1 - END
-        own = tuple(one for one in left if one.hole.x <= joint)
+        least = max(x0 + SHORTEST - END, left[0].hole.x)
+        ends = [x1 - END - k * ROUND for k in range(int((x1 - END - least) / ROUND) + 1)]
+        joint = max(ends, key=lambda x: _clear((x, y), every))
+        own = left[: bisect_right(left, joint, key=lambda one: one.hole.x)]
         left = left[len(own) :]
-        box = Box(x0, low - BELOW, x1, high + ABOVE)
-        y = _clear_height(box, own)
-        yield box, ((x0 + END, y), (joint, y)), own
+        yield Box(x0, edges[0], joint + END, edges[1]), ((x0 + END, y), (joint, y)), tuple(own)
 
 
-def _clear_height(box: Box, holes: Sequence[StripHole]) -> float:
-    """Give the round height for the marks of a strip at which no hole is near them."""
-    first = math.ceil((box.y0 + OVER) / ROUND)
-    heights = [k * ROUND for k in range(first, math.floor((box.y1 - UNDER) / ROUND) + 1)]
-    ends = (box.x0 + END, box.x1 - END)
-
-    def clear(y: float) -> float:
-        return min(math.dist((x, y), (own.hole.x, own.hole.y)) for own in holes for x in ends)
-
-    return max(heights, key=lambda y: (round(min(clear(y), END), 6), -y))
+def _clear(mark: tuple[float, float], holes: Sequence[StripHole]) -> float:
+    """Give how far (mm) the nearest of some holes, from the left, is from a mark: NEAR where it is farther."""
+    first = bisect_left(holes, mark[0] - NEAR, key=lambda own: own.hole.x)
+    last = bisect_right(holes, mark[0] + NEAR, key=lambda own: own.hole.x)
+    return min([NEAR, *(round(math.dist(mark, (own.hole.x, own.hole.y)), 6) for own in holes[first:last])])

@@ -20,7 +20,9 @@ SETTING_OUT: tuple[str, ...] = (
     "of a row by measuring back from the far end.",
     "Mark all, stand back, and look, before the first is drilled.",
     "A hole that came out elsewhere: measure it from the lines, write into the ticket how far it is off, like "
-    'moved = { "017" = [9.5, 0] } below [wall], and plan again: the plan says whether the hanger hides it.',
+    'moved = { "017" = [9.5, 0] } below [wall], and plan again: the plan says whether the hanger hides it. A plate '
+    "with several holes needs one [x, y] for each, [0, 0] where it is right, like [[9.5, 0], [0, 0]]; leave out plates "
+    "whose holes are not drilled yet.",
 )
 
 

@@ -145,6 +145,51 @@ def test_two_holes_of_a_plate_must_both_be_met():
     assert "came out (1) 3.0 mm right, (2) 1.0 mm left" in about(plan, "017").message
 
 
+def least_misfit(offs):
+    """The least that the worst hole is off along an axis, over all shifts of the plate, by a linear programme."""
+    rows, limits = [], []
+    for off in offs:
+        for axis in (0, 1):
+            for sign in (1, -1):
+                rows.append([-sign * (axis == 0), -sign * (axis == 1), -1])
+                limits.append(-sign * off[axis])
+    return linprog([0, 0, 1], A_ub=rows, b_ub=limits, bounds=[(None, None)] * 2 + [(0, None)]).fun
+
+
+@pytest.mark.parametrize(
+    ("offs", "play", "anew"),
+    [
+        (((6.0, 0.0), (0.0, 0.0)), 2.0, "hole (1) and drill it anew at x 463.0, y 525.0"),
+        (((9.0, 0.0), (0.0, 0.0)), 0.5, "hole (1) and drill it anew at x 463.0, y 525.0"),
+        (((5.0, 1.0), (6.0, -4.0)), 2.0, "hole (2) and drill it anew at x 592.0, y 526.0"),
+        (((4.0, 0.0), (0.0, 0.0)), 2.0, None),
+        (((9.0, 2.0), (8.0, 1.0)), 0.5, None),
+    ],
+)
+def test_a_plate_that_does_not_go_on_its_holes_is_told_with_where_to_drill_and_moves_no_other(offs, play, anew):
+    keys = wall(hanger=((-62.0, 0.0), (62.0, 0.0)), moved=(("017", offs),), play=play)
+    plan = planned(keys, orders(100))
+    found = about(plan, "017")
+    off = least_misfit(offs)
+    assert ("does not hang on these holes" in found.message) == (off > play + 1e-6) == (anew is not None)
+    if anew is None:
+        (hanging,) = [h for h in plan.hangings if h.plate.id == "017"]
+        own = [(hanging.x - 62, hanging.y), (hanging.x + 62, hanging.y)]
+        apart = [(hole.x - x, hole.y - y) for hole, (x, y) in zip(hanging.holes, own, strict=True)]
+        assert np.abs(apart).max() <= play + 1e-6
+    else:
+        assert (found.code, found.severity, found.measured, found.allowed) == ("hole-seen", "warning", off, play)
+        assert f"one is still {off:.1f} mm from where" in found.message
+        assert anew in found.message
+        assert all((h.dx, h.dy) == (0, 0) for h in plan.hangings)
+
+
+def test_a_slot_is_as_much_longer_as_the_play_leaves():
+    keys = wall(hanger=((-62.0, 0.0), (62.0, 0.0)), moved=(("017", ((6.0, 0.0), (0.0, 0.0))),))
+    # hung on its second hole the plate has its first 6 mm left of the one in the wall, and the play takes 2
+    assert "longer by: (1) 4.0 mm right" in about(planned(keys, orders(100)), "017").message
+
+
 @given(
     st.dictionaries(st.integers(1, 40), st.tuples(st.floats(-20, 20), st.floats(-20, 20)), min_size=1, max_size=5),
     st.floats(0, 4),

@@ -108,6 +108,24 @@ def test_strips_lie_on_their_card_apart_and_within_its_edges(made):
             assert all((p[:, 0] >= b.x0 - 1e-6).all() and (p[:, 0] <= b.x1 + 1e-6).all() for p, b in inside)
 
 
+@pytest.mark.parametrize("pitch", [68.0, 97.3, 113.0, 124.3, 149.16, 186.45])
+@pytest.mark.parametrize(("apart", "off", "card"), [(0.0, 0.0, 600.0), (62.0, 1.7, 600.0), (41.0, 9.3, 400.0)])
+def test_no_mark_of_a_strip_lies_near_a_hole(pitch, apart, off, card):
+    hanger = ((-apart / 2, off), (apart / 2, -off)) if apart else ((0.0, 3.0),)
+    keys = wall(strip=(card, 300.0), columns=15, rows=4, pitch=(pitch, 150.0), stagger=0.5, hanger=hanger)
+    files = dict(strip_files(planned(keys, orders(60)), PLAIN_PEN, title=""))
+    table = rows(files[strip_sheets.STRIPS_CSV])
+    for row in table:
+        strips, *_ = drawn(files[row["file"]])
+        circles = [circle(points) for points in strips[f"strip {row['strip']}"]["cut-inside"]]
+        pins = [(x, y) for x, y, d in circles if abs(d - PIN) < 0.02]
+        pricks = [(x, y, d / 2) for x, y, d in circles if abs(d - PRICK) < 0.02]
+        assert len(pins) == 2
+        assert all(math.dist(pin, (x, y)) - r >= 8 - 0.02 for pin in pins for x, y, r in pricks)
+    assert all(a["y"] == b["y"] for a, b in pairwise(table) if a["last_x"] == b["x"])
+    assert sum(a["last_x"] == b["x"] for a, b in pairwise(table)) >= 4
+
+
 def test_neighbours_along_a_row_share_a_mark():
     plan = planned(wall(strip=CARD), orders(20))
     table = rows(dict(strip_files(plan, PLAIN_PEN, title=""))[strip_sheets.STRIPS_CSV])
