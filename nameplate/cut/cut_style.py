@@ -15,7 +15,7 @@ from nameplate.ticket.workshop_schema import MachineKeys
 @dataclass(frozen=True, slots=True)
 class CutStyle:
     """What is asked for: the order, the length of lead-ins (mm, 0 for none), how many `tabs` a part gets and their
-    width (mm). With a `bed_pitch` only parts that fall between supports so far apart (mm) get any."""
+    width (mm). With a `bed_pitch` only parts that fall or tip between supports so far apart (mm) get any."""
 
     by_part: bool = False
     lead_in: float = 0.0

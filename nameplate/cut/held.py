@@ -17,12 +17,13 @@ from nameplate.geometry.region import Array
 @dataclass(frozen=True, slots=True, eq=False)
 class Held:
     """The middles of the tabs (n, 2) in sheet coordinates; the plates of parts that should hang by tabs and have no
-    place for any; how many cuts begin in the waste, and how many should and have no room to."""
+    place for any; how many cuts begin in the waste, and how many should and have no room to, outlines among them."""
 
     tabs: Array = field(default_factory=lambda: np.empty((0, 2)))
     loose: tuple[str, ...] = ()
     led: int = 0
     not_led: int = 0
+    outlines_not_led: int = 0
 
 
 #: What is to be told of a sheet whose cuts are closed and begin on their own lines.
@@ -41,7 +42,8 @@ def held_by(steps: Sequence[Step], style: CutStyle) -> Held:
     )
     led = sum(step.lead_in > 0 for step in cuts)
     tabs = np.array(list(_tabs(cuts))).reshape(-1, 2)
-    return Held(tabs, tuple(dict.fromkeys(loose)), led, len(cuts) - led if style.lead_in else 0)
+    bare = [step.operation for step in cuts if not step.lead_in] if style.lead_in else []
+    return Held(tabs, tuple(dict.fromkeys(loose)), led, len(bare), bare.count("cut-outside"))
 
 
 def _falls(step: Step, style: CutStyle) -> bool:

@@ -69,15 +69,17 @@ def tab_places(path: Toolpath, rules: CutRules) -> tuple[Array, ...]:
 
 def hangs(outline: Curve, style: CutStyle) -> bool:
     """Tell whether what an outline cuts out is to have tabs."""
-    return style.tabs > 0 and (style.bed_pitch is None or _width(outline) < style.bed_pitch)
+    return style.tabs > 0 and (style.bed_pitch is None or _reach(outline) < style.bed_pitch)
 
 
-def _width(outline: Curve) -> float:
-    """Give the least width (mm) of the strip between two parallels that an outline fits in."""
-    corners = as_complex(region.outer_rings(region.hull(region.from_ring(flatten(outline))))[0])
-    edges = unit(np.roll(corners, -1) - corners)
-    across = (np.conj(edges)[:, None] * corners).imag
-    return float(np.ptp(across, axis=1).min())
+def _reach(outline: Curve) -> float:
+    """Give how far (mm) what an outline cuts out reaches at least from its centre of gravity, whichever way it lies.
+
+    Parallel supports that are no farther apart hold it on both sides of that centre, wherever they are. Between wider
+    ones it can lie on one alone and tip, though it be wider than their pitch.
+    """
+    whole = region.from_ring(flatten(outline))
+    return float(Boundary(region.hull(whole)).depths(region.centroid(whole)[None])[0])
 
 
 def _places(along: Along, edges: Sequence[Along], rules: CutRules) -> Array:

@@ -351,6 +351,16 @@ def filled(shape: Shape) -> Region:
     return of_valid(shapely.union_all([Polygon(s.exterior) for s in solids(shape)]))
 
 
+def centroid(shape: Shape) -> Array:
+    """Give the centre of gravity (2,) of a region.
+
+    >>> centroid(rectangle(0, 0, 2, 1)).tolist()
+    [1.0, 0.5]
+    """
+    middle = shape.centroid
+    return np.array([middle.x, middle.y])
+
+
 def hull(*shapes: Shape) -> Region:
     """Give the smallest convex region round some regions.
 

@@ -40,11 +40,11 @@ Named = tuple[str, Content]
 PAPER_JIGS = "jigs/all.pdf"
 
 
-def paper(batch: Batch) -> Iterator[Named]:
-    """Give what people read, one file after another."""
+def paper(batch: Batch, tabs: Mapping[str, int] = {}) -> Iterator[Named]:
+    """Give what people read, one file after another; `tabs` are counted by the cut files that have any."""
     files = [cut_file(sheet) for sheet in batch.layout.sheets]
     with timed("paperwork"):
-        yield from _paper(batch, [f"{file} (left out)" if file in batch.left_out else file for file in files])
+        yield from _paper(batch, [f"{file} (left out)" if file in batch.left_out else file for file in files], tabs)
 
 
 def proofs(batch: Batch) -> Iterator[Named]:
@@ -134,7 +134,7 @@ def _superseded(batch: Batch) -> Iterator[tuple[PieceKey, Plate]]:
             yield from ((piece.key, plate) for piece in version.pieces)
 
 
-def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
+def _paper(batch: Batch, files: Sequence[str], tabs: Mapping[str, int]) -> Iterator[Named]:
     plates, title = batch.plates, batch.ticket.job.title
     faces = {name: context.face for name, context in batch.contexts.items()}
     carriers = {name: own.record for name, own in batch.shared.items() if own.record}
@@ -157,6 +157,7 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             shared=batch.shared_parts,
             bed=bed,
             zero=_machine_zero(batch.ticket.machine.origin),
+            tabs=tabs,
         ),
     )
     yield (
@@ -171,6 +172,12 @@ def _paper(batch: Batch, files: Sequence[str]) -> Iterator[Named]:
             shared={name: own.parts for name, own in batch.shared.items()},
             slots=slots,
             bed=bed,
+            tabbed={
+                at.plate
+                for file, own in zip(files, batch.layout.sheets, strict=True)
+                if file in tabs
+                for at in own.placements
+            },
         ),
     )
     yield from proofs(batch)

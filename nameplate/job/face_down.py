@@ -21,18 +21,28 @@ SEEN: tuple[PartKind, ...] = ("lettering", "backing", "blank")
 
 
 def turned_over(
-    supply: NestRequest, works: Sequence[PlateWork], shared: Mapping[str, SharedWork], *, face_down: Collection[str]
+    supply: NestRequest,
+    works: Sequence[PlateWork],
+    shared: Mapping[str, SharedWork],
+    *,
+    face_down: Collection[str],
+    by_itself: Collection[str] = (),
 ) -> tuple[NestRequest, tuple[Finding, ...]]:
     """Say in a supply which of the materials that are to lie `face_down` do, and say of the others why they do not.
 
-    Offcuts are turned as their material lies.
+    Of a material of jigs alone that is said only where it is to lie so `by_itself`, not as all are. Offcuts are turned
+    as their material lies.
     """
     parts = [part for work in works for part in work.plate.parts if part.copies]
     parts += [part for own in shared.values() for part in own.parts if part.copies]
     reasons: dict[str, dict[str, None]] = {}
     for material, reason in _face_up(parts):
         reasons.setdefault(material, {})[reason] = None
-    seen = dict.fromkeys(part.material for part in parts if part.kind in SEEN and part.material in face_down)
+    asked = dict.fromkeys(part.material for part in parts if part.material in face_down)
+    shown = {part.material for part in parts if part.kind in SEEN}
+    seen = [material for material in asked if material in shown or material in by_itself]
+    for material in asked.keys() - shown:
+        reasons[material] = dict.fromkeys(["only jigs are cut of it, which are not mirrored; leave the key out"])
     down = frozenset(seen) - frozenset(reasons)
     offcuts = tuple(offcut.lying(face_down=offcut.material in down) for offcut in supply.offcuts)
     told = tuple(Finding("face-up", "warning", _told(m, reasons[m])) for m in seen if m in reasons)

@@ -243,7 +243,8 @@ def prepare(
             works, about_spares = add_spares(works, ticket.spares)
             going_on = make_going_on(maker, contexts, chosen.going_on)
             works = in_order((*numbered_on(works, before.kept), *going_on))
-    supply, about_sides = turned_over(supply, works, on.shared, face_down=ticket.face_down)
+    by_itself = {key for key, own in ticket.material.items() if own.face_down}
+    supply, about_sides = turned_over(supply, works, on.shared, face_down=ticket.face_down, by_itself=by_itself)
     with timed("nest"):
         progress.stage("nesting", 1)
         arrange = arrange or NestArrange(styles_of(contexts), draft, stores, pool_there(workers))

@@ -160,7 +160,9 @@ def _leave(
     if cut.verdict.sheets or remarks:
         batch = leaving_out(plan.batch, cut.verdict.sheets)
         plan = replace(plan, batch=replace(batch, findings=sort_findings((*batch.findings, *remarks))))
-        written = _write_paper(stage, plan)
+        written = _write_paper(
+            stage, plan, tabs={file: count for file, own in held.items() if (count := len(own.tabs))}
+        )
     burning = {task.file: _burning(cut.done[task.file]) for task in plan.tasks}
     known = {file: seconds for file, (_, seconds) in burning.items() if seconds is not None}
     batch = replace(plan.batch, burning=known, room=cut.beside.room)
@@ -230,9 +232,11 @@ def _made_beside(stage: Path, plan: _Plan, underway: Underway) -> _Beside:
     return _Beside(_write_paper(stage, plan, underway), figures, room)
 
 
-def _write_paper(stage: Path, plan: _Plan, underway: Underway | None = None) -> dict[str, str]:
+def _write_paper(
+    stage: Path, plan: _Plan, underway: Underway | None = None, *, tabs: Mapping[str, int] = {}
+) -> dict[str, str]:
     """Write what people read, and give the digests of these files; what is under way is tended meanwhile."""
-    named = paper(plan.batch)
+    named = paper(plan.batch, tabs)
     return {name: write_file(stage, name, _tended(content, underway)) for name, content in named}
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from textwrap import shorten
 from typing import Any
@@ -99,6 +99,12 @@ _PLAQUE_STEP = (
 
 _OUT_OF_HOLES = ", push out what is left in its holes"
 
+#: What comes before all else where parts hang by tabs.
+_SNAP_STEP = (
+    "Lift the sheet off the machine whole. Snap out what hangs in it by tabs, held flat close to the tab, and sand off "
+    "what is left of the tabs."
+)
+
 #: What the signs that are scored on a template mean; what has no room is left out.
 _SCORED = (
     "Scored on a {thing}: the plate's id and name; an arrow to the top of the face; a square bracket, 10 mm long: "
@@ -167,11 +173,13 @@ def cards_html(
     shared: Mapping[str, Sequence[Part]] | None = None,
     slots: Slots = None,
     bed: Sequence[str] = (),
+    tabbed: Collection[str] = (),
 ) -> Iterator[str]:
     """Give, piece by piece, a page to print with a card for each made plate, ``per_page`` of them on one.
 
     ``faces``, the records of ``carriers`` and the parts that are ``shared`` (carriers, ladders) are by design;
     ``slots`` are the places of plates on the wall; ``bed`` are sentences about how sheets lie on the machine.
+    Plates that are ``tabbed`` lie on a sheet whose parts hang by tabs.
     """
     from markupsafe import Markup
 
@@ -179,6 +187,7 @@ def cards_html(
     grounds = {name: _ground(face) for name, face in faces.items()}
     made = [plate for plate in plates if plate.lettering is not None]
     kinds = Counter(map(kind_of, made))
+    snapped = {kind_of(plate) for plate in made if plate.order.id in tabbed}
     values = {
         "title": title,
         "paper": paper,
@@ -191,7 +200,7 @@ def cards_html(
         "kinds": [
             {
                 "heading": kind.heading,
-                "steps": kind.steps,
+                "steps": (_SNAP_STEP,) * (kind in snapped) + kind.steps,
                 "glued": kind.mount in GLUED,
                 "nubs": kind.window == "contacts",
                 "scored": kind.scored,

@@ -49,12 +49,14 @@ def worklist_html(
     shared: Sequence[Part] = (),
     bed: Sequence[str] = (),
     zero: str = "",
+    tabs: Mapping[str, int] = {},
 ) -> Iterator[str]:
     """Give, piece by piece, the worklist as a page to print: cautions, maps of sheets to cut, a picture of every plate.
 
     ``rows`` are the worklist's own; ``faces`` are by design. ``shared`` are the parts on the sheets that belong to no
     plate (the carriers of the jigs); ``bed`` are sentences about how sheets lie on the machine, ``zero`` names the
-    corner of a sheet that it counts from, where that is another than that of x and y. ``findings`` of refused rows are
+    corner of a sheet that it counts from, where that is another than that of x and y. ``tabs`` are counted by the cut
+    files that have any. ``findings`` of refused rows are
     shown beside them, besides the plate's own.
     """
     from markupsafe import Markup
@@ -74,6 +76,7 @@ def worklist_html(
         "title": title,
         "paper": paper,
         "zero": zero,
+        "tabs": tabs,
         "cautions": CAUTIONS,
         "bed": bed,
         "maps": (_map(sheet, parts, file, layout) for file, sheet in named if not sheet.cut),

@@ -176,7 +176,8 @@ class MachineKeys:
     bed_pitch: float | None = key(
         None,
         "length",
-        "how far apart the supports of its bed are: only parts narrower than that get tabs",
+        "how far apart the supports of its bed are: only parts that may fall or tip between them get tabs, those "
+        "narrower than about twice that",
         above=0,
         most=1000,
         unset="all parts get tabs",

@@ -170,6 +170,17 @@ def test_all_reasons_for_lying_face_up_are_told(tmp_path):
     assert "plaques are scored on their show side" in told.message and "jigs are cut of it (template)" in told.message
 
 
+def test_a_material_of_jigs_alone_says_why_it_lies_face_up_where_it_was_asked_for_by_itself():
+    template = Part("1", "template", "template", rectangle(0, 0, 9, 9))
+    name = Part("1", "lettering", "lettering", rectangle(0, 0, 9, 9))
+    works = [PlateWork(Plate(Order("1", 2, "Jo"), None, (name, template)))]
+    down, asked = NestRequest((), (), NestKeys()), ("lettering", "template")
+    supply, (told,) = turned_over(down, works, {}, face_down=asked, by_itself={"template"})
+    assert supply.face_down == {"lettering"}
+    assert "sheets of template lie face up" in told.message and "only jigs are cut of it" in told.message
+    assert turned_over(down, works, {}, face_down=asked)[1] == ()
+
+
 def test_a_material_lies_face_down_by_itself(tmp_path):
     more = "[material.backing]\nname = 'birch ply'\nface_down = {}\n"
     for files, own, down in (("false", "true", {"backing"}), ("true", "false", {"lettering", "blank"})):

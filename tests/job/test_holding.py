@@ -65,6 +65,8 @@ def test_every_form_is_as_it_was_inspected_and_says_so(out):
     notes = (out / "notes.html").read_text(encoding="utf-8")
     assert "parts hang by 4 tabs, 0.5 mm wide" in notes
     assert "held-by-tabs" in {finding["code"] for finding in told["findings"]}
+    assert "Hangs by 4 tabs: lift the sheet off whole" in (out / "worklist.html").read_text(encoding="utf-8")
+    assert "<ol><li>Lift the sheet off the machine whole. Snap out" in (out / "cards.html").read_text(encoding="utf-8")
 
 
 def test_the_same_run_leaves_the_same_bytes(folder, out):
@@ -80,6 +82,7 @@ def test_without_the_keys_nothing_is_said_and_every_cut_closes(folder):
     assert "data-cuts" not in text
     assert all(data.endswith("Z") for data in re.findall(r' d="([^"]+)"', text))
     assert '"style"' not in (plain / "nominal.json").read_text(encoding="utf-8")
+    assert not any("tabs" in (plain / page).read_text(encoding="utf-8") for page in ("worklist.html", "cards.html"))
     assert "cuts" not in json.loads((plain / "summary.json").read_text(encoding="utf-8"))["sheets"][0]
 
 

@@ -136,8 +136,8 @@ def parts_that_hang() -> Iterable[Finding]:
 
 def how_parts_come_free() -> Iterable[Finding]:
     """the run, of tabs and lead-ins"""
-    held = Held(np.zeros((9, 2)), ("004", "007"), 30, 12)
-    return holding.remarks_on({"cut/lettering-01.svg": held}, CutStyle(lead_in=2.0, tabs=3))
+    for held in (Held(np.zeros((9, 2)), ("004", "007"), 30, 12, 2), Held(led=30, not_led=12)):
+        yield from holding.remarks_on({"cut/lettering-01.svg": held}, CutStyle(lead_in=2.0, tabs=3))
 
 
 def another_form() -> Iterable[Finding]:
