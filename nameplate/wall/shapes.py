@@ -44,6 +44,9 @@ WIDEST_SCREW_HOLE = 13.0
 ROUND = 0.02
 
 
+#: A hole is narrower than a drill when it is so by more than this (mm): drawn circles come as polygons.
+_SLACK = 0.05
+
 #: So wide (mm) is the spot that stands for a point.
 _POINT = 0.01
 
@@ -161,7 +164,7 @@ def shape_findings(
         )
         text = f"plates hang by the round holes of their faces ({each}); hanger says otherwise for all of them"
         narrowest = min(width for face in faces.values() if not face.free for _, width in _own_holes(face))
-        if narrowest < keys.hole == WallKeys().hole:
+        if narrowest + _SLACK < keys.hole == WallKeys().hole:
             text += f"; the narrowest is {narrowest:.1f} mm wide, and hole = {keys.hole:g} mm unless the ticket says it"
         yield Finding("wall-hangers", "note", f"[wall] {text}")
     missing = [o.id for o in orders if o.design in shapes.stand_ins and o.id not in shapes.of_plates]

@@ -91,7 +91,7 @@ def test_plates_hang_by_the_round_holes_of_their_own_drawing_where_the_ticket_ha
     assert "wall-hangers" not in codes(said)
 
 
-@pytest.mark.parametrize(("wide", "said"), [(4.0, True), (8.0, False)])
+@pytest.mark.parametrize(("wide", "said"), [(4.0, True), (6.0, False), (8.0, False)])
 def test_holes_of_a_face_that_are_narrower_than_the_drill_nobody_chose_are_told(wide, said):
     face = replace(GOLD, keep_outs=disc((0, 24), wide))
     (note,) = [f.message for f in planned(wall(**FEW), orders(1), {"": face}).findings if f.code == "wall-hangers"]
