@@ -248,8 +248,8 @@ def _does_not_hang(hanging: Hanging, offs: Sequence[Shift], play: float) -> str:
             slots.append(f"({number}) {words_for(Shift(*(v - _clamped(v, (-play, play)) for v in aside)))}")
     return (
         f"does not hang on these holes: where it fits best, level, one is still {misfit(offs):.1f} mm from where the "
-        f"plate has its own. Fill hole {', hole '.join(anew)}, which goes with hole ({kept + 1}), or make slots of the plate's "
-        f"own holes, longer by: {', '.join(slots)}"
+        f"plate has its own. Fill hole {', hole '.join(anew)}, which goes with hole ({kept + 1}), or make slots of the "
+        f"plate's own holes, longer by: {', '.join(slots)}"
     )
 
 
