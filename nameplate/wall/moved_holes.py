@@ -247,9 +247,9 @@ def _does_not_hang(hanging: Hanging, offs: Sequence[Shift], play: float) -> str:
             anew.append(f"({number}) and drill it anew at x {hole.x - aside.dx:.1f}, y {hole.y - aside.dy:.1f}")
             slots.append(f"({number}) {words_for(Shift(*(v - _clamped(v, (-play, play)) for v in aside)))}")
     return (
-        f"does not hang on these holes: where it fits best one is still {misfit(offs):.1f} mm from where the plate has "
-        f"its own. Fill hole {', hole '.join(anew)}, which goes with hole ({kept + 1}), or make slots of the plate's "
-        f"own holes, longer by: {', '.join(slots)}"
+        f"does not hang on these holes: where it fits best, level, one is still {misfit(offs):.1f} mm from where the "
+        f"plate has its own. Fill hole {', hole '.join(anew)}, which goes with hole ({kept + 1}), or make slots of the "
+        f"plate's own holes, longer by: {', '.join(slots)}"
     )
 
 

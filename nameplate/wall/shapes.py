@@ -44,6 +44,9 @@ WIDEST_SCREW_HOLE = 13.0
 ROUND = 0.02
 
 
+#: A hole is narrower than a drill when it is so by more than this (mm): drawn circles come as polygons.
+_SLACK = 0.05
+
 #: So wide (mm) is the spot that stands for a point.
 _POINT = 0.01
 
@@ -110,9 +113,16 @@ def round_holes(face: Face) -> Fixings:
     >>> round_holes(Face(rectangle(-50, -40, 50, 40), EMPTY, holes, "rectangle"))
     ((-40.0, 0.0), (40.0, 0.0))
     """
-    boxes = [(bounds(hole), hole.area) for hole in solids(face.keep_outs)]
-    middles = [box.centre for box, area in boxes if box.width <= WIDEST_SCREW_HOLE and _round(box, area)]
-    return tuple(sorted((round(x, 3) + 0.0, round(y, 3) + 0.0) for x, y in middles))
+    return tuple(sorted(middle for middle, _ in _own_holes(face)))
+
+
+def _own_holes(face: Face) -> Iterator[tuple[tuple[float, float], float]]:
+    """Yield the middle and the width (mm) of each round hole of a face."""
+    for hole in solids(face.keep_outs):
+        box = bounds(hole)
+        if box.width <= WIDEST_SCREW_HOLE and _round(box, hole.area):
+            x, y = box.centre
+            yield (round(x, 3) + 0.0, round(y, 3) + 0.0), box.width
 
 
 def _round(box: Box, area: float) -> bool:
@@ -153,6 +163,9 @@ def shape_findings(
             for name, count in holes.items()
         )
         text = f"plates hang by the round holes of their faces ({each}); hanger says otherwise for all of them"
+        narrowest = min(width for face in faces.values() if not face.free for _, width in _own_holes(face))
+        if narrowest + _SLACK < keys.hole == WallKeys().hole:
+            text += f"; the narrowest is {narrowest:.1f} mm wide, and hole = {keys.hole:g} mm unless the ticket says it"
         yield Finding("wall-hangers", "note", f"[wall] {text}")
     missing = [o.id for o in orders if o.design in shapes.stand_ins and o.id not in shapes.of_plates]
     if missing:

@@ -91,6 +91,15 @@ def test_plates_hang_by_the_round_holes_of_their_own_drawing_where_the_ticket_ha
     assert "wall-hangers" not in codes(said)
 
 
+@pytest.mark.parametrize(("wide", "said"), [(4.0, True), (6.0, False), (8.0, False)])
+def test_holes_of_a_face_that_are_narrower_than_the_drill_nobody_chose_are_told(wide, said):
+    face = replace(GOLD, keep_outs=disc((0, 24), wide))
+    (note,) = [f.message for f in planned(wall(**FEW), orders(1), {"": face}).findings if f.code == "wall-hangers"]
+    assert ("the narrowest is 4.0 mm wide, and hole = 6 mm" in note) == said
+    chosen = planned(wall(**FEW, hole=5.0), orders(1), {"": face})
+    assert "narrowest" not in "".join(f.message for f in chosen.findings)
+
+
 def test_faces_beside_free_names_keep_their_sizes():
     rows = [orders(1, design="gold")[0], orders(2)[1]]
     plan = planned(wall(**FEW), rows, {"gold": face(200, 70), "": BRONZE}, {"002": lettering(60, 30, (0, 17))})
