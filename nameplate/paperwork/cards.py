@@ -101,8 +101,8 @@ _OUT_OF_HOLES = ", push out what is left in its holes"
 
 #: What comes before all else where parts hang by tabs.
 _SNAP_STEP = (
-    "Lift the sheet off the machine whole. Snap out what hangs in it by tabs, held flat close to the tab, and sand off "
-    "what is left of the tabs."
+    "Lift the sheet off the machine whole. Your eyes protected, snap out what hangs in it by tabs, held flat close to "
+    "the tab, and sand off what is left of the tabs."
 )
 
 #: What the signs that are scored on a template mean; what has no room is left out.

@@ -200,7 +200,8 @@ class TestLeadIns:
             steps = burning_order(placed, rules=CutRules(style, KERF, 0.5, width, height))
             led = [step.operation for step in steps if step.lead_in]
             assert led == ["cut-outside"] * outlines  # from their corners at a slant, and into no slit
-            assert held_by(steps, style).not_led == 4 - outlines
+            held = held_by(steps, style)
+            assert (held.not_led, held.outlines_not_led) == (4 - outlines, 2 - outlines)
 
     def test_a_part_that_lies_in_another_has_no_waste_round_it(self):
         board = toolpath(Part("board", "template", "t", region.rectangle(0, 0, 60, 60)), KERF)
