@@ -37,7 +37,7 @@ def remarks_on(sheets: Mapping[str, Held], style: CutStyle) -> Iterator[Finding]
         every = not_led + sum(held.led for held in sheets.values())
         where, more = "in the waste", "a shorter lead_in or a larger gap leaves more"
         if not any(held.outlines_not_led for held in sheets.values()):
-            where = "in what falls out of them: all are inside cuts, as of counters"
+            where = "in what falls out of them: all are inside cuts, as inside an o"
             more = "no harm but a small mark there, and a larger gap changes nothing; a shorter lead_in leaves fewer"
         message = (
             f"{not_led} of {every} cuts begin on their own line, as there is no room for a lead-in of "
