@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from nameplate.cut.tour import followers
+from nameplate.cut.local_search import followers
 
 
 def spread(

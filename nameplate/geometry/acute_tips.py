@@ -15,6 +15,7 @@ import shapely
 
 from nameplate import tolerances
 from nameplate.geometry import region as rg
+from nameplate.geometry.box import Box
 from nameplate.geometry.nearby import distances
 from nameplate.geometry.planar import as_complex, turns_of
 from nameplate.geometry.region import Array, Region, Shape, Solid
@@ -144,7 +145,7 @@ def _acute_tips(shape: Shape, suspect: _Suspect, radius: float) -> list[tuple[Re
     return [(rg.offset(s, tolerances.ARC), rg.intersection(blunt, rg.offset(s, 2 * tolerances.ARC))) for s in found]
 
 
-def _reached(patch: Region, blunt: Region, suspect: _Suspect, radius: float, shortest: float) -> rg.Box | None:
+def _reached(patch: Region, blunt: Region, suspect: _Suspect, radius: float, shortest: float) -> Box | None:
     """Give a box round what opening takes off the acute tips at a place; None when there are none.
 
     An acute tip is a corner of the patch; it is no farther from where a disc touches its sides than from the disc and
@@ -162,11 +163,11 @@ def _reached(patch: Region, blunt: Region, suspect: _Suspect, radius: float, sho
     low, high = corners[telling].min(axis=0), corners[telling].max(axis=0)
     most, edge = float(reach[telling].max()), _square(suspect.at, INNER * PATCH * radius)
     low, high = np.maximum(low - most, edge[:2]), np.minimum(high + most, edge[2:])
-    return rg.Box(*low.tolist(), *high.tolist())
+    return Box(*low.tolist(), *high.tolist())
 
 
-def _square(at: Place, reach: float) -> rg.Box:
-    return rg.Box(at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach)
+def _square(at: Place, reach: float) -> Box:
+    return Box(at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach)
 
 
 def _extent(solid: Solid) -> float:

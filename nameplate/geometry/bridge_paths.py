@@ -23,6 +23,7 @@ from shapely.geometry import Point as _Point
 from nameplate import tolerances
 from nameplate.geometry import region as geo
 from nameplate.geometry.arc import Arc
+from nameplate.geometry.box import Box
 from nameplate.geometry.region import Array, Region, Shape, Solid
 
 Place: TypeAlias = tuple[float, float]
@@ -274,7 +275,7 @@ def anchor(part: Shape, edge: Place, width: float) -> Place:
     reach = 1.2 * width
     place = _Point(edge)
     far = reach + width
-    local = geo.window(part, geo.Box(edge[0] - far, edge[1] - far, edge[0] + far, edge[1] + far))
+    local = geo.window(part, Box(edge[0] - far, edge[1] - far, edge[0] + far, edge[1] + far))
     for depth in DEPTHS:
         core = shapely.buffer(local, -depth * width, quad_segs=8)
         if not core.is_empty and shapely.distance(core, place) <= max(reach * depth * 2, depth * width * 1.5):

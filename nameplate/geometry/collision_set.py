@@ -11,7 +11,8 @@ import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon
 
-from nameplate.geometry.region import Array, Box, Region, Shape, as_region, bounds, filled, of_valid, rotation
+from nameplate.geometry.box import Box
+from nameplate.geometry.region import Array, Region, Shape, as_region, bounds, filled, of_valid, rotation
 
 #: How far (mm) a slimmed outline may lie from the true one. Half the points of a letter go; a tenth of this keeps
 #: nearly all of them.

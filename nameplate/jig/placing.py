@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from nameplate.geometry import region as rg
+from nameplate.geometry.box import Box
 from nameplate.geometry.nearby import distances, grid_inside, prepare
 from nameplate.geometry.region import Array, Region
 
@@ -46,7 +47,7 @@ class FreePlaces:
 
     def __init__(self, allowed: Region) -> None:
         self.allowed = allowed
-        self._closed: list[rg.Box] = []
+        self._closed: list[Box] = []
         self._lattice = None if allowed.is_empty else _Lattice.over(allowed)
         prepare(allowed)
 
@@ -67,7 +68,7 @@ class FreePlaces:
             spots = self._lattice.full_boxes(width + 2 * room, height + 2 * room)
             for x, y in _preferred(spots, width + 2 * room, prefer)[:TRIES]:
                 spot = LabelSpot(float(x) + room, float(y) + room)
-                if self._is_free(rg.Box(spot.x, spot.y, spot.x + width, spot.y + height)):
+                if self._is_free(Box(spot.x, spot.y, spot.x + width, spot.y + height)):
                     return spot
         return None
 
@@ -84,20 +85,20 @@ class FreePlaces:
             return
         width = max(width, self._lattice.step)
         box = rg.bounds(shape).grown(reach)
-        window = rg.Box(box.x0 - width, box.y0 - height, box.x1 + width, box.y1 + height)
+        window = Box(box.x0 - width, box.y0 - height, box.x1 + width, box.y1 + height)
         spots = self._lattice.within(window).full_boxes(width, height)
         apart = distances(shape, spots + np.array([width, height]) / 2)
         for x, y in spots[np.lexsort((spots[:, 0], spots[:, 1], np.round(apart, 6)))[:TRIES]].tolist():
-            if self._is_free(rg.Box(x, y, x + width, y + height)):
+            if self._is_free(Box(x, y, x + width, y + height)):
                 yield LabelSpot(x, y)
 
-    def _is_free(self, box: rg.Box) -> bool:
+    def _is_free(self, box: Box) -> bool:
         taken = any(box.x0 < c.x1 and c.x0 < box.x1 and box.y0 < c.y1 and c.y0 < box.y1 for c in self._closed)
         return not taken and rg.covers(self.allowed, rg.rectangle(*box))
 
     def close(self, x0: float, y0: float, x1: float, y1: float) -> None:
         """Take a rectangle out of the free room."""
-        self._closed.append(rg.Box(x0, y0, x1, y1))
+        self._closed.append(Box(x0, y0, x1, y1))
         if self._lattice is not None:
             self._lattice = self._lattice.without(x0, y0, x1, y1)
 
@@ -133,7 +134,7 @@ class _Lattice(NamedTuple):
         inside[rows, columns] = False
         return self.of(self.x0, self.y0, self.step, inside)
 
-    def within(self, box: rg.Box) -> _Lattice:
+    def within(self, box: Box) -> _Lattice:
         """Give the part of the lattice that lies within a box."""
         low = np.maximum(np.floor([(box.y0 - self.y0) / self.step, (box.x0 - self.x0) / self.step]), 0).astype(int)
         high = np.maximum(np.ceil([(box.y1 - self.y0) / self.step, (box.x1 - self.x0) / self.step]), low).astype(int)

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from nameplate import tolerances
 from nameplate.geometry import region as geo
 from nameplate.geometry.arc import Arc
+from nameplate.geometry.box import Box
 from nameplate.geometry.bridge_paths import BridgePath, anchor, crosses, lean, shortest_path, standing, touching
 from nameplate.geometry.measure import without_dust, without_pinholes
 from nameplate.geometry.nearby import holds_point
@@ -275,9 +276,9 @@ def _bridge(tie: Link, counters: Region, web: float) -> Region:
     return touching(geo.difference(whole, geo.of_solids(crossed)), path) if crossed else whole
 
 
-def _around(path: BridgePath, reach: float) -> geo.Box:
+def _around(path: BridgePath, reach: float) -> Box:
     (ax, ay), (bx, by) = path.a, path.b
-    return geo.Box(min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)).grown(reach)
+    return Box(min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)).grown(reach)
 
 
 def _touching(shape: Region, other: Region) -> Region:

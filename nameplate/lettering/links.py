@@ -23,6 +23,7 @@ from typing import NamedTuple
 
 from nameplate.geometry import region as geo
 from nameplate.geometry.arc import Arc
+from nameplate.geometry.box import Box
 from nameplate.geometry.bridge_paths import (
     BridgePath,
     joining_path,
@@ -225,7 +226,7 @@ def _cost_of_lines(path: BridgePath) -> float:
     return LINES * path.length + ASLANT * abs(path.b[0] - path.a[0])
 
 
-def _least_gap(a: geo.Box, b: geo.Box) -> float:
+def _least_gap(a: Box, b: Box) -> float:
     return math.hypot(max(a.x0 - b.x1, b.x0 - a.x1, 0.0), max(a.y0 - b.y1, b.y0 - a.y1, 0.0))
 
 

@@ -27,6 +27,7 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.geometry import region as geo
 from nameplate.geometry.arc import Arc
+from nameplate.geometry.box import Box
 from nameplate.geometry.bridge_paths import anchor, shortest_path
 from nameplate.geometry.measure import inscribed, section
 from nameplate.geometry.region import Region, Solid
@@ -265,7 +266,7 @@ def _across(island: Region, plate: Region, x: float) -> Iterator[_Path]:
 def _tie(path: _Path, letters: Region, width: float) -> Region:
     """The strip across the stroke, as far as it lies in the letters."""
     x0, x1 = path.x - width / 2, path.x + width / 2
-    strip = geo.window(letters, geo.Box(x0, path.y0 - width / 2, x1, path.y1 + width / 2))
+    strip = geo.window(letters, Box(x0, path.y0 - width / 2, x1, path.y1 + width / 2))
     line = geo.rectangle(path.x - LINE, path.y0 + LINE, path.x + LINE, path.y1 - LINE)
     return geo.offset(geo.of_solids(s for s in geo.solids(strip) if geo.intersects(s, line)), LINE, join="mitre")
 

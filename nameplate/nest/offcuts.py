@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.errors import LayoutError
+from nameplate.geometry.box import Box
 from nameplate.geometry.region import (
-    Box,
     Region,
     as_region,
     bounds,

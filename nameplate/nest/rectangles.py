@@ -14,8 +14,9 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from nameplate.geometry.box import Box
 from nameplate.geometry.collision_set import turned_box
-from nameplate.geometry.region import Box, bounds, points
+from nameplate.geometry.region import bounds, points
 from nameplate.nest.layout import Piece, Placement, placement
 from nameplate.nest.search.free_rectangle import largest_rectangle
 from nameplate.nest.sheets import Blank, Rules

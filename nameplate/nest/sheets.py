@@ -12,10 +12,10 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from nameplate.geometry.box import Box
 from nameplate.geometry.collision_set import turned_box
 from nameplate.geometry.region import (
     EMPTY,
-    Box,
     Region,
     bounds,
     difference,

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from nameplate.geometry import region as rg
+from nameplate.geometry.box import Box, around
 from nameplate.geometry.region import Region
 from nameplate.model import Part
 from nameplate.paperwork.pictures import BORDER, UNITS, line_data, open_svg, path_data
@@ -45,14 +46,14 @@ def stacked(layers: Sequence[tuple[Region, str]], pins: Sequence[tuple[float, fl
     step = max(rg.bounds(region).height for region in flat) * _APART
     boxes = [rg.bounds(rg.moved(region, 0.0, n * step)) for n, region in enumerate(flat)]
     room = 0.06 * max(box.width for box in boxes)
-    own = rg.around(boxes)
-    around = rg.Box(own.x0 - room, own.y0 - room, own.x1 + 2 * room, own.y1 + room)
-    size = max(around.width / ROOM[0], around.height / ROOM[1]) * UNITS
-    parts = [open_svg(around, label, width=around.width / size * UNITS)]
+    own = around(boxes)
+    page = Box(own.x0 - room, own.y0 - room, own.x1 + 2 * room, own.y1 + room)
+    size = max(page.width / ROOM[0], page.height / ROOM[1]) * UNITS
+    parts = [open_svg(page, label, width=page.width / size * UNITS)]
     parts.append(f'<g font-family="sans-serif" font-weight="bold" font-size="{3.4 * size:.0f}">')
     for number, (region, (_, fill)) in enumerate(zip(flat, layers, strict=True)):
         lifted = rg.moved(region, 0.0, number * step)
-        x, y = around.x1 - 1.6 * room, rg.bounds(lifted).centre[1]
+        x, y = page.x1 - 1.6 * room, rg.bounds(lifted).centre[1]
         parts.append(f'<path fill="{fill}" fill-opacity="0.88" {_LOOK} d="{path_data(lifted)}"/>')
         parts.append(f'<text x="{x * UNITS:.0f}" y="{-y * UNITS:.0f}">{number + 1}</text>')
     top = (len(layers) - 1) * step
@@ -110,12 +111,12 @@ def ladder_picture(parts: Sequence[Part]) -> str:
     box = rg.bounds(strip.region)
     at = (box.x0 - 1.2 * rg.bounds(plug.region).width, box.y1 - rg.bounds(plug.region).height)
     lying = rg.moved(plug.region, *at)
-    around = rg.Box(rg.bounds(lying).x0, box.y0, box.x1, box.y1)
+    page = Box(rg.bounds(lying).x0, box.y0, box.x1, box.y1)
     marks = "".join(line_data(mark) for mark in strip.marks)
     fill = f"{path_data(strip.region)}{path_data(lying)}"
-    width = _LADDER * (around.width + 2 * BORDER) / (around.height + 2 * BORDER)
+    width = _LADDER * (page.width + 2 * BORDER) / (page.height + 2 * BORDER)
     return (
-        open_svg(around, "the fit ladder, its plug beside it", width=width)
+        open_svg(page, "the fit ladder, its plug beside it", width=width)
         + f'<path fill="#e4e4e4" {_LOOK} d="{fill}"/>'
         + f'<path fill="none" stroke="#000" stroke-width="30" d="{marks}"/></svg>'
     )

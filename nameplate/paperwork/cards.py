@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from nameplate.geometry import region as rg
+from nameplate.geometry.box import Box
 from nameplate.geometry.region import Array, Region
 from nameplate.jig.steps import glue_dots, working_steps
 from nameplate.model import GUIDE_LAYER, Face, Lettering, Order, Part, Plate
@@ -369,6 +370,6 @@ def _cross(at: Array) -> str:
     return f'<path d="M{x - 80:.0f} {y - 80:.0f}l160 160m0 -160l-160 160"/>'
 
 
-def _arrow(box: rg.Box) -> str:
+def _arrow(box: Box) -> str:
     x, y = box.centre[0] * UNITS, -box.y1 * UNITS + 150
     return f'<path d="M{x:.0f} {y + 500:.0f}v-500m-150 200l150 -200l150 200"/>'

@@ -8,6 +8,7 @@ import numpy as np
 
 from nameplate.cut.coupons import SQUARES, CouponKind, CouponSheet
 from nameplate.geometry import region as rg
+from nameplate.geometry.box import Box
 from nameplate.paperwork.pictures import line_data, open_svg, path_data
 from nameplate.system.html_pages import render
 from nameplate.ticket.cautions import CAUTIONS
@@ -95,7 +96,7 @@ def coupon_page(
 
 
 def _picture(file: str, sheet: CouponSheet) -> str:
-    box = rg.Box(0.0, 0.0, sheet.width, sheet.height)
+    box = Box(0.0, 0.0, sheet.width, sheet.height)
     fill = "".join(path_data(rg.moved(at.part.region, at.x, at.y)) for at in sheet.laid)
     marks = "".join(line_data(mark + np.array([at.x, at.y])) for at in sheet.laid for mark in at.part.marks)
     width = min(_WIDEST, sheet.width, _HIGHEST * sheet.width / sheet.height)

@@ -18,7 +18,8 @@ from math import sqrt
 import numpy as np
 import numpy.typing as npt
 
-from nameplate.geometry.region import Array, Box
+from nameplate.geometry.box import Box
+from nameplate.geometry.region import Array
 
 #: Widths of capitals and figures, of other letters, and of narrow ones, and height of a line, in em, about those of
 #: common bold sans-serif faces. Texts are drawn to that width, so that a box is true whatever font there is.

@@ -11,7 +11,8 @@ from xml.sax.saxutils import quoteattr
 import numpy as np
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.region import Array, Box, Region
+from nameplate.geometry.box import Box
+from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
 from nameplate.model import Face, Lettering, Plate
 

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.region import Box, Region
+from nameplate.geometry.box import Box
+from nameplate.geometry.region import Region
 from nameplate.model import Face, Lettering, Order, Part
 from nameplate.paperwork.pictures import BORDER, Colours, ground_of
 

@@ -14,6 +14,7 @@ from typing import TypeAlias
 
 from nameplate.findings import Finding
 from nameplate.geometry import region as rg
+from nameplate.geometry.box import Box
 from nameplate.model import Face, Lettering, Order, Plate
 from nameplate.paperwork.groups import by_design, in_groups
 from nameplate.paperwork.looks import looks_of
@@ -44,7 +45,7 @@ WORTH = 1.2
 COMPARE = "Plates are made exactly as shown: please compare every letter, accent, space and capital."
 
 #: The form of pictures where there is none to draw (mm).
-NO_BOX = rg.Box(0.0, 0.0, 3.0, 2.0)
+NO_BOX = Box(0.0, 0.0, 3.0, 2.0)
 
 #: Colours of a plate where the ticket has none: pale wood, and dark letters that every printer tells from it.
 FACE_COLOUR = "#efdfc0"

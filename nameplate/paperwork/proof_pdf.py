@@ -9,7 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.region import Array, Box, Region
+from nameplate.geometry.box import Box
+from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
 from nameplate.model import Plate
 from nameplate.paperwork.pictures import BORDER, FINE, backing_of

@@ -12,8 +12,9 @@ from math import ceil
 from xml.sax.saxutils import escape
 
 from nameplate.geometry import region as rg
+from nameplate.geometry.box import Box
 from nameplate.geometry.nearby import along
-from nameplate.geometry.region import Box, Region
+from nameplate.geometry.region import Region
 from nameplate.paperwork.labels import Feature, MapLabel, place_labels
 from nameplate.paperwork.pictures import BORDER, THIN_LINE, UNITS, open_svg, path_data
 from nameplate.roster.spreadsheet import column_letters

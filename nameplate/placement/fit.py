@@ -26,8 +26,9 @@ from functools import lru_cache
 import numpy as np
 
 from nameplate.geometry import region
+from nameplate.geometry.box import Box
 from nameplate.geometry.nearby import prepare
-from nameplate.geometry.region import Array, Box, Region
+from nameplate.geometry.region import Array, Region
 from nameplate.placement.convex import EASE, HalfPlanes, half_planes
 from nameplate.placement.nonconvex import NonConvex, nonconvex
 from nameplate.placement.objective import UPRIGHT, Level, Objective, Standing

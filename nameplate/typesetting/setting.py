@@ -19,7 +19,8 @@ from typing import NamedTuple
 
 from nameplate.findings import Finding
 from nameplate.geometry.arc import Arc
-from nameplate.geometry.region import EMPTY, Box, Region, bounds, moved, union, window
+from nameplate.geometry.box import Box
+from nameplate.geometry.region import EMPTY, Region, bounds, moved, union, window
 from nameplate.typesetting.bending import bent, least_radii
 from nameplate.typesetting.block import Block, LineStyle, PlacedLine, placed_lines
 from nameplate.typesetting.fonts import Font

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import accumulate, pairwise
 
+from nameplate.geometry.box import Box
 from nameplate.geometry.conservative_advance import approached
-from nameplate.geometry.region import Box, Region, bounds, moved, sheared, window
+from nameplate.geometry.region import Region, bounds, moved, sheared, window
 
 #: Space between the bodies of two tied words on one line (at the height of the small letters) that still reads as a
 #: space when a tie runs through it and strokes are widened. Wider costs letter size, narrower reads as one word;

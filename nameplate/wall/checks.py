@@ -7,8 +7,9 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from nameplate.findings import Finding, named
+from nameplate.geometry.box import Box
 from nameplate.geometry.nearby import Index
-from nameplate.geometry.region import Array, Box, Region, bounds, intersection, intersects, rectangle
+from nameplate.geometry.region import Array, Region, bounds, intersection, intersects, rectangle
 from nameplate.ticket.wall_schema import WallKeys
 from nameplate.wall.grid import WallGrid
 from nameplate.wall.hanging import Hanging

@@ -13,7 +13,8 @@ from typing import NamedTuple
 import numpy as np
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.region import Array, Box, Region
+from nameplate.geometry.box import Box
+from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
 from nameplate.wall.grid import WallPlace
 from nameplate.wall.hanging import Hanging

@@ -14,9 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from nameplate.cut.pdf import CHECK_LINE
+from nameplate.geometry.box import Box, around
 from nameplate.geometry.measure import stretches
 from nameplate.geometry.nearby import Index
-from nameplate.geometry.region import Box, around, closed_lines, rectangle
+from nameplate.geometry.region import closed_lines, rectangle
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
 from nameplate.pdf.paper import POINTS, Paper
 from nameplate.pdf.text_face import broken

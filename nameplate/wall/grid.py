@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from nameplate.geometry.region import Box
+from nameplate.geometry.box import Box
 from nameplate.roster.spreadsheet import column_letters
 from nameplate.ticket.wall_schema import WallKeys
 from nameplate.wall.shapes import MIDDLE, Fixings

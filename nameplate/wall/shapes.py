@@ -12,19 +12,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from nameplate.findings import Finding, named
-from nameplate.geometry.region import (
-    Box,
-    Region,
-    around,
-    bounds,
-    covers,
-    disc,
-    filled,
-    intersects,
-    rectangle,
-    solids,
-    union,
-)
+from nameplate.geometry.box import Box, around
+from nameplate.geometry.region import Region, bounds, covers, disc, filled, intersects, rectangle, solids, union
 from nameplate.model import Face, Lettering, Order
 from nameplate.ticket.lettering_schema import LARGEST_FACE
 from nameplate.ticket.wall_schema import WallKeys

@@ -18,8 +18,9 @@ from nameplate.cut.read_back import read_text
 from nameplate.errors import InspectionError
 from nameplate.geometry import region as rg
 from nameplate.geometry.beam import Kerf
+from nameplate.geometry.box import Box
 from nameplate.geometry.engraving_font import label, label_width
-from nameplate.geometry.region import Array, Box
+from nameplate.geometry.region import Array
 from nameplate.model import Part
 from nameplate.system.spreadsheets import csv_text
 from nameplate.wall.plan import WallPlan

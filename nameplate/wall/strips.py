@@ -15,7 +15,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from nameplate.geometry.region import Box
+from nameplate.geometry.box import Box
 from nameplate.wall.hanging import Hanging, Hole
 
 #: Marks and ends of strips are at multiples of this (mm), where a tape has a line.

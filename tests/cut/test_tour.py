@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from nameplate.cut import tour
-from nameplate.cut.tour import Stop, Visit, best_ways, short_tour
+from nameplate.cut.local_search import Stop
+from nameplate.cut.tour import Visit, best_ways, short_tour
 
 
 def dot(point):
@@ -106,7 +107,7 @@ def test_the_work_grows_with_the_number_of_stops(monkeypatch):
     looked = {}
     for count in (200, 400, 800):
         budgets = []
-        monkeypatch.setattr(tour, "_Budget", lambda left, own=budgets, of=tour._Budget: own.append(of(left)) or own[0])
+        monkeypatch.setattr(tour, "Budget", lambda left, own=budgets, of=tour.Budget: own.append(of(left)) or own[0])
         rng = np.random.default_rng(8)
         stops = [dot(complex(*p)) for p in rng.uniform(0, np.sqrt(count) * 10, (count, 2))]
         short_tour(stops, [0] * count, 0j, 0j, kicks=0)

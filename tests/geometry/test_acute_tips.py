@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from nameplate.geometry import region as rg
 from nameplate.geometry.acute_tips import MITRE_LIMIT, SHARP, dulled
+from nameplate.geometry.box import Box
 
 
 def wedge(degrees, length=20.0):
@@ -51,7 +52,7 @@ def test_the_outline_away_from_a_needle_stays_untouched():
     turns = [2 * math.pi * k / 3000 for k in range(3000)]
     disc = rg.from_ring([(20 * math.cos(t), 20 * math.sin(t)) for t in turns])
     blunt = dulled(rg.union(disc, rg.moved(wedge(20, 30), -40)), 0.09)
-    left = rg.Box(0, -30, 30, 30)
+    left = Box(0, -30, 30, 30)
     assert rg.window(blunt, left).equals(rg.window(disc, left))
 
 

@@ -9,6 +9,7 @@ from shapely.geometry import LineString, MultiPoint, Point, Polygon
 from nameplate import tolerances
 from nameplate.errors import GeometryError
 from nameplate.geometry import region
+from nameplate.geometry.box import Box
 
 L_SHAPE = region.from_ring([(0, 0), (4, 0), (4, 1), (1, 1), (1, 3), (0, 3)])
 FRAME = region.difference(region.rectangle(0, 0, 10, 10), region.rectangle(3, 3, 7, 7))
@@ -199,4 +200,4 @@ def test_a_window_that_leaves_no_area_of_a_needle_is_empty():
             (25.263854215700803, 5.702311699918019),
         ]
     )
-    assert region.window(needle, region.Box(25.279417213406205, 4.0, 30.361090560480363, 9.4)).area < 1e-9
+    assert region.window(needle, Box(25.279417213406205, 4.0, 30.361090560480363, 9.4)).area < 1e-9

@@ -5,6 +5,7 @@ import pytest
 from shapely.geometry import Point
 
 from nameplate.geometry import region as geo
+from nameplate.geometry.box import Box
 from nameplate.lettering.bridges import FILLET, STOUT, tie
 from nameplate.lettering.diacritics import APART, DOT, SLIM
 from nameplate.lettering.links import Seat
@@ -120,7 +121,7 @@ def test_a_small_i_keeps_a_waist_under_its_dot(font, em):
     stem, dot = sorted(geo.solids(letter), key=lambda s: -s.area)
     tied = tie([letter], web=WEB, slant=setting.slant, fillet=0.2).region
     low, high = geo.bounds(stem).y1, geo.bounds(dot).y0
-    middle = geo.Box(-em, (low + high) / 2 - 0.02, em, (low + high) / 2 + 0.02)
+    middle = Box(-em, (low + high) / 2 - 0.02, em, (low + high) / 2 + 0.02)
     waist = geo.bounds(geo.window(tied, middle)).width
     above = geo.bounds(geo.intersection(tied, geo.rectangle(-em, high, 2 * em, 2 * em))).width
     assert WEB <= waist < SLIM * WEB + 0.25  # a leaning tie is wider across; and what the fillets leave
@@ -132,7 +133,7 @@ def test_a_small_i_keeps_a_waist_under_its_dot(font, em):
 def test_a_small_dot_is_tied_at_its_left_edge_and_a_large_one_in_its_middle(radius, left):
     stem = geo.rectangle(-1.5, 0, 1.5, 10)
     tied = tie([geo.union(stem, disc(0, 12 + radius, radius))], web=1.5)
-    waist = geo.bounds(geo.window(tied.region, geo.Box(-3, 10.9, 3, 11.1)))
+    waist = geo.bounds(geo.window(tied.region, Box(-3, 10.9, 3, 11.1)))
     assert waist.centre[0] == pytest.approx(SLIM * 1.5 / 2 - radius if left else 0.0, abs=0.1)
 
 
@@ -140,9 +141,9 @@ def test_a_dot_does_not_grow_into_its_neighbour():
     letter = geo.union(geo.rectangle(0, 0, 2, 5), disc(1, 6.8, 0.8))
     neighbour = geo.rectangle(2.5, -1, 4, 10)
     alone, beside = (tie(letters, web=WEB).letters[0] for letters in ([letter], [letter, neighbour]))
-    dot = geo.window(alone, geo.Box(-3, 6, 6, 12))
+    dot = geo.window(alone, Box(-3, 6, 6, 12))
     assert geo.bounds(dot).width > 2.4
-    grown = geo.window(beside, geo.Box(-3, 6, 2.4, 12))
+    grown = geo.window(beside, Box(-3, 6, 2.4, 12))
     assert geo.bounds(grown).width < 1.9
     assert geo.distance(grown, neighbour) >= APART
 
@@ -238,7 +239,7 @@ def test_a_full_stop_stands_out_from_its_tie():
     letters, seats = row("J", ".", "R")
     letters[1] = disc(12, 0.8, 0.8)
     tied = tie(letters, web=WEB, seats=seats)
-    dot = geo.window(tied.region, geo.Box(11.5, -3, 12.5, 10))
+    dot = geo.window(tied.region, Box(11.5, -3, 12.5, 10))
     assert geo.bounds(dot).height >= DOT * SLIM * WEB * 0.85
 
 

@@ -2,6 +2,7 @@ import pytest
 from shapely.geometry import Point
 
 from nameplate.geometry import region as geo
+from nameplate.geometry.box import Box
 from nameplate.geometry.bridge_paths import lean
 from nameplate.lettering.bridges import tie
 from nameplate.lettering.diacritics import APART, DAYLIGHT, DOT_GROWTH, SLIM, SPREAD, readable
@@ -77,7 +78,7 @@ def test_the_ties_of_two_strokes_side_by_side_carry_them_on(leaning):
     tied = tie([geo.union(geo.rectangle(-7, 0, 7, 4), *strokes)], web=WEB)
     for mark, strip in zip(strokes, sorted(tied.strips, key=lambda s: geo.bounds(s).x0), strict=True):
         assert geo.intersects(mark, strip)
-        (whole,) = geo.solids(geo.window(geo.union(mark, strip), geo.Box(-9, 4.5, 9, 20)))
+        (whole,) = geo.solids(geo.window(geo.union(mark, strip), Box(-9, 4.5, 9, 20)))
         assert lean(whole) == pytest.approx(leaning, abs=2)
 
 
@@ -89,7 +90,7 @@ def test_two_dots_of_a_fine_font_stay_two(font):
     tied = tie(letters, web=WEB, slant=setting.slant)
     # closed as far as a jig closes gaps; the band stays clear of the dots' round tops and of the strokes below
     box = geo.bounds(geo.union(*(geo.as_region(dot) for dot in dots)))
-    band = geo.Box(box.x0 - 1, box.centre[1] - 0.1, box.x1 + 1, box.centre[1] + 0.1)
+    band = Box(box.x0 - 1, box.centre[1] - 0.1, box.x1 + 1, box.centre[1] + 0.1)
     assert len(geo.solids(geo.window(geo.closed(tied.region, 0.3), band))) == 2
 
 

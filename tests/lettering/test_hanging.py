@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from nameplate.geometry import region as geo
+from nameplate.geometry.box import Box
 from nameplate.lettering.hanging import BITE, hang, with_webs
 from nameplate.lettering.making import make_lettering
 from nameplate.lettering.rules import LetteringRules
@@ -117,7 +118,7 @@ def test_where_no_letter_is_a_strip_of_the_minimum_web_or_more_ties_the_ring():
 
 def _across(region, y):
     """The stretch of a level line that lies in a region between x = -40 and 40."""
-    strip = geo.bounds(geo.window(region, geo.Box(-40, y, 40, y + 0.01)))
+    strip = geo.bounds(geo.window(region, Box(-40, y, 40, y + 0.01)))
     return strip.x0, strip.x1
 
 

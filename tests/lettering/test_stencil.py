@@ -4,6 +4,7 @@ from shapely.geometry import Point
 
 from nameplate.cut.kerf import toolpath
 from nameplate.geometry import region as geo
+from nameplate.geometry.box import Box
 from nameplate.lettering.stencil import STOUT, TONGUE, pierce
 from nameplate.lettering.webs import webs_hold
 from nameplate.model import Part
@@ -91,7 +92,7 @@ def test_a_tongue_between_the_stems_of_an_n_is_widened_to_half_a_web_only(gap, w
     stems = [geo.rectangle(x - 2, 0, x, 8) for x in (0, 2 + gap)]
     pierced = pierce(BLANK, geo.union(*stems, geo.rectangle(-2, 6.5, 2 + gap, 8)), web=WEB, slant=0)
     assert len(geo.solids(geo.difference(BLANK, pierced.blank))) == 1
-    tongue = geo.window(pierced.blank, geo.Box(-1, 2, 2 + gap - 1, 5))
+    tongue = geo.window(pierced.blank, Box(-1, 2, 2 + gap - 1, 5))
     assert geo.bounds(tongue).width == pytest.approx(wide, abs=0.03)
 
 

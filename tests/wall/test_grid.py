@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nameplate.geometry.region import Box
+from nameplate.geometry.box import Box
 from nameplate.ticket.wall_schema import WallKeys
 from nameplate.wall.grid import make_grid, place_name
 from tests.wall.walls import wall

@@ -16,8 +16,8 @@ from svgpathtools import parse_path
 
 from nameplate.cut.pen import PLAIN_PEN
 from nameplate.errors import InspectionError
+from nameplate.geometry.box import Box
 from nameplate.geometry.engraving_font import label
-from nameplate.geometry.region import Box
 from nameplate.pdf.paper import A4
 from nameplate.ticket.wall_checks import wall_problems
 from nameplate.wall import strip_sheets

@@ -26,7 +26,8 @@ from nameplate.face.drawing.roles import Extent, Loop, pages, with_roles
 from nameplate.face.drawing.traces import PathStroke, Trace, Traced, Unsized, gaps, join, without_doubles
 from nameplate.findings import Finding, named
 from nameplate.geometry import region, rings
-from nameplate.geometry.region import EMPTY, Array, Box, Region
+from nameplate.geometry.box import Box
+from nameplate.geometry.region import EMPTY, Array, Region
 
 #: A path whose ends are nearer than this share of its diagonal was meant to be closed (0.7 mm on a usual face). Larger
 #: values close paths that were meant to be lines.

@@ -19,8 +19,9 @@ import numpy as np
 from nameplate.errors import FaceError
 from nameplate.face.drawing.traces import Trace
 from nameplate.geometry import region
+from nameplate.geometry.box import Box
 from nameplate.geometry.nearby import Index
-from nameplate.geometry.region import Array, Box, Region, Shape
+from nameplate.geometry.region import Array, Region, Shape
 from nameplate.ticket.schema import ROLES
 
 #: A rectangle is the page if its sides are this near to the page's, as a share of its longer side.

@@ -12,7 +12,8 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from nameplate.geometry.region import Box, Region, bounds, difference, hole_rings, offset, outer_rings, rectangle
+from nameplate.geometry.box import Box
+from nameplate.geometry.region import Region, bounds, difference, hole_rings, offset, outer_rings, rectangle
 from nameplate.nest.search.raster import Mask, rasterise
 
 #: Grid (mm) on which the largest rectangle is found: it may be that much too small on each side, never too large.
