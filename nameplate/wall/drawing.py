@@ -25,7 +25,8 @@ from nameplate.wall.table import in_mm
 WIDTH, HEIGHT = 184.0, 225.0
 
 #: A plate is drawn at least so wide (mm on paper), that its name can be read; walls of smaller ones are drawn in parts.
-LEAST_PLATE = 15.0
+#: There it is wider if the paper has room, up to the second: larger ones take more pages and tell no more.
+LEAST_PLATE, LARGEST_PLATE = 15.0, 30.0
 
 #: Heights of letters on paper (mm): of figures beside the wall, and the most and least of a name.
 FIGURES, LARGEST_NAME, SMALLEST_NAME = 2.0, 3.5, 0.8
@@ -120,18 +121,19 @@ def _view(box: Box) -> _View:
 
 
 def _parts(plan: WallPlan, status: Mapping[str, str]) -> Iterator[WallPicture]:
-    """Draw groups of columns and rows, all at the scale at which their plates can be read."""
+    """Draw groups of columns and rows, as few as have plates that can be read, all at the largest scale that fits."""
     cell, pitch, keys = plan.grid.cell, plan.grid.pitch, plan.keys
-    scale = cell.width / LEAST_PLATE
+    smallest = cell.width / LEAST_PLATE
     aside = keys.stagger * pitch[0]
-    columns = _evenly(keys.columns or 1, ((WIDTH - 2 * _BORDER) * scale - cell.width - aside) / pitch[0])
-    rows = _evenly(keys.rows or 1, ((HEIGHT - 2 * _BORDER) * scale - cell.height) / pitch[1])
+    columns = _evenly(keys.columns or 1, ((WIDTH - 2 * _BORDER) * smallest - cell.width - aside) / pitch[0])
+    rows = _evenly(keys.rows or 1, ((HEIGHT - 2 * _BORDER) * smallest - cell.height) / pitch[1])
     groups: dict[tuple[int, int], list[Hanging]] = {}
     for hanging in plan.hangings:
         groups.setdefault((hanging.place.row // rows, hanging.place.column // columns), []).append(hanging)
+    views = {group: _view(_box_of(plan, own)) for group, own in groups.items()}
+    scale = max([cell.width / LARGEST_PLATE, *(view.scale for view in views.values())])
     for group in sorted(groups):
-        own = groups[group]
-        view = _View(_box_of(plan, own), scale)
+        own, view = groups[group], replace(views[group], scale=scale)
         yield _picture(f"{_about(own)}, 1 : {scale:.3g}", plan, own, (), view, status)
 
 
@@ -323,8 +325,10 @@ def _figures(hangings: Sequence[Hanging], view: _View) -> Iterator[DrawnShape | 
         y = (box.y1 if side > 0 else box.y0) + side * view.paper(2.4)
         all_alike = _xs(row) >= _xs(hangings)
         who = "all rows" if all_alike else f"row {row[0].place.name.rstrip('0123456789')}"
-        yield DrawnText(edge, y, who, size, align=1)
-        for x in _apart(_xs(row), size):
+        figures = _apart(_xs(row), size)
+        clear = figures[0] - _LETTER * size * (len(in_mm(figures[0])) / 2 + 1)
+        yield DrawnText(min(edge, clear), y, who, size, align=1)
+        for x in figures:
             yield DrawnText(x, y, in_mm(x), size)
             tick = np.array([(x, y - side * 0.7 * size), (x, y - side * (0.7 * size + view.paper(0.8)))])
             yield DrawnShape((tick,), 0.15, closed=False)

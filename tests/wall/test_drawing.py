@@ -9,7 +9,7 @@ from lxml import etree
 from PIL import Image
 
 from nameplate.model import Order
-from nameplate.wall.drawing import BLUE, DrawnShape, DrawnText, pictures
+from nameplate.wall.drawing import BLUE, HEIGHT, LARGEST_PLATE, WIDTH, DrawnShape, DrawnText, pictures
 from nameplate.wall.page import wall_html
 from nameplate.wall.picture_svg import picture_svg
 from tests.wall.walls import face, orders, planned, wall
@@ -104,6 +104,37 @@ def test_rows_are_named_beside_their_figures_where_they_differ_and_not_where_the
 
     assert beside(stagger=0.5) == ["row A", "row B"]
     assert beside(stagger=0.0) == ["all rows", "all rows"]
+
+
+ENDS = ((-50.0, 0.0), (50.0, 0.0))
+WALLS = {
+    "a few rows": {"columns": 5, "rows": 2, "pitch": (420.0, 420.0)},
+    "rows alike": {"columns": 12, "stagger": 0.0},
+    "far apart": {"columns": 4, "rows": 2, "width": 8000.0, "pitch": (1700.0, 400.0), "stagger": 0.0},
+}
+
+
+@pytest.mark.parametrize("keys", WALLS.values(), ids=WALLS)
+def test_what_a_row_is_called_stands_clear_of_its_figures(keys):
+    for picture in pictures(planned(wall(hanger=ENDS, **keys), orders(10)), {}):
+        words = [item for item in picture.items if isinstance(item, DrawnText)]
+        for name in (item for item in words if re.fullmatch(r"row .*|all rows", item.text)):
+            figures = [item for item in words if item.y == name.y and item is not name]
+            assert figures
+            # Noto Sans, which prints it: a figure is 0.572 em wide (hmtx of the font), its minus less
+            assert all(name.x < figure.x - 0.572 * figure.size * len(figure.text) / 2 for figure in figures)
+
+
+@pytest.mark.parametrize("keys", WALLS.values(), ids=WALLS)
+def test_parts_of_a_wall_are_as_large_as_the_paper_or_a_plate_that_can_be_read_allows(keys):
+    plan = planned(wall(hanger=ENDS, **keys), orders(10))
+    _, *parts = pictures(plan, {})
+    sizes = np.array([(part.box.width / part.scale, part.box.height / part.scale) for part in parts])
+    assert (sizes <= (WIDTH + 1e-6, HEIGHT + 1e-6)).all()
+    full = np.isclose(sizes.max(axis=0), (WIDTH, HEIGHT)).any()
+    assert full or {plan.grid.cell.width / part.scale for part in parts} == {LARGEST_PLATE}
+    said = [text for part in parts for _, _, text in texts(read(part))]
+    assert {f"Name {k}" for k in range(1, len(plan.hangings) + 1)} <= set(said)
 
 
 def test_a_wall_of_large_plates_is_drawn_once():
