@@ -81,7 +81,7 @@ def kerf(
     found, off = _worked_out(measured, gap, measured_y)
     told = f"{found.outside.x:.3f} mm" + ("" if found.is_round else f" along x, {found.outside.y:.3f} mm along y")
     click.echo(f"kerf {told}, off by at most {off:.3f} mm (some 95 %)")
-    _keep(found, off, ticket, shop, key, batch)
+    _keep(found, off, ticket, shop, key, batch, by_axis=bool(measured_y))
 
 
 @coupon.command()
@@ -188,8 +188,10 @@ def _readings(option: str, texts: Sequence[str], problems: list[str]) -> list[fl
     return found
 
 
-def _keep(found: Kerf, off: float, ticket: Path | None, shop: Path | None, key: str, batch: str) -> None:
-    """Write a kerf into the workshop file that the job goes by."""
+def _keep(
+    found: Kerf, off: float, ticket: Path | None, shop: Path | None, key: str, batch: str, *, by_axis: bool
+) -> None:
+    """Write a kerf into the workshop file that the job goes by; `by_axis`: it was measured along both axes."""
     from nameplate.record.clock import today
     from nameplate.ticket.keys import read_value
     from nameplate.ticket.words import show
@@ -202,7 +204,26 @@ def _keep(found: Kerf, off: float, ticket: Path | None, shop: Path | None, key: 
         raise TicketError(f"--batch {show(batch)}: {error}") from error
     off = max(round(off, 4), 0.0001)
     values: Values = {"kerf": found.keys, "kerf_off": off, "kerf_date": today(), "kerf_batch": batch}
-    keep_measured(shop or job.job.shop, ticket, ("material", key), values)
+    file = shop or job.job.shop or own_shop()
+    lost = _told_apart(file, key, by_axis=by_axis)
+    keep_measured(file, ticket, ("material", key), values)
+    if lost:
+        click.echo(f"note: {lost}", err=True)
+
+
+def _told_apart(file: Path | None, key: str, *, by_axis: bool) -> str:
+    """Say what a workshop file tells apart of a kerf and new readings do not; empty where nothing is lost."""
+    from nameplate.ticket.workshop import read_workshop
+
+    material = read_workshop(file).material.get(key) if file else None
+    if material is None or (material.kerf.is_even and (by_axis or material.kerf.is_round)):
+        return ""
+    again = (
+        "measure with --measured-y, too, to keep a width for each axis"
+        if material.kerf.is_even
+        else "write it by hand where inside and outside cuts still differ"
+    )
+    return f"the kerf there was {material.kerf.told()}, which these readings do not tell apart; {again}"
 
 
 def keep_measured(shop: Path | None, ticket: Path | None, table: tuple[str, ...], values: Values) -> None:

@@ -87,6 +87,28 @@ def test_axes_that_differ_by_less_than_a_caliper_tells_have_one_kerf(shop):
     assert kept(shop)["kerf"] == pytest.approx(0.1795, abs=0.0006)
 
 
+@pytest.mark.parametrize(
+    ("kerf", "readings", "said"),
+    [
+        ("{ x = 0.21, y = 0.17 }", (), "was 0.21 mm along x and 0.17 along y, which these readings do not tell apart"),
+        ("{ x = 0.21, y = 0.17 }", ("--measured-y", "138.2"), None),
+        ("{ inside = 0.16, outside = 0.2 }", (), "was 0.16 mm inside, 0.2 mm outside, which"),
+        ("{ inside = 0.16, outside = 0.2 }", ("--measured-y", "138.4"), "write it by hand"),
+        ("{ inside = 0.2, outside = 0.2 }", (), None),
+    ],
+)
+def test_what_a_kerf_told_apart_and_its_successor_does_not_is_told(shop, kerf, readings, said):
+    shop.write_text(SHOP.replace("0.3", kerf), encoding="utf-8")
+    done = call("kerf", "--shop", shop, "--measured", "138.2", *readings)
+    assert done.exit_code == 0, done.output
+    assert ("note: the kerf there was" in done.output) == (said is not None)
+    assert (said or "") in done.output
+    fresh = shop.with_name("plain.toml")
+    fresh.write_text(SHOP, encoding="utf-8")
+    assert "note" not in call("kerf", "--shop", fresh, "--measured", "138.2", *readings).output
+    assert kept(shop)["kerf"] == kept(fresh)["kerf"]
+
+
 def test_the_workshop_file_of_the_ticket_is_the_one_and_a_kerf_of_its_own_is_told(shop, tmp_path):
     job = tmp_path / "job.toml"
     job.write_text(JOB + STOCK, encoding="utf-8")
