@@ -169,9 +169,12 @@ def _worked_out(rows: Sequence[str], gaps: Sequence[str], rows_y: Sequence[str])
     along_y = found.pop("--measured-y", None)
     try:
         along_x = joined_kerf(list(found.values()))
-        return kerf_by_axis(along_x, along_y)
     except ValueError as error:
         raise TicketError(f"--measured and --gap: {error}") from error
+    try:
+        return kerf_by_axis(along_x, along_y)
+    except ValueError as error:
+        raise TicketError(f"--measured-y: {error}") from error
 
 
 def _readings(option: str, texts: Sequence[str], problems: list[str]) -> list[float]:

@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from statistics import fmean, stdev
 
 from nameplate.cut.coupons import SIDE, SQUARES
-from nameplate.geometry.beam import Kerf, Strip
+from nameplate.geometry.beam import MOST_UNEVEN, Kerf, Strip
 
 #: Limit of error (mm) of a caliper of 150 mm. Common practice.
 CALIPER = 0.03
@@ -80,6 +80,8 @@ def joined_kerf(measured: Sequence[MeasuredKerf]) -> MeasuredKerf:
 def kerf_by_axis(along_x: MeasuredKerf, along_y: MeasuredKerf | None = None) -> tuple[Kerf, float]:
     """Give the kerf and how far it may be off (mm): one width, unless both axes were measured and differ by more.
 
+    Raises ValueError where they differ by more than those of a beam do.
+
     >>> kerf_by_axis(MeasuredKerf(0.18, 0.004), MeasuredKerf(0.182, 0.004))[0].told()
     '0.181 mm'
     >>> kerf_by_axis(MeasuredKerf(0.21, 0.004), MeasuredKerf(0.17, 0.004))[0].told()
@@ -91,6 +93,10 @@ def kerf_by_axis(along_x: MeasuredKerf, along_y: MeasuredKerf | None = None) -> 
         one = joined_kerf([along_x, along_y])
     except ValueError:
         strip = Strip(*(max(round(found.kerf, 3), 0.001) for found in (along_x, along_y)))
+        if strip.is_too_uneven:
+            raise ValueError(
+                f"{strip.told()} differ by more than a factor of {MOST_UNEVEN:g}; measure both again, in mm"
+            ) from None
         return Kerf.of_strip(strip), max(along_x.off, along_y.off)
     return Kerf.of(round(one.kerf, 3)), one.off
 

@@ -12,6 +12,9 @@ from typing import TypeAlias
 #: A kerf as it is written for others: a number of mm, or the strips of inside and outside cuts, each by its axes.
 KerfTable: TypeAlias = float | dict[str, dict[str, float]]
 
+#: How many times as wide a kerf may be along one axis as along the other; more is a slip, and mitres would not hold.
+MOST_UNEVEN = 3.0
+
 
 @dataclass(frozen=True, slots=True)
 class Strip:
@@ -34,6 +37,11 @@ class Strip:
     def is_round(self) -> bool:
         """Whether it is as wide along both axes."""
         return self.x == self.y
+
+    @property
+    def is_too_uneven(self) -> bool:
+        """Whether its widths differ by more than those of a beam do."""
+        return self.widest > MOST_UNEVEN * self.narrowest
 
     def wider(self, by: float) -> Strip:
         """Give a strip so many mm wider along both axes."""

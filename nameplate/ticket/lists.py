@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sized
 from pathlib import Path
 from typing import Any
 
-from nameplate.geometry.beam import Kerf, Strip
+from nameplate.geometry.beam import MOST_UNEVEN, Kerf, Strip
 from nameplate.ticket.values import (
     LONGEST_TEXT,
     Reader,
@@ -28,9 +28,6 @@ MOST_TURNS = 360
 MOST_ROLES = 100
 MOST_CORNERS = 2_000
 MOST_HOLES = 8
-
-#: How many times as wide a kerf may be along one axis as along the other; more is a slip, and mitres would not hold.
-MOST_UNEVEN = 3.0
 
 #: Values of a font's axes lie within this, because a font stores them in 16 bits before the point (OpenType, fvar).
 LARGEST_AXIS = 32_767
@@ -221,7 +218,7 @@ def _strip(value: object, rules: Rules, folder: Path) -> Strip:
     if set(value) != {"x", "y"}:
         raise expected(_KERFS)
     strip = Strip(*(read_length(value[axis], {**rules, "above": 0}, folder) for axis in "xy"))
-    if strip.widest > MOST_UNEVEN * strip.narrowest:
+    if strip.is_too_uneven:
         raise expected(f"x and y that differ by a factor of {MOST_UNEVEN:g} at most")
     return strip
 

@@ -130,6 +130,7 @@ def test_the_workshop_file_of_the_ticket_is_the_one_and_a_kerf_of_its_own_is_tol
         (("--measured", "138.2", "--material", "blank"), ("has no [material.blank]",)),
         (("--batch", "March"), ("--batch goes with",)),
         (("--measured-y", "138.2"), ("--measured-y goes with",)),
+        (("--measured", "137", "--measured-y", "139.5"), ("--measured-y: 0.3 mm along x and 0.05 along y differ",)),
     ],
 )
 def test_what_is_wrong_is_told_and_nothing_is_kept(shop, arguments, reason):
