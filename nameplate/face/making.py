@@ -117,7 +117,7 @@ def _contradictions(keys: FaceKeys) -> Iterator[str]:
         yield "[face] holes belong to a shape; " + (
             f"draw them in {keys.file.name}, where round shapes inside the outline are holes"
             if keys.file
-            else "a name that stands free has a ring"
+            else "a name that stands free hangs by a ring, like ring = 4"
         )
     if keys.stands_free:
         if keys.width is None and keys.height is None:

@@ -91,7 +91,7 @@ def test_a_drawn_zone_takes_the_place_of_the_inset(write):
         ),
         (FaceKeys(shape="circle", width=90, holes=((0, 0, 9), (8, 0, 9))), r"\[8, 0, 9\] runs into another hole"),
         (FaceKeys(file=Path("a.svg"), holes=((0, 0, 4),)), "draw them in a.svg"),
-        (FaceKeys(shape="none", height=60, holes=((0, 0, 4),)), "has a ring"),
+        (FaceKeys(shape="none", height=60, holes=((0, 0, 4),)), "hangs by a ring, like ring = 4"),
         (FaceKeys(shape="circle", width=9, height=8), "as wide as it is high"),
         (FaceKeys(file=Path("a.svg"), radius=3), "radius = 3 belongs to a rounded rectangle"),
         (FaceKeys(shape="ellipse", width=110, height=80, symmetry="left"), "symmetry"),

@@ -162,7 +162,7 @@ def test_what_is_scored_on_the_show_side_and_jigs_keep_a_material_face_up(tmp_pa
         assert sheet.face_down == (sheet.material in {"lettering", "backing"} - {material})
 
 
-def test_all_reasons_for_lying_face_up_are_told(tmp_path):
+def test_all_reasons_for_lying_face_up_are_told():
     blank = Part("2", "blank", "lettering", rectangle(0, 0, 9, 9), marks=(np.array([(1.0, 1.0), (2.0, 2.0)]),))
     template = Part("1", "template", "lettering", rectangle(0, 0, 9, 9))
     works = [PlateWork(Plate(Order("1", 2, "Jo"), None, (blank, template)))]

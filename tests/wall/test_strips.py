@@ -175,7 +175,8 @@ def test_a_sheet_that_does_not_show_what_it_should_is_refused(monkeypatch):
 def test_the_page_tells_of_strips_and_of_fire_and_without_the_key_there_are_none():
     plan = planned(wall(strip=CARD), orders(3))
     page = "".join(wall_html(plan, {}, title="Orchard"))
-    assert "Card catches fire easily" in page and "Never leave a running laser alone" in page
+    wanted = ("Card catches fire easily", "Never leave a running laser alone", "extinguisher", "Exhaust outdoors")
+    assert all(words in page for words in wanted)
     assert "2 strips on 1 sheet of card" in about_strips(plan)[0] and "which the order does not count" in page
     bare = planned(wall(), orders(3))
     assert about_strips(bare) == () and "Drilling strips" not in "".join(wall_html(bare, {}, title="Orchard"))
