@@ -7,21 +7,15 @@ frame's window larger by one. The web coupon has its kerf allowed for, so that i
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal, TypeAlias
 
 import numpy as np
 
-from nameplate.cut.expectation import ExpectedPart, SheetExpectation
-from nameplate.cut.kerf import toolpath
-from nameplate.cut.order import PlacedToolpath
-from nameplate.cut.pen import PLAIN_PEN, CutPen
-from nameplate.cut.svg import sheet_svg
+from nameplate.cut.laid_sheet import APART, MARGIN, LaidPart, LaidSheet
 from nameplate.geometry import region as rg
 from nameplate.geometry.beam import Kerf
 from nameplate.geometry.engraving_font import label, label_width
-from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import Array
 from nameplate.model import Part
 
@@ -47,31 +41,6 @@ OPENING = 6.0
 #: Solid border round windows, and height of the scored figures on it, mm.
 RIM = 7.0
 FIGURES = 2.5
-
-#: Distance of the pieces from each other and from the sheet's edge, mm.
-APART = 3.0
-MARGIN = 5.0
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class LaidPart:
-    """One copy of a coupon's part on its sheet, its origin shifted to (x, y) mm."""
-
-    part: Part
-    copy: int
-    x: float
-    y: float
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class CouponSheet:
-    """One cut file of a coupon, or of drilling strips: its size (mm), what lies on it, the kerf its lines allow for."""
-
-    material: str
-    width: float
-    height: float
-    laid: tuple[LaidPart, ...]
-    kerf: Kerf
 
 
 def kerf_parts(material: str) -> tuple[Part, ...]:
@@ -103,7 +72,7 @@ def web_parts(material: str) -> tuple[Part, ...]:
     return (Part("web", "coupon", material, rg.difference(frame, rg.union(*windows)), marks=tuple(marks)),)
 
 
-def coupon_sheet(parts: Sequence[Part], *, kerf: Kerf | float) -> CouponSheet:
+def coupon_sheet(parts: Sequence[Part], *, kerf: Kerf | float) -> LaidSheet:
     """Lay the parts of one coupon in rows, the first at the top, copies side by side; `kerf` is allowed for."""
     boxes = [rg.bounds(part.region) for part in parts]
     rows = [(box.width + APART) * part.copies - APART for part, box in zip(parts, boxes, strict=True)]
@@ -115,41 +84,7 @@ def coupon_sheet(parts: Sequence[Part], *, kerf: Kerf | float) -> CouponSheet:
         step = box.width + APART
         laid += [LaidPart(part, copy + 1, MARGIN + copy * step - box.x0, top - box.y1) for copy in range(part.copies)]
         top -= box.height + APART
-    return CouponSheet(parts[0].material, width, height, tuple(laid), Kerf.of(kerf))
-
-
-def coupon_svg(sheet: CouponSheet, pen: CutPen = PLAIN_PEN, *, title: str = "") -> str:
-    """Give the text of a coupon's cut file; raises GeometryError where its kerf would close one of its openings."""
-    parts = {id(at.part): at.part for at in sheet.laid}
-    paths = {key: toolpath(part, sheet.kerf) for key, part in parts.items()}
-    placed = [PlacedToolpath(paths[id(at.part)], at.copy, at.x, at.y) for at in sheet.laid]
-    return sheet_svg(sheet.width, sheet.height, placed, pen, title=title)
-
-
-def coupon_expectation(sheet: CouponSheet, pen: CutPen = PLAIN_PEN) -> SheetExpectation:
-    """Say what a coupon's cut file must burn to with the kerf that its lines allow for."""
-    parts = tuple(
-        ExpectedPart(
-            plate=at.part.plate,
-            kind=at.part.kind,
-            copy=at.copy,
-            layer=at.part.layer,
-            region=rg.moved(at.part.region, at.x, at.y),
-            marks=Lie(at.x, at.y).lines(at.part.marks),
-        )
-        for at in sheet.laid
-    )
-    return SheetExpectation(
-        material=sheet.material,
-        width=sheet.width,
-        height=sheet.height,
-        kerf=sheet.kerf,
-        gap=APART,
-        edge_margin=MARGIN,
-        web=None,
-        parts=parts,
-        pen=pen,
-    )
+    return LaidSheet(parts[0].material, width, height, tuple(laid), Kerf.of(kerf))
 
 
 def _figure(text: str, x: float, y: float) -> tuple[Array, ...]:

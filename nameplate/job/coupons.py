@@ -5,19 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from nameplate.cut.coupons import (
-    CouponKind,
-    CouponSheet,
-    coupon_expectation,
-    coupon_sheet,
-    coupon_svg,
-    kerf_parts,
-    web_parts,
-)
-from nameplate.cut.inspect import examine
+from nameplate.cut.coupons import CouponKind, coupon_sheet, kerf_parts, web_parts
+from nameplate.cut.laid_sheet import LaidSheet, check_laid, laid_svg
 from nameplate.cut.pen import CutPen
 from nameplate.cut.read_back import read_sheet
-from nameplate.errors import InspectionError, OutputError
+from nameplate.errors import OutputError
 from nameplate.jig.ladder import ladder_parts
 from nameplate.job.holdings import SUMMARY
 from nameplate.job.out_folder import Placed, check_folder, staged, write_file
@@ -49,15 +41,15 @@ def leave_coupon(
     keys = {sheet.material: material(sheet.material) for sheet in sheets.values()}
     with staged(out, placed=placed, said=said) as stage:
         for name, sheet in sheets.items():
-            write_file(stage, name, coupon_svg(sheet, pen, title=title))
-            _inspect(stage / name, sheet, pen)
+            write_file(stage, name, laid_svg(sheet, pen, title=title))
+            check_laid(read_sheet(stage / name), sheet, pen, name)
         write_file(stage, "coupon.html", coupon_page(kind, sheets, keys, title=title))
     return (*sheets, "coupon.html")
 
 
 def coupon_sheets(
     kind: CouponKind, material: Callable[[str], MaterialKeys], key: str = "lettering"
-) -> Mapping[str, CouponSheet]:
+) -> Mapping[str, LaidSheet]:
     """Give the sheets of a coupon by the names of their files."""
     if kind == "kerf":
         return {f"kerf-{key}.svg": coupon_sheet(kerf_parts(key), kerf=0.0)}
@@ -66,9 +58,3 @@ def coupon_sheets(
     return {
         f"fit-{part.material}.svg": coupon_sheet((part,), kerf=material(part.material).kerf) for part in ladder_parts()
     }
-
-
-def _inspect(path: Path, sheet: CouponSheet, pen: CutPen) -> None:
-    findings = examine(read_sheet(path), coupon_expectation(sheet, pen), path.name).findings
-    if findings:
-        raise InspectionError([finding.message for finding in findings])

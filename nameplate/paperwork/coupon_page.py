@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
-from nameplate.cut.coupons import SQUARES, CouponKind, CouponSheet
+from nameplate.cut.coupons import SQUARES, CouponKind
+from nameplate.cut.laid_sheet import LaidSheet
 from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
 from nameplate.paperwork.pictures import line_data, open_svg, path_data
@@ -69,7 +70,7 @@ _STEPS: Mapping[CouponKind, Sequence[str]] = {
 
 
 def coupon_page(
-    kind: CouponKind, sheets: Mapping[str, CouponSheet], materials: Mapping[str, MaterialKeys], *, title: str
+    kind: CouponKind, sheets: Mapping[str, LaidSheet], materials: Mapping[str, MaterialKeys], *, title: str
 ) -> Iterator[str]:
     """Give the page piece by piece; `sheets` are by the names of their files, `materials` by their keys."""
     from markupsafe import Markup
@@ -95,7 +96,7 @@ def coupon_page(
     return render("coupon.html", values, room="paperwork")
 
 
-def _picture(file: str, sheet: CouponSheet) -> str:
+def _picture(file: str, sheet: LaidSheet) -> str:
     box = Box(0.0, 0.0, sheet.width, sheet.height)
     fill = "".join(path_data(rg.moved(at.part.region, at.x, at.y)) for at in sheet.laid)
     marks = "".join(line_data(mark + np.array([at.x, at.y])) for at in sheet.laid for mark in at.part.marks)

@@ -11,11 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from nameplate.cut.coupons import APART, MARGIN, CouponSheet, LaidPart, coupon_expectation, coupon_svg
-from nameplate.cut.inspect import examine
+from nameplate.cut.laid_sheet import APART, MARGIN, LaidPart, LaidSheet, check_laid, laid_svg
 from nameplate.cut.pen import CutPen
 from nameplate.cut.read_back import read_text
-from nameplate.errors import InspectionError
 from nameplate.geometry import region as rg
 from nameplate.geometry.beam import Kerf
 from nameplate.geometry.box import Box
@@ -76,11 +74,9 @@ def strip_files(plan: WallPlan, pen: CutPen, *, title: str) -> Iterator[tuple[st
     count = sum(len(sheet.laid) for sheet in sheets)
     for sheet in sheets:
         laid = tuple(LaidPart(_part(strip, count), 1, x, y) for strip, x, y in sheet.laid)
-        drawn = CouponSheet("", *plan.keys.strip, laid, Kerf.of(0.0))
-        text = coupon_svg(drawn, pen, title=title)
-        found = examine(read_text(text, sheet.file), coupon_expectation(drawn, pen), sheet.file).findings
-        if found:
-            raise InspectionError([finding.message for finding in found])
+        drawn = LaidSheet("", *plan.keys.strip, laid, Kerf.of(0.0))
+        text = laid_svg(drawn, pen, title=title)
+        check_laid(read_text(text, sheet.file), drawn, pen, sheet.file)
         yield sheet.file, text
     yield STRIPS_CSV, csv_text(COLUMNS, [_row(sheet.file, *one) for sheet in sheets for one in sheet.laid])
 

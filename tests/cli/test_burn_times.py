@@ -6,7 +6,8 @@ import pytest
 from click.testing import CliRunner
 
 from nameplate.cli.commands import main
-from nameplate.cut.coupons import coupon_sheet, coupon_svg, kerf_parts
+from nameplate.cut.coupons import coupon_sheet, kerf_parts
+from nameplate.cut.laid_sheet import laid_svg
 from nameplate.ticket.workshop import CONFIG_VARIABLE
 
 JOB = """[job]
@@ -36,7 +37,7 @@ def job(tmp_path, monkeypatch):
     (tmp_path / "names.csv").write_text("name\nAda\n", encoding="utf-8")
     (tmp_path / "workshop.toml").write_text(SHOP, encoding="utf-8")
     (tmp_path / "out" / "cut").mkdir(parents=True)
-    drawn = coupon_svg(coupon_sheet(kerf_parts("lettering"), kerf=0.0))
+    drawn = laid_svg(coupon_sheet(kerf_parts("lettering"), kerf=0.0))
     (tmp_path / "out" / "cut" / "lettering-01.svg").write_text(drawn, encoding="utf-8")
     path = tmp_path / "job.toml"
     path.write_text(JOB, encoding="utf-8")

@@ -10,13 +10,12 @@ from nameplate.cut.coupons import (
     SIDE,
     SQUARES,
     STRIPS,
-    coupon_expectation,
     coupon_sheet,
-    coupon_svg,
     kerf_parts,
     web_parts,
 )
 from nameplate.cut.inspect import examine
+from nameplate.cut.laid_sheet import laid_expectation, laid_svg
 from nameplate.cut.measured_kerf import joined_kerf, kerf_by_axis, kerf_of_gap, kerf_of_row
 from nameplate.cut.read_back import read_text
 from nameplate.geometry import region as rg
@@ -25,7 +24,7 @@ from nameplate.geometry.beam import Kerf, Strip
 
 def written(parts, kerf):
     sheet = coupon_sheet(parts, kerf=kerf)
-    return read_text(coupon_svg(sheet), "coupon.svg"), coupon_expectation(sheet)
+    return read_text(laid_svg(sheet), "coupon.svg"), laid_expectation(sheet)
 
 
 def measured(kerf):
@@ -64,7 +63,7 @@ def test_a_caliper_that_is_off_by_its_limit_stays_within_what_is_told():
 def test_coupons_keep_the_form_of_cut_files_and_burn_to_what_they_say(parts, kerf):
     sheet, wanted = written(parts, kerf)
     assert examine(sheet, wanted, "coupon.svg").findings == ()
-    worse = examine(sheet, coupon_expectation(coupon_sheet(parts, kerf=kerf + 0.2)), "coupon.svg")
+    worse = examine(sheet, laid_expectation(coupon_sheet(parts, kerf=kerf + 0.2)), "coupon.svg")
     assert {f.code for f in worse.findings} != set()  # the judge sees a kerf that the lines do not allow for
 
 

@@ -162,12 +162,12 @@ def test_ids_figures_and_both_lines_are_scored():
 
 def test_a_sheet_that_does_not_show_what_it_should_is_refused(monkeypatch):
     plan = planned(wall(strip=CARD), orders(3))
-    real = strip_sheets.coupon_svg
+    real = strip_sheets.laid_svg
 
     def short(sheet, *more, **options):
         return real(replace(sheet, laid=sheet.laid[:-1]), *more, **options)
 
-    monkeypatch.setattr(strip_sheets, "coupon_svg", short)
+    monkeypatch.setattr(strip_sheets, "laid_svg", short)
     with pytest.raises(InspectionError, match="is missing"):
         dict(strip_files(plan, PLAIN_PEN, title=""))
 

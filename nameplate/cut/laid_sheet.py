@@ -1,0 +1,87 @@
+"""Sheets that no nest lays: their parts stand where they are said to, unturned.
+
+Coupons and drilling strips are such. They are SVG files whose cuts are closed, without tabs and lead-ins.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from nameplate.cut.expectation import ExpectedPart, SheetExpectation
+from nameplate.cut.inspect import examine
+from nameplate.cut.kerf import toolpath
+from nameplate.cut.order import PlacedToolpath
+from nameplate.cut.pen import PLAIN_PEN, CutPen
+from nameplate.cut.read_back import ReadSheet
+from nameplate.cut.svg import sheet_svg
+from nameplate.errors import InspectionError
+from nameplate.geometry import region as rg
+from nameplate.geometry.beam import Kerf
+from nameplate.geometry.lie import Lie
+from nameplate.model import Part
+
+#: Least distance of the parts from each other and from the sheet's edge, mm.
+APART = 3.0
+MARGIN = 5.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LaidPart:
+    """One copy of a part on its sheet, its origin shifted to (x, y) mm."""
+
+    part: Part
+    copy: int
+    x: float
+    y: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LaidSheet:
+    """One such sheet: its size (mm), what lies on it, and the kerf that its lines allow for."""
+
+    material: str
+    width: float
+    height: float
+    laid: tuple[LaidPart, ...]
+    kerf: Kerf
+
+
+def laid_svg(sheet: LaidSheet, pen: CutPen = PLAIN_PEN, *, title: str = "") -> str:
+    """Give the text of the cut file; raises GeometryError where the kerf would close an opening of a part."""
+    parts = {id(at.part): at.part for at in sheet.laid}
+    paths = {key: toolpath(part, sheet.kerf) for key, part in parts.items()}
+    placed = [PlacedToolpath(paths[id(at.part)], at.copy, at.x, at.y) for at in sheet.laid]
+    return sheet_svg(sheet.width, sheet.height, placed, pen, title=title)
+
+
+def check_laid(read: ReadSheet, sheet: LaidSheet, pen: CutPen, file: str) -> None:
+    """Raise InspectionError with all that a cut file, read again, does not burn to."""
+    findings = examine(read, laid_expectation(sheet, pen), file).findings
+    if findings:
+        raise InspectionError([finding.message for finding in findings])
+
+
+def laid_expectation(sheet: LaidSheet, pen: CutPen = PLAIN_PEN) -> SheetExpectation:
+    """Say what the cut file must burn to with the kerf that its lines allow for."""
+    parts = tuple(
+        ExpectedPart(
+            plate=at.part.plate,
+            kind=at.part.kind,
+            copy=at.copy,
+            layer=at.part.layer,
+            region=rg.moved(at.part.region, at.x, at.y),
+            marks=Lie(at.x, at.y).lines(at.part.marks),
+        )
+        for at in sheet.laid
+    )
+    return SheetExpectation(
+        material=sheet.material,
+        width=sheet.width,
+        height=sheet.height,
+        kerf=sheet.kerf,
+        gap=APART,
+        edge_margin=MARGIN,
+        web=None,
+        parts=parts,
+        pen=pen,
+    )
