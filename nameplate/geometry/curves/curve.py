@@ -46,7 +46,7 @@ def polygon(ring: npt.ArrayLike) -> Curve:
 
 
 def drawn(curve: Curve, tolerance: float = tolerances.FLATTEN) -> Array:
-    """Give the curve as an (n, 2) polyline, flattened alike; a closed one has its first point again at the end.
+    """Give the curve as an (n, 2) polyline, as `flatten` does; a closed one has its first point again at the end.
 
     >>> drawn(polygon([(0, 0), (3, 0), (0, 4)])).tolist()
     [[0.0, 0.0], [3.0, 0.0], [0.0, 4.0], [0.0, 0.0]]
@@ -55,11 +55,11 @@ def drawn(curve: Curve, tolerance: float = tolerances.FLATTEN) -> Array:
 
 
 def flatten(curve: Curve, tolerance: float = tolerances.FLATTEN) -> Array:
-    """Give a closed curve as an (n, 2) ring whose chords lie within `tolerance` mm of it; of an open one, all but its
-    end.
+    """Give a closed curve as an (n, 2) ring whose chords lie within `tolerance` mm of it.
 
-    The number of chords is the bound from the second derivative: a chord over 1/n of a cubic is off by at most
-    max|B''| / (8 n^2), with |B''| at most six times the larger second difference of the control points.
+    Of an open one it gives all but the end. The number of chords is the bound from the second derivative: a chord over
+    1/n of a cubic is off by at most max|B''| / (8 n^2), with |B''| at most six times the larger second difference of
+    the control points.
 
     >>> flatten(polygon([(0, 0), (3, 0), (0, 4)])).tolist()
     [[0.0, 0.0], [3.0, 0.0], [0.0, 4.0]]
