@@ -251,9 +251,8 @@ def _aside(mark: Solid, marks: Sequence[Solid], web: float) -> float:
     """
     found = beside(mark, marks)
     if found is None:
-        radius = dot_radius(mark)
-        small = radius is not None and SLIM * web / 2 < radius < SMALL_DOT * SLIM * web / 2
-        return SLIM * web / 2 - radius if small and radius is not None else 0.0
+        half, radius = SLIM * web / 2, dot_radius(mark)
+        return half - radius if radius is not None and half < radius < SMALL_DOT * half else 0.0
     _, step = found
     lacking = (SLIM * web + DAYLIGHT - abs(step)) / 2
     return math.copysign(max(0.0, min(lacking, ASIDE * geo.bounds(mark).width)), step)

@@ -289,13 +289,13 @@ def still_hard_to_read(order: Order, lettering: Lettering) -> Finding | None:
 
 
 def small_text(name: str, x_height: float) -> Finding | None:
-    """Warn of letters too small to be read from READING_DISTANCE; `x_height` in mm."""
+    """Warn of letters too small to be read from READING_DISTANCE; `x_height` in mm. Both figures are rounded down."""
     least = READING_DISTANCE / READING_RATIO * SIGN_X_HEIGHT
     if x_height >= least:
         return None
     reads = floor(READING_DISTANCE * x_height / least / 100)
     message = (
-        f"small letters of “{name}” are {x_height:.1f} mm high and read from {reads / 10:g} m; "
+        f"small letters of “{name}” are {floor(10 * x_height) / 10:.1f} mm high and read from {reads / 10:g} m; "
         f"{least:.1f} mm read from {READING_DISTANCE / 1000:g} m: "
         "give it a larger face or more lines where people stand farther off"
     )

@@ -53,7 +53,6 @@ SIGNS = frozenset(".,:;·•-–—‐‑_+/*=")
 #: Signs that hang on the letter beside them, as an accent does.
 HANGING = frozenset("'’‘ʼ\"“”„´`")
 
-
 #: Small letters as tall as a capital that have nothing but a stem beside it.
 TALL = frozenset("bhkl")
 

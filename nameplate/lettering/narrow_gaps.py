@@ -45,8 +45,10 @@ LEAST_ISLAND = 0.02
 #: The graph of a space tells the size of an island to within this share of it; the space itself, shrunk, has the say.
 ROUGHLY = 0.5
 
-#: The outside of a shape reaches so far (mm) beyond its hull: more than any gap is wide.
+#: The outside of a shape reaches so far (mm) beyond its hull...
 AROUND = 5.0
+#: ... and so many times what it shrinks by: twice leaves nothing of it, and what falls apart from nothing is not seen.
+AROUND_DEPTHS = 3.0
 
 
 def narrow_gaps(shape: Region, *, kerf: float, window_growth: float = 0.0) -> list[Array]:
@@ -85,7 +87,8 @@ def _narrow(shape: Region, kerf: float, window_growth: float) -> Iterator[tuple[
     whole, counters, beam = filled(shape), holes(shape), PASSABLE * kerf / 2
     for depth, least in ((beam, LEAST_ISLAND), (window_growth, TEMPLATE_ISLAND)):
         if depth and any(island.area > least for island in solids(holes(offset(whole, depth)))):
-            yield difference(offset(hull(whole), AROUND), whole), depth, least
+            around = max(AROUND, AROUND_DEPTHS * depth)
+            yield difference(offset(hull(whole), around), whole), depth, least
     if beam and len(solids(offset(counters, -beam))) > len(solids(counters)):
         for counter in solids(counters):
             if sum(part.area > LEAST_ISLAND for part in solids(offset(counter, -beam))) > 1:

@@ -138,10 +138,7 @@ def weakest_neck(region: Region, *, thickness: float, load: float = LOAD, graph:
 
     `thickness` of the sheet in mm, `load` in N; `graph` is the region's medial graph where it is at hand.
     """
-    return _weakest(_hanging(region) if graph is None else cut_edges(graph), thickness, load)
-
-
-def _weakest(hanging: CutEdges, thickness: float, load: float) -> Neck | None:
+    hanging = _cut_edges(region) if graph is None else cut_edges(graph)
     width = 2 * hanging.graph.edge_radius[hanging.edges]
     most = _stress(hanging.most_levers, width, thickness, load)
     best: Neck | None = None
@@ -159,7 +156,7 @@ def _weakest(hanging: CutEdges, thickness: float, load: float) -> Neck | None:
 
 
 @lru_cache(maxsize=1)
-def _hanging(region: Region) -> CutEdges:
+def _cut_edges(region: Region) -> CutEdges:
     """Give what hangs on each neck of a region; a lettering is strengthened right after its weakest neck was found."""
     return cut_edges(medial(region))
 
@@ -202,16 +199,15 @@ def strengthen(
     >>> before.stress > 30, after.holds, after.neck.stress <= 30
     (True, True, True)
     """
-    now, passes, hanging = region, 0, None
+    now, passes = region, 0
     weak = neck or weakest_neck(now, thickness=thickness, load=load)
     widest = MOST * weak.width if weak else 0.0
     while weak and weak.stress > limit and passes < PASSES:
-        hanging = hanging or _hanging(now)
-        wider = _within(room, _wider(now, hanging, thickness, limit, load, widest), now, web, kerf)
+        wider = _within(room, _wider(now, thickness, limit, load, widest), now, web, kerf)
         if wider is None or wider.area <= now.area + tolerances.GRAIN:
             break
-        now, passes, hanging = wider, passes + 1, _hanging(wider)
-        weak = _weakest(hanging, thickness, load)
+        now, passes = wider, passes + 1
+        weak = weakest_neck(now, thickness=thickness, load=load)
     return Strengthened(now, weak, passes, weak is None or weak.stress <= limit)
 
 
@@ -226,8 +222,9 @@ def _within(room: Region | None, wide: Region, before: Region, web: float | None
     return own if web is None or webs_hold(own, web) else None
 
 
-def _wider(region: Region, hanging: CutEdges, thickness: float, limit: float, load: float, widest: float) -> Region:
+def _wider(region: Region, thickness: float, limit: float, load: float, widest: float) -> Region:
     """Give every overloaded neck the width that it needs."""
+    hanging = _cut_edges(region)
     graph = hanging.graph
     width = 2 * graph.edge_radius[hanging.edges]
     risky = np.flatnonzero(_stress(hanging.most_levers, width, thickness, load) > limit)

@@ -126,7 +126,8 @@ def weight_centre(shape: Region, body: tuple[float, float] = (-math.inf, math.in
     if box.x0 < body[0] or body[1] < box.x1:
         inner = region.window(shape, Box(max(body[0], box.x0), box.y0, min(body[1], box.x1), box.y1))
         shape = shape if inner.is_empty else inner
-    return float(shape.centroid.x), float(shape.centroid.y)
+    x, y = region.centroid(shape)
+    return float(x), float(y)
 
 
 class Zone:

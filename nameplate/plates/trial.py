@@ -10,7 +10,6 @@ much of the tolerance is fitted again, closer.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -25,7 +24,7 @@ from nameplate.cut.read_back import read_text
 from nameplate.cut.svg import steps_svg
 from nameplate.findings import Finding
 from nameplate.geometry.beam import Kerf
-from nameplate.geometry.region import Array, moved, solids
+from nameplate.geometry.region import Array, moved, rotation, solids
 from nameplate.model import Lettering, Part
 
 #: Shares of the tolerance at which a part is fitted again when what its curves leave is too far off its shape: where
@@ -104,7 +103,5 @@ def _box(path: Toolpath, turn: float) -> tuple[Array, Array]:
     """Give the whole millimetres round what the beam does, as the corners (2,) low and high."""
     points = [contour.curve.segments.reshape(-1, 2) for contour in path.contours]
     every = np.vstack([*points, *(np.asarray(mark) for mark in path.marks)])
-    angle = math.radians(turn)
-    c, s = math.cos(angle), math.sin(angle)
-    turned = every @ np.array([[c, s], [-s, c]])
+    turned = every @ rotation(turn)
     return np.floor(turned.min(axis=0)), np.ceil(turned.max(axis=0))

@@ -135,3 +135,4 @@ def test_small_letters_are_told_with_the_distance_they_read_from():
     assert small_text("Anna", 0.7 * 5.0) is None
     finding = small_text("Anna", 0.7 * 2.5)
     assert finding.code == "small-text" and "read from 0.7 m" in finding.message
+    assert "are 3.4 mm high and read from 1.4 m; 3.5 mm read from 1.5 m" in small_text("Anna", 3.49).message

@@ -30,6 +30,14 @@ def test_a_gap_that_would_cut_an_island_off_a_template_gets_a_web_across():
         assert narrow_gaps(wide, window_growth=0.3, kerf=KERF) == []
 
 
+@pytest.mark.parametrize("growth", [0.3, 2.4, 2.6, 6.0, 10.1])  # a ticket's clearance is 10 mm at most
+def test_a_gap_is_found_however_much_play_a_template_has(growth):
+    ring = rg.difference(rg.disc((0, 0), 80), rg.disc((0, 0), 60))
+    gapped = rg.difference(ring, rg.rectangle(0, -0.8 * growth, 50, 0.8 * growth))
+    assert rg.hole_count(rg.offset(gapped, growth)) == 1
+    assert len(narrow_gaps(gapped, kerf=KERF, window_growth=growth)) == 1
+
+
 @pytest.mark.parametrize("width", [0.02, 0.1, 0.15, 0.19])
 def test_a_gap_narrower_than_the_beam_is_found_whether_or_not_there_is_a_template(width):
     for growth in (0.0, 0.3):
