@@ -317,7 +317,7 @@ main.add_command(record)
 @click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("wall"), show_default=True)
 @click.pass_obj
 def wall(left: Left, ticket: Path, out: Path) -> None:
-    """Make the hanging plan of TICKET alone, without cut files: where every plate hangs and every hole is drilled."""
+    """Make the hanging plan of TICKET alone, without cut files of plates: where each hangs, where to drill."""
     from nameplate.cli import screen
     from nameplate.errors import TicketError
     from nameplate.findings import has_errors

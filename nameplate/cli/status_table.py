@@ -70,6 +70,8 @@ def _due(status: Status) -> Iterator[str]:
         yield f"approve  {_plates(due.approve)}; nameplate proof shows them, nameplate approve says who did"
     if due.make:
         yield f"make     {_plates(due.make)}; nameplate make lays them on sheets"
+    if due.again:
+        yield f"again    {_plates(due.again)}, cut with another text than the list has; nameplate make --again ID"
     for sheet, plates in due.stale.items():
         yield f"make     {in_sentence(sheet, plates)}"
     if sheets:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from nameplate.errors import RecordError, RosterError
 from nameplate.job.desk import before_in, before_of
+from nameplate.job.kept_plates import cut_otherwise
 from nameplate.job.sign_off import ListedJob, read_list
 from nameplate.record.approvals import EMPTY_BOOK, SignBook, approve, withdraw
 from nameplate.record.clock import now
@@ -35,12 +36,16 @@ def approve_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: st
     with writing(record, say=say) as store:
         settle(store)
         with store.transaction():
-            job = read_list(ticket, before_in(store))
+            before = before_in(store)
+            job = read_list(ticket, before)
             ids = _to_approve(job, given)
             seen = latest_looks(store)
             keep_plates(store, job.entries, now())
             new = approve(store, {plate: job.looks[plate] for plate in ids}, who=who, at=now())
-    return tuple(_said(job, ids, new, [p for p in ids if seen.get(p) != look_digest(job.looks[p])], who))
+    unseen = [plate for plate in ids if seen.get(plate) != look_digest(job.looks[plate])]
+    asked = frozenset(ids)
+    otherwise = cut_otherwise((order for order in job.orders.orders if order.id in asked), before.kept)
+    return (*_said(ids, new, who), *_remarks(unseen, otherwise), _left(job, ids))
 
 
 def withdraw_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: str, say: Say) -> tuple[str, ...]:
@@ -92,16 +97,28 @@ def _to_approve(job: ListedJob, given: Sequence[str]) -> tuple[str, ...]:
     return ids
 
 
-def _said(job: ListedJob, ids: Sequence[str], new: Sequence[str], unseen: Sequence[str], who: str) -> Iterator[str]:
-    asked, fresh = frozenset(ids), frozenset(new)
+def _said(ids: Sequence[str], new: Sequence[str], who: str) -> Iterator[str]:
+    fresh = frozenset(new)
     yield f"{who} approved {plates_in_words(new)}" if new else f"{who} had approved {plates_in_words(ids)} already"
     if new and len(new) < len(ids):
         yield f"{plates_in_words([p for p in ids if p not in fresh])} had been approved by {who} already"
+
+
+def _remarks(unseen: Sequence[str], otherwise: Sequence[str]) -> Iterator[str]:
+    """Say of which approved plates nobody has seen a proof, and which were cut with another text."""
     if unseen:
         yield f"note: nobody has seen {plates_in_words(unseen)} on a proof as approved now; nameplate proof makes one"
+    if otherwise:
+        stay = "stays as it was" if len(otherwise) == 1 else "stay as they were"
+        yield f"note: {plates_in_words(otherwise)} {stay} cut, with another text, until nameplate make --again"
+
+
+def _left(job: ListedJob, ids: Sequence[str]) -> str:
+    """Say how many plates wait for an approval still."""
+    asked = frozenset(ids)
     left = len(job.looks) - sum(bool(job.signs[p].by) or p in asked for p in job.looks)
     every = "every plate that can be made is approved"
-    yield f"{left} of {len(job.looks)} plates wait for an approval" if left else every
+    return f"{left} of {len(job.looks)} plates wait for an approval" if left else every
 
 
 def correct_list(ticket: Ticket, record: Path, file: Path, *, write: bool, say: Say) -> bool:

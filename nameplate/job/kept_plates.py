@@ -159,6 +159,16 @@ def choose(orders: Orders, contexts: Mapping[str, PlateContext], before: Before,
     )
 
 
+def cut_otherwise(orders: Iterable[Order], kept: Kept) -> tuple[str, ...]:
+    """Name the plates whose names were cut with another text than they have in the list, as far as that is known.
+
+    >>> cut_otherwise([Order("001", 2, "Ida")], NOTHING_KEPT)
+    ()
+    """
+    named = {plate: version for plate, version in kept.begun.items() if version.is_named and version.texts}
+    return tuple(order.id for order in orders if order.id in named and named[order.id].texts != order.texts)
+
+
 def _check_wish(wish: Wish, known: Collection[str], shared: Collection[str]) -> None:
     there = {*known, *shared}
     asked = {("--again", p) for p in wish.again - {ALL}} | {("--only", p) for p in wish.only or ()}

@@ -107,7 +107,7 @@ def _goes_on(order: Order, version: KeptVersion | None, wish: Wish) -> bool:
     """Tell whether a plate stays as it was cut: what it says is the same, and it is not to be made again."""
     if version is None or wish.makes_again(order.id):
         return False
-    return list(version.look.get("text", ())) == list(order.texts)
+    return version.texts == order.texts
 
 
 def _refusals(orders: list[Order], signs: Mapping[str, SignOff]) -> Iterator[Finding]:

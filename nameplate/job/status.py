@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from nameplate.job.desk import before_in
-from nameplate.job.kept_plates import Before
+from nameplate.job.kept_plates import Before, cut_otherwise
 from nameplate.job.sign_off import ListedJob, lacking, read_list
 from nameplate.job.stale_sheets import Stale, stale_sheets
 from nameplate.plates.mounts import GLUED
@@ -51,11 +51,12 @@ class PlateStatus:
 @dataclass(frozen=True, slots=True)
 class Due:
     """What is to be done next: ids of plates, and of what is to be cut the sheets. Those that are `stale` are to be
-    planned anew first: by sheet the plates that changed since."""
+    planned anew first: by sheet the plates that changed since. Plates to make `again` were cut with another text."""
 
     mend: tuple[str, ...]
     approve: tuple[str, ...]
     make: tuple[str, ...]
+    again: tuple[str, ...]
     stale: Mapping[str, tuple[str, ...]]
     cut: tuple[SheetState, ...]
     recut: tuple[str, ...]
@@ -102,12 +103,13 @@ def status_of(ticket: Ticket, record: Path) -> Status:
         job = read_list(ticket, before)
         stale = {} if store is None else stale_sheets(job, store, before, ticket.job.approval)
     plates = tuple(_plates(job, seen))
+    unsigned = () if ticket.job.approval == "none" else [order.id for order in lacking(job, before)]
     return Status(
         ticket.job.title,
         store is not None,
         plates,
         pieces_by_kind(seen.pieces),
-        _due(job, seen, plates, () if ticket.job.approval == "none" else [o.id for o in lacking(job, before)], stale),
+        _due(job, seen, plates, unsigned, cut_otherwise(job.orders.orders, before.kept), stale),
         shelf_of(before.kept),
         sum(sheet.cost for sheet in seen.sheets if sheet.cut),
         sum(sheet.cost for sheet in seen.sheets if not sheet.cut),
@@ -131,7 +133,14 @@ def _plates(job: ListedJob, seen: Overview) -> Iterator[PlateStatus]:
             yield PlateStatus(plate, name, design, state_of_plate(pieces, 0), listed=False)
 
 
-def _due(job: ListedJob, seen: Overview, plates: Sequence[PlateStatus], unsigned: Sequence[str], stale: Stale) -> Due:
+def _due(
+    job: ListedJob,
+    seen: Overview,
+    plates: Sequence[PlateStatus],
+    unsigned: Sequence[str],
+    otherwise: tuple[str, ...],
+    stale: Stale,
+) -> Due:
     orders = {order.id: order for order in job.orders.orders}
     glued = {order.id for order in job.orders.every if order.mount in GLUED}
     states = {plate.id: plate.state for plate in plates if plate.listed}
@@ -139,6 +148,7 @@ def _due(job: ListedJob, seen: Overview, plates: Sequence[PlateStatus], unsigned
         mend=tuple(order.id for order in job.orders.refused),
         approve=tuple(unsigned),
         make=tuple(plate for plate in orders if states[plate] in ("new", "begun", "spoiled")),
+        again=otherwise,
         stale=stale,
         cut=tuple(sheet for sheet in seen.sheets if not sheet.cut and sheet.name not in stale),
         recut=tuple(plate for plate, order in orders.items() if _recut(seen.pieces.get(plate, ()), order.copies)),
@@ -156,7 +166,7 @@ def _recut(pieces: tuple[PieceState, ...], copies: int) -> bool:
 def status_record(status: Status) -> dict[str, Any]:
     """Give a status as plain values for JSON; README describes them."""
     due: Mapping[str, Any] = {
-        name: list(getattr(status.due, name)) for name in ("mend", "approve", "make", "recut", "fit", "hang")
+        name: list(getattr(status.due, name)) for name in ("mend", "approve", "make", "again", "recut", "fit", "hang")
     }
     return {
         "title": status.title,

@@ -122,9 +122,7 @@ def _ticked(studio: Studio, form: Form, *, say: Say) -> list[str]:
     """
     try:
         stale = _stale(status_of(studio.job.ticket(), studio.job.record))
-    except (
-        NameplateError
-    ):  # what is wrong with the list is said by the room, and keeps nobody from marking what was cut
+    except NameplateError:  # it is said by the room, and keeps nobody from marking what was cut
         stale = {}
     if new := [stale[sheet] for sheet in form.all("cut") if sheet in stale and sheet not in form.all("told")]:
         raise RecordError([f"{text}; nothing was marked: tick it again if it was cut all the same" for text in new])

@@ -59,11 +59,11 @@ VERSION_DIGITS = 8
 #: did, and of one that is not made before somebody does.
 APPROVED = "Approved"
 CUT_ALREADY = "Cut already, and stays as it is"
+BEGUN_ALREADY = "Begun already, and stays as it is"
+WAITS = "Waits for an approval"
 
 #: Of a plate whose text in the list is another by now; an approval of that is none of what is shown.
 CUT_OTHERWISE = "It is cut as shown, and the list has by now"
-BEGUN_ALREADY = "Begun already, and stays as it is"
-WAITS = "Waits for an approval"
 
 #: Of a job that nobody has signed anything of.
 NOT_SIGNED: Mapping[str, str] = {}

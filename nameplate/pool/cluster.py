@@ -76,6 +76,7 @@ class Cluster:
         self.remarks: list[str] = []
         self.lost = False
         self.strangers: set[str] = set()
+        self._threads: dict[str, int] = {}
 
     def hire(self, items: int) -> None:
         """Do nothing: the cluster's workers are there already."""
@@ -89,9 +90,15 @@ class Cluster:
         return ClusterTask(self, assignment)
 
     def threads(self) -> dict[str, int]:
-        """Give the workers that may be used, by address, and how many items each works on at a time."""
-        workers = self.client.scheduler_info(n_workers=-1)["workers"]
-        return {at: worker["nthreads"] for at, worker in workers.items() if at not in self.strangers}
+        """Give the workers that may be used, by address, and how many items each works on at a time.
+
+        The scheduler is asked itself: what the client keeps of its answers (`Client.scheduler_info`) is replaced every
+        other second by one without any worker. While it does not answer, its workers are those that it had.
+        """
+        with suppress(OSError):
+            answer = self.client.sync(self.client.scheduler.identity)
+            self._threads = {at: worker["nthreads"] for at, worker in answer["workers"].items()}
+        return {at: count for at, count in self._threads.items() if at not in self.strangers}
 
     def gone(self) -> bool:
         """Tell whether the scheduler, or every worker that may be used, is no longer there."""

@@ -85,6 +85,11 @@ class KeptVersion:
     pieces: tuple[KeptPiece, ...]
 
     @property
+    def texts(self) -> tuple[str, ...]:
+        """The text that it was made with, line by line; none where that is not known any more."""
+        return tuple(self.look.get("text", ()))
+
+    @property
     def is_named(self) -> bool:
         """Whether a piece with the name on it is there to be used."""
         return any(piece.stands and piece.key[1] in OF_THE_PLATE for piece in self.pieces)

@@ -94,6 +94,7 @@ class _There:
                 "ORDER BY material, number"
             )
         }
+        self.sheet_called = {f"{row['material']}-{row['number']}": name for name, row in self.sheets.items()}
         self.pieces = store.rows(
             "SELECT pieces.*, sheets.file, sheets.state AS sheet_state FROM pieces "
             "JOIN sheets ON sheets.id = pieces.sheet JOIN runs ON runs.id = sheets.run "
@@ -122,14 +123,19 @@ class _There:
         if self.wanted.every:
             yield from self.sheets
         for thing in self.wanted.things:
-            name = stem_of(thing)
-            if name in self.sheets:
+            if name := self._sheet(thing):
                 yield name
             elif thing in self.of_plate:
                 lie = sorted({stem_of(piece["file"]) for piece in self.of_plate[thing]})
                 self.problems.append(f"{thing} is a plate; sheets are cut: its pieces lie on {', '.join(lie)}")
             else:
                 self.problems.append(f"{thing}: there is no such sheet; there are {named(self.sheets) or 'none'}")
+
+    def _sheet(self, thing: str) -> str:
+        """Give the sheet that is called so, whose number may lack its leading zeros; empty where there is none."""
+        name = stem_of(thing)
+        material, _, number = name.rpartition("-")
+        return name if name in self.sheets else self.sheet_called.get(f"{material}-{number.lstrip('0')}", "")
 
     # --- pieces
 
@@ -150,8 +156,8 @@ class _There:
         for thing in self.wanted.things:
             for name in [thing] if self._known(thing) else plates_in(thing):
                 plates = self.ids.called(name)
-                if stem_of(name) in self.sheets and name not in self.of_plate:
-                    yield from self._of_sheet(stem_of(name))
+                if name not in self.of_plate and (sheet := self._sheet(name)):
+                    yield from self._of_sheet(sheet)
                 elif len(plates) == 1:
                     yield from self._of_plate(plates[0])
                 elif plates:
@@ -160,7 +166,7 @@ class _There:
                     self.problems.append(f"{name}: there is no plate of that id, and no such sheet")
 
     def _known(self, thing: str) -> bool:
-        return thing in self.of_plate or stem_of(thing) in self.sheets
+        return thing in self.of_plate or bool(self._sheet(thing))
 
     def _is_asked(self, piece: TableRow) -> bool:
         """Tell whether a piece is of a part that the state is asked of."""

@@ -78,6 +78,11 @@ class LastingJob:
     def mark(self, state, *words):
         return self.call("mark", state, self.ticket, *words, "--yes")
 
+    def status(self):
+        done = self.call("status", self.ticket, "--json")
+        assert done.exit_code == 0, done.output
+        return json.loads(done.stdout)
+
     def summary(self):
         return json.loads((self.out / "summary.json").read_text(encoding="utf-8"))
 

@@ -100,7 +100,7 @@ def test_without_its_record_a_folder_of_cut_sheets_is_not_replaced(job):
 
 
 def told(job):
-    status = json.loads(good(job.call("status", job.ticket, "--json")).stdout)
+    status = job.status()
     return {plate["id"]: plate["state"] for plate in status["plates"]}, status["due"]["make"]
 
 
@@ -700,9 +700,14 @@ def test_the_proof_tells_a_plate_that_was_cut_from_one_that_was_only_begun(job):
 def test_a_correction_that_comes_after_the_cut_is_no_approval_of_what_is_shown(job):
     good(job.write().make())
     good(job.mark("cut", "--all"))
+    assert job.status()["due"]["again"] == []
     job.write({**NAMES, "002": "Łukasz Zieliński,12,"})
-    good(job.call("approve", job.ticket, "--all", "--by", "Ann Ode"))
+    approved = good(job.call("approve", job.ticket, "--all", "--by", "Ann Ode")).stdout
+    assert "note: plate 002 stays as it was cut, with another text, until nameplate make --again" in approved
+    assert job.status()["due"]["again"] == ["002"]
+    assert "again    1 plate: 002, cut with another text" in good(job.call("status", job.ticket)).stdout
     good(job.make())
+    assert job.status()["due"]["again"] == ["002"]
     said = "It is cut as shown, and the list has by now “Łukasz Zieliński”"
     shown = {
         plate: ("Approved by Ann Ode" in card, said in card) for plate, card in _cards(job.out / "proof.html").items()
@@ -711,6 +716,7 @@ def test_a_correction_that_comes_after_the_cut_is_no_approval_of_what_is_shown(j
     assert {told for plate, told in shown.items() if plate != "002"} == {(True, False)}
     good(job.make("--again", "002"))
     assert said not in (job.out / "proof.html").read_text(encoding="utf-8")
+    assert job.status()["due"]["again"] == []
 
 
 @pytest.mark.parametrize("damage", ["CAST(x'7bffff' AS TEXT)", "'no'", "'[1]'", "'{}'"])

@@ -1,6 +1,5 @@
 """Sign-off as a story: a list without ids, a proof, corrections, approvals by two people, what changes take away."""
 
-import json
 import re
 
 import pytest
@@ -33,11 +32,6 @@ class SignedJob(LastingJob):
 
     def approve(self, *words):
         return self.call("approve", self.ticket, *words)
-
-    def status(self):
-        done = self.call("status", self.ticket, "--json")
-        assert done.exit_code == 0, done.output
-        return json.loads(done.stdout)
 
     def said(self):
         """What the proof says of each plate about its approval, by id."""

@@ -2,7 +2,6 @@
 pieces spoiled, a list sorted and grown, a font changed by accident. Record and files are looked at independently."""
 
 import csv
-import json
 import random
 import re
 
@@ -58,11 +57,6 @@ class Story(LastingJob):
     def names(self):
         with self.roster.open(encoding="utf-8-sig", newline="") as file:
             return [row["name"] for row in csv.DictReader(file)]
-
-    def status(self):
-        done = self.call("status", self.ticket, "--json")
-        assert done.exit_code == 0, done.output
-        return json.loads(done.stdout)
 
     def told(self):
         """Where the batch stands in short: plates by state, and how many are due for what."""

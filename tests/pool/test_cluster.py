@@ -124,6 +124,14 @@ def test_what_raises_dies_or_hangs_on_a_cluster_costs_itself(address):
         assert pool.here.workers == [] and pool.remarks == []  # and this process none
 
 
+def test_a_cluster_is_not_lost_while_the_client_looks_at_its_scheduler_for_itself(address):
+    """Every so often a client keeps of the scheduler's answer no workers; here a thousand times as often."""
+    import dask
+
+    with dask.config.set({"distributed.client.scheduler-info-interval": "1ms"}), connected(address) as pool:
+        assert not any(pool.gone() for _ in range(500))
+
+
 JOB = """
 [job]
 roster = "names.csv"

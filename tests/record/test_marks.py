@@ -69,7 +69,7 @@ def test_a_sheet_is_cut_with_all_that_lies_on_it_by_any_of_its_names(record):
     assert mark(record, "cut", "out/cut/template-01.svg") == 4
     assert state(record, "001") == state(record, "carrier", "carrier") == "cut"
     assert state(record, "004") == "planned"
-    assert mark(record, "cut", "lettering-01") == 0
+    assert mark(record, "cut", "lettering-01") == mark(record, "cut", "lettering-1") == 0
     assert mark(record, "cut", every=True) == 3
 
 
