@@ -102,7 +102,7 @@ def _not_whole(arcs: Sequence[ReadPath]) -> str:
         return f"{who} has the arcs {said}; each must be there once, in order"
     if any((arc.key, arc.operation) != (first.key, first.operation) for arc in arcs):
         return f"{who} goes on as an arc of another part"
-    return ""
+    return "" if all(np.ptp(arc.points, axis=0).any() for arc in arcs) else f"{who} has an arc without length"
 
 
 def _openings(arcs: Sequence[ReadPath]) -> Iterator[TabOpening]:
@@ -131,7 +131,8 @@ def _onward(points: Array, straight: float) -> Array:
 
     A last chord of `straight` mm or more is no curve's.
     """
-    chords = np.diff(points[-3:], axis=0)
+    chords = np.diff(points, axis=0)
+    chords = chords[chords.any(axis=1)][-2:]
     lengths = np.hypot(*chords.T)
     x, y = chords[-1] / lengths[-1]
     if len(chords) < 2 or lengths[-1] >= straight:

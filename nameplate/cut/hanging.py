@@ -43,7 +43,7 @@ def judge_lead_ins(closed: ClosedSheet, burned: Sequence[BurnedPart], gap: float
         return
     numbers = {part.key: k for k, part in enumerate(burned)}
     lines = [lead.line for lead in closed.lead_ins]
-    owners = [numbers[lead.of.key] for lead in closed.lead_ins]
+    owners = [numbers.get(lead.of.key, -1) for lead in closed.lead_ins]  # of what does not close nothing is burned
     for part, near in zip(
         burned, lines_near([b.solids for b in burned], lines, gap - tolerances.BURN, owners), strict=True
     ):

@@ -414,6 +414,26 @@ class TestTampering:
         assert "lead-in" in self.codes(text.replace('data-lead-in="2"', 'data-lead-in="-2"', 1), expected)
         assert "open-cut" in self.codes(text.replace('data-lead-in="2"', 'data-lead-in="2 mm"', 1), expected)
 
+    def test_a_part_with_lead_ins_that_does_not_close_at_all(self, sheet):
+        path = toolpath(Part("1", "blank", "b", region.rectangle(0, 0, 30, 20)), KERF)
+        steps = burning_order([PlacedToolpath(path, 1, 20, 20)], rules=rules_of(EVERYTHING))
+        text = steps_svg(WIDTH, HEIGHT, steps, cuts=EVERYTHING.words)
+        assert "data-lead-in" in text
+        expected = replace(sheet.expected, style=EVERYTHING, parts=())
+        assert {"open-cut"} <= self.codes(re.sub(r'data-arc="(\d)/3"', r'data-arc="\1/4"', text), expected)
+
+    @pytest.mark.parametrize("wrong", ["M{0}L{0}L{0}", "M50 50L{0}L{0}"])
+    def test_an_arc_without_length(self, sheet, wrong):
+        _, text, expected = cut(sheet, EVERYTHING)
+        data, start = re.search(r'data-arc="2/3"[^>]* d="(M([\d.]+ [\d.]+)[^"]*)"', text).groups()
+        faults = found(text.replace(data, wrong.format(start)), expected)
+        assert any(f.code == "open-cut" and "an arc without length" in f.message for f in faults)
+
+    def test_an_arc_whose_last_point_comes_twice(self, sheet):
+        _, text, expected = cut(sheet, EVERYTHING)
+        data, end = re.search(r'data-arc="2/3"[^>]* d="(M[^"]*?([\d.]+ [\d.]+))"', text).groups()
+        assert found(text.replace(data, f"{data}L{end}"), expected) == ()
+
     def test_a_lead_in_near_another_part(self, sheet):
         _, text, expected = cut(sheet, CutStyle(lead_in=2.0))
         assert "lead-in" in self.codes(text, replace(expected, gap=40.0))
