@@ -15,8 +15,8 @@ from nameplate.job.assembly_checks import drop_ins
 from nameplate.job.bundles import Bundle, bundles_of
 from nameplate.job.deliverables import paper, records
 from nameplate.job.desk import NO_DESK, Desk, MadeSheet
+from nameplate.job.free_remarks import remarks_on, told
 from nameplate.job.handover import Plates, Underway, begin_cutting
-from nameplate.job.holding import remarks_on, told
 from nameplate.job.labelling import labelled
 from nameplate.job.layout_stage import StoredArrange
 from nameplate.job.out_folder import Content, Placed, check_folder, keep_only, staged, write_file
@@ -154,14 +154,16 @@ def _leave(
     kept = {name: write_file(stage, name, content) for name, content in desk.files_that_were_cut()}
     cut = _cut(stage, _plan_of(batch), progress, pool, shelf)
     plan, written, figures = cut.plan, dict(cut.beside.paper), cut.beside.figures
-    held = {file: o.held for file, o in cut.done.items() if isinstance(o, CutSheet) and file not in cut.verdict.sheets}
+    freed = {
+        file: o.freed for file, o in cut.done.items() if isinstance(o, CutSheet) and file not in cut.verdict.sheets
+    }
     style = CutStyle.of(plan.batch.ticket.machine)
-    remarks = tuple(remarks_on(held, style))
+    remarks = tuple(remarks_on(freed, style))
     if cut.verdict.sheets or remarks:
         batch = leaving_out(plan.batch, cut.verdict.sheets)
         plan = replace(plan, batch=replace(batch, findings=sort_findings((*batch.findings, *remarks))))
         written = _write_paper(
-            stage, plan, tabs={file: count for file, own in held.items() if (count := len(own.tabs))}
+            stage, plan, tabs={file: count for file, own in freed.items() if (count := len(own.tabs))}
         )
     burning = {task.file: _burning(cut.done[task.file]) for task in plan.tasks}
     known = {file: seconds for file, (_, seconds) in burning.items() if seconds is not None}
@@ -171,7 +173,7 @@ def _leave(
     made = (kept, *(sheet.digests for sheet in handed.values()), *(own.digests for own in cut.plates), written)
     digests = {name: digest for own in made for name, digest in own.items()}
     keep_only(stage, digests)
-    sheets = sheet_records(batch, figures, burning, {file: told(own, style) for file, own in held.items()})
+    sheets = sheet_records(batch, figures, burning, {file: told(own, style) for file, own in freed.items()})
     summary = summary_json(batch, figures, list(sheets.values()), list(digests))
     digests["summary.json"] = write_file(stage, "summary.json", summary)
     _check_written(stage, digests)
@@ -183,7 +185,7 @@ def _made(plan: _Plan, figures: Mapping[str, dict[str, Any]], handed: Mapping[st
     for sheet, expected in zip(plan.sheets, plan.expected, strict=True):
         if sheet.file in handed:
             cut = handed[sheet.file]
-            yield MadeSheet(sheet, with_tabs(expected, cut.held), figures[sheet.file], cut)
+            yield MadeSheet(sheet, with_tabs(expected, cut.freed), figures[sheet.file], cut)
 
 
 def _cut(stage: Path, plan: _Plan, progress: Progress, pool: Pool, shelf: Shelf) -> _Cut:
@@ -244,7 +246,7 @@ def _write_records(
     stage: Path, plan: _Plan, handed: Mapping[str, CutSheet], plates: Sequence[Plates]
 ) -> dict[str, str]:
     """Write what later runs and inspections read of the sheets that are handed over; gives the files' digests."""
-    expected = {t.file: with_tabs(t.expected, handed[t.file].held) for t in plan.tasks if t.file in handed}
+    expected = {t.file: with_tabs(t.expected, handed[t.file].freed) for t in plan.tasks if t.file in handed}
     rests = [rest for task in plan.tasks if task.file in handed and (rest := handed[task.file].rest) is not None]
     named = records(plan.batch, expected, rests, plan.drops, [own.recorded for own in plates])
     return {name: write_file(stage, name, content) for name, content in named}
