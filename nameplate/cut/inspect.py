@@ -2,9 +2,10 @@
 
 Checks, each an error with plate, place and number: the file's form; exactly the expected parts and solids; each within
 tolerances.BURN of its nominal shape; no web under its minimum; no two parts nearer than the gap; none past the edge
-margin; nothing cut twice; tabs, lead-ins and an order by part as they were asked for (`hanging.py`); scored what was to
-be scored, no label of it on a part that is seen; each operation in its colour. Where the kerf is wider than a crevice
-of the nominal shape, the beam cannot enter it: there the nominal shape closed by half a kerf is what must come out.
+margin; nothing cut twice; tabs, lead-ins and an order by part as they were asked for (`style_checks.py`); scored what
+was to be scored, no label of it on a part that is seen; each operation in its colour. Where the kerf is wider than a
+crevice of the nominal shape, the beam cannot enter it: there the nominal shape closed by half a kerf is what must come
+out.
 """
 
 from __future__ import annotations
@@ -20,10 +21,10 @@ from nameplate.cut.burn import BurnedPart, PartKey, burn, whose
 from nameplate.cut.closing import closed_up
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.fidelity import comes_out, farthest_off
-from nameplate.cut.hanging import judge_hanging, judge_lead_ins
 from nameplate.cut.pen import CutPen
 from nameplate.cut.read_back import ReadSheet
 from nameplate.cut.scores import judge_scores
+from nameplate.cut.style_checks import judge_lead_ins, judge_style
 from nameplate.findings import Finding
 from nameplate.geometry import region
 from nameplate.geometry.beam import Kerf
@@ -65,7 +66,7 @@ def examine(sheet: ReadSheet, expected: SheetExpectation, name: str) -> Inspecte
     burned = burn(sheet, expected.kerf, [lead.line for lead in closed.lead_ins])
     found = [
         *sheet.faults,
-        *judge_hanging(as_read, closed, expected),
+        *judge_style(as_read, closed, expected),
         *_size(sheet, expected),
         *_strokes(sheet, expected.pen),
         *_parts(burned, expected),

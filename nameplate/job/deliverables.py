@@ -40,11 +40,13 @@ Named = tuple[str, Content]
 PAPER_JIGS = "jigs/all.pdf"
 
 
-def paper(batch: Batch, tabs: Mapping[str, int] = {}) -> Iterator[Named]:
-    """Give what people read, one file after another; `tabs` are counted by the cut files that have any."""
-    files = [cut_file(sheet) for sheet in batch.layout.sheets]
+def paper(batch: Batch) -> Iterator[Named]:
+    """Give what people read that says nothing of how parts come free, one file after another."""
     with timed("paperwork"):
-        yield from _paper(batch, [f"{file} (left out)" if file in batch.left_out else file for file in files], tabs)
+        yield from proofs(batch)
+        yield from _paper_jigs(batch)
+        yield "order.csv", order_csv(sheets_needed(batch.layout.uncut.sheets, batch.ticket.material))
+        yield from _wall(batch)
 
 
 def proofs(batch: Batch) -> Iterator[Named]:
@@ -134,13 +136,21 @@ def _superseded(batch: Batch) -> Iterator[tuple[PieceKey, Plate]]:
             yield from ((piece.key, plate) for piece in version.pieces)
 
 
-def _paper(batch: Batch, files: Sequence[str], tabs: Mapping[str, int]) -> Iterator[Named]:
-    plates, title = batch.plates, batch.ticket.job.title
+def workshop_pages(batch: Batch, tabs: Mapping[str, int] = {}) -> Iterator[Named]:
+    """Give what the workshop reads, one file after another; `tabs` are counted by the cut files that have any."""
+    with timed("workshop pages"):
+        yield from _workshop_pages(batch, tabs)
+
+
+def _workshop_pages(batch: Batch, tabs: Mapping[str, int]) -> Iterator[Named]:
+    plates, title, paper_size = batch.plates, batch.ticket.job.title, batch.ticket.job.paper
+    files = [cut_file(sheet) for sheet in batch.layout.sheets]
+    named = [f"{file} (left out)" if file in batch.left_out else file for file in files]
     faces = {name: context.face for name, context in batch.contexts.items()}
     carriers = {name: own.record for name, own in batch.shared.items() if own.record}
     slots = batch.wall.slots if batch.wall else None
     bed = on_the_bed(batch.layout, label=batch.ticket.files.label)
-    rows = worklist_rows(plates, batch.layout, files, slots, batch.states, dict(_superseded(batch)))
+    rows = worklist_rows(plates, batch.layout, named, slots, batch.states, dict(_superseded(batch)))
     yield "worklist.csv", worklist_csv(rows)
     yield "worklist.xlsx", worklist_xlsx(rows)
     yield (
@@ -148,11 +158,11 @@ def _paper(batch: Batch, files: Sequence[str], tabs: Mapping[str, int]) -> Itera
         worklist_html(
             plates,
             batch.layout,
-            files,
+            named,
             rows,
             faces,
             title=title,
-            paper=batch.ticket.job.paper,
+            paper=paper_size,
             findings=batch.findings,
             shared=batch.shared_parts,
             bed=bed,
@@ -166,25 +176,16 @@ def _paper(batch: Batch, files: Sequence[str], tabs: Mapping[str, int]) -> Itera
             plates,
             faces,
             title=title,
-            paper=batch.ticket.job.paper,
+            paper=paper_size,
             per_page=batch.ticket.cards.per_page,
             carriers=carriers,
             shared={name: own.parts for name, own in batch.shared.items()},
             slots=slots,
             bed=bed,
-            tabbed={
-                at.plate
-                for file, own in zip(files, batch.layout.sheets, strict=True)
-                if file in tabs
-                for at in own.placements
-            },
+            tabbed={at.plate for sheet in batch.layout.sheets if cut_file(sheet) in tabs for at in sheet.placements},
         ),
     )
-    yield from proofs(batch)
-    yield from _paper_jigs(batch)
-    yield "order.csv", order_csv(sheets_needed(batch.layout.uncut.sheets, batch.ticket.material))
-    yield "notes.html", notes_html(plates, batch.findings, title=title, paper=batch.ticket.job.paper)
-    yield from _wall(batch)
+    yield "notes.html", notes_html(plates, batch.findings, title=title, paper=paper_size)
 
 
 def _machine_zero(origin: str) -> str:

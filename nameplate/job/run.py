@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -13,10 +14,10 @@ from nameplate.errors import InspectionError, OutputError
 from nameplate.findings import sort_findings
 from nameplate.job.assembly_checks import drop_ins
 from nameplate.job.bundles import Bundle, bundles_of
-from nameplate.job.deliverables import paper, records
+from nameplate.job.deliverables import Named, paper, records, workshop_pages
 from nameplate.job.desk import NO_DESK, Desk, MadeSheet
+from nameplate.job.free_remarks import remarks_on, told
 from nameplate.job.handover import Plates, Underway, begin_cutting
-from nameplate.job.holding import remarks_on, told
 from nameplate.job.labelling import labelled
 from nameplate.job.layout_stage import StoredArrange
 from nameplate.job.out_folder import Content, Placed, check_folder, keep_only, staged, write_file
@@ -116,7 +117,7 @@ class _Plan:
 @dataclass(frozen=True, slots=True)
 class _Beside:
     """What is made while the pool writes sheets: the digests of what people read (by name), and what there is to buy
-    and room for."""
+    and room for. Workshop pages that tell how parts come free are made when that is known."""
 
     paper: Mapping[str, str]
     figures: Estimate
@@ -154,15 +155,17 @@ def _leave(
     kept = {name: write_file(stage, name, content) for name, content in desk.files_that_were_cut()}
     cut = _cut(stage, _plan_of(batch), progress, pool, shelf)
     plan, written, figures = cut.plan, dict(cut.beside.paper), cut.beside.figures
-    held = {file: o.held for file, o in cut.done.items() if isinstance(o, CutSheet) and file not in cut.verdict.sheets}
+    freed = {
+        file: o.freed for file, o in cut.done.items() if isinstance(o, CutSheet) and file not in cut.verdict.sheets
+    }
     style = CutStyle.of(plan.batch.ticket.machine)
-    remarks = tuple(remarks_on(held, style))
-    if cut.verdict.sheets or remarks:
+    if cut.verdict.sheets or style.words:
         batch = leaving_out(plan.batch, cut.verdict.sheets)
-        plan = replace(plan, batch=replace(batch, findings=sort_findings((*batch.findings, *remarks))))
-        written = _write_paper(
-            stage, plan, tabs={file: count for file, own in held.items() if (count := len(own.tabs))}
-        )
+        findings = sort_findings((*batch.findings, *remarks_on(freed, style)))
+        plan = replace(plan, batch=replace(batch, findings=findings))
+        anew = paper(plan.batch) if cut.verdict.sheets else ()
+        tabs = {file: count for file, own in freed.items() if (count := len(own.tabs))}
+        written |= _write_paper(stage, chain(anew, workshop_pages(plan.batch, tabs)))
     burning = {task.file: _burning(cut.done[task.file]) for task in plan.tasks}
     known = {file: seconds for file, (_, seconds) in burning.items() if seconds is not None}
     batch = replace(plan.batch, burning=known, room=cut.beside.room)
@@ -171,7 +174,7 @@ def _leave(
     made = (kept, *(sheet.digests for sheet in handed.values()), *(own.digests for own in cut.plates), written)
     digests = {name: digest for own in made for name, digest in own.items()}
     keep_only(stage, digests)
-    sheets = sheet_records(batch, figures, burning, {file: told(own, style) for file, own in held.items()})
+    sheets = sheet_records(batch, figures, burning, {file: told(own, style) for file, own in freed.items()})
     summary = summary_json(batch, figures, list(sheets.values()), list(digests))
     digests["summary.json"] = write_file(stage, "summary.json", summary)
     _check_written(stage, digests)
@@ -183,7 +186,7 @@ def _made(plan: _Plan, figures: Mapping[str, dict[str, Any]], handed: Mapping[st
     for sheet, expected in zip(plan.sheets, plan.expected, strict=True):
         if sheet.file in handed:
             cut = handed[sheet.file]
-            yield MadeSheet(sheet, with_tabs(expected, cut.held), figures[sheet.file], cut)
+            yield MadeSheet(sheet, with_tabs(expected, cut.freed), figures[sheet.file], cut)
 
 
 def _cut(stage: Path, plan: _Plan, progress: Progress, pool: Pool, shelf: Shelf) -> _Cut:
@@ -229,14 +232,12 @@ def _made_beside(stage: Path, plan: _Plan, underway: Underway) -> _Beside:
     with timed("room left"):
         room = room_of(batch)
     underway.tend()
-    return _Beside(_write_paper(stage, plan, underway), figures, room)
+    known = () if CutStyle.of(ticket.machine).words else workshop_pages(batch)
+    return _Beside(_write_paper(stage, chain(paper(batch), known), underway), figures, room)
 
 
-def _write_paper(
-    stage: Path, plan: _Plan, underway: Underway | None = None, *, tabs: Mapping[str, int] = {}
-) -> dict[str, str]:
+def _write_paper(stage: Path, named: Iterable[Named], underway: Underway | None = None) -> dict[str, str]:
     """Write what people read, and give the digests of these files; what is under way is tended meanwhile."""
-    named = paper(plan.batch, tabs)
     return {name: write_file(stage, name, _tended(content, underway)) for name, content in named}
 
 
@@ -244,7 +245,7 @@ def _write_records(
     stage: Path, plan: _Plan, handed: Mapping[str, CutSheet], plates: Sequence[Plates]
 ) -> dict[str, str]:
     """Write what later runs and inspections read of the sheets that are handed over; gives the files' digests."""
-    expected = {t.file: with_tabs(t.expected, handed[t.file].held) for t in plan.tasks if t.file in handed}
+    expected = {t.file: with_tabs(t.expected, handed[t.file].freed) for t in plan.tasks if t.file in handed}
     rests = [rest for task in plan.tasks if task.file in handed and (rest := handed[task.file].rest) is not None]
     named = records(plan.batch, expected, rests, plan.drops, [own.recorded for own in plates])
     return {name: write_file(stage, name, content) for name, content in named}

@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import TypeAlias
 
 from nameplate.cut.axes import Axes
+from nameplate.cut.cut_free import PLAINLY_CUT, CutFree
 from nameplate.cut.cut_style import CutRules, CutStyle
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
-from nameplate.cut.held import NOTHING_HELD, Held, held_by
 from nameplate.cut.inspect import Inspected
 from nameplate.cut.inspect_files import examine_files
 from nameplate.cut.kerf import Toolpath
@@ -77,7 +77,7 @@ class CutSheet:
     """What became of a sheet: mm that the beam cuts, seconds it takes where the speeds are known, the inspection.
 
     `rest` is what of it can be used again. `problems` are sentences about files that could not be written; then nothing
-    was inspected. `digests` are those of the files, by name; `held` says how its parts are held, where that is asked.
+    was inspected. `digests` are those of the files, by name; `freed` says how its parts come free.
     """
 
     cut_length: float
@@ -86,7 +86,7 @@ class CutSheet:
     rest: Remainder | None = None
     problems: tuple[str, ...] = ()
     digests: Mapping[str, str] = field(default_factory=dict)
-    held: Held = NOTHING_HELD
+    freed: CutFree = PLAINLY_CUT
 
 
 def sheets_of(batch: Batch) -> tuple[Sheet, ...]:
@@ -268,15 +268,15 @@ def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
             digests[_named(task, form)] = write_file(folder, _named(task, form), _drawn(task, steps, form))
     except OutputError as error:
         return CutSheet(0.0, None, Inspected(()), problems=error.problems)
-    time, held = burn_time(steps, task.speeds, rest=rest), held_by(steps, rules.style)
-    inspected = examine_files(folder, files_of(task), with_tabs(task.expected, held))
+    time, freed = burn_time(steps, task.speeds, rest=rest), CutFree.of(steps, rules.style)
+    inspected = examine_files(folder, files_of(task), with_tabs(task.expected, freed))
     kept = replace(inspected, burned=Drawers(inspected.burned))
-    return packed(CutSheet(time.cut_length, time.seconds, kept, _rest(task), digests=digests, held=held))
+    return packed(CutSheet(time.cut_length, time.seconds, kept, _rest(task), digests=digests, freed=freed))
 
 
-def with_tabs(expected: SheetExpectation, held: Held) -> SheetExpectation:
+def with_tabs(expected: SheetExpectation, freed: CutFree) -> SheetExpectation:
     """Say of a sheet where the tabs are that its parts hang by."""
-    return replace(expected, tabs=held.tabs) if len(held.tabs) else expected
+    return replace(expected, tabs=freed.tabs) if len(freed.tabs) else expected
 
 
 def _rest(task: SheetTask) -> Remainder | None:

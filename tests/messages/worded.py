@@ -12,9 +12,9 @@ from pathlib import Path
 
 import numpy as np
 
+from nameplate.cut.cut_free import CutFree
 from nameplate.cut.cut_style import CutStyle
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
-from nameplate.cut.held import Held
 from nameplate.cut.inspect import examine
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.read_back import read_text
@@ -30,7 +30,7 @@ from nameplate.jig.contacts import NONE, Nubs
 from nameplate.jig.locating import judge_gap
 from nameplate.jig.opening import Opening
 from nameplate.jig.play import Motions
-from nameplate.job import holding, labelling, plate_stage, verdict
+from nameplate.job import free_remarks, labelling, plate_stage, verdict
 from nameplate.job.prepare import Batch
 from nameplate.lettering import making, scoring
 from nameplate.lettering.rules import LetteringRules
@@ -136,8 +136,8 @@ def parts_that_hang() -> Iterable[Finding]:
 
 def how_parts_come_free() -> Iterable[Finding]:
     """the run, of tabs and lead-ins"""
-    for held in (Held(np.zeros((9, 2)), ("004", "007"), 30, 12, 2), Held(led=30, not_led=12)):
-        yield from holding.remarks_on({"cut/lettering-01.svg": held}, CutStyle(lead_in=2.0, tabs=3))
+    for own in (CutFree(np.zeros((9, 2)), ("004", "007"), 30, 12, 2), CutFree(led=30, not_led=12)):
+        yield from free_remarks.remarks_on({"cut/lettering-01.svg": own}, CutStyle(lead_in=2.0, tabs=3))
 
 
 def another_form() -> Iterable[Finding]:

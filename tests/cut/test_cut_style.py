@@ -13,9 +13,9 @@ import shapely
 import svgelements
 
 from nameplate.cut.closing import closed_up
+from nameplate.cut.cut_free import CutFree
 from nameplate.cut.cut_style import CutRules, CutStyle
 from nameplate.cut.dxf import steps_dxf
-from nameplate.cut.held import held_by
 from nameplate.cut.inspect import examine
 from nameplate.cut.inspect_files import examine_files
 from nameplate.cut.kerf import toolpath
@@ -43,7 +43,7 @@ def rules_of(style, gap=GAP):
 def cut(sheet, style):
     """The steps of a sheet in a style, its text and what is expected of it."""
     steps = burning_order(sheet.placed(), rules=rules_of(style))
-    expected = replace(sheet.expected, style=style, tabs=held_by(steps, style).tabs)
+    expected = replace(sheet.expected, style=style, tabs=CutFree.of(steps, style).tabs)
     return steps, steps_svg(WIDTH, HEIGHT, steps, cuts=style.words), expected
 
 
@@ -138,20 +138,20 @@ class TestTabs:
             steps, text, expected = cut(sheet, CutStyle(tabs=1, bed_pitch=pitch))
             assert len(expected.tabs) == plates
             assert sum(hang(left_of(text), [part.region for part in expected.parts])) == plates
-            assert held_by(steps, expected.style).loose == ()
+            assert CutFree.of(steps, expected.style).loose == ()
 
     def test_a_part_without_a_place_for_a_tab_is_told(self, disc):
         pin = toolpath(Part("1", "lettering", "l", region.offset(disc, -9.0)), KERF)
         style = CutStyle(tabs=2)
         steps = burning_order([PlacedToolpath(pin, 1, 50, 50)], rules=rules_of(style))
-        assert held_by(steps, style).loose == ("1",)
+        assert CutFree.of(steps, style).loose == ("1",)
         assert [step.arc for step in steps] == [None]
 
     def test_a_part_turned_over_has_its_tabs_where_it_has_them_face_up(self, sheet):
         path = sheet.placed()[0].toolpath
         style = CutStyle(tabs=3)
         up, down = (
-            held_by(burning_order([PlacedToolpath(path, 1, 60, 60, 90, over)], rules=rules_of(style)), style).tabs
+            CutFree.of(burning_order([PlacedToolpath(path, 1, 60, 60, 90, over)], rules=rules_of(style)), style).tabs
             for over in (False, True)
         )
         flipped = (down - 60) * (1, -1) + 60  # turned over about y, then by 90 degrees: about x
@@ -188,8 +188,8 @@ class TestLeadIns:
             text = steps_svg(WIDTH, HEIGHT, steps, cuts=style.words)
             expected = replace(sheet.expected, style=style, gap=gap)
             assert found(text, expected) == ()
-            held = held_by(steps, style)
-            assert (held.led, held.led + held.not_led) == (len(led), sum(s.operation != "score" for s in steps))
+            freed = CutFree.of(steps, style)
+            assert (freed.led, freed.led + freed.not_led) == (len(led), sum(s.operation != "score" for s in steps))
 
     def test_where_there_is_no_room_a_cut_begins_on_its_line(self):
         slit = region.difference(region.rectangle(0, 0, 30, 20), region.rectangle(5, 5, 25, 5.6))
@@ -200,8 +200,8 @@ class TestLeadIns:
             steps = burning_order(placed, rules=CutRules(style, KERF, 0.5, width, height))
             led = [step.operation for step in steps if step.lead_in]
             assert led == ["cut-outside"] * outlines  # from their corners at a slant, and into no slit
-            held = held_by(steps, style)
-            assert (held.not_led, held.outlines_not_led) == (4 - outlines, 2 - outlines)
+            freed = CutFree.of(steps, style)
+            assert (freed.not_led, freed.outlines_not_led) == (4 - outlines, 2 - outlines)
 
     def test_a_part_that_lies_in_another_has_no_waste_round_it(self):
         board = toolpath(Part("board", "template", "t", region.rectangle(0, 0, 60, 60)), KERF)
@@ -313,7 +313,7 @@ class TestOtherForms:
         speeds = Speeds(cut=10, score=100, travel=300, pierce=0.2)
         plain, _, _ = cut(sheet, CutStyle())
         steps, text, expected = cut(sheet, CutStyle(tabs=2, lead_in=2.0))
-        led, more = held_by(steps, expected.style).led, len(expected.tabs)
+        led, more = CutFree.of(steps, expected.style).led, len(expected.tabs)
         length = burn_time(plain).cut_length + 2.0 * led - more * (0.6 + KERF)
         assert burn_time(steps).cut_length == pytest.approx(length, abs=0.05)
         assert burn_time(steps).lines == len(plain) + more - 4  # an outline of two tabs is two lines
@@ -413,6 +413,26 @@ class TestTampering:
         assert "open-cut" in self.codes(text.replace(' data-lead-in="2"', "", 1), expected)
         assert "lead-in" in self.codes(text.replace('data-lead-in="2"', 'data-lead-in="-2"', 1), expected)
         assert "open-cut" in self.codes(text.replace('data-lead-in="2"', 'data-lead-in="2 mm"', 1), expected)
+
+    def test_a_part_with_lead_ins_that_does_not_close_at_all(self, sheet):
+        path = toolpath(Part("1", "blank", "b", region.rectangle(0, 0, 30, 20)), KERF)
+        steps = burning_order([PlacedToolpath(path, 1, 20, 20)], rules=rules_of(EVERYTHING))
+        text = steps_svg(WIDTH, HEIGHT, steps, cuts=EVERYTHING.words)
+        assert "data-lead-in" in text
+        expected = replace(sheet.expected, style=EVERYTHING, parts=())
+        assert {"open-cut"} <= self.codes(re.sub(r'data-arc="(\d)/3"', r'data-arc="\1/4"', text), expected)
+
+    @pytest.mark.parametrize("wrong", ["M{0}L{0}L{0}", "M50 50L{0}L{0}"])
+    def test_an_arc_without_length(self, sheet, wrong):
+        _, text, expected = cut(sheet, EVERYTHING)
+        data, start = re.search(r'data-arc="2/3"[^>]* d="(M([\d.]+ [\d.]+)[^"]*)"', text).groups()
+        faults = found(text.replace(data, wrong.format(start)), expected)
+        assert any(f.code == "open-cut" and "an arc without length" in f.message for f in faults)
+
+    def test_an_arc_whose_last_point_comes_twice(self, sheet):
+        _, text, expected = cut(sheet, EVERYTHING)
+        data, end = re.search(r'data-arc="2/3"[^>]* d="(M[^"]*?([\d.]+ [\d.]+))"', text).groups()
+        assert found(text.replace(data, f"{data}L{end}"), expected) == ()
 
     def test_a_lead_in_near_another_part(self, sheet):
         _, text, expected = cut(sheet, CutStyle(lead_in=2.0))

@@ -21,7 +21,7 @@ from nameplate.geometry.region import Array
 TAB_OFF = tolerances.BURN
 
 
-def judge_hanging(sheet: ReadSheet, closed: ClosedSheet, expected: SheetExpectation) -> Iterator[Finding]:
+def judge_style(sheet: ReadSheet, closed: ClosedSheet, expected: SheetExpectation) -> Iterator[Finding]:
     """Compare what a sheet says of its cuts, its tabs and the order of its parts with what was asked for."""
     words = expected.style.words
     if sheet.cuts != words:

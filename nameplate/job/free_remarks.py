@@ -5,22 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from nameplate.cut.cut_free import CutFree
 from nameplate.cut.cut_style import CutStyle
-from nameplate.cut.held import Held
 from nameplate.findings import Finding, named
 
 #: Plates named in a finding.
 NAMED = 8
 
 
-def remarks_on(sheets: Mapping[str, Held], style: CutStyle) -> Iterator[Finding]:
+def remarks_on(sheets: Mapping[str, CutFree], style: CutStyle) -> Iterator[Finding]:
     """Say of a run's sheets, by their cut files, what somebody must do about tabs and lead-ins: once for all.
 
     >>> list(remarks_on({}, CutStyle()))
     []
     """
-    tabs, not_led = sum(len(held.tabs) for held in sheets.values()), sum(held.not_led for held in sheets.values())
-    loose = sorted({plate for held in sheets.values() for plate in held.loose})
+    tabs, not_led = sum(len(own.tabs) for own in sheets.values()), sum(own.not_led for own in sheets.values())
+    loose = sorted({plate for own in sheets.values() for plate in own.loose})
     if loose:
         message = (
             f"{named(loose, most=NAMED)}: no place for a tab, straight and away from tips and ties; hold their parts "
@@ -34,9 +34,9 @@ def remarks_on(sheets: Mapping[str, Held], style: CutStyle) -> Iterator[Finding]
         )
         yield Finding("held-by-tabs", "note", message, measured=tabs)
     if not_led:
-        every = not_led + sum(held.led for held in sheets.values())
+        every = not_led + sum(own.led for own in sheets.values())
         where, more = "in the waste", "a shorter lead_in or a larger gap leaves more"
-        if not any(held.outlines_not_led for held in sheets.values()):
+        if not any(own.outlines_not_led for own in sheets.values()):
             where = "in what falls out of them: all are inside cuts, as inside an o"
             more = "no harm but a small mark there, and a larger gap changes nothing; a shorter lead_in leaves fewer"
         message = (
@@ -46,11 +46,11 @@ def remarks_on(sheets: Mapping[str, Held], style: CutStyle) -> Iterator[Finding]
         yield Finding("no-lead-in", "note", message, measured=not_led, allowed=0)
 
 
-def told(held: Held, style: CutStyle) -> dict[str, Any]:
+def told(own: CutFree, style: CutStyle) -> dict[str, Any]:
     """Tell for a sheet's entry in summary.json how its parts are cut free; nothing where nothing was asked for.
 
-    >>> told(Held(), CutStyle()), told(Held(), CutStyle(by_part=True))
+    >>> told(CutFree(), CutStyle()), told(CutFree(), CutStyle(by_part=True))
     ({}, {'cuts': {'order': 'part', 'lead_ins': 0, 'tabs': 0}})
     """
     order = "part" if style.by_part else "operation"
-    return {"cuts": {"order": order, "lead_ins": held.led, "tabs": len(held.tabs)}} if style.words else {}
+    return {"cuts": {"order": order, "lead_ins": own.led, "tabs": len(own.tabs)}} if style.words else {}

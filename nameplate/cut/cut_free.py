@@ -1,4 +1,4 @@
-"""What holds the parts of one sheet and where its cuts begin, told from the lines that are burned."""
+"""How the parts of one sheet come free: the tabs they hang by and where cuts begin, told from the burned lines."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from nameplate.geometry.region import Array
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Held:
+class CutFree:
     """The middles of the tabs (n, 2) in sheet coordinates; the plates of parts that should hang by tabs and have no
     place for any; how many cuts begin in the waste, and how many should and have no room to, outlines among them."""
 
@@ -25,25 +25,25 @@ class Held:
     not_led: int = 0
     outlines_not_led: int = 0
 
+    @classmethod
+    def of(cls, steps: Sequence[Step], style: CutStyle) -> CutFree:
+        """Tell it of the lines of a sheet; nothing where nothing was asked for.
+
+        >>> CutFree.of([], CutStyle(tabs=3)).loose
+        ()
+        """
+        cuts = [step for step in steps if step.operation != "score"]
+        loose = (
+            s.owner.toolpath.plate for s in cuts if s.operation == "cut-outside" and s.arc is None and _falls(s, style)
+        )
+        led = sum(step.lead_in > 0 for step in cuts)
+        tabs = np.array(list(_tabs(cuts))).reshape(-1, 2)
+        bare = [step.operation for step in cuts if not step.lead_in] if style.lead_in else []
+        return cls(tabs, tuple(dict.fromkeys(loose)), led, len(bare), bare.count("cut-outside"))
+
 
 #: What is to be told of a sheet whose cuts are closed and begin on their own lines.
-NOTHING_HELD = Held()
-
-
-def held_by(steps: Sequence[Step], style: CutStyle) -> Held:
-    """Tell it of the lines of a sheet; nothing where nothing was asked for.
-
-    >>> held_by([], CutStyle(tabs=3)).loose
-    ()
-    """
-    cuts = [step for step in steps if step.operation != "score"]
-    loose = (
-        s.owner.toolpath.plate for s in cuts if s.operation == "cut-outside" and s.arc is None and _falls(s, style)
-    )
-    led = sum(step.lead_in > 0 for step in cuts)
-    tabs = np.array(list(_tabs(cuts))).reshape(-1, 2)
-    bare = [step.operation for step in cuts if not step.lead_in] if style.lead_in else []
-    return Held(tabs, tuple(dict.fromkeys(loose)), led, len(bare), bare.count("cut-outside"))
+PLAINLY_CUT = CutFree()
 
 
 def _falls(step: Step, style: CutStyle) -> bool:

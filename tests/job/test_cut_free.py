@@ -44,7 +44,7 @@ def made(folder, more):
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
-    return tmp_path_factory.mktemp("holding")
+    return tmp_path_factory.mktemp("cut-free")
 
 
 @pytest.fixture(scope="module")
