@@ -18,6 +18,7 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 import nameplate
+from nameplate.system.bundled import bundled_font_files
 
 #: Libraries that have a say in what is written, by the names of their packages.
 LIBRARIES = ("distributed", "ezdxf", "fonttools", "numpy", "rectpack", "scipy", "shapely", "skia-pathops", "uharfbuzz")
@@ -65,10 +66,8 @@ def _version(library: str) -> str:
 
 def _digest() -> str:
     """Give a digest of the program's own files, in which two copies of one version differ when one was changed."""
-    from nameplate.typesetting.fonts import bundled_fonts
-
     root = Path(nameplate.__file__).parent
     total = blake2b(digest_size=4)
-    for path in (*sorted(root.rglob("*.py")), *(info.path for info in bundled_fonts())):
+    for path in (*sorted(root.rglob("*.py")), *bundled_font_files()):
         total.update(path.name.encode("utf-8") + path.read_bytes())
     return total.hexdigest()

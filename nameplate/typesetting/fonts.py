@@ -12,11 +12,11 @@ import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from importlib import resources
 from pathlib import Path
 
 from nameplate.errors import FontError
 from nameplate.geometry.region import bounds
+from nameplate.system.bundled import bundled_font_files
 from nameplate.system.carried import carried
 from nameplate.typesetting import metrics
 from nameplate.typesetting.font_files import check_font_file
@@ -157,25 +157,13 @@ def can_draw(source: Source, cluster: str) -> bool:
 # --- the fonts that come with the program ---------------------------------------------------------------------------
 
 
-def _fonts_folder() -> Path:
-    """Give the folder of bundled fonts: inside the installed package, or beside it in a copy of the sources."""
-    try:
-        return Path(str(resources.files("nameplate.bundled_fonts")))
-    except ModuleNotFoundError:
-        return Path(__file__).resolve().parents[2] / "fonts"
-
-
 @lru_cache(maxsize=1)
 def bundled_fonts() -> tuple[FontInfo, ...]:
     """List the fonts that come with the program, by name.
 
     Raises FontError when there are none, which means that the program is not properly installed.
     """
-    folder = _fonts_folder()
-    files = sorted((*folder.glob("*/*.ttf"), *folder.glob("*/*.otf")))
-    if not files:
-        raise FontError(f"no fonts in {folder}: install the program again")
-    return tuple(sorted((_info(f) for f in files), key=lambda i: i.name))
+    return tuple(sorted((_info(f) for f in bundled_font_files()), key=lambda i: i.name))
 
 
 def _info(path: Path) -> FontInfo:
