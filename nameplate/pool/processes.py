@@ -257,21 +257,19 @@ def _memory_mb(pid: int | None) -> float:
     """Give the memory that a process holds; 0 when it is gone."""
     import psutil
 
-    try:
+    with deferred(), suppress(psutil.Error):  # an interrupt in the middle would leave a file of the system open
         return float(psutil.Process(pid).memory_info().rss) / 1e6
-    except psutil.Error:
-        return 0.0
+    return 0.0
 
 
 def _core_seconds(pid: int | None) -> float:
     """Give the seconds of a core that a process has taken so far; 0 when it is gone."""
     import psutil
 
-    try:
+    with deferred(), suppress(psutil.Error):
         times = psutil.Process(pid).cpu_times()
-    except psutil.Error:
-        return 0.0
-    return float(times.user + times.system)
+        return float(times.user + times.system)
+    return 0.0
 
 
 def _serve(pipe: Connection, ready: Callable[[], None] | None) -> None:
