@@ -158,13 +158,15 @@ def lines_of(cell: str) -> tuple[str, ...]:
 def emoji_in(text: str) -> tuple[str, ...]:
     """Return the characters of a raw text that are pictures, each once.
 
-    >>> emoji_in("Ada 🌳"), emoji_in("♥"), emoji_in("")
-    (('🌳',), (), ())
+    No letter has a picture, so a mark that asks for one after it is only taken out (UTS #51, emoji-variation-sequences).
+
+    >>> emoji_in("Ada 🌳"), emoji_in("♥"), emoji_in("Ada" + chr(0xFE0F)), emoji_in("")
+    (('🌳',), (), (), ())
     """
     found = [
         c
         for c, after in zip(text, [*text[1:], " "], strict=False)
-        if c in _EMOJI or (after in _PICTURE_MARKS and c > " ")
+        if c in _EMOJI or (after in _PICTURE_MARKS and c > " " and not c.isalpha())
     ]
     return tuple(dict.fromkeys(c for c in found if c not in _PICTURE_MARKS))
 
