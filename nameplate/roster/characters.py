@@ -158,7 +158,7 @@ def lines_of(cell: str) -> tuple[str, ...]:
 def emoji_in(text: str) -> tuple[str, ...]:
     """Return the characters of a raw text that are pictures, each once.
 
-    No letter has a picture, so a mark that asks for one after it is only taken out (UTS #51, emoji-variation-sequences).
+    No letter has a picture, so a mark that asks for one after it is only taken out (UTS #51).
 
     >>> emoji_in("Ada 🌳"), emoji_in("♥"), emoji_in("Ada" + chr(0xFE0F)), emoji_in("")
     (('🌳',), (), (), ())

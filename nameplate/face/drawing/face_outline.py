@@ -128,8 +128,7 @@ def _read(path: Path, width: float | None, height: float | None, side: str, give
 def _svg(path: Path) -> Traced:
     contents = tree.read_shapes(xml_text.read_root(path))
     unsized = None if contents.sized else Unsized("96 of its units to the inch", 96 / 72, "at 72 to the inch")
-    ignored = tuple(f"<{name}>" for name in contents.ignored)
-    return Traced(tuple(_traces(contents.shapes)), ignored, unsized, contents.page)
+    return Traced(tuple(_traces(contents.shapes)), contents.ignored, unsized, contents.page)
 
 
 def _traces(shapes: Iterable[tree.Drawn]) -> list[Trace]:

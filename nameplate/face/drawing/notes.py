@@ -22,7 +22,7 @@ _SENTENCES = {
     "drawing-drawn-twice": "the outline is drawn again, which is left out: {labels}",
     "drawing-line-twice": "lines that are drawn again count once: {labels}",
     "drawing-crosses-itself": "crosses itself; the small loops were cut off: {labels}",
-    "drawing-ignored": "text, pictures and the like are not part of an outline and were left out: {labels}",
+    "drawing-ignored": "text, pictures, clips and the like are not part of an outline and were left out: {labels}",
     "drawing-page": "a rectangle that equals the page is not taken for the face: {labels}; if it is the face, give it "
     'the role "outline" in [face] roles',
     "drawing-frame": "{labels}",

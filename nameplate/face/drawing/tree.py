@@ -36,7 +36,10 @@ _NOT_OUTLINES = frozenset({"text", "image"})
 _BRACE = re.compile(r"([{}])")
 
 #: What of a style is read.
-_STYLES_READ = frozenset({"display", "visibility", "transform", "fill"})
+_STYLES_READ = frozenset({"display", "visibility", "transform", "fill", "clip-path", "mask"})
+
+#: What hides a part of a drawing. A program that writes pages clips all of it to the page, so it is told, not refused.
+_HIDING = ("clip-path", "mask")
 
 #: Most characters of attributes read on the walk, in which what is used again counts again: bounds what `use` can
 #: multiply. Twice the largest file.
@@ -72,7 +75,7 @@ class Drawn:
 
 @dataclass(frozen=True, slots=True)
 class Contents:
-    """What a document draws. `sized` tells whether it says how large it is; `ignored` counts text and pictures.
+    """What a document draws. `sized` tells whether it says how large it is; `ignored` names what is no outline.
 
     `page` has two opposite corners of the page in millimetres, (2, 2), where the document says what its page is.
     """
@@ -105,10 +108,11 @@ def read_shapes(root: Element) -> Contents:
             inner = _inherit(element, name, place, styles) if name in _CONTAINERS | _SHAPES | _NOT_OUTLINES else None
             if inner is None:
                 continue
+            ignored += [f"the {what} (what it hides counts)" for what in _hiding(element, name, styles)]
             if name in _SHAPES:
                 drawn += _shape(element, name, inner)
             elif name in _NOT_OUTLINES:
-                ignored.append(name)
+                ignored.append(f"<{name}>")
             else:
                 stack += reversed(list(_children(element, name, inner, ids)))
         except FaceError as error:
@@ -152,6 +156,12 @@ def _inherit(element: Element, name: str, place: Place, styles: dict[str, dict[s
     fill = _fill(style.get("fill", element.get("fill", "")), place.fill)
     inner = replace(place, matrix=matrix, visible=visible, fill=fill, names=names)
     return _viewport(element, inner, outermost=math.isnan(place.width)) if name == "svg" else inner
+
+
+def _hiding(element: Element, name: str, styles: dict[str, dict[str, str]]) -> list[str]:
+    """Give what hides a part of an element."""
+    style = _style(element, name, styles)
+    return [key for key in _HIDING if style.get(key, element.get(key, "none")).strip() != "none"]
 
 
 def _fill(text: str, inherited: str) -> str:

@@ -263,6 +263,17 @@ def test_findings_name_what_was_closed_left_out_or_ignored(read):
     assert drawing.unclear[0].area == pytest.approx(math.pi * 9 / 2, abs=0.1)
 
 
+@pytest.mark.parametrize("how", ['clip-path="url(#c)"', 'style="clip-path: url(#c)"', 'mask="url(#c)"'])
+def test_what_a_clip_or_a_mask_hides_counts_and_that_is_told(read, how):
+    clip = '<clipPath id="c"><rect x="10" y="10" width="40" height="60"/></clipPath>'
+    drawing = read(f'{clip}<g {how}><rect id="board" x="10" y="10" width="80" height="60"/></g>')
+    assert drawing.outline.area == pytest.approx(80 * 60)
+    [message] = [f.message for f in drawing.findings if f.code == "drawing-ignored"]
+    assert "(what it hides counts)" in message
+    plain = read(f'{clip}<g {how.replace("url(#c)", "none")}><rect x="10" y="10" width="80" height="60"/></g>')
+    assert "drawing-ignored" not in codes(plain)
+
+
 def test_a_small_self_crossing_is_cut_off_with_a_finding_and_a_large_one_refused(read):
     drawing = read('<path d="M10 10H90V70H10V10.2L10.4 10 9.8 10.6Z"/>')
     assert "drawing-crosses-itself" in codes(drawing)
