@@ -55,11 +55,10 @@ class ExpectedPart:
 class SheetExpectation:
     """One sheet: its material, size, kerf and limits (mm), and every part on it.
 
-    `web` holds for lettering that does not carry its own. `room` is where finished parts may lie on a sheet that is not
-    a whole rectangle: an offcut, or one with damaged places. `pen` draws its lines. `slack` is how far (mm) the regions
-    may be off what was judged in the run, because they were read from its record. On a sheet that lies `face_down` all
-    parts are turned over. `axes` say how a DXF is counted. `style` is how parts are cut free, and `tabs` (n, 2) are the
-    middles of the tabs that they hang by.
+    `room` is where finished parts may lie on a sheet that is not a whole rectangle: an offcut, or one with damaged
+    places. `pen` draws its lines. `slack` is how far (mm) the regions may be off what was judged in the run, because
+    they were read from its record. On a sheet that lies `face_down` all parts are turned over. `axes` say how a DXF is
+    counted. `style` is how parts are cut free, and `tabs` (n, 2) are the middles of the tabs that they hang by.
     """
 
     material: str
@@ -68,7 +67,6 @@ class SheetExpectation:
     kerf: Kerf
     gap: float
     edge_margin: float
-    web: float | None
     parts: tuple[ExpectedPart, ...]
     room: Region | None = None
     pen: CutPen = PLAIN_PEN

@@ -150,9 +150,8 @@ def _part(part: ExpectedPart, burned: BurnedPart, expected: SheetExpectation) ->
             f"at most {allowed:g} mm allowed"
         )
         yield Finding("shape-off", "error", message, part.plate, None, round(off.distance, 4), allowed)
-    web = part.web if part.web is not None else (expected.web if part.kind == "lettering" else None)
-    if web:
-        yield from _thin_webs(part, burned.solids, web)
+    if part.web:
+        yield from _thin_webs(part, burned.solids, part.web)
 
 
 def _middle(shape: Region) -> tuple[float, float]:

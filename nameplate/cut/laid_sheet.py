@@ -81,7 +81,6 @@ def laid_expectation(sheet: LaidSheet, pen: CutPen = PLAIN_PEN) -> SheetExpectat
         kerf=sheet.kerf,
         gap=APART,
         edge_margin=MARGIN,
-        web=None,
         parts=parts,
         pen=pen,
     )

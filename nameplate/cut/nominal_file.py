@@ -65,7 +65,6 @@ SHEET_DEFAULTS: Mapping[str, Any] = {
     "kerf": 0.0,
     "gap": 0.0,
     "edge_margin": 0.0,
-    "web": None,
     "usable": None,
     "face_down": False,
     "labels": [],
@@ -248,7 +247,7 @@ def sheet_entry(sheet: SheetExpectation) -> SheetEntry:
     """Give the entry of a sheet or of a jig's drawing; no part's region is opened for that."""
     lies = ((part, part.at or UNMOVED) for part in sheet.parts)
     placed = tuple((_same(part), part.copy, lie.x, lie.y, lie.turn) for part, lie in lies)
-    same = ("material", "width", "height", "gap", "edge_margin", "web", "face_down")
+    same = ("material", "width", "height", "gap", "edge_margin", "face_down")
     table = {
         **{name: getattr(sheet, name) for name in same},
         "kerf": sheet.kerf.plain,

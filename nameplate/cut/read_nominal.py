@@ -189,7 +189,6 @@ def _sheet(entry: dict[str, Any], parts: Sequence[ExpectedPart], packed: _Points
         kerf=_kerf(entry),
         gap=_number(entry, "gap", 0.0, _FARTHEST),
         edge_margin=_number(entry, "edge_margin", 0.0, _FARTHEST),
-        web=_web(entry),
         parts=_labelled(placed, entry, packed),
         pen=CutPen(_colours(entry["colours"]), _number(entry, "stroke", 0.0, 10.0)),
         slack=SLACK,

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain
 from typing import Any
 
-from nameplate.cut.expectation import DropIn, SheetExpectation
+from nameplate.cut.expectation import DropIn
 from nameplate.cut.kept_entries import needed
 from nameplate.cut.nominal_file import RECORD, record_lines, sheet_entry
 from nameplate.cut.pen import CutPen
@@ -14,9 +14,10 @@ from nameplate.job.bundles import Recorded
 from nameplate.job.out_folder import Content
 from nameplate.job.prepare import Batch, cut_file
 from nameplate.job.progress import timed
+from nameplate.job.sheets import MadeSheet
 from nameplate.model import Plate
 from nameplate.nest.layout import PieceKey, layout_to_json
-from nameplate.nest.offcuts import Remainder, offcuts_to_json
+from nameplate.nest.offcuts import offcuts_to_json
 from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.notes import notes_html
 from nameplate.paperwork.order import order_csv, sheets_needed
@@ -89,23 +90,19 @@ def _as_cut(sign: SignOff, *, is_named: bool) -> str:
 
 
 def records(
-    batch: Batch,
-    expected: Mapping[str, SheetExpectation],
-    rests: Iterable[Remainder],
-    drop_ins: Sequence[DropIn],
-    recorded: Sequence[Recorded],
+    batch: Batch, made: Sequence[MadeSheet], drop_ins: Sequence[DropIn], recorded: Sequence[Recorded]
 ) -> Iterator[Named]:
     """Give what later runs and inspections read: where everything lies, what is left, what it must all come to.
 
-    `expected` says by cut file what must be left of each sheet that is made and handed over. Sheets that were cut
-    before are told as they were then.
+    `made` are the sheets that are handed over. Sheets that were cut before are told as they were then.
     """
     with timed("records"):
         kept = batch.before.kept
         yield "layout.json", layout_to_json(batch.layout)
-        yield "offcuts.json", offcuts_to_json(list(rests), _rests_left(batch))
+        rests = [rest for own in made if (rest := own.cut.rest) is not None]
+        yield "offcuts.json", offcuts_to_json(rests, _rests_left(batch))
         parts = tuple(part for own in recorded for part in own.parts)
-        sheets = [(file, sheet_entry(sheet)) for file, sheet in expected.items()]
+        sheets = [(own.task.file, sheet_entry(own.expected)) for own in made]
         jigs = [jig for own in recorded for jig in own.jigs]
         if kept.sheets:
             parts = needed(parts, [entry for _, entry in (*sheets, *jigs)])

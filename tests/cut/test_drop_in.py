@@ -36,7 +36,7 @@ def written(folder, file, part, turn, kerf=0.2):
     path.write_text(sheet_svg(120, 100, [placed]), encoding="utf-8")
     lying = at.region(part.region)
     expected = ExpectedPart(part.plate, part.kind, 1, 1, lying, at=at)
-    return path, SheetExpectation(part.material, 120, 100, Kerf.of(kerf), 1.5, 5, None, (expected,))
+    return path, SheetExpectation(part.material, 120, 100, Kerf.of(kerf), 1.5, 5, (expected,))
 
 
 def template(room, plate="7"):

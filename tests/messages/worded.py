@@ -104,7 +104,7 @@ def a_sheet() -> Iterable[Finding]:
     score = cut_square("001", 12, 86, 2).replace("Z", "")
     groups = group("score", score) + group("engrave", "") + group("cut-outside", "".join(cuts))
     text = f'<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">{groups}</svg>'
-    expected = SheetExpectation("lettering", 101.0, 100.0, Kerf.of(0.2), 2.0, 5.0, 1.5, parts)
+    expected = SheetExpectation("lettering", 101.0, 100.0, Kerf.of(0.2), 2.0, 5.0, parts)
     return examine(read_text(text, "lettering-01.svg"), expected, "lettering-01.svg").findings
 
 
@@ -129,7 +129,7 @@ def parts_that_hang() -> Iterable[Finding]:
         ExpectedPart("002", "lettering", 1, 1, square(40, 40)),
     )
     tabs = np.array([(10.0, 50.0)])
-    expected = SheetExpectation("lettering", 100.0, 100.0, Kerf.of(0.2), 12.0, 5.0, None, parts, style=style, tabs=tabs)
+    expected = SheetExpectation("lettering", 100.0, 100.0, Kerf.of(0.2), 12.0, 5.0, parts, style=style, tabs=tabs)
     found = examine(read_text(text, "lettering-01.svg"), expected, "lettering-01.svg").findings
     yield from (f for f in found if f.code in ("cut-style", "tab", "lead-in", "open-cut", "burning-order"))
 

@@ -51,9 +51,7 @@ def inspected(layout, pieces, rules):
     for sheet in layout.sheets:
         burned = [SimpleNamespace(key=at.key, solids=placed(by_key[at.key], at)) for at in sheet.placements]
         room = offset(sheet.outline, -rules.edge)
-        expected = SheetExpectation(
-            "lettering", sheet.width, sheet.height, 0.1, rules.gap, rules.edge, None, (), room=room
-        )
+        expected = SheetExpectation("lettering", sheet.width, sheet.height, 0.1, rules.gap, rules.edge, (), room=room)
         found += _past_outline(burned, expected)
     return found
 
