@@ -12,7 +12,7 @@ from nameplate.job.holdings import SUMMARY
 from nameplate.job.kept_plates import Before
 from nameplate.job.out_folder import Placed, check_folder, staged, write_file
 from nameplate.job.prepare import Batch, prepare
-from nameplate.job.progress import Progress, Silence, timed
+from nameplate.job.progress import SILENCE, Progress, timed
 from nameplate.model import Part
 from nameplate.nest.layout import Layout
 from nameplate.nest.request import NestRequest
@@ -31,7 +31,7 @@ def make_proof(
     *,
     record: Path | None,
     say: Say,
-    progress: Progress | None = None,
+    progress: Progress = SILENCE,
     workers: Workers = None,
     placed: Placed = lambda where, said: None,
 ) -> Batch:
@@ -44,9 +44,7 @@ def make_proof(
     said = check_folder(out)
     before = before_of(record)
     with staged(out, placed=placed, said=said) as stage:
-        batch = prepare(
-            ticket, progress=progress or Silence(), workers=workers, arrange=_nowhere, cuts=False, before=before
-        )
+        batch = prepare(ticket, progress=progress, workers=workers, arrange=_nowhere, cuts=False, before=before)
         with timed("paperwork"):
             for name, content in proofs(batch):
                 write_file(stage, name, content)

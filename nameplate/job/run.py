@@ -21,7 +21,7 @@ from nameplate.job.labelling import labelled
 from nameplate.job.layout_stage import StoredArrange
 from nameplate.job.out_folder import Content, Placed, check_folder, keep_only, staged, write_file
 from nameplate.job.prepare import Batch, prepare, room_of
-from nameplate.job.progress import Progress, Silence, timed
+from nameplate.job.progress import SILENCE, Progress, timed
 from nameplate.job.sheets import CutSheet, MadeSheet, SheetTask, expected_parts, tasks_of
 from nameplate.job.summary import sheet_records, summary_json
 from nameplate.job.turned_cuts import with_turned_cuts
@@ -50,7 +50,7 @@ def make_job(
     ticket: Ticket,
     out: Path,
     *,
-    progress: Progress | None = None,
+    progress: Progress = SILENCE,
     workers: Workers = None,
     layout_file: Path | None = None,
     placed: Placed = lambda where, said: None,
@@ -65,7 +65,6 @@ def make_job(
     files that cannot be trusted are in its `left_out`. Raises OutputError when `out` is not ours to write,
     InspectionError when nothing can be handed over, and what :func:`~nameplate.job.prepare.prepare` raises.
     """
-    progress = progress or Silence()
     said = check_folder(out)
     desk.check(out)
     # read first: a file that is no layout must not cost the making of every name

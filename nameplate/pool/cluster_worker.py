@@ -65,11 +65,6 @@ def versions_here() -> dict[str, str]:
     return versions()
 
 
-def same(brief: bytes) -> bytes:
-    """Give its argument: as a task of the cluster, its value is made again wherever it was lost."""
-    return brief
-
-
 def do_item(run: str, wanted: Mapping[str, str], brief: bytes, item: bytes, limit_s: float) -> bytes:
     """Do one item of a run and give its pickled outcome: a result, a Failure or a Stranger."""
     if versions() != wanted:

@@ -329,14 +329,6 @@ def pool_of(workers: Workers, *, ready: Callable[[], None] | None = None) -> Ite
         yield workers
 
 
-def pool_there(workers: Workers) -> Pool | None:
-    """Give the pool that is there already, or None for a mere number of processes.
-
-    >>> pool_there(3)
-    """
-    return None if workers is None or isinstance(workers, int) else workers
-
-
 def load(modules: Sequence[str]) -> None:
     """Load modules, in a worker that still waits for its first item."""
     for name in modules:
