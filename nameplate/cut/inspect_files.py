@@ -11,7 +11,7 @@ from nameplate.cut.expectation import SheetExpectation
 from nameplate.cut.inspect import Inspected, examine, wanted_strokes
 from nameplate.cut.read_back import ReadPath, ReadSheet, read_sheet
 from nameplate.cut.read_pdf import read_jig_pdf, read_sheet_pdf
-from nameplate.cut.same_lines import judge_same_lines, other_count
+from nameplate.cut.same_lines import judge_same_lines
 from nameplate.errors import OutputError
 from nameplate.findings import Finding
 from nameplate.ticket.files_schema import ENDINGS
@@ -40,9 +40,6 @@ def _judge_sheet_pdf(path: Path, sheet: ReadSheet, expected: SheetExpectation, o
         return
     yield from _judge_size(path.name, page.width, page.height, expected)
     wanted = _colours(expected)
-    if len(page.lines) != len(sheet.paths):
-        message = other_count(path.name, len(page.lines), of, len(sheet.paths))
-        yield Finding("other-form", "error", message, None, None, len(page.lines), len(sheet.paths))
     lines = [
         replace(
             own,
@@ -52,7 +49,7 @@ def _judge_sheet_pdf(path: Path, sheet: ReadSheet, expected: SheetExpectation, o
         )
         for line, own in zip(page.lines, sheet.paths, strict=False)
     ]
-    yield from judge_same_lines(lines, sheet.paths[: len(lines)], path.name, of)
+    yield from judge_same_lines(lines, sheet.paths, path.name, of, count=len(page.lines))
 
 
 def _judge_png(path: Path, sheet: ReadSheet, expected: SheetExpectation, of: str) -> Iterator[Finding]:
@@ -114,12 +111,8 @@ def _judge_pdf(path: Path, paths: Sequence[ReadPath], of: str) -> Iterator[Findi
     except OutputError as error:
         yield Finding("file-unreadable", "error", str(error))
         return
-    if len(drawn) != len(paths):
-        message = other_count(path.name, len(drawn), of, len(paths))
-        yield Finding("other-form", "error", message, None, None, len(drawn), len(paths))
-    whose = zip(drawn, paths, strict=False)
-    lines = [replace(p, points=line.points, closed=line.closed) for line, p in whose]
-    yield from judge_same_lines(lines, paths[: len(lines)], path.name, of)
+    lines = [replace(p, points=line.points, closed=line.closed) for line, p in zip(drawn, paths, strict=False)]
+    yield from judge_same_lines(lines, paths, path.name, of, count=len(drawn))
 
 
 #: What tells whether a form has the lines of the sheet.

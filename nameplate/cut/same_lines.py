@@ -15,26 +15,23 @@ from nameplate.geometry.compare import lines_apart
 WITHIN = 0.01
 
 
-def judge_same_lines(got: Sequence[ReadPath], want: Sequence[ReadPath], name: str, of: str) -> Iterator[Finding]:
-    """Compare the lines of one form with those of another, in order; `name` and `of` are the files'."""
-    if len(got) != len(want):
-        message = other_count(name, len(got), of, len(want))
-        yield Finding("other-form", "error", message, None, None, len(got), len(want))
+def judge_same_lines(
+    got: Sequence[ReadPath], want: Sequence[ReadPath], name: str, of: str, *, count: int | None = None
+) -> Iterator[Finding]:
+    """Compare the lines of one form with those of another, in order; `name` and `of` are the files'.
+
+    `count` is how many lines there are where `got` has only those that may be compared.
+    """
+    count = len(got) if count is None else count
+    if count != len(want):
+        message = f"{name} has {count} line{'' if count == 1 else 's'}, and {of} has {len(want)}"
+        yield Finding("other-form", "error", message, None, None, count, len(want))
     for number, (one, other) in enumerate(zip(got, want, strict=False), 1):
         why = _unlike(one, other)
         if why:
             message = f"{name}: line {number} is not that of {of}: {why}"
             yield Finding("other-form", "error", message, other.plate)
             return  # from there on every line may be another
-
-
-def other_count(name: str, got: int, of: str, want: int) -> str:
-    """Say that a file has another number of lines than the one that it is another form of.
-
-    >>> other_count("a.dxf", 1, "a.svg", 2)
-    'a.dxf has 1 line, and a.svg has 2'
-    """
-    return f"{name} has {got} line{'' if got == 1 else 's'}, and {of} has {want}"
 
 
 def _unlike(one: ReadPath, other: ReadPath) -> str:

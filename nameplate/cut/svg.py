@@ -14,9 +14,8 @@ from xml.sax.saxutils import escape
 
 import numpy as np
 
-from nameplate import tolerances
 from nameplate.cut.kerf import Toolpath
-from nameplate.cut.numerals import Leads, numerals
+from nameplate.cut.numerals import Leads, numeral, numerals
 from nameplate.cut.order import Operation, PlacedToolpath, Step, burning_order, operation_colours
 from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.geometry.curves.curve import Curve
@@ -63,7 +62,7 @@ def _groups(steps: Sequence[Step], height: float, pen: CutPen, layer: str = "") 
 def _document(width: float, height: float, groups: Sequence[str], title: str, cuts: Sequence[str] = ()) -> str:
     named = f" data-title={_quoted(title)}" if title else ""
     named += f' data-cuts="{" ".join(cuts)}"' if cuts else ""
-    w, h = _number(width), _number(height)
+    w, h = numeral(width), numeral(height)
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{w}mm" height="{h}mm" '
         f'viewBox="0 0 {w} {h}"{named}>'
@@ -114,7 +113,7 @@ def jig_svg(
 def _group(operation: Operation, steps: Sequence[Step], height: float, pen: CutPen, name: str) -> str:
     """Draw an operation's lines as a group; programs show people its id, which no other group of a file has."""
     colour = operation_colours(pen.colours)[operation]
-    drawn = f'stroke={_quoted(colour)} stroke-width="{_number(pen.width)}"'
+    drawn = f'stroke={_quoted(colour)} stroke-width="{numeral(pen.width)}"'
     head = f'<g data-operation="{operation}" id="{name}" fill="none" {drawn}>'
     return "\n".join([head, *map(_path, steps, _data(steps, height, pen.decimals)), "</g>"])
 
@@ -128,7 +127,7 @@ def _path(step: Step, data: str) -> str:
     if step.feature is not None and step.operation == "cut-inside":
         marks.append(f'data-feature="{step.feature}"')
     if step.lead_in:
-        marks.append(f'data-lead-in="{_number(step.lead_in)}"')
+        marks.append(f'data-lead-in="{numeral(step.lead_in)}"')
     if step.arc is not None:
         marks.append(f'data-arc="{step.arc[0]}/{step.arc[1]}"')
     return f'<path {" ".join(marks)} fill="none" d="{data}"/>'
@@ -175,16 +174,6 @@ def _drawn_stroke(points: Array) -> tuple[Array, Leads]:
 def _flipped(points: Array, height: float, decimals: int) -> Array:
     rounded: Array = np.round(points * (1, -1) + (0, height), decimals)
     return rounded
-
-
-def _number(value: float) -> str:
-    """Write a number with at most tolerances.DECIMALS decimals, no zeros at the end and no minus before a zero.
-
-    >>> _number(2.50004), _number(-0.00001), _number(100.0)
-    ('2.5', '0', '100')
-    """
-    text = f"{value:.{tolerances.DECIMALS}f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
 
 
 def _quoted(text: str) -> str:

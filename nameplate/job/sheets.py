@@ -16,9 +16,8 @@ from nameplate.cut.inspect import Inspected
 from nameplate.cut.inspect_files import examine_files
 from nameplate.cut.kerf import Toolpath
 from nameplate.cut.order import PlacedToolpath, Step, burning_order
-from nameplate.cut.pdf import tiled_pdf
+from nameplate.cut.pdf import steps_pdf, tiled_pdf
 from nameplate.cut.pen import CutPen
-from nameplate.cut.sheet_pdf import steps_pdf
 from nameplate.cut.sheet_png import steps_png
 from nameplate.cut.svg import steps_svg
 from nameplate.cut.timing import Speeds, burn_time
