@@ -5,8 +5,8 @@ A *derived window* is not written down: it is another part of its plate, filled 
 names that part and the clearance, and has only what lies *beyond*, where tips of the template were cut off. A *pack* of
 rings that several parts share (the frame of a batch's templates) is written once.
 
-Rings are rounded to COARSE steps and packed. What is as it is by default (`PART_DEFAULTS`, `SHEET_DEFAULTS`) is not
-written. Entries are made wherever the pool is; this module puts them together.
+Rings are rounded to COARSE steps and packed. What is as it is by default (`nominal_form.py`) is not written.
+Entries are made wherever the pool is; this module puts them together.
 """
 
 from __future__ import annotations
@@ -17,13 +17,12 @@ from dataclasses import asdict, dataclass, field
 from typing import Any, TypeAlias
 
 import numpy as np
+from msgspec import Struct
 
 from nameplate import tolerances
-from nameplate.cut.axes import BOTTOM_LEFT
-from nameplate.cut.cut_style import PLAIN
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
+from nameplate.cut.nominal_form import VERSION, PartForm, SheetForm, defaults_of
 from nameplate.cut.packing import COARSE, Whole, pack, pack_region, pack_whole, whole
-from nameplate.cut.pen import PLAIN_PEN
 from nameplate.geometry import region
 from nameplate.geometry.compare import agree
 from nameplate.geometry.lie import UNMOVED
@@ -36,8 +35,6 @@ from nameplate.system.shelf import lays_away
 #: The record's name in the out folder.
 RECORD = "nominal.json"
 
-VERSION = 4
-
 #: Farthest (mm) a recorded outline may lie from the one that was judged in the run; the inspection allows as much more.
 #: A derived window differs by the rounded outline that it is grown from, and by the chords of both its rounds.
 SLACK = COARSE + tolerances.ARC
@@ -47,33 +44,6 @@ REACH = 0.05
 
 #: Kinds of parts that a window may be derived from: what is glued, and what it is glued to.
 LOCATED: frozenset[PartKind] = frozenset({"lettering", "backing"})
-
-#: What stands for a part's field that is not written.
-PART_DEFAULTS: Mapping[str, Any] = {
-    "layer": 1,
-    "pieces": 1,
-    "web": None,
-    "is_waste": False,
-    "fits": True,
-    "marks": None,
-    "windows": [],
-}
-
-#: The same of a sheet, and of a jig's drawing.
-SHEET_DEFAULTS: Mapping[str, Any] = {
-    "material": "",
-    "kerf": 0.0,
-    "gap": 0.0,
-    "edge_margin": 0.0,
-    "usable": None,
-    "face_down": False,
-    "labels": [],
-    "axes": asdict(BOTTOM_LEFT),
-    "stroke": PLAIN_PEN.width,
-    "colours": asdict(PLAIN_PEN.colours),
-    "style": asdict(PLAIN),
-    "tabs": [],
-}
 
 #: What the copies of a part have in common.
 Same: TypeAlias = tuple[object, ...]
@@ -234,12 +204,13 @@ def _entry(part: ExpectedPart, solids: Sequence[Sequence[Whole]], windows: tuple
         numbered.append((number, *range(first, first + len(own) - 1)))
         first += len(own) - 1
     packs = tuple((pack_whole(rings), len(rings)) for rings in (outlines, holes) if rings)
-    table = _written({**limits, "marks": marks}, PART_DEFAULTS)
+    table = _written({**limits, "marks": marks}, PartForm)
     return PartEntry(_same(part), table, packs, tuple(numbered), windows)
 
 
-def _written(table: Mapping[str, Any], defaults: Mapping[str, Any]) -> dict[str, Any]:
+def _written(table: Mapping[str, Any], form: type[Struct]) -> dict[str, Any]:
     """Leave out what is as it is by default."""
+    defaults = defaults_of(form)
     return {name: value for name, value in table.items() if name not in defaults or value != defaults[name]}
 
 
@@ -259,7 +230,7 @@ def sheet_entry(sheet: SheetExpectation) -> SheetEntry:
         "style": asdict(sheet.style),
         "tabs": sheet.tabs.round(tolerances.DECIMALS).tolist(),
     }
-    return SheetEntry(_written(table, SHEET_DEFAULTS), placed)
+    return SheetEntry(_written(table, SheetForm), placed)
 
 
 # --- put together ---------------------------------------------------------------------------------------------------
@@ -316,7 +287,7 @@ class _Writer:
             numbers += range(self.packs[name], self.packs[name] + count)
         solids = [[numbers[n] for n in own] for own in part.solids]
         windows = [[self.parts[of], *how] for of, *how in part.windows]
-        return {**part.table, **_written({"rings": new, "solids": solids, "windows": windows}, PART_DEFAULTS)}
+        return {**part.table, **_written({"rings": new, "solids": solids, "windows": windows}, PartForm)}
 
     def sheet(self, name: str, sheet: SheetEntry) -> dict[str, Any]:
         return {"file": name, **sheet.table, "placed": [[self.parts[same], *at] for same, *at in sheet.placed]}

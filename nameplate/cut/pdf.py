@@ -1,8 +1,8 @@
 """Writes outlines 1:1 as PDF: a jig for masking tape and scissors, a sheet to look at, or one to cut.
 
 On paper, what is larger than one page goes over several, with an overlap and crosses where the pages meet, and every
-page carries a line of exactly 100 mm, to see whether the printer kept the size. Vector lines only, no fonts, no pictures, no dates:
-the same outline gives the same bytes.
+page carries a line of exactly 100 mm, to see whether the printer kept the size. Vector lines only, no fonts, no
+pictures, no dates: the same outline gives the same bytes.
 
 Lengths here are mm with y up, as PDF has it; one `cm` operator at the start of each page turns mm into points.
 """

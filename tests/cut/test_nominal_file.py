@@ -76,7 +76,7 @@ def test_a_kerf_that_is_none_is_refused(sheet, tmp_path, kerf):
     told = json.loads(record([("cut/a.svg", sheet.expected)]))
     told["sheets"][0]["kerf"] = kerf
     path.write_text(json.dumps(told), encoding="utf-8")
-    with pytest.raises(OutputError, match=r"kerf|must be a number"):
+    with pytest.raises(OutputError, match="kerf"):
         read_record(path)
 
 
@@ -314,5 +314,5 @@ def test_a_small_record_does_not_stand_for_endless_drawings(tmp_path, monkeypatc
     assert len(read_record(path).sheets) == 1
     ENDLESS[how](document)
     path.write_text(json.dumps(document), encoding="utf-8")
-    with pytest.raises(OutputError, match=r"more than 10000 points in all|at most 10"):
+    with pytest.raises(OutputError, match=r"more than 10000 points in all|length <= 10"):
         read_record(path)
