@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TypeAlias
 
 import numpy as np
 
@@ -13,11 +12,8 @@ from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.geometry.beam import Kerf
 from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import EMPTY, Array, Region
-from nameplate.model import PartKind
+from nameplate.model import PartId, PartKind
 from nameplate.system.shelf import lays_away
-
-#: Which part of a batch, whatever its copy: plate, kind, layer.
-Owner: TypeAlias = tuple[str, str, int]
 
 
 @lays_away("region", "marks")
@@ -86,7 +82,7 @@ class DropIn:
     """
 
     what: str
-    outer: Owner
+    outer: PartId
     room: float
-    inner: Owner | None = None
+    inner: PartId | None = None
     shape: Region = EMPTY

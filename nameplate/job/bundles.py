@@ -24,7 +24,7 @@ from nameplate.geometry.lie import UNMOVED, Lie
 from nameplate.geometry.region import Region, difference, from_ring, solids, union
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch
-from nameplate.job.sheets import PartId
+from nameplate.model import PartId
 from nameplate.paperwork.plate_png import PlatePicture, picture_file
 from nameplate.paperwork.proof import colours_on
 from nameplate.pdf.paper import A4, PAPERS, Paper

@@ -136,53 +136,51 @@ def _superseded(batch: Batch) -> Iterator[tuple[PieceKey, Plate]]:
 def workshop_pages(batch: Batch, tabs: Mapping[str, int] = {}) -> Iterator[Named]:
     """Give what the workshop reads, one file after another; `tabs` are counted by the cut files that have any."""
     with timed("workshop pages"):
-        yield from _workshop_pages(batch, tabs)
-
-
-def _workshop_pages(batch: Batch, tabs: Mapping[str, int]) -> Iterator[Named]:
-    plates, title, paper_size = batch.plates, batch.ticket.job.title, batch.ticket.job.paper
-    files = [cut_file(sheet) for sheet in batch.layout.sheets]
-    named = [f"{file} (left out)" if file in batch.left_out else file for file in files]
-    faces = {name: context.face for name, context in batch.contexts.items()}
-    carriers = {name: own.record for name, own in batch.shared.items() if own.record}
-    slots = batch.wall.slots if batch.wall else None
-    bed = on_the_bed(batch.layout, label=batch.ticket.files.label)
-    rows = worklist_rows(plates, batch.layout, named, slots, batch.states, dict(_superseded(batch)))
-    yield "worklist.csv", worklist_csv(rows)
-    yield "worklist.xlsx", worklist_xlsx(rows)
-    yield (
-        "worklist.html",
-        worklist_html(
-            plates,
-            batch.layout,
-            named,
-            rows,
-            faces,
-            title=title,
-            paper=paper_size,
-            findings=batch.findings,
-            shared=batch.shared_parts,
-            bed=bed,
-            zero=_machine_zero(batch.ticket.machine.origin),
-            tabs=tabs,
-        ),
-    )
-    yield (
-        "cards.html",
-        cards_html(
-            plates,
-            faces,
-            title=title,
-            paper=paper_size,
-            per_page=batch.ticket.cards.per_page,
-            carriers=carriers,
-            shared={name: own.parts for name, own in batch.shared.items()},
-            slots=slots,
-            bed=bed,
-            tabbed={at.plate for sheet in batch.layout.sheets if cut_file(sheet) in tabs for at in sheet.placements},
-        ),
-    )
-    yield "notes.html", notes_html(plates, batch.findings, title=title, paper=paper_size)
+        plates, title, paper_size = batch.plates, batch.ticket.job.title, batch.ticket.job.paper
+        files = [cut_file(sheet) for sheet in batch.layout.sheets]
+        named = [f"{file} (left out)" if file in batch.left_out else file for file in files]
+        faces = {name: context.face for name, context in batch.contexts.items()}
+        carriers = {name: own.record for name, own in batch.shared.items() if own.record}
+        slots = batch.wall.slots if batch.wall else None
+        bed = on_the_bed(batch.layout, label=batch.ticket.files.label)
+        rows = worklist_rows(plates, batch.layout, named, slots, batch.states, dict(_superseded(batch)))
+        yield "worklist.csv", worklist_csv(rows)
+        yield "worklist.xlsx", worklist_xlsx(rows)
+        yield (
+            "worklist.html",
+            worklist_html(
+                plates,
+                batch.layout,
+                named,
+                rows,
+                faces,
+                title=title,
+                paper=paper_size,
+                findings=batch.findings,
+                shared=batch.shared_parts,
+                bed=bed,
+                zero=_machine_zero(batch.ticket.machine.origin),
+                tabs=tabs,
+            ),
+        )
+        yield (
+            "cards.html",
+            cards_html(
+                plates,
+                faces,
+                title=title,
+                paper=paper_size,
+                per_page=batch.ticket.cards.per_page,
+                carriers=carriers,
+                shared={name: own.parts for name, own in batch.shared.items()},
+                slots=slots,
+                bed=bed,
+                tabbed={
+                    at.plate for sheet in batch.layout.sheets if cut_file(sheet) in tabs for at in sheet.placements
+                },
+            ),
+        )
+        yield "notes.html", notes_html(plates, batch.findings, title=title, paper=paper_size)
 
 
 def _machine_zero(origin: str) -> str:

@@ -27,7 +27,7 @@ from nameplate.geometry.region import Array, Region, solids
 from nameplate.job.burning import speeds_of
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch, cut_file
-from nameplate.model import Part, PartKind
+from nameplate.model import Part, PartId, PartKind
 from nameplate.nest.layout import Piece, PieceKey, PlacedRegion, Placement, SheetLayout
 from nameplate.nest.offcuts import Remainder, remainder
 from nameplate.nest.sheets import rules_of, usable_region
@@ -35,9 +35,6 @@ from nameplate.pdf.paper import PAPERS, Paper
 from nameplate.plates.mounts import least_web
 from nameplate.system.shelf import Drawers, Later, changed, packed, stored
 from nameplate.ticket.files_schema import ENDINGS, FilesKeys
-
-#: By what a part goes in a batch: its plate, its kind, its layer.
-PartId: TypeAlias = tuple[str, PartKind, int]
 
 #: By what a part goes that lies turned by so many degrees.
 TurnedId: TypeAlias = tuple[str, PartKind, int, float]
@@ -106,7 +103,7 @@ def tasks_of(batch: Batch, parts: Mapping[PartId, ExpectedPart]) -> tuple[SheetT
     pieces = {piece.key: piece for piece in batch.pieces}
     cut = [path for work in batch.works for path in work.toolpaths]
     cut += [path for own in batch.shared.values() for path in own.toolpaths]
-    paths = {(p.plate, p.kind, p.layer): p for p in cut}
+    paths: dict[PartId, Toolpath] = {(p.plate, p.kind, p.layer): p for p in cut}
 
     def lying(at: Placement, layout: SheetLayout) -> PlacedToolpath:
         path = _path(at, layout, paths, batch.turned)

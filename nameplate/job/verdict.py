@@ -21,7 +21,7 @@ from nameplate.job.layout_stage import without_parts
 from nameplate.job.prepare import Batch, cut_file
 from nameplate.job.sheets import CutSheet, SheetTask
 from nameplate.nest.layout import Layout, SheetLayout, pieces_of
-from nameplate.pool.processes import Failure
+from nameplate.pool.interface import Failure
 from nameplate.system.shelf import Drawers
 
 Thing = TypeVar("Thing")

@@ -34,6 +34,7 @@ from nameplate.pool.interface import (
     ITEM_LIMIT_MB,
     ITEM_LIMIT_S,
     Assignment,
+    Failure,
     Item,
     Limit,
     Pool,
@@ -45,7 +46,6 @@ from nameplate.pool.interface import (
     too_large,
     too_late,
 )
-from nameplate.pool.interface import Failure as Failure
 from nameplate.system.interrupts import blocked, deferred, leave_to_parent
 from nameplate.system.process import be_silent
 from nameplate.system.shelf import give_back
