@@ -18,13 +18,12 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.cut.cut_style import PLAIN_RULES, CutRules
-from nameplate.cut.heat import spread
 from nameplate.cut.kerf import CutContour, Toolpath
 from nameplate.cut.lead_ins import Begun, lead_ins, led_in
 from nameplate.cut.local_search import Stop
 from nameplate.cut.start_points import Numbers, Starts, start_points
 from nameplate.cut.tabs import opened, tab_places
-from nameplate.cut.tour import Visit, best_ways, short_tour
+from nameplate.cut.tour import Visit, best_ways, short_tour, spread
 from nameplate.geometry import region
 from nameplate.geometry.curves.curve import Curve, flatten, moved, started_at, turned_over
 from nameplate.geometry.lie import Lie

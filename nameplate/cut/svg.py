@@ -59,7 +59,7 @@ def _groups(steps: Sequence[Step], height: float, pen: CutPen, layer: str = "") 
     return groups
 
 
-def _document(width: float, height: float, groups: Sequence[str], title: str, cuts: Sequence[str] = ()) -> str:
+def _document(width: float, height: float, groups: Sequence[str], title: str = "", cuts: Sequence[str] = ()) -> str:
     named = f" data-title={_quoted(title)}" if title else ""
     named += f' data-cuts="{" ".join(cuts)}"' if cuts else ""
     w, h = numeral(width), numeral(height)
@@ -80,34 +80,31 @@ class JigSheet:
     y: float
 
 
-def jig_sheet(paths: Sequence[Toolpath], margin: float = 0.0) -> JigSheet:
-    """Give the sheet of one nominal jig: the jig's own box in whole millimetres, with `margin` mm around it."""
+def jig_sheet(paths: Sequence[Toolpath]) -> JigSheet:
+    """Give the sheet of one nominal jig: the jig's own box in whole millimetres."""
     corners = np.vstack(
         [c.curve.segments.reshape(-1, 2) for p in paths for c in p.contours]
         + [np.asarray(m) for p in paths for m in p.marks]
     )
-    low, high = np.floor(corners.min(axis=0) - margin), np.ceil(corners.max(axis=0) + margin)
+    low, high = np.floor(corners.min(axis=0)), np.ceil(corners.max(axis=0))
     (width, height), (x, y) = (high - low).tolist(), (-low).tolist()
     return JigSheet(width, height, x, y)
 
 
-def jig_svg(
-    path: Toolpath | Sequence[Toolpath], pen: CutPen = PLAIN_PEN, *, margin: float = 0.0, title: str = ""
-) -> str:
-    """Give the text of the file of one nominal jig, on a `jig_sheet` of its own.
+def jig_svg(paths: Sequence[Toolpath], pen: CutPen = PLAIN_PEN, *, layered: bool = False) -> str:
+    """Give the text of the file of one nominal jig, on a `jig_sheet` of its own; make the paths with a kerf of 0.
 
-    A jig of several layers is drawn layer upon layer, a group each. Make the paths with a kerf of 0.
+    One that is `layered` is drawn layer upon layer, a group each.
     """
-    paths = [path] if isinstance(path, Toolpath) else list(path)
-    sheet = jig_sheet(paths, margin)
+    sheet = jig_sheet(paths)
     placed = [PlacedToolpath(p, 1, sheet.x, sheet.y) for p in paths]
-    if isinstance(path, Toolpath):
-        return sheet_svg(sheet.width, sheet.height, placed, pen, title=title)
+    if not layered:
+        return sheet_svg(sheet.width, sheet.height, placed, pen)
     layers = []
     for own, there in zip(paths, placed, strict=True):
         drawn = _groups(burning_order([there]), sheet.height, pen, f"layer-{own.layer}")
         layers.append("\n".join([f'<g data-layer="{own.layer}" id="layer-{own.layer}">', *drawn, "</g>"]))
-    return _document(sheet.width, sheet.height, layers, title)
+    return _document(sheet.width, sheet.height, layers)
 
 
 def _group(operation: Operation, steps: Sequence[Step], height: float, pen: CutPen, name: str) -> str:

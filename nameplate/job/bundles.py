@@ -55,7 +55,7 @@ class JigDrawing:
     def contents(self) -> Iterator[tuple[str, str | bytes]]:
         """Give the files by their names, one after another."""
         svg, *pdf = self.files
-        yield svg, jig_svg(self.paths if self.layered else self.paths[0], self.pen)
+        yield svg, jig_svg(self.paths, self.pen, layered=self.layered)
         yield from ((name, jig_pdf(self.paths[0], self.paper)) for name in pdf)
 
     def expected(self) -> SheetExpectation:

@@ -19,7 +19,7 @@ from nameplate.errors import NameplateError, RecordError
 from nameplate.job.bundles import Recorded
 from nameplate.job.holdings import LARGEST_SUMMARY, SUMMARY
 from nameplate.job.kept_plates import EVERYTHING, FIRST, Before, Wish
-from nameplate.job.kept_sheets import count_on_hand
+from nameplate.job.layout_stage import count_on_hand
 from nameplate.job.looks import look_of_shared
 from nameplate.job.prepare import Batch
 from nameplate.job.sheets import MadeSheet
@@ -163,11 +163,8 @@ class RecordDesk(Desk):
 
 
 @contextmanager
-def desk_of(record: Path | None, wish: Wish, *, by: str | None = None, say: Say) -> Iterator[Desk]:
-    """Give the desk of a job that keeps this record, or none; raises RecordError when it cannot be used.
-
-    `by` is who makes the run, the user where that is left out.
-    """
+def desk_of(record: Path | None, wish: Wish, *, say: Say) -> Iterator[Desk]:
+    """Give the desk of a job that keeps this record, or none; raises RecordError when it cannot be used."""
     if record is None:
         yield Desk(Before(wish=wish))
         return
@@ -179,7 +176,7 @@ def desk_of(record: Path | None, wish: Wish, *, by: str | None = None, say: Say)
             store = stack.enter_context(writing(record, say=say))
             settle(store)
             store.begin()
-        desk = RecordDesk(record, store, wish, who=user(by), say=say, stack=stack)
+        desk = RecordDesk(record, store, wish, who=user(), say=say, stack=stack)
         try:
             yield desk
         finally:

@@ -27,8 +27,16 @@ from nameplate.job.designs import (
 )
 from nameplate.job.face_down import turned_over
 from nameplate.job.kept_plates import FIRST, Before, called_by_id, choose, numbered_on, shared_going_on
-from nameplate.job.kept_sheets import what_is_left, with_cut
-from nameplate.job.layout_stage import Arrange, NestArrange, grain_findings, lay_out, layout_findings, nest_request
+from nameplate.job.layout_stage import (
+    Arrange,
+    NestArrange,
+    grain_findings,
+    lay_out,
+    layout_findings,
+    nest_request,
+    what_is_left,
+    with_cut,
+)
 from nameplate.job.looks import look_of
 from nameplate.job.plate_stage import ByDesign, PlateMaker, add_spares, in_order, make_going_on, make_plates
 from nameplate.job.pools import draft_ready

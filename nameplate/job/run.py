@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import chain
 from pathlib import Path
 
+from nameplate.cut.cut_free import remarks_on, told
 from nameplate.cut.cut_style import CutStyle
 from nameplate.cut.expectation import DropIn
 from nameplate.errors import InspectionError, OutputError
@@ -15,7 +16,6 @@ from nameplate.job.assembly_checks import drop_ins
 from nameplate.job.bundles import Bundle, Recorded, bundles_of
 from nameplate.job.deliverables import Named, paper, records, workshop_pages
 from nameplate.job.desk import NO_DESK, Desk
-from nameplate.job.free_remarks import remarks_on, told
 from nameplate.job.handover import Underway, begin_cutting
 from nameplate.job.labelling import labelled
 from nameplate.job.layout_stage import StoredArrange

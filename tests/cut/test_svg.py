@@ -140,15 +140,11 @@ class TestTrueSize:
 
 class TestJig:
     def test_a_jig_file_is_nominal_and_true_to_size(self, template):
-        text = jig_svg(toolpath(template, 0.0))
+        text = jig_svg([toolpath(template, 0.0)])
         root, paths = elements(text)
         assert (root.get("width"), root.get("height")) == ("60mm", "40mm")
         inside = [p for p in paths if p.getparent().get("data-operation") == "cut-inside"]
         assert [p.get("data-feature") for p in inside] == ["window"]
-
-    def test_a_margin_goes_all_round(self, template):
-        root, _ = elements(jig_svg(toolpath(template, 0.0), margin=5))
-        assert (root.get("width"), root.get("height")) == ("70mm", "50mm")
 
 
 def test_rounding_does_not_leave_empty_pieces():

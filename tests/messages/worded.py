@@ -12,13 +12,13 @@ from pathlib import Path
 
 import numpy as np
 
-from nameplate.cut.cut_free import CutFree
+from nameplate.cut.cut_free import CutFree, remarks_on
 from nameplate.cut.cut_style import CutStyle
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
+from nameplate.cut.inspect_files import judge_same_lines
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.read_back import read_text
-from nameplate.cut.same_lines import judge_same_lines
 from nameplate.errors import GeometryError
 from nameplate.face.drawing.notes import Notes
 from nameplate.face.making import make_face
@@ -30,7 +30,7 @@ from nameplate.jig.contacts import NONE, Nubs
 from nameplate.jig.locating import judge_gap
 from nameplate.jig.opening import Opening
 from nameplate.jig.play import Motions
-from nameplate.job import free_remarks, labelling, plate_stage, verdict
+from nameplate.job import labelling, plate_stage, verdict
 from nameplate.job.prepare import Batch
 from nameplate.lettering import making, scoring
 from nameplate.lettering.rules import LetteringRules
@@ -137,7 +137,7 @@ def parts_that_hang() -> Iterable[Finding]:
 def how_parts_come_free() -> Iterable[Finding]:
     """the run, of tabs and lead-ins"""
     for own in (CutFree(np.zeros((9, 2)), ("004", "007"), 30, 12, 2), CutFree(led=30, not_led=12)):
-        yield from free_remarks.remarks_on({"cut/lettering-01.svg": own}, CutStyle(lead_in=2.0, tabs=3))
+        yield from remarks_on({"cut/lettering-01.svg": own}, CutStyle(lead_in=2.0, tabs=3))
 
 
 def another_form() -> Iterable[Finding]:
