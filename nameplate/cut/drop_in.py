@@ -81,12 +81,10 @@ def _inner(drop_in: DropIn, copies: Copies) -> Iterator[tuple[int, Region]]:
         yield 1, drop_in.shape
         return
     for copy, left in copies(drop_in.inner):
-        yield copy, left if drop_in.shape.is_empty else _pins(left, drop_in.shape)
-
-
-def _pins(left: Region, pins: Region) -> Region:
-    """Give the pins where the holes burned for them are."""
-    return region.intersection(region.holes(left), region.offset(pins, HOLE_NEAR))
+        if drop_in.shape.is_empty:
+            yield copy, left
+        else:  # the pins where the holes burned for them are
+            yield copy, region.intersection(region.holes(left), region.offset(drop_in.shape, HOLE_NEAR))
 
 
 def misfit(inner: Region, outer: Region, room: float) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -40,10 +40,6 @@ def _or_unreadable(found: Iterator[Finding]) -> Iterator[Finding]:
         yield from found
     except OutputError as error:
         yield Finding("file-unreadable", "error", str(error))
-
-
-def _judge_tiled(path: Path, sheet: ReadSheet, expected: SheetExpectation, of: str) -> Iterator[Finding]:
-    yield from _judge_pdf(path, sheet.paths, of)
 
 
 def _judge_sheet_pdf(path: Path, sheet: ReadSheet, expected: SheetExpectation, of: str) -> Iterator[Finding]:
@@ -155,4 +151,9 @@ def _told(path: ReadPath) -> str:
 
 
 #: What tells whether a form has the lines of the sheet.
-_JUDGES = {"dxf": _judge_dxf, "pdf": _judge_sheet_pdf, "tiled": _judge_tiled, "png": _judge_png}
+_JUDGES: Mapping[str, Callable[[Path, ReadSheet, SheetExpectation, str], Iterator[Finding]]] = {
+    "dxf": _judge_dxf,
+    "pdf": _judge_sheet_pdf,
+    "tiled": lambda path, sheet, expected, of: _judge_pdf(path, sheet.paths, of),
+    "png": _judge_png,
+}

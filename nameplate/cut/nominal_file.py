@@ -162,7 +162,7 @@ def _without_windows(
     for same, part in located.items():
         grown = region.offset(region.filled(part), clearance)
         bare = _joined(grown, ())
-        found = [[_meets(ring, bare) for ring in own[1:]] for own in kept]
+        found = [[region.intersects(_of_ring(ring), bare) for ring in own[1:]] for own in kept]
         hole = region.union(*(_of_ring(r) for own, there in zip(kept, found, strict=True) for r in _chosen(own, there)))
         beyond = _beyond(hole, bare, within)
         made = _joined(grown, [np.asarray(ring * COARSE, dtype=float) for ring in beyond]) if beyond else bare
@@ -179,10 +179,6 @@ def _chosen(own: Sequence[Whole], there: Sequence[bool]) -> Iterator[Whole]:
 
 def _of_ring(ring: Whole) -> Region:
     return region.from_ring(ring * COARSE)
-
-
-def _meets(ring: Whole, window: Region) -> bool:
-    return region.intersects(_of_ring(ring), window)
 
 
 def _beyond(hole: Region, grown: Region, within: float) -> list[Whole]:

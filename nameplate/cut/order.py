@@ -189,7 +189,8 @@ def _by_part(
     numbers = {outline: number for number, outline in enumerate(outlines)}
     pairs = [(numbers[first], numbers[second]) for first, second in before]
     middles = [_middle(lines[outline]) for outline in outlines]
-    visits = short_tour([_passed_at(middle) for middle in middles], [0] * len(outlines), at, home, before=pairs)
+    passing = [Stop(np.array([middle]), np.array([middle]), np.zeros(1)) for middle in middles]
+    visits = short_tour(passing, [0] * len(outlines), at, home, before=pairs)
     way = [visit.stop for visit in visits]
     if apart > 0:
         way = spread(way, [lines[outlines[number]].box for number in way], pairs, apart)
@@ -199,10 +200,6 @@ def _by_part(
         order += [*(holes[visit.stop] for visit in passed), outlines[number]]
         at = middles[number]
     return tuple(map(Visit, order, best_ways(stops, order, home, home)))
-
-
-def _passed_at(place: complex) -> Stop:
-    return Stop(np.array([place]), np.array([place]), np.zeros(1))
 
 
 def _middle(line: _Line) -> complex:

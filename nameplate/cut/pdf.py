@@ -172,7 +172,8 @@ def _crosses(tile: _Tile, paper: Paper) -> str:
     return "".join(_cross(x, y) for x, y in dict.fromkeys(places))
 
 
-def _cross(x: float, y: float, arm: float = 3.0) -> str:
+def _cross(x: float, y: float) -> str:
+    arm = 3.0
     return _stroke(np.array([(x - arm, y), (x + arm, y)])) + _stroke(np.array([(x, y - arm), (x, y + arm)]))
 
 

@@ -132,13 +132,13 @@ def _unfinished(sheet: ReadSheet) -> Iterator[Finding]:
             holes.append(path)
         elif path.operation == "cut-outside":
             outline = region.from_ring(path.points)
-            yield from (_strayed(h) for h in holes if h.key != path.key or not _lies_in(h, outline))
+            yield from (
+                _strayed(h)
+                for h in holes
+                if h.key != path.key or not region.covers(outline, region.from_ring(h.points))
+            )
             holes = []
     yield from map(_strayed, holes)
-
-
-def _lies_in(hole: ReadPath, outline: region.Region) -> bool:
-    return region.covers(outline, region.from_ring(hole.points))
 
 
 def _strayed(hole: ReadPath) -> Finding:

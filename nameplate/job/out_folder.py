@@ -137,16 +137,13 @@ def staged(
                     ready(stage)
                     problem = _put_in_place(work, place, out, lambda where, more: placed(where, (*said, *more)))
         except OutputError as error:
-            raise OutputError([*_named(error.problems, stage, out), "nothing was changed"]) from error
+            told = [problem.replace(str(stage), str(out)) for problem in error.problems]
+            raise OutputError([*told, "nothing was changed"]) from error
         except OSError as error:
             reason = f"{shown(out)} cannot be written: {error.strerror or error}"
             raise OutputError(f"{reason}; nothing was changed") from error
     if problem:
         raise OutputError(problem)
-
-
-def _named(problems: Sequence[str], stage: Path, out: Path) -> list[str]:
-    return [problem.replace(str(stage), str(out)) for problem in problems]
 
 
 @contextmanager

@@ -56,7 +56,6 @@ from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.plates.typeset import font_files
 from nameplate.pool.interface import as_it_is
 from nameplate.pool.processes import Workers, get_ready, pool_of
-from nameplate.record.kept import KeptPiece
 from nameplate.system.shelf import Shelf, changed
 from nameplate.ticket.cautions import material_findings
 from nameplate.ticket.materials import off_the_bed
@@ -180,17 +179,14 @@ class Batch:
         """Why pieces that were cut are of no use any more: they are spoiled, or the plate is made anew."""
         going_on = self.going_on
         every = (piece for sheet in self.before.kept.sheets for piece in sheet.pieces)
-        return {p.key: "spoiled" if p.state == "spoiled" else "made anew" for p in every if _is_lost(p, going_on)}
+        lost = (piece for piece in every if not piece.stands or piece.version != going_on.get(piece.key[0]))
+        return {piece.key: "spoiled" if piece.state == "spoiled" else "made anew" for piece in lost}
 
     @property
     def states(self) -> dict[PieceKey, str]:
         """What became of every piece that was cut."""
         cut = {piece.key: piece.state for sheet in self.before.kept.sheets for piece in sheet.pieces}
         return {**cut, **self.lost_pieces}
-
-
-def _is_lost(piece: KeptPiece, going_on: Mapping[str, int]) -> bool:
-    return not piece.stands or piece.version != going_on.get(piece.key[0])
 
 
 def cut_file(sheet: SheetLayout) -> str:

@@ -17,6 +17,7 @@ from nameplate.job.bundles import Bundle, Recorded, bundles_of
 from nameplate.job.deliverables import Named, paper, records, workshop_pages
 from nameplate.job.desk import NO_DESK, Desk
 from nameplate.job.handover import Underway, begin_cutting
+from nameplate.job.holdings import is_as_written
 from nameplate.job.labelling import labelled
 from nameplate.job.layout_stage import StoredArrange
 from nameplate.job.out_folder import Content, Placed, check_folder, keep_only, staged, write_file
@@ -31,7 +32,6 @@ from nameplate.nest.buying.figures import Estimate, estimate
 from nameplate.nest.buying.quote import RoomLeft
 from nameplate.pool.interface import Failure, Pool
 from nameplate.pool.processes import Workers, get_ready, pool_of
-from nameplate.system.digests import digest_of_file
 from nameplate.system.shelf import Shelf
 from nameplate.ticket.schema import Ticket
 
@@ -246,16 +246,9 @@ def _burning(outcome: CutSheet | Failure) -> tuple[float, float | None]:
     return (0.0, None) if isinstance(outcome, Failure) else (outcome.cut_length, outcome.seconds)
 
 
-def _digest(path: Path) -> str | None:
-    try:
-        return digest_of_file(path)
-    except OSError:
-        return None
-
-
 def _check_written(stage: Path, digests: Mapping[str, str]) -> None:
     """Read every file back; raises InspectionError when one is not on the disk as it was written."""
-    changed = [name for name, wanted in digests.items() if _digest(stage / name) != wanted]
+    changed = [name for name, wanted in digests.items() if not is_as_written(stage / name, wanted)]
     if changed:
         raise InspectionError([*(f"{name} is not on the disk as it was written" for name in changed), NOTHING_HANDED])
 
