@@ -14,6 +14,8 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
+from itertools import chain, compress, count, islice
+from operator import not_
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -162,19 +164,14 @@ def _without_windows(
     for same, part in located.items():
         grown = region.offset(region.filled(part), clearance)
         bare = _joined(grown, ())
-        found = [[region.intersects(_of_ring(ring), bare) for ring in own[1:]] for own in kept]
-        hole = region.union(*(_of_ring(r) for own, there in zip(kept, found, strict=True) for r in _chosen(own, there)))
+        gone = [[False, *(region.intersects(_of_ring(ring), bare) for ring in own[1:])] for own in kept]
+        hole = region.union(*map(_of_ring, compress(chain(*kept), chain(*gone))))
         beyond = _beyond(hole, bare, within)
         made = _joined(grown, [np.asarray(ring * COARSE, dtype=float) for ring in beyond]) if beyond else bare
         if len(region.solids(made)) == len(region.solids(hole)) and agree(made, hole, within):
             windows.append((same, clearance, pack_whole(beyond) if beyond else ""))
-            kept = [[own[0], *_chosen(own, [not n for n in there])] for own, there in zip(kept, found, strict=True)]
+            kept = [list(compress(own, map(not_, there))) for own, there in zip(kept, gone, strict=True)]
     return kept, windows
-
-
-def _chosen(own: Sequence[Whole], there: Sequence[bool]) -> Iterator[Whole]:
-    """Give some of the holes of a solid, whose rings are its outline and then its holes."""
-    return (ring for ring, chosen in zip(own[1:], there, strict=True) if chosen)
 
 
 def _of_ring(ring: Whole) -> Region:
@@ -194,14 +191,11 @@ def _entry(part: ExpectedPart, solids: Sequence[Sequence[Whole]], windows: tuple
     limits = {name: getattr(part, name) for name in ("plate", "kind", "layer", "pieces", "web", "is_waste", "fits")}
     marks = None if part.marks is None else pack((part.at or UNMOVED).lines_back(part.marks), COARSE)
     outlines, holes = [own[0] for own in solids], [ring for own in solids for ring in own[1:]]
-    first = len(outlines)
-    numbered = []
-    for number, own in enumerate(solids):
-        numbered.append((number, *range(first, first + len(own) - 1)))
-        first += len(own) - 1
+    of_holes = count(len(outlines))
+    numbered = tuple((number, *islice(of_holes, len(own) - 1)) for number, own in enumerate(solids))
     packs = tuple((pack_whole(rings), len(rings)) for rings in (outlines, holes) if rings)
     table = _written({**limits, "marks": marks}, PartForm)
-    return PartEntry(_same(part), table, packs, tuple(numbered), windows)
+    return PartEntry(_same(part), table, packs, numbered, windows)
 
 
 def _written(table: Mapping[str, Any], form: type[Struct]) -> dict[str, Any]:
@@ -274,13 +268,13 @@ class _Writer:
         self.parts[part.same] = len(self.parts)
         new: list[str] = []
         numbers: list[int] = []
-        for text, count in part.packs:
+        for text, rings in part.packs:
             name = digest(text.encode())
             if name not in self.packs:
                 self.packs[name] = self.rings
-                self.rings += count
+                self.rings += rings
                 new.append(text)
-            numbers += range(self.packs[name], self.packs[name] + count)
+            numbers += range(self.packs[name], self.packs[name] + rings)
         solids = [[numbers[n] for n in own] for own in part.solids]
         windows = [[self.parts[of], *how] for of, *how in part.windows]
         return {**part.table, **_written({"rings": new, "solids": solids, "windows": windows}, PartForm)}

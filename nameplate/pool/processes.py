@@ -42,9 +42,8 @@ from nameplate.pool.interface import (
     Shared,
     Task,
     as_it_is,
+    given_up,
     nothing,
-    too_large,
-    too_late,
 )
 from nameplate.system.interrupts import blocked, deferred, leave_to_parent
 from nameplate.system.process import be_silent
@@ -211,9 +210,9 @@ class ProcessTask(Task[Shared, Item, Result]):
             if pipe in ready:
                 self._receive(worker)
             elif _is_late(worker):
-                self._give_up(worker, too_late(worker.limit_s))
+                self._give_up(worker, given_up(f"longer than {worker.limit_s:.0f} seconds"))
             elif _is_too_large(worker):
-                self._give_up(worker, too_large())
+                self._give_up(worker, given_up(f"more than {ITEM_LIMIT_MB:.0f} MB of memory"))
 
     def _receive(self, worker: _Worker) -> None:
         try:

@@ -41,7 +41,7 @@ from nameplate.nest.sheets import Rules
 from nameplate.plates import free_standing, mounts
 from nameplate.plates.make import PlateWork, cannot_be_cut
 from nameplate.plates.typeset import fonts_of
-from nameplate.pool.interface import Failure, too_late
+from nameplate.pool.interface import Failure, given_up
 from nameplate.ticket.cautions import material_findings
 from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
@@ -190,7 +190,7 @@ def a_nest() -> Iterable[Finding]:
 
 def a_name_given_up() -> Iterable[Finding]:
     """the run, of a name that has no result"""
-    for failure in (too_late(20.0), Failure("made its worker process stop without a result")):
+    for failure in (given_up("longer than 20 seconds"), Failure("made its worker process stop without a result")):
         yield from plate_stage._lost(ORDER, failure).plate.findings
 
 
