@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from nameplate.cut.cut_style import CutStyle
+from nameplate.cut.machine import CutStyle
 from nameplate.cut.order import Step
 from nameplate.cut.tabs import hangs
 from nameplate.findings import Finding, named

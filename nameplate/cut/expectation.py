@@ -6,9 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from nameplate.cut.axes import BOTTOM_LEFT, Axes
-from nameplate.cut.cut_style import PLAIN, CutStyle
-from nameplate.cut.pen import PLAIN_PEN, CutPen
+from nameplate.cut.machine import BOTTOM_LEFT, PLAIN, PLAIN_PEN, Axes, CutPen, CutStyle
 from nameplate.geometry.beam import Kerf
 from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import EMPTY, Array, Region

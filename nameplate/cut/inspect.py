@@ -22,7 +22,7 @@ from nameplate.cut.burn import PartKey, burn, whose
 from nameplate.cut.closing import closed_up
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.fidelity import comes_out, farthest_off
-from nameplate.cut.pen import CutPen
+from nameplate.cut.machine import CutPen
 from nameplate.cut.read_back import ReadSheet
 from nameplate.cut.scores import judge_scores
 from nameplate.cut.style_checks import judge_lead_ins, judge_style

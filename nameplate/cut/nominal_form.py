@@ -12,9 +12,7 @@ from typing import Annotated, Any, TypeAlias
 
 from msgspec import NODEFAULT, Meta, Struct, json, structs
 
-from nameplate.cut.axes import BOTTOM_LEFT
-from nameplate.cut.cut_style import PLAIN
-from nameplate.cut.pen import PLAIN_PEN
+from nameplate.cut.machine import BOTTOM_LEFT, PLAIN, PLAIN_PEN
 from nameplate.model import PartKind
 
 #: The version of the form; a reader refuses any other.

@@ -17,10 +17,10 @@ from typing import Literal, TypeAlias
 import numpy as np
 
 from nameplate import tolerances
-from nameplate.cut.cut_style import PLAIN_RULES, CutRules
 from nameplate.cut.kerf import CutContour, Toolpath
 from nameplate.cut.lead_ins import Begun, lead_ins, led_in
 from nameplate.cut.local_search import Stop
+from nameplate.cut.machine import PLAIN_RULES, CutRules
 from nameplate.cut.start_points import Numbers, Starts, start_points
 from nameplate.cut.tabs import opened, tab_places
 from nameplate.cut.tour import Visit, best_ways, short_tour, spread

@@ -20,7 +20,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from nameplate.cut.cut_style import WORDS
+from nameplate.cut.machine import WORDS
 from nameplate.cut.path_data import NUMBER, outline
 from nameplate.errors import OutputError
 from nameplate.findings import Finding

@@ -15,8 +15,8 @@ from typing import Any
 
 import numpy as np
 
-from nameplate.cut.axes import BOTTOM_LEFT, Axes
 from nameplate.cut.dxf import FRAME, INDICES
+from nameplate.cut.machine import BOTTOM_LEFT, Axes
 from nameplate.cut.path_data import flattened
 from nameplate.cut.read_back import LARGEST, OPERATIONS, FormReader, ReadPath, ReadSheet, unreadable
 from nameplate.errors import OutputError

@@ -10,13 +10,11 @@ from typing import Any, TypeVar
 import numpy as np
 from msgspec import ValidationError, convert, structs
 
-from nameplate.cut.axes import Axes
-from nameplate.cut.cut_style import CutStyle
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
+from nameplate.cut.machine import Axes, CutPen, CutStyle
 from nameplate.cut.nominal_file import SLACK, Record, derived_window
 from nameplate.cut.nominal_form import FARTHEST, VERSION, DropInForm, PartForm, RecordForm, SheetForm
 from nameplate.cut.packing import unpack
-from nameplate.cut.pen import CutPen
 from nameplate.errors import NameplateError, OutputError
 from nameplate.geometry import region
 from nameplate.geometry.beam import Kerf, Strip

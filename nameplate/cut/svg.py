@@ -15,9 +15,9 @@ from xml.sax.saxutils import escape
 import numpy as np
 
 from nameplate.cut.kerf import Toolpath
+from nameplate.cut.machine import PLAIN_PEN, CutPen
 from nameplate.cut.numerals import Leads, numeral, numerals
 from nameplate.cut.order import Operation, PlacedToolpath, Step, burning_order, operation_colours
-from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.region import Array
 

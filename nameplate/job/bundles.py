@@ -13,9 +13,9 @@ from pathlib import Path
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect_files import examine_jig
 from nameplate.cut.kerf import Toolpath
+from nameplate.cut.machine import CutPen
 from nameplate.cut.nominal_file import PartEntry, SheetEntry, part_entries, sheet_entry
 from nameplate.cut.pdf import jig_pdf
-from nameplate.cut.pen import CutPen
 from nameplate.cut.svg import jig_sheet, jig_svg
 from nameplate.findings import Finding
 from nameplate.geometry.beam import Kerf

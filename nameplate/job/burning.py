@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from nameplate.cut.axes import Axes
+from nameplate.cut.machine import Axes
 from nameplate.cut.read_back import read_sheet
 from nameplate.cut.timing import Speeds, part_seconds, read_seconds
 from nameplate.errors import OutputError

@@ -8,8 +8,8 @@ from typing import Any
 
 from nameplate.cut.expectation import DropIn
 from nameplate.cut.kept_entries import needed
+from nameplate.cut.machine import CutPen
 from nameplate.cut.nominal_file import RECORD, record_lines, sheet_entry
-from nameplate.cut.pen import CutPen
 from nameplate.job.bundles import Recorded
 from nameplate.job.out_folder import Content
 from nameplate.job.prepare import Batch, cut_file

@@ -8,8 +8,8 @@ from itertools import chain
 from pathlib import Path
 
 from nameplate.cut.cut_free import remarks_on, told
-from nameplate.cut.cut_style import CutStyle
 from nameplate.cut.expectation import DropIn
+from nameplate.cut.machine import CutStyle
 from nameplate.errors import InspectionError, OutputError
 from nameplate.findings import sort_findings
 from nameplate.job.assembly_checks import drop_ins

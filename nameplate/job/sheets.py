@@ -7,17 +7,15 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, TypeAlias
 
-from nameplate.cut.axes import Axes
 from nameplate.cut.cut_free import PLAINLY_CUT, CutFree
-from nameplate.cut.cut_style import CutRules, CutStyle
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import Inspected
 from nameplate.cut.inspect_files import examine_files
 from nameplate.cut.kerf import Toolpath
+from nameplate.cut.machine import Axes, CutPen, CutRules, CutStyle
 from nameplate.cut.order import PlacedToolpath, Step, burning_order
 from nameplate.cut.pdf import steps_pdf, tiled_pdf
-from nameplate.cut.pen import CutPen
 from nameplate.cut.sheet_png import steps_png
 from nameplate.cut.svg import steps_svg
 from nameplate.cut.timing import Speeds, burn_time

@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from nameplate.cut.pen import CutPen
+from nameplate.cut.machine import CutPen
 from nameplate.errors import OutputError, TicketError
 from nameplate.findings import Finding, sort_findings
 from nameplate.job.designs import faces_of, make_contexts

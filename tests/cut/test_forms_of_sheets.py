@@ -15,9 +15,9 @@ from svgelements import SVG, Path
 
 from nameplate.cut.dxf import FRAME, steps_dxf
 from nameplate.cut.inspect_files import examine_files, judge_same_lines
+from nameplate.cut.machine import CutPen
 from nameplate.cut.order import burning_order
 from nameplate.cut.pdf import put_together, steps_pdf
-from nameplate.cut.pen import CutPen
 from nameplate.cut.read_back import read_sheet
 from nameplate.cut.read_dxf import read_dxf
 from nameplate.cut.sheet_png import density, read_png, steps_png, unlike

@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nameplate.cut import read_nominal
-from nameplate.cut.axes import Axes
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
+from nameplate.cut.machine import Axes
 from nameplate.cut.nominal_file import SLACK
 from nameplate.cut.packing import COARSE, STEP, pack, unpack
 from nameplate.cut.read_back import ReadSheet

@@ -8,8 +8,8 @@ from lxml import etree
 from shapely.geometry import Polygon
 
 from nameplate.cut.kerf import toolpath
+from nameplate.cut.machine import CutPen
 from nameplate.cut.order import PlacedToolpath
-from nameplate.cut.pen import CutPen
 from nameplate.cut.svg import jig_svg, sheet_svg
 from nameplate.geometry import region
 from nameplate.geometry.curves.curve import flatten, moved

@@ -13,11 +13,11 @@ from pathlib import Path
 import numpy as np
 
 from nameplate.cut.cut_free import CutFree, remarks_on
-from nameplate.cut.cut_style import CutStyle
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
 from nameplate.cut.inspect_files import judge_same_lines
 from nameplate.cut.kerf import toolpath
+from nameplate.cut.machine import CutStyle
 from nameplate.cut.read_back import read_text
 from nameplate.errors import GeometryError
 from nameplate.face.drawing.notes import Notes
