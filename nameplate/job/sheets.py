@@ -104,7 +104,10 @@ def tasks_of(batch: Batch, parts: Mapping[PartId, ExpectedPart]) -> tuple[SheetT
     paths: dict[PartId, Toolpath] = {(p.plate, p.kind, p.layer): p for p in cut}
 
     def lying(at: Placement, layout: SheetLayout) -> PlacedToolpath:
-        path = _path(at, layout, paths, batch.turned)
+        key = (at.plate, at.kind, at.layer)
+        path = batch.turned.get(
+            (*key, upright_turn(at, over=layout.face_down)), paths[key]
+        )  # its own where that matters
         return PlacedToolpath(path, at.copy, at.x, at.y, at.turn, layout.face_down, batch.labels.get(at.key, ()))
 
     return tuple(
@@ -120,14 +123,6 @@ def tasks_of(batch: Batch, parts: Mapping[PartId, ExpectedPart]) -> tuple[SheetT
         )
         for layout in batch.layout.uncut.sheets
     )
-
-
-def _path(
-    at: Placement, layout: SheetLayout, paths: Mapping[PartId, Toolpath], turned: Mapping[TurnedId, Toolpath]
-) -> Toolpath:
-    """Give the lines of a part: those made for its turn, where it matters how it lies."""
-    upright = paths[at.plate, at.kind, at.layer]
-    return turned.get((at.plate, at.kind, at.layer, upright_turn(at, over=layout.face_down)), upright)
 
 
 def upright_turn(at: Placement, *, over: bool) -> float:
