@@ -105,9 +105,8 @@ def tasks_of(batch: Batch, parts: Mapping[PartId, ExpectedPart]) -> tuple[SheetT
 
     def lying(at: Placement, layout: SheetLayout) -> PlacedToolpath:
         key = (at.plate, at.kind, at.layer)
-        path = batch.turned.get(
-            (*key, upright_turn(at, over=layout.face_down)), paths[key]
-        )  # its own where that matters
+        turned = (*key, upright_turn(at, over=layout.face_down))
+        path = batch.turned.get(turned, paths[key])  # lines made for its turn, where it matters how it lies
         return PlacedToolpath(path, at.copy, at.x, at.y, at.turn, layout.face_down, batch.labels.get(at.key, ()))
 
     return tuple(
