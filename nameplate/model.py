@@ -236,6 +236,10 @@ class Lettering:
         )
 
 
+#: By what a part goes in a batch, whatever its copy: its plate, its kind, its layer.
+PartId: TypeAlias = tuple[str, str, int]
+
+
 @lays_away("region", "marks", "features")
 @dataclass(frozen=True, slots=True)
 class Part:

@@ -14,7 +14,7 @@ from click.testing import CliRunner
 
 from nameplate import errors, tolerances
 from nameplate.cli import commands
-from nameplate.cut import coupons, drop_in, dxf, measured_kerf, nominal_file, same_lines, scores, sheet_png
+from nameplate.cut import coupons, drop_in, dxf, inspect_files, measured_kerf, nominal_file, scores, sheet_png
 from nameplate.geometry import outline
 from nameplate.jig import ladder
 from nameplate.job import estimate, plate_stage
@@ -152,7 +152,7 @@ FIGURES = (
     (r"within ([\d.]+) mm of its nominal shape", tolerances.BURN),
     (r"nowhere else \(each line within ([\d.]+) mm\)", scores.WITHIN),
     (r"each edge may be off by\s+([\d.]+) mm", drop_in.SHORT / 2),
-    (r"those of its SVG within\s+([\d.]+) mm", same_lines.WITHIN),
+    (r"those of its SVG within\s+([\d.]+) mm", inspect_files.WITHIN),
     (r"at most ([\d,]+) rows", delimited_text.MOST_ROWS),
     (r"rows, ([\d,]+) columns", delimited_text.MOST_COLUMNS),
     (r"columns and ([\d,]+) cells", delimited_text.MOST_CELLS),

@@ -286,9 +286,11 @@ def estimate(
 ) -> None:
     """Say how many sheets to buy for SOURCE, and what they cost, without writing anything."""
     from nameplate.cli import screen
-    from nameplate.job.pools import HIRED_AHEAD, estimate_pool
+    from nameplate.job.pools import HIRED_AHEAD, draft_ready, make_pool
+    from nameplate.pool.processes import get_ready
 
-    with estimate_pool(workers, cluster, name_limit, exact=exact, warn=screen.warn) as pool:
+    ready = get_ready if exact else draft_ready
+    with make_pool(workers, cluster, name_limit, ready=ready, warn=screen.warn) as pool:
         pool.hire(HIRED_AHEAD)  # they load while this process does
         from nameplate.cli.estimate_table import show_answer
         from nameplate.job.desk import before_of

@@ -103,7 +103,7 @@ def fit(left: Left, ticket: Path | None, out: Path, shop: Path | None) -> None:
 
 def _leave(left: Left, kind: CouponKind, ticket: Path | None, out: Path, shop: Path | None, key: str) -> None:
     from nameplate.cli import screen
-    from nameplate.cut.pen import CutPen
+    from nameplate.cut.machine import CutPen
     from nameplate.job.coupons import coupon_sheets, leave_coupon
     from nameplate.ticket.cautions import material_findings
     from nameplate.ticket.schema import Ticket

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
@@ -30,18 +29,11 @@ PartKey: TypeAlias = tuple[str, str, int, int]
 CRUMB = 0.01
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class BurnedPart:
-    """What is left of one part."""
+def burn(sheet: ReadSheet, kerf: Kerf | float, lead_ins: Sequence[Array] = ()) -> dict[PartKey, Region]:
+    """Give what is left of each part of a sheet whose cuts are closed.
 
-    key: PartKey
-    solids: Region
-
-
-def burn(sheet: ReadSheet, kerf: Kerf | float, lead_ins: Sequence[Array] = ()) -> tuple[BurnedPart, ...]:
-    """Burn a sheet whose cuts are closed, with its lead-ins (polylines, n, 2), which spare nobody.
-
-    A part without any outer contour keeps no solids. In the order of first mention in the file.
+    Its lead-ins (polylines, n, 2) spare nobody. A part without any outer contour keeps no solids. Parts are in the
+    order of first mention in the file.
     """
     parts = _by_part(sheet.paths)
     cuts = [p for p in sheet.paths if p.operation != "score"]
@@ -58,7 +50,7 @@ def burn(sheet: ReadSheet, kerf: Kerf | float, lead_ins: Sequence[Array] = ()) -
             burned = [own for i in found for own in beam_strips([lines[i]], strip_of[i])]
             others = [cuts[i] for i in found if i < len(cuts)]
             left[key] = region.difference(area, region.union(*burned, *_inside(area, others)))
-    return tuple(BurnedPart(key, _without_crumbs(left[key])) for key in parts)
+    return {key: _without_crumbs(left[key]) for key in parts}
 
 
 def _inside(area: Region, cuts: Sequence[ReadPath]) -> list[Region]:

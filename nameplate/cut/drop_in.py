@@ -11,11 +11,12 @@ from typing import TypeAlias
 
 from nameplate import tolerances
 from nameplate.cut.burn import PartKey
-from nameplate.cut.expectation import DropIn, Owner
+from nameplate.cut.expectation import DropIn
 from nameplate.findings import Finding
 from nameplate.geometry import region
 from nameplate.geometry.nearby import nearest, within
 from nameplate.geometry.region import Region
+from nameplate.model import PartId
 
 #: How much of the stated room (mm) two burned edges may take: what a written curve and its flattening may each be off.
 #: Well under what the two parts may be off by themselves. Smaller, and right files are refused.
@@ -35,11 +36,11 @@ def judge_drop_ins(
     >>> judge_drop_ins([], {})
     ()
     """
-    keys: dict[Owner, list[PartKey]] = {}
+    keys: dict[PartId, list[PartKey]] = {}
     for plate, kind, copy, layer in burned:
         keys.setdefault((plate, kind, layer), []).append((plate, kind, copy, layer))
 
-    def copies(owner: Owner) -> Iterator[tuple[int, Region]]:
+    def copies(owner: PartId) -> Iterator[tuple[int, Region]]:
         for key in keys.get(owner, ()):
             if not burned[key].is_empty:
                 yield key[2], burned[key]
@@ -48,7 +49,7 @@ def judge_drop_ins(
 
 
 #: Gives what is left of each copy of a part, by its number; looked up each time, since all together are much.
-Copies: TypeAlias = Callable[[Owner], Iterator[tuple[int, Region]]]
+Copies: TypeAlias = Callable[[PartId], Iterator[tuple[int, Region]]]
 
 
 def _tried(drop_in: DropIn, copies: Copies, files: Mapping[PartKey, str]) -> Iterator[Finding]:
@@ -64,7 +65,7 @@ def _tried(drop_in: DropIn, copies: Copies, files: Mapping[PartKey, str]) -> Ite
                 yield Finding("does-not-drop-in", "error", message, plate, None, None, drop_in.room)
 
 
-def _named(tried: Sequence[tuple[Owner | None, int]], files: Mapping[PartKey, str]) -> str:
+def _named(tried: Sequence[tuple[PartId | None, int]], files: Mapping[PartKey, str]) -> str:
     """Name the files that copies of parts are in, for the beginning of a message; nothing where none is known."""
     keys = [(owner[0], owner[1], copy, owner[2]) for owner, copy in tried if owner is not None]
     named = " and ".join(dict.fromkeys(files[key] for key in keys if key in files))
@@ -80,12 +81,10 @@ def _inner(drop_in: DropIn, copies: Copies) -> Iterator[tuple[int, Region]]:
         yield 1, drop_in.shape
         return
     for copy, left in copies(drop_in.inner):
-        yield copy, left if drop_in.shape.is_empty else _pins(left, drop_in.shape)
-
-
-def _pins(left: Region, pins: Region) -> Region:
-    """Give the pins where the holes burned for them are."""
-    return region.intersection(region.holes(left), region.offset(pins, HOLE_NEAR))
+        if drop_in.shape.is_empty:
+            yield copy, left
+        else:  # the pins where the holes burned for them are
+            yield copy, region.intersection(region.holes(left), region.offset(drop_in.shape, HOLE_NEAR))
 
 
 def misfit(inner: Region, outer: Region, room: float) -> str:

@@ -16,9 +16,8 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
-from nameplate.cut.axes import BOTTOM_LEFT, Axes
+from nameplate.cut.machine import BOTTOM_LEFT, PLAIN_PEN, Axes, CutPen
 from nameplate.cut.order import Step, operation_colours
-from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.geometry.curves.curve import Curve, drawn, flatten
 from nameplate.geometry.region import Array
 

@@ -3,21 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TypeAlias
 
 import numpy as np
 
-from nameplate.cut.axes import BOTTOM_LEFT, Axes
-from nameplate.cut.cut_style import PLAIN, CutStyle
-from nameplate.cut.pen import PLAIN_PEN, CutPen
+from nameplate.cut.machine import BOTTOM_LEFT, PLAIN, PLAIN_PEN, Axes, CutPen, CutStyle
 from nameplate.geometry.beam import Kerf
 from nameplate.geometry.lie import Lie
 from nameplate.geometry.region import EMPTY, Array, Region
-from nameplate.model import PartKind
+from nameplate.model import PartId, PartKind
 from nameplate.system.shelf import lays_away
-
-#: Which part of a batch, whatever its copy: plate, kind, layer.
-Owner: TypeAlias = tuple[str, str, int]
 
 
 @lays_away("region", "marks")
@@ -55,11 +49,10 @@ class ExpectedPart:
 class SheetExpectation:
     """One sheet: its material, size, kerf and limits (mm), and every part on it.
 
-    `web` holds for lettering that does not carry its own. `room` is where finished parts may lie on a sheet that is not
-    a whole rectangle: an offcut, or one with damaged places. `pen` draws its lines. `slack` is how far (mm) the regions
-    may be off what was judged in the run, because they were read from its record. On a sheet that lies `face_down` all
-    parts are turned over. `axes` say how a DXF is counted. `style` is how parts are cut free, and `tabs` (n, 2) are the
-    middles of the tabs that they hang by.
+    `room` is where finished parts may lie on a sheet that is not a whole rectangle: an offcut, or one with damaged
+    places. `pen` draws its lines. `slack` is how far (mm) the regions may be off what was judged in the run, because
+    they were read from its record. On a sheet that lies `face_down` all parts are turned over. `axes` say how a DXF is
+    counted. `style` is how parts are cut free, and `tabs` (n, 2) are the middles of the tabs that they hang by.
     """
 
     material: str
@@ -68,7 +61,6 @@ class SheetExpectation:
     kerf: Kerf
     gap: float
     edge_margin: float
-    web: float | None
     parts: tuple[ExpectedPart, ...]
     room: Region | None = None
     pen: CutPen = PLAIN_PEN
@@ -88,7 +80,7 @@ class DropIn:
     """
 
     what: str
-    outer: Owner
+    outer: PartId
     room: float
-    inner: Owner | None = None
+    inner: PartId | None = None
     shape: Region = EMPTY

@@ -11,17 +11,18 @@ out.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from typing import TypeAlias
 
 import numpy as np
 
 from nameplate import tolerances
-from nameplate.cut.burn import BurnedPart, PartKey, burn, whose
+from nameplate.cut.burn import PartKey, burn, whose
 from nameplate.cut.closing import closed_up
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.fidelity import comes_out, farthest_off
-from nameplate.cut.pen import CutPen
+from nameplate.cut.machine import CutPen
 from nameplate.cut.read_back import ReadSheet
 from nameplate.cut.scores import judge_scores
 from nameplate.cut.style_checks import judge_lead_ins, judge_style
@@ -49,12 +50,16 @@ LABEL_CLEAR = 0.4
 TWICE_LEAST = 0.25
 
 
+#: What is left of each part.
+Burned: TypeAlias = Mapping[PartKey, Region]
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Inspected:
     """What is wrong with a written sheet, and what is left of its parts that must fit others, in plate coordinates."""
 
     findings: tuple[Finding, ...]
-    burned: Mapping[PartKey, Region] = field(default_factory=dict)
+    burned: Burned = field(default_factory=dict)
 
 
 def examine(sheet: ReadSheet, expected: SheetExpectation, name: str) -> Inspected:
@@ -83,10 +88,10 @@ def examine(sheet: ReadSheet, expected: SheetExpectation, name: str) -> Inspecte
     return Inspected(findings, _laid_back(burned, expected))
 
 
-def _laid_back(burned: Sequence[BurnedPart], expected: SheetExpectation) -> dict[PartKey, Region]:
+def _laid_back(burned: Burned, expected: SheetExpectation) -> dict[PartKey, Region]:
     """Lay what is left of the parts that must fit others back where it belongs on its plate."""
     places = {part.key: part.at for part in expected.parts if part.fits and part.at is not None}
-    return {b.key: places[b.key].region_back(b.solids) for b in burned if b.key in places}
+    return {key: places[key].region_back(left) for key, left in burned.items() if key in places}
 
 
 def _size(sheet: ReadSheet, expected: SheetExpectation) -> Iterator[Finding]:
@@ -116,43 +121,41 @@ def wanted_strokes(colours: ColourKeys) -> dict[str, str]:
 # --- each part ------------------------------------------------------------------------------------------------------
 
 
-def _parts(burned: Sequence[BurnedPart], expected: SheetExpectation) -> Iterator[Finding]:
-    got = {b.key: b for b in burned}
+def _parts(burned: Burned, expected: SheetExpectation) -> Iterator[Finding]:
     wanted = {p.key for p in expected.parts}
-    for key in got:
+    for key in burned:
         if key not in wanted:
             yield Finding("part-extra", "error", f"{whose(key)} is in the file and should not be", key[0])
     for part in expected.parts:
-        if part.key in got:
-            yield from _part(part, got[part.key], expected)
+        if part.key in burned:
+            yield from _part(part, burned[part.key], expected)
         else:
             yield Finding("part-missing", "error", f"{whose(part.key)} is missing", part.plate, None, 0, 1)
 
 
-def _part(part: ExpectedPart, burned: BurnedPart, expected: SheetExpectation) -> Iterator[Finding]:
+def _part(part: ExpectedPart, left: Region, expected: SheetExpectation) -> Iterator[Finding]:
     who = whose(part.key)
     if part.is_waste:
-        if burned.solids.is_empty:
+        if left.is_empty:
             yield Finding("part-missing", "error", f"{who} burns away", part.plate, None, 0, 1)
         return
-    count = len(region.solids(burned.solids))
+    count = len(region.solids(left))
     if count != part.pieces:
         x, y = _middle(part.region)
         message = f"{who} near ({x:.1f}, {y:.1f}) comes out in {count} pieces; {part.pieces} expected"
         yield Finding("piece-count", "error", message, part.plate, None, count, part.pieces)
-    if burned.solids.is_empty:
+    if left.is_empty:
         return
     allowed = tolerances.BURN + expected.slack
-    off = _off(burned.solids, part.region, expected.kerf, allowed)
+    off = _off(left, part.region, expected.kerf, allowed)
     if off is not None:
         message = (
             f"{who} comes out {off.distance:.3f} mm off its shape at ({off.x:.2f}, {off.y:.2f}); "
             f"at most {allowed:g} mm allowed"
         )
         yield Finding("shape-off", "error", message, part.plate, None, round(off.distance, 4), allowed)
-    web = part.web if part.web is not None else (expected.web if part.kind == "lettering" else None)
-    if web:
-        yield from _thin_webs(part, burned.solids, web)
+    if part.web:
+        yield from _thin_webs(part, left, part.web)
 
 
 def _middle(shape: Region) -> tuple[float, float]:
@@ -206,60 +209,64 @@ def _web_place(solid: region.Solid, limit: float) -> tuple[float, float]:
 # --- between parts --------------------------------------------------------------------------------------------------
 
 
-def _near(burned: Sequence[BurnedPart], expected: SheetExpectation) -> Iterator[Finding]:
+def _near(burned: Burned, expected: SheetExpectation) -> Iterator[Finding]:
     gap = expected.gap
     waste = {p.key for p in expected.parts if p.is_waste}
-    left = [b for b in burned if not b.solids.is_empty]
-    for pair in near_pairs([b.solids for b in left], gap - tolerances.BURN):
-        a, b = left[pair.first], left[pair.second]
-        if waste & {a.key, b.key} and (a.key[0], a.key[2]) == (b.key[0], b.key[2]):
+    left = _there(burned)
+    keys = list(left)
+    for pair in near_pairs(list(left.values()), gap - tolerances.BURN):
+        a, b = keys[pair.first], keys[pair.second]
+        if waste & {a, b} and (a[0], a[2]) == (b[0], b[2]):
             continue  # one was cut out of the other
         message = (
-            f"{whose(a.key)} and {whose(b.key)} are {pair.measure:.3f} mm apart at ({pair.x:.2f}, {pair.y:.2f}); "
+            f"{whose(a)} and {whose(b)} are {pair.measure:.3f} mm apart at ({pair.x:.2f}, {pair.y:.2f}); "
             f"the gap is {gap:g} mm"
         )
-        yield Finding("gap", "error", message, a.key[0], None, round(pair.measure, 4), gap)
+        yield Finding("gap", "error", message, a[0], None, round(pair.measure, 4), gap)
 
 
-def _past_edge(burned: Sequence[BurnedPart], expected: SheetExpectation) -> Iterator[Finding]:
-    for part in burned:
-        if part.solids.is_empty:
-            continue
-        box = region.bounds(part.solids)
+def _there(burned: Burned) -> dict[PartKey, Region]:
+    """Give the parts of which anything is left."""
+    return {key: left for key, left in burned.items() if not left.is_empty}
+
+
+def _past_edge(burned: Burned, expected: SheetExpectation) -> Iterator[Finding]:
+    for key, left in _there(burned).items():
+        box = region.bounds(left)
         least = min(box.x0, box.y0, expected.width - box.x1, expected.height - box.y1)
         if least < expected.edge_margin - tolerances.BURN:
             message = (
-                f"{whose(part.key)} is {least:.3f} mm from the sheet's edge (x {box.x0:.2f} to {box.x1:.2f}, "
+                f"{whose(key)} is {least:.3f} mm from the sheet's edge (x {box.x0:.2f} to {box.x1:.2f}, "
                 f"y {box.y0:.2f} to {box.y1:.2f}); the margin is {expected.edge_margin:g} mm"
             )
-            yield Finding("edge-margin", "error", message, part.key[0], None, round(least, 4), expected.edge_margin)
+            yield Finding("edge-margin", "error", message, key[0], None, round(least, 4), expected.edge_margin)
 
 
-def _past_outline(burned: Sequence[BurnedPart], expected: SheetExpectation) -> Iterator[Finding]:
+def _past_outline(burned: Burned, expected: SheetExpectation) -> Iterator[Finding]:
     """Yield the parts that leave the room there is on an offcut or beside damaged places."""
     if expected.room is None:
         return
     room = Room(expected.room)
-    for part in burned:
-        if not part.solids.is_empty and not room.holds(part.solids, beyond=tolerances.BURN):
+    for key, left in _there(burned).items():
+        if not room.holds(left, beyond=tolerances.BURN):
             message = (
-                f"{whose(part.key)} reaches {room.outside(part.solids):.3f} mm out of where parts may lie: "
+                f"{whose(key)} reaches {room.outside(left):.3f} mm out of where parts may lie: "
                 f"{expected.edge_margin:g} mm from the offcut's edge, {expected.gap:g} mm from damaged places"
             )
-            yield Finding("edge-margin", "error", message, part.key[0], None, None, expected.edge_margin)
+            yield Finding("edge-margin", "error", message, key[0], None, None, expected.edge_margin)
 
 
-def _labels_on_parts(burned: Sequence[BurnedPart], expected: SheetExpectation) -> Iterator[Finding]:
+def _labels_on_parts(burned: Burned, expected: SheetExpectation) -> Iterator[Finding]:
     """Find labels that are not clear of every part; on sheets that lie face down they may be well within their own."""
-    index = Index([b.solids for b in burned])
+    keys, index = list(burned), Index(list(burned.values()))
     for part in expected.parts:
         for line in part.labels:
             (strip,) = strips([line], 2 * LABEL_CLEAR)
-            met = [burned[i] for i in index.near(strip)]
-            own = expected.face_down and [b.key for b in met] == [part.key] and region.covers(met[0].solids, strip)
+            met = [keys[i] for i in index.near(strip)]
+            own = expected.face_down and met == [part.key] and region.covers(burned[part.key], strip)
             if met and not own:
                 x, y = line[0]
-                message = f"the label of {whose(part.key)} at ({x:.1f}, {y:.1f}) is scored on {whose(met[0].key)}"
+                message = f"the label of {whose(part.key)} at ({x:.1f}, {y:.1f}) is scored on {whose(met[0])}"
                 yield Finding("label-on-part", "error", message, part.plate)
                 break
 

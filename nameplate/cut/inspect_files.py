@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
+
+import numpy as np
 
 from nameplate import tolerances
 from nameplate.cut.expectation import SheetExpectation
 from nameplate.cut.inspect import Inspected, examine, wanted_strokes
 from nameplate.cut.read_back import ReadPath, ReadSheet, read_sheet
 from nameplate.cut.read_pdf import read_jig_pdf, read_sheet_pdf
-from nameplate.cut.same_lines import judge_same_lines, other_count
 from nameplate.errors import OutputError
 from nameplate.findings import Finding
+from nameplate.geometry.compare import lines_apart
 from nameplate.ticket.files_schema import ENDINGS
+
+#: Farthest (mm) a line may lie from the same line in another form: far above the rounding of either, far below what the
+#: virtual burn allows.
+WITHIN = 0.01
 
 
 def examine_files(folder: Path, names: Sequence[str], expected: SheetExpectation) -> Inspected:
@@ -24,25 +30,22 @@ def examine_files(folder: Path, names: Sequence[str], expected: SheetExpectation
     inspected = examine(sheet, expected, Path(svg).name)
     stem = svg.removesuffix(ENDINGS["svg"])
     judges = {stem + ENDINGS[form]: judge for form, judge in _JUDGES.items()}
-    more = [f for name in others for f in judges[name](folder / name, sheet, expected, Path(svg).name)]
+    more = [f for o in others for f in _or_unreadable(judges[o](folder / o, sheet, expected, Path(svg).name))]
     return replace(inspected, findings=(*inspected.findings, *more))
 
 
-def _judge_tiled(path: Path, sheet: ReadSheet, expected: SheetExpectation, of: str) -> Iterator[Finding]:
-    yield from _judge_pdf(path, sheet.paths, of)
+def _or_unreadable(found: Iterator[Finding]) -> Iterator[Finding]:
+    """Give what is found in a file, or that it cannot be read."""
+    try:
+        yield from found
+    except OutputError as error:
+        yield Finding("file-unreadable", "error", str(error))
 
 
 def _judge_sheet_pdf(path: Path, sheet: ReadSheet, expected: SheetExpectation, of: str) -> Iterator[Finding]:
-    try:
-        page = read_sheet_pdf(path, expected.pen.width)
-    except OutputError as error:
-        yield Finding("file-unreadable", "error", str(error))
-        return
+    page = read_sheet_pdf(path, expected.pen.width)
     yield from _judge_size(path.name, page.width, page.height, expected)
     wanted = _colours(expected)
-    if len(page.lines) != len(sheet.paths):
-        message = other_count(path.name, len(page.lines), of, len(sheet.paths))
-        yield Finding("other-form", "error", message, None, None, len(page.lines), len(sheet.paths))
     lines = [
         replace(
             own,
@@ -52,17 +55,13 @@ def _judge_sheet_pdf(path: Path, sheet: ReadSheet, expected: SheetExpectation, o
         )
         for line, own in zip(page.lines, sheet.paths, strict=False)
     ]
-    yield from judge_same_lines(lines, sheet.paths[: len(lines)], path.name, of)
+    yield from judge_same_lines(lines, sheet.paths, path.name, of, count=len(page.lines))
 
 
 def _judge_png(path: Path, sheet: ReadSheet, expected: SheetExpectation, of: str) -> Iterator[Finding]:
     from nameplate.cut.sheet_png import read_png, unlike
 
-    try:
-        pixels = read_png(path)
-    except OutputError as error:
-        yield Finding("file-unreadable", "error", str(error))
-        return
+    pixels = read_png(path)
     lines = [line.points for line in sheet.paths]
     if why := unlike(pixels, expected.width, expected.height, lines):
         yield Finding("other-form", "error", f"{path.name} is not a picture of {of}: {why}")
@@ -104,23 +103,57 @@ def examine_jig(folder: Path, names: Sequence[str], expected: SheetExpectation) 
         parts = tuple(p for p in expected.parts if p.layer == layer)
         found += examine(replace(sheet, paths=paths, faults=()), replace(expected, parts=parts), name).findings
     for other in others:
-        found += _judge_pdf(folder / other, sheet.paths, name)
+        found += _or_unreadable(_judge_pdf(folder / other, sheet.paths, name))
     return tuple(dict.fromkeys(found))
 
 
 def _judge_pdf(path: Path, paths: Sequence[ReadPath], of: str) -> Iterator[Finding]:
-    try:
-        drawn = read_jig_pdf(path)
-    except OutputError as error:
-        yield Finding("file-unreadable", "error", str(error))
-        return
-    if len(drawn) != len(paths):
-        message = other_count(path.name, len(drawn), of, len(paths))
-        yield Finding("other-form", "error", message, None, None, len(drawn), len(paths))
-    whose = zip(drawn, paths, strict=False)
-    lines = [replace(p, points=line.points, closed=line.closed) for line, p in whose]
-    yield from judge_same_lines(lines, paths[: len(lines)], path.name, of)
+    drawn = read_jig_pdf(path)
+    lines = [replace(p, points=line.points, closed=line.closed) for line, p in zip(drawn, paths, strict=False)]
+    yield from judge_same_lines(lines, paths, path.name, of, count=len(drawn))
+
+
+# --- line by line ---------------------------------------------------------------------------------------------------
+
+
+def judge_same_lines(
+    got: Sequence[ReadPath], want: Sequence[ReadPath], name: str, of: str, *, count: int | None = None
+) -> Iterator[Finding]:
+    """Compare the lines of one form with those of another, in order; `name` and `of` are the files'.
+
+    `count` is how many lines there are where `got` has only those that may be compared.
+    """
+    count = len(got) if count is None else count
+    if count != len(want):
+        message = f"{name} has {count} line{'' if count == 1 else 's'}, and {of} has {len(want)}"
+        yield Finding("other-form", "error", message, None, None, count, len(want))
+    for number, (one, other) in enumerate(zip(got, want, strict=False), 1):
+        why = _unlike(one, other)
+        if why:
+            message = f"{name}: line {number} is not that of {of}: {why}"
+            yield Finding("other-form", "error", message, other.plate)
+            return  # from there on every line may be another
+
+
+def _unlike(one: ReadPath, other: ReadPath) -> str:
+    if (one.operation, one.key, one.closed) != (other.operation, other.key, other.closed):
+        return f"{_told(one)} in place of {_told(other)}"
+    if one.points.shape == other.points.shape and np.abs(one.points - other.points).max() <= WITHIN / 2:
+        return ""
+    apart = lines_apart(one.points, other.points)
+    x, y = one.points.mean(axis=0)
+    return "" if apart <= WITHIN else f"{_told(one)} near ({x:.1f}, {y:.1f}) is {apart:.3f} mm off"
+
+
+def _told(path: ReadPath) -> str:
+    ends = "closed" if path.closed else "open"
+    return f"{ends} {path.operation} of plate {path.plate}, {path.kind} (copy {path.copy}, layer {path.layer})"
 
 
 #: What tells whether a form has the lines of the sheet.
-_JUDGES = {"dxf": _judge_dxf, "pdf": _judge_sheet_pdf, "tiled": _judge_tiled, "png": _judge_png}
+_JUDGES: Mapping[str, Callable[[Path, ReadSheet, SheetExpectation, str], Iterator[Finding]]] = {
+    "dxf": _judge_dxf,
+    "pdf": _judge_sheet_pdf,
+    "tiled": lambda path, sheet, expected, of: _judge_pdf(path, sheet.paths, of),
+    "png": _judge_png,
+}

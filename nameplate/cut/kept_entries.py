@@ -7,7 +7,7 @@ these are not taken for those of today, they go by the number of the version tha
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from nameplate.cut.nominal_file import PartEntry, Same, SheetEntry
@@ -41,20 +41,7 @@ def entries_document(sheet: SheetEntry, parts: Mapping[Same, PartEntry]) -> Json
     own = [parts[same] for same in dict.fromkeys(same for same, *_ in sheet.placed)]
     located = dict.fromkeys(of for part in own for of, *_ in part.windows)  # these come before what is derived of them
     every = {part.same: part for part in (*(parts[same] for same in located), *own)}
-    return {
-        "table": dict(sheet.table),
-        "placed": [[list(same), *at] for same, *at in sheet.placed],
-        "parts": [
-            {
-                "same": list(part.same),
-                "table": dict(part.table),
-                "packs": [list(pack) for pack in part.packs],
-                "solids": [list(solid) for solid in part.solids],
-                "windows": [[list(located), *how] for located, *how in part.windows],
-            }
-            for part in every.values()
-        ],
-    }
+    return {**asdict(sheet), "parts": [asdict(part) for part in every.values()]}
 
 
 def entries_from(document: Json, file: str, *, version: Mapping[str, int], stale: Collection[str]) -> KeptEntries:

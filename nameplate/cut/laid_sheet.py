@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
 from nameplate.cut.kerf import toolpath
+from nameplate.cut.machine import PLAIN_PEN, CutPen
 from nameplate.cut.order import PlacedToolpath
-from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.cut.read_back import ReadSheet
 from nameplate.cut.svg import sheet_svg
 from nameplate.errors import InspectionError
@@ -81,7 +81,6 @@ def laid_expectation(sheet: LaidSheet, pen: CutPen = PLAIN_PEN) -> SheetExpectat
         kerf=sheet.kerf,
         gap=APART,
         edge_margin=MARGIN,
-        web=None,
         parts=parts,
         pen=pen,
     )

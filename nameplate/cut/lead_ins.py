@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from nameplate import tolerances
-from nameplate.cut.cut_style import CutRules
+from nameplate.cut.machine import CutRules
 from nameplate.geometry import region
 from nameplate.geometry.curves.curve import Curve, drawn, flatten
 from nameplate.geometry.curves.curve import line as straight

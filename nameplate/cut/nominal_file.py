@@ -5,8 +5,8 @@ A *derived window* is not written down: it is another part of its plate, filled 
 names that part and the clearance, and has only what lies *beyond*, where tips of the template were cut off. A *pack* of
 rings that several parts share (the frame of a batch's templates) is written once.
 
-Rings are rounded to COARSE steps and packed. What is as it is by default (`PART_DEFAULTS`, `SHEET_DEFAULTS`) is not
-written. Entries are made wherever the pool is; this module puts them together.
+Rings are rounded to COARSE steps and packed. What is as it is by default (`nominal_form.py`) is not written.
+Entries are made wherever the pool is; this module puts them together.
 """
 
 from __future__ import annotations
@@ -14,16 +14,17 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
+from itertools import chain, compress, count, islice
+from operator import not_
 from typing import Any, TypeAlias
 
 import numpy as np
+from msgspec import Struct
 
 from nameplate import tolerances
-from nameplate.cut.axes import BOTTOM_LEFT
-from nameplate.cut.cut_style import PLAIN
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
+from nameplate.cut.nominal_form import VERSION, PartForm, SheetForm, defaults_of
 from nameplate.cut.packing import COARSE, Whole, pack, pack_region, pack_whole, whole
-from nameplate.cut.pen import PLAIN_PEN
 from nameplate.geometry import region
 from nameplate.geometry.compare import agree
 from nameplate.geometry.lie import UNMOVED
@@ -36,8 +37,6 @@ from nameplate.system.shelf import lays_away
 #: The record's name in the out folder.
 RECORD = "nominal.json"
 
-VERSION = 4
-
 #: Farthest (mm) a recorded outline may lie from the one that was judged in the run; the inspection allows as much more.
 #: A derived window differs by the rounded outline that it is grown from, and by the chords of both its rounds.
 SLACK = COARSE + tolerances.ARC
@@ -47,34 +46,6 @@ REACH = 0.05
 
 #: Kinds of parts that a window may be derived from: what is glued, and what it is glued to.
 LOCATED: frozenset[PartKind] = frozenset({"lettering", "backing"})
-
-#: What stands for a part's field that is not written.
-PART_DEFAULTS: Mapping[str, Any] = {
-    "layer": 1,
-    "pieces": 1,
-    "web": None,
-    "is_waste": False,
-    "fits": True,
-    "marks": None,
-    "windows": [],
-}
-
-#: The same of a sheet, and of a jig's drawing.
-SHEET_DEFAULTS: Mapping[str, Any] = {
-    "material": "",
-    "kerf": 0.0,
-    "gap": 0.0,
-    "edge_margin": 0.0,
-    "web": None,
-    "usable": None,
-    "face_down": False,
-    "labels": [],
-    "axes": asdict(BOTTOM_LEFT),
-    "stroke": PLAIN_PEN.width,
-    "colours": asdict(PLAIN_PEN.colours),
-    "style": asdict(PLAIN),
-    "tabs": [],
-}
 
 #: What the copies of a part have in common.
 Same: TypeAlias = tuple[object, ...]
@@ -193,27 +164,18 @@ def _without_windows(
     for same, part in located.items():
         grown = region.offset(region.filled(part), clearance)
         bare = _joined(grown, ())
-        found = [[_meets(ring, bare) for ring in own[1:]] for own in kept]
-        hole = region.union(*(_of_ring(r) for own, there in zip(kept, found, strict=True) for r in _chosen(own, there)))
+        gone = [[False, *(region.intersects(_of_ring(ring), bare) for ring in own[1:])] for own in kept]
+        hole = region.union(*map(_of_ring, compress(chain(*kept), chain(*gone))))
         beyond = _beyond(hole, bare, within)
         made = _joined(grown, [np.asarray(ring * COARSE, dtype=float) for ring in beyond]) if beyond else bare
         if len(region.solids(made)) == len(region.solids(hole)) and agree(made, hole, within):
             windows.append((same, clearance, pack_whole(beyond) if beyond else ""))
-            kept = [[own[0], *_chosen(own, [not n for n in there])] for own, there in zip(kept, found, strict=True)]
+            kept = [list(compress(own, map(not_, there))) for own, there in zip(kept, gone, strict=True)]
     return kept, windows
-
-
-def _chosen(own: Sequence[Whole], there: Sequence[bool]) -> Iterator[Whole]:
-    """Give some of the holes of a solid, whose rings are its outline and then its holes."""
-    return (ring for ring, chosen in zip(own[1:], there, strict=True) if chosen)
 
 
 def _of_ring(ring: Whole) -> Region:
     return region.from_ring(ring * COARSE)
-
-
-def _meets(ring: Whole, window: Region) -> bool:
-    return region.intersects(_of_ring(ring), window)
 
 
 def _beyond(hole: Region, grown: Region, within: float) -> list[Whole]:
@@ -229,18 +191,16 @@ def _entry(part: ExpectedPart, solids: Sequence[Sequence[Whole]], windows: tuple
     limits = {name: getattr(part, name) for name in ("plate", "kind", "layer", "pieces", "web", "is_waste", "fits")}
     marks = None if part.marks is None else pack((part.at or UNMOVED).lines_back(part.marks), COARSE)
     outlines, holes = [own[0] for own in solids], [ring for own in solids for ring in own[1:]]
-    first = len(outlines)
-    numbered = []
-    for number, own in enumerate(solids):
-        numbered.append((number, *range(first, first + len(own) - 1)))
-        first += len(own) - 1
+    of_holes = count(len(outlines))
+    numbered = tuple((number, *islice(of_holes, len(own) - 1)) for number, own in enumerate(solids))
     packs = tuple((pack_whole(rings), len(rings)) for rings in (outlines, holes) if rings)
-    table = _written({**limits, "marks": marks}, PART_DEFAULTS)
-    return PartEntry(_same(part), table, packs, tuple(numbered), windows)
+    table = _written({**limits, "marks": marks}, PartForm)
+    return PartEntry(_same(part), table, packs, numbered, windows)
 
 
-def _written(table: Mapping[str, Any], defaults: Mapping[str, Any]) -> dict[str, Any]:
+def _written(table: Mapping[str, Any], form: type[Struct]) -> dict[str, Any]:
     """Leave out what is as it is by default."""
+    defaults = defaults_of(form)
     return {name: value for name, value in table.items() if name not in defaults or value != defaults[name]}
 
 
@@ -248,7 +208,7 @@ def sheet_entry(sheet: SheetExpectation) -> SheetEntry:
     """Give the entry of a sheet or of a jig's drawing; no part's region is opened for that."""
     lies = ((part, part.at or UNMOVED) for part in sheet.parts)
     placed = tuple((_same(part), part.copy, lie.x, lie.y, lie.turn) for part, lie in lies)
-    same = ("material", "width", "height", "gap", "edge_margin", "web", "face_down")
+    same = ("material", "width", "height", "gap", "edge_margin", "face_down")
     table = {
         **{name: getattr(sheet, name) for name in same},
         "kerf": sheet.kerf.plain,
@@ -260,7 +220,7 @@ def sheet_entry(sheet: SheetExpectation) -> SheetEntry:
         "style": asdict(sheet.style),
         "tabs": sheet.tabs.round(tolerances.DECIMALS).tolist(),
     }
-    return SheetEntry(_written(table, SHEET_DEFAULTS), placed)
+    return SheetEntry(_written(table, SheetForm), placed)
 
 
 # --- put together ---------------------------------------------------------------------------------------------------
@@ -308,16 +268,16 @@ class _Writer:
         self.parts[part.same] = len(self.parts)
         new: list[str] = []
         numbers: list[int] = []
-        for text, count in part.packs:
+        for text, rings in part.packs:
             name = digest(text.encode())
             if name not in self.packs:
                 self.packs[name] = self.rings
-                self.rings += count
+                self.rings += rings
                 new.append(text)
-            numbers += range(self.packs[name], self.packs[name] + count)
+            numbers += range(self.packs[name], self.packs[name] + rings)
         solids = [[numbers[n] for n in own] for own in part.solids]
         windows = [[self.parts[of], *how] for of, *how in part.windows]
-        return {**part.table, **_written({"rings": new, "solids": solids, "windows": windows}, PART_DEFAULTS)}
+        return {**part.table, **_written({"rings": new, "solids": solids, "windows": windows}, PartForm)}
 
     def sheet(self, name: str, sheet: SheetEntry) -> dict[str, Any]:
         return {"file": name, **sheet.table, "placed": [[self.parts[same], *at] for same, *at in sheet.placed]}

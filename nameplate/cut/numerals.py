@@ -1,7 +1,7 @@
-"""Writes many numbers as text at once, as short as they go.
+"""Writes numbers as text, as short as they go: one, or many at once.
 
-Method: every number becomes a row of characters, all of one width (a lead, a sign, the digits with a point among
-them); zeros in front and behind are then left out of all rows together.
+Method for many: every number becomes a row of characters, all of one width (a lead, a sign, the digits with a point
+among them); zeros in front and behind are then left out of all rows together.
 
 Known limit: numbers are written from their whole multiple of the last decimal, which must fit 63 bits.
 """
@@ -18,6 +18,16 @@ from nameplate.geometry.region import Array
 Leads = npt.NDArray[np.uint8]
 
 _ZERO, _POINT, _MINUS = b"0.-"
+
+
+def numeral(value: float) -> str:
+    """Write a number with at most tolerances.DECIMALS decimals, no zeros at the end and no minus before a zero.
+
+    >>> numeral(2.50004), numeral(-0.00001), numeral(100.0)
+    ('2.5', '0', '100')
+    """
+    text = f"{value:.{tolerances.DECIMALS}f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
 
 
 def numerals(values: Array, leads: Leads, *, decimals: int = tolerances.DECIMALS) -> str:

@@ -17,14 +17,13 @@ from typing import Literal, TypeAlias
 import numpy as np
 
 from nameplate import tolerances
-from nameplate.cut.cut_style import PLAIN_RULES, CutRules
-from nameplate.cut.heat import spread
 from nameplate.cut.kerf import CutContour, Toolpath
 from nameplate.cut.lead_ins import Begun, lead_ins, led_in
 from nameplate.cut.local_search import Stop
+from nameplate.cut.machine import PLAIN_RULES, CutRules
 from nameplate.cut.start_points import Numbers, Starts, start_points
 from nameplate.cut.tabs import opened, tab_places
-from nameplate.cut.tour import Visit, best_ways, short_tour
+from nameplate.cut.tour import Visit, best_ways, short_tour, spread
 from nameplate.geometry import region
 from nameplate.geometry.curves.curve import Curve, flatten, moved, started_at, turned_over
 from nameplate.geometry.lie import Lie
@@ -190,7 +189,8 @@ def _by_part(
     numbers = {outline: number for number, outline in enumerate(outlines)}
     pairs = [(numbers[first], numbers[second]) for first, second in before]
     middles = [_middle(lines[outline]) for outline in outlines]
-    visits = short_tour([_passed_at(middle) for middle in middles], [0] * len(outlines), at, home, before=pairs)
+    passing = [Stop(np.array([middle]), np.array([middle]), np.zeros(1)) for middle in middles]
+    visits = short_tour(passing, [0] * len(outlines), at, home, before=pairs)
     way = [visit.stop for visit in visits]
     if apart > 0:
         way = spread(way, [lines[outlines[number]].box for number in way], pairs, apart)
@@ -200,10 +200,6 @@ def _by_part(
         order += [*(holes[visit.stop] for visit in passed), outlines[number]]
         at = middles[number]
     return tuple(map(Visit, order, best_ways(stops, order, home, home)))
-
-
-def _passed_at(place: complex) -> Stop:
-    return Stop(np.array([place]), np.array([place]), np.zeros(1))
 
 
 def _middle(line: _Line) -> complex:

@@ -1,8 +1,8 @@
-"""Writes outlines 1:1 as PDF for paper: a jig for masking tape and scissors, or a sheet to look at.
+"""Writes outlines 1:1 as PDF: a jig for masking tape and scissors, a sheet to look at, or one to cut.
 
-What is larger than one page goes over several, with an overlap and crosses where the pages meet. Every page carries a
-line of exactly 100 mm, to see whether the printer kept the size. Vector lines only, no fonts, no pictures, no dates:
-the same outline gives the same bytes.
+On paper, what is larger than one page goes over several, with an overlap and crosses where the pages meet, and every
+page carries a line of exactly 100 mm, to see whether the printer kept the size. Vector lines only, no fonts, no
+pictures, no dates: the same outline gives the same bytes.
 
 Lengths here are mm with y up, as PDF has it; one `cm` operator at the start of each page turns mm into points.
 """
@@ -11,12 +11,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 
 from nameplate import tolerances
 from nameplate.cut.kerf import Toolpath
-from nameplate.cut.order import PlacedToolpath, Step, burning_order
+from nameplate.cut.machine import PLAIN_PEN, CutPen
+from nameplate.cut.numerals import numeral
+from nameplate.cut.order import PlacedToolpath, Step, burning_order, operation_colours
 from nameplate.cut.svg import jig_sheet
 from nameplate.errors import OutputError
 from nameplate.geometry import engraving_font
@@ -35,6 +38,9 @@ FOOT = 10.0
 
 #: What two neighbouring pages both show (mm), to lay them over each other.
 OVERLAP = 10.0
+
+#: How a page begins: a unit is one mm, and lines have round ends and joints.
+TO_POINTS = f"{POINTS:.9f} 0 0 {POINTS:.9f} 0 0 cm 1 J 1 j\n"
 
 #: Widths (mm) of the outlines and of everything else.
 OUTLINE, HAIRLINE = 0.2, 0.1
@@ -60,6 +66,25 @@ def tiled_pdf(steps: Sequence[Step], paper: Paper = A4, *, decimals: int = toler
     Raises OutputError when the paper leaves no room for the check line, or there is nothing to draw.
     """
     return put_together(_pages(steps, paper, decimals), paper)
+
+
+def steps_pdf(width: float, height: float, steps: Sequence[Step], pen: CutPen = PLAIN_PEN) -> bytes:
+    """Give the PDF of one sheet of `width` by `height` mm, its origin at the lower left, for machines that are driven
+    as printers: one page as large as the sheet, with nothing on it but the lines of `steps`, each in its colour."""
+    of = operation_colours(pen.colours)
+    parts = [f"{TO_POINTS}{pen.width:g} w\n"]
+    for operation, group in groupby(steps, key=lambda step: step.operation):
+        parts += [f"{_shares(of[operation])} RG\n", *(line_operators(step.line, pen.decimals) for step in group)]
+    return put_together(["".join(parts)], Paper(width, height))
+
+
+def _shares(colour: str) -> str:
+    """Give a colour as PDF has it.
+
+    >>> _shares("#ff0080")
+    '1.0000 0.0000 0.5020'
+    """
+    return " ".join(f"{channel / 255:.4f}" for channel in bytes.fromhex(colour.lstrip("#")))
 
 
 # --- pages ----------------------------------------------------------------------------------------------------------
@@ -115,13 +140,9 @@ def _room(paper: Paper) -> Array:
 def _page(tile: _Tile, paper: Paper, drawing: str) -> str:
     width, height = _room(paper)
     left, bottom = MARGIN, MARGIN + FOOT
-    clip = f"{_n(left)} {_n(bottom)} {_n(width)} {_n(height)} re W n\n"
-    shift = f"1 0 0 1 {_n(left - tile.x)} {_n(bottom - tile.y)} cm\n"
-    return (
-        f"{POINTS:.9f} 0 0 {POINTS:.9f} 0 0 cm 1 J 1 j\n"
-        f"q {clip}{shift}{OUTLINE} w\n{drawing}Q\n"
-        f"{HAIRLINE} w\n{_foot(tile)}{_crosses(tile, paper)}"
-    )
+    clip = f"{numeral(left)} {numeral(bottom)} {numeral(width)} {numeral(height)} re W n\n"
+    shift = f"1 0 0 1 {numeral(left - tile.x)} {numeral(bottom - tile.y)} cm\n"
+    return f"{TO_POINTS}q {clip}{shift}{OUTLINE} w\n{drawing}Q\n{HAIRLINE} w\n{_foot(tile)}{_crosses(tile, paper)}"
 
 
 def _foot(tile: _Tile) -> str:
@@ -151,7 +172,8 @@ def _crosses(tile: _Tile, paper: Paper) -> str:
     return "".join(_cross(x, y) for x, y in dict.fromkeys(places))
 
 
-def _cross(x: float, y: float, arm: float = 3.0) -> str:
+def _cross(x: float, y: float) -> str:
+    arm = 3.0
     return _stroke(np.array([(x - arm, y), (x + arm, y)])) + _stroke(np.array([(x, y - arm), (x, y + arm)]))
 
 
@@ -175,12 +197,7 @@ def _stroke(points: Array) -> str:
 
 
 def _pairs(points: Array) -> str:
-    return " ".join(_n(v) for v in points.ravel().tolist())
-
-
-def _n(value: float) -> str:
-    text = f"{value:.4f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
+    return " ".join(numeral(v) for v in points.ravel().tolist())
 
 
 # --- file -----------------------------------------------------------------------------------------------------------
@@ -188,7 +205,7 @@ def _n(value: float) -> str:
 
 def put_together(pages: Sequence[str], paper: Paper) -> bytes:
     """Put pages together as a PDF 1.4 file: catalog, page tree, and two objects a page (ISO 32000-1, 7.5)."""
-    box = f"[0 0 {_n(paper.width * POINTS)} {_n(paper.height * POINTS)}]"
+    box = f"[0 0 {numeral(paper.width * POINTS)} {numeral(paper.height * POINTS)}]"
     kids = " ".join(f"{3 + 2 * k} 0 R" for k in range(len(pages)))
     objects = [
         "<< /Type /Catalog /Pages 2 0 R /ViewerPreferences << /PrintScaling /None >> >>",

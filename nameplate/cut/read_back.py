@@ -20,7 +20,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from nameplate.cut.cut_style import WORDS
+from nameplate.cut.machine import WORDS
 from nameplate.cut.path_data import NUMBER, outline
 from nameplate.errors import OutputError
 from nameplate.findings import Finding
@@ -147,20 +147,40 @@ def unreadable(path: Path, why: str) -> ReadSheet:
     return ReadSheet(0.0, 0.0, (), (Finding("file-unreadable", "error", f"{path.name} cannot be read: {why}"),))
 
 
-class _Reader:
-    """Walks one file and collects faults on the way."""
+class FormReader:
+    """Walks one file and collects faults on the way; `cuts` is what the sheet says of how its parts are cut free."""
+
+    def __init__(self, name: str, cuts: Sequence[str] = ()) -> None:
+        self.name = name
+        self.cuts = tuple(cuts)
+        self.faults: list[Finding] = []
+        self._rank = 0
+
+    def fault(self, code: str, message: str, plate: str | None = None) -> None:
+        """Note what is wrong."""
+        self.faults.append(Finding(code, "error", f"{self.name}: {message}", plate))
+
+    def follows(self, operation: str) -> None:
+        """Note that lines of an operation come next, and that they come too late, if so."""
+        rank = ranked(operation, self.cuts)
+        if rank < self._rank:
+            self.fault("burning-order", f"{operation} comes after {OPERATIONS[self._rank]}")
+        self._rank = max(self._rank, rank)
+
+    def begin_anew(self) -> None:
+        """Forget which operations have come."""
+        self._rank = 0
+
+
+class _Reader(FormReader):
+    """Reads an SVG."""
 
     def __init__(self, name: str, *, layered: bool = False) -> None:
-        self.name = name
+        super().__init__(name)
         self.layered = layered
         self.strokes: list[tuple[str, str]] = []
         self.widths: list[tuple[str, str]] = []
-        self.cuts: tuple[str, ...] = ()
-        self.faults: list[Finding] = []
         self.height = 0.0
-
-    def fault(self, code: str, message: str, plate: str | None = None) -> None:
-        self.faults.append(Finding(code, "error", f"{self.name}: {message}", plate))
 
     def read(self, tree: Any) -> ReadSheet:  # noqa: ANN401 - lxml has no types
         root = tree.getroot()
@@ -240,7 +260,8 @@ class _Reader:
             self.fault("file-form", f"a group is called {group.get('id')!r}; {name!r} is right")
 
     def groups(self, root: Any, within: str = "") -> Iterator[ReadPath]:  # noqa: ANN401
-        rank, count = 0, Counter[str]()
+        self.begin_anew()
+        count = Counter[str]()
         for group in root:
             if group.tag != SVG + "g":
                 self.fault("file-form", f"{_tag(group)} stands in the drawing; only groups may")
@@ -250,9 +271,7 @@ class _Reader:
             if operation not in OPERATIONS:
                 self.fault("operation", f"the operation {operation!r} is unknown; it is one of {', '.join(OPERATIONS)}")
                 continue
-            if ranked(operation, self.cuts) < rank:
-                self.fault("burning-order", f"{operation} comes after {OPERATIONS[rank]}")
-            rank = max(rank, ranked(operation, self.cuts))
+            self.follows(operation)
             count[operation] += 1
             again = f"-{count[operation]}" if "parts" in self.cuts and count[operation] > 1 else ""
             self.named(group, within + operation + again)

@@ -15,12 +15,11 @@ from typing import Any
 
 import numpy as np
 
-from nameplate.cut.axes import BOTTOM_LEFT, Axes
 from nameplate.cut.dxf import FRAME, INDICES
+from nameplate.cut.machine import BOTTOM_LEFT, Axes
 from nameplate.cut.path_data import flattened
-from nameplate.cut.read_back import LARGEST, OPERATIONS, ReadPath, ReadSheet, ranked, unreadable
+from nameplate.cut.read_back import LARGEST, OPERATIONS, FormReader, ReadPath, ReadSheet, unreadable
 from nameplate.errors import OutputError
-from nameplate.findings import Finding
 from nameplate.geometry.region import Array
 from nameplate.system.reading import read_regular
 
@@ -52,18 +51,13 @@ def read_dxf(path: Path, axes: Axes = BOTTOM_LEFT, cuts: Sequence[str] = ()) -> 
         return unreadable(path, str(error) or type(error).__name__)
 
 
-class _Reader:
-    """Walks one drawing and collects faults on the way."""
+class _Reader(FormReader):
+    """Reads a DXF."""
 
     def __init__(self, name: str, axes: Axes, cuts: Sequence[str]) -> None:
-        self.name = name
+        super().__init__(name, cuts)
         self.axes = axes
-        self.cuts = cuts
         self.size = (0.0, 0.0)
-        self.faults: list[Finding] = []
-
-    def fault(self, code: str, message: str, plate: str | None = None) -> None:
-        self.faults.append(Finding(code, "error", f"{self.name}: {message}", plate))
 
     def read(self, drawing: Any) -> ReadSheet:  # noqa: ANN401 - ezdxf has few types
         if drawing.header.get("$INSUNITS") != _MILLIMETRES:
@@ -105,7 +99,6 @@ class _Reader:
             self.fault("file-form", f"the layer {FRAME} is to be plotted")
 
     def entities(self, space: Any) -> Iterator[ReadPath]:  # noqa: ANN401
-        rank = 0
         for number, entity in enumerate(space):
             operation = entity.dxf.layer
             if operation == FRAME and number == 0:
@@ -114,9 +107,7 @@ class _Reader:
             if operation not in OPERATIONS:
                 self.fault("operation", f"the layer {operation!r} is no operation")
                 continue
-            if ranked(operation, self.cuts) < rank:
-                self.fault("burning-order", f"{operation} comes after {OPERATIONS[rank]}")
-            rank = max(rank, ranked(operation, self.cuts))
+            self.follows(operation)
             path = self.entity(entity, operation)
             if path is not None:
                 yield path

@@ -8,9 +8,10 @@ one page of its size, without any of these, whose lines have colours.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TypeVar
 
 import numpy as np
 
@@ -21,6 +22,8 @@ from nameplate.geometry.region import Array
 from nameplate.pdf.paper import POINTS, Paper
 from nameplate.system.reading import read_regular
 
+Drawn = TypeVar("Drawn")
+
 #: Largest PDF read (bytes); one page of a jig is about 50 kB.
 LARGEST = 50_000_000
 
@@ -30,6 +33,9 @@ _NUMBER = re.compile(r"-?[0-9]{1,9}(?:\.[0-9]{1,9})?")
 
 #: How many numbers an operator takes (ISO 32000-1, Annex A).
 _TAKES = {"cm": 6, "re": 4, "w": 1, "J": 1, "j": 1, "m": 2, "l": 2, "c": 6, "RG": 3} | dict.fromkeys("qQWnhS", 0)
+
+#: The operators that a line is drawn by.
+_OF_PATHS = ("m", "l", "c", "h")
 
 #: Farthest (mm) one number may be off another that should be the same.
 _SAME = 1e-3
@@ -63,32 +69,35 @@ class _Page:
 
 def read_jig_pdf(path: Path) -> tuple[PdfLine, ...]:
     """Give the lines of a jig's PDF, the same on each of its pages; raises OutputError, naming the file, otherwise."""
-    data = read_regular(path, LARGEST, OutputError, what="the PDF of a jig")
-    try:
-        return _lines(data)
-    except ValueError as error:
-        raise OutputError(f"{path.name} is not the PDF of a jig: {error}") from error
+    return _read(path, "the PDF of a jig", lambda pages, _: _lines(pages))
 
 
 def read_sheet_pdf(path: Path, stroke: float) -> PdfSheet:
     """Give what a sheet's PDF draws; raises OutputError, naming the file, when it is anything else."""
-    data = read_regular(path, LARGEST, OutputError, what="the PDF of a sheet")
+    return _read(path, "the PDF of a sheet", lambda pages, paper: _sheet(pages, paper, stroke))
+
+
+def _read(path: Path, what: str, read: Callable[[list[str], Paper], Drawn]) -> Drawn:
+    """Read the operators of each page, and the size of all, of a file that has nothing else."""
+    data = read_regular(path, LARGEST, OutputError, what=what)
     try:
-        return _sheet(data, stroke)
+        text = data.decode("ascii")
+        box, pages = _BOX.search(text), _contents(text)
+        if box is None or not pages:
+            raise ValueError("it has no pages")
+        paper = Paper(float(box[1]) / POINTS, float(box[2]) / POINTS)
+        if put_together(pages, paper) != data:
+            raise ValueError("something stands in it besides its pages")
+        return read(pages, paper)
     except ValueError as error:
-        raise OutputError(f"{path.name} is not the PDF of a sheet: {error}") from error
+        raise OutputError(f"{path.name} is not {what}: {error}") from error
 
 
-def _sheet(data: bytes, stroke: float) -> PdfSheet:
-    text = data.decode("ascii")
-    box, contents = _BOX.search(text), _contents(text)
-    if box is None or len(contents) != 1:
+def _sheet(pages: Sequence[str], paper: Paper, stroke: float) -> PdfSheet:
+    if len(pages) != 1:
         raise ValueError("it has not one page")
-    paper = Paper(float(box[1]) / POINTS, float(box[2]) / POINTS)
-    if put_together(contents, paper) != data:
-        raise ValueError("something stands in it besides its page")
     colour, lines, path = "", [], list[tuple[str, list[float]]]()
-    head, _, drawing = contents[0].partition(" w\n")
+    head, _, drawing = pages[0].partition(" w\n")
     _judge_head(list(_operators(f"{head} w")), stroke)
     for operator, numbers in _operators(drawing):
         if operator == "RG":
@@ -96,7 +105,7 @@ def _sheet(data: bytes, stroke: float) -> PdfSheet:
         elif operator == "S":
             lines.append(replace(_drawn(path), colour=colour))
             path = []
-        elif operator in ("m", "l", "c", "h"):
+        elif operator in _OF_PATHS:
             path.append((operator, numbers))
         else:
             raise ValueError(f"the operator {operator} stands where it should not")
@@ -118,17 +127,8 @@ def _is_true_size(scale: Sequence[float]) -> bool:
     return bool(np.abs(np.array(scale) - [POINTS, 0, 0, POINTS, 0, 0]).max() < 1e-6)
 
 
-def _lines(data: bytes) -> tuple[PdfLine, ...]:
-    text = data.decode("ascii")
-    box, contents = _BOX.search(text), _contents(text)
-    if box is None or not contents:
-        raise ValueError("it has no pages")
-    paper = Paper(float(box[1]) / POINTS, float(box[2]) / POINTS)
-    if put_together(contents, paper) != data:
-        raise ValueError("something stands in it besides its pages")
+def _lines(contents: Sequence[str]) -> tuple[PdfLine, ...]:
     pages = [_page(content) for content in contents]
-    if any(content.partition(" cm\n")[2] == "" for content in contents):
-        raise ValueError("a page has no scale")
     lines = pages[0].lines
     for page in pages:
         _same_drawing(page, lines)
@@ -190,7 +190,7 @@ def _page(content: str) -> _Page:
             within = np.array(numbers)
         elif operator == "Q" and inside:
             inside, done = False, True
-        elif operator in ("m", "l", "c", "h"):
+        elif operator in _OF_PATHS:
             path.append((operator, numbers))
         elif operator == "S":
             drawn[inside].append(_drawn(path))

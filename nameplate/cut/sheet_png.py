@@ -14,8 +14,8 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from nameplate.cut.machine import PLAIN_PEN, CutPen
 from nameplate.cut.order import Step, operation_colours
-from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.errors import OutputError
 from nameplate.geometry.curves.curve import Curve, drawn
 from nameplate.geometry.region import Array

@@ -3,19 +3,19 @@ each part finished before the next one where that was asked for."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 
 from nameplate import tolerances
-from nameplate.cut.burn import BurnedPart, whose
+from nameplate.cut.burn import PartKey, whose
 from nameplate.cut.closing import ClosedSheet
 from nameplate.cut.expectation import SheetExpectation
 from nameplate.cut.read_back import ReadPath, ReadSheet
 from nameplate.findings import Finding
 from nameplate.geometry import region
 from nameplate.geometry.compare import lines_near, strips
-from nameplate.geometry.region import Array
+from nameplate.geometry.region import Array, Region
 
 #: Farthest (mm) a tab may be off its place, and its width off what was asked for: as far as a burned edge may be.
 TAB_OFF = tolerances.BURN
@@ -37,21 +37,20 @@ def judge_style(sheet: ReadSheet, closed: ClosedSheet, expected: SheetExpectatio
         yield from _unfinished(closed.sheet)
 
 
-def judge_lead_ins(closed: ClosedSheet, burned: Sequence[BurnedPart], gap: float) -> Iterator[Finding]:
+def judge_lead_ins(closed: ClosedSheet, burned: Mapping[PartKey, Region], gap: float) -> Iterator[Finding]:
     """Find lead-ins that come nearer than the `gap` (mm) to a part that they do not lead to."""
     if not closed.lead_ins:
         return
-    numbers = {part.key: k for k, part in enumerate(burned)}
+    numbers = {key: k for k, key in enumerate(burned)}
     lines = [lead.line for lead in closed.lead_ins]
     owners = [numbers.get(lead.of.key, -1) for lead in closed.lead_ins]  # of what does not close nothing is burned
-    for part, near in zip(
-        burned, lines_near([b.solids for b in burned], lines, gap - tolerances.BURN, owners), strict=True
-    ):
-        for k in near:
+    near = lines_near(list(burned.values()), lines, gap - tolerances.BURN, owners)
+    for key, numbers_near in zip(burned, near, strict=True):
+        for k in numbers_near:
             of, (x, y) = closed.lead_ins[k].of, lines[k][0]
             message = (
                 f"{whose(of.key)}: the lead-in from ({x:.2f}, {y:.2f}) comes within the gap of {gap:g} mm of "
-                f"{whose(part.key)}"
+                f"{whose(key)}"
             )
             yield Finding("lead-in", "error", message, of.plate)
 
@@ -132,13 +131,13 @@ def _unfinished(sheet: ReadSheet) -> Iterator[Finding]:
             holes.append(path)
         elif path.operation == "cut-outside":
             outline = region.from_ring(path.points)
-            yield from (_strayed(h) for h in holes if h.key != path.key or not _lies_in(h, outline))
+            yield from (
+                _strayed(h)
+                for h in holes
+                if h.key != path.key or not region.covers(outline, region.from_ring(h.points))
+            )
             holes = []
     yield from map(_strayed, holes)
-
-
-def _lies_in(hole: ReadPath, outline: region.Region) -> bool:
-    return region.covers(outline, region.from_ring(hole.points))
 
 
 def _strayed(hole: ReadPath) -> Finding:

@@ -14,11 +14,10 @@ from xml.sax.saxutils import escape
 
 import numpy as np
 
-from nameplate import tolerances
 from nameplate.cut.kerf import Toolpath
-from nameplate.cut.numerals import Leads, numerals
+from nameplate.cut.machine import PLAIN_PEN, CutPen
+from nameplate.cut.numerals import Leads, numeral, numerals
 from nameplate.cut.order import Operation, PlacedToolpath, Step, burning_order, operation_colours
-from nameplate.cut.pen import PLAIN_PEN, CutPen
 from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.region import Array
 
@@ -60,10 +59,10 @@ def _groups(steps: Sequence[Step], height: float, pen: CutPen, layer: str = "") 
     return groups
 
 
-def _document(width: float, height: float, groups: Sequence[str], title: str, cuts: Sequence[str] = ()) -> str:
+def _document(width: float, height: float, groups: Sequence[str], title: str = "", cuts: Sequence[str] = ()) -> str:
     named = f" data-title={_quoted(title)}" if title else ""
     named += f' data-cuts="{" ".join(cuts)}"' if cuts else ""
-    w, h = _number(width), _number(height)
+    w, h = numeral(width), numeral(height)
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{w}mm" height="{h}mm" '
         f'viewBox="0 0 {w} {h}"{named}>'
@@ -81,40 +80,37 @@ class JigSheet:
     y: float
 
 
-def jig_sheet(paths: Sequence[Toolpath], margin: float = 0.0) -> JigSheet:
-    """Give the sheet of one nominal jig: the jig's own box in whole millimetres, with `margin` mm around it."""
+def jig_sheet(paths: Sequence[Toolpath]) -> JigSheet:
+    """Give the sheet of one nominal jig: the jig's own box in whole millimetres."""
     corners = np.vstack(
         [c.curve.segments.reshape(-1, 2) for p in paths for c in p.contours]
         + [np.asarray(m) for p in paths for m in p.marks]
     )
-    low, high = np.floor(corners.min(axis=0) - margin), np.ceil(corners.max(axis=0) + margin)
+    low, high = np.floor(corners.min(axis=0)), np.ceil(corners.max(axis=0))
     (width, height), (x, y) = (high - low).tolist(), (-low).tolist()
     return JigSheet(width, height, x, y)
 
 
-def jig_svg(
-    path: Toolpath | Sequence[Toolpath], pen: CutPen = PLAIN_PEN, *, margin: float = 0.0, title: str = ""
-) -> str:
-    """Give the text of the file of one nominal jig, on a `jig_sheet` of its own.
+def jig_svg(paths: Sequence[Toolpath], pen: CutPen = PLAIN_PEN, *, layered: bool = False) -> str:
+    """Give the text of the file of one nominal jig, on a `jig_sheet` of its own; make the paths with a kerf of 0.
 
-    A jig of several layers is drawn layer upon layer, a group each. Make the paths with a kerf of 0.
+    One that is `layered` is drawn layer upon layer, a group each.
     """
-    paths = [path] if isinstance(path, Toolpath) else list(path)
-    sheet = jig_sheet(paths, margin)
+    sheet = jig_sheet(paths)
     placed = [PlacedToolpath(p, 1, sheet.x, sheet.y) for p in paths]
-    if isinstance(path, Toolpath):
-        return sheet_svg(sheet.width, sheet.height, placed, pen, title=title)
+    if not layered:
+        return sheet_svg(sheet.width, sheet.height, placed, pen)
     layers = []
     for own, there in zip(paths, placed, strict=True):
         drawn = _groups(burning_order([there]), sheet.height, pen, f"layer-{own.layer}")
         layers.append("\n".join([f'<g data-layer="{own.layer}" id="layer-{own.layer}">', *drawn, "</g>"]))
-    return _document(sheet.width, sheet.height, layers, title)
+    return _document(sheet.width, sheet.height, layers)
 
 
 def _group(operation: Operation, steps: Sequence[Step], height: float, pen: CutPen, name: str) -> str:
     """Draw an operation's lines as a group; programs show people its id, which no other group of a file has."""
     colour = operation_colours(pen.colours)[operation]
-    drawn = f'stroke={_quoted(colour)} stroke-width="{_number(pen.width)}"'
+    drawn = f'stroke={_quoted(colour)} stroke-width="{numeral(pen.width)}"'
     head = f'<g data-operation="{operation}" id="{name}" fill="none" {drawn}>'
     return "\n".join([head, *map(_path, steps, _data(steps, height, pen.decimals)), "</g>"])
 
@@ -128,7 +124,7 @@ def _path(step: Step, data: str) -> str:
     if step.feature is not None and step.operation == "cut-inside":
         marks.append(f'data-feature="{step.feature}"')
     if step.lead_in:
-        marks.append(f'data-lead-in="{_number(step.lead_in)}"')
+        marks.append(f'data-lead-in="{numeral(step.lead_in)}"')
     if step.arc is not None:
         marks.append(f'data-arc="{step.arc[0]}/{step.arc[1]}"')
     return f'<path {" ".join(marks)} fill="none" d="{data}"/>'
@@ -175,16 +171,6 @@ def _drawn_stroke(points: Array) -> tuple[Array, Leads]:
 def _flipped(points: Array, height: float, decimals: int) -> Array:
     rounded: Array = np.round(points * (1, -1) + (0, height), decimals)
     return rounded
-
-
-def _number(value: float) -> str:
-    """Write a number with at most tolerances.DECIMALS decimals, no zeros at the end and no minus before a zero.
-
-    >>> _number(2.50004), _number(-0.00001), _number(100.0)
-    ('2.5', '0', '100')
-    """
-    text = f"{value:.{tolerances.DECIMALS}f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
 
 
 def _quoted(text: str) -> str:

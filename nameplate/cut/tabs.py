@@ -18,8 +18,8 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from nameplate.cut.cut_style import CutRules, CutStyle
 from nameplate.cut.kerf import Toolpath
+from nameplate.cut.machine import CutRules, CutStyle
 from nameplate.cut.start_points import NEARER, THIN
 from nameplate.geometry import region
 from nameplate.geometry.curves.along import Along

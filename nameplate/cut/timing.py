@@ -35,8 +35,8 @@ class Speeds:
     """Speeds of one machine in one material, in mm/s, and seconds that the beam takes to start a line.
 
     `travel` is the speed with the beam off (common practice: a few hundred mm/s); `acceleration` in mm/s2, None where
-    speeds are taken as reached at once; `factor` is a measured run's time over the one that was told. Raises ValueError
-    for what is not above 0.
+    speeds are taken as reached at once; `factor` is a measured run's time over the one that was told. A ticket refuses
+    what is not above 0.
     """
 
     cut: float
@@ -45,18 +45,6 @@ class Speeds:
     pierce: float = 0.1
     acceleration: float | None = None
     factor: float = 1.0
-
-    def __post_init__(self) -> None:
-        for name in ("cut", "score", "travel"):
-            speed = getattr(self, name)
-            if not (math.isfinite(speed) and speed > 0):
-                raise ValueError(f"the {name} speed is {speed}; it must be above 0 mm/s")
-        if not (math.isfinite(self.pierce) and self.pierce >= 0):
-            raise ValueError(f"the time to start a line is {self.pierce}; it must be 0 s or more")
-        if self.acceleration is not None and not (math.isfinite(self.acceleration) and self.acceleration > 0):
-            raise ValueError(f"the acceleration is {self.acceleration}; it must be above 0 mm/s2")
-        if not (math.isfinite(self.factor) and self.factor > 0):
-            raise ValueError(f"the factor of times is {self.factor}; it must be above 0")
 
 
 @dataclass(frozen=True, slots=True)

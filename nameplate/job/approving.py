@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
 from nameplate.errors import RecordError, RosterError
 from nameplate.job.desk import before_in, before_of
-from nameplate.job.kept_plates import cut_otherwise
+from nameplate.job.kept_plates import Before, cut_otherwise
 from nameplate.job.sign_off import ListedJob, read_list
 from nameplate.record.approvals import EMPTY_BOOK, SignBook, approve, withdraw
 from nameplate.record.clock import now
@@ -16,7 +17,7 @@ from nameplate.record.look import look_digest
 from nameplate.record.plate_list import keep_corrected, keep_plates, latest_looks
 from nameplate.record.plate_lists import plates_among, plates_in_words
 from nameplate.record.runs import settle
-from nameplate.record.store import Say, writing
+from nameplate.record.store import Say, Store, writing
 from nameplate.roster.corrections import CorrectedList, corrected, read_corrections
 from nameplate.roster.reader import Row, read_bytes, table_of
 from nameplate.roster.reader import rows_of as roster_of
@@ -33,15 +34,11 @@ def approve_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: st
     raises.
     """
     who = " ".join(by.split())
-    with writing(record, say=say) as store:
-        settle(store)
-        with store.transaction():
-            before = before_in(store)
-            job = read_list(ticket, before)
-            ids = _to_approve(job, given)
-            seen = latest_looks(store)
-            keep_plates(store, job.entries, now())
-            new = approve(store, {plate: job.looks[plate] for plate in ids}, who=who, at=now())
+    with _listed(ticket, record, say) as (store, before, job):
+        ids = _to_approve(job, given)
+        seen = latest_looks(store)
+        keep_plates(store, job.entries, now())
+        new = approve(store, {plate: job.looks[plate] for plate in ids}, who=who, at=now())
     unseen = [plate for plate in ids if seen.get(plate) != look_digest(job.looks[plate])]
     asked = frozenset(ids)
     otherwise = cut_otherwise((order for order in job.orders.orders if order.id in asked), before.kept)
@@ -54,19 +51,25 @@ def withdraw_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: s
     Gives what is to be said. Raises RecordError for what is no plate, or was not approved by them.
     """
     who = " ".join(by.split())
+    with _listed(ticket, record, say) as (store, before, job):
+        ids, problems = plates_among(given, [plate.id for plate in job.orders.listed])
+        had = withdraw(store, ids if given else list(job.signs), who=who, at=now())
+        own = frozenset(had)
+        others = [plate for plate in ids if plate not in own]
+        problems += tuple(_not_theirs(others, before.book or EMPTY_BOOK, who))
+        if problems:
+            raise RecordError(problems)
+    return (f"{who} withdrew the approval of {plates_in_words(had)}" if had else f"{who} has approved no plate",)
+
+
+@contextmanager
+def _listed(ticket: Ticket, record: Path, say: Say) -> Iterator[tuple[Store, Before, ListedJob]]:
+    """Give the record of a job, open for one change, and the list as the record knows it."""
     with writing(record, say=say) as store:
         settle(store)
         with store.transaction():
             before = before_in(store)
-            job = read_list(ticket, before)
-            ids, problems = plates_among(given, [plate.id for plate in job.orders.listed])
-            had = withdraw(store, ids if given else list(job.signs), who=who, at=now())
-            own = frozenset(had)
-            others = [plate for plate in ids if plate not in own]
-            problems += tuple(_not_theirs(others, before.book or EMPTY_BOOK, who))
-            if problems:
-                raise RecordError(problems)
-    return (f"{who} withdrew the approval of {plates_in_words(had)}" if had else f"{who} has approved no plate",)
+            yield store, before, read_list(ticket, before)
 
 
 def _not_theirs(plates: Sequence[str], book: SignBook, who: str) -> Iterator[str]:

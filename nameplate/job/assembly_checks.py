@@ -23,9 +23,10 @@ def drop_ins(
     names = tuple(d for plate in plates for d in _names(plate, keys, kerf))
     if keys.style != "carrier" or not names:
         return names
+    carrier = next((part.plate for part in shared if part.kind == "carrier"), CARRIER)
     return (
         *names,
-        *_on_pins([d.outer[0] for d in names if d.outer[2] != GUIDE_LAYER], face, keys, _carrier(shared)),
+        *_on_pins([d.outer[0] for d in names if d.outer[2] != GUIDE_LAYER], face, keys, carrier),
         *_plaques(shared, face, keys),
     )
 
@@ -41,11 +42,6 @@ def _names(plate: Plate, keys: JigKeys, kerf: Mapping[str, float]) -> Iterator[D
     if lettering is not None and ("template", GUIDE_LAYER) in parts:
         guide = (plate.order.id, "template", GUIDE_LAYER)
         yield DropIn("the lettering", guide, keys.clearance, (plate.order.id, "lettering", 1))
-
-
-def _carrier(shared: Sequence[Part]) -> str:
-    """Give the name under which the carrier goes."""
-    return next((part.plate for part in shared if part.kind == "carrier"), CARRIER)
 
 
 def _on_pins(plates: Sequence[str], face: Face, keys: JigKeys, carrier: str) -> Iterator[DropIn]:

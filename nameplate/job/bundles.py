@@ -13,9 +13,9 @@ from pathlib import Path
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect_files import examine_jig
 from nameplate.cut.kerf import Toolpath
+from nameplate.cut.machine import CutPen
 from nameplate.cut.nominal_file import PartEntry, SheetEntry, part_entries, sheet_entry
 from nameplate.cut.pdf import jig_pdf
-from nameplate.cut.pen import CutPen
 from nameplate.cut.svg import jig_sheet, jig_svg
 from nameplate.findings import Finding
 from nameplate.geometry.beam import Kerf
@@ -24,7 +24,7 @@ from nameplate.geometry.lie import UNMOVED, Lie
 from nameplate.geometry.region import Region, difference, from_ring, solids, union
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch
-from nameplate.job.sheets import PartId
+from nameplate.model import PartId
 from nameplate.paperwork.plate_png import PlatePicture, picture_file
 from nameplate.paperwork.proof import colours_on
 from nameplate.pdf.paper import A4, PAPERS, Paper
@@ -52,6 +52,12 @@ class JigDrawing:
     layered: bool = False
     paper: Paper = A4
 
+    def contents(self) -> Iterator[tuple[str, str | bytes]]:
+        """Give the files by their names, one after another."""
+        svg, *pdf = self.files
+        yield svg, jig_svg(self.paths, self.pen, layered=self.layered)
+        yield from ((name, jig_pdf(self.paths[0], self.paper)) for name in pdf)
+
     def expected(self) -> SheetExpectation:
         """Say what the files must show: the part as it is cut, or what is drawn where nothing is cut."""
         sheet = jig_sheet(self.paths)
@@ -60,7 +66,7 @@ class JigDrawing:
         for path, part in zip(self.paths, self.parts, strict=True):
             own = _drawn(path) if part is None else part
             parts.append(changed(own, region=at.region(own.region), marks=at.lines(path.marks), at=at))
-        return SheetExpectation("", sheet.width, sheet.height, Kerf.of(0.0), 0.0, 0.0, None, tuple(parts), pen=self.pen)
+        return SheetExpectation("", sheet.width, sheet.height, Kerf.of(0.0), 0.0, 0.0, tuple(parts), pen=self.pen)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,11 +107,14 @@ class Bundle:
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """What the record says of a bundle, and what is wrong with its drawings."""
+    """What became of a bundle: what the record says of it, what is wrong with its drawings, and the digests of its
+    files by name. `problems` are sentences about files that could not be written."""
 
     parts: tuple[PartEntry, ...]
     jigs: tuple[tuple[str, SheetEntry], ...]
-    wrong: tuple[Finding, ...] = field(default=())
+    wrong: tuple[Finding, ...] = ()
+    digests: Mapping[str, str] = field(default_factory=dict)
+    problems: tuple[str, ...] = ()
 
 
 def bundles_of(batch: Batch, every: Mapping[PartId, ExpectedPart]) -> list[Bundle]:
@@ -171,23 +180,17 @@ def draw_and_record(folder: Path, bundle: Bundle) -> Recorded:
     parts: list[PartEntry] = []
     jigs: list[tuple[str, SheetEntry]] = []
     wrong: list[Finding] = []
+    digests: dict[str, str] = {}
     for plate in bundle.plates:
         parts += plate.entries()
         if (drawing := plate.drawing) is not None:
             expected = drawing.expected()
-            wrong += _draw(folder, drawing, expected)
+            digests |= {name: write_file(folder, name, content) for name, content in drawing.contents()}
+            wrong += examine_jig(folder, drawing.files, expected)
             jigs.append((drawing.files[0], sheet_entry(expected)))
-        if plate.picture is not None:
-            write_file(folder, plate.picture.file, plate.picture.png())
-    return Recorded(tuple(parts), tuple(jigs), tuple(wrong))
-
-
-def _draw(folder: Path, drawing: JigDrawing, expected: SheetExpectation) -> tuple[Finding, ...]:
-    svg, *pdf = drawing.files
-    write_file(folder, svg, jig_svg(drawing.paths if drawing.layered else drawing.paths[0], drawing.pen))
-    for name in pdf:
-        write_file(folder, name, jig_pdf(drawing.paths[0], drawing.paper))
-    return examine_jig(folder, drawing.files, expected)
+        if (picture := plate.picture) is not None:
+            digests[picture.file] = write_file(folder, picture.file, picture.png())
+    return Recorded(tuple(parts), tuple(jigs), tuple(wrong), digests)
 
 
 def _drawn(path: Toolpath) -> ExpectedPart:

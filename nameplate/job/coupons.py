@@ -7,7 +7,7 @@ from pathlib import Path
 
 from nameplate.cut.coupons import CouponKind, coupon_sheet, kerf_parts, web_parts
 from nameplate.cut.laid_sheet import LaidSheet, check_laid, laid_svg
-from nameplate.cut.pen import CutPen
+from nameplate.cut.machine import CutPen
 from nameplate.cut.read_back import read_sheet
 from nameplate.errors import OutputError
 from nameplate.jig.ladder import ladder_parts

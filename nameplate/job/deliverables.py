@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain
 from typing import Any
 
-from nameplate.cut.expectation import DropIn, SheetExpectation
+from nameplate.cut.expectation import DropIn
 from nameplate.cut.kept_entries import needed
+from nameplate.cut.machine import CutPen
 from nameplate.cut.nominal_file import RECORD, record_lines, sheet_entry
-from nameplate.cut.pen import CutPen
 from nameplate.job.bundles import Recorded
 from nameplate.job.out_folder import Content
 from nameplate.job.prepare import Batch, cut_file
 from nameplate.job.progress import timed
+from nameplate.job.sheets import MadeSheet
 from nameplate.model import Plate
 from nameplate.nest.layout import PieceKey, layout_to_json
-from nameplate.nest.offcuts import Remainder, offcuts_to_json
+from nameplate.nest.offcuts import offcuts_to_json
 from nameplate.paperwork.cards import cards_html
 from nameplate.paperwork.notes import notes_html
 from nameplate.paperwork.order import order_csv, sheets_needed
@@ -89,23 +90,19 @@ def _as_cut(sign: SignOff, *, is_named: bool) -> str:
 
 
 def records(
-    batch: Batch,
-    expected: Mapping[str, SheetExpectation],
-    rests: Iterable[Remainder],
-    drop_ins: Sequence[DropIn],
-    recorded: Sequence[Recorded],
+    batch: Batch, made: Sequence[MadeSheet], drop_ins: Sequence[DropIn], recorded: Sequence[Recorded]
 ) -> Iterator[Named]:
     """Give what later runs and inspections read: where everything lies, what is left, what it must all come to.
 
-    `expected` says by cut file what must be left of each sheet that is made and handed over. Sheets that were cut
-    before are told as they were then.
+    `made` are the sheets that are handed over. Sheets that were cut before are told as they were then.
     """
     with timed("records"):
         kept = batch.before.kept
         yield "layout.json", layout_to_json(batch.layout)
-        yield "offcuts.json", offcuts_to_json(list(rests), _rests_left(batch))
+        rests = [rest for own in made if (rest := own.cut.rest) is not None]
+        yield "offcuts.json", offcuts_to_json(rests, _rests_left(batch))
         parts = tuple(part for own in recorded for part in own.parts)
-        sheets = [(file, sheet_entry(sheet)) for file, sheet in expected.items()]
+        sheets = [(own.task.file, sheet_entry(own.expected)) for own in made]
         jigs = [jig for own in recorded for jig in own.jigs]
         if kept.sheets:
             parts = needed(parts, [entry for _, entry in (*sheets, *jigs)])
@@ -139,53 +136,51 @@ def _superseded(batch: Batch) -> Iterator[tuple[PieceKey, Plate]]:
 def workshop_pages(batch: Batch, tabs: Mapping[str, int] = {}) -> Iterator[Named]:
     """Give what the workshop reads, one file after another; `tabs` are counted by the cut files that have any."""
     with timed("workshop pages"):
-        yield from _workshop_pages(batch, tabs)
-
-
-def _workshop_pages(batch: Batch, tabs: Mapping[str, int]) -> Iterator[Named]:
-    plates, title, paper_size = batch.plates, batch.ticket.job.title, batch.ticket.job.paper
-    files = [cut_file(sheet) for sheet in batch.layout.sheets]
-    named = [f"{file} (left out)" if file in batch.left_out else file for file in files]
-    faces = {name: context.face for name, context in batch.contexts.items()}
-    carriers = {name: own.record for name, own in batch.shared.items() if own.record}
-    slots = batch.wall.slots if batch.wall else None
-    bed = on_the_bed(batch.layout, label=batch.ticket.files.label)
-    rows = worklist_rows(plates, batch.layout, named, slots, batch.states, dict(_superseded(batch)))
-    yield "worklist.csv", worklist_csv(rows)
-    yield "worklist.xlsx", worklist_xlsx(rows)
-    yield (
-        "worklist.html",
-        worklist_html(
-            plates,
-            batch.layout,
-            named,
-            rows,
-            faces,
-            title=title,
-            paper=paper_size,
-            findings=batch.findings,
-            shared=batch.shared_parts,
-            bed=bed,
-            zero=_machine_zero(batch.ticket.machine.origin),
-            tabs=tabs,
-        ),
-    )
-    yield (
-        "cards.html",
-        cards_html(
-            plates,
-            faces,
-            title=title,
-            paper=paper_size,
-            per_page=batch.ticket.cards.per_page,
-            carriers=carriers,
-            shared={name: own.parts for name, own in batch.shared.items()},
-            slots=slots,
-            bed=bed,
-            tabbed={at.plate for sheet in batch.layout.sheets if cut_file(sheet) in tabs for at in sheet.placements},
-        ),
-    )
-    yield "notes.html", notes_html(plates, batch.findings, title=title, paper=paper_size)
+        plates, title, paper_size = batch.plates, batch.ticket.job.title, batch.ticket.job.paper
+        files = [cut_file(sheet) for sheet in batch.layout.sheets]
+        named = [f"{file} (left out)" if file in batch.left_out else file for file in files]
+        faces = {name: context.face for name, context in batch.contexts.items()}
+        carriers = {name: own.record for name, own in batch.shared.items() if own.record}
+        slots = batch.wall.slots if batch.wall else None
+        bed = on_the_bed(batch.layout, label=batch.ticket.files.label)
+        rows = worklist_rows(plates, batch.layout, named, slots, batch.states, dict(_superseded(batch)))
+        yield "worklist.csv", worklist_csv(rows)
+        yield "worklist.xlsx", worklist_xlsx(rows)
+        yield (
+            "worklist.html",
+            worklist_html(
+                plates,
+                batch.layout,
+                named,
+                rows,
+                faces,
+                title=title,
+                paper=paper_size,
+                findings=batch.findings,
+                shared=batch.shared_parts,
+                bed=bed,
+                zero=_machine_zero(batch.ticket.machine.origin),
+                tabs=tabs,
+            ),
+        )
+        yield (
+            "cards.html",
+            cards_html(
+                plates,
+                faces,
+                title=title,
+                paper=paper_size,
+                per_page=batch.ticket.cards.per_page,
+                carriers=carriers,
+                shared={name: own.parts for name, own in batch.shared.items()},
+                slots=slots,
+                bed=bed,
+                tabbed={
+                    at.plate for sheet in batch.layout.sheets if cut_file(sheet) in tabs for at in sheet.placements
+                },
+            ),
+        )
+        yield "notes.html", notes_html(plates, batch.findings, title=title, paper=paper_size)
 
 
 def _machine_zero(origin: str) -> str:

@@ -9,21 +9,20 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager, suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from nameplate.cut.expectation import DropIn, SheetExpectation
+from nameplate.cut.expectation import DropIn
 from nameplate.cut.kept_entries import entries_document
 from nameplate.cut.nominal_file import PartEntry, Same, sheet_entry
 from nameplate.errors import NameplateError, RecordError
 from nameplate.job.bundles import Recorded
 from nameplate.job.holdings import LARGEST_SUMMARY, SUMMARY
 from nameplate.job.kept_plates import EVERYTHING, FIRST, Before, Wish
-from nameplate.job.kept_sheets import count_on_hand
+from nameplate.job.layout_stage import count_on_hand
 from nameplate.job.looks import look_of_shared
 from nameplate.job.prepare import Batch
-from nameplate.job.sheets import CutSheet, Sheet
+from nameplate.job.sheets import MadeSheet
 from nameplate.model import Part, Plate
 from nameplate.nest.layout import Layout, layout_to_json
 from nameplate.nest.offcuts import Remainder, offcut_document
@@ -53,16 +52,6 @@ MOST_SHEETS = 8
 
 #: The state of a record in which nothing was ever done.
 UNTOUCHED = (0, 0, 0, 0, 0)
-
-
-@dataclass(frozen=True, slots=True)
-class MadeSheet:
-    """A sheet that is handed over: what must be left of it, its entry in the summary, and what became of it."""
-
-    sheet: Sheet
-    expected: SheetExpectation
-    figures: Json
-    cut: CutSheet
 
 
 class Desk:
@@ -174,11 +163,8 @@ class RecordDesk(Desk):
 
 
 @contextmanager
-def desk_of(record: Path | None, wish: Wish, *, by: str | None = None, say: Say) -> Iterator[Desk]:
-    """Give the desk of a job that keeps this record, or none; raises RecordError when it cannot be used.
-
-    `by` is who makes the run, the user where that is left out.
-    """
+def desk_of(record: Path | None, wish: Wish, *, say: Say) -> Iterator[Desk]:
+    """Give the desk of a job that keeps this record, or none; raises RecordError when it cannot be used."""
     if record is None:
         yield Desk(Before(wish=wish))
         return
@@ -190,7 +176,7 @@ def desk_of(record: Path | None, wish: Wish, *, by: str | None = None, say: Say)
             store = stack.enter_context(writing(record, say=say))
             settle(store)
             store.begin()
-        desk = RecordDesk(record, store, wish, who=user(by), say=say, stack=stack)
+        desk = RecordDesk(record, store, wish, who=user(), say=say, stack=stack)
         try:
             yield desk
         finally:
@@ -232,7 +218,7 @@ def run_of(
 ) -> NewRun:
     """Put together what the record keeps of a run."""
     entries = {part.same: part for own in recorded for part in own.parts}
-    laid = frozenset(piece.plate for made in sheets for piece in made.sheet.pieces)
+    laid = frozenset(at.plate for made in sheets for at in made.task.layout.placements)
     into: dict[str, list[DropIn]] = {}
     for drop_in in drop_ins:
         into.setdefault(drop_in.outer[0], []).append(drop_in)
@@ -273,16 +259,16 @@ def _new_shared(context: PlateContext, parts: Sequence[Part], fits: tuple[DropIn
 
 
 def _sheet(batch: Batch, made: MadeSheet, entries: Mapping[Same, PartEntry]) -> NewSheet:
-    layout = made.sheet.layout
+    layout = made.task.layout
     return NewSheet(
-        file=made.sheet.file,
+        file=made.task.file,
         material=layout.material,
         number=layout.number,
         kerf=made.expected.kerf.widest,
         layout=layout_to_json(Layout((layout,))),
         figures=json.dumps(made.figures, ensure_ascii=False),
         nominal=squeeze(entries_document(sheet_entry(made.expected), entries)),
-        pieces=tuple(piece.key for piece in made.sheet.pieces),
+        pieces=tuple(at.key for at in layout.placements),
         files=tuple(made.cut.digests),
         rest=None if made.cut.rest is None else _rest(made.cut.rest),
         on_hand=count_on_hand(layout, batch.ticket.stock),

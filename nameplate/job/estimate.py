@@ -12,7 +12,7 @@ from nameplate.job.burning import foreseen, money_of
 from nameplate.job.kept_plates import FIRST, Before
 from nameplate.job.layout_stage import on_hand_used
 from nameplate.job.prepare import Batch, prepare, quote_of, without_spares
-from nameplate.job.progress import Progress, Silence
+from nameplate.job.progress import SILENCE, Progress
 from nameplate.job.summary import estimate_record
 from nameplate.nest.buying.figures import Estimate, estimate
 from nameplate.nest.buying.quote import EXACT, Quote, RoomLeft, quote_record
@@ -73,7 +73,7 @@ def work_out(
     ticket: Ticket,
     *,
     exact: bool = False,
-    progress: Progress | None = None,
+    progress: Progress = SILENCE,
     workers: Workers = None,
     before: Before = FIRST,
 ) -> Answer:
@@ -84,7 +84,6 @@ def work_out(
     Raises what `prepare` raises.
     """
     stores: dict[str, NestStore] = {}
-    progress = progress or Silence()
     batch = prepare(
         ticket, progress=progress, workers=workers, cuts=False, draft=not exact, stores=stores, before=before
     )

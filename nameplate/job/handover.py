@@ -16,13 +16,13 @@ import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import cast
 
 from nameplate.errors import InspectionError, OutputError
 from nameplate.job.bundles import Bundle, Recorded, draw_and_record
 from nameplate.job.out_folder import write_file
-from nameplate.job.sheets import CutSheet, SheetTask, cut_sheet, files_of
+from nameplate.job.sheets import CutSheet, SheetTask, cut_sheet
 from nameplate.pool.interface import Assignment, Failure, Pool, Task
-from nameplate.system.digests import digest
 from nameplate.system.shelf import packed
 
 #: Seconds an errand may take for itself, and for each of its parts: ten times what they take on an idle core.
@@ -31,22 +31,10 @@ PART_LIMIT_S = 1.0
 
 
 @dataclass(frozen=True, slots=True)
-class Plates:
-    """What became of a bundle: its record, and the digests of its files by name.
-
-    `problems` are sentences about files that could not be written.
-    """
-
-    recorded: Recorded
-    digests: Mapping[str, str] = field(default_factory=dict)
-    problems: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
 class Handed:
     """What became of an errand, and the bytes of its files by their names, as inspected."""
 
-    made: CutSheet | Plates
+    made: CutSheet | Recorded
     files: dict[str, bytes] = field(default_factory=dict)
 
 
@@ -62,32 +50,24 @@ class Underway:
         """Take what is ready and hand out more, without waiting."""
         self.task.tend()
 
-    def finish(self) -> tuple[list[CutSheet | Failure], list[Plates]]:
+    def finish(self) -> tuple[list[CutSheet | Failure], list[Recorded]]:
         """Wait for all and say what became of each sheet, and of each bundle.
 
         A bundle whose worker failed is made here. Raises OutputError when that cannot be written either,
         InspectionError when it took too long.
         """
-        sheets: list[CutSheet | Failure] = []
-        plates: list[Plates] = []
         outcomes = self.task.finish()
         first = len(outcomes) - len(self.bundles)
-        for outcome in outcomes[:first]:
-            if isinstance(outcome, Failure):
-                sheets.append(outcome)
-            elif isinstance(outcome.made, CutSheet):
-                sheets.append(outcome.made)
-        for bundle, outcome in zip(self.bundles, outcomes[first:], strict=True):
-            handed = self._here(bundle, outcome) if isinstance(outcome, Failure) else outcome
-            if isinstance(handed.made, Plates):
-                plates.append(handed.made)
-        return sheets, plates
+        sheets = [o if isinstance(o, Failure) else cast(CutSheet, o.made) for o in outcomes[:first]]
+        drawn = zip(self.bundles, outcomes[first:], strict=True)
+        handed = (self._here(bundle, o) if isinstance(o, Failure) else o for bundle, o in drawn)
+        return sheets, [cast(Recorded, own.made) for own in handed]
 
     def _here(self, bundle: Bundle, failure: Failure) -> Handed:
         if failure.late:
             named = bundle.files or (bundle.plates[0].parts[0].plate,)
             raise InspectionError(f"the inspection of {named[0]} to {named[-1]} {failure.reason}")
-        return _put_down(self.folder, make_bundle(bundle))
+        return _put_down(self.folder, make_errand(bundle))
 
 
 def begin_cutting(
@@ -97,7 +77,7 @@ def begin_cutting(
     folder: Path,
     *,
     done: Callable[[], None],
-    keep: Callable[[CutSheet | Plates], CutSheet | Plates],
+    keep: Callable[[CutSheet | Recorded], CutSheet | Recorded],
 ) -> Underway:
     """Have every sheet and jig made and inspected; their files are put under `folder` as soon as they are there.
 
@@ -113,35 +93,25 @@ def begin_cutting(
 
 
 def run_errand(_: None, errand: SheetTask | Bundle) -> Handed:
-    """Make one sheet, or draw and record some plates (in a worker process)."""
-    return make_sheet(errand) if isinstance(errand, SheetTask) else make_bundle(errand)
+    """Do an errand (in a worker process)."""
+    return make_errand(errand)
 
 
-def make_bundle(bundle: Bundle) -> Handed:
-    """Draw the jigs of some plates, inspect the drawings and record the plates (in a worker process)."""
-    with tempfile.TemporaryDirectory(prefix="nameplate-") as name:
-        recorded = draw_and_record(Path(name), bundle)
-        return Handed(packed(Plates(recorded)), {file: (Path(name) / file).read_bytes() for file in bundle.files})
-
-
-def make_sheet(task: SheetTask) -> Handed:
-    """Make and inspect one sheet (in a worker process)."""
+def make_errand(errand: SheetTask | Bundle) -> Handed:
+    """Make and inspect one sheet, or draw the jigs of some plates, inspect the drawings and record the plates."""
     with tempfile.TemporaryDirectory(prefix="nameplate-") as name:
         folder = Path(name)
-        sheet = cut_sheet(folder, task)
-        if sheet.problems:
+        made = cut_sheet(folder, errand) if isinstance(errand, SheetTask) else packed(draw_and_record(folder, errand))
+        if made.problems:
             where = f"a temporary file in {folder.parent}"
-            return Handed(replace(sheet, problems=tuple(f"{where}: {problem}" for problem in sheet.problems)))
-        return Handed(sheet, {file: (folder / file).read_bytes() for file in files_of(task)})
+            return Handed(replace(made, problems=tuple(f"{where}: {problem}" for problem in made.problems)))
+        return Handed(made, {file: (folder / file).read_bytes() for file in made.digests})
 
 
 def _put_down(folder: Path, handed: Handed) -> Handed:
     """Write the files of an errand; what cannot be written is its problem."""
-    made = handed.made
-    if isinstance(made, Plates):
-        made = replace(made, digests={name: digest(content) for name, content in handed.files.items()})
     problems = _laid(folder, handed.files)
-    return Handed(replace(made, problems=tuple(problems)) if problems else made)
+    return Handed(replace(handed.made, problems=tuple(problems)) if problems else handed.made)
 
 
 def _laid(folder: Path, files: Mapping[str, bytes]) -> Sequence[str]:
@@ -160,11 +130,14 @@ def _laid(folder: Path, files: Mapping[str, bytes]) -> Sequence[str]:
     return ()
 
 
+def _parts(errand: SheetTask | Bundle) -> int:
+    return len(errand.toolpaths) if isinstance(errand, SheetTask) else sum(len(p.parts) for p in errand.plates)
+
+
 def _size(errand: SheetTask | Bundle) -> float:
     """Tell how long an errand takes, roughly."""
-    return len(errand.toolpaths) if isinstance(errand, SheetTask) else sum(len(p.parts) for p in errand.plates) / 4
+    return _parts(errand) / (1 if isinstance(errand, SheetTask) else 4)
 
 
 def _limit(errand: SheetTask | Bundle) -> float:
-    parts = len(errand.toolpaths) if isinstance(errand, SheetTask) else sum(len(p.parts) for p in errand.plates)
-    return SHEET_LIMIT_S + PART_LIMIT_S * parts
+    return SHEET_LIMIT_S + PART_LIMIT_S * _parts(errand)

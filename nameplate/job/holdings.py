@@ -72,7 +72,7 @@ def survey(folder: Path) -> Holdings:
     changed: list[str] = []
     for name, path, kind in _entries(folder, inside):
         if kind == "file" and _key(name) in known:
-            if not _is_as_written(path, known[_key(name)]):
+            if not is_as_written(path, known[_key(name)]):
                 changed.append(name)
         elif kind == "folder":
             if _key(name) not in inside:
@@ -102,10 +102,10 @@ def _may_go(name: str, path: Path, kind: str, listed: _Listed) -> bool:
     if kind != "file":
         return False
     want = listed.digests.get(_key(name))
-    return path.name in LITTER or (want is not None and _is_as_written(path, want)) or (name == LIST and listed.sealed)
+    return path.name in LITTER or (want is not None and is_as_written(path, want)) or (name == LIST and listed.sealed)
 
 
-def _is_as_written(path: Path, want: str | None) -> bool:
+def is_as_written(path: Path, want: str | None) -> bool:
     """Tell whether a file has this digest; one that an older version wrote without a digest passes."""
     try:
         return want is None or digest_of_file(path) == want

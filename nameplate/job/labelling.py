@@ -6,8 +6,9 @@ A label on the waste lies nearer to its piece than to any other, upright as the 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -77,10 +78,7 @@ def _on_backs(
     """Yield the labels that find room on their own pieces."""
     for piece, shape in (lying[n] for n in wanted):
         free = FreePlaces(rg.offset(simplified(shape, COARSE), -clear - COARSE))
-        for height in HEIGHTS:
-            if (spot := free.take(*_box(piece.plate, height))) is not None:
-                yield piece.key, _written(piece.plate, height, spot)
-                break
+        yield from _where_there_is_room(piece, free.take)
 
 
 def _on_waste(
@@ -99,11 +97,17 @@ def _on_waste(
     free = FreePlaces(rg.difference(rg.offset(whole, -max(clear, edge_margin)), rg.union(*closed, *damaged)))
     index = Index(shapes)
     for n in wanted:
-        piece = lying[n][0]
-        for height in HEIGHTS:
-            if (spot := _beside(n, index, free, *_box(piece.plate, height))) is not None:
-                yield piece.key, _written(piece.plate, height, spot)
-                break
+        yield from _where_there_is_room(lying[n][0], partial(_beside, n, index, free))
+
+
+def _where_there_is_room(
+    piece: Piece, find: Callable[[float, float], LabelSpot | None]
+) -> Iterator[tuple[PieceKey, tuple[Array, ...]]]:
+    """Yield the label of a piece as high as there is room for; `find` looks for that by width and height (mm)."""
+    for height in HEIGHTS:
+        if (spot := find(label_width(piece.plate, height), height * (1 + _TAIL))) is not None:
+            yield piece.key, _written(piece.plate, height, spot)
+            return
 
 
 def _beside(number: int, index: Index, free: FreePlaces, width: float, height: float) -> LabelSpot | None:
@@ -116,10 +120,6 @@ def _beside(number: int, index: Index, free: FreePlaces, width: float, height: f
             free.close(spot.x - CLEAR, spot.y - CLEAR, spot.x + width + CLEAR, spot.y + height + CLEAR)
             return spot
     return None
-
-
-def _box(text: str, height: float) -> tuple[float, float]:
-    return label_width(text, height), height * (1 + _TAIL)
 
 
 def _written(text: str, height: float, spot: LabelSpot) -> tuple[Array, ...]:

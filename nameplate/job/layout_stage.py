@@ -12,21 +12,22 @@ from nameplate.findings import Finding
 from nameplate.jig.skeleton import nestable, with_names, without_names
 from nameplate.job.face_down import SEEN
 from nameplate.model import Order, Part, Plate
-from nameplate.nest.layout import Layout, PieceKey, pieces_of, same_places, strangers
+from nameplate.nest.layout import Layout, PieceKey, SheetLayout, pieces_of, same_places, strangers
 from nameplate.nest.nesting import nest
 from nameplate.nest.request import NestRequest
 from nameplate.nest.search.budget import ESTIMATE, ROUGH_ESTIMATE
 from nameplate.nest.search.part_masks import NestStore
-from nameplate.nest.sheets import on_hand_note, on_hand_of, rules_of
+from nameplate.nest.sheets import USED_UP, kind_count, on_hand_note, on_hand_of, rules_of
 from nameplate.nest.stored import as_stocked, left_out, read_layout, with_left_out
 from nameplate.nest.verify import verify
 from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.draft import drafted_materials
 from nameplate.plates.make import PlateWork, as_it_stands
 from nameplate.pool.interface import Pool
+from nameplate.record.kept import Kept, KeptSheet
 from nameplate.system.reading import shown
 from nameplate.ticket.cautions import has_wood_grain
-from nameplate.ticket.workshop_schema import MaterialKeys
+from nameplate.ticket.workshop_schema import MaterialKeys, StockKeys
 
 #: Lays parts on sheets, of the supply that a request without pieces tells: the nest, or a stored layout.
 Arrange: TypeAlias = Callable[[Sequence[Part], NestRequest], Layout]
@@ -170,3 +171,41 @@ def without_parts(work: PlateWork) -> PlateWork:
     if work.on:
         return as_it_stands(work)
     return PlateWork(Plate(work.plate.order, None, findings=work.plate.findings))
+
+
+# --- the sheets that were cut ----------------------------------------------------------------------------------------
+
+
+def with_cut(layout: Layout, kept: Kept) -> Layout:
+    """Give a layout with the sheets that were cut, by material and number."""
+    every = (*(sheet.layout for sheet in kept.sheets), *layout.sheets)
+    return replace(layout, sheets=tuple(sorted(every, key=lambda sheet: (sheet.material, sheet.number))))
+
+
+def what_is_left(supply: NestRequest, kept: Kept) -> NestRequest:
+    """Give the supply without the sheets on hand that were cut, with the remainders of all that were."""
+    if not kept.sheets:
+        return supply
+    stock = tuple(_left(keys, [s for s in kept.sheets if _is_of(s, keys)]) for keys in supply.stock)
+    return replace(supply, stock=stock, offcuts=kept.offcuts(supply.offcuts), numbered_after=kept.last_numbers)
+
+
+def count_on_hand(sheet: SheetLayout, stock: Sequence[StockKeys]) -> int:
+    """Give how many of a sheet's kind the ticket has on hand, itself among them; 0 for one that is bought."""
+    if not sheet.on_hand or not 0 <= sheet.stock < len(stock):
+        return 0
+    return kind_count(stock[sheet.stock])
+
+
+def _is_of(sheet: KeptSheet, keys: StockKeys) -> bool:
+    """Tell whether a sheet was one of those that the ticket still counts: another count is one taken since."""
+    own = sheet.layout
+    same = (own.material, own.width, own.height) == (keys.material, keys.width, keys.height)
+    return same and sheet.on_hand == kind_count(keys) > 0 and bool(own.offcut) == keys.offcut
+
+
+def _left(keys: StockKeys, cut: Sequence[KeptSheet]) -> StockKeys:
+    if not cut:
+        return keys
+    left = max(0, kind_count(keys) - len(cut))
+    return replace(keys, on_hand=left or (USED_UP if keys.offcut else 0))

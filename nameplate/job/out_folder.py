@@ -7,6 +7,7 @@ the user's came meanwhile, the old folder stays as it is and the finished run ge
 
 from __future__ import annotations
 
+import hashlib
 import os
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -17,7 +18,6 @@ from nameplate.errors import OutputError
 from nameplate.findings import named
 from nameplate.job.holdings import Holdings, seal, survey
 from nameplate.job.work_folder import KEPT, NEW, OLD, free_name, keep_rest, recover, work_folder
-from nameplate.system.digests import Digest
 from nameplate.system.interrupts import deferred
 from nameplate.system.reading import shown
 from nameplate.system.writing import write_bytes_atomic
@@ -137,16 +137,13 @@ def staged(
                     ready(stage)
                     problem = _put_in_place(work, place, out, lambda where, more: placed(where, (*said, *more)))
         except OutputError as error:
-            raise OutputError([*_named(error.problems, stage, out), "nothing was changed"]) from error
+            told = [problem.replace(str(stage), str(out)) for problem in error.problems]
+            raise OutputError([*told, "nothing was changed"]) from error
         except OSError as error:
             reason = f"{shown(out)} cannot be written: {error.strerror or error}"
             raise OutputError(f"{reason}; nothing was changed") from error
     if problem:
         raise OutputError(problem)
-
-
-def _named(problems: Sequence[str], stage: Path, out: Path) -> list[str]:
-    return [problem.replace(str(stage), str(out)) for problem in problems]
 
 
 @contextmanager
@@ -221,10 +218,16 @@ def _swap(work: Path, place: Path) -> tuple[str, ...]:
 
 def write_file(folder: Path, name: str, content: Content) -> str:
     """Write a file under its relative name (with `/`), text as UTF-8 and bytes as they are, and give its digest."""
-    sum_up = Digest()
-    pieces = (content,) if isinstance(content, str | bytes) else content
-    write_bytes_atomic(folder / name, (sum_up.take(p.encode("utf-8") if isinstance(p, str) else p) for p in pieces))
-    return sum_up.hexadecimal
+    sum_up = hashlib.sha256()
+
+    def summed() -> Iterator[bytes]:
+        for piece in (content,) if isinstance(content, str | bytes) else content:
+            data = piece.encode("utf-8") if isinstance(piece, str) else piece
+            sum_up.update(data)
+            yield data
+
+    write_bytes_atomic(folder / name, summed())
+    return sum_up.hexdigest()
 
 
 def keep_only(folder: Path, names: Iterable[str]) -> None:

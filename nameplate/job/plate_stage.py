@@ -14,17 +14,12 @@ from nameplate.nest.buying.spares import choose_spares, spares_message, with_spa
 from nameplate.plates.batch_parts import of_design
 from nameplate.plates.make import PlateContext, PlateWork, as_it_stands, make_on
 from nameplate.plates.one_size import one_size
-from nameplate.pool.interface import ITEM_LIMIT_S, Failure
-from nameplate.pool.processes import Workers, pool_there, run_all
+from nameplate.pool.interface import Failure, Pool, as_it_is
+from nameplate.pool.processes import run_all
 from nameplate.ticket.schema import SparesKeys
 
 #: Letters up to which a name has the pool's time limit; one of twice as many has twice the time.
 LONG_NAME = 60
-
-
-def as_it_is(work: PlateWork) -> PlateWork:
-    """Keep all of a plate."""
-    return work
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +41,7 @@ class PlateMaker:
 
     make: Callable[[Mapping[str, PlateContext], Order], PlateWork]
     progress: Progress
-    workers: Workers = None
+    pool: Pool
     keep: Callable[[PlateWork], PlateWork] = as_it_is
 
     def all_of(
@@ -54,16 +49,14 @@ class PlateMaker:
     ) -> tuple[PlateWork, ...]:
         """Make a plate of every order; one that cannot be made costs itself."""
         self.progress.stage(stage, len(orders))
-        pool = pool_there(self.workers)
-        limit = partial(_limit, pool.limit_s if pool else ITEM_LIMIT_S)
         outcomes = run_all(
             self.make,
             orders,
             contexts,
-            workers=self.workers,
+            workers=self.pool,
             done=self.progress.step,
             size=_letters,
-            limit_s=limit,
+            limit_s=partial(_limit, self.pool.limit_s),
             keep=self.keep,
         )
         return tuple(
@@ -104,7 +97,7 @@ def make_going_on(
     if not works:
         return ()
     maker.progress.stage("what was cut before", len(works))
-    outcomes = run_all(_make_on, works, contexts, workers=maker.workers, done=maker.progress.step, keep=maker.keep)
+    outcomes = run_all(_make_on, works, contexts, workers=maker.pool, done=maker.progress.step, keep=maker.keep)
     pairs = zip(works, outcomes, strict=True)
     return tuple(_stays(work, outcome) if isinstance(outcome, Failure) else outcome for work, outcome in pairs)
 

@@ -16,38 +16,27 @@ HIRED_AHEAD = 1
 FOR_DRAFTS = ("nameplate.plates.draft", "fontTools.unicodedata", "pathops", "uharfbuzz")
 
 
-@contextmanager
-def make_pool(
-    workers: int | None, cluster: str | None, limit_s: float | None, *, warn: Callable[[str], None]
-) -> Iterator[Pool]:
-    """Give the pool for a whole job: so many processes (one a core for None), or a cluster by its address.
-
-    `limit_s` is what a name may take, in seconds; `warn` is told what became of a cluster.
-
-    Raises ClusterError when there is no such cluster.
-    """
-    with _pool(workers, cluster, limit_s or ITEM_LIMIT_S, get_ready, warn) as pool:
-        yield pool
-
-
-@contextmanager
-def estimate_pool(
-    workers: int | None, cluster: str | None, limit_s: float | None, *, exact: bool, warn: Callable[[str], None]
-) -> Iterator[Pool]:
-    """Give the pool for an estimate, as `make_pool` does for a job; its workers load what drafts need."""
-    ready = get_ready if exact else draft_ready
-    with _pool(workers, cluster, limit_s or ITEM_LIMIT_S, ready, warn) as pool:
-        yield pool
-
-
 #: Loads what drafts need, in a worker that still waits for its first one.
 draft_ready: Callable[[], None] = partial(load, FOR_DRAFTS)
 
 
 @contextmanager
-def _pool(
-    workers: int | None, cluster: str | None, limit_s: float, ready: Callable[[], None], warn: Callable[[str], None]
+def make_pool(
+    workers: int | None,
+    cluster: str | None,
+    limit_s: float | None,
+    *,
+    ready: Callable[[], None] = get_ready,
+    warn: Callable[[str], None],
 ) -> Iterator[Pool]:
+    """Give the pool for a whole job: so many processes (one a core for None), or a cluster by its address.
+
+    `limit_s` is what a name may take, in seconds; `ready` loads what a process needs for its work (`draft_ready` where
+    it makes drafts); `warn` is told what became of a cluster.
+
+    Raises ClusterError when there is no such cluster.
+    """
+    limit_s = limit_s or ITEM_LIMIT_S
     if cluster is None:
         with ProcessPool(workers, ready=ready, limit_s=limit_s) as here:
             yield here

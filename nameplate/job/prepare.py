@@ -27,12 +27,20 @@ from nameplate.job.designs import (
 )
 from nameplate.job.face_down import turned_over
 from nameplate.job.kept_plates import FIRST, Before, called_by_id, choose, numbered_on, shared_going_on
-from nameplate.job.kept_sheets import what_is_left, with_cut
-from nameplate.job.layout_stage import Arrange, NestArrange, grain_findings, lay_out, layout_findings, nest_request
+from nameplate.job.layout_stage import (
+    Arrange,
+    NestArrange,
+    grain_findings,
+    lay_out,
+    layout_findings,
+    nest_request,
+    what_is_left,
+    with_cut,
+)
 from nameplate.job.looks import look_of
-from nameplate.job.plate_stage import ByDesign, PlateMaker, add_spares, as_it_is, in_order, make_going_on, make_plates
+from nameplate.job.plate_stage import ByDesign, PlateMaker, add_spares, in_order, make_going_on, make_plates
 from nameplate.job.pools import draft_ready
-from nameplate.job.progress import Progress, Silence, timed
+from nameplate.job.progress import SILENCE, Progress, timed
 from nameplate.job.remedies import find_remedies
 from nameplate.job.sign_off import ListedJob, gated, read_list
 from nameplate.model import Part, PartKind, Plate
@@ -46,8 +54,8 @@ from nameplate.plates.batch_parts import SharedWork
 from nameplate.plates.draft import draft_work
 from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.plates.typeset import font_files
-from nameplate.pool.processes import Workers, get_ready, pool_of, pool_there
-from nameplate.record.kept import KeptPiece
+from nameplate.pool.interface import as_it_is
+from nameplate.pool.processes import Workers, get_ready, pool_of
 from nameplate.system.shelf import Shelf, changed
 from nameplate.ticket.cautions import material_findings
 from nameplate.ticket.materials import off_the_bed
@@ -171,17 +179,14 @@ class Batch:
         """Why pieces that were cut are of no use any more: they are spoiled, or the plate is made anew."""
         going_on = self.going_on
         every = (piece for sheet in self.before.kept.sheets for piece in sheet.pieces)
-        return {p.key: "spoiled" if p.state == "spoiled" else "made anew" for p in every if _is_lost(p, going_on)}
+        lost = (piece for piece in every if not piece.stands or piece.version != going_on.get(piece.key[0]))
+        return {piece.key: "spoiled" if piece.state == "spoiled" else "made anew" for piece in lost}
 
     @property
     def states(self) -> dict[PieceKey, str]:
         """What became of every piece that was cut."""
         cut = {piece.key: piece.state for sheet in self.before.kept.sheets for piece in sheet.pieces}
         return {**cut, **self.lost_pieces}
-
-
-def _is_lost(piece: KeptPiece, going_on: Mapping[str, int]) -> bool:
-    return not piece.stands or piece.version != going_on.get(piece.key[0])
 
 
 def cut_file(sheet: SheetLayout) -> str:
@@ -192,7 +197,7 @@ def cut_file(sheet: SheetLayout) -> str:
 def prepare(
     ticket: Ticket,
     *,
-    progress: Progress | None = None,
+    progress: Progress = SILENCE,
     workers: Workers = None,
     arrange: Arrange | None = None,
     cuts: bool = True,
@@ -212,7 +217,6 @@ def prepare(
 
     Raises the NameplateError of the stage that cannot go on: Ticket-, Layout-, Roster-, Face-, Font- or RecordError.
     """
-    progress = progress or Silence()
     supply = what_is_left(_supply(ticket), before.kept)
     listed = read_list(ticket, before)
     before = called_by_id(before, listed.orders)
@@ -243,13 +247,13 @@ def prepare(
             works, about_spares = add_spares(works, ticket.spares)
             going_on = make_going_on(maker, contexts, chosen.going_on)
             works = in_order((*numbered_on(works, before.kept), *going_on))
-    by_itself = {key for key, own in ticket.material.items() if own.face_down}
-    supply, about_sides = turned_over(supply, works, on.shared, face_down=ticket.face_down, by_itself=by_itself)
-    with timed("nest"):
-        progress.stage("nesting", 1)
-        arrange = arrange or NestArrange(styles_of(contexts), draft, stores, pool_there(workers))
-        arranged = lay_out(works, on.shared, supply, arrange)
-        progress.step()
+        by_itself = {key for key, own in ticket.material.items() if own.face_down}
+        supply, about_sides = turned_over(supply, works, on.shared, face_down=ticket.face_down, by_itself=by_itself)
+        with timed("nest"):
+            progress.stage("nesting", 1)
+            arrange = arrange or NestArrange(styles_of(contexts), draft, stores, pool)
+            arranged = lay_out(works, on.shared, supply, arrange)
+            progress.step()
     plates = [work.plate for work in arranged.works]
     lettering = {plate.order.id: plate.lettering for plate in (*plates, *shown) if plate.lettering}
     wall = plan_wall(ticket.wall, orders.every, faces_of(contexts), lettering)

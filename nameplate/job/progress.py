@@ -33,6 +33,10 @@ class Silence:
         """Say nothing."""
 
 
+#: Where nobody is to be told anything.
+SILENCE = Silence()
+
+
 @contextmanager
 def timed(stage: str) -> Iterator[None]:
     """Log how long a stage took, in seconds, on the logger `nameplate.timing`; give back the memory it needed."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 
 from nameplate.errors import OutputError, RecordError
@@ -12,10 +11,8 @@ from nameplate.job.holdings import SUMMARY
 from nameplate.job.kept_plates import Before
 from nameplate.job.out_folder import Placed, check_folder, staged, write_file
 from nameplate.job.prepare import Batch, prepare
-from nameplate.job.progress import Progress, Silence, timed
-from nameplate.model import Part
+from nameplate.job.progress import SILENCE, Progress, timed
 from nameplate.nest.layout import Layout
-from nameplate.nest.request import NestRequest
 from nameplate.pool.processes import Workers
 from nameplate.record.clock import now
 from nameplate.record.plate_list import keep_plates, known_plates
@@ -31,7 +28,7 @@ def make_proof(
     *,
     record: Path | None,
     say: Say,
-    progress: Progress | None = None,
+    progress: Progress = SILENCE,
     workers: Workers = None,
     placed: Placed = lambda where, said: None,
 ) -> Batch:
@@ -40,12 +37,15 @@ def make_proof(
     Raises OutputError when `out` is not ours to write or holds a finished run, RecordError, and what
     :func:`~nameplate.job.prepare.prepare` raises.
     """
-    _check_no_run(out)
+    if (out / SUMMARY).exists() or (out / "cut").exists():
+        raise OutputError(
+            f"{shown(out)} holds a finished run, which is not replaced by a proof; choose another folder with -o"
+        )
     said = check_folder(out)
     before = before_of(record)
     with staged(out, placed=placed, said=said) as stage:
         batch = prepare(
-            ticket, progress=progress or Silence(), workers=workers, arrange=_nowhere, cuts=False, before=before
+            ticket, progress=progress, workers=workers, arrange=lambda *_: Layout(), cuts=False, before=before
         )
         with timed("paperwork"):
             for name, content in proofs(batch):
@@ -66,16 +66,3 @@ def _keep(record: Path, batch: Batch, before: Before, say: Say) -> None:
                     f"another command changed {shown(record)} meanwhile; nothing was changed, make the proof again"
                 )
             keep_plates(store, batch.listed.entries, now())
-
-
-def _nowhere(parts: Sequence[Part], supply: NestRequest) -> Layout:
-    """Lay nothing anywhere: a proof shows plates, not sheets."""
-    return Layout()
-
-
-def _check_no_run(out: Path) -> None:
-    """Raise OutputError where a finished run lies, of which a proof would leave nothing."""
-    if (out / SUMMARY).exists() or (out / "cut").exists():
-        raise OutputError(
-            f"{shown(out)} holds a finished run, which is not replaced by a proof; choose another folder with -o"
-        )

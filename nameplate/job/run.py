@@ -6,33 +6,24 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import chain
 from pathlib import Path
-from typing import Any
 
-from nameplate.cut.cut_style import CutStyle
-from nameplate.cut.expectation import DropIn, SheetExpectation
+from nameplate.cut.cut_free import remarks_on, told
+from nameplate.cut.expectation import DropIn
+from nameplate.cut.machine import CutStyle
 from nameplate.errors import InspectionError, OutputError
 from nameplate.findings import sort_findings
 from nameplate.job.assembly_checks import drop_ins
-from nameplate.job.bundles import Bundle, bundles_of
+from nameplate.job.bundles import Bundle, Recorded, bundles_of
 from nameplate.job.deliverables import Named, paper, records, workshop_pages
-from nameplate.job.desk import NO_DESK, Desk, MadeSheet
-from nameplate.job.free_remarks import remarks_on, told
-from nameplate.job.handover import Plates, Underway, begin_cutting
+from nameplate.job.desk import NO_DESK, Desk
+from nameplate.job.handover import Underway, begin_cutting
+from nameplate.job.holdings import is_as_written
 from nameplate.job.labelling import labelled
 from nameplate.job.layout_stage import StoredArrange
 from nameplate.job.out_folder import Content, Placed, check_folder, keep_only, staged, write_file
 from nameplate.job.prepare import Batch, prepare, room_of
-from nameplate.job.progress import Progress, Silence, timed
-from nameplate.job.sheets import (
-    CutSheet,
-    Sheet,
-    SheetTask,
-    expectations,
-    expected_parts,
-    sheets_of,
-    task_of,
-    with_tabs,
-)
+from nameplate.job.progress import SILENCE, Progress, timed
+from nameplate.job.sheets import CutSheet, MadeSheet, SheetTask, expected_parts, tasks_of
 from nameplate.job.summary import sheet_records, summary_json
 from nameplate.job.turned_cuts import with_turned_cuts
 from nameplate.job.verdict import Verdict, judged, leaving_out, without_plates
@@ -41,7 +32,6 @@ from nameplate.nest.buying.figures import Estimate, estimate
 from nameplate.nest.buying.quote import RoomLeft
 from nameplate.pool.interface import Failure, Pool
 from nameplate.pool.processes import Workers, get_ready, pool_of
-from nameplate.system.digests import digest_of_file
 from nameplate.system.shelf import Shelf
 from nameplate.ticket.schema import Ticket
 
@@ -60,7 +50,7 @@ def make_job(
     ticket: Ticket,
     out: Path,
     *,
-    progress: Progress | None = None,
+    progress: Progress = SILENCE,
     workers: Workers = None,
     layout_file: Path | None = None,
     placed: Placed = lambda where, said: None,
@@ -75,7 +65,6 @@ def make_job(
     files that cannot be trusted are in its `left_out`. Raises OutputError when `out` is not ours to write,
     InspectionError when nothing can be handed over, and what :func:`~nameplate.job.prepare.prepare` raises.
     """
-    progress = progress or Silence()
     said = check_folder(out)
     desk.check(out)
     # read first: a file that is no layout must not cost the making of every name
@@ -104,11 +93,9 @@ def make_job(
 
 @dataclass(frozen=True, slots=True)
 class _Plan:
-    """A batch as it is to be written: its sheets, what must be left of each, what must fit, and the errands."""
+    """A batch as it is to be written: what must fit, and the errands."""
 
     batch: Batch
-    sheets: tuple[Sheet, ...]
-    expected: tuple[SheetExpectation, ...]
     drops: tuple[DropIn, ...]
     tasks: tuple[SheetTask, ...]
     bundles: tuple[Bundle, ...]
@@ -132,16 +119,13 @@ class _Cut:
     plan: _Plan
     done: Mapping[str, CutSheet | Failure]
     verdict: Verdict
-    plates: Sequence[Plates]
+    recorded: Sequence[Recorded]
     beside: _Beside
 
 
 def _plan_of(batch: Batch) -> _Plan:
-    sheets = sheets_of(batch)
     parts = expected_parts(batch)
-    expected = expectations(batch, sheets, parts)
-    tasks = tuple(task_of(batch, sheet, e) for sheet, e in zip(sheets, expected, strict=True))
-    return _Plan(batch, sheets, expected, fits_of(batch), tasks, tuple(bundles_of(batch, parts)))
+    return _Plan(batch, fits_of(batch), tasks_of(batch, parts), tuple(bundles_of(batch, parts)))
 
 
 def _leave(
@@ -152,41 +136,34 @@ def _leave(
     Raises OutputError when a file cannot be written, InspectionError when one does not stay as it was written,
     RecordError when the record has lost the files of a sheet.
     """
-    kept = {name: write_file(stage, name, content) for name, content in desk.files_that_were_cut()}
+    kept = _write(stage, desk.files_that_were_cut())
     cut = _cut(stage, _plan_of(batch), progress, pool, shelf)
-    plan, written, figures = cut.plan, dict(cut.beside.paper), cut.beside.figures
-    freed = {
-        file: o.freed for file, o in cut.done.items() if isinstance(o, CutSheet) and file not in cut.verdict.sheets
+    batch, drops, figures = cut.plan.batch, cut.plan.drops, cut.beside.figures
+    sound = {
+        file: own for file, own in cut.done.items() if isinstance(own, CutSheet) and file not in cut.verdict.sheets
     }
-    style = CutStyle.of(plan.batch.ticket.machine)
+    freed, style = {file: own.freed for file, own in sound.items()}, CutStyle.of(batch.ticket.machine)
+    paper_files = dict(cut.beside.paper)
     if cut.verdict.sheets or style.words:
-        batch = leaving_out(plan.batch, cut.verdict.sheets)
-        findings = sort_findings((*batch.findings, *remarks_on(freed, style)))
-        plan = replace(plan, batch=replace(batch, findings=findings))
-        anew = paper(plan.batch) if cut.verdict.sheets else ()
+        batch = leaving_out(batch, cut.verdict.sheets)
+        batch = replace(batch, findings=sort_findings((*batch.findings, *remarks_on(freed, style))))
+        anew = paper(batch) if cut.verdict.sheets else ()
         tabs = {file: count for file, own in freed.items() if (count := len(own.tabs))}
-        written |= _write_paper(stage, chain(anew, workshop_pages(plan.batch, tabs)))
-    burning = {task.file: _burning(cut.done[task.file]) for task in plan.tasks}
+        paper_files |= _write(stage, chain(anew, workshop_pages(batch, tabs)))
+    burning = {task.file: _burning(cut.done[task.file]) for task in cut.plan.tasks}
     known = {file: seconds for file, (_, seconds) in burning.items() if seconds is not None}
-    batch = replace(plan.batch, burning=known, room=cut.beside.room)
-    handed = {file: o for file, o in cut.done.items() if file not in batch.left_out and isinstance(o, CutSheet)}
-    written |= _write_records(stage, plan, handed, cut.plates)
-    made = (kept, *(sheet.digests for sheet in handed.values()), *(own.digests for own in cut.plates), written)
-    digests = {name: digest for own in made for name, digest in own.items()}
-    keep_only(stage, digests)
     sheets = sheet_records(batch, figures, burning, {file: told(own, style) for file, own in freed.items()})
+    made = [MadeSheet(task, sound[f], sheets[f]) for task in cut.plan.tasks if (f := task.file) in sound]
+    written = _write(stage, records(batch, made, drops, cut.recorded))
+    every = (kept, *(own.cut.digests for own in made), *(own.digests for own in cut.recorded), paper_files, written)
+    digests = {name: digest for own in every for name, digest in own.items()}
+    keep_only(stage, digests)
+    batch = replace(batch, burning=known, room=cut.beside.room)
     summary = summary_json(batch, figures, list(sheets.values()), list(digests))
     digests["summary.json"] = write_file(stage, "summary.json", summary)
     _check_written(stage, digests)
-    desk.made(batch, list(_made(plan, sheets, handed)), plan.drops, [own.recorded for own in cut.plates])
+    desk.made(batch, made, drops, cut.recorded)
     return batch, figures
-
-
-def _made(plan: _Plan, figures: Mapping[str, dict[str, Any]], handed: Mapping[str, CutSheet]) -> Iterator[MadeSheet]:
-    for sheet, expected in zip(plan.sheets, plan.expected, strict=True):
-        if sheet.file in handed:
-            cut = handed[sheet.file]
-            yield MadeSheet(sheet, with_tabs(expected, cut.freed), figures[sheet.file], cut)
 
 
 def _cut(stage: Path, plan: _Plan, progress: Progress, pool: Pool, shelf: Shelf) -> _Cut:
@@ -198,7 +175,7 @@ def _cut(stage: Path, plan: _Plan, progress: Progress, pool: Pool, shelf: Shelf)
     done: dict[str, CutSheet | Failure] = {}
     tried_again: frozenset[str] = frozenset()
     beside: _Beside | None = None
-    plates: Sequence[Plates] = ()
+    recorded: Sequence[Recorded] = ()
     while True:
         tasks = [task for task in plan.tasks if task.file not in done]
         bundles = plan.bundles if beside is None else ()
@@ -208,15 +185,15 @@ def _cut(stage: Path, plan: _Plan, progress: Progress, pool: Pool, shelf: Shelf)
         with timed("sheets not ready yet"):
             sheets, made = underway.finish()
         done |= {task.file: outcome for task, outcome in zip(tasks, sheets, strict=True)}
-        plates = made if bundles else plates
-        _check_put_down([*done.values(), *plates])
+        recorded = made if bundles else recorded
+        _check_put_down([*done.values(), *recorded])
         with timed("drop-ins"):
-            wrong = [fault for own in plates for fault in own.recorded.wrong]
+            wrong = [fault for own in recorded for fault in own.wrong]
             verdict = judged(plan.batch, plan.tasks, done, plan.drops, wrong)
         again = verdict.files - tried_again
         if not again:
             if not verdict.plates:
-                return _Cut(plan, done, verdict, plates, beside)
+                return _Cut(plan, done, verdict, recorded, beside)
             again = frozenset(t.file for t in plan.tasks if verdict.plates.keys() & {p.plate for p in t.expected.parts})
             plan, beside = _plan_of(without_plates(plan.batch, verdict.plates)), None
         tried_again |= again
@@ -233,22 +210,12 @@ def _made_beside(stage: Path, plan: _Plan, underway: Underway) -> _Beside:
         room = room_of(batch)
     underway.tend()
     known = () if CutStyle.of(ticket.machine).words else workshop_pages(batch)
-    return _Beside(_write_paper(stage, chain(paper(batch), known), underway), figures, room)
+    return _Beside(_write(stage, chain(paper(batch), known), underway), figures, room)
 
 
-def _write_paper(stage: Path, named: Iterable[Named], underway: Underway | None = None) -> dict[str, str]:
-    """Write what people read, and give the digests of these files; what is under way is tended meanwhile."""
+def _write(stage: Path, named: Iterable[Named], underway: Underway | None = None) -> dict[str, str]:
+    """Write files, and give their digests by name; what is under way is tended meanwhile."""
     return {name: write_file(stage, name, _tended(content, underway)) for name, content in named}
-
-
-def _write_records(
-    stage: Path, plan: _Plan, handed: Mapping[str, CutSheet], plates: Sequence[Plates]
-) -> dict[str, str]:
-    """Write what later runs and inspections read of the sheets that are handed over; gives the files' digests."""
-    expected = {t.file: with_tabs(t.expected, handed[t.file].freed) for t in plan.tasks if t.file in handed}
-    rests = [rest for task in plan.tasks if task.file in handed and (rest := handed[task.file].rest) is not None]
-    named = records(plan.batch, expected, rests, plan.drops, [own.recorded for own in plates])
-    return {name: write_file(stage, name, content) for name, content in named}
 
 
 def _tended(content: Content, underway: Underway | None) -> Content:
@@ -268,7 +235,7 @@ def _between(chunks: Iterable[str], underway: Underway) -> Iterator[str]:
         yield chunk
 
 
-def _check_put_down(outcomes: Iterable[CutSheet | Plates | Failure]) -> None:
+def _check_put_down(outcomes: Iterable[CutSheet | Recorded | Failure]) -> None:
     """Raise OutputError with every problem of writing cut files and jigs."""
     problems = [problem for outcome in outcomes if not isinstance(outcome, Failure) for problem in outcome.problems]
     if problems:
@@ -279,16 +246,9 @@ def _burning(outcome: CutSheet | Failure) -> tuple[float, float | None]:
     return (0.0, None) if isinstance(outcome, Failure) else (outcome.cut_length, outcome.seconds)
 
 
-def _digest(path: Path) -> str | None:
-    try:
-        return digest_of_file(path)
-    except OSError:
-        return None
-
-
 def _check_written(stage: Path, digests: Mapping[str, str]) -> None:
     """Read every file back; raises InspectionError when one is not on the disk as it was written."""
-    changed = [name for name, wanted in digests.items() if _digest(stage / name) != wanted]
+    changed = [name for name, wanted in digests.items() if not is_as_written(stage / name, wanted)]
     if changed:
         raise InspectionError([*(f"{name} is not on the disk as it was written" for name in changed), NOTHING_HANDED])
 

@@ -5,20 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
-from nameplate.cut.axes import Axes
 from nameplate.cut.cut_free import PLAINLY_CUT, CutFree
-from nameplate.cut.cut_style import CutRules, CutStyle
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import Inspected
 from nameplate.cut.inspect_files import examine_files
 from nameplate.cut.kerf import Toolpath
+from nameplate.cut.machine import Axes, CutPen, CutRules, CutStyle
 from nameplate.cut.order import PlacedToolpath, Step, burning_order
-from nameplate.cut.pdf import tiled_pdf
-from nameplate.cut.pen import CutPen
-from nameplate.cut.sheet_pdf import steps_pdf
+from nameplate.cut.pdf import steps_pdf, tiled_pdf
 from nameplate.cut.sheet_png import steps_png
 from nameplate.cut.svg import steps_svg
 from nameplate.cut.timing import Speeds, burn_time
@@ -28,7 +25,7 @@ from nameplate.geometry.region import Array, Region, solids
 from nameplate.job.burning import speeds_of
 from nameplate.job.out_folder import write_file
 from nameplate.job.prepare import Batch, cut_file
-from nameplate.model import Part, PartKind
+from nameplate.model import Part, PartId, PartKind
 from nameplate.nest.layout import Piece, PieceKey, PlacedRegion, Placement, SheetLayout
 from nameplate.nest.offcuts import Remainder, remainder
 from nameplate.nest.sheets import rules_of, usable_region
@@ -37,21 +34,8 @@ from nameplate.plates.mounts import least_web
 from nameplate.system.shelf import Drawers, Later, changed, packed, stored
 from nameplate.ticket.files_schema import ENDINGS, FilesKeys
 
-#: By what a part goes in a batch: its plate, its kind, its layer.
-PartId: TypeAlias = tuple[str, PartKind, int]
-
 #: By what a part goes that lies turned by so many degrees.
 TurnedId: TypeAlias = tuple[str, PartKind, int, float]
-
-
-@dataclass(frozen=True, slots=True)
-class Sheet:
-    """One sheet with everything that is cut from it: its file, its layout, its parts and their toolpaths."""
-
-    file: str
-    layout: SheetLayout
-    pieces: tuple[Piece, ...]
-    toolpaths: tuple[PlacedToolpath, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +45,6 @@ class SheetTask:
     Cuts that follow each other lie `spread_heat` mm apart where they can.
     """
 
-    file: str
     layout: SheetLayout
     toolpaths: tuple[PlacedToolpath, ...]
     expected: SheetExpectation
@@ -70,6 +53,15 @@ class SheetTask:
     paper: Paper
     speeds: Speeds | None = None
     spread_heat: float = 0.0
+
+    @property
+    def file(self) -> str:
+        """The cut file, under the out folder."""
+        return cut_file(self.layout)
+
+    def other_form(self, form: str) -> str:
+        """Name the file of another form."""
+        return self.file.removesuffix(ENDINGS["svg"]) + ENDINGS[form]
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,46 +81,47 @@ class CutSheet:
     freed: CutFree = PLAINLY_CUT
 
 
-def sheets_of(batch: Batch) -> tuple[Sheet, ...]:
-    """Gather what is to be cut from each sheet; files are numbered by material."""
+@dataclass(frozen=True, slots=True)
+class MadeSheet:
+    """A sheet that is handed over: what it was made by, what became of it, and its entry in the summary."""
+
+    task: SheetTask
+    cut: CutSheet
+    figures: Mapping[str, Any]
+
+    @property
+    def expected(self) -> SheetExpectation:
+        """What must be left of it, with the tabs that its parts hang by."""
+        return with_tabs(self.task.expected, self.cut.freed)
+
+
+def tasks_of(batch: Batch, parts: Mapping[PartId, ExpectedPart]) -> tuple[SheetTask, ...]:
+    """Put together what workers need for the sheets that are to be cut; `parts` are the `expected_parts`."""
+    ticket = batch.ticket
     pieces = {piece.key: piece for piece in batch.pieces}
     cut = [path for work in batch.works for path in work.toolpaths]
     cut += [path for own in batch.shared.values() for path in own.toolpaths]
-    paths = {(p.plate, p.kind, p.layer): p for p in cut}
-    return tuple(_sheet(layout, pieces, paths, batch) for layout in batch.layout.uncut.sheets)
+    paths: dict[PartId, Toolpath] = {(p.plate, p.kind, p.layer): p for p in cut}
 
+    def lying(at: Placement, layout: SheetLayout) -> PlacedToolpath:
+        key = (at.plate, at.kind, at.layer)
+        turned = (*key, upright_turn(at, over=layout.face_down))
+        path = batch.turned.get(turned, paths[key])  # lines made for its turn, where it matters how it lies
+        return PlacedToolpath(path, at.copy, at.x, at.y, at.turn, layout.face_down, batch.labels.get(at.key, ()))
 
-def _sheet(
-    layout: SheetLayout,
-    pieces: dict[PieceKey, Piece],
-    paths: dict[PartId, Toolpath],
-    batch: Batch,
-) -> Sheet:
-    return Sheet(
-        cut_file(layout),
-        layout,
-        tuple(pieces[at.key] for at in layout.placements),
-        tuple(
-            PlacedToolpath(
-                _path(at, layout, paths, batch.turned),
-                at.copy,
-                at.x,
-                at.y,
-                at.turn,
-                layout.face_down,
-                batch.labels.get(at.key, ()),
-            )
-            for at in layout.placements
-        ),
+    return tuple(
+        SheetTask(
+            layout,
+            tuple(lying(at, layout) for at in layout.placements),
+            _expectation(batch, layout, pieces, parts),
+            ticket.job.title,
+            ticket.cut_files,
+            PAPERS[ticket.job.paper],
+            speeds_of(batch.material(layout.material), ticket.machine),
+            ticket.machine.spread_heat,
+        )
+        for layout in batch.layout.uncut.sheets
     )
-
-
-def _path(
-    at: Placement, layout: SheetLayout, paths: Mapping[PartId, Toolpath], turned: Mapping[TurnedId, Toolpath]
-) -> Toolpath:
-    """Give the lines of a part: those made for its turn, where it matters how it lies."""
-    upright = paths[at.plate, at.kind, at.layer]
-    return turned.get((at.plate, at.kind, at.layer, upright_turn(at, over=layout.face_down)), upright)
 
 
 def upright_turn(at: Placement, *, over: bool) -> float:
@@ -177,34 +170,29 @@ class _PlacedMarks(Later[tuple[Array, ...]]):
         return self.at.lines(self.part.marks or ())
 
 
-def expectations(
-    batch: Batch, sheets: Sequence[Sheet], parts: Mapping[PartId, ExpectedPart]
-) -> tuple[SheetExpectation, ...]:
-    """Say of each sheet what must be left of it after burning its file; `parts` are the `expected_parts`."""
+def _expectation(
+    batch: Batch, layout: SheetLayout, pieces: Mapping[PieceKey, Piece], parts: Mapping[PartId, ExpectedPart]
+) -> SheetExpectation:
+    """Say what must be left of a sheet after burning its file."""
 
-    def lying(sheet: Sheet, piece: Piece, at: Placement) -> ExpectedPart:
-        part = parts[piece.plate, piece.kind, piece.layer]
-        lie = at.lie(over=sheet.layout.face_down)
-        own = {"region": PlacedRegion(piece, at), "marks": _PlacedMarks(part, lie)}
-        return changed(part, copy=piece.copy, **own, labels=batch.labels.get(at.key, ()), at=lie)
+    def lying(at: Placement) -> ExpectedPart:
+        part, lie = parts[at.plate, at.kind, at.layer], at.lie(over=layout.face_down)
+        own = {"region": PlacedRegion(pieces[at.key], at), "marks": _PlacedMarks(part, lie)}
+        return changed(part, copy=at.copy, **own, labels=batch.labels.get(at.key, ()), at=lie)
 
-    return tuple(
-        SheetExpectation(
-            material=sheet.layout.material,
-            width=sheet.layout.width,
-            height=sheet.layout.height,
-            kerf=batch.material(sheet.layout.material).kerf,
-            gap=batch.ticket.nest.gap,
-            edge_margin=batch.ticket.nest.edge_margin,
-            web=None,
-            parts=tuple(lying(sheet, *one) for one in zip(sheet.pieces, sheet.layout.placements, strict=True)),
-            room=_room(batch, sheet.layout),
-            pen=CutPen.of(batch.ticket.colours, batch.ticket.machine),
-            face_down=sheet.layout.face_down,
-            axes=Axes.of(batch.ticket.machine),
-            style=CutStyle.of(batch.ticket.machine),
-        )
-        for sheet in sheets
+    return SheetExpectation(
+        material=layout.material,
+        width=layout.width,
+        height=layout.height,
+        kerf=batch.material(layout.material).kerf,
+        gap=batch.ticket.nest.gap,
+        edge_margin=batch.ticket.nest.edge_margin,
+        parts=tuple(map(lying, layout.placements)),
+        room=_room(batch, layout),
+        pen=CutPen.of(batch.ticket.colours, batch.ticket.machine),
+        face_down=layout.face_down,
+        axes=Axes.of(batch.ticket.machine),
+        style=CutStyle.of(batch.ticket.machine),
     )
 
 
@@ -214,32 +202,6 @@ def _room(batch: Batch, sheet: SheetLayout) -> Region | None:
         return None
     rules = rules_of(batch.ticket.nest, batch.material(sheet.material).kerf.widest)
     return usable_region(sheet.width, sheet.height, sheet.outline, sheet.keep_outs, rules)
-
-
-def task_of(batch: Batch, sheet: Sheet, expected: SheetExpectation) -> SheetTask:
-    """Put together what a worker needs for one sheet."""
-    ticket = batch.ticket
-    speeds = speeds_of(batch.material(sheet.layout.material), ticket.machine)
-    return SheetTask(
-        sheet.file,
-        sheet.layout,
-        sheet.toolpaths,
-        expected,
-        ticket.job.title,
-        ticket.cut_files,
-        PAPERS[ticket.job.paper],
-        speeds,
-        ticket.machine.spread_heat,
-    )
-
-
-def files_of(task: SheetTask) -> tuple[str, ...]:
-    """Give the names of the files that a task writes, under the out folder."""
-    return (task.file, *(_named(task, form) for form in task.forms.others))
-
-
-def _named(task: SheetTask, form: str) -> str:
-    return task.file.removesuffix(".svg") + ENDINGS[form]
 
 
 def _drawn(task: SheetTask, steps: Sequence[Step], form: str) -> str | bytes:
@@ -265,11 +227,12 @@ def cut_sheet(folder: Path, task: SheetTask) -> CutSheet:
         svg = steps_svg(width, height, steps, task.expected.pen, title=task.title, cuts=rules.style.words)
         digests[task.file] = write_file(folder, task.file, svg)
         for form in task.forms.others:
-            digests[_named(task, form)] = write_file(folder, _named(task, form), _drawn(task, steps, form))
+            name = task.other_form(form)
+            digests[name] = write_file(folder, name, _drawn(task, steps, form))
     except OutputError as error:
         return CutSheet(0.0, None, Inspected(()), problems=error.problems)
     time, freed = burn_time(steps, task.speeds, rest=rest), CutFree.of(steps, rules.style)
-    inspected = examine_files(folder, files_of(task), with_tabs(task.expected, freed))
+    inspected = examine_files(folder, tuple(digests), with_tabs(task.expected, freed))
     kept = replace(inspected, burned=Drawers(inspected.burned))
     return packed(CutSheet(time.cut_length, time.seconds, kept, _rest(task), digests=digests, freed=freed))
 

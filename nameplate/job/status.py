@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
@@ -179,20 +179,7 @@ def status_record(status: Status) -> dict[str, Any]:
             "stale": {sheet: list(plates) for sheet, plates in status.due.stale.items()},
             "cut": [{"sheet": sheet.name, "pieces": sheet.pieces} for sheet in status.due.cut],
         },
-        "shelf": [
-            {"name": rest.name, "material": rest.material, "width": rest.width, "height": rest.height}
-            for rest in status.shelf
-        ],
+        "shelf": [asdict(rest) for rest in status.shelf],
         "cost": {"cut": round(status.spent, 2), "planned": round(status.planned, 2)},
-        "plates": [
-            {
-                "id": plate.id,
-                "name": plate.name,
-                "design": plate.design,
-                "state": plate.state,
-                "approved": ", ".join(plate.approved) or None,
-                "listed": plate.listed,
-            }
-            for plate in status.plates
-        ],
+        "plates": [{**asdict(plate), "approved": ", ".join(plate.approved) or None} for plate in status.plates],
     }

@@ -17,9 +17,9 @@ from nameplate.findings import Finding
 from nameplate.geometry.beam import Kerf
 from nameplate.job.prepare import Batch
 from nameplate.job.progress import Progress
-from nameplate.job.sheets import PartId, TurnedId, expected_parts, upright_turn
+from nameplate.job.sheets import TurnedId, expected_parts, upright_turn
 from nameplate.job.verdict import without_plates
-from nameplate.model import Part
+from nameplate.model import Part, PartId
 from nameplate.plates.make import cannot_be_cut, own_cuts
 from nameplate.plates.trial import cut_true
 from nameplate.pool.interface import Failure, Pool

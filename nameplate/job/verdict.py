@@ -8,8 +8,7 @@ sheet: its file is not handed over, and no plate is blamed for what else is wron
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from typing import TypeVar
+from dataclasses import dataclass, replace
 
 from nameplate.cut.burn import PartKey
 from nameplate.cut.drop_in import judge_drop_ins
@@ -21,10 +20,8 @@ from nameplate.job.layout_stage import without_parts
 from nameplate.job.prepare import Batch, cut_file
 from nameplate.job.sheets import CutSheet, SheetTask
 from nameplate.nest.layout import Layout, SheetLayout, pieces_of
-from nameplate.pool.processes import Failure
+from nameplate.pool.interface import Failure
 from nameplate.system.shelf import Drawers
-
-Thing = TypeVar("Thing")
 
 #: Reasons named of a sheet that is left out; a broken file can have hundreds.
 REASONS = 3
@@ -34,9 +31,9 @@ REASONS = 3
 class Verdict:
     """What is wrong: sentences by plate id, and by cut file; `files` are the cut files with anything wrong in them."""
 
-    plates: Mapping[str, tuple[Finding, ...]] = field(default_factory=dict)
-    sheets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    files: frozenset[str] = frozenset()
+    plates: Mapping[str, Sequence[Finding]]
+    sheets: Mapping[str, Sequence[str]]
+    files: frozenset[str]
 
 
 def judged(
@@ -77,11 +74,7 @@ def judged(
             for task in tasks:
                 if any(part.plate == fault.plate for part in task.expected.parts):
                     sheets.setdefault(task.file, []).append(fault.message)
-    return Verdict(_frozen(plates), _frozen(sheets), frozenset(files))
-
-
-def _frozen(lists: Mapping[str, list[Thing]]) -> dict[str, tuple[Thing, ...]]:
-    return {key: tuple(values) for key, values in lists.items()}
+    return Verdict(plates, sheets, frozenset(files))
 
 
 def without_plates(

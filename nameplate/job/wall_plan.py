@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from nameplate.cut.pen import CutPen
+from nameplate.cut.machine import CutPen
 from nameplate.errors import OutputError, TicketError
 from nameplate.findings import Finding, sort_findings
 from nameplate.job.designs import faces_of, make_contexts
@@ -18,7 +18,7 @@ from nameplate.job.kept_plates import FIRST, Before
 from nameplate.job.out_folder import Placed, check_folder, staged, write_file
 from nameplate.job.plate_stage import ByDesign, PlateMaker, make_plates
 from nameplate.job.pools import draft_ready
-from nameplate.job.progress import Silence
+from nameplate.job.progress import SILENCE
 from nameplate.job.sign_off import read_list
 from nameplate.model import Lettering, Order
 from nameplate.pdf.paper import PAPERS
@@ -81,7 +81,7 @@ def _drafts(
     with pool_of(workers, ready=draft_ready) as pool:
         pool.hire(len(free))
         pool.bring(font_files(folder, free))
-        works, _ = make_plates(PlateMaker(ByDesign(draft_work), Silence(), pool), contexts, free)
+        works, _ = make_plates(PlateMaker(ByDesign(draft_work), SILENCE, pool), contexts, free)
     return {work.plate.order.id: work.plate.lettering for work in works if work.plate.lettering}
 
 

@@ -16,7 +16,7 @@ from typing import TypeAlias
 
 from nameplate.findings import Finding
 from nameplate.job.plate_stage import ByDesign, PlateMaker, make_plates
-from nameplate.job.progress import Silence
+from nameplate.job.progress import SILENCE
 from nameplate.model import Order, Plate
 from nameplate.page.opened import JobView
 from nameplate.paperwork.pictures import backing_of, plate_pictures
@@ -186,7 +186,7 @@ def _draw(view: JobView, wishes: Sequence[_Wish], pool: ProcessPool, make: Make)
     """Make the plates of some wishes, those of one size with all that have it, and draw them."""
     going_on = [view.on[wish.order.id].plate for wish in wishes if wish.order.id in view.on]
     orders = {o.id: o for w in wishes if w.order.id not in view.on for o in view.together(w.order)}
-    works, _ = make_plates(PlateMaker(ByDesign(make), Silence(), pool), view.contexts, tuple(orders.values()))
+    works, _ = make_plates(PlateMaker(ByDesign(make), SILENCE, pool), view.contexts, tuple(orders.values()))
     for plate in (*going_on, *(work.plate for work in works)):
         yield view.keys[plate.order.id], drawn(view, plate)
 

@@ -92,7 +92,6 @@ def tried(
         kerf=kerf,
         gap=0.0,
         edge_margin=0.0,
-        web=None,
         parts=(replace(expected, region=moved(shape, x, y)),),
         slack=(sure - 1) * tolerances.BURN,
     )

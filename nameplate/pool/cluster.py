@@ -27,8 +27,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from nameplate.errors import ClusterError
-from nameplate.pool.cluster_worker import Brief, Stranger, do_item, leave, same, versions_here
-from nameplate.pool.interface import ITEM_LIMIT_S, Assignment, Failure, Item, Result, Shared, Task
+from nameplate.pool.cluster_worker import Brief, Stranger, do_item, leave, versions_here
+from nameplate.pool.interface import ITEM_LIMIT_S, Assignment, Failure, Item, Result, Shared, Task, as_it_is
 from nameplate.pool.processes import ProcessPool, get_ready
 from nameplate.pool.versions import differences, versions
 from nameplate.system.shelf import sent_whole
@@ -192,7 +192,7 @@ class ClusterTask(Task[Shared, Item, Result]):
         if self._brief is None:
             brief = Brief(self._assignment.function, self._assignment.shared, self._cluster.files, str(Path.home()))
             told = _pickled(brief)
-            self._brief = self._cluster.client.submit(same, told, key=f"nameplate-{uuid.uuid4().hex}", pure=False)
+            self._brief = self._cluster.client.submit(as_it_is, told, key=f"nameplate-{uuid.uuid4().hex}", pure=False)
         return self._brief
 
     def _collect(self, timeout: float) -> None:

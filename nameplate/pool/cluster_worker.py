@@ -1,6 +1,6 @@
 """What runs on the machines of a cluster: each item in a process of its own kind, with its time limit.
 
-Method: the cluster's worker hands each item on to a process that it starts with the pool of `workers.py`, so that an
+Method: the cluster's worker hands each item on to a process that it starts with the pool of `processes.py`, so that an
 item that hangs or kills its process costs itself there as it does at home, and the cluster's worker goes on. Such a
 process is kept for the items that follow in the same run.
 
@@ -63,11 +63,6 @@ _lock = threading.Lock()
 def versions_here() -> dict[str, str]:
     """Say what this worker works with."""
     return versions()
-
-
-def same(brief: bytes) -> bytes:
-    """Give its argument: as a task of the cluster, its value is made again wherever it was lost."""
-    return brief
 
 
 def do_item(run: str, wanted: Mapping[str, str], brief: bytes, item: bytes, limit_s: float) -> bytes:

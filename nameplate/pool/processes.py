@@ -34,6 +34,7 @@ from nameplate.pool.interface import (
     ITEM_LIMIT_MB,
     ITEM_LIMIT_S,
     Assignment,
+    Failure,
     Item,
     Limit,
     Pool,
@@ -41,11 +42,9 @@ from nameplate.pool.interface import (
     Shared,
     Task,
     as_it_is,
+    given_up,
     nothing,
-    too_large,
-    too_late,
 )
-from nameplate.pool.interface import Failure as Failure
 from nameplate.system.interrupts import blocked, deferred, leave_to_parent
 from nameplate.system.process import be_silent
 from nameplate.system.shelf import give_back
@@ -211,9 +210,9 @@ class ProcessTask(Task[Shared, Item, Result]):
             if pipe in ready:
                 self._receive(worker)
             elif _is_late(worker):
-                self._give_up(worker, too_late(worker.limit_s))
+                self._give_up(worker, given_up(f"longer than {worker.limit_s:.0f} seconds"))
             elif _is_too_large(worker):
-                self._give_up(worker, too_large())
+                self._give_up(worker, given_up(f"more than {ITEM_LIMIT_MB:.0f} MB of memory"))
 
     def _receive(self, worker: _Worker) -> None:
         try:
@@ -325,14 +324,6 @@ def pool_of(workers: Workers, *, ready: Callable[[], None] | None = None) -> Ite
             yield pool
     else:
         yield workers
-
-
-def pool_there(workers: Workers) -> Pool | None:
-    """Give the pool that is there already, or None for a mere number of processes.
-
-    >>> pool_there(3)
-    """
-    return None if workers is None or isinstance(workers, int) else workers
 
 
 def load(modules: Sequence[str]) -> None:

@@ -36,23 +36,6 @@ def digest_of_file(path: Path) -> str:
         return hashlib.file_digest(file, "sha256").hexdigest()
 
 
-class Digest:
-    """A digest that is taken piece by piece."""
-
-    def __init__(self) -> None:
-        self._sum = hashlib.sha256()
-
-    def take(self, piece: bytes) -> bytes:
-        """Add a piece, and give it back."""
-        self._sum.update(piece)
-        return piece
-
-    @property
-    def hexadecimal(self) -> str:
-        """The digest of all pieces so far, as `digest` gives it."""
-        return self._sum.hexdigest()
-
-
 #: Where the seal stands: the last value of a list.
 _SEAL = b'"seal": "'
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from nameplate.cut.pen import PLAIN_PEN, CutPen
+from nameplate.cut.machine import PLAIN_PEN, CutPen
 from nameplate.pdf.paper import Paper
 from nameplate.wall.drilling import drilling_pdf
 from nameplate.wall.page import wall_html

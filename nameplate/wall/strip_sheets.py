@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from nameplate.cut.laid_sheet import APART, MARGIN, LaidPart, LaidSheet, check_laid, laid_svg
-from nameplate.cut.pen import CutPen
+from nameplate.cut.machine import CutPen
 from nameplate.cut.read_back import read_text
 from nameplate.geometry import region as rg
 from nameplate.geometry.beam import Kerf

@@ -26,7 +26,8 @@ from nameplate.model import Order
 from nameplate.plates.make import PlateContext, PlateWork, make_work
 from nameplate.plates.mounts import least_web
 from nameplate.plates.trial import expected_part, tried
-from nameplate.pool.processes import Failure, get_ready, pool_of, run_all
+from nameplate.pool.interface import Failure
+from nameplate.pool.processes import get_ready, pool_of, run_all
 from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS

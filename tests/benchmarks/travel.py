@@ -22,7 +22,7 @@ from nameplate.cut.order import OPERATIONS, PlacedToolpath, Step, burning_order
 from nameplate.face.making import make_face
 from nameplate.geometry.curves.curve import Curve, moved
 from nameplate.job.prepare import prepare
-from nameplate.job.sheets import sheets_of
+from nameplate.job.sheets import expected_parts, tasks_of
 from nameplate.model import Order
 from nameplate.plates.make import PlateContext, make_work
 from nameplate.ticket.lettering_schema import LetteringKeys
@@ -105,7 +105,8 @@ def _ends(placed: PlacedToolpath, operation: str, *, anywhere: bool) -> list[tup
 
 def orchard_sheets(workers: int | None) -> dict[str, tuple[PlacedToolpath, ...]]:
     """Make the example up to its sheets and give what lies on each, by the sheet's file."""
-    return {sheet.file: sheet.toolpaths for sheet in sheets_of(prepare(read_ticket(ORCHARD), workers=workers))}
+    batch = prepare(read_ticket(ORCHARD), workers=workers)
+    return {task.file: task.toolpaths for task in tasks_of(batch, expected_parts(batch))}
 
 
 def made_toolpaths(count: int = len(NAMES)) -> list[Toolpath]:

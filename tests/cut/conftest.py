@@ -66,7 +66,7 @@ class Sheet:
             (frame, 1, 120, 75, 0),
         ]
         self.expected = SheetExpectation(
-            "lettering", WIDTH, HEIGHT, Kerf.of(KERF), GAP, MARGIN, WEB, tuple(self.part(*s) for s in self.spots)
+            "lettering", WIDTH, HEIGHT, Kerf.of(KERF), GAP, MARGIN, tuple(self.part(*s) for s in self.spots)
         )
         self.write()
 
@@ -74,7 +74,8 @@ class Sheet:
     def part(part, copy, x, y, turn):
         lie = Lie(x, y, turn)
         placed, marks = lie.region(part.region), lie.lines(part.marks)
-        return ExpectedPart(part.plate, part.kind, copy, part.layer, placed, 1, None, marks, at=lie)
+        web = WEB if part.kind == "lettering" else None
+        return ExpectedPart(part.plate, part.kind, copy, part.layer, placed, 1, web, marks, at=lie)
 
     def placed(self, kerf=KERF):
         return [PlacedToolpath(fitted(part, kerf), copy, x, y, turn) for part, copy, x, y, turn in self.spots]

@@ -6,9 +6,9 @@ import ezdxf
 import numpy as np
 import pytest
 
-from nameplate.cut.axes import Axes
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.kerf import toolpath
+from nameplate.cut.machine import Axes
 from nameplate.cut.order import PlacedToolpath, burning_order
 from nameplate.cut.read_back import read_sheet
 from nameplate.cut.read_dxf import read_dxf

@@ -30,7 +30,7 @@ def written(parts, kerf):
 def measured(kerf):
     """Burn the kerf coupon with a kerf and measure it as a caliper would: the row pressed together, the room left."""
     sheet, _ = written(kerf_parts("lettering"), 0.0)
-    burned = {part.key: part.solids for part in burn(sheet, kerf)}
+    burned = burn(sheet, kerf)
     row = sum(rg.bounds(solids).width for (_, _, _, layer), solids in burned.items() if layer == 1)
     (window,) = (rg.from_ring(ring) for ring in rg.hole_rings(burned["kerf", "coupon", 1, 2]))
     return row, rg.bounds(window).width - row
@@ -47,7 +47,7 @@ def test_a_simulated_burn_gives_its_kerf_back_in_both_ways(kerf):
 
 def test_a_simulated_burn_of_an_ellipse_gives_the_kerf_of_each_axis_back():
     sheet, _ = written(kerf_parts("lettering"), 0.0)
-    squares = [p.solids for p in burn(sheet, Kerf.of_strip(Strip(0.22, 0.16))) if p.key[3] == 1]
+    squares = [left for key, left in burn(sheet, Kerf.of_strip(Strip(0.22, 0.16))).items() if key[3] == 1]
     rows = (sum(rg.bounds(square).width for square in squares), sum(rg.bounds(square).height for square in squares))
     kerf, _ = kerf_by_axis(*(kerf_of_row([row]) for row in rows))
     assert (kerf.inside, kerf.outside) == (Strip(0.22, 0.16), Strip(0.22, 0.16))
@@ -78,7 +78,7 @@ def test_there_are_as_many_squares_as_the_formula_counts_and_the_window_is_as_lo
 
 def test_strips_come_out_as_wide_as_they_say():
     sheet, _ = written(web_parts("lettering"), 0.2)
-    (part,) = burn(sheet, 0.2)
-    boxes = sorted((rg.bounds(rg.from_ring(ring)) for ring in rg.hole_rings(part.solids)), key=lambda box: box.x0)
+    (left,) = burn(sheet, 0.2).values()
+    boxes = sorted((rg.bounds(rg.from_ring(ring)) for ring in rg.hole_rings(left)), key=lambda box: box.x0)
     got = [right.x0 - left.x1 for left, right in pairwise(boxes)]
     assert got == pytest.approx(STRIPS, abs=0.005)

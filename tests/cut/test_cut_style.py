@@ -14,14 +14,14 @@ import svgelements
 
 from nameplate.cut.closing import closed_up
 from nameplate.cut.cut_free import CutFree
-from nameplate.cut.cut_style import CutRules, CutStyle
 from nameplate.cut.dxf import steps_dxf
 from nameplate.cut.inspect import examine
 from nameplate.cut.inspect_files import examine_files
 from nameplate.cut.kerf import toolpath
+from nameplate.cut.machine import CutRules, CutStyle
 from nameplate.cut.order import PlacedToolpath, burning_order
+from nameplate.cut.pdf import steps_pdf
 from nameplate.cut.read_back import read_text
-from nameplate.cut.sheet_pdf import steps_pdf
 from nameplate.cut.sheet_png import steps_png
 from nameplate.cut.svg import steps_svg
 from nameplate.cut.tabs import tab_places

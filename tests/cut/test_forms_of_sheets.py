@@ -14,14 +14,12 @@ from scipy.spatial import cKDTree
 from svgelements import SVG, Path
 
 from nameplate.cut.dxf import FRAME, steps_dxf
-from nameplate.cut.inspect_files import examine_files
+from nameplate.cut.inspect_files import examine_files, judge_same_lines
+from nameplate.cut.machine import CutPen
 from nameplate.cut.order import burning_order
-from nameplate.cut.pdf import put_together
-from nameplate.cut.pen import CutPen
+from nameplate.cut.pdf import put_together, steps_pdf
 from nameplate.cut.read_back import read_sheet
 from nameplate.cut.read_dxf import read_dxf
-from nameplate.cut.same_lines import judge_same_lines
-from nameplate.cut.sheet_pdf import steps_pdf
 from nameplate.cut.sheet_png import density, read_png, steps_png, unlike
 from nameplate.cut.svg import sheet_svg
 from nameplate.pdf.paper import Paper

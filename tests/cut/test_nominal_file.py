@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nameplate.cut import read_nominal
-from nameplate.cut.axes import Axes
 from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
+from nameplate.cut.machine import Axes
 from nameplate.cut.nominal_file import SLACK
 from nameplate.cut.packing import COARSE, STEP, pack, unpack
 from nameplate.cut.read_back import ReadSheet
@@ -32,7 +32,7 @@ def test_what_was_recorded_is_read_back(sheet, tmp_path):
     path.write_text(record([("cut/a.svg", sheet.expected)]), encoding="utf-8")
     ((name, got),) = read_record(path).sheets
     assert name == "cut/a.svg"
-    for field in ("material", "width", "height", "kerf", "gap", "edge_margin", "web"):
+    for field in ("material", "width", "height", "kerf", "gap", "edge_margin"):
         assert getattr(got, field) == getattr(sheet.expected, field)
     for a, b in zip(got.parts, sheet.expected.parts, strict=True):
         assert (a.key, a.pieces, a.web, a.at) == (b.key, b.pieces, b.web, b.at)
@@ -76,16 +76,14 @@ def test_a_kerf_that_is_none_is_refused(sheet, tmp_path, kerf):
     told = json.loads(record([("cut/a.svg", sheet.expected)]))
     told["sheets"][0]["kerf"] = kerf
     path.write_text(json.dumps(told), encoding="utf-8")
-    with pytest.raises(OutputError, match=r"kerf|must be a number"):
+    with pytest.raises(OutputError, match="kerf"):
         read_record(path)
 
 
 def test_loose_pieces_and_holes(tmp_path):
     frame = region.difference(region.rectangle(0, 0, 10, 10), region.rectangle(2, 2, 4, 4))
     shape = region.union(frame, region.rectangle(20, 0, 25, 5))
-    expected = SheetExpectation(
-        "m", 50, 50, Kerf.of(0.2), 1, 1, None, (ExpectedPart("ü1", "lettering", 1, 1, shape, 2),)
-    )
+    expected = SheetExpectation("m", 50, 50, Kerf.of(0.2), 1, 1, (ExpectedPart("ü1", "lettering", 1, 1, shape, 2),))
     path = tmp_path / "nominal.json"
     path.write_text(record([("cut/x.svg", expected)]), encoding="utf-8")
     ((_, got),) = read_record(path).sheets
@@ -96,7 +94,7 @@ def test_loose_pieces_and_holes(tmp_path):
 
 def recorded(tmp_path, clearance, *parts):
     """Write a record of these parts; gives its part entries and the regions that are read from it, by kind."""
-    expected = SheetExpectation("m", 90, 90, Kerf.of(0.2), 1, 1, None, parts)
+    expected = SheetExpectation("m", 90, 90, Kerf.of(0.2), 1, 1, parts)
     path = tmp_path / "nominal.json"
     path.write_text(record([("cut/x.svg", expected)], clearance=clearance), encoding="utf-8")
     ((_, got),) = read_record(path).sheets
@@ -211,7 +209,7 @@ def small_record():
     lie, label = Lie(9.0, 9.0, 0.0), (np.array([(30.0, 30.0), (32.0, 30.0)]),)
     part = ExpectedPart("1", "blank", 1, 1, region.moved(tile, 9, 9), 1, None, marks, labels=label, at=lie)
     axes = Axes("top-left", down=True)
-    sheet = SheetExpectation("blank", 50, 50, Kerf.of(0.2), 1, 1, None, (part,), face_down=True, axes=axes)
+    sheet = SheetExpectation("blank", 50, 50, Kerf.of(0.2), 1, 1, (part,), face_down=True, axes=axes)
     fit = DropIn("the plaque", ("1", "blank", 1), 0.1, None, region.rectangle(2, 2, 3, 3))
     return json.loads(record([("cut/a.svg", sheet)], [fit], [("jigs/a.svg", sheet)]))
 
@@ -281,7 +279,7 @@ def test_copies_cost_a_line_and_not_a_shape(tmp_path):
             ExpectedPart("1", "blank", k + 1, 1, region.moved(disc, x, y, turn=turn), at=Lie(x, y, turn))
             for k, (x, y, turn) in enumerate(places)
         )
-        return SheetExpectation("blank", 900, 50, Kerf.of(0.2), 1, 1, None, parts)
+        return SheetExpectation("blank", 900, 50, Kerf.of(0.2), 1, 1, parts)
 
     one, many = (record([("cut/a.svg", sheet(n))]) for n in (1, 40))
     assert len(many) - len(one) < 39 * 30
@@ -308,7 +306,7 @@ CIRCLE = 9 * np.column_stack([f(np.linspace(0, 2 * np.pi, 500, endpoint=False)) 
 def test_a_small_record_does_not_stand_for_endless_drawings(tmp_path, monkeypatch, how):
     disc = region.from_ring(CIRCLE)
     parts = tuple(ExpectedPart(plate, "blank", 1, 1, disc, at=Lie(0.0, 0.0, 0.0)) for plate in ("1", "2"))
-    document = json.loads(record([("cut/a.svg", SheetExpectation("blank", 90, 90, Kerf.of(0.2), 1, 1, None, parts))]))
+    document = json.loads(record([("cut/a.svg", SheetExpectation("blank", 90, 90, Kerf.of(0.2), 1, 1, parts))]))
     path = tmp_path / "nominal.json"
     monkeypatch.setattr(read_nominal, "MOST_PACKED", 10_000)
     monkeypatch.setattr(read_nominal, "MOST_LAID", 10_000)
@@ -316,5 +314,5 @@ def test_a_small_record_does_not_stand_for_endless_drawings(tmp_path, monkeypatc
     assert len(read_record(path).sheets) == 1
     ENDLESS[how](document)
     path.write_text(json.dumps(document), encoding="utf-8")
-    with pytest.raises(OutputError, match=r"more than 10000 points in all|at most 10"):
+    with pytest.raises(OutputError, match=r"more than 10000 points in all|length <= 10"):
         read_record(path)

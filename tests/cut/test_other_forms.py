@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 
 from nameplate.cut.dxf import steps_dxf
+from nameplate.cut.inspect_files import judge_same_lines
 from nameplate.cut.kerf import toolpath
 from nameplate.cut.order import burning_order
 from nameplate.cut.pdf import jig_pdf, put_together
 from nameplate.cut.read_back import read_sheet
 from nameplate.cut.read_dxf import read_dxf
 from nameplate.cut.read_pdf import read_jig_pdf
-from nameplate.cut.same_lines import judge_same_lines
 from nameplate.cut.svg import jig_svg
 from nameplate.errors import OutputError
 from nameplate.geometry import region
@@ -68,7 +68,7 @@ def test_what_is_no_drawing_at_all(tmp_path, noise):
 def test_a_pdf_has_the_lines_of_its_svg(tmp_path, width, pages):
     frame = region.difference(region.rectangle(-20, 0, width, 90), region.disc((30, 40), 25))
     jig = toolpath(Part("1", "template", "board", frame, (np.array([(5.0, 5), (9, 5), (9, 8)]),)), 0.0)
-    (tmp_path / "a.svg").write_text(jig_svg(jig), encoding="utf-8")
+    (tmp_path / "a.svg").write_text(jig_svg([jig]), encoding="utf-8")
     (tmp_path / "a.pdf").write_bytes(jig_pdf(jig))
     assert (tmp_path / "a.pdf").read_bytes().count(b"/Contents") == pages
     drawn, paths = read_jig_pdf(tmp_path / "a.pdf"), read_sheet(tmp_path / "a.svg").paths

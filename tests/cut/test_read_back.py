@@ -94,7 +94,7 @@ def test_a_size_in_pixels_counts_where_the_viewbox_proves_the_scale(read):
 
 def test_a_sheet_of_another_unit_is_one_fault_and_nothing_else_of_it_is_judged(read):
     sheet = read(drawing(GROUP.format(PATH * 300), w="100", h="50"))
-    expected = SheetExpectation("lettering", 100, 50, Kerf.of(0.2), 1.5, 5, None, ())
+    expected = SheetExpectation("lettering", 100, 50, Kerf.of(0.2), 1.5, 5, ())
     (fault,) = examine(sheet, expected, "a.svg").findings
     assert fault.code == "true-size" and "width '100'" in fault.message and "one mm" in fault.message
 

@@ -8,8 +8,8 @@ from lxml import etree
 from shapely.geometry import Polygon
 
 from nameplate.cut.kerf import toolpath
+from nameplate.cut.machine import CutPen
 from nameplate.cut.order import PlacedToolpath
-from nameplate.cut.pen import CutPen
 from nameplate.cut.svg import jig_svg, sheet_svg
 from nameplate.geometry import region
 from nameplate.geometry.curves.curve import flatten, moved
@@ -140,15 +140,11 @@ class TestTrueSize:
 
 class TestJig:
     def test_a_jig_file_is_nominal_and_true_to_size(self, template):
-        text = jig_svg(toolpath(template, 0.0))
+        text = jig_svg([toolpath(template, 0.0)])
         root, paths = elements(text)
         assert (root.get("width"), root.get("height")) == ("60mm", "40mm")
         inside = [p for p in paths if p.getparent().get("data-operation") == "cut-inside"]
         assert [p.get("data-feature") for p in inside] == ["window"]
-
-    def test_a_margin_goes_all_round(self, template):
-        root, _ = elements(jig_svg(toolpath(template, 0.0), margin=5))
-        assert (root.get("width"), root.get("height")) == ("70mm", "50mm")
 
 
 def test_rounding_does_not_leave_empty_pieces():

@@ -40,23 +40,6 @@ def test_without_speeds_there_is_no_time():
     assert burn_time(steps(region.rectangle(0, 0, 9, 9))).seconds is None
 
 
-@pytest.mark.parametrize(
-    "wrong",
-    [
-        {"cut": 0},
-        {"score": -1},
-        {"travel": math.nan},
-        {"pierce": -0.1},
-        {"cut": math.inf},
-        {"acceleration": 0},
-        {"factor": 0},
-    ],
-)
-def test_speeds_that_are_none(wrong):
-    with pytest.raises(ValueError, match="must be"):
-        Speeds(**{"cut": 10, "score": 10, **wrong})
-
-
 # --- with an acceleration: closed forms of uniformly accelerated motion, s = v^2 / 2a and t = v / a ------------------
 
 

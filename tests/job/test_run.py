@@ -115,23 +115,23 @@ def shifted_paths(path, by):
 
 def spoiled_toolpaths(monkeypatch, plate, kind, by=0.2):
     """Move the cuts of one part, as a fault of the program would that shows on the sheet only."""
-    first = run.sheets_of
+    first = run.tasks_of
 
-    def sheets_of(batch):
+    def tasks_of(batch, parts):
         return tuple(
             replace(
-                sheet,
+                task,
                 toolpaths=tuple(
                     replace(t, toolpath=shifted_paths(t.toolpath, by))
                     if (t.toolpath.plate, t.toolpath.kind) == (plate, kind)
                     else t
-                    for t in sheet.toolpaths
+                    for t in task.toolpaths
                 ),
             )
-            for sheet in first(batch)
+            for task in first(batch, parts)
         )
 
-    monkeypatch.setattr(run, "sheets_of", sheets_of)
+    monkeypatch.setattr(run, "tasks_of", tasks_of)
 
 
 @pytest.mark.parametrize(
@@ -178,13 +178,13 @@ def test_a_fault_of_a_toolpath_is_found_before_the_nest(tmp_path, monkeypatch, i
     """So that the sheets are nested without the plate, and no sheet is written twice."""
     refused_in_trial(monkeypatch, "002")
     laid = []
-    first_sheets = run.sheets_of
+    first_tasks = run.tasks_of
 
-    def sheets_of(batch):
+    def tasks_of(batch, parts):
         laid.append(batch)
-        return first_sheets(batch)
+        return first_tasks(batch, parts)
 
-    monkeypatch.setattr(run, "sheets_of", sheets_of)
+    monkeypatch.setattr(run, "tasks_of", tasks_of)
     out = tmp_path / "out"
     made(ticket_in(tmp_path), out)
     assert agreeing(out) == {"001", "003", "004"} and len(laid) == 1
@@ -268,8 +268,8 @@ def test_jigs_whose_worker_dies_are_drawn_by_the_parent(tmp_path, monkeypatch):
     whole, out = tmp_path / "whole", tmp_path / "out"
     made(ticket_in(tmp_path), whole)
     here = []
-    first = handover.make_bundle
-    monkeypatch.setattr(handover, "make_bundle", lambda bundle: here.append(bundle) or first(bundle))
+    first = handover.make_errand
+    monkeypatch.setattr(handover, "make_errand", lambda bundle: here.append(bundle) or first(bundle))
     monkeypatch.setattr(handover, "run_errand", jigs_die)
     made(ticket_in(tmp_path), out, 2)
     assert [file for bundle in here for file in bundle.files] == sorted(f"jigs/{p.name}" for p in out.glob("jigs/*"))

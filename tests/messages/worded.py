@@ -12,13 +12,13 @@ from pathlib import Path
 
 import numpy as np
 
-from nameplate.cut.cut_free import CutFree
-from nameplate.cut.cut_style import CutStyle
+from nameplate.cut.cut_free import CutFree, remarks_on
 from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.inspect import examine
+from nameplate.cut.inspect_files import judge_same_lines
 from nameplate.cut.kerf import toolpath
+from nameplate.cut.machine import CutStyle
 from nameplate.cut.read_back import read_text
-from nameplate.cut.same_lines import judge_same_lines
 from nameplate.errors import GeometryError
 from nameplate.face.drawing.notes import Notes
 from nameplate.face.making import make_face
@@ -30,7 +30,7 @@ from nameplate.jig.contacts import NONE, Nubs
 from nameplate.jig.locating import judge_gap
 from nameplate.jig.opening import Opening
 from nameplate.jig.play import Motions
-from nameplate.job import free_remarks, labelling, plate_stage, verdict
+from nameplate.job import labelling, plate_stage, verdict
 from nameplate.job.prepare import Batch
 from nameplate.lettering import making, scoring
 from nameplate.lettering.rules import LetteringRules
@@ -41,7 +41,7 @@ from nameplate.nest.sheets import Rules
 from nameplate.plates import free_standing, mounts
 from nameplate.plates.make import PlateWork, cannot_be_cut
 from nameplate.plates.typeset import fonts_of
-from nameplate.pool.interface import Failure, too_late
+from nameplate.pool.interface import Failure, given_up
 from nameplate.ticket.cautions import material_findings
 from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.schema import FaceKeys, JigKeys, Ticket
@@ -104,7 +104,7 @@ def a_sheet() -> Iterable[Finding]:
     score = cut_square("001", 12, 86, 2).replace("Z", "")
     groups = group("score", score) + group("engrave", "") + group("cut-outside", "".join(cuts))
     text = f'<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">{groups}</svg>'
-    expected = SheetExpectation("lettering", 101.0, 100.0, Kerf.of(0.2), 2.0, 5.0, 1.5, parts)
+    expected = SheetExpectation("lettering", 101.0, 100.0, Kerf.of(0.2), 2.0, 5.0, parts)
     return examine(read_text(text, "lettering-01.svg"), expected, "lettering-01.svg").findings
 
 
@@ -129,7 +129,7 @@ def parts_that_hang() -> Iterable[Finding]:
         ExpectedPart("002", "lettering", 1, 1, square(40, 40)),
     )
     tabs = np.array([(10.0, 50.0)])
-    expected = SheetExpectation("lettering", 100.0, 100.0, Kerf.of(0.2), 12.0, 5.0, None, parts, style=style, tabs=tabs)
+    expected = SheetExpectation("lettering", 100.0, 100.0, Kerf.of(0.2), 12.0, 5.0, parts, style=style, tabs=tabs)
     found = examine(read_text(text, "lettering-01.svg"), expected, "lettering-01.svg").findings
     yield from (f for f in found if f.code in ("cut-style", "tab", "lead-in", "open-cut", "burning-order"))
 
@@ -137,7 +137,7 @@ def parts_that_hang() -> Iterable[Finding]:
 def how_parts_come_free() -> Iterable[Finding]:
     """the run, of tabs and lead-ins"""
     for own in (CutFree(np.zeros((9, 2)), ("004", "007"), 30, 12, 2), CutFree(led=30, not_led=12)):
-        yield from free_remarks.remarks_on({"cut/lettering-01.svg": own}, CutStyle(lead_in=2.0, tabs=3))
+        yield from remarks_on({"cut/lettering-01.svg": own}, CutStyle(lead_in=2.0, tabs=3))
 
 
 def another_form() -> Iterable[Finding]:
@@ -190,7 +190,7 @@ def a_nest() -> Iterable[Finding]:
 
 def a_name_given_up() -> Iterable[Finding]:
     """the run, of a name that has no result"""
-    for failure in (too_late(20.0), Failure("made its worker process stop without a result")):
+    for failure in (given_up("longer than 20 seconds"), Failure("made its worker process stop without a result")):
         yield from plate_stage._lost(ORDER, failure).plate.findings
 
 

@@ -1,7 +1,6 @@
 """A piece lies inside an offcut by one rule: what is placed passes the check, what passes that the inspection."""
 
 import math
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -49,11 +48,9 @@ def inspected(layout, pieces, rules):
     by_key = {piece.key: piece for piece in pieces}
     found = []
     for sheet in layout.sheets:
-        burned = [SimpleNamespace(key=at.key, solids=placed(by_key[at.key], at)) for at in sheet.placements]
+        burned = {at.key: placed(by_key[at.key], at) for at in sheet.placements}
         room = offset(sheet.outline, -rules.edge)
-        expected = SheetExpectation(
-            "lettering", sheet.width, sheet.height, 0.1, rules.gap, rules.edge, None, (), room=room
-        )
+        expected = SheetExpectation("lettering", sheet.width, sheet.height, 0.1, rules.gap, rules.edge, (), room=room)
         found += _past_outline(burned, expected)
     return found
 

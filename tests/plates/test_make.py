@@ -3,7 +3,7 @@
 import pytest
 
 from nameplate.job.plate_stage import ByDesign, PlateMaker, make_plates
-from nameplate.job.progress import Silence
+from nameplate.job.progress import SILENCE
 from nameplate.model import Order
 from nameplate.plates.make import PlateWork, make_work
 
@@ -16,7 +16,7 @@ def batch(orders, *, cuts=False, **keys):
             return tuple(self.make(contexts, order) for order in orders)
 
     contexts = {"": context_for(cuts=cuts, **keys)}
-    return make_plates(HereAndNow(ByDesign(make_work), Silence()), contexts, orders)
+    return make_plates(HereAndNow(ByDesign(make_work), SILENCE, pool=None), contexts, orders)
 
 
 def works(orders, **keys):

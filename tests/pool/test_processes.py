@@ -7,7 +7,8 @@ from pathlib import Path
 import psutil
 import pytest
 
-from nameplate.pool.processes import Assignment, Failure, ProcessPool, run_all
+from nameplate.pool.interface import Assignment, Failure
+from nameplate.pool.processes import ProcessPool, run_all
 
 
 def work(shared, item):

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from svgpathtools import parse_path
 
-from nameplate.cut.pen import PLAIN_PEN
+from nameplate.cut.machine import PLAIN_PEN
 from nameplate.errors import InspectionError
 from nameplate.geometry.box import Box
 from nameplate.geometry.engraving_font import label
