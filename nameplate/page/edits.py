@@ -73,13 +73,12 @@ class NameList:
     @property
     def headings(self) -> list[str]:
         """The headings, by column."""
-        return [self.cell(self.header.row, at + 1) for at in range(self.header.width)]
+        return [self.table.cell(self.header.row, at + 1) for at in range(self.header.width)]
 
     @property
     def rows(self) -> list[int]:
         """The numbers of the rows that have something in them."""
-        every = enumerate(self.table.rows, 1)
-        return [n for n, cells in every if n > self.header.row and any(clean(cell).text for cell in cells)]
+        return [number for number, _ in self.table.filled(self.header.row)]
 
     def column(self, meaning: str) -> int:
         """Give the column (from 1) of a meaning; 0 where the list has none."""
@@ -95,18 +94,13 @@ class NameList:
             if not column and text:
                 column = new = new + 1
                 cells[self.header.row, column] = meaning
-            if column and text != self.cell(row, column):
+            if column and text != self.table.cell(row, column):
                 cells[row, column] = text
         return cells
 
     def holding(self, row: int, *, release: bool) -> dict[Place, str]:
         """Give the cells that put a row on hold or release it."""
         return self.setting(row, {HOLD: "" if release else HELD})
-
-    def cell(self, row: int, column: int) -> str:
-        """Give the text of a cell, counted from 1; empty where the row ends before it."""
-        cells = self.table.rows[row - 1] if 0 < row <= len(self.table.rows) else ()
-        return cells[column - 1] if 0 < column <= len(cells) else ""
 
 
 def names_of(job: OpenJob) -> tuple[Ticket | None, NameList]:
@@ -143,7 +137,7 @@ def names_in(path: Path, data: bytes, ticket: Ticket) -> NameList:
     file = shown(Path(path.name))
     try:
         table = table_of(data, path, file)
-        if not any(clean(cell).text for cells in table.rows for cell in cells):
+        if next(table.filled(), None) is None:
             return NameList(path, data)
         return NameList(path, data, table, read_header(table, file, designs=bool(ticket.designs)))
     except RosterError as error:

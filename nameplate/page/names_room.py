@@ -85,7 +85,7 @@ def _hold(studio: Studio, form: Form) -> None:
 def _save(studio: Studio, form: Form) -> None:
     row, there = form.number("row"), names_of(studio.job)[1]
     if cells := dict(_typed(there, form, row)):
-        texts = ", ".join(change_in_words(there.cell(*at), text) for at, text in cells.items())
+        texts = ", ".join(change_in_words(there.table.cell(*at), text) for at, text in cells.items())
         studio.editor.write(form.one("version"), cells, f"row {row}: {texts}")
 
 
@@ -93,7 +93,7 @@ def _typed(there: NameList, form: Form, row: int) -> Iterator[tuple[Place, str]]
     """Yield the cells of a row whose text was changed on the page; the browser sends both texts alike."""
     for key in form.cells():
         column = int(key[1:])
-        old = form.one(f"o{column}") if f"o{column}" in form else there.cell(row, column)
+        old = form.one(f"o{column}") if f"o{column}" in form else there.table.cell(row, column)
         text = form.one(key).replace("\r\n", "\n")
         if text != old.replace("\r\n", "\n"):
             yield (row, column), text
@@ -101,7 +101,7 @@ def _typed(there: NameList, form: Form, row: int) -> Iterator[tuple[Place, str]]
 
 def _delete(studio: Studio, form: Form) -> None:
     row, there = form.number("row"), names_of(studio.job)[1]
-    said = ", ".join(quoted(text) for at in there.header.names if (text := there.cell(row, at + 1)))
+    said = ", ".join(quoted(text) for at in there.header.names if (text := there.table.cell(row, at + 1)))
     studio.editor.delete(form.one("version"), row, f"row {row} deleted: {said}")
 
 
@@ -214,7 +214,9 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
         "here": _address(answer.all_columns),
         "headings": headings or [(1, "name")],
         "hidden": [titles[column] for column in sorted(hidden)],
-        "rows": [(n, [(at, title, there.cell(n, at)) for at, title in headings], rows.get(n, [])) for n in there.rows],
+        "rows": [
+            (n, [(at, title, there.table.cell(n, at)) for at, title in headings], rows.get(n, [])) for n in there.rows
+        ],
         "held": held,
         "lacks_copies": not there.column(COPIES),
         "general": general,
@@ -233,7 +235,7 @@ def _hidden(there: NameList, findings: Mapping[int, Sequence[Finding]]) -> set[i
     """Give the columns that are set elsewhere, but for those in which a row with an error says something."""
     columns = {there.column(meaning) for meaning in SET_ELSEWHERE} - {0}
     wrong = [row for row, own in findings.items() if any(finding.severity == "error" for finding in own)]
-    return {column for column in columns if not any(there.cell(row, column) for row in wrong)}
+    return {column for column in columns if not any(there.table.cell(row, column) for row in wrong)}
 
 
 def _preview(incoming: Incoming | None) -> dict[str, object]:
@@ -242,5 +244,5 @@ def _preview(incoming: Incoming | None) -> dict[str, object]:
         return {"incoming": None}
     rows, general = by_row(incoming.findings)
     first = [(n, cells, rows.get(n, [])) for at, (n, cells) in enumerate(incoming.rows) if at < MOST_SHOWN or n in rows]
-    titles: Sequence[str] = [incoming.cell(incoming.header.row, at) for at in range(incoming.header.width)]
+    titles: Sequence[str] = [incoming.table.cell(incoming.header.row, at + 1) for at in range(incoming.header.width)]
     return {"incoming": incoming, "titles": titles, "first": first, "about": general}
