@@ -85,7 +85,7 @@ def ticket_from(source: Path, face: str | None, sheet: str | None, font: str | N
     """Read the ticket, or make one from a list of names and the options."""
     from nameplate.ticket.quick import quick_ticket
     from nameplate.ticket.reader import read_ticket
-    from nameplate.ticket.workshop import NO_WORKSHOP, read_workshop
+    from nameplate.ticket.workshop import own_shop, read_workshop
 
     own = own_shop()
     if source.suffix.lower() == ".toml":
@@ -93,8 +93,7 @@ def ticket_from(source: Path, face: str | None, sheet: str | None, font: str | N
         if given:
             raise TicketError(f"{source} is a job ticket, so {', '.join(given)} belong into it")
         return read_ticket(source, shop=shop, own=own)
-    used = shop or own
-    workshop = NO_WORKSHOP if used is None else read_workshop(used)
+    workshop = read_workshop(shop or own)
     has_sheets = any(stock.material == "lettering" for stock in workshop.stock)
     missing = [
         n for n, v in (("--face ellipse:110x80", face), ("--sheet 600x300", sheet or has_sheets or None)) if v is None
@@ -102,14 +101,6 @@ def ticket_from(source: Path, face: str | None, sheet: str | None, font: str | N
     if face is None or missing:
         raise TicketError(f"{source} is a list of names, not a job ticket; add {' and '.join(missing)}")
     return quick_ticket(roster=source, face=face, sheet=sheet, font=font, workshop=workshop)
-
-
-def own_shop() -> Path | None:
-    """Give the user's own workshop file, where there is one."""
-    from nameplate.ticket.workshop import own_workshop
-
-    own = own_workshop()
-    return own if own.is_file() else None
 
 
 def kept_ticket(file: Path, shop: Path | None) -> Ticket:

@@ -24,7 +24,7 @@ from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.starter import TICKET_NAME
-from nameplate.ticket.workshop import SHOP_NAME, own_workshop
+from nameplate.ticket.workshop import SHOP_NAME, own_shop
 
 #: Digits of a version that travels with a page: two states are alike by chance once in 2^64.
 DIGITS = 16
@@ -54,8 +54,7 @@ class OpenJob:
 
     def ticket(self, data: bytes | None = None) -> Ticket:
         """Read the ticket as it is now, or as these bytes would be; raises TicketError with all its problems."""
-        own = own_workshop()
-        return read_ticket(self.ticket_file, own=own if own.is_file() else None, data=data)
+        return read_ticket(self.ticket_file, own=own_shop(), data=data)
 
 
 def open_job(place: Path) -> OpenJob:
