@@ -93,11 +93,9 @@ def undo(ticket: Path, *, yes: bool) -> None:
     from nameplate.cli.screen import warn
     from nameplate.record.marks import last_mark
     from nameplate.record.marks import undo as take_back
-    from nameplate.record.runs import settle
-    from nameplate.record.store import writing
+    from nameplate.record.runs import settled_writing
 
-    with writing(record_there(ticket), say=warn) as store:
-        settle(store)
+    with settled_writing(record_there(ticket), say=warn) as store:
         last = last_mark(store)
         if last is None:
             raise RecordError("there is no mark that could be undone")
@@ -124,14 +122,12 @@ def _mark(
     from nameplate.findings import named
     from nameplate.record.clock import user
     from nameplate.record.marks import Wanted, in_words, passed_over, steps_of, take
-    from nameplate.record.runs import settle
-    from nameplate.record.store import writing
+    from nameplate.record.runs import settled_writing
 
     if bool(things) == every:
         raise click.UsageError("name what is to be marked" if not every else "name things, or say --all")
     wanted = Wanted(state, tuple(things), every, part, copy)
-    with writing(record_there(ticket), say=warn) as store:
-        settle(store)
+    with settled_writing(record_there(ticket), say=warn) as store:
         steps = steps_of(store, wanted)
         if not steps:
             click.echo(f"nothing changes: all of it is marked as {state} already")

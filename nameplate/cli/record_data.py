@@ -31,13 +31,10 @@ def record() -> None:
 def export(ticket: Path, *, as_csv: bool, file: Path | None) -> None:
     """Print what the record of TICKET knows as JSON."""
     from nameplate.record.export import pieces_csv, record_json
-    from nameplate.record.runs import settle_record
-    from nameplate.record.store import reading
+    from nameplate.record.runs import settled_reading
     from nameplate.system.writing import write_text_atomic
 
-    path = record_there(ticket)
-    settle_record(path)
-    with reading(path) as store:
+    with settled_reading(record_there(ticket)) as store:
         text = "" if store is None else pieces_csv(store) if as_csv else record_json(store)
     if file is not None:
         write_text_atomic(file, text)

@@ -15,8 +15,8 @@ from nameplate.record.ids import listed_row
 from nameplate.record.look import look_digest
 from nameplate.record.plate_list import keep_corrected, keep_plates, latest_looks
 from nameplate.record.plate_lists import plates_among, plates_in_words
-from nameplate.record.runs import settle
-from nameplate.record.store import Say, writing
+from nameplate.record.runs import settled_writing
+from nameplate.record.store import Say
 from nameplate.roster.corrections import CorrectedList, corrected, read_corrections
 from nameplate.roster.reader import Row, read_bytes, table_of
 from nameplate.roster.reader import rows_of as roster_of
@@ -33,15 +33,13 @@ def approve_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: st
     raises.
     """
     who = " ".join(by.split())
-    with writing(record, say=say) as store:
-        settle(store)
-        with store.transaction():
-            before = before_in(store)
-            job = read_list(ticket, before)
-            ids = _to_approve(job, given)
-            seen = latest_looks(store)
-            keep_plates(store, job.entries, now())
-            new = approve(store, {plate: job.looks[plate] for plate in ids}, who=who, at=now())
+    with settled_writing(record, say=say) as store, store.transaction():
+        before = before_in(store)
+        job = read_list(ticket, before)
+        ids = _to_approve(job, given)
+        seen = latest_looks(store)
+        keep_plates(store, job.entries, now())
+        new = approve(store, {plate: job.looks[plate] for plate in ids}, who=who, at=now())
     unseen = [plate for plate in ids if seen.get(plate) != look_digest(job.looks[plate])]
     asked = frozenset(ids)
     otherwise = cut_otherwise((order for order in job.orders.orders if order.id in asked), before.kept)
@@ -54,18 +52,16 @@ def withdraw_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: s
     Gives what is to be said. Raises RecordError for what is no plate, or was not approved by them.
     """
     who = " ".join(by.split())
-    with writing(record, say=say) as store:
-        settle(store)
-        with store.transaction():
-            before = before_in(store)
-            job = read_list(ticket, before)
-            ids, problems = plates_among(given, [plate.id for plate in job.orders.listed])
-            had = withdraw(store, ids if given else list(job.signs), who=who, at=now())
-            own = frozenset(had)
-            others = [plate for plate in ids if plate not in own]
-            problems += tuple(_not_theirs(others, before.book or EMPTY_BOOK, who))
-            if problems:
-                raise RecordError(problems)
+    with settled_writing(record, say=say) as store, store.transaction():
+        before = before_in(store)
+        job = read_list(ticket, before)
+        ids, problems = plates_among(given, [plate.id for plate in job.orders.listed])
+        had = withdraw(store, ids if given else list(job.signs), who=who, at=now())
+        own = frozenset(had)
+        others = [plate for plate in ids if plate not in own]
+        problems += tuple(_not_theirs(others, before.book or EMPTY_BOOK, who))
+        if problems:
+            raise RecordError(problems)
     return (f"{who} withdrew the approval of {plates_in_words(had)}" if had else f"{who} has approved no plate",)
 
 
@@ -189,8 +185,7 @@ def _write(
     seen: bool,
 ) -> None:
     """Write the list; `texts` are those that plates of the job are about to have."""
-    with deferred(), writing(record) as store:
-        settle(store)
+    with deferred(), settled_writing(record) as store:
         if job is not None:
             with store.transaction():
                 keep_plates(store, job.entries, now())
