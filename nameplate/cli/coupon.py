@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
-from nameplate.cli.signing import SHOP
-from nameplate.cli.source import Left, kept_ticket
+from nameplate.cli.source import FILE, PLACE, SHOP, Left, kept_ticket, together
 from nameplate.errors import TicketError
 from nameplate.system.reading import shown
 
@@ -30,18 +29,11 @@ def coupon() -> None:
     """Cut a coupon before a batch: what the beam removes, the thinnest strip, the play of a jig."""
 
 
-def _options(command: Any) -> Any:  # noqa: ANN401 - decorates any click command
-    options = [
-        click.argument(
-            "ticket", required=False, type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="[TICKET]"
-        ),
-        click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("coupon"), show_default=True),
-        SHOP,
-    ]
-    for option in reversed(options):
-        command = option(command)
-    return command
-
+_options = together(
+    click.argument("ticket", required=False, type=FILE, metavar="[TICKET]"),
+    click.option("-o", "--out", type=PLACE, default=Path("coupon"), show_default=True),
+    SHOP,
+)
 
 _MATERIAL = click.option(
     "--material", "key", metavar="KEY", default="lettering", show_default=True, help="Which [material.KEY]."

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
+from nameplate.cli.source import TICKET, kept_ticket, record_there, together
 from nameplate.errors import RecordError
 
 if TYPE_CHECKING:
-    from nameplate.job.kept_plates import Wish
     from nameplate.record.marks import Change
     from nameplate.record.store import Store
 
@@ -27,23 +27,17 @@ def mark() -> None:
     """Say what happened: sheets were cut; plates were spoiled, fitted or hung. The next make goes by it."""
 
 
-def _options(command: Any) -> Any:  # noqa: ANN401 - decorates any click command
-    options = [
-        click.argument("ticket", type=click.Path(exists=True, dir_okay=False, path_type=Path)),
-        click.argument("things", nargs=-1),
-        click.option("--by", metavar="WHO", help="Who says so; your login name if left out."),
-        click.option("--yes", is_flag=True, help="Do not ask, however much is marked."),
-    ]
-    for option in reversed(options):
-        command = option(command)
-    return command
+_options = together(
+    TICKET,
+    click.argument("things", nargs=-1),
+    click.option("--by", metavar="WHO", help="Who says so; your login name if left out."),
+    click.option("--yes", is_flag=True, help="Do not ask, however much is marked."),
+)
 
-
-def _pieces(command: Any) -> Any:  # noqa: ANN401 - decorates any click command
-    command = click.option("--part", metavar="PART", default="", help="Only this part: lettering, template, backing.")(
-        command
-    )
-    return click.option("--copy", type=click.IntRange(1), help="Only this copy, where there are several.")(command)
+_pieces = together(
+    click.option("--copy", type=click.IntRange(1), help="Only this copy, where there are several."),
+    click.option("--part", metavar="PART", default="", help="Only this part: lettering, template, backing."),
+)
 
 
 @mark.command()
@@ -86,7 +80,7 @@ def hung(
 
 
 @mark.command()
-@click.argument("ticket", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@TICKET
 @click.option("--yes", is_flag=True, help="Do not ask.")
 def undo(ticket: Path, *, yes: bool) -> None:
     """Take the last mark back; once more, and the one before it."""
@@ -153,7 +147,6 @@ def _say_stale(ticket: Path, store: Store, steps: Sequence[Change]) -> bool:
     A list that cannot be read keeps nobody from marking what was cut.
     """
     from nameplate.cli.screen import warn
-    from nameplate.cli.source import kept_ticket
     from nameplate.errors import NameplateError
     from nameplate.job.stale_sheets import in_sentence, stale_of
 
@@ -166,36 +159,6 @@ def _say_stale(ticket: Path, store: Store, steps: Sequence[Change]) -> bool:
     for sheet in found:
         warn(in_sentence(sheet, stale[sheet]))
     return bool(found)
-
-
-def record_path(ticket: Path) -> Path:
-    """Give where the record of a ticket lies; raises RecordError where there can be none."""
-    from nameplate.record.store import record_of
-
-    if ticket.suffix.lower() != ".toml":
-        raise RecordError(f"{ticket} is no job ticket; a list of names by itself has no record, so make a ticket of it")
-    return record_of(ticket)
-
-
-def record_of_job(source: Path) -> Path | None:
-    """Give where the record of a job lies: beside its ticket. A list of names by itself has none."""
-    return record_path(source) if source.suffix.lower() == ".toml" else None
-
-
-def wish_of(again: str, only: str) -> Wish:
-    """Give what a run is restricted to, from the plates that its options list."""
-    from nameplate.job.kept_plates import Wish
-    from nameplate.record.plate_lists import plates_in
-
-    return Wish(frozenset(plates_in(again)), frozenset(plates_in(only)) if only.strip() else None)
-
-
-def record_there(ticket: Path) -> Path:
-    """Give the record of a ticket; raises RecordError where none is there yet."""
-    record = record_path(ticket)
-    if not record.exists():
-        raise RecordError(f"{ticket} was not made yet: there is no {record.name} beside it; run nameplate make first")
-    return record
 
 
 def _show(steps: Sequence[Change]) -> None:

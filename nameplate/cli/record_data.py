@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from nameplate.cli.marking import record_path, record_there
+from nameplate.cli.source import FILE, FOLDER, TICKET, record_path, record_there
 from nameplate.errors import RecordError
 from nameplate.record.plate_lists import in_ranges
 
@@ -23,7 +23,7 @@ def record() -> None:
 
 
 @record.command()
-@click.argument("ticket", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@TICKET
 @click.option("--csv", "as_csv", is_flag=True, help="Only the pieces, as a table.")
 @click.option(
     "-o", "--out", "file", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE", help="Into a file instead."
@@ -43,12 +43,12 @@ def export(ticket: Path, *, as_csv: bool, file: Path | None) -> None:
 
 
 @record.command()
-@click.argument("ticket", type=click.Path(exists=True, dir_okay=False, path_type=Path))
-@click.argument("out", required=False, type=click.Path(exists=True, file_okay=False, path_type=Path))
+@TICKET
+@click.argument("out", required=False, type=FOLDER)
 @click.option(
     "--from",
     "export",
-    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    type=FILE,
     metavar="FILE",
     help="What record export printed (JSON), in place of OUT: all of it is put back.",
 )
