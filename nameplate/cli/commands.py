@@ -290,7 +290,7 @@ def wall(left: Left, ticket: Path, out: Path) -> None:
     """Make the hanging plan of TICKET alone, without cut files of plates: where each hangs, where to drill."""
     from nameplate.cli import screen
     from nameplate.errors import TicketError
-    from nameplate.findings import has_errors
+    from nameplate.findings import counted, has_errors
     from nameplate.job.desk import before_of
     from nameplate.job.wall_plan import leave_wall
 
@@ -301,8 +301,7 @@ def wall(left: Left, ticket: Path, out: Path) -> None:
     plan, findings = leave_wall(job.ticket(), out, before=before_of(job.record), placed=left.placed)
     left.say()
     screen.show_findings(findings, every=True)
-    count = len(plan.hangings)
-    click.echo(f"{count} plate{'' if count == 1 else 's'} on {len(plan.grid.places)} places; written to {out}")
+    click.echo(f"{counted(len(plan.hangings), 'plate')} on {len(plan.grid.places)} places; written to {out}")
     sys.exit(EXIT_SOME_REFUSED if has_errors(findings) else EXIT_OK)
 
 
@@ -315,12 +314,13 @@ def inspect(out: Path) -> None:
     is another run's, or was rewritten.
     """
     from nameplate.cli import screen
+    from nameplate.findings import counted
     from nameplate.job.inspect_folder import look_over
 
     report = look_over(out)
     findings = report.findings
     screen.show_findings(findings)
-    count = f"{len(findings)} fault{'' if len(findings) == 1 else 's'}"
+    count = counted(len(findings), "fault")
     told = f"{count}; cut nothing from a file that is named here, nameplate make writes it anew"
     click.echo(f"{out}: {told if findings else 'every file is as the run left it, and cuts what it should'}")
     if report.seal is not None:

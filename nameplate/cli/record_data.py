@@ -11,6 +11,7 @@ import click
 
 from nameplate.cli.source import FILE, FOLDER, TICKET, record_path, record_there
 from nameplate.errors import RecordError
+from nameplate.findings import counted
 from nameplate.record.plate_lists import in_ranges
 
 if TYPE_CHECKING:
@@ -93,7 +94,7 @@ def _new(path: Path) -> Iterator[None]:
 
 def _said(told: Rebuilt, path: Path, out: Path) -> Iterator[str]:
     """Say what of a record was made anew from an out folder, and what nobody can tell from that."""
-    sheets = f"{told.cut} sheet{'' if told.cut == 1 else 's'}"
+    sheets = counted(told.cut, "sheet")
     yield f"{path}: {told.pieces} pieces, {sheets} of them cut, and {told.approvals} approvals, as {out} has them"
     yield (
         "not in the folder: what was marked, approved or withdrawn since its run; who made the marks; how plates were "

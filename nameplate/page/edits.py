@@ -14,10 +14,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeAlias
 
-from nameplate.errors import NameplateError, RosterError
+from nameplate.errors import RosterError
 from nameplate.job.approving import write_list, write_other_rows
 from nameplate.job.desk import before_of
 from nameplate.job.sign_off import read_list
+from nameplate.page.history import History, check_version
 from nameplate.page.opened import OpenJob, list_file, version_of
 from nameplate.roster.characters import clean
 from nameplate.roster.delimited_text import CellTable
@@ -29,19 +30,12 @@ from nameplate.system.reading import shown
 from nameplate.system.writing import write_bytes_atomic
 from nameplate.ticket.schema import Ticket
 
-#: Edits that can be undone; each keeps the bytes of the list before it.
-MOST_UNDONE = 50
-
 #: What a row on hold has in the column `hold`, and what that is called where the list has none yet.
 HELD, HOLD = "yes", "hold"
 
 #: The cells, and the headings, of a list that is not there yet, or has nothing in it.
 NO_CELLS = CellTable(())
 NO_HEADINGS = Header(row=0, names=(), columns={}, extra=(), extra_at=(), width=0)
-
-
-class StaleError(NameplateError):
-    """The list is not any more what the page shows; nothing was written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +53,11 @@ class NameList:
     def version(self) -> str:
         """The version that a page of it sends back."""
         return "none" if self.data is None else version_of(self.data)
+
+    def check(self, version: str) -> None:
+        """Raise StaleError where it is not of the version that a page was drawn of."""
+        by = "another window, a program, the command line"
+        check_version(self.path.name, self.version, version, by=by)
 
     @property
     def is_empty(self) -> bool:
@@ -144,17 +143,6 @@ def names_in(path: Path, data: bytes, ticket: Ticket) -> NameList:
         return NameList(path, data, problems=error.problems)
 
 
-@dataclass(frozen=True, slots=True)
-class _Edit:
-    """An edit that was written: what it did in words, the list's version since, its bytes before (None: there was no
-    list), and whether both have the same rows."""
-
-    said: str
-    after: str
-    before: bytes | None
-    same_rows: bool
-
-
 #: Gives the new bytes of a list.
 Change: TypeAlias = Callable[[NameList, str], bytes]
 
@@ -167,12 +155,12 @@ class Editor:
     """
 
     def __init__(self, job: OpenJob) -> None:
-        self._job, self._edits, self._lock = job, list[_Edit](), threading.Lock()
+        self._job, self._history, self._lock = job, History(), threading.Lock()
 
     @property
     def last(self) -> str:
         """What can be undone, in words; empty for nothing."""
-        return self._edits[-1].said if self._edits else ""
+        return self._history.last
 
     def write(self, version: str, cells: Mapping[Place, str], said: str) -> None:
         """Write some cells."""
@@ -213,16 +201,13 @@ class Editor:
         """Put back the bytes before the last edit, and say which it was."""
         with self._lock:
             ticket, names = self._current(version)
-            if not self._edits:
-                raise RosterError("there is nothing to undo: nothing was changed on this page since it was opened")
-            edit = self._edits[-1]
-            if edit.after != names.version:
-                raise StaleError(f"{names.path.name} was changed elsewhere since, so “{edit.said}” cannot be undone")
+            none = RosterError("there is nothing to undo: nothing was changed on this page since it was opened")
+            edit = self._history.newest(names.path.name, names.version, none=none)
             if edit.before is None:
                 names.path.unlink()
             else:
                 self._put(ticket, names, edit.before, same_rows=edit.same_rows)
-            self._edits.pop()
+            self._history.undid()
             return edit.said
 
     def _edit(self, version: str, change: Change, said: str, *, same_rows: bool = False, whole: bool = False) -> None:
@@ -236,11 +221,11 @@ class Editor:
             data = change(names, file)
             _check_list(names.path, data, ticket, file)
             self._put(ticket, names, data, same_rows=same_rows)
-            self._edits = [*self._edits, _Edit(said, version_of(data), names.data, same_rows)][-MOST_UNDONE:]
+            self._history.wrote(said, before=names.data, after=data, same_rows=same_rows)
 
     def _current(self, version: str) -> tuple[Ticket | None, NameList]:
         ticket, names = names_of(self._job)
-        check_version(names, version)
+        names.check(version)
         return ticket, names
 
     def _put(self, ticket: Ticket | None, names: NameList, data: bytes, *, same_rows: bool) -> None:
@@ -264,15 +249,6 @@ def change_in_words(old: str, new: str) -> str:
     """
     only_spaces = old != new and old.split() == new.split()
     return f"spaces in {quoted(new)}" if only_spaces else f"{quoted(old)} to {quoted(new)}"
-
-
-def check_version(names: NameList, version: str) -> None:
-    """Raise StaleError where a list is not of the version that a page was drawn of."""
-    if names.version != version:
-        raise StaleError(
-            f"{names.path.name} was changed elsewhere (another window, a program, the command line) since this page "
-            "was drawn; nothing was written, and it is shown now as it is"
-        )
 
 
 def _check_cells(names: NameList, cells: Mapping[Place, str], file: str) -> None:

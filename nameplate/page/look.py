@@ -16,10 +16,9 @@ from nameplate.face.making import face_words, make_face
 from nameplate.findings import Finding
 from nameplate.geometry.region import bounds
 from nameplate.model import Face
-from nameplate.page.answers import STALE, Form, page, part, to
-from nameplate.page.edits import StaleError
+from nameplate.page.answers import Form, drawing, page, part, refused, status_of, to
 from nameplate.page.face_picture import face_picture
-from nameplate.page.opened import JobView, text_of
+from nameplate.page.opened import text_of
 from nameplate.page.studio import Studio
 from nameplate.page.ticket_edits import Changes, table_of, tried, whose
 from nameplate.page.trials import count_of, hardest, lacking, names_of, trial_of
@@ -86,8 +85,8 @@ def look(studio: Studio, request: Request, form: Form) -> Response:
     try:
         _change(studio, design, form)
     except NameplateError as error:
-        status = STALE if isinstance(error, StaleError) else 422
-        return _look(studio, design, wrong={form.one("do"): error.problems}, typed=form, status=status)
+        wrong = {form.one("do"): error.problems}
+        return _look(studio, design, wrong=wrong, typed=form, status=status_of(error))
     return to(f"/look?{urlencode({'design': design})}" if design else "/look")
 
 
@@ -266,7 +265,7 @@ def trial(studio: Studio, request: Request, form: Form) -> Response:
     asked = request.query_params
 
     def drawn() -> Response:
-        view, ticket = _tried(studio, request)
+        view, ticket = studio.view(), _tried_ticket(studio, request)
         names = trial_of(view, ticket, hardest(view, asked.get("design", "")))
         studio.try_now(names.keys())
         has_face = not _own(ticket, asked.get("design", "")).face.stands_free
@@ -280,7 +279,7 @@ def count(studio: Studio, request: Request, form: Form) -> Response:
     """Count, by drafts of all names of a design, how many need a look."""
 
     def counted() -> Response:
-        view, ticket = _tried(studio, request)
+        view, ticket = studio.view(), _tried_ticket(studio, request)
         names = trial_of(view, ticket, names_of(view, request.query_params.get("design", "")))
         studio.try_now(names.keys())
         found = count_of(names, studio.drafts)
@@ -296,7 +295,7 @@ def font(studio: Studio, request: Request, form: Form) -> Response:
     def drawn() -> Response:
         view = studio.view()
         own = _own(view.ticket, design)
-        _, ticket = tried(studio.job, _data(studio), font_changes(own, name))
+        _, ticket = tried(studio.job, read_file(studio.job.ticket_file), font_changes(own, name))
         orders = [order for order in view.orders if order.design == design and not order.hold]
         names = trial_of(view, ticket, hardest(view, design)).drawn(studio.drafts)
         return part("look-font.html", names=names, lacks=lacking(_own(ticket, design), orders))
@@ -308,10 +307,10 @@ def face(studio: Studio, request: Request, form: Form) -> Response:
     """Draw the face, with the zone that a tried inset leaves."""
     try:
         ticket = _tried_ticket(studio, request)
-        drawing = face_picture(make_face(_own(ticket, request.query_params.get("design", "")).face)[0])
+        picture = face_picture(make_face(_own(ticket, request.query_params.get("design", "")).face)[0])
     except NameplateError as error:
-        return PlainTextResponse("; ".join(error.problems), status_code=422)
-    return Response(drawing, media_type="image/svg+xml")
+        return refused(error)
+    return Response(picture, media_type="image/svg+xml")
 
 
 def picture(studio: Studio, request: Request, form: Form) -> Response:
@@ -319,21 +318,14 @@ def picture(studio: Studio, request: Request, form: Form) -> Response:
     drawn = studio.drafts.known(request.path_params["key"])
     if drawn is None or drawn.svg is None:
         return PlainTextResponse("There is no such draft any more.", status_code=404)
-    return Response(drawn.svg, media_type="image/svg+xml", headers={"cache-control": "private, max-age=3600"})
-
-
-def _data(studio: Studio) -> bytes:
-    return read_file(studio.job.ticket_file)
+    return drawing(drawn.svg)
 
 
 def _tried_ticket(studio: Studio, request: Request) -> Ticket:
+    """Give the ticket with the sizes that are tried."""
     asked = request.query_params
     own = _own(studio.job.ticket(), asked.get("design", ""))
-    return tried(studio.job, _data(studio), size_changes(own, asked.get))[1]
-
-
-def _tried(studio: Studio, request: Request) -> tuple[JobView, Ticket]:
-    return studio.view(), _tried_ticket(studio, request)
+    return tried(studio.job, read_file(studio.job.ticket_file), size_changes(own, asked.get))[1]
 
 
 def _answered(work: Callable[[], Response]) -> Response:

@@ -9,9 +9,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from nameplate.errors import NameplateError, RosterError
-from nameplate.findings import Finding
-from nameplate.page.answers import STALE, Form, page, to
-from nameplate.page.edits import NameList, StaleError, change_in_words, check_version, names_of
+from nameplate.findings import Finding, counted
+from nameplate.page.answers import Form, page, status_of, to
+from nameplate.page.edits import NameList, change_in_words, names_of
 from nameplate.page.incoming import Incoming, as_list, as_rows, as_text, dropped, pasted
 from nameplate.page.studio import Studio, by_row
 from nameplate.roster.rewrite import Place
@@ -60,8 +60,7 @@ def names(studio: Studio, request: Request, form: Form) -> Response:
         incoming = _kept(studio, form.one("incoming"))
         typed = {key: form.one(key) for key in form.cells()}
         row = form.number("row") if typed else -1
-        status = STALE if isinstance(error, StaleError) else 422
-        return _shown(studio, _Answer(incoming, error.problems, row, typed, form.one("text"), status, every))
+        return _shown(studio, _Answer(incoming, error.problems, row, typed, form.one("text"), status_of(error), every))
     return to(_address(every))
 
 
@@ -147,7 +146,7 @@ def _kept(studio: Studio, key: str) -> Incoming | None:
 def _take(studio: Studio, form: Form) -> None:
     """Add what came to the list, or use it as the list."""
     incoming, there = studio.inbox.get(form.one("incoming")), names_of(studio.job)[1]
-    count = f"{len(incoming.rows)} row{'' if len(incoming.rows) == 1 else 's'} of {incoming.said}"
+    count = f"{counted(len(incoming.rows), 'row')} of {incoming.said}"
     if form.one("how") == "add":
         headings, rows = as_rows(incoming, there)
         studio.editor.add(form.one("version"), headings, rows, f"{count} added")
@@ -170,7 +169,7 @@ def _text(studio: Studio, form: Form) -> None:
 
 def _go_on_as_text(studio: Studio, form: Form, there: NameList, data: bytes, said: str) -> None:
     """Lay a list as text beside the spreadsheet, which stays, and let the ticket go on with it."""
-    check_version(there, form.one("version"))
+    there.check(form.one("version"))
     studio.ticket_editor.take_list(f"{there.path.stem}.csv", data, said)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
 from nameplate.errors import NameplateError
-from nameplate.findings import Finding
+from nameplate.findings import Finding, errors_in
 from nameplate.model import Order
 from nameplate.page.drawing import DrawingRoom, PlateDrawing
 from nameplate.page.edits import Editor
@@ -160,11 +160,11 @@ class Studio:
         drawn = self.room.known(key)
         found = () if drawn is None else drawn.findings
         looks = (*view.looks.get(order.row, ()), *looks_of([], found).get(order.row, ()))
-        problems = (f.message for f in (*errors, *found) if f.severity == "error")
+        problems = errors_in((*errors, *found))
         sign = view.listed.signs.get(order.id)
         if cut_as := view.cut_as(order):
             looks = (f"cut as {quoted(cut_as)}, and drawn so: it stays so until it is made again, in Make", *looks)
-        return PlateCard(order, key, drawn, tuple(dict.fromkeys(looks)), tuple(dict.fromkeys(problems)), sign, cut_as)
+        return PlateCard(order, key, drawn, tuple(dict.fromkeys(looks)), problems, sign, cut_as)
 
 
 def by_row(findings: tuple[Finding, ...]) -> tuple[dict[int, list[Finding]], list[Finding]]:

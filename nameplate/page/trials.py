@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from concurrent.futures import CancelledError
 from dataclasses import dataclass, replace
 
-from nameplate.findings import Finding
+from nameplate.findings import Finding, errors_in
 from nameplate.model import Order
 from nameplate.page.drawing import DrawingRoom, PlateDrawing
 from nameplate.page.opened import JobView, text_of, tried_view
@@ -94,9 +94,8 @@ class Trial:
 
     def _name(self, order: Order, drawn: PlateDrawing | None, findings: Sequence[Finding]) -> TriedName:
         found = (*findings, *(drawn.findings if drawn else ()))
-        problems = tuple(dict.fromkeys(f.message for f in found if f.severity == "error"))
         looks = looks_of([], found).get(order.row, ())
-        return TriedName(order, self.view.keys.get(order.id, ""), drawn, problems, looks)
+        return TriedName(order, self.view.keys.get(order.id, ""), drawn, errors_in(found), looks)
 
 
 def trial_of(view: JobView, ticket: Ticket, orders: Sequence[Order]) -> Trial:

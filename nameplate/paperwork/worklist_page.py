@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from nameplate.findings import Finding
+from nameplate.findings import Finding, counted, errors_in
 from nameplate.model import Face, Part, PartKind, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.looks import near_names
@@ -321,10 +321,9 @@ def _label(at: Placement, names: set[tuple[str, int, float, float, float]]) -> s
 
 
 def _about(sheet: SheetLayout) -> str:
-    count = len(sheet.placements)
     over = "; lies show side down, seen from behind" if sheet.face_down else ""
     size = size_in_words(sheet.width, sheet.height)
-    return f"{size}\N{NO-BREAK SPACE}mm, {count} piece{'' if count == 1 else 's'}{over}"
+    return f"{size}\N{NO-BREAK SPACE}mm, {counted(len(sheet.placements), 'piece')}{over}"
 
 
 def _why_not(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:
@@ -333,4 +332,4 @@ def _why_not(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:
         return (NOT_IN_RUN,)
     if plate.order.hold:
         return ("on hold, as the list has it",)
-    return tuple(dict.fromkeys(f.message for f in (*plate.findings, *findings) if f.severity == "error"))
+    return errors_in((*plate.findings, *findings))

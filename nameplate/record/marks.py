@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from pathlib import PurePosixPath
 
 from nameplate.errors import RecordError
-from nameplate.findings import named
+from nameplate.findings import counted, named
 from nameplate.record.clock import now
 from nameplate.record.plate_lists import CalledIds, in_ranges, plates_in, several
 from nameplate.record.states import OF_THE_PLATE
@@ -263,8 +263,7 @@ def in_words(steps: Sequence[Change], state: str) -> str:
     """Say in a line what some steps come to."""
     sheets = [step.sheet for step in steps if step.table == "sheets"]
     if sheets:
-        count = len(steps) - len(sheets)
-        return f"{state}: {named(sheets)} ({count} piece{'' if count == 1 else 's'})"
+        return f"{state}: {named(sheets)} ({counted(len(steps) - len(sheets), 'piece')})"
     plates = dict.fromkeys(step.plate for step in steps)
     pieces = dict.fromkeys(step.piece for step in steps)
     return f"{state}: {in_ranges(plates)} ({named(pieces, most=4)})"
