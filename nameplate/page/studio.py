@@ -21,6 +21,7 @@ from nameplate.paperwork.looks import looks_of
 from nameplate.record.approvals import SignOff
 from nameplate.roster.reader import read_bytes
 from nameplate.roster.rules import quoted
+from nameplate.system.grouping import grouped
 from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import Ticket
 
@@ -169,8 +170,5 @@ class Studio:
 
 def by_row(findings: tuple[Finding, ...]) -> tuple[dict[int, list[Finding]], list[Finding]]:
     """Sort findings by their rows; those of no row come second."""
-    rows: dict[int, list[Finding]] = {}
-    for finding in findings:
-        if finding.row is not None:
-            rows.setdefault(finding.row, []).append(finding)
+    rows = grouped((finding.row, finding) for finding in findings if finding.row is not None)
     return rows, [finding for finding in findings if finding.row is None]

@@ -9,6 +9,7 @@ from typing import Literal
 
 from nameplate.findings import counted
 from nameplate.nest.layout import REST_OF, SheetLayout
+from nameplate.system.grouping import grouped
 from nameplate.system.spreadsheets import csv_text
 from nameplate.ticket.workshop_schema import MaterialKeys
 from nameplate.units import size_in_words
@@ -187,9 +188,7 @@ def burning_sentence(sheets: Sequence[SheetLayout], seconds: Sequence[float | No
         return ""
     told = [f"{sheet_words(sheet.material)} sheet {sheet.number} {minutes(s)}" for sheet, s in known]
     if len(told) > MOST_TOLD:
-        totals: dict[str, list[float]] = {}
-        for sheet, s in known:
-            totals.setdefault(sheet.material, []).append(s)
+        totals = grouped((sheet.material, s) for sheet, s in known)
         told = [f"{counted(len(own), f'{sheet_words(key)} sheet')} {minutes(sum(own))}" for key, own in totals.items()]
     without = sorted({sheet.material for sheet in sheets} - {sheet.material for sheet, _ in known})
     rest = f"; {' and '.join(without)}: no cut_speed is known" if without else ""

@@ -19,13 +19,13 @@ many rows and plates are left that the list is another one, only equal texts are
 from __future__ import annotations
 
 import json
-from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from itertools import count
 from operator import attrgetter
 
 from nameplate.roster.reader import Row, fold, id_key
+from nameplate.system.grouping import grouped
 
 #: How alike two texts are (0 to 1: 1 less the share of letters that are put in, taken out or changed) of which one may
 #: be the other's correction. Lower asks about people who share a surname; higher takes a correction for a new name.
@@ -187,9 +187,9 @@ class _Match:
     def _in_order(self, what: str, rows: Sequence[int], plates: Sequence[int], *, most: int | None = None) -> None:
         """Match rows and plates of which equally many (and at most so many) have the same text, or cells, in order."""
         key = attrgetter(what)
-        there = _grouped(plates, lambda at: key(self.known[at]))
-        for same, own in _grouped(rows, lambda at: key(self.rows[at])).items():
-            if same and len(own) == len(there[same]) and (most is None or len(own) <= most):
+        there = grouped((key(self.known[at]), at) for at in plates)
+        for same, own in grouped((key(self.rows[at]), at) for at in rows).items():
+            if same and len(own) == len(there.get(same, ())) and (most is None or len(own) <= most):
                 for place, plate in zip(own, there[same], strict=True):
                     self._take(place, plate)
 
@@ -246,13 +246,6 @@ class _Match:
         if text == plate.text or not by_letters:
             return text == plate.text
         return plate.place is not None and len(text) >= LEAST_COMPARED and self._near(place, at)
-
-
-def _grouped(places: Iterable[int], key: Callable[[int], str]) -> defaultdict[str, list[int]]:
-    groups: defaultdict[str, list[int]] = defaultdict(list)
-    for at in places:
-        groups[key(at)].append(at)
-    return groups
 
 
 def alike(one: str, other: str) -> bool:

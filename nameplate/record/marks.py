@@ -10,7 +10,6 @@ States go forward: planned, cut, fitted, hung; a piece that was cut, fitted or h
 from __future__ import annotations
 
 import json
-from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePosixPath
@@ -21,6 +20,7 @@ from nameplate.record.clock import now
 from nameplate.record.plate_lists import CalledIds, in_ranges, plates_in, several
 from nameplate.record.states import OF_THE_PLATE
 from nameplate.record.store import Store, TableRow, well_formed
+from nameplate.system.grouping import grouped
 
 #: What can be marked, and from which states of a piece.
 FROM: Mapping[str, tuple[str, ...]] = {
@@ -102,12 +102,9 @@ class _There:
             "WHERE runs.state = 'current' ORDER BY pieces.plate, kind, layer, copy"
         )
         self.current = {row["id"] for row in store.rows("SELECT id FROM versions WHERE NOT superseded")}
-        self.of_plate: dict[str, list[TableRow]] = defaultdict(list)
-        self.ids = CalledIds(row["plate"] for row in self.pieces)
-        self.on_sheet: dict[int, list[TableRow]] = defaultdict(list)
-        for row in self.pieces:
-            self.of_plate[row["plate"]].append(row)
-            self.on_sheet[row["sheet"]].append(row)
+        self.of_plate = grouped((row["plate"], row) for row in self.pieces)
+        self.on_sheet = grouped((row["sheet"], row) for row in self.pieces)
+        self.ids = CalledIds(self.of_plate)
 
     # --- sheets
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -12,6 +11,7 @@ from nameplate.record.kept import STANDING, Kept
 from nameplate.record.marks import stem_of
 from nameplate.record.states import OF_THE_PLATE, state_of_pieces
 from nameplate.record.store import Store, well_formed
+from nameplate.system.grouping import grouped
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,12 +57,11 @@ class Overview:
 
 def read_overview(store: Store) -> Overview:
     """Read a record at a glance; raises RecordError."""
-    pieces: dict[str, list[PieceState]] = defaultdict(list)
-    for row in store.rows(
+    rows = store.rows(
         "SELECT pieces.plate, kind, layer, state FROM pieces JOIN versions ON versions.id = pieces.version "
         "WHERE NOT superseded ORDER BY pieces.id"
-    ):
-        pieces[row["plate"]].append(PieceState(row["kind"], row["layer"], row["state"]))
+    )
+    pieces = grouped((row["plate"], PieceState(row["kind"], row["layer"], row["state"])) for row in rows)
     with well_formed(store.path):
         parts = {
             row["plate"]: frozenset((kind, layer) for kind, layer in json.loads(row["parts"]))

@@ -10,6 +10,7 @@ from typing import Any
 
 from nameplate.errors import TicketError
 from nameplate.geometry.beam import Kerf
+from nameplate.system.grouping import grouped
 from nameplate.ticket.keys import accepted
 from nameplate.ticket.lettering_schema import LineKeys
 from nameplate.ticket.schema import DesignKeys
@@ -75,10 +76,8 @@ def _entry(heading: str, field: Field[Any]) -> Entry:
 
 def _default(heading: str, key: str, default: object, rules: Mapping[str, Any]) -> str:
     if heading == "[material.NAME]":
-        by_value: dict[str, list[str]] = {}
-        for name in MATERIALS:
-            value = getattr(DEFAULT_MATERIALS.get(name, MaterialKeys()), key)
-            by_value.setdefault("" if value is None else toml_value(value), []).append(name)
+        values = {name: getattr(DEFAULT_MATERIALS.get(name, MaterialKeys()), key) for name in MATERIALS}
+        by_value = grouped(("" if value is None else toml_value(value), name) for name, value in values.items())
         if len(by_value) > 1:
             return ", ".join(f"{value} ({', '.join(names)})" for value, names in by_value.items())
     if "unset" in rules:
