@@ -53,11 +53,8 @@ def _print_figures(answer: Answer) -> None:
     figures = answer.figures
     bounds = dict(figures.bounds)
     prices = any(line.price for line in figures.sizes)
-    table = Table("material", "sheet (mm)", "sheets", "on hand", "to buy", box=None)
-    for title in (*(("price", "cost") if prices else ()), "full", "at least"):
-        table.add_column(title)
-    for column in table.columns[2:]:
-        column.justify = "right"
+    money = ("price", "cost") if prices else ()
+    table = _table("material", "sheet (mm)", "sheets", "on hand", "to buy", *money, "full", "at least")
     for line in figures.sizes:
         bound = bounds.get(line.material)
         table.add_row(
@@ -71,6 +68,14 @@ def _print_figures(answer: Answer) -> None:
             counted(bound.sheets, "sheet") if bound else "",
         )
     console().print(table)
+
+
+def _table(*titles: str) -> Table:
+    """Give a table for figures: all but its first two columns stand to the right."""
+    table = Table(*titles, box=None)
+    for column in table.columns[2:]:
+        column.justify = "right"
+    return table
 
 
 def _money(amount: float) -> str:
@@ -93,11 +98,7 @@ def _print_alternatives(quote: Quote) -> None:
     if not choices:
         return
     prices = any(size.price for material in choices for size in material.alone)
-    table = Table("if only one size is bought", "sheet (mm)", "sheets", box=None)
-    for title in ("price", "cost") if prices else ():
-        table.add_column(title)
-    for column in table.columns[2:]:
-        column.justify = "right"
+    table = _table("if only one size is bought", "sheet (mm)", "sheets", *(("price", "cost") if prices else ()))
     for material in choices:
         for size in material.alone:
             sheets = f"{'' if size.exact else 'about '}{size.sheets}"

@@ -36,7 +36,7 @@ class PlateCard:
     drawn: PlateDrawing | None
     looks: tuple[str, ...]
     problems: tuple[str, ...]
-    sign: SignOff | None
+    sign: SignOff | None = None
     cut_as: str = ""
 
     @property

@@ -11,7 +11,9 @@ import csv
 import io
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
+from itertools import islice
 
 from nameplate.errors import RosterError
 from nameplate.roster.cells import Doubt
@@ -237,16 +239,10 @@ def _likeness(record: Sequence[str]) -> int:
 
 def _first_records(text: str, delimiter: str) -> Iterator[list[str]]:
     """Give the first records that are not blank, as far as they can be read, each only as wide as a list may be."""
-    reader = _reader(text[: MOST_COLUMNS * LONGEST_CELL], delimiter)
-    found = 0
-    while found < HEADING_ROWS:
-        try:
-            record = next(reader)
-        except (StopIteration, csv.Error):
-            return
-        if any(c.strip() for c in record):
-            found += 1
-            yield record[: MOST_COLUMNS + 1]
+    records = _reader(text[: MOST_COLUMNS * LONGEST_CELL], delimiter)
+    filled = (record[: MOST_COLUMNS + 1] for record in records if any(c.strip() for c in record))
+    with suppress(csv.Error):
+        yield from islice(filled, HEADING_ROWS)
 
 
 def _reader(text: str, delimiter: str) -> Iterator[list[str]]:
@@ -260,21 +256,16 @@ def _is_spaced(text: str, delimiter: str) -> bool:
 
 
 def _records(text: str, delimiter: str, file: str) -> Iterator[tuple[str, ...]]:
-    reader = _reader(text, delimiter)
     number = cells = 0
-    while True:
-        try:
-            record = next(reader)
-        except StopIteration:
-            return
-        except csv.Error as error:
-            raise _broken(file, number + 1, error) from None
-        number += 1
-        check_record(record, number, file)
-        cells += len(record)
-        if cells > MOST_CELLS:
-            raise RosterError(f"{file}: more than {MOST_CELLS} cells; is it a list of names?")
-        yield tuple(record)
+    try:
+        for number, record in enumerate(_reader(text, delimiter), 1):
+            check_record(record, number, file)
+            cells += len(record)
+            if cells > MOST_CELLS:
+                raise RosterError(f"{file}: more than {MOST_CELLS} cells; is it a list of names?")
+            yield tuple(record)
+    except csv.Error as error:
+        raise _broken(file, number + 1, error) from None
 
 
 def check_record(record: list[str] | tuple[str, ...], number: int, file: str) -> None:
