@@ -18,7 +18,7 @@ from nameplate.geometry.region import bounds
 from nameplate.model import Face
 from nameplate.page.answers import Form, drawing, page, part, refused, status_of, to
 from nameplate.page.face_picture import face_picture
-from nameplate.page.opened import text_of
+from nameplate.page.opened import text_of, unless_wrong
 from nameplate.page.studio import Studio
 from nameplate.page.ticket_edits import Changes, table_of, tried, whose
 from nameplate.page.trials import count_of, hardest, lacking, names_of, trial_of
@@ -95,7 +95,8 @@ def _change(studio: Studio, design: str, form: Form) -> None:
     if do == "undo":
         editor.undo(version)
         return
-    ticket = _readable(studio) if do in ("drawing", "shape") else studio.job.ticket()
+    # an empty one where it cannot be read, so that another face can take the place of a lost one
+    ticket = unless_wrong(studio.job.ticket, Ticket()) if do in ("drawing", "shape") else studio.job.ticket()
     own = _own(ticket, design)
     if do == "drawing":
         drawing = form.file("drawing")
@@ -118,17 +119,8 @@ def _change(studio: Studio, design: str, form: Form) -> None:
 
 
 def _sizes_told(changes: Changes) -> list[str]:
-    return [f"{key} {_told(value)}" for values in changes.values() for key, value in values.items()]
-
-
-def _readable(studio: Studio, problems: list[str] | None = None) -> Ticket:
-    """Give the ticket; an empty one where it cannot be read, so that another face can take the place of a lost one."""
-    try:
-        return studio.job.ticket()
-    except TicketError as error:
-        if problems is not None:
-            problems += error.problems
-        return Ticket()
+    every = [(key, value) for values in changes.values() for key, value in values.items()]
+    return [f"{key} {'left out' if value is None else value}" for key, value in every]
 
 
 def _own(ticket: Ticket, design: str) -> Ticket:
@@ -201,10 +193,6 @@ def _length(key: str, text: str) -> float | None:
     return int(value) if value == int(value) else round(value, 3)
 
 
-def _told(value: object) -> str:
-    return "left out" if value is None else f"{value}"
-
-
 # --- what is shown --------------------------------------------------------------------------------------------------
 
 
@@ -217,11 +205,14 @@ def _look(
     status: int = 200,
 ) -> Response:
     problems: list[str] = []
-    ticket = _readable(studio, problems)
+    ticket = unless_wrong(studio.job.ticket, Ticket(), problems)
     designs = [own.design for own in tickets_of(ticket)]
     own = _own(ticket, design if design in ticket.designs else designs[0])
-    face, found = (None, ()) if problems else _face(own, problems)
-    names = () if problems else _hardest(studio, own.design, problems)
+    nothing: tuple[Face | None, tuple[Finding, ...]] = (None, ())
+    face, found = nothing if problems else unless_wrong(lambda: make_face(own.face), nothing, problems)
+    names: tuple[str, ...] = ()
+    if not problems:
+        names = unless_wrong(lambda: tuple(map(text_of, hardest(studio.view(), own.design))), (), problems)
     values = {
         "version": studio.ticket_editor.version,
         "ticket_file": studio.job.ticket_file.name,
@@ -242,22 +233,6 @@ def _look(
         "undo": studio.ticket_editor.last,
     }
     return page(studio, "look.html", values, at="/look", status=status)
-
-
-def _face(own: Ticket, problems: list[str]) -> tuple[Face | None, tuple[Finding, ...]]:
-    try:
-        return make_face(own.face)
-    except NameplateError as error:
-        problems += error.problems
-        return None, ()
-
-
-def _hardest(studio: Studio, design: str, problems: list[str]) -> tuple[str, ...]:
-    try:
-        return tuple(text_of(order) for order in hardest(studio.view(), design))
-    except NameplateError as error:
-        problems += [text for text in error.problems if text not in problems]
-        return ()
 
 
 def trial(studio: Studio, request: Request, form: Form) -> Response:

@@ -13,6 +13,7 @@ from nameplate.findings import Finding, counted
 from nameplate.page.answers import Form, page, status_of, to
 from nameplate.page.edits import NameList, change_in_words, names_of
 from nameplate.page.incoming import Incoming, as_list, as_rows, as_text, dropped, pasted
+from nameplate.page.opened import unless_wrong
 from nameplate.page.studio import Studio, by_row
 from nameplate.roster.rewrite import Place
 from nameplate.roster.rules import quoted
@@ -57,7 +58,8 @@ def names(studio: Studio, request: Request, form: Form) -> Response:
             return _shown(studio, _Answer(_came(studio, form), pasted=form.one("text"), all_columns=every))
         _DEEDS.get(do, _save)(studio, form)
     except NameplateError as error:
-        incoming = _kept(studio, form.one("incoming"))
+        key = form.one("incoming")
+        incoming = unless_wrong(lambda: studio.inbox.get(key), None) if key else None
         typed = {key: form.one(key) for key in form.cells()}
         row = form.number("row") if typed else -1
         return _shown(studio, _Answer(incoming, error.problems, row, typed, form.one("text"), status_of(error), every))
@@ -134,13 +136,6 @@ def _came(studio: Studio, form: Form) -> Incoming:
         incoming = dropped(file.name, file.data, designs=designs)
     studio.inbox.put(incoming)
     return incoming
-
-
-def _kept(studio: Studio, key: str) -> Incoming | None:
-    try:
-        return studio.inbox.get(key) if key else None
-    except RosterError:
-        return None
 
 
 def _take(studio: Studio, form: Form) -> None:

@@ -6,13 +6,12 @@ import threading
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
-from nameplate.errors import NameplateError
 from nameplate.findings import Finding, errors_in
 from nameplate.model import Order
 from nameplate.page.drawing import DrawingRoom, PlateDrawing
 from nameplate.page.edits import Editor
 from nameplate.page.incoming import Inbox
-from nameplate.page.opened import JobView, OpenJob, list_file, text_of, version_of, view_of
+from nameplate.page.opened import JobView, OpenJob, list_file, text_of, unless_wrong, version_of, view_of
 from nameplate.page.running import Runner
 from nameplate.page.sketch import sketch_work
 from nameplate.page.ticket_edits import TicketEditor
@@ -107,10 +106,7 @@ class Studio:
     def state(self) -> tuple[object, ...]:
         """Give what stands for the files of the job as they are: its ticket, list, faces and record. Empty where the
         ticket or the list cannot be read."""
-        try:
-            return self._state(self.job.ticket())
-        except NameplateError:
-            return ()
+        return unless_wrong(lambda: self._state(self.job.ticket()), ())
 
     def _state(self, ticket: Ticket) -> tuple[object, ...]:
         return (repr(ticket), version_of(read_bytes(list_file(ticket))), *self._stamps(ticket))
@@ -141,10 +137,7 @@ class Studio:
 
     def title(self) -> str:
         """What the job is called; its folder's name where the ticket cannot be read."""
-        try:
-            return self.job.ticket().job.title or self.job.folder.name
-        except NameplateError:
-            return self.job.folder.name
+        return unless_wrong(lambda: self.job.ticket().job.title, "") or self.job.folder.name
 
     def cards(self, view: JobView) -> list[PlateCard]:
         """Give all plates of a job, with what is known of them by now."""

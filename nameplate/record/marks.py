@@ -151,7 +151,7 @@ class _There:
         if self.wanted.every:
             yield from (piece for piece in self.pieces if self._is_ready(piece))
         for thing in self.wanted.things:
-            for name in [thing] if self._known(thing) else plates_in(thing):
+            for name in [thing] if thing in self.of_plate or self._sheet(thing) else plates_in(thing):
                 plates = self.ids.called(name)
                 if name not in self.of_plate and (sheet := self._sheet(name)):
                     yield from self._of_sheet(sheet)
@@ -161,9 +161,6 @@ class _There:
                     self.problems.append(several(name, plates))
                 else:
                     self.problems.append(f"{name}: there is no plate of that id, and no such sheet")
-
-    def _known(self, thing: str) -> bool:
-        return thing in self.of_plate or bool(self._sheet(thing))
 
     def _is_asked(self, piece: TableRow) -> bool:
         """Tell whether a piece is of a part that the state is asked of."""

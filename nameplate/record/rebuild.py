@@ -164,7 +164,8 @@ def _run(folder: _Folder) -> NewRun:
             versions[name] = NewVersion({"shared": True}, packed_parts(KeptParts(parts, fits)), parts_of(parts))
         else:
             kept = KeptPlate(_plate(plate, parts), _drawn(plate, parts, drawings), fits)
-            versions[name] = NewVersion({"text": _texts(plate)}, packed_plate(kept), parts_of(kept.plate.parts))
+            look = {"text": [text for text in (plate["name"], plate["line2"]) if text]}
+            versions[name] = NewVersion(look, packed_plate(kept), parts_of(kept.plate.parts))
     listed = [plate for plate in plates.values() if plate["row"]]
     return NewRun(
         tuple(_listed(plate, place) for place, plate in enumerate(listed)),
@@ -246,10 +247,6 @@ def _drawn(plate: Json, parts: Sequence[Part], drawings: Mapping[str, SheetExpec
     (own,) = drawing.parts
     cut = {(part.kind, part.layer) for part in parts if not part.is_waste}
     return None if (own.kind, own.layer) in cut else _part(own, "template")
-
-
-def _texts(plate: Json) -> list[str]:
-    return [plate["name"], plate["line2"]] if plate["line2"] else [plate["name"]]
 
 
 def _listed(plate: Json, place: int) -> PlateEntry:

@@ -95,7 +95,7 @@ def _likeness(cells: Sequence[str]) -> tuple[int, int, int]:
 def _doubles(columns: dict[str, list[int]], headings: Sequence[str]) -> Iterator[str]:
     for column, at in columns.items():
         if len(at) > 1:
-            listed = _listed([headings[n] for n in at[:MOST_NAMED]]) + ", ..." * (len(at) > MOST_NAMED)
+            listed = " and ".join(repr(headings[n]) for n in at[:MOST_NAMED]) + ", ..." * (len(at) > MOST_NAMED)
             yield f"{listed} could each be the column `{column}`; keep one"
 
 
@@ -109,10 +109,6 @@ def _unclear_names(options: Sequence[tuple[int, ...]], headings: Sequence[str]) 
     halves = any(len(option) == 1 and heading_key(headings[option[0]]) not in WHOLE for option in options)
     advice = "; where two are first and last name, call them so, and they are joined" if halves else ""
     yield f"which column holds the names? They could be taken from {ways}; keep one, or rename the others{advice}"
-
-
-def _listed(words: Sequence[str]) -> str:
-    return " and ".join(map(repr, words))
 
 
 def _titles_above(table: CellTable, row: int, file: str) -> Iterator[Finding]:
