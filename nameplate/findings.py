@@ -53,20 +53,22 @@ def has_errors(findings: Iterable[Finding]) -> bool:
     return any(f.severity == "error" for f in findings)
 
 
-@dataclass(frozen=True, slots=True)
-class Kind:
-    """Findings of one code."""
+def errors_in(findings: Iterable[Finding]) -> tuple[str, ...]:
+    """Give what the errors among findings say, each once.
 
-    findings: tuple[Finding, ...]
+    >>> errors_in([Finding("a", "error", "torn"), Finding("b", "note", "old"), Finding("c", "error", "torn")])
+    ('torn',)
+    """
+    return tuple(dict.fromkeys(f.message for f in findings if f.severity == "error"))
 
 
-def kinds_of(findings: Iterable[Finding], *, worst_first: bool = True) -> tuple[Kind, ...]:
+def kinds_of(findings: Iterable[Finding], *, worst_first: bool = True) -> tuple[tuple[Finding, ...], ...]:
     """Gather findings by their codes, in the order in which each first appears.
 
     Within a kind the worst comes first: whose figure is farthest from what is allowed, in either direction. Those
     without figures keep their order; so do all when not ``worst_first``.
 
-    >>> [len(kind.findings) for kind in kinds_of(Finding(code, "note", "") for code in "aba")]
+    >>> [len(kind) for kind in kinds_of(Finding(code, "note", "") for code in "aba")]
     [2, 1]
     >>> kinds_of([])
     ()
@@ -74,9 +76,9 @@ def kinds_of(findings: Iterable[Finding], *, worst_first: bool = True) -> tuple[
     by_code: dict[str, list[Finding]] = {}
     for finding in findings:
         by_code.setdefault(finding.code, []).append(finding)
-    if not worst_first:
-        return tuple(Kind(tuple(found)) for found in by_code.values())
-    return tuple(Kind(tuple(sorted(found, key=lambda f: -_excess(f)))) for found in by_code.values())
+    return tuple(
+        tuple(sorted(found, key=lambda f: -_excess(f)) if worst_first else found) for found in by_code.values()
+    )
 
 
 def _excess(finding: Finding) -> float:
@@ -105,6 +107,15 @@ def row_ranges(rows: Iterable[int], *, most: int = 12) -> str:
     named = [str(first) if first == last else f"{first}-{last}" for first, last in runs[:most]]
     single = len(runs) == 1 and runs[0][0] == runs[0][1]
     return f"{'row' if single else 'rows'} {', '.join(named)}{', ...' * (len(runs) > most)}"
+
+
+def counted(count: int, what: str) -> str:
+    """Say how many there are of something.
+
+    >>> counted(1, "sheet"), counted(2, "sheet")
+    ('1 sheet', '2 sheets')
+    """
+    return f"{count} {what}{'' if count == 1 else 's'}"
 
 
 def named(names: Collection[str], *, most: int = 12) -> str:

@@ -80,6 +80,16 @@ def parse_length(value: object) -> float:
     return round((-1 if match["sign"] == "-" else 1) * number * MM_PER_UNIT[unit], 9)
 
 
+def trimmed(value: float, decimals: int) -> str:
+    """Write a number rounded to so many decimals, without zeros at its end.
+
+    >>> trimmed(127.5, 3), trimmed(-0.0001, 3), trimmed(100, 2)
+    ('127.5', '0', '100')
+    """
+    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
 def sixteenths(mm: float) -> str:
     """Write a length as a tape shows it: inches to the nearest sixteenth, in lowest terms, halves up in size.
 

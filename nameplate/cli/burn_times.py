@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from nameplate.cli.coupon import keep_measured
-from nameplate.cli.signing import SHOP
-from nameplate.cli.source import Left, kept_ticket
+from nameplate.cli.source import FOLDER, SHOP, TICKET, Left, kept_ticket
 from nameplate.errors import TicketError
 from nameplate.system.reading import shown
 
@@ -26,17 +25,10 @@ _CLOCK = re.compile(r"(?:(\d{1,2}):)?(\d{1,3}):([0-5]\d)")
 
 
 @click.command()
-@click.argument("ticket", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@TICKET
 @click.option("--sheet", required=True, metavar="NAME", help="Which sheet: lettering-01.")
 @click.option("--measured", metavar="M:SS", help="How long it took: 12:40, or 1:02:05.")
-@click.option(
-    "-o",
-    "--out",
-    type=click.Path(exists=True, file_okay=False, path_type=Path),
-    default=Path("out"),
-    show_default=True,
-    help="The out folder of the run.",
-)
+@click.option("-o", "--out", type=FOLDER, default=Path("out"), show_default=True, help="The out folder of the run.")
 @SHOP
 @click.pass_obj
 def time(left: Left, ticket: Path, sheet: str, measured: str | None, out: Path, shop: Path | None) -> None:

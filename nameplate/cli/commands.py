@@ -18,11 +18,11 @@ import click
 from nameplate import __version__
 from nameplate.cli.burn_times import time
 from nameplate.cli.coupon import coupon
-from nameplate.cli.marking import mark, record_of_job, wish_of
+from nameplate.cli.marking import mark
 from nameplate.cli.opening import open_page
 from nameplate.cli.record_data import record
 from nameplate.cli.signing import approve, proof, status
-from nameplate.cli.source import Left, job_options, must_be_printed, ticket_from
+from nameplate.cli.source import FILE, PLACE, TICKET, JobCall, Left, job_options, must_be_printed, wish_of
 from nameplate.errors import (
     EXIT_FAULT,
     EXIT_INSPECTION,
@@ -162,8 +162,13 @@ def main(*, timing: bool, debug: bool) -> None:
         logging.getLogger("nameplate").setLevel(logging.DEBUG if debug else logging.WARNING)
 
 
+_NOTES = click.option(
+    "--notes", "every_note", is_flag=True, help="Print every warning and note, not only the worst of each kind."
+)
+
+
 @main.command()
-@click.argument("folder", type=click.Path(path_type=Path), required=False)
+@click.argument("folder", type=PLACE, required=False)
 @click.option("--shop", is_flag=True, help="Write a workshop file instead: into FOLDER, or as your own for all jobs.")
 def new(folder: Path | None, *, shop: bool) -> None:
     """Write a first job into FOLDER: a short job ticket, and a list of names to put yours into."""
@@ -200,35 +205,16 @@ main.add_command(approve)
 
 @main.command()
 @job_options
-@click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True)
+@click.option("-o", "--out", type=PLACE, default=Path("out"), show_default=True)
 @click.option(
-    "--layout",
-    "layout_file",
-    type=click.Path(exists=True, dir_okay=False, path_type=Path),
-    help="Use the layout.json of an earlier run instead of nesting anew.",
+    "--layout", "layout_file", type=FILE, help="Use the layout.json of an earlier run instead of nesting anew."
 )
-@click.option(
-    "--notes", "every_note", is_flag=True, help="Print every warning and note, not only the worst of each kind."
-)
+@_NOTES
 @click.option("--again", metavar="PLATES", default="", help="Make plates anew that were cut: 017,020-025, or all.")
 @click.option("--only", metavar="PLATES", default="", help="Make only these plates now: 017,020-025.")
 @click.pass_obj
 def make(
-    left: Left,
-    source: Path,
-    face: str | None,
-    sheet: str | None,
-    font: str | None,
-    shop: Path | None,
-    workers: int | None,
-    cluster: str | None,
-    name_limit: int | None,
-    out: Path,
-    layout_file: Path | None,
-    *,
-    every_note: bool,
-    again: str,
-    only: str,
+    left: Left, job: JobCall, out: Path, layout_file: Path | None, *, every_note: bool, again: str, only: str
 ) -> None:
     """Make cut files, jigs and paperwork from SOURCE: a job ticket (.toml) or a list of names (.csv, .xlsx)."""
     from nameplate.cli import screen
@@ -242,10 +228,10 @@ def make(
 
     say_start_up()
     _put_back(out)
-    ticket = ticket_from(source, face, sheet, font, shop)
+    ticket = job.ticket()
     with (
-        desk_of(record_of_job(source), wish_of(again, only), say=screen.warn) as desk,
-        make_pool(workers, cluster, name_limit, warn=screen.warn) as pool,
+        desk_of(job.record, wish_of(again, only), say=screen.warn) as desk,
+        make_pool(*job.hands, warn=screen.warn) as pool,
         screen.progress() as progress,
     ):
         batch, _ = make_job(
@@ -265,41 +251,25 @@ def make(
 @job_options
 @click.option("--json", "as_json", is_flag=True, help="Print the figures as JSON.")
 @click.option("--exact", is_flag=True, help="Go by the finished lettering instead of a draft; takes longer.")
-@click.option(
-    "--notes", "every_note", is_flag=True, help="Print every warning and note, not only the worst of each kind."
-)
+@_NOTES
 @click.option("--only", metavar="PLATES", default="", help="Only for these plates: 017,020-025.")
-def estimate(
-    source: Path,
-    face: str | None,
-    sheet: str | None,
-    font: str | None,
-    shop: Path | None,
-    workers: int | None,
-    cluster: str | None,
-    name_limit: int | None,
-    *,
-    as_json: bool,
-    exact: bool,
-    every_note: bool,
-    only: str,
-) -> None:
+def estimate(job: JobCall, *, as_json: bool, exact: bool, every_note: bool, only: str) -> None:
     """Say how many sheets to buy for SOURCE, and what they cost, without writing anything."""
     from nameplate.cli import screen
     from nameplate.job.pools import HIRED_AHEAD, draft_ready, make_pool
     from nameplate.pool.processes import get_ready
 
     ready = get_ready if exact else draft_ready
-    with make_pool(workers, cluster, name_limit, ready=ready, warn=screen.warn) as pool:
+    with make_pool(*job.hands, ready=ready, warn=screen.warn) as pool:
         pool.hire(HIRED_AHEAD)  # they load while this process does
         from nameplate.cli.estimate_table import show_answer
         from nameplate.job.desk import before_of
         from nameplate.job.estimate import work_out
         from nameplate.job.prepare import all_made
 
-        ticket = ticket_from(source, face, sheet, font, shop)
+        ticket = job.ticket()
         with screen.progress() as progress:
-            before = before_of(record_of_job(source), wish_of("", only))
+            before = before_of(job.record, wish_of("", only))
             answer = work_out(ticket, exact=exact, progress=progress, workers=pool, before=before)
     screen.show_findings(answer.batch.findings, every=every_note, where="with --notes")
     show_answer(answer, as_json=as_json)
@@ -315,27 +285,25 @@ main.add_command(record)
 
 
 @main.command()
-@click.argument("ticket", type=click.Path(exists=True, dir_okay=False, path_type=Path))
-@click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("wall"), show_default=True)
+@TICKET
+@click.option("-o", "--out", type=PLACE, default=Path("wall"), show_default=True)
 @click.pass_obj
 def wall(left: Left, ticket: Path, out: Path) -> None:
     """Make the hanging plan of TICKET alone, without cut files of plates: where each hangs, where to drill."""
     from nameplate.cli import screen
     from nameplate.errors import TicketError
-    from nameplate.findings import has_errors
+    from nameplate.findings import counted, has_errors
     from nameplate.job.desk import before_of
     from nameplate.job.wall_plan import leave_wall
 
     if ticket.suffix.lower() != ".toml":
         raise TicketError(f"{shown(ticket)} is no job ticket; the wall is said in one (.toml), below [wall]")
     _put_back(out)
-    plan, findings = leave_wall(
-        ticket_from(ticket, None, None, None, None), out, before=before_of(record_of_job(ticket)), placed=left.placed
-    )
+    job = JobCall(ticket)
+    plan, findings = leave_wall(job.ticket(), out, before=before_of(job.record), placed=left.placed)
     left.say()
     screen.show_findings(findings, every=True)
-    count = len(plan.hangings)
-    click.echo(f"{count} plate{'' if count == 1 else 's'} on {len(plan.grid.places)} places; written to {out}")
+    click.echo(f"{counted(len(plan.hangings), 'plate')} on {len(plan.grid.places)} places; written to {out}")
     sys.exit(EXIT_SOME_REFUSED if has_errors(findings) else EXIT_OK)
 
 
@@ -348,12 +316,13 @@ def inspect(out: Path) -> None:
     is another run's, or was rewritten.
     """
     from nameplate.cli import screen
+    from nameplate.findings import counted
     from nameplate.job.inspect_folder import look_over
 
     report = look_over(out)
     findings = report.findings
     screen.show_findings(findings)
-    count = f"{len(findings)} fault{'' if len(findings) == 1 else 's'}"
+    count = counted(len(findings), "fault")
     told = f"{count}; cut nothing from a file that is named here, nameplate make writes it anew"
     click.echo(f"{out}: {told if findings else 'every file is as the run left it, and cuts what it should'}")
     if report.seal is not None:

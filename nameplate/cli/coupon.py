@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
-from nameplate.cli.signing import SHOP
-from nameplate.cli.source import Left, kept_ticket, own_shop
+from nameplate.cli.source import FILE, PLACE, SHOP, Left, kept_ticket, together
 from nameplate.errors import TicketError
 from nameplate.system.reading import shown
 
@@ -30,18 +29,11 @@ def coupon() -> None:
     """Cut a coupon before a batch: what the beam removes, the thinnest strip, the play of a jig."""
 
 
-def _options(command: Any) -> Any:  # noqa: ANN401 - decorates any click command
-    options = [
-        click.argument(
-            "ticket", required=False, type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="[TICKET]"
-        ),
-        click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("coupon"), show_default=True),
-        SHOP,
-    ]
-    for option in reversed(options):
-        command = option(command)
-    return command
-
+_options = together(
+    click.argument("ticket", required=False, type=FILE, metavar="[TICKET]"),
+    click.option("-o", "--out", type=PLACE, default=Path("coupon"), show_default=True),
+    SHOP,
+)
 
 _MATERIAL = click.option(
     "--material", "key", metavar="KEY", default="lettering", show_default=True, help="Which [material.KEY]."
@@ -121,13 +113,12 @@ def _leave(left: Left, kind: CouponKind, ticket: Path | None, out: Path, shop: P
 def _job(ticket: Path | None, shop: Path | None) -> Ticket:
     """Read the ticket; without one give what the workshop file says, and defaults."""
     from nameplate.ticket.schema import Ticket
-    from nameplate.ticket.workshop import NO_WORKSHOP, read_workshop
+    from nameplate.ticket.workshop import own_shop, read_workshop
     from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS
 
     if ticket is not None:
         return kept_ticket(ticket, shop)
-    file = shop or own_shop()
-    workshop = NO_WORKSHOP if file is None else read_workshop(file)
+    workshop = read_workshop(shop or own_shop())
     material = {**DEFAULT_MATERIALS, **workshop.material}
     return Ticket(material=material, colours=workshop.colours, machine=workshop.machine)
 
@@ -198,6 +189,7 @@ def _keep(
     from nameplate.record.clock import today
     from nameplate.ticket.keys import read_value
     from nameplate.ticket.words import show
+    from nameplate.ticket.workshop import own_shop
 
     job = _job(ticket, shop)
     _materials(job)(key)
@@ -218,7 +210,7 @@ def _told_apart(file: Path | None, key: str, *, by_axis: bool) -> str:
     """Say what a workshop file tells apart of a kerf and new readings do not; empty where nothing is lost."""
     from nameplate.ticket.workshop import read_workshop
 
-    material = read_workshop(file).material.get(key) if file else None
+    material = read_workshop(file).material.get(key)
     if material is None or (material.kerf.is_even and (by_axis or material.kerf.is_round)):
         return ""
     again = (
@@ -236,7 +228,7 @@ def keep_measured(shop: Path | None, ticket: Path | None, table: tuple[str, ...]
     """
     from nameplate.ticket.tables import keys_in, load
     from nameplate.ticket.toml_edit import write_values
-    from nameplate.ticket.workshop import read_workshop
+    from nameplate.ticket.workshop import own_shop, read_workshop
 
     file = shop or own_shop()
     if file is None:

@@ -8,6 +8,7 @@ import click
 from rich.table import Table
 
 from nameplate.cli.screen import console, print_order
+from nameplate.findings import counted
 from nameplate.job.estimate import Answer, Need, SpareNeed, answer_record
 from nameplate.nest.buying.quote import MaterialQuote, Quote
 from nameplate.paperwork.order import sheet_words
@@ -52,11 +53,8 @@ def _print_figures(answer: Answer) -> None:
     figures = answer.figures
     bounds = dict(figures.bounds)
     prices = any(line.price for line in figures.sizes)
-    table = Table("material", "sheet (mm)", "sheets", "on hand", "to buy", box=None)
-    for title in (*(("price", "cost") if prices else ()), "full", "at least"):
-        table.add_column(title)
-    for column in table.columns[2:]:
-        column.justify = "right"
+    money = ("price", "cost") if prices else ()
+    table = _table("material", "sheet (mm)", "sheets", "on hand", "to buy", *money, "full", "at least")
     for line in figures.sizes:
         bound = bounds.get(line.material)
         table.add_row(
@@ -67,18 +65,17 @@ def _print_figures(answer: Answer) -> None:
             str(line.to_buy),
             *(("offcut" if line.offcut else _money(line.price), _money(line.cost)) if prices else ()),
             f"{line.density:.0%}",
-            _sheets(bound.sheets) if bound else "",
+            counted(bound.sheets, "sheet") if bound else "",
         )
     console().print(table)
 
 
-def _sheets(count: int) -> str:
-    """Give a number of sheets in words.
-
-    >>> _sheets(1), _sheets(2)
-    ('1 sheet', '2 sheets')
-    """
-    return "1 sheet" if count == 1 else f"{count} sheets"
+def _table(*titles: str) -> Table:
+    """Give a table for figures: all but its first two columns stand to the right."""
+    table = Table(*titles, box=None)
+    for column in table.columns[2:]:
+        column.justify = "right"
+    return table
 
 
 def _money(amount: float) -> str:
@@ -101,11 +98,7 @@ def _print_alternatives(quote: Quote) -> None:
     if not choices:
         return
     prices = any(size.price for material in choices for size in material.alone)
-    table = Table("if only one size is bought", "sheet (mm)", "sheets", box=None)
-    for title in ("price", "cost") if prices else ():
-        table.add_column(title)
-    for column in table.columns[2:]:
-        column.justify = "right"
+    table = _table("if only one size is bought", "sheet (mm)", "sheets", *(("price", "cost") if prices else ()))
     for material in choices:
         for size in material.alone:
             sheets = f"{'' if size.exact else 'about '}{size.sheets}"
@@ -123,7 +116,7 @@ def _least(material: MaterialQuote) -> str:
     """Say what is proven, and how full the sheets of anything cheaper would have to be."""
     if not material.least_sheets:
         return f"{sheet_words(material.material)}: nothing to buy"
-    proven = f"{sheet_words(material.material)}: at least {_sheets(material.least_sheets)}, however full"
+    proven = f"{sheet_words(material.material)}: at least {counted(material.least_sheets, 'sheet')}, however full"
     if material.least_cost:
         proven += f" or {material.least_cost:.2f}"
     if material.needed_density is None:
@@ -149,7 +142,7 @@ def _spares(spares: SpareNeed) -> str:
     """
     count = sum(n for _, n in spares.pieces)
     s, one = ("", "s") if count == 1 else ("s", "")
-    sheets = _sheets(spares.sheets) if spares.sheets else "no sheet"
+    sheets = counted(spares.sheets, "sheet") if spares.sheets else "no sheet"
     about = "" if spares.exact or not spares.sheets else "about "
     cost = f" and cost{one} {spares.cost:.2f}" if spares.cost else ""
     return f"{count} spare piece{s} add{one} {about}{sheets}{cost}"
@@ -157,7 +150,7 @@ def _spares(spares: SpareNeed) -> str:
 
 def _draft(answer: Answer) -> str:
     """Say that the figures come from a draft, and what that can change."""
-    unsure = [f"  {n.material}: {n.least} to {_sheets(n.most)}" for n in answer.needs if n.least < n.most]
+    unsure = [f"  {n.material}: {n.least} to {counted(n.most, 'sheet')}" for n in answer.needs if n.least < n.most]
     result = "" if unsure else " no sheet more or less"
     lines = [f"From a draft of the lettering, {answer.off:.0%} more or less when cut:{result}", *unsure]
     return "\n".join([*lines, "--exact goes by the finished lettering and takes longer"])

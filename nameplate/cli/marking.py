@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
+from nameplate.cli.source import TICKET, kept_ticket, record_there, together
 from nameplate.errors import RecordError
 
 if TYPE_CHECKING:
-    from nameplate.job.kept_plates import Wish
     from nameplate.record.marks import Change
     from nameplate.record.store import Store
 
@@ -27,23 +27,17 @@ def mark() -> None:
     """Say what happened: sheets were cut; plates were spoiled, fitted or hung. The next make goes by it."""
 
 
-def _options(command: Any) -> Any:  # noqa: ANN401 - decorates any click command
-    options = [
-        click.argument("ticket", type=click.Path(exists=True, dir_okay=False, path_type=Path)),
-        click.argument("things", nargs=-1),
-        click.option("--by", metavar="WHO", help="Who says so; your login name if left out."),
-        click.option("--yes", is_flag=True, help="Do not ask, however much is marked."),
-    ]
-    for option in reversed(options):
-        command = option(command)
-    return command
+_options = together(
+    TICKET,
+    click.argument("things", nargs=-1),
+    click.option("--by", metavar="WHO", help="Who says so; your login name if left out."),
+    click.option("--yes", is_flag=True, help="Do not ask, however much is marked."),
+)
 
-
-def _pieces(command: Any) -> Any:  # noqa: ANN401 - decorates any click command
-    command = click.option("--part", metavar="PART", default="", help="Only this part: lettering, template, backing.")(
-        command
-    )
-    return click.option("--copy", type=click.IntRange(1), help="Only this copy, where there are several.")(command)
+_pieces = together(
+    click.option("--copy", type=click.IntRange(1), help="Only this copy, where there are several."),
+    click.option("--part", metavar="PART", default="", help="Only this part: lettering, template, backing."),
+)
 
 
 @mark.command()
@@ -86,18 +80,16 @@ def hung(
 
 
 @mark.command()
-@click.argument("ticket", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@TICKET
 @click.option("--yes", is_flag=True, help="Do not ask.")
 def undo(ticket: Path, *, yes: bool) -> None:
     """Take the last mark back; once more, and the one before it."""
     from nameplate.cli.screen import warn
     from nameplate.record.marks import last_mark
     from nameplate.record.marks import undo as take_back
-    from nameplate.record.runs import settle
-    from nameplate.record.store import writing
+    from nameplate.record.runs import settled_writing
 
-    with writing(record_there(ticket), say=warn) as store:
-        settle(store)
+    with settled_writing(record_there(ticket), say=warn) as store:
         last = last_mark(store)
         if last is None:
             raise RecordError("there is no mark that could be undone")
@@ -124,14 +116,12 @@ def _mark(
     from nameplate.findings import named
     from nameplate.record.clock import user
     from nameplate.record.marks import Wanted, in_words, passed_over, steps_of, take
-    from nameplate.record.runs import settle
-    from nameplate.record.store import writing
+    from nameplate.record.runs import settled_writing
 
     if bool(things) == every:
         raise click.UsageError("name what is to be marked" if not every else "name things, or say --all")
     wanted = Wanted(state, tuple(things), every, part, copy)
-    with writing(record_there(ticket), say=warn) as store:
-        settle(store)
+    with settled_writing(record_there(ticket), say=warn) as store:
         steps = steps_of(store, wanted)
         if not steps:
             click.echo(f"nothing changes: all of it is marked as {state} already")
@@ -157,7 +147,6 @@ def _say_stale(ticket: Path, store: Store, steps: Sequence[Change]) -> bool:
     A list that cannot be read keeps nobody from marking what was cut.
     """
     from nameplate.cli.screen import warn
-    from nameplate.cli.source import kept_ticket
     from nameplate.errors import NameplateError
     from nameplate.job.stale_sheets import in_sentence, stale_of
 
@@ -170,36 +159,6 @@ def _say_stale(ticket: Path, store: Store, steps: Sequence[Change]) -> bool:
     for sheet in found:
         warn(in_sentence(sheet, stale[sheet]))
     return bool(found)
-
-
-def record_path(ticket: Path) -> Path:
-    """Give where the record of a ticket lies; raises RecordError where there can be none."""
-    from nameplate.record.store import record_of
-
-    if ticket.suffix.lower() != ".toml":
-        raise RecordError(f"{ticket} is no job ticket; a list of names by itself has no record, so make a ticket of it")
-    return record_of(ticket)
-
-
-def record_of_job(source: Path) -> Path | None:
-    """Give where the record of a job lies: beside its ticket. A list of names by itself has none."""
-    return record_path(source) if source.suffix.lower() == ".toml" else None
-
-
-def wish_of(again: str, only: str) -> Wish:
-    """Give what a run is restricted to, from the plates that its options list."""
-    from nameplate.job.kept_plates import Wish
-    from nameplate.record.plate_lists import plates_in
-
-    return Wish(frozenset(plates_in(again)), frozenset(plates_in(only)) if only.strip() else None)
-
-
-def record_there(ticket: Path) -> Path:
-    """Give the record of a ticket; raises RecordError where none is there yet."""
-    record = record_path(ticket)
-    if not record.exists():
-        raise RecordError(f"{ticket} was not made yet: there is no {record.name} beside it; run nameplate make first")
-    return record
 
 
 def _show(steps: Sequence[Change]) -> None:

@@ -6,11 +6,11 @@ from pathlib import Path
 
 import click
 
-from nameplate.cli.source import Left
+from nameplate.cli.source import PLACE, Left
 
 
 @click.command("open")
-@click.argument("folder", type=click.Path(path_type=Path), default=Path(), required=False)
+@click.argument("folder", type=PLACE, default=Path(), required=False)
 @click.option(
     "--no-browser", is_flag=True, help="Only show the address; open it in a browser on this machine yourself."
 )

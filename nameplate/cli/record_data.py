@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from nameplate.cli.marking import record_path, record_there
+from nameplate.cli.source import FILE, FOLDER, TICKET, record_path, record_there
 from nameplate.errors import RecordError
+from nameplate.findings import counted
 from nameplate.record.plate_lists import in_ranges
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ def record() -> None:
 
 
 @record.command()
-@click.argument("ticket", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@TICKET
 @click.option("--csv", "as_csv", is_flag=True, help="Only the pieces, as a table.")
 @click.option(
     "-o", "--out", "file", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE", help="Into a file instead."
@@ -31,13 +32,10 @@ def record() -> None:
 def export(ticket: Path, *, as_csv: bool, file: Path | None) -> None:
     """Print what the record of TICKET knows as JSON."""
     from nameplate.record.export import pieces_csv, record_json
-    from nameplate.record.runs import settle_record
-    from nameplate.record.store import reading
+    from nameplate.record.runs import settled_reading
     from nameplate.system.writing import write_text_atomic
 
-    path = record_there(ticket)
-    settle_record(path)
-    with reading(path) as store:
+    with settled_reading(record_there(ticket)) as store:
         text = "" if store is None else pieces_csv(store) if as_csv else record_json(store)
     if file is not None:
         write_text_atomic(file, text)
@@ -46,12 +44,12 @@ def export(ticket: Path, *, as_csv: bool, file: Path | None) -> None:
 
 
 @record.command()
-@click.argument("ticket", type=click.Path(exists=True, dir_okay=False, path_type=Path))
-@click.argument("out", required=False, type=click.Path(exists=True, file_okay=False, path_type=Path))
+@TICKET
+@click.argument("out", required=False, type=FOLDER)
 @click.option(
     "--from",
     "export",
-    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    type=FILE,
     metavar="FILE",
     help="What record export printed (JSON), in place of OUT: all of it is put back.",
 )
@@ -96,7 +94,7 @@ def _new(path: Path) -> Iterator[None]:
 
 def _said(told: Rebuilt, path: Path, out: Path) -> Iterator[str]:
     """Say what of a record was made anew from an out folder, and what nobody can tell from that."""
-    sheets = f"{told.cut} sheet{'' if told.cut == 1 else 's'}"
+    sheets = counted(told.cut, "sheet")
     yield f"{path}: {told.pieces} pieces, {sheets} of them cut, and {told.approvals} approvals, as {out} has them"
     yield (
         "not in the folder: what was marked, approved or withdrawn since its run; who made the marks; how plates were "

@@ -14,7 +14,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsed
 from rich.progress import Progress as Bars
 from rich.table import Table
 
-from nameplate.findings import SEVERITIES, Finding, Kind, kinds_of, row_ranges
+from nameplate.findings import SEVERITIES, Finding, counted, kinds_of, row_ranges
 
 if TYPE_CHECKING:
     from nameplate.job.prepare import Batch
@@ -65,17 +65,17 @@ def show_findings(findings: Sequence[Finding], *, every: bool = False, where: st
     left_out = False
     for severity in SEVERITIES:
         for kind in kinds_of((f for f in findings if f.severity == severity), worst_first=severity != "error"):
-            left_out |= _show_kind(kind, len(kind.findings) if every else IN_FULL if severity == "error" else 1)
+            left_out |= _show_kind(kind, len(kind) if every else IN_FULL if severity == "error" else 1)
     if where and left_out:
         click.echo(f"all of them: {where}", err=True)
 
 
-def _show_kind(kind: Kind, most: int) -> bool:
+def _show_kind(kind: Sequence[Finding], most: int) -> bool:
     """Print the first `most` findings of a kind that are on rows, and all others; tell whether some were left out."""
-    for finding in kind.findings:
+    for finding in kind:
         if finding.row is None:
             _show_finding(finding)
-    rows = [f for f in kind.findings if f.row is not None]
+    rows = [f for f in kind if f.row is not None]
     shown, more = rows[:most], rows[most:]
     for finding in shown[:-1]:
         _show_finding(finding)
@@ -116,13 +116,11 @@ def show_result(batch: Batch, out: Path) -> None:
     left = (f"; {held} on hold" if held else "") + (f"; {aside} not in this run" if aside else "")
     click.echo(
         f"{made} of {len(plates) - held - aside} names made{left}; "
-        + ", ".join(f"{number} {severity}{'' if number == 1 else 's'}" for severity, number in count.items())
+        + ", ".join(counted(number, severity) for severity, number in count.items())
     )
     if cut := len(batch.before.kept.sheets):
         new = len(batch.layout.uncut.sheets)
-        click.echo(
-            f"{cut} sheet{'' if cut == 1 else 's'} cut before, kept as {'it is' if cut == 1 else 'they are'}; {new} new"
-        )
+        click.echo(f"{counted(cut, 'sheet')} cut before, kept as {'it is' if cut == 1 else 'they are'}; {new} new")
     if batch.left_out:
         click.echo(
             f"written to {out} without {', '.join(batch.left_out)}: the others were read back, "

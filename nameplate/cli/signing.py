@@ -7,46 +7,24 @@ from pathlib import Path
 
 import click
 
-from nameplate.cli.marking import record_of_job
-from nameplate.cli.source import Left, job_options, kept_ticket, must_be_printed, ticket_from
+from nameplate.cli.source import FILE, PLACE, SHOP, TICKET, JobCall, Left, job_options, kept_ticket, must_be_printed
 from nameplate.errors import EXIT_OK, EXIT_SOME_REFUSED
-
-TICKET = click.argument("ticket_file", metavar="TICKET", type=click.Path(exists=True, dir_okay=False, path_type=Path))
-
-SHOP = click.option(
-    "--shop",
-    type=click.Path(exists=True, dir_okay=False, path_type=Path),
-    metavar="FILE",
-    help="Workshop file with materials; goes before the ticket's and your own.",
-)
 
 
 @click.command()
 @job_options
-@click.option("-o", "--out", type=click.Path(path_type=Path), default=Path("proof"), show_default=True)
+@click.option("-o", "--out", type=PLACE, default=Path("proof"), show_default=True)
 @click.pass_obj
-def proof(
-    left: Left,
-    source: Path,
-    face: str | None,
-    sheet: str | None,
-    font: str | None,
-    shop: Path | None,
-    workers: int | None,
-    cluster: str | None,
-    name_limit: int | None,
-    out: Path,
-) -> None:
+def proof(left: Left, job: JobCall, out: Path) -> None:
     """Make only the proof of SOURCE, for the customer: every plate as it will be, nothing nested and nothing to cut."""
     from nameplate.cli import screen
     from nameplate.job.pools import make_pool
     from nameplate.job.proofs import make_proof
 
-    ticket = ticket_from(source, face, sheet, font, shop)
-    record = record_of_job(source)
-    with make_pool(workers, cluster, name_limit, warn=screen.warn) as pool, screen.progress() as progress:
+    ticket = job.ticket()
+    with make_pool(*job.hands, warn=screen.warn) as pool, screen.progress() as progress:
         batch = make_proof(
-            ticket, out, record=record, say=screen.warn, progress=progress, workers=pool, placed=left.placed
+            ticket, out, record=job.record, say=screen.warn, progress=progress, workers=pool, placed=left.placed
         )
     left.say()
     screen.show_findings([f for f in batch.findings if f.row is not None or f.severity == "error"])
@@ -63,7 +41,7 @@ def proof(
 @click.option("--all", "every", is_flag=True, help="Every plate that can be made.")
 @click.option(
     "--corrections",
-    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    type=FILE,
     metavar="FILE",
     help="A table of ids and new texts (columns id, text and, if need be, line2): say what it changes in the list.",
 )
@@ -73,7 +51,7 @@ def proof(
 @click.pass_obj
 def approve(
     left: Left,
-    ticket_file: Path,
+    ticket: Path,
     plates: tuple[str, ...],
     by: str | None,
     corrections: Path | None,
@@ -95,14 +73,14 @@ def approve(
     if withdraw and corrections is not None:
         raise click.UsageError("--withdraw takes approvals back, --corrections changes the list: one after the other")
     left.ask = "nameplate status tells what was kept"
-    ticket, record = kept_ticket(ticket_file, shop), record_of(ticket_file)
+    job, record = kept_ticket(ticket, shop), record_of(ticket)
     if corrections is not None:
-        corrected = correct_list(ticket, record, corrections, write=write, say=click.echo)
+        corrected = correct_list(job, record, corrections, write=write, say=click.echo)
         if not corrected:
             return
     if plates or every:
         keep = withdraw_plates if withdraw else approve_plates
-        for sentence in keep(ticket, record, plates, by=by or "", say=screen.warn):
+        for sentence in keep(job, record, plates, by=by or "", say=screen.warn):
             click.echo(sentence)
 
 
@@ -124,12 +102,12 @@ def _check_wishes(
 @TICKET
 @SHOP
 @click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
-def status(ticket_file: Path, shop: Path | None, *, as_json: bool) -> None:
+def status(ticket: Path, shop: Path | None, *, as_json: bool) -> None:
     """Tell where the batch of TICKET stands: what is to be approved, made, cut, fitted and hung."""
     from nameplate.cli.status_table import show_status
     from nameplate.job.status import status_of
     from nameplate.record.store import record_of
 
-    record = record_of(ticket_file)
-    show_status(status_of(kept_ticket(ticket_file, shop), record), record, as_json=as_json)
+    record = record_of(ticket)
+    show_status(status_of(kept_ticket(ticket, shop), record), record, as_json=as_json)
     must_be_printed()

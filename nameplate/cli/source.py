@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, fields
+from functools import reduce, wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from nameplate.errors import OutputError, TicketError
+from nameplate.errors import OutputError, RecordError, TicketError
 from nameplate.system.process import lost_output
 from nameplate.system.reading import shown
 
 if TYPE_CHECKING:
+    from nameplate.job.kept_plates import Wish
     from nameplate.ticket.schema import Ticket
+
+#: The types of arguments and options: a file that is there, a folder that is there, any place.
+FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
+FOLDER = click.Path(exists=True, file_okay=False, path_type=Path)
+PLACE = click.Path(path_type=Path)
 
 
 @dataclass(slots=True)
@@ -44,35 +51,91 @@ class Left:
         return "nothing was written" if self.where is None else f"the finished files are in {shown(self.where)}"
 
 
+@dataclass(frozen=True, slots=True)
+class JobCall:
+    """What a command was called with of a job: SOURCE, what a list of names leaves out, and who does the work."""
+
+    source: Path
+    face: str | None = None
+    sheet: str | None = None
+    font: str | None = None
+    shop: Path | None = None
+    workers: int | None = None
+    cluster: str | None = None
+    name_limit: int | None = None
+
+    @property
+    def record(self) -> Path | None:
+        """Where the record of the job lies: beside its ticket. A list of names by itself has none."""
+        return record_path(self.source) if _is_ticket(self.source) else None
+
+    @property
+    def hands(self) -> tuple[int | None, str | None, int | None]:
+        """Who does the work, as the makers of pools take it."""
+        return self.workers, self.cluster, self.name_limit
+
+    def ticket(self) -> Ticket:
+        """Read the ticket, or make one from a list of names and the options."""
+        from nameplate.ticket.quick import quick_ticket
+        from nameplate.ticket.reader import read_ticket
+        from nameplate.ticket.workshop import own_shop, read_workshop
+
+        own, options = own_shop(), {"face": self.face, "sheet": self.sheet, "font": self.font}
+        if _is_ticket(self.source):
+            if given := [f"--{name}" for name, value in options.items() if value is not None]:
+                raise TicketError(f"{self.source} is a job ticket, so {', '.join(given)} belong into it")
+            return read_ticket(self.source, shop=self.shop, own=own)
+        workshop = read_workshop(self.shop or own)
+        has_sheets = any(stock.material == "lettering" for stock in workshop.stock)
+        missing = ["--face ellipse:110x80"] * (self.face is None)
+        missing += ["--sheet 600x300"] * (self.sheet is None and not has_sheets)
+        if self.face is None or missing:
+            raise TicketError(f"{self.source} is a list of names, not a job ticket; add {' and '.join(missing)}")
+        return quick_ticket(roster=self.source, face=self.face, sheet=self.sheet, font=self.font, workshop=workshop)
+
+
+def together(*options: Callable[[Any], Any]) -> Callable[[Any], Any]:
+    """Make one decorator of several arguments and options of click, which a command then has in their order."""
+    return lambda command: reduce(lambda made, option: option(made), reversed(options), command)
+
+
+def _shop(what: str) -> Callable[[Any], Any]:
+    told = f"Workshop file with {what}; goes before the ticket's and your own."
+    return click.option("--shop", type=FILE, metavar="FILE", help=told)
+
+
+TICKET = click.argument("ticket", type=FILE)
+
+SHOP = _shop("materials")
+
+_OF_A_JOB = together(
+    click.argument("source", type=FILE),
+    click.option(
+        "--face", metavar="SHAPE:WxH", help="Face when SOURCE is a list: ellipse:110x80, face.svg, face.svg@90mm."
+    ),
+    click.option("--sheet", metavar="WxH", help="Sheet size when SOURCE is a list: 600x300, 24inx12in."),
+    click.option("--font", metavar="NAME|FILE", help="Font when SOURCE is a list (see: nameplate fonts)."),
+    _shop("materials and stock"),
+    click.option("--workers", type=click.IntRange(1, 64), help="Worker processes; one a core if left out."),
+    click.option("--cluster", metavar="tcp://HOST:PORT", help="Work on the machines of this Dask scheduler."),
+    click.option(
+        "--name-limit",
+        type=click.IntRange(5, 3600),
+        metavar="SECONDS",
+        help="Seconds a name may take before it is given up; 20 if left out.",
+    ),
+)
+
+
 def job_options(command: Any) -> Any:  # noqa: ANN401 - decorates any click command
-    """Give a command SOURCE and the options that say what a list of names leaves out, and who does the work."""
-    options = [
-        click.argument("source", type=click.Path(exists=True, dir_okay=False, path_type=Path)),
-        click.option(
-            "--face",
-            metavar="SHAPE:WxH",
-            help="Face when SOURCE is a list: ellipse:110x80, face.svg, face.svg@90mm.",
-        ),
-        click.option("--sheet", metavar="WxH", help="Sheet size when SOURCE is a list: 600x300, 24inx12in."),
-        click.option("--font", metavar="NAME|FILE", help="Font when SOURCE is a list (see: nameplate fonts)."),
-        click.option(
-            "--shop",
-            type=click.Path(exists=True, dir_okay=False, path_type=Path),
-            metavar="FILE",
-            help="Workshop file with materials and stock; goes before the ticket's and your own.",
-        ),
-        click.option("--workers", type=click.IntRange(1, 64), help="Worker processes; one a core if left out."),
-        click.option("--cluster", metavar="tcp://HOST:PORT", help="Work on the machines of this Dask scheduler."),
-        click.option(
-            "--name-limit",
-            type=click.IntRange(5, 3600),
-            metavar="SECONDS",
-            help="Seconds a name may take before it is given up; 20 if left out.",
-        ),
-    ]
-    for option in reversed(options):
-        command = option(command)
-    return command
+    """Give a command SOURCE and the options of a job, all of them in its argument `job`."""
+
+    @wraps(command)
+    def gathered(**given: Any) -> Any:  # noqa: ANN401 - whatever the command has
+        own = {spec.name: given.pop(spec.name) for spec in fields(JobCall)}
+        return command(job=JobCall(**own), **given)
+
+    return _OF_A_JOB(gathered)
 
 
 def must_be_printed() -> None:
@@ -81,39 +144,37 @@ def must_be_printed() -> None:
         raise OutputError(f"the answer could not be written to the standard output: {lost}")
 
 
-def ticket_from(source: Path, face: str | None, sheet: str | None, font: str | None, shop: Path | None) -> Ticket:
-    """Read the ticket, or make one from a list of names and the options."""
-    from nameplate.ticket.quick import quick_ticket
-    from nameplate.ticket.reader import read_ticket
-    from nameplate.ticket.workshop import NO_WORKSHOP, read_workshop
-
-    own = own_shop()
-    if source.suffix.lower() == ".toml":
-        given = [f"--{n}" for n, v in (("face", face), ("sheet", sheet), ("font", font)) if v is not None]
-        if given:
-            raise TicketError(f"{source} is a job ticket, so {', '.join(given)} belong into it")
-        return read_ticket(source, shop=shop, own=own)
-    used = shop or own
-    workshop = NO_WORKSHOP if used is None else read_workshop(used)
-    has_sheets = any(stock.material == "lettering" for stock in workshop.stock)
-    missing = [
-        n for n, v in (("--face ellipse:110x80", face), ("--sheet 600x300", sheet or has_sheets or None)) if v is None
-    ]
-    if face is None or missing:
-        raise TicketError(f"{source} is a list of names, not a job ticket; add {' and '.join(missing)}")
-    return quick_ticket(roster=source, face=face, sheet=sheet, font=font, workshop=workshop)
-
-
-def own_shop() -> Path | None:
-    """Give the user's own workshop file, where there is one."""
-    from nameplate.ticket.workshop import own_workshop
-
-    own = own_workshop()
-    return own if own.is_file() else None
-
-
 def kept_ticket(file: Path, shop: Path | None) -> Ticket:
     """Read a ticket whose record is asked for; raises TicketError for a list, which has none."""
-    if file.suffix.lower() != ".toml":
+    if not _is_ticket(file):
         raise TicketError(f"{shown(file)} is no job ticket (.toml), and only a job with a ticket has a record")
-    return ticket_from(file, None, None, None, shop)
+    return JobCall(file, shop=shop).ticket()
+
+
+def record_path(ticket: Path) -> Path:
+    """Give where the record of a ticket lies; raises RecordError where there can be none."""
+    from nameplate.record.store import record_of
+
+    if not _is_ticket(ticket):
+        raise RecordError(f"{ticket} is no job ticket; a list of names by itself has no record, so make a ticket of it")
+    return record_of(ticket)
+
+
+def record_there(ticket: Path) -> Path:
+    """Give the record of a ticket; raises RecordError where none is there yet."""
+    record = record_path(ticket)
+    if not record.exists():
+        raise RecordError(f"{ticket} was not made yet: there is no {record.name} beside it; run nameplate make first")
+    return record
+
+
+def wish_of(again: str, only: str) -> Wish:
+    """Give what a run is restricted to, from the plates that its options list."""
+    from nameplate.job.kept_plates import Wish
+    from nameplate.record.plate_lists import plates_in
+
+    return Wish(frozenset(plates_in(again)), frozenset(plates_in(only)) if only.strip() else None)
+
+
+def _is_ticket(source: Path) -> bool:
+    return source.suffix.lower() == ".toml"

@@ -11,7 +11,7 @@ import click
 from rich.table import Table
 
 from nameplate.cli.screen import console
-from nameplate.findings import named
+from nameplate.findings import counted, named
 from nameplate.record.plate_lists import in_ranges
 from nameplate.system.reading import shown
 
@@ -26,7 +26,7 @@ def show_status(status: Status, record: Path, *, as_json: bool) -> None:
     if as_json:
         click.echo(json.dumps(status_record(status), ensure_ascii=False, indent=1))
         return
-    click.echo(f"{status.title}: {_number(len(status.plates), 'plate')}")
+    click.echo(f"{status.title}: {counted(len(status.plates), 'plate')}")
     if status.approvers:
         done = sum(bool(plate.approved) for plate in status.plates)
         click.echo(f"approved: {done} of {len(status.plates)}, by {', '.join(status.approvers)}")
@@ -63,7 +63,7 @@ def _due(status: Status) -> Iterator[str]:
     from nameplate.job.stale_sheets import in_sentence
 
     due = status.due
-    sheets = [f"{sheet.name} ({_number(sheet.pieces, 'piece')})" for sheet in due.cut]
+    sheets = [f"{sheet.name} ({counted(sheet.pieces, 'piece')})" for sheet in due.cut]
     if due.mend:
         yield f"mend     {_plates(due.mend)}; nameplate proof says why they cannot be made"
     if due.approve:
@@ -75,7 +75,7 @@ def _due(status: Status) -> Iterator[str]:
     for sheet, plates in due.stale.items():
         yield f"make     {in_sentence(sheet, plates)}"
     if sheets:
-        yield f"cut      {_number(len(sheets), 'sheet')}: {named(sheets)}; then nameplate mark cut"
+        yield f"cut      {counted(len(sheets), 'sheet')}: {named(sheets)}; then nameplate mark cut"
     if due.recut:
         yield f"recut    {_plates(due.recut)}, of which a piece was spoiled"
     if due.fit:
@@ -85,8 +85,4 @@ def _due(status: Status) -> Iterator[str]:
 
 
 def _plates(ids: Sequence[str]) -> str:
-    return f"{_number(len(ids), 'plate')}: {in_ranges(ids)}"
-
-
-def _number(count: int, what: str) -> str:
-    return f"{count} {what}{'' if count == 1 else 's'}"
+    return f"{counted(len(ids), 'plate')}: {in_ranges(ids)}"

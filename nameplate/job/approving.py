@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
 from pathlib import Path
 
 from nameplate.errors import RecordError, RosterError
 from nameplate.job.desk import before_in, before_of
-from nameplate.job.kept_plates import Before, cut_otherwise
+from nameplate.job.kept_plates import cut_otherwise
 from nameplate.job.sign_off import ListedJob, read_list
 from nameplate.record.approvals import EMPTY_BOOK, SignBook, approve, withdraw
 from nameplate.record.clock import now
@@ -16,8 +15,8 @@ from nameplate.record.ids import listed_row
 from nameplate.record.look import look_digest
 from nameplate.record.plate_list import keep_corrected, keep_plates, latest_looks
 from nameplate.record.plate_lists import plates_among, plates_in_words
-from nameplate.record.runs import settle
-from nameplate.record.store import Say, Store, writing
+from nameplate.record.runs import settled_writing
+from nameplate.record.store import Say
 from nameplate.roster.corrections import CorrectedList, corrected, read_corrections
 from nameplate.roster.reader import Row, read_bytes, table_of
 from nameplate.roster.reader import rows_of as roster_of
@@ -34,7 +33,9 @@ def approve_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: st
     raises.
     """
     who = " ".join(by.split())
-    with _listed(ticket, record, say) as (store, before, job):
+    with settled_writing(record, say=say) as store, store.transaction():
+        before = before_in(store)
+        job = read_list(ticket, before)
         ids = _to_approve(job, given)
         seen = latest_looks(store)
         keep_plates(store, job.entries, now())
@@ -51,7 +52,9 @@ def withdraw_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: s
     Gives what is to be said. Raises RecordError for what is no plate, or was not approved by them.
     """
     who = " ".join(by.split())
-    with _listed(ticket, record, say) as (store, before, job):
+    with settled_writing(record, say=say) as store, store.transaction():
+        before = before_in(store)
+        job = read_list(ticket, before)
         ids, problems = plates_among(given, [plate.id for plate in job.orders.listed])
         had = withdraw(store, ids if given else list(job.signs), who=who, at=now())
         own = frozenset(had)
@@ -60,16 +63,6 @@ def withdraw_plates(ticket: Ticket, record: Path, given: Sequence[str], *, by: s
         if problems:
             raise RecordError(problems)
     return (f"{who} withdrew the approval of {plates_in_words(had)}" if had else f"{who} has approved no plate",)
-
-
-@contextmanager
-def _listed(ticket: Ticket, record: Path, say: Say) -> Iterator[tuple[Store, Before, ListedJob]]:
-    """Give the record of a job, open for one change, and the list as the record knows it."""
-    with writing(record, say=say) as store:
-        settle(store)
-        with store.transaction():
-            before = before_in(store)
-            yield store, before, read_list(ticket, before)
 
 
 def _not_theirs(plates: Sequence[str], book: SignBook, who: str) -> Iterator[str]:
@@ -192,8 +185,7 @@ def _write(
     seen: bool,
 ) -> None:
     """Write the list; `texts` are those that plates of the job are about to have."""
-    with deferred(), writing(record) as store:
-        settle(store)
+    with deferred(), settled_writing(record) as store:
         if job is not None:
             with store.transaction():
                 keep_plates(store, job.entries, now())

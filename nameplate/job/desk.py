@@ -37,8 +37,8 @@ from nameplate.record.runs import (
     NewSheet,
     NewVersion,
     make_good,
-    settle,
-    settle_record,
+    settled_reading,
+    settled_writing,
     taken_back,
     written_down,
 )
@@ -173,8 +173,7 @@ def desk_of(record: Path | None, wish: Wish, *, say: Say) -> Iterator[Desk]:
         with reading(record) as there:
             known = there is not None
         if known:
-            store = stack.enter_context(writing(record, say=say))
-            settle(store)
+            store = stack.enter_context(settled_writing(record, say=say))
             store.begin()
         desk = RecordDesk(record, store, wish, who=user(), say=say, stack=stack)
         try:
@@ -187,8 +186,7 @@ def before_of(record: Path | None, wish: Wish = EVERYTHING) -> Before:
     """Give what was cut of a job, without writing anything; raises RecordError when its record cannot be used."""
     if record is None:
         return Before(wish=wish)
-    settle_record(record)
-    with reading(record) as store:
+    with settled_reading(record) as store:
         return Before(wish=wish, book=EMPTY_BOOK) if store is None else before_in(store, wish)
 
 

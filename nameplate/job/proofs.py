@@ -16,8 +16,8 @@ from nameplate.nest.layout import Layout
 from nameplate.pool.processes import Workers
 from nameplate.record.clock import now
 from nameplate.record.plate_list import keep_plates, known_plates
-from nameplate.record.runs import settle
-from nameplate.record.store import Say, writing
+from nameplate.record.runs import settled_writing
+from nameplate.record.store import Say
 from nameplate.system.reading import shown
 from nameplate.ticket.schema import Ticket
 
@@ -58,11 +58,9 @@ def make_proof(
 def _keep(record: Path, batch: Batch, before: Before, say: Say) -> None:
     """Put into the record what the proof shows, so that its numbers stay; raises RecordError."""
     assert batch.listed is not None
-    with writing(record, say=say) as store:
-        settle(store)
-        with store.transaction():
-            if known_plates(store) != before.known:
-                raise RecordError(
-                    f"another command changed {shown(record)} meanwhile; nothing was changed, make the proof again"
-                )
-            keep_plates(store, batch.listed.entries, now())
+    with settled_writing(record, say=say) as store, store.transaction():
+        if known_plates(store) != before.known:
+            raise RecordError(
+                f"another command changed {shown(record)} meanwhile; nothing was changed, make the proof again"
+            )
+        keep_plates(store, batch.listed.entries, now())

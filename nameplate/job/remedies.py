@@ -77,7 +77,7 @@ def _worst(plates: Sequence[Plate]) -> list[tuple[Order, bool]]:
     """Give the orders of the plates that are hard to read, the worst first, and whether they read as another name."""
     hard = {f.plate: plate.order for plate in plates for f in plate.findings if f.code in READING}
     kinds = kinds_of(f for plate in plates for f in plate.findings if f.code in READING)
-    every = [f for kind in sorted(kinds, key=lambda k: k.findings[0].code, reverse=True) for f in kind.findings]
+    every = [f for kind in sorted(kinds, key=lambda kind: kind[0].code, reverse=True) for f in kind]
     return [(hard[f.plate], f.code == "misread") for f in every]
 
 

@@ -25,8 +25,7 @@ from nameplate.record.overview import (
     state_of_plate,
     there,
 )
-from nameplate.record.runs import settle_record
-from nameplate.record.store import reading
+from nameplate.record.runs import settled_reading
 from nameplate.ticket.schema import Ticket
 
 #: What a plate can come to, in the order of the work; `refused` cannot be made as the list has it.
@@ -96,8 +95,7 @@ class Status:
 
 def status_of(ticket: Ticket, record: Path) -> Status:
     """Tell where the batch of a ticket stands; writes nothing. Raises RecordError, and what reading the list raises."""
-    settle_record(record)
-    with reading(record) as store:
+    with settled_reading(record) as store:
         before = Before(book=EMPTY_BOOK) if store is None else before_in(store)
         seen = Overview() if store is None else read_overview(store)
         job = read_list(ticket, before)

@@ -14,6 +14,7 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 
 from nameplate.errors import NameplateError
+from nameplate.page.history import StaleError
 from nameplate.page.studio import Studio
 from nameplate.roster.delimited_text import MOST_BYTES as LARGEST_LIST
 from nameplate.system.html_pages import render
@@ -141,6 +142,21 @@ def page(studio: Studio, template: str, values: Mapping[str, object], *, at: str
 def part(template: str, **values: object) -> Response:
     """Fill in the template of a part of a page, which a script puts in its place."""
     return HTMLResponse("".join(render(template, values, room="page")))
+
+
+def drawing(svg: str) -> Response:
+    """Send a picture that is the same whenever its address is."""
+    return Response(svg, media_type="image/svg+xml", headers={"cache-control": "private, max-age=3600"})
+
+
+def refused(error: NameplateError) -> Response:
+    """Say in place of a part or a picture what is wrong."""
+    return PlainTextResponse("; ".join(error.problems), status_code=422)
+
+
+def status_of(error: NameplateError) -> int:
+    """Give the status of an answer to a form for which this is wrong."""
+    return STALE if isinstance(error, StaleError) else 422
 
 
 def to(address: str) -> Response:

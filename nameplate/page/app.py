@@ -19,7 +19,7 @@ from starlette.routing import Route
 
 from nameplate.errors import NameplateError
 from nameplate.page import look, names_room, plate_room, plates_room, rooms, sheets, sign_off_room
-from nameplate.page.answers import part, room, to
+from nameplate.page.answers import drawing, part, refused, room, to
 from nameplate.page.downloads import KINDS, file_in, seen_sheet, write_archive
 from nameplate.page.drawing import PlateDrawing
 from nameplate.page.guard import Guard
@@ -105,10 +105,10 @@ class _Views:
         try:
             _, _, done = await self._drawn(request)
         except NameplateError as error:
-            return PlainTextResponse("; ".join(error.problems), status_code=422)
+            return refused(error)
         if done is None or done.svg is None:
             return PlainTextResponse("There is no such plate as the list is now.", status_code=404)
-        return Response(done.svg, media_type="image/svg+xml", headers={"cache-control": "private, max-age=3600"})
+        return drawing(done.svg)
 
     async def card(self, request: Request) -> Response:
         """Give the card of a plate when it is drawn."""
@@ -122,7 +122,7 @@ class _Views:
         try:
             view, plate, done = await self._drawn(request)
         except NameplateError as error:
-            return PlainTextResponse("; ".join(error.problems), status_code=422)
+            return refused(error)
         if view is None or done is None:
             return PlainTextResponse("The list was changed meanwhile.", status_code=404)
         return part(template, card=await run_in_threadpool(self._studio.card, view, plate))
@@ -182,10 +182,8 @@ class _Views:
         path = file_in(self._studio.job.out / "cut", f"{request.path_params['name']}.svg")
         if path is None:
             return _file(None)
-        drawing = await run_in_threadpool(path.read_bytes)
-        return Response(
-            seen_sheet(drawing), media_type="image/svg+xml", headers={"content-security-policy": PAPER_POLICY}
-        )
+        data = await run_in_threadpool(path.read_bytes)
+        return Response(seen_sheet(data), media_type="image/svg+xml", headers={"content-security-policy": PAPER_POLICY})
 
     async def proof_file(self, request: Request) -> Response:
         """Give a file of the proof's folder."""

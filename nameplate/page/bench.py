@@ -10,8 +10,8 @@ from nameplate.errors import RecordError
 from nameplate.record.clock import user
 from nameplate.record.marks import Wanted, in_words, last_mark, steps_of, take, undo
 from nameplate.record.overview import PieceState, SheetState, read_overview
-from nameplate.record.runs import settle, settle_record
-from nameplate.record.store import Say, reading, writing
+from nameplate.record.runs import settled_reading, settled_writing
+from nameplate.record.store import Say
 
 #: What can be ticked, in the order in which it is written.
 TICKS: tuple[str, ...] = ("cut", "spoiled", "fitted", "hung")
@@ -29,8 +29,7 @@ class BenchState:
 
 def bench_of(record: Path) -> BenchState:
     """Read what lies on the bench; nothing where there is no record yet."""
-    settle_record(record)
-    with reading(record) as store:
+    with settled_reading(record) as store:
         if store is None:
             return BenchState()
         last, seen = last_mark(store), read_overview(store)
@@ -57,13 +56,11 @@ def mark(record: Path, ticks: Iterable[tuple[str, Sequence[str]]], *, by: str, s
     if not by.strip():
         raise RecordError("who ticked it? Write a name above; nothing was marked")
     told = []
-    with writing(record, say=say) as store:
-        settle(store)
-        with store.transaction():
-            for state, things in ticks:
-                if things and (steps := steps_of(store, Wanted(state, tuple(things)))):
-                    told.append(in_words(steps, state))
-                    take(store, steps, told[-1], who=user(by))
+    with settled_writing(record, say=say) as store, store.transaction():
+        for state, things in ticks:
+            if things and (steps := steps_of(store, Wanted(state, tuple(things)))):
+                told.append(in_words(steps, state))
+                take(store, steps, told[-1], who=user(by))
     return told
 
 
@@ -71,11 +68,9 @@ def undo_last(record: Path, *, say: Say) -> str:
     """Take the last mark back, and say which; raises RecordError where there is none."""
     if not record.exists():
         raise RecordError("there is no mark that could be undone")
-    with writing(record, say=say) as store:
-        settle(store)
-        with store.transaction():
-            last = last_mark(store)
-            if last is None:
-                raise RecordError("there is no mark that could be undone")
-            undo(store, last)
+    with settled_writing(record, say=say) as store, store.transaction():
+        last = last_mark(store)
+        if last is None:
+            raise RecordError("there is no mark that could be undone")
+        undo(store, last)
     return last.what

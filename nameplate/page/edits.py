@@ -14,10 +14,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeAlias
 
-from nameplate.errors import NameplateError, RosterError
+from nameplate.errors import RosterError
 from nameplate.job.approving import write_list, write_other_rows
 from nameplate.job.desk import before_of
 from nameplate.job.sign_off import read_list
+from nameplate.page.history import History, check_version
 from nameplate.page.opened import OpenJob, list_file, version_of
 from nameplate.roster.characters import clean
 from nameplate.roster.delimited_text import CellTable
@@ -29,19 +30,12 @@ from nameplate.system.reading import shown
 from nameplate.system.writing import write_bytes_atomic
 from nameplate.ticket.schema import Ticket
 
-#: Edits that can be undone; each keeps the bytes of the list before it.
-MOST_UNDONE = 50
-
 #: What a row on hold has in the column `hold`, and what that is called where the list has none yet.
 HELD, HOLD = "yes", "hold"
 
 #: The cells, and the headings, of a list that is not there yet, or has nothing in it.
 NO_CELLS = CellTable(())
 NO_HEADINGS = Header(row=0, names=(), columns={}, extra=(), extra_at=(), width=0)
-
-
-class StaleError(NameplateError):
-    """The list is not any more what the page shows; nothing was written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +54,11 @@ class NameList:
         """The version that a page of it sends back."""
         return "none" if self.data is None else version_of(self.data)
 
+    def check(self, version: str) -> None:
+        """Raise StaleError where it is not of the version that a page was drawn of."""
+        by = "another window, a program, the command line"
+        check_version(self.path.name, self.version, version, by=by)
+
     @property
     def is_empty(self) -> bool:
         """Whether it has not even headings: the first rows that come bring them."""
@@ -73,13 +72,12 @@ class NameList:
     @property
     def headings(self) -> list[str]:
         """The headings, by column."""
-        return [self.cell(self.header.row, at + 1) for at in range(self.header.width)]
+        return [self.table.cell(self.header.row, at + 1) for at in range(self.header.width)]
 
     @property
     def rows(self) -> list[int]:
         """The numbers of the rows that have something in them."""
-        every = enumerate(self.table.rows, 1)
-        return [n for n, cells in every if n > self.header.row and any(clean(cell).text for cell in cells)]
+        return [number for number, _ in self.table.filled(self.header.row)]
 
     def column(self, meaning: str) -> int:
         """Give the column (from 1) of a meaning; 0 where the list has none."""
@@ -95,18 +93,13 @@ class NameList:
             if not column and text:
                 column = new = new + 1
                 cells[self.header.row, column] = meaning
-            if column and text != self.cell(row, column):
+            if column and text != self.table.cell(row, column):
                 cells[row, column] = text
         return cells
 
     def holding(self, row: int, *, release: bool) -> dict[Place, str]:
         """Give the cells that put a row on hold or release it."""
         return self.setting(row, {HOLD: "" if release else HELD})
-
-    def cell(self, row: int, column: int) -> str:
-        """Give the text of a cell, counted from 1; empty where the row ends before it."""
-        cells = self.table.rows[row - 1] if 0 < row <= len(self.table.rows) else ()
-        return cells[column - 1] if 0 < column <= len(cells) else ""
 
 
 def names_of(job: OpenJob) -> tuple[Ticket | None, NameList]:
@@ -143,22 +136,11 @@ def names_in(path: Path, data: bytes, ticket: Ticket) -> NameList:
     file = shown(Path(path.name))
     try:
         table = table_of(data, path, file)
-        if not any(clean(cell).text for cells in table.rows for cell in cells):
+        if next(table.filled(), None) is None:
             return NameList(path, data)
         return NameList(path, data, table, read_header(table, file, designs=bool(ticket.designs)))
     except RosterError as error:
         return NameList(path, data, problems=error.problems)
-
-
-@dataclass(frozen=True, slots=True)
-class _Edit:
-    """An edit that was written: what it did in words, the list's version since, its bytes before (None: there was no
-    list), and whether both have the same rows."""
-
-    said: str
-    after: str
-    before: bytes | None
-    same_rows: bool
 
 
 #: Gives the new bytes of a list.
@@ -173,12 +155,12 @@ class Editor:
     """
 
     def __init__(self, job: OpenJob) -> None:
-        self._job, self._edits, self._lock = job, list[_Edit](), threading.Lock()
+        self._job, self._history, self._lock = job, History(), threading.Lock()
 
     @property
     def last(self) -> str:
         """What can be undone, in words; empty for nothing."""
-        return self._edits[-1].said if self._edits else ""
+        return self._history.last
 
     def write(self, version: str, cells: Mapping[Place, str], said: str) -> None:
         """Write some cells."""
@@ -219,16 +201,13 @@ class Editor:
         """Put back the bytes before the last edit, and say which it was."""
         with self._lock:
             ticket, names = self._current(version)
-            if not self._edits:
-                raise RosterError("there is nothing to undo: nothing was changed on this page since it was opened")
-            edit = self._edits[-1]
-            if edit.after != names.version:
-                raise StaleError(f"{names.path.name} was changed elsewhere since, so “{edit.said}” cannot be undone")
+            none = RosterError("there is nothing to undo: nothing was changed on this page since it was opened")
+            edit = self._history.newest(names.path.name, names.version, none=none)
             if edit.before is None:
                 names.path.unlink()
             else:
                 self._put(ticket, names, edit.before, same_rows=edit.same_rows)
-            self._edits.pop()
+            self._history.undid()
             return edit.said
 
     def _edit(self, version: str, change: Change, said: str, *, same_rows: bool = False, whole: bool = False) -> None:
@@ -242,11 +221,11 @@ class Editor:
             data = change(names, file)
             _check_list(names.path, data, ticket, file)
             self._put(ticket, names, data, same_rows=same_rows)
-            self._edits = [*self._edits, _Edit(said, version_of(data), names.data, same_rows)][-MOST_UNDONE:]
+            self._history.wrote(said, before=names.data, after=data, same_rows=same_rows)
 
     def _current(self, version: str) -> tuple[Ticket | None, NameList]:
         ticket, names = names_of(self._job)
-        check_version(names, version)
+        names.check(version)
         return ticket, names
 
     def _put(self, ticket: Ticket | None, names: NameList, data: bytes, *, same_rows: bool) -> None:
@@ -270,15 +249,6 @@ def change_in_words(old: str, new: str) -> str:
     """
     only_spaces = old != new and old.split() == new.split()
     return f"spaces in {quoted(new)}" if only_spaces else f"{quoted(old)} to {quoted(new)}"
-
-
-def check_version(names: NameList, version: str) -> None:
-    """Raise StaleError where a list is not of the version that a page was drawn of."""
-    if names.version != version:
-        raise StaleError(
-            f"{names.path.name} was changed elsewhere (another window, a program, the command line) since this page "
-            "was drawn; nothing was written, and it is shown now as it is"
-        )
 
 
 def _check_cells(names: NameList, cells: Mapping[Place, str], file: str) -> None:

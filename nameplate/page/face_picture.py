@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from nameplate.geometry import region as rg
+from nameplate.geometry.box import Box
 from nameplate.geometry.region import Region
 from nameplate.model import Face
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, open_svg, path_data
@@ -25,7 +26,7 @@ def face_picture(face: Face) -> str:
     box = rg.bounds(face.outline)
     side = max(box.width, box.height)
     room = ROOM * side
-    around = rg.bounds(rg.rectangle(box.x0 - room, box.y0 - room, box.x1 + BORDER, box.y1 + BORDER))
+    around = Box(box.x0 - room, box.y0 - room, box.x1 + BORDER, box.y1 + BORDER)
     label = f"The face: outline, holes and room for lettering, {box.width:.1f} by {box.height:.1f} mm"
     shapes = ((OUTLINE, face.outline), (HOLE, face.keep_outs), (ZONE, face.zone))
     drawn = [_shape(style, shape, FINE * side) for style, shape in shapes if not shape.is_empty]

@@ -52,13 +52,7 @@ class Incoming:
     @property
     def rows(self) -> list[tuple[int, tuple[str, ...]]]:
         """The rows that have something in them, by the number that messages call them by."""
-        every = enumerate(self.table.rows, 1)
-        return [(n, cells) for n, cells in every if n > self.header.row and any(clean(cell).text for cell in cells)]
-
-    def cell(self, row: int, at: int) -> str:
-        """Give the text of a cell, its row counted from 1, its column from 0."""
-        cells = self.table.rows[row - 1]
-        return cells[at] if at < len(cells) else ""
+        return list(self.table.filled(self.header.row))
 
 
 class Inbox:
@@ -153,10 +147,10 @@ def as_rows(incoming: Incoming, names: NameList) -> tuple[list[str], list[list[s
     rows = []
     for row, _ in incoming.rows:
         cells = [""] * (names.header.width + len(new))
-        for column, text in _name_cells([incoming.cell(row, at) for at in incoming.header.names], names):
+        for column, text in _name_cells([incoming.table.cell(row, at + 1) for at in incoming.header.names], names):
             cells[column] = text
         for at, column in to.items():
-            cells[column] = incoming.cell(row, at)
+            cells[column] = incoming.table.cell(row, at + 1)
         rows.append(cells)
     return new, rows
 
@@ -169,9 +163,9 @@ def _columns_for(incoming: Incoming, names: NameList) -> tuple[dict[int, int], l
     to: dict[int, int] = {}
     new: list[str] = []
     for at in (*header.columns.values(), *header.extra_at):
-        if not any(incoming.cell(row, at).strip() for row, _ in incoming.rows):
+        if not any(incoming.table.cell(row, at + 1).strip() for row, _ in incoming.rows):
             continue
-        title = titles.get(at) or incoming.cell(header.row, at)
+        title = titles.get(at) or incoming.table.cell(header.row, at + 1)
         column = _column_for(header.meanings.get(at, ""), title, names)
         if column is None:
             new.append(title)

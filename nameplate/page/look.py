@@ -16,10 +16,9 @@ from nameplate.face.making import face_words, make_face
 from nameplate.findings import Finding
 from nameplate.geometry.region import bounds
 from nameplate.model import Face
-from nameplate.page.answers import STALE, Form, page, part, to
-from nameplate.page.edits import StaleError
+from nameplate.page.answers import Form, drawing, page, part, refused, status_of, to
 from nameplate.page.face_picture import face_picture
-from nameplate.page.opened import JobView, text_of
+from nameplate.page.opened import text_of, unless_wrong
 from nameplate.page.studio import Studio
 from nameplate.page.ticket_edits import Changes, table_of, tried, whose
 from nameplate.page.trials import count_of, hardest, lacking, names_of, trial_of
@@ -86,8 +85,8 @@ def look(studio: Studio, request: Request, form: Form) -> Response:
     try:
         _change(studio, design, form)
     except NameplateError as error:
-        status = STALE if isinstance(error, StaleError) else 422
-        return _look(studio, design, wrong={form.one("do"): error.problems}, typed=form, status=status)
+        wrong = {form.one("do"): error.problems}
+        return _look(studio, design, wrong=wrong, typed=form, status=status_of(error))
     return to(f"/look?{urlencode({'design': design})}" if design else "/look")
 
 
@@ -96,7 +95,8 @@ def _change(studio: Studio, design: str, form: Form) -> None:
     if do == "undo":
         editor.undo(version)
         return
-    ticket = _readable(studio) if do in ("drawing", "shape") else studio.job.ticket()
+    # an empty one where it cannot be read, so that another face can take the place of a lost one
+    ticket = unless_wrong(studio.job.ticket, Ticket()) if do in ("drawing", "shape") else studio.job.ticket()
     own = _own(ticket, design)
     if do == "drawing":
         drawing = form.file("drawing")
@@ -119,17 +119,8 @@ def _change(studio: Studio, design: str, form: Form) -> None:
 
 
 def _sizes_told(changes: Changes) -> list[str]:
-    return [f"{key} {_told(value)}" for values in changes.values() for key, value in values.items()]
-
-
-def _readable(studio: Studio, problems: list[str] | None = None) -> Ticket:
-    """Give the ticket; an empty one where it cannot be read, so that another face can take the place of a lost one."""
-    try:
-        return studio.job.ticket()
-    except TicketError as error:
-        if problems is not None:
-            problems += error.problems
-        return Ticket()
+    every = [(key, value) for values in changes.values() for key, value in values.items()]
+    return [f"{key} {'left out' if value is None else value}" for key, value in every]
 
 
 def _own(ticket: Ticket, design: str) -> Ticket:
@@ -202,10 +193,6 @@ def _length(key: str, text: str) -> float | None:
     return int(value) if value == int(value) else round(value, 3)
 
 
-def _told(value: object) -> str:
-    return "left out" if value is None else f"{value}"
-
-
 # --- what is shown --------------------------------------------------------------------------------------------------
 
 
@@ -218,11 +205,14 @@ def _look(
     status: int = 200,
 ) -> Response:
     problems: list[str] = []
-    ticket = _readable(studio, problems)
+    ticket = unless_wrong(studio.job.ticket, Ticket(), problems)
     designs = [own.design for own in tickets_of(ticket)]
     own = _own(ticket, design if design in ticket.designs else designs[0])
-    face, found = (None, ()) if problems else _face(own, problems)
-    names = () if problems else _hardest(studio, own.design, problems)
+    nothing: tuple[Face | None, tuple[Finding, ...]] = (None, ())
+    face, found = nothing if problems else unless_wrong(lambda: make_face(own.face), nothing, problems)
+    names: tuple[str, ...] = ()
+    if not problems:
+        names = unless_wrong(lambda: tuple(map(text_of, hardest(studio.view(), own.design))), (), problems)
     values = {
         "version": studio.ticket_editor.version,
         "ticket_file": studio.job.ticket_file.name,
@@ -245,28 +235,12 @@ def _look(
     return page(studio, "look.html", values, at="/look", status=status)
 
 
-def _face(own: Ticket, problems: list[str]) -> tuple[Face | None, tuple[Finding, ...]]:
-    try:
-        return make_face(own.face)
-    except NameplateError as error:
-        problems += error.problems
-        return None, ()
-
-
-def _hardest(studio: Studio, design: str, problems: list[str]) -> tuple[str, ...]:
-    try:
-        return tuple(text_of(order) for order in hardest(studio.view(), design))
-    except NameplateError as error:
-        problems += [text for text in error.problems if text not in problems]
-        return ()
-
-
 def trial(studio: Studio, request: Request, form: Form) -> Response:
     """Draw the hardest names as other sizes would have them; what an earlier trial asked for is dropped."""
     asked = request.query_params
 
     def drawn() -> Response:
-        view, ticket = _tried(studio, request)
+        view, ticket = studio.view(), _tried_ticket(studio, request)
         names = trial_of(view, ticket, hardest(view, asked.get("design", "")))
         studio.try_now(names.keys())
         has_face = not _own(ticket, asked.get("design", "")).face.stands_free
@@ -280,7 +254,7 @@ def count(studio: Studio, request: Request, form: Form) -> Response:
     """Count, by drafts of all names of a design, how many need a look."""
 
     def counted() -> Response:
-        view, ticket = _tried(studio, request)
+        view, ticket = studio.view(), _tried_ticket(studio, request)
         names = trial_of(view, ticket, names_of(view, request.query_params.get("design", "")))
         studio.try_now(names.keys())
         found = count_of(names, studio.drafts)
@@ -296,7 +270,7 @@ def font(studio: Studio, request: Request, form: Form) -> Response:
     def drawn() -> Response:
         view = studio.view()
         own = _own(view.ticket, design)
-        _, ticket = tried(studio.job, _data(studio), font_changes(own, name))
+        _, ticket = tried(studio.job, read_file(studio.job.ticket_file), font_changes(own, name))
         orders = [order for order in view.orders if order.design == design and not order.hold]
         names = trial_of(view, ticket, hardest(view, design)).drawn(studio.drafts)
         return part("look-font.html", names=names, lacks=lacking(_own(ticket, design), orders))
@@ -308,10 +282,10 @@ def face(studio: Studio, request: Request, form: Form) -> Response:
     """Draw the face, with the zone that a tried inset leaves."""
     try:
         ticket = _tried_ticket(studio, request)
-        drawing = face_picture(make_face(_own(ticket, request.query_params.get("design", "")).face)[0])
+        picture = face_picture(make_face(_own(ticket, request.query_params.get("design", "")).face)[0])
     except NameplateError as error:
-        return PlainTextResponse("; ".join(error.problems), status_code=422)
-    return Response(drawing, media_type="image/svg+xml")
+        return refused(error)
+    return Response(picture, media_type="image/svg+xml")
 
 
 def picture(studio: Studio, request: Request, form: Form) -> Response:
@@ -319,21 +293,14 @@ def picture(studio: Studio, request: Request, form: Form) -> Response:
     drawn = studio.drafts.known(request.path_params["key"])
     if drawn is None or drawn.svg is None:
         return PlainTextResponse("There is no such draft any more.", status_code=404)
-    return Response(drawn.svg, media_type="image/svg+xml", headers={"cache-control": "private, max-age=3600"})
-
-
-def _data(studio: Studio) -> bytes:
-    return read_file(studio.job.ticket_file)
+    return drawing(drawn.svg)
 
 
 def _tried_ticket(studio: Studio, request: Request) -> Ticket:
+    """Give the ticket with the sizes that are tried."""
     asked = request.query_params
     own = _own(studio.job.ticket(), asked.get("design", ""))
-    return tried(studio.job, _data(studio), size_changes(own, asked.get))[1]
-
-
-def _tried(studio: Studio, request: Request) -> tuple[JobView, Ticket]:
-    return studio.view(), _tried_ticket(studio, request)
+    return tried(studio.job, read_file(studio.job.ticket_file), size_changes(own, asked.get))[1]
 
 
 def _answered(work: Callable[[], Response]) -> Response:

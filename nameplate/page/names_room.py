@@ -9,10 +9,11 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from nameplate.errors import NameplateError, RosterError
-from nameplate.findings import Finding
-from nameplate.page.answers import STALE, Form, page, to
-from nameplate.page.edits import NameList, StaleError, change_in_words, check_version, names_of
+from nameplate.findings import Finding, counted
+from nameplate.page.answers import Form, page, status_of, to
+from nameplate.page.edits import NameList, change_in_words, names_of
 from nameplate.page.incoming import Incoming, as_list, as_rows, as_text, dropped, pasted
+from nameplate.page.opened import unless_wrong
 from nameplate.page.studio import Studio, by_row
 from nameplate.roster.rewrite import Place
 from nameplate.roster.rules import quoted
@@ -57,11 +58,11 @@ def names(studio: Studio, request: Request, form: Form) -> Response:
             return _shown(studio, _Answer(_came(studio, form), pasted=form.one("text"), all_columns=every))
         _DEEDS.get(do, _save)(studio, form)
     except NameplateError as error:
-        incoming = _kept(studio, form.one("incoming"))
+        key = form.one("incoming")
+        incoming = unless_wrong(lambda: studio.inbox.get(key), None) if key else None
         typed = {key: form.one(key) for key in form.cells()}
         row = form.number("row") if typed else -1
-        status = STALE if isinstance(error, StaleError) else 422
-        return _shown(studio, _Answer(incoming, error.problems, row, typed, form.one("text"), status, every))
+        return _shown(studio, _Answer(incoming, error.problems, row, typed, form.one("text"), status_of(error), every))
     return to(_address(every))
 
 
@@ -85,7 +86,7 @@ def _hold(studio: Studio, form: Form) -> None:
 def _save(studio: Studio, form: Form) -> None:
     row, there = form.number("row"), names_of(studio.job)[1]
     if cells := dict(_typed(there, form, row)):
-        texts = ", ".join(change_in_words(there.cell(*at), text) for at, text in cells.items())
+        texts = ", ".join(change_in_words(there.table.cell(*at), text) for at, text in cells.items())
         studio.editor.write(form.one("version"), cells, f"row {row}: {texts}")
 
 
@@ -93,7 +94,7 @@ def _typed(there: NameList, form: Form, row: int) -> Iterator[tuple[Place, str]]
     """Yield the cells of a row whose text was changed on the page; the browser sends both texts alike."""
     for key in form.cells():
         column = int(key[1:])
-        old = form.one(f"o{column}") if f"o{column}" in form else there.cell(row, column)
+        old = form.one(f"o{column}") if f"o{column}" in form else there.table.cell(row, column)
         text = form.one(key).replace("\r\n", "\n")
         if text != old.replace("\r\n", "\n"):
             yield (row, column), text
@@ -101,7 +102,7 @@ def _typed(there: NameList, form: Form, row: int) -> Iterator[tuple[Place, str]]
 
 def _delete(studio: Studio, form: Form) -> None:
     row, there = form.number("row"), names_of(studio.job)[1]
-    said = ", ".join(quoted(text) for at in there.header.names if (text := there.cell(row, at + 1)))
+    said = ", ".join(quoted(text) for at in there.header.names if (text := there.table.cell(row, at + 1)))
     studio.editor.delete(form.one("version"), row, f"row {row} deleted: {said}")
 
 
@@ -137,17 +138,10 @@ def _came(studio: Studio, form: Form) -> Incoming:
     return incoming
 
 
-def _kept(studio: Studio, key: str) -> Incoming | None:
-    try:
-        return studio.inbox.get(key) if key else None
-    except RosterError:
-        return None
-
-
 def _take(studio: Studio, form: Form) -> None:
     """Add what came to the list, or use it as the list."""
     incoming, there = studio.inbox.get(form.one("incoming")), names_of(studio.job)[1]
-    count = f"{len(incoming.rows)} row{'' if len(incoming.rows) == 1 else 's'} of {incoming.said}"
+    count = f"{counted(len(incoming.rows), 'row')} of {incoming.said}"
     if form.one("how") == "add":
         headings, rows = as_rows(incoming, there)
         studio.editor.add(form.one("version"), headings, rows, f"{count} added")
@@ -170,7 +164,7 @@ def _text(studio: Studio, form: Form) -> None:
 
 def _go_on_as_text(studio: Studio, form: Form, there: NameList, data: bytes, said: str) -> None:
     """Lay a list as text beside the spreadsheet, which stays, and let the ticket go on with it."""
-    check_version(there, form.one("version"))
+    there.check(form.one("version"))
     studio.ticket_editor.take_list(f"{there.path.stem}.csv", data, said)
 
 
@@ -214,7 +208,9 @@ def _shown(studio: Studio, answer: _Answer) -> Response:
         "here": _address(answer.all_columns),
         "headings": headings or [(1, "name")],
         "hidden": [titles[column] for column in sorted(hidden)],
-        "rows": [(n, [(at, title, there.cell(n, at)) for at, title in headings], rows.get(n, [])) for n in there.rows],
+        "rows": [
+            (n, [(at, title, there.table.cell(n, at)) for at, title in headings], rows.get(n, [])) for n in there.rows
+        ],
         "held": held,
         "lacks_copies": not there.column(COPIES),
         "general": general,
@@ -233,7 +229,7 @@ def _hidden(there: NameList, findings: Mapping[int, Sequence[Finding]]) -> set[i
     """Give the columns that are set elsewhere, but for those in which a row with an error says something."""
     columns = {there.column(meaning) for meaning in SET_ELSEWHERE} - {0}
     wrong = [row for row, own in findings.items() if any(finding.severity == "error" for finding in own)]
-    return {column for column in columns if not any(there.cell(row, column) for row in wrong)}
+    return {column for column in columns if not any(there.table.cell(row, column) for row in wrong)}
 
 
 def _preview(incoming: Incoming | None) -> dict[str, object]:
@@ -242,5 +238,5 @@ def _preview(incoming: Incoming | None) -> dict[str, object]:
         return {"incoming": None}
     rows, general = by_row(incoming.findings)
     first = [(n, cells, rows.get(n, [])) for at, (n, cells) in enumerate(incoming.rows) if at < MOST_SHOWN or n in rows]
-    titles: Sequence[str] = [incoming.cell(incoming.header.row, at) for at in range(incoming.header.width)]
+    titles: Sequence[str] = [incoming.table.cell(incoming.header.row, at + 1) for at in range(incoming.header.width)]
     return {"incoming": incoming, "titles": titles, "first": first, "about": general}

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TypeVar
 
-from nameplate.errors import TicketError
+from nameplate.errors import NameplateError, TicketError
 from nameplate.findings import Finding
 from nameplate.job.designs import make_contexts, make_shared
 from nameplate.job.desk import before_of
@@ -24,7 +25,9 @@ from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.reader import read_ticket
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.starter import TICKET_NAME
-from nameplate.ticket.workshop import SHOP_NAME, own_workshop
+from nameplate.ticket.workshop import SHOP_NAME, own_shop
+
+T = TypeVar("T")
 
 #: Digits of a version that travels with a page: two states are alike by chance once in 2^64.
 DIGITS = 16
@@ -54,8 +57,7 @@ class OpenJob:
 
     def ticket(self, data: bytes | None = None) -> Ticket:
         """Read the ticket as it is now, or as these bytes would be; raises TicketError with all its problems."""
-        own = own_workshop()
-        return read_ticket(self.ticket_file, own=own if own.is_file() else None, data=data)
+        return read_ticket(self.ticket_file, own=own_shop(), data=data)
 
 
 def open_job(place: Path) -> OpenJob:
@@ -73,6 +75,19 @@ def open_job(place: Path) -> OpenJob:
     if not found:
         raise TicketError(f"{shown(folder)} has no job ticket ({TICKET_NAME}); nameplate new writes one into a folder")
     raise TicketError(f"{shown(folder)} has several job tickets; say which: {', '.join(path.name for path in found)}")
+
+
+def unless_wrong(work: Callable[[], T], otherwise: T, problems: list[str] | None = None) -> T:
+    """Give what some work gives; `otherwise` where the files of the job keep it from that.
+
+    What is wrong with them is added to `problems`; without these it is said elsewhere.
+    """
+    try:
+        return work()
+    except NameplateError as error:
+        if problems is not None:
+            problems += [text for text in error.problems if text not in problems]
+        return otherwise
 
 
 def list_file(ticket: Ticket) -> Path:

@@ -14,7 +14,7 @@ from nameplate.plates.line_orders import columns_of
 from nameplate.roster.characters import clean, lines_of
 from nameplate.roster.headings import heading_key
 from nameplate.roster.rewrite import Place
-from nameplate.roster.rules import check_shift
+from nameplate.roster.rules import read_values
 from nameplate.ticket.schema import Ticket
 from nameplate.typesetting.fonts import bundled_fonts
 
@@ -63,7 +63,7 @@ class PlateForm:
 def plate_form(names: NameList, order: Order, ticket: Ticket, typed: Mapping[str, str]) -> PlateForm:
     """Give the form of a plate; what was `typed` and not written stands in place of what the list says."""
     own = ticket_of(order.design, ticket)
-    told = {**{key: names.cell(order.row, names.column(key)) for key in MEANT}, **typed}
+    told = {**{key: names.table.cell(order.row, names.column(key)) for key in MEANT}, **typed}
     texts = [_text(names, order.row, at + 1, typed) for at in (*names.header.names, *_shown(names, own))]
     if names.column("line2") or not own.line:
         texts.append(Text("line2", "second line", told["line2"]))
@@ -74,7 +74,7 @@ def plate_form(names: NameList, order: Order, ticket: Ticket, typed: Mapping[str
 
 def _text(names: NameList, row: int, column: int, typed: Mapping[str, str]) -> Text:
     title = clean(names.headings[column - 1]).text
-    return Text(f"c{column}", title, typed.get(f"c{column}", names.cell(row, column)))
+    return Text(f"c{column}", title, typed.get(f"c{column}", names.table.cell(row, column)))
 
 
 def _shown(names: NameList, ticket: Ticket) -> list[int]:
@@ -114,10 +114,10 @@ def moved(column: str, text: str, steps: int, row: int) -> str:
     >>> moved("dx", "", 1, 2), moved("dx", "0.5", -1, 2), moved("dy", "1/8in", 1, 2)
     ('0.5', '', '3.675')
     """
-    shift, problems = check_shift(column, text, row)
+    values, problems = read_values({column: text}, row)
     if problems:
         raise RosterError([f"row {row}: {problem.message}" for problem in problems])
-    there = round(shift + steps * STEP, 3)
+    there = round(values.get(column, 0.0) + steps * STEP, 3)
     return f"{there:g}" if there else ""
 
 
@@ -135,9 +135,9 @@ def cells_of(names: NameList, form: Form) -> dict[Place, str]:
         told[column] = moved(column, told.get(column, ""), steps, row)
     elif do == "break" and len(names.header.names) == 1 and behind.isdecimal():
         at = names.header.names[0] + 1
-        texts[at] = toggled_break(texts.get(at, names.cell(row, at)), int(behind))
+        texts[at] = toggled_break(texts.get(at, names.table.cell(row, at)), int(behind))
     cells = names.setting(row, told) if names.header.row else {}
-    old = {column: names.cell(row, column).replace("\r\n", "\n") for column in texts}
+    old = {column: names.table.cell(row, column).replace("\r\n", "\n") for column in texts}
     return cells | {(row, column): text for column, text in texts.items() if text != old[column]}
 
 
@@ -145,5 +145,5 @@ def in_words(names: NameList, cells: Mapping[Place, str]) -> Iterator[str]:
     """Say what cells of a row change, one after the other; headings of new columns are left out."""
     for (row, column), text in cells.items():
         if row != names.header.row:
-            title = names.cell(names.header.row, column) or cells.get((names.header.row, column), "")
-            yield f"{clean(title).text} {change_in_words(names.cell(row, column), text)}"
+            title = names.table.cell(names.header.row, column) or cells.get((names.header.row, column), "")
+            yield f"{clean(title).text} {change_in_words(names.table.cell(row, column), text)}"

@@ -11,9 +11,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from nameplate.errors import NameplateError, RosterError
-from nameplate.page.answers import STALE, Form, page, part, to
+from nameplate.findings import errors_in
+from nameplate.page.answers import Form, page, part, status_of, to
 from nameplate.page.drawing import PlateDrawing
-from nameplate.page.edits import StaleError, names_of
+from nameplate.page.edits import names_of
 from nameplate.page.plate_form import MEANT, STEP, cells_of, in_words, plate_form
 from nameplate.page.studio import Studio
 from nameplate.page.tried_row import TriedRow, tried_row
@@ -35,9 +36,8 @@ def plate(studio: Studio, request: Request, form: Form) -> Response:
         else:
             _write(studio, form)
     except NameplateError as error:
-        status = STALE if isinstance(error, StaleError) else 422
         typed = {key: form.one(key) for key in (*form.cells(), *MEANT) if key in form}
-        return _shown(studio, form.one("id"), problems=error.problems, typed=typed, status=status)
+        return _shown(studio, form.one("id"), problems=error.problems, typed=typed, status=status_of(error))
     return to(where)
 
 
@@ -87,14 +87,10 @@ def _figure(
     tried: TriedRow | None, drawn: PlateDrawing | None, *, is_draft: bool = False, sketch: PlateDrawing | None = None
 ) -> Response:
     """Give the picture of a plate, and what is to be said of it; of one that cannot be made its `sketch`, if any."""
-    problems = tried.problems if tried else ()
-    looks: tuple[str, ...] = ()
-    if drawn is not None:
-        problems = (*problems, *(f.message for f in drawn.findings if f.severity == "error"))
-        looks = tuple(dict.fromkeys(text for own in looks_of([], drawn.findings).values() for text in own))
-    key = tried.key if tried and is_draft else ""
-    svg = drawn.svg if drawn is not None else None
-    facts = drawn.facts if drawn is not None else ()
+    problems, key = (tried.problems, tried.key if is_draft else "") if tried else ((), "")
+    svg, facts, found = (drawn.svg, drawn.facts, drawn.findings) if drawn else (None, (), ())
+    problems = (*problems, *errors_in(found))
+    looks = tuple(dict.fromkeys(text for own in looks_of([], found).values() for text in own))
     if svg is None and sketch is not None:
         svg, is_draft = sketch.svg, True
     return part("drawing.html", svg=svg, facts=facts, problems=problems, looks=looks, key=key, is_draft=is_draft)

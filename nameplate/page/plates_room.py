@@ -11,6 +11,7 @@ from starlette.responses import Response
 from nameplate.page.answers import Form, page, part
 from nameplate.page.studio import PlateCard, Studio
 from nameplate.roster.reader import fold
+from nameplate.system.grouping import grouped
 
 #: How plates can be sorted: what each way is called, and by what it goes. Those that are not drawn yet come last.
 SORTS: Mapping[str, tuple[str, Callable[[PlateCard], Any]]] = {
@@ -60,7 +61,5 @@ def waiting(studio: Studio, request: Request, form: Form) -> Response:
 
 def _groups(cards: Sequence[PlateCard], *, by_design: bool) -> list[tuple[str, list[PlateCard]]]:
     """Give cards by what stands above them: their design, or nothing."""
-    groups: dict[str, list[PlateCard]] = {}
-    for card in cards:
-        groups.setdefault((card.order.design or "without a design") if by_design else "", []).append(card)
+    groups = grouped(((card.order.design or "without a design") if by_design else "", card) for card in cards)
     return list(groups.items())

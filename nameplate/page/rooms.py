@@ -12,6 +12,7 @@ from nameplate.job.stale_sheets import in_sentence
 from nameplate.job.status import Status, status_of
 from nameplate.page.answers import STALE, Form, page, part, to
 from nameplate.page.bench import TICKS, bench_of, mark, undo_last
+from nameplate.page.opened import unless_wrong
 from nameplate.page.studio import PlateCard, Studio
 from nameplate.record.plate_lists import in_ranges
 from nameplate.record.store import Say
@@ -75,10 +76,8 @@ def _unsigned(studio: Studio) -> str:
 
 def cut_otherwise(studio: Studio) -> list[PlateCard]:
     """Give the plates that were cut with another text than the list has now; none where it cannot be read."""
-    try:
-        return [card for card in studio.cards(studio.view()) if card.cut_as]
-    except NameplateError:  # what is wrong with the list is said by the command
-        return []
+    none: list[PlateCard] = []
+    return [card for card in unless_wrong(lambda: studio.cards(studio.view()), none) if card.cut_as]
 
 
 # --- the bench ------------------------------------------------------------------------------------------------------
@@ -120,10 +119,7 @@ def _ticked(studio: Studio, form: Form, *, say: Say) -> list[str]:
 
     A stale sheet is marked once somebody was `told` that it is: the page that they ticked it on says so.
     """
-    try:
-        stale = _stale(status_of(studio.job.ticket(), studio.job.record))
-    except NameplateError:  # it is said by the room, and keeps nobody from marking what was cut
-        stale = {}
+    stale: Mapping[str, str] = unless_wrong(lambda: _stale(status_of(studio.job.ticket(), studio.job.record)), {})
     if new := [stale[sheet] for sheet in form.all("cut") if sheet in stale and sheet not in form.all("told")]:
         raise RecordError([f"{text}; nothing was marked: tick it again if it was cut all the same" for text in new])
     ticks = [(state, form.all(state)) for state in TICKS]

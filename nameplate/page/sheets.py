@@ -22,6 +22,7 @@ from nameplate.nest.offcuts import read_offcuts
 from nameplate.nest.sheets import Offcut
 from nameplate.page.answers import Form, page
 from nameplate.page.downloads import file_in
+from nameplate.page.opened import unless_wrong
 from nameplate.page.studio import Studio
 from nameplate.record.overview import ShelfRest
 from nameplate.system.reading import read_json, read_regular
@@ -118,10 +119,7 @@ def sheets(studio: Studio, request: Request, form: Form) -> Response:
 
 def _materials(studio: Studio) -> Mapping[str, MaterialKeys]:
     """Give the materials of the ticket by their keys; those that it would have where it cannot be read."""
-    try:
-        return {**DEFAULT_MATERIALS, **studio.job.ticket().material}
-    except NameplateError:  # what is wrong with it is said where it is put right
-        return DEFAULT_MATERIALS
+    return {**DEFAULT_MATERIALS, **unless_wrong(lambda: studio.job.ticket().material, {})}
 
 
 def _called(materials: Mapping[str, MaterialKeys], key: str) -> str:

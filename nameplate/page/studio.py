@@ -6,13 +6,12 @@ import threading
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
-from nameplate.errors import NameplateError
-from nameplate.findings import Finding
+from nameplate.findings import Finding, errors_in
 from nameplate.model import Order
 from nameplate.page.drawing import DrawingRoom, PlateDrawing
 from nameplate.page.edits import Editor
 from nameplate.page.incoming import Inbox
-from nameplate.page.opened import JobView, OpenJob, list_file, text_of, version_of, view_of
+from nameplate.page.opened import JobView, OpenJob, list_file, text_of, unless_wrong, version_of, view_of
 from nameplate.page.running import Runner
 from nameplate.page.sketch import sketch_work
 from nameplate.page.ticket_edits import TicketEditor
@@ -21,6 +20,7 @@ from nameplate.paperwork.looks import looks_of
 from nameplate.record.approvals import SignOff
 from nameplate.roster.reader import read_bytes
 from nameplate.roster.rules import quoted
+from nameplate.system.grouping import grouped
 from nameplate.ticket.checks import tickets_of
 from nameplate.ticket.schema import Ticket
 
@@ -35,7 +35,7 @@ class PlateCard:
     drawn: PlateDrawing | None
     looks: tuple[str, ...]
     problems: tuple[str, ...]
-    sign: SignOff | None
+    sign: SignOff | None = None
     cut_as: str = ""
 
     @property
@@ -106,10 +106,7 @@ class Studio:
     def state(self) -> tuple[object, ...]:
         """Give what stands for the files of the job as they are: its ticket, list, faces and record. Empty where the
         ticket or the list cannot be read."""
-        try:
-            return self._state(self.job.ticket())
-        except NameplateError:
-            return ()
+        return unless_wrong(lambda: self._state(self.job.ticket()), ())
 
     def _state(self, ticket: Ticket) -> tuple[object, ...]:
         return (repr(ticket), version_of(read_bytes(list_file(ticket))), *self._stamps(ticket))
@@ -140,10 +137,7 @@ class Studio:
 
     def title(self) -> str:
         """What the job is called; its folder's name where the ticket cannot be read."""
-        try:
-            return self.job.ticket().job.title or self.job.folder.name
-        except NameplateError:
-            return self.job.folder.name
+        return unless_wrong(lambda: self.job.ticket().job.title, "") or self.job.folder.name
 
     def cards(self, view: JobView) -> list[PlateCard]:
         """Give all plates of a job, with what is known of them by now."""
@@ -160,17 +154,14 @@ class Studio:
         drawn = self.room.known(key)
         found = () if drawn is None else drawn.findings
         looks = (*view.looks.get(order.row, ()), *looks_of([], found).get(order.row, ()))
-        problems = (f.message for f in (*errors, *found) if f.severity == "error")
+        problems = errors_in((*errors, *found))
         sign = view.listed.signs.get(order.id)
         if cut_as := view.cut_as(order):
             looks = (f"cut as {quoted(cut_as)}, and drawn so: it stays so until it is made again, in Make", *looks)
-        return PlateCard(order, key, drawn, tuple(dict.fromkeys(looks)), tuple(dict.fromkeys(problems)), sign, cut_as)
+        return PlateCard(order, key, drawn, tuple(dict.fromkeys(looks)), problems, sign, cut_as)
 
 
 def by_row(findings: tuple[Finding, ...]) -> tuple[dict[int, list[Finding]], list[Finding]]:
     """Sort findings by their rows; those of no row come second."""
-    rows: dict[int, list[Finding]] = {}
-    for finding in findings:
-        if finding.row is not None:
-            rows.setdefault(finding.row, []).append(finding)
+    rows = grouped((finding.row, finding) for finding in findings if finding.row is not None)
     return rows, [finding for finding in findings if finding.row is None]

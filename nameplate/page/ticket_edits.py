@@ -10,13 +10,12 @@ import os
 import threading
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeAlias
 
 from nameplate.errors import NameplateError, TicketError
 from nameplate.face.making import make_face
-from nameplate.page.edits import MOST_UNDONE, StaleError
+from nameplate.page.history import History, check_version
 from nameplate.page.opened import OpenJob, version_of
 from nameplate.system.file_names import safe_stem
 from nameplate.system.writing import write_bytes_atomic
@@ -63,25 +62,16 @@ def _check(own: Ticket) -> None:
         raise TicketError([f"{whose(own.design)}{problem}" for problem in error.problems]) from error
 
 
-@dataclass(frozen=True, slots=True)
-class _Edit:
-    """An edit that was written: what it did in words, the ticket's version since, and its bytes before."""
-
-    said: str
-    after: str
-    before: bytes
-
-
 class TicketEditor:
     """Writes the ticket of one job, one edit at a time."""
 
     def __init__(self, job: OpenJob) -> None:
-        self._job, self._edits, self._lock = job, list[_Edit](), threading.Lock()
+        self._job, self._history, self._lock = job, History(), threading.Lock()
 
     @property
     def last(self) -> str:
         """What can be undone, in words; empty for nothing."""
-        return self._edits[-1].said if self._edits else ""
+        return self._history.last
 
     @property
     def version(self) -> str:
@@ -98,7 +88,7 @@ class TicketEditor:
             after, _ = tried(self._job, before, changes)
             if after != before:
                 write_bytes_atomic(self._job.ticket_file, after)
-                self._edits = [*self._edits, _Edit(said, version_of(after), before)][-MOST_UNDONE:]
+                self._history.wrote(said, before=before, after=after)
 
     def take_drawing(self, version: str, design: str, name: str, data: bytes, values: Values) -> None:
         """Lay a drawing beside the ticket and make it the face of a design.
@@ -121,27 +111,17 @@ class TicketEditor:
     def undo(self, version: str) -> str:
         """Put back the bytes before the last edit, and say which it was; raises as `write` does."""
         with self._lock:
-            now = self._current(version)
-            if not self._edits:
-                raise TicketError(
-                    "there is nothing to undo: the ticket was not changed on this page since it was opened"
-                )
-            edit = self._edits[-1]
-            if edit.after != version_of(now):
-                raise StaleError(
-                    f"{self._job.ticket_file.name} was changed elsewhere since, so “{edit.said}” cannot be undone"
-                )
+            self._current(version)
+            none = TicketError("there is nothing to undo: the ticket was not changed on this page since it was opened")
+            edit = self._history.newest(self._job.ticket_file.name, version, none=none)
+            assert edit.before is not None  # a ticket is there before its first edit
             write_bytes_atomic(self._job.ticket_file, edit.before)
-            self._edits.pop()
+            self._history.undid()
             return edit.said
 
     def _current(self, version: str) -> bytes:
         data = read_file(self._job.ticket_file)
-        if version_of(data) != version:
-            raise StaleError(
-                f"{self._job.ticket_file.name} was changed elsewhere (another window, a program) since this page was "
-                "drawn; nothing was written, and it is shown now as it is"
-            )
+        check_version(self._job.ticket_file.name, version_of(data), version, by="another window, a program")
         return data
 
 

@@ -11,11 +11,11 @@ from collections.abc import Iterable, Sequence
 from concurrent.futures import CancelledError
 from dataclasses import dataclass, replace
 
-from nameplate.findings import Finding
+from nameplate.findings import Finding, errors_in
 from nameplate.model import Order
 from nameplate.page.drawing import DrawingRoom, PlateDrawing
-from nameplate.page.opened import JobView, text_of, tried_view
-from nameplate.page.studio import by_row
+from nameplate.page.opened import JobView, tried_view
+from nameplate.page.studio import PlateCard, by_row
 from nameplate.paperwork.looks import looks_of
 from nameplate.plates.orders import make_orders
 from nameplate.ticket.schema import Ticket
@@ -23,22 +23,6 @@ from nameplate.typesetting.fonts import clusters, load_font
 
 #: Names that are shown of a job: more would take longer than a hand on a slider waits, and longer to look at.
 MOST_SHOWN = 4
-
-
-@dataclass(frozen=True, slots=True)
-class TriedName:
-    """A name as it would be: the key of its picture among the drafts, how it came out, and what speaks against it."""
-
-    order: Order
-    key: str
-    drawn: PlateDrawing | None
-    problems: tuple[str, ...]
-    looks: tuple[str, ...]
-
-    @property
-    def text(self) -> str:
-        """What is on it, line by line."""
-        return text_of(self.order)
 
 
 def names_of(view: JobView, design: str) -> list[Order]:
@@ -85,18 +69,17 @@ class Trial:
         """Give the keys of the pictures of the names that can be drawn."""
         return [self.view.keys[order.id] for order in self.rows if order.id in self.view.keys]
 
-    def drawn(self, room: DrawingRoom) -> list[TriedName]:
+    def drawn(self, room: DrawingRoom) -> list[PlateCard]:
         """Wait for the drafts of all names; raises CancelledError where a newer wish came in between."""
         waiting = {o.id: room.ask(self.view, o.id) for o in self.rows if o.id in self.view.keys}
         rows, _ = by_row(self.findings)
         drawn = {plate: future.result() for plate, future in waiting.items()}
-        return [self._name(order, drawn.get(order.id), rows.get(order.row, [])) for order in self.rows]
+        return [self._card(order, drawn.get(order.id), rows.get(order.row, [])) for order in self.rows]
 
-    def _name(self, order: Order, drawn: PlateDrawing | None, findings: Sequence[Finding]) -> TriedName:
+    def _card(self, order: Order, drawn: PlateDrawing | None, findings: Sequence[Finding]) -> PlateCard:
         found = (*findings, *(drawn.findings if drawn else ()))
-        problems = tuple(dict.fromkeys(f.message for f in found if f.severity == "error"))
         looks = looks_of([], found).get(order.row, ())
-        return TriedName(order, self.view.keys.get(order.id, ""), drawn, problems, looks)
+        return PlateCard(order, self.view.keys.get(order.id, ""), drawn, looks, errors_in(found))
 
 
 def trial_of(view: JobView, ticket: Ticket, orders: Sequence[Order]) -> Trial:

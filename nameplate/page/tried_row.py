@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from nameplate.errors import NameplateError
+from nameplate.findings import errors_in
 from nameplate.model import Order
 from nameplate.page.drawing import DrawingRoom
 from nameplate.page.edits import NameList
@@ -51,9 +52,8 @@ def tried_row(view: JobView, names: NameList, row: int, cells: Mapping[Place, st
         made = make_orders(roster, view.ticket)
     except NameplateError as error:
         return TriedRow(plate, problems=error.problems)
-    found = [f.message for f in (*roster.findings, *made.findings) if f.severity == "error"]
     if not made.orders:
-        return TriedRow(plate, problems=tuple(dict.fromkeys(found)))
+        return TriedRow(plate, problems=errors_in((*roster.findings, *made.findings)))
     stem = jig_stems([(plate, made.orders[0].name)])[0]
     return TriedRow(plate, view_with(view, _of_one_size(replace(made.orders[0], id=plate, stem=stem), view, room)))
 

@@ -19,7 +19,7 @@ from nameplate.paperwork.assembly import CarrierPicture, carrier_picture, ladder
 from nameplate.paperwork.groups import in_groups
 from nameplate.paperwork.pictures import BORDER, UNITS, artwork_picture, backing_of, ground_of, path_data
 from nameplate.paperwork.worklist import GLUED, Slots
-from nameplate.system.html_pages import render
+from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
 
 
@@ -182,8 +182,6 @@ def cards_html(
     ``slots`` are the places of plates on the wall; ``bed`` are sentences about how sheets lie on the machine.
     Plates that are ``tabbed`` lie on a sheet whose parts hang by tabs.
     """
-    from markupsafe import Markup
-
     grid = GRIDS[per_page]
     grounds = {name: _ground(face) for name, face in faces.items()}
     made = [plate for plate in plates if plate.lettering is not None]
@@ -197,7 +195,7 @@ def cards_html(
         "bed": bed,
         "carriers": carriers or {},
         "taken_apart": _taken_apart(made, faces, carriers or {}, shared or {}),
-        "ladder": Markup(next(filter(None, map(ladder_picture, (shared or {}).values())), "")),
+        "ladder": safe(next(filter(None, map(ladder_picture, (shared or {}).values())), "")),
         "kinds": [
             {
                 "heading": kind.heading,
@@ -222,8 +220,6 @@ def cards_html(
 
 
 def _card(plate: Plate, lettering: Lettering, face: Face, ground: str, grid: CardGrid, slots: Slots) -> dict[str, Any]:
-    from markupsafe import Markup
-
     face = ground_of(face, lettering)
     order, kind, scale = plate.order, kind_of(plate), _scale(face, grid)
     nubs = np.array(plate.jig.get("nubs", []), dtype=float).reshape(-1, 2)
@@ -242,7 +238,7 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str, grid: Car
         "jig": plate.jig.get("file", ""),
         "play": None if plate.jig.get("style") == "print" else plate.jig.get("play"),  # paper is as true as the hand
         "scale": "picture true to size" if scale == 1.0 else f"picture at {scale:.0%} of true size",
-        "picture": Markup(picture),
+        "picture": safe(picture),
         "look": _to_check(plate),
     }
 

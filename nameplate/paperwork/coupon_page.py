@@ -11,7 +11,7 @@ from nameplate.cut.laid_sheet import LaidSheet
 from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
 from nameplate.paperwork.pictures import line_data, open_svg, path_data
-from nameplate.system.html_pages import render
+from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
 from nameplate.ticket.workshop_schema import MaterialKeys
 
@@ -73,8 +73,6 @@ def coupon_page(
     kind: CouponKind, sheets: Mapping[str, LaidSheet], materials: Mapping[str, MaterialKeys], *, title: str
 ) -> Iterator[str]:
     """Give the page piece by piece; `sheets` are by the names of their files, `materials` by their keys."""
-    from markupsafe import Markup
-
     key = next(iter(sheets.values())).material
     values = {
         "title": title or "Workshop",
@@ -86,7 +84,7 @@ def coupon_page(
                 "material": f"{materials[s.material].name}, {materials[s.material].thickness:g} mm",
                 "size": f"{s.width:g} x {s.height:g} mm",
                 "kerf": f"a kerf of {s.kerf.told()} is allowed for" if s.kerf.widest else "no kerf is allowed for",
-                "picture": Markup(_picture(file, s)),
+                "picture": safe(_picture(file, s)),
             }
             for file, s in sheets.items()
         ],

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import TypeVar
 
 from nameplate.model import Plate
+from nameplate.system.grouping import grouped
 
 T = TypeVar("T")
 
@@ -17,10 +18,8 @@ def by_design(plates: Iterable[Plate], known: Iterable[str]) -> list[tuple[str, 
     >>> by_design([], ["gold"])
     []
     """
-    groups: dict[str, list[Plate]] = {name: [] for name in known}
-    for plate in plates:
-        groups.setdefault(plate.order.design, []).append(plate)
-    found = [(name, own) for name, own in groups.items() if own]
+    groups = grouped((plate.order.design, plate) for plate in plates)
+    found = [(name, groups[name]) for name in dict.fromkeys((*known, *groups)) if name in groups]
     if [name for name, _ in found] in ([], [""]):
         return found
     return [(f"design {name}" if name else "without a design", own) for name, own in found]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from nameplate.findings import SEVERITIES, Finding, Severity
 from nameplate.model import Plate
+from nameplate.system.grouping import grouped
 from nameplate.system.html_pages import render
 
 _MARKS: Mapping[Severity, str] = {"error": "Not made", "warning": "Look", "note": "Note"}
@@ -48,11 +49,12 @@ def _by_plate(plates: Sequence[Plate], findings: Sequence[Finding]) -> tuple[Pla
     """Put findings with the plates of their rows, in the order of the list; rows without a plate have their number."""
     rows = {plate.order.id: plate.order.row for plate in plates}
     names = {plate.order.row: f"{plate.order.id} {plate.order.name}" for plate in plates}
-    found: dict[tuple[int, str], list[Finding]] = {}
-    for finding in findings:
+
+    def whose(finding: Finding) -> tuple[int, str]:
         row = finding.row if finding.row is not None else rows.get(finding.plate or "", 0)
-        found.setdefault((row, "" if row else finding.plate or ""), []).append(finding)
+        return row, "" if row else finding.plate or ""
+
     return tuple(
         PlateNotes(names.get(row, f"Row {row}" if row else f"Plate {plate}"), row or None, tuple(own))
-        for (row, plate), own in sorted(found.items())
+        for (row, plate), own in sorted(grouped((whose(f), f) for f in findings).items())
     )

@@ -7,7 +7,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from nameplate.findings import counted
 from nameplate.nest.layout import REST_OF, SheetLayout
+from nameplate.system.grouping import grouped
 from nameplate.system.spreadsheets import csv_text
 from nameplate.ticket.workshop_schema import MaterialKeys
 from nameplate.units import size_in_words
@@ -124,7 +126,7 @@ def _to_buy(lines: Sequence[SheetsNeeded]) -> Counter[SheetsNeeded]:
 
 def _sheets(line: SheetsNeeded, count: int) -> str:
     thing = "offcut" if line.source == "offcut" else "sheet"
-    return f"{count} {thing}{'' if count == 1 else 's'} {line.material} {line.thickness:g} mm, {line.size}"
+    return f"{counted(count, thing)} {line.material} {line.thickness:g} mm, {line.size}"
 
 
 def _cost(lines: Sequence[SheetsNeeded]) -> float:
@@ -186,13 +188,8 @@ def burning_sentence(sheets: Sequence[SheetLayout], seconds: Sequence[float | No
         return ""
     told = [f"{sheet_words(sheet.material)} sheet {sheet.number} {minutes(s)}" for sheet, s in known]
     if len(told) > MOST_TOLD:
-        totals: dict[str, list[float]] = {}
-        for sheet, s in known:
-            totals.setdefault(sheet.material, []).append(s)
-        told = [
-            f"{len(own)} {sheet_words(key)} sheet{'' if len(own) == 1 else 's'} {minutes(sum(own))}"
-            for key, own in totals.items()
-        ]
+        totals = grouped((sheet.material, s) for sheet, s in known)
+        told = [f"{counted(len(own), f'{sheet_words(key)} sheet')} {minutes(sum(own))}" for key, own in totals.items()]
     without = sorted({sheet.material for sheet in sheets} - {sheet.material for sheet, _ in known})
     rest = f"; {' and '.join(without)}: no cut_speed is known" if without else ""
     return f"Burning takes about {minutes(sum(s for _, s in known))}: {', '.join(told)}{rest}"

@@ -92,23 +92,20 @@ class PlatePictures:
     colours: Colours = PLAIN
     room: tuple[float, float] | None = None
 
-    def of(self, lettering: Lettering | None, label: str, *, backing: Region = rg.EMPTY) -> str:
+    def of(self, lettering: Lettering, label: str, *, backing: Region = rg.EMPTY) -> str:
         """Return the SVG of the face with a lettering and what backs it; ``label`` is read out to the blind."""
-        if self.room is not None and lettering is not None:
+        if self.room is not None:
             box = rg.bounds(lettering.region)
             width, scale = _on_paper(box, *self.room)
             return replace(self, box=box, width=width, scale=scale, room=None).of(lettering, label)
-        parts = [open_svg(self.box, label, width=self.width), self.outline]
-        if not backing.is_empty:
-            data = path_data(backing, tolerance=FINE * self.scale)
-            parts.append(f'<path fill="{self.colours.backing}" fill-rule="evenodd" d="{data}"/>')
-        if lettering is not None:
-            data = path_data(lettering.region, tolerance=FINE * self.scale)
-            parts.append(f'<path fill="{self.colours.lettering}" fill-rule="evenodd" d="{data}"/>')
-            if not lettering.scored.is_empty:
-                data = path_data(lettering.scored, tolerance=FINE * self.scale)
-                parts.append(f'<path fill="{self.colours.scored}" fill-rule="evenodd" d="{data}"/>')
-        return "".join([*parts, "</svg>"])
+        colours = self.colours
+        layers = (backing, colours.backing), (lettering.region, colours.lettering), (lettering.scored, colours.scored)
+        painted = (
+            f'<path fill="{fill}" fill-rule="evenodd" d="{path_data(shape, tolerance=FINE * self.scale)}"/>'
+            for shape, fill in layers
+            if not shape.is_empty
+        )
+        return "".join([open_svg(self.box, label, width=self.width), self.outline, *painted, "</svg>"])
 
 
 def backing_of(plate: Plate) -> Region:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from math import ceil
 from typing import TypeAlias
 
-from nameplate.findings import Finding
+from nameplate.findings import Finding, counted
 from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
 from nameplate.model import Face, Lettering, Order, Plate
@@ -100,7 +100,7 @@ class Card:
     def count(self) -> str:
         """The plate's number, and how many there are of it."""
         copies = self.plate.order.copies
-        return f"No. {self.plate.order.id}" + (f", {copies} piece{'s' * (copies != 1)}" if self.made else "")
+        return f"No. {self.plate.order.id}" + (f", {counted(copies, 'piece')}" if self.made else "")
 
     @property
     def look(self) -> str:
@@ -198,7 +198,7 @@ class CustomerProof:
         """How many names there are, and pieces of them; and the version."""
         names = sum(not plate.order.hold for plate in self.plates)
         pieces = sum(plate.order.copies for plate in self.plates if plate.lettering is not None)
-        return f"{names} name{'s' * (names != 1)}, {pieces} piece{'s' * (pieces != 1)}, version {self.version}"
+        return f"{counted(names, 'name')}, {counted(pieces, 'piece')}, version {self.version}"
 
     @property
     def to_look_at(self) -> str:
@@ -313,7 +313,7 @@ def _facts(plate: Plate, lettering: Lettering, face: Face, materials: Materials,
     if face.cut and plate.order.mount in GLUED:
         made += f"; plaque {_sheet({**DEFAULT_MATERIALS, **materials}['blank'])}"
     if scored := sum(bool(line.text) and line.scored for line in plate.order.styled):
-        made += f"; {scored} line{'' if scored == 1 else 's'} engraved"
+        made += f"; {counted(scored, 'line')} engraved"
     size = f"Plate {in_both(box.width, box.height)}"
     return (f"{size} · {made}",) if small else (size, f"Lettering {in_both(own.width, own.height)}", made)
 

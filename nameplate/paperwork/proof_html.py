@@ -13,7 +13,7 @@ from dataclasses import replace
 from nameplate.model import Plate
 from nameplate.paperwork.pictures import PlatePictures, backing_of, plate_pictures
 from nameplate.paperwork.proof import COMPARE, GAP, PADDING, Card, CustomerProof, Grid, ProofPage, colours_of
-from nameplate.system.html_pages import render
+from nameplate.system.html_pages import render, safe
 
 #: The page's only script: a box and a tick that leave the plates which hold what is typed, and those to look at.
 FILTER = """
@@ -41,8 +41,6 @@ show();
 
 def proof_html(proof: CustomerProof) -> Iterator[str]:
     """Give, piece by piece, the proof as HTML that prints on A4 and on Letter."""
-    from markupsafe import Markup
-
     pages = proof.pages()
     draw = {page.design: _pictures(proof, page) for page in pages if page.design in proof.faces}
     values = {
@@ -53,7 +51,7 @@ def proof_html(proof: CustomerProof) -> Iterator[str]:
         "gap": GAP,
         "padding": PADDING,
         "total": len(pages),
-        "script": Markup(FILTER),
+        "script": safe(FILTER),
         "script_hash": base64.b64encode(hashlib.sha256(FILTER.encode()).digest()).decode(),
     }
     return render("proof.html", values, room="paperwork")
@@ -69,11 +67,9 @@ def _shown(
     proof: CustomerProof, plate: Plate, pictures: Mapping[str, PlatePictures], grid: Grid
 ) -> tuple[Card, object]:
     """Give a card and its picture as safe SVG, None where there is no plate."""
-    from markupsafe import Markup
-
     card = proof.card(plate, small=grid.small)
     if plate.lettering is None:
         return card, None
     draw = replace(pictures[plate.order.design], colours=proof.colours(plate.order))
     label = f"plate with the name {plate.order.name}"
-    return card, Markup(draw.of(plate.lettering, label, backing=backing_of(plate)))
+    return card, safe(draw.of(plate.lettering, label, backing=backing_of(plate)))

@@ -13,6 +13,7 @@ from nameplate.model import Order, Part, PartKind, Plate
 from nameplate.nest.layout import Layout, PieceKey, Placement, SheetLayout
 from nameplate.paperwork.order import sheet_words
 from nameplate.paperwork.sheet_maps import Squares
+from nameplate.system.grouping import grouped
 from nameplate.system.spreadsheets import csv_text, xlsx_bytes
 from nameplate.ticket.materials import MOUNT_MATERIALS
 
@@ -49,7 +50,7 @@ NOT_IN_RUN = "not in this run"
 UNUSABLE = frozenset({"held", NOT_IN_RUN, "refused", "spoiled", "made anew"})
 
 #: What the pieces of a plate are called on paper, where it has several.
-PIECES = {"lettering": "name", "blank": "plaque"}
+PIECES: Mapping[PartKind, str] = {"lettering": "name", "blank": "plaque"}
 
 #: The column that has all lines of a plate, where any plate has lines of their own style.
 LINES = "lines"
@@ -174,20 +175,17 @@ class _Lying:
         return Squares(self.sheet.width, self.sheet.height).at(*self.middle(part))
 
 
-def _places(layout: Layout, files: Sequence[str]) -> dict[tuple[str, str], list[_Lying]]:
+def _places(layout: Layout, files: Sequence[str]) -> Mapping[tuple[str, PartKind], list[_Lying]]:
     """Return where the pieces of each plate and kind lie, copies in order."""
-    found: dict[tuple[str, str], list[_Lying]] = {}
-    for file, sheet in zip(files, layout.sheets, strict=True):
-        for at in sheet.placements:
-            found.setdefault((at.plate, at.kind), []).append(_Lying(file, sheet, at))
-    for places in found.values():
-        places.sort(key=lambda p: (p.at.copy, p.at.layer))
-    return found
+    sheets = zip(files, layout.sheets, strict=True)
+    every = [_Lying(file, sheet, at) for file, sheet in sheets for at in sheet.placements]
+    every.sort(key=lambda p: (p.at.copy, p.at.layer))
+    return grouped(((p.at.plate, p.at.kind), p) for p in every)
 
 
 def _rows(
     plate: Plate,
-    places: Mapping[tuple[str, str], list[_Lying]],
+    places: Mapping[tuple[str, PartKind], list[_Lying]],
     states: Mapping[PieceKey, str],
     as_cut: Mapping[PieceKey, Plate],
     more: Callable[[Order], dict[str, str]],

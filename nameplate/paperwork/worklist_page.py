@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from nameplate.findings import Finding
+from nameplate.findings import Finding, counted, errors_in
 from nameplate.model import Face, Part, PartKind, Plate
 from nameplate.nest.layout import Layout, Placement, SheetLayout
 from nameplate.paperwork.looks import near_names
@@ -25,7 +25,8 @@ from nameplate.paperwork.worklist import (
     lying,
     ranked,
 )
-from nameplate.system.html_pages import render
+from nameplate.system.grouping import grouped
+from nameplate.system.html_pages import render, safe
 from nameplate.ticket.cautions import CAUTIONS
 from nameplate.units import size_in_words
 
@@ -59,12 +60,8 @@ def worklist_html(
     files that have any. ``findings`` of refused rows are
     shown beside them, besides the plate's own.
     """
-    from markupsafe import Markup
-
     draw = {name: plate_pictures(face, width=_PICTURE[0], height=_PICTURE[1]) for name, face in faces.items()}
-    by_row: dict[int | None, list[Finding]] = {}
-    for finding in findings:
-        by_row.setdefault(finding.row, []).append(finding)
+    by_row = grouped((finding.row, finding) for finding in findings)
     by_id = {p.order.id: p for p in plates if p.lettering is not None}
     named = list(zip(files, layout.sheets, strict=True))
     sheets = {file: sheet_name(sheet, file) for file, sheet in named}
@@ -89,7 +86,7 @@ def worklist_html(
         "alike": dict(near_names([plate.order for plate in by_id.values()])),
         "names": PIECES,
         "ways": _ways(made, by_id, faces),
-        "picture": lambda plate: Markup(_picture(by_id[plate], draw)),
+        "picture": lambda plate: safe(_picture(by_id[plate], draw)),
         "refused": [
             (p.order, _why_not(p, by_row.get(p.order.row, ())))
             for p in plates
@@ -137,10 +134,7 @@ class FinishedPlate:
 
 def _finished(rows: Sequence[dict[str, str]], by_id: Mapping[str, Plate], files: Sequence[str]) -> list[FinishedPlate]:
     """Put the rows of what is made into one plate together, sheet by sheet and in each from square to square."""
-    found: dict[tuple[str, int], list[Mapping[str, str]]] = {}
-    for number, row in ranked(rows):
-        if number:
-            found.setdefault((row["plate"], number), []).append(row)
+    found = grouped(((row["plate"], number), row) for number, row in ranked(rows) if number)
     ranks = {file: rank for rank, file in enumerate(files)}
     ordered = sorted(found.items(), key=lambda item: (ranks[item[1][0]["sheet"]], natural(item[1][0]["square"])))
     plates = [(by_id[plate].order, number, own) for (plate, number), own in ordered]
@@ -215,9 +209,7 @@ def _ways(made: Sequence[FinishedPlate], by_id: Mapping[str, Plate], faces: Iter
     for plate in made:
         of_designs[plate.design].append(plate)
     used = {name: own for name, own in of_designs.items() if own} or {"": []}
-    alike: dict[WayOfMaking, list[str]] = {}
-    for name, own in used.items():
-        alike.setdefault(_way(own, by_id), []).append(name)
+    alike = grouped((_way(own, by_id), name) for name, own in used.items())
     alone = list(used) == [""]
     return [OrderOfWork("" if alone else _headed(names), way.sentences) for way, names in alike.items()]
 
@@ -272,11 +264,9 @@ class SheetPage:
 
 
 def _map(sheet: SheetLayout, parts: _Parts, file: str, layout: Layout) -> SheetPage:
-    from markupsafe import Markup
-
     names = {(at.plate, at.copy, at.x, at.y, at.turn) for at in sheet.placements if at.kind == "lettering"}
     pieces = [(_label(at, names), lying(parts[at.plate, at.kind, at.layer], at, sheet)) for at in sheet.placements]
-    picture = Markup(sheet_map(sheet.width, sheet.height, pieces, f"map of {file}", outline=sheet.outline))
+    picture = safe(sheet_map(sheet.width, sheet.height, pieces, f"map of {file}", outline=sheet.outline))
     side = Squares(sheet.width, sheet.height).side
     upright, left_of = sheet.height > sheet.width, left_of_sentence(sheet, layout.sheets)
     return SheetPage(sheet_name(sheet, file), file, _about(sheet), side, upright, picture, left_of)
@@ -321,10 +311,9 @@ def _label(at: Placement, names: set[tuple[str, int, float, float, float]]) -> s
 
 
 def _about(sheet: SheetLayout) -> str:
-    count = len(sheet.placements)
     over = "; lies show side down, seen from behind" if sheet.face_down else ""
     size = size_in_words(sheet.width, sheet.height)
-    return f"{size}\N{NO-BREAK SPACE}mm, {count} piece{'' if count == 1 else 's'}{over}"
+    return f"{size}\N{NO-BREAK SPACE}mm, {counted(len(sheet.placements), 'piece')}{over}"
 
 
 def _why_not(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:
@@ -333,4 +322,4 @@ def _why_not(plate: Plate, findings: Sequence[Finding]) -> tuple[str, ...]:
         return (NOT_IN_RUN,)
     if plate.order.hold:
         return ("on hold, as the list has it",)
-    return tuple(dict.fromkeys(f.message for f in (*plate.findings, *findings) if f.severity == "error"))
+    return errors_in((*plate.findings, *findings))

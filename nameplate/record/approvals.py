@@ -7,13 +7,13 @@ change is taken back.
 from __future__ import annotations
 
 import json
-from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from nameplate.record.look import Look, changes, look_digest
 from nameplate.record.store import Store, well_formed
 from nameplate.system.digests import digest
+from nameplate.system.grouping import grouped
 
 #: How the first part of a look's names is called to a customer; what is not here is how the plate looks.
 _PLAIN: Mapping[str, str] = {
@@ -166,19 +166,22 @@ EMPTY_BOOK = SignBook()
 
 def read_sign_book(store: Store) -> SignBook:
     """Read who approved what; raises RecordError."""
-    seen: dict[str, list[tuple[str, str, str]]] = defaultdict(list)
-    for row in store.rows("SELECT plate, digest, look, at, json_type(look) AS type FROM looks ORDER BY id"):
-        with well_formed(store.path):
-            if row["type"] != "object":
-                raise ValueError("a look is a table")
-        seen[row["plate"]].append((row["digest"], row["look"], row["at"]))
-    signed: dict[str, list[tuple[str, Approval]]] = defaultdict(list)
-    gone: dict[str, list[tuple[str, Approval]]] = defaultdict(list)
-    for row in store.rows("SELECT * FROM approvals ORDER BY ifnull(withdrawn, ''), id"):
-        if row["withdrawn"] is None:
-            signed[row["plate"]].append((row["look_digest"], Approval(row["who"], row["at"])))
-        else:
-            gone[row["plate"]].append((row["look_digest"], Approval(row["withdrawn_by"], row["withdrawn"])))
+    looks = store.rows("SELECT plate, digest, look, at, json_type(look) AS type FROM looks ORDER BY id")
+    with well_formed(store.path):
+        if any(row["type"] != "object" for row in looks):
+            raise ValueError("a look is a table")
+    seen = grouped((row["plate"], (row["digest"], row["look"], row["at"])) for row in looks)
+    rows = store.rows("SELECT * FROM approvals ORDER BY ifnull(withdrawn, ''), id")
+    signed = grouped(
+        (row["plate"], (row["look_digest"], Approval(row["who"], row["at"])))
+        for row in rows
+        if row["withdrawn"] is None
+    )
+    gone = grouped(
+        (row["plate"], (row["look_digest"], Approval(row["withdrawn_by"], row["withdrawn"])))
+        for row in rows
+        if row["withdrawn"] is not None
+    )
     return SignBook(seen, signed, min((own[0][2] for own in seen.values()), default=""), gone)
 
 

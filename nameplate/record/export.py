@@ -7,8 +7,6 @@ base64 (RFC 4648): a lost record is put back from it without a loss.
 from __future__ import annotations
 
 import base64
-import csv
-import io
 import json
 from collections.abc import Mapping
 from pathlib import Path
@@ -18,6 +16,7 @@ from nameplate.errors import RecordError
 from nameplate.record.schema import MIGRATIONS
 from nameplate.record.store import Store, well_formed
 from nameplate.system.reading import read_json, shown
+from nameplate.system.spreadsheets import csv_text
 
 #: Version of the exported document; fields are only ever added. The first had not all columns.
 VERSION = 2
@@ -89,7 +88,7 @@ def _value(column: str, value: Any, blobs: set[str]) -> Any:  # noqa: ANN401 - J
 
 
 def pieces_csv(store: Store) -> str:
-    """Give a row for every piece as CSV (RFC 4180) with the mark of UTF-8, as spreadsheets want it.
+    """Give a row for every piece as CSV.
 
     `made` is when the run was that made it. Raises RecordError.
     """
@@ -99,14 +98,4 @@ def pieces_csv(store: Store) -> str:
         "JOIN versions ON versions.id = pieces.version JOIN runs ON runs.id = versions.run "
         "LEFT JOIN plates ON plates.id = pieces.plate ORDER BY pieces.plate, kind, layer, copy"
     )
-    text = io.StringIO(newline="")
-    text.write("\ufeff")
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
-    writer.writerows([_safe(value) for value in tuple(row)] for row in rows)
-    return text.getvalue()
-
-
-def _safe(value: object) -> object:
-    """Keep a spreadsheet program from running a text as a formula."""
-    return f"'{value}" if isinstance(value, str) and value.startswith(("=", "+", "-", "@", "\t", "\r")) else value
+    return csv_text(COLUMNS, [dict(zip(COLUMNS, map(str, tuple(row)), strict=True)) for row in rows])

@@ -19,11 +19,13 @@ many rows and plates are left that the list is another one, only equal texts are
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from itertools import count
+from operator import attrgetter
 
 from nameplate.roster.reader import Row, fold, id_key
+from nameplate.system.grouping import grouped
 
 #: How alike two texts are (0 to 1: 1 less the share of letters that are put in, taken out or changed) of which one may
 #: be the other's correction. Lower asks about people who share a surname; higher takes a correction for a new name.
@@ -153,13 +155,14 @@ class _Match:
 
     def run(self) -> None:
         self._by_id()
-        self._in_order(lambda row: row.cells, lambda plate: plate.cells)
+        self._in_order("cells", self._free_rows(), self._free_plates())
         self._by_text_and_place()
-        self._alone(gone=False)
-        for same in (True, False):
-            for rows, plates in list(self._gaps()):
-                (self._same_texts if same else self._near_texts)(rows, plates)
-        self._alone(gone=True)
+        self._in_order("text", self._free_rows(), self._free_plates(), most=1)
+        for rows, plates in list(self._gaps()):
+            self._in_order("text", rows, plates)
+        for rows, plates in list(self._gaps()):
+            self._near_texts(rows, plates)
+        self._in_order("text", self._free_rows(), self._free_plates(gone=True), most=1)
 
     def _take(self, place: int, plate: int) -> None:
         self.found[place] = self.known[plate]
@@ -181,23 +184,13 @@ class _Match:
                 if at is not None and at not in self.taken:
                     self._take(place, at)
 
-    def _in_order(self, of_row: Callable[[ListedRow], str], of_plate: Callable[[KnownPlate], str]) -> None:
-        """Match rows and plates of which equally many are the same, in their order."""
-        self._pair(self._free_rows(), self._free_plates(), of_row, of_plate)
-
-    def _pair(
-        self,
-        rows: Sequence[int],
-        plates: Sequence[int],
-        of_row: Callable[[ListedRow], str],
-        of_plate: Callable[[KnownPlate], str],
-        most: int | None = None,
-    ) -> None:
-        there = _grouped(plates, lambda at: of_plate(self.known[at]))
-        for key, own in _grouped(rows, lambda at: of_row(self.rows[at])).items():
-            same = there.get(key, ())
-            if key and len(own) == len(same) and (most is None or len(own) <= most):
-                for place, plate in zip(own, same, strict=True):
+    def _in_order(self, what: str, rows: Sequence[int], plates: Sequence[int], *, most: int | None = None) -> None:
+        """Match rows and plates of which equally many (and at most so many) have the same text, or cells, in order."""
+        key = attrgetter(what)
+        there = grouped((key(self.known[at]), at) for at in plates)
+        for same, own in grouped((key(self.rows[at]), at) for at in rows).items():
+            if same and len(own) == len(there.get(same, ())) and (most is None or len(own) <= most):
+                for place, plate in zip(own, there[same], strict=True):
                     self._take(place, plate)
 
     def _by_text_and_place(self) -> None:
@@ -206,13 +199,6 @@ class _Match:
             at = here.get(place)
             if at is not None and self.known[at].text == self.rows[place].text:
                 self._take(place, at)
-
-    def _alone(self, *, gone: bool) -> None:
-        """Match a text that one row and one plate have."""
-        self._pair(self._free_rows(), self._free_plates(gone=gone), _text, _text, most=1)
-
-    def _same_texts(self, rows: Sequence[int], plates: Sequence[int]) -> None:
-        self._pair(rows, plates, _text, _text)
 
     def _near_texts(self, rows: Sequence[int], plates: Sequence[int]) -> None:
         """Match rows and plates that are near each other, and near no other one of them."""
@@ -260,17 +246,6 @@ class _Match:
         if text == plate.text or not by_letters:
             return text == plate.text
         return plate.place is not None and len(text) >= LEAST_COMPARED and self._near(place, at)
-
-
-def _text(one: ListedRow | KnownPlate) -> str:
-    return one.text
-
-
-def _grouped(places: Iterable[int], key: Callable[[int], str]) -> dict[str, list[int]]:
-    groups: dict[str, list[int]] = {}
-    for at in places:
-        groups.setdefault(key(at), []).append(at)
-    return groups
 
 
 def alike(one: str, other: str) -> bool:

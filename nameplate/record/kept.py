@@ -20,6 +20,7 @@ from nameplate.nest.stored import layout_from
 from nameplate.record.plate_json import spread
 from nameplate.record.states import OF_THE_PLATE
 from nameplate.record.store import Store, TableRow, well_formed
+from nameplate.system.grouping import grouped
 
 Json = dict[str, Any]
 
@@ -159,16 +160,18 @@ NOTHING_KEPT = Kept()
 
 def read_kept(store: Store) -> Kept:
     """Read all that was cut; raises RecordError where the record is damaged."""
-    pieces: dict[int, list[KeptPiece]] = {}
-    for row in store.rows(
+    rows = store.rows(
         "SELECT pieces.* FROM pieces JOIN sheets ON sheets.id = pieces.sheet "
         "WHERE sheets.state = 'cut' ORDER BY pieces.id"
-    ):
-        key = (row["plate"], row["kind"], row["copy"], row["layer"])
-        pieces.setdefault(row["sheet"], []).append(KeptPiece(key, row["version"], row["state"]))
+    )
+    pieces = grouped((row["sheet"], _piece(row)) for row in rows)
     with well_formed(store.path):
         sheets = tuple(_sheets(store, pieces))
         return Kept(sheets, tuple(_versions(store, sheets)), state_of(store))
+
+
+def _piece(row: TableRow) -> KeptPiece:
+    return KeptPiece((row["plate"], row["kind"], row["copy"], row["layer"]), row["version"], row["state"])
 
 
 def read_planned(store: Store) -> tuple[SheetLayout, ...]:
@@ -189,9 +192,8 @@ def state_of(store: Store) -> tuple[int, ...]:
 
 
 def _sheets(store: Store, pieces: Mapping[int, Sequence[KeptPiece]]) -> Iterator[KeptSheet]:
-    files: dict[int, list[str]] = {}
-    for row in store.rows("SELECT sheet, name FROM files ORDER BY sheet, name"):
-        files.setdefault(row["sheet"], []).append(row["name"])
+    names = store.rows("SELECT sheet, name FROM files ORDER BY sheet, name")
+    files = grouped((row["sheet"], row["name"]) for row in names)
     rests = {row["sheet"]: row for row in store.rows("SELECT * FROM offcuts")}
     for row in store.rows("SELECT * FROM sheets WHERE state = 'cut' ORDER BY material, number"):
         number, layout = row["id"], _layout(row)
@@ -229,10 +231,7 @@ def _json(row: TableRow, name: str, kind: type = dict) -> Any:  # noqa: ANN401 -
 
 def _versions(store: Store, sheets: Sequence[KeptSheet]) -> Iterator[KeptVersion]:
     """Yield the versions of which something was cut, in their order."""
-    pieces: dict[int, list[KeptPiece]] = {}
-    for sheet in sheets:
-        for piece in sheet.pieces:
-            pieces.setdefault(piece.version, []).append(piece)
+    pieces = grouped((piece.version, piece) for sheet in sheets for piece in sheet.pieces)
     for row in store.rows("SELECT * FROM versions ORDER BY id"):
         if row["id"] in pieces:
             own = tuple(pieces[row["id"]])

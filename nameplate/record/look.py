@@ -20,6 +20,7 @@ from nameplate.model import Order, OrderedLine
 from nameplate.system.digests import digest
 from nameplate.system.reading import read_regular
 from nameplate.ticket.lettering_schema import LetteringKeys
+from nameplate.ticket.materials import MOUNT_MATERIALS
 from nameplate.ticket.schema import FaceKeys, Ticket
 from nameplate.ticket.words import show
 from nameplate.typesetting.fonts import bundled_fonts, load_font
@@ -30,14 +31,6 @@ Look: TypeAlias = Mapping[str, str]
 #: Keys of [lettering] that an order has its own of, and those that change nothing that can be seen.
 _OWN = ("font", "mount")
 _UNSEEN = ("legibility",)
-
-#: Roles of the materials that are seen, by the mounts that have them.
-_SEEN: Mapping[str, tuple[str, ...]] = {
-    "applied": ("lettering", "blank"),
-    "backed": ("lettering", "backing", "blank"),
-    "pierced": ("blank",),
-    "marked": ("blank",),
-}
 
 #: Digits of a file's digest that a look has: two files are the same by chance once in 10 to the 19.
 _DIGITS = 16
@@ -129,7 +122,9 @@ def _set(table: str, keys: Any, usual: Any, but: tuple[str, ...]) -> Iterator[tu
 
 
 def _of_materials(own: Ticket, mount: str) -> Iterator[tuple[str, str]]:
-    for role in _SEEN.get(mount, ()):
+    """Give the materials that are seen: what the mount takes, and the plaque's."""
+    own_roles = MOUNT_MATERIALS.get(mount, ())
+    for role in dict.fromkeys((*own_roles, "blank")) if own_roles else ():
         material = own.material.get(own.key_of(role))
         if material is not None:
             colour = f", {material.colour}" if material.colour else ""

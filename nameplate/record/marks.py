@@ -10,17 +10,17 @@ States go forward: planned, cut, fitted, hung; a piece that was cut, fitted or h
 from __future__ import annotations
 
 import json
-from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 
 from nameplate.errors import RecordError
-from nameplate.findings import named
+from nameplate.findings import counted, named
 from nameplate.record.clock import now
 from nameplate.record.plate_lists import CalledIds, in_ranges, plates_in, several
 from nameplate.record.states import OF_THE_PLATE
 from nameplate.record.store import Store, TableRow, well_formed
+from nameplate.system.grouping import grouped
 
 #: What can be marked, and from which states of a piece.
 FROM: Mapping[str, tuple[str, ...]] = {
@@ -102,12 +102,9 @@ class _There:
             "WHERE runs.state = 'current' ORDER BY pieces.plate, kind, layer, copy"
         )
         self.current = {row["id"] for row in store.rows("SELECT id FROM versions WHERE NOT superseded")}
-        self.of_plate: dict[str, list[TableRow]] = defaultdict(list)
-        self.ids = CalledIds(row["plate"] for row in self.pieces)
-        self.on_sheet: dict[int, list[TableRow]] = defaultdict(list)
-        for row in self.pieces:
-            self.of_plate[row["plate"]].append(row)
-            self.on_sheet[row["sheet"]].append(row)
+        self.of_plate = grouped((row["plate"], row) for row in self.pieces)
+        self.on_sheet = grouped((row["sheet"], row) for row in self.pieces)
+        self.ids = CalledIds(self.of_plate)
 
     # --- sheets
 
@@ -154,7 +151,7 @@ class _There:
         if self.wanted.every:
             yield from (piece for piece in self.pieces if self._is_ready(piece))
         for thing in self.wanted.things:
-            for name in [thing] if self._known(thing) else plates_in(thing):
+            for name in [thing] if thing in self.of_plate or self._sheet(thing) else plates_in(thing):
                 plates = self.ids.called(name)
                 if name not in self.of_plate and (sheet := self._sheet(name)):
                     yield from self._of_sheet(sheet)
@@ -164,9 +161,6 @@ class _There:
                     self.problems.append(several(name, plates))
                 else:
                     self.problems.append(f"{name}: there is no plate of that id, and no such sheet")
-
-    def _known(self, thing: str) -> bool:
-        return thing in self.of_plate or bool(self._sheet(thing))
 
     def _is_asked(self, piece: TableRow) -> bool:
         """Tell whether a piece is of a part that the state is asked of."""
@@ -263,8 +257,7 @@ def in_words(steps: Sequence[Change], state: str) -> str:
     """Say in a line what some steps come to."""
     sheets = [step.sheet for step in steps if step.table == "sheets"]
     if sheets:
-        count = len(steps) - len(sheets)
-        return f"{state}: {named(sheets)} ({count} piece{'' if count == 1 else 's'})"
+        return f"{state}: {named(sheets)} ({counted(len(steps) - len(sheets), 'piece')})"
     plates = dict.fromkeys(step.plate for step in steps)
     pieces = dict.fromkeys(step.piece for step in steps)
     return f"{state}: {in_ranges(plates)} ({named(pieces, most=4)})"

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
+from nameplate.geometry.box import Box
 from nameplate.record.kept import STANDING, Kept
 from nameplate.record.marks import stem_of
 from nameplate.record.states import OF_THE_PLATE, state_of_pieces
 from nameplate.record.store import Store, well_formed
+from nameplate.system.grouping import grouped
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,12 +57,11 @@ class Overview:
 
 def read_overview(store: Store) -> Overview:
     """Read a record at a glance; raises RecordError."""
-    pieces: dict[str, list[PieceState]] = defaultdict(list)
-    for row in store.rows(
+    rows = store.rows(
         "SELECT pieces.plate, kind, layer, state FROM pieces JOIN versions ON versions.id = pieces.version "
         "WHERE NOT superseded ORDER BY pieces.id"
-    ):
-        pieces[row["plate"]].append(PieceState(row["kind"], row["layer"], row["state"]))
+    )
+    pieces = grouped((row["plate"], PieceState(row["kind"], row["layer"], row["state"])) for row in rows)
     with well_formed(store.path):
         parts = {
             row["plate"]: frozenset((kind, layer) for kind, layer in json.loads(row["parts"]))
@@ -97,12 +96,11 @@ def sheet_states(store: Store) -> tuple[SheetState, ...]:
 
 def shelf_of(kept: Kept) -> tuple[ShelfRest, ...]:
     """Give what is left of the sheets that were cut."""
-    return tuple(_rest(rest) for rest in kept.rests)
-
-
-def _rest(rest: Mapping[str, Any]) -> ShelfRest:
-    x0, y0, x1, y1 = rest["rectangle"]
-    return ShelfRest(str(rest["name"]), str(rest["material"]), round(x1 - x0, 1), round(y1 - y0, 1))
+    boxes = [(rest, Box(*rest["rectangle"])) for rest in kept.rests]
+    return tuple(
+        ShelfRest(str(rest["name"]), str(rest["material"]), round(box.width, 1), round(box.height, 1))
+        for rest, box in boxes
+    )
 
 
 def state_of_plate(pieces: tuple[PieceState, ...], copies: int, parts: frozenset[tuple[str, int]] = frozenset()) -> str:

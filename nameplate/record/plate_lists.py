@@ -73,7 +73,8 @@ def plates_among(given: Iterable[str], ids: Sequence[str]) -> tuple[tuple[str, .
         there = [(name, known.called(name)) for name in plates_in(item)]
         found |= {plates[0]: None for _, plates in there if len(plates) == 1}
         problems += [several(name, plates) for name, plates in there if len(plates) > 1]
-        problems += [] if any(plates for _, plates in there) else [_none(item, ids)]
+        if not any(plates for _, plates in there):
+            problems.append(f"there is no plate {item}" + (f"; there are {in_ranges(ids)}" if ids else ""))
     return tuple(found), tuple(problems)
 
 
@@ -102,10 +103,6 @@ def plates_in_words(ids: Sequence[str]) -> str:
     ('plate 007', '3 plates (007-009)')
     """
     return f"plate {ids[0]}" if len(ids) == 1 else f"{len(ids)} plates ({in_ranges(ids)})"
-
-
-def _none(item: str, ids: Sequence[str]) -> str:
-    return f"there is no plate {item}" + (f"; there are {in_ranges(ids)}" if ids else "")
 
 
 def _range(item: str) -> list[str]:

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Any
 
-from nameplate.cut.expectation import DropIn, ExpectedPart, SheetExpectation
+from nameplate.cut.expectation import ExpectedPart, SheetExpectation
 from nameplate.cut.kept_entries import entries_document
 from nameplate.cut.nominal_file import RECORD, part_entries, sheet_entry
 from nameplate.cut.nominal_file import Record as RunRecord
@@ -33,6 +33,7 @@ from nameplate.record.runs import FILES, NewRun, NewSheet, NewVersion, make_good
 from nameplate.record.states import ORDER
 from nameplate.record.store import Store
 from nameplate.system.digests import digest_of_file
+from nameplate.system.grouping import grouped
 from nameplate.system.reading import read_json, read_regular, shown
 from nameplate.ticket.files_schema import ENDINGS
 
@@ -154,9 +155,7 @@ def _sheets(folder: _Folder) -> Iterator[tuple[SheetLayout, SheetExpectation]]:
 
 def _run(folder: _Folder) -> NewRun:
     plates = {plate["id"]: plate for plate in folder.summary["plates"]}
-    drops: dict[str, list[DropIn]] = {}
-    for drop_in in folder.nominal.drop_ins:
-        drops.setdefault(drop_in.outer[0], []).append(drop_in)
+    drops = grouped((drop_in.outer[0], drop_in) for drop_in in folder.nominal.drop_ins)
     drawings = dict(folder.nominal.jigs)
     versions = {}
     for name, parts in _parts(folder).items():
@@ -165,7 +164,8 @@ def _run(folder: _Folder) -> NewRun:
             versions[name] = NewVersion({"shared": True}, packed_parts(KeptParts(parts, fits)), parts_of(parts))
         else:
             kept = KeptPlate(_plate(plate, parts), _drawn(plate, parts, drawings), fits)
-            versions[name] = NewVersion({"text": _texts(plate)}, packed_plate(kept), parts_of(kept.plate.parts))
+            look = {"text": [text for text in (plate["name"], plate["line2"]) if text]}
+            versions[name] = NewVersion(look, packed_plate(kept), parts_of(kept.plate.parts))
     listed = [plate for plate in plates.values() if plate["row"]]
     return NewRun(
         tuple(_listed(plate, place) for place, plate in enumerate(listed)),
@@ -217,11 +217,11 @@ def _parts(folder: _Folder) -> dict[str, tuple[Part, ...]]:
             if known is None or known[0].copy < part.copy:
                 newest[part.plate, part.kind, part.layer] = part, sheet.material
     waste = {part.plate for part, _ in newest.values() if part.is_waste}
-    found: dict[str, list[Part]] = {}
-    for part, material in newest.values():
-        hosted = part.kind == "lettering" and part.plate in waste
-        found.setdefault(part.plate, []).append(_part(part, material, cut_from="template" if hosted else ""))
-    return {plate: tuple(own) for plate, own in found.items()}
+    found = (
+        _part(part, material, "template" if part.kind == "lettering" and part.plate in waste else "")
+        for part, material in newest.values()
+    )
+    return {plate: tuple(own) for plate, own in grouped((part.plate, part) for part in found).items()}
 
 
 def _part(part: ExpectedPart, material: str, cut_from: str = "") -> Part:
@@ -247,10 +247,6 @@ def _drawn(plate: Json, parts: Sequence[Part], drawings: Mapping[str, SheetExpec
     (own,) = drawing.parts
     cut = {(part.kind, part.layer) for part in parts if not part.is_waste}
     return None if (own.kind, own.layer) in cut else _part(own, "template")
-
-
-def _texts(plate: Json) -> list[str]:
-    return [plate["name"], plate["line2"]] if plate["line2"] else [plate["name"]]
 
 
 def _listed(plate: Json, place: int) -> PlateEntry:

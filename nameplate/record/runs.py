@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -18,7 +19,7 @@ from typing import Any
 from nameplate.errors import RecordError
 from nameplate.record.clock import now
 from nameplate.record.plate_list import PlateEntry, keep_plates
-from nameplate.record.store import Store, TableRow, reading, well_formed, writing
+from nameplate.record.store import Say, Store, TableRow, reading, well_formed, writing
 from nameplate.system.digests import digest_of_file
 from nameplate.system.reading import shown
 
@@ -172,13 +173,25 @@ def settle(store: Store) -> None:
                 taken_back(store, run["id"])
 
 
-def settle_record(path: Path) -> None:
-    """Settle a record that is only to be read, where there is anything to settle; raises RecordError."""
+@contextmanager
+def settled_writing(path: Path, *, say: Say = lambda text: None) -> Iterator[Store]:
+    """Give a record for writing, as `writing` does, once it is settled."""
+    with writing(path, say=say) as store:
+        settle(store)
+        yield store
+
+
+@contextmanager
+def settled_reading(path: Path) -> Iterator[Store | None]:
+    """Give a record for reading, as `reading` does, once it is settled."""
     with reading(path) as store:
-        unsettled = store is not None and _open_runs(store)
-    if unsettled:
-        with writing(path) as found:
-            settle(found)
+        if store is None or not _open_runs(store):
+            yield store
+            return
+    with settled_writing(path):
+        pass
+    with reading(path) as store:
+        yield store
 
 
 def _open_runs(store: Store) -> list[TableRow]:

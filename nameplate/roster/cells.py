@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime
 import functools
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -31,6 +32,15 @@ BUILT_IN: Mapping[int, str] = {
     46: "[h]:mm:ss",
     47: "mm:ss",
 }
+
+#: A character that a text has as `_xHHHH_`; half a character (a surrogate) is none.
+_ESCAPE = re.compile(r"_x((?![dD][89a-fA-F])[0-9a-fA-F]{4})_")
+
+#: A piece of a number format: quoted text, a colour, locale or count of elapsed time, one escaped character, one that
+#: only its width or its repetition is asked of, the end of the first section, any other character.
+_FORMAT_PIECE = re.compile(
+    r'"(?P<quoted>[^"]*+)"?|\[(?P<tag>[^]]*+)]?|\\(?P<escaped>.?)|[_*].?|(?P<end>;)|(?P<plain>.)', re.DOTALL
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,19 +144,7 @@ def unescaped(text: str) -> str:
     >>> unescaped("A_x0041_"), unescaped("_x005F_x0041_"), unescaped("_xD800_"), unescaped("_x")
     ('AA', '_x0041_', '_xD800_', '_x')
     """
-    kept: list[str] = []
-    at = 0
-    while (found := text.find("_x", at)) >= 0:
-        code, closed = text[found + 2 : found + 6], text[found + 6 : found + 7] == "_"
-        is_code = closed and all(c in "0123456789abcdefABCDEF" for c in code) and not _is_half(int(code, 16))
-        kept += text[at:found], chr(int(code, 16)) if is_code else "_x"
-        at = found + (7 if is_code else 2)
-    return "".join(kept) + text[at:]
-
-
-def _is_half(code: int) -> bool:
-    """Tell whether a code is half a character (a surrogate)."""
-    return 0xD800 <= code <= 0xDFFF
+    return _ESCAPE.sub(lambda escape: chr(int(escape[1], 16)), text)
 
 
 def _number(plain: str, code: str, since_1904: bool) -> tuple[str, Doubt | None]:
@@ -208,26 +206,15 @@ def format_kind(code: str) -> str:
 
 def _bare_format(code: str) -> tuple[str, str]:
     """Return the first section of a format in lower case without literal text, colours and locales; and that text."""
-    bare: list[str] = []
-    literal: list[str] = []
-    at = 0
-    while at < len(code) and code[at] != ";":
-        c = code[at]
-        if c == '"' or c == "[":
-            end = code.find('"' if c == '"' else "]", at + 1)
-            inside = code[at + 1 : end if end >= 0 else len(code)]
-            if c == '"':
-                literal.append(inside)
-            elif inside and set(inside.casefold()) in ({"h"}, {"m"}, {"s"}):
-                bare.append(f"[{inside.casefold()}]")
-            at = end if end >= 0 else len(code)
-        elif c in "\\_*":
-            literal.append(code[at + 1 : at + 2] if c == "\\" else "")
-            at += 1
-        else:
-            bare.append(c.lower())
-        at += 1
-    return "".join(bare), "".join(literal)
+    bare = literal = ""
+    for piece in _FORMAT_PIECE.finditer(code):
+        if piece["end"]:
+            break
+        literal += piece["quoted"] or piece["escaped"] or ""
+        bare += (piece["plain"] or "").lower()
+        tag = (piece["tag"] or "").casefold()
+        bare += f"[{tag}]" if set(tag) in ({"h"}, {"m"}, {"s"}) else ""
+    return bare, literal
 
 
 def _moment(days: float, elapsed: bool, since_1904: bool) -> tuple[str, Doubt | None]:

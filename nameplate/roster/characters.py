@@ -11,26 +11,8 @@ import unicodedata
 from dataclasses import dataclass
 
 #: Scripts that are set left to right, letter by letter, without reordering. Whether a font has them is another matter.
-PLAIN_SCRIPTS = frozenset(
-    {
-        "Latn",
-        "Grek",
-        "Cyrl",
-        "Armn",
-        "Geor",
-        "Geok",
-        "Hani",
-        "Hira",
-        "Kana",
-        "Hang",
-        "Bopo",
-        "Cher",
-        "Ethi",
-        "Cans",
-        "Copt",
-    }
-    | {"Zyyy", "Zinh"}
-)
+_SCRIPTS = "Latn Grek Cyrl Armn Geor Geok Hani Hira Kana Hang Bopo Cher Ethi Cans Copt Zyyy Zinh"
+PLAIN_SCRIPTS = frozenset(_SCRIPTS.split())
 
 #: Bidirectional classes of right-to-left letters and digits (UAX #9).
 _RIGHT_TO_LEFT = frozenset({"R", "AL", "AN"})

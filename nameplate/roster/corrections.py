@@ -66,8 +66,8 @@ def read_corrections(path: Path) -> tuple[Correction, ...]:
     """
     file = shown(Path(path.name))
     table = table_of(read_bytes(path), path, file)
-    header = next((n for n, cells in enumerate(table.rows, 1) if any(clean(c).text for c in cells)), 0)
-    keys = [heading_key(cell) for cell in table.rows[header - 1]] if header else []
+    header, headings = next(table.filled(), (0, ()))
+    keys = [heading_key(cell) for cell in headings]
     names = [at for at, key in enumerate(keys) if key in TEXT_HEADINGS]
     names = names or [own[0] for own in name_options(keys) if len(own) == 1]
     if "id" not in keys or len(names) != 1:
@@ -76,9 +76,8 @@ def read_corrections(path: Path) -> tuple[Correction, ...]:
         )
     places = {"id": keys.index("id"), "name": names[0], **({"line2": keys.index("line2")} if "line2" in keys else {})}
     found = [
-        Correction(number, **{column: _text(cells, at) for column, at in places.items()})
-        for number, cells in enumerate(table.rows, 1)
-        if number > header and any(clean(c).text for c in cells)
+        Correction(number, **{column: table.cell(number, at + 1).strip() for column, at in places.items()})
+        for number, _ in table.filled(header)
     ]
     problems = [f"{file}, row {one.row}: {problem}" for one in found for problem in _problems(one)]
     problems += [f"{file}, row {b.row}: plate {b.id} was corrected in row {a.row} already" for a, b in _twice(found)]
@@ -87,10 +86,6 @@ def read_corrections(path: Path) -> tuple[Correction, ...]:
     if problems:
         raise RosterError(problems)
     return tuple(found)
-
-
-def _text(cells: Sequence[str], at: int) -> str:
-    return cells[at].strip() if at < len(cells) else ""
 
 
 def _problems(one: Correction) -> Iterator[str]:
@@ -156,11 +151,10 @@ def _cell_for(table: CellTable, header: Header, row: Row, column: str, new: str)
         return (row.number, header.columns["line2"] + 1), new
     if len(header.names) == 1:
         return (row.number, header.names[0] + 1), new
-    own = table.rows[row.number - 1]
-    parts = [clean(own[at]).text if at < len(own) else "" for at in header.names]
+    parts = [clean(table.cell(row.number, at + 1)).text for at in header.names]
     found = list(_parts_for(parts, clean(new).text))
     if len(found) != 1:
-        titles = " and ".join(repr(clean(table.rows[header.row - 1][at]).text) for at in header.names)
+        titles = " and ".join(repr(clean(table.cell(header.row, at + 1)).text) for at in header.names)
         raise ValueError(
             f"which part of {quoted(new)} goes into which of the columns {titles}? Write it there yourself"
         )

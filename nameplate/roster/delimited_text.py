@@ -11,11 +11,13 @@ import csv
 import io
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
+from itertools import islice
 
 from nameplate.errors import RosterError
 from nameplate.roster.cells import Doubt
-from nameplate.roster.characters import describe
+from nameplate.roster.characters import clean, describe
 from nameplate.roster.headings import heading_key, name_options
 
 #: Delimiters tried, in order of preference where several fit equally.
@@ -71,20 +73,46 @@ class CellTable:
     sheet: str = ""
     other_sheets: tuple[str, ...] = ()
 
+    def cell(self, row: int, column: int) -> str:
+        """Give the text of a cell, counted from 1; empty where its row ends before it.
+
+        >>> CellTable((("name",),)).cell(1, 1), CellTable((("name",),)).cell(1, 2), CellTable(()).cell(1, 1)
+        ('name', '', '')
+        """
+        cells = self.rows[row - 1] if 0 < row <= len(self.rows) else ()
+        return cells[column - 1] if 0 < column <= len(cells) else ""
+
+    def filled(self, after: int = 0) -> Iterator[tuple[int, tuple[str, ...]]]:
+        """Yield the rows behind row `after` that have something to see in them, each with its number.
+
+        >>> list(CellTable((("name",), (" ",), ("Ada",))).filled(after=1))
+        [(3, ('Ada',))]
+        """
+        for number, cells in enumerate(self.rows[after:], after + 1):
+            if any(clean(cell).text for cell in cells):
+                yield number, cells
+
 
 @dataclass(frozen=True, slots=True)
 class TextForm:
     """How delimited text is written: its whole text, where in it the records start, and what it is encoded by.
 
-    ``spaced`` tells that quotation marks behind a space are meant as quotation marks.
+    ``spaced`` tells that quotation marks behind a space are meant as quotation marks, ``guessed`` that nothing in the
+    file confirms its encoding; ``mark`` is the byte order mark in front of it.
     """
 
-    text: str
-    start: int
-    delimiter: str
-    spaced: bool
-    codec: str
-    mark: bytes
+    text: str = ""
+    start: int = 0
+    delimiter: str = ","
+    spaced: bool = False
+    codec: str = "utf-8"
+    mark: bytes = b""
+    guessed: bool = False
+
+    @property
+    def encoding(self) -> str:
+        """The encoding's name for people."""
+        return _called(self.codec)
 
     def encoded(self, text: str, file: str) -> bytes:
         """Return a text in the same encoding, mark included; raises RosterError where that has not a letter."""
@@ -92,8 +120,8 @@ class TextForm:
             return self.mark + text.encode(self.codec)
         except UnicodeEncodeError as error:
             raise RosterError(
-                f"{file}: {describe(text[error.start])} is not among the letters of its encoding, "
-                f"{_called(self.codec)}; save the list as CSV in UTF-8 first"
+                f"{file}: {describe(text[error.start])} is not among the letters of its encoding, {self.encoding}; "
+                "save the list as CSV in UTF-8 first"
             ) from None
 
 
@@ -103,12 +131,15 @@ def text_form(data: bytes, file: str) -> TextForm:
     >>> form = text_form(b"sep=;\\nname;id", "x.csv")
     >>> form.text[form.start :], form.delimiter, form.codec
     ('name;id', ';', 'utf-8')
+    >>> form = text_form("Zoë".encode("cp1252"), "x.csv")
+    >>> form.text, form.encoding, form.guessed
+    ('Zoë', 'Windows-1252', True)
     """
-    coding = _coding(data, file)
-    text = _strict(data, coding, file)
+    codec, mark, guessed = _coding(data, file)
+    text = _strict(data, codec, mark, file)
     delimiter, records = _delimiter(text)
     spaced = _is_spaced(records, delimiter)
-    return TextForm(text, len(text) - len(records), delimiter, spaced, coding.codec, coding.mark)
+    return TextForm(text, len(text) - len(records), delimiter, spaced, codec, mark, guessed)
 
 
 def read_text_table(data: bytes, file: str) -> CellTable:
@@ -122,32 +153,9 @@ def read_text_table(data: bytes, file: str) -> CellTable:
     >>> read_text_table(b"", "x.csv").rows
     ()
     """
-    text, encoding, guessed = decode(data, file)
-    delimiter, text = _delimiter(text)
-    return CellTable(tuple(_records(text, delimiter, file)), encoding, guessed)
-
-
-@dataclass(frozen=True, slots=True)
-class _Coding:
-    """An encoding as Python calls it, the byte order mark in front of the text, and whether that is a guess."""
-
-    codec: str
-    mark: bytes = b""
-    guessed: bool = False
-
-
-def decode(data: bytes, file: str) -> tuple[str, str, bool]:
-    """Return the text, the encoding's name for people, and whether that is a guess.
-
-    Raises RosterError naming the first byte that fits no encoding.
-
-    >>> decode("Zoë".encode("cp1252"), "x.csv")
-    ('Zoë', 'Windows-1252', True)
-    >>> decode(b"", "x.csv")
-    ('', 'UTF-8', False)
-    """
-    coding = _coding(data, file)
-    return _strict(data, coding, file), _called(coding.codec), coding.guessed
+    form = text_form(data, file)
+    records = _records(form.text[form.start :], form.delimiter, file)
+    return CellTable(tuple(records), form.encoding, form.guessed)
 
 
 def _called(codec: str) -> str:
@@ -155,29 +163,33 @@ def _called(codec: str) -> str:
     return "Windows-1252" if codec == "cp1252" else codec.removesuffix("-le").removesuffix("-be").upper()
 
 
-def _coding(data: bytes, file: str) -> _Coding:
+def _coding(data: bytes, file: str) -> tuple[str, bytes, bool]:
+    """Return an encoding as Python calls it, the byte order mark in front of the text, and whether that is a guess.
+
+    Raises RosterError naming the first byte that fits no encoding.
+    """
     for mark, codec in _MARKS:
         if data.startswith(mark):
-            return _Coding(codec, mark)
+            return codec, mark, False
     if b"\0" in data[:_HEAD]:
         for codec in ("utf-16-le", "utf-16-be"):
             if _speaks_of_names(data, codec):
-                return _Coding(codec)
+                return codec, b"", False
     try:
         data.decode("utf-8")
     except UnicodeDecodeError as broken:
         _check_windows(data, file, broken)
-        return _Coding("cp1252", guessed=True)
-    return _Coding("utf-8")
+        return "cp1252", b"", True
+    return "utf-8", b"", False
 
 
-def _strict(data: bytes, coding: _Coding, file: str) -> str:
+def _strict(data: bytes, codec: str, mark: bytes, file: str) -> str:
     try:
-        return data[len(coding.mark) :].decode(coding.codec)
+        return data[len(mark) :].decode(codec)
     except UnicodeDecodeError as error:
         raise RosterError(
-            f"{file}: byte {len(coding.mark) + error.start + 1} is not {_called(coding.codec)}, which its start "
-            "promises; save the list again as CSV in UTF-8"
+            f"{file}: byte {len(mark) + error.start + 1} is not {_called(codec)}, which its start promises; save the "
+            "list again as CSV in UTF-8"
         ) from None
 
 
@@ -227,16 +239,10 @@ def _likeness(record: Sequence[str]) -> int:
 
 def _first_records(text: str, delimiter: str) -> Iterator[list[str]]:
     """Give the first records that are not blank, as far as they can be read, each only as wide as a list may be."""
-    reader = _reader(text[: MOST_COLUMNS * LONGEST_CELL], delimiter)
-    found = 0
-    while found < HEADING_ROWS:
-        try:
-            record = next(reader)
-        except (StopIteration, csv.Error):
-            return
-        if any(c.strip() for c in record):
-            found += 1
-            yield record[: MOST_COLUMNS + 1]
+    records = _reader(text[: MOST_COLUMNS * LONGEST_CELL], delimiter)
+    filled = (record[: MOST_COLUMNS + 1] for record in records if any(c.strip() for c in record))
+    with suppress(csv.Error):
+        yield from islice(filled, HEADING_ROWS)
 
 
 def _reader(text: str, delimiter: str) -> Iterator[list[str]]:
@@ -250,21 +256,16 @@ def _is_spaced(text: str, delimiter: str) -> bool:
 
 
 def _records(text: str, delimiter: str, file: str) -> Iterator[tuple[str, ...]]:
-    reader = _reader(text, delimiter)
     number = cells = 0
-    while True:
-        try:
-            record = next(reader)
-        except StopIteration:
-            return
-        except csv.Error as error:
-            raise _broken(file, number + 1, error) from None
-        number += 1
-        check_record(record, number, file)
-        cells += len(record)
-        if cells > MOST_CELLS:
-            raise RosterError(f"{file}: more than {MOST_CELLS} cells; is it a list of names?")
-        yield tuple(record)
+    try:
+        for number, record in enumerate(_reader(text, delimiter), 1):
+            check_record(record, number, file)
+            cells += len(record)
+            if cells > MOST_CELLS:
+                raise RosterError(f"{file}: more than {MOST_CELLS} cells; is it a list of names?")
+            yield tuple(record)
+    except csv.Error as error:
+        raise _broken(file, number + 1, error) from None
 
 
 def check_record(record: list[str] | tuple[str, ...], number: int, file: str) -> None:

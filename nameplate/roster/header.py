@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice, takewhile
 
 from nameplate.errors import RosterError
 from nameplate.findings import Finding, row_ranges
@@ -69,7 +70,7 @@ def read_header(table: CellTable, file: str, *, designs: bool = False) -> Header
         raise RosterError(problems)
     places = {column: at[0] for column, at in columns.items() if at}
     known = {*options[0], *places.values()}
-    others = [at for at, key in enumerate(keys) if at not in known and (key or _used(table, at, row))]
+    others = [at for at, key in enumerate(keys) if at not in known and (key or _is_used(table, at, row))]
     width = max([*known, *others]) + 1
     findings = (
         *_titles_above(table, row, file),
@@ -80,8 +81,8 @@ def read_header(table: CellTable, file: str, *, designs: bool = False) -> Header
 
 def _heading_row(table: CellTable) -> int | None:
     """Return the row that looks most like headings; the first that is not blank when none does; None without any."""
-    rows = [n for n, cells in enumerate(table.rows, 1) if any(clean(c).text for c in cells)][:HEADING_ROWS]
-    return max(rows, key=lambda n: _likeness(table.rows[n - 1]), default=None)
+    rows = islice(table.filled(), HEADING_ROWS)
+    return max(rows, key=lambda row: _likeness(row[1]), default=(None, ()))[0]
 
 
 def _likeness(cells: Sequence[str]) -> tuple[int, int, int]:
@@ -94,7 +95,7 @@ def _likeness(cells: Sequence[str]) -> tuple[int, int, int]:
 def _doubles(columns: dict[str, list[int]], headings: Sequence[str]) -> Iterator[str]:
     for column, at in columns.items():
         if len(at) > 1:
-            listed = _listed([headings[n] for n in at[:MOST_NAMED]]) + ", ..." * (len(at) > MOST_NAMED)
+            listed = " and ".join(repr(headings[n]) for n in at[:MOST_NAMED]) + ", ..." * (len(at) > MOST_NAMED)
             yield f"{listed} could each be the column `{column}`; keep one"
 
 
@@ -110,15 +111,11 @@ def _unclear_names(options: Sequence[tuple[int, ...]], headings: Sequence[str]) 
     yield f"which column holds the names? They could be taken from {ways}; keep one, or rename the others{advice}"
 
 
-def _listed(words: Sequence[str]) -> str:
-    return " and ".join(map(repr, words))
-
-
 def _titles_above(table: CellTable, row: int, file: str) -> Iterator[Finding]:
     """Yield one note about the rows above the headings."""
-    above = [n for n in range(1, row) if any(clean(c).text for c in table.rows[n - 1])]
+    above = dict(takewhile(lambda one: one[0] < row, table.filled()))
     if above:
-        first = next(clean(c).text for c in table.rows[above[0] - 1] if clean(c).text)
+        first = next(filter(None, (clean(c).text for c in next(iter(above.values())))))
         more = ", ..." if len(above) > 1 else ""
         text = (
             f"{file}: the headings are in row {row}; what stands above them was not read: {first[:40]!r}{more} "
@@ -127,8 +124,8 @@ def _titles_above(table: CellTable, row: int, file: str) -> Iterator[Finding]:
         yield Finding("title-rows", "note", text)
 
 
-def _used(table: CellTable, column: int, header: int) -> bool:
-    return any(column < len(cells) and cells[column].strip() for cells in table.rows[header:])
+def _is_used(table: CellTable, column: int, header: int) -> bool:
+    return any(table.cell(row, column + 1).strip() for row in range(header + 1, len(table.rows) + 1))
 
 
 def _titles(headings: list[str], others: list[int]) -> tuple[str, ...]:

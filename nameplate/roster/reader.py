@@ -18,16 +18,7 @@ from nameplate.roster.delimited_text import MOST_BYTES, CellTable, read_text_tab
 from nameplate.roster.doubts import doubts_of, without_piles
 from nameplate.roster.header import Header, read_header
 from nameplate.roster.headings import WHOLE, heading_key
-from nameplate.roster.rules import (
-    MOST_PIECES,
-    check_copies,
-    check_hold,
-    check_id,
-    check_shift,
-    check_size,
-    check_words,
-    quoted,
-)
+from nameplate.roster.rules import MOST_PIECES, check_words, quoted, read_values
 from nameplate.roster.spreadsheet import read_xlsx_table
 from nameplate.system.reading import read_regular, shown
 
@@ -123,11 +114,7 @@ def rows_of(table: CellTable, file: str, *, designs: bool = False, lettered: Ite
     lettered = frozenset(map(heading_key, lettered))
     table = without_piles(table)
     header = read_header(table, file, designs=designs)
-    read = [
-        _read_row(header, cells, number, lettered)
-        for number, cells in enumerate(table.rows, 1)
-        if number > header.row and any(clean(c).text for c in cells)
-    ]
+    read = [_read_row(header, table, number, lettered) for number, _ in table.filled(header.row)]
     if not read:
         raise RosterError(f"{file}: the list has a heading and no names; write one name a row below it")
     rows = tuple(row for row, _ in read)
@@ -137,8 +124,7 @@ def rows_of(table: CellTable, file: str, *, designs: bool = False, lettered: Ite
             f"{file}: the copies add up to {pieces} pieces, more than {MOST_PIECES}; make the job in parts"
         )
     findings = [*header.findings, *_joined_names(header, table, rows, file), *_encoding_finding(table, file)]
-    findings += _named(doubts_of(table, header, file), rows)
-    findings += (f for _, found in read for f in found)
+    findings += _named((*doubts_of(table, header, file), *(f for _, found in read for f in found)), rows)
     findings += _invisible_rows(header, table)
     findings += _duplicates(rows)
     on_hold = {row.number for row in rows if row.hold}
@@ -159,7 +145,9 @@ def _joined_names(header: Header, table: CellTable, rows: Sequence[Row], file: s
 def _named(findings: Iterable[Finding], rows: tuple[Row, ...]) -> Iterator[Finding]:
     """Put the name of its row in front of each finding."""
     names = {row.number: row.name for row in rows}
-    return (replace(f, message=_of_whom(names.get(f.row or 0, "")) + f.message) for f in findings)
+    for f in findings:
+        name = names.get(f.row or 0)
+        yield replace(f, message=f"{quoted(name)}: {f.message}") if name else f
 
 
 def _invisible_rows(header: Header, table: CellTable) -> Iterator[Finding]:
@@ -179,37 +167,30 @@ def _encoding_finding(table: CellTable, file: str) -> Iterator[Finding]:
         yield Finding("guessed-encoding", "warning", text)
 
 
-def _read_row(
-    header: Header, cells: tuple[str, ...], number: int, lettered: frozenset[str] = frozenset()
-) -> tuple[Row, list[Finding]]:
-    found: list[Finding] = []
+def _read_row(header: Header, table: CellTable, number: int, lettered: frozenset[str]) -> tuple[Row, list[Finding]]:
+    def cell(at: int) -> str:
+        return table.cell(number, at + 1)
+
+    cells = table.rows[number - 1]
     lines = _lines([cells[at] for at in header.names if at < len(cells)])
-    raw = {key: cells[at] if at < len(cells) else "" for key, at in header.columns.items()} | {"name": " ".join(lines)}
+    raw = {key: cell(at) for key, at in header.columns.items()} | {"name": " ".join(lines)}
     tidy = {key: clean(text) for key, text in raw.items()}
     text = {key: c.text for key, c in tidy.items()}
-    for key in raw:
-        found += check_words(key, raw[key], tidy[key], number)
+    found = [f for key in raw for f in check_words(key, raw[key], tidy[key], number)]
     if any(clean(c).text for c in cells[header.width :]):
         found.append(_spilled(cells, header, number))
-    copies, problem = check_copies(text.get("copies", ""), number)
-    size, size_problem = check_size(text.get("size", ""), number)
-    dx, aside = check_shift("dx", text.get("dx", ""), number)
-    dy, up = check_shift("dy", text.get("dy", ""), number)
-    hold, hold_problem = check_hold(text.get("hold", ""), number)
-    found += (*problem, *size_problem, *aside, *up, *hold_problem, *check_id(text.get("id", ""), number))
+    values, wrong = read_values(text, number)
+    found += wrong
     extra = tuple(
-        (heading, _extra(cells[column]) if column < len(cells) else "")
-        for heading, column in zip(header.extra, header.extra_at, strict=True)
+        (heading, unicodedata.normalize("NFC", cell(at)).strip())
+        for heading, at in zip(header.extra, header.extra_at, strict=True)
     )
-    for heading, cell in extra:
+    for heading, own in extra:
         if heading_key(heading) in lettered:
-            found += check_words(heading, cell, clean(cell), number, lettered=True)
-    found = [replace(f, message=_of_whom(text["name"]) + f.message) for f in found]
+            found += check_words(heading, own, clean(own), number, lettered=True)
     plain = {key: text.get(key, "") for key in ("name", "id", "line2", "font", "position", "mount", "design")}
     wanted = tuple(clean(line).text for line in lines) if len(lines) > 1 else ()
-    return Row(
-        number=number, copies=copies, size=size, dx=dx, dy=dy, hold=hold, extra=extra, lines=wanted, **plain
-    ), found
+    return Row(number, extra=extra, lines=wanted, **plain | values), found
 
 
 def _lines(cells: Sequence[str]) -> list[str]:
@@ -222,14 +203,6 @@ def _lines(cells: Sequence[str]) -> list[str]:
     lines = lines_of(joined)
     seen = [line for line in lines if clean(line).text]
     return seen if len(seen) > 1 or (seen and lines != (joined.strip(" \t"),)) else [joined]
-
-
-def _of_whom(name: str) -> str:
-    return f"{quoted(name)}: " if name else ""
-
-
-def _extra(cell: str) -> str:
-    return unicodedata.normalize("NFC", cell).strip()
 
 
 def _spilled(cells: tuple[str, ...], header: Header, number: int) -> Finding:

@@ -104,7 +104,7 @@ def new_list(rows: Sequence[Sequence[str]], file: str) -> bytes:
     >>> new_list([["name", "tree"], ["Abara, Wren", "pear"]], "x.csv")
     b'name,tree\\n"Abara, Wren",pear\\n'
     """
-    form = TextForm("", 0, ",", False, "utf-8", b"")
+    form = TextForm()
     text = "".join(f"{_line(form, row)}\n" for row in rows)
     return _checked(form.encoded(text, file), [list(row) for row in rows], file)
 

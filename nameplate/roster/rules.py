@@ -8,7 +8,8 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
 
 from nameplate.findings import Finding
 from nameplate.roster.characters import (
@@ -151,33 +152,31 @@ def _is_odd(c: str) -> bool:
     return unicodedata.category(c) in ("Sc", "Sm", "Sk", "No", "So") and c != "+"
 
 
-def check_copies(text: str, row: int) -> tuple[int, tuple[Finding, ...]]:
-    """Return how many pieces of a plate are wanted; nothing means one.
+def read_values(cells: Mapping[str, str], row: int) -> tuple[dict[str, Any], list[Finding]]:
+    """Read the cells of a row, by their columns, that are more than texts; what is wrong with any is a finding.
 
-    >>> check_copies("", 2), check_copies("3", 2)[0], check_copies("0", 2)[1][0].code
-    ((1, ()), 3, 'bad-copies')
+    What is empty or wrong is left out, so that it is as without the cell; lengths are mm.
+
+    >>> read_values({"copies": "3", "size": "1in", "dx": "-1/8in", "hold": "Yes", "dy": "", "id": "007-b"}, 2)
+    ({'copies': 3, 'size': 25.4, 'dx': -3.175, 'hold': True, 'id': '007-b'}, [])
+    >>> [f.code for f in read_values({"copies": "0", "size": "big", "hold": "maybe", "id": "a/b"}, 2)[1]]
+    ['bad-copies', 'bad-size', 'bad-hold', 'bad-id']
     """
-    if not text:
-        return 1, ()
+    values: dict[str, Any] = {}
+    found: list[Finding] = []
+    for column, (code, read) in _VALUES.items():
+        if text := cells.get(column):
+            try:
+                values[column] = read(text)
+            except ValueError as wrong:
+                found.append(Finding(code, "error", f"{column} {quoted(text)}: {wrong}", row=row))
+    return values, found
+
+
+def _copies(text: str) -> int:
     if re.fullmatch(r"[0-9]{1,9}", text) and 1 <= int(text) <= MOST_COPIES:
-        return int(text), ()
-    message = f"copies {quoted(text)}: expected a whole number from 1 to {MOST_COPIES}"
-    return 1, (Finding("bad-copies", "error", message, row=row),)
-
-
-def check_size(text: str, row: int) -> tuple[float | None, tuple[Finding, ...]]:
-    """Return the size of the lettering (mm) that a row asks for; nothing means the ticket's.
-
-    >>> check_size("", 2), check_size("1in", 2)[0], check_size("big", 2)[1][0].code
-    ((None, ()), 25.4, 'bad-size')
-    """
-    if not text:
-        return None, ()
-    size = _length(text)
-    if 0 < size <= LARGEST_FACE:
-        return size, ()
-    message = f'size {quoted(text)}: expected a length above 0 and up to 3 m, like "24" or "1in"'
-    return None, (Finding("bad-size", "error", message, row=row),)
+        return int(text)
+    raise ValueError(f"expected a whole number from 1 to {MOST_COPIES}")
 
 
 def _length(text: str) -> float:
@@ -188,55 +187,48 @@ def _length(text: str) -> float:
         return math.nan
 
 
-def check_hold(text: str, row: int) -> tuple[bool, tuple[Finding, ...]]:
-    """Return whether a row is on hold: kept, and not made; nothing means no.
+def _size(text: str) -> float:
+    if 0 < (size := _length(text)) <= LARGEST_FACE:
+        return size
+    raise ValueError('expected a length above 0 and up to 3 m, like "24" or "1in"')
 
-    >>> check_hold("", 2), check_hold("Yes", 2)[0], check_hold("nein", 2)[0], check_hold("maybe", 2)[1][0].code
-    ((False, ()), True, False, 'bad-hold')
-    """
+
+def _shift(text: str) -> float:
+    if abs(shift := _length(text)) <= LARGEST_FACE:
+        return shift
+    raise ValueError('expected a length of up to 3 m either way, like "1.5" or "-1/8in"')
+
+
+def _hold(text: str) -> bool:
     word = text.casefold().rstrip(".")
     if word in _YES or word in _NO:
-        return word in _YES, ()
-    message = f"hold {quoted(text)}: expected yes or no (an empty cell is no)"
-    return False, (Finding("bad-hold", "error", message, row=row),)
+        return word in _YES
+    raise ValueError("expected yes or no (an empty cell is no)")
 
 
-def check_shift(column: str, text: str, row: int) -> tuple[float, tuple[Finding, ...]]:
-    """Return how far (mm) a row's name is moved by hand; nothing means not at all.
-
-    >>> check_shift("dx", "", 2), check_shift("dx", "-1/8in", 2)[0], check_shift("dy", "up", 2)[1][0].code
-    ((0.0, ()), -3.175, 'bad-shift')
-    """
-    if not text:
-        return 0.0, ()
-    shift = _length(text)
-    if abs(shift) <= LARGEST_FACE:
-        return shift, ()
-    message = f'{column} {quoted(text)}: expected a length of up to 3 m either way, like "1.5" or "-1/8in"'
-    return 0.0, (Finding("bad-shift", "error", message, row=row),)
-
-
-def check_id(text: str, row: int) -> tuple[Finding, ...]:
-    """Return why an id cannot be part of a file name, if so.
-
-    >>> check_id("007-b", 2), check_id("", 2), [f.code for f in check_id("a/b", 2)]
-    ((), (), ['bad-id'])
-    """
-    bad = tuple(
-        dict.fromkeys(c for c in text if not (c in " ._-" or unicodedata.category(c)[0] in "LN" or _is_mark(c)))
-    )
+def _id(text: str) -> str:
+    """Return an id that can be part of a file name."""
+    bad = tuple(dict.fromkeys(c for c in text if not (c in " ._-" or unicodedata.category(c) in _ID_LETTERS)))
     if bad:
-        reason = f"cannot be part of a file name: {_list(bad)}; letters, digits, space, . _ - are fine"
-    elif len(text) > LONGEST_ID:
-        reason = f"{len(text)} characters, more than {LONGEST_ID}"
-    elif text and (text[0] in ".-" or text[-1] == "."):
-        reason = "must not begin with a full stop or a hyphen, nor end with a full stop"
-    elif text.partition(".")[0].strip().casefold() in DEVICES:
-        reason = "is the name of a device on some systems; choose another"
-    else:
-        return ()
-    return (Finding("bad-id", "error", f"id {quoted(text)}: {reason}", row=row),)
+        raise ValueError(f"cannot be part of a file name: {_list(bad)}; letters, digits, space, . _ - are fine")
+    if len(text) > LONGEST_ID:
+        raise ValueError(f"{len(text)} characters, more than {LONGEST_ID}")
+    if text[0] in ".-" or text[-1] == ".":
+        raise ValueError("must not begin with a full stop or a hyphen, nor end with a full stop")
+    if text.partition(".")[0].strip().casefold() in DEVICES:
+        raise ValueError("is the name of a device on some systems; choose another")
+    return text
 
 
-def _is_mark(c: str) -> bool:
-    return unicodedata.category(c) in ("Mn", "Mc")
+#: Letters, digits and their marks, by their Unicode categories.
+_ID_LETTERS = frozenset({"Lu", "Ll", "Lt", "Lm", "Lo", "Nd", "Nl", "No", "Mn", "Mc"})
+
+#: The columns whose cells are read as values: the code of what is wrong with one, and its reader.
+_VALUES: Mapping[str, tuple[str, Callable[[str], Any]]] = {
+    "copies": ("bad-copies", _copies),
+    "size": ("bad-size", _size),
+    "dx": ("bad-shift", _shift),
+    "dy": ("bad-shift", _shift),
+    "hold": ("bad-hold", _hold),
+    "id": ("bad-id", _id),
+}

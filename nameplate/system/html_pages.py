@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from jinja2 import Environment
+    from markupsafe import Markup
 
 
 @lru_cache(maxsize=3)
@@ -27,6 +28,13 @@ def _environment(room: str) -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
+
+
+def safe(markup: str) -> Markup:
+    """Give what was written here as HTML or SVG, so that it stands in a page as it is."""
+    from markupsafe import Markup
+
+    return Markup(markup)
 
 
 def render(template: str, values: Mapping[str, object], *, room: str) -> Iterator[str]:

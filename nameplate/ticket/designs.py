@@ -8,14 +8,12 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterable, Mapping
-from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
 from nameplate.system.file_names import safe_stem, same_file
-from nameplate.ticket.keys import read_value
 from nameplate.ticket.schema import NO_FACE, DesignKeys, FaceKeys
-from nameplate.ticket.tables import TABLES, TableReader, brief
+from nameplate.ticket.tables import TABLES, TableReader, brief, rules_of
 from nameplate.ticket.values import LONGEST_KEY
 from nameplate.ticket.words import show
 from nameplate.ticket.workshop_schema import MATERIALS
@@ -63,33 +61,22 @@ def _check_name(reader: TableReader, name: str, seen: dict[str, str]) -> None:
 def _design(
     reader: TableReader, name: str, raw: Mapping[str, Any], base: Mapping[str, Any], known: Iterable[str]
 ) -> DesignKeys:
-    rules = {f.name: f.metadata for f in fields(DesignKeys)}
+    where, rules = f"design.{brief(name)}", rules_of(DesignKeys)
+
+    def home(key: str) -> str:
+        homes = [f"[design.{name}.{t}]" for t in LAID_OVER if key in rules_of(TABLES[t])]
+        return f"it belongs below {' or '.join(homes)}" if homes else reader.nearest(key, rules)
+
     read: dict[str, Any] = {table: base[table] for table in (*LAID_OVER, "line")}
-    for key, value in raw.items():
-        where = f"design.{brief(name)}.{brief(key)}"
-        if key not in rules:
-            reader.unknown(where, "key", _home(reader, name, key, rules))
-            continue
-        try:
-            checked = read_value(value, rules[key], reader.folder)
-        except ValueError as error:
-            reader.problem(where, f" = {show(value)}: {error}")
-            continue
+    for key, value in reader.values(raw, where, rules, home):
         if key in LAID_OVER:
-            under = _same_form(base[key], checked, reader.folder) if key == "face" else base[key]
-            checked = reader.record(checked, where, under)
+            under = _same_form(base[key], value, reader.folder) if key == "face" else base[key]
+            read[key] = reader.record(value, f"{where}.{key}", under)
         elif key == "line":
-            checked = reader.line_tables(checked, where)
-        elif key == "materials":
-            checked = _known_materials(reader, name, checked, known)
-        read[key] = checked
+            read[key] = reader.line_tables(value, f"{where}.{key}")
+        else:
+            read[key] = _known_materials(reader, name, value, known)
     return DesignKeys(**read)
-
-
-def _home(reader: TableReader, name: str, key: str, known: Iterable[str]) -> str:
-    """Say where in a design a key belongs."""
-    homes = [f"[design.{name}.{t}]" for t in LAID_OVER if key in {f.name for f in fields(TABLES[t]())}]
-    return f"it belongs below {' or '.join(homes)}" if homes else reader.nearest(key, known)
 
 
 def _same_form(face: FaceKeys, over: Mapping[str, Any], folder: Path) -> FaceKeys:

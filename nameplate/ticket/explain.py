@@ -10,6 +10,7 @@ from typing import Any
 
 from nameplate.errors import TicketError
 from nameplate.geometry.beam import Kerf
+from nameplate.system.grouping import grouped
 from nameplate.ticket.keys import accepted
 from nameplate.ticket.lettering_schema import LineKeys
 from nameplate.ticket.schema import DesignKeys
@@ -46,18 +47,18 @@ class Entry:
 
 
 #: The tables in the order of a ticket: the word for each, its heading, and the record it is read into.
-_RECORDS: tuple[tuple[str, str, Any], ...] = (
-    *((name, f"[{name}]", record) for name, record in TABLES.items()),
-    ("line", "[[line]]", LineKeys),
-    ("design", "[design.NAME]", DesignKeys),
-    ("material", "[material.NAME]", MaterialKeys),
-    ("stock", "[[stock]]", StockKeys),
-)
+_RECORDS: Mapping[str, tuple[str, Any]] = {
+    **{name: (f"[{name}]", record) for name, record in TABLES.items()},
+    "line": ("[[line]]", LineKeys),
+    "design": ("[design.NAME]", DesignKeys),
+    "material": ("[material.NAME]", MaterialKeys),
+    "stock": ("[[stock]]", StockKeys),
+}
 
 
 def entries() -> tuple[Entry, ...]:
     """Return every key there is, table by table."""
-    return tuple(_entry(heading, field) for _, heading, record in _RECORDS for field in fields(record))
+    return tuple(_entry(heading, field) for heading, record in _RECORDS.values() for field in fields(record))
 
 
 def _entry(heading: str, field: Field[Any]) -> Entry:
@@ -75,10 +76,8 @@ def _entry(heading: str, field: Field[Any]) -> Entry:
 
 def _default(heading: str, key: str, default: object, rules: Mapping[str, Any]) -> str:
     if heading == "[material.NAME]":
-        by_value: dict[str, list[str]] = {}
-        for name in MATERIALS:
-            value = getattr(DEFAULT_MATERIALS.get(name, MaterialKeys()), key)
-            by_value.setdefault("" if value is None else toml_value(value), []).append(name)
+        values = {name: getattr(DEFAULT_MATERIALS.get(name, MaterialKeys()), key) for name in MATERIALS}
+        by_value = grouped(("" if value is None else toml_value(value), name) for name, value in values.items())
         if len(by_value) > 1:
             return ", ".join(f"{value} ({', '.join(names)})" for value, names in by_value.items())
     if "unset" in rules:
@@ -100,7 +99,7 @@ def explain(word: str = "", *, column: str = "") -> str:
       example  min_web = 1.5
     """
     if not word:
-        return "\n".join([_HEAD, *(_table(name) for name, _, _ in _RECORDS)])
+        return "\n".join([_HEAD, *map(_table, _RECORDS)])
     plain = word.strip().strip("[]").casefold()
     table = _table_called(plain)
     if table:
@@ -117,7 +116,7 @@ def _table_called(word: str) -> str:
     >>> _table_called("lettering"), _table_called("material.lettering"), _table_called("blank"), _table_called("font")
     ('lettering', 'material', 'material', '')
     """
-    if word in {name for name, _, _ in _RECORDS}:
+    if word in _RECORDS:
         return word
     return "material" if word.removeprefix("material.") in MATERIALS else ""
 
@@ -126,8 +125,7 @@ def _what_else(word: str, column: str) -> str:
     """Say what a word that is no key may be."""
     if column:
         return f"it is the column {column} of the list of names"
-    known = {name for entry in entries() for name in _names_of(entry)} | {name for name, _, _ in _RECORDS}
-    near = closest(word, known)
+    near = closest(word, {name for entry in entries() for name in _names_of(entry)} | set(_RECORDS))
     return f"did you mean {near}?" if near else "nameplate explain prints all"
 
 
@@ -139,7 +137,7 @@ def _names_of(entry: Entry) -> set[str]:
 
 
 def _table(name: str) -> str:
-    heading, record = next((heading, record) for word, heading, record in _RECORDS if word == name)
+    heading, record = _RECORDS[name]
     about = (record.__doc__ or "").partition("\n")[0].partition("`: ")[2].rstrip(".")
     lines = [*textwrap.wrap(f"{heading}  {about}", WIDTH), ""]
     for entry in entries():

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sized
+from collections.abc import Callable, Mapping, Sized
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from nameplate.geometry.beam import MOST_UNEVEN, Kerf, Strip
 from nameplate.ticket.values import (
     LONGEST_TEXT,
-    Reader,
+    Kind,
     Rules,
     check_characters,
     read_choice,
@@ -31,6 +31,8 @@ MOST_HOLES = 8
 
 #: Values of a font's axes lie within this, because a font stores them in 16 bits before the point (OpenType, fvar).
 LARGEST_AXIS = 32_767
+
+T = TypeVar("T")
 
 _FEATURE = re.compile(r"[-+]?[A-Za-z0-9]{4}(=\d{1,3})?")
 
@@ -68,29 +70,40 @@ def _features(value: object, rules: Rules, folder: Path) -> tuple[str, ...]:
     return features
 
 
-def _axes(value: object, rules: Rules, folder: Path) -> tuple[tuple[str, float], ...]:
-    if not isinstance(value, dict) or not all(isinstance(k, str) and k.strip() for k in value):
-        raise expected("a table of axes, like { wdth = 90 }")
-    _at_most(value, MOST_AXES, "axes")
-    if any(len(axis) > LONGEST_TEXT for axis in value):
+def _named(value: object, what: str) -> dict[str, Any]:
+    """Return a table by names; ``what`` was expected."""
+    if not isinstance(value, dict) or not all(name.strip() for name in value):
+        raise expected(what)
+    if any(len(name) > LONGEST_TEXT for name in value):
         raise expected(f"names of at most {LONGEST_TEXT} characters")
+    return value
+
+
+def _each(named: Mapping[str, Any], read: Callable[[object], T]) -> tuple[tuple[str, T], ...]:
+    """Read what stands behind each name; what is wrong with one names it."""
+    found = []
+    for name, own in named.items():
+        try:
+            found.append((name.strip(), read(own)))
+        except ValueError as error:
+            raise ValueError(f"{show(name)} = {show(own)}: {error}") from None
+    return tuple(found)
+
+
+def _axes(value: object, rules: Rules, folder: Path) -> tuple[tuple[str, float], ...]:
+    axes = _named(value, "a table of axes, like { wdth = 90 }")
+    _at_most(axes, MOST_AXES, "axes")
     within = {"least": -LARGEST_AXIS, "most": LARGEST_AXIS}
-    return tuple(sorted((tag, read_number(number, within, folder)) for tag, number in value.items()))
+    return tuple(sorted((tag, read_number(number, within, folder)) for tag, number in axes.items()))
 
 
 def _roles(value: object, rules: Rules, folder: Path) -> tuple[tuple[str, str], ...]:
-    if not isinstance(value, dict) or not value or not all(isinstance(k, str) and k.strip() for k in value):
-        raise expected('a table of names and roles, like { rim = "score", logo = "hatch" }')
-    _at_most(value, MOST_ROLES, "names")
-    if any(len(name) > LONGEST_TEXT for name in value):
-        raise expected(f"names of at most {LONGEST_TEXT} characters")
-    found = []
-    for name, role in value.items():
-        try:
-            found.append((name.strip(), read_choice(role, rules, folder)))
-        except ValueError as error:
-            raise ValueError(f"{show(name)} = {show(role)}: {error}") from None
-    return tuple(found)
+    what = 'a table of names and roles, like { rim = "score", logo = "hatch" }'
+    roles = _named(value, what)
+    if not roles:
+        raise expected(what)
+    _at_most(roles, MOST_ROLES, "names")
+    return _each(roles, lambda role: read_choice(role, rules, folder))
 
 
 def _turns(value: object, rules: Rules, folder: Path) -> tuple[float, ...]:
@@ -155,15 +168,8 @@ def _points(value: object, rules: Rules, folder: Path) -> tuple[tuple[float, flo
 
 
 def _moved(value: object, rules: Rules, folder: Path) -> tuple[tuple[str, tuple[tuple[float, float], ...]], ...]:
-    if not isinstance(value, dict) or not all(isinstance(k, str) and k.strip() for k in value):
-        raise expected('a table of plates and how far their holes came out, like { "017" = [9.5, 0] }')
-    found = []
-    for plate, pairs in value.items():
-        try:
-            found.append((plate.strip(), _points(pairs, rules, folder)))
-        except ValueError as error:
-            raise ValueError(f"{show(plate)} = {show(pairs)}: {error}") from None
-    return tuple(found)
+    plates = _named(value, 'a table of plates and how far their holes came out, like { "017" = [9.5, 0] }')
+    return _each(plates, lambda pairs: _points(pairs, rules, folder))
 
 
 def _choices(value: object, rules: Rules, folder: Path) -> tuple[str, ...]:
@@ -223,22 +229,22 @@ def _strip(value: object, rules: Rules, folder: Path) -> Strip:
     return strip
 
 
-#: The kinds of lists and tables, and what reads each.
-LISTS: Mapping[str, Reader] = {
-    "fonts": _fonts,
-    "features": _features,
-    "axes": _axes,
-    "roles": _roles,
-    "turns": _turns,
-    "ring": _ring,
-    "boxes": _boxes,
-    "holes": _holes,
-    "choices": _choices,
-    "kerf": _kerf,
-    "pair": _pair,
-    "points": _points,
-    "moved": _moved,
-    "materials": _materials,
-    "table": _table,
-    "tables": _list_of_tables,
+#: The kinds of lists and tables.
+LISTS: Mapping[str, Kind] = {
+    "fonts": Kind(_fonts, "the name of a bundled font, a path to a .ttf or .otf file, or a list of them"),
+    "features": Kind(_features, "a list of features; - before one turns it off"),
+    "axes": Kind(_axes, "a table of axes and numbers"),
+    "roles": Kind(_roles, "a table of names, each with one of"),
+    "turns": Kind(_turns, 'a list of angles, or "free"'),
+    "ring": Kind(_ring, "a list of at least three corners, each [x, y]"),
+    "boxes": Kind(_boxes, "a list of places, each [x, y, width, height]"),
+    "holes": Kind(_holes, "a list of holes, each [x, y, diameter]"),
+    "choices": Kind(_choices, "one, or a list, of"),
+    "kerf": Kind(_kerf, "a width (mm, or text with a unit), or a table of widths by operation or axis"),
+    "pair": Kind(_pair, "two lengths, [x, y]"),
+    "points": Kind(_points, "two lengths, [x, y], or a list of such pairs"),
+    "moved": Kind(_moved, "a table of plates and pairs [x, y], or lists of pairs"),
+    "materials": Kind(_materials, "a table of roles and keys of materials"),
+    "table": Kind(_table, "a table of such keys"),
+    "tables": Kind(_list_of_tables, "tables of such keys"),
 }

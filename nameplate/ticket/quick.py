@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
@@ -13,7 +12,8 @@ from nameplate.ticket.checks import check_ticket, complete_stock
 from nameplate.ticket.keys import read_value
 from nameplate.ticket.lettering_schema import LetteringKeys
 from nameplate.ticket.schema import NO_FACE, SHAPES, FaceKeys, JobKeys, Ticket
-from nameplate.ticket.values import Rules
+from nameplate.ticket.tables import rules_of
+from nameplate.ticket.values import Rules, read_length
 from nameplate.ticket.words import nearest, show
 from nameplate.ticket.workshop import NO_WORKSHOP, Workshop
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, StockKeys
@@ -21,9 +21,9 @@ from nameplate.units import parse_length
 
 T = TypeVar("T")
 
-_FACE = {f.name: f.metadata for f in dataclasses.fields(FaceKeys)}
-_STOCK = {f.name: f.metadata for f in dataclasses.fields(StockKeys)}
-_FONT = {f.name: f.metadata for f in dataclasses.fields(LetteringKeys)}["font"]
+_SIDE = rules_of(FaceKeys)["width"]
+_SHEET = rules_of(StockKeys)["width"]
+_FONT = rules_of(LetteringKeys)["font"]
 
 #: How the names of drawings end.
 DRAWINGS = (".svg", ".dxf")
@@ -81,7 +81,7 @@ def _option(option: str, text: str | None, read: Callable[[str], T], problems: l
         return None
 
 
-def parse_pair(text: str, rules: Rules = _STOCK["width"]) -> tuple[float, float]:
+def parse_pair(text: str, rules: Rules = _SHEET) -> tuple[float, float]:
     """Return the two lengths of `WIDTHxHEIGHT` in mm, each within the rules for a key of the ticket.
 
     >>> parse_pair("600x300"), parse_pair("24inx12in"), parse_pair("24 x 12 in"), parse_pair("60cm×300mm")
@@ -139,7 +139,7 @@ def parse_face(text: str) -> FaceKeys:
     if shape == "circle":
         width = height = _diameter(size)
     elif colon:
-        width, height = parse_pair(size, _FACE["width"])
+        width, height = parse_pair(size, _SIDE)
     else:
         raise ValueError(f"expected {shape}:WIDTHxHEIGHT, like {shape}:110x80")
     return FaceKeys(shape=shape, width=width, height=height)
@@ -149,30 +149,24 @@ def _diameter(text: str) -> float:
     if not text.strip():
         raise ValueError("expected circle:DIAMETER, like circle:80")
     if _pair(text):
-        width, height = parse_pair(text, _FACE["width"])
+        width, height = parse_pair(text, _SIDE)
         if width != height:
             raise ValueError("a circle has one diameter, like circle:80; use ellipse for two")
         return width
-    return _length(text, _FACE["width"])
+    return _length(text, _SIDE)
 
 
 def _drawing(text: str) -> FaceKeys | None:
     """Return the face when the text names a drawing, with or without a width behind an @ (or a colon)."""
     at = max(text.rfind("@"), text.rfind(":"))
     if at >= 0 and text[:at].strip().casefold().endswith(DRAWINGS):
-        file, width = text[:at].strip(), _length(text[at + 1 :], _FACE["width"])
+        file, width = text[:at].strip(), _length(text[at + 1 :], _SIDE)
     elif text.strip().casefold().endswith(DRAWINGS):
         file, width = text.strip(), None
     else:
         return None
-    return FaceKeys(file=_existing(file), width=width)
-
-
-def _existing(file: str) -> Path:
-    path: Path = read_value(file, {"kind": "path"}, Path())
-    return path
+    return FaceKeys(file=read_value(file, {"kind": "path"}, Path()), width=width)
 
 
 def _length(text: str, rules: Rules) -> float:
-    length: float = read_value(text.strip(), rules, Path())
-    return length
+    return read_length(text.strip(), rules, Path())

@@ -69,7 +69,7 @@ def read_ticket(path: Path, *, shop: Path | None = None, own: Path | None = None
 def _workshop(path: Path | None, reader: TableReader) -> Workshop:
     """Read the workshop file, if there is one; its problems are told with those of the ticket."""
     try:
-        return NO_WORKSHOP if path is None else read_workshop(path)
+        return read_workshop(path)
     except TicketError as error:
         reader.problems += error.problems
         reader.bad |= {"stock", "[[stock]]"}  # that none is there is no slip of the ticket

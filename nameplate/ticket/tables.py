@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import MISSING, Field, dataclass, field, fields
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import MISSING, dataclass, field, fields
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +20,7 @@ from nameplate.ticket.keys import read_value
 from nameplate.ticket.lettering_schema import LineKeys
 from nameplate.ticket.schema import Ticket
 from nameplate.ticket.slips import key_lines, line_of, parse
+from nameplate.ticket.values import Rules
 from nameplate.ticket.words import closest, nearest, show
 from nameplate.ticket.workshop_schema import DEFAULT_MATERIALS, MATERIALS, MaterialKeys, StockKeys
 
@@ -99,20 +100,25 @@ def keys_in(document: Mapping[str, Any]) -> frozenset[str]:
     return frozenset(found - set(inner))
 
 
+def rules_of(record: Any) -> dict[str, Rules]:  # noqa: ANN401 - a record of keys, or its class
+    """Return what the fields of a record say, by their keys.
+
+    >>> list(rules_of(StockKeys))[:3]
+    ['material', 'width', 'height']
+    """
+    return {f.name: f.metadata for f in fields(record)}
+
+
 def homes_of(key: str) -> str:
     """Return the headings of the tables that have a key, empty when none has.
 
     >>> homes_of("gap"), homes_of("width"), homes_of("kerf"), homes_of("x")
     ('[nest] or [[line]]', '[face] or [wall] or [[stock]]', '[material.lettering] or another material', '')
     """
-    homes = [f"[{name}]" for name, record in TABLES.items() if key in {f.name for f in fields(record)}]
-    homes += ["[material.lettering] or another material"] if key in {f.name for f in fields(MaterialKeys)} else []
-    homes += [
-        f"[[{name}]]"
-        for name, record in (("line", LineKeys), ("stock", StockKeys))
-        if key in {f.name for f in fields(record)}
-    ]
-    return " or ".join(homes)
+    headings = {f"[{name}]": record for name, record in TABLES.items()}
+    headings["[material.lettering] or another material"] = MaterialKeys
+    headings |= {"[[line]]": LineKeys, "[[stock]]": StockKeys}
+    return " or ".join(heading for heading, record in headings.items() if key in rules_of(record))
 
 
 def brief(key: str) -> str:
@@ -184,21 +190,29 @@ class TableReader:
 
     def record(self, raw: Mapping[str, Any], where: str, base: Any) -> Any:  # noqa: ANN401 - any record of a table
         """Return ``base`` with the values of one table in place of its own."""
-        known: dict[str, Field[Any]] = {f.name: f for f in fields(base)}
-        read: dict[str, Any] = {}
+        known = rules_of(base)
+
+        def hint(key: str) -> str:
+            if homes := homes_of(key):
+                return f"it belongs below {homes}"
+            if near := self.closest(key, known):
+                self.bad.add(f"{where}.{near}")
+            return self.nearest(key, known)
+
+        return dataclasses.replace(base, **dict(self.values(raw, where, known, hint)))
+
+    def values(
+        self, raw: Mapping[str, Any], where: str, known: Mapping[str, Rules], hint: Callable[[str], str]
+    ) -> Iterator[tuple[str, Any]]:
+        """Yield the keys of one table with their values, each by its rules; ``hint`` says where an unknown belongs."""
         for key, value in raw.items():
             if key not in known:
-                homes = homes_of(key)
-                if not homes and (near := self.closest(key, known)):
-                    self.bad.add(f"{where}.{near}")
-                hint = f"it belongs below {homes}" if homes else self.nearest(key, known)
-                self.unknown(f"{where}.{brief(key)}", "key", hint)
+                self.unknown(f"{where}.{brief(key)}", "key", hint(key))
                 continue
             try:
-                read[key] = read_value(value, known[key].metadata, self.folder)
+                yield key, read_value(value, known[key], self.folder)
             except ValueError as error:
                 self.problem(f"{where}.{key}", f" = {show(value)}: {error}")
-        return dataclasses.replace(base, **read)
 
     def materials(
         self,

@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable, Mapping
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any, TypeAlias
+from typing import Any, NamedTuple, TypeAlias
 
 from nameplate.system.file_names import DEVICES, same_file
 from nameplate.system.reading import shown
@@ -34,9 +34,15 @@ _COLOUR = re.compile(r"#[0-9a-f]{6}", re.IGNORECASE)
 #: A column of the list in the text of a line.
 COLUMN = re.compile(r"\{([^{}]*)\}")
 
-#: The metadata of a field, and what reads the values of a kind.
+#: The metadata of a field.
 Rules: TypeAlias = Mapping[str, Any]
-Reader: TypeAlias = Callable[[object, Rules, Path], Any]
+
+
+class Kind(NamedTuple):
+    """A kind of values: what reads one, by the rules of its field, and in words what is accepted."""
+
+    read: Callable[[object, Rules, Path], Any]
+    accepted: str
 
 
 def _within(number: float, rules: Rules, unit: str = "") -> None:
@@ -195,19 +201,19 @@ def _colour(value: object, rules: Rules, folder: Path) -> str:
     return value.lower()
 
 
-#: The kinds of single values, and what reads each.
-SINGLE: Mapping[str, Reader] = {
-    "length": read_length,
-    "number": read_number,
-    "count": _count,
-    "flag": _flag,
-    "text": _text,
-    "title": _title,
-    "wording": _wording,
-    "choice": read_choice,
-    "path": _path,
-    "date": _date,
-    "effort": _effort,
-    "colour": _colour,
-    "material": read_material,
+#: The kinds of single values; of choices and figures `accepted` tells more.
+SINGLE: Mapping[str, Kind] = {
+    "length": Kind(read_length, "a length (mm, or text with a unit)"),
+    "number": Kind(read_number, "a number"),
+    "count": Kind(_count, "a whole number"),
+    "flag": Kind(_flag, "true or false"),
+    "text": Kind(_text, "a text"),
+    "title": Kind(_title, "a text, or an empty one"),
+    "wording": Kind(_wording, "a text; columns of the list in braces"),
+    "choice": Kind(read_choice, "one of"),
+    "path": Kind(_path, "the name of a file; a relative one starts at the ticket's folder"),
+    "date": Kind(_date, "a date, year first, without quotes"),
+    "effort": Kind(_effort, '"quick", "normal", "long", or a number of seconds'),
+    "colour": Kind(_colour, "a colour of red, green and blue"),
+    "material": Kind(read_material, "the key of a material: small letters, digits, - and _"),
 }

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from nameplate.errors import TicketError
 from nameplate.system.reading import shown
-from nameplate.ticket.tables import TABLES, TableReader, brief, keys_in, load
+from nameplate.ticket.tables import TABLES, TableReader, brief, keys_in, load, rules_of
 from nameplate.ticket.values import is_key
 from nameplate.ticket.words import closest
 from nameplate.ticket.workshop_schema import MATERIALS, ColourKeys, MachineKeys, MaterialKeys, StockKeys
@@ -47,8 +47,10 @@ class Workshop:
 NO_WORKSHOP = Workshop()
 
 
-def read_workshop(path: Path) -> Workshop:
-    """Return what a workshop file says; raises TicketError with every problem found."""
+def read_workshop(path: Path | None) -> Workshop:
+    """Return what a workshop file says, nothing without one; raises TicketError with every problem found."""
+    if path is None:
+        return NO_WORKSHOP
     file = shown(Path(path.name))
     place = shown(path) if path == own_workshop() else file  # nobody has that one before their eyes
     document, lines = load(path, place, what="a workshop file")
@@ -73,11 +75,11 @@ def _own_machine(reader: TableReader, document: Mapping[str, Any]) -> object:
     raw = document.get("machine", {})
     if not isinstance(raw, dict):
         return raw
-    known = [one.name for one in fields(MachineKeys)]
+    known = (*rules_of(MachineKeys), "colours")
     for key in raw:
-        if key not in (*known, "colours"):
-            reader.unknown(f"machine.{brief(key)}", "key", reader.nearest(key, (*known, "colours")))
-    return {key: value for key, value in raw.items() if key in known}
+        if key not in known:
+            reader.unknown(f"machine.{brief(key)}", "key", reader.nearest(key, known))
+    return {key: value for key, value in raw.items() if key in known[:-1]}
 
 
 def _own_keys(document: Mapping[str, Any]) -> tuple[str, ...]:
@@ -96,3 +98,9 @@ def own_workshop() -> Path:
     from platformdirs import user_config_dir
 
     return Path(os.environ.get(CONFIG_VARIABLE) or user_config_dir("nameplate", appauthor=False)) / SHOP_NAME
+
+
+def own_shop() -> Path | None:
+    """Return the user's own workshop file, where there is one."""
+    own = own_workshop()
+    return own if own.is_file() else None

@@ -75,7 +75,7 @@ def _in_keep_outs(hangings: Sequence[Hanging], outlines: Sequence[Region], grid:
             hanging
             for hanging, outline in zip(hangings, outlines, strict=True)
             if (intersects(outline, taken) and intersection(outline, taken).area > _OVERLAP)
-            or any(_inside(hole.x, hole.y, box) for hole in hanging.holes)
+            or any(box.holds(hole.x, hole.y) for hole in hanging.holes)
         ]
         if touching:
             text = (
@@ -83,10 +83,6 @@ def _in_keep_outs(hangings: Sequence[Hanging], outlines: Sequence[Region], grid:
                 f"{named(list(map(_who, touching)), most=5)}; fill the hole and drill it anew elsewhere"
             )
             yield Finding("wall-keep-out", "warning", text, measured=len(touching), allowed=0)
-
-
-def _inside(x: float, y: float, box: Box) -> bool:
-    return box.x0 < x < box.x1 and box.y0 < y < box.y1
 
 
 def _beyond(hangings: Sequence[Hanging], outlines: Sequence[Region], wall: Box) -> Iterator[Finding]:

@@ -13,9 +13,10 @@ from typing import NamedTuple
 import numpy as np
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.box import Box
+from nameplate.geometry.box import Box, around
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
+from nameplate.system.grouping import grouped
 from nameplate.wall.grid import WallPlace
 from nameplate.wall.hanging import Hanging
 from nameplate.wall.plan import WallPlan
@@ -127,9 +128,7 @@ def _parts(plan: WallPlan, status: Mapping[str, str]) -> Iterator[WallPicture]:
     aside = keys.stagger * pitch[0]
     columns = _evenly(keys.columns or 1, ((WIDTH - 2 * _BORDER) * smallest - cell.width - aside) / pitch[0])
     rows = _evenly(keys.rows or 1, ((HEIGHT - 2 * _BORDER) * smallest - cell.height) / pitch[1])
-    groups: dict[tuple[int, int], list[Hanging]] = {}
-    for hanging in plan.hangings:
-        groups.setdefault((hanging.place.row // rows, hanging.place.column // columns), []).append(hanging)
+    groups = grouped(((h.place.row // rows, h.place.column // columns), h) for h in plan.hangings)
     views = {group: _view(_box_of(plan, own)) for group, own in groups.items()}
     scale = max([cell.width / LARGEST_PLATE, *(view.scale for view in views.values())])
     for group in sorted(groups):
@@ -154,9 +153,7 @@ def _about(hangings: Sequence[Hanging]) -> str:
 
 def _box_of(plan: WallPlan, hangings: Sequence[Hanging]) -> Box:
     cell = plan.grid.cell
-    xs, ys = [h.x for h in hangings], [h.y for h in hangings]
-    box = Box(min(xs) + cell.x0, min(ys) + cell.y0, max(xs) + cell.x1, max(ys) + cell.y1)
-    return box.grown(0.02 * max(cell.width, cell.height))
+    return around(cell.moved(h.x, h.y) for h in hangings).grown(0.02 * max(cell.width, cell.height))
 
 
 def _picture(
@@ -175,7 +172,7 @@ def _picture(
         *_figures(hangings, view),
     )
     items = (
-        *(_filled(_cut(box, view.box)) for box in plan.grid.keep_outs if _meets(box, view)),
+        *(_filled(box.common(view.box), "#dddddd") for box in plan.grid.keep_outs if box.meets(view.box)),
         DrawnShape((corners(view.box),), 0.3 if whole else 0.1, INK if whole else GREY),
         *_datums(view),
         *(_behind(item) for item in written if isinstance(item, DrawnText)),
@@ -188,7 +185,7 @@ def _behind(text: DrawnText) -> DrawnShape:
     """Give the white ground of a text, on which no line of the wall runs through it."""
     across, up = _LETTER * text.size * len(text.text) / 2, 0.6 * text.size
     box = Box(text.x - across, text.y - up, text.x + across, text.y + up)
-    return DrawnShape((corners(box),), 0.0, fill="#ffffff")
+    return _filled(box, "#ffffff")
 
 
 def corners(box: Box) -> Array:
@@ -196,17 +193,8 @@ def corners(box: Box) -> Array:
     return np.array([(box.x0, box.y0), (box.x1, box.y0), (box.x1, box.y1), (box.x0, box.y1)])
 
 
-def _filled(box: Box) -> DrawnShape:
-    return DrawnShape((corners(box),), 0.0, fill="#dddddd")
-
-
-def _meets(box: Box, view: _View) -> bool:
-    cut = _cut(box, view.box)
-    return cut.width > 0 and cut.height > 0
-
-
-def _cut(box: Box, view: Box) -> Box:
-    return Box(max(box.x0, view.x0), max(box.y0, view.y0), min(box.x1, view.x1), min(box.y1, view.y1))
+def _filled(box: Box, fill: str) -> DrawnShape:
+    return DrawnShape((corners(box),), 0.0, fill=fill)
 
 
 def _reserved(plan: WallPlan, place: WallPlace, view: _View) -> Iterator[DrawnShape | DrawnText]:
@@ -292,7 +280,7 @@ class _LineRoom(NamedTuple):
 def _rooms(hanging: Hanging, box: Box, view: _View, lines: Sequence[str]) -> Iterator[_LineRoom]:
     """Share out lines over what a plate's holes leave of its height: the first alone above holes in the middle."""
     edge, clear = 0.1 * box.height, view.paper(1.4)
-    inside = [hole.y for hole in hanging.holes if box.y0 < hole.y < box.y1 and box.x0 < hole.x < box.x1]
+    inside = [hole.y for hole in hanging.holes if box.holds(hole.x, hole.y)]
     top, bottom = max(inside, default=box.y1), min(inside, default=box.y1)
     above, below = box.y1 - edge - top - clear, bottom - clear - box.y0 - edge
     if len(lines) > 1 and 2 * above > below > 0 and 2 * below > above:
@@ -343,9 +331,7 @@ def _xs(hangings: Iterable[Hanging]) -> frozenset[float]:
 
 def _rows_to_tell(hangings: Sequence[Hanging]) -> Iterator[list[Hanging]]:
     """Yield an even row and an odd one, if possible such as hang where they were planned."""
-    rows: dict[int, list[Hanging]] = {}
-    for hanging in hangings:
-        rows.setdefault(hanging.place.row, []).append(hanging)
+    rows = grouped((hanging.place.row, hanging) for hanging in hangings)
     for odd in (0, 1):
         own = [row for number, row in rows.items() if number % 2 == odd]
         as_planned = [row for row in own if not any(h.dx or h.dy or h.holes[0].drilled for h in row)]

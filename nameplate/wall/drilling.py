@@ -21,6 +21,7 @@ from nameplate.geometry.region import closed_lines, rectangle
 from nameplate.pdf.pages import OnPage, PdfPages, Stroke
 from nameplate.pdf.paper import POINTS, Paper
 from nameplate.pdf.text_face import broken
+from nameplate.system.grouping import grouped
 from nameplate.wall.drawing import BLUE, GREY, INK, DrawnShape, DrawnText, corners, hole_mark
 from nameplate.wall.hanging import Hanging, Hole
 from nameplate.wall.plan import WallPlan
@@ -93,15 +94,15 @@ def _cells(plan: WallPlan, paper: Paper) -> Iterator[_Cell]:
     """Yield the cells that have a hole, from the top left on."""
     across, up = steps_of(paper)
     aside, above = (paper.width - 2 * MARGIN - across) / 2, (paper.height - 2 * MARGIN - FOOT - up) / 2
-    holding: dict[tuple[int, int], list[Hanging]] = {}
-    for hanging in plan.hangings:
-        for place in {(-math.floor(hole.y / up), math.floor(hole.x / across)) for hole in hanging.holes}:
-            holding.setdefault(place, []).append(hanging)
+    holding = grouped(
+        (place, hanging)
+        for hanging in plan.hangings
+        for place in {(-math.floor(hole.y / up), math.floor(hole.x / across)) for hole in hanging.holes}
+    )
     for number, (row, column) in enumerate(sorted(holding), 1):
         x, y = column * across, -row * up
         box = Box(x, y, x + across, y + up)
-        shown = Box(box.x0 - aside, box.y0 - above, box.x1 + aside, box.y1 + above)
-        yield _Cell(number, box, shown, tuple(holding[row, column]))
+        yield _Cell(number, box, box.grown(aside, above), tuple(holding[row, column]))
 
 
 # --- the first page -------------------------------------------------------------------------------------------------

@@ -46,7 +46,7 @@ class WallGrid:
 
     def cell_at(self, place: WallPlace) -> Box:
         """Give the cell of a place, mm from the datums."""
-        return _at(self.cell, place)
+        return self.cell.moved(place.x, place.y)
 
     @property
     def gap(self) -> float:
@@ -70,7 +70,7 @@ def make_grid(keys: WallKeys, cell: Box, fixings: Fixings = MIDDLE) -> WallGrid:
     free: list[WallPlace] = []
     shut: list[WallPlace] = []
     for place in every:
-        taken = any(_overlap(_at(needed, place), keep_out) for keep_out in keep_outs)
+        taken = any(needed.moved(place.x, place.y).meets(keep_out) for keep_out in keep_outs)
         (shut if taken else free).append(place)
     return WallGrid(wall, pitch, cell, -keys.level, tuple(free), tuple(shut), keep_outs)
 
@@ -135,11 +135,3 @@ def _with_holes(cell: Box, fixings: Fixings) -> Box:
     """Give the box of a plate and its holes."""
     xs, ys = [x for x, _ in fixings], [y for _, y in fixings]
     return Box(min(cell.x0, *xs), min(cell.y0, *ys), max(cell.x1, *xs), max(cell.y1, *ys))
-
-
-def _at(box: Box, place: WallPlace) -> Box:
-    return Box(box.x0 + place.x, box.y0 + place.y, box.x1 + place.x, box.y1 + place.y)
-
-
-def _overlap(a: Box, b: Box) -> bool:
-    return a.x0 < b.x1 and b.x0 < a.x1 and a.y0 < b.y1 and b.y0 < a.y1

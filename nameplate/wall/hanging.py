@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from nameplate.findings import Finding, named, row_ranges
+from nameplate.findings import Finding, counted, named, row_ranges
 from nameplate.model import Order
 from nameplate.plain_letters import folded
 from nameplate.record.plate_lists import CalledIds, several
@@ -258,7 +258,7 @@ def _plates_called(name: str, known: CalledIds) -> tuple[str, ...]:
 
 def _other_holes(plate: WallPlate, said: int, count: int) -> Finding:
     text = (
-        f"[wall] moved gives {plate.id} {said} hole{'' if said == 1 else 's'}, and the plate has {count}: it is not "
+        f"[wall] moved gives {plate.id} {counted(said, 'hole')}, and the plate has {count}: it is not "
         "followed; give one [x, y] for each hole, [0, 0] where it is right"
     )
     return Finding("wall-moved", "error", text, plate=plate.order.id, row=plate.order.row, measured=said, allowed=count)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from xml.sax.saxutils import escape, quoteattr
 
 from nameplate.geometry.region import Array
+from nameplate.units import trimmed
 from nameplate.wall.drawing import DrawnShape, DrawnText, WallPicture
 
 #: Where a text stands by its x.
@@ -46,5 +47,4 @@ def _text(text: DrawnText) -> str:
 
 
 def _n(value: float) -> str:
-    text = f"{value:.2f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
+    return trimmed(value, 2)

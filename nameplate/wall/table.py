@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from nameplate.system.spreadsheets import csv_text
-from nameplate.units import sixteenths
+from nameplate.units import sixteenths, trimmed
 from nameplate.wall.hanging import Hanging
 from nameplate.wall.plan import WallPlan
 
@@ -62,5 +62,4 @@ def in_mm(value: float) -> str:
     >>> in_mm(127.5), in_mm(-0.0001), in_mm(100 / 3)
     ('127.5', '0', '33.333')
     """
-    text = f"{value:.3f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
+    return trimmed(value, 3)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from nameplate.findings import counted
 from nameplate.ticket.cautions import CAUTIONS as CAUTIONS_OF_CUTTING
 from nameplate.ticket.cautions import WALL_CAUTIONS
 from nameplate.wall.plan import WallPlan
@@ -28,10 +29,10 @@ SETTING_OUT: tuple[str, ...] = (
 
 def about_wall(plan: WallPlan) -> str:
     """Say what hangs on the wall, where the two lines are that all is measured from, and how wide the holes are."""
-    wall, level, count = plan.grid.wall, in_mm(plan.keys.level), len(plan.hangings)
+    wall, level = plan.grid.wall, in_mm(plan.keys.level)
     kept = f"; kept free for later names: {', '.join(place.name for place in plan.reserved)}" if plan.reserved else ""
     return (
-        f"{count} plate{'' if count == 1 else 's'} on {len(plan.grid.places)} places{kept}. The wall is "
+        f"{counted(len(plan.hangings), 'plate')} on {len(plan.grid.places)} places{kept}. The wall is "
         f"{in_mm(wall.width)} x {in_mm(wall.height)} mm, its lower edge {in_mm(wall.y0 + plan.keys.level)} mm above "
         f"the floor. The centre line is plumb, {in_mm(-wall.x0)} mm from the wall's left edge; the level line is "
         f"level, {level} mm above the floor. x is measured to the right of the centre line, y up from the level line; "
@@ -61,7 +62,7 @@ def about_strips(plan: WallPlan) -> tuple[str, ...]:
         return ()
     count, (width, height) = sum(len(sheet.laid) for sheet in sheets), plan.keys.strip
     return (
-        f"{count} strip{'s' * (count > 1)} on {len(sheets)} sheet{'s' * (len(sheets) > 1)} of card, "
+        f"{counted(count, 'strip')} on {counted(len(sheets), 'sheet')} of card, "
         f"{in_mm(width)} x {in_mm(height)} mm, which the order does not count: drilling/strips-01.svg and so on. "
         f"{STRIPS_CSV} says which strip lies where.",
         *_STRIPS,

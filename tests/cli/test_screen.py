@@ -18,9 +18,9 @@ OTHERS = [
 
 def test_a_kind_shows_its_worst_figure_first_whichever_way_is_worse():
     (kind,) = kinds_of(NOTES)
-    assert [f.row for f in kind.findings] == [3, 4, 2]
+    assert [f.row for f in kind] == [3, 4, 2]
     thin = [Finding("thin", "note", "", measured=m, allowed=1.5) for m in (1.4, 0.3, 1.0)]
-    assert kinds_of(thin)[0].findings[0].measured == 0.3
+    assert kinds_of(thin)[0][0].measured == 0.3
 
 
 def test_a_kind_on_rows_is_one_line_and_errors_are_in_full(capsys):

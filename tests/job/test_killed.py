@@ -17,7 +17,7 @@ from nameplate.job import run as runs
 from nameplate.job.desk import desk_of
 from nameplate.job.kept_plates import EVERYTHING
 from nameplate.record import store
-from nameplate.record.runs import settle_record
+from nameplate.record.runs import settled_reading
 from tests.job.kept_jobs import NAMES, LastingJob
 from tests.job.killed import at
 from tests.record.independent import faults, fingerprint, look, lost_rows, sha, states
@@ -43,7 +43,8 @@ def _ready(folder):
 
 def healed(job):
     """Let the next commands put right what a dead one left."""
-    settle_record(job.record)
+    with settled_reading(job.record):
+        pass
     assert job.call("inspect", job.out).exit_code == 0
 
 
@@ -65,7 +66,8 @@ def test_a_command_killed_at_any_step_did_all_or_nothing(tmp_path, what):
         job = LastingJob(here)
         killed = at(step, lambda job=job: _do(job, what))
         if what == "first make" and not job.out.exists():
-            settle_record(job.record)
+            with settled_reading(job.record):
+                pass
             assert not job.record.exists() or job.make().exit_code == 0
             seen.add("nothing")
         else:

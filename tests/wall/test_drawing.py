@@ -10,7 +10,7 @@ from PIL import Image
 
 from nameplate.model import Order
 from nameplate.wall.drawing import BLUE, HEIGHT, LARGEST_PLATE, WIDTH, DrawnShape, DrawnText, pictures
-from nameplate.wall.page import wall_html
+from nameplate.wall.files import wall_html
 from nameplate.wall.picture_svg import picture_svg
 from tests.wall.walls import face, orders, planned, wall
 

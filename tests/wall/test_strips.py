@@ -21,8 +21,7 @@ from nameplate.geometry.engraving_font import label
 from nameplate.pdf.paper import A4
 from nameplate.ticket.wall_checks import wall_problems
 from nameplate.wall import strip_sheets
-from nameplate.wall.files import wall_files
-from nameplate.wall.page import wall_html
+from nameplate.wall.files import wall_files, wall_html
 from nameplate.wall.strip_sheets import PIN, PRICK, strip_files
 from nameplate.wall.table import wall_csv
 from nameplate.wall.words import about_strips
