@@ -33,7 +33,7 @@ import tempfile
 import time
 import traceback
 import types
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Generator, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -131,7 +131,7 @@ def _with(node: ast.expr, **fields: object) -> ast.expr:
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """What the tests of some rooms did without a mutant."""
+    """What the tests of a room did without a mutant."""
 
     #: CPU seconds of each test, in the order in which they ran.
     seconds: dict[str, float]
@@ -140,20 +140,16 @@ class Reach:
     #: Tests by module and line; a test file where what its tests share was made there.
     lines: dict[str, dict[int, set[str]]]
 
-    def tests(self, tree: Path, mutant: Mutant, room: str) -> list[str]:
-        """Give the tests of the room that may feel a mutant: the quickest file first."""
+    def tests(self, tree: Path, mutant: Mutant) -> list[str]:
+        """Give the tests that may feel a mutant: the quickest file first."""
         found = set(self.elsewhere)
         for path, line in _felt_at(tree, mutant):
             found |= self.lines.get(path, {}).get(line, set())
-        tests = [
-            test
-            for test in self.seconds
-            if test.startswith(f"tests/{room}/") and not found.isdisjoint((test, _file(test)))
-        ]
-        of_file = Counter[str]()
+        tests = [test for test in self.seconds if not found.isdisjoint((test, _file(test)))]
+        seconds = defaultdict[str, float](float)
         for test in tests:
-            of_file[_file(test)] += self.seconds[test]  # type: ignore[assignment]
-        return sorted(tests, key=lambda test: of_file[_file(test)])
+            seconds[_file(test)] += self.seconds[test]
+        return sorted(tests, key=lambda test: seconds[_file(test)])
 
 
 def _felt_at(tree: Path, mutant: Mutant) -> Iterator[tuple[str, int]]:
@@ -221,8 +217,8 @@ def _others_s() -> float:
     return seconds
 
 
-def reach(tree: Path, rooms: Sequence[str]) -> Reach:
-    """Run all tests of the rooms once, and load here what libraries they loaded.
+def reach(tree: Path, room: str) -> Reach:
+    """Run all tests of a room once, and load here what libraries they loaded.
 
     Raises:
         SystemExit: when one fails.
@@ -234,7 +230,7 @@ def reach(tree: Path, rooms: Sequence[str]) -> Reach:
     def measure() -> int:
         watch = _Watch(data, tree)
         watch.coverage.start()
-        code = _tests([f"tests/{room}" for room in rooms], watch)
+        code = _tests([f"tests/{room}"], watch)
         watch.coverage.stop()
         watch.coverage.save()
         told.write_text(json.dumps([watch.own, watch.others, list(sys.modules)]), encoding="utf-8")
@@ -301,26 +297,30 @@ def _said(tree: Path) -> str:
     return (tree.parent / "said.txt").read_text(encoding="utf-8", errors="replace")
 
 
-def tried(tree: Path, mutant: Mutant, tests: Sequence[str], limit_s: float = LIMIT_S) -> tuple[str, str]:
-    """Run the module's doctests and some tests on a copy of the tree with a change.
+def tried(tree: Path, mutant: Mutant, reached: Reach) -> tuple[str, str]:
+    """Run the module's doctests and what tests may feel a change on a copy of the tree with it.
 
     Returns:
-        "noticed", "late" or "ALIVE", and what told it: the test that failed and the CPU seconds.
+        "noticed", "late" or "ALIVE", and a line that tells what was changed, which test failed, and the CPU seconds.
     """
-    path = tree / mutant.path
+    path, tests = tree / mutant.path, reached.tests(tree, mutant)
+    limit_s = LIMIT_S + LIMIT_TIMES * sum(reached.seconds[test] for test in tests)
     source = path.read_text(encoding="utf-8")
     path.write_text(mutant.applied(source), encoding="utf-8")
     try:
-        command = ["--doctest-modules", mutant.path.as_posix(), *tests]
-        code, seconds = _forked(tree, lambda: _tests(command), int(limit_s))
+        code, seconds = _forked(
+            tree, lambda: _tests(["--doctest-modules", mutant.path.as_posix(), *tests]), int(limit_s)
+        )
     finally:
         path.write_text(source, encoding="utf-8")
     if code in (pytest.ExitCode.INTERNAL_ERROR, pytest.ExitCode.USAGE_ERROR, FAULT):
         raise SystemExit(_said(tree))
-    failed = re.search(r"^(?:FAILED|ERROR) (\S+)", _said(tree), re.MULTILINE)
     alive = code in (pytest.ExitCode.OK, pytest.ExitCode.NO_TESTS_COLLECTED)
     state = "ALIVE" if alive else "late" if code == -signal.SIGXCPU else "noticed"
-    return state, f"{failed[1] if failed else ''} {seconds:.1f} s".strip()
+    failed = re.search(r"^(?:FAILED|ERROR) (\S+)", _said(tree), re.MULTILINE)
+    line = source.splitlines()[mutant.start[0] - 1].strip()
+    what = f"{state:7} {mutant.path.as_posix()}:{mutant.start[0]} {mutant.text}   # {line}"
+    return state, f"{what}   <- {len(tests)} tests, {seconds:.1f} s {failed[1] if failed else ''}".rstrip()
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -341,17 +341,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     with tempfile.TemporaryDirectory() as folder:
         tree = Path(folder).resolve() / "tree"
         shutil.copytree(ROOT, tree, ignore=shutil.ignore_patterns(".*", "__pycache__", "out", "build"))
-        reached = reach(tree, options.rooms)
-        for room, mutant in sample:
-            tests = reached.tests(tree, mutant, room)
-            state, why = tried(
-                tree, mutant, tests, LIMIT_S + LIMIT_TIMES * sum(map(reached.seconds.__getitem__, tests))
-            )
-            states[state] += 1
-            line = (tree / mutant.path).read_text(encoding="utf-8").splitlines()[mutant.start[0] - 1].strip()
-            print(
-                f"{state:7} {mutant.path.as_posix()}:{mutant.start[0]} {mutant.text}   # {line}   <- {why}", flush=True
-            )
+        for room in options.rooms:
+            reached = reach(tree, room)
+            for mutant in (mutant for its_room, mutant in sample if its_room == room):
+                state, told = tried(tree, mutant, reached)
+                states[state] += 1
+                print(told, flush=True)
     print(f"{states['ALIVE']} of {len(sample)} mutants alive, of {len(every)} possible in {', '.join(options.rooms)}")
     return int(states["ALIVE"] > 0)
 

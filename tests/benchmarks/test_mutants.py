@@ -45,18 +45,17 @@ def test_every_operator_and_number_is_changed_where_it_stands():
 
 
 def test_a_change_counts_as_noticed_only_where_a_test_fails(tree):
-    states = [tried(tree, mutant, ["tests/room/test_a.py"])[0] for mutant in mutants_of(MODULE, SOURCE)[::2]]
+    reached = Reach({"tests/room/test_a.py::test_far": 0.1}, set(), {MODULE.as_posix(): {7: {"tests/room/test_a.py"}}})
+    states = [tried(tree, mutant, reached)[0] for mutant in mutants_of(MODULE, SOURCE)[::2]]
     assert states == ["ALIVE", "noticed", "noticed"]
     assert (tree / MODULE).read_text(encoding="utf-8") == SOURCE
 
 
 def test_the_tests_that_run_are_those_that_reach_the_change(tree):
-    found = reach(tree, ["room"])
+    found = reach(tree, "room")
     assert {*found.seconds} == {"tests/room/test_a.py::test_far", "tests/room/test_a.py::test_nothing"}
     own = Reach(found.seconds, set(), {MODULE.as_posix(): {7: {"tests/room/test_a.py::test_far"}}})
     for mutant in mutants_of(MODULE, SOURCE):  # a constant, a default and a body
-        assert own.tests(tree, mutant, "room") == ["tests/room/test_a.py::test_far"]
-        assert found.tests(tree, mutant, "room") == [
-            *found.seconds
-        ]  # for what the file's tests share is made by it, too
-        assert not Reach(found.seconds, set(), {}).tests(tree, mutant, "room")
+        assert own.tests(tree, mutant) == ["tests/room/test_a.py::test_far"]
+        assert found.tests(tree, mutant) == [*found.seconds]  # for what the file's tests share is made by it, too
+        assert not Reach(found.seconds, set(), {}).tests(tree, mutant)
