@@ -99,8 +99,10 @@ def error_doubt(text: str) -> Doubt:
 def is_error(text: str) -> bool:
     """Tell whether a text is an error value of a spreadsheet program in any language, or a number that had no room.
 
-    >>> [is_error(t) for t in ("#REF!", "#N/A", "#BEZUG!", "####", "#1", "# Ada!", "")]
-    [True, True, True, True, False, False, False]
+    >>> [is_error(t) for t in ("#REF!", "#N/A", "#BEZUG!", "####", "Err:502")]
+    [True, True, True, True, True]
+    >>> [is_error(t) for t in ("#1", "# Ada!", "", "Err: none", "Ada 1")]
+    [False, False, False, False, False]
     """
     if not text.startswith("#") or not 2 <= len(text) <= 20 or " " in text:
         return text.startswith("Err:") and text[4:].isdigit()
@@ -214,13 +216,14 @@ def _bare_format(code: str) -> tuple[str, str]:
     while at < len(code) and code[at] != ";":
         c = code[at]
         if c == '"' or c == "[":
-            end = code.find('"' if c == '"' else "]", at + 1)
-            inside = code[at + 1 : end if end >= 0 else len(code)]
+            close = '"' if c == '"' else "]"
+            end = (code + close).index(close, at + 1)
+            inside = code[at + 1 : end]
             if c == '"':
                 literal.append(inside)
             elif inside and set(inside.casefold()) in ({"h"}, {"m"}, {"s"}):
                 bare.append(f"[{inside.casefold()}]")
-            at = end if end >= 0 else len(code)
+            at = end
         elif c in "\\_*":
             literal.append(code[at + 1 : at + 2] if c == "\\" else "")
             at += 1

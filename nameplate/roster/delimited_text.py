@@ -236,7 +236,7 @@ def _first_records(text: str, delimiter: str) -> Iterator[list[str]]:
             return
         if any(c.strip() for c in record):
             found += 1
-            yield record[: MOST_COLUMNS + 1]
+            yield record[:MOST_COLUMNS]
 
 
 def _reader(text: str, delimiter: str) -> Iterator[list[str]]:

@@ -144,7 +144,9 @@ class Reach:
         """Give the tests that may feel a mutant: the quickest file first."""
         found = set(self.elsewhere)
         for path, line in _felt_at(tree, mutant):
-            found |= self.lines.get(path, {}).get(line, set())
+            lines = self.lines.get(path, {})
+            by = lines.get(line)
+            found |= set().union(*lines.values()) if by == set() else by or set()  # at the top of a module no test is
         tests = [test for test in self.seconds if not found.isdisjoint((test, _file(test)))]
         seconds = defaultdict[str, float](float)
         for test in tests:
@@ -161,20 +163,23 @@ def _felt_at(tree: Path, mutant: Mutant) -> Iterator[tuple[str, int]]:
     module, start = ast.parse((tree / mutant.path).read_text(encoding="utf-8")), mutant.start[0]
     around = [n for n in ast.walk(module) if isinstance(n, ast.stmt) and n.lineno <= start <= (n.end_lineno or 0)]
     inner, path = around[-1], mutant.path.as_posix()
+    first, last, name = 1, module.body[-1].end_lineno or 1, ""
     match inner:
-        case ast.FunctionDef(body=[first, *_], end_lineno=int() as last):
-            yield from ((path, line) for line in range(first.lineno, last + 1))
-        case ast.Assign(targets=[ast.Name(id=name)]) | ast.AnnAssign(target=ast.Name(id=name)) if not any(
-            isinstance(statement, ast.FunctionDef) for statement in around
-        ):
-            for other in (tree / "nameplate").rglob("*.py"):
-                for line, text in enumerate(other.read_text(encoding="utf-8").splitlines(), 1):
-                    if re.search(rf"\b{name}\b", text):
-                        yield other.relative_to(tree).as_posix(), line
+        case ast.FunctionDef():
+            first, last = inner.body[0].lineno, inner.end_lineno or 1
         case _ if any(isinstance(statement, ast.FunctionDef) for statement in around):
-            yield from ((path, line) for line in range(inner.lineno, mutant.end[0] + 1))
-        case _:
-            yield from ((path, line) for line in range(1, module.body[-1].end_lineno or 0))
+            first, last = inner.lineno, mutant.end[0]
+        case ast.Assign(targets=[ast.Name(id=name)]) | ast.AnnAssign(target=ast.Name(id=name)):
+            own = range(inner.lineno, (inner.end_lineno or 0) + 1)
+            for other in (tree / "nameplate").rglob("*.py"):
+                at = other.relative_to(tree)
+                for line, text in enumerate(other.read_text(encoding="utf-8").splitlines(), 1):
+                    if re.search(rf"\b{name}\b", text) and not (
+                        (at == mutant.path and line in own) or "import " in text
+                    ):
+                        yield at.as_posix(), line
+    if not name:
+        yield from ((path, line) for line in range(first, last + 1))
 
 
 def _file(test: str) -> str:
