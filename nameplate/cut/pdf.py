@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import accumulate, groupby
 
 import numpy as np
 
@@ -214,12 +214,9 @@ def put_together(pages: Sequence[str], paper: Paper) -> bytes:
     for k, content in enumerate(pages):
         objects.append(f"<< /Type /Page /Parent 2 0 R /Resources << >> /Contents {4 + 2 * k} 0 R >>")
         objects.append(f"<< /Length {len(content)} >>\nstream\n{content}\nendstream")
-    text, offsets = "%PDF-1.4\n", []
-    for number, body in enumerate(objects, 1):
-        offsets.append(len(text))
-        text += f"{number} 0 obj\n{body}\nendobj\n"
-    table = "".join(f"{offset:010d} 00000 n \n" for offset in offsets)
-    text += f"xref\n0 {len(objects) + 1}\n0000000000 65535 f \n{table}"
-    start = len(text) - len(table) - len(f"xref\n0 {len(objects) + 1}\n0000000000 65535 f \n")
-    text += f"trailer\n<< /Size {len(objects) + 1} /Root 1 0 R >>\nstartxref\n{start}\n%%EOF\n"
-    return text.encode("ascii")
+    parts = ["%PDF-1.4\n", *(f"{number} 0 obj\n{body}\nendobj\n" for number, body in enumerate(objects, 1))]
+    *offsets, start = accumulate(map(len, parts))
+    parts.append(f"xref\n0 {len(objects) + 1}\n0000000000 65535 f \n")
+    parts += [f"{offset:010d} 00000 n \n" for offset in offsets]
+    parts.append(f"trailer\n<< /Size {len(objects) + 1} /Root 1 0 R >>\nstartxref\n{start}\n%%EOF\n")
+    return "".join(parts).encode("ascii")

@@ -18,6 +18,7 @@ from typing import Any
 
 from nameplate.errors import RecordError
 from nameplate.record.clock import now
+from nameplate.record.look import as_text
 from nameplate.record.plate_list import PlateEntry, keep_plates
 from nameplate.record.store import Say, Store, TableRow, reading, well_formed, writing
 from nameplate.system.digests import digest_of_file
@@ -98,10 +99,9 @@ def written_down(store: Store, run: NewRun, stage: Path, out: Path, *, who: str)
 def _version(store: Store, run: int, plate: str, what: NewVersion | int) -> int:
     if isinstance(what, int):
         return what
-    look = json.dumps(what.look, ensure_ascii=False, sort_keys=True)
     return store.change(
         "INSERT INTO versions (plate, run, look, made, parts) VALUES (?, ?, ?, ?, ?)",
-        (plate, run, look, what.made, json.dumps(what.parts)),
+        (plate, run, as_text(what.look), what.made, json.dumps(what.parts)),
     )
 
 

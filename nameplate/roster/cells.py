@@ -109,8 +109,10 @@ def error_doubt(text: str) -> Doubt:
 def is_error(text: str) -> bool:
     """Tell whether a text is an error value of a spreadsheet program in any language, or a number that had no room.
 
-    >>> [is_error(t) for t in ("#REF!", "#N/A", "#BEZUG!", "####", "#1", "# Ada!", "")]
-    [True, True, True, True, False, False, False]
+    >>> [is_error(t) for t in ("#REF!", "#N/A", "#BEZUG!", "####", "Err:502")]
+    [True, True, True, True, True]
+    >>> [is_error(t) for t in ("#1", "# Ada!", "", "Err: none", "Ada 1")]
+    [False, False, False, False, False]
     """
     if not text.startswith("#") or not 2 <= len(text) <= 20 or " " in text:
         return text.startswith("Err:") and text[4:].isdigit()

@@ -240,7 +240,7 @@ def _likeness(record: Sequence[str]) -> int:
 def _first_records(text: str, delimiter: str) -> Iterator[list[str]]:
     """Give the first records that are not blank, as far as they can be read, each only as wide as a list may be."""
     records = _reader(text[: MOST_COLUMNS * LONGEST_CELL], delimiter)
-    filled = (record[: MOST_COLUMNS + 1] for record in records if any(c.strip() for c in record))
+    filled = (record[:MOST_COLUMNS] for record in records if any(c.strip() for c in record))
     with suppress(csv.Error):
         yield from islice(filled, HEADING_ROWS)
 

@@ -1,9 +1,39 @@
+import os
 import textwrap
 from pathlib import Path
 
-from .mutants import mutants_of, tried
+import pytest
+
+if not hasattr(os, "fork"):
+    pytest.skip("mutants are tried in forks", allow_module_level=True)
+
+from .mutants import Reach, mutants_of, reach, tried
 
 SOURCE = '"""A module."""\n\nLEAST = 0.5\n\n\ndef far(x, *, wide=True):\n    return x > LEAST and not wide\n'
+MODULE = Path("nameplate/room/a.py")
+TEST = """
+    import pytest
+    from nameplate.room.a import far
+
+    @pytest.fixture(scope="module")
+    def shared():
+        return far(1, wide=False)
+
+    def test_far(shared):
+        assert far(1, wide=False) and not far(1) and not far(0.5, wide=False)
+
+    def test_nothing():
+        pass
+"""
+
+
+@pytest.fixture
+def tree(tmp_path):
+    tree = tmp_path / "tree"
+    for path, text in (MODULE, SOURCE), (Path("tests/room/test_a.py"), textwrap.dedent(TEST)):
+        (tree / path).parent.mkdir(parents=True)
+        (tree / path).write_text(text, encoding="utf-8")
+    return tree
 
 
 def test_every_operator_and_number_is_changed_where_it_stands():
@@ -14,18 +44,18 @@ def test_every_operator_and_number_is_changed_where_it_stands():
         compile(mutant.applied(SOURCE), "a.py", "exec")
 
 
-def test_a_change_counts_as_noticed_only_where_a_test_fails(tmp_path):
-    (tmp_path / "nameplate" / "room").mkdir(parents=True)
-    (tmp_path / "tests" / "room").mkdir(parents=True)
-    module = Path("nameplate/room/a.py")
-    (tmp_path / module).write_text(SOURCE, encoding="utf-8")
-    test = """
-        import runpy
-        def test_far():
-            far = runpy.run_path("nameplate/room/a.py")["far"]
-            assert far(1, wide=False) and not far(1) and not far(0.5, wide=False)
-    """
-    (tmp_path / "tests" / "room" / "test_a.py").write_text(textwrap.dedent(test), encoding="utf-8")
-    states = [tried(tmp_path, mutant, "room") for mutant in mutants_of(module, SOURCE)]
-    assert states == ["ALIVE", "noticed", "noticed", "noticed", "noticed"]
-    assert (tmp_path / module).read_text(encoding="utf-8") == SOURCE
+def test_a_change_counts_as_noticed_only_where_a_test_fails(tree):
+    reached = Reach({"tests/room/test_a.py::test_far": 0.1}, set(), {MODULE.as_posix(): {7: {"tests/room/test_a.py"}}})
+    states = [tried(tree, mutant, reached)[0] for mutant in mutants_of(MODULE, SOURCE)[::2]]
+    assert states == ["ALIVE", "noticed", "noticed"]
+    assert (tree / MODULE).read_text(encoding="utf-8") == SOURCE
+
+
+def test_the_tests_that_run_are_those_that_reach_the_change(tree):
+    found = reach(tree, "room")
+    assert {*found.seconds} == {"tests/room/test_a.py::test_far", "tests/room/test_a.py::test_nothing"}
+    own = Reach(found.seconds, set(), {MODULE.as_posix(): {7: {"tests/room/test_a.py::test_far"}}})
+    for mutant in mutants_of(MODULE, SOURCE):  # a constant, a default and a body
+        assert own.tests(tree, mutant) == ["tests/room/test_a.py::test_far"]
+        assert found.tests(tree, mutant) == [*found.seconds]  # for what the file's tests share is made by it, too
+        assert not Reach(found.seconds, set(), {}).tests(tree, mutant)

@@ -9,6 +9,7 @@ import pytest
 
 from nameplate.errors import RecordError
 from nameplate.record import clock, schema, store
+from nameplate.record.runs import folder_of, place_of
 from nameplate.record.store import reading, record_of, well_formed, writing
 
 
@@ -51,6 +52,15 @@ def test_nothing_stays_beside_a_record_that_is_closed(path):
     with reading(path) as found:
         names(found)
     assert [p.name for p in path.parent.iterdir()] == [path.name]
+
+
+def test_a_record_and_its_out_folder_may_move_together(tmp_path):
+    for folder in (tmp_path / "here", tmp_path / "there" / "deeper"):
+        (folder / "job" / "out").mkdir(parents=True)
+        with writing(folder / "job" / "orchard.record") as found:
+            beside, above = (place_of(found, out) for out in (folder / "job" / "out", folder / "out"))
+            assert (beside, above) == ("out", "../out")
+            assert folder_of(found, beside).samefile(folder / "job" / "out")
 
 
 def test_a_transaction_is_all_or_nothing(path):

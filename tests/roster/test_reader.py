@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from nameplate.errors import RosterError
 from nameplate.plates.orders import make_orders
 from nameplate.roster import delimited_text
+from nameplate.roster.characters import emoji_in
 from nameplate.roster.delimited_text import read_text_table
 from nameplate.roster.reader import read_roster, rows_of
 from nameplate.ticket.schema import Ticket
@@ -353,7 +354,7 @@ def test_what_another_program_would_run_stays_text(text):
         (b"name,Name\nAda,Bo\n", "from 'name' or from 'Name'"),
         (b'name,id\n"Ada,1\nBo,2\n', "row 2: a quotation mark"),
         (b'name,id\n"Ada"x,1\n', "row 2: there is text behind"),
-        (b"name\n" + b"x" * 200_000, "row 2"),
+        (b"name\n" + b"x" * 200_000, "row 2: a cell is longer than 5000 characters"),
         (b"name\n" + b"x" * 6_000, "6000 characters"),
         (b"name\n" + b"A\n" * 20_001, "more than 20000 rows"),
         (b"name" + b"," * 300, "more than 200 columns"),
@@ -432,6 +433,19 @@ def test_headings_nobody_knows_are_kept_and_near_misses_told():
     (finding,) = roster.findings
     assert (finding.code, finding.severity) == ("unknown-column", "warning")
     assert "'copies'" in finding.message
+
+
+@pytest.mark.parametrize("heading", ["Site", "Game", "Fond"])  # size, name, font
+def test_a_short_word_that_differs_in_one_letter_is_another_word(heading):
+    assert not read(f"name,{heading}\nAda,oak\n".encode()).findings
+
+
+def test_signs_shown_as_pictures_are_those_that_unicode_makes_wide():
+    """All emoji with presentation by default are wide (UAX #11); of the signs before U+1F000 no others are."""
+    wide = {c for c in map(chr, range(0x2300, 0x2C00)) if unicodedata.east_asian_width(c) == "W"}
+    brackets = {c for c in wide if unicodedata.category(c) in ("Ps", "Pe")}
+    trigrams = {chr(c) for c in (*range(0x2630, 0x2638), *range(0x268A, 0x2690))}  # wide since Unicode 16
+    assert {c for c in map(chr, range(0x2300, 0x2C00)) if emoji_in(c)} == wide - brackets - trigrams
 
 
 # spreadsheets, written by openpyxl, another program than the reader

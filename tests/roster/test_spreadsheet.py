@@ -12,10 +12,11 @@ import openpyxl
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from openpyxl.styles.numbers import BUILTIN_FORMATS, is_date_format
 
 from nameplate.errors import RosterError
 from nameplate.roster import xml_parts
-from nameplate.roster.cells import Raw, cell_text, format_kind
+from nameplate.roster.cells import BUILT_IN, Raw, cell_text, format_kind
 from nameplate.roster.delimited_text import read_text_table
 from nameplate.roster.doubts import MOST_MARKS_IN_A_ROW
 from nameplate.roster.reader import read_roster, rows_of
@@ -132,6 +133,7 @@ def test_a_program_that_saves_no_values_is_noticed(tmp_path):
         ('<c r="A2" t="s"><v>4</v></c>', "Zoë"),
         ('<c r="A2" t="s"><v>5</v></c>', "Ay"),
         ('<c r="A2" t="inlineStr"><is><t>A_x0064_a</t></is></c>', "Ada"),
+        ('<c r="A2" t="inlineStr"><is><t>Ay</t><rPh sb="0" eb="1"><t>phonetic</t></rPh></is></c>', "Ay"),
     ],
 )
 def test_texts_in_all_their_forms(cell, name):
@@ -193,6 +195,13 @@ def test_a_cell_that_may_not_be_what_it_seems_is_told(cell, code):
 )
 def test_numbers_are_read_as_they_are_shown(value, code, since_1904, text):
     assert cell_text(Raw(format=code, value=value), since_1904=since_1904)[0] == text
+
+
+def test_built_in_formats_are_times_where_another_library_has_times():
+    for number, code in BUILTIN_FORMATS.items():
+        known = BUILT_IN.get(number, "General")
+        assert (format_kind(known) in ("moment", "elapsed")) == is_date_format(code), number
+        assert ("y" in known) == any(day in code for day in ("d-", "-d", "/d", "yy")), number
 
 
 @pytest.mark.parametrize(("value", "code"), [("60", "yyyy"), ("-1", "yyyy"), ("1e15", "yyyy"), ("1e300", "[h]")])
