@@ -18,7 +18,16 @@ from nameplate import tolerances
 from nameplate.geometry import region as geo
 from nameplate.geometry.arc import Arc
 from nameplate.geometry.box import Box
-from nameplate.geometry.bridge_paths import BridgePath, anchor, crosses, lean, shortest_path, standing, touching
+from nameplate.geometry.bridge_paths import (
+    BridgePath,
+    anchor,
+    crosses,
+    edge_path,
+    lean,
+    shortest_path,
+    standing,
+    touching,
+)
 from nameplate.geometry.measure import without_dust, without_pinholes
 from nameplate.geometry.nearby import holds_point
 from nameplate.geometry.region import Region, Solid
@@ -32,6 +41,7 @@ from nameplate.lettering.links import (
     Link,
     Seat,
     links_of,
+    not_much_longer,
     slanted_or,
     spanning,
     with_hanging,
@@ -50,8 +60,8 @@ STACKED = 1.35
 #: width at most.
 ASIDE = 0.3
 
-#: The tie of a dot under so many ties across stands at its left edge, where a pen comes from, and not below its middle:
-#: the one notch that is left beside it shows what two half as deep do not. Larger dots have room for both.
+#: The tie of a dot under so many ties across stands at its right edge, and not below its middle: the one notch that is
+#: left beside it shows what two half as deep do not. Larger dots have room for both.
 SMALL_DOT = 2.6
 
 #: Crevices between the marks of a letter are filled only where a disc of this radius (mm) cannot enter: any beam can.
@@ -214,9 +224,7 @@ def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[Link]:
     marks = sorted((p for p in parts if p is not body), key=lambda s: (far[id(s)], s.bounds))
     ties = []
     for i, mark in enumerate(marks):
-        own = _own_lean(mark, marks, web)
-        shift = _aside(mark, marks, web) if own is None else 0.0
-        direct = slanted_or(mark, body, slant if own is None else own, shortest_path, shift=shift)
+        direct = _path_of(mark, body, marks, web, slant)
         below = [
             m
             for m in marks[:i]
@@ -229,6 +237,22 @@ def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[Link]:
         else:
             ties.append(Link(mark, body, direct))
     return ties
+
+
+def _path_of(mark: Solid, body: Solid, marks: Sequence[Solid], web: float, slant: float) -> BridgePath:
+    """Give the path from a mark to its letter's body: of a small dot by itself from its right edge."""
+    if beside(mark, marks) is None and _is_small_dot(mark, web):
+        path = edge_path(mark, body, slant, SLIM * web)
+        if path is not None and not_much_longer(path, mark, body):
+            return path
+    own = _own_lean(mark, marks, web)
+    shift = _aside(mark, marks, web) if own is None else 0.0
+    return slanted_or(mark, body, slant if own is None else own, shortest_path, shift=shift)
+
+
+def _is_small_dot(mark: Solid, web: float) -> bool:
+    radius = dot_radius(mark)
+    return radius is not None and 2 * radius < SMALL_DOT * SLIM * web
 
 
 def _own_lean(mark: Solid, marks: Sequence[Solid], web: float) -> float | None:
@@ -245,14 +269,10 @@ def _own_lean(mark: Solid, marks: Sequence[Solid], web: float) -> float | None:
 
 
 def _aside(mark: Solid, marks: Sequence[Solid], web: float) -> float:
-    """How far to the right of a mark's middle its tie stands, to keep clear of the tie of the mark beside it.
-
-    Of a small dot by itself it stands to the left.
-    """
+    """How far to the right of a mark's middle its tie stands, to keep clear of the tie of the mark beside it."""
     found = beside(mark, marks)
     if found is None:
-        half, radius = SLIM * web / 2, dot_radius(mark)
-        return half - radius if radius is not None and half < radius < SMALL_DOT * half else 0.0
+        return 0.0
     _, step = found
     lacking = (SLIM * web + DAYLIGHT - abs(step)) / 2
     return math.copysign(max(0.0, min(lacking, ASIDE * geo.bounds(mark).width)), step)
