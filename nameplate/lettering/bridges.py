@@ -191,10 +191,26 @@ def _ties(
     clusters = Clusters(len(welds))
     ties = []
     for letter, group in enumerate(groups):
+        beside_it = [groups[i] for i in (letter - 1, letter + 1) if _on_one_line(i, letter, seats)]
         for own in _ties_of_marks(geo.solids(group), web, slant, arc):
-            if clusters.join(homes.of(own.one), homes.of(own.other)):
-                ties.append(own._replace(letter=letter))
+            tie = _to_neighbour(own, group, beside_it) or own
+            if clusters.join(homes.of(tie.one), homes.of(tie.other)):
+                ties.append(tie._replace(letter=letter))
     return ties + links_of(welds, clusters, groups, seats, web=web, slant=slant, arc=arc)
+
+
+def _on_one_line(other: int, letter: int, seats: Sequence[Seat]) -> bool:
+    return 0 <= other < len(seats) and seats[other].line == seats[letter].line
+
+
+def _to_neighbour(own: Link, letter: Region, neighbours: Sequence[Region]) -> Link | None:
+    """Tie the only dot of a letter to the letter beside it where there is no DAYLIGHT between them: a gap that is lost
+    anyway, so that the one below the dot is kept. None for other marks."""
+    if len(geo.solids(letter)) > 2 or dot_radius(own.one) is None:
+        return None
+    near = [solid for group in neighbours for solid in geo.solids(group) if geo.distance(own.one, solid) < DAYLIGHT]
+    other = min(near, key=lambda solid: geo.distance(own.one, solid), default=None)
+    return None if other is None else Link(own.one, other, shortest_path(own.one, other))
 
 
 def _without_slivers(group: Region, web: float) -> Region:
