@@ -189,11 +189,15 @@ def _ties(
         return []
     homes = Homes(welds)
     clusters = Clusters(len(welds))
-    ties = []
+    ties: list[Link] = []
+    bodies = [max(geo.solids(group), key=lambda s: s.area) for group in groups]
     for letter, group in enumerate(groups):
-        beside_it = [groups[i] for i in (letter - 1, letter + 1) if _on_one_line(i, letter, seats)]
+        taken = [tie.other for tie in ties]
+        free = [
+            bodies[i] for i in (letter - 1, letter + 1) if _on_one_line(i, letter, seats) and bodies[i] not in taken
+        ]
         for own in _ties_of_marks(geo.solids(group), web, slant, arc):
-            tie = _to_neighbour(own, group, beside_it) or own
+            tie = _to_neighbour(own, group, free) or own
             if clusters.join(homes.of(tie.one), homes.of(tie.other)):
                 ties.append(tie._replace(letter=letter))
     return ties + links_of(welds, clusters, groups, seats, web=web, slant=slant, arc=arc)
@@ -203,14 +207,15 @@ def _on_one_line(other: int, letter: int, seats: Sequence[Seat]) -> bool:
     return 0 <= other < len(seats) and seats[other].line == seats[letter].line
 
 
-def _to_neighbour(own: Link, letter: Region, neighbours: Sequence[Region]) -> Link | None:
-    """Tie the only dot of a letter to the letter beside it where there is no DAYLIGHT between them: a gap that is lost
-    anyway, so that the one below the dot is kept. None for other marks."""
+def _to_neighbour(own: Link, letter: Region, bodies: Sequence[Solid]) -> Link | None:
+    """Tie the only dot of a letter to the body beside it where there is no DAYLIGHT between them: that gap is lost
+    anyway, and so the one below the dot is kept. None for other marks."""
     if len(geo.solids(letter)) > 2 or dot_radius(own.one) is None:
         return None
-    near = [solid for group in neighbours for solid in geo.solids(group) if geo.distance(own.one, solid) < DAYLIGHT]
-    other = min(near, key=lambda solid: geo.distance(own.one, solid), default=None)
-    return None if other is None else Link(own.one, other, shortest_path(own.one, other))
+    other = min(bodies, key=lambda body: geo.distance(own.one, body), default=None)
+    if other is None or geo.distance(own.one, other) >= DAYLIGHT:
+        return None
+    return Link(own.one, other, shortest_path(own.one, other))
 
 
 def _without_slivers(group: Region, web: float) -> Region:
@@ -298,13 +303,17 @@ def _aside(mark: Solid, marks: Sequence[Solid], web: float) -> float:
 
 
 def _bridge(tie: Link, counters: Region, web: float) -> Region:
-    """The bridge between two parts, with its fillets, clear of the counters that it has no business in."""
+    """The bridge between two parts, with its fillets, clear of the counters that it has no business in.
+
+    Gaps that the parts have without it are no crevices of the bridge: they are left as they are.
+    """
     one, other, path, letter = tie
     width, fillet = (STOUT * web, FILLET) if letter < 0 else (SLIM * web, min(FILLET, WAIST * path.length))
     strip = geo.capsule([anchor(one, path.a, width), *path.points, anchor(other, path.b, width)], width)
     near = _around(path, width / 2 + 2 * fillet)
-    sharp = geo.union(geo.window(one, near), geo.window(other, near), strip)
-    fillets = geo.difference(geo.closed(sharp, fillet), sharp)
+    bare = geo.union(geo.window(one, near), geo.window(other, near))
+    sharp = geo.union(bare, strip)
+    fillets = geo.difference(geo.closed(sharp, fillet), geo.union(sharp, geo.closed(bare, fillet)))
     whole = geo.union(strip, _touching(fillets, strip))
     free = (geo.inner_point(one), geo.inner_point(other))
     crossed = [c for c in geo.solids(counters) if geo.intersects(c, whole) and not _holds_any(c, free)]
