@@ -189,15 +189,11 @@ def _ties(
         return []
     homes = Homes(welds)
     clusters = Clusters(len(welds))
-    ties: list[Link] = []
-    bodies = [max(geo.solids(group), key=lambda s: s.area) for group in groups]
+    ties = []
     for letter, group in enumerate(groups):
-        taken = [tie.other for tie in ties]
-        free = [
-            bodies[i] for i in (letter - 1, letter + 1) if _on_one_line(i, letter, seats) and bodies[i] not in taken
-        ]
+        neighbours = [groups[i] for i in (letter - 1, letter + 1) if _on_one_line(i, letter, seats)]
         for own in _ties_of_marks(geo.solids(group), web, slant, arc):
-            tie = _to_neighbour(own, group, free) or own
+            tie = _to_neighbour(own, group, neighbours) or own
             if clusters.join(homes.of(tie.one), homes.of(tie.other)):
                 ties.append(tie._replace(letter=letter))
     return ties + links_of(welds, clusters, groups, seats, web=web, slant=slant, arc=arc)
@@ -207,13 +203,14 @@ def _on_one_line(other: int, letter: int, seats: Sequence[Seat]) -> bool:
     return 0 <= other < len(seats) and seats[other].line == seats[letter].line
 
 
-def _to_neighbour(own: Link, letter: Region, bodies: Sequence[Solid]) -> Link | None:
-    """Tie the only dot of a letter to the body beside it where there is no DAYLIGHT between them: that gap is lost
+def _to_neighbour(own: Link, letter: Region, neighbours: Sequence[Region]) -> Link | None:
+    """Tie the only dot of a letter to the letter beside it where there is no DAYLIGHT between them: that gap is lost
     anyway, and so the one below the dot is kept. None for other marks."""
-    if len(geo.solids(letter)) > 2 or dot_radius(own.one) is None:
+    if len(geo.solids(letter)) > 2:
         return None
+    bodies = [max(geo.solids(group), key=lambda s: s.area) for group in neighbours]
     other = min(bodies, key=lambda body: geo.distance(own.one, body), default=None)
-    if other is None or geo.distance(own.one, other) >= DAYLIGHT:
+    if other is None or geo.distance(own.one, other) >= DAYLIGHT or dot_radius(own.one) is None:
         return None
     return Link(own.one, other, shortest_path(own.one, other))
 
