@@ -69,8 +69,8 @@ SAG_STEPS = 16
 DEPTHS = (0.5, 0.35, 0.2, 0.1, 0.05)
 
 
-#: A path from the edge of a dot goes so many widths of its strip inside the edges of dot and stroke: farther inside, the
-#: notch on the other side gets shallower; nearer to the edges they bulge.
+#: A path from the edge of a dot goes so many widths of its strip inside the edges of dot and stroke: farther inside,
+#: the notch on the other side gets shallower; nearer to the edges they bulge.
 INSIDE = 0.25
 
 #: What is this many times as long as wide is a stroke; an ellipse is none.
@@ -271,8 +271,8 @@ def edge_path(dot: Solid, body: Solid, slant: float, width: float) -> BridgePath
 
 
 def _right_of(solid: Solid, place: Array, width: float) -> Array | None:
-    """Give the point INSIDE the right edge of a solid, level with a place in it and at most a width (mm) beside that."""
-    level = shapely.intersection(LineString([place, place + [width, 0.0]]), solid)
+    """Give the point INSIDE the right edge of a solid, level with a place in it, at most a width (mm) beside that."""
+    level = shapely.intersection(LineString([place, place + np.array([width, 0.0])]), solid)
     parts = sorted(geo.bounds(part) for part in shapely.get_parts(level) if not part.is_empty)
     if not parts or parts[0].x0 > place[0] + tolerances.SAME_POINT:
         return None

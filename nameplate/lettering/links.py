@@ -38,7 +38,8 @@ from nameplate.geometry.region import Region, Solid
 #: Width of a bridge over the minimum web: a bridge is the obvious place to break. Wider looks clumsy.
 STOUT = 1.1
 
-#: A path along the slant, or from a dot's edge, is taken while it is at most SLANT_FACTOR times the shortest path plus SLANT_EXTRA mm.
+#: A path along the slant, or from a dot's edge, is taken while it is at most SLANT_FACTOR times the shortest path plus
+#: SLANT_EXTRA mm.
 SLANT_FACTOR = 1.6
 SLANT_EXTRA = 0.6
 
