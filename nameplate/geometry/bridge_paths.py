@@ -69,6 +69,10 @@ SAG_STEPS = 16
 DEPTHS = (0.5, 0.35, 0.2, 0.1, 0.05)
 
 
+#: A path from the edge of a dot goes so many widths of its strip inside the edges of dot and stroke: farther inside,
+#: the notch on the other side gets shallower; nearer to the edges they bulge.
+INSIDE = 0.25
+
 #: What is this many times as long as wide is a stroke; an ellipse is none.
 LONG = 1.6
 
@@ -242,6 +246,37 @@ def slanted_path(one: Solid, other: Solid, slant: float, *, shift: float = 0.0) 
                 else BridgePath(_place(hit), _place(start), length)
             )
     return best
+
+
+def edge_path(dot: Solid, body: Solid, slant: float, width: float) -> BridgePath | None:
+    """Find the path, for a strip `width` mm wide, from the right edge of a dot to that of the stroke it stands over.
+
+    The stroke is what a path along the slant (degrees) meets; None where that misses it.
+
+    >>> stem, dot = geo.solids(geo.rectangle(-1, 0, 1, 6))[0], geo.solids(geo.disc((0, 8), 2.8))[0]
+    >>> path = edge_path(dot, stem, 0.0, 1.5)
+    >>> path.a[0] > path.b[0] > 0.5, path.b[1], path.length < 1.2
+    (True, 6.0, True)
+    """
+    over = slanted_path(dot, body, slant)
+    if over is None or not over.length:
+        return None
+    foot, down = np.asarray(over.b), (np.asarray(over.b) - over.a) / over.length
+    start = _right_of(dot, np.asarray(dot.centroid.coords[0]), width)
+    end = _right_of(body, foot + down * width / 2, width)
+    if start is None or end is None:
+        return None
+    a, b = _nearest_on(start, end, dot, to=end), _nearest_on(start, end, body, to=start)
+    return None if a is None or b is None else BridgePath(_place(a), _place(b), math.dist(a, b))
+
+
+def _right_of(solid: Solid, place: Array, width: float) -> Array | None:
+    """Give the point INSIDE the right edge of a solid, level with a place in it, at most a width (mm) beside that."""
+    level = shapely.intersection(LineString([place, place + np.array([width, 0.0])]), solid)
+    parts = sorted(geo.bounds(part) for part in shapely.get_parts(level) if not part.is_empty)
+    if not parts or parts[0].x0 > place[0] + tolerances.SAME_POINT:
+        return None
+    return np.array([parts[0].x1 - INSIDE * width, place[1]])
 
 
 def lean(stroke: Solid) -> float | None:

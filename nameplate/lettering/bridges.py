@@ -18,7 +18,16 @@ from nameplate import tolerances
 from nameplate.geometry import region as geo
 from nameplate.geometry.arc import Arc
 from nameplate.geometry.box import Box
-from nameplate.geometry.bridge_paths import BridgePath, anchor, crosses, lean, shortest_path, standing, touching
+from nameplate.geometry.bridge_paths import (
+    BridgePath,
+    anchor,
+    crosses,
+    edge_path,
+    lean,
+    shortest_path,
+    standing,
+    touching,
+)
 from nameplate.geometry.measure import without_dust, without_pinholes
 from nameplate.geometry.nearby import holds_point
 from nameplate.geometry.region import Region, Solid
@@ -32,6 +41,7 @@ from nameplate.lettering.links import (
     Link,
     Seat,
     links_of,
+    not_much_longer,
     slanted_or,
     spanning,
     with_hanging,
@@ -50,8 +60,8 @@ STACKED = 1.35
 #: width at most.
 ASIDE = 0.3
 
-#: The tie of a dot under so many ties across stands at its left edge, where a pen comes from, and not below its middle:
-#: the one notch that is left beside it shows what two half as deep do not. Larger dots have room for both.
+#: The tie of a dot under so many ties across stands at its right edge, and not below its middle: the one notch that is
+#: left beside it shows what two half as deep do not. Larger dots have room for both.
 SMALL_DOT = 2.6
 
 #: Crevices between the marks of a letter are filled only where a disc of this radius (mm) cannot enter: any beam can.
@@ -181,10 +191,28 @@ def _ties(
     clusters = Clusters(len(welds))
     ties = []
     for letter, group in enumerate(groups):
+        neighbours = [groups[i] for i in (letter - 1, letter + 1) if _on_one_line(i, letter, seats)]
         for own in _ties_of_marks(geo.solids(group), web, slant, arc):
-            if clusters.join(homes.of(own.one), homes.of(own.other)):
-                ties.append(own._replace(letter=letter))
+            tie = _to_neighbour(own, group, neighbours) or own
+            if clusters.join(homes.of(tie.one), homes.of(tie.other)):
+                ties.append(tie._replace(letter=letter))
     return ties + links_of(welds, clusters, groups, seats, web=web, slant=slant, arc=arc)
+
+
+def _on_one_line(other: int, letter: int, seats: Sequence[Seat]) -> bool:
+    return 0 <= other < len(seats) and seats[other].line == seats[letter].line
+
+
+def _to_neighbour(own: Link, letter: Region, neighbours: Sequence[Region]) -> Link | None:
+    """Tie the only dot of a letter to the letter beside it where there is no DAYLIGHT between them: that gap is lost
+    anyway, and so the one below the dot is kept. None for other marks."""
+    if len(geo.solids(letter)) > 2:
+        return None
+    bodies = [max(geo.solids(group), key=lambda s: s.area) for group in neighbours]
+    other = min(bodies, key=lambda body: geo.distance(own.one, body), default=None)
+    if other is None or geo.distance(own.one, other) >= DAYLIGHT or dot_radius(own.one) is None:
+        return None
+    return Link(own.one, other, shortest_path(own.one, other))
 
 
 def _without_slivers(group: Region, web: float) -> Region:
@@ -214,9 +242,7 @@ def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[Link]:
     marks = sorted((p for p in parts if p is not body), key=lambda s: (far[id(s)], s.bounds))
     ties = []
     for i, mark in enumerate(marks):
-        own = _own_lean(mark, marks, web)
-        shift = _aside(mark, marks, web) if own is None else 0.0
-        direct = slanted_or(mark, body, slant if own is None else own, shortest_path, shift=shift)
+        direct = _path_of(mark, body, marks, web, slant)
         below = [
             m
             for m in marks[:i]
@@ -229,6 +255,22 @@ def _own_ties(parts: Sequence[Solid], web: float, slant: float) -> list[Link]:
         else:
             ties.append(Link(mark, body, direct))
     return ties
+
+
+def _path_of(mark: Solid, body: Solid, marks: Sequence[Solid], web: float, slant: float) -> BridgePath:
+    """Give the path from a mark to its letter's body: of a small dot by itself from its right edge."""
+    if beside(mark, marks) is None and _is_small_dot(mark, web):
+        path = edge_path(mark, body, slant, SLIM * web)
+        if path is not None and not_much_longer(path, mark, body):
+            return path
+    own = _own_lean(mark, marks, web)
+    shift = _aside(mark, marks, web) if own is None else 0.0
+    return slanted_or(mark, body, slant if own is None else own, shortest_path, shift=shift)
+
+
+def _is_small_dot(mark: Solid, web: float) -> bool:
+    radius = dot_radius(mark)
+    return radius is not None and 2 * radius < SMALL_DOT * SLIM * web
 
 
 def _own_lean(mark: Solid, marks: Sequence[Solid], web: float) -> float | None:
@@ -245,14 +287,10 @@ def _own_lean(mark: Solid, marks: Sequence[Solid], web: float) -> float | None:
 
 
 def _aside(mark: Solid, marks: Sequence[Solid], web: float) -> float:
-    """How far to the right of a mark's middle its tie stands, to keep clear of the tie of the mark beside it.
-
-    Of a small dot by itself it stands to the left.
-    """
+    """How far to the right of a mark's middle its tie stands, to keep clear of the tie of the mark beside it."""
     found = beside(mark, marks)
     if found is None:
-        half, radius = SLIM * web / 2, dot_radius(mark)
-        return half - radius if radius is not None and half < radius < SMALL_DOT * half else 0.0
+        return 0.0
     _, step = found
     lacking = (SLIM * web + DAYLIGHT - abs(step)) / 2
     return math.copysign(max(0.0, min(lacking, ASIDE * geo.bounds(mark).width)), step)
@@ -262,13 +300,17 @@ def _aside(mark: Solid, marks: Sequence[Solid], web: float) -> float:
 
 
 def _bridge(tie: Link, counters: Region, web: float) -> Region:
-    """The bridge between two parts, with its fillets, clear of the counters that it has no business in."""
+    """The bridge between two parts, with its fillets, clear of the counters that it has no business in.
+
+    Gaps that the parts have without it are no crevices of the bridge: they are left as they are.
+    """
     one, other, path, letter = tie
     width, fillet = (STOUT * web, FILLET) if letter < 0 else (SLIM * web, min(FILLET, WAIST * path.length))
     strip = geo.capsule([anchor(one, path.a, width), *path.points, anchor(other, path.b, width)], width)
     near = _around(path, width / 2 + 2 * fillet)
-    sharp = geo.union(geo.window(one, near), geo.window(other, near), strip)
-    fillets = geo.difference(geo.closed(sharp, fillet), sharp)
+    bare = geo.union(geo.window(one, near), geo.window(other, near))
+    sharp = geo.union(bare, strip)
+    fillets = geo.difference(geo.closed(sharp, fillet), geo.union(sharp, geo.closed(bare, fillet)))
     whole = geo.union(strip, _touching(fillets, strip))
     free = (geo.inner_point(one), geo.inner_point(other))
     crossed = [c for c in geo.solids(counters) if geo.intersects(c, whole) and not _holds_any(c, free)]

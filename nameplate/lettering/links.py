@@ -38,7 +38,8 @@ from nameplate.geometry.region import Region, Solid
 #: Width of a bridge over the minimum web: a bridge is the obvious place to break. Wider looks clumsy.
 STOUT = 1.1
 
-#: The path along the slant is taken while it is at most SLANT_FACTOR times the shortest path plus SLANT_EXTRA mm.
+#: A path along the slant, or from a dot's edge, is taken while it is at most SLANT_FACTOR times the shortest path plus
+#: SLANT_EXTRA mm.
 SLANT_FACTOR = 1.6
 SLANT_EXTRA = 0.6
 
@@ -248,6 +249,11 @@ def slanted_or(
     leaning = slanted_path(one, other, slant, shift=shift)
     if leaning is None and shift:
         leaning = slanted_path(one, other, slant)
-    if leaning is not None and leaning.length <= SLANT_FACTOR * geo.distance(one, other) + SLANT_EXTRA:
+    if leaning is not None and not_much_longer(leaning, one, other):
         return leaning
     return otherwise(one, other)
+
+
+def not_much_longer(path: BridgePath, one: Solid, other: Solid) -> bool:
+    """Tell whether a path may be taken instead of the shortest one between two solids."""
+    return path.length <= SLANT_FACTOR * geo.distance(one, other) + SLANT_EXTRA
