@@ -5,11 +5,11 @@ bridge) is a strip left standing across a stroke, along the slant of the font, t
 
 Method. Widen strokes that are too fine to cut, then cut the letters out. An island thinner than a web is widened into
 the stroke round it, where that stays open. Every island gets a tie along the slant, where it costs least of what the
-letter is known by: across the stroke below it rather than above it (an a open at the top is a u), and not across a bar,
-beyond which the letter goes on (an e without its bar is a c). A large island gets one upwards and one downwards. What
-is then still too narrow of the plate between two openings is widened at the cost of the letters. A *tongue*, which ends
-between two strokes and holds nothing, is not, since that would cut through the letter (both wedges of an n meet at its
-arch): it only gets wide enough not to be a splinter.
+letter is known by: across the stroke below it rather than above it, and not across a bar, beyond which the letter goes
+on (an e without its bar is a c). That of an a is tied to the left: open below, an a is an n, and open above a u. A
+large island gets one upwards and one downwards. What is then still too narrow of the plate between two openings is
+widened at the cost of the letters. A *tongue*, which ends between two strokes and holds nothing, is not, since that
+would cut through the letter (both wedges of an n meet at its arch): it only gets wide enough not to be a splinter.
 
 Known limits: islands too small to stand are left to fall; strokes that lie between two narrow webs grow thinner and can
 close where both need room (`kept` tells how much of the letters is left).
@@ -18,6 +18,7 @@ close where both need room (`kept` tells how much of the letters is left).
 from __future__ import annotations
 
 import math
+import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -30,8 +31,10 @@ from nameplate.geometry.arc import Arc
 from nameplate.geometry.box import Box
 from nameplate.geometry.bridge_paths import anchor, shortest_path
 from nameplate.geometry.measure import inscribed, section
-from nameplate.geometry.region import Region, Solid
+from nameplate.geometry.nearby import distances
+from nameplate.geometry.region import Region, Shape, Solid
 from nameplate.lettering.webs import thicken, webs_hold
+from nameplate.model import LetterBox
 
 #: Width of a tie over the minimum web.
 STOUT = 1.1
@@ -62,6 +65,9 @@ MIDDLE = 0.8
 
 #: What a tie away from the middle of its island costs, in mm of length per mm: keeps ties near the middle.
 OFF_CENTRE = 0.35
+
+#: Letters whose bowl is tied to the left (the second is the Cyrillic a). A d is read better where it is open below.
+BOWLS = frozenset("a\u0430")
 
 #: Ties reach this far (mm) into what they join, so that they are one with it.
 LINE = 0.002
@@ -106,12 +112,13 @@ def pierce(
     kerf: float = 0.2,
     baselines: Sequence[float] = (),
     arc: Arc | None = None,
+    places: Sequence[LetterBox] = (),
 ) -> Pierced:
     """Cut letters (placed, mm) out of a blank so that it stays in one piece with no web under `web` mm.
 
     `slant` is the lean of the font in degrees; `kerf` the width of the strip that the beam will remove; `baselines` the
     y of each line, by which a bar is told from the foot of a letter (without any, nothing counts as a bar). On an `arc`
-    baselines are those of its apex.
+    baselines are those of its apex. `places` tell which letter an island is in.
 
     >>> plate = geo.rectangle(0, 0, 40, 30)
     >>> letter = geo.difference(geo.rectangle(10, 5, 30, 25), geo.rectangle(15, 10, 25, 20))
@@ -126,7 +133,7 @@ def pierce(
     if cut.is_empty or plate.is_empty:
         return Pierced(plate, geo.EMPTY, webs_hold(plate, web), 1.0)
     ground, islands = _parted(plate, web)
-    bridges = _bridges(ground, islands, cut, web, slant, baselines, arc)
+    bridges = _bridges(ground, islands, cut, _Ways(web, slant, baselines, places), arc)
     tied = _largest(geo.union(ground, *islands, bridges))
     crevice = max(OPEN * kerf / 2, CREVICE)
     tongues = _dead_ends(tied, web - tolerances.WEB_SLACK, LEAST_TONGUE * web * web)
@@ -175,46 +182,68 @@ def _widened(island: Solid, others: Region, web: float) -> Solid | None:
 # --- holding the islands --------------------------------------------------------------------------------------------
 
 
-def _bridges(
-    ground: Solid,
-    islands: Sequence[Solid],
-    cut: Region,
-    web: float,
-    slant: float,
-    baselines: Sequence[float],
-    arc: Arc | None,
-) -> Region:
+class _Ways(NamedTuple):
+    """What ties go by: the minimum web (mm), the slant (degrees), the y of baselines (mm), and where letters are."""
+
+    web: float
+    slant: float
+    baselines: Sequence[float]
+    places: Sequence[LetterBox]
+
+    def leftwards(self, island: Solid) -> bool:
+        """Tell whether an island is inside the bowl of a letter of BOWLS, and small enough to hang on one tie."""
+        if not self.places or not _is_small(island, self.web):
+            return False
+        inside = geo.inner_point(island)
+        letter = min(self.places, key=lambda box: box.off(*inside))
+        return unicodedata.normalize("NFD", letter.text)[:1] in BOWLS
+
+
+def _bridges(ground: Solid, islands: Sequence[Solid], cut: Region, ways: _Ways, arc: Arc | None) -> Region:
     """Hold every island; on an arc each one as if its letter stood at the apex."""
     if not islands:
         return geo.EMPTY
+    plate = geo.of_solids([ground, *islands])
+    bowls = [island for island in islands if ways.leftwards(island)]
+    others = [island for island in islands if island not in bowls]
+    groups = [(find, some) for find, some in ((_ties, others), (_ties_of_bowls, bowls)) if some]
     if arc is None:
-        held = _ties([ground, *islands], islands, cut, web, slant, baselines)
+        held = [find(plate, some, cut, ways) for find, some in groups]
     else:
-        each = []
-        for island in islands:
+        held = []
+        for find, island in ((find, island) for find, some in groups for island in some):
             turn = arc.turn_at(*geo.bounds(island).centre)
-            back = [arc.turned(shape, -turn) for shape in (geo.of_solids([ground, *islands]), island, cut)]
-            plate, own, letters = geo.solids(back[0]), geo.solids(back[1]), back[2]
-            each.append(arc.turned(_ties(plate, own, letters, web, slant, baselines), turn))
-        held = geo.union(*each)
-    return geo.union(held, _rest(geo.union(ground, *islands, held), cut, web))
+            back, own, letters = (arc.turned(shape, -turn) for shape in (plate, island, cut))
+            held.append(arc.turned(find(back, geo.solids(own), letters, ways), turn))
+    tied = geo.union(*held)
+    return geo.union(tied, _rest(geo.union(plate, tied), cut, ways.web))
 
 
-def _ties(
-    plate: Sequence[Solid],
-    islands: Sequence[Solid],
-    cut: Region,
-    web: float,
-    slant: float,
-    baselines: Sequence[float],
-) -> Region:
+def _ties(plate: Region, islands: Sequence[Solid], cut: Region, ways: _Ways) -> Region:
     """Give the ties of islands, upright first: along the slant means upright once everything is sheared back."""
-    whole = geo.of_solids(s for solid in plate for s in geo.solids(geo.sheared(solid, -slant)))
-    letters = geo.sheared(cut, -slant)
-    width = STOUT * web / math.cos(math.radians(slant))
-    upright = (geo.sheared(island, -slant) for island in islands)
-    ties = [_tie(path, letters, width) for island in upright for path in _paths(island, whole, web, baselines)]
-    return geo.sheared(geo.union(*ties), slant)
+    whole = geo.of_solids(s for solid in geo.solids(plate) for s in geo.solids(geo.sheared(solid, -ways.slant)))
+    letters = geo.sheared(cut, -ways.slant)
+    width = STOUT * ways.web / math.cos(math.radians(ways.slant))
+    upright = (geo.sheared(island, -ways.slant) for island in islands)
+    ties = [
+        _tie(path, letters, width) for island in upright for path in _paths(island, whole, ways.web, ways.baselines)
+    ]
+    return geo.sheared(geo.union(*ties), ways.slant)
+
+
+def _ties_of_bowls(plate: Region, islands: Sequence[Solid], cut: Region, ways: _Ways) -> Region:
+    """Give the ties of islands that are tied to the left: turned on their right sides, they are tied upwards."""
+    whole, letters = geo.moved(plate, turn=-90), geo.moved(cut, turn=-90)
+    wide = geo.offset(whole, -ways.web / 2)
+    lying = (geo.moved(island, turn=-90) for island in islands)
+    paths = (_path_up(island, whole, wide) for island in lying)
+    ties = [_tie(path, letters, STOUT * ways.web) for path in paths if path is not None]
+    return geo.moved(geo.union(*ties), turn=90)
+
+
+def _is_small(island: Shape, web: float) -> bool:
+    box = geo.bounds(island)
+    return max(box.width, box.height) <= ONE_TIE * web
 
 
 class _Path(NamedTuple):
@@ -228,15 +257,30 @@ class _Path(NamedTuple):
 
 def _paths(island: Region, plate: Region, web: float, baselines: Sequence[float]) -> list[_Path]:
     """Give the cheapest paths up and down from an island; only the cheaper of the two from a small one."""
-    box = geo.bounds(island)
-    centre, half = box.centre[0], MIDDLE * box.width / 2
-    places = np.linspace(centre - half, centre + half, TRIES).tolist()
+    centre, places = _tries(island)
     over_bar = any(_ends_above_foot(path, web, baselines) for path in _across(island, plate, centre))
     tries = [(_cost(path, centre, web, over_bar), path) for x in places for path in _across(island, plate, x)]
     ways = ([cost_path for cost_path in tries if cost_path[1].up == up] for up in (True, False))
     found = sorted(min(way) for way in ways if way)
-    small = max(box.width, box.height) <= ONE_TIE * web
-    return [path for _, path in (found[:1] if small else found)]
+    return [path for _, path in (found[:1] if _is_small(island, web) else found)]
+
+
+def _path_up(island: Region, plate: Region, wide: Region) -> _Path | None:
+    """Give the cheapest path up from an island; `wide` is where the plate is half a web from its edges."""
+    centre, places = _tries(island)
+    paths = [path for x in places for path in _across(island, plate, x) if path.up]
+    if not paths:
+        return None
+    beyond = distances(wide, np.array([(path.x, path.y1) for path in paths])).tolist()
+    costs = [p.y1 - p.y0 + OFF_CENTRE * abs(p.x - centre) + far for p, far in zip(paths, beyond, strict=True)]
+    return paths[int(np.argmin(costs))]
+
+
+def _tries(island: Region) -> tuple[float, list[float]]:
+    """Give the middle of an island's width, and the places where ties of it are tried."""
+    box = geo.bounds(island)
+    centre, half = box.centre[0], MIDDLE * box.width / 2
+    return centre, np.linspace(centre - half, centre + half, TRIES).tolist()
 
 
 def _cost(path: _Path, centre: float, web: float, over_bar: bool) -> float:
