@@ -74,7 +74,7 @@ def test_a_tie_to_the_left_keeps_clear_of_the_letter_before():
     ring = geo.difference(geo.rectangle(0, 0, 8, 10), geo.rectangle(1.5, 1.5, 6.5, 8.5))
     before = geo.rectangle(-3, 4, -1, 14)
     pierced = pierce(BLANK, geo.union(ring, before), web=WEB, slant=0, places=[LetterBox("a", 0, 0, 8, 10)])
-    assert pierced.holds and geo.bounds(pierced.bridges).y1 < 4
+    assert pierced.holds and geo.bounds(pierced.bridges).centre[1] < 4
 
 
 def test_a_thin_island_is_widened_into_a_stroke_that_has_room():
