@@ -6,10 +6,11 @@ bridge) is a strip left standing across a stroke, along the slant of the font, t
 Method. Widen strokes that are too fine to cut, then cut the letters out. An island thinner than a web is widened into
 the stroke round it, where that stays open. Every island gets a tie along the slant, where it costs least of what the
 letter is known by: across the stroke below it rather than above it, and not across a bar, beyond which the letter goes
-on (an e without its bar is a c). That of an a is tied to the left: open below, an a is an n, and open above a u. A
-large island gets one upwards and one downwards. What is then still too narrow of the plate between two openings is
-widened at the cost of the letters. A *tongue*, which ends between two strokes and holds nothing, is not, since that
-would cut through the letter (both wedges of an n meet at its arch): it only gets wide enough not to be a splinter.
+on (an e without its bar is a c). That of an a is tied to the left, since it is an n where it is open below, and a u
+where it is above; that of a b upwards, since it is an h where it is open below. A large island gets one upwards and one
+downwards. What is then still too narrow of the plate between two openings is widened at the cost of the letters. A
+*tongue*, which ends between two strokes and holds nothing, is not, since that would cut through the letter (both wedges
+of an n meet at its arch): it only gets wide enough not to be a splinter.
 
 Known limits: islands too small to stand are left to fall; strokes that lie between two narrow webs grow thinner and can
 close where both need room (`kept` tells how much of the letters is left).
@@ -66,8 +67,13 @@ MIDDLE = 0.8
 #: What a tie away from the middle of its island costs, in mm of length per mm: keeps ties near the middle.
 OFF_CENTRE = 0.35
 
-#: Letters whose bowl is tied to the left (the second is the Cyrillic a). A d is read better where it is open below.
-BOWLS = frozenset("a\u0430")
+#: Letters that are tied to the left: open below an a is an n, open above it is a u (the second is the Cyrillic a)...
+LEFTWARDS = frozenset("a\u0430")
+#: ... and upwards: open below a b is an h. Others are read best where they are open below (d, g, o), or anywhere.
+UPWARDS = frozenset("bO")
+#: The part of an island, from -1 to 1, in which such ties stand: below or left of its middle. Above it they leave a
+#: hook of the arch of an a, and it reads as a u; farther below they open it there.
+WAIST = (-0.6, 0.15)
 
 #: Ties reach this far (mm) into what they join, so that they are one with it.
 LINE = 0.002
@@ -190,13 +196,24 @@ class _Ways(NamedTuple):
     baselines: Sequence[float]
     places: Sequence[LetterBox]
 
-    def leftwards(self, island: Solid) -> bool:
-        """Tell whether an island is inside the bowl of a letter of BOWLS, and small enough to hang on one tie."""
-        if not self.places or not _is_small(island, self.web):
-            return False
-        inside = geo.inner_point(island)
-        letter = min(self.places, key=lambda box: box.off(*inside))
-        return unicodedata.normalize("NFD", letter.text)[:1] in BOWLS
+    def turns(self, islands: Sequence[Solid]) -> list[float | None]:
+        """Give for each island by how much it is turned for its only tie to lead up; None: where that leads is open.
+
+        Of several islands in an a the largest is meant: the other is inside its accent.
+        """
+        turns: list[float | None] = [None] * len(islands)
+        largest: dict[LetterBox, int] = {}
+        for n, island in enumerate(islands if self.places else ()):
+            inside = geo.inner_point(island)
+            letter = min(self.places, key=lambda box: box.off(*inside))
+            base = unicodedata.normalize("NFD", letter.text)[:1]
+            if base in LEFTWARDS and island.area > islands[largest.setdefault(letter, n)].area:
+                largest[letter] = n
+            if base in UPWARDS and _is_small(island, self.web):
+                turns[n] = 0.0
+        for n in largest.values():
+            turns[n] = -90.0 if _is_small(islands[n], self.web) else None
+        return turns
 
 
 def _bridges(ground: Solid, islands: Sequence[Solid], cut: Region, ways: _Ways, arc: Arc | None) -> Region:
@@ -204,41 +221,35 @@ def _bridges(ground: Solid, islands: Sequence[Solid], cut: Region, ways: _Ways, 
     if not islands:
         return geo.EMPTY
     plate = geo.of_solids([ground, *islands])
-    bowls = [island for island in islands if ways.leftwards(island)]
-    others = [island for island in islands if island not in bowls]
-    groups = [(find, some) for find, some in ((_ties, others), (_ties_of_bowls, bowls)) if some]
+    turns = ways.turns(islands)
     if arc is None:
-        held = [find(plate, some, cut, ways) for find, some in groups]
+        groups = {turn: [i for i, own in zip(islands, turns, strict=True) if own == turn] for turn in turns}
+        held = [_ties(plate, some, cut, ways, turn) for turn, some in groups.items()]
     else:
         held = []
-        for find, island in ((find, island) for find, some in groups for island in some):
-            turn = arc.turn_at(*geo.bounds(island).centre)
-            back, own, letters = (arc.turned(shape, -turn) for shape in (plate, island, cut))
-            held.append(arc.turned(find(back, geo.solids(own), letters, ways), turn))
+        for island, turn in zip(islands, turns, strict=True):
+            there = arc.turn_at(*geo.bounds(island).centre)
+            back, own, letters = (arc.turned(shape, -there) for shape in (plate, island, cut))
+            held.append(arc.turned(_ties(back, geo.solids(own), letters, ways, turn), there))
     tied = geo.union(*held)
     return geo.union(tied, _rest(geo.union(plate, tied), cut, ways.web))
 
 
-def _ties(plate: Region, islands: Sequence[Solid], cut: Region, ways: _Ways) -> Region:
-    """Give the ties of islands, upright first: along the slant means upright once everything is sheared back."""
-    whole = geo.of_solids(s for solid in geo.solids(plate) for s in geo.solids(geo.sheared(solid, -ways.slant)))
-    letters = geo.sheared(cut, -ways.slant)
-    width = STOUT * ways.web / math.cos(math.radians(ways.slant))
-    upright = (geo.sheared(island, -ways.slant) for island in islands)
-    ties = [
-        _tie(path, letters, width) for island in upright for path in _paths(island, whole, ways.web, ways.baselines)
-    ]
-    return geo.sheared(geo.union(*ties), ways.slant)
+def _ties(plate: Region, islands: Sequence[Solid], cut: Region, ways: _Ways, turn: float | None) -> Region:
+    """Give the ties of islands, upright first: along the slant means upright once everything is sheared back.
 
-
-def _ties_of_bowls(plate: Region, islands: Sequence[Solid], cut: Region, ways: _Ways) -> Region:
-    """Give the ties of islands that are tied to the left: turned on their right sides, they are tied upwards."""
-    whole, letters = geo.moved(plate, turn=-90), geo.moved(cut, turn=-90)
-    wide = geo.offset(whole, -ways.web / 2)
-    lying = (geo.moved(island, turn=-90) for island in islands)
-    paths = (_path_up(island, whole, wide) for island in lying)
-    ties = [_tie(path, letters, STOUT * ways.web) for path in paths if path is not None]
-    return geo.moved(geo.union(*ties), turn=90)
+    With a `turn` (degrees) each has one tie, which leads up once it is turned by that.
+    """
+    shapes: list[Shape] = [plate, cut, *islands]
+    whole, letters, *upright = (geo.moved(geo.sheared(shape, -ways.slant), turn=turn or 0.0) for shape in shapes)
+    width = STOUT * ways.web / (1 if turn else math.cos(math.radians(ways.slant)))
+    if turn is None:
+        paths = [path for island in upright for path in _paths(island, whole, ways.web, ways.baselines)]
+    else:
+        wide = geo.offset(whole, -ways.web / 2)
+        paths = [path for island in upright for path in _path_up(island, whole, wide)]
+    ties = geo.union(*(_tie(path, letters, width) for path in paths))
+    return geo.sheared(geo.moved(ties, turn=-(turn or 0.0)), ways.slant)
 
 
 def _is_small(island: Shape, web: float) -> bool:
@@ -265,22 +276,22 @@ def _paths(island: Region, plate: Region, web: float, baselines: Sequence[float]
     return [path for _, path in (found[:1] if _is_small(island, web) else found)]
 
 
-def _path_up(island: Region, plate: Region, wide: Region) -> _Path | None:
-    """Give the cheapest path up from an island; `wide` is where the plate is half a web from its edges."""
-    centre, places = _tries(island)
+def _path_up(island: Region, plate: Region, wide: Region) -> list[_Path]:
+    """Give the cheapest path up from an island, if any; `wide` is where the plate is half a web from its edges."""
+    centre, places = _tries(island, WAIST)
     paths = [path for x in places for path in _across(island, plate, x) if path.up]
     if not paths:
-        return None
+        return []
     beyond = distances(wide, np.array([(path.x, path.y1) for path in paths])).tolist()
     costs = [p.y1 - p.y0 + OFF_CENTRE * abs(p.x - centre) + far for p, far in zip(paths, beyond, strict=True)]
-    return paths[int(np.argmin(costs))]
+    return [paths[int(np.argmin(costs))]]
 
 
-def _tries(island: Region) -> tuple[float, list[float]]:
-    """Give the middle of an island's width, and the places where ties of it are tried."""
+def _tries(island: Region, part: tuple[float, float] = (-MIDDLE, MIDDLE)) -> tuple[float, list[float]]:
+    """Give the middle of an island's width, and places for its ties in a part of that, from -1 to 1."""
     box = geo.bounds(island)
-    centre, half = box.centre[0], MIDDLE * box.width / 2
-    return centre, np.linspace(centre - half, centre + half, TRIES).tolist()
+    centre, half = box.centre[0], box.width / 2
+    return centre, np.linspace(centre + part[0] * half, centre + part[1] * half, TRIES).tolist()
 
 
 def _cost(path: _Path, centre: float, web: float, over_bar: bool) -> float:

@@ -60,13 +60,16 @@ def test_the_bar_of_an_e_and_the_top_of_an_a_stay_whole():
     assert geo.bounds(pierce(BLANK, closed, web=WEB, slant=0, baselines=[0.0]).bridges).y1 < 2
 
 
-def test_the_bowl_of_an_a_is_tied_to_the_left_and_that_of_another_letter_is_not():
+def test_an_a_is_tied_to_the_left_a_b_upwards_and_a_d_below():
     ring = geo.difference(geo.rectangle(0, 0, 8, 10), geo.rectangle(1.5, 1.5, 6.5, 8.5))
-    seats = {text: [LetterBox(text, 0, 0, 8, 10)] for text in ("a", "ä", "d")}
+    seats = {text: [LetterBox(text, 0, 0, 8, 10)] for text in ("a", "ä", "b", "d")}
     ties = {text: geo.bounds(pierce(BLANK, ring, web=WEB, slant=0, places=seats[text]).bridges) for text in seats}
     for text in ("a", "ä"):
         assert ties[text].x1 < 2 and ties[text].height == pytest.approx(STOUT * WEB, abs=0.02)
-    assert ties["d"].y1 < 2
+    assert ties["d"].y1 < 2 and ties["b"].y0 > 8
+    mark = geo.moved(letter_o(2.5, 1.2), 4, 14)
+    ringed = pierce(BLANK, geo.union(ring, mark), web=WEB, slant=0, places=[LetterBox("å", 0, 0, 8, 16.5)])
+    assert [geo.bounds(s).centre[0] < 3 for s in geo.solids(ringed.bridges)].count(True) == 1
 
 
 def test_a_tie_to_the_left_keeps_clear_of_the_letter_before():
