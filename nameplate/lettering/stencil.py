@@ -5,11 +5,12 @@ bridge) is a strip left standing across a stroke, along the slant of the font, t
 
 Method. Widen strokes that are too fine to cut, then cut the letters out. An island thinner than a web is widened into
 the stroke round it, where that stays open. Every island gets a tie along the slant, where it costs least of what the
-letter is known by: across the stroke below it rather than above it (an a open at the top is a u), and not across a bar,
-beyond which the letter goes on (an e without its bar is a c). A large island gets one upwards and one downwards. What
-is then still too narrow of the plate between two openings is widened at the cost of the letters. A *tongue*, which ends
-between two strokes and holds nothing, is not, since that would cut through the letter (both wedges of an n meet at its
-arch): it only gets wide enough not to be a splinter.
+letter is known by: across the stroke below it rather than above it, and not across a bar, beyond which the letter goes
+on (an e without its bar is a c). That of an a is tied to the left, since it is an n where it is open below, and a u
+where it is above; that of a b upwards, since it is an h where it is open below. A large island gets one upwards and one
+downwards. What is then still too narrow of the plate between two openings is widened at the cost of the letters. A
+*tongue*, which ends between two strokes and holds nothing, is not, since that would cut through the letter (both wedges
+of an n meet at its arch): it only gets wide enough not to be a splinter.
 
 Known limits: islands too small to stand are left to fall; strokes that lie between two narrow webs grow thinner and can
 close where both need room (`kept` tells how much of the letters is left).
@@ -18,6 +19,7 @@ close where both need room (`kept` tells how much of the letters is left).
 from __future__ import annotations
 
 import math
+import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -30,8 +32,10 @@ from nameplate.geometry.arc import Arc
 from nameplate.geometry.box import Box
 from nameplate.geometry.bridge_paths import anchor, shortest_path
 from nameplate.geometry.measure import inscribed, section
-from nameplate.geometry.region import Region, Solid
+from nameplate.geometry.nearby import distances
+from nameplate.geometry.region import Region, Shape, Solid
 from nameplate.lettering.webs import thicken, webs_hold
+from nameplate.model import LetterBox
 
 #: Width of a tie over the minimum web.
 STOUT = 1.1
@@ -62,6 +66,14 @@ MIDDLE = 0.8
 
 #: What a tie away from the middle of its island costs, in mm of length per mm: keeps ties near the middle.
 OFF_CENTRE = 0.35
+
+#: Letters that are tied to the left: open below an a is an n, open above it is a u (the second is the Cyrillic a)...
+LEFTWARDS = frozenset("a\u0430")
+#: ... and upwards: open below a b is an h. Others are read best where they are open below (d, g, o), or anywhere.
+UPWARDS = frozenset("bO")
+#: The part of an island, from -1 to 1, in which such ties stand: below or left of its middle. Above it they leave a
+#: hook of the arch of an a, and it reads as a u; farther below they open it there.
+WAIST = (-0.6, 0.15)
 
 #: Ties reach this far (mm) into what they join, so that they are one with it.
 LINE = 0.002
@@ -106,12 +118,13 @@ def pierce(
     kerf: float = 0.2,
     baselines: Sequence[float] = (),
     arc: Arc | None = None,
+    places: Sequence[LetterBox] = (),
 ) -> Pierced:
     """Cut letters (placed, mm) out of a blank so that it stays in one piece with no web under `web` mm.
 
     `slant` is the lean of the font in degrees; `kerf` the width of the strip that the beam will remove; `baselines` the
     y of each line, by which a bar is told from the foot of a letter (without any, nothing counts as a bar). On an `arc`
-    baselines are those of its apex.
+    baselines are those of its apex. `places` tell which letter an island is in.
 
     >>> plate = geo.rectangle(0, 0, 40, 30)
     >>> letter = geo.difference(geo.rectangle(10, 5, 30, 25), geo.rectangle(15, 10, 25, 20))
@@ -126,7 +139,7 @@ def pierce(
     if cut.is_empty or plate.is_empty:
         return Pierced(plate, geo.EMPTY, webs_hold(plate, web), 1.0)
     ground, islands = _parted(plate, web)
-    bridges = _bridges(ground, islands, cut, web, slant, baselines, arc)
+    bridges = _bridges(ground, islands, cut, _Ways(web, slant, baselines, places), arc)
     tied = _largest(geo.union(ground, *islands, bridges))
     crevice = max(OPEN * kerf / 2, CREVICE)
     tongues = _dead_ends(tied, web - tolerances.WEB_SLACK, LEAST_TONGUE * web * web)
@@ -175,46 +188,73 @@ def _widened(island: Solid, others: Region, web: float) -> Solid | None:
 # --- holding the islands --------------------------------------------------------------------------------------------
 
 
-def _bridges(
-    ground: Solid,
-    islands: Sequence[Solid],
-    cut: Region,
-    web: float,
-    slant: float,
-    baselines: Sequence[float],
-    arc: Arc | None,
-) -> Region:
+class _Ways(NamedTuple):
+    """What ties go by: the minimum web (mm), the slant (degrees), the y of baselines (mm), and where letters are."""
+
+    web: float
+    slant: float
+    baselines: Sequence[float]
+    places: Sequence[LetterBox]
+
+    def turns(self, islands: Sequence[Solid]) -> list[float | None]:
+        """Give for each island by how much it is turned for its only tie to lead up; None: where that leads is open.
+
+        Of several islands in an a the largest is meant: the other is inside its accent.
+        """
+        turns: list[float | None] = [None] * len(islands)
+        largest: dict[LetterBox, int] = {}
+        for n, island in enumerate(islands if self.places else ()):
+            inside = geo.inner_point(island)
+            letter = min(self.places, key=lambda box: box.off(*inside))
+            base = unicodedata.normalize("NFD", letter.text)[:1]
+            if base in LEFTWARDS and island.area > islands[largest.setdefault(letter, n)].area:
+                largest[letter] = n
+            if base in UPWARDS and _is_small(island, self.web):
+                turns[n] = 0.0
+        for n in largest.values():
+            turns[n] = -90.0 if _is_small(islands[n], self.web) else None
+        return turns
+
+
+def _bridges(ground: Solid, islands: Sequence[Solid], cut: Region, ways: _Ways, arc: Arc | None) -> Region:
     """Hold every island; on an arc each one as if its letter stood at the apex."""
     if not islands:
         return geo.EMPTY
+    plate = geo.of_solids([ground, *islands])
+    turns = ways.turns(islands)
     if arc is None:
-        held = _ties([ground, *islands], islands, cut, web, slant, baselines)
+        groups = {turn: [i for i, own in zip(islands, turns, strict=True) if own == turn] for turn in turns}
+        held = [_ties(plate, some, cut, ways, turn) for turn, some in groups.items()]
     else:
-        each = []
-        for island in islands:
-            turn = arc.turn_at(*geo.bounds(island).centre)
-            back = [arc.turned(shape, -turn) for shape in (geo.of_solids([ground, *islands]), island, cut)]
-            plate, own, letters = geo.solids(back[0]), geo.solids(back[1]), back[2]
-            each.append(arc.turned(_ties(plate, own, letters, web, slant, baselines), turn))
-        held = geo.union(*each)
-    return geo.union(held, _rest(geo.union(ground, *islands, held), cut, web))
+        held = []
+        for island, turn in zip(islands, turns, strict=True):
+            there = arc.turn_at(*geo.bounds(island).centre)
+            back, own, letters = (arc.turned(shape, -there) for shape in (plate, island, cut))
+            held.append(arc.turned(_ties(back, geo.solids(own), letters, ways, turn), there))
+    tied = geo.union(*held)
+    return geo.union(tied, _rest(geo.union(plate, tied), cut, ways.web))
 
 
-def _ties(
-    plate: Sequence[Solid],
-    islands: Sequence[Solid],
-    cut: Region,
-    web: float,
-    slant: float,
-    baselines: Sequence[float],
-) -> Region:
-    """Give the ties of islands, upright first: along the slant means upright once everything is sheared back."""
-    whole = geo.of_solids(s for solid in plate for s in geo.solids(geo.sheared(solid, -slant)))
-    letters = geo.sheared(cut, -slant)
-    width = STOUT * web / math.cos(math.radians(slant))
-    upright = (geo.sheared(island, -slant) for island in islands)
-    ties = [_tie(path, letters, width) for island in upright for path in _paths(island, whole, web, baselines)]
-    return geo.sheared(geo.union(*ties), slant)
+def _ties(plate: Region, islands: Sequence[Solid], cut: Region, ways: _Ways, turn: float | None) -> Region:
+    """Give the ties of islands, upright first: along the slant means upright once everything is sheared back.
+
+    With a `turn` (degrees) each has one tie, which leads up once it is turned by that.
+    """
+    shapes: list[Shape] = [plate, cut, *islands]
+    whole, letters, *upright = (geo.moved(geo.sheared(shape, -ways.slant), turn=turn or 0.0) for shape in shapes)
+    width = STOUT * ways.web / (1 if turn else math.cos(math.radians(ways.slant)))
+    if turn is None:
+        paths = [path for island in upright for path in _paths(island, whole, ways.web, ways.baselines)]
+    else:
+        wide = geo.offset(whole, -ways.web / 2)
+        paths = [path for island in upright for path in _path_up(island, whole, wide)]
+    ties = geo.union(*(_tie(path, letters, width) for path in paths))
+    return geo.sheared(geo.moved(ties, turn=-(turn or 0.0)), ways.slant)
+
+
+def _is_small(island: Shape, web: float) -> bool:
+    box = geo.bounds(island)
+    return max(box.width, box.height) <= ONE_TIE * web
 
 
 class _Path(NamedTuple):
@@ -228,15 +268,30 @@ class _Path(NamedTuple):
 
 def _paths(island: Region, plate: Region, web: float, baselines: Sequence[float]) -> list[_Path]:
     """Give the cheapest paths up and down from an island; only the cheaper of the two from a small one."""
-    box = geo.bounds(island)
-    centre, half = box.centre[0], MIDDLE * box.width / 2
-    places = np.linspace(centre - half, centre + half, TRIES).tolist()
+    centre, places = _tries(island)
     over_bar = any(_ends_above_foot(path, web, baselines) for path in _across(island, plate, centre))
     tries = [(_cost(path, centre, web, over_bar), path) for x in places for path in _across(island, plate, x)]
     ways = ([cost_path for cost_path in tries if cost_path[1].up == up] for up in (True, False))
     found = sorted(min(way) for way in ways if way)
-    small = max(box.width, box.height) <= ONE_TIE * web
-    return [path for _, path in (found[:1] if small else found)]
+    return [path for _, path in (found[:1] if _is_small(island, web) else found)]
+
+
+def _path_up(island: Region, plate: Region, wide: Region) -> list[_Path]:
+    """Give the cheapest path up from an island, if any; `wide` is where the plate is half a web from its edges."""
+    centre, places = _tries(island, WAIST)
+    paths = [path for x in places for path in _across(island, plate, x) if path.up]
+    if not paths:
+        return []
+    beyond = distances(wide, np.array([(path.x, path.y1) for path in paths])).tolist()
+    costs = [p.y1 - p.y0 + OFF_CENTRE * abs(p.x - centre) + far for p, far in zip(paths, beyond, strict=True)]
+    return [paths[int(np.argmin(costs))]]
+
+
+def _tries(island: Region, part: tuple[float, float] = (-MIDDLE, MIDDLE)) -> tuple[float, list[float]]:
+    """Give the middle of an island's width, and places for its ties in a part of that, from -1 to 1."""
+    box = geo.bounds(island)
+    centre, half = box.centre[0], box.width / 2
+    return centre, np.linspace(centre + part[0] * half, centre + part[1] * half, TRIES).tolist()
 
 
 def _cost(path: _Path, centre: float, web: float, over_bar: bool) -> float:

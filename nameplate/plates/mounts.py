@@ -206,6 +206,7 @@ def _pierced(order: Order, face: Face, lettering: Lettering, keys: LetteringKeys
         kerf=kerf,
         baselines=lettering.baselines,
         arc=lettering.arc,
+        places=lettering.letters,
     )
     if not pierced.holds or len(solids(pierced.blank)) != 1:
         return Mounted(None, findings=(plate_too_thin(order, keys),))

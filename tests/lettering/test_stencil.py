@@ -7,7 +7,7 @@ from nameplate.geometry import region as geo
 from nameplate.geometry.box import Box
 from nameplate.lettering.stencil import STOUT, TONGUE, pierce
 from nameplate.lettering.webs import webs_hold
-from nameplate.model import Part
+from nameplate.model import LetterBox, Part
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.setting import settings
 
@@ -58,6 +58,26 @@ def test_the_bar_of_an_e_and_the_top_of_an_a_stay_whole():
     assert bridges.y0 > 8 and bridges.y1 > 10 - 0.1
     closed = geo.difference(geo.rectangle(0, 0, 8, 10), geo.rectangle(1.5, 1.5, 6.5, 8.5))
     assert geo.bounds(pierce(BLANK, closed, web=WEB, slant=0, baselines=[0.0]).bridges).y1 < 2
+
+
+def test_an_a_is_tied_to_the_left_a_b_upwards_and_a_d_below():
+    ring = geo.difference(geo.rectangle(0, 0, 8, 10), geo.rectangle(1.5, 1.5, 6.5, 8.5))
+    seats = {text: [LetterBox(text, 0, 0, 8, 10)] for text in ("a", "ä", "b", "d")}
+    ties = {text: geo.bounds(pierce(BLANK, ring, web=WEB, slant=0, places=seats[text]).bridges) for text in seats}
+    for text in ("a", "ä"):
+        assert ties[text].x1 < 2 and ties[text].height == pytest.approx(STOUT * WEB, abs=0.02)
+    assert ties["d"].y1 < 2 and ties["b"].y0 > 8
+    mark = geo.moved(letter_o(2.5, 1.2), 4, 14)
+    ringed = pierce(BLANK, geo.union(ring, mark), web=WEB, slant=0, places=[LetterBox("å", 0, 0, 8, 16.5)])
+    assert [geo.bounds(s).centre[0] < 3 for s in geo.solids(ringed.bridges)].count(True) == 1
+
+
+def test_a_tie_to_the_left_keeps_clear_of_the_letter_before():
+    """A stroke 1 mm to the left leaves too little plate beside the upper half of a bowl: the tie is below it."""
+    ring = geo.difference(geo.rectangle(0, 0, 8, 10), geo.rectangle(1.5, 1.5, 6.5, 8.5))
+    before = geo.rectangle(-3, 4, -1, 14)
+    pierced = pierce(BLANK, geo.union(ring, before), web=WEB, slant=0, places=[LetterBox("a", 0, 0, 8, 10)])
+    assert pierced.holds and geo.bounds(pierced.bridges).centre[1] < 4
 
 
 def test_a_thin_island_is_widened_into_a_stroke_that_has_room():
