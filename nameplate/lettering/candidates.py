@@ -25,6 +25,10 @@ if TYPE_CHECKING:
 #: one name with a deep descender, less leaves more names off the line.
 LEVEL_GIVE = 0.1
 
+#: Finished lettering is enlarged by at most this share to fill its zone; with more room it is built anew. So it may be
+#: larger by as much than its bare letters get, whose weight lies elsewhere.
+ENLARGED = 0.03
+
 #: Largest sizes judged on coarse outlines may be short of the true ones by this share.
 DOUBT = 0.003
 
@@ -71,7 +75,7 @@ class Chosen:
 def choices(
     candidates: Sequence[Setting], zone: Region, rules: LetteringRules, size: float | None, standing: Standing
 ) -> Iterator[Chosen]:
-    """Give the settings to build: the one with the largest letters, or all in which a given size fits.
+    """Give the settings to build: the one with the largest letters, or all in which a given size may fit.
 
     There is none where a level would make the letters much smaller; without a level there is at least the best one, for
     its figures.
@@ -79,7 +83,7 @@ def choices(
     found = False
     for setting in candidates if size is not None else ():
         way = _largest(setting, zone, rules, standing, size)
-        if size is not None and way.largest >= size:
+        if size is not None and way.largest >= size / (1 + ENLARGED):
             yield way
             found = True
     if not found and (size is None or standing.level is None):
