@@ -33,7 +33,7 @@ from nameplate.lettering.rules import (
 )
 from nameplate.model import LetterBox, Lettering, LinePlace, Neck
 from nameplate.placement.objective import Level, Standing
-from nameplate.typesetting.setting import Setting
+from nameplate.typesetting.setting import Setting, Way
 
 if TYPE_CHECKING:
     from nameplate.placement.fit import Fit
@@ -83,7 +83,7 @@ CENTRED = Standing(place="centre")
 
 
 def make_lettering(
-    candidates: Sequence[Setting],
+    ways: Sequence[Way],
     zone: Region,
     rules: LetteringRules,
     *,
@@ -92,16 +92,16 @@ def make_lettering(
 ) -> tuple[Lettering | None, tuple[Finding, ...]]:
     """Make the lettering with the largest letters that the zone allows, or say why there is none.
 
-    `candidates` are ways to set the same name, best first; `size` forces the em in mm. `standing` says where
+    `ways` are those to set the same name, best first; `size` forces the em in mm. `standing` says where
     they stand; its level, with its height in em, is that of the baseline (of several lines, the middle between the
     first and the last of the largest). A name that has no place there, or would be much smaller for it, leaves the
     level, and a finding says by how much. The findings carry neither plate nor row: the caller knows them.
     """
-    if not candidates:
-        raise ValueError("a name needs at least one setting")
+    if not ways:
+        raise ValueError("a name needs at least one way to set it")
     level, free = standing.level, replace(standing, level=None)
     for kept in dict.fromkeys((standing, free)):
-        for chosen in choices(candidates, zone, rules, size, kept):
+        for chosen in choices(ways, zone, rules, size, kept):
             if chosen.largest <= 0:
                 return None, (refusal("zone-too-small", NO_ROOM),)
             wanted = size or chosen.largest
