@@ -21,7 +21,7 @@ from nameplate.lettering.rules import LetteringRules
 from nameplate.lettering.stencil import pierce
 from nameplate.model import Lettering
 from nameplate.typesetting.fonts import bundled_fonts, load_fonts
-from nameplate.typesetting.setting import settings
+from nameplate.typesetting.setting import ways_to_set
 
 NAMES = (
     "Łukasz",
@@ -49,9 +49,9 @@ class Cell(NamedTuple):
 def lettering(font: str, name: str, words: str, way: str = "") -> Lettering | None:
     """Make one name as a plate would have it, applied, "pierced" or "small"; None when it is refused."""
     main, *fallbacks = load_fonts(tuple(dict.fromkeys((font, "Pacifico"))))
-    candidates = settings(name, "", main, words=words, fallbacks=fallbacks)
+    ways = ways_to_set(name, "", main, words=words, fallbacks=fallbacks)
     zone = rectangle(-27, -9.5, 27, 9.5) if way == "small" else rectangle(-50, -21, 50, 21)
-    made = make_lettering(candidates, zone, LetteringRules(web=WEB, max_height=30, tied=way != "pierced"))[0]
+    made = make_lettering(ways, zone, LetteringRules(web=WEB, max_height=30, tied=way != "pierced"))[0]
     if made is None or way != "pierced":
         return made
     blank = rectangle(-54, -25, 54, 25)

@@ -193,14 +193,17 @@ def _rising(path: BridgePath, one: Solid, other: Solid, limit: float) -> BridgeP
     return BridgePath(_place(a), _place(b), math.dist(a, b))
 
 
-def level_path(left: Solid, right: Solid, baseline: float, width: float) -> BridgePath | None:
+def level_path(left: Solid, right: Solid, baseline: float, width: float, *, middle: bool = False) -> BridgePath | None:
     """Find the lowest level path, for a strip `width` mm wide, from a solid to the one on its right; None without any.
 
-    The strip stands on the baseline (mm) where both solids reach down to it; else it meets the middle of the smaller.
+    The strip stands on the baseline (mm) where both solids reach down to it; else it is as low as is not much longer,
+    or meets the `middle` of the smaller one.
 
-    >>> stem, dash = (geo.solids(geo.rectangle(*box))[0] for box in ((0, 0, 2, 9), (6, 4, 9, 5)))
-    >>> level_path(stem, geo.solids(geo.rectangle(6, 0, 8, 9))[0], 0.0, 1.0).a, level_path(stem, dash, 0.0, 1.0).length
-    ((2.0, 0.5), 4.0)
+    >>> stem, other, dash = (
+    ...     geo.solids(geo.rectangle(*box))[0] for box in ((0, 0, 2, 9), (6, 0, 8, 9), (6, 4, 9, 6))
+    ... )
+    >>> level_path(stem, other, 0.0, 1.0).a, level_path(stem, dash, 0.0, 1.0, middle=True).a
+    ((2.0, 0.5), (2.0, 5.0))
     """
     top = min(geo.bounds(left).y1, geo.bounds(right).y1)
     heights = np.arange(baseline + width / 2, top, LEVELS)
@@ -214,9 +217,9 @@ def level_path(left: Solid, right: Solid, baseline: float, width: float) -> Brid
     if not len(free):
         return None
     best = free[np.argmin((x1 - x0)[free] + LEVEL_PULL * (heights[free] - baseline))]
-    if heights[best] > baseline + width:  # a dash is met in its middle
-        middle = geo.bounds(min(left, right, key=lambda s: s.area)).centre[1]
-        best = free[np.argmin(np.abs(heights[free] - middle))]
+    if middle and heights[best] > baseline + width:
+        there = geo.bounds(min(left, right, key=lambda s: s.area)).centre[1]
+        best = free[np.argmin(np.abs(heights[free] - there))]
     y = float(heights[best])
     length = float(x1[best] - x0[best])
     sag = min(SAG * length, MOST_SAG * width) if best == 0 else 0.0

@@ -18,9 +18,9 @@ from dataclasses import dataclass, replace
 
 from nameplate.findings import Finding, has_errors
 from nameplate.geometry.approximate import roughly_thickened
-from nameplate.geometry.region import Region, bounds, moved, solids, union
+from nameplate.geometry.region import Region, moved, solids, union
 from nameplate.geometry.simplify import simplified
-from nameplate.lettering.candidates import LEVEL_GIVE, height_worth, standing_of, worth
+from nameplate.lettering.candidates import LEVEL_GIVE, height_worth, likely_ways, standing_of, worth
 from nameplate.lettering.making import CENTRED
 from nameplate.lettering.on_arc import half_round, size_on_arc, stood, too_tight
 from nameplate.lettering.rules import NO_ROOM, LetteringRules, height_limit, judged_heights, refusal
@@ -109,19 +109,16 @@ def _on_level(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: fl
 def _choose(ways: Sequence[Way], zone: Region, rules: LetteringRules, size: float | None, standing: Standing) -> _Fit:
     """Take the way with the largest letters; with a size given, the first that fits.
 
-    The likeliest is looked at first; of the others only those that can be larger, as far as is known before they are
-    set, are set.
+    The likeliest is looked at first, and of the others only those that can be larger.
     """
-    room = bounds(zone)
-    likely = [_likely(way, room.width, room.height) for way in ways]
-    order = range(len(ways)) if size is not None else sorted(range(len(ways)), key=lambda i: -likely[i])
+    likely = likely_ways(ways, zone, rules, size, standing)
     best: _Fit | None = None
-    for i in order:
+    for way in likely:
         least = 0.0
         if size is None and best is not None and not best.tight:
             known = worth(best.largest * best.way.x_height, best.way.lines, rules.web)
-            least = height_worth(known, ways[i].lines, rules.web) / best.way.x_height
-        fit = (_on_arc if ways[i].block.arc else _straight)(ways[i], zone, rules, size, standing, least)
+            least = height_worth(known, way.lines, rules.web) / best.way.x_height
+        fit = (_on_arc if way.block.arc else _straight)(way, zone, rules, size, standing, least)
         if fit is None or (best is not None and fit.tight):
             continue
         if size is not None and fit.largest >= size:
@@ -136,8 +133,6 @@ def _straight(
     way: Way, zone: Region, rules: LetteringRules, size: float | None, standing: Standing, least: float
 ) -> _Fit | None:
     """Give how large letters get along a line; None where that is clearly no more than `least`."""
-    if least and bounds(zone).width <= least * way.least_width:
-        return None
     setting = way.setting
     own = standing_of(setting, standing)
     limit = min(prepared(zone).at_most(setting.shape, own), height_limit(setting.shape, rules))
@@ -161,11 +156,6 @@ def _on_arc(
         room = min(prepared(zone).about(bent.shape, own), height_limit(bent.shape, rules))
         largest = min(room, half_round(setting))
     return _Fit(bent, largest, own, tight)
-
-
-def _likely(way: Way, width: float, height: float) -> float:
-    """Say about how large the letters can be (em, mm) in a box, a line being about an em high."""
-    return min(width / max(way.least_width, 1e-6), height / len(way.lines))
 
 
 def _to_the_middle(shape: Region, zone: Region) -> tuple[float, float]:

@@ -58,6 +58,10 @@ HANGING = frozenset("'’‘ʼ\"“”„´`")
 TALL = frozenset("bhkl")
 
 
+#: Small letters that an apostrophe behind them is tied to only where no letter follows: with it an a is a d.
+BOWLS = frozenset("aceouáàâäãåéèêëóòôöõúùûü")
+
+
 class Seat(NamedTuple):
     """Where a letter stands: what it is (empty for what is no letter), its word and line, its baseline (mm)."""
 
@@ -129,7 +133,11 @@ def with_hanging(groups: Sequence[Region], seats: Sequence[Seat]) -> tuple[list[
 def _host(sign: int, groups: Sequence[Region], seats: Sequence[Seat]) -> int | None:
     near = [i for i in (sign - 1, sign + 1) if 0 <= i < len(seats) and seats[i].word == seats[sign].word]
     letters = [i for i in near if not set(seats[i].text) <= HANGING | SIGNS]
-    return min(letters, key=lambda i: geo.distance(groups[sign], groups[i]), default=None)
+
+    def cost(i: int) -> tuple[bool, float]:
+        return i < sign and seats[i].text[-1] in BOWLS, geo.distance(groups[sign], groups[i])
+
+    return min(letters, key=cost, default=None)
 
 
 def links_of(
@@ -154,11 +162,8 @@ def links_of(
         if clusters.root(home[i]) != clusters.root(home[j]):
             path = _between(bodies[i], bodies[j], seats[i], seats[j], web=web, slant=slant, arc=arc)
             paths.append((home[i], home[j], path))
-    lines: dict[int, set[int]] = {own: set() for own in home}
-    for own, seat in zip(home, seats, strict=True):
-        lines[own] |= {seat.line} if seat.text else set()
-    pairs = [(i, j) for i, j in combinations(sorted(lines), 2) if not lines[i] & lines[j]]
-    if paths or any(lines.values()):
+    pairs = _between_lines(home, seats)
+    if paths or any(seat.text for seat in seats):
         return _spanning(welds, clusters, paths, pairs, slant, arc, shortest_path, _cost_of_lines)
     return _spanning(welds, clusters, paths, pairs, slant, arc)
 
@@ -174,14 +179,27 @@ def _neighbours(seats: Sequence[Seat]) -> Iterator[tuple[int, int]]:
     return ((i, j) for i, j in pairwise(letters) if seats[i].line == seats[j].line)
 
 
+def _between_lines(home: Sequence[int], seats: Sequence[Seat]) -> list[tuple[int, int]]:
+    """Pair the solids of different lines; `home` is that of each letter. Signs are left to the letters beside them."""
+    lines: dict[int, set[int]] = {own: set() for own in home}
+    letters: dict[int, bool] = dict.fromkeys(home, False)
+    for own, seat in zip(home, seats, strict=True):
+        lines[own] |= {seat.line} if seat.text else set()
+        letters[own] |= not seat.text or not set(seat.text) <= SIGNS
+    lettered = {line for own in lines if letters[own] for line in lines[own]}
+    kept = [own for own in sorted(lines) if letters[own] or not lines[own] <= lettered]
+    return [(i, j) for i, j in combinations(kept, 2) if not lines[i] & lines[j]]
+
+
 def _between(
     one: Solid, other: Solid, left: Seat, right: Seat, *, web: float, slant: float, arc: Arc | None
 ) -> BridgePath:
     """Give the path between two letters: level from word to word and beside a sign, else as a pen goes."""
-    if left.word != right.word or {left.text[-1], right.text[0]} & (SIGNS | HANGING):
+    signs = {left.text[-1], right.text[0]} & SIGNS
+    if signs or left.word != right.word or {left.text[-1], right.text[0]} & HANGING:
 
         def level(one: Solid, other: Solid) -> BridgePath:
-            path = level_path(one, other, left.baseline, STOUT * web)
+            path = level_path(one, other, left.baseline, STOUT * web, middle=bool(signs))
             return slanted_or(one, other, slant, joining_path) if path is None else path
 
         return upright(arc, one, other, level)

@@ -20,7 +20,7 @@ from nameplate.geometry.approximate import roughly_thickened
 from nameplate.geometry.region import Region, bounds, moved, solids, union
 from nameplate.geometry.simplify import simplified
 from nameplate.lettering.building import TIGHT, Build, built
-from nameplate.lettering.candidates import Chosen, choices
+from nameplate.lettering.candidates import ENLARGED, Chosen, choices
 from nameplate.lettering.on_arc import too_tight
 from nameplate.lettering.rules import (
     NO_ROOM,
@@ -33,7 +33,7 @@ from nameplate.lettering.rules import (
 )
 from nameplate.model import LetterBox, Lettering, LinePlace, Neck
 from nameplate.placement.objective import Level, Standing
-from nameplate.typesetting.setting import Setting
+from nameplate.typesetting.setting import Setting, Way
 
 if TYPE_CHECKING:
     from nameplate.placement.fit import Fit
@@ -56,9 +56,6 @@ SAME = 1e-3
 
 #: Outlines on which the growth by thickening is foreseen are true to this, mm. Finer ones take longer.
 COARSE = 0.05
-
-#: Finished lettering is enlarged by at most this share to fill its zone; with more room it is built anew.
-ENLARGED = 0.03
 
 #: Finished lettering that is too large by at most this share is made smaller as it is: a web of 1.5 mm loses 0.003 mm,
 #: which is less than any test of it can tell.
@@ -86,7 +83,7 @@ CENTRED = Standing(place="centre")
 
 
 def make_lettering(
-    candidates: Sequence[Setting],
+    ways: Sequence[Way],
     zone: Region,
     rules: LetteringRules,
     *,
@@ -95,16 +92,16 @@ def make_lettering(
 ) -> tuple[Lettering | None, tuple[Finding, ...]]:
     """Make the lettering with the largest letters that the zone allows, or say why there is none.
 
-    `candidates` are ways to set the same name, best first; `size` forces the em in mm. `standing` says where
+    `ways` are those to set the same name, best first; `size` forces the em in mm. `standing` says where
     they stand; its level, with its height in em, is that of the baseline (of several lines, the middle between the
     first and the last of the largest). A name that has no place there, or would be much smaller for it, leaves the
     level, and a finding says by how much. The findings carry neither plate nor row: the caller knows them.
     """
-    if not candidates:
-        raise ValueError("a name needs at least one setting")
+    if not ways:
+        raise ValueError("a name needs at least one way to set it")
     level, free = standing.level, replace(standing, level=None)
     for kept in dict.fromkeys((standing, free)):
-        for chosen in choices(candidates, zone, rules, size, kept):
+        for chosen in choices(ways, zone, rules, size, kept):
             if chosen.largest <= 0:
                 return None, (refusal("zone-too-small", NO_ROOM),)
             wanted = size or chosen.largest
@@ -113,7 +110,7 @@ def make_lettering(
             if size is None:
                 build = _fit(chosen, zone, rules)
             else:
-                build = _in_place(built(chosen, zone, rules, size), chosen, zone, resize=False)
+                build = _in_place(_of_size(chosen, zone, rules, size), chosen, zone, resize=False)
             if build is not None and build.slack >= 1:
                 lettering, findings = _finish(build, rules)
                 if lettering is not None:
@@ -191,7 +188,18 @@ def _in_place(build: Build, chosen: Chosen, zone: Region, *, resize: bool) -> Bu
 
 
 def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
-    """Build at the size foreseen and fill what room is left; step down while it does not fit, up where much is left."""
+    """Build as large as fits, and fill what room is left; what does not fit is the last that was tried."""
+    build = _fitting(chosen, zone, rules)
+    if build is None or build.slack < 1 - SHRUNK * (not chosen.setting.arc):
+        return build
+    return _in_place(build, chosen, zone, resize=not chosen.setting.arc)
+
+
+def _fitting(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
+    """Build at the size foreseen; step down while it does not fit, up where much room is left.
+
+    What is built last is given where nothing fits.
+    """
     least = least_size(chosen.setting, rules)
     on_arc = bool(chosen.setting.arc)
     room = ENLARGED if not on_arc else EXACT_ON_ARC if chosen.standing.place == "anywhere" else ROOM_ON_ARC
@@ -211,7 +219,22 @@ def _fit(chosen: Chosen, zone: Region, rules: LetteringRules) -> Build | None:
             size = min(size * build.slack * (1 - SHORT * min(1.0, room / ENLARGED)), chosen.largest)
         if fitting is not None and size <= fitting.size:
             break
-    return build if fitting is None else _in_place(fitting, chosen, zone, resize=not on_arc)
+    return build if fitting is None else fitting
+
+
+def _of_size(chosen: Chosen, zone: Region, rules: LetteringRules, size: float) -> Build:
+    """Build at a size; where that is a hair too large, resize the largest that fits, or one a little smaller.
+
+    Ties and webs are not quite the same at every size, so that what fits at one may not at a slightly smaller one.
+    """
+    build = built(chosen, zone, rules, size)
+    if chosen.setting.arc or not 1 - ENLARGED < build.slack < 1:
+        return build
+    others = (_fitting(chosen, zone, rules), built(chosen, zone, rules, size * build.slack * (1 - SHORT)))
+    for other in others:
+        if other is not None and 1 - SHRUNK <= size / other.size <= min(other.slack, 1 + ENLARGED):
+            return other.resized(size / other.size)
+    return build
 
 
 def _foreseen(chosen: Chosen, zone: Region, rules: LetteringRules) -> float:

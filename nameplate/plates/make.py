@@ -275,21 +275,20 @@ def _lettering(context: PlateContext, order: Order) -> tuple[Lettering | None, S
     """Make the lettering of one order; with it comes how it was set."""
     rules, zone = lettering_rules(context, order), zone_for(order.mount, context.face, context.lettering)
     ways, remarks = set_in_type(context, order, rules)
-    candidates = [way.setting for way in ways]
     if not context.cuts and not context.lettering.strengthen:
         rules = replace(rules, thickness=None)  # an estimate asks how much, not how strong
     lettering, findings = make_lettering(
-        candidates, zone, rules, size=size_of(order, context.folder), standing=standing_for(context, order)
+        ways, zone, rules, size=size_of(order, context.folder), standing=standing_for(context, order)
     )
-    lines = candidates[0].lines if lettering is None else lettering.lines
-    setting = next(way for way in candidates if way.lines == lines)
+    lines = ways[0].lines if lettering is None else lettering.lines
+    setting = next(way.setting for way in ways if way.lines == lines)
     setting = setting if lettering is None else setting.at(lettering.size)
     lettering, refused = moved_by_hand(
         order, lettering, zone, lambda size: _lettering(context, replace(order, size=size, dx=0.0, dy=0.0))[0]
     )
     if context.face.free and lettering is not None:
         lettering, refused = standing_free(order, lettering)
-    return lettering, setting, (*findings, *refused, *remarks, *borrowed_letters(order.name, candidates[0]))
+    return lettering, setting, (*findings, *refused, *remarks, *borrowed_letters(order.name, setting))
 
 
 def set_in_type(

@@ -145,12 +145,13 @@ def _word_spaced(line: Line, font: Font, least: float | None) -> Line:
 def _leaded(lines: Sequence[_Flat], block: Block) -> Iterator[PlacedLine]:
     """Align the lines at x = 0, and drop each below the one before it."""
     clear: Region | None = None
+    dy = 0.0
     mixed = len({flat.style.scored for flat in lines}) > 1
     usual = LOOSE_GAP if mixed or block.words == "loose" else LINE_GAP
     for flat, dx in zip(lines, _asides(lines, block), strict=True):
         whole = shifted(flat.whole, dx, 0.0)
         gap = usual if flat.style.gap is None else flat.style.gap
-        dy = dropped(clear, whole, flat.style.x_height, gap=gap) if clear is not None else 0.0
+        dy = dropped(clear, whole, flat.style.x_height, baseline=dy, gap=gap) if clear is not None else 0.0
         above = shifted(whole, 0.0, dy)
         clear = _with_ties(above, flat, dy) if mixed else above
         anchor = dx - aligned(flat.letters, flat.style.align or block.align)

@@ -3,8 +3,8 @@
 Terms. A *word* is what stands between spaces. A *group* is words that belong on one line: a particle or an initial
 goes with the word after it, a numeral or a "Jr." with the word before it, a title with its name.
 
-Which breaking gives the larger letters depends on the face, so the best one of each number of lines is offered:
-the one whose longest line is shortest.
+Which breaking gives the larger letters depends on the face, so several of each number of lines are offered, the one
+whose longest line is shortest first: on an oval the middle line may be longer than the others.
 """
 
 from __future__ import annotations
@@ -18,12 +18,16 @@ from nameplate.typesetting.block import LineStyle
 #: More lines than this make letters smaller again on any face that is not a tall strip.
 MOST_LINES = 4
 
+#: Ways to break into the same number of lines that are offered at most. More are longer in some line, and lose.
+MOST_ALIKE = 4
+
 #: What breaking where it is better not done costs, as a part of the line's width: small enough that a line twice too
 #: long breaks.
 SPLIT_COST = 0.5
 
-#: What breaking behind initials costs: "J. R. / Ashby" is well enough.
-INITIAL_COST = 0.3
+#: What breaking behind initials, and behind small words that are no part of a family's name, costs: "J. R. / Ashby",
+#: "The / Lanternmakers" and "Friends of the / Long Hedge" are well enough.
+SMALL_COST = 0.3
 
 #: What breaking where it must not be done costs: only a name of which nothing else is left breaks there.
 WRONG_COST = 20.0
@@ -49,6 +53,9 @@ TITLES = frozenset(_TITLES.split())
 TRAILING = re.compile(
     r"[IVX]+\.?|[JS]r\.?|jun\.?|sen\.?|PhD|MD|Esq\.?|Ltd\.?|Co\.?|Inc\.?|LLC|GmbH|KG|AG|Cie\.?|\d{1,3}", re.IGNORECASE
 )
+
+#: Of the leaning words those that a line may end with: articles and prepositions that never begin a family's name.
+SMALL = frozenset(("the", "of", "for", "at", "am", "im", "les", "los", "las"))
 
 #: Words between the two titles of a couple.
 COUPLING = frozenset(("&", "+", "and", "und", "et", "y"))
@@ -106,22 +113,28 @@ def _break_cost(words: Sequence[str], after: int) -> float:
     short_title = _is_title(left) and len(left) <= SHORT_TITLE and not couple
     joins = right in ("&", "+") and _is_title(left)
     initials = _is_initial(left) and _is_initial(right)
-    if (_clings(left) and not leans_back(right)) or right in DASHES or short_title or joins or initials:
+    clings = _clings(left) and (left.lower() not in SMALL or _clings(right)) and not leans_back(right)
+    if clings or right in DASHES or short_title or joins or initials:
         return WRONG_COST
-    if _is_initial(left) and not leans_back(right):
-        return INITIAL_COST
+    if (_is_initial(left) or left.lower() in SMALL) and not leans_back(right):
+        return SMALL_COST
     return SPLIT_COST if leans_forward(left) or leans_back(right) else 0.0
 
 
-def parted(lines: Sequence[str]) -> int:
-    """Count the places at which a name in lines is broken where it is better not.
+def cost_of(lines: Sequence[str]) -> float:
+    """Add up what it costs to break a name into these lines.
 
-    >>> parted(["Mr & Mrs", "Holloway"]), parted(["Ana", "de la Torre"])
-    (1, 0)
+    >>> cost_of(["Mr & Mrs", "Holloway"]), cost_of(["Ana", "de la Torre"]), cost_of(["Orchard Nursery", "Co"])
+    (0.5, 0.0, 1.0)
     """
-    words = [line.split() for line in lines]
-    costs = break_costs([word for line in words for word in line])
-    return sum(costs[end - 1] >= SPLIT_COST for end in list(accumulate(map(len, words)))[:-1])
+    each = [line.split() for line in lines]
+    words = [word for line in each for word in line]
+    return _cost_of(list(pairwise(accumulate(map(len, each), initial=0))), words, break_costs(words))
+
+
+def _cost_of(cut: Sequence[tuple[int, int]], words: Sequence[str], costs: Sequence[float]) -> float:
+    lost = len(words[-1]) <= SHORT_LAST and cut[-1][1] - cut[-1][0] == 1 < len(cut) < len(words)
+    return sum(costs[b - 1] for _, b in cut[:-1]) + SPLIT_COST * lost
 
 
 def partitions(count: int, lines: int) -> Iterator[tuple[tuple[int, int], ...]]:
@@ -146,24 +159,25 @@ def best_partition(words: Sequence[str], widths: Sequence[float], space: float, 
     >>> best_partition(["Ana", "de", "la", "Torre"], [3, 2, 2, 5], 1, 2)
     ('Ana', 'de la Torre')
     """
-    costs = break_costs(words)
-    return min(
-        (
-            (_cost(cut, widths, space, costs, words[-1]), tuple(" ".join(words[a:b]) for a, b in cut))
-            for cut in partitions(len(words), lines)
-        ),
-        default=(0.0, ()),
-    )[1]
+    return next(iter(good_partitions(words, widths, space, lines)), ())
 
 
-def _cost(
-    cut: tuple[tuple[int, int], ...], widths: Sequence[float], space: float, costs: Sequence[float], last: str
-) -> tuple[float, float]:
-    lengths = [sum(widths[a:b]) + space * (b - a - 1) for a, b in cut]
-    cost = sum(costs[b - 1] for _, b in cut[:-1])
-    if len(last) <= SHORT_LAST and cut[-1][1] - cut[-1][0] == 1 < len(cut) < len(widths):
-        cost += SPLIT_COST
-    return max(lengths) * (1 + cost), max(lengths) - min(lengths)
+def good_partitions(
+    words: Sequence[str], widths: Sequence[float], space: float, lines: int, most: int = MOST_ALIKE
+) -> tuple[tuple[str, ...], ...]:
+    """Give at most so many ways to break words into so many lines, the best one first; the others part nothing.
+
+    >>> good_partitions(["Ada,", "Bea", "&", "Cy"], [4, 3, 1, 2], 1, 2)
+    (('Ada,', 'Bea & Cy'), ('Ada, Bea', '& Cy'))
+    """
+    costs, ways = break_costs(words), []
+    for cut in partitions(len(words), lines):
+        cost = _cost_of(cut, words, costs)
+        lengths = [sum(widths[a:b]) + space * (b - a - 1) for a, b in cut]
+        ways.append((max(lengths) * (1 + cost), max(lengths) - min(lengths), cut, cost))
+    best = sorted(ways)[:most]
+    kept = [cut for rank, (_, _, cut, cost) in enumerate(best) if not rank or cost < WRONG_COST]
+    return tuple(tuple(" ".join(words[a:b]) for a, b in cut) for cut in kept)
 
 
 def a_line_a_word(words: Sequence[str], widths: Sequence[float], space: float) -> tuple[str, ...]:
@@ -191,9 +205,11 @@ def most_lines(words: Sequence[str]) -> int:
 
 
 def broken_names(
-    name: str, line2: str, style: LineStyle, words: str, lines: tuple[str, ...], *, most: int
+    name: str, line2: str, style: LineStyle, words: str, lines: tuple[str, ...], *, most: int, alike: int = MOST_ALIKE
 ) -> tuple[tuple[str, ...], ...]:
     """Give at most so many ways to set a name and what stands below it, as tuples of lines.
+
+    Of the ways to break the name into the same number of lines there are so many `alike`.
 
     Raises ValueError when there is nothing to set.
     """
@@ -202,7 +218,7 @@ def broken_names(
     below: tuple[str, ...] = (line2,) if line2 else ()
     if lines:
         return ((*lines, *below),)
-    candidates = [(*upper, *below) for upper in name_breaks(name, style, words, MOST_LINES - len(below))]
+    candidates = [(*upper, *below) for upper in name_breaks(name, style, words, MOST_LINES - len(below), alike)]
     below_parts = line2.split(" ")
     if words == "auto" and len(below_parts) > 1:
         space = _space_of(style)
@@ -213,8 +229,10 @@ def broken_names(
     return tuple(dict.fromkeys(candidates))[:most]
 
 
-def name_breaks(name: str, style: LineStyle, words: str, most: int) -> tuple[tuple[str, ...], ...]:
-    """Give the ways to break a name into at most so many lines, the preferred one first."""
+def name_breaks(
+    name: str, style: LineStyle, words: str, most: int, alike: int = MOST_ALIKE
+) -> tuple[tuple[str, ...], ...]:
+    """Give the ways to break a name into at most so many lines, the preferred one first; `alike` as above."""
     if words in ("tie", "loose", "bar"):
         return ((name,),)
     if words not in ("stack", "auto"):
@@ -225,7 +243,7 @@ def name_breaks(name: str, style: LineStyle, words: str, most: int) -> tuple[tup
     if words == "stack":
         return (a_line_a_word(parts, widths, space),)
     counts = range(2, min(most_lines(parts), most) + 1)
-    return ((name,), *(best_partition(parts, widths, space, count) for count in counts))
+    return ((name,), *(way for count in counts for way in good_partitions(parts, widths, space, count, alike)))
 
 
 def _space_of(style: LineStyle) -> float:

@@ -20,22 +20,22 @@ from typing import NamedTuple
 from nameplate.findings import Finding
 from nameplate.geometry.arc import Arc
 from nameplate.geometry.box import Box
-from nameplate.geometry.region import EMPTY, Region, bounds, moved, union, window
+from nameplate.geometry.region import EMPTY, Region, bounds, moved, rectangle, union, window
 from nameplate.typesetting.bending import bent, least_radii
 from nameplate.typesetting.block import Block, LineStyle, PlacedLine, placed_lines
 from nameplate.typesetting.fonts import Font
 from nameplate.typesetting.glyph_outlines import FLATNESS
-from nameplate.typesetting.line_breaking import MOST_LINES, broken_names, name_breaks
+from nameplate.typesetting.line_breaking import MOST_ALIKE, MOST_LINES, broken_names, name_breaks
 from nameplate.typesetting.lines import Letter, Typeface
 
-#: At most so many ways to set one name are offered; each costs a whole fit.
-MOST_CANDIDATES = 4
+#: At most so many ways to set one name are offered. Each costs a glance, and a whole fit where it may be the largest.
+MOST_CANDIDATES = 16
 
 #: Share of the font's word space that stays between tied words, unless the ticket says another.
 WORD_SPACE_KEPT = 0.6
 
-#: A line may be narrower than its advances by this for each letter (em): tightened pairs, side bearings at its ends.
-LEAST_SPARED = 0.06
+#: In a sketch, the distance (em) of a line's capitals from the baseline above, about; and the width of its first one.
+LEADING, CAPITAL = 0.18, 0.6
 
 #: Ink that hangs out past what is at the height of small letters by more than this (em) is a swash: it does not weigh
 #: when a name is centred. Less would cut off capitals and ascenders that lean out.
@@ -211,14 +211,23 @@ class Way:
         """The name set this way."""
         return _set(self.lines, self.styles, self.block)
 
+    @property
+    def x_height(self) -> float:
+        """The height of the small letters of the largest line."""
+        return max(style.x_height for style in self.styles)
+
     @cached_property
-    def least_width(self) -> float:
-        """A width (em) that the ink has at least: the letters as the font spaces them, drawn as near as ever done."""
-        words = ["".join(line.split()) for line in self.lines]
-        return max(
-            style.em * (style.width(word) - LEAST_SPARED * (len(word) + 1))
-            for word, style in zip(words, self.styles, strict=True)
-        )
+    def sketch(self) -> Region:
+        """About the shape of the setting, in em: small letters as wide as they advance, and a capital, on each line."""
+        share = {"left": 0.0, "right": -1.0}.get(self.block.align, -0.5)
+        blocks, y = [], 0.0
+        for number, (text, style) in enumerate(zip(self.lines, self.styles, strict=True)):
+            width, high = style.em * style.width(text), style.em * style.font.cap_height
+            y -= high + (LEADING if style.gap is None else style.gap) if number else 0.0
+            x = share * width
+            blocks.append(rectangle(x, y, x + width, y + style.x_height))
+            blocks.append(rectangle(x, y, x + min(width, CAPITAL * style.em), y + high))
+        return union(*blocks)
 
 
 def settings(
@@ -283,7 +292,8 @@ def ways_to_set(
     """Give what `settings` gives, each to be set when it is asked for."""
     style = LineStyle(typefaces_of(font, fallbacks), tuple(features))
     block = Block(words, flatness, holding, word_space, align, arc)
-    every = broken_names(_spaced(name), _spaced(line2), style, words, tuple(map(_spaced, lines)), most=MOST_CANDIDATES)
+    said = (_spaced(name), _spaced(line2), style, words, tuple(map(_spaced, lines)))
+    every = broken_names(*said, most=MOST_CANDIDATES, alike=_alike(arc))
     return tuple(Way(broken, (style,) * len(broken), block) for broken in every)
 
 
@@ -304,7 +314,7 @@ def ways_of_lines(
     if not lines:
         raise ValueError("there is no line to set")
     block = Block(words, flatness, holding, word_space, align, arc)
-    options = [_breaks(line, words) for line in lines]
+    options = [_breaks(line, words, _alike(arc)) for line in lines]
     ways = []
     for choice in islice(product(*options), MOST_CANDIDATES):
         styles = [line.style for line, texts in zip(lines, choice, strict=True) for _ in texts]
@@ -317,12 +327,17 @@ def typefaces_of(font: Font, fallbacks: Sequence[Font] = ()) -> tuple[Typeface, 
     return (Typeface(font), *(_scaled(f, font) for f in fallbacks))
 
 
-def _breaks(line: StyledLine, words: str) -> tuple[tuple[str, ...], ...]:
+def _alike(arc: float) -> int:
+    """Give how many ways with the same number of lines are offered: on an arc one, since each is a long search."""
+    return 1 if arc else MOST_ALIKE
+
+
+def _breaks(line: StyledLine, words: str, alike: int) -> tuple[tuple[str, ...], ...]:
     """Give the ways to break one line of a style of its own."""
     if line.lines:
         return (tuple(map(_spaced, line.lines)),)
     text = _spaced(line.text)
-    return name_breaks(text, line.style, words, MOST_LINES) if line.breaks else ((text,),)
+    return name_breaks(text, line.style, words, MOST_LINES, alike) if line.breaks else ((text,),)
 
 
 def _spaced(text: str) -> str:

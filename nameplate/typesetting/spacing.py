@@ -28,6 +28,10 @@ LINE_GAP = 0.08
 #: A line's descenders stay this far above the small letters of the next line, so that none stands among them.
 DESCENDER_GAP = 0.03
 
+#: Small letters keep this distance from the baseline above them, where nothing else holds the lines apart: nearer ones
+#: look as if the upper line lay on them. More leaves short words over long ones hanging.
+BASELINE_GAP = 0.15
+
 #: Of three lines or more, none stands nearer to the one above it than this part of the farthest step: evener looks
 #: calmer and costs letter size, since lines without ascenders or descenders could stand nearer.
 EVEN = 0.85
@@ -66,15 +70,16 @@ def _body_box(word: Region, x_height: float, slant: float) -> Box:
     return box if body.is_empty else bounds(body)
 
 
-def dropped(above: Region, below: Region, x_height: float, *, gap: float = LINE_GAP) -> float:
+def dropped(above: Region, below: Region, x_height: float, *, baseline: float = 0.0, gap: float = LINE_GAP) -> float:
     """Give the shift along y that puts a line, set at baseline 0, under the line above it where that one lies.
 
-    The line above may lie anywhere; the result is the new baseline of the line below. Their ink is `gap` apart.
+    The line above, with its `baseline`, may lie anywhere; the result is the new baseline of the line below. Their ink
+    is `gap` apart.
     """
     upper, lower = bounds(above), bounds(below)
     start = upper.y0 - lower.y1 - gap
     contact = start + approached(above, moved(below, 0.0, start), 0.0, 1.0, gap, step=STEP)
-    highest = upper.y0 - DESCENDER_GAP - x_height
+    highest = min(upper.y0 - DESCENDER_GAP, baseline - BASELINE_GAP) - x_height
     return min(contact, highest)
 
 

@@ -245,6 +245,44 @@ def test_an_apostrophe_hangs_on_one_letter_and_the_letters_are_tied_at_their_fee
     assert geo.distance(geo.rectangle(8.6, 6, 9.4, 7), between) > 0  # no tie from the apostrophe to the H
 
 
+def test_an_apostrophe_behind_an_a_hangs_on_the_letter_after_it():
+    # with a stroke up from its right side an a is a d: Oda's reads as Odds
+    letters, seats = row("a", "'", "s", word=0)
+    letters[1] = geo.rectangle(6.5, 11, 7.5, 14)
+    tied = tie(letters, web=WEB, seats=seats)
+    added = geo.offset(geo.difference(tied.region, geo.offset(geo.union(*letters), 0.05)), 0.1)
+    stroke = max(geo.solids(added), key=lambda solid: geo.bounds(solid).y1)
+    assert not geo.intersects(stroke, letters[0]) and geo.intersects(stroke, letters[2])
+    last, alone = tie(letters[:2], web=WEB, seats=seats[:2]), tie([letters[0], letters[1]], web=WEB)
+    assert last.count == alone.count == 1  # where none follows, it is tied to the a
+
+
+def test_lines_are_not_tied_at_a_sign():
+    letters, seats = row("e", "-", "P", gap=6.0)
+    letters[1] = geo.rectangle(13, 4, 17, 6)
+    tail = geo.rectangle(14, 9, 16, 20)  # straight above the dash, and farther from both letters
+    seats = [seat._replace(line=1) for seat in seats]
+    tied = tie([*letters, tail], web=WEB, seats=[*seats, Seat("y", 9, 0, 12.0)])
+    assert len(geo.solids(tied.region)) == 1
+    assert not geo.intersects(tied.bridges, geo.rectangle(14.5, 6.3, 15.5, 7))
+
+
+def test_a_line_of_signs_alone_is_tied_all_the_same():
+    letters, seats = row("a", "b")
+    dash = geo.rectangle(4, -6, 12, -4)
+    assert len(geo.solids(tie([*letters, dash], web=WEB, seats=[*seats, Seat("-", 2, 1, -8.0)]).region)) == 1
+
+
+def test_a_tie_between_words_stays_low_where_a_swash_hangs_in_its_way():
+    # a bowl that reaches out halfway up, a stem far off, and its swash low between them
+    letters, seats = row("&", "M", gap=12.0)
+    letters[0] = geo.union(letters[0], geo.rectangle(5, 6, 8, 8))
+    letters[1] = geo.union(geo.rectangle(18, 0, 21, 14), geo.rectangle(12, 2.2, 19, 3.8))
+    tied = tie(letters, web=WEB, seats=seats)
+    added = geo.bounds(geo.difference(tied.region, geo.offset(geo.union(*letters), 0.7)))
+    assert added.y1 < 5
+
+
 def test_a_full_stop_stands_out_from_its_tie():
     letters, seats = row("J", ".", "R")
     letters[1] = disc(12, 0.8, 0.8)

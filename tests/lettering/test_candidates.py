@@ -1,14 +1,17 @@
 """Where a title stays with its name: not where that leaves letters too small."""
 
+import math
+
 import pytest
 
-from nameplate.geometry.region import rectangle
+from nameplate.geometry.region import from_ring, rectangle
 from nameplate.lettering.candidates import choices
 from nameplate.lettering.draft import draft_lettering
 from nameplate.lettering.rules import LetteringRules
 from nameplate.placement.objective import Standing
 from nameplate.typesetting.fonts import load_font
-from nameplate.typesetting.setting import settings, ways_to_set
+from nameplate.typesetting.line_breaking import cost_of, partitions
+from nameplate.typesetting.setting import ways_to_set
 
 CENTRED = Standing(place="centre")
 RULES = LetteringRules(web=1.5)
@@ -19,6 +22,31 @@ def test_a_title_is_parted_from_its_name_only_where_the_letters_are_small(width,
     zone = rectangle(-width / 2, -height / 2, width / 2, height / 2)
     font = load_font("Lobster")
     name = "Mr & Mrs Holloway"
-    (chosen,) = choices(settings(name, "", font, words="auto"), zone, RULES, None, CENTRED)
+    (chosen,) = choices(ways_to_set(name, "", font, words="auto"), zone, RULES, None, CENTRED)
     drafted, _ = draft_lettering(ways_to_set(name, "", font, words="auto"), zone, RULES, standing=CENTRED)
     assert len(chosen.setting.lines) == len(drafted.lines) == lines
+
+
+OVAL = from_ring([(49 * math.cos(t / 50), 34 * math.sin(t / 50)) for t in range(0, 314)])
+
+
+def height_in(name, zone, **keys):
+    """The height (mm) of the small letters of the bare way that is chosen, and its lines."""
+    (chosen,) = choices(ways_to_set(name, "", load_font("Lobster"), **keys), zone, RULES, None, CENTRED)
+    return chosen.largest * chosen.setting.x_height, chosen.setting.lines
+
+
+@pytest.mark.parametrize("zone", [rectangle(-49, -24, 49, 24), rectangle(-27, -9.5, 27, 9.5), OVAL])
+@pytest.mark.parametrize("name", ["The Lanternmakers", "Families Ek & Tomás Rowe", "Friends of the Long Hedge"])
+def test_no_break_that_makes_sense_gives_much_larger_letters(name, zone):
+    height, _ = height_in(name, zone, words="auto")
+    words = name.split()
+    for count in range(1, len(words) + 1):
+        for cut in partitions(len(words), count):
+            lines = tuple(" ".join(words[a:b]) for a, b in cut)
+            if cost_of(lines) == 0:
+                assert height_in(name, zone, words="auto", lines=lines)[0] <= 1.03 * height
+
+
+def test_on_an_oval_the_middle_line_is_the_longest():
+    assert height_in("Families Ek & Tomás Rowe", OVAL, words="auto")[1] == ("Families", "Ek & Tomás", "Rowe")

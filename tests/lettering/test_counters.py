@@ -10,7 +10,7 @@ from nameplate.lettering.rules import LetteringRules
 from nameplate.lettering.webs import thicken, webs_hold
 from nameplate.typesetting.fonts import load_font
 from nameplate.typesetting.glyph_outlines import letter_region
-from nameplate.typesetting.setting import settings
+from nameplate.typesetting.setting import ways_to_set
 
 WEB = 1.5
 
@@ -50,8 +50,8 @@ def test_counters_too_small_to_be_cut_are_no_counters():
 
 def test_a_small_name_keeps_the_counter_of_its_o_and_stays_one_piece():
     zone = rectangle(-15.0, -8.0, 15.0, 8.0)
-    setting = settings("Mona", "", load_font("Pacifico"), words="tie")
-    lettering = make_lettering(setting, zone, LetteringRules(web=WEB))[0]
+    ways = ways_to_set("Mona", "", load_font("Pacifico"), words="tie")
+    lettering = make_lettering(ways, zone, LetteringRules(web=WEB))[0]
     box = next(box for box in lettering.letters if box.text == "o")
     inside = intersection(holes(lettering.region), rectangle(box.x0, box.y0, box.x1, box.y1))
     drawn = widest_counter(letter("Pacifico", "o", lettering.size * load_font("Pacifico").x_height))

@@ -28,7 +28,7 @@ AREA, MEAN_AREA, EXTENT = 0.12, 0.025, 0.03
 def both(name, font, zone, rules=RULES):
     ways = ways_to_set(name, "", load_font(font), words="auto")
     draft, _ = draft_lettering(ways, zone, rules)
-    made, _ = make_lettering([way.setting for way in ways], zone, rules)
+    made, _ = make_lettering(ways, zone, rules)
     return draft, made
 
 
@@ -57,7 +57,7 @@ def test_a_name_too_long_for_its_face_is_refused_in_the_same_words():
     small = rectangle(-12, -6, 12, 6)
     ways = ways_to_set("Bartholomew Featherstonehaugh", "", load_font("Pacifico"), words="tie")
     drafted, why = draft_lettering(ways, small, RULES)
-    made, same = make_lettering([way.setting for way in ways], small, RULES)
+    made, same = make_lettering(ways, small, RULES)
     assert drafted is None and made is None
     assert [f.code for f in why] == [f.code for f in same] == ["letters-too-small"]
 
@@ -77,21 +77,13 @@ def test_letters_that_stay_in_their_plate_are_not_thickened():
     assert tied.region.area / tied.size**2 > 1.2 * plain.region.area / plain.size**2
 
 
-def test_no_setting_is_narrower_than_is_said_before_it_is_set():
-    fonts = [info.name for info in bundled_fonts()]
-    for name in ("Wren Abara", "Jo", "Saoirse O’Dwyer-Quill", "l i", "AVAVA Wjf fj"):
-        for font in fonts:
-            for way in ways_to_set(name, "", load_font(font), words="auto"):
-                assert bounds(way.setting.shape).width >= way.least_width
-
-
 @pytest.mark.parametrize(("zone", "at"), [(OBLONG, -10.0), (OBLONG, -4.0), (APPLE, -8.0), (APPLE, -14.0)])
 @pytest.mark.parametrize("name", ["Jo Quill", "Otto"])
 def test_on_a_level_a_draft_is_as_large_as_the_lettering_there(zone, at, name):
     ways = ways_to_set(name, "", load_font("Pacifico"), words="auto")
-    settings, level = [way.setting for way in ways], Level(0.0, at)
+    level = Level(0.0, at)
     draft, _ = draft_lettering(ways, zone, RULES, standing=Standing("centre", level=level))
-    made, _ = make_lettering(settings, zone, RULES, standing=Standing("centre", level=level))
+    made, _ = make_lettering(ways, zone, RULES, standing=Standing("centre", level=level))
     assert draft.lines == made.lines
     assert draft.size == pytest.approx(made.size, rel=EXTENT)
     again, _ = draft_lettering(ways, zone, RULES, size=made.size * 0.95, standing=Standing("centre", level=level))

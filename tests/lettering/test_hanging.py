@@ -13,7 +13,7 @@ from nameplate.lettering.making import make_lettering
 from nameplate.lettering.rules import LetteringRules
 from nameplate.placement.objective import Standing
 from nameplate.typesetting.fonts import load_font
-from nameplate.typesetting.setting import settings
+from nameplate.typesetting.setting import ways_to_set
 
 WEB = 1.5
 
@@ -30,7 +30,7 @@ NAMES = {
 @cache
 def lettered(name):
     zone = geo.rectangle(-3000, -25, 3000, 25)
-    ways = settings(name, "", load_font(NAMES[name]), words="tie")
+    ways = ways_to_set(name, "", load_font(NAMES[name]), words="tie")
     lettering, _ = make_lettering(ways, zone, LetteringRules(web=WEB), standing=Standing())
     return lettering.region
 

@@ -29,7 +29,7 @@ AWKWARD = ("Björk Jäger", "Świętosława", "Jiří O’Neil", "Ñuñez & Söh
 
 
 def ways(name, arc, font="Pacifico", **keys):
-    return settings(name, "", load_font(font), words="auto", arc=arc, **keys)
+    return ways_to_set(name, "", load_font(font), words="auto", arc=arc, **keys)
 
 
 def made(name, arc, *, size=None, font="Pacifico", rules=RULES):
@@ -82,12 +82,12 @@ def test_letters_too_large_for_their_arc_are_refused_with_a_radius_and_a_size_th
 
 
 def test_a_name_goes_half_round_at_most():
-    (setting,) = settings("Maximilian Featherstone", "", load_font("Pacifico"), words="tie", arc=12.0)
+    (way,) = ways_to_set("Maximilian Featherstone", "", load_font("Pacifico"), words="tie", arc=12.0)
     rules = LetteringRules(web=0.3)
-    lettering, _ = make_lettering([setting], ZONE, rules)
-    turns = [glyph.letter.glyphs[0].turn for glyph in setting.at(lettering.size).glyphs]
+    lettering, _ = make_lettering([way], ZONE, rules)
+    turns = [glyph.letter.glyphs[0].turn for glyph in way.setting.at(lettering.size).glyphs]
     assert turns[0] - turns[-1] == pytest.approx(180, abs=6)
-    refused, (finding,) = make_lettering([setting], ZONE, rules, size=1.05 * lettering.size)
+    refused, (finding,) = make_lettering([way], ZONE, rules, size=1.05 * lettering.size)
     assert refused is None and finding.allowed == pytest.approx(lettering.size, rel=0.01)
 
 
@@ -117,8 +117,8 @@ def test_dots_stand_above_their_letters_and_not_above_the_page(arc):
     """A tie along the letter's own slant: on the line from the arc's centre, for a font that stands upright."""
     name, font = "iiiiiiiiiiii", "Playpen Sans ExtraBold"
     lettering, _ = made(name, arc, font=font)
-    (setting,) = ways(name, arc, font)
-    for glyph in (setting.at(lettering.size).glyphs[n] for n in (0, -1)):
+    (way,) = ways(name, arc, font)
+    for glyph in (way.setting.at(lettering.size).glyphs[n] for n in (0, -1)):
         drawn = rg.moved(glyph.region, *lettering.origin, scale=lettering.size)
         stem, dot = sorted(rg.solids(drawn), key=lambda s: -s.area)
         turn = lettering.arc.turn_at(*stem.centroid.coords[0])

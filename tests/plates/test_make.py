@@ -6,6 +6,7 @@ from nameplate.job.plate_stage import ByDesign, PlateMaker, make_plates
 from nameplate.job.progress import SILENCE
 from nameplate.model import Order
 from nameplate.plates.make import PlateWork, make_work
+from nameplate.ticket.schema import FaceKeys
 
 from .contexts import context_for
 
@@ -80,6 +81,15 @@ def test_a_name_too_small_to_read_has_a_size_of_its_own_and_the_others_are_sized
 def test_where_every_name_is_small_they_are_of_one_size_all_the_same():
     sizes, findings = sized(("Maximilian Oberwieser", "Leopoldine Oberwieser"), words="tie")
     assert len(set(sizes.values())) == 1 and "not-one-size" not in {f.code for f in findings}
+
+
+def test_a_name_that_ties_make_larger_than_its_bare_letters_is_made_at_the_size_of_the_batch():
+    # of these the first decides, and the second gets little larger: more than its letters do without ties and webs
+    orders = [Order("1", 2, "Nora Quill"), Order("2", 3, "Wren Abara")]
+    face = FaceKeys(shape="rectangle", width=60, height=25, inset=3)
+    made, _ = batch(orders, face=face, size="uniform")
+    sizes = [work.plate.lettering.size for work in made if work.plate.lettering]
+    assert len(sizes) == 2 and sizes[0] == sizes[1]
 
 
 def test_rows_moved_by_hand_keep_the_size_of_the_batch():

@@ -9,10 +9,11 @@ from nameplate.typesetting.line_breaking import (
     a_line_a_word,
     best_partition,
     break_costs,
+    cost_of,
+    good_partitions,
     leans_back,
     leans_forward,
     most_lines,
-    parted,
     partitions,
 )
 
@@ -106,6 +107,29 @@ def test_a_date_and_a_title_of_one_name_stay_on_one_line():
     assert [most_lines(name.split()) for name in ("1987 - 2024", "Dr Pell", "Ada & Tomás")] == [1, 1, 2]
 
 
-def test_only_lines_that_part_a_title_or_a_numeral_count_as_parted():
-    names = (["Familie", "Pell"], ["Peter", "III"], ["J. R.", "Ek"], ["Ada", "Pell"], [])
-    assert [parted(lines) for lines in names] == [1, 1, 0, 0, 0]
+def test_what_belongs_together_costs_more_to_part():
+    names = (["Familie", "Pell"], ["J. R.", "Ashby"], ["Ada", "Pell"], ["Ada Pell"], ["Alder Row", "Hill", "Co"])
+    assert [cost_of(lines) for lines in names] == [0.5, 0.3, 0.0, 0.0, 1.0]
+
+
+@pytest.mark.parametrize(
+    ("name", "best", "no_way"),
+    [
+        # how a signwriter breaks names (common practice): a line may end with a small word, unless another follows
+        ("The Lanternmakers", ("The", "Lanternmakers"), None),
+        ("Class of 2019", ("Class", "of 2019"), None),
+        ("Friends of the Hedge", ("Friends", "of the Hedge"), ("Friends of", "the Hedge")),
+        ("Ada & Tomás Rowe", ("Ada & Tomás", "Rowe"), ("Ada &", "Tomás Rowe")),
+        ("Ana de la Torre", ("Ana", "de la Torre"), ("Ana de", "la Torre")),
+    ],
+)
+def test_several_ways_are_offered_and_none_that_parts_what_belongs_together(name, best, no_way):
+    words = name.split()
+    found = good_partitions(words, [len(w) for w in words], 1, 2)
+    assert found[0] == best and no_way not in found
+    assert len(set(found)) == len(found) and all(" ".join(way) == name for way in found)
+
+
+def test_a_line_may_end_with_a_small_word():
+    words = ["Friends", "of", "the", "Hedge"]
+    assert ("Friends of the", "Hedge") in good_partitions(words, [len(w) for w in words], 1, 2)

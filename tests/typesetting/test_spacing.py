@@ -35,7 +35,7 @@ def test_an_overhang_keeps_its_distance():
 
 
 def test_lines_stop_at_the_gap():
-    below = dropped(BLOCK, BLOCK, 0.5)
+    below = dropped(BLOCK, BLOCK, 0.4)
     assert below == pytest.approx(-0.5 - spacing.LINE_GAP, abs=0.002)
 
 
@@ -52,6 +52,11 @@ def test_a_descender_stays_above_the_small_letters_of_the_next_line():
     y = dropped(above, below, 0.5)
     assert -0.3 - (y + 0.5) >= spacing.DESCENDER_GAP - 1e-9
     assert distance(above, moved(below, 0, y)) >= spacing.LINE_GAP - 0.002
+
+
+def test_small_letters_do_not_lie_against_the_baseline_above():
+    y = dropped(moved(BLOCK, 0, 3.0), BLOCK, 0.5, baseline=3.0)
+    assert 3.0 - (y + 0.5) == pytest.approx(spacing.BASELINE_GAP)
 
 
 def test_the_middle_of_a_line_is_between_its_box_and_its_weight():
