@@ -15,7 +15,7 @@ from nameplate.job.prepare import Batch, prepare, quote_of, without_spares
 from nameplate.job.progress import Progress, Silence
 from nameplate.job.summary import estimate_record
 from nameplate.nest.buying.figures import Estimate, estimate
-from nameplate.nest.buying.quote import EXACT, Quote, RoomLeft, quote_record
+from nameplate.nest.buying.quote import EXACT, Quote, RoomLeft
 from nameplate.nest.layout import Piece
 from nameplate.nest.search.part_masks import NestStore
 from nameplate.plates.draft import drafted_materials
@@ -161,7 +161,7 @@ def answer_record(answer: Answer) -> dict[str, Any]:
         **estimate_record(answer.figures),
         "plate_cost": asdict(money_of(answer.batch)),
         "on_hand": on_hand_used(answer.batch.layout.uncut, answer.batch.supply),
-        "quote": quote_record(answer.quote),
+        "quote": asdict(answer.quote),
         "spares": None if answer.spares is None else {**asdict(answer.spares), "pieces": dict(answer.spares.pieces)},
         "findings": [asdict(finding) for finding in answer.batch.findings],
     }

@@ -34,6 +34,10 @@ class Packed(NamedTuple):
     placements: tuple[tuple[Placement, ...], ...]
     left: tuple[int, ...]
 
+    def on(self, blanks: Sequence[Blank]) -> list[tuple[Blank, tuple[Placement, ...]]]:
+        """Give the blanks that it was made on with what lies on each, those left empty out."""
+        return [(blank, rows) for blank, rows in zip(blanks, self.placements, strict=True) if rows]
+
 
 class _Lie(NamedTuple):
     """A piece lying at one turn."""

@@ -235,10 +235,15 @@ def fitting(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> l
     >>> fitting([], [], Rules(gap=1, edge=5))
     []
     """
-    rooms = {bounds(usable) for usable in {id(b.usable): b.usable for b in blanks}.values() if not usable.is_empty}
+    rooms = usable_boxes(blanks)
     models = {piece.shape: piece for piece in pieces}
     good = {shape for shape, piece in models.items() if _fits_some(piece.region, rooms, rules.turns)}
     return [piece for piece in pieces if piece.shape in good]
+
+
+def usable_boxes(blanks: Sequence[Blank]) -> list[Box]:
+    """Give the boxes round the usable areas of some blanks; one that stands there many times is looked at once."""
+    return [bounds(usable) for usable in {id(b.usable): b.usable for b in blanks}.values() if not usable.is_empty]
 
 
 def sorted_out(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> tuple[list[Piece], list[Piece]]:
@@ -250,20 +255,16 @@ def sorted_out(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -
 
 def _fits_some(region: Region, rooms: Collection[Box], turns: Sequence[float]) -> bool:
     corners = points(hull(region)) if rooms else np.empty((0, 2))
-    for turn in turns if rooms else ():
-        box = turned_box(corners, turn)
-        if any(box.width <= r.width + FIT_NOISE and box.height <= r.height + FIT_NOISE for r in rooms):
-            return True
-    return False
+    boxes = (turned_box(corners, turn) for turn in turns if rooms)
+    return any(
+        box.width <= room.width + FIT_NOISE and box.height <= room.height + FIT_NOISE for box in boxes for room in rooms
+    )
 
 
 def largest_usable(blanks: Sequence[Blank]) -> str:
     """Name the largest usable area of some blanks for a message, such as '590 x 290 mm'."""
-    sizes = [bounds(b.usable) for b in blanks if not b.usable.is_empty]
-    if not sizes:
-        return "none"
-    best = max(sizes, key=lambda box: box.width * box.height)
-    return f"{size_in_words(best.width, best.height)} mm"
+    best = max(usable_boxes(blanks), key=lambda box: box.width * box.height, default=None)
+    return "none" if best is None else f"{size_in_words(best.width, best.height)} mm"
 
 
 def on_hand_note(on_hand: Sequence[tuple[Blank, int]], sheets: Sequence[SheetLayout]) -> str:

@@ -84,8 +84,7 @@ def layout_from(document: object) -> Layout:
         tuple(_piece_key(fields, row, path) for path, row in fields.rows(table, "unplaced", "")),
         tuple(fields.text(plate, path) for path, plate in fields.rows(table, "not_made", "")),
     )
-    for _ in fields.rows(table, "findings", ""):
-        break  # whatever they say is not believed
+    next(fields.rows(table, "findings", ""), None)  # whatever they say is not believed
     numbers = Counter((sheet.material, sheet.number) for sheet in layout.sheets)
     fields.problems += [
         f"sheet {n} of {material} is in the layout {k} times" for (material, n), k in numbers.items() if k > 1
@@ -185,14 +184,13 @@ class _Shelf:
         """Give the blank of a sheet and count it as used; or say what is the matter."""
         if not sheet.on_hand:
             return _agreeing(sheet, [blank for blank in self.to_buy if blank.stock == sheet.stock])
-        mine = [
-            n for n, (blank, _) in enumerate(self.on_hand) if (blank.stock, blank.offcut) == (sheet.stock, sheet.offcut)
-        ]
-        found = _agreeing(sheet, [self.on_hand[n][0] for n in mine])
+        which = (sheet.stock, sheet.offcut)
+        mine = {n: blank for n, (blank, _) in enumerate(self.on_hand) if (blank.stock, blank.offcut) == which}
+        found = _agreeing(sheet, list(mine.values()))
         if isinstance(found, str):
             return found
-        for n in mine:
-            blank, left = self.on_hand[n]
+        for n, blank in mine.items():
+            left = self.on_hand[n][1]
             if left and not _difference(sheet, blank):
                 self.on_hand[n] = blank, left - 1
                 return blank
@@ -238,11 +236,7 @@ def _agreeing(sheet: SheetLayout, blanks: Sequence[Blank]) -> Blank | str:
         what = f"the offcut “{sheet.offcut}”" if sheet.offcut else "it"
         where = "on hand" if sheet.on_hand else "to be bought"
         return f"is not in the ticket's stock any more: {what} is not {where} as stock {sheet.stock + 1} of the ticket"
-    differences = [_difference(sheet, blank) for blank in blanks]
-    for blank, text in zip(blanks, differences, strict=True):
-        if not text:
-            return blank
-    return differences[0]
+    return next((blank for blank in blanks if not _difference(sheet, blank)), _difference(sheet, blanks[0]))
 
 
 def _difference(sheet: SheetLayout, blank: Blank) -> str:

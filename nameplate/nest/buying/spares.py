@@ -10,6 +10,7 @@ the names that are likeliest to fail, and `chance` says how likely it is that no
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -68,20 +69,7 @@ def spares_needed(n: int, loss: float, confidence: float) -> int:
         raise ValueError(f"{n} pieces: expected none or more")
     if n == 0 or loss == 0:
         return 0
-    failures, chance = 0, _chance_of_failures(n, 0, loss)
-    while chance < confidence:
-        failures += 1
-        chance += _chance_of_failures(n, failures, loss)
-    return failures
-
-
-def _chance_of_failures(n: int, failures: int, loss: float) -> float:
-    """Return the negative binomial chance of exactly so many failures before the n-th good piece.
-
-    C(n + k - 1, k) (1 - p)^n p^k, by logarithms, so that neither factor runs out of the range of floats.
-    """
-    ways = math.lgamma(n + failures) - math.lgamma(n) - math.lgamma(failures + 1)
-    return math.exp(ways + n * math.log1p(-loss) + failures * math.log(loss))
+    return next(spares for spares in itertools.count() if enough(n, spares, loss) >= confidence)
 
 
 def enough(n: int, spares: int, loss: float) -> float:
@@ -90,9 +78,11 @@ def enough(n: int, spares: int, loss: float) -> float:
     >>> enough(1, 1, 0.1), enough(0, 0, 0.1)
     (0.99, 1.0)
     """
+    from scipy.special import nbdtr
+
     if n == 0 or loss == 0:
         return 1.0
-    return round(math.fsum(_chance_of_failures(n, k, loss) for k in range(spares + 1)), 12)
+    return round(float(nbdtr(spares, n, 1 - loss)), 12)
 
 
 def fragility(plate: Plate) -> tuple[float, float]:
