@@ -23,9 +23,9 @@ from nameplate.jig.locating import (
     play_figures,
     worst_play,
 )
-from nameplate.jig.opening import Opening, make_opening, motions_in
 from nameplate.jig.play import CUT_ERROR, Motions, Play, play_of, telling_places, total_play
 from nameplate.jig.template import cut_template, jig_file_name, loose_figures, template_round
+from nameplate.jig.window import Opening, make_opening, motions_in
 from nameplate.model import Face, Lettering, Order, Part
 from nameplate.ticket.schema import JigKeys
 
@@ -167,12 +167,6 @@ def shared_parts(face: Face, keys: JigKeys, *, title: str = "", carrier_thicknes
     return (*carrier_parts(ca.plan_carrier(face, keys), stack, title or "carrier"), *ladder)
 
 
-def _carrier_play(face: Face, keys: JigKeys, plan: ca.CarrierPlan) -> Play:
-    """Give the play of a template's register and the plaque together, over the zone."""
-    where = face.outline if face.zone.is_empty else face.zone
-    return total_play(where, [ca.register_motions(plan), plaque_motions(face.outline, keys)])
-
-
 def _carrier_record(
     face: Face, keys: JigKeys, plan: ca.CarrierPlan, stack: Stack, parts: tuple[Part, ...], template_thickness: float
 ) -> dict[str, object]:
@@ -183,13 +177,15 @@ def _carrier_record(
         {"x": round(float(at[0]), 3), "y": round(float(at[1]), 3), "diameter": plan.pin, "in": what}
         for at, what in zip(plan.pins, ("round hole", "slot", "wide hole"), strict=True)
     ]
+    where = face.outline if face.zone.is_empty else face.zone
+    play = total_play(where, [ca.register_motions(plan), plaque_motions(face.outline, keys)])
     pitch, gap = float(np.linalg.norm(plan.slot - plan.hole)), ca.PIN_GAP + CUT_ERROR
     return {
         "file": "jigs/carrier.svg",
         "layers": layers,
         "pins": pins,
         "register": {"pitch": round(pitch, 3), "turn": round(pin_tilt(2 * gap, 2 * gap, pitch), 4)},
-        "play": play_figures(_carrier_play(face, keys, plan)),
+        "play": play_figures(play),
         "parts": [dict(row) for row in parts_list(plan, stack, template_thickness)],
         "proud": round(stack.proud, 3),
         "area": round(sum(p.region.area for p in parts), 1),

@@ -12,9 +12,8 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.acute_tips import dulled
 from nameplate.geometry.region import Region
 from nameplate.jig.labels import LEAST_LABEL, Labels, place_labels
-from nameplate.jig.opening import Opening
 from nameplate.jig.release import with_notches
-from nameplate.jig.window import Web, loose_tongues, lost_islands, narrow_webs
+from nameplate.jig.window import Opening, Web, loose_tongues, lost_islands, narrow_webs
 from nameplate.model import Face, Feature, Order, Part
 from nameplate.system.file_names import jig_stem
 from nameplate.ticket.schema import JigKeys

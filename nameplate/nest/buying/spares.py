@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from nameplate.findings import named
@@ -111,7 +111,8 @@ def choose_spares(plates: Sequence[Plate], *, loss: float, confidence: float) ->
     counts = dict.fromkeys(wanted, 0)
     for number in range(total):
         counts[ranked[number % len(ranked)].order.id] += 1
-    return Spares(tuple((k, v) for k, v in counts.items() if v), _chance_of_all(wanted, counts, loss))
+    chance = math.prod((enough(copies, counts[plate], loss) for plate, copies in wanted.items()), start=1.0)
+    return Spares(tuple((plate, count) for plate, count in counts.items() if count), chance)
 
 
 def spares_message(spares: Spares, *, loss: float, confidence: float) -> str:
@@ -134,10 +135,6 @@ def spares_message(spares: Spares, *, loss: float, confidence: float) -> str:
     each = [f"{plate}{f' ({count})' if count > 1 else ''}" for plate, count in spares.pieces]
     plates = f"plate{'s' * (len(spares.pieces) > 1)} {named(each, most=MOST_NAMED)}"
     return f"{pieces} of {names} {are} cut with the rest, the fragile names first ({plates}): {odds}"
-
-
-def _chance_of_all(wanted: Mapping[str, int], spares: Mapping[str, int], loss: float) -> float:
-    return math.prod((enough(copies, spares[plate], loss) for plate, copies in wanted.items()), start=1.0)
 
 
 def with_spares(plate: Plate, extra: int) -> Plate:
