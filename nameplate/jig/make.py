@@ -61,7 +61,7 @@ def make_jig(face: Face, lettering: Lettering, order: Order, keys: JigKeys, *, w
     others: tuple[Motions, ...] = ()
     part: Part | None
     if keys.style == "carrier":
-        part, findings, others = _on_pins(face, opening, lettering, order, keys, web)
+        part, findings, others = _on_pins(face, opening, order, keys, web)
     else:
         notched = keys.style == "template"
         part, findings = template_round(face, opening, order, keys, web=web, notched=notched)
@@ -91,7 +91,7 @@ def make_jig(face: Face, lettering: Lettering, order: Order, keys: JigKeys, *, w
 
 
 def _on_pins(
-    face: Face, opening: Opening, lettering: Lettering, order: Order, keys: JigKeys, web: float
+    face: Face, opening: Opening, order: Order, keys: JigKeys, web: float
 ) -> tuple[Part, tuple[Finding, ...], tuple[Motions, ...]]:
     """Make a template that drops on the carrier's pins, and give the locators behind its window."""
     plan = ca.plan_carrier(face, keys)

@@ -88,7 +88,7 @@ def work_out(
     batch = prepare(
         ticket, progress=progress, workers=workers, cuts=False, draft=not exact, stores=stores, before=before
     )
-    figures = estimate(batch.layout.uncut, batch.pieces, ticket.stock, ticket.nest)
+    figures = estimate(batch.layout.uncut, batch.pieces, ticket.nest)
     batch = replace(batch, burning=foreseen(batch))
     off = 0.0 if exact else OFF
     progress.stage("what more would cost", 1)

@@ -13,11 +13,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, cast, get_args
 
-from nameplate.errors import LayoutError
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region, difference
 from nameplate.model import PartKind
-from nameplate.nest.fields import FARTHEST, MOST, Fields, shown_value
+from nameplate.nest.fields import FARTHEST, MOST, Fields, check_version, read_document
 from nameplate.nest.layout import (
     VERSION,
     Layout,
@@ -30,7 +29,6 @@ from nameplate.nest.layout import (
     name_of,
 )
 from nameplate.nest.sheets import Blank, Offcut, Rules, on_hand_of, sizes_of
-from nameplate.system.reading import read_json, shown
 from nameplate.ticket.workshop_schema import StockKeys
 
 #: A layout file is at most this large (bytes): that of 100,000 names. Read, it takes ten times as much memory.
@@ -64,18 +62,12 @@ MOST_SHEETS = 99_999
 
 def read_layout(path: Path) -> Layout:
     """Read a layout file; raises LayoutError, naming the file and every field that is wrong."""
-    document = read_json(path, LARGEST, LayoutError, what="a stored layout (layout.json)")
-    try:
-        return layout_from(document)
-    except LayoutError as error:
-        raise LayoutError([f"{shown(path)}: {problem}" for problem in error.problems]) from error
+    return read_document(path, LARGEST, layout_from, what="a stored layout (layout.json)")
 
 
 def layout_from(document: object) -> Layout:
     """Read a layout from a JSON document; raises LayoutError with every field that is wrong."""
-    version = document.get("version") if isinstance(document, dict) else None
-    if isinstance(version, bool) or version != VERSION:
-        raise LayoutError(f"the layout has version {shown_value(version)}; this program reads version {VERSION}")
+    check_version(document, VERSION, f"the layout has version {{}}; this program reads version {VERSION}")
     fields = Fields()
     table = fields.table(document, "the layout", _TOP)
     layout = Layout(
@@ -89,8 +81,7 @@ def layout_from(document: object) -> Layout:
     fields.problems += [
         f"sheet {n} of {material} is in the layout {k} times" for (material, n), k in numbers.items() if k > 1
     ]
-    if fields.problems:
-        raise LayoutError(fields.told())
+    fields.refuse()
     return layout
 
 

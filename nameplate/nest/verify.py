@@ -51,7 +51,7 @@ def _check_sheet(sheet: SheetLayout, by_key: dict[PieceKey, Piece], rules: Rules
         if not rules.free and not turn_allowed(at.turn, rules.turns):
             text = f"on {where} is turned by {at.turn:g} degrees, which the ticket does not allow"
             yield fault("layout-turn", i, text)
-    room = Room(usable_region(sheet.width, sheet.height, sheet.outline, sheet.keep_outs, rules))
+    room = Room(usable_region(sheet, rules))
     for i, region in enumerate(regions):
         if not room.holds(region):
             text = (
