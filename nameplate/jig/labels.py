@@ -94,7 +94,4 @@ def _arrow(free: FreePlaces) -> tuple[Array, ...]:
 
 
 #: An arrow in the unit square: shaft and head.
-_UNIT_ARROW: tuple[Array, ...] = (
-    np.array([(0.5, 0.0), (0.5, 1.0)]),
-    np.array([(0.0, 0.5), (0.5, 1.0), (1.0, 0.5)]),
-)
+_UNIT_ARROW: tuple[Array, ...] = (np.array([(0.5, 0.0), (0.5, 1.0)]), np.array([(0.0, 0.5), (0.5, 1.0), (1.0, 0.5)]))

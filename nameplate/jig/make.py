@@ -15,14 +15,7 @@ from nameplate.jig import carrier as ca
 from nameplate.jig.closure import pin_tilt
 from nameplate.jig.ladder import ladder_parts
 from nameplate.jig.layers import Stack, carrier_parts, judge_stack, parts_list, stack_for
-from nameplate.jig.locating import (
-    judge_face,
-    judge_gap,
-    judge_play,
-    plaque_motions,
-    play_figures,
-    worst_play,
-)
+from nameplate.jig.locating import judge_face, judge_gap, judge_play, plaque_motions, play_figures, worst_play
 from nameplate.jig.play import CUT_ERROR, Motions, Play, play_of, telling_places, total_play
 from nameplate.jig.template import cut_template, jig_file_name, loose_figures, template_round
 from nameplate.jig.window import Opening, make_opening, motions_in

@@ -86,12 +86,7 @@ def offcut_document(rest: Remainder) -> dict[str, Any]:
 
 
 def remainder_table(
-    name: str,
-    material: str,
-    rectangle: list[float],
-    outline: Sequence[Mapping[str, Any]],
-    *,
-    face_down: bool = False,
+    name: str, material: str, rectangle: list[float], outline: Sequence[Mapping[str, Any]], *, face_down: bool = False
 ) -> dict[str, Any]:
     """Put the JSON table of a remainder together: `at` is the lower left corner of its outline, on its sheet."""
     corners = [corner for solid in outline for corner in solid["outer"]]

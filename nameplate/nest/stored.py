@@ -17,17 +17,7 @@ from nameplate.findings import Finding
 from nameplate.geometry.region import Region, difference
 from nameplate.model import PartKind
 from nameplate.nest.fields import FARTHEST, MOST, Fields, check_version, read_document
-from nameplate.nest.layout import (
-    VERSION,
-    Layout,
-    Piece,
-    PieceKey,
-    Placement,
-    SheetLayout,
-    degrees,
-    mm,
-    name_of,
-)
+from nameplate.nest.layout import VERSION, Layout, Piece, PieceKey, Placement, SheetLayout, degrees, mm, name_of
 from nameplate.nest.sheets import Blank, Offcut, Rules, on_hand_of, sizes_of
 from nameplate.ticket.workshop_schema import StockKeys
 

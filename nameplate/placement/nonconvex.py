@@ -79,11 +79,7 @@ def nonconvex(zone: Region, *, margin: float) -> NonConvex:
 
 
 def _finished(
-    whole: Climb,
-    objective: Objective,
-    fits: list[Pose],
-    band: tuple[Array, Array],
-    holds: Callable[[Pose], bool],
+    whole: Climb, objective: Objective, fits: list[Pose], band: tuple[Array, Array], holds: Callable[[Pose], bool]
 ) -> list[Pose]:
     """Refine the largest fits with the whole outline; where none of them holds, the next smaller ones that do."""
     best: list[Pose] = []

@@ -60,11 +60,7 @@ FURTHER = (
 
 
 def fit_rings(
-    rings: Sequence[Array],
-    tolerance: float = tolerances.CURVE,
-    *,
-    fewest: bool = True,
-    beside: Sequence[Curve] = (),
+    rings: Sequence[Array], tolerance: float = tolerances.CURVE, *, fewest: bool = True, beside: Sequence[Curve] = ()
 ) -> tuple[Curve, ...]:
     """Fit closed outlines of few cubics and lines to (n, 2) rings.
 
