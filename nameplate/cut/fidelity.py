@@ -20,7 +20,7 @@ from nameplate.geometry import region
 from nameplate.geometry.beam import Kerf
 from nameplate.geometry.compare import Deviation, agree, strays
 from nameplate.geometry.elliptic import beam_grown, beam_shrunk
-from nameplate.geometry.nearby import Boundary, distances, edge_distances
+from nameplate.geometry.nearby import contains_points, depths, distances, edge_distances
 from nameplate.geometry.region import Array, Region
 
 #: How much wider (mm) than the kerf a crevice may be to be one: a curve's tolerance on each side. Smaller, and what a
@@ -88,7 +88,7 @@ def _least_proud(corners: Array, nominal: Region, filled: Region) -> Deviation:
     """Give how far corners of the burned outline are inside the nominal shape, or outside of it and the filled one."""
     off = edge_distances(corners, nominal)
     return _worst(
-        corners, np.where(Boundary(nominal).inside(corners), off, np.minimum(off, distances(filled, corners)))
+        corners, np.where(contains_points(nominal, corners), off, np.minimum(off, distances(filled, corners)))
     )
 
 
@@ -97,7 +97,7 @@ def _least_lost(corners: Array, burned: Region, filled: Region) -> Deviation:
     off = edge_distances(corners, burned)
     if filled.is_empty:
         return _worst(corners, off)
-    return _worst(corners, off - np.maximum(Boundary(filled).depths(corners), 0.0))
+    return _worst(corners, off - np.maximum(depths(filled, corners), 0.0))
 
 
 def _worst(corners: Array, off: Array) -> Deviation:

@@ -13,22 +13,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from nameplate import tolerances
 from nameplate.cut.machine import CutRules
 from nameplate.geometry import region
 from nameplate.geometry.curves.curve import Curve, drawn, flatten
 from nameplate.geometry.curves.curve import line as straight
-from nameplate.geometry.nearby import Numbers, Segments, boxes_within
+from nameplate.geometry.nearby import Segments, boxes_within
 from nameplate.geometry.planar import Complex, as_complex, as_points, unit
-from nameplate.geometry.region import Array
+from nameplate.geometry.region import Array, Flags, Indices
 
 #: Shares of a lead-in at which it is looked at. Each place keeps half of its own way to the cut from all of its part's
 #: cuts, so that the rooms overlap and none lies across; what is nearer to the cut than the last is within the kerf.
 LOOKED_AT = (1.0, 0.5, 0.25, 0.125, 0.0625)
-
-Flags = npt.NDArray[np.bool_]
 
 
 def led_in(line: Curve, pierced: Array) -> Curve:
@@ -93,7 +90,7 @@ def _within_others(cuts: Sequence[Begun]) -> Flags:
     return within > 0
 
 
-def _has_room(cuts: Sequence[Begun], starts: Complex, aside: Complex, owners: Numbers, rules: CutRules) -> Flags:
+def _has_room(cuts: Sequence[Begun], starts: Complex, aside: Complex, owners: Indices, rules: CutRules) -> Flags:
     """Tell which lead-ins stay on the sheet and keep away from all cuts."""
     lines = [as_complex(drawn(cut.curve)) for cut in cuts]
     of_edge = np.repeat([cut.owner for cut in cuts], [len(line) - 1 for line in lines])

@@ -24,7 +24,7 @@ from nameplate.cut.start_points import NEARER, THIN
 from nameplate.geometry import region
 from nameplate.geometry.curves.along import Along
 from nameplate.geometry.curves.curve import Curve, flatten
-from nameplate.geometry.nearby import Boundary
+from nameplate.geometry.nearby import depths
 from nameplate.geometry.planar import as_complex, as_points, to_chord, unit
 from nameplate.geometry.region import Array
 
@@ -79,7 +79,7 @@ def _reach(outline: Curve) -> float:
     ones it can lie on one alone and tip, though it be wider than their pitch.
     """
     whole = region.from_ring(flatten(outline))
-    return float(Boundary(region.hull(whole)).depths(region.centroid(whole)[None])[0])
+    return float(depths(region.hull(whole), region.centroid(whole)[None])[0])
 
 
 def _places(along: Along, edges: Sequence[Along], rules: CutRules) -> Array:
@@ -87,7 +87,7 @@ def _places(along: Along, edges: Sequence[Along], rules: CutRules) -> Array:
     at: Array = along.length / count * np.arange(count, dtype=np.float64)
     points = along.points(at)
     free = _straight(points, rules.opening, along.length / count) & _clear(points, edges)
-    on_hull: Array = np.where(Boundary(region.hull(region.from_ring(points))).depths(points) < HIDDEN, SHOWN, 0.0)
+    on_hull: Array = np.where(depths(region.hull(region.from_ring(points)), points) < HIDDEN, SHOWN, 0.0)
     return points[_spread(np.flatnonzero(free), on_hull, count, rules.style.tabs, rules.opening + AWAY)]
 
 

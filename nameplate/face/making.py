@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from nameplate.errors import FaceError
-from nameplate.face.drawing.face_outline import Drawing, read_face_drawing
+from nameplate.face.drawing.face_outline import read_face_drawing
+from nameplate.face.drawing.on_face import Drawing
 from nameplate.face.drawing.roles import AROUND
 from nameplate.face.shapes import SHAPES, outline
-from nameplate.face.zone import lettering_zone
 from nameplate.findings import Finding
 from nameplate.geometry import region
 from nameplate.geometry.region import EMPTY, Region
@@ -28,6 +28,9 @@ LARGE_KEEP_OUT = 0.8
 
 #: Lettering stays this far (mm) inside a line drawn round most of the face. Common practice: a line's width and more.
 RIM_CLEARANCE = 1.0
+
+#: Pieces of a zone under this area (mm2) hold no letter worth cutting.
+LEAST_PIECE = 25.0
 
 #: Ruggedness is judged for an offset of at least this (mm), whatever the inset: jigs and backings are offset too.
 LEAST_OFFSET = 5.0
@@ -76,7 +79,13 @@ def _asked_size(face: Face) -> str:
 
 
 def _zone(keys: FaceKeys, drawing: Drawing) -> Region:
-    zone = lettering_zone(drawing.outline, _inner(drawing), inset=keys.inset, drawn=drawing.zone)
+    """Give where lettering may lie: in the drawn zone, else so far inside the outline and off all that is within it."""
+    if drawing.zone is not None:
+        zone = region.difference(region.intersection(drawing.zone, drawing.outline), _inner(drawing))
+    else:
+        room = region.offset(drawing.outline, -keys.inset)
+        zone = region.difference(room, region.offset(_inner(drawing), keys.inset))
+    zone = region.union(*(piece for piece in region.solids(zone) if piece.area >= LEAST_PIECE))
     for rim in _rims(drawing)[0]:
         zone = region.intersection(zone, region.offset(rim, -RIM_CLEARANCE))
     return zone
@@ -138,7 +147,7 @@ def _drawing(keys: FaceKeys) -> Drawing:
     # only a circle comes here with one of the two missing
     width = keys.width or keys.height or 0.0
     shape = outline(keys.shape or "", width, keys.height or width, keys.radius)
-    return Drawing(shape, _holes(keys, shape), None, (), 0.0)
+    return Drawing(shape, _holes(keys, shape))
 
 
 def _holes(keys: FaceKeys, shape: Region) -> Region:

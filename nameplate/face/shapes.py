@@ -18,7 +18,7 @@ import numpy as np
 
 from nameplate.errors import FaceError
 from nameplate.geometry.curves import flatten
-from nameplate.geometry.region import Array, Region, from_ring
+from nameplate.geometry.region import Array, Region, from_ring, unit_vectors
 
 #: Corner radius of `rounded` when none is given, as a share of the shorter side. Rounder corners cost room for letters.
 ROUNDED_SHARE = 0.2
@@ -61,7 +61,7 @@ def _rounded(size: Size) -> Array:
         return _rectangle(size)
     steps = flatten.arc_steps(radius, math.pi / 2)
     turn = np.linspace(0, math.pi / 2, steps + 1)
-    corner = radius * np.column_stack([np.cos(turn), np.sin(turn)]) + (a - radius, b - radius)
+    corner = radius * unit_vectors(turn) + (a - radius, b - radius)
     corner[0, 0], corner[-1, 1] = a, b
     return _four_quarters(corner)
 
@@ -70,7 +70,7 @@ def _ellipse(size: Size) -> Array:
     a, b = size.half
     steps = flatten.arc_steps(max(a, b), math.pi / 2)
     turn = np.linspace(0, math.pi / 2, steps + 1)
-    quarter = np.column_stack([a * np.cos(turn), b * np.sin(turn)])
+    quarter = unit_vectors(turn) * (a, b)
     quarter[0], quarter[-1] = (a, 0), (0, b)
     return _four_quarters(quarter)
 

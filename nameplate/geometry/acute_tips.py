@@ -126,7 +126,7 @@ def _acute_tips(shape: Shape, suspect: _Suspect, radius: float) -> list[tuple[Re
     and laps over what is there.
     """
     at = suspect.at
-    patch = rg.window(shape, _square(at, PATCH * radius))
+    patch = rg.window(shape, Box(*at, *at).grown(PATCH * radius))
     blunt = rg.opened(patch, radius)
     shortest = radius * (1 / math.sin(math.radians(SHARP / 2)) - 1)
     box = _reached(patch, blunt, suspect, radius, shortest)
@@ -161,13 +161,9 @@ def _reached(patch: Region, blunt: Region, suspect: _Suspect, radius: float, sho
     if not telling.any():
         return None
     low, high = corners[telling].min(axis=0), corners[telling].max(axis=0)
-    most, edge = float(reach[telling].max()), _square(suspect.at, INNER * PATCH * radius)
+    most, edge = float(reach[telling].max()), Box(*suspect.at, *suspect.at).grown(INNER * PATCH * radius)
     low, high = np.maximum(low - most, edge[:2]), np.minimum(high + most, edge[2:])
     return Box(*low.tolist(), *high.tolist())
-
-
-def _square(at: Place, reach: float) -> Box:
-    return Box(at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach)
 
 
 def _extent(solid: Solid) -> float:

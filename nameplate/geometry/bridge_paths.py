@@ -243,11 +243,8 @@ def slanted_path(one: Solid, other: Solid, slant: float, *, shift: float = 0.0) 
             continue
         length = float(np.hypot(*(hit - start)))
         if best is None or length < best.length:
-            best = (
-                BridgePath(_place(start), _place(hit), length)
-                if small is one
-                else BridgePath(_place(hit), _place(start), length)
-            )
+            a, b = (start, hit) if small is one else (hit, start)
+            best = BridgePath(_place(a), _place(b), length)
     return best
 
 
@@ -312,8 +309,7 @@ def anchor(part: Shape, edge: Place, width: float) -> Place:
     """Find a point near `edge`, as deep inside the part as a strip's round end needs, or as deep as it gets there."""
     reach = 1.2 * width
     place = _Point(edge)
-    far = reach + width
-    local = geo.window(part, Box(edge[0] - far, edge[1] - far, edge[0] + far, edge[1] + far))
+    local = geo.window(part, Box(*edge, *edge).grown(reach + width))
     for depth in DEPTHS:
         core = shapely.buffer(local, -depth * width, quad_segs=8)
         if not core.is_empty and shapely.distance(core, place) <= max(reach * depth * 2, depth * width * 1.5):

@@ -33,17 +33,17 @@ ROUNDING = 5e-4
 OVERLAP = 1e-5
 
 
-def slim(shape: Shape, tolerance: float = SLIM) -> tuple[Region, float]:
-    """Leave out points that lie within `tolerance` mm of the line between those kept.
+def slim(shape: Shape) -> tuple[Region, float]:
+    """Leave out points that lie within SLIM mm of the line between those kept.
 
     Gives the outline and how far (mm) it may lie from the given one: 0 when that is plain and is kept.
     """
     if is_plain(shape):
         return as_region(shape), 0.0
-    simple = shapely.simplify(shape, tolerance, preserve_topology=False)
+    simple = shapely.simplify(shape, SLIM, preserve_topology=False)
     if simple.is_empty or not simple.is_valid:  # the careful way takes ten times as long
-        simple = shapely.simplify(shape, tolerance, preserve_topology=True)
-    return simple if isinstance(simple, MultiPolygon) else MultiPolygon([simple]), tolerance
+        simple = shapely.simplify(shape, SLIM)
+    return simple if isinstance(simple, MultiPolygon) else MultiPolygon([simple]), SLIM
 
 
 def is_plain(shape: Shape) -> bool:

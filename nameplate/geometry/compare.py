@@ -6,13 +6,12 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
 from nameplate.geometry.planar import Complex, as_complex, as_points, to_chord
-from nameplate.geometry.region import Array, Region, Shape, arc_steps, as_region
+from nameplate.geometry.region import Array, Flags, Region, Shape, arc_steps, as_region
 
 #: Chord error (mm) of the ends and joins of burned strips; half a thousandth of what the inspection allows matters not.
 STRIP_ARC = 0.001
@@ -78,7 +77,7 @@ def _strays(places: Array, line: BaseGeometry, within: float) -> Array:
     return left[~shapely.dwithin(line, shapely.points(left), within)]
 
 
-def _near_a_vertex(points: Complex, line: BaseGeometry, within: float) -> npt.NDArray[np.bool_]:
+def _near_a_vertex(points: Complex, line: BaseGeometry, within: float) -> Flags:
     """Tell which points are within a distance of one of the two edges at the line's nearest vertex.
 
     Nearly all that are near are found; an edge whose ends are farther off than the nearest vertex is not looked at.
@@ -140,17 +139,15 @@ def near_pairs(shapes: Sequence[Shape], distance: float) -> tuple[Pair, ...]:
     """Give the pairs of shapes nearer to each other than `distance` mm, with their distance and where."""
     if len(shapes) < 2 or distance <= 0:
         return ()
-    every = np.array(list(shapes), dtype=object)
-    tree = shapely.STRtree(every)
-    first, second = tree.query(every, predicate="dwithin", distance=distance)
+    links = ((i, j, shapely.shortest_line(shapes[i], shapes[j])) for i, j in _pairs_within(shapes, distance))
+    return tuple(Pair(i, j, link.length, *shapely.get_coordinates(link).mean(axis=0).tolist()) for i, j, link in links)
+
+
+def _pairs_within(geometries: Sequence[BaseGeometry], distance: float) -> list[tuple[int, int]]:
+    """Give the positions of every two that are at most a distance apart, each pair once, ascending."""
+    first, second = shapely.STRtree(geometries).query(geometries, predicate="dwithin", distance=distance)
     once = first < second
-    pairs = sorted(zip(first[once].tolist(), second[once].tolist(), strict=True))
-    return tuple(_pair(i, j, shapely.shortest_line(every[i], every[j])) for i, j in pairs)
-
-
-def _pair(i: int, j: int, link: BaseGeometry) -> Pair:
-    middle = shapely.get_coordinates(link).mean(axis=0)
-    return Pair(i, j, float(shapely.length(link)), float(middle[0]), float(middle[1]))
+    return sorted(zip(first[once].tolist(), second[once].tolist(), strict=True))
 
 
 def shared_runs(lines: Sequence[Array], within: float, least: float) -> tuple[Pair, ...]:
@@ -160,24 +157,17 @@ def shared_runs(lines: Sequence[Array], within: float, least: float) -> tuple[Pa
     """
     if not lines:
         return ()
-    every = np.array(_lines(lines), dtype=object)
-    tree = shapely.STRtree(every)
-    first, second = tree.query(every, predicate="dwithin", distance=within)
-    once = first < second
-    pairs = sorted(zip(first[once].tolist(), second[once].tolist(), strict=True))
+    every = _lines(lines)
+    pairs = _pairs_within(every, within)
     shared = [(i, j, shapely.intersection(every[i], shapely.buffer(every[j], within))) for i, j in pairs]
     shared += [(i, i, _retraced(every[i])) for i in np.flatnonzero(~shapely.is_simple(every)).tolist()]
     return tuple(_pair_of(i, j, g) for i, j, g in shared if shapely.length(g) >= least)
 
 
 def _pair_of(i: int, j: int, shared: BaseGeometry) -> Pair:
-    at = shapely.get_coordinates(shapely.line_interpolate_point(_first_line(shared), 0.5, normalized=True))[0]
-    return Pair(i, j, float(shapely.length(shared)), float(at[0]), float(at[1]))
-
-
-def _first_line(geometry: BaseGeometry) -> LineString:
-    lines = [g for g in shapely.get_parts(geometry) if isinstance(g, LineString) and g.length > 0]
-    return max(lines, key=lambda line: line.length)
+    longest = max(shapely.get_parts(shared), key=lambda part: part.length)
+    at = longest.interpolate(0.5, normalized=True)
+    return Pair(i, j, shared.length, at.x, at.y)
 
 
 def _retraced(line: BaseGeometry) -> BaseGeometry:

@@ -18,8 +18,8 @@ from functools import cached_property
 
 import numpy as np
 
-from nameplate.geometry.medial import Flags, Indices, Medial
-from nameplate.geometry.region import Array
+from nameplate.geometry.medial import Medial, linked, parted
+from nameplate.geometry.region import Array, Flags, Indices, unit_vectors
 
 #: Directions in which the farthest points are kept: levers are known to within 1 / cos(180 / 8 degrees), 8 %. More
 #: directions save a few exact looks and cost as much more each time.
@@ -61,8 +61,7 @@ class CutEdges:
         """Give for every cut edge a length (mm) that its lever does not exceed, and that is at most 8 % over it."""
         if not len(self.edges):
             return np.zeros(0)
-        angles = 2 * np.pi * np.arange(DIRECTIONS) / DIRECTIONS
-        towards = np.stack([np.cos(angles), np.sin(angles)])
+        towards = unit_vectors(2 * np.pi * np.arange(DIRECTIONS) / DIRECTIONS).T
         reach = self.graph.nodes[self.order] @ towards + self.graph.radius[self.order, None]
         table = _SparseTable(reach)
         rest = np.maximum(table.over(self.start, self.first), table.over(self.last, self.end))
@@ -130,17 +129,14 @@ class _Tree:
 
 
 def _depth_first(graph: Medial) -> _Tree:
-    from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import connected_components, depth_first_order
+    from scipy.sparse.csgraph import depth_first_order
 
     count = len(graph.nodes)
-    a, b = graph.edges.T
-    links = coo_array((np.ones(len(a)), (a, b)), shape=(count,) * 2)
-    _, home = connected_components(links, directed=False)
+    _, home = parted(graph.edges, count)
     tops = np.unique(home, return_index=True)[1]
-    a, b = np.append(a, np.full(len(tops), count)), np.append(b, tops)
-    links = coo_array((np.ones(len(a)), (a, b)), shape=(count + 1,) * 2)
-    walked, before = depth_first_order(links.tocsr(), count, directed=False)
+    edges = np.vstack([graph.edges, np.column_stack([np.full(len(tops), count), tops])])
+    a, b = edges.T
+    walked, before = depth_first_order(linked(edges, count + 1), count, directed=False)
     order, parent = walked.astype(np.intp), before.astype(np.intp)
     first = np.empty(count + 1, dtype=np.intp)
     first[order] = np.arange(count + 1)

@@ -35,8 +35,8 @@ def point_count(shape: Shape) -> int:
     return int(shapely.get_num_coordinates(shape))
 
 
-def inscribed(shape: Shape, *, tolerance: float = 0.01) -> Circle | None:
-    """Find the largest circle inside a region, to within `tolerance` mm; None for an empty one.
+def inscribed(shape: Shape) -> Circle | None:
+    """Find the largest circle inside a region, to within 0.01 mm; None for an empty one.
 
     >>> from nameplate.geometry.region import EMPTY, rectangle
     >>> round(inscribed(rectangle(0, 0, 10, 2)).r, 2)
@@ -46,7 +46,7 @@ def inscribed(shape: Shape, *, tolerance: float = 0.01) -> Circle | None:
     """
     if shape.is_empty:
         return None
-    line = shapely.maximum_inscribed_circle(shape, tolerance=tolerance)
+    line = shapely.maximum_inscribed_circle(shape, tolerance=0.01)
     (x, y), *_ = shapely.get_coordinates(line)
     return Circle(float(x), float(y), float(line.length))
 

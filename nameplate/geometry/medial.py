@@ -16,16 +16,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple, TypeAlias
+from typing import Any, NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
-from nameplate.geometry.region import Array, Shape, solids
-
-Indices: TypeAlias = npt.NDArray[np.intp]
-Flags: TypeAlias = npt.NDArray[np.bool_]
+from nameplate.geometry.region import Array, Flags, Indices, Shape, solids
 
 #: Largest distance of boundary samples (mm). Bounds the error of the radii (see above: 0.007 mm at a web of 1.5 mm);
 #: halving it doubles the time.
@@ -45,7 +41,7 @@ NEIGHBOURS = 2.5
 #: A centre lies straight to one side of a sample when this share of its distance is along the normal there.
 STRAIGHT_ACROSS = 0.6
 
-#: Numbers of spaces nearer than this are equal.
+#: Indices of spaces nearer than this are equal.
 SHORT = 1e-9
 
 #: Edges shorter than this (mm) have no direction: samples on one circle make them.
@@ -65,7 +61,13 @@ class Medial:
     @cached_property
     def edge_radius(self) -> Array:
         """The least radius along each edge: half the chord where the edge passes between its sites, else at an end."""
-        return _least_radius(self.nodes[self.edges], self.radius[self.edges], self.sites)
+        first, last = self.nodes[self.edges[:, 0]], self.nodes[self.edges[:, 1]]
+        along, middle = last - first, self.edge_middle
+        before, after = ((middle - first) * along).sum(axis=1), ((last - middle) * along).sum(axis=1)
+        between = (before >= 0) & (after >= 0) & (np.hypot(*along.T) > NO_LENGTH)
+        ends: Array = self.radius[self.edges].min(axis=1)
+        chord = np.hypot(*(self.sites[:, 1] - self.sites[:, 0]).T)
+        return np.where(between, np.minimum(ends, chord / 2), ends)
 
     @cached_property
     def edge_middle(self) -> Array:
@@ -108,18 +110,6 @@ def medial(shape: Shape, *, step: float = STEP) -> Medial:
     used = np.zeros(len(net.centres), dtype=bool)
     used[ends] = True
     return Medial(net.centres[used], net.radius[used], (np.cumsum(used) - 1)[ends], sites, apart)
-
-
-def _least_radius(ends: Array, radius: Array, sites: Array) -> Array:
-    """Least distance to the sites along edges with the given ends (n, 2, 2), radii there (n, 2) and sites (n, 2, 2)."""
-    chord = sites[:, 1] - sites[:, 0]
-    middle = sites.mean(axis=1)
-    along = ends[:, 1] - ends[:, 0]
-    before, after = ((middle - ends[:, 0]) * along).sum(axis=1), ((ends[:, 1] - middle) * along).sum(axis=1)
-    between = (before >= 0) & (after >= 0) & (np.hypot(*along.T) > NO_LENGTH)
-    least: Array = radius.min(axis=1)
-    least[between] = np.minimum(least, np.hypot(*chord.T) / 2)[between]
-    return least
 
 
 class _Net(NamedTuple):
@@ -193,14 +183,10 @@ def necks(graph: Medial, depth: float, *, least: float = 0.0, rings: bool = True
     a neck. The graph must be that of the whole shape. Bodies smaller than about `least` mm2 do not count, nor,
     without `rings`, holes. Gives the positions of the edges, narrowest first.
     """
-    from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import connected_components
-
     size = graph.edge_radius
     fat = size >= depth
     a, b = graph.edges[fat].T
-    links = coo_array((np.ones(len(a)), (a, b)), shape=(len(graph.nodes),) * 2)
-    count, home = connected_components(links, directed=False)
+    count, home = parted(graph.edges[fat], len(graph.nodes))
     peak = np.zeros(count)
     np.maximum.at(peak, home, graph.radius)
     length = np.hypot(*(graph.nodes[a] - graph.nodes[b]).T)
@@ -208,7 +194,7 @@ def necks(graph: Medial, depth: float, *, least: float = 0.0, rings: bool = True
     area = np.maximum(area, np.pi * np.maximum(peak - depth, 0.0) ** 2)  # the middle line of a disc has no length
     thin = np.flatnonzero(~fat)
     thin = thin[np.argsort(-size[thin], kind="stable")]
-    found = _floods(home.astype(np.intp), (peak >= depth) & (area >= least), graph.edges[thin], rings=rings)
+    found = _floods(home, (peak >= depth) & (area >= least), graph.edges[thin], rings=rings)
     return thin[found][::-1]
 
 
@@ -236,15 +222,23 @@ def _floods(home: Indices, counts: Flags, edges: Indices, *, rings: bool) -> lis
 
 def components(graph: Medial, keep: Flags) -> Indices:
     """Number the connected groups of the kept edges; -1 for the others."""
-    from scipy.sparse import coo_array
+    _, home = parted(graph.edges[keep], len(graph.nodes))
+    return np.where(keep, home[graph.edges[:, 0]], -1)
+
+
+def parted(edges: Indices, count: int) -> tuple[int, Indices]:
+    """Count the components of a graph of `count` nodes and (m, 2) edges; give the number of each node's (n,)."""
     from scipy.sparse.csgraph import connected_components
 
-    a, b = graph.edges[keep].T
-    links = coo_array((np.ones(len(a)), (a, b)), shape=(len(graph.nodes),) * 2)
-    _, home = connected_components(links, directed=False)
-    group = np.full(len(graph.edges), -1, dtype=np.intp)
-    group[keep] = home[a]
-    return group
+    parts, home = connected_components(linked(edges, count), directed=False)
+    return int(parts), home.astype(np.intp)
+
+
+def linked(edges: Indices, count: int) -> Any:  # noqa: ANN401 - a sparse array, of which scipy has no types
+    """Give a graph of `count` nodes and (m, 2) edges as a sparse array, for scipy's walks."""
+    from scipy.sparse import coo_array
+
+    return coo_array((np.ones(len(edges)), (edges[:, 0], edges[:, 1])), shape=(count, count)).tocsr()
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,17 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import TypeAlias
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
 from nameplate.errors import GeometryError
-from nameplate.geometry.region import Array, Shape, hole_rings, outer_rings
+from nameplate.geometry.region import Array, Flags, Indices, Shape, hole_rings, outer_rings
 from nameplate.geometry.rings import edge_lines
-
-Numbers: TypeAlias = npt.NDArray[np.intp]
 
 #: Points that are not worth an index of an outline's edges.
 FEW = 30
@@ -25,7 +21,7 @@ def holds_point(shape: Shape, place: tuple[float, float]) -> bool:
     return bool(shapely.intersects_xy(shape, *place))
 
 
-def contains_points(shape: Shape, places: Array) -> npt.NDArray[np.bool_]:
+def contains_points(shape: Shape, places: Array) -> Flags:
     """Tell for each of (n, 2) points whether it lies inside a region (not on its boundary).
 
     >>> from nameplate.geometry.region import rectangle
@@ -33,11 +29,11 @@ def contains_points(shape: Shape, places: Array) -> npt.NDArray[np.bool_]:
     [True, False]
     """
     shapely.prepare(shape)
-    found: npt.NDArray[np.bool_] = shapely.contains_xy(shape, places[:, 0], places[:, 1])
+    found: Flags = shapely.contains_xy(shape, places[:, 0], places[:, 1])
     return found
 
 
-def grid_inside(shape: Shape, xs: Array, ys: Array) -> npt.NDArray[np.bool_]:
+def grid_inside(shape: Shape, xs: Array, ys: Array) -> Flags:
     """Tell which points of a grid lie inside a region, as (rows, columns); much quicker than one by one.
 
     `xs` (columns,) and `ys` (rows,) ascend. Along each row, inside and outside change at every edge that is crossed.
@@ -69,7 +65,7 @@ def edge_distances(places: Array, shape: Shape) -> Array:
         return np.full(len(places), math.inf)
     if len(places) <= FEW:
         return np.asarray(shapely.distance(shape.boundary, shapely.points(places)), dtype=float)
-    rings = [*outer_rings(shape), *hole_rings(shape)]
+    rings = (*outer_rings(shape), *hole_rings(shape))
     tree = shapely.STRtree(np.concatenate([edge_lines(ring) for ring in rings]))
     found, distances = tree.query_nearest(shapely.points(places), return_distance=True, all_matches=False)
     nearest: Array = np.empty(len(places))
@@ -93,7 +89,7 @@ def distances(shape: Shape, places: Array) -> Array:
     return apart
 
 
-def points_within(shape: Shape, places: Array, distance: float) -> npt.NDArray[np.bool_]:
+def points_within(shape: Shape, places: Array, distance: float) -> Flags:
     """Tell for each of (n, 2) points whether it lies within `distance` mm of a region; quicker than `distances`.
 
     >>> from nameplate.geometry.region import rectangle
@@ -126,7 +122,7 @@ def line_within(a: Shape, b: Shape, distance: float) -> bool:
     return bool(shapely.dwithin(a, b.boundary, distance))
 
 
-def boxes_within(inner: Array, outer: Array) -> tuple[Numbers, Numbers]:
+def boxes_within(inner: Array, outer: Array) -> tuple[Indices, Indices]:
     """Give all pairs of an inner and an outer box (x0, y0, x1, y1) that holds it, as two lists of numbers, by inner.
 
     Edges may lie on each other. Both are (n, 4); an index of the outer ones saves comparing every box with every other.
@@ -169,27 +165,15 @@ def along(shape: Shape, step: float) -> Array:
     return found
 
 
-class Boundary:
-    """The boundary of a region, prepared for many questions."""
+def depths(shape: Shape, places: Array) -> Array:
+    """Give how deep each of (n, 2) places lies inside a region, in mm; negative outside.
 
-    def __init__(self, shape: Shape) -> None:
-        self._shape = shape
-        shapely.prepare(self._shape)
-
-    def inside(self, places: Array) -> npt.NDArray[np.bool_]:
-        """Tell for each of (n, 2) places whether it lies inside the region."""
-        found: npt.NDArray[np.bool_] = shapely.contains_xy(self._shape, places[:, 0], places[:, 1])
-        return found
-
-    def depths(self, places: Array) -> Array:
-        """Give how deep each of (n, 2) places lies inside the region, in mm; negative outside.
-
-        >>> from nameplate.geometry.region import rectangle
-        >>> Boundary(rectangle(0, 0, 4, 4)).depths(np.array([(1.0, 2.0), (9.0, 4.0)])).tolist()
-        [1.0, -5.0]
-        """
-        far = edge_distances(places, self._shape)
-        return np.where(self.inside(places), far, -far)
+    >>> from nameplate.geometry.region import rectangle
+    >>> depths(rectangle(0, 0, 4, 4), np.array([(1.0, 2.0), (9.0, 4.0)])).tolist()
+    [1.0, -5.0]
+    """
+    far = edge_distances(places, shape)
+    return np.where(contains_points(shape, places), far, -far)
 
 
 class Segments:
@@ -198,7 +182,7 @@ class Segments:
     def __init__(self, starts: Array, ends: Array) -> None:
         self._tree = shapely.STRtree(np.asarray(shapely.linestrings(np.stack([starts, ends], axis=1))))
 
-    def within(self, places: Array, reach: float) -> tuple[Numbers, Numbers]:
+    def within(self, places: Array, reach: float) -> tuple[Indices, Indices]:
         """Give all pairs of a place and a segment at most `reach` apart, as two lists of numbers, by place.
 
         >>> near = Segments(np.array([(0.0, 0.0), (0.0, 9.0)]), np.array([(4.0, 0.0), (4.0, 9.0)]))

@@ -26,6 +26,8 @@ from nameplate.errors import GeometryError
 from nameplate.geometry.box import Box
 
 Array: TypeAlias = npt.NDArray[np.float64]
+Flags: TypeAlias = npt.NDArray[np.bool_]
+Indices: TypeAlias = npt.NDArray[np.intp]
 Solid: TypeAlias = Polygon
 Region: TypeAlias = MultiPolygon
 Shape: TypeAlias = Polygon | MultiPolygon
@@ -356,6 +358,11 @@ def rotation(turn: float) -> Array:
     angle = math.radians(turn % 360)
     c, s = round(math.cos(angle), 15), round(math.sin(angle), 15)
     return np.array([[c, s], [-s, c]])
+
+
+def unit_vectors(angles: Array) -> Array:
+    """Give the unit vectors (n, 2) at (n,) angles in radians, counter-clockwise from the x axis."""
+    return np.column_stack([np.cos(angles), np.sin(angles)])
 
 
 def sheared(shape: Shape, slant: float) -> Region:

@@ -15,8 +15,8 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString
 
-from nameplate.geometry.medial import Flags, Medial
-from nameplate.geometry.region import EMPTY, Array, Region, arc_steps, as_region
+from nameplate.geometry.medial import Medial
+from nameplate.geometry.region import EMPTY, Array, Flags, Region, arc_steps, as_region
 
 #: Distance of the points of a middle line (mm). Half of it costs twice the time and shows nowhere.
 PACE = 0.1

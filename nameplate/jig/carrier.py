@@ -20,7 +20,6 @@ from functools import lru_cache
 import numpy as np
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.compare import agree
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
 from nameplate.jig.locating import pocket_gap, same_turned
@@ -150,17 +149,11 @@ def _pegs(face: Face, keys: JigKeys) -> Region:
 
     A dowel through both keys a plaque whose outline would fit the pocket turned.
     """
-    if face.keep_outs.is_empty or not same_turned(face.outline, 2 * pocket_gap(keys)):
+    slack = 2 * pocket_gap(keys)
+    if face.keep_outs.is_empty or not same_turned(face.outline, slack):
         return rg.EMPTY
-    both = rg.union(rg.difference(face.outline, face.keep_outs))
-    return rg.EMPTY if same_turned_with_holes(both, 2 * pocket_gap(keys)) else face.keep_outs
-
-
-def same_turned_with_holes(shape: Region, slack: float) -> bool:
-    """Tell whether a face with its holes looks the same after half a turn, to `slack` mm."""
-    x, y = rg.bounds(shape).centre
-    centred = rg.moved(shape, -x, -y)
-    return agree(centred, rg.moved(centred, turn=180), slack)
+    both = rg.difference(face.outline, face.keep_outs)
+    return rg.EMPTY if 180.0 in same_turned(both, slack) else face.keep_outs
 
 
 def template_outline(plan: CarrierPlan, window: Region) -> Region:

@@ -1,10 +1,11 @@
 """Form closure: whether contacts hold a flat part still without friction.
 
-Terms. A *contact* is a point where something touches the part, with the inward normal there. Its *wrench* is the
-moment and force that a unit push along the normal gives: (x sin t - y cos t, cos t, sin t). The part is held in form
-closure when the wrenches have rank 3 and some strictly positive combination of them is nothing, so that every small
-motion runs into a contact (Reuleaux 1875; Lynch and Park, Modern Robotics, 2017, section 12.1.7). At least four
-contacts are needed; a disc never has form closure, as no normal has a moment about its centre.
+Terms. A *contact* is a point where something touches the part, with the normal there; whether all of these point inward
+or outward makes no difference. Its *wrench* is the moment and force that a unit push along the normal gives: (x sin t -
+y cos t, cos t, sin t). The part is held in form closure when the wrenches have rank 3 and some strictly positive
+combination of them is nothing, so that every small motion runs into a contact (Reuleaux 1875; Lynch and Park, Modern
+Robotics, 2017, section 12.1.7). At least four contacts are needed; a disc never has form closure, as no normal has a
+moment about its centre.
 
 Known limit: first order only. A part that is held by curvature alone (second-order immobility) counts as free.
 """
@@ -12,12 +13,11 @@ Known limit: first order only. A part that is held by curvature alone (second-or
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from typing import NamedTuple
+from dataclasses import dataclass
 
 import numpy as np
 
-from nameplate.geometry.region import Array
+from nameplate.geometry.region import Array, Flags, Indices, unit_vectors
 
 #: Levers below this part of the largest (or of 1 mm), and singular values below this part of the largest, count as
 #: nothing. Far above rounding, far below any real lever: with a part of 100 mm it is a ten-thousandth of a millimetre.
@@ -32,46 +32,61 @@ LEAST = 4
 ROUND_STEP = 10
 
 
-class Contact(NamedTuple):
-    """A point of a part's edge (mm) and the direction of the inward normal there (degrees)."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Contacts:
+    """Places of an edge: `points` (mm) and the unit `normals` there, outward, (n, 2) each."""
 
-    x: float
-    y: float
-    normal: float
+    points: Array
+    normals: Array
+
+    def __len__(self) -> int:
+        return len(self.points)
+
+    def picked(self, chosen: Indices | Flags) -> Contacts:
+        """Give some of them."""
+        return Contacts(self.points[chosen], self.normals[chosen])
+
+    def moments(self, about: Array) -> Array:
+        """Give the moment (n,) of each normal about a point, mm."""
+        lever = self.points - about
+        moments: Array = lever[:, 0] * self.normals[:, 1] - lever[:, 1] * self.normals[:, 0]
+        return moments
 
 
-def wrenches(contacts: Sequence[Contact]) -> Array:
+def joined(*some: Contacts) -> Contacts:
+    """Put contacts together.
+
+    >>> len(joined())
+    0
+    """
+    none = np.empty((0, 2))
+    return Contacts(np.vstack([none, *(c.points for c in some)]), np.vstack([none, *(c.normals for c in some)]))
+
+
+def wrenches(contacts: Contacts) -> Array:
     """Give the wrench of each contact as a column of a (3, n) array: moment (mm), force along x and y.
 
-    >>> wrenches([Contact(2, 0, 90)]).round(9).ravel().tolist()
+    >>> wrenches(Contacts(np.array([(2.0, 0.0)]), np.array([(0.0, 1.0)]))).ravel().tolist()
     [2.0, 0.0, 1.0]
-    >>> wrenches([]).shape
-    (3, 0)
     """
-    table = np.array(contacts, dtype=float).reshape(-1, 3)
-    angle = np.radians(table[:, 2])
-    c, s = np.cos(angle), np.sin(angle)
-    return np.stack([table[:, 0] * s - table[:, 1] * c, c, s])
+    return np.vstack([contacts.moments(np.zeros(2)), contacts.normals.T])
 
 
-def is_closed(contacts: Sequence[Contact]) -> bool:
+def is_closed(contacts: Contacts) -> bool:
     """Tell whether contacts hold a part in form closure.
 
-    >>> is_closed([Contact(1, 0, 180), Contact(-1, 0, 0), Contact(0, 1, 270), Contact(0, -1, 90)])
-    False
-    >>> is_closed([])
-    False
+    >>> around = unit_vectors(np.radians([0, 90, 180, 270]))
+    >>> is_closed(Contacts(around, -around)), is_closed(joined())
+    (False, False)
     """
-    columns = wrenches(contacts)
-    if columns.shape[1] < LEAST:
+    if len(contacts) < LEAST:
         return False
-    scaled = _about_middle(columns)
+    scaled = _about_middle(wrenches(contacts))
     if np.linalg.matrix_rank(scaled, tol=RANK * max(1.0, float(np.linalg.norm(scaled, 2)))) < 3:
         return False
     from scipy.optimize import linprog
 
-    count = columns.shape[1]
-    found = linprog(np.ones(count), A_eq=scaled, b_eq=np.zeros(3), bounds=[(1, None)] * count, method="highs")
+    found = linprog(np.ones(len(contacts)), A_eq=scaled, b_eq=np.zeros(3), bounds=(1, None), method="highs")
     return bool(found.success)
 
 
@@ -90,14 +105,14 @@ def _about_middle(columns: Array) -> Array:
     return np.vstack([rest / spread, force])
 
 
-def pin_contacts(x: float, y: float, *, slot: float | None = None) -> tuple[Contact, ...]:
+def pin_contacts(centre: Array, *, slot: float | None = None) -> Contacts:
     """Give the contacts of a round pin with a part: all round its hole, or on both sides of a slot.
 
-    `slot` is the direction in which the slot runs, in degrees; the contacts are taken at the pin's centre, which
+    `slot` is the direction in which the slot runs, in degrees; the contacts are taken at the pin's `centre` (2,), which
     changes no moment, as every normal of a round pin goes through it.
     """
-    normals = range(0, 360, ROUND_STEP) if slot is None else (slot + 90, slot - 90)
-    return tuple(Contact(x, y, float(n)) for n in normals)
+    angles = np.arange(0.0, 360.0, ROUND_STEP) if slot is None else np.array([slot + 90, slot - 90])
+    return Contacts(np.tile(centre, (len(angles), 1)), unit_vectors(np.radians(angles)))
 
 
 def relieved_pin_float(pin: float, hole: float, land: float) -> float:

@@ -14,18 +14,17 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import points_within
-from nameplate.geometry.region import Array, Region
+from nameplate.geometry.region import Array, Flags, Indices, Region
 from nameplate.geometry.simplify import cleaned
-from nameplate.jig.closure import LEAST, Contact, is_closed
+from nameplate.jig.closure import LEAST, Contacts, is_closed, joined
 from nameplate.jig.play import (
     CUT_ERROR,
-    Contacts,
     Motions,
     Play,
+    middle_of,
     play_of,
     possible_motions,
     telling_places,
@@ -51,8 +50,6 @@ TOUCH = 0.05
 #: Times that lost nubs are looked for elsewhere.
 TRIES = 8
 
-NONE = Contacts(np.empty((0, 2)), np.empty((0, 2)))
-
 #: A nub goes when the name then turns, and its farthest point then strays, at most this much more than with the whole
 #: contour. The turn is what is seen first; a shift into a corner between nubs costs up to 1.4 times the gap anyway.
 LOOSER_TURN, LOOSER_FAR = 1.15, 1.6
@@ -67,27 +64,25 @@ class Nubs:
     held: bool
 
 
-def choose_nubs(piece: Region, keys: JigKeys, lost: Contacts = NONE) -> Nubs:
+def choose_nubs(piece: Region, keys: JigKeys, lost: Contacts) -> Nubs:
     """Choose at least four nubs for one piece of a lettering (counters filled), none where one was lost before."""
     full = window_contacts(piece, keys.clearance + keys.relief)
     gap = keys.clearance + CUT_ERROR
-    if len(full.points) < LEAST:
+    if len(full) < LEAST:
         full = window_contacts(piece, keys.clearance)
     full = _away_from(full, lost)
-    if not len(full.points):
-        return _nubs(NONE, gap)
+    if not len(full):
+        return _nubs(full, gap)
     chosen = _merged(full, _stopping(full, gap))
     places = telling_places(piece)
     whole = play_of(places, [possible_motions(full, gap)])
     allowed = Play(0.0, LOOSER_TURN * whole.turn, LOOSER_FAR * whole.far)
     chosen = _without_idle(places, full, chosen, gap, allowed)
-    return _nubs(_picked(full, chosen), gap)
+    return _nubs(full.picked(chosen), gap)
 
 
 def _nubs(contacts: Contacts, gap: float) -> Nubs:
-    inward = np.degrees(np.arctan2(-contacts.normals[:, 1], -contacts.normals[:, 0]))
-    held = is_closed([Contact(x, y, angle) for (x, y), angle in zip(contacts.points, inward, strict=True)])
-    return Nubs(contacts, possible_motions(contacts, gap), held)
+    return Nubs(contacts, possible_motions(contacts, gap), is_closed(contacts))
 
 
 def contact_window(lettering: Region, keys: JigKeys) -> tuple[Region, tuple[Nubs, ...]]:
@@ -98,18 +93,16 @@ def contact_window(lettering: Region, keys: JigKeys) -> tuple[Region, tuple[Nubs
     """
     solid = rg.filled(lettering)
     pieces = [rg.as_region(piece) for piece in rg.solids(solid)]
-    lost = NONE
+    lost = joined()
     for _ in range(TRIES):
         nubs = tuple(choose_nubs(piece, keys, lost) for piece in pieces)
         window = _window_with(solid, nubs, keys)
         missing = [_missing(window, n.contacts, keys.clearance) for n in nubs]
         if not any(m.any() for m in missing):
             return window, nubs
-        for one, gone in zip(nubs, missing, strict=True):
-            lost = _joined(lost, _picked(one.contacts, np.flatnonzero(gone)))
+        lost = joined(lost, *(one.contacts.picked(gone) for one, gone in zip(nubs, missing, strict=True)))
     gap = keys.clearance + CUT_ERROR
-    kept = (_picked(n.contacts, np.flatnonzero(~m)) for n, m in zip(nubs, missing, strict=True))
-    return window, tuple(_nubs(contacts, gap) for contacts in kept)
+    return window, tuple(_nubs(n.contacts.picked(~m), gap) for n, m in zip(nubs, missing, strict=True))
 
 
 def _window_with(solid: Region, nubs: tuple[Nubs, ...], keys: JigKeys) -> Region:
@@ -125,22 +118,16 @@ def _window_with(solid: Region, nubs: tuple[Nubs, ...], keys: JigKeys) -> Region
     return _tidy(rg.difference(relieved, stops), contour)
 
 
-def _missing(window: Region, contacts: Contacts, clearance: float) -> npt.NDArray[np.bool_]:
+def _missing(window: Region, contacts: Contacts, clearance: float) -> Flags:
     """Tell of each nub whether the template does not stand where the nub should touch."""
     return points_within(window, contacts.points + (clearance + TOUCH) * contacts.normals, 0.0)
 
 
-def _joined(a: Contacts, b: Contacts) -> Contacts:
-    return Contacts(np.vstack([a.points, b.points]), np.vstack([a.normals, b.normals]))
-
-
 def _away_from(contacts: Contacts, lost: Contacts) -> Contacts:
     """Leave out contacts near lost ones that face the same way."""
-    if not len(lost.points):
-        return contacts
     near = np.linalg.norm(contacts.points[:, None] - lost.points[None], axis=2) < NUB
     same = contacts.normals @ lost.normals.T > 0.5
-    return _picked(contacts, np.flatnonzero(~(near & same).any(axis=1)))
+    return contacts.picked(~(near & same).any(axis=1))
 
 
 def _tidy(window: Region, contour: Region) -> Region:
@@ -150,18 +137,14 @@ def _tidy(window: Region, contour: Region) -> Region:
     return cleaned(rg.filled(rg.closed(rg.filled(rg.union(*kept)), ROUND)))
 
 
-def _picked(full: Contacts, chosen: npt.NDArray[np.intp]) -> Contacts:
-    return Contacts(full.points[chosen], full.normals[chosen])
-
-
 def _rows(contacts: Contacts) -> Array:
     """Give the first-order condition of each contact as (n, 3): force along x and y, moment in units of the reach."""
-    lever = contacts.points - (contacts.points.min(axis=0) + contacts.points.max(axis=0)) / 2
-    moment = lever[:, 0] * contacts.normals[:, 1] - lever[:, 1] * contacts.normals[:, 0]
-    return np.column_stack([contacts.normals, moment / max(float(np.abs(lever).max()), 1.0)])
+    about = middle_of(contacts.points)
+    reach = max(float(np.abs(contacts.points - about).max()), 1.0)
+    return np.column_stack([contacts.normals, contacts.moments(about) / reach])
 
 
-def _stopping(contacts: Contacts, gap: float) -> npt.NDArray[np.intp]:
+def _stopping(contacts: Contacts, gap: float) -> Indices:
     """Give the contacts that stop the largest turns and shifts (those with weight in the linear programmes)."""
     from scipy.optimize import linprog
 
@@ -171,11 +154,11 @@ def _stopping(contacts: Contacts, gap: float) -> npt.NDArray[np.intp]:
     for push in ((0, 0, 1), (0, 0, -1), (1, 0, 0), (-1, 0, 0), (0, 1, 0), (0, -1, 0)):
         found = linprog(-np.array(push, dtype=float), A_ub=rows, b_ub=limits, bounds=(-100, 100), method="highs")
         if found.status == 0:
-            chosen.update(int(i) for i in np.flatnonzero(found.ineqlin.marginals < -1e-9))
+            chosen.update(np.flatnonzero(found.ineqlin.marginals < -1e-9).tolist())
     return np.array(sorted(chosen), dtype=np.intp)
 
 
-def _merged(contacts: Contacts, chosen: npt.NDArray[np.intp]) -> npt.NDArray[np.intp]:
+def _merged(contacts: Contacts, chosen: Indices) -> Indices:
     """Drop of two near contacts with about the same normal the later one."""
     kept: list[int] = []
     for i in chosen:
@@ -189,9 +172,7 @@ def _merged(contacts: Contacts, chosen: npt.NDArray[np.intp]) -> npt.NDArray[np.
     return np.array(kept, dtype=np.intp)
 
 
-def _without_idle(
-    places: Array, full: Contacts, chosen: npt.NDArray[np.intp], gap: float, allowed: Play
-) -> npt.NDArray[np.intp]:
+def _without_idle(places: Array, full: Contacts, chosen: Indices, gap: float, allowed: Play) -> Indices:
     """Take out, one at a time, the nub whose absence costs least, while the play stays allowed and closure holds.
 
     The fewer nubs are left, the more each costs: what one cost before is the least it costs now, and most need not be
@@ -203,7 +184,7 @@ def _without_idle(
         for i in sorted(least, key=lambda i: (least[i], i)):
             if least[i] > cost:
                 break
-            least[i] = _cost(places, _picked(full, chosen[chosen != i]), gap, allowed)
+            least[i] = _cost(places, full.picked(chosen[chosen != i]), gap, allowed)
             if least[i] <= cost and (least[i] < cost or idle < 0):
                 idle, cost = i, least[i]
         if idle < 0:

@@ -27,6 +27,9 @@ LEAST_LABEL = 2.0
 #: A text is tried once at this part of its height before the next, shorter one is taken.
 SMALLER = 0.75
 
+#: Where no text finds room so, the last one is tried at these heights, mm.
+_SHORTER = (2.75, 2.5, 2.25, LEAST_LABEL)
+
 #: Tails of letters reach this part of the height below the baseline.
 _TAIL = 1 / 8
 
@@ -44,29 +47,21 @@ class Labels(NamedTuple):
     missing: tuple[str, ...]
 
 
-def place_labels(outline: Region, window: Region, texts: tuple[str, ...], height: float = LABEL) -> Labels:
+def place_labels(outline: Region, window: Region, texts: tuple[str, ...]) -> Labels:
     """Place a label, an arrow to the top and a check bar in the free part of a template.
 
-    `texts` are tried in order at `height` mm and a little smaller, the last one down to 2 mm.
+    `texts` are tried in order at LABEL mm and a little smaller, the last one down to 2 mm.
     """
     free = FreePlaces(rg.difference(rg.offset(outline, -MARGIN), rg.offset(window, MARGIN)))
-    missing: list[str] = []
-    lines = _write(free, texts, height)
-    if not lines:
-        missing.append("label")
-    arrow = _arrow(free, height)
-    if not arrow:
-        missing.append("arrow")
-    return Labels(lines + arrow + _check_bar(free), tuple(missing))
+    lines, arrow = _write(free, texts), _arrow(free)
+    missing = tuple(what for what, drawn in (("label", lines), ("arrow", arrow)) if not drawn)
+    return Labels(lines + arrow + _check_bar(free), missing)
 
 
-def _write(free: FreePlaces, texts: tuple[str, ...], height: float) -> tuple[Array, ...]:
+def _write(free: FreePlaces, texts: tuple[str, ...]) -> tuple[Array, ...]:
     """Give the lines of the first text that finds room, none where there is no room for any."""
-    sizes = [(text, size) for text in texts for size in (height, max(LEAST_LABEL, SMALLER * height))]
-    smaller = height
-    while (smaller := round(smaller - 0.25, 9)) >= LEAST_LABEL:
-        sizes.append((texts[-1], smaller))
-    for text, size in sizes:
+    sizes = [(text, size) for text in texts for size in (LABEL, SMALLER * LABEL)]
+    for text, size in (*sizes, *((texts[-1], size) for size in _SHORTER)):
         width, full = label_width(text, size), size * (1 + _TAIL)
         spot = free.take(width, full)
         if spot is not None:
@@ -87,9 +82,9 @@ def _check_bar(free: FreePlaces) -> tuple[Array, ...]:
     return (bracket + np.array([spot.x, spot.y]),)
 
 
-def _arrow(free: FreePlaces, height: float) -> tuple[Array, ...]:
+def _arrow(free: FreePlaces) -> tuple[Array, ...]:
     for factor in _ARROW_SIZES:
-        tall = height * factor
+        tall = LABEL * factor
         wide = tall * _ARROW_SHAPE
         spot = free.take(wide, tall, prefer="high")
         if spot is not None:
@@ -99,7 +94,4 @@ def _arrow(free: FreePlaces, height: float) -> tuple[Array, ...]:
 
 
 #: An arrow in the unit square: shaft and head.
-_UNIT_ARROW: tuple[Array, ...] = (
-    np.array([(0.5, 0.0), (0.5, 1.0)]),
-    np.array([(0.0, 0.5), (0.5, 1.0), (1.0, 0.5)]),
-)
+_UNIT_ARROW: tuple[Array, ...] = (np.array([(0.5, 0.0), (0.5, 1.0)]), np.array([(0.0, 0.5), (0.5, 1.0), (1.0, 0.5)]))

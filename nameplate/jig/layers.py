@@ -55,36 +55,23 @@ def stack_for(plaque_height: float, thickness: float) -> Stack:
     return Stack(walls, thickness, plaque_height - walls * thickness)
 
 
-def carrier_parts(plan: CarrierPlan, stack: Stack, title: str, *, material: str = "carrier") -> tuple[Part, ...]:
+def carrier_parts(plan: CarrierPlan, stack: Stack, title: str) -> tuple[Part, ...]:
     """Make the carrier's layers, bottom to top: the floor is layer 1, the walls are alike."""
     pins: tuple[tuple[Feature, Region], ...] = tuple(("pin-hole", rg.disc(p, plan.pin)) for p in plan.pins)
     floor: tuple[tuple[Feature, Region], ...] = (*pins, ("release", plan.release), ("check", plan.pegs))
     wall: tuple[tuple[Feature, Region], ...] = (*pins, ("pocket", plan.pocket))
     return tuple(
-        _layer(plan, number, floor if number == 1 else wall, _title(title, number, stack), material)
+        _layer(plan, number, floor if number == 1 else wall, f"{title} {number}/{stack.layers}")
         for number in range(1, stack.layers + 1)
     )
 
 
-def _title(title: str, number: int, stack: Stack) -> str:
-    return f"{title} {number}/{stack.layers}"
-
-
-def _layer(
-    plan: CarrierPlan, number: int, features: tuple[tuple[Feature, Region], ...], title: str, material: str
-) -> Part:
+def _layer(plan: CarrierPlan, number: int, features: tuple[tuple[Feature, Region], ...], title: str) -> Part:
     holes = rg.union(*(region for _, region in features))
     labels = place_labels(plan.outline, holes, (title, title.rpartition(" ")[2]))
     named = tuple((name, region) for name, region in features if not region.is_empty)
-    return Part(
-        CARRIER,
-        "carrier",
-        material,
-        rg.difference(plan.outline, holes),
-        marks=labels.lines,
-        features=named,
-        layer=number,
-    )
+    solid = rg.difference(plan.outline, holes)
+    return Part(CARRIER, "carrier", "carrier", solid, marks=labels.lines, features=named, layer=number)
 
 
 def pin_length(stack: Stack, template: float) -> float:
@@ -117,10 +104,6 @@ def parts_list(plan: CarrierPlan, stack: Stack, template: float) -> tuple[dict[s
     return tuple(rows)
 
 
-def _layers(count: int) -> str:
-    return f"{count} layer{'' if count == 1 else 's'}"
-
-
 def judge_stack(stack: Stack, keys: JigKeys) -> tuple[Finding, ...]:
     """Say when the stock does not suit the plaque's height."""
     if stack.proud < -OVER:
@@ -130,10 +113,10 @@ def judge_stack(stack: Stack, keys: JigKeys) -> tuple[Finding, ...]:
             "carrier stock, or lay packing of that height under the plaque"
         )
     elif stack.proud > PROUD:
+        wall = f"{stack.walls} layer{'s' * (stack.walls > 1)} of {stack.thickness:g} mm"
         message = (
-            f"the plaque stands {stack.proud:.1f} mm above the carrier's wall ({_layers(stack.walls)} of "
-            f"{stack.thickness:g} mm): put washers of {stack.proud:.1f} mm on the three pins under the template so "
-            "that it lies level"
+            f"the plaque stands {stack.proud:.1f} mm above the carrier's wall ({wall}): put washers of "
+            f"{stack.proud:.1f} mm on the three pins under the template so that it lies level"
         )
     else:
         return ()

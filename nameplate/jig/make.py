@@ -15,17 +15,10 @@ from nameplate.jig import carrier as ca
 from nameplate.jig.closure import pin_tilt
 from nameplate.jig.ladder import ladder_parts
 from nameplate.jig.layers import Stack, carrier_parts, judge_stack, parts_list, stack_for
-from nameplate.jig.locating import (
-    judge_face,
-    judge_gap,
-    judge_play,
-    plaque_motions,
-    play_figures,
-    worst_play,
-)
-from nameplate.jig.opening import Opening, make_opening, motions_in
+from nameplate.jig.locating import judge_face, judge_gap, judge_play, plaque_motions, play_figures, worst_play
 from nameplate.jig.play import CUT_ERROR, Motions, Play, play_of, telling_places, total_play
 from nameplate.jig.template import cut_template, jig_file_name, loose_figures, template_round
+from nameplate.jig.window import Opening, make_opening, motions_in
 from nameplate.model import Face, Lettering, Order, Part
 from nameplate.ticket.schema import JigKeys
 
@@ -61,7 +54,7 @@ def make_jig(face: Face, lettering: Lettering, order: Order, keys: JigKeys, *, w
     others: tuple[Motions, ...] = ()
     part: Part | None
     if keys.style == "carrier":
-        part, findings, others = _on_pins(face, opening, lettering, order, keys, web)
+        part, findings, others = _on_pins(face, opening, order, keys, web)
     else:
         notched = keys.style == "template"
         part, findings = template_round(face, opening, order, keys, web=web, notched=notched)
@@ -91,7 +84,7 @@ def make_jig(face: Face, lettering: Lettering, order: Order, keys: JigKeys, *, w
 
 
 def _on_pins(
-    face: Face, opening: Opening, lettering: Lettering, order: Order, keys: JigKeys, web: float
+    face: Face, opening: Opening, order: Order, keys: JigKeys, web: float
 ) -> tuple[Part, tuple[Finding, ...], tuple[Motions, ...]]:
     """Make a template that drops on the carrier's pins, and give the locators behind its window."""
     plan = ca.plan_carrier(face, keys)
@@ -167,12 +160,6 @@ def shared_parts(face: Face, keys: JigKeys, *, title: str = "", carrier_thicknes
     return (*carrier_parts(ca.plan_carrier(face, keys), stack, title or "carrier"), *ladder)
 
 
-def _carrier_play(face: Face, keys: JigKeys, plan: ca.CarrierPlan) -> Play:
-    """Give the play of a template's register and the plaque together, over the zone."""
-    where = face.outline if face.zone.is_empty else face.zone
-    return total_play(where, [ca.register_motions(plan), plaque_motions(face.outline, keys)])
-
-
 def _carrier_record(
     face: Face, keys: JigKeys, plan: ca.CarrierPlan, stack: Stack, parts: tuple[Part, ...], template_thickness: float
 ) -> dict[str, object]:
@@ -183,13 +170,15 @@ def _carrier_record(
         {"x": round(float(at[0]), 3), "y": round(float(at[1]), 3), "diameter": plan.pin, "in": what}
         for at, what in zip(plan.pins, ("round hole", "slot", "wide hole"), strict=True)
     ]
+    where = face.outline if face.zone.is_empty else face.zone
+    play = total_play(where, [ca.register_motions(plan), plaque_motions(face.outline, keys)])
     pitch, gap = float(np.linalg.norm(plan.slot - plan.hole)), ca.PIN_GAP + CUT_ERROR
     return {
         "file": "jigs/carrier.svg",
         "layers": layers,
         "pins": pins,
         "register": {"pitch": round(pitch, 3), "turn": round(pin_tilt(2 * gap, 2 * gap, pitch), 4)},
-        "play": play_figures(_carrier_play(face, keys, plan)),
+        "play": play_figures(play),
         "parts": [dict(row) for row in parts_list(plan, stack, template_thickness)],
         "proud": round(stack.proud, 3),
         "area": round(sum(p.region.area for p in parts), 1),

@@ -18,7 +18,7 @@ import numpy.typing as npt
 from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
 from nameplate.geometry.nearby import distances, grid_inside, prepare
-from nameplate.geometry.region import Array, Region
+from nameplate.geometry.region import Array, Flags, Region
 
 #: Distance of the lattice points, mm. Halving it finds boxes that fit with 0.25 mm to spare instead of 0.5 mm, for
 #: four times the work.
@@ -109,7 +109,7 @@ class _Lattice(NamedTuple):
     x0: float
     y0: float
     step: float
-    inside: npt.NDArray[np.bool_]
+    inside: Flags
     sums: npt.NDArray[np.int64]
 
     @classmethod
@@ -121,7 +121,7 @@ class _Lattice(NamedTuple):
         return cls.of(box.x0, box.y0, step, grid_inside(allowed, xs, ys))
 
     @classmethod
-    def of(cls, x0: float, y0: float, step: float, inside: npt.NDArray[np.bool_]) -> _Lattice:
+    def of(cls, x0: float, y0: float, step: float, inside: Flags) -> _Lattice:
         sums = np.zeros((inside.shape[0] + 1, inside.shape[1] + 1), dtype=np.int64)
         sums[1:, 1:] = inside.cumsum(axis=0).cumsum(axis=1)
         return cls(x0, y0, step, inside, sums)

@@ -23,14 +23,13 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from nameplate import tolerances
 from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import points_within
-from nameplate.geometry.region import Array, Region
+from nameplate.geometry.region import Array, Indices, Region, unit_vectors
 from nameplate.geometry.simplify import simplified
-from nameplate.jig.closure import pin_contacts
+from nameplate.jig.closure import Contacts, joined, pin_contacts
 from nameplate.jig.turning import WideTurn, wide_turn
 
 #: A part that can turn further than this is called free to turn, degrees. Beyond it first-order theory is of no use
@@ -64,12 +63,6 @@ BIN = 2.0
 #: A place of the edge counts as a contact when the wall stands at this part of the gap from the part, at least.
 WALL = 0.98
 
-#: With at most this many conditions every three are met, instead of calling the convex hull's library.
-FEW = 24
-
-#: Three conditions whose normals span less than this (of unit vectors) meet nowhere in particular.
-PARALLEL = 1e-9
-
 #: Points of the lettering's hull at which the displacement is taken.
 _HULL_POINTS = 48
 
@@ -83,14 +76,6 @@ class Play(NamedTuple):
     shift: float
     turn: float
     far: float
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Contacts:
-    """Places of an edge: `points` and outward `normals`, (n, 2) each."""
-
-    points: Array
-    normals: Array
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -121,14 +106,9 @@ class Motions:
         return self.polytope_turn > FREE_TURN * 0.999
 
     @property
-    def turns_freely(self) -> bool:
-        """Whether it turns so far that it is not located."""
-        return self.turn > FREE_TURN * 0.999
-
-    @property
     def free(self) -> bool:
         """Whether something is not located at all."""
-        return self.turns_freely or float(np.abs(self.corners[:, :2]).max()) > FREE_SHIFT * 0.999
+        return self.turn > FREE_TURN * 0.999 or float(np.abs(self.corners[:, :2]).max()) > FREE_SHIFT * 0.999
 
     def displaced(self, points: Array) -> Array:
         """Give the displacement of each of (n, 2) points at each corner: (m, n, 2)."""
@@ -139,30 +119,25 @@ class Motions:
 
 def edge_contacts(shape: Region) -> Contacts:
     """Take contacts from the outer edges of a region: both ends of each straight, and fans at convex corners."""
-    points: list[Array] = []
-    normals: list[Array] = []
+    found = []
     for ring in rg.outer_rings(simplified(shape, THIN)):
         along = np.roll(ring, -1, axis=0) - ring
         out = np.column_stack([along[:, 1], -along[:, 0]]) / np.linalg.norm(along, axis=1)[:, None]
         ends, following = np.roll(ring, -1, axis=0), np.roll(out, -1, axis=0)
-        points += [ring, ends]
-        normals += [out, out]
+        found += [Contacts(ring, out), Contacts(ends, out)]
         cross = out[:, 0] * following[:, 1] - out[:, 1] * following[:, 0]
         bends = np.degrees(np.arctan2(cross, (out * following).sum(axis=1)))
         for at in np.flatnonzero(bends >= CORNER_STEP):
             fan = _fan(out[at], float(bends[at]))
-            points.append(np.repeat(ends[at][None], len(fan), axis=0))
-            normals.append(fan)
-    if not points:
-        return Contacts(np.empty((0, 2)), np.empty((0, 2)))
-    return Contacts(np.vstack(points), np.vstack(normals))
+            found.append(Contacts(np.tile(ends[at], (len(fan), 1)), fan))
+    return joined(*found)
 
 
 def _fan(normal: Array, bend: float) -> Array:
     """Give unit vectors between the normals of a convex corner that turns by `bend` degrees."""
     steps = int(bend // CORNER_STEP)
     angles = math.atan2(normal[1], normal[0]) + np.radians(np.linspace(0, bend, steps + 2)[1:-1])
-    return np.column_stack([np.cos(angles), np.sin(angles)])
+    return unit_vectors(angles)
 
 
 def window_contacts(part: Region, gap: float) -> Contacts:
@@ -173,10 +148,9 @@ def window_contacts(part: Region, gap: float) -> Contacts:
     """
     solid = rg.filled(part)
     found = edge_contacts(solid)
-    if not len(found.points):
+    if not len(found):
         return found
-    lever = found.points - _middle(found.points)
-    moment = lever[:, 0] * found.normals[:, 1] - lever[:, 1] * found.normals[:, 0]
+    moment = found.moments(middle_of(found.points))
     alive, checked = np.arange(len(moment)), np.zeros(len(moment), dtype=bool)
     while len(alive):
         telling = alive[_telling(found.normals[alive], moment[alive])]
@@ -184,9 +158,9 @@ def window_contacts(part: Region, gap: float) -> Contacts:
         checked[new] = True
         hidden = new[points_within(solid, found.points[new] + gap * found.normals[new], WALL * gap)]
         if not len(hidden):
-            return Contacts(found.points[telling], found.normals[telling])
+            return found.picked(telling)
         alive = np.setdiff1d(alive, hidden)
-    return Contacts(np.empty((0, 2)), np.empty((0, 2)))
+    return joined()
 
 
 def possible_motions(contacts: Contacts, gaps: Array | float) -> Motions:
@@ -194,15 +168,15 @@ def possible_motions(contacts: Contacts, gaps: Array | float) -> Motions:
 
     Raises ValueError for a gap that is not positive (a part without play cannot be assembled).
     """
-    gap = np.broadcast_to(np.asarray(gaps, dtype=float), (len(contacts.points),))
+    gap = np.broadcast_to(np.asarray(gaps, dtype=float), (len(contacts),))
     if (gap <= 0).any():
         raise ValueError(f"every gap must be above 0 mm, not {float(gap.min()):g}")
-    if not len(contacts.points):
-        return _free_motions(np.zeros(2))
-    about = _middle(contacts.points)
-    lever = contacts.points - about
-    moment = lever[:, 0] * contacts.normals[:, 1] - lever[:, 1] * contacts.normals[:, 0]
-    outward = np.maximum(0.0, (lever * contacts.normals).sum(axis=1))
+    if not len(contacts):
+        free = np.array([FREE_SHIFT, FREE_SHIFT, math.radians(FREE_TURN)])
+        return Motions(np.array(list(itertools.product((-1.0, 1.0), repeat=3))) * free, np.zeros(2))
+    about = middle_of(contacts.points)
+    moment = contacts.moments(about)
+    outward = np.maximum(0.0, ((contacts.points - about) * contacts.normals).sum(axis=1))
     corners = _corners(contacts.normals, moment, gap)
     shortened = 1 - math.cos(float(np.abs(corners[:, 2]).max()))
     if shortened * float(outward.max()) > 0.001 * float(gap.min()):
@@ -210,18 +184,16 @@ def possible_motions(contacts: Contacts, gaps: Array | float) -> Motions:
     return Motions(corners, about)
 
 
-def _middle(points: Array) -> Array:
+def middle_of(points: Array) -> Array:
+    """Give the middle (2,) of the box round points (n, 2)."""
     middle: Array = (points.min(axis=0) + points.max(axis=0)) / 2
     return middle
 
 
-def _free_motions(about: Array) -> Motions:
-    signs = np.array([(a, b, c) for a in (-1, 1) for b in (-1, 1) for c in (-1, 1)], dtype=float)
-    return Motions(signs * [FREE_SHIFT, FREE_SHIFT, math.radians(FREE_TURN)], about)
-
-
 def _corners(normals: Array, moment: Array, gap: Array) -> Array:
     """Enumerate the corners of {n.d + m t <= gap}, cut off at FREE_SHIFT and FREE_TURN: (k, 3)."""
+    from scipy.spatial import HalfspaceIntersection
+
     kept = _telling(normals, moment / gap)
     normals, moment, gap = normals[kept], moment[kept], gap[kept]
     reach = max(float(np.abs(moment).max()), 1.0)
@@ -229,31 +201,13 @@ def _corners(normals: Array, moment: Array, gap: Array) -> Array:
     limit = np.vstack([np.eye(3), -np.eye(3)])
     most = np.tile([FREE_SHIFT, FREE_SHIFT, math.radians(FREE_TURN) * reach], 2)
     rows = np.vstack([rows, np.column_stack([limit, -most])])
-    if len(rows) <= FEW:
-        return _met(rows) / [1.0, 1.0, reach]
-    from scipy.spatial import HalfspaceIntersection
-
     rows = rows[np.sort(np.unique((rows / rows[:, 3:]).round(6), axis=0, return_index=True)[1])]
     corners = HalfspaceIntersection(rows, np.zeros(3)).intersections
     corners = corners[np.isfinite(corners).all(axis=1)]
     return np.unique((corners / [1.0, 1.0, reach]).round(9), axis=0)
 
 
-def _met(rows: Array) -> Array:
-    """Give the corners of {row[:3] . x + row[3] <= 0} by meeting every three planes: quick when they are few."""
-    normals, gap = rows[:, :3], -rows[:, 3]
-    a, b, c = np.array(list(itertools.combinations(range(len(rows)), 3)), dtype=np.intp).T
-    bc, ca, ab = (np.cross(normals[p], normals[q]) for p, q in ((b, c), (c, a), (a, b)))
-    volume = (normals[a] * bc).sum(axis=1)
-    real = np.abs(volume) > PARALLEL
-    bc, ca, ab, volume = bc[real], ca[real], ab[real], volume[real, None]
-    met = (gap[a[real], None] * bc + gap[b[real], None] * ca + gap[c[real], None] * ab) / volume
-    inside = (met @ normals.T <= gap * (1 + 1e-9) + 1e-12).all(axis=1)
-    corners: Array = met[inside]
-    return corners
-
-
-def _telling(normals: Array, lever: Array) -> npt.NDArray[np.intp]:
+def _telling(normals: Array, lever: Array) -> Indices:
     """Pick, of the contacts of about one direction, the two whose levers reach farthest to either side."""
     bins = np.round(np.degrees(np.arctan2(normals[:, 1], normals[:, 0])) % 360 / BIN).astype(int)
     order = np.lexsort((lever, bins))
@@ -269,12 +223,9 @@ def pin_motions(hole: Array, slot: Array, hole_gap: float, slot_gap: float) -> M
     `hole` and `slot` are the pins' centres (2,), the gaps half of the diametral clearances, mm.
     """
     line = math.degrees(math.atan2(slot[1] - hole[1], slot[0] - hole[0]))
-    round_hole, on_line = pin_contacts(*hole.tolist()), pin_contacts(*slot.tolist(), slot=line)
-    table = np.array([*round_hole, *on_line])
-    angle = np.radians(table[:, 2])
-    contacts = Contacts(table[:, :2], np.column_stack([np.cos(angle), np.sin(angle)]))
+    round_hole, on_line = pin_contacts(hole), pin_contacts(slot, slot=line)
     gaps = np.repeat([hole_gap, slot_gap], [len(round_hole), len(on_line)])
-    return possible_motions(contacts, gaps)
+    return possible_motions(joined(round_hole, on_line), gaps)
 
 
 def total_play(lettering: Region, locators: Sequence[Motions]) -> Play:
@@ -325,8 +276,7 @@ def _swung(motions: Motions, places: Array, directions: Array) -> Array:
 
 
 def _circle(count: int) -> Array:
-    angles = np.linspace(0, 2 * math.pi, count, endpoint=False)
-    return np.column_stack([np.cos(angles), np.sin(angles)])
+    return unit_vectors(np.linspace(0, 2 * math.pi, count, endpoint=False))
 
 
 def _outermost(points: Array) -> Array:

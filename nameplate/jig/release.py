@@ -17,6 +17,7 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.nearby import points_within, within
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
+from nameplate.jig.closure import Contacts, joined
 
 #: Radius and depths of a notch, mm, deepest first: a fingertip wide (common practice), and as shallow as a nail needs.
 RADIUS, DEPTHS = 7.0, (3.0, 2.0)
@@ -30,13 +31,6 @@ BEND, STRAIGHT = 30.0, (0.8, 1.2)
 
 #: How exactly the edge is followed when places are looked for, mm.
 COARSE = 0.05
-
-
-class Places(NamedTuple):
-    """Places on an edge, (n, 2) mm, and the outward normal at each."""
-
-    points: Array
-    normals: Array
 
 
 class Notch(NamedTuple):
@@ -87,21 +81,21 @@ def _notches(outline: Region, clear_of: Region, web: float) -> Region | None:
 
 
 @lru_cache(maxsize=4)
-def _places(outline: Region) -> Places:
-    points, normals = [], []
+def _places(outline: Region) -> Contacts:
+    places = []
     for ring in rg.outer_rings(simplified(outline, COARSE)):
         along = np.roll(ring, -1, axis=0) - ring
         length = np.linalg.norm(along, axis=1)
         count = np.maximum(1, np.ceil(length / STEP)).astype(int)
         which = np.repeat(np.arange(len(ring)), count)
         nth = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)
-        points.append(ring[which] + along[which] * ((nth + 0.5) / count[which])[:, None])
-        normals.append((np.column_stack([along[:, 1], -along[:, 0]]) / length[:, None])[which])
-    return Places(np.vstack(points), np.vstack(normals))
+        normals = np.column_stack([along[:, 1], -along[:, 0]]) / length[:, None]
+        places.append(Contacts(ring[which] + along[which] * ((nth + 0.5) / count[which])[:, None], normals[which]))
+    return joined(*places)
 
 
 def _notch(
-    outline: Region, window: Region, places: Places, middle: Array, axis: int, sign: float, depth: float, web: float
+    outline: Region, window: Region, places: Contacts, middle: Array, axis: int, sign: float, depth: float, web: float
 ) -> Notch | None:
     """Find the notch on one side of the window (along an axis, in the sense of the sign) nearest its middle."""
     facing = sign * places.normals[:, axis] > 0.5

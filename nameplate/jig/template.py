@@ -12,9 +12,8 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.acute_tips import dulled
 from nameplate.geometry.region import Region
 from nameplate.jig.labels import LEAST_LABEL, Labels, place_labels
-from nameplate.jig.opening import Opening
 from nameplate.jig.release import with_notches
-from nameplate.jig.window import Web, loose_tongues, lost_islands, narrow_webs
+from nameplate.jig.window import Opening, Web, loose_tongues, lost_islands, narrow_webs
 from nameplate.model import Face, Feature, Order, Part
 from nameplate.system.file_names import jig_stem
 from nameplate.ticket.schema import JigKeys
@@ -34,13 +33,7 @@ TIP = 0.1
 
 
 def template_round(
-    face: Face,
-    opening: Opening,
-    order: Order,
-    keys: JigKeys,
-    *,
-    web: float,
-    notched: bool = False,
+    face: Face, opening: Opening, order: Order, keys: JigKeys, *, web: float, notched: bool = False
 ) -> tuple[Part | None, tuple[Finding, ...]]:
     """Make the template of one plate, in plate coordinates (mm), with findings about its weak places.
 
@@ -55,12 +48,7 @@ def template_round(
 
 
 def cut_template(
-    outline: Region,
-    opening: Opening,
-    holes: Sequence[tuple[Feature, Region]],
-    order: Order,
-    *,
-    web: float,
+    outline: Region, opening: Opening, holes: Sequence[tuple[Feature, Region]], order: Order, *, web: float
 ) -> tuple[Part, tuple[Finding, ...]]:
     """Make a template of any outline round an opening, with further holes, and label it.
 
@@ -72,10 +60,7 @@ def cut_template(
     window = rg.difference(outline, rg.union(region, *(hole for _, hole in holes)))
     named = (*holes, (opening.feature, window))
     part = Part(order.id, "template", "template", region, marks=labels.lines, features=named)
-    findings = (
-        *(_narrow(w, web, order) for w in narrow_webs(outline, openings, web)),
-        *_unlabelled(labels, order),
-    )
+    findings = (*(_narrow(w, web, order) for w in narrow_webs(outline, openings, web)), *_unlabelled(labels, order))
     return part, findings
 
 

@@ -43,55 +43,48 @@ def wide_turn(part: Region, gap: float) -> WideTurn:
     180.0
     """
     corners = rg.convex_corners(part) - np.array([rg.bounds(part).centre])
-    angles = np.linspace(0, 2 * math.pi, DIRECTIONS, endpoint=False)
-    room = _supports(corners, angles) + gap
-    reached, shift = 0.0, 0.0
-    for sense in (1.0, -1.0):
-        turn, widest = _turned(corners, angles, room, sense)
-        reached, shift = max(reached, turn), max(shift, widest)
-    return WideTurn(reached, shift)
+    room = _supports(corners, 0.0) + gap
+    ways = [_turned(corners, room, sense) for sense in (1.0, -1.0)]
+    return WideTurn(max(way.turn for way in ways), max(way.shift for way in ways))
 
 
-def _turned(corners: Array, angles: Array, room: Array, sense: float) -> tuple[float, float]:
-    turn, shift = 0.0, float(_shifts(corners, angles, room, 0.0) or 0.0)
+def _turned(corners: Array, room: Array, sense: float) -> WideTurn:
+    turn, shift = 0.0, float(_shifts(corners, room, 0.0) or 0.0)
     while turn < 180.0:
-        further = _shifts(corners, angles, room, sense * (turn + STEP))
+        further = _shifts(corners, room, sense * (turn + STEP))
         if further is None:
-            return turn + _last_bit(corners, angles, room, sense, turn), shift
+            return WideTurn(turn + _last_bit(corners, room, sense, turn), shift)
         turn, shift = turn + STEP, max(shift, further)
-    return 180.0, shift
+    return WideTurn(180.0, shift)
 
 
-def _last_bit(corners: Array, angles: Array, room: Array, sense: float, turn: float) -> float:
+def _last_bit(corners: Array, room: Array, sense: float, turn: float) -> float:
     """Give how much further than `turn` the part turns within one step, from above."""
     low, high = 0.0, STEP
     while high - low > FINE:
         middle = (low + high) / 2
-        low, high = (low, middle) if _shifts(corners, angles, room, sense * (turn + middle)) is None else (middle, high)
+        low, high = (low, middle) if _shifts(corners, room, sense * (turn + middle)) is None else (middle, high)
     return high
 
 
-def _shifts(corners: Array, angles: Array, room: Array, turn: float) -> float | None:
+def _shifts(corners: Array, room: Array, turn: float) -> float | None:
     """Give the largest shift that is possible when turned by `turn` degrees; None when none is."""
-    left = room - _supports(corners, angles - math.radians(turn))
-    normals = np.column_stack([np.cos(angles), np.sin(angles)])
+    left = room - _supports(corners, turn)
     i, j = _PAIRS
-    sine = np.sin(angles[j] - angles[i])
-    met = np.column_stack(
-        [
-            left[i] * normals[j, 1] - left[j] * normals[i, 1],
-            left[j] * normals[i, 0] - left[i] * normals[j, 0],
-        ]
-    )
-    met = met / sine[:, None]
-    inside = (met @ normals.T <= left + SLACK).all(axis=1)
+    across = left[i, None] * _NORMALS[j] - left[j, None] * _NORMALS[i]
+    met = np.column_stack([across[:, 1], -across[:, 0]]) / np.sin(_ANGLES[j] - _ANGLES[i])[:, None]
+    inside = (met @ _NORMALS.T <= left + SLACK).all(axis=1)
     return float(np.linalg.norm(met[inside], axis=1).max()) if inside.any() else None
 
 
-def _supports(corners: Array, angles: Array) -> Array:
-    found: Array = (corners @ np.stack([np.cos(angles), np.sin(angles)])).max(axis=0)
+def _supports(corners: Array, turn: float) -> Array:
+    """Give how far a part, turned by degrees, reaches in each direction."""
+    found: Array = (corners @ rg.unit_vectors(_ANGLES - math.radians(turn)).T).max(axis=0)
     return found
 
+
+_ANGLES = np.linspace(0, 2 * math.pi, DIRECTIONS, endpoint=False)
+_NORMALS = rg.unit_vectors(_ANGLES)
 
 #: Every two directions that are not opposite each other.
 _PAIRS = np.array(

@@ -1,7 +1,8 @@
 """The window of a template: the opening that the cut name drops into.
 
 A `contour` window is the lettering's outline with its counters filled, grown by the clearance with round corners. What
-of the template such a window leaves standing is measured here: webs to the edge and between windows, and tongues.
+of the template such a window leaves standing is measured here: webs to the edge and between windows, and tongues. A
+window of the other form touches the name at a few nubs only (`contacts.py`).
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import NamedTuple
 
 from nameplate import tolerances
@@ -16,6 +18,33 @@ from nameplate.geometry import region as rg
 from nameplate.geometry.measure import cores
 from nameplate.geometry.nearby import nearest, within
 from nameplate.geometry.region import Region
+from nameplate.jig.contacts import Nubs, contact_window
+from nameplate.jig.locating import name_motions
+from nameplate.jig.play import Motions
+from nameplate.model import Feature
+from nameplate.ticket.schema import JigKeys
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Opening:
+    """A window's region and what it is called in a jig file; `nubs` are those of each loose piece, if it has any."""
+
+    region: Region
+    feature: Feature
+    nubs: tuple[Nubs, ...] = ()
+
+
+def make_opening(lettering: Region, keys: JigKeys) -> Opening:
+    """Make the window for a lettering in plate coordinates, in the form that the ticket asks for."""
+    if keys.window == "contacts":
+        window, nubs = contact_window(lettering, keys)
+        return Opening(window, "contact-window", nubs)
+    return Opening(contour_window(lettering, keys.clearance), "window")
+
+
+def motions_in(opening: Opening, lettering: Region, keys: JigKeys) -> tuple[Motions, ...]:
+    """Give what each loose piece of a lettering can do in its opening."""
+    return tuple(n.motions for n in opening.nubs) or name_motions(lettering, keys)
 
 
 class Web(NamedTuple):

@@ -15,7 +15,7 @@ from nameplate.job.prepare import Batch, prepare, quote_of, without_spares
 from nameplate.job.progress import SILENCE, Progress
 from nameplate.job.summary import estimate_record
 from nameplate.nest.buying.figures import Estimate, estimate
-from nameplate.nest.buying.quote import EXACT, Quote, RoomLeft, quote_record
+from nameplate.nest.buying.quote import EXACT, Quote, RoomLeft
 from nameplate.nest.layout import Piece
 from nameplate.nest.search.part_masks import NestStore
 from nameplate.plates.draft import drafted_materials
@@ -87,7 +87,7 @@ def work_out(
     batch = prepare(
         ticket, progress=progress, workers=workers, cuts=False, draft=not exact, stores=stores, before=before
     )
-    figures = estimate(batch.layout.uncut, batch.pieces, ticket.stock, ticket.nest)
+    figures = estimate(batch.layout.uncut, batch.pieces, ticket.nest)
     batch = replace(batch, burning=foreseen(batch))
     off = 0.0 if exact else OFF
     progress.stage("what more would cost", 1)
@@ -160,7 +160,7 @@ def answer_record(answer: Answer) -> dict[str, Any]:
         **estimate_record(answer.figures),
         "plate_cost": asdict(money_of(answer.batch)),
         "on_hand": on_hand_used(answer.batch.layout.uncut, answer.batch.supply),
-        "quote": quote_record(answer.quote),
+        "quote": asdict(answer.quote),
         "spares": None if answer.spares is None else {**asdict(answer.spares), "pieces": dict(answer.spares.pieces)},
         "findings": [asdict(finding) for finding in answer.batch.findings],
     }

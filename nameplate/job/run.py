@@ -204,7 +204,7 @@ def _made_beside(stage: Path, plan: _Plan, underway: Underway) -> _Beside:
     """Do what this process does alone, while others write sheets; what is under way is tended meanwhile."""
     batch, ticket = plan.batch, plan.batch.ticket
     with timed("figures"):
-        figures = estimate(batch.layout.uncut, batch.pieces, ticket.stock, ticket.nest)
+        figures = estimate(batch.layout.uncut, batch.pieces, ticket.nest)
     underway.tend()
     with timed("room left"):
         room = room_of(batch)

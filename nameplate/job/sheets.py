@@ -201,7 +201,7 @@ def _room(batch: Batch, sheet: SheetLayout) -> Region | None:
     if sheet.outline is None and sheet.keep_outs is None:
         return None
     rules = rules_of(batch.ticket.nest, batch.material(sheet.material).kerf.widest)
-    return usable_region(sheet.width, sheet.height, sheet.outline, sheet.keep_outs, rules)
+    return usable_region(sheet, rules)
 
 
 def _drawn(task: SheetTask, steps: Sequence[Step], form: str) -> str | bytes:

@@ -184,7 +184,7 @@ def _widened_necks(shape: Region, web: float, step: float) -> Region:
     return ribbon(graph, _near(graph, graphs.necks(graph, web / 2 - NEARLY), web), web * OVER)
 
 
-def _thin_strokes(graph: graphs.Medial, web: float) -> graphs.Flags:
+def _thin_strokes(graph: graphs.Medial, web: float) -> geo.Flags:
     """Choose the edges that run along thin strokes: not near their tips, not into corners."""
     keep = (graph.edge_radius < web / 2) & (graph.apart > TIP * web)
     keep &= (graph.opening > PARALLEL) | (graph.edge_radius < 0.75 * graphs.STEP)
@@ -195,7 +195,7 @@ def _thin_strokes(graph: graphs.Medial, web: float) -> graphs.Flags:
     return keep
 
 
-def _near(graph: graphs.Medial, necks: graphs.Indices, web: float) -> graphs.Flags:
+def _near(graph: graphs.Medial, necks: geo.Indices, web: float) -> geo.Flags:
     """Choose the thin edges within a web of some necks."""
     thin = (graph.edge_radius < web / 2) & (graph.apart > NECK * web)
     middle = graph.edge_middle

@@ -46,11 +46,8 @@ def _packed(
         packed = pack_shapes(pieces, blanks, rules, budget, store=store)
     if len(pieces) > ALSO_BOXES or not all(is_plain(p.region) for p in pieces):
         return packed
-    return min(packed, pack_boxes(pieces, blanks, rules), key=_rank)
-
-
-def _rank(packed: Packed) -> tuple[int, int]:
-    return len(packed.left), sum(bool(rows) for rows in packed.placements)
+    boxed = pack_boxes(pieces, blanks, rules)
+    return min(packed, boxed, key=lambda nest: (len(nest.left), sum(map(bool, nest.placements))))
 
 
 def by_groups(engine: Engine, crew: Pool | None, say: Callable[[str], None]) -> Engine:

@@ -9,13 +9,17 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from pathlib import Path
+from typing import Any, TypeVar
 
-from nameplate.errors import GeometryError
+from nameplate.errors import GeometryError, LayoutError
 from nameplate.geometry.region import Region, union
 from nameplate.geometry.rings import simple_ring
+from nameplate.system.reading import read_json, shown
+
+Read = TypeVar("Read")
 
 #: Coordinates and sizes in a stored file lie within this many mm: a kilometre, ten times the longest length of a
 #: ticket. Rounding of floats stays under a tenth of a micrometre.
@@ -37,6 +41,22 @@ MOST_TOLD = 20
 SHOWN = 60
 
 
+def read_document(path: Path, largest: int, parse: Callable[[object], Read], *, what: str) -> Read:
+    """Read a JSON file of at most `largest` bytes; raises LayoutError, naming the file and all that `parse` refuses."""
+    document = read_json(path, largest, LayoutError, what=what)
+    try:
+        return parse(document)
+    except LayoutError as error:
+        raise LayoutError([f"{shown(path)}: {problem}" for problem in error.problems]) from error
+
+
+def check_version(document: object, wanted: int, refusal: str) -> None:
+    """Raise LayoutError with a `refusal`, the version that was found put in, for a document of another version."""
+    version = document.get("version") if isinstance(document, dict) else None
+    if isinstance(version, bool) or version != wanted:
+        raise LayoutError(refusal.format(shown_value(version)))
+
+
 @dataclass
 class Fields:
     """Reads fields, each by its table and key, and collects `problems`."""
@@ -44,10 +64,11 @@ class Fields:
     problems: list[str] = field(default_factory=list)
     corners: int = 0
 
-    def told(self) -> list[str]:
-        """Give the problems found, the first of very many."""
+    def refuse(self) -> None:
+        """Raise LayoutError with the problems found, the first of very many; nothing without any."""
         more = len(self.problems) - MOST_TOLD
-        return self.problems if more <= 0 else [*self.problems[:MOST_TOLD], f"and {more} more faults"]
+        if self.problems:
+            raise LayoutError([*self.problems[:MOST_TOLD], *([f"and {more} more faults"] if more > 0 else [])])
 
     def wrong(self, path: str, expected: str, value: object) -> None:
         """Note that a field holds something else than expected."""

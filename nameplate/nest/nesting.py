@@ -128,7 +128,7 @@ def nest_material(job: _Job, store: NestStore, crew: Pool | None = None) -> Nest
     engine = engine_of(job.engine, store)
     laid, too_large = sorted_out(job.pieces, blanks, rules)
     packed = engine(laid, job.on_hand, rules, LARGEST_FIRST)
-    owned: Purchase = [(blank, rows) for blank, rows in zip(job.on_hand, packed.placements, strict=True) if rows]
+    owned = packed.on(job.on_hand)
     rest, full = sorted_out([laid[i] for i in packed.left], job.to_buy, rules)
     findings = [_too_large(p, blanks) for p in too_large] + [_none_left(p) for p in full]
     if job.engine == "rectangle":
@@ -172,7 +172,7 @@ def _nested_again(
         return purchase
     blanks = [blank for blank, _ in purchase]
     packed = pack_shapes(pieces, blanks, rules, budget, store=store)
-    offer = [(blank, rows) for blank, rows in zip(blanks, packed.placements, strict=True) if rows]
+    offer = packed.on(blanks)
     return offer if not packed.left and _use(offer, pieces) < _use(purchase, pieces) else purchase
 
 

@@ -13,26 +13,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from nameplate.errors import LayoutError
+from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
-from nameplate.geometry.region import (
-    Region,
-    as_region,
-    bounds,
-    difference,
-    intersection,
-    moved,
-    offset,
-    rectangle,
-    solids,
-    union,
-)
+from nameplate.geometry.region import Region
 from nameplate.geometry.simplify import cleaned, simplified
-from nameplate.nest.fields import Fields, shown_value
+from nameplate.nest.fields import Fields, check_version, read_document
 from nameplate.nest.layout import REST_OF, SheetLayout, region_document
 from nameplate.nest.search.free_rectangle import largest_rectangle
 from nameplate.nest.sheets import Offcut
-from nameplate.system.reading import read_json, shown
 
 #: A remainder must take a square of this side (mm) to be worth keeping.
 LEAST_SIDE = 40.0
@@ -72,15 +60,15 @@ def remainder(sheet: SheetLayout, parts: Iterable[Region], gap: float) -> Remain
     >>> remainder(SheetLayout("m", 40, 30, 0, 1.0, ()), [], 1.5) is None
     True
     """
-    whole = rectangle(0, 0, sheet.width, sheet.height) if sheet.outline is None else sheet.outline
-    gone = [offset(simplified(part, COARSE), gap + COARSE) for part in parts]
-    left = difference(whole, union(*gone, *([] if sheet.keep_outs is None else [sheet.keep_outs])))
+    whole = rg.rectangle(0, 0, sheet.width, sheet.height) if sheet.outline is None else sheet.outline
+    gone = [rg.offset(simplified(part, COARSE), gap + COARSE) for part in parts]
+    left = rg.difference(whole, rg.union(*gone, *([] if sheet.keep_outs is None else [sheet.keep_outs])))
     # what a disc of that size can reach, square corners kept
     reach = LEAST_SIDE / 4
-    left = intersection(left, offset(offset(left, -reach), reach, join="mitre"))
+    left = rg.intersection(left, rg.offset(rg.offset(left, -reach), reach, join="mitre"))
     if left.is_empty:
         return None
-    largest = cleaned(as_region(max(solids(left), key=lambda s: float(s.area))), step=0.05)
+    largest = cleaned(rg.as_region(max(rg.solids(left), key=lambda s: float(s.area))), step=0.05)
     box = largest_rectangle(largest)
     if box is None or min(box.width, box.height) < LEAST_SIDE:
         return None
@@ -98,12 +86,7 @@ def offcut_document(rest: Remainder) -> dict[str, Any]:
 
 
 def remainder_table(
-    name: str,
-    material: str,
-    rectangle: list[float],
-    outline: Sequence[Mapping[str, Any]],
-    *,
-    face_down: bool = False,
+    name: str, material: str, rectangle: list[float], outline: Sequence[Mapping[str, Any]], *, face_down: bool = False
 ) -> dict[str, Any]:
     """Put the JSON table of a remainder together: `at` is the lower left corner of its outline, on its sheet."""
     corners = [corner for solid in outline for corner in solid["outer"]]
@@ -128,20 +111,12 @@ def read_offcuts(path: Path) -> tuple[Offcut, ...]:
 
     Raises LayoutError, naming the file and every field that is wrong.
     """
-    document = read_json(path, LARGEST, LayoutError, what="a list of offcuts (offcuts.json of an earlier run)")
-    try:
-        return _offcuts(document)
-    except LayoutError as error:
-        raise LayoutError([f"{shown(path)}: {problem}" for problem in error.problems]) from error
+    return read_document(path, LARGEST, _offcuts, what="a list of offcuts (offcuts.json of an earlier run)")
 
 
 def _offcuts(document: object) -> tuple[Offcut, ...]:
-    version = document.get("version") if isinstance(document, dict) else None
-    if isinstance(version, bool) or version != VERSION:
-        raise LayoutError(
-            f"it is no offcuts.json of version {VERSION} (its version: {shown_value(version)}); expected is the one "
-            "that a run left in its out folder"
-        )
+    expected = "expected is the one that a run left in its out folder"
+    check_version(document, VERSION, f"it is no offcuts.json of version {VERSION} (its version: {{}}); {expected}")
     fields = Fields()
     table = fields.table(document, "the file", ("version", "offcuts"))
     if "offcuts" not in table:
@@ -149,8 +124,7 @@ def _offcuts(document: object) -> tuple[Offcut, ...]:
     found = [_offcut(fields, row, path) for path, row in fields.rows(table, "offcuts", "")]
     if len(found) > MOST_OFFCUTS:
         fields.problems.append(f"offcuts: {len(found)} are more than the {MOST_OFFCUTS} that are looked through")
-    if fields.problems:
-        raise LayoutError(fields.told())
+    fields.refuse()
     return tuple(offcut for offcut in found if offcut is not None)
 
 
@@ -167,5 +141,5 @@ def _offcut(fields: Fields, value: object, path: str) -> Offcut | None:
         fields.problems.append(f"{path}.outline: an offcut has an outline")
     if outline is None or outline.is_empty:
         return None
-    box = bounds(outline)
-    return Offcut(material, name, box.width, box.height, moved(outline, -box.x0, -box.y0), at, face_down)
+    box = rg.bounds(outline)
+    return Offcut(material, name, box.width, box.height, rg.moved(outline, -box.x0, -box.y0), at, face_down)

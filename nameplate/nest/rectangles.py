@@ -34,6 +34,10 @@ class Packed(NamedTuple):
     placements: tuple[tuple[Placement, ...], ...]
     left: tuple[int, ...]
 
+    def on(self, blanks: Sequence[Blank]) -> list[tuple[Blank, tuple[Placement, ...]]]:
+        """Give the blanks that it was made on with what lies on each, those left empty out."""
+        return [(blank, rows) for blank, rows in zip(blanks, self.placements, strict=True) if rows]
+
 
 class _Lie(NamedTuple):
     """A piece lying at one turn."""
@@ -60,7 +64,8 @@ def pack_boxes(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -
         sort_algo=rectpack.SORT_NONE,
         rotation=rotation,
     )
-    for i in sorted(range(len(pieces)), key=lambda i: _size_first(lies[i][0].box, i)):
+    boxes = [pair[0].box for pair in lies]
+    for i in sorted(range(len(pieces)), key=lambda i: sorted((-boxes[i].width, -boxes[i].height))):
         packer.add_rect(*_sides(lies[i], rules.gap), rid=i)
     for b, space in enumerate(spaces):
         if space is not None:
@@ -80,10 +85,6 @@ def pack_boxes(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -
             rows[b.bid].append(placement(pieces[rect.rid], x, y, lie.turn))
             found.add(rect.rid)
     return Packed(tuple(tuple(row) for row in rows), tuple(i for i in range(len(pieces)) if i not in found))
-
-
-def _size_first(box: Box, i: int) -> tuple[float, float, int]:
-    return (-max(box.width, box.height), -min(box.width, box.height), i)
 
 
 def _sides(lies: Sequence[_Lie], gap: float) -> tuple[int, int]:

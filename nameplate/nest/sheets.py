@@ -12,22 +12,10 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from nameplate.geometry import region as rg
 from nameplate.geometry.box import Box
 from nameplate.geometry.collision_set import turned_box
-from nameplate.geometry.region import (
-    EMPTY,
-    Region,
-    bounds,
-    difference,
-    from_ring,
-    hull,
-    mirrored,
-    moved,
-    offset,
-    points,
-    rectangle,
-    union,
-)
+from nameplate.geometry.region import Region
 from nameplate.nest.layout import Piece, Placement, SheetLayout
 from nameplate.ticket.schema import NestKeys
 from nameplate.ticket.workshop_schema import StockKeys
@@ -68,7 +56,7 @@ class Offcut:
         """Give it with that side below; turned over, it has another place on its sheet, which nobody is told."""
         if self.face_down == face_down:
             return self
-        outline = None if self.outline is None else moved(mirrored(self.outline), self.width)
+        outline = None if self.outline is None else rg.moved(rg.mirrored(self.outline), self.width)
         return replace(self, outline=outline, at=None, face_down=face_down)
 
 
@@ -85,7 +73,7 @@ class Blank:
     offcut: str = ""
     outline: Region | None = None
     keep_outs: Region | None = None
-    usable: Region = field(default=EMPTY, compare=False)
+    usable: Region = field(default=rg.EMPTY, compare=False)
     at: tuple[float, float] | None = None
 
     @property
@@ -130,20 +118,24 @@ def kind_count(keys: StockKeys) -> int:
     return max(1, keys.on_hand) if keys.offcut else keys.on_hand
 
 
-def usable_region(
-    width: float, height: float, outline: Region | None, keep_outs: Region | None, rules: Rules
-) -> Region:
+def usable_region(sheet: Blank | SheetLayout, rules: Rules) -> Region:
     """Give where finished parts may lie on a sheet.
 
-    >>> usable_region(100, 50, None, None, Rules(gap=1, edge=5)).area
+    >>> usable_region(Blank(0, "card", 100, 50), Rules(gap=1, edge=5)).area
     3600.0
     """
-    if outline is None:
-        m = rules.edge
-        region = rectangle(m, m, width - m, height - m) if min(width, height) > 2 * m else EMPTY
+    m = rules.edge
+    if sheet.outline is not None:
+        region = rg.offset(sheet.outline, -m)
     else:
-        region = offset(outline, -rules.edge)
-    return region if keep_outs is None else difference(region, offset(keep_outs, rules.gap))
+        room = min(sheet.width, sheet.height) > 2 * m
+        region = rg.rectangle(m, m, sheet.width - m, sheet.height - m) if room else rg.EMPTY
+    return region if sheet.keep_outs is None else rg.difference(region, rg.offset(sheet.keep_outs, rules.gap))
+
+
+def damaged_places(keys: StockKeys) -> Region | None:
+    """Give the damaged places of a kind of sheet; None where it has none."""
+    return rg.union(*(rg.rectangle(x, y, x + w, y + h) for x, y, w, h in keys.keep_out)) if keys.keep_out else None
 
 
 def on_hand_of(
@@ -154,21 +146,22 @@ def on_hand_of(
     Offcuts come first, then whole sheets, each largest usable area first: a remainder is worth least, and what fits a
     large one leaves the smaller ones for small parts.
     """
-    pieces = [(_blank_of_offcut(o, material, rules), 1) for o in offcuts if o.material == material]
-    whole = []
-    for index, keys in enumerate(stock):
-        if keys.material != material:
-            continue
-        damaged = union(*(rectangle(x, y, x + w, y + h) for x, y, w, h in keys.keep_out)) if keys.keep_out else None
-        owned = replace(_blank_of(index, keys), on_hand=True, keep_outs=damaged)
-        if keys.offcut:
-            outline = from_ring(keys.outline) if keys.outline else None
-            owned = replace(owned, outline=outline, offcut=f"offcut {keys.width:g} x {keys.height:g}")
-            pieces.append((with_usable(owned, rules), kind_count(keys)))
-        elif keys.on_hand:
-            whole.append((with_usable(owned, rules), keys.on_hand))
-    largest = [sorted(some, key=lambda kind: -kind[0].usable.area) for some in (pieces, whole)]
-    return largest[0] + largest[1]
+    kinds = [(_blank_of_offcut(offcut, rules), 1) for offcut in offcuts if offcut.material == material]
+    kinds += [
+        (_owned(index, keys, rules), kind_count(keys))
+        for index, keys in enumerate(stock)
+        if keys.material == material and (keys.offcut or keys.on_hand)
+    ]
+    return sorted(kinds, key=lambda kind: (not kind[0].offcut, -kind[0].usable.area))
+
+
+def _owned(index: int, keys: StockKeys, rules: Rules) -> Blank:
+    """Give a sheet on hand, whole or an offcut."""
+    blank = replace(_blank_of(index, keys), on_hand=True, keep_outs=damaged_places(keys))
+    if keys.offcut:
+        outline = rg.from_ring(keys.outline) if keys.outline else None
+        blank = replace(blank, outline=outline, offcut=f"offcut {keys.width:g} x {keys.height:g}")
+    return with_usable(blank, rules)
 
 
 def sizes_of(stock: Sequence[StockKeys], material: str, rules: Rules) -> list[Blank]:
@@ -197,12 +190,12 @@ def _blank_of(index: int, keys: StockKeys) -> Blank:
 
 def with_usable(blank: Blank, rules: Rules) -> Blank:
     """Give the blank with its usable region worked out."""
-    return replace(blank, usable=usable_region(blank.width, blank.height, blank.outline, blank.keep_outs, rules))
+    return replace(blank, usable=usable_region(blank, rules))
 
 
-def _blank_of_offcut(offcut: Offcut, material: str, rules: Rules) -> Blank:
-    size = (offcut.width, offcut.height)
-    blank = Blank(-1, material, *size, on_hand=True, offcut=offcut.name, outline=offcut.outline, at=offcut.at)
+def _blank_of_offcut(offcut: Offcut, rules: Rules) -> Blank:
+    of = (offcut.material, offcut.width, offcut.height)
+    blank = Blank(-1, *of, on_hand=True, offcut=offcut.name, outline=offcut.outline, at=offcut.at)
     return with_usable(blank, rules)
 
 
@@ -235,10 +228,15 @@ def fitting(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> l
     >>> fitting([], [], Rules(gap=1, edge=5))
     []
     """
-    rooms = {bounds(usable) for usable in {id(b.usable): b.usable for b in blanks}.values() if not usable.is_empty}
+    rooms = usable_boxes(blanks)
     models = {piece.shape: piece for piece in pieces}
     good = {shape for shape, piece in models.items() if _fits_some(piece.region, rooms, rules.turns)}
     return [piece for piece in pieces if piece.shape in good]
+
+
+def usable_boxes(blanks: Sequence[Blank]) -> list[Box]:
+    """Give the boxes round the usable areas of some blanks; one that stands there many times is looked at once."""
+    return [rg.bounds(usable) for usable in {id(b.usable): b.usable for b in blanks}.values() if not usable.is_empty]
 
 
 def sorted_out(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -> tuple[list[Piece], list[Piece]]:
@@ -249,21 +247,17 @@ def sorted_out(pieces: Sequence[Piece], blanks: Sequence[Blank], rules: Rules) -
 
 
 def _fits_some(region: Region, rooms: Collection[Box], turns: Sequence[float]) -> bool:
-    corners = points(hull(region)) if rooms else np.empty((0, 2))
-    for turn in turns if rooms else ():
-        box = turned_box(corners, turn)
-        if any(box.width <= r.width + FIT_NOISE and box.height <= r.height + FIT_NOISE for r in rooms):
-            return True
-    return False
+    corners = rg.points(rg.hull(region)) if rooms else np.empty((0, 2))
+    boxes = (turned_box(corners, turn) for turn in turns if rooms)
+    return any(
+        box.width <= room.width + FIT_NOISE and box.height <= room.height + FIT_NOISE for box in boxes for room in rooms
+    )
 
 
 def largest_usable(blanks: Sequence[Blank]) -> str:
     """Name the largest usable area of some blanks for a message, such as '590 x 290 mm'."""
-    sizes = [bounds(b.usable) for b in blanks if not b.usable.is_empty]
-    if not sizes:
-        return "none"
-    best = max(sizes, key=lambda box: box.width * box.height)
-    return f"{size_in_words(best.width, best.height)} mm"
+    best = max(usable_boxes(blanks), key=lambda box: box.width * box.height, default=None)
+    return "none" if best is None else f"{size_in_words(best.width, best.height)} mm"
 
 
 def on_hand_note(on_hand: Sequence[tuple[Blank, int]], sheets: Sequence[SheetLayout]) -> str:

@@ -7,9 +7,10 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from nameplate.errors import TicketError
-from nameplate.geometry.region import from_ring, rectangle, union
+from nameplate.geometry.region import from_ring
 from nameplate.geometry.rings import crossing, without_repeats
 from nameplate.geometry.ruggedness import MOST_RUGGED, ruggedness
+from nameplate.nest.sheets import damaged_places
 from nameplate.ticket.workshop_schema import StockKeys
 from nameplate.tolerances import SAME_POINT
 
@@ -57,10 +58,10 @@ def _outline_problems(keys: StockKeys, margin: float) -> Iterator[str]:
 def _place_problems(keys: StockKeys, gap: float) -> Iterator[str]:
     if len(keys.keep_out) > MOST_PLACES:
         yield f"keep_out: {len(keys.keep_out)} places are given; at most {MOST_PLACES} are read; join some of them"
-    elif keys.keep_out:
-        damaged = union(*(rectangle(x, y, x + w, y + h) for x, y, w, h in keys.keep_out))
-        if (rugged := ruggedness(damaged, max(gap, LEAST_OFFSET))) > MOST_RUGGED:
-            yield f"keep_out: together they {_turns_too_often(rugged, 'turn')}"
+        return
+    damaged = damaged_places(keys)
+    if damaged and (rugged := ruggedness(damaged, max(gap, LEAST_OFFSET))) > MOST_RUGGED:
+        yield f"keep_out: together they {_turns_too_often(rugged, 'turn')}"
 
 
 def _turns_too_often(rugged: float, turns: str = "turns") -> str:

@@ -13,24 +13,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, cast, get_args
 
-from nameplate.errors import LayoutError
 from nameplate.findings import Finding
 from nameplate.geometry.region import Region, difference
 from nameplate.model import PartKind
-from nameplate.nest.fields import FARTHEST, MOST, Fields, shown_value
-from nameplate.nest.layout import (
-    VERSION,
-    Layout,
-    Piece,
-    PieceKey,
-    Placement,
-    SheetLayout,
-    degrees,
-    mm,
-    name_of,
-)
+from nameplate.nest.fields import FARTHEST, MOST, Fields, check_version, read_document
+from nameplate.nest.layout import VERSION, Layout, Piece, PieceKey, Placement, SheetLayout, degrees, mm, name_of
 from nameplate.nest.sheets import Blank, Offcut, Rules, on_hand_of, sizes_of
-from nameplate.system.reading import read_json, shown
 from nameplate.ticket.workshop_schema import StockKeys
 
 #: A layout file is at most this large (bytes): that of 100,000 names. Read, it takes ten times as much memory.
@@ -64,18 +52,12 @@ MOST_SHEETS = 99_999
 
 def read_layout(path: Path) -> Layout:
     """Read a layout file; raises LayoutError, naming the file and every field that is wrong."""
-    document = read_json(path, LARGEST, LayoutError, what="a stored layout (layout.json)")
-    try:
-        return layout_from(document)
-    except LayoutError as error:
-        raise LayoutError([f"{shown(path)}: {problem}" for problem in error.problems]) from error
+    return read_document(path, LARGEST, layout_from, what="a stored layout (layout.json)")
 
 
 def layout_from(document: object) -> Layout:
     """Read a layout from a JSON document; raises LayoutError with every field that is wrong."""
-    version = document.get("version") if isinstance(document, dict) else None
-    if isinstance(version, bool) or version != VERSION:
-        raise LayoutError(f"the layout has version {shown_value(version)}; this program reads version {VERSION}")
+    check_version(document, VERSION, f"the layout has version {{}}; this program reads version {VERSION}")
     fields = Fields()
     table = fields.table(document, "the layout", _TOP)
     layout = Layout(
@@ -84,14 +66,12 @@ def layout_from(document: object) -> Layout:
         tuple(_piece_key(fields, row, path) for path, row in fields.rows(table, "unplaced", "")),
         tuple(fields.text(plate, path) for path, plate in fields.rows(table, "not_made", "")),
     )
-    for _ in fields.rows(table, "findings", ""):
-        break  # whatever they say is not believed
+    next(fields.rows(table, "findings", ""), None)  # whatever they say is not believed
     numbers = Counter((sheet.material, sheet.number) for sheet in layout.sheets)
     fields.problems += [
         f"sheet {n} of {material} is in the layout {k} times" for (material, n), k in numbers.items() if k > 1
     ]
-    if fields.problems:
-        raise LayoutError(fields.told())
+    fields.refuse()
     return layout
 
 
@@ -185,14 +165,13 @@ class _Shelf:
         """Give the blank of a sheet and count it as used; or say what is the matter."""
         if not sheet.on_hand:
             return _agreeing(sheet, [blank for blank in self.to_buy if blank.stock == sheet.stock])
-        mine = [
-            n for n, (blank, _) in enumerate(self.on_hand) if (blank.stock, blank.offcut) == (sheet.stock, sheet.offcut)
-        ]
-        found = _agreeing(sheet, [self.on_hand[n][0] for n in mine])
+        which = (sheet.stock, sheet.offcut)
+        mine = {n: blank for n, (blank, _) in enumerate(self.on_hand) if (blank.stock, blank.offcut) == which}
+        found = _agreeing(sheet, list(mine.values()))
         if isinstance(found, str):
             return found
-        for n in mine:
-            blank, left = self.on_hand[n]
+        for n, blank in mine.items():
+            left = self.on_hand[n][1]
             if left and not _difference(sheet, blank):
                 self.on_hand[n] = blank, left - 1
                 return blank
@@ -238,11 +217,7 @@ def _agreeing(sheet: SheetLayout, blanks: Sequence[Blank]) -> Blank | str:
         what = f"the offcut “{sheet.offcut}”" if sheet.offcut else "it"
         where = "on hand" if sheet.on_hand else "to be bought"
         return f"is not in the ticket's stock any more: {what} is not {where} as stock {sheet.stock + 1} of the ticket"
-    differences = [_difference(sheet, blank) for blank in blanks]
-    for blank, text in zip(blanks, differences, strict=True):
-        if not text:
-            return blank
-    return differences[0]
+    return next((blank for blank in blanks if not _difference(sheet, blank)), _difference(sheet, blanks[0]))
 
 
 def _difference(sheet: SheetLayout, blank: Blank) -> str:

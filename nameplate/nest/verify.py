@@ -7,7 +7,7 @@ exact distance is measured. Linear in the number of pieces.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from nameplate.findings import Finding
 from nameplate.geometry.collision_set import OVERLAP
@@ -37,55 +37,36 @@ def verify(layout: Layout, pieces: Sequence[Piece], rules: Rules | dict[str, Rul
     return tuple(found)
 
 
-def _check_sheet(sheet: SheetLayout, by_key: dict[PieceKey, Piece], rules: Rules) -> list[Finding]:
+def _check_sheet(sheet: SheetLayout, by_key: dict[PieceKey, Piece], rules: Rules) -> Iterator[Finding]:
     known = [at for at in sheet.placements if at.key in by_key]
     regions = [placed(by_key[at.key], at) for at in known]
     names = [name_of(at.key) for at in known]
     where = f"sheet {sheet.material} {sheet.number}"
-    found = [
-        Finding(
-            "layout-turn",
-            "error",
-            f"{names[i]} on {where} is turned by {at.turn:g} degrees, which the ticket does not allow",
-            plate=at.plate,
-        )
-        for i, at in enumerate(known)
-        if not rules.free and not turn_allowed(at.turn, rules.turns)
-    ]
-    room = Room(usable_region(sheet.width, sheet.height, sheet.outline, sheet.keep_outs, rules))
+
+    def fault(code: str, i: int, text: str, measured: float | None = None, allowed: float | None = None) -> Finding:
+        plate = known[i].plate
+        return Finding(code, "error", f"{names[i]} {text}", plate=plate, measured=measured, allowed=allowed)
+
+    for i, at in enumerate(known):
+        if not rules.free and not turn_allowed(at.turn, rules.turns):
+            text = f"on {where} is turned by {at.turn:g} degrees, which the ticket does not allow"
+            yield fault("layout-turn", i, text)
+    room = Room(usable_region(sheet, rules))
     for i, region in enumerate(regions):
         if not room.holds(region):
-            found.append(
-                Finding(
-                    "layout-edge",
-                    "error",
-                    f"{names[i]} on {where} is nearer than {rules.edge:g} mm to the sheet's edge, or than "
-                    f"{rules.gap:g} mm to a damaged place",
-                    plate=known[i].plate,
-                    measured=rules.edge - room.outside(region),
-                    allowed=rules.edge,
-                )
+            text = (
+                f"on {where} is nearer than {rules.edge:g} mm to the sheet's edge, or than {rules.gap:g} mm to a "
+                "damaged place"
             )
+            yield fault("layout-edge", i, text, rules.edge - room.outside(region), rules.edge)
     for i, j, apart in too_near(regions, rules.gap - SLACK):
         text = (
-            f"overlap on {where}" if apart < 0 else f"on {where} are {apart:.4f} mm apart; the gap is {rules.gap:g} mm"
+            f"on {where} are {apart:.4f} mm apart; the gap is {rules.gap:g} mm" if apart >= 0 else f"overlap on {where}"
         )
-        found.append(
-            Finding(
-                "layout-gap",
-                "error",
-                f"{names[i]} and {names[j]} {text}",
-                plate=known[i].plate,
-                measured=apart,
-                allowed=rules.gap,
-            )
-        )
+        yield fault("layout-gap", i, f"and {names[j]} {text}", apart, rules.gap)
     for i, j in _in_holes(regions):
-        text = (
-            f"{names[i]} lies in a hole of {names[j]} on {where}; holes are cut first, and it would fall with the waste"
-        )
-        found.append(Finding("layout-hole", "error", text, plate=known[i].plate))
-    return found
+        text = f"lies in a hole of {names[j]} on {where}; holes are cut first, and it would fall with the waste"
+        yield fault("layout-hole", i, text)
 
 
 def _in_holes(regions: Sequence[Region]) -> list[tuple[int, int]]:

@@ -15,15 +15,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from nameplate.geometry.nearby import Numbers, Segments
-from nameplate.geometry.region import Array
+from nameplate.geometry.nearby import Segments
+from nameplate.geometry.region import Array, Flags, Indices
 
 #: A corner turning back by less than this (radians) is rounding, not a change of direction.
 STRAIGHT = 1e-7
-
-Flags = npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +36,7 @@ class Walls:
     lengths: Array
     normals: Array
     limits: Array
-    runs: Numbers
+    runs: Indices
     juts_first: Flags
     juts_last: Flags
     index: Segments
@@ -73,7 +70,7 @@ class Behind:
 
     normals: Array
     limits: Array
-    point: Numbers
+    point: Indices
 
 
 def behind(points: Array, barrier: Walls, reach: float) -> Behind:
@@ -106,7 +103,7 @@ def behind(points: Array, barrier: Walls, reach: float) -> Behind:
     )
 
 
-def _first_of_each(groups: Numbers, values: Array) -> Numbers:
+def _first_of_each(groups: Indices, values: Array) -> Indices:
     """Give the position of the least value in each group, groups ascending."""
     order = np.lexsort((values, groups))
     return order[np.flatnonzero(np.diff(groups[order], prepend=-1))]

@@ -14,7 +14,7 @@ import numpy as np
 
 from nameplate.geometry import linear, region
 from nameplate.geometry.region import Array, Region
-from nameplate.placement.objective import CENTRED, Objective
+from nameplate.placement.objective import CENTRED, Objective, Pose
 
 #: Scales are given back this much smaller, so that a shift can be chosen among more than one point.
 EASE = 1e-9
@@ -31,11 +31,11 @@ class HalfPlanes:
         self,
         letters: Region,
         objective: Objective,
-        holds: Callable[[float, Array], bool] | None = None,
+        holds: Callable[[Pose], bool] | None = None,
         *,
         centred: bool = True,
-    ) -> tuple[float, Array] | None:
-        """Give scale and shift of the largest fit, then, when `centred`, as near to the target as that scale allows.
+    ) -> Pose | None:
+        """Give the largest fit, then, when `centred`, as near to the target as its scale allows.
 
         `letters` is centred on the origin with half-size 1; whether the zone `holds` what is found need not be asked.
         None when not even a point fits.
@@ -47,13 +47,11 @@ class HalfPlanes:
             return None
         scale = float(min(best[0] * (1 - EASE), objective.cap))
         if not centred:
-            return scale, best[1:]
-        aside = (
-            max(abs(float(objective.sideways(best[0], best[1:]))), CENTRED) * (1 + EASE) if objective.give else np.inf
-        )
-        rows, limits = self._rows(corners, objective, aside)
+            return Pose(scale, best[1:])
+        aside = max(abs(float(objective.sideways(best[0], best[1:]))), CENTRED) * (1 + EASE)
+        rows, limits = self._rows(corners, objective, aside if objective.give else np.inf)
         shift = linear.nearest(objective.ideal(scale), rows[:, 1:], limits - scale * rows[:, 0])
-        return scale, best[1:] if shift is None else shift
+        return Pose(scale, best[1:] if shift is None else shift)
 
     def _rows(self, corners: Array, objective: Objective, aside: float = np.inf) -> tuple[Array, Array]:
         """Give the rows and limits of the linear programme in (scale, x, y)."""
@@ -81,9 +79,9 @@ class HalfPlanes:
         """Give the scale of the largest fit; 0 without one."""
         del more_than
         found = self.largest(letters, objective, centred=False)
-        return 0.0 if found is None else max(found[0], 0.0)
+        return 0.0 if found is None else max(found.scale, 0.0)
 
-    def settled(self, letters: Region, objective: Objective, shift: Array) -> tuple[float, Array] | None:
+    def settled(self, letters: Region, objective: Objective, shift: Array) -> Pose | None:
         """Give what `largest` gives: in a convex zone all places can be reached from any shift."""
         del shift
         return self.largest(letters, objective)

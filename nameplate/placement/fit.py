@@ -31,7 +31,7 @@ from nameplate.geometry.nearby import prepare
 from nameplate.geometry.region import Array, Region
 from nameplate.placement.convex import EASE, HalfPlanes, half_planes
 from nameplate.placement.nonconvex import NonConvex, nonconvex
-from nameplate.placement.objective import UPRIGHT, Level, Objective, Standing
+from nameplate.placement.objective import UPRIGHT, Level, Objective, Pose, Standing
 
 #: How far (mm) inside the zone a fit stays. Larger than the rounding of coordinates, far below anything cut.
 MARGIN = 1e-6
@@ -174,19 +174,18 @@ class Zone:
 
     def _lens_middle(self, aspect: float) -> Array:
         turns = np.linspace(0, 2 * math.pi, 32, endpoint=False)
-        lens = region.from_ring(np.column_stack([np.cos(turns), np.sin(turns) / aspect]))
+        lens = region.from_ring(region.unit_vectors(turns) / (1.0, aspect))
         anywhere = Objective(np.zeros(2), self._plain)
         held = replace(anywhere, aside=_held(self._symmetric), upright=_held(self._even))
         free, best = self._found(lens, anywhere), self._found(lens, held)
         if free is None:
             return self._plain
-        if best is None or best[0] < LEAST_HELD * free[0]:
+        if best is None or best.scale < LEAST_HELD * free.scale:
             held, best = anywhere, free
-        there = self._found(lens, replace(held, cap=LENS_SHARE * best[0]))
-        return best[1] if there is None else there[1]
+        return (self._found(lens, replace(held, cap=LENS_SHARE * best.scale)) or best).shift
 
-    def _found(self, letters: Region, objective: Objective) -> tuple[float, Array] | None:
-        return self._boundary.largest(letters, objective, lambda *_: True)
+    def _found(self, letters: Region, objective: Objective) -> Pose | None:
+        return self._boundary.largest(letters, objective, lambda _: True)
 
     def largest(
         self, lettering: Region, standing: Standing = ANYWHERE, *, most: float | None = None, centred: bool = True
@@ -206,17 +205,17 @@ class Zone:
         letters = _letters(lettering, standing)
         objective = self._objective(letters, standing, most)
 
-        def holds(scale: float, shift: Array) -> bool:
-            return self._checked(lettering, letters, scale, shift, most=most) is not None
+        def holds(pose: Pose) -> bool:
+            return self._checked(lettering, letters, pose, most) is not None
 
         for _ in range(TRIES):
             found = self._boundary.largest(letters.shape, objective, holds, centred=centred)
             if found is None:
                 return None
-            fit = self._checked(lettering, letters, *found, most=most)
+            fit = self._checked(lettering, letters, found, most)
             if fit is not None:
                 return fit
-            objective = replace(objective, cap=RETREAT * found[0])
+            objective = replace(objective, cap=RETREAT * found.scale)
         return None
 
     def about(self, lettering: Region, standing: Standing = ANYWHERE, *, more_than: float = 0.0) -> float:
@@ -290,7 +289,7 @@ class Zone:
         shift = np.array([near.dx, near.dy]) + np.array(letters.middle) - np.array(self._middle)
         objective = replace(self._objective(letters, standing, 1.0), give=0.0)
         found = self._boundary.settled(letters.shape, objective, shift / self._size)
-        fit = None if found is None else self._checked(lettering, letters, *found, most=1.0)
+        fit = None if found is None else self._checked(lettering, letters, found, 1.0)
         return fit if fit is not None and fit.scale == 1.0 else None
 
     def _objective(self, letters: _Letters, standing: Standing, most: float | None) -> Objective:
@@ -310,17 +309,15 @@ class Zone:
         far = np.array([-4.0 if standing.align == "left" else 4.0, middle[1]])
         return replace(centred, target=far, aside=math.inf)
 
-    def _checked(
-        self, lettering: Region, letters: _Letters, scale: float, shift: Array, *, most: float | None
-    ) -> Fit | None:
+    def _checked(self, lettering: Region, letters: _Letters, pose: Pose, most: float | None) -> Fit | None:
         """Turn a fit in the zone's units into one in mm, made smaller by a hair until the zone covers it."""
-        full = scale * self._size / letters.size
+        full = pose.scale * self._size / letters.size
         if most is not None and full > most * (1 - EASE):
             full = most
         for shrink in (0.0, 1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 1e-4, 1e-3):
             factor = full * (1 - shrink)
-            dx = self._middle[0] + self._size * float(shift[0]) - factor * letters.middle[0]
-            dy = self._middle[1] + self._size * float(shift[1]) - factor * letters.middle[1]
+            dx = self._middle[0] + self._size * float(pose.shift[0]) - factor * letters.middle[0]
+            dy = self._middle[1] + self._size * float(pose.shift[1]) - factor * letters.middle[1]
             if region.covers(self.shape, region.moved(lettering, dx, dy, scale=factor)):
                 return Fit(factor, dx, dy)
         return None

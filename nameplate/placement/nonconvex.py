@@ -15,21 +15,10 @@ from dataclasses import dataclass
 from nameplate.geometry import region
 from nameplate.geometry.region import Array, Region
 from nameplate.placement.active_walls import walls
-from nameplate.placement.objective import Objective
+from nameplate.placement.objective import Objective, Pose
 from nameplate.placement.raster import raster
 from nameplate.placement.raster_search import CAREFUL, QUICK, first_stage
-from nameplate.placement.successive_linear import (
-    LAST_TRUST,
-    SIMPLE,
-    STILL,
-    Field,
-    LetterWalls,
-    Pose,
-    letter_walls,
-    near_top,
-    refined,
-    towards,
-)
+from nameplate.placement.successive_linear import SIMPLE, STILL, Climb, Field, near_top
 
 #: Cells along the longer side of the zone. Twice as many see passages half as wide and take four times as long.
 CELLS = 96
@@ -45,22 +34,20 @@ class NonConvex:
     field: Field
 
     def largest(
-        self, letters: Region, objective: Objective, holds: Callable[[float, Array], bool], *, centred: bool = True
-    ) -> tuple[float, Array] | None:
-        """Give scale and shift of the largest fit, then, when `centred`, as near to the target as that scale allows.
+        self, letters: Region, objective: Objective, holds: Callable[[Pose], bool], *, centred: bool = True
+    ) -> Pose | None:
+        """Give the largest fit, then, when `centred`, as near to the target as its scale allows.
 
-        `letters` is centred on the origin with half-size 1; `holds` tells whether the zone really holds it at a scale
-        and shift: what slipped past something thinner than the raster does not count while there is another. None when
-        nothing fits.
+        `letters` is centred on the origin with half-size 1; `holds` tells whether the zone really holds it so: what
+        slipped past something thinner than the raster does not count while there is another. None when nothing fits.
         """
         rings = _rings(letters, self.field)
         fits, band = first_stage(letters, rings, self.field, objective, CAREFUL)
-        whole = letter_walls(rings)
-        equals = near_top(_finished(whole, self.field, objective, fits, band, holds), 1e-6)
+        whole = Climb.of(rings, self.field)
+        equals = near_top(_finished(whole, objective, fits, band, holds), 1e-6)
         if centred:
-            equals = [towards(whole, self.field, f, objective.ideal(f.scale), band) for f in equals]
-        best = min(equals, key=lambda f: float(objective.away(f.scale, f.shift)), default=None)
-        return None if best is None else (best.scale, best.shift)
+            equals = [whole.towards(f, objective.ideal(f.scale), band) for f in equals]
+        return min(equals, key=lambda f: float(objective.away(f.scale, f.shift)), default=None)
 
     def about(self, letters: Region, objective: Objective, *, more_than: float = 0.0) -> float:
         """Give about the scale of the largest fit, from the first stage alone; 0 without one.
@@ -71,18 +58,17 @@ class NonConvex:
         fits, _ = first_stage(letters, rings, self.field, objective, QUICK, least)
         return max((fit.scale for fit in fits), default=0.0)
 
-    def settled(self, letters: Region, objective: Objective, shift: Array) -> tuple[float, Array] | None:
+    def settled(self, letters: Region, objective: Objective, shift: Array) -> Pose | None:
         """Climb to the cap from a shift, then step as near to the target as can be; None when the cap is not reached.
 
         `letters` is as for `largest`.
         """
-        whole, band = letter_walls(_rings(letters, self.field)), objective.rows()
+        whole, band = Climb.of(_rings(letters, self.field), self.field), objective.rows()
         start = Pose(objective.cap, objective.held(objective.cap, shift))
-        found = refined(whole, self.field, start, objective.cap, LAST_TRUST, band)
+        found = whole.refined(start, objective.cap, band)
         if found is None or found.scale < objective.cap * (1 - STILL):
             return None
-        there = towards(whole, self.field, found, objective.ideal(found.scale), band)
-        return there.scale, there.shift
+        return whole.towards(found, objective.ideal(found.scale), band)
 
 
 def nonconvex(zone: Region, *, margin: float) -> NonConvex:
@@ -93,19 +79,14 @@ def nonconvex(zone: Region, *, margin: float) -> NonConvex:
 
 
 def _finished(
-    whole: LetterWalls,
-    room: Field,
-    objective: Objective,
-    fits: list[Pose],
-    band: tuple[Array, Array],
-    holds: Callable[[float, Array], bool],
+    whole: Climb, objective: Objective, fits: list[Pose], band: tuple[Array, Array], holds: Callable[[Pose], bool]
 ) -> list[Pose]:
     """Refine the largest fits with the whole outline; where none of them holds, the next smaller ones that do."""
     best: list[Pose] = []
     while fits:
         top = near_top(fits, 4 * SIMPLE)
-        finished = [refined(whole, room, f, objective.cap, LAST_TRUST, band) or f for f in top]
-        if sound := [f for f in finished if holds(f.scale, f.shift)]:
+        finished = [whole.refined(f, objective.cap, band) or f for f in top]
+        if sound := [f for f in finished if holds(f)]:
             return sound
         best = best or finished
         fits = [f for f in fits if f.scale < min(t.scale for t in top)]

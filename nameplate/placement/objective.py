@@ -59,6 +59,15 @@ class Standing:
 
 
 @dataclass(frozen=True, slots=True)
+class Pose:
+    """A scale about the origin and a shift (2,) after it; `easy` when nothing is near, so that it cannot be refined."""
+
+    scale: float
+    shift: Array
+    easy: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Objective:
     """The aim of one fit: as large as can be, then as near to the target as that size allows.
 

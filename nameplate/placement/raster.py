@@ -14,8 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from nameplate.geometry import region
-from nameplate.geometry.nearby import Boundary
-from nameplate.geometry.region import Array, Region
+from nameplate.geometry.nearby import depths
+from nameplate.geometry.region import Array, Flags, Region
 from nameplate.placement.objective import Objective
 
 #: Shifts by whole cells this near (cells) to where the ink may be stand for it; more than half leaves none out.
@@ -57,21 +57,23 @@ class Raster:
 
         Where the ink may not be everywhere, those nearest to where it may are moved there.
         """
-        cells, low = self._cells(points, scale)
-        return self._moved(
-            self._free(cells, low, objective, scale, self.deep if deep else self.inside), low, objective, scale
-        )
+        return self._lying(points, objective, scale, self.deep if deep else self.inside)[2]
 
     def scores(self, points: Array, objective: Objective, scale: float) -> tuple[Array, Array]:
         """Give the least depth of any point at each of the shifts, and the shifts."""
-        cells, low = self._cells(points, scale)
-        free = self._free(cells, low, objective, scale, self.inside)
+        cells, free, shifts = self._lying(points, objective, scale, self.inside)
         across, flat = self.depths.shape[1], self.depths.ravel()
         starts, score = free @ np.array([1, across]), np.full(len(free), np.inf)
         for some in np.array_split(cells @ np.array([1, across]), max(1, len(cells) // AT_ONCE)):
             if len(some) and len(free):
                 np.minimum(score, flat[starts[:, None] + some].min(axis=1), out=score)
-        return score, self._moved(free, low, objective, scale)
+        return score, shifts
+
+    def _lying(self, points: Array, objective: Objective, scale: float, inside: int) -> tuple[Grid, Grid, Array]:
+        """Give the cells of a shape, the places where they lie inside, and the shifts to these, as the ink is held."""
+        cells, low = self._cells(points, scale)
+        free = self._free(cells, low, objective, scale, inside)
+        return cells, free, objective.held(scale, self.origin + self.cell * (free - low))
 
     def _cells(self, points: Array, scale: float) -> tuple[Grid, Grid]:
         """Give the cells of a shape, counted from its lowest column and row, outer ones first; and those lowest."""
@@ -110,9 +112,6 @@ class Raster:
         near = np.abs(shifts - objective.held(scale, shifts)) <= HALF * self.cell
         return _bits(np.logical_and.outer(near[:up, 1], near[:across, 0]))
 
-    def _moved(self, free: Grid, low: Grid, objective: Objective, scale: float) -> Array:
-        return objective.held(scale, self.origin + self.cell * (free - low))
-
 
 def raster(zone: Region, cells: int) -> Raster:
     """Make the raster of a zone, with so many cells along its longer side."""
@@ -120,11 +119,11 @@ def raster(zone: Region, cells: int) -> Raster:
     cell = max(box.width, box.height) / cells
     across, up = (int(np.ceil(v / cell)) + 1 for v in (box.width, box.height))
     x, y = np.meshgrid(box.x0 + cell * np.arange(across), box.y0 + cell * np.arange(up))
-    depths = Boundary(zone).depths(np.column_stack([x.ravel(), y.ravel()])).reshape(up, across)
-    return Raster(depths, np.array([box.x0, box.y0]), cell, _bits(depths >= 0), _bits(depths > cell))
+    within = depths(zone, np.column_stack([x.ravel(), y.ravel()])).reshape(up, across)
+    return Raster(within, np.array([box.x0, box.y0]), cell, _bits(within >= 0), _bits(within > cell))
 
 
-def _bits(flags: npt.NDArray[np.bool_]) -> int:
+def _bits(flags: Flags) -> int:
     """Give flags (rows, columns) as a whole number, each row followed by as many bits that are not set."""
     rows = np.concatenate([flags, np.zeros_like(flags)], axis=1)
     return int.from_bytes(np.packbits(rows.ravel(), bitorder="little").tobytes(), "little")

@@ -11,7 +11,7 @@ is not seen, and a hole much smaller than a cell only when the result is checked
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,8 +20,8 @@ from nameplate.geometry import region
 from nameplate.geometry.nearby import along, coarse_ring, contains_points
 from nameplate.geometry.region import Array, Region
 from nameplate.geometry.simplify import simplified
-from nameplate.placement.objective import CENTRED, Objective
-from nameplate.placement.successive_linear import SIMPLE, Field, LetterWalls, Pose, approximated, letter_walls, near_top
+from nameplate.placement.objective import CENTRED, Objective, Pose
+from nameplate.placement.successive_linear import SIMPLE, Climb, Field, near_top
 
 #: The first scale tried is the one that fits the box; each next is this much smaller until one fits. A smaller value
 #: is quicker and may step over a size that fits when smaller ones do not.
@@ -34,6 +34,12 @@ MOST_RUNGS = 60
 #: between two walls that are not square to it that scale is up to a tenth too small. Smaller values find more spots,
 #: and worse ones; each costs a look at the raster.
 EASIER = (1.0, 0.98, 0.96, 0.94, 0.92)
+
+#: A spot is refined to this step: that only tells which fits are worth the last refinement, to a few times SIMPLE.
+NEARLY_STILL = 1e-4
+
+#: It is trusted this many cells far at first: a little more than the raster is wrong.
+FIRST_TRUST = 1.5
 
 #: Farthest spot-to-spot distance, in cells, at which two spots are one. Smaller ones refine the same place twice.
 SPOT = 4
@@ -61,109 +67,123 @@ def first_stage(
     letters: Region, rings: tuple[Array, ...], room: Field, objective: Objective, care: Care, least: float = 0.0
 ) -> tuple[list[Pose], tuple[Array, Array]]:
     """Give fits of about the letters, at least at a scale, and the rows they are held by."""
-    simple = letter_walls(tuple(coarse_ring(r, care.step) for r in rings))
-    points = np.vstack([simple.points, _filling(letters, room.cell)])
-    fits = _approximate_fits(simple, points, room, objective, care, least)
-    return _evened(simple, points, room, objective, fits) if fits and objective.give else (fits, objective.rows())
+    simple = Climb.of(tuple(coarse_ring(r, care.step) for r in rings), room)
+    search = _Search(simple, np.vstack([simple.points, _filling(letters, room.cell)]), room, objective, care, least)
+    fits = search.fits()
+    return search.evened(fits) if fits and objective.give else (fits, objective.rows())
 
 
-def _approximate_fits(
-    simple: LetterWalls, points: Array, room: Field, objective: Objective, care: Care, least: float
-) -> list[Pose]:
-    limit = objective.cap
-    while True:
-        spots = list(_spots(points, room, objective, limit, care, least))
-        fits: list[Pose] = []
-        for spot in spots:
-            fit = approximated(simple, room, spot, objective.cap, objective.rows(), fits)
-            fits += [] if fit is None else [fit]
-        if fits or not spots:
-            return fits
-        limit = LADDER * spots[0].scale
+@dataclass(frozen=True, slots=True)
+class _Search:
+    """Lettering with few corners, the `points` of it that must lie inside, and how its fits are looked for."""
 
+    simple: Climb
+    points: Array
+    room: Field
+    objective: Objective
+    care: Care
+    least: float
 
-def _evened(
-    simple: LetterWalls, points: Array, room: Field, objective: Objective, fits: list[Pose]
-) -> tuple[list[Pose], tuple[Array, Array]]:
-    """Look for a fit nearer to the middle sideways that is smaller by no more than may be given up.
+    def fits(self) -> list[Pose]:
+        """Refine what the raster proposes; where nothing comes of it, what it proposes for smaller scales."""
+        limit = self.objective.cap
+        while True:
+            spots = list(self._spots(limit))
+            fits: list[Pose] = []
+            for spot in spots:
+                fit = self._approximated(spot, self.objective.rows(), fits)
+                fits += [] if fit is None else [fit]
+            if fits or not spots:
+                return fits
+            limit = LADDER * spots[0].scale
 
-    Gives it with the band that holds it there, or the fits as they were.
-    """
-    best = near_top(fits, SIMPLE)
-    now = min(abs(float(objective.sideways(f.scale, f.shift))) for f in best)
-    least = (1 - objective.give) * best[0].scale
-    score, shifts = room.raster.scores(points, objective, least) if now > CENTRED else (np.empty(0), np.empty((0, 2)))
-    if len(score) == 0:
+    def _approximated(self, spot: Pose, band: tuple[Array, Array], known: Sequence[Pose] = ()) -> Pose | None:
+        """Climb from a spot of the raster until it is clear about how large the fit there is."""
+        trust = FIRST_TRUST * self.room.cell
+        return self.simple.refined(spot, self.objective.cap, band, trust=trust, still=NEARLY_STILL, known=known)
+
+    def evened(self, fits: list[Pose]) -> tuple[list[Pose], tuple[Array, Array]]:
+        """Look for a fit nearer to the middle sideways that is smaller by no more than may be given up.
+
+        Gives it with the band that holds it there, or the fits as they were.
+        """
+        objective, room, best = self.objective, self.room, near_top(fits, SIMPLE)
+        now = min(abs(float(objective.sideways(f.scale, f.shift))) for f in best)
+        least = (1 - objective.give) * best[0].scale
+        if now <= CENTRED:
+            return fits, objective.rows()
+        score, shifts = room.raster.scores(self.points, objective, least)
+        if len(score) == 0:
+            return fits, objective.rows()
+        off = np.abs(objective.sideways(least, shifts))
+        start = Pose(least, shifts[int(np.argmax(np.where(off <= off.min() + room.cell / 2, score, -1.0)))])
+        for width in (CENTRED, float(off.min()) + room.cell):
+            band = objective.rows(width)
+            even = self._approximated(start, band) if width < now else None
+            if even is not None and even.scale >= least * (1 - SIMPLE):
+                return [even], band
         return fits, objective.rows()
-    off = np.abs(objective.sideways(least, shifts))
-    start = Pose(least, shifts[int(np.argmax(np.where(off <= off.min() + room.cell / 2, score, -1.0)))])
-    for width in (CENTRED, float(off.min()) + room.cell):
-        band = objective.rows(width)
-        even = approximated(simple, room, start, objective.cap, band) if width < now else None
-        if even is not None and even.scale >= least * (1 - SIMPLE):
-            return [even], band
-    return fits, objective.rows()
 
+    def _spots(self, cap: float) -> Iterator[Pose]:
+        """Give scales, from the least up to a cap, and shifts from which to refine."""
+        objective, raster = self.objective, self.room.raster
+        largest = self._largest_on_raster(cap)
+        if largest is None:
+            return
+        scale, shifts = largest
+        roomy = raster.shifts(self.points, objective, scale, deep=True) if scale >= cap else shifts[:0]
+        if len(roomy):  # begin where it looks best
+            yield Pose(scale, roomy[int(np.argmin(objective.away(scale, roomy)))], easy=True)
+            return
+        if scale >= LADDER * cap:  # the cap will be reached from several spots: try the one that looks best, too
+            yield Pose(scale, shifts[int(np.argmin(objective.away(scale, shifts)))])
+        found: list[Array] = []
+        for share in EASIER[: self.care.starts]:
+            score, shifts = raster.scores(self.points, objective, share * scale)
+            for known in found:
+                score, shifts = self._apart(score, shifts, known)
+            while len(score) and len(found) < self.care.starts:
+                found.append(shifts[int(np.argmax(score))])
+                yield Pose(scale, found[-1])
+                score, shifts = self._apart(score, shifts, found[-1])
 
-def _spots(points: Array, room: Field, objective: Objective, cap: float, care: Care, least: float) -> Iterator[Pose]:
-    """Give scales, from `least` up to a cap, and shifts from which to refine."""
-    largest = _largest_on_raster(points, room, objective, cap, care, least)
-    if largest is None:
-        return
-    scale, shifts = largest
-    roomy = room.raster.shifts(points, objective, scale, deep=True) if scale >= cap else shifts[:0]
-    if len(roomy):  # begin where it looks best
-        yield Pose(scale, roomy[int(np.argmin(objective.away(scale, roomy)))], easy=True)
-        return
-    if scale >= LADDER * cap:  # the cap will be reached from several spots: try the one that looks best, too
-        yield Pose(scale, shifts[int(np.argmin(objective.away(scale, shifts)))])
-    found: list[Array] = []
-    for share in EASIER[: care.starts]:
-        score, shifts = room.raster.scores(points, objective, share * scale)
-        for known in found:
-            apart = np.hypot(*(shifts - known).T) >= SPOT * room.cell
-            score, shifts = score[apart], shifts[apart]
-        while len(score) and len(found) < care.starts:
-            top = int(np.argmax(score))
-            found.append(shifts[top])
-            yield Pose(scale, shifts[top])
-            apart = np.hypot(*(shifts - shifts[top]).T) >= SPOT * room.cell
-            score, shifts = score[apart], shifts[apart]
+    def _apart(self, score: Array, shifts: Array, known: Array) -> tuple[Array, Array]:
+        """Leave out the spots that are one with a known one."""
+        apart = np.hypot(*(shifts - known).T) >= SPOT * self.room.cell
+        return score[apart], shifts[apart]
 
-
-def _largest_on_raster(
-    points: Array, room: Field, objective: Objective, cap: float, care: Care, least: float
-) -> tuple[float, Array] | None:
-    """Give about the largest scale, from `least` up to a cap, at which the points lie inside, and the shifts there."""
-    upper = scale = _fitting_box(points, room, objective, cap)
-    for _ in range(MOST_RUNGS):
-        shifts = room.raster.shifts(points, objective, scale)
-        if len(shifts):
-            break
-        upper, scale = scale, scale * LADDER
-        if scale < least:
-            return None
-    else:
-        return None
-    for _ in range(care.halvings if upper > scale else 0):
-        middle = (scale + upper) / 2
-        better = room.raster.shifts(points, objective, middle)
-        if len(better):
-            scale, shifts = middle, better
+    def _largest_on_raster(self, cap: float) -> tuple[float, Array] | None:
+        """Give about the largest scale up to a cap at which the points lie inside, and the shifts there."""
+        raster = self.room.raster
+        upper = scale = self._fitting_box(cap)
+        for _ in range(MOST_RUNGS):
+            shifts = raster.shifts(self.points, self.objective, scale)
+            if len(shifts):
+                break
+            upper, scale = scale, scale * LADDER
+            if scale < self.least:
+                return None
         else:
-            upper = middle
-    return scale, shifts
+            return None
+        for _ in range(self.care.halvings if upper > scale else 0):
+            middle = (scale + upper) / 2
+            better = raster.shifts(self.points, self.objective, middle)
+            if len(better):
+                scale, shifts = middle, better
+            else:
+                upper = middle
+        return scale, shifts
 
-
-def _fitting_box(points: Array, room: Field, objective: Objective, cap: float) -> float:
-    """Give the scale, at most a cap, at which the box of the points fits that of the zone."""
-    low, high = points.min(axis=0), points.max(axis=0)
-    size = room.cell * (np.array(room.raster.depths.shape[::-1]) - 1)
-    first, last = room.raster.origin, room.raster.origin + size
-    near = np.array([objective.aside, objective.upright if objective.level is None else np.inf])
-    right = (last - objective.target + near) / np.maximum(high - objective.ink, 1e-9)
-    left = (objective.target - first + near) / np.maximum(objective.ink - low, 1e-9)
-    return float(min(cap, *(size / np.maximum(high - low, 1e-9)), *left, *right))
+    def _fitting_box(self, cap: float) -> float:
+        """Give the scale, at most a cap, at which the box of the points fits that of the zone."""
+        objective, raster = self.objective, self.room.raster
+        low, high = self.points.min(axis=0), self.points.max(axis=0)
+        size = raster.cell * (np.array(raster.depths.shape[::-1]) - 1)
+        first, last = raster.origin, raster.origin + size
+        near = np.array([objective.aside, objective.upright if objective.level is None else np.inf])
+        right = (last - objective.target + near) / np.maximum(high - objective.ink, 1e-9)
+        left = (objective.target - first + near) / np.maximum(objective.ink - low, 1e-9)
+        return float(min(cap, *(size / np.maximum(high - low, 1e-9)), *left, *right))
 
 
 def _filling(letters: Region, cell: float) -> Array:

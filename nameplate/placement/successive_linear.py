@@ -2,11 +2,11 @@
 
 Terms. The *field* of a zone holds its walls and, on a square raster, how deep each place lies inside it. A *contact* is
 a place where lettering and zone (nearly) touch: a point of the lettering at the zone's boundary, or an inward corner of
-the zone at the lettering's. A *pose* is a scale and a shift of the lettering.
+the zone at the lettering's.
 
 Method: replace the zone by its tangents at the contacts near a pose, solve that linear programme in scale, x and y
-within a trusted distance, look for the contacts anew there, until nothing moves (`refined`). At the scale found,
-`towards` steps to a target in the same manner.
+within a trusted distance, look for the contacts anew there, until nothing moves (`Climb.refined`). At the scale found,
+`Climb.towards` steps to a target in the same manner.
 
 Known limit: it ends at the nearest largest fit, which need not be the largest.
 """
@@ -21,6 +21,7 @@ import numpy as np
 from nameplate.geometry import linear
 from nameplate.geometry.region import Array
 from nameplate.placement.active_walls import Walls, behind, walls
+from nameplate.placement.objective import Pose
 from nameplate.placement.raster import Raster
 
 #: Most refining steps; each about squares the error, so five or six usually do.
@@ -33,9 +34,6 @@ HOPE = 2
 #: A refining step smaller than this (shares of half the zone's size) is the end.
 STILL = 1e-9
 
-#: The first refinement ends at this step: it only tells which fits are worth the last one, to a few times SIMPLE.
-NEARLY_STILL = 1e-4
-
 #: A fit that comes this near (cells) to one already found will end there too, and is given up. Larger values save
 #: steps and may take two places for one.
 SAME = 0.25
@@ -45,9 +43,6 @@ REACH = 2.5
 
 #: The outlines of the first stage are within this share of half the lettering's size of it.
 SIMPLE = 1e-3
-
-#: The first refinement trusts itself this many cells far: a little more than the raster is wrong.
-FIRST_TRUST = 1.5
 
 #: The last refinement, with the whole outline, trusts itself this far (shares of half the zone's size).
 LAST_TRUST = 4e-3
@@ -72,121 +67,101 @@ class Field:
         return self.raster.cell
 
 
-@dataclass(frozen=True, slots=True)
-class LetterWalls:
-    """Lettering of half-size 1 about the origin: its corners, and the walls that keep others out of it."""
-
-    points: Array
-    walls: Walls
-
-
-def letter_walls(rings: tuple[Array, ...]) -> LetterWalls:
-    """Make the walls of lettering from its rings, outer ones counter-clockwise and holes clockwise."""
-    return LetterWalls(np.vstack(rings), walls(tuple(r[::-1] for r in rings)))
-
-
-@dataclass(frozen=True, slots=True)
-class Pose:
-    """A scale and a shift; `easy` when nothing is near, so that there is nothing to refine."""
-
-    scale: float
-    shift: Array
-    easy: bool = False
-
-
 def near_top(fits: list[Pose], share: float) -> list[Pose]:
     """Keep the fits whose scale is within a share of the largest one's."""
     top = max((f.scale for f in fits), default=0.0)
     return [f for f in fits if f.scale >= top * (1 - share)]
 
 
-def _rows(shape: LetterWalls, room: Field, scale: float, shift: Array, reach: float) -> tuple[Array, Array]:
-    """Give rows and limits in (scale, x, y) that hold while nothing moves farther than `reach`."""
-    placed = scale * shape.points + shift
-    near = room.raster.read(placed) < reach
-    points = shape.points[near]
-    half = behind(placed[near], room.walls, reach)
-    rows = np.column_stack([(half.normals * points[half.point]).sum(axis=1), half.normals])
-    limits = half.limits - room.margin
-    corners = (room.inward - shift) / scale
-    corners = corners[(np.abs(corners) < 1 + reach / scale).all(axis=1)]
-    if len(corners) == 0:
-        return rows, limits
-    half = behind(corners, shape.walls, reach / scale)
-    # the corner c stays behind the letter's wall: normal . (c - shift) <= scale * limit
-    fixed = corners[half.point] * scale + shift
-    more = np.column_stack([-half.limits, -half.normals])
-    bounds = -(half.normals * fixed).sum(axis=1) - room.margin
-    return np.vstack([rows, more]), np.concatenate([limits, bounds])
+@dataclass(frozen=True, slots=True)
+class Climb:
+    """Lettering of half-size 1 about the origin in a zone's field: its corners, and the walls that keep others out."""
 
+    points: Array
+    walls: Walls
+    field: Field
 
-def approximated(
-    shape: LetterWalls, room: Field, start: Pose, cap: float, band: tuple[Array, Array], known: Sequence[Pose] = ()
-) -> Pose | None:
-    """Climb from a spot of the raster until it is clear about how large the fit there is."""
-    return refined(shape, room, start, cap, FIRST_TRUST * room.cell, band, still=NEARLY_STILL, known=known)
+    @classmethod
+    def of(cls, rings: tuple[Array, ...], field: Field) -> Climb:
+        """Take lettering by its rings, outer ones counter-clockwise and holes clockwise."""
+        return cls(np.vstack(rings), walls(tuple(r[::-1] for r in rings)), field)
 
+    def _rows(self, scale: float, shift: Array, reach: float) -> tuple[Array, Array]:
+        """Give rows and limits in (scale, x, y) that hold while nothing moves farther than `reach`."""
+        placed = scale * self.points + shift
+        near = self.field.raster.read(placed) < reach
+        points = self.points[near]
+        half = behind(placed[near], self.field.walls, reach)
+        rows = np.column_stack([(half.normals * points[half.point]).sum(axis=1), half.normals])
+        limits = half.limits - self.field.margin
+        corners = (self.field.inward - shift) / scale
+        corners = corners[(np.abs(corners) < 1 + reach / scale).all(axis=1)]
+        if len(corners) == 0:
+            return rows, limits
+        half = behind(corners, self.walls, reach / scale)
+        # the corner c stays behind the letter's wall: normal . (c - shift) <= scale * limit
+        fixed = corners[half.point] * scale + shift
+        more = np.column_stack([-half.limits, -half.normals])
+        bounds = -(half.normals * fixed).sum(axis=1) - self.field.margin
+        return np.vstack([rows, more]), np.concatenate([limits, bounds])
 
-def refined(
-    shape: LetterWalls,
-    room: Field,
-    start: Pose,
-    cap: float,
-    trust: float,
-    band: tuple[Array, Array],
-    *,
-    still: float = STILL,
-    known: Sequence[Pose] = (),
-) -> Pose | None:
-    """Climb from a rough fit to the nearest largest one within a band, until a step is smaller than `still`.
+    def refined(
+        self,
+        start: Pose,
+        cap: float,
+        band: tuple[Array, Array],
+        *,
+        trust: float = LAST_TRUST,
+        still: float = STILL,
+        known: Sequence[Pose] = (),
+    ) -> Pose | None:
+        """Climb from a rough fit to the nearest largest one within a band, until a step is smaller than `still`.
 
-    None when the way is lost, or when it clearly ends below the largest fit known, or at one of those.
-    """
-    if start.easy:
-        return start
-    x = np.array([start.scale, *start.shift])
-    size = np.array([1.0, 0.0, 0.0])
-    for count in range(STEPS):
-        rows, limits = _rows(shape, room, float(x[0]), x[1:], REACH * trust)
-        rows, limits = np.vstack([rows, band[0], size]), np.concatenate([limits, band[1], [cap]])
-        step = linear.best(size, rows, limits - rows @ x, reach=trust)
-        if step is None:  # too far out to come back within the trusted distance: let go of size
-            step = np.array([-trust, 0.0, 0.0])
-        x = x + step
-        if x[0] <= 0 or (count + 1 >= HOPE and _hopeless(x, float(step[0]), room, known)):
-            return None
-        longest = float(np.abs(step).max())
-        if longest < still:
-            break
-        trust = max(2 * longest, trust / 10) if longest < trust / 2 else trust * 0.8
-    return Pose(float(x[0]), x[1:])
+        None when the way is lost, or when it clearly ends below the largest fit known, or at one of those.
+        """
+        if start.easy:
+            return start
+        x = np.array([start.scale, *start.shift])
+        size = np.array([1.0, 0.0, 0.0])
+        for count in range(STEPS):
+            rows, limits = self._rows(float(x[0]), x[1:], REACH * trust)
+            rows, limits = np.vstack([rows, band[0], size]), np.concatenate([limits, band[1], [cap]])
+            step = linear.best(size, rows, limits - rows @ x, reach=trust)
+            if step is None:  # too far out to come back within the trusted distance: let go of size
+                step = np.array([-trust, 0.0, 0.0])
+            x = x + step
+            if x[0] <= 0 or (count + 1 >= HOPE and self._hopeless(x, float(step[0]), known)):
+                return None
+            longest = float(np.abs(step).max())
+            if longest < still:
+                break
+            trust = max(2 * longest, trust / 10) if longest < trust / 2 else trust * 0.8
+        return Pose(float(x[0]), x[1:])
 
+    def _hopeless(self, x: Array, rise: float, known: Sequence[Pose]) -> bool:
+        """Tell whether (scale, x, y), about to rise again as last, ends clearly below the largest known, or at one."""
+        if not known:
+            return False
+        if x[0] + max(rise, 0.0) < max(f.scale for f in known) * (1 - 4 * SIMPLE):
+            return True
+        there = np.array([(f.scale, *f.shift) for f in known])
+        return bool((np.abs(there - x).max(axis=1) < SAME * self.field.cell).any())
 
-def _hopeless(x: Array, rise: float, room: Field, known: Sequence[Pose]) -> bool:
-    """Tell whether (scale, x, y), about to rise again as last, stays clearly below the largest known, or is at one."""
-    if not known:
-        return False
-    if x[0] + max(rise, 0.0) < max(f.scale for f in known) * (1 - 4 * SIMPLE):
-        return True
-    there = np.array([(f.scale, *f.shift) for f in known])
-    return bool((np.abs(there - x).max(axis=1) < SAME * room.cell).any())
-
-
-def towards(shape: LetterWalls, room: Field, start: Pose, target: Array, band: tuple[Array, Array]) -> Pose:
-    """Step to the target shift as far as the scale and the band allow."""
-    shift, trust = start.shift, LAST_TRUST
-    square = np.vstack([np.eye(2), -np.eye(2)])
-    for _ in range(STEPS):
-        rows, limits = _rows(shape, room, start.scale, shift, REACH * trust)
-        rows, limits = np.vstack([rows, band[0]]), np.concatenate([limits, band[1]])
-        rows, limits = rows[:, 1:], np.maximum(limits - start.scale * rows[:, 0] - rows[:, 1:] @ shift, 0.0)
-        rows, limits = np.vstack([rows, square]), np.append(limits, np.full(4, trust))
-        step = linear.nearest(target - shift, rows, limits)
-        if step is None:
-            break
-        shift = shift + step
-        longest = float(np.abs(step).max())
-        if longest < STILL * 1000:
-            break
-        trust = min(2 * trust, 2 * room.cell) if longest > 0.9 * trust else max(longest, trust / 10)
-    return Pose(start.scale, shift)
+    def towards(self, start: Pose, target: Array, band: tuple[Array, Array]) -> Pose:
+        """Step to the target shift as far as the scale and the band allow."""
+        shift, trust = start.shift, LAST_TRUST
+        square = np.vstack([np.eye(2), -np.eye(2)])
+        for _ in range(STEPS):
+            rows, limits = self._rows(start.scale, shift, REACH * trust)
+            rows, limits = np.vstack([rows, band[0]]), np.concatenate([limits, band[1]])
+            rows, limits = rows[:, 1:], np.maximum(limits - start.scale * rows[:, 0] - rows[:, 1:] @ shift, 0.0)
+            rows, limits = np.vstack([rows, square]), np.append(limits, np.full(4, trust))
+            step = linear.nearest(target - shift, rows, limits)
+            if step is None:
+                break
+            shift = shift + step
+            longest = float(np.abs(step).max())
+            if longest < STILL * 1000:
+                break
+            trust = min(2 * trust, 2 * self.field.cell) if longest > 0.9 * trust else max(longest, trust / 10)
+        return Pose(start.scale, shift)

@@ -12,7 +12,16 @@ from functools import lru_cache
 
 import numpy as np
 
-from nameplate.geometry.region import Array, Region, bounds, hole_rings, intersects, moved, offset, outer_rings, solids
+from nameplate.geometry.region import (
+    Array,
+    Region,
+    bounds,
+    closed_lines,
+    intersects,
+    moved,
+    offset,
+    solids,
+)
 from nameplate.typesetting.glyph_outlines import Source, glyph_of, glyph_region, letter_region, opened
 
 #: Flat or nearly flat letters, the first alphabet that the font has: capitals, and small letters without strokes
@@ -110,7 +119,7 @@ def _sharpest(scans: list[tuple[Array, Array, Array]], angles: Array) -> float:
 
 def _scan(shape: Region) -> tuple[Array, Array, Array]:
     """Cut a shape into level strips: (y, left, right) of each run of ink, as three (n,) arrays."""
-    rings = [np.vstack([r, r[:1]]) for r in (*outer_rings(shape), *hole_rings(shape))]
+    rings = closed_lines(shape)
     starts = np.concatenate([r[:-1] for r in rings])
     ends = np.concatenate([r[1:] for r in rings])
     box = bounds(shape)

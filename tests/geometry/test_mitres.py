@@ -4,7 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nameplate.geometry import region as rg
-from nameplate.geometry.mitres import squarely_grown
+from nameplate.geometry.elliptic import squarely_grown
 from nameplate.geometry.nearby import distances
 from nameplate.tolerances import ARC
 

@@ -14,9 +14,9 @@ from nameplate.jig.carrier import (
     template_holes,
     template_outline,
 )
-from nameplate.jig.closure import is_closed, pin_contacts, pin_tilt
+from nameplate.jig.closure import is_closed, joined, pin_contacts, pin_tilt
 from nameplate.jig.layers import carrier_parts, judge_stack, parts_list, pin_length, stack_for
-from nameplate.jig.opening import make_opening
+from nameplate.jig.window import make_opening
 from nameplate.model import Face
 from nameplate.ticket.schema import JigKeys
 
@@ -63,9 +63,8 @@ def test_round_hole_and_slot_hold_the_template_in_form_closure(faces, name):
     # Drake (ed.), Dimensioning and Tolerancing Handbook, 1999, ch. 24
     plan = plan_carrier(faces[name], KEYS)
     line = math.degrees(math.atan2(*(plan.slot - plan.hole)[::-1]))
-    contacts = [*pin_contacts(*plan.hole), *pin_contacts(*plan.slot, slot=line)]
-    assert is_closed(contacts)
-    assert not is_closed([*pin_contacts(*plan.hole), *pin_contacts(*plan.slot, slot=line + 90)])
+    assert is_closed(joined(pin_contacts(plan.hole), pin_contacts(plan.slot, slot=line)))
+    assert not is_closed(joined(pin_contacts(plan.hole), pin_contacts(plan.slot, slot=line + 90)))
     pitch = float(np.linalg.norm(plan.slot - plan.hole))
     # the stated turn is the tilt formula at the clearance of 0.1 plus what the cuts may be off
     assert pin_tilt(0.1, 0.1, pitch) < register_motions(plan).turn < pin_tilt(0.16, 0.16, pitch)

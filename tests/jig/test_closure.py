@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from nameplate.jig.closure import Contact, is_closed, pin_contacts, pin_tilt, relieved_pin_float, wrenches
+from nameplate.jig.closure import Contacts, is_closed, joined, pin_contacts, pin_tilt, relieved_pin_float, wrenches
 
 # Lynch and Park, Modern Robotics (2017), section 12.1.7: four contacts that close, and three of them with one that
 # does not; the two pinwheels are worked out from the same theorem.
@@ -17,7 +17,8 @@ D = [(1, 0.5, 180), (-1, -0.5, 0), (0.5, 1, 270), (-0.5, -1, 90)]
 
 
 def contacts(rows):
-    return [Contact(*row) for row in rows]
+    x, y, angle = np.array(rows, dtype=float).T
+    return Contacts(np.column_stack([x, y]), np.column_stack([np.cos(np.radians(angle)), np.sin(np.radians(angle))]))
 
 
 @pytest.mark.parametrize(("rows", "closed"), [(A, True), (A_BENT, False), (B, False), (C, False), (D, True)])
@@ -28,7 +29,7 @@ def test_published_contact_sets(rows, closed):
 def test_fewer_than_four_contacts_never_close():
     # Reuleaux 1875
     assert not is_closed(contacts(D[:3]))
-    assert not is_closed([])
+    assert not is_closed(joined())
 
 
 @given(
@@ -40,10 +41,8 @@ def test_fewer_than_four_contacts_never_close():
 @settings(max_examples=30, deadline=None)
 def test_a_disc_is_never_held(angles, x, y, radius):
     # Reuleaux 1875: every normal of a disc goes through its centre
-    around = [
-        Contact(x - radius * math.cos(math.radians(a)), y - radius * math.sin(math.radians(a)), a) for a in angles
-    ]
-    assert not is_closed(around)
+    around = [(x - radius * math.cos(math.radians(a)), y - radius * math.sin(math.radians(a)), a) for a in angles]
+    assert not is_closed(contacts(around))
 
 
 @given(st.floats(0, 360), st.floats(-300, 300), st.floats(-300, 300), st.floats(0.05, 50))
@@ -51,8 +50,8 @@ def test_a_disc_is_never_held(angles, x, y, radius):
 def test_closure_does_not_depend_on_place_turn_or_size(turn, x, y, size):
     c, s = math.cos(math.radians(turn)) * size, math.sin(math.radians(turn)) * size
     for rows, closed in ((A, True), (A_BENT, False), (B, False), (C, False), (D, True)):
-        moved = [Contact(c * p - s * q + x, s * p + c * q + y, n + turn) for p, q, n in rows]
-        assert is_closed(moved) is closed
+        moved = [(c * p - s * q + x, s * p + c * q + y, n + turn) for p, q, n in rows]
+        assert is_closed(contacts(moved)) is closed
 
 
 def test_a_set_that_closes_lets_no_small_motion_through():
@@ -67,9 +66,9 @@ def test_a_set_that_closes_lets_no_small_motion_through():
 
 def test_round_hole_and_slot_on_the_line_of_centres_close():
     # Drake (ed.), Dimensioning and Tolerancing Handbook, 1999, ch. 24, in principle
-    hole = pin_contacts(-40, 3)
-    assert is_closed([*hole, *pin_contacts(60, 3, slot=0)])
-    assert not is_closed([*hole, *pin_contacts(60, 3, slot=90)])
+    hole, slot = pin_contacts(np.array([-40.0, 3.0])), np.array([60.0, 3.0])
+    assert is_closed(joined(hole, pin_contacts(slot, slot=0)))
+    assert not is_closed(joined(hole, pin_contacts(slot, slot=90)))
     assert not is_closed(hole)
 
 

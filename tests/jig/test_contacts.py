@@ -3,18 +3,19 @@ import pytest
 from shapely.geometry import Point
 
 from nameplate.geometry import region as rg
+from nameplate.jig.closure import joined
 from nameplate.jig.contacts import choose_nubs, contact_window
 from nameplate.jig.locating import name_motions, worst_play
-from nameplate.jig.opening import make_opening
-from nameplate.jig.play import total_play
+from nameplate.jig.play import CUT_ERROR, possible_motions, total_play, window_contacts
 from nameplate.jig.template import template_round
+from nameplate.jig.window import make_opening
 from nameplate.ticket.schema import JigKeys
 
 KEYS = JigKeys(clearance=0.2, relief=1.0, window="contacts")
 
 
 def test_nubs_hold_handwriting_in_form_closure_with_little_more_turn(handwriting):
-    nubs = choose_nubs(rg.filled(handwriting.region), KEYS)
+    nubs = choose_nubs(rg.filled(handwriting.region), KEYS, joined())
     count = len(nubs.contacts.points)
     # Reuleaux 1875: no fewer than four
     assert nubs.held and 4 <= count <= 10
@@ -25,15 +26,13 @@ def test_nubs_hold_handwriting_in_form_closure_with_little_more_turn(handwriting
 
 def test_no_choice_of_as_many_random_contacts_does_better(handwriting):
     solid = rg.filled(handwriting.region)
-    nubs = choose_nubs(solid, KEYS)
-    from nameplate.jig.play import CUT_ERROR, Contacts, possible_motions, window_contacts
-
+    nubs = choose_nubs(solid, KEYS, joined())
     pool = window_contacts(solid, KEYS.clearance + KEYS.relief)
     rng = np.random.default_rng(3)
     tried = []
     for _ in range(60):
         some = rng.choice(len(pool.points), len(nubs.contacts.points), replace=False)
-        motions = possible_motions(Contacts(pool.points[some], pool.normals[some]), KEYS.clearance + CUT_ERROR)
+        motions = possible_motions(pool.picked(some), KEYS.clearance + CUT_ERROR)
         if not motions.free:
             tried.append(motions.turn)
     assert nubs.motions.turn < min(tried, default=np.inf)
@@ -68,7 +67,7 @@ def test_no_nub_stands_in_a_crevice_where_nothing_holds_it(lettering_of):
 
 
 def test_a_round_dot_is_reported_as_not_held(ellipse_of):
-    nubs = choose_nubs(ellipse_of(12, 12), KEYS)
+    nubs = choose_nubs(ellipse_of(12, 12), KEYS, joined())
     assert not nubs.held or nubs.motions.free
     assert len(nubs.contacts.points) >= 4
 

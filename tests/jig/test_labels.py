@@ -18,7 +18,7 @@ def boxes(lines):
 
 
 def test_all_lines_keep_their_distance_from_window_and_edge():
-    labels = place_labels(OUTLINE, WINDOW, ("007 WREN", "007"), 3.0)
+    labels = place_labels(OUTLINE, WINDOW, ("007 WREN", "007"))
     assert labels.missing == ()
     free = rg.difference(rg.offset(OUTLINE, -MARGIN), rg.offset(WINDOW, MARGIN))
     for line in labels.lines:
@@ -26,35 +26,35 @@ def test_all_lines_keep_their_distance_from_window_and_edge():
 
 
 def test_the_arrow_points_up_and_is_taller_than_wide():
-    *_, shaft, head, _ = place_labels(OUTLINE, WINDOW, ("007",), 3.0).lines
+    *_, shaft, head, _ = place_labels(OUTLINE, WINDOW, ("007",)).lines
     assert shaft[:, 0].tolist() == [shaft[0, 0]] * 2 and np.ptp(shaft[:, 1]) == pytest.approx(6.0)
     assert head[1] == pytest.approx(shaft[:, 1].max() * np.array([0, 1]) + [shaft[0, 0], 0])
     assert np.ptp(head[:, 0]) == pytest.approx(3.6) and head[0, 1] == head[2, 1] == pytest.approx(head[1, 1] - 3.0)
 
 
 def test_the_check_bar_is_ten_millimetres_long():
-    bar = place_labels(OUTLINE, WINDOW, ("007",), 3.0).lines[-1]
+    bar = place_labels(OUTLINE, WINDOW, ("007",)).lines[-1]
     assert np.ptp(bar, axis=0) == pytest.approx((10.0, 1.5))
 
 
 def test_the_name_comes_down_to_its_id_and_the_id_to_two_millimetres():
     def height(outline):
-        labels = place_labels(outline, rg.EMPTY, ("007 WREN ABARA", "007"), 4.0)
+        labels = place_labels(outline, rg.EMPTY, ("007 WREN ABARA", "007"))
         return None if "label" in labels.missing else max(box[3] - box[1] for box in boxes(labels.lines[:3]))
 
-    wide, low = rg.rectangle(0, 0, 90, 20), rg.rectangle(0, 0, 90, 6.6)
-    assert height(wide) == pytest.approx(4.0, abs=0.01)
-    assert height(low) == pytest.approx(3.0, abs=0.01)
+    wide, low = rg.rectangle(0, 0, 90, 20), rg.rectangle(0, 0, 90, 6.2)
+    assert height(wide) == pytest.approx(3.0, abs=0.01)
+    assert height(low) == pytest.approx(2.25, abs=0.01)
     assert height(rg.rectangle(0, 0, 11, 5.8)) == pytest.approx(2.0, abs=0.01)
     assert height(rg.rectangle(0, 0, 11, 4.8)) is None
 
 
 def test_labels_lie_apart():
-    lines = place_labels(OUTLINE, WINDOW, ("007 WREN", "007"), 3.0).lines
+    lines = place_labels(OUTLINE, WINDOW, ("007 WREN", "007")).lines
     text, arrow, bar = (shapely.MultiLineString(list(some)) for some in (lines[:-3], lines[-3:-1], lines[-1:]))
     assert min(shapely.distance(a, b) for a, b in ((text, arrow), (text, bar), (arrow, bar))) > 0.4
 
 
 def test_without_room_all_is_missing():
-    labels = place_labels(rg.rectangle(0, 0, 4, 4), rg.EMPTY, ("1",), 3.0)
+    labels = place_labels(rg.rectangle(0, 0, 4, 4), rg.EMPTY, ("1",))
     assert labels.lines == () and labels.missing == ("label", "arrow")

@@ -5,8 +5,8 @@ from shapely.geometry import LineString
 
 from nameplate.geometry import region as rg
 from nameplate.geometry.engraving_font import label
-from nameplate.jig.opening import make_opening
 from nameplate.jig.template import jig_file_name, loose_figures, template_round
+from nameplate.jig.window import make_opening
 from nameplate.model import Order
 from nameplate.ticket.schema import JigKeys
 

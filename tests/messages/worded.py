@@ -26,10 +26,11 @@ from nameplate.findings import Finding
 from nameplate.geometry import region
 from nameplate.geometry.beam import Kerf
 from nameplate.jig import make as jig_make
-from nameplate.jig.contacts import NONE, Nubs
+from nameplate.jig.closure import joined
+from nameplate.jig.contacts import Nubs
 from nameplate.jig.locating import judge_gap
-from nameplate.jig.opening import Opening
 from nameplate.jig.play import Motions
+from nameplate.jig.window import Opening
 from nameplate.job import labelling, plate_stage, verdict
 from nameplate.job.prepare import Batch
 from nameplate.lettering import making, scoring
@@ -240,7 +241,7 @@ def jigs() -> Iterable[Finding]:
     window = region.difference(square(-10, -10, 40), square(-0.05, -0.05, 20.1))
     yield from judge_gap(window, square(0, 0), ORDER, JigKeys())
     yield jig_make.not_keyed(ORDER, ["turned by 180 degrees"])
-    nubs = Nubs(NONE, Motions(np.zeros((0, 3)), np.zeros(2)), held=False)
+    nubs = Nubs(joined(), Motions(np.zeros((0, 3)), np.zeros(2)), held=False)
     yield from jig_make._judge_nubs(Opening(window, "window", (nubs,)), ORDER)
 
 

@@ -34,7 +34,7 @@ KEYS = NestKeys(turns=(0.0, 180.0))
 def test_sheets_on_hand_are_used_first_and_cost_nothing():
     stock = [StockKeys(width=120, height=80, price=5, on_hand=1)]
     layout = nested(BARS, stock, KEYS)
-    figures = estimate(layout, BARS, stock, KEYS)
+    figures = estimate(layout, BARS, KEYS)
     assert layout.findings == ()
     assert layout.sheets[0].on_hand
     assert len(layout.sheets) > 1

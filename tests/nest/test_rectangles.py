@@ -6,7 +6,7 @@ import pytest
 from nameplate.geometry.region import rectangle
 from nameplate.nest.layout import Layout, Piece
 from nameplate.nest.rectangles import pack_boxes
-from nameplate.nest.sheets import Blank, Rules, usable_region
+from nameplate.nest.sheets import Blank, Rules, with_usable
 from nameplate.nest.verify import verify
 
 QUARTERS = (0.0, 90.0)
@@ -17,8 +17,7 @@ def pieces_of_sizes(sizes):
 
 
 def blank(width, height, rules):
-    usable = usable_region(width, height, None, None, rules)
-    return Blank(0, "lettering", width, height, usable=usable)
+    return with_usable(Blank(0, "lettering", width, height), rules)
 
 
 def test_boxes_that_tile_a_sheet_exactly_fit_it():

@@ -24,7 +24,7 @@ import numpy as np
 from nameplate import tolerances
 from nameplate.errors import FaceError
 from nameplate.face.drawing import paths
-from nameplate.face.drawing.traces import PointStroke, Trace, Traced, Unsized
+from nameplate.face.drawing.traces import Polyline, Trace, Traced, Unsized
 from nameplate.face.drawing.units import short
 from nameplate.face.drawing.xml_text import MOST_BYTES, MOST_ELEMENTS
 from nameplate.geometry.region import Array
@@ -98,7 +98,7 @@ def _source(drawing: Any) -> Traced:  # noqa: ANN401 - ezdxf has few types
         label = f"{_LINES[kind]} on layer {short(place.names[0])} ({which})"
         for points, closed in _polylines(place.entity, factor, left, label):
             left -= len(points)
-            found.append(Trace(label, ((PointStroke(points), False),), closed, place.names, element=number))
+            found.append(Trace(label, ((Polyline(points), False),), closed, place.names, element=number))
     if not found:
         raise FaceError("nothing is drawn in its model space that could be an outline; paper space is not read")
     unsized = None if unit else Unsized("millimetres", 25.4, "in inches")

@@ -9,8 +9,8 @@ Known limits: stroke widths are not looked at (the outline is the middle of its 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -21,13 +21,13 @@ from nameplate.face import symmetry
 from nameplate.face.drawing import paths, tree, units, xml_text
 from nameplate.face.drawing.dxf import read_dxf
 from nameplate.face.drawing.notes import MOST_NAMED, Notes, sentence
-from nameplate.face.drawing.on_face import OnFace, on_face
+from nameplate.face.drawing.on_face import Drawing, on_face
 from nameplate.face.drawing.roles import Extent, Loop, pages, with_roles
-from nameplate.face.drawing.traces import PathStroke, Trace, Traced, Unsized, gaps, join, without_doubles
+from nameplate.face.drawing.traces import Trace, Traced, Unsized, gaps, join, without_doubles
 from nameplate.findings import Finding, named
 from nameplate.geometry import region, rings
 from nameplate.geometry.box import Box
-from nameplate.geometry.region import EMPTY, Array, Region
+from nameplate.geometry.region import Array, Region
 
 #: A path whose ends are nearer than this share of its diagonal was meant to be closed (0.7 mm on a usual face). Larger
 #: values close paths that were meant to be lines.
@@ -56,26 +56,6 @@ MOST_LOST = 0.01
 
 #: Relative tolerance of the first, rough look at a drawing, of its size.
 ROUGH = 1e-4
-
-
-@dataclass(frozen=True, slots=True)
-class Drawing:
-    """A face as drawn, in mm, y up, the centre of the outline's box at the origin.
-
-    `outline` has no holes; `keep_outs` are its holes; `zone` is None when the drawing names none; `asymmetry` is the
-    largest distance (mm) between the drawn outline and its mirror image. What is on the face and not cut through it:
-    `scored` lines, closed shapes `drawn` to be scored, shapes `hatched`, and those `unclear` that are asked about.
-    """
-
-    outline: Region
-    keep_outs: Region
-    zone: Region | None
-    findings: tuple[Finding, ...]
-    asymmetry: float
-    scored: tuple[Array, ...] = ()
-    drawn: tuple[Region, ...] = ()
-    hatched: Region = EMPTY
-    unclear: tuple[Region, ...] = ()
 
 
 def read_face_drawing(
@@ -141,7 +121,7 @@ def _traces(shapes: Iterable[tree.Drawn]) -> list[Trace]:
                 read[shape.data] = paths.contours(shape.data)
             for contour in read[shape.data]:
                 count += len(contour.segments)
-                strokes = ((PathStroke(contour, shape.matrix), False),)
+                strokes = ((replace(contour, matrix=shape.matrix), False),)
                 found.append(Trace(shape.label, strokes, contour.closed, shape.names, "", shape.fill, element))
         except FaceError as error:
             problems += [f"{shape.label}: {p}" for p in error.problems]
@@ -188,7 +168,7 @@ def _is_closed(trace: Trace) -> bool:
     if trace.closed:
         return True
     nearly = NEARLY_CLOSED * float(np.hypot(*np.ptp(trace.reach(), axis=0)))
-    return trace.gap <= nearly and not trace.strokes[0][0].is_line
+    return trace.gap <= nearly and not trace.is_single
 
 
 def _shut(trace: Trace, notes: Notes) -> Trace:
@@ -262,7 +242,7 @@ def _rough(trace: Trace) -> Extent:
     spread = float(np.ptp(trace.reach(), axis=0).max())
     if not np.isfinite(spread) or spread <= 0:
         return Extent(0.0, Box(0.0, 0.0, 0.0, 0.0))
-    points = trace.rough(ROUGH * spread)
+    points = trace.flat(units.IDENTITY, ROUGH * spread)
     x, y = (points - points[0]).T
     area = abs(float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))) / 2
     low, high = points.min(axis=0), points.max(axis=0)
@@ -305,49 +285,26 @@ def _untangled(label: str, ring: Array, notes: Notes) -> Region:
 # --- the finished drawing -------------------------------------------------------------------------------------------
 
 
-def _finished(path: Path, found: OnFace, width: float | None, side: str, notes: Notes) -> Drawing:
+def _finished(path: Path, found: Drawing, width: float | None, side: str, notes: Notes) -> Drawing:
+    """Put the centre of the outline's box at the origin, and rebuild the face from one `side` where that is asked."""
     box = region.bounds(found.outline)
     exact = 1.0 if width is None else width / box.width
     x, y = box.centre
-
-    def settle(shape: Region) -> Region:
-        return region.moved(shape, -x * exact, -y * exact, scale=exact)
-
-    settled = _each(found, settle, [(line - box.centre) * exact for line in found.scored])
+    settled = found.changed(
+        lambda shape: region.moved(shape, -x * exact, -y * exact, scale=exact),
+        [(line - box.centre) * exact for line in found.scored],
+    )
     measured = symmetry.asymmetry(settled.outline)
     findings = list(notes.findings(path))
     if side in ("left", "right"):
         if settled.scored:
             raise FaceError(f'symmetry = "{side}" does not rebuild open lines to score; draw both halves of them')
         outline = symmetry.rebuilt_outline(settled.outline, side)
-        settled = replace(_each(settled, lambda shape: symmetry.rebuilt(shape, side), ()), outline=outline)
+        settled = replace(settled.changed(lambda shape: symmetry.rebuilt(shape, side)), outline=outline)
         findings.append(_mirrored(path, side, measured))
     elif ASYMMETRY_SEEN < measured < ASYMMETRY_MEANT * region.bounds(settled.outline).width:
         findings.append(_asymmetric(path, measured))
-    return Drawing(
-        settled.outline,
-        settled.holes,
-        settled.zone,
-        tuple(findings),
-        measured,
-        settled.scored,
-        settled.drawn,
-        settled.hatched,
-        settled.unclear,
-    )
-
-
-def _each(found: OnFace, change: Callable[[Region], Region], scored: Iterable[Array]) -> OnFace:
-    """Give what was found with every region changed, and other lines."""
-    return OnFace(
-        change(found.outline),
-        change(found.holes),
-        None if found.zone is None else change(found.zone),
-        tuple(scored),
-        tuple(change(shape) for shape in found.drawn),
-        change(found.hatched),
-        tuple(change(shape) for shape in found.unclear),
-    )
+    return replace(settled, findings=tuple(findings), asymmetry=measured)
 
 
 def _asymmetric(path: Path, measured: float) -> Finding:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from nameplate.errors import FaceError
@@ -10,6 +10,7 @@ from nameplate.face.drawing import paths, units
 from nameplate.face.drawing.notes import Notes
 from nameplate.face.drawing.roles import Loop, doubts, framed
 from nameplate.face.drawing.traces import Trace
+from nameplate.findings import Finding
 from nameplate.geometry import region
 from nameplate.geometry.measure import stretches
 from nameplate.geometry.nearby import prepare
@@ -25,19 +26,39 @@ MOST_ZONES = 200
 
 
 @dataclass(frozen=True, slots=True)
-class OnFace:
-    """The loops and lines of a drawing by what they are for, in mm, y up; the fields are those of `Drawing`."""
+class Drawing:
+    """A face as drawn, in mm, y up.
+
+    `outline` has no holes; `keep_outs` are its holes; `zone` is None when the drawing names none. What is on the face
+    and not cut through it: `scored` lines, closed shapes `drawn` to be scored, shapes `hatched`, and those `unclear`
+    that are asked about. `asymmetry` is the largest distance (mm) between the outline as drawn and its mirror image.
+    """
 
     outline: Region
-    holes: Region
-    zone: Region | None
+    keep_outs: Region
+    zone: Region | None = None
     scored: tuple[Array, ...] = ()
     drawn: tuple[Region, ...] = ()
     hatched: Region = EMPTY
     unclear: tuple[Region, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    asymmetry: float = 0.0
+
+    def changed(self, change: Callable[[Region], Region], scored: Sequence[Array] = ()) -> Drawing:
+        """Give it with every region changed, and other lines."""
+        return replace(
+            self,
+            outline=change(self.outline),
+            keep_outs=change(self.keep_outs),
+            zone=None if self.zone is None else change(self.zone),
+            scored=tuple(scored),
+            drawn=tuple(map(change, self.drawn)),
+            hatched=change(self.hatched),
+            unclear=tuple(map(change, self.unclear)),
+        )
 
 
-def on_face(loops: Sequence[Loop], lines: Sequence[Trace], scale: float, notes: Notes) -> OnFace:
+def on_face(loops: Sequence[Loop], lines: Sequence[Trace], scale: float, notes: Notes) -> Drawing:
     """Put the closed loops of a drawing and its open lines to what they are for; raises FaceError without an outline.
 
     `scale` takes the lines from drawing millimetres to the final size, as the loops are.
@@ -51,7 +72,7 @@ def on_face(loops: Sequence[Loop], lines: Sequence[Trace], scale: float, notes: 
         notes.taken(role, label)
     shapes = {role: [loop.shape for loop in found] for role, found in by_role.items()}
     face = outline.shape
-    return OnFace(
+    return Drawing(
         face,
         region.intersection(face, region.union(*shapes.get("hole", []))),
         _odd([loop.shape for loop in zones]) if zones else None,

@@ -23,7 +23,7 @@ import numpy as np
 
 from nameplate import tolerances
 from nameplate.errors import FaceError
-from nameplate.face.drawing.units import NUMBER, number, numbers_or_none
+from nameplate.face.drawing.units import IDENTITY, NUMBER, number, numbers_or_none
 from nameplate.geometry.curves import flatten
 from nameplate.geometry.region import Array
 
@@ -47,10 +47,36 @@ Segment: TypeAlias = Any  # Line, QuadraticBezier, CubicBezier or Arc of svgpath
 
 @dataclass(frozen=True, slots=True)
 class Contour:
-    """One sub-path: its segments, and whether the drawing closes it."""
+    """One sub-path: its segments, whether the drawing closes it, and the matrix that takes it to millimetres."""
 
     segments: tuple[Segment, ...]
     closed: bool
+    matrix: Array
+
+    def reach(self) -> Array:
+        """Give points, (n, 2), whose box holds the contour: Bezier control points, corners of ellipses."""
+        return _placed([p for s in self.segments for p in (_corners(s) if _is_arc(s) else s.bpoints())], self.matrix)
+
+    def ends(self) -> Array:
+        """Give its first and its last point, (2, 2)."""
+        return _placed([self.segments[0].start, self.segments[-1].end], self.matrix)
+
+    def flat(self, matrix: Array, tolerance: float, *, most: int) -> Array:
+        """Give it under a further matrix as an (n, 2) polyline within `tolerance`, both ends kept.
+
+        Raises FaceError when it would take more than `most` points.
+        """
+        matrix, pieces = matrix @ self.matrix, []
+        for segment in self.segments:
+            points = (_flat_arc if _is_arc(segment) else _flat_bezier)(segment, matrix, tolerance, most)
+            most -= len(points)
+            pieces.append(points[:-1])
+        return np.vstack([*pieces, points[-1:]])
+
+    @property
+    def is_single(self) -> bool:
+        """Whether it is one segment, whose ends meet only by being a point."""
+        return len(self.segments) < 2
 
 
 def contours(data: str) -> tuple[Contour, ...]:
@@ -74,7 +100,7 @@ def contours(data: str) -> tuple[Contour, ...]:
             raise FaceError(f"the path data {data[:40]!r}... has an arc that ends where it begins; redraw it") from None
         except ArithmeticError:
             raise FaceError(f"the path data {data[:40]!r}... has numbers too large to be drawn") from None
-        found.append(Contour(segments, text.endswith("Z")))
+        found.append(Contour(segments, text.endswith("Z"), IDENTITY))
         here = segments[0].start if found[-1].closed else segments[-1].end
     return tuple(found)
 
@@ -169,31 +195,6 @@ def polygon_data(values: tuple[float, ...], *, closed: bool) -> str:
 
 
 # --- flattening -----------------------------------------------------------------------------------------------------
-
-
-def reach(contour: Contour, matrix: Array) -> Array:
-    """Give points, (n, 2), whose box holds the contour under a matrix: Bezier control points, corners of ellipses."""
-    return _placed([p for s in contour.segments for p in (_corners(s) if _is_arc(s) else s.bpoints())], matrix)
-
-
-def ends(contour: Contour, matrix: Array) -> Array:
-    """Give the first and the last point of the contour under a matrix, (2, 2)."""
-    return _placed([contour.segments[0].start, contour.segments[-1].end], matrix)
-
-
-def flat(contour: Contour, matrix: Array, tolerance: float = tolerances.FLATTEN, *, most: int = MOST_POINTS) -> Array:
-    """Give the contour under a matrix as an (n, 2) polyline within `tolerance`; the last point is kept.
-
-    Raises FaceError when it would take more than `most` points.
-    """
-    pieces = []
-    left = most
-    for segment in contour.segments:
-        points = (_flat_arc if _is_arc(segment) else _flat_bezier)(segment, matrix, tolerance, left)
-        left -= len(points)
-        pieces.append(points[:-1])
-    pieces.append(points[-1:])
-    return np.vstack(pieces)
 
 
 def _is_arc(segment: Segment) -> bool:

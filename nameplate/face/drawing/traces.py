@@ -9,9 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import numpy as np
 
+from nameplate import tolerances
 from nameplate.errors import FaceError
 from nameplate.face.drawing import paths
 from nameplate.geometry.region import Array
@@ -21,42 +23,8 @@ MOST_NEAR = 8
 
 
 @dataclass(frozen=True, slots=True)
-class PathStroke:
-    """One contour of path data, with the matrix that takes it to drawing millimetres."""
-
-    contour: paths.Contour
-    matrix: Array
-
-    def reach(self) -> Array:
-        """Give points, (n, 2), whose box holds the stroke."""
-        return paths.reach(self.contour, self.matrix)
-
-    def ends(self) -> Array:
-        """Give its first and its last point, (2, 2)."""
-        return paths.ends(self.contour, self.matrix)
-
-    def flat(self, matrix: Array, *, most: int) -> Array:
-        """Give it as an (n, 2) polyline under a matrix; raises FaceError above `most` points."""
-        return paths.flat(self.contour, matrix @ self.matrix, most=most)
-
-    def rough(self, tolerance: float) -> Array:
-        """Give it as an (n, 2) polyline within a tolerance in drawing millimetres."""
-        return paths.flat(self.contour, self.matrix, tolerance)
-
-    @property
-    def is_line(self) -> bool:
-        """Whether it is a single segment, whose ends meet only by being a point."""
-        return len(self.contour.segments) < 2
-
-    @property
-    def is_straight(self) -> bool:
-        """Whether it is a single straight segment."""
-        return self.is_line and len(self.reach()) == 2
-
-
-@dataclass(frozen=True, slots=True)
-class PointStroke:
-    """A polyline in drawing millimetres, (n, 2): what a curve became that is flattened already."""
+class Polyline:
+    """A stroke of points, (n, 2): what a curve became that is flattened already. It answers what a contour does."""
 
     points: Array
 
@@ -69,25 +37,19 @@ class PointStroke:
         ends: Array = self.points[[0, -1]]
         return ends
 
-    def flat(self, matrix: Array, *, most: int) -> Array:
-        """Give it under a matrix; raises FaceError above `most` points."""
+    def flat(self, matrix: Array, tolerance: float, *, most: int) -> Array:
+        """Give it under a matrix, whatever the tolerance; raises FaceError above `most` points."""
         if len(self.points) > most:
             raise FaceError(f"the outline takes more than {paths.MOST_POINTS} points to draw; it is too detailed")
         return np.asarray(self.points @ matrix[:2, :2].T + matrix[:2, 2])
 
-    def rough(self, tolerance: float) -> Array:
-        """Give its points, whatever the tolerance."""
-        return self.points
-
     @property
-    def is_line(self) -> bool:
-        """Whether it is a single segment."""
+    def is_single(self) -> bool:
+        """Whether it is one segment."""
         return len(self.points) < 3
 
-    @property
-    def is_straight(self) -> bool:
-        """Whether it is a single straight segment."""
-        return self.is_line
+
+Stroke: TypeAlias = paths.Contour | Polyline
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +83,7 @@ class Trace:
     """
 
     label: str
-    strokes: tuple[tuple[PathStroke | PointStroke, bool], ...]
+    strokes: tuple[tuple[Stroke, bool], ...]
     closed: bool
     names: tuple[str, ...] = ()
     role: str = ""
@@ -137,18 +99,19 @@ class Trace:
         (first, first_back), (last, last_back) = self.strokes[0], self.strokes[-1]
         return np.vstack([first.ends()[1 if first_back else 0], last.ends()[0 if last_back else 1]])
 
-    def flat(self, matrix: Array, *, most: int) -> Array:
+    def flat(self, matrix: Array, tolerance: float = tolerances.FLATTEN, *, most: int = paths.MOST_POINTS) -> Array:
         """Give it as an (n, 2) polyline under a matrix; raises FaceError above `most` points."""
         pieces = []
         for stroke, backwards in self.strokes:
-            points = stroke.flat(matrix, most=most)
+            points = stroke.flat(matrix, tolerance, most=most)
             most -= len(points)
             pieces.append(points[::-1] if backwards else points)
         return np.vstack(pieces)
 
-    def rough(self, tolerance: float) -> Array:
-        """Give it as an (n, 2) polyline within a tolerance in drawing millimetres."""
-        return np.vstack([s.rough(tolerance)[:: -1 if backwards else 1] for s, backwards in self.strokes])
+    @property
+    def is_single(self) -> bool:
+        """Whether it is one segment, whose ends meet only by being a point."""
+        return len(self.strokes) == 1 and self.strokes[0][0].is_single
 
     @property
     def gap(self) -> float:
@@ -171,7 +134,7 @@ def without_doubles(traces: Sequence[Trace]) -> tuple[list[Trace], list[Trace]]:
     kept: list[Trace] = []
     doubles: list[Trace] = []
     for trace in traces:
-        if len(trace.strokes) > 1 or not trace.strokes[0][0].is_straight:
+        if not trace.is_single or len(trace.reach()) > 2:
             kept.append(trace)
             continue
         ends = sorted(tuple(end) for end in np.round(trace.ends(), 3).tolist())
@@ -233,7 +196,7 @@ def _one(traces: Sequence[Trace], chain: Sequence[int], *, closed: bool) -> Trac
     first = traces[chain[0] // 2]
     if len(chain) == 1:
         return first
-    strokes: list[tuple[PathStroke | PointStroke, bool]] = []
+    strokes: list[tuple[Stroke, bool]] = []
     for end in chain:
         own = traces[end // 2].strokes
         strokes += [(s, not back) for s, back in reversed(own)] if end % 2 else own

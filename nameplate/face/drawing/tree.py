@@ -151,7 +151,7 @@ def _inherit(element: Element, name: str, place: Place, styles: dict[str, dict[s
         raise FaceError("CSS transforms and transform-origin are not read; apply the transform in the drawing program")
     visibility = style.get("visibility", element.get("visibility", "")).strip()
     visible = {"visible": True, "hidden": False, "collapse": False}.get(visibility, place.visible)
-    matrix = _combined(place.matrix, element.get("transform", ""))
+    matrix = units.joined(place.matrix, units.transform(element.get("transform", "")))
     names = (*_names(element), *place.names)
     fill = _fill(style.get("fill", element.get("fill", "")), place.fill)
     inner = replace(place, matrix=matrix, visible=visible, fill=fill, names=names)
@@ -174,10 +174,6 @@ def _fill(text: str, inherited: str) -> str:
     if word in ("", "inherit"):
         return inherited
     return "" if word in _BARE else "black" if word in _BLACK else word
-
-
-def _combined(matrix: Array, transform: str) -> Array:
-    return units.joined(matrix, units.transform(transform)) if transform else matrix
 
 
 def _style(element: Element, name: str, styles: dict[str, dict[str, str]]) -> dict[str, str]:
@@ -258,8 +254,11 @@ def _viewport(element: Element, place: Place, *, outermost: bool) -> Place:
         place = replace(place, matrix=units.joined(place.matrix, units.translation(x, y)))
     if not (width > 0 and height > 0):
         raise FaceError(f"the drawing area is {width:g} x {height:g}; both must be above 0")
-    if box is None:
-        return replace(place, width=width, height=height)
+    return _fitted(element, place, box, width, height) if box else replace(place, width=width, height=height)
+
+
+def _fitted(element: Element, place: Place, box: units.ViewBox, width: float, height: float) -> Place:
+    """Give the place inside an element whose view box fills a viewport of a size."""
     fit = units.fit_view_box(box, width, height, element.get("preserveAspectRatio"))
     return replace(place, matrix=units.joined(place.matrix, fit), width=box.width, height=box.height)
 
@@ -279,17 +278,11 @@ def _outer_size(element: Element, box: units.ViewBox | None) -> tuple[float, flo
     width, height = (None if t.endswith("%") else units.length(t, 0.0) for t in texts)
     if box is None:
         # without a view box the viewport only serves percentages, which then have nothing to refer to but each other
-        known = [v for v in (width, height) if v is not None]
-        return (known[0], known[-1]) if known else (1.0, 1.0)
-    if width is None and height is None:
-        return box.width, box.height
-    if height is None and width is not None:
-        return width, width * box.height / box.width
-    if width is None and height is not None:
-        return height * box.width / box.height, height
-    assert width is not None
-    assert height is not None
-    return width, height
+        known = [v for v in (width, height) if v is not None] or [1.0]
+        return known[0], known[-1]
+    if width is None:
+        return (box.width, box.height) if height is None else (height * box.width / box.height, height)
+    return width, width * box.height / box.width if height is None else height
 
 
 # --- children -------------------------------------------------------------------------------------------------------
@@ -332,10 +325,7 @@ def _symbol_place(use: Element, symbol: Element, place: Place) -> Place:
     width = units.length(_size_text(use, "width"), place.width)
     height = units.length(_size_text(use, "height"), place.height)
     box = units.view_box(symbol.get("viewBox"))
-    if box is None:
-        return place
-    fit = units.fit_view_box(box, width, height, symbol.get("preserveAspectRatio"))
-    return replace(place, matrix=units.joined(place.matrix, fit), width=box.width, height=box.height)
+    return _fitted(symbol, place, box, width, height) if box else place
 
 
 # --- shapes ---------------------------------------------------------------------------------------------------------
@@ -353,18 +343,16 @@ def _path_data(element: Element, name: str, place: Place) -> str:
     diagonal = math.hypot(place.width, place.height) / math.sqrt(2)
     whole = {"x": place.width, "y": place.height, "r": diagonal}
 
-    def value(key: str, other: str = "0") -> float:
-        text = str(element.get(key, other)).strip()
+    def value(key: str) -> float:
+        text = str(element.get(key, "0")).strip()
         return units.length("0" if text == "auto" else text, whole[key.rstrip("12")[-1]])
 
     match name:
         case "path":
             return str(element.get("d", ""))
         case "rect":
-            rx, ry = element.get("rx", "auto").strip(), element.get("ry", "auto").strip()
-            radii = value("rx", ry) if rx != "auto" else None, value("ry", rx) if ry != "auto" else None
-            across = radii[0] if radii[0] is not None else radii[1] or 0.0
-            up = radii[1] if radii[1] is not None else radii[0] or 0.0
+            given = [key for key in ("rx", "ry") if element.get(key, "auto").strip() != "auto"] or ["rx"]
+            across, up = value(given[0]), value(given[-1])
             width = units.length(element.get("width", "0"), place.width)
             height = units.length(element.get("height", "0"), place.height)
             return paths.rectangle_data(value("x"), value("y"), width, height, across, up)

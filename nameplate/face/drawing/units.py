@@ -36,7 +36,7 @@ NUMBER = r"[-+]?(?:[0-9]++(?:\.[0-9]*+)?|\.[0-9]++)(?:[eE][-+]?[0-9]++)?"
 _NUMBER = re.compile(NUMBER)
 _LENGTH = re.compile(rf"({NUMBER})\s*+([a-zA-Z]*+|%)")
 _BETWEEN = re.compile(r"[\s,]*+")
-_FUNCTION = re.compile(r"([a-zA-Z]++)\s*+\(([^()]*+)\)")
+_FUNCTION = re.compile(r"([a-zA-Z]++)\s*+\(([^()]*+)\)[\s,]*+")
 
 IDENTITY: Array = np.eye(3)
 
@@ -73,21 +73,9 @@ def numbers(text: str) -> tuple[float, ...]:
 
 def numbers_or_none(text: str) -> tuple[float, ...] | None:
     """Read numbers separated by white space or commas, None where anything else stands among them."""
-    found: list[float] = []
-    position = _end_of_gap(text, 0)
-    while position < len(text):
-        match = _NUMBER.match(text, position)
-        if match is None:
-            return None
-        found.append(number(match[0]))
-        position = _end_of_gap(text, match.end())
-    return tuple(found)
-
-
-def _end_of_gap(text: str, position: int) -> int:
-    """Give where the white space and commas from a place on end."""
-    match = _BETWEEN.match(text, position)
-    return match.end() if match else position
+    if not _BETWEEN.fullmatch(_NUMBER.sub("", text)):
+        return None
+    return tuple(map(number, _NUMBER.findall(text)))
 
 
 def length(text: str, whole: float) -> float:
@@ -154,7 +142,7 @@ def transform(text: str) -> Array:
     text = text.strip()
     if text in ("", "none"):
         return matrix
-    position, count = _end_of_gap(text, 0), 0
+    position = count = 0
     while position < len(text):
         match = _FUNCTION.match(text, position)
         values = numbers_or_none(match[2]) if match else None
@@ -164,7 +152,7 @@ def transform(text: str) -> Array:
             raise FaceError(f"the transform {short(text[position:])} is not understood")
         if count > MOST_FUNCTIONS:
             raise FaceError(f"the transform {short(text)} has more than {MOST_FUNCTIONS} functions")
-        matrix, position = joined(matrix, step), _end_of_gap(text, match.end())
+        matrix, position = joined(matrix, step), match.end()
     return matrix
 
 

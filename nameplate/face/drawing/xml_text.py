@@ -42,14 +42,15 @@ _DOCTYPE = re.compile("<!DOCTYPE", re.I)
 
 def read_root(path: Path) -> Element:
     """Read an SVG file and give its root element; raises FaceError with every reason to refuse it."""
-    text = _decoded(_bytes(path), path)
-    problems = list(_text_problems(text))
-    if problems:
-        raise FaceError([f"{path.name}: {p}" for p in problems])
-    root = _parsed(text, path)
-    problems = list(dict.fromkeys(_element_problems(root)))
-    if problems:
-        raise FaceError([f"{path.name}: {p}" for p in problems])
+    data = read_regular(path, MOST_BYTES, FaceError, what="an SVG drawing", larger="save only the outline")
+    if data[:2] == b"\x1f\x8b":
+        raise FaceError("the drawing is compressed (.svgz); save it as plain SVG")
+    text = _decoded(data)
+    if problems := list(_text_problems(text)):
+        raise FaceError(problems)
+    root = _parsed(text)
+    if problems := list(dict.fromkeys(_element_problems(root))):
+        raise FaceError(problems)
     return root
 
 
@@ -65,14 +66,7 @@ def local_name(element: Element) -> str:
     return name if space in (SVG, "") else ""
 
 
-def _bytes(path: Path) -> bytes:
-    data = read_regular(path, MOST_BYTES, FaceError, what="an SVG drawing", larger="save only the outline")
-    if data[:2] == b"\x1f\x8b":
-        raise FaceError(f"{path.name}: the drawing is compressed (.svgz); save it as plain SVG")
-    return data
-
-
-def _decoded(data: bytes, path: Path) -> str:
+def _decoded(data: bytes) -> str:
     if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         encoding = "utf-16"
     elif data.startswith(codecs.BOM_UTF8):
@@ -80,11 +74,11 @@ def _decoded(data: bytes, path: Path) -> str:
     else:
         encoding = _declared_encoding(data[:LONGEST_DECLARATION]) or "utf-8"
     if encoding != "utf-8-sig" and not _ENCODINGS.fullmatch(encoding):
-        raise FaceError(f"{path.name}: the encoding {short(encoding)} is not read; save the drawing as UTF-8")
+        raise FaceError(f"the encoding {short(encoding)} is not read; save the drawing as UTF-8")
     try:
         return data.decode(encoding)
     except (UnicodeError, LookupError):
-        raise FaceError(f"{path.name}: this is not an SVG drawing in {encoding} text") from None
+        raise FaceError(f"this is not an SVG drawing in {encoding} text") from None
 
 
 def _declared_encoding(head: bytes) -> str:
@@ -129,7 +123,7 @@ def _is_plain(doctype: str) -> bool:
     return published and address.startswith(("http://www.w3.org/", "https://www.w3.org/")) and address.endswith(".dtd")
 
 
-def _parsed(text: str, path: Path) -> Element:
+def _parsed(text: str) -> Element:
     from lxml import etree
 
     parser = etree.XMLParser(
@@ -139,25 +133,19 @@ def _parsed(text: str, path: Path) -> Element:
         root = etree.fromstring(_without_declaration(text).encode("utf-8"), parser)
     except (etree.XMLSyntaxError, ValueError) as error:
         where = f", line {error.lineno}" if isinstance(error, etree.XMLSyntaxError) and error.lineno else ""
-        raise FaceError(
-            f"{path.name}: this is no SVG drawing, or a damaged one (not well-formed{where}); save it as SVG again"
-        ) from None
+        what = f"this is no SVG drawing, or a damaged one (not well-formed{where})"
+        raise FaceError(f"{what}; save it as SVG again") from None
     if root is None or local_name(root) != "svg":
-        raise FaceError(f"{path.name}: this is not an SVG drawing; its first element must be <svg>")
+        raise FaceError("this is not an SVG drawing; its first element must be <svg>")
     return root
 
 
 def _element_problems(root: Element) -> Iterator[str]:
-    depths: dict[Element, int] = {}
     for count, element in enumerate(root.iter()):
-        parent = element.getparent()
-        depth = depths.get(parent, 0) + 1 if parent is not None else 1
-        if isinstance(element.tag, str):
-            depths[element] = depth
         if count >= MOST_ELEMENTS:
             yield f"it has more than {MOST_ELEMENTS} elements; save only the outline"
             return
-        if depth > MOST_DEPTH:
+        if sum(1 for _ in element.iterancestors()) >= MOST_DEPTH:
             yield f"its groups are nested more than {MOST_DEPTH} deep"
             return
         yield from _one_element_problems(element)

@@ -9,9 +9,7 @@ import numpy.typing as npt
 
 from nameplate import tolerances
 from nameplate.geometry.planar import as_complex, as_points
-from nameplate.geometry.region import Array, rotation
-
-Flags = npt.NDArray[np.bool_]
+from nameplate.geometry.region import Array, Flags, rotation
 
 
 @dataclass(frozen=True, slots=True, eq=False)

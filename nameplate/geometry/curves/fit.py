@@ -22,7 +22,7 @@ from nameplate import tolerances
 from nameplate.errors import GeometryError
 from nameplate.geometry.curves.curve import Curve, polygon
 from nameplate.geometry.curves.fit_check import faults
-from nameplate.geometry.curves.segmentation import Flags, Indices, Samples, sample_rings
+from nameplate.geometry.curves.segmentation import Samples, sample_rings
 from nameplate.geometry.curves.spans import (
     Merge,
     Pieces,
@@ -34,7 +34,7 @@ from nameplate.geometry.curves.spans import (
     straight_pieces,
 )
 from nameplate.geometry.planar import as_complex, as_points
-from nameplate.geometry.region import Array
+from nameplate.geometry.region import Array, Flags, Indices
 
 #: Share of the tolerance that the fit aims at. What is left over covers the points dropped before fitting and what lies
 #: between the measured points; 0.65 takes a sixth more cubics.
@@ -60,11 +60,7 @@ FURTHER = (
 
 
 def fit_rings(
-    rings: Sequence[Array],
-    tolerance: float = tolerances.CURVE,
-    *,
-    fewest: bool = True,
-    beside: Sequence[Curve] = (),
+    rings: Sequence[Array], tolerance: float = tolerances.CURVE, *, fewest: bool = True, beside: Sequence[Curve] = ()
 ) -> tuple[Curve, ...]:
     """Fit closed outlines of few cubics and lines to (n, 2) rings.
 
@@ -104,9 +100,7 @@ def _mended(curve: Curve, ring: Array, tolerance: float) -> Curve:
             return curve
         curve = _closer(ring, tolerance, places, share)
         places = np.vstack([places, more]) if len(more := faults(curve, ring, tolerance)) else more
-    if not len(places):
-        return curve
-    return polygon(ring)
+    return polygon(ring) if len(places) else curve
 
 
 def _closer(ring: Array, tolerance: float, places: Array, share: float) -> Curve:

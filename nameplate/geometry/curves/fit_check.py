@@ -14,9 +14,8 @@ import shapely
 
 from nameplate import tolerances
 from nameplate.geometry.curves.curve import Curve, flatten
-from nameplate.geometry.curves.segmentation import Flags, Indices
 from nameplate.geometry.planar import Complex, as_complex, as_points, to_chord
-from nameplate.geometry.region import Array
+from nameplate.geometry.region import Array, Flags, Indices
 from nameplate.geometry.rings import edge_lines
 
 #: Share of the tolerance by which the chords that stand for a curve may miss it.

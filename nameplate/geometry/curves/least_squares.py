@@ -13,13 +13,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from nameplate.geometry.planar import Complex, dot, to_chord, unit
-from nameplate.geometry.region import Array
-
-Flags = npt.NDArray[np.bool_]
-Indices = npt.NDArray[np.intp]
+from nameplate.geometry.region import Array, Flags, Indices
 
 #: Rounds of solving and re-parametrising, at most. Each costs as much as a fit; after three little is gained.
 ROUNDS = 3
@@ -129,37 +125,15 @@ def _laid_out(s: Stretches) -> _Work:
     begin = s.along[s.first]
     length = s.along[s.last] - begin
     t = (s.along[index] - np.repeat(begin, count)) / np.repeat(length, count)
-    return _Work(
-        s.points[index],
-        t,
-        start,
-        count,
-        s.points[s.first],
-        s.points[s.last],
-        s.leaving,
-        s.arriving,
-        length,
-        s.hold_first,
-        s.hold_last,
-    )
+    ends = (s.points[s.first], s.points[s.last], s.leaving, s.arriving, length, s.hold_first, s.hold_last)
+    return _Work(s.points[index], t, start, count, *ends)
 
 
 def _kept(w: _Work, keep: Flags) -> _Work:
     samples = np.repeat(keep, w.sizes)
     sizes = w.sizes[keep]
-    return _Work(
-        w.points[samples],
-        w.t[samples],
-        np.cumsum(sizes) - sizes,
-        sizes,
-        w.first[keep],
-        w.last[keep],
-        w.leaving[keep],
-        w.arriving[keep],
-        w.length[keep],
-        w.hold_first[keep],
-        w.hold_last[keep],
-    )
+    by_stretch = (each[keep] for each in w[4:])
+    return _Work._make([w.points[samples], w.t[samples], np.cumsum(sizes) - sizes, sizes, *by_stretch])
 
 
 def _weights(w: _Work) -> tuple[Array, Array, Complex]:
@@ -207,9 +181,10 @@ def _solve_across(w: _Work, control: Complex) -> Complex:
     b1, b2, rest = _weights(w)
     _, c1, c2, c3 = (w.own(c) for c in powers(control))
     across = (1 - SLIDE) / 2 * unit((3 * c3 * w.t + 2 * c2) * w.t + c1) ** 2
-    r1, r2 = _pulls(w, (1 + SLIDE) / 2 * rest - across * np.conj(rest), b1, b2)
+    pull = (1 + SLIDE) / 2 * rest - across * np.conj(rest)
     third = REST * w.length / 3
-    r1, r2 = r1 + third, r2 - third
+    r1 = dot(np.add.reduceat(b1 * pull, w.start), w.leaving) + third
+    r2 = dot(np.add.reduceat(b2 * pull, w.start), w.arriving) - third
     a11 = _shared(w, b1 * b1, across, w.leaving, w.leaving) + REST
     a12 = _shared(w, b1 * b2, across, w.leaving, w.arriving)
     a22 = _shared(w, b2 * b2, across, w.arriving, w.arriving) + REST
@@ -221,13 +196,6 @@ def _solve_across(w: _Work, control: Complex) -> Complex:
     if free.any():
         solved[free] = _solve(_kept(w, free))
     return solved
-
-
-def _pulls(w: _Work, rest: Complex, b1: Array, b2: Array) -> tuple[Array, Array]:
-    """Give the right sides of the equations of two held ends."""
-    first: Complex = np.add.reduceat(b1 * rest, w.start)
-    last: Complex = np.add.reduceat(b2 * rest, w.start)
-    return dot(first, w.leaving), dot(last, w.arriving)
 
 
 def _shared(w: _Work, weight: Array, across: Complex, one: Complex, other: Complex) -> Array:

@@ -20,10 +20,7 @@ import shapely
 from nameplate import tolerances
 from nameplate.errors import GeometryError
 from nameplate.geometry.planar import Complex, as_complex, as_points, to_chord, turn, unit
-from nameplate.geometry.region import Array
-
-Flags = npt.NDArray[np.bool_]
-Indices = npt.NDArray[np.intp]
+from nameplate.geometry.region import Array, Flags, Indices
 
 #: Turn (radians) from which a vertex can be a corner. Lower keeps facets as corners and costs cubics.
 CORNER_TURN = math.radians(22)
@@ -303,15 +300,7 @@ def _started(v: _Vertices, laid: _Laid) -> _Vertices:
     start = np.where(start == len(knots), 0, start - laid.first)
     begin = laid.first[laid.ring]
     order = begin + (np.arange(len(knots)) - begin + start[laid.ring]) % laid.sizes[laid.ring]
-    return _Vertices(
-        v.points[order],
-        v.lengths[order],
-        v.leaving[order],
-        v.arriving[order],
-        v.corner[order],
-        v.straight[order],
-        v.turns[order],
-    )
+    return _Vertices._make(each[order] for each in v)
 
 
 def _sampled(v: _Vertices, laid: _Laid) -> Samples:

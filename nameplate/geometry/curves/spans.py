@@ -17,9 +17,9 @@ from typing import NamedTuple
 import numpy as np
 
 from nameplate.geometry.curves.least_squares import Stretches, fit_cubics, plain_cubics
-from nameplate.geometry.curves.segmentation import Flags, Indices, Samples
+from nameplate.geometry.curves.segmentation import Samples
 from nameplate.geometry.planar import Complex, as_points, dot
-from nameplate.geometry.region import Array
+from nameplate.geometry.region import Array, Flags, Indices
 
 #: Least share of the tolerance beside a corner, reached at an angle of 46 degrees. Lower splits acute tips into crumbs.
 LEAST_STRICTNESS = 0.39
@@ -118,7 +118,8 @@ def _short_ones(samples: Samples, spans: Indices, aim: float) -> Iterator[Pieces
         yield Pieces(spans[met], np.zeros(int(met.sum()), dtype=bool), cubics[met])
         spans = spans[~met]
     for first, last in spans.tolist():
-        yield _as_lines(samples, first, last, aim)
+        edges = samples.edges(first, last, aim * float(samples.shares(first, last)))
+        yield straight_pieces(samples, np.array(list(edges), dtype=np.intp).reshape(-1, 2))
 
 
 def in_order(parts: Sequence[Pieces]) -> Pieces:
@@ -132,11 +133,6 @@ def straight_pieces(samples: Samples, spans: Indices) -> Pieces:
     """Give spans as lines."""
     a, b = samples.points[spans[:, 0]], samples.points[spans[:, 1]]
     return Pieces(spans, np.ones(len(spans), dtype=bool), np.stack([a, a + (b - a) / 3, b - (b - a) / 3, b], axis=1))
-
-
-def _as_lines(samples: Samples, first: int, last: int, aim: float) -> Pieces:
-    kept = list(samples.edges(first, last, aim * float(samples.shares(first, last))))
-    return straight_pieces(samples, np.array(kept, dtype=np.intp).reshape(-1, 2))
 
 
 def half_turns(samples: Samples) -> Indices:

@@ -11,7 +11,6 @@ from nameplate.nest.buying.bounds import Bound, best_bound
 from nameplate.nest.layout import Layout, Piece, PieceKey, SheetLayout
 from nameplate.nest.sheets import rules_of
 from nameplate.ticket.schema import NestKeys
-from nameplate.ticket.workshop_schema import StockKeys
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,10 +59,10 @@ class Estimate:
     sheets_used: tuple[tuple[str, float], ...]
 
 
-def estimate(layout: Layout, pieces: Sequence[Piece], stock: Sequence[StockKeys], keys: NestKeys) -> Estimate:
+def estimate(layout: Layout, pieces: Sequence[Piece], keys: NestKeys) -> Estimate:
     """Work out the figures of a layout.
 
-    >>> estimate(Layout(), [], [], NestKeys()).cost
+    >>> estimate(Layout(), [], NestKeys()).cost
     0.0
     """
     by_key = {piece.key: piece for piece in pieces}

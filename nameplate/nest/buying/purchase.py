@@ -81,7 +81,7 @@ class Buyer:
         while True:
             packed = self.engine(pieces, [size] * count, self.rules, self.budget)
             if not packed.left:
-                return [(size, rows) for rows in packed.placements if rows]
+                return packed.on([size] * count)
             count *= 2
 
     def _cheapest(self, pieces: Sequence[Piece], sizes: Sequence[Blank]) -> Purchase:
@@ -150,7 +150,7 @@ class Buyer:
             blanks.sort(key=lambda b: -b.usable.area)
             packed = self._packed(pieces, blanks, NEARLY * parts_area)
             if not packed.left:
-                best = [(blank, rows) for blank, rows in zip(blanks, packed.placements, strict=True) if rows]
+                best = packed.on(blanks)
                 continue
             refused.append(counts)
             over = [pieces[i] for i in packed.left]

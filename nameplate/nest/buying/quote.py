@@ -6,8 +6,8 @@ Terms. The *typical plate* is the one whose parts have the median area; one or t
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
-from typing import Any, TypeAlias
+from dataclasses import dataclass
+from typing import TypeAlias
 
 from nameplate.geometry.collision_set import shifted
 from nameplate.nest.buying.proof import prove
@@ -151,11 +151,6 @@ def _room_left(rooms: Sequence[_Room], fit: Sequence[int]) -> RoomLeft:
     least = min(fit, default=0)
     full = rooms[fit.index(least)][0].material if len(fit) > 1 else ""
     return RoomLeft(least, bool(fit) and least >= MOST_MORE, full)
-
-
-def quote_record(found: Quote) -> dict[str, Any]:
-    """Give a quote as plain values for JSON."""
-    return asdict(found)
 
 
 def typical_plate(pieces: Sequence[Piece]) -> list[Piece]:

@@ -10,8 +10,9 @@ the names that are likeliest to fail, and `chance` says how likely it is that no
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from nameplate.findings import named
@@ -68,20 +69,7 @@ def spares_needed(n: int, loss: float, confidence: float) -> int:
         raise ValueError(f"{n} pieces: expected none or more")
     if n == 0 or loss == 0:
         return 0
-    failures, chance = 0, _chance_of_failures(n, 0, loss)
-    while chance < confidence:
-        failures += 1
-        chance += _chance_of_failures(n, failures, loss)
-    return failures
-
-
-def _chance_of_failures(n: int, failures: int, loss: float) -> float:
-    """Return the negative binomial chance of exactly so many failures before the n-th good piece.
-
-    C(n + k - 1, k) (1 - p)^n p^k, by logarithms, so that neither factor runs out of the range of floats.
-    """
-    ways = math.lgamma(n + failures) - math.lgamma(n) - math.lgamma(failures + 1)
-    return math.exp(ways + n * math.log1p(-loss) + failures * math.log(loss))
+    return next(spares for spares in itertools.count() if enough(n, spares, loss) >= confidence)
 
 
 def enough(n: int, spares: int, loss: float) -> float:
@@ -90,9 +78,11 @@ def enough(n: int, spares: int, loss: float) -> float:
     >>> enough(1, 1, 0.1), enough(0, 0, 0.1)
     (0.99, 1.0)
     """
+    from scipy.special import nbdtr
+
     if n == 0 or loss == 0:
         return 1.0
-    return round(math.fsum(_chance_of_failures(n, k, loss) for k in range(spares + 1)), 12)
+    return round(float(nbdtr(spares, n, 1 - loss)), 12)
 
 
 def fragility(plate: Plate) -> tuple[float, float]:
@@ -121,7 +111,8 @@ def choose_spares(plates: Sequence[Plate], *, loss: float, confidence: float) ->
     counts = dict.fromkeys(wanted, 0)
     for number in range(total):
         counts[ranked[number % len(ranked)].order.id] += 1
-    return Spares(tuple((k, v) for k, v in counts.items() if v), _chance_of_all(wanted, counts, loss))
+    chance = math.prod((enough(copies, counts[plate], loss) for plate, copies in wanted.items()), start=1.0)
+    return Spares(tuple((plate, count) for plate, count in counts.items() if count), chance)
 
 
 def spares_message(spares: Spares, *, loss: float, confidence: float) -> str:
@@ -144,10 +135,6 @@ def spares_message(spares: Spares, *, loss: float, confidence: float) -> str:
     each = [f"{plate}{f' ({count})' if count > 1 else ''}" for plate, count in spares.pieces]
     plates = f"plate{'s' * (len(spares.pieces) > 1)} {named(each, most=MOST_NAMED)}"
     return f"{pieces} of {names} {are} cut with the rest, the fragile names first ({plates}): {odds}"
-
-
-def _chance_of_all(wanted: Mapping[str, int], spares: Mapping[str, int], loss: float) -> float:
-    return math.prod((enough(copies, spares[plate], loss) for plate, copies in wanted.items()), start=1.0)
 
 
 def with_spares(plate: Plate, extra: int) -> Plate:

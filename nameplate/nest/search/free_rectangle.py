@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from nameplate.geometry.box import Box
-from nameplate.geometry.region import Region, bounds, difference, hole_rings, offset, outer_rings, rectangle
+from nameplate.geometry.region import Region, bounds, difference, offset, rectangle
 from nameplate.nest.search.raster import Mask, rasterise
 
 #: Grid (mm) on which the largest rectangle is found: it may be that much too small on each side, never too large.
@@ -59,14 +59,11 @@ def _whole_cells(region: Region, box: Box, grid: float, nx: int, ny: int) -> Mas
 
     The straight edges of the region's box need no such care and are kept.
     """
-    edge = difference(rectangle(box.x0 - grid, box.y0 - grid, box.x1 + grid, box.y1 + grid), region)
-    inner = difference(rectangle(*box), offset(difference(edge, _frame(box, grid)), grid * 0.7072))
-    return rasterise([*outer_rings(inner), *hole_rings(inner)], box.x0, box.y0, grid, nx, ny)
-
-
-def _frame(box: Box, width: float) -> Region:
-    outer = rectangle(box.x0 - 2 * width, box.y0 - 2 * width, box.x1 + 2 * width, box.y1 + 2 * width)
-    return difference(outer, rectangle(*box))
+    whole = rectangle(*box)
+    edge = difference(rectangle(*box.grown(grid)), region)
+    frame = difference(rectangle(*box.grown(2 * grid)), whole)
+    inner = difference(whole, offset(difference(edge, frame), grid * 0.7072))
+    return rasterise(inner, box.x0, box.y0, grid, nx, ny)
 
 
 def _best_below(runs: npt.NDArray[np.int64], x: int) -> tuple[int, int, int, int, int]:

@@ -14,7 +14,7 @@ from nameplate.nest.layout import Piece
 from nameplate.nest.rectangles import Packed
 from nameplate.nest.search.board import BORDER
 from nameplate.nest.search.raster import PartMask, PartShape, part_mask, part_shape, quarter_turned
-from nameplate.nest.sheets import Blank, Rules
+from nameplate.nest.sheets import Blank, Rules, usable_boxes
 
 #: Side of a cell (mm). Half of it makes a nest about 1 % denser and four times slower.
 CELL = 0.5
@@ -38,7 +38,7 @@ def cell_side(blanks: Sequence[Blank], gap: float = 0.0) -> float:
 
     `CELL`, or finer on small sheets, or coarser on huge or very narrow ones, and where the gap is wide.
     """
-    boxes = [bounds(usable) for usable in {id(b.usable): b.usable for b in blanks}.values() if not usable.is_empty]
+    boxes = usable_boxes(blanks)
     if not boxes:
         return CELL
     # by powers of two, so that parts measured in half millimetres fit whole cells

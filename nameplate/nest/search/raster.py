@@ -8,14 +8,14 @@ search needs: squares that cover it (largest first, each size mixed) and the rin
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from nameplate.geometry.collision_set import slim, turned, turned_box
-from nameplate.geometry.region import Array, Region, hole_rings, offset, outer_rings, points
+from nameplate.geometry.nearby import grid_inside
+from nameplate.geometry.region import Array, Region, offset, points
 
 Mask = npt.NDArray[np.bool_]
 Cells = npt.NDArray[np.int32]
@@ -61,32 +61,17 @@ class PartMask:
     true: Region
 
 
-def rasterise(rings: Sequence[Array], x0: float, y0: float, cell: float, nx: int, ny: int) -> Mask:
-    """Give the cells whose centres lie inside closed rings (even-odd), as an (nx, ny) mask.
+def rasterise(region: Region, x0: float, y0: float, cell: float, nx: int, ny: int) -> Mask:
+    """Give the cells whose centres lie inside a region, as an (nx, ny) mask; cell (0, 0) starts at (x0, y0).
 
-    Each ring is an (n, 2) array; cell (0, 0) starts at (x0, y0).
-
-    >>> rasterise([np.array([(0, 0), (2, 0), (2, 1), (0, 1)], float)], 0, 0, 1, 3, 2).astype(int).tolist()
+    >>> from nameplate.geometry.region import EMPTY, rectangle
+    >>> rasterise(rectangle(0, 0, 2, 1), 0, 0, 1, 3, 2).astype(int).tolist()
     [[1, 0], [1, 0], [0, 0]]
-    >>> rasterise([], 0, 0, 1, 1, 1).tolist()
+    >>> rasterise(EMPTY, 0, 0, 1, 1, 1).tolist()
     [[False]]
     """
-    if not rings:
-        return np.zeros((nx, ny), dtype=bool)
-    toggles = np.zeros((nx, ny + 1), dtype=np.int32)
-    a = (np.concatenate(rings) - (x0, y0)) / cell
-    b = (np.concatenate([part for ring in rings for part in (ring[1:], ring[:1])]) - (x0, y0)) / cell
-    # columns whose centre line is crossed: those with min(ax, bx) <= i + 0.5 < max(ax, bx)
-    low = np.clip(np.ceil(np.minimum(a[:, 0], b[:, 0]) - 0.5), 0, nx).astype(np.int64)
-    high = np.clip(np.ceil(np.maximum(a[:, 0], b[:, 0]) - 0.5), 0, nx).astype(np.int64)
-    count = high - low
-    edge = np.repeat(np.arange(len(a)), count)
-    column = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count) + low[edge]
-    slope = (b[edge, 1] - a[edge, 1]) / (b[edge, 0] - a[edge, 0])
-    y = a[edge, 1] + slope * (column + 0.5 - a[edge, 0])
-    np.add.at(toggles, (column, np.clip(np.ceil(y - 0.5), 0, ny).astype(np.int64)), 1)
-    inside: Mask = np.cumsum(toggles, axis=1)[:, :ny] % 2 == 1
-    return inside
+    xs, ys = x0 + cell * (np.arange(nx, dtype=float) + 0.5), y0 + cell * (np.arange(ny, dtype=float) + 0.5)
+    return np.ascontiguousarray(grid_inside(region, xs, ys).T)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,12 +104,10 @@ def part_mask(part: PartShape, turn: float, *, cell: float, shift: tuple[float, 
     if shift is None:
         shift = (_spare(size[0], cell) / 2, _spare(size[1], cell) / 2)
     nx, ny = (math.ceil((side + by) / cell - 1e-9) for side, by in zip(size, shift, strict=True))
-    rings = [*outer_rings(grown), *hole_rings(grown)]
-    mask = rasterise(rings, box.x0 - reach - shift[0], box.y0 - reach - shift[1], cell, nx, ny)
+    mask = rasterise(grown, box.x0 - reach - shift[0], box.y0 - reach - shift[1], cell, nx, ny)
     if not mask.any():
         mask[nx // 2, ny // 2] = True
     rng = np.random.default_rng(0)
-    squares = _squares(mask, rng)
     return PartMask(
         turn=turn,
         width=box.width,
@@ -133,7 +116,7 @@ def part_mask(part: PartShape, turn: float, *, cell: float, shift: tuple[float, 
         y0=box.y0,
         shift=shift,
         cells=mask,
-        squares=squares,
+        squares=_squares(mask, rng),
         ring=_ring(mask, rng),
         centre=_centre(mask),
         outline=outline,
@@ -186,7 +169,7 @@ def _squares(mask: Mask, rng: np.random.Generator) -> tuple[tuple[int, Cells], .
     fresh = mask.copy()
     chosen = []
     for side in SIDES:
-        whole = _whole_squares(mask, side)
+        whole = _sums(mask, side) == side * side
         kept = [np.empty((0, 2), dtype=np.int64)]
         for px in range(0, side, max(1, side // 2)):
             for py in range(0, side, max(1, side // 2)):
@@ -209,12 +192,6 @@ def _sums(mask: Mask, side: int) -> npt.NDArray[np.int32]:
     total = np.zeros((nx + 1, ny + 1), dtype=np.int32)
     total[1:, 1:] = mask.cumsum(0, dtype=np.int32).cumsum(1, dtype=np.int32)
     return total[side:, side:] - total[:-side, side:] - total[side:, :-side] + total[:-side, :-side]
-
-
-def _whole_squares(mask: Mask, side: int) -> Mask:
-    """Tell which squares of the given side lie wholly in the mask, by their lower corner."""
-    whole: Mask = _sums(mask, side) == side * side
-    return whole
 
 
 def _ring(mask: Mask, rng: np.random.Generator) -> Cells:

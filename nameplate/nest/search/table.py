@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from nameplate.geometry.collision_set import CollisionSet, shifted, turned_box
-from nameplate.geometry.region import Region, bounds, hole_rings, moved, offset, outer_rings
+from nameplate.geometry.region import Region, bounds, moved, offset
 from nameplate.geometry.room import PLAY, TURNING, Room
 from nameplate.nest.layout import Placement
 from nameplate.nest.search.board import Board
@@ -78,8 +78,7 @@ def open_table(blank: Blank, rules: Rules, cell: float) -> Table | None:
     if blank.plain:
         free = np.ones((nx, ny), dtype=bool)
     else:
-        room = offset(blank.usable, reach)
-        free = rasterise([*outer_rings(room), *hole_rings(room)], box.x0 - reach, box.y0 - reach, cell, nx, ny)
+        free = rasterise(offset(blank.usable, reach), box.x0 - reach, box.y0 - reach, cell, nx, ny)
     outlines = CollisionSet(rules.gap)
     return Table(blank, Board(free), outlines, cell, (box.x0, box.y0), (box.width, box.height), Room(blank.usable))
 

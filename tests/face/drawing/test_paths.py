@@ -2,15 +2,20 @@
 
 import math
 import random
+from dataclasses import replace
 
 import numpy as np
 import pytest
 import svgelements
 
+from nameplate import tolerances
 from nameplate.errors import FaceError
-from nameplate.face.drawing.paths import contours, ends, flat, reach
+from nameplate.face.drawing.paths import MOST_POINTS, contours
 
-UNMOVED = np.eye(3)
+
+def flat(contour, tolerance=tolerances.FLATTEN):
+    return contour.flat(np.eye(3), tolerance, most=MOST_POINTS)
+
 
 #: Commands and how many numbers they take (SVG 2, section 9.3).
 NUMBERS = {"L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7}
@@ -54,7 +59,7 @@ def test_where_a_sub_path_begins_and_whether_it_is_closed():
     """SVG 2, section 9.3.4: after a closing the next sub-path starts where the closed one did."""
     found = contours("M1 1 m1 1 h5v5z h-3 zz M5 5 z m 1 0 2 2 3 3")
     assert [(len(c.segments), c.closed) for c in found] == [(3, True), (2, True), (2, False)]
-    assert [ends(c, UNMOVED).tolist() for c in found] == [[[2, 2], [2, 2]], [[2, 2], [2, 2]], [[6, 5], [11, 10]]]
+    assert [c.ends().tolist() for c in found] == [[[2, 2], [2, 2]], [[2, 2], [2, 2]], [[6, 5], [11, 10]]]
 
 
 def test_a_smooth_curve_mirrors_only_a_curve_of_its_kind():
@@ -65,8 +70,8 @@ def test_a_smooth_curve_mirrors_only_a_curve_of_its_kind():
 
 
 def test_numbers_and_flags_without_gaps_are_told_apart():
-    assert np.allclose(flat(contours("M1.5.5-1.e0,+2")[0], UNMOVED), [[1.5, 0.5], [-1, 2]])
-    assert np.allclose(ends(contours("M0 0a5 5 0 0110 0 5 5 0 1 0-10 0")[0], UNMOVED), [[0, 0], [0, 0]])
+    assert np.allclose(flat(contours("M1.5.5-1.e0,+2")[0]), [[1.5, 0.5], [-1, 2]])
+    assert np.allclose(contours("M0 0a5 5 0 0110 0 5 5 0 1 0-10 0")[0].ends(), [[0, 0], [0, 0]])
 
 
 @pytest.mark.parametrize(
@@ -91,7 +96,7 @@ def test_what_is_not_in_the_grammar_is_refused(data):
 
 def test_a_flat_arc_lies_on_its_ellipse():
     (contour,) = contours("M0 0A30 20 25 1 0 40 10")
-    points = flat(contour, UNMOVED)
+    points = flat(contour)
     # the centre by hand (SVG 2, appendix B.2.4), the angle from the path data
     c, s = math.cos(math.radians(25)), math.sin(math.radians(25))
     x1, y1 = (c * -40 + s * -10) / 2, (-s * -40 + c * -10) / 2
@@ -109,13 +114,13 @@ def test_a_flat_arc_lies_on_its_ellipse():
 def test_radii_that_do_not_reach_are_made_just_large_enough():
     """SVG 2, section 9.5.1: scaled up uniformly until there is exactly one solution."""
     (contour,) = contours("M0 0A1 2 0 0 1 10 0")
-    assert np.allclose(np.ptp(flat(contour, UNMOVED, 1e-4), axis=0), (10, 10), atol=1e-3)
+    assert np.allclose(np.ptp(flat(contour, 1e-4), axis=0), (10, 10), atol=1e-3)
 
 
 def test_an_arc_without_a_radius_is_a_line_and_one_without_ends_is_refused():
     """SVG 2, section 9.5.1; the second would be left out there, and may have been meant as a whole ellipse."""
     (contour,) = contours("M0 0A0 5 0 0 0 9 9")
-    assert flat(contour, UNMOVED).tolist() == [[0, 0], [9, 9]]
+    assert flat(contour).tolist() == [[0, 0], [9, 9]]
     with pytest.raises(FaceError, match="an arc that ends where it begins"):
         contours("M0 0h3a5 5 0 1 1 0 0z")
 
@@ -124,7 +129,8 @@ def test_an_arc_without_a_radius_is_a_line_and_one_without_ends_is_refused():
 def test_the_reach_holds_the_contour(seed):
     matrix = np.array([[0.3, 0.1, 4], [-0.2, 0.3, -3], [0, 0, 1]])
     for contour in contours(random_path(seed)):
-        box, points = reach(contour, matrix), flat(contour, matrix)
+        placed = replace(contour, matrix=matrix)
+        box, points = placed.reach(), flat(placed)
         assert (points >= box.min(axis=0) - 1e-9).all()
         assert (points <= box.max(axis=0) + 1e-9).all()
 

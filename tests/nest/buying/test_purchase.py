@@ -9,7 +9,7 @@ from nameplate.geometry.region import rectangle
 from nameplate.nest.buying import counts
 from nameplate.nest.buying.proof import Proof, prove
 from nameplate.nest.buying.purchase import Buyer, cheapest_counts, total_cost
-from nameplate.nest.buying.quote import quote, quote_record, typical_plate
+from nameplate.nest.buying.quote import quote, typical_plate
 from nameplate.nest.groups import GROUP, dealt, pack_groups
 from nameplate.nest.layout import Layout, Piece
 from nameplate.nest.rectangles import pack_boxes
@@ -126,7 +126,7 @@ def test_each_size_alone_is_quoted_and_one_too_small_is_left_out():
     found = quoted(nested(pieces, stock, BOXES), pieces, stock, BOXES)
     assert [(a.stock, a.sheets) for a in found.materials[0].alone] == [(0, 2), (1, 1)]
     assert found.cost == 7.5
-    assert quote_record(found)["materials"][0]["least_sheets"] == 1
+    assert found.materials[0].least_sheets == 1
 
 
 def test_a_quote_of_names_nested_by_shape_agrees_with_nesting_one_more():
