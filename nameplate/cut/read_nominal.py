@@ -60,7 +60,9 @@ def read_record(path: Path) -> Record:
     if not isinstance(data, dict) or data.get("version") != VERSION:
         raise OutputError(f"{shown(path)} is not a record of version {VERSION}; run `nameplate make` again")
     try:
-        return _record(convert(data, RecordForm))
+        form = convert(data, RecordForm)
+        del data  # of a large record it takes as much memory again
+        return _record(form)
     except (ValidationError, _DamagedError, NameplateError) as error:
         raise OutputError(f"{shown(path)} is damaged: {error}; run `nameplate make` again") from error
 
