@@ -25,7 +25,6 @@ FARTHEST, MOST = 100_000.0, 1_000_000
 MOST_WINDOWS = 10
 
 Text: TypeAlias = Annotated[str, Meta(min_length=1)]
-File: TypeAlias = Annotated[str, Meta(pattern=r"\A(?:cut|jigs)/[^/\\\x00-\x1f]{1,250}\.svg\Z")]
 Colour: TypeAlias = Annotated[str, Meta(pattern=r"\A#[0-9a-fA-F]{6}\Z")]
 Corner: TypeAlias = Annotated[str, Meta(pattern=r"\A(?:bottom|top)-(?:left|right)\Z")]
 Length: TypeAlias = Annotated[float, Meta(ge=0, le=FARTHEST)]
@@ -105,7 +104,7 @@ class SheetForm(Struct, frozen=True):
     """A sheet, or a jig's drawing; each of its parts is `placed` as a number, copy, x, y and turn, and may have a label
     by its place in that list."""
 
-    file: File
+    file: Text
     width: Length
     height: Length
     placed: tuple[tuple[Number, FromOne, Along, Along, Turn], ...]

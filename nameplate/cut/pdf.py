@@ -21,7 +21,6 @@ from nameplate.cut.machine import PLAIN_PEN, CutPen
 from nameplate.cut.numerals import numeral
 from nameplate.cut.order import PlacedToolpath, Step, burning_order, operation_colours
 from nameplate.cut.svg import jig_sheet
-from nameplate.errors import OutputError
 from nameplate.geometry import engraving_font
 from nameplate.geometry.curves.curve import Curve
 from nameplate.geometry.region import Array
@@ -61,10 +60,7 @@ def jig_pages(path: Toolpath, paper: Paper) -> list[str]:
 
 
 def tiled_pdf(steps: Sequence[Step], paper: Paper = A4, *, decimals: int = tolerances.DECIMALS) -> bytes:
-    """Give the PDF of everything on one sheet, true to size, its lines in the order of `steps`.
-
-    Raises OutputError when the paper leaves no room for the check line, or there is nothing to draw.
-    """
+    """Give the PDF of everything on one sheet, true to size, its lines in the order of `steps`; there are some."""
     return put_together(_pages(steps, paper, decimals), paper)
 
 
@@ -92,12 +88,6 @@ def _shares(colour: str) -> str:
 
 def _pages(steps: Sequence[Step], paper: Paper, decimals: int = tolerances.DECIMALS) -> list[str]:
     lines = [step.line for step in steps]
-    if not lines:
-        raise OutputError("there is nothing to draw in the PDF")
-    if paper.width - 2 * MARGIN < CHECK_LINE or paper.height - 2 * MARGIN - FOOT < CHECK_LINE:
-        raise OutputError(
-            f"paper of {paper.width:g} x {paper.height:g} mm is too small for a line of 100 mm to check by"
-        )
     drawing = "".join(line_operators(line, decimals) for line in lines)
     return [_page(tile, paper, drawing) for tile in _tiles(lines, paper)]
 

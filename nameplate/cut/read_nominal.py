@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -33,6 +34,9 @@ LARGEST = 500_000_000
 #: of a name in script. More would let a small file stand for endless drawings.
 MOST_PACKED, MOST_LAID = 120_000_000, 200_000_000
 
+#: Letters of what is said of a damaged field, which may be as long as its file.
+MOST_SAID = 300
+
 _T = TypeVar("_T")
 _F = TypeVar("_F")
 
@@ -60,9 +64,17 @@ def read_record(path: Path) -> Record:
     if not isinstance(data, dict) or data.get("version") != VERSION:
         raise OutputError(f"{shown(path)} is not a record of version {VERSION}; run `nameplate make` again")
     try:
-        return _record(convert(data, RecordForm))
+        form = convert(data, RecordForm)
+        del data  # of a large record it takes as much memory again
+        return _record(form)
     except (ValidationError, _DamagedError, NameplateError) as error:
-        raise OutputError(f"{shown(path)} is damaged: {error}; run `nameplate make` again") from error
+        raise OutputError(f"{shown(path)} is damaged: {_told(error)}; run `nameplate make` again") from error
+
+
+def _told(error: Exception) -> str:
+    """Say what is wrong with a record, and first where, if that is known."""
+    what, at, where = str(error).partition(" - at `$.")
+    return (f"{where.rstrip('`')}: {what}" if at else what)[:MOST_SAID]
 
 
 def drop_in_from(entry: Mapping[str, Any]) -> DropIn:
@@ -75,9 +87,9 @@ def _record(form: RecordForm) -> Record:
     parts = _parts(form.parts, packed)
     sizes = [point_count(part.region) + sum(map(len, part.marks or ())) for part in parts]
     for sheet in (*form.sheets, *form.jigs):  # before anything is laid
-        laid.take(sum(_known(sizes, part, f"{sheet.file}: part") for part, *_ in sheet.placed))
+        laid.take(sum(_known(sizes, part, f"{sheet.file[:60]!r}: part") for part, *_ in sheet.placed))
     sheets, jigs = (
-        tuple(_each(forms, name, lambda one: (one.file, _sheet(one, parts, packed))))
+        tuple(_each(forms, name, lambda one: (_file(one), _sheet(one, parts, packed))))
         for name, forms in (("sheets", form.sheets), ("jigs", form.jigs))
     )
     drop_ins = _each(form.drop_ins, "drop_ins", lambda one: _drop_in(one, packed))
@@ -190,6 +202,12 @@ def _sheet(form: SheetForm, parts: Sequence[ExpectedPart], packed: _Points) -> S
         style=CutStyle(**structs.asdict(form.style)),
         tabs=np.array(form.tabs, dtype=float).reshape(-1, 2),
     )
+
+
+def _file(form: SheetForm) -> str:
+    if not re.fullmatch(r"(?:cut|jigs)/[^/\\\x00-\x1f]{1,250}\.svg", form.file):
+        raise _DamagedError(f"file is {form.file[:60]!r}, which is no drawing of a run")
+    return form.file
 
 
 def _kerf(form: SheetForm) -> Kerf:

@@ -324,14 +324,18 @@ def all_made(batch: Batch) -> bool:
 def quote_of(batch: Batch, stores: dict[str, NestStore] | None = None) -> Quote:
     """Work out what to buy for a batch: each size alone, the best mix, the bounds, what more names would cost."""
     with timed("quote"):
-        request = nest_request(batch.parts, batch.supply, jig_styles=batch.jig_styles, draft=batch.draft)
-        return quote(without_names(batch.layout.uncut, batch.parts), request, stores=stores)
+        return quote(*_nested(batch), stores=stores)
 
 
 def room_of(batch: Batch) -> RoomLeft:
     """Work out for how many more names the sheets of a batch have room."""
+    return room_left(*_nested(batch))
+
+
+def _nested(batch: Batch) -> tuple[Layout, NestRequest]:
+    """Give the layout of what is to be cut as it was nested, and what the nest was asked for."""
     request = nest_request(batch.parts, batch.supply, jig_styles=batch.jig_styles, draft=batch.draft)
-    return room_left(without_names(batch.layout.uncut, batch.parts), request)
+    return without_names(batch.layout.uncut, batch.parts), request
 
 
 def without_spares(batch: Batch, stores: dict[str, NestStore] | None = None) -> Layout:

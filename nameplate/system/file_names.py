@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from itertools import count
 
 from nameplate.plain_letters import folded
 
@@ -84,12 +86,10 @@ def _distinct(stems: Sequence[str], ranks: Sequence[int], taken: Sequence[str] =
         if same_file(stems[i]) not in used:
             given[i] = stems[i]
             used.add(same_file(stems[i]))
-    last: dict[str, int] = {}
+    numbers: dict[str, Iterator[int]] = defaultdict(lambda: count(2))  # of many alike each goes on after the last
     for i in (i for i in ranks if i not in given):
-        number, key = last.get(same_file(stems[i]), 1) + 1, same_file(stems[i])
-        while same_file(_numbered(stems[i], number)) in used:
-            number += 1
-        last[key], given[i] = number, _numbered(stems[i], number)
+        numbered = (_numbered(stems[i], number) for number in numbers[same_file(stems[i])])
+        given[i] = next(stem for stem in numbered if same_file(stem) not in used)
         used.add(same_file(given[i]))
     return tuple(given[i] for i in range(len(stems)))
 

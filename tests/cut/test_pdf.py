@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from nameplate.cut.kerf import toolpath
-from nameplate.cut.order import PlacedToolpath, burning_order
+from nameplate.cut.order import burning_order
 from nameplate.cut.pdf import jig_pdf, tiled_pdf
 from nameplate.cut.read_pdf import read_jig_pdf
 from nameplate.errors import OutputError
@@ -84,18 +84,6 @@ def test_the_file_is_plain_and_the_same_every_time(sheet):
     data = tiled_pdf(burning_order(sheet.placed()))
     assert data == tiled_pdf(burning_order(sheet.placed()))
     assert data.startswith(b"%PDF-1.4") and data.endswith(b"%%EOF\n") and b"/PrintScaling /None" in data
-
-
-@pytest.mark.parametrize("paper", [Paper(100, 100), Paper(119, 300)])
-def test_paper_that_is_too_small(paper):
-    with pytest.raises(OutputError, match="too small"):
-        jig_pdf(blank(50, 50), paper)
-
-
-def test_nothing_to_draw():
-    with pytest.raises(OutputError, match="nothing to draw"):
-        tiled_pdf([])
-    assert tiled_pdf(burning_order([PlacedToolpath(blank(5, 5), 1, 0, 0)]))
 
 
 @pytest.mark.parametrize("text", ["stream\n" * 300_000, "stream\n\nendstream" * 100_000, "/MediaBox [0 0 " * 100_000])
