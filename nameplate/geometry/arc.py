@@ -55,10 +55,9 @@ class Arc:
         c, s = math.cos(angle), math.sin(angle)
         return self.x + c * x - s * y, self.y + s * x + c * y
 
-    def point(self, angle: float, height: float = 0.0) -> tuple[float, float]:
-        """Give the point `height` above the line, where letters are turned clockwise by so many radians."""
-        out = self.radius + height
-        return self.x + out * math.sin(angle), self.y + out * math.cos(angle)
+    def point(self, angle: float) -> tuple[float, float]:
+        """Give the point of the line where letters are turned clockwise by so many radians."""
+        return self.x + self.radius * math.sin(angle), self.y + self.radius * math.cos(angle)
 
     def bent(self, shape: Shape, xs: Array, angles: Array) -> Region:
         """Bend a shape that lies along y = 0 round the circle: what is at one of `xs` comes to its angle (radians)."""

@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
-from nameplate.geometry.planar import Complex, as_complex, as_points, to_chord
+from nameplate.geometry.planar import as_complex, to_chord
 from nameplate.geometry.region import Array, Flags, Region, Shape, arc_steps, as_region
 
 #: Chord error (mm) of the ends and joins of burned strips; half a thousandth of what the inspection allows matters not.
@@ -51,12 +51,8 @@ def agree(a: Shape, b: Shape, within: float) -> bool:
         return bool(a.is_empty and b.is_empty)
     thin = THIN_SHARE * within
     one, two = (shapely.simplify(shape.boundary, thin, preserve_topology=False) for shape in (a, b))
-    return _stays_within(one, two, within - 2 * thin) and _stays_within(two, one, within - 2 * thin)
-
-
-def _stays_within(line: BaseGeometry, other: BaseGeometry, within: float) -> bool:
-    """Tell whether every vertex of a line is within a distance of another."""
-    return not len(_strays(shapely.get_coordinates(line), other, within))
+    both = ((shapely.get_coordinates(line), other) for line, other in ((one, two), (two, one)))
+    return not any(len(_strays(corners, other, within - 2 * thin)) for corners, other in both)
 
 
 def strays(places: Array, shape: Shape, within: float) -> Array:
@@ -70,24 +66,24 @@ def strays(places: Array, shape: Shape, within: float) -> Array:
 
 def _strays(places: Array, line: BaseGeometry, within: float) -> Array:
     """Give the points that are not within a distance of a line: nearly all by its nearest vertex, the rest exactly."""
-    left = places[~_near_a_vertex(as_complex(places), line, within)]
+    left = places[~_near_a_vertex(places, line, within)]
     if not len(left):
         return left
     shapely.prepare(line)
     return left[~shapely.dwithin(line, shapely.points(left), within)]
 
 
-def _near_a_vertex(points: Complex, line: BaseGeometry, within: float) -> Flags:
-    """Tell which points are within a distance of one of the two edges at the line's nearest vertex.
+def _near_a_vertex(places: Array, line: BaseGeometry, within: float) -> Flags:
+    """Tell which (n, 2) points are within a distance of one of the two edges at the line's nearest vertex.
 
     Nearly all that are near are found; an edge whose ends are farther off than the nearest vertex is not looked at.
     """
     from scipy.spatial import KDTree
 
     corners, part = shapely.get_coordinates(shapely.get_parts(line), return_index=True)
-    _, at = KDTree(corners).query(as_points(points))
+    _, at = KDTree(corners).query(places)
     before, after = np.maximum(at - 1, 0), np.minimum(at + 1, len(part) - 1)
-    vertices = as_complex(corners)
+    points, vertices = as_complex(places), as_complex(corners)
     near = np.zeros(len(points), dtype=bool)
     for other in (before, after):
         other = np.where(part[other] == part[at], other, at)

@@ -7,6 +7,7 @@ stock and offcuts, no sheet on hand is used more often than it lies there, and i
 
 from __future__ import annotations
 
+import dataclasses
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -28,23 +29,7 @@ LARGEST = 40_000_000
 SAME = 5e-4
 
 _TOP = ("version", "sheets", "unplaced", "not_made", "findings")
-_SHEET = (
-    "material",
-    "number",
-    "width",
-    "height",
-    "stock",
-    "price",
-    "on_hand",
-    "offcut",
-    "at",
-    "cut",
-    "face_down",
-    "outline",
-    "keep_outs",
-    "placements",
-)
-_PLACEMENT = ("plate", "kind", "copy", "layer", "x", "y", "turn")
+_SHEET, _PLACEMENT = (tuple(f.name for f in dataclasses.fields(kind)) for kind in (SheetLayout, Placement))
 
 #: Sheets of one material are numbered up to this.
 MOST_SHEETS = 99_999

@@ -3,9 +3,9 @@
 Terms. A *ring* is an (n, 2) array without a repeated last point. A *knot* is where two pieces of a curve meet; it is a
 *corner* where the outline turns sharply, and *smooth* (one tangent for both pieces) everywhere else.
 
-The fit, for all rings at once: straight edges and corners cut every ring into *runs* (`runs`); each run is tried as one
-cubic (`least_squares`); what misses the tolerance is split; neighbours that fit as one are merged again (`pieces`). The
-finished curve is measured against its ring in both directions (`faults`).
+The fit, for all rings at once: straight edges and corners cut every ring into *runs* (`segmentation`); each run is
+tried as one cubic (`least_squares`); what misses the tolerance is split; neighbours that fit as one are merged again
+(`spans`). The finished curve is measured against its ring in both directions (`fit_check`).
 
 Known limit: a run too short to split (LEAST_SEGMENT) that no cubic meets is written as the lines it came as.
 """

@@ -23,7 +23,7 @@ GRID = 1.0
 MOST_CELLS = 4_000_000
 
 
-def largest_rectangle(region: Region, *, grid: float = GRID) -> Box | None:
+def largest_rectangle(region: Region) -> Box | None:
     """Give the largest upright rectangle of grid cells inside a region; None when not one cell fits.
 
     Only cells that lie wholly inside count, so the rectangle is never too large.
@@ -36,7 +36,7 @@ def largest_rectangle(region: Region, *, grid: float = GRID) -> Box | None:
     if region.is_empty:
         return None
     box = bounds(region)
-    grid = max(grid, math.sqrt(box.width * box.height / MOST_CELLS))
+    grid = max(GRID, math.sqrt(box.width * box.height / MOST_CELLS))
     nx, ny = math.floor(box.width / grid + 1e-9), math.floor(box.height / grid + 1e-9)
     if min(nx, ny) < 1:
         return None
