@@ -6,6 +6,7 @@ import asyncio
 import json
 import tempfile
 from collections.abc import AsyncIterator, Callable, Iterator
+from functools import partial
 from importlib import resources
 from pathlib import Path
 from typing import IO
@@ -66,8 +67,8 @@ def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]
             Route("/plate/draft", room(studio, "/plates", plate_room.draft), methods=["POST"]),
             Route("/plate/finished/{key}", room(studio, "/plates", plate_room.finished)),
             Route("/plates/{key}.svg", views.picture),
-            Route("/plates/{key}/card", views.card),
-            Route("/plates/{key}/sign", views.sign_card),
+            Route("/plates/{key}/card", partial(views.card, "one-card.html")),
+            Route("/plates/{key}/sign", partial(views.card, "sign-card.html")),
             Route("/sign-off", room(studio, "/sign-off", sign_off_room.sign_off), methods=both),
             Route("/sign-off/waiting", room(studio, "/sign-off", sign_off_room.waiting)),
             Route("/sheets", room(studio, "/sheets", sheets.sheets)),
@@ -79,8 +80,8 @@ def make_app(studio: Studio, *, port: int, token: str, close: Callable[[], None]
             Route("/run/{what}/state", room(studio, "/make", rooms.state)),
             Route("/bench", room(studio, "/bench", rooms.bench), methods=both),
             Route("/out.zip", views.archive),
-            Route("/out/{name:path}", views.out_file),
-            Route("/proof/{name:path}", views.proof_file),
+            Route("/out/{name:path}", partial(views.file, studio.job.out)),
+            Route("/proof/{name:path}", partial(views.file, studio.job.proof)),
             Route("/static/{name}", views.static),
             Route("/favicon.ico", views.nothing),
             Route("/close", views.close, methods=["POST"]),
@@ -110,15 +111,8 @@ class _Views:
             return PlainTextResponse("There is no such plate as the list is now.", status_code=404)
         return drawing(done.svg)
 
-    async def card(self, request: Request) -> Response:
+    async def card(self, template: str, request: Request) -> Response:
         """Give the card of a plate when it is drawn."""
-        return await self._card(request, "one-card.html")
-
-    async def sign_card(self, request: Request) -> Response:
-        """Give the card of a plate to be approved when it is drawn."""
-        return await self._card(request, "sign-card.html")
-
-    async def _card(self, request: Request, template: str) -> Response:
         try:
             view, plate, done = await self._drawn(request)
         except NameplateError as error:
@@ -173,27 +167,27 @@ class _Views:
         named = {"content-disposition": 'attachment; filename="out.zip"'}
         return StreamingResponse(_chunks(file), media_type="application/zip", headers=named)
 
-    async def out_file(self, request: Request) -> Response:
-        """Give a file of the out folder."""
-        return _file(file_in(self._studio.job.out, request.path_params["name"]))
+    async def file(self, folder: Path, request: Request) -> Response:
+        """Give a file of a folder of the job."""
+        path = file_in(folder, request.path_params["name"])
+        if path is None:
+            return _no_file()
+        kind = KINDS[path.suffix.lower()]
+        return FileResponse(path, headers={"content-security-policy": PAPER_POLICY}, media_type=kind)
 
     async def sheet(self, request: Request) -> Response:
         """Give a sheet to look at."""
         path = file_in(self._studio.job.out / "cut", f"{request.path_params['name']}.svg")
         if path is None:
-            return _file(None)
+            return _no_file()
         data = await run_in_threadpool(path.read_bytes)
         return Response(seen_sheet(data), media_type="image/svg+xml", headers={"content-security-policy": PAPER_POLICY})
-
-    async def proof_file(self, request: Request) -> Response:
-        """Give a file of the proof's folder."""
-        return _file(file_in(self._studio.job.proof, request.path_params["name"]))
 
     async def static(self, request: Request) -> Response:
         """Give a file of the page itself."""
         name = request.path_params["name"]
         if name not in STATIC:
-            return PlainTextResponse("There is no such file.", status_code=404)
+            return _no_file()
         data = resources.files("nameplate.page").joinpath("static", name).read_bytes()
         return Response(data, headers={"content-type": STATIC[name], "cache-control": "private, max-age=600"})
 
@@ -215,8 +209,5 @@ def _chunks(file: IO[bytes]) -> Iterator[bytes]:
             yield chunk
 
 
-def _file(path: Path | None) -> Response:
-    if path is None:
-        return PlainTextResponse("There is no such file.", status_code=404)
-    kind = KINDS[path.suffix.lower()]
-    return FileResponse(path, headers={"content-security-policy": PAPER_POLICY}, media_type=kind)
+def _no_file() -> Response:
+    return PlainTextResponse("There is no such file.", status_code=404)

@@ -73,10 +73,6 @@ def _address(all_columns: bool) -> str:
 # --- what the forms do ----------------------------------------------------------------------------------------------
 
 
-def _undo(studio: Studio, form: Form) -> None:
-    studio.editor.undo(form.one("version"))
-
-
 def _hold(studio: Studio, form: Form) -> None:
     row, held = form.number("row"), bool(form.one("held"))
     cells = names_of(studio.job)[1].holding(row, release=held)
@@ -168,12 +164,9 @@ def _go_on_as_text(studio: Studio, form: Form, there: NameList, data: bytes, sai
     studio.ticket_editor.take_list(f"{there.path.stem}.csv", data, said)
 
 
-def _undo_ticket(studio: Studio, form: Form) -> None:
-    studio.ticket_editor.undo(form.one("version"))
-
-
-_DEEDS: Mapping[str, Callable[[Studio, Form], None]] = {
-    "undo": _undo,
+_DEEDS: Mapping[str, Callable[[Studio, Form], object]] = {
+    "undo": lambda studio, form: studio.editor.undo(form.one("version")),
+    "undo-ticket": lambda studio, form: studio.ticket_editor.undo(form.one("version")),
     "hold": _hold,
     "save": _save,
     "delete": _delete,
@@ -181,7 +174,6 @@ _DEEDS: Mapping[str, Callable[[Studio, Form], None]] = {
     "copies": _copies,
     "take": _take,
     "text": _text,
-    "undo-ticket": _undo_ticket,
 }
 
 

@@ -52,6 +52,11 @@ MOST_BOXES = 12
 
 _LINE = 'fill="none" stroke="#000" stroke-width="20"'
 
+#: How a name is drawn, what backs it, and letters that are scored.
+_NAME = 'fill="#ccc" fill-rule="evenodd" stroke="#000" stroke-width="10"'
+_BACKING = 'fill="#eee" fill-rule="evenodd" stroke="#000"'
+_ENGRAVED = 'fill="#888" fill-rule="evenodd"'
+
 #: Diameter of a dot of glue in the picture (mm of the plate).
 _DOT = 2.0
 
@@ -127,27 +132,28 @@ class WorkKind:
     holes: bool
 
     @property
-    def heading(self) -> str:
-        """What plates of this kind are, in words."""
-        if self.mount not in GLUED:
-            return _MOUNTS[self.mount]
-        return _MOUNTS[self.mount] + _STYLES.get(self.style, "") + self._plaques
+    def glued(self) -> bool:
+        """Whether a name is glued on."""
+        return self.mount in GLUED
 
     @property
-    def _plaques(self) -> str:
-        holes = " with holes" if self.holes else ""
-        return f", plaques{holes} cut here" if self.plaque else ""
+    def heading(self) -> str:
+        """What plates of this kind are, in words."""
+        if not self.glued:
+            return _MOUNTS[self.mount]
+        plaques = f", plaques{' with holes' * self.holes} cut here" if self.plaque else ""
+        return _MOUNTS[self.mount] + _STYLES.get(self.style, "") + plaques
 
     @property
     def scored(self) -> str:
         """What the signs on its template mean; empty where it has none that is cut."""
-        thing = _WITH_SIGNS.get(self.style, "") if self.mount in GLUED else ""
+        thing = _WITH_SIGNS.get(self.style, "") if self.glued else ""
         return _SCORED.format(thing=thing) if thing else ""
 
     @property
     def steps(self) -> tuple[str, ...]:
         """The work on one plate, in order: plaque and backing first; no glue where nothing is glued."""
-        if self.mount not in GLUED:
+        if not self.glued:
             return _WITHOUT_GLUE[self.mount]
         backing = _backing_steps(guided=self.guided) if self.mount == "backed" else ()
         plaque = (_PLAQUE_STEP.format(holes=_OUT_OF_HOLES if self.holes else ""),) if self.plaque else ()
@@ -185,8 +191,6 @@ def cards_html(
     grid = GRIDS[per_page]
     grounds = {name: _ground(face) for name, face in faces.items()}
     made = [plate for plate in plates if plate.lettering is not None]
-    kinds = Counter(map(kind_of, made))
-    snapped = {kind_of(plate) for plate in made if plate.order.id in tabbed}
     values = {
         "title": title,
         "paper": paper,
@@ -196,17 +200,9 @@ def cards_html(
         "carriers": carriers or {},
         "taken_apart": _taken_apart(made, faces, carriers or {}, shared or {}),
         "ladder": safe(next(filter(None, map(ladder_picture, (shared or {}).values())), "")),
-        "kinds": [
-            {
-                "heading": kind.heading,
-                "steps": (_SNAP_STEP,) * (kind in snapped) + kind.steps,
-                "glued": kind.mount in GLUED,
-                "nubs": kind.window == "contacts",
-                "scored": kind.scored,
-                "count": count,
-            }
-            for kind, count in kinds.items()
-        ],
+        "kinds": Counter(map(kind_of, made)),
+        "snapped": {kind_of(plate) for plate in made if plate.order.id in tabbed},
+        "snap": _SNAP_STEP,
         "pages": (
             [
                 _card(p, p.lettering, faces[p.order.design], grounds[p.order.design], grid, slots)
@@ -223,8 +219,7 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str, grid: Car
     face = ground_of(face, lettering)
     order, kind, scale = plate.order, kind_of(plate), _scale(face, grid)
     nubs = np.array(plate.jig.get("nubs", []), dtype=float).reshape(-1, 2)
-    glued = kind.mount in GLUED
-    picture = plate_picture(lettering, face, nubs, ground, scale=scale, backing=backing_of(plate), glued=glued)
+    picture = plate_picture(lettering, face, nubs, ground, scale=scale, backing=backing_of(plate), glued=kind.glued)
     return {
         "id": order.id,
         "name": order.name,
@@ -232,7 +227,7 @@ def _card(plate: Plate, lettering: Lettering, face: Face, ground: str, grid: Car
         "position": _hangs(plate, slots),
         "copies": order.copies,
         "boxes": min(order.copies, MOST_BOXES),
-        "done": "glued" if glued else "done",
+        "done": "glued" if kind.glued else "done",
         "heading": kind.heading,
         "design": order.design,
         "jig": plate.jig.get("file", ""),
@@ -340,21 +335,13 @@ def plate_picture(
     view = " ".join(str(round(v * UNITS)) for v in (box.x0 - BORDER, -box.y1 - BORDER, w, h))
     up = _arrow(box) if glued else ""
     dots = "".join(_ring(dot) for dot in glue_dots(lettering.region, nubs)) if glued else ""
+    layers = (backing, _BACKING), (lettering.region, _NAME), (lettering.scored, _ENGRAVED)
+    painted = "".join(f'<path {look} d="{path_data(shape)}"/>' for shape, look in layers if not shape.is_empty)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="plate with its name" '
         f'width="{w * scale:.2f}mm" height="{h * scale:.2f}mm" viewBox="{view}">'
-        f'{ground}{_under(backing)}<path fill="#ccc" fill-rule="evenodd" stroke="#000" stroke-width="10" '
-        f'd="{path_data(lettering.region)}"/>'
-        f"{_scored(lettering.scored)}<g {_LINE}>{up}{dots}{''.join(_cross(nub) for nub in nubs)}</g></svg>"
+        f"{ground}{painted}<g {_LINE}>{up}{dots}{''.join(_cross(nub) for nub in nubs)}</g></svg>"
     )
-
-
-def _scored(letters: Region) -> str:
-    return "" if letters.is_empty else f'<path fill="#888" fill-rule="evenodd" d="{path_data(letters)}"/>'
-
-
-def _under(backing: Region) -> str:
-    return "" if backing.is_empty else f'<path fill="#eee" fill-rule="evenodd" stroke="#000" d="{path_data(backing)}"/>'
 
 
 def _ring(at: Array) -> str:

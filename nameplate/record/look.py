@@ -99,10 +99,7 @@ def _of_order(order: Order) -> Iterator[tuple[str, str]]:
 
 def _of_line(where: str, line: OrderedLine) -> Iterator[tuple[str, str]]:
     yield f"{where} font", " and ".join(line.fonts)
-    for spec in fields(line):
-        value = getattr(line, spec.name)
-        if spec.name not in ("text", "fonts", "breaks") and value != spec.default:
-            yield f"{where} {spec.name}", _shown(value)
+    yield from _set(where, line, OrderedLine("", ()), ("text", "fonts", "breaks"))
 
 
 def _of_design(own: Ticket, design: str) -> Iterator[tuple[str, str]]:

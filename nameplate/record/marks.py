@@ -141,11 +141,8 @@ class _There:
         if self.wanted.every and self.wanted.state == "spoiled":
             self.problems.append("spoiled: name what is spoiled, plates or sheets; --all would be everything")
             return
-        seen: set[int] = set()
-        for piece in self._named_pieces():
-            if piece["id"] not in seen:
-                seen.add(piece["id"])
-                yield _step(piece, self.wanted.state)
+        pieces = {piece["id"]: piece for piece in self._named_pieces()}
+        yield from (_step(piece, self.wanted.state) for piece in pieces.values())
 
     def _named_pieces(self) -> Iterator[TableRow]:
         if self.wanted.every:
@@ -192,8 +189,8 @@ class _There:
         behind = [piece for piece in asked if piece["kind"] not in there]
         if behind or not there:
             self.problems.append(_not_yet(plate, self.wanted, behind))
-            return
-        yield from ready
+        else:
+            yield from ready
 
     def _asked_of(self, own: Sequence[TableRow]) -> list[TableRow]:
         """Give the pieces of a plate that a state is asked of; a name is spoiled, unless another part is said."""
@@ -207,16 +204,14 @@ class _There:
     def _spoiled(
         self, plate: str, ready: Sequence[TableRow], done: Sequence[TableRow], asked: Sequence[TableRow]
     ) -> Iterator[TableRow]:
-        if not ready:
-            if not done:
-                self.problems.append(_not_yet(plate, self.wanted, asked))
-            return
         copies = sorted({piece["copy"] for piece in ready})
-        if len(copies) > 1 and self.wanted.copy is None:
+        if not ready and not done:
+            self.problems.append(_not_yet(plate, self.wanted, asked))
+        elif len(copies) > 1 and self.wanted.copy is None:
             which = " or ".join(f"--copy {copy}" for copy in copies)
             self.problems.append(f"plate {plate}: {len(copies)} copies of it were cut; say which is spoiled: {which}")
-            return
-        yield from ready
+        else:
+            yield from ready
 
 
 def _step(piece: TableRow, state: str) -> Change:

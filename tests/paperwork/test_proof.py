@@ -183,15 +183,16 @@ def test_a_picture_is_well_formed_and_true_to_shape():
     assert letters.count("M") == 2  # the outline and its counter
 
 
-def test_a_picture_without_lettering_or_keep_outs_is_the_face_alone():
+def test_a_picture_has_a_path_for_the_face_and_one_for_the_name():
     face = Face(FACE.outline, FACE.zone, EMPTY, "x")
-    assert len(ElementTree.fromstring(plate_pictures(face, width=44, height=34).of(None, "x"))) == 1
+    picture = plate_pictures(face, width=44, height=34).of(made(1).lettering, "x")
+    assert [path.get("fill") for path in ElementTree.fromstring(picture)] == ["none", "#000"]
 
 
 def test_a_picture_fits_its_box_whatever_the_face():
     for outline in (rectangle(0, 0, 300, 10), rectangle(0, 0, 10, 300), rectangle(0, 0, 5, 5)):
         root = ElementTree.fromstring(
-            plate_pictures(Face(outline, outline, EMPTY, "x"), width=44, height=34).of(None, "x")
+            plate_pictures(Face(outline, outline, EMPTY, "x"), width=44, height=34).of(made(1).lettering, "x")
         )
         width, height = (float(root.get(k).removesuffix("mm")) for k in ("width", "height"))
         assert width <= 44.01
